@@ -1,0 +1,140 @@
+"""Writes derived closed forms as plain scalar Python.
+
+The text uses nothing but `math`, so that it runs as it is, compiles with numba, and broadcasts. Common subexpressions
+are pulled out branch by branch, never across branches: a branch that is not taken is not evaluated.
+"""
+
+import hashlib
+import inspect
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import sympy
+from sympy.printing.precedence import PRECEDENCE
+from sympy.printing.pycode import PythonCodePrinter
+
+FORMULAS_FOLDER = Path(__file__).parent.parent / "formulas"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Formula:
+    """One closed form to be written as a function.
+
+    Parameters
+    ----------
+    name : str
+        Name of the function.
+    arguments : tuple of Symbol
+        In order; each is a registered quantity.
+    returns : Expr or mapping of str to Expr
+        One result, or several named ones (the function then returns a tuple in this order). For a law with cases,
+        leave it out and give `cases`.
+    cases : tuple of (condition, returns)
+        Tried in order; the last condition is ``sympy.true``.
+    definitions : tuple of (Symbol, Expr)
+        Named intermediate values, evaluated first and in order, usable in conditions and results.
+    summary : str
+        One sentence: what it computes, with units.
+    source : str
+        Where the model comes from.
+    ranges : mapping of str to (low, high)
+        Overrides of the register's ranges for the seeded random comparison with the derivation.
+    """
+
+    name: str
+    arguments: tuple[sympy.Symbol, ...]
+    summary: str
+    source: str
+    returns: Any = None
+    cases: tuple[tuple[Any, Any], ...] = ()
+    definitions: tuple[tuple[sympy.Symbol, sympy.Expr], ...] = ()
+    ranges: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+
+    def branches(self) -> tuple[tuple[Any, dict[str, sympy.Expr]], ...]:
+        """Return all cases as (condition, {result name: expression})."""
+        cases = self.cases or ((sympy.true, self.returns),)
+        return tuple(
+            (condition, dict(returns) if isinstance(returns, Mapping) else {self.name: sympy.sympify(returns)})
+            for condition, returns in cases
+        )
+
+    def evaluate(self, values: Mapping[str, float], digits: int = 30) -> tuple[float, ...]:
+        """Evaluate the derivation itself (not the written text) at `values`, in high precision."""
+        known: dict[Any, Any] = {argument: sympy.Float(values[argument.name], digits) for argument in self.arguments}
+        for name, expression in self.definitions:
+            known[name] = expression.subs(known).evalf(digits)
+        for condition, results in self.branches():
+            if bool(condition.subs(known)) if condition is not sympy.true else True:
+                return tuple(float(sympy.re(result.subs(known).evalf(digits))) for result in results.values())
+        raise ValueError(f"{self.name}: no case covers {dict(values)}")
+
+
+class _Printer(PythonCodePrinter):
+    """Prints Min, Max and Abs so that one text suits the interpreter and the compiler."""
+
+    def _print_Abs(self, expr: Any) -> str:
+        return f"abs({self._print(expr.args[0])})"
+
+    def _print_Min(self, expr: Any) -> str:
+        return f"min({', '.join(self._print(argument) for argument in expr.args)})"
+
+    def _print_Max(self, expr: Any) -> str:
+        return f"max({', '.join(self._print(argument) for argument in expr.args)})"
+
+    def _print_Piecewise(self, expr: Any) -> str:
+        raise ValueError(f"write cases of a law as `cases`, not as Piecewise: {expr}")
+
+    def _print_Pow(self, expr: Any, rational: bool = False) -> str:
+        base, exponent = expr.args
+        if exponent.is_Integer and 2 <= int(exponent) <= 4:
+            factor = self.parenthesize(base, PRECEDENCE["Pow"])
+            return "(" + "*".join([factor] * int(exponent)) + ")"
+        return str(super()._print_Pow(expr, rational=rational))
+
+
+_PRINTER = _Printer({"fully_qualified_modules": True, "standard": "python3"})
+
+
+def _code(expression: Any) -> str:
+    return str(_PRINTER.doprint(expression))
+
+
+def _branch_lines(results: dict[str, sympy.Expr], indent: str) -> list[str]:
+    shared, reduced = sympy.cse(
+        list(results.values()), symbols=sympy.numbered_symbols("t", real=True), order="canonical"
+    )
+    lines = [f"{indent}{name} = {_code(expression)}" for name, expression in shared]
+    return [*lines, f"{indent}return {', '.join(_code(expression) for expression in reduced)}"]
+
+
+def function_text(formula: Formula) -> str:
+    """Return the Python text of one formula."""
+    branches = formula.branches()
+    names = tuple(branches[0][1])
+    arguments = ", ".join(f"{argument.name}: float" for argument in formula.arguments)
+    result = "float" if len(names) == 1 else "tuple[" + ", ".join(["float"] * len(names)) + "]"
+    lines = [f"def {formula.name}({arguments}) -> {result}:", f'    """{formula.summary}', ""]
+    if len(names) > 1:
+        lines += [f"    Returns {', '.join(names)}.", ""]
+    lines += [f"    Model: {formula.source}", '    """']
+    lines += [f"    {name} = {_code(expression)}" for name, expression in formula.definitions]
+    for condition, results in branches[:-1]:
+        lines += [f"    if {_code(condition)}:", *_branch_lines(results, "        ")]
+    return "\n".join([*lines, *_branch_lines(branches[-1][1], "    ")]) + "\n"
+
+
+def module_text(chapter: ModuleType) -> str:
+    """Return the whole text of the formulas module that `chapter` derives."""
+    name = chapter.__name__.rsplit(".", 1)[-1]
+    digest = hashlib.sha256(inspect.getsource(chapter).encode()).hexdigest()[:16]
+    header = (
+        f'"""Closed forms derived in ``golfphys/derivations/{name}.py``. Generated; do not edit.\n\n'
+        f"sympy {sympy.__version__}, derivation sha256 {digest}.\n"
+        f'Write anew with ``python -m golfphys.derivations``.\n"""\n\nimport math\n'
+    )
+    body = "\n\n".join(function_text(formula) for formula in chapter.FORMULAS)
+    text = header + "\n\n" + body
+    return text if "math." in body else text.replace("\nimport math\n", "")

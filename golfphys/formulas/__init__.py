@@ -1,0 +1,1 @@
+"""Closed forms as plain scalar Python on `math`, generated from `golfphys.derivations`; never edited by hand."""
