@@ -65,3 +65,74 @@ ROLLOUT_SCATTER = Constant(
     "standard deviation of 100 single rolls on one flat bentgrass green",
     "read",
 )
+
+FAR_RIM_CAPTURE_SPEED = Constant(
+    1.63, "m/s", 0.03, "Holmes, Am. J. Phys. 59, 129 (1991)", "fastest centred putt captured", "memory"
+)
+
+BERRY_SOURCE = "Gelman, Model building and expansion for golf putting (Stan case study), on Berry 1996"
+BROADIE_SOURCE = "Gelman, Model building and expansion for golf putting (Stan case study), on Broadie 2016-18"
+LOGISTIC_INTERCEPT = Constant(2.232, "1", 0.058, BERRY_SOURCE, "logistic model, a", "read")
+LOGISTIC_SLOPE = Constant(
+    -0.2558 / 0.3048, "1/m", 0.0066 / 0.3048, BERRY_SOURCE, "logistic model, b = -0.2558 per foot", "read"
+)
+ANGLE_ONLY_ERROR = Constant(
+    0.026668630970473357, "rad", 0.0004188790204786391, BERRY_SOURCE, "angle-only model, sigma = 1.528 deg", "read"
+)
+ANGLE_ERROR = Constant(
+    0.01780235837034216,
+    "rad",
+    0.00010471975511965978,
+    BROADIE_SOURCE,
+    "angle and distance model, sigma_angle = 1.020 deg",
+    "read",
+)
+DISTANCE_ERROR = Constant(0.0800, "1", 0.0013, BROADIE_SOURCE, "angle and distance model, sigma_distance", "read")
+MAKE_MISFIT = Constant(0.0031, "1", 0.0006, BROADIE_SOURCE, "angle and distance model, sigma_y", "read")
+PUTT_OVERSHOOT = Constant(0.3048, "m", 0.0, BROADIE_SOURCE, "aim 1 ft past the hole", "read")
+PUTT_OVERRUN = Constant(0.9144, "m", 0.0, BROADIE_SOURCE, "holed if the run-out is 0 to 3 ft past", "read")
+TOUR_GREEN_SPEED_FT = Constant(11.0, "ft", 1.0, "common practice, no source", "green speed of tour events", "practice")
+AMATEUR_PUTTING = Constant(
+    1.6, "1", 0.2, "Broadie, Every Shot Counts (2014)", "half holed: tour at 8 ft, a score of 90 at 5 ft", "memory"
+)
+
+PENNER_BOUNCE = "Penner, Can. J. Phys. 80, 931 (2002)"
+TURF_RESTITUTION = Constant(0.510, "1", 0.05, PENNER_BOUNCE, "e = 0.510 - 0.0375 v + 0.000903 v^2", "memory")
+TURF_RESTITUTION_LINEAR = Constant(-0.0375, "s/m", 0.005, PENNER_BOUNCE, "e = 0.510 - 0.0375 v + 0.000903 v^2", "memory")
+TURF_RESTITUTION_QUADRATIC = Constant(
+    0.000903, "s^2/m^2", 0.0002, PENNER_BOUNCE, "e = 0.510 - 0.0375 v + 0.000903 v^2", "memory"
+)
+TURF_RESTITUTION_LIMIT_SPEED = Constant(20.0, "m/s", 0.0, PENNER_BOUNCE, "constant above this normal speed", "memory")
+TURF_TILT = Constant(0.26878070480712674, "rad", 0.03, PENNER_BOUNCE, "tilt 15.4 deg at the reference impact", "memory")
+TURF_FRICTION = Constant(0.40, "1", 0.1, PENNER_BOUNCE, "friction of ball on turf", "memory")
+TURF_REFERENCE_SPEED = Constant(18.6, "m/s", 0.0, PENNER_BOUNCE, "impact at which the tilt is stated", "memory")
+TURF_REFERENCE_ANGLE = Constant(
+    0.7749261878854823, "rad", 0.0, PENNER_BOUNCE, "44.4 deg from the vertical at the reference impact", "memory"
+)
+TURF_DENT_SPEED = Constant(
+    1.5, "m/s", 0.7, "golfphys", "judged: softer landings hardly dent a green; fitted where chips allow", "practice"
+)
+TURF_HOP_LOSS = Constant(
+    0.003, "m", 0.002, "golfphys", "judged: height of hop that grass swallows, a few millimetres", "practice"
+)
+
+FACE_RESTITUTION = Constant(0.86, "1", 0.02, "Penner (2001)", "e = 0.86 - 0.0029 v, ball on face", "memory")
+FACE_RESTITUTION_LINEAR = Constant(-0.0029, "s/m", 0.001, "Penner (2001)", "e = 0.86 - 0.0029 v, ball on face", "memory")
+FACE_TANGENTIAL_RESTITUTION = Constant(
+    0.145, "1", 0.025, "spin rule of 160 rpm per mph times sin(spin loft)", "means e_t of 0.12 to 0.17", "derived"
+)
+
+SPIN_DECAY = Constant(
+    2.0e-5, "1", 1.0e-5, "Smits and Smith, Science and Golf II (1994)", "spin decay 2e-5 w V / r", "memory"
+)
+SEA_LEVEL_PRESSURE = Constant(101325.0, "Pa", 0.0, "ISO 2533:1975", "standard atmosphere", "memory")
+SEA_LEVEL_TEMPERATURE = Constant(288.15, "K", 0.0, "ISO 2533:1975", "standard atmosphere", "memory")
+LAPSE_RATE = Constant(0.0065, "K/m", 0.0, "ISO 2533:1975", "standard atmosphere", "memory")
+GAS_DRY_AIR = Constant(287.0529, "J/(kg K)", 0.001, "ISO 2533:1975", "gas constant of dry air", "memory")
+GAS_VAPOUR = Constant(461.5, "J/(kg K)", 0.1, "molar gas constant over 18.015 g/mol", "by definition", "memory")
+SUTHERLAND_FACTOR = Constant(1.458e-6, "kg/(m s K^0.5)", 0.0, "ISO 2533:1975", "Sutherland's law", "memory")
+SUTHERLAND_TEMPERATURE = Constant(110.4, "K", 0.0, "ISO 2533:1975", "Sutherland's law", "memory")
+VAPOUR_PRESSURE = Constant(611.2, "Pa", 0.1, "WMO-No. 8, Magnus's formula", "saturation at the freezing point", "memory")
+VAPOUR_EXPONENT = Constant(17.62, "1", 0.0, "WMO-No. 8, Magnus's formula", "over water", "memory")
+VAPOUR_TEMPERATURE = Constant(243.12, "K", 0.0, "WMO-No. 8, Magnus's formula", "over water", "memory")
+FREEZING_POINT = Constant(273.15, "K", 0.0, "definition of the degree Celsius", "by definition", "memory")

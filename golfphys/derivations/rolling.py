@@ -7,7 +7,7 @@ tan(alpha) = grade. So slope adds to resistance, and
 
     dv/dt = -g (c cos(alpha) + sin(alpha)) / (1 + k).
 
-Distances are measured along the ground, as a tape does.
+Distances are measured along the ground, as a tape does. A ball that has stopped stays where it is.
 """
 
 import sympy
@@ -17,6 +17,7 @@ from golfphys.derivations.writer import Formula
 
 speed, distance, time = symbol("speed"), symbol("distance"), symbol("time")
 resistance, grade, gravity, inertia = symbol("resistance"), symbol("grade"), symbol("gravity"), symbol("inertia")
+ARGUMENTS = (speed, resistance, grade, gravity, inertia)
 
 SOURCE = "energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)"
 
@@ -24,12 +25,26 @@ SOURCE = "energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)"
 cosine = 1 / sympy.sqrt(1 + grade**2)
 deceleration = gravity * (resistance + grade) * cosine / (1 + inertia)
 
-# v dv = -deceleration ds from `speed` to rest
-stopping_distance = sympy.integrate(sympy.Symbol("u"), (sympy.Symbol("u"), 0, speed)) / deceleration
-stopping_time = speed / deceleration
+slowing = sympy.Symbol("slowing", real=True)  # the deceleration, once it is known to be positive
+u = sympy.Symbol("u", positive=True)
 
-# the same relation, read for the resistance that a measured distance shows
-resistance_shown = sympy.solve(sympy.Eq(distance, stopping_distance), resistance)[0]
+# v dv = -deceleration ds from `speed` to rest, or to the distance asked for
+stopping_distance = sympy.integrate(u, (u, 0, speed)) / slowing
+squared = sympy.Symbol("speed_squared", real=True)
+squared_then = speed**2 - 2 * slowing * distance
+
+# dv = -deceleration dt
+stopping_time = speed / slowing
+speed_then = sympy.Symbol("speed_then", real=True)
+speed_after = speed - slowing * time
+distance_after = sympy.factor(sympy.integrate(speed_after.subs(time, u), (u, 0, time)))
+
+# the same relations, read the other way: what a measured distance shows, and the speed that a distance needs
+resistance_shown = sympy.solve(sympy.Eq(distance, stopping_distance.subs(slowing, deceleration)), resistance)[0]
+squared_needed = 2 * slowing * distance
+
+slows = ((slowing, deceleration),)
+ZERO = sympy.Float(0)
 
 FORMULAS = (
     Formula(
@@ -41,16 +56,42 @@ FORMULAS = (
     ),
     Formula(
         name="stopping_distance",
-        arguments=(speed, resistance, grade, gravity, inertia),
-        cases=((resistance + grade <= 0, sympy.oo), (sympy.true, stopping_distance)),
+        arguments=ARGUMENTS,
+        definitions=slows,
+        cases=((slowing <= 0, sympy.oo), (sympy.true, stopping_distance)),
         summary="Distance in m a ball rolls to rest; infinite where the grade never lets it stop.",
         source=SOURCE,
     ),
     Formula(
         name="stopping_time",
-        arguments=(speed, resistance, grade, gravity, inertia),
-        cases=((resistance + grade <= 0, sympy.oo), (sympy.true, stopping_time)),
+        arguments=ARGUMENTS,
+        definitions=slows,
+        cases=((slowing <= 0, sympy.oo), (sympy.true, stopping_time)),
         summary="Time in s a ball takes to roll to rest; infinite where the grade never lets it stop.",
+        source=SOURCE,
+    ),
+    Formula(
+        name="speed_at_distance",
+        arguments=(distance, *ARGUMENTS),
+        definitions=(*slows, (squared, squared_then)),
+        cases=((squared <= 0, ZERO), (sympy.true, sympy.sqrt(squared))),
+        summary="Speed in m/s after rolling a distance; 0 where the ball stops short of it.",
+        source=SOURCE,
+    ),
+    Formula(
+        name="speed_at_time",
+        arguments=(time, *ARGUMENTS),
+        definitions=(*slows, (speed_then, speed_after)),
+        cases=((speed_then <= 0, ZERO), (sympy.true, speed_then)),
+        summary="Speed in m/s after rolling for a time; 0 once the ball has stopped.",
+        source=SOURCE,
+    ),
+    Formula(
+        name="distance_at_time",
+        arguments=(time, *ARGUMENTS),
+        definitions=(*slows, (speed_then, speed_after)),
+        cases=((speed_then < 0, stopping_distance), (sympy.true, distance_after)),
+        summary="Distance in m rolled after a time; the stopping distance once the ball has stopped.",
         source=SOURCE,
     ),
     Formula(
@@ -58,6 +99,14 @@ FORMULAS = (
         arguments=(distance, speed, grade, gravity, inertia),
         returns=resistance_shown,
         summary="Rolling resistance shown by a ball released at `speed` that stops after `distance` on a grade.",
+        source=SOURCE,
+    ),
+    Formula(
+        name="speed_for_distance",
+        arguments=(distance, resistance, grade, gravity, inertia),
+        definitions=(*slows, (squared, squared_needed)),
+        cases=((squared <= 0, ZERO), (sympy.true, sympy.sqrt(squared))),
+        summary="Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further.",
         source=SOURCE,
     ),
 )

@@ -35,7 +35,8 @@ class Formula:
     cases : tuple of (condition, returns)
         Tried in order; the last condition is ``sympy.true``.
     definitions : tuple of (Symbol, Expr)
-        Named intermediate values, evaluated first and in order, usable in conditions and results.
+        Named intermediate values, evaluated first and in order, usable in conditions and results. In place of Expr
+        may stand cases as above; only the one that holds is evaluated.
     summary : str
         One sentence: what it computes, with units.
     source : str
@@ -50,7 +51,7 @@ class Formula:
     source: str
     returns: Any = None
     cases: tuple[tuple[Any, Any], ...] = ()
-    definitions: tuple[tuple[sympy.Symbol, sympy.Expr], ...] = ()
+    definitions: tuple[tuple[sympy.Symbol, Any], ...] = ()
     ranges: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
     def branches(self) -> tuple[tuple[Any, dict[str, sympy.Expr]], ...]:
@@ -64,12 +65,23 @@ class Formula:
     def evaluate(self, values: Mapping[str, float], digits: int = 30) -> tuple[float, ...]:
         """Evaluate the derivation itself (not the written text) at `values`, in high precision."""
         known: dict[Any, Any] = {argument: sympy.Float(values[argument.name], digits) for argument in self.arguments}
-        for name, expression in self.definitions:
-            known[name] = expression.subs(known).evalf(digits)
+        for name, definition in self.definitions:
+            for condition, expression in _cases(definition):
+                if _holds(condition, known):
+                    known[name] = sympy.sympify(expression).subs(known).evalf(digits)
+                    break
         for condition, results in self.branches():
-            if bool(condition.subs(known)) if condition is not sympy.true else True:
+            if _holds(condition, known):
                 return tuple(float(sympy.re(result.subs(known).evalf(digits))) for result in results.values())
         raise ValueError(f"{self.name}: no case covers {dict(values)}")
+
+
+def _cases(definition: Any) -> tuple[tuple[Any, Any], ...]:
+    return definition if isinstance(definition, tuple) else ((sympy.true, definition),)
+
+
+def _holds(condition: Any, known: Mapping[Any, Any]) -> bool:
+    return condition is sympy.true or bool(condition.subs(known))
 
 
 class _Printer(PythonCodePrinter):
@@ -110,6 +122,17 @@ def _branch_lines(results: dict[str, sympy.Expr], indent: str) -> list[str]:
     return [*lines, f"{indent}return {', '.join(_code(expression) for expression in reduced)}"]
 
 
+def _definition_lines(name: sympy.Symbol, definition: Any) -> list[str]:
+    cases = _cases(definition)
+    if len(cases) == 1:
+        return [f"    {name} = {_code(cases[0][1])}"]
+    lines = []
+    for number, (condition, expression) in enumerate(cases):
+        words = "else:" if condition is sympy.true else f"{'elif' if number else 'if'} {_code(condition)}:"
+        lines += [f"    {words}", f"        {name} = {_code(expression)}"]
+    return lines
+
+
 def function_text(formula: Formula) -> str:
     """Return the Python text of one formula."""
     branches = formula.branches()
@@ -120,7 +143,8 @@ def function_text(formula: Formula) -> str:
     if len(names) > 1:
         lines += [f"    Returns {', '.join(names)}.", ""]
     lines += [f"    Model: {formula.source}", '    """']
-    lines += [f"    {name} = {_code(expression)}" for name, expression in formula.definitions]
+    for name, definition in formula.definitions:
+        lines += _definition_lines(name, definition)
     for condition, results in branches[:-1]:
         lines += [f"    if {_code(condition)}:", *_branch_lines(results, "        ")]
     return "\n".join([*lines, *_branch_lines(branches[-1][1], "    ")]) + "\n"

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/rolling.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 48cdd081bc192155.
+sympy 1.14.0, derivation sha256 e3fb735cab43b6f8.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -20,9 +20,10 @@ def stopping_distance(speed: float, resistance: float, grade: float, gravity: fl
 
     Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)
     """
-    if (grade + resistance <= 0):
+    slowing = gravity*(grade + resistance)/(math.sqrt((grade*grade) + 1)*(inertia + 1))
+    if (slowing <= 0):
         return math.inf
-    return (1/2)*(speed*speed)*math.sqrt((grade*grade) + 1)*(inertia + 1)/(gravity*(grade + resistance))
+    return (1/2)*(speed*speed)/slowing
 
 
 def stopping_time(speed: float, resistance: float, grade: float, gravity: float, inertia: float) -> float:
@@ -30,9 +31,46 @@ def stopping_time(speed: float, resistance: float, grade: float, gravity: float,
 
     Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)
     """
-    if (grade + resistance <= 0):
+    slowing = gravity*(grade + resistance)/(math.sqrt((grade*grade) + 1)*(inertia + 1))
+    if (slowing <= 0):
         return math.inf
-    return speed*math.sqrt((grade*grade) + 1)*(inertia + 1)/(gravity*(grade + resistance))
+    return speed/slowing
+
+
+def speed_at_distance(distance: float, speed: float, resistance: float, grade: float, gravity: float, inertia: float) -> float:
+    """Speed in m/s after rolling a distance; 0 where the ball stops short of it.
+
+    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)
+    """
+    slowing = gravity*(grade + resistance)/(math.sqrt((grade*grade) + 1)*(inertia + 1))
+    speed_squared = -2*distance*slowing + (speed*speed)
+    if (speed_squared <= 0):
+        return 0.0
+    return math.sqrt(speed_squared)
+
+
+def speed_at_time(time: float, speed: float, resistance: float, grade: float, gravity: float, inertia: float) -> float:
+    """Speed in m/s after rolling for a time; 0 once the ball has stopped.
+
+    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)
+    """
+    slowing = gravity*(grade + resistance)/(math.sqrt((grade*grade) + 1)*(inertia + 1))
+    speed_then = -slowing*time + speed
+    if (speed_then <= 0):
+        return 0.0
+    return speed_then
+
+
+def distance_at_time(time: float, speed: float, resistance: float, grade: float, gravity: float, inertia: float) -> float:
+    """Distance in m rolled after a time; the stopping distance once the ball has stopped.
+
+    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)
+    """
+    slowing = gravity*(grade + resistance)/(math.sqrt((grade*grade) + 1)*(inertia + 1))
+    speed_then = -slowing*time + speed
+    if (speed_then < 0):
+        return (1/2)*(speed*speed)/slowing
+    return -1/2*time*(slowing*time - 2*speed)
 
 
 def resistance_from_distance(distance: float, speed: float, grade: float, gravity: float, inertia: float) -> float:
@@ -42,3 +80,15 @@ def resistance_from_distance(distance: float, speed: float, grade: float, gravit
     """
     t0 = (speed*speed)*math.sqrt((grade*grade) + 1)
     return (1/2)*(-2*distance*grade*gravity + inertia*t0 + t0)/(distance*gravity)
+
+
+def speed_for_distance(distance: float, resistance: float, grade: float, gravity: float, inertia: float) -> float:
+    """Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further.
+
+    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)
+    """
+    slowing = gravity*(grade + resistance)/(math.sqrt((grade*grade) + 1)*(inertia + 1))
+    speed_squared = 2*distance*slowing
+    if (speed_squared <= 0):
+        return 0.0
+    return math.sqrt(speed_squared)

@@ -1,0 +1,139 @@
+"""Rolling across a plane with resistance that changes with speed and heading.
+
+Chapter `plane` found that in the stage of the roll, d(eta) = A dt / |v|, every law c(v, direction) gives
+
+    d(vec v)/d(eta) = sigma |v| e - c vec v,      d|v|/d(eta) = sigma (vec v . e) - c |v|,
+
+so P = (|v| + u)/2, M = (|v| - u)/2 and the cross-slope speed w all lose the same part, c d(eta), beyond what the slope
+does to them. Their ratios, hence the direction of travel, do not depend on the resistance at all: at a given stage
+every ball started in the same direction has turned by the same angle. Resistance sets only how fast it still is.
+
+So reckon from a constant base resistance c_b, whose motion v_b(eta) is known, and write v = v_b/(1 + D). Then
+
+    D' = (1 + D) (c - c_b),    with   c = (c0 + c1 v + c2 v^2) (1 - vec grain . direction).
+
+One smooth equation for D, zero throughout where c = c_b, and the position and time differ from the known base motion
+by integrals of terms that vanish with D. The stop lies at eta = infinity, where everything has decayed: there is no
+moment of stopping to be searched for, and the rest point is smooth in every parameter.
+
+With c1 alone (no grain, c_b = c0): D' = c1 v_b, that is D = c1 A t_b, the base motion's own clock.
+"""
+
+import sympy
+
+from golfphys.derivations.notation import symbol
+from golfphys.derivations.writer import Formula
+
+stage, velocity_x, velocity_y = symbol("stage"), symbol("velocity_x"), symbol("velocity_y")
+grade_x, grade_y, base = symbol("grade_x"), symbol("grade_y"), symbol("base_resistance")
+constant, linear, quadratic = symbol("resistance"), symbol("resistance_linear"), symbol("resistance_quadratic")
+grain_x, grain_y, pull = symbol("grain_x"), symbol("grain_y"), symbol("pull")
+correction, base_speed, speed = symbol("correction"), symbol("base_speed"), symbol("speed")
+gravity, inertia = symbol("gravity"), symbol("inertia")
+direction_x, direction_y = symbol("direction_x"), symbol("direction_y")
+
+SOURCE = "constant resistance on a plane (chapter plane) with resistance as a function of speed and heading"
+
+# the base motion; `tiny` keeps e and the direction defined on the level and at rest
+tiny, steepness = sympy.Symbol("tiny", positive=True), sympy.Symbol("steepness", positive=True)
+e_x, e_y, v, u = (sympy.Symbol(name, real=True) for name in ("fall_x", "fall_y", "start_speed", "fall_speed"))
+with_fall, against_fall, lost, speed_then, along = (
+    sympy.Symbol(name, real=True) for name in ("with_fall", "against_fall", "lost", "speed_then", "along")
+)
+motion = (
+    (tiny, sympy.Float("1e-300")),
+    (steepness, sympy.sqrt(grade_x**2 + grade_y**2 + tiny)),
+    (e_x, -grade_x / steepness),
+    (e_y, -grade_y / steepness),
+    (v, sympy.sqrt(velocity_x**2 + velocity_y**2)),
+    (u, velocity_x * e_x + velocity_y * e_y),
+    (with_fall, (v + u) / 2 * sympy.exp(-(base - steepness) * stage)),
+    (against_fall, (v - u) / 2 * sympy.exp(-(base + steepness) * stage)),
+    (lost, sympy.exp(-base * stage)),
+    (speed_then, with_fall + against_fall),
+    (along, with_fall - against_fall),
+)
+course = {
+    "base_speed": speed_then,
+    "direction_x": (e_x * along + (velocity_x - e_x * u) * lost) / (speed_then + tiny),
+    "direction_y": (e_y * along + (velocity_y - e_y * u) * lost) / (speed_then + tiny),
+}
+
+# the equations for D, and for what position and time have beyond the base motion; d/d(eta) throughout
+slower, speed_there, resistance_there, moved = (
+    sympy.Symbol(name, real=True) for name in ("slower", "speed_there", "resistance_there", "moved")
+)
+heading_factor = 1 - grain_x * direction_x - grain_y * direction_y
+law = (constant + linear * speed_there + quadratic * speed_there**2) * heading_factor
+rates = {
+    "correction_rate": slower * (resistance_there - base),
+    "x_rate": moved * direction_x,
+    "y_rate": moved * direction_y,
+    "time_rate": -base_speed * correction / (slower * pull),
+}
+
+# The same motion where the ground is not a plane: no base motion to reckon from, so velocity, position and time are
+# followed as they are. Its curvature is left out (second order in the slope).
+on_ground = {
+    "velocity_x_rate": -(grade_x * v + resistance_there * velocity_x),
+    "velocity_y_rate": -(grade_y * v + resistance_there * velocity_y),
+    "x_rate": velocity_x * v / pull,
+    "y_rate": velocity_y * v / pull,
+    "time_rate": v / pull,
+}
+law_on_ground = (
+    constant * v
+    + linear * v**2
+    + quadratic * v**3
+    - (constant + linear * v + quadratic * v**2) * (grain_x * velocity_x + grain_y * velocity_y)
+) / (v + tiny)
+
+FORMULAS = (
+    Formula(
+        name="resistance_at",
+        arguments=(speed, direction_x, direction_y, constant, linear, quadratic, grain_x, grain_y),
+        returns=law.subs(speed_there, speed),
+        summary="Coefficient of rolling resistance at a speed and in a direction of travel.",
+        source="resistance as a polynomial in speed, times a factor for grain; no published magnitudes",
+    ),
+    Formula(
+        name="course",
+        arguments=(stage, velocity_x, velocity_y, base, grade_x, grade_y),
+        definitions=motion,
+        returns=course,
+        summary="Speed in m/s under the base resistance, and direction of travel under any, at a stage of a roll.",
+        source=SOURCE,
+    ),
+    Formula(
+        name="correction_rates",
+        arguments=(
+            correction,
+            *(base_speed, direction_x, direction_y, constant, linear, quadratic, grain_x, grain_y, base, pull),
+        ),
+        definitions=(
+            (slower, 1 + correction),
+            (speed_there, base_speed / slower),
+            (resistance_there, law),
+            (moved, -(base_speed**2) * correction * (2 + correction) / (slower**2 * pull)),
+        ),
+        returns=rates,
+        summary="Rates per stage of the correction, and of position (m) and time (s) beyond the base motion's.",
+        source=SOURCE,
+    ),
+    Formula(
+        name="ground_rates",
+        arguments=(
+            *(velocity_x, velocity_y, constant, linear, quadratic, grain_x, grain_y),
+            *(grade_x, grade_y, gravity, inertia),
+        ),
+        definitions=(
+            (tiny, sympy.Float("1e-300")),
+            (v, sympy.sqrt(velocity_x**2 + velocity_y**2)),
+            (resistance_there, law_on_ground),
+            (pull, gravity / ((1 + inertia) * sympy.sqrt(1 + grade_x**2 + grade_y**2))),
+        ),
+        returns=on_ground,
+        summary="Rates per stage of velocity (m/s), position (m) and time (s) on ground that rises as given.",
+        source=SOURCE,
+    ),
+)

@@ -1,0 +1,110 @@
+"""The closed forms are what the derivations say: same text, same numbers, known quantities, and the compiler agrees."""
+
+import importlib
+import math
+import re
+from types import ModuleType
+from typing import Any
+
+import numba
+import numpy as np
+import pytest
+import sympy
+
+from golfphys.derivations.__main__ import chapters
+from golfphys.derivations.writer import FORMULAS_FOLDER, Formula, module_text
+from golfphys.quantities import QUANTITIES
+
+STATES = 12
+CHAPTERS = chapters()
+FORMULAS = [
+    pytest.param(chapter, formula, id=f"{short}.{formula.name}")
+    for chapter in CHAPTERS
+    for short in [chapter.__name__.rsplit(".", 1)[-1]]
+    for formula in chapter.FORMULAS
+]
+
+
+def short_name(chapter: ModuleType) -> str:
+    return chapter.__name__.rsplit(".", 1)[-1]
+
+
+def written(chapter: ModuleType, formula: Formula) -> Any:
+    return getattr(importlib.import_module(f"golfphys.formulas.{short_name(chapter)}"), formula.name)
+
+
+def states(formula: Formula) -> list[dict[str, float]]:
+    """Return seeded random arguments from the register's ranges, or the formula's own where it gives them."""
+    rng = np.random.default_rng(20240607)
+    drawn = []
+    for _ in range(STATES):
+        state = {}
+        for argument in formula.arguments:
+            quantity = QUANTITIES[argument.name]
+            low, high = formula.ranges.get(argument.name, (quantity.low, quantity.high))
+            state[argument.name] = float(rng.uniform(low, high))
+        drawn.append(state)
+    return drawn
+
+
+def as_tuple(value: Any) -> tuple[float, ...]:
+    return tuple(map(float, value)) if isinstance(value, tuple) else (float(value),)
+
+
+def test_every_chapter_has_its_formulas_and_the_other_way_round() -> None:
+    modules = {path.stem for path in FORMULAS_FOLDER.glob("*.py")} - {"__init__"}
+    assert modules == {short_name(chapter) for chapter in CHAPTERS}
+    assert len(FORMULAS) > 30
+
+
+@pytest.mark.parametrize("chapter", CHAPTERS, ids=short_name)
+def test_text_is_what_the_derivation_writes(chapter: ModuleType) -> None:
+    text = (FORMULAS_FOLDER / f"{short_name(chapter)}.py").read_text(encoding="utf-8")
+    stamp = re.search(r"sympy ([\d.]+\w*), derivation sha256 ([0-9a-f]{16})", text)
+    assert stamp is not None, "the stamp is missing: write the formulas anew"
+    if stamp.group(1) != sympy.__version__:
+        pytest.skip(
+            f"written by sympy {stamp.group(1)}, here is {sympy.__version__}; the numbers are compared all the same"
+        )
+    assert text == module_text(chapter), f"write anew: python -m golfphys.derivations {short_name(chapter)}"
+
+
+@pytest.mark.parametrize(("chapter", "formula"), FORMULAS)
+def test_arguments_are_registered_quantities(chapter: ModuleType, formula: Formula) -> None:
+    unknown = [argument.name for argument in formula.arguments if argument.name not in QUANTITIES]
+    assert not unknown, f"{short_name(chapter)}.{formula.name}: not in the register: {unknown}"
+    assert set(formula.ranges) <= {argument.name for argument in formula.arguments}
+
+
+@pytest.mark.parametrize(("chapter", "formula"), FORMULAS)
+def test_numbers_agree_with_the_derivation(chapter: ModuleType, formula: Formula) -> None:
+    law = written(chapter, formula)
+    finite = 0
+    for state in states(formula):
+        ours, derived = as_tuple(law(**state)), formula.evaluate(state)
+        assert len(ours) == len(derived)
+        for value, exact in zip(ours, derived, strict=True):
+            assert not math.isnan(value)
+            size = max((abs(item) for item in derived if math.isfinite(item)), default=1.0)
+            assert value == pytest.approx(exact, rel=1e-10, abs=1e-12 * max(size, 1e-3)), state
+            finite += math.isfinite(value)
+    assert finite, "no state gives a finite value: set the formula's ranges"
+
+
+@pytest.mark.parametrize(("chapter", "formula"), FORMULAS)
+def test_compiled_numbers_are_the_same(chapter: ModuleType, formula: Formula) -> None:
+    law = written(chapter, formula)
+    compiled = numba.njit(law)
+    for state in states(formula):
+        ours, theirs = as_tuple(law(**state)), as_tuple(compiled(*state.values()))
+        size = max((abs(item) for item in ours if math.isfinite(item)), default=1.0)
+        assert theirs == pytest.approx(ours, rel=1e-12, abs=1e-13 * max(size, 1e-3))
+
+
+def test_every_register_row_is_whole() -> None:
+    for name, quantity in QUANTITIES.items():
+        assert quantity.name == name
+        assert quantity.low < quantity.high
+        assert quantity.sentence.endswith(".")
+        assert quantity.unit
+        assert quantity.symbol

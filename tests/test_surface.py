@@ -1,0 +1,160 @@
+"""Surveyed greens: what smoothing keeps and takes away, and rolling on them."""
+
+import math
+
+import numpy as np
+import pytest
+from conftest import ExternalCheck
+from scipy.integrate import solve_ivp
+
+from golfphys import roll
+from golfphys.green import Resistance
+from golfphys.surface import Surface, path_on, roll_on
+
+X, Y = np.linspace(0.0, 8.0, 17), np.linspace(0.0, 6.0, 13)
+
+
+def bowl(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Return heights of a green with a tier and a hollow; slopes up to 5 %."""
+    return 0.02 * x - 0.1 * np.exp(-(((x - 4) / 2) ** 2) - ((y - 3) / 1.8) ** 2) + 0.05 * np.tanh((y - 3) / 1.5)
+
+
+def bowl_slope(x: float, y: float) -> tuple[float, float]:
+    hollow = -0.1 * math.exp(-(((x - 4) / 2) ** 2) - ((y - 3) / 1.8) ** 2)
+    tier = 0.05 / 1.5 / math.cosh((y - 3) / 1.5) ** 2
+    return 0.02 - hollow * 2 * (x - 4) / 4, -hollow * 2 * (y - 3) / 1.8**2 + tier
+
+
+def scattered(count: int, seed: int) -> tuple[np.ndarray, np.ndarray]:
+    rng = np.random.default_rng(seed)
+    x, y = rng.uniform(0, 8, count), rng.uniform(0, 6, count)
+    return np.append(x, [0, 8, 0, 8]), np.append(y, [0, 0, 6, 6])
+
+
+@pytest.mark.parametrize("kind", ["grid", "points"])
+@pytest.mark.parametrize("sd", [0.0, 0.003])
+def test_a_plane_is_recovered_exactly(kind: str, sd: float) -> None:
+    if kind == "grid":
+        ground = Surface.from_grid(X, Y, 1.0 + 0.02 * X[:, None] - 0.015 * Y, height_sd=sd)
+    else:
+        x, y = scattered(40, 1)
+        ground = Surface.from_points(x, y, 1.0 + 0.02 * x - 0.015 * y, height_sd=sd)
+    for place in ((1.0, 1.0), (4.3, 2.2), (7.0, 5.0)):
+        assert ground.grade(*place) == pytest.approx((0.02, -0.015), abs=1e-10)
+        assert ground.height(*place) == pytest.approx(1.0 + 0.02 * place[0] - 0.015 * place[1], abs=1e-10)
+    grade, fall = math.hypot(0.02, 0.015), math.atan2(0.015, -0.02)
+    expected = roll.roll(1.6, 0.5, 0.07, grade, fall, linear=0.01)
+    ours = roll_on(ground, 2.0, 1.0, 1.6, 0.5, 0.07, linear=0.01)
+    assert math.hypot(ours.x - 2.0 - expected.x, ours.y - 1.0 - expected.y) < 1e-4
+    assert ours.time == pytest.approx(expected.time, abs=2e-3)
+
+
+def test_rolling_agrees_with_an_ode_solver_on_the_same_ground(external_check: ExternalCheck) -> None:
+    fine_x, fine_y = np.linspace(0, 8, 161), np.linspace(0, 6, 121)
+    ground = Surface.from_grid(fine_x, fine_y, bowl(fine_x[:, None], fine_y))
+    rng = np.random.default_rng(4)
+    start_x, start_y = rng.uniform(1.5, 6.5, 25), rng.uniform(1.5, 4.5, 25)
+    speed, heading = rng.uniform(0.4, 1.5, 25), rng.uniform(-3, 3, 25)
+    rolls = roll_on(ground, start_x, start_y, speed, heading, Resistance(constant=0.08, linear=0.01))
+    worst, stopped = 0.0, 0
+    for number in np.flatnonzero(rolls.status == roll.RollStatus.STOPPED):
+
+        def rates(_: float, state: np.ndarray) -> list[float]:
+            rise_x, rise_y = bowl_slope(*state[:2])
+            v = math.hypot(*state[2:])
+            pull = 9.80665 / 1.4 / math.sqrt(1 + rise_x**2 + rise_y**2)
+            share = (0.08 + 0.01 * v) / v
+            return [*state[2:], -pull * (rise_x + share * state[2]), -pull * (rise_y + share * state[3])]
+
+        def crawls(_: float, state: np.ndarray) -> float:
+            return math.hypot(*state[2:]) - 1e-5
+
+        crawls.terminal = True  # type: ignore[attr-defined]
+        velocity = [speed[number] * math.cos(heading[number]), speed[number] * math.sin(heading[number])]
+        begin = [start_x[number], start_y[number], *velocity]
+        done = solve_ivp(rates, (0, 60), begin, events=crawls, method="DOP853", rtol=1e-10, atol=1e-12)
+        worst = max(worst, math.hypot(*(done.y[:2, -1] - [rolls.x[number], rolls.y[number]])))
+        stopped += 1
+    assert stopped > 10
+    external_check(
+        "surface-rest-point-ode",
+        1e3 * worst,
+        0.0,
+        0.1,
+        what=f"largest miss of {stopped} rest points on a green with a tier and a hollow",
+        source="scipy.integrate.solve_ivp, DOP853",
+        locator="rtol 1e-10, slopes in closed form",
+        mark="derived",
+        unit="mm",
+    )
+
+
+@pytest.mark.parametrize("kind", ["grid", "points"])
+def test_smoothing_is_to_the_stated_error(kind: str) -> None:
+    rng = np.random.default_rng(6)
+    sd = 0.004
+    if kind == "grid":
+        truth = bowl(X[:, None], Y)
+        ground = Surface.from_grid(X, Y, truth + rng.normal(0, sd, truth.shape), height_sd=sd)
+        rough = Surface.from_grid(X, Y, truth + rng.normal(0, sd, truth.shape))
+    else:
+        x, y = scattered(220, 7)
+        heights = bowl(x, y) + rng.normal(0, sd, x.size)
+        ground, rough = Surface.from_points(x, y, heights, height_sd=sd), Surface.from_points(x, y, heights)
+    assert ground.residual_sd == pytest.approx(sd, rel=0.05)
+    assert rough.residual_sd < 0.2 * sd
+    at_x, at_y = np.meshgrid(np.linspace(1, 7, 25), np.linspace(1, 5, 17), indexing="ij")
+    exact = np.array([bowl_slope(*place) for place in zip(at_x.ravel(), at_y.ravel(), strict=True)])
+    misses = [np.std(np.column_stack([g.ravel() for g in s.grade(at_x, at_y)]) - exact) for s in (ground, rough)]
+    assert misses[0] < 0.006
+    assert misses[0] < 0.5 * misses[1]
+
+
+def test_a_ball_that_leaves_the_ground_says_so() -> None:
+    ground = Surface.from_grid(X, Y, np.zeros((X.size, Y.size)))
+    with pytest.raises(ValueError, match=r"leaves the surveyed ground at x=8.000 m, y=3.000 m"):
+        roll_on(ground, 4.0, 3.0, 2.5, 0.0, 0.06)
+    rolls = roll_on(ground, [4.0, 4.0, 9.0], 3.0, [2.5, 1.0, 1.0], 0.0, 0.06)
+    np.testing.assert_array_equal(rolls.status, [2, 0, 2])
+    assert rolls.x[0] == pytest.approx(8.0, abs=1e-6)
+    assert rolls.time[0] == pytest.approx(_time_for(4.0, 2.5, 0.06), abs=1e-4)
+    assert rolls.x[1] == pytest.approx(4.0 + roll.stopping_distance(1.0, 0.06), abs=1e-5)
+    way = path_on(ground, 4.0, 3.0, 2.5, 0.0, 0.06)
+    assert way.status == roll.RollStatus.LEFT_GROUND
+    assert way.x[-1] == pytest.approx(8.0, abs=1e-6)
+    with pytest.raises(ValueError, match="x=9 m, y=3 m is off the surveyed ground"):
+        ground.height([4.0, 9.0], 3.0)
+    triangle = Surface.from_points([0, 6, 0, 2], [0, 0, 6, 2], np.zeros(4))
+    assert not triangle.contains(4.0, 4.0)
+    assert triangle.contains(2.0, 2.0)
+
+
+def _time_for(distance: float, speed: float, resistance: float) -> float:
+    slowing = 9.80665 * resistance / 1.4
+    return (speed - math.sqrt(speed**2 - 2 * slowing * distance)) / slowing
+
+
+def test_a_ball_runs_on_through_a_dip_and_off_a_ledge_too_steep_to_stop_on() -> None:
+    ledge = 0.15 * np.where(X > 3, np.minimum(X - 3, 2.0), 0.0)
+    ground = Surface.from_grid(X, Y, np.tile(-ledge[:, None], (1, Y.size)))
+    rolls = roll_on(ground, 2.5, 3.0, 1.0, 0.0, 0.08)
+    assert rolls.x > 5.0
+    uphill = roll_on(ground, 6.0, 3.0, 1.2, math.pi, 0.08)
+    assert uphill.x > 4.9
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: Surface.from_grid([0, 1, 2], Y, np.zeros((3, 13))), "at least four increasing grid lines"),
+        (lambda: Surface.from_grid(X, Y, np.zeros((13, 17))), r"heights have shape \(13, 17\); expected \(17, 13\)"),
+        (lambda: Surface.from_grid(X, Y, np.full((17, 13), np.nan)), "heights: 221 are not numbers"),
+        (lambda: Surface.from_points([0, 1, 2, 3], [0, 1, 2, 3], [0, 0, 0, 0]), "lie on one line"),
+        (lambda: Surface.from_points([0, 1, 0], [0, 0, 1], [0, 0, 0]), "at least four"),
+        (lambda: Surface.from_points([0, 1, 0, 1, 1], [0, 0, 1, 1, 1], np.zeros(5)), "same x and y"),
+        (lambda: Surface.from_grid(X, Y, np.zeros((17, 13)), height_sd=-1.0), "height_sd is -1.0"),
+    ],
+)
+def test_bad_surveys_are_refused(call, message: str) -> None:
+    with pytest.raises(ValueError, match=message):
+        call()
