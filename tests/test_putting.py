@@ -1,0 +1,279 @@
+"""The chance of holing a putt, its fits to published counts, and the putts it takes."""
+
+import math
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+from conftest import ExternalCheck
+from scipy.stats import norm
+
+from golfphys.putting import (
+    PUTTING_TABLES,
+    AngleDistanceModel,
+    AngleModel,
+    LogisticModel,
+    MakeTable,
+    expected_putts,
+    expected_putts_draws,
+    fit_make_probability,
+    make_probability,
+    putts_to_hole_out,
+    read_make_table,
+)
+
+FT = 0.3048
+CASE_STUDY = 'Gelman, "Model building and expansion for golf putting", Stan case study'
+DISTANCES = np.array([0.1, 0.5, 1.0, 2.4, 6.0, 15.0, 25.0])
+
+
+def test_tables_in_the_library_and_beside_the_data_are_the_same() -> None:
+    """The wheel carries its own copy of the published tables."""
+    beside = sorted((Path(__file__).parent.parent / "data" / "putting").glob("*.csv"))
+    assert [path.name for path in beside] == sorted(path.name for path in PUTTING_TABLES.glob("*.csv"))
+    for path in beside:
+        assert path.read_bytes() == (PUTTING_TABLES / path.name).read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("name", "rows", "tries", "made"), [("berry_1996", 19, 5988, 3390), ("broadie_2016_2018", 31, 1253196, 766741)]
+)
+def test_published_tables_add_up(name: str, rows: int, tries: int, made: int, external_check: ExternalCheck) -> None:
+    """Rows and sums are those of the source."""
+    table = read_make_table(name)
+    for what, ours, expected in (
+        ("rows", len(table.tries), rows),
+        ("tries", table.tries.sum(), tries),
+        ("made", table.made.sum(), made),
+    ):
+        external_check(
+            f"{name.replace('_', '-')}-{what}",
+            float(ours),
+            expected,
+            0.5,
+            what=f"{what} of data/putting/{name}.csv",
+            source=CASE_STUDY,
+            locator="the data as printed",
+            mark="read",
+            unit="1",
+        )
+
+
+@pytest.mark.parametrize(
+    ("model", "table", "expected"),
+    [
+        (LogisticModel(), "berry_1996", {"intercept": (2.232, 0.058, 2e-3, 1), "slope": (-0.2558, 0.0066, 2e-4, FT)}),
+        (
+            AngleModel(hole_radius=4.25 / 24 * FT),
+            "berry_1996",
+            {"angle_error": (1.528, 0.024, 1.5e-3, 180 / math.pi)},
+        ),
+        (
+            AngleDistanceModel(hole_radius=4.25 / 24 * FT),
+            "broadie_2016_2018",
+            {
+                "angle_error": (1.020, 0.006, 5e-4, 180 / math.pi),
+                "distance_error": (0.0800, 0.0013, 1e-4, 1),
+                "misfit": (0.0031, 0.0006, 0.5e-4, 1),
+            },
+        ),
+    ],
+)
+def test_posterior_means_are_the_published_ones(
+    model: LogisticModel | AngleModel | AngleDistanceModel,
+    table: str,
+    expected: dict[str, tuple[float, float, float, float]],
+    external_check: ExternalCheck,
+) -> None:
+    """With the published hole of 4.25 in and posterior means, the published figures come back nearly to the digit."""
+    found = fit_make_probability(table, model=model).posterior(20_000, seed=5)
+    for name, (mean, sd, tolerance, factor) in expected.items():
+        for column, figure, allowed in (("mean", mean, tolerance), ("sd", sd, 0.06 * sd)):
+            external_check(
+                f"{type(model).__name__}-{name}-{column}".lower(),
+                float(found.loc[name, column]) * factor,
+                figure,
+                allowed,
+                what=f"posterior {column} of {name}, flat priors, by importance sampling",
+                source=CASE_STUDY,
+                locator=f"{table}, sd in brackets" if column == "sd" else table,
+                mark="read",
+                unit="deg" if factor > 2 else "1",
+                reason="both are sampled; the published priors differ a little from flat",
+            )
+
+
+def test_modes_agree_with_defaults_in_code() -> None:
+    """The defaults are the published estimates; our fit of the same data says the same within half a standard error."""
+    fit = fit_make_probability("broadie_2016_2018")
+    for name in ("angle_error", "distance_error", "misfit"):
+        assert abs(getattr(fit.model, name) - getattr(AngleDistanceModel(), name)) < 0.65 * fit.sd[name]
+
+
+def test_chances_are_the_normal_integrals() -> None:
+    """The written formulas against scipy's normal distribution."""
+    model = AngleDistanceModel()
+    half_angle = np.arcsin((0.054 - 0.021335) / DISTANCES)
+    by_angle = 2 * norm.cdf(half_angle / model.angle_error) - 1
+    spread = (DISTANCES + model.overshoot) * model.distance_error
+    by_distance = norm.cdf((model.overrun - model.overshoot) / spread) - norm.cdf(-model.overshoot / spread)
+    assert model.probability(DISTANCES) == pytest.approx(by_angle * by_distance, rel=1e-12)
+    assert AngleModel(angle_error=model.angle_error).probability(DISTANCES) == pytest.approx(by_angle, rel=1e-12)
+
+
+@pytest.mark.parametrize("name", ["logistic", "angle", "angle and distance"])
+def test_chance_falls_with_distance_for_scalars_and_arrays_alike(name: str) -> None:
+    """Arrays and scalars agree, and no model says that farther is easier."""
+    many = make_probability(DISTANCES, model=name)  # type: ignore[arg-type]
+    one_by_one = [make_probability(x, model=name) for x in DISTANCES.tolist()]  # type: ignore[arg-type]
+    assert many == pytest.approx(one_by_one, rel=1e-13)
+    assert np.all(np.diff(many) < 0)
+    assert isinstance(make_probability(1.0, model=name), float)  # type: ignore[arg-type]
+
+
+def test_a_ball_on_the_lip_is_holed() -> None:
+    """Nearer than the hole's radius less the ball's, nothing can miss."""
+    assert make_probability(0.0) == pytest.approx(1.0, abs=1e-12)
+    assert make_probability([0.0, 0.02]).tolist() == pytest.approx([1.0, 1.0], abs=1e-12)
+
+
+def test_fit_recovers_what_made_the_data_and_covers_it() -> None:
+    """Counts drawn from a known model: the 90 % intervals hold the truth about nine times in ten."""
+    truth = AngleDistanceModel(angle_error=0.025, distance_error=0.11, misfit=0.004)
+    rng = np.random.default_rng(3)
+    distance = np.linspace(1.5, 18.0, 25)
+    inside = []
+    for _ in range(30):
+        chance = np.clip(truth.probability(distance) + rng.normal(0, truth.misfit, 25), 0, 1)
+        table = MakeTable(
+            name="drawn", distance=distance, tries=np.full(25, 4000.0), made=rng.binomial(4000, chance) * 1.0
+        )
+        estimates = fit_make_probability(table).estimates
+        inside += [
+            estimates.loc[name, "low"] <= getattr(truth, name) <= estimates.loc[name, "high"]
+            for name in ("angle_error", "distance_error")
+        ]
+    assert 0.8 <= np.mean(inside) <= 0.99
+
+
+def test_a_players_own_few_putts_give_a_wide_fit_near_the_truth() -> None:
+    """Single putts as a golfer logs them: binomial, no misfit, intervals that hold the truth."""
+    truth = AngleDistanceModel().for_player(1.8)
+    rng = np.random.default_rng(4)
+    distance = rng.uniform(1.0, 9.0, 150)
+    sheet = SimpleNamespace(
+        path="own/putts.csv",
+        putts=pd.DataFrame({"distance": distance, "tries": 1, "made": rng.random(150) < truth.probability(distance)}),
+    )
+    fit = fit_make_probability(sheet)
+    assert fit.parameters == ("angle_error", "distance_error")
+    assert fit.table.name == "putts"
+    for name, (_, _, low, high, _) in fit.estimates.iterrows():
+        assert low < getattr(truth, name) < high
+        assert high / low > 1.2
+
+
+def test_draws_repeat_and_have_the_fit_s_spread() -> None:
+    """Same seed, same draws; their spread is the standard error."""
+    fit = fit_make_probability("broadie_2016_2018")
+    first, second = fit.draws(400, seed=1), fit.draws(400, seed=1)
+    assert first == second
+    spread = np.std([model.angle_error for model in first])
+    assert spread == pytest.approx(fit.sd["angle_error"], rel=0.15)
+
+
+def test_expected_putts_against_playing_the_putts() -> None:
+    """Putts played one by one, drawn at random, take as many on average."""
+    model = AngleDistanceModel().for_player("amateur")
+    rng = np.random.default_rng(8)
+    for start in (0.9, 2.4, 10.0):
+        left = np.full(40_000, start)
+        putts = np.zeros(40_000)
+        while (live := np.flatnonzero(left > 0)).size:
+            x = left[live]
+            angle = rng.normal(0, model.angle_error, live.size)
+            roll = (x + model.overshoot) * (1 + rng.normal(0, model.distance_error, live.size))
+            over = np.abs(angle) < np.arcsin(np.minimum((0.054 - 0.021335) / x, 1))
+            made = over & (roll >= x) & (roll <= x + model.overrun)
+            putts[live] += 1
+            left[live] = np.where(made, 0.0, np.hypot(roll * np.cos(angle) - x, roll * np.sin(angle)))
+        error = putts.std() / math.sqrt(len(putts))
+        assert abs(putts.mean() - putts_to_hole_out(model)(start)) < 3.5 * error + 3e-4
+
+
+def test_expected_putts_start_at_one_and_never_fall() -> None:
+    """One putt from nothing, more from farther, and a finer table says the same."""
+    putts = putts_to_hole_out()
+    assert putts(0.0) == pytest.approx(1.0, abs=1e-9)
+    assert np.all(np.diff(putts.putts) >= -1e-12)
+    assert putts(DISTANCES) == pytest.approx(putts_to_hole_out(points=500)(DISTANCES), abs=1e-3)
+    assert expected_putts(DISTANCES).shape == DISTANCES.shape
+
+
+def test_worse_players_take_more_putts() -> None:
+    """Ordered by their errors at every distance; a number stands for a name."""
+    tour, amateur = expected_putts(DISTANCES), expected_putts(DISTANCES, player="amateur")
+    assert np.all(amateur >= tour)
+    assert expected_putts(3.0, player=1.6) == expected_putts(3.0, player="amateur")
+
+
+def test_green_speed_moves_the_overrun_and_only_by_choice_the_errors() -> None:
+    """On a slower green the hole takes a ball that would run less far past."""
+    slow = AngleDistanceModel().for_green_speed(8.0, usual_ft=11.0)
+    assert slow.overrun == pytest.approx(AngleDistanceModel().overrun * 8 / 11)
+    assert slow.angle_error == AngleDistanceModel().angle_error
+    grown = AngleDistanceModel().for_green_speed(13.0, growth=0.5)
+    assert grown.angle_error == pytest.approx(AngleDistanceModel().angle_error * math.sqrt(13 / 11))
+    assert AngleDistanceModel().for_green_speed(11.0) == AngleDistanceModel()
+    assert AngleDistanceModel().for_green_speed(2.0).overshoot < AngleDistanceModel().for_green_speed(2.0).overrun
+
+
+def test_draws_of_expected_putts() -> None:
+    """One row a draw, near the estimate."""
+    fit = fit_make_probability("broadie_2016_2018")
+    draws = expected_putts_draws([1.0, 3.0], fit, n=8, seed=2)
+    assert draws.shape == (8, 2)
+    assert draws.mean(axis=0) == pytest.approx(putts_to_hole_out(fit.model)([1.0, 3.0]), abs=5e-3)
+    with pytest.raises(ValueError, match="LogisticModel; expected the angle and distance model"):
+        expected_putts_draws(1.0, fit_make_probability("berry_1996", model="logistic"))
+
+
+def test_bad_tables_are_named(tmp_path: Path) -> None:
+    """Row, column and value are in the message."""
+    sheet = tmp_path / "mine.csv"
+    sheet.write_text("# mine\ndistance_m,tries,made\n1.0,10,9\n2.0,x,3\n")
+    with pytest.raises(ValueError, match=r"mine\.csv, row 2, tries: 'x' is no number"):
+        read_make_table(sheet)
+    sheet.write_text("distance_m,tries,made\n1.0,10,9\n2.0,5,6\n")
+    with pytest.raises(ValueError, match="table mine, row 2: 6 of 5 from 2 m"):
+        read_make_table(sheet)
+    sheet.write_text("metres,tries\n1.0,10\n")
+    with pytest.raises(ValueError, match="no column distance_m, made"):
+        read_make_table(sheet)
+    sheet.write_text("\ufeffdistance_ft,tries,made\r\n10,4,1\r\n20,4,1\r\n", encoding="utf-8")
+    assert read_make_table(sheet).distance.tolist() == pytest.approx([3.048, 6.096])
+    sheet.write_text("distance_ft,tries,made\n10,400,100\n20,400,40\n")
+    with pytest.raises(ValueError, match="table mine has 2 rows; AngleDistanceModel needs 3 or more"):
+        fit_make_probability(sheet)
+
+
+def test_wrong_input_is_named() -> None:
+    """The message names argument, value and what was expected."""
+    with pytest.raises(ValueError, match="model is 'cubic'"):
+        make_probability(1.0, model="cubic")  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="player is 'robot'"):
+        make_probability(1.0, player="robot")
+    with pytest.raises(ValueError, match="player is -1"):
+        expected_putts(1.0, player=-1)
+    with pytest.raises(ValueError, match=r"distance is .*-1"):
+        expected_putts([-1.0, 2.0])
+    with pytest.raises(ValueError, match="angle_error is 0"):
+        AngleModel(angle_error=0)
+    with pytest.raises(ValueError, match="overshoot is 2"):
+        AngleDistanceModel(overshoot=2)
+    with pytest.raises(ValueError, match="no errors to scale"):
+        make_probability(1.0, model="logistic", player="amateur")
+    with pytest.raises(ValueError, match="stimp_ft is -3"):
+        AngleDistanceModel().for_green_speed(-3)
