@@ -1,7 +1,6 @@
 """The chance of holing a putt, its fits to published counts, and the putts it takes."""
 
 import math
-from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -11,7 +10,6 @@ from conftest import ExternalCheck
 from scipy.stats import norm
 
 from golfphys.putting import (
-    PUTTING_TABLES,
     AngleDistanceModel,
     AngleModel,
     LogisticModel,
@@ -27,14 +25,6 @@ from golfphys.putting import (
 FT = 0.3048
 CASE_STUDY = 'Gelman, "Model building and expansion for golf putting", Stan case study'
 DISTANCES = np.array([0.1, 0.5, 1.0, 2.4, 6.0, 15.0, 25.0])
-
-
-def test_tables_in_the_library_and_beside_the_data_are_the_same() -> None:
-    """The wheel carries its own copy of the published tables."""
-    beside = sorted((Path(__file__).parent.parent / "data" / "putting").glob("*.csv"))
-    assert [path.name for path in beside] == sorted(path.name for path in PUTTING_TABLES.glob("*.csv"))
-    for path in beside:
-        assert path.read_bytes() == (PUTTING_TABLES / path.name).read_bytes()
 
 
 @pytest.mark.parametrize(
@@ -53,7 +43,7 @@ def test_published_tables_add_up(name: str, rows: int, tries: int, made: int, ex
             float(ours),
             expected,
             0.5,
-            what=f"{what} of data/putting/{name}.csv",
+            what=f"{what} of golfphys/putting/{name}.csv",
             source=CASE_STUDY,
             locator="the data as printed",
             mark="read",

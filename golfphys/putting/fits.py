@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 PUTTING_TABLES = Path(__file__).parent
-"""Folder of the published tables; ``data/putting`` holds the same files beside the other data."""
+"""Folder of the published tables; each file names its source."""
 
 _MANY = 100  # putts a row from which what the model leaves out shows beside chance
 _PRIOR_SPREAD = math.log(2.0)  # of an error about the tour's, where putts are few

@@ -49,7 +49,6 @@ class PuttsToHoleOut:
         return float(value) if value.ndim == 0 else value
 
 
-@lru_cache(maxsize=256)
 def putts_to_hole_out(
     model: AngleDistanceModel | None = None, player: str | float = "tour", points: int = 140
 ) -> PuttsToHoleOut:
@@ -85,7 +84,12 @@ def putts_to_hole_out(
     >>> round(putts_to_hole_out(player="amateur")(2.4), 2)
     1.75
     """
-    played = (model or AngleDistanceModel()).for_player(player)
+    return _table((model or AngleDistanceModel()).for_player(player), points)
+
+
+@lru_cache(maxsize=256)
+def _table(played: AngleDistanceModel, points: int) -> PuttsToHoleOut:
+    """Solve for the average putts of a model; kept, for a plan asks for the same table many times."""
     grid = np.concatenate([[0.0], np.geomspace(0.02, _FARTHEST, points - 1)])
     after = _leave_matrix(played, grid)
     putts: Floats = np.asarray(np.linalg.solve(np.eye(points) - after, np.ones(points)), dtype=np.float64)

@@ -1,0 +1,179 @@
+"""What a sheet gets wrong, said so that the person who filled it in can mend it without help."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+SHOWN_PROBLEMS = 25
+LONGEST_QUOTE = 60
+
+
+@dataclass(frozen=True, kw_only=True)
+class Problem:
+    """One thing wrong with one place of a sheet.
+
+    Parameters
+    ----------
+    file : str
+        Path of the sheet.
+    row : int or None
+        Row as a spreadsheet numbers it (the first line of the file is row 1, comments and blank lines count); None
+        when the problem is the whole file's or the whole column's.
+    column : str or None
+        Column heading, or None when no single column is to blame.
+    found : str
+        What stands there.
+    expected : str
+        What was expected.
+    advice : str
+        What to do about it.
+    suspect : bool
+        True when the value can be read but is hard to believe; such a problem can be overridden.
+    unfilled : bool
+        True when the only thing wrong is that the sheet has headings but no rows yet.
+
+    Examples
+    --------
+    >>> Problem(file="a.csv", row=4, column="distance_m", found="'-3'", expected="a number", advice="Check it.").place
+    'row 4, column distance_m'
+    """
+
+    file: str
+    row: int | None = None
+    column: str | None = None
+    found: str
+    expected: str
+    advice: str
+    suspect: bool = False
+    unfilled: bool = False
+
+    @property
+    def place(self) -> str:
+        """Where in the sheet: row and column, as far as they are known."""
+        parts = []
+        if self.row is not None:
+            parts.append(f"row {self.row}")
+        if self.column is not None:
+            parts.append(f"column {self.column}")
+        return ", ".join(parts) if parts else "the file"
+
+    def __str__(self) -> str:
+        """Return the problem as one line."""
+        return f"{self.place}: found {self.found}; expected {self.expected}. {self.advice}"
+
+
+class SheetError(ValueError):
+    """A sheet that cannot be used as it is; every problem found in it is listed.
+
+    Parameters
+    ----------
+    file : str
+        Path of the sheet.
+    problems : sequence of Problem
+        At least one.
+
+    Attributes
+    ----------
+    file : str
+        Path of the sheet.
+    problems : list of Problem
+        Everything wrong, in the order of the rows.
+    """
+
+    def __init__(self, file: str, problems: Sequence[Problem]) -> None:
+        self.file = file
+        self.problems = sorted(problems, key=lambda problem: (problem.file, problem.row or 0))
+        super().__init__(self._message())
+
+    @property
+    def unfilled(self) -> bool:
+        """True when the sheet is only waiting for its first row."""
+        return all(problem.unfilled for problem in self.problems)
+
+    def _message(self) -> str:
+        count = len(self.problems)
+        head = f"{self.file}: {count} problem{'s' if count != 1 else ''}; nothing in the file was changed"
+        lines = [f"  - {self._line(problem)}" for problem in self.problems[:SHOWN_PROBLEMS]]
+        if count > SHOWN_PROBLEMS:
+            lines.append(f"  - and {count - SHOWN_PROBLEMS} more (all are in the error's .problems)")
+        if any(problem.suspect for problem in self.problems):
+            lines.append("  If a value that looks wrong here is right after all, pass accept_suspects=True.")
+        return "\n".join([head, *lines])
+
+    def _line(self, problem: Problem) -> str:
+        """One problem, with its file where the error speaks of several."""
+        return str(problem) if problem.file == self.file else f"{problem.file}: {problem}"
+
+    def __reduce__(self) -> tuple[type["SheetError"], tuple[str, list[Problem]]]:
+        """Let the error cross a process boundary."""
+        return type(self), (self.file, self.problems)
+
+
+class Findings:
+    """Collects the problems and notes of one sheet while it is read.
+
+    Parameters
+    ----------
+    file : str
+        Path of the sheet, as the messages name it.
+    accept_suspects : bool
+        Turn what is hard to believe into notes instead of problems.
+    """
+
+    def __init__(self, file: str, accept_suspects: bool = False) -> None:
+        self.file = file
+        self.accept_suspects = accept_suspects
+        self.problems: list[Problem] = []
+        self.notes: list[str] = []
+
+    def add(
+        self,
+        *,
+        found: str,
+        expected: str,
+        advice: str,
+        row: int | None = None,
+        column: str | None = None,
+        suspect: bool = False,
+        unfilled: bool = False,
+    ) -> None:
+        """Record a problem, or a note of it where suspects are accepted."""
+        problem = Problem(
+            file=self.file,
+            row=row,
+            column=column,
+            found=found,
+            expected=expected,
+            advice=advice,
+            suspect=suspect,
+            unfilled=unfilled,
+        )
+        if suspect and self.accept_suspects:
+            self.note(f"Accepted as you asked: {replace(problem, advice='').__str__().strip()}")
+        else:
+            self.problems.append(problem)
+
+    def note(self, sentence: str) -> None:
+        """Record a plain sentence for the reader of the sheet, once."""
+        if sentence not in self.notes:
+            self.notes.append(sentence)
+
+    def raise_if_any(self) -> None:
+        """Raise a `SheetError` with all problems, if there are any."""
+        if self.problems:
+            raise SheetError(self.file, self.problems)
+
+
+def quoted(text: str) -> str:
+    """Return `text` in quotes for a message, cut to a readable length and free of line breaks."""
+    short = text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 3] + "..."
+    return repr(short)
+
+
+def row_list(rows: Sequence[int]) -> str:
+    """Return row numbers as words for a message: ``rows 4, 7 and 9``."""
+    if len(rows) == 1:
+        return f"row {rows[0]}"
+    shown = [str(row) for row in rows[:8]]
+    if len(rows) > 8:
+        return f"rows {', '.join(shown)} and {len(rows) - 8} more"
+    return f"rows {', '.join(shown[:-1])} and {shown[-1]}"

@@ -1,0 +1,445 @@
+"""Adding rows: nothing that was in the file is ever lost, whatever fails and whoever else writes."""
+
+import errno
+import os
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from golfphys.measurements import (
+    SheetError,
+    append_row,
+    append_rows,
+    make_course_folder,
+    new_sheet,
+    read_chips,
+    read_course,
+    read_drops,
+    read_putts,
+    read_rollouts,
+    saving,
+)
+
+ROOT = Path(__file__).parents[1]
+TEXT = "# mine\nspot,weather,heading_deg,distance_ft,side_ft,note\nlow,sun,0,10.0,,first\n"
+ROW = {"spot": "low", "heading_deg": 90, "distance_ft": 9.8, "weather": "rain", "note": 'a "gust", strong'}
+
+
+@pytest.fixture
+def path(tmp_path):
+    """Return a sheet with one row, a comment and a column of the user's own."""
+    file = tmp_path / "rollouts.csv"
+    file.write_bytes(TEXT.encode())
+    return file
+
+
+def test_a_row_lands_under_its_headings_and_the_rest_stays(path):
+    assert append_row(path, ROW) == 4
+    assert path.read_bytes() == TEXT.encode() + b'low,rain,90,9.8,,"a ""gust"", strong"\n'
+    rolls = read_rollouts(path).rolls
+    assert rolls["weather"].tolist() == ["sun", "rain"]
+    assert rolls["note"].tolist() == ["first", 'a "gust", strong']
+
+
+@pytest.mark.parametrize(
+    "style",
+    [
+        lambda text: text.encode().replace(b"\n", b"\r\n"),
+        lambda text: text.encode().replace(b"\n", b"\r"),
+        lambda text: b"\xef\xbb\xbf" + text.encode(),
+        lambda text: text.encode("utf-16"),
+        lambda text: text.encode("utf-16-le"),
+        lambda text: text.rstrip("\n").encode(),
+        lambda text: text.replace(",", ";").replace("10.0", "10,0").encode(),
+        lambda text: text.replace(",", "\t").encode(),
+    ],
+    ids=["windows", "old mac", "mark", "utf-16", "utf-16 unmarked", "no last line end", "decimal commas", "tabs"],
+)
+def test_the_style_of_the_file_is_kept(path, style):
+    old = style(TEXT)
+    path.write_bytes(old)
+    assert append_row(path, ROW) == 4
+    assert path.read_bytes().startswith(old)
+    rolls = read_rollouts(path).rolls
+    np.testing.assert_allclose(rolls["distance"], [10.0 * 0.3048, 9.8 * 0.3048])
+    assert rolls["note"][1] == 'a "gust", strong'
+    if b"\r\n" in old:
+        assert path.read_bytes().count(b"\r\n") == path.read_bytes().count(b"\n") == 4
+
+
+def test_other_units_are_converted_to_the_column_of_the_sheet(path):
+    append_row(path, {"spot": "low", "heading_deg": 0, "distance_m": 3.048, "side_in": -6})
+    rolls = read_rollouts(path).rolls
+    np.testing.assert_allclose(rolls[["distance", "side"]].to_numpy()[1], [3.048, -0.1524], rtol=1e-9)
+
+
+def test_values_of_every_type_are_written(tmp_path):
+    path = new_sheet(tmp_path / "chips.csv", "chips")
+    row = {
+        "club": "SW",
+        "lie": "clean",
+        "carry_m": np.float64(6.25),
+        "rest_m": np.int64(11),
+        "side_m": float("nan"),
+        "spot": None,
+        "measured_at": pd.Timestamp("2025-05-06 09:10"),
+        "note": "two\nlines",
+    }
+    append_row(path, row)
+    chips = read_chips(path).chips
+    assert chips["carry"].tolist() == [6.25]
+    assert chips["rest"].tolist() == [11.0]
+    assert chips["side"].isna().all()
+    assert chips["measured_at"][0] == pd.Timestamp("2025-05-06 09:10")
+    assert chips["note"].tolist() == ["two lines"]
+
+
+@pytest.mark.parametrize(
+    ("row", "column"),
+    [
+        ({"spot": "low", "heading_deg": 0, "distance_ft": -1}, "distance_ft"),
+        ({"spot": "low", "heading_deg": "north", "distance_ft": 9}, "heading_deg"),
+        ({"spot": "low", "distance_ft": 9}, "heading_deg"),
+        ({"spot": "low", "heading_deg": 0, "distance_ft": 9, "wind": 3}, "wind"),
+        ({"spot": "#1", "heading_deg": 0, "distance_ft": 9}, "spot"),
+        ({"spot": "low", "heading_deg": 0, "distance_ft": 9, "distance_m": 3}, "distance_ft"),
+        ({"spot": "low", "heading_deg": 0, "distance_m": "three"}, "distance_ft"),
+        ({"spot": "low", "heading_deg": 0, "distance_ft": 3.0}, "distance_ft"),
+        ({}, None),
+    ],
+    ids=["negative", "word", "missing", "unknown column", "comment", "twice", "no number", "metres as feet", "empty"],
+)
+def test_a_row_that_is_not_right_is_refused_and_nothing_changes(path, row, column):
+    with pytest.raises(SheetError) as caught:
+        append_row(path, row)
+    assert column is None or column in [problem.column for problem in caught.value.problems]
+    assert path.read_bytes() == TEXT.encode()
+
+
+def test_a_suspect_row_can_be_insisted_on(path):
+    assert append_row(path, {"spot": "low", "heading_deg": 0, "distance_ft": 3.0}, accept_suspects=True) == 4
+
+
+def test_of_several_rows_all_are_added_or_none(path):
+    assert append_rows(path, [ROW, ROW]) == [4, 5]
+    before = path.read_bytes()
+    with pytest.raises(SheetError):
+        append_rows(path, [ROW, {"spot": "low"}])
+    assert path.read_bytes() == before
+    assert append_rows(path, []) == []
+    assert path.read_bytes() == before
+
+
+def test_old_rows_that_are_wrong_do_not_stand_in_the_way(path):
+    path.write_bytes((TEXT + "low,sun,0,oops,,\n").encode())
+    assert append_row(path, ROW) == 5
+    assert path.read_bytes().startswith((TEXT + "low,sun,0,oops,,\n").encode())
+
+
+def test_a_new_row_never_vanishes_in_an_open_quotation(path):
+    path.write_bytes((TEXT + 'low,sun,0,10,,"oops\n').encode())
+    with pytest.raises(SheetError, match="quotation"):
+        append_row(path, ROW)
+    assert path.read_bytes() == (TEXT + 'low,sun,0,10,,"oops\n').encode()
+
+
+def test_letters_that_the_file_cannot_hold_are_refused(path):
+    old = TEXT.replace("first", "caf\xe9").encode("cp1252")
+    path.write_bytes(old)
+    with pytest.raises(SheetError, match="alphabet"):
+        append_row(path, ROW | {"note": "\N{GREEK SMALL LETTER OMEGA}"})
+    assert path.read_bytes() == old
+
+
+def test_the_kind_is_told_from_the_headings(tmp_path):
+    folder = make_course_folder(tmp_path / "own")
+    append_row(folder / "drops.csv", {"spot": "low", "drop_height_m": 1.5, "rebound_height_m": 0.3})
+    append_row(folder / "putts.csv", {"distance_m": 2, "tries": 10, "made": 6})
+    append_row(folder / "chips.csv", {"club": "SW", "lie": "clean", "rest_m": 9})
+    assert len(read_drops(folder / "drops.csv").drops) == len(read_putts(folder / "putts.csv").putts) == 1
+    with pytest.raises(SheetError, match="headings"):
+        append_row(_written(tmp_path / "other.csv", "a,b\n1,2\n"), {"a": 1})
+
+
+def _written(path, text):
+    path.write_text(text)
+    return path
+
+
+def test_missing_and_read_only_files(path, tmp_path, monkeypatch):
+    with pytest.raises(SheetError, match="no file"):
+        append_row(tmp_path / "nothing.csv", ROW)
+    assert not list(tmp_path.glob(".nothing*"))
+    monkeypatch.setattr(os, "access", lambda *_: False)
+    with pytest.raises(SheetError, match="read-only"):
+        append_row(path, ROW)
+    assert path.read_bytes() == TEXT.encode()
+
+
+def test_a_link_keeps_pointing_at_its_sheet(path, tmp_path):
+    link = tmp_path / "link.csv"
+    link.symlink_to(path)
+    append_row(link, ROW)
+    assert link.is_symlink()
+    assert len(read_rollouts(path).rolls) == 2
+
+
+def test_rights_of_the_file_are_kept(path):
+    path.chmod(0o640)
+    append_row(path, ROW)
+    assert path.stat().st_mode & 0o777 == 0o640
+
+
+# faults
+
+
+class Fault(OSError):
+    """A failure put in on purpose."""
+
+
+CALLS = ("open", "write", "fsync", "close", "replace", "copymode")
+
+
+def _failing(monkeypatch, call, at, error):
+    """Make the `at`-th call of an operating-system function that saving uses fail; return the count of calls."""
+    owner = saving.shutil if call == "copymode" else saving.os
+    real = getattr(owner, call)
+    seen = []
+
+    def fails(*arguments, **options):
+        seen.append(1)
+        if len(seen) == at:
+            if call == "close":
+                real(*arguments, **options)
+            raise error
+        return real(*arguments, **options)
+
+    monkeypatch.setattr(owner, call, fails)
+    return seen
+
+
+def refused(path, row):
+    """Add a row; return the error if it is refused."""
+    try:
+        append_row(path, row)
+    except SheetError as error:
+        return error
+    return None
+
+
+@pytest.mark.parametrize("error", [OSError(errno.ENOSPC, "No space left on device"), OSError(errno.EIO, "I/O error")])
+@pytest.mark.parametrize("call", CALLS)
+@pytest.mark.parametrize("at", [1, 2, 3, 4])
+def test_a_failure_at_any_step_leaves_the_old_sheet_or_the_new_one_whole(path, monkeypatch, call, at, error):
+    old = path.read_bytes()
+    new = old + b'low,rain,90,9.8,,"a ""gust"", strong"\n'
+    with monkeypatch.context() as patch:
+        _failing(patch, call, at, error)
+        caught = refused(path, ROW)
+    assert path.read_bytes() == (new if caught is None else old)
+    assert caught is None or error.strerror in str(caught)
+    assert not list(path.parent.glob("*.part")) + list(path.parent.glob(".*.part"))
+    append_row(path, ROW)
+    assert path.read_bytes().startswith(old)
+
+
+def test_every_step_is_really_taken(path, monkeypatch):
+    counts = {}
+    for call in CALLS:
+        counts[call] = _failing(monkeypatch, call, 10**9, Fault())
+    append_row(path, ROW)
+    assert all(counts.values()), {call: len(seen) for call, seen in counts.items()}
+
+
+def test_a_disk_that_takes_only_a_few_bytes_at_a_time_gets_them_all(path, monkeypatch):
+    real = os.write
+    monkeypatch.setattr(saving.os, "write", lambda handle, data: real(handle, bytes(data)[:3]))
+    append_row(path, ROW)
+    assert len(read_rollouts(path).rolls) == 2
+
+
+def test_a_disk_that_takes_no_more_is_reported(path, monkeypatch):
+    monkeypatch.setattr(saving.os, "write", lambda handle, data: 0)
+    with pytest.raises(SheetError, match="no more bytes"):
+        append_row(path, ROW)
+    assert path.read_bytes() == TEXT.encode()
+
+
+def test_the_row_is_in_the_error_so_that_it_can_be_entered_again(path, monkeypatch):
+    _failing(monkeypatch, "replace", 1, OSError(errno.ENOSPC, "No space left on device"))
+    with pytest.raises(SheetError, match=r"gust"):
+        append_row(path, ROW)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+def test_on_a_really_full_disk_nothing_is_lost(path, monkeypatch):
+    real = os.open
+
+    def onto_full_disk(name, flags, *mode):
+        return real("/dev/full" if str(name).endswith(".part") else name, flags & ~(os.O_EXCL | os.O_CREAT), *mode)
+
+    (path.parent / f".{path.name}.lock").touch()
+    monkeypatch.setattr(saving.os, "open", onto_full_disk)
+    with pytest.raises(SheetError, match="No space left"):
+        append_row(path, ROW)
+    assert path.read_bytes() == TEXT.encode()
+
+
+KILLED = """
+import os, sys
+from golfphys.measurements import append_row, saving
+real = {name: getattr(os, name) for name in ("write", "fsync", "replace")}
+def dies(*arguments):
+    if sys.argv[2] == "write":
+        real["write"](arguments[0], bytes(arguments[1])[:5])
+    os._exit(7)
+setattr(saving.os, sys.argv[2], dies)
+append_row(sys.argv[1], {"spot": "low", "heading_deg": 90, "distance_ft": 9.8})
+"""
+
+
+@pytest.mark.parametrize("call", ["write", "fsync", "replace"])
+def test_a_crash_leaves_the_old_sheet_and_the_next_writer_clears_up(path, call):
+    done = subprocess.run([sys.executable, "-c", KILLED, str(path), call], cwd=ROOT, check=False, timeout=60)
+    assert done.returncode == 7
+    assert path.read_bytes() == TEXT.encode()
+    assert len(list(path.parent.glob(".rollouts.csv.*.part"))) == 1
+    append_row(path, ROW)
+    assert not list(path.parent.glob(".rollouts.csv.*.part"))
+    assert len(read_rollouts(path).rolls) == 2
+
+
+# two writers
+
+
+def test_rows_of_many_threads_all_arrive(path):
+    failures = []
+
+    def add(writer):
+        for number in range(8):
+            try:
+                append_row(path, ROW | {"note": f"{writer}-{number}"})
+            except SheetError as error:
+                failures.append(error)
+
+    threads = [threading.Thread(target=add, args=(writer,)) for writer in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert failures == []
+    notes = read_rollouts(path).rolls["note"].tolist()
+    assert sorted(notes[1:]) == sorted(f"{writer}-{number}" for writer in range(4) for number in range(8))
+
+
+WRITER = """
+import sys
+from golfphys.measurements import append_row
+for number in range(10):
+    append_row(sys.argv[1], {"spot": "low", "heading_deg": 90, "distance_ft": 9.8, "note": f"{sys.argv[2]}-{number}"})
+"""
+
+
+def test_rows_of_two_processes_all_arrive(path):
+    writers = [
+        subprocess.Popen([sys.executable, "-c", WRITER, str(path), name], cwd=ROOT) for name in ("first", "second")
+    ]
+    assert [writer.wait(timeout=60) for writer in writers] == [0, 0]
+    notes = read_rollouts(path).rolls["note"].tolist()
+    assert sorted(notes[1:]) == sorted(f"{name}-{number}" for name in ("first", "second") for number in range(10))
+
+
+def test_a_writer_that_does_not_let_go_is_reported(path, monkeypatch):
+    from golfphys.measurements.errors import Findings
+
+    monkeypatch.setattr(saving, "LOCK_WAIT", 0.1)
+    held = Findings("held")
+    with (
+        saving.locked(path.resolve(), held),
+        pytest.raises(SheetError, match="one writer"),
+        saving.locked(path.resolve(), Findings(str(path)), wait=0.05),
+    ):
+        pytest.fail("the lock was given twice")
+
+
+def test_a_file_changed_meanwhile_by_another_program_is_read_again(path, monkeypatch):
+    from golfphys.measurements import append
+
+    real, calls = append._stamp, []
+
+    def stamp(target):
+        calls.append(1)
+        if len(calls) == 2:
+            target.write_bytes(TEXT.encode() + b"low,sun,0,10.1,,from a spreadsheet\n")
+        return real(target)
+
+    monkeypatch.setattr(append, "_stamp", stamp)
+    append_row(path, ROW)
+    assert read_rollouts(path).rolls["note"].tolist() == ["first", "from a spreadsheet", 'a "gust", strong']
+    monkeypatch.setattr(append, "_stamp", lambda target: object())
+    before = path.read_bytes()
+    with pytest.raises(SheetError, match="keeps changing"):
+        append_row(path, ROW)
+    assert path.read_bytes() == before
+
+
+# new sheets and folders
+
+
+def test_a_new_sheet_never_overwrites(path, tmp_path, monkeypatch):
+    with pytest.raises(SheetError, match="name that is free"):
+        new_sheet(path, "rollouts")
+    assert path.read_bytes() == TEXT.encode()
+    with pytest.raises(ValueError, match="expected one of"):
+        new_sheet(tmp_path / "new.csv", "wombats")
+    with pytest.raises(ValueError, match="metres, feet"):
+        new_sheet(tmp_path / "new.csv", "drops", units="cubits")
+    with pytest.raises(SheetError, match="save"):
+        new_sheet(tmp_path / "no folder" / "new.csv", "drops")
+    _failing(monkeypatch, "fsync", 1, OSError(errno.ENOSPC, "No space left on device"))
+    with pytest.raises(SheetError, match="No space left"):
+        new_sheet(tmp_path / "new.csv", "drops")
+    assert not (tmp_path / "new.csv").exists()
+
+
+def test_a_course_folder_is_made_whole_or_not_at_all(tmp_path, monkeypatch):
+    folder = make_course_folder(tmp_path / "own", units="feet", reference_line="from the gate\nto the mill")
+    assert sorted(file.stem for file in folder.glob("*.csv")) == ["chips", "drops", "putts", "rollouts", "traces"]
+    assert "# reference line: from the gate to the mill\n" in (folder / "rollouts.csv").read_text()
+    before = (folder / "rollouts.csv").read_bytes()
+    with pytest.raises(SheetError, match="already"):
+        make_course_folder(folder)
+    assert (folder / "rollouts.csv").read_bytes() == before
+
+    def fails(self, data):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_bytes", fails)
+    with pytest.raises(SheetError, match="No space left"):
+        make_course_folder(tmp_path / "other")
+    assert [item.name for item in tmp_path.iterdir()] == ["own"]
+
+
+def test_a_course_is_read_as_far_as_it_is_filled(tmp_path):
+    folder = make_course_folder(tmp_path / "own")
+    with pytest.raises(SheetError, match="no sheet with rows"):
+        read_course(folder)
+    append_row(folder / "putts.csv", {"distance_m": 2, "tries": 10, "made": 6})
+    (folder / "chips.csv").unlink()
+    course = read_course(folder)
+    assert course.putts is not None
+    assert course.rollouts is course.chips is None
+    assert {"There is no chips.csv.", "rollouts.csv has no rows yet."} <= set(course.notes)
+    (folder / "drops.csv").write_text("spot,drop_height_m,rebound_height_m\nlow,1,x\n")
+    (folder / "chips.csv").write_text("club,lie,rest_m\n,clean,3\n")
+    with pytest.raises(SheetError) as caught:
+        read_course(folder)
+    assert {Path(problem.file).name for problem in caught.value.problems} == {"drops.csv", "chips.csv"}
+    assert "drops.csv" in str(caught.value)
+    with pytest.raises(SheetError, match="make_course_folder"):
+        read_course(tmp_path / "nowhere")

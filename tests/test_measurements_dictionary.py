@@ -1,0 +1,266 @@
+"""The data dictionary, the templates and the demonstration sheets, held to each other and to an outside validator."""
+
+import importlib.util
+import json
+import math
+from pathlib import Path
+
+import frictionless
+import numpy as np
+import pandas as pd
+import pytest
+
+import golfphys
+from golfphys import bounce, quantities
+from golfphys.measurements import (
+    SheetError,
+    read_chips,
+    read_course,
+    read_drops,
+    read_putts,
+    read_rollouts,
+    read_traces,
+    template_text,
+)
+from golfphys.measurements.dictionary import UNIT_WORDS, descriptor, kind_of, kinds
+from golfphys.measurements.templates import template_columns
+from golfphys.measurements.writing import sheet_text
+from golfphys.units import FACTORS_TO_SI
+
+DATA = Path(__file__).parents[1] / "data"
+READERS = {
+    "rollouts": read_rollouts,
+    "traces": read_traces,
+    "drops": read_drops,
+    "chips": read_chips,
+    "putts": read_putts,
+}
+COLUMNS = [
+    pytest.param(kind, column, id=f"{kind.name}-{column.name}") for kind in kinds().values() for column in kind.columns
+]
+
+
+def script(name):
+    """Load a script of the data folder."""
+    spec = importlib.util.spec_from_file_location(name, DATA / f"{name}.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+# the dictionary itself
+
+
+def test_the_dictionary_is_a_valid_data_package():
+    assert list(frictionless.Package.metadata_validate(descriptor())) == []
+    for resource in descriptor()["resources"]:
+        assert list(frictionless.Schema.metadata_validate(resource["schema"])) == []
+
+
+def test_the_dictionary_is_a_fresh_copy_each_time():
+    descriptor()["resources"].clear()
+    assert len(descriptor()["resources"]) == len(READERS)
+    with pytest.raises(ValueError, match="expected one of: rollouts"):
+        kind_of("wombats")
+
+
+@pytest.mark.parametrize(("kind", "column"), COLUMNS)
+def test_a_column_is_described_and_its_name_ends_in_its_unit(kind, column):
+    assert column.description.endswith(".")
+    assert column.type in {"number", "integer", "string", "datetime"}
+    if column.unit is not None:
+        assert column.name == f"{column.quantity}_{column.unit}"
+        assert column.unit in FACTORS_TO_SI
+        assert column.unit in UNIT_WORDS
+    else:
+        assert column.name == column.quantity
+    if column.is_number:
+        assert column.minimum < column.maximum
+        assert column.minimum <= float(column.example) <= column.maximum
+
+
+@pytest.mark.parametrize("kind", kinds().values(), ids=kinds())
+def test_columns_of_one_quantity_differ_only_in_their_unit(kind):
+    for quantity in kind.quantities:
+        first, *others = kind.columns_of(quantity)
+        for other in others:
+            assert (other.description, other.required) == (first.description, first.required)
+            limits = [(column.minimum * column.factor, column.maximum * column.factor) for column in (first, other)]
+            np.testing.assert_allclose(*limits, rtol=0.06)
+            assert math.isclose(float(other.example) * other.factor, float(first.example) * first.factor, rel_tol=0.06)
+    for group in kind.needs:
+        assert set(group) <= set(kind.quantities)
+
+
+SI_UNITS = {"m": "m", "cm": "m", "ft": "m", "in": "m", "yd": "m", "s": "s", "ms": "s", "m_s": "m/s", "ft_s": "m/s"}
+SI_UNITS |= {"deg": "rad"}
+
+
+@pytest.mark.parametrize(("kind", "column"), [case for case in COLUMNS if case.values[1].unit is not None])
+def test_every_measured_quantity_is_in_the_register(kind, column):
+    assert quantities.QUANTITIES[column.quantity].unit == SI_UNITS[column.unit]
+
+
+# the outside validator on the files
+
+
+@pytest.fixture(scope="module")
+def report():
+    """Return the outside validator's report on every sheet."""
+    return frictionless.validate(str(DATA / "datapackage.json"))
+
+
+def test_every_sheet_is_valid_to_the_outside_validator(report):
+    assert report.valid, report.flatten(["name", "rowNumber", "fieldName", "message"])
+    paths = {task.place for task in report.tasks}
+    folders = ("demo", "published", "templates")
+    assert paths == {path.relative_to(DATA).as_posix() for folder in folders for path in (DATA / folder).glob("*.csv")}
+
+
+def test_the_outside_validator_counts_the_same_rows(report):
+    for task in report.tasks:
+        path = DATA / task.place
+        if path.parent.name == "templates":
+            with pytest.raises(SheetError) as caught:
+                READERS[path.stem.removesuffix("_feet")](path)
+            assert caught.value.unfilled
+            continue
+        sheet = READERS[path.stem](path)
+        frame = next(value for value in vars(sheet).values() if isinstance(value, pd.DataFrame))
+        assert len(frame) == task.stats["rows"]
+
+
+BAD = [
+    ("heading_deg", "361"),
+    ("heading_deg", ""),
+    ("heading_deg", "north"),
+    ("distance_m", "-1"),
+    ("distance_m", "61"),
+    ("distance_m", "3,05"),
+    ("distance_m", "9.5 ft"),
+    ("side_m", "31"),
+    ("spot", ""),
+]
+
+
+@pytest.mark.parametrize(("column", "cell"), BAD)
+def test_a_bad_cell_is_found_by_the_outside_validator_and_by_ours(tmp_path, column, cell):
+    head = ["spot", "heading_deg", "release_speed_m_s", "distance_m", "side_m"]
+    values = dict(zip(head, ["low", "90", "1.83", "3.0", "0.1"], strict=True)) | {column: cell}
+    path = tmp_path / "rollouts.csv"
+    path.write_text(",".join(head) + "\n" + ",".join(f'"{text}"' for text in values.values()) + "\n")
+    schema = next(item["schema"] for item in descriptor()["resources"] if item["name"] == "rollouts")
+    fields = [field for field in schema["fields"] if field["name"] in head]
+    outside = frictionless.Schema.from_descriptor({"fields": fields, "missingValues": [""]})
+    found = frictionless.Resource(path="rollouts.csv", basepath=str(tmp_path), schema=outside).validate()
+    assert list(found.flatten(["rowNumber", "fieldName"]))[:1] == [[2, column]]
+    with pytest.raises(SheetError) as caught:
+        read_rollouts(path)
+    assert (2, column) in [(problem.row, problem.column) for problem in caught.value.problems]
+
+
+# files made by the scripts
+
+
+def test_templates_and_description_are_what_the_script_makes():
+    made = script("make_sheets")
+    stored = {path.name: path.read_text(encoding="utf-8") for path in (DATA / "templates").glob("*.csv")}
+    assert stored == made.templates()
+    assert json.loads((DATA / "datapackage.json").read_text(encoding="utf-8")) == made.package()
+
+
+def test_demonstration_sheets_are_what_the_script_makes():
+    for name, text in script("make_demo").files().items():
+        stored = (DATA / "demo" / name).read_text(encoding="utf-8")
+        assert stored == text, f"{name}: run data/make_demo.py"
+
+
+@pytest.mark.parametrize("units", ["metres", "feet"])
+@pytest.mark.parametrize("kind", READERS)
+def test_the_example_row_of_a_template_can_be_read(tmp_path, kind, units):
+    text = template_text(kind, units)
+    example = next(line.split(": ", 1)[1] for line in text.splitlines() if line.startswith("# A row might read"))
+    path = tmp_path / "sheet.csv"
+    path.write_text(text + example + "\n")
+    sheet = READERS[kind](path)
+    assert not [note for note in sheet.notes if "kept as" in note]
+    assert sheet.reference_line is None
+    assert len(template_columns(kind_of(kind), units)) == len(example.split(","))
+
+
+def test_every_demonstration_sheet_is_marked_invented():
+    files = list((DATA / "demo").glob("*.csv"))
+    assert len(files) >= 2
+    for path in files:
+        assert path.read_text(encoding="utf-8").startswith("# Invented")
+    assert json.loads((DATA / "demo" / "truth.json").read_text())["invented"].startswith("Invented")
+
+
+def test_published_sheets_carry_source_and_mark():
+    rolls = read_rollouts(DATA / "published" / "rollouts.csv").rolls
+    assert (rolls["source"] != "").all()
+    assert set(rolls["mark"]) <= {"read", "memory", "derived", "practice"}
+    inches = (rolls["distance"] / 0.0254).round(6).tolist()
+    assert inches == [168, 108, 240, 24, 147, 134, 145]
+
+
+# what the demonstration holds
+
+
+def test_the_demonstration_folder_reads_as_a_course():
+    course = read_course(DATA / "demo")
+    assert course.rollouts is not None
+    rolls = course.rollouts.rolls
+    assert rolls["spot"].nunique() == 5
+    assert (rolls.groupby("spot")["heading"].nunique() >= 4).all()
+    assert rolls["release_speed"].round(6).nunique() == 3
+    assert 0.3 < rolls["side"].notna().mean() < 0.9
+    assert course.rollouts.reference_line is not None
+
+
+def test_the_demonstration_scatters_about_its_truth_as_published():
+    """Distances differ from rolls of the true greens by the scatter of the truth, but for the one stray roll."""
+    truth = script("make_demo").truth()
+    rolls = read_rollouts(DATA / "demo" / "rollouts.csv").rolls
+    expected = []
+    for roll in rolls.itertuples():
+        green = truth.greens[roll.spot]
+        c, grade, fall = green.resistance.constant, green.grade, green.fall_direction
+        x, y = golfphys.roll.rest_point(roll.release_speed, -roll.heading, c, grade, fall)
+        expected.append(math.hypot(x, y))
+    off = (rolls["distance"] - expected).to_numpy()
+    stray = np.abs(off).argmax()
+    assert abs(off[stray]) > 5 * truth.distance_scatter
+    kept = np.delete(off, stray)
+    assert abs(kept.mean()) < 3 * truth.distance_scatter / math.sqrt(len(kept))
+    assert 0.75 < kept.std() / truth.distance_scatter < 1.25
+
+
+def test_demonstration_drops_show_the_restitution_of_the_truth():
+    course = script("make_demo").truth()
+    drops = read_drops(DATA / "demo" / "drops.csv").drops
+    seen = drops.dropna(subset="rebound_height")
+    turf = course.greens["home-left"].turf
+    shown = np.sqrt((seen["rebound_height"] + turf.hop_loss) / seen["drop_height"])
+    true = np.sqrt(bounce.rebound_height(turf, seen["drop_height"].to_numpy()) / seen["drop_height"])
+    assert abs((shown / true - 1).mean()) < 0.05
+    assert drops["first_flight"].notna().any()
+
+
+# writing
+
+
+@pytest.mark.parametrize("units", ["metres", "feet"])
+def test_what_is_written_reads_back(tmp_path, units):
+    frame = read_rollouts(DATA / "demo" / "rollouts.csv").rolls
+    names = [column.name for column in template_columns(kind_of("rollouts"), units) if column.quantity != "ramp_run"]
+    speed = {"metres": "release_speed_m_s", "feet": "release_speed_ft_s"}[units]
+    path = tmp_path / "sheet.csv"
+    path.write_text(sheet_text(frame, "rollouts", [*names, speed], ["reference line: here"]))
+    again = read_rollouts(path)
+    assert again.reference_line == "here"
+    for name in ("heading", "release_speed", "distance", "side"):
+        np.testing.assert_allclose(again.rolls[name], frame[name], atol=0.006)
+    assert again.rolls["measured_at"].tolist() == frame["measured_at"].tolist()
+    with pytest.raises(ValueError, match="no 'wind'"):
+        sheet_text(frame, "rollouts", ["wind"])

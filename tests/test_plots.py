@@ -1,0 +1,280 @@
+"""Figures: what is on the Axes, in the units asked for, in one style that leaves no trace."""
+
+import math
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from types import SimpleNamespace
+
+import matplotlib
+import numpy as np
+import pandas as pd
+import pytest
+from matplotlib import pyplot
+from matplotlib.colors import to_hex
+
+from golfphys import plots, style
+from golfphys.fitting.rollouts import RolloutFit, fit_rollouts
+from golfphys.hole import capture_speed
+from golfphys.measurements import read_rollouts
+from golfphys.putting import fit_make_probability, putts_to_hole_out, read_make_table
+
+FT = 0.3048
+DATA = Path(__file__).parent.parent / "data"
+
+
+@pytest.fixture(autouse=True)
+def close_figures() -> Iterator[None]:
+    """Leave no figure open."""
+    yield
+    pyplot.close("all")
+
+
+def chip_plan() -> SimpleNamespace:
+    """Return a small plan by hand: three clubs, a pick."""
+    clubs, landings = ["8-iron", "pitching wedge", "lob wedge"], [4.0, 5.5, 9.0]
+    rng = np.random.default_rng(1)
+    trajectories, rest, curves = {}, {}, []
+    for club, landing in zip(clubs, landings, strict=True):
+        x = np.linspace(0.0, landing, 20)
+        rolled = np.linspace(landing, 15.2, 10)
+        trajectories[club] = (np.r_[x, rolled], np.r_[x * (landing - x) * 0.15, np.zeros(10)])
+        rest[club] = (15.0 + rng.normal(0, 1.0, 200), rng.normal(0.2, 0.3, 200))
+        at = np.linspace(3.0, 11.0, 41)
+        share = 0.6 * np.exp(-((at - landing) ** 2))
+        curves.append(pd.DataFrame({"club": club, "landing_m": at, "within_1m": share, "within_3ft": 0.9 * share}))
+    table = pd.DataFrame(
+        {
+            "club": clubs,
+            "landing_m": landings,
+            "within_1m": 0.6,
+            "window_low_m": [value - 0.5 for value in landings],
+            "window_high_m": [value + 0.5 for value in landings],
+        }
+    )
+    return SimpleNamespace(
+        table=table,
+        trajectories=trajectories,
+        curves=pd.concat(curves),
+        rest=rest,
+        to_edge=3.0,
+        to_pin=15.0,
+        pick="pitching wedge",
+    )
+
+
+def line(ax: "matplotlib.axes.Axes", label: str) -> "matplotlib.lines.Line2D":
+    """Return the one line with that label."""
+    found = [item for item in ax.lines if item.get_label() == label]
+    assert len(found) == 1, [item.get_label() for item in ax.lines]
+    return found[0]
+
+
+def legend_words(ax: "matplotlib.axes.Axes") -> list[str]:
+    """Return the legend's entries."""
+    legend = ax.get_legend()
+    assert legend is not None
+    return [text.get_text() for text in legend.get_texts()]
+
+
+def test_capture_shows_both_laws_in_the_unit_asked_for() -> None:
+    """The lines are the laws; the axis is in centimetres unless told otherwise."""
+    ax = plots.plot_capture()
+    x, y = line(ax, "with the far rim (Holmes, Penner)").get_data()
+    assert y == pytest.approx(capture_speed(np.asarray(x) / 100))
+    assert "(cm)" in ax.get_xlabel()
+    assert "(m/s)" in ax.get_ylabel()
+    assert "(in)" in plots.plot_capture(unit="in").get_xlabel()
+
+
+def test_make_probability_shows_counts_and_fits() -> None:
+    """Counted shares stand where they were counted; the line is the fitted model; the legend tells them apart."""
+    fit = fit_make_probability("berry_1996", model="angle")
+    ax = plots.plot_make_probability(fit)
+    assert legend_words(ax) == [
+        "direction, fitted to Berry 1996",
+        "Berry 1996, counted (bars: 2 standard errors)",
+    ]
+    x, y = line(ax, "direction, fitted to Berry 1996").get_data()
+    assert y == pytest.approx(fit.model.probability(np.asarray(x) * FT))
+    points = ax.containers[0].lines[0]
+    assert points.get_xdata() == pytest.approx(np.arange(2.0, 21.0))
+    assert points.get_ydata() == pytest.approx(read_make_table("berry_1996").share)
+
+
+def test_expected_putts_has_a_line_a_player() -> None:
+    """Named lines, a legend for several and none for one."""
+    several = plots.plot_expected_putts(
+        {"tour": putts_to_hole_out(), "amateur": putts_to_hole_out(player="amateur")}, unit="m"
+    )
+    assert legend_words(several) == ["tour", "amateur"]
+    assert max(line(several, "tour").get_xdata()) <= 20.0
+    alone = plots.plot_expected_putts(putts_to_hole_out())
+    assert alone.get_legend() is None
+    assert alone.get_xlabel() == "length of the putt (ft)"
+
+
+def test_calibration_has_the_diagonal_and_each_parameter() -> None:
+    """A line for each parameter with its error bars."""
+    coverage = pd.DataFrame(
+        {
+            "parameter": ["stimp", "stimp", "grade", "grade"],
+            "nominal": [0.5, 0.9, 0.5, 0.9],
+            "covered": [0.48, 0.91, 0.55, 0.88],
+            "sd": 0.02,
+        }
+    )
+    ax = plots.plot_calibration(coverage)
+    assert legend_words(ax) == ["promise kept", "stimp", "grade"]
+    assert ax.containers[1].lines[0].get_ydata().tolist() == [0.55, 0.88]
+    assert len(plots.plot_calibration(coverage.drop(columns="sd")).containers) == 2
+
+
+@pytest.fixture(scope="module")
+def rollout_fit() -> RolloutFit:
+    """Return the demo sheet's fit."""
+    return fit_rollouts(read_rollouts(DATA / "demo" / "rollouts.csv"))
+
+
+def test_rollout_fit_shows_every_roll_of_the_spot_and_the_fit_with_its_band(rollout_fit: RolloutFit) -> None:
+    """As seen from above, reference line upwards, headings clockwise; a colour and a band for each release speed."""
+    rolls = rollout_fit.sheet.rolls
+    spot = rolls["spot"].iloc[-1]
+    ax = plots.plot_rollout_fit(rollout_fit, spot, unit="ft")
+    assert ax.get_theta_direction() == -1
+    assert ax.get_theta_offset() == pytest.approx(math.pi / 2)
+    assert ax.get_title(loc="left") == f"{spot}: rolls by heading (ft), fit and 90 % band of single rolls"
+    mine = rolls[rolls["spot"] == spot]
+    shown = [item for item in ax.lines if item.get_label().endswith("m/s") and not item.get_label().startswith("_")]
+    assert sum(len(item.get_xdata()) for item in shown) == len(mine)
+    assert sorted(np.concatenate([item.get_ydata() for item in shown])) == pytest.approx(sorted(mine["distance"] / FT))
+    speeds = sorted(mine["release_speed"].round(2).unique())
+    assert legend_words(ax) == [f"{speed:.2f} m/s" for speed in speeds]
+    assert len(ax.collections) == len(speeds)
+    for speed in speeds:
+        around, distance = line(ax, f"_fit {speed:.2f} m/s").get_data()
+        expected = rollout_fit.predict(spot, around, speed)["distance"]
+        assert np.asarray(distance) * FT == pytest.approx(expected.to_numpy())
+
+
+def test_rollout_fit_draws_the_first_spot_unless_told_and_refuses_what_it_cannot(rollout_fit: RolloutFit) -> None:
+    """A spot that is not there, and axes that are not polar."""
+    assert plots.plot_rollout_fit(rollout_fit).get_title(loc="left").startswith(rollout_fit.sheet.rolls["spot"].iloc[0])
+    with pytest.raises(ValueError, match="spot is 'nowhere'; expected one of"):
+        plots.plot_rollout_fit(rollout_fit, "nowhere")
+    with pytest.raises(ValueError, match="not polar"):
+        plots.plot_rollout_fit(rollout_fit, ax=pyplot.subplots()[1])
+
+
+def test_green_speeds_show_every_spot_with_its_interval(rollout_fit: RolloutFit) -> None:
+    """In feet unless told otherwise; first spot on top."""
+    ax = plots.plot_green_speeds(rollout_fit)
+    rows = rollout_fit.estimates.xs("stimp_ft", level=1)
+    assert [label.get_text() for label in ax.get_yticklabels()] == list(rows.index)
+    assert ax.yaxis_inverted()
+    points, _, (bars,) = ax.containers[0]
+    assert points.get_xdata() == pytest.approx(rows["estimate"].to_numpy())
+    ends = np.array([segment[:, 0] for segment in bars.get_segments()])
+    assert ends == pytest.approx(rows[["low", "high"]].to_numpy())
+    assert "(ft)" in ax.get_xlabel()
+    without = SimpleNamespace(estimates=rollout_fit.estimates.drop(index="stimp_m", level=1))
+    with pytest.raises(ValueError, match="no parameter stimp_m"):
+        plots.plot_green_speeds(without)
+
+
+@pytest.mark.parametrize(("unit", "metres"), [("m", 1.0), ("ft", FT)])
+def test_trajectories_show_flight_landing_rest_edge_and_pin(unit: str, metres: float) -> None:
+    """Every club's path is there in the unit asked for, the pick stands out, edge and pin are where they are."""
+    plan = chip_plan()
+    ax = plots.plot_trajectories(plan, unit=unit)
+    assert legend_words(ax) == ["8-iron", "pitching wedge (pick)", "lob wedge"]
+    x, z = line(ax, "lob wedge").get_data()
+    assert np.asarray(x) * metres == pytest.approx(plan.trajectories["lob wedge"][0])
+    assert np.asarray(z) * metres == pytest.approx(plan.trajectories["lob wedge"][1])
+    assert line(ax, "pitching wedge (pick)").get_linewidth() > line(ax, "8-iron").get_linewidth()
+    triangles = [item.get_xdata()[0] * metres for item in ax.lines if item.get_marker() == "v"]
+    assert triangles == pytest.approx([4.0, 5.5, 9.0])
+    upright = [
+        item.get_xdata()[0] * metres
+        for item in ax.lines
+        if len(set(item.get_xdata())) == 1 and len(item.get_xdata()) == 2
+    ]
+    assert upright == pytest.approx([plan.to_edge, plan.to_pin])
+    assert ax.get_xlabel() == f"distance from the ball ({unit})"
+    assert ax.get_xlim()[1] * metres > 15.2
+
+
+def test_landing_window_marks_the_room_for_error() -> None:
+    """The broad part of each curve spans the window of the table; the triangle is the best landing."""
+    plan = chip_plan()
+    ax = plots.plot_landing_window(plan)
+    for club, low, high in zip(
+        plan.table["club"], plan.table["window_low_m"], plan.table["window_high_m"], strict=True
+    ):
+        broad = line(ax, f"_{club} window").get_xdata()
+        assert min(broad) >= low - 1e-9
+        assert min(broad) == pytest.approx(low, abs=0.2)
+        assert max(broad) <= high + 1e-9
+        assert max(broad) == pytest.approx(high, abs=0.2)
+    assert legend_words(ax) == ["8-iron", "pitching wedge (pick)", "lob wedge", "edge of the green"]
+    assert line(ax, "edge of the green").get_xdata()[0] == plan.to_edge
+    assert ax.get_ylabel() == "share within 1 m of the hole"
+
+
+def test_rest_spread_is_seen_from_above_with_left_on_the_left() -> None:
+    """A ball to the left of the line is drawn on the left, one past the hole above it."""
+    plan = chip_plan()
+    plan.rest["pitching wedge"] = (np.array([16.0, 14.0]), np.array([0.5, -0.5]))
+    ax = plots.plot_rest_spread(plan, unit="ft")
+    across, along = line(ax, "pitching wedge").get_data()
+    assert across == pytest.approx(np.array([-0.5, 0.5]) / FT)
+    assert along == pytest.approx(np.array([1.0, -1.0]) / FT)
+    assert max(line(ax, "1 m from the hole").get_xdata()) == pytest.approx(1.0 / FT)
+    assert legend_words(plots.plot_rest_spread(plan, clubs=["8-iron", "lob wedge"]))[:2] == ["8-iron", "lob wedge"]
+
+
+def test_a_club_keeps_its_look_whichever_others_are_drawn() -> None:
+    """Colours follow the plan's table, not the selection."""
+    plan = chip_plan()
+    every, alone = plots.plot_trajectories(plan), plots.plot_trajectories(plan, clubs=["lob wedge"])
+    assert line(every, "lob wedge").get_color() == line(alone, "lob wedge").get_color()
+    with pytest.raises(ValueError, match="clubs has 'putter'; the plan has '8-iron'"):
+        plots.plot_landing_window(plan, clubs=["putter"])
+
+
+def test_given_axes_are_drawn_on_and_returned() -> None:
+    """No figure of their own then."""
+    figure, ax = pyplot.subplots()
+    assert plots.plot_trajectories(chip_plan(), ax=ax) is ax
+    assert plots.plot_capture(ax=ax) is ax
+    assert pyplot.get_fignums() == [figure.number]
+
+
+def test_style_leaves_no_trace_and_colours_tell_apart() -> None:
+    """What was set before comes back; no two names share colour and dash among as many as a bag holds."""
+    before = dict(matplotlib.rcParams)
+    with style.figure_style():
+        assert matplotlib.rcParams["axes.spines.top"] is False
+    plots.plot_capture()
+    assert dict(matplotlib.rcParams) == before
+    looks = style.looks([str(number) for number in range(7)])
+    assert len({look["color"] for look in looks.values()}) == 7
+    assert {to_hex(look["color"]).upper() for look in looks.values()} <= set(style.OKABE_ITO.values())
+
+
+def test_units_and_captions() -> None:
+    """Feet, metres, a wrong unit, and a caption under the figure."""
+    assert style.LengthUnit("yd").show(0.9144) == pytest.approx(1.0)
+    with pytest.raises(ValueError, match="unit is 'furlong'"):
+        style.LengthUnit("furlong")
+    ax = plots.plot_capture()
+    style.caption(ax, "Invented data. " * 20)
+    words = ax.figure.get_supxlabel()
+    assert words.count("\n") >= 2
+
+
+def test_importing_plots_loads_no_matplotlib() -> None:
+    """matplotlib is loaded when a figure is made."""
+    code = "import sys, golfphys.plots; sys.exit('matplotlib' in sys.modules or 'pandas' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

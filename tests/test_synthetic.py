@@ -1,0 +1,203 @@
+"""Invented courses: their sheets show the truth they were made from, repeat exactly, and read back as sheets."""
+
+import math
+from datetime import datetime
+
+import numpy as np
+import pytest
+
+from golfphys import constants, roll
+from golfphys.ball import Ball
+from golfphys.bounce import rebound_height
+from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Launch, Scatter
+from golfphys.green import Green, Resistance, Turf
+from golfphys.measurements.dictionary import kind_of
+from golfphys.synthetic import (
+    ChipDesign,
+    CourseTruth,
+    DropDesign,
+    FilmedRoll,
+    RolloutDesign,
+    Station,
+    TraceDesign,
+    make_chips,
+    make_drops,
+    make_rollouts,
+    make_traces,
+)
+from golfphys.synthetic.chips import struck_thin
+
+GREEN = Green.from_stimp(10.0, grade=0.02, fall_direction=math.radians(70))
+EXACT = CourseTruth(greens={"low": GREEN}, distance_scatter=0.0, direction_scatter=0.0)
+PLAIN = RolloutDesign(headings=(0.3, 1.9, 4.0), release_speeds=(1.2, 1.83), resolution=0.0)
+
+
+@pytest.mark.parametrize(
+    "resistance", [GREEN.resistance, Resistance(constant=0.07, linear=0.01, grain=0.1, grain_direction=1.0)]
+)
+def test_without_scatter_a_roll_rests_where_physics_puts_it(resistance):
+    green = Green(resistance=resistance, grade=0.02, fall_direction=1.2)
+    truth = CourseTruth(greens={"low": green}, distance_scatter=0.0, direction_scatter=0.0)
+    rolls = make_rollouts(truth, PLAIN, 1).rolls
+    for line in rolls.itertuples():
+        way = roll.path(line.release_speed, -line.heading, resistance, 0.02, 1.2)
+        # rest point from distance and side, in the axes of the reference line
+        drift = math.asin(line.side / line.distance)
+        x, y = (line.distance * f(-line.heading + drift) for f in (math.cos, math.sin))
+        assert math.hypot(x - way.x[-1], y - way.y[-1]) < 1e-4
+
+
+def test_clockwise_headings_turn_right():
+    """On a green that falls to the right, a roll along the line drifts right: a negative side."""
+    truth = CourseTruth(
+        greens={"low": Green.from_stimp(10.0, grade=0.02, fall_direction=-math.pi / 2)},
+        distance_scatter=0.0,
+        direction_scatter=0.0,
+    )
+    rolls = make_rollouts(truth, RolloutDesign(headings=(0.0, math.pi / 2, 3 * math.pi / 2)), 1).rolls
+    assert rolls["side"][0] < -0.1
+    assert rolls["distance"][1] > rolls["distance"][2] + 0.5  # heading 90 is to the right: downhill
+
+
+def test_scatter_is_as_stated():
+    truth = CourseTruth(greens={"low": Green.from_stimp(10.0)}, direction_scatter=0.01)
+    design = RolloutDesign(headings=(0.0,), repeats=4000, resolution=0.0)
+    rolls = make_rollouts(truth, design, 2).rolls
+    assert abs(rolls["distance"].std() / constants.ROLLOUT_SCATTER.value - 1) < 0.04
+    assert abs(rolls["distance"].mean() - 3.048) < 0.006
+    assert abs((rolls["side"] / rolls["distance"]).std() / 0.01 - 1) < 0.04
+    grown = CourseTruth(greens=truth.greens, distance_scatter=0.0, distance_scatter_relative=0.05)
+    assert abs(make_rollouts(grown, design, 2).rolls["distance"].std() / (0.05 * 3.048) - 1) < 0.04
+
+
+def test_a_faster_ramp_than_written_rolls_further():
+    fast = CourseTruth(greens={"low": Green.from_stimp(10.0)}, release_factor=1.1, distance_scatter=0.0)
+    rolls = make_rollouts(fast, RolloutDesign(headings=(0.0,), resolution=0.0), 1).rolls
+    assert rolls["distance"][0] == pytest.approx(3.048 * 1.21, rel=1e-6)
+    assert rolls["release_speed"][0] == 1.83
+
+
+def test_strays_gaps_times_and_rounding():
+    design = RolloutDesign(
+        repeats=50, strays=3, side_share=0.5, resolution=0.05, first_at=datetime(2025, 5, 6, 9), release_speeds=(1.83,)
+    )
+    truth = CourseTruth(greens={"low": Green.from_stimp(10.0)}, distance_scatter=0.001)
+    rolls = make_rollouts(truth, design, 4).rolls
+    assert (rolls["distance"] < 2.5).sum() == 3
+    assert 0.4 < rolls["side"].notna().mean() < 0.6
+    np.testing.assert_allclose(rolls["distance"] / 0.05, (rolls["distance"] / 0.05).round(), atol=1e-9)
+    assert rolls["measured_at"].iloc[-1] == datetime(2025, 5, 6, 12, 19)
+
+
+STATIONS = (Station(spot="low", heading=0.4),)
+MAKERS = {
+    "rollouts": lambda seed: make_rollouts(CourseTruth(greens={"low": GREEN}), PLAIN, seed).rolls,
+    "drops": lambda seed: make_drops(EXACT, DropDesign(timed_share=0.5), seed).drops,
+    "traces": lambda seed: make_traces(EXACT, TraceDesign(rolls=(FILM,)), seed).frames,
+    "chips": lambda seed: make_chips(EXACT, ChipDesign(stations=STATIONS, repeats=1), seed).chips,
+}
+FILM = FilmedRoll(name="putt", spot="low", kind="putt", heading=0.4, speed=2.4, topspin_share=0.1)
+
+
+@pytest.mark.parametrize("kind", MAKERS)
+def test_a_seed_repeats_exactly_and_columns_are_those_of_a_reader(kind):
+    first, again, other = MAKERS[kind](7), MAKERS[kind](7), MAKERS[kind](8)
+    assert first.equals(again)
+    assert not first.equals(other)
+    expected = [name for name in kind_of(kind).quantities if name != "ramp_run"]
+    assert list(first.columns) == ["row", *expected]
+    assert first.equals(MAKERS[kind](np.random.default_rng(7)))
+
+
+def test_drops_show_the_restitution_of_the_turf_less_the_grass():
+    turf = Turf(restitution=0.5)
+    truth = CourseTruth(greens={"low": Green.from_stimp(10.0, turf=turf)})
+    design = DropDesign(heights=(1.0, 2.0), restitution_scatter=0.0, height_scatter=0.0, time_scatter=0.0, repeats=1)
+    drops = make_drops(truth, design, 1).drops
+    expected = rebound_height(turf, np.array([1.0, 2.0])) - turf.hop_loss
+    np.testing.assert_allclose(drops["rebound_height"], expected, atol=0.0051)
+    timed = DropDesign(heights=(1.0,), restitution_scatter=0.0, time_scatter=0.0, timed_share=1.0, repeats=1)
+    heard = make_drops(truth, timed, 1).drops
+    assert 9.80665 * heard["first_flight"][0] ** 2 / 8 == pytest.approx(expected[0], abs=0.002)
+    assert heard["second_flight"][0] < heard["first_flight"][0]
+
+
+def test_a_ramp_trace_is_the_closed_form():
+    film = FilmedRoll(name="ramp", spot="low", kind="ramp", heading=math.radians(-70), speed=1.83)
+    still = TraceDesign(rolls=(film,), distance_scatter=0.0, scale_error=0.0, start_error=0.0)
+    frames = make_traces(EXACT, still, 1).frames
+    downhill = roll.distance_at_time(frames["time"].to_numpy(), 1.83, GREEN.resistance.constant, -0.02)
+    np.testing.assert_allclose(frames["distance"], downhill, atol=6e-4)
+
+
+def test_a_putt_trace_skids_then_rolls():
+    level = CourseTruth(greens={"low": Green.from_stimp(10.0, turf=Turf(skid_friction=0.4))})
+    film = FilmedRoll(name="putt", spot="low", kind="putt", heading=0.0, speed=2.1, topspin_share=0.0)
+    still = TraceDesign(rolls=(film,), distance_scatter=0.0, scale_error=0.0, start_error=0.0, frames_per_second=240.0)
+    frames = make_traces(level, still, 1).frames
+    k = Ball().inertia
+    end = 2.1 * k / (1 + k) / (0.4 * constants.GRAVITY.value)
+    early = frames[frames["time"] < end]
+    expected = 2.1 * early["time"] - 0.4 * constants.GRAVITY.value * early["time"] ** 2 / 2
+    np.testing.assert_allclose(early["distance"], expected, atol=6e-4)
+    rest = 12 * 2.1**2 / (49 * 0.4 * constants.GRAVITY.value) if k == 0.4 else None
+    rolled = roll.stopping_distance(2.1 / (1 + k), level.greens["low"].resistance.constant)
+    assert rest is not None
+    assert frames["distance"].iloc[-1] == pytest.approx(rest + rolled, abs=0.002)
+    with pytest.raises(ValueError, match="the course has: low"):
+        make_traces(level, TraceDesign(rolls=(FilmedRoll(name="a", spot="b", kind="ramp", heading=0.0, speed=1.0),)), 1)
+
+
+def test_chips_go_where_they_are_aimed_and_scatter_as_the_player_does():
+    sure = Scatter(distance_absolute=0.0, distance_relative=0.0, direction=0.0, angle=0.0, spin_relative=0.0)
+    player = type(DEFAULT_PLAYER)(name="sure", delivery=DEFAULT_PLAYER.delivery, scatter=sure)
+    truth = CourseTruth(greens={"low": Green.from_stimp(10.0)})
+    exact = ChipDesign(
+        stations=STATIONS, blunders=0, landing_scatter=0.0, rest_scatter=0.0, time_scatter=0.0, seen={}, repeats=3
+    )
+    chips = make_chips(truth, exact, 3, player=player).chips
+    np.testing.assert_allclose(chips["carry"], chips["target_carry"], atol=0.03)
+    assert chips.drop(columns=["measured_at"]).notna().all().all()
+    assert (chips["first_hop"] > chips["carry"]).all()
+    assert (chips["rest"] > chips["first_hop"]).all()
+    assert set(chips["club"]) == {"8-iron", "pitching wedge", "sand wedge", "lob wedge"}
+    assert set(chips["lie"]) == {"fairway", "light rough"}
+    wild = make_chips(truth, ChipDesign(stations=STATIONS, blunders=0, repeats=40, seen={}), 3).chips
+    off = (wild["carry"] - wild["target_carry"]) / np.hypot(0.25, 0.07 * wild["target_carry"])
+    assert 0.9 < off.std() < 1.35  # launch angle and spin add a little to the scatter of distance
+
+
+def test_chips_have_gaps_and_one_blunder():
+    truth = CourseTruth(greens={"low": GREEN})
+    chips = make_chips(truth, ChipDesign(stations=STATIONS, first_at=datetime(2025, 5, 6, 17)), 5).chips
+    assert len(chips) == 40
+    for name in ("carry", "hang_time", "first_hop", "side", "landing_side"):
+        assert 0 < chips[name].isna().sum() < 40
+    assert chips["rest"].notna().all()
+    thin = struck_thin(Launch(8.0, 0.6, 300.0))
+    assert thin.speed > 8.0
+    assert thin.angle < 0.3
+    assert thin.backspin < 150.0
+
+
+def test_what_cannot_be_made_is_refused_in_words():
+    steep = CourseTruth(greens={"low": Green(resistance=Resistance(constant=0.05), grade=0.06)})
+    with pytest.raises(ValueError, match="never stops"):
+        make_rollouts(steep, RolloutDesign(), 1)
+    with pytest.raises(ValueError, match="never comes to rest"):
+        make_chips(steep, ChipDesign(stations=STATIONS), 1)
+    with pytest.raises(ValueError, match="the course has: low"):
+        make_chips(EXACT, ChipDesign(stations=(Station(spot="high", heading=0.0),)), 1)
+    with pytest.raises(ValueError, match="club 'putter' is not known"):
+        make_chips(EXACT, ChipDesign(stations=STATIONS, clubs=("putter",)), 1)
+    with pytest.raises(ValueError, match="lie 'sand' is not known"):
+        make_chips(EXACT, ChipDesign(stations=STATIONS, lies=("sand",)), 1, clubs=BAG, lies=LIES)
+    for bad in ({"greens": {}}, {"release_factor": 0.0}, {"distance_scatter": -1.0}):
+        with pytest.raises(ValueError, match="CourseTruth"):
+            CourseTruth(**({"greens": {"low": GREEN}} | bad))
+    for bad in ({"headings": ()}, {"side_share": 2.0}, {"strays": -1}, {"repeats": 0}):
+        with pytest.raises(ValueError, match="RolloutDesign"):
+            RolloutDesign(**bad)
+    for bad in ({"heights": (0.0,)}, {"timed_share": -0.1}):
+        with pytest.raises(ValueError, match="DropDesign"):
+            DropDesign(**bad)
