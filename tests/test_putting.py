@@ -1,6 +1,7 @@
 """The chance of holing a putt, its fits to published counts, and the putts it takes."""
 
 import math
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np

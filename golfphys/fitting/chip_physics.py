@@ -1,0 +1,293 @@
+"""What each chip of a log should have done, for arrays of posterior draws.
+
+The player's head speed is not measured. It is taken out of the problem chip by chip: the speed is the one that lands the
+ball where it was seen to land; hang time, first hop and rest then follow from the club, the delivery, the lie, the air
+and the green.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from golfphys import constants
+from golfphys.ball import Ball
+from golfphys.bounce import TURF_COLUMNS
+from golfphys.club import BAG, Club, Launch
+from golfphys.engine.bouncing import take_offs
+from golfphys.engine.packing import fill_turf
+from golfphys.fitting.chips import HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips
+from golfphys.fitting.turf import TurfLaw, turf_of
+from golfphys.flight import Aerodynamics
+from golfphys.formulas.strike import plane_strike
+from golfphys.green import Green, GroundBatch, Resistance
+from golfphys.hole import elementwise
+from golfphys.shot import Shots, simulate
+from golfphys.strike import face_restitution
+
+Array = NDArray[np.float64]
+
+FARTHEST = 150.0
+"""Rest in m that stands for a chip that does not stop."""
+
+_BALL = Ball()
+_strike = elementwise(plane_strike)
+
+
+@dataclass(frozen=True, kw_only=True)
+class World:
+    """Everything that decides what a chip does, as arrays that broadcast to (draws, chips).
+
+    Parameters
+    ----------
+    resistance : tuple of ndarray
+        Constant, linear and quadratic coefficient.
+    grain : tuple of ndarray
+        Grain along the line of play and to its left.
+    fall : tuple of ndarray
+        Fall of the ground along the line of play and to its left, rise over run.
+    turf : mapping of str to ndarray
+        Fields of the turf.
+    law : {"rigid", "linear"}
+        Family of the turf.
+    attack, shaft_lean, direction : ndarray
+        Delivery, and the start direction, rad.
+    friction, cushion : ndarray
+        Between face and ball.
+    loft_error : ndarray
+        True loft of the club less the one it is taken to have, rad.
+    drag_scale, lift_scale : ndarray
+        Factors on the coefficients of the air.
+    """
+
+    resistance: tuple[Any, Any, Any]
+    grain: tuple[Any, Any]
+    fall: tuple[Any, Any]
+    turf: Mapping[str, Any]
+    law: TurfLaw
+    attack: Any
+    shaft_lean: Any
+    direction: Any
+    friction: Any
+    cushion: Any
+    loft_error: Any
+    drag_scale: Any
+    lift_scale: Any
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shift:
+    """Departures of single chips from what was meant, as arrays or numbers.
+
+    Parameters
+    ----------
+    landing : array_like
+        m.
+    angle : array_like
+        Launch angle, rad.
+    spin : array_like
+        Backspin, over the backspin.
+    direction : array_like
+        rad.
+    """
+
+    landing: Any = 0.0
+    angle: Any = 0.0
+    spin: Any = 0.0
+    direction: Any = 0.0
+
+
+NO_SHIFT = Shift()
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChipPhysics:
+    """Plays chips that land at given distances.
+
+    Parameters
+    ----------
+    clubs : tuple of Club
+        The club of every chip.
+    landing : ndarray
+        Where each is to land, m along the line of play.
+    guess : ndarray
+        Carry of each over that of the same launch in a vacuum on the level, as a start.
+    hops : ndarray of bool
+        For which chips the first hop is wanted.
+    """
+
+    clubs: tuple[Club, ...]
+    landing: Array
+    hops: NDArray[np.bool_]
+    guess: Array | float = 1.0
+    _loft: Array = field(init=False, repr=False)
+    _mass_ratio: Array = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Take loft and mass out of the clubs."""
+        object.__setattr__(self, "_loft", np.array([club.loft for club in self.clubs]))
+        object.__setattr__(self, "_mass_ratio", np.array([_BALL.mass / club.head_mass for club in self.clubs]))
+
+    def launch(self, world: World, speed: Any) -> tuple[Array, Array, Array]:
+        """Return ball speed, launch angle and backspin that head speeds give, as `golfphys.strike` has it."""
+        loft = self._loft + world.loft_error - world.shaft_lean
+        approach = np.maximum(speed * np.cos(world.attack - loft), 0.0)
+        restitution = np.asarray(face_restitution(approach)) * (1.0 - world.cushion)
+        grip = constants.FACE_TANGENTIAL_RESTITUTION.value
+        found = _strike(
+            *(speed, world.attack, loft, restitution, world.friction, grip),
+            *(self._mass_ratio, _BALL.radius, _BALL.inertia),
+        )
+        return tuple(np.asarray(item, dtype=float) for item in found)  # type: ignore[return-value]
+
+    def head_speed(self, world: World, landing: Any, guess: Any) -> Array:
+        """Return the head speeds that would land there in a vacuum, corrected by `guess`."""
+        speed = np.sqrt(constants.GRAVITY.value * np.asarray(landing)) + 0.0 * np.asarray(world.attack)
+        for _ in range(3):
+            ball, angle, _ = self.launch(world, speed)
+            speed = speed * np.sqrt(landing / (guess * _vacuum(ball, angle)))
+        return np.asarray(speed)
+
+    def play(self, world: World, shift: Shift = NO_SHIFT) -> tuple[Array, Shots, Launch, Array]:
+        """Play every chip so that it lands where it is to land.
+
+        Returns
+        -------
+        values : ndarray, shape (draws, chips, 6)
+            What should be seen, in the order of `golfphys.fitting.chips.SEEN`; the carry is the landing asked for.
+        shots : Shots
+            The last shots played, flat; they land within a few millimetres of it.
+        launch : Launch
+            Their launches.
+        guess : ndarray, shape (draws, chips)
+            Their carry over that in a vacuum, for `guess`.
+        """
+        landing = np.maximum(self.landing + np.asarray(shift.landing), 0.1)
+        speed = self.head_speed(world, landing, self.guess)
+        parts = (speed, landing, world.fall[0], world.friction, shift.angle, shift.spin, shift.direction)
+        shape = np.broadcast_shapes(*(np.shape(part) for part in parts))
+        ground = self._ground(world, shape)
+        air = Aerodynamics(
+            drag_scale=_flat(world.drag_scale, shape), lift_scale=_flat(np.asarray(world.lift_scale), shape)
+        )
+        launch, shots = self._shots(world, speed, shift, shape, ground, air)
+        landed = np.maximum(np.asarray(shots.landing_x).reshape(shape), 0.05)
+        speed = speed * np.sqrt(landing / landed)
+        launch, shots = self._shots(world, speed, shift, shape, ground, air)
+        landed = np.maximum(np.asarray(shots.landing_x).reshape(shape), 0.05)
+        # what is left of the miss is a few millimetres: everything in proportion
+        ratio = landing / landed
+        values = np.empty((*shape, len(SEEN)))
+        values[..., 0] = landing
+        values[..., HANG] = np.asarray(shots.flight_time).reshape(shape) * np.sqrt(ratio)
+        rest_x = np.where(np.asarray(shots.stops), np.asarray(shots.rest_x), FARTHEST).reshape(shape)
+        rest_y = np.where(np.asarray(shots.stops), np.asarray(shots.rest_y), 0.0).reshape(shape)
+        values[..., REST] = np.clip(rest_x, -FARTHEST, FARTHEST) * ratio
+        values[..., SIDE] = np.clip(rest_y, -FARTHEST, FARTHEST) * ratio
+        values[..., LANDING_SIDE] = np.asarray(shots.landing_y).reshape(shape) * ratio
+        values[..., HOP] = landing
+        if self.hops.any():
+            values[..., self.hops, HOP] = self._first_hops(world, launch, shots, shape, ground, air) * ratio[..., self.hops]
+        ball, angle, _ = self.launch(world, speed)
+        guess = landed / _vacuum(ball, angle)
+        return values, shots, launch, np.broadcast_to(guess, shape)
+
+    def _shots(
+        self,
+        world: World,
+        speed: Array,
+        shift: Shift,
+        shape: tuple[int, ...],
+        ground: GroundBatch,
+        air: Aerodynamics,
+    ) -> tuple[Launch, Shots]:
+        ball, angle, spin = self.launch(world, speed)
+        turned = np.clip(angle + shift.angle, 0.02, np.pi / 2 - 0.02)
+        ball = ball * np.sqrt(np.maximum(np.sin(2 * angle), 1e-3) / np.sin(2 * turned))
+        parts = (ball, turned, spin * (1.0 + np.asarray(shift.spin)), world.direction + np.asarray(shift.direction))
+        launch = Launch(*(_flat(part, shape) for part in parts))
+        return launch, simulate(launch, ground, aerodynamics=air)
+
+    def _ground(self, world: World, shape: tuple[int, ...]) -> GroundBatch:
+        constant, linear, quadratic = world.resistance
+        values: dict[str, Any] = {
+            "constant": np.maximum(constant, 1e-4),
+            "linear": linear,
+            "quadratic": quadratic,
+            "grain": np.minimum(np.hypot(*world.grain), 0.95),
+            "grain_direction": np.arctan2(world.grain[1], world.grain[0]),
+            "grade": np.hypot(*world.fall),
+            "fall_direction": np.arctan2(world.fall[1], world.fall[0]),
+            **world.turf,
+        }
+        middle = {name: float(np.mean(value)) for name, value in world.turf.items()}
+        green = Green(resistance=Resistance(constant=0.08), turf=turf_of(world.law, middle))
+        return GroundBatch(ground=green, values={name: _flat(item, shape) for name, item in values.items()})
+
+    def _first_hops(
+        self, world: World, launch: Launch, shots: Shots, shape: tuple[int, ...], ground: GroundBatch, air: Aerodynamics
+    ) -> Array:
+        """Return where the first hops came down, m along the line of play, shape (draws, chips with a hop)."""
+        wanted = np.broadcast_to(self.hops, shape).reshape(-1)
+
+        def part(item: Any) -> Array:
+            return np.ascontiguousarray(np.asarray(item)[wanted])
+
+        values = {name: part(item) for name, item in ground.values.items()}
+        steep, angle, direction = np.arctan(values["grade"]), part(shots.landing_angle), part(launch.direction)
+        fall = values["fall_direction"]
+        normal = np.stack([np.sin(steep) * np.cos(fall), np.sin(steep) * np.sin(fall), np.cos(steep)], axis=1)
+        along = np.stack([np.cos(direction), np.sin(direction), np.zeros_like(direction)], axis=1)
+        left = np.stack([-np.sin(direction), np.cos(direction), np.zeros_like(direction)], axis=1)
+        speed = part(shots.landing_speed)
+        velocity = (speed * np.cos(angle))[:, None] * along
+        velocity[:, 2] -= speed * np.sin(angle)
+        spin = -part(shots.landing_spin)[:, None] * left
+        turf = np.empty((len(speed), TURF_COLUMNS))
+        fill_turf(turf, ground.green.turf, values)
+        after, spin_after, rise = take_offs(
+            velocity, spin, normal, turf, _BALL.radius, _BALL.inertia, constants.GRAVITY.value
+        )
+        away = np.hypot(after[:, 0], after[:, 1])
+        ahead = np.arctan2(after[:, 1], after[:, 0])
+        backspin = -(spin_after[:, 1] * np.cos(ahead) - spin_after[:, 0] * np.sin(ahead))
+        hop = Launch(
+            np.hypot(away, after[:, 2]), np.clip(np.arctan2(after[:, 2], away), 1e-3, 1.57), backspin, ahead
+        )
+        scales = Aerodynamics(drag_scale=part(air.drag_scale), lift_scale=part(air.lift_scale))
+        flown = simulate(hop, GroundBatch(ground=ground.ground, values=values), aerodynamics=scales)
+        came_down = part(shots.landing_x) + np.where(rise > 0, np.asarray(flown.landing_x), 0.0)
+        return came_down.reshape(*shape[:-1], int(self.hops.sum()))
+
+
+def _vacuum(speed: Array, angle: Array) -> Array:
+    """Carry on the level without air, m."""
+    return np.maximum(speed * speed * np.sin(2 * angle) / constants.GRAVITY.value, 1e-3)
+
+
+def _flat(value: Any, shape: tuple[int, ...]) -> Array:
+    return np.ascontiguousarray(np.broadcast_to(np.asarray(value, dtype=float), shape)).reshape(-1)
+
+
+def physics_of(chips: Chips, clubs: Mapping[str, Club] = BAG) -> ChipPhysics:
+    """Return the physics of the chips of a log.
+
+    Parameters
+    ----------
+    chips : Chips
+        The chips.
+    clubs : mapping of str to Club
+        Clubs by name.
+
+    Returns
+    -------
+    ChipPhysics
+        Plays them.
+    """
+    return ChipPhysics(
+        clubs=tuple(clubs[chips.clubs[i]] for i in chips.club),
+        landing=chips.landing,
+        hops=chips.seen[:, HOP],
+    )

@@ -1,0 +1,257 @@
+"""A chip log as arrays for a fit: what was seen of each chip, and what had to be left out, in words."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.club import Club
+
+Array = NDArray[np.float64]
+
+SEEN = ("carry", "hang_time", "first_hop", "rest", "landing_side", "side")
+"""What can be seen of a chip, in the order in which a fit takes it."""
+CARRY, HANG, HOP, REST, LANDING_SIDE, SIDE = range(6)
+
+UNNAMED = "unnamed spot"
+"""Spot of the chips that name none."""
+
+THIN_OR_HEAVY = ("thin", "heavy")
+
+
+class ChipLog(Protocol):
+    """What a fit needs of a chip log."""
+
+    @property
+    def chips(self) -> pd.DataFrame:
+        """Columns as in `golfphys.measurements.chips.ChipSheet`."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chips:
+    """The chips of a log that can be used.
+
+    Parameters
+    ----------
+    row : ndarray of int
+        Row numbers in the sheet.
+    club, lie, spot : ndarray of int
+        Positions in `clubs`, `lies` and `spots`.
+    clubs, lies, spots : tuple of str
+        Names, in the order of the sheet.
+    heading : ndarray
+        Line of play, rad, anticlockwise from the reference line; NaN where not noted.
+    target : ndarray
+        Carry aimed for, m; NaN where not noted.
+    landing : ndarray
+        Carry seen, or where that is missing the one aimed for, m.
+    landing_seen : ndarray of bool
+        Which of the two it is.
+    values : ndarray, shape (N, 6)
+        What was seen, in the order of `SEEN`; NaN where it was not.
+    mis_hits : tuple of int
+        Rows noted as thin or heavy: counted, but not among the chips here.
+    core_noted : bool
+        Whether the log says of its chips how they were struck.
+    notes : tuple of str
+        What was left out or assumed, in plain words.
+    """
+
+    row: NDArray[np.int64]
+    club: NDArray[np.int64]
+    lie: NDArray[np.int64]
+    spot: NDArray[np.int64]
+    clubs: tuple[str, ...]
+    lies: tuple[str, ...]
+    spots: tuple[str, ...]
+    heading: Array
+    target: Array
+    landing: Array
+    landing_seen: NDArray[np.bool_]
+    values: Array
+    mis_hits: tuple[int, ...] = ()
+    core_noted: bool = False
+    notes: tuple[str, ...] = ()
+
+    @property
+    def seen(self) -> NDArray[np.bool_]:
+        """Where something was seen, shape (N, 6)."""
+        return np.isfinite(self.values)
+
+    def __len__(self) -> int:
+        """Return the number of chips."""
+        return len(self.row)
+
+
+def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None = None) -> Chips:
+    """Take the chips out of a log that a fit can use.
+
+    Parameters
+    ----------
+    log : ChipSheet
+        The log.
+    clubs : mapping of str to Club
+        The clubs by name.
+    only_spot : str, optional
+        Spot of the chips that name none, where there is only one that they can mean.
+
+    Returns
+    -------
+    Chips
+        The chips, with notes on what was left out.
+
+    Raises
+    ------
+    ValueError
+        If there is no chip that can be used; it says why.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> from golfphys.club import BAG
+    >>> frame = pd.DataFrame({"row": [2], "club": ["sand wedge"], "lie": ["tight"], "carry": [6.3], "rest": [11.2]})
+    >>> chips_of(SimpleNamespace(chips=frame), BAG).landing.tolist()
+    [6.3]
+    """
+    frame = log.chips.reset_index(drop=True)
+    notes: list[str] = []
+    total = len(frame)
+    frame = _known_clubs(frame, clubs, notes)
+    frame, mis_hits = _struck(frame, notes)
+    frame = _with_landing(frame, notes)
+    if len(frame) == 0:
+        why = " ".join(notes) if total else "It has no rows."
+        raise ValueError(f"the chip log has no chip that can be used. {why}")
+    values = np.stack([_numbers(frame, name) for name in SEEN], axis=1)
+    target, carry = _numbers(frame, "target_carry"), values[:, CARRY].copy()
+    landing = np.where(np.isfinite(carry), carry, target)
+    _leave_fringe_out(frame, landing, values, notes)
+    _leave_backward_hops_out(landing, values)
+    # without an aim a carry is no error: it only says where the rest belongs
+    values[~np.isfinite(target), CARRY] = np.nan
+    spots, spot = _spots(frame, only_spot, notes)
+    heading = _headings(frame, notes)
+    club_names, club = _coded(frame["club"].astype(str))
+    lie_names, lie = _coded(frame["lie"].fillna("").astype(str).replace("", "fairway"))
+    return Chips(
+        row=_rows(frame),
+        club=club,
+        lie=lie,
+        spot=spot,
+        clubs=club_names,
+        lies=lie_names,
+        spots=spots,
+        heading=heading,
+        target=target,
+        landing=landing,
+        landing_seen=np.isfinite(carry),
+        values=values,
+        mis_hits=mis_hits,
+        core_noted=bool((_texts(frame, "strike") != "").any()),
+        notes=tuple(notes),
+    )
+
+
+def listed(rows: Sequence[int], most: int = 8) -> str:
+    """Return row numbers in words, at most `most` of them.
+
+    Examples
+    --------
+    >>> listed([4]), listed([4, 7, 9])
+    ('row 4', 'rows 4, 7, 9')
+    """
+    text = ", ".join(str(int(row)) for row in rows[:most]) + (", ..." if len(rows) > most else "")
+    return f"row {text}" if len(rows) == 1 else f"rows {text}"
+
+
+def _rows(frame: pd.DataFrame) -> NDArray[np.int64]:
+    if "row" in frame:
+        return frame["row"].to_numpy(dtype=np.int64)
+    return np.arange(2, len(frame) + 2)
+
+
+def _numbers(frame: pd.DataFrame, name: str) -> Array:
+    if name not in frame:
+        return np.full(len(frame), np.nan)
+    return frame[name].to_numpy(dtype=float).copy()
+
+
+def _texts(frame: pd.DataFrame, name: str) -> pd.Series:
+    if name not in frame:
+        return pd.Series([""] * len(frame), index=frame.index)
+    return frame[name].fillna("").astype(str).str.strip()
+
+
+def _coded(names: pd.Series) -> tuple[tuple[str, ...], NDArray[np.int64]]:
+    known = tuple(dict.fromkeys(names))
+    return known, np.array([known.index(name) for name in names], dtype=np.int64)
+
+
+def _known_clubs(frame: pd.DataFrame, clubs: Mapping[str, Club], notes: list[str]) -> pd.DataFrame:
+    known = frame["club"].astype(str).isin(list(clubs))
+    if not known.all():
+        names = ", ".join(repr(name) for name in dict.fromkeys(frame.loc[~known, "club"].astype(str)))
+        notes.append(
+            f"No loft is known for {names}: {listed(_rows(frame)[~known.to_numpy()].tolist())} left out. Give the fit "
+            f"such a club (golfphys.club.Club), or use a name it knows: {', '.join(clubs)}."
+        )
+    return frame[known].reset_index(drop=True)
+
+
+def _struck(frame: pd.DataFrame, notes: list[str]) -> tuple[pd.DataFrame, tuple[int, ...]]:
+    missed = _texts(frame, "strike").str.lower().isin(THIN_OR_HEAVY).to_numpy()
+    rows = tuple(int(row) for row in _rows(frame)[missed])
+    if rows:
+        notes.append(f"Noted as thin or heavy, counted apart from the other chips: {listed(rows)}.")
+    return frame[~missed].reset_index(drop=True), rows
+
+
+def _with_landing(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
+    lands = np.isfinite(_numbers(frame, "carry")) | np.isfinite(_numbers(frame, "target_carry"))
+    if not lands.all():
+        notes.append(
+            f"Neither where the ball landed nor where it was meant to land is noted in "
+            f"{listed(_rows(frame)[~lands].tolist())}: where it came to rest then says nothing, and the row is left out."
+        )
+    return frame[lands].reset_index(drop=True)
+
+
+def _leave_fringe_out(frame: pd.DataFrame, landing: Array, values: Array, notes: list[str]) -> None:
+    short = landing < _numbers(frame, "edge")
+    if short.any():
+        values[short, HOP] = values[short, REST] = values[short, SIDE] = np.nan
+        notes.append(
+            f"Landed short of the green: {listed(_rows(frame)[short].tolist())}. Where the ball went from there is the "
+            "fringe's doing and is not used."
+        )
+
+
+def _leave_backward_hops_out(landing: Array, values: Array) -> None:
+    odd = ~(values[:, HOP] > landing)
+    values[odd, HOP] = np.nan
+
+
+def _spots(frame: pd.DataFrame, only: str | None, notes: list[str]) -> tuple[tuple[str, ...], NDArray[np.int64]]:
+    names = _texts(frame, "spot")
+    blank = (names == "").to_numpy()
+    if blank.any():
+        fallback = only or (UNNAMED if blank.all() else str(names[~blank].iloc[0]))
+        names = names.mask(names == "", fallback)
+        if only is not None or not blank.all():
+            notes.append(f"No spot is noted in {listed(_rows(frame)[blank].tolist())}: taken as {fallback}.")
+    return _coded(names)
+
+
+def _headings(frame: pd.DataFrame, notes: list[str]) -> Array:
+    heading = -_numbers(frame, "heading")
+    blank = ~np.isfinite(heading)
+    if blank.any():
+        which = "any chip" if blank.all() else listed(_rows(frame)[blank].tolist())
+        notes.append(
+            f"No heading is noted for {which}: how the green slopes along that line is not known, so those "
+            "chips count for less."
+        )
+    return heading

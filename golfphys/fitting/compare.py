@@ -1,0 +1,155 @@
+"""Compares laws of resistance on the same sheet, and says when the rolls do not prefer one.
+
+The yardstick is how well a law, fitted to all other rolls, foretells each roll: the expected log predictive density by
+leave-one-out, from importance weights (Vehtari, Gelman, Gabry, Stat. Comput. 27, 1413, 2017, memory). Differences come
+with a standard error over the rolls. The log evidence stands beside it; it also depends on how wide the priors are.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.fitting.results import Posterior, smooth_weights
+
+if TYPE_CHECKING:
+    from golfphys.fitting.rollouts import RolloutFit, Sheet
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Comparison:
+    """Laws compared on one sheet.
+
+    Parameters
+    ----------
+    table : DataFrame
+        One line for each law, best first: ``elpd`` (expected log predictive density of the sheet's rolls), ``behind``
+        (how far behind the best) with its standard error ``behind_se``, and ``log_evidence``.
+    verdict : str
+        What the table says, in words.
+    fits : dict of RolloutFit
+        The fit with each law.
+    """
+
+    table: pd.DataFrame
+    verdict: str
+    fits: "dict[str, RolloutFit]"
+
+
+def compare_laws(
+    sheet: "Sheet", *, laws: Sequence[str] = ("constant", "linear", "quadratic"), **options: Any
+) -> Comparison:
+    """Fit a sheet of rollouts with each law and compare.
+
+    Parameters
+    ----------
+    sheet : RolloutSheet
+        The rolls.
+    laws : sequence of str
+        Laws to compare, see `golfphys.fit_rollouts`.
+    **options
+        Further arguments of `golfphys.fit_rollouts`.
+
+    Returns
+    -------
+    Comparison
+        Table, verdict in words, and the fits.
+
+    Raises
+    ------
+    ValueError
+        If fewer than two laws are given.
+
+    Examples
+    --------
+    >>> from golfphys import Green
+    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
+    >>> sheet = make_rollouts(truth, RolloutDesign(repeats=3), 1)
+    >>> print(compare_laws(sheet, laws=("constant", "linear")).verdict)
+    The rolls do not prefer among 'constant', 'linear': ... Use the simplest, 'constant'.
+    """
+    from golfphys.fitting.rollouts import fit_rollouts
+
+    if len(laws) < 2:
+        raise ValueError(f"laws is {laws!r}; expected at least two to compare")
+    fits = {law: fit_rollouts(sheet, law=law, **options) for law in laws}  # type: ignore[arg-type]
+    return compare_fits(fits)
+
+
+def compare_fits(fits: "dict[str, RolloutFit]") -> Comparison:
+    """Compare fits of the same sheet.
+
+    Parameters
+    ----------
+    fits : dict of RolloutFit
+        Fits by name, simplest first: a more complicated one must earn its place.
+
+    Returns
+    -------
+    Comparison
+        Table and verdict.
+    """
+    pointwise = {name: leave_one_out(fit.posterior) for name, fit in fits.items()}
+    best = max(pointwise, key=lambda name: float(pointwise[name].sum()))
+    rows = []
+    for name, fit in fits.items():
+        gap = pointwise[best] - pointwise[name]
+        rows.append(
+            {
+                "law": name,
+                "elpd": float(pointwise[name].sum()),
+                "behind": float(gap.sum()),
+                "behind_se": float(math.sqrt(gap.size) * gap.std(ddof=1)) if gap.size > 1 else math.nan,
+                "log_evidence": fit.posterior.log_evidence,
+            }
+        )
+    table = pd.DataFrame(rows).set_index("law").sort_values("elpd", ascending=False)
+    return Comparison(table=table, verdict=_verdict(table, list(fits)), fits=dict(fits))
+
+
+def leave_one_out(source: Posterior) -> Array:
+    """Log predictive density of each observation from all others, shape (observations,)."""
+    logs = source.model.pointwise(source.transformed)
+    base = np.log(np.maximum(source.weights, 1e-300))
+    found = np.empty(logs.shape[1])
+    for i in range(logs.shape[1]):
+        weights, _ = smooth_weights(base - logs[:, i])
+        top = weights.max()
+        share = np.exp(weights - top)
+        values = logs[:, i]
+        peak = values.max()
+        found[i] = math.log(float(np.sum(share * np.exp(values - peak)) / share.sum())) + peak
+    return found
+
+
+def _verdict(table: pd.DataFrame, names: list[str]) -> str:
+    best = str(table.index[0])
+    clear = [
+        name for name in names if _clearly_behind(_number(table, name, "behind"), _number(table, name, "behind_se"))
+    ]
+    level = [name for name in names if name not in clear]
+    if level == [best]:
+        return f"The rolls prefer '{best}': it foretells left-out rolls clearly better than every other law."
+    text = f"The rolls do not prefer among {_listed(level)}: the differences are within their noise. "
+    if clear:
+        text += f"They speak against {_listed(clear)}. "
+    return text + f"Use the simplest, '{level[0]}'."
+
+
+def _listed(names: list[str]) -> str:
+    return ", ".join(repr(name) for name in names)
+
+
+def _number(table: pd.DataFrame, name: str, column: str) -> float:
+    return float(table[column].to_numpy(dtype=float)[table.index.get_loc(name)])
+
+
+def _clearly_behind(behind: float, error: float) -> bool:
+    return behind > max(2.0 * error, 2.0) if math.isfinite(error) else False

@@ -1,0 +1,250 @@
+"""Design your measuring: which intervals a planned sheet will give, before a ball is rolled.
+
+The information that planned rolls will carry, at a green as it is thought to be, is added to that of the priors; its
+inverse is the covariance to expect (Fisher information; the same model and priors as the fit).
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys import constants
+from golfphys.fitting.rollout_layout import RAMP_SD, Law, Priors, Rolls
+from golfphys.fitting.rollout_model import build
+from golfphys.fitting.search import expected_covariance
+from golfphys.green import Green
+from golfphys.units import METRES_PER_FOOT
+
+Array = NDArray[np.float64]
+
+_NINETY = 1.6449
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """A planned sheet: every heading with every release speed, `repeats` times, at every spot.
+
+    Parameters
+    ----------
+    spots : tuple of str
+        Names of the spots.
+    headings_deg : tuple of float
+        Headings, degrees clockwise from the reference line.
+    release_speeds : tuple of float
+        Release speeds, m/s.
+    repeats : int
+        Rolls of each heading and speed.
+    side : bool
+        Whether side drift will be noted.
+
+    Raises
+    ------
+    ValueError
+        If nothing is planned.
+
+    Examples
+    --------
+    >>> Plan(headings_deg=(0, 90, 180, 270), repeats=3).rolls
+    12
+    """
+
+    spots: tuple[str, ...] = ("spot",)
+    headings_deg: tuple[float, ...] = (0.0, 90.0, 180.0, 270.0)
+    release_speeds: tuple[float, ...] = (constants.RAMP_RELEASE_SPEED.value,)
+    repeats: int = 1
+    side: bool = False
+
+    def __post_init__(self) -> None:
+        """Check that there is something to roll."""
+        if not self.spots or not self.headings_deg or not self.release_speeds or self.repeats < 1:
+            raise ValueError("Plan needs at least one spot, one heading, one release speed and one repeat")
+        if not min(self.release_speeds) > 0:
+            raise ValueError(f"Plan release_speeds is {self.release_speeds!r}; expected positive speeds in m/s")
+
+    @property
+    def rolls(self) -> int:
+        """Number of rolls in all."""
+        return len(self.spots) * len(self.headings_deg) * len(self.release_speeds) * self.repeats
+
+
+def expected_intervals(
+    plan: Plan,
+    *,
+    green: Green | None = None,
+    law: Law = "constant",
+    grain: bool = False,
+    scatter: tuple[float, float] = (0.06, 0.02),
+    release_speed_sd: float = RAMP_SD,
+    priors: Priors | None = None,
+) -> pd.DataFrame:
+    """Say what intervals a planned sheet will give.
+
+    Parameters
+    ----------
+    plan : Plan
+        The rolls.
+    green : Green, optional
+        The green as it is thought to be, at every spot, with the reference line as line of play; 10 ft and 1.5 %
+        falling at 45 degrees by default.
+    law : {"constant", "linear", "quadratic"}
+        Law to be fitted.
+    grain : bool
+        Whether a grain will be fitted.
+    scatter : tuple of float
+        Scatter of single rolls: absolute in m, and relative to the distance.
+    release_speed_sd : float
+        Relative standard uncertainty of the release speed.
+    priors : Priors, optional
+        Priors of the fit.
+
+    Returns
+    -------
+    DataFrame
+        Indexed by spot and parameter (stimp_ft, resistance, grade_along, grade_left, grade, fall_direction_deg, and
+        resistance_linear where fitted): ``half_width`` of the 90 % interval, ``prior_half_width`` without any roll, and
+        ``told``: the share of the prior's variance that the rolls take away.
+
+    Raises
+    ------
+    ValueError
+        If a planned roll would not stop on the green.
+
+    Examples
+    --------
+    >>> two_way = expected_intervals(Plan(headings_deg=(0, 180), repeats=6))
+    >>> four_way = expected_intervals(Plan(headings_deg=(0, 90, 180, 270), repeats=3))
+    >>> bool(four_way.loc[("spot", "grade_left"), "told"] > 0.9 > two_way.loc[("spot", "grade_left"), "told"])
+    True
+    """
+    believed = green or Green.from_stimp(10.0, grade=0.015, fall_direction=-np.pi / 4)
+    rolls = _planned_rolls(plan)
+    model, layout = build(rolls, law=law, grain=grain, release_speed_sd=release_speed_sd, priors=priors)
+    centre = _truth(model.names, model.starting_point(), model, believed, layout.reference_speed, scatter)
+    natural = model.natural(centre)
+    if not np.all(np.hypot(*layout.rest(natural)) < 200.0):
+        raise ValueError("a planned roll would not stop on this green; plan a lower release speed or a lesser slope")
+    covariance, prior = expected_covariance(model, centre)
+
+    def results(at: Array) -> Array:
+        values = model.natural(at)
+        constant, linear, _ = layout.coefficients(values)
+        along, left = layout.by_spot(values, "fall_along"), layout.by_spot(values, "fall_left")
+        grade = np.hypot(along, left)
+        direction = np.degrees(np.arctan2(-left, along))
+        parts = [layout.level_roll(values) / METRES_PER_FOOT, constant, -along, -left, grade, direction]
+        if law != "constant":
+            parts.append(linear)
+        return np.stack(parts, axis=-1)
+
+    names = ["stimp_ft", "resistance", "grade_along", "grade_left", "grade", "fall_direction_deg"]
+    names += ["resistance_linear"] if law != "constant" else []
+    slopes = _slopes(results, centre, model.outer)
+    rows = {}
+    for i, spot in enumerate(plan.spots):
+        for j, name in enumerate(names):
+            slope = slopes[:, i, j]
+            spread, before = (float(np.sqrt(slope @ matrix @ slope)) for matrix in (covariance, prior))
+            limit = 180.0 if name == "fall_direction_deg" else np.inf
+            rows[(spot, name)] = {
+                "half_width": min(_NINETY * spread, limit),
+                "prior_half_width": min(_NINETY * before, limit),
+                "told": 1.0 - (spread / before) ** 2 if before > 0 else 0.0,
+            }
+    table = pd.DataFrame.from_dict(rows, orient="index")
+    table.index = pd.MultiIndex.from_tuples(list(rows), names=["spot", "parameter"])
+    return table
+
+
+def compare_plans(
+    plans: Mapping[str, Plan],
+    *,
+    parameters: Sequence[str] = ("stimp_ft", "grade", "fall_direction_deg"),
+    **options: object,
+) -> pd.DataFrame:
+    """Compare planned sheets by the intervals to expect at their worst spot.
+
+    Parameters
+    ----------
+    plans : mapping of str to Plan
+        Plans by name.
+    parameters : sequence of str
+        Parameters to show.
+    **options
+        Further arguments of `expected_intervals`.
+
+    Returns
+    -------
+    DataFrame
+        One line for each plan: number of rolls, and for each parameter the largest half width of its 90 % interval.
+
+    Examples
+    --------
+    >>> table = compare_plans({"one way": Plan(headings_deg=(0,), repeats=12), "four ways": Plan(repeats=3)})
+    >>> bool(table.loc["four ways", "stimp_ft"] < table.loc["one way", "stimp_ft"])
+    True
+    """
+    rows = {}
+    for name, plan in plans.items():
+        table = expected_intervals(plan, **options)["half_width"].unstack("parameter")  # type: ignore[arg-type]
+        rows[name] = {"rolls": plan.rolls, **{parameter: float(table[parameter].max()) for parameter in parameters}}
+    return pd.DataFrame.from_dict(rows, orient="index")
+
+
+def _planned_rolls(plan: Plan) -> Rolls:
+    spot, heading, speed, _ = (
+        grid.ravel()
+        for grid in np.meshgrid(
+            np.arange(len(plan.spots)),
+            -np.radians(np.asarray(plan.headings_deg, dtype=float)),
+            np.asarray(plan.release_speeds, dtype=float),
+            np.arange(plan.repeats),
+            indexing="ij",
+        )
+    )
+    side = np.zeros(spot.size) if plan.side else np.full(spot.size, np.nan)
+    return Rolls(
+        row=np.arange(spot.size),
+        spot=spot.astype(np.int64),
+        spots=plan.spots,
+        heading=heading,
+        speed=speed,
+        distance=np.ones(spot.size),
+        side=side,
+    )
+
+
+def _truth(
+    names: list[str], start: Array, model: object, green: Green, speed: float, scatter: tuple[float, float]
+) -> Array:
+    """Transformed parameter values of the green as it is thought to be."""
+    law = green.resistance
+    level = law.constant + speed * (law.linear + speed * law.quadratic)
+    known = {
+        "resistance": np.log(level),
+        "fall_along": green.grade * np.cos(green.fall_direction),
+        "fall_left": green.grade * np.sin(green.fall_direction),
+        "linear": law.linear,
+        "quadratic": law.quadratic,
+        "grain_along": law.grain * np.cos(law.grain_direction),
+        "grain_left": law.grain * np.sin(law.grain_direction),
+        "resistance_middle": np.log(level),
+        "scatter_absolute": np.log(max(scatter[0], 1e-4)),
+        "scatter_relative": np.log(max(scatter[1], 1e-5)),
+    }
+    return np.array([known.get(name.split("[")[0], value) for name, value in zip(names, start, strict=True)])
+
+
+def _slopes(results: object, centre: Array, outer: NDArray[np.bool_]) -> Array:
+    """Derivatives of results by the inner parameters, shape (P inner, spots, results)."""
+    inner = np.flatnonzero(~outer)
+    step = 1e-5
+    around = np.repeat(centre[None], 2 * inner.size, axis=0)
+    for row, column in enumerate(inner):
+        around[2 * row, column] += step
+        around[2 * row + 1, column] -= step
+    values = results(around)  # type: ignore[operator]
+    found: Array = (values[::2] - values[1::2]) / (2 * step)
+    return found

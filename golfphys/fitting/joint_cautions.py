@@ -1,0 +1,289 @@
+"""What the sheets of a course cannot tell, and what looks wrong in them, in plain words."""
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.fitting import identifiability
+from golfphys.fitting.chips import HANG, HOP, listed
+from golfphys.fitting.identifiability import narrowed
+from golfphys.fitting.intervals import moments
+from golfphys.fitting.turf import GRAVITY, turf_fields
+
+if TYPE_CHECKING:
+    from golfphys.fitting.joint import CourseFit
+
+Array = NDArray[np.float64]
+
+STRAY = 4.0
+"""A reading counts as set aside if it misses by more than this many standard deviations."""
+
+PATTERN = 3.3
+"""Standard errors from which a pattern in the residuals counts as seen; about a dozen patterns are looked for."""
+
+PULLED = 2.3
+"""Prior standard deviations from which an unknown counts as stretched."""
+
+FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
+
+
+def cautions(fit: "CourseFit") -> list[str]:
+    """Return every caution that a course fit deserves."""
+    found = []
+    if fit.seen.rolls is not None and fit.seen.rolls.row.size:
+        found += identifiability.cautions(fit.rollouts)
+    elif fit.seen.chips is not None:
+        found.append(
+            "No rolls were measured: green speed and slope come from the chips alone. A dozen rolls at each spot, up, "
+            "down and across, would tell far more."
+        )
+    found += _drops(fit)
+    if fit.seen.chips is not None:
+        found += [*fit.seen.chips.notes, *_mis_hits(fit), *_strays(fit), *_few(fit), *_untold(fit), *_bias(fit)]
+    return [*found, *patterns(fit), *_trust(fit)]
+
+
+def _drops(fit: "CourseFit") -> list[str]:
+    drops = fit.seen.drops
+    if drops is None:
+        return []
+    speeds = np.sqrt(2 * GRAVITY * drops.height[np.isfinite(drops.height)])
+    found = []
+    if speeds.size and speeds.max() < 4.8:
+        found.append(
+            f"The highest drop landed with {speeds.max():.1f} m/s; chips land with 4 to 9 m/s, and turf gives back less of a "
+            "faster landing. Drop from 1.5 m and more as well."
+        )
+    if drops.row.size < 4:
+        found.append(f"Only {drops.row.size} drop(s): turf differs from place to place, so take eight or more.")
+    return found
+
+
+def _mis_hits(fit: "CourseFit") -> list[str]:
+    odd = fit.mis_hits[fit.mis_hits > 0.5]
+    if not len(odd):
+        return []
+    text = (
+        f"{listed(odd.index.tolist()).capitalize()} does not fit with the other chips and was taken as mis-hit; it counts for little."
+        if len(odd) == 1
+        else f"{listed(odd.index.tolist()).capitalize()} do not fit with the other chips and were taken as mis-hit; they count for little."
+    )
+    found = [text + " Check the entry, and note how it was struck."]
+    if len(odd) > 0.2 * len(fit.mis_hits) and len(odd) > 2:
+        found.append(
+            "So many chips do not fit with the rest that clubs, units or headings may be mixed up: check the log before "
+            "using the fit."
+        )
+    return found
+
+
+def _strays(fit: "CourseFit") -> list[str]:
+    table = fit.residuals
+    odd = table[(table["standardised"].abs() > STRAY) & (table["mis_hit"] < 0.5)]
+    found = []
+    for _, line in odd.head(6).iterrows():
+        what = str(line["what"]).replace("_", " ")
+        found.append(
+            f"Row {int(line['row'])}: the {what} of {line['seen']:.2f} is far from the {line['expected']:.2f} expected. Check "
+            "the entry; it counts for little."
+        )
+    return found
+
+
+def _few(fit: "CourseFit") -> list[str]:
+    chips = fit.seen.chips
+    assert chips is not None
+    found = []
+    if len(chips) < 15:
+        found.append(f"Only {len(chips)} chip(s): how this player scatters is still mostly assumption.")
+    if len(chips.clubs) == 1:
+        found.append(
+            f"Only the {chips.clubs[0]} was hit: what the delivery does and what the club does cannot be told apart. A "
+            "second club, far from it in loft, would."
+        )
+    rare = [name for i, name in enumerate(chips.clubs) if (chips.club == i).sum() < FEW_EACH]
+    if rare and len(chips.clubs) > 1:
+        found.append(f"Fewer than {FEW_EACH} chips with {', '.join(rare)}: scatter there leans on the other clubs.")
+    if not np.isfinite(chips.target).any():
+        found.append("No chip says where it was meant to land: scatter of the landing is assumption. Note the target.")
+    return found
+
+
+def _untold(fit: "CourseFit") -> list[str]:
+    chips, source = fit.seen.chips, fit.posterior
+    assert chips is not None
+    times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, HOP].sum())
+    vague = [lie for lie in chips.lies if not narrowed(source, f"face_friction[{lie}]")]
+    found = []
+    if times < FEW_TIMES:
+        found.append(
+            f"{times} chip(s) were timed: friction on the face, launch and spin trade off against each other, and hang times "
+            "tell them apart. Time ten chips with a phone's video or sound."
+        )
+    if hops < FEW_HOPS and not narrowed(source, "turf[friction]"):
+        found.append(
+            f"The first hop was seen of {hops} chip(s): how the turf grips a landing is known from the run-out alone."
+        )
+    if vague:
+        found.append(
+            f"Friction between face and ball from {' and '.join(vague)} rests on what such lies usually do. What is fitted "
+            "together may still be well known: look at the predicted rest rather than at the friction."
+        )
+    return found
+
+
+def _bias(fit: "CourseFit") -> list[str]:
+    mean, sd = moments(fit.posterior.column("carry_bias"), fit.posterior.weights)
+    if abs(mean) < 2 * sd or abs(mean) < 0.02:
+        return []
+    way = "long" if mean > 0 else "short"
+    return [f"Chips land {100 * abs(mean):.0f} % {way} of the aim on average: that is a habit, not scatter."]
+
+
+def patterns(fit: "CourseFit") -> list[str]:
+    """Return what the residuals and the unknowns say against the model itself.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit.
+
+    Returns
+    -------
+    list of str
+        Patterns that the model should not leave if it were right.
+    """
+    return [*_drop_pattern(fit), *_chip_patterns(fit), *_pulled(fit), *_excess(fit)]
+
+
+def _drop_pattern(fit: "CourseFit") -> list[str]:
+    drops = fit.seen.drops
+    if drops is None or fit.settings.turf_law != "linear":
+        return []
+    block = next(block for block in fit.posterior.model.blocks if block.name == "drops")
+    residual, scale = block.evaluate(fit.centre)
+    heights = np.concatenate(
+        [
+            drops.height[np.isfinite(drops.height) & np.isfinite(drops.rebound) & ~np.isfinite(drops.first)],
+            drops.height[np.isfinite(drops.height) & np.isfinite(drops.first)],
+        ]
+    )
+    u = (residual / scale)[: heights.size]
+    if trend(np.log(heights), u) > -2.5:
+        return []
+    return ["Higher drops come back less than one restitution says: use turf_law='rigid', whose restitution falls with speed."]
+
+
+def trend(x: Array, u: Array) -> float:
+    """Return the slope of standardised residuals over a quantity, over its standard error; 0 where there is none.
+
+    Parameters
+    ----------
+    x : ndarray
+        The quantity.
+    u : ndarray
+        Standardised residuals.
+
+    Returns
+    -------
+    float
+        About standard normal where the model is right.
+
+    Examples
+    --------
+    >>> trend(np.array([1.0, 2.0, 3.0, 4.0]), np.array([-2.0, -1.0, 1.0, 2.0])) > 3
+    True
+    """
+    if x.size < 6 and x.size != 4:
+        return 0.0
+    centred = x - x.mean()
+    total = float(np.sum(centred**2))
+    return float(np.sum(centred * u)) / math.sqrt(total) if total > 1e-12 else 0.0
+
+
+_WORDS = {
+    "rest": ("come to rest farther", "come to rest shorter"),
+    "hang_time": ("hang longer", "hang shorter"),
+    "first_hop": ("hop farther", "hop shorter"),
+}
+
+
+def _chip_patterns(fit: "CourseFit") -> list[str]:
+    table = fit.residuals
+    if not len(table):
+        return []
+    usual = table[(table["mis_hit"] < 0.3) & (table["standardised"].abs() < STRAY)]
+    found = []
+    for what, (longer, shorter) in _WORDS.items():
+        lines = usual[usual["what"] == what]
+        u = lines["standardised"].to_numpy(dtype=float)
+        score = trend(lines["landing"].to_numpy(dtype=float), u)
+        if abs(score) > PATTERN:
+            found.append(
+                f"Long chips {longer if score > 0 else shorter} than the model says, short ones the other way: a law of the "
+                "model does not hold here as it stands."
+            )
+        found += _by_group(lines, "club", longer, shorter, fit)
+        found += _by_group(lines, "spot", longer, shorter, fit)
+    return found
+
+
+def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str, fit: "CourseFit") -> list[str]:
+    found = []
+    for name, part in lines.groupby(group):
+        u = part["standardised"].to_numpy(dtype=float)
+        score = float(u.sum()) / math.sqrt(max(u.size, 1))
+        if u.size >= 3 and abs(score) > PATTERN:
+            where = f"with the {name}" if group == "club" else f"at {name}"
+            found.append(f"Chips {where} {longer if score > 0 else shorter} than the model says, all in all.")
+    return found
+
+
+def _pulled(fit: "CourseFit") -> list[str]:
+    """Name the unknowns of the physics that the data pull to where nobody has seen them."""
+    source = fit.posterior
+    wanted = [f"turf[{name}]" for name in turf_fields(fit.settings.turf_law)]
+    if fit.seen.chips is not None:
+        wanted += ["attack", "shaft_lean", "drag_scale", "lift_scale"]
+        wanted += [f"loft_error[{club}]" for club in fit.club_names]
+    found = []
+    for name in wanted:
+        index = source.model.index(name)
+        parameter = source.model.parameters[index]
+        mean = moments(source.transformed[:, index], source.weights)[0]
+        if abs(mean - parameter.centre) > PULLED * parameter.spread:
+            words = name.replace("[", " ").replace("]", "").replace("_", " ")
+            found.append(
+                f"To fit, {words} has to be {parameter.natural(mean):.3g}, where {parameter.location:.3g} is usual: either this "
+                "course is unusual, or a law of the model does not hold (see fit.comparison)."
+            )
+    return found
+
+
+def _excess(fit: "CourseFit") -> list[str]:
+    """Say so where more scatter is needed than players have."""
+    if fit.seen.chips is None:
+        return []
+    source, found = fit.posterior, []
+    for name, words in (("run_scatter", "run-out"), ("spin_scatter", "spin"), ("angle_scatter", "launch angle")):
+        parameter = source.model.parameters[source.model.index(name)]
+        values = np.log(source.column(name))
+        mean = moments(values, source.weights)[0]
+        if mean - parameter.centre > 1.9 * parameter.spread:
+            found.append(
+                f"The {words} seems to scatter by {math.exp(mean):.3g}, where {parameter.location:.3g} is usual: that much scatter "
+                "can be a law of the model that does not hold here (see fit.comparison)."
+            )
+    return found
+
+
+def _trust(fit: "CourseFit") -> list[str]:
+    if fit.posterior.method == "mcmc":
+        verdict = fit.posterior.diagnostics
+        return [str(verdict)] if verdict is not None and not verdict.trusted else []
+    if not fit.posterior.mode.converged:
+        return ["The search for the best fit did not settle: take the intervals with care, and try fit.sampled()."]
+    return []

@@ -1,0 +1,215 @@
+"""The posterior of a whole course: rolls, drops and chips in one model."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from golfphys.club import Club, Lie
+from golfphys.fitting.chip_model import ChipModel
+from golfphys.fitting.chip_physics import physics_of
+from golfphys.fitting.chips import Chips
+from golfphys.fitting.estimator import Block, Model, Parameter
+from golfphys.fitting.player import PlayerPriors, head_speed_ratio, player_parameters
+from golfphys.fitting.rollout_layout import RAMP_SD, Law, Layout, Priors, Rolls
+from golfphys.fitting.rollout_model import Mirror, build
+from golfphys.fitting.search import find_mode
+from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, turf_parameters
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Observed:
+    """What a course fit has to go by.
+
+    Parameters
+    ----------
+    rolls : Rolls or None
+        Rolls; without any roll, but with its spots, where only chips name spots.
+    drops : Drops or None
+        Drops.
+    chips : Chips or None
+        Chips; their spots are all among those of `rolls`.
+    """
+
+    rolls: Rolls | None
+    drops: Drops | None
+    chips: Chips | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """How a course is fitted; see `golfphys.fitting.joint.fit_course`."""
+
+    turf_law: TurfLaw
+    law: Law
+    grain: bool
+    clubs: Mapping[str, Club]
+    lies: Mapping[str, Lie]
+    priors: Priors
+    player_priors: PlayerPriors
+    release_speed_sd: float = RAMP_SD
+
+
+def no_rolls(spots: tuple[str, ...]) -> Rolls:
+    """Return spots without any roll."""
+    nothing = np.zeros(0)
+    whole = np.zeros(0, dtype=np.int64)
+    return Rolls(row=whole, spot=whole, spots=spots, heading=nothing, speed=nothing, distance=nothing, side=nothing)
+
+
+def with_spots(rolls: Rolls | None, chips: Chips | None) -> tuple[Rolls | None, Chips | None]:
+    """Give rolls the spots that only chips name, and number the chips' spots as the rolls do."""
+    if chips is None:
+        return rolls, None
+    known = rolls if rolls is not None else no_rolls(())
+    spots = (*known.spots, *(spot for spot in chips.spots if spot not in known.spots))
+    place = np.array([spots.index(spot) for spot in chips.spots], dtype=np.int64)
+    return replace(known, spots=spots), replace(chips, spots=spots, spot=place[chips.spot])
+
+
+@dataclass(frozen=True, kw_only=True)
+class CourseModel:
+    """A model with what is needed to read its parameters.
+
+    Parameters
+    ----------
+    model : Model
+        The posterior.
+    layout : Layout or None
+        Where the spots stand, if there are any.
+    chip_model : ChipModel or None
+        The chips, if there are any.
+    """
+
+    model: Model
+    layout: Layout | None
+    chip_model: ChipModel | None
+
+
+def build_course(seen: Observed, settings: Settings) -> CourseModel:
+    """Put together the model of a course.
+
+    Parameters
+    ----------
+    seen : Observed
+        The sheets.
+    settings : Settings
+        Laws and priors.
+
+    Returns
+    -------
+    CourseModel
+        Its chips' answers are not yet taken: see `settled`.
+    """
+    parameters: list[Parameter] = []
+    blocks: list[Block] = []
+    options: dict[str, Any] = {}
+    layout = None
+    if seen.rolls is not None:
+        rolling, layout = build(
+            seen.rolls,
+            law=settings.law,
+            grain=settings.grain,
+            release_speed_sd=settings.release_speed_sd if seen.rolls.row.size else 0.0,
+            priors=settings.priors,
+        )
+        parameters += [p for p in rolling.parameters if seen.rolls.row.size or not p.name.startswith("scatter_")]
+        blocks += [replace(block, group=None) for block in rolling.blocks if seen.rolls.row.size or not block.data]
+        options = _rolling_options(rolling, seen)
+        layout = replace(layout, names=tuple(p.name for p in parameters))
+    parameters += turf_parameters(settings.turf_law)
+    if seen.drops is not None:
+        parameters.append(drop_scatter_parameter())
+    if seen.chips is not None:
+        known = {name: settings.lies.get(name) for name in seen.chips.lies}
+        parameters += player_parameters(seen.chips.clubs, known, settings.player_priors)
+    names = tuple(parameter.name for parameter in parameters)
+    if seen.drops is not None:
+        blocks.append(drop_block(seen.drops, settings.turf_law, names))
+    chip_model = None
+    if seen.chips is not None and layout is not None:
+        chip_model = chips_model(seen.chips, layout, names, settings)
+    model = Model(parameters=parameters, blocks=blocks, **options)
+    return CourseModel(model=model, layout=layout, chip_model=chip_model)
+
+
+def chips_model(chips: Chips, layout: Layout, names: tuple[str, ...], settings: Settings) -> ChipModel:
+    """Return the chips of a log as part of a model with these parameters.
+
+    Parameters
+    ----------
+    chips : Chips
+        The log; its spots are numbered as those of `layout`.
+    layout : Layout
+        Where the spots stand.
+    names : tuple of str
+        Names of all parameters.
+    settings : Settings
+        Laws and clubs.
+
+    Returns
+    -------
+    ChipModel
+        Without a reference yet.
+    """
+    ratios = np.array([head_speed_ratio(settings.clubs[name]) for name in chips.clubs])
+    return ChipModel(
+        chips=chips,
+        physics=physics_of(chips, settings.clubs),
+        rolling=layout,
+        law=settings.turf_law,
+        names=names,
+        ratio=ratios[chips.club],
+    )
+
+
+def _rolling_options(rolling: Model, seen: Observed) -> dict[str, Any]:
+    """Return what a model of rolls says of itself, where chips leave it true."""
+    assert seen.rolls is not None
+    chipped = set() if seen.chips is None else {seen.chips.spots[i] for i in seen.chips.spot}
+    mirror = rolling.mirror
+    if isinstance(mirror, Mirror):
+        names = rolling.names
+        # chips along other lines tell the two sides of a reflection apart
+        kept = tuple(item for item in mirror.columns if _spot_of(names[item[0]]) not in chipped)
+        mirror = Mirror(kept) if kept else None
+    start = {name: value for name, value in rolling.start.items() if math.isfinite(value)}
+    return {"start": start, "extra": rolling.extra, "mirror": mirror, "bends": mirror is not None}
+
+
+def _spot_of(name: str) -> str:
+    return name[name.index("[") + 1 : -1]
+
+
+def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
+    """Take the chips' answers where the posterior is highest.
+
+    Parameters
+    ----------
+    course : CourseModel
+        A model whose chips have no reference yet.
+    rounds : int
+        How often to search for the mode and take the answers there.
+
+    Returns
+    -------
+    CourseModel
+        Ready to be fitted.
+    """
+    if course.chip_model is None:
+        return course
+    model, point = course.model, course.model.starting_point()
+    chip_model = course.chip_model
+    for _ in range(rounds):
+        chip_model = chip_model.referred(course.model.natural(point))
+        model = replace(course.model, blocks=[*course.model.blocks, chip_model.block()])
+        start = dict(zip(model.names, model.natural(point).tolist(), strict=True))
+        model = replace(model, start=start)
+        if _ + 1 < rounds:
+            point = find_mode(model, rounds=3).point
+    return replace(course, model=model, chip_model=chip_model)

@@ -1,0 +1,230 @@
+"""A course fit as tables and text."""
+
+import math
+import textwrap
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys import constants
+from golfphys.fitting.chips import SEEN
+from golfphys.fitting.identifiability import narrowed
+from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
+from golfphys.fitting.losses_chips import MisHitTolerant
+from golfphys.fitting.player import MIDDLE_CARRY, head_speed_ratio, mis_hit_share, relative_scatter, scatter_draws
+from golfphys.fitting.rollout_tables import sheet_rows, spot_rows
+from golfphys.fitting.turf import turf_fields
+
+if TYPE_CHECKING:
+    from golfphys.fitting.joint import CourseFit, JointDraws
+    from golfphys.fitting.prediction import Draws
+    from golfphys.fitting.results import Seed
+
+Array = NDArray[np.float64]
+
+CHIP_SPEED = 5.0
+"""Normal landing speed in m/s of a usual chip, at which restitution is quoted."""
+
+_DEGREES = ("attack", "shaft_lean", "start_direction", "direction_scatter", "angle_scatter")
+
+
+def estimates(fit: "CourseFit") -> pd.DataFrame:
+    """Return all estimates of a course fit, indexed by part and parameter."""
+    rows: dict[tuple[str, str], Row] = {}
+    layout, source = fit.course.layout, fit.posterior
+    if layout is not None:
+        natural, weights = source.natural, source.weights
+        for position, spot in enumerate(fit.spots):
+            for name, row in spot_rows(layout, natural, weights, position, source).items():
+                rows[(spot, name)] = row
+        if layout.rolls.row.size:
+            for name, row in sheet_rows(layout, natural, weights, source).items():
+                rows[("rolls", name)] = row
+    for key, row in _turf_rows(fit):
+        rows[key] = row
+    if fit.seen.chips is not None:
+        for key, row in _player_rows(fit):
+            rows[key] = row
+    return estimates_frame(rows, "part")
+
+
+def _row(fit: "CourseFit", name: str, *, factor: float = 1.0, unit: str | None = None) -> Row:
+    source = fit.posterior
+    parameter = source.model.parameters[source.model.index(name)]
+    values = source.column(name)
+    found = scale_interval(values, source.weights, parameter) if parameter.outer else scalar_interval(values, source.weights)
+    scaled = Interval(*(factor * value for value in (found.estimate, found.sd, found.low, found.high)))
+    return scaled, unit or parameter.unit, narrowed(source, name)
+
+
+def _turf_rows(fit: "CourseFit") -> Iterator[tuple[tuple[str, str], Row]]:
+    source = fit.posterior
+    for name in turf_fields(fit.settings.turf_law):
+        if name == "tilt":
+            yield ("turf", "tilt_deg"), _row(fit, "turf[tilt]", factor=math.degrees(1.0), unit="deg")
+        else:
+            yield ("turf", name), _row(fit, f"turf[{name}]")
+    level = source.column("turf[restitution]")
+    told = narrowed(source, "turf[restitution]")
+    if fit.settings.turf_law == "rigid":
+        quadratic = constants.TURF_RESTITUTION_QUADRATIC.value * CHIP_SPEED**2
+        level = level + CHIP_SPEED * source.column("turf[restitution_linear]") + quadratic
+        spread = math.hypot(*(source.model.parameters[source.model.index(f"turf[{n}]")].spread * f
+                              for n, f in (("restitution", 1.0), ("restitution_linear", CHIP_SPEED))))
+        told = float(np.std(level)) < 0.6 * spread
+    yield ("turf", "restitution_at_5_m_s"), (scalar_interval(level, source.weights), "1", told)
+    if fit.seen.drops is not None:
+        yield ("turf", "drop_scatter"), _row(fit, "drop_scatter")
+
+
+def _player_rows(fit: "CourseFit") -> Iterator[tuple[tuple[str, str], Row]]:
+    model, chips = fit.posterior.model, fit.seen.chips
+    assert chips is not None
+    for name in ("attack", "shaft_lean", "start_direction", "direction_scatter", "angle_scatter"):
+        yield ("player", f"{name}_deg"), _row(fit, name, factor=math.degrees(1.0), unit="deg")
+    for name in ("carry_bias", "spin_scatter", "landing_absolute", "scatter_growth", "between_clubs"):
+        yield ("player", name), _row(fit, name)
+    yield ("player", "mis_hit_share"), _mis_hits(fit)
+    for lie in chips.lies:
+        yield (f"lie {lie}", "friction"), _row(fit, f"face_friction[{lie}]")
+        if f"cushion[{lie}]" in model.names:
+            yield (f"lie {lie}", "cushion"), _row(fit, f"cushion[{lie}]")
+    for club in chips.clubs:
+        loft = math.degrees(fit.settings.clubs[club].loft)
+        error, unit, told = _row(fit, f"loft_error[{club}]", factor=math.degrees(1.0), unit="deg")
+        shifted = Interval(loft + error.estimate, error.sd, loft + error.low, loft + error.high)
+        yield (f"club {club}", "loft_deg"), (shifted, unit, told)
+        yield (f"club {club}", "landing_relative"), _club_scatter(fit, club, None)
+        yield (f"club {club}", "landing_sd_at_6_m"), _club_scatter(fit, club, MIDDLE_CARRY)
+    for name in ("landing_reading", "time_reading", "run_scatter"):
+        yield ("reading", name), _row(fit, name)
+    for name in ("drag_scale", "lift_scale"):
+        yield ("air", name), _row(fit, name)
+
+
+def _club_scatter(fit: "CourseFit", club: str, carry: float | None) -> Row:
+    """Relative scatter of a club's landing, or at a carry the whole of it in m."""
+    source = fit.posterior
+    relative = relative_scatter(
+        source.column("landing_relative"),
+        source.column("scatter_growth"),
+        source.column("between_clubs"),
+        source.column(f"club_scatter[{club}]"),
+        head_speed_ratio(fit.settings.clubs[club]),
+    )
+    if carry is None:
+        prior = source.model.parameters[source.model.index("landing_relative")]
+        return scale_interval(np.asarray(relative), source.weights, prior), "1", narrowed(source, "landing_relative")
+    whole = np.hypot(source.column("landing_absolute"), relative * carry)
+    assert fit.seen.chips is not None
+    hits = int((fit.seen.chips.club == fit.seen.chips.clubs.index(club)).sum())
+    return scalar_interval(whole, source.weights), "m", hits >= 5
+
+
+def _mis_hits(fit: "CourseFit") -> Row:
+    assert fit.seen.chips is not None
+    noted = len(fit.seen.chips.mis_hits)
+    share = mis_hit_share(1.0 - fit.mis_hits.to_numpy(), noted, np.random.default_rng(0))
+    return scalar_interval(share, np.ones(share.size)), "1", fit.mis_hits.size + noted >= 20
+
+
+def residuals(fit: "CourseFit") -> pd.DataFrame:
+    """Return one line for each thing seen of each chip.
+
+    Columns row, club, lie, spot, what, landing (m), seen, expected (given the landing and what was seen of the chip
+    before), standardised, mis_hit (probability that the chip was one).
+    """
+    chips, chip_model = fit.seen.chips, fit.course.chip_model
+    columns = ["row", "club", "lie", "spot", "what", "landing", "seen", "expected", "standardised", "mis_hit"]
+    if chips is None or chip_model is None:
+        return pd.DataFrame(columns=columns)
+    residual, scale = chip_model.compare(fit.centre)
+    values = chips.values.copy()
+    values[:, 0] = np.where(chips.seen[:, 0], chips.landing, np.nan)
+    where = np.argwhere(chips.seen)
+    chip, kind = where[:, 0], where[:, 1]
+    odds = fit.mis_hits
+    return pd.DataFrame(
+        {
+            "row": chips.row[chip],
+            "club": [chips.clubs[i] for i in chips.club[chip]],
+            "lie": [chips.lies[i] for i in chips.lie[chip]],
+            "spot": [chips.spots[i] for i in chips.spot[chip]],
+            "what": [SEEN[k] for k in kind],
+            "landing": chips.landing[chip],
+            "seen": values[chip, kind],
+            "expected": values[chip, kind] - residual[chip, kind],
+            "standardised": residual[chip, kind] / scale[chip, kind],
+            "mis_hit": odds.reindex(chips.row[chip]).to_numpy(),
+        },
+        columns=columns,
+    )
+
+
+def joint_draws(fit: "CourseFit", spot: str, drawn: "Draws", seed: "Seed") -> "JointDraws":
+    """Return completed draws as a plan takes them; see `golfphys.fitting.joint.JointDraws`."""
+    from golfphys.fitting.joint import JointDraws
+
+    layout, column = fit.course.layout, drawn.column
+    assert layout is not None
+    n, place = len(drawn.natural), layout.rolls.spots.index(spot)
+    constant, linear, quadratic = (part[:, place] for part in layout.coefficients(drawn.natural))
+    along, left = (layout.by_spot(drawn.natural, f"fall_{part}")[:, place] for part in ("along", "left"))
+    grain_x, grain_y = (layout.get(drawn.natural, f"grain_{part}") for part in ("along", "left"))
+    turf = {name: column(f"turf[{name}]") for name in turf_fields(fit.settings.turf_law)}
+    turf["restitution"] = np.clip(turf["restitution"], 0.0, 1.0)
+    clubs, lies = fit.settings.clubs, {**fit.settings.lies, **dict.fromkeys(fit.lie_names)}
+    zero = np.zeros(n)
+    return JointDraws(
+        green={
+            "constant": np.maximum(constant, 1e-4),
+            "linear": linear,
+            "quadratic": quadratic,
+            "grain": np.minimum(np.hypot(grain_x, grain_y), 0.95),
+            "grain_direction": np.arctan2(grain_y, grain_x),
+            "grade": np.hypot(along, left),
+            "fall_direction": np.arctan2(left, along),
+        },
+        turf=turf,
+        delivery={"attack": column("attack"), "shaft_lean": column("shaft_lean"), "face_opening": zero},
+        lies={
+            name: {
+                "friction": np.minimum(column(f"face_friction[{name}]"), 2.0),
+                "cushion": np.minimum(column(f"cushion[{name}]"), 0.9) if f"cushion[{name}]" in drawn.names else zero,
+            }
+            for name in lies
+        },
+        scatter=scatter_draws(column, clubs, fit.club_names, n, np.random.default_rng(seed)),
+        clubs={name: {"loft": club.loft + column(f"loft_error[{name}]")} for name, club in clubs.items()},
+        aerodynamics={"drag_scale": column("drag_scale"), "lift_scale": column("lift_scale")},
+        bias={"carry": column("carry_bias"), "direction": column("start_direction")},
+        run_scatter=column("run_scatter"),
+    )
+
+
+def report(fit: "CourseFit") -> str:
+    """Return a course fit as a page of text."""
+    table = fit.estimates
+    lines = ["What the sheets say; brackets hold 90 %, a star marks what rests on assumption rather than on the sheets.", ""]
+    for part in dict.fromkeys(table.index.get_level_values("part")):
+        lines.append(str(part))
+        for name, row in table.loc[part].iterrows():
+            star = " " if row["informed"] else "*"
+            numbers = f"{row['estimate']:10.4g}  [{row['low']:.4g} to {row['high']:.4g}] {row['unit']}"
+            lines.append(f"  {star} {name:24s} {numbers}")
+        lines.append("")
+    if fit.cautions:
+        lines.append("What to bear in mind")
+        for caution in fit.cautions:
+            lines += textwrap.wrap(caution, 100, initial_indent="- ", subsequent_indent="  ")
+    return "\n".join(lines)
+
+
+def usual_loss(fit: "CourseFit") -> MisHitTolerant:
+    """Return the loss of the chips of a fit."""
+    loss = fit.posterior.model.blocks[-1].loss
+    assert isinstance(loss, MisHitTolerant)
+    return loss

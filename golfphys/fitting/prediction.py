@@ -1,0 +1,283 @@
+"""What new chips will do: draws of a fit played again, with everything that it leaves open.
+
+A club or a lie that the log never saw, or a spot that was never measured, is drawn from the prior: its prediction is
+wider, not missing.
+"""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.club import Lie
+from golfphys.fitting.chip_model import TAPE_SD, ChipModel
+from golfphys.fitting.chip_physics import Shift
+from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
+from golfphys.fitting.estimator import Parameter
+from golfphys.fitting.joint_model import Settings, chips_model, no_rolls, with_spots
+from golfphys.fitting.player import player_parameters
+from golfphys.fitting.rollout_layout import Layout, Priors
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Draws:
+    """Draws of a fit, with those of what it does not know from the prior.
+
+    Parameters
+    ----------
+    names : tuple of str
+        Names of all parameters.
+    natural : ndarray, shape (n, P)
+        Their values.
+    """
+
+    names: tuple[str, ...]
+    natural: Array
+
+    def column(self, name: str) -> Array:
+        """Values of one parameter, shape (n,)."""
+        found: Array = self.natural[:, self.names.index(name)]
+        return found
+
+    def thinned(self, n: int) -> "Draws":
+        """Return the first `n` of them."""
+        return replace(self, natural=self.natural[:n])
+
+
+def completed(
+    names: Sequence[str],
+    natural: Array,
+    settings: Settings,
+    *,
+    clubs: Iterable[str],
+    lies: Iterable[str],
+    spots: Iterable[str],
+    generator: np.random.Generator,
+) -> Draws:
+    """Add prior draws of whatever clubs, lies and spots a fit has not seen.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Names of the fit's parameters.
+    natural : ndarray, shape (n, P)
+        Its draws.
+    settings : Settings
+        Laws and priors.
+    clubs, lies, spots : iterable of str
+        What is asked for.
+    generator : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    Draws
+        The fit's draws, completed.
+    """
+    known: Mapping[str, Lie | None] = {lie: settings.lies.get(lie) for lie in lies}
+    wanted = player_parameters(list(clubs), known, settings.player_priors)
+    for spot in spots:
+        wanted += _spot(spot, settings.priors)
+    missing = [parameter for parameter in wanted if parameter.name not in names]
+    columns = [natural]
+    for parameter in missing:
+        drawn = parameter.centre + parameter.spread * generator.standard_normal(len(natural))
+        columns.append((np.exp(drawn) if parameter.transform == "log" else drawn)[:, None])
+    return Draws(
+        names=(*names, *(parameter.name for parameter in missing)), natural=np.concatenate(columns, axis=1)
+    )
+
+
+def _spot(spot: str, priors: Priors) -> list[Parameter]:
+    level = Parameter(
+        name=f"resistance[{spot}]", location=priors.resistance, spread=priors.resistance_spread, transform="log"
+    )
+    # a part of a half normal steepness in a random direction
+    spread = priors.grade_spread / math.sqrt(2)
+    parts = [Parameter(name=f"fall_{part}[{spot}]", location=0.0, spread=spread) for part in ("along", "left")]
+    return [level, *parts]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Predicted:
+    """Predicted chips.
+
+    Parameters
+    ----------
+    chips : Chips
+        What is to be played.
+    values : ndarray, shape (n, chips, 6)
+        What will be seen, the scatter of the player and of the reading included; in the order of
+        `golfphys.fitting.chips.SEEN`.
+    meant : ndarray, shape (n, chips, 6)
+        What the same draws say without scatter: its spread is what the fit leaves open.
+    """
+
+    chips: Chips
+    values: Array
+    meant: Array
+
+    @property
+    def rest(self) -> Array:
+        """Where each chip will come to rest along the line of play, m, shape (n, chips)."""
+        found: Array = self.values[:, :, REST]
+        return found
+
+    def table(self) -> pd.DataFrame:
+        """Return one line for each chip.
+
+        Returns
+        -------
+        DataFrame
+            club, lie, landing, then for rest, side and hang time the median, and the ends of 50 % and 90 % of single
+            chips; ``rest_known_sd`` is the standard deviation of the rest meant: what the fit leaves open.
+        """
+        chips = self.chips
+        frame = pd.DataFrame(
+            {
+                "club": [chips.clubs[i] for i in chips.club],
+                "lie": [chips.lies[i] for i in chips.lie],
+                "spot": [chips.spots[i] for i in chips.spot],
+                "landing": chips.landing,
+            }
+        )
+        for name, column in (("rest", REST), ("side", SIDE), ("hang_time", HANG)):
+            shares = np.quantile(self.values[:, :, column], [0.5, 0.05, 0.25, 0.75, 0.95], axis=0)
+            for label, values in zip(("", "_low", "_low_50", "_high_50", "_high"), shares, strict=True):
+                frame[name + label] = values
+        frame["rest_known_sd"] = self.meant[:, :, REST].std(axis=0)
+        return frame
+
+
+def model_for(chips: Chips, draws: Draws, settings: Settings, reference_speed: float) -> ChipModel:
+    """Return the model of chips over draws, with answers around their middle.
+
+    Parameters
+    ----------
+    chips : Chips
+        Whose spots, clubs and lies are all among the draws.
+    draws : Draws
+        Completed draws.
+    settings : Settings
+        Laws and clubs.
+    reference_speed : float
+        Of the rolling law, m/s.
+
+    Returns
+    -------
+    ChipModel
+        The model.
+    """
+    rolls, placed = with_spots(no_rolls(chips.spots), chips)
+    assert rolls is not None
+    assert placed is not None
+    layout = Layout(
+        rolls=rolls, law=settings.law, grain=settings.grain, reference_speed=reference_speed, names=draws.names
+    )
+    model = chips_model(placed, layout, draws.names, settings)
+    return model.referred(np.median(draws.natural, axis=0))
+
+
+def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> Predicted:
+    """Play chips with every draw, once as meant and once with scatter.
+
+    A chip whose landing was seen is played to where it landed, given how well a landing is seen and where it was meant
+    to land; any other is aimed at its target, which the player misses as the draws have it. Mis-hits are left out.
+
+    Parameters
+    ----------
+    model : ChipModel
+        The chips.
+    draws : Draws
+        Completed draws.
+    generator : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    Predicted
+        For every draw.
+    """
+    chips, natural = model.chips, draws.natural
+    world = model.world(natural)
+    target = np.where(np.isfinite(chips.target), chips.target, chips.landing)
+    bias = model.get(natural, "carry_bias") * target
+    off, sd = _landing_error(model, natural, bias)
+    shape = (len(natural), len(chips))
+    errors = model.errors(natural)
+    normal = generator.standard_normal((9, *shape))
+    meant = model.physics.play(world, Shift(landing=off))[0]
+    scattered = Shift(
+        landing=off + sd * normal[0],
+        angle=errors[..., 2] * normal[1],
+        spin=np.maximum(errors[..., 3] * normal[2], -0.95),
+        direction=errors[..., 4] * normal[3],
+    )
+    values = model.physics.play(world, scattered)[0]
+    landing = model.get(natural, "landing_reading")
+    run = values[..., REST] - values[..., CARRY]
+    values[..., REST] += model.get(natural, "run_scatter") * run * normal[4] + TAPE_SD * normal[5]
+    values[..., SIDE] += TAPE_SD * normal[6]
+    values[..., HANG] += model.get(natural, "time_reading") * normal[7]
+    for column in (CARRY, HOP, LANDING_SIDE):
+        values[..., column] += landing * generator.standard_normal(shape)
+    return Predicted(chips=chips, values=values, meant=meant)
+
+
+def _landing_error(model: ChipModel, natural: Array, bias: Array) -> tuple[Array, Array]:
+    """Return mean and standard deviation of the true landing less `chips.landing`, each (draws, chips)."""
+    chips = model.chips
+    scatter = model.landing_scatter(natural)
+    reading = model.get(natural, "landing_reading") + 0.0 * scatter
+    known = np.isfinite(chips.target)
+    # what is seen pulls with the reading's weight, what was meant with the player's
+    share = np.where(known, reading**2 / (reading**2 + scatter**2), 0.0)
+    aimed = np.where(known, np.nan_to_num(chips.target) + bias - chips.landing, 0.0)
+    seen = chips.landing_seen
+    return np.where(seen, share * aimed, bias), np.where(seen, reading * np.sqrt(1 - share), scatter)
+
+
+def shots_frame(shots: pd.DataFrame | Mapping[str, object]) -> SimpleNamespace:
+    """Return shots as what `golfphys.fitting.chips.chips_of` takes."""
+    frame = pd.DataFrame(shots)
+    return SimpleNamespace(chips=frame)
+
+
+def chips_to_play(
+    shots: pd.DataFrame | Mapping[str, object], settings: Settings, only_spot: str | None
+) -> Chips:
+    """Return shots to be predicted.
+
+    Parameters
+    ----------
+    shots : DataFrame or mapping
+        Columns club, lie, spot, heading (rad, clockwise from the reference line), and target_carry or carry in m.
+    settings : Settings
+        Clubs.
+    only_spot : str, optional
+        Spot of shots that name none.
+
+    Returns
+    -------
+    Chips
+        All of them.
+
+    Raises
+    ------
+    ValueError
+        If one of them cannot be played.
+    """
+    log = shots_frame(shots)
+    chips = chips_of(log, settings.clubs, only_spot=only_spot)
+    if len(chips) != len(log.chips):
+        raise ValueError("shots: " + " ".join(chips.notes))
+    return chips
+
+
+__all__ = ["SEEN", "Draws", "Predicted", "chips_to_play", "completed", "model_for", "predict"]

@@ -1,0 +1,210 @@
+"""A sheet of rollouts as arrays, the priors of its fit, and where each quantity stands among the parameters."""
+
+from dataclasses import dataclass, field
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from golfphys import constants
+from golfphys.fitting.motion import rest_in_general, rest_on_plane
+
+Array = NDArray[np.float64]
+Law = Literal["constant", "linear", "quadratic"]
+LAWS: tuple[str, ...] = get_args(Law)
+
+RAMP_SD = constants.RAMP_RELEASE_SPEED.sd / constants.RAMP_RELEASE_SPEED.value
+"""Relative standard uncertainty of the release speed that all rolls of a sheet share."""
+
+READING_SD = 0.005
+"""Standard error in m of reading a side drift off a tape (common practice, no source)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Priors:
+    """Weak priors of a rollout fit: medians, and standard deviations (of the logarithm where the value is positive).
+
+    Parameters
+    ----------
+    resistance, resistance_spread : float
+        Rolling resistance: median of a green of 9 ft (Woods 2017: medians 7 to 11 ft by grass), and a spread that takes
+        in 4 ft to 16 ft.
+    grade_spread : float
+        Steepness is half normal with this standard deviation, every direction equally likely (common practice: hole
+        locations lie on 1 to 3 %).
+    linear_spread, quadratic_spread : float
+        Growth of resistance with speed (s/m, s^2/m^2): no trustworthy published value, so zero with a wide spread.
+    grain_spread : float
+        Grain as part of resistance: no trustworthy published magnitude, so zero with a wide spread.
+    scatter_absolute, scatter_relative, scatter_spread : float
+        Scatter of single rolls in m and per unit distance; together 0.1 m at ten feet (Sommer, Lulis, Kaminski: 3.93
+        in).
+    scatter_direction, scatter_direction_spread : float
+        Scatter of the start direction, rad (common practice: a ramp is laid to about a degree).
+    between, between_spread : float
+        Spread of log resistance between spots (Woods 2018: about 0.3 ft in 10 ft within and between greens).
+    drift, drift_spread : float
+        Wandering of log resistance per root hour, in a series (a fast course lost 9 % in six hours, course blog 2016).
+    """
+
+    resistance: float = 0.087
+    resistance_spread: float = 0.35
+    grade_spread: float = 0.03
+    linear_spread: float = 0.010
+    quadratic_spread: float = 0.004
+    grain_spread: float = 0.10
+    scatter_absolute: float = 0.06
+    scatter_relative: float = 0.015
+    scatter_spread: float = 1.0
+    scatter_direction: float = 0.015
+    scatter_direction_spread: float = 0.8
+    between: float = 0.05
+    between_spread: float = 0.7
+    drift: float = 0.035
+    drift_spread: float = 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rolls:
+    """The observations of a sheet as arrays.
+
+    Parameters
+    ----------
+    row : ndarray
+        Row numbers in the sheet, for messages.
+    spot : ndarray of int
+        Position in `spots`.
+    spots : tuple of str
+        Names of the spots.
+    heading : ndarray
+        Heading, rad, anticlockwise from the reference line.
+    speed, distance, side : ndarray
+        Release speed in m/s, distance and side drift (NaN where not noted) in m.
+    session : ndarray of int or None
+        Number of each roll's session from 0, in a series; None where time is left aside.
+    """
+
+    row: NDArray[np.int64]
+    spot: NDArray[np.int64]
+    spots: tuple[str, ...]
+    heading: Array
+    speed: Array
+    distance: Array
+    side: Array
+    session: NDArray[np.int64] | None = None
+
+    @property
+    def has_side(self) -> NDArray[np.bool_]:
+        """Where side drift was noted."""
+        return np.isfinite(self.side)
+
+    def headings_at(self, spot: int) -> Array:
+        """Distinct headings at a spot, rounded to a degree, in degrees from 0 to 360 anticlockwise."""
+        degrees = np.round(np.degrees(self.heading[self.spot == spot])) % 360.0
+        return np.unique(degrees)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """Where each quantity of a rollout model stands among its parameters.
+
+    Parameters
+    ----------
+    rolls : Rolls
+        The observations.
+    law : {"constant", "linear", "quadratic"}
+        How resistance depends on speed.
+    grain : bool
+        Whether resistance depends on heading.
+    reference_speed : float
+        Speed in m/s at which the fitted resistance is best known.
+    names : tuple of str
+        Names of all parameters.
+    """
+
+    rolls: Rolls
+    law: Law
+    grain: bool
+    reference_speed: float
+    names: tuple[str, ...]
+    _index: dict[str, int] = field(init=False, repr=False)
+    _latest: list[tuple[Array, tuple[Array, Array]]] = field(init=False, repr=False, default_factory=list)
+
+    def __post_init__(self) -> None:
+        """Index the names."""
+        object.__setattr__(self, "_index", {name: i for i, name in enumerate(self.names)})
+
+    def get(self, natural: Array, name: str, default: float = 0.0) -> Array:
+        """Values of one parameter, or `default` where the model has none, shape (...)."""
+        if name in self._index:
+            result: Array = natural[..., self._index[name]]
+            return result
+        return np.full(natural.shape[:-1], default)
+
+    def by_spot(self, natural: Array, name: str) -> Array:
+        """Values of a parameter of every spot, shape (..., spots)."""
+        columns = [self._index[f"{name}[{spot}]"] for spot in self.rolls.spots]
+        result: Array = natural[..., columns]
+        return result
+
+    def coefficients(self, natural: Array) -> tuple[Array, Array, Array]:
+        """Coefficients of resistance in powers of speed, each of shape (..., spots)."""
+        level = self.by_spot(natural, "resistance")
+        linear = self.get(natural, "linear")[..., None] + np.zeros_like(level)
+        quadratic = self.get(natural, "quadratic")[..., None] + np.zeros_like(level)
+        v = self.reference_speed
+        return level - linear * v - quadratic * v * v, linear, quadratic
+
+    @property
+    def plain(self) -> bool:
+        """True where resistance is one number, so that the closed form holds."""
+        return self.law == "constant" and not self.grain
+
+    def rest(self, natural: Array) -> tuple[Array, Array]:
+        """Expected rest points of all rolls, ahead and to the left of their headings, each (..., rolls)."""
+        # distances and side drifts are asked for one after the other, at the same values
+        if not (self._latest and self._latest[0][0] is natural):
+            self._latest[:] = [(natural, self._rest(natural))]
+        return self._latest[0][1]
+
+    def _rest(self, natural: Array) -> tuple[Array, Array]:
+        rolls = self.rolls
+        constant, linear, quadratic = (part[..., rolls.spot] for part in self.coefficients(natural))
+        if rolls.session is not None:
+            factor = self.session_factors(natural)[..., rolls.session]
+            constant, linear, quadratic = constant * factor, linear * factor, quadratic * factor
+        cosine, sine = np.cos(rolls.heading), np.sin(rolls.heading)
+        along = self.by_spot(natural, "fall_along")[..., rolls.spot]
+        left = self.by_spot(natural, "fall_left")[..., rolls.spot]
+        fall = along * cosine + left * sine, left * cosine - along * sine
+        speed = rolls.speed * self.get(natural, "release_speed_scale", 1.0)[..., None]
+        if self.plain:
+            return rest_on_plane(speed, constant, *fall)
+        grain_x = self.get(natural, "grain_along")[..., None]
+        grain_y = self.get(natural, "grain_left")[..., None]
+        grain = grain_x * cosine + grain_y * sine, grain_y * cosine - grain_x * sine
+        return rest_in_general(speed, constant, linear, quadratic, fall, grain)
+
+    def session_factors(self, natural: Array) -> Array:
+        """Resistance in each session over that in the first, shape (..., sessions)."""
+        columns = [i for i, name in enumerate(self.names) if name.startswith("change[")]
+        first = np.zeros((*natural.shape[:-1], 1))
+        factors: Array = np.exp(np.concatenate([first, natural[..., columns]], axis=-1))
+        return factors
+
+    def level_roll(
+        self, natural: Array, speed: float = constants.RAMP_RELEASE_SPEED.value, factor: Array | None = None
+    ) -> Array:
+        """Distance in m of a level roll from the ramp at each spot, shape (..., spots).
+
+        The ramp is the one of the sheet: its actual release speed is `speed` times the fitted scale. `factor` (...)
+        multiplies resistance, as in a later session.
+        """
+        constant, linear, quadratic = self.coefficients(natural)
+        if factor is not None:
+            constant, linear, quadratic = (part * factor[..., None] for part in (constant, linear, quadratic))
+        start = speed * self.get(natural, "release_speed_scale", 1.0)[..., None] + np.zeros_like(constant)
+        level = np.zeros_like(constant)
+        if self.law == "constant":
+            return rest_on_plane(start, constant, level, level)[0]
+        return rest_in_general(start, constant, linear, quadratic, (level, level), (level, level))[0]

@@ -1,0 +1,324 @@
+"""The posterior of a sheet of rollouts: parameters, priors and residuals."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from golfphys import constants
+from golfphys.fitting.estimator import Block, Model, Parameter
+from golfphys.fitting.losses import Loss, Normal, StrayTolerant
+from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, Law, Layout, Priors, Rolls
+
+Array = NDArray[np.float64]
+RAMP_SPEED = constants.RAMP_RELEASE_SPEED.value
+
+
+def build(
+    rolls: Rolls,
+    *,
+    law: Law = "constant",
+    grain: bool = False,
+    pool: bool = True,
+    release_speed_sd: float = RAMP_SD,
+    priors: Priors | None = None,
+    loss: Loss | None = None,
+    session_hours: Array | None = None,
+) -> tuple[Model, Layout]:
+    """Put together the model of a sheet of rollouts.
+
+    Parameters
+    ----------
+    rolls : Rolls
+        The observations.
+    law : {"constant", "linear", "quadratic"}
+        How resistance depends on speed.
+    grain : bool
+        Whether resistance depends on heading.
+    pool : bool
+        Whether spots borrow from each other.
+    release_speed_sd : float
+        Relative standard uncertainty of the release speed, common to all rolls; 0 takes the speeds as exact.
+    priors : Priors, optional
+        Weak priors.
+    loss : Loss, optional
+        Density of the residuals; tolerant of strays by default.
+    session_hours : ndarray, optional
+        Hours from each session to the next, in a series.
+
+    Returns
+    -------
+    model : Model
+        The posterior.
+    layout : Layout
+        Where each quantity stands.
+    """
+    priors = priors or Priors()
+    loss = loss or StrayTolerant()
+    pooled = pool and len(rolls.spots) > 1
+    parameters = _spot_parameters(rolls, priors, pooled)
+    parameters += _shared_parameters(priors, law, grain, release_speed_sd)
+    parameters += _outer_parameters(rolls, priors, pooled)
+    if session_hours is not None:
+        parameters += _change_parameters(session_hours, priors)
+    layout = Layout(
+        rolls=rolls,
+        law=law,
+        grain=grain,
+        reference_speed=2 / 3 * float(np.median(rolls.speed if rolls.speed.size else RAMP_SPEED)),
+        names=tuple(parameter.name for parameter in parameters),
+    )
+    blocks = [_distance_block(layout, loss)]
+    if rolls.has_side.any():
+        blocks.append(_side_block(layout, loss))
+    if pooled:
+        blocks.append(_group_block(layout))
+    if session_hours is not None:
+        blocks.append(_walk_block(layout, session_hours))
+    model = Model(
+        parameters=parameters,
+        blocks=blocks,
+        start=starting_values(rolls, priors),
+        extra=SteepnessDensity(layout, priors.grade_spread),
+        mirror=_mirror(layout),
+        groups=[(f"resistance[{spot}]", f"fall_along[{spot}]", f"fall_left[{spot}]") for spot in rolls.spots],
+        bends=any(one_axis(rolls, i) for i in range(len(rolls.spots))),
+    )
+    return model, layout
+
+
+def _spot_parameters(rolls: Rolls, priors: Priors, pooled: bool) -> list[Parameter]:
+    found = []
+    for spot in rolls.spots:
+        found.append(
+            Parameter(
+                name=f"resistance[{spot}]",
+                location=priors.resistance,
+                spread=math.inf if pooled else priors.resistance_spread,
+                transform="log",
+                reason="greens of 4 to 16 ft",
+            )
+        )
+        for part in ("along", "left"):
+            found.append(
+                Parameter(
+                    name=f"fall_{part}[{spot}]",
+                    location=0.0,
+                    spread=priors.grade_spread,
+                    reason="steepness half normal, every direction equally likely",
+                )
+            )
+    return found
+
+
+def _shared_parameters(priors: Priors, law: Law, grain: bool, release_speed_sd: float) -> list[Parameter]:
+    found = []
+    if release_speed_sd > 0:
+        found.append(
+            Parameter(
+                name="release_speed_scale",
+                location=1.0,
+                spread=release_speed_sd,
+                transform="log",
+                reason="published release speeds of the ramp differ",
+            )
+        )
+    if law != "constant":
+        found.append(Parameter(name="linear", location=0.0, spread=priors.linear_spread, unit="s/m"))
+    if law == "quadratic":
+        found.append(Parameter(name="quadratic", location=0.0, spread=priors.quadratic_spread, unit="s^2/m^2"))
+    if grain:
+        for part in ("along", "left"):
+            found.append(Parameter(name=f"grain_{part}", location=0.0, spread=priors.grain_spread))
+    return found
+
+
+def _outer_parameters(rolls: Rolls, priors: Priors, pooled: bool) -> list[Parameter]:
+    def outer(name: str, location: float, spread: float, unit: str) -> Parameter:
+        return Parameter(name=name, location=location, spread=spread, transform="log", unit=unit, outer=True)
+
+    found = [
+        outer("scatter_absolute", priors.scatter_absolute, priors.scatter_spread, "m"),
+        outer("scatter_relative", priors.scatter_relative, priors.scatter_spread, "1"),
+    ]
+    if rolls.has_side.any():
+        found.append(outer("scatter_direction", priors.scatter_direction, priors.scatter_direction_spread, "rad"))
+    if pooled:
+        middle = Parameter(
+            name="resistance_middle",
+            location=priors.resistance,
+            spread=priors.resistance_spread,
+            transform="log",
+        )
+        found += [middle, outer("between_spots", priors.between, priors.between_spread, "1")]
+    return found
+
+
+def _distance_block(layout: Layout, loss: Loss) -> Block:
+    def evaluate(natural: Array) -> tuple[Array, Array]:
+        expected = np.hypot(*layout.rest(natural))
+        absolute = layout.get(natural, "scatter_absolute")[..., None]
+        relative = layout.get(natural, "scatter_relative")[..., None]
+        return layout.rolls.distance - expected, np.hypot(absolute, relative * expected)
+
+    return Block(name="distance", evaluate=evaluate, loss=loss, group=layout.rolls.spot)
+
+
+def _side_block(layout: Layout, loss: Loss) -> Block:
+    noted = layout.rolls.has_side
+    side, distance = layout.rolls.side[noted], layout.rolls.distance[noted]
+
+    def evaluate(natural: Array) -> tuple[Array, Array]:
+        ahead, left = (part[..., noted] for part in layout.rest(natural))
+        # a roll that stops short by chance drifts less as well, so it is the direction that is compared
+        expected = distance * left / np.hypot(ahead, left)
+        spread = layout.get(natural, "scatter_direction")[..., None] * distance
+        return side - expected, np.hypot(READING_SD, spread)
+
+    return Block(name="side", evaluate=evaluate, loss=loss, group=layout.rolls.spot[noted])
+
+
+def _group_block(layout: Layout) -> Block:
+    def evaluate(natural: Array) -> tuple[Array, Array]:
+        middle = np.log(layout.get(natural, "resistance_middle"))[..., None]
+        residual = np.log(layout.by_spot(natural, "resistance")) - middle
+        return residual, layout.get(natural, "between_spots")[..., None] + np.zeros_like(residual)
+
+    spots = np.arange(len(layout.rolls.spots))
+    return Block(name="spots around their middle", evaluate=evaluate, loss=Normal(), data=False, group=spots)
+
+
+def _change_parameters(hours: Array, priors: Priors) -> list[Parameter]:
+    found = [Parameter(name=f"change[{i + 1}]", location=0.0, spread=math.inf) for i in range(hours.size)]
+    spread = priors.drift_spread
+    drift = Parameter(name="drift", location=priors.drift, spread=spread, transform="log", unit="1/sqrt(h)", outer=True)
+    return [*found, drift]
+
+
+def _walk_block(layout: Layout, hours: Array) -> Block:
+    def evaluate(natural: Array) -> tuple[Array, Array]:
+        steps = np.diff(np.log(layout.session_factors(natural)), axis=-1)
+        spread = layout.get(natural, "drift")[..., None] * np.sqrt(hours)
+        return steps, spread + np.zeros_like(steps)
+
+    none = np.full(hours.size, -1, dtype=np.int64)
+    return Block(name="walk of the green", evaluate=evaluate, loss=Normal(), data=False, group=none)
+
+
+@dataclass(frozen=True)
+class SteepnessDensity:
+    """What turns two independent normal components into a half normal steepness with a uniform direction."""
+
+    layout: Layout
+    spread: float
+
+    def __call__(self, natural: Array) -> Array:
+        """Log density to add for each spot, shape (..., spots)."""
+        steep = np.hypot(self.layout.by_spot(natural, "fall_along"), self.layout.by_spot(natural, "fall_left"))
+        ratio = math.sqrt(2 / math.pi) * self.spread / np.maximum(steep, 1e-6)
+        result: Array = np.log(ratio)
+        return result
+
+
+@dataclass(frozen=True)
+class Mirror:
+    """Random reflection of the fall about the one axis along which a spot was measured.
+
+    Rolls along one axis come to rest at the same distances whichever way the ground falls across it.
+    """
+
+    columns: tuple[tuple[int, int, float], ...]
+
+    def __call__(self, transformed: Array, generator: np.random.Generator) -> Array:
+        """Reflect each spot of each draw with probability one half."""
+        result = transformed.copy()
+        for along, left, axis in self.columns:
+            turn = generator.random(len(result)) < 0.5
+            x, y = result[turn, along], result[turn, left]
+            cosine, sine = math.cos(2 * axis), math.sin(2 * axis)
+            result[turn, along], result[turn, left] = cosine * x + sine * y, sine * x - cosine * y
+        return result
+
+
+def one_axis(rolls: Rolls, spot: int) -> bool:
+    """Whether all headings at a spot lie on one line, within 5 degrees."""
+    doubled = np.exp(2j * rolls.heading[rolls.spot == spot])
+    if doubled.size == 0:
+        return True
+    off = np.angle(doubled / doubled[0]) / 2
+    return bool(np.all(np.abs(off) < math.radians(5.0)))
+
+
+def headings_tell(rolls: Rolls, spot: int) -> bool:
+    """Whether the headings at a spot tell resistance and both parts of the slope apart, by distances alone.
+
+    A roll shows resistance less the fall along its heading: three unknowns, so the headings must span all three.
+    """
+    heading = rolls.heading[rolls.spot == spot]
+    design = np.stack([np.ones_like(heading), np.cos(heading), np.sin(heading)], axis=1)
+    if len(design) < 3:
+        return False
+    return bool(np.linalg.svd(design / math.sqrt(len(design)), compute_uv=False)[-1] > 0.05)
+
+
+def _mirror(layout: Layout) -> Mirror | None:
+    rolls = layout.rolls
+    if layout.grain:
+        return None
+    columns = []
+    for i, spot in enumerate(rolls.spots):
+        here = rolls.spot == i
+        if not here.any():
+            continue
+        # within a degree the reflection is a symmetry of the posterior to far below the scatter
+        doubled = np.exp(2j * rolls.heading[here])
+        exact = bool(np.all(np.abs(np.angle(doubled / doubled[0])) < math.radians(2.0)))
+        if exact and not rolls.has_side[here].any():
+            names = layout.names
+            axis = float(rolls.heading[here][0])
+            columns.append((names.index(f"fall_along[{spot}]"), names.index(f"fall_left[{spot}]"), axis))
+    return Mirror(tuple(columns)) if columns else None
+
+
+def starting_values(rolls: Rolls, priors: Priors) -> dict[str, float]:
+    """Start of the search: robust linear regression of the resistance that each roll shows.
+
+    Without break, v^2 (1 + k)/(2 g d) is resistance less the fall along the heading: linear in all three.
+    """
+    start: dict[str, float] = {}
+    factor = (1 + constants.BALL_INERTIA.value) / (2 * constants.GRAVITY.value)
+    shown = factor * rolls.speed**2 / np.maximum(rolls.distance, 0.1)
+    for i, spot in enumerate(rolls.spots):
+        here = rolls.spot == i
+        if not here.any():
+            start |= {f"resistance[{spot}]": priors.resistance, f"fall_along[{spot}]": 1e-4, f"fall_left[{spot}]": 1e-4}
+            continue
+        solution = _robust_plane(shown[here], rolls.heading[here], priors)
+        level, along, left = solution
+        steep = math.hypot(along, left)
+        level = float(np.clip(level, 0.02, 0.5))
+        keep = min(1.0, 0.8 * level / max(steep, 1e-9))
+        # a start exactly on an axis of symmetry would never leave it
+        start[f"resistance[{spot}]"] = level
+        start[f"fall_along[{spot}]"] = keep * along + 1e-4
+        start[f"fall_left[{spot}]"] = keep * left + 1e-4
+    start["resistance_middle"] = math.exp(float(np.mean([math.log(start[f"resistance[{s}]"]) for s in rolls.spots])))
+    return start
+
+
+def _robust_plane(shown: Array, heading: Array, priors: Priors) -> Sequence[float]:
+    design = np.stack([np.ones_like(heading), -np.cos(heading), -np.sin(heading)], axis=1)
+    centre = np.array([float(np.clip(np.median(shown), 0.03, 0.4)), 0.0, 0.0])
+    sds = np.array([0.05, priors.grade_spread, priors.grade_spread])
+    weights = np.ones_like(shown)
+    solution = centre
+    for _ in range(20):
+        noise = 0.05 * centre[0]
+        information = (design.T * weights) @ design / noise**2 + np.diag(1 / sds**2)
+        right = (design.T * weights) @ (shown - design @ centre) / noise**2
+        solution = centre + np.linalg.solve(information, right)
+        misfit = np.abs(shown - design @ solution)
+        weights = 1 / np.maximum(1.0, misfit / max(1.5 * float(np.median(misfit)), 0.02 * centre[0]))
+    return [float(value) for value in solution]

@@ -1,0 +1,106 @@
+"""Tables of a rollout fit: estimates by spot and for the whole sheet, and draws."""
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.fitting import identifiability
+from golfphys.fitting.intervals import (
+    Interval,
+    Row,
+    direction_interval,
+    length_interval,
+    scalar_interval,
+    scale_interval,
+)
+from golfphys.fitting.results import Posterior
+from golfphys.fitting.rollout_layout import Layout
+from golfphys.units import METRES_PER_FOOT
+
+Array = NDArray[np.float64]
+ALL = "all"
+"""Index of the rows that hold for the whole sheet."""
+
+
+def mean_fall(layout: Layout, natural: Array, weights: Array, position: int) -> tuple[float, float]:
+    """Mean fall of a spot along the reference line and to its left."""
+    along = layout.by_spot(natural, "fall_along")[:, position]
+    left = layout.by_spot(natural, "fall_left")[:, position]
+    return float(weights @ along), float(weights @ left)
+
+
+def spot_rows(layout: Layout, natural: Array, weights: Array, position: int, source: Posterior) -> dict[str, Row]:
+    """Estimates of one spot by parameter."""
+    level = layout.by_spot(natural, "resistance")[:, position]
+    constant, linear, quadratic = (part[:, position] for part in layout.coefficients(natural))
+    along = layout.by_spot(natural, "fall_along")[:, position]
+    left = layout.by_spot(natural, "fall_left")[:, position]
+    roll = layout.level_roll(natural)[:, position]
+    told = identifiability.told(layout, natural, weights, position, source)
+    stimp = scalar_interval(roll, weights)
+    rows: dict[str, Row] = {"resistance": (scalar_interval(constant, weights), "1", told["resistance"])}
+    if layout.law != "constant":
+        rows["resistance_linear"] = (scalar_interval(linear, weights), "s/m", told["linear"])
+        rows["resistance_at_speed"] = (scalar_interval(level, weights), "1", told["resistance"])
+    if layout.law == "quadratic":
+        rows["resistance_quadratic"] = (scalar_interval(quadratic, weights), "s^2/m^2", told["quadratic"])
+    rows["grade"] = (length_interval(along, left, weights), "1", told["grade"])
+    # clockwise in sheets: the part to the left counts negative
+    rows["fall_direction_deg"] = (direction_interval(along, -left, weights), "deg", told["direction"])
+    rows["grade_along"] = (scalar_interval(-along, weights), "1", told["grade_along"])
+    rows["grade_left"] = (scalar_interval(-left, weights), "1", told["grade_left"])
+    feet = Interval(*(value / METRES_PER_FOOT for value in (stimp.estimate, stimp.sd, stimp.low, stimp.high)))
+    rows["stimp_m"] = (stimp, "m", told["resistance"])
+    rows["stimp_ft"] = (feet, "ft", told["resistance"])
+    return rows
+
+
+def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior) -> dict[str, Row]:
+    """Estimates that hold for the whole sheet."""
+    rows: dict[str, Row] = {}
+    for name, unit in (("scatter_absolute", "m"), ("scatter_relative", "1"), ("scatter_direction", "rad")):
+        if name in layout.names:
+            values = layout.get(natural, name)
+            rows[name] = (scale_interval(values, weights), unit, identifiability.narrowed(source, name))
+    typical = float(np.median(layout.rolls.distance))
+    single = np.hypot(layout.get(natural, "scatter_absolute"), layout.get(natural, "scatter_relative") * typical)
+    rows["scatter_single_roll"] = (scalar_interval(single, weights), "m", len(layout.rolls.row) > 3)
+    if "release_speed_scale" in layout.names:
+        scale = scalar_interval(layout.get(natural, "release_speed_scale"), weights)
+        rows["release_speed_scale"] = (scale, "1", identifiability.narrowed(source, "release_speed_scale"))
+    if "resistance_middle" in layout.names:
+        for name in ("resistance_middle", "between_spots"):
+            middle = scalar_interval(layout.get(natural, name), weights)
+            rows[name] = (middle, "1", identifiability.narrowed(source, name))
+    if layout.grain:
+        x, y = layout.get(natural, "grain_along"), layout.get(natural, "grain_left")
+        told = identifiability.narrowed(source, "grain_along") and identifiability.narrowed(source, "grain_left")
+        rows["grain"] = (length_interval(x, y, weights), "1", told)
+        rows["grain_direction_deg"] = (direction_interval(x, -y, weights), "deg", told)
+    return rows
+
+
+def all_columns(layout: Layout, natural: Array) -> pd.DataFrame:
+    """Draws of everything as a table, columns (spot, parameter)."""
+    columns: dict[tuple[str, str], Array] = {}
+    constant, linear, quadratic = layout.coefficients(natural)
+    along, left = layout.by_spot(natural, "fall_along"), layout.by_spot(natural, "fall_left")
+    roll = layout.level_roll(natural)
+    for i, spot in enumerate(layout.rolls.spots):
+        columns[(spot, "resistance")] = constant[:, i]
+        if layout.law != "constant":
+            columns[(spot, "resistance_linear")] = linear[:, i]
+        if layout.law == "quadratic":
+            columns[(spot, "resistance_quadratic")] = quadratic[:, i]
+        columns[(spot, "grade")] = np.hypot(along[:, i], left[:, i])
+        columns[(spot, "fall_direction_deg")] = np.degrees(np.arctan2(-left[:, i], along[:, i])) % 360.0
+        columns[(spot, "grade_along")] = -along[:, i]
+        columns[(spot, "grade_left")] = -left[:, i]
+        columns[(spot, "stimp_m")] = roll[:, i]
+        columns[(spot, "stimp_ft")] = roll[:, i] / METRES_PER_FOOT
+    for name in layout.names:
+        if "[" not in name:
+            columns[(ALL, name)] = natural[:, layout.names.index(name)]
+    frame = pd.DataFrame(columns)
+    frame.columns.names = ["spot", "parameter"]
+    return frame

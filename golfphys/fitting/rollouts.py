@@ -1,0 +1,468 @@
+"""Fits a sheet of rollouts: resistance, slope and green speed of every spot, with what the sheet cannot tell."""
+
+import math
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any, Protocol
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from golfphys import constants
+from golfphys.fitting import identifiability
+from golfphys.fitting.films import films_of
+from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval
+from golfphys.fitting.losses import Loss, StrayTolerant
+from golfphys.fitting.results import Posterior, Seed, posterior, usual_draws
+from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Layout, Priors, Rolls
+from golfphys.fitting.rollout_model import build
+from golfphys.fitting.rollout_tables import ALL, all_columns, mean_fall, sheet_rows, spot_rows
+from golfphys.fitting.trace_model import TraceLayout, join_films
+from golfphys.fitting.traces import TraceFit
+from golfphys.green import Green, Resistance
+
+Array = NDArray[np.float64]
+
+
+class Sheet(Protocol):
+    """What a fit needs of a sheet of rollouts."""
+
+    @property
+    def rolls(self) -> pd.DataFrame:
+        """Columns row, spot, heading (rad, clockwise), release_speed, distance, side."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class RolloutFit:
+    """Fitted greens of one sheet.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        What was fitted.
+    law : {"constant", "linear", "quadratic"}
+        How resistance was taken to depend on speed.
+    posterior : Posterior
+        Draws of all parameters.
+    layout : Layout
+        Where each quantity stands among the parameters.
+    film_layout : TraceLayout or None
+        The same for filmed rolls that were fitted jointly.
+    options : dict
+        Arguments of `fit_rollouts` other than the sheet and the law, for fits with another law.
+
+    Examples
+    --------
+    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = fit_rollouts(make_rollouts(truth, RolloutDesign(repeats=3), 1))
+    >>> fit.spots
+    ('home-left',)
+    >>> print(fit.report().splitlines()[0])
+    12 rolls at 1 spot(s), resistance constant in speed; brackets hold 90 %.
+    """
+
+    sheet: Sheet
+    law: Law
+    posterior: Posterior
+    layout: Layout
+    film_layout: TraceLayout | None = None
+    options: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def spots(self) -> tuple[str, ...]:
+        """Names of the spots, in the order of the sheet."""
+        return self.layout.rolls.spots
+
+    @cached_property
+    def estimates(self) -> pd.DataFrame:
+        """Estimates indexed by spot and parameter.
+
+        Columns estimate, sd, low, high (90 % interval), unit, and ``informed``: False where the number rests on the
+        prior rather than on the sheet. ``fall_direction_deg`` is clockwise from the reference line; its low and high
+        are not wrapped (they may lie below 0 or above 360), and are 0 and 360 where the slope is not resolved. Rows
+        that hold for the whole sheet stand under the spot ``"all"``.
+        """
+        rows: dict[tuple[str, str], Row] = {}
+        natural, weights = self.posterior.natural, self.posterior.weights
+        for position, spot in enumerate(self.spots):
+            for name, row in spot_rows(self.layout, natural, weights, position, self.posterior).items():
+                rows[(spot, name)] = row
+        for name, row in sheet_rows(self.layout, natural, weights, self.posterior).items():
+            rows[(ALL, name)] = row
+        return estimates_frame(rows, "spot")
+
+    @cached_property
+    def residuals(self) -> pd.DataFrame:
+        """One line for each roll of the sheet.
+
+        Columns row, spot, heading, release_speed, distance, fitted, residual (measured less fitted, m), standardised,
+        ordinary (probability that the roll is not a stray); and fitted_side, residual_side where side drift was noted.
+        """
+        rolls, natural = self.layout.rolls, self._centre
+        block = self.posterior.model.blocks[0]
+        residual, scale = block.evaluate(natural)
+        ahead, left = self.layout.rest(natural)
+        loss = block.loss
+        u = residual / scale
+        ordinary = loss.ordinary(u) if isinstance(loss, StrayTolerant) else np.minimum(loss.weight(u), 1.0)
+        # drift is compared at the distance that was measured: a roll that stops short drifts less as well
+        side = rolls.distance * left / np.hypot(ahead, left)
+        return pd.DataFrame(
+            {
+                "row": rolls.row,
+                "spot": [rolls.spots[i] for i in rolls.spot],
+                "heading": np.mod(-rolls.heading, 2 * np.pi),
+                "release_speed": rolls.speed,
+                "distance": rolls.distance,
+                "fitted": rolls.distance - residual,
+                "residual": residual,
+                "standardised": u,
+                "ordinary": ordinary,
+                "fitted_side": side,
+                "residual_side": rolls.side - side,
+            }
+        )
+
+    @property
+    def fitted(self) -> pd.Series:
+        """Fitted distance of each roll, m."""
+        return self.residuals["fitted"]
+
+    @cached_property
+    def cautions(self) -> list[str]:
+        """What the sheet cannot tell, and what looks wrong in it, in plain sentences."""
+        return identifiability.cautions(self)
+
+    @cached_property
+    def films(self) -> TraceFit:
+        """What the joint fit says of the filmed rolls.
+
+        Raises
+        ------
+        ValueError
+            If no traces were fitted.
+        """
+        if self.film_layout is None:
+            raise ValueError("no traces were fitted; give fit_rollouts the argument traces")
+        return TraceFit(sheet=self.options["traces"], posterior=self.posterior, layout=self.film_layout)
+
+    @cached_property
+    def comparison(self) -> "Any":
+        """Comparison of the laws of resistance on this sheet, see `golfphys.fitting.compare.compare_laws`."""
+        from golfphys.fitting.compare import compare_laws
+
+        return compare_laws(self.sheet, **self.options)
+
+    @cached_property
+    def _centre(self) -> Array:
+        """Natural values at the weighted mean of the transformed draws, or at the mode where these are mirrored."""
+        if self.posterior.model.mirror is not None:
+            return self.posterior.model.natural(self.posterior.mode.point)
+        mean = self.posterior.weights @ self.posterior.transformed
+        return self.posterior.model.natural(mean)
+
+    def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
+        """Draw all parameters from the posterior.
+
+        Parameters
+        ----------
+        n : int
+            Number of draws.
+        seed : int or numpy.random.Generator
+            Seed; the same seed gives the same draws.
+
+        Returns
+        -------
+        DataFrame
+            One line for each draw, columns (spot, parameter) as in `estimates`, without the derived interval columns.
+        """
+        return all_columns(self.layout, self.posterior.sample(n, seed))
+
+    def green(self, spot: str) -> Green:
+        """Return the fitted green at a spot, with the reference line of the sheet as line of play.
+
+        Parameters
+        ----------
+        spot : str
+            Name of the spot.
+
+        Returns
+        -------
+        Green
+            Medians of the resistance's coefficients and the mean slope. Its direction is anticlockwise, in rad.
+
+        Raises
+        ------
+        ValueError
+            If the spot is not in the sheet.
+        """
+        position = self._position(spot)
+        natural, weights = self.posterior.natural, self.posterior.weights
+        parts = [scalar_interval(part[:, position], weights).estimate for part in self.layout.coefficients(natural)]
+        along, left = mean_fall(self.layout, natural, weights, position)
+        grain_x, grain_y = (float(weights @ self.layout.get(natural, f"grain_{p}")) for p in ("along", "left"))
+        return Green(
+            resistance=Resistance(
+                constant=max(parts[0], 0.0),
+                linear=parts[1],
+                quadratic=parts[2],
+                grain=min(math.hypot(grain_x, grain_y), 0.99),
+                grain_direction=math.atan2(grain_y, grain_x),
+            ),
+            grade=math.hypot(along, left),
+            fall_direction=math.atan2(left, along),
+        )
+
+    def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
+        """Draw greens at a spot, as arrays for `golfphys.shot.GroundBatch`.
+
+        Parameters
+        ----------
+        spot : str
+            Name of the spot.
+        n : int
+            Number of draws.
+        seed : int or numpy.random.Generator
+            Seed.
+
+        Returns
+        -------
+        dict of ndarray
+            ``constant``, ``linear``, ``quadratic``, ``grain``, ``grain_direction``, ``grade`` and ``fall_direction``
+            (rad, anticlockwise from the reference line), each of shape (n,).
+        """
+        position = self._position(spot)
+        natural = self.posterior.sample(n, seed)
+        constant, linear, quadratic = (part[:, position] for part in self.layout.coefficients(natural))
+        along = self.layout.by_spot(natural, "fall_along")[:, position]
+        left = self.layout.by_spot(natural, "fall_left")[:, position]
+        grain_x, grain_y = (self.layout.get(natural, f"grain_{part}") for part in ("along", "left"))
+        return {
+            "constant": np.maximum(constant, 1e-4),
+            "linear": linear,
+            "quadratic": quadratic,
+            "grain": np.minimum(np.hypot(grain_x, grain_y), 0.99),
+            "grain_direction": np.arctan2(grain_y, grain_x),
+            "grade": np.hypot(along, left),
+            "fall_direction": np.arctan2(left, along),
+        }
+
+    def predict(
+        self,
+        spot: str,
+        heading: ArrayLike,
+        release_speed: float = constants.RAMP_RELEASE_SPEED.value,
+        *,
+        n: int = 2000,
+        seed: Seed = 0,
+    ) -> pd.DataFrame:
+        """Expected rolls at a spot, with bands.
+
+        Parameters
+        ----------
+        spot : str
+            Name of the spot.
+        heading : float or array_like
+            Headings, rad, clockwise from the reference line.
+        release_speed : float
+            Release speed as written in the sheet, m/s.
+        n : int
+            Number of posterior draws.
+        seed : int or numpy.random.Generator
+            Seed.
+
+        Returns
+        -------
+        DataFrame
+            heading, distance (m), low, high (90 % of the expected roll), roll_low, roll_high (90 % of single rolls).
+        """
+        headings = np.atleast_1d(np.asarray(heading, dtype=float))
+        generator = np.random.default_rng(seed)
+        natural = self.posterior.sample(n, generator)
+        expected = np.hypot(*_planned(self.layout, self._position(spot), headings, release_speed).rest(natural))
+        absolute = self.layout.get(natural, "scatter_absolute")[:, None]
+        relative = self.layout.get(natural, "scatter_relative")[:, None]
+        single = expected + np.hypot(absolute, relative * expected) * generator.standard_normal(expected.shape)
+        low, middle, high = np.quantile(expected, [0.05, 0.5, 0.95], axis=0)
+        roll_low, roll_high = np.quantile(single, [0.05, 0.95], axis=0)
+        return pd.DataFrame(
+            {
+                "heading": headings,
+                "distance": middle,
+                "low": low,
+                "high": high,
+                "roll_low": roll_low,
+                "roll_high": roll_high,
+            }
+        )
+
+    def sampled(self, *, steps: int = 2000, seed: int = 0) -> "RolloutFit":
+        """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.mcmc.sample`.
+
+        Parameters
+        ----------
+        steps : int
+            Steps of each walker.
+        seed : int
+            Seed.
+
+        Returns
+        -------
+        RolloutFit
+            Its ``posterior.diagnostics`` says in words how well the chain mixed.
+        """
+        from golfphys.fitting.mcmc import sample
+
+        return replace(self, posterior=sample(self.posterior, steps=steps, seed=seed))
+
+    def report(self) -> str:
+        """Return the fit as a page of text.
+
+        Returns
+        -------
+        str
+            What was found, spot by spot, and what the sheet cannot tell.
+        """
+        from golfphys.fitting.reporting import rollout_report
+
+        return rollout_report(self)
+
+    def _position(self, spot: str) -> int:
+        if spot not in self.spots:
+            raise ValueError(f"spot is {spot!r}; expected one of: {', '.join(self.spots)}")
+        return self.spots.index(spot)
+
+
+def fit_rollouts(
+    sheet: Sheet,
+    *,
+    law: Law = "constant",
+    grain: bool = False,
+    pool: bool = True,
+    traces: Any = None,
+    release_speed_sd: float = RAMP_SD,
+    priors: Priors | None = None,
+    loss: Loss | None = None,
+    draws: int | None = None,
+    seed: Seed = 0,
+) -> RolloutFit:
+    """Fit rolling resistance and slope at every spot of a sheet of rollouts.
+
+    Every roll is compared with where the rolling laws say it comes to rest: distance straight from release to rest,
+    and side drift where it was noted. Noise scales are estimated, and a roll that does not belong counts for little.
+
+    Parameters
+    ----------
+    sheet : RolloutSheet
+        Rolls, as `golfphys.read_rollouts` returns them.
+    law : {"constant", "linear", "quadratic"}
+        Resistance as a polynomial in speed; the terms in speed are common to all spots.
+    grain : bool
+        Fit a grain, common to all spots: resistance less with it and more against it.
+    pool : bool
+        Let spots borrow from each other: their resistances scatter about a common middle by an estimated spread.
+    traces : TraceSheet, optional
+        Videos of rolls on the same spots, fitted jointly.
+    release_speed_sd : float
+        Relative standard uncertainty of the release speeds that all rolls share; 0 takes them as exact.
+    priors : Priors, optional
+        Weak priors; the defaults are stated in `Priors`.
+    loss : Loss, optional
+        Density of the residuals; `StrayTolerant` by default.
+    draws : int, optional
+        Number of posterior draws; 4000 by default, fewer for long sheets.
+    seed : int or numpy.random.Generator
+        Seed of the draws.
+
+    Returns
+    -------
+    RolloutFit
+        Estimates, intervals, cautions, draws, fitted greens.
+
+    Raises
+    ------
+    ValueError
+        If the sheet is empty or an option is not known.
+
+    Notes
+    -----
+    Model: resistance by the energy definition (Am. J. Phys. 90, 648, 2022) on a plane, golfphys/derivations/plane.py.
+    Estimation: see `golfphys.fitting.estimator`.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> rolls = pd.DataFrame({"row": [2, 3, 4, 5], "spot": "home-left", "heading": np.radians([0, 90, 180, 270]),
+    ...     "release_speed": 1.83, "distance": [3.9, 3.1, 2.5, 3.1], "side": np.nan})
+    >>> fit = fit_rollouts(SimpleNamespace(rolls=rolls))
+    >>> round(fit.green("home-left").grade, 2)
+    0.02
+    """
+    if law not in LAWS:
+        raise ValueError(f"law is {law!r}; expected one of: {', '.join(LAWS)}")
+    if not release_speed_sd >= 0:
+        raise ValueError(f"release_speed_sd is {release_speed_sd!r}; expected a number not below 0")
+    rolls = rolls_of(sheet)
+    settings: dict[str, Any] = {"pool": pool, "release_speed_sd": release_speed_sd, "priors": priors, "loss": loss}
+    model, layout = build(rolls, law=law, grain=grain, **settings)
+    films, observations = None, len(rolls.row)
+    if traces is not None:
+        if grain:
+            raise ValueError("traces cannot be fitted together with grain; leave one of them out")
+        filmed = films_of(traces, law)
+        speed = layout.reference_speed
+        model, films = join_films(model, filmed, reference_speed=speed, priors=priors, loss=loss)
+        observations += len(filmed.time)
+    if draws is None:
+        draws = usual_draws(model, observations * (1 if layout.plain else 2))
+    found = posterior(model, draws=draws, seed=seed)
+    options = {**settings, "grain": grain, "traces": traces, "draws": draws, "seed": seed}
+    return RolloutFit(sheet=sheet, law=law, posterior=found, layout=layout, film_layout=films, options=options)
+
+
+def rolls_of(sheet: Sheet) -> Rolls:
+    """Take the observations out of a sheet.
+
+    Raises
+    ------
+    ValueError
+        If there is none, or a value is missing.
+    """
+    frame = sheet.rolls
+    if len(frame) == 0:
+        raise ValueError("the sheet has no rolls; expected at least one")
+    spots = tuple(str(spot) for spot in dict.fromkeys(frame["spot"]))
+    values = {name: frame[name].to_numpy(dtype=float) for name in ("heading", "release_speed", "distance")}
+    for name, column in values.items():
+        if not np.all(np.isfinite(column)):
+            row = frame["row"].iloc[int(np.flatnonzero(~np.isfinite(column))[0])] if "row" in frame else "?"
+            raise ValueError(f"{name} in row {row} is not a number; expected one in every row")
+    side = frame["side"].to_numpy(dtype=float) if "side" in frame else np.full(len(frame), np.nan)
+    rows = frame["row"].to_numpy(dtype=np.int64) if "row" in frame else np.arange(2, len(frame) + 2)
+    order = {spot: i for i, spot in enumerate(spots)}
+    return Rolls(
+        row=rows,
+        spot=np.array([order[str(spot)] for spot in frame["spot"]], dtype=np.int64),
+        spots=spots,
+        heading=-values["heading"],
+        speed=values["release_speed"],
+        distance=values["distance"],
+        side=side,
+    )
+
+
+def _planned(layout: Layout, position: int, headings: Array, speed: float) -> Layout:
+    """Return the layout of the same model for other rolls at one spot."""
+    count = headings.size
+    rolls = Rolls(
+        row=np.arange(count),
+        spot=np.full(count, position, dtype=np.int64),
+        spots=layout.rolls.spots,
+        heading=-headings,
+        speed=np.full(count, float(speed)),
+        distance=np.full(count, np.nan),
+        side=np.full(count, np.nan),
+    )
+    return replace(layout, rolls=rolls)

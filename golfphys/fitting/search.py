@@ -1,0 +1,259 @@
+"""Searches the mode of a model and its normal approximation, in two layers: see `golfphys.fitting.estimator`."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from golfphys.fitting.estimator import HUGE, Model
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Local:
+    """The model made linear around one inner point: enough to solve for the inner parameters at any outer ones.
+
+    Parameters
+    ----------
+    model : Model
+        Parameters and blocks.
+    point : ndarray
+        Transformed values there.
+    slopes, scale_slopes : tuple of ndarray
+        For each block, derivatives of residuals and of log scales by the inner parameters, shape (N, P inner).
+    """
+
+    model: Model
+    point: Array
+    slopes: tuple[Array, ...]
+    scale_slopes: tuple[Array, ...]
+
+    def solve(self, outer: Array, precisions: Sequence[Array] | None = None) -> tuple[Array, Array, Array]:
+        """Inner step, inner precision and log marginal density for outer values of shape (M, K).
+
+        With `precisions` (one array (M, N) for each block) the loss is the normal of that relative precision.
+        """
+        model, is_outer = self.model, self.model.outer
+        at = np.broadcast_to(self.point, (len(outer), len(self.point))).copy()
+        at[:, is_outer] = outer
+        natural = model.natural(at)
+        centre, spread = model.prior_moments()
+        inverse = np.where(np.isfinite(spread), 1 / spread**2, 0.0)[~is_outer]
+        gradient = (at[:, ~is_outer] - centre[~is_outer]) * inverse
+        precision = np.broadcast_to(np.diag(inverse), (len(outer), inverse.size, inverse.size)).copy()
+        value = model.log_prior(at)
+        for i, (block, slope, scale_slope) in enumerate(zip(model.blocks, self.slopes, self.scale_slopes, strict=True)):
+            residual, scale = block.evaluate(natural)
+            residual, scale = np.broadcast_arrays(residual, scale)
+            u = residual / scale
+            weight = block.loss.weight(u) if precisions is None else precisions[i]
+            value = value + (block.loss.log_density(u) - np.log(scale)).sum(axis=-1)
+            gradient = gradient + (weight * u / scale) @ slope + (1 - weight * u * u) @ scale_slope
+            precision = (
+                precision
+                + _sum_of_squares(weight / scale**2, slope)
+                + block.loss.scale_information * (scale_slope.T @ scale_slope)
+            )
+        precision = precision + 1e-10 * np.eye(inverse.size)
+        step = -np.linalg.solve(precision, gradient[..., None])[..., 0] if inverse.size else gradient
+        gain = -0.5 * np.sum(step * gradient, axis=-1)
+        logdet = np.linalg.slogdet(precision)[1] if inverse.size else np.zeros(len(outer))
+        marginal = value + gain - 0.5 * logdet + 0.5 * inverse.size * math.log(2 * math.pi)
+        return step, precision, np.where(np.isfinite(marginal), marginal, -HUGE)
+
+
+def _sum_of_squares(weight: Array, slope: Array) -> Array:
+    """Slope' diag(weight) slope for every row of weights, (M, N) and (N, P) to (M, P, P), in pieces that fit memory."""
+    whole = np.zeros((len(weight), slope.shape[1], slope.shape[1]))
+    # most blocks depend on few of the parameters
+    used = np.flatnonzero(slope.any(axis=0))
+    slope = slope[:, used]
+    count, size = slope.shape
+    total = np.zeros((len(weight), size * size))
+    piece = max(1, 4_000_000 // max(size * size, 1))
+    for first in range(0, count, piece):
+        rows = slope[first : first + piece]
+        products = (rows[:, :, None] * rows[:, None, :]).reshape(len(rows), -1)
+        total += weight[:, first : first + piece] @ products
+    whole[:, used[:, None], used] = total.reshape(len(weight), size, size)
+    return whole
+
+
+def _linearise(model: Model, point: Array) -> Local:
+    inner = np.flatnonzero(~model.outer)
+    spread = model.prior_moments()[1][inner]
+    steps = 1e-4 * np.where(np.isfinite(spread), np.minimum(spread, 1.0), 1.0)
+    around = np.repeat(point[None], 2 * inner.size + 1, axis=0)
+    for row, (column, step) in enumerate(zip(inner, steps, strict=True)):
+        around[2 * row, column] += step
+        around[2 * row + 1, column] -= step
+    natural = model.natural(around)
+    slopes, scale_slopes = [], []
+    for block in model.blocks:
+        residual, scale = np.broadcast_arrays(*block.evaluate(natural))
+        log_scale = np.log(scale)
+        slopes.append(((residual[:-1:2] - residual[1:-1:2]) / (2 * steps[:, None])).T)
+        scale_slopes.append(((log_scale[:-1:2] - log_scale[1:-1:2]) / (2 * steps[:, None])).T)
+    return Local(model, point, tuple(slopes), tuple(scale_slopes))
+
+
+def _inner_mode(model: Model, point: Array, iterations: int = 30) -> Array:
+    """Move the inner parameters to their mode with the outer ones held."""
+    is_outer = model.outer
+    value = float(model.log_density(point))
+    lengths = 0.5 ** np.arange(12)
+    for _ in range(iterations):
+        step = _linearise(model, point).solve(point[is_outer][None])[0][0]
+        tries = np.repeat(point[None], lengths.size, axis=0)
+        tries[:, ~is_outer] += lengths[:, None] * step
+        values = model.log_density(tries)
+        best = int(np.argmax(values))
+        if not values[best] > value:
+            break
+        gained, value, point = float(values[best]) - value, float(values[best]), tries[best]
+        if gained < 1e-7:
+            break
+    return point
+
+
+def _outer_step(local: Local, outer: Array) -> tuple[Array, Array]:
+    """One safeguarded Newton step of the outer parameters, and their covariance."""
+    size, h = outer.size, 0.05
+    grid = [outer]
+    for i in range(size):
+        for sign in (1, -1):
+            grid.append(outer + sign * h * np.eye(size)[i])
+    pairs = [(i, j) for i in range(size) for j in range(i)]
+    for i, j in pairs:
+        for a, b in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
+            grid.append(outer + h * (a * np.eye(size)[i] + b * np.eye(size)[j]))
+    values = local.solve(np.array(grid))[2]
+    gradient = (values[1 : 2 * size : 2] - values[2 : 2 * size + 1 : 2]) / (2 * h)
+    curve = np.diag((values[1 : 2 * size : 2] + values[2 : 2 * size + 1 : 2] - 2 * values[0]) / h**2)
+    corners = values[2 * size + 1 :].reshape(-1, 4)
+    for (i, j), corner in zip(pairs, corners, strict=True):
+        curve[i, j] = curve[j, i] = (corner[0] - corner[1] - corner[2] + corner[3]) / (4 * h * h)
+    roots, vectors = np.linalg.eigh(-curve)
+    # priors on outer parameters are about one wide, so a flatter direction than this is noise of the differences
+    covariance = (vectors / np.maximum(roots, 0.25)) @ vectors.T
+    step = covariance @ gradient
+    step *= min(1.0, 1.5 / max(float(np.max(np.abs(step))), 1e-12))
+    lengths = np.concatenate([0.5 ** np.arange(8), [0.0]])
+    tries = outer + lengths[:, None] * step
+    best = int(np.argmax(local.solve(tries)[2]))
+    return tries[best], covariance
+
+
+@dataclass(frozen=True)
+class Mode:
+    """Where the posterior is highest and its normal approximation.
+
+    Parameters
+    ----------
+    model : Model
+        Parameters and blocks.
+    point : ndarray
+        Transformed parameter values at the mode (outer ones at the mode of their marginal).
+    outer_covariance : ndarray
+        Covariance of the outer parameters.
+    covariance : ndarray
+        Covariance of the inner parameters given the outer ones.
+    log_evidence : float
+        Laplace's value of the log evidence.
+    converged : bool
+        True if the last round moved nothing that matters.
+    local : Local
+        The model made linear there.
+    """
+
+    model: Model
+    point: Array
+    outer_covariance: Array
+    covariance: Array
+    log_evidence: float
+    converged: bool
+    local: Local
+
+
+def find_mode(model: Model, *, rounds: int = 40) -> Mode:
+    """Search the mode of a model.
+
+    Parameters
+    ----------
+    model : Model
+        Parameters and blocks.
+    rounds : int
+        At most so many rounds of inner mode and outer step.
+
+    Returns
+    -------
+    Mode
+        The mode with its normal approximation.
+    """
+    point = model.starting_point()
+    outer = model.outer
+    # a broad noise first: with every residual inside the core the search cannot lock on to a stray
+    for factor in (5.0, 2.0, 1.0):
+        wide = point.copy()
+        noise = np.array([p.outer and p.transform == "log" for p in model.parameters])
+        wide[noise] += math.log(factor)
+        point = np.where(outer, point, _inner_mode(model, wide, 15))
+    converged, covariance = False, np.zeros((0, 0))
+    local = _linearise(model, point)
+    for _ in range(rounds):
+        if not outer.any():
+            converged = True
+            break
+        moved, covariance = _outer_step(local, point[outer])
+        change = float(np.max(np.abs(moved - point[outer])))
+        point = point.copy()
+        point[outer] = moved
+        before = point
+        point = _inner_mode(model, point)
+        local = _linearise(model, point)
+        converged = change < 0.02 and float(np.max(np.abs(point - before), initial=0.0)) < 0.05
+        if converged:
+            break
+    step, precision, marginals = local.solve(point[outer][None])
+    inner_covariance = np.linalg.inv(precision[0]) if step.size else np.zeros((0, 0))
+    size = int(outer.sum())
+    logdet = float(np.linalg.slogdet(covariance)[1]) if size else 0.0
+    evidence = float(marginals[0]) + 0.5 * size * math.log(2 * math.pi) + 0.5 * logdet
+    return Mode(model, point, covariance, inner_covariance, evidence, converged, local)
+
+
+def expected_covariance(model: Model, point: Array) -> tuple[Array, Array]:
+    """Covariance of the inner parameters to expect from the blocks as they stand, before anything is observed.
+
+    Residuals are taken as zero, so that only how the expected values depend on the parameters counts.
+
+    Parameters
+    ----------
+    model : Model
+        Parameters and blocks.
+    point : ndarray
+        Transformed parameter values thought to be true.
+
+    Returns
+    -------
+    covariance : ndarray
+        With the observations.
+    prior : ndarray
+        Without them: priors and structure alone.
+    """
+    local = _linearise(model, point)
+    natural = model.natural(point)
+    spread = model.prior_moments()[1][~model.outer]
+    without = np.diag(np.where(np.isfinite(spread), 1 / spread**2, 0.0)) + 1e-10 * np.eye(spread.size)
+    with_data = without.copy()
+    for block, slope in zip(model.blocks, local.slopes, strict=True):
+        _, scale = np.broadcast_arrays(*block.evaluate(natural))
+        weight = block.loss.weight(np.zeros(scale.shape)) / scale**2
+        information = (slope.T * weight) @ slope
+        with_data = with_data + information
+        if not block.data:
+            without = without + information
+    return np.asarray(np.linalg.inv(with_data), dtype=float), np.asarray(np.linalg.inv(without), dtype=float)

@@ -1,0 +1,223 @@
+"""Fits filmed rolls: resistance, and from putts and landed chips the skid and its friction."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.fitting.films import Films, films_of
+from golfphys.fitting.identifiability import STRAY, narrowed
+from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval, scale_interval
+from golfphys.fitting.losses import Loss
+from golfphys.fitting.results import Posterior, Seed, posterior, usual_draws
+from golfphys.fitting.rollout_layout import Priors
+from golfphys.fitting.trace_model import TraceLayout, TracePriors, join_films
+
+Array = NDArray[np.float64]
+ALL = "all"
+
+
+@dataclass(frozen=True, kw_only=True)
+class TraceFit:
+    """Fitted filmed rolls.
+
+    Parameters
+    ----------
+    sheet : TraceSheet
+        What was fitted.
+    posterior : Posterior
+        Draws of all parameters.
+    layout : TraceLayout
+        Where each quantity stands among the parameters.
+    """
+
+    sheet: Any
+    posterior: Posterior
+    layout: TraceLayout
+
+    @property
+    def films(self) -> Films:
+        """The filmed rolls as arrays."""
+        return self.layout.films
+
+    @cached_property
+    def estimates(self) -> pd.DataFrame:
+        """Estimates indexed by subject (a roll, a spot, or ``"all"``) and parameter.
+
+        Columns estimate, sd, low, high (90 % interval), unit, informed. A roll has start_speed and resistance_and_grade
+        (what slows it, resistance plus the slope along its path), and where it skids first rolling_speed, skid_time and
+        skid_length. A spot filmed along several headings has a resistance; otherwise each roll has its own.
+        """
+        natural, weights = self.posterior.natural, self.posterior.weights
+        rows: dict[tuple[str, str], Row] = {}
+        roll = self.layout.by_roll(natural)
+        for i, name in enumerate(self.films.names):
+            start, grade = roll["start_speed"][:, i], roll["rise"][:, i]
+            level = roll["constant"][:, i] + roll["linear"][:, i] * self.layout.reference_speed
+            rows[(name, "start_speed")] = (scalar_interval(start, weights), "m/s", True)
+            rows[(name, "resistance_and_grade")] = (scalar_interval(level + grade, weights), "1", True)
+            if self.films.skids[i]:
+                time, brake = roll["skid_time"][:, i], roll["braking"][:, i]
+                told = narrowed(self.posterior, f"slip[{name}]")
+                rows[(name, "rolling_speed")] = (scalar_interval(roll["rolling_speed"][:, i], weights), "m/s", True)
+                rows[(name, "skid_time")] = (scalar_interval(time, weights), "s", told)
+                rows[(name, "skid_length")] = (scalar_interval(time * (start - brake * time / 2), weights), "m", told)
+        for i, (spot, name) in enumerate(zip(self.films.spots, self.films.names, strict=True)):
+            shared = self.layout.shared[i]
+            told = narrowed(self.posterior, f"resistance[{spot}]") if shared else False
+            subject = spot if shared else name
+            rows[(subject, "resistance")] = (scalar_interval(roll["constant"][:, i], weights), "1", told)
+            if self.films.law == "linear":
+                growth = scalar_interval(roll["linear"][:, i], weights)
+                rows[(subject, "resistance_linear")] = (growth, "s/m", narrowed(self.posterior, "linear"))
+        if "friction" in self.layout.names:
+            friction = scalar_interval(self.layout.get(natural, "friction"), weights)
+            rows[(ALL, "friction")] = (friction, "1", narrowed(self.posterior, "friction"))
+        for name, unit in (("reading", "m"), ("frame_jitter", "s")):
+            interval = scale_interval(self.layout.get(natural, name), weights)
+            rows[(ALL, name)] = (interval, unit, narrowed(self.posterior, name))
+        return estimates_frame(rows, "subject")
+
+    @cached_property
+    def residuals(self) -> pd.DataFrame:
+        """One line for each frame: row, roll, time, distance, fitted, residual, standardised."""
+        films = self.films
+        mean = self.posterior.weights @ self.posterior.transformed
+        natural = self.posterior.model.natural(mean)
+        residual, scale = self.posterior.model.blocks[-1].evaluate(natural)
+        return pd.DataFrame(
+            {
+                "row": films.row,
+                "roll": [films.names[i] for i in films.roll],
+                "time": films.time,
+                "distance": films.distance,
+                "fitted": films.distance - residual,
+                "residual": residual,
+                "standardised": residual / scale,
+            }
+        )
+
+    @cached_property
+    def cautions(self) -> list[str]:
+        """What the films cannot tell, and what looks wrong in them, in plain sentences."""
+        return [*self._odd_frames(), *self._mixed(), *self._skids(), *self._general()]
+
+    def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
+        """Draw all parameters from the posterior, one line for each draw."""
+        return pd.DataFrame(self.posterior.sample(n, seed), columns=list(self.layout.names))
+
+    def _odd_frames(self) -> list[str]:
+        odd = self.residuals[self.residuals["standardised"].abs() > STRAY]
+        found = [
+            f"Row {int(line['row'])} ({line['roll']}, {line['time']:.3f} s) was set aside: {line['distance']:.2f} m "
+            f"was read where {line['fitted']:.2f} m is expected."
+            for _, line in odd.head(8).iterrows()
+        ]
+        return found + ([f"{len(odd) - 8} more frames were set aside."] if len(odd) > 8 else [])
+
+    def _mixed(self) -> list[str]:
+        alone = [name for name, shared in zip(self.films.names, self.layout.shared, strict=True) if not shared]
+        if not alone:
+            return []
+        text = (
+            f"Films of {', '.join(alone)} show how fast the ball slows down, which is resistance plus the slope along "
+            "the path; how the two share it is assumption. Film the opposite heading at the same spot as well, or join "
+            "the films to a sheet of rollouts."
+        )
+        return [text]
+
+    def _skids(self) -> list[str]:
+        found = []
+        if "friction" in self.layout.names and not narrowed(self.posterior, "friction"):
+            found.append(
+                "The films hardly tell the sliding friction: the skid is short, and the spin at its start is not "
+                "known. Film from closer with more frames a second, or note that the putt was struck without spin."
+            )
+        blank = [name for name, kind in zip(self.films.names, self.films.kinds, strict=True) if kind == ""]
+        if blank:
+            found.append(
+                f"How the ball was set off is not noted for {', '.join(blank)}: it was taken as rolling at once."
+            )
+        return found
+
+    def _general(self) -> list[str]:
+        priors = [p for p in self.posterior.model.parameters if p.name.startswith("film_scale")]
+        percent = 100 * max(p.spread for p in priors)
+        text = (
+            f"An error of scale of a film ({percent:.1f} % allowed) goes straight into resistance: speeds and "
+            "distances share it."
+        )
+        found = [text]
+        if self.films.law == "constant":
+            found.append("Resistance was taken as constant; law='linear' asks the films whether it grows with speed.")
+        else:
+            found.append("With a linear law the path is taken as straight: film up and down the fall line.")
+        if self.posterior.accepted < 0.05:
+            found.append("The posterior bends (the films leave something open): intervals are rough.")
+        if not self.posterior.mode.converged:
+            found.append("The search for the best fit did not settle: look at the residuals before using the numbers.")
+        return found
+
+
+def fit_traces(
+    sheet: Any,
+    *,
+    law: str = "constant",
+    priors: Priors | None = None,
+    trace_priors: TracePriors | None = None,
+    loss: Loss | None = None,
+    draws: int | None = None,
+    seed: Seed = 0,
+) -> TraceFit:
+    """Fit filmed rolls by themselves; `golfphys.fit_rollouts` takes them together with a sheet of rollouts.
+
+    Each roll has its own start speed, start place and error of scale; putts and chips begin with a skid. Rolls at the
+    same spot share its resistance and slope.
+
+    Parameters
+    ----------
+    sheet : TraceSheet
+        Frames, as `golfphys.read_traces` returns them.
+    law : {"constant", "linear"}
+        Resistance as a function of speed.
+    priors, trace_priors : Priors and TracePriors, optional
+        Weak priors.
+    loss : Loss, optional
+        Density of the residuals; tolerant of strays by default.
+    draws : int, optional
+        Number of posterior draws.
+    seed : int or numpy.random.Generator
+        Seed of the draws.
+
+    Returns
+    -------
+    TraceFit
+        Estimates, intervals, cautions, residuals, draws.
+
+    Raises
+    ------
+    ValueError
+        If no roll has four frames, or the law is not known.
+
+    Notes
+    -----
+    Model: golfphys/derivations/filmed.py.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> clock = np.arange(0.0, 2.4, 0.1)
+    >>> frames = pd.DataFrame({"row": np.arange(24) + 2, "roll": "first", "spot": "home-left", "heading": 0.0,
+    ...     "kind": "ramp", "time": clock, "distance": 1.83 * clock - 0.28 * clock**2})
+    >>> table = fit_traces(SimpleNamespace(frames=frames)).estimates
+    >>> round(float(table.loc[("first", "resistance_and_grade"), "estimate"]), 3)
+    0.08
+    """
+    films = films_of(sheet, law)
+    model, layout = join_films(None, films, priors=priors, trace_priors=trace_priors, loss=loss)
+    if draws is None:
+        draws = usual_draws(model, len(films.time))
+    return TraceFit(sheet=sheet, posterior=posterior(model, draws=draws, seed=seed), layout=layout)

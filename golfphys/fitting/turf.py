@@ -1,0 +1,267 @@
+"""Turf from drops: which unknowns a law of the bounce has, and what a ball dropped on it shows of them.
+
+A drop shows restitution at the speed it lands with: 4.4 m/s from 1 m, 7.7 m/s from 3 m. Chips land at 4 to 9 m/s, and
+restitution falls with speed, so drops from shoulder height and above tell of chips; drops from the knee do not.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal, Protocol, get_args
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys import constants
+from golfphys.fitting.estimator import Block, Parameter
+from golfphys.formulas.turf import hop_speed, turf_restitution
+from golfphys.green import LinearTurf, Turf
+from golfphys.hole import elementwise
+
+Array = NDArray[np.float64]
+TurfLaw = Literal["rigid", "linear"]
+TURF_LAWS: tuple[str, ...] = get_args(TurfLaw)
+
+GRAVITY = constants.GRAVITY.value
+
+HEIGHT_SD = 0.012
+"""Standard error in m of a rebound height read by eye against a rule (common practice, no source)."""
+
+TIME_SD = 0.004
+"""Standard error in s of a time between two bounces heard in a recording (1 ms at best; judged)."""
+
+_hop_speed = elementwise(hop_speed)
+_restitution = elementwise(turf_restitution)
+
+
+class DropLog(Protocol):
+    """What a fit needs of a sheet of drops."""
+
+    @property
+    def drops(self) -> pd.DataFrame:
+        """Columns row, spot, drop_height, rebound_height, first_flight, second_flight."""
+
+
+def _named(field: str) -> str:
+    return f"turf[{field}]"
+
+
+def turf_parameters(law: TurfLaw) -> list[Parameter]:
+    """Return the unknowns of a law of the bounce, with priors from the literature, wide.
+
+    Parameters
+    ----------
+    law : {"rigid", "linear"}
+        `golfphys.Turf` or `golfphys.green.LinearTurf`.
+
+    Returns
+    -------
+    list of Parameter
+        Named ``turf[field]`` for a field of the turf.
+
+    Raises
+    ------
+    ValueError
+        If the law is not known.
+
+    Examples
+    --------
+    >>> [parameter.name for parameter in turf_parameters("rigid")][:2]
+    ['turf[restitution]', 'turf[restitution_linear]']
+    """
+    if law not in TURF_LAWS:
+        raise ValueError(f"turf_law is {law!r}; expected one of: {', '.join(TURF_LAWS)}")
+
+    def plain(field: str, location: float, spread: float, unit: str = "1", reason: str = "") -> Parameter:
+        return Parameter(name=_named(field), location=location, spread=spread, unit=unit, reason=reason)
+
+    def positive(field: str, location: float, spread: float, unit: str = "1", reason: str = "") -> Parameter:
+        return Parameter(
+            name=_named(field), location=location, spread=spread, transform="log", unit=unit, reason=reason
+        )
+
+    shared = [
+        positive("skid_friction", 0.40, 0.35, reason="as friction; Haake's greens need 0.16 to 0.4"),
+        positive("hop_loss", constants.TURF_HOP_LOSS.value, 0.4, "m", "judged"),
+    ]
+    if law == "linear":
+        return [
+            plain("restitution", 0.35, 0.08, reason="Penner (2002) at the speeds of chips, wide"),
+            plain("forward_lift", 0.03, 0.03, reason="judged"),
+            plain("speed_kept", 5 / 7, 0.12, reason="a rigid contact that grips, wide"),
+            plain("speed_from_spin", 2 / 7, 0.10, reason="a rigid contact that grips, wide"),
+            plain("spin_from_speed", 5 / 7, 0.15, reason="a rigid contact that grips, wide"),
+            plain("spin_kept", 2 / 7, 0.15, reason="a rigid contact that grips, wide"),
+            positive("friction", constants.TURF_FRICTION.value, 0.35, reason="Haake's greens need 0.16 to 0.4"),
+            *shared,
+        ]
+    slope = constants.TURF_RESTITUTION_LINEAR
+    return [
+        plain("restitution", constants.TURF_RESTITUTION.value, 0.07, reason="Penner (2002), wide"),
+        plain("restitution_linear", slope.value, 0.012, "s/m", "Penner (2002), wide"),
+        positive("tilt", constants.TURF_TILT.value, 0.25, "rad", "Penner (2002), wide"),
+        positive("dent_speed", constants.TURF_DENT_SPEED.value, 0.35, "m/s", "judged"),
+        positive("friction", constants.TURF_FRICTION.value, 0.35, reason="Penner (2002); Haake's greens need 0.16 to 0.4"),
+        *shared,
+    ]
+
+
+def turf_fields(law: TurfLaw) -> tuple[str, ...]:
+    """Return the fields of the turf that a law leaves open."""
+    return tuple(parameter.name[5:-1] for parameter in turf_parameters(law))
+
+
+def turf_of(law: TurfLaw, values: Mapping[str, float]) -> Turf | LinearTurf:
+    """Return the turf with these values, kept within what a turf can be.
+
+    Parameters
+    ----------
+    law : {"rigid", "linear"}
+        Its family.
+    values : mapping of str to float
+        Values by field.
+
+    Returns
+    -------
+    Turf or LinearTurf
+        The turf.
+    """
+    kept: dict[str, Any] = {name: float(value) for name, value in values.items()}
+    kept["restitution"] = min(max(kept["restitution"], 0.0), 1.0)
+    if law == "linear":
+        kept["forward_lift"] = min(max(kept["forward_lift"], 0.0), 1.0)
+        return LinearTurf(**kept)
+    kept["tilt"] = min(kept["tilt"], 0.8)
+    return Turf(**kept)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Drops:
+    """Drops as arrays; NaN where something was not measured.
+
+    Parameters
+    ----------
+    row : ndarray of int
+        Row numbers in the sheet.
+    height, rebound, first, second : ndarray
+        Drop height and rebound height in m, first and second flight in s.
+    """
+
+    row: NDArray[np.int64]
+    height: Array
+    rebound: Array
+    first: Array
+    second: Array
+
+
+def drops_of(log: DropLog) -> Drops:
+    """Take the drops out of a sheet.
+
+    Parameters
+    ----------
+    log : DropSheet
+        The sheet.
+
+    Returns
+    -------
+    Drops
+        Its drops.
+
+    Raises
+    ------
+    ValueError
+        If there is none.
+    """
+    frame = log.drops
+    if len(frame) == 0:
+        raise ValueError("the sheet has no drops; expected at least one")
+
+    def column(name: str) -> Array:
+        return frame[name].to_numpy(dtype=float) if name in frame else np.full(len(frame), np.nan)
+
+    rows = frame["row"].to_numpy(dtype=np.int64) if "row" in frame else np.arange(2, len(frame) + 2)
+    return Drops(
+        row=rows,
+        height=column("drop_height"),
+        rebound=column("rebound_height"),
+        first=column("first_flight"),
+        second=column("second_flight"),
+    )
+
+
+def take_off(values: Mapping[str, Any], landing_speed: Any) -> Any:
+    """Return the speed with which a ball that lands straight down without spin leaves the grass again.
+
+    Parameters
+    ----------
+    values : mapping of str to array_like
+        Fields of the turf: restitution, hop_loss, and restitution_linear for rigid turf.
+    landing_speed : array_like
+        m/s, broadcast against the fields.
+
+    Returns
+    -------
+    ndarray
+        m/s.
+    """
+    rigid = "restitution_linear" in values
+    quadratic = constants.TURF_RESTITUTION_QUADRATIC.value if rigid else 0.0
+    linear = values["restitution_linear"] if rigid else 0.0
+    limit = constants.TURF_RESTITUTION_LIMIT_SPEED.value
+    returned = _restitution(landing_speed, values["restitution"], linear, quadratic, limit)
+    return _hop_speed(returned * landing_speed, values["hop_loss"], GRAVITY)
+
+
+def drop_block(drops: Drops, law: TurfLaw, names: tuple[str, ...]) -> Block:
+    """Return the residuals of drops.
+
+    A height or a flight that follows a drop from a known height is compared with what the turf gives back; where only
+    two flights were heard, the second is compared with the first. Each bounce meets turf that differs a little
+    (``drop_scatter``, part of the rebound speed).
+
+    Parameters
+    ----------
+    drops : Drops
+        What was measured.
+    law : {"rigid", "linear"}
+        Law of the bounce.
+    names : tuple of str
+        Names of all parameters of the model.
+
+    Returns
+    -------
+    Block
+        Rebounds or first flights, then second flights.
+    """
+    fields = turf_fields(law)
+    columns = [names.index(_named(field)) for field in fields]
+    scatter = names.index("drop_scatter")
+    timed = np.isfinite(drops.height) & np.isfinite(drops.first)
+    seen = np.isfinite(drops.height) & np.isfinite(drops.rebound) & ~timed
+    again = np.isfinite(drops.first) & np.isfinite(drops.second)
+
+    def evaluate(natural: Array) -> tuple[Array, Array]:
+        values = {field: natural[..., i, None] for field, i in zip(fields, columns, strict=True)}
+        spread = natural[..., scatter, None]
+        up = take_off(values, np.sqrt(2 * GRAVITY * drops.height[seen]))
+        rise = up * up / (2 * GRAVITY)
+        heard = 2 * take_off(values, np.sqrt(2 * GRAVITY * drops.height[timed])) / GRAVITY
+        second = 2 * take_off(values, GRAVITY * drops.first[again] / 2) / GRAVITY
+        # a mishearing of the first flight enters through the landing speed as well
+        through = 1.0 + second / drops.first[again]
+        residual = [drops.rebound[seen] - rise, drops.first[timed] - heard, drops.second[again] - second]
+        scale = [
+            np.hypot(2 * spread * rise, HEIGHT_SD),
+            np.hypot(spread * heard, TIME_SD),
+            np.hypot(spread * second, TIME_SD * through),
+        ]
+        return np.concatenate(residual, axis=-1), np.concatenate(scale, axis=-1)
+
+    return Block(name="drops", evaluate=evaluate)
+
+
+def drop_scatter_parameter() -> Parameter:
+    """Return how much the rebound speed differs from place to place, as part of it."""
+    return Parameter(
+        name="drop_scatter", location=0.04, spread=0.6, transform="log", outer=True, reason="judged, no source"
+    )

@@ -1,0 +1,176 @@
+"""Helpers that rows of ``tests/published/*.csv`` may name where no public function gives the published figure alone.
+
+Each takes keyword arguments in SI and returns a number, a tuple or an object with attributes; a row names it by its
+bare name. Keep them to arithmetic on the library's results: the physics under test stays in the library.
+"""
+
+import math
+from typing import Any
+
+import numpy as np
+
+from golfphys import constants
+from golfphys.ball import Ball
+from golfphys.bounce import bounce, drop_restitution, rebound_height, turf_row
+from golfphys.club import BAG, LIES, Club, Delivery, Launch
+from golfphys.flight import Aerodynamics, Air
+from golfphys.formulas.flight import spin_loss, vacuum_carry
+from golfphys.formulas.impact import impact, slip_limit_ratio
+from golfphys.formulas.turf import dented_normal
+from golfphys.green import Green, Turf
+from golfphys.shot import simulate
+from golfphys.strike import delivered_loft, launch_from
+from golfphys.units import METRES_PER_SECOND_PER_MPH
+
+BALL = Ball()
+
+
+# bounce
+
+
+def superball(velocity_x: float, velocity_z: float) -> tuple[float, ...]:
+    """Motion of a spinless superball (both restitutions 1, endless friction) after a bounce on a level floor."""
+    return impact(
+        *(velocity_x, 0.0, velocity_z, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0),
+        *(1.0, 1e9, 1.0, 0.0, BALL.radius, BALL.inertia),
+    )
+
+
+def superball_energy_ratio(velocity_x: float, velocity_z: float) -> float:
+    """Energy of a superball after its bounce over that before."""
+    after = superball(velocity_x, velocity_z)
+    turning = BALL.inertia * BALL.radius**2 * sum(part**2 for part in after[3:])
+    return (sum(part**2 for part in after[:3]) + turning) / (velocity_x**2 + velocity_z**2)
+
+
+def gripping_angle(friction: float, restitution: float) -> float:
+    """Angle to the surface below which a spinless ball slides through its bounce."""
+    return math.atan(1.0 / slip_limit_ratio(restitution, friction, 0.0, 0.0, BALL.inertia))
+
+
+def dent_tilt(speed: float, angle: float) -> float:
+    """Tilt of the dent for a landing at an angle from the normal, published turf."""
+    row = turf_row(Turf())
+    velocity = speed * math.sin(angle), 0.0, -speed * math.cos(angle)
+    normal = dented_normal(*velocity, 0.0, 0.0, 1.0, row[5], row[6])
+    return math.atan2(-normal[0], normal[2])
+
+
+def mean_restitution(drop_height: float, rebounds: list[float]) -> float:
+    """Mean coefficient of restitution of several drops."""
+    return float(np.mean(drop_restitution(drop_height, rebounds)))
+
+
+def flight_after_drop(drop_height: float, restitution: float, bounces: int) -> float:
+    """Time in the air after so many bounces of a ball dropped on a floor of constant restitution."""
+    floor = Turf(restitution=restitution, restitution_linear=0.0, restitution_quadratic=0.0)
+    height = drop_height
+    for _ in range(bounces):
+        height = rebound_height(floor, height)
+    return 2.0 * math.sqrt(2.0 * height / constants.GRAVITY.value)
+
+
+def spin_left_by_friction(friction: float, speed: float, angle: float, backspin: float) -> float:
+    """Backspin with which a ball leaves published turf of another friction; negative for topspin."""
+    velocity = [speed * math.sin(angle), 0.0, -speed * math.cos(angle)]
+    return -float(bounce(velocity, [0.0, -backspin, 0.0], Turf(friction=friction))[1][1])
+
+
+# flight
+
+
+def coefficient_at(name: str, speed: float, spin: float) -> float:
+    """Drag or lift coefficient of the rules' ball in standard air."""
+    return coefficient_at_reynolds(name, Air().reynolds(speed), BALL.radius * spin / speed)
+
+
+def coefficient_at_reynolds(name: str, reynolds: float, spin_ratio: float) -> float:
+    """Drag or lift coefficient at a Reynolds number and spin ratio."""
+    return Aerodynamics().coefficients(reynolds, spin_ratio)[("drag", "lift").index(name)]
+
+
+def spin_lost(speed: float, spin: float) -> float:
+    """Spin that a ball loses in its first second."""
+    return spin_loss(spin, speed, BALL.radius, constants.SPIN_DECAY.value)
+
+
+def carries(speed: float, angle: float, backspin: float, drag_scales: list[float], lift_scales: list[float]) -> Any:
+    """Carry over the vacuum's, for every pair of factors on drag and lift."""
+    drag, lift = np.meshgrid(drag_scales, lift_scales)
+    shots = simulate(
+        Launch(speed, angle, backspin),
+        Green.from_stimp(10.0),
+        aerodynamics=Aerodynamics(drag_scale=drag.ravel(), lift_scale=lift.ravel()),
+    )
+    return shots.carry / vacuum_carry(speed, angle, constants.GRAVITY.value)
+
+
+def carry_off_parabola(**shot: Any) -> float:
+    """Greatest relative departure of carry from the vacuum's, over factors on drag and lift."""
+    return float(np.max(np.abs(carries(**shot) - 1.0)))
+
+
+def carry_span(**shot: Any) -> float:
+    """Greatest less least carry over the vacuum's, over factors on drag and lift."""
+    return float(np.ptp(carries(**shot)))
+
+
+def pressure_at(altitude: float) -> float:
+    """Pressure in the standard atmosphere."""
+    temperature = constants.SEA_LEVEL_TEMPERATURE.value - constants.LAPSE_RATE.value * altitude
+    air = Air(altitude=altitude, temperature=temperature)
+    return air.density * constants.GAS_DRY_AIR.value * temperature
+
+
+def air_density(temperature: float, altitude: float = 0.0) -> float:
+    """Density of dry air."""
+    return Air(temperature=temperature, altitude=altitude).density
+
+
+# strike
+
+
+def spin_over_speed(spin_loft: float, lie: str) -> float:
+    """Rim speed over ball speed of a lob wedge that meets the ball with this spin loft."""
+    wedge = BAG["lob wedge"]
+    lean = wedge.loft - spin_loft
+    launch = launch_from(wedge, Delivery(speed=12.0, attack=0.0, shaft_lean=lean), LIES[lie])
+    return float(BALL.radius * np.asarray(launch.backspin) / np.asarray(launch.speed))
+
+
+def launch_share(club: str, lie: str = "fairway") -> float:
+    """How far from the path towards the face the launch lies, of the default delivery of a club."""
+    delivery = Delivery(speed=10.0)
+    launch = launch_from(BAG[club], delivery, LIES[lie])
+    path = float(np.asarray(delivery.attack))
+    return float((np.asarray(launch.angle) - path) / (delivered_loft(BAG[club], delivery) - path))
+
+
+def spin_per_speed(head_speed: float, spin_loft: float, per_mph: bool = False) -> float:
+    """Spin over head speed (a mile per hour if asked) and sine of the spin loft, of an iron's head that grips."""
+    unit = METRES_PER_SECOND_PER_MPH if per_mph else 1.0
+    iron = Club(name="iron", loft=spin_loft, bounce=0.0, head_mass=0.27)
+    launch = launch_from(iron, Delivery(speed=head_speed, attack=0.0, shaft_lean=0.0), LIES["tight"])
+    return float(np.asarray(launch.backspin)) / (head_speed / unit) / math.sin(spin_loft)
+
+
+def spin_kept_when_wet(club: str) -> float:
+    """Spin from a wet lie over that from a clean one, same delivery."""
+    wet, clean = (launch_from(BAG[club], Delivery(speed=10.0), LIES[lie]) for lie in ("wet", "tight"))
+    return float(np.asarray(wet.backspin) / np.asarray(clean.backspin))
+
+
+def launch_rise_when_wet(club: str) -> float:
+    """Launch angle from a wet lie less that from a clean one, same delivery."""
+    wet, clean = (launch_from(BAG[club], Delivery(speed=10.0), LIES[lie]) for lie in ("wet", "tight"))
+    return float(np.asarray(wet.angle) - np.asarray(clean.angle))
+
+
+def loft_of(club: str) -> float:
+    """Static loft of a club of the bag."""
+    return BAG[club].loft
+
+
+def loft_taken_off(club: str) -> float:
+    """Static loft less delivered loft, default delivery."""
+    return float(BAG[club].loft - delivered_loft(BAG[club], Delivery(speed=8.0)))

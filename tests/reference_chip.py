@@ -1,0 +1,245 @@
+"""One chip at a time by a general-purpose solver: the slow reference for the engine.
+
+Written apart from the engine: in the world's axes (x forward and level, z vertical), with scipy's ``solve_ivp``
+(DOP853, events, rtol 1e-10) for the flight, the skid and the roll, and with the bounce from conservation of angular
+momentum about the contact instead of the library's vector form. It shares with the library only the numbers:
+coefficients, turf, resistance.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.integrate import solve_ivp
+
+from golfphys import constants
+from golfphys.ball import Ball
+from golfphys.flight import TABLE_REYNOLDS, Aerodynamics, Air
+from golfphys.green import Green, Turf
+
+GRAVITY = constants.GRAVITY.value
+TOLERANCES = {"method": "DOP853", "rtol": 1e-10, "atol": 1e-12}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Played:
+    """What the reference finds of one chip."""
+
+    carry: float
+    flight_time: float
+    landing_speed: float
+    landing_angle: float
+    landing_spin: float
+    bounces: int
+    rest_x: float
+    rest_y: float
+
+
+class Course:
+    """One green with its ball, air and coefficients, set up for the reference."""
+
+    def __init__(
+        self,
+        green: Green,
+        *,
+        air: Air | None = None,
+        aerodynamics: Aerodynamics | None = None,
+        ball: Ball | None = None,
+    ) -> None:
+        assert isinstance(green.turf, Turf)
+        self.green, self.turf, self.ball = green, green.turf, ball or Ball()
+        air, self.aero = air or Air(), aerodynamics or Aerodynamics()
+        self.drag, self.lift = (self.aero.fine_table[:, :, which].tolist() for which in (0, 1))
+        self.drag_scale, self.lift_scale = float(self.aero.drag_scale), float(self.aero.lift_scale)
+        self.share = air.density * math.pi * self.ball.radius**2 / (2 * self.ball.mass)
+        self.reynolds_rate = 2 * self.ball.radius * air.density / air.viscosity
+        self.wind = air.wind_speed * np.array([math.cos(air.wind_direction), math.sin(air.wind_direction), 0.0])
+        # the plane: unit normal, and axes in it (along the line of play, and to its left)
+        self.normal, self.along, self.left = plane_axes(green.grade, green.fall_direction)
+
+    def coefficients(self, reynolds: float, spin_ratio: float) -> tuple[float, float]:
+        """Bilinear look-up, written anew."""
+        r = min(reynolds / TABLE_REYNOLDS, 1.0) * (len(self.drag) - 1)
+        s = spin_ratio / (1 + spin_ratio) * (len(self.drag[0]) - 1)
+        i, j = min(int(r), len(self.drag) - 2), min(int(s), len(self.drag[0]) - 2)
+        a, b = r - i, s - j
+
+        def there(table: list[list[float]]) -> float:
+            low, high = table[i], table[i + 1]
+            return (1 - a) * ((1 - b) * low[j] + b * low[j + 1]) + a * ((1 - b) * high[j] + b * high[j + 1])
+
+        return there(self.drag) * self.drag_scale, there(self.lift) * self.lift_scale
+
+    def fly(
+        self, place: np.ndarray, velocity: np.ndarray, spin: np.ndarray
+    ) -> tuple[float, np.ndarray, np.ndarray, np.ndarray]:
+        """Fly to the plane; time, place, velocity and spin there."""
+        size = float(np.linalg.norm(spin))
+        ax, ay, az = (spin / size).tolist() if size > 0 else (0.0, 0.0, 0.0)
+        wx, wy, wz = self.wind.tolist()
+        nx, ny, nz = self.normal.tolist()
+        radius, decay = self.ball.radius, self.aero.spin_decay
+
+        def motion(_: float, state: np.ndarray) -> list[float]:
+            _, _, _, vx, vy, vz, w = state.tolist()
+            ux, uy, uz = vx - wx, vy - wy, vz - wz
+            v = math.sqrt(ux * ux + uy * uy + uz * uz)
+            drag, lift = self.coefficients(v * self.reynolds_rate, radius * w / (v + 1e-9))
+            d, m = self.share * drag * v, self.share * lift * v
+            return [
+                vx,
+                vy,
+                vz,
+                -d * ux + m * (ay * uz - az * uy),
+                -d * uy + m * (az * ux - ax * uz),
+                -d * uz + m * (ax * uy - ay * ux) - GRAVITY,
+                -decay * w * v / radius,
+            ]
+
+        def lands(_: float, state: np.ndarray) -> float:
+            return float(state[0] * nx + state[1] * ny + state[2] * nz)
+
+        lands.terminal, lands.direction = True, -1
+        start = np.array([*place, *velocity, size])
+        # from the ground the event's own value is 0 at the start: a first short step leaves it
+        found = solve_ivp(motion, (0.0, 20.0), start, events=lands, first_step=1e-3, **TOLERANCES)
+        end = found.y_events[0][0]
+        return float(found.t_events[0][0]), end[:3], end[3:6], end[6] * np.array([ax, ay, az])
+
+    def bounce(self, velocity: np.ndarray, spin: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Bounce on the dent, by angular momentum about the contact."""
+        turf, k, r = self.turf, self.ball.inertia, self.ball.radius
+        down = -float(velocity @ self.normal)
+        ground = velocity + down * self.normal
+        speed = float(np.linalg.norm(ground))
+        normal = self.normal
+        if speed > 1e-9:
+            half = dent_half_tangent(turf, down, speed)
+            tilt = 2 * math.atan(half)
+            normal = math.cos(tilt) * self.normal - math.sin(tilt) * ground / speed
+        approach = -float(velocity @ normal)
+        counted = min(approach, turf.restitution_limit_speed)
+        e = turf.restitution + turf.restitution_linear * counted + turf.restitution_quadratic * counted**2
+        e = min(max(e, 0.0), 1.0)
+        arm = -r * normal  # from centre to contact
+        slip = velocity + approach * normal + np.cross(spin, arm)
+        # about the contact the impulse has no moment: k r^2 spin - arm x v is kept
+        kept = k * r * r * spin - np.cross(arm, velocity)
+
+        # gripping: the slip ends at -e_t times itself; the velocity along the surface then follows from what is kept
+        def after_slip(left: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+            # v_t = left - spin x arm and k r^2 spin = kept + arm x v, solved for v_t
+            moment = np.cross(kept, arm) / (k * r * r)
+            tangential = (left - (moment - (moment @ normal) * normal)) / (1 + 1 / k)
+            v = tangential + e * approach * normal
+            return v, (kept + np.cross(arm, v)) / (k * r * r)
+
+        grip_v, grip_spin = after_slip(-turf.tangential_restitution * slip)
+        push = (1 + e) * approach
+        change = grip_v - velocity
+        if np.linalg.norm(change - (change @ normal) * normal) <= turf.friction * push:
+            return grip_v, grip_spin
+        v = velocity + push * normal - turf.friction * push * slip / np.linalg.norm(slip)
+        return v, (kept + np.cross(arm, v)) / (k * r * r)
+
+    def settle(self, place: np.ndarray, velocity: np.ndarray, spin: np.ndarray) -> tuple[float, float]:
+        """Skid and roll to rest on the plane; where, along the ground."""
+        r, k, c = self.ball.radius, self.ball.inertia, self.green.resistance
+        px, py = -GRAVITY * float(self.along[2]), -GRAVITY * float(self.left[2])
+        held = GRAVITY * float(self.normal[2])
+        v = np.array([velocity @ self.along, velocity @ self.left])
+        w = np.array([spin @ self.along, spin @ self.left])
+        slip = np.array([v[0] - r * w[1], v[1] + r * w[0]])
+        x, y = float(place @ self.along), float(place @ self.left)
+        friction = self.turf.skid_friction
+        if np.linalg.norm(slip) > 1e-12:
+
+            def slide(_: float, state: np.ndarray) -> list[float]:
+                _, _, vx, vy, sx, sy = state.tolist()
+                push = friction * held / math.hypot(sx, sy)
+                more = push * (1 + 1 / k)
+                return [vx, vy, px - push * sx, py - push * sy, px - more * sx, py - more * sy]
+
+            def rolls(_: float, state: np.ndarray) -> float:
+                return float(state[4:6] @ slip) / float(slip @ slip) - 1e-6
+
+            rolls.terminal = True
+            found = solve_ivp(slide, (0.0, 10.0), [x, y, *v, *slip], events=rolls, **TOLERANCES)
+            x, y, vx, vy = found.y_events[0][0][:4].tolist()
+            v = np.array([vx, vy])
+
+        def roll(_: float, state: np.ndarray) -> list[float]:
+            _, _, vx, vy = state.tolist()
+            speed = math.hypot(vx, vy)
+            grain = 1 - c.grain * math.cos(math.atan2(vy, vx) - c.grain_direction)
+            push = held * (c.constant + c.linear * speed + c.quadratic * speed**2) * grain / speed
+            return [vx, vy, (px - push * vx) / (1 + k), (py - push * vy) / (1 + k)]
+
+        def stops(_: float, state: np.ndarray) -> float:
+            return math.hypot(state[2], state[3]) - 1e-3
+
+        stops.terminal = True
+        if np.linalg.norm(v) > 1e-3:
+            end = solve_ivp(roll, (0.0, 120.0), [x, y, *v], events=stops, **TOLERANCES).y_events[0][0]
+            x, y = float(end[0]), float(end[1])
+        return x, y
+
+    def play(self, speed: float, angle: float, backspin: float, direction: float, sidespin: float) -> Played:
+        """Play one chip from launch to rest."""
+        ahead = np.array([math.cos(direction), math.sin(direction), 0.0])
+        up = np.array([0.0, 0.0, 1.0])
+        velocity = speed * (math.cos(angle) * ahead + math.sin(angle) * up)
+        spin = backspin * np.array([math.sin(direction), -math.cos(direction), 0.0]) + sidespin * up
+        place, bounces, first = np.zeros(3), 0, None
+        while True:
+            taken, place, velocity, spin = self.fly(place, velocity, spin)
+            if first is None:
+                level = math.hypot(velocity[0], velocity[1])
+                forward = velocity - (velocity @ self.normal) * self.normal
+                first = {
+                    "carry": float(np.linalg.norm(place)),
+                    "flight_time": taken,
+                    "landing_speed": float(np.linalg.norm(velocity)),
+                    "landing_angle": math.atan2(-velocity[2], level),
+                    "landing_spin": float(spin @ np.cross(forward, self.normal) / np.linalg.norm(forward)),
+                }
+            velocity, spin = self.bounce(velocity, spin)
+            rise = float(velocity @ self.normal)
+            left = rise * rise - 2 * GRAVITY * self.normal[2] * self.turf.hop_loss
+            kept = math.sqrt(left) if rise > 0 and left > 0 else 0.0
+            velocity = velocity + (kept - rise) * self.normal
+            if kept == 0.0:
+                break
+            bounces += 1
+        x, y = self.settle(place, velocity, spin)
+        return Played(bounces=bounces, rest_x=x, rest_y=y, **first)
+
+
+def plane_axes(grade: float, fall_direction: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Unit normal of the plane, and unit axes in it, given directions measured in the plane from the line of play."""
+    # Turn level axes about the horizontal line square to the fall: the fall line dips by the slope's angle. In the
+    # plane the line of play lies `fall_direction` clockwise of the fall line; turned back so that it runs along x.
+    steep = math.atan(grade)
+    cos, sin = math.cos(fall_direction), math.sin(fall_direction)
+    down = np.array([math.cos(steep), 0.0, -math.sin(steep)])
+    across = np.array([0.0, 1.0, 0.0])
+    along = cos * down - sin * across
+    left = sin * down + cos * across
+    normal = np.array([math.sin(steep), 0.0, math.cos(steep)])
+    turn = math.atan2(along[1], along[0])
+    back = np.array([[math.cos(turn), math.sin(turn), 0.0], [-math.sin(turn), math.cos(turn), 0.0], [0.0, 0.0, 1.0]])
+    return back @ normal, back @ along, back @ left
+
+
+def dent_half_tangent(turf: Turf, down: float, ground: float) -> float:
+    """Tangent of half the dent's tilt, from the rule's statement."""
+
+    def rule(speed_down: float, speed_along: float) -> float:
+        total = math.hypot(speed_down, speed_along)
+        t = speed_along / (total + speed_down)
+        angle = 2 * t * (15 + 4 * t * t) / (15 + 9 * t * t)
+        return total * angle * speed_down**2 / (speed_down**2 + turf.dent_speed**2)
+
+    speed, angle = constants.TURF_REFERENCE_SPEED.value, constants.TURF_REFERENCE_ANGLE.value
+    reference = rule(speed * math.cos(angle), speed * math.sin(angle))
+    return math.tan(turf.tilt / 2) * rule(down, ground) / reference

@@ -1,0 +1,79 @@
+"""What importing golfphys loads, and that its public names are what its register says."""
+
+import ast
+import importlib
+import json
+import subprocess
+import sys
+
+import pytest
+from conftest import ROOT
+
+import golfphys
+
+HEAVY = {
+    "numba",
+    "sympy",
+    "matplotlib",
+    "ipywidgets",
+    "pandas",
+    "scipy",
+    "IPython",
+    "emcee",
+    "nbclient",
+    "jupyter_client",
+}
+
+
+def loaded_by(statements: str) -> set[str]:
+    """Return the top-level packages that a fresh interpreter has loaded after running `statements`."""
+    code = (
+        f"import json, sys\n{statements}\nprint(json.dumps(sorted({{name.partition('.')[0] for name in sys.modules}})))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    return set(json.loads(done.stdout))
+
+
+def test_import_loads_nothing_heavy() -> None:
+    """`import golfphys` costs next to nothing, and listing its names as little."""
+    assert loaded_by("import golfphys; dir(golfphys)") & (HEAVY | {"numpy"}) == set()
+
+
+def test_making_a_green_loads_nothing_heavy() -> None:
+    """Greens and balls need neither compiler, plots, widgets, tables nor algebra."""
+    assert loaded_by("import golfphys; golfphys.Green.from_stimp(10.0), golfphys.Ball()") & HEAVY == set()
+
+
+def test_the_headless_command_loads_nothing_heavy_for_its_help() -> None:
+    """Asking the command line for help answers at once."""
+    assert loaded_by("import golfphys.__main__") & HEAVY == set()
+
+
+@pytest.mark.parametrize("name", golfphys.__all__)
+def test_every_public_name_is_found(name: str) -> None:
+    """Each name of the register is in its room, and says so itself."""
+    value = getattr(golfphys, name)
+    assert value is not None
+    assert getattr(value, "__module__", "golfphys").startswith("golfphys")
+
+
+def test_type_checkers_see_the_same_names() -> None:
+    """The imports for type checkers and the register that resolves names at run time agree."""
+    tree = ast.parse((ROOT / "golfphys/__init__.py").read_text(encoding="utf-8"))
+    blocks = [node for node in tree.body if isinstance(node, ast.If)]
+    imports = [node for block in blocks for node in block.body if isinstance(node, ast.ImportFrom)]
+    seen = {alias.asname: str(node.module).removeprefix("golfphys.") for node in imports for alias in node.names}
+    assert seen == golfphys._ROOMS
+
+
+def test_an_unknown_name_is_answered_with_the_known_ones() -> None:
+    """A slip of the pen gets the list of names."""
+    with pytest.raises(AttributeError, match=r"no 'Grean'.*Green"):
+        _ = golfphys.Grean
+
+
+def test_every_module_imports() -> None:
+    """No module is broken by itself: each imports in this interpreter."""
+    paths = sorted((ROOT / "golfphys").rglob("*.py"))
+    names = [".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__") for path in paths]
+    assert [name for name in names if importlib.import_module(name) is None] == []

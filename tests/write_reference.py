@@ -1,0 +1,66 @@
+"""Write REFERENCE.md, the list of public names, from the library itself: ``python tests/write_reference.py``."""
+
+import importlib
+import inspect
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent
+sys.path.insert(0, str(ROOT))
+
+import golfphys  # noqa: E402
+
+REFERENCE = ROOT / "REFERENCE.md"
+HEADER = """# Reference
+
+Every public name of golfphys, by the room it lives in. `help(golfphys.NAME)` gives parameters, units, sources and an
+example. Written by `python tests/write_reference.py`; a test holds it to the library.
+"""
+
+
+def summary(name: str) -> str:
+    """Return the first sentence of what a public name does."""
+    value = getattr(golfphys, name)
+    text = inspect.getdoc(value) if callable(value) else None
+    return " ".join((text or "").split("\n\n")[0].split()).replace("|", "\\|")
+
+
+def signature(name: str) -> str:
+    """Return a name with its parameters, without types and defaults."""
+    value = getattr(golfphys, name)
+    if not callable(value):
+        return name
+    words, keyword_only = [], False
+    for parameter in inspect.signature(value).parameters.values():
+        if parameter.kind is parameter.KEYWORD_ONLY and not keyword_only:
+            words.append("*")
+            keyword_only = True
+        star = {parameter.VAR_POSITIONAL: "*", parameter.VAR_KEYWORD: "**"}.get(parameter.kind, "")
+        keyword_only = keyword_only or parameter.kind is parameter.VAR_POSITIONAL
+        words.append(star + parameter.name)
+    return f"{name}({', '.join(word for word in words if not word.startswith('_'))})"
+
+
+def text() -> str:
+    """Return the page."""
+    rooms: dict[str, list[str]] = {}
+    for name in golfphys.__all__:
+        rooms.setdefault(golfphys._ROOMS[name], []).append(name)
+    parts = [HEADER]
+    for room in sorted(rooms):
+        about = (importlib.import_module(f"golfphys.{room}").__doc__ or "").strip().split("\n\n")[0]
+        rows = [f"| `{signature(name)}` | {summary(name)} |" for name in sorted(rooms[room], key=str.lower)]
+        parts.append(
+            "\n".join([f"## {room}\n", " ".join(about.split()) + "\n", "| name | what |", "| --- | --- |", *rows])
+        )
+    return "\n".join(part + "\n" for part in parts).rstrip() + "\n"
+
+
+def main() -> None:
+    """Write the page."""
+    REFERENCE.write_text(text(), encoding="utf-8", newline="\n")
+    print(f"{REFERENCE.name}: {len(golfphys.__all__)} names")
+
+
+if __name__ == "__main__":
+    main()
