@@ -60,13 +60,16 @@ if TYPE_CHECKING:
     from golfphys.planning import carry_and_roll as carry_and_roll
     from golfphys.planning import changed_loft as changed_loft
     from golfphys.planning import course_draws as course_draws
+    from golfphys.planning import demo_wedges as demo_wedges
     from golfphys.planning import find_wedge_gaps as find_wedge_gaps
     from golfphys.planning import fitted_green as fitted_green
     from golfphys.planning import landing_shift as landing_shift
     from golfphys.planning import make_carry_sheet as make_carry_sheet
     from golfphys.planning import measured_pace as measured_pace
+    from golfphys.planning import new_wedge_sheet as new_wedge_sheet
     from golfphys.planning import plan_chip as plan_chip
     from golfphys.planning import price_habits as price_habits
+    from golfphys.planning import read_study as read_study
     from golfphys.planning import read_wedges as read_wedges
     from golfphys.planning import rule_of_twelve as rule_of_twelve
     from golfphys.planning import sensitivities as sensitivities
@@ -148,6 +151,9 @@ _ROOMS = {
     "fitted_green": "planning",
     "plan_chip": "planning",
     "what_if": "planning",
+    "read_study": "planning",
+    "new_wedge_sheet": "planning",
+    "demo_wedges": "planning",
     "CarrySheet": "planning",
     "CourseDraws": "planning",
     "HabitPrices": "planning",

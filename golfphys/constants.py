@@ -56,7 +56,9 @@ HOLE_RADIUS = Constant(0.108 / 2, "m", 0.0, RULES, "definition of hole: diameter
 RAMP_RELEASE_SPEED = Constant(1.83, "m/s", 0.03, RAMP_BOOKLET, "release speed 6.00 ft/s (Holmes 1986, memory)", "read")
 RAMP_RUN = Constant(30 * 0.0254, "m", 0.0, RAMP_BOOKLET, "ball-release notch 30 in from the lower end", "read")
 RAMP_ANGLE = Constant(0.3490658503988659, "rad", 0.02, RAMP_BOOKLET, "released at about 20 deg", "read")
-RAMP_CONTACT_SPACING = Constant(0.0127, "m", 0.0005, RAMP_BOOKLET, "the ball rides on two contacts 1/2 in apart", "read")
+RAMP_CONTACT_SPACING = Constant(
+    0.0127, "m", 0.0005, RAMP_BOOKLET, "the ball rides on two contacts 1/2 in apart", "read"
+)
 ROLLOUT_SCATTER = Constant(
     3.93 * 0.0254,
     "m",
@@ -98,7 +100,9 @@ AMATEUR_PUTTING = Constant(
 
 PENNER_BOUNCE = "Penner, Can. J. Phys. 80, 931 (2002)"
 TURF_RESTITUTION = Constant(0.510, "1", 0.05, PENNER_BOUNCE, "e = 0.510 - 0.0375 v + 0.000903 v^2", "memory")
-TURF_RESTITUTION_LINEAR = Constant(-0.0375, "s/m", 0.005, PENNER_BOUNCE, "e = 0.510 - 0.0375 v + 0.000903 v^2", "memory")
+TURF_RESTITUTION_LINEAR = Constant(
+    -0.0375, "s/m", 0.005, PENNER_BOUNCE, "e = 0.510 - 0.0375 v + 0.000903 v^2", "memory"
+)
 TURF_RESTITUTION_QUADRATIC = Constant(
     0.000903, "s^2/m^2", 0.0002, PENNER_BOUNCE, "e = 0.510 - 0.0375 v + 0.000903 v^2", "memory"
 )
@@ -117,7 +121,9 @@ TURF_HOP_LOSS = Constant(
 )
 
 FACE_RESTITUTION = Constant(0.86, "1", 0.02, "Penner (2001)", "e = 0.86 - 0.0029 v, ball on face", "memory")
-FACE_RESTITUTION_LINEAR = Constant(-0.0029, "s/m", 0.001, "Penner (2001)", "e = 0.86 - 0.0029 v, ball on face", "memory")
+FACE_RESTITUTION_LINEAR = Constant(
+    -0.0029, "s/m", 0.001, "Penner (2001)", "e = 0.86 - 0.0029 v, ball on face", "memory"
+)
 FACE_TANGENTIAL_RESTITUTION = Constant(
     0.145, "1", 0.025, "spin rule of 160 rpm per mph times sin(spin loft)", "means e_t of 0.12 to 0.17", "derived"
 )
@@ -132,7 +138,9 @@ GAS_DRY_AIR = Constant(287.0529, "J/(kg K)", 0.001, "ISO 2533:1975", "gas consta
 GAS_VAPOUR = Constant(461.5, "J/(kg K)", 0.1, "molar gas constant over 18.015 g/mol", "by definition", "memory")
 SUTHERLAND_FACTOR = Constant(1.458e-6, "kg/(m s K^0.5)", 0.0, "ISO 2533:1975", "Sutherland's law", "memory")
 SUTHERLAND_TEMPERATURE = Constant(110.4, "K", 0.0, "ISO 2533:1975", "Sutherland's law", "memory")
-VAPOUR_PRESSURE = Constant(611.2, "Pa", 0.1, "WMO-No. 8, Magnus's formula", "saturation at the freezing point", "memory")
+VAPOUR_PRESSURE = Constant(
+    611.2, "Pa", 0.1, "WMO-No. 8, Magnus's formula", "saturation at the freezing point", "memory"
+)
 VAPOUR_EXPONENT = Constant(17.62, "1", 0.0, "WMO-No. 8, Magnus's formula", "over water", "memory")
 VAPOUR_TEMPERATURE = Constant(243.12, "K", 0.0, "WMO-No. 8, Magnus's formula", "over water", "memory")
 FREEZING_POINT = Constant(273.15, "K", 0.0, "definition of the degree Celsius", "by definition", "memory")

@@ -52,16 +52,26 @@ _ALL = (
     Quantity("time", "t", "s", "Time since the motion considered began.", 0.01, 10.0),
     Quantity("resistance", "c", "1", "Coefficient of rolling resistance: push over normal force.", 0.04, 0.20),
     Quantity("resistance_linear", "c_1", "s/m", "Growth of rolling resistance with speed.", -0.01, 0.03),
-    Quantity("resistance_quadratic", "c_2", "s^2/m^2", "Growth of rolling resistance with speed squared.", -0.003, 0.01),
+    Quantity(
+        "resistance_quadratic", "c_2", "s^2/m^2", "Growth of rolling resistance with speed squared.", -0.003, 0.01
+    ),
     Quantity("grade", "\\sigma", "1", "Slope as rise over run, positive uphill along the path.", -0.03, 0.06),
     Quantity("heading", "\\psi", "rad", "Direction of travel, anticlockwise from the line of play.", -3.14, 3.14),
     Quantity("velocity_x", "v_x", "m/s", "Velocity of the ball's centre along the line of play.", -4.0, 4.0),
     Quantity("velocity_y", "v_y", "m/s", "Velocity of the ball's centre to the left of the line of play.", -4.0, 4.0),
     Quantity("grade_x", "\\sigma_x", "1", "Rise of the ground per metre along the line of play.", -0.025, 0.025),
-    Quantity("grade_y", "\\sigma_l", "1", "Rise of the ground per metre to the left of the line of play.", -0.025, 0.025),
-    Quantity("stage", "\\eta", "1", "How far a roll has got: the cross-slope speed has fallen by exp(-c stage).", 0.0, 60.0),
-    Quantity("fall_angle", "\\varphi_0", "rad", "Angle from the fall line to the direction of travel at the start.", 0.2, 2.9),
-    Quantity("fall_angle_there", "\\varphi", "rad", "Angle from the fall line to the direction of travel, later.", 0.05, 0.19),
+    Quantity(
+        "grade_y", "\\sigma_l", "1", "Rise of the ground per metre to the left of the line of play.", -0.025, 0.025
+    ),
+    Quantity(
+        "stage", "\\eta", "1", "How far a roll has got: the cross-slope speed has fallen by exp(-c stage).", 0.0, 60.0
+    ),
+    Quantity(
+        "fall_angle", "\\varphi_0", "rad", "Angle from the fall line to the direction of travel at the start.", 0.2, 2.9
+    ),
+    Quantity(
+        "fall_angle_there", "\\varphi", "rad", "Angle from the fall line to the direction of travel, later.", 0.05, 0.19
+    ),
     Quantity("steepness", "\\sigma_m", "1", "Steepest slope of a plane as rise over run, not negative.", 0.005, 0.035),
     Quantity("base_resistance", "c_b", "1", "Constant resistance from which a roll is reckoned.", 0.05, 0.2),
     Quantity("base_speed", "v_b", "m/s", "Speed a roll would have at this stage under the base resistance.", 0.1, 4.0),
@@ -71,10 +81,19 @@ _ALL = (
     Quantity("grain_x", "\\gamma_x", "1", "Part of the grain along the line of play.", -0.3, 0.3),
     Quantity("grain_y", "\\gamma_y", "1", "Part of the grain to the left.", -0.3, 0.3),
     Quantity("pull", "A", "m/s^2", "Deceleration per unit of resistance: g cos(alpha)/(1 + k).", 6.5, 7.2),
-    Quantity("topspin", "\\omega_t", "rad/s", "Spin in the sense of rolling along the path; backspin is negative.", -300, 300),
+    Quantity(
+        "topspin", "\\omega_t", "rad/s", "Spin in the sense of rolling along the path; backspin is negative.", -300, 300
+    ),
     # the release ramp and green speed
     Quantity("ramp_run", "l", "m", "Distance along the ramp from the release notch to its lower end.", 0.3, 0.9),
-    Quantity("ramp_angle", "\\theta_r", "rad", "Angle of the ramp above the horizontal as the ball leaves the notch.", 0.3, 0.42),
+    Quantity(
+        "ramp_angle",
+        "\\theta_r",
+        "rad",
+        "Angle of the ramp above the horizontal as the ball leaves the notch.",
+        0.3,
+        0.42,
+    ),
     Quantity("contact_spacing", "w_c", "m", "Distance between the ball's two contacts with the groove.", 0.0, 0.02),
     Quantity("distance_up", "S_u", "m", "Distance rolled uphill from the ramp.", 1.0, 3.0),
     Quantity("distance_down", "S_d", "m", "Distance rolled downhill from the ramp, from the same release.", 3.0, 6.0),
@@ -94,34 +113,81 @@ _ALL = (
     # impact of the ball on a surface: turf, or the club's face
     Quantity("velocity_z", "v_z", "m/s", "Velocity of the ball's centre upwards.", -8.0, -1.0),
     Quantity("spin_x", "\\omega_x", "rad/s", "Spin about the line of play.", -60.0, 60.0),
-    Quantity("spin_y", "\\omega_y", "rad/s", "Spin about the axis to the left: topspin, negative for backspin.", -500.0, 200.0),
-    Quantity("spin_z", "\\omega_z", "rad/s", "Spin about the vertical, positive seen anticlockwise from above.", -60.0, 60.0),
+    Quantity(
+        "spin_y",
+        "\\omega_y",
+        "rad/s",
+        "Spin about the axis to the left: topspin, negative for backspin.",
+        -500.0,
+        200.0,
+    ),
+    Quantity(
+        "spin_z", "\\omega_z", "rad/s", "Spin about the vertical, positive seen anticlockwise from above.", -60.0, 60.0
+    ),
     Quantity("normal_x", "n_x", "1", "Component along the line of play of the unit normal of a surface.", -0.3, 0.3),
     Quantity("normal_y", "n_y", "1", "Component to the left of the unit normal of a surface.", -0.1, 0.1),
     Quantity("normal_z", "n_z", "1", "Upward component of the unit normal of a surface.", 0.9, 1.0),
-    Quantity("restitution", "e", "1", "Coefficient of normal restitution: normal speed off over normal speed on.", 0.1, 0.9),
+    Quantity(
+        "restitution", "e", "1", "Coefficient of normal restitution: normal speed off over normal speed on.", 0.1, 0.9
+    ),
     Quantity("friction", "\\mu", "1", "Coefficient of Coulomb friction while the surfaces slip.", 0.1, 0.8),
     Quantity(
-        "tangential_restitution", "e_t", "1", "Part of the slip at the contact returned by an impact that grips.", 0.0, 0.4
+        "tangential_restitution",
+        "e_t",
+        "1",
+        "Part of the slip at the contact returned by an impact that grips.",
+        0.0,
+        0.4,
     ),
-    Quantity("mass_ratio", "q", "1", "Mass of the ball over the mass of the body it meets, 0 for the ground.", 0.0, 0.2),
+    Quantity(
+        "mass_ratio", "q", "1", "Mass of the ball over the mass of the body it meets, 0 for the ground.", 0.0, 0.2
+    ),
     # turf
     Quantity("restitution_linear", "e_1", "s/m", "Change of restitution with normal impact speed.", -0.05, -0.02),
-    Quantity("restitution_quadratic", "e_2", "s^2/m^2", "Change of restitution with normal impact speed squared.", 0.0, 0.001),
-    Quantity("restitution_limit_speed", "u_e", "m/s", "Normal impact speed above which restitution is constant.", 10.0, 20.0),
+    Quantity(
+        "restitution_quadratic", "e_2", "s^2/m^2", "Change of restitution with normal impact speed squared.", 0.0, 0.001
+    ),
+    Quantity(
+        "restitution_limit_speed", "u_e", "m/s", "Normal impact speed above which restitution is constant.", 10.0, 20.0
+    ),
     Quantity("approach_speed", "u_n", "m/s", "Speed towards a surface, square to it, before an impact.", 0.3, 15.0),
-    Quantity("tilt_rate", "\\kappa", "s/m", "Tangent of half the tilt of a full dent for each m/s and rad of the landing.", 0.005, 0.02),
+    Quantity(
+        "tilt_rate",
+        "\\kappa",
+        "s/m",
+        "Tangent of half the tilt of a full dent for each m/s and rad of the landing.",
+        0.005,
+        0.02,
+    ),
     Quantity("dent_tilt", "\\theta_c", "rad", "Tilt of the dented surface at the reference impact.", 0.05, 0.4),
     Quantity("dent_speed", "u_d", "m/s", "Normal impact speed at which the tilt has half its full share.", 0.5, 4.0),
-    Quantity("reference_speed", "v_r", "m/s", "Speed of the impact at which the tilt of the dent is stated.", 15.0, 20.0),
-    Quantity("reference_angle", "\\phi_r", "rad", "Angle from the normal of the impact at which the tilt is stated.", 0.6, 0.9),
-    Quantity("hop_loss", "h_0", "m", "Height that every hop loses to the grass; lower hops do not leave it.", 0.001, 0.005),
+    Quantity(
+        "reference_speed", "v_r", "m/s", "Speed of the impact at which the tilt of the dent is stated.", 15.0, 20.0
+    ),
+    Quantity(
+        "reference_angle",
+        "\\phi_r",
+        "rad",
+        "Angle from the normal of the impact at which the tilt is stated.",
+        0.6,
+        0.9,
+    ),
+    Quantity(
+        "hop_loss", "h_0", "m", "Height that every hop loses to the grass; lower hops do not leave it.", 0.001, 0.005
+    ),
     Quantity("forward_lift", "a_f", "1", "Upward take-off speed for each unit of forward landing speed.", 0.0, 0.1),
     Quantity("speed_kept", "a_vv", "1", "Forward take-off speed for each unit of forward landing speed.", 0.5, 0.9),
     Quantity("speed_from_spin", "a_vs", "1", "Forward take-off speed for each unit of rim speed on landing.", 0.0, 0.3),
     Quantity("spin_from_speed", "a_sv", "1", "Rim speed at take-off for each unit of forward landing speed.", 0.4, 0.9),
     Quantity("spin_kept", "a_ss", "1", "Rim speed at take-off for each unit of rim speed on landing.", 0.0, 0.4),
-    Quantity("slip_x", "s_x", "m/s", "Velocity along the line of play of the ball's contact point over the ground.", -6.0, 6.0),
+    Quantity(
+        "slip_x",
+        "s_x",
+        "m/s",
+        "Velocity along the line of play of the ball's contact point over the ground.",
+        -6.0,
+        6.0,
+    ),
     Quantity("slip_y", "s_y", "m/s", "Velocity to the left of the ball's contact point over the ground.", -6.0, 6.0),
     # flight
     Quantity("spin", "\\omega", "rad/s", "Size of the spin.", 20.0, 900.0),
@@ -144,35 +210,91 @@ _ALL = (
     Quantity("gravity_z", "g_z", "m/s^2", "Component of gravity square to the ground, negative downwards.", -9.9, -9.7),
     Quantity("launch_angle", "\\theta", "rad", "Angle of the launch above the horizontal.", 0.1, 1.1),
     Quantity("direction", "\\delta", "rad", "Direction of the launch, anticlockwise from the line of play.", -0.3, 0.3),
-    Quantity("backspin", "\\omega_b", "rad/s", "Spin about the horizontal axis square to the launch, positive backwards.", 0.0, 900.0),
+    Quantity(
+        "backspin",
+        "\\omega_b",
+        "rad/s",
+        "Spin about the horizontal axis square to the launch, positive backwards.",
+        0.0,
+        900.0,
+    ),
     Quantity("sidespin", "\\omega_s", "rad/s", "Spin about the vertical, positive curving to the left.", -100.0, 100.0),
     # the strike and the sole
     Quantity("loft", "\\ell", "rad", "Static loft of the club.", 0.5, 1.1),
-    Quantity("shaft_lean", "\\lambda_s", "rad", "Lean of the shaft towards the target at impact; takes loft off.", -0.05, 0.25),
-    Quantity("face_opening", "\\gamma_o", "rad", "Turn of the face about the shaft, positive open, to the right.", -0.1, 0.6),
-    Quantity("lie_angle", "\\Lambda", "rad", "Angle of the shaft from the ground, seen along the line of play.", 1.0, 1.2),
-    Quantity("attack", "\\alpha", "rad", "Direction of the club head at impact above the horizontal, negative downwards.", -0.2, 0.05),
+    Quantity(
+        "shaft_lean",
+        "\\lambda_s",
+        "rad",
+        "Lean of the shaft towards the target at impact; takes loft off.",
+        -0.05,
+        0.25,
+    ),
+    Quantity(
+        "face_opening", "\\gamma_o", "rad", "Turn of the face about the shaft, positive open, to the right.", -0.1, 0.6
+    ),
+    Quantity(
+        "lie_angle", "\\Lambda", "rad", "Angle of the shaft from the ground, seen along the line of play.", 1.0, 1.2
+    ),
+    Quantity(
+        "attack",
+        "\\alpha",
+        "rad",
+        "Direction of the club head at impact above the horizontal, negative downwards.",
+        -0.2,
+        0.05,
+    ),
     Quantity("delivered_loft", "\\ell_d", "rad", "Loft of the face at impact, as delivered.", 0.4, 1.1),
-    Quantity("bounce_angle", "\\beta", "rad", "Angle from the sole's leading to its trailing edge, trailing edge lower.", 0.02, 0.26),
+    Quantity(
+        "bounce_angle",
+        "\\beta",
+        "rad",
+        "Angle from the sole's leading to its trailing edge, trailing edge lower.",
+        0.02,
+        0.26,
+    ),
     Quantity("effective_bounce", "\\beta_e", "rad", "Bounce angle as delivered along the path of the club.", -0.1, 0.3),
     Quantity("sole_width", "w_s", "m", "Width of the sole from leading to trailing edge.", 0.012, 0.03),
     Quantity("low_point", "x_l", "m", "Lowest point of the swing's arc ahead of the ball.", 0.02, 0.25),
     Quantity("arc_radius", "R_a", "m", "Radius of the arc of the club head about the bottom of the swing.", 1.2, 1.9),
     Quantity("turf_give", "d_g", "m", "Depth to which the leading edge may press the turf before it digs.", 0.0, 0.006),
-    Quantity("ball_height", "h_b", "m", "Height of the ball's underside above the turf that carries the sole.", 0.0, 0.02),
+    Quantity(
+        "ball_height", "h_b", "m", "Height of the ball's underside above the turf that carries the sole.", 0.0, 0.02
+    ),
     # the measured sheets
-    Quantity("release_speed", "v_0", "m/s", "Speed with which a ball leaves the ramp or passes the start mark.", 0.5, 2.0),
-    Quantity("side", "d_s", "m", "Offset at rest from the line of the heading or of play, positive to the left.", -3.0, 3.0),
+    Quantity(
+        "release_speed", "v_0", "m/s", "Speed with which a ball leaves the ramp or passes the start mark.", 0.5, 2.0
+    ),
+    Quantity(
+        "side", "d_s", "m", "Offset at rest from the line of the heading or of play, positive to the left.", -3.0, 3.0
+    ),
     Quantity("drop_height", "h_d", "m", "Height from which a ball is dropped, ground to underside.", 0.3, 3.0),
-    Quantity("rebound_height", "h_r", "m", "Height to which a dropped ball comes back, ground to underside.", 0.02, 0.6),
+    Quantity(
+        "rebound_height", "h_r", "m", "Height to which a dropped ball comes back, ground to underside.", 0.02, 0.6
+    ),
     Quantity("first_flight", "t_1", "s", "Time from a dropped ball's first to its second touch of the turf.", 0.1, 0.8),
-    Quantity("second_flight", "t_2", "s", "Time from a dropped ball's second to its third touch of the turf.", 0.05, 0.5),
+    Quantity(
+        "second_flight", "t_2", "s", "Time from a dropped ball's second to its third touch of the turf.", 0.05, 0.5
+    ),
     Quantity("target_carry", "x_t", "m", "Carry that the player aimed for.", 2.0, 20.0),
     Quantity("edge", "x_e", "m", "Distance from the ball to the edge of the green along the line of play.", 0.0, 15.0),
     Quantity("carry", "x_c", "m", "Distance along the line of play at which the ball first landed.", 2.0, 20.0),
-    Quantity("landing_side", "y_c", "m", "Offset of the first landing from the line of play, positive to the left.", -2.0, 2.0),
+    Quantity(
+        "landing_side",
+        "y_c",
+        "m",
+        "Offset of the first landing from the line of play, positive to the left.",
+        -2.0,
+        2.0,
+    ),
     Quantity("hang_time", "t_h", "s", "Time from the strike to the first landing.", 0.3, 2.5),
-    Quantity("first_hop", "x_h", "m", "Distance along the line of play at which the ball landed for the second time.", 2.5, 25.0),
+    Quantity(
+        "first_hop",
+        "x_h",
+        "m",
+        "Distance along the line of play at which the ball landed for the second time.",
+        2.5,
+        25.0,
+    ),
     Quantity("rest", "x_r", "m", "Distance along the line of play at which the ball came to rest.", 3.0, 40.0),
 )
 

@@ -69,6 +69,7 @@ def figure_style() -> Iterator[None]:
     """
     import matplotlib
     from cycler import cycler
+    from matplotlib import pyplot
 
     settings: Any = {
         "axes.prop_cycle": cycler(color=CYCLE),
@@ -91,6 +92,8 @@ def figure_style() -> Iterator[None]:
         "savefig.facecolor": "white",
         "svg.hashsalt": "golfphys",
     }
+    # a notebook's drawing backend changes settings when it is first loaded: outside the context, so that they last
+    pyplot.draw_if_interactive()  # type: ignore[no-untyped-call]
     with matplotlib.rc_context(settings):
         yield
 

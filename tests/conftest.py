@@ -201,3 +201,11 @@ def _write_ledger(run: Run) -> str:
     checkbook.LEDGER.write_text(checkbook.text(entries), encoding="utf-8", newline="\n")
     checkbook.write_count(ROOT / "README.md", len(entries))
     return f"wrote {len(entries)} external checks to {checkbook.LEDGER.name}, and their count to README.md"
+
+
+@pytest.fixture(autouse=True, scope="session")
+def own_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep tests, and the kernels they start, away from the settings and sheets of whoever runs them."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("GOLFPHYS_HOME", str(tmp_path_factory.mktemp("home")))
+        yield

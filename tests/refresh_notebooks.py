@@ -4,10 +4,13 @@ Without arguments it does all of them. What is stored is what a reader sees and 
 widgets (a panel appears when its cell is run), no version of Python.
 """
 
+import os
 import re
 import sys
+import tempfile
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
@@ -50,7 +53,8 @@ def _name_styles(data: Any, cell: str) -> None:
 def executed(path: Path) -> Any:
     """Return the notebook freshly executed and normalised; the file is left as it is."""
     notebook = nbformat.read(path, as_version=4)
-    headless.execute(notebook, path.resolve().parent)
+    with tempfile.TemporaryDirectory() as home, mock.patch.dict(os.environ, {"GOLFPHYS_HOME": home}):
+        headless.execute(notebook, path.resolve().parent)  # in nobody's settings, beside nobody's sheets
     return normalised(notebook)
 
 

@@ -62,24 +62,19 @@ def second_derivation(v: np.ndarray, w: np.ndarray, n: np.ndarray, contact: tupl
     if approach <= 0:
         return v, w
     arm = -r * n
-    cross = np.array([[0, -arm[2], arm[1]], [arm[2], 0, -arm[0]], [-arm[1], arm[0], 0]])
+    cross = np.array([[0, -arm[2], arm[1]], [arm[2], 0, -arm[0]], [-arm[1], arm[0], 0]])  # arm x
     surface = np.eye(3) - np.outer(n, n)
-    body = np.eye(3) / q if q > 0 else None
-
-    def solved(rows: list[np.ndarray], values: list[np.ndarray]) -> np.ndarray:
-        return np.linalg.lstsq(np.vstack(rows), np.concatenate(values), rcond=None)[0]
-
-    zero = np.zeros((3, 3))
-    momentum = np.hstack([np.eye(3), zero, body]) if body is not None else np.hstack([zero, zero, np.eye(3)])
-    kept = v if body is not None else np.zeros(3)
-    turning = np.hstack([-cross, k * r * r * np.eye(3), zero])
-    about = k * r * r * w - cross @ v
-    parting = np.concatenate([n, np.zeros(3), -n])[None] * 1.0
     before = slip_of(v, w, n, np.zeros(3))
-    slip_rows = np.hstack([surface, -surface @ cross.T @ np.eye(3) * 0 + slip_matrix(n), -surface])
-    grip = solved(
-        [momentum, turning, parting, slip_rows], [kept, about, np.array([e * approach]), -e_t * before]
+    zero = np.zeros((3, 3))
+    rows = (
+        (np.hstack([q * np.eye(3), zero, np.eye(3)]), q * v),
+        (np.hstack([-cross, k * r * r * np.eye(3), zero]) / r, (k * r * r * w - cross @ v) / r),
+        (np.concatenate([n, np.zeros(3), -n])[None], np.array([e * approach])),
+        (np.hstack([surface, -cross, -surface]), -e_t * before),  # spin x arm = -arm x spin
     )
+    left, right = np.vstack([row[0] for row in rows]), np.concatenate([row[1] for row in rows])
+    unit = np.array([1.0] * 3 + [1 / r] * 3 + [1.0] * 3)  # spins are greater than speeds by 1/r
+    grip = np.linalg.lstsq(left * unit, right, rcond=None)[0] * unit
     impulse = grip[:3] - v
     tangential = surface @ impulse
     push = impulse @ n
@@ -89,13 +84,7 @@ def second_derivation(v: np.ndarray, w: np.ndarray, n: np.ndarray, contact: tupl
     # on the cone: impulse = P (n + mu direction), whose size the parting speed fixes
     size = (1 + e) * approach / (1 + q)
     impulse = size * (n + mu * direction)
-    return v + impulse, (about + cross @ (v + impulse)) / (k * r * r)
-
-
-def slip_matrix(n: np.ndarray) -> np.ndarray:
-    """Matrix that takes a spin to the velocity of the contact point, spin x (-r n)."""
-    a = -BALL.radius * n
-    return np.array([[0, a[2], -a[1]], [-a[2], 0, a[0]], [a[1], -a[0], 0]])
+    return v + impulse, w + cross @ impulse / (k * r * r)
 
 
 @given(motions(), contacts())
@@ -214,6 +203,7 @@ def rigid_body_impact(
             numSubSteps=0,
             erp=0,
             contactERP=0,
+            contactSlop=0,
             frictionERP=0,
             restitutionVelocityThreshold=1e-3,
             enableConeFriction=1,

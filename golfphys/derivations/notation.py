@@ -21,5 +21,6 @@ def symbol(name: str) -> sympy.Symbol:
 
 def latex(expression: Any) -> str:
     """Return `expression` as LaTeX with the register's symbols instead of the API's words."""
-    names = {item: QUANTITIES[item.name].symbol for item in sympy.sympify(expression).free_symbols if item.name in QUANTITIES}
+    known = [item for item in sympy.sympify(expression).free_symbols if item.name in QUANTITIES]
+    names = {item: QUANTITIES[item.name].symbol for item in known}
     return str(sympy.latex(expression, symbol_names=names))

@@ -1,8 +1,8 @@
 """What each chip of a log should have done, for arrays of posterior draws.
 
-The player's head speed is not measured. It is taken out of the problem chip by chip: the speed is the one that lands the
-ball where it was seen to land; hang time, first hop and rest then follow from the club, the delivery, the lie, the air
-and the green.
+The player's head speed is not measured. It is taken out of the problem chip by chip: the speed is the one that lands
+the ball where it was seen to land; hang time, first hop and rest then follow from the club, the delivery, the lie, the
+air and the green.
 """
 
 from collections.abc import Mapping
@@ -14,10 +14,9 @@ from numpy.typing import NDArray
 
 from golfphys import constants
 from golfphys.ball import Ball
-from golfphys.bounce import TURF_COLUMNS
 from golfphys.club import BAG, Club, Launch
 from golfphys.engine.bouncing import take_offs
-from golfphys.engine.packing import fill_turf
+from golfphys.engine.packing import turf_rows
 from golfphys.fitting.chips import HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips
 from golfphys.fitting.turf import TurfLaw, turf_of
 from golfphys.flight import Aerodynamics
@@ -189,7 +188,8 @@ class ChipPhysics:
         values[..., LANDING_SIDE] = np.asarray(shots.landing_y).reshape(shape) * ratio
         values[..., HOP] = landing
         if self.hops.any():
-            values[..., self.hops, HOP] = self._first_hops(world, launch, shots, shape, ground, air) * ratio[..., self.hops]
+            hops = self._first_hops(world, launch, shots, shape, ground, air)
+            values[..., self.hops, HOP] = hops * ratio[..., self.hops]
         ball, angle, _ = self.launch(world, speed)
         guess = landed / _vacuum(ball, angle)
         return values, shots, launch, np.broadcast_to(guess, shape)
@@ -245,8 +245,7 @@ class ChipPhysics:
         velocity = (speed * np.cos(angle))[:, None] * along
         velocity[:, 2] -= speed * np.sin(angle)
         spin = -part(shots.landing_spin)[:, None] * left
-        turf = np.empty((len(speed), TURF_COLUMNS))
-        fill_turf(turf, ground.green.turf, values)
+        turf = turf_rows(ground.green.turf, values)
         after, spin_after, rise = take_offs(
             velocity, spin, normal, turf, _BALL.radius, _BALL.inertia, constants.GRAVITY.value
         )

@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys import constants
+
 Array = NDArray[np.float64]
 NO_SPOT = "(no spot)"
 SKIDS = ("putt", "chip")
@@ -98,6 +100,19 @@ def films_of(sheet: Any, law: str) -> Films:
         heading=-np.array([float(first.get("heading", np.nan)) for first in firsts]),
         law=law,
     )
+
+
+def shown_slowing(films: Films) -> Array:
+    """Resistance plus slope that each roll shows in its later part, by a parabola through its places: a start value."""
+    found = np.full(len(films.names), np.nan)
+    for i in range(len(films.names)):
+        here = films.roll == i
+        moving = here & (films.pace > 0.15)
+        late = moving & (films.time > (0.35 if films.skids[i] else 0.0) * films.time[moving].max(initial=0.0))
+        if np.sum(late) >= 4:
+            bend = float(np.polyfit(films.time[late], films.distance[late], 2)[0])
+            found[i] = -2.0 * bend * (1 + constants.BALL_INERTIA.value) / constants.GRAVITY.value
+    return found
 
 
 def _text(value: Any) -> str:

@@ -18,9 +18,11 @@ from golfphys.fitting.joint_model import CourseModel, Observed, Settings, build_
 from golfphys.fitting.losses_chips import MisHitTolerant
 from golfphys.fitting.player import PlayerPriors, player_of, scatter_draws
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
-from golfphys.fitting.results import Posterior, Seed, posterior
+from golfphys.fitting.refresh import refresh
+from golfphys.fitting.results import TRUSTED_SHAPE, Posterior, Seed, weighted_draws
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Layout, Priors
 from golfphys.fitting.rollouts import RolloutFit, Sheet, rolls_of
+from golfphys.fitting.search import Mode, find_mode
 from golfphys.fitting.turf import DropLog, TurfLaw, drops_of, turf_fields, turf_of
 from golfphys.green import Green, LinearTurf, Turf
 
@@ -28,6 +30,9 @@ Array = NDArray[np.float64]
 
 DRAWS = 2400
 """Weighted draws of a fit; a quarter remain, equally weighted, where they have to be moved on."""
+
+WORTH, ROUNDS = 150.0, 7
+"""Independent draws that weighted ones have to be worth, or else rounds of moves; three times as many if they bend."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -486,8 +491,21 @@ def fit_course(
 def fitted(seen: Observed, settings: Settings, sheets: dict[str, Any], *, draws: int, seed: Seed) -> CourseFit:
     """Fit what was seen; the working part of `fit_course`."""
     course = settled(build_course(seen, settings))
-    found = posterior(course.model, draws=draws, seed=seed)
+    found = _posterior(find_mode(course.model), draws, np.random.default_rng(seed))
     return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)
+
+
+def _posterior(mode: Mode, draws: int, generator: np.random.Generator) -> Posterior:
+    """Draw as `golfphys.fitting.results.make_draws` does, with fewer rounds: every round plays every chip again."""
+    first = weighted_draws(mode, draws, generator)
+    if first.shape < TRUSTED_SHAPE and first.effective_draws > WORTH and not mode.model.bends:
+        return replace(first, method="moved")
+    capped = np.minimum(first.weights, 10.0 / draws)
+    start = first.transformed[generator.choice(draws, size=draws // 4, p=capped / capped.sum())]
+    moved = refresh(mode, start, generator, rounds=ROUNDS)
+    at = moved.transformed if mode.model.mirror is None else mode.model.mirror(moved.transformed, generator)
+    weights = np.full(len(at), 1.0 / len(at))
+    return replace(first, transformed=at, weights=weights, accepted=moved.accepted, method="moved")
 
 
 __all__ = ["CourseFit", "JointDraws", "Layout", "Model", "fit_course", "fitted", "no_rolls"]

@@ -134,7 +134,9 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     chip_model = None
     if seen.chips is not None and layout is not None:
         chip_model = chips_model(seen.chips, layout, names, settings)
-    model = Model(parameters=parameters, blocks=blocks, **options)
+    # friction on the face matters only below the grip: the posterior has a corner there
+    bending = tuple(n for n in names if n.startswith("face_friction[") or n in ("attack", "shaft_lean"))
+    model = Model(parameters=parameters, blocks=blocks, groups=[bending] if bending else [], **options)
     return CourseModel(model=model, layout=layout, chip_model=chip_model)
 
 
@@ -205,11 +207,11 @@ def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
         return course
     model, point = course.model, course.model.starting_point()
     chip_model = course.chip_model
-    for _ in range(rounds):
+    for number in range(rounds):
         chip_model = chip_model.referred(course.model.natural(point))
         model = replace(course.model, blocks=[*course.model.blocks, chip_model.block()])
         start = dict(zip(model.names, model.natural(point).tolist(), strict=True))
         model = replace(model, start=start)
-        if _ + 1 < rounds:
-            point = find_mode(model, rounds=3).point
+        if number + 1 < rounds:
+            point = find_mode(model, rounds=1).point
     return replace(course, model=model, chip_model=chip_model)

@@ -295,7 +295,7 @@ def starting_values(rolls: Rolls, priors: Priors) -> dict[str, float]:
         if not here.any():
             start |= {f"resistance[{spot}]": priors.resistance, f"fall_along[{spot}]": 1e-4, f"fall_left[{spot}]": 1e-4}
             continue
-        solution = _robust_plane(shown[here], rolls.heading[here], priors)
+        solution = robust_plane(shown[here], rolls.heading[here], priors)
         level, along, left = solution
         steep = math.hypot(along, left)
         level = float(np.clip(level, 0.02, 0.5))
@@ -308,7 +308,8 @@ def starting_values(rolls: Rolls, priors: Priors) -> dict[str, float]:
     return start
 
 
-def _robust_plane(shown: Array, heading: Array, priors: Priors) -> Sequence[float]:
+def robust_plane(shown: Array, heading: Array, priors: Priors) -> Sequence[float]:
+    """Resistance and fall along and left of the reference line from the resistance that each roll shows."""
     design = np.stack([np.ones_like(heading), -np.cos(heading), -np.sin(heading)], axis=1)
     centre = np.array([float(np.clip(np.median(shown), 0.03, 0.4)), 0.0, 0.0])
     sds = np.array([0.05, priors.grade_spread, priors.grade_spread])

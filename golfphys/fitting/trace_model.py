@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 
 from golfphys import constants
 from golfphys.fitting.estimator import Block, Model, Parameter
-from golfphys.fitting.films import Films
+from golfphys.fitting.films import Films, shown_slowing
 from golfphys.fitting.losses import Loss, Normal, StrayTolerant
 from golfphys.fitting.rollout_layout import Priors
+from golfphys.fitting.rollout_model import robust_plane
 from golfphys.formulas import filmed
 from golfphys.roll.arrays import over_arrays
 
@@ -292,17 +293,44 @@ def join_films(
     blocks = [Block(name="traces", evaluate=evaluate, loss=density)]
     if not all(shared):
         blocks.insert(0, _own_sum_block(layout, priors))
+    start |= _starting_slopes(films, shared, known, priors)
     groups = [tuple(name for name in layout.names if name.endswith(f"[{roll}]")) for roll in films.names]
+    for spot in dict.fromkeys(spot for spot, known_spot in zip(films.spots, shared, strict=True) if known_spot):
+        if f"resistance[{spot}]" not in known:
+            groups.append(tuple(name for name in layout.names if name.endswith(f"[{spot}]")))
+    if films.skids.any():
+        groups.append(("friction", *(name for name in layout.names if name.startswith(("slip[", "film_speed[")))))
     if model is None:
-        return Model(parameters=parameters, blocks=blocks, start=start, groups=groups), layout
+        return Model(
+            parameters=parameters, blocks=blocks, start=start, groups=groups, bends=bool(films.skids.any())
+        ), layout
     joined = replace(
         model,
         parameters=parameters,
         blocks=[*model.blocks, *blocks],
         start={**model.start, **start},
         groups=[*model.groups, *groups],
+        bends=model.bends or bool(films.skids.any()),
     )
     return joined, layout
+
+
+def _starting_slopes(films: Films, shared: Sequence[bool], known: Sequence[str], priors: Priors) -> dict[str, float]:
+    """Start of the search for what slows the balls, from a parabola through the later part of each film."""
+    shown = shown_slowing(films)
+    start: dict[str, float] = {}
+    for i, name in enumerate(films.names):
+        if not shared[i] and np.isfinite(shown[i]):
+            start[f"slowing[{name}]"] = float(np.clip(shown[i], 0.02, 0.4))
+    for spot in dict.fromkeys(films.spots):
+        here = np.array([s == spot and f for s, f in zip(films.spots, shared, strict=True)]) & np.isfinite(shown)
+        if here.any() and f"resistance[{spot}]" not in known:
+            level, along, left = robust_plane(shown[here], films.heading[here], priors)
+            level = float(np.clip(level, 0.02, 0.4))
+            keep = min(1.0, 0.8 * level / max(math.hypot(along, left), 1e-9))
+            start[f"resistance[{spot}]"] = level
+            start[f"fall_along[{spot}]"], start[f"fall_left[{spot}]"] = keep * along + 1e-4, keep * left + 1e-4
+    return start
 
 
 def _own_sum_block(layout: TraceLayout, priors: Priors) -> Block:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from golfphys import constants
 from golfphys.bounce import bounce
 from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Launch, Lie, Player
+from golfphys.flight import Aerodynamics
 from golfphys.formulas.turf import hop_speed
 from golfphys.green import Green, Ground, Resistance, Strip
 from golfphys.measurements.chips import ChipSheet
@@ -67,6 +68,8 @@ class ChipDesign:
         Standard deviation of a hang time, s.
     seen : mapping of str to float
         Share of the chips for which a quantity is noted; those not named are always noted.
+    run_scatter : float
+        Standard deviation of the way from landing to rest, over that way: no green is even.
     blunders : int
         Chips struck thin.
     fringe : Resistance
@@ -90,6 +93,7 @@ class ChipDesign:
     rest_scatter: float = 0.03
     time_scatter: float = 0.02
     seen: Mapping[str, float] | None = None
+    run_scatter: float = 0.02
     blunders: int = 1
     fringe: Resistance = Resistance(constant=0.18)
     first_at: datetime | None = None
@@ -115,6 +119,7 @@ def make_chips(
     player: Player = DEFAULT_PLAYER,
     clubs: Mapping[str, Club] = BAG,
     lies: Mapping[str, Lie] = LIES,
+    aerodynamics: Aerodynamics | None = None,
 ) -> ChipSheet:
     """Make the chip log that an invented player would have brought home.
 
@@ -133,6 +138,8 @@ def make_chips(
         Delivery and scatter.
     clubs, lies : mapping
         Clubs and lies by name.
+    aerodynamics : Aerodynamics, optional
+        Drag and lift of the ball.
 
     Returns
     -------
@@ -157,7 +164,7 @@ def make_chips(
     stations = [design.stations[index % len(design.stations)] for index in range(len(plays))]
     targets = generator.uniform(design.target_low, design.target_high, len(plays)).round(1)
     blunders = set(generator.choice(len(plays), size=min(design.blunders, len(plays)), replace=False).tolist())
-    speeds = _speed_tables(truth, player, {name: clubs[name] for name in design.clubs}, lies, design)
+    speeds = _speed_tables(truth, player, {name: clubs[name] for name in design.clubs}, lies, design, aerodynamics)
     rows = []
     for index, ((club, lie), station, target) in enumerate(zip(plays, stations, targets.tolist(), strict=True)):
         head_speed = float(np.interp(target, speeds[club, lie], HEAD_SPEEDS))
@@ -166,7 +173,9 @@ def make_chips(
         launch = player.scatter_for(club).draws(meant, target, 1, generator)
         if index in blunders:
             launch = struck_thin(launch)
-        seen = _played(launch, station, truth, design)
+        seen = _played(launch, station, truth, design, aerodynamics)
+        uneven = 1.0 + design.run_scatter * generator.standard_normal()
+        seen["rest"] = seen["carry"] + uneven * (seen["rest"] - seen["carry"])
         rows.append({"club": club, "lie": lie, **_noted(seen, station, target, design, generator)})
     order = generator.permutation(len(rows))
     chips = pd.DataFrame([rows[index] for index in order])
@@ -195,7 +204,12 @@ def struck_thin(launch: Launch) -> Launch:
 
 
 def _speed_tables(
-    truth: CourseTruth, player: Player, clubs: Mapping[str, Club], lies: Mapping[str, Lie], design: ChipDesign
+    truth: CourseTruth,
+    player: Player,
+    clubs: Mapping[str, Club],
+    lies: Mapping[str, Lie],
+    design: ChipDesign,
+    aerodynamics: Aerodynamics | None,
 ) -> dict[tuple[str, str], Floats]:
     """Carries on the level for the head speeds of `HEAD_SPEEDS`, by club and lie."""
     level = Green.from_stimp(10.0)
@@ -203,18 +217,21 @@ def _speed_tables(
     tables = {}
     for name, club in clubs.items():
         for lie in design.lies:
-            shots = simulate(launch_from(club, delivery, lies[lie], ball=truth.ball), level, ball=truth.ball)
+            launch = launch_from(club, delivery, lies[lie], ball=truth.ball)
+            shots = simulate(launch, level, ball=truth.ball, aerodynamics=aerodynamics)
             tables[name, lie] = np.maximum.accumulate(np.asarray(shots.carry))
     return tables
 
 
-def _played(launch: Launch, station: Station, truth: CourseTruth, design: ChipDesign) -> dict[str, float]:
+def _played(
+    launch: Launch, station: Station, truth: CourseTruth, design: ChipDesign, aerodynamics: Aerodynamics | None
+) -> dict[str, float]:
     """What truly became of one chip."""
     if station.spot not in truth.greens:
         raise ValueError(f"a station is at spot {station.spot!r}; the course has: {', '.join(truth.greens)}")
     green = truth.greens[station.spot].turned(-station.heading)
     ground = Ground(green=green, strips=(Strip(until=station.edge, resistance=design.fringe),))
-    shots = simulate(launch, ground, ball=truth.ball)
+    shots = simulate(launch, ground, ball=truth.ball, aerodynamics=aerodynamics)
     if not np.all(shots.stops):
         raise ValueError(f"a chip to spot {station.spot!r} never comes to rest; make its grade less")
     one = {name: float(np.ravel(getattr(shots, name))[0]) for name in ("landing_x", "landing_y", "rest_x", "rest_y")}
@@ -223,14 +240,14 @@ def _played(launch: Launch, station: Station, truth: CourseTruth, design: ChipDe
         "carry": one["landing_x"],
         "landing_side": one["landing_y"],
         "hang_time": hang,
-        "first_hop": one["landing_x"] + _hop(launch, shots, green, truth),
+        "first_hop": _first_hop(one["landing_x"], launch, shots, green, truth),
         "rest": one["rest_x"],
         "side": one["rest_y"],
     }
 
 
-def _hop(launch: Launch, shots: Shots, green: Green, truth: CourseTruth) -> float:
-    """Length of the first hop along the line of play, m: the bounce, then a flight over the same plane."""
+def _first_hop(landing: float, launch: Launch, shots: Shots, green: Green, truth: CourseTruth) -> float:
+    """Where the first hop ends along the line of play, m: the bounce, then a flight over the same plane."""
     speed, angle, backspin = (
         float(np.ravel(getattr(shots, f"landing_{name}"))[0]) for name in ("speed", "angle", "spin")
     )
@@ -247,7 +264,7 @@ def _hop(launch: Launch, shots: Shots, green: Green, truth: CourseTruth) -> floa
     up, away = float(velocity @ _normal(green)), float(np.hypot(velocity[0], velocity[1]))
     left_over = hop_speed(max(0.0, up), green.turf.hop_loss, constants.GRAVITY.value)
     if left_over == 0.0 or away < 1e-6:
-        return 0.0
+        return landing
     ahead = float(np.arctan2(velocity[1], velocity[0]))
     hop = Launch(
         float(np.hypot(left_over, away)),
@@ -255,7 +272,7 @@ def _hop(launch: Launch, shots: Shots, green: Green, truth: CourseTruth) -> floa
         float(-spin @ np.array([-np.sin(ahead), np.cos(ahead), 0.0])),
         ahead,
     )
-    return float(simulate(hop, green, ball=truth.ball).landing_x)
+    return landing + float(simulate(hop, green, ball=truth.ball).landing_x)
 
 
 def _normal(green: Green) -> Floats:

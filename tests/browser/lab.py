@@ -54,10 +54,13 @@ class Lab:
         Root of what it serves.
     port : int
         Where on 127.0.0.1.
+    home : Path
+        Where its kernels keep the reader's settings and sheets.
     """
 
-    def __init__(self, folder: Path, port: int) -> None:
+    def __init__(self, folder: Path, port: int, home: Path) -> None:
         self.folder = folder
+        self.home = home
         self.address = f"http://127.0.0.1:{port}"
 
     def answer(self, path: str, method: str = "GET") -> Any:
@@ -119,7 +122,7 @@ def running_lab(folder: Path, settings: Path) -> Iterator[Lab]:
     overrides = settings / "jupyter_config_dir" / "labconfig" / "default_setting_overrides.json"
     overrides.parent.mkdir(parents=True)
     overrides.write_text(json.dumps(SETTINGS), encoding="utf-8")
-    lab = Lab(folder, free_port())
+    lab = Lab(folder, free_port(), settings / "golfphys")
     arguments = [
         "--no-browser",
         "--allow-root",
@@ -133,6 +136,7 @@ def running_lab(folder: Path, settings: Path) -> Iterator[Lab]:
     ]
     environment = {name: value for name, value in os.environ.items() if name != "MPLBACKEND"}
     path = [str(ROOT), *filter(None, [environment.get("PYTHONPATH")])]
+    environment["GOLFPHYS_HOME"] = str(lab.home)
     environment |= places | {"PYTHONPATH": os.pathsep.join(path), "PYDEVD_DISABLE_FILE_VALIDATION": "1"}
     with (settings / "lab.log").open("w") as log:
         server = subprocess.Popen(

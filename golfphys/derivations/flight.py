@@ -1,0 +1,192 @@
+"""Flight of a spinning ball: the forces on it, the air it flies through, and how a launch is written as a motion.
+
+**Forces.** On a ball that moves through the air with velocity u (ball less wind) and spin w, drag acts against u and
+lift (the Magnus force) square to both u and w:
+
+    a = g - K C_D V u + K C_L V (w x u)/|w|,        K = rho pi r^2 / (2 m),  V = |u|.
+
+The coefficients depend on the Reynolds number Re = 2 r V rho / eta and the spin ratio S = r |w| / V. Spin decays at a
+rate in proportion to V / r (Smits and Smith, Science and Golf II, 1994; from memory) and keeps its axis.
+
+**Air.** A dry atmosphere whose temperature falls linearly with height gives the pressure at an altitude; water vapour,
+lighter than air, thins it; viscosity follows Sutherland's law.
+
+**Launch.** Speed, angle above the horizontal, direction (anticlockwise from the line of play), backspin about the
+horizontal axis square to the direction, and sidespin about the vertical.
+"""
+
+import sympy
+
+from golfphys import constants
+from golfphys.derivations.notation import symbol
+from golfphys.derivations.writer import Formula
+
+velocity = sympy.Matrix([symbol(f"velocity_{axis}") for axis in "xyz"])
+spin = sympy.Matrix([symbol(f"spin_{axis}") for axis in "xyz"])
+gravity = sympy.Matrix([symbol(f"gravity_{axis}") for axis in "xyz"])
+airspeed, density, viscosity, radius, mass = (
+    symbol(name) for name in ("airspeed", "density", "viscosity", "radius", "mass")
+)
+drag_coefficient, lift_coefficient, air_share = (
+    symbol(name) for name in ("drag_coefficient", "lift_coefficient", "air_share")
+)
+spin_size, spin_decay = symbol("spin"), symbol("spin_decay")
+temperature, pressure, altitude, humidity = (
+    symbol(name) for name in ("temperature", "pressure", "altitude", "humidity")
+)
+sea_level_pressure, free_fall = symbol("sea_level_pressure"), symbol("gravity")
+speed, launch_angle, direction = symbol("speed"), symbol("launch_angle"), symbol("direction")
+backspin, sidespin = symbol("backspin"), symbol("sidespin")
+
+DRAG_AND_LIFT = (
+    "drag and Magnus lift with measured coefficients; Bearman and Harvey, Aeronautical Quarterly 27, 112 (1976)"
+)
+ATMOSPHERE = "ISO 2533:1975 standard atmosphere, from memory"
+
+
+def real(name: str) -> sympy.Symbol:
+    """Return the symbol of a named intermediate value."""
+    return sympy.Symbol(name, real=True)
+
+
+def number(name: str) -> sympy.Float:
+    """Return the published constant `name`."""
+    return sympy.Float(getattr(constants, name).value)
+
+
+# --- forces ----------------------------------------------------------------------------------------------------------
+drag_rate, lift_rate = symbol("drag_rate"), symbol("lift_rate")  # K C_D V and K C_L V / |w|
+acceleration = gravity - drag_rate * velocity + lift_rate * spin.cross(velocity)
+
+# --- air -------------------------------------------------------------------------------------------------------------
+# hydrostatics dp/dz = -rho g with p = rho R T and T growing by the lapse rate on the way down; T is that at the altitude
+height, lapse, gas = sympy.symbols("height lapse gas", positive=True)
+depth = sympy.Symbol("depth", positive=True)
+log_ratio = sympy.integrate(free_fall / (gas * (temperature + lapse * depth)), (depth, 0, height))
+standard = {lapse: number("LAPSE_RATE"), gas: number("GAS_DRY_AIR"), height: altitude}
+pressure_at_altitude = sea_level_pressure * sympy.exp(-sympy.simplify(log_ratio).subs(standard))
+
+# saturation pressure of water vapour by Magnus's formula, then partial pressures; viscosity by Sutherland's law
+celsius = temperature - number("FREEZING_POINT")
+saturation = number("VAPOUR_PRESSURE") * sympy.exp(
+    number("VAPOUR_EXPONENT") * celsius / (celsius + number("VAPOUR_TEMPERATURE"))
+)
+vapour = humidity * saturation
+air_density = (pressure - vapour) / (number("GAS_DRY_AIR") * temperature) + vapour / (
+    number("GAS_VAPOUR") * temperature
+)
+sutherland = (
+    number("SUTHERLAND_FACTOR") * temperature ** sympy.Rational(3, 2) / (temperature + number("SUTHERLAND_TEMPERATURE"))
+)
+
+# --- launch ----------------------------------------------------------------------------------------------------------
+forward = sympy.Matrix([sympy.cos(direction), sympy.sin(direction), 0])
+left = sympy.Matrix([-sympy.sin(direction), sympy.cos(direction), 0])
+up = sympy.Matrix([0, 0, 1])
+launch_velocity = speed * (sympy.cos(launch_angle) * forward + sympy.sin(launch_angle) * up)
+launch_spin = -backspin * left + sidespin * up
+
+# Back again. The part of the spin along the velocity lifts nothing and has no name in a launch; adding a multiple of
+# the velocity to the spin clears its horizontal forward component and leaves the lift what it was.
+ground_speed, rise_rate = real("ground_speed"), velocity[2]
+over_ground = sympy.Matrix([velocity[0], velocity[1], 0])
+heading = over_ground / ground_speed
+rifle = spin.dot(heading)
+launch_read = {
+    "speed": sympy.sqrt(velocity.dot(velocity)),
+    "launch_angle": sympy.atan2(rise_rate, ground_speed),
+    "backspin": spin.dot(sympy.Matrix([heading[1], -heading[0], 0])),
+    "direction": sympy.atan2(velocity[1], velocity[0]),
+    "sidespin": spin[2] - rifle * rise_rate / ground_speed,
+}
+
+# --- the vacuum parabola, kept for comparison ------------------------------------------------------------------------
+fall_time = 2 * speed * sympy.sin(launch_angle) / free_fall
+vacuum_carry = sympy.simplify(speed * sympy.cos(launch_angle) * fall_time)
+
+FORMULAS = (
+    Formula(
+        name="flight_acceleration",
+        arguments=(*velocity, *spin, drag_rate, lift_rate, *gravity),
+        returns=dict(zip(("x", "y", "z"), acceleration, strict=True)),
+        summary="Acceleration in m/s^2 of a flying ball; velocity is that through the air.",
+        source=DRAG_AND_LIFT,
+    ),
+    Formula(
+        name="air_share_of_ball",
+        arguments=(density, radius, mass),
+        returns=density * sympy.pi * radius**2 / (2 * mass),
+        summary="Deceleration per speed squared and unit coefficient, 1/m.",
+        source=DRAG_AND_LIFT,
+    ),
+    Formula(
+        name="reynolds_number",
+        arguments=(airspeed, radius, density, viscosity),
+        returns=2 * radius * airspeed * density / viscosity,
+        summary="Reynolds number on the ball's diameter.",
+        source="definition",
+    ),
+    Formula(
+        name="spin_ratio",
+        arguments=(spin_size, radius, airspeed),
+        returns=radius * spin_size / airspeed,
+        summary="Speed of the ball's rim over its airspeed.",
+        source="definition",
+    ),
+    Formula(
+        name="spin_loss",
+        arguments=(spin_size, airspeed, radius, spin_decay),
+        returns=spin_decay * spin_size * airspeed / radius,
+        summary="Rate in rad/s^2 at which spin decays in flight.",
+        source="Smits and Smith, Science and Golf II (1994), from memory",
+    ),
+    Formula(
+        name="pressure_aloft",
+        arguments=(sea_level_pressure, altitude, temperature, free_fall),
+        returns=pressure_at_altitude,
+        summary="Air pressure in Pa at an altitude in m where the temperature is as given, from that at sea level.",
+        source=ATMOSPHERE,
+    ),
+    Formula(
+        name="density_of_air",
+        arguments=(pressure, temperature, humidity),
+        returns=air_density,
+        summary="Density of moist air in kg/m^3.",
+        source="ideal gases; saturation pressure by Magnus's formula, from memory",
+    ),
+    Formula(
+        name="viscosity_of_air",
+        arguments=(temperature,),
+        returns=sutherland,
+        summary="Dynamic viscosity of air in Pa s.",
+        source="Sutherland's law, from memory",
+    ),
+    Formula(
+        name="motion_of_launch",
+        arguments=(speed, launch_angle, backspin, direction, sidespin),
+        returns=dict(
+            zip(
+                [f"velocity_{axis}" for axis in "xyz"] + [f"spin_{axis}" for axis in "xyz"],
+                [*launch_velocity, *launch_spin],
+                strict=True,
+            )
+        ),
+        summary="Velocity and spin vectors of a launch.",
+        source="definition",
+    ),
+    Formula(
+        name="launch_of_motion",
+        arguments=(*velocity, *spin),
+        definitions=((ground_speed, sympy.Max(sympy.Float("1e-12"), sympy.sqrt(over_ground.dot(over_ground)))),),
+        returns=launch_read,
+        summary="Launch (speed, angle, backspin, direction, sidespin) of a velocity and a spin vector.",
+        source="definition; the spin about the velocity itself is dropped, it lifts nothing",
+    ),
+    Formula(
+        name="vacuum_carry",
+        arguments=(speed, launch_angle, free_fall),
+        returns=vacuum_carry,
+        summary="Carry in m on level ground with no air.",
+        source="Galileo's parabola",
+    ),
+)

@@ -1,0 +1,295 @@
+"""How turf takes a landing ball, and the skid that follows the last bounce.
+
+**Restitution** falls with the normal speed u of the impact: e(u) = e + e1 u + e2 u^2 up to a limit speed, constant
+above it (Penner, Can. J. Phys. 80, 931, 2002; from memory).
+
+**Tilt.** The ball dents the turf and leaves from the dent's far wall, as if from a surface tilted against its motion.
+Penner's tilt grows with speed and with the angle from the normal, theta = theta_c (v / v_r)(phi / phi_r). That rule
+alone lifts a slow, flat hop for ever: theta stays finite while the speed into the ground goes to nothing, though then
+there is no dent. So the tilt is multiplied by the share
+
+    f(u) = u^2 (u_r^2 + u_d^2) / ((u^2 + u_d^2) u_r^2),       u_r = v_r cos(phi_r),
+
+of the dent's full size, in which u_d is the speed into the turf at which the share is about half: f goes with u^2 for
+gentle landings and is 1 at the reference impact, so Penner's value is recovered there. Two changes of form save the
+trigonometry where it would cost most: the rule is applied to tan(theta/2), which differs from theta/2 by less than 1 %
+up to 0.3 rad, and the angle phi is taken as Pade's fraction of arctan in tan(phi/2) = v_t/(v + u), which is within
+0.9 % of it from 0 to a right angle. Both are set exact at the reference.
+
+**The last hop.** Each hop loses the height h_0 to the grass: u' = sqrt(u^2 - 2 g h_0), and no hop where that is not
+real. A hop therefore shrinks to nothing continuously, and where the ball comes to rest does not jump when one more
+bounce is counted.
+
+**Linear family.** Forward speed v and rim speed w (the speed r times spin that rolling would need) at take-off are
+linear in those at landing, and the change is capped where friction would have to exceed mu times the normal impulse: a
+piecewise-affine map from landing to take-off, as Biber et al., Sports Engineering 26 (2023), found to fit better than
+Penner's rule. Its coefficients are free of the rigid contact's bond between speed and spin; energy is kept from rising
+by scaling.
+
+**Skid.** On a plane with in-plane pull a (gravity along the ground) and sliding deceleration mu g_n against the slip s,
+
+    v' = a - mu g_n s/|s|,      s' = a - b s/|s|,   b = mu g_n (1 + 1/k),
+
+because friction also spins the ball up. With p = s.a, two quantities change at constant rates or integrate exactly:
+d(b|s| + p)/dt = a^2 - b^2 gives the time T to rolling, and the displacement D that the slip alone would make is
+quadratic in s. Both are checked below by differentiation. On the level they give the straight skid, (2/7) s/(mu g) and
+12 v^2/(49 mu g) for a sphere without spin.
+"""
+
+import sympy
+
+from golfphys.derivations.notation import symbol
+from golfphys.derivations.writer import Formula
+
+velocity_x, velocity_y, velocity_z = (symbol(f"velocity_{axis}") for axis in "xyz")
+normal_x, normal_y, normal_z = (symbol(f"normal_{axis}") for axis in "xyz")
+restitution, restitution_linear = symbol("restitution"), symbol("restitution_linear")
+restitution_quadratic, restitution_limit_speed = symbol("restitution_quadratic"), symbol("restitution_limit_speed")
+approach_speed = symbol("approach_speed")
+dent_tilt, dent_speed = symbol("dent_tilt"), symbol("dent_speed")
+reference_speed, reference_angle = symbol("reference_speed"), symbol("reference_angle")
+friction, gravity, inertia, hop_loss = symbol("friction"), symbol("gravity"), symbol("inertia"), symbol("hop_loss")
+grade_x, grade_y = symbol("grade_x"), symbol("grade_y")
+slip_x, slip_y = symbol("slip_x"), symbol("slip_y")
+
+PENNER = "Penner, Can. J. Phys. 80, 931 (2002), from memory"
+SLIDING = "Coulomb friction on a sliding, spinning sphere"
+
+
+def real(name: str) -> sympy.Symbol:
+    """Return the symbol of a named intermediate value."""
+    return sympy.Symbol(name, real=True)
+
+
+# --- restitution -----------------------------------------------------------------------------------------------------
+counted = real("counted_speed")
+restitution_there = sympy.Max(
+    0, sympy.Min(1, restitution + restitution_linear * counted + restitution_quadratic * counted**2)
+)
+
+# --- tilt of the dent ------------------------------------------------------------------------------------------------
+total_speed, angle = real("total_speed"), real("angle")
+
+
+def angle_of(half_angle_tangent: sympy.Expr) -> sympy.Expr:
+    """Return an angle from the tangent of its half: Pade's [3/2] fraction of 2 arctan."""
+    square = half_angle_tangent**2
+    return 2 * half_angle_tangent * (15 + 4 * square) / (15 + 9 * square)
+
+
+reference_approach = reference_speed * sympy.cos(reference_angle)
+half_tangent_reference = sympy.tan(dent_tilt / 2) / (reference_speed * angle_of(sympy.tan(reference_angle / 2)))
+tilt_scale = half_tangent_reference * (reference_approach**2 + dent_speed**2) / reference_approach**2
+tilt_rate = symbol("tilt_rate")
+half_tangent = tilt_rate * total_speed * angle * approach_speed**2 / (approach_speed**2 + dent_speed**2)
+
+# the normal leans back against the forward direction by theta, with t = tan(theta/2)
+velocity = sympy.Matrix([velocity_x, velocity_y, velocity_z])
+normal = sympy.Matrix([normal_x, normal_y, normal_z])
+rise = real("rise")
+along_ground = sympy.Matrix([real(f"along_{axis}") for axis in "xyz"])
+ground_speed, down_speed, lean = real("ground_speed"), real("down_speed"), real("lean")
+speed_there, slant = real("speed_there"), real("slant")
+tilted = ((1 - lean**2) * normal - 2 * lean * along_ground / ground_speed) / (1 + lean**2)
+ground_definitions = (
+    (rise, velocity.dot(normal)),
+    (down_speed, sympy.Max(0, -rise)),
+    *zip(along_ground, velocity - rise * normal, strict=True),
+)
+
+# --- the skid on a plane ---------------------------------------------------------------------------------------------
+pull_x, pull_y, pull, braking = real("pull_x"), real("pull_y"), real("pull"), real("braking")
+slip_speed, along_pull, normal_gravity = real("slip_speed"), real("along_pull"), real("normal_gravity")
+duration = real("duration")
+
+skid_time = (braking * slip_speed + along_pull) / (braking**2 - pull**2)
+_weight = 2 * braking * slip_speed + along_pull
+_spread = 4 * braking**2 - pull**2
+slip_path = [
+    _weight / _spread * slip
+    + along * (slip_speed**2 + 3 * along_pull * _weight / _spread) / (4 * (braking**2 - pull**2))
+    for slip, along in ((slip_x, pull_x), (slip_y, pull_y))
+]
+
+
+def rates_hold() -> bool:
+    """Check the closed forms: d(time)/dt = -1 and d(path)/dt = -slip along s' = a - b s/|s|."""
+    size = sympy.sqrt(slip_x**2 + slip_y**2)
+    full = {
+        slip_speed: size,
+        along_pull: slip_x * pull_x + slip_y * pull_y,
+        pull: sympy.sqrt(pull_x**2 + pull_y**2),
+    }
+    change_x, change_y = pull_x - braking * slip_x / size, pull_y - braking * slip_y / size
+
+    def rate(expression: sympy.Expr) -> sympy.Expr:
+        whole = expression.subs(full)
+        return sympy.diff(whole, slip_x) * change_x + sympy.diff(whole, slip_y) * change_y
+
+    residuals = [rate(skid_time) + 1, rate(slip_path[0]) + slip_x, rate(slip_path[1]) + slip_y]
+    return all(sympy.simplify(residual) == 0 for residual in residuals)
+
+
+# friction's integral is (s + a T)/b, so the speed at the end and the way made follow from T and D
+part = inertia / (1 + inertia)
+end_velocity = [
+    velocity + along * duration - part * (slip + along * duration)
+    for velocity, slip, along in ((velocity_x, slip_x, pull_x), (velocity_y, slip_y, pull_y))
+]
+way = [
+    velocity * duration + along * duration**2 / 2 - part * (slip * duration + along * duration**2 / 2 - path)
+    for velocity, slip, along, path in (
+        (velocity_x, slip_x, pull_x, slip_path[0]),
+        (velocity_y, slip_y, pull_y, slip_path[1]),
+    )
+]
+skid_definitions = (
+    (normal_gravity, gravity / sympy.sqrt(1 + grade_x**2 + grade_y**2)),
+    (pull_x, -normal_gravity * grade_x),
+    (pull_y, -normal_gravity * grade_y),
+    (pull, sympy.sqrt(pull_x**2 + pull_y**2)),
+    (braking, friction * normal_gravity * (1 + 1 / inertia)),
+    (slip_speed, sympy.sqrt(slip_x**2 + slip_y**2)),
+    (along_pull, slip_x * pull_x + slip_y * pull_y),
+)
+names = ("way_x", "way_y", "velocity_x", "velocity_y", "duration")
+
+# --- the linear family -----------------------------------------------------------------------------------------------
+radius, spin = symbol("radius"), sympy.Matrix([symbol(f"spin_{axis}") for axis in "xyz"])
+forward_lift, speed_kept, speed_from_spin = symbol("forward_lift"), symbol("speed_kept"), symbol("speed_from_spin")
+spin_from_speed, spin_kept = symbol("spin_from_speed"), symbol("spin_kept")
+rim = sympy.Matrix([real(f"rim_{axis}") for axis in "xyz"])
+change = sympy.Matrix([real(f"change_{axis}") for axis in "xyz"])
+change_speed, limit, shareable = real("change_speed"), real("limit"), real("share_made")
+take_off, scale = real("take_off"), real("scale")
+along_after = sympy.Matrix([real(f"along_after_{axis}") for axis in "xyz"])
+rim_after = sympy.Matrix([real(f"rim_after_{axis}") for axis in "xyz"])
+energy_before, energy_after = real("energy_before"), real("energy_after")
+twist = real("twist")  # spin about the normal, which the bounce leaves alone
+
+linear_definitions = (
+    *ground_definitions,
+    (twist, spin.dot(normal)),
+    *zip(rim, radius * spin.cross(normal), strict=True),
+    *zip(change, (speed_kept - 1) * along_ground + speed_from_spin * rim, strict=True),
+    (change_speed, sympy.sqrt(change.dot(change))),
+    (limit, friction * (1 + restitution) * down_speed),
+    (shareable, ((change_speed <= limit, sympy.Integer(1)), (sympy.true, limit / change_speed))),
+    (
+        take_off,
+        sympy.Min(down_speed, restitution * down_speed + forward_lift * sympy.sqrt(along_ground.dot(along_ground))),
+    ),
+    *zip(along_after, along_ground + shareable * change, strict=True),
+    *zip(rim_after, rim + shareable * (spin_from_speed * along_ground + (spin_kept - 1) * rim), strict=True),
+    (energy_before, rise**2 + along_ground.dot(along_ground) + inertia * rim.dot(rim)),
+    (energy_after, take_off**2 + along_after.dot(along_after) + inertia * rim_after.dot(rim_after)),
+    (
+        scale,
+        (
+            (energy_after <= energy_before, sympy.Integer(1)),
+            (sympy.true, sympy.sqrt(energy_before / energy_after)),
+        ),
+    ),
+)
+linear_velocity = scale * (take_off * normal + along_after)
+linear_spin = scale * normal.cross(rim_after) / radius + twist * normal
+motion_names = [f"velocity_{axis}" for axis in "xyz"] + [f"spin_{axis}" for axis in "xyz"]
+
+FORMULAS = (
+    Formula(
+        name="turf_restitution",
+        arguments=(
+            approach_speed,
+            restitution,
+            restitution_linear,
+            restitution_quadratic,
+            restitution_limit_speed,
+        ),
+        definitions=((counted, sympy.Min(approach_speed, restitution_limit_speed)),),
+        returns=restitution_there,
+        summary="Coefficient of normal restitution of turf at a normal impact speed in m/s, kept within 0 and 1.",
+        source=PENNER,
+    ),
+    Formula(
+        name="dent_tilt_rate",
+        arguments=(dent_tilt, dent_speed, reference_speed, reference_angle),
+        returns=tilt_scale,
+        summary="Tangent of half the tilt per m/s of speed and rad of angle, for a full dent; a constant of the turf.",
+        source=PENNER,
+    ),
+    Formula(
+        name="dented_normal",
+        arguments=(*velocity, *normal, tilt_rate, dent_speed),
+        definitions=(
+            *ground_definitions,
+            (ground_speed, sympy.Max(sympy.Float("1e-12"), sympy.sqrt(along_ground.dot(along_ground)))),
+            (speed_there, sympy.sqrt(down_speed**2 + ground_speed**2)),
+            (slant, ground_speed / (speed_there + down_speed)),
+            (
+                lean,
+                half_tangent.subs(
+                    {
+                        total_speed: speed_there,
+                        angle: angle_of(slant),
+                        approach_speed: down_speed,
+                    }
+                ),
+            ),
+        ),
+        returns=dict(zip(("normal_x", "normal_y", "normal_z"), tilted, strict=True)),
+        summary="Unit normal of the turf as the dent tilts it against a landing with the velocity given.",
+        source=PENNER + "; fading with the dent is this project's",
+    ),
+    Formula(
+        name="linear_bounce",
+        arguments=(
+            *velocity,
+            *spin,
+            *normal,
+            restitution,
+            friction,
+            forward_lift,
+            speed_kept,
+            speed_from_spin,
+            spin_from_speed,
+            spin_kept,
+            radius,
+            inertia,
+        ),
+        definitions=linear_definitions,
+        returns=dict(zip(motion_names, [*linear_velocity, *linear_spin], strict=True)),
+        summary="Motion after a bounce by the linear map from landing to take-off, capped by friction and by energy.",
+        source="piecewise-affine map after Biber et al., Sports Engineering 26 (2023)",
+    ),
+    Formula(
+        name="hop_speed",
+        arguments=(approach_speed, hop_loss, gravity),
+        returns=sympy.sqrt(sympy.Max(0, approach_speed**2 - 2 * gravity * hop_loss)),
+        summary="Normal speed in m/s left of a take-off speed once the hop has lost its height to the grass.",
+        source="energy of a hop; the loss is this project's",
+    ),
+    Formula(
+        name="skid",
+        arguments=(velocity_x, velocity_y, slip_x, slip_y, friction, grade_x, grade_y, gravity, inertia),
+        definitions=skid_definitions,
+        cases=(
+            (slip_speed <= 0, dict(zip(names, (0, 0, velocity_x, velocity_y, 0), strict=True))),
+            (
+                braking <= pull,
+                dict(zip(names, (sympy.oo, sympy.oo, velocity_x, velocity_y, sympy.oo), strict=True)),
+            ),
+            (
+                sympy.true,
+                dict(
+                    zip(
+                        names,
+                        (expression.subs(duration, skid_time) for expression in (*way, *end_velocity, duration)),
+                        strict=True,
+                    )
+                ),
+            ),
+        ),
+        summary="Way, velocity at its end and duration of a skid on a plane until the ball rolls; infinite if it never does.",
+        source=SLIDING,
+    ),
+)

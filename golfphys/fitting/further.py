@@ -1,0 +1,305 @@
+"""What to measure next: by how much a further measurement would shrink the doubt of a decision, before it is made.
+
+What counts is not how well friction or slope is known but how well it is known where a chip will stop. Around the fit
+everything is taken as linear and normal: the covariance of the unknowns, the answer of the wanted rest to them, and the
+answer of each planned observation. The posterior variance then follows without knowing what will be seen
+(preposterior analysis; Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, memory).
+"""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys import constants
+from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
+from golfphys.fitting.losses import Normal
+from golfphys.fitting.prediction import Draws, chips_to_play, completed, predict
+from golfphys.fitting.rollout_layout import Layout, Rolls
+from golfphys.fitting.rollout_model import _distance_block
+from golfphys.fitting.turf import Drops, drop_block, drop_scatter_parameter
+
+if TYPE_CHECKING:
+    from golfphys.fitting.joint import CourseFit
+
+Array = NDArray[np.float64]
+
+DRAWS = 800
+"""Draws from which covariances are taken."""
+
+RIDGE = 0.02
+"""Part by which covariances with many unknowns are drawn towards none, for the chance in so many draws."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Further:
+    """A further measurement that could be made.
+
+    Parameters
+    ----------
+    club, lie : str
+        Chips with this club from this lie; none where `chips` is 0.
+    chips : int
+        Number of chips, to targets from 4 to 9 m.
+    timed, hops : bool
+        Whether their hang times are taken, and their first hops spotted.
+    rolls : int
+        Number of ramp rolls.
+    headings_deg : tuple of float
+        Their headings, degrees clockwise from the reference line, in turn.
+    drops : int
+        Number of drops, from 1 to 2.8 m.
+    spot : str
+        Where; the first spot of the fit if left out.
+
+    Raises
+    ------
+    ValueError
+        If nothing is planned.
+
+    Examples
+    --------
+    >>> Further(chips=10, timed=True).observations
+    10
+    """
+
+    club: str = "sand wedge"
+    lie: str = "fairway"
+    chips: int = 0
+    timed: bool = False
+    hops: bool = False
+    rolls: int = 0
+    headings_deg: tuple[float, ...] = (0.0, 90.0, 180.0, 270.0)
+    drops: int = 0
+    spot: str = ""
+
+    def __post_init__(self) -> None:
+        """Check that something is planned."""
+        if min(self.chips, self.rolls, self.drops) < 0 or self.observations < 1:
+            raise ValueError("Further plans nothing; give a number of chips, rolls or drops")
+
+    @property
+    def observations(self) -> int:
+        """Chips, rolls and drops in all."""
+        return self.chips + self.rolls + self.drops
+
+
+def usual_plans(fit: "CourseFit", *, spot: str = "", lie: str = "fairway") -> dict[str, Further]:
+    """Return what one could do next in a quarter of an hour.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit so far.
+    spot : str
+        Where.
+    lie : str
+        From which lie.
+
+    Returns
+    -------
+    dict of Further
+        By name.
+    """
+    place = spot or (fit.spots[0] if fit.spots else "")
+    uphill = _uphill(fit, place)
+    plans = {}
+    for club in ("8-iron", "pitching wedge", "sand wedge", "lob wedge"):
+        if club in fit.settings.clubs:
+            plans[f"ten timed chips, {club}"] = Further(club=club, lie=lie, chips=10, timed=True, spot=place)
+    if "sand wedge" in fit.settings.clubs:
+        plans["ten chips not timed, sand wedge"] = Further(lie=lie, chips=10, spot=place)
+        plans["ten chips with first hops, sand wedge"] = Further(lie=lie, chips=10, hops=True, spot=place)
+    plans["six more rolls uphill"] = Further(rolls=6, headings_deg=(uphill,), spot=place)
+    plans["eight rolls in four directions"] = Further(rolls=8, spot=place)
+    plans["eight drops"] = Further(drops=8, spot=place)
+    return plans
+
+
+def _uphill(fit: "CourseFit", spot: str) -> float:
+    if spot not in fit.spots:
+        return 0.0
+    return math.degrees(-fit.green(spot).fall_direction) + 180.0
+
+
+def further(
+    fit: "CourseFit",
+    shots: pd.DataFrame | Mapping[str, object],
+    plans: Mapping[str, Further] | None = None,
+    *,
+    seed: int = 0,
+) -> pd.DataFrame:
+    """Say how much each further measurement would shrink the doubt of where chips will stop.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit so far; the fewer sheets it has seen, the more rests on the priors.
+    shots : DataFrame or mapping
+        The chips to be decided on: columns club, lie, spot, heading (rad, clockwise), target_carry (m).
+    plans : mapping of str to Further, optional
+        What could be done; `usual_plans` by default.
+    seed : int
+        Seed of the draws.
+
+    Returns
+    -------
+    DataFrame
+        One line for each plan, the most useful first: ``observations``, ``rest_sd_now`` and ``rest_sd_after`` (m; root mean
+        square over the shots of what is not known of the rest as meant), ``shrinkage`` (part of it that goes away).
+
+    Raises
+    ------
+    ValueError
+        If a shot or a plan names what the fit does not know.
+    """
+    plans = dict(plans) if plans is not None else usual_plans(fit)
+    generator = np.random.default_rng(seed)
+    wanted = chips_to_play(shots, fit.settings, fit.spots[0] if len(fit.spots) == 1 else None)
+    drawn = _drawn(fit, wanted, plans, generator)
+    rest = predict(fit.model_for(wanted, drawn), drawn, generator).meant[:, :, REST]
+    known = _Known.of(drawn, rest)
+    rows = {}
+    for name, plan in plans.items():
+        after = known.after(*_answers(fit, plan, drawn, known))
+        rows[name] = {
+            "observations": plan.observations,
+            "rest_sd_now": known.sd,
+            "rest_sd_after": after,
+            "shrinkage": 1.0 - after / known.sd if known.sd > 0 else 0.0,
+        }
+    return pd.DataFrame.from_dict(rows, orient="index").sort_values("shrinkage", ascending=False)
+
+
+@dataclass(frozen=True)
+class _Known:
+    """Middle, spread and covariance of unknowns (in units of their spread) and of the rests wanted."""
+
+    middle: Array
+    spread: Array
+    unknowns: Array
+    crossed: Array
+    rest: Array
+
+    @classmethod
+    def of(cls, drawn: Draws, rest: Array) -> "_Known":
+        middle = np.median(drawn.natural, axis=0)
+        spread = np.maximum(drawn.natural.std(axis=0), 1e-12)
+        scaled = (drawn.natural - drawn.natural.mean(axis=0)) / spread
+        # a rest far off the rest of the draws is a corner of the prior, and not what a normal can hold
+        low, high = np.quantile(rest, [0.005, 0.995], axis=0)
+        off = np.clip(rest, low, high)
+        off = off - off.mean(axis=0)
+        count = len(scaled) - 1
+        together = scaled.T @ scaled / count
+        together = (1 - RIDGE) * together + RIDGE * np.eye(len(together))
+        return cls(middle, spread, together, (1 - RIDGE) * scaled.T @ off / count, off.T @ off / count)
+
+    @property
+    def sd(self) -> float:
+        return math.sqrt(float(np.mean(np.diag(self.rest))))
+
+    def after(self, slope: Array, noise: Array) -> float:
+        """Root mean square over the rests of their standard deviation after observations of these slopes and noises."""
+        seen = slope @ self.unknowns @ slope.T + np.diag(noise**2)
+        explained = self.crossed.T @ slope.T @ np.linalg.solve(seen, slope @ self.crossed)
+        return math.sqrt(max(float(np.mean(np.diag(self.rest - explained))), 0.0))
+
+
+def _drawn(
+    fit: "CourseFit", wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator
+) -> Draws:
+    chipped = [plan for plan in plans.values() if plan.chips]
+    unknown = sorted({plan.club for plan in chipped} - set(fit.settings.clubs))
+    if unknown:
+        raise ValueError(f"no loft is known for {', '.join(unknown)}; expected one of: {', '.join(fit.settings.clubs)}")
+    spots = dict.fromkeys((*fit.spots, *wanted.spots, *(plan.spot for plan in plans.values() if plan.spot)))
+    natural = fit.draws(DRAWS, generator).to_numpy()
+    drawn = completed(
+        fit.posterior.model.names,
+        natural,
+        fit.settings,
+        clubs=dict.fromkeys((*wanted.clubs, *(plan.club for plan in chipped))),
+        lies=dict.fromkeys((*wanted.lies, *(plan.lie for plan in chipped))),
+        spots=spots,
+        generator=generator,
+    )
+    fallback = {"scatter_absolute": fit.settings.priors.scatter_absolute, "scatter_relative": 0.02}
+    fallback["drop_scatter"] = drop_scatter_parameter().location
+    fallback["release_speed_scale"] = 1.0
+    missing = [name for name in fallback if name not in drawn.names]
+    columns = [np.full((len(natural), 1), fallback[name]) for name in missing]
+    return Draws(names=(*drawn.names, *missing), natural=np.concatenate([drawn.natural, *columns], axis=1))
+
+
+def _answers(fit: "CourseFit", plan: Further, drawn: Draws, known: _Known) -> tuple[Array, Array]:
+    """Return how the planned observations answer to the unknowns, in units of their spread, and their noise."""
+    spot = plan.spot or (fit.spots[0] if fit.spots else next(n[11:-1] for n in drawn.names if n.startswith("resistance[")))
+    parts: list[Callable[[Array], tuple[Array, Array]]] = []
+    if plan.chips:
+        parts.append(_planned_chips(fit, plan, spot, drawn))
+    if plan.rolls:
+        parts.append(_planned_rolls(fit, plan, spot, drawn))
+    if plan.drops:
+        heights = np.linspace(1.0, 2.8, plan.drops)
+        none = np.full(plan.drops, np.nan)
+        drops = Drops(row=np.arange(plan.drops), height=heights, rebound=0.1 * heights, first=none, second=none)
+        parts.append(drop_block(drops, fit.settings.turf_law, drawn.names).evaluate)
+    steps = 0.1 * known.spread
+    around = np.concatenate([known.middle + np.diag(steps), known.middle - np.diag(steps), known.middle[None]])
+    count = len(steps)
+    slopes, noises = [], []
+    for evaluate in parts:
+        residual, scale = np.broadcast_arrays(*evaluate(around))
+        slopes.append((residual[:count] - residual[count : 2 * count]).T / 0.2)
+        noises.append(scale[-1])
+    return np.concatenate(slopes), np.concatenate(noises)
+
+
+def _planned_chips(fit: "CourseFit", plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
+    targets = np.linspace(4.0, 9.0, plan.chips)
+    frame = {
+        "club": [plan.club] * plan.chips,
+        "lie": [plan.lie] * plan.chips,
+        "spot": [spot] * plan.chips,
+        "heading": np.radians(np.resize([20.0, 140.0, 260.0], plan.chips)),
+        "target_carry": targets,
+        "carry": targets,
+    }
+    chips = chips_to_play(frame, fit.settings, None)
+    values = np.full((plan.chips, len(SEEN)), np.nan)
+    values[:, [0, REST]] = 1.0
+    values[:, HANG] = 1.0 if plan.timed else np.nan
+    values[:, HOP] = 1.0 if plan.hops else np.nan
+    model = fit.model_for(replace(chips, values=values), drawn)
+    # expected values in the place of seen ones: no residual is large
+    middle = np.median(drawn.natural, axis=0)
+    expected = np.where(np.isfinite(values), model.expected(middle[None])[0], np.nan)
+    expected[:, 0] = targets
+    model = replace(model, chips=replace(model.chips, values=expected))
+    evaluate: Callable[[Array], tuple[Array, Array]] = model.block().evaluate
+    return evaluate
+
+
+def _planned_rolls(fit: "CourseFit", plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
+    count = plan.rolls
+    rolls = Rolls(
+        row=np.arange(count),
+        spot=np.zeros(count, dtype=np.int64),
+        spots=(spot,),
+        heading=-np.radians(np.resize(plan.headings_deg, count)),
+        speed=np.full(count, constants.RAMP_RELEASE_SPEED.value),
+        distance=np.ones(count),
+        side=np.full(count, np.nan),
+    )
+    settings = fit.settings
+    speed = fit.course.layout.reference_speed if fit.course.layout is not None else 1.22
+    layout = Layout(rolls=rolls, law=settings.law, grain=settings.grain, reference_speed=speed, names=drawn.names)
+    return _distance_block(layout, Normal()).evaluate
+
+
+__all__ = ["Further", "further", "usual_plans"]

@@ -1,0 +1,138 @@
+"""Compares the laws of the bounce on the sheets of a course, and says when they do not prefer one.
+
+As `golfphys.fitting.compare`, with everything seen of one chip left out together.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.fitting.estimator import terms
+from golfphys.fitting.results import smooth_weights
+from golfphys.fitting.turf import TURF_LAWS
+
+if TYPE_CHECKING:
+    from golfphys.fitting.joint import CourseFit
+
+Array = NDArray[np.float64]
+
+CLEAR = 2.0
+"""Standard errors, and units of log density, from which a law counts as clearly behind."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class TurfComparison:
+    """Laws of the bounce compared on one course.
+
+    Parameters
+    ----------
+    table : DataFrame
+        One line for each law, best first: ``elpd`` (expected log predictive density of rolls, drops and chips left out
+        one at a time), ``behind`` (how far behind the best) with its standard error ``behind_se``.
+    verdict : str
+        What the table says, in words.
+    fits : dict of CourseFit
+        The fit with each law.
+    """
+
+    table: pd.DataFrame
+    verdict: str
+    fits: "dict[str, CourseFit]"
+
+
+def compare_turf(fit: "CourseFit") -> TurfComparison:
+    """Fit the same sheets with every law of the bounce and compare.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        A fit with one of the laws.
+
+    Returns
+    -------
+    TurfComparison
+        Table, verdict in words, and the fits.
+    """
+    from dataclasses import replace
+
+    from golfphys.fitting.joint import DRAWS, fitted
+
+    fits = {}
+    for law in TURF_LAWS:
+        settings = replace(fit.settings, turf_law=law)  # type: ignore[arg-type]
+        known = law == fit.settings.turf_law
+        fits[law] = fit if known else fitted(fit.seen, settings, fit.sheets, draws=DRAWS, seed=fit.seed)
+    return compare(fits)
+
+
+def compare(fits: "dict[str, CourseFit]") -> TurfComparison:
+    """Compare fits of the same sheets.
+
+    Parameters
+    ----------
+    fits : dict of CourseFit
+        Fits by law.
+
+    Returns
+    -------
+    TurfComparison
+        Table and verdict.
+    """
+    left_out = {law: leave_one_out(fit) for law, fit in fits.items()}
+    best = max(left_out, key=lambda law: float(left_out[law].sum()))
+    rows = []
+    for law, values in left_out.items():
+        gap = left_out[best] - values
+        error = math.sqrt(gap.size) * float(gap.std(ddof=1)) if gap.size > 1 else math.nan
+        rows.append({"law": law, "elpd": float(values.sum()), "behind": float(gap.sum()), "behind_se": error})
+    table = pd.DataFrame(rows).set_index("law").sort_values("elpd", ascending=False)
+    return TurfComparison(table=table, verdict=_verdict(table), fits=fits)
+
+
+def leave_one_out(fit: "CourseFit") -> Array:
+    """Return the log predictive density of each roll, drop and chip from all others.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit.
+
+    Returns
+    -------
+    ndarray
+        One number for each observation; all that was seen of a chip is one.
+    """
+    source = fit.posterior
+    natural = source.natural
+    parts = []
+    for block in source.model.blocks:
+        if block.data:
+            values = terms(block, natural)
+            if block.name == "chips" and fit.seen.chips is not None:
+                counts = fit.seen.chips.seen.sum(axis=1)
+                starts = np.concatenate([[0], np.cumsum(counts[counts > 0])[:-1]])
+                values = np.add.reduceat(values, starts, axis=-1)
+            parts.append(values)
+    logs = np.concatenate(parts, axis=-1)
+    base = np.log(np.maximum(source.weights, 1e-300))
+    found = np.empty(logs.shape[1])
+    for i in range(logs.shape[1]):
+        weights, _ = smooth_weights(base - logs[:, i])
+        share = np.exp(weights - weights.max())
+        peak = float(logs[:, i].max())
+        found[i] = math.log(float(np.sum(share * np.exp(logs[:, i] - peak)) / share.sum())) + peak
+    return found
+
+
+def _verdict(table: pd.DataFrame) -> str:
+    best, behind = str(table.index[0]), table.iloc[-1]
+    if float(behind["behind"]) > CLEAR * max(float(behind["behind_se"]), 1.0):
+        return f"The sheets prefer the {best} law: it foretells what is left out clearly better."
+    return (
+        "The sheets do not prefer a law: the difference is within its noise. Either will do for chips like these; the "
+        "rigid law is the one whose numbers can be compared with published ones."
+    )

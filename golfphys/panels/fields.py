@@ -1,0 +1,213 @@
+"""Fields of an entry form, made from the data dictionary: an input for each column, checked while it is typed."""
+
+import html
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+import pandas as pd
+
+from golfphys.club import BAG, LIES
+from golfphys.measurements import cells
+from golfphys.measurements.decoding import decode, load_bytes, split
+from golfphys.measurements.dictionary import UNIT_WORDS, Column, Kind, kind_of
+from golfphys.measurements.errors import Findings
+from golfphys.measurements.headings import read_headings
+from golfphys.measurements.sheet import reference_line
+from golfphys.measurements.templates import Units, template_columns
+
+SUGGESTED = {"club": tuple(BAG), "lie": tuple(LIES)}
+"""Words offered, though any other may be typed."""
+KEPT = frozenset(
+    {
+        "spot",
+        "heading",
+        "ramp_run",
+        "release_speed",
+        "club",
+        "lie",
+        "edge",
+        "target_carry",
+        "drop_height",
+        "roll",
+        "kind",
+    }
+)
+"""Quantities that usually stay the same from row to row: their fields keep what was typed."""
+
+
+def sheet_columns(path: Path, kind: Kind) -> tuple[tuple[Column, ...], str | None]:
+    """Return the columns of an existing sheet that the dictionary knows, and its reference line.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The sheet.
+    kind : Kind
+        What kind it is.
+
+    Returns
+    -------
+    columns : tuple of Column
+        In the order of the sheet.
+    reference_line : str or None
+        What heading 0 points at.
+
+    Raises
+    ------
+    SheetError
+        If its headings are not those of such a sheet.
+    """
+    findings = Findings(str(path))
+    text, encoding, mark = decode(load_bytes(path, findings), findings)
+    names = frozenset(column.name for column in kind.columns)
+    raw = split(text, encoding, mark, names, Findings(str(path)))
+    headings = read_headings(raw, kind, findings)
+    findings.problems = [problem for problem in findings.problems if problem.row == raw.header_row]
+    findings.raise_if_any()
+    return tuple(item.column for item in headings if item.column is not None), reference_line(list(raw.comments))
+
+
+def new_columns(kind: Kind, units: Units) -> tuple[Column, ...]:
+    """Return the columns that a new sheet of this kind will have."""
+    return template_columns(kind, units)
+
+
+def complaint(text: str, column: Column) -> str:
+    """Say what is wrong with a cell as it stands.
+
+    Parameters
+    ----------
+    text : str
+        What was typed.
+    column : Column
+        What it is typed for.
+
+    Returns
+    -------
+    str
+        A sentence or two; empty if the cell can be read, or is blank and may be.
+
+    Examples
+    --------
+    >>> from golfphys.measurements.dictionary import kind_of
+    >>> column = kind_of("rollouts").column("distance_m")
+    >>> complaint("3,05", column)
+    'expected a number of metres from 0 to 60. Write the decimal sign as a point: 3.05.'
+    >>> complaint("3.05", column)
+    ''
+    """
+    text = text.strip()
+    if not text:
+        return "to be filled in" if column.required else ""
+    if column.is_number:
+        found: object = cells.read_number(text, column, decimal_comma=False)
+    elif column.type == "datetime":
+        found = cells.read_time(text)
+    else:
+        found = cells.read_word(text, column)
+    return f"expected {found.expected}. {found.advice}" if isinstance(found, cells.Misread) else ""
+
+
+class Field:
+    """One input with its message beside it.
+
+    Parameters
+    ----------
+    column : Column
+        What is typed here.
+    known : sequence of str
+        Words used in the sheet before, offered while typing.
+    """
+
+    def __init__(self, column: Column, known: Sequence[str] = ()) -> None:
+        self.column = column
+        unit = f" ({UNIT_WORDS[column.unit]})" if column.unit else ""
+        common: dict[str, Any] = {
+            "description": f"{column.quantity.replace('_', ' ')}{unit}{' *' if column.required else ''}",
+            "placeholder": f"for instance {column.example}" if column.example else "",
+            "tooltip": column.description,
+            "style": {"description_width": "14em"},
+            "layout": {"width": "32em"},
+        }
+        words = list(dict.fromkeys([*known, *SUGGESTED.get(column.quantity, ())]))
+        if column.choices:
+            common.pop("placeholder")
+            self.input: Any = ipywidgets.Dropdown(options=["", *column.choices], value="", **common)
+        elif column.type == "string" and column.quantity != "note":
+            self.input = ipywidgets.Combobox(options=words, value="", ensure_option=False, **common)
+        else:
+            self.input = ipywidgets.Text(value="", continuous_update=True, **common)
+        self.message = ipywidgets.HTML()
+        self.widget = ipywidgets.HBox([self.input, self.message])
+        self.input.observe(self._typed, names="value")
+
+    @property
+    def text(self) -> str:
+        """What is typed, without outer blanks."""
+        return str(self.input.value or "").strip()
+
+    @property
+    def complaint(self) -> str:
+        """What is wrong with it; empty if nothing is."""
+        return complaint(self.text, self.column)
+
+    def check(self) -> str:
+        """Show what is wrong beside the input, and return it."""
+        said = self.complaint
+        if said:
+            self.message.value = f"<span role='alert' style='color:#A03C00'>{html.escape(said)}</span>"
+        else:
+            self.message.value = "<span style='color:#00684A'>ok</span>" if self.text else ""
+        return said
+
+    def offer(self, words: Sequence[str]) -> None:
+        """Offer more words while typing."""
+        if isinstance(self.input, ipywidgets.Combobox):
+            self.input.options = tuple(dict.fromkeys([*self.input.options, *words]))
+
+    def clear(self) -> None:
+        """Empty the input unless its quantity usually stays the same from row to row."""
+        if self.column.quantity not in KEPT:
+            self.input.value = ""
+            self.message.value = ""
+
+    def _typed(self, _change: Any) -> None:
+        self.check()
+
+
+def columns_in_words(kind: str, units: Units = "metres") -> pd.DataFrame:
+    """Return what a sheet asks for, column by column, as the data dictionary says it.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of sheet.
+    units : {"metres", "feet"}
+        Units of its lengths.
+
+    Returns
+    -------
+    DataFrame
+        Index: heading. ``must be filled``, ``for instance`` and ``what to write``.
+
+    Raises
+    ------
+    ValueError
+        If there is no such kind.
+
+    Examples
+    --------
+    >>> list(columns_in_words("drops").index[:2])
+    ['spot', 'drop_height_m']
+    """
+    columns = template_columns(kind_of(kind), units)
+    return pd.DataFrame(
+        {
+            "must be filled": ["yes" if column.required else "" for column in columns],
+            "for instance": [column.example for column in columns],
+            "what to write": [column.description for column in columns],
+        },
+        index=pd.Index([column.name for column in columns], name="heading"),
+    )

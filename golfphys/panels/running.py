@@ -1,0 +1,311 @@
+"""Estimates while a sheet is being filled in: what is known so far, and which rows would help most.
+
+Quick on purpose: only the place or the club of the row just entered is looked at, with few draws. The full fits are in
+`golfphys.fitting`.
+"""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from golfphys.bounce import drop_restitution
+from golfphys.fitting.intervals import cell
+from golfphys.fitting.rollout_model import build
+from golfphys.fitting.rollout_tables import ALL
+from golfphys.fitting.rollouts import RolloutFit, fit_rollouts, rolls_of
+from golfphys.fitting.search import expected_covariance
+from golfphys.measurements import read_chips, read_drops, read_putts, read_rollouts, read_traces
+from golfphys.measurements.sheet import Sheet
+from golfphys.panels.showing import length
+
+DRAWS = 500
+HEADINGS_DEG = (0.0, 90.0, 180.0, 270.0)
+MOST_HEADINGS = 8
+HALF = 0.6
+"""Ratio of intervals that is called a half."""
+ENOUGH_GAIN = 0.9
+"""Ratio of the interval with two more rolls to the one without below which they are worth mentioning."""
+
+READERS: Mapping[str, Callable[..., Any]] = {
+    "rollouts": read_rollouts,
+    "traces": read_traces,
+    "drops": read_drops,
+    "chips": read_chips,
+    "putts": read_putts,
+}
+"""The reader of each kind of sheet; its frame is the attribute that `FRAMES` names."""
+FRAMES = {"rollouts": "rolls", "traces": "frames", "drops": "drops", "chips": "chips", "putts": "putts"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Interval:
+    """A mean of single measurements with the 90 % interval that their own scatter gives it.
+
+    Parameters
+    ----------
+    mean : float
+        The mean.
+    half : float
+        Half of the interval; infinite for a single measurement.
+    scatter : float
+        Standard deviation of single measurements; NaN for one.
+    count : int
+        How many there are.
+    """
+
+    mean: float
+    half: float
+    scatter: float
+    count: int
+
+
+def mean_interval(values: Any) -> Interval:
+    """Return the mean of measurements with its interval by Student's t.
+
+    Parameters
+    ----------
+    values : array_like
+        Measurements; those that are not numbers are left out.
+
+    Returns
+    -------
+    Interval
+        Mean and interval.
+
+    Examples
+    --------
+    >>> found = mean_interval([0.4, 0.5, 0.6])
+    >>> found.count, round(found.mean, 3), round(found.half, 3)
+    (3, 0.5, 0.169)
+    """
+    from scipy.stats import t as student
+
+    kept = np.asarray(values, dtype=float)
+    kept = kept[np.isfinite(kept)]
+    count = int(kept.size)
+    if count < 2:
+        return Interval(mean=float(kept.mean()) if count else math.nan, half=math.inf, scatter=math.nan, count=count)
+    scatter = float(kept.std(ddof=1))
+    half = float(student.ppf(0.95, count - 1)) * scatter / math.sqrt(count)
+    return Interval(mean=float(kept.mean()), half=half, scatter=scatter, count=count)
+
+
+def so_far(kind: str, sheet: Sheet, about: Mapping[str, str], unit: str) -> list[str]:
+    """Say what a sheet shows so far.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of sheet.
+    sheet : Sheet
+        The sheet, read.
+    about : mapping of str to str
+        Cells of the row just entered; its spot or club is looked at.
+    unit : {"m", "ft"}
+        Unit of lengths.
+
+    Returns
+    -------
+    list of str
+        Plain sentences, none where there is nothing to say yet.
+    """
+    frame: pd.DataFrame = getattr(sheet, FRAMES[kind])
+    if kind == "rollouts":
+        return rollouts_so_far(frame, about.get("spot") or str(frame["spot"].iloc[-1]))
+    if kind == "drops":
+        return drops_so_far(frame, about.get("spot") or str(frame["spot"].iloc[-1]))
+    if kind == "chips":
+        return chips_so_far(frame, about.get("club") or str(frame["club"].iloc[-1]), unit)
+    if kind == "putts":
+        made, tries = float(frame["made"].sum()), float(frame["tries"].sum())
+        return [f"{tries:.0f} putts, {made:.0f} holed."]
+    return [f"{len(frame)} frames of {frame['roll'].nunique()} rolls."]
+
+
+def rollouts_so_far(rolls: pd.DataFrame, spot: str) -> list[str]:
+    """Say what the rolls of one spot tell so far, and which two more would help most.
+
+    Parameters
+    ----------
+    rolls : DataFrame
+        Of a `RolloutSheet`.
+    spot : str
+        The spot.
+
+    Returns
+    -------
+    list of str
+        Plain sentences.
+    """
+    here = rolls[rolls["spot"] == spot]
+    fit = _fit(here)
+    found = [f"{spot}, {len(here)} roll{'s' if len(here) != 1 else ''}: {_green(fit, spot)}"]
+    found += [sentence for sentence in fit.cautions if spot in sentence]
+    advice = next_rolls(here, fit)
+    return found + ([advice] if advice else [])
+
+
+def _fit(rolls: pd.DataFrame) -> RolloutFit:
+    return fit_rollouts(SimpleNamespace(rolls=rolls), pool=False, draws=DRAWS)
+
+
+def _half(fit: RolloutFit, parameter: str) -> float:
+    low, high = (cell(fit.estimates, fit.spots[0], parameter, end) for end in ("low", "high"))
+    return (high - low) / 2
+
+
+def _green(fit: RolloutFit, spot: str) -> str:
+    """Green speed and slope of a spot in words, as far as its rolls tell them."""
+
+    def told(parameter: str, scale: float) -> tuple[float, float, float] | None:
+        if not cell(fit.estimates, spot, parameter, "informed"):
+            return None
+        low, middle, high = (scale * cell(fit.estimates, spot, parameter, name) for name in ("low", "estimate", "high"))
+        return low, middle, high
+
+    parts = []
+    if speed := told("stimp_ft", 1.0):
+        parts.append(f"green speed {speed[1]:.1f} ft ({speed[0]:.1f} to {speed[2]:.1f}, nine times in ten)")
+    if grade := told("grade", 100.0):
+        parts.append(f"slope {grade[1]:.1f} % ({grade[0]:.1f} to {grade[2]:.1f})")
+    return f"{', '.join(parts)}." if parts else "nothing to tell yet beyond what greens usually are."
+
+
+def next_rolls(rolls: pd.DataFrame, fit: RolloutFit) -> str:
+    """Say which two more rolls at a spot would narrow its green speed or its slope most.
+
+    What two rolls would tell is added up before they are rolled, as in `golfphys.fitting.design`, at the green and the
+    scatter as they stand; by that ratio the interval of today would narrow.
+
+    Parameters
+    ----------
+    rolls : DataFrame
+        Rolls of one spot.
+    fit : RolloutFit
+        Their fit.
+
+    Returns
+    -------
+    str
+        A sentence; empty where two more would change little.
+    """
+    headings = sorted({*HEADINGS_DEG, *np.degrees(rolls["heading"]).round(3)})[:MOST_HEADINGS]
+    today = _expected(rolls, fit)
+    best: tuple[float, float, str] = (ENOUGH_GAIN, math.nan, "")
+    for heading in headings:
+        more = _expected(_with_two(rolls, heading), fit)
+        for parameter in today:
+            ratio = more[parameter] / today[parameter]
+            if ratio < best[0]:
+                best = (ratio, heading, parameter)
+    ratio, heading, parameter = best
+    if not parameter:
+        return "Two more rolls at this spot would change little; go on to the next."
+    what, scale, sign = ("green speed", 1.0, "ft") if parameter == "stimp_ft" else ("slope", 100.0, "%")
+    before = scale * _half(fit, parameter)
+    now = f"\N{PLUS-MINUS SIGN}{before:#.2g}"
+    if ratio <= HALF:  # so far off, how far it narrows is a guess
+        return f"Two more at heading {heading:.0f} would at least halve the interval of the {what}, {now} {sign} now."
+    then = f"\N{PLUS-MINUS SIGN}{ratio * before:#.2g}"
+    return f"Two more at heading {heading:.0f} would narrow the {what} from {now} to about {then} {sign}."
+
+
+def _expected(rolls: pd.DataFrame, fit: RolloutFit) -> dict[str, float]:
+    """Spread to expect of green speed (of its logarithm) and of slope, from these rolls at the green as it stands."""
+    model, _ = build(rolls_of(SimpleNamespace(rolls=rolls)), pool=False, release_speed_sd=0.0)
+    mode = fit.posterior.mode
+    known = dict(zip(mode.model.names, mode.point, strict=True))
+    for name in ("scatter_absolute", "scatter_relative"):
+        known[name] = math.log(cell(fit.estimates, ALL, name))
+    point = np.array([known.get(name, start) for name, start in zip(model.names, model.starting_point(), strict=True)])
+    covariance, _ = expected_covariance(model, point)
+    inner = [name.split("[")[0] for name, outer in zip(model.names, model.outer, strict=True) if not outer]
+    variance = dict(zip(inner, np.diag(covariance), strict=True))
+    slope = math.sqrt(variance["fall_along"] + variance["fall_left"])
+    return {"stimp_ft": math.sqrt(variance["resistance"]), "grade": slope}
+
+
+def _with_two(rolls: pd.DataFrame, heading_deg: float) -> pd.DataFrame:
+    """Rolls with two more at a heading, from the speed used last."""
+    last = rolls.iloc[[-1, -1]].copy()
+    last["heading"], last["side"] = math.radians(heading_deg), np.nan
+    return pd.concat([rolls, last], ignore_index=True)
+
+
+def drops_so_far(drops: pd.DataFrame, spot: str) -> list[str]:
+    """Say how high balls came back at a spot, as a share of the height they were dropped from.
+
+    Parameters
+    ----------
+    drops : DataFrame
+        Of a `DropSheet`.
+    spot : str
+        The spot.
+
+    Returns
+    -------
+    list of str
+        Plain sentences.
+    """
+    here = drops[drops["spot"] == spot]
+    seen = here[here["rebound_height"].notna() & here["drop_height"].notna()]
+    found = []
+    if len(seen):
+        ratio = mean_interval(drop_restitution(seen["drop_height"].to_numpy(), seen["rebound_height"].to_numpy()))
+        told = f" \N{PLUS-MINUS SIGN} {ratio.half:.3f}, nine times in ten" if ratio.count > 1 else ""
+        found.append(
+            f"{spot}, {_counted(ratio.count, 'drop')}: the ball comes back with {ratio.mean:.3f} of its speed{told}."
+        )
+        found.append(_more(ratio, "drop"))
+    if len(here) > len(seen):
+        found.append(f"{_counted(len(here) - len(seen), 'drop')} timed only: left to the full fit.")
+    return found
+
+
+def chips_so_far(chips: pd.DataFrame, club: str, unit: str) -> list[str]:
+    """Say how the chips with one club have carried and run.
+
+    Parameters
+    ----------
+    chips : DataFrame
+        Of a `ChipSheet`.
+    club : str
+        The club.
+    unit : {"m", "ft"}
+        Unit of lengths.
+
+    Returns
+    -------
+    list of str
+        Plain sentences.
+    """
+    here = chips[chips["club"] == club]
+    miss = mean_interval(here["carry"] - here["target_carry"])
+    run = mean_interval(here["rest"] - here["carry"])
+    found = [f"{club}, {_counted(len(here), 'chip')}."]
+    if miss.count:
+        sense = "beyond" if miss.mean >= 0 else "short of"
+        told = f" \N{PLUS-MINUS SIGN} {length(miss.half, unit)}" if miss.count > 1 else ""
+        found.append(f"They carry {length(abs(miss.mean), unit)}{told} {sense} the target on average.")
+        if miss.count > 1:
+            found.append(f"Single carries scatter by {length(miss.scatter, unit)} (standard deviation).")
+        found.append(_more(miss, "chip"))
+    if run.count:
+        found.append(f"They run {length(run.mean, unit)} on average after landing.")
+    return found
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'s' if count != 1 else ''}"
+
+
+def _more(known: Interval, what: str) -> str:
+    """Say how many more would halve the interval of a mean: its width goes with one over the root of their number."""
+    if known.count < 2:
+        return f"One more {what} shows how much they scatter."
+    return f"{3 * known.count} more {what}s would about halve this interval."

@@ -1,0 +1,48 @@
+"""The decision: which club, where to land it, how much room for error."""
+
+from golfphys.planning.carry_sheet import RULES_CAUTION, CarrySheet, make_carry_sheet, measured_pace
+from golfphys.planning.draws import CourseDraws
+from golfphys.planning.fitted import course_draws, fitted_green
+from golfphys.planning.habits import HabitPrices, PositionSpread, price_habits
+from golfphys.planning.plan import COLUMNS, ChipPlan, plan_chip
+from golfphys.planning.position import Position
+from golfphys.planning.robustness import CHANGES, Change, what_if
+from golfphys.planning.sensitivity import sensitivities
+from golfphys.planning.speed_study import FIRMNESS, best_club_map, carry_and_roll, landing_shift, rule_of_twelve
+from golfphys.planning.study import read_study
+from golfphys.planning.wedge_gaps import WedgeGaps, changed_loft, find_wedge_gaps, what_it_would_fill
+from golfphys.planning.wedge_sheet import demo_wedges, new_wedge_sheet, read_wedges
+
+__all__ = [
+    "CHANGES",
+    "COLUMNS",
+    "FIRMNESS",
+    "RULES_CAUTION",
+    "CarrySheet",
+    "Change",
+    "ChipPlan",
+    "CourseDraws",
+    "HabitPrices",
+    "Position",
+    "PositionSpread",
+    "WedgeGaps",
+    "best_club_map",
+    "carry_and_roll",
+    "changed_loft",
+    "course_draws",
+    "demo_wedges",
+    "find_wedge_gaps",
+    "fitted_green",
+    "landing_shift",
+    "make_carry_sheet",
+    "measured_pace",
+    "new_wedge_sheet",
+    "plan_chip",
+    "price_habits",
+    "read_study",
+    "read_wedges",
+    "rule_of_twelve",
+    "sensitivities",
+    "what_if",
+    "what_it_would_fill",
+]

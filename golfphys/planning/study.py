@@ -1,0 +1,43 @@
+"""Reading what the study of decision quality wrote."""
+
+from pathlib import Path
+
+import pandas as pd
+
+STUDY = ("plan", "loss", "se", "loss_95", "same_club", "cases")
+
+
+def read_study(path: "str | Path") -> pd.DataFrame:
+    r"""Read the result of the study of decision quality.
+
+    Parameters
+    ----------
+    path : str or Path
+        The CSV that ``studies/decision_quality.py`` wrote.
+
+    Returns
+    -------
+    DataFrame
+        A row for each way of deciding, least loss first: ``plan``, ``loss`` and ``se`` (strokes a chip over knowing the
+        truth, and its standard error), ``loss_95`` (19 cases in 20 lose less), ``same_club`` (share of cases with the
+        club that the truth would pick), ``cases``.
+
+    Raises
+    ------
+    ValueError
+        If a column is missing.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "study.csv"
+    ...     _ = path.write_text("plan,loss,se,loss_95,same_club,cases\nhandbook,0.2,0.02,0.5,0.4,240\n")
+    ...     float(read_study(path)["loss"].iloc[0])
+    0.2
+    """
+    table = pd.read_csv(path)
+    missing = [name for name in STUDY if name not in table.columns]
+    if missing:
+        raise ValueError(f"{path} has no column {', '.join(missing)}; expected what studies/decision_quality.py writes")
+    return table.sort_values("loss").reset_index(drop=True)

@@ -1,0 +1,298 @@
+"""Distances by club and length of swing: gaps, overlaps, and what another wedge or loft would fill."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Player
+from golfphys.green import Green
+from golfphys.planning.chips import LandingTable, landing_tables
+from golfphys.planning.wedge_sheet import read_wedges
+
+WIDE = 12.0
+"""Distance in m between neighbours from which a gap is called one; about 13 yd (practice, no source)."""
+
+CLOSE = 4.0
+"""Distance in m within which two shots do the same job (practice, no source)."""
+
+LOOSE = 0.03
+"""Share by which head speeds of one swing differ between clubs where too few are measured to tell (judged)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class WedgeGaps:
+    """What a player's measured wedge distances show.
+
+    Parameters
+    ----------
+    table : DataFrame
+        A row for each club and swing, shortest first: ``club``, ``swing``, ``carry_m`` (mean), ``sd_m``, ``shots``,
+        ``head_speed`` (m/s, that the strike and flight models need for that carry; NaN for a club not in the bag).
+    gaps : DataFrame
+        A row for each pair of neighbours: ``shorter``, ``longer``, ``from_m``, ``to_m``, ``gap_m``, ``kind``
+        (``"gap"``, ``"overlap"`` or ``"fine"``).
+    swings : DataFrame
+        Index: swing. ``head_speed`` (mean over clubs, m/s), ``sd``, ``clubs``.
+    notes : list of str
+        The same in words.
+    lie, player, bag
+        What the models were asked with.
+    """
+
+    table: pd.DataFrame
+    gaps: pd.DataFrame
+    swings: pd.DataFrame
+    notes: list[str]
+    lie: str = field(repr=False)
+    player: Player = field(repr=False)
+    bag: Mapping[str, Club] = field(repr=False)
+
+
+def find_wedge_gaps(
+    source: "str | Path | pd.DataFrame",
+    *,
+    lie: str = "fairway",
+    player: Player = DEFAULT_PLAYER,
+    bag: Mapping[str, Club] = BAG,
+    wide: float = WIDE,
+    close: float = CLOSE,
+    **physics: Any,
+) -> WedgeGaps:
+    """Show which distances a player's wedges cover, twice over or not at all.
+
+    Parameters
+    ----------
+    source : str, Path or DataFrame
+        Measured shots: see `read_wedges`.
+    lie : str
+        Name of `golfphys.club.LIES`.
+    player : Player
+        Whose delivery it is: with it each measured carry tells the head speed of the swing.
+    bag : mapping of str to Club
+        The clubs that the sheet may name; others are shown without a head speed.
+    wide : float
+        Distance in m between neighbours from which it is a gap.
+    close : float
+        Distance in m within which two shots overlap.
+    **physics
+        Passed to `golfphys.shot.simulate`.
+
+    Returns
+    -------
+    WedgeGaps
+        Distances, gaps, head speeds and notes.
+
+    Raises
+    ------
+    ValueError
+        If the sheet has bad cells, or `close` is not below `wide`.
+
+    Examples
+    --------
+    >>> rows = [("sand wedge", "half", 40), ("sand wedge", "full", 75), ("gap wedge", "half", 52)]
+    >>> found = find_wedge_gaps(pd.DataFrame(rows, columns=["club", "swing", "carry_m"]))
+    >>> found.gaps["kind"].tolist()
+    ['fine', 'gap']
+    """
+    if not 0 <= close < wide:
+        raise ValueError(f"close is {close!r}, wide {wide!r}; expected 0 <= close < wide")
+    shots = read_wedges(source)
+    table = (
+        shots.groupby(["club", "swing"], sort=False)["carry"]
+        .agg(carry_m="mean", sd_m="std", shots="count")
+        .reset_index()
+        .sort_values("carry_m", kind="stable")
+        .reset_index(drop=True)
+    )
+    curves = _curves({name: bag[name] for name in table["club"].unique() if name in bag}, lie, player, physics)
+    table["head_speed"] = [
+        float(curves[club].head_speed_for(carry)) if club in curves else np.nan
+        for club, carry in zip(table["club"].astype(str), table["carry_m"], strict=True)
+    ]
+    known = table.dropna(subset="head_speed")
+    grouped = known.groupby("swing", sort=False)["head_speed"]
+    swings = pd.DataFrame({"head_speed": grouped.mean(), "sd": grouped.std(), "clubs": grouped.count()})
+    gaps = _neighbours(table, wide, close)
+    return WedgeGaps(
+        table=table,
+        gaps=gaps,
+        swings=swings.sort_values("head_speed"),
+        notes=_notes(table, gaps, swings),
+        lie=lie,
+        player=player,
+        bag=bag,
+    )
+
+
+def _curves(bag: Mapping[str, Club], lie: str, player: Player, physics: Mapping[str, Any]) -> dict[str, LandingTable]:
+    """Return carry against head speed for clubs, on level ground."""
+    if not bag:
+        return {}
+    # carry is the same whatever the ground lets the ball do after it
+    tables = landing_tables(list(bag.values()), LIES[lie], player, Green.from_stimp(8.0), **physics)
+    return dict(zip(bag, tables, strict=True))
+
+
+def _neighbours(table: pd.DataFrame, wide: float, close: float) -> pd.DataFrame:
+    """Return each pair of neighbours by distance, and what lies between them."""
+    names = [f"{row.club}, {row.swing}" for row in table.itertuples()]
+    carry = table["carry_m"].to_numpy(float)
+    between = np.diff(carry)
+    kinds = np.select([between >= wide, between <= close], ["gap", "overlap"], "fine")
+    return pd.DataFrame(
+        {
+            "shorter": names[:-1],
+            "longer": names[1:],
+            "from_m": carry[:-1],
+            "to_m": carry[1:],
+            "gap_m": between,
+            "kind": kinds,
+        }
+    )
+
+
+def _notes(table: pd.DataFrame, gaps: pd.DataFrame, swings: pd.DataFrame) -> list[str]:
+    notes = []
+    for row in gaps[gaps["kind"] == "gap"].itertuples():
+        notes.append(f"Nothing between {row.from_m:.0f} and {row.to_m:.0f} m ({row.shorter}; {row.longer}).")
+    for row in gaps[gaps["kind"] == "overlap"].itertuples():
+        notes.append(f"{row.shorter} and {row.longer} go equally far, {row.from_m:.0f} and {row.to_m:.0f} m.")
+    thin = table[table["shots"] < 3]
+    if len(thin):
+        which = "; ".join(f"{row.club}, {row.swing}" for row in thin.itertuples())
+        notes.append(f"Fewer than three shots: {which}. Hit more before buying anything.")
+    loose = swings[swings["sd"] > 0.06 * swings["head_speed"]]
+    for swing in loose.index:
+        notes.append(
+            f"The {swing} swing is not one speed for all clubs: shaft lean or length of swing differs between them."
+        )
+    if not notes:
+        notes.append("No gaps and no overlaps at the limits asked about.")
+    return notes
+
+
+def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = None, **physics: Any) -> pd.DataFrame:
+    """Predict how far another wedge, or a changed loft, would go with each of the player's measured swings.
+
+    Parameters
+    ----------
+    gaps : WedgeGaps
+        What `find_wedge_gaps` returned.
+    club : Club
+        The wedge to try; for a changed loft ``dataclasses.replace(BAG["gap wedge"], name="...", loft=...)``.
+    instead_of : str, optional
+        A club that it replaces.
+    **physics
+        Passed to `golfphys.shot.simulate`.
+
+    Returns
+    -------
+    DataFrame
+        A row for each swing: ``swing``, ``carry_m``, ``low_m`` and ``high_m`` (90 %, from how far her clubs lie off a
+        line of head speed against loft), ``fills`` (the gap it falls into, or what it repeats), ``widest_before_m`` and
+        ``widest_after_m`` (widest gap between neighbours).
+
+    Raises
+    ------
+    ValueError
+        If no swing has a head speed, or `instead_of` is not in the sheet.
+
+    Examples
+    --------
+    >>> rows = [("pitching wedge", "full", 105), ("sand wedge", "full", 78), ("pitching wedge", "half", 60)]
+    >>> found = find_wedge_gaps(pd.DataFrame(rows, columns=["club", "swing", "carry_m"]))
+    >>> table = what_it_would_fill(found, BAG["gap wedge"])
+    >>> bool(78 < table.set_index("swing").loc["full", "carry_m"] < 105)
+    True
+    """
+    if gaps.swings.empty:
+        raise ValueError("no swing has a head speed: none of the clubs of the sheet is in the bag")
+    kept = gaps.table
+    if instead_of is not None:
+        if instead_of not in set(kept["club"]):
+            raise ValueError(f"instead_of is {instead_of!r}; expected one of {', '.join(kept['club'].unique())}")
+        kept = kept[kept["club"] != instead_of]
+    curve = _curves({club.name: club}, gaps.lie, gaps.player, physics)[club.name]
+    rows = []
+    for swing in gaps.swings.index:
+        speed, doubt = _speed_at_loft(gaps, str(swing), club.loft)
+        low, middle, high = (
+            float(np.interp(value, curve.head_speed, curve.landing))
+            for value in (speed - 1.645 * doubt, speed, speed + 1.645 * doubt)
+        )
+        rows.append(
+            {"swing": swing, "carry_m": middle, "low_m": low, "high_m": high, "fills": _place(gaps, kept, middle)}
+        )
+    table = pd.DataFrame(rows)
+    table["widest_before_m"] = _widest(gaps.table["carry_m"])
+    table["widest_after_m"] = _widest(pd.concat([kept["carry_m"], table["carry_m"]]))
+    return table
+
+
+def _speed_at_loft(gaps: WedgeGaps, swing: str, loft: float) -> tuple[float, float]:
+    """Return her head speed with this swing at a loft, by a line through the clubs measured, and its doubt."""
+    own = gaps.table[(gaps.table["swing"] == swing) & gaps.table["head_speed"].notna()]
+    lofts = np.array([gaps.bag[club].loft for club in own["club"]])
+    speeds = own["head_speed"].to_numpy(float)
+    if lofts.size < 3:
+        middle = float(speeds.mean())
+        return middle, LOOSE * middle
+    slope, level = np.polyfit(lofts - loft, speeds, 1)
+    left = speeds - level - slope * (lofts - loft)
+    return float(level), max(float(np.sqrt((left**2).sum() / (lofts.size - 2))), 0.5 * LOOSE * float(level))
+
+
+def _place(gaps: WedgeGaps, kept: pd.DataFrame, carry: float) -> str:
+    """Say where among the kept shots a carry falls."""
+    nearest = kept.iloc[(kept["carry_m"] - carry).abs().to_numpy().argmin()]
+    if abs(nearest["carry_m"] - carry) <= CLOSE:
+        return f"repeats {nearest['club']}, {nearest['swing']}"
+    below, above = kept[kept["carry_m"] < carry], kept[kept["carry_m"] > carry]
+    if below.empty or above.empty:
+        return "beyond what she has"
+    low, high = float(below["carry_m"].max()), float(above["carry_m"].min())
+    return f"between {low:.0f} and {high:.0f} m" + (", a gap" if high - low >= WIDE else "")
+
+
+def _widest(carries: "pd.Series[Any]") -> float:
+    """Return the widest distance between neighbours."""
+    ordered = np.sort(carries.to_numpy(float))
+    return float(np.diff(ordered).max()) if ordered.size > 1 else np.nan
+
+
+def changed_loft(club: str, loft_deg: float, *, bag: Mapping[str, Club] = BAG) -> Club:
+    """Return a club of the bag bent to another loft.
+
+    Parameters
+    ----------
+    club : str
+        Its name.
+    loft_deg : float
+        The new loft, degrees.
+    bag : mapping of str to Club
+        Where it is found.
+
+    Returns
+    -------
+    Club
+        Its bounce changes by as much, as it does when a hosel is bent.
+
+    Raises
+    ------
+    ValueError
+        If the bag has no such club.
+
+    Examples
+    --------
+    >>> changed_loft("gap wedge", 52.0).name
+    'gap wedge at 52 deg'
+    """
+    if club not in bag:
+        raise ValueError(f"club is {club!r}; expected one of {', '.join(bag)}")
+    old = bag[club]
+    loft = float(np.radians(loft_deg))
+    return replace(old, name=f"{club} at {loft_deg:g} deg", loft=loft, bounce=old.bounce + loft - old.loft)

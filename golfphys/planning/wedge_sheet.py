@@ -1,0 +1,144 @@
+"""The sheet of wedge distances: read with every cell checked, written blank, or invented for demonstration."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from golfphys.units import FACTORS_TO_SI
+
+SWINGS = ("half", "three-quarter", "full")
+"""Lengths of swing in the player's own terms; any other words may be used in the sheet."""
+
+CARRIES = ("carry_m", "carry_yd", "carry_ft")
+
+
+def read_wedges(source: "str | Path | pd.DataFrame") -> pd.DataFrame:
+    """Read measured wedge distances and check every cell.
+
+    Parameters
+    ----------
+    source : str, Path or DataFrame
+        A CSV, or its table: columns ``club``, ``swing`` (the player's own words) and one of ``carry_m``, ``carry_yd``
+        and ``carry_ft``; a row for each shot. Lines that start with ``#`` are comments.
+
+    Returns
+    -------
+    DataFrame
+        ``club``, ``swing``, ``carry`` (m).
+
+    Raises
+    ------
+    ValueError
+        Naming every bad cell, its row and what was expected.
+
+    Examples
+    --------
+    >>> rows = pd.DataFrame({"club": ["gap wedge"], "swing": ["half"], "carry_yd": [50]})
+    >>> read_wedges(rows)["carry"].round(2).tolist()
+    [45.72]
+    """
+    rows = (
+        source.copy() if isinstance(source, pd.DataFrame) else pd.read_csv(source, comment="#", skip_blank_lines=True)
+    )
+    rows.columns = [str(name).strip() for name in rows.columns]
+    given = [name for name in CARRIES if name in rows.columns]
+    missing = [name for name in ("club", "swing") if name not in rows.columns]
+    if missing or len(given) != 1:
+        raise ValueError(
+            f"columns are {', '.join(rows.columns)}; expected club, swing and just one of {', '.join(CARRIES)}"
+        )
+    if rows.empty:
+        raise ValueError("no shots; expected at least one row")
+    carry = pd.to_numeric(rows[given[0]], errors="coerce")
+    metres = carry * FACTORS_TO_SI[given[0].removeprefix("carry_")]
+    bad = [
+        f"row {number}, {given[0]}: found {found!r}, expected a carry of 2 to 250 m"
+        for number, (found, value) in enumerate(zip(rows[given[0]], metres, strict=True), 1)
+        if not 2.0 <= value <= 250.0
+    ]
+    for name in ("club", "swing"):
+        words = rows[name].fillna("").astype(str).str.strip()
+        bad += [f"row {number}, {name}: empty" for number, word in enumerate(words, 1) if not word]
+        rows[name] = words
+    if bad:
+        raise ValueError("; ".join(bad))
+    return pd.DataFrame({"club": rows["club"], "swing": rows["swing"], "carry": metres})
+
+
+DEMO_CARRIES: Mapping[str, tuple[float, float, float]] = {
+    "pitching wedge": (61.0, 87.0, 107.0),
+    "gap wedge": (51.0, 68.0, 86.0),
+    "sand wedge": (40.0, 57.0, 75.0),
+    "lob wedge": (31.0, 46.0, 61.0),
+}
+"""Mean carries in m of an invented player, by `SWINGS`."""
+
+
+def demo_wedges(*, shots: int = 4, seed: int | np.random.Generator = 7) -> pd.DataFrame:
+    """Return the wedge shots of an invented player.
+
+    Parameters
+    ----------
+    shots : int
+        Shots with each club and swing.
+    seed : int or numpy.random.Generator
+        The same seed gives the same shots.
+
+    Returns
+    -------
+    DataFrame
+        ``club``, ``swing``, ``carry_m``: what `find_wedge_gaps` takes.
+
+    Examples
+    --------
+    >>> len(demo_wedges(shots=2))
+    24
+    """
+    random = np.random.default_rng(seed)
+    rows = [
+        (club, swing, round(float(carry + (1.0 + 0.025 * carry) * random.standard_normal()), 1))
+        for club, carries in DEMO_CARRIES.items()
+        for swing, carry in zip(SWINGS, carries, strict=True)
+        for _ in range(shots)
+    ]
+    return pd.DataFrame(rows, columns=["club", "swing", "carry_m"])
+
+
+def new_wedge_sheet(path: "str | Path") -> Path:
+    """Write a blank sheet for wedge distances, to print or to fill.
+
+    Parameters
+    ----------
+    path : str or Path
+        A CSV that does not exist yet.
+
+    Returns
+    -------
+    Path
+        The file written; `find_wedge_gaps` reads it once it is filled.
+
+    Raises
+    ------
+    ValueError
+        If the file exists.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     new_wedge_sheet(f"{folder}/wedges.csv").name
+    'wedges.csv'
+    """
+    path = Path(path)
+    if path.exists():
+        raise ValueError(f"{path} exists; choose another name, nothing was written")
+    words = [
+        "# One row for each shot; three to five of each club and swing.",
+        f"# swing: its length in your own words, always the same ones; for example {', '.join(SWINGS)}.",
+        "# carry_m: where it first landed, in metres; name the column carry_yd or carry_ft for yards or feet.",
+        "club,swing,carry_m",
+    ]
+    path.write_text("\n".join(words) + "\n", encoding="utf-8")
+    return path

@@ -1,0 +1,43 @@
+"""One JupyterLab and one Chromium for all browser tests; a fresh page for each."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import lab
+import pytest
+
+
+@pytest.fixture(scope="session")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[lab.Lab]:
+    """JupyterLab on a copy of the workbook."""
+    if lab.chromium() is None:
+        pytest.skip("there is no Chromium on this machine")
+    pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    folder = lab.workbook_copy(tmp_path_factory.mktemp("workbook"))
+    with lab.running_lab(folder, tmp_path_factory.mktemp("settings")) as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def browser(server: lab.Lab) -> Iterator[Any]:
+    """Chromium without a window."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=lab.chromium(), args=list(lab.FLAGS))
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def page(browser: Any, server: lab.Lab) -> Iterator[Any]:
+    """A fresh page; whatever it asks for must come from this machine."""
+    context = browser.new_context(viewport={"width": 1280, "height": 1000})
+    asked: list[str] = []
+    context.on("request", lambda request: asked.append(request.url))
+    opened = context.new_page()
+    yield opened
+    context.close()
+    server.stop_kernels()
+    outside = [url for url in asked if not url.startswith((server.address, "data:", "blob:"))]
+    assert outside == [], "the page asked for something outside this machine"

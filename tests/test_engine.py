@@ -1,0 +1,360 @@
+"""The batch loop: against the slow reference, cut in any way, compiled or not, with laws of the user's."""
+
+import json
+import math
+import os
+import subprocess
+import sys
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from pathlib import Path
+
+import numpy as np
+import pytest
+from conftest import ROOT, ExternalCheck
+from reference_chip import Course
+
+from golfphys import shot
+from golfphys.club import Launch
+from golfphys.engine import columns, linking
+from golfphys.flight import Aerodynamics, Air
+from golfphys.green import Green, Ground, GroundBatch, LinearTurf, Resistance, Strip, Turf
+from golfphys.shot import Laws, Shots, Status, simulate, trace
+
+SLOPE = Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
+GRAINY = Green(
+    resistance=Resistance(constant=0.07, linear=0.01, grain=0.1, grain_direction=1.0),
+    grade=0.03,
+    fall_direction=-2.5,
+    turf=Turf(tangential_restitution=0.2),
+)
+NUMBERS = tuple(name for name in Shots.__dataclass_fields__)
+
+
+def chips(n: int, seed: int = 3) -> Launch:
+    """Chips and pitches as the benchmark plays them."""
+    random = np.random.default_rng(seed)
+    return Launch(
+        random.uniform(6, 14, n),
+        random.uniform(0.35, 0.95, n),
+        random.uniform(100, 500, n),
+        random.normal(0, 0.03, n),
+        random.normal(0, 20, n),
+    )
+
+
+def same(one: Shots, other: Shots, **tolerance: float) -> bool:
+    """Whether two batches are equal in every number."""
+    return all(
+        np.allclose(getattr(one, name), getattr(other, name), equal_nan=True, **(tolerance or {"rtol": 0, "atol": 0}))
+        for name in NUMBERS
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "green", "air"),
+    [("slope", SLOPE, Air()), ("grain-and-wind", GRAINY, Air(wind_speed=6.0, wind_direction=2.0, altitude=1500.0))],
+)
+def test_rest_agrees_with_the_reference(name: str, green: Green, air: Air, external_check: ExternalCheck) -> None:
+    launch = chips(60)
+    ours = simulate(launch, green, air=air)
+    course = Course(green, air=air)
+    rows = zip(launch.speed, launch.angle, launch.backspin, launch.direction, launch.sidespin, strict=True)
+    theirs = [course.play(*map(float, row)) for row in rows]
+    like = ours.bounces == [played.bounces for played in theirs]
+    assert np.mean(like) > 0.95
+    apart = np.hypot(
+        ours.rest_x - [played.rest_x for played in theirs], ours.rest_y - [played.rest_y for played in theirs]
+    )
+    external_check(
+        f"rest-{name}",
+        float(np.max(apart[like])),
+        0.0,
+        1e-3,
+        what="greatest distance between rest positions of 60 chips that bounce equally often",
+        source="scipy.integrate.solve_ivp, DOP853 with events, rtol 1e-10",
+        locator="tests/reference_chip.py",
+        mark="read",
+        unit="m",
+    )
+
+
+def test_results_do_not_depend_on_the_cut(monkeypatch: pytest.MonkeyPatch) -> None:
+    launch = chips(3000)
+    whole = simulate(launch, SLOPE)
+    monkeypatch.setattr(shot, "CHUNK", 97)
+    assert same(simulate(launch, SLOPE), whole)
+    alone = [simulate(Launch(*(item[i] for item in vars(launch).values())), SLOPE) for i in (0, 1234, 2999)]
+    assert [one.rest_x for one in alone] == [whole.rest_x[i] for i in (0, 1234, 2999)]
+
+
+@pytest.mark.parametrize("pool", [ThreadPoolExecutor, ProcessPoolExecutor])
+def test_any_executor_gives_the_same(pool: type, monkeypatch: pytest.MonkeyPatch) -> None:
+    launch = chips(700)
+    whole = simulate(launch, SLOPE)
+    monkeypatch.setattr(shot, "CHUNK", 256)
+    context = {}
+    if pool is ProcessPoolExecutor:
+        import multiprocessing
+
+        context["mp_context"] = multiprocessing.get_context("spawn")
+    with pool(2, **context) as executor:
+        assert same(simulate(launch, SLOPE, executor=executor), whole)
+
+
+def test_a_local_cluster_gives_the_same(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    distributed = pytest.importorskip("distributed")
+    import dask
+
+    launch = chips(700)
+    whole = simulate(launch, SLOPE)
+    monkeypatch.setattr(shot, "CHUNK", 256)
+    with (
+        dask.config.set({"temporary-directory": str(tmp_path), "distributed.admin.system-monitor.gil.enabled": False}),
+        distributed.LocalCluster(
+            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None, host="127.0.0.1"
+        ) as cluster,
+        distributed.Client(cluster) as client,
+        client.get_executor() as executor,
+    ):
+        assert same(simulate(launch, SLOPE, executor=executor), whole)
+
+
+INTERPRETED = """
+import json, sys
+import numpy as np
+from golfphys.club import Launch
+from golfphys.green import Green, Ground, Resistance, Strip
+from golfphys.shot import simulate
+launch = Launch(*(np.array(item) for item in json.load(sys.stdin)))
+slope = Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
+grainy = Green(resistance=Resistance(constant=0.07, linear=0.01, grain=0.1), grade=0.02)
+fringe = Ground(green=slope, strips=(Strip(until=6.0, resistance=Resistance(constant=0.25)),))
+shots = [simulate(launch, ground) for ground in (slope, grainy, fringe)]
+print(json.dumps([[shot.rest_x.tolist(), shot.rest_y.tolist(), shot.apex.tolist()] for shot in shots]))
+"""
+
+
+def test_the_same_numbers_without_compiling() -> None:
+    """The interpreter and the compiler run one text; libraries for sines and roots may differ in the last digit."""
+    launch = [np.asarray(item).tolist() for item in vars(chips(5)).values()]
+    found = []
+    for disabled in ("1", "0"):
+        run = subprocess.run(
+            [sys.executable, "-c", INTERPRETED],
+            input=json.dumps(launch),
+            capture_output=True,
+            text=True,
+            check=True,
+            cwd=ROOT,
+            env={**os.environ, "NUMBA_DISABLE_JIT": disabled},
+        )
+        found.append(np.array(json.loads(run.stdout)))
+    assert np.allclose(found[0], found[1], rtol=1e-11, atol=1e-11)
+
+
+def test_the_cache_is_keyed_by_the_text_of_every_law(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another text of any law gives another stamp, and with it another entry in numba's cache."""
+    before = linking.source_stamp()
+    names = {Path(str(module.__file__)).name for module in linking._SOURCES}
+    assert {"columns.py", "lanes.py", "laws.py", "bounce.py", "flight.py", "turf.py", "impact.py"} <= names
+    for module in linking._SOURCES:
+        changed = tmp_path / "changed.py"
+        changed.write_text(Path(str(module.__file__)).read_text(encoding="utf-8") + "\n# changed\n", encoding="utf-8")
+        with monkeypatch.context() as patch:
+            patch.setattr(module, "__file__", str(changed))
+            assert linking.source_stamp() != before
+    assert linking.source_stamp() == before
+    loop = linking.default_loop()
+    if hasattr(loop, "py_func"):  # compiled
+        assert before in [cell.cell_contents for cell in loop.py_func.__closure__]
+        index = loop._cache._index_key(loop.signatures[0] if loop.signatures else (), loop.targetctx.codegen())
+        other = linking.linked({}, cached=True)
+        other.py_func.__closure__[0].cell_contents = before + 1
+        assert other._cache._index_key(index[0], loop.targetctx.codegen()) != index
+
+
+def test_every_law_that_a_compiled_one_calls_is_compiled_too() -> None:
+    """A law left out of the list would make numba fail or, worse, be read from a stale cache."""
+    listed = {name for _, name in (*linking._INLINED, *linking._CALLED)}
+    homes = {module.__name__ for module in linking._SOURCES}
+    for owner, name in (*linking._INLINED, *linking._CALLED):
+        law = getattr(owner, name)
+        for called in law.__code__.co_names:
+            found = law.__globals__.get(called)
+            if callable(found) and getattr(found, "__module__", "").startswith("golfphys"):
+                assert called in listed or called in {"coefficients", "own_drag", "own_lift"}, (name, called)
+                assert found.__module__ in homes
+
+
+def test_a_strip_like_the_green_changes_nothing() -> None:
+    launch = chips(200)
+    plane = simulate(launch, SLOPE)
+    along = -0.02 * math.cos(2.0)
+    for grade in (None, along):
+        strips = (Strip(until=4.0), Strip(until=9.0, grade=grade))
+        found = simulate(launch, Ground(green=SLOPE, strips=strips))
+        like = found.bounces == plane.bounces
+        assert np.mean(like) > 0.98
+        assert np.max(np.hypot(found.rest_x - plane.rest_x, found.rest_y - plane.rest_y)[like]) < 1.5e-3
+
+
+def test_fringe_slows_a_ball_that_pitches_short() -> None:
+    fringe = Strip(until=7.0, resistance=Resistance(constant=0.25), turf=Turf(restitution=0.35, friction=0.6))
+    short, far = Launch(8.0, 0.6, 250.0), Launch(9.5, 0.6, 250.0)
+    ground = Ground(green=SLOPE, strips=(fringe,))
+    assert simulate(short, ground).carry < 7.0 < simulate(far, ground).carry
+    assert simulate(short, ground).rest_x < simulate(short, SLOPE).rest_x - 0.5
+    assert math.isclose(simulate(far, ground).rest_x, simulate(far, SLOPE).rest_x, abs_tol=2e-3)
+
+
+def test_strips_with_their_own_grade() -> None:
+    """Uphill before the green is met sooner; and distances are along the ground."""
+    level = Green.from_stimp(10.0)
+    bank = Ground(green=level, strips=(Strip(until=20.0, grade=0.3),))
+    shot_up, shot_level = simulate(Launch(8.0, 0.6, 250.0), bank), simulate(Launch(8.0, 0.6, 250.0), level)
+    assert shot_up.flight_time < shot_level.flight_time
+    # played on a green of that slope throughout, it is the same shot
+    plane = simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0, grade=0.3, fall_direction=math.pi))
+    assert math.isclose(shot_up.carry, plane.carry, abs_tol=1e-4)
+    drop = Ground(green=level, strips=(Strip(until=3.0, grade=0.0), Strip(until=5.0, grade=-0.4)))
+    assert simulate(Launch(8.0, 0.6, 250.0), drop).flight_time > shot_level.flight_time
+
+
+def test_each_shot_may_have_a_green_of_its_own() -> None:
+    n = 40
+    random = np.random.default_rng(5)
+    launch = chips(n)
+    values = {
+        "constant": random.uniform(0.06, 0.1, n),
+        "linear": random.uniform(0.0, 0.01, n),
+        "grain": random.uniform(0.0, 0.1, n),
+        "grade": random.uniform(0.0, 0.03, n),
+        "fall_direction": random.uniform(-3, 3, n),
+        "restitution": random.uniform(0.4, 0.6, n),
+        "tilt": random.uniform(0.1, 0.3, n),
+        "friction": random.uniform(0.2, 0.6, n),
+        "hop_loss": random.uniform(0.002, 0.005, n),
+    }
+    together = simulate(launch, GroundBatch(ground=SLOPE, values=values))
+    for i in range(0, n, 7):
+        own = {name: float(item[i]) for name, item in values.items()}
+        green = Green(
+            resistance=Resistance(constant=own["constant"], linear=own["linear"], grain=own["grain"]),
+            grade=own["grade"],
+            fall_direction=own["fall_direction"],
+            turf=Turf(
+                restitution=own["restitution"], tilt=own["tilt"], friction=own["friction"], hop_loss=own["hop_loss"]
+            ),
+        )
+        alone = simulate(Launch(*(item[i] for item in vars(launch).values())), green)
+        assert math.isclose(together.rest_x[i], alone.rest_x, rel_tol=1e-12)
+        assert math.isclose(together.rest_y[i], alone.rest_y, rel_tol=1e-12)
+    strips = (Strip(until=5.0, turf=Turf(restitution=0.3)),)
+    over = simulate(launch, GroundBatch(ground=Ground(green=SLOPE, strips=strips), values={"constant": values["constant"]}))
+    assert np.all(over.status == Status.STOPPED)
+
+
+def test_a_ground_for_each_shot_or_an_error() -> None:
+    batch = GroundBatch(ground=SLOPE, values={"constant": [0.07, 0.08]})
+    assert simulate(Launch(8.0, 0.6, 250.0), batch).rest_x.shape == (2,)
+    with pytest.raises(ValueError, match="expected them to broadcast"):
+        simulate(chips(3), batch)
+    with pytest.raises(ValueError, match="GroundBatch values has"):
+        GroundBatch(ground=SLOPE, values={"speed": [1.0]})
+
+
+def test_one_bad_shot_spoils_no_other() -> None:
+    launch = Launch(np.array([8.0, np.nan, -1.0, np.inf, 9.0]), 0.6, 250.0)
+    for ground in (SLOPE, Ground(green=SLOPE, strips=(Strip(until=2.0),))):
+        found = simulate(launch, ground)
+        assert found.status.tolist() == [Status.STOPPED, Status.INVALID, Status.INVALID, Status.INVALID, Status.STOPPED]
+        assert np.isnan(found.rest_x[1:4]).all() and np.isfinite(found.rest_x[[0, 4]]).all()
+        assert found.stops.tolist() == [True, False, False, False, True]
+
+
+def test_a_ball_that_never_stops_says_so() -> None:
+    steep = Green.from_stimp(12.0, grade=0.12, fall_direction=0.0)
+    for ground in (steep, Ground(green=steep, strips=(Strip(until=2.0),))):
+        found = simulate(Launch(8.0, 0.6, 250.0), ground)
+        assert found.status == Status.NEVER_STOPS and found.rest_x == math.inf and not found.stops
+    assert simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0, turf=Turf(skid_friction=0.0))).status == 1
+
+
+def constant_drag(reynolds: float, spin_ratio: float) -> float:
+    return 0.4
+
+
+def no_lift(reynolds: float, spin_ratio: float) -> float:
+    return 0.0
+
+
+def dead_bounce(vx, vy, vz, sx, sy, sz, nx, ny, nz, radius, inertia, row):
+    return 0.5 * vx, 0.5 * vy, 0.0, 0.0, 0.0, 0.0
+
+
+def short_roll(x, y, vx, vy, c0, c1, c2, grain, grain_direction, grade_x, grade_y, gravity, inertia):
+    return x + vx, y + vy, 1.0, 0
+
+
+def test_laws_of_the_users_own() -> None:
+    launch = Launch(np.array([9.0, 12.0]), 0.7, 300.0)
+    table = Aerodynamics(
+        reynolds=(0.0, 1e5), spin_ratio=(0.0, 1.0), drag=((0.4, 0.4), (0.4, 0.4)), lift=((0.0, 0.0), (0.0, 0.0))
+    )
+    by_table = simulate(launch, SLOPE, aerodynamics=table)
+    by_law = simulate(launch, SLOPE, laws=Laws(drag=constant_drag, lift=no_lift))
+    assert np.allclose(by_law.rest_x, by_table.rest_x, rtol=1e-9)
+    one_law = simulate(launch, SLOPE, laws=Laws(lift=no_lift))
+    assert np.all(one_law.apex < simulate(launch, SLOPE).apex)
+    dead = simulate(launch, SLOPE, laws=Laws(bounce=dead_bounce, roll=short_roll))
+    assert np.all(dead.bounces == 0) and np.all(dead.rest_x - dead.roll_x < 5.0)
+    over = simulate(launch, Ground(green=SLOPE, strips=(Strip(until=30.0),)), laws=Laws(bounce=dead_bounce))
+    assert np.all(over.bounces == 0)
+
+
+def test_both_families_of_turf_play() -> None:
+    launch = chips(300)
+    rigid, linear = (simulate(launch, Green.from_stimp(10.0, turf=turf)) for turf in (Turf(), LinearTurf()))
+    assert np.all(rigid.stops) and np.all(linear.stops)
+    assert not np.allclose(rigid.rest_x, linear.rest_x, atol=0.1)
+
+
+def test_a_finer_step_changes_little() -> None:
+    launch = chips(400)
+    usual, fine = simulate(launch, SLOPE), simulate(launch, SLOPE, time_step=0.02)
+    like = usual.bounces == fine.bounces
+    assert np.mean(like) > 0.99
+    assert np.quantile(np.abs(usual.rest_x - fine.rest_x)[like], 0.99) < 1e-3
+    with pytest.raises(ValueError, match="time_step is 0"):
+        simulate(launch, SLOPE, time_step=0.0)
+
+
+def test_a_shot_that_the_lanes_give_up_is_played_alone() -> None:
+    """Lift far beyond gravity keeps a ball up past every plan of steps; the single form still brings it down."""
+    kite = Aerodynamics(lift_scale=8.0)
+    found = simulate(Launch(np.array([30.0, 9.0]), 0.5, 900.0), Green.from_stimp(10.0), aerodynamics=kite)
+    assert found.status[1] == Status.STOPPED
+    assert found.status[0] in (Status.STOPPED, Status.STILL_BOUNCING)
+    assert np.isfinite(found.carry[1])
+
+
+def test_path_of_a_shot() -> None:
+    fringe = Ground(green=SLOPE, strips=(Strip(until=7.0, resistance=Resistance(constant=0.25), grade=0.05),))
+    for ground in (SLOPE, fringe):
+        launch = Launch(8.0, 0.6, 250.0, 0.05, 20.0)
+        path, shot_ = trace(launch, ground), simulate(launch, ground)
+        assert math.hypot(path.x[-1] - shot_.rest_x, path.y[-1] - shot_.rest_y) < 2e-3
+        assert math.isclose(path.time[-1], shot_.rest_time, abs_tol=2e-3)
+        assert path.x[0] == path.y[0] == path.height[0] == path.time[0] == 0.0
+        assert np.all(np.diff(path.time) >= 0) and np.all(path.height > -1e-6)
+        assert list(dict.fromkeys(path.phase.tolist())) == ["flight", "skid", "roll"]
+        # the first time it is down again is the first landing
+        down = next(i for i in range(1, len(path.x)) if path.height[i] < 1e-6)
+        assert math.hypot(path.x[down] - shot_.landing_x, path.y[down] - shot_.landing_y) < 1e-3
+    with pytest.raises(ValueError, match="expected one shot"):
+        trace(chips(2), SLOPE)
+
+
+def test_rows_have_the_columns_that_are_counted() -> None:
+    assert columns.STRIP_COLUMNS == columns.TURF + 11
+    assert len({getattr(Status, name) for name in ("STOPPED", "NEVER_STOPS", "STILL_BOUNCING", "INVALID")}) == 4

@@ -1,0 +1,397 @@
+"""Fits of rollout sheets: truth recovered, words where the sheet cannot tell, nothing that breaks."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.optimize import least_squares
+
+import golfphys
+from golfphys import constants
+from golfphys.fitting.compare import compare_fits, compare_laws
+from golfphys.fitting.design import Plan, compare_plans, expected_intervals
+from golfphys.fitting.intervals import cell
+from golfphys.fitting.losses import Normal
+from golfphys.fitting.motion import NEVER_STOPS, rest_in_general, rest_on_plane
+from golfphys.fitting.rollout_model import build, headings_tell, one_axis
+from golfphys.fitting.rollouts import fit_rollouts, rolls_of
+from golfphys.fitting.search import find_mode
+from golfphys.green import Green, Resistance
+from golfphys.measurements.rollouts import RolloutSheet
+from golfphys.ramp import two_way_mean
+from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+from golfphys.units import METRES_PER_FOOT
+
+RAMP = constants.RAMP_RELEASE_SPEED.value
+
+
+def sheet_of(spot, heading_deg, speed, distance, side=None, at=None):
+    """Make a sheet by hand."""
+    count = len(distance)
+    rolls = pd.DataFrame(
+        {
+            "row": np.arange(count) + 2,
+            "spot": spot,
+            "heading": np.radians(heading_deg),
+            "release_speed": speed,
+            "distance": np.asarray(distance, dtype=float),
+            "side": np.nan if side is None else side,
+            "measured_at": pd.NaT if at is None else at,
+            "note": "",
+        }
+    )
+    return RolloutSheet(rolls=rolls, notes=[], path="made by a test", comments=[])
+
+
+def invented(greens, *, scatter=0.05, relative=0.01, seed=1, **design):
+    truth = CourseTruth(greens=greens, distance_scatter=scatter, distance_scatter_relative=relative)
+    return make_rollouts(truth, RolloutDesign(**design), seed)
+
+
+@pytest.fixture(scope="module")
+def two_spots():
+    greens = {
+        "practice-low": Green.from_stimp(10.0, grade=0.012, fall_direction=0.7),
+        "ninth-front": Green.from_stimp(9.2, grade=0.022, fall_direction=-2.2),
+    }
+    sheet = invented(greens, repeats=3, side_share=0.5)
+    return greens, fit_rollouts(sheet)
+
+
+def test_truth_lies_in_the_intervals(two_spots):
+    greens, fit = two_spots
+    for spot, green in greens.items():
+        table = fit.estimates
+        truth = {
+            "resistance": green.resistance.constant,
+            "grade": green.grade,
+            "grade_along": -green.grade * np.cos(green.fall_direction),
+            "grade_left": -green.grade * np.sin(green.fall_direction),
+            "fall_direction_deg": -np.degrees(green.fall_direction) % 360,
+        }
+        for name, value in truth.items():
+            # three standard deviations: a fixed seed must not decide whether a right fit passes
+            assert cell(table, spot, name) == pytest.approx(value, abs=3 * cell(table, spot, name, "sd"))
+            assert cell(table, spot, name, "low") <= cell(table, spot, name) <= cell(table, spot, name, "high")
+            assert bool(table["informed"][(spot, name)])
+
+
+def test_estimates_have_the_agreed_shape(two_spots):
+    _, fit = two_spots
+    table = fit.estimates
+    assert list(table.columns) == ["estimate", "sd", "low", "high", "unit", "informed"]
+    assert table.index.names == ["spot", "parameter"]
+    assert {"resistance", "grade", "fall_direction_deg", "stimp_m", "stimp_ft"} <= set(table.loc["ninth-front"].index)
+    assert {"scatter_absolute", "scatter_relative", "release_speed_scale"} <= set(table.loc["all"].index)
+    assert table.notna().all().all()
+    ratio = cell(table, "ninth-front", "stimp_m") / cell(table, "ninth-front", "stimp_ft")
+    assert ratio == pytest.approx(METRES_PER_FOOT)
+
+
+def test_green_speed_is_spared_the_error_of_the_release_speed(two_spots):
+    _, fit = two_spots
+    relative = {
+        name: cell(fit.estimates, "ninth-front", name, "sd") / cell(fit.estimates, "ninth-front", name)
+        for name in ("resistance", "stimp_m")
+    }
+    assert relative["stimp_m"] < 0.02 < 0.03 < relative["resistance"]
+
+
+def test_fitted_green_looks_along_the_reference_line(two_spots):
+    greens, fit = two_spots
+    for spot, green in greens.items():
+        fitted = fit.green(spot)
+        assert fitted.resistance.constant == pytest.approx(green.resistance.constant, rel=0.1)
+        off = np.angle(np.exp(1j * (fitted.fall_direction - green.fall_direction)))
+        assert abs(off) < 0.25
+        assert fitted.grade == pytest.approx(cell(fit.estimates, spot, "grade"), rel=1e-6)
+    with pytest.raises(ValueError, match="expected one of: practice-low, ninth-front"):
+        fit.green("nowhere")
+
+
+def test_draws_repeat_and_agree_with_the_estimates(two_spots):
+    _, fit = two_spots
+    draws = fit.draws(2000, 4)
+    pd.testing.assert_frame_equal(draws, fit.draws(2000, 4))
+    column = draws[("ninth-front", "resistance")]
+    assert column.mean() == pytest.approx(cell(fit.estimates, "ninth-front", "resistance"), rel=0.01)
+    assert column.std() == pytest.approx(cell(fit.estimates, "ninth-front", "resistance", "sd"), rel=0.1)
+    greens = fit.greens("ninth-front", 500, 4)
+    assert {len(values) for values in greens.values()} == {500}
+    assert np.all(greens["constant"] > greens["grade"])
+
+
+def test_predictions_and_residuals(two_spots):
+    _, fit = two_spots
+    table = fit.predict("ninth-front", np.radians([0.0, 90.0, 180.0, 270.0]), RAMP)
+    assert (table["roll_low"] < table["low"]).all()
+    assert (table["low"] < table["distance"]).all()
+    assert (table["distance"] < table["high"]).all()
+    here = fit.residuals[fit.residuals["spot"] == "ninth-front"]
+    assert here["fitted"].groupby(here["heading"].round(3)).first().to_numpy() == pytest.approx(
+        table["distance"].to_numpy(), rel=0.02
+    )
+    assert fit.residuals["residual"].abs().max() < 0.4
+    np.testing.assert_allclose(fit.fitted + fit.residuals["residual"], fit.residuals["distance"])
+
+
+def test_report_names_every_spot_and_caution(two_spots):
+    _, fit = two_spots
+    page = fit.report()
+    assert "practice-low (12 rolls)" in page
+    assert "green speed" in page
+    assert all(caution.split(",")[0].split("(")[0][:30] in page for caution in fit.cautions)
+
+
+def test_agrees_with_the_two_way_mean_on_a_plane():
+    green = Green.from_stimp(10.5, grade=0.02, fall_direction=0.0)
+    headings = np.radians([0, 90, 180, 270])
+    x, y = golfphys.rest_point(RAMP, -headings, green.resistance.constant, green.grade, green.fall_direction)
+    distance = np.hypot(x, y)
+    fit = fit_rollouts(sheet_of("home-left", np.degrees(np.tile(headings, 3)), RAMP, np.tile(distance, 3)))
+    mean = two_way_mean(distance[2], distance[0])
+    assert cell(fit.estimates, "home-left", "stimp_m") == pytest.approx(mean, rel=2e-3)
+    # the tape lies along the slope, which is longer than the level by 1/cos
+    assert mean / METRES_PER_FOOT == pytest.approx(10.5 * np.hypot(1.0, 0.02), rel=1e-9)
+
+
+def test_two_way_mean_lies_in_the_interval_of_two_headings():
+    down, up = 14 * METRES_PER_FOOT, 9 * METRES_PER_FOOT
+    fit = fit_rollouts(sheet_of("home-left", [0, 0, 0, 180, 180, 180], RAMP, [down] * 3 + [up] * 3))
+    low, high = (cell(fit.estimates, "home-left", "stimp_m", side) for side in ("low", "high"))
+    assert low < two_way_mean(up, down) < high
+    assert not bool(fit.estimates["informed"][("home-left", "grade")])
+    assert any("two opposite headings" in caution for caution in fit.cautions)
+
+
+def test_mode_agrees_with_a_general_least_squares_solver():
+    green = Green.from_stimp(9.5, grade=0.018, fall_direction=1.1)
+    sheet = invented({"spot": green}, repeats=4, side_share=0.0)
+    model, _ = build(rolls_of(sheet), release_speed_sd=0.0, loss=Normal())
+    mode = find_mode(model)
+    natural = model.natural(mode.point)
+    heading, distance = -sheet.rolls["heading"].to_numpy(), sheet.rolls["distance"].to_numpy()
+
+    def residuals(values):
+        level, along, left = np.exp(values[0]), values[1], values[2]
+        ahead = along * np.cos(heading) + left * np.sin(heading)
+        aside = left * np.cos(heading) - along * np.sin(heading)
+        expected = np.hypot(*rest_on_plane(np.full(heading.shape, RAMP), level + 0 * heading, ahead, aside))
+        scale = np.hypot(natural[-2], natural[-1] * distance)
+        prior = [(values[0] - np.log(0.087)) / 0.35, along / 0.03, left / 0.03]
+        return np.concatenate([(distance - expected) / scale, prior])
+
+    found = least_squares(residuals, [np.log(0.08), 0.0, 0.0], x_scale=[0.1, 0.01, 0.01])
+    np.testing.assert_allclose(mode.point[:3] / [0.1, 0.01, 0.01], found.x / [0.1, 0.01, 0.01], atol=0.02)
+
+
+@pytest.mark.parametrize("law", ["linear", "quadratic"])
+def test_speed_dependence_is_found_where_speeds_differ(law):
+    green = Green(resistance=Resistance(constant=0.06, linear=0.015), grade=0.01, fall_direction=0.5)
+    design = {"release_speeds": (1.0, 1.5, 2.2), "repeats": 2, "side_share": 0.0}
+    sheet = invented({"spot": green}, scatter=0.02, relative=0.005, **design)
+    fit = fit_rollouts(sheet, law=law)
+    name = "resistance_linear"
+    sd = cell(fit.estimates, "spot", name, "sd")
+    assert cell(fit.estimates, "spot", name) == pytest.approx(0.015, abs=3 * sd)
+    assert cell(fit.estimates, "spot", "resistance") == pytest.approx(
+        0.06, abs=3 * cell(fit.estimates, "spot", "resistance", "sd")
+    )
+    assert sd < (0.006 if law == "linear" else 0.02)
+
+
+def test_laws_are_told_apart_where_the_rolls_can():
+    green = Green(resistance=Resistance(constant=0.05, linear=0.025), grade=0.01, fall_direction=0.5)
+    design = {"release_speeds": (1.0, 1.5, 2.2), "repeats": 2, "side_share": 0.0}
+    sheet = invented({"spot": green}, scatter=0.02, relative=0.005, **design)
+    comparison = compare_laws(sheet, laws=("constant", "linear"))
+    assert comparison.table.index[0] == "linear"
+    assert "prefer 'linear'" in comparison.verdict
+    assert any("depend on speed" in caution for caution in comparison.fits["constant"].cautions)
+
+
+def test_laws_are_not_told_apart_where_the_rolls_cannot():
+    sheet = invented({"spot": Green.from_stimp(10.0, grade=0.01)}, repeats=3)
+    fits = {law: fit_rollouts(sheet, law=law) for law in ("constant", "linear")}
+    comparison = compare_fits(fits)
+    assert "do not prefer" in comparison.verdict
+    assert "'constant'" in comparison.verdict.split("Use the simplest")[1]
+    with pytest.raises(ValueError, match="at least two"):
+        compare_laws(sheet, laws=("constant",))
+
+
+def test_grain_is_told_from_slope_by_side_drift_only():
+    law = Resistance(constant=0.085, grain=0.25, grain_direction=0.4)
+    green = Green(resistance=law, grade=0.015, fall_direction=2.0)
+    design = {"headings": tuple(np.radians(np.arange(0, 360, 60))), "repeats": 3}
+    noted = fit_rollouts(invented({"spot": green}, scatter=0.03, side_share=1.0, **design), grain=True)
+    blank = fit_rollouts(invented({"spot": green}, scatter=0.03, side_share=0.0, **design), grain=True)
+    truth = 0.25
+    assert cell(noted.estimates, "all", "grain", "low") <= truth <= cell(noted.estimates, "all", "grain", "high")
+    assert cell(noted.estimates, "all", "grain", "sd") < 0.5 * cell(blank.estimates, "all", "grain", "sd")
+    assert any("Distances alone cannot tell grain from slope" in caution for caution in blank.cautions)
+
+
+def test_a_spot_with_three_rolls_borrows_from_the_others():
+    greens = {f"spot-{i}": Green.from_stimp(10.0 + 0.1 * i, grade=0.01, fall_direction=i) for i in range(4)}
+    rolls = invented(greens, repeats=3).rolls
+    few = rolls[(rolls["spot"] != "spot-3") | (rolls.groupby("spot").cumcount() < 3)]
+    sheet = RolloutSheet(rolls=few, notes=[], path="", comments=[])
+    pooled, alone = fit_rollouts(sheet), fit_rollouts(sheet, pool=False)
+    assert cell(pooled.estimates, "spot-3", "stimp_ft", "sd") < 0.6 * cell(alone.estimates, "spot-3", "stimp_ft", "sd")
+    assert any("borrows" in caution for caution in pooled.cautions)
+
+
+def test_one_stray_is_named_by_its_row_and_counts_for_little():
+    greens = {"spot": Green.from_stimp(10.0, grade=0.01)}
+    sheet = invented(greens, repeats=4)
+    spoiled = sheet.rolls.copy()
+    spoiled.loc[5, "distance"] = 1.1
+    spoiled.loc[5, "side"] = np.nan
+    fit, clean = fit_rollouts(RolloutSheet(rolls=spoiled, notes=[], path="", comments=[])), fit_rollouts(sheet)
+    assert any("Row 7 (spot) was set aside" in caution for caution in fit.cautions)
+    shift = cell(fit.estimates, "spot", "stimp_ft") - cell(clean.estimates, "spot", "stimp_ft")
+    assert abs(shift) < cell(clean.estimates, "spot", "stimp_ft", "sd")
+
+
+@pytest.mark.parametrize(
+    ("heading", "distance", "words"),
+    [
+        ([0], [3.0], "One heading only"),
+        ([0], [0.0], "A distance of nothing stands in row(s) 2"),
+        ([0] * 8, [3.0] * 8, "One heading only"),
+        ([0, 90, 180, 270] * 3, [3.0] * 12, "Slope is not resolved"),
+        ([0, 90, 180, 270] * 2, [0.0] * 8, "A distance of nothing"),
+        ([0, 180] * 4, [3.0, 3.3] * 4, "two opposite headings"),
+        ([0, 90] * 4, [3.0, 3.3] * 4, "not opposite"),
+        ([0, 90, 180, 270] * 2, [15.0, 3.5, 1.6, 3.5, 14.0, 3.4, 1.65, 3.6], "never stops"),
+        ([0, 90, 180, 270] * 2, [50.0, 0.1, 30.0, 2.0, 0.5, 8.0, 1.0, 40.0], "do not fit with the others"),
+    ],
+)
+def test_poor_sheets_give_words_not_tracebacks(heading, distance, words):
+    fit = fit_rollouts(sheet_of("spot", heading, RAMP, distance))
+    table = fit.estimates
+    assert np.isfinite(table[["estimate", "sd", "low", "high"]].to_numpy(dtype=float)).all()
+    assert any(words in caution for caution in fit.cautions), fit.cautions
+    assert fit.green("spot").resistance.constant > 0
+    assert "bear in mind" in fit.report()
+
+
+def test_a_third_of_blunders_is_survived_and_said():
+    rng = np.random.default_rng(0)
+    distance = 3 + 0.05 * rng.standard_normal(20)
+    distance[:6] = rng.uniform(0.5, 6.0, 6)
+    fit = fit_rollouts(sheet_of("spot", [0, 90, 180, 270] * 5, RAMP, distance))
+    assert cell(fit.estimates, "spot", "stimp_m") == pytest.approx(3.0, abs=0.1)
+    assert any("of 20 rolls do not fit" in caution for caution in fit.cautions)
+
+
+def test_one_speed_cannot_show_speed_dependence():
+    fit = fit_rollouts(sheet_of("spot", [0, 90, 180, 270], RAMP, [3.0] * 4), law="linear")
+    assert any("One release speed only" in caution for caution in fit.cautions)
+    assert not bool(fit.estimates["informed"][("spot", "resistance_linear")])
+
+
+def test_release_speeds_can_be_taken_as_exact():
+    sheet = sheet_of("spot", [0, 90, 180, 270] * 3, RAMP, [3.0, 3.1, 2.9, 3.05] * 3)
+    exact, allowed = fit_rollouts(sheet, release_speed_sd=0.0), fit_rollouts(sheet)
+    assert cell(exact.estimates, "spot", "resistance", "sd") < 0.5 * cell(allowed.estimates, "spot", "resistance", "sd")
+    assert any("taken as exact" in caution for caution in exact.cautions)
+
+
+def test_sessions_with_pauses_are_mentioned():
+    at = pd.to_datetime(["2025-05-06T09:00"] * 4 + ["2025-05-06T15:00"] * 4)
+    fit = fit_rollouts(sheet_of("spot", [0, 90, 180, 270] * 2, RAMP, [3.0] * 8, at=at))
+    assert any("golfphys.fit_series" in caution for caution in fit.cautions)
+
+
+def test_bad_arguments_are_named():
+    sheet = sheet_of("spot", [0], RAMP, [3.0])
+    with pytest.raises(ValueError, match="law is 'cubic'; expected one of: constant, linear, quadratic"):
+        fit_rollouts(sheet, law="cubic")
+    with pytest.raises(ValueError, match="release_speed_sd"):
+        fit_rollouts(sheet, release_speed_sd=-1.0)
+    with pytest.raises(ValueError, match="no rolls"):
+        fit_rollouts(sheet_of("spot", [], RAMP, []))
+    broken = sheet_of("spot", [0, 90], RAMP, [3.0, np.nan])
+    with pytest.raises(ValueError, match="distance in row 3"):
+        fit_rollouts(broken)
+
+
+def test_turning_the_reference_line_turns_only_the_direction():
+    distance = [3.4, 3.0, 2.7, 3.1] * 3
+    plain = fit_rollouts(sheet_of("spot", [0, 90, 180, 270] * 3, RAMP, distance))
+    turned = fit_rollouts(sheet_of("spot", [30, 120, 210, 300] * 3, RAMP, distance))
+    for name in ("resistance", "grade", "stimp_ft"):
+        assert cell(turned.estimates, "spot", name) == pytest.approx(cell(plain.estimates, "spot", name), rel=0.02)
+    shift = cell(turned.estimates, "spot", "fall_direction_deg") - cell(plain.estimates, "spot", "fall_direction_deg")
+    assert (shift - 30 + 180) % 360 - 180 == pytest.approx(0.0, abs=2.0)
+
+
+def test_markov_chain_agrees_with_the_normal_approximation(two_spots):
+    _, fit = two_spots
+    chain = fit.sampled(steps=1500, seed=2)
+    assert chain.posterior.diagnostics.trusted
+    for name in ("resistance", "grade_along", "grade_left", "stimp_ft"):
+        for spot in fit.spots:
+            sd = cell(fit.estimates, spot, name, "sd")
+            assert cell(chain.estimates, spot, name) == pytest.approx(cell(fit.estimates, spot, name), abs=0.25 * sd)
+            assert cell(chain.estimates, spot, name, "sd") == pytest.approx(sd, rel=0.2)
+
+
+def test_rest_points_stay_finite_where_nothing_stops():
+    steep = np.array([0.05, 0.2])
+    ahead, left = rest_on_plane(np.full(2, RAMP), np.full(2, 0.08), steep, 0 * steep)
+    assert ahead[0] < 20
+    assert (ahead[1], left[1]) == (NEVER_STOPS, 0.0)
+    none = np.zeros(2)
+    general = rest_in_general(np.full(2, RAMP), np.full(2, 0.08), none, none, (steep, none), (none, none))
+    np.testing.assert_allclose(general[0], ahead, rtol=1e-6)
+
+
+def test_headings_that_span_what_is_asked():
+    for headings, tell, axis in (
+        ([0, 90, 180, 270], True, False),
+        ([0, 120, 240], True, False),
+        ([0, 180], False, True),
+        ([0, 90], False, False),
+        ([0, 90, 180], True, False),
+        ([45], False, True),
+    ):
+        rolls = rolls_of(sheet_of("spot", headings, RAMP, [3.0] * len(headings)))
+        assert headings_tell(rolls, 0) is tell
+        assert one_axis(rolls, 0) is axis
+
+
+def test_design_foresees_what_the_fit_then_gives():
+    green = Green.from_stimp(10.0, grade=0.015, fall_direction=-0.8)
+    plan = Plan(spots=("spot",), repeats=3)
+    foreseen = expected_intervals(plan, green=green, scatter=(0.06, 0.01))["half_width"]
+    widths = []
+    for seed in range(8):
+        fit = fit_rollouts(invented({"spot": green}, scatter=0.06, relative=0.01, repeats=3, side_share=0.0, seed=seed))
+        table = fit.estimates
+        widths.append(
+            [(cell(table, "spot", n, "high") - cell(table, "spot", n, "low")) / 2 for n in ("stimp_ft", "grade")]
+        )
+    typical = np.median(widths, axis=0)
+    assert foreseen[("spot", "stimp_ft")] == pytest.approx(typical[0], rel=0.35)
+    assert foreseen[("spot", "grade")] == pytest.approx(typical[1], rel=0.35)
+
+
+def test_plans_are_ranked_as_experience_would():
+    plans = {
+        "two ways": Plan(headings_deg=(0, 180), repeats=6),
+        "four ways": Plan(repeats=3),
+        "four ways, twice the rolls": Plan(repeats=6),
+        "four ways, with drift": Plan(repeats=3, side=True),
+    }
+    table = compare_plans(plans)
+    assert table.loc["two ways", "grade"] > 5 * table.loc["four ways", "grade"]
+    assert table.loc["four ways", "stimp_ft"] == pytest.approx(
+        np.sqrt(2) * table.loc["four ways, twice the rolls", "stimp_ft"], rel=0.1
+    )
+    assert table.loc["four ways, with drift", "fall_direction_deg"] < table.loc["four ways", "fall_direction_deg"]
+    with pytest.raises(ValueError, match="would not stop"):
+        expected_intervals(Plan(), green=Green.from_stimp(12.0, grade=0.08))
+    with pytest.raises(ValueError, match="at least one spot"):
+        Plan(headings_deg=())

@@ -1,0 +1,209 @@
+"""Fits of filmed rolls: resistance, skid and friction; errors of frame and scale; what films cannot tell."""
+
+import math
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.integrate import solve_ivp
+
+from golfphys import constants
+from golfphys.fitting.films import films_of
+from golfphys.fitting.intervals import cell
+from golfphys.fitting.rollouts import fit_rollouts
+from golfphys.fitting.trace_model import join_films
+from golfphys.fitting.traces import fit_traces
+from golfphys.green import Green, Turf
+from golfphys.measurements.traces import TraceSheet
+from golfphys.roll.straight import distance_at_time
+from golfphys.synthetic import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
+
+GREEN = Green.from_stimp(10.0, grade=0.012, fall_direction=0.6, turf=Turf(skid_friction=0.35))
+COURSE = CourseTruth(greens={"spot": GREEN})
+UP_AND_DOWN = (
+    FilmedRoll(name="one way", spot="spot", kind="ramp", heading=0.0, speed=1.83),
+    FilmedRoll(name="back", spot="spot", kind="ramp", heading=math.pi, speed=1.83),
+)
+PUTT = FilmedRoll(name="putt", spot="spot", kind="putt", heading=math.pi / 2, speed=2.4, topspin_share=0.0)
+
+
+def film(*rolls, seed=1, **more):
+    return make_traces(COURSE, TraceDesign(rolls=rolls, frames_per_second=20.0, **more), seed)
+
+
+@pytest.fixture(scope="module")
+def both():
+    sheet = film(*UP_AND_DOWN, PUTT)
+    return sheet, fit_traces(sheet)
+
+
+def within(table, subject, name, truth):
+    return cell(table, subject, name) == pytest.approx(truth, abs=3 * cell(table, subject, name, "sd"))
+
+
+def test_resistance_and_friction_are_found(both):
+    _, fit = both
+    table = fit.estimates
+    assert within(table, "spot", "resistance", GREEN.resistance.constant)
+    assert cell(table, "spot", "resistance", "sd") < 0.002
+    assert within(table, "all", "friction", 0.35)
+    assert within(table, "putt", "rolling_speed", 2.4 * 5 / 7)
+    assert within(table, "putt", "skid_length", 12 * 2.4**2 / (49 * 0.35 * constants.GRAVITY.value))
+    assert within(table, "one way", "start_speed", 1.83)
+    grade = -GREEN.grade * math.cos(GREEN.fall_direction)
+    assert within(table, "one way", "resistance_and_grade", GREEN.resistance.constant + grade)
+
+
+def test_residuals_are_as_small_as_the_reading_error(both):
+    sheet, fit = both
+    assert len(fit.residuals) == len(sheet.frames)
+    assert fit.residuals["residual"].std() == pytest.approx(0.005, rel=0.25)
+    assert cell(fit.estimates, "all", "reading") == pytest.approx(0.005, rel=0.4)
+    assert fit.draws(100, 3).shape == (100, len(fit.layout.names))
+
+
+def test_one_heading_shows_only_the_sum_of_resistance_and_slope():
+    fit = fit_traces(film(UP_AND_DOWN[0]))
+    assert any("resistance plus the slope" in caution for caution in fit.cautions)
+    assert not bool(fit.estimates["informed"][("one way", "resistance")])
+    relative = cell(fit.estimates, "one way", "resistance_and_grade", "sd") / 0.066
+    assert relative < 0.03 < cell(fit.estimates, "one way", "resistance", "sd") / 0.066
+
+
+def test_error_of_scale_is_allowed_for():
+    fit = fit_traces(film(*UP_AND_DOWN))
+    relative = cell(fit.estimates, "one way", "start_speed", "sd") / 1.83
+    assert relative > 0.006
+
+
+def test_a_bad_frame_is_named_and_set_aside(both):
+    sheet, fit = both
+    frames = sheet.frames.copy()
+    frames.loc[10, "distance"] += 0.4
+    spoiled = fit_traces(TraceSheet(frames=frames, notes=[], path="", comments=[]))
+    assert any("Row 12 (one way" in caution for caution in spoiled.cautions)
+    sd = cell(fit.estimates, "spot", "resistance", "sd")
+    assert cell(spoiled.estimates, "spot", "resistance") == pytest.approx(
+        cell(fit.estimates, "spot", "resistance"), abs=1.5 * sd
+    )
+
+
+def test_joint_fit_sharpens_the_release_speed():
+    rolls = make_rollouts(COURSE, RolloutDesign(repeats=3), 2)
+    alone, joint = fit_rollouts(rolls), fit_rollouts(rolls, traces=film(*UP_AND_DOWN))
+    sds = [cell(fit.estimates, "all", "release_speed_scale", "sd") for fit in (alone, joint)]
+    assert sds[1] < 0.7 * sds[0]
+    assert cell(joint.estimates, "spot", "resistance", "sd") < 0.7 * cell(alone.estimates, "spot", "resistance", "sd")
+    assert within(joint.estimates, "spot", "resistance", GREEN.resistance.constant)
+    assert ("one way", "start_speed") in joint.films.estimates.index
+    with pytest.raises(ValueError, match="no traces were fitted"):
+        _ = alone.films
+
+
+def test_growth_with_speed_is_asked_of_films():
+    fit = fit_traces(film(*UP_AND_DOWN), law="linear")
+    assert within(fit.estimates, "spot", "resistance_linear", 0.0)
+    assert cell(fit.estimates, "spot", "resistance_linear", "sd") < 0.01
+
+
+def expected(values, kind, law="constant", heading=0.3):
+    """Places of the frames that the model expects for given parameter values."""
+    clock = np.linspace(0.0, 3.2, 33)
+    frames = pd.DataFrame(
+        {"row": np.arange(33), "roll": "r", "spot": "spot", "heading": -heading, "kind": kind, "time": clock}
+    )
+    frames["distance"] = 1.8 * clock - 0.25 * clock**2
+    opposite = frames.assign(roll="s", heading=-heading + math.pi)
+    sheet = TraceSheet(frames=pd.concat([frames, opposite], ignore_index=True), notes=[], path="", comments=[])
+    model, layout = join_films(None, films_of(sheet, law), reference_speed=1.0)
+    point = model.natural(model.starting_point())
+    for name, value in values.items():
+        point[model.index(name)] = value
+    return clock, layout.places(point)[:33]
+
+
+def test_places_on_a_turning_path_agree_with_an_ode_solver(external_check):
+    level, along, left, heading = 0.075, 0.02, -0.025, 0.3
+    values = {
+        "resistance[spot]": level,
+        "fall_along[spot]": along,
+        "fall_left[spot]": left,
+        "film_speed[r]": 1.9,
+        "start_place[r]": 0.1,
+        "film_scale[r]": 1.0,
+    }
+    clock, places = expected(values, "ramp", heading=heading)
+    pull = constants.GRAVITY.value / ((1 + constants.BALL_INERTIA.value) * math.sqrt(1 + along**2 + left**2))
+
+    def rates(_, state):
+        speed = math.hypot(state[0], state[1])
+        slow = level / max(speed, 1e-12)
+        return [pull * (along - slow * state[0]), pull * (left - slow * state[1]), speed]
+
+    start = [1.9 * math.cos(heading), 1.9 * math.sin(heading), 0.0]
+    slow = solve_ivp(rates, (0, 3.2), start, t_eval=clock, rtol=1e-10, atol=1e-12)
+    moving = np.hypot(slow.y[0], slow.y[1]) > 0.05
+    worst = float(np.abs(places - 0.1 - slow.y[2])[moving].max())
+    external_check(
+        "filmed-roll-turning-path",
+        worst,
+        0.0,
+        2e-5,
+        what="way along a turning path at a time, as fitted to traces, against an ODE solver",
+        source="scipy.integrate.solve_ivp, Dormand-Prince",
+        locator="rtol 1e-10",
+        mark="derived",
+        unit="m",
+        reason="cubic between twelve points of the roll; a frame is read to millimetres",
+    )
+
+
+def test_linear_law_agrees_with_the_closed_form_of_the_roll_room():
+    values = {
+        "resistance[spot]": 0.07 + 0.015,
+        "linear": 0.015,
+        "fall_along[spot]": -0.01 * math.cos(0.3),
+        "fall_left[spot]": -0.01 * math.sin(0.3),
+        "film_speed[r]": 1.9,
+        "start_place[r]": 0.0,
+        "film_scale[r]": 1.0,
+    }
+    clock, places = expected(values, "ramp", law="linear")
+    np.testing.assert_allclose(places, distance_at_time(clock, 1.9, 0.07, 0.01, linear=0.015), atol=1e-9)
+
+
+def test_skid_then_roll_joins_smoothly():
+    values = {
+        "resistance[spot]": 0.08,
+        "fall_along[spot]": 0.0,
+        "fall_left[spot]": 0.0,
+        "friction": 0.4,
+        "slip[r]": 1.0,
+        "film_speed[r]": 2.0,
+        "start_place[r]": 0.0,
+        "film_scale[r]": 1.0,
+    }
+    clock, places = expected(values, "putt")
+    end = 2 * 2.0 / (7 * 0.4 * constants.GRAVITY.value)
+    length = 12 * 4.0 / (49 * 0.4 * constants.GRAVITY.value)
+    after = distance_at_time(np.maximum(clock - end, 0.0), 2.0 * 5 / 7, 0.08)
+    during = 2.0 * clock - 0.2 * constants.GRAVITY.value * clock**2
+    np.testing.assert_allclose(places, np.where(clock < end, during, length + after), atol=1e-6)
+
+
+def test_bad_input_is_named():
+    sheet = film(UP_AND_DOWN[0])
+    with pytest.raises(ValueError, match="law is 'quadratic'; traces can be fitted"):
+        fit_traces(sheet, law="quadratic")
+    with pytest.raises(ValueError, match="four frames"):
+        fit_traces(TraceSheet(frames=sheet.frames.head(2), notes=[], path="", comments=[]))
+    rolls = make_rollouts(COURSE, RolloutDesign(), 2)
+    with pytest.raises(ValueError, match="together with grain"):
+        fit_rollouts(rolls, traces=sheet, grain=True)
+
+
+def test_spot_heading_and_kind_may_be_blank():
+    frames = film(UP_AND_DOWN[0]).frames.assign(spot="", heading=np.nan, kind="")
+    fit = fit_traces(TraceSheet(frames=frames, notes=[], path="", comments=[]))
+    assert any("taken as rolling at once" in caution for caution in fit.cautions)
+    assert cell(fit.estimates, "one way", "resistance_and_grade") == pytest.approx(0.066, rel=0.1)

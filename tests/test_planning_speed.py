@@ -1,0 +1,109 @@
+"""The green-speed study and the sensitivities: closed forms against differences, and what the trade holds."""
+
+import numpy as np
+import pytest
+
+from golfphys.club import BAG, DEFAULT_PLAYER, LIES
+from golfphys.green import Green
+from golfphys.planning import best_club_map, carry_and_roll, landing_shift, rule_of_twelve, sensitivities
+from golfphys.planning.chips import landing_tables
+from golfphys.planning.speed_study import RULE_OF_12, crossing, slope_along
+from golfphys.shot import simulate
+from golfphys.units import METRES_PER_FOOT
+
+SPEEDS = [8.0, 10.0, 12.0]
+
+
+@pytest.fixture(scope="module")
+def runs():
+    return carry_and_roll(stimps_ft=SPEEDS, grades=(-0.02, 0.0, 0.02))
+
+
+def test_run_grows_with_green_speed_firmness_and_downhill_and_shrinks_with_loft(runs):
+    for _, own in runs.groupby(["club", "firmness", "grade"]):
+        assert own.sort_values("stimp_ft")["roll_m"].is_monotonic_increasing
+    for _, own in runs[runs["grade"] == 0.0].groupby(["club", "stimp_ft"]):
+        soft, middling, firm = own.set_index("firmness")["roll_m"].loc[["soft", "middling", "firm"]]
+        assert soft < middling < firm
+    for _, own in runs.groupby(["club", "stimp_ft", "firmness"]):
+        assert own.sort_values("grade")["roll_m"].is_monotonic_decreasing
+    for _, own in runs.groupby(["stimp_ft", "firmness", "grade"]):
+        assert own.set_index("club")["roll_m"].loc[list(BAG)].is_monotonic_decreasing
+
+
+def test_all_carry_what_was_asked(runs):
+    assert np.abs(runs["carry_m"] - 5.0).max() < 0.01
+
+
+def test_a_firmness_that_is_not_known_is_named():
+    with pytest.raises(ValueError, match="firmness is 'icy'"):
+        carry_and_roll(firmness=["icy"])
+
+
+def test_the_landing_spot_stops_the_ball_at_the_pin_and_moves_by_its_slope():
+    table = landing_shift(stimps_ft=[9.0, 10.0, 11.0], to_pins=[15.0], grades=[0.01])
+    own = table[table["club"] == "gap wedge"].set_index("stimp_ft")
+    green = Green.from_stimp(10.0, **slope_along(0.01))
+    played = landing_tables([BAG["gap wedge"]], LIES["fairway"], DEFAULT_PLAYER, green)[0]
+    assert simulate(played.launch(own.loc[10.0, "landing_m"]), green).rest_x == pytest.approx(15.0, abs=0.03)
+    by_hand = (own.loc[11.0, "landing_m"] - own.loc[9.0, "landing_m"]) / 2 / METRES_PER_FOOT
+    assert own.loc[10.0, "shift_ft_per_ft"] == pytest.approx(by_hand)
+
+
+def test_where_no_ball_stops_there_is_no_landing_spot():
+    assert np.isnan(crossing(np.array([1.0, 2.0]), np.array([np.inf, np.inf]), 1.5))
+    assert np.isnan(crossing(np.array([1.0, 2.0]), np.array([3.0, 4.0]), 2.0))
+    assert crossing(np.array([1.0, 2.0]), np.array([3.0, 5.0]), 4.0) == pytest.approx(1.5)
+
+
+def test_the_map_of_best_clubs_is_what_the_plans_say():
+    table = best_club_map(stimps_ft=[9.0, 12.0], to_pins=[6.0, 12.0], to_edge=4.0, landings=11, shots=64)
+    assert len(table) == 4
+    assert table[table["to_pin_m"] == 6.0]["club"].isin(["sand wedge", "lob wedge"]).all()
+    assert (table["lead"] >= 0).all()
+
+
+@pytest.mark.parametrize("grade", [-0.02, 0.0, 0.03])
+def test_closed_form_sensitivities_agree_with_differences(grade):
+    table = sensitivities("gap wedge", landing=5.0, grade=grade).set_index("parameter")
+    green = Green.from_stimp(10.0, **slope_along(grade))
+    played = landing_tables([BAG["gap wedge"]], LIES["fairway"], DEFAULT_PLAYER, green, farthest=7.0)[0]
+    launch = played.launch(5.0)
+
+    def rest(stimp):
+        return float(simulate(launch, Green.from_stimp(stimp, **slope_along(grade))).rest_x)
+
+    step = 0.01
+    by_difference = (rest(10.0 + step) - rest(10.0 - step)) / (2 * step * METRES_PER_FOOT)
+    assert table.loc["green speed", "derivative"] == pytest.approx(by_difference, rel=2e-3)
+    assert table.loc["green speed", "effect_m"] == pytest.approx(table.loc["resistance", "effect_m"])
+
+
+def test_sensitivities_have_the_signs_that_physics_gives_them():
+    signs = np.sign(sensitivities("sand wedge").set_index("parameter")["derivative"])
+    for longer in ("green speed", "ball speed", "head speed", "restitution", "shaft lean"):
+        assert signs[longer] == 1, longer
+    for shorter in ("resistance", "grade", "backspin", "hop loss", "tilt"):
+        assert signs[shorter] == -1, shorter
+
+
+def test_a_green_that_stops_nothing_has_no_sensitivities():
+    with pytest.raises(ValueError, match="does not stop"):
+        sensitivities("8-iron", stimp_ft=14.0, grade=-0.2)
+
+
+def test_the_rule_of_12_is_of_the_right_size(external_check):
+    table = rule_of_twelve(stimp_ft=10.0)
+    for club, parts in RULE_OF_12.items():
+        external_check(
+            f"rule-of-12-{club.replace(' ', '-')}",
+            float(table.loc[club, "model"]),
+            parts,
+            parts / 2,
+            what=f"parts of run for each part carried, {club}, level green of 10 ft, published turf",
+            source="rule of 12",
+            locator="common practice of the trade, no source",
+            mark="practice",
+            unit="1",
+            reason="written for older, weaker lofts and no stated green; coaches differ by a factor of 2",
+        )

@@ -1,0 +1,112 @@
+"""The sole: bounce left by a delivery, and the room for the swing's low point, against the arc drawn out in points."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from golfphys.ball import Ball
+from golfphys.club import BAG, LIES, Delivery
+from golfphys.formulas.sole import bounce_left
+from golfphys.formulas.sole import low_point_window as formula
+from golfphys.sole import attack_from_low_point, effective_bounce, low_point_window
+
+WEDGE = BAG["sand wedge"]
+RADIUS = Ball().radius
+
+
+def test_lean_uses_bounce_up_degree_for_degree() -> None:
+    square = Delivery(speed=8.0, shaft_lean=0.0)
+    assert math.isclose(effective_bounce(WEDGE, square), WEDGE.bounce, rel_tol=1e-12)
+    assert math.isclose(effective_bounce(WEDGE, replace(square, shaft_lean=0.25)), WEDGE.bounce - 0.25, rel_tol=1e-9)
+
+
+def test_opening_the_face_adds_bounce() -> None:
+    opened = np.array([0.0, 0.2, 0.4])
+    found = effective_bounce(WEDGE, Delivery(speed=8.0, shaft_lean=0.05, face_opening=opened))
+    assert np.all(np.diff(found) > 0.02)
+
+
+@given(bounce=st.floats(0.0, 0.25), lean=st.floats(-0.05, 0.25), opening=st.floats(-0.2, 0.8))
+def test_bounce_is_the_angle_of_the_turned_sole(bounce: float, lean: float, opening: float) -> None:
+    """By matrices: turn the sole's plane and read its slope along the path."""
+    lie_angle = math.radians(64)
+    shaft = np.array([0.0, math.cos(lie_angle), math.sin(lie_angle)])
+    skew = np.array([[0, -shaft[2], shaft[1]], [shaft[2], 0, -shaft[0]], [-shaft[1], shaft[0], 0]])
+    about_shaft = np.eye(3) - math.sin(opening) * skew + (1 - math.cos(opening)) * skew @ skew
+    about_left = np.array([[math.cos(lean), 0, math.sin(lean)], [0, 1, 0], [-math.sin(lean), 0, math.cos(lean)]])
+    normal = about_left @ about_shaft @ np.array([-math.sin(bounce), 0.0, math.cos(bounce)])
+    assert math.isclose(bounce_left(bounce, lean, opening, lie_angle), math.atan(-normal[0] / normal[2]), abs_tol=1e-12)
+
+
+def test_attack_and_low_point() -> None:
+    assert math.isclose(attack_from_low_point(0.1, arc_radius=1.5), -math.asin(0.1 / 1.5))
+    assert attack_from_low_point(0.0) == 0.0
+    window = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.08), LIES["fairway"], arc_radius=1.5)
+    assert math.isclose(window.low_point, 1.5 * math.sin(0.08), rel_tol=1e-12)
+    with pytest.raises(ValueError, match="low_point is 2"):
+        attack_from_low_point(2.0)
+    with pytest.raises(ValueError, match="arc_radius"):
+        low_point_window(WEDGE, Delivery(speed=8.0), LIES["tight"], arc_radius=-1.0)
+
+
+@given(
+    low_point=st.floats(0.0, 0.3),
+    bounce=st.floats(-0.1, 0.25),
+    loft=st.floats(0.3, 1.1),
+    give=st.floats(0.0, 0.006),
+    height=st.floats(0.0, 0.015),
+)
+def test_window_is_where_the_drawn_arc_neither_digs_nor_thins(
+    low_point: float, bounce: float, loft: float, give: float, height: float
+) -> None:
+    """Draw the leading edge's parabola point by point for errors inside and outside the window."""
+    arc, width = 1.5, 0.022
+    dig, thin = formula(low_point, arc, bounce, width, loft, give, height, RADIUS)
+    start = max(0.0, width * math.sin(bounce))
+    reach = RADIUS * (1 - math.sin(loft)) + height
+    # where the bottom of the arc just grazes the depth allowed, points cannot tell digging from not
+    assume(abs(low_point**2 / (2 * arc) - start - give) > 1e-5)
+
+    def fault(error: float) -> str:
+        lowest = low_point + error
+        before = np.linspace(-0.6, 0.0, 6001)
+        edge = start + ((before - lowest) ** 2 - low_point**2) / (2 * arc)
+        at_ball = edge[-1]
+        return "dig" if edge.min() < -give else "thin" if at_ball > reach else ""
+
+    if thin <= dig:
+        assert fault(0.0) in {"thin", "dig"} or thin == dig
+        return
+    inside = np.linspace(dig, thin, 7)[1:-1]
+    assert all(fault(float(error)) == "" for error in inside)
+    assert fault(thin + 2e-3) == "thin"
+    assert fault(dig - 2e-3) in {"dig", "thin"}
+
+
+def test_steep_and_leaning_leaves_less_room_behind() -> None:
+    lie = LIES["tight"]
+    easy = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.09, shaft_lean=0.03), lie)
+    leaning = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.09, shaft_lean=0.16), lie)
+    steep = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.16, shaft_lean=0.16), lie)
+    assert easy.dig < leaning.dig < steep.dig < 0
+    # bounce is no friend on a tight lie: it holds the leading edge up
+    assert easy.thin < leaning.thin
+    assert easy.fits and leaning.fits
+
+
+def test_lies_that_give_and_lift_the_ball_have_more_room() -> None:
+    delivery = Delivery(speed=8.0, attack=-0.1, shaft_lean=0.12)
+    rooms = [low_point_window(WEDGE, delivery, LIES[name]).room for name in ("tight", "fairway", "light rough", "rough")]
+    assert rooms == sorted(rooms) and rooms[0] < rooms[-1]
+
+
+def test_windows_broadcast() -> None:
+    leans = np.array([0.0, 0.1, 0.2])
+    together = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.1, shaft_lean=leans), LIES["tight"])
+    alone = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.1, shaft_lean=0.1), LIES["tight"])
+    assert together.dig.shape == (3,) and together.dig[1] == alone.dig and together.room[1] == alone.room
+    assert isinstance(alone.room, float) and isinstance(alone.fits, bool)
