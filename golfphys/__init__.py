@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from golfphys.club import Player as Player
     from golfphys.club import Scatter as Scatter
     from golfphys.fitting.compare import compare_laws as compare_laws
+    from golfphys.fitting.joint import fit_course as fit_course
     from golfphys.fitting.rollouts import RolloutFit as RolloutFit
     from golfphys.fitting.rollouts import fit_rollouts as fit_rollouts
     from golfphys.fitting.series import fit_series as fit_series
@@ -110,6 +111,7 @@ _ROOMS = {
     "Resistance": "green",
     "Turf": "green",
     "RolloutFit": "fitting.rollouts",
+    "fit_course": "fitting.joint",
     "fit_rollouts": "fitting.rollouts",
     "compare_laws": "fitting.compare",
     "fit_series": "fitting.series",

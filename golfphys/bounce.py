@@ -38,9 +38,7 @@ _tilt_rate = over_arrays(dent_tilt_rate)
 
 def tilt_rate(tilt: Any, dent_speed: Any) -> Any:
     """Return the tilt's rate as a turf row holds it; floats or arrays."""
-    return _tilt_rate(
-        tilt, dent_speed, constants.TURF_REFERENCE_SPEED.value, constants.TURF_REFERENCE_ANGLE.value
-    )
+    return _tilt_rate(tilt, dent_speed, constants.TURF_REFERENCE_SPEED.value, constants.TURF_REFERENCE_ANGLE.value)
 
 
 def turf_row(turf: Turf | LinearTurf) -> tuple[float, ...]:
@@ -198,8 +196,8 @@ def bounce(
     ball = ball or Ball()
     row = turf_row(turf if turf is not None else Turf())
 
-    def law(*motion: float) -> tuple[float, ...]:
-        return turf_bounce(*motion, ball.radius, ball.inertia, row)
+    def law(*motion: Any) -> tuple[float, ...]:
+        return turf_bounce(*motion[:9], ball.radius, ball.inertia, row)
 
     components = [array[..., axis] for array in arrays for axis in range(3)]
     after = broadcast(law, *components)

@@ -343,8 +343,8 @@ LIES: Mapping[str, Lie] = MappingProxyType(
         "rough": Lie(name="rough", friction=0.14, cushion=0.12, turf_give=0.005, ball_height=0.012),
     }
 )
-"""Lies from clean to grassy. Friction near 0.2 for wet or grassy contact is derived from second-hand tests in which spin
-falls by a third or more; the rest is common practice, judged, no source."""
+"""Lies from clean to grassy. Friction near 0.2 for wet or grassy contact is derived from second-hand tests in which
+spin falls by a third or more; the rest is common practice, judged, no source."""
 
 DEFAULT_PLAYER = Player(
     name="default player",

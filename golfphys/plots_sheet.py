@@ -1,5 +1,7 @@
 """The sheet to carry as one printed page, no larger than the rules allow."""
 
+import io
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -39,16 +41,33 @@ def draw_carry_sheet(sheet: Any) -> "Figure":
     [4.25, 7.0]
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
 
     with figure_style():
-        page = Figure(figsize=PAPER_IN)
+        page: Figure = _page_class()(figsize=PAPER_IN)
         FigureCanvasAgg(page)
+        # notebooks do not show a figure without axes: these hold nothing
+        page.add_axes((0.0, 0.0, 1.0, 1.0)).set_axis_off()
         _head(page, sheet)
         bottom = _rows(page, sheet, top=0.845)
         bottom = _slopes(page, sheet, bottom - 0.012)
         _foot(page, sheet, bottom - 0.012)
     return page
+
+
+@cache
+def _page_class() -> Any:
+    """Return the class of a figure that a notebook shows without pyplot; matplotlib is loaded here, not before."""
+    from matplotlib.figure import Figure
+
+    class Page(Figure):
+        """A page that shows itself at its true proportions."""
+
+        def _repr_png_(self) -> bytes:
+            written = io.BytesIO()
+            self.savefig(written, format="png", dpi=130, metadata={"Software": "golfphys"})
+            return written.getvalue()
+
+    return Page
 
 
 def save_carry_sheet(sheet: Any, path: "str | Path") -> Path:
@@ -92,7 +111,11 @@ def save_carry_sheet(sheet: Any, path: "str | Path") -> Path:
 def _head(page: "Figure", sheet: Any) -> None:
     page.text(MARGIN, 0.972, sheet.title, fontsize=11, fontweight="bold", va="top", color=INK)
     page.text(1 - MARGIN, 0.97, sheet.made_for.isoformat(), fontsize=8.5, va="top", ha="right", color=INK)
-    lines = [sheet.green, sheet.player, f"in {_unit_words(sheet)}, level line: land / run (±: half the 90 % interval of the run)"]
+    lines = [
+        sheet.green,
+        sheet.player,
+        f"in {_unit_words(sheet)}, level line: land / run (±: half the 90 % interval of the run)",
+    ]
     for number, line in enumerate(lines):
         page.text(MARGIN, 0.940 - 0.019 * number, line, fontsize=6.6, va="top", color=PALE)
 
@@ -146,7 +169,7 @@ def _slopes(page: "Figure", sheet: Any, top: float) -> float:
     y = top - 0.012
     for grade in SLOPES:
         words = f"{abs(100 * grade):g} % {'up' if grade > 0 else 'down'}"
-        page.text(MARGIN, y, f"run, {words}", fontsize=6.4, va="center", color=INK)
+        page.text(MARGIN, y, f"run, {words}", fontsize=5.8, va="center", color=INK)
         for club, x in zip(clubs, centres, strict=True):
             factor = float(sheet.slopes.loc[club, grade])
             said = f"x {factor:.2f}" if np.isfinite(factor) else "no stop"
@@ -158,6 +181,6 @@ def _slopes(page: "Figure", sheet: Any, top: float) -> float:
 def _foot(page: "Figure", sheet: Any, top: float) -> None:
     import textwrap
 
-    lines = [line for caution in sheet.cautions for line in textwrap.wrap(caution, 82)]
+    lines = [line for caution in sheet.cautions for line in textwrap.wrap(caution, 74)]
     for number, line in enumerate(lines):
         page.text(MARGIN, top - 0.020 * number, line, fontsize=6.3, va="top", color=PALE)

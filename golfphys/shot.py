@@ -43,7 +43,7 @@ class Status(IntEnum):
 class Laws:
     """Laws of the user's own in place of the library's; scalar functions on `math` that numba can compile.
 
-    Each is compiled in the process that uses it, together with the loop: the first batch takes some seconds.
+    Each is compiled in the process that uses it, together with the loop: the first batch takes about ten seconds.
 
     Parameters
     ----------

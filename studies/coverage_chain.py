@@ -4,15 +4,16 @@
     python studies/coverage_chain.py --courses 20        # a try
 
 Every course and player has a truth of its own, drawn from the priors that the fit states; the sheets are what a coach
-would fill in: 12 rolls (four headings, three ramp runs) at one spot, 10 drops, 40 chips with four clubs from two lies, cells
-missing as they go, and one chip struck thin. Four new chips of each course are then predicted: for one aim, where a
-single chip will come to rest; and where the chip as meant would. Further scenarios make the world differ from the model on
-purpose and count how often the fit says so. The result goes to ``coverage_chain.csv`` and ``coverage_chain.md``.
+would fill in: 12 rolls (four headings, three ramp runs) at one spot, 10 drops, 40 chips with four clubs from two
+lies, cells missing as they go, and one chip struck thin. Four new chips of each course are then predicted: for one
+aim, where a single chip will come to rest; and where the chip as meant would. Further scenarios make the world differ
+from the model on purpose and count how often the fit says so. The result goes to ``coverage_chain.csv`` and
+``coverage_chain.md``.
 """
 
 import argparse
-import json
 import math
+import sys
 import time
 from collections import defaultdict
 from dataclasses import dataclass, replace
@@ -64,8 +65,29 @@ class Scenario:
 
 SCENARIOS = (
     Scenario("as assumed", 300),
-    Scenario("linear bounce, fitted rigid", 60, linear_turf=True),
-    Scenario("resistance grows with speed, fitted constant", 60, growth=0.012),
+    Scenario("linear bounce, fitted rigid", 40, linear_turf=True),
+    Scenario("resistance grows with speed, fitted constant", 40, growth=0.012),
+)
+
+
+READING = (
+    "How to read it: in the first column every assumption of the fit holds, and coverage should be 90. What",
+    "decisions rest on comes out right: where a new chip stops, seen from its aim or from where it landed, where",
+    "it would stop as meant, and its hang time lie inside their intervals 89 to 92 times in a hundred. Of the",
+    "parameters behind them most cover between 85 and 94, but not all: scatter of spin, friction and tilt of the",
+    "turf, the attack and the scatter of landing at 6 m are claimed more sharply than they are known. In a closer",
+    "look at 22 of the courses the scatter of spin and of the launch angle came out too large and friction of the",
+    "turf too small. The cause is not found yet: do not quote these intervals as if they held 90.",
+    "",
+    "In the second column the world bounces by the linear map and is fitted by the rigid law. Delivery, friction",
+    "on the face and resistance then take up what the law cannot: their intervals hold the truth in a third to",
+    "little more than half of the courses. The rest of new chips suffers less (84 from the aim, 88 from where",
+    "they landed), because the same chips are repeated. The fit says so in three courses of four; in the first",
+    "column, where nothing is wrong, it does in one of nine.",
+    "",
+    "In the third column resistance grows by 0.012 for each m/s and is fitted as constant. The rest of new chips",
+    "is held 84 times in a hundred from the aim, and the fit says so in fewer than half of the courses: twelve",
+    "rolls from one ramp are too few to see it surely. Compare the laws of rolling where it matters.",
 )
 
 
@@ -94,7 +116,9 @@ def draw_turf(rng: np.random.Generator, scenario: Scenario, values: dict[str, fl
     for parameter in turf_parameters("linear" if scenario.linear_turf else "rigid"):
         name = parameter.name[5:-1]
         spread = parameter.spread * rng.standard_normal()
-        fields[name] = parameter.location * math.exp(spread) if parameter.transform == "log" else parameter.location + spread
+        fields[name] = (
+            parameter.location * math.exp(spread) if parameter.transform == "log" else parameter.location + spread
+        )
         values[parameter.name] = fields[name]
     if scenario.linear_turf:
         fields["forward_lift"] = max(fields["forward_lift"], 0.0)
@@ -296,7 +320,11 @@ def check(scenario: Scenario, truth: Truth, sheets: Sheets, hits: Any, widths: A
     fit = fit_course(sheets.rollouts, sheets.drops, sheets.chips, draws=1400)
     table = fit.estimates
     for key, value in true_estimates(truth).items():
-        if key in table.index and not (scenario.linear_turf and key[0] == "turf") and not (scenario.growth and key[1] == "resistance"):
+        if (
+            key in table.index
+            and not (scenario.linear_turf and key[0] == "turf")
+            and not (scenario.growth and key[1] == "resistance")
+        ):
             low, high = float(table.loc[key, "low"]), float(table.loc[key, "high"])
             name = key[1] if not key[0].startswith("lie") else f"{key[1]} {key[0][4:]}"
             hits[name].append(bool(held(low, high, value)))
@@ -309,7 +337,10 @@ def predicted(scenario: Scenario, truth: Truth, new: pd.DataFrame, fit: CourseFi
     """Note whether the predictions of new chips hold."""
     aims = new[["club", "lie", "spot", "heading", "target_carry"]]
     landed = new[["club", "lie", "spot", "heading", "target_carry", "carry"]]
-    for name, shots in (("rest of a new chip, from its aim", aims), ("rest of a new chip, from where it landed", landed)):
+    for name, shots in (
+        ("rest of a new chip, from its aim", aims),
+        ("rest of a new chip, from where it landed", landed),
+    ):
         found = fit.predict(shots, n=1000, seed=1)
         low, high = np.quantile(found.rest, [0.05, 0.95], axis=0)
         hits[name] += held(low, high, new["rest"].to_numpy()).tolist()
@@ -343,8 +374,10 @@ def study(scenario: Scenario, courses: int, seed: int, first: int = 0) -> list[d
         said = patterns(fit) + [text for text in fit.cautions if "depend on speed" in text]
         noticed += bool(said)
         if (number - first) % 10 == 9:
-            print(f"{scenario.name}: {number + 1}, {(time.perf_counter() - started) / (number - first + 1):.1f} s each, "
-                  f"aim {np.mean(hits['rest of a new chip, from its aim']):.3f}, noticed {noticed}", flush=True)
+            each = (time.perf_counter() - started) / (number - first + 1)
+            share = np.mean(hits["rest of a new chip, from its aim"])
+            sys.stdout.write(f"{scenario.name}: {number + 1}, {each:.1f} s each, rest {share:.3f}, noticed {noticed}\n")
+            sys.stdout.flush()
     rows = [
         {
             "scenario": scenario.name,
@@ -356,8 +389,16 @@ def study(scenario: Scenario, courses: int, seed: int, first: int = 0) -> list[d
         }
         for what, found in hits.items()
     ]
-    rows.append({"scenario": scenario.name, "what": "fits that say that a law may not hold", "courses": courses,
-                 "intervals": courses, "covered": noticed, "median_width": math.nan})
+    rows.append(
+        {
+            "scenario": scenario.name,
+            "what": "fits that say that a law may not hold",
+            "courses": courses,
+            "intervals": courses,
+            "covered": noticed,
+            "median_width": math.nan,
+        }
+    )
     return rows
 
 
@@ -379,9 +420,9 @@ def page(table: pd.DataFrame) -> str:
     lines = [
         "# Coverage of course fits",
         "",
-        "Share (%) of 90 % intervals that hold the truth, over synthetic courses and players, each with its own truth drawn",
-        "from the priors that the fit states. Sheets: 12 rolls, 10 drops, 40 chips (four clubs, two lies, cells missing, one",
-        "chip struck thin). Made by `studies/coverage_chain.py`; the numbers behind it are in the CSV file.",
+        "Share (%) of 90 % intervals that hold the truth, over synthetic courses and players, each with its own truth",
+        "drawn from the priors that the fit states. Sheets: 12 rolls, 10 drops, 40 chips (four clubs, two lies, cells",
+        "missing, one chip struck thin). Made by `studies/coverage_chain.py`; the numbers are in the CSV file.",
         "",
         "| what | " + " | ".join(f"{name} ({counts[name]} courses)" for name in wide.columns) + " |",
         "| --- |" + " --- |" * len(wide.columns),
@@ -389,8 +430,7 @@ def page(table: pd.DataFrame) -> str:
     for what, row in wide.iterrows():
         cells = ["" if math.isnan(value) else f"{value:.1f}" for value in row]
         lines.append(f"| {what} | " + " | ".join(cells) + " |")
-    notes = HERE / "coverage_chain_notes.json"
-    lines += ["", *(json.loads(notes.read_text(encoding="utf-8")) if notes.exists() else [])]
+    lines += ["", *READING]
     return "\n".join(lines) + "\n"
 
 
@@ -413,7 +453,7 @@ def main() -> None:
             pd.concat(parts).to_csv(chosen.into, index=False)
             return
         table = joined(parts)
-    print(table.to_string(index=False))
+    sys.stdout.write(table.to_string(index=False) + "\n")
     if chosen.join or (chosen.scenario is None and chosen.courses is None):
         table.to_csv(HERE / "coverage_chain.csv", index=False)
         (HERE / "coverage_chain.md").write_text(page(table), encoding="utf-8")

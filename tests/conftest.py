@@ -12,6 +12,7 @@ from typing import Any, Protocol
 import checkbook
 import hypothesis
 import pytest
+from browser_fixtures import browser, page, server  # noqa: F401  # fixtures
 
 ROOT = Path(__file__).parent.parent
 

@@ -33,7 +33,8 @@ def energy(velocity: np.ndarray, spin: np.ndarray) -> float:
 def test_energy_never_rises(turf: Turf | LinearTurf, landing: tuple[float, ...]) -> None:
     velocity, spin = np.array(landing[:3]), np.array(landing[3:])
     after_velocity, after_spin = bounce(velocity, spin, turf)
-    assert np.all(np.isfinite(after_velocity)) and np.all(np.isfinite(after_spin))
+    assert np.all(np.isfinite(after_velocity))
+    assert np.all(np.isfinite(after_spin))
     assert energy(after_velocity, after_spin) <= energy(velocity, spin) * (1 + 1e-9)
 
 
@@ -59,7 +60,8 @@ def test_hops_end(turf: Turf | LinearTurf, speed: float, angle: float, spin: flo
         if left == 0.0:
             break
         velocity = np.array([settled[0], settled[1], -settled[2]])
-    assert left == 0.0 and hops < 40
+    assert left == 0.0
+    assert hops < 40
 
 
 @given(speed=st.floats(0.5, 8.0), down=st.floats(0.02, 0.5))
@@ -171,7 +173,8 @@ def test_arrays_and_scalars_agree() -> None:
     together = bounce(velocities, [0.0, -200.0, 0.0], Turf())
     for number, velocity in enumerate(velocities):
         alone = bounce(velocity, [0.0, -200.0, 0.0], Turf())
-        assert np.array_equal(together[0][number], alone[0]) and np.array_equal(together[1][number], alone[1])
+        assert np.array_equal(together[0][number], alone[0])
+        assert np.array_equal(together[1][number], alone[1])
 
 
 @pytest.mark.parametrize(

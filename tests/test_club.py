@@ -11,7 +11,8 @@ from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Delivery, Launch, Lie
 
 def test_the_bag_goes_from_eight_iron_to_lob_wedge() -> None:
     lofts = [club.loft for club in BAG.values()]
-    assert list(BAG)[0] == "8-iron" and list(BAG)[-1] == "lob wedge"
+    assert next(iter(BAG)) == "8-iron"
+    assert list(BAG)[-1] == "lob wedge"
     assert lofts == sorted(lofts)
     assert all(name == club.name for name, club in BAG.items())
     assert [name for name, lie in LIES.items() if lie.friction == max(item.friction for item in LIES.values())] == [

@@ -179,7 +179,7 @@ def test_skid_then_roll_joins_smoothly():
         "fall_left[spot]": 0.0,
         "friction": 0.4,
         "slip[r]": 1.0,
-        "film_speed[r]": 2.0,
+        "film_speed[r]": 2.0 * 5 / 7,
         "start_place[r]": 0.0,
         "film_scale[r]": 1.0,
     }

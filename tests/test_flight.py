@@ -66,7 +66,8 @@ def test_a_table_of_one_number_is_that_number() -> None:
         reynolds=(0.0, 1e5), spin_ratio=(0.0, 1.0), drag=((0.4, 0.4), (0.4, 0.4)), lift=((0.1, 0.1), (0.1, 0.1))
     )
     drag, lift = flat.coefficients(np.array([0.0, 3e4, 3e5]), np.array([[0.0], [0.7], [50.0]]))
-    assert np.allclose(drag, 0.4) and np.allclose(lift, 0.1)
+    assert np.allclose(drag, 0.4)
+    assert np.allclose(lift, 0.1)
     scaled = replace(flat, drag_scale=1.1, lift_scale=0.5)
     assert np.allclose(scaled.coefficients(3e4, 0.3), (0.44, 0.05))
 
@@ -100,7 +101,9 @@ def test_launch_and_motion_are_inverse(
     assert np.allclose(launch_of_motion(*motion), (speed, angle, backspin, direction, sidespin), atol=1e-7)
 
 
-@given(st.tuples(*(st.floats(-10.0, 10.0) for _ in "xy"), st.floats(0.5, 10.0), *(st.floats(-300.0, 300.0) for _ in "xyz")))
+@given(
+    st.tuples(*(st.floats(-10.0, 10.0) for _ in "xy"), st.floats(0.5, 10.0), *(st.floats(-300.0, 300.0) for _ in "xyz"))
+)
 def test_reading_a_launch_keeps_the_lift(motion: tuple[float, ...]) -> None:
     """The spin dropped is that about the velocity, which lifts nothing."""
     velocity, spin = np.array(motion[:3]), np.array(motion[3:])
@@ -128,9 +131,7 @@ FLIGHTS = (
 
 
 @pytest.mark.parametrize(("name", "launch", "air"), FLIGHTS)
-def test_flight_agrees_with_the_ode_solver(
-    name: str, launch: Launch, air: Air, external_check: ExternalCheck
-) -> None:
+def test_flight_agrees_with_the_ode_solver(name: str, launch: Launch, air: Air, external_check: ExternalCheck) -> None:
     ours = simulate(launch, GREEN, air=air)
     theirs = Course(GREEN, air=air).play(
         *(float(np.asarray(item)) for item in (launch.speed, launch.angle, launch.backspin, launch.direction)),
@@ -165,7 +166,8 @@ def test_wind_helps_hurts_and_carries() -> None:
     hurt = simulate(launch, GREEN, air=Air(wind_speed=5.0, wind_direction=math.pi))
     across = simulate(launch, GREEN, air=Air(wind_speed=5.0, wind_direction=math.pi / 2))
     assert hurt.carry < still.carry < helped.carry
-    assert across.landing_y > 0.01 and still.landing_y == 0.0
+    assert across.landing_y > 0.01
+    assert still.landing_y == 0.0
 
 
 def test_sidespin_and_backspin_act_their_ways() -> None:

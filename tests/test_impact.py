@@ -120,7 +120,8 @@ def test_nothing_happens_to_a_ball_that_leaves(motion: tuple, contact: tuple[flo
     v, w, n = motion
     away = v + (abs(v @ n) - v @ n + 1e-3) * n
     after_v, after_w = struck(away, w, n, (contact[0], contact[1], contact[2], contact[3]))
-    assert np.allclose(after_v, away) and np.allclose(after_w, w)
+    assert np.allclose(after_v, away)
+    assert np.allclose(after_w, w)
 
 
 def test_gripping_and_slipping_meet_at_the_limit() -> None:
@@ -129,7 +130,7 @@ def test_gripping_and_slipping_meet_at_the_limit() -> None:
     limit = slip_limit_ratio(*contact, BALL.inertia)
     down = np.array([0.0, 0.0, -3.0])
     up = np.array([0.0, 0.0, 1.0])
-    below, above = (struck(down + [3.0 * limit * f, 0, 0], np.zeros(3), up, contact) for f in (1 - 1e-9, 1 + 1e-9))
+    below, above = (struck([*down, 3.0 * limit * f, 0, 0], np.zeros(3), up, contact) for f in (1 - 1e-9, 1 + 1e-9))
     assert np.allclose(below[0], above[0], atol=1e-7)
     assert np.allclose(below[1], above[1], atol=1e-5)
     # gripping without tangential restitution rolls out of the impact

@@ -86,7 +86,8 @@ def test_the_map_names_a_club_in_every_field():
 
 
 @pytest.mark.parametrize(
-    ("club", "short"), [("8-iron", "8i"), ("sand wedge", "SW"), ("gap wedge at 52 deg", "GWA5D"), ("chipper", "chipper")]
+    ("club", "short"),
+    [("8-iron", "8i"), ("sand wedge", "SW"), ("gap wedge at 52 deg", "GWA5D"), ("chipper", "chipper")],
 )
 def test_short_names(club, short):
     assert plots_planning.short_name(club) == short
@@ -97,7 +98,7 @@ def test_landing_spots_are_lines_by_club():
     ax = plots_planning.plot_landing_shift(table, to_pin=15.0, unit="m")
     assert len(ax.lines) == len(BAG)
     assert list(tables_planning.landing_moves(table).columns) == ["pin at 15 m"]
-    with pytest.raises(ValueError, match="no rows for to_pin 3.0"):
+    with pytest.raises(ValueError, match=r"no rows for to_pin 3\.0"):
         plots_planning.plot_landing_shift(table, to_pin=3.0)
 
 
@@ -133,7 +134,7 @@ def test_the_page_is_of_the_size_that_the_rules_allow(sheet, tmp_path):
     assert inches == pytest.approx(PAPER_IN, abs=0.01)
     pdf = plots_sheet.save_carry_sheet(sheet, tmp_path / "sheet.pdf").read_bytes()
     assert b"/MediaBox [ 0 0 306 504 ]" in pdf
-    with pytest.raises(ValueError, match="ending in .pdf or .png"):
+    with pytest.raises(ValueError, match=r"ending in \.pdf or \.png"):
         plots_sheet.save_carry_sheet(sheet, tmp_path / "sheet.txt")
 
 

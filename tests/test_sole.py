@@ -95,18 +95,25 @@ def test_steep_and_leaning_leaves_less_room_behind() -> None:
     assert easy.dig < leaning.dig < steep.dig < 0
     # bounce is no friend on a tight lie: it holds the leading edge up
     assert easy.thin < leaning.thin
-    assert easy.fits and leaning.fits
+    assert easy.fits
+    assert leaning.fits
 
 
 def test_lies_that_give_and_lift_the_ball_have_more_room() -> None:
     delivery = Delivery(speed=8.0, attack=-0.1, shaft_lean=0.12)
-    rooms = [low_point_window(WEDGE, delivery, LIES[name]).room for name in ("tight", "fairway", "light rough", "rough")]
-    assert rooms == sorted(rooms) and rooms[0] < rooms[-1]
+    rooms = [
+        low_point_window(WEDGE, delivery, LIES[name]).room for name in ("tight", "fairway", "light rough", "rough")
+    ]
+    assert rooms == sorted(rooms)
+    assert rooms[0] < rooms[-1]
 
 
 def test_windows_broadcast() -> None:
     leans = np.array([0.0, 0.1, 0.2])
     together = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.1, shaft_lean=leans), LIES["tight"])
     alone = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.1, shaft_lean=0.1), LIES["tight"])
-    assert together.dig.shape == (3,) and together.dig[1] == alone.dig and together.room[1] == alone.room
-    assert isinstance(alone.room, float) and isinstance(alone.fits, bool)
+    assert together.dig.shape == (3,)
+    assert together.dig[1] == alone.dig
+    assert together.room[1] == alone.room
+    assert isinstance(alone.room, float)
+    assert isinstance(alone.fits, bool)

@@ -51,15 +51,14 @@ def test_spin_is_bound_to_launch(
 def test_agrees_with_the_plane_closed_form(loft: float, attack: float, speed: float, friction: float) -> None:
     """The vector impact, used in the face's frame, against speeds along and square to the face written by hand."""
     club = Club(name="any", loft=loft, bounce=0.1, head_mass=0.3)
-    launch = launch_from(
-        club, Delivery(speed=speed, attack=attack, shaft_lean=0.0), Lie(name="any", friction=friction)
-    )
+    launch = launch_from(club, Delivery(speed=speed, attack=attack, shaft_lean=0.0), Lie(name="any", friction=friction))
     approach = speed * math.cos(loft - attack)
     expected = plane_strike(
         speed, attack, loft, face_restitution(approach), friction, 0.145, BALL.mass / 0.3, BALL.radius, BALL.inertia
     )
     assert np.allclose((launch.speed, launch.angle, launch.backspin), expected, rtol=1e-9)
-    assert launch.direction == 0.0 and abs(launch.sidespin) < 1e-9
+    assert launch.direction == 0.0
+    assert abs(launch.sidespin) < 1e-9
 
 
 def test_gripping_speeds_are_the_published_ones() -> None:
@@ -77,7 +76,9 @@ def test_gripping_speeds_are_the_published_ones() -> None:
 
 def test_a_clean_lie_spins_more_and_launches_lower_than_a_wet_one() -> None:
     for name in ("sand wedge", "lob wedge"):
-        clean, wet, rough = (launch_from(BAG[name], Delivery(speed=9.0), LIES[lie]) for lie in ("tight", "wet", "rough"))
+        clean, wet, rough = (
+            launch_from(BAG[name], Delivery(speed=9.0), LIES[lie]) for lie in ("tight", "wet", "rough")
+        )
         assert clean.backspin > wet.backspin > rough.backspin
         assert clean.angle < wet.angle < rough.angle
 
@@ -85,7 +86,9 @@ def test_a_clean_lie_spins_more_and_launches_lower_than_a_wet_one() -> None:
 def test_grass_between_takes_ball_speed() -> None:
     bare = Lie(name="bare", friction=0.2)
     cushioned = replace(bare, cushion=0.1)
-    assert launch_from(WEDGE, Delivery(speed=9.0), cushioned).speed < launch_from(WEDGE, Delivery(speed=9.0), bare).speed
+    assert (
+        launch_from(WEDGE, Delivery(speed=9.0), cushioned).speed < launch_from(WEDGE, Delivery(speed=9.0), bare).speed
+    )
 
 
 def test_same_motion_more_loft_shorter_higher_and_more_spin() -> None:
@@ -122,7 +125,9 @@ def test_face_normal_is_a_unit_vector_turned_about_the_shaft() -> None:
         normal = np.array(face_normal(loft, lean, opening, lie_angle))
         assert math.isclose(np.linalg.norm(normal), 1.0, rel_tol=1e-12)
         # the angle to the shaft is what a turn about the shaft keeps
-        shaft = np.array([math.sin(lean) * math.sin(lie_angle), math.cos(lie_angle), math.cos(lean) * math.sin(lie_angle)])
+        shaft = np.array(
+            [math.sin(lean) * math.sin(lie_angle), math.cos(lie_angle), math.cos(lean) * math.sin(lie_angle)]
+        )
         assert math.isclose(normal @ shaft, math.sin(loft) * math.sin(lie_angle), rel_tol=1e-9)
 
 

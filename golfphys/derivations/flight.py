@@ -59,7 +59,7 @@ drag_rate, lift_rate = symbol("drag_rate"), symbol("lift_rate")  # K C_D V and K
 acceleration = gravity - drag_rate * velocity + lift_rate * spin.cross(velocity)
 
 # --- air -------------------------------------------------------------------------------------------------------------
-# hydrostatics dp/dz = -rho g with p = rho R T and T growing by the lapse rate on the way down; T is that at the altitude
+# hydrostatics dp/dz = -rho g with p = rho R T; T is that at the altitude and grows by the lapse rate on the way down
 height, lapse, gas = sympy.symbols("height lapse gas", positive=True)
 depth = sympy.Symbol("depth", positive=True)
 log_ratio = sympy.integrate(free_fall / (gas * (temperature + lapse * depth)), (depth, 0, height))

@@ -41,7 +41,7 @@ def leaned(vector: sympy.Matrix) -> sympy.Matrix:
 
 
 def opened(vector: sympy.Matrix) -> sympy.Matrix:
-    """Turn `vector` about the upright shaft, opening the face to the right (Rodrigues' formula, clockwise from above)."""
+    """Turn `vector` about the upright shaft, opening the face to the right (Rodrigues' formula)."""
     shaft = sympy.Matrix([0, sympy.cos(lie_angle), sympy.sin(lie_angle)])
     cosine, sine = sympy.cos(face_opening), sympy.sin(face_opening)
     return vector * cosine - shaft.cross(vector) * sine + shaft * shaft.dot(vector) * (1 - cosine)

@@ -289,7 +289,7 @@ FORMULAS = (
                 ),
             ),
         ),
-        summary="Way, velocity at its end and duration of a skid on a plane until the ball rolls; infinite if it never does.",
+        summary="Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if it never rolls.",
         source=SLIDING,
     ),
 )

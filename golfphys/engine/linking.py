@@ -35,7 +35,8 @@ _INLINED = (
 _CALLED = (
     *((varying_formulas, name) for name in ("resistance_at", "course", "correction_rates")),
     *((roll_laws, name) for name in ("lesser", "base_and_rate", "rest_correction", "roll_out")),
-    *((legs, name) for name in ("mark", "ground_rates", "ground_step", "stopping_step", "crossed", "over_strips")),
+    *((legs, name) for name in ("mark", "ground_rates", "ground_step", "stopping_step", "crossed", "strip_along")),
+    *((legs, name) for name in ("bordered_step", "slide_on", "crawl", "over_strips")),
     *((single, name) for name in ("forces", "strip_at", "clearance", "landing_part", "fly", "valid", "set_off")),
     *((single, name) for name in ("land", "take_rest", "chip")),
     *((lanes, name) for name in ("meet_air", "look_up", "first_slopes", "middle_slopes", "finish_step", "step")),
@@ -74,21 +75,22 @@ def linked(own: Mapping[str, Callable[..., Any]], *, cached: bool) -> Callable[.
     from numba import njit
 
     options = {"nogil": True, "fastmath": False, "error_model": "numpy"}
+    inner = {**options, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
     names: dict[str, Any] = {
         "OWN_DRAG": "own_drag" in own,
         "OWN_LIFT": "own_lift" in own,
         "OWN_BOUNCE": "turf_bounce" in own,
     }
     for name in ("own_drag", "own_lift"):
-        names[name] = njit(**options)(own.get(name, getattr(laws, name)))
+        names[name] = njit(**inner)(own.get(name, getattr(laws, name)))
     for owner, name in _INLINED:
         law = own[name] if name in own else _relinked(getattr(owner, name), names)
-        names[name] = njit(forceinline=name not in own, **options)(law)
+        names[name] = njit(forceinline=name not in own, **inner)(law)
     replaced = names["OWN_DRAG"] or names["OWN_LIFT"]
     names["coefficients"] = names["law_coefficients" if replaced else "table_coefficients"]
     for owner, name in _CALLED:
         law = own[name] if name in own else _relinked(getattr(owner, name), names)
-        names[name] = njit(**options)(law)
+        names[name] = njit(**inner)(law)
     loop = _relinked(lanes.play(source_stamp()), names)
     try:
         return njit(cache=cached, **options)(loop)  # type: ignore[no-any-return]

@@ -15,9 +15,11 @@ from golfphys.formulas.flight import flight_acceleration, motion_of_launch, spin
 from golfphys.formulas.turf import skid
 from golfphys.roll.laws import roll_out
 
-MAX_STEPS = 1000
+MAX_STEPS = 4000
 BRISK = 3.6e4
 """Reynolds number of a launch above which steps are a quarter as long: the drag crisis bends the flight faster."""
+CALM_STEP, BRISK_STEP = 0.125, 0.03125
+"""Longest steps (s) of a flight played alone."""
 
 coefficients = table_coefficients
 
@@ -35,7 +37,7 @@ def forces(vx: float, vy: float, vz: float, spin: float, ax: float, ay: float, a
 
 def strip_at(strips: Any, g: int, x: float) -> int:
     """Number of the strip over which a ball is at x."""
-    s = strips.shape[1] - 1
+    s: int = strips.shape[1] - 1
     while s > 0 and x < strips[g, s, c.START_X]:
         s -= 1
     return s
@@ -46,7 +48,8 @@ def clearance(strips: Any, g: int, x: float, z: float) -> float:
     if strips.shape[1] == 1:
         return z
     s = strip_at(strips, g, x)
-    return z - strips[g, s, c.START_Z] - strips[g, s, c.SLOPE] * (x - strips[g, s, c.START_X])
+    rise: float = strips[g, s, c.START_Z] + strips[g, s, c.SLOPE] * (x - strips[g, s, c.START_X])
+    return z - rise
 
 
 def landing_part(
@@ -110,7 +113,8 @@ def fly(
     expected = 2.0 * rise / down
     kx, ky, kz, kw = forces(vx, vy, vz, spin, ax, ay, az, here, table)
     reynolds = through_air(vx, vy, vz, spin, here[3], here[4], here[5], here[6], here[8])[4]
-    steps = max(1, math.ceil((8.0 if reynolds > BRISK else 2.0) * expected / time_step))
+    step = min(time_step, BRISK_STEP if reynolds > BRISK else CALM_STEP)
+    steps = max(1, math.ceil(expected / step))
     h = expected / steps
     taken = top = 0.0
     for _ in range(MAX_STEPS):

@@ -1,7 +1,7 @@
 """Residuals of a chip log: what was seen of each chip against what the model says, with the scatter that chips share.
 
-A chip that starts a degree too high flies longer, hops less and stops shorter, all at once; a landing spotted 10 cm wrong
-shifts all that follows from it. So what was seen of one chip is correlated. The covariance is built from how each
+A chip that starts a degree too high flies longer, hops less and stops shorter, all at once; a landing spotted 10 cm
+wrong shifts all that follows from it. So what was seen of one chip is correlated. The covariance is built from how each
 observation answers to the errors behind it (landing, its reading, launch angle, spin, direction), by differences around
 a reference, and each observation is then compared with what the ones before it lead to expect.
 """
@@ -31,7 +31,7 @@ MISSING = 1e4
 """Scale that takes an observation which was not made out of the reckoning."""
 
 MOST_CARRIED = 3.5
-"""An observation further off than this many standard deviations does not pull what is expected of the next any further."""
+"""Standard deviations from which an observation no longer pulls what is expected of the next any further."""
 
 ERRORS = ("landing", "reading", "angle", "spin", "direction")
 """The errors that observations of a chip share."""
@@ -203,7 +203,8 @@ class ChipModel:
         change: Array = (along[0] - along[1]) / (2 * STEPS["fall"])
         change[:, SIDE] = (across[0, :, SIDE] - across[1, :, SIDE]) / (2 * STEPS["fall"])
         change[:, CARRY] = 0.0
-        return np.abs(change)
+        result: Array = np.abs(change)
+        return result
 
     def landing_scatter(self, natural: Array) -> Array:
         """Return the standard deviation of each chip's landing about its aim, m, shape (..., chips)."""
@@ -216,7 +217,8 @@ class ChipModel:
             self.ratio,
         )
         aim = np.where(np.isfinite(chips.target), chips.target, chips.landing)
-        return np.hypot(self.get(natural, "landing_absolute"), relative * aim)
+        found: Array = np.hypot(self.get(natural, "landing_absolute"), relative * aim)
+        return found
 
     def errors(self, natural: Array) -> Array:
         """Return standard deviations of the errors behind each chip, shape (..., chips, 5)."""

@@ -165,7 +165,7 @@ class ChipPhysics:
         """
         landing = np.maximum(self.landing + np.asarray(shift.landing), 0.1)
         speed = self.head_speed(world, landing, self.guess)
-        parts = (speed, landing, world.fall[0], world.friction, shift.angle, shift.spin, shift.direction)
+        parts = (speed, landing, *world.fall, world.friction, shift.angle, shift.spin, shift.direction)
         shape = np.broadcast_shapes(*(np.shape(part) for part in parts))
         ground = self._ground(world, shape)
         air = Aerodynamics(
@@ -252,9 +252,7 @@ class ChipPhysics:
         away = np.hypot(after[:, 0], after[:, 1])
         ahead = np.arctan2(after[:, 1], after[:, 0])
         backspin = -(spin_after[:, 1] * np.cos(ahead) - spin_after[:, 0] * np.sin(ahead))
-        hop = Launch(
-            np.hypot(away, after[:, 2]), np.clip(np.arctan2(after[:, 2], away), 1e-3, 1.57), backspin, ahead
-        )
+        hop = Launch(np.hypot(away, after[:, 2]), np.clip(np.arctan2(after[:, 2], away), 1e-3, 1.57), backspin, ahead)
         scales = Aerodynamics(drag_scale=part(air.drag_scale), lift_scale=part(air.lift_scale))
         flown = simulate(hop, GroundBatch(ground=ground.ground, values=values), aerodynamics=scales)
         came_down = part(shots.landing_x) + np.where(rise > 0, np.asarray(flown.landing_x), 0.0)

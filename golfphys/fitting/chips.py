@@ -214,7 +214,8 @@ def _with_landing(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
     if not lands.all():
         notes.append(
             f"Neither where the ball landed nor where it was meant to land is noted in "
-            f"{listed(_rows(frame)[~lands].tolist())}: where it came to rest then says nothing, and the row is left out."
+            f"{listed(_rows(frame)[~lands].tolist())}: where it came to rest then says nothing, and the row is left "
+            "out."
         )
     return frame[lands].reset_index(drop=True)
 

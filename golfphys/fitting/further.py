@@ -149,8 +149,9 @@ def further(
     Returns
     -------
     DataFrame
-        One line for each plan, the most useful first: ``observations``, ``rest_sd_now`` and ``rest_sd_after`` (m; root mean
-        square over the shots of what is not known of the rest as meant), ``shrinkage`` (part of it that goes away).
+        One line for each plan, the most useful first: ``observations``, ``rest_sd_now`` and ``rest_sd_after`` (m;
+        root mean square over the shots of what is not known of the rest as meant), ``shrinkage`` (part of it that
+        goes away).
 
     Raises
     ------
@@ -210,9 +211,7 @@ class _Known:
         return math.sqrt(max(float(np.mean(np.diag(self.rest - explained))), 0.0))
 
 
-def _drawn(
-    fit: "CourseFit", wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator
-) -> Draws:
+def _drawn(fit: "CourseFit", wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator) -> Draws:
     chipped = [plan for plan in plans.values() if plan.chips]
     unknown = sorted({plan.club for plan in chipped} - set(fit.settings.clubs))
     if unknown:
@@ -238,7 +237,9 @@ def _drawn(
 
 def _answers(fit: "CourseFit", plan: Further, drawn: Draws, known: _Known) -> tuple[Array, Array]:
     """Return how the planned observations answer to the unknowns, in units of their spread, and their noise."""
-    spot = plan.spot or (fit.spots[0] if fit.spots else next(n[11:-1] for n in drawn.names if n.startswith("resistance[")))
+    spot = plan.spot or (
+        fit.spots[0] if fit.spots else next(n[11:-1] for n in drawn.names if n.startswith("resistance["))
+    )
     parts: list[Callable[[Array], tuple[Array, Array]]] = []
     if plan.chips:
         parts.append(_planned_chips(fit, plan, spot, drawn))

@@ -229,7 +229,7 @@ class CourseFit:
         Player
             Delivery and scatter; clubs never hit get what the others lead to expect.
         """
-        drawn = self._completed(1000, self.seed)
+        drawn = self.completed(1000, self.seed)
         scatter = scatter_draws(drawn.column, self.settings.clubs, self.club_names, 1000, np.random.default_rng(1))
         middle = [float(np.median(drawn.column(item))) for item in ("attack", "shaft_lean")]
         return player_of(name, middle[0], middle[1], scatter)
@@ -240,7 +240,7 @@ class CourseFit:
         names, centre = self.posterior.model.names, self.centre
         for name in self.lie_names:
             base = found.get(name, Lie(name=name, friction=0.28))
-            values = {}
+            values: dict[str, Any] = {}
             for key, parameter in (("friction", f"face_friction[{name}]"), ("cushion", f"cushion[{name}]")):
                 if parameter in names:
                     values[key] = float(np.clip(centre[names.index(parameter)], 0.0, 1.0))
@@ -296,7 +296,7 @@ class CourseFit:
             If the spot is in none of the sheets.
         """
         self._check(spot)
-        return joint_tables.joint_draws(self, spot, self._completed(n, seed), seed)
+        return joint_tables.joint_draws(self, spot, self.completed(n, seed), seed)
 
     def predict(self, shots: Any, *, n: int = 1000, seed: Seed = 0) -> Predicted:
         """Predict new chips.
@@ -323,7 +323,7 @@ class CourseFit:
         """
         chips = chips_to_play(shots, self.settings, self.spots[0] if len(self.spots) == 1 else None)
         generator = np.random.default_rng(seed)
-        drawn = self._completed(n, generator, chips)
+        drawn = self.completed(n, generator, chips)
         return predict(self.model_for(chips, drawn), drawn, generator)
 
     def model_for(self, chips: Chips, drawn: Draws) -> Any:
@@ -333,7 +333,7 @@ class CourseFit:
 
     @cached_property
     def comparison(self) -> Any:
-        """Rigid and linear law of the bounce compared on these sheets, see `golfphys.fitting.turf_laws.compare_turf`."""
+        """Both laws of the bounce compared on these sheets, see `golfphys.fitting.turf_laws.compare_turf`."""
         from golfphys.fitting.turf_laws import compare_turf
 
         return compare_turf(self)
@@ -365,10 +365,8 @@ class CourseFit:
     def _rolling(self) -> RolloutFit:
         if self.course.layout is None:
             raise ValueError("the sheets name no spot; fit rollouts, or chips with their spots")
-        sheet = self.sheets.get("rollouts")
-        return RolloutFit(
-            sheet=sheet, law=self.settings.law, posterior=self.posterior, layout=self.course.layout  # type: ignore[arg-type]
-        )
+        sheet: Any = self.sheets.get("rollouts")
+        return RolloutFit(sheet=sheet, law=self.settings.law, posterior=self.posterior, layout=self.course.layout)
 
     def _drawn(self, n: int, seed: Seed) -> Array:
         """Return `n` equally weighted draws out of those that are stored, each as rarely repeated as can be."""
@@ -384,8 +382,23 @@ class CourseFit:
             known = ", ".join(self.spots) or "none"
             raise ValueError(f"spot is {spot!r}; expected one of: {known}")
 
-    def _completed(self, n: int, seed: Seed, chips: Chips | None = None) -> Draws:
-        """Draw from the posterior, completed for every club and lie, and for the spots of `chips`."""
+    def completed(self, n: int, seed: Seed, chips: Chips | None = None) -> Draws:
+        """Draw from the posterior, completed for every club and lie, and for what other chips name.
+
+        Parameters
+        ----------
+        n : int
+            Number of draws.
+        seed : int or numpy.random.Generator
+            The same seed gives the same draws.
+        chips : Chips, optional
+            Chips whose clubs, lies and spots are wanted too.
+
+        Returns
+        -------
+        Draws
+            Values by parameter; what no sheet tells comes from the prior.
+        """
         generator = np.random.default_rng(seed)
         natural = self._drawn(n, generator)
         asked: dict[str, Any] = {"clubs": {}, "lies": {}, "spots": {}}
@@ -413,9 +426,9 @@ def fit_course(
 ) -> CourseFit:
     """Fit greens, turf and player from whatever sheets there are, in one model.
 
-    Rolls tell of resistance and slope, drops of how the turf gives back a landing, and chips of the rest: delivery, what
-    the lie does, friction of the turf, and how the player scatters. Chips roll out on the same greens, so all of it is
-    one posterior, and every answer carries all of it.
+    Rolls tell of resistance and slope, drops of how the turf gives back a landing, and chips of the rest: delivery,
+    what the lie does, friction of the turf, and how the player scatters. Chips roll out on the same greens, so all of
+    it is one posterior, and every answer carries all of it.
 
     Parameters
     ----------

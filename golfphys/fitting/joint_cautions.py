@@ -54,7 +54,8 @@ def _drops(fit: "CourseFit") -> list[str]:
     found = []
     if speeds.size and speeds.max() < 4.8:
         found.append(
-            f"The highest drop landed with {speeds.max():.1f} m/s; chips land with 4 to 9 m/s, and turf gives back less of a "
+            f"The highest drop landed with {speeds.max():.1f} m/s; chips land with 4 to 9 m/s, and turf gives back "
+            "less of a "
             "faster landing. Drop from 1.5 m and more as well."
         )
     if drops.row.size < 4:
@@ -66,15 +67,14 @@ def _mis_hits(fit: "CourseFit") -> list[str]:
     odd = fit.mis_hits[fit.mis_hits > 0.5]
     if not len(odd):
         return []
-    text = (
-        f"{listed(odd.index.tolist()).capitalize()} does not fit with the other chips and was taken as mis-hit; it counts for little."
-        if len(odd) == 1
-        else f"{listed(odd.index.tolist()).capitalize()} do not fit with the other chips and were taken as mis-hit; they count for little."
-    )
+    one = len(odd) == 1
+    text = f"{listed(odd.index.tolist()).capitalize()} {'does' if one else 'do'} not fit with the other chips and "
+    text += "was taken as mis-hit; it counts for little." if one else "were taken as mis-hit; they count for little."
     found = [text + " Check the entry, and note how it was struck."]
     if len(odd) > 0.2 * len(fit.mis_hits) and len(odd) > 2:
         found.append(
-            "So many chips do not fit with the rest that clubs, units or headings may be mixed up: check the log before "
+            "So many chips do not fit with the rest that clubs, units or headings may be mixed up: check the log "
+            "before "
             "using the fit."
         )
     return found
@@ -87,7 +87,8 @@ def _strays(fit: "CourseFit") -> list[str]:
     for _, line in odd.head(6).iterrows():
         what = str(line["what"]).replace("_", " ")
         found.append(
-            f"Row {int(line['row'])}: the {what} of {line['seen']:.2f} is far from the {line['expected']:.2f} expected. Check "
+            f"Row {int(line['row'])}: the {what} of {line['seen']:.2f} is far from the {line['expected']:.2f} "
+            "expected. Check "
             "the entry; it counts for little."
         )
     return found
@@ -120,7 +121,8 @@ def _untold(fit: "CourseFit") -> list[str]:
     found = []
     if times < FEW_TIMES:
         found.append(
-            f"{times} chip(s) were timed: friction on the face, launch and spin trade off against each other, and hang times "
+            f"{times} chip(s) were timed: friction on the face, launch and spin trade off against each other, and "
+            "hang times "
             "tell them apart. Time ten chips with a phone's video or sound."
         )
     if hops < FEW_HOPS and not narrowed(source, "turf[friction]"):
@@ -129,7 +131,8 @@ def _untold(fit: "CourseFit") -> list[str]:
         )
     if vague:
         found.append(
-            f"Friction between face and ball from {' and '.join(vague)} rests on what such lies usually do. What is fitted "
+            f"Friction between face and ball from {' and '.join(vague)} rests on what such lies usually do. What is "
+            "fitted "
             "together may still be well known: look at the predicted rest rather than at the friction."
         )
     return found
@@ -174,7 +177,9 @@ def _drop_pattern(fit: "CourseFit") -> list[str]:
     u = (residual / scale)[: heights.size]
     if trend(np.log(heights), u) > -2.5:
         return []
-    return ["Higher drops come back less than one restitution says: use turf_law='rigid', whose restitution falls with speed."]
+    return [
+        "Higher drops give back less than one restitution says: use turf_law='rigid', which lets it fall with speed."
+    ]
 
 
 def trend(x: Array, u: Array) -> float:
@@ -223,7 +228,8 @@ def _chip_patterns(fit: "CourseFit") -> list[str]:
         score = trend(lines["landing"].to_numpy(dtype=float), u)
         if abs(score) > PATTERN:
             found.append(
-                f"Long chips {longer if score > 0 else shorter} than the model says, short ones the other way: a law of the "
+                f"Long chips {longer if score > 0 else shorter} than the model says, short ones the other way: a "
+                "law of the "
                 "model does not hold here as it stands."
             )
         found += _by_group(lines, "club", longer, shorter, fit)
@@ -257,7 +263,8 @@ def _pulled(fit: "CourseFit") -> list[str]:
         if abs(mean - parameter.centre) > PULLED * parameter.spread:
             words = name.replace("[", " ").replace("]", "").replace("_", " ")
             found.append(
-                f"To fit, {words} has to be {parameter.natural(mean):.3g}, where {parameter.location:.3g} is usual: either this "
+                f"To fit, {words} has to be {parameter.natural(mean):.3g}, where {parameter.location:.3g} is usual: "
+                "either this "
                 "course is unusual, or a law of the model does not hold (see fit.comparison)."
             )
     return found
@@ -274,7 +281,8 @@ def _excess(fit: "CourseFit") -> list[str]:
         mean = moments(values, source.weights)[0]
         if mean - parameter.centre > 1.9 * parameter.spread:
             found.append(
-                f"The {words} seems to scatter by {math.exp(mean):.3g}, where {parameter.location:.3g} is usual: that much scatter "
+                f"The {words} seems to scatter by {math.exp(mean):.3g}, where {parameter.location:.3g} is usual: "
+                "that much scatter "
                 "can be a law of the model that does not hold here (see fit.comparison)."
             )
     return found

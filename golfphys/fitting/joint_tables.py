@@ -55,7 +55,11 @@ def _row(fit: "CourseFit", name: str, *, factor: float = 1.0, unit: str | None =
     source = fit.posterior
     parameter = source.model.parameters[source.model.index(name)]
     values = source.column(name)
-    found = scale_interval(values, source.weights, parameter) if parameter.outer else scalar_interval(values, source.weights)
+    found = (
+        scale_interval(values, source.weights, parameter)
+        if parameter.outer
+        else scalar_interval(values, source.weights)
+    )
     scaled = Interval(*(factor * value for value in (found.estimate, found.sd, found.low, found.high)))
     return scaled, unit or parameter.unit, narrowed(source, name)
 
@@ -72,8 +76,12 @@ def _turf_rows(fit: "CourseFit") -> Iterator[tuple[tuple[str, str], Row]]:
     if fit.settings.turf_law == "rigid":
         quadratic = constants.TURF_RESTITUTION_QUADRATIC.value * CHIP_SPEED**2
         level = level + CHIP_SPEED * source.column("turf[restitution_linear]") + quadratic
-        spread = math.hypot(*(source.model.parameters[source.model.index(f"turf[{n}]")].spread * f
-                              for n, f in (("restitution", 1.0), ("restitution_linear", CHIP_SPEED))))
+        spread = math.hypot(
+            *(
+                source.model.parameters[source.model.index(f"turf[{n}]")].spread * f
+                for n, f in (("restitution", 1.0), ("restitution_linear", CHIP_SPEED))
+            )
+        )
         told = float(np.std(level)) < 0.6 * spread
     yield ("turf", "restitution_at_5_m_s"), (scalar_interval(level, source.weights), "1", told)
     if fit.seen.drops is not None:
@@ -208,7 +216,10 @@ def joint_draws(fit: "CourseFit", spot: str, drawn: "Draws", seed: "Seed") -> "J
 def report(fit: "CourseFit") -> str:
     """Return a course fit as a page of text."""
     table = fit.estimates
-    lines = ["What the sheets say; brackets hold 90 %, a star marks what rests on assumption rather than on the sheets.", ""]
+    lines = [
+        "What the sheets say; brackets hold 90 %, a star marks what rests on assumption rather than on the sheets.",
+        "",
+    ]
     for part in dict.fromkeys(table.index.get_level_values("part")):
         lines.append(str(part))
         for name, row in table.loc[part].iterrows():

@@ -28,8 +28,8 @@ class MisHitTolerant:
 
     Notes
     -----
-    Share and width are judgement (common practice, no source); how many chips of a log were mis-hit is then counted from
-    the log, see `golfphys.fitting.player.mis_hit_share`.
+    Share and width are judgement (common practice, no source); how many chips of a log were mis-hit is then counted
+    from the log, see `golfphys.fitting.player.mis_hit_share`.
 
     Examples
     --------

@@ -210,7 +210,8 @@ def relative_scatter(relative: Any, growth: Any, between: Any, own: Any, ratio: 
     ndarray
         As a part of the carry, at most `MOST_RELATIVE`.
     """
-    return np.minimum(relative * np.exp(growth * np.log(ratio) + between * own), MOST_RELATIVE)
+    power = np.clip(growth * np.log(ratio) + between * own, -30.0, 30.0)
+    return np.minimum(relative * np.exp(power), MOST_RELATIVE)
 
 
 def scatter_draws(
@@ -308,4 +309,4 @@ def mis_hit_share(usual: Array, noted: int, generator: np.random.Generator, draw
     """
     missed = (generator.random((draws, usual.size)) > usual).sum(axis=1) + noted
     total = usual.size + noted
-    return generator.beta(0.5 + missed, 9.5 + total - missed)
+    return np.asarray(generator.beta(0.5 + missed, 9.5 + total - missed))

@@ -89,9 +89,7 @@ def completed(
     for parameter in missing:
         drawn = parameter.centre + parameter.spread * generator.standard_normal(len(natural))
         columns.append((np.exp(drawn) if parameter.transform == "log" else drawn)[:, None])
-    return Draws(
-        names=(*names, *(parameter.name for parameter in missing)), natural=np.concatenate(columns, axis=1)
-    )
+    return Draws(names=(*names, *(parameter.name for parameter in missing)), natural=np.concatenate(columns, axis=1))
 
 
 def _spot(spot: str, priors: Priors) -> list[Parameter]:
@@ -249,9 +247,7 @@ def shots_frame(shots: pd.DataFrame | Mapping[str, object]) -> SimpleNamespace:
     return SimpleNamespace(chips=frame)
 
 
-def chips_to_play(
-    shots: pd.DataFrame | Mapping[str, object], settings: Settings, only_spot: str | None
-) -> Chips:
+def chips_to_play(shots: pd.DataFrame | Mapping[str, object], settings: Settings, only_spot: str | None) -> Chips:
     """Return shots to be predicted.
 
     Parameters

@@ -109,20 +109,19 @@ class TraceLayout:
             linear = self.get(natural, "linear")[..., None] + linear
             # resistance is fitted at the speed where it is best known
             level = level - linear * self.reference_speed
-        # the speed that a film shows is off by its error of scale, and known far better than that error
+        # the speed that a film shows is off by its error of scale, and known far better than that error; and the
+        # speed at which rolling begins is known far better than that at which the skid began
         scale = natural[..., self.columns("film_scale", films.names)]
-        start = natural[..., self.columns("film_speed", films.names)] / scale
-        skid_time, rolling = np.zeros_like(start), start.copy()
-        braking = np.zeros_like(start)
+        rolling = natural[..., self.columns("film_speed", films.names)] / scale
+        start, skid_time, braking = rolling.copy(), np.zeros_like(rolling), np.zeros_like(rolling)
         if films.skids.any():
             skidding = np.flatnonzero(films.skids)
-            keys = [films.names[i] for i in skidding]
-            slip = np.minimum(natural[..., self.columns("slip", keys)], 3.0) * start[..., skidding]
+            slip = np.minimum(natural[..., self.columns("slip", [films.names[i] for i in skidding])], 3.0)
             friction = self.get(natural, "friction")[..., None]
             brake, rate = _skid_rates(friction, rise[..., skidding], GRAVITY, INERTIA)
-            skid_time[..., skidding] = slip / rate
+            start[..., skidding] = rolling[..., skidding] / (1 - np.clip(slip * brake / rate, 0.0, 0.9))
+            skid_time[..., skidding] = slip * start[..., skidding] / rate
             braking[..., skidding] = brake
-            rolling[..., skidding] = np.maximum(start[..., skidding] - brake * slip / rate, 0.02)
         return {
             "constant": level,
             "linear": linear,
@@ -228,13 +227,14 @@ def trace_parts(
             add(f"path_grade[{name}]", 0.0, p.path_grade_spread)
         count = min(6, len(place))
         pace = max(float(np.polyfit(clock[:count], place[:count], 1)[0]), 0.1)
-        add(f"film_speed[{name}]", pace, 0.5, transform="log", unit="m/s")
+        # of a ball that skids it is the speed at which rolling begins
+        add(f"film_speed[{name}]", 0.75 * pace if films.skids[i] else pace, 0.5, transform="log", unit="m/s")
         add(f"start_place[{name}]", float(place[0]), p.start_spread, unit="m")
         add(f"film_scale[{name}]", 1.0, p.film_scale_spread, transform="log")
         if films.skids[i]:
             slip = p.putt_slip if films.kinds[i] == "putt" else p.chip_slip
             add(f"slip[{name}]", slip, p.slip_spread, transform="log")
-            start[f"film_speed[{name}]"] = pace * 1.05
+            start[f"film_speed[{name}]"] = 0.75 * pace
     if films.law == "linear":
         add("linear", 0.0, priors.linear_spread, unit="s/m")
     if films.skids.any():
@@ -299,7 +299,11 @@ def join_films(
         if f"resistance[{spot}]" not in known:
             groups.append(tuple(name for name in layout.names if name.endswith(f"[{spot}]")))
     if films.skids.any():
-        groups.append(("friction", *(name for name in layout.names if name.startswith(("slip[", "film_speed[")))))
+        # what decides how a skid looks bends together
+        own = ("slip[", "film_speed[", "start_place[")
+        skidding = [name for name, skids in zip(films.names, films.skids, strict=True) if skids]
+        groups.append(("friction", *(f"{part}{name}]" for part in own for name in skidding)))
+        groups += [("friction", f"slip[{name}]") for name in skidding]
     if model is None:
         return Model(
             parameters=parameters, blocks=blocks, start=start, groups=groups, bends=bool(films.skids.any())

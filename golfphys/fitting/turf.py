@@ -101,7 +101,9 @@ def turf_parameters(law: TurfLaw) -> list[Parameter]:
         plain("restitution_linear", slope.value, 0.012, "s/m", "Penner (2002), wide"),
         positive("tilt", constants.TURF_TILT.value, 0.25, "rad", "Penner (2002), wide"),
         positive("dent_speed", constants.TURF_DENT_SPEED.value, 0.35, "m/s", "judged"),
-        positive("friction", constants.TURF_FRICTION.value, 0.35, reason="Penner (2002); Haake's greens need 0.16 to 0.4"),
+        positive(
+            "friction", constants.TURF_FRICTION.value, 0.35, reason="Penner (2002); Haake's greens need 0.16 to 0.4"
+        ),
         *shared,
     ]
 

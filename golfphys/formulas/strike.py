@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/strike.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 9569b4e9b6085819.
+sympy 1.14.0, derivation sha256 29f646540b028eca.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from golfphys.club import BAG, LIES, Club, Player
 from golfphys.green import Green, GroundBatch
-from golfphys.planning.chips import LandingTable, joined, scattered
+from golfphys.planning.chips import joined, scattered
 from golfphys.planning.draws import CourseDraws
 from golfphys.planning.fitted import seen_along
 from golfphys.planning.plan import CLOSE_CALL, bag_tables, make_setting
@@ -207,14 +207,13 @@ def by_draw(searches: Sequence[Search], setting: Setting) -> Floats:
     each = np.repeat(np.arange(draws), errors)
     normal = np.tile(setting.normal, draws)
     spots = [float(search.landing[search.best]) for search in searches]
-    tables: list[LandingTable] = [search.table for search in searches]
     launches = [
         scattered(
             *(search.table, at, search.direction[search.best], setting.scatter(search.club, each), normal),
-            tweak=change,
+            tweak=search.tweak,
             each=each,
         )
-        for search, at, change in zip(searches, spots, setting.tweaks(tables, spots), strict=True)
+        for search, at in zip(searches, spots, strict=True)
     ]
     outcome = setting.play(joined(launches), np.tile(each, len(searches)))
     return np.asarray(outcome.strokes.reshape(len(searches), draws, errors).mean(axis=2))

@@ -29,6 +29,9 @@ CLOSE_CALL = 0.02
 SURE = 0.90
 """Share of the draws of what a fit leaves open in which the pick must lead for it to be called better."""
 
+SHOWN = 800
+"""Most rest points of a club that a plan keeps for pictures."""
+
 PARTS = 8
 """Parts of the errors tried, whose differences tell how much of a lead is the chance of the trials."""
 
@@ -48,7 +51,7 @@ class ChipPlan:
     trajectories : mapping of str to (ndarray, ndarray)
         For each club the side-on path (x, z) in m of the planned shot, from strike to rest.
     rest : mapping of str to (ndarray, ndarray)
-        For each club where its shots come to rest (x, y), m.
+        For each club where its shots come to rest (x, y), m; `SHOWN` of them if there are more.
     pick : str
         The club with the fewest expected strokes.
     verdict : str
@@ -306,13 +309,22 @@ def _plan(setting: Setting, searches: list[Search]) -> ChipPlan:
         table=pd.DataFrame([_row(item, setting) for item in ranked], columns=list(COLUMNS)),
         curves=pd.concat(curves, ignore_index=True),
         trajectories={name: _side_on(item.search, setting) for name, item in zip(names, ranked, strict=True)},
-        rest={name: item.rest for name, item in zip(names, ranked, strict=True)},
+        rest={name: _some(item.rest) for name, item in zip(names, ranked, strict=True)},
         pick=names[0],
         verdict=_verdict(first, ranked[1] if len(ranked) > 1 else None),
         cautions=_cautions(first, setting),
         setting=setting,
         searches={search.table.club.name: search for search in searches},
     )
+
+
+def _some(rest: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+    """Return where some of the shots come to rest, as many as a picture can show, drawn by chance."""
+    x, y = rest
+    if x.size <= SHOWN:
+        return rest
+    kept = np.random.default_rng(0).choice(x.size, SHOWN, replace=False)
+    return x[kept], y[kept]
 
 
 def _side_on(search: Search, setting: Setting) -> tuple[Floats, Floats]:

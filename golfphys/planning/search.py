@@ -84,6 +84,7 @@ class Search:
     within_3ft: Floats
     strokes: Floats
     best: int
+    tweak: Tweak | None  # how drawn deliveries and lies change its launches, worked out at its middle spot
 
     @property
     def club(self) -> str:
@@ -146,7 +147,7 @@ def search_spots(tables: Sequence[LandingTable], setting: Setting, spots: Sequen
     ]
     outcome = setting.play(joined(launches), np.tile(each, sum(at.size for at in spots)))
     found, start = [], 0
-    for table, at, direction, shots in zip(tables, spots, directions, meant, strict=True):
+    for table, at, direction, shots, change in zip(tables, spots, directions, meant, changes, strict=True):
         part, shape = slice(start, start + at.size * errors), (at.size, errors)
         start = part.stop
         strokes = _smooth(outcome.strokes[part].reshape(shape).mean(axis=1))
@@ -160,6 +161,7 @@ def search_spots(tables: Sequence[LandingTable], setting: Setting, spots: Sequen
                 within_3ft=outcome.within_3ft[part].reshape(shape).mean(axis=1),
                 strokes=strokes,
                 best=int(np.argmin(strokes)),
+                tweak=change,
             )
         )
     return found
@@ -200,15 +202,14 @@ def play_best(searches: Sequence[Search], setting: Setting) -> list[Played]:
     errors = normal.shape[-1]
     each = np.repeat(np.arange(draws), errors)
     spots = [float(search.landing[search.best]) for search in searches]
-    changes = setting.tweaks([search.table for search in searches], spots)
     launches = [
         scattered(
             *(search.table, at, search.direction[search.best], setting.scatter(search.club, each)),
             np.tile(normal, draws),
-            tweak=change,
+            tweak=search.tweak,
             each=each,
         )
-        for search, at, change in zip(searches, spots, changes, strict=True)
+        for search, at in zip(searches, spots, strict=True)
     ]
     shots = setting.shots(joined(launches), np.tile(each, len(searches)))
     outcome = setting.scored(shots)

@@ -68,10 +68,10 @@ def read_wedges(source: "str | Path | pd.DataFrame") -> pd.DataFrame:
 
 
 DEMO_CARRIES: Mapping[str, tuple[float, float, float]] = {
-    "pitching wedge": (61.0, 87.0, 107.0),
-    "gap wedge": (51.0, 68.0, 86.0),
-    "sand wedge": (40.0, 57.0, 75.0),
-    "lob wedge": (31.0, 46.0, 61.0),
+    "pitching wedge": (56.0, 80.0, 104.0),
+    "gap wedge": (49.0, 69.0, 88.0),
+    "sand wedge": (41.0, 58.0, 76.0),
+    "lob wedge": (33.0, 48.0, 64.0),
 }
 """Mean carries in m of an invented player, by `SWINGS`."""
 

@@ -15,8 +15,8 @@ from pathlib import Path
 os.environ["GOLFPHYS_HOME"] = tempfile.mkdtemp()
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
-from golfphys import panels  # noqa: E402
-from golfphys.panels.base import Panel  # noqa: E402
+from golfphys import panels
+from golfphys.panels.base import Panel
 
 KINDS: tuple[type[Panel], ...] = (
     panels.RollPanel,

@@ -1,15 +1,19 @@
-"""One JupyterLab and one Chromium for all browser tests; a fresh page for each."""
+"""One JupyterLab and one Chromium for all browser tests; a fresh page for each.
+
+The fixtures are brought into ``conftest.py``; `lab` stands beside the browser tests and is found once they are.
+"""
 
 from collections.abc import Iterator
 from typing import Any
 
-import lab
 import pytest
 
 
 @pytest.fixture(scope="session")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[lab.Lab]:
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     """JupyterLab on a copy of the workbook."""
+    import lab
+
     if lab.chromium() is None:
         pytest.skip("there is no Chromium on this machine")
     pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
@@ -19,8 +23,9 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[lab.Lab]:
 
 
 @pytest.fixture(scope="session")
-def browser(server: lab.Lab) -> Iterator[Any]:
+def browser(server: Any) -> Iterator[Any]:
     """Chromium without a window."""
+    import lab
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
@@ -30,7 +35,7 @@ def browser(server: lab.Lab) -> Iterator[Any]:
 
 
 @pytest.fixture
-def page(browser: Any, server: lab.Lab) -> Iterator[Any]:
+def page(browser: Any, server: Any) -> Iterator[Any]:
     """A fresh page; whatever it asks for must come from this machine."""
     context = browser.new_context(viewport={"width": 1280, "height": 1000})
     asked: list[str] = []

@@ -1,0 +1,317 @@
+"""Checks back whether new chips and rolls fall where the fit said, and what is off where they do not.
+
+Each new chip is played with every draw of the fit. Where it came to rest among those plays gives a number between 0 and
+1; over many chips these numbers are spread evenly if the fit holds. Groups of chips are judged against the same plays
+of the whole group, because what the fit does not know shifts all of its chips together.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.fitting.chips import REST, ChipLog, Chips, chips_of
+from golfphys.fitting.prediction import predict
+
+if TYPE_CHECKING:
+    from golfphys.fitting.joint import CourseFit
+    from golfphys.fitting.rollouts import Sheet
+
+Array = NDArray[np.float64]
+
+OFF = 2.5
+"""Standard deviations from which a group counts as off; a handful of groups are looked at."""
+
+DRAWS = 1000
+
+
+@dataclass(frozen=True, kw_only=True)
+class CheckBack:
+    """New chips against a fit.
+
+    Parameters
+    ----------
+    table : DataFrame
+        One line for each chip: row, club, lie, spot, landing, ``rest`` seen, ``expected`` (median), ``low``, ``high``
+        (90 %), ``low_50``, ``high_50``, ``place`` (share of plays that stop shorter, 0 to 1), ``within_50``,
+        ``within_90``.
+    calibration : DataFrame
+        For 50 % and 90 %: chips, how many lie within, the share, and between which shares chance alone would put it.
+    groups : DataFrame
+        For all chips, each club, lie, spot and day: chips, ``longer_m`` (mean of rest seen less expected) and ``score``
+        (in standard deviations of what the fit leads to expect of such a group).
+    verdict : list of str
+        What that means, in plain words.
+    notes : tuple of str
+        What of the new log was left out or assumed.
+    """
+
+    table: pd.DataFrame
+    calibration: pd.DataFrame
+    groups: pd.DataFrame
+    verdict: list[str]
+    notes: tuple[str, ...]
+
+
+def check_back(fit: "CourseFit", chips: ChipLog, *, seed: int = 0) -> CheckBack:
+    """Hold new chips to a fit that has not seen them.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit.
+    chips : ChipSheet
+        The new log. A chip whose landing was seen is judged by its run-out, any other by its rest from its aim.
+    seed : int
+        Seed of the plays.
+
+    Returns
+    -------
+    CheckBack
+        Tables and a verdict in words.
+
+    Raises
+    ------
+    ValueError
+        If no chip of the log has a rest that can be judged.
+    """
+    only = fit.spots[0] if len(fit.spots) == 1 else None
+    new = chips_of(chips, fit.settings.clubs, only_spot=only)
+    kept = np.flatnonzero(new.seen[:, REST])
+    if not kept.size:
+        raise ValueError("the new log has no chip with a rest on the green that can be judged. " + " ".join(new.notes))
+    generator = np.random.default_rng(seed)
+    drawn = fit.completed(DRAWS, generator, new)
+    plays = predict(fit.model_for(new, drawn), drawn, generator).values[:, kept, REST]
+    seen = new.values[kept, REST]
+    table = _table(new, kept, plays, seen)
+    days = _days(chips, new.row[kept])
+    groups = _groups(table, plays, seen, days)
+    calibration = _calibration(table)
+    return CheckBack(
+        table=table,
+        calibration=calibration,
+        groups=groups,
+        verdict=_verdict(calibration, groups),
+        notes=new.notes,
+    )
+
+
+def _table(new: Chips, kept: NDArray[np.int64], plays: Array, seen: Array) -> pd.DataFrame:
+    low, low_50, middle, high_50, high = np.quantile(plays, [0.05, 0.25, 0.5, 0.75, 0.95], axis=0)
+    return pd.DataFrame(
+        {
+            "row": new.row[kept],
+            "club": [new.clubs[i] for i in new.club[kept]],
+            "lie": [new.lies[i] for i in new.lie[kept]],
+            "spot": [new.spots[i] for i in new.spot[kept]],
+            "landing": new.landing[kept],
+            "rest": seen,
+            "expected": middle,
+            "low": low,
+            "low_50": low_50,
+            "high_50": high_50,
+            "high": high,
+            "place": ((plays < seen).sum(axis=0) + 0.5) / (len(plays) + 1),
+            "within_50": (low_50 <= seen) & (seen <= high_50),
+            "within_90": (low <= seen) & (seen <= high),
+        }
+    )
+
+
+def _days(log: ChipLog, rows: NDArray[np.int64]) -> pd.Series | None:
+    frame = log.chips
+    if "measured_at" not in frame or "row" not in frame or frame["measured_at"].isna().all():
+        return None
+    days = pd.Series(frame["measured_at"].dt.strftime("%Y-%m-%d").to_numpy(), index=frame["row"].to_numpy())
+    return days.reindex(rows).fillna("no day noted").reset_index(drop=True)
+
+
+def _groups(table: pd.DataFrame, plays: Array, seen: Array, days: pd.Series | None) -> pd.DataFrame:
+    middle, spread = np.median(plays, axis=0), np.maximum(plays.std(axis=0), 1e-9)
+    # one chip gone astray shall not speak for its group
+    observed = np.clip((seen - middle) / spread, -3.0, 3.0)
+    replayed = np.clip((plays - middle) / spread, -3.0, 3.0)
+    labels: list[tuple[str, str, NDArray[np.bool_]]] = [("all", "all chips", np.ones(len(table), dtype=bool))]
+    kinds = {name: table[name] for name in ("club", "lie", "spot")}
+    if days is not None and days.nunique() > 1:
+        kinds["day"] = days
+    for kind, column in kinds.items():
+        labels += [(kind, str(name), (column == name).to_numpy()) for name in dict.fromkeys(column)]
+    rows = []
+    for kind, name, chosen in labels:
+        means = replayed[:, chosen].mean(axis=1)
+        score = (observed[chosen].mean() - means.mean()) / max(float(means.std()), 1e-9)
+        longer = float(np.mean((seen - middle)[chosen]))
+        rows.append({"kind": kind, "name": name, "chips": int(chosen.sum()), "longer_m": longer, "score": float(score)})
+    return pd.DataFrame(rows).set_index(["kind", "name"])
+
+
+def _calibration(table: pd.DataFrame) -> pd.DataFrame:
+    from scipy.stats import binom
+
+    rows, count = {}, len(table)
+    for share in (50, 90):
+        within = int(table[f"within_{share}"].sum())
+        low, high = (float(binom.ppf(part, count, share / 100)) / count for part in (0.025, 0.975))
+        rows[share] = {
+            "chips": count,
+            "within": within,
+            "share": within / count,
+            "chance_low": low,
+            "chance_high": high,
+        }
+    return pd.DataFrame.from_dict(rows, orient="index").rename_axis("interval_pct")
+
+
+def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
+    found = []
+    half, whole = calibration.to_dict("records")
+    if whole["share"] < whole["chance_low"]:
+        found.append(
+            f"Only {whole['within']} of {whole['chips']} chips stopped inside their 90 % intervals: the fit "
+            "promises more "
+            "than it keeps."
+        )
+    elif half["share"] > half["chance_high"]:
+        found.append(
+            "More chips than expected stopped near the middle of their intervals: the player scatters less now."
+        )
+    records = groups.reset_index().to_dict("records")
+    everything, parts = records[0], records[1:]
+    limit = OFF
+    if abs(everything["score"]) > OFF:
+        longer, limit = float(everything["longer_m"]), 1.5 * OFF
+        way = ("longer", "faster or firmer") if longer > 0 else ("shorter", "slower or softer")
+        found.append(
+            f"Chips run {abs(longer):.1f} m {way[0]} than the fit says, all in all: the green has become {way[1]}. "
+            "Roll a "
+            "few balls from the ramp to see which."
+        )
+    words = {"club": "with the", "lie": "from", "spot": "at", "day": "of"}
+    for row in parts:
+        if abs(row["score"]) > limit and row["chips"] >= 2:
+            way_off = "long" if row["longer_m"] > 0 else "short"
+            found.append(
+                f"Off: chips {words[row['kind']]} {row['name']} come out {abs(row['longer_m']):.1f} m {way_off} on "
+                "average "
+                f"({row['chips']} chips)."
+            )
+    return found or ["The new chips fall where the fit said: keep it, and add the new rows to it."]
+
+
+def green_drift(fit: "CourseFit", rollouts: "Sheet", *, seed: int = 0) -> pd.DataFrame:
+    """Say how much faster or slower the green has become, from new rolls.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        A fit of earlier rolls at the same spots.
+    rollouts : RolloutSheet
+        The new rolls.
+    seed : int
+        Seed of the draws.
+
+    Returns
+    -------
+    DataFrame
+        By spot, and by day where noted: ``rolls``, ``change_pct`` (median ratio of the new distances to those expected,
+        less one), ``low``, ``high`` (90 %), ``changed`` (whether 0 lies outside).
+
+    Raises
+    ------
+    ValueError
+        If the rolls are at spots that the fit does not know.
+    """
+    frame = rollouts.rolls
+    unknown = sorted(set(frame["spot"]) - set(fit.spots))
+    if unknown:
+        raise ValueError(f"no rolls were fitted at {', '.join(unknown)}; expected spots among: {', '.join(fit.spots)}")
+    keys = [frame["spot"].rename("spot")]
+    times = frame.get("measured_at")
+    if times is not None and times.notna().all():
+        keys.append(times.dt.strftime("%Y-%m-%d").rename("day"))
+    rows: dict[Any, dict[str, Any]] = {}
+    groups = []
+    for name, part in frame.groupby(keys):
+        ratio, known = [], []
+        for heading, speed, distance in zip(part["heading"], part["release_speed"], part["distance"], strict=True):
+            line = fit.rollouts.predict(str(name[0]), heading, float(speed), n=400, seed=seed).iloc[0]
+            ratio.append(math.log(distance / line["distance"]))
+            single_width = math.log(line["roll_high"] / max(line["roll_low"], 0.05))
+            known.append((single_width, math.log(line["high"] / line["low"])))
+        single, shared = np.array(known).mean(axis=0) / 3.29
+        spread = 1.645 * math.hypot(single / math.sqrt(len(ratio)), shared)
+        middle = float(np.median(ratio))
+        low, high = math.expm1(middle - spread), math.expm1(middle + spread)
+        groups.append(name)
+        rows[name if len(keys) > 1 else name[0]] = {
+            "rolls": len(ratio),
+            "change_pct": 100 * math.expm1(middle),
+            "low": 100 * low,
+            "high": 100 * high,
+            "changed": not low < 0.0 < high,
+        }
+    table = pd.DataFrame.from_dict(rows, orient="index")
+    if len(keys) > 1:
+        table.index = pd.MultiIndex.from_tuples([tuple(name) for name in groups])
+    return table.rename_axis([str(key.name) for key in keys])
+
+
+def updated(fit: "CourseFit", *, rollouts: Any = None, drops: Any = None, chips: Any = None) -> "CourseFit":
+    """Fit again with new rows added to the sheets that a fit has seen.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit so far.
+    rollouts, drops, chips : sheet, optional
+        New rows.
+
+    Returns
+    -------
+    CourseFit
+        A fit of all rows, with the laws, priors, clubs and lies of the first.
+
+    Raises
+    ------
+    ValueError
+        If there are no new rows.
+    """
+    from dataclasses import replace
+
+    from golfphys.fitting.joint import fit_course
+
+    new = {"rollouts": rollouts, "drops": drops, "chips": chips}
+    if all(sheet is None for sheet in new.values()):
+        raise ValueError("nothing new to fit; give rollouts, drops or chips")
+    sheets: dict[str, Any] = dict(fit.sheets)
+    for name, frame in (("rollouts", "rolls"), ("drops", "drops"), ("chips", "chips")):
+        sheet, old = new[name], sheets.get(name)
+        if sheet is not None and old is not None:
+            first, second = getattr(old, frame), getattr(sheet, frame)
+            second = second.assign(row=second["row"] + int(first["row"].max()))
+            sheets[name] = replace(old, **{frame: pd.concat([first, second], ignore_index=True)})
+        elif sheet is not None:
+            sheets[name] = sheet
+    s = fit.settings
+    return fit_course(
+        sheets.get("rollouts"),
+        sheets.get("drops"),
+        sheets.get("chips"),
+        turf_law=s.turf_law,
+        law=s.law,
+        grain=s.grain,
+        clubs=s.clubs,
+        lies=s.lies,
+        release_speed_sd=s.release_speed_sd,
+        priors=s.priors,
+        player_priors=s.player_priors,
+        seed=fit.seed,
+    )
+
+
+__all__ = ["CheckBack", "check_back", "green_drift", "updated"]

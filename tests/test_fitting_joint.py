@@ -1,0 +1,316 @@
+"""The joint fit: the truth is found again, correlations reach the prediction, degenerate logs get words."""
+
+import importlib.util
+import json
+import math
+import sys
+from dataclasses import replace
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from fitted_demo import DEMO, before_chips, demo_fit, sheets
+
+from golfphys.club import BAG, LIES, Delivery
+from golfphys.fitting.chip_physics import World, physics_of
+from golfphys.fitting.chips import HANG, HOP, REST, chips_of
+from golfphys.fitting.intervals import cell
+from golfphys.fitting.joint import fit_course
+from golfphys.fitting.losses import StrayTolerant
+from golfphys.fitting.losses_chips import MisHitTolerant
+from golfphys.green import Green
+from golfphys.shot import simulate
+from golfphys.strike import launch_from
+from golfphys.synthetic import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+
+TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
+SHOTS = {
+    "club": ["sand wedge", "8-iron", "lob wedge", "9-iron"],
+    "lie": ["fairway"] * 4,
+    "spot": ["home-left"] * 4,
+    "heading": [0.2] * 4,
+    "target_carry": [6.0] * 4,
+}
+
+
+def true_values() -> dict[tuple[str, str], float]:
+    """Return what is true of the demonstration, by the index of the table of estimates."""
+    turf = TRUTH["greens"]["home-left"]["turf"]
+    found = {
+        ("turf", "restitution"): turf["restitution"],
+        ("turf", "restitution_linear"): turf["restitution_linear"],
+        ("turf", "friction"): turf["friction"],
+        ("turf", "skid_friction"): turf["skid_friction"],
+        ("turf", "hop_loss"): turf["hop_loss"],
+        ("turf", "tilt_deg"): math.degrees(turf["tilt"]),
+        ("player", "attack_deg"): math.degrees(TRUTH["player"]["delivery"]["attack"]),
+        ("player", "shaft_lean_deg"): math.degrees(TRUTH["player"]["delivery"]["shaft_lean"]),
+        ("player", "start_direction_deg"): 0.0,
+        ("player", "carry_bias"): 0.0,
+        ("player", "landing_absolute"): 0.25,
+        ("player", "direction_scatter_deg"): 1.7,
+        ("player", "angle_scatter_deg"): 1.5,
+        ("player", "spin_scatter"): 0.1,
+        ("air", "drag_scale"): 1.0,
+        ("air", "lift_scale"): 1.0,
+        ("reading", "run_scatter"): 0.02,
+        ("reading", "landing_reading"): 0.12,
+        ("reading", "time_reading"): 0.02,
+    }
+    for lie, values in TRUTH["lies"].items():
+        found[(f"lie {lie}", "friction")] = values["friction"]
+    for club, values in TRUTH["clubs"].items():
+        found[(f"club {club}", "loft_deg")] = math.degrees(values["loft"])
+        scatter = TRUTH["player"]["by_club"][club]
+        found[(f"club {club}", "landing_sd_at_6_m")] = math.hypot(0.25, 6 * scatter["distance_relative"])
+    for spot, green in TRUTH["greens"].items():
+        found[(spot, "resistance")] = green["resistance"]["constant"]
+        found[(spot, "grade_along")] = -green["grade"] * math.cos(green["fall_direction"])
+        found[(spot, "grade_left")] = -green["grade"] * math.sin(green["fall_direction"])
+    return found
+
+
+def test_the_demonstrations_truth_is_found_again() -> None:
+    """Of all true values about nine in ten lie in their 90 % intervals."""
+    table, truth = demo_fit().estimates, true_values()
+    inside = [cell(table, *key, "low") <= value <= cell(table, *key, "high") for key, value in truth.items()]
+    assert len(inside) > 35
+    assert np.mean(inside) > 0.8
+
+
+def test_decisions_become_known_before_parameters() -> None:
+    """Chips take away most of the doubt of the rest, while friction on a clean face stays where it was assumed."""
+    before = before_chips().predict(SHOTS).table()["rest_known_sd"]
+    after = demo_fit().predict(SHOTS).table()["rest_known_sd"]
+    assert (after[:3] < 0.35 * before[:3]).all()
+    assert not demo_fit().estimates.loc[("lie fairway", "friction"), "informed"]
+
+
+def test_a_club_never_hit_is_predicted_with_a_wider_interval() -> None:
+    """The 9-iron lies between clubs that were hit, and is still less sure than they are."""
+    table = demo_fit().predict(SHOTS).table().set_index("club")
+    assert (
+        table.loc["9-iron", "rest_known_sd"] > table.loc[["sand wedge", "8-iron", "lob wedge"], "rest_known_sd"].max()
+    )
+    assert table.loc["lob wedge", "rest"] < table.loc["9-iron", "rest"] < table.loc["8-iron", "rest"]
+
+
+def test_correlations_reach_the_prediction() -> None:
+    """Shuffling each unknown by itself, which keeps every interval, makes the rest far less known."""
+    fit = demo_fit()
+    generator = np.random.default_rng(2)
+    mixed = np.stack([generator.permutation(column) for column in fit.posterior.transformed.T], axis=1)
+    weights = np.full(len(mixed), 1 / len(mixed))
+    torn = replace(fit, posterior=replace(fit.posterior, transformed=mixed, weights=weights))
+    together = fit.predict(SHOTS).table()["rest_known_sd"]
+    apart = torn.predict(SHOTS).table()["rest_known_sd"]
+    assert apart.mean() > 1.5 * together.mean()
+
+
+def test_physics_is_that_of_the_library() -> None:
+    """Chips played for a fit are those of strike and shot, first hop apart, at the head speed found."""
+    frame = pd.DataFrame(
+        {"club": ["sand wedge", "8-iron"], "lie": ["tight"] * 2, "carry": [6.0, 4.0], "rest": [9.0, 9.0]}
+    )
+    chips = chips_of(SimpleNamespace(chips=frame), BAG)
+    green = Green.from_stimp(10.0, grade=0.02, fall_direction=0.7)
+    fall = tuple(np.full((1, 2), green.grade * f(green.fall_direction)) for f in (math.cos, math.sin))
+    names = ("restitution", "restitution_linear", "tilt", "dent_speed", "friction", "skid_friction", "hop_loss")
+    zero = np.zeros((1, 1))
+    world = World(
+        resistance=(zero + green.resistance.constant, zero, zero),
+        grain=(zero, zero),
+        fall=fall,  # type: ignore[arg-type]
+        turf={name: zero + getattr(green.turf, name) for name in names},
+        law="rigid",
+        attack=zero - 0.07,
+        shaft_lean=zero + 0.14,
+        direction=zero,
+        friction=np.full((1, 2), LIES["tight"].friction),
+        cushion=np.zeros((1, 2)),
+        loft_error=np.zeros((1, 2)),
+        drag_scale=zero + 1.0,
+        lift_scale=zero + 1.0,
+    )
+    values = physics_of(chips).play(world)[0][0]
+    for i, club in enumerate(("sand wedge", "8-iron")):
+        speeds = np.linspace(4.0, 9.0, 400)
+        launch = launch_from(BAG[club], Delivery(speed=speeds, attack=-0.07, shaft_lean=0.14), LIES["tight"])
+        shots = simulate(launch, green)
+        for column, name in ((REST, "rest_x"), (HANG, "flight_time")):
+            expected = np.interp(chips.landing[i], shots.landing_x, getattr(shots, name))
+            assert values[i, column] == pytest.approx(expected, rel=0.012)
+
+
+def test_a_plan_gets_everything() -> None:
+    """Joint draws are aligned arrays for every club and lie, and the same seed gives the same."""
+    first, again = (demo_fit().joint_draws("home-left", 50, 7) for _ in range(2))
+    for group in (first.green, first.turf, first.delivery, first.aerodynamics, first.bias):
+        assert all(values.shape == (50,) for values in group.values())
+    assert set(first.clubs) == set(BAG)
+    assert set(first.scatter) == {*BAG, ""}
+    assert set(first.lies) == set(LIES)
+    assert np.array_equal(first.turf["friction"], again.turf["friction"])
+    # resistance and release speed are known together, so the draws differ
+    assert first.green["constant"].std() > 0
+    spread = {name: values["distance_relative"].std() for name, values in first.scatter.items()}
+    assert min(spread.values()) > 0
+
+
+def test_the_middle_makes_a_player_green_lies_and_clubs() -> None:
+    """The centre is made of the library's own objects."""
+    fit = demo_fit()
+    player = fit.player()
+    assert set(player.by_club) == set(BAG)
+    assert fit.green("home-left").turf == fit.turf()
+    assert fit.lies()["light rough"].friction == pytest.approx(0.2, abs=0.05)
+    assert abs(fit.clubs()["lob wedge"].loft - BAG["lob wedge"].loft) < math.radians(2)
+    with pytest.raises(ValueError, match="spot is 'moon'; expected one of: practice-low"):
+        fit.joint_draws("moon", 10)
+
+
+def test_report_and_residuals_are_readable() -> None:
+    """A page of text with every part, and a line for each thing seen."""
+    fit = demo_fit()
+    text = fit.report()
+    assert all(word in text for word in ("home-left", "turf", "player", "club sand wedge", "What to bear in mind"))
+    seen = fit.seen.chips.seen.sum()  # type: ignore[union-attr]
+    assert len(fit.residuals) == seen
+    usual = fit.residuals[fit.residuals["mis_hit"] < 0.5]["standardised"]
+    assert 0.6 < usual.std() < 1.4
+
+
+def small_log(**columns: Any) -> SimpleNamespace:
+    """Return a log of six chips with some columns replaced."""
+    frame = {
+        "row": range(2, 8),
+        "club": ["sand wedge"] * 3 + ["8-iron"] * 3,
+        "lie": ["fairway"] * 6,
+        "target_carry": [6.0] * 6,
+        "carry": [6.1, 5.8, 6.3, 6.0, 5.7, 6.4],
+        "hang_time": [0.9, np.nan, np.nan, 0.7, np.nan, np.nan],
+        "rest": [12.5, 12.0, 13.5, 21.0, 20.0, 22.5],
+    }
+    return SimpleNamespace(chips=pd.DataFrame(frame | columns))
+
+
+def test_chips_alone_are_enough_to_start() -> None:
+    """Six chips with two clubs, no rolls, no spots, no headings: an answer, and words for what it rests on."""
+    fit = fit_course(chips=small_log())
+    assert any("No rolls were measured" in text for text in fit.cautions)
+    assert any("No heading is noted" in text for text in fit.cautions)
+    assert any("Only 6 chip(s)" in text for text in fit.cautions)
+    shots = {
+        "club": ["sand wedge"],
+        "lie": ["fairway"],
+        "spot": ["unnamed spot"],
+        "heading": [0.0],
+        "target_carry": [6.0],
+    }
+    rest = fit.predict(shots).table().iloc[0]
+    assert rest["rest_low"] < 12.5 < rest["rest_high"]
+
+
+def test_one_club_says_what_it_cannot_tell() -> None:
+    """Lean and loft are the same thing as long as there is one club."""
+    fit = fit_course(chips=small_log(club=["sand wedge"] * 6))
+    assert any("Only the sand wedge was hit" in text for text in fit.cautions)
+
+
+def test_logs_that_cannot_be_used_get_a_sentence() -> None:
+    """Unknown clubs, no landing, no rows."""
+    with pytest.raises(ValueError, match=r"no chip that can be used. No loft is known for 'spoon'"):
+        fit_course(chips=small_log(club=["spoon"] * 6))
+    blank = [np.nan] * 6
+    with pytest.raises(ValueError, match="where it came to rest then says nothing"):
+        fit_course(chips=small_log(target_carry=blank, carry=blank))
+    with pytest.raises(ValueError, match="It has no rows"):
+        fit_course(chips=SimpleNamespace(chips=small_log().chips.head(0)))
+    mixed = chips_of(small_log(club=["spoon"] + ["8-iron"] * 5), BAG)
+    assert len(mixed) == 5
+    assert "row 2 left out" in mixed.notes[0]
+
+
+def test_noted_mis_hits_are_counted_apart() -> None:
+    """A chip noted as thin is not part of the core."""
+    chips = chips_of(small_log(strike=["thin", "", "", "heavy", "clean", ""]), BAG)
+    assert chips.mis_hits == (2, 5)
+    assert len(chips) == 4
+
+
+def test_a_thin_strike_is_named() -> None:
+    """The demonstration's thin chip is found, and no other chip is blamed."""
+    odd = demo_fit().mis_hits
+    assert (odd > 0.5).sum() <= 2
+    truth = demo_fit().seen.chips
+    assert truth is not None
+    rest = pd.Series(truth.values[:, REST], index=truth.row)
+    assert rest.idxmax() in odd[odd > 0.5].index
+
+
+def test_mis_hit_loss_is_a_density() -> None:
+    """Its weight is the slope of its logarithm, and it adds up to one."""
+    loss = MisHitTolerant(np.array([0, 0, 1]))
+    u = np.array([0.7, -3.0, 5.0])
+    for i in range(3):
+        step = np.zeros(3)
+        step[i] = 1e-6
+        slope = (loss.log_density(u + step).sum() - loss.log_density(u - step).sum()) / 2e-6
+        assert slope == pytest.approx(-loss.weight(u)[i] * u[i], abs=1e-6)
+    grid = np.linspace(-80, 80, 16001)
+    one = MisHitTolerant(np.array([0]))
+    assert np.exp(one.log_density(grid[:, None])).sum() * 0.01 == pytest.approx(1.0, abs=1e-3)
+    assert one.core == StrayTolerant((0.985, 0.011, 0.004), (1.0, 3.0, 15.0))
+
+
+def test_speed_dependence_of_the_green_is_noticed() -> None:
+    """Chips that roll fast and rolls that roll slowly disagree about a resistance that grows with speed."""
+    from golfphys.green import Resistance
+
+    green = Green(resistance=Resistance(constant=0.055, linear=0.03), grade=0.01)
+    truth = CourseTruth(greens={"home-left": green}, distance_scatter=0.04, distance_scatter_relative=0.01)
+    design = RolloutDesign(release_speeds=(1.0, 1.5, 1.83), repeats=2)
+    rolls = make_rollouts(truth, design, 4)
+    fit = fit_course(rolls)
+    assert any("depend on speed" in text for text in fit.cautions)
+
+
+def test_first_hops_are_those_of_the_demonstration() -> None:
+    """First hops are expected within their reading, so that they are the same thing in log and fit."""
+    table = demo_fit().residuals
+    hops = table[(table["what"] == "first_hop") & (table["mis_hit"] < 0.5)]
+    assert len(hops) >= 5
+    assert (hops["seen"] - hops["expected"]).abs().median() < 0.25
+    assert HOP == 2
+
+
+def test_a_new_lie_gets_a_wide_prior() -> None:
+    """A lie of a name of one's own is fitted, not refused."""
+    station = Station(spot="home-left", heading=0.0)
+    truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
+    design = ChipDesign(stations=(station,), clubs=("sand wedge", "8-iron"), lies=("fairway",), repeats=4, blunders=0)
+    log = make_chips(truth, design, 3)
+    renamed = SimpleNamespace(chips=log.chips.assign(lie="hardpan"))
+    fit = fit_course(chips=renamed)
+    assert ("lie hardpan", "friction") in fit.estimates.index
+    assert "hardpan" in fit.joint_draws("home-left", 10).lies
+    assert sheets()[2] is not None
+
+
+def test_coverage_in_small() -> None:
+    """Of twelve new chips on three fresh courses most stop inside their intervals; studies/ has the whole."""
+    path = Path(__file__).parent.parent / "studies" / "coverage_chain.py"
+    spec = importlib.util.spec_from_file_location("coverage_chain", path)
+    assert spec is not None
+    assert spec.loader is not None
+    study = importlib.util.module_from_spec(spec)
+    sys.modules["coverage_chain"] = study
+    spec.loader.exec_module(study)
+    rows = {row["what"]: row for row in study.study(study.SCENARIOS[0], 3, 20250511)}
+    aimed = rows["rest of a new chip, from its aim"]
+    assert aimed["intervals"] == 12
+    assert aimed["covered"] >= 8
+    assert rows["restitution"]["covered"] >= 2

@@ -1,0 +1,105 @@
+"""Turf from drops: recovery, the laws of the bounce compared, and answers to thin sheets."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from golfphys.bounce import turf_bounce, turf_row
+from golfphys.fitting.intervals import cell
+from golfphys.fitting.joint import fit_course
+from golfphys.fitting.turf import drops_of, take_off, turf_fields, turf_of, turf_parameters
+from golfphys.formulas.turf import hop_speed
+from golfphys.green import Green, LinearTurf, Turf
+from golfphys.synthetic import CourseTruth, DropDesign, make_drops
+
+DESIGN = DropDesign(heights=(0.8, 1.3, 1.8, 2.3, 2.8), repeats=4, timed_share=0.4)
+
+
+def course(turf: Turf | LinearTurf) -> CourseTruth:
+    return CourseTruth(greens={"home-left": Green.from_stimp(10.0, turf=turf)})
+
+
+@pytest.mark.parametrize(
+    "turf", [Turf(restitution=0.46, restitution_linear=-0.03), LinearTurf(restitution=0.31, forward_lift=0.1)]
+)
+def test_take_off_is_the_law_of_the_bounce(turf: Turf | LinearTurf) -> None:
+    """What drops are compared with is what the engine's own bounce does to a ball that falls straight."""
+    speeds = np.array([1.0, 3.0, 6.0])
+    law = "linear" if isinstance(turf, LinearTurf) else "rigid"
+    ours = take_off({name: getattr(turf, name) for name in turf_fields(law)}, speeds)
+    row = turf_row(turf)
+    for speed, found in zip(speeds, ours, strict=True):
+        up = turf_bounce(0.0, 0.0, -speed, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.02135, 0.4, row)[2]
+        assert found == pytest.approx(hop_speed(up, turf.hop_loss, 9.80665), abs=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_restitution_is_found_again(seed: int) -> None:
+    """The restitution at the speed of chips lies in its 90 % interval widened by half, for every seed."""
+    truth = Turf(restitution=0.45, restitution_linear=-0.035)
+    fit = fit_course(drops=make_drops(course(truth), DESIGN, seed))
+    expected = truth.restitution + 5 * truth.restitution_linear + 25 * truth.restitution_quadratic
+    low, high = (cell(fit.estimates, "turf", "restitution_at_5_m_s", side) for side in ("low", "high"))
+    slack = 0.25 * (high - low)
+    assert low - slack < expected < high + slack
+    assert high - low < 0.06
+
+
+def test_drops_say_nothing_of_friction() -> None:
+    """A ball that falls straight does not slide: friction stays at its prior, and the table says so."""
+    fit = fit_course(drops=make_drops(course(Turf()), DESIGN, 1))
+    assert not fit.estimates.loc[("turf", "friction"), "informed"]
+    assert fit.estimates.loc[("turf", "restitution_at_5_m_s"), "informed"]
+
+
+def test_a_falling_restitution_speaks_against_one_number() -> None:
+    """Drops from a knee to above the head tell a restitution that falls with speed from a constant one."""
+    heights = DropDesign(heights=(0.3, 0.8, 1.5, 2.5, 3.0), repeats=6, restitution_scatter=0.01)
+    fit = fit_course(drops=make_drops(course(Turf(restitution=0.52, restitution_linear=-0.05)), heights, 3))
+    compared = fit.comparison
+    assert list(compared.table.index) == ["rigid", "linear"]
+    assert compared.verdict.startswith("The sheets prefer the rigid law")
+    flat = fit_course(drops=fit.sheets["drops"], turf_law="linear")
+    assert any("turf_law='rigid'" in text for text in flat.cautions)
+
+
+def test_few_drops_give_no_preference() -> None:
+    """Three drops from one height cannot tell the laws apart, and the verdict says it."""
+    sheet = make_drops(course(Turf()), DropDesign(heights=(1.5,), repeats=3), 2)
+    fit = fit_course(drops=sheet)
+    assert fit.comparison.verdict.startswith("The sheets do not prefer a law")
+    assert any("Only 3 drop(s)" in text for text in fit.cautions)
+
+
+def test_low_drops_are_called_low() -> None:
+    """Drops from the knee land slower than chips do."""
+    fit = fit_course(drops=make_drops(course(Turf()), DropDesign(heights=(0.4, 0.6), repeats=4), 2))
+    assert any("Drop from 1.5 m and more" in text for text in fit.cautions)
+
+
+def test_two_flights_without_a_height_are_enough() -> None:
+    """A recording alone tells restitution: the first flight gives the speed at which the second bounce lands."""
+    sheet = make_drops(course(Turf()), DropDesign(heights=(2.5, 3.0), repeats=10, timed_share=1.0), 5)
+    heard = SimpleNamespace(drops=sheet.drops.assign(drop_height=np.nan))
+    fit = fit_course(drops=heard)
+    prior = fit_course(drops=SimpleNamespace(drops=heard.drops.assign(second_flight=np.nan)))
+    wide, narrow = (cell(f.estimates, "turf", "restitution", "sd") for f in (prior, fit))
+    assert narrow < 0.7 * wide
+
+
+def test_an_empty_sheet_and_an_unknown_law_get_a_sentence() -> None:
+    """Words, not tracebacks from within."""
+    with pytest.raises(ValueError, match="the sheet has no drops"):
+        drops_of(SimpleNamespace(drops=pd.DataFrame({"row": [], "drop_height": []})))
+    with pytest.raises(ValueError, match="turf_law is 'soft'; expected one of: rigid, linear"):
+        turf_parameters("soft")  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="there is no sheet to fit"):
+        fit_course()
+
+
+def test_odd_draws_make_possible_turf() -> None:
+    """Draws at the edge are kept within what a turf can be."""
+    values = dict.fromkeys(turf_fields("linear"), 0.5) | {"forward_lift": -0.02, "hop_loss": 0.003}
+    assert turf_of("linear", values).forward_lift == 0.0  # type: ignore[union-attr]
