@@ -26,9 +26,12 @@ if TYPE_CHECKING:
     from golfphys.fitting.rollouts import fit_rollouts as fit_rollouts
     from golfphys.fitting.series import fit_series as fit_series
     from golfphys.fitting.traces import fit_traces as fit_traces
+    from golfphys.flight import Aerodynamics as Aerodynamics
+    from golfphys.flight import Air as Air
     from golfphys.green import Green as Green
     from golfphys.green import Ground as Ground
     from golfphys.green import GroundBatch as GroundBatch
+    from golfphys.green import LinearTurf as LinearTurf
     from golfphys.green import Resistance as Resistance
     from golfphys.green import Strip as Strip
     from golfphys.green import Turf as Turf
@@ -93,8 +96,14 @@ if TYPE_CHECKING:
     from golfphys.roll import stopping_distance as stopping_distance
     from golfphys.roll import stopping_time as stopping_time
     from golfphys.roll import time_to_rest as time_to_rest
+    from golfphys.shot import Laws as Laws
     from golfphys.shot import Shots as Shots
+    from golfphys.shot import Status as Status
+    from golfphys.shot import Trace as Trace
     from golfphys.shot import simulate as simulate
+    from golfphys.shot import trace as trace
+    from golfphys.sole import effective_bounce as effective_bounce
+    from golfphys.sole import low_point_window as low_point_window
     from golfphys.strike import launch_from as launch_from
     from golfphys.surface import Surface as Surface
     from golfphys.surface import path_on as path_on
@@ -128,6 +137,15 @@ _ROOMS = {
     "Shots": "shot",
     "simulate": "shot",
     "launch_from": "strike",
+    "Aerodynamics": "flight",
+    "Air": "flight",
+    "Laws": "shot",
+    "LinearTurf": "green",
+    "Status": "shot",
+    "Trace": "shot",
+    "trace": "shot",
+    "effective_bounce": "sole",
+    "low_point_window": "sole",
     "Ground": "green",
     "GroundBatch": "green",
     "Strip": "green",

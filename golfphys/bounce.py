@@ -197,7 +197,8 @@ def bounce(
     row = turf_row(turf if turf is not None else Turf())
 
     def law(*motion: Any) -> tuple[float, ...]:
-        return turf_bounce(*motion[:9], ball.radius, ball.inertia, row)
+        after: tuple[float, ...] = turf_bounce(*motion, ball.radius, ball.inertia, row)  # type: ignore[call-arg]
+        return after
 
     components = [array[..., axis] for array in arrays for axis in range(3)]
     after = broadcast(law, *components)

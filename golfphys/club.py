@@ -84,6 +84,11 @@ class Lie:
     ------
     ValueError
         If a value is out of range.
+
+    Examples
+    --------
+    >>> Lie(name="dewy", friction=0.25).cushion
+    0.0
     """
 
     name: str
@@ -119,6 +124,11 @@ class Delivery:
     ------
     ValueError
         If a value is out of range (angles are in radians).
+
+    Examples
+    --------
+    >>> Delivery(speed=9.0, shaft_lean=math.radians(5.0)).speed
+    9.0
     """
 
     speed: ArrayLike
@@ -305,7 +315,18 @@ class Player:
     by_club: Mapping[str, Scatter] = field(default_factory=dict, hash=False)
 
     def scatter_for(self, club: str) -> Scatter:
-        """Return the scatter of shots with the club of this name."""
+        """Return the scatter of shots with a club.
+
+        Parameters
+        ----------
+        club : str
+            Its name.
+
+        Returns
+        -------
+        Scatter
+            The club's own where it has one, the player's otherwise.
+        """
         return self.by_club.get(club, self.scatter)
 
 

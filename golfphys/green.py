@@ -309,6 +309,11 @@ class Strip:
     ------
     ValueError
         If a value is out of range; the message names it.
+
+    Examples
+    --------
+    >>> Strip(until=2.0, resistance=Resistance(constant=0.25)).turf is None
+    True
     """
 
     until: float

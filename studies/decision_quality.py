@@ -288,8 +288,8 @@ def _paired(cases: pd.DataFrame) -> list[str]:
         if len(both) > 1:
             gain = both["handbook"] - both[name]
             found.append(
-                f"On the {len(both)} cases planned after measuring ({name}) the handbook loses {gain.mean():.3f} strokes a "
-                f"chip more (standard error {gain.std(ddof=1) / math.sqrt(len(both)):.3f})."
+                f"On the {len(both)} cases planned after measuring ({name}) the handbook loses {gain.mean():.3f} "
+                f"strokes a chip more (standard error {gain.std(ddof=1) / math.sqrt(len(both)):.3f})."
             )
     return found
 

@@ -130,7 +130,9 @@ def test_gripping_and_slipping_meet_at_the_limit() -> None:
     limit = slip_limit_ratio(*contact, BALL.inertia)
     down = np.array([0.0, 0.0, -3.0])
     up = np.array([0.0, 0.0, 1.0])
-    below, above = (struck([*down, 3.0 * limit * f, 0, 0], np.zeros(3), up, contact) for f in (1 - 1e-9, 1 + 1e-9))
+    below, above = (
+        struck(down + np.array([3.0 * limit * f, 0.0, 0.0]), np.zeros(3), up, contact) for f in (1 - 1e-9, 1 + 1e-9)
+    )
     assert np.allclose(below[0], above[0], atol=1e-7)
     assert np.allclose(below[1], above[1], atol=1e-5)
     # gripping without tangential restitution rolls out of the impact

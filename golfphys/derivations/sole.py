@@ -9,8 +9,8 @@ down at sin(attack) = -x_l/R.
 
 **Window.** Heights are those of the leading edge at the ball, over the turf. A player who brushes the turf with the
 sole brings the leading edge in at z_0 = w sin(effective bounce), the height it has when the sole's trailing edge just
-touches (0 if no bounce is left: then the leading edge itself is lowest). If the low point is off by d along the line (positive: nearer the
-target), the arc gives
+touches (0 if no bounce is left: then the leading edge itself is lowest). If the low point is off by d along the line
+(positive: nearer the target), the arc gives
 
     z(d) = z_0 + ((x_l + d)^2 - x_l^2) / (2 R).
 

@@ -289,7 +289,7 @@ FORMULAS = (
                 ),
             ),
         ),
-        summary="Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if it never rolls.",
+        summary="Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if never.",
         source=SLIDING,
     ),
 )

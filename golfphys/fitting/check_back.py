@@ -183,7 +183,10 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
     records = groups.reset_index().to_dict("records")
     everything, parts = records[0], records[1:]
     limit = OFF
-    if abs(everything["score"]) > OFF:
+    clubs = [row["score"] * np.sign(everything["score"]) for row in parts if row["kind"] == "club"]
+    # one club far off moves the whole; the green moves nearly all of them
+    shared = np.mean(np.array(clubs) > 1.0) > 0.6
+    if abs(everything["score"]) > OFF and shared:
         longer, limit = float(everything["longer_m"]), 1.5 * OFF
         way = ("longer", "faster or firmer") if longer > 0 else ("shorter", "slower or softer")
         found.append(

@@ -18,10 +18,10 @@ from golfphys.club import BAG, Club, Launch
 from golfphys.engine.bouncing import take_offs
 from golfphys.engine.packing import turf_rows
 from golfphys.fitting.chips import HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips
-from golfphys.fitting.turf import TurfLaw, turf_of
+from golfphys.fitting.turf import TurfLaw
 from golfphys.flight import Aerodynamics
 from golfphys.formulas.strike import plane_strike
-from golfphys.green import Green, GroundBatch, Resistance
+from golfphys.green import Green, GroundBatch, LinearTurf, Resistance, Turf
 from golfphys.hole import elementwise
 from golfphys.shot import Shots, simulate
 from golfphys.strike import face_restitution
@@ -190,6 +190,7 @@ class ChipPhysics:
         if self.hops.any():
             hops = self._first_hops(world, launch, shots, shape, ground, air)
             values[..., self.hops, HOP] = hops * ratio[..., self.hops]
+        values = np.nan_to_num(values, nan=FARTHEST, posinf=FARTHEST, neginf=-FARTHEST)
         ball, angle, _ = self.launch(world, speed)
         guess = landed / _vacuum(ball, angle)
         return values, shots, launch, np.broadcast_to(guess, shape)
@@ -222,8 +223,8 @@ class ChipPhysics:
             "fall_direction": np.arctan2(world.fall[1], world.fall[0]),
             **world.turf,
         }
-        middle = {name: float(np.mean(value)) for name, value in world.turf.items()}
-        green = Green(resistance=Resistance(constant=0.08), turf=turf_of(world.law, middle))
+        # every field of the law comes from the draws, far-off ones included; this only says which law it is
+        green = Green(resistance=Resistance(constant=0.08), turf=LinearTurf() if world.law == "linear" else Turf())
         return GroundBatch(ground=green, values={name: _flat(item, shape) for name, item in values.items()})
 
     def _first_hops(

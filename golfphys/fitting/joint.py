@@ -338,7 +338,7 @@ class CourseFit:
 
         return compare_turf(self)
 
-    def sampled(self, *, steps: int = 900, seed: int = 0) -> "CourseFit":
+    def sampled(self, *, steps: int = 600, seed: int = 0) -> "CourseFit":
         """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.mcmc.sample`.
 
         Parameters

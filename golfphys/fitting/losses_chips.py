@@ -59,6 +59,7 @@ class MisHitTolerant:
 
     def _sums(self, u: Array) -> tuple[Array, Array]:
         """Log density of each chip as usual and as mis-hit, the shares included, shape (..., chips)."""
+        u = np.nan_to_num(np.clip(u, -1e6, 1e6), nan=1e6)
         wide = -0.5 * (u / self.width) ** 2 - math.log(self.width) - 0.5 * math.log(2 * math.pi)
         usual = np.add.reduceat(self.core.log_density(u), self._starts, axis=-1) + math.log(1 - self.share)
         return usual, np.add.reduceat(wide, self._starts, axis=-1) + math.log(self.share)

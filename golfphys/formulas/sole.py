@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/sole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 a0b1424e59b55062.
+sympy 1.14.0, derivation sha256 af891789c78f9d90.
 Write anew with ``python -m golfphys.derivations``.
 """
 

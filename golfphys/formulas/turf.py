@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 65df9bbba16aa92d.
+sympy 1.14.0, derivation sha256 4d7af3f8661992b7.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -101,7 +101,7 @@ def hop_speed(approach_speed: float, hop_loss: float, gravity: float) -> float:
 
 
 def skid(velocity_x: float, velocity_y: float, slip_x: float, slip_y: float, friction: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float, float, float]:
-    """Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if it never rolls.
+    """Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if never.
 
     Returns way_x, way_y, velocity_x, velocity_y, duration.
 

@@ -65,6 +65,12 @@ class CarrySheet:
         Length of the player's pace, m.
     cautions : tuple of str
         What the sheet must say.
+
+    Examples
+    --------
+    >>> day = datetime.date(2025, 5, 6)
+    >>> make_carry_sheet(Green.from_stimp(10.0), spot="practice-low", made_for=day, distances=[10.0]).clubs[0]
+    '8-iron'
     """
 
     table: pd.DataFrame

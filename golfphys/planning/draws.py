@@ -105,15 +105,50 @@ class CourseDraws:
         return max((np.size(item) for _, _, values in self._groups() for item in values.values()), default=1)
 
     def on(self, ground: Ground) -> "CourseDraws":
-        """Return the same draws with `ground` as the estimated ground that they have in common."""
+        """Return the same draws with another estimated ground in common.
+
+        Parameters
+        ----------
+        ground : Ground
+            The ground.
+
+        Returns
+        -------
+        CourseDraws
+            With this ground.
+        """
         return replace(self, ground=replace(self.ground, ground=ground))
 
     def values_at(self, each: NDArray[np.int_]) -> dict[str, Any]:
-        """Return the values of the ground for the draws that `each` names."""
+        """Return the values of the ground for some of the draws.
+
+        Parameters
+        ----------
+        each : ndarray of int
+            Which draws, counted around if there are fewer.
+
+        Returns
+        -------
+        dict
+            By field of the ground.
+        """
         return {name: picked(item, each) for name, item in self.ground.values.items()}
 
     def physics_at(self, physics: Mapping[str, Any], each: NDArray[np.int_]) -> Mapping[str, Any]:
-        """Return what `golfphys.shot.simulate` takes beside the ground, for the draws that `each` names."""
+        """Return what `golfphys.shot.simulate` takes beside the ground, for some of the draws.
+
+        Parameters
+        ----------
+        physics : mapping
+            What it would take as estimated.
+        each : ndarray of int
+            Which draws, counted around if there are fewer.
+
+        Returns
+        -------
+        mapping
+            With the drawn drag and lift.
+        """
         if not self.aerodynamics:
             return physics
         base = physics.get("aerodynamics") or Aerodynamics()
@@ -121,7 +156,22 @@ class CourseDraws:
         return {**physics, "aerodynamics": replace(base, **scales)}
 
     def scatter_at(self, club: str, player: Player, each: NDArray[np.int_]) -> Any:
-        """Return the scatter of a club, its fields arrays over `each` where they are drawn."""
+        """Return the scatter of a club for some of the draws.
+
+        Parameters
+        ----------
+        club : str
+            Its name.
+        player : Player
+            Whose scatter holds where none is drawn.
+        each : ndarray of int
+            Which draws, counted around if there are fewer.
+
+        Returns
+        -------
+        Scatter or namespace
+            Its fields are arrays where they are drawn.
+        """
         centre = player.scatter_for(club)
         drawn = self.scatter.get(club)
         if drawn is None and club not in player.by_club:

@@ -66,7 +66,20 @@ class PositionSpread:
             raise ValueError(f"PositionSpread lies is {dict(self.lies)}; expected shares that add up to 1")
 
     def draw(self, n: int, seed: int | np.random.Generator) -> list[tuple[Position, float]]:
-        """Return `n` positions, each with the heading in rad from which the green is seen."""
+        """Draw positions.
+
+        Parameters
+        ----------
+        n : int
+            How many.
+        seed : int or numpy.random.Generator
+            The same seed gives the same positions.
+
+        Returns
+        -------
+        list of (Position, float)
+            Each with the heading in rad from which the green is seen.
+        """
         random = np.random.default_rng(seed)
         edge = random.uniform(*self.to_edge, n)
         beyond = random.uniform(*self.green_to_work_with, n)
@@ -96,6 +109,12 @@ class HabitPrices:
         The positions: ``to_edge_m``, ``to_pin_m``, ``lie``, ``heading_deg``, and the club ``chosen`` at each.
     verdict : str
         The answer in words.
+
+    Examples
+    --------
+    >>> bag = {name: BAG[name] for name in ("8-iron", "lob wedge")}
+    >>> price_habits(Green.from_stimp(10.0), bag=bag, positions=2, landings=9, shots=16).strokes.shape
+    (2, 4, 1)
     """
 
     table: pd.DataFrame

@@ -62,6 +62,12 @@ class ChipPlan:
         What was asked, in full: for asking on (`golfphys.planning.what_if`).
     searches : mapping of str to Search
         For each club what trying every landing spot has shown.
+
+    Examples
+    --------
+    >>> plan = plan_chip(Green.from_stimp(10.0), to_edge=3.0, to_pin=14.0, landings=15, shots=64)
+    >>> plan.to_pin, len(plan.table), list(plan.rest)[0] == plan.pick
+    (14.0, 6, True)
     """
 
     position: Position

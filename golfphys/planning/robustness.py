@@ -40,6 +40,11 @@ class Change:
     ------
     ValueError
         If the lie is not known or `scatter` is negative.
+
+    Examples
+    --------
+    >>> Change(name="two feet faster", stimp_ft=2.0).scatter
+    1.0
     """
 
     name: str

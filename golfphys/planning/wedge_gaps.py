@@ -41,6 +41,12 @@ class WedgeGaps:
         The same in words.
     lie, player, bag
         What the models were asked with.
+
+    Examples
+    --------
+    >>> from golfphys.planning.wedge_sheet import demo_wedges
+    >>> find_wedge_gaps(demo_wedges()).table["shots"].sum()
+    np.int64(48)
     """
 
     table: pd.DataFrame
@@ -96,7 +102,7 @@ def find_wedge_gaps(
     >>> rows = [("sand wedge", "half", 40), ("sand wedge", "full", 75), ("gap wedge", "half", 52)]
     >>> found = find_wedge_gaps(pd.DataFrame(rows, columns=["club", "swing", "carry_m"]))
     >>> found.gaps["kind"].tolist()
-    ['fine', 'gap']
+    ['gap', 'gap']
     """
     if not 0 <= close < wide:
         raise ValueError(f"close is {close!r}, wide {wide!r}; expected 0 <= close < wide")

@@ -83,7 +83,8 @@ def speed(n: int, repeats: int) -> float:
     )
     print(f"shots per second              {max(rates):,.0f} best, {np.median(rates):,.0f} median of {repeats}")
     print(
-        f"processor time per shot       {min(cpu) * 1e9:,.0f} ns, all cores together: {os.cpu_count() / min(cpu):,.0f}/s"
+        f"processor time per shot       {min(cpu) * 1e9:,.0f} ns, "
+        f"all cores together: {os.cpu_count() / min(cpu):,.0f}/s"
     )
     greens = GroundBatch(ground=GREEN, values={"constant": np.random.default_rng(2).uniform(0.06, 0.1, n)})
     simulate(launch, greens)
@@ -128,8 +129,8 @@ def main() -> None:
     simulate(chips(10 * asked.shots), GREEN)
     results = 10 * asked.shots * (15 + 5) * 8 / 1e6
     print(
-        f"                              {peak_megabytes():,.0f} MB after {10 * asked.shots:,}, of which {results:,.0f} MB "
-        "launches and results"
+        f"                              {peak_megabytes():,.0f} MB after {10 * asked.shots:,}, "
+        f"of which {results:,.0f} MB launches and results"
     )
     against_reference(asked.reference, rate)
 
