@@ -95,11 +95,35 @@ class Air:
         return viscosity_of_air(self.temperature)
 
     def share(self, ball: Ball) -> float:
-        """Return the deceleration per speed squared and unit coefficient, 1/m."""
+        """Return the deceleration per speed squared and unit coefficient.
+
+        Parameters
+        ----------
+        ball : Ball
+            The ball flying.
+
+        Returns
+        -------
+        float
+            In 1/m.
+        """
         return air_share_of_ball(self.density, ball.radius, ball.mass)
 
     def reynolds(self, speed: float, ball: Ball | None = None) -> float:
-        """Return the Reynolds number of a ball at `speed` m/s."""
+        """Return the Reynolds number of a ball in flight.
+
+        Parameters
+        ----------
+        speed : float
+            In m/s.
+        ball : Ball, optional
+            The ball; the default ball if left out.
+
+        Returns
+        -------
+        float
+            Diameter times speed over kinematic viscosity.
+        """
         radius = (ball or Ball()).radius
         return 2.0 * radius * speed * self.density / self.viscosity
 

@@ -159,6 +159,11 @@ class LinearTurf:
     ------
     ValueError
         If a value is out of range; the message names it.
+
+    Examples
+    --------
+    >>> Green.from_stimp(10.0, turf=LinearTurf(restitution=0.35)).turf.restitution
+    0.35
     """
 
     restitution: float = 0.40

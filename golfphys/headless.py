@@ -109,7 +109,9 @@ def _environment() -> dict[str, str]:
     """Return the kernel's environment: figures inline, and this golfphys first on the path."""
     environment = {name: value for name, value in os.environ.items() if name != "MPLBACKEND"}
     path = [str(Path(__file__).parent.parent), *filter(None, [environment.get("PYTHONPATH")])]
-    return environment | {"PYTHONPATH": os.pathsep.join(path), "PYDEVD_DISABLE_FILE_VALIDATION": "1"}
+    # sums made by several threads differ in their last digits from run to run
+    threads = {f"{library}_NUM_THREADS": "1" for library in ("OMP", "OPENBLAS", "MKL")}
+    return environment | threads | {"PYTHONPATH": os.pathsep.join(path), "PYDEVD_DISABLE_FILE_VALIDATION": "1"}
 
 
 def _where(notebook: Any) -> str:

@@ -31,7 +31,13 @@ TIME_STEP = 0.25
 
 
 class Status(IntEnum):
-    """How a shot ended."""
+    """How a shot ended.
+
+    Examples
+    --------
+    >>> Status(0)
+    <Status.STOPPED: 0>
+    """
 
     STOPPED = c.STOPPED
     NEVER_STOPS = c.NEVER_STOPS
@@ -426,6 +432,12 @@ class Trace:
         What the ball was doing up to each point: "flight", "skid" or "roll".
     shot : Shots
         The numbers of the whole shot.
+
+    Examples
+    --------
+    >>> path = trace(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0))
+    >>> bool(path.height.max() > 0.9), path.phase[-1].item()
+    (True, 'roll')
     """
 
     time: FloatArray
