@@ -241,8 +241,9 @@ class Scatter:
     def draws(self, launch: Launch, carry: float, n: int, seed: int | np.random.Generator) -> Launch:
         """Return `n` launches around one that is meant to carry `carry` m.
 
-        Carry goes nearly with the square of speed, so half of the relative error in carry is laid on the speed. Errors
-        of the angle leave the carry as drawn (on a parabola): what they do to it is part of the error in carry.
+        Carry goes nearly with the square of speed, so half of the relative error in carry is laid on the speed, and on
+        the backspin, which goes with it. Errors of the angle leave the carry as drawn (on a parabola): what they do to
+        it is part of the error in carry.
 
         Parameters
         ----------
@@ -277,13 +278,15 @@ class Scatter:
         normal = random.standard_normal((4, n))
         angle = np.clip(np.asarray(launch.angle) + self.angle * normal[1], 0.02, math.pi / 2 - 0.02)
         kept = np.maximum(np.sin(2 * np.asarray(launch.angle)), 0.0) / np.sin(2 * angle)
-        speed = np.asarray(launch.speed) * np.sqrt(np.maximum(1.0 + spread * normal[0], 0.01) * kept)
+        # a chip goes far because the head comes fast, and a fast head spins the ball as it speeds it
+        faster = np.sqrt(np.maximum(1.0 + spread * normal[0], 0.01))
+        speed = np.asarray(launch.speed) * faster * np.sqrt(kept)
         return replace(
             launch,
             speed=speed,
             angle=angle,
             direction=np.asarray(launch.direction) + self.direction * normal[2],
-            backspin=np.asarray(launch.backspin) * np.maximum(1.0 + self.spin_relative * normal[3], 0.0),
+            backspin=np.asarray(launch.backspin) * faster * np.maximum(1.0 + self.spin_relative * normal[3], 0.0),
             sidespin=np.broadcast_to(np.asarray(launch.sidespin, dtype=float), (n,)),
         )
 

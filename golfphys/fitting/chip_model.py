@@ -36,7 +36,9 @@ MOST_CARRIED = 3.5
 ERRORS = ("landing", "reading", "angle", "spin", "direction")
 """The errors that observations of a chip share."""
 
-STEPS = {"landing": 0.06, "angle": 0.012, "spin": 0.05, "direction": 0.02, "fall": 0.004}
+STEPS = {"landing": 0.06, "angle": 0.025, "spin": 0.12, "direction": 0.02, "fall": 0.004}
+"""Steps of the differences, near the size of the errors themselves: across a kink (where the ball begins to slip) what
+counts is how an observation answers to errors of that size."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,6 +51,8 @@ class Answers:
         Change of each observation per unit of each of `ERRORS`.
     to_landing : ndarray, shape (chips, 6)
         Change of each observation per metre of landing.
+    shift : ndarray, shape (chips, 6)
+        By how much errors of launch angle and spin move each observation on average: errors both ways do not cancel.
     run : ndarray, shape (chips,)
         Way from landing to rest, m.
     unknown : ndarray, shape (chips, 6)
@@ -57,6 +61,7 @@ class Answers:
 
     slopes: Array
     to_landing: Array
+    shift: Array
     run: Array
     unknown: Array
 
@@ -168,12 +173,13 @@ class ChipModel:
 
     def _answers(self, point: Array) -> Answers:
         world, chips = self.world(point), self.chips
-        middle = self.physics.play(world)[0][0]
-        slope = {}
+        middle, errors = self.physics.play(world)[0][0], self.errors(point)[0]
+        slope, curve = {}, {}
         for name in ("landing", "angle", "spin", "direction"):
             step = np.array([[STEPS[name]], [-STEPS[name]]])
             values = self.physics.play(world, Shift(**{name: step}))[0]
             slope[name] = (values[0] - values[1]) / (2 * STEPS[name])
+            curve[name] = (values[0] + values[1] - 2 * middle) / STEPS[name] ** 2
         slopes = np.zeros((len(chips), len(SEEN), len(ERRORS)))
         seen = chips.landing_seen[:, None]
         slopes[:, :, 0] = np.where(seen, 0.0, slope["landing"])
@@ -190,6 +196,7 @@ class ChipModel:
         return Answers(
             slopes=slopes,
             to_landing=np.where(seen, 0.0, slope["landing"]),
+            shift=sum(0.5 * curve[name] * errors[:, ERRORS.index(name), None] ** 2 for name in ("angle", "spin")),
             run=np.abs(middle[:, REST] - chips.landing),
             unknown=unknown,
         )
@@ -257,7 +264,7 @@ class ChipModel:
         chips, expected = self.chips, self.expected(natural)
         target = np.where(np.isfinite(chips.target), chips.target, 0.0)
         bias = self.get(natural, "carry_bias") * target
-        misfit = chips.values - expected - bias[..., None] * self.answers.to_landing
+        misfit = chips.values - expected - self.answers.shift - bias[..., None] * self.answers.to_landing
         misfit[..., CARRY] = chips.landing - target - bias
         return np.where(chips.seen, misfit, 0.0)
 

@@ -31,7 +31,7 @@ Array = NDArray[np.float64]
 DRAWS = 2400
 """Weighted draws of a fit; a quarter remain, equally weighted, where they have to be moved on."""
 
-WORTH, ROUNDS = 150.0, 7
+WORTH, ROUNDS = 150.0, 5
 """Independent draws that weighted ones have to be worth, or else rounds of moves; three times as many if they bend."""
 
 
@@ -515,7 +515,7 @@ def _posterior(mode: Mode, draws: int, generator: np.random.Generator) -> Poster
         return replace(first, method="moved")
     capped = np.minimum(first.weights, 10.0 / draws)
     start = first.transformed[generator.choice(draws, size=draws // 4, p=capped / capped.sum())]
-    moved = refresh(mode, start, generator, rounds=ROUNDS)
+    moved = refresh(mode, start, generator, rounds=ROUNDS, bent=True)
     at = moved.transformed if mode.model.mirror is None else mode.model.mirror(moved.transformed, generator)
     weights = np.full(len(at), 1.0 / len(at))
     return replace(first, transformed=at, weights=weights, accepted=moved.accepted, method="moved")

@@ -1,7 +1,7 @@
 """The posterior of a whole course: rolls, drops and chips in one model."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -134,9 +134,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     chip_model = None
     if seen.chips is not None and layout is not None:
         chip_model = chips_model(seen.chips, layout, names, settings)
-    # friction on the face matters only below the grip: the posterior has a corner there
-    bending = tuple(n for n in names if n.startswith("face_friction[") or n in ("attack", "shaft_lean"))
-    model = Model(parameters=parameters, blocks=blocks, groups=[bending] if bending else [], **options)
+    model = Model(parameters=parameters, blocks=blocks, groups=_bending(names), **options)
     return CourseModel(model=model, layout=layout, chip_model=chip_model)
 
 
@@ -168,6 +166,23 @@ def chips_model(chips: Chips, layout: Layout, names: tuple[str, ...], settings: 
         names=names,
         ratio=ratios[chips.club],
     )
+
+
+def _bending(names: Sequence[str]) -> list[tuple[str, ...]]:
+    """Return the groups of parameters along which the posterior bends, and no normal fits it.
+
+    Above the friction at which the ball grips, more of it changes nothing; and what scatters a chip (angle, spin, the
+    run itself, the landing in its parts) is told from what else scatters it only in sum.
+    """
+    groups = (
+        [name for name in names if name.startswith("face_friction[") or name in ("attack", "shaft_lean")],
+        [f"turf[{name}]" for name in ("friction", "skid_friction", "tilt", "dent_speed")],
+        ["turf[friction]", "attack", "shaft_lean", "spin_scatter"],
+        ["angle_scatter", "spin_scatter", "run_scatter", "landing_reading"],
+        ["landing_absolute", "landing_relative", "scatter_growth", "between_clubs"],
+    )
+    known = [tuple(name for name in group if name in names) for group in groups]
+    return [group for group in known if group]
 
 
 def _rolling_options(rolling: Model, seen: Observed) -> dict[str, Any]:

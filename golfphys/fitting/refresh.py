@@ -32,7 +32,9 @@ class Refreshed:
     accepted: float
 
 
-def refresh(mode: Mode, start: Array, generator: np.random.Generator, rounds: int = 12) -> Refreshed:
+def refresh(
+    mode: Mode, start: Array, generator: np.random.Generator, rounds: int = 12, *, bent: bool = False
+) -> Refreshed:
     """Move draws to the posterior.
 
     Parameters
@@ -44,7 +46,9 @@ def refresh(mode: Mode, start: Array, generator: np.random.Generator, rounds: in
     generator : numpy.random.Generator
         Source of randomness.
     rounds : int
-        Rounds of moves.
+        Rounds of moves; three times as many with group moves.
+    bent : bool
+        Make group moves however well the normal fits.
 
     Returns
     -------
@@ -53,7 +57,7 @@ def refresh(mode: Mode, start: Array, generator: np.random.Generator, rounds: in
     """
     chains = _Chains(mode, start.copy(), generator)
     first = chains.round()
-    bent = mode.model.bends or first < FITS
+    bent = bent or mode.model.bends or first < FITS
     # group moves are slower than whole ones, so they need longer to forget where they started
     accepted = [chains.round(groups=bent) for _ in range(3 * rounds if bent else rounds)]
     return Refreshed(chains.at, float(np.mean(accepted)))
