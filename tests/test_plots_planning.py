@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 from PIL import Image
 
-from golfphys import plots_planning, plots_sheet, tables_planning
+from golfphys import plots, tables
 from golfphys.club import BAG
 from golfphys.green import Green, GroundBatch
 from golfphys.planning import (
@@ -45,10 +45,10 @@ def sheet():
 
 def test_regret_is_written_in_every_cell_and_the_best_club_is_boxed():
     table = what_if(plan_chip(TEN, to_edge=3.0, to_pin=14.0, landings=11, shots=32))
-    ax = plots_planning.plot_regret(table)
+    ax = plots.plot_regret(table)
     assert len(ax.texts) == len(table)
     assert len(ax.patches) == table["change"].nunique()
-    shown = tables_planning.regret(table)
+    shown = tables.regret(table)
     assert list(shown.index) == list(dict.fromkeys(table["change"]))
     assert shown["best club had one known"].isin(list(BAG)).all()
 
@@ -56,32 +56,32 @@ def test_regret_is_written_in_every_cell_and_the_best_club_is_boxed():
 def test_habits_are_drawn_cheapest_first():
     bag = {name: BAG[name] for name in ("8-iron", "lob wedge")}
     prices = price_habits(TEN, bag=bag, positions=3, landings=9, shots=32)
-    ax = plots_planning.plot_habits(prices)
+    ax = plots.plot_habits(prices)
     assert [label.get_text() for label in ax.get_yticklabels()] == list(prices.table["habit"])
-    assert list(tables_planning.habits(prices).index) == list(prices.table["habit"])
+    assert list(tables.habits(prices).index) == list(prices.table["habit"])
 
 
 def test_runs_are_lines_by_club():
     table = carry_and_roll(stimps_ft=[8.0, 12.0], grades=(0.0, 0.02))
-    ax = plots_planning.plot_carry_and_roll(table)
+    ax = plots.plot_carry_and_roll(table)
     labels = [line.get_label() for line in ax.lines]
     assert labels == list(BAG)
     first = table[(table["club"] == "8-iron") & (table["firmness"] == "middling") & (table["grade"] == 0.0)]
     assert ax.lines[0].get_ydata() == pytest.approx(first["roll_per_carry"].to_numpy())
-    assert list(tables_planning.runs(table).columns) == ["8 ft", "12 ft"]
-    assert list(tables_planning.slopes(table, stimp_ft=8.0).columns) == ["level", "2 % up"]
+    assert list(tables.runs(table).columns) == ["8 ft", "12 ft"]
+    assert list(tables.slopes(table, stimp_ft=8.0).columns) == ["level", "2 % up"]
 
 
 def test_the_rule_of_12_has_two_bars_for_each_club():
     table = rule_of_twelve()
-    heights = [bar.get_height() for bar in plots_planning.plot_rule_of_twelve(table).patches]
+    heights = [bar.get_height() for bar in plots.plot_rule_of_twelve(table).patches]
     assert heights == pytest.approx([*table["rule"], *table["model"]])
 
 
 def test_the_map_names_a_club_in_every_field():
     table = best_club_map(stimps_ft=[9.0, 11.0], to_pins=[7.0, 15.0], landings=9, shots=32)
-    ax = plots_planning.plot_best_club(table, unit="ft")
-    assert [text.get_text() for text in ax.texts] == [plots_planning.short_name(club) for club in table["club"]]
+    ax = plots.plot_best_club(table, unit="ft")
+    assert [text.get_text() for text in ax.texts] == [plots.short_name(club) for club in table["club"]]
     assert ax.get_ylabel() == "ball to pin (ft)"
 
 
@@ -90,31 +90,31 @@ def test_the_map_names_a_club_in_every_field():
     [("8-iron", "8i"), ("sand wedge", "SW"), ("gap wedge at 52 deg", "GWA5D"), ("chipper", "chipper")],
 )
 def test_short_names(club, short):
-    assert plots_planning.short_name(club) == short
+    assert plots.short_name(club) == short
 
 
 def test_landing_spots_are_lines_by_club():
     table = landing_shift(stimps_ft=[9.0, 10.0, 11.0], to_pins=[15.0], grades=[0.0])
-    ax = plots_planning.plot_landing_shift(table, to_pin=15.0, unit="m")
+    ax = plots.plot_landing_shift(table, to_pin=15.0, unit="m")
     assert len(ax.lines) == len(BAG)
-    assert list(tables_planning.landing_moves(table).columns) == ["pin at 15 m"]
+    assert list(tables.landing_moves(table).columns) == ["pin at 15 m"]
     with pytest.raises(ValueError, match=r"no rows for to_pin 3\.0"):
-        plots_planning.plot_landing_shift(table, to_pin=3.0)
+        plots.plot_landing_shift(table, to_pin=3.0)
 
 
 def test_sensitivities_are_bars_of_their_effects():
     table = sensitivities()
-    widths = sorted(bar.get_width() for bar in plots_planning.plot_sensitivities(table).patches)
+    widths = sorted(bar.get_width() for bar in plots.plot_sensitivities(table).patches)
     assert widths == pytest.approx(sorted(table["effect_m"]))
-    assert len(tables_planning.sensitivities(table)) == len(table)
+    assert len(tables.sensitivities(table)) == len(table)
 
 
 def test_gaps_are_shaded():
     gaps = find_wedge_gaps(demo_wedges())
-    ax = plots_planning.plot_wedge_gaps(gaps)
+    ax = plots.plot_wedge_gaps(gaps)
     assert len(ax.patches) == (gaps.gaps["kind"] == "gap").sum()
-    assert len(tables_planning.wedges(gaps, unit="yd")) == len(gaps.table)
-    filled = tables_planning.filled(what_it_would_fill(gaps, BAG["gap wedge"]))
+    assert len(tables.wedges(gaps, unit="yd")) == len(gaps.table)
+    filled = tables.filled(what_it_would_fill(gaps, BAG["gap wedge"]))
     assert list(filled.index) == list(gaps.swings.index)
 
 
@@ -122,24 +122,24 @@ def test_ways_of_deciding_are_bars_least_loss_first():
     table = pd.DataFrame(
         {"plan": ["handbook", "measured"], "loss": [0.2, 0.01], "se": [0.01, 0.001], "loss_95": [0.5, 0.05]}
     )
-    ax = plots_planning.plot_decision_quality(table)
+    ax = plots.plot_decision_quality(table)
     assert [label.get_text() for label in ax.get_yticklabels()] == ["measured", "handbook"]
-    assert tables_planning.decisions(table).loc["handbook", "strokes lost a chip"] == 0.2
+    assert tables.decisions(table).loc["handbook", "strokes lost a chip"] == 0.2
 
 
 def test_the_page_is_of_the_size_that_the_rules_allow(sheet, tmp_path):
-    path = plots_sheet.save_carry_sheet(sheet, tmp_path / "sheet.png")
+    path = plots.save_carry_sheet(sheet, tmp_path / "sheet.png")
     with Image.open(path) as picture:
         inches = [size / 300 for size in picture.size]
     assert inches == pytest.approx(PAPER_IN, abs=0.01)
-    pdf = plots_sheet.save_carry_sheet(sheet, tmp_path / "sheet.pdf").read_bytes()
+    pdf = plots.save_carry_sheet(sheet, tmp_path / "sheet.pdf").read_bytes()
     assert b"/MediaBox [ 0 0 306 504 ]" in pdf
     with pytest.raises(ValueError, match=r"ending in \.pdf or \.png"):
-        plots_sheet.save_carry_sheet(sheet, tmp_path / "sheet.txt")
+        plots.save_carry_sheet(sheet, tmp_path / "sheet.txt")
 
 
 def test_the_page_says_the_date_the_green_the_doubt_and_the_caution(sheet):
-    said = [text.get_text() for text in plots_sheet.draw_carry_sheet(sheet).texts]
+    said = [text.get_text() for text in plots.draw_carry_sheet(sheet).texts]
     joined = " ".join(said)
     for words in ("home-left", "2025-05-06", "90 %: ", "4.3a", "G-11", "SW", "paces of 0.90 m", "±"):
         assert words in joined, words
@@ -148,7 +148,7 @@ def test_the_page_says_the_date_the_green_the_doubt_and_the_caution(sheet):
 
 
 def test_nothing_on_the_page_overlaps_or_leaves_it(sheet):
-    page = plots_sheet.draw_carry_sheet(sheet)
+    page = plots.draw_carry_sheet(sheet)
     page.canvas.draw()
     boxes = [text.get_window_extent() for text in page.texts if text.get_text()]
     width, height = page.get_size_inches() * page.dpi
@@ -162,5 +162,5 @@ def test_nothing_on_the_page_overlaps_or_leaves_it(sheet):
 
 def test_the_table_of_a_sheet_without_draws_shows_no_doubt():
     plain = make_carry_sheet(TEN, spot="home-left", made_for=datetime.date(2025, 5, 6), distances=[10.0])
-    assert not tables_planning.carry(plain).map(lambda cell: "±" in cell).any().any()
-    assert "nan" not in " ".join(text.get_text() for text in plots_sheet.draw_carry_sheet(plain).texts)
+    assert not tables.carry(plain).map(lambda cell: "±" in cell).any().any()
+    assert "nan" not in " ".join(text.get_text() for text in plots.draw_carry_sheet(plain).texts)

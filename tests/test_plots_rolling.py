@@ -16,8 +16,7 @@ from matplotlib import pyplot
 
 import golfphys
 from golfphys import derivation_display as show
-from golfphys import plots_measuring, plots_rolling, plots_skid, roll, tables_measuring
-from golfphys import tables_rolling as worked
+from golfphys import plots, roll, tables, worked
 from golfphys.derivations import linear_resistance, plane, ramp, rolling
 
 FT = 0.3048
@@ -162,7 +161,7 @@ def test_green_speeds_in_words() -> None:
 
 def test_plot_slowing_marks_each_stop() -> None:
     """Lines in feet, a legend entry for each green."""
-    ax = plots_rolling.plot_slowing(worked.slowing({"10 ft": TEN}))
+    ax = plots.plot_slowing(worked.slowing({"10 ft": TEN}))
     assert data(ax, "10 ft")[0][-1] == pytest.approx(10.0)
     assert data(ax, "_stop 10 ft")[0] == pytest.approx([10.0])
     assert ax.get_xlabel() == "distance rolled (ft)"
@@ -171,7 +170,7 @@ def test_plot_slowing_marks_each_stop() -> None:
 
 def test_plot_ramp_speeds_shows_the_published_figures() -> None:
     """Two level lines at 6.0 and 6.4 ft/s."""
-    ax = plots_rolling.plot_ramp_speeds(worked.ramp_speeds([19.0, 21.0]))
+    ax = plots.plot_ramp_speeds(worked.ramp_speeds([19.0, 21.0]))
     assert data(ax, "published: 6.4 ft/s")[1] == pytest.approx([6.4 * FT] * 2)
     assert len(legend_words(ax)) == 4
 
@@ -179,14 +178,14 @@ def test_plot_ramp_speeds_shows_the_published_figures() -> None:
 def test_plot_rolls_by_speed_meets_at_the_reading() -> None:
     """At the ramp's speed the laws meet."""
     table = worked.rolls_by_speed(worked.same_reading(10.0, growth=0.5), [1.0, 1.83, 3.0])
-    ax = plots_rolling.plot_rolls_by_speed(table, reading=1.83)
+    ax = plots.plot_rolls_by_speed(table, reading=1.83)
     assert [data(ax, name)[1][1] for name in table.columns] == pytest.approx([10.0] * 3)
     assert data(ax, "the ramp's release speed")[0] == pytest.approx([1.83] * 2)
 
 
 def test_plot_two_way_has_all_four() -> None:
     """Slope in percent, distance in the unit asked for."""
-    ax = plots_rolling.plot_two_way(worked.two_way(TEN, [0.0, 0.03]), unit="m")
+    ax = plots.plot_two_way(worked.two_way(TEN, [0.0, 0.03]), unit="m")
     assert data(ax, "two-way mean")[0] == pytest.approx([0.0, 3.0])
     assert data(ax, "uphill")[1][1] < data(ax, "two-way mean")[1][1] < data(ax, "plain mean")[1][1]
     assert ax.get_ylabel() == "distance (m)"
@@ -194,14 +193,14 @@ def test_plot_two_way_has_all_four() -> None:
 
 def test_plot_never_stops_places_a_published_point() -> None:
     """The point mass lies below the ball, and a published point where it was given."""
-    ax = plots_rolling.plot_never_stops(worked.never_stops([10.0, 14.0]), published=(14.0, 2.4))
+    ax = plots.plot_never_stops(worked.never_stops([10.0, 14.0]), published=(14.0, 2.4))
     assert (data(ax, "a point mass that slides")[1] < data(ax, "a ball that rolls")[1]).all()
     assert [part.tolist() for part in data(ax, "from a published chart")] == [[14.0], [2.4]]
 
 
 def test_plot_hodograph_starts_across_and_ends_down() -> None:
     """Irodov's case ends at half the speed."""
-    ax = plots_rolling.plot_hodograph({"equal": worked.hodograph(0.05, 0.05, np.pi / 2)})
+    ax = plots.plot_hodograph({"equal": worked.hodograph(0.05, 0.05, np.pi / 2)})
     across, down = data(ax, "equal")
     assert (across[0], down[0]) == (pytest.approx(1.0), pytest.approx(0.0, abs=1e-12))
     assert (across[-1], down[-1]) == (pytest.approx(0.0, abs=1e-6), pytest.approx(0.5, rel=1e-6))
@@ -210,7 +209,7 @@ def test_plot_hodograph_starts_across_and_ends_down() -> None:
 def test_plot_paths_shows_target_rest_and_downhill() -> None:
     """Paths, a target, a grey line to the place of rest, and an arrow."""
     ways = {f"{v} m/s": roll.path(v, 0.0, TEN, 0.03, DOWN) for v in (1.0, 2.0)}
-    ax = plots_rolling.plot_paths(ways, fall=DOWN, target=(1.0, 0.5), rest_line=True, enlarged=2, unit="m")
+    ax = plots.plot_paths(ways, fall=DOWN, target=(1.0, 0.5), rest_line=True, enlarged=2, unit="m")
     x, y = data(ax, "2.0 m/s")
     assert (x[-1], y[-1]) == (pytest.approx(ways["2.0 m/s"].x[-1]), pytest.approx(ways["2.0 m/s"].y[-1]))
     assert data(ax, "target")[1].tolist() == [0.5]
@@ -224,7 +223,7 @@ def test_plot_paths_shows_target_rest_and_downhill() -> None:
 def test_plot_paths_marks_a_ball_that_never_stops_and_follows_hidden_names() -> None:
     """A cross ends a path without rest; a name with an underscore shares the look before it."""
     never, stops = roll.path(1.0, 0.0, 0.02, 0.03, DOWN, reach=5.0), roll.path(1.0, 0.0, TEN)
-    ax = plots_rolling.plot_paths({"never": never, "_second": stops})
+    ax = plots.plot_paths({"never": never, "_second": stops})
     ends = [item for item in ax.lines if item.get_label() == "_end"]
     assert [item.get_marker() for item in ends] == ["X", "o"]
     assert line(ax, "_second").get_color() == line(ax, "never").get_color()
@@ -236,7 +235,7 @@ def test_plot_paths_draws_heights_of_a_survey() -> None:
     x, y = np.arange(6.0), np.arange(5.0)
     ground = golfphys.Surface.from_grid(x, y, np.add.outer(0.02 * x, 0.0 * y))
     way = golfphys.path_on(ground, 1.0, 2.0, 1.2, 0.0, TEN)
-    ax = plots_rolling.plot_paths({"up": way}, surface=ground)
+    ax = plots.plot_paths({"up": way}, surface=ground)
     assert len(ax.collections) == 1
     assert any(text.get_text().endswith(" cm") for text in ax.texts)
 
@@ -245,7 +244,7 @@ def test_plot_paths_draws_heights_of_a_survey() -> None:
 def test_plot_by_heading(column: str, label: str) -> None:
     """Either picture has its label and its curve."""
     curves = worked.by_heading({"level": golfphys.Green.from_stimp(10.0)})
-    ax = plots_rolling.plot_by_heading(curves, column)
+    ax = plots.plot_by_heading(curves, column)
     assert ax.get_ylabel() == label
     assert data(ax, "level")[1] == pytest.approx(curves["level"][column])
 
@@ -256,7 +255,7 @@ def test_plot_by_heading(column: str, label: str) -> None:
 def test_plot_skid_shades_the_skid() -> None:
     """The two speeds meet where the shading ends."""
     motion = worked.skid_motion(2.0, friction=0.4, resistance=TEN.constant)
-    ax = plots_skid.plot_skid(motion)
+    ax = plots.plot_skid(motion)
     assert ax.patches[0].get_extents().transformed(ax.transData.inverted()).x1 == pytest.approx(
         golfphys.skid(2.0, friction=0.4).time, rel=1e-6
     )
@@ -266,14 +265,14 @@ def test_plot_skid_shades_the_skid() -> None:
 def test_plot_places_draws_skids_broad() -> None:
     """Each ball has its line, and a broad one while it skids."""
     motions = {"none": worked.skid_motion(2.0, friction=0.4, resistance=TEN.constant)}
-    ax = plots_skid.plot_places(motions, unit="ft")
+    ax = plots.plot_places(motions, unit="ft")
     assert line(ax, "_skid none").get_linewidth() > line(ax, "none").get_linewidth()
     assert data(ax, "none")[1][-1] == pytest.approx(motions["none"]["place"].iloc[-1] / FT)
 
 
 def test_plot_skid_share_shades_the_published_band() -> None:
     """Percent on the axis, the band named in the legend."""
-    ax = plots_skid.plot_skid_share(worked.skid_share([10], [0.2, 0.4]), published=(0.15, 0.20))
+    ax = plots.plot_skid_share(worked.skid_share([10], [0.2, 0.4]), published=(0.15, 0.20))
     assert "published: 15 to 20 %" in legend_words(ax)
     assert data(ax, "green of 10 ft")[1][1] == pytest.approx(11.9, abs=0.1)
 
@@ -291,8 +290,8 @@ def fit() -> Any:
 
 def test_plot_resistance_by_speed_is_flat_for_a_constant_law(fit: Any) -> None:
     """The band of a constant law does not depend on speed, and holds its estimate."""
-    bands = tables_measuring.resistance_by_speed({"constant": fit}, "low", [0.0, 1.0, 2.0])
-    ax = plots_measuring.plot_resistance_by_speed(bands)
+    bands = tables.resistance_by_speed({"constant": fit}, "low", [0.0, 1.0, 2.0])
+    ax = plots.plot_resistance_by_speed(bands)
     assert np.ptp(data(ax, "constant in speed")[1]) == pytest.approx(0.0, abs=1e-12)
     assert (bands["constant"]["low"] < bands["constant"]["estimate"]).all()
     assert len(ax.collections) == 1
@@ -300,7 +299,7 @@ def test_plot_resistance_by_speed_is_flat_for_a_constant_law(fit: Any) -> None:
 
 def test_plot_residuals_rings_the_stray(fit: Any) -> None:
     """Every roll is a point, and the one that does not belong is ringed."""
-    ax = plots_measuring.plot_residuals(fit)
+    ax = plots.plot_residuals(fit)
     assert data(ax, "low")[1] == pytest.approx(fit.residuals["residual"])
     ringed = data(ax, "given little say")[1]
     assert fit.residuals["residual"].abs().max() in np.abs(ringed)
@@ -309,7 +308,7 @@ def test_plot_residuals_rings_the_stray(fit: Any) -> None:
 def test_plot_mixed_shows_every_draw_and_words(fit: Any) -> None:
     """A point for each draw; the axes say it in words."""
     drawn = fit.draws(200, seed=1)
-    ax = plots_measuring.plot_mixed({"sheet": drawn}, ("all", "release_speed_scale"), ("low", "grade_along"))
+    ax = plots.plot_mixed({"sheet": drawn}, ("all", "release_speed_scale"), ("low", "grade_along"))
     assert data(ax, "sheet")[1] == pytest.approx(drawn[("low", "grade_along")])
     assert ax.get_xlabel() == "true release speed over the one written"
     assert ax.get_ylabel() == "slope along the reference line, uphill +"
@@ -317,7 +316,7 @@ def test_plot_mixed_shows_every_draw_and_words(fit: Any) -> None:
 
 def test_plot_agreement_puts_fits_side_by_side(fit: Any) -> None:
     """One interval for each fit and spot, in percent where asked."""
-    ax = plots_measuring.plot_agreement({"a": fit, "b": fit}, "grade", scale=100, label="slope (%)")
+    ax = plots.plot_agreement({"a": fit, "b": fit}, "grade", scale=100, label="slope (%)")
     assert [label.get_text() for label in ax.get_yticklabels()] == ["low"]
     points = [container.lines[0].get_xdata()[0] for container in ax.containers]
     assert points == pytest.approx([100 * fit.estimates.loc[("low", "grade"), "estimate"]] * 2)
@@ -326,7 +325,7 @@ def test_plot_agreement_puts_fits_side_by_side(fit: Any) -> None:
 def test_plot_plans_says_value_and_rolls() -> None:
     """The words beside each dot are its value and its rolls."""
     table = pd.DataFrame({"rolls": [12, 24], "grade": [0.0345, 0.0013]}, index=["two ways", "four ways"])
-    ax = plots_measuring.plot_plans(table, "grade", scale=100, label="slope (%)")
+    ax = plots.plot_plans(table, "grade", scale=100, label="slope (%)")
     assert [text.get_text() for text in ax.texts] == ["3.5  (12 rolls)", "0.13  (24 rolls)"]
     assert ax.get_xscale() == "log"
     assert [label.get_text() for label in ax.get_yticklabels()] == ["two ways", "four ways"]
@@ -336,7 +335,7 @@ def test_plot_series_has_bars_for_each_spot() -> None:
     """Green speed against time, one line for each spot."""
     times = pd.to_datetime(["2025-05-06 08:00", "2025-05-06 14:00"])
     rows = {"time": times, "stimp_ft": [11.5, 10.4], "stimp_low": [11.3, 10.2], "stimp_high": [11.7, 10.6]}
-    ax = plots_measuring.plot_series(pd.concat([pd.DataFrame({"spot": spot, **rows}) for spot in ("low", "top")]))
+    ax = plots.plot_series(pd.concat([pd.DataFrame({"spot": spot, **rows}) for spot in ("low", "top")]))
     assert legend_words(ax) == ["low", "top"]
     assert ax.containers[0].lines[0].get_ydata().tolist() == [11.5, 10.4]
 
@@ -354,17 +353,17 @@ def trace() -> Any:
 
 def test_trace_speeds_are_mean_speeds_of_stretches(trace: Any) -> None:
     """Speed over a stretch is that at its middle when deceleration is steady."""
-    table = tables_measuring.trace_speeds(trace, "up", over=0.2)
+    table = tables.trace_speeds(trace, "up", over=0.2)
     assert np.diff(table["time"]) == pytest.approx(0.2)
     assert table["speed"].to_numpy() == pytest.approx(1.8 - 0.5 * table["time"].to_numpy())
-    ax = plots_measuring.plot_trace_speeds({"up": table})
+    ax = plots.plot_trace_speeds({"up": table})
     assert data(ax, "up")[1] == pytest.approx(table["fitted"])
     assert data(ax, "_up")[1] == pytest.approx(table["speed"])
 
 
 def test_plot_trace_draws_frames_and_fit(trace: Any) -> None:
     """Every roll has points and a line."""
-    ax = plots_measuring.plot_trace(trace)
+    ax = plots.plot_trace(trace)
     assert legend_words(ax) == ["up", "down"]
     assert data(ax, "down")[1] - data(ax, "_down")[1] == pytest.approx(0.001)
 
@@ -374,7 +373,7 @@ def test_plans_say_what_is_not_told() -> None:
     table = pd.DataFrame(
         {"rolls": [12, 12], "grade": [0.03, 0.002], "fall_direction_deg": [133.0, 5.0]}, index=["two", "four"]
     )
-    assert tables_measuring.plans(table)["direction of fall to (deg)"].tolist() == ["not told", "5"]
+    assert tables.plans(table)["direction of fall to (deg)"].tolist() == ["not told", "5"]
 
 
 def test_laws_in_words() -> None:
@@ -383,7 +382,7 @@ def test_laws_in_words() -> None:
         {"elpd": [141.53, 140.9], "behind": [0.0, 0.63], "behind_se": [0.0, 0.9], "log_evidence": [105.0, 104.0]},
         index=["constant", "linear"],
     )
-    table = tables_measuring.laws(SimpleNamespace(table=found))
+    table = tables.laws(SimpleNamespace(table=found))
     assert table.index.tolist() == ["constant", "linear"]
     assert table["behind the best by"].tolist() == [0.0, 0.6]
 

@@ -8,7 +8,7 @@ import pytest
 from matplotlib import pyplot
 from matplotlib.figure import Figure
 
-from golfphys import constants, plots_bounce, plots_shot, plots_strike, tables_bounce, tables_shot, tables_strike
+from golfphys import constants, plots, worked
 from golfphys.bounce import bounce
 from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Launch
 from golfphys.flight import Air
@@ -35,7 +35,7 @@ def close_figures() -> Iterator[None]:
 @pytest.fixture(scope="module")
 def launches() -> dict[str, Launch]:
     """Return chips that land at 6 m."""
-    return tables_shot.chips_to(6.0)
+    return worked.chips_to(6.0)
 
 
 @pytest.fixture(scope="module")
@@ -71,7 +71,7 @@ def test_every_club_lands_at_the_same_place(launches: dict[str, Launch]) -> None
 
 def test_flights_end_where_they_land(paths: dict[str, Trace]) -> None:
     """A line for each flight, up to its landing, in the unit asked for."""
-    ax = plots_shot.plot_flights(paths, unit="ft")
+    ax = plots.plot_flights(paths, unit="ft")
     assert words(ax) == ["9-iron", "lob wedge"]
     for name, path in paths.items():
         x, z = line(ax, name).get_data()
@@ -83,7 +83,7 @@ def test_flights_end_where_they_land(paths: dict[str, Trace]) -> None:
 def test_path_shows_each_part_in_order(paths: dict[str, Trace]) -> None:
     """Flight, bounces and roll join up and end at the rest."""
     path = paths["lob wedge"]
-    ax = plots_shot.plot_path(path)
+    ax = plots.plot_path(path)
     flight, bounced, rolled = (line(ax, name).get_xdata() for name in ("flight", "bounces", "roll"))
     assert flight[0] == 0.0
     assert flight[-1] == pytest.approx(bounced[0])
@@ -93,21 +93,21 @@ def test_path_shows_each_part_in_order(paths: dict[str, Trace]) -> None:
 
 def test_parts_make_the_whole(paths: dict[str, Trace]) -> None:
     """Ways add to the rest distance, times to the whole time, bars to both."""
-    table = tables_shot.parts(paths)
-    ways, names = table[list(tables_shot.PARTS)], [f"{part}_time" for part in tables_shot.PARTS]
+    table = worked.parts(paths)
+    ways, names = table[list(worked.PARTS)], [f"{part}_time" for part in worked.PARTS]
     for name, path in paths.items():
         assert ways.loc[name].sum() == pytest.approx(path.shot.rest_x)
         assert ways.loc[name, "flight"] == pytest.approx(path.shot.landing_x, abs=0.01)
         assert table.loc[name, names].sum() == pytest.approx(path.shot.rest_time)
-    ax = plots_shot.plot_parts(table)
+    ax = plots.plot_parts(table)
     ends = [bar.get_x() + bar.get_width() for bar in ax.containers[-1]]
     assert ends == pytest.approx([path.shot.rest_x for path in paths.values()])
-    assert words(ax) == list(tables_shot.PARTS)
+    assert words(ax) == list(worked.PARTS)
 
 
 def test_words_of_shots_are_those_of_the_simulation(launches: dict[str, Launch]) -> None:
     """The table rounds what the simulation gives."""
-    table = tables_shot.chips({"lob": launches["lob wedge"]})
+    table = worked.chips({"lob": launches["lob wedge"]})
     assert table.loc["lob", "runs (m)"] == f"{simulate(launches['lob wedge'], LEVEL).roll_distance:.1f}"
     assert table.loc["lob", "lands after (m)"] == "6.0"
 
@@ -116,12 +116,12 @@ def test_over_edge_only_short_shots_are_slowed() -> None:
     """On the green the two grounds are one; short of it the slow strip costs."""
     slow = Strip(until=4.0, resistance=Resistance(constant=0.25), turf=FIRMNESS["soft"])
     launch = Launch(np.linspace(4.5, 9.0, 40), 0.55, 150.0)
-    table = tables_shot.over_edge(launch, {"green": LEVEL, "strip": Ground(green=LEVEL, strips=(slow,))})
+    table = worked.over_edge(launch, {"green": LEVEL, "strip": Ground(green=LEVEL, strips=(slow,))})
     on = table.index > 4.05
     assert on.any()
     assert table.loc[on, "green"].to_numpy() == pytest.approx(table.loc[on, "strip"].to_numpy(), abs=2e-3)
     assert (table.loc[table.index < 2.5, "strip"] < table.loc[table.index < 2.5, "green"] - 0.5).all()
-    ax = plots_shot.plot_over_edge(table, 4.0)
+    ax = plots.plot_over_edge(table, 4.0)
     assert line(ax, "strip").get_ydata() == pytest.approx(table["strip"].to_numpy())
     assert ax.get_title(loc="left") == "The green begins at 4 m"
 
@@ -129,7 +129,7 @@ def test_over_edge_only_short_shots_are_slowed() -> None:
 def test_rest_shows_every_ball(launches: dict[str, Launch]) -> None:
     """A cloud has a point for each ball."""
     shots = simulate(DEFAULT_PLAYER.scatter.draws(launches["8-iron"], 6.0, 50, seed=1), LEVEL)
-    ax = plots_shot.plot_rest({"8-iron": (shots.rest_x, shots.rest_y)})
+    ax = plots.plot_rest({"8-iron": (shots.rest_x, shots.rest_y)})
     x, y = line(ax, "8-iron").get_data()
     assert x == pytest.approx(shots.rest_x)
     assert y == pytest.approx(shots.rest_y)
@@ -138,27 +138,27 @@ def test_rest_shows_every_ball(launches: dict[str, Launch]) -> None:
 # --- flight ----------------------------------------------------------------------------------------------------------
 def test_coefficients_meet_the_published_levels() -> None:
     """Without spin drag lies on the published levels; slow spin in the gap has the published negative lift."""
-    table = tables_shot.coefficients([0.0, 0.2], np.linspace(1.0, 40.0, 79))
+    table = worked.coefficients([0.0, 0.2], np.linspace(1.0, 40.0, 79))
     still = table[table["spin_ratio"] == 0.0]
-    for low, high, level in plots_shot.PUBLISHED_DRAG:
+    for low, high, level in plots.PUBLISHED_DRAG:
         inside = still[(still["reynolds"] >= low) & (still["reynolds"] <= high)]
         assert inside["drag"].to_numpy() == pytest.approx(np.full(len(inside), level), abs=0.03)
-    low, high, bottom, top = plots_shot.PUBLISHED_LIFT
+    low, high, bottom, top = plots.PUBLISHED_LIFT
     gap = table[(table["spin_ratio"] == 0.2) & (table["speed"] > low) & (table["speed"] < high)]
     assert gap["lift"].between(bottom, top).all()
-    ax = plots_shot.plot_drag(table)
+    ax = plots.plot_drag(table)
     assert line(ax, "rim at 0 of the airspeed").get_ydata() == pytest.approx(still["drag"].to_numpy())
-    assert "published: negative lift (Lyu et al. 2020, read)" in words(plots_shot.plot_lift(table))
+    assert "published: negative lift (Lyu et al. 2020, read)" in words(plots.plot_lift(table))
 
 
 def test_air_takes_little_of_a_chip_and_more_of_a_pitch() -> None:
     """The share of the parabola stays in its band and the band widens with speed."""
-    table = tables_shot.air_effect([5.0, 10.0, 20.0], angle=0.6, spin_ratio=0.5)
+    table = worked.air_effect([5.0, 10.0, 20.0], angle=0.6, spin_ratio=0.5)
     assert table.loc[5.0, "share"] > 0.97
     assert ((table["low"] <= table["share"]) & (table["share"] <= table["high"])).all()
     assert (table["high"] - table["low"]).is_monotonic_increasing
     assert table["carry"].to_numpy() == pytest.approx((table["share"] * table["vacuum"]).to_numpy())
-    ax = plots_shot.plot_air_effect({"chip": table})
+    ax = plots.plot_air_effect({"chip": table})
     assert line(ax, "chip").get_ydata() == pytest.approx(100 * table["share"].to_numpy())
 
 
@@ -170,12 +170,12 @@ def test_conditions_push_the_right_way(launches: dict[str, Launch]) -> None:
         "to the left": Air(wind_speed=5.0, wind_direction=np.pi / 2),
         "still": Air(),
     }
-    table = tables_shot.conditions({"chip": launches["sand wedge"]}, airs).set_index("air")
+    table = worked.conditions({"chip": launches["sand wedge"]}, airs).set_index("air")
     assert table.loc["head", "carry_change"] < -0.1 < 0.1 < table.loc["tail", "carry_change"]
     assert 0.1 < table.loc["to the left", "landing_side_change"] < table.loc["to the left", "rest_side_change"]
     changes = ["carry_change", "rest_change", "landing_side_change", "rest_side_change"]
     assert table.loc["still", changes].tolist() == [0.0] * 4
-    ax = plots_shot.plot_conditions(table.reset_index(), column="landing_side_change", unit="cm")
+    ax = plots.plot_conditions(table.reset_index(), column="landing_side_change", unit="cm")
     assert line(ax, "chip").get_xdata() == pytest.approx(100 * table["landing_side_change"].to_numpy())
     assert ax.get_xlabel() == "drift to the left on landing (cm)"
     assert [text.get_text() for text in ax.get_yticklabels()] == list(airs)
@@ -185,13 +185,13 @@ def test_conditions_push_the_right_way(launches: dict[str, Launch]) -> None:
 def test_bounces_agree_with_the_law_and_tell_grip_from_slip() -> None:
     """Numbers are those of the public bounce; grip ends where friction a little higher begins to change the result."""
     spins = np.linspace(0.0, 500.0, 26)
-    table = tables_bounce.bounces(7.5, 0.65, spins)
+    table = worked.bounces(7.5, 0.65, spins)
     flat = np.full_like(spins, 7.5 * np.cos(0.65))
     velocity = np.stack([flat, 0 * spins, 0 * spins - 7.5 * np.sin(0.65)], axis=-1)
     after, _ = bounce(velocity, np.stack([0 * spins, -spins, 0 * spins], axis=-1))
     assert table["forward"].to_numpy() == pytest.approx(after[:, 0])
     assert table["up"].to_numpy() == pytest.approx(after[:, 2])
-    more = tables_bounce.bounces(7.5, 0.65, spins, turf=Turf(friction=0.41))
+    more = worked.bounces(7.5, 0.65, spins, turf=Turf(friction=0.41))
     unmoved = np.isclose(more["forward"], table["forward"], atol=1e-9)
     assert (unmoved == table["grips"]).all()
     assert 0 < table["grips"].sum() < len(spins)
@@ -199,8 +199,8 @@ def test_bounces_agree_with_the_law_and_tell_grip_from_slip() -> None:
 
 def test_bounce_over_spin_shades_the_slip() -> None:
     """Lines of the table against rpm; the shaded part begins where grip ends."""
-    table = tables_bounce.bounces(7.5, 0.65, np.linspace(0.0, 500.0, 26))
-    ax = plots_bounce.plot_bounce_over_spin(table)
+    table = worked.bounces(7.5, 0.65, np.linspace(0.0, 500.0, 26))
+    ax = plots.plot_bounce_over_spin(table)
     x, y = line(ax, "forward speed").get_data()
     assert x == pytest.approx(table["backspin"].to_numpy() / RPM)
     assert y == pytest.approx(table["forward"].to_numpy())
@@ -210,7 +210,7 @@ def test_bounce_over_spin_shades_the_slip() -> None:
 
 def test_slide_limit_is_where_the_impact_law_changes() -> None:
     """Just flatter than the limit a ball without spin leaves slipping, just steeper it leaves rolling."""
-    (limit,) = tables_bounce.slide_limit([0.4], 0.8)["angle"]
+    (limit,) = worked.slide_limit([0.4], 0.8)["angle"]
     slips = []
     for angle in (limit - 0.01, limit + 0.01):
         motion = (np.cos(angle), 0.0, -np.sin(angle), 0.0, 0.0, 0.0, 0.0, 0.0, 1.0)
@@ -218,24 +218,24 @@ def test_slide_limit_is_where_the_impact_law_changes() -> None:
         slips.append(after[0] - constants.BALL_RADIUS.value * after[4])
     assert slips[0] > 1e-3
     assert slips[1] == pytest.approx(0.0, abs=1e-12)
-    table = tables_bounce.slide_limit([0.2, 0.4], 0.8)
-    ax = plots_bounce.plot_slide_limit({"hard": table}, published=(0.4, np.radians(20.0)))
+    table = worked.slide_limit([0.2, 0.4], 0.8)
+    ax = plots.plot_slide_limit({"hard": table}, published=(0.4, np.radians(20.0)))
     assert line(ax, "hard").get_ydata() == pytest.approx(np.degrees(table["angle"].to_numpy()))
     assert line(ax, "about 20 deg (Cross, read)").get_xydata().tolist() == [[0.4, pytest.approx(20.0)]]
 
 
 def test_rebounds_rise_with_the_drop_and_with_firmness() -> None:
     """Lines in cm, firm above soft."""
-    table = tables_bounce.drops(FIRMNESS, [0.5, 1.0, 2.0])
+    table = worked.drops(FIRMNESS, [0.5, 1.0, 2.0])
     assert (table["soft"] < table["middling"]).all()
     assert (table["middling"] < table["firm"]).all()
-    ax = plots_bounce.plot_rebounds(table)
+    ax = plots.plot_rebounds(table)
     assert line(ax, "firm").get_ydata() == pytest.approx(100 * table["firm"].to_numpy())
 
 
 def test_after_landing_begins_at_the_landing_spot(paths: dict[str, Trace]) -> None:
     """Ways count from the landing, and each rest is marked where the ball stops."""
-    ax = plots_bounce.plot_after_landing(paths, unit="ft")
+    ax = plots.plot_after_landing(paths, unit="ft")
     for name, path in paths.items():
         assert line(ax, f"_rest {name}").get_xdata() == pytest.approx([path.shot.roll_distance / FT], abs=0.05)
     assert words(ax) == list(paths)
@@ -245,12 +245,12 @@ def test_after_landing_begins_at_the_landing_spot(paths: dict[str, Trace]) -> No
 def test_swapping_spins_keeps_the_diagonal(launches: dict[str, Launch]) -> None:
     """With its own spin each runs as it does; more spin runs shorter."""
     pair = {club: launches[club] for club in ("9-iron", "lob wedge")}
-    table = tables_shot.swapped(pair)
+    table = worked.swapped(pair)
     for club, launch in pair.items():
         assert table.loc[club, f"{club} spin"] == pytest.approx(simulate(launch, LEVEL).roll_distance)
     assert (table["no spin"] > table["9-iron spin"]).all()
     assert (table["9-iron spin"] > table["lob wedge spin"]).all()
-    ax = plots_bounce.plot_swapped(table)
+    ax = plots.plot_swapped(table)
     assert [bar.get_width() for bar in ax.containers[0]] == pytest.approx(table["no spin"].tolist())
     assert words(ax) == list(table.columns)
 
@@ -259,7 +259,7 @@ def test_firmness_has_a_line_for_each_turf() -> None:
     """Runs in the order of clubs asked for."""
     bag = {club: BAG[club] for club in ("8-iron", "sand wedge")}
     table = carry_and_roll(stimps_ft=[10.0], carry=6.0, bag=bag)
-    ax = plots_bounce.plot_firmness(table, ["sand wedge", "8-iron"])
+    ax = plots.plot_firmness(table, ["sand wedge", "8-iron"])
     firm = table[table["firmness"] == "firm"].set_index("club")["roll_m"]
     assert line(ax, "firm").get_ydata() == pytest.approx([firm["sand wedge"], firm["8-iron"]])
 
@@ -267,7 +267,7 @@ def test_firmness_has_a_line_for_each_turf() -> None:
 # --- strike and sole -------------------------------------------------------------------------------------------------
 def test_slipping_strikes_leave_at_the_angle_of_friction() -> None:
     """Where the face slips the launch lies arctan(friction) below the loft; where it grips, less."""
-    table = tables_strike.strikes(MOTION)
+    table = worked.strikes(MOTION)
     friction = np.array([LIES[lie].friction for lie in table["lie"]])
     below = (table["loft"] - table["launch"]).to_numpy()
     slips = ~table["grips"].to_numpy()
@@ -279,8 +279,8 @@ def test_slipping_strikes_leave_at_the_angle_of_friction() -> None:
 
 def test_launches_are_drawn_for_each_lie_with_clubs_named() -> None:
     """Launch against spin, in degrees and rpm."""
-    table = tables_strike.strikes(MOTION, lies={name: LIES[name] for name in ("tight", "wet")})
-    ax = plots_strike.plot_launches(table, name="wet")
+    table = worked.strikes(MOTION, lies={name: LIES[name] for name in ("tight", "wet")})
+    ax = plots.plot_launches(table, name="wet")
     rows = table[table["lie"] == "wet"]
     x, y = line(ax, "wet").get_data()
     assert x == pytest.approx(np.degrees(rows["launch"].to_numpy()))
@@ -291,8 +291,8 @@ def test_launches_are_drawn_for_each_lie_with_clubs_named() -> None:
 
 def test_spin_identity_tells_grip_from_slip() -> None:
     """Every strike is a marker, gripping or slipping."""
-    table = tables_strike.strikes(MOTION)
-    ax = plots_strike.plot_spin_identity(table)
+    table = worked.strikes(MOTION)
+    ax = plots.plot_spin_identity(table)
     assert len(line(ax, "grips").get_xdata()) == table["grips"].sum()
     assert len(line(ax, "slips").get_xdata()) == (~table["grips"]).sum()
 
@@ -300,12 +300,12 @@ def test_spin_identity_tells_grip_from_slip() -> None:
 def test_friction_to_grip_is_where_spin_stops_rising() -> None:
     """Below the limit spin grows with friction, above it does not."""
     wedge = BAG["sand wedge"]
-    limit = tables_strike.friction_to_grip(wedge, MOTION, LIES["tight"])
-    table = tables_strike.over_friction(wedge, MOTION, [limit - 0.02, limit - 0.01, limit + 0.01, limit + 0.1])
+    limit = worked.friction_to_grip(wedge, MOTION, LIES["tight"])
+    table = worked.over_friction(wedge, MOTION, [limit - 0.02, limit - 0.01, limit + 0.01, limit + 0.1])
     assert table["grips"].tolist() == [False, False, True, True]
     assert table["backspin"].iloc[0] < table["backspin"].iloc[1] < table["backspin"].iloc[2]
     assert table["backspin"].iloc[2] == pytest.approx(table["backspin"].iloc[3])
-    ax = plots_strike.plot_over_friction(table, column="launch")
+    ax = plots.plot_over_friction(table, column="launch")
     assert line(ax, "_clean").get_ydata() == pytest.approx(np.degrees(table["launch"].to_numpy()))
     (shade,) = ax.patches
     assert shade.get_width() == pytest.approx(limit - 0.01)
@@ -314,11 +314,11 @@ def test_friction_to_grip_is_where_spin_stops_rising() -> None:
 def test_bounce_left_falls_a_degree_for_each_degree_of_lean() -> None:
     """With a square face bounce and lean add exactly; an open face leaves more."""
     leans = np.radians([0.0, 5.0, 10.0])
-    table = tables_strike.bounce_left(leans, bag={"sand wedge": BAG["sand wedge"]}, openings=[0.0, 0.4])
+    table = worked.bounce_left(leans, bag={"sand wedge": BAG["sand wedge"]}, openings=[0.0, 0.4])
     square, opened = (table.loc[table["opening"] == opening, "bounce"].to_numpy() for opening in (0.0, 0.4))
     assert square == pytest.approx(BAG["sand wedge"].bounce - leans)
     assert (opened > square).all()
-    ax = plots_strike.plot_bounce_left(table)
+    ax = plots.plot_bounce_left(table)
     assert line(ax, "sand wedge").get_ydata() == pytest.approx(np.degrees(square))
     assert "sand wedge, opened 23 deg" in words(ax)
 
@@ -326,12 +326,12 @@ def test_bounce_left_falls_a_degree_for_each_degree_of_lean() -> None:
 def test_windows_say_which_end_digs() -> None:
     """A tight lie digs behind the ball; deep soft turf never does, and there the near end does not move with it."""
     lies = {name: LIES[name] for name in ("tight", "rough")}
-    table = tables_strike.windows(BAG["sand wedge"], MOTION, [0.14, 0.21], lies)
+    table = worked.windows(BAG["sand wedge"], MOTION, [0.14, 0.21], lies)
     digs = table.groupby("lie")["digs"].all()
     assert digs.to_dict() == {"rough": False, "tight": True}
     tight = table[table["lie"] == "tight"]
     assert tight["dig"].iloc[0] < tight["dig"].iloc[1] < 0 < tight["thin"].iloc[0] < tight["thin"].iloc[1]
-    ax = plots_strike.plot_windows(table)
+    ax = plots.plot_windows(table)
     bars = ax.containers[0]
     assert [bar.get_x() for bar in bars] == pytest.approx(100 * table.loc[table["lean"] == 0.14, "dig"].to_numpy())
     assert [text.get_text() for text in ax.get_yticklabels()] == ["tight", "rough"]
@@ -340,8 +340,8 @@ def test_windows_say_which_end_digs() -> None:
 def test_figures_can_be_drawn_on_given_axes(paths: dict[str, Trace]) -> None:
     """`ax` is used and returned."""
     ax = Figure().subplots()
-    assert plots_shot.plot_path(paths["lob wedge"], ax=ax) is ax
-    assert plots_bounce.plot_after_landing(paths, ax=ax) is ax
+    assert plots.plot_path(paths["lob wedge"], ax=ax) is ax
+    assert plots.plot_after_landing(paths, ax=ax) is ax
 
 
 # --- the panel -------------------------------------------------------------------------------------------------------

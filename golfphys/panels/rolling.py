@@ -16,7 +16,7 @@ from golfphys.panels.showing import green_speed, length, side
 from golfphys.roll import RollStatus, path
 from golfphys.roll.marching import Path
 from golfphys.style import CYCLE, GREY, TURF, LengthUnit
-from golfphys.tables_rolling import same_reading
+from golfphys.worked.rolling import same_reading
 
 LAWS = {
     "alike at every speed": "constant",

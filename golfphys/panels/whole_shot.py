@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from matplotlib.figure import Figure
 
-from golfphys import plots_shot
+from golfphys import plots
 from golfphys.club import BAG, LIES, Delivery, Launch
 from golfphys.flight import Air
 from golfphys.green import Green
@@ -19,8 +19,8 @@ from golfphys.panels.showing import length
 from golfphys.planning.speed_study import FIRMNESS, slope_along
 from golfphys.shot import Shots, Trace, trace
 from golfphys.strike import launch_from
-from golfphys.tables_shot import PARTS, parts
 from golfphys.units import FACTORS_TO_SI
+from golfphys.worked.shot import PARTS, parts
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,7 +98,7 @@ class ShotPanel(Panel):
 
     def draw(self, result: Played, figure: Figure) -> None:
         """Draw the path from the side, each part in its colour."""
-        plots_shot.plot_path(result.path, ax=figure.subplots(), unit=self.unit)
+        plots.plot_path(result.path, ax=figure.subplots(), unit=self.unit)
 
     def words(self, result: Played) -> str:
         """Say how it leaves, lands and stops, and where the distance is made."""

@@ -133,7 +133,7 @@ def make_carry_sheet(
     Returns
     -------
     CarrySheet
-        For `golfphys.plots_planning.save_carry_sheet`.
+        For `golfphys.plots.planning.save_carry_sheet`.
 
     Raises
     ------

@@ -1,6 +1,6 @@
 """Pictures of bounces: restitution, slip against grip, and what becomes of a landing.
 
-Each function takes a table of `golfphys.tables_bounce` or `golfphys.tables_shot`, or paths of `golfphys.shot.trace`,
+Each function takes a table of `golfphys.worked.bounce` or `golfphys.worked.shot`, or paths of `golfphys.shot.trace`,
 draws it and returns the Axes; nothing is computed here beyond changes of unit.
 """
 
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from golfphys.plots_rolling import new_axes
+from golfphys.plots.axes import new_axes
 from golfphys.shot import Trace
 from golfphys.style import CYCLE, GREY, MARKERS, TURF, LengthUnit, looks, styled
 from golfphys.units import FACTORS_TO_SI
@@ -26,7 +26,7 @@ def plot_rebounds(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = 
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_bounce.drops` returned.
+        What `golfphys.worked.bounce.drops` returned.
     ax : Axes, optional
         Where to draw.
     unit : str
@@ -54,7 +54,7 @@ def plot_bounce_over_spin(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_bounce.bounces` returned for a row of backspins.
+        What `golfphys.worked.bounce.bounces` returned for a row of backspins.
     ax : Axes, optional
         Where to draw.
 
@@ -88,7 +88,7 @@ def plot_slide_limit(
     Parameters
     ----------
     tables : mapping of str to DataFrame
-        What `golfphys.tables_bounce.slide_limit` returned, by name.
+        What `golfphys.worked.bounce.slide_limit` returned, by name.
     published : tuple of float, optional
         Friction, and angle in rad, of a published figure.
     ax : Axes, optional
@@ -158,7 +158,7 @@ def plot_swapped(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_shot.swapped` returned.
+        What `golfphys.worked.shot.swapped` returned.
     ax : Axes, optional
         Where to draw.
     unit : str

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from golfphys.plots_rolling import new_axes
+from golfphys.plots.axes import new_axes
 from golfphys.style import CYCLE, GREY, MARKERS, looks, styled
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def plot_resistance_by_speed(bands: Mapping[str, pd.DataFrame], *, ax: "Axes | N
     Parameters
     ----------
     bands : mapping of str to DataFrame
-        What `golfphys.tables_measuring.resistance_by_speed` returned.
+        What `golfphys.tables.measuring.resistance_by_speed` returned.
     ax : Axes, optional
         Where to draw.
 
@@ -79,7 +79,7 @@ def plot_trace_speeds(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" =
     Parameters
     ----------
     tables : mapping of str to DataFrame
-        Tables of `golfphys.tables_measuring.trace_speeds` by roll.
+        Tables of `golfphys.tables.measuring.trace_speeds` by roll.
     ax : Axes, optional
         Where to draw.
 

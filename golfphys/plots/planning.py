@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from golfphys.club import BAG
 from golfphys.planning.speed_study import RULE_OF_12
+from golfphys.plots.axes import club_looks, in_bag_order, new_axes
 from golfphys.style import GREY, MARKERS, OKABE_ITO, LengthUnit, looks, styled
 
 if TYPE_CHECKING:
@@ -23,29 +23,6 @@ __all__ = [
     "plot_sensitivities",
     "plot_wedge_gaps",
 ]
-
-
-def _axes(ax: "Axes | None", width: float, height: float) -> "Axes":
-    """Return `ax`, or that of a new figure."""
-    if ax is not None:
-        return ax
-    from matplotlib import pyplot
-
-    _, made = pyplot.subplots(figsize=(width, height), layout="constrained")
-    return made
-
-
-def _in_bag_order(clubs: Any) -> list[str]:
-    """Return clubs once each, those of the bag first and in its order."""
-    names = list(dict.fromkeys(str(club) for club in clubs))
-    return [*(club for club in BAG if club in names), *(club for club in names if club not in BAG)]
-
-
-def _club_looks(clubs: Any) -> dict[str, dict[str, Any]]:
-    """Return the look of each club, the same in every figure."""
-    names = _in_bag_order(clubs)
-    known = looks([*BAG, *(club for club in names if club not in BAG)])
-    return {club: known[club] for club in names}
 
 
 @styled
@@ -71,9 +48,9 @@ def plot_regret(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     >>> len(plot_regret(what_if(plan)).texts)
     30
     """
-    clubs, changes = _in_bag_order(table["club"]), list(dict.fromkeys(table["change"]))
+    clubs, changes = in_bag_order(table["club"]), list(dict.fromkeys(table["change"]))
     field = table.pivot(index="club", columns="change", values="regret").loc[clubs, changes]
-    ax = _axes(ax, 1.6 + 1.3 * len(changes), 1.4 + 0.42 * len(clubs))
+    ax = new_axes(ax, 1.6 + 1.3 * len(changes), 1.4 + 0.42 * len(clubs))
     values = field.to_numpy(float)
     top = max(0.1, float(np.nanmax(values)))
     ax.imshow(values, cmap="Blues", vmin=0.0, vmax=1.3 * top, aspect="auto")
@@ -117,7 +94,7 @@ def plot_habits(prices: Any, *, ax: "Axes | None" = None) -> "Axes":
         A point with a bar for each habit, cheapest at the top.
     """
     table = prices.table
-    ax = _axes(ax, 7.5, 1.4 + 0.38 * len(table))
+    ax = new_axes(ax, 7.5, 1.4 + 0.38 * len(table))
     height = np.arange(len(table))
     bars = np.abs(np.stack([table["cost"] - table["cost_low"], table["cost_high"] - table["cost"]]))
     ax.errorbar(table["cost"], height, xerr=bars, fmt="o", color=OKABE_ITO["blue"], capsize=3)
@@ -152,9 +129,9 @@ def plot_carry_and_roll(
     Axes
         A line for each club.
     """
-    ax = _axes(ax, 8.0, 4.6)
+    ax = new_axes(ax, 8.0, 4.6)
     rows = table[table["grade"] == grade]
-    for club, look in _club_looks(rows["club"]).items():
+    for club, look in club_looks(rows["club"]).items():
         own = rows[rows["club"] == club]
         field = own.pivot(index="stimp_ft", columns="firmness", values="roll_per_carry")
         ax.plot(field.index, field[firmness], label=club, **look)
@@ -182,7 +159,7 @@ def plot_rule_of_twelve(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Ax
     Axes
         Two bars for each club.
     """
-    ax = _axes(ax, 6.5, 3.6)
+    ax = new_axes(ax, 6.5, 3.6)
     at = np.arange(len(table))
     ax.bar(at - 0.2, table["rule"], 0.38, color=OKABE_ITO["orange"], label="rule of 12 (practice)")
     ax.bar(at + 0.2, table["model"], 0.38, color=OKABE_ITO["blue"], hatch="//", edgecolor="white", label="model")
@@ -212,9 +189,9 @@ def plot_best_club(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str =
     Axes
         A coloured field with the club's short name in it; hatched where the second club is too close to call.
     """
-    ax, length = _axes(ax, 8.0, 4.8), LengthUnit(unit)
+    ax, length = new_axes(ax, 8.0, 4.8), LengthUnit(unit)
     stimps, pins = sorted(table["stimp_ft"].unique()), sorted(table["to_pin_m"].unique())
-    colours = _club_looks(table["club"])
+    colours = club_looks(table["club"])
     for stimp, pin, club, close in table[["stimp_ft", "to_pin_m", "club", "close"]].itertuples(index=False, name=None):
         column, line = stimps.index(stimp), pins.index(pin)
         cell = {"facecolor": colours[club]["color"], "alpha": 0.25 if close else 0.55, "edgecolor": "white"}
@@ -270,8 +247,8 @@ def plot_landing_shift(
     rows = table[(table["to_pin_m"] == to_pin) & (table["grade"] == grade)]
     if rows.empty:
         raise ValueError(f"no rows for to_pin {to_pin!r} and grade {grade!r}; see the table's columns")
-    ax, length = _axes(ax, 8.0, 4.4), LengthUnit(unit)
-    for (club, look), marker in zip(_club_looks(rows["club"]).items(), MARKERS, strict=False):
+    ax, length = new_axes(ax, 8.0, 4.4), LengthUnit(unit)
+    for (club, look), marker in zip(club_looks(rows["club"]).items(), MARKERS, strict=False):
         own = rows[rows["club"] == club]
         ax.plot(own["stimp_ft"], length.show(own["landing_m"]), marker=marker, label=club, **look)
     ax.set(xlabel="green speed (ft)", ylabel=length.label("landing spot from the ball"))
@@ -299,7 +276,7 @@ def plot_sensitivities(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: s
     Axes
         A bar for each parameter, by what it belongs to.
     """
-    ax, length = _axes(ax, 8.0, 1.2 + 0.3 * len(table)), LengthUnit(unit)
+    ax, length = new_axes(ax, 8.0, 1.2 + 0.3 * len(table)), LengthUnit(unit)
     height = np.arange(len(table))
     kinds = {kind: look["color"] for kind, look in looks(["green", "turf", "launch", "air", "strike"]).items()}
     for kind, colour in kinds.items():
@@ -332,8 +309,8 @@ def plot_wedge_gaps(gaps: Any, *, ax: "Axes | None" = None, unit: str = "m") -> 
     Axes
         A row for each club, a point with a bar of one standard deviation for each swing; gaps shaded, overlaps dotted.
     """
-    ax, length = _axes(ax, 8.5, 3.8), LengthUnit(unit)
-    clubs = _in_bag_order(gaps.table["club"])
+    ax, length = new_axes(ax, 8.5, 3.8), LengthUnit(unit)
+    clubs = in_bag_order(gaps.table["club"])
     order = list(gaps.swings.index) + [name for name in gaps.table["swing"].unique() if name not in gaps.swings.index]
     for (swing, look), marker in zip(looks(order).items(), MARKERS * len(order), strict=False):
         own = gaps.table[gaps.table["swing"] == swing]
@@ -378,7 +355,7 @@ def plot_decision_quality(summary: pd.DataFrame, *, ax: "Axes | None" = None) ->
     'strokes lost a chip against knowing the truth (line: two standard errors)'
     """
     rows = summary.sort_values("loss")
-    ax = _axes(ax, 7.5, 1.3 + 0.36 * len(rows))
+    ax = new_axes(ax, 7.5, 1.3 + 0.36 * len(rows))
     at = np.arange(len(rows))
     ax.barh(at, rows["loss"], xerr=2 * rows["se"], color=OKABE_ITO["sky"], ecolor="black", capsize=3)
     ax.set_yticks(at, list(rows["plan"]))

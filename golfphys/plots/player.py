@@ -11,6 +11,7 @@ from golfphys.fitting.chips import SEEN
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import CourseFit
 from golfphys.fitting.turf import GRAVITY, take_off, turf_fields
+from golfphys.plots.axes import new_axes
 from golfphys.style import CYCLE, GREY, MARKERS, OKABE_ITO, styled
 
 if TYPE_CHECKING:
@@ -24,16 +25,6 @@ __all__ = [
     "plot_known_rest",
     "plot_landing_scatter",
 ]
-
-
-def _axes(ax: "Axes | None", width: float = 7.0, height: float = 4.2) -> "Axes":
-    """Return `ax`, or that of a new figure."""
-    if ax is not None:
-        return ax
-    from matplotlib import pyplot
-
-    _, made = pyplot.subplots(figsize=(width, height), layout="constrained")
-    return made
 
 
 @styled
@@ -60,7 +51,7 @@ def plot_drops(fit: CourseFit, *, ax: "Axes | None" = None) -> "Axes":
     drops = fit.seen.drops
     if drops is None:
         raise ValueError("no drops were fitted; give fit_course the argument drops")
-    ax = _axes(ax)
+    ax = new_axes(ax)
     speed = np.linspace(2.0, 9.0, 80)
     drawn = fit.draws(400, 0)
     values = {name: drawn[f"turf[{name}]"].to_numpy()[:, None] for name in turf_fields(fit.settings.turf_law)}
@@ -102,7 +93,7 @@ def plot_landing_scatter(fit: CourseFit, *, ax: "Axes | None" = None) -> "Axes":
     chips = fit.seen.chips
     if chips is None:
         raise ValueError("no chips were fitted; give fit_course the argument chips")
-    ax = _axes(ax, height=1.4 + 0.6 * len(chips.clubs))
+    ax = new_axes(ax, height=1.4 + 0.6 * len(chips.clubs))
     error = np.where(chips.landing_seen, chips.landing - chips.target, np.nan)
     for i, club in enumerate(chips.clubs):
         mine = chips.club == i
@@ -145,7 +136,7 @@ def plot_chip_residuals(fit: CourseFit, *, what: str = "rest", ax: "Axes | None"
     """
     if what not in SEEN:
         raise ValueError(f"what is {what!r}; expected one of: {', '.join(SEEN)}")
-    ax = _axes(ax)
+    ax = new_axes(ax)
     table = fit.residuals
     table = table[table["what"] == what]
     for i, (club, part) in enumerate(table.groupby("club", sort=False)):
@@ -178,7 +169,7 @@ def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = No
     Axes
         Bars of the standard deviation of the rest as meant, by club and sheets.
     """
-    ax = _axes(ax)
+    ax = new_axes(ax)
     width = 0.8 / len(known)
     clubs: list[str] = []
     for i, (name, table) in enumerate(known.items()):
@@ -209,7 +200,7 @@ def plot_further(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     Axes
         A bar for each measurement.
     """
-    ax = _axes(ax, height=1.2 + 0.34 * len(table))
+    ax = new_axes(ax, height=1.2 + 0.34 * len(table))
     place = np.arange(len(table))[::-1]
     bars = ax.barh(place, 100 * table["shrinkage"], color=CYCLE[0])
     ax.bar_label(bars, fmt="%.0f %%", padding=3)
@@ -238,7 +229,7 @@ def plot_check_back(checked: CheckBack, *, ax: "Axes | None" = None) -> "Axes":
         For each chip its 50 % and 90 % intervals, and where it came to rest.
     """
     table = checked.table.sort_values("expected").reset_index(drop=True)
-    ax = _axes(ax, height=1.6 + 0.2 * len(table))
+    ax = new_axes(ax, height=1.6 + 0.2 * len(table))
     place = np.arange(len(table))
     ax.hlines(place, table["low"], table["high"], color=CYCLE[0], linewidth=1.6, label="90 % of what was foretold")
     ax.hlines(place, table["low_50"], table["high_50"], color=CYCLE[0], linewidth=5, label="50 %")

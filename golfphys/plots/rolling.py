@@ -1,6 +1,6 @@
 """Pictures of rolling: green speed, laws of resistance, slope and break.
 
-Each function takes a result (most are tables of `golfphys.tables_rolling`), draws it and returns the Axes; nothing is
+Each function takes a result (most are tables of `golfphys.worked.rolling`), draws it and returns the Axes; nothing is
 computed here beyond changes of unit. Lengths are in metres unless another `unit` is asked for.
 """
 
@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys import constants
+from golfphys.plots.axes import new_axes
 from golfphys.style import CYCLE, GREY, LengthUnit, looks, styled
 
 if TYPE_CHECKING:
@@ -20,28 +21,6 @@ SCHOOL_RELEASE_SPEED = 6.4 * 0.3048
 """Release speed in m/s that a school toolkit gives, 6.4 ft/s (read)."""
 
 
-def new_axes(ax: "Axes | None", width: float = 7.0, height: float = 4.2) -> "Axes":
-    """Return `ax`, or that of a new figure.
-
-    Parameters
-    ----------
-    ax : Axes or None
-        Where to draw.
-    width, height : float
-        Size of a new figure, inches.
-
-    Returns
-    -------
-    Axes
-        The axes to draw on.
-    """
-    if ax is not None:
-        return ax
-    from matplotlib import pyplot
-
-    return pyplot.subplots(figsize=(width, height), layout="constrained")[1]
-
-
 @styled
 def plot_slowing(rolls: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
     """Draw speed against distance, one roll on each of several greens.
@@ -49,7 +28,7 @@ def plot_slowing(rolls: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None,
     Parameters
     ----------
     rolls : mapping of str to DataFrame
-        What `golfphys.tables_rolling.slowing` returned.
+        What `golfphys.worked.rolling.slowing` returned.
     ax : Axes, optional
         Where to draw.
     unit : str
@@ -79,7 +58,7 @@ def plot_ramp_speeds(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes"
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_rolling.ramp_speeds` returned.
+        What `golfphys.worked.rolling.ramp_speeds` returned.
     ax : Axes, optional
         Where to draw.
 
@@ -111,7 +90,7 @@ def plot_rolls_by_speed(
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_rolling.rolls_by_speed` returned.
+        What `golfphys.worked.rolling.rolls_by_speed` returned.
     reading : float, optional
         Release speed of the ramp, m/s, to be marked.
     ax : Axes, optional
@@ -144,7 +123,7 @@ def plot_two_way(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_rolling.two_way` returned.
+        What `golfphys.worked.rolling.two_way` returned.
     ax : Axes, optional
         Where to draw.
     unit : str
@@ -179,7 +158,7 @@ def plot_never_stops(
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_rolling.never_stops` returned.
+        What `golfphys.worked.rolling.never_stops` returned.
     published : tuple of float, optional
         A published point: green speed in ft, slope in deg.
     ax : Axes, optional
@@ -214,7 +193,7 @@ def plot_hodograph(curves: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = No
     Parameters
     ----------
     curves : mapping of str to DataFrame
-        Tables of `golfphys.tables_rolling.hodograph` by name.
+        Tables of `golfphys.worked.rolling.hodograph` by name.
     ax : Axes, optional
         Where to draw.
 
@@ -345,7 +324,7 @@ def plot_by_heading(
     Parameters
     ----------
     curves : mapping of str to DataFrame
-        What `golfphys.tables_rolling.by_heading` returned.
+        What `golfphys.worked.rolling.by_heading` returned.
     column : {"distance", "side"}
         What to draw.
     ax : Axes, optional

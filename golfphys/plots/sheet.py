@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from golfphys.planning.carry_sheet import PAPER_IN, SLOPES
-from golfphys.plots_planning import short_name
+from golfphys.plots.planning import short_name
 from golfphys.style import figure_style
 
 if TYPE_CHECKING:

@@ -1,6 +1,6 @@
 """Pictures of shots: flights, what the air does, and the whole shot taken apart.
 
-Each function takes a path of `golfphys.shot.trace` or a table of `golfphys.tables_shot`, draws it and returns the Axes;
+Each function takes a path of `golfphys.shot.trace` or a table of `golfphys.worked.shot`, draws it and returns the Axes;
 nothing is computed here beyond changes of unit. Lengths are in metres unless another `unit` is asked for.
 """
 
@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from golfphys.plots_rolling import new_axes
+from golfphys.plots.axes import new_axes
 from golfphys.shot import Trace
 from golfphys.style import CYCLE, GREY, MARKERS, ROUGH, TURF, LengthUnit, looks, styled
-from golfphys.tables_shot import PARTS
+from golfphys.worked.shot import PARTS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -101,7 +101,7 @@ def plot_drag(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_shot.coefficients` returned.
+        What `golfphys.worked.shot.coefficients` returned.
     ax : Axes, optional
         Where to draw.
 
@@ -130,7 +130,7 @@ def plot_lift(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_shot.coefficients` returned.
+        What `golfphys.worked.shot.coefficients` returned.
     ax : Axes, optional
         Where to draw.
 
@@ -167,7 +167,7 @@ def plot_air_effect(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = N
     Parameters
     ----------
     tables : mapping of str to DataFrame
-        What `golfphys.tables_shot.air_effect` returned, by name.
+        What `golfphys.worked.shot.air_effect` returned, by name.
     ax : Axes, optional
         Where to draw.
 
@@ -197,7 +197,7 @@ def plot_conditions(
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_shot.conditions` returned.
+        What `golfphys.worked.shot.conditions` returned.
     column : {"carry_change", "rest_change", "landing_side_change", "rest_side_change"}
         What to draw.
     ax : Axes, optional
@@ -236,7 +236,7 @@ def plot_parts(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m"
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_shot.parts` returned.
+        What `golfphys.worked.shot.parts` returned.
     ax : Axes, optional
         Where to draw.
     unit : str
@@ -268,7 +268,7 @@ def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: "Axes | None" = None
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_shot.over_edge` returned.
+        What `golfphys.worked.shot.over_edge` returned.
     edge : float
         Where the green begins, m.
     ax : Axes, optional

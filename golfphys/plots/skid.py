@@ -1,6 +1,6 @@
 """Pictures of the skid: from a blow or a landing, with any spin, to rolling.
 
-Each function takes a table of `golfphys.tables_rolling`, draws it and returns the Axes; nothing is computed here beyond
+Each function takes a table of `golfphys.worked.rolling`, draws it and returns the Axes; nothing is computed here beyond
 changes of unit.
 """
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from golfphys.plots_rolling import new_axes
+from golfphys.plots.axes import new_axes
 from golfphys.style import CYCLE, GREY, MARKERS, LengthUnit, looks, styled
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def plot_skid(motion: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     Parameters
     ----------
     motion : DataFrame
-        What `golfphys.tables_rolling.skid_motion` returned.
+        What `golfphys.worked.rolling.skid_motion` returned.
     ax : Axes, optional
         Where to draw.
 
@@ -57,7 +57,7 @@ def plot_places(motions: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None
     Parameters
     ----------
     motions : mapping of str to DataFrame
-        Tables of `golfphys.tables_rolling.skid_motion` by name.
+        Tables of `golfphys.worked.rolling.skid_motion` by name.
     ax : Axes, optional
         Where to draw.
     unit : str
@@ -96,7 +96,7 @@ def plot_skid_share(table: pd.DataFrame, *, published: Sequence[float] = (), ax:
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_rolling.skid_share` returned.
+        What `golfphys.worked.rolling.skid_share` returned.
     published : sequence of float
         Lowest and highest published share, to be shaded.
     ax : Axes, optional

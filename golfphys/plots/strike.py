@@ -1,6 +1,6 @@
 """Pictures of the strike: clubs, lies, friction, and the sole.
 
-Each function takes a table of `golfphys.tables_strike`, draws it and returns the Axes; nothing is computed here beyond
+Each function takes a table of `golfphys.worked.strike`, draws it and returns the Axes; nothing is computed here beyond
 changes of unit.
 """
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from golfphys.plots_rolling import new_axes
+from golfphys.plots.axes import new_axes
 from golfphys.style import CYCLE, GREY, MARKERS, LengthUnit, looks, styled
 from golfphys.units import FACTORS_TO_SI
 
@@ -28,7 +28,7 @@ def plot_launches(table: pd.DataFrame, *, name: str = "", ax: "Axes | None" = No
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_strike.strikes` returned.
+        What `golfphys.worked.strike.strikes` returned.
     name : str
         The lie whose clubs are named; the first if left out.
     ax : Axes, optional
@@ -61,7 +61,7 @@ def plot_spin_identity(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axe
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_strike.strikes` returned.
+        What `golfphys.worked.strike.strikes` returned.
     ax : Axes, optional
         Where to draw.
 
@@ -94,7 +94,7 @@ def plot_over_friction(
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_strike.over_friction` returned.
+        What `golfphys.worked.strike.over_friction` returned.
     strikes : DataFrame, optional
         Columns ``lie``, ``friction`` and `column`: strikes from named lies, to be marked.
     column : {"backspin", "launch", "run"}
@@ -134,7 +134,7 @@ def plot_bounce_left(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes"
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_strike.bounce_left` returned.
+        What `golfphys.worked.strike.bounce_left` returned.
     ax : Axes, optional
         Where to draw.
 
@@ -170,7 +170,7 @@ def plot_windows(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
     Parameters
     ----------
     table : DataFrame
-        What `golfphys.tables_strike.windows` returned.
+        What `golfphys.worked.strike.windows` returned.
     ax : Axes, optional
         Where to draw.
     unit : str
