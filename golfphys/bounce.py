@@ -13,11 +13,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys import constants
 from golfphys.ball import Ball
-from golfphys.broadcasting import broadcast
+from golfphys.broadcasting import broadcast, elementwise
 from golfphys.formulas.impact import impact
 from golfphys.formulas.turf import dent_tilt_rate, dented_normal, hop_speed, linear_bounce, turf_restitution
 from golfphys.green import LinearTurf, Turf
-from golfphys.roll.arrays import over_arrays
 
 RIGID, LINEAR = 0, 1
 TURF_COLUMNS = 11
@@ -33,7 +32,7 @@ LINEAR_FIELDS = (
 )
 """Where each field of a turf stands in its row; in the place of the tilt stands its rate."""
 
-_tilt_rate = over_arrays(dent_tilt_rate)
+_tilt_rate = elementwise(dent_tilt_rate)
 
 
 def tilt_rate(tilt: Any, dent_speed: Any) -> Any:

@@ -4,12 +4,7 @@ The flagstick is out. Two laws of capture: ``"far rim"``, the published law for 
 ``"free fall"``, the derived one for a ball that falls past the near rim and touches nothing on the way.
 """
 
-import dis
-import math
-from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
-from types import SimpleNamespace
 from typing import Any, Literal, cast
 
 import numpy as np
@@ -17,10 +12,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys import constants
 from golfphys.ball import Ball
-from golfphys.broadcasting import broadcast
+from golfphys.broadcasting import broadcast, elementwise
 from golfphys.formulas import hole as formulas
 from golfphys.formulas.rolling import deceleration
-from golfphys.roll.arrays import over_arrays
 
 CaptureLaw = Literal["far rim", "free fall"]
 CAPTURE_LAWS: tuple[CaptureLaw, ...] = ("far rim", "free fall")
@@ -391,48 +385,3 @@ def _limit(offset: Floats, law: CaptureLaw, ball: Ball, hole_radius: float, grav
     over = np.abs(offset) < hole_radius - ball.radius
     limit[over] = capture_speed(offset[over], law=law, ball=ball, hole_radius=hole_radius, gravity=gravity)
     return limit
-
-
-@cache
-def elementwise(formula: Callable[..., Any]) -> Callable[..., Any]:
-    """Return a formula without cases as a function of arrays: the same compiled text, over numpy's mathematics.
-
-    Parameters
-    ----------
-    formula : callable
-        A function of `golfphys.formulas` that has no ``if``.
-
-    Returns
-    -------
-    callable
-        Takes and returns arrays.
-
-    Raises
-    ------
-    ValueError
-        If the formula has cases: a branch cannot be taken for an array as a whole.
-
-    Notes
-    -----
-    A formula knows `math`, ``min``, ``max`` and ``abs``; here these names stand for numpy's functions.
-
-    Examples
-    --------
-    >>> elementwise(formulas.far_rim_capture_speed)(np.array([0.0, 0.1]), 0.054, 1.63)
-    array([1.63, 0.  ])
-    """
-    if any("JUMP" in step.opname for step in dis.get_instructions(formula)):
-        raise ValueError(f"formula {formula.__name__} has cases; use golfphys.broadcasting.broadcast")
-    mathematics: Any = _array_mathematics("erf" in formula.__code__.co_names)
-    return over_arrays(formula, math=mathematics, min=np.minimum, max=np.maximum, abs=np.abs)
-
-
-def _array_mathematics(with_erf: bool) -> SimpleNamespace:
-    """Return numpy's functions under the names of `math`; scipy is loaded only where the error function is used."""
-    known: dict[str, Any] = {name: getattr(np, name) for name in ("sqrt", "exp", "log", "sin", "cos", "tan")}
-    known |= {"asin": np.arcsin, "acos": np.arccos, "atan": np.arctan, "atan2": np.arctan2, "pi": math.pi}
-    if with_erf:
-        from scipy.special import erf
-
-        known["erf"] = erf
-    return SimpleNamespace(**known)

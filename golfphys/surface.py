@@ -16,9 +16,9 @@ from scipy.interpolate import RBFInterpolator, RectBivariateSpline
 from scipy.optimize import brentq
 from scipy.spatial import ConvexHull, QhullError
 
+from golfphys.broadcasting import plain
 from golfphys.green import Resistance
 from golfphys.roll.across import GRAVITY, INERTIA, Rolls, coefficients
-from golfphys.roll.arrays import plain
 from golfphys.roll.marching import Path, RollStatus, follow, march, starts
 
 Array = NDArray[np.float64]

@@ -11,13 +11,13 @@ from scipy.optimize import brentq
 
 from golfphys import constants
 from golfphys.ball import Ball
+from golfphys.broadcasting import elementwise
 from golfphys.formulas import hole as formulas
 from golfphys.formulas import rolling
 from golfphys.hole import (
     capture_speed,
     captured,
     dead_rim_capture_speed,
-    elementwise,
     holed,
     leave,
     pass_hole,

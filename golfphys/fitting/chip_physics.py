@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from golfphys import constants
 from golfphys.ball import Ball
+from golfphys.broadcasting import elementwise
 from golfphys.club import BAG, Club, Launch
 from golfphys.engine.bouncing import take_offs
 from golfphys.engine.packing import turf_rows
@@ -22,7 +23,6 @@ from golfphys.fitting.turf import TurfLaw
 from golfphys.flight import Aerodynamics
 from golfphys.formulas.strike import plane_strike
 from golfphys.green import Green, GroundBatch, LinearTurf, Resistance, Turf
-from golfphys.hole import elementwise
 from golfphys.shot import Shots, simulate
 from golfphys.strike import face_restitution
 

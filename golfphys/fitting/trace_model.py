@@ -9,20 +9,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys import constants
+from golfphys.broadcasting import elementwise
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.films import Films, shown_slowing
 from golfphys.fitting.losses import Loss, Normal, StrayTolerant
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.rollout_model import robust_plane
 from golfphys.formulas import filmed
-from golfphys.roll.arrays import over_arrays
 
 Array = NDArray[np.float64]
 GRAVITY, INERTIA = constants.GRAVITY.value, constants.BALL_INERTIA.value
 
-_turning_roll = over_arrays(filmed.turning_roll)
-_linear_roll = over_arrays(filmed.linear_roll)
-_skid_rates = over_arrays(filmed.skid_rates)
+_turning_roll = elementwise(filmed.turning_roll)
+_linear_roll = elementwise(filmed.linear_roll)
+_skid_rates = elementwise(filmed.skid_rates)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,10 +13,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys import constants
+from golfphys.broadcasting import elementwise
 from golfphys.fitting.estimator import Block, Parameter
 from golfphys.formulas.turf import hop_speed, turf_restitution
 from golfphys.green import LinearTurf, Turf
-from golfphys.hole import elementwise
 
 Array = NDArray[np.float64]
 TurfLaw = Literal["rigid", "linear"]

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from golfphys import constants
+from golfphys.broadcasting import elementwise
 from golfphys.formulas import putting as formulas
-from golfphys.hole import elementwise
 from golfphys.units import METRES_PER_FOOT
 
 ModelName = Literal["logistic", "angle", "angle and distance"]

@@ -7,21 +7,22 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from golfphys import constants
+from golfphys.broadcasting import elementwise, plain
 from golfphys.formulas import plane, varying
 from golfphys.green import Resistance
 from golfphys.roll import laws
-from golfphys.roll.arrays import over_arrays, plain, require_not_negative
+from golfphys.roll.checks import require_not_negative
 
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value
 
-_rest_from = over_arrays(plane.rest_from)
-_base_and_rate = over_arrays(laws.base_and_rate)
-_rest_correction = over_arrays(
+_rest_from = elementwise(plane.rest_from)
+_base_and_rate = elementwise(laws.base_and_rate)
+_rest_correction = elementwise(
     laws.rest_correction,
-    course=over_arrays(varying.course),
-    correction_rates=over_arrays(varying.correction_rates),
-    resistance_at=over_arrays(varying.resistance_at),
+    course=elementwise(varying.course),
+    correction_rates=elementwise(varying.correction_rates),
+    resistance_at=elementwise(varying.resistance_at),
     rest_from=_rest_from,
 )
 

@@ -13,11 +13,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from golfphys.broadcasting import elementwise
 from golfphys.formulas import plane, varying
 from golfphys.green import Resistance
 from golfphys.roll import laws
 from golfphys.roll.across import GRAVITY, INERTIA, coefficients
-from golfphys.roll.arrays import over_arrays, require_not_negative
+from golfphys.roll.checks import require_not_negative
 
 Array = NDArray[np.float64]
 Slope = Callable[[Array, Array], tuple[Array, Array]]
@@ -25,9 +26,9 @@ Slope = Callable[[Array, Array], tuple[Array, Array]]
 Inside = Callable[[Array, Array], NDArray[np.bool_]]
 """Whether x and y lie on ground that is known."""
 
-_rates = over_arrays(varying.ground_rates)
-_rest_from = over_arrays(plane.rest_from)
-_resistance_at = over_arrays(varying.resistance_at)
+_rates = elementwise(varying.ground_rates)
+_rest_from = elementwise(plane.rest_from)
+_resistance_at = elementwise(varying.resistance_at)
 
 CRAWL = 0.005
 """Speed in m/s below which the rest is closed form: less than a millimetre."""

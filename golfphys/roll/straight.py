@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 from golfphys import constants
 from golfphys.broadcasting import broadcast
 from golfphys.formulas import linear_resistance, quadratic_resistance, rolling
-from golfphys.roll.arrays import require_not_negative
+from golfphys.roll.checks import require_not_negative
 
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value
