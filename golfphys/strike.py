@@ -24,7 +24,7 @@ def launch_from(
 ) -> Launch:
     """Return the launch that a strike gives: an oblique impact of the face on a ball at rest.
 
-    The delivery's fields broadcast against each other.
+    The delivery's fields broadcast against each other, and so do friction and cushion of a lie that has arrays of them.
 
     Parameters
     ----------
@@ -67,23 +67,35 @@ def launch_from(
     ball = ball or Ball()
     mass_ratio = ball.mass / club.head_mass
 
-    def law(speed: float, attack_cosine: float, attack_sine: float, lean: float, opening: float) -> tuple[float, ...]:
+    def law(
+        speed: float,
+        attack_cosine: float,
+        attack_sine: float,
+        lean: float,
+        opening: float,
+        friction: float,
+        cushion: float,
+    ) -> tuple[float, ...]:
         normal = face_normal(club.loft, lean, opening, club.lie_angle)
         head_x, head_z = speed * attack_cosine, speed * attack_sine
         approach = max(0.0, head_x * normal[0] + head_z * normal[2])
-        restitution = face_restitution(approach) * (1.0 - lie.cushion)
+        restitution = face_restitution(approach) * (1.0 - cushion)
         # seen from the moving face the ball comes with minus the head's velocity
         vx, vy, vz, sx, sy, sz = impact(
             *(-head_x, 0.0, -head_z),
             *(0.0, 0.0, 0.0),
             *normal,
-            *(restitution, lie.friction, tangential_restitution, mass_ratio, ball.radius, ball.inertia),
+            *(restitution, friction, tangential_restitution, mass_ratio, ball.radius, ball.inertia),
         )
         return launch_of_motion(vx + head_x, vy, vz + head_z, sx, sy, sz)
 
     attack: Any = delivery.attack
     return Launch(
-        *broadcast(law, delivery.speed, np.cos(attack), np.sin(attack), delivery.shaft_lean, delivery.face_opening)
+        *broadcast(
+            law,
+            *(delivery.speed, np.cos(attack), np.sin(attack), delivery.shaft_lean, delivery.face_opening),
+            *(lie.friction, lie.cushion),
+        )
     )
 
 

@@ -41,8 +41,9 @@ def test_unknown_lies_get_twice_the_spread() -> None:
 
 
 def test_clubs_never_hit_scatter_as_clubs_do() -> None:
-    """A club of the log has its own departure, a club that was not hit a drawn one: wider."""
+    """Each club departs as its own draws say; a club that no draws name, by draws from the prior: wider."""
     n = 4000
+    random = np.random.default_rng(2)
     values = {
         "landing_absolute": np.full(n, 0.3),
         "landing_relative": np.full(n, 0.06),
@@ -50,15 +51,19 @@ def test_clubs_never_hit_scatter_as_clubs_do() -> None:
         "between_clubs": np.full(n, 0.3),
         "club_scatter[sand wedge]": np.zeros(n),
         "club_launch[sand wedge]": np.zeros(n),
+        "club_scatter[9-iron]": random.standard_normal(n),
+        "club_launch[9-iron]": np.zeros(n),
         "direction_scatter": np.full(n, 0.03),
         "angle_scatter": np.full(n, 0.03),
         "spin_scatter": np.full(n, 0.1),
     }
     clubs = {name: BAG[name] for name in ("sand wedge", "9-iron")}
-    drawn = scatter_draws(values.__getitem__, clubs, ("sand wedge",), n, np.random.default_rng(1))
+    drawn = scatter_draws(values.__getitem__, clubs, n, np.random.default_rng(1))
     assert drawn["sand wedge"]["distance_relative"].std() < 1e-12
     assert np.log(drawn["9-iron"]["distance_relative"]).std() == pytest.approx(0.3, rel=0.05)
-    assert np.log(drawn["9-iron"]["angle"] / 0.03).std() == pytest.approx(0.25, rel=0.05)
+    assert np.log(drawn["9-iron"]["angle"] / 0.03).std() < 1e-12
+    assert np.log(drawn[""]["distance_relative"]).std() == pytest.approx(0.3, rel=0.05)
+    assert np.log(drawn[""]["angle"] / 0.03).std() == pytest.approx(0.25, rel=0.05)
 
 
 def test_mis_hits_are_counted_with_those_noted() -> None:

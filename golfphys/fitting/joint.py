@@ -230,7 +230,7 @@ class CourseFit:
             Delivery and scatter; clubs never hit get what the others lead to expect.
         """
         drawn = self.completed(1000, self.seed)
-        scatter = scatter_draws(drawn.column, self.settings.clubs, self.club_names, 1000, np.random.default_rng(1))
+        scatter = scatter_draws(drawn.column, self.settings.clubs, 1000, np.random.default_rng(1))
         middle = [float(np.median(drawn.column(item))) for item in ("attack", "shaft_lean")]
         return player_of(name, middle[0], middle[1], scatter)
 

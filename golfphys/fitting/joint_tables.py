@@ -205,7 +205,7 @@ def joint_draws(fit: "CourseFit", spot: str, drawn: "Draws", seed: "Seed") -> "J
             }
             for name in lies
         },
-        scatter=scatter_draws(column, clubs, fit.club_names, n, np.random.default_rng(seed)),
+        scatter=scatter_draws(column, clubs, n, np.random.default_rng(seed)),
         clubs={name: {"loft": club.loft + column(f"loft_error[{name}]")} for name, club in clubs.items()},
         aerodynamics={"drag_scale": column("drag_scale"), "lift_scale": column("lift_scale")},
         bias={"carry": column("carry_bias"), "direction": column("start_direction")},

@@ -215,22 +215,20 @@ def relative_scatter(relative: Any, growth: Any, between: Any, own: Any, ratio: 
 
 
 def scatter_draws(
-    column: Any, clubs: Mapping[str, Club], seen: Sequence[str], n: int, generator: np.random.Generator
+    column: Any, clubs: Mapping[str, Club], n: int, generator: np.random.Generator
 ) -> dict[str, dict[str, Array]]:
     """Return draws of the scatter of every club, those never hit included.
 
     Parameters
     ----------
     column : callable
-        Gives the draws of a parameter by name, shape (n,).
+        Gives the draws of a parameter by name, shape (n,); of completed draws, so that clubs never hit have theirs.
     clubs : mapping of str to Club
         Clubs wanted.
-    seen : sequence of str
-        Clubs of the log.
     n : int
         Number of draws.
     generator : numpy.random.Generator
-        For the departures of clubs never hit.
+        For the departures of clubs that are not named.
 
     Returns
     -------
@@ -239,9 +237,8 @@ def scatter_draws(
     """
     found = {}
     for name in (*clubs, ""):
-        hit = name in seen
-        own = column(f"club_scatter[{name}]") if hit else generator.standard_normal(n)
-        launch = column(f"club_launch[{name}]") if hit else LAUNCH_SPREAD * generator.standard_normal(n)
+        own = column(f"club_scatter[{name}]") if name else generator.standard_normal(n)
+        launch = column(f"club_launch[{name}]") if name else LAUNCH_SPREAD * generator.standard_normal(n)
         ratio = head_speed_ratio(clubs[name]) if name else 1.0
         relative = relative_scatter(
             column("landing_relative"), column("scatter_growth"), column("between_clubs"), own, ratio

@@ -13,7 +13,7 @@ import pandas as pd
 
 from golfphys.measurements import cells
 from golfphys.measurements.decoding import SEPARATOR_WORDS, RawSheet, decode, load_bytes, split
-from golfphys.measurements.dictionary import Column, Kind, kind_of
+from golfphys.measurements.dictionary import Column, Kind, kind_of, kinds
 from golfphys.measurements.errors import Findings, quoted
 from golfphys.measurements.headings import Heading, read_headings
 from golfphys.measurements.rows import add_decimal_commas, note_duplicates, rows_only
@@ -121,7 +121,8 @@ def parse_table(data: bytes, kind: Kind, findings: Findings) -> Table:
 
 
 def _template_advice(kind: Kind) -> str:
-    return f"Start from the blank template for {kind.name} (golfphys.new_sheet makes one)."
+    maker = " (golfphys.new_sheet makes one)" if kind.name in kinds() else ""
+    return f"Start from the blank template for {kind.name}{maker}."
 
 
 def _frame(raw: RawSheet, kind: Kind, headings: tuple[Heading, ...], findings: Findings) -> pd.DataFrame:

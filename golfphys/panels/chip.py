@@ -88,8 +88,8 @@ class MeasuredChipPanel(ChipPanel):
     ground : Green, GroundBatch or CourseDraws
         The green along the line of play, as `golfphys.fitted_green` or `golfphys.planning.course_draws` gives it. Of a
         batch of draws the first `SHOTS` are played.
-    player : Player
-        Delivery and scatter.
+    player : Player, optional
+        Delivery and scatter; if left out those of `CourseDraws`, or else of the stated default player.
     units : {"metres", "feet"}, optional
         What lengths are shown in; what the reader chose last if left out.
     **start : float or str
@@ -108,16 +108,16 @@ class MeasuredChipPanel(ChipPanel):
         self,
         ground: Green | GroundBatch | CourseDraws,
         *,
-        player: Player = DEFAULT_PLAYER,
+        player: Player | None = None,
         units: Units | None = None,
         **start: Any,
     ) -> None:
-        self.ground = ground
-        super().__init__(player=player, units=units, **start)
+        self.ground, self.measured_player = ground, player
+        super().__init__(units=units, **start)
 
     def compute(self, **values: Any) -> ChipPlan:
         """Plan the chip on the measured green."""
-        return plan_chip(self.ground, player=self.player, **values, landings=LANDINGS, shots=SHOTS)
+        return plan_chip(self.ground, player=self.measured_player, **values, landings=LANDINGS, shots=SHOTS)
 
 
 class ClubsPanel(Panel):

@@ -84,7 +84,7 @@ def read_settings() -> dict[str, Any]:
     """Return the settings; empty where there are none or they cannot be read."""
     try:
         found = json.loads(settings_file().read_text(encoding="utf-8"))
-    except (OSError, ValueError):  # a damaged file costs the choice of units, not the page
+    except (OSError, ValueError, RecursionError):  # a damaged file costs the choice of units, not the page
         return {}
     return found if isinstance(found, dict) else {}
 

@@ -238,7 +238,7 @@ def tweaks(
     head = np.stack([np.full(count, table.head_speed_for(at)) for table, at in zip(tables, landing, strict=True)])
     for round_number in range(ROUNDS + 1):
         launches = [
-            _struck(table, _lofted(replace(player.delivery, speed=speed, **delivery), draws, table, each), met, count)
+            launch_from(table.club, _lofted(replace(player.delivery, speed=speed, **delivery), draws, table, each), met)
             for table, speed in zip(tables, head, strict=True)
         ]
         if round_number == ROUNDS:
@@ -258,19 +258,3 @@ def _lofted(delivery: Delivery, draws: CourseDraws, table: LandingTable, each: N
     # loft and shaft lean act on the face through their difference alone
     more = picked(draws.loft[table.club.name], each)
     return replace(delivery, shaft_lean=np.asarray(delivery.shaft_lean, float) - more)
-
-
-def _struck(table: LandingTable, delivery: Delivery, met: Any, count: int) -> Any:
-    """Return the launches of one club under drawn deliveries and drawn lies."""
-    if all(np.ndim(getattr(met, name)) == 0 for name in LIE):
-        return launch_from(table.club, delivery, met)
-    # the strike takes one lie at a time
-    rows = []
-    for number in range(count):
-        one = {
-            item.name: float(np.broadcast_to(np.asarray(getattr(delivery, item.name), float), count)[number])
-            for item in fields(Delivery)
-        }
-        own = {name: float(np.broadcast_to(getattr(met, name), count)[number]) for name in LIE}
-        rows.append(launch_from(table.club, Delivery(**one), SimpleNamespace(**own)))  # type: ignore[arg-type]
-    return joined([replace(row, speed=np.atleast_1d(np.asarray(row.speed))) for row in rows])

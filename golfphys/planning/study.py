@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 STUDY = ("plan", "loss", "se", "loss_95", "same_club", "cases")
@@ -25,7 +26,7 @@ def read_study(path: "str | Path") -> pd.DataFrame:
     Raises
     ------
     ValueError
-        If a column is missing.
+        If the file cannot be read, a column is missing, or a number is none.
 
     Examples
     --------
@@ -36,8 +37,21 @@ def read_study(path: "str | Path") -> pd.DataFrame:
     ...     float(read_study(path)["loss"].iloc[0])
     0.2
     """
-    table = pd.read_csv(path)
+    try:
+        table = pd.read_csv(path)
+    except (OSError, ValueError) as error:  # no such file, no text, no table
+        raise ValueError(
+            f"{path} is no table that can be read: {str(error).strip() or type(error).__name__}"
+        ) from error
     missing = [name for name in STUDY if name not in table.columns]
+    if not missing and not isinstance(table.index, pd.RangeIndex):
+        raise ValueError(f"{path} has rows with more cells than headings; expected a cell for each")
     if missing:
         raise ValueError(f"{path} has no column {', '.join(missing)}; expected what studies/decision_quality.py writes")
+    for name in STUDY[1:]:
+        table[name] = pd.to_numeric(table[name], errors="coerce")
+        wrong = np.flatnonzero(~np.isfinite(table[name].to_numpy(dtype=float)))
+        if wrong.size:
+            row = int(wrong[0]) + 2
+            raise ValueError(f"{path}, row {row}, {name}: no number; expected what studies/decision_quality.py writes")
     return table.sort_values("loss").reset_index(drop=True)

@@ -6,12 +6,34 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from golfphys.measurements.errors import Findings
+from golfphys.measurements.plain import lengths, own_kind, read_own, words
+from golfphys.measurements.saving import create_file
 from golfphys.units import FACTORS_TO_SI
 
 SWINGS = ("half", "three-quarter", "full")
 """Lengths of swing in the player's own terms; any other words may be used in the sheet."""
 
 CARRIES = ("carry_m", "carry_yd", "carry_ft")
+SHORTEST, LONGEST = 2.0, 250.0
+"""Carries in m that are believed."""
+
+WEDGES = own_kind(
+    "wedges",
+    "Wedge distances: a row for each shot.",
+    [
+        words("club", "Which club.", "gap wedge"),
+        words("swing", "Length of the swing in the player's own words.", "half"),
+        *lengths(
+            "carry",
+            {name.removeprefix("carry_"): FACTORS_TO_SI[name.removeprefix("carry_")] for name in CARRIES},
+            SHORTEST,
+            LONGEST,
+            "Where it first landed.",
+        ),
+    ],
+)
+"""What a sheet of wedge distances holds."""
 
 
 def read_wedges(source: "str | Path | pd.DataFrame") -> pd.DataFrame:
@@ -26,12 +48,13 @@ def read_wedges(source: "str | Path | pd.DataFrame") -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``club``, ``swing``, ``carry`` (m).
+        ``club``, ``swing``, ``carry`` (m). What was assumed in reading a file stands in its ``attrs["notes"]``.
 
     Raises
     ------
     ValueError
-        Naming every bad cell, its row and what was expected.
+        Naming every bad cell, its row and what was expected; a `SheetError`, with the rows as a spreadsheet numbers
+        them, where a file was read.
 
     Examples
     --------
@@ -39,32 +62,48 @@ def read_wedges(source: "str | Path | pd.DataFrame") -> pd.DataFrame:
     >>> read_wedges(rows)["carry"].round(2).tolist()
     [45.72]
     """
-    rows = (
-        source.copy() if isinstance(source, pd.DataFrame) else pd.read_csv(source, comment="#", skip_blank_lines=True)
-    )
+    if isinstance(source, pd.DataFrame):
+        return _checked(source)
+    table = read_own(source, WEDGES)
+    found = table.frame[["club", "swing", "carry"]].reset_index(drop=True)
+    found.attrs["notes"] = list(table.findings.notes)
+    return found
+
+
+def _checked(source: pd.DataFrame) -> pd.DataFrame:
+    rows = source.reset_index(drop=True)
     rows.columns = [str(name).strip() for name in rows.columns]
     given = [name for name in CARRIES if name in rows.columns]
+    named = [name for name in ("club", "swing", *CARRIES) if list(rows.columns).count(name) > 1]
     missing = [name for name in ("club", "swing") if name not in rows.columns]
-    if missing or len(given) != 1:
+    if missing or named or len(given) != 1:
         raise ValueError(
             f"columns are {', '.join(rows.columns)}; expected club, swing and just one of {', '.join(CARRIES)}"
         )
     if rows.empty:
         raise ValueError("no shots; expected at least one row")
-    carry = pd.to_numeric(rows[given[0]], errors="coerce")
+    carry = pd.to_numeric(rows[given[0]].map(_plain), errors="coerce").astype(float)
     metres = carry * FACTORS_TO_SI[given[0].removeprefix("carry_")]
     bad = [
-        f"row {number}, {given[0]}: found {found!r}, expected a carry of 2 to 250 m"
+        f"row {number}, {given[0]}: found {found!r}, expected a carry of {SHORTEST:g} to {LONGEST:g} m"
         for number, (found, value) in enumerate(zip(rows[given[0]], metres, strict=True), 1)
-        if not 2.0 <= value <= 250.0
+        if not SHORTEST <= value <= LONGEST
     ]
-    for name in ("club", "swing"):
-        words = rows[name].fillna("").astype(str).str.strip()
-        bad += [f"row {number}, {name}: empty" for number, word in enumerate(words, 1) if not word]
-        rows[name] = words
+    cells = {name: [_word(value) for value in rows[name]] for name in ("club", "swing")}
+    for name, texts in cells.items():
+        bad += [f"row {number}, {name}: empty" for number, text in enumerate(texts, 1) if not text]
     if bad:
         raise ValueError("; ".join(bad))
-    return pd.DataFrame({"club": rows["club"], "swing": rows["swing"], "carry": metres})
+    return pd.DataFrame({**cells, "carry": metres})
+
+
+def _plain(value: object) -> object:
+    """What may be a number; anything else is none."""
+    return value if isinstance(value, int | float | str | np.number) and not isinstance(value, bool) else None
+
+
+def _word(value: object) -> str:
+    return "" if value is None or value != value else str(value).strip()  # NaN is not equal to itself
 
 
 DEMO_CARRIES: Mapping[str, tuple[float, float, float]] = {
@@ -121,8 +160,8 @@ def new_wedge_sheet(path: "str | Path") -> Path:
 
     Raises
     ------
-    ValueError
-        If the file exists.
+    SheetError
+        If something of that name exists already, or it cannot be written.
 
     Examples
     --------
@@ -131,14 +170,11 @@ def new_wedge_sheet(path: "str | Path") -> Path:
     ...     new_wedge_sheet(f"{folder}/wedges.csv").name
     'wedges.csv'
     """
-    path = Path(path)
-    if path.exists():
-        raise ValueError(f"{path} exists; choose another name, nothing was written")
-    words = [
+    lines = [
         "# One row for each shot; three to five of each club and swing.",
         f"# swing: its length in your own words, always the same ones; for example {', '.join(SWINGS)}.",
         "# carry_m: where it first landed, in metres; name the column carry_yd or carry_ft for yards or feet.",
         "club,swing,carry_m",
     ]
-    path.write_text("\n".join(words) + "\n", encoding="utf-8")
-    return path
+    create_file(Path(path), ("\n".join(lines) + "\n").encode(), Findings(str(path)))
+    return Path(path)

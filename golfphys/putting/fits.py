@@ -57,6 +57,7 @@ class MakeTable:
                 f"table {self.name}: distance, tries and made must be as long as each other, and not empty"
             )
         good = (self.distance > 0) & (self.tries > 0) & (self.made >= 0) & (self.made <= self.tries)
+        good &= np.isfinite(self.distance) & np.isfinite(self.tries)
         if not good.all():
             row = int(np.flatnonzero(~good)[0])
             raise ValueError(
@@ -86,10 +87,9 @@ def read_make_table(table: str | Path) -> MakeTable:
 
     Raises
     ------
-    FileNotFoundError
-        If there is no such file.
     ValueError
-        If a column is missing or a value is no number; the message names row and column.
+        If there is no such file, it is no table of text, a column is missing, or a cell is no number; the message
+        names file, row and column.
 
     Notes
     -----
@@ -101,8 +101,7 @@ def read_make_table(table: str | Path) -> MakeTable:
     5988
     """
     path = PUTTING_TABLES / f"{table}.csv" if Path(table).name == str(table) and not Path(table).suffix else Path(table)
-    lines = path.read_text(encoding="utf-8-sig").splitlines()
-    rows = list(csv.DictReader(line for line in lines if line.strip() and not line.startswith("#")))
+    rows = _rows(path)
     columns = set(rows[0]) if rows else set()
     unit = "distance_ft" if "distance_ft" in columns else "distance_m"
     missing = [name for name in (unit, "tries", "made") if name not in columns]
@@ -112,16 +111,43 @@ def read_make_table(table: str | Path) -> MakeTable:
         )
 
     def column(name: str) -> Floats:
-        values = []
-        for number, row in enumerate(rows, start=1):
-            try:
-                values.append(float(row[name]))
-            except (TypeError, ValueError):
-                raise ValueError(f"{path.name}, row {number}, {name}: {row[name]!r} is no number") from None
+        values = [_number(row[name]) for row in rows]
+        for number, (row, value) in enumerate(zip(rows, values, strict=True), start=1):
+            if not math.isfinite(value):
+                raise ValueError(f"{path.name}, row {number}, {name}: {row[name]!r} is no number")
         return np.array(values)
 
     distance = column(unit) * (METRES_PER_FOOT if unit == "distance_ft" else 1.0)
     return MakeTable(name=path.stem, distance=distance, tries=column("tries"), made=column("made"))
+
+
+def _rows(path: Path) -> list[dict[str, str]]:
+    """Cells by heading, row by row; a row with more or fewer cells than there are headings is an error."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, ValueError) as error:  # no such file, no right to read it, no text
+        reason = getattr(error, "strerror", None) or str(error)
+        raise ValueError(f"{path} cannot be read ({reason}); expected a CSV file, UTF-8") from error
+    try:
+        lines = csv.reader(line for line in text.splitlines() if line.strip() and not line.startswith("#"))
+        head, *body = [[cell.strip() for cell in line] for line in lines] or [[]]
+    except csv.Error as error:
+        raise ValueError(f"{path.name} is no table: {error}") from error
+    for number, cells in enumerate(body, start=1):
+        if len(cells) != len(head):
+            raise ValueError(f"{path.name}, row {number}: {len(cells)} cells under {len(head)} headings")
+    doubled = sorted({name for name in head if name and head.count(name) > 1})
+    if doubled:
+        raise ValueError(f"{path.name}: {', '.join(doubled)} heads more than one column; expected each once")
+    return [dict(zip(head, cells, strict=True)) for cells in body]
+
+
+def _number(text: str) -> float:
+    """A cell as a number; NaN where it is none."""
+    try:
+        return float(text) if "_" not in text else math.nan
+    except ValueError:
+        return math.nan
 
 
 @dataclass(frozen=True, kw_only=True)
