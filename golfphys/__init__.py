@@ -57,6 +57,7 @@ if TYPE_CHECKING:
     from golfphys.planning import ChipPlan as ChipPlan
     from golfphys.planning import CourseDraws as CourseDraws
     from golfphys.planning import HabitPrices as HabitPrices
+    from golfphys.planning import NextMeasurement as NextMeasurement
     from golfphys.planning import Position as Position
     from golfphys.planning import PositionSpread as PositionSpread
     from golfphys.planning import WedgeGaps as WedgeGaps
@@ -71,6 +72,7 @@ if TYPE_CHECKING:
     from golfphys.planning import make_carry_sheet as make_carry_sheet
     from golfphys.planning import measured_pace as measured_pace
     from golfphys.planning import new_wedge_sheet as new_wedge_sheet
+    from golfphys.planning import next_measurement as next_measurement
     from golfphys.planning import plan_chip as plan_chip
     from golfphys.planning import price_habits as price_habits
     from golfphys.planning import read_study as read_study
@@ -167,7 +169,9 @@ _ROOMS = {
     "CHANGES": "planning",
     "Change": "planning",
     "ChipPlan": "planning",
+    "NextMeasurement": "planning",
     "Position": "planning",
+    "next_measurement": "planning",
     "fitted_green": "planning",
     "plan_chip": "planning",
     "what_if": "planning",

@@ -1,9 +1,9 @@
 """What to measure next: by how much a further measurement would shrink the doubt of a decision, before it is made.
 
-What counts is not how well friction or slope is known but how well it is known where a chip will stop. Around the fit
-everything is taken as linear and normal: the covariance of the unknowns, the answer of the wanted rest to them, and the
-answer of each planned observation. The posterior variance then follows without knowing what will be seen
-(preposterior analysis; Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, memory).
+What counts is not how well friction or slope is known but how well it is known where a chip will stop; which club is
+wiser is asked in `golfphys.planning.measuring_worth`, with the same planned observations. An observation tells of the
+unknowns by its value, and of what scatters it by how far off it falls: n observations know a logarithm of their
+standard deviation to 1 over the root of 2 n.
 """
 
 import math
@@ -19,6 +19,7 @@ from golfphys import constants
 from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.losses import Normal
 from golfphys.fitting.prediction import Draws, chips_to_play, completed, predict
+from golfphys.fitting.preposterior import Doubt, Planned, root_mean_variance
 from golfphys.fitting.rollout_layout import Layout, Rolls
 from golfphys.fitting.rollout_model import _distance_block
 from golfphys.fitting.turf import Drops, drop_block, drop_scatter_parameter
@@ -30,9 +31,6 @@ Array = NDArray[np.float64]
 
 DRAWS = 800
 """Draws from which covariances are taken."""
-
-RIDGE = 0.02
-"""Part by which covariances with many unknowns are drawn towards none, for the chance in so many draws."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -163,60 +161,23 @@ def further(
     wanted = chips_to_play(shots, fit.settings, fit.spots[0] if len(fit.spots) == 1 else None)
     drawn = _drawn(fit, wanted, plans, generator)
     rest = predict(fit.model_for(wanted, drawn), drawn, generator).meant[:, :, REST]
-    known = _Known.of(drawn, rest)
+    doubt = Doubt.of(drawn.natural, rest)
+    now = root_mean_variance(doubt.wanted)
     rows = {}
     for name, plan in plans.items():
-        after = known.after(*_answers(fit, plan, drawn, known))
+        after = root_mean_variance(doubt.wanted - doubt.explained(planned(fit, plan, drawn, doubt)))
         rows[name] = {
             "observations": plan.observations,
-            "rest_sd_now": known.sd,
+            "rest_sd_now": now,
             "rest_sd_after": after,
-            "shrinkage": 1.0 - after / known.sd if known.sd > 0 else 0.0,
+            "shrinkage": 1.0 - after / now if now > 0 else 0.0,
         }
     return pd.DataFrame.from_dict(rows, orient="index").sort_values("shrinkage", ascending=False)
 
 
-@dataclass(frozen=True)
-class _Known:
-    """Middle, spread and covariance of unknowns (in units of their spread) and of the rests wanted."""
-
-    middle: Array
-    spread: Array
-    unknowns: Array
-    crossed: Array
-    rest: Array
-
-    @classmethod
-    def of(cls, drawn: Draws, rest: Array) -> "_Known":
-        middle = np.median(drawn.natural, axis=0)
-        spread = np.maximum(drawn.natural.std(axis=0), 1e-12)
-        scaled = (drawn.natural - drawn.natural.mean(axis=0)) / spread
-        # a rest far off the rest of the draws is a corner of the prior, and not what a normal can hold
-        low, high = np.quantile(rest, [0.005, 0.995], axis=0)
-        off = np.clip(rest, low, high)
-        off = off - off.mean(axis=0)
-        count = len(scaled) - 1
-        together = scaled.T @ scaled / count
-        together = (1 - RIDGE) * together + RIDGE * np.eye(len(together))
-        return cls(middle, spread, together, (1 - RIDGE) * scaled.T @ off / count, off.T @ off / count)
-
-    @property
-    def sd(self) -> float:
-        return math.sqrt(float(np.mean(np.diag(self.rest))))
-
-    def after(self, slope: Array, noise: Array) -> float:
-        """Root mean square over the rests of their standard deviation after observations of these slopes and noises."""
-        seen = slope @ self.unknowns @ slope.T + np.diag(noise**2)
-        explained = self.crossed.T @ slope.T @ np.linalg.solve(seen, slope @ self.crossed)
-        return math.sqrt(max(float(np.mean(np.diag(self.rest - explained))), 0.0))
-
-
 def _drawn(fit: "CourseFit", wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator) -> Draws:
+    check_plans(fit, plans)
     chipped = [plan for plan in plans.values() if plan.chips]
-    unknown = sorted({plan.club for plan in chipped} - set(fit.settings.clubs))
-    if unknown:
-        raise ValueError(f"no loft is known for {', '.join(unknown)}; expected one of: {', '.join(fit.settings.clubs)}")
-    spots = dict.fromkeys((*fit.spots, *wanted.spots, *(plan.spot for plan in plans.values() if plan.spot)))
     natural = fit.draws(DRAWS, generator).to_numpy()
     drawn = completed(
         fit.posterior.model.names,
@@ -224,19 +185,61 @@ def _drawn(fit: "CourseFit", wanted: Chips, plans: Mapping[str, Further], genera
         fit.settings,
         clubs=dict.fromkeys((*wanted.clubs, *(plan.club for plan in chipped))),
         lies=dict.fromkeys((*wanted.lies, *(plan.lie for plan in chipped))),
-        spots=spots,
+        spots=dict.fromkeys((*fit.spots, *wanted.spots, *(plan.spot for plan in plans.values() if plan.spot))),
         generator=generator,
     )
+    return with_noises(fit, drawn)
+
+
+def check_plans(fit: "CourseFit", plans: Mapping[str, Further]) -> None:
+    """Raise ValueError if a plan names a club without a loft."""
+    unknown = sorted({plan.club for plan in plans.values() if plan.chips} - set(fit.settings.clubs))
+    if unknown:
+        raise ValueError(f"no loft is known for {', '.join(unknown)}; expected one of: {', '.join(fit.settings.clubs)}")
+
+
+def with_noises(fit: "CourseFit", drawn: Draws) -> Draws:
+    """Return draws with the usual size of whatever noise no sheet of the fit has shown.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit.
+    drawn : Draws
+        Completed draws of it.
+
+    Returns
+    -------
+    Draws
+        With all that planned observations ask for.
+    """
     fallback = {"scatter_absolute": fit.settings.priors.scatter_absolute, "scatter_relative": 0.02}
     fallback["drop_scatter"] = drop_scatter_parameter().location
     fallback["release_speed_scale"] = 1.0
     missing = [name for name in fallback if name not in drawn.names]
-    columns = [np.full((len(natural), 1), fallback[name]) for name in missing]
+    columns = [np.full((len(drawn.natural), 1), fallback[name]) for name in missing]
     return Draws(names=(*drawn.names, *missing), natural=np.concatenate([drawn.natural, *columns], axis=1))
 
 
-def _answers(fit: "CourseFit", plan: Further, drawn: Draws, known: _Known) -> tuple[Array, Array]:
-    """Return how the planned observations answer to the unknowns, in units of their spread, and their noise."""
+def planned(fit: "CourseFit", plan: Further, drawn: Draws, doubt: Doubt) -> Planned:
+    """Return how the observations of a plan answer to the unknowns.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit so far.
+    plan : Further
+        What would be measured.
+    drawn : Draws
+        Completed draws of the fit, with noises.
+    doubt : Doubt
+        Their middle and spread.
+
+    Returns
+    -------
+    Planned
+        Two rows for each thing that would be seen: what its value tells, and what its error tells of the scatter.
+    """
     spot = plan.spot or (
         fit.spots[0] if fit.spots else next(n[11:-1] for n in drawn.names if n.startswith("resistance["))
     )
@@ -250,15 +253,15 @@ def _answers(fit: "CourseFit", plan: Further, drawn: Draws, known: _Known) -> tu
         none = np.full(plan.drops, np.nan)
         drops = Drops(row=np.arange(plan.drops), height=heights, rebound=0.1 * heights, first=none, second=none)
         parts.append(drop_block(drops, fit.settings.turf_law, drawn.names).evaluate)
-    steps = 0.1 * known.spread
-    around = np.concatenate([known.middle + np.diag(steps), known.middle - np.diag(steps), known.middle[None]])
+    steps = 0.1 * doubt.spread
+    around = np.concatenate([doubt.middle + np.diag(steps), doubt.middle - np.diag(steps), doubt.middle[None]])
     count = len(steps)
     slopes, noises = [], []
     for evaluate in parts:
         residual, scale = np.broadcast_arrays(*evaluate(around))
-        slopes.append((residual[:count] - residual[count : 2 * count]).T / 0.2)
-        noises.append(scale[-1])
-    return np.concatenate(slopes), np.concatenate(noises)
+        slopes += [(values[:count] - values[count : 2 * count]).T / 0.2 for values in (residual, np.log(scale))]
+        noises += [scale[-1], np.full(scale.shape[-1], math.sqrt(0.5))]
+    return Planned(slope=np.concatenate(slopes), noise=np.concatenate(noises))
 
 
 def _planned_chips(fit: "CourseFit", plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
@@ -303,4 +306,4 @@ def _planned_rolls(fit: "CourseFit", plan: Further, spot: str, drawn: Draws) -> 
     return _distance_block(layout, Normal()).evaluate
 
 
-__all__ = ["Further", "further", "usual_plans"]
+__all__ = ["Further", "check_plans", "further", "planned", "usual_plans", "with_noises"]

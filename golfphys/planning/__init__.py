@@ -4,6 +4,7 @@ from golfphys.planning.carry_sheet import RULES_CAUTION, CarrySheet, make_carry_
 from golfphys.planning.draws import CourseDraws
 from golfphys.planning.fitted import course_draws, fitted_green
 from golfphys.planning.habits import HabitPrices, PositionSpread, price_habits
+from golfphys.planning.measuring_worth import NextMeasurement, next_measurement
 from golfphys.planning.plan import COLUMNS, ChipPlan, plan_chip
 from golfphys.planning.position import Position
 from golfphys.planning.robustness import CHANGES, Change, what_if
@@ -23,6 +24,7 @@ __all__ = [
     "ChipPlan",
     "CourseDraws",
     "HabitPrices",
+    "NextMeasurement",
     "Position",
     "PositionSpread",
     "WedgeGaps",
@@ -37,6 +39,7 @@ __all__ = [
     "make_carry_sheet",
     "measured_pace",
     "new_wedge_sheet",
+    "next_measurement",
     "plan_chip",
     "price_habits",
     "read_study",

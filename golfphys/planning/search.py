@@ -91,6 +91,13 @@ class Search:
         """Name of the club."""
         return self.table.club.name
 
+    @property
+    def allowed(self) -> tuple[float, float]:
+        """Shortest and longest landing that may be aimed at before expected strokes rise by `ALLOWED_RISE`."""
+        fine = np.linspace(self.landing[0], self.landing[-1], 20 * self.landing.size)
+        strokes = np.interp(fine, self.landing, self.strokes)
+        return unbroken(fine, strokes <= self.strokes[self.best] + ALLOWED_RISE, self.landing[self.best])
+
 
 def landing_range(table: LandingTable, position: Position) -> tuple[float, float]:
     """Return the shortest and the longest landing distance thinkable, m."""
@@ -203,12 +210,7 @@ def play_best(searches: Sequence[Search], setting: Setting) -> list[Played]:
     each = np.repeat(np.arange(draws), errors)
     spots = [float(search.landing[search.best]) for search in searches]
     launches = [
-        scattered(
-            *(search.table, at, search.direction[search.best], setting.scatter(search.club, each)),
-            np.tile(normal, draws),
-            tweak=search.tweak,
-            each=each,
-        )
+        launch_on_draws(search, at, setting, np.tile(normal, draws), each)
         for search, at in zip(searches, spots, strict=True)
     ]
     shots = setting.shots(joined(launches), np.tile(each, len(searches)))
@@ -225,17 +227,17 @@ def play_best(searches: Sequence[Search], setting: Setting) -> list[Played]:
                 outcome=own,
                 strokes=own.strokes.reshape(draws, errors),
                 window=window,
-                allowed=_allowed(search),
+                allowed=search.allowed,
             )
         )
     return found
 
 
-def _allowed(search: Search) -> tuple[float, float]:
-    """Return the landing spots that may be aimed at before expected strokes rise by `ALLOWED_RISE`."""
-    fine = np.linspace(search.landing[0], search.landing[-1], 20 * search.landing.size)
-    strokes = np.interp(fine, search.landing, search.strokes)
-    return unbroken(fine, strokes <= search.strokes[search.best] + ALLOWED_RISE, search.landing[search.best])
+def launch_on_draws(search: Search, landing: float, setting: Setting, normal: Floats, each: Whole) -> Launch:
+    """Return launches of one club meant to land at `landing` m, with the player's errors, each on the draw it names."""
+    direction = np.interp(landing, search.landing, search.direction)
+    scatter = setting.scatter(search.club, each)
+    return scattered(search.table, landing, direction, scatter, normal, tweak=search.tweak, each=each)
 
 
 def _finishing(searches: Sequence[Search], setting: Setting) -> list[tuple[float, float]]:

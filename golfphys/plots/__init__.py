@@ -12,6 +12,7 @@ from golfphys.plots.bounce import (
     plot_slide_limit,
     plot_swapped,
 )
+from golfphys.plots.check_book import plot_check_book
 from golfphys.plots.greens import plot_calibration, plot_green_speeds, plot_rollout_fit
 from golfphys.plots.hole import plot_capture, plot_expected_putts, plot_make_probability
 from golfphys.plots.measuring import (
@@ -31,6 +32,7 @@ from golfphys.plots.planning import (
     plot_decision_quality,
     plot_habits,
     plot_landing_shift,
+    plot_next_measurement,
     plot_regret,
     plot_rule_of_twelve,
     plot_sensitivities,
@@ -89,6 +91,7 @@ __all__ = [
     "plot_capture",
     "plot_carry_and_roll",
     "plot_check_back",
+    "plot_check_book",
     "plot_chip_residuals",
     "plot_conditions",
     "plot_decision_quality",
@@ -110,6 +113,7 @@ __all__ = [
     "plot_make_probability",
     "plot_mixed",
     "plot_never_stops",
+    "plot_next_measurement",
     "plot_over_edge",
     "plot_over_friction",
     "plot_parts",

@@ -18,6 +18,7 @@ __all__ = [
     "plot_decision_quality",
     "plot_habits",
     "plot_landing_shift",
+    "plot_next_measurement",
     "plot_regret",
     "plot_rule_of_twelve",
     "plot_sensitivities",
@@ -329,6 +330,37 @@ def plot_wedge_gaps(gaps: Any, *, ax: "Axes | None" = None, unit: str = "m") -> 
     ax.set_xlabel(length.label("carry"))
     ax.set_title("Carry by club and swing (shaded: gap; dotted: two shots for one distance)")
     ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), title="swing")
+    return ax
+
+
+@styled
+def plot_next_measurement(found: Any, *, ax: "Axes | None" = None) -> "Axes":
+    """Draw what each further measurement would save by making a decision surer.
+
+    Parameters
+    ----------
+    found : NextMeasurement
+        What `golfphys.next_measurement` returned.
+    ax : Axes, optional
+        Where to draw.
+
+    Returns
+    -------
+    Axes
+        A bar for each measurement, and a line where knowing everything would be.
+    """
+    table = found.table
+    ax = new_axes(ax, 7.0, 1.5 + 0.34 * len(table))
+    place = np.arange(len(table))[::-1]
+    bars = ax.barh(place, 100 * table["saved"], color=OKABE_ITO["blue"])
+    ax.bar_label(bars, fmt="%.1f", padding=3)
+    ax.axvline(100 * found.at_most, color=GREY, linewidth=1.2, linestyle=(0, (4, 3)))
+    top = len(table) - 0.35
+    ax.annotate("knowing everything ", (100 * found.at_most, top), ha="right", va="center", color=GREY, fontsize=9)
+    ax.set_yticks(place, labels=[str(name) for name in table.index])
+    ax.set(xlabel="strokes saved in 100 such chips", xlim=(0.0, 112.0 * found.at_most + 1e-9))
+    ax.set_ylim(-0.6, top + 0.4)
+    ax.set_title("What to measure next, for this decision")
     return ax
 
 

@@ -1,0 +1,215 @@
+"""What to measure next: how much surer a further measurement would make the choice of club and landing spot.
+
+What is in doubt of a decision is which choice leaves the fewer strokes. So every draw of the fit plays every choice (a
+few landing spots of each club), with the same errors of the player; what each planned observation would tell of the
+unknowns, and they of the strokes, gives the doubt that would remain, and the strokes that the better choice would then
+save on average (`golfphys.fitting.preposterior`).
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.club import BAG, Club
+from golfphys.fitting.further import Further, check_plans, planned, usual_plans, with_noises
+from golfphys.fitting.preposterior import Doubt
+from golfphys.planning.chips import joined
+from golfphys.planning.draws import tweaks
+from golfphys.planning.fitted import course_draws
+from golfphys.planning.plan import bag_tables, make_setting
+from golfphys.planning.position import Position
+from golfphys.planning.search import Search, Setting, launch_on_draws, normals, search_landings
+
+if TYPE_CHECKING:
+    from golfphys.fitting.joint import CourseFit
+
+Floats = NDArray[np.float64]
+
+SPOTS = 5
+"""Landing spots of each club that count as choices, over the room for error of its best one."""
+
+IMAGINED = 20_000
+"""Outcomes of a measurement that are imagined."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class NextMeasurement:
+    """What further measurements would do for one decision.
+
+    Parameters
+    ----------
+    table : DataFrame
+        A line for each measurement, the most useful first: ``observations``; ``lead_sd_now`` and ``lead_sd_after``
+        (strokes; standard deviation of what is not known of the lead of the best club over the second); ``shrinkage``
+        (part of it that goes away); ``saved`` (strokes a chip that choosing after the measurement would save).
+    pick, second : str
+        The best club and the second as things stand.
+    lead : float
+        Strokes by which the pick leads.
+    lead_sd : float
+        Standard deviation of what is not known of the lead.
+    at_most : float
+        Strokes a chip that knowing everything would save.
+    """
+
+    table: pd.DataFrame
+    pick: str
+    second: str
+    lead: float
+    lead_sd: float
+    at_most: float
+
+    @property
+    def verdict(self) -> str:
+        """The result in words."""
+        best = self.table.iloc[0]
+        said = (
+            f"{self.pick.capitalize()} leads {self.second} by {self.lead:.3f} strokes, give or take "
+            f"{self.lead_sd:.3f}. Knowing everything would save {self.at_most:.3f} strokes a chip here"
+        )
+        if best["saved"] < max(0.1 * self.at_most, 0.0005):
+            return f"{said}; none of these measurements would save a tenth of that."
+        return f"{said}; {self.table.index[0]} would save {best['saved']:.3f} of them."
+
+
+def next_measurement(
+    fit: "CourseFit",
+    spot: str,
+    *,
+    to_edge: float,
+    to_pin: float,
+    lie: str = "fairway",
+    heading_deg: float = 0.0,
+    plans: Mapping[str, Further] | None = None,
+    bag: Mapping[str, Club] = BAG,
+    draws: int = 400,
+    landings: int = 31,
+    shots: int = 64,
+    seed: int = 0,
+) -> NextMeasurement:
+    """Say which further measurement would help a decision most.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        What `golfphys.fit_course` returned.
+    spot : str
+        Which of its spots the chip is played at.
+    to_edge, to_pin : float
+        Distances in m from the ball to where the green begins and to the pin.
+    lie : str
+        How the ball lies.
+    heading_deg : float
+        Heading of the line from ball to pin on the sheet's compass.
+    plans : mapping of str to Further, optional
+        What could be measured; `golfphys.fitting.further.usual_plans` if left out.
+    bag : mapping of str to Club
+        The clubs to choose from.
+    draws, landings, shots : int
+        How many draws of the fit, landing spots of each club, and errors of the player are tried.
+    seed : int
+        The same seed gives the same answer.
+
+    Returns
+    -------
+    NextMeasurement
+        Table, and the decision as it stands.
+
+    Raises
+    ------
+    ValueError
+        If the spot, the lie or a planned club is not known, or no club can land the ball there.
+
+    Examples
+    --------
+    >>> from golfphys.fitting.joint import fit_course
+    >>> from golfphys.green import Green
+    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> few = {"ten chips": Further(chips=10, spot="home-left"), "four drops": Further(drops=4, spot="home-left")}
+    >>> found = next_measurement(fit, "home-left", to_edge=3.0, to_pin=15.0, plans=few, draws=100, shots=16)
+    >>> found.table.index[0]
+    'ten chips'
+    """
+    plans = dict(plans) if plans is not None else usual_plans(fit, spot=spot, lie=lie)
+    check_plans(fit, plans)
+    known = course_draws(fit, spot, heading_deg=heading_deg, bag=bag, draws=draws, seed=seed)
+    position = Position(to_edge=to_edge, to_pin=to_pin, lie=lie)
+    setting = make_setting(known, position, lie=lie, normal=normals(shots, seed))
+    strokes, owner = _strokes(search_landings(bag_tables(bag, setting), setting, landings), setting, draws)
+    # the same draws as those that the strokes were played on
+    drawn = with_noises(fit, fit.completed(draws, seed))
+    doubt = Doubt.of(drawn.natural, strokes)
+    mean = strokes.mean(axis=0)
+    first, second = _first_two(mean, owner)
+    lead = np.zeros(mean.size)
+    lead[second], lead[first] = 1.0, -1.0
+    now = _spread(lead, doubt.wanted)
+    rows = {}
+    for name, plan in plans.items():
+        explained = doubt.explained(planned(fit, plan, drawn, doubt))
+        after = _spread(lead, doubt.wanted - explained)
+        rows[name] = {
+            "observations": plan.observations,
+            "lead_sd_now": now,
+            "lead_sd_after": after,
+            "shrinkage": 1.0 - after / now if now > 0 else 0.0,
+            "saved": _saved(mean, explained),
+        }
+    return NextMeasurement(
+        table=pd.DataFrame.from_dict(rows, orient="index").sort_values(["saved", "shrinkage"], ascending=False),
+        pick=owner[first],
+        second=owner[second],
+        lead=float(mean @ lead),
+        lead_sd=now,
+        at_most=_saved(mean, doubt.wanted),
+    )
+
+
+def _strokes(searches: Sequence[Search], setting: Setting, draws: int) -> tuple[Floats, list[str]]:
+    """Return the expected strokes of every choice on every draw, shape (draws, choices), and the club of each choice.
+
+    The same errors of the player everywhere: what differs from draw to draw is what is not known.
+    """
+    errors = setting.normal.shape[-1]
+    each = np.repeat(np.arange(draws), errors)
+    middle = [float(search.landing[search.best]) for search in searches]
+    tables = [search.table for search in searches]
+    changes = tweaks(setting.draws, tables, middle, setting.lie, setting.player, setting.centre, draws, setting.physics)
+    launches, owner = [], []
+    for search, change in zip(searches, changes, strict=True):
+        for landing in np.linspace(*search.allowed, SPOTS):
+            normal = np.tile(setting.normal, draws)
+            launches.append(launch_on_draws(replace(search, tweak=change), float(landing), setting, normal, each))
+            owner.append(search.club)
+    outcome = setting.play(joined(launches), np.tile(each, len(launches)))
+    return outcome.strokes.reshape(len(launches), draws, errors).mean(axis=2).T, owner
+
+
+def _first_two(mean: Floats, owner: Sequence[str]) -> tuple[int, int]:
+    """Return the best choice, and the best of another club, or the second of the same where there is no other."""
+    first = int(np.argmin(mean))
+    others = np.array([club != owner[first] for club in owner])
+    if not others.any():
+        others[:] = np.arange(mean.size) != first
+    return first, int(np.argmin(np.where(others, mean, np.inf)))
+
+
+def _spread(direction: Floats, covariance: Floats) -> float:
+    return math.sqrt(max(float(direction @ covariance @ direction), 0.0))
+
+
+def _saved(mean: Floats, covariance: Floats) -> float:
+    """Return what choosing by new means saves over the choice as it stands, if the means move by this covariance."""
+    size, way = np.linalg.eigh(covariance)
+    root = way * np.sqrt(np.maximum(size, 0.0))
+    # the same outcomes each time, and each with its opposite, so that measurements compare without chance
+    z = np.random.default_rng(1).standard_normal((IMAGINED // 2, mean.size)) @ root.T
+    moved = np.concatenate([mean + z, mean - z])
+    return max(float(mean.min() - moved.min(axis=1).mean()), 0.0)
