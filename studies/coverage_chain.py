@@ -25,7 +25,8 @@ import pandas as pd
 
 from golfphys import constants
 from golfphys.club import BAG, LIES, Club, Delivery, Lie, Player, Scatter
-from golfphys.fitting.joint import CourseFit, fit_course
+from golfphys.fitting.course_fit import CourseFit
+from golfphys.fitting.joint import fit_course
 from golfphys.fitting.joint_cautions import patterns
 from golfphys.fitting.player import PlayerPriors, head_speed_ratio, relative_scatter
 from golfphys.fitting.prediction import Draws, completed, predict

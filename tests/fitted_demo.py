@@ -5,7 +5,8 @@ from typing import Any
 
 from conftest import ROOT
 
-from golfphys.fitting.joint import CourseFit, fit_course
+from golfphys.fitting.course_fit import CourseFit
+from golfphys.fitting.joint import fit_course
 from golfphys.measurements import read_chips, read_drops, read_rollouts
 
 DEMO = ROOT / "data" / "demo"

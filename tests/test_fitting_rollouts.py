@@ -8,7 +8,7 @@ from scipy.optimize import least_squares
 import golfphys
 from golfphys import constants
 from golfphys.fitting.compare import compare_fits, compare_laws
-from golfphys.fitting.design import Plan, compare_plans, expected_intervals
+from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.losses import Normal
 from golfphys.fitting.motion import NEVER_STOPS, rest_in_general, rest_on_plane
@@ -364,7 +364,7 @@ def test_headings_that_span_what_is_asked():
 
 def test_design_foresees_what_the_fit_then_gives():
     green = Green.from_stimp(10.0, grade=0.015, fall_direction=-0.8)
-    plan = Plan(spots=("spot",), repeats=3)
+    plan = RolloutPlan(spots=("spot",), repeats=3)
     foreseen = expected_intervals(plan, green=green, scatter=(0.06, 0.01))["half_width"]
     widths = []
     for seed in range(8):
@@ -380,10 +380,10 @@ def test_design_foresees_what_the_fit_then_gives():
 
 def test_plans_are_ranked_as_experience_would():
     plans = {
-        "two ways": Plan(headings_deg=(0, 180), repeats=6),
-        "four ways": Plan(repeats=3),
-        "four ways, twice the rolls": Plan(repeats=6),
-        "four ways, with drift": Plan(repeats=3, side=True),
+        "two ways": RolloutPlan(headings_deg=(0, 180), repeats=6),
+        "four ways": RolloutPlan(repeats=3),
+        "four ways, twice the rolls": RolloutPlan(repeats=6),
+        "four ways, with drift": RolloutPlan(repeats=3, side=True),
     }
     table = compare_plans(plans)
     assert table.loc["two ways", "grade"] > 5 * table.loc["four ways", "grade"]
@@ -392,6 +392,6 @@ def test_plans_are_ranked_as_experience_would():
     )
     assert table.loc["four ways, with drift", "fall_direction_deg"] < table.loc["four ways", "fall_direction_deg"]
     with pytest.raises(ValueError, match="would not stop"):
-        expected_intervals(Plan(), green=Green.from_stimp(12.0, grade=0.08))
+        expected_intervals(RolloutPlan(), green=Green.from_stimp(12.0, grade=0.08))
     with pytest.raises(ValueError, match="at least one spot"):
-        Plan(headings_deg=())
+        RolloutPlan(headings_deg=())

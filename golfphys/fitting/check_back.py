@@ -6,7 +6,7 @@ of the whole group, because what the fit does not know shifts all of its chips t
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,10 +14,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting.chips import REST, ChipLog, Chips, chips_of
+from golfphys.fitting.course_fit import CourseFit
+from golfphys.fitting.joint import fit_course
 from golfphys.fitting.prediction import predict
 
 if TYPE_CHECKING:
-    from golfphys.fitting.joint import CourseFit
     from golfphys.fitting.rollouts import Sheet
 
 Array = NDArray[np.float64]
@@ -56,7 +57,7 @@ class CheckBack:
     notes: tuple[str, ...]
 
 
-def check_back(fit: "CourseFit", chips: ChipLog, *, seed: int = 0) -> CheckBack:
+def check_back(fit: CourseFit, chips: ChipLog, *, seed: int = 0) -> CheckBack:
     """Hold new chips to a fit that has not seen them.
 
     Parameters
@@ -77,6 +78,18 @@ def check_back(fit: "CourseFit", chips: ChipLog, *, seed: int = 0) -> CheckBack:
     ------
     ValueError
         If no chip of the log has a rest that can be judged.
+
+    Examples
+    --------
+    >>> from golfphys.fitting.joint import fit_course
+    >>> from golfphys.green import Green
+    >>> from golfphys.synthetic import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> station = Station(spot="home-left", heading=0.0)
+    >>> new = make_chips(truth, ChipDesign(stations=(station,), repeats=1, blunders=0), 2)
+    >>> check_back(fit, new).table["club"].nunique()
+    4
     """
     only = fit.spots[0] if len(fit.spots) == 1 else None
     new = chips_of(chips, fit.settings.clubs, only_spot=only)
@@ -206,7 +219,7 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
     return found or ["The new chips fall where the fit said: keep it, and add the new rows to it."]
 
 
-def green_drift(fit: "CourseFit", rollouts: "Sheet", *, seed: int = 0) -> pd.DataFrame:
+def green_drift(fit: CourseFit, rollouts: "Sheet", *, seed: int = 0) -> pd.DataFrame:
     """Say how much faster or slower the green has become, from new rolls.
 
     Parameters
@@ -228,6 +241,18 @@ def green_drift(fit: "CourseFit", rollouts: "Sheet", *, seed: int = 0) -> pd.Dat
     ------
     ValueError
         If the rolls are at spots that the fit does not know.
+
+    Examples
+    --------
+    >>> from golfphys.fitting.joint import fit_course
+    >>> from golfphys.green import Green
+    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> mown = CourseTruth(greens={"home-left": Green.from_stimp(11.5, grade=0.02)})
+    >>> drift = green_drift(fit, make_rollouts(mown, RolloutDesign(repeats=2), 2))
+    >>> bool(drift.loc["home-left", "changed"])
+    True
     """
     frame = rollouts.rolls
     unknown = sorted(set(frame["spot"]) - set(fit.spots))
@@ -264,7 +289,7 @@ def green_drift(fit: "CourseFit", rollouts: "Sheet", *, seed: int = 0) -> pd.Dat
     return table.rename_axis([str(key.name) for key in keys])
 
 
-def updated(fit: "CourseFit", *, rollouts: Any = None, drops: Any = None, chips: Any = None) -> "CourseFit":
+def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: Any = None) -> CourseFit:
     """Fit again with new rows added to the sheets that a fit has seen.
 
     Parameters
@@ -283,11 +308,19 @@ def updated(fit: "CourseFit", *, rollouts: Any = None, drops: Any = None, chips:
     ------
     ValueError
         If there are no new rows.
+
+    Examples
+    --------
+    >>> from golfphys.fitting.joint import fit_course
+    >>> from golfphys.green import Green
+    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> more = make_rollouts(truth, RolloutDesign(repeats=2), 2)
+    >>> both = updated(fit, rollouts=more)
+    >>> bool(both.estimates["sd"].loc[("home-left", "stimp_ft")] < fit.estimates["sd"].loc[("home-left", "stimp_ft")])
+    True
     """
-    from dataclasses import replace
-
-    from golfphys.fitting.joint import fit_course
-
     new = {"rollouts": rollouts, "drops": drops, "chips": chips}
     if all(sheet is None for sheet in new.values()):
         raise ValueError("nothing new to fit; give rollouts, drops or chips")

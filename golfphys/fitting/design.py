@@ -24,7 +24,7 @@ _NINETY = 1.6449
 
 
 @dataclass(frozen=True, kw_only=True)
-class Plan:
+class RolloutPlan:
     """A planned sheet: every heading with every release speed, `repeats` times, at every spot.
 
     Parameters
@@ -47,7 +47,7 @@ class Plan:
 
     Examples
     --------
-    >>> Plan(headings_deg=(0, 90, 180, 270), repeats=3).rolls
+    >>> RolloutPlan(headings_deg=(0, 90, 180, 270), repeats=3).rolls
     12
     """
 
@@ -60,9 +60,9 @@ class Plan:
     def __post_init__(self) -> None:
         """Check that there is something to roll."""
         if not self.spots or not self.headings_deg or not self.release_speeds or self.repeats < 1:
-            raise ValueError("Plan needs at least one spot, one heading, one release speed and one repeat")
+            raise ValueError("RolloutPlan needs at least one spot, one heading, one release speed and one repeat")
         if not min(self.release_speeds) > 0:
-            raise ValueError(f"Plan release_speeds is {self.release_speeds!r}; expected positive speeds in m/s")
+            raise ValueError(f"RolloutPlan release_speeds is {self.release_speeds!r}; expected positive speeds in m/s")
 
     @property
     def rolls(self) -> int:
@@ -71,7 +71,7 @@ class Plan:
 
 
 def expected_intervals(
-    plan: Plan,
+    plan: RolloutPlan,
     *,
     green: Green | None = None,
     law: Law = "constant",
@@ -84,7 +84,7 @@ def expected_intervals(
 
     Parameters
     ----------
-    plan : Plan
+    plan : RolloutPlan
         The rolls.
     green : Green, optional
         The green as it is thought to be, at every spot, with the reference line as line of play; 10 ft and 1.5 %
@@ -114,8 +114,8 @@ def expected_intervals(
 
     Examples
     --------
-    >>> two_way = expected_intervals(Plan(headings_deg=(0, 180), repeats=6))
-    >>> four_way = expected_intervals(Plan(headings_deg=(0, 90, 180, 270), repeats=3))
+    >>> two_way = expected_intervals(RolloutPlan(headings_deg=(0, 180), repeats=6))
+    >>> four_way = expected_intervals(RolloutPlan(headings_deg=(0, 90, 180, 270), repeats=3))
     >>> bool(four_way.loc[("spot", "grade_left"), "told"] > 0.9 > two_way.loc[("spot", "grade_left"), "told"])
     True
     """
@@ -159,7 +159,7 @@ def expected_intervals(
 
 
 def compare_plans(
-    plans: Mapping[str, Plan],
+    plans: Mapping[str, RolloutPlan],
     *,
     parameters: Sequence[str] = ("stimp_ft", "grade", "fall_direction_deg"),
     **options: object,
@@ -168,7 +168,7 @@ def compare_plans(
 
     Parameters
     ----------
-    plans : mapping of str to Plan
+    plans : mapping of str to RolloutPlan
         Plans by name.
     parameters : sequence of str
         Parameters to show.
@@ -182,7 +182,8 @@ def compare_plans(
 
     Examples
     --------
-    >>> table = compare_plans({"one way": Plan(headings_deg=(0,), repeats=12), "four ways": Plan(repeats=3)})
+    >>> plans = {"one way": RolloutPlan(headings_deg=(0,), repeats=12), "four ways": RolloutPlan(repeats=3)}
+    >>> table = compare_plans(plans)
     >>> bool(table.loc["four ways", "stimp_ft"] < table.loc["one way", "stimp_ft"])
     True
     """
@@ -193,7 +194,7 @@ def compare_plans(
     return pd.DataFrame.from_dict(rows, orient="index")
 
 
-def _planned_rolls(plan: Plan) -> Rolls:
+def _planned_rolls(plan: RolloutPlan) -> Rolls:
     spot, heading, speed, _ = (
         grid.ravel()
         for grid in np.meshgrid(

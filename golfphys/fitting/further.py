@@ -25,7 +25,7 @@ from golfphys.fitting.rollout_model import _distance_block
 from golfphys.fitting.turf import Drops, drop_block, drop_scatter_parameter
 
 if TYPE_CHECKING:
-    from golfphys.fitting.joint import CourseFit
+    from golfphys.fitting.course_fit import CourseFit
 
 Array = NDArray[np.float64]
 
@@ -155,6 +155,18 @@ def further(
     ------
     ValueError
         If a shot or a plan names what the fit does not know.
+
+    Examples
+    --------
+    >>> from golfphys.fitting.joint import fit_course
+    >>> from golfphys.green import Green
+    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> shot = {"club": ["sand wedge"], "lie": ["fairway"], "heading": [0.0], "target_carry": [6.0]}
+    >>> plans = {"ten chips": Further(chips=10), "four drops": Further(drops=4)}
+    >>> further(fit, shot, plans).index[0]
+    'ten chips'
     """
     plans = dict(plans) if plans is not None else usual_plans(fit)
     generator = np.random.default_rng(seed)

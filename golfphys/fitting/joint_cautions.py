@@ -14,7 +14,7 @@ from golfphys.fitting.intervals import moments
 from golfphys.fitting.turf import GRAVITY, turf_fields
 
 if TYPE_CHECKING:
-    from golfphys.fitting.joint import CourseFit
+    from golfphys.fitting.course_fit import CourseFit
 
 Array = NDArray[np.float64]
 

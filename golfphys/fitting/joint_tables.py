@@ -3,6 +3,7 @@
 import math
 import textwrap
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +20,7 @@ from golfphys.fitting.rollout_tables import sheet_rows, spot_rows
 from golfphys.fitting.turf import turf_fields
 
 if TYPE_CHECKING:
-    from golfphys.fitting.joint import CourseFit, JointDraws
+    from golfphys.fitting.course_fit import CourseFit
     from golfphys.fitting.prediction import Draws
     from golfphys.fitting.results import Seed
 
@@ -29,6 +30,43 @@ CHIP_SPEED = 5.0
 """Normal landing speed in m/s of a usual chip, at which restitution is quoted."""
 
 _DEGREES = ("attack", "shaft_lean", "start_direction", "direction_scatter", "angle_scatter")
+
+
+@dataclass(frozen=True, kw_only=True)
+class JointDraws:
+    """Everything that a plan needs, draw by draw: element i of every array belongs to draw i.
+
+    Parameters
+    ----------
+    green : dict of ndarray
+        Fields of a green and its resistance; directions anticlockwise from the sheet's reference line, rad.
+    turf : dict of ndarray
+        Fields of its turf.
+    delivery : dict of ndarray
+        ``attack``, ``shaft_lean``, ``face_opening``, rad.
+    lies : dict of dict of ndarray
+        By lie ``friction`` and ``cushion``.
+    scatter : dict of dict of ndarray
+        By club the fields of `golfphys.club.Scatter`; under ``""`` those of any other club.
+    clubs : dict of dict of ndarray
+        By club its ``loft``, rad.
+    aerodynamics : dict of ndarray
+        ``drag_scale`` and ``lift_scale``.
+    bias : dict of ndarray
+        ``carry``: mean error of the carry as a part of its aim; ``direction``: mean start direction, rad.
+    run_scatter : ndarray
+        Scatter of the way from landing to rest, as a part of it, that is not the player's.
+    """
+
+    green: dict[str, Array]
+    turf: dict[str, Array]
+    delivery: dict[str, Array]
+    lies: dict[str, dict[str, Array]]
+    scatter: dict[str, dict[str, Array]]
+    clubs: dict[str, dict[str, Array]]
+    aerodynamics: dict[str, Array]
+    bias: dict[str, Array]
+    run_scatter: Array
 
 
 def estimates(fit: "CourseFit") -> pd.DataFrame:
@@ -172,10 +210,8 @@ def residuals(fit: "CourseFit") -> pd.DataFrame:
     )
 
 
-def joint_draws(fit: "CourseFit", spot: str, drawn: "Draws", seed: "Seed") -> "JointDraws":
+def joint_draws(fit: "CourseFit", spot: str, drawn: "Draws", seed: "Seed") -> JointDraws:
     """Return completed draws as a plan takes them; see `golfphys.fitting.joint.JointDraws`."""
-    from golfphys.fitting.joint import JointDraws
-
     layout, column = fit.course.layout, drawn.column
     assert layout is not None
     n, place = len(drawn.natural), layout.rolls.spots.index(spot)

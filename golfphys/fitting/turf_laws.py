@@ -16,7 +16,7 @@ from golfphys.fitting.results import smooth_weights
 from golfphys.fitting.turf import TURF_LAWS
 
 if TYPE_CHECKING:
-    from golfphys.fitting.joint import CourseFit
+    from golfphys.fitting.course_fit import CourseFit
 
 Array = NDArray[np.float64]
 

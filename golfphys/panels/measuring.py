@@ -4,7 +4,7 @@ import html
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -12,7 +12,7 @@ import pandas as pd
 from matplotlib.figure import Figure
 
 from golfphys import constants
-from golfphys.fitting.design import Plan, expected_intervals
+from golfphys.fitting.design import RolloutPlan, expected_intervals
 from golfphys.fitting.intervals import cell
 from golfphys.green import Green
 from golfphys.measurements.rollouts import speed_from_ramp_run
@@ -47,13 +47,13 @@ class Design:
 
     Parameters
     ----------
-    plans : mapping of str to Plan
+    plans : mapping of str to RolloutPlan
         Planned sheets by name.
     tables : mapping of str to DataFrame
         What `golfphys.fitting.design.expected_intervals` says of each.
     """
 
-    plans: Mapping[str, Plan]
+    plans: Mapping[str, RolloutPlan]
     tables: Mapping[str, pd.DataFrame]
 
     def half_width(self, name: str, parameter: str) -> float:
@@ -106,14 +106,13 @@ class MeasuringPanel(Panel):
         repeats, side = int(values["repeats"]), bool(values["side"])
         green = Green.from_stimp(values["stimp_ft"], grade=values["slope_pct"] / 100, fall_direction=-math.pi / 4)
         more = tuple(sorted({*headings, *((heading + 90.0) % 360.0 for heading in headings)}))
-        plans = {"this plan": Plan(headings_deg=headings, release_speeds=speeds, repeats=repeats, side=side)}
+        plan = RolloutPlan(headings_deg=headings, release_speeds=speeds, repeats=repeats, side=side)
+        plans = {"this plan": plan}
         if len(more) > len(headings):
-            plans["square to it as well"] = Plan(headings_deg=more, release_speeds=speeds, repeats=repeats, side=side)
-        plans["twice as many rolls"] = Plan(
-            headings_deg=headings, release_speeds=speeds, repeats=2 * repeats, side=side
-        )
+            plans["square to it as well"] = replace(plan, headings_deg=more)
+        plans["twice as many rolls"] = replace(plan, repeats=2 * repeats)
         if not side:
-            plans["side drift noted"] = Plan(headings_deg=headings, release_speeds=speeds, repeats=repeats, side=True)
+            plans["side drift noted"] = replace(plan, side=True)
         tables = {name: expected_intervals(plan, green=green) for name, plan in plans.items()}
         return Design(plans=plans, tables=tables)
 

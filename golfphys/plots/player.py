@@ -8,8 +8,8 @@ import pandas as pd
 
 from golfphys.fitting.check_back import CheckBack
 from golfphys.fitting.chips import SEEN
+from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.intervals import cell
-from golfphys.fitting.joint import CourseFit
 from golfphys.fitting.turf import GRAVITY, take_off, turf_fields
 from golfphys.plots.axes import new_axes
 from golfphys.style import CYCLE, GREY, MARKERS, OKABE_ITO, styled

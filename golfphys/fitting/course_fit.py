@@ -1,0 +1,405 @@
+"""What a fit of a course knows: estimates, draws, the fitted green, turf and player, and predictions."""
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.club import Club, Lie, Player
+from golfphys.fitting import joint_cautions, joint_tables
+from golfphys.fitting.chips import Chips
+from golfphys.fitting.joint_model import CourseModel, Observed, Settings
+from golfphys.fitting.joint_tables import JointDraws
+from golfphys.fitting.losses_chips import MisHitTolerant
+from golfphys.fitting.player import player_of, scatter_draws
+from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
+from golfphys.fitting.results import Posterior, Seed
+from golfphys.fitting.rollouts import RolloutFit
+from golfphys.fitting.turf import turf_fields, turf_of
+from golfphys.green import Green, LinearTurf, Turf
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class CourseFit:
+    """A fitted course: its greens, its turf, and the player who chipped there.
+
+    Parameters
+    ----------
+    posterior : Posterior
+        Draws of all parameters.
+    course : CourseModel
+        The model and where things stand in it.
+    seen : Observed
+        The sheets as arrays.
+    settings : Settings
+        Laws and priors.
+    sheets : dict
+        The sheets as they were given: ``rollouts``, ``drops``, ``chips``.
+    seed : int or numpy.random.Generator
+        Of the draws.
+
+    Examples
+    --------
+    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit.spots
+    ('home-left',)
+    """
+
+    posterior: Posterior
+    course: CourseModel
+    seen: Observed
+    settings: Settings
+    sheets: dict[str, Any] = field(default_factory=dict)
+    seed: Seed = 0
+
+    @property
+    def spots(self) -> tuple[str, ...]:
+        """Names of the spots."""
+        return () if self.seen.rolls is None else self.seen.rolls.spots
+
+    @property
+    def club_names(self) -> tuple[str, ...]:
+        """Clubs of the log."""
+        return () if self.seen.chips is None else self.seen.chips.clubs
+
+    @property
+    def lie_names(self) -> tuple[str, ...]:
+        """Lies of the log."""
+        return () if self.seen.chips is None else self.seen.chips.lies
+
+    @cached_property
+    def estimates(self) -> pd.DataFrame:
+        """Estimates indexed by part (a spot, ``turf``, ``player``, ``lie ...``, ``club ...``, ``air``) and parameter.
+
+        Columns estimate, sd, low, high (90 % interval), unit, and ``informed``: False where the number rests on the
+        prior rather than on the sheets.
+        """
+        return joint_tables.estimates(self)
+
+    @cached_property
+    def cautions(self) -> list[str]:
+        """What the sheets cannot tell, and what looks wrong in them, in plain sentences."""
+        return joint_cautions.cautions(self)
+
+    @cached_property
+    def residuals(self) -> pd.DataFrame:
+        """One line for each thing seen of each chip; see `golfphys.fitting.joint_tables.residuals`."""
+        return joint_tables.residuals(self)
+
+    @cached_property
+    def rollouts(self) -> RolloutFit:
+        """What the joint fit says of the rollouts, with the tables and predictions of `golfphys.fit_rollouts`.
+
+        Raises
+        ------
+        ValueError
+            If no rollouts were fitted.
+        """
+        if self.sheets.get("rollouts") is None or self.course.layout is None:
+            raise ValueError("no rollouts were fitted; give fit_course the argument rollouts")
+        return RolloutFit(
+            sheet=self.sheets["rollouts"],
+            law=self.settings.law,
+            posterior=self.posterior,
+            layout=self.course.layout,
+            options={"seed": self.seed},
+        )
+
+    @cached_property
+    def centre(self) -> Array:
+        """Natural values at the weighted mean of the transformed draws, shape (P,)."""
+        return self.posterior.model.natural(self.posterior.weights @ self.posterior.transformed)
+
+    @cached_property
+    def mis_hits(self) -> pd.Series:
+        """Probability that each chip was mis-hit, by row of the log."""
+        if self.seen.chips is None:
+            return pd.Series(dtype=float)
+        block = self.posterior.model.blocks[-1]
+        assert isinstance(block.loss, MisHitTolerant)
+        thinned = self._drawn(200, 0)
+        residual, scale = block.evaluate(thinned)
+        odds = 1.0 - block.loss.usual(residual / scale).mean(axis=0)
+        rows = self.seen.chips.row[self.seen.chips.seen.any(axis=1)]
+        return pd.Series(odds, index=pd.Index(rows, name="row"), name="mis_hit")
+
+    def turf(self) -> Turf | LinearTurf:
+        """Return the turf in the middle of the draws.
+
+        Returns
+        -------
+        Turf or LinearTurf
+            By the law of the fit.
+        """
+        model, centre = self.posterior.model, self.centre
+        fields = turf_fields(self.settings.turf_law)
+        return turf_of(self.settings.turf_law, {name: centre[model.index(f"turf[{name}]")] for name in fields})
+
+    def green(self, spot: str) -> Green:
+        """Return the fitted green at a spot with the fitted turf, the sheet's reference line as line of play.
+
+        Parameters
+        ----------
+        spot : str
+            Name of the spot.
+
+        Returns
+        -------
+        Green
+            The middle of the draws.
+
+        Raises
+        ------
+        ValueError
+            If the spot is in none of the sheets.
+        """
+        return replace(self._rolling.green(spot), turf=self.turf())
+
+    def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
+        """Draw greens at a spot with their turf, as arrays for `golfphys.green.GroundBatch`.
+
+        Parameters
+        ----------
+        spot : str
+            Name of the spot.
+        n : int
+            Number of draws.
+        seed : int or numpy.random.Generator
+            The same seed gives the same draws, and those of `joint_draws`.
+
+        Returns
+        -------
+        dict of ndarray
+            Fields of resistance, slope and turf.
+        """
+        drawn = self.joint_draws(spot, n, seed)
+        return {**drawn.green, **drawn.turf}
+
+    def player(self, name: str = "fitted player") -> Player:
+        """Return the player in the middle of the draws, with a scatter for every club.
+
+        Parameters
+        ----------
+        name : str
+            What to call her.
+
+        Returns
+        -------
+        Player
+            Delivery and scatter; clubs never hit get what the others lead to expect.
+        """
+        drawn = self.completed(1000, self.seed)
+        scatter = scatter_draws(drawn.column, self.settings.clubs, 1000, np.random.default_rng(1))
+        middle = [float(np.median(drawn.column(item))) for item in ("attack", "shaft_lean")]
+        return player_of(name, middle[0], middle[1], scatter)
+
+    def lies(self) -> dict[str, Lie]:
+        """Return every lie, those of the log as fitted.
+
+        Returns
+        -------
+        dict of Lie
+            By name.
+        """
+        found = dict(self.settings.lies)
+        names, centre = self.posterior.model.names, self.centre
+        for name in self.lie_names:
+            base = found.get(name, Lie(name=name, friction=0.28))
+            values: dict[str, Any] = {}
+            for key, parameter in (("friction", f"face_friction[{name}]"), ("cushion", f"cushion[{name}]")):
+                if parameter in names:
+                    values[key] = float(np.clip(centre[names.index(parameter)], 0.0, 1.0))
+            found[name] = replace(base, **values)
+        return found
+
+    def clubs(self) -> dict[str, Club]:
+        """Return every club, those of the log with the loft that the fit gives them.
+
+        Returns
+        -------
+        dict of Club
+            By name.
+        """
+        found = dict(self.settings.clubs)
+        names, centre = self.posterior.model.names, self.centre
+        for name in self.club_names:
+            error = float(centre[names.index(f"loft_error[{name}]")])
+            found[name] = replace(found[name], loft=found[name].loft + error)
+        return found
+
+    def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
+        """Draw all parameters from the posterior.
+
+        Parameters
+        ----------
+        n : int
+            Number of draws.
+        seed : int or numpy.random.Generator
+            The same seed gives the same draws.
+
+        Returns
+        -------
+        DataFrame
+            One line for each draw, one column for each parameter, by its name in the model.
+        """
+        return pd.DataFrame(self._drawn(n, seed), columns=self.posterior.model.names)
+
+    def joint_draws(self, spot: str, n: int, seed: Seed = 0) -> JointDraws:
+        """Draw everything that a plan at a spot needs.
+
+        Parameters
+        ----------
+        spot : str
+            Name of the spot.
+        n : int
+            Number of draws.
+        seed : int or numpy.random.Generator
+            The same seed gives the same draws.
+
+        Returns
+        -------
+        JointDraws
+            Arrays of shape (n,), aligned.
+
+        Raises
+        ------
+        ValueError
+            If the spot is in none of the sheets.
+        """
+        self._check(spot)
+        return joint_tables.joint_draws(self, spot, self.completed(n, seed), seed)
+
+    def predict(self, shots: Any, *, n: int = 1000, seed: Seed = 0) -> Predicted:
+        """Predict new chips.
+
+        Parameters
+        ----------
+        shots : DataFrame or mapping
+            Columns club, lie, spot, heading (rad, clockwise from the reference line), and target_carry, or carry where
+            it is known where the ball landed, in m.
+        n : int
+            Number of draws.
+        seed : int or numpy.random.Generator
+            The same seed gives the same prediction.
+
+        Returns
+        -------
+        Predicted
+            Draws of what will be seen, and ``table()``.
+
+        Raises
+        ------
+        ValueError
+            If a shot cannot be played.
+        """
+        chips = chips_to_play(shots, self.settings, self.spots[0] if len(self.spots) == 1 else None)
+        generator = np.random.default_rng(seed)
+        drawn = self.completed(n, generator, chips)
+        return predict(self.model_for(chips, drawn), drawn, generator)
+
+    def model_for(self, chips: Chips, drawn: Draws) -> Any:
+        """Return the model of other chips, see `golfphys.fitting.prediction.model_for`.
+
+        Parameters
+        ----------
+        chips : Chips
+            Chips whose clubs, lies and spots are among the draws.
+        drawn : Draws
+            Completed draws.
+
+        Returns
+        -------
+        ChipModel
+            The model.
+        """
+        speed = self.course.layout.reference_speed if self.course.layout is not None else 1.22
+        return model_for(chips, drawn, self.settings, speed)
+
+    @cached_property
+    def comparison(self) -> Any:
+        """Both laws of the bounce compared on these sheets, see `golfphys.fitting.turf_laws.compare_turf`."""
+        from golfphys.fitting.turf_laws import compare_turf
+
+        return compare_turf(self)
+
+    def sampled(self, *, steps: int = 600, seed: int = 0) -> "CourseFit":
+        """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.mcmc.sample`.
+
+        Parameters
+        ----------
+        steps : int
+            Steps of each walker.
+        seed : int
+            Seed.
+
+        Returns
+        -------
+        CourseFit
+            Its ``posterior.diagnostics`` says in words how well the chain mixed.
+        """
+        from golfphys.fitting.mcmc import sample
+
+        return replace(self, posterior=sample(self.posterior, steps=steps, seed=seed))
+
+    def report(self) -> str:
+        """Return the fit as a page of text.
+
+        Returns
+        -------
+        str
+            Estimates with their intervals, and what to bear in mind.
+        """
+        return joint_tables.report(self)
+
+    @property
+    def _rolling(self) -> RolloutFit:
+        if self.course.layout is None:
+            raise ValueError("the sheets name no spot; fit rollouts, or chips with their spots")
+        sheet: Any = self.sheets.get("rollouts")
+        return RolloutFit(sheet=sheet, law=self.settings.law, posterior=self.posterior, layout=self.course.layout)
+
+    def _drawn(self, n: int, seed: Seed) -> Array:
+        """Return `n` equally weighted draws out of those that are stored, each as rarely repeated as can be."""
+        generator = np.random.default_rng(seed)
+        cumulative = np.cumsum(self.posterior.weights)
+        even = (generator.permutation(n) + generator.random()) / n * cumulative[-1]
+        picks = np.minimum(np.searchsorted(cumulative, even), len(cumulative) - 1)
+        found: Array = self.posterior.natural[picks]
+        return found
+
+    def _check(self, spot: str) -> None:
+        if spot not in self.spots:
+            known = ", ".join(self.spots) or "none"
+            raise ValueError(f"spot is {spot!r}; expected one of: {known}")
+
+    def completed(self, n: int, seed: Seed, chips: Chips | None = None) -> Draws:
+        """Draw from the posterior, completed for every club and lie, and for what other chips name.
+
+        Parameters
+        ----------
+        n : int
+            Number of draws.
+        seed : int or numpy.random.Generator
+            The same seed gives the same draws.
+        chips : Chips, optional
+            Chips whose clubs, lies and spots are wanted too.
+
+        Returns
+        -------
+        Draws
+            Values by parameter; what no sheet tells comes from the prior.
+        """
+        generator = np.random.default_rng(seed)
+        natural = self._drawn(n, generator)
+        asked: dict[str, Any] = {"clubs": {}, "lies": {}, "spots": {}}
+        asked["clubs"] = dict.fromkeys((*self.settings.clubs, *self.club_names, *(chips.clubs if chips else ())))
+        asked["lies"] = dict.fromkeys((*self.settings.lies, *self.lie_names, *(chips.lies if chips else ())))
+        asked["spots"] = dict.fromkeys((*self.spots, *(chips.spots if chips else ())))
+        return completed(self.posterior.model.names, natural, self.settings, generator=generator, **asked)
