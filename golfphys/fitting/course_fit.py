@@ -45,6 +45,7 @@ class CourseFit:
 
     Examples
     --------
+    >>> from golfphys.fitting.joint import fit_course
     >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)

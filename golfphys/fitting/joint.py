@@ -91,6 +91,7 @@ def fit_course(
     Examples
     --------
     >>> from types import SimpleNamespace
+    >>> import pandas as pd
     >>> heights = {"row": [2, 3, 4], "drop_height": [1.0, 1.5, 2.0], "rebound_height": [0.13, 0.17, 0.19]}
     >>> fit = fit_course(drops=SimpleNamespace(drops=pd.DataFrame(heights)))
     >>> bool(fit.estimates.loc[("turf", "restitution_at_5_m_s"), "informed"])
