@@ -15,6 +15,8 @@ from pathlib import Path
 LEDGER = Path(__file__).parent / "ledger.csv"
 MARKS = ("read", "memory", "derived", "practice")
 COMMAND = "pytest --write-ledger"
+NOISE = 0.2
+"""Part of its tolerance by which a computed value may move, between machines and versions, before it counts as new."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,7 +37,7 @@ class Entry:
     def says_the_same(self, other: "Entry") -> bool:
         """Tell whether two entries are one check; an expected value that was computed may differ by noise."""
         mine, theirs = vars(self).copy(), vars(other).copy()
-        if abs(float(mine.pop("expected")) - float(theirs.pop("expected"))) > 0.2 * float(self.tolerance):
+        if abs(float(mine.pop("expected")) - float(theirs.pop("expected"))) > NOISE * float(self.tolerance):
             return self == other
         return mine == theirs
 

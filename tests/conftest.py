@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Protocol
 
+import book_page
 import checkbook
 import hypothesis
 import pytest
@@ -40,6 +41,10 @@ class Run:
         """Return what the ledger should hold after this run."""
         fresh = [outcome.entry for outcome in self.outcomes.values()]
         return checkbook.merged(checkbook.read(), fresh, self.outlives)
+
+    def book(self) -> list[book_page.Row]:
+        """Return what the check book should hold after this run."""
+        return book_page.rows(self.ledger(), self.outcomes, book_page.read())
 
 
 RUN = pytest.StashKey[Run]()
@@ -117,7 +122,8 @@ def external_check(request: pytest.FixtureRequest) -> ExternalCheck:
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Add the options that write what the external checks said."""
     group = parser.getgroup("external checks")
-    group.addoption("--write-ledger", action="store_true", help="write tests/ledger.csv and its count in README.md")
+    group.addoption("--write-ledger", action="store_true", help="write tests/ledger.csv, its count and CHECKBOOK.md")
+    group.addoption("--only-checks", action="store_true", help="run the tests that make external checks, and no others")
     group.addoption("--write-checks", metavar="CSV", help="write every external check with our own value to CSV")
 
 
@@ -136,6 +142,10 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     items.sort(key=lambda item: item.path.name == "test_ledger.py" and item.get_closest_marker("last") is not None)
     run = config.stash[RUN]
     reached = {item.path for item in items} | {ROOT / name for name in run.skipped}
+    if config.getoption("--only-checks"):
+        wanted = [_records(item) or item.get_closest_marker("last") is not None for item in items]
+        config.hook.pytest_deselected(items=[item for item, want in zip(items, wanted, strict=True) if not want])
+        items[:] = [item for item, want in zip(items, wanted, strict=True) if want]
     files = set((ROOT / "tests").glob("test_*.py"))
     run.full = files <= reached and not config.stash.get(DESELECTED, False)
 
@@ -198,10 +208,15 @@ def _write_ledger(run: Run) -> str:
     failed = sorted(check for check, outcome in run.outcomes.items() if not outcome.passed)
     if failed:
         return f"ledger NOT written: these external checks fail: {', '.join(failed)}"
-    entries = run.ledger()
+    try:
+        entries, book = run.ledger(), run.book()
+    except ValueError as wrong:
+        return f"ledger NOT written: {wrong}"
     checkbook.LEDGER.write_text(checkbook.text(entries), encoding="utf-8", newline="\n")
     checkbook.write_count(ROOT / "README.md", len(entries))
-    return f"wrote {len(entries)} external checks to {checkbook.LEDGER.name}, and their count to README.md"
+    book_page.write(book)
+    names = f"{checkbook.LEDGER.name}, {book_page.BOOK.name} and {book_page.PAGE.name}"
+    return f"wrote {len(entries)} external checks to {names}, and their count to README.md"
 
 
 @pytest.fixture(autouse=True, scope="session")

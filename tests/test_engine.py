@@ -70,10 +70,10 @@ def test_rest_agrees_with_the_reference(name: str, green: Green, air: Air, exter
         float(np.max(apart[like])),
         0.0,
         1e-3,
-        what="greatest distance between rest positions of 60 chips that bounce equally often",
+        what=f"greatest distance between rest positions of 60 chips that bounce equally often ({name})",
         source="scipy.integrate.solve_ivp, DOP853 with events, rtol 1e-10",
         locator="tests/reference_chip.py",
-        mark="read",
+        mark="derived",
         unit="m",
     )
 

@@ -146,15 +146,16 @@ def test_flight_agrees_with_the_ode_solver(name: str, launch: Launch, air: Air, 
         ("landing_angle", "rad", 1e-4),
         ("landing_spin", "rad_s", 0.1),
     ):
+        what = f"{quantity} of a {name}, {launch.speed:g} m/s at {launch.angle:g} rad"
         external_check(
             f"flight-{name}-{quantity.replace('_', '-')}",
             getattr(ours, quantity),
             getattr(theirs, quantity),
             tolerance,
-            what=f"{quantity} of a {name}: {launch}",
+            what=what.replace("-", " ").replace("_", " "),
             source="scipy.integrate.solve_ivp, DOP853 with events, rtol 1e-10",
             locator="tests/reference_chip.py, Course.fly",
-            mark="read",
+            mark="derived",
             unit=unit,
         )
 

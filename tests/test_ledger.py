@@ -4,6 +4,7 @@ import dataclasses
 import math
 from pathlib import Path
 
+import book_page
 import checkbook
 import pytest
 from conftest import ROOT, RUN, ExternalCheck
@@ -132,11 +133,12 @@ def test_the_readme_counts_the_ledger() -> None:
 
 @pytest.mark.last
 def test_the_ledger_is_current(request: pytest.FixtureRequest) -> None:
-    """After all other tests: the committed ledger holds what they made."""
+    """After all other tests: the committed ledger and the check book hold what they made."""
     run = request.config.stash[RUN]
     if request.config.getoption("--write-ledger"):
         pytest.skip("the ledger is being written")
     if not run.full:
         pytest.skip("only a run of all tests can tell whether the ledger is current")
-    stale = checkbook.differences(checkbook.read(), run.ledger())
-    assert not stale, f"tests/ledger.csv is stale; write it anew with: {checkbook.COMMAND}\n" + "\n".join(stale)
+    stale = checkbook.differences(checkbook.read(), run.ledger()) + book_page.stale(run.book())
+    cure = f"the ledger or the check book is stale; write both anew with: {checkbook.COMMAND}\n"
+    assert not stale, cure + "\n".join(stale)

@@ -42,7 +42,7 @@ def test_the_release_speed_matters_by_its_square(external_check: ExternalCheck) 
         what="resistance inferred with a release speed of 6.4 ft/s over that with 6.00 ft/s, less 1",
         source="Instruction booklet for the green-speed ramp, USGA; a school toolkit",
         locator="6.00 and 6.4 ft/s",
-        mark="read",
+        mark="derived",
         unit="pct",
     )
 

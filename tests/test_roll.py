@@ -93,7 +93,7 @@ def test_varying_resistance_agrees_with_the_ode_solver(
         expected = solved(case)
         worst = np.maximum(worst, [1e3 * math.hypot(x - expected[0], y - expected[1]), 1e3 * abs(time - expected[2])])
     assert number >= 40
-    slope = f"slope up to {steepest:g} of resistance"
+    slope = f"slope up to {steepest:g} of resistance" if steepest else "level"
     words = {"source": "scipy.integrate.solve_ivp, DOP853", "mark": "derived"}
     words["locator"] = f"rtol 1e-11, {number} random rolls up to 12 m, {slope}"
     what = f"largest miss of the rest point with resistance growing with speed and grain, {slope}"
@@ -176,7 +176,8 @@ def test_scaling_laws_of_a_plane(external_check: ExternalCheck) -> None:
     source = "Paper on rolling paths over an inclined green, abstract"
     what = "spread of the angle to the stopping point over speeds from 0.5 to 3 m/s"
     spread = float(np.ptp(np.arctan2(y, x)))
-    words = {"source": source, "locator": "abstract", "mark": "read"}
+    locator = "angle to the stopping point does not depend on speed; its distance goes with v0^2"
+    words = {"source": source, "locator": locator, "mark": "read"}
     external_check("plane-angle-whatever-the-speed", spread, 0.0, 1e-12, what=what, unit="rad", **words)
     what = "spread of distance to the stopping point over speed squared, as a part of it, from 0.5 to 3 m/s"
     spread = float(np.ptp(np.hypot(x, y) / speeds**2) / (np.hypot(x, y) / speeds**2)[0])
@@ -196,10 +197,10 @@ def test_walker_putt(external_check: ExternalCheck) -> None:
     words = {"source": "Walker, Physics, 4th ed., ch. 2", "locator": "putt of 20.5 ft", "unit": "m_s"}
     shown = resistance_from_green_speed(14.5 * METRES_PER_FOOT, release_speed=1.57)
     needed = roll.speed_for_distance(20.5 * METRES_PER_FOOT, shown)
-    what = "speed for 20.5 ft where 1.57 m/s stops 6.00 ft short"
+    what = "speed of a putt for 20.5 ft where 1.57 m/s stops 6.00 ft short"
     external_check("walker-speed-needed", needed, "1.87", "0.005", what=what, mark="read", **words)
     remaining = roll.speed_for_distance(6.0 * METRES_PER_FOOT, shown)
-    what = "speed for the 6.00 ft that are left"
+    what = "speed of a putt for the 6.00 ft that are left"
     external_check("walker-speed-for-the-rest", remaining, "1.01", "0.005", what=what, mark="derived", **words)
 
 

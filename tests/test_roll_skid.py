@@ -63,10 +63,10 @@ def test_a_bowling_ball_while_it_skids(external_check: ExternalCheck) -> None:
     end = roll.skid(8.10, friction=0.19, radius=0.11, gravity=9.8)
     words = {"source": "Textbook problem: bowling ball, 8.10 m/s, r 0.11 m, friction 0.19", "mark": "read"}
     slowing = (8.10 - end.velocity_x) / end.time
-    what = "deceleration while skidding"
+    what = "deceleration of a bowling ball while it skids"
     external_check("bowling-deceleration", slowing, "1.86", "0.005", what=what, locator="g = 9.8", unit="m_s2", **words)
     turning = end.velocity_x / 0.11 / end.time
-    what = "angular acceleration while skidding"
+    what = "angular acceleration of a bowling ball while it skids"
     external_check("bowling-angular", turning, "42.3", "0.05", what=what, locator="g = 9.8", unit="rad_s2", **words)
 
 
@@ -191,7 +191,7 @@ def test_rolling_down_a_plane_agrees_with_a_rigid_body_engine(external_check: Ex
     ours = roll.distance_at_time(1.0, 1.0, 0.0, -grade)
     where = {"locator": "step 0.1 ms, softening and damping off", **ENGINE}
     what = "distance in 1 s from 1 m/s down a grade of 10 % without resistance"
-    external_check("roll-down-a-plane-engine", place[0], ours, 2e-4, what=what, unit="m", **where)
-    what = "speed then"
+    external_check("roll-down-a-plane-engine", ours, float(place[0]), 2e-4, what=what, unit="m", **where)
+    what = "speed after 1 s from 1 m/s down a grade of 10 % without resistance"
     ours = roll.speed_at_time(1.0, 1.0, 0.0, -grade)
-    external_check("roll-down-a-plane-speed-engine", then[0], ours, 2e-4, what=what, unit="m_s", **where)
+    external_check("roll-down-a-plane-speed-engine", ours, float(then[0]), 2e-4, what=what, unit="m_s", **where)

@@ -18,7 +18,6 @@ from golfphys.strike import launch_from
 GREEN = Green.from_stimp(10.0)
 AIRLESS = Aerodynamics(drag_scale=0.0, lift_scale=0.0)
 RULE_OF_TWELVE = {"8-iron": 4.0, "9-iron": 3.0, "pitching wedge": 2.0, "sand wedge": 1.0}
-PRACTICE = {"source": "common practice, no source", "mark": "practice", "unit": "1"}
 
 
 def chip_to(carry: float, club: Club, green: Green = GREEN, lie: str = "fairway", **physics: object) -> Shots:
@@ -31,49 +30,21 @@ def chip_to(carry: float, club: Club, green: Green = GREEN, lie: str = "fairway"
 
 
 @pytest.mark.parametrize(("name", "parts"), RULE_OF_TWELVE.items())
-def test_rule_of_twelve(name: str, parts: float, external_check: ExternalCheck) -> None:
+def test_rule_of_twelve(name: str, parts: float) -> None:
     """Roll over carry of a chip of about 15 ft of carry on a 10 ft green, within a factor of 2 of the rule."""
     shot = chip_to(4.5, BAG[name])
     ratio = shot.roll_distance / shot.carry
-    external_check(
-        f"rule-of-twelve-{name.replace(' ', '-')}",
-        math.log2(ratio / parts),
-        0.0,
-        1.0,
-        what=f"factor of 2 to which roll over carry of a {name} chip agrees with {parts:g} to 1, as a power",
-        locator="rule of 12, roll parts per part carried; coaches differ by a factor of 2",
-        reason="the rule was written for older, weaker lofts, and coaches differ by a factor of 2",
-        **PRACTICE,
-    )
+    assert abs(math.log2(ratio / parts)) <= 1.0
 
 
-def test_more_loft_runs_less(external_check: ExternalCheck) -> None:
+def test_more_loft_runs_less() -> None:
     ratios = [(shot := chip_to(6.0, club)).roll_distance / shot.carry for club in BAG.values()]
-    external_check(
-        "more-loft-less-run",
-        float(np.max(np.diff(ratios))),
-        -0.5,
-        0.5,
-        what="greatest change of roll over carry from one club to the next more lofted: it falls every time",
-        locator="longer pin, less loft and more run",
-        reason="a sign, not a figure",
-        **PRACTICE,
-    )
+    assert np.max(np.diff(ratios)) < 0.0
 
 
-def test_clean_lie_checks(external_check: ExternalCheck) -> None:
+def test_clean_lie_checks() -> None:
     clean, wet = (chip_to(8.0, BAG["lob wedge"], lie=lie) for lie in ("tight", "wet"))
     assert clean.landing_spin > 1.2 * wet.landing_spin
-    external_check(
-        "clean-lie-spins-more",
-        wet.landing_spin / clean.landing_spin,
-        0.6,
-        0.2,
-        what="spin on landing of a lob wedge chip of 8 m from a wet lie over that from a clean one",
-        locator="a clean tight lie spins more",
-        reason="a sign, not a figure",
-        **PRACTICE,
-    )
 
 
 def test_ratio_does_not_depend_on_distance_without_air(external_check: ExternalCheck) -> None:
@@ -89,8 +60,8 @@ def test_ratio_does_not_depend_on_distance_without_air(external_check: ExternalC
         float(np.ptp(ratios) / np.mean(ratios)),
         0.0,
         0.05,
-        what="spread of roll over carry of chips from 6 to 55 m of carry, without air and with constant restitution",
-        source="run-out after a loss factor on the landing",
+        what="spread of roll divided by carry over carries from 6 to 55 m, without air and with constant restitution",
+        source="run-out after one loss factor f on the landing, by algebra",
         locator="roll/carry = f^2 g/(4 a tan(theta))",
         mark="derived",
         unit="1",
@@ -110,8 +81,8 @@ def test_roll_goes_with_green_speed(external_check: ExternalCheck) -> None:
         float(np.ptp(runs) / np.mean(runs)),
         0.0,
         1e-9,
-        what="spread of the run from where it rolls over green speed, greens of 6, 9 and 12 ft",
-        source="run-out after a loss factor on the landing",
+        what="spread of the run, from where the ball rolls, divided by green speed, over greens of 6, 9 and 12 ft",
+        source="run-out after one loss factor f on the landing, by algebra",
         locator="roll/carry = f^2 g/(4 a tan(theta)), proportional to green speed",
         mark="derived",
         unit="1",

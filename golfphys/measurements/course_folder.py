@@ -54,7 +54,7 @@ def make_course_folder(
     Parameters
     ----------
     path : path-like
-        The folder to make; the folder that holds it must exist.
+        The folder to make; those above it are made as well where they are missing.
     units : {"metres", "feet"}
         Units of the lengths.
     reference_line : str, optional
@@ -88,7 +88,7 @@ def make_course_folder(
     try:
         if os.path.lexists(folder):
             raise FileExistsError(None, "there is something of this name already")
-        aside.mkdir()
+        aside.mkdir(parents=True)
         for name, text in texts.items():
             (aside / name).write_bytes(text.encode("utf-8"))
         aside.rename(folder)

@@ -52,6 +52,29 @@ def habits(prices: HabitPrices) -> pd.DataFrame:
     return pd.DataFrame(columns, index=pd.Index(rows["habit"], name="habit"))
 
 
+def rule(table: pd.DataFrame) -> pd.DataFrame:
+    """Return the rule of 12 beside the model.
+
+    Parameters
+    ----------
+    table : DataFrame
+        What `golfphys.rule_of_twelve` returned.
+
+    Returns
+    -------
+    DataFrame
+        Index: club.
+    """
+    return pd.DataFrame(
+        {
+            "run by the rule": table["rule"].map("{:.0f}".format),
+            "run by the model": table["model"].map("{:.1f}".format),
+            "model over rule": table["model over rule"].map("{:.2f}".format),
+            "the rule holds at (ft)": table["speed_for_rule_ft"].map("{:.1f}".format),
+        }
+    )
+
+
 def runs(table: pd.DataFrame, *, firmness: str = "middling", grade: float = 0.0) -> pd.DataFrame:
     """Return run over carry by club and green speed.
 
@@ -167,7 +190,8 @@ def carry(sheet: CarrySheet) -> pd.DataFrame:
             f"{land:.1f} / {run:.1f}" + (f" ±{give:.1f}" if give == give else "")
             for land, run, give in zip(rows["land"], rows["run"], rows["give"], strict=True)
         ]
-    return pd.DataFrame(columns, index=sheet.table.index.rename(f"ball to pin ({sheet.unit})"))
+    distances = [f"{distance:g}" for distance in sheet.table.index]
+    return pd.DataFrame(columns, index=pd.Index(distances, name=f"ball to pin ({sheet.unit})"))
 
 
 def wedges(gaps: WedgeGaps, *, unit: str = "m") -> pd.DataFrame:
@@ -187,7 +211,7 @@ def wedges(gaps: WedgeGaps, *, unit: str = "m") -> pd.DataFrame:
     """
     rows, length = gaps.table, LengthUnit(unit)
     columns = {
-        length.label("carry"): length.show(rows["carry_m"]).round(0).to_list(),
+        length.label("carry"): length.show(rows["carry_m"]).round(0).astype(int).to_list(),
         length.label("scatter"): length.show(rows["sd_m"]).round(1).to_list(),
         "shots": rows["shots"].to_list(),
         "head speed by the model (m/s)": rows["head_speed"].round(1).to_list(),

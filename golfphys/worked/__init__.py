@@ -4,6 +4,7 @@ No law stands here, only calls of those in the library. Columns are in SI units 
 """
 
 from golfphys.worked.bounce import bounces, drops, restitutions, slide_limit
+from golfphys.worked.check_book import check_counts, checks_of, closest_checks, read_check_book, read_not_checked
 from golfphys.worked.rolling import (
     by_heading,
     green_speeds,
@@ -36,8 +37,11 @@ __all__ = [
     "bounce_left",
     "bounces",
     "by_heading",
+    "check_counts",
+    "checks_of",
     "chips",
     "chips_to",
+    "closest_checks",
     "coefficients",
     "conditions",
     "drops",
@@ -51,6 +55,8 @@ __all__ = [
     "over_friction",
     "parts",
     "ramp_speeds",
+    "read_check_book",
+    "read_not_checked",
     "restitutions",
     "rolls_by_speed",
     "same_reading",

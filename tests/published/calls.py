@@ -16,7 +16,7 @@ from golfphys.club import BAG, LIES, Club, Delivery, Launch
 from golfphys.flight import Aerodynamics, Air
 from golfphys.formulas.flight import spin_loss, vacuum_carry
 from golfphys.formulas.impact import impact, slip_limit_ratio
-from golfphys.formulas.turf import dented_normal
+from golfphys.formulas.turf import dented_normal, turf_restitution
 from golfphys.green import Green, Turf
 from golfphys.shot import simulate
 from golfphys.strike import delivered_loft, launch_from
@@ -56,6 +56,13 @@ def dent_tilt(speed: float, angle: float) -> float:
     return math.atan2(-normal[0], normal[2])
 
 
+def restitution_of_turf(approach_speed: float) -> float:
+    """Normal restitution of published turf at a normal impact speed."""
+    turf = Turf()
+    fields = turf.restitution, turf.restitution_linear, turf.restitution_quadratic, turf.restitution_limit_speed
+    return turf_restitution(approach_speed, *fields)
+
+
 def mean_restitution(drop_height: float, rebounds: list[float]) -> float:
     """Mean coefficient of restitution of several drops."""
     return float(np.mean(drop_restitution(drop_height, rebounds)))
@@ -87,6 +94,12 @@ def coefficient_at(name: str, speed: float, spin: float) -> float:
 def coefficient_at_reynolds(name: str, reynolds: float, spin_ratio: float) -> float:
     """Drag or lift coefficient at a Reynolds number and spin ratio."""
     return Aerodynamics().coefficients(reynolds, spin_ratio)[("drag", "lift").index(name)]
+
+
+def coefficient_farthest_from(name: str, middle: float, speeds: list[float], spins: list[float]) -> float:
+    """Of the coefficients at these speeds and spins, the one that is farthest from the middle of a stated range."""
+    found = [coefficient_at(name, speed, spin) for speed in speeds for spin in spins]
+    return max(found, key=lambda value: abs(value - middle))
 
 
 def spin_lost(speed: float, spin: float) -> float:
@@ -138,6 +151,17 @@ def spin_over_speed(spin_loft: float, lie: str) -> float:
     return float(BALL.radius * np.asarray(launch.backspin) / np.asarray(launch.speed))
 
 
+def spin_identity_miss(club: str, lies: list[str]) -> float:
+    """Greatest departure of rim speed over ball speed from 2.5 sin(delivered loft less launch angle)."""
+    misses = []
+    for lie in lies:
+        delivery = Delivery(speed=10.0)
+        launch = launch_from(BAG[club], delivery, LIES[lie])
+        turn = delivered_loft(BAG[club], delivery) - np.asarray(launch.angle)
+        misses.append(BALL.radius * np.asarray(launch.backspin) / np.asarray(launch.speed) - 2.5 * np.sin(turn))
+    return float(np.max(np.abs(misses)))
+
+
 def launch_share(club: str, lie: str = "fairway") -> float:
     """How far from the path towards the face the launch lies, of the default delivery of a club."""
     delivery = Delivery(speed=10.0)
@@ -166,9 +190,13 @@ def launch_rise_when_wet(club: str) -> float:
     return float(np.asarray(wet.angle) - np.asarray(clean.angle))
 
 
-def loft_of(club: str) -> float:
-    """Static loft of a club of the bag."""
-    return BAG[club].loft
+def loft_out_of_range(ranges_deg: dict[str, list[float]]) -> float:
+    """Greatest angle by which a club of the bag is outside its range of lofts; every club must have one."""
+    if set(ranges_deg) != set(BAG):
+        raise ValueError(f"ranges are given for {sorted(ranges_deg)}; expected the bag, {sorted(BAG)}")
+    lofts = {club: math.degrees(BAG[club].loft) for club in ranges_deg}
+    outside = [max(low - lofts[club], lofts[club] - high, 0.0) for club, (low, high) in ranges_deg.items()]
+    return math.radians(max(outside))
 
 
 def loft_taken_off(club: str) -> float:
