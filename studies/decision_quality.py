@@ -192,7 +192,9 @@ def measured(case: Case, share: float, rng: np.random.Generator) -> CourseDraws:
     rollouts = make_rollouts(truth, rolls, rng)
     drops = make_drops(truth, DropDesign(repeats=5 if full else 3), rng)
     stations = tuple(Station(spot=SPOT, heading=angle, edge=2.0) for angle in headings)
-    chips = make_chips(truth, ChipDesign(stations=stations), rng, player=case.player, lies={**LIES, **case.lies})
+    # each club up a ladder over the distances at which she will have to land it
+    design = ChipDesign(stations=stations, target_low=3.0, target_high=16.0, ladder=True)
+    chips = make_chips(truth, design, rng, player=case.player, lies={**LIES, **case.lies})
     if not full:
         chips = replace(chips, chips=chips.chips.iloc[::2].reset_index(drop=True))
     # a plan uses 64 draws; fewer than usual are made, for speed

@@ -180,6 +180,18 @@ def test_chips_have_gaps_and_one_blunder():
     assert thin.backspin < 150.0
 
 
+def test_a_ladder_takes_every_club_from_every_lie_up_the_distances():
+    """Even steps for each club, the lies in turn, whatever the seed."""
+    truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
+    design = ChipDesign(
+        stations=(Station(spot="home-left", heading=0.0),), ladder=True, target_low=3.0, target_high=12.0, repeats=5
+    )
+    chips = make_chips(truth, design, 1).chips
+    for _, own in chips.groupby("club"):
+        assert sorted(own["target_carry"]) == list(range(3, 13))
+        assert sorted(own.loc[own["lie"] == "fairway", "target_carry"]) == [3.0, 5.0, 7.0, 9.0, 11.0]
+
+
 def test_what_cannot_be_made_is_refused_in_words():
     steep = CourseTruth(greens={"low": Green(resistance=Resistance(constant=0.05), grade=0.06)})
     with pytest.raises(ValueError, match="never stops"):

@@ -167,7 +167,9 @@ def _notes(table: pd.DataFrame, gaps: pd.DataFrame, swings: pd.DataFrame) -> lis
         notes.append(f"Nothing between {row.from_m:.0f} and {row.to_m:.0f} m ({row.shorter}; {row.longer}).")
     for row in gaps[gaps["kind"] == "overlap"].itertuples():
         shorter = str(row.shorter)
-        notes.append(f"{shorter[:1].upper()}{shorter[1:]}; {row.longer}: equally far, {row.from_m:.0f} and {row.to_m:.0f} m.")
+        notes.append(
+            f"{shorter[:1].upper()}{shorter[1:]}; {row.longer}: equally far, {row.from_m:.0f} and {row.to_m:.0f} m."
+        )
     thin = table[table["shots"] < 3]
     if len(thin):
         which = "; ".join(f"{row.club}, {row.swing}" for row in thin.itertuples())

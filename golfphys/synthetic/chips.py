@@ -1,5 +1,6 @@
 """A chip log of an invented player on an invented course."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -61,7 +62,9 @@ class ChipDesign:
     repeats : int
         Chips with each club from each lie.
     target_low, target_high : float
-        Carries aimed for, m, drawn evenly between the two.
+        Carries aimed for, m: between the two.
+    ladder : bool
+        Each club goes up from the one to the other in even steps, the lies in turn; if not, carries are drawn evenly.
     landing_scatter, rest_scatter : float
         Standard deviation of a spotted landing and of a measured rest, m.
     time_scatter : float
@@ -89,6 +92,7 @@ class ChipDesign:
     repeats: int = 5
     target_low: float = 3.5
     target_high: float = 12.0
+    ladder: bool = False
     landing_scatter: float = 0.12
     rest_scatter: float = 0.03
     time_scatter: float = 0.02
@@ -162,7 +166,7 @@ def make_chips(
     generator = np.random.default_rng(rng)
     plays = [(club, lie) for club in design.clubs for lie in design.lies for _ in range(design.repeats)]
     stations = [design.stations[index % len(design.stations)] for index in range(len(plays))]
-    targets = generator.uniform(design.target_low, design.target_high, len(plays)).round(1)
+    targets = _targets(design, generator)
     blunders = set(generator.choice(len(plays), size=min(design.blunders, len(plays)), replace=False).tolist())
     speeds = _speed_tables(truth, player, {name: clubs[name] for name in design.clubs}, lies, design, aerodynamics)
     rows = []
@@ -180,6 +184,16 @@ def make_chips(
     order = generator.permutation(len(rows))
     chips = pd.DataFrame([rows[index] for index in order])
     return ChipSheet(chips=_completed(chips, design.first_at), notes=[], path="made by golfphys.synthetic", comments=[])
+
+
+def _targets(design: ChipDesign, generator: np.random.Generator) -> np.ndarray:
+    """Return the carries aimed for, m, in the order in which clubs, lies and repeats are counted."""
+    shape = (len(design.clubs), len(design.lies), design.repeats)
+    if not design.ladder:
+        return generator.uniform(design.target_low, design.target_high, math.prod(shape)).round(1)
+    steps = np.linspace(design.target_low, design.target_high, design.repeats * len(design.lies))
+    by_lie = steps.reshape(design.repeats, len(design.lies)).T
+    return np.broadcast_to(by_lie, shape).ravel().round(1)
 
 
 def _check_known(design: ChipDesign, clubs: Mapping[str, Club], lies: Mapping[str, Lie]) -> None:
