@@ -57,7 +57,9 @@ def test_scatter_repeats_and_has_the_size_it_says() -> None:
     first, second = (scatter.draws(launch, 6.0, 20000, seed=3) for _ in range(2))
     assert np.array_equal(np.asarray(first.speed), np.asarray(second.speed))
     assert math.isclose(np.std(np.asarray(first.direction)), 0.02, rel_tol=0.03)
-    assert math.isclose(np.std(np.asarray(first.backspin)) / 300.0, 0.1, rel_tol=0.05)
+    # half of the relative error in carry is the head's speed, and the spin goes with it
+    faster = math.hypot(0.05, 0.3 / 6.0) / 2
+    assert math.isclose(np.std(np.asarray(first.backspin)) / 300.0, math.hypot(0.1, faster), rel_tol=0.03)
     carry = np.asarray(first.speed) ** 2 * np.sin(2 * np.asarray(first.angle))
     meant = 9.0**2 * math.sin(1.2)
     assert math.isclose(np.std(carry / meant), math.hypot(0.05, 0.3 / 6.0), rel_tol=0.05)

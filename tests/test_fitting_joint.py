@@ -260,7 +260,7 @@ def test_mis_hit_loss_is_a_density() -> None:
         step[i] = 1e-6
         slope = (loss.log_density(u + step).sum() - loss.log_density(u - step).sum()) / 2e-6
         assert slope == pytest.approx(-loss.weight(u)[i] * u[i], abs=1e-6)
-    grid = np.linspace(-80, 80, 16001)
+    grid = np.linspace(-400, 400, 80001)
     one = MisHitTolerant(np.array([0]))
     assert np.exp(one.log_density(grid[:, None])).sum() * 0.01 == pytest.approx(1.0, abs=1e-3)
     assert one.core == StrayTolerant((0.985, 0.011, 0.004), (1.0, 3.0, 15.0))
@@ -279,11 +279,11 @@ def test_speed_dependence_of_the_green_is_noticed() -> None:
 
 
 def test_first_hops_are_those_of_the_demonstration() -> None:
-    """First hops are expected within their reading, so that they are the same thing in log and fit."""
+    """First hops fall as they are expected to scatter, so that they are the same thing in log and fit."""
     table = demo_fit().residuals
     hops = table[(table["what"] == "first_hop") & (table["mis_hit"] < 0.5)]
     assert len(hops) >= 5
-    assert (hops["seen"] - hops["expected"]).abs().median() < 0.25
+    assert hops["standardised"].abs().median() < 1.0
     assert HOP == 2
 
 

@@ -133,7 +133,7 @@ def _posterior(mode: Mode, draws: int, generator: np.random.Generator) -> Poster
     if first.shape < TRUSTED_SHAPE and first.effective_draws > WORTH and not mode.model.bends:
         return replace(first, method="moved")
     capped = np.minimum(first.weights, 10.0 / draws)
-    start = first.transformed[generator.choice(draws, size=draws // 4, p=capped / capped.sum())]
+    start = first.transformed[generator.choice(len(capped), size=max(len(capped) // 4, 8), p=capped / capped.sum())]
     moved = refresh(mode, start, generator, rounds=ROUNDS, bent=True)
     at = moved.transformed if mode.model.mirror is None else mode.model.mirror(moved.transformed, generator)
     weights = np.full(len(at), 1.0 / len(at))

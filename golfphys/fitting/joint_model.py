@@ -179,7 +179,9 @@ def _bending(names: Sequence[str]) -> list[tuple[str, ...]]:
         [f"turf[{name}]" for name in ("friction", "skid_friction", "tilt", "dent_speed")],
         ["turf[friction]", "attack", "shaft_lean", "spin_scatter"],
         ["angle_scatter", "spin_scatter", "run_scatter", "landing_reading"],
+        ["angle_scatter", "spin_scatter", *(name for name in names if name.startswith("club_launch["))],
         ["landing_absolute", "landing_relative", "scatter_growth", "between_clubs"],
+        ["landing_relative", "between_clubs", *(name for name in names if name.startswith("club_scatter["))],
     )
     known = [tuple(name for name in group if name in names) for group in groups]
     return [group for group in known if group]

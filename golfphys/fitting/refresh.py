@@ -20,6 +20,9 @@ from golfphys.fitting.search import Mode
 Array = NDArray[np.float64]
 
 
+QUICK = 4
+"""Steps of a group of noise scales in each round: they leave what is expected as it is, which is quick."""
+
 FITS = 0.3
 """Share of inner moves accepted above which the normal fits well enough to do without group moves."""
 
@@ -141,9 +144,10 @@ class _Chains:
                 self._take_by_group(there, columns, mine)
                 continue
             for group in columns:
-                there = self.at[mine].copy()
-                self._step(there, group, others)
-                self._take(there, np.zeros(len(there)), mine)
+                for _ in range(QUICK if self.model.outer[group].all() else 1):
+                    there = self.at[mine].copy()
+                    self._step(there, group, others)
+                    self._take(there, np.zeros(len(there)), mine)
 
     def _step(self, there: Array, group: list[int], others: slice) -> None:
         pool = self.at[others][:, group]
