@@ -12,6 +12,7 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from golfphys import panels
+from golfphys.club import BAG
 from golfphys.green import Green
 from golfphys.panels import bouncing, controls, drawing, measuring, rolling, settings, showing
 from golfphys.panels.base import Panel
@@ -269,6 +270,19 @@ def test_measured_chip_panel_uses_the_ground_given() -> None:
     assert set(fast.inputs) == {"to_edge", "to_pin", "lie"}
     rolls = [panel.result.table.set_index("club")["roll_m"] for panel in (fast, slow)]
     assert rolls[0]["9-iron"] > rolls[1]["9-iron"]
+
+
+def test_clubs_panel_counts_what_is_close_in_the_readers_unit() -> None:
+    """In feet the bars are shares within three feet, in metres within one metre, and both say so."""
+    for units, column, near in (("feet", "within_3ft", "3 ft"), ("metres", "within_1m", "1 m")):
+        panel = panels.ClubsPanel(units=units)
+        figure = Figure()
+        panel.draw(panel.result, figure)
+        share = figure.axes[1]
+        table = panel.result.table.set_index("club")
+        shown = [bar.get_width() for bar in share.patches]
+        assert shown == pytest.approx([100 * table.loc[club, column] for club in BAG])
+        assert near in share.get_xlabel()
 
 
 def test_green_speed_panel_lands_shorter_on_faster_greens() -> None:

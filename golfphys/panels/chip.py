@@ -160,7 +160,8 @@ class ClubsPanel(Panel):
         shown = LengthUnit(self.unit)
         table = result.table.set_index("club")
         clubs = [club for club in BAG if club in table.index]
-        shares = table["within_1m"].to_dict()
+        column, near = _closeness(self.unit)
+        shares = table[column].to_dict()
         for row, club in enumerate(clubs):
             line = table.loc[club]
             land, rest = shown.show(line["landing_m"]), shown.show(line["landing_m"] + line["roll_m"])
@@ -175,7 +176,7 @@ class ClubsPanel(Panel):
             share.annotate(f"{within:.0f} %", (within, row), (3, 0), textcoords="offset points", va="center")
         self._ground(ground, result, len(clubs))
         ground.set_yticks(range(len(clubs)), clubs)
-        share.set(xlabel="end within 1 m (%)", xlim=(0, 100))
+        share.set(xlabel=f"end within {near} (%)", xlim=(0, 100))
         share.set_title("How often close")
         quiet_axes(share)
 
@@ -215,12 +216,17 @@ def plan_in_words(plan: ChipPlan, unit: str) -> str:
     best = plan.table.iloc[0]
     onto = float(best["onto_green_m"])
     where = f"{length(abs(onto), unit)} {'onto the green' if onto >= 0 else 'short of the green'}"
-    close = "within_3ft" if unit == "ft" else "within_1m"
+    close, near = _closeness(unit)
     said = (
         f"<b>{html.escape(plan.verdict)}</b> {html.escape(str(best['club']).capitalize())}: land it "
         f"<b>{length(best['landing_m'], unit)}</b> out, {where}; it runs {length(best['roll_m'], unit)}. "
-        f"{100 * best[close]:.0f} % end within {'3 ft' if unit == 'ft' else '1 m'}, "
+        f"{100 * best[close]:.0f} % end within {near}, "
         f"{best['strokes']:.2f} strokes expected."
     )
     lost = [sentence for sentence in plan.cautions if "run away" in sentence]
     return said + "".join(f" {html.escape(sentence)}" for sentence in lost)
+
+
+def _closeness(unit: str) -> tuple[str, str]:
+    """Return the column of a plan's table that says how often a chip ends close, and what close is, in this unit."""
+    return ("within_3ft", "3 ft") if unit == "ft" else ("within_1m", "1 m")
