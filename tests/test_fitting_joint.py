@@ -121,7 +121,7 @@ def test_physics_is_that_of_the_library() -> None:
     names = ("restitution", "restitution_linear", "tilt", "dent_speed", "friction", "skid_friction", "hop_loss")
     zero = np.zeros((1, 1))
     world = World(
-        resistance=(zero + green.resistance.constant, zero, zero),
+        resistance={"constant": zero + green.resistance.constant},
         grain=(zero, zero),
         fall=fall,  # type: ignore[arg-type]
         turf={name: zero + getattr(green.turf, name) for name in names},

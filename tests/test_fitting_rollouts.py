@@ -344,7 +344,7 @@ def test_rest_points_stay_finite_where_nothing_stops():
     assert ahead[0] < 20
     assert (ahead[1], left[1]) == (NEVER_STOPS, 0.0)
     none = np.zeros(2)
-    general = rest_in_general(np.full(2, RAMP), np.full(2, 0.08), none, none, (steep, none), (none, none))
+    general = rest_in_general(np.full(2, RAMP), {"constant": np.full(2, 0.08)}, (steep, none), (none, none))
     np.testing.assert_allclose(general[0], ahead, rtol=1e-6)
 
 

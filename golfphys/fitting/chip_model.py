@@ -16,7 +16,7 @@ from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, S
 from golfphys.fitting.estimator import Block
 from golfphys.fitting.losses_chips import MisHitTolerant
 from golfphys.fitting.player import relative_scatter
-from golfphys.fitting.rollout_layout import Layout
+from golfphys.fitting.rollout_layout import POWERS, Layout
 from golfphys.fitting.turf import TurfLaw, turf_fields
 
 Array = NDArray[np.float64]
@@ -103,7 +103,7 @@ class ChipModel:
         """Index the names, and find those on which the flight of chips depends."""
         object.__setattr__(self, "_index", {name: i for i, name in enumerate(self.names)})
         starts = ("turf[", "loft_error[", "face_friction[", "cushion[", "resistance[", "fall_along[", "fall_left[")
-        whole = ("attack", "shaft_lean", "start_direction", "drag_scale", "lift_scale", "linear", "quadratic")
+        whole = ("attack", "shaft_lean", "start_direction", "drag_scale", "lift_scale", *POWERS)
         wanted = [n for n in self.names if n.startswith(starts) or n in (*whole, "grain_along", "grain_left")]
         object.__setattr__(self, "_columns", [self._index[name] for name in wanted])
 
@@ -122,7 +122,6 @@ class ChipModel:
     def world(self, natural: Array) -> World:
         """Return what decides on the chips, at parameter values of shape (..., P)."""
         chips = self.chips
-        constant, linear, quadratic = (part[..., chips.spot] for part in self.rolling.coefficients(natural))
         noted = np.isfinite(chips.heading)
         heading = np.where(noted, chips.heading, 0.0)
         cosine, sine = np.cos(heading), np.sin(heading)
@@ -131,7 +130,7 @@ class ChipModel:
         grain = [self.get(natural, f"grain_{part}") for part in ("along", "left")]
         fields = {name: self.get(natural, f"turf[{name}]") for name in turf_fields(self.law)}
         return World(
-            resistance=(constant, linear, quadratic),
+            resistance={name: part[..., chips.spot] for name, part in self.rolling.coefficients(natural).items()},
             grain=(noted * (grain[0] * cosine + grain[1] * sine), noted * (grain[1] * cosine - grain[0] * sine)),
             fall=(noted * (along * cosine + left * sine), noted * (left * cosine - along * sine)),
             turf=fields,

@@ -41,8 +41,8 @@ class World:
 
     Parameters
     ----------
-    resistance : tuple of ndarray
-        Constant, linear and quadratic coefficient.
+    resistance : mapping of str to ndarray
+        Coefficients of resistance: ``constant``, and the terms in speed by name.
     grain : tuple of ndarray
         Grain along the line of play and to its left.
     fall : tuple of ndarray
@@ -61,7 +61,7 @@ class World:
         Factors on the coefficients of the air.
     """
 
-    resistance: tuple[Any, Any, Any]
+    resistance: Mapping[str, Any]
     grain: tuple[Any, Any]
     fall: tuple[Any, Any]
     turf: Mapping[str, Any]
@@ -212,11 +212,9 @@ class ChipPhysics:
         return launch, simulate(launch, ground, aerodynamics=air)
 
     def _ground(self, world: World, shape: tuple[int, ...]) -> GroundBatch:
-        constant, linear, quadratic = world.resistance
         values: dict[str, Any] = {
-            "constant": np.maximum(constant, 1e-4),
-            "linear": linear,
-            "quadratic": quadratic,
+            **world.resistance,
+            "constant": np.maximum(world.resistance["constant"], 1e-4),
             "grain": np.minimum(np.hypot(*world.grain), 0.95),
             "grain_direction": np.arctan2(world.grain[1], world.grain[0]),
             "grade": np.hypot(*world.fall),

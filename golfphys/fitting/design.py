@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys import constants
-from golfphys.fitting.rollout_layout import RAMP_SD, Law, Priors, Rolls
+from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Priors, Rolls
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.search import expected_covariance
 from golfphys.green import Green
@@ -130,17 +130,16 @@ def expected_intervals(
 
     def results(at: Array) -> Array:
         values = model.natural(at)
-        constant, linear, _ = layout.coefficients(values)
+        coefficients = layout.coefficients(values)
         along, left = layout.by_spot(values, "fall_along"), layout.by_spot(values, "fall_left")
         grade = np.hypot(along, left)
         direction = np.degrees(np.arctan2(-left, along))
-        parts = [layout.level_roll(values) / METRES_PER_FOOT, constant, -along, -left, grade, direction]
-        if law != "constant":
-            parts.append(linear)
+        parts = [layout.level_roll(values) / METRES_PER_FOOT, coefficients["constant"], -along, -left, grade, direction]
+        parts += [coefficients[term] for term in TERMS[law]]
         return np.stack(parts, axis=-1)
 
     names = ["stimp_ft", "resistance", "grade_along", "grade_left", "grade", "fall_direction_deg"]
-    names += ["resistance_linear"] if law != "constant" else []
+    names += [f"resistance_{term}" for term in TERMS[law]]
     slopes = _slopes(results, centre, model.outer)
     rows = {}
     for i, spot in enumerate(plan.spots):
@@ -222,13 +221,13 @@ def _truth(
 ) -> Array:
     """Transformed parameter values of the green as it is thought to be."""
     law = green.resistance
-    level = law.constant + speed * (law.linear + speed * law.quadratic)
+    terms = {term: getattr(law, term) for term in POWERS}
+    level = law.constant + sum(value * speed ** POWERS[term] for term, value in terms.items())
     known = {
         "resistance": np.log(level),
         "fall_along": green.grade * np.cos(green.fall_direction),
         "fall_left": green.grade * np.sin(green.fall_direction),
-        "linear": law.linear,
-        "quadratic": law.quadratic,
+        **terms,
         "grain_along": law.grain * np.cos(law.grain_direction),
         "grain_left": law.grain * np.sin(law.grain_direction),
         "resistance_middle": np.log(level),

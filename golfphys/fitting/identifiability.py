@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from golfphys import constants
 from golfphys.fitting.intervals import cell, direction_resolved, moments
 from golfphys.fitting.results import Posterior
-from golfphys.fitting.rollout_layout import Layout
+from golfphys.fitting.rollout_layout import TERMS, Layout
 from golfphys.fitting.rollout_model import headings_tell, one_axis
 from golfphys.units import METRES_PER_INCH
 
@@ -61,8 +61,7 @@ def told(layout: Layout, natural: Array, weights: Array, position: int, source: 
         "direction": major and direction_resolved(along, left, weights),
         "grade_along": parts[0],
         "grade_left": parts[1],
-        "linear": layout.law != "constant" and narrowed(source, "linear"),
-        "quadratic": layout.law == "quadratic" and narrowed(source, "quadratic"),
+        **{term: narrowed(source, term) for term in TERMS[layout.law]},
     }
 
 
@@ -174,7 +173,7 @@ def _speeds(fit: "RolloutFit") -> list[str]:
     rolls = fit.layout.rolls
     lowest, highest = float(rolls.speed.min()), float(rolls.speed.max())
     if highest > 1.15 * lowest:
-        if fit.law != "constant" and not narrowed(fit.posterior, "linear"):
+        if any(not narrowed(fit.posterior, term) for term in TERMS[fit.law][:1]):
             return ["The release speeds are too close, or the rolls too few, to tell how resistance depends on speed."]
         return []
     if fit.law == "constant":

@@ -215,7 +215,7 @@ def joint_draws(fit: "CourseFit", spot: str, drawn: "Draws", seed: "Seed") -> Jo
     layout, column = fit.course.layout, drawn.column
     assert layout is not None
     n, place = len(drawn.natural), layout.rolls.spots.index(spot)
-    constant, linear, quadratic = (part[:, place] for part in layout.coefficients(drawn.natural))
+    law = {name: part[:, place] for name, part in layout.coefficients(drawn.natural).items()}
     along, left = (layout.by_spot(drawn.natural, f"fall_{part}")[:, place] for part in ("along", "left"))
     grain_x, grain_y = (layout.get(drawn.natural, f"grain_{part}") for part in ("along", "left"))
     turf = {name: column(f"turf[{name}]") for name in turf_fields(fit.settings.turf_law)}
@@ -224,9 +224,7 @@ def joint_draws(fit: "CourseFit", spot: str, drawn: "Draws", seed: "Seed") -> Jo
     zero = np.zeros(n)
     return JointDraws(
         green={
-            "constant": np.maximum(constant, 1e-4),
-            "linear": linear,
-            "quadratic": quadratic,
+            **{**law, "constant": np.maximum(law["constant"], 1e-4)},
             "grain": np.minimum(np.hypot(grain_x, grain_y), 0.95),
             "grain_direction": np.arctan2(grain_y, grain_x),
             "grade": np.hypot(along, left),

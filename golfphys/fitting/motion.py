@@ -4,6 +4,8 @@ The laws are those of `golfphys.roll`. Here they are only kept finite where a ba
 that has strayed into such ground finds its way out.
 """
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -44,9 +46,7 @@ def rest_on_plane(speed: Array, resistance: Array, fall_ahead: Array, fall_left:
 
 def rest_in_general(
     speed: Array,
-    constant: Array,
-    linear: Array,
-    quadratic: Array,
+    law: Mapping[str, Array],
     fall: tuple[Array, Array],
     grain: tuple[Array, Array],
 ) -> tuple[Array, Array]:
@@ -56,8 +56,8 @@ def rest_in_general(
     ----------
     speed : ndarray
         Release speed, m/s.
-    constant, linear, quadratic : ndarray
-        Coefficients of resistance in powers of speed.
+    law : mapping of str to ndarray
+        Coefficients of resistance: ``constant``, and the terms in speed by the names that `golfphys.roll.roll` has.
     fall : tuple of ndarray
         Fall of the ground along the heading and to its left, rise over run, positive downhill.
     grain : tuple of ndarray
@@ -71,18 +71,17 @@ def rest_in_general(
     Examples
     --------
     >>> none = np.zeros(1)
-    >>> ahead, left = rest_in_general(np.array([1.83]), none + 0.08, none, none, (none, none + 0.01), (none, none))
+    >>> ahead, left = rest_in_general(np.array([1.83]), {"constant": none + 0.08}, (none, none + 0.01), (none, none))
     >>> round(float(ahead[0]), 3), round(float(left[0]), 3)
     (3.0, 0.19)
     """
     found = roll(
         speed,
         0.0,
-        constant,
+        law["constant"],
         np.hypot(*fall),
         np.arctan2(fall[1], fall[0]),
-        linear=linear,
-        quadratic=quadratic,
+        **{name: part for name, part in law.items() if name != "constant"},
         grain=np.minimum(np.hypot(*grain), 0.95),
         grain_direction=np.arctan2(grain[1], grain[0]),
     )

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from golfphys.fitting.intervals import cell
+from golfphys.fitting.rollout_layout import TERMS, UNITS
 
 if TYPE_CHECKING:
     from golfphys.fitting.rollouts import RolloutFit
@@ -36,8 +37,8 @@ def rollout_report(fit: "RolloutFit") -> str:
         lines.append(f"{spot} ({int((rolls.spot == i).sum())} rolls)")
         lines.append("  green speed  " + _line(table, spot, "stimp_ft", "{:.2f}", " ft"))
         lines.append("  resistance   " + _line(table, spot, "resistance", "{:.4f}", ""))
-        if fit.law != "constant":
-            lines.append("  its growth   " + _line(table, spot, "resistance_linear", "{:.4f}", " s/m"))
+        for term in TERMS[fit.law][:1]:
+            lines.append("  its growth   " + _line(table, spot, f"resistance_{term}", "{:.4f}", f" {UNITS[term]}"))
         lines.append("  steepest     " + _line(table, spot, "grade", "{:.2f}", " %", 100.0))
         if cell(table, spot, "fall_direction_deg", "high") - cell(table, spot, "fall_direction_deg", "low") >= 360:
             lines.append("  falls        in a direction that the rolls do not show")

@@ -10,7 +10,7 @@ from scipy.special import gammaln
 
 from golfphys.fitting.estimator import Model
 from golfphys.fitting.refresh import refresh
-from golfphys.fitting.search import Mode, find_mode
+from golfphys.fitting.search import Mode, find_mode, steadied
 
 if TYPE_CHECKING:
     from golfphys.fitting.mcmc import Diagnostics
@@ -156,7 +156,10 @@ def weighted_draws(mode: Mode, draws: int, generator: np.random.Generator) -> Po
     inner_mean = mode.point[~outer] + steps
     size = inner_mean.shape[1]
     # precision = L L', so L'^-1 z has covariance precision^-1
-    lower = np.linalg.cholesky(precision)
+    try:
+        lower = np.linalg.cholesky(precision)
+    except np.linalg.LinAlgError:
+        lower = np.linalg.cholesky(steadied(precision))
     z = generator.standard_normal((nodes, 8, size))
     df = max(12.0, 6.0 * size)
     stretch = np.sqrt(df / generator.chisquare(df, (nodes, 8, 1)))
@@ -254,7 +257,7 @@ def smooth_weights(log_weights: Array) -> tuple[Array, float]:
     if math.isfinite(shape):
         ranks = (np.arange(tail) + 0.5) / tail
         if abs(shape) > 1e-9:
-            quantiles = scale / shape * np.expm1(-shape * np.log1p(-ranks))
+            quantiles = scale / shape * np.expm1(np.minimum(-shape * np.log1p(-ranks), 700.0))
         else:
             quantiles = -scale * np.log1p(-ranks)
         logs = logs.copy()

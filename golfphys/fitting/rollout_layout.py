@@ -12,6 +12,12 @@ from golfphys.fitting.motion import rest_in_general, rest_on_plane
 Array = NDArray[np.float64]
 Law = Literal["constant", "linear", "quadratic"]
 LAWS: tuple[str, ...] = get_args(Law)
+TERMS: dict[str, tuple[str, ...]] = {"constant": (), "linear": ("linear",), "quadratic": ("linear", "quadratic")}
+"""Terms in speed that each law has beside its constant, named as in `golfphys.green.Resistance`."""
+POWERS: dict[str, float] = {"linear": 1.0, "quadratic": 2.0}
+"""Power of speed in each term."""
+UNITS = {"linear": "s/m", "quadratic": "s^2/m^2"}
+"""Unit of each term's coefficient."""
 
 RAMP_SD = constants.RAMP_RELEASE_SPEED.sd / constants.RAMP_RELEASE_SPEED.value
 """Relative standard uncertainty of the release speed that all rolls of a sheet share."""
@@ -147,13 +153,13 @@ class Layout:
         result: Array = natural[..., columns]
         return result
 
-    def coefficients(self, natural: Array) -> tuple[Array, Array, Array]:
-        """Coefficients of resistance in powers of speed, each of shape (..., spots)."""
+    def coefficients(self, natural: Array) -> dict[str, Array]:
+        """Coefficients of resistance, ``constant`` and the terms in speed by name, each of shape (..., spots)."""
         level = self.by_spot(natural, "resistance")
-        linear = self.get(natural, "linear")[..., None] + np.zeros_like(level)
-        quadratic = self.get(natural, "quadratic")[..., None] + np.zeros_like(level)
-        v = self.reference_speed
-        return level - linear * v - quadratic * v * v, linear, quadratic
+        terms = {term: self.get(natural, term)[..., None] + np.zeros_like(level) for term in POWERS}
+        for term, value in terms.items():
+            level = level - value * self.reference_speed ** POWERS[term]
+        return {"constant": level, **terms}
 
     @property
     def plain(self) -> bool:
@@ -169,21 +175,21 @@ class Layout:
 
     def _rest(self, natural: Array) -> tuple[Array, Array]:
         rolls = self.rolls
-        constant, linear, quadratic = (part[..., rolls.spot] for part in self.coefficients(natural))
+        law = {name: part[..., rolls.spot] for name, part in self.coefficients(natural).items()}
         if rolls.session is not None:
             factor = self.session_factors(natural)[..., rolls.session]
-            constant, linear, quadratic = constant * factor, linear * factor, quadratic * factor
+            law = {name: part * factor for name, part in law.items()}
         cosine, sine = np.cos(rolls.heading), np.sin(rolls.heading)
         along = self.by_spot(natural, "fall_along")[..., rolls.spot]
         left = self.by_spot(natural, "fall_left")[..., rolls.spot]
         fall = along * cosine + left * sine, left * cosine - along * sine
         speed = rolls.speed * self.get(natural, "release_speed_scale", 1.0)[..., None]
         if self.plain:
-            return rest_on_plane(speed, constant, *fall)
+            return rest_on_plane(speed, law["constant"], *fall)
         grain_x = self.get(natural, "grain_along")[..., None]
         grain_y = self.get(natural, "grain_left")[..., None]
         grain = grain_x * cosine + grain_y * sine, grain_y * cosine - grain_x * sine
-        return rest_in_general(speed, constant, linear, quadratic, fall, grain)
+        return rest_in_general(speed, law, fall, grain)
 
     def session_factors(self, natural: Array) -> Array:
         """Resistance in each session over that in the first, shape (..., sessions)."""
@@ -200,11 +206,11 @@ class Layout:
         The ramp is the one of the sheet: its actual release speed is `speed` times the fitted scale. `factor` (...)
         multiplies resistance, as in a later session.
         """
-        constant, linear, quadratic = self.coefficients(natural)
+        law = self.coefficients(natural)
         if factor is not None:
-            constant, linear, quadratic = (part * factor[..., None] for part in (constant, linear, quadratic))
-        start = speed * self.get(natural, "release_speed_scale", 1.0)[..., None] + np.zeros_like(constant)
-        level = np.zeros_like(constant)
+            law = {name: part * factor[..., None] for name, part in law.items()}
+        start = speed * self.get(natural, "release_speed_scale", 1.0)[..., None] + np.zeros_like(law["constant"])
+        level = np.zeros_like(law["constant"])
         if self.law == "constant":
-            return rest_on_plane(start, constant, level, level)[0]
-        return rest_in_general(start, constant, linear, quadratic, (level, level), (level, level))[0]
+            return rest_on_plane(start, law["constant"], level, level)[0]
+        return rest_in_general(start, law, (level, level), (level, level))[0]

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from golfphys import constants
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.losses import Loss, Normal, StrayTolerant
-from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, Law, Layout, Priors, Rolls
+from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, Law, Layout, Priors, Rolls
 
 Array = NDArray[np.float64]
 RAMP_SPEED = constants.RAMP_RELEASE_SPEED.value
@@ -125,10 +125,8 @@ def _shared_parameters(priors: Priors, law: Law, grain: bool, release_speed_sd: 
                 reason="published release speeds of the ramp differ",
             )
         )
-    if law != "constant":
-        found.append(Parameter(name="linear", location=0.0, spread=priors.linear_spread, unit="s/m"))
-    if law == "quadratic":
-        found.append(Parameter(name="quadratic", location=0.0, spread=priors.quadratic_spread, unit="s^2/m^2"))
+    for term in TERMS[law]:
+        found.append(Parameter(name=term, location=0.0, spread=getattr(priors, f"{term}_spread"), unit=UNITS[term]))
     if grain:
         for part in ("along", "left"):
             found.append(Parameter(name=f"grain_{part}", location=0.0, spread=priors.grain_spread))

@@ -14,7 +14,7 @@ from golfphys.fitting.intervals import (
     scale_interval,
 )
 from golfphys.fitting.results import Posterior
-from golfphys.fitting.rollout_layout import Layout
+from golfphys.fitting.rollout_layout import TERMS, UNITS, Layout
 from golfphys.units import METRES_PER_FOOT
 
 Array = NDArray[np.float64]
@@ -32,18 +32,17 @@ def mean_fall(layout: Layout, natural: Array, weights: Array, position: int) -> 
 def spot_rows(layout: Layout, natural: Array, weights: Array, position: int, source: Posterior) -> dict[str, Row]:
     """Estimates of one spot by parameter."""
     level = layout.by_spot(natural, "resistance")[:, position]
-    constant, linear, quadratic = (part[:, position] for part in layout.coefficients(natural))
+    law = {name: part[:, position] for name, part in layout.coefficients(natural).items()}
     along = layout.by_spot(natural, "fall_along")[:, position]
     left = layout.by_spot(natural, "fall_left")[:, position]
     roll = layout.level_roll(natural)[:, position]
     told = identifiability.told(layout, natural, weights, position, source)
     stimp = scalar_interval(roll, weights)
-    rows: dict[str, Row] = {"resistance": (scalar_interval(constant, weights), "1", told["resistance"])}
-    if layout.law != "constant":
-        rows["resistance_linear"] = (scalar_interval(linear, weights), "s/m", told["linear"])
+    rows: dict[str, Row] = {"resistance": (scalar_interval(law["constant"], weights), "1", told["resistance"])}
+    for term in TERMS[layout.law]:
+        rows[f"resistance_{term}"] = (scalar_interval(law[term], weights), UNITS[term], told[term])
+    if TERMS[layout.law]:
         rows["resistance_at_speed"] = (scalar_interval(level, weights), "1", told["resistance"])
-    if layout.law == "quadratic":
-        rows["resistance_quadratic"] = (scalar_interval(quadratic, weights), "s^2/m^2", told["quadratic"])
     rows["grade"] = (length_interval(along, left, weights), "1", told["grade"])
     # clockwise in sheets: the part to the left counts negative
     rows["fall_direction_deg"] = (direction_interval(along, -left, weights), "deg", told["direction"])
@@ -83,15 +82,13 @@ def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior
 def all_columns(layout: Layout, natural: Array) -> pd.DataFrame:
     """Draws of everything as a table, columns (spot, parameter)."""
     columns: dict[tuple[str, str], Array] = {}
-    constant, linear, quadratic = layout.coefficients(natural)
+    law = layout.coefficients(natural)
     along, left = layout.by_spot(natural, "fall_along"), layout.by_spot(natural, "fall_left")
     roll = layout.level_roll(natural)
     for i, spot in enumerate(layout.rolls.spots):
-        columns[(spot, "resistance")] = constant[:, i]
-        if layout.law != "constant":
-            columns[(spot, "resistance_linear")] = linear[:, i]
-        if layout.law == "quadratic":
-            columns[(spot, "resistance_quadratic")] = quadratic[:, i]
+        columns[(spot, "resistance")] = law["constant"][:, i]
+        for term in TERMS[layout.law]:
+            columns[(spot, f"resistance_{term}")] = law[term][:, i]
         columns[(spot, "grade")] = np.hypot(along[:, i], left[:, i])
         columns[(spot, "fall_direction_deg")] = np.degrees(np.arctan2(-left[:, i], along[:, i])) % 360.0
         columns[(spot, "grade_along")] = -along[:, i]

@@ -200,14 +200,15 @@ class RolloutFit:
         """
         position = self._position(spot)
         natural, weights = self.posterior.natural, self.posterior.weights
-        parts = [scalar_interval(part[:, position], weights).estimate for part in self.layout.coefficients(natural)]
+        law = {
+            name: scalar_interval(part[:, position], weights).estimate
+            for name, part in self.layout.coefficients(natural).items()
+        }
         along, left = mean_fall(self.layout, natural, weights, position)
         grain_x, grain_y = (float(weights @ self.layout.get(natural, f"grain_{p}")) for p in ("along", "left"))
         return Green(
             resistance=Resistance(
-                constant=max(parts[0], 0.0),
-                linear=parts[1],
-                quadratic=parts[2],
+                **{**law, "constant": max(law["constant"], 0.0)},
                 grain=min(math.hypot(grain_x, grain_y), 0.99),
                 grain_direction=math.atan2(grain_y, grain_x),
             ),
@@ -235,14 +236,12 @@ class RolloutFit:
         """
         position = self._position(spot)
         natural = self.posterior.sample(n, seed)
-        constant, linear, quadratic = (part[:, position] for part in self.layout.coefficients(natural))
+        law = {name: part[:, position] for name, part in self.layout.coefficients(natural).items()}
         along = self.layout.by_spot(natural, "fall_along")[:, position]
         left = self.layout.by_spot(natural, "fall_left")[:, position]
         grain_x, grain_y = (self.layout.get(natural, f"grain_{part}") for part in ("along", "left"))
         return {
-            "constant": np.maximum(constant, 1e-4),
-            "linear": linear,
-            "quadratic": quadratic,
+            **{**law, "constant": np.maximum(law["constant"], 1e-4)},
             "grain": np.minimum(np.hypot(grain_x, grain_y), 0.99),
             "grain_direction": np.arctan2(grain_y, grain_x),
             "grade": np.hypot(along, left),

@@ -58,11 +58,24 @@ class Local:
                 + block.loss.scale_information * (scale_slope.T @ scale_slope)
             )
         precision = precision + 1e-10 * np.eye(inverse.size)
-        step = -np.linalg.solve(precision, gradient[..., None])[..., 0] if inverse.size else gradient
+        try:
+            step = -np.linalg.solve(precision, gradient[..., None])[..., 0] if inverse.size else gradient
+        except np.linalg.LinAlgError:
+            precision = steadied(precision)
+            step = -np.linalg.solve(precision, gradient[..., None])[..., 0]
         gain = -0.5 * np.sum(step * gradient, axis=-1)
         logdet = np.linalg.slogdet(precision)[1] if inverse.size else np.zeros(len(outer))
         marginal = value + gain - 0.5 * logdet + 0.5 * inverse.size * math.log(2 * math.pi)
         return step, precision, np.where(np.isfinite(marginal), marginal, -HUGE)
+
+
+def steadied(precision: Array) -> Array:
+    """Precisions (M, P, P) that rounding has made singular, with as much added to their diagonals as rounding takes.
+
+    Observations repeated to the last digit leave nothing to their noise; scaled by it, they drown every prior.
+    """
+    diagonal = np.abs(np.diagonal(precision, axis1=-2, axis2=-1))
+    return np.asarray(precision + 1e-12 * diagonal[..., None] * np.eye(precision.shape[-1]))
 
 
 def _sum_of_squares(weight: Array, slope: Array) -> Array:

@@ -73,7 +73,7 @@ class SeriesFit:
         source, layout = self.fit.posterior, self.fit.layout
         natural = source.natural
         factors, rolls = layout.session_factors(natural), layout.rolls
-        level = layout.coefficients(natural)[0]
+        level = layout.coefficients(natural)["constant"]
         rows = []
         for i, spot in enumerate(rolls.spots):
             for j, time in enumerate(self.times):

@@ -66,10 +66,11 @@ def rest_correction(
     base: float,
     rate: float,
 ) -> tuple[float, float, float, float]:
-    """Return what rest x, y (m) and time (s) have beyond the base motion's, and the least ratio of base speed to speed.
+    """Return what rest x, y (m) and time (s) have beyond the base motion's, and how surely the ball stops.
 
     Steps in the stage grow as they go: fine at the start, where an uphill roll loses speed fastest, and long enough
-    that only a last closed-form crawl is left. A ratio at or below 0 means that the ball ran away.
+    that only a last closed-form crawl is left. The last number is the least of the ratios of base speed to speed and
+    of what slows the ball in that crawl: at or below 0 it ran away, or rolls on at a speed at which nothing slows it.
     """
     pull = gravity / ((1.0 + inertia) * math.sqrt(1.0 + grade_x * grade_x + grade_y * grade_y))
     correction = 0.0
@@ -111,10 +112,17 @@ def rest_correction(
         time = time + (scale * a_t + 2.0 * scale_m * (b_t + c_t) + scale_e * d_t) / 6.0
         least = lesser(lesser(least, 1.0 + first), lesser(1.0 + second, lesser(1.0 + third, 1.0 + correction)))
         scale, speed, n_x, n_y = scale_e, speed_e, e_x, e_y
-    slow = speed / (1.0 + correction)
-    held = -lesser(
-        -resistance_at(slow / 1.5, n_x, n_y, constant, linear, quadratic, grain_x, grain_y), -1.02 * steepness
+    slow = abs(speed / (1.0 + correction))
+    there = resistance_at(slow / 1.5, n_x, n_y, constant, linear, quadratic, grain_x, grain_y)
+    # the speed on the way to rest at which resistance is least, where it falls with speed and then grows
+    turn = -0.5 * linear * quadratic / (quadratic * quadratic + _TINY)
+    turn = lesser(slow, -lesser(-turn, 0.0))
+    slowing = lesser(
+        resistance_at(slow, n_x, n_y, constant, linear, quadratic, grain_x, grain_y),
+        resistance_at(turn, n_x, n_y, constant, linear, quadratic, grain_x, grain_y),
     )
+    least = lesser(least, slowing + grade_x * n_x + grade_y * n_y)
+    held = -lesser(-there, -(1.02 * steepness + 1e-9))
     t_x, t_y, t_t = rest_from(slow * n_x, slow * n_y, held, grade_x, grade_y, gravity, inertia)
     b_x, b_y, b_t = rest_from(speed * n_x, speed * n_y, base, grade_x, grade_y, gravity, inertia)
     return x + t_x - b_x, y + t_y - b_y, time + t_t - b_t, least

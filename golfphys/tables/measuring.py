@@ -7,6 +7,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
+from golfphys.fitting.rollout_layout import POWERS
+
 
 def resistance_by_speed(
     fits: Mapping[str, Any], spot: str, speeds: ArrayLike, *, n: int = 2000
@@ -33,7 +35,7 @@ def resistance_by_speed(
     found = {}
     for name, fit in fits.items():
         drawn = fit.greens(spot, n, seed=0)
-        along = (drawn[part][:, None] * speeds**power for power, part in enumerate(("constant", "linear", "quadratic")))
+        along = (drawn[part][:, None] * speeds**power for part, power in {"constant": 0.0, **POWERS}.items())
         low, middle, high = np.quantile(sum(along), [0.05, 0.5, 0.95], axis=0)
         found[name] = pd.DataFrame({"speed": speeds, "low": low, "estimate": middle, "high": high})
     return found
