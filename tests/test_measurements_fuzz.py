@@ -1,30 +1,42 @@
 """Whatever stands in a file, a reader returns checked data or raises `SheetError` naming the place: nothing else.
 
-Bytes at random, sheets with cells, rows and separators spoiled at random, and rows at random through append and back.
+Bytes at random, sheets with cells, rows and separators spoiled at random, and rows at random through append and back;
+then every other door by which a file of the user's comes in: a course folder, a file whose columns are matched, the
+forms, wedge distances, tables of putts, settings, and a survey's points.
 """
 
 import csv
 import io
 import math
+from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import HealthCheck, example, given
+from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
 from golfphys.measurements import (
     SheetError,
     append_row,
+    make_course_folder,
     new_sheet,
     read_chips,
+    read_course,
     read_drops,
     read_putts,
     read_rollouts,
     read_traces,
     template_text,
 )
-from golfphys.measurements.dictionary import kinds
+from golfphys.measurements.dictionary import kind_of, kinds
+from golfphys.panels import importing, settings
+from golfphys.panels.entry import EntryForm
+from golfphys.planning import read_study, read_wedges
+from golfphys.putting import read_make_table
+from golfphys.surface import Surface
 
 READERS = {
     "rollouts": read_rollouts,
@@ -33,8 +45,12 @@ READERS = {
     "chips": read_chips,
     "putts": read_putts,
 }
-FEW = settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
-MORE = settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+FEW = hypothesis_settings(
+    max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
+MORE = hypothesis_settings(
+    max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 
 
 def _read(kind, path):
@@ -101,17 +117,9 @@ GOOD = {
 }
 
 
-@MORE
-@given(
-    kind=st.sampled_from(list(READERS)),
-    spoil=st.lists(
-        st.tuples(st.floats(0, 1), st.sampled_from(["put", "cut", "swap"]), st.binary(min_size=1, max_size=4)),
-        min_size=1,
-        max_size=6,
-    ),
-)
-def test_good_sheets_with_bytes_spoiled_are_read_or_refused(tmp_path, kind, spoil):
-    data = bytearray(GOOD[kind].encode())
+def spoiled(text: str, spoil) -> bytes:
+    """A text with bytes put in, cut out or swapped."""
+    data = bytearray(text.encode())
     for share, how, bytes_ in spoil:
         place = int(share * len(data))
         if how == "put":
@@ -120,8 +128,21 @@ def test_good_sheets_with_bytes_spoiled_are_read_or_refused(tmp_path, kind, spoi
             del data[place : place + len(bytes_)]
         else:
             data[place : place + len(bytes_)] = bytes_
+    return bytes(data)
+
+
+SPOIL = st.lists(
+    st.tuples(st.floats(0, 1), st.sampled_from(["put", "cut", "swap"]), st.binary(min_size=1, max_size=4)),
+    min_size=1,
+    max_size=4,
+)
+
+
+@MORE
+@given(kind=st.sampled_from(list(READERS)), spoil=SPOIL)
+def test_good_sheets_with_bytes_spoiled_are_read_or_refused(tmp_path, kind, spoil):
     path = tmp_path / "sheet.csv"
-    path.write_bytes(bytes(data))
+    path.write_bytes(spoiled(GOOD[kind], spoil))
     answer(kind, path)
 
 
@@ -267,3 +288,155 @@ def test_long_lines_and_many_columns_do_not_hang(tmp_path, kind):
     assert answer(kind, path) is None
     path.write_text(GOOD[kind].splitlines()[0] + "\n" + "9" * 5000 + "," + "a'" * 5000 + "\n")
     assert answer(kind, path) is None
+
+
+# other doors
+
+
+def tried(work: Callable) -> tuple:
+    """What `work` returns, or the error in words that it raised; an error of any other type goes through."""
+    try:
+        return work(), None
+    except ValueError as error:
+        if type(error) not in (ValueError, SheetError):
+            raise
+        return None, error
+
+
+@FEW
+@given(spoil=st.fixed_dictionaries({kind: st.one_of(st.just([]), SPOIL) for kind in READERS}))
+def test_a_course_folder_is_read_whole_or_every_problem_is_named(tmp_path_factory, spoil):
+    """No sheet of the folder is left out in silence: it is read, has problems, or a note says that it has no rows."""
+    folder = make_course_folder(tmp_path_factory.mktemp("own") / "course")
+    for kind, changes in spoil.items():
+        (folder / f"{kind}.csv").write_bytes(spoiled(GOOD[kind], changes))
+    broken = {kind for kind in READERS if _read(kind, folder / f"{kind}.csv")[1] is not None}
+    course, refused = tried(lambda: read_course(folder))
+    if refused is not None:
+        named = {problem.file.rsplit("/", 1)[-1].removesuffix(".csv") for problem in refused.problems}
+        assert named <= broken
+        assert all(problem.found and problem.expected and problem.advice for problem in refused.problems)
+        return
+    for kind in READERS:
+        assert (getattr(course, kind) is None) == (kind in broken)
+        assert (kind not in broken) or any(f"{kind}.csv" in note for note in course.notes)
+
+
+@MORE
+@given(
+    kind=st.sampled_from(list(READERS)),
+    spoil=SPOIL,
+    separator=st.sampled_from([",", ";", "\t"]),
+    accept=st.booleans(),
+)
+def test_a_file_whose_columns_are_matched_comes_in_whole_or_not_at_all(
+    tmp_path_factory, kind, spoil, separator, accept
+):
+    folder = tmp_path_factory.mktemp("own")
+    path, target = folder / "theirs.csv", folder / "ours.csv"
+    text = GOOD[kind].replace(",", separator).replace("_m", " (m)").replace("club", "Clubs").replace("spot", "Green")
+    path.write_bytes(spoiled(text, spoil))
+    sheet = kind_of(kind)
+
+    def brought() -> tuple[importing.Source, dict[str, str], Path]:
+        source = importing.read_source(path)
+        matches = importing.likely_matches(source, sheet)
+        return source, matches, importing.bring_in(source, matches, sheet, target, accept_suspects=accept)
+
+    found, refused = tried(brought)
+    if refused is not None:
+        assert not target.exists()
+        assert str(path) in str(refused)
+        assert all(problem.found and problem.expected and problem.advice for problem in refused.problems)
+        return
+    source, matches, made = found
+    assert len(set(matches.values())) == len(matches)
+    frame = next(value for value in vars(READERS[kind](made, accept_suspects=True)).values() if hasattr(value, "iloc"))
+    assert len(frame) == len(source.raw.records)
+
+
+@hypothesis_settings(FEW, max_examples=12)
+@given(kind=st.sampled_from(list(READERS)), data=st.one_of(st.binary(max_size=60), SPOIL))
+def test_forms_open_on_any_file(tmp_path_factory, kind, data):
+    """What is wrong with the file is said on the page; the file stays as it is."""
+    path = tmp_path_factory.mktemp("own") / f"{kind}.csv"
+    path.write_bytes(data if isinstance(data, bytes) else spoiled(GOOD[kind], data))
+    before = path.read_bytes()
+    form, brought = EntryForm(kind, path), importing.ImportForm(kind, path, path.with_name("new.csv"))
+    assert form.sheet is not None or "alert" in form.message.value or "no rows" in str(_read(kind, path)[1])
+    assert brought.source is not None or "alert" in brought.message.value
+    assert path.read_bytes() == before
+
+
+WEDGES = "# mine\nclub,swing,carry_yd\ngap wedge,half,50\nlob wedge,full,60\n# windy\nlob wedge,full,61\n"
+PUTT_TABLE = "# mine\ndistance_ft,tries,made\n10,20,9\n20,20,3\n"
+STUDY = "plan,loss,se,loss_95,same_club,cases\nmeasured,0.02,0.01,0.05,0.5,14\nhandbook,0.2,0.02,0.5,0.4,14\n"
+
+
+@MORE
+@given(
+    door=st.sampled_from([(WEDGES, read_wedges), (PUTT_TABLE, read_make_table), (STUDY, read_study)]),
+    data=st.one_of(SPOIL, st.binary(max_size=80)),
+)
+@example(door=(WEDGES, read_wedges), data=b"club,swing,carry_m\ngap wedge,half,50,60\n")
+@example(door=(WEDGES, read_wedges), data=b"club,swing,carry_m\ngap wedge # old,half,50\n")
+@example(door=(WEDGES, read_wedges), data=b"club,swing,carry_m\ngap wedge,50\nlob wedge,\n,60\n")
+@example(door=(PUTT_TABLE, read_make_table), data=b"distance_m,tries,made\n1,10,9,5\n")
+@example(door=(PUTT_TABLE, read_make_table), data=b"distance_m,tries,made,made\n1,10,9,5\n")
+@example(door=(PUTT_TABLE, read_make_table), data=b"distance_m,tries,made\n1,inf,9\n")
+@example(door=(STUDY, read_study), data=b"plan,loss,se,loss_95,same_club,cases\na,0.2,0.02,0.5,0.4,14,15\n")
+@example(door=(STUDY, read_study), data=b"")
+def test_smaller_tables_are_read_or_refused_by_name(tmp_path_factory, door, data):
+    text, reader = door
+    path = tmp_path_factory.mktemp("own") / "table.csv"
+    path.write_bytes(data if isinstance(data, bytes) else spoiled(text, data))
+    try:
+        found = reader(path)
+    except ValueError as error:
+        refused = error
+    else:
+        numbers = (
+            found.select_dtypes("number") if hasattr(found, "columns") else np.stack([found.distance, found.tries])
+        )
+        assert np.isfinite(np.asarray(numbers, dtype=float)).all()
+        return
+    assert type(refused) in (ValueError, SheetError), repr(refused)
+    assert "table" in str(refused)
+
+
+@pytest.mark.parametrize("reader", [read_wedges, read_make_table, read_study, *READERS.values(), read_course])
+@pytest.mark.parametrize("place", ["missing.csv", "folder", "nul\0.csv", "x" * 5000])
+def test_places_that_cannot_be_read_are_named(tmp_path, reader: Callable, place: str):
+    (tmp_path / "folder").mkdir()
+    with pytest.raises(ValueError) as caught:  # noqa: PT011  # what it says is looked at below
+        reader(tmp_path / place)
+    assert type(caught.value) in (ValueError, SheetError)
+    assert len(str(caught.value)) > 20
+
+
+@MORE
+@given(data=st.one_of(st.binary(max_size=60), st.sampled_from([b"[" * 20000, b"1", b"null", b'{"units": ["feet"]}'])))
+def test_settings_that_are_damaged_cost_only_the_choice_of_units(tmp_path_factory, data):
+    home = tmp_path_factory.mktemp("home")
+    (home / "settings.json").write_bytes(data)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("GOLFPHYS_HOME", str(home))
+        assert settings.remembered_units() in settings.UNITS
+
+
+COORDINATES = st.one_of(
+    st.integers(-3, 3).map(float), st.floats(-1e3, 1e3), st.sampled_from([math.nan, math.inf, 1e300])
+)
+
+
+@MORE
+@given(points=st.lists(st.tuples(COORDINATES, COORDINATES, COORDINATES), max_size=9), sd=st.floats(0.0, 0.1))
+@example(points=[(0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (1.0, 1.0, 1e-300), (0.5, 1e-12, 0.0)], sd=0.0)
+def test_a_survey_becomes_ground_or_is_refused(points, sd):
+    x, y, heights = (np.array([point[i] for point in points]) for i in range(3))
+    ground, refused = tried(lambda: Surface.from_points(x, y, heights, height_sd=sd))
+    if refused is not None:
+        assert len(str(refused)) > 20
+        return
+    assert np.isfinite(ground.residual_sd)
+    assert np.isfinite(ground.height(float(x.mean()), float(y.mean())))

@@ -272,3 +272,11 @@ def test_wrong_input_is_named() -> None:
         make_probability(1.0, model="logistic", player="amateur")
     with pytest.raises(ValueError, match="stimp_ft is -3"):
         AngleDistanceModel().for_green_speed(-3)
+
+
+def test_a_table_that_chance_alone_explains_gets_no_misfit() -> None:
+    """With the default model, one of the published tables leaves no misfit to fit; the rest is fitted all the same."""
+    fit = fit_make_probability("berry_1996")
+    assert "misfit" not in fit.parameters
+    assert np.all(np.diag(fit.covariance) > 0)
+    assert np.max(np.abs(np.asarray(fit.model.probability(fit.table.distance)) - fit.table.share)) < 0.1

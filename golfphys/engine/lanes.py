@@ -183,7 +183,8 @@ def plan_hops(b: Any, m: int, table: Any, radius: float, decay: float, time_step
         steps = math.ceil(time * (4.0 if brisk else 1.0) / time_step)
         short = time < SHORT_HOP
         flown = time if short else 0.0
-        b[TOP + k] = 0.5 * rise * rise / min(z, -1.0) * b[GZ + k]
+        up = max(rise, 0.0)  # a ball sent down into the ground has no top
+        b[TOP + k] = 0.5 * up * up / min(z, -1.0) * b[GZ + k]
         b[X + k] += flown * (b[VX + k] + 0.5 * flown * x)
         b[Y + k] += flown * (b[VY + k] + 0.5 * flown * y)
         b[VX + k] += flown * x
@@ -220,14 +221,18 @@ def close_landing(b: Any, m: int, table: Any, radius: float, decay: float) -> No
         for k in range(m):
             x, y, z = accelerate(b, k)
             gap, rise = b[Z + k], b[VZ + k]
+            # a lane that took no step has no last one: what stands there is another shot's, or nobody's
+            stepped = b[STEPS + k] > 0.0
             per = 1.0 / b[LAST_H + k]
-            jx, jy, jz = per * (x - b[PX + k]), per * (y - b[PY + k]), per * (z - b[PZ + k])
+            jx = per * (x - b[PX + k]) if stepped else 0.0
+            jy = per * (y - b[PY + k]) if stepped else 0.0
+            jz = per * (z - b[PZ + k]) if stepped else 0.0
             root = math.sqrt(max(0.0, rise * rise - 2.0 * z * gap))
             left = 2.0 * gap / max(1e-9, root - rise)
             # one turn of Newton's method takes the parabola's root to the cubic's
             miss = gap + left * (rise + left * (0.5 * z + left * jz / 6.0))
             left -= miss / min(-1e-9, rise + left * (z + 0.5 * left * jz))
-            left = min(0.25, max(-0.25, left)) if b[STEPS + k] > 0.0 and b[BAD + k] == 0.0 else 0.0
+            left = min(0.25, max(-0.25, left)) if stepped and b[BAD + k] == 0.0 else 0.0
             near = abs(left) < NEAR_GROUND
             t = left if near else 0.0
             b[H + k] = 0.0 if near else left
@@ -454,7 +459,7 @@ def play(stamp: int) -> Any:
         if lanes:
             order = np.empty(total, np.int64)
             in_order(launches, airs, air_step, time_step, order)
-            block = np.empty(ROWS)
+            block = np.zeros(ROWS)
             for base in range(0, total, WIDTH):
                 play_block(
                     *(block, order[base : base + WIDTH], launches, frames, strips, ground_step, airs, air_step),

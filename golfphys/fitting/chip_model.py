@@ -229,7 +229,8 @@ class ChipModel:
     def errors(self, natural: Array) -> Array:
         """Return standard deviations of the errors behind each chip, shape (..., chips, 5)."""
         chips = self.chips
-        own = np.exp(self.of_each(natural, "club_launch", chips.clubs, chips.club))
+        # far out, where no posterior is, a number is still a number
+        own = np.exp(np.clip(self.of_each(natural, "club_launch", chips.clubs, chips.club), -30.0, 30.0))
         flat = np.zeros(len(chips))
         return np.stack(
             [

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.fitting.estimator import Block, Model
-from golfphys.fitting.search import Mode
+from golfphys.fitting.search import Mode, root_of
 
 Array = NDArray[np.float64]
 
@@ -100,7 +100,7 @@ class _Chains:
         outer = self.model.outer
         step, precision, _ = self.mode.local.solve(self.at[:, outer], self.precisions)
         mean = self.mode.point[~outer] + step
-        lower = np.linalg.cholesky(precision)
+        lower = root_of(precision)
         z = self.generator.standard_normal(mean.shape)
         # a t with many degrees of freedom keeps the tails of the proposal above those of the posterior
         df = 20.0 + 2 * z.shape[1]

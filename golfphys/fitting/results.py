@@ -10,7 +10,7 @@ from scipy.special import gammaln
 
 from golfphys.fitting.estimator import Model
 from golfphys.fitting.refresh import refresh
-from golfphys.fitting.search import Mode, find_mode, steadied
+from golfphys.fitting.search import Mode, find_mode, root_of
 
 if TYPE_CHECKING:
     from golfphys.fitting.mcmc import Diagnostics
@@ -156,10 +156,7 @@ def weighted_draws(mode: Mode, draws: int, generator: np.random.Generator) -> Po
     inner_mean = mode.point[~outer] + steps
     size = inner_mean.shape[1]
     # precision = L L', so L'^-1 z has covariance precision^-1
-    try:
-        lower = np.linalg.cholesky(precision)
-    except np.linalg.LinAlgError:
-        lower = np.linalg.cholesky(steadied(precision))
+    lower = root_of(precision)
     z = generator.standard_normal((nodes, 8, size))
     df = max(12.0, 6.0 * size)
     stretch = np.sqrt(df / generator.chisquare(df, (nodes, 8, 1)))

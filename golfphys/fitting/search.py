@@ -69,6 +69,14 @@ class Local:
         return step, precision, np.where(np.isfinite(marginal), marginal, -HUGE)
 
 
+def root_of(precision: Array) -> Array:
+    """Cholesky factors of precisions (M, P, P), steadied where rounding has made one singular."""
+    try:
+        return np.asarray(np.linalg.cholesky(precision), dtype=np.float64)
+    except np.linalg.LinAlgError:
+        return np.asarray(np.linalg.cholesky(steadied(precision)), dtype=np.float64)
+
+
 def steadied(precision: Array) -> Array:
     """Precisions (M, P, P) that rounding has made singular, with as much added to their diagonals as rounding takes.
 

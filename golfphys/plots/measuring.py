@@ -212,7 +212,7 @@ def plot_agreement(
     for number, (name, table) in enumerate(tables.items()):
         height = np.arange(len(spots)) + 0.18 * (number - (len(tables) - 1) / 2)
         middle = table["estimate"].to_numpy()
-        bars = (middle - table["low"].to_numpy(), table["high"].to_numpy() - middle)
+        bars = np.stack([middle - table["low"].to_numpy(), table["high"].to_numpy() - middle])
         marker, colour = MARKERS[number % len(MARKERS)], CYCLE[number % len(CYCLE)]
         ax.errorbar(middle, height, xerr=bars, fmt=marker, color=colour, capsize=3, linewidth=1.8, label=name)
     ax.set_yticks(np.arange(len(spots)), spots)

@@ -250,7 +250,7 @@ def fit_make_probability(
         variance and a fitted misfit added; with a million putts chance is so small that whatever the model leaves out
         would otherwise decide the fit. False: counts are binomial, as they always are for the other models, and a weak
         prior (errors within a factor of 2 of the tour's, two times in three) steadies what few putts cannot tell. Left
-        out, it is True where most rows count 100 putts or more.
+        out, it is True where most rows count 100 putts or more. Where chance alone explains the counts, none is fitted.
 
     Returns
     -------
@@ -260,7 +260,8 @@ def fit_make_probability(
     Raises
     ------
     ValueError
-        If `model` is not known, the table has fewer rows than the model has parameters, or the fit does not settle.
+        If `model` is not known, the table has fewer rows than the model has parameters, its
+        counts do not tell them (all holed, for instance), or the fit does not settle.
 
     Notes
     -----
@@ -293,7 +294,14 @@ def fit_make_probability(
     if not found.success:
         raise ValueError(f"table {counts.name}: the {type(start).__name__} did not settle: {found.message}")
     best: Floats = np.asarray(found.x, dtype=np.float64)
-    covariance: Floats = np.asarray(np.linalg.inv(_hessian(loss, best)), dtype=np.float64)
+    covariance = _covariance(_hessian(loss, best))
+    if covariance is None and "misfit" in names:  # chance alone explains the table: there is none to fit
+        return fit_make_probability(counts, model=model, misfit=False)
+    if covariance is None:
+        raise ValueError(
+            f"table {counts.name}: its counts cannot tell the {len(names)} numbers of {type(start).__name__} (all"
+            " holed, none holed, or too few distances); roll putts from where some drop and some miss"
+        )
     return MakeFit(model=_from_line(start, names, best), table=counts, parameters=names, covariance=covariance)
 
 
@@ -335,6 +343,14 @@ def _loss(model: Any, table: MakeTable, names: tuple[str, ...]) -> float:
         away = [math.log(getattr(model, name) / getattr(tour, name)) / _PRIOR_SPREAD for name in names]
         loss += 0.5 * sum(step * step for step in away)
     return loss
+
+
+def _covariance(hessian: Floats) -> Floats | None:
+    """Inverse of the second derivatives; None where some direction has next to none, so that nothing was told of it."""
+    values, vectors = np.linalg.eigh(hessian)
+    if not values[0] > 1e-9 * max(values[-1], 1.0):
+        return None
+    return np.asarray((vectors / values) @ vectors.T, dtype=np.float64)
 
 
 def _hessian(loss: Callable[[Floats], float], at: Floats, step: float = 1e-3) -> Floats:
