@@ -2,10 +2,12 @@
 
 import datetime
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
+from conftest import ROOT
 
 from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club
 from golfphys.green import Green, GroundBatch
@@ -14,6 +16,7 @@ from golfphys.planning import (
     find_wedge_gaps,
     make_carry_sheet,
     measured_pace,
+    read_study,
     read_wedges,
     what_it_would_fill,
 )
@@ -175,3 +178,15 @@ def test_a_bent_club_keeps_its_sole_in_step():
     assert bent.bounce - BAG["gap wedge"].bounce == pytest.approx(np.radians(2.0))
     with pytest.raises(ValueError, match="club is 'putter'"):
         changed_loft("putter", 4.0)
+
+
+def test_the_committed_study_is_read(tmp_path: Path) -> None:
+    """Habits pick no club: their cell is blank, and only theirs may hold no number."""
+    study = read_study(ROOT / "studies" / "decision_quality.csv")
+    assert study["loss"].is_monotonic_increasing
+    assert study.set_index("plan").loc["handbook", "same_club"] > 0
+    assert study["same_club"].isna().any()
+    bad = tmp_path / "study.csv"
+    bad.write_text("plan,loss,se,loss_95,same_club,cases\nhandbook,0.2,0.02,0.5,,240\nmeasured,none,0.1,0.1,0.4,9\n")
+    with pytest.raises(ValueError, match="row 3, loss"):
+        read_study(bad)

@@ -48,9 +48,12 @@ def read_study(path: "str | Path") -> pd.DataFrame:
         raise ValueError(f"{path} has rows with more cells than headings; expected a cell for each")
     if missing:
         raise ValueError(f"{path} has no column {', '.join(missing)}; expected what studies/decision_quality.py writes")
+    given = table.copy()
     for name in STUDY[1:]:
         table[name] = pd.to_numeric(table[name], errors="coerce")
-        wrong = np.flatnonzero(~np.isfinite(table[name].to_numpy(dtype=float)))
+        # a habit picks no club, so there is none to compare
+        blank = given[name].isna() if name == "same_club" else np.zeros(len(table), dtype=bool)
+        wrong = np.flatnonzero(~np.isfinite(table[name].to_numpy(dtype=float)) & ~blank)
         if wrong.size:
             row = int(wrong[0]) + 2
             raise ValueError(f"{path}, row {row}, {name}: no number; expected what studies/decision_quality.py writes")
