@@ -8,8 +8,8 @@ those of the plan made with the truth.
 
 Ways of deciding:
 
-* ``measured``: 12 rollouts, 10 drops and 40 chips (4 clubs, 2 lies, some cells blank, one thin strike) as an hour
-  gives them, fitted, the plan made on the joint posterior;
+* ``measured``: 12 rollouts, 10 drops and 40 chips (4 clubs, each up a ladder of landings from 3 to 16 m, 2 lies, some
+  cells blank, one thin strike) as an hour gives them, fitted, the plan made on the joint posterior;
 * ``half the measuring``: 6 rollouts, 6 drops and 20 chips;
 * ``notice board``: the green speed as the course states it, all else from the handbook;
 * ``handbook``: no measuring at all: published turf, a green of 10 ft, no slope, the stated default player;

@@ -92,6 +92,16 @@ def test_links_lead_somewhere(page: Path) -> None:
     assert [name for name in targets if not re.match(r"[a-z]+:", name) and not (ROOT / name).exists()] == []
 
 
+def test_readme_quotes_the_study_of_decisions_as_it_is() -> None:
+    """What measuring is worth stands in the README as the committed result has it."""
+    study = golfphys.read_study(ROOT / "studies" / "decision_quality.csv").set_index("plan")
+    quoted = dict(re.findall(r"<!-- (\w+) -->([\d.]+)<!-- /\1 -->", README))
+    assert quoted["cases"] == f"{study['cases'].max():.0f}"
+    assert {name: quoted[name] for name in ("measured", "handbook")} == {
+        name: f"{study.loc[name, 'loss']:.3f}" for name in ("measured", "handbook")
+    }
+
+
 @pytest.mark.parametrize("page", PAGES, ids=lambda path: path.name)
 def test_named_files_exist(page: Path) -> None:
     """Files and folders that the pages name in code are there."""

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from golfphys.club import BAG
-from golfphys.style import looks
+from golfphys.style import CYCLE, MARKERS, looks
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -45,3 +45,11 @@ def club_looks(clubs: Iterable[str]) -> dict[str, dict[str, Any]]:
     names = in_bag_order(clubs)
     known = looks([*BAG, *(club for club in names if club not in BAG)])
     return {club: known[club] for club in names}
+
+
+def club_points(clubs: Iterable[str]) -> dict[str, dict[str, Any]]:
+    """Return colour and marker of each club's points, those of its lines in every figure, in the order of the bag."""
+    names = in_bag_order(clubs)
+    order = [*BAG, *(club for club in names if club not in BAG)]
+    place = {club: order.index(club) for club in names}
+    return {club: {"color": CYCLE[i % len(CYCLE)], "marker": MARKERS[i % len(MARKERS)]} for club, i in place.items()}

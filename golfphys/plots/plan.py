@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from golfphys.plots.axes import club_looks, new_axes
-from golfphys.style import MARKERS, OKABE_ITO, ROUGH, TURF, LengthUnit, styled
+from golfphys.plots.axes import club_looks, club_points, new_axes
+from golfphys.style import OKABE_ITO, ROUGH, TURF, LengthUnit, styled
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -166,11 +166,11 @@ def plot_rest_spread(
     ax, length = new_axes(ax, 7.0, 5.4), LengthUnit(unit)
     chosen = _chosen(plan, [plan.pick] if clubs is None else clubs)
     reach = [2.0 * WITHIN]
-    for (club, look), marker in zip(chosen.items(), MARKERS * len(chosen), strict=False):
+    for club, look in club_points(chosen).items():
         x, y = (np.asarray(part, float) for part in plan.rest[club])
         # y is to the left of the line of play, so it is drawn leftwards
         across, along = length.show(-y), length.show(x - plan.to_pin)
-        ax.plot(across, along, marker, color=look["color"], markersize=3.5, alpha=0.45, markeredgewidth=0, label=club)
+        ax.plot(across, along, linestyle="none", markersize=3.5, alpha=0.45, markeredgewidth=0, label=club, **look)
         reach.append(1.5 * float(np.quantile(np.hypot(x - plan.to_pin, y), 0.9)))
     around = np.linspace(0.0, 2.0 * math.pi, 181)
     circle = length.show(WITHIN)

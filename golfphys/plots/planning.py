@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys.planning.speed_study import RULE_OF_12
-from golfphys.plots.axes import club_looks, in_bag_order, new_axes
+from golfphys.plots.axes import club_looks, club_points, in_bag_order, new_axes
 from golfphys.style import GREY, MARKERS, OKABE_ITO, LengthUnit, looks, styled
 
 if TYPE_CHECKING:
@@ -249,8 +249,10 @@ def plot_landing_shift(
     if rows.empty:
         raise ValueError(f"no rows for to_pin {to_pin!r} and grade {grade!r}; see the table's columns")
     ax, length = new_axes(ax, 8.0, 4.4), LengthUnit(unit)
-    for (club, look), marker in zip(club_looks(rows["club"]).items(), MARKERS, strict=False):
+    points = club_points(rows["club"])
+    for club, look in club_looks(rows["club"]).items():
         own = rows[rows["club"] == club]
+        marker = points[club]["marker"]
         ax.plot(own["stimp_ft"], length.show(own["landing_m"]), marker=marker, label=club, **look)
     ax.set(xlabel="green speed (ft)", ylabel=length.label("landing spot from the ball"))
     slope = "level" if not grade else f"{abs(100 * grade):g} % {'up' if grade > 0 else 'down'}hill"

@@ -11,8 +11,8 @@ from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.turf import GRAVITY, take_off, turf_fields
-from golfphys.plots.axes import new_axes
-from golfphys.style import CYCLE, GREY, MARKERS, OKABE_ITO, styled
+from golfphys.plots.axes import club_points, new_axes
+from golfphys.style import CYCLE, GREY, OKABE_ITO, styled
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -95,17 +95,18 @@ def plot_landing_scatter(fit: CourseFit, *, ax: "Axes | None" = None) -> "Axes":
         raise ValueError("no chips were fitted; give fit_course the argument chips")
     ax = new_axes(ax, height=1.4 + 0.6 * len(chips.clubs))
     error = np.where(chips.landing_seen, chips.landing - chips.target, np.nan)
-    for i, club in enumerate(chips.clubs):
-        mine = chips.club == i
+    clubs = club_points(chips.clubs)
+    for i, (club, look) in enumerate(reversed(clubs.items())):
+        mine = chips.club == chips.clubs.index(club)
         low, middle, high = (
             cell(fit.estimates, f"club {club}", "landing_sd_at_6_m", column) for column in ("low", "estimate", "high")
         )
-        ax.plot(error[mine], np.full(mine.sum(), float(i)), MARKERS[i], color=CYCLE[i], alpha=0.75)
+        ax.plot(error[mine], np.full(mine.sum(), float(i)), linestyle="none", alpha=0.75, **look)
         for side in (-1, 1):
             ax.plot([side * low, side * high], [i + 0.22, i + 0.22], color=GREY, linewidth=2.5)
             ax.plot([side * middle], [i + 0.22], "|", color="black", markersize=10)
     ax.axvline(0.0, color=GREY, linewidth=0.8)
-    ax.set_yticks(range(len(chips.clubs)), labels=chips.clubs)
+    ax.set_yticks(range(len(clubs)), labels=[*reversed(clubs)])
     ax.set(xlabel="landed beyond the aim (m)", ylim=(-0.5, len(chips.clubs) - 0.3))
     ax.set_title("Errors of landing; bars: standard deviation at 6 m, 90 % interval")
     return ax
@@ -139,9 +140,9 @@ def plot_chip_residuals(fit: CourseFit, *, what: str = "rest", ax: "Axes | None"
     ax = new_axes(ax)
     table = fit.residuals
     table = table[table["what"] == what]
-    for i, (club, part) in enumerate(table.groupby("club", sort=False)):
-        u = part["standardised"].clip(-6.0, 6.0)
-        ax.plot(part["landing"], u, MARKERS[i], color=CYCLE[i], label=str(club))
+    for club, look in club_points(table["club"]).items():
+        part = table[table["club"] == club]
+        ax.plot(part["landing"], part["standardised"].clip(-6.0, 6.0), linestyle="none", label=club, **look)
     odd = table[table["mis_hit"] > 0.5]
     ringed = odd["standardised"].clip(-6.0, 6.0)
     ax.plot(odd["landing"], ringed, "o", markersize=13, markerfacecolor="none", color="black", label="taken as mis-hit")
