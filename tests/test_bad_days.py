@@ -299,6 +299,20 @@ def test_drops_of_a_bad_day(case: str, tmp_path: Path) -> None:
         sound(fit)
 
 
+@pytest.mark.parametrize(
+    ("case", "words"),
+    [
+        ("all equal", "from one height"),
+        ("none came back", "Rows 2, 3, 4, 5: the ball did not come back"),
+        ("heights and times at odds", "Drops differ by"),
+        ("strays", "of the drops are far from the others"),
+    ],
+)
+def test_odd_drops_are_named(case: str, words: str, tmp_path: Path) -> None:
+    fit = fit_course(drops=sheet(tmp_path, "drops", DROP_HEAD, DROPS[case]), draws=DRAWS)
+    assert words in " ".join(fit.cautions)
+
+
 # chips
 
 CHIP_HEAD = (

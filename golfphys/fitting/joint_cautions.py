@@ -11,7 +11,7 @@ from golfphys.fitting import identifiability
 from golfphys.fitting.chips import HANG, HOP, listed
 from golfphys.fitting.identifiability import narrowed
 from golfphys.fitting.intervals import moments
-from golfphys.fitting.turf import GRAVITY, turf_fields
+from golfphys.fitting.turf import GRAVITY, Drops, rows_of_residuals, turf_fields
 
 if TYPE_CHECKING:
     from golfphys.fitting.course_fit import CourseFit
@@ -26,6 +26,9 @@ PATTERN = 3.3
 
 PULLED = 2.3
 """Prior standard deviations from which an unknown counts as stretched."""
+
+UNEVEN = 0.12
+"""Scatter of the rebound's speed beyond which drops are taken to be at odds; three times what is expected."""
 
 FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
@@ -60,6 +63,33 @@ def _drops(fit: "CourseFit") -> list[str]:
         )
     if drops.row.size < 4:
         found.append(f"Only {drops.row.size} drop(s): turf differs from place to place, so take eight or more.")
+    return [*found, *_uneven_drops(fit, drops)]
+
+
+def _uneven_drops(fit: "CourseFit", drops: Drops) -> list[str]:
+    """Return what is odd about the drops among themselves."""
+    found = []
+    dead = drops.row[(drops.rebound == 0.0) | (drops.first == 0.0)]
+    if dead.size:
+        found.append(f"{listed(dead.tolist()).capitalize()}: the ball did not come back at all. Check the entry.")
+    height = drops.height[np.isfinite(drops.height)]
+    if height.size > 3 and np.ptp(height) < 0.1 * height.max():
+        found.append("All drops are from one height: how restitution falls with speed is what such turf usually does.")
+    block = next(item for item in fit.posterior.model.blocks if item.name == "drops")
+    residual, scale = block.evaluate(fit.centre[None])
+    odd = np.unique(rows_of_residuals(drops)[np.abs(residual / scale)[0] > STRAY])
+    if odd.size:
+        one = odd.size == 1
+        found.append(
+            f"{listed(odd.tolist()).capitalize()} of the drops {'is' if one else 'are'} far from the others: check "
+            f"the {'entry; it counts' if one else 'entries; they count'} for little."
+        )
+    uneven = float(moments(fit.posterior.column("drop_scatter"), fit.posterior.weights)[0])
+    if uneven > UNEVEN:
+        found.append(
+            f"Drops differ by {100 * uneven:.0f} % of the speed of the rebound, more than turf does from place to place: "
+            "look for a stray among them, or for feet among metres."
+        )
     return found
 
 

@@ -238,9 +238,7 @@ def drop_block(drops: Drops, law: TurfLaw, names: tuple[str, ...]) -> Block:
     fields = turf_fields(law)
     columns = [names.index(_named(field)) for field in fields]
     scatter = names.index("drop_scatter")
-    timed = np.isfinite(drops.height) & np.isfinite(drops.first)
-    seen = np.isfinite(drops.height) & np.isfinite(drops.rebound) & ~timed
-    again = np.isfinite(drops.first) & np.isfinite(drops.second)
+    seen, timed, again = _kinds(drops)
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
         values = {field: natural[..., i, None] for field, i in zip(fields, columns, strict=True)}
@@ -260,6 +258,18 @@ def drop_block(drops: Drops, law: TurfLaw, names: tuple[str, ...]) -> Block:
         return np.concatenate(residual, axis=-1), np.concatenate(scale, axis=-1)
 
     return Block(name="drops", evaluate=evaluate)
+
+
+def _kinds(drops: Drops) -> tuple[NDArray[np.bool_], NDArray[np.bool_], NDArray[np.bool_]]:
+    """Which drops show a rebound, a first flight, and a second flight after a first."""
+    timed = np.isfinite(drops.height) & np.isfinite(drops.first)
+    seen = np.isfinite(drops.height) & np.isfinite(drops.rebound) & ~timed
+    return seen, timed, np.isfinite(drops.first) & np.isfinite(drops.second)
+
+
+def rows_of_residuals(drops: Drops) -> NDArray[np.int64]:
+    """Return the row of the sheet behind each residual of `drop_block`, in its order."""
+    return np.concatenate([drops.row[which] for which in _kinds(drops)])
 
 
 def drop_scatter_parameter() -> Parameter:
