@@ -87,8 +87,8 @@ def _uneven_drops(fit: "CourseFit", drops: Drops) -> list[str]:
     uneven = float(moments(fit.posterior.column("drop_scatter"), fit.posterior.weights)[0])
     if uneven > UNEVEN:
         found.append(
-            f"Drops differ by {100 * uneven:.0f} % of the speed of the rebound, more than turf does from place to place: "
-            "look for a stray among them, or for feet among metres."
+            f"Drops differ by {100 * uneven:.0f} % of the speed of the rebound, more than turf does from place to "
+            "place: look for a stray among them, or for feet among metres."
         )
     return found
 
