@@ -4,6 +4,7 @@ import base64
 import io
 import json
 import re
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -49,15 +50,24 @@ def test_there_is_a_first_notebook() -> None:
     assert "00_from_rollouts_to_landing_spot" in [path.stem for path in pages.NOTEBOOKS]
 
 
+CHAINS = ("10", "11", "12", "13")
+STORED_WITH = (3, 11)
+"""Pages whose numbers come from a Markov chain, which takes other ways where the last digit of a library's sum differs;
+and the Python, with the newest libraries for it, that they are stored with: elsewhere only their kinds are compared."""
+
+
 @notebooks
 def test_stored_outputs_are_true(path: Path) -> None:
     """A fresh run shows what the file stores; the cure for a difference is tests/refresh_notebooks.py."""
+    other_ways = path.name.startswith(CHAINS) and sys.version_info[:2] != STORED_WITH
     stored, fresh = read(path), refresh_notebooks.executed(path)
     wrong = []
     for number, (old, new) in enumerate(zip(pages.code_cells(stored), pages.code_cells(fresh), strict=True), start=1):
         before, after = list(pages.outputs(old)), list(pages.outputs(new))
         if [kind for kind, _ in before] != [kind for kind, _ in after]:
             wrong.append(f"cell {number}: stores {[kind for kind, _ in before]}, shows {[kind for kind, _ in after]}")
+            continue
+        if other_ways:
             continue
         said = [pages.disagreement(kind, was, now) for (kind, was), (_, now) in zip(before, after, strict=True)]
         wrong += [f"cell {number}: {words}" for words in said if words]

@@ -1,5 +1,6 @@
 """Write REFERENCE.md, the list of public names, from the library itself: ``python tests/write_reference.py``."""
 
+import enum
 import importlib
 import inspect
 import sys
@@ -28,7 +29,7 @@ def summary(name: str) -> str:
 def signature(name: str) -> str:
     """Return a name with its parameters, without types and defaults."""
     value = getattr(golfphys, name)
-    if not callable(value):
+    if not callable(value) or isinstance(value, enum.EnumType):
         return name
     words, keyword_only = [], False
     for parameter in inspect.signature(value).parameters.values():
