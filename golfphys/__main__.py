@@ -24,9 +24,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     commands = parser.add_subparsers(dest="command", required=True)
     command = commands.add_parser("run", help="run a notebook; leave its figures and tables in a folder")
     command.add_argument("notebook", help="the notebook, such as notebooks/00_from_rollouts_to_landing_spot.ipynb")
-    command.add_argument("--into", metavar="FOLDER", default="results", help="the folder (default: results)")
+    command.add_argument("--into", metavar="FOLDER", default="results", help="the folder (default: %(default)s)")
     command.add_argument(
-        "--seconds-per-cell", metavar="N", type=int, default=headless.SECONDS_PER_CELL, help="limit (default: 600)"
+        "--seconds-per-cell",
+        metavar="N",
+        type=int,
+        default=headless.SECONDS_PER_CELL,
+        help="limit (default: %(default)s)",
     )
     options = parser.parse_args(arguments)
     try:

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.green import Resistance
-from golfphys.roll.across import GRAVITY, INERTIA, coefficients
-from golfphys.roll.marching import RollStatus, Slope, march, plane_slope
+from golfphys.roll.across import GRAVITY, INERTIA
+from golfphys.roll.marching import RollStatus, Slope, march, one_law, plane_slope
 from golfphys.surface import Surface
 
 Array = NDArray[np.float64]
@@ -261,8 +261,9 @@ def aim_and_pace(
     Raises
     ------
     ValueError
-        If the target is the start, the arrival speed is negative, the start or target is off the surveyed ground, or
-        both a slope and a surface are given.
+        If the target is the start, the arrival speed is negative, the start or target is off the surveyed ground, both
+        a slope and a surface are given, grain is outside 0 to below 1, or a `Resistance` comes with coefficients of
+        its own.
 
     Notes
     -----
@@ -285,7 +286,7 @@ def aim_and_pace(
         start=np.array([start_x, start_y], dtype=float),
         target=np.array([target_x, target_y], dtype=float),
         arrival_speed=float(arrival_speed),
-        law=np.array([[float(item)] for item in coefficients(resistance, linear, quadratic, grain, grain_direction)]),
+        law=one_law(resistance, linear, quadratic, grain, grain_direction),
         slope=surface.slope if surface is not None else plane_slope(grade, fall_direction),
         surface=surface,
         pull=gravity / (1.0 + inertia),

@@ -13,15 +13,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys import constants
 from golfphys.ball import Ball
-from golfphys.broadcasting import broadcast, elementwise
+from golfphys.broadcasting import broadcast, elementwise, plain
 from golfphys.formulas.impact import impact
 from golfphys.formulas.turf import dent_tilt_rate, dented_normal, hop_speed, linear_bounce, turf_restitution
 from golfphys.green import LinearTurf, Turf
 
-RIGID, LINEAR = 0, 1
-TURF_COLUMNS = 11
-"""Numbers in a turf row: family, then the family's own, then skid friction and the loss of a hop."""
-SKID_FRICTION, HOP_LOSS = 9, 10
+RIGID, LINEAR = 0.0, 1.0
+"""Families of turf, as the first number of a row says them."""
 RIGID_FIELDS = (
     *("family", "restitution", "restitution_linear", "restitution_quadratic", "restitution_limit_speed"),
     *("tilt", "dent_speed", "friction", "tangential_restitution", "skid_friction", "hop_loss"),
@@ -30,7 +28,9 @@ LINEAR_FIELDS = (
     *("family", "restitution", "friction", "forward_lift", "speed_kept", "speed_from_spin"),
     *("spin_from_speed", "spin_kept", "", "skid_friction", "hop_loss"),
 )
-"""Where each field of a turf stands in its row; in the place of the tilt stands its rate."""
+"""Where each field of a turf stands in its row: family, the family's own, what all have; for the tilt, its rate."""
+TURF_COLUMNS = len(RIGID_FIELDS)
+SKID_FRICTION, HOP_LOSS = RIGID_FIELDS.index("skid_friction"), RIGID_FIELDS.index("hop_loss")
 
 _tilt_rate = elementwise(dent_tilt_rate)
 
@@ -40,31 +40,19 @@ def tilt_rate(tilt: Any, dent_speed: Any) -> Any:
     return _tilt_rate(tilt, dent_speed, constants.TURF_REFERENCE_SPEED.value, constants.TURF_REFERENCE_ANGLE.value)
 
 
+def row_fields(turf: Turf | LinearTurf) -> tuple[str, ...]:
+    """Return the names of the numbers in a row of turf of this family."""
+    return RIGID_FIELDS if isinstance(turf, Turf) else LINEAR_FIELDS
+
+
 def turf_row(turf: Turf | LinearTurf) -> tuple[float, ...]:
     """Return the numbers of `turf` as the scalar laws take them."""
+    numbers = {**vars(turf), "": 0.0}
     if isinstance(turf, Turf):
-        own = (
-            turf.restitution,
-            turf.restitution_linear,
-            turf.restitution_quadratic,
-            turf.restitution_limit_speed,
-            float(tilt_rate(turf.tilt, turf.dent_speed)),
-            turf.dent_speed,
-            turf.friction,
-            turf.tangential_restitution,
-        )
-        return (float(RIGID), *own, turf.skid_friction, turf.hop_loss)
-    own = (
-        turf.restitution,
-        turf.friction,
-        turf.forward_lift,
-        turf.speed_kept,
-        turf.speed_from_spin,
-        turf.spin_from_speed,
-        turf.spin_kept,
-        0.0,
-    )
-    return (float(LINEAR), *own, turf.skid_friction, turf.hop_loss)
+        numbers |= {"family": RIGID, "tilt": float(tilt_rate(turf.tilt, turf.dent_speed))}
+    else:
+        numbers["family"] = LINEAR
+    return tuple(numbers[name] for name in row_fields(turf))
 
 
 def rigid_bounce(
@@ -112,7 +100,7 @@ def turf_bounce(
     row: Any,
 ) -> tuple[float, float, float, float, float, float]:
     """Motion after a bounce, by the turf's own family."""
-    if row[0] == 0.0:
+    if row[0] == RIGID:
         return rigid_bounce(
             *(vx, vy, vz, sx, sy, sz, nx, ny, nz, radius, inertia),
             *(row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8]),
@@ -230,8 +218,7 @@ def drop_restitution(drop_height: ArrayLike, rebound_height: ArrayLike) -> Any:
     drop, rebound = np.asarray(drop_height, dtype=float), np.asarray(rebound_height, dtype=float)
     if not np.all(drop > 0) or not np.all(rebound >= 0):
         raise ValueError(f"drop_height {drop_height!r}, rebound_height {rebound_height!r}; expected metres above 0")
-    found = np.sqrt(rebound / drop)
-    return float(found) if found.ndim == 0 else found
+    return plain(np.sqrt(rebound / drop))
 
 
 def rebound_height(turf: Turf | LinearTurf, drop_height: ArrayLike, *, ball: Ball | None = None) -> Any:

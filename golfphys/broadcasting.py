@@ -87,5 +87,5 @@ def _array_mathematics(with_erf: bool) -> types.SimpleNamespace:
 
 
 def plain(value: Any) -> Any:
-    """Return a float for a 0-d array, and anything else as it is."""
-    return float(value) if np.ndim(value) == 0 else value
+    """Return a plain number (float, int or bool) for a 0-d array or numpy's scalar, and anything else as it is."""
+    return np.asarray(value).item() if np.ndim(value) == 0 else value

@@ -3,11 +3,14 @@
 The mark says how the figure reached us: ``read`` (seen in the source named), ``memory`` (recalled from the
 literature, the page was not seen), ``derived`` (worked out from read inputs), ``practice`` (common practice of the
 trade, no source). A constant is used as ``constants.GRAVITY.value``; nothing else in the library types a published
-number.
+number, but for the tables of drag and lift, which stand with their sources in `golfphys.flight`.
 """
 
+import math
 from dataclasses import dataclass
 from typing import Literal
+
+from golfphys.units import METRES_PER_FOOT, METRES_PER_INCH, METRES_PER_YARD
 
 Mark = Literal["read", "memory", "derived", "practice"]
 
@@ -54,13 +57,13 @@ BALL_INERTIA = Constant(
 HOLE_RADIUS = Constant(0.108 / 2, "m", 0.0, RULES, "definition of hole: diameter 108 mm", "read")
 
 RAMP_RELEASE_SPEED = Constant(1.83, "m/s", 0.03, RAMP_BOOKLET, "release speed 6.00 ft/s (Holmes 1986, memory)", "read")
-RAMP_RUN = Constant(30 * 0.0254, "m", 0.0, RAMP_BOOKLET, "ball-release notch 30 in from the lower end", "read")
-RAMP_ANGLE = Constant(0.3490658503988659, "rad", 0.02, RAMP_BOOKLET, "released at about 20 deg", "read")
+RAMP_RUN = Constant(30 * METRES_PER_INCH, "m", 0.0, RAMP_BOOKLET, "ball-release notch 30 in from the lower end", "read")
+RAMP_ANGLE = Constant(math.radians(20.0), "rad", 0.02, RAMP_BOOKLET, "released at about 20 deg", "read")
 RAMP_CONTACT_SPACING = Constant(
-    0.0127, "m", 0.0005, RAMP_BOOKLET, "the ball rides on two contacts 1/2 in apart", "read"
+    0.5 * METRES_PER_INCH, "m", 0.0005, RAMP_BOOKLET, "the ball rides on two contacts 1/2 in apart", "read"
 )
 ROLLOUT_SCATTER = Constant(
-    3.93 * 0.0254,
+    3.93 * METRES_PER_INCH,
     "m",
     0.02,
     "Sommer, Lulis, Kaminski, Penn State",
@@ -76,23 +79,28 @@ BERRY_SOURCE = "Gelman, Model building and expansion for golf putting (Stan case
 BROADIE_SOURCE = "Gelman, Model building and expansion for golf putting (Stan case study), on Broadie 2016-18"
 LOGISTIC_INTERCEPT = Constant(2.232, "1", 0.058, BERRY_SOURCE, "logistic model, a", "read")
 LOGISTIC_SLOPE = Constant(
-    -0.2558 / 0.3048, "1/m", 0.0066 / 0.3048, BERRY_SOURCE, "logistic model, b = -0.2558 per foot", "read"
+    -0.2558 / METRES_PER_FOOT,
+    "1/m",
+    0.0066 / METRES_PER_FOOT,
+    BERRY_SOURCE,
+    "logistic model, b = -0.2558 per foot",
+    "read",
 )
 ANGLE_ONLY_ERROR = Constant(
-    0.026668630970473357, "rad", 0.0004188790204786391, BERRY_SOURCE, "angle-only model, sigma = 1.528 deg", "read"
+    math.radians(1.528), "rad", math.radians(0.024), BERRY_SOURCE, "angle-only model, sigma = 1.528 deg", "read"
 )
 ANGLE_ERROR = Constant(
-    0.01780235837034216,
+    math.radians(1.020),
     "rad",
-    0.00010471975511965978,
+    math.radians(0.006),
     BROADIE_SOURCE,
     "angle and distance model, sigma_angle = 1.020 deg",
     "read",
 )
 DISTANCE_ERROR = Constant(0.0800, "1", 0.0013, BROADIE_SOURCE, "angle and distance model, sigma_distance", "read")
 MAKE_MISFIT = Constant(0.0031, "1", 0.0006, BROADIE_SOURCE, "angle and distance model, sigma_y", "read")
-PUTT_OVERSHOOT = Constant(0.3048, "m", 0.0, BROADIE_SOURCE, "aim 1 ft past the hole", "read")
-PUTT_OVERRUN = Constant(0.9144, "m", 0.0, BROADIE_SOURCE, "holed if the run-out is 0 to 3 ft past", "read")
+PUTT_OVERSHOOT = Constant(METRES_PER_FOOT, "m", 0.0, BROADIE_SOURCE, "aim 1 ft past the hole", "read")
+PUTT_OVERRUN = Constant(METRES_PER_YARD, "m", 0.0, BROADIE_SOURCE, "holed if the run-out is 0 to 3 ft past", "read")
 TOUR_GREEN_SPEED_FT = Constant(11.0, "ft", 1.0, "common practice, no source", "green speed of tour events", "practice")
 AMATEUR_PUTTING = Constant(
     1.6, "1", 0.2, "Broadie, Every Shot Counts (2014)", "half holed: tour at 8 ft, a score of 90 at 5 ft", "memory"
@@ -107,11 +115,11 @@ TURF_RESTITUTION_QUADRATIC = Constant(
     0.000903, "s^2/m^2", 0.0002, PENNER_BOUNCE, "e = 0.510 - 0.0375 v + 0.000903 v^2", "memory"
 )
 TURF_RESTITUTION_LIMIT_SPEED = Constant(20.0, "m/s", 0.0, PENNER_BOUNCE, "constant above this normal speed", "memory")
-TURF_TILT = Constant(0.26878070480712674, "rad", 0.03, PENNER_BOUNCE, "tilt 15.4 deg at the reference impact", "memory")
+TURF_TILT = Constant(math.radians(15.4), "rad", 0.03, PENNER_BOUNCE, "tilt 15.4 deg at the reference impact", "memory")
 TURF_FRICTION = Constant(0.40, "1", 0.1, PENNER_BOUNCE, "friction of ball on turf", "memory")
 TURF_REFERENCE_SPEED = Constant(18.6, "m/s", 0.0, PENNER_BOUNCE, "impact at which the tilt is stated", "memory")
 TURF_REFERENCE_ANGLE = Constant(
-    0.7749261878854823, "rad", 0.0, PENNER_BOUNCE, "44.4 deg from the vertical at the reference impact", "memory"
+    math.radians(44.4), "rad", 0.0, PENNER_BOUNCE, "44.4 deg from the vertical at the reference impact", "memory"
 )
 TURF_DENT_SPEED = Constant(
     1.5, "m/s", 0.7, "golfphys", "judged: softer landings hardly dent a green; fitted where chips allow", "practice"

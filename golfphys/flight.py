@@ -15,12 +15,21 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys import constants
 from golfphys.ball import Ball
-from golfphys.formulas.flight import air_share_of_ball, density_of_air, pressure_aloft, viscosity_of_air
+from golfphys.broadcasting import plain
+from golfphys.formulas.flight import (
+    air_share_of_ball,
+    density_of_air,
+    pressure_aloft,
+    reynolds_number,
+    viscosity_of_air,
+)
 
 FloatArray = NDArray[np.float64]
 
-TABLE_REYNOLDS = 2.5e5  # upper end of the fine table: 87 m/s at sea level
+TABLE_REYNOLDS = 2.5e5
+"""Upper end of the fine table: 87 m/s at sea level."""
 TABLE_ROWS, TABLE_COLUMNS = 256, 64
+"""Size of the fine table, over Reynolds number and over spin share."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,8 +133,7 @@ class Air:
         float
             Diameter times speed over kinematic viscosity.
         """
-        radius = (ball or Ball()).radius
-        return 2.0 * radius * speed * self.density / self.viscosity
+        return reynolds_number(speed, (ball or Ball()).radius, self.density, self.viscosity)
 
 
 _SMITS_SPIN = (0.0, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5)
@@ -231,8 +239,7 @@ class Aerodynamics:
             for one, ratio in zip(reynolds.ravel().tolist(), spin.ravel().tolist(), strict=True)
         ]
         drag, lift = np.array(found).T.reshape(2, *reynolds.shape)
-        drag, lift = drag * np.asarray(self.drag_scale), lift * np.asarray(self.lift_scale)
-        return (float(drag), float(lift)) if drag.ndim == 0 else (drag, lift)
+        return plain(drag * np.asarray(self.drag_scale)), plain(lift * np.asarray(self.lift_scale))
 
 
 def through_air(
@@ -334,6 +341,25 @@ def monotone_cubic(nodes: FloatArray, values: FloatArray, wanted: FloatArray) ->
 
 def airspeed_of_reynolds(reynolds: float, air: Air | None = None, ball: Ball | None = None) -> float:
     """Return the airspeed in m/s at which a ball has a Reynolds number.
+
+    Parameters
+    ----------
+    reynolds : float
+        Reynolds number on the ball's diameter, not negative.
+    air : Air, optional
+        Standard air at sea level if left out.
+    ball : Ball, optional
+        The rules' ball if left out.
+
+    Returns
+    -------
+    float
+        In m/s.
+
+    Raises
+    ------
+    ValueError
+        If `reynolds` is negative or no number.
 
     Examples
     --------

@@ -386,7 +386,7 @@ class GroundBatch:
     Raises
     ------
     ValueError
-        If a name is not such a field.
+        If a name is not such a field, or the values are not for one number of shots.
 
     Examples
     --------
@@ -398,11 +398,13 @@ class GroundBatch:
     values: Mapping[str, Any]
 
     def __post_init__(self) -> None:
-        """Check the names."""
+        """Check the names and lengths."""
         known = self.fields
         unknown = [name for name in self.values if name not in known]
         if unknown:
             raise ValueError(f"GroundBatch values has {unknown}; expected names among {sorted(known)}")
+        if len(set(self._lengths.values()) - {1}) > 1:
+            raise ValueError(f"GroundBatch values have lengths {self._lengths}; expected one value for each shot")
 
     @property
     def green(self) -> Green:
@@ -419,4 +421,8 @@ class GroundBatch:
     @property
     def size(self) -> int:
         """Number of grounds."""
-        return max((len(value) for value in self.values.values() if hasattr(value, "__len__")), default=1)
+        return max(self._lengths.values(), default=1)
+
+    @property
+    def _lengths(self) -> dict[str, int]:
+        return {name: len(value) for name, value in self.values.items() if hasattr(value, "__len__")}

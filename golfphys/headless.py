@@ -38,6 +38,7 @@ def capture_tables() -> None:
 
     shell: Any = get_ipython()
     formatter = TableFormatter(parent=shell.display_formatter)
+    # pandas calls its own home one thing or the other, by its version
     formatter.for_type_by_name("pandas", "DataFrame", lambda table: table.to_csv(lineterminator="\n"))
     formatter.for_type_by_name("pandas.core.frame", "DataFrame", lambda table: table.to_csv(lineterminator="\n"))
     formatter.for_type_by_name(

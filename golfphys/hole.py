@@ -5,14 +5,14 @@ The flagstick is out. Two laws of capture: ``"far rim"``, the published law for 
 """
 
 from dataclasses import dataclass
-from typing import Any, Literal, cast
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys import constants
 from golfphys.ball import Ball
-from golfphys.broadcasting import broadcast, elementwise
+from golfphys.broadcasting import broadcast, elementwise, plain
 from golfphys.formulas import hole as formulas
 from golfphys.formulas.rolling import deceleration
 
@@ -73,12 +73,17 @@ def capture_speed(
     (1.63, 1.314)
     """
     _check_law(law)
+    offset = np.asarray(offset, dtype=float)
     if law == "far rim":
-        return broadcast(formulas.far_rim_capture_speed, offset, hole_radius, centre_capture_speed)
+        return plain(elementwise(formulas.far_rim_capture_speed)(offset, hole_radius, centre_capture_speed))
     radius = (ball or Ball()).radius
     if not radius < hole_radius:
         raise ValueError(f"ball radius is {radius!r} m; expected one smaller than the hole's, {hole_radius!r} m")
-    return broadcast(formulas.free_fall_capture_speed, offset, hole_radius, radius, gravity)
+    # one by one, for the law has cases: only where it can take a ball
+    speed = np.zeros(offset.shape)
+    over = np.abs(offset) < hole_radius - radius
+    speed[over] = broadcast(formulas.free_fall_capture_speed, offset[over], hole_radius, radius, gravity)
+    return plain(speed)
 
 
 def captured(
@@ -125,8 +130,7 @@ def captured(
     (True, False, False)
     """
     limit = capture_speed(offset, law=law, ball=ball, hole_radius=hole_radius, gravity=gravity)
-    taken = (np.asarray(speed) <= limit) & (limit > 0) & (np.abs(np.asarray(offset)) < hole_radius)
-    return bool(taken) if np.ndim(taken) == 0 else taken
+    return plain((np.asarray(speed) <= limit) & (limit > 0) & (np.abs(np.asarray(offset)) < hole_radius))
 
 
 def dead_rim_capture_speed(
@@ -214,8 +218,7 @@ def pass_hole(
 
     Each ball keeps its first direction and slows evenly along it; cross slope moves it aside to first order. That
     serves to count holed chips: on a cross slope of 3 % it misplaces the path by 3 mm over 5 m and 15 mm over 10 m,
-    and the speed by 1 and 2 %.
-    Where speed changes the resistance, give the resistance of a typical speed.
+    and the speed by 1 and 2 %. Where speed changes the resistance, give the resistance of a typical speed.
 
     Parameters
     ----------
@@ -285,7 +288,7 @@ def pass_hole(
     longer = 2.0 / 3.0 * drift**2 / np.maximum(np.abs(ahead), hole_radius)
     gained = 2.0 * gravity / (1.0 + ball.inertia) * (cross * drift - friction * longer)
     at_rim = np.where(np.isfinite(offset), np.sqrt(np.maximum(at_rim**2 + gained, 0.0)), np.nan)
-    limit = _limit(offset, law, ball, hole_radius, gravity)
+    limit = capture_speed(offset, law=law, ball=ball, hole_radius=hole_radius, gravity=gravity)
     return HolePass(offset=offset, speed=at_rim, captured=(at_rim <= limit) & (np.abs(offset) < hole_radius))
 
 
@@ -311,8 +314,7 @@ def holed(*arguments: Any, **options: Any) -> Any:
     >>> holed(0.0, 0.0, 2.0, 0.0, 2.0, 0.02, resistance=0.08)
     True
     """
-    taken = pass_hole(*arguments, **options).captured
-    return bool(taken) if taken.ndim == 0 else taken
+    return plain(pass_hole(*arguments, **options).captured)
 
 
 def leave(rest_x: ArrayLike, rest_y: ArrayLike, hole_x: ArrayLike, hole_y: ArrayLike, holed: ArrayLike = False) -> Any:
@@ -342,8 +344,7 @@ def leave(rest_x: ArrayLike, rest_y: ArrayLike, hole_x: ArrayLike, hole_y: Array
     array([5., 0.])
     """
     distance = np.hypot(np.asarray(rest_x) - np.asarray(hole_x), np.asarray(rest_y) - np.asarray(hole_y))
-    left = np.where(np.asarray(holed, bool), 0.0, distance)
-    return float(left) if left.ndim == 0 else left
+    return plain(np.where(np.asarray(holed, bool), 0.0, distance))
 
 
 def _check_law(law: str) -> None:
@@ -373,15 +374,3 @@ def _drift(
     on_grade = elementwise(formulas.side_drift)(speed, there, friction, safe, cross, gravity, inertia)
     on_level = elementwise(formulas.side_drift_level)(speed, there, friction, cross, gravity, inertia)
     return np.where(level, on_level[0], on_grade[0]), np.where(level, on_level[1], on_grade[1])
-
-
-def _limit(offset: Floats, law: CaptureLaw, ball: Ball, hole_radius: float, gravity: float) -> Floats:
-    """Capture speed for any number of offsets; those beyond the hole are not worked out."""
-    if law == "far rim":
-        near = np.minimum(np.abs(offset), hole_radius)
-        speed = constants.FAR_RIM_CAPTURE_SPEED.value
-        return cast(Floats, elementwise(formulas.far_rim_capture_speed)(near, hole_radius, speed))
-    limit = np.zeros(offset.shape)
-    over = np.abs(offset) < hole_radius - ball.radius
-    limit[over] = capture_speed(offset[over], law=law, ball=ball, hole_radius=hole_radius, gravity=gravity)
-    return limit

@@ -350,14 +350,11 @@ def resistance_and_grade(
     (0.0797, 0.0199)
     """
     _positive(distance_up=distance_up, distance_down=distance_down, release_speed=release_speed)
-    up, down, speed = (np.asarray(item, dtype=float) for item in (distance_up, distance_down, release_speed))
-    reach = (1.0 + np.asarray(inertia)) * speed**2 / (2.0 * np.asarray(gravity))
-    if not np.all(np.abs(0.5 * reach * (1 / up - 1 / down)) < 1):
+    given = (distance_up, distance_down, release_speed, gravity, inertia)
+    if not np.all(np.abs(broadcast(formulas.apparent_grade, *given)) < 1):
         raise ValueError(
             f"distance_up is {distance_up!r} and distance_down {distance_down!r}; expected distances that a slope "
             "can make (metres, from one release speed)"
         )
-    result: tuple[Any, Any] = broadcast(
-        formulas.resistance_and_grade, distance_up, distance_down, release_speed, gravity, inertia
-    )
+    result: tuple[Any, Any] = broadcast(formulas.resistance_and_grade, *given)
     return result

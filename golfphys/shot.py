@@ -1,10 +1,9 @@
 """The whole shot, one or a million: launch to rest."""
 
-import math
 import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ThreadPoolExecutor
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import lru_cache
 from typing import Any
@@ -12,13 +11,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys import constants
 from golfphys.ball import Ball
+from golfphys.broadcasting import plain
 from golfphys.club import Launch
 from golfphys.engine import columns as c
+from golfphys.engine.batch import Batch
 from golfphys.engine.linking import default_loop, linked
-from golfphys.engine.packing import air_rows, ground_rows
-from golfphys.engine.packing import turf_rows as turf_rows
 from golfphys.flight import Aerodynamics, Air
 from golfphys.green import Green, Ground, GroundBatch
 
@@ -153,15 +151,13 @@ class Shots:
     @property
     def stops(self) -> Any:
         """Whether each shot came to rest."""
-        found = np.asarray(self.status) == Status.STOPPED
-        return bool(found) if found.ndim == 0 else found
+        return plain(np.asarray(self.status) == Status.STOPPED)
 
     @property
     def roll_distance(self) -> Any:
         """Distance in m from first landing to rest: bounces, skid and roll."""
         with np.errstate(invalid="ignore"):
-            found = np.hypot(self.rest_x - self.landing_x, self.rest_y - self.landing_y)
-        return float(found) if np.ndim(found) == 0 else found
+            return plain(np.hypot(self.rest_x - self.landing_x, self.rest_y - self.landing_y))
 
     def __len__(self) -> int:
         """Return the number of shots."""
@@ -222,12 +218,9 @@ def simulate(
     >>> 5.0 < shot.carry < shot.rest_x < 15.0
     True
     """
-    if not time_step > 0:
-        raise ValueError(f"time_step is {time_step!r}; expected a positive number of seconds")
     batch = Batch.of(launch, ground, ball or Ball(), air or Air(), aerodynamics or Aerodynamics(), time_step)
     laws = laws or Laws()
-    out = np.empty((batch.size, c.RESULT_COLUMNS))
-    counts = np.empty((batch.size, 2), dtype=np.int64)
+    out, counts = batch.results()
     if executor is None:
         loop = loop_for(laws)
         if batch.size <= CHUNK:
@@ -244,7 +237,7 @@ def simulate(
         parts = [(cut, executor.submit(play_part, batch.part(*cut), laws)) for cut in cuts(batch.size)]
         for (start, stop), part in parts:
             out[start:stop], counts[start:stop] = part.result()
-    return batch.shots(out, counts)
+    return named(batch.shape, out, counts)
 
 
 def cuts(size: int) -> Iterator[tuple[int, int]]:
@@ -264,156 +257,41 @@ def own_loop(laws: Laws) -> Callable[..., int]:
     return linked(laws.named, cached=False)
 
 
-def play_part(batch: "Batch", laws: Laws) -> tuple[FloatArray, NDArray[np.int64]]:
+def play_part(batch: Batch, laws: Laws) -> tuple[FloatArray, NDArray[np.int64]]:
     """Play all of `batch` here and now; what an executor's worker runs."""
-    out = np.empty((batch.size, c.RESULT_COLUMNS))
-    counts = np.empty((batch.size, 2), dtype=np.int64)
+    out, counts = batch.results()
     batch.play(loop_for(laws), 0, batch.size, out, counts)
     return out, counts
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Batch:
-    """Shots as the arrays that the loop takes; what travels to an executor's workers.
+def named(shape: tuple[int, ...], out: FloatArray, counts: NDArray[np.int64]) -> Shots:
+    """Give the loop's results their names and the shape of the launch."""
 
-    Parameters
-    ----------
-    shape : tuple of int
-        Shape of the results.
-    launches : tuple of ndarray
-        Five flat arrays of launch values, each broadcast to the number of shots.
-    frames, strips : ndarray
-        Ground rows: one for all shots, or one for each.
-    airs : ndarray
-        Air rows: one for all shots, or one for each.
-    table : ndarray
-        Fine table of the coefficients.
-    ball : tuple of float
-        Radius, inertia, gravity and spin decay.
-    time_step : float
-        Greatest time step of the flight in s.
-    path : ndarray
-        Where to note the points of the path; no rows for none.
-    """
+    def column(number: int) -> Any:
+        return plain(out[:, number].reshape(shape))
 
-    shape: tuple[int, ...]
-    launches: tuple[FloatArray, ...]
-    frames: FloatArray
-    strips: FloatArray
-    airs: FloatArray
-    table: FloatArray
-    ball: tuple[float, float, float, float]
-    time_step: float
-    path: FloatArray = field(default_factory=lambda: np.zeros((0, c.PATH_COLUMNS)))
-
-    @classmethod
-    def of(
-        cls,
-        launch: Launch,
-        ground: Green | Ground | GroundBatch,
-        ball: Ball,
-        air: Air,
-        aerodynamics: Aerodynamics,
-        time_step: float,
-    ) -> "Batch":
-        """Make the arrays of a batch."""
-        fields = (launch.speed, launch.angle, launch.backspin, launch.direction, launch.sidespin)
-        scales = (aerodynamics.drag_scale, aerodynamics.lift_scale)
-        shapes = [np.shape(item) for item in (*fields, *scales)]
-        if isinstance(ground, GroundBatch):
-            shapes.append((ground.size,))
-        try:
-            shape = np.broadcast_shapes(*shapes)
-        except ValueError:
-            raise ValueError(
-                f"launch, aerodynamics and ground have shapes {shapes}; expected them to broadcast"
-            ) from None
-        size = math.prod(shape)
-        flat = tuple(np.broadcast_to(np.asarray(item, dtype=float), shape).reshape(size) for item in fields)
-        frames, strips = ground_rows(ground)
-        if len(frames) not in (1, size):
-            raise ValueError(f"ground has {len(frames)} grounds for {size} shots; expected one for each")
-        return cls(
-            shape=shape,
-            launches=flat,
-            frames=frames,
-            strips=strips,
-            airs=air_rows(air, ball, aerodynamics, shape),
-            table=aerodynamics.fine_table.copy(),  # writable here as it is in a worker: one compiled form
-            ball=(ball.radius, ball.inertia, constants.GRAVITY.value, aerodynamics.spin_decay),
-            time_step=time_step,
-        )
-
-    @property
-    def size(self) -> int:
-        """Number of shots."""
-        return math.prod(self.shape)
-
-    def part(self, start: int, stop: int) -> "Batch":
-        """Return a part of the batch that stands alone."""
-
-        def cut(rows: FloatArray) -> FloatArray:
-            return rows if len(rows) == 1 else rows[start:stop]
-
-        return replace(
-            self,
-            shape=(stop - start,),
-            launches=tuple(np.ascontiguousarray(item[start:stop]) for item in self.launches),
-            frames=cut(self.frames),
-            strips=cut(self.strips),
-            airs=cut(self.airs),
-        )
-
-    def play(self, loop: Callable[..., int], start: int, stop: int, out: FloatArray, counts: NDArray[np.int64]) -> None:
-        """Play shots `start` to `stop` into `out` and `counts`, which hold just those."""
-        part = self.part(start, stop)
-        rows = np.empty((stop - start, c.LAUNCH_COLUMNS))
-        for column, values in enumerate(part.launches):
-            rows[:, column] = values
-        loop(
-            rows,
-            part.frames,
-            part.strips,
-            int(len(part.frames) > 1),
-            part.airs,
-            int(len(part.airs) > 1),
-            self.table,
-            self.ball,
-            self.time_step,
-            out,
-            counts,
-            self.path,
-        )
-
-    def shots(self, out: FloatArray, counts: NDArray[np.int64]) -> Shots:
-        """Give the results their names and shape."""
-
-        def column(number: int) -> Any:
-            return float(out[0, number]) if self.shape == () else out[:, number].reshape(self.shape)
-
-        def count(number: int) -> Any:
-            return int(counts[0, number]) if self.shape == () else counts[:, number].reshape(self.shape)
-
-        return Shots(
-            carry=column(c.CARRY),
-            landing_x=column(c.LANDING_X),
-            landing_y=column(c.LANDING_Y),
-            flight_time=column(c.FLIGHT_TIME),
-            landing_speed=column(c.LANDING_SPEED),
-            landing_angle=column(c.LANDING_ANGLE),
-            landing_spin=column(c.LANDING_BACKSPIN),
-            apex=column(c.APEX),
-            bounces=count(0),
-            roll_x=column(c.ROLL_X),
-            roll_y=column(c.ROLL_Y),
-            rest_x=column(c.REST_X),
-            rest_y=column(c.REST_Y),
-            rest_time=column(c.REST_TIME),
-            status=Status(int(counts[0, 1])) if self.shape == () else count(1),
-        )
+    bounces, status = (plain(counts[:, number].reshape(shape)) for number in (0, 1))
+    return Shots(
+        carry=column(c.CARRY),
+        landing_x=column(c.LANDING_X),
+        landing_y=column(c.LANDING_Y),
+        flight_time=column(c.FLIGHT_TIME),
+        landing_speed=column(c.LANDING_SPEED),
+        landing_angle=column(c.LANDING_ANGLE),
+        landing_spin=column(c.LANDING_BACKSPIN),
+        apex=column(c.APEX),
+        bounces=bounces,
+        roll_x=column(c.ROLL_X),
+        roll_y=column(c.ROLL_Y),
+        rest_x=column(c.REST_X),
+        rest_y=column(c.REST_Y),
+        rest_time=column(c.REST_TIME),
+        status=status if shape else Status(status),
+    )
 
 
 PATH_ROWS = 4000
+"""Most points of a path; what comes after them is not noted."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -484,7 +362,7 @@ def trace(
     Raises
     ------
     ValueError
-        If the launch is more than one shot, or `time_step` is not positive.
+        If launch, aerodynamics or ground make more than one shot, or `time_step` is not positive.
 
     Notes
     -----
@@ -496,14 +374,11 @@ def trace(
     >>> round(float(path.x[-1]), 2) == round(path.shot.rest_x, 2)
     True
     """
-    if launch.shape != ():
-        raise ValueError(f"launch has shape {launch.shape}; expected one shot")
-    if not time_step > 0:
-        raise ValueError(f"time_step is {time_step!r}; expected a positive number of seconds")
     batch = Batch.of(launch, ground, ball or Ball(), air or Air(), aerodynamics or Aerodynamics(), time_step)
+    if batch.shape != ():
+        raise ValueError(f"launch, aerodynamics and ground make shots of shape {batch.shape}; expected one shot")
     batch = replace(batch, path=np.zeros((PATH_ROWS, c.PATH_COLUMNS)))
-    out, counts = np.empty((1, c.RESULT_COLUMNS)), np.empty((1, 2), dtype=np.int64)
-    batch.play(loop_for(laws or Laws()), 0, 1, out, counts)
+    out, counts = play_part(batch, laws or Laws())
     points = batch.path[1 : int(batch.path[0, 0]) + 1]
     along, height = over_ground(points, batch.strips[0])
     names = np.array(["flight", "skid", "roll"])
@@ -513,7 +388,7 @@ def trace(
         y=points[:, c.PATH_Y],
         height=height,
         phase=names[points[:, c.PATH_PHASE].astype(int)],
-        shot=batch.shots(out, counts),
+        shot=named(batch.shape, out, counts),
     )
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from golfphys.ball import Ball
-from golfphys.broadcasting import broadcast
+from golfphys.broadcasting import broadcast, plain
 from golfphys.club import Club, Delivery, Lie
 from golfphys.formulas.sole import attack_of_low_point, bounce_left, low_point_of_attack
 from golfphys.formulas.sole import low_point_window as window_formula
@@ -46,14 +46,12 @@ class LowPointWindow:
     @property
     def room(self) -> Any:
         """Width of the window in m; 0 where even the swing meant does not fit."""
-        found = np.maximum(0.0, np.asarray(self.thin) - np.asarray(self.dig))
-        return float(found) if np.ndim(found) == 0 else found
+        return plain(np.maximum(0.0, np.asarray(self.thin) - np.asarray(self.dig)))
 
     @property
     def fits(self) -> Any:
         """Whether the swing meant is itself inside the window."""
-        found = (np.asarray(self.dig) < 0) & (np.asarray(self.thin) > 0)
-        return bool(found) if np.ndim(found) == 0 else found
+        return plain((np.asarray(self.dig) < 0) & (np.asarray(self.thin) > 0))
 
 
 def effective_bounce(club: Club, delivery: Delivery) -> Any:

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from golfphys import constants
 from golfphys.ball import Ball
-from golfphys.broadcasting import broadcast
+from golfphys.broadcasting import broadcast, plain
 from golfphys.club import Club, Delivery, Launch, Lie
 from golfphys.formulas.flight import launch_of_motion
 from golfphys.formulas.impact import impact
@@ -118,8 +118,7 @@ def face_restitution(approach_speed: ArrayLike) -> Any:
     0.831
     """
     slope = constants.FACE_RESTITUTION_LINEAR.value
-    found = np.maximum(0.0, constants.FACE_RESTITUTION.value + slope * np.asarray(approach_speed, dtype=float))
-    return float(found) if found.ndim == 0 else found
+    return plain(np.maximum(0.0, constants.FACE_RESTITUTION.value + slope * np.asarray(approach_speed, dtype=float)))
 
 
 def delivered_loft(club: Club, delivery: Delivery) -> Any:
@@ -147,5 +146,4 @@ def delivered_loft(club: Club, delivery: Delivery) -> Any:
     def law(lean: float, opening: float) -> float:
         return face_normal(club.loft, lean, opening, club.lie_angle)[2]
 
-    found = np.arcsin(np.clip(broadcast(law, delivery.shaft_lean, delivery.face_opening), -1.0, 1.0))
-    return float(found) if np.ndim(found) == 0 else found
+    return plain(np.arcsin(np.clip(broadcast(law, delivery.shaft_lean, delivery.face_opening), -1.0, 1.0)))

@@ -19,7 +19,7 @@ from scipy.spatial import ConvexHull, QhullError
 from golfphys.broadcasting import plain
 from golfphys.green import Resistance
 from golfphys.roll.across import GRAVITY, INERTIA, Rolls, coefficients
-from golfphys.roll.marching import Path, RollStatus, follow, march, starts
+from golfphys.roll.marching import Path, RollStatus, follow, march, one_law, starts
 
 Array = NDArray[np.float64]
 
@@ -86,11 +86,11 @@ class Surface:
         _sd(height_sd)
         grid_x, grid_y = np.meshgrid(along, across, indexing="ij")
         bumps = values - _plane_at(_plane(grid_x.ravel(), grid_y.ravel(), values.ravel()), grid_x, grid_y)
-        if np.sqrt(np.mean(bumps**2)) <= max(height_sd, 1e-12):
-            values, height_sd = values - bumps, 0.0
-        spline = RectBivariateSpline(along, across, values, s=values.size * height_sd**2)
+        flat = _rms(bumps) <= max(height_sd, 1e-12)
+        smoothed, allowed = (values - bumps, 0.0) if flat else (values, values.size * height_sd**2)
+        spline = RectBivariateSpline(along, across, smoothed, s=allowed)
         edges = np.array([[-1, 0, along[0]], [1, 0, -along[-1]], [0, -1, across[0]], [0, 1, -across[-1]]], dtype=float)
-        return cls(spline, edges, _rms(spline(along, across) - np.asarray(heights, dtype=float)))
+        return cls(spline, edges, _rms(spline(along, across) - values))
 
     @classmethod
     def from_points(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":
@@ -197,8 +197,7 @@ class Surface:
             True on the ground and up to 1e-9 m beyond its edge.
         """
         x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
-        inside = np.all([a * x + b * y + c <= 1e-9 for a, b, c in self._edges], axis=0)
-        return bool(inside) if inside.ndim == 0 else inside
+        return plain(np.all([a * x + b * y + c <= 1e-9 for a, b, c in self._edges], axis=0))
 
     def slope(self, x: Array, y: Array) -> tuple[Array, Array]:
         """Return what `grade` returns, without its check: beyond the edge, the slope at the edge.
@@ -323,7 +322,8 @@ def roll_on(
     Raises
     ------
     ValueError
-        If a speed is negative, or a single ball leaves the surveyed ground.
+        If a speed is negative, grain is outside 0 to below 1, a `Resistance` comes with coefficients of its own, or a
+        single ball leaves the surveyed ground.
 
     Notes
     -----
@@ -383,7 +383,7 @@ def path_on(
     Raises
     ------
     ValueError
-        If the speed is negative.
+        If the speed is negative, grain is outside 0 to below 1, or a `Resistance` comes with coefficients of its own.
 
     Notes
     -----
@@ -395,6 +395,6 @@ def path_on(
     >>> path_on(ground, 1.0, 4.0, 1.83, 0.0, 0.02).status.name
     'LEFT_GROUND'
     """
-    law = np.array([[float(item)] for item in coefficients(resistance, linear, quadratic, grain, grain_direction)])
+    law = one_law(resistance, linear, quadratic, grain, grain_direction)
     words = {"inside": surface.contains, "gravity": gravity, "inertia": inertia}
     return follow(starts(x, y, speed, heading), law, surface.slope, **words)

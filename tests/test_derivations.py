@@ -11,26 +11,22 @@ import numpy as np
 import pytest
 import sympy
 
-from golfphys.derivations.__main__ import chapters
-from golfphys.derivations.writer import FORMULAS_FOLDER, Formula, module_text
+from golfphys.derivations import turf
+from golfphys.derivations.__main__ import chapters, main
+from golfphys.derivations.writer import FORMULAS_FOLDER, Formula, chapter_name, module_text
 from golfphys.quantities import QUANTITIES
 
 STATES = 12
 CHAPTERS = chapters()
 FORMULAS = [
-    pytest.param(chapter, formula, id=f"{short}.{formula.name}")
+    pytest.param(chapter, formula, id=f"{chapter_name(chapter)}.{formula.name}")
     for chapter in CHAPTERS
-    for short in [chapter.__name__.rsplit(".", 1)[-1]]
     for formula in chapter.FORMULAS
 ]
 
 
-def short_name(chapter: ModuleType) -> str:
-    return chapter.__name__.rsplit(".", 1)[-1]
-
-
 def written(chapter: ModuleType, formula: Formula) -> Any:
-    return getattr(importlib.import_module(f"golfphys.formulas.{short_name(chapter)}"), formula.name)
+    return getattr(importlib.import_module(f"golfphys.formulas.{chapter_name(chapter)}"), formula.name)
 
 
 def states(formula: Formula) -> list[dict[str, float]]:
@@ -53,26 +49,31 @@ def as_tuple(value: Any) -> tuple[float, ...]:
 
 def test_every_chapter_has_its_formulas_and_the_other_way_round() -> None:
     modules = {path.stem for path in FORMULAS_FOLDER.glob("*.py")} - {"__init__"}
-    assert modules == {short_name(chapter) for chapter in CHAPTERS}
+    assert modules == {chapter_name(chapter) for chapter in CHAPTERS}
     assert len(FORMULAS) > 30
 
 
-@pytest.mark.parametrize("chapter", CHAPTERS, ids=short_name)
+def test_an_unknown_chapter_is_answered_with_the_known_ones() -> None:
+    with pytest.raises(SystemExit, match=r"there is no chapter rollin; there are .*rolling"):
+        main(["rolling", "rollin"])
+
+
+@pytest.mark.parametrize("chapter", CHAPTERS, ids=chapter_name)
 def test_text_is_what_the_derivation_writes(chapter: ModuleType) -> None:
-    text = (FORMULAS_FOLDER / f"{short_name(chapter)}.py").read_text(encoding="utf-8")
+    text = (FORMULAS_FOLDER / f"{chapter_name(chapter)}.py").read_text(encoding="utf-8")
     stamp = re.search(r"sympy ([\d.]+\w*), derivation sha256 ([0-9a-f]{16})", text)
     assert stamp is not None, "the stamp is missing: write the formulas anew"
     if stamp.group(1) != sympy.__version__:
         pytest.skip(
             f"written by sympy {stamp.group(1)}, here is {sympy.__version__}; the numbers are compared all the same"
         )
-    assert text == module_text(chapter), f"write anew: python -m golfphys.derivations {short_name(chapter)}"
+    assert text == module_text(chapter), f"write anew: python -m golfphys.derivations {chapter_name(chapter)}"
 
 
 @pytest.mark.parametrize(("chapter", "formula"), FORMULAS)
 def test_arguments_are_registered_quantities(chapter: ModuleType, formula: Formula) -> None:
     unknown = [argument.name for argument in formula.arguments if argument.name not in QUANTITIES]
-    assert not unknown, f"{short_name(chapter)}.{formula.name}: not in the register: {unknown}"
+    assert not unknown, f"{chapter_name(chapter)}.{formula.name}: not in the register: {unknown}"
     assert set(formula.ranges) <= {argument.name for argument in formula.arguments}
 
 
@@ -99,6 +100,10 @@ def test_compiled_numbers_are_the_same(chapter: ModuleType, formula: Formula) ->
         ours, theirs = as_tuple(law(**state)), as_tuple(compiled(*state.values()))
         size = max((abs(item) for item in ours if math.isfinite(item)), default=1.0)
         assert theirs == pytest.approx(ours, rel=1e-12, abs=1e-13 * max(size, 1e-3))
+
+
+def test_the_skid_s_closed_forms_have_the_rates_that_its_equations_give() -> None:
+    assert turf.rates_hold()
 
 
 def test_every_register_row_is_whole() -> None:

@@ -1,5 +1,6 @@
 """The batch loop: against the slow reference, cut in any way, compiled or not, with laws of the user's."""
 
+import inspect
 import json
 import math
 import os
@@ -13,10 +14,13 @@ import pytest
 from conftest import ROOT, ExternalCheck
 from reference_chip import Course
 
-from golfphys import shot
+from golfphys import bounce, shot
+from golfphys.bounce import rigid_bounce, tilt_rate
 from golfphys.club import Launch
 from golfphys.engine import columns, linking
+from golfphys.engine.packing import ground_rows
 from golfphys.flight import Aerodynamics, Air
+from golfphys.formulas.turf import linear_bounce
 from golfphys.green import Green, Ground, GroundBatch, LinearTurf, Resistance, Strip, Turf
 from golfphys.shot import Laws, Shots, Status, simulate, trace
 
@@ -263,6 +267,8 @@ def test_a_ground_for_each_shot_or_an_error() -> None:
         simulate(chips(3), batch)
     with pytest.raises(ValueError, match="GroundBatch values has"):
         GroundBatch(ground=SLOPE, values={"speed": [1.0]})
+    with pytest.raises(ValueError, match=r"lengths \{'constant': 3, 'grade': 2\}; expected one value for each shot"):
+        GroundBatch(ground=SLOPE, values={"constant": [0.07, 0.08, 0.09], "grade": [0.01, 0.02]})
 
 
 def test_one_bad_shot_spoils_no_other() -> None:
@@ -359,10 +365,23 @@ def test_path_of_a_shot() -> None:
         # the first time it is down again is the first landing
         down = next(i for i in range(1, len(path.x)) if path.height[i] < 1e-6)
         assert math.hypot(path.x[down] - shot_.landing_x, path.y[down] - shot_.landing_y) < 1e-3
-    with pytest.raises(ValueError, match="expected one shot"):
-        trace(chips(2), SLOPE)
+    one, two = Launch(8.0, 0.6, 250.0), Aerodynamics(drag_scale=np.array([0.9, 1.1]))
+    for more in ({"launch": chips(2), "ground": SLOPE}, {"launch": one, "ground": SLOPE, "aerodynamics": two}):
+        with pytest.raises(ValueError, match=r"shape \(2,\); expected one shot"):
+            trace(**more)
 
 
-def test_rows_have_the_columns_that_are_counted() -> None:
-    assert columns.STRIP_COLUMNS == columns.TURF + 11
-    assert len({getattr(Status, name) for name in ("STOPPED", "NEVER_STOPS", "STILL_BOUNCING", "INVALID")}) == 4
+def test_rows_hold_what_the_dataclasses_hold_where_the_laws_look_for_it() -> None:
+    """Both kinds of turf in one strip row each, every number another, in the order of their law's parameters."""
+    resistance = Resistance(constant=0.07, linear=0.011, quadratic=0.0012, grain=0.13, grain_direction=1.4)
+    for turf, law in ((Turf(skid_friction=0.37), rigid_bounce), (LinearTurf(skid_friction=0.37), linear_bounce)):
+        _, strips = ground_rows(Green(resistance=resistance, turf=turf))
+        row = strips[0, 0]
+        places = (columns.CONSTANT, columns.LINEAR, columns.QUADRATIC, columns.GRAIN, columns.GRAIN_DIRECTION)
+        assert [row[place] for place in places] == [0.07, 0.011, 0.0012, 0.13, 1.4]
+        parameters = [name for name in inspect.signature(law).parameters if name in {*vars(turf), "tilt_rate"}]
+        rate = {"tilt_rate": tilt_rate(turf.tilt, turf.dent_speed)} if isinstance(turf, Turf) else {}
+        expected = [{**vars(turf), **rate}[name] for name in parameters]
+        assert row[columns.TURF + 1 : columns.TURF + 1 + len(expected)].tolist() == expected
+        assert (row[columns.SKID_FRICTION], row[columns.HOP_LOSS]) == (0.37, turf.hop_loss)
+        assert len(row) == columns.STRIP_COLUMNS == columns.TURF + bounce.TURF_COLUMNS

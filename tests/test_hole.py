@@ -2,7 +2,6 @@
 
 import math
 
-import numba
 import numpy as np
 import pytest
 from conftest import ExternalCheck
@@ -114,16 +113,20 @@ def test_captured_broadcasts_and_keeps_scalars() -> None:
     assert table.tolist() == [[True, True, False], [True, False, False], [False, False, False]]
 
 
-def test_laws_compile_as_they_are() -> None:
-    """The batch engine compiles the formulas: same numbers."""
-    for formula, arguments in (
-        (formulas.far_rim_capture_speed, (0.02, R, 1.63)),
-        (formulas.far_rim_capture_speed, (0.08, R, 1.63)),
-        (formulas.free_fall_capture_speed, (0.02, R, r, g)),
-        (formulas.free_fall_capture_speed, (0.04, R, r, g)),
-        (formulas.side_drift_level, (2.0, 1.0, 0.08, 0.02, g, 0.4)),
-    ):
-        assert numba.njit(formula)(*arguments) == pytest.approx(formula(*arguments), rel=1e-14)
+@pytest.mark.parametrize("law", ["far rim", "free fall"])
+def test_capture_speed_is_the_formula_for_numbers_and_arrays(law: str) -> None:
+    """Over the hole and beyond it; a float for a float, an array of its shape for an array, an empty one too."""
+    offset = np.linspace(-0.08, 0.08, 33).reshape(3, 11)
+    formula = {
+        "far rim": lambda d: formulas.far_rim_capture_speed(d, R, constants.FAR_RIM_CAPTURE_SPEED.value),
+        "free fall": lambda d: formulas.free_fall_capture_speed(d, R, r, g),
+    }[law]
+    expected = [[formula(d) for d in row] for row in offset.tolist()]
+    assert capture_speed(offset, law=law).tolist() == expected
+    for number in (0.0, 0.03, 0.08):
+        assert type(capture_speed(number, law=law)) is float
+        assert capture_speed(number, law=law) == formula(number)
+    assert capture_speed([], law=law).shape == (0,)
 
 
 def test_elementwise_is_the_formula_and_refuses_cases() -> None:

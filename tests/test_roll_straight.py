@@ -191,3 +191,9 @@ def test_scalars_give_floats_and_arrays_broadcast() -> None:
     assert type(straight.stopping_distance(2, 0.08, linear=0.01)) is float
     assert type(straight.speed_at_distance(100.0, 2, 0.08)) is float
     assert straight.stopping_distance([[1.0], [2.0]], [0.06, 0.08, 0.1]).shape == (2, 3)
+    # a term that is left out as an array of zeros still has its shape
+    nothing = np.zeros(3)
+    for words in ({"linear": nothing}, {"quadratic": nothing}, {"linear": nothing, "quadratic": 0.01}):
+        found = straight.stopping_distance(2.0, 0.08, **words)
+        alone = straight.stopping_distance(2.0, 0.08, quadratic=0.01 if len(words) > 1 else 0.0)
+        np.testing.assert_allclose(found, [alone] * 3, rtol=1e-15)

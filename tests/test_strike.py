@@ -41,8 +41,7 @@ def test_spin_is_bound_to_launch(
         rel_tol=1e-9,
         abs_tol=1e-12,
     )
-    if inertia == 0.4:
-        assert math.isclose(spin_to_speed(loft - lean, launch.angle, 0.4), 2.5 * math.sin(loft - lean - launch.angle))
+    assert math.isclose(spin_to_speed(loft - lean, launch.angle, 0.4), 2.5 * math.sin(loft - lean - launch.angle))
 
 
 @given(

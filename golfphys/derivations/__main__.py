@@ -6,7 +6,7 @@ import sys
 from types import ModuleType
 
 import golfphys.derivations
-from golfphys.derivations.writer import FORMULAS_FOLDER, module_text
+from golfphys.derivations.writer import FORMULAS_FOLDER, chapter_name, module_text
 
 
 def chapters() -> list[ModuleType]:
@@ -18,11 +18,12 @@ def chapters() -> list[ModuleType]:
 
 def main(wanted: list[str]) -> None:
     """Write the chapters named, or all of them."""
-    for chapter in chapters():
-        name = chapter.__name__.rsplit(".", 1)[-1]
-        if wanted and name not in wanted:
-            continue
-        path = FORMULAS_FOLDER / f"{name}.py"
+    known = {chapter_name(chapter): chapter for chapter in chapters()}
+    unknown = [name for name in wanted if name not in known]
+    if unknown:
+        raise SystemExit(f"there is no chapter {', '.join(unknown)}; there are {', '.join(known)}")
+    for name in wanted or known:
+        chapter, path = known[name], FORMULAS_FOLDER / f"{name}.py"
         path.write_text(module_text(chapter), encoding="utf-8", newline="\n")
         print(f"wrote {path.name}: {len(chapter.FORMULAS)} formulas")
 

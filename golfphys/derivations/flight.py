@@ -18,7 +18,7 @@ horizontal axis square to the direction, and sidespin about the vertical.
 import sympy
 
 from golfphys import constants
-from golfphys.derivations.notation import symbol
+from golfphys.derivations.notation import real, symbol
 from golfphys.derivations.writer import Formula
 
 velocity = sympy.Matrix([symbol(f"velocity_{axis}") for axis in "xyz"])
@@ -26,9 +26,6 @@ spin = sympy.Matrix([symbol(f"spin_{axis}") for axis in "xyz"])
 gravity = sympy.Matrix([symbol(f"gravity_{axis}") for axis in "xyz"])
 airspeed, density, viscosity, radius, mass = (
     symbol(name) for name in ("airspeed", "density", "viscosity", "radius", "mass")
-)
-drag_coefficient, lift_coefficient, air_share = (
-    symbol(name) for name in ("drag_coefficient", "lift_coefficient", "air_share")
 )
 spin_size, spin_decay = symbol("spin"), symbol("spin_decay")
 temperature, pressure, altitude, humidity = (
@@ -42,11 +39,6 @@ DRAG_AND_LIFT = (
     "drag and Magnus lift with measured coefficients; Bearman and Harvey, Aeronautical Quarterly 27, 112 (1976)"
 )
 ATMOSPHERE = "ISO 2533:1975 standard atmosphere, from memory"
-
-
-def real(name: str) -> sympy.Symbol:
-    """Return the symbol of a named intermediate value."""
-    return sympy.Symbol(name, real=True)
 
 
 def number(name: str) -> sympy.Float:

@@ -23,7 +23,7 @@ is e = e_t = 1.
 
 import sympy
 
-from golfphys.derivations.notation import symbol
+from golfphys.derivations.notation import real, symbol
 from golfphys.derivations.writer import Formula
 
 velocity = sympy.Matrix([symbol(f"velocity_{axis}") for axis in "xyz"])
@@ -34,11 +34,6 @@ tangential_restitution, mass_ratio = symbol("tangential_restitution"), symbol("m
 radius, inertia = symbol("radius"), symbol("inertia")
 
 SOURCE = "rigid impulse with friction, Cross, Am. J. Phys. 70, 1093 (2002)"
-
-
-def real(name: str) -> sympy.Symbol:
-    """Return the symbol of a named intermediate value."""
-    return sympy.Symbol(name, real=True)
 
 
 # What happens along the normal: rise is v.n before, P the impulse over the ball's mass.

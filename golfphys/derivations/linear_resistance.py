@@ -88,7 +88,7 @@ def inverse_series(terms: int) -> sympy.Expr:
 # With 1 + x < 0 (faster than the speed at which resistance and slope balance) ln|1 + x| takes the place of ln(1 + x).
 # Either way l = ln|1 + x| solves side exp(l) - l = aim.
 FAR = sympy.Float("0.3")
-start = (sympy.Symbol("log_ratio_0", real=True),)[0]
+start = sympy.Symbol("log_ratio_0", real=True)
 ratio_beyond = -(1 + excess)  # |1 + x| on the far side
 starting_point = (
     (sympy.And(side < 0, aim >= -1), -aim),

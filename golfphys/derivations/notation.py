@@ -1,6 +1,4 @@
-"""Symbols for the derivations, taken from the register of quantities."""
-
-from typing import Any
+"""Symbols for the derivations: quantities from the register, and named intermediate values."""
 
 import sympy
 
@@ -19,8 +17,6 @@ def symbol(name: str) -> sympy.Symbol:
     return sympy.Symbol(name, positive=True) if quantity.low > 0 else sympy.Symbol(name, real=True)
 
 
-def latex(expression: Any) -> str:
-    """Return `expression` as LaTeX with the register's symbols instead of the API's words."""
-    known = [item for item in sympy.sympify(expression).free_symbols if item.name in QUANTITIES]
-    names = {item: QUANTITIES[item.name].symbol for item in known}
-    return str(sympy.latex(expression, symbol_names=names))
+def real(name: str) -> sympy.Symbol:
+    """Return the symbol of a named intermediate value."""
+    return sympy.Symbol(name, real=True)

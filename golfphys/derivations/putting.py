@@ -43,6 +43,13 @@ SOURCE = "Gelman, Model building and expansion for golf putting (Stan case study
 
 FORMULAS = (
     Formula(
+        name="half_angle_of_hole",
+        arguments=(distance, hole_radius, radius),
+        returns=half_angle,
+        summary="Greatest angle in rad off the line to the hole's centre at which a putt still passes over the hole.",
+        source=SOURCE,
+    ),
+    Formula(
         name="logistic_make_probability",
         arguments=(distance, intercept, slope),
         returns=logistic,

@@ -100,6 +100,13 @@ FORMULAS = (
         source=SOURCE,
     ),
     Formula(
+        name="apparent_grade",
+        arguments=(up, down, speed, gravity, inertia),
+        returns=solution[s].subs(reach, level_reach),
+        summary="Sine of the slope's angle that distances up and down show; beyond 1 no slope makes them.",
+        source=SOURCE,
+    ),
+    Formula(
         name="resistance_and_grade",
         arguments=(up, down, speed, gravity, inertia),
         definitions=((apparent, solution[s].subs(reach, level_reach)),),

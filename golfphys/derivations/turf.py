@@ -38,7 +38,7 @@ quadratic in s. Both are checked below by differentiation. On the level they giv
 
 import sympy
 
-from golfphys.derivations.notation import symbol
+from golfphys.derivations.notation import real, symbol
 from golfphys.derivations.writer import Formula
 
 velocity_x, velocity_y, velocity_z = (symbol(f"velocity_{axis}") for axis in "xyz")
@@ -54,11 +54,6 @@ slip_x, slip_y = symbol("slip_x"), symbol("slip_y")
 
 PENNER = "Penner, Can. J. Phys. 80, 931 (2002), from memory"
 SLIDING = "Coulomb friction on a sliding, spinning sphere"
-
-
-def real(name: str) -> sympy.Symbol:
-    """Return the symbol of a named intermediate value."""
-    return sympy.Symbol(name, real=True)
 
 
 # --- restitution -----------------------------------------------------------------------------------------------------

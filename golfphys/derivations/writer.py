@@ -150,9 +150,14 @@ def function_text(formula: Formula) -> str:
     return "\n".join([*lines, *_branch_lines(branches[-1][1], "    ")]) + "\n"
 
 
+def chapter_name(chapter: ModuleType) -> str:
+    """Return the name that a chapter and its formulas module share."""
+    return chapter.__name__.rpartition(".")[2]
+
+
 def module_text(chapter: ModuleType) -> str:
     """Return the whole text of the formulas module that `chapter` derives."""
-    name = chapter.__name__.rsplit(".", 1)[-1]
+    name = chapter_name(chapter)
     digest = hashlib.sha256(inspect.getsource(chapter).encode()).hexdigest()[:16]
     header = (
         f'"""Closed forms derived in ``golfphys/derivations/{name}.py``. Generated; do not edit.\n\n'

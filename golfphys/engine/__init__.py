@@ -10,6 +10,8 @@ to x.
 * `legs`: skid and roll over strips;
 * `lanes`: many shots at a time on one plane;
 * `laws`: where a user's laws of drag and lift come in;
-* `packing`: from the public dataclasses to the arrays;
+* `packing`: from the public dataclasses to the rows of the arrays;
+* `batch`: all that one call of the loop takes, for any part of the shots;
+* `bouncing`: single bounces, each on turf of its own;
 * `linking`: compiles all of it, with laws of the user's in place of the library's.
 """

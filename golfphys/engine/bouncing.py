@@ -10,19 +10,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys import bounce
 from golfphys.bounce import HOP_LOSS, settle_take_off, turf_bounce
-from golfphys.engine.linking import _relinked
-from golfphys.formulas import impact as impact_formulas
-from golfphys.formulas import turf as turf_formulas
+from golfphys.engine.linking import BOUNCE, OPTIONS, relinked
 
 Floats = NDArray[np.float64]
-
-_ORDER: tuple[tuple[Any, str], ...] = (
-    (impact_formulas, "impact"),
-    *((turf_formulas, name) for name in ("dented_normal", "turf_restitution", "linear_bounce", "hop_speed")),
-    *((bounce, name) for name in ("rigid_bounce", "turf_bounce", "settle_take_off")),
-)
 
 
 def bounce_rows(
@@ -44,11 +35,10 @@ def compiled() -> Callable[..., None]:
     """Return `bounce_rows` compiled."""
     from numba import njit
 
-    options = {"nogil": True, "fastmath": False, "error_model": "numpy"}
     names: dict[str, Any] = {}
-    for owner, name in _ORDER:
-        names[name] = njit(**options)(_relinked(getattr(owner, name), names))
-    return njit(**options)(_relinked(bounce_rows, names))  # type: ignore[no-any-return]
+    for owner, name in BOUNCE:
+        names[name] = njit(**OPTIONS)(relinked(getattr(owner, name), names))
+    return njit(**OPTIONS)(relinked(bounce_rows, names))  # type: ignore[no-any-return]
 
 
 def take_offs(

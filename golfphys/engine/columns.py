@@ -8,7 +8,8 @@ from golfphys.bounce import TURF_COLUMNS
 SPEED, ANGLE, BACKSPIN, DIRECTION, SIDESPIN, LAUNCH_COLUMNS = range(6)
 # a frame row: forward, left and up of the world in the axes of the green, three components each
 FRAME_COLUMNS = 9
-# a strip row: where the strip starts, how it slopes, how it resists; the turf row follows
+# a strip row: where the strip starts, how it slopes, how it resists (columns named for the fields of a `Resistance`);
+# the turf row follows
 (
     START_X,
     START_Z,

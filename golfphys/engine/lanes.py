@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from golfphys.bounce import TURF_COLUMNS, rigid_bounce, settle_take_off, turf_bounce
+from golfphys.bounce import RIGID, TURF_COLUMNS, rigid_bounce, settle_take_off, turf_bounce
 from golfphys.engine import columns as c
 from golfphys.engine.single import BRISK, chip, land, set_off, take_rest, valid
 from golfphys.flight import table_coefficients, through_air
@@ -25,9 +25,13 @@ SHORT_HOP = 0.05
 NEAR_GROUND = 0.03
 """Time (s) from the ground within which a landing is closed by a cubic."""
 MAX_PASSES = 12
+"""Passes after which a landing that is not yet closed is left to the single form."""
 MAX_STEPS = 100
+"""Steps of a hop beyond which it is left to the single form."""
 ORDERS = 64
+"""Numbers of steps that the sorting of shots tells apart."""
 
+# what `linking` puts in the place of these: coefficients by the user's laws, and whether the bounce is the user's
 coefficients = table_coefficients
 OWN_BOUNCE = False
 
@@ -284,7 +288,7 @@ def bounce_lanes(b: Any, m: int, family: float, radius: float, inertia: float) -
                 *(0.0, 0.0, 1.0, radius, inertia, row),
             )
             b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k] = after
-    elif family == 0.0:
+    elif family == RIGID:
         for k in range(m):
             spin = b[SPIN + k]
             after = rigid_bounce(

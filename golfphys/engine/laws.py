@@ -4,7 +4,7 @@ from typing import Any
 
 from golfphys.flight import table_coefficients
 
-OWN_DRAG = OWN_LIFT = False
+OWN_DRAG = OWN_LIFT = False  # `linking` says whether the user brought them
 
 
 def own_drag(reynolds: float, spin_ratio: float) -> float:

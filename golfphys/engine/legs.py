@@ -11,6 +11,7 @@ from golfphys.roll.laws import roll_out
 LEG_SHARE = 0.1
 """Steps of a roll over strips, as a share of the time left to stop there."""
 MAX_LEG_STEPS = 4000
+"""Steps after which a skid or a roll over strips counts as one that never ends."""
 CRAWL = 0.03
 """Speed (m/s) below which a roll over strips ends in closed form."""
 LAST_SLIDE = 2e-3
@@ -28,7 +29,7 @@ def mark(path: Any, time: float, x: float, y: float, z: float, phase: float) -> 
             path[row, 0], path[row, 1], path[row, 2], path[row, 3], path[row, 4] = time, x, y, z, phase
 
 
-def ground_rates(
+def ground_forces(
     sliding: bool, u: float, w: float, sx: float, sy: float, row: Any, gravity: float, inertia: float
 ) -> Any:
     """Acceleration along the ground, and rate of change of the slip, of a ball that slides or rolls."""
@@ -61,15 +62,15 @@ def ground_step(
     inertia: float,
 ) -> Any:
     """One Runge-Kutta step along the ground: place, velocity and slip."""
-    ku, kw, kx, ky = ground_rates(sliding, u, w, sx, sy, row, gravity, inertia)
+    ku, kw, kx, ky = ground_forces(sliding, u, w, sx, sy, row, gravity, inertia)
     half = 0.5 * h
-    lu, lw, lx, ly = ground_rates(
+    lu, lw, lx, ly = ground_forces(
         sliding, u + half * ku, w + half * kw, sx + half * kx, sy + half * ky, row, gravity, inertia
     )
-    mu, mw, mx, my = ground_rates(
+    mu, mw, mx, my = ground_forces(
         sliding, u + half * lu, w + half * lw, sx + half * lx, sy + half * ly, row, gravity, inertia
     )
-    nu, nw, nx, ny = ground_rates(sliding, u + h * mu, w + h * mw, sx + h * mx, sy + h * my, row, gravity, inertia)
+    nu, nw, nx, ny = ground_forces(sliding, u + h * mu, w + h * mw, sx + h * mx, sy + h * my, row, gravity, inertia)
     return (
         a + h * (u + h * (ku + lu + mu) / 6.0),
         y + h * (w + h * (kw + lw + mw) / 6.0),
@@ -83,7 +84,7 @@ def ground_step(
 def stopping_step(u: float, w: float, row: Any, gravity: float, inertia: float) -> float:
     """Length in s of the next step of a roll: a share of the time to stop, a tenth of a second at most."""
     speed = math.sqrt(u * u + w * w)
-    au, aw, _, _ = ground_rates(False, u, w, 0.0, 0.0, row, gravity, inertia)
+    au, aw, _, _ = ground_forces(False, u, w, 0.0, 0.0, row, gravity, inertia)
     slowing = -(au * u + aw * w)
     return 0.1 if slowing * 0.1 <= LEG_SHARE * speed * speed else LEG_SHARE * speed * speed / slowing
 

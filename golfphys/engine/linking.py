@@ -21,21 +21,29 @@ from golfphys.formulas import turf as turf_formulas
 from golfphys.formulas import varying as varying_formulas
 from golfphys.roll import laws as roll_laws
 
+OPTIONS = {"nogil": True, "fastmath": False, "error_model": "numpy"}
+"""How numba compiles a loop."""
+
 # in the order of use: each may call those before it; the small ones are laid into the loops over lanes
+BOUNCE: tuple[tuple[Any, str], ...] = (
+    (impact_formulas, "impact"),
+    *((turf_formulas, name) for name in ("dented_normal", "turf_restitution", "linear_bounce", "hop_speed")),
+    *((bounce, name) for name in ("rigid_bounce", "turf_bounce", "settle_take_off")),
+)
+"""Where the laws of a bounce are, and their names."""
 _INLINED = (
     *((flight_formulas, name) for name in ("flight_acceleration", "motion_of_launch", "spin_loss")),
-    (impact_formulas, "impact"),
-    *((turf_formulas, name) for name in ("dented_normal", "turf_restitution", "linear_bounce", "hop_speed", "skid")),
+    *BOUNCE,
+    (turf_formulas, "skid"),
     (plane_formulas, "rest_from"),
     *((flight, name) for name in ("through_air", "table_coefficients")),
     (laws, "law_coefficients"),
-    *((bounce, name) for name in ("rigid_bounce", "turf_bounce", "settle_take_off")),
     (lanes, "accelerate"),
 )
 _CALLED = (
     *((varying_formulas, name) for name in ("resistance_at", "course", "correction_rates")),
     *((roll_laws, name) for name in ("lesser", "base_and_rate", "rest_correction", "roll_out")),
-    *((legs, name) for name in ("mark", "ground_rates", "ground_step", "stopping_step", "crossed", "strip_along")),
+    *((legs, name) for name in ("mark", "ground_forces", "ground_step", "stopping_step", "crossed", "strip_along")),
     *((legs, name) for name in ("bordered_step", "slide_on", "crawl", "over_strips")),
     *((single, name) for name in ("forces", "strip_at", "clearance", "landing_part", "fly", "valid", "set_off")),
     *((single, name) for name in ("land", "take_rest", "chip")),
@@ -43,9 +51,7 @@ _CALLED = (
     *((lanes, name) for name in ("greatest", "plan_hops", "close_landing", "fly_lanes", "hold_world", "bounce_lanes")),
     *((lanes, name) for name in ("keep_flying", "come_to_rest", "play_block", "in_order")),
 )
-_SOURCES = tuple(
-    dict.fromkeys((*(module for module, _ in (*_INLINED, *_CALLED)), columns)),
-)
+_SOURCES = tuple(dict.fromkeys((*(module for module, _ in (*_INLINED, *_CALLED)), columns)))
 
 
 def source_stamp() -> int:
@@ -74,8 +80,7 @@ def linked(own: Mapping[str, Callable[..., Any]], *, cached: bool) -> Callable[.
     """
     from numba import njit
 
-    options = {"nogil": True, "fastmath": False, "error_model": "numpy"}
-    inner = {**options, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+    inner = {**OPTIONS, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
     names: dict[str, Any] = {
         "OWN_DRAG": "own_drag" in own,
         "OWN_LIFT": "own_lift" in own,
@@ -84,21 +89,21 @@ def linked(own: Mapping[str, Callable[..., Any]], *, cached: bool) -> Callable[.
     for name in ("own_drag", "own_lift"):
         names[name] = njit(**inner)(own.get(name, getattr(laws, name)))
     for owner, name in _INLINED:
-        law = own[name] if name in own else _relinked(getattr(owner, name), names)
+        law = own[name] if name in own else relinked(getattr(owner, name), names)
         names[name] = njit(forceinline=name not in own, **inner)(law)
     replaced = names["OWN_DRAG"] or names["OWN_LIFT"]
     names["coefficients"] = names["law_coefficients" if replaced else "table_coefficients"]
     for owner, name in _CALLED:
-        law = own[name] if name in own else _relinked(getattr(owner, name), names)
+        law = own[name] if name in own else relinked(getattr(owner, name), names)
         names[name] = njit(**inner)(law)
-    loop = _relinked(lanes.play(source_stamp()), names)
+    loop = relinked(lanes.play(source_stamp()), names)
     try:
-        return njit(cache=cached, **options)(loop)  # type: ignore[no-any-return]
+        return njit(cache=cached, **OPTIONS)(loop)  # type: ignore[no-any-return]
     except RuntimeError:  # no folder where numba may write its cache
-        return njit(**options)(loop)  # type: ignore[no-any-return]
+        return njit(**OPTIONS)(loop)  # type: ignore[no-any-return]
 
 
-def _relinked(law: Callable[..., Any], names: Mapping[str, Any]) -> Callable[..., Any]:
+def relinked(law: Callable[..., Any], names: Mapping[str, Any]) -> Callable[..., Any]:
     """Return `law` with `names` in place of its own globals of those names."""
     return types.FunctionType(
         law.__code__, {**law.__globals__, **names}, law.__name__, law.__defaults__, law.__closure__

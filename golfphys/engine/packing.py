@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from dataclasses import fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,8 +48,8 @@ def ground_rows(ground: Green | Ground | GroundBatch) -> tuple[FloatArray, Float
         resistance = strip.resistance if strip is not None and strip.resistance is not None else green.resistance
         turf = strip.turf if strip is not None and strip.turf is not None else green.turf
         own = varied if resistance is green.resistance else {}
-        for column, name in enumerate(("constant", "linear", "quadratic", "grain", "grain_direction"), c.CONSTANT):
-            rows[:, number, column] = own.get(name, getattr(resistance, name))
+        for item in fields(resistance):  # each has the column of its name
+            rows[:, number, getattr(c, item.name.upper())] = own.get(item.name, getattr(resistance, item.name))
         rows[:, number, c.TURF :] = turf_rows(turf, varied if turf is green.turf else {})
     return frames, rows
 
@@ -90,13 +91,13 @@ def place_strips(rows: FloatArray, strips: tuple[Strip, ...], grade: FloatArray,
 
 def turf_rows(turf: Turf | LinearTurf, varied: Mapping[str, FloatArray]) -> FloatArray:
     """Return turf rows: one, or one for each shot where a value of the turf varies."""
-    fields = bounce.RIGID_FIELDS if isinstance(turf, Turf) else bounce.LINEAR_FIELDS
-    own = {name: np.asarray(item, dtype=float) for name, item in varied.items() if name in fields}
+    places = bounce.row_fields(turf)
+    own = {name: np.asarray(item, dtype=float) for name, item in varied.items() if name in places}
     rows = np.empty((max((item.size for item in own.values()), default=1), bounce.TURF_COLUMNS))
     rows[:] = bounce.turf_row(turf)
     for name, item in own.items():
-        rows[:, fields.index(name)] = item
+        rows[:, places.index(name)] = item
     if isinstance(turf, Turf) and own.keys() & {"tilt", "dent_speed"}:
         tilt, speed = (own.get(name, np.asarray(getattr(turf, name))) for name in ("tilt", "dent_speed"))
-        rows[:, fields.index("tilt")] = bounce.tilt_rate(tilt, speed)
+        rows[:, places.index("tilt")] = bounce.tilt_rate(tilt, speed)
     return rows

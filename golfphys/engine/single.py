@@ -16,12 +16,13 @@ from golfphys.formulas.turf import skid
 from golfphys.roll.laws import roll_out
 
 MAX_STEPS = 4000
+"""Steps after which a ball is given up that will not come down."""
 BRISK = 3.6e4
 """Reynolds number of a launch above which steps are a quarter as long: the drag crisis bends the flight faster."""
 CALM_STEP, BRISK_STEP = 0.125, 0.03125
 """Longest steps (s) of a flight played alone."""
 
-coefficients = table_coefficients
+coefficients = table_coefficients  # `linking` puts the user's laws in its place
 
 
 def forces(vx: float, vy: float, vz: float, spin: float, ax: float, ay: float, az: float, here: Any, table: Any) -> Any:

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/flight.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 937057c3e92fb2c8.
+sympy 1.14.0, derivation sha256 c5e295a107a1ea06.
 Write anew with ``python -m golfphys.derivations``.
 """
 

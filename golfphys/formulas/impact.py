@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/impact.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 1f0fd6a31c5390ac.
+sympy 1.14.0, derivation sha256 3f0466e007c2d4ae.
 Write anew with ``python -m golfphys.derivations``.
 """
 

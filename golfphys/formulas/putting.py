@@ -1,10 +1,19 @@
 """Closed forms derived in ``golfphys/derivations/putting.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 ac95db1ff845ef2c.
+sympy 1.14.0, derivation sha256 e756445e7163c36e.
 Write anew with ``python -m golfphys.derivations``.
 """
 
 import math
+
+
+def half_angle_of_hole(distance: float, hole_radius: float, radius: float) -> float:
+    """Greatest angle in rad off the line to the hole's centre at which a putt still passes over the hole.
+
+    Model: Gelman, Model building and expansion for golf putting (Stan case study)
+    """
+    t0 = hole_radius - radius
+    return math.asin(t0/max(distance, t0))
 
 
 def logistic_make_probability(distance: float, logit_intercept: float, logit_slope: float) -> float:

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/ramp.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 484056cfe534143a.
+sympy 1.14.0, derivation sha256 7bc31fb415e928dc.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -56,6 +56,15 @@ def slope_share(distance_up: float, distance_down: float) -> float:
     Model: Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling
     """
     return (distance_down - distance_up)/(distance_down + distance_up)
+
+
+def apparent_grade(distance_up: float, distance_down: float, speed: float, gravity: float, inertia: float) -> float:
+    """Sine of the slope's angle that distances up and down show; beyond 1 no slope makes them.
+
+    Model: Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling
+    """
+    t0 = (1/2)*(speed*speed)*(inertia + 1)/gravity
+    return (1/2)*(distance_down*t0 - distance_up*t0)/(distance_down*distance_up)
 
 
 def resistance_and_grade(distance_up: float, distance_down: float, speed: float, gravity: float, inertia: float) -> tuple[float, float]:

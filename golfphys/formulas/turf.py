@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 4d7af3f8661992b7.
+sympy 1.14.0, derivation sha256 44934d10e954a09c.
 Write anew with ``python -m golfphys.derivations``.
 """
 

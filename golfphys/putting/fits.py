@@ -23,6 +23,7 @@ PUTTING_TABLES = Path(__file__).parent
 
 _MANY = 100  # putts a row from which what the model leaves out shows beside chance
 _PRIOR_SPREAD = math.log(2.0)  # of an error about the tour's, where putts are few
+_REACH = 1.6448536269514722  # standard deviations from the middle of a normal 90 % interval to its end
 _GIVEN = ("overshoot", "overrun", "hole_radius")  # what a model is told, not fitted
 
 
@@ -187,7 +188,7 @@ class MakeFit:
 
         rows = []
         for name, error in zip(self.parameters, np.sqrt(np.diag(self.covariance)), strict=True):
-            value, reach = getattr(self.model, name), 1.6448536269514722 * float(error)
+            value, reach = getattr(self.model, name), _REACH * float(error)
             ends = (
                 (value * math.exp(-reach), value * math.exp(reach))
                 if _is_error(name)
@@ -260,8 +261,8 @@ def fit_make_probability(
     Raises
     ------
     ValueError
-        If `model` is not known, the table has fewer rows than the model has parameters, its
-        counts do not tell them (all holed, for instance), or the fit does not settle.
+        If `model` is not known, the table has fewer rows than the model has parameters, its counts do not tell them
+        (all holed, for instance), or the fit does not settle.
 
     Notes
     -----

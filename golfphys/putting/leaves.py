@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys import constants
+from golfphys.broadcasting import elementwise, plain
+from golfphys.formulas.putting import half_angle_of_hole
 from golfphys.putting.fits import MakeFit
 from golfphys.putting.models import AngleDistanceModel
 
@@ -45,8 +47,7 @@ class PuttsToHoleOut:
 
     def __call__(self, distance: ArrayLike) -> Any:
         """Return the average putts from `distance` (m): straight between table rows, held beyond the last."""
-        value = np.interp(np.asarray(distance, float), self.distance, self.putts)
-        return float(value) if value.ndim == 0 else value
+        return plain(np.interp(np.asarray(distance, float), self.distance, self.putts))
 
 
 def putts_to_hole_out(
@@ -174,8 +175,7 @@ def expected_putts_draws(
     >>> expected_putts_draws([1.0, 5.0], fit, n=3).shape
     (3, 2)
     """
-    says_where = isinstance(fit.model, AngleDistanceModel)
-    if not says_where:
+    if not isinstance(fit.model, AngleDistanceModel):
         raise ValueError(f"the fit is of {type(fit.model).__name__}; expected the angle and distance model")
     return np.array([putts_to_hole_out(model, player)(distance) for model in fit.draws(n, seed)])
 
@@ -185,8 +185,7 @@ def _leave_matrix(model: AngleDistanceModel, grid: Floats) -> Floats:
     length, mean = grid[:, None], grid[:, None] + model.overshoot
     spread, farthest = model.distance_error * mean, mean + 8.0 * model.distance_error * mean
     wide = 8.0 * model.angle_error
-    half_angle = np.arcsin(np.minimum((model.hole_radius - _BALL_RADIUS) / np.maximum(length, 1e-9), 1.0))
-    half_angle = np.minimum(half_angle, wide)
+    half_angle = np.minimum(elementwise(half_angle_of_hole)(length, model.hole_radius, _BALL_RADIUS), wide)
     shortest = np.clip(mean - 8.0 * spread, 0.0, length)
     rolls = (shortest, length, np.minimum(length + model.overrun, farthest), farthest)
     past = [_pieces(half_angle, np.full_like(length, wide), low, high) for low, high in pairwise(rolls)]

@@ -69,9 +69,8 @@ def coefficients(
     if isinstance(resistance, Resistance):
         if any(np.any(np.asarray(item)) for item in (linear, quadratic, grain, grain_direction)):
             raise ValueError("a Resistance carries its own linear, quadratic and grain; give either it or the numbers")
-        law = resistance
+        law, resistance = resistance, resistance.constant
         linear, quadratic, grain, grain_direction = law.linear, law.quadratic, law.grain, law.grain_direction
-        resistance = law.constant
     grain = np.asarray(grain, dtype=float)
     if not np.all((grain >= 0) & (grain < 1)):
         raise ValueError(f"grain is {grain!r}; expected numbers from 0 to below 1")
@@ -79,13 +78,15 @@ def coefficients(
     return tuple(np.asarray(item, dtype=float) for item in (resistance, linear, quadratic, *parts))  # type: ignore[return-value]
 
 
-def _velocity(speed: ArrayLike, heading: ArrayLike) -> tuple[Any, Any]:
+def velocity_of(speed: ArrayLike, heading: ArrayLike) -> tuple[Any, Any]:
+    """Return the velocity along x and y of a ball that is started at a speed in a direction; see `rest_point`."""
     require_not_negative("speed", speed)
     speed = np.asarray(speed, dtype=float)
     return speed * np.cos(heading), speed * np.sin(heading)
 
 
-def _slope(grade: ArrayLike, fall_direction: ArrayLike) -> tuple[Any, Any]:
+def rise_of(grade: ArrayLike, fall_direction: ArrayLike) -> tuple[Any, Any]:
+    """Return the rise per metre along x and y of a plane that falls as given; see `rest_point`."""
     grade = np.asarray(grade, dtype=float)
     return -grade * np.cos(fall_direction), -grade * np.sin(fall_direction)
 
@@ -104,7 +105,7 @@ def _constant(
     resistance = np.asarray(resistance, dtype=float)
     stops = resistance > steep
     held = np.where(stops, resistance, 2.0 * steep + 1.0)
-    results = _rest_from(*_velocity(speed, heading), held, *_slope(grade, fall_direction), gravity, inertia)
+    results = _rest_from(*velocity_of(speed, heading), held, *rise_of(grade, fall_direction), gravity, inertia)
     return tuple(plain(np.where(stops, result, np.inf)) for result in results)
 
 
@@ -264,8 +265,8 @@ def roll(
     array([1.072..., 3.323...])
     """
     constant, linear, quadratic, grain_x, grain_y = coefficients(resistance, linear, quadratic, grain, grain_direction)
-    v_x, v_y = _velocity(speed, heading)
-    slope = _slope(grade, fall_direction)
+    v_x, v_y = velocity_of(speed, heading)
+    slope = rise_of(grade, fall_direction)
     margin = _base_and_rate(v_x, v_y, constant, grain_x, grain_y, *slope)[2]
     held = np.where(margin > 0, constant, 10.0 * np.abs(grade) / (1.0 - np.hypot(grain_x, grain_y)) + 1.0)
     base, rate, _ = _base_and_rate(v_x, v_y, held, grain_x, grain_y, *slope)
@@ -277,4 +278,4 @@ def roll(
     plain_rest = _rest_from(v_x, v_y, base, *slope, gravity, inertia)
     x, y, time = (plain(np.where(stops, a + b, np.inf)) for a, b in zip(plain_rest, more, strict=True))
     status = np.where(np.broadcast_to(stops, np.shape(x)), laws.STOPPED, laws.NEVER_STOPS)
-    return Rolls(x=x, y=y, time=time, status=int(status) if status.ndim == 0 else status)
+    return Rolls(x=x, y=y, time=time, status=plain(status))

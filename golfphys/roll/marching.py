@@ -17,8 +17,7 @@ from golfphys.broadcasting import elementwise
 from golfphys.formulas import plane, varying
 from golfphys.green import Resistance
 from golfphys.roll import laws
-from golfphys.roll.across import GRAVITY, INERTIA, coefficients
-from golfphys.roll.checks import require_not_negative
+from golfphys.roll.across import GRAVITY, INERTIA, coefficients, rise_of, velocity_of
 
 Array = NDArray[np.float64]
 Slope = Callable[[Array, Array], tuple[Array, Array]]
@@ -92,7 +91,7 @@ def _change(state: Array, law: Array, slope: Slope, gravity: float, inertia: flo
 
 def _step_length(state: Array, law: Array, steep: Array, pull: float) -> Array:
     speed = np.hypot(state[3], state[4])
-    most = law[0] + np.abs(law[1]) * speed + np.abs(law[2]) * speed**2
+    most = _resistance_at(speed, 0.0, 0.0, *np.abs(law))  # in no direction the grain says nothing
     return np.asarray(np.minimum(SHARE / (most + steep + 1e-9), LENGTH * pull / (speed**2 + 1e-12)))
 
 
@@ -152,7 +151,8 @@ def march(
     state : ndarray
         Rows x, y (m), time (s) and velocity along x and y (m/s), a column for each ball.
     law : ndarray
-        Rows of `coefficients`: resistance constant, linear and quadratic in speed, and the grain's parts.
+        Rows of `coefficients`: resistance constant, linear and quadratic in speed, and the grain's parts; a column
+        for each ball, or one for all.
     slope : callable
         Rise of the ground per metre along x and y.
     inside : callable, optional
@@ -165,7 +165,7 @@ def march(
         Whether to keep the states after each step.
     """
     state = np.array(state, dtype=float)
-    law = np.broadcast_to(law, (5, state.shape[1]))
+    law = np.broadcast_to(law, (law.shape[0], state.shape[1]))
     status = np.full(state.shape[1], int(RollStatus.NEVER_STOPS))
     start = state[:2].copy()
     points = [state.copy()] if record else []
@@ -216,15 +216,20 @@ def _let_go(state: Array, balls: NDArray[np.int64], slope: Slope) -> None:
 
 def starts(x: ArrayLike, y: ArrayLike, speed: ArrayLike, heading: ArrayLike) -> Array:
     """Return the rows of `march` for balls started at x and y."""
-    require_not_negative("speed", speed)
-    speed = np.asarray(speed, dtype=float)
-    rows = (x, y, 0.0, speed * np.cos(heading), speed * np.sin(heading))
+    rows = (x, y, 0.0, *velocity_of(speed, heading))
     return np.array([np.ravel(row) for row in np.broadcast_arrays(*(np.asarray(row, dtype=float) for row in rows))])
+
+
+def one_law(
+    resistance: float | Resistance, linear: float, quadratic: float, grain: float, grain_direction: float
+) -> Array:
+    """Return the rows of `march` for one law, the same for all balls."""
+    return np.array([[float(item)] for item in coefficients(resistance, linear, quadratic, grain, grain_direction)])
 
 
 def plane_slope(grade: float, fall_direction: float) -> Slope:
     """Return the slope of a plane as `march` wants it."""
-    rise_x, rise_y = -grade * np.cos(fall_direction), -grade * np.sin(fall_direction)
+    rise_x, rise_y = rise_of(grade, fall_direction)
     return lambda x, _: (np.full_like(x, rise_x), np.full_like(x, rise_y))
 
 
@@ -283,6 +288,6 @@ def path(
     >>> round(float(way.x[-1]), 3), round(float(way.y[-1]), 3), way.status.name
     (3.036, 0.398, 'STOPPED')
     """
-    law = np.array([[float(item)] for item in coefficients(resistance, linear, quadratic, grain, grain_direction)])
+    law = one_law(resistance, linear, quadratic, grain, grain_direction)
     state = starts(0.0, 0.0, speed, heading)
     return follow(state, law, plane_slope(grade, fall_direction), reach=reach, gravity=gravity, inertia=inertia)

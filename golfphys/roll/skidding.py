@@ -7,9 +7,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from golfphys import constants
-from golfphys.broadcasting import broadcast
+from golfphys.broadcasting import broadcast, plain
 from golfphys.formulas import skid as level
 from golfphys.formulas import turf
+from golfphys.roll.across import rise_of
+from golfphys.roll.checks import require_not_negative
 
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value
@@ -39,8 +41,7 @@ class Skid:
     @property
     def speed(self) -> Any:
         """Speed when the ball begins to roll, m/s."""
-        speed = np.hypot(self.velocity_x, self.velocity_y)
-        return float(speed) if np.ndim(speed) == 0 else speed
+        return plain(np.hypot(self.velocity_x, self.velocity_y))
 
 
 def skid(
@@ -95,15 +96,12 @@ def skid(
     >>> round(end.velocity_x, 3), round(end.x, 3), round(end.time, 3)
     (0.9, 0.459, 0.306)
     """
-    if not np.all(np.asarray(friction) >= 0):
-        raise ValueError(f"friction is {friction!r}; expected numbers not below 0")
+    require_not_negative("friction", friction)
     radius = np.asarray(radius, dtype=float)
     slip_x = np.asarray(velocity_x, dtype=float) - radius * np.asarray(spin_y)
     slip_y = np.asarray(velocity_y, dtype=float) + radius * np.asarray(spin_x)
-    steep = -np.asarray(grade, dtype=float)
-    slope = steep * np.cos(fall_direction), steep * np.sin(fall_direction)
     x, y, v_x, v_y, time = broadcast(
-        turf.skid, velocity_x, velocity_y, slip_x, slip_y, friction, *slope, gravity, inertia
+        turf.skid, velocity_x, velocity_y, slip_x, slip_y, friction, *rise_of(grade, fall_direction), gravity, inertia
     )
     return Skid(x=x, y=y, velocity_x=v_x, velocity_y=v_y, time=time)
 

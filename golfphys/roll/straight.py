@@ -4,7 +4,6 @@
 for grain, or across a slope, use `golfphys.roll.roll`.
 """
 
-from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -28,16 +27,18 @@ def _apply(
     rest: tuple[ArrayLike, ...],
 ) -> Any:
     """Call the closed form `name` of the law that the coefficients ask for."""
-    chapter: ModuleType = rolling
-    law: tuple[ArrayLike, ...] = (resistance,)
-    if np.any(np.asarray(linear)) and np.any(np.asarray(quadratic)):
+    terms = {linear_resistance: linear, quadratic_resistance: quadratic}
+    given = [chapter for chapter, term in terms.items() if np.any(np.asarray(term))]
+    if len(given) > 1:
         raise ValueError(
             f"linear is {linear!r} and quadratic is {quadratic!r}; a closed form takes one of them, roll() takes both"
         )
-    if np.ndim(linear) or np.any(np.asarray(linear)):
-        chapter, law = linear_resistance, (resistance, linear)
-    if np.any(np.asarray(quadratic)) or (chapter is rolling and np.ndim(quadratic)):
-        chapter, law = quadratic_resistance, (resistance, quadratic)
+    # an array of zeros takes the form that it would take if they were not
+    arrays = [chapter for chapter, term in terms.items() if np.ndim(term)]
+    chapter = next(iter(given + arrays), rolling)
+    # and whichever term is left out still gives the result its shape
+    resistance = np.asarray(resistance) + np.zeros(np.broadcast_shapes(np.shape(linear), np.shape(quadratic)))
+    law = (resistance, terms[chapter]) if chapter in terms else (resistance,)
     return broadcast(getattr(chapter, name), *first, *law, *rest)
 
 
