@@ -12,7 +12,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from golfphys.measurements.decoding import decode, split
+from golfphys.measurements.decoding import read_raw
 from golfphys.measurements.dictionary import descriptor, kinds
 from golfphys.measurements.errors import Findings
 from golfphys.measurements.templates import template_text
@@ -46,10 +46,7 @@ def kind_of_file(path: Path) -> str:
 
 def headings(path: Path) -> tuple[int, tuple[str, ...]]:
     """Return the row of the headings of a sheet, and the headings."""
-    findings = Findings(str(path))
-    text, encoding, mark = decode(path.read_bytes(), findings)
-    names = frozenset(column.name for column in kinds()[kind_of_file(path)].columns)
-    raw = split(text, encoding, mark, names, findings)
+    raw = read_raw(path, kinds()[kind_of_file(path)].names, Findings(str(path)))
     return raw.header_row, raw.header
 
 

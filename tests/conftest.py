@@ -1,11 +1,12 @@
-"""What all tests share: the record of external checks, its ledger, and settings that make every run the same."""
+"""What all tests share: the record of external checks, its ledger, sheets to write, and settings that repeat."""
 
 import os
 
 os.environ["MPLBACKEND"] = "agg"
 
 import math
-from collections.abc import Iterator
+import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -117,6 +118,26 @@ def external_check(request: pytest.FixtureRequest) -> ExternalCheck:
         )
 
     return record
+
+
+@pytest.fixture
+def sheet(tmp_path: Path) -> Callable[..., Path]:
+    """Return a function that writes text or bytes to a sheet and returns its path."""
+
+    def write(content: str | bytes, name: str = "sheet.csv") -> Path:
+        path = tmp_path / name
+        path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
+        return path
+
+    return write
+
+
+@pytest.fixture(autouse=True)
+def no_figure_left_open() -> Iterator[None]:
+    """Close what a test drew."""
+    yield
+    if pyplot := sys.modules.get("matplotlib.pyplot"):  # matplotlib is not loaded for tests that draw nothing
+        pyplot.close("all")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -4,10 +4,12 @@ Without arguments it does all of them. What is stored is what a reader sees and 
 widgets (a panel appears when its cell is run), no version of Python.
 """
 
+import multiprocessing
 import os
 import re
 import sys
 import tempfile
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
 from unittest import mock
@@ -58,6 +60,11 @@ def executed(path: Path) -> Any:
     return normalised(notebook)
 
 
+def side_by_side() -> ProcessPoolExecutor:
+    """Return a pool in which pages are executed, as many at a time as there are processors, and memory for."""
+    return ProcessPoolExecutor(min(os.cpu_count() or 1, 4), mp_context=multiprocessing.get_context("spawn"))
+
+
 def text(notebook: Any) -> str:
     """Return the notebook's file text."""
     return str(nbformat.writes(notebook, indent=1)) + "\n"
@@ -70,15 +77,17 @@ def main(names: list[str]) -> int:
     if missing:
         print(f"there is no {', '.join(missing)}", file=sys.stderr)
         return 2
-    for path in paths:
-        try:
-            fresh = executed(path)
-        except headless.NotebookFailed as error:
-            print(f"{path}: {error}", file=sys.stderr)
-            return 1
-        path.write_text(text(fresh), encoding="utf-8", newline="\n")
-        print(f"{path}: {path.stat().st_size / 1000:.0f} kB")
-    return 0
+    failed = 0
+    with side_by_side() as pool:
+        for path, future in [(path, pool.submit(executed, path)) for path in paths]:
+            try:
+                path.write_text(text(future.result()), encoding="utf-8", newline="\n")
+            except headless.NotebookFailed as error:
+                print(f"{path}: {error}", file=sys.stderr)
+                failed = 1
+            else:
+                print(f"{path}: {path.stat().st_size / 1000:.0f} kB")
+    return failed
 
 
 if __name__ == "__main__":

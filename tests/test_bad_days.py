@@ -6,6 +6,7 @@ Warnings are errors here as everywhere.
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,18 +22,12 @@ from golfphys.fitting.rollouts import fit_rollouts
 from golfphys.fitting.search import steadied
 from golfphys.fitting.series import fit_series
 from golfphys.fitting.traces import fit_traces
-from golfphys.measurements import SheetError, read_chips, read_drops, read_putts, read_rollouts, read_traces
+from golfphys.measurements import SheetError
+from golfphys.measurements.by_kind import FRAMES, READERS
 from golfphys.planning import find_wedge_gaps
 from golfphys.planning.fitted import fitted_green
 from golfphys.putting import fit_make_probability
 
-READERS: dict[str, Callable[..., Any]] = {
-    "rollouts": read_rollouts,
-    "traces": read_traces,
-    "drops": read_drops,
-    "chips": read_chips,
-    "putts": read_putts,
-}
 ROUND = (0, 90, 180, 270)
 DRAWS = 400
 FEW_DRAWS = 80
@@ -195,8 +190,7 @@ def test_a_sheet_whose_rows_are_all_gone(kind: str, tmp_path: Path) -> None:
         "traces": (TRACE_HEAD, film("a", PLACES)),
     }
     found = sheet(tmp_path, kind, *rows[kind])
-    name = next(name for name, value in vars(found).items() if isinstance(value, pd.DataFrame))
-    object.__setattr__(found, name, getattr(found, name).iloc[:0])
+    found = replace(found, **{FRAMES[kind]: getattr(found, FRAMES[kind]).iloc[:0]})
     work = {
         "rollouts": (fit_rollouts, fit_course),
         "drops": (lambda log: fit_course(drops=log),),

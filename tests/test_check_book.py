@@ -7,7 +7,6 @@ from pathlib import Path
 
 import book_page
 import checkbook
-import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
 import pytest
@@ -256,7 +255,6 @@ def test_a_check_that_has_not_run_is_read_as_nan_and_drawn_nowhere(tmp_path: Pat
     assert np.isnan(table.set_index("check").loc["b-check", "share"])
     assert not table["passed"].all()
     plots.plot_check_book(table)
-    plt.close("all")
 
 
 def test_counts_add_up(book: pd.DataFrame) -> None:
@@ -292,4 +290,3 @@ def test_the_figure_has_a_dot_for_every_check(book: pd.DataFrame) -> None:
     assert numbers.tolist() == book["part"].value_counts()[list(book_page.PARTS)].tolist()
     assert sorted(dots[:, 0]) == pytest.approx(sorted(book["share"]))
     assert np.abs(dots[:, 1] - np.round(dots[:, 1])).max() < 0.45
-    plt.close("all")

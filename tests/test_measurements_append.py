@@ -24,6 +24,7 @@ from golfphys.measurements import (
     read_rollouts,
     saving,
 )
+from golfphys.measurements.errors import Findings
 
 ROOT = Path(__file__).parents[1]
 TEXT = "# mine\nspot,weather,heading_deg,distance_ft,side_ft,note\nlow,sun,0,10.0,,first\n"
@@ -354,13 +355,9 @@ def test_rows_of_two_processes_all_arrive(path):
     assert sorted(notes[1:]) == sorted(f"{name}-{number}" for name in ("first", "second") for number in range(10))
 
 
-def test_a_writer_that_does_not_let_go_is_reported(path, monkeypatch):
-    from golfphys.measurements.errors import Findings
-
-    monkeypatch.setattr(saving, "LOCK_WAIT", 0.1)
-    held = Findings("held")
+def test_a_writer_that_does_not_let_go_is_reported(path):
     with (
-        saving.locked(path.resolve(), held),
+        saving.locked(path.resolve(), Findings("held")),
         pytest.raises(SheetError, match="one writer"),
         saving.locked(path.resolve(), Findings(str(path)), wait=0.05),
     ):

@@ -7,34 +7,18 @@ from pathlib import Path
 
 import frictionless
 import numpy as np
-import pandas as pd
 import pytest
 
 import golfphys
 from golfphys import bounce, quantities
-from golfphys.measurements import (
-    SheetError,
-    read_chips,
-    read_course,
-    read_drops,
-    read_putts,
-    read_rollouts,
-    read_traces,
-    template_text,
-)
+from golfphys.measurements import SheetError, read_course, read_drops, read_rollouts, template_text
+from golfphys.measurements.by_kind import CHECKS, FRAMES, READERS
 from golfphys.measurements.dictionary import UNIT_WORDS, descriptor, kind_of, kinds
 from golfphys.measurements.templates import template_columns
 from golfphys.measurements.writing import sheet_text
 from golfphys.units import FACTORS_TO_SI
 
 DATA = Path(__file__).parents[1] / "data"
-READERS = {
-    "rollouts": read_rollouts,
-    "traces": read_traces,
-    "drops": read_drops,
-    "chips": read_chips,
-    "putts": read_putts,
-}
 COLUMNS = [
     pytest.param(kind, column, id=f"{kind.name}-{column.name}") for kind in kinds().values() for column in kind.columns
 ]
@@ -64,6 +48,10 @@ def test_the_dictionary_is_a_fresh_copy_each_time():
         kind_of("wombats")
 
 
+def test_every_kind_has_its_reader_frame_and_checks():
+    assert list(kinds()) == list(READERS) == list(FRAMES) == list(CHECKS)
+
+
 @pytest.mark.parametrize(("kind", "column"), COLUMNS)
 def test_a_column_is_described_and_its_name_ends_in_its_unit(kind, column):
     assert column.description.endswith(".")
@@ -77,6 +65,15 @@ def test_a_column_is_described_and_its_name_ends_in_its_unit(kind, column):
     if column.is_number:
         assert column.minimum < column.maximum
         assert column.minimum <= float(column.example) <= column.maximum
+
+
+def test_a_name_that_must_be_given_cannot_begin_as_a_comment():
+    """Readers refuse # at its head; the dictionary says so to every other program."""
+    for resource in descriptor()["resources"]:
+        for field in resource["schema"]["fields"]:
+            limits = field.get("constraints", {})
+            if field["type"] == "string" and limits.get("required"):
+                assert limits.get("pattern") == "[^#].*", f"{resource['name']}: {field['name']}"
 
 
 @pytest.mark.parametrize("kind", kinds().values(), ids=kinds())
@@ -125,9 +122,7 @@ def test_the_outside_validator_counts_the_same_rows(report):
                 READERS[path.stem.removesuffix("_feet")](path)
             assert caught.value.unfilled
             continue
-        sheet = READERS[path.stem](path)
-        frame = next(value for value in vars(sheet).values() if isinstance(value, pd.DataFrame))
-        assert len(frame) == task.stats["rows"]
+        assert len(getattr(READERS[path.stem](path), FRAMES[path.stem])) == task.stats["rows"]
 
 
 BAD = [

@@ -12,7 +12,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
-import pandas as pd
 import pytest
 from hypothesis import HealthCheck, example, given
 from hypothesis import settings as hypothesis_settings
@@ -21,16 +20,14 @@ from hypothesis import strategies as st
 from golfphys.measurements import (
     SheetError,
     append_row,
+    foreign,
     make_course_folder,
     new_sheet,
-    read_chips,
     read_course,
-    read_drops,
-    read_putts,
     read_rollouts,
-    read_traces,
     template_text,
 )
+from golfphys.measurements.by_kind import FRAMES, READERS
 from golfphys.measurements.dictionary import kind_of, kinds
 from golfphys.panels import importing, settings
 from golfphys.panels.entry import EntryForm
@@ -38,13 +35,6 @@ from golfphys.planning import read_study, read_wedges
 from golfphys.putting import read_make_table
 from golfphys.surface import Surface
 
-READERS = {
-    "rollouts": read_rollouts,
-    "traces": read_traces,
-    "drops": read_drops,
-    "chips": read_chips,
-    "putts": read_putts,
-}
 FEW = hypothesis_settings(
     max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
 )
@@ -73,15 +63,14 @@ def answer(kind, path):
             assert problem.expected
             assert problem.advice
         return None
-    frame = next(value for value in vars(sheet).values() if isinstance(value, pd.DataFrame))
+    frame = getattr(sheet, FRAMES[kind])
     assert len(frame) > 0
     assert frame["row"].is_monotonic_increasing
     numbers = frame.select_dtypes("number").to_numpy()
     assert not np.isinf(numbers).any()
-    for quantities in ("spot", "heading", "distance"):
-        if kind == "rollouts":
-            assert not frame[quantities].isin([""]).any()
-            assert frame[quantities].notna().all()
+    for quantity in ("spot", "heading", "distance") if kind == "rollouts" else ():
+        assert not frame[quantity].isin([""]).any()
+        assert frame[quantity].notna().all()
     assert all(isinstance(note, str) and note for note in sheet.notes)
     return frame
 
@@ -338,10 +327,10 @@ def test_a_file_whose_columns_are_matched_comes_in_whole_or_not_at_all(
     path.write_bytes(spoiled(text, spoil))
     sheet = kind_of(kind)
 
-    def brought() -> tuple[importing.Source, dict[str, str], Path]:
-        source = importing.read_source(path)
-        matches = importing.likely_matches(source, sheet)
-        return source, matches, importing.bring_in(source, matches, sheet, target, accept_suspects=accept)
+    def brought() -> tuple[foreign.Source, dict[str, str], Path]:
+        source = foreign.read_source(path)
+        matches = foreign.likely_matches(source, sheet)
+        return source, matches, foreign.bring_in(source, matches, sheet, target, accept_suspects=accept)
 
     found, refused = tried(brought)
     if refused is not None:
@@ -351,8 +340,7 @@ def test_a_file_whose_columns_are_matched_comes_in_whole_or_not_at_all(
         return
     source, matches, made = found
     assert len(set(matches.values())) == len(matches)
-    frame = next(value for value in vars(READERS[kind](made, accept_suspects=True)).values() if hasattr(value, "iloc"))
-    assert len(frame) == len(source.raw.records)
+    assert len(getattr(READERS[kind](made, accept_suspects=True), FRAMES[kind])) == len(source.raw.records)
 
 
 @hypothesis_settings(FEW, max_examples=12)

@@ -4,42 +4,9 @@ import math
 from pathlib import Path
 
 import numpy as np
-import pytest
+from test_measurements_readers import only, problems
 
-from golfphys.measurements import SheetError, read_chips, read_drops, read_putts, read_traces
-
-
-@pytest.fixture
-def sheet(tmp_path):
-    """Write text or bytes to a sheet and return its path."""
-
-    def write(content, name="sheet.csv"):
-        path = tmp_path / name
-        path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
-        return path
-
-    return write
-
-
-def problems(path, reader, **options):
-    """Problems of a sheet that must not be read."""
-    with pytest.raises(SheetError) as caught:
-        reader(path, **options)
-    error = caught.value
-    assert str(path) in str(error)
-    for problem in error.problems[:25]:
-        assert str(problem) in str(error)
-        assert problem.found
-        assert problem.expected
-        assert problem.advice
-    return error.problems
-
-
-def only(found):
-    """The single problem of a list."""
-    assert len(found) == 1, found
-    return found[0]
-
+from golfphys.measurements import read_chips, read_drops, read_putts, read_traces
 
 TRACE = "roll,spot,heading_deg,kind,time_s,distance_m\n"
 

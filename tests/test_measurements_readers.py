@@ -21,18 +21,6 @@ low,270,1.83,3.00,,
 """
 
 
-@pytest.fixture
-def sheet(tmp_path):
-    """Write text or bytes to a sheet and return its path."""
-
-    def write(content, name="sheet.csv"):
-        path = tmp_path / name
-        path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
-        return path
-
-    return write
-
-
 def problems(path, reader=read_rollouts, **options):
     """Problems of a sheet that must not be read."""
     with pytest.raises(SheetError) as caught:

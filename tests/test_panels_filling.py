@@ -14,7 +14,8 @@ import golfphys
 from golfphys import panels
 from golfphys.measurements import SheetError, read_chips, read_drops, read_rollouts, template_text
 from golfphys.measurements.dictionary import kind_of
-from golfphys.panels import entry, exporting, fields, importing, running, settings
+from golfphys.measurements.foreign import bring_in, read_source
+from golfphys.panels import entry, exporting, fields, running, settings
 
 NOON = datetime(2025, 5, 6, 12, 0)
 ROLL = {"spot": "practice-low", "heading_deg": "0", "ramp_run_m": "0.762", "distance_m": "3.05"}
@@ -468,15 +469,15 @@ def test_files_that_cannot_be_brought_in_are_named(text: str, said: str, tmp_pat
 
 def test_doubled_and_blank_headings_can_be_told_apart(tmp_path: Path) -> None:
     """Two columns of one name are offered as two."""
-    source = importing.read_source(foreign(tmp_path, "spot,len,len,\nlow,1,2,3\n"))
+    source = read_source(foreign(tmp_path, "spot,len,len,\nlow,1,2,3\n"))
     assert source.headings == ("spot", "len", "len (column 3)", "column 4")
 
 
 def test_bringing_in_raises_for_scripts(tmp_path: Path) -> None:
     """The step behind the form says what is wrong as an error."""
-    source = importing.read_source(foreign(tmp_path, "spot\nlow\n"))
+    source = read_source(foreign(tmp_path, "spot\nlow\n"))
     with pytest.raises(SheetError, match="no such column"):
-        importing.bring_in(source, {}, kind_of("rollouts"), tmp_path / "new.csv")
+        bring_in(source, {}, kind_of("rollouts"), tmp_path / "new.csv")
 
 
 # handing out

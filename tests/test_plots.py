@@ -3,10 +3,10 @@
 import math
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from types import SimpleNamespace
 
+import fitted_demo
 import matplotlib
 import numpy as np
 import pandas as pd
@@ -14,7 +14,7 @@ import pytest
 from matplotlib import pyplot
 from matplotlib.colors import to_hex
 
-from golfphys import plots, style
+from golfphys import constants, plots, style
 from golfphys.fitting.rollouts import RolloutFit, fit_rollouts
 from golfphys.hole import capture_speed
 from golfphys.measurements import read_rollouts
@@ -22,13 +22,6 @@ from golfphys.putting import fit_make_probability, putts_to_hole_out, read_make_
 
 FT = 0.3048
 DATA = Path(__file__).parent.parent / "data"
-
-
-@pytest.fixture(autouse=True)
-def close_figures() -> Iterator[None]:
-    """Leave no figure open."""
-    yield
-    pyplot.close("all")
 
 
 def chip_plan() -> SimpleNamespace:
@@ -241,6 +234,101 @@ def test_a_club_keeps_its_look_whichever_others_are_drawn() -> None:
     assert line(every, "lob wedge").get_color() == line(alone, "lob wedge").get_color()
     with pytest.raises(ValueError, match="clubs has 'putter'; the plan has '8-iron'"):
         plots.plot_landing_window(plan, clubs=["putter"])
+
+
+def test_no_spot_is_left_out_when_there_are_more_than_colours() -> None:
+    """Ten spots, seven colours: every roll is a point all the same."""
+    spots = [f"spot {number}" for number in range(10)]
+    table = pd.DataFrame({"spot": spots, "fitted": 3.0, "residual": 0.1, "ordinary": 1.0})
+    ax = plots.plot_residuals(SimpleNamespace(residuals=table))
+    assert legend_words(ax)[:10] == spots
+    hours = pd.DataFrame({"spot": spots, "time": pd.Timestamp("2025-05-06"), "stimp_ft": 10.0})
+    ax = plots.plot_series(hours.assign(stimp_low=9.5, stimp_high=10.5))
+    assert legend_words(ax) == spots
+    ax.figure.canvas.draw()  # one session only: still no warning
+    clouds = {spot: (np.array([1.0]), np.array([0.0])) for spot in spots}
+    assert legend_words(plots.plot_rest(clouds)) == spots
+
+
+# turf and player
+
+
+def test_drops_are_drawn_beside_the_fitted_law() -> None:
+    """What was seen stands at its restitution, what was heard at that of its flight, the law within its band."""
+    fit = fitted_demo.before_chips()
+    drops = fit.seen.drops
+    ax = plots.plot_drops(fit)
+    landing, shown = line(ax, "drops that were seen").get_data()
+    assert landing == pytest.approx(np.sqrt(2 * constants.GRAVITY.value * drops.height), nan_ok=True)
+    assert shown == pytest.approx(np.sqrt(drops.rebound / drops.height), nan_ok=True)
+    heard = line(ax, "drops that were heard").get_ydata()
+    assert np.isfinite(heard).sum() == np.isfinite(drops.first).sum()
+    law = np.asarray(line(ax, "fitted law, grass included").get_ydata())
+    assert 0.2 < np.nanmedian(heard) / np.median(law) < 5.0
+    assert (np.diff(law) < 0).all()
+    with pytest.raises(ValueError, match="no drops were fitted"):
+        plots.plot_drops(SimpleNamespace(seen=SimpleNamespace(drops=None)))
+
+
+def test_landing_errors_are_those_of_the_log() -> None:
+    """A row for each club, a point for each chip of it that was seen to land."""
+    fit = fitted_demo.demo_fit()
+    chips = fit.seen.chips
+    ax = plots.plot_landing_scatter(fit)
+    assert sorted(label.get_text() for label in ax.get_yticklabels()) == sorted(chips.clubs)
+    clouds = [item for item in ax.lines if item.get_linestyle() == "None" and item.get_marker() != "|"]
+    shown = np.concatenate([item.get_xdata() for item in clouds])
+    assert np.isfinite(shown).sum() == chips.landing_seen.sum()
+    seen = chips.landing_seen
+    assert sorted(shown[np.isfinite(shown)]) == pytest.approx(sorted((chips.landing - chips.target)[seen]))
+    with pytest.raises(ValueError, match="no chips were fitted"):
+        plots.plot_landing_scatter(fitted_demo.before_chips())
+
+
+def test_chip_residuals_are_drawn_by_club() -> None:
+    """Every residual of the observation asked for is a point; another word is refused."""
+    fit = fitted_demo.demo_fit()
+    ax = plots.plot_chip_residuals(fit, what="hang_time")
+    table = fit.residuals[fit.residuals["what"] == "hang_time"]
+    for club, rows in table.groupby("club"):
+        assert line(ax, club).get_ydata() == pytest.approx(rows["standardised"].clip(-6.0, 6.0).to_numpy())
+    assert ax.get_ylabel().startswith("hang time")
+    with pytest.raises(ValueError, match="what is 'spin'; expected one of"):
+        plots.plot_chip_residuals(fit, what="spin")
+
+
+def test_doubt_shrinks_sheet_by_sheet() -> None:
+    """A bar for each club and sheet, as high as what is not known."""
+    clubs = ["9-iron", "lob wedge"]
+    doubts = {"rolls": [2.0, 1.0], "rolls and drops": [0.5, 0.2]}
+    known = {name: pd.DataFrame({"club": clubs, "rest_known_sd": sd}) for name, sd in doubts.items()}
+    ax = plots.plot_known_rest(known)
+    assert [bar.get_height() for bar in ax.patches] == [2.0, 1.0, 0.5, 0.2]
+    assert legend_words(ax) == list(doubts)
+    assert [label.get_text() for label in ax.get_xticklabels()] == clubs
+
+
+def test_further_measurements_are_bars_in_percent() -> None:
+    """In the order of the table, the doubt of today on the axis."""
+    table = pd.DataFrame({"shrinkage": [0.4, 0.1], "rest_sd_now": 0.83}, index=["ten chips", "eight drops"])
+    ax = plots.plot_further(table)
+    assert [bar.get_width() for bar in ax.patches] == pytest.approx([40.0, 10.0])
+    assert [label.get_text() for label in ax.get_yticklabels()] == ["ten chips", "eight drops"]
+    assert "0.83 m now" in ax.get_xlabel()
+
+
+def test_check_back_counts_what_stopped_inside() -> None:
+    """Dots inside and outside their intervals are told apart and counted in the title."""
+    rows = {"club": ["9-iron", "lob wedge"], "lie": "fairway", "expected": [9.0, 7.0], "rest": [9.4, 9.0]}
+    ends = {"low": [8.0, 6.0], "high": [10.0, 8.0], "low_50": [8.6, 6.6], "high_50": [9.4, 7.4]}
+    ax = plots.plot_check_back(SimpleNamespace(table=pd.DataFrame({**rows, **ends, "within_90": [True, False]})))
+    assert line(ax, "came to rest inside").get_xdata() == [9.4]
+    assert line(ax, "came to rest outside").get_xdata() == [9.0]
+    assert ax.get_title(loc="left") == "1 of 2 new chips stopped inside their 90 % intervals"
+    assert [label.get_text() for label in ax.get_yticklabels()] == ["lob wedge, fairway", "9-iron, fairway"]
+
+
+# axes, style, units
 
 
 def test_given_axes_are_drawn_on_and_returned() -> None:

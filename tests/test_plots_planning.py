@@ -2,7 +2,6 @@
 
 import datetime
 
-import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
 import pytest
@@ -30,12 +29,6 @@ from golfphys.planning.carry_sheet import PAPER_IN
 TEN = Green.from_stimp(10.0)
 
 
-@pytest.fixture(autouse=True)
-def closed():
-    yield
-    plt.close("all")
-
-
 @pytest.fixture(scope="module")
 def sheet():
     constant = TEN.resistance.constant * np.exp(0.04 * np.random.default_rng(1).standard_normal(32))
@@ -51,6 +44,16 @@ def test_regret_is_written_in_every_cell_and_the_best_club_is_boxed():
     shown = tables.regret(table)
     assert list(shown.index) == list(dict.fromkeys(table["change"]))
     assert shown["best club had one known"].isin(list(BAG)).all()
+
+
+def test_a_plan_is_told_in_the_unit_asked_for():
+    plan = plan_chip(TEN, to_edge=3.0, to_pin=14.0, landings=11, shots=32)
+    metres, yards = (tables.plan(plan, unit=unit) for unit in ("m", "yd"))
+    landing = plan.table["landing_m"].iloc[0]
+    assert metres["land it at (m)"].iloc[0] == f"{landing:.1f}"
+    assert yards["land it at (yd)"].iloc[0] == f"{landing / 0.9144:.1f}"
+    with pytest.raises(ValueError, match="unit is 'paces'"):
+        tables.plan(plan, unit="paces")
 
 
 def test_habits_are_drawn_cheapest_first():

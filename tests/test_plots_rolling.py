@@ -1,18 +1,14 @@
 """Pictures and worked tables of rolling: what stands on the axes, and that the tables are the laws' own numbers."""
 
-from collections.abc import Iterator
 from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
-import matplotlib as mpl
 import numpy as np
 import pandas as pd
 import pytest
 import sympy
-
-mpl.use("Agg")
-from matplotlib import pyplot
+from test_plots import legend_words, line
 
 import golfphys
 from golfphys import derivation_display as show
@@ -24,29 +20,10 @@ TEN = golfphys.Green.from_stimp(10.0).resistance
 DOWN = -np.pi / 2
 
 
-@pytest.fixture(autouse=True)
-def close_figures() -> Iterator[None]:
-    """Leave no figure open."""
-    yield
-    pyplot.close("all")
-
-
-def line(ax: Any, label: str) -> Any:
-    """Return the one line with that label."""
-    found = [item for item in ax.lines if item.get_label() == label]
-    assert len(found) == 1, [item.get_label() for item in ax.lines]
-    return found[0]
-
-
 def data(ax: Any, label: str) -> tuple[np.ndarray, np.ndarray]:
     """Return x and y of the one line with that label."""
     x, y = line(ax, label).get_data()
     return np.asarray(x, float), np.asarray(y, float)
-
-
-def legend_words(ax: Any) -> list[str]:
-    """Return the legend's entries."""
-    return [text.get_text() for text in ax.get_legend().get_texts()]
 
 
 def text_sizes_fit(ax: Any) -> bool:
@@ -69,6 +46,15 @@ def test_slowing_ends_at_the_green_speed() -> None:
         assert table["distance"].iloc[-1] == pytest.approx(float(name) * FT)
         assert table["speed"].iloc[0] == pytest.approx(1.83)
         assert table["speed"].iloc[-1] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_grain_is_refused_by_tables_that_leave_it_out() -> None:
+    """A resistance with grain would be read as one without."""
+    grained = {"grain": golfphys.Resistance(constant=0.08, grain=0.2)}
+    with pytest.raises(ValueError, match=r"a grain of 0\.2; expected one without"):
+        worked.slowing(grained)
+    with pytest.raises(ValueError, match="grain"):
+        worked.rolls_by_speed(grained, [1.0])
 
 
 @pytest.mark.parametrize("growth", [0.5, -0.3])

@@ -1,12 +1,9 @@
 """Figures and tables of flight, bounce, strike and the whole shot: what stands on the Axes, and that it is true."""
 
-from collections.abc import Iterator
-
-import matplotlib.axes
 import numpy as np
 import pytest
-from matplotlib import pyplot
 from matplotlib.figure import Figure
+from test_plots import legend_words, line
 
 from golfphys import constants, plots, worked
 from golfphys.bounce import bounce
@@ -25,13 +22,6 @@ RPM, FT = FACTORS_TO_SI["rpm"], FACTORS_TO_SI["ft"]
 MOTION = Delivery(speed=9.0)
 
 
-@pytest.fixture(autouse=True)
-def close_figures() -> Iterator[None]:
-    """Leave no figure open."""
-    yield
-    pyplot.close("all")
-
-
 @pytest.fixture(scope="module")
 def launches() -> dict[str, Launch]:
     """Return chips that land at 6 m."""
@@ -42,20 +32,6 @@ def launches() -> dict[str, Launch]:
 def paths(launches: dict[str, Launch]) -> dict[str, Trace]:
     """Return the paths of two of them."""
     return {club: trace(launches[club], LEVEL) for club in ("9-iron", "lob wedge")}
-
-
-def line(ax: matplotlib.axes.Axes, label: str) -> "matplotlib.lines.Line2D":
-    """Return the one line with that label."""
-    found = [item for item in ax.lines if item.get_label() == label]
-    assert len(found) == 1, [item.get_label() for item in ax.lines]
-    return found[0]
-
-
-def words(ax: matplotlib.axes.Axes) -> list[str]:
-    """Return the legend's entries."""
-    legend = ax.get_legend()
-    assert legend is not None
-    return [text.get_text() for text in legend.get_texts()]
 
 
 # --- the whole shot --------------------------------------------------------------------------------------------------
@@ -72,7 +48,7 @@ def test_every_club_lands_at_the_same_place(launches: dict[str, Launch]) -> None
 def test_flights_end_where_they_land(paths: dict[str, Trace]) -> None:
     """A line for each flight, up to its landing, in the unit asked for."""
     ax = plots.plot_flights(paths, unit="ft")
-    assert words(ax) == ["9-iron", "lob wedge"]
+    assert legend_words(ax) == ["9-iron", "lob wedge"]
     for name, path in paths.items():
         x, z = line(ax, name).get_data()
         assert x[-1] == pytest.approx(path.shot.landing_x / FT, abs=0.05)
@@ -102,7 +78,7 @@ def test_parts_make_the_whole(paths: dict[str, Trace]) -> None:
     ax = plots.plot_parts(table)
     ends = [bar.get_x() + bar.get_width() for bar in ax.containers[-1]]
     assert ends == pytest.approx([path.shot.rest_x for path in paths.values()])
-    assert words(ax) == list(worked.PARTS)
+    assert legend_words(ax) == list(worked.PARTS)
 
 
 def test_words_of_shots_are_those_of_the_simulation(launches: dict[str, Launch]) -> None:
@@ -148,7 +124,7 @@ def test_coefficients_meet_the_published_levels() -> None:
     assert gap["lift"].between(bottom, top).all()
     ax = plots.plot_drag(table)
     assert line(ax, "rim at 0 of the airspeed").get_ydata() == pytest.approx(still["drag"].to_numpy())
-    assert "published: negative lift (Lyu et al. 2020, read)" in words(plots.plot_lift(table))
+    assert "published: negative lift (Lyu et al. 2020, read)" in legend_words(plots.plot_lift(table))
 
 
 def test_air_takes_little_of_a_chip_and_more_of_a_pitch() -> None:
@@ -238,7 +214,7 @@ def test_after_landing_begins_at_the_landing_spot(paths: dict[str, Trace]) -> No
     ax = plots.plot_after_landing(paths, unit="ft")
     for name, path in paths.items():
         assert line(ax, f"_rest {name}").get_xdata() == pytest.approx([path.shot.roll_distance / FT], abs=0.05)
-    assert words(ax) == list(paths)
+    assert legend_words(ax) == list(paths)
     assert "(in)" in ax.get_ylabel()
 
 
@@ -252,7 +228,7 @@ def test_swapping_spins_keeps_the_diagonal(launches: dict[str, Launch]) -> None:
     assert (table["9-iron spin"] > table["lob wedge spin"]).all()
     ax = plots.plot_swapped(table)
     assert [bar.get_width() for bar in ax.containers[0]] == pytest.approx(table["no spin"].tolist())
-    assert words(ax) == list(table.columns)
+    assert legend_words(ax) == list(table.columns)
 
 
 def test_firmness_has_a_line_for_each_turf() -> None:
@@ -286,7 +262,7 @@ def test_launches_are_drawn_for_each_lie_with_clubs_named() -> None:
     assert x == pytest.approx(np.degrees(rows["launch"].to_numpy()))
     assert y == pytest.approx(rows["backspin"].to_numpy() / RPM)
     assert [text.get_text() for text in ax.texts] == list(BAG)
-    assert words(ax) == ["tight", "wet"]
+    assert legend_words(ax) == ["tight", "wet"]
 
 
 def test_spin_identity_tells_grip_from_slip() -> None:
@@ -320,7 +296,7 @@ def test_bounce_left_falls_a_degree_for_each_degree_of_lean() -> None:
     assert (opened > square).all()
     ax = plots.plot_bounce_left(table)
     assert line(ax, "sand wedge").get_ydata() == pytest.approx(np.degrees(square))
-    assert "sand wedge, opened 23 deg" in words(ax)
+    assert "sand wedge, opened 23 deg" in legend_words(ax)
 
 
 def test_windows_say_which_end_digs() -> None:

@@ -11,28 +11,17 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
 
-from golfphys.measurements.chips import check_chips
+from golfphys.measurements.by_kind import CHECKS
+from golfphys.measurements.cells import COMMA_NUMBER
 from golfphys.measurements.decoding import RawSheet, decode, load_bytes, split
 from golfphys.measurements.dictionary import Kind, kind_of, kinds
-from golfphys.measurements.drops import check_drops
 from golfphys.measurements.errors import Findings, SheetError, quoted
-from golfphys.measurements.headings import Heading, normal_heading, read_headings
-from golfphys.measurements.putts import check_putts
-from golfphys.measurements.rollouts import check_rollouts
+from golfphys.measurements.headings import Heading, headings_alone, normal_heading
 from golfphys.measurements.saving import locked, remove_leftovers, replace_file
 from golfphys.measurements.table import parse_table
-from golfphys.measurements.traces import check_traces
-
-CHECKS = {
-    "rollouts": check_rollouts,
-    "traces": check_traces,
-    "drops": check_drops,
-    "chips": check_chips,
-    "putts": check_putts,
-}
-"""What each kind of sheet must satisfy beyond its single cells."""
 
 TRIES = 5
+"""How often a sheet that another program changes meanwhile is read again."""
 
 
 def append_row(
@@ -180,14 +169,14 @@ def extended(
     SheetError
         If the headings or one of the new rows is not right. What is wrong with older rows is no hindrance.
     """
-    text, encoding, mark = decode(old, findings)
+    text, encoding = decode(old, findings)
     names = _all_names(kind)
-    raw = split(text, encoding, mark, names, Findings(findings.file))
+    raw = split(text, names, Findings(findings.file))
     sheet = kind_of(kind) if kind is not None else _told_kind(raw, findings)
-    headings = _headings(raw, sheet, findings)
+    headings = headings_alone(raw, sheet, findings)
     records = [_styled(_cells(row, raw, headings, sheet, number, findings), raw) for number, row in enumerate(rows, 1)]
     findings.raise_if_any()
-    end = raw.layout.line_end
+    end = raw.line_end
     added = ("" if not text or raw.ends_with_line_end else end) + "".join(_line(cells, raw) + end for cells in records)
     try:
         new = old + added.encode(encoding)
@@ -198,23 +187,14 @@ def extended(
             advice="Save the sheet anew as CSV, UTF-8, or write the text otherwise.",
         )
         findings.raise_if_any()
-    numbers = _numbers_of_new(raw, split(text + added, encoding, mark, names, Findings("")), records, findings)
+    numbers = _numbers_of_new(raw, split(text + added, names, Findings("")), records, findings)
     _check_new(new, numbers, sheet, findings)
     return new, numbers
 
 
-def _headings(raw: RawSheet, sheet: Kind, findings: Findings) -> tuple[Heading, ...]:
-    """Headings of the sheet; only what is wrong with them, not with the rows, stands in the way of a new row."""
-    trial = Findings(findings.file)
-    headings = read_headings(raw, sheet, trial)
-    findings.problems += [problem for problem in trial.problems if problem.row == raw.header_row]
-    findings.raise_if_any()
-    return headings
-
-
 def _all_names(kind: str | None) -> frozenset[str]:
     chosen = kinds().values() if kind is None else [kind_of(kind)]
-    return frozenset(column.name for sheet in chosen for column in sheet.columns)
+    return frozenset[str]().union(*(sheet.names for sheet in chosen))
 
 
 def _told_kind(raw: RawSheet, findings: Findings) -> Kind:
@@ -314,14 +294,14 @@ def _converted(text: str, factor: float) -> str:
 
 def _styled(texts: list[str], raw: RawSheet) -> list[str]:
     """Cells with the decimal sign that the sheet uses."""
-    if raw.layout.separator == "," or not _uses_decimal_commas(raw):
+    if raw.separator == "," or not _uses_decimal_commas(raw):
         return texts
     return [text.replace(".", ",") if _is_plain_number(text) else text for text in texts]
 
 
 def _line(texts: list[str], raw: RawSheet) -> str:
     stream = io.StringIO()
-    csv.writer(stream, delimiter=raw.layout.separator, lineterminator="").writerow(texts)
+    csv.writer(stream, delimiter=raw.separator, lineterminator="").writerow(texts)
     return stream.getvalue()
 
 
@@ -330,9 +310,7 @@ def _is_plain_number(text: str) -> bool:
 
 
 def _uses_decimal_commas(raw: RawSheet) -> bool:
-    return any(
-        cell.lstrip("+-").replace(",", "", 1).isdigit() and "," in cell for _, record in raw.records for cell in record
-    )
+    return any(COMMA_NUMBER.fullmatch(cell) for _, record in raw.records for cell in record)
 
 
 def _numbers_of_new(old: RawSheet, new: RawSheet, records: list[list[str]], findings: Findings) -> list[int]:

@@ -101,9 +101,7 @@ def read_number(text: str, column: Column, decimal_comma: bool) -> float | Misre
         return Misread(expected_number(column), "Write the number as it was measured.")
     if column.type == "integer" and value != int(value):
         return Misread(expected_number(column), "Write a whole number.")
-    low = -math.inf if column.minimum is None else column.minimum
-    high = math.inf if column.maximum is None else column.maximum
-    if not low <= value <= high:
+    if not column.holds(value):
         return Misread(expected_number(column), _range_advice(value, column))
     return value
 
@@ -164,7 +162,7 @@ def _range_advice(value: float, column: Column) -> str:
         return "It cannot be negative; write the direction in the heading, or take the sign away."
     if column.quantity == "heading":
         return "Write the direction as degrees clockwise from the reference line."
-    fitting = [unit for unit in _other_units(column) if _in_range_as(value, unit, column)]
+    fitting = [unit for unit in _other_units(column) if column.holds(value * FACTORS_TO_SI[unit] / column.factor)]
     if fitting:
         words = " or ".join(UNIT_WORDS[unit] for unit in fitting)
         converted = value * FACTORS_TO_SI[fitting[0]] / column.factor
@@ -177,13 +175,6 @@ def _other_units(column: Column) -> list[str]:
         return []
     dimension = DIMENSIONS[column.unit]
     return [unit for unit, other in DIMENSIONS.items() if other == dimension and unit not in (column.unit, "mm")]
-
-
-def _in_range_as(value: float, unit: str, column: Column) -> bool:
-    converted = value * FACTORS_TO_SI[unit] / column.factor
-    low = -math.inf if column.minimum is None else column.minimum
-    high = math.inf if column.maximum is None else column.maximum
-    return low <= converted <= high
 
 
 def read_time(text: str) -> tuple[datetime, timedelta | None] | Misread:

@@ -8,7 +8,7 @@ import pandas as pd
 
 from golfphys import constants
 from golfphys.measurements.dictionary import UNIT_WORDS
-from golfphys.measurements.sheet import Sheet, ordered
+from golfphys.measurements.sheet import Sheet, kept, ordered
 from golfphys.measurements.table import Table, read_table
 
 # g T^2 / (2 carry) is the tangent of the launch angle where the ball lands as high as it started and drag is small.
@@ -65,15 +65,8 @@ def read_chips(path: str | os.PathLike[str], *, accept_suspects: bool = False) -
     >>> read_chips(path).chips[["carry", "rest"]].values.tolist()
     [[6.3, 11.2]]
     """
-    table = read_table(path, "chips", accept_suspects=accept_suspects)
-    check_chips(table)
-    table.findings.raise_if_any()
-    return ChipSheet(
-        chips=ordered(table),
-        notes=table.findings.notes,
-        path=table.findings.file,
-        comments=list(table.raw.comments),
-    )
+    table = read_table(path, "chips", check_chips, accept_suspects=accept_suspects)
+    return ChipSheet(chips=ordered(table), **kept(table))
 
 
 def check_chips(table: Table) -> None:

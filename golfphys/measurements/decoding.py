@@ -33,35 +33,15 @@ SEPARATOR_WORDS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
 
 
 @dataclass(frozen=True, kw_only=True)
-class Layout:
-    """How the text of a sheet is stored, so that a row can be added in the same manner.
-
-    Parameters
-    ----------
-    encoding : str
-        Codec of the text after the byte-order mark.
-    mark : bytes
-        Byte-order mark at the head of the file, empty if none.
-    line_end : str
-        Line end of the file.
-    separator : str
-        What stands between cells.
-    """
-
-    encoding: str
-    mark: bytes
-    line_end: str
-    separator: str
-
-
-@dataclass(frozen=True, kw_only=True)
 class RawSheet:
     """A sheet as records of text cells.
 
     Parameters
     ----------
-    layout : Layout
-        How it is stored.
+    line_end : str
+        Line end of the file.
+    separator : str
+        What stands between cells.
     comments : tuple of str
         Comment lines without their ``#``.
     header_row : int
@@ -74,7 +54,8 @@ class RawSheet:
         Whether the last line is complete.
     """
 
-    layout: Layout
+    line_end: str
+    separator: str
     comments: tuple[str, ...]
     header_row: int
     header: tuple[str, ...]
@@ -106,14 +87,14 @@ def load_bytes(path: str | os.PathLike[str], findings: Findings) -> bytes:
     raise AssertionError("unreachable: a problem was recorded")
 
 
-def decode(data: bytes, findings: Findings) -> tuple[str, str, bytes]:
-    """Return the text of `data`, its codec and its byte-order mark, or record why it is no text and raise."""
-    text, encoding, mark = _decode(data, findings)
+def decode(data: bytes, findings: Findings) -> tuple[str, str]:
+    """Return the text of `data` without its byte-order mark, and its codec, or record why it is no text and raise."""
+    text, encoding = _decode(data, findings)
     findings.raise_if_any()
-    return text, encoding, mark
+    return text, encoding
 
 
-def _decode(data: bytes, findings: Findings) -> tuple[str, str, bytes]:
+def _decode(data: bytes, findings: Findings) -> tuple[str, str]:
     for signature, what in SIGNATURES:
         if data.startswith(signature):
             findings.add(
@@ -121,16 +102,16 @@ def _decode(data: bytes, findings: Findings) -> tuple[str, str, bytes]:
                 expected="a CSV file (plain text)",
                 advice="Open it in the program that made it, save as CSV.",
             )
-            return "", "", b""
+            return "", ""
     for mark, encoding in BYTE_ORDER_MARKS:
         if data.startswith(mark):
-            return _strict(data[len(mark) :], encoding, findings), encoding, mark
+            return _strict(data[len(mark) :], encoding, findings), encoding
     encoding = _unmarked_encoding(data)
     if encoding == "cp1252":
         findings.note("The file is not UTF-8; it was read as Western European text. Check letters with accents.")
     elif encoding != "utf-8":
         findings.note("The file has two bytes a letter and no byte-order mark; it was read as UTF-16.")
-    return _strict(data, encoding, findings), encoding, b""
+    return _strict(data, encoding, findings), encoding
 
 
 def _unmarked_encoding(data: bytes) -> str:
@@ -164,15 +145,13 @@ def _strict(data: bytes, encoding: str, findings: Findings) -> str:
     return text
 
 
-def split(text: str, encoding: str, mark: bytes, known: frozenset[str], findings: Findings) -> RawSheet:
+def split(text: str, known: frozenset[str], findings: Findings) -> RawSheet:
     """Split the text of a sheet into comments, headings and rows.
 
     Parameters
     ----------
     text : str
         The whole text.
-    encoding, mark
-        How it was stored.
     known : frozenset of str
         Headings that the dictionary knows; they decide between possible separators.
     findings : Findings
@@ -185,12 +164,43 @@ def split(text: str, encoding: str, mark: bytes, known: frozenset[str], findings
     """
     line_end = _line_end(text, findings)
     unified = text.replace("\r\n", "\n").replace("\r", "\n")
+    lines = unified.split("\n")
+    comments, separator, consumed = _lines_before_headings(lines)
+    if not separator:
+        separator = _separator(lines[consumed] if consumed < len(lines) else "", known)
+    records = _records("\n".join(lines[consumed:]), separator, consumed, findings)
+    while records and records[0][1][0].startswith("#"):
+        comments.append(_comment(records.pop(0)[1][0]))
+    header_row, header = records[0] if records else (0, ())
+    return RawSheet(
+        line_end=line_end,
+        separator=separator,
+        comments=tuple(comments),
+        header_row=header_row,
+        header=header,
+        records=tuple(records[1:]),
+        ends_with_line_end=unified.endswith("\n"),
+    )
+
+
+def read_raw(path: str | os.PathLike[str], known: frozenset[str], findings: Findings) -> RawSheet:
+    """Return the text cells of the sheet at `path`, with `known` and `findings` as for `split`.
+
+    Raises
+    ------
+    SheetError
+        If there is no text to read.
+    """
+    text, _ = decode(load_bytes(path, findings), findings)
+    return split(text, known, findings)
+
+
+def _lines_before_headings(lines: list[str]) -> tuple[list[str], str, int]:
+    """Comments at the head of a sheet, the separator that a line ``sep=;`` names, and how many lines these take."""
     comments: list[str] = []
     separator = ""
-    consumed = 0
-    lines = unified.split("\n")
-    while consumed < len(lines):
-        line = lines[consumed].strip(" ")
+    for consumed, text in enumerate(lines):
+        line = text.strip(" ")
         if line.lower().startswith("sep=") and len(line) == 5 and not separator:
             separator = line[4]
         elif line.startswith("#"):
@@ -198,23 +208,8 @@ def split(text: str, encoding: str, mark: bytes, known: frozenset[str], findings
         elif line.startswith('"#') and line.count('"') % 2 == 0:
             comments.append(_comment(line.replace('""', "\N{NULL}").replace('"', "").replace("\N{NULL}", '"')))
         elif line.strip(",;\t| "):
-            break
-        consumed += 1
-    if not separator:
-        separator = _separator(lines[consumed] if consumed < len(lines) else "", known)
-    layout = Layout(encoding=encoding, mark=mark, line_end=line_end, separator=separator)
-    records = _records("\n".join(lines[consumed:]), separator, consumed, findings)
-    while records and records[0][1][0].startswith("#"):
-        comments.append(_comment(records.pop(0)[1][0]))
-    header_row, header = records[0] if records else (0, ())
-    return RawSheet(
-        layout=layout,
-        comments=tuple(comments),
-        header_row=header_row,
-        header=header,
-        records=tuple(records[1:]),
-        ends_with_line_end=unified.endswith("\n"),
-    )
+            return comments, separator, consumed
+    return comments, separator, len(lines)
 
 
 def _comment(line: str) -> str:

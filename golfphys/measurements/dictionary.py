@@ -77,6 +77,12 @@ class Column:
         """True when the cells are numbers."""
         return self.type in ("number", "integer")
 
+    def holds(self, value: float) -> bool:
+        """Tell whether a number in the column's own unit is within its limits."""
+        return not (
+            (self.minimum is not None and value < self.minimum) or (self.maximum is not None and value > self.maximum)
+        )
+
 
 @dataclass(frozen=True, kw_only=True)
 class Kind:
@@ -109,6 +115,11 @@ class Kind:
     def column(self, name: str) -> Column | None:
         """Return the column with this heading, or None."""
         return self._by_name.get(name)
+
+    @property
+    def names(self) -> frozenset[str]:
+        """Every heading that the sheet may have."""
+        return frozenset(self._by_name)
 
     def columns_of(self, quantity: str) -> tuple[Column, ...]:
         """Return the columns that measure `quantity`, one for each unit."""

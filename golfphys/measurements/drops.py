@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys import constants
-from golfphys.measurements.sheet import Sheet, ordered
+from golfphys.measurements.sheet import Sheet, kept, ordered
 from golfphys.measurements.table import Table, read_table
 
 
@@ -57,15 +57,8 @@ def read_drops(path: str | os.PathLike[str], *, accept_suspects: bool = False) -
     >>> read_drops(path).drops["rebound_height"].tolist()
     [0.31]
     """
-    table = read_table(path, "drops", accept_suspects=accept_suspects)
-    check_drops(table)
-    table.findings.raise_if_any()
-    return DropSheet(
-        drops=ordered(table),
-        notes=table.findings.notes,
-        path=table.findings.file,
-        comments=list(table.raw.comments),
-    )
+    table = read_table(path, "drops", check_drops, accept_suspects=accept_suspects)
+    return DropSheet(drops=ordered(table), **kept(table))
 
 
 def check_drops(table: Table) -> None:
@@ -114,7 +107,7 @@ def _check_energy(table: Table) -> None:
         )
 
 
-def _check_less(table: Table, after: "pd.Series", before: "pd.Series", what: str, of: str) -> None:
+def _check_less(table: Table, after: pd.Series, before: pd.Series, what: str, of: str) -> None:
     for position in np.flatnonzero(after >= before).tolist():
         table.findings.add(
             row=table.row(position),

@@ -148,7 +148,7 @@ class Findings:
             unfilled=unfilled,
         )
         if suspect and self.accept_suspects:
-            self.note(f"Accepted as you asked: {replace(problem, advice='').__str__().strip()}")
+            self.note(f"Accepted as you asked: {str(replace(problem, advice='')).strip()}")
         else:
             self.problems.append(problem)
 

@@ -31,6 +31,15 @@ def read_headings(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Headin
     return headings
 
 
+def headings_alone(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Heading, ...]:
+    """Match the headings of a sheet, and raise what is wrong with them; what is wrong with its rows is no hindrance."""
+    trial = Findings(findings.file)
+    headings = read_headings(raw, kind, trial)
+    findings.problems += [problem for problem in trial.problems if problem.row == raw.header_row]
+    findings.raise_if_any()
+    return headings
+
+
 def normal_heading(text: str) -> str:
     """Return a heading as the dictionary would write it: small letters, underscores between words."""
     return "_".join(text.strip().strip('"').lower().replace("-", "_").replace("/", "_").split())
@@ -42,20 +51,17 @@ def _used_headings(raw: RawSheet, findings: Findings) -> dict[int, str]:
     for index, text in enumerate(raw.header):
         if text:
             continue
-        row = next((row for row, record in raw.records if len(record) > index and record[index]), None)
+        used = ((row, record[index]) for row, record in raw.records if len(record) > index and record[index])
+        row, cell = next(used, (None, ""))
         if row is not None:
             findings.add(
                 row=row,
                 column=f"number {index + 1} (no heading)",
-                found=f"cells under an empty heading: {quoted(_cell(raw, row, index))}",
+                found=f"cells under an empty heading: {quoted(cell)}",
                 expected="a heading over every column that is used",
                 advice="Name the column or clear it.",
             )
     return texts
-
-
-def _cell(raw: RawSheet, row: int, index: int) -> str:
-    return next(record[index] for number, record in raw.records if number == row)
 
 
 def _check_doubles(headings: tuple[Heading, ...], normal: dict[int, str], row: int, findings: Findings) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from golfphys.measurements.sheet import Sheet, ordered
+from golfphys.measurements.sheet import Sheet, kept, ordered
 from golfphys.measurements.table import Table, read_table
 
 
@@ -55,17 +55,10 @@ def read_putts(path: str | os.PathLike[str], *, accept_suspects: bool = False) -
     >>> read_putts(path).putts[["tries", "made"]].values.tolist()
     [[20, 9]]
     """
-    table = read_table(path, "putts", accept_suspects=accept_suspects)
-    check_putts(table)
-    table.findings.raise_if_any()
+    table = read_table(path, "putts", check_putts, accept_suspects=accept_suspects)
     for name in ("tries", "made"):
         table.frame[name] = table.frame[name].astype(np.int64)
-    return PuttSheet(
-        putts=ordered(table),
-        notes=table.findings.notes,
-        path=table.findings.file,
-        comments=list(table.raw.comments),
-    )
+    return PuttSheet(putts=ordered(table), **kept(table))
 
 
 def check_putts(table: Table) -> None:

@@ -7,8 +7,8 @@ import numpy as np
 import pandas as pd
 
 from golfphys import constants
-from golfphys.measurements.errors import Findings
-from golfphys.measurements.sheet import Sheet, ordered
+from golfphys.measurements.errors import quoted
+from golfphys.measurements.sheet import Sheet, kept, ordered
 from golfphys.measurements.suspects import suspect_rollouts
 from golfphys.measurements.table import Table, read_table
 
@@ -63,16 +63,9 @@ def read_rollouts(path: str | os.PathLike[str], *, accept_suspects: bool = False
     >>> read_rollouts(path).rolls[["release_speed", "distance"]].round(3).values.tolist()
     [[1.83, 3.048]]
     """
-    table = read_table(path, "rollouts", accept_suspects=accept_suspects)
-    check_rollouts(table)
-    table.findings.raise_if_any()
-    _say_what_is_missing(table.findings, table)
-    return RolloutSheet(
-        rolls=ordered(table, without=("ramp_run",)),
-        notes=table.findings.notes,
-        path=table.findings.file,
-        comments=list(table.raw.comments),
-    )
+    table = read_table(path, "rollouts", check_rollouts, accept_suspects=accept_suspects)
+    _say_what_is_missing(table)
+    return RolloutSheet(rolls=ordered(table, without=("ramp_run",)), **kept(table))
 
 
 def check_rollouts(table: Table) -> None:
@@ -84,53 +77,54 @@ def check_rollouts(table: Table) -> None:
     suspect_rollouts(table)
 
 
-def speed_from_ramp_run(run: "pd.Series | float") -> "pd.Series | float":
+def speed_from_ramp_run(run: pd.Series | float) -> pd.Series | float:
     """Release speed in m/s of a ball let go `run` metres up the ramp: the published speed scaled with the root."""
     return constants.RAMP_RELEASE_SPEED.value * (run / constants.RAMP_RUN.value) ** 0.5
 
 
-def ramp_run_for_speed(release_speed: "pd.Series | float") -> "pd.Series | float":
+def ramp_run_for_speed(release_speed: pd.Series | float) -> pd.Series | float:
     """How far up the ramp, m, a ball is let go to leave it with `release_speed` m/s: `speed_from_ramp_run` undone."""
     return constants.RAMP_RUN.value * (release_speed / constants.RAMP_RELEASE_SPEED.value) ** 2
 
 
-def _release_speeds(table: Table) -> "pd.Series":
-    frame, findings = table.frame, table.findings
+def _release_speeds(table: Table) -> pd.Series:
+    """Release speeds as written or from the ramp, m/s; the full ramp's where the sheet says nothing of either."""
+    frame, findings, full = table.frame, table.findings, constants.RAMP_RELEASE_SPEED.value
+    if not any(table.texts("release_speed")) and not any(table.texts("ramp_run")):
+        findings.note(f"No release speed is given: the full ramp was assumed, {full:g} m/s (6.00 ft/s).")
+        return pd.Series(full, index=frame.index)
+    _check_one_release(table)
     speed, run = frame["release_speed"], frame["ramp_run"]
-    speed_heading, run_heading = table.heading_for("release_speed"), table.heading_for("ramp_run")
-    if all(cell == "" for quantity in ("release_speed", "ramp_run") for cell in table.texts(quantity)):
-        return _full_ramp(frame, findings)
-    for position in np.flatnonzero(speed.notna() & run.notna()).tolist():
-        findings.add(
-            row=table.row(position),
-            column=f"{speed_heading} and {run_heading}",
-            found=f"both: {table.written(position, 'release_speed')} and {table.written(position, 'ramp_run')}",
-            expected="one of the two",
-            advice="Keep the one you measured.",
-        )
-    heading = speed_heading if table.column_for("release_speed") is not None else run_heading
-    speed_texts, run_texts = table.texts("release_speed"), table.texts("ramp_run")
-    for position, (speed_text, run_text) in enumerate(zip(speed_texts, run_texts, strict=True)):
-        if speed_text == run_text == "":
-            findings.add(
-                row=table.row(position),
-                column=heading,
-                found="a blank cell",
-                expected="the release speed, or how far up the ramp the ball was let go",
-                advice="Fill it in; 30 in (ramp_run_in) is the full ramp, 1.83 m/s its speed.",
-            )
     if run.notna().any():
         findings.note(
             "Release speeds were taken from where on the ramp the ball was let go: "
-            f"{constants.RAMP_RELEASE_SPEED.value:g} m/s times the root of run over full run (30 in)."
+            f"{full:g} m/s times the root of run over full run (30 in)."
         )
     return speed.where(speed.notna(), speed_from_ramp_run(run))
 
 
-def _full_ramp(frame: pd.DataFrame, findings: Findings) -> "pd.Series":
-    speed = constants.RAMP_RELEASE_SPEED.value
-    findings.note(f"No release speed is given: the full ramp was assumed, {speed:g} m/s (6.00 ft/s).")
-    return pd.Series(speed, index=frame.index)
+def _check_one_release(table: Table) -> None:
+    """Each row needs either the release speed or where on the ramp the ball was let go, and not both."""
+    speed_heading, run_heading = table.heading_for("release_speed"), table.heading_for("ramp_run")
+    blank_heading = speed_heading if table.column_for("release_speed") is not None else run_heading
+    cells = zip(table.texts("release_speed"), table.texts("ramp_run"), strict=True)
+    for position, (speed, run) in enumerate(cells):
+        if speed and run:
+            table.findings.add(
+                row=table.row(position),
+                column=f"{speed_heading} and {run_heading}",
+                found=f"both: {quoted(speed)} and {quoted(run)}",
+                expected="one of the two",
+                advice="Keep the one you measured.",
+            )
+        elif not (speed or run):
+            table.findings.add(
+                row=table.row(position),
+                column=blank_heading,
+                found="a blank cell",
+                expected="the release speed, or how far up the ramp the ball was let go",
+                advice="Fill it in; 30 in (ramp_run_in) is the full ramp, 1.83 m/s its speed.",
+            )
 
 
 def _check_sides(table: Table) -> None:
@@ -145,8 +139,8 @@ def _check_sides(table: Table) -> None:
         )
 
 
-def _say_what_is_missing(findings: Findings, table: Table) -> None:
-    frame = table.frame
+def _say_what_is_missing(table: Table) -> None:
+    frame, findings = table.frame, table.findings
     if not frame["side"].notna().any():
         findings.note("No side drift is noted; cross slope then shows only in the distances of different headings.")
     zeros = [int(row) for row in frame.loc[frame["distance"] == 0, "row"]]

@@ -1,6 +1,7 @@
 """Checks the rows of a sheet before their cells are read: comments among them, too few or too many cells, doubles."""
 
 import itertools
+from dataclasses import replace
 
 from golfphys.measurements.cells import NUMBER
 from golfphys.measurements.decoding import RawSheet
@@ -29,14 +30,7 @@ def rows_only(raw: RawSheet, headings: tuple[Heading, ...], findings: Findings) 
     if comment_rows:
         findings.note(f"Comments among the rows were left out: {row_list(comment_rows)}.")
     whole = _check_lengths(kept, raw, headings, findings)
-    return RawSheet(
-        layout=raw.layout,
-        comments=tuple(comments),
-        header_row=raw.header_row,
-        header=raw.header,
-        records=tuple(whole),
-        ends_with_line_end=raw.ends_with_line_end,
-    )
+    return replace(raw, comments=tuple(comments), records=tuple(whole))
 
 
 def _check_lengths(
@@ -67,7 +61,7 @@ def _check_lengths(
                 row=row,
                 found=f"{len(record)} cells under {width} headings",
                 expected=f"{width} cells",
-                advice=_too_long_advice(record, raw.layout.separator),
+                advice=_too_long_advice(record, raw.separator),
             )
             continue
         whole.append((row, record))
@@ -92,7 +86,7 @@ def add_decimal_commas(raw: RawSheet, headings: tuple[Heading, ...], findings: F
     out_of_range = [
         problem for problem in findings.problems if problem.column in columns and _is_number(problem.found.strip("'"))
     ]
-    if raw.layout.separator != "," or not out_of_range:
+    if raw.separator != "," or not out_of_range:
         return
     numbers = [cell for _, record in raw.records for cell in record if _is_number(cell)]
     if not any("." in number for number in numbers):

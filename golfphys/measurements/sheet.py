@@ -1,6 +1,7 @@
 """What every sheet that has been read carries beside its numbers."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 
@@ -44,6 +45,12 @@ def reference_line(comments: list[str]) -> str | None:
         if colon and head.strip().lower() == "reference line" and not rest.strip().startswith("("):
             return rest.strip() or None
     return None
+
+
+def kept(table: Table) -> dict[str, Any]:
+    """Return what a sheet keeps of the table that it was read from, as the fields of `Sheet`."""
+    findings = table.findings
+    return {"notes": findings.notes, "path": findings.file, "comments": list(table.raw.comments)}
 
 
 def ordered(table: Table, without: tuple[str, ...] = ()) -> pd.DataFrame:

@@ -14,7 +14,7 @@ import pandas as pd
 from golfphys import constants
 from golfphys.measurements.dictionary import UNIT_WORDS, Column
 from golfphys.measurements.table import Table
-from golfphys.units import METRES_PER_FOOT
+from golfphys.units import FACTORS_TO_SI, METRES_PER_FOOT
 
 # Slowest and fastest level green speeds in feet that are believed. Published categories run from 4.5 ft (slow) to
 # fast greens a little above 14 ft; the limits leave room and still lie a factor of 3.28 apart from the usual speeds.
@@ -33,29 +33,26 @@ def suspect_rollouts(table: Table) -> None:
     """Record rows, or the whole sheet, whose distances seem to be in another unit than the heading says."""
     frame = table.frame
     usable = frame["distance"].gt(0) & frame["release_speed"].gt(0) & frame["heading"].notna() & frame["spot"].ne("")
-    rolls = frame.loc[usable]
-    if rolls.empty:
+    rolls, column = frame.loc[usable], table.column_for("distance")
+    if rolls.empty or column is None:
         return
     speed_ft = rolls["distance"] * (constants.RAMP_RELEASE_SPEED.value / rolls["release_speed"]) ** 2 / METRES_PER_FOOT
     level, balanced = level_green_speed(rolls, speed_ft)
     fastest = FASTEST if balanced else FASTEST_ONE_SIDED
-    column = table.column_for("distance")
-    if column is None:
-        return
     if SLOWEST <= level <= fastest:
         _suspect_rows(table, rolls, speed_ft, column)
         return
     _suspect_sheet(table, level, fastest, column)
 
 
-def level_green_speed(rolls: pd.DataFrame, speed_ft: "pd.Series") -> tuple[float, bool]:
+def level_green_speed(rolls: pd.DataFrame, speed_ft: pd.Series) -> tuple[float, bool]:
     """Green speed on the level in feet that the sheet shows at its middle spot, and whether headings balance there."""
     spots = [_spot_speed(speed_ft.loc[group.index], group["heading"]) for _, group in rolls.groupby("spot")]
     balanced = [speed for speed, is_balanced in spots if is_balanced]
     return float(np.median(balanced or [speed for speed, _ in spots])), bool(balanced)
 
 
-def _spot_speed(speed_ft: "pd.Series", heading: "pd.Series") -> tuple[float, bool]:
+def _spot_speed(speed_ft: pd.Series, heading: pd.Series) -> tuple[float, bool]:
     sectors = (heading / SAME_HEADING).round() * SAME_HEADING
     middle = speed_ft.groupby(sectors).median()
     angles = middle.index.to_numpy(dtype=float)
@@ -67,18 +64,15 @@ def _other_unit(column: Column, factor_to_true: float) -> str | None:
     """Unit that makes a number true which in the column's unit is off by this factor."""
     candidates = {"m": ("ft",), "ft": ("m", "in"), "in": ("ft", "m")}
     agreement = AGREEMENT_TOO_LONG if factor_to_true < 1 else AGREEMENT_TOO_SHORT
-    for unit in candidates.get(column.unit or "", ()):
-        if abs(math.log(factor_to_true * column.factor / _FACTORS[unit])) < math.log(agreement):
+    for unit in candidates[column.unit or "m"]:
+        if abs(math.log(factor_to_true * column.factor / FACTORS_TO_SI[unit])) < math.log(agreement):
             return unit
     return None
 
 
-_FACTORS = {"m": 1.0, "ft": METRES_PER_FOOT, "in": METRES_PER_FOOT / 12}
-
-
 def _suspect_sheet(table: Table, level: float, fastest: float, column: Column) -> None:
     candidates = {"m": ("ft",), "ft": ("m",), "in": ("ft",)}[column.unit or "m"]
-    cures = [unit for unit in candidates if SLOWEST <= level * _FACTORS[unit] / column.factor <= FASTEST]
+    cures = [unit for unit in candidates if SLOWEST <= level * FACTORS_TO_SI[unit] / column.factor <= FASTEST]
     words = UNIT_WORDS[column.unit or "m"]
     if cures:
         right = column.name.removesuffix(column.unit or "") + cures[0]
@@ -95,7 +89,7 @@ def _suspect_sheet(table: Table, level: float, fastest: float, column: Column) -
     )
 
 
-def _suspect_rows(table: Table, rolls: pd.DataFrame, speed_ft: "pd.Series", column: Column) -> None:
+def _suspect_rows(table: Table, rolls: pd.DataFrame, speed_ft: pd.Series, column: Column) -> None:
     for _, group in rolls.groupby("spot"):
         speeds = speed_ft.loc[group.index].to_numpy()
         headings = group["heading"].to_numpy()
@@ -106,7 +100,7 @@ def _suspect_rows(table: Table, rolls: pd.DataFrame, speed_ft: "pd.Series", colu
                 _add_row(table, int(group.index[place]), float(speeds[place]), expected, unit, column)
 
 
-def _odd_ones(speeds: "np.ndarray", headings: "np.ndarray") -> list[int]:
+def _odd_ones(speeds: np.ndarray, headings: np.ndarray) -> list[int]:
     """Rolls that differ from the middle of their heading, or have none to compare with, the oddest first."""
     sectors = np.round(headings / SAME_HEADING)
     middle = pd.Series(speeds).groupby(sectors).transform("median").to_numpy()
@@ -116,7 +110,7 @@ def _odd_ones(speeds: "np.ndarray", headings: "np.ndarray") -> list[int]:
     return [int(place) for place in chosen[np.argsort(-odd[chosen], kind="stable")][:MOST_ODD]]
 
 
-def _expected(speeds: "np.ndarray", headings: "np.ndarray", place: int) -> float | None:
+def _expected(speeds: np.ndarray, headings: np.ndarray, place: int) -> float | None:
     """Green speed that the other rolls of a spot lead one to expect of roll `place`, None where they cannot.
 
     Two or more rolls of the same heading that agree are believed against it. Against a single one, or against what
@@ -134,7 +128,7 @@ def _expected(speeds: "np.ndarray", headings: "np.ndarray", place: int) -> float
     return _expected_of_slope(speeds[others], headings[others], float(headings[place]))
 
 
-def _expected_of_slope(speeds: "np.ndarray", headings: "np.ndarray", heading: float) -> float | None:
+def _expected_of_slope(speeds: np.ndarray, headings: np.ndarray, heading: float) -> float | None:
     """Green speed along `heading` on the plane that rolls of at least three other headings show."""
     if len(np.unique(np.round(headings / SAME_HEADING))) < 3:
         return None
@@ -147,7 +141,7 @@ def _expected_of_slope(speeds: "np.ndarray", headings: "np.ndarray", heading: fl
 def _add_row(table: Table, index: int, speed: float, expected: float, unit: str, column: Column) -> None:
     distance = float(table.frame["distance"].loc[index])
     words, other = UNIT_WORDS[column.unit or "m"], UNIT_WORDS[unit]
-    as_meant = distance / column.factor * _FACTORS[unit] / column.factor
+    as_meant = distance / column.factor * FACTORS_TO_SI[unit] / column.factor
     table.findings.add(
         row=int(table.frame["row"].loc[index]),
         column=table.heading_for("distance"),

@@ -5,6 +5,7 @@ own modules, on the frame that comes out of here.
 """
 
 import os
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -46,24 +47,23 @@ class Table:
     raw: RawSheet
     findings: Findings
 
+    def _heading(self, quantity: str) -> Heading | None:
+        return next((item for item in self.headings if item.column and item.column.quantity == quantity), None)
+
     def heading_for(self, quantity: str) -> str:
         """Return the heading under which the sheet gives `quantity`, or the quantity's name where it does not."""
-        for heading in self.headings:
-            if heading.column is not None and heading.column.quantity == quantity:
-                return heading.text
-        return quantity
+        heading = self._heading(quantity)
+        return quantity if heading is None else heading.text
 
     def column_for(self, quantity: str) -> Column | None:
         """Return the dictionary's column under which the sheet gives `quantity`, or None."""
-        for heading in self.headings:
-            if heading.column is not None and heading.column.quantity == quantity:
-                return heading.column
-        return None
+        heading = self._heading(quantity)
+        return None if heading is None else heading.column
 
     def texts(self, quantity: str) -> list[str]:
         """Return the cells of `quantity` as they were written, empty where the sheet has no such column."""
-        index = next((item.index for item in self.headings if item.column and item.column.quantity == quantity), None)
-        return ["" if index is None else _at(record, index) for _, record in self.raw.records]
+        heading = self._heading(quantity)
+        return ["" if heading is None else _at(record, heading.index) for _, record in self.raw.records]
 
     def row(self, position: int) -> int:
         """Return the row number of the frame's line `position`."""
@@ -74,8 +74,10 @@ class Table:
         return quoted(self.texts(quantity)[position])
 
 
-def read_table(path: str | os.PathLike[str], kind: str, *, accept_suspects: bool = False) -> Table:
-    """Read the sheet at `path` as far as it can be read, collecting problems.
+def read_table(
+    path: str | os.PathLike[str], kind: str, check: Callable[[Table], None], *, accept_suspects: bool = False
+) -> Table:
+    """Read the sheet at `path` and check it.
 
     Parameters
     ----------
@@ -83,27 +85,52 @@ def read_table(path: str | os.PathLike[str], kind: str, *, accept_suspects: bool
         The CSV file.
     kind : str
         Kind of sheet, a name of the dictionary.
+    check : callable
+        Records what is wrong with a table of this kind beyond its single cells.
     accept_suspects : bool
         Turn what is hard to believe into notes instead of problems.
 
     Returns
     -------
     Table
-        Cells in SI; call ``table.findings.raise_if_any()`` when the kind's own checks are done.
+        Cells in SI.
 
     Raises
     ------
     SheetError
-        If there is no text to read, or the headings are such that cells cannot be told apart.
+        If anything is wrong; it lists every problem with row and column.
     """
-    findings = Findings(os.fsdecode(path) if isinstance(path, bytes) else str(path), accept_suspects)
-    return parse_table(load_bytes(path, findings), kind_of(kind), findings)
+    findings = Findings(str(path), accept_suspects)
+    table = parse_table(load_bytes(path, findings), kind_of(kind), findings)
+    check(table)
+    findings.raise_if_any()
+    return table
 
 
 def parse_table(data: bytes, kind: Kind, findings: Findings) -> Table:
-    """Read a sheet from its bytes; as `read_table`."""
-    text, encoding, mark = decode(data, findings)
-    raw = split(text, encoding, mark, frozenset(column.name for column in kind.columns), findings)
+    """Read a sheet from its bytes as far as it can be read, collecting problems.
+
+    Parameters
+    ----------
+    data : bytes
+        The file's content.
+    kind : Kind
+        Kind of sheet.
+    findings : Findings
+        Takes problems and notes.
+
+    Returns
+    -------
+    Table
+        Cells in SI; what is wrong with them stands in `findings`.
+
+    Raises
+    ------
+    SheetError
+        If there is no text to read.
+    """
+    text, _ = decode(data, findings)
+    raw = split(text, kind.names, findings)
     if not raw.header:
         found = "nothing but comments" if raw.comments else "an empty file"
         findings.add(found=found, expected="a line of headings and rows below it", advice=_template_advice(kind))
@@ -176,8 +203,8 @@ def _check_blanks(texts: list[str], rows: list[int], column: Column, heading: He
 
 def _numbers(
     texts: list[str], rows: list[int], column: Column, heading: Heading | None, raw: RawSheet, findings: Findings
-) -> "np.ndarray":
-    decimal_comma = raw.layout.separator != ","
+) -> np.ndarray:
+    decimal_comma = raw.separator != ","
     values = np.full(len(texts), np.nan)
     commas = False
     for index, text in enumerate(texts):
@@ -190,7 +217,7 @@ def _numbers(
             values[index] = value * column.factor
             commas = commas or "," in text
     if commas:
-        words = SEPARATOR_WORDS[raw.layout.separator]
+        words = SEPARATOR_WORDS[raw.separator]
         findings.note(f"Cells are separated by {words}, so commas in numbers were read as decimal signs.")
     return values
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from golfphys.measurements.sheet import Sheet, ordered
+from golfphys.measurements.sheet import Sheet, kept, ordered
 from golfphys.measurements.table import Table, read_table
 
 FASTEST_ROLL = 15.0
@@ -64,15 +64,8 @@ def read_traces(path: str | os.PathLike[str], *, accept_suspects: bool = False) 
     >>> read_traces(path).frames["distance"].tolist()
     [0.0, 0.18, 0.35]
     """
-    table = read_table(path, "traces", accept_suspects=accept_suspects)
-    check_traces(table)
-    table.findings.raise_if_any()
-    return TraceSheet(
-        frames=ordered(table),
-        notes=table.findings.notes,
-        path=table.findings.file,
-        comments=list(table.raw.comments),
-    )
+    table = read_table(path, "traces", check_traces, accept_suspects=accept_suspects)
+    return TraceSheet(frames=ordered(table), **kept(table))
 
 
 def check_traces(table: Table) -> None:
@@ -119,7 +112,7 @@ def _check_same(table: Table, roll: str, group: pd.DataFrame, quantity: str) -> 
 
 
 def _suspect_roll(
-    table: Table, roll: str, timed: pd.DataFrame, steps: "np.ndarray[tuple[int], np.dtype[np.float64]]"
+    table: Table, roll: str, timed: pd.DataFrame, steps: np.ndarray[tuple[int], np.dtype[np.float64]]
 ) -> None:
     first = table.row(int(timed.index[0]))
     if np.median(steps) > LONGEST_FRAME:

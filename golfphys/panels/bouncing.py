@@ -7,17 +7,16 @@ from typing import Any
 import numpy as np
 from matplotlib.figure import Figure
 
+from golfphys import plots
 from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Launch
 from golfphys.green import Green
 from golfphys.panels.base import Panel
 from golfphys.panels.chip import FIRM, GREEN_SPEED, LIE
 from golfphys.panels.controls import Control
-from golfphys.panels.drawing import Margins
 from golfphys.panels.showing import length
 from golfphys.planning.chips import landing_tables
 from golfphys.planning.speed_study import FIRMNESS
 from golfphys.shot import Shots, Trace, trace
-from golfphys.style import CYCLE, GREY, TURF, LengthUnit
 from golfphys.units import FACTORS_TO_SI
 
 
@@ -67,7 +66,6 @@ class BouncePanel(Panel):
         GREEN_SPEED,
     )
     figure_size = (8.5, 3.2)
-    margins = Margins()
 
     def compute(self, **values: Any) -> Bounced:
         """Strike it to land at the carry asked for, then change the spin with which it leaves the club."""
@@ -84,25 +82,8 @@ class BouncePanel(Panel):
 
     def draw(self, result: Bounced, figure: Figure) -> None:
         """Draw the ball's way from just before it lands to rest, from the side."""
-        ax, shown = figure.subplots(), LengthUnit(self.unit)
-        height = LengthUnit("cm" if self.unit == "m" else "in")
-        for path, colour, name in (
-            (result.usual, GREY, "spin as struck"),
-            (result.asked, CYCLE[0], "spin asked about"),
-        ):
-            after = (path.x >= path.shot.landing_x - 1.0) | (path.time >= path.shot.flight_time)
-            line = "--" if colour == GREY else "-"
-            x, z = path.x[after] - path.shot.landing_x, path.height[after]
-            rolls = path.phase[after] == "roll"
-            ax.plot(shown.show(x), height.show(z), line, color=colour, label=name)
-            ax.plot(shown.show(x[rolls]), height.show(z[rolls]), line, color=colour, linewidth=4, alpha=0.6)
-            ax.plot(shown.show(x[-1]), height.show(z[-1]), "o", color=colour)
-        hop = max(hop_heights(result.asked) + hop_heights(result.usual), default=0.0)
-        top = height.show(max(1.6 * hop, 0.15))
-        ax.axhspan(-0.08 * top, 0, color=TURF, linewidth=0)
-        ax.set(ylim=(-0.08 * top, top), xlabel=shown.label("from where it lands"), ylabel=height.label("height"))
-        ax.set_title("From landing to rest, heights enlarged (thick: rolling)")
-        ax.legend(loc="upper right")
+        paths = {"spin asked about": result.asked, "spin as struck": result.usual}
+        plots.plot_after_landing(paths, ax=figure.subplots(), unit=self.unit)
 
     def words(self, result: Bounced) -> str:
         """Say how it lands, how it hops and how far it runs."""

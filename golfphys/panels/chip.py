@@ -52,7 +52,6 @@ class ChipPanel(Panel):
 
     controls: ClassVar[tuple[Control, ...]] = (GREEN_SPEED, SLOPE, TO_EDGE, TO_PIN, LIE)
     figure_size = (8.5, 4.2)
-    margins = Margins()
 
     def __init__(
         self,
@@ -67,9 +66,7 @@ class ChipPanel(Panel):
 
     def compute(self, **values: Any) -> ChipPlan:
         """Plan the chip, with fewer trials than a full plan."""
-        green = Green.from_stimp(values["stimp_ft"], turf=self.turf, **slope_along(values["uphill_pct"] / 100))
-        question = {name: values[name] for name in ("to_edge", "to_pin", "lie")}
-        return plan_chip(green, player=self.player, **question, landings=LANDINGS, shots=SHOTS)
+        return _planned(self.player, self.turf, values)
 
     def draw(self, result: ChipPlan, figure: Figure) -> None:
         """Draw the clubs' paths from the side."""
@@ -149,10 +146,7 @@ class ClubsPanel(Panel):
 
     def compute(self, **values: Any) -> ChipPlan:
         """Plan the chip with every club."""
-        turf = FIRMNESS[values["firmness"]]
-        green = Green.from_stimp(values["stimp_ft"], turf=turf, **slope_along(values["uphill_pct"] / 100))
-        question = {name: values[name] for name in ("to_edge", "to_pin", "lie")}
-        return plan_chip(green, player=self.player, **question, landings=LANDINGS, shots=SHOTS)
+        return _planned(self.player, FIRMNESS[values["firmness"]], values)
 
     def draw(self, result: ChipPlan, figure: Figure) -> None:
         """Draw a row for each club: flight, run and window on the left, how often it ends close on the right."""
@@ -196,6 +190,13 @@ class ClubsPanel(Panel):
         ranked = result.table.sort_values("strokes")
         order = ", ".join(f"{row.club} {row.strokes:.2f}" for row in ranked.itertuples())
         return f"{plan_in_words(result, self.unit)}<br>Strokes to hole out, fewest first: {html.escape(order)}."
+
+
+def _planned(player: Player, turf: Turf | LinearTurf | None, values: dict[str, Any]) -> ChipPlan:
+    """Plan the chip that the controls ask about, on a green of their speed and slope."""
+    green = Green.from_stimp(values["stimp_ft"], turf=turf, **slope_along(values["uphill_pct"] / 100))
+    question = {name: values[name] for name in ("to_edge", "to_pin", "lie")}
+    return plan_chip(green, player=player, **question, landings=LANDINGS, shots=SHOTS)
 
 
 def plan_in_words(plan: ChipPlan, unit: str) -> str:

@@ -10,7 +10,8 @@ from typing import Any
 import ipywidgets
 
 from golfphys.measurements import SheetError, append_row, make_course_folder, new_sheet
-from golfphys.measurements.decoding import decode, load_bytes, split
+from golfphys.measurements.by_kind import FRAMES, READERS
+from golfphys.measurements.decoding import read_raw
 from golfphys.measurements.dictionary import Column, kind_of
 from golfphys.measurements.errors import Findings
 from golfphys.measurements.templates import Units
@@ -165,15 +166,12 @@ class EntryForm:
     def _say_where(self, exists: bool, line: str | None) -> None:
         caution = CAUTIONS.get(self.kind.name, "")
         pointing = f" Heading 0 points {html.escape(line)}." if line else ""
-        place = (
-            f"in {html.escape(str(self.path))}"
-            if exists
-            else (f"in {html.escape(str(self.path))}, made with the first row")
-        )
+        made = "" if exists else ", made with the first row"
+        warned = f"<br><small>{html.escape(caution)}</small>" if caution else ""
         self.head.value = (
             f"<div style='{LINES}'><b>{html.escape(self.kind.title)}.</b> {html.escape(self.kind.description)} "
-            f"Fields with * must be filled in.{pointing}<br><small>Rows are kept {place}.</small>"
-            + (f"<br><small>{html.escape(caution)}</small></div>" if caution else "</div>")
+            f"Fields with * must be filled in.{pointing}<br>"
+            f"<small>Rows are kept in {html.escape(str(self.path))}{made}.</small>{warned}</div>"
         )
 
     def _read(self) -> None:
@@ -183,12 +181,12 @@ class EntryForm:
         if not self.path.exists():
             return
         try:
-            self.sheet = running.READERS[self.kind.name](self.path, accept_suspects=True)
+            self.sheet = READERS[self.kind.name](self.path, accept_suspects=True)
         except SheetError as error:
             if not error.unfilled:
                 self.message.value = alert(listed(error, "Rows that are in the sheet already need mending"))
             return
-        frame = getattr(self.sheet, running.FRAMES[self.kind.name])
+        frame = getattr(self.sheet, FRAMES[self.kind.name])
         for field in self.fields.values():
             if field.column.quantity in frame and field.column.type == "string":
                 field.offer([str(word) for word in dict.fromkeys(frame[field.column.quantity]) if word])
@@ -197,7 +195,7 @@ class EntryForm:
 
     def _estimate(self) -> None:
         about = {field.column.quantity: field.text for field in self.fields.values()}
-        frame = getattr(self.sheet, running.FRAMES[self.kind.name])
+        frame = getattr(self.sheet, FRAMES[self.kind.name])
         for quantity in ("spot", "club"):
             if quantity in frame and about.get(quantity) not in set(frame[quantity]):
                 about[quantity] = str(frame[quantity].iloc[-1])
@@ -313,9 +311,7 @@ def listed(error: SheetError, head: str) -> str:
 
 def last_rows(path: Path, kind: str) -> str:
     """Return the last rows of a sheet as an HTML table, with their numbers, as they stand in the file."""
-    findings = Findings(str(path))
-    text, encoding, mark = decode(load_bytes(path, findings), findings)
-    raw = split(text, encoding, mark, frozenset(column.name for column in kind_of(kind).columns), findings)
+    raw = read_raw(path, kind_of(kind).names, Findings(str(path)))
     records = [(row, cells) for row, cells in raw.records if not cells[0].startswith("#")]
     rows = [(str(row), *cells) for row, cells in records[-LAST_ROWS:]]
     counted = f"<b>{len(records)} row{'s' if len(records) != 1 else ''}</b>, the last of them:"

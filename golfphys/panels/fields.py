@@ -10,10 +10,10 @@ import pandas as pd
 
 from golfphys.club import BAG, LIES
 from golfphys.measurements import cells
-from golfphys.measurements.decoding import decode, load_bytes, split
+from golfphys.measurements.decoding import read_raw
 from golfphys.measurements.dictionary import UNIT_WORDS, Column, Kind, kind_of
 from golfphys.measurements.errors import Findings
-from golfphys.measurements.headings import read_headings
+from golfphys.measurements.headings import headings_alone
 from golfphys.measurements.sheet import reference_line
 from golfphys.measurements.templates import Units, template_columns
 
@@ -59,13 +59,8 @@ def sheet_columns(path: Path, kind: Kind) -> tuple[tuple[Column, ...], str | Non
     SheetError
         If its headings are not those of such a sheet.
     """
-    findings = Findings(str(path))
-    text, encoding, mark = decode(load_bytes(path, findings), findings)
-    names = frozenset(column.name for column in kind.columns)
-    raw = split(text, encoding, mark, names, Findings(str(path)))
-    headings = read_headings(raw, kind, findings)
-    findings.problems = [problem for problem in findings.problems if problem.row == raw.header_row]
-    findings.raise_if_any()
+    raw = read_raw(path, kind.names, Findings(str(path)))
+    headings = headings_alone(raw, kind, Findings(str(path)))
     return tuple(item.column for item in headings if item.column is not None), reference_line(list(raw.comments))
 
 
@@ -117,11 +112,9 @@ class Field:
     ----------
     column : Column
         What is typed here.
-    known : sequence of str
-        Words used in the sheet before, offered while typing.
     """
 
-    def __init__(self, column: Column, known: Sequence[str] = ()) -> None:
+    def __init__(self, column: Column) -> None:
         self.column = column
         unit = f" ({UNIT_WORDS[column.unit]})" if column.unit else ""
         common: dict[str, Any] = {
@@ -131,11 +124,11 @@ class Field:
             "style": {"description_width": "14em"},
             "layout": {"width": "32em"},
         }
-        words = list(dict.fromkeys([*known, *SUGGESTED.get(column.quantity, ())]))
         if column.choices:
             common.pop("placeholder")
             self.input: Any = ipywidgets.Dropdown(options=["", *column.choices], value="", **common)
         elif column.type == "string" and column.quantity != "note":
+            words = SUGGESTED.get(column.quantity, ())
             self.input = ipywidgets.Combobox(options=words, value="", ensure_option=False, **common)
         else:
             self.input = ipywidgets.Text(value="", continuous_update=True, **common)

@@ -5,7 +5,7 @@ Quick on purpose: only the place or the club of the row just entered is looked a
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import SimpleNamespace
 from typing import Any
@@ -19,7 +19,7 @@ from golfphys.fitting.rollout_model import build
 from golfphys.fitting.rollout_tables import ALL
 from golfphys.fitting.rollouts import RolloutFit, fit_rollouts, rolls_of
 from golfphys.fitting.search import expected_covariance
-from golfphys.measurements import read_chips, read_drops, read_putts, read_rollouts, read_traces
+from golfphys.measurements.by_kind import FRAMES
 from golfphys.measurements.sheet import Sheet
 from golfphys.panels.showing import length
 
@@ -30,16 +30,6 @@ HALF = 0.6
 """Ratio of intervals that is called a half."""
 ENOUGH_GAIN = 0.9
 """Ratio of the interval with two more rolls to the one without below which they are worth mentioning."""
-
-READERS: Mapping[str, Callable[..., Any]] = {
-    "rollouts": read_rollouts,
-    "traces": read_traces,
-    "drops": read_drops,
-    "chips": read_chips,
-    "putts": read_putts,
-}
-"""The reader of each kind of sheet; its frame is the attribute that `FRAMES` names."""
-FRAMES = {"rollouts": "rolls", "traces": "frames", "drops": "drops", "chips": "chips", "putts": "putts"}
 
 
 @dataclass(frozen=True, kw_only=True)

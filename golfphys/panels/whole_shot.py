@@ -14,7 +14,6 @@ from golfphys.green import Green
 from golfphys.panels.base import Panel
 from golfphys.panels.chip import FIRM, GREEN_SPEED, LIE, SLOPE
 from golfphys.panels.controls import Control
-from golfphys.panels.drawing import Margins
 from golfphys.panels.showing import length
 from golfphys.planning.speed_study import FIRMNESS, slope_along
 from golfphys.shot import Shots, Trace, trace
@@ -76,7 +75,6 @@ class ShotPanel(Panel):
         FIRM,
     )
     figure_size = (8.5, 3.4)
-    margins = Margins()
 
     def compute(self, **values: Any) -> Played:
         """Strike it and follow it to rest."""

@@ -1,7 +1,8 @@
 """Pictures of results: each function takes a result and an Axes to draw on, draws, and returns the Axes.
 
 Nothing is computed here beyond changes of unit, and nothing is shown: a notebook shows the figure, a script saves it.
-Without `ax` a new figure is made. Lengths are in metres unless another `unit` is asked for.
+Without `ax` a new figure is made. `unit` is what lengths are shown in: ``"m"``, ``"ft"``, ``"yd"``, ``"cm"`` or
+``"in"``; what goes in is in SI units whatever it is.
 """
 
 from golfphys.plots.bounce import (

@@ -1,7 +1,7 @@
 """Pictures of bounces: restitution, slip against grip, and what becomes of a landing.
 
-Each function takes a table of `golfphys.worked.bounce` or `golfphys.worked.shot`, or paths of `golfphys.shot.trace`,
-draws it and returns the Axes; nothing is computed here beyond changes of unit.
+Drawn from tables of `golfphys.worked.bounce` and `golfphys.worked.shot` and paths of `golfphys.shot.trace`; style as in
+`golfphys.plots`.
 """
 
 from collections.abc import Mapping, Sequence
@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from golfphys.plots.axes import new_axes
+from golfphys.plots.axes import from_zero, legend_beside, marked, new_axes
 from golfphys.shot import Trace
-from golfphys.style import CYCLE, GREY, MARKERS, TURF, LengthUnit, looks, styled
+from golfphys.style import CYCLE, GREY, TURF, LengthUnit, looks, styled
 from golfphys.units import FACTORS_TO_SI
 
 if TYPE_CHECKING:
@@ -41,8 +41,7 @@ def plot_rebounds(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = 
     for name, look in looks([str(column) for column in table.columns]).items():
         ax.plot(table.index, length.show(table[name]), label=name, **look)
     ax.set(xlabel="dropped from (m)", ylabel=length.label("rebounds to"), title="A drop test")
-    ax.set_xlim(left=0.0)
-    ax.set_ylim(bottom=0.0)
+    from_zero(ax)
     ax.legend(title="turf")
     return ax
 
@@ -107,8 +106,7 @@ def plot_slide_limit(
         ax.plot(friction, np.degrees(angle), "o", color="black", label="about 20 deg (Cross, read)")
     ax.set(xlabel="friction of ball on turf", ylabel="angle to the surface (deg)")
     ax.set_title("Flatter than the line it slides, steeper it grips")
-    ax.set_xlim(left=0.0)
-    ax.set_ylim(bottom=0.0)
+    from_zero(ax)
     ax.legend()
     return ax
 
@@ -171,16 +169,16 @@ def plot_swapped(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
     """
     ax, length = new_axes(ax, 7.5, 3.4), LengthUnit(unit)
     count = len(table.columns)
-    for number, column in enumerate(table.columns):
+    for number, (column, look) in enumerate(looks(list(table.columns)).items()):
         places = np.arange(len(table)) + (number - (count - 1) / 2) * 0.8 / count
-        bars = ax.barh(places, length.show(table[column]), 0.72 / count, color=CYCLE[number], label=column)
+        bars = ax.barh(places, length.show(table[column]), 0.72 / count, color=look["color"], label=column)
         ax.bar_label(bars, fmt="%.1f", padding=3, fontsize=9)
     ax.set_yticks(range(len(table)), [f"angle and speed\nof the {name}" for name in table.index])
     ax.invert_yaxis()
     ax.grid(visible=False, axis="y")
     ax.margins(x=0.1)
     ax.set(xlabel=length.label("run after landing"), title="Angle and spin taken apart")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), reverse=False)
+    legend_beside(ax)
     return ax
 
 
@@ -205,10 +203,9 @@ def plot_firmness(table: pd.DataFrame, clubs: Sequence[str], *, ax: "Axes | None
         A line of markers for each turf.
     """
     ax, length = new_axes(ax), LengthUnit(unit)
-    names = [str(name) for name in table["firmness"].unique()]
-    for name, marker, look in zip(names, MARKERS, looks(names).values(), strict=False):
+    for name, look in marked([str(name) for name in table["firmness"].unique()]).items():
         rows = table[table["firmness"] == name].set_index("club").loc[list(clubs)]
-        ax.plot(range(len(clubs)), length.show(rows["roll_m"]), marker=marker, label=name, **look)
+        ax.plot(range(len(clubs)), length.show(rows["roll_m"]), label=name, **look)
     ax.set_xticks(range(len(clubs)), [club.replace(" ", "\n") for club in clubs])
     ax.set_ylim(bottom=0.0)
     ax.set(ylabel=length.label("run after landing"), title="The same landing spot on soft and firm turf")

@@ -6,13 +6,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.plots.axes import new_axes
+from golfphys.plots.axes import name_rows, new_axes
 from golfphys.style import GREY, OKABE_ITO, TURF, styled
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["plot_check_book"]
 
 LOOKS = {
     "publication": ("published or textbook figure", "o", OKABE_ITO["blue"]),
@@ -57,11 +55,9 @@ def plot_check_book(book: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
         style: dict[str, Any] = {"marker": marker, "color": colour, "s": 20, "alpha": 0.8, "linewidths": 0}
         ax.scatter(book.loc[own, "share"], heights[own], label=words, zorder=3, **style)
     counts = book["part"].value_counts()
-    ax.set_yticks(range(len(parts)), [f"{part} ({counts[part]})" for part in parts])
-    ax.set_ylim(len(parts) - 0.5, -0.5)
+    name_rows(ax, [f"{part} ({counts[part]})" for part in parts])
     widest = max(1.1, 1.05 * float(np.nanmax(np.abs(book["share"]))))
     ax.set_xlim(-widest, widest)
-    ax.grid(visible=False, axis="y")
     for line in range(1, len(parts)):
         ax.axhline(line - 0.5, color="#DDDDDD", linewidth=0.6)
     ax.set_xlabel("(ours less the figure) over the tolerance (no unit; shaded: the check passes)")

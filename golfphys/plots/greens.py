@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from golfphys.plots.axes import new_axes
-from golfphys.style import CYCLE, GREY, MARKERS, LengthUnit, looks, styled
+from golfphys.plots.axes import marked, name_rows, new_axes, points
+from golfphys.style import CYCLE, GREY, LengthUnit, styled
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -52,15 +52,13 @@ def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = N
     polar.set_theta_zero_location("N")
     polar.set_theta_direction(-1)
     speeds = sorted(rolls["release_speed"].round(2).unique())
-    for speed, colour, marker in zip(speeds, CYCLE, MARKERS, strict=False):
+    for speed, (name, look) in zip(speeds, points(f"{speed:.2f} m/s" for speed in speeds).items(), strict=True):
         expected = fit.predict(spot, around, speed)
         low, high = length.show(expected["roll_low"].to_numpy()), length.show(expected["roll_high"].to_numpy())
-        ax.fill_between(around, low, high, color=colour, alpha=0.18, linewidth=0)
-        ax.plot(around, length.show(expected["distance"].to_numpy()), color=colour, label=f"_fit {speed:.2f} m/s")
+        ax.fill_between(around, low, high, color=look["color"], alpha=0.18, linewidth=0)
+        ax.plot(around, length.show(expected["distance"].to_numpy()), color=look["color"], label=f"_fit {name}")
         same = rolls[rolls["release_speed"].round(2) == speed]
-        ax.plot(
-            same["heading"], length.show(same["distance"]), marker, color=colour, label=f"{speed:.2f} m/s", alpha=0.8
-        )
+        ax.plot(same["heading"], length.show(same["distance"]), linestyle="none", label=name, alpha=0.8, **look)
     polar.set_rlabel_position(22.5)
     polar.set_rlim(bottom=0.0)
     ax.set_title(f"{spot}: rolls by heading ({unit}), fit and 90 % band of single rolls")
@@ -100,9 +98,7 @@ def plot_green_speeds(fit: Any, *, ax: "Axes | None" = None, unit: str = "ft") -
     middle, low, high = (length.show(rows[column].to_numpy()) for column in ("estimate", "low", "high"))
     height = np.arange(len(rows))
     ax.errorbar(middle, height, xerr=(middle - low, high - middle), fmt="o", color=CYCLE[0], capsize=4, linewidth=1.8)
-    ax.set_yticks(height, [str(spot) for spot in rows.index])
-    ax.set_ylim(len(rows) - 0.5, -0.5)
-    ax.grid(visible=False, axis="y")
+    name_rows(ax, [str(spot) for spot in rows.index])
     ax.set_xlabel(length.label("green speed, level equivalent, with 90 % interval"))
     ax.set_title("Green speed by spot")
     return ax
@@ -134,13 +130,10 @@ def plot_calibration(coverage: Any, *, ax: "Axes | None" = None) -> "Axes":
     """
     ax = new_axes(ax, 5.2, 4.8)
     ax.plot([0.0, 1.0], [0.0, 1.0], color=GREY, linewidth=1.0, linestyle=(0, (4, 3)), label="promise kept")
-    names = list(dict.fromkeys(coverage["parameter"]))
-    for (name, look), marker in zip(looks(names).items(), MARKERS * len(names), strict=False):
+    for name, look in marked(list(dict.fromkeys(coverage["parameter"]))).items():
         rows = coverage[coverage["parameter"] == name]
         error = 1.645 * rows["sd"] if "sd" in rows else None
-        ax.errorbar(
-            rows["nominal"], rows["covered"], error, marker=marker, capsize=3, label=str(name).replace("_", " "), **look
-        )
+        ax.errorbar(rows["nominal"], rows["covered"], error, capsize=3, label=name.replace("_", " "), **look)
     ax.set(xlabel="share promised", ylabel="share of truths inside", xlim=(0.0, 1.02), ylim=(0.0, 1.02), aspect="equal")
     ax.set_title("Do intervals hold what they promise?")
     ax.legend(loc="upper left")

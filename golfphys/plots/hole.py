@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from golfphys import hole
-from golfphys.plots.axes import new_axes
+from golfphys import constants, hole
+from golfphys.plots.axes import new_axes, points
 from golfphys.putting import MakeFit, PuttsToHoleOut
-from golfphys.style import GREY, MARKERS, LengthUnit, looks, styled
+from golfphys.style import GREY, LengthUnit, looks, styled
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -37,7 +37,8 @@ def plot_capture(*, ax: "Axes | None" = None, unit: str = "cm") -> "Axes":
     ['with the far rim (Holmes, Penner)', 'free fall only (derived)']
     """
     ax, length = new_axes(ax), LengthUnit(unit)
-    offset = np.linspace(-0.054, 0.054, 217)
+    edge = constants.HOLE_RADIUS.value
+    offset = np.linspace(-edge, edge, 217)
     names = {"far rim": "with the far rim (Holmes, Penner)", "free fall": "free fall only (derived)"}
     for law, look in zip(hole.CAPTURE_LAWS, looks(hole.CAPTURE_LAWS).values(), strict=True):
         ax.plot(length.show(offset), hole.capture_speed(offset, law=law), label=names[law], **look)
@@ -75,10 +76,12 @@ def plot_make_probability(fits: MakeFit | Sequence[MakeFit], *, ax: "Axes | None
     fits = [fits] if isinstance(fits, MakeFit) else list(fits)
     ax, length = new_axes(ax), LengthUnit(unit)
     tables = {fit.table.name: fit.table for fit in fits}
-    for (name, table), marker in zip(tables.items(), MARKERS, strict=False):
+    for name, look in points(tables).items():
+        table = tables[name]
         chance = np.sqrt(table.share * (1.0 - table.share) / table.tries)
-        points = ax.errorbar(length.show(table.distance), table.share, 2 * chance, fmt=marker, color=GREY, markersize=4)
-        points.set_label(f"{_words(name)}, counted (bars: 2 standard errors)")
+        place, fmt = length.show(table.distance), look["marker"]
+        counted = ax.errorbar(place, table.share, 2 * chance, fmt=fmt, color=GREY, markersize=4)
+        counted.set_label(f"{_words(name)}, counted (bars: 2 standard errors)")
     farthest = max(float(table.distance.max()) for table in tables.values())
     distance = np.linspace(0.0, farthest, 300)
     words = {"LogisticModel": "log odds", "AngleModel": "direction", "AngleDistanceModel": "direction and distance"}

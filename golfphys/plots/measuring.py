@@ -1,7 +1,4 @@
-"""Pictures of fits to rolls: laws compared, filmed rolls, change over time, what is mixed, what to measure.
-
-Each function takes a result, draws it and returns the Axes; nothing is computed here beyond changes of unit.
-"""
+"""Pictures of fits to rolls: laws, films, change over time, mixtures, plans; style as in `golfphys.plots`."""
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
@@ -9,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from golfphys.plots.axes import new_axes
-from golfphys.style import CYCLE, GREY, MARKERS, looks, styled
+from golfphys.plots.axes import from_zero, legend_beside, marked, name_rows, new_axes, points
+from golfphys.style import CYCLE, GREY, looks, styled
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -62,10 +59,11 @@ def plot_trace(fit: Any, *, ax: "Axes | None" = None) -> "Axes":
     ax = new_axes(ax)
     frames = fit.residuals
     names = list(dict.fromkeys(frames["roll"]))
-    for (name, look), marker in zip(looks(names).items(), MARKERS, strict=False):
+    dots = points(names)
+    pale: dict[str, Any] = {"linestyle": "none", "markersize": 6, "alpha": 0.35, "markeredgewidth": 0, "markevery": 4}
+    for name, look in looks(names).items():
         own = frames[frames["roll"] == name]
-        dots = {"color": look["color"], "markersize": 6, "alpha": 0.35, "markeredgewidth": 0, "markevery": 4}
-        ax.plot(own["time"], own["distance"], marker, label=f"_{name}", **dots)
+        ax.plot(own["time"], own["distance"], label=f"_{name}", **dots[name], **pale)
         ax.plot(own["time"], own["fitted"], label=name, **look)
     ax.set(xlabel="time (s)", ylabel="distance along the path (m)", title="Filmed rolls: frames and fit")
     ax.legend()
@@ -89,13 +87,13 @@ def plot_trace_speeds(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" =
         Points and a line for each roll.
     """
     ax = new_axes(ax)
-    for (name, look), marker in zip(looks(list(tables)).items(), MARKERS, strict=False):
+    dots = points(tables)
+    for name, look in looks(list(tables)).items():
         table = tables[name]
-        ax.plot(table["time"], table["speed"], marker, color=look["color"], label=f"_{name}")
+        ax.plot(table["time"], table["speed"], linestyle="none", label=f"_{name}", **dots[name])
         ax.plot(table["time"], table["fitted"], label=name, **look)
     ax.set(xlabel="time (s)", ylabel="speed (m/s)", title="Speed of filmed rolls: frames (points) and fit (line)")
-    ax.set_xlim(left=0.0)
-    ax.set_ylim(bottom=0.0)
+    from_zero(ax)
     ax.legend()
     return ax
 
@@ -119,11 +117,13 @@ def plot_series(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     from matplotlib import dates
 
     ax = new_axes(ax)
-    spots = list(dict.fromkeys(table["spot"]))
-    for (spot, look), marker in zip(looks(spots).items(), MARKERS, strict=False):
+    for spot, look in marked(list(dict.fromkeys(table["spot"]))).items():
         rows = table[table["spot"] == spot]
         bars = (rows["stimp_ft"] - rows["stimp_low"], rows["stimp_high"] - rows["stimp_ft"])
-        ax.errorbar(rows["time"], rows["stimp_ft"], yerr=bars, marker=marker, capsize=4, label=spot, **look)
+        ax.errorbar(rows["time"], rows["stimp_ft"], yerr=bars, capsize=4, label=spot, **look)
+    if table["time"].nunique() == 1:  # an axis without width has no ticks
+        hour, time = pd.Timedelta(hours=1), table["time"].iloc[0]
+        ax.set_xlim(time - hour, time + hour)
     locator: Any = dates.AutoDateLocator(maxticks=8)  # type: ignore[no-untyped-call]
     ax.xaxis.set_major_locator(locator)
     formatter: Any = dates.ConciseDateFormatter(locator)  # type: ignore[no-untyped-call]
@@ -154,8 +154,9 @@ def plot_mixed(
         A cloud for each fit.
     """
     ax = new_axes(ax, 5.2, 4.4)
-    for (name, table), colour, marker in zip(draws.items(), CYCLE, MARKERS, strict=False):
-        ax.plot(table[x], table[y], marker, color=colour, markersize=2.5, alpha=0.3, markeredgewidth=0, label=name)
+    cloud: dict[str, Any] = {"linestyle": "none", "markersize": 2.5, "alpha": 0.3, "markeredgewidth": 0}
+    for name, look in points(draws).items():
+        ax.plot(draws[name][x], draws[name][y], label=name, **cloud, **look)
     ax.set(xlabel=_words(x[1]), ylabel=_words(y[1]), title="Two numbers that one sheet may mix")
     legend = ax.legend(markerscale=3.0, loc="best")
     for handle in legend.legend_handles:
@@ -209,17 +210,14 @@ def plot_agreement(
     }
     spots = list(next(iter(tables.values())).index)
     ax = new_axes(ax, 7.0, 1.4 + 0.5 * len(spots))
-    for number, (name, table) in enumerate(tables.items()):
+    for number, (name, look) in enumerate(points(tables).items()):
         height = np.arange(len(spots)) + 0.18 * (number - (len(tables) - 1) / 2)
-        middle = table["estimate"].to_numpy()
-        bars = np.stack([middle - table["low"].to_numpy(), table["high"].to_numpy() - middle])
-        marker, colour = MARKERS[number % len(MARKERS)], CYCLE[number % len(CYCLE)]
-        ax.errorbar(middle, height, xerr=bars, fmt=marker, color=colour, capsize=3, linewidth=1.8, label=name)
-    ax.set_yticks(np.arange(len(spots)), spots)
-    ax.set_ylim(len(spots) - 0.5, -0.5)
-    ax.grid(visible=False, axis="y")
+        middle, low, high = (tables[name][column].to_numpy() for column in ("estimate", "low", "high"))
+        bars = np.stack([middle - low, high - middle])
+        ax.errorbar(middle, height, xerr=bars, linestyle="none", capsize=3, elinewidth=1.8, label=name, **look)
+    name_rows(ax, spots)
     ax.set(xlabel=label or _words(parameter), title="The same sheet, fitted in several ways (bars: 90 %)")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    legend_beside(ax)
     return ax
 
 
@@ -256,14 +254,12 @@ def plot_plans(
     ax.plot(width, height, "o", color=CYCLE[0], markersize=8)
     for at, wide, rolls in zip(height, width, table["rolls"], strict=True):
         ax.annotate(f"{wide:.2g}  ({int(rolls)} rolls)", (wide, at), (9, 0), textcoords="offset points", va="center")
-    ax.set_yticks(height, [str(name) for name in table.index])
-    ax.set_ylim(len(table) - 0.5, -0.5)
+    name_rows(ax, [str(name) for name in table.index])
     ax.set_xscale("log")
     ax.set_xlim(0.7 * float(width.min()), 4.0 * float(width.max()))
     ax.xaxis.set_major_locator(ticker.LogLocator(subs=(1.0, 2.0, 5.0)))
     ax.xaxis.set_major_formatter("{x:g}")
     ax.xaxis.set_minor_formatter(ticker.NullFormatter())
-    ax.grid(visible=False, axis="y")
     ax.set(xlabel=label or f"half of the 90 % interval: {_words(parameter)}", title="What each plan would tell")
     return ax
 
@@ -286,13 +282,13 @@ def plot_residuals(fit: Any, *, ax: "Axes | None" = None) -> "Axes":
     """
     ax = new_axes(ax)
     table = fit.residuals
-    for spot, colour, marker in zip(dict.fromkeys(table["spot"]), CYCLE, MARKERS, strict=False):
+    for spot, look in points(dict.fromkeys(table["spot"])).items():
         own = table[table["spot"] == spot]
-        ax.plot(own["fitted"], own["residual"], marker, color=colour, label=spot, alpha=0.85)
+        ax.plot(own["fitted"], own["residual"], linestyle="none", label=spot, alpha=0.85, **look)
     strays = table[table["ordinary"] < 0.5]
     ring: dict[str, Any] = {"markersize": 13, "markerfacecolor": "none", "markeredgecolor": "black", "color": "black"}
     ax.plot(strays["fitted"], strays["residual"], "o", label="given little say", **ring)
     ax.axhline(0.0, color=GREY, linewidth=1.0)
     ax.set(xlabel="distance expected (m)", ylabel="measured less expected (m)", title="What the fit leaves over")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    legend_beside(ax)
     return ax

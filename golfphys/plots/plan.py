@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from golfphys.plots.axes import club_looks, club_points, new_axes
+from golfphys.plots.axes import club_looks, club_points, legend_beside, new_axes
 from golfphys.style import OKABE_ITO, ROUGH, TURF, LengthUnit, styled
 
 if TYPE_CHECKING:
@@ -47,25 +47,11 @@ def plot_trajectories(
         top = max(top, float(z.max()))
         picked = club == plan.pick
         label = f"{club} (pick)" if picked else club
-        ax.plot(
-            length.show(x),
-            length.show(z),
-            label=label,
-            linewidth=3.0 if picked else 1.5,
-            zorder=4 if picked else 3,
-            **look,
-        )
-        ax.plot(length.show(landing[club]), 0.0, "v", color=look["color"], markersize=8, zorder=5, clip_on=False)
-        ax.plot(
-            length.show(x[-1]),
-            0.0,
-            "o",
-            color=look["color"],
-            markersize=6,
-            zorder=5,
-            markeredgecolor="white",
-            clip_on=False,
-        )
+        look |= {"linewidth": 3.0 if picked else 1.5, "zorder": 4 if picked else 3}
+        ax.plot(length.show(x), length.show(z), label=label, **look)
+        spot: dict[str, Any] = {"color": look["color"], "zorder": 5, "clip_on": False}
+        ax.plot(length.show(landing[club]), 0.0, "v", markersize=8, **spot)
+        ax.plot(length.show(x[-1]), 0.0, "o", markersize=6, markeredgecolor="white", **spot)
     _ground(ax, plan, length, top)
     ax.set(xlabel=length.label("distance from the ball"), ylabel=length.label("height") + ", enlarged")
     ax.set_title("From the side: flight, landing (triangle), roll to rest (dot)")
@@ -136,7 +122,7 @@ def plot_landing_window(
     ax.set(xlabel=length.label("landing distance from the ball"), ylabel="share within 1 m of the hole")
     ax.set_ylim(bottom=0.0)
     ax.set_title("Where to land it (triangle) and how much room there is (broad)")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    legend_beside(ax)
     return ax
 
 
@@ -183,7 +169,7 @@ def plot_rest_spread(
         ylabel=length.label("short of the hole (-) and past (+)"),
     )
     ax.set_title("Where the balls finish")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), markerscale=1.6)
+    legend_beside(ax, markerscale=1.6)
     return ax
 
 

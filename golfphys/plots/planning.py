@@ -5,25 +5,20 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from golfphys.planning.speed_study import RULE_OF_12
-from golfphys.plots.axes import club_looks, club_points, in_bag_order, new_axes
-from golfphys.style import GREY, MARKERS, OKABE_ITO, LengthUnit, looks, styled
+from golfphys.plots.axes import (
+    club_looks,
+    club_points,
+    in_bag_order,
+    legend_beside,
+    name_rows,
+    new_axes,
+    points,
+)
+from golfphys.style import GREY, OKABE_ITO, LengthUnit, looks, styled
+from golfphys.tables.planning import slope_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = [
-    "plot_best_club",
-    "plot_carry_and_roll",
-    "plot_decision_quality",
-    "plot_habits",
-    "plot_landing_shift",
-    "plot_next_measurement",
-    "plot_regret",
-    "plot_rule_of_twelve",
-    "plot_sensitivities",
-    "plot_wedge_gaps",
-]
 
 
 @styled
@@ -100,9 +95,7 @@ def plot_habits(prices: Any, *, ax: "Axes | None" = None) -> "Axes":
     bars = np.abs(np.stack([table["cost"] - table["cost_low"], table["cost_high"] - table["cost"]]))
     ax.errorbar(table["cost"], height, xerr=bars, fmt="o", color=OKABE_ITO["blue"], capsize=3)
     ax.axvline(0.0, color=GREY, linewidth=1.0)
-    ax.set_yticks(height, list(table["habit"]))
-    ax.set_ylim(len(table) - 0.5, -0.5)
-    ax.grid(visible=False, axis="y")
+    name_rows(ax, list(table["habit"]))
     ax.set_xlabel("strokes a chip over choosing each time (bar: 90 % interval)")
     ax.set_title("What a simple habit costs this player")
     return ax
@@ -140,7 +133,7 @@ def plot_carry_and_roll(
     ax.set(xlabel="green speed (ft)", ylabel="run for each part carried")
     ax.set_ylim(bottom=0.0)
     ax.set_title(f"Run over carry by club ({firmness} turf; bands: soft to firm)")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    legend_beside(ax)
     return ax
 
 
@@ -167,7 +160,7 @@ def plot_rule_of_twelve(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Ax
     ax.set_xticks(at, list(table.index))
     ax.grid(visible=False, axis="x")
     ax.set_ylabel("parts of run for each part carried")
-    ax.set_title(f"The rule of {round(sum(RULE_OF_12.values()) + 2):d} beside the model")
+    ax.set_title("The rule of 12 beside the model")
     ax.legend()
     return ax
 
@@ -249,15 +242,14 @@ def plot_landing_shift(
     if rows.empty:
         raise ValueError(f"no rows for to_pin {to_pin!r} and grade {grade!r}; see the table's columns")
     ax, length = new_axes(ax, 8.0, 4.4), LengthUnit(unit)
-    points = club_points(rows["club"])
+    dots = club_points(rows["club"])
     for club, look in club_looks(rows["club"]).items():
         own = rows[rows["club"] == club]
-        marker = points[club]["marker"]
-        ax.plot(own["stimp_ft"], length.show(own["landing_m"]), marker=marker, label=club, **look)
+        ax.plot(own["stimp_ft"], length.show(own["landing_m"]), label=club, **(look | dots[club]))
     ax.set(xlabel="green speed (ft)", ylabel=length.label("landing spot from the ball"))
-    slope = "level" if not grade else f"{abs(100 * grade):g} % {'up' if grade > 0 else 'down'}hill"
+    slope = slope_words(grade) + ("hill" if grade else "")
     ax.set_title(f"Where to land it for a pin {length.show(to_pin):.0f} {unit} away, {slope}")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    legend_beside(ax)
     return ax
 
 
@@ -285,9 +277,7 @@ def plot_sensitivities(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: s
     for kind, colour in kinds.items():
         own = (table["of"] == kind).to_numpy()
         ax.barh(height[own], length.show(table["effect_m"].to_numpy()[own]), color=colour, label=kind)
-    ax.set_yticks(height, [f"{row.parameter} ({row.of})" for row in table.itertuples()])
-    ax.set_ylim(len(table) - 0.5, -0.5)
-    ax.grid(visible=False, axis="y")
+    name_rows(ax, [f"{row.parameter} ({row.of})" for row in table.itertuples()])
     ax.set_xlabel(length.label("change of rest distance for one standard deviation"))
     ax.set_title("What matters most to where the ball stops")
     ax.legend(loc="lower right")
@@ -315,11 +305,11 @@ def plot_wedge_gaps(gaps: Any, *, ax: "Axes | None" = None, unit: str = "m") -> 
     ax, length = new_axes(ax, 8.5, 3.8), LengthUnit(unit)
     clubs = in_bag_order(gaps.table["club"])
     order = list(gaps.swings.index) + [name for name in gaps.table["swing"].unique() if name not in gaps.swings.index]
-    for (swing, look), marker in zip(looks(order).items(), MARKERS * len(order), strict=False):
+    for swing, look in points(order).items():
         own = gaps.table[gaps.table["swing"] == swing]
         at = [clubs.index(club) for club in own["club"]]
         bars = length.show(own["sd_m"].fillna(0.0))
-        ax.errorbar(length.show(own["carry_m"]), at, xerr=bars, fmt=marker, color=look["color"], capsize=3, label=swing)
+        ax.errorbar(length.show(own["carry_m"]), at, xerr=bars, linestyle="none", capsize=3, label=swing, **look)
     for row in gaps.gaps.itertuples():
         ends = length.show(row.from_m), length.show(row.to_m)
         if row.kind == "gap":
@@ -331,7 +321,7 @@ def plot_wedge_gaps(gaps: Any, *, ax: "Axes | None" = None, unit: str = "m") -> 
     ax.set_ylim(len(clubs) - 0.4, -0.9)
     ax.set_xlabel(length.label("carry"))
     ax.set_title("Carry by club and swing (shaded: gap; dotted: two shots for one distance)")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), title="swing")
+    legend_beside(ax, title="swing")
     return ax
 
 
@@ -392,9 +382,7 @@ def plot_decision_quality(summary: pd.DataFrame, *, ax: "Axes | None" = None) ->
     ax = new_axes(ax, 7.5, 1.3 + 0.36 * len(rows))
     at = np.arange(len(rows))
     ax.barh(at, rows["loss"], xerr=2 * rows["se"], color=OKABE_ITO["sky"], ecolor="black", capsize=3)
-    ax.set_yticks(at, list(rows["plan"]))
-    ax.set_ylim(len(rows) - 0.5, -0.5)
-    ax.grid(visible=False, axis="y")
+    name_rows(ax, list(rows["plan"]))
     ax.set_xlabel("strokes lost a chip against knowing the truth (line: two standard errors)")
     ax.set_title("What measuring is worth")
     return ax

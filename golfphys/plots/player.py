@@ -10,21 +10,12 @@ from golfphys.fitting.check_back import CheckBack
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.intervals import cell
-from golfphys.fitting.turf import GRAVITY, take_off, turf_fields
 from golfphys.plots.axes import club_points, new_axes
-from golfphys.style import CYCLE, GREY, OKABE_ITO, styled
+from golfphys.style import CYCLE, GREY, OKABE_ITO, looks, styled
+from golfphys.tables.measuring import restitution_by_speed, restitutions_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = [
-    "plot_check_back",
-    "plot_chip_residuals",
-    "plot_drops",
-    "plot_further",
-    "plot_known_rest",
-    "plot_landing_scatter",
-]
 
 
 @styled
@@ -52,16 +43,13 @@ def plot_drops(fit: CourseFit, *, ax: "Axes | None" = None) -> "Axes":
     if drops is None:
         raise ValueError("no drops were fitted; give fit_course the argument drops")
     ax = new_axes(ax)
-    speed = np.linspace(2.0, 9.0, 80)
-    drawn = fit.draws(400, 0)
-    values = {name: drawn[f"turf[{name}]"].to_numpy()[:, None] for name in turf_fields(fit.settings.turf_law)}
-    law = np.quantile(take_off(values, speed) / speed, [0.05, 0.5, 0.95], axis=0)
+    law = restitution_by_speed(fit, np.linspace(2.0, 9.0, 80))
     ax.axvspan(4.0, 9.0, color=OKABE_ITO["yellow"], alpha=0.18, label="chips land with 4 to 9 m/s")
-    ax.fill_between(speed, law[0], law[2], color=CYCLE[0], alpha=0.2, label="90 % of what is left open")
-    ax.plot(speed, law[1], color=CYCLE[0], label="fitted law, grass included")
-    landing = np.sqrt(2 * GRAVITY * drops.height)
-    ax.plot(landing, np.sqrt(drops.rebound / drops.height), "o", color=CYCLE[1], label="drops that were seen")
-    ax.plot(landing, GRAVITY * drops.first / (2 * landing), "s", color=CYCLE[2], label="drops that were heard")
+    ax.fill_between(law["speed"], law["low"], law["high"], color=CYCLE[0], alpha=0.2, label="90 % of what is left open")
+    ax.plot(law["speed"], law["estimate"], color=CYCLE[0], label="fitted law, grass included")
+    shown = restitutions_of(drops)
+    ax.plot(shown["speed"], shown["seen"], "o", color=CYCLE[1], label="drops that were seen")
+    ax.plot(shown["speed"], shown["heard"], "s", color=CYCLE[2], label="drops that were heard")
     ax.set(xlabel="landing speed (m/s)", ylabel="speed of take-off over speed of landing", xlim=(2.0, 9.0))
     ax.set_ylim(bottom=0.0)
     ax.set_title("Turf gives back less of a faster landing")
@@ -173,10 +161,10 @@ def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = No
     ax = new_axes(ax)
     width = 0.8 / len(known)
     clubs: list[str] = []
-    for i, (name, table) in enumerate(known.items()):
-        clubs = [str(club) for club in table["club"]]
+    for i, (name, look) in enumerate(looks(list(known)).items()):
+        clubs = [str(club) for club in known[name]["club"]]
         place = np.arange(len(clubs)) + (i - (len(known) - 1) / 2) * width
-        bars = ax.bar(place, table["rest_known_sd"], 0.92 * width, color=CYCLE[i], label=name)
+        bars = ax.bar(place, known[name]["rest_known_sd"], 0.92 * width, color=look["color"], label=name)
         ax.bar_label(bars, fmt="%.1f", fontsize=8, padding=1)
     ax.set_xticks(range(len(clubs)), labels=clubs)
     ax.set(ylabel="not known of the rest as meant\n(standard deviation, m)")

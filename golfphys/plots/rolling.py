@@ -1,7 +1,6 @@
 """Pictures of rolling: green speed, laws of resistance, slope and break.
 
-Each function takes a result (most are tables of `golfphys.worked.rolling`), draws it and returns the Axes; nothing is
-computed here beyond changes of unit. Lengths are in metres unless another `unit` is asked for.
+Most are drawn from tables of `golfphys.worked.rolling`; style as in `golfphys.plots`.
 """
 
 from collections.abc import Mapping, Sequence
@@ -11,13 +10,14 @@ import numpy as np
 import pandas as pd
 
 from golfphys import constants
-from golfphys.plots.axes import new_axes
+from golfphys.plots.axes import from_zero, legend_beside, new_axes
 from golfphys.style import CYCLE, GREY, LengthUnit, looks, styled
+from golfphys.units import METRES_PER_FOOT
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-SCHOOL_RELEASE_SPEED = 6.4 * 0.3048
+SCHOOL_RELEASE_SPEED = 6.4 * METRES_PER_FOOT
 """Release speed in m/s that a school toolkit gives, 6.4 ft/s (read)."""
 
 
@@ -45,8 +45,7 @@ def plot_slowing(rolls: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None,
         ax.plot(distance, rolls[name]["speed"], label=name, **look)
         ax.plot(distance[-1], 0.0, "o", color=look["color"], clip_on=False, label=f"_stop {name}")
     ax.set(xlabel=length.label("distance rolled"), ylabel="speed (m/s)", title="How a roll slows down")
-    ax.set_xlim(left=0.0)
-    ax.set_ylim(bottom=0.0)
+    from_zero(ax)
     ax.legend()
     return ax
 
@@ -110,8 +109,7 @@ def plot_rolls_by_speed(
         ax.axvline(reading, color=GREY, linewidth=1.2, linestyle=(0, (5, 2)), label="the ramp's release speed")
     ax.set(xlabel="speed at the start of the roll (m/s)", ylabel=length.label("distance rolled"))
     ax.set_title("How far a ball rolls from each speed")
-    ax.set_xlim(left=0.0)
-    ax.set_ylim(bottom=0.0)
+    from_zero(ax)
     ax.legend()
     return ax
 
@@ -138,13 +136,11 @@ def plot_two_way(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
     names = {"down": "downhill", "plain_mean": "plain mean", "two_way_mean": "two-way mean", "up": "uphill"}
     for column, look in zip(names, looks(list(names)).values(), strict=True):
         wide = 3.0 if column == "two_way_mean" else 1.8
-        line = ax.plot(100 * table["grade"], length.show(table[column]), label=names[column], **look)[0]
-        line.set_linewidth(wide)
+        ax.plot(100 * table["grade"], length.show(table[column]), label=names[column], linewidth=wide, **look)
     level = length.show(float(table["level"].iloc[0]))
     ax.axhline(level, color=GREY, linewidth=1.0, linestyle=(0, (1, 2)), label="on the level", zorder=1)
     ax.set(xlabel="slope (%)", ylabel=length.label("distance"), title="Up, down, and two ways of averaging them")
-    ax.set_xlim(left=0.0)
-    ax.set_ylim(bottom=0.0)
+    from_zero(ax)
     ax.legend()
     return ax
 
@@ -210,7 +206,7 @@ def plot_hodograph(curves: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = No
         ax.plot(across[-1], down[-1], "s", color=look["color"], markersize=6, label="_end", zorder=5, clip_on=False)
     ax.set(xlabel="speed across the slope (m/s)", ylabel="speed down the slope (m/s)", aspect="equal")
     ax.set_title("Velocities from the start (dot) to the end (square)")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    legend_beside(ax)
     return ax
 
 
@@ -273,8 +269,8 @@ def plot_paths(
     if surface is not None:
         _contours(ax, surface, length)
     ax.set_title("Seen from above")
-    if any(not name.startswith("_") for name in paths):
-        ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    if named:
+        legend_beside(ax)
     if fall is not None:
         _downhill(ax, fall)
     if made:

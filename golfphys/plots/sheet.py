@@ -1,6 +1,7 @@
 """The sheet to carry as one printed page, no larger than the rules allow."""
 
 import io
+import textwrap
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,6 +11,7 @@ import numpy as np
 from golfphys.planning.carry_sheet import PAPER_IN, SLOPES
 from golfphys.plots.planning import short_name
 from golfphys.style import figure_style
+from golfphys.tables.planning import slope_words
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -126,11 +128,15 @@ def _unit_words(sheet: Any) -> str:
     return {"ft": "feet", "m": "metres"}[sheet.unit]
 
 
+def _centres(sheet: Any) -> np.ndarray:
+    """Return where the columns of the clubs stand, as shares of the width."""
+    left, right = 0.20, 1 - MARGIN
+    return left + (np.arange(len(sheet.clubs)) + 0.5) * (right - left) / len(sheet.clubs)
+
+
 def _rows(page: "Figure", sheet: Any, top: float) -> float:
     """Write the table; return where it ends."""
-    clubs = sheet.clubs
-    left, right = 0.20, 1 - MARGIN
-    centres = left + (np.arange(len(clubs)) + 0.5) * (right - left) / len(clubs)
+    clubs, centres = sheet.clubs, _centres(sheet)
     page.text(MARGIN, top, "ball\nto pin", fontsize=6.6, va="center", color=INK)
     for club, x in zip(clubs, centres, strict=True):
         page.text(x, top, short_name(club), fontsize=9, fontweight="bold", ha="center", va="center", color=INK)
@@ -163,13 +169,10 @@ def _band(page: "Figure", bottom: float, height: float) -> Any:
 
 def _slopes(page: "Figure", sheet: Any, top: float) -> float:
     """Write what slope along the line does to the run; return where that ends."""
-    clubs = sheet.clubs
-    left, right = 0.20, 1 - MARGIN
-    centres = left + (np.arange(len(clubs)) + 0.5) * (right - left) / len(clubs)
+    clubs, centres = sheet.clubs, _centres(sheet)
     y = top - 0.012
     for grade in SLOPES:
-        words = f"{abs(100 * grade):g} % {'up' if grade > 0 else 'down'}"
-        page.text(MARGIN, y, f"run, {words}", fontsize=5.8, va="center", color=INK)
+        page.text(MARGIN, y, f"run, {slope_words(grade)}", fontsize=5.8, va="center", color=INK)
         for club, x in zip(clubs, centres, strict=True):
             factor = float(sheet.slopes.loc[club, grade])
             said = f"x {factor:.2f}" if np.isfinite(factor) else "no stop"
@@ -179,8 +182,6 @@ def _slopes(page: "Figure", sheet: Any, top: float) -> float:
 
 
 def _foot(page: "Figure", sheet: Any, top: float) -> None:
-    import textwrap
-
     lines = [line for caution in sheet.cautions for line in textwrap.wrap(caution, 74)]
     for number, line in enumerate(lines):
         page.text(MARGIN, top - 0.020 * number, line, fontsize=6.3, va="top", color=PALE)

@@ -1,19 +1,18 @@
 """Pictures of shots: flights, what the air does, and the whole shot taken apart.
 
-Each function takes a path of `golfphys.shot.trace` or a table of `golfphys.worked.shot`, draws it and returns the Axes;
-nothing is computed here beyond changes of unit. Lengths are in metres unless another `unit` is asked for.
+Drawn from paths of `golfphys.shot.trace` and tables of `golfphys.worked.shot`; style as in `golfphys.plots`.
 """
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
-from golfphys.plots.axes import new_axes
+from golfphys.plots.axes import legend_beside, new_axes, points
 from golfphys.shot import Trace
-from golfphys.style import CYCLE, GREY, MARKERS, ROUGH, TURF, LengthUnit, looks, styled
-from golfphys.worked.shot import PARTS
+from golfphys.style import CYCLE, GREY, ROUGH, TURF, LengthUnit, looks, styled
+from golfphys.worked.shot import PARTS, part_of_each_step
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -54,7 +53,7 @@ def plot_flights(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: 
     ax.axhline(0.0, color=GREY, linewidth=0.8)
     ax.set_aspect("equal")
     ax.set(xlabel=length.label("from the ball"), ylabel=length.label("height"), title="Flights from the side, to scale")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    legend_beside(ax)
     return ax
 
 
@@ -77,8 +76,7 @@ def plot_path(path: Trace, *, ax: "Axes | None" = None, unit: str = "m") -> "Axe
         A line for each part of the shot that there is.
     """
     ax, length = new_axes(ax, 8.0, 3.4), LengthUnit(unit)
-    first = path.time[1:] <= path.shot.flight_time + 1e-9
-    doing = np.where((path.phase[1:] == "flight") & ~first, "bounces", path.phase[1:])
+    doing = part_of_each_step(path)
     for part, colour in PART_COLOURS.items():
         (steps,) = np.nonzero(doing == part)
         if len(steps):
@@ -218,14 +216,15 @@ def plot_conditions(
     }
     airs = list(table["air"].unique())
     ax, length = new_axes(ax, 7.0, 1.0 + 0.42 * len(airs)), LengthUnit(unit)
-    for number, (name, rows) in enumerate(table.groupby("shot", sort=False)):
+    for shot, look in points(dict.fromkeys(table["shot"])).items():
+        rows = table[table["shot"] == shot]
         places = [airs.index(air) for air in rows["air"]]
-        ax.plot(length.show(rows[column]), places, MARKERS[number], color=CYCLE[number], markersize=7, label=str(name))
+        ax.plot(length.show(rows[column]), places, linestyle="none", markersize=7, label=shot, **look)
     ax.axvline(0.0, color=GREY, linewidth=0.8)
     ax.set_yticks(range(len(airs)), airs)
     ax.set_ylim(len(airs) - 0.5, -0.5)
     ax.set(xlabel=length.label(words[column]), title="Against still air at sea level, 15 degrees C")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    legend_beside(ax)
     return ax
 
 
@@ -257,7 +256,7 @@ def plot_parts(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m"
     ax.invert_yaxis()
     ax.grid(visible=False, axis="y")
     ax.set(xlabel=length.label("way along the line"), title="Where the distance is made")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    legend_beside(ax)
     return ax
 
 
@@ -314,17 +313,10 @@ def plot_rest(
         A cloud for each, the line of play dashed.
     """
     ax, length = new_axes(ax, 7.5, 3.6), LengthUnit(unit)
-    for number, (name, (x, y)) in enumerate(shots.items()):
-        ax.plot(
-            length.show(np.asarray(x)),
-            length.show(np.asarray(y)),
-            MARKERS[number],
-            color=CYCLE[number],
-            markersize=3,
-            alpha=0.55,
-            markeredgewidth=0,
-            label=name,
-        )
+    cloud: dict[str, Any] = {"linestyle": "none", "markersize": 3, "alpha": 0.55, "markeredgewidth": 0}
+    for name, look in points(shots).items():
+        x, y = (length.show(np.asarray(part)) for part in shots[name])
+        ax.plot(x, y, label=name, **cloud, **look)
     ax.axhline(0.0, color=GREY, linewidth=0.8, linestyle="--")
     ax.set_aspect("equal", adjustable="datalim")
     ax.set(xlabel=length.label("along the line of play"), ylabel=length.label("to the left"))

@@ -1,7 +1,6 @@
-"""Pictures of the skid: from a blow or a landing, with any spin, to rolling.
+"""Pictures of the skid, from a blow or a landing to rolling, drawn from tables of `golfphys.worked.rolling`.
 
-Each function takes a table of `golfphys.worked.rolling`, draws it and returns the Axes; nothing is computed here beyond
-changes of unit.
+Style as in `golfphys.plots`.
 """
 
 from collections.abc import Mapping, Sequence
@@ -9,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from golfphys.plots.axes import new_axes
-from golfphys.style import CYCLE, GREY, MARKERS, LengthUnit, looks, styled
+from golfphys.plots.axes import marked, new_axes
+from golfphys.style import CYCLE, GREY, LengthUnit, looks, styled
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -108,8 +107,8 @@ def plot_skid_share(table: pd.DataFrame, *, published: Sequence[float] = (), ax:
         A line for each green speed.
     """
     ax = new_axes(ax)
-    for column, look, marker in zip(table.columns, looks(list(table.columns)).values(), MARKERS, strict=False):
-        ax.plot(table.index, 100 * table[column], label=f"green of {column}", marker=marker, markevery=6, **look)
+    for column, look in marked(list(table.columns)).items():
+        ax.plot(table.index, 100 * table[column], label=f"green of {column}", markevery=6, **look)
     if published:
         low, high = (100 * part for part in published)
         ax.axhspan(low, high, color=CYCLE[4], alpha=0.2, linewidth=0, label=f"published: {low:.0f} to {high:.0f} %")

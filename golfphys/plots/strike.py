@@ -1,7 +1,6 @@
-"""Pictures of the strike: clubs, lies, friction, and the sole.
+"""Pictures of the strike (clubs, lies, friction) and of the sole, drawn from tables of `golfphys.worked.strike`.
 
-Each function takes a table of `golfphys.worked.strike`, draws it and returns the Axes; nothing is computed here beyond
-changes of unit.
+Style as in `golfphys.plots`.
 """
 
 from typing import TYPE_CHECKING
@@ -9,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from golfphys.plots.axes import new_axes
+from golfphys.plots.axes import from_zero, legend_beside, marked, new_axes
 from golfphys.style import CYCLE, GREY, MARKERS, LengthUnit, looks, styled
 from golfphys.units import FACTORS_TO_SI
 
@@ -41,9 +40,9 @@ def plot_launches(table: pd.DataFrame, *, name: str = "", ax: "Axes | None" = No
     """
     ax = new_axes(ax)
     lies = [str(lie) for lie in table["lie"].unique()]
-    for lie, marker, look in zip(lies, MARKERS, looks(lies).values(), strict=False):
+    for lie, look in marked(lies).items():
         rows = table[table["lie"] == lie]
-        ax.plot(np.degrees(rows["launch"]), _rpm(rows["backspin"]), marker=marker, label=lie, **look)
+        ax.plot(np.degrees(rows["launch"]), _rpm(rows["backspin"]), label=lie, **look)
     named = table[table["lie"] == (name or lies[0])]
     for club, angle, spin in zip(named["club"], np.degrees(named["launch"]), _rpm(named["backspin"]), strict=True):
         ax.annotate(str(club), (angle, spin), (-4, 7), textcoords="offset points", ha="right", fontsize=8)
@@ -79,8 +78,7 @@ def plot_spin_identity(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axe
         ax.plot(below[rows], table.loc[rows, "rim_ratio"], marker, color=colour, label=words)
     ax.set(xlabel="launch below the delivered loft (deg)", ylabel="rim speed over ball speed")
     ax.set_title("Spin is bound to the angle, whatever the contact")
-    ax.set_xlim(left=0.0)
-    ax.set_ylim(bottom=0.0)
+    from_zero(ax)
     ax.legend()
     return ax
 
@@ -116,9 +114,8 @@ def plot_over_friction(
         ax.axvspan(0.0, float(slips.max()), color=CYCLE[4], alpha=0.18, linewidth=0, label="the face slips")
     if strikes is not None:
         for number, row in enumerate(strikes.to_dict("records")):
-            ax.plot(
-                row["friction"], factor * row[column], MARKERS[number], color=CYCLE[number + 1], label=str(row["lie"])
-            )
+            marker, colour = MARKERS[number % len(MARKERS)], CYCLE[(number + 1) % len(CYCLE)]  # the line has the first
+            ax.plot(row["friction"], factor * row[column], marker, color=colour, label=str(row["lie"]))
     ax.set(xlabel="friction between face and ball", ylabel=words[column])
     ax.set_title("What a lie takes away is friction")
     ax.set_xlim(0.0, float(table["friction"].max()))
@@ -159,7 +156,7 @@ def plot_bounce_left(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes"
     ax.set(xlabel="lean of the shaft towards the target (deg)", ylabel="bounce angle left (deg)")
     ax.set_title("Leaning the shaft spends the bounce")
     ax.margins(x=0.0)
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    legend_beside(ax)
     return ax
 
 
@@ -183,12 +180,12 @@ def plot_windows(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
     """
     lies, leans = list(table["lie"].unique()), list(table["lean"].unique())
     ax, length = new_axes(ax, 7.5, 1.2 + 0.22 * len(table)), LengthUnit(unit)
-    for number, lean in enumerate(leans):
-        rows = table[table["lean"] == lean]
+    named = {f"lean {np.degrees(lean):.0f} deg": table[table["lean"] == lean] for lean in leans}
+    for number, (name, look) in enumerate(looks(list(named)).items()):
+        rows = named[name]
         places = np.arange(len(lies)) + (number - (len(leans) - 1) / 2) * 0.8 / len(leans)
         low, high = length.show(rows["dig"].to_numpy()), length.show(rows["thin"].to_numpy())
-        label = f"lean {np.degrees(lean):.0f} deg"
-        ax.barh(places, high - low, 0.7 / len(leans), left=low, color=CYCLE[number], label=label)
+        ax.barh(places, high - low, 0.7 / len(leans), left=low, color=look["color"], label=name)
         digs = rows["digs"].to_numpy()
         ax.plot(low[digs], places[digs], "|", color="black", markersize=9, markeredgewidth=2, label="_digs")
     ax.plot([], [], "|", color="black", markersize=9, markeredgewidth=2, label="it digs beyond here")
@@ -200,5 +197,5 @@ def plot_windows(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
     ax.grid(visible=False, axis="y")
     ax.set(xlabel=length.label("low point off the one meant (+: towards the target)"))
     ax.set_title("Room for the low point: behind it digs or thins, ahead it thins")
-    ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    legend_beside(ax)
     return ax

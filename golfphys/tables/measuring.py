@@ -1,4 +1,4 @@
-"""Results of fits to rolls as tables to show or to draw."""
+"""Results of fits to rolls and drops as tables to show or to draw."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -7,7 +7,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
+from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.rollout_layout import POWERS
+from golfphys.fitting.turf import GRAVITY, Drops, take_off, turf_fields
 
 
 def resistance_by_speed(
@@ -39,6 +41,49 @@ def resistance_by_speed(
         low, middle, high = np.quantile(sum(along), [0.05, 0.5, 0.95], axis=0)
         found[name] = pd.DataFrame({"speed": speeds, "low": low, "estimate": middle, "high": high})
     return found
+
+
+def restitution_by_speed(fit: CourseFit, speeds: ArrayLike, *, n: int = 400) -> pd.DataFrame:
+    """Return speed of take-off over speed of landing of a ball that falls straight down, with its 90 % band.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        A fit with a turf.
+    speeds : array_like
+        Landing speeds, m/s.
+    n : int
+        Number of posterior draws.
+
+    Returns
+    -------
+    DataFrame
+        Columns ``speed``, ``low``, ``estimate``, ``high``.
+    """
+    speeds = np.asarray(speeds, dtype=float)
+    drawn = fit.draws(n, 0)
+    values = {name: drawn[f"turf[{name}]"].to_numpy()[:, None] for name in turf_fields(fit.settings.turf_law)}
+    low, middle, high = np.quantile(take_off(values, speeds) / speeds, [0.05, 0.5, 0.95], axis=0)
+    return pd.DataFrame({"speed": speeds, "low": low, "estimate": middle, "high": high})
+
+
+def restitutions_of(drops: Drops) -> pd.DataFrame:
+    """Return what each drop shows of the turf: speed of take-off over speed of landing.
+
+    Parameters
+    ----------
+    drops : Drops
+        The drops of a fit, ``fit.seen.drops``.
+
+    Returns
+    -------
+    DataFrame
+        Columns ``speed`` (of landing, m/s), ``seen`` (from the rebound height) and ``heard`` (from the first flight),
+        NaN where that was not noted.
+    """
+    landing = np.sqrt(2 * GRAVITY * drops.height)
+    seen, heard = np.sqrt(drops.rebound / drops.height), GRAVITY * drops.first / (2 * landing)
+    return pd.DataFrame({"speed": landing, "seen": seen, "heard": heard})
 
 
 def trace_speeds(fit: Any, roll: str, *, over: float = 0.2) -> pd.DataFrame:

@@ -1,4 +1,4 @@
-"""Decisions as tables that read like prose: as in `golfphys.tables`, nothing is computed beyond changes of unit."""
+"""Decisions as tables that read like prose; as in `golfphys.tables`."""
 
 import pandas as pd
 
@@ -118,9 +118,18 @@ def slopes(table: pd.DataFrame, *, stimp_ft: float = 10.0, firmness: str = "midd
     rows = table[(table["firmness"] == firmness) & (table["stimp_ft"] == stimp_ft)]
     field = rows.pivot(index="club", columns="grade", values="roll_per_carry").round(1)
     field = field.loc[list(dict.fromkeys(rows["club"]))]
-    grades = [float(grade) for grade in field.columns.to_numpy()]
-    names = ["level" if not grade else f"{abs(100 * grade):g} % {'up' if grade > 0 else 'down'}" for grade in grades]
-    return field.set_axis(names, axis=1)
+    return field.set_axis([slope_words(float(grade)) for grade in field.columns.to_numpy()], axis=1)
+
+
+def slope_words(grade: float) -> str:
+    """Return a slope along the line of play in words.
+
+    Examples
+    --------
+    >>> slope_words(0.02), slope_words(-0.015), slope_words(0.0)
+    ('2 % up', '1.5 % down', 'level')
+    """
+    return f"{abs(100 * grade):g} % {'up' if grade > 0 else 'down'}" if grade else "level"
 
 
 def landing_moves(table: pd.DataFrame, *, stimp_ft: float = 10.0, grade: float = 0.0) -> pd.DataFrame:

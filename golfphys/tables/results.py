@@ -1,7 +1,4 @@
-"""Results as tables that read like prose: headings in words with units, numbers rounded to what they can bear.
-
-Each function takes a result and returns a DataFrame for showing; it computes nothing beyond changes of unit.
-"""
+"""Sheets, fitted greens, single shots and plans as tables, and sentences for showing; as in `golfphys.tables`."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -14,6 +11,7 @@ from golfphys.club import Launch
 from golfphys.planning import ChipPlan
 from golfphys.ramp import two_way_mean
 from golfphys.shot import Shots, Status
+from golfphys.style import LengthUnit
 from golfphys.units import METRES_PER_FOOT, from_si
 
 
@@ -171,18 +169,23 @@ def plan(planned: ChipPlan, *, unit: str = "m") -> pd.DataFrame:
     ----------
     planned : ChipPlan
         What `golfphys.plan_chip` returned.
-    unit : {"m", "ft"}
+    unit : str
         Unit of the distances.
 
     Returns
     -------
     DataFrame
         Index: club.
+
+    Raises
+    ------
+    ValueError
+        If `unit` is no unit of length.
     """
-    table, length = planned.table, 1.0 if unit == "m" else 1.0 / METRES_PER_FOOT
+    table, length = planned.table, LengthUnit(unit)
 
     def lengths(name: str, digits: int = 1) -> list[str]:
-        return [f"{value * length:.{digits}f}" if np.isfinite(value) else "none" for value in table[name]]
+        return [f"{value:.{digits}f}" if np.isfinite(value) else "none" for value in length.show(table[name])]
 
     def shares(name: str) -> list[str]:
         return [f"{100 * value:.0f} %" for value in table[name]]
@@ -194,18 +197,18 @@ def plan(planned: ChipPlan, *, unit: str = "m") -> pd.DataFrame:
     windows = [" to ".join(pair) for pair in zip(lengths("window_low_m"), lengths("window_high_m"), strict=True)]
     strokes = [_strokes(*values) for values in table[["strokes", "strokes_low", "strokes_high"]].to_numpy(float)]
     columns = {
-        f"land it at ({unit})": lengths("landing_m"),
-        f"onto the green ({unit})": lengths("onto_green_m"),
-        f"it rolls ({unit})": lengths("roll_m"),
+        length.label("land it at"): lengths("landing_m"),
+        length.label("onto the green"): lengths("onto_green_m"),
+        length.label("it rolls"): lengths("roll_m"),
         "aim (deg)": aims,
-        f"spread along ({unit})": lengths("rest_along_sd_m", 2),
-        f"spread across ({unit})": lengths("rest_side_sd_m", 2),
+        length.label("spread along"): lengths("rest_along_sd_m", 2),
+        length.label("spread across"): lengths("rest_side_sd_m", 2),
         "within 1 m": shares("within_1m"),
         "within 3 ft": shares("within_3ft"),
         "strokes to hole out": strokes,
-        f"window ({unit})": windows,
-        f"may land short by ({unit})": lengths("short_by_m"),
-        f"may land long by ({unit})": lengths("long_by_m"),
+        length.label("window"): windows,
+        length.label("may land short by"): lengths("short_by_m"),
+        length.label("may land long by"): lengths("long_by_m"),
     }
     return pd.DataFrame(columns, index=pd.Index(table["club"], name="club"))
 

@@ -1,8 +1,4 @@
-"""Worked bounces for the notebooks: what one landing on turf becomes, as tables to show or to draw.
-
-No law stands here, only calls of those in the library on rows of landings. Columns are in SI units unless their names
-say otherwise.
-"""
+"""Worked bounces for the notebooks: what one landing becomes, as tables; conventions as in `golfphys.worked`."""
 
 from collections.abc import Mapping
 

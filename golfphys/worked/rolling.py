@@ -1,7 +1,6 @@
-"""Worked rolling for the notebooks: each function asks the laws and returns a table to show or to draw.
+"""Worked rolling for the notebooks: rows of speeds, slopes and green speeds as tables, and skids beside them.
 
-No law stands here, only calls of those in the library on rows of speeds, slopes and green speeds. Columns are in SI
-units unless their names say otherwise.
+Conventions as in `golfphys.worked`.
 """
 
 from collections.abc import Mapping, Sequence
@@ -52,11 +51,17 @@ def slowing(
     """
     found = {}
     for name, law in greens.items():
-        terms = {"linear": law.linear, "quadratic": law.quadratic}
-        distance = np.linspace(0.0, stopping_distance(speed, law.constant, grade, **terms), points)
-        then = speed_at_distance(distance, speed, law.constant, grade, **terms)
+        distance = np.linspace(0.0, stopping_distance(speed, law.constant, grade, **_terms(law)), points)
+        then = speed_at_distance(distance, speed, law.constant, grade, **_terms(law))
         found[name] = pd.DataFrame({"distance": distance, "speed": then})
     return found
+
+
+def _terms(law: Resistance) -> dict[str, float]:
+    """Return the terms in speed of a resistance as the closed forms take them; they have none for grain."""
+    if law.grain:
+        raise ValueError(f"the resistance has a grain of {law.grain:g}; expected one without, as in closed forms")
+    return {"linear": law.linear, "quadratic": law.quadratic}
 
 
 def green_speeds(stimp_ft: Sequence[float]) -> pd.DataFrame:
@@ -176,10 +181,7 @@ def rolls_by_speed(greens: Mapping[str, Resistance], speeds: ArrayLike) -> pd.Da
     3.05
     """
     speeds = np.asarray(speeds, dtype=float)
-    columns = {
-        name: stopping_distance(speeds, law.constant, linear=law.linear, quadratic=law.quadratic)
-        for name, law in greens.items()
-    }
+    columns = {name: stopping_distance(speeds, law.constant, **_terms(law)) for name, law in greens.items()}
     return pd.DataFrame(columns, index=pd.Index(speeds, name="speed"))
 
 
@@ -207,9 +209,8 @@ def two_way(green: Resistance, grades: ArrayLike, *, release_speed: float = RELE
     ([3.05, 3.05], [3.05, 3.26])
     """
     grades = np.asarray(grades, dtype=float)
-    terms = {"linear": green.linear, "quadratic": green.quadratic}
     up, down, level = (
-        stopping_distance(release_speed, green.constant, sign * grades, **terms) for sign in (1.0, -1.0, 0.0)
+        stopping_distance(release_speed, green.constant, sign * grades, **_terms(green)) for sign in (1.0, -1.0, 0.0)
     )
     means = {"plain_mean": (up + down) / 2, "two_way_mean": ramp.two_way_mean(up, down)}
     return pd.DataFrame({"grade": grades, "up": up, "down": down, **means, "level": level})

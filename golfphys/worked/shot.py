@@ -1,15 +1,11 @@
-"""Worked shots for the notebooks: flight and the whole shot as tables to show or to draw.
-
-No law stands here, only calls of those in the library on rows of launches and grounds. Columns are in SI units unless
-their names say otherwise.
-"""
+"""Worked shots for the notebooks: flight and the whole shot as tables; conventions as in `golfphys.worked`."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from golfphys import constants
 from golfphys.broadcasting import broadcast
@@ -291,12 +287,17 @@ def parts(paths: Mapping[str, Trace]) -> pd.DataFrame:
     """
     rows = {}
     for name, path in paths.items():
-        first = path.time[1:] <= path.shot.flight_time + 1e-9
-        doing = np.where((path.phase[1:] == "flight") & ~first, "bounces", path.phase[1:])
+        doing = part_of_each_step(path)
         way, time = np.diff(path.x), np.diff(path.time)
         ways = {part: float(way[doing == part].sum()) for part in PARTS}
         rows[name] = ways | {f"{part}_time": float(time[doing == part].sum()) for part in PARTS}
     return pd.DataFrame.from_dict(rows, orient="index").rename_axis("shot")
+
+
+def part_of_each_step(path: Trace) -> NDArray[np.str_]:
+    """Return which of `PARTS` each step of a path belongs to: flight is over with the first landing."""
+    first = path.time[1:] <= path.shot.flight_time + 1e-9
+    return np.where((path.phase[1:] == "flight") & ~first, "bounces", path.phase[1:])
 
 
 def over_edge(launches: Launch, grounds: Mapping[str, Green | Ground]) -> pd.DataFrame:

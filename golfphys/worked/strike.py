@@ -1,8 +1,4 @@
-"""Worked strikes for the notebooks: clubs, lies and soles as tables to show or to draw.
-
-No law stands here, only calls of those in the library on rows of clubs, lies and deliveries. Columns are in SI units
-unless their names say otherwise.
-"""
+"""Worked strikes for the notebooks: clubs, lies and soles as tables; conventions as in `golfphys.worked`."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -125,6 +121,17 @@ def friction_to_grip(club: Club, delivery: Delivery, lie: Lie) -> float:
     restitution = face_restitution(approach) * (1.0 - lie.cushion)
     tangential, ratio = constants.FACE_TANGENTIAL_RESTITUTION.value, constants.BALL_MASS.value / club.head_mass
     return float(np.tan(spin_loft)) / slip_limit_ratio(restitution, 1.0, tangential, ratio, INERTIA)
+
+
+def friction_limits(bag: Mapping[str, Club], delivery: Delivery) -> pd.Series:
+    """Return for each club the least friction at which its face grips, from a clean lie.
+
+    Examples
+    --------
+    >>> bool(friction_limits(BAG, Delivery(speed=9.0)).is_monotonic_increasing)
+    True
+    """
+    return pd.Series({name: friction_to_grip(club, delivery, LIES["tight"]) for name, club in bag.items()})
 
 
 def strike_words(table: pd.DataFrame) -> pd.DataFrame:
@@ -308,14 +315,3 @@ def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str,
                 }
             )
     return pd.DataFrame(rows)
-
-
-def friction_limits(bag: Mapping[str, Club], delivery: Delivery) -> pd.Series:
-    """Return for each club the least friction at which its face grips, from a clean lie.
-
-    Examples
-    --------
-    >>> bool(friction_limits(BAG, Delivery(speed=9.0)).is_monotonic_increasing)
-    True
-    """
-    return pd.Series({name: friction_to_grip(club, delivery, LIES["tight"]) for name, club in bag.items()})
