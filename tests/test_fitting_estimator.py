@@ -1,5 +1,7 @@
 """The estimator on models whose posterior is known."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
@@ -130,6 +132,36 @@ def test_refreshed_draws_find_a_bent_posterior_too():
     moved = refresh(find_mode(model), start, rng, rounds=30)
     got = np.quantile(moved.transformed[:, 0], [0.05, 0.5, 0.95])
     np.testing.assert_allclose(got, exact_bent_quantiles([0.05, 0.5, 0.95]), atol=0.08)
+
+
+def test_a_parameter_left_free_by_what_was_seen_gets_its_prior_back():
+    """From some value on more of it changes nothing, as of a friction once the ball grips; chains jump there."""
+
+    def evaluate(natural):
+        friction, level = natural[..., :1], natural[..., 1:2]
+        seen = 2.0 * np.minimum(friction, 0.345) + 0.3 * np.exp(-(((friction - 0.42) / 0.03) ** 2)) + level
+        values = 0.68 + 0.016 * np.linspace(-1, 1, 8)
+        return values - seen, np.full((*natural.shape[:-1], 8), 0.016)
+
+    parameters = [
+        Parameter(name="friction", location=0.4, spread=0.35, transform="log"),
+        Parameter(name="level", location=0.0, spread=5e-4),
+    ]
+    model = Model(parameters=parameters, blocks=[Block(name="values", evaluate=evaluate, loss=Normal())])
+    z, level = np.linspace(-2, 5, 20001)[:, None], np.linspace(-2e-3, 2e-3, 41)
+    grid = np.stack(np.broadcast_arrays(np.log(0.4) + 0.35 * z, level), axis=-1)
+    weight = np.exp(model.log_density(grid))
+    share = weight[grid[:, 0, 0] > np.log(0.5)].sum() / weight.sum()
+    start = np.log(0.34) + 0.004 * np.random.default_rng(1).standard_normal((400, 1))
+    start = np.concatenate([start, np.zeros((400, 1))], axis=1)
+    found = {}
+    for free in ((), ("friction",)):
+        mode = find_mode(replace(model, free=free, start={"friction": 0.34}))
+        moved = refresh(mode, start, np.random.default_rng(2), rounds=5, bent=True)
+        found[free] = float(np.mean(np.exp(moved.transformed[:, 0]) > 0.5))
+    assert 0.3 < share < 0.8
+    assert found["friction",] == pytest.approx(share, abs=0.07)
+    assert found[()] < share / 3
 
 
 def test_a_chain_too_short_is_not_trusted():

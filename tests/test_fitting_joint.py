@@ -12,16 +12,16 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from fitted_demo import DEMO, before_chips, demo_fit, sheets
+from fitted_demo import DEMO, before_chips, demo_fit
 
 from golfphys.club import BAG, LIES, Delivery
 from golfphys.fitting.chip_physics import World, physics_of
-from golfphys.fitting.chips import HANG, HOP, REST, chips_of
+from golfphys.fitting.chips import HANG, REST, chips_of
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.losses import StrayTolerant
 from golfphys.fitting.losses_chips import MisHitTolerant
-from golfphys.green import Green
+from golfphys.green import Green, Resistance
 from golfphys.shot import simulate
 from golfphys.strike import launch_from
 from golfphys.synthetic import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
@@ -214,9 +214,20 @@ def test_chips_alone_are_enough_to_start() -> None:
     assert rest["rest_low"] < 12.5 < rest["rest_high"]
 
 
+def test_chips_alone_at_two_spots_borrow_from_each_other() -> None:
+    """Spots without a roll are held together by their prior, as spots with rolls are."""
+    fit = fit_course(chips=small_log(spot=["low", "top"] * 3, heading=[0.0] * 6), draws=400)
+    assert fit.spots == ("low", "top")
+    middle = fit.posterior.column("resistance_middle")
+    for spot in fit.spots:
+        level = fit.posterior.column(f"resistance[{spot}]")
+        assert 0.02 < np.median(level) < 0.3
+        assert np.corrcoef(np.log(level), np.log(middle))[0, 1] > 0.5
+
+
 def test_one_club_says_what_it_cannot_tell() -> None:
     """Lean and loft are the same thing as long as there is one club."""
-    fit = fit_course(chips=small_log(club=["sand wedge"] * 6))
+    fit = fit_course(chips=small_log(club=["sand wedge"] * 6), draws=400)
     assert any("Only the sand wedge was hit" in text for text in fit.cautions)
 
 
@@ -266,10 +277,21 @@ def test_mis_hit_loss_is_a_density() -> None:
     assert one.core == StrayTolerant((0.985, 0.011, 0.004), (1.0, 3.0, 15.0))
 
 
-def test_speed_dependence_of_the_green_is_noticed() -> None:
-    """Chips that roll fast and rolls that roll slowly disagree about a resistance that grows with speed."""
-    from golfphys.green import Resistance
+def test_a_mis_hit_says_next_to_nothing_about_the_scatter_of_usual_chips() -> None:
+    """However far off its readings are, an ordinary one moves the scale as much or more; and no way in particular."""
+    thin = np.array([-2.6, -3.7, 11.0, 1.4, 3.0])
+    loss = MisHitTolerant(np.zeros(5, dtype=int))
+    assert loss.usual(thin)[0] < 0.01
+    pull = loss.weight(thin) * thin**2 - 1  # slope of the log likelihood on the logarithm of each reading's scale
+    assert np.abs(pull).max() < 0.4
+    sizes = np.geomspace(1.0, 60.0, 200)
+    pulls = np.array([loss.missed.weight(np.array([u]))[0] * u * u - 1 for u in sizes])
+    assert np.abs(pulls).max() < 0.75
+    assert abs(pulls.mean()) < 0.15
 
+
+def test_speed_dependence_of_the_green_is_noticed() -> None:
+    """Rolls at several speeds show a resistance that grows with speed, and the fit of a course passes that on."""
     green = Green(resistance=Resistance(constant=0.055, linear=0.03), grade=0.01)
     truth = CourseTruth(greens={"home-left": green}, distance_scatter=0.04, distance_scatter_relative=0.01)
     design = RolloutDesign(release_speeds=(1.0, 1.5, 1.83), repeats=2)
@@ -284,7 +306,6 @@ def test_first_hops_are_those_of_the_demonstration() -> None:
     hops = table[(table["what"] == "first_hop") & (table["mis_hit"] < 0.5)]
     assert len(hops) >= 5
     assert hops["standardised"].abs().median() < 1.0
-    assert HOP == 2
 
 
 def test_a_new_lie_gets_a_wide_prior() -> None:
@@ -294,14 +315,16 @@ def test_a_new_lie_gets_a_wide_prior() -> None:
     design = ChipDesign(stations=(station,), clubs=("sand wedge", "8-iron"), lies=("fairway",), repeats=4, blunders=0)
     log = make_chips(truth, design, 3)
     renamed = SimpleNamespace(chips=log.chips.assign(lie="hardpan"))
-    fit = fit_course(chips=renamed)
+    fit = fit_course(chips=renamed, draws=400)
     assert ("lie hardpan", "friction") in fit.estimates.index
     assert "hardpan" in fit.joint_draws("home-left", 10).lies
-    assert sheets()[2] is not None
 
 
-def test_coverage_in_small() -> None:
-    """Of twelve new chips on three fresh courses most stop inside their intervals; studies/ has the whole."""
+def test_coverage_in_small(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of twelve new chips on three fresh courses most stop inside their intervals; studies/ has the whole.
+
+    Every other chip of a log, and fewer draws than in the study: an interval from less has to hold as often.
+    """
     path = Path(__file__).parent.parent / "studies" / "coverage_chain.py"
     spec = importlib.util.spec_from_file_location("coverage_chain", path)
     assert spec is not None
@@ -309,6 +332,14 @@ def test_coverage_in_small() -> None:
     study = importlib.util.module_from_spec(spec)
     sys.modules["coverage_chain"] = study
     spec.loader.exec_module(study)
+    whole = study.draw_sheets
+
+    def every_other_chip(truth: Any, rng: np.random.Generator) -> Any:
+        drawn = whole(truth, rng)
+        return replace(drawn, chips=replace(drawn.chips, chips=drawn.chips.chips.iloc[::2].reset_index(drop=True)))
+
+    monkeypatch.setattr(study, "draw_sheets", every_other_chip)
+    monkeypatch.setattr(study, "fit_course", lambda *given, draws: fit_course(*given, draws=min(draws, 600)))
     rows = {row["what"]: row for row in study.study(study.SCENARIOS[0], 3, 20250511)}
     aimed = rows["rest of a new chip, from its aim"]
     assert aimed["intervals"] == 12

@@ -1,6 +1,7 @@
 """Invented courses: their sheets show the truth they were made from, repeat exactly, and read back as sheets."""
 
 import math
+from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
@@ -90,13 +91,13 @@ def test_strays_gaps_times_and_rounding():
 
 
 STATIONS = (Station(spot="low", heading=0.4),)
+FILM = FilmedRoll(name="putt", spot="low", kind="putt", heading=0.4, speed=2.4, topspin_share=0.1)
 MAKERS = {
     "rollouts": lambda seed: make_rollouts(CourseTruth(greens={"low": GREEN}), PLAIN, seed).rolls,
     "drops": lambda seed: make_drops(EXACT, DropDesign(timed_share=0.5), seed).drops,
     "traces": lambda seed: make_traces(EXACT, TraceDesign(rolls=(FILM,)), seed).frames,
     "chips": lambda seed: make_chips(EXACT, ChipDesign(stations=STATIONS, repeats=1), seed).chips,
 }
-FILM = FilmedRoll(name="putt", spot="low", kind="putt", heading=0.4, speed=2.4, topspin_share=0.1)
 
 
 @pytest.mark.parametrize("kind", MAKERS)
@@ -140,10 +141,10 @@ def test_a_putt_trace_skids_then_rolls():
     early = frames[frames["time"] < end]
     expected = 2.1 * early["time"] - 0.4 * constants.GRAVITY.value * early["time"] ** 2 / 2
     np.testing.assert_allclose(early["distance"], expected, atol=6e-4)
-    rest = 12 * 2.1**2 / (49 * 0.4 * constants.GRAVITY.value) if k == 0.4 else None
+    assert k == 0.4  # what the length of the skid below takes the ball to be
+    skidded = 12 * 2.1**2 / (49 * 0.4 * constants.GRAVITY.value)
     rolled = roll.stopping_distance(2.1 / (1 + k), level.greens["low"].resistance.constant)
-    assert rest is not None
-    assert frames["distance"].iloc[-1] == pytest.approx(rest + rolled, abs=0.002)
+    assert frames["distance"].iloc[-1] == pytest.approx(skidded + rolled, abs=0.002)
     with pytest.raises(ValueError, match="the course has: low"):
         make_traces(level, TraceDesign(rolls=(FilmedRoll(name="a", spot="b", kind="ramp", heading=0.0, speed=1.0),)), 1)
 
@@ -165,6 +166,22 @@ def test_chips_go_where_they_are_aimed_and_scatter_as_the_player_does():
     wild = make_chips(truth, ChipDesign(stations=STATIONS, blunders=0, repeats=40, seen={}), 3).chips
     off = (wild["carry"] - wild["target_carry"]) / np.hypot(0.25, 0.07 * wild["target_carry"])
     assert 0.9 < off.std() < 1.35  # launch angle and spin add a little to the scatter of distance
+
+
+def test_landings_as_drawn_are_the_targets_and_the_scatter_of_distance_alone():
+    """Neither a slope nor errors of angle and spin move them, as they do otherwise."""
+    loose = Scatter(distance_absolute=0.0, distance_relative=0.0, direction=0.0, angle=0.06, spin_relative=0.2)
+    player = type(DEFAULT_PLAYER)(name="loose", delivery=DEFAULT_PLAYER.delivery, scatter=loose)
+    truth = CourseTruth(greens={"low": Green(resistance=Resistance(constant=0.08), grade=0.03)})
+    plain = ChipDesign(stations=STATIONS, blunders=0, landing_scatter=0.0, seen={}, repeats=3)
+    there, moved = (
+        make_chips(truth, replace(plain, landings_as_drawn=drawn), 3, player=player).chips for drawn in (True, False)
+    )
+    np.testing.assert_allclose(there["carry"], there["target_carry"], atol=0.006)
+    assert np.abs(moved["carry"] - moved["target_carry"]).max() > 0.1
+    wild = make_chips(truth, replace(plain, landings_as_drawn=True, repeats=40), 3).chips
+    off = (wild["carry"] - wild["target_carry"]) / np.hypot(0.25, 0.07 * wild["target_carry"])
+    assert off.std() == pytest.approx(1.0, abs=0.12)
 
 
 def test_chips_have_gaps_and_one_blunder():

@@ -142,6 +142,8 @@ class Model:
         Names of parameters that bend together (those of one spot), moved together where the normal does not fit.
     bends : bool
         True where it is known beforehand that the posterior is far from normal.
+    free : sequence of str
+        Names of parameters that what was seen may leave free over most of their prior, from some value on.
     """
 
     parameters: Sequence[Parameter]
@@ -151,6 +153,7 @@ class Model:
     mirror: Callable[[Array, np.random.Generator], Array] | None = None
     groups: Sequence[tuple[str, ...]] = ()
     bends: bool = False
+    free: Sequence[str] = ()
 
     def __post_init__(self) -> None:
         """Check the names."""

@@ -1,7 +1,6 @@
 """One fit of a course: green, turf and player together, so that every answer carries all that is not known."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
@@ -12,14 +11,13 @@ from golfphys.fitting.chips import ChipLog, chips_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint_model import Observed, Settings, build_course, settled, with_spots
 from golfphys.fitting.player import PlayerPriors
-from golfphys.fitting.refresh import refresh
-from golfphys.fitting.results import TRUSTED_SHAPE, Posterior, Seed, weighted_draws
+from golfphys.fitting.results import Seed, make_draws
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Priors
 from golfphys.fitting.rollouts import Sheet, rolls_of
-from golfphys.fitting.search import Mode, find_mode
+from golfphys.fitting.search import find_mode
 from golfphys.fitting.turf import DropLog, TurfLaw, drops_of
 
-DRAWS = 2400
+DRAWS = 2000
 """Weighted draws of a fit; a quarter remain, equally weighted, where they have to be moved on."""
 
 WORTH, ROUNDS = 150.0, 5
@@ -123,21 +121,10 @@ def fit_course(
 def fitted(seen: Observed, settings: Settings, sheets: dict[str, Any], *, draws: int, seed: Seed) -> CourseFit:
     """Fit what was seen; the working part of `fit_course`."""
     course = settled(build_course(seen, settings))
-    found = _posterior(find_mode(course.model), draws, np.random.default_rng(seed))
+    # every round of moves plays every chip again, so there are few of them
+    generator = np.random.default_rng(seed)
+    found = make_draws(find_mode(course.model), draws, generator, rounds=ROUNDS, bent=True, worth=WORTH)
     return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)
-
-
-def _posterior(mode: Mode, draws: int, generator: np.random.Generator) -> Posterior:
-    """Draw as `golfphys.fitting.results.make_draws` does, with fewer rounds: every round plays every chip again."""
-    first = weighted_draws(mode, draws, generator)
-    if first.shape < TRUSTED_SHAPE and first.effective_draws > WORTH and not mode.model.bends:
-        return replace(first, method="moved")
-    capped = np.minimum(first.weights, 10.0 / draws)
-    start = first.transformed[generator.choice(len(capped), size=max(len(capped) // 4, 8), p=capped / capped.sum())]
-    moved = refresh(mode, start, generator, rounds=ROUNDS, bent=True)
-    at = moved.transformed if mode.model.mirror is None else mode.model.mirror(moved.transformed, generator)
-    weights = np.full(len(at), 1.0 / len(at))
-    return replace(first, transformed=at, weights=weights, accepted=moved.accepted, method="moved")
 
 
 __all__ = ["fit_course", "fitted"]

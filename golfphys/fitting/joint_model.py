@@ -118,7 +118,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
             release_speed_sd=settings.release_speed_sd if seen.rolls.row.size else 0.0,
             priors=settings.priors,
         )
-        parameters += [p for p in rolling.parameters if seen.rolls.row.size or not p.name.startswith("scatter_")]
+        parameters += rolling.parameters
         blocks += [replace(block, group=None) for block in rolling.blocks if seen.rolls.row.size or not block.data]
         options = _rolling_options(rolling, seen)
         layout = replace(layout, names=tuple(p.name for p in parameters))
@@ -134,7 +134,8 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     chip_model = None
     if seen.chips is not None and layout is not None:
         chip_model = chips_model(seen.chips, layout, names, settings)
-    model = Model(parameters=parameters, blocks=blocks, groups=_bending(names), **options)
+    free = _free(names) if chip_model is not None else []
+    model = Model(parameters=parameters, blocks=blocks, groups=_bending(names), free=free, **options)
     return CourseModel(model=model, layout=layout, chip_model=chip_model)
 
 
@@ -185,6 +186,11 @@ def _bending(names: Sequence[str]) -> list[tuple[str, ...]]:
     )
     known = [tuple(name for name in group if name in names) for group in groups]
     return [group for group in known if group]
+
+
+def _free(names: Sequence[str]) -> list[str]:
+    """Return the frictions: above the one at which every ball grips, nothing that is seen tells them."""
+    return [name for name in names if name == "turf[friction]" or name.startswith("face_friction[")]
 
 
 def _rolling_options(rolling: Model, seen: Observed) -> dict[str, Any]:

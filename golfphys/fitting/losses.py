@@ -7,6 +7,7 @@ rolls, and wide components, because one roll in twenty hits something.
 
 import math
 from dataclasses import dataclass
+from functools import reduce
 from typing import Protocol
 
 import numpy as np
@@ -106,12 +107,12 @@ class StudentT:
 
 @dataclass(frozen=True)
 class StrayTolerant:
-    """Normal core with loose and stray observations: a mixture of three normal densities.
+    """Normal core with loose and stray observations: a mixture of normal densities.
 
     Parameters
     ----------
     shares : tuple of float
-        Expected share of ordinary, loose and stray observations; they sum to 1.
+        Expected share of ordinary, loose and stray observations, the widest last; they sum to 1.
     widths : tuple of float
         Standard deviation of each kind over that of the ordinary ones.
 
@@ -127,8 +128,8 @@ class StrayTolerant:
     [0.994, 0.96, 0.017]
     """
 
-    shares: tuple[float, float, float] = (0.97, 0.025, 0.005)
-    widths: tuple[float, float, float] = (1.0, 4.0, 20.0)
+    shares: tuple[float, ...] = (0.97, 0.025, 0.005)
+    widths: tuple[float, ...] = (1.0, 4.0, 20.0)
 
     @property
     def scale_information(self) -> float:
@@ -139,10 +140,10 @@ class StrayTolerant:
         """Logarithm of the density of the standardised residual `u`."""
         square = -0.5 * u * u
         # far out the widest component alone counts, so its logarithm is taken out before the sum
-        share, width = self.shares[2], self.widths[2]
+        share, width = self.shares[-1], self.widths[-1]
         widest = square / width**2 + math.log(share / width)
         total = np.ones_like(u)
-        for share, width in zip(self.shares[:2], self.widths[:2], strict=True):
+        for share, width in zip(self.shares[:-1], self.widths[:-1], strict=True):
             total = total + np.exp(square / width**2 + math.log(share / width) - widest)
         result: Array = widest + np.log(total) - 0.5 * math.log(2 * math.pi)
         return result
@@ -151,9 +152,9 @@ class StrayTolerant:
         square = -0.5 * u * u
         kinds = zip(self.shares, self.widths, strict=True)
         parts = [square / width**2 + math.log(share / width) for share, width in kinds]
-        highest = np.maximum(np.maximum(parts[0], parts[1]), parts[2])
+        highest = reduce(np.maximum, parts)
         raw = [np.exp(part - highest) for part in parts]
-        total = raw[0] + raw[1] + raw[2]
+        total = sum(raw[1:], raw[0])
         return [part / total for part in raw]
 
     def weight(self, u: Array) -> Array:
@@ -165,10 +166,14 @@ class StrayTolerant:
 
     def draw_precision(self, u: Array, generator: np.random.Generator) -> Array:
         """Draw each observation's precision: that of an ordinary, a loose or a stray one."""
-        parts = self._parts(u)
+        *parts, _ = self._parts(u)
         pick = generator.random(u.shape)
-        narrow, middle, wide = (1 / width**2 for width in self.widths)
-        return np.where(pick < parts[0], narrow, np.where(pick < parts[0] + parts[1], middle, wide))
+        result = np.full(u.shape, 1 / self.widths[0] ** 2)
+        passed = np.zeros_like(u)
+        for part, width in zip(parts, self.widths[1:], strict=True):
+            passed = passed + part
+            result = np.where(pick < passed, result, 1 / width**2)
+        return result
 
     def ordinary(self, u: Array) -> Array:
         """Probability that each observation belongs to the ordinary core."""

@@ -21,12 +21,12 @@ class MisHitTolerant:
         Which chip each observation belongs to; observations of a chip stand together.
     share : float
         Expected share of mis-hit chips.
-    widths : tuple of float
-        Standard deviations of all that is seen of a mis-hit chip, over that of a usual one, each as likely as the
-        others: from a poor strike to a thin one that runs across the green. The widest keeps a ball however far off
-        from counting as scatter of the usual ones.
     core : StrayTolerant
         Density of the readings of a usual chip.
+    missed : StrayTolerant
+        Density of the readings of a mis-hit chip, each from as usual (a thin strike may land where it should) to as far
+        off as a ball that runs across the green. The widths are as likely as each other and even on a logarithmic
+        scale: then how far off a mis-hit was says next to nothing about how much the usual chips scatter.
 
     Notes
     -----
@@ -42,8 +42,8 @@ class MisHitTolerant:
 
     bundle: NDArray[np.int64]
     share: float = 0.04
-    widths: tuple[float, ...] = (4.0, 16.0, 64.0)
     core: StrayTolerant = StrayTolerant((0.985, 0.011, 0.004), (1.0, 3.0, 15.0))
+    missed: StrayTolerant = StrayTolerant((0.25, 0.25, 0.25, 0.25), (1.0, 4.0, 16.0, 64.0))
     _starts: NDArray[np.int64] = field(init=False, repr=False, compare=False)
     _place: NDArray[np.int64] = field(init=False, repr=False, compare=False)
 
@@ -59,26 +59,19 @@ class MisHitTolerant:
         """Fisher information of one observation on the logarithm of its own scale."""
         return 1.9
 
-    def _sums(self, u: Array) -> Array:
-        """Log density of each chip as usual and as mis-hit by each width, the shares included, (kinds, ..., chips)."""
+    def _sums(self, u: Array) -> tuple[Array, Array]:
+        """Log density of each chip as usual and as mis-hit, the shares included, each (..., chips)."""
         u = np.nan_to_num(np.clip(u, -1e6, 1e6), nan=1e6)
-        kinds = [self.core.log_density(u)]
-        kinds += [-0.5 * (u / width) ** 2 - math.log(width) - 0.5 * math.log(2 * math.pi) for width in self.widths]
-        shares = np.array([1 - self.share, *[self.share / len(self.widths)] * len(self.widths)])
-        sums = np.add.reduceat(np.stack(kinds), self._starts, axis=-1)
-        result: Array = sums + np.log(shares).reshape(-1, *[1] * u.ndim)
-        return result
-
-    def _odds(self, u: Array) -> Array:
-        """Probability that each chip was usual, or mis-hit by each width, shape (kinds, ..., chips)."""
-        sums = self._sums(u)
-        relative = np.exp(sums - sums.max(axis=0))
-        result: Array = relative / relative.sum(axis=0)
-        return result
+        usual, missed = (
+            np.add.reduceat(loss.log_density(u), self._starts, axis=-1) + math.log(share)
+            for loss, share in ((self.core, 1 - self.share), (self.missed, self.share))
+        )
+        return usual, missed
 
     def usual(self, u: Array) -> Array:
         """Probability that each chip was struck as usual, shape (..., chips)."""
-        result: Array = self._odds(u)[0]
+        usual, missed = self._sums(u)
+        result: Array = np.exp(usual - np.logaddexp(usual, missed))
         return result
 
     def log_density(self, u: Array) -> Array:
@@ -86,25 +79,21 @@ class MisHitTolerant:
         if u.shape[-1] == 0:
             return np.zeros_like(u)
         counts = np.bincount(self._place)
-        whole = np.logaddexp.reduce(self._sums(u), axis=0) / counts
-        result: Array = whole[..., self._place]
-        return result
+        whole: Array = np.logaddexp(*self._sums(u)) / counts
+        return whole[..., self._place]
 
     def weight(self, u: Array) -> Array:
         """Weight of each observation."""
         if u.shape[-1] == 0:
             return np.zeros_like(u)
-        usual, *missed = self._odds(u)[..., self._place]
-        result: Array = usual * self.core.weight(u)
-        for odds, width in zip(missed, self.widths, strict=True):
-            result = result + odds / width**2
+        usual = self.usual(u)[..., self._place]
+        result: Array = usual * self.core.weight(u) + (1 - usual) * self.missed.weight(u)
         return result
 
     def draw_precision(self, u: Array, generator: np.random.Generator) -> Array:
-        """Draw each observation's precision: first which chips were mis-hit, then which readings are stray."""
+        """Draw each observation's precision: first which chips were mis-hit, then how far off each reading was."""
         if u.shape[-1] == 0:
             return np.zeros_like(u)
-        odds = np.cumsum(self._odds(u), axis=0)
-        kind = (generator.random(odds.shape[1:]) > odds[:-1]).sum(axis=0)[..., self._place]
-        wide = 1.0 / np.square([1.0, *self.widths])
-        return np.where(kind > 0, wide[kind], self.core.draw_precision(u, generator))
+        usual = self.usual(u)
+        missed = (generator.random(usual.shape) > usual)[..., self._place]
+        return np.where(missed, self.missed.draw_precision(u, generator), self.core.draw_precision(u, generator))

@@ -5,9 +5,11 @@ posterior as it is: which observations are ordinary and which stray, given the r
 given those and the noise scales (a normal that nearly fits, accepted or refused by Metropolis and Hastings); and the
 noise scales, given everything else (a random walk). Starting next to the posterior, a dozen rounds are enough. Where
 the normal hardly fits, groups of parameters also step along differences between other chains (ter Braak, Stat. Comput.
-16, 239, 2006, memory).
+16, 239, 2006, memory), and a parameter that may be free over most of its prior is now and then drawn from that prior
+anew: the normal and the other chains only know the part of it where they are.
 """
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -62,7 +64,9 @@ def refresh(
     first = chains.round()
     bent = bent or mode.model.bends or first < FITS
     # group moves are slower than whole ones, so they need longer to forget where they started
-    accepted = [chains.round(groups=bent) for _ in range(3 * rounds if bent else rounds)]
+    count = 3 * rounds if bent else rounds
+    free = itertools.cycle(mode.model.free) if bent and mode.model.free else itertools.repeat(None)
+    accepted = [chains.round(groups=bent, free=name) for _, name in zip(range(count), free, strict=False)]
     return Refreshed(chains.at, float(np.mean(accepted)))
 
 
@@ -73,13 +77,15 @@ class _Chains:
         self.mode, self.model, self.at, self.generator = mode, mode.model, start, generator
         self.precisions: list[Array] = []
 
-    def round(self, *, groups: bool = False) -> float:
+    def round(self, *, groups: bool = False, free: str | None = None) -> float:
         self.sort_strays()
         accepted = self.move_inner()
         for _ in range(2):
             self.move_outer()
         if groups:
             self.move_groups()
+        if free is not None:
+            self.move_free(free)
         return accepted
 
     def sort_strays(self) -> None:
@@ -148,6 +154,15 @@ class _Chains:
                     there = self.at[mine].copy()
                     self._step(there, group, others)
                     self._take(there, np.zeros(len(there)), mine)
+
+    def move_free(self, name: str) -> None:
+        """Draw a parameter from its prior; what was seen accepts or refuses it."""
+        column = self.model.index(name)
+        centre, spread = (moments[column] for moments in self.model.prior_moments())
+        there = self.at.copy()
+        there[:, column] = centre + spread * self.generator.standard_normal(len(there))
+        before, after = ((at[:, column] - centre) / spread for at in (self.at, there))
+        self._take(there, 0.5 * (after**2 - before**2))
 
     def _step(self, there: Array, group: list[int], others: slice) -> None:
         pool = self.at[others][:, group]

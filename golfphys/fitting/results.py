@@ -39,8 +39,8 @@ class Posterior:
         Estimate of the log evidence.
     accepted : float
         Share of moves accepted where the draws were refreshed (see `golfphys.fitting.refresh`), else NaN.
-    method : {"normal", "mcmc"}
-        Where the draws come from.
+    method : {"normal", "moved", "mcmc"}
+        Where the draws come from: weighted by the normal approximation, moved on from there, or of a Markov chain.
     diagnostics : Diagnostics or None
         How well the chain mixed, for MCMC draws; ``str()`` of it says so in words.
     """
@@ -113,7 +113,15 @@ TRUSTED_SHAPE = 0.7
 """Pareto shape of the weights above which a few draws count for too much (Vehtari and others, memory)."""
 
 
-def make_draws(mode: Mode, draws: int, generator: np.random.Generator) -> Posterior:
+def make_draws(
+    mode: Mode,
+    draws: int,
+    generator: np.random.Generator,
+    *,
+    rounds: int = 12,
+    bent: bool = False,
+    worth: float | None = None,
+) -> Posterior:
     """Draw from the posterior: weighted draws, moved on by short Markov chains where the weights are not to be trusted.
 
     Parameters
@@ -124,6 +132,10 @@ def make_draws(mode: Mode, draws: int, generator: np.random.Generator) -> Poster
         Number of weighted draws; a quarter of them remain where they are moved on.
     generator : numpy.random.Generator
         Source of randomness.
+    rounds, bent
+        As for `golfphys.fitting.refresh.refresh`.
+    worth : float, optional
+        Independent draws that the weighted ones have to be worth, or else they are moved; a tenth of them by default.
 
     Returns
     -------
@@ -131,13 +143,17 @@ def make_draws(mode: Mode, draws: int, generator: np.random.Generator) -> Poster
         The draws.
     """
     first = weighted_draws(mode, draws, generator)
-    if first.shape < TRUSTED_SHAPE and first.effective_draws > 0.1 * draws and not mode.model.bends:
+    enough = first.effective_draws > (0.1 * draws if worth is None else worth)
+    # where a parameter is free, weights cannot tell of what the normal never proposes
+    if first.shape < TRUSTED_SHAPE and enough and not mode.model.bends and not mode.model.free:
         return _mirrored(first, generator)
     capped = np.minimum(first.weights, 10.0 / draws)
-    start = first.transformed[generator.choice(len(capped), size=draws // 4, p=capped / capped.sum())]
-    moved = refresh(mode, start, generator)
-    weights = np.full(len(start), 1.0 / len(start))
-    return _mirrored(replace(first, transformed=moved.transformed, weights=weights, accepted=moved.accepted), generator)
+    count = max(len(capped) // 4, 8)
+    start = first.transformed[generator.choice(len(capped), size=count, p=capped / capped.sum())]
+    moved = refresh(mode, start, generator, rounds, bent=bent)
+    weights = np.full(count, 1.0 / count)
+    found = replace(first, transformed=moved.transformed, weights=weights, accepted=moved.accepted, method="moved")
+    return _mirrored(found, generator)
 
 
 def _mirrored(source: Posterior, generator: np.random.Generator) -> Posterior:

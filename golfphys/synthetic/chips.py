@@ -10,9 +10,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys import constants
+from golfphys.ball import Ball
 from golfphys.bounce import bounce
 from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Launch, Lie, Player
 from golfphys.flight import Aerodynamics
+from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.turf import hop_speed
 from golfphys.green import Green, Ground, Resistance, Strip
 from golfphys.measurements.chips import ChipSheet
@@ -73,6 +75,10 @@ class ChipDesign:
         Share of the chips for which a quantity is noted; those not named are always noted.
     run_scatter : float
         Standard deviation of the way from landing to rest, over that way: no green is even.
+    landings_as_drawn : bool
+        Let every chip but those struck thin land where the target and the player's scatter put it, as by a player who
+        sees the slope and knows the air. If not, she takes the head speed that carries to the target on the level, and
+        the slope, and what errors of angle and spin do in the air, move the landing besides.
     blunders : int
         Chips struck thin.
     fringe : Resistance
@@ -98,6 +104,7 @@ class ChipDesign:
     time_scatter: float = 0.02
     seen: Mapping[str, float] | None = None
     run_scatter: float = 0.02
+    landings_as_drawn: bool = False
     blunders: int = 1
     fringe: Resistance = Resistance(constant=0.18)
     first_at: datetime | None = None
@@ -175,9 +182,14 @@ def make_chips(
         delivery = replace(player.delivery, speed=head_speed)
         meant = launch_from(clubs[club], delivery, lies[lie], ball=truth.ball)
         launch = player.scatter_for(club).draws(meant, target, 1, generator)
+        ground = _ground(station, truth, design)
+        if design.landings_as_drawn:
+            carry, aimed = (vacuum_carry(*_angled(item), constants.GRAVITY.value) for item in (launch, meant))
+            landing = target * carry / aimed
+            launch = _landing_at(landing, launch, ground, truth.ball, aerodynamics)
         if index in blunders:
             launch = struck_thin(launch)
-        seen = _played(launch, station, truth, design, aerodynamics)
+        seen = _played(launch, station.spot, ground, truth.ball, aerodynamics)
         uneven = 1.0 + design.run_scatter * generator.standard_normal()
         seen["rest"] = seen["carry"] + uneven * (seen["rest"] - seen["carry"])
         rows.append({"club": club, "lie": lie, **_noted(seen, station, target, design, generator)})
@@ -237,30 +249,50 @@ def _speed_tables(
     return tables
 
 
-def _played(
-    launch: Launch, station: Station, truth: CourseTruth, design: ChipDesign, aerodynamics: Aerodynamics | None
-) -> dict[str, float]:
-    """What truly became of one chip."""
+def _ground(station: Station, truth: CourseTruth, design: ChipDesign) -> Ground:
+    """Return what lies along a station's line of play: the fringe, then the green."""
     if station.spot not in truth.greens:
         raise ValueError(f"a station is at spot {station.spot!r}; the course has: {', '.join(truth.greens)}")
     green = truth.greens[station.spot].turned(-station.heading)
-    ground = Ground(green=green, strips=(Strip(until=station.edge, resistance=design.fringe),))
-    shots = simulate(launch, ground, ball=truth.ball, aerodynamics=aerodynamics)
+    return Ground(green=green, strips=(Strip(until=station.edge, resistance=design.fringe),))
+
+
+def _angled(launch: Launch) -> tuple[float, float]:
+    """Return speed and angle of one launch."""
+    return float(np.ravel(launch.speed)[0]), float(np.ravel(launch.angle)[0])
+
+
+def _landing_at(
+    landing: float, launch: Launch, ground: Ground, ball: Ball, aerodynamics: Aerodynamics | None
+) -> Launch:
+    """Return the launch with the head speed that lands there."""
+    for _ in range(3):
+        landed = float(np.ravel(simulate(launch, ground, ball=ball, aerodynamics=aerodynamics).landing_x)[0])
+        faster = math.sqrt(max(landing, 0.1) / max(landed, 0.05))
+        launch = replace(launch, speed=faster * np.asarray(launch.speed), backspin=faster * np.asarray(launch.backspin))
+    return launch
+
+
+def _played(
+    launch: Launch, spot: str, ground: Ground, ball: Ball, aerodynamics: Aerodynamics | None
+) -> dict[str, float]:
+    """What truly became of one chip."""
+    shots = simulate(launch, ground, ball=ball, aerodynamics=aerodynamics)
     if not np.all(shots.stops):
-        raise ValueError(f"a chip to spot {station.spot!r} never comes to rest; make its grade less")
+        raise ValueError(f"a chip to spot {spot!r} never comes to rest; make its grade less")
     one = {name: float(np.ravel(getattr(shots, name))[0]) for name in ("landing_x", "landing_y", "rest_x", "rest_y")}
     hang = float(np.ravel(shots.flight_time)[0])
     return {
         "carry": one["landing_x"],
         "landing_side": one["landing_y"],
         "hang_time": hang,
-        "first_hop": _first_hop(one["landing_x"], launch, shots, green, truth),
+        "first_hop": _first_hop(one["landing_x"], launch, shots, ground.green, ball),
         "rest": one["rest_x"],
         "side": one["rest_y"],
     }
 
 
-def _first_hop(landing: float, launch: Launch, shots: Shots, green: Green, truth: CourseTruth) -> float:
+def _first_hop(landing: float, launch: Launch, shots: Shots, green: Green, ball: Ball) -> float:
     """Where the first hop ends along the line of play, m: the bounce, then a flight over the same plane."""
     speed, angle, backspin = (
         float(np.ravel(getattr(shots, f"landing_{name}"))[0]) for name in ("speed", "angle", "spin")
@@ -273,7 +305,7 @@ def _first_hop(landing: float, launch: Launch, shots: Shots, green: Green, truth
         -backspin * left,
         green.turf,
         normal=_normal(green),
-        ball=truth.ball,
+        ball=ball,
     )
     up, away = float(velocity @ _normal(green)), float(np.hypot(velocity[0], velocity[1]))
     left_over = hop_speed(max(0.0, up), green.turf.hop_loss, constants.GRAVITY.value)
@@ -286,7 +318,7 @@ def _first_hop(landing: float, launch: Launch, shots: Shots, green: Green, truth
         float(-spin @ np.array([-np.sin(ahead), np.cos(ahead), 0.0])),
         ahead,
     )
-    return landing + float(simulate(hop, green, ball=truth.ball).landing_x)
+    return landing + float(simulate(hop, green, ball=ball).landing_x)
 
 
 def _normal(green: Green) -> Floats:
