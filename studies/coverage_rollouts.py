@@ -92,6 +92,7 @@ def draw_truth(scenario: Scenario, design: RolloutDesign, rng: np.random.Generat
         constant = level - linear * 2 / 3 * float(np.median(design.release_speeds))
         grade = abs(PRIORS.grade_spread * rng.standard_normal())
         lowest = min(constant, constant + linear * 1.9) * (1 - grain)
+        # a roll is v^2 (1 + k) / (2 g) long over resistance less fall: 0.0714 s^2/m times v^2
         if lowest < 0.02 or grade > 0.8 * lowest or RAMP**2 * 0.0714 / (lowest - grade) > 15.0:
             return draw_truth(scenario, design, rng)
         law = Resistance(constant=constant, linear=linear, grain=grain, grain_direction=leans)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from fitted_demo import DEMO, demo_fit, sheets
 
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Player, Scatter
+from golfphys.club import BAG, DEFAULT_PLAYER, Player, Scatter
 from golfphys.fitting.check_back import check_back, green_drift, updated
 from golfphys.green import Green, Resistance, Turf
 from golfphys.synthetic import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
@@ -65,7 +65,7 @@ def test_a_faster_green_is_noticed() -> None:
 
 
 def test_a_bent_club_is_named() -> None:
-    """A lob wedge six degrees stronger than it was is called off, the others are not."""
+    """A lob wedge seven degrees stronger than it was is called off, the others are not."""
     clubs = dict(BAG) | {"lob wedge": replace(BAG["lob wedge"], loft=BAG["lob wedge"].loft - math.radians(7.0))}
     checked = check_back(demo_fit(), evening(7, repeats=6, clubs=clubs))
     off = [text for text in checked.verdict if text.startswith("Off: chips with the")]
@@ -87,11 +87,17 @@ def test_drift_of_the_green() -> None:
 
 
 def test_new_rows_are_added() -> None:
-    """A fit with the new chips knows them, and is no less sure of the rest."""
-    fit = updated(demo_fit(), chips=evening(11, repeats=1))
+    """The sheets get the new rows, under numbers of their own; what was not added to stays; the laws are the same."""
+    log = sheets()[2]
+    few = replace(log, chips=log.chips.head(4))
+    before = replace(demo_fit(), sheets={"rollouts": None, "drops": sheets()[1], "chips": few})
+    new = evening(11, repeats=1)
+    fit = updated(before, chips=new)
     assert fit.seen.chips is not None
-    assert len(fit.seen.chips) == len(sheets()[2].chips) + 8
+    assert len(fit.seen.chips) == 4 + len(new.chips)
     assert len(np.unique(fit.seen.chips.row)) == len(fit.seen.chips)
+    assert fit.sheets["drops"] is sheets()[1]
+    assert fit.settings == before.settings
     with pytest.raises(ValueError, match="nothing new to fit"):
         updated(fit)
 
@@ -102,4 +108,3 @@ def test_a_log_without_rests_gets_a_sentence() -> None:
     blank = replace(log, chips=log.chips.assign(rest=np.nan))
     with pytest.raises(ValueError, match="no chip with a rest on the green"):
         check_back(demo_fit(), blank)
-    assert "fairway" in LIES

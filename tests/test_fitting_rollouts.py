@@ -223,8 +223,10 @@ def test_grain_is_told_from_slope_by_side_drift_only():
     law = Resistance(constant=0.085, grain=0.25, grain_direction=0.4)
     green = Green(resistance=law, grade=0.015, fall_direction=2.0)
     design = {"headings": tuple(np.radians(np.arange(0, 360, 60))), "repeats": 3}
-    noted = fit_rollouts(invented({"spot": green}, scatter=0.03, side_share=1.0, **design), grain=True)
-    blank = fit_rollouts(invented({"spot": green}, scatter=0.03, side_share=0.0, **design), grain=True)
+    noted, blank = (
+        fit_rollouts(invented({"spot": green}, scatter=0.03, side_share=share, **design), grain=True, draws=1600)
+        for share in (1.0, 0.0)
+    )
     truth = 0.25
     assert cell(noted.estimates, "all", "grain", "low") <= truth <= cell(noted.estimates, "all", "grain", "high")
     assert cell(noted.estimates, "all", "grain", "sd") < 0.5 * cell(blank.estimates, "all", "grain", "sd")
@@ -236,7 +238,7 @@ def test_a_spot_with_three_rolls_borrows_from_the_others():
     rolls = invented(greens, repeats=3).rolls
     few = rolls[(rolls["spot"] != "spot-3") | (rolls.groupby("spot").cumcount() < 3)]
     sheet = RolloutSheet(rolls=few, notes=[], path="", comments=[])
-    pooled, alone = fit_rollouts(sheet), fit_rollouts(sheet, pool=False)
+    pooled, alone = (fit_rollouts(sheet, pool=pool, draws=1600) for pool in (True, False))
     assert cell(pooled.estimates, "spot-3", "stimp_ft", "sd") < 0.6 * cell(alone.estimates, "spot-3", "stimp_ft", "sd")
     assert any("borrows" in caution for caution in pooled.cautions)
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import rayleigh
 
-from golfphys.club import BAG, LIES
+from golfphys.club import BAG, DEFAULT_PLAYER, LIES
 from golfphys.green import Green
 from golfphys.planning import plan_chip
 from golfphys.putting import putts_to_hole_out
@@ -53,8 +53,6 @@ def less_loft_more_run():
 
 
 def tight_lie_spins_more():
-    from golfphys.club import DEFAULT_PLAYER
-
     spins = [launch_from(BAG["lob wedge"], DEFAULT_PLAYER.delivery, LIES[lie]).backspin for lie in ("tight", "rough")]
     return spins[0] > 1.2 * spins[1]
 

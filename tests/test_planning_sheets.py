@@ -9,8 +9,9 @@ import pandas as pd
 import pytest
 from conftest import ROOT
 
+from golfphys import constants
 from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club
-from golfphys.green import Green, GroundBatch
+from golfphys.green import Green, GroundBatch, Resistance
 from golfphys.planning import (
     changed_loft,
     find_wedge_gaps,
@@ -22,7 +23,9 @@ from golfphys.planning import (
 )
 from golfphys.planning.carry_sheet import RULES_CAUTION
 from golfphys.planning.chips import landing_tables
+from golfphys.planning.green_speed import faster_draws, level_roll_ft
 from golfphys.planning.speed_study import slope_along
+from golfphys.roll import stopping_distance
 from golfphys.shot import simulate
 from golfphys.units import METRES_PER_FOOT
 
@@ -65,6 +68,21 @@ def test_the_sheet_says_what_it_rests_on(sheet):
     assert RULES_CAUTION in sheet.cautions
     assert "4.3a" in RULES_CAUTION
     assert "G-11" in RULES_CAUTION
+
+
+def test_green_speed_is_that_of_the_whole_law_of_resistance():
+    """A resistance that grows with speed makes a green slower than its constant term alone says."""
+    law = Resistance(constant=0.06, linear=0.015)
+    roll = stopping_distance(constants.RAMP_RELEASE_SPEED.value, law.constant, linear=law.linear) / METRES_PER_FOOT
+    made = make_carry_sheet(Green(resistance=law), spot="practice-low", made_for=DAY, distances=[6])
+    assert made.green == f"green speed {roll:.1f} ft"
+    batch = GroundBatch(ground=Green(resistance=law), values={"constant": [0.05, 0.06, 0.07], "linear": [0.015] * 3})
+    slower = faster_draws(batch, -1.5)
+    rolls = [level_roll_ft(one.green.resistance, one.values) for one in (batch, slower)]
+    np.testing.assert_allclose(rolls[0] - rolls[1], 1.5, rtol=1e-9)
+    assert level_roll_ft(slower.green.resistance) == pytest.approx(roll - 1.5)
+    with pytest.raises(ValueError, match="20 ft slower than measured would not let a ball roll"):
+        faster_draws(batch, -20.0)
 
 
 def test_what_the_measurements_leave_open_is_printed_with_the_run():
@@ -148,6 +166,15 @@ def test_a_stronger_wedge_goes_farther_and_a_club_taken_out_leaves_its_gap():
     assert swapped["widest_before_m"].iloc[0] == 18.0
     with pytest.raises(ValueError, match="instead_of is 'putter'"):
         what_it_would_fill(found, BAG["gap wedge"], instead_of="putter")
+
+
+def test_what_fills_a_gap_goes_by_the_limits_asked_for():
+    narrow, loose = (find_wedge_gaps(SHOTS, wide=wide, close=close) for wide, close in ((8.0, 0.1), (40.0, 0.2)))
+    candidate = changed_loft("gap wedge", 47.0)
+    assert what_it_would_fill(narrow, candidate)["fills"].str.endswith("a gap").any()
+    assert not what_it_would_fill(loose, candidate)["fills"].str.contains("gap$|repeats").any()
+    with pytest.raises(ValueError, match="lie is 'bunker'; expected one of tight"):
+        find_wedge_gaps(SHOTS, lie="bunker")
 
 
 def test_a_club_that_is_not_in_the_bag_is_shown_without_a_head_speed():

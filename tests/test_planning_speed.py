@@ -35,9 +35,14 @@ def test_all_carry_what_was_asked(runs):
     assert np.abs(runs["carry_m"] - 5.0).max() < 0.01
 
 
-def test_a_firmness_that_is_not_known_is_named():
+def test_what_is_not_known_is_named():
     with pytest.raises(ValueError, match="firmness is 'icy'"):
         carry_and_roll(firmness=["icy"])
+    with pytest.raises(ValueError, match="lie is 'bunker'; expected one of tight"):
+        landing_shift(lie="bunker")
+    for change in ({"club": "spoon"}, {"firmness": "icy"}, {"lie": "bunker"}):
+        with pytest.raises(ValueError, match=f"{next(iter(change))} is '.*'; expected one of"):
+            sensitivities(**change)
 
 
 def test_the_landing_spot_stops_the_ball_at_the_pin_and_moves_by_its_slope():

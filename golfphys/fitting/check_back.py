@@ -7,12 +7,14 @@ of the whole group, because what the fit does not know shifts all of its chips t
 
 import math
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys import constants
 from golfphys.fitting.chips import REST, ChipLog, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
@@ -27,6 +29,7 @@ OFF = 2.5
 """Standard deviations from which a group counts as off; a handful of groups are looked at."""
 
 DRAWS = 1000
+"""Plays of each new chip."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -185,9 +188,8 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
     half, whole = calibration.to_dict("records")
     if whole["share"] < whole["chance_low"]:
         found.append(
-            f"Only {whole['within']} of {whole['chips']} chips stopped inside their 90 % intervals: the fit "
-            "promises more "
-            "than it keeps."
+            f"Only {whole['within']} of {whole['chips']} chips stopped inside their 90 % intervals: the fit promises "
+            "more than it keeps."
         )
     elif half["share"] > half["chance_high"]:
         found.append(
@@ -195,7 +197,7 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
         )
     records = groups.reset_index().to_dict("records")
     everything, parts = records[0], records[1:]
-    limit = OFF
+    limit = OFF  # wider for the parts where the whole has moved
     clubs = [row["score"] * np.sign(everything["score"]) for row in parts if row["kind"] == "club"]
     # one club far off moves the whole; the green moves nearly all of them
     shared = np.mean(np.array(clubs) > 1.0) > 0.6
@@ -204,17 +206,14 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
         way = ("longer", "faster or firmer") if longer > 0 else ("shorter", "slower or softer")
         found.append(
             f"Chips run {abs(longer):.1f} m {way[0]} than the fit says, all in all: the green has become {way[1]}. "
-            "Roll a "
-            "few balls from the ramp to see which."
+            "Roll a few balls from the ramp to see which."
         )
     words = {"club": "with the", "lie": "from", "spot": "at", "day": "of"}
     for row in parts:
         if abs(row["score"]) > limit and row["chips"] >= 2:
-            way_off = "long" if row["longer_m"] > 0 else "short"
+            off = f"{abs(row['longer_m']):.1f} m {'long' if row['longer_m'] > 0 else 'short'}"
             found.append(
-                f"Off: chips {words[row['kind']]} {row['name']} come out {abs(row['longer_m']):.1f} m {way_off} on "
-                "average "
-                f"({row['chips']} chips)."
+                f"Off: chips {words[row['kind']]} {row['name']} come out {off} on average ({row['chips']} chips)."
             )
     return found or ["The new chips fall where the fit said: keep it, and add the new rows to it."]
 
@@ -262,31 +261,34 @@ def green_drift(fit: CourseFit, rollouts: "Sheet", *, seed: int = 0) -> pd.DataF
     times = frame.get("measured_at")
     if times is not None and times.notna().all():
         keys.append(times.dt.strftime("%Y-%m-%d").rename("day"))
-    rows: dict[Any, dict[str, Any]] = {}
-    groups = []
-    for name, part in frame.groupby(keys):
-        ratio, known = [], []
-        for heading, speed, distance in zip(part["heading"], part["release_speed"], part["distance"], strict=True):
-            line = fit.rollouts.predict(str(name[0]), heading, float(speed), n=400, seed=seed).iloc[0]
-            ratio.append(math.log(distance / line["distance"]))
-            single_width = math.log(line["roll_high"] / max(line["roll_low"], 0.05))
-            known.append((single_width, math.log(line["high"] / line["low"])))
-        single, shared = np.array(known).mean(axis=0) / 3.29
-        spread = 1.645 * math.hypot(single / math.sqrt(len(ratio)), shared)
-        middle = float(np.median(ratio))
-        low, high = math.expm1(middle - spread), math.expm1(middle + spread)
-        groups.append(name)
-        rows[name if len(keys) > 1 else name[0]] = {
-            "rolls": len(ratio),
-            "change_pct": 100 * math.expm1(middle),
-            "low": 100 * low,
-            "high": 100 * high,
-            "changed": not low < 0.0 < high,
-        }
-    table = pd.DataFrame.from_dict(rows, orient="index")
-    if len(keys) > 1:
-        table.index = pd.MultiIndex.from_tuples([tuple(name) for name in groups])
-    return table.rename_axis([str(key.name) for key in keys])
+    groups = {name: _change(fit, str(name[0]), part, seed) for name, part in frame.groupby(keys)}
+    names = [str(key.name) for key in keys]
+    # of one level where no day is noted
+    index = pd.Index([name if len(keys) > 1 else name[0] for name in groups]).set_names(names)
+    return pd.DataFrame(list(groups.values()), index=index)
+
+
+def _change(fit: CourseFit, spot: str, rolls: pd.DataFrame, seed: int) -> dict[str, Any]:
+    """Return by how much the rolls of one spot and day went farther or shorter than the fit expects."""
+    expected = cache(lambda heading, speed: fit.rollouts.predict(spot, heading, speed, n=400, seed=seed).iloc[0])
+    ratios, widths = [], []
+    for heading, speed, distance in zip(rolls["heading"], rolls["release_speed"], rolls["distance"], strict=True):
+        line = expected(float(heading), float(speed))
+        ratios.append(math.log(distance / line["distance"]))
+        single_width = math.log(line["roll_high"] / max(line["roll_low"], 0.05))
+        widths.append((single_width, math.log(line["high"] / line["low"])))
+    # what the fit does not know shifts all rolls together
+    single, shared = np.array(widths).mean(axis=0) / (2 * constants.NORMAL_90)
+    half = constants.NORMAL_90 * math.hypot(single / math.sqrt(len(ratios)), shared)
+    middle = float(np.median(ratios))
+    low, high = math.expm1(middle - half), math.expm1(middle + half)
+    return {
+        "rolls": len(ratios),
+        "change_pct": 100 * math.expm1(middle),
+        "low": 100 * low,
+        "high": 100 * high,
+        "changed": not low < 0.0 < high,
+    }
 
 
 def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: Any = None) -> CourseFit:
@@ -333,21 +335,5 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
             sheets[name] = replace(old, **{frame: pd.concat([first, second], ignore_index=True)})
         elif sheet is not None:
             sheets[name] = sheet
-    s = fit.settings
-    return fit_course(
-        sheets.get("rollouts"),
-        sheets.get("drops"),
-        sheets.get("chips"),
-        turf_law=s.turf_law,
-        law=s.law,
-        grain=s.grain,
-        clubs=s.clubs,
-        lies=s.lies,
-        release_speed_sd=s.release_speed_sd,
-        priors=s.priors,
-        player_priors=s.player_priors,
-        seed=fit.seed,
-    )
-
-
-__all__ = ["CheckBack", "check_back", "green_drift", "updated"]
+    # the settings of a fit are arguments of `fit_course`, all of them
+    return fit_course(**sheets, **vars(fit.settings), seed=fit.seed)

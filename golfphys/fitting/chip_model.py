@@ -164,11 +164,11 @@ class ChipModel:
 
     def referred(self, natural: Array) -> "ChipModel":
         """Return the same model with its answers taken around parameter values of shape (P,)."""
-        point = natural[None]
+        point, model = natural[None], self
         for _ in range(2):
-            *_, guess = self.physics.play(self.world(point))
-            self = replace(self, physics=replace(self.physics, guess=guess[0]))
-        return replace(self, answers=self._answers(point))
+            *_, guess = model.physics.play(model.world(point))
+            model = replace(model, physics=replace(model.physics, guess=guess[0]))
+        return replace(model, answers=model._answers(point))
 
     def _answers(self, point: Array) -> Answers:
         world, chips = self.world(point), self.chips

@@ -18,9 +18,10 @@ from golfphys.broadcasting import elementwise
 from golfphys.club import BAG, Club, Launch
 from golfphys.engine.bouncing import take_offs
 from golfphys.engine.packing import turf_rows
-from golfphys.fitting.chips import HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips
+from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips
 from golfphys.fitting.turf import TurfLaw
 from golfphys.flight import Aerodynamics
+from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.strike import plane_strike
 from golfphys.green import Green, GroundBatch, LinearTurf, Resistance, Turf
 from golfphys.shot import Shots, simulate
@@ -33,6 +34,7 @@ FARTHEST = 150.0
 
 _BALL = Ball()
 _strike = elementwise(plane_strike)
+_vacuum_carry = elementwise(vacuum_carry)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -179,7 +181,7 @@ class ChipPhysics:
         # what is left of the miss is a few millimetres: everything in proportion
         ratio = landing / landed
         values = np.empty((*shape, len(SEEN)))
-        values[..., 0] = landing
+        values[..., CARRY] = landing
         values[..., HANG] = np.asarray(shots.flight_time).reshape(shape) * np.sqrt(ratio)
         rest_x = np.where(np.asarray(shots.stops), np.asarray(shots.rest_x), FARTHEST).reshape(shape)
         rest_y = np.where(np.asarray(shots.stops), np.asarray(shots.rest_y), 0.0).reshape(shape)
@@ -260,7 +262,7 @@ class ChipPhysics:
 
 def _vacuum(speed: Array, angle: Array) -> Array:
     """Carry on the level without air, m."""
-    return np.maximum(speed * speed * np.sin(2 * angle) / constants.GRAVITY.value, 1e-3)
+    return np.asarray(np.maximum(_vacuum_carry(speed, angle, constants.GRAVITY.value), 1e-3))
 
 
 def _flat(value: Any, shape: tuple[int, ...]) -> Array:

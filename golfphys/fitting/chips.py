@@ -54,8 +54,6 @@ class Chips:
         What was seen, in the order of `SEEN`; NaN where it was not.
     mis_hits : tuple of int
         Rows noted as thin or heavy: counted, but not among the chips here.
-    core_noted : bool
-        Whether the log says of its chips how they were struck.
     notes : tuple of str
         What was left out or assumed, in plain words.
     """
@@ -73,7 +71,6 @@ class Chips:
     landing_seen: NDArray[np.bool_]
     values: Array
     mis_hits: tuple[int, ...] = ()
-    core_noted: bool = False
     notes: tuple[str, ...] = ()
 
     @property
@@ -150,7 +147,6 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
         landing_seen=np.isfinite(carry),
         values=values,
         mis_hits=mis_hits,
-        core_noted=bool((_texts(frame, "strike") != "").any()),
         notes=tuple(notes),
     )
 

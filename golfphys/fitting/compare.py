@@ -6,7 +6,7 @@ with a standard error over the rolls. The log evidence stands beside it; it also
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -97,33 +97,58 @@ def compare_fits(fits: "dict[str, RolloutFit]") -> Comparison:
         Table and verdict.
     """
     pointwise = {name: leave_one_out(fit.posterior) for name, fit in fits.items()}
-    best = max(pointwise, key=lambda name: float(pointwise[name].sum()))
-    rows = []
-    for name, fit in fits.items():
-        gap = pointwise[best] - pointwise[name]
-        rows.append(
-            {
-                "law": name,
-                "elpd": float(pointwise[name].sum()),
-                "behind": float(gap.sum()),
-                "behind_se": float(math.sqrt(gap.size) * gap.std(ddof=1)) if gap.size > 1 else math.nan,
-                "log_evidence": fit.posterior.log_evidence,
-            }
-        )
-    table = pd.DataFrame(rows).set_index("law").sort_values("elpd", ascending=False)
+    table = ranked(pointwise)
+    table["log_evidence"] = pd.Series({name: fit.posterior.log_evidence for name, fit in fits.items()})
     return Comparison(table=table, verdict=_verdict(table, list(fits)), fits=dict(fits))
+
+
+def ranked(pointwise: Mapping[str, Array]) -> pd.DataFrame:
+    """Rank laws by the log predictive density that each gives to the same observations.
+
+    Parameters
+    ----------
+    pointwise : mapping of str to ndarray, shape (observations,)
+        By law, what `left_out` returned.
+
+    Returns
+    -------
+    DataFrame
+        Index: law, best first. ``elpd``, ``behind`` and ``behind_se`` as in `Comparison`.
+    """
+    best = max(pointwise, key=lambda law: float(pointwise[law].sum()))
+    rows = []
+    for law, values in pointwise.items():
+        gap = pointwise[best] - values
+        error = math.sqrt(gap.size) * float(gap.std(ddof=1)) if gap.size > 1 else math.nan
+        rows.append({"law": law, "elpd": float(values.sum()), "behind": float(gap.sum()), "behind_se": error})
+    return pd.DataFrame(rows).set_index("law").sort_values("elpd", ascending=False)
 
 
 def leave_one_out(source: Posterior) -> Array:
     """Log predictive density of each observation from all others, shape (observations,)."""
-    logs = source.model.pointwise(source.transformed)
-    base = np.log(np.maximum(source.weights, 1e-300))
+    return left_out(source.model.pointwise(source.transformed), source.weights)
+
+
+def left_out(logs: Array, weights: Array) -> Array:
+    """Log predictive density of observations, each left out in turn.
+
+    Parameters
+    ----------
+    logs : ndarray, shape (D, observations)
+        Log density of every observation in every draw.
+    weights : ndarray, shape (D,)
+        Weights of the draws.
+
+    Returns
+    -------
+    ndarray, shape (observations,)
+        Of each observation, from all others.
+    """
+    base = np.log(np.maximum(weights, 1e-300))
     found = np.empty(logs.shape[1])
-    for i in range(logs.shape[1]):
-        weights, _ = smooth_weights(base - logs[:, i])
-        top = weights.max()
-        share = np.exp(weights - top)
-        values = logs[:, i]
+    for i, values in enumerate(logs.T):
+        without, _ = smooth_weights(base - values)
+        share = np.exp(without - without.max())
         peak = values.max()
         found[i] = math.log(float(np.sum(share * np.exp(values - peak)) / share.sum())) + peak
     return found

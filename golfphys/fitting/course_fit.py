@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from golfphys.club import Club, Lie, Player
 from golfphys.fitting import joint_cautions, joint_tables
+from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.joint_model import CourseModel, Observed, Settings
 from golfphys.fitting.joint_tables import JointDraws
@@ -17,11 +18,17 @@ from golfphys.fitting.losses_chips import MisHitTolerant
 from golfphys.fitting.player import player_of, scatter_draws
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed
-from golfphys.fitting.rollouts import RolloutFit
+from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.turf import turf_fields, turf_of
 from golfphys.green import Green, LinearTurf, Turf
 
+if TYPE_CHECKING:
+    from golfphys.fitting.turf_laws import TurfComparison
+
 Array = NDArray[np.float64]
+
+USUAL_SPEED = 1.22
+"""Speed in m/s at which resistance is meant where no rolls say it: two thirds of the ramp's release speed."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,7 +101,12 @@ class CourseFit:
         """One line for each thing seen of each chip; see `golfphys.fitting.joint_tables.residuals`."""
         return joint_tables.residuals(self)
 
-    @cached_property
+    @property
+    def reference_speed(self) -> float:
+        """Speed in m/s at which the fitted resistance is meant."""
+        return USUAL_SPEED if self.course.layout is None else self.course.layout.reference_speed
+
+    @property
     def rollouts(self) -> RolloutFit:
         """What the joint fit says of the rollouts, with the tables and predictions of `golfphys.fit_rollouts`.
 
@@ -103,14 +115,28 @@ class CourseFit:
         ValueError
             If no rollouts were fitted.
         """
-        if self.sheets.get("rollouts") is None or self.course.layout is None:
+        if self.sheets.get("rollouts") is None:
             raise ValueError("no rollouts were fitted; give fit_course the argument rollouts")
+        return self._rolling
+
+    @cached_property
+    def _rolling(self) -> RolloutFit:
+        """The part of the fit that knows the spots, be they only those of chips."""
+        if self.course.layout is None:
+            raise ValueError("the sheets name no spot; fit rollouts, or chips with their spots")
+        sheet: Any = self.sheets.get("rollouts")
+        settings = self.settings
         return RolloutFit(
-            sheet=self.sheets["rollouts"],
-            law=self.settings.law,
+            sheet=sheet,
+            law=settings.law,
             posterior=self.posterior,
             layout=self.course.layout,
-            options={"seed": self.seed},
+            options={
+                "grain": settings.grain,
+                "release_speed_sd": settings.release_speed_sd,
+                "priors": settings.priors,
+                "seed": self.seed,
+            },
         )
 
     @cached_property
@@ -178,7 +204,12 @@ class CourseFit:
         Returns
         -------
         dict of ndarray
-            Fields of resistance, slope and turf.
+            Fields of resistance, slope and turf, each of shape (n,).
+
+        Raises
+        ------
+        ValueError
+            If the spot is in none of the sheets.
         """
         drawn = self.joint_draws(spot, n, seed)
         return {**drawn.green, **drawn.turf}
@@ -274,7 +305,7 @@ class CourseFit:
         ValueError
             If the spot is in none of the sheets.
         """
-        self._check(spot)
+        self._rolling.layout.rolls.position(spot)
         return joint_tables.joint_draws(self, spot, self.completed(n, seed), seed)
 
     def predict(self, shots: Any, *, n: int = 1000, seed: Seed = 0) -> Predicted:
@@ -305,7 +336,7 @@ class CourseFit:
         drawn = self.completed(n, generator, chips)
         return predict(self.model_for(chips, drawn), drawn, generator)
 
-    def model_for(self, chips: Chips, drawn: Draws) -> Any:
+    def model_for(self, chips: Chips, drawn: Draws) -> ChipModel:
         """Return the model of other chips, see `golfphys.fitting.prediction.model_for`.
 
         Parameters
@@ -320,11 +351,10 @@ class CourseFit:
         ChipModel
             The model.
         """
-        speed = self.course.layout.reference_speed if self.course.layout is not None else 1.22
-        return model_for(chips, drawn, self.settings, speed)
+        return model_for(chips, drawn, self.settings, self.reference_speed)
 
     @cached_property
-    def comparison(self) -> Any:
+    def comparison(self) -> "TurfComparison":
         """Both laws of the bounce compared on these sheets, see `golfphys.fitting.turf_laws.compare_turf`."""
         from golfphys.fitting.turf_laws import compare_turf
 
@@ -359,27 +389,6 @@ class CourseFit:
         """
         return joint_tables.report(self)
 
-    @property
-    def _rolling(self) -> RolloutFit:
-        if self.course.layout is None:
-            raise ValueError("the sheets name no spot; fit rollouts, or chips with their spots")
-        sheet: Any = self.sheets.get("rollouts")
-        return RolloutFit(sheet=sheet, law=self.settings.law, posterior=self.posterior, layout=self.course.layout)
-
-    def _drawn(self, n: int, seed: Seed) -> Array:
-        """Return `n` equally weighted draws out of those that are stored, each as rarely repeated as can be."""
-        generator = np.random.default_rng(seed)
-        cumulative = np.cumsum(self.posterior.weights)
-        even = (generator.permutation(n) + generator.random()) / n * cumulative[-1]
-        picks = np.minimum(np.searchsorted(cumulative, even), len(cumulative) - 1)
-        found: Array = self.posterior.natural[picks]
-        return found
-
-    def _check(self, spot: str) -> None:
-        if spot not in self.spots:
-            known = ", ".join(self.spots) or "none"
-            raise ValueError(f"spot is {spot!r}; expected one of: {known}")
-
     def completed(self, n: int, seed: Seed, chips: Chips | None = None) -> Draws:
         """Draw from the posterior, completed for every club and lie, and for what other chips name.
 
@@ -399,8 +408,21 @@ class CourseFit:
         """
         generator = np.random.default_rng(seed)
         natural = self._drawn(n, generator)
-        asked: dict[str, Any] = {"clubs": {}, "lies": {}, "spots": {}}
-        asked["clubs"] = dict.fromkeys((*self.settings.clubs, *self.club_names, *(chips.clubs if chips else ())))
-        asked["lies"] = dict.fromkeys((*self.settings.lies, *self.lie_names, *(chips.lies if chips else ())))
-        asked["spots"] = dict.fromkeys((*self.spots, *(chips.spots if chips else ())))
-        return completed(self.posterior.model.names, natural, self.settings, generator=generator, **asked)
+        return completed(
+            self.posterior.model.names,
+            natural,
+            self.settings,
+            clubs=dict.fromkeys((*self.settings.clubs, *self.club_names, *(chips.clubs if chips else ()))),
+            lies=dict.fromkeys((*self.settings.lies, *self.lie_names, *(chips.lies if chips else ()))),
+            spots=dict.fromkeys((*self.spots, *(chips.spots if chips else ()))),
+            generator=generator,
+        )
+
+    def _drawn(self, n: int, seed: Seed) -> Array:
+        """Return `n` equally weighted draws out of those that are stored, each as rarely repeated as can be."""
+        generator = np.random.default_rng(seed)
+        cumulative = np.cumsum(self.posterior.weights)
+        even = (generator.permutation(n) + generator.random()) / n * cumulative[-1]
+        picks = np.minimum(np.searchsorted(cumulative, even), len(cumulative) - 1)
+        found: Array = self.posterior.natural[picks]
+        return found

@@ -4,7 +4,7 @@ The information that planned rolls will carry, at a green as it is thought to be
 inverse is the covariance to expect (Fisher information; the same model and priors as the fit).
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,15 +12,14 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys import constants
-from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Priors, Rolls
+from golfphys.fitting.estimator import Model
+from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.search import expected_covariance
 from golfphys.green import Green
 from golfphys.units import METRES_PER_FOOT
 
 Array = NDArray[np.float64]
-
-_NINETY = 1.6449
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,34 +121,20 @@ def expected_intervals(
     believed = green or Green.from_stimp(10.0, grade=0.015, fall_direction=-np.pi / 4)
     rolls = _planned_rolls(plan)
     model, layout = build(rolls, law=law, grain=grain, release_speed_sd=release_speed_sd, priors=priors)
-    centre = _truth(model.names, model.starting_point(), model, believed, layout.reference_speed, scatter)
-    natural = model.natural(centre)
-    if not np.all(np.hypot(*layout.rest(natural)) < 200.0):
+    centre = _truth(model, believed, layout.reference_speed, scatter)
+    if not np.all(np.hypot(*layout.rest(model.natural(centre))) < 200.0):
         raise ValueError("a planned roll would not stop on this green; plan a lower release speed or a lesser slope")
     covariance, prior = expected_covariance(model, centre)
-
-    def results(at: Array) -> Array:
-        values = model.natural(at)
-        coefficients = layout.coefficients(values)
-        along, left = layout.by_spot(values, "fall_along"), layout.by_spot(values, "fall_left")
-        grade = np.hypot(along, left)
-        direction = np.degrees(np.arctan2(-left, along))
-        parts = [layout.level_roll(values) / METRES_PER_FOOT, coefficients["constant"], -along, -left, grade, direction]
-        parts += [coefficients[term] for term in TERMS[law]]
-        return np.stack(parts, axis=-1)
-
-    names = ["stimp_ft", "resistance", "grade_along", "grade_left", "grade", "fall_direction_deg"]
-    names += [f"resistance_{term}" for term in TERMS[law]]
-    slopes = _slopes(results, centre, model.outer)
+    slopes = _slopes(lambda at: np.stack([*_results(layout, model.natural(at)).values()], axis=-1), centre, model.outer)
     rows = {}
     for i, spot in enumerate(plan.spots):
-        for j, name in enumerate(names):
+        for j, name in enumerate(_results(layout, model.natural(centre))):
             slope = slopes[:, i, j]
             spread, before = (float(np.sqrt(slope @ matrix @ slope)) for matrix in (covariance, prior))
             limit = 180.0 if name == "fall_direction_deg" else np.inf
             rows[(spot, name)] = {
-                "half_width": min(_NINETY * spread, limit),
-                "prior_half_width": min(_NINETY * before, limit),
+                "half_width": min(constants.NORMAL_90 * spread, limit),
+                "prior_half_width": min(constants.NORMAL_90 * before, limit),
                 "told": 1.0 - (spread / before) ** 2 if before > 0 else 0.0,
             }
     table = pd.DataFrame.from_dict(rows, orient="index")
@@ -204,22 +189,11 @@ def _planned_rolls(plan: RolloutPlan) -> Rolls:
             indexing="ij",
         )
     )
-    side = np.zeros(spot.size) if plan.side else np.full(spot.size, np.nan)
-    return Rolls(
-        row=np.arange(spot.size),
-        spot=spot.astype(np.int64),
-        spots=plan.spots,
-        heading=heading,
-        speed=speed,
-        distance=np.ones(spot.size),
-        side=side,
-    )
+    return Rolls.planned(plan.spots, spot, heading, speed, side=plan.side)
 
 
-def _truth(
-    names: list[str], start: Array, model: object, green: Green, speed: float, scatter: tuple[float, float]
-) -> Array:
-    """Transformed parameter values of the green as it is thought to be."""
+def _truth(model: Model, green: Green, speed: float, scatter: tuple[float, float]) -> Array:
+    """Transformed parameter values of the green as it is thought to be; `speed` is where resistance is meant."""
     law = green.resistance
     terms = {term: getattr(law, term) for term in POWERS}
     level = law.constant + sum(value * speed ** POWERS[term] for term, value in terms.items())
@@ -234,17 +208,33 @@ def _truth(
         "scatter_absolute": np.log(max(scatter[0], 1e-4)),
         "scatter_relative": np.log(max(scatter[1], 1e-5)),
     }
-    return np.array([known.get(name.split("[")[0], value) for name, value in zip(names, start, strict=True)])
+    values = zip(model.names, model.starting_point(), strict=True)
+    return np.array([known.get(name.split("[")[0], value) for name, value in values])
 
 
-def _slopes(results: object, centre: Array, outer: NDArray[np.bool_]) -> Array:
-    """Derivatives of results by the inner parameters, shape (P inner, spots, results)."""
+def _results(layout: Layout, natural: Array) -> dict[str, Array]:
+    """What a sheet is to tell, by parameter, each of shape (..., spots)."""
+    law = layout.coefficients(natural)
+    along, left = layout.fall(natural)
+    return {
+        "stimp_ft": layout.level_roll(natural) / METRES_PER_FOOT,
+        "resistance": law["constant"],
+        "grade_along": -along,
+        "grade_left": -left,
+        "grade": np.hypot(along, left),
+        "fall_direction_deg": np.degrees(np.arctan2(-left, along)),
+        **{f"resistance_{term}": law[term] for term in TERMS[layout.law]},
+    }
+
+
+def _slopes(results: Callable[[Array], Array], centre: Array, outer: NDArray[np.bool_]) -> Array:
+    """Derivatives of results (points, ...) by the inner parameters, shape (P inner, ...)."""
     inner = np.flatnonzero(~outer)
     step = 1e-5
     around = np.repeat(centre[None], 2 * inner.size, axis=0)
     for row, column in enumerate(inner):
         around[2 * row, column] += step
         around[2 * row + 1, column] -= step
-    values = results(around)  # type: ignore[operator]
+    values = results(around)
     found: Array = (values[::2] - values[1::2]) / (2 * step)
     return found

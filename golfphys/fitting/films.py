@@ -13,6 +13,8 @@ from golfphys import constants
 Array = NDArray[np.float64]
 NO_SPOT = "(no spot)"
 SKIDS = ("putt", "chip")
+FILM_LAWS = ("constant", "linear")
+"""Laws of resistance whose way against time is known in closed form."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,33 +69,39 @@ class Films:
 def films_of(sheet: Any, law: str) -> Films:
     """Take the observations out of a trace sheet.
 
+    Parameters
+    ----------
+    sheet : TraceSheet
+        The sheet.
+    law : {"constant", "linear"}
+        How resistance depends on speed.
+
+    Returns
+    -------
+    Films
+        Its rolls of four frames or more.
+
     Raises
     ------
     ValueError
         If there is no roll with at least four frames, or the law has no closed form in time.
     """
-    if law not in ("constant", "linear"):
-        raise ValueError(f"law is {law!r}; traces can be fitted with 'constant' or 'linear'")
+    if law not in FILM_LAWS:
+        raise ValueError(f"law is {law!r}; traces can be fitted with {' or '.join(map(repr, FILM_LAWS))}")
     frames = sheet.frames
     groups = [(str(name), group) for name, group in frames.groupby("roll", sort=False) if len(group) >= 4]
     if not groups:
         raise ValueError("no roll of the sheet has four frames or more; a trace needs at least four")
-    parts: dict[str, list[Array]] = {"time": [], "distance": [], "pace": [], "row": [], "roll": []}
-    for i, (_, group) in enumerate(groups):
-        clock, place = (group[name].to_numpy(dtype=float) for name in ("time", "distance"))
-        parts["time"].append(clock - clock[0])
-        parts["distance"].append(place)
-        parts["pace"].append(np.maximum(_pace(clock, place), 0.0))
-        parts["row"].append(group["row"].to_numpy(dtype=float))
-        parts["roll"].append(np.full(len(group), float(i)))
-    joined = {name: np.concatenate(pieces) for name, pieces in parts.items()}
+    clocks = [group["time"].to_numpy(dtype=float) for _, group in groups]
+    places = [group["distance"].to_numpy(dtype=float) for _, group in groups]
+    paces = [np.maximum(_pace(clock, place), 0.0) for clock, place in zip(clocks, places, strict=True)]
     firsts = [group.iloc[0] for _, group in groups]
     return Films(
-        row=joined["row"].astype(np.int64),
-        roll=joined["roll"].astype(np.int64),
-        time=joined["time"],
-        distance=joined["distance"],
-        pace=joined["pace"],
+        row=np.concatenate([group["row"].to_numpy(dtype=np.int64) for _, group in groups]),
+        roll=np.repeat(np.arange(len(groups)), [len(group) for _, group in groups]),
+        time=np.concatenate([clock - clock[0] for clock in clocks]),
+        distance=np.concatenate(places),
+        pace=np.concatenate(paces),
         names=tuple(name for name, _ in groups),
         spots=tuple(_text(first.get("spot")) or NO_SPOT for first in firsts),
         kinds=tuple(_text(first.get("kind")) for first in firsts),

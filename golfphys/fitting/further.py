@@ -21,7 +21,7 @@ from golfphys.fitting.losses import Normal
 from golfphys.fitting.prediction import Draws, chips_to_play, completed, predict
 from golfphys.fitting.preposterior import Doubt, Planned, root_mean_variance
 from golfphys.fitting.rollout_layout import Layout, Rolls
-from golfphys.fitting.rollout_model import _distance_block
+from golfphys.fitting.rollout_model import distance_block
 from golfphys.fitting.turf import Drops, drop_block, drop_scatter_parameter
 
 if TYPE_CHECKING:
@@ -252,9 +252,7 @@ def planned(fit: "CourseFit", plan: Further, drawn: Draws, doubt: Doubt) -> Plan
     Planned
         Two rows for each thing that would be seen: what its value tells, and what its error tells of the scatter.
     """
-    spot = plan.spot or (
-        fit.spots[0] if fit.spots else next(n[11:-1] for n in drawn.names if n.startswith("resistance["))
-    )
+    spot = plan.spot or _first_spot(drawn)
     parts: list[Callable[[Array], tuple[Array, Array]]] = []
     if plan.chips:
         parts.append(_planned_chips(fit, plan, spot, drawn))
@@ -274,6 +272,12 @@ def planned(fit: "CourseFit", plan: Further, drawn: Draws, doubt: Doubt) -> Plan
         slopes += [(values[:count] - values[count : 2 * count]).T / 0.2 for values in (residual, np.log(scale))]
         noises += [scale[-1], np.full(scale.shape[-1], math.sqrt(0.5))]
     return Planned(slope=np.concatenate(slopes), noise=np.concatenate(noises))
+
+
+def _first_spot(drawn: Draws) -> str:
+    """Return the first spot that draws know: of the fit, or else of what is asked."""
+    start = "resistance["
+    return next(name.removeprefix(start).removesuffix("]") for name in drawn.names if name.startswith(start))
 
 
 def _planned_chips(fit: "CourseFit", plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
@@ -302,20 +306,12 @@ def _planned_chips(fit: "CourseFit", plan: Further, spot: str, drawn: Draws) -> 
 
 
 def _planned_rolls(fit: "CourseFit", plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
-    count = plan.rolls
-    rolls = Rolls(
-        row=np.arange(count),
-        spot=np.zeros(count, dtype=np.int64),
-        spots=(spot,),
-        heading=-np.radians(np.resize(plan.headings_deg, count)),
-        speed=np.full(count, constants.RAMP_RELEASE_SPEED.value),
-        distance=np.ones(count),
-        side=np.full(count, np.nan),
+    heading = -np.radians(np.resize(plan.headings_deg, plan.rolls))
+    layout = Layout(
+        rolls=Rolls.planned((spot,), 0, heading, constants.RAMP_RELEASE_SPEED.value),
+        law=fit.settings.law,
+        grain=fit.settings.grain,
+        reference_speed=fit.reference_speed,
+        names=drawn.names,
     )
-    settings = fit.settings
-    speed = fit.course.layout.reference_speed if fit.course.layout is not None else 1.22
-    layout = Layout(rolls=rolls, law=settings.law, grain=settings.grain, reference_speed=speed, names=drawn.names)
-    return _distance_block(layout, Normal()).evaluate
-
-
-__all__ = ["Further", "check_plans", "further", "planned", "usual_plans", "with_noises"]
+    return distance_block(layout, Normal()).evaluate

@@ -42,8 +42,7 @@ def told(layout: Layout, natural: Array, weights: Array, position: int, source: 
     if not math.isfinite(own):
         own = source.model.parameters[source.model.index("resistance_middle")].spread
     resistance = moments(source.transformed[:, column], weights)[1] < NARROWED * own
-    along = layout.by_spot(natural, "fall_along")[:, position]
-    left = layout.by_spot(natural, "fall_left")[:, position]
+    along, left = (part[:, position] for part in layout.fall(natural))
     spread = source.model.parameters[source.model.index(f"fall_along[{spot}]")].spread
     parts = [moments(part, weights)[1] < NARROWED * spread for part in (along, left)]
     rolls = layout.rolls
@@ -74,10 +73,6 @@ def cautions(fit: "RolloutFit") -> list[str]:
     """Return every caution that a fit deserves, the gravest first."""
     found = [*_zeros(fit), *_strays(fit), *_headings(fit), *_few(fit), *_speeds(fit), *_grain(fit), *_slopes(fit)]
     return [*found, *_patterns(fit), *_scatter(fit), *_scale(fit), *_shape(fit)]
-
-
-def _named(spots: list[str]) -> str:
-    return ", ".join(spots)
 
 
 def _zeros(fit: "RolloutFit") -> list[str]:
@@ -129,22 +124,22 @@ def _headings(fit: "RolloutFit") -> list[str]:
     found = []
     if single:
         found.append(
-            f"One heading only at {_named(single)}: slope along it and resistance are mixed, a slope makes the green "
-            "look faster or slower. Roll back the opposite way, and across."
+            f"One heading only at {', '.join(single)}: slope along it and resistance are mixed, a slope makes the "
+            "green look faster or slower. Roll back the opposite way, and across."
         )
     if opposite:
         found.append(
-            f"Only two opposite headings at {_named(opposite)}: they say nothing of cross slope, so steepest grade and "
-            "fall direction there are mostly assumption. Add rolls across."
+            f"Only two opposite headings at {', '.join(opposite)}: they say nothing of cross slope, so steepest grade "
+            "and fall direction there are mostly assumption. Add rolls across."
         )
     if almost:
         found.append(
-            f"Only two opposite headings at {_named(almost)}: cross slope there comes from side drift alone. "
+            f"Only two opposite headings at {', '.join(almost)}: cross slope there comes from side drift alone. "
             "Rolls across would show it better."
         )
     if missing:
         found.append(
-            f"Two headings at {_named(missing)}, not opposite: resistance and slope there lean on the assumptions. "
+            f"Two headings at {', '.join(missing)}, not opposite: resistance and slope there lean on the assumptions. "
             "Add the opposite headings."
         )
     return found
@@ -156,7 +151,7 @@ def _few(fit: "RolloutFit") -> list[str]:
     found = []
     if few:
         borrowed = " It borrows from the other spots." if "between_spots" in fit.layout.names else ""
-        found.append(f"Fewer than four rolls at {_named(few)}: too few for resistance and slope.{borrowed}")
+        found.append(f"Fewer than four rolls at {', '.join(few)}: too few for resistance and slope.{borrowed}")
     if len(rolls.row) < 8:
         found.append(
             f"Only {len(rolls.row)} roll(s) in all: how much single rolls scatter rests on the published figure "
@@ -165,7 +160,7 @@ def _few(fit: "RolloutFit") -> list[str]:
     table = fit.estimates
     vague = [spot for spot in fit.spots if cell(table, spot, "resistance", "informed") == 0]
     if vague:
-        found.append(f"Resistance and green speed at {_named(vague)} rest mostly on what greens usually are.")
+        found.append(f"Resistance and green speed at {', '.join(vague)} rest mostly on what greens usually are.")
     return found
 
 
@@ -216,15 +211,14 @@ def _slopes(fit: "RolloutFit") -> list[str]:
         if cell(table, spot, "grade", "low") == 0.0 and cell(table, spot, "grade", "informed") > 0
     ]
     if flat:
-        found.append(f"Slope is not resolved at {_named(flat)}: it may be level, and its direction is not known.")
+        found.append(f"Slope is not resolved at {', '.join(flat)}: it may be level, and its direction is not known.")
     for spot in fit.spots:
-        grade, level = (cell(table, spot, name, "high") for name in ("grade", "resistance"))
-        estimate, resistance = (cell(table, spot, name) for name in ("grade", "resistance"))
-        informed = cell(table, spot, "grade", "informed") > 0
-        if informed and estimate > 0.5 * resistance:
+        grade, resistance = (cell(table, spot, name) for name in ("grade", "resistance"))
+        steepest, most = (cell(table, spot, name, "high") for name in ("grade", "resistance"))
+        if cell(table, spot, "grade", "informed") > 0 and grade > 0.5 * resistance:
             found.append(
-                f"The slope at {spot} ({100 * estimate:.1f} %, up to {100 * grade:.1f} %) is near what never stops a "
-                f"ball ({100 * level:.1f} %): downhill rolls there are very long and sensitive."
+                f"The slope at {spot} ({100 * grade:.1f} %, up to {100 * steepest:.1f} %) is near what never stops a "
+                f"ball ({100 * most:.1f} %): downhill rolls there are very long and sensitive."
             )
     return found
 

@@ -11,7 +11,7 @@ from golfphys.fitting import identifiability
 from golfphys.fitting.chips import HANG, HOP, listed
 from golfphys.fitting.identifiability import narrowed
 from golfphys.fitting.intervals import moments
-from golfphys.fitting.turf import GRAVITY, Drops, rows_of_residuals, turf_fields
+from golfphys.fitting.turf import GRAVITY, Drops, kinds_of, rows_of_residuals, turf_fields
 
 if TYPE_CHECKING:
     from golfphys.fitting.course_fit import CourseFit
@@ -29,6 +29,9 @@ PULLED = 2.3
 
 UNEVEN = 0.12
 """Scatter of the rebound's speed beyond which drops are taken to be at odds; three times what is expected."""
+
+FEWEST = 6
+"""Residuals without which no trend is looked for."""
 
 FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
@@ -58,8 +61,7 @@ def _drops(fit: "CourseFit") -> list[str]:
     if speeds.size and speeds.max() < 4.8:
         found.append(
             f"The highest drop landed with {speeds.max():.1f} m/s; chips land with 4 to 9 m/s, and turf gives back "
-            "less of a "
-            "faster landing. Drop from 1.5 m and more as well."
+            "less of a faster landing. Drop from 1.5 m and more as well."
         )
     if drops.row.size < 4:
         found.append(f"Only {drops.row.size} drop(s): turf differs from place to place, so take eight or more.")
@@ -104,8 +106,7 @@ def _mis_hits(fit: "CourseFit") -> list[str]:
     if len(odd) > 0.2 * len(fit.mis_hits) and len(odd) > 2:
         found.append(
             "So many chips do not fit with the rest that clubs, units or headings may be mixed up: check the log "
-            "before "
-            "using the fit."
+            "before using the fit."
         )
     return found
 
@@ -118,8 +119,7 @@ def _strays(fit: "CourseFit") -> list[str]:
         what = str(line["what"]).replace("_", " ")
         found.append(
             f"Row {int(line['row'])}: the {what} of {line['seen']:.2f} is far from the {line['expected']:.2f} "
-            "expected. Check "
-            "the entry; it counts for little."
+            "expected. Check the entry; it counts for little."
         )
     return found
 
@@ -152,8 +152,7 @@ def _untold(fit: "CourseFit") -> list[str]:
     if times < FEW_TIMES:
         found.append(
             f"{times} chip(s) were timed: friction on the face, launch and spin trade off against each other, and "
-            "hang times "
-            "tell them apart. Time ten chips with a phone's video or sound."
+            "hang times tell them apart. Time ten chips with a phone's video or sound."
         )
     if hops < FEW_HOPS and not narrowed(source, "turf[friction]"):
         found.append(
@@ -162,8 +161,7 @@ def _untold(fit: "CourseFit") -> list[str]:
     if vague:
         found.append(
             f"Friction between face and ball from {' and '.join(vague)} rests on what such lies usually do. What is "
-            "fitted "
-            "together may still be well known: look at the predicted rest rather than at the friction."
+            "fitted together may still be well known: look at the predicted rest rather than at the friction."
         )
     return found
 
@@ -198,12 +196,8 @@ def _drop_pattern(fit: "CourseFit") -> list[str]:
         return []
     block = next(block for block in fit.posterior.model.blocks if block.name == "drops")
     residual, scale = block.evaluate(fit.centre)
-    heights = np.concatenate(
-        [
-            drops.height[np.isfinite(drops.height) & np.isfinite(drops.rebound) & ~np.isfinite(drops.first)],
-            drops.height[np.isfinite(drops.height) & np.isfinite(drops.first)],
-        ]
-    )
+    seen, timed, _ = kinds_of(drops)
+    heights = np.concatenate([drops.height[seen], drops.height[timed]])
     u = (residual / scale)[: heights.size]
     if trend(np.log(heights), u) > -2.5:
         return []
@@ -225,14 +219,14 @@ def trend(x: Array, u: Array) -> float:
     Returns
     -------
     float
-        About standard normal where the model is right.
+        About standard normal where the model is right; 0 for fewer than `FEWEST`.
 
     Examples
     --------
-    >>> trend(np.array([1.0, 2.0, 3.0, 4.0]), np.array([-2.0, -1.0, 1.0, 2.0])) > 3
+    >>> trend(np.arange(6.0), np.array([-2.0, -1.0, -0.5, 0.5, 1.0, 2.0])) > 3
     True
     """
-    if x.size < 6 and x.size != 4:
+    if x.size < FEWEST:
         return 0.0
     centred = x - x.mean()
     total = float(np.sum(centred**2))
@@ -259,8 +253,7 @@ def _chip_patterns(fit: "CourseFit") -> list[str]:
         if abs(score) > PATTERN:
             found.append(
                 f"Long chips {longer if score > 0 else shorter} than the model says, short ones the other way: a "
-                "law of the "
-                "model does not hold here as it stands."
+                "law of the model does not hold here as it stands."
             )
         found += _by_group(lines, "club", longer, shorter, fit)
         found += _by_group(lines, "spot", longer, shorter, fit)
@@ -294,8 +287,8 @@ def _pulled(fit: "CourseFit") -> list[str]:
             words = name.replace("[", " ").replace("]", "").replace("_", " ")
             found.append(
                 f"To fit, {words} has to be {parameter.natural(mean):.3g}, where {parameter.location:.3g} is usual: "
-                "either this "
-                "course is unusual, or a law of the model does not hold (see fit.comparison)."
+                "either "
+                "this course is unusual, or a law of the model does not hold (see fit.comparison)."
             )
     return found
 
@@ -312,8 +305,7 @@ def _excess(fit: "CourseFit") -> list[str]:
         if mean - parameter.centre > 1.9 * parameter.spread:
             found.append(
                 f"The {words} seems to scatter by {math.exp(mean):.3g}, where {parameter.location:.3g} is usual: "
-                "that much scatter "
-                "can be a law of the model that does not hold here (see fit.comparison)."
+                "that much scatter can be a law of the model that does not hold here (see fit.comparison)."
             )
     return found
 

@@ -14,7 +14,6 @@ from golfphys import constants
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.identifiability import narrowed
 from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
-from golfphys.fitting.losses_chips import MisHitTolerant
 from golfphys.fitting.player import MIDDLE_CARRY, head_speed_ratio, mis_hit_share, relative_scatter, scatter_draws
 from golfphys.fitting.rollout_tables import sheet_rows, spot_rows
 from golfphys.fitting.turf import turf_fields
@@ -129,7 +128,7 @@ def _turf_rows(fit: "CourseFit") -> Iterator[tuple[tuple[str, str], Row]]:
 def _player_rows(fit: "CourseFit") -> Iterator[tuple[tuple[str, str], Row]]:
     model, chips = fit.posterior.model, fit.seen.chips
     assert chips is not None
-    for name in ("attack", "shaft_lean", "start_direction", "direction_scatter", "angle_scatter"):
+    for name in _DEGREES:
         yield ("player", f"{name}_deg"), _row(fit, name, factor=math.degrees(1.0), unit="deg")
     for name in ("carry_bias", "spin_scatter", "landing_absolute", "scatter_growth", "between_clubs"):
         yield ("player", name), _row(fit, name)
@@ -211,7 +210,7 @@ def residuals(fit: "CourseFit") -> pd.DataFrame:
 
 
 def joint_draws(fit: "CourseFit", spot: str, drawn: "Draws", seed: "Seed") -> JointDraws:
-    """Return completed draws as a plan takes them; see `golfphys.fitting.joint.JointDraws`."""
+    """Return completed draws as a plan takes them."""
     layout, column = fit.course.layout, drawn.column
     assert layout is not None
     n, place = len(drawn.natural), layout.rolls.spots.index(spot)
@@ -266,10 +265,3 @@ def report(fit: "CourseFit") -> str:
         for caution in fit.cautions:
             lines += textwrap.wrap(caution, 100, initial_indent="- ", subsequent_indent="  ")
     return "\n".join(lines)
-
-
-def usual_loss(fit: "CourseFit") -> MisHitTolerant:
-    """Return the loss of the chips of a fit."""
-    loss = fit.posterior.model.blocks[-1].loss
-    assert isinstance(loss, MisHitTolerant)
-    return loss

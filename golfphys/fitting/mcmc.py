@@ -75,7 +75,7 @@ def sample(source: Posterior, *, steps: int = 2000, seed: int = 0, walkers: int 
     seed : int
         Seed.
     walkers : int, optional
-        Number of walkers, at least twice the number of parameters; four times by default.
+        Number of walkers, at least twice the number of parameters; four times by default, and at least 32.
 
     Returns
     -------

@@ -13,8 +13,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys import constants
+from golfphys.broadcasting import elementwise
 from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Delivery, Lie, Player, Scatter
 from golfphys.fitting.estimator import Parameter
+from golfphys.formulas.flight import vacuum_carry
 from golfphys.strike import launch_from
 
 Array = NDArray[np.float64]
@@ -189,8 +192,8 @@ def _head_speed(club: Club) -> float:
     delivery = replace(DEFAULT_PLAYER.delivery, speed=speeds)
     launch = launch_from(club, delivery, LIES["fairway"])
     # in a vacuum: for a ratio of short chips the air does not matter
-    carry = np.asarray(launch.speed) ** 2 * np.sin(2 * np.asarray(launch.angle))
-    return float(np.interp(MIDDLE_CARRY * 9.81, carry, speeds))
+    carry = elementwise(vacuum_carry)(launch.speed, launch.angle, constants.GRAVITY.value)
+    return float(np.interp(MIDDLE_CARRY, carry, speeds))
 
 
 def relative_scatter(relative: Any, growth: Any, between: Any, own: Any, ratio: Any) -> Any:

@@ -6,7 +6,7 @@ wider, not missing.
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from types import SimpleNamespace
 
 import numpy as np
@@ -44,10 +44,6 @@ class Draws:
         """Values of one parameter, shape (n,)."""
         found: Array = self.natural[:, self.names.index(name)]
         return found
-
-    def thinned(self, n: int) -> "Draws":
-        """Return the first `n` of them."""
-        return replace(self, natural=self.natural[:n])
 
 
 def completed(

@@ -1,10 +1,10 @@
 """A sheet of rollouts as arrays, the priors of its fit, and where each quantity stands among the parameters."""
 
 from dataclasses import dataclass, field
-from typing import Literal, get_args
+from typing import Literal, Self, get_args
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from golfphys import constants
 from golfphys.fitting.motion import rest_in_general, rest_on_plane
@@ -99,10 +99,57 @@ class Rolls:
     side: Array
     session: NDArray[np.int64] | None = None
 
+    @classmethod
+    def planned(
+        cls, spots: tuple[str, ...], spot: ArrayLike, heading: Array, speed: ArrayLike, *, side: bool = False
+    ) -> Self:
+        """Rolls that have not been made: a distance of 1 m, and no side drift or one of 0, hold the places.
+
+        Parameters
+        ----------
+        spots : tuple of str
+            Names of the spots.
+        spot : int or array_like of int
+            Position of each roll's spot in `spots`.
+        heading : ndarray, shape (rolls,)
+            Headings, rad, anticlockwise from the reference line.
+        speed : float or array_like
+            Release speeds, m/s.
+        side : bool
+            Whether side drift will be noted.
+
+        Returns
+        -------
+        Rolls
+            In the order of `heading`.
+        """
+        count = heading.size
+        return cls(
+            row=np.arange(count),
+            spot=np.full(count, spot, dtype=np.int64),
+            spots=spots,
+            heading=heading,
+            speed=np.full(count, speed, dtype=float),
+            distance=np.ones(count),
+            side=np.zeros(count) if side else np.full(count, np.nan),
+        )
+
     @property
     def has_side(self) -> NDArray[np.bool_]:
         """Where side drift was noted."""
         return np.isfinite(self.side)
+
+    def position(self, spot: str) -> int:
+        """Position of a spot in `spots`.
+
+        Raises
+        ------
+        ValueError
+            If there is no such spot.
+        """
+        if spot not in self.spots:
+            raise ValueError(f"spot is {spot!r}; expected one of: {', '.join(self.spots)}")
+        return self.spots.index(spot)
 
     def headings_at(self, spot: int) -> Array:
         """Distinct headings at a spot, rounded to a degree, in degrees from 0 to 360 anticlockwise."""
@@ -153,6 +200,14 @@ class Layout:
         result: Array = natural[..., columns]
         return result
 
+    def fall(self, natural: Array) -> tuple[Array, Array]:
+        """Fall of every spot along the reference line and to its left, each of shape (..., spots)."""
+        return self.by_spot(natural, "fall_along"), self.by_spot(natural, "fall_left")
+
+    def grain_parts(self, natural: Array) -> tuple[Array, Array]:
+        """Grain along the reference line and to its left, each of shape (...); 0 where the model has none."""
+        return self.get(natural, "grain_along"), self.get(natural, "grain_left")
+
     def coefficients(self, natural: Array) -> dict[str, Array]:
         """Coefficients of resistance, ``constant`` and the terms in speed by name, each of shape (..., spots)."""
         level = self.by_spot(natural, "resistance")
@@ -180,14 +235,12 @@ class Layout:
             factor = self.session_factors(natural)[..., rolls.session]
             law = {name: part * factor for name, part in law.items()}
         cosine, sine = np.cos(rolls.heading), np.sin(rolls.heading)
-        along = self.by_spot(natural, "fall_along")[..., rolls.spot]
-        left = self.by_spot(natural, "fall_left")[..., rolls.spot]
+        along, left = (part[..., rolls.spot] for part in self.fall(natural))
         fall = along * cosine + left * sine, left * cosine - along * sine
         speed = rolls.speed * self.get(natural, "release_speed_scale", 1.0)[..., None]
         if self.plain:
             return rest_on_plane(speed, law["constant"], *fall)
-        grain_x = self.get(natural, "grain_along")[..., None]
-        grain_y = self.get(natural, "grain_left")[..., None]
+        grain_x, grain_y = (part[..., None] for part in self.grain_parts(natural))
         grain = grain_x * cosine + grain_y * sine, grain_y * cosine - grain_x * sine
         return rest_in_general(speed, law, fall, grain)
 

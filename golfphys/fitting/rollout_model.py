@@ -32,7 +32,7 @@ def build(
     Parameters
     ----------
     rolls : Rolls
-        The observations.
+        The observations; of spots without any roll the model holds the priors alone, without scatter of rolls.
     law : {"constant", "linear", "quadratic"}
         How resistance depends on speed.
     grain : bool
@@ -70,7 +70,7 @@ def build(
         reference_speed=2 / 3 * float(np.median(rolls.speed if rolls.speed.size else RAMP_SPEED)),
         names=tuple(parameter.name for parameter in parameters),
     )
-    blocks = [_distance_block(layout, loss)]
+    blocks = [distance_block(layout, loss)] if rolls.row.size else []
     if rolls.has_side.any():
         blocks.append(_side_block(layout, loss))
     if pooled:
@@ -137,10 +137,10 @@ def _outer_parameters(rolls: Rolls, priors: Priors, pooled: bool) -> list[Parame
     def outer(name: str, location: float, spread: float, unit: str) -> Parameter:
         return Parameter(name=name, location=location, spread=spread, transform="log", unit=unit, outer=True)
 
-    found = [
-        outer("scatter_absolute", priors.scatter_absolute, priors.scatter_spread, "m"),
-        outer("scatter_relative", priors.scatter_relative, priors.scatter_spread, "1"),
-    ]
+    found = []
+    if rolls.row.size:
+        found.append(outer("scatter_absolute", priors.scatter_absolute, priors.scatter_spread, "m"))
+        found.append(outer("scatter_relative", priors.scatter_relative, priors.scatter_spread, "1"))
     if rolls.has_side.any():
         found.append(outer("scatter_direction", priors.scatter_direction, priors.scatter_direction_spread, "rad"))
     if pooled:
@@ -154,7 +154,9 @@ def _outer_parameters(rolls: Rolls, priors: Priors, pooled: bool) -> list[Parame
     return found
 
 
-def _distance_block(layout: Layout, loss: Loss) -> Block:
+def distance_block(layout: Layout, loss: Loss) -> Block:
+    """Return the residuals of the distances of rolls, straight from release to rest, m."""
+
     def evaluate(natural: Array) -> tuple[Array, Array]:
         expected = np.hypot(*layout.rest(natural))
         absolute = layout.get(natural, "scatter_absolute")[..., None]
@@ -214,7 +216,7 @@ class SteepnessDensity:
 
     def __call__(self, natural: Array) -> Array:
         """Log density to add for each spot, shape (..., spots)."""
-        steep = np.hypot(self.layout.by_spot(natural, "fall_along"), self.layout.by_spot(natural, "fall_left"))
+        steep = np.hypot(*self.layout.fall(natural))
         ratio = math.sqrt(2 / math.pi) * self.spread / np.maximum(steep, 1e-6)
         result: Array = np.log(ratio)
         return result
@@ -240,13 +242,13 @@ class Mirror:
         return result
 
 
-def one_axis(rolls: Rolls, spot: int) -> bool:
-    """Whether all headings at a spot lie on one line, within 5 degrees."""
+def one_axis(rolls: Rolls, spot: int, within_deg: float = 5.0) -> bool:
+    """Whether all headings at a spot lie on one line with the first, to `within_deg`; True where there is no roll."""
     doubled = np.exp(2j * rolls.heading[rolls.spot == spot])
     if doubled.size == 0:
         return True
     off = np.angle(doubled / doubled[0]) / 2
-    return bool(np.all(np.abs(off) < math.radians(5.0)))
+    return bool(np.all(np.abs(off) < math.radians(within_deg)))
 
 
 def headings_tell(rolls: Rolls, spot: int) -> bool:
@@ -268,12 +270,8 @@ def _mirror(layout: Layout) -> Mirror | None:
     columns = []
     for i, spot in enumerate(rolls.spots):
         here = rolls.spot == i
-        if not here.any():
-            continue
         # within a degree the reflection is a symmetry of the posterior to far below the scatter
-        doubled = np.exp(2j * rolls.heading[here])
-        exact = bool(np.all(np.abs(np.angle(doubled / doubled[0])) < math.radians(2.0)))
-        if exact and not rolls.has_side[here].any():
+        if here.any() and one_axis(rolls, i, 1.0) and not rolls.has_side[here].any():
             names = layout.names
             axis = float(rolls.heading[here][0])
             columns.append((names.index(f"fall_along[{spot}]"), names.index(f"fall_left[{spot}]"), axis))
@@ -293,20 +291,41 @@ def starting_values(rolls: Rolls, priors: Priors) -> dict[str, float]:
         if not here.any():
             start |= {f"resistance[{spot}]": priors.resistance, f"fall_along[{spot}]": 1e-4, f"fall_left[{spot}]": 1e-4}
             continue
-        solution = robust_plane(shown[here], rolls.heading[here], priors)
-        level, along, left = solution
-        steep = math.hypot(along, left)
-        level = float(np.clip(level, 0.02, 0.5))
-        keep = min(1.0, 0.8 * level / max(steep, 1e-9))
-        # a start exactly on an axis of symmetry would never leave it
-        start[f"resistance[{spot}]"] = level
-        start[f"fall_along[{spot}]"] = keep * along + 1e-4
-        start[f"fall_left[{spot}]"] = keep * left + 1e-4
+        start |= spot_start(spot, shown[here], rolls.heading[here], priors, most=0.5)
     start["resistance_middle"] = math.exp(float(np.mean([math.log(start[f"resistance[{s}]"]) for s in rolls.spots])))
     return start
 
 
-def robust_plane(shown: Array, heading: Array, priors: Priors) -> Sequence[float]:
+def spot_start(spot: str, shown: Array, heading: Array, priors: Priors, *, most: float) -> dict[str, float]:
+    """Start of the search at one spot, where every ball stops.
+
+    Parameters
+    ----------
+    spot : str
+        Name of the spot.
+    shown : ndarray, shape (rolls,)
+        Resistance less the fall along its heading, as each roll shows it.
+    heading : ndarray, shape (rolls,)
+        Headings, rad, anticlockwise from the reference line.
+    priors : Priors
+        Weak priors.
+    most : float
+        Highest resistance to start from.
+
+    Returns
+    -------
+    dict of float
+        Resistance and fall, by parameter.
+    """
+    level, along, left = _robust_plane(shown, heading, priors)
+    level = float(np.clip(level, 0.02, most))
+    keep = min(1.0, 0.8 * level / max(math.hypot(along, left), 1e-9))
+    # a start exactly on an axis of symmetry would never leave it
+    falls = {f"fall_along[{spot}]": keep * along + 1e-4, f"fall_left[{spot}]": keep * left + 1e-4}
+    return {f"resistance[{spot}]": level, **falls}
+
+
+def _robust_plane(shown: Array, heading: Array, priors: Priors) -> Sequence[float]:
     """Resistance and fall along and left of the reference line from the resistance that each roll shows."""
     design = np.stack([np.ones_like(heading), -np.cos(heading), -np.sin(heading)], axis=1)
     centre = np.array([float(np.clip(np.median(shown), 0.03, 0.4)), 0.0, 0.0])

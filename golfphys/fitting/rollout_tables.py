@@ -24,8 +24,7 @@ ALL = "all"
 
 def mean_fall(layout: Layout, natural: Array, weights: Array, position: int) -> tuple[float, float]:
     """Mean fall of a spot along the reference line and to its left."""
-    along = layout.by_spot(natural, "fall_along")[:, position]
-    left = layout.by_spot(natural, "fall_left")[:, position]
+    along, left = (part[:, position] for part in layout.fall(natural))
     return float(weights @ along), float(weights @ left)
 
 
@@ -33,8 +32,7 @@ def spot_rows(layout: Layout, natural: Array, weights: Array, position: int, sou
     """Estimates of one spot by parameter."""
     level = layout.by_spot(natural, "resistance")[:, position]
     law = {name: part[:, position] for name, part in layout.coefficients(natural).items()}
-    along = layout.by_spot(natural, "fall_along")[:, position]
-    left = layout.by_spot(natural, "fall_left")[:, position]
+    along, left = (part[:, position] for part in layout.fall(natural))
     roll = layout.level_roll(natural)[:, position]
     told = identifiability.told(layout, natural, weights, position, source)
     stimp = scalar_interval(roll, weights)
@@ -72,18 +70,32 @@ def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior
             middle = scalar_interval(layout.get(natural, name), weights)
             rows[name] = (middle, "1", identifiability.narrowed(source, name))
     if layout.grain:
-        x, y = layout.get(natural, "grain_along"), layout.get(natural, "grain_left")
+        x, y = layout.grain_parts(natural)
         told = identifiability.narrowed(source, "grain_along") and identifiability.narrowed(source, "grain_left")
         rows["grain"] = (length_interval(x, y, weights), "1", told)
         rows["grain_direction_deg"] = (direction_interval(x, -y, weights), "deg", told)
     return rows
 
 
+def green_draws(layout: Layout, natural: Array, position: int) -> dict[str, Array]:
+    """Draws of the green at one spot, by field of `golfphys.green.Green` and its resistance, each of shape (D,)."""
+    law = {name: part[:, position] for name, part in layout.coefficients(natural).items()}
+    along, left = (part[:, position] for part in layout.fall(natural))
+    grain_x, grain_y = layout.grain_parts(natural)
+    return {
+        **{**law, "constant": np.maximum(law["constant"], 1e-4)},
+        "grain": np.minimum(np.hypot(grain_x, grain_y), 0.99),
+        "grain_direction": np.arctan2(grain_y, grain_x),
+        "grade": np.hypot(along, left),
+        "fall_direction": np.arctan2(left, along),
+    }
+
+
 def all_columns(layout: Layout, natural: Array) -> pd.DataFrame:
     """Draws of everything as a table, columns (spot, parameter)."""
     columns: dict[tuple[str, str], Array] = {}
     law = layout.coefficients(natural)
-    along, left = layout.by_spot(natural, "fall_along"), layout.by_spot(natural, "fall_left")
+    along, left = layout.fall(natural)
     roll = layout.level_roll(natural)
     for i, spot in enumerate(layout.rolls.spots):
         columns[(spot, "resistance")] = law["constant"][:, i]

@@ -14,7 +14,7 @@ from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.films import Films, shown_slowing
 from golfphys.fitting.losses import Loss, Normal, StrayTolerant
 from golfphys.fitting.rollout_layout import Priors
-from golfphys.fitting.rollout_model import robust_plane
+from golfphys.fitting.rollout_model import spot_start
 from golfphys.formulas import filmed
 
 Array = NDArray[np.float64]
@@ -91,7 +91,35 @@ class TraceLayout:
         return result
 
     def by_roll(self, natural: Array) -> dict[str, Array]:
-        """Everything that decides how each roll goes, each of shape (..., rolls)."""
+        """Everything that decides how each roll goes, each of shape (..., rolls).
+
+        Resistance as ``constant`` and ``linear``; ``rise`` along the path and ``across`` it to the left; the speed and
+        the skid at the first frame as ``start_speed``, ``skid_time`` and ``braking``; ``rolling_speed`` after it.
+        """
+        level, rise, across = self._slowing(natural)
+        linear = np.zeros(level.shape)
+        if self.films.law == "linear":
+            linear = self.get(natural, "linear")[..., None] + linear
+            # resistance is fitted at the speed where it is best known
+            level = level - linear * self.reference_speed
+        # the speed that a film shows is off by its error of scale, and known far better than that error; and the
+        # speed at which rolling begins is known far better than that at which the skid began
+        scale = natural[..., self.columns("film_scale", self.films.names)]
+        rolling = natural[..., self.columns("film_speed", self.films.names)] / scale
+        start, skid_time, braking = self._skids(natural, rolling, rise)
+        return {
+            "constant": level,
+            "linear": linear,
+            "rise": rise,
+            "across": across,
+            "start_speed": start,
+            "skid_time": skid_time,
+            "braking": braking,
+            "rolling_speed": rolling,
+        }
+
+    def _slowing(self, natural: Array) -> tuple[Array, Array, Array]:
+        """Resistance at the reference speed, rise along the path and across it to the left."""
         films = self.films
         shape = (*natural.shape[:-1], len(films.names))
         level, rise, across = np.empty(shape), np.empty(shape), np.zeros(shape)
@@ -104,15 +132,11 @@ class TraceLayout:
             else:
                 rise[..., i] = self.get(natural, f"path_grade[{name}]")
                 level[..., i] = self.get(natural, f"slowing[{name}]") - rise[..., i]
-        linear = np.zeros(shape)
-        if films.law == "linear":
-            linear = self.get(natural, "linear")[..., None] + linear
-            # resistance is fitted at the speed where it is best known
-            level = level - linear * self.reference_speed
-        # the speed that a film shows is off by its error of scale, and known far better than that error; and the
-        # speed at which rolling begins is known far better than that at which the skid began
-        scale = natural[..., self.columns("film_scale", films.names)]
-        rolling = natural[..., self.columns("film_speed", films.names)] / scale
+        return level, rise, across
+
+    def _skids(self, natural: Array, rolling: Array, rise: Array) -> tuple[Array, Array, Array]:
+        """Speed at the first frame, duration of the skid and braking in it; no skid of rolls from a ramp."""
+        films = self.films
         start, skid_time, braking = rolling.copy(), np.zeros_like(rolling), np.zeros_like(rolling)
         if films.skids.any():
             skidding = np.flatnonzero(films.skids)
@@ -122,28 +146,20 @@ class TraceLayout:
             start[..., skidding] = rolling[..., skidding] / (1 - np.clip(slip * brake / rate, 0.0, 0.9))
             skid_time[..., skidding] = slip * start[..., skidding] / rate
             braking[..., skidding] = brake
-        return {
-            "constant": level,
-            "linear": linear,
-            "rise": rise,
-            "across": across,
-            "start_speed": start,
-            "skid_time": skid_time,
-            "braking": braking,
-            "rolling_speed": rolling,
-        }
+        return start, skid_time, braking
 
     def places(self, natural: Array) -> Array:
         """Expected readings of all frames, shape (..., frames)."""
         films = self.films
-        roll = {name: part[..., films.roll] for name, part in self.by_roll(natural).items()}
+        rolls = self.by_roll(natural)
+        roll = {name: part[..., films.roll] for name, part in rolls.items()}
         skidding = np.minimum(films.time, roll["skid_time"])
         way = skidding * (roll["start_speed"] - roll["braking"] * skidding / 2)
         after = np.maximum(films.time - roll["skid_time"], 0.0)
         if films.law == "linear":
             way = way + _way_linear(after, roll["rolling_speed"], roll)
         else:
-            way = way + _way_constant(after, films.roll, self.by_roll(natural))
+            way = way + _way_constant(after, films.roll, rolls)
         start = natural[..., self.columns("start_place", films.names)][..., films.roll]
         scale = natural[..., self.columns("film_scale", films.names)][..., films.roll]
         result: Array = start + scale * way
@@ -203,12 +219,11 @@ def _way_linear(time: Array, speed: Array, roll: dict[str, Array]) -> Array:
     return way
 
 
-def trace_parts(
+def trace_parameters(
     films: Films, known: Sequence[str], shared: Sequence[bool], priors: Priors, trace_priors: TracePriors
-) -> tuple[list[Parameter], dict[str, float]]:
-    """Parameters that filmed rolls add to those already `known`, and where to start them."""
+) -> list[Parameter]:
+    """Return the parameters that filmed rolls add to those already `known`."""
     found: list[Parameter] = []
-    start: dict[str, float] = {}
 
     def add(name: str, location: float, spread: float, **more: Any) -> None:
         if name not in known and all(p.name != name for p in found):
@@ -234,14 +249,13 @@ def trace_parts(
         if films.skids[i]:
             slip = p.putt_slip if films.kinds[i] == "putt" else p.chip_slip
             add(f"slip[{name}]", slip, p.slip_spread, transform="log")
-            start[f"film_speed[{name}]"] = 0.75 * pace
     if films.law == "linear":
         add("linear", 0.0, priors.linear_spread, unit="s/m")
     if films.skids.any():
         add("friction", p.friction, p.friction_spread, transform="log")
     add("reading", p.reading, p.noise_spread, transform="log", unit="m", outer=True)
     add("frame_jitter", p.frame_jitter, p.noise_spread, transform="log", unit="s", outer=True)
-    return found, start
+    return found
 
 
 def join_films(
@@ -278,7 +292,7 @@ def join_films(
     priors = priors or Priors()
     known = model.names if model is not None else []
     shared = films.shared(known)
-    added, start = trace_parts(films, known, shared, priors, trace_priors or TracePriors())
+    added = trace_parameters(films, known, shared, priors, trace_priors or TracePriors())
     parameters = [*(model.parameters if model is not None else []), *added]
     if reference_speed is None:
         moving = films.pace[films.pace > 0.1]
@@ -293,30 +307,34 @@ def join_films(
     blocks = [Block(name="traces", evaluate=evaluate, loss=density)]
     if not all(shared):
         blocks.insert(0, _own_sum_block(layout, priors))
-    start |= _starting_slopes(films, shared, known, priors)
-    groups = [tuple(name for name in layout.names if name.endswith(f"[{roll}]")) for roll in films.names]
-    for spot in dict.fromkeys(spot for spot, known_spot in zip(films.spots, shared, strict=True) if known_spot):
-        if f"resistance[{spot}]" not in known:
-            groups.append(tuple(name for name in layout.names if name.endswith(f"[{spot}]")))
-    if films.skids.any():
-        # what decides how a skid looks bends together
-        own = ("slip[", "film_speed[", "start_place[")
-        skidding = [name for name, skids in zip(films.names, films.skids, strict=True) if skids]
-        groups.append(("friction", *(f"{part}{name}]" for part in own for name in skidding)))
-        groups += [("friction", f"slip[{name}]") for name in skidding]
+    start = _starting_slopes(films, shared, known, priors)
+    groups, bends = _bending(layout, known), bool(films.skids.any())
     if model is None:
-        return Model(
-            parameters=parameters, blocks=blocks, start=start, groups=groups, bends=bool(films.skids.any())
-        ), layout
+        return Model(parameters=parameters, blocks=blocks, start=start, groups=groups, bends=bends), layout
     joined = replace(
         model,
         parameters=parameters,
         blocks=[*model.blocks, *blocks],
         start={**model.start, **start},
         groups=[*model.groups, *groups],
-        bends=model.bends or bool(films.skids.any()),
+        bends=model.bends or bends,
     )
     return joined, layout
+
+
+def _bending(layout: TraceLayout, known: Sequence[str]) -> list[tuple[str, ...]]:
+    """Return the groups of parameters that bend together: of each film, each spot that only films show, the skids."""
+    films = layout.films
+    groups = [tuple(name for name in layout.names if name.endswith(f"[{roll}]")) for roll in films.names]
+    for spot in dict.fromkeys(spot for spot, shared in zip(films.spots, layout.shared, strict=True) if shared):
+        if f"resistance[{spot}]" not in known:
+            groups.append(tuple(name for name in layout.names if name.endswith(f"[{spot}]")))
+    if films.skids.any():
+        own = ("slip[", "film_speed[", "start_place[")
+        skidding = [name for name, skids in zip(films.names, films.skids, strict=True) if skids]
+        groups.append(("friction", *(f"{part}{name}]" for part in own for name in skidding)))
+        groups += [("friction", f"slip[{name}]") for name in skidding]
+    return groups
 
 
 def _starting_slopes(films: Films, shared: Sequence[bool], known: Sequence[str], priors: Priors) -> dict[str, float]:
@@ -329,11 +347,7 @@ def _starting_slopes(films: Films, shared: Sequence[bool], known: Sequence[str],
     for spot in dict.fromkeys(films.spots):
         here = np.array([s == spot and f for s, f in zip(films.spots, shared, strict=True)]) & np.isfinite(shown)
         if here.any() and f"resistance[{spot}]" not in known:
-            level, along, left = robust_plane(shown[here], films.heading[here], priors)
-            level = float(np.clip(level, 0.02, 0.4))
-            keep = min(1.0, 0.8 * level / max(math.hypot(along, left), 1e-9))
-            start[f"resistance[{spot}]"] = level
-            start[f"fall_along[{spot}]"], start[f"fall_left[{spot}]"] = keep * along + 1e-4, keep * left + 1e-4
+            start |= spot_start(spot, shown[here], films.heading[here], priors, most=0.4)
     return start
 
 

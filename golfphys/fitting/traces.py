@@ -14,10 +14,10 @@ from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval, sc
 from golfphys.fitting.losses import Loss
 from golfphys.fitting.results import Posterior, Seed, posterior, usual_draws
 from golfphys.fitting.rollout_layout import Priors
+from golfphys.fitting.rollout_tables import ALL
 from golfphys.fitting.trace_model import TraceLayout, TracePriors, join_films
 
 Array = NDArray[np.float64]
-ALL = "all"
 
 
 @dataclass(frozen=True, kw_only=True)

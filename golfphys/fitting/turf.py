@@ -110,7 +110,7 @@ def turf_parameters(law: TurfLaw) -> list[Parameter]:
 
 def turf_fields(law: TurfLaw) -> tuple[str, ...]:
     """Return the fields of the turf that a law leaves open."""
-    return tuple(parameter.name[5:-1] for parameter in turf_parameters(law))
+    return tuple(parameter.name.removeprefix("turf[").removesuffix("]") for parameter in turf_parameters(law))
 
 
 def turf_of(law: TurfLaw, values: Mapping[str, float]) -> Turf | LinearTurf:
@@ -238,7 +238,7 @@ def drop_block(drops: Drops, law: TurfLaw, names: tuple[str, ...]) -> Block:
     fields = turf_fields(law)
     columns = [names.index(_named(field)) for field in fields]
     scatter = names.index("drop_scatter")
-    seen, timed, again = _kinds(drops)
+    seen, timed, again = kinds_of(drops)
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
         values = {field: natural[..., i, None] for field, i in zip(fields, columns, strict=True)}
@@ -260,8 +260,8 @@ def drop_block(drops: Drops, law: TurfLaw, names: tuple[str, ...]) -> Block:
     return Block(name="drops", evaluate=evaluate)
 
 
-def _kinds(drops: Drops) -> tuple[NDArray[np.bool_], NDArray[np.bool_], NDArray[np.bool_]]:
-    """Which drops show a rebound, a first flight, and a second flight after a first."""
+def kinds_of(drops: Drops) -> tuple[NDArray[np.bool_], NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return which drops show a rebound, a first flight, and a second flight after a first."""
     timed = np.isfinite(drops.height) & np.isfinite(drops.first)
     seen = np.isfinite(drops.height) & np.isfinite(drops.rebound) & ~timed
     return seen, timed, np.isfinite(drops.first) & np.isfinite(drops.second)
@@ -269,7 +269,7 @@ def _kinds(drops: Drops) -> tuple[NDArray[np.bool_], NDArray[np.bool_], NDArray[
 
 def rows_of_residuals(drops: Drops) -> NDArray[np.int64]:
     """Return the row of the sheet behind each residual of `drop_block`, in its order."""
-    return np.concatenate([drops.row[which] for which in _kinds(drops)])
+    return np.concatenate([drops.row[which] for which in kinds_of(drops)])
 
 
 def drop_scatter_parameter() -> Parameter:

@@ -3,16 +3,15 @@
 As `golfphys.fitting.compare`, with everything seen of one chip left out together.
 """
 
-import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.fitting.compare import left_out, ranked
 from golfphys.fitting.estimator import terms
-from golfphys.fitting.results import smooth_weights
 from golfphys.fitting.turf import TURF_LAWS
 
 if TYPE_CHECKING:
@@ -57,8 +56,6 @@ def compare_turf(fit: "CourseFit") -> TurfComparison:
     TurfComparison
         Table, verdict in words, and the fits.
     """
-    from dataclasses import replace
-
     from golfphys.fitting.joint import DRAWS, fitted
 
     fits = {}
@@ -82,14 +79,7 @@ def compare(fits: "dict[str, CourseFit]") -> TurfComparison:
     TurfComparison
         Table and verdict.
     """
-    left_out = {law: leave_one_out(fit) for law, fit in fits.items()}
-    best = max(left_out, key=lambda law: float(left_out[law].sum()))
-    rows = []
-    for law, values in left_out.items():
-        gap = left_out[best] - values
-        error = math.sqrt(gap.size) * float(gap.std(ddof=1)) if gap.size > 1 else math.nan
-        rows.append({"law": law, "elpd": float(values.sum()), "behind": float(gap.sum()), "behind_se": error})
-    table = pd.DataFrame(rows).set_index("law").sort_values("elpd", ascending=False)
+    table = ranked({law: leave_one_out(fit) for law, fit in fits.items()})
     return TurfComparison(table=table, verdict=_verdict(table), fits=fits)
 
 
@@ -117,15 +107,7 @@ def leave_one_out(fit: "CourseFit") -> Array:
                 starts = np.concatenate([[0], np.cumsum(counts[counts > 0])[:-1]])
                 values = np.add.reduceat(values, starts, axis=-1)
             parts.append(values)
-    logs = np.concatenate(parts, axis=-1)
-    base = np.log(np.maximum(source.weights, 1e-300))
-    found = np.empty(logs.shape[1])
-    for i in range(logs.shape[1]):
-        weights, _ = smooth_weights(base - logs[:, i])
-        share = np.exp(weights - weights.max())
-        peak = float(logs[:, i].max())
-        found[i] = math.log(float(np.sum(share * np.exp(logs[:, i] - peak)) / share.sum())) + peak
-    return found
+    return left_out(np.concatenate(parts, axis=-1), source.weights)
 
 
 def _verdict(table: pd.DataFrame) -> str:

@@ -1,7 +1,6 @@
 """The sheet to carry: landing and run by club and distance for one green on one day, made before the round."""
 
 import datetime
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
@@ -10,13 +9,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys import constants
-from golfphys.broadcasting import broadcast
 from golfphys.club import BAG, Club, Player
-from golfphys.formulas.rolling import stopping_distance
 from golfphys.green import Green, GroundBatch
-from golfphys.planning.chips import joined, played
-from golfphys.planning.draws import CourseDraws
+from golfphys.planning.chips import LandingTable, joined, parts_of, played
+from golfphys.planning.draws import AnyGreen, CourseDraws
+from golfphys.planning.green_speed import level_roll_ft
 from golfphys.planning.plan import bag_tables, make_setting
 from golfphys.planning.position import Position
 from golfphys.planning.search import GREENS, Setting, normals
@@ -34,6 +31,9 @@ RULES_CAUTION = (
     "where the ball lies may not. A local rule (G-11) can be stricter: ask the committee before carrying this."
 )
 """The caution that every sheet bears (Rule 4.3a and its interpretation, read)."""
+
+STEP = (0.4, 1.5)
+"""Shortest and longest step in m that is believed."""
 
 SLOPES = (-0.02, 0.02)
 """Slopes along the line for which a sheet gives corrections of the run."""
@@ -90,7 +90,7 @@ class CarrySheet:
 
 
 def make_carry_sheet(
-    green: Green | GroundBatch | CourseDraws,
+    green: AnyGreen,
     *,
     spot: str,
     made_for: datetime.date,
@@ -161,7 +161,7 @@ def make_carry_sheet(
         slopes=_slopes(setting, bag),
         title=f"{spot}: landing and run",
         made_for=made_for,
-        green=_green_words(green, level),
+        green=_green_words(green),
         player=f"{setting.player.name}, from a {setting.lie.name} lie",
         unit=unit,
         pace=pace,
@@ -175,15 +175,16 @@ def _everyday(unit: str) -> tuple[float, ...]:
 
 
 def _length(unit: str, pace: float) -> float:
-    if not 0.4 <= pace <= 1.5:
-        raise ValueError(f"pace is {pace!r} m; expected the length of one step, 0.4 to 1.5 m")
+    """Return the length of a unit, m."""
+    if not STEP[0] <= pace <= STEP[1]:
+        raise ValueError(f"pace is {pace!r} m; expected the length of one step, {STEP[0]} to {STEP[1]} m")
     lengths = {"paces": pace, "ft": METRES_PER_FOOT, "m": 1.0}
     if unit not in lengths:
         raise ValueError(f"unit is {unit!r}; expected one of {', '.join(lengths)}")
     return lengths[unit]
 
 
-def _level(green: Green | GroundBatch | CourseDraws) -> Green | GroundBatch | CourseDraws:
+def _level(green: AnyGreen) -> AnyGreen:
     """Return the green without its slope."""
     if isinstance(green, Green):
         return replace(green, grade=0.0)
@@ -207,13 +208,11 @@ def _table(setting: Setting, bag: Mapping[str, Club], asked: Floats, length: flo
         joined([one.launch(at) for one, at in zip(tables, fine, strict=True)]), setting.centre, **setting.physics
     )
     rest = np.where(np.asarray(shots.stops), np.asarray(shots.rest_x), np.inf)
+    lands = [
+        np.array([crossing(at, part, float(pin)) for pin in asked * length])
+        for at, part in zip(fine, parts_of(rest, [at.size for at in fine]), strict=True)
+    ]
     columns: dict[tuple[str, str], Floats] = {}
-    start = 0
-    lands = []
-    for at in fine:
-        part = rest[start : start + at.size]
-        start += at.size
-        lands.append(np.array([crossing(at, part, float(pin)) for pin in asked * length]))
     for one, land, give in zip(tables, lands, _gives(setting, tables, lands), strict=True):
         run = asked * length - land
         columns[(one.club.name, "land")] = land / length
@@ -222,7 +221,7 @@ def _table(setting: Setting, bag: Mapping[str, Club], asked: Floats, length: flo
     return pd.DataFrame(columns, index=pd.Index(asked, name="ball to pin"))
 
 
-def _gives(setting: Setting, tables: Sequence[Any], lands: Sequence[Floats]) -> list[Floats]:
+def _gives(setting: Setting, tables: Sequence[LandingTable], lands: Sequence[Floats]) -> list[Floats]:
     """Return half the 90 % interval of the run that the measurements leave open, m; NaN without draws."""
     if setting.draws is None:
         return [np.full(land.size, np.nan) for land in lands]
@@ -261,24 +260,15 @@ def _slopes(setting: Setting, bag: Mapping[str, Club], landing: float = 5.0) -> 
     )
 
 
-def _green_words(green: Any, level: Any) -> str:
+def _green_words(green: AnyGreen) -> str:
     """Return the green in words: its speed on the level, with its interval where draws give one, and its slope."""
-    batch = level.ground if isinstance(level, CourseDraws) else level
-    centre = batch if isinstance(batch, Green) else batch.green
-    said = f"green speed {_speed(centre.resistance.constant):.1f} ft"
-    if isinstance(batch, GroundBatch) and np.ndim(batch.values.get("constant", 0.0)):
-        low, high = np.quantile(_speed(np.asarray(batch.values["constant"], float)), [0.05, 0.95])
+    drawn = green.ground if isinstance(green, CourseDraws) else green
+    centre = drawn if isinstance(drawn, Green) else drawn.green
+    said = f"green speed {level_roll_ft(centre.resistance):.1f} ft"
+    if isinstance(drawn, GroundBatch) and np.ndim(drawn.values.get("constant", 0.0)):
+        low, high = np.quantile(level_roll_ft(centre.resistance, drawn.values), [0.05, 0.95])
         said += f" (90 %: {low:.1f} to {high:.1f})"
-    whole = green.ground.green if isinstance(green, CourseDraws) else green
-    whole = whole if isinstance(whole, Green) else whole.green
-    return f"{said}; slope at the spot {100 * whole.grade:.1f} %" if whole.grade else said
-
-
-def _speed(constant: Any) -> Any:
-    """Return the green speed in ft that a resistance gives."""
-    ramp = (constants.GRAVITY.value, constants.BALL_INERTIA.value)
-    rolled = broadcast(stopping_distance, constants.RAMP_RELEASE_SPEED.value, constant, 0.0, *ramp)
-    return rolled / METRES_PER_FOOT
+    return f"{said}; slope at the spot {100 * centre.grade:.1f} %" if centre.grade else said
 
 
 def measured_pace(distance: float, steps: int) -> float:
@@ -306,6 +296,6 @@ def measured_pace(distance: float, steps: int) -> float:
     >>> measured_pace(18.0, 20)
     0.9
     """
-    if steps < 1 or not math.isfinite(distance) or not 0.4 <= distance / steps <= 1.5:
-        raise ValueError(f"{distance!r} m in {steps!r} paces; expected steps of 0.4 to 1.5 m")
+    if steps < 1 or not STEP[0] <= distance / steps <= STEP[1]:
+        raise ValueError(f"{distance!r} m in {steps!r} paces; expected steps of {STEP[0]} to {STEP[1]} m")
     return distance / steps

@@ -19,6 +19,9 @@ Floats = NDArray[np.float64]
 SLOWEST_HEAD, FASTEST_HEAD, HEAD_SPEEDS = 1.5, 45.0, 160
 """Head speeds in m/s between which the search for a landing spot looks, and how many it tries."""
 
+AIMING = 3
+"""Corrections of the start line, each of which leaves a few per cent of the miss to the side."""
+
 FASTER_THAN_FALL = 2.2
 """Head speed over the square root of gravity times carry that carries so far with any club that chips."""
 
@@ -236,9 +239,12 @@ def joined(launches: Sequence[Launch]) -> Launch:
     return Launch(*(np.concatenate(column) for column in zip(*parts, strict=True)))
 
 
-def aimed(
-    launch: Launch, to_pin: float, ground: Green | Ground, rounds: int = 3, **physics: Any
-) -> tuple[Launch, Shots]:
+def parts_of(values: Any, sizes: Sequence[int]) -> list[NDArray[Any]]:
+    """Return the parts of a batch that `joined` launches of these sizes have, in order."""
+    return np.split(np.asarray(values), np.cumsum(sizes)[:-1])
+
+
+def aimed(launch: Launch, to_pin: float, ground: Green | Ground, **physics: Any) -> tuple[Launch, Shots]:
     """Turn launches until their balls come to rest on the line from ball to pin.
 
     Parameters
@@ -249,8 +255,6 @@ def aimed(
         Distance to the pin, m; the scale on which a miss to the side is turned into an angle.
     ground : Green or Ground
         What the balls land and roll on.
-    rounds : int
-        Corrections made; each leaves a few per cent of the miss before it.
     **physics
         Passed to `golfphys.shot.simulate`.
 
@@ -262,7 +266,7 @@ def aimed(
         What they do.
     """
     shots = played(launch, ground, **physics)
-    for _ in range(rounds):
+    for _ in range(AIMING):
         reach = np.maximum(np.abs(np.asarray(shots.rest_x)), 0.2 * to_pin)
         miss = np.where(np.asarray(shots.stops), np.arctan2(np.asarray(shots.rest_y), reach), 0.0)
         launch = replace(launch, direction=np.clip(np.asarray(launch.direction) - miss, -1.2, 1.2))

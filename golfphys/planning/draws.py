@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from golfphys.club import DEFAULT_PLAYER, LIES, Delivery, Lie, Player, Scatter
 from golfphys.flight import Aerodynamics
-from golfphys.green import Ground, GroundBatch
+from golfphys.green import Green, Ground, GroundBatch
 from golfphys.planning.chips import LandingTable, Tweak, joined, played
 from golfphys.strike import launch_from
 
@@ -181,6 +181,10 @@ class CourseDraws:
         return SimpleNamespace(
             **{name: picked(drawn[name], each) if name in drawn else getattr(centre, name) for name in SCATTER}
         )
+
+
+AnyGreen = Green | GroundBatch | CourseDraws
+"""What a plan can be made on: a green as known, draws of it, or draws of green, turf and player together."""
 
 
 def picked(item: Any, each: NDArray[np.int_]) -> Any:

@@ -9,10 +9,7 @@ import numpy as np
 
 from golfphys.club import BAG, Club, Lie, Player
 from golfphys.green import Green, GroundBatch, Turf
-from golfphys.planning.draws import CourseDraws
-
-AnyGreen = Green | GroundBatch | CourseDraws
-"""What a plan can be made on."""
+from golfphys.planning.draws import AnyGreen, CourseDraws
 
 
 class GreenFit(Protocol):
@@ -73,9 +70,7 @@ def fitted_green(
     turn = _turn(heading_deg, draws)
     centre = fit.green(spot).turned(turn)
     if turf is not None:
-        centre = Green(
-            resistance=centre.resistance, grade=centre.grade, fall_direction=centre.fall_direction, turf=turf
-        )
+        centre = replace(centre, turf=turf)
     return GroundBatch(ground=centre, values=turned_values(fit.greens(spot, draws, seed), turn))
 
 

@@ -8,14 +8,22 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys import constants
 from golfphys.club import BAG, LIES, Club, Player
-from golfphys.green import Green, GroundBatch
-from golfphys.planning.chips import joined, scattered
-from golfphys.planning.draws import CourseDraws
+from golfphys.planning.chips import joined
+from golfphys.planning.draws import AnyGreen, CourseDraws
 from golfphys.planning.fitted import seen_along
 from golfphys.planning.plan import CLOSE_CALL, bag_tables, make_setting
 from golfphys.planning.position import Position
-from golfphys.planning.search import GREENS, Search, Setting, normals, search_landings, search_spots
+from golfphys.planning.search import (
+    GREENS,
+    Search,
+    Setting,
+    launch_on_draws,
+    normals,
+    search_landings,
+    search_spots,
+)
 
 Floats = NDArray[np.float64]
 
@@ -112,6 +120,7 @@ class HabitPrices:
 
     Examples
     --------
+    >>> from golfphys.green import Green
     >>> bag = {name: BAG[name] for name in ("8-iron", "lob wedge")}
     >>> price_habits(Green.from_stimp(10.0), bag=bag, positions=2, landings=9, shots=16).strokes.shape
     (2, 4, 1)
@@ -125,7 +134,7 @@ class HabitPrices:
 
 
 def price_habits(
-    green: Green | GroundBatch | CourseDraws,
+    green: AnyGreen,
     *,
     player: Player | None = None,
     bag: Mapping[str, Club] = BAG,
@@ -173,6 +182,7 @@ def price_habits(
 
     Examples
     --------
+    >>> from golfphys.green import Green
     >>> bag = {name: BAG[name] for name in ("8-iron", "sand wedge")}
     >>> prices = price_habits(Green.from_stimp(10.0), bag=bag, positions=3, landings=11, shots=32)
     >>> bool(prices.table["cost"].iloc[0] == 0.0), len(prices.table)
@@ -215,24 +225,18 @@ def _position(setting: Setting, bag: Mapping[str, Club], landings: int, fresh: F
     on = search_spots(tables, setting, [np.array([np.clip(spot, *table.reach)]) for table in tables])
     best = int(np.argmin([search.strokes[search.best] for search in searches]))
     just = int(np.argmin([search.strokes[0] for search in on]))
-    strokes = by_draw([*searches, on[just]], replace(setting, normal=fresh))
+    strokes = _by_draw([*searches, on[just]], replace(setting, normal=fresh))
     return np.concatenate([strokes[best : best + 1], strokes]), searches[best].club
 
 
-def by_draw(searches: Sequence[Search], setting: Setting) -> Floats:
+def _by_draw(searches: Sequence[Search], setting: Setting) -> Floats:
     """Return expected strokes of each search's best spot on every draw, shape (searches, draws)."""
     draws = 1 if setting.draws is None else GREENS
     errors = setting.normal.shape[-1]
     each = np.repeat(np.arange(draws), errors)
     normal = np.tile(setting.normal, draws)
-    spots = [float(search.landing[search.best]) for search in searches]
     launches = [
-        scattered(
-            *(search.table, at, search.direction[search.best], setting.scatter(search.club, each), normal),
-            tweak=search.tweak,
-            each=each,
-        )
-        for search, at in zip(searches, spots, strict=True)
+        launch_on_draws(search, float(search.landing[search.best]), setting, normal, each) for search in searches
     ]
     outcome = setting.play(joined(launches), np.tile(each, len(searches)))
     return np.asarray(outcome.strokes.reshape(len(searches), draws, errors).mean(axis=2))
@@ -245,7 +249,7 @@ def _table(strokes: Floats, habits: list[str]) -> pd.DataFrame:
     chance = by_position.std(axis=0, ddof=1) / np.sqrt(len(strokes))
     cost = by_position.mean(axis=0)
     # two independent doubts, added as squares: which positions were drawn, and what the measurements leave open
-    half = 1.645 * np.hypot(chance, draws.std(axis=1))
+    half = constants.NORMAL_90 * np.hypot(chance, draws.std(axis=1))
     sure = (draws > 0).mean(axis=1) if draws.shape[1] > 1 else np.full(len(habits), np.nan)
     table = pd.DataFrame(
         {

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Launch, Lie, Player
 from golfphys.green import Green, Ground, GroundBatch, Resistance, Strip
-from golfphys.planning.chips import LandingTable, landing_tables
-from golfphys.planning.draws import CourseDraws
-from golfphys.planning.position import Position
+from golfphys.planning.chips import LandingTable, columns, landing_tables
+from golfphys.planning.draws import AnyGreen, CourseDraws
+from golfphys.planning.position import Position, lie_named
 from golfphys.planning.search import Played, Search, Setting, normals, play_best, search_landings
 from golfphys.planning.strokes import FARTHEST_LEAVE, Outcome
 from golfphys.putting import PuttsToHoleOut, putts_to_hole_out
@@ -25,6 +25,9 @@ APPROACH = Resistance(constant=0.25)
 
 CLOSE_CALL = 0.02
 """Expected strokes below which two clubs are called equal, however surely one of them leads."""
+
+TOO_CLOSE = "Too close to call"
+"""How the verdict begins that calls neither of two clubs better."""
 
 SURE = 0.90
 """Share of the draws of what a fit leaves open in which the pick must lead for it to be called better."""
@@ -117,7 +120,7 @@ COLUMNS: Mapping[str, str] = {
 
 
 def plan_chip(
-    green: Green | GroundBatch | CourseDraws,
+    green: AnyGreen,
     *,
     to_edge: float,
     to_pin: float,
@@ -198,7 +201,7 @@ def plan_chip(
 
 
 def make_setting(
-    green: Green | GroundBatch | CourseDraws,
+    green: AnyGreen,
     position: Position,
     *,
     lie: str | Lie = "fairway",
@@ -216,7 +219,7 @@ def make_setting(
         position=position,
         centre=centre,
         draws=draws,
-        lie=lie if isinstance(lie, Lie) else _lie(lie, lies),
+        lie=lie if isinstance(lie, Lie) else lie_named(lie, lies),
         player=player or (course.player if course is not None else DEFAULT_PLAYER),
         putts=putts or putts_to_hole_out(),
         physics=physics or {},
@@ -284,7 +287,7 @@ def _verdict(first: Played, second: Played | None) -> str:
     sure = float((lead.mean(axis=1) > 0).mean())
     if margin < max(CLOSE_CALL, 2 * luck) or sure < SURE:
         return (
-            f"Too close to call between {name} and {other}: {margin:.3f} strokes apart, "
+            f"{TOO_CLOSE} between {name} and {other}: {margin:.3f} strokes apart, "
             "less than this answer can tell. Play the one you like."
         )
     said = f"{name}, by {margin:.2f} strokes over {other}"
@@ -335,18 +338,10 @@ def _some(rest: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
 
 def _side_on(search: Search, setting: Setting) -> tuple[Floats, Floats]:
     """Return the path of the planned shot seen from the side."""
-    launch = search.table.launch(search.landing[search.best])
-    path = trace(
-        Launch(
-            float(np.asarray(launch.speed)),
-            float(np.asarray(launch.angle)),
-            float(np.asarray(launch.backspin)),
-            float(np.asarray(launch.direction)) + float(search.direction[search.best]),
-            float(np.asarray(launch.sidespin)),
-        ),
-        setting.centre,
-        **setting.physics,
-    )
+    meant = columns(search.table.launch(search.landing[search.best]))
+    speed, angle, backspin, direction, sidespin = (float(item) for item in meant)
+    turned = direction + float(search.direction[search.best])
+    path = trace(Launch(speed, angle, backspin, turned, sidespin), setting.centre, **setting.physics)
     return np.asarray(path.x), np.asarray(path.height)
 
 
@@ -369,9 +364,7 @@ def _cautions(first: Played, setting: Setting) -> list[str]:
     return found
 
 
-def _grounds(
-    green: Green | GroundBatch | CourseDraws, to_edge: float, strips: tuple[Strip, ...] | None
-) -> tuple[Ground, CourseDraws | None]:
+def _grounds(green: AnyGreen, to_edge: float, strips: tuple[Strip, ...] | None) -> tuple[Ground, CourseDraws | None]:
     """Return the ground in the middle of what is known of it, and the draws if there are any."""
     if strips is None:
         strips = (Strip(until=to_edge, resistance=APPROACH),) if to_edge > 0 else ()
@@ -380,9 +373,3 @@ def _grounds(
     draws = CourseDraws(ground=green) if isinstance(green, GroundBatch) else green
     centre = Ground(green=draws.ground.green, strips=strips)
     return centre, draws.on(centre)
-
-
-def _lie(name: str, lies: Mapping[str, Lie]) -> Lie:
-    if name not in lies:
-        raise ValueError(f"lie is {name!r}; expected one of {', '.join(lies)}, or a Lie of your own")
-    return lies[name]

@@ -1,7 +1,10 @@
 """The question a plan answers: where the ball lies, where the green begins, where the pin is."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+
+from golfphys.club import LIES, Lie
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -15,7 +18,7 @@ class Position:
     to_pin : float
         Distance in m from the ball to the pin.
     lie : str
-        Name of a lie in `golfphys.club.LIES`.
+        Name of the lie: of `golfphys.club.LIES`, of the lies of a fit, or of a `golfphys.club.Lie` of one's own.
 
     Raises
     ------
@@ -47,3 +50,33 @@ class Position:
     def green_to_work_with(self) -> float:
         """Distance in m from the edge of the green to the pin."""
         return self.to_pin - self.to_edge
+
+
+def lie_named(name: str, lies: Mapping[str, Lie] = LIES) -> Lie:
+    """Return the lie of a name.
+
+    Parameters
+    ----------
+    name : str
+        Its name.
+    lies : mapping of str to Lie
+        Where it is found.
+
+    Returns
+    -------
+    Lie
+        The lie.
+
+    Raises
+    ------
+    ValueError
+        If there is none of that name.
+
+    Examples
+    --------
+    >>> lie_named("tight").name
+    'tight'
+    """
+    if name not in lies:
+        raise ValueError(f"lie is {name!r}; expected one of {', '.join(lies)}, or a Lie of your own")
+    return lies[name]

@@ -8,15 +8,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys import constants
-from golfphys.broadcasting import broadcast
 from golfphys.club import LIES, Player, Scatter
-from golfphys.formulas.rolling import resistance_from_distance, stopping_distance
-from golfphys.green import Ground, GroundBatch
-from golfphys.planning.chips import LandingTable, joined, landing_tables, scattered
-from golfphys.planning.plan import ChipPlan
+from golfphys.planning.chips import LandingTable, joined, scattered
+from golfphys.planning.draws import SCATTER
+from golfphys.planning.green_speed import faster_draws, faster_ground
+from golfphys.planning.plan import ChipPlan, bag_tables
 from golfphys.planning.search import Search, Setting, search_landings
-from golfphys.units import METRES_PER_FOOT
 
 Floats = NDArray[np.float64]
 
@@ -111,10 +108,8 @@ def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame
 def _rows(plan: ChipPlan, change: Change) -> pd.DataFrame:
     """Return the rows of one change."""
     world = changed(plan.setting, change)
-    clubs = [search.table.club for search in plan.searches.values()]
-    reach = world.position.to_pin + 2.0
-    tables = landing_tables(clubs, world.lie, world.player, world.centre, farthest=reach, **world.physics)
     searches = list(plan.searches.values())
+    tables = bag_tables({search.club: search.table.club for search in searches}, world)
     known = search_landings(tables, world, searches[0].landing.size)
     table = pd.DataFrame(
         {
@@ -168,12 +163,9 @@ def changed(setting: Setting, change: Change) -> Setting:
     """
     centre, draws = setting.centre, setting.draws
     if change.stimp_ft:
-        centre = _faster_ground(centre, change.stimp_ft)
+        centre = faster_ground(centre, change.stimp_ft)
         if draws is not None:
-            values = dict(draws.ground.values)
-            if "constant" in values:
-                values["constant"] = _faster(np.asarray(values["constant"], float), change.stimp_ft)
-            draws = replace(draws, ground=GroundBatch(ground=centre, values=values))
+            draws = replace(draws, ground=faster_draws(draws.ground, change.stimp_ft))
     if draws is not None and change.scatter != 1.0:
         draws = replace(draws, scatter=_scaled(draws.scatter, change.scatter))
     return replace(
@@ -196,28 +188,7 @@ def poorer(player: Player, factor: float) -> Player:
     """Return the same player with all scatter multiplied by `factor`."""
 
     def scaled(scatter: Scatter) -> Scatter:
-        return Scatter(
-            distance_absolute=factor * scatter.distance_absolute,
-            distance_relative=factor * scatter.distance_relative,
-            direction=factor * scatter.direction,
-            angle=factor * scatter.angle,
-            spin_relative=factor * scatter.spin_relative,
-        )
+        return Scatter(**{name: factor * getattr(scatter, name) for name in SCATTER})
 
     by_club = {club: scaled(scatter) for club, scatter in player.by_club.items()}
     return replace(player, scatter=scaled(player.scatter), by_club=by_club)
-
-
-def _faster_ground(ground: Ground, feet: float) -> Ground:
-    resistance = replace(ground.green.resistance, constant=float(_faster(ground.green.resistance.constant, feet)))
-    return replace(ground, green=replace(ground.green, resistance=resistance))
-
-
-def _faster(resistance: float | Floats, feet: float) -> Floats:
-    """Return the resistance of greens whose level roll from the ramp is `feet` longer."""
-    ramp = (constants.GRAVITY.value, constants.BALL_INERTIA.value)
-    release = constants.RAMP_RELEASE_SPEED.value
-    rolls = np.asarray(broadcast(stopping_distance, release, resistance, 0.0, *ramp)) + feet * METRES_PER_FOOT
-    if not np.all(rolls > 0.3):
-        raise ValueError(f"a green {-feet:g} ft slower than measured would not let a ball roll")
-    return np.asarray(broadcast(resistance_from_distance, rolls, release, 0.0, *ramp))

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from golfphys.club import Launch, Lie, Player
 from golfphys.green import Ground
-from golfphys.planning.chips import LandingTable, Tweak, aimed, joined, played, scattered
+from golfphys.planning.chips import LandingTable, Tweak, aimed, joined, parts_of, played, scattered
 from golfphys.planning.draws import CourseDraws, tweaks
 from golfphys.planning.position import Position
 from golfphys.planning.strokes import Outcome, score
@@ -153,19 +153,23 @@ def search_spots(tables: Sequence[LandingTable], setting: Setting, spots: Sequen
         for table, at, direction, change in zip(tables, spots, directions, changes, strict=True)
     ]
     outcome = setting.play(joined(launches), np.tile(each, sum(at.size for at in spots)))
-    found, start = [], 0
-    for table, at, direction, shots, change in zip(tables, spots, directions, meant, changes, strict=True):
-        part, shape = slice(start, start + at.size * errors), (at.size, errors)
-        start = part.stop
-        strokes = _smooth(outcome.strokes[part].reshape(shape).mean(axis=1))
+    means = [
+        parts_of(values.reshape(-1, errors).mean(axis=1), [at.size for at in spots])
+        for values in (outcome.within_1m, outcome.within_3ft, outcome.strokes)
+    ]
+    found = []
+    for table, at, direction, shots, change, within_1m, within_3ft, mean in zip(
+        tables, spots, directions, meant, changes, *means, strict=True
+    ):
+        strokes = _smooth(mean)
         found.append(
             Search(
                 table=table,
                 landing=at,
                 direction=direction,
                 meant=shots,
-                within_1m=outcome.within_1m[part].reshape(shape).mean(axis=1),
-                within_3ft=outcome.within_3ft[part].reshape(shape).mean(axis=1),
+                within_1m=within_1m,
+                within_3ft=within_3ft,
                 strokes=strokes,
                 best=int(np.argmin(strokes)),
                 tweak=change,
@@ -180,14 +184,10 @@ def _meant(
     """Aim the shots as meant at every spot, and return what they do and where they start."""
     plain = joined([table.launch(at) for table, at in zip(tables, spots, strict=True)])
     launch, shots = aimed(plain, setting.position.to_pin, setting.centre, **setting.physics)
-    turned = np.asarray(launch.direction) - np.asarray(plain.direction)
-    parts, directions, start = [], [], 0
-    for at in spots:
-        part = slice(start, start + at.size)
-        start = part.stop
-        parts.append(Shots(**{name: np.asarray(value)[part] for name, value in vars(shots).items()}))
-        directions.append(turned[part])
-    return parts, directions
+    sizes = [at.size for at in spots]
+    fields = {name: parts_of(values, sizes) for name, values in vars(shots).items()}
+    each = [Shots(**{name: values[i] for name, values in fields.items()}) for i in range(len(spots))]
+    return each, parts_of(np.asarray(launch.direction) - np.asarray(plain.direction), sizes)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -253,12 +253,10 @@ def _finishing(searches: Sequence[Search], setting: Setting) -> list[tuple[float
         launches.append(replace(launch, direction=np.asarray(launch.direction) + turned))
     shots = played(joined(launches), setting.centre, **setting.physics)
     near = np.hypot(np.asarray(shots.rest_x) - setting.position.to_pin, np.asarray(shots.rest_y)) <= 1.0
-    windows, start = [], 0
-    for search, fine in zip(searches, spots, strict=True):
-        inside = near[start : start + fine.size]
-        start += fine.size
-        windows.append(unbroken(fine, inside, search.landing[search.best]))
-    return windows
+    return [
+        unbroken(fine, inside, search.landing[search.best])
+        for search, fine, inside in zip(searches, spots, parts_of(near, [fine.size for fine in spots]), strict=True)
+    ]
 
 
 def unbroken(values: Floats, inside: NDArray[np.bool_], centre: float) -> tuple[float, float]:

@@ -10,13 +10,14 @@ from numpy.typing import NDArray
 
 from golfphys import constants
 from golfphys.broadcasting import broadcast
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Launch, Player
+from golfphys.club import BAG, DEFAULT_PLAYER, Club, Launch, Lie, Player
 from golfphys.flight import Aerodynamics
 from golfphys.formulas import sensitivity
 from golfphys.formulas.rolling import speed_for_distance
 from golfphys.green import Green, GroundBatch
 from golfphys.planning.chips import columns, joined, landing_tables
-from golfphys.planning.speed_study import FIRMNESS, slope_along
+from golfphys.planning.position import lie_named
+from golfphys.planning.speed_study import slope_along, turf_named
 from golfphys.shot import Shots, simulate
 from golfphys.strike import launch_from
 from golfphys.units import METRES_PER_FOOT
@@ -87,7 +88,7 @@ def sensitivities(
     grade : float
         Slope along the line, rise over run, uphill positive.
     firmness, lie : str
-        Names of `FIRMNESS` and `golfphys.club.LIES`.
+        Names of `golfphys.planning.FIRMNESS` and `golfphys.club.LIES`.
     player : Player
         Whose delivery and scatter it is.
 
@@ -101,7 +102,7 @@ def sensitivities(
     Raises
     ------
     ValueError
-        If the ball does not stop.
+        If the club, the firmness or the lie is not known, or the ball does not stop.
 
     Examples
     --------
@@ -109,11 +110,14 @@ def sensitivities(
     >>> bool(table.loc["resistance", "derivative"] < 0 < table.loc["green speed", "derivative"])
     True
     """
+    if isinstance(club, str) and club not in BAG:
+        raise ValueError(f"club is {club!r}; expected one of {', '.join(BAG)}, or a Club of your own")
     chosen = BAG[club] if isinstance(club, str) else club
-    green = Green.from_stimp(stimp_ft, turf=FIRMNESS[firmness], **slope_along(grade))
-    table = landing_tables([chosen], LIES[lie], player, green, farthest=landing + 2.0)[0]
+    where = lie_named(lie)
+    green = Green.from_stimp(stimp_ft, turf=turf_named(firmness), **slope_along(grade))
+    table = landing_tables([chosen], where, player, green, farthest=landing + 2.0)[0]
     head = float(table.head_speed_for(landing))
-    meant = launch_from(chosen, replace(player.delivery, speed=head), LIES[lie])
+    meant = launch_from(chosen, replace(player.delivery, speed=head), where)
     shot = simulate(meant, green)
     if not shot.stops:
         raise ValueError(f"the ball does not stop on a green of {stimp_ft:g} ft and grade {grade:g}")
@@ -121,7 +125,7 @@ def sensitivities(
     differences = [
         *_of_green(green, meant, grade),
         *_of_launch(meant, player, chosen, landing),
-        *_of_strike(chosen, head, lie, player),
+        *_of_strike(chosen, head, where, player),
     ]
     rows += _central(differences, green)
     found = pd.DataFrame(rows, columns=["parameter", "of", "derivative", "unit", "method", "doubt"])
@@ -175,9 +179,7 @@ def _of_launch(meant: Launch, player: Player, club: Club, landing: float) -> lis
     ]
 
 
-def _of_strike(club: Club, head: float, lie: str, player: Player) -> list[_Difference]:
-    where = LIES[lie]
-
+def _of_strike(club: Club, head: float, where: Lie, player: Player) -> list[_Difference]:
     def struck(name: str) -> Callable[[float], Launch]:
         def launch(change: float) -> Launch:
             delivery, met = replace(player.delivery, speed=head), where
@@ -222,6 +224,3 @@ def _central(differences: list[_Difference], green: Green) -> list[tuple[Any, ..
     for item, (low, high) in zip(differences, rest, strict=True):
         rows.append((item.name, item.what, (high - low) / (2 * item.step), item.unit, "central difference", item.doubt))
     return rows
-
-
-__all__ = ["sensitivities"]

@@ -8,10 +8,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Launch, Player
+from golfphys.club import BAG, DEFAULT_PLAYER, Club, Player
 from golfphys.green import Green, Turf
-from golfphys.planning.chips import LandingTable, aimed, joined, landing_tables
-from golfphys.planning.plan import plan_chip
+from golfphys.planning.chips import joined, landing_tables, played
+from golfphys.planning.plan import TOO_CLOSE, plan_chip
+from golfphys.planning.position import lie_named
 from golfphys.units import METRES_PER_FOOT
 
 Floats = NDArray[np.float64]
@@ -81,7 +82,7 @@ def carry_and_roll(
     Raises
     ------
     ValueError
-        If a firmness is not known.
+        If a firmness or the lie is not known.
 
     Examples
     --------
@@ -94,20 +95,25 @@ def carry_and_roll(
     for name in firmness:
         for grade in grades:
             for stimp in stimps_ft:
-                green = Green.from_stimp(stimp, turf=_turf(name), **slope_along(grade))
-                tables = landing_tables(list(bag.values()), LIES[lie], player, green, farthest=carry + 2.0, **physics)
-                _, shots = aimed(_joined(tables, carry), carry, green, rounds=0, **physics)
+                green = Green.from_stimp(stimp, turf=turf_named(name), **slope_along(grade))
+                tables = landing_tables(
+                    list(bag.values()), lie_named(lie), player, green, farthest=carry + 2.0, **physics
+                )
+                shots = played(joined([table.launch(np.array([carry])) for table in tables]), green, **physics)
                 for club, rest, lands, stops in zip(bag, shots.rest_x, shots.landing_x, shots.stops, strict=True):
                     roll = float(rest - lands) if stops else np.inf
                     rows.append((club, stimp, name, grade, float(lands), roll, roll / float(lands)))
     return pd.DataFrame(rows, columns=["club", "stimp_ft", "firmness", "grade", "carry_m", "roll_m", "roll_per_carry"])
 
 
-def _joined(tables: Sequence[LandingTable], carry: float) -> Launch:
-    return joined([table.launch(np.array([carry])) for table in tables])
+def turf_named(name: str) -> Turf:
+    """Return the turf of a level of `FIRMNESS`.
 
-
-def _turf(name: str) -> Turf:
+    Raises
+    ------
+    ValueError
+        If there is none of that name.
+    """
     if name not in FIRMNESS:
         raise ValueError(f"firmness is {name!r}; expected one of {', '.join(FIRMNESS)}")
     return FIRMNESS[name]
@@ -190,6 +196,11 @@ def best_club_map(
         ``stimp_ft``, ``to_pin_m``, ``club``, ``landing_m``, ``roll_m``, ``strokes``, ``lead`` (over the second club),
         ``close`` (whether that is too close to call).
 
+    Raises
+    ------
+    ValueError
+        If the firmness or the lie is not known, or a distance makes no chip.
+
     Examples
     --------
     >>> table = best_club_map(stimps_ft=[10.0], to_pins=[6.0], landings=11, shots=64)
@@ -198,7 +209,7 @@ def best_club_map(
     """
     rows = []
     for stimp in stimps_ft:
-        green = Green.from_stimp(stimp, turf=_turf(firmness), **slope_along(grade))
+        green = Green.from_stimp(stimp, turf=turf_named(firmness), **slope_along(grade))
         for to_pin in to_pins:
             plan = plan_chip(
                 green,
@@ -214,7 +225,7 @@ def best_club_map(
             )
             first = plan.table.iloc[0]
             lead = float(plan.table["strokes"].iloc[1] - first["strokes"]) if len(plan.table) > 1 else np.inf
-            close = plan.verdict.startswith("Too close")
+            close = plan.verdict.startswith(TOO_CLOSE)
             rows.append((stimp, to_pin, plan.pick, first["landing_m"], first["roll_m"], first["strokes"], lead, close))
     return pd.DataFrame(
         rows, columns=["stimp_ft", "to_pin_m", "club", "landing_m", "roll_m", "strokes", "lead", "close"]
@@ -257,6 +268,11 @@ def landing_shift(
         ``club``, ``to_pin_m``, ``grade``, ``stimp_ft``, ``landing_m`` (NaN where no landing stops at the pin), and
         ``shift_ft_per_ft``: feet that the landing spot moves for each foot of green speed, negative towards the player.
 
+    Raises
+    ------
+    ValueError
+        If the firmness or the lie is not known.
+
     Examples
     --------
     >>> table = landing_shift(stimps_ft=[9.0, 10.0, 11.0], to_pins=[15.0], grades=[0.0])
@@ -267,12 +283,12 @@ def landing_shift(
     pins = np.asarray(list(to_pins), float)
     for grade in grades:
         for stimp in stimps_ft:
-            green = Green.from_stimp(stimp, turf=_turf(firmness), **slope_along(grade))
+            green = Green.from_stimp(stimp, turf=turf_named(firmness), **slope_along(grade))
             reach = float(pins.max()) + 1.0
-            tables = landing_tables(list(bag.values()), LIES[lie], player, green, farthest=reach, **physics)
+            tables = landing_tables(list(bag.values()), lie_named(lie), player, green, farthest=reach, **physics)
             for table in tables:
                 landing = np.linspace(max(table.reach[0], 0.3), min(table.reach[1], reach), 120)
-                _, shots = aimed(table.launch(landing), reach, green, rounds=0, **physics)
+                shots = played(table.launch(landing), green, **physics)
                 rest = np.where(shots.stops, shots.rest_x, np.inf)
                 for pin in pins:
                     rows.append((table.club.name, pin, grade, stimp, crossing(landing, rest, float(pin))))

@@ -8,9 +8,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Player
+from golfphys import constants
+from golfphys.club import BAG, DEFAULT_PLAYER, Club, Player
 from golfphys.green import Green
 from golfphys.planning.chips import LandingTable, landing_tables
+from golfphys.planning.position import lie_named
 from golfphys.planning.wedge_sheet import read_wedges
 
 WIDE = 12.0
@@ -41,6 +43,8 @@ class WedgeGaps:
         The same in words.
     lie, player, bag
         What the models were asked with.
+    wide, close : float
+        Distances in m between neighbours from which there is a gap, and within which they overlap.
 
     Examples
     --------
@@ -56,6 +60,8 @@ class WedgeGaps:
     lie: str = field(repr=False)
     player: Player = field(repr=False)
     bag: Mapping[str, Club] = field(repr=False)
+    wide: float = WIDE
+    close: float = CLOSE
 
 
 def find_wedge_gaps(
@@ -95,7 +101,7 @@ def find_wedge_gaps(
     Raises
     ------
     ValueError
-        If the sheet has bad cells, or `close` is not below `wide`.
+        If the sheet has bad cells, the lie is not known, or `close` is not below `wide`.
 
     Examples
     --------
@@ -131,6 +137,8 @@ def find_wedge_gaps(
         lie=lie,
         player=player,
         bag=bag,
+        wide=wide,
+        close=close,
     )
 
 
@@ -139,7 +147,7 @@ def _curves(bag: Mapping[str, Club], lie: str, player: Player, physics: Mapping[
     if not bag:
         return {}
     # carry is the same whatever the ground lets the ball do after it
-    tables = landing_tables(list(bag.values()), LIES[lie], player, Green.from_stimp(8.0), **physics)
+    tables = landing_tables(list(bag.values()), lie_named(lie), player, Green.from_stimp(8.0), **physics)
     return dict(zip(bag, tables, strict=True))
 
 
@@ -231,7 +239,7 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
         speed, doubt = _speed_at_loft(gaps, str(swing), club.loft)
         low, middle, high = (
             float(np.interp(value, curve.head_speed, curve.landing))
-            for value in (speed - 1.645 * doubt, speed, speed + 1.645 * doubt)
+            for value in (speed - constants.NORMAL_90 * doubt, speed, speed + constants.NORMAL_90 * doubt)
         )
         rows.append(
             {"swing": swing, "carry_m": middle, "low_m": low, "high_m": high, "fills": _place(gaps, kept, middle)}
@@ -258,13 +266,13 @@ def _speed_at_loft(gaps: WedgeGaps, swing: str, loft: float) -> tuple[float, flo
 def _place(gaps: WedgeGaps, kept: pd.DataFrame, carry: float) -> str:
     """Say where among the kept shots a carry falls."""
     nearest = kept.iloc[(kept["carry_m"] - carry).abs().to_numpy().argmin()]
-    if abs(nearest["carry_m"] - carry) <= CLOSE:
+    if abs(nearest["carry_m"] - carry) <= gaps.close:
         return f"repeats {nearest['club']}, {nearest['swing']}"
     below, above = kept[kept["carry_m"] < carry], kept[kept["carry_m"] > carry]
     if below.empty or above.empty:
         return "beyond what she has"
     low, high = float(below["carry_m"].max()), float(above["carry_m"].min())
-    return f"between {low:.0f} and {high:.0f} m" + (", a gap" if high - low >= WIDE else "")
+    return f"between {low:.0f} and {high:.0f} m" + (", a gap" if high - low >= gaps.wide else "")
 
 
 def _widest(carries: "pd.Series[Any]") -> float:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from golfphys import constants
 from golfphys.plots.axes import marked, name_rows, new_axes, points
 from golfphys.style import CYCLE, GREY, LengthUnit, styled
 
@@ -132,7 +133,7 @@ def plot_calibration(coverage: Any, *, ax: "Axes | None" = None) -> "Axes":
     ax.plot([0.0, 1.0], [0.0, 1.0], color=GREY, linewidth=1.0, linestyle=(0, (4, 3)), label="promise kept")
     for name, look in marked(list(dict.fromkeys(coverage["parameter"]))).items():
         rows = coverage[coverage["parameter"] == name]
-        error = 1.645 * rows["sd"] if "sd" in rows else None
+        error = constants.NORMAL_90 * rows["sd"] if "sd" in rows else None
         ax.errorbar(rows["nominal"], rows["covered"], error, capsize=3, label=name.replace("_", " "), **look)
     ax.set(xlabel="share promised", ylabel="share of truths inside", xlim=(0.0, 1.02), ylim=(0.0, 1.02), aspect="equal")
     ax.set_title("Do intervals hold what they promise?")

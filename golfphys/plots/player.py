@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from golfphys import constants
 from golfphys.fitting.check_back import CheckBack
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_fit import CourseFit
@@ -134,7 +135,7 @@ def plot_chip_residuals(fit: CourseFit, *, what: str = "rest", ax: "Axes | None"
     odd = table[table["mis_hit"] > 0.5]
     ringed = odd["standardised"].clip(-6.0, 6.0)
     ax.plot(odd["landing"], ringed, "o", markersize=13, markerfacecolor="none", color="black", label="taken as mis-hit")
-    ax.axhspan(-1.645, 1.645, color=GREY, alpha=0.12)
+    ax.axhspan(-constants.NORMAL_90, constants.NORMAL_90, color=GREY, alpha=0.12)
     ax.set(xlabel="landed (m)", ylabel=f"{what.replace('_', ' ')}: seen less expected\n(standard deviations)")
     ax.set_ylim(-6.4, 6.4)
     ax.set_title("What the fit leaves over; the band holds 90 %")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys import constants
 from golfphys.putting.models import AngleDistanceModel, ModelName, PuttingModel, named_model
 from golfphys.units import METRES_PER_FOOT
 
@@ -23,7 +24,6 @@ PUTTING_TABLES = Path(__file__).parent
 
 _MANY = 100  # putts a row from which what the model leaves out shows beside chance
 _PRIOR_SPREAD = math.log(2.0)  # of an error about the tour's, where putts are few
-_REACH = 1.6448536269514722  # standard deviations from the middle of a normal 90 % interval to its end
 _GIVEN = ("overshoot", "overrun", "hole_radius")  # what a model is told, not fitted
 
 
@@ -188,7 +188,7 @@ class MakeFit:
 
         rows = []
         for name, error in zip(self.parameters, np.sqrt(np.diag(self.covariance)), strict=True):
-            value, reach = getattr(self.model, name), _REACH * float(error)
+            value, reach = getattr(self.model, name), constants.NORMAL_90 * float(error)
             ends = (
                 (value * math.exp(-reach), value * math.exp(reach))
                 if _is_error(name)

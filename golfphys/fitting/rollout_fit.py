@@ -1,0 +1,326 @@
+"""What a fit of a sheet of rollouts knows: estimates, residuals, cautions, draws, fitted greens and predictions."""
+
+import math
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from golfphys import constants
+from golfphys.fitting import identifiability
+from golfphys.fitting.films import FILM_LAWS
+from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval
+from golfphys.fitting.losses import StrayTolerant
+from golfphys.fitting.results import Posterior, Seed
+from golfphys.fitting.rollout_layout import LAWS, Law, Layout, Rolls
+from golfphys.fitting.rollout_tables import ALL, all_columns, green_draws, mean_fall, sheet_rows, spot_rows
+from golfphys.fitting.trace_model import TraceLayout
+from golfphys.fitting.traces import TraceFit
+from golfphys.green import Green, Resistance
+
+if TYPE_CHECKING:
+    from golfphys.fitting.compare import Comparison
+    from golfphys.fitting.rollouts import Sheet
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class RolloutFit:
+    """Fitted greens of one sheet.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        What was fitted.
+    law : {"constant", "linear", "quadratic"}
+        How resistance was taken to depend on speed.
+    posterior : Posterior
+        Draws of all parameters.
+    layout : Layout
+        Where each quantity stands among the parameters.
+    film_layout : TraceLayout or None
+        The same for filmed rolls that were fitted jointly.
+    options : dict
+        Arguments of `fit_rollouts` other than the sheet and the law, for fits with another law.
+
+    Examples
+    --------
+    >>> from golfphys.fitting.rollouts import fit_rollouts
+    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = fit_rollouts(make_rollouts(truth, RolloutDesign(repeats=3), 1))
+    >>> fit.spots
+    ('home-left',)
+    >>> print(fit.report().splitlines()[0])
+    12 rolls at 1 spot(s), resistance constant in speed; brackets hold 90 %.
+    """
+
+    sheet: "Sheet"
+    law: Law
+    posterior: Posterior
+    layout: Layout
+    film_layout: TraceLayout | None = None
+    options: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def spots(self) -> tuple[str, ...]:
+        """Names of the spots, in the order of the sheet."""
+        return self.layout.rolls.spots
+
+    @cached_property
+    def estimates(self) -> pd.DataFrame:
+        """Estimates indexed by spot and parameter.
+
+        Columns estimate, sd, low, high (90 % interval), unit, and ``informed``: False where the number rests on the
+        prior rather than on the sheet. ``fall_direction_deg`` is clockwise from the reference line; its low and high
+        are not wrapped (they may lie below 0 or above 360), and are 0 and 360 where the slope is not resolved. Rows
+        that hold for the whole sheet stand under the spot ``"all"``.
+        """
+        rows: dict[tuple[str, str], Row] = {}
+        natural, weights = self.posterior.natural, self.posterior.weights
+        for position, spot in enumerate(self.spots):
+            for name, row in spot_rows(self.layout, natural, weights, position, self.posterior).items():
+                rows[(spot, name)] = row
+        for name, row in sheet_rows(self.layout, natural, weights, self.posterior).items():
+            rows[(ALL, name)] = row
+        return estimates_frame(rows, "spot")
+
+    @cached_property
+    def residuals(self) -> pd.DataFrame:
+        """One line for each roll of the sheet.
+
+        Columns row, spot, heading, release_speed, distance, fitted, residual (measured less fitted, m), standardised,
+        ordinary (probability that the roll is not a stray); and fitted_side, residual_side where side drift was noted.
+        """
+        rolls, natural = self.layout.rolls, self._centre
+        block = self.posterior.model.blocks[0]
+        residual, scale = block.evaluate(natural)
+        ahead, left = self.layout.rest(natural)
+        loss = block.loss
+        u = residual / scale
+        ordinary = loss.ordinary(u) if isinstance(loss, StrayTolerant) else np.minimum(loss.weight(u), 1.0)
+        # drift is compared at the distance that was measured: a roll that stops short drifts less as well
+        side = rolls.distance * left / np.hypot(ahead, left)
+        return pd.DataFrame(
+            {
+                "row": rolls.row,
+                "spot": [rolls.spots[i] for i in rolls.spot],
+                "heading": np.mod(-rolls.heading, 2 * np.pi),
+                "release_speed": rolls.speed,
+                "distance": rolls.distance,
+                "fitted": rolls.distance - residual,
+                "residual": residual,
+                "standardised": u,
+                "ordinary": ordinary,
+                "fitted_side": side,
+                "residual_side": rolls.side - side,
+            }
+        )
+
+    @property
+    def fitted(self) -> pd.Series:
+        """Fitted distance of each roll, m."""
+        return self.residuals["fitted"]
+
+    @cached_property
+    def cautions(self) -> list[str]:
+        """What the sheet cannot tell, and what looks wrong in it, in plain sentences."""
+        return identifiability.cautions(self)
+
+    @cached_property
+    def films(self) -> TraceFit:
+        """What the joint fit says of the filmed rolls.
+
+        Raises
+        ------
+        ValueError
+            If no traces were fitted.
+        """
+        if self.film_layout is None:
+            raise ValueError("no traces were fitted; give fit_rollouts the argument traces")
+        return TraceFit(sheet=self.options["traces"], posterior=self.posterior, layout=self.film_layout)
+
+    @cached_property
+    def comparison(self) -> "Comparison":
+        """Comparison of the laws of resistance on this sheet, see `golfphys.fitting.compare.compare_laws`."""
+        from golfphys.fitting.compare import compare_laws
+
+        filmed = self.options.get("traces") is not None
+        return compare_laws(self.sheet, laws=FILM_LAWS if filmed else LAWS, **self.options)
+
+    @cached_property
+    def _centre(self) -> Array:
+        """Natural values at the weighted mean of the transformed draws, or at the mode where these are mirrored."""
+        if self.posterior.model.mirror is not None:
+            return self.posterior.model.natural(self.posterior.mode.point)
+        mean = self.posterior.weights @ self.posterior.transformed
+        return self.posterior.model.natural(mean)
+
+    def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
+        """Draw all parameters from the posterior.
+
+        Parameters
+        ----------
+        n : int
+            Number of draws.
+        seed : int or numpy.random.Generator
+            Seed; the same seed gives the same draws.
+
+        Returns
+        -------
+        DataFrame
+            One line for each draw, columns (spot, parameter) as in `estimates`, without the derived interval columns.
+        """
+        return all_columns(self.layout, self.posterior.sample(n, seed))
+
+    def green(self, spot: str) -> Green:
+        """Return the fitted green at a spot, with the reference line of the sheet as line of play.
+
+        Parameters
+        ----------
+        spot : str
+            Name of the spot.
+
+        Returns
+        -------
+        Green
+            Medians of the resistance's coefficients and the mean slope. Its direction is anticlockwise, in rad.
+
+        Raises
+        ------
+        ValueError
+            If the spot is not in the sheet.
+        """
+        position = self.layout.rolls.position(spot)
+        natural, weights = self.posterior.natural, self.posterior.weights
+        law = {
+            name: scalar_interval(part[:, position], weights).estimate
+            for name, part in self.layout.coefficients(natural).items()
+        }
+        along, left = mean_fall(self.layout, natural, weights, position)
+        grain_x, grain_y = (float(weights @ part) for part in self.layout.grain_parts(natural))
+        return Green(
+            resistance=Resistance(
+                **{**law, "constant": max(law["constant"], 0.0)},
+                grain=min(math.hypot(grain_x, grain_y), 0.99),
+                grain_direction=math.atan2(grain_y, grain_x),
+            ),
+            grade=math.hypot(along, left),
+            fall_direction=math.atan2(left, along),
+        )
+
+    def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
+        """Draw greens at a spot, as arrays for `golfphys.shot.GroundBatch`.
+
+        Parameters
+        ----------
+        spot : str
+            Name of the spot.
+        n : int
+            Number of draws.
+        seed : int or numpy.random.Generator
+            Seed.
+
+        Returns
+        -------
+        dict of ndarray
+            ``constant``, ``linear``, ``quadratic``, ``grain``, ``grain_direction``, ``grade`` and ``fall_direction``
+            (rad, anticlockwise from the reference line), each of shape (n,).
+
+        Raises
+        ------
+        ValueError
+            If the spot is not in the sheet.
+        """
+        position = self.layout.rolls.position(spot)
+        return green_draws(self.layout, self.posterior.sample(n, seed), position)
+
+    def predict(
+        self,
+        spot: str,
+        heading: ArrayLike,
+        release_speed: float = constants.RAMP_RELEASE_SPEED.value,
+        *,
+        n: int = 2000,
+        seed: Seed = 0,
+    ) -> pd.DataFrame:
+        """Expected rolls at a spot, with bands.
+
+        Parameters
+        ----------
+        spot : str
+            Name of the spot.
+        heading : float or array_like
+            Headings, rad, clockwise from the reference line.
+        release_speed : float
+            Release speed as written in the sheet, m/s.
+        n : int
+            Number of posterior draws.
+        seed : int or numpy.random.Generator
+            Seed.
+
+        Returns
+        -------
+        DataFrame
+            heading, distance (m), low, high (90 % of the expected roll), roll_low, roll_high (90 % of single rolls).
+
+        Raises
+        ------
+        ValueError
+            If the spot is not in the sheet.
+        """
+        headings = np.atleast_1d(np.asarray(heading, dtype=float))
+        generator = np.random.default_rng(seed)
+        natural = self.posterior.sample(n, generator)
+        rolls = Rolls.planned(self.spots, self.layout.rolls.position(spot), -headings, release_speed)
+        expected = np.hypot(*replace(self.layout, rolls=rolls).rest(natural))
+        absolute = self.layout.get(natural, "scatter_absolute")[:, None]
+        relative = self.layout.get(natural, "scatter_relative")[:, None]
+        single = expected + np.hypot(absolute, relative * expected) * generator.standard_normal(expected.shape)
+        low, middle, high = np.quantile(expected, [0.05, 0.5, 0.95], axis=0)
+        roll_low, roll_high = np.quantile(single, [0.05, 0.95], axis=0)
+        return pd.DataFrame(
+            {
+                "heading": headings,
+                "distance": middle,
+                "low": low,
+                "high": high,
+                "roll_low": roll_low,
+                "roll_high": roll_high,
+            }
+        )
+
+    def sampled(self, *, steps: int = 2000, seed: int = 0) -> "RolloutFit":
+        """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.mcmc.sample`.
+
+        Parameters
+        ----------
+        steps : int
+            Steps of each walker.
+        seed : int
+            Seed.
+
+        Returns
+        -------
+        RolloutFit
+            Its ``posterior.diagnostics`` says in words how well the chain mixed.
+        """
+        from golfphys.fitting.mcmc import sample
+
+        return replace(self, posterior=sample(self.posterior, steps=steps, seed=seed))
+
+    def report(self) -> str:
+        """Return the fit as a page of text.
+
+        Returns
+        -------
+        str
+            What was found, spot by spot, and what the sheet cannot tell.
+        """
+        from golfphys.fitting.reporting import rollout_report
+
+        return rollout_report(self)
