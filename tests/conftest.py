@@ -15,6 +15,7 @@ import checkbook
 import hypothesis
 import pytest
 from browser_fixtures import browser, page, server  # noqa: F401  # fixtures
+from page_fixtures import executed_pages, page_run  # noqa: F401  # fixtures
 
 ROOT = Path(__file__).parent.parent
 

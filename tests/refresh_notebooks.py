@@ -60,9 +60,9 @@ def executed(path: Path) -> Any:
     return normalised(notebook)
 
 
-def side_by_side() -> ProcessPoolExecutor:
-    """Return a pool in which pages are executed, as many at a time as there are processors, and memory for."""
-    return ProcessPoolExecutor(min(os.cpu_count() or 1, 4), mp_context=multiprocessing.get_context("spawn"))
+def side_by_side(pages: int) -> ProcessPoolExecutor:
+    """Return a pool that executes so many pages at a time, but no more than four: each takes half a gigabyte."""
+    return ProcessPoolExecutor(min(pages, 4), mp_context=multiprocessing.get_context("spawn"))
 
 
 def text(notebook: Any) -> str:
@@ -78,7 +78,7 @@ def main(names: list[str]) -> int:
         print(f"there is no {', '.join(missing)}", file=sys.stderr)
         return 2
     failed = 0
-    with side_by_side() as pool:
+    with side_by_side(os.cpu_count() or 1) as pool:
         for path, future in [(path, pool.submit(executed, path)) for path in paths]:
             try:
                 path.write_text(text(future.result()), encoding="utf-8", newline="\n")

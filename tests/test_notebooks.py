@@ -5,7 +5,6 @@ import io
 import json
 import re
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ import numpy as np
 import pages
 import pytest
 import refresh_notebooks
+from page_fixtures import keep_apart
 from PIL import Image
 
 from golfphys import headless
@@ -21,12 +21,6 @@ from golfphys.__main__ import main
 
 MOST_BYTES = 1_000_000
 notebooks = pytest.mark.parametrize("path", pages.NOTEBOOKS, ids=lambda path: path.stem)
-
-
-def keep_apart(patch: pytest.MonkeyPatch, folder: Path) -> None:
-    """Keep kernels away from the settings and the history of whoever runs the tests."""
-    for name in ("IPYTHONDIR", "JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR"):
-        patch.setenv(name, str(folder / name.lower()))
 
 
 @pytest.fixture(autouse=True)
@@ -62,24 +56,15 @@ STORED_WITH = (3, 11)
 and the Python, with the newest libraries for it, that they are stored with: elsewhere only their kinds are compared."""
 
 
-@pytest.fixture(scope="session")
-def fresh(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[Path, Any]]:
-    """Execute the pages of this run side by side, each ahead of its test."""
-    wanted = [item for item in request.session.items if "fresh" in getattr(item, "fixturenames", ())]
-    with pytest.MonkeyPatch.context() as patch:
-        keep_apart(patch, tmp_path_factory.mktemp("settings"))
-        with refresh_notebooks.side_by_side() as pool:
-            paths = [item.callspec.params["path"] for item in wanted]  # type: ignore[attr-defined]
-            yield {path: pool.submit(refresh_notebooks.executed, path) for path in paths}
-
-
 @notebooks
-def test_stored_outputs_are_true(path: Path, fresh: dict[Path, Any]) -> None:
+def test_stored_outputs_are_true(path: Path, page_run: Any) -> None:
     """A fresh run shows what the file stores; the cure for a difference is tests/refresh_notebooks.py."""
     other_ways = path.name.startswith(CHAINS) and sys.version_info[:2] != STORED_WITH
-    stored, run = read(path), fresh[path].result()
+    stored = read(path)
     wrong = []
-    for number, (old, new) in enumerate(zip(pages.code_cells(stored), pages.code_cells(run), strict=True), start=1):
+    for number, (old, new) in enumerate(
+        zip(pages.code_cells(stored), pages.code_cells(page_run), strict=True), start=1
+    ):
         before, after = list(pages.outputs(old)), list(pages.outputs(new))
         if [kind for kind, _ in before] != [kind for kind, _ in after]:
             wrong.append(f"cell {number}: stores {[kind for kind, _ in before]}, shows {[kind for kind, _ in after]}")
