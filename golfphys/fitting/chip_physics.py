@@ -19,6 +19,7 @@ from golfphys.club import BAG, Club, Launch
 from golfphys.engine.bouncing import take_offs
 from golfphys.engine.packing import turf_rows
 from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips
+from golfphys.fitting.motion import MOST_GRAIN
 from golfphys.fitting.turf import TurfLaw
 from golfphys.flight import Aerodynamics
 from golfphys.formulas.flight import vacuum_carry
@@ -217,7 +218,7 @@ class ChipPhysics:
         values: dict[str, Any] = {
             **world.resistance,
             "constant": np.maximum(world.resistance["constant"], 1e-4),
-            "grain": np.minimum(np.hypot(*world.grain), 0.95),
+            "grain": np.minimum(np.hypot(*world.grain), MOST_GRAIN),
             "grain_direction": np.arctan2(world.grain[1], world.grain[0]),
             "grade": np.hypot(*world.fall),
             "fall_direction": np.arctan2(world.fall[1], world.fall[0]),

@@ -15,7 +15,7 @@ from golfphys.fitting.chips import Chips
 from golfphys.fitting.joint_model import CourseModel, Observed, Settings
 from golfphys.fitting.joint_tables import JointDraws
 from golfphys.fitting.losses_chips import MisHitTolerant
-from golfphys.fitting.player import player_of, scatter_draws
+from golfphys.fitting.player import ANY_LIE, player_of, scatter_draws
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_fit import RolloutFit
@@ -243,7 +243,7 @@ class CourseFit:
         found = dict(self.settings.lies)
         names, centre = self.posterior.model.names, self.centre
         for name in self.lie_names:
-            base = found.get(name, Lie(name=name, friction=0.28))
+            base = found.get(name, replace(ANY_LIE, name=name))
             values: dict[str, Any] = {}
             for key, parameter in (("friction", f"face_friction[{name}]"), ("cushion", f"cushion[{name}]")):
                 if parameter in names:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from golfphys.fitting import identifiability
 from golfphys.fitting.chips import HANG, HOP, listed
-from golfphys.fitting.identifiability import narrowed
+from golfphys.fitting.identifiability import STRAY, narrowed
 from golfphys.fitting.intervals import moments
 from golfphys.fitting.turf import GRAVITY, Drops, kinds_of, rows_of_residuals, turf_fields
 
@@ -17,9 +17,6 @@ if TYPE_CHECKING:
     from golfphys.fitting.course_fit import CourseFit
 
 Array = NDArray[np.float64]
-
-STRAY = 4.0
-"""A reading counts as set aside if it misses by more than this many standard deviations."""
 
 PATTERN = 3.3
 """Standard errors from which a pattern in the residuals counts as seen; about a dozen patterns are looked for."""

@@ -15,7 +15,7 @@ from golfphys.fitting.chips import SEEN
 from golfphys.fitting.identifiability import narrowed
 from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.player import MIDDLE_CARRY, head_speed_ratio, mis_hit_share, relative_scatter, scatter_draws
-from golfphys.fitting.rollout_tables import sheet_rows, spot_rows
+from golfphys.fitting.rollout_tables import green_draws, sheet_rows, spot_rows
 from golfphys.fitting.turf import turf_fields
 
 if TYPE_CHECKING:
@@ -214,21 +214,12 @@ def joint_draws(fit: "CourseFit", spot: str, drawn: "Draws", seed: "Seed") -> Jo
     layout, column = fit.course.layout, drawn.column
     assert layout is not None
     n, place = len(drawn.natural), layout.rolls.spots.index(spot)
-    law = {name: part[:, place] for name, part in layout.coefficients(drawn.natural).items()}
-    along, left = (layout.by_spot(drawn.natural, f"fall_{part}")[:, place] for part in ("along", "left"))
-    grain_x, grain_y = (layout.get(drawn.natural, f"grain_{part}") for part in ("along", "left"))
     turf = {name: column(f"turf[{name}]") for name in turf_fields(fit.settings.turf_law)}
     turf["restitution"] = np.clip(turf["restitution"], 0.0, 1.0)
     clubs, lies = fit.settings.clubs, {**fit.settings.lies, **dict.fromkeys(fit.lie_names)}
     zero = np.zeros(n)
     return JointDraws(
-        green={
-            **{**law, "constant": np.maximum(law["constant"], 1e-4)},
-            "grain": np.minimum(np.hypot(grain_x, grain_y), 0.95),
-            "grain_direction": np.arctan2(grain_y, grain_x),
-            "grade": np.hypot(along, left),
-            "fall_direction": np.arctan2(left, along),
-        },
+        green=green_draws(layout, drawn.natural, place),
         turf=turf,
         delivery={"attack": column("attack"), "shaft_lean": column("shaft_lean"), "face_opening": zero},
         lies={

@@ -13,6 +13,9 @@ from golfphys.roll import rest_point, roll
 
 Array = NDArray[np.float64]
 
+MOST_GRAIN = 0.95
+"""Where draws of grain are held: with more of it behind it a ball hardly slows."""
+
 NEVER_STOPS = 300.0
 """Distance in m that stands for a roll that does not stop."""
 
@@ -82,7 +85,7 @@ def rest_in_general(
         np.hypot(*fall),
         np.arctan2(fall[1], fall[0]),
         **{name: part for name, part in law.items() if name != "constant"},
-        grain=np.minimum(np.hypot(*grain), 0.95),
+        grain=np.minimum(np.hypot(*grain), MOST_GRAIN),
         grain_direction=np.arctan2(grain[1], grain[0]),
     )
     return _kept_finite(found.x, found.y)

@@ -31,6 +31,9 @@ MIDDLE_CARRY = 6.0
 LAUNCH_SPREAD = 0.25
 """Spread between clubs of the logarithm of launch and spin scatter (judged; a log of forty chips cannot tell it)."""
 
+ANY_LIE = Lie(name="any lie", friction=0.28, cushion=0.04)
+"""What is taken of a lie of whose name nothing is known (judged, no source)."""
+
 MOST_RELATIVE, MOST_ABSOLUTE = 0.9, 15.0
 """Limits of what a `golfphys.club.Scatter` can be."""
 
@@ -132,7 +135,7 @@ def player_parameters(clubs: Sequence[str], lies: Mapping[str, Lie | None], prio
 
 
 def _lie_parameters(name: str, lie: Lie | None, priors: PlayerPriors) -> list[Parameter]:
-    known = lie if lie is not None else Lie(name=name, friction=0.28, cushion=0.04)
+    known = lie if lie is not None else replace(ANY_LIE, name=name)
     wider = 1.0 if lie is not None else 2.0
     found = [
         Parameter(

@@ -14,6 +14,7 @@ from golfphys.fitting import identifiability
 from golfphys.fitting.films import FILM_LAWS
 from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval
 from golfphys.fitting.losses import StrayTolerant
+from golfphys.fitting.motion import MOST_GRAIN
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import LAWS, Law, Layout, Rolls
 from golfphys.fitting.rollout_tables import ALL, all_columns, green_draws, mean_fall, sheet_rows, spot_rows
@@ -206,7 +207,7 @@ class RolloutFit:
         return Green(
             resistance=Resistance(
                 **{**law, "constant": max(law["constant"], 0.0)},
-                grain=min(math.hypot(grain_x, grain_y), 0.99),
+                grain=min(math.hypot(grain_x, grain_y), MOST_GRAIN),
                 grain_direction=math.atan2(grain_y, grain_x),
             ),
             grade=math.hypot(along, left),

@@ -13,6 +13,7 @@ from golfphys.fitting.intervals import (
     scalar_interval,
     scale_interval,
 )
+from golfphys.fitting.motion import MOST_GRAIN
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import TERMS, UNITS, Layout
 from golfphys.units import METRES_PER_FOOT
@@ -84,7 +85,7 @@ def green_draws(layout: Layout, natural: Array, position: int) -> dict[str, Arra
     grain_x, grain_y = layout.grain_parts(natural)
     return {
         **{**law, "constant": np.maximum(law["constant"], 1e-4)},
-        "grain": np.minimum(np.hypot(grain_x, grain_y), 0.99),
+        "grain": np.minimum(np.hypot(grain_x, grain_y), MOST_GRAIN),
         "grain_direction": np.arctan2(grain_y, grain_x),
         "grade": np.hypot(along, left),
         "fall_direction": np.arctan2(left, along),
