@@ -193,7 +193,8 @@ def measured(case: Case, share: float, rng: np.random.Generator) -> CourseDraws:
     drops = make_drops(truth, DropDesign(repeats=5 if full else 3), rng)
     stations = tuple(Station(spot=SPOT, heading=angle, edge=2.0) for angle in headings)
     # each club up a ladder over the distances at which she will have to land it
-    design = ChipDesign(stations=stations, target_low=3.0, target_high=16.0, ladder=True)
+    # she allows for the slope and knows the air when she measures, as she does when her plan is played out
+    design = ChipDesign(stations=stations, target_low=3.0, target_high=16.0, ladder=True, landings_as_drawn=True)
     chips = make_chips(truth, design, rng, player=case.player, lies={**LIES, **case.lies})
     if not full:
         chips = replace(chips, chips=chips.chips.iloc[::2].reset_index(drop=True))
