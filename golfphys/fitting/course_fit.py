@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys import constants
 from golfphys.club import Club, Lie, Player
 from golfphys.fitting import joint_cautions, joint_tables
 from golfphys.fitting.chip_model import ChipModel
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-USUAL_SPEED = 1.22
+USUAL_SPEED = 2 / 3 * constants.RAMP_RELEASE_SPEED.value
 """Speed in m/s at which resistance is meant where no rolls say it: two thirds of the ramp's release speed."""
 
 

@@ -45,7 +45,7 @@ def habits(prices: HabitPrices) -> pd.DataFrame:
     sure = [f"{100 * share:.0f} %" if share == share else "" for share in rows["sure"]]
     columns = {
         "strokes to hole out": rows["strokes"].round(3).to_list(),
-        "costs (strokes a chip)": rows["cost"].round(3).to_list(),
+        "costs (strokes a chip)": (rows["cost"].round(3) + 0.0).to_list(),  # no zero with a minus
         "90 % interval": intervals,
         "choosing is better in": sure,
     }
