@@ -17,12 +17,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Player, Scatter
-from golfphys.green import Green, Turf
-from golfphys.measurements.rollouts import ramp_run_for_speed, speed_from_ramp_run
-from golfphys.measurements.writing import sheet_text
-from golfphys.putting import AngleDistanceModel, make_probability
-from golfphys.synthetic import (
+from golfphys.core.units import METRES_PER_INCH
+from golfphys.invented import (
     ChipDesign,
     CourseTruth,
     DropDesign,
@@ -35,7 +31,11 @@ from golfphys.synthetic import (
     make_rollouts,
     make_traces,
 )
-from golfphys.units import METRES_PER_INCH
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Player, Scatter
+from golfphys.physics.green import Green, Turf
+from golfphys.physics.putting import AngleDistanceModel, make_probability
+from golfphys.sheets.rollouts import ramp_run_for_speed, speed_from_ramp_run
+from golfphys.sheets.writing import sheet_text
 
 HERE = Path(__file__).parent / "demo"
 INVENTED = "Invented: the course Quillmere Downs does not exist; made by data/make_demo.py, truth in truth.json."

@@ -1,6 +1,6 @@
 """Writes the blank templates and the description of every sheet in this folder, from the data dictionary.
 
-Run it after any change of ``golfphys/measurements/dictionary.json`` or of a sheet's columns:
+Run it after any change of ``golfphys/sheets/dictionary.json`` or of a sheet's columns:
 
     python data/make_sheets.py
 
@@ -12,10 +12,10 @@ import json
 from pathlib import Path
 from typing import Any
 
-from golfphys.measurements.decoding import read_raw
-from golfphys.measurements.dictionary import descriptor, kinds
-from golfphys.measurements.errors import Findings
-from golfphys.measurements.templates import template_text
+from golfphys.sheets.decoding import read_raw
+from golfphys.sheets.dictionary import descriptor, kinds
+from golfphys.sheets.errors import Findings
+from golfphys.sheets.templates import template_text
 
 HERE = Path(__file__).parent
 
@@ -84,7 +84,7 @@ def package() -> dict[str, Any]:
         "name": "golfphys-data",
         "title": "Sheets that come with golfphys",
         "description": "Demonstration sheets (invented), published figures and blank templates. Every column is "
-        "described in golfphys/measurements/dictionary.json, from which this file is made; do not edit it by hand.",
+        "described in golfphys/sheets/dictionary.json, from which this file is made; do not edit it by hand.",
         "resources": [resource(path) for path in sheets],
     }
 

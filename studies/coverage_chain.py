@@ -23,8 +23,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from golfphys import constants
-from golfphys.club import BAG, LIES, Club, Delivery, Lie, Player, Scatter
+from golfphys.core import constants
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.joint_cautions import patterns
@@ -32,9 +31,7 @@ from golfphys.fitting.player import PlayerPriors, head_speed_ratio, relative_sca
 from golfphys.fitting.prediction import Draws, completed, predict
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.turf import turf_parameters
-from golfphys.flight import Aerodynamics
-from golfphys.green import Green, LinearTurf, Resistance, Turf
-from golfphys.synthetic import (
+from golfphys.invented import (
     ChipDesign,
     CourseTruth,
     DropDesign,
@@ -44,6 +41,9 @@ from golfphys.synthetic import (
     make_drops,
     make_rollouts,
 )
+from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie, Player, Scatter
+from golfphys.physics.flight import Aerodynamics
+from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 
 HERE = Path(__file__).parent
 GREENS, PLAYER = Priors(), PlayerPriors()

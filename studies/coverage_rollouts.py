@@ -1,6 +1,6 @@
 """Study: how often do the 90 % intervals of a rollout fit hold the truth.
 
-Every course has its own truth, drawn from the priors that the fit states; its sheet is made by `golfphys.synthetic`
+Every course has its own truth, drawn from the priors that the fit states; its sheet is made by `golfphys.invented`
 (the physics of the library, scatter, rounding to a centimetre, strays where the scenario says so) with one to six
 spots, three to six headings, one to three release speeds, 12 to 48 rolls, and side drift noted in about half of the
 sheets. Further scenarios change what the fit assumes: scatter that does not grow with distance, scatter in proportion
@@ -22,14 +22,14 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from golfphys import constants
+from golfphys.core import constants
+from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.rollout_layout import RAMP_SD, Priors
 from golfphys.fitting.rollouts import fit_rollouts
-from golfphys.green import Green, Resistance
-from golfphys.measurements.rollouts import RolloutSheet
-from golfphys.roll.straight import stopping_distance
-from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
-from golfphys.units import METRES_PER_FOOT
+from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+from golfphys.physics.green import Green, Resistance
+from golfphys.physics.roll.straight import stopping_distance
+from golfphys.sheets.rollouts import RolloutSheet
 
 HERE = Path(__file__).parent
 PRIORS = Priors()

@@ -32,15 +32,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Lie, Player, Scatter
-from golfphys.green import Green, Turf
-from golfphys.planning import CourseDraws, Position, course_draws
-from golfphys.planning.chips import joined, scattered
-from golfphys.planning.habits import JUST_ON, PACE_ON
-from golfphys.planning.plan import bag_tables, make_setting
-from golfphys.planning.search import Search, Setting, normals, play_best, search_landings, search_spots
-from golfphys.planning.strokes import OFF_GREEN
-from golfphys.synthetic import (
+from golfphys.invented import (
     ChipDesign,
     CourseTruth,
     DropDesign,
@@ -50,6 +42,14 @@ from golfphys.synthetic import (
     make_drops,
     make_rollouts,
 )
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Lie, Player, Scatter
+from golfphys.physics.green import Green, Turf
+from golfphys.planning import CourseDraws, Position, course_draws
+from golfphys.planning.chips import joined, scattered
+from golfphys.planning.habits import JUST_ON, PACE_ON
+from golfphys.planning.plan import bag_tables, make_setting
+from golfphys.planning.search import Search, Setting, normals, play_best, search_landings, search_spots
+from golfphys.planning.strokes import OFF_GREEN
 
 HERE = Path(__file__).parent
 SPOT = "home-left"

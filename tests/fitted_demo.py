@@ -7,7 +7,7 @@ from conftest import ROOT
 
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
-from golfphys.measurements import read_chips, read_drops, read_rollouts
+from golfphys.sheets import read_chips, read_drops, read_rollouts
 
 DEMO = ROOT / "data" / "demo"
 

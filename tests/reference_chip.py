@@ -12,10 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from golfphys import constants
-from golfphys.ball import Ball
-from golfphys.flight import TABLE_REYNOLDS, Aerodynamics, Air
-from golfphys.green import Green, Turf
+from golfphys.core import constants
+from golfphys.core.ball import Ball
+from golfphys.physics.flight import TABLE_REYNOLDS, Aerodynamics, Air
+from golfphys.physics.green import Green, Turf
 
 GRAVITY = constants.GRAVITY.value
 TOLERANCES = {"method": "DOP853", "rtol": 1e-10, "atol": 1e-12}

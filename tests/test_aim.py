@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from golfphys import roll
-from golfphys.aim import aim_and_pace
-from golfphys.green import Resistance
-from golfphys.surface import Surface, roll_on
+from golfphys.physics import roll
+from golfphys.physics.aim import aim_and_pace
+from golfphys.physics.green import Resistance
+from golfphys.physics.surface import Surface, roll_on
 
 TARGET = st.floats(1.0, 8.0)
 

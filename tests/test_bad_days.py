@@ -22,11 +22,11 @@ from golfphys.fitting.rollouts import fit_rollouts
 from golfphys.fitting.search import steadied
 from golfphys.fitting.series import fit_series
 from golfphys.fitting.traces import fit_traces
-from golfphys.measurements import SheetError
-from golfphys.measurements.by_kind import FRAMES, READERS
+from golfphys.physics.putting import fit_make_probability
 from golfphys.planning import find_wedge_gaps
 from golfphys.planning.fitted import fitted_green
-from golfphys.putting import fit_make_probability
+from golfphys.sheets import SheetError
+from golfphys.sheets.by_kind import FRAMES, READERS
 
 ROUND = (0, 90, 180, 270)
 DRAWS = 400

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from golfphys import constants
-from golfphys.ball import Ball
-from golfphys.bounce import bounce, drop_restitution, rebound_height, rigid_bounce, settle_take_off, turf_row
+from golfphys.core import constants
+from golfphys.core.ball import Ball
 from golfphys.formulas.turf import dented_normal, hop_speed, linear_bounce
-from golfphys.green import LinearTurf, Turf
+from golfphys.physics.bounce import bounce, drop_restitution, rebound_height, rigid_bounce, settle_take_off, turf_row
+from golfphys.physics.green import LinearTurf, Turf
 
 BALL = Ball()
 UP = (0.0, 0.0, 1.0)

@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 from conftest import ROOT
 
-from golfphys import plots, worked
+from golfphys.show import plots, worked
 
 FEWEST = 60
 """Number of external checks below which the project's promise would be broken."""

@@ -6,7 +6,7 @@ from dataclasses import FrozenInstanceError, replace
 import numpy as np
 import pytest
 
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Delivery, Launch, Lie, Scatter
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club, Delivery, Launch, Lie, Scatter
 
 
 def test_the_bag_goes_from_eight_iron_to_lob_wedge() -> None:

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 import sympy
 
+from golfphys.core.quantities import QUANTITIES
 from golfphys.derivations import turf
 from golfphys.derivations.__main__ import chapters, main
 from golfphys.derivations.writer import FORMULAS_FOLDER, Formula, chapter_name, module_text
-from golfphys.quantities import QUANTITIES
 
 STATES = 12
 CHAPTERS = chapters()

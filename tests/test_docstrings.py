@@ -13,7 +13,7 @@ import pytest
 from numpydoc.docscrape import ClassDoc, FunctionDoc
 
 import golfphys
-from golfphys.quantities import QUANTITIES
+from golfphys.core.quantities import QUANTITIES
 
 TOOLS = ("golfphys.derivations", "golfphys.formulas", "golfphys.__main__")
 
@@ -148,5 +148,5 @@ def test_formulas_take_registered_quantities(name: str) -> None:
     """Each argument of a generated formula is in the register, and its docstring names the model's source."""
     formula: Callable[..., Any] = FORMULAS[name]
     unknown = [argument for argument in signature(formula) if argument not in QUANTITIES]
-    assert not unknown, f"{name} takes {', '.join(unknown)}, not in golfphys/quantities.py"
+    assert not unknown, f"{name} takes {', '.join(unknown)}, not in golfphys/core/quantities.py"
     assert re.search(r"^Model: \S", inspect.getdoc(formula) or "", flags=re.MULTILINE), f"{name} names no source"

@@ -14,15 +14,15 @@ import pytest
 from conftest import ROOT, ExternalCheck
 from reference_chip import Course
 
-from golfphys import bounce, shot
-from golfphys.bounce import rigid_bounce, tilt_rate
-from golfphys.club import Launch
-from golfphys.engine import columns, linking
-from golfphys.engine.packing import ground_rows
-from golfphys.flight import Aerodynamics, Air
 from golfphys.formulas.turf import linear_bounce
-from golfphys.green import Green, Ground, GroundBatch, LinearTurf, Resistance, Strip, Turf
-from golfphys.shot import Laws, Shots, Status, simulate, trace
+from golfphys.physics import bounce, shot
+from golfphys.physics.bounce import rigid_bounce, tilt_rate
+from golfphys.physics.club import Launch
+from golfphys.physics.engine import columns, linking
+from golfphys.physics.engine.packing import ground_rows
+from golfphys.physics.flight import Aerodynamics, Air
+from golfphys.physics.green import Green, Ground, GroundBatch, LinearTurf, Resistance, Strip, Turf
+from golfphys.physics.shot import Laws, Shots, Status, simulate, trace
 
 SLOPE = Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
 GRAINY = Green(
@@ -126,9 +126,9 @@ def test_a_local_cluster_gives_the_same(monkeypatch: pytest.MonkeyPatch, tmp_pat
 INTERPRETED = """
 import json, sys
 import numpy as np
-from golfphys.club import Launch
-from golfphys.green import Green, Ground, Resistance, Strip
-from golfphys.shot import simulate
+from golfphys.physics.club import Launch
+from golfphys.physics.green import Green, Ground, Resistance, Strip
+from golfphys.physics.shot import simulate
 launch = Launch(*(np.array(item) for item in json.load(sys.stdin)))
 slope = Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
 grainy = Green(resistance=Resistance(constant=0.07, linear=0.01, grain=0.1), grade=0.02)

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from fitted_demo import DEMO, demo_fit, sheets
 
-from golfphys.club import BAG, DEFAULT_PLAYER, Player, Scatter
 from golfphys.fitting.check_back import check_back, green_drift, updated
-from golfphys.green import Green, Resistance, Turf
-from golfphys.synthetic import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, Player, Scatter
+from golfphys.physics.green import Green, Resistance, Turf
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
 

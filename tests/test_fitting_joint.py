@@ -14,17 +14,17 @@ import pandas as pd
 import pytest
 from fitted_demo import DEMO, before_chips, demo_fit
 
-from golfphys.club import BAG, LIES, Delivery
 from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.losses import StrayTolerant
 from golfphys.fitting.losses_chips import MisHitTolerant
-from golfphys.green import Green, Resistance
-from golfphys.shot import simulate
-from golfphys.strike import launch_from
-from golfphys.synthetic import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+from golfphys.physics.club import BAG, LIES, Delivery
+from golfphys.physics.green import Green, Resistance
+from golfphys.physics.shot import simulate
+from golfphys.physics.strike import launch_from
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
 SHOTS = {

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from fitted_demo import demo_fit
 
-from golfphys.club import BAG, LIES
 from golfphys.fitting.player import (
     MIDDLE_CLUB,
     PlayerPriors,
@@ -14,6 +13,7 @@ from golfphys.fitting.player import (
     relative_scatter,
     scatter_draws,
 )
+from golfphys.physics.club import BAG, LIES
 
 
 def test_lofted_clubs_need_a_faster_head() -> None:

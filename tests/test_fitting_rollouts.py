@@ -6,7 +6,8 @@ import pytest
 from scipy.optimize import least_squares
 
 import golfphys
-from golfphys import constants
+from golfphys.core import constants
+from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import compare_fits, compare_laws
 from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.intervals import cell
@@ -15,11 +16,10 @@ from golfphys.fitting.motion import NEVER_STOPS, rest_in_general, rest_on_plane
 from golfphys.fitting.rollout_model import build, headings_tell, one_axis
 from golfphys.fitting.rollouts import fit_rollouts, rolls_of
 from golfphys.fitting.search import find_mode
-from golfphys.green import Green, Resistance
-from golfphys.measurements.rollouts import RolloutSheet
-from golfphys.ramp import two_way_mean
-from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
-from golfphys.units import METRES_PER_FOOT
+from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+from golfphys.physics.green import Green, Resistance
+from golfphys.physics.ramp import two_way_mean
+from golfphys.sheets.rollouts import RolloutSheet
 
 RAMP = constants.RAMP_RELEASE_SPEED.value
 

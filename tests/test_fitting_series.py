@@ -7,9 +7,9 @@ import pytest
 
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.series import fit_series, sessions_of
-from golfphys.green import Green
-from golfphys.measurements.rollouts import RolloutSheet
-from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+from golfphys.physics.green import Green
+from golfphys.sheets.rollouts import RolloutSheet
 
 HOURS = (9, 12, 15, 19)
 CHANGE = (0.0, -0.05, -0.09, -0.01)

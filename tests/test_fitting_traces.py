@@ -8,16 +8,16 @@ import pandas as pd
 import pytest
 from scipy.integrate import solve_ivp
 
-from golfphys import constants
+from golfphys.core import constants
 from golfphys.fitting.films import films_of
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.rollouts import fit_rollouts
 from golfphys.fitting.trace_model import join_films
 from golfphys.fitting.traces import fit_traces
-from golfphys.green import Green, Turf
-from golfphys.measurements.traces import TraceSheet
-from golfphys.roll.straight import distance_at_time
-from golfphys.synthetic import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
+from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
+from golfphys.physics.green import Green, Turf
+from golfphys.physics.roll.straight import distance_at_time
+from golfphys.sheets.traces import TraceSheet
 
 GREEN = Green.from_stimp(10.0, grade=0.012, fall_direction=0.6, turf=Turf(skid_friction=0.35))
 COURSE = CourseTruth(greens={"spot": GREEN})

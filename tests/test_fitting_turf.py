@@ -6,13 +6,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from golfphys.bounce import turf_bounce, turf_row
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.turf import drops_of, take_off, turf_fields, turf_of, turf_parameters
 from golfphys.formulas.turf import hop_speed
-from golfphys.green import Green, LinearTurf, Turf
-from golfphys.synthetic import CourseTruth, DropDesign, make_drops
+from golfphys.invented import CourseTruth, DropDesign, make_drops
+from golfphys.physics.bounce import turf_bounce, turf_row
+from golfphys.physics.green import Green, LinearTurf, Turf
 
 DESIGN = DropDesign(heights=(0.8, 1.3, 1.8, 2.3, 2.8), repeats=4, timed_share=0.4)
 

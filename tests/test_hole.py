@@ -8,12 +8,12 @@ from conftest import ExternalCheck
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from golfphys import constants
-from golfphys.ball import Ball
-from golfphys.broadcasting import elementwise
+from golfphys.core import constants
+from golfphys.core.ball import Ball
+from golfphys.core.broadcasting import elementwise
 from golfphys.formulas import hole as formulas
 from golfphys.formulas import rolling
-from golfphys.hole import (
+from golfphys.physics.hole import (
     capture_speed,
     captured,
     dead_rim_capture_speed,

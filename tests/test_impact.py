@@ -8,7 +8,7 @@ from conftest import ExternalCheck
 from hypothesis import given
 from hypothesis import strategies as st
 
-from golfphys.ball import Ball
+from golfphys.core.ball import Ball
 from golfphys.formulas.impact import impact, slip_limit_ratio
 
 BALL = Ball()

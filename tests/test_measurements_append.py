@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from golfphys.measurements import (
+from golfphys.sheets import (
     SheetError,
     append_row,
     append_rows,
@@ -24,7 +24,7 @@ from golfphys.measurements import (
     read_rollouts,
     saving,
 )
-from golfphys.measurements.errors import Findings
+from golfphys.sheets.errors import Findings
 
 ROOT = Path(__file__).parents[1]
 TEXT = "# mine\nspot,weather,heading_deg,distance_ft,side_ft,note\nlow,sun,0,10.0,,first\n"
@@ -293,7 +293,7 @@ def test_on_a_really_full_disk_nothing_is_lost(path, monkeypatch):
 
 KILLED = """
 import os, sys
-from golfphys.measurements import append_row, saving
+from golfphys.sheets import append_row, saving
 real = {name: getattr(os, name) for name in ("write", "fsync", "replace")}
 def dies(*arguments):
     if sys.argv[2] == "write":
@@ -340,7 +340,7 @@ def test_rows_of_many_threads_all_arrive(path):
 
 WRITER = """
 import sys
-from golfphys.measurements import append_row
+from golfphys.sheets import append_row
 for number in range(10):
     append_row(sys.argv[1], {"spot": "low", "heading_deg": 90, "distance_ft": 9.8, "note": f"{sys.argv[2]}-{number}"})
 """
@@ -365,7 +365,7 @@ def test_a_writer_that_does_not_let_go_is_reported(path):
 
 
 def test_a_file_changed_meanwhile_by_another_program_is_read_again(path, monkeypatch):
-    from golfphys.measurements import append
+    from golfphys.sheets import append
 
     real, calls = append._stamp, []
 

@@ -10,13 +10,14 @@ import numpy as np
 import pytest
 
 import golfphys
-from golfphys import bounce, quantities
-from golfphys.measurements import SheetError, read_course, read_drops, read_rollouts, template_text
-from golfphys.measurements.by_kind import CHECKS, FRAMES, READERS
-from golfphys.measurements.dictionary import UNIT_WORDS, descriptor, kind_of, kinds
-from golfphys.measurements.templates import template_columns
-from golfphys.measurements.writing import sheet_text
-from golfphys.units import FACTORS_TO_SI
+from golfphys.core import quantities
+from golfphys.core.units import FACTORS_TO_SI
+from golfphys.physics import bounce
+from golfphys.sheets import SheetError, read_course, read_drops, read_rollouts, template_text
+from golfphys.sheets.by_kind import CHECKS, FRAMES, READERS
+from golfphys.sheets.dictionary import UNIT_WORDS, descriptor, kind_of, kinds
+from golfphys.sheets.templates import template_columns
+from golfphys.sheets.writing import sheet_text
 
 DATA = Path(__file__).parents[1] / "data"
 COLUMNS = [
@@ -221,7 +222,7 @@ def test_the_demonstration_scatters_about_its_truth_as_published():
     for roll in rolls.itertuples():
         green = truth.greens[roll.spot]
         c, grade, fall = green.resistance.constant, green.grade, green.fall_direction
-        x, y = golfphys.roll.rest_point(roll.release_speed, -roll.heading, c, grade, fall)
+        x, y = golfphys.physics.roll.rest_point(roll.release_speed, -roll.heading, c, grade, fall)
         expected.append(math.hypot(x, y))
     off = (rolls["distance"] - expected).to_numpy()
     stray = np.abs(off).argmax()

@@ -17,7 +17,12 @@ from hypothesis import HealthCheck, example, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
-from golfphys.measurements import (
+from golfphys.panels import importing, settings
+from golfphys.panels.entry import EntryForm
+from golfphys.physics.putting import read_make_table
+from golfphys.physics.surface import Surface
+from golfphys.planning import read_study, read_wedges
+from golfphys.sheets import (
     SheetError,
     append_row,
     foreign,
@@ -27,13 +32,8 @@ from golfphys.measurements import (
     read_rollouts,
     template_text,
 )
-from golfphys.measurements.by_kind import FRAMES, READERS
-from golfphys.measurements.dictionary import kind_of, kinds
-from golfphys.panels import importing, settings
-from golfphys.panels.entry import EntryForm
-from golfphys.planning import read_study, read_wedges
-from golfphys.putting import read_make_table
-from golfphys.surface import Surface
+from golfphys.sheets.by_kind import FRAMES, READERS
+from golfphys.sheets.dictionary import kind_of, kinds
 
 FEW = hypothesis_settings(
     max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]

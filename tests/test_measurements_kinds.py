@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 from test_measurements_readers import only, problems
 
-from golfphys.measurements import read_chips, read_drops, read_putts, read_traces
+from golfphys.sheets import read_chips, read_drops, read_putts, read_traces
 
 TRACE = "roll,spot,heading_deg,kind,time_s,distance_m\n"
 

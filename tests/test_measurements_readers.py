@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 import golfphys
-from golfphys.measurements import SheetError, read_rollouts
+from golfphys.sheets import SheetError, read_rollouts
 
 HEAD = "spot,heading_deg,release_speed_m_s,distance_m,side_m,note"
 GOOD = f"""# reference line: along the west edge
@@ -407,11 +407,11 @@ def test_honest_sheets_are_not_suspected():
 
 
 def _is_suspected(rolls):
-    from golfphys.measurements.dictionary import kind_of
-    from golfphys.measurements.errors import Findings
-    from golfphys.measurements.rollouts import check_rollouts
-    from golfphys.measurements.table import parse_table
-    from golfphys.measurements.writing import sheet_text
+    from golfphys.sheets.dictionary import kind_of
+    from golfphys.sheets.errors import Findings
+    from golfphys.sheets.rollouts import check_rollouts
+    from golfphys.sheets.table import parse_table
+    from golfphys.sheets.writing import sheet_text
 
     text = sheet_text(rolls, "rollouts", ["spot", "heading_deg", "release_speed_m_s", "distance_m"])
     table = parse_table(text.encode(), kind_of("rollouts"), Findings("made"))

@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 import versions
 
-from golfphys import shot
-from golfphys.club import Launch
 from golfphys.fitting.rollouts import fit_rollouts
-from golfphys.green import Green, Ground, Resistance, Strip
-from golfphys.measurements import read_rollouts
+from golfphys.physics import shot
+from golfphys.physics.club import Launch
+from golfphys.physics.green import Green, Ground, Resistance, Strip
+from golfphys.physics.shot import Shots, simulate
 from golfphys.planning import plan_chip
-from golfphys.shot import Shots, simulate
+from golfphys.sheets import read_rollouts
 
 GREEN = Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
 GROUNDS = {

@@ -12,12 +12,12 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from golfphys import panels
-from golfphys.club import BAG
-from golfphys.green import Green
 from golfphys.panels import bouncing, controls, drawing, measuring, rolling, settings, showing
 from golfphys.panels.base import Panel
+from golfphys.physics.club import BAG
+from golfphys.physics.green import Green
+from golfphys.physics.shot import Trace
 from golfphys.planning import speed_study
-from golfphys.shot import Trace
 
 KINDS = [
     panels.RollPanel,

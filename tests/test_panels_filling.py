@@ -12,10 +12,10 @@ import pytest
 
 import golfphys
 from golfphys import panels
-from golfphys.measurements import SheetError, read_chips, read_drops, read_rollouts, template_text
-from golfphys.measurements.dictionary import kind_of
-from golfphys.measurements.foreign import bring_in, read_source
 from golfphys.panels import entry, exporting, fields, running, settings
+from golfphys.sheets import SheetError, read_chips, read_drops, read_rollouts, template_text
+from golfphys.sheets.dictionary import kind_of
+from golfphys.sheets.foreign import bring_in, read_source
 
 NOON = datetime(2025, 5, 6, 12, 0)
 ROLL = {"spot": "practice-low", "heading_deg": "0", "ramp_run_m": "0.762", "distance_m": "3.05"}

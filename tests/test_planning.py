@@ -5,14 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Scatter
-from golfphys.green import Green, Ground, GroundBatch, Resistance, Strip
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Scatter
+from golfphys.physics.green import Green, Ground, GroundBatch, Resistance, Strip
+from golfphys.physics.putting import putts_to_hole_out
+from golfphys.physics.shot import simulate
 from golfphys.planning import COLUMNS, Position, plan_chip
 from golfphys.planning.chips import aimed, landing_tables, scattered
 from golfphys.planning.search import normals, unbroken
 from golfphys.planning.strokes import FARTHEST_LEAVE, OFF_GREEN, score
-from golfphys.putting import putts_to_hole_out
-from golfphys.shot import simulate
 
 TEN = Green.from_stimp(10.0)
 QUICK = {"landings": 21, "shots": 128}

@@ -5,16 +5,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Launch
-from golfphys.flight import Aerodynamics
-from golfphys.green import Green, Ground, GroundBatch, Resistance, Strip, Turf
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Launch
+from golfphys.physics.flight import Aerodynamics
+from golfphys.physics.green import Green, Ground, GroundBatch, Resistance, Strip, Turf
+from golfphys.physics.shot import simulate
 from golfphys.planning import CourseDraws, Position, fitted_green, plan_chip
 from golfphys.planning.chips import landing_tables, played
 from golfphys.planning.draws import tweaks
 from golfphys.planning.fitted import seen_along
 from golfphys.planning.plan import bag_tables, make_setting
 from golfphys.planning.search import normals
-from golfphys.shot import simulate
 
 TEN = Green.from_stimp(10.0, grade=0.02, fall_direction=1.0)
 QUICK = {"landings": 15, "shots": 64}

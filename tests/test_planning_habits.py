@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from golfphys.club import BAG, DEFAULT_PLAYER, Scatter
-from golfphys.green import Green, GroundBatch
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, Scatter
+from golfphys.physics.green import Green, GroundBatch
 from golfphys.planning import PositionSpread, price_habits
 from golfphys.planning.habits import CHOOSING, JUST_ON, _verdict
 

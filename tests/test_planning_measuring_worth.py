@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from fitted_demo import before_chips, demo_fit
 
-from golfphys import plots
 from golfphys.fitting.further import Further
 from golfphys.planning import measuring_worth
 from golfphys.planning.measuring_worth import NextMeasurement, next_measurement
+from golfphys.show import plots
 
 CHIP = {"to_edge": 3.0, "to_pin": 15.0, "heading_deg": 40.0}
 PLANS = {

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from scipy.stats import rayleigh
 
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES
-from golfphys.green import Green
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES
+from golfphys.physics.green import Green
+from golfphys.physics.putting import putts_to_hole_out
+from golfphys.physics.strike import launch_from
 from golfphys.planning import plan_chip
-from golfphys.putting import putts_to_hole_out
-from golfphys.strike import launch_from
-from golfphys.units import METRES_PER_FOOT
 
 PRACTICE = {"source": "common practice of the trade", "locator": "no source", "mark": "practice", "unit": "1"}
 INCHES = METRES_PER_FOOT / 12

@@ -9,9 +9,12 @@ import pandas as pd
 import pytest
 from conftest import ROOT
 
-from golfphys import constants
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club
-from golfphys.green import Green, GroundBatch, Resistance
+from golfphys.core import constants
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club
+from golfphys.physics.green import Green, GroundBatch, Resistance
+from golfphys.physics.roll import stopping_distance
+from golfphys.physics.shot import simulate
 from golfphys.planning import (
     changed_loft,
     find_wedge_gaps,
@@ -25,9 +28,6 @@ from golfphys.planning.carry_sheet import RULES_CAUTION
 from golfphys.planning.chips import landing_tables
 from golfphys.planning.green_speed import faster_draws, level_roll_ft
 from golfphys.planning.speed_study import slope_along
-from golfphys.roll import stopping_distance
-from golfphys.shot import simulate
-from golfphys.units import METRES_PER_FOOT
 
 DAY = datetime.date(2025, 5, 6)
 SLOPING = Green.from_stimp(10.0, grade=0.02, fall_direction=0.7)

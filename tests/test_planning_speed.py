@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES
-from golfphys.green import Green
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES
+from golfphys.physics.green import Green
+from golfphys.physics.shot import simulate
 from golfphys.planning import best_club_map, carry_and_roll, landing_shift, rule_of_twelve, sensitivities
 from golfphys.planning.chips import landing_tables
 from golfphys.planning.speed_study import RULE_OF_12, crossing, slope_along
-from golfphys.shot import simulate
-from golfphys.units import METRES_PER_FOOT
 
 SPEEDS = [8.0, 10.0, 12.0]
 

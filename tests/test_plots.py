@@ -14,11 +14,12 @@ import pytest
 from matplotlib import pyplot
 from matplotlib.colors import to_hex
 
-from golfphys import constants, plots, style
+from golfphys.core import constants
 from golfphys.fitting.rollouts import RolloutFit, fit_rollouts
-from golfphys.hole import capture_speed
-from golfphys.measurements import read_rollouts
-from golfphys.putting import fit_make_probability, putts_to_hole_out, read_make_table
+from golfphys.physics.hole import capture_speed
+from golfphys.physics.putting import fit_make_probability, putts_to_hole_out, read_make_table
+from golfphys.sheets import read_rollouts
+from golfphys.show import plots, style
 
 FT = 0.3048
 DATA = Path(__file__).parent.parent / "data"
@@ -366,5 +367,5 @@ def test_units_and_captions() -> None:
 
 def test_importing_plots_loads_no_matplotlib() -> None:
     """matplotlib is loaded when a figure is made."""
-    code = "import sys, golfphys.plots; sys.exit('matplotlib' in sys.modules)"
+    code = "import sys, golfphys.show.plots; sys.exit('matplotlib' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -7,9 +7,8 @@ import pandas as pd
 import pytest
 from PIL import Image
 
-from golfphys import plots, tables
-from golfphys.club import BAG
-from golfphys.green import Green, GroundBatch
+from golfphys.physics.club import BAG
+from golfphys.physics.green import Green, GroundBatch
 from golfphys.planning import (
     best_club_map,
     carry_and_roll,
@@ -25,6 +24,7 @@ from golfphys.planning import (
     what_it_would_fill,
 )
 from golfphys.planning.carry_sheet import PAPER_IN
+from golfphys.show import plots, tables
 
 TEN = Green.from_stimp(10.0)
 

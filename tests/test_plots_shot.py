@@ -5,17 +5,18 @@ import pytest
 from matplotlib.figure import Figure
 from test_plots import legend_words, line
 
-from golfphys import constants, plots, worked
-from golfphys.bounce import bounce
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Launch
-from golfphys.flight import Air
+from golfphys.core import constants
+from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.impact import impact
-from golfphys.green import Green, Ground, Resistance, Strip, Turf
 from golfphys.panels import ShotPanel
+from golfphys.physics.bounce import bounce
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Launch
+from golfphys.physics.flight import Air
+from golfphys.physics.green import Green, Ground, Resistance, Strip, Turf
+from golfphys.physics.shot import Trace, simulate, trace
 from golfphys.planning import carry_and_roll
 from golfphys.planning.speed_study import FIRMNESS
-from golfphys.shot import Trace, simulate, trace
-from golfphys.units import FACTORS_TO_SI
+from golfphys.show import plots, worked
 
 LEVEL = Green.from_stimp(10.0)
 RPM, FT = FACTORS_TO_SI["rpm"], FACTORS_TO_SI["ft"]

@@ -11,7 +11,7 @@ import pytest
 from conftest import ExternalCheck
 from published import calls
 
-from golfphys.units import FACTORS_TO_SI
+from golfphys.core.units import FACTORS_TO_SI
 
 FOLDER = Path(__file__).parent / "published"
 COLUMNS = [
@@ -49,7 +49,7 @@ def resolved(name: str) -> Any:
         return getattr(calls, name)
     module, _, attribute = name.rpartition(".")
     owner = module.rpartition(".")[2]
-    if owner[:1].isupper():  # a classmethod such as golfphys.green.Green.from_stimp
+    if owner[:1].isupper():  # a classmethod such as golfphys.physics.green.Green.from_stimp
         return getattr(resolved(module), attribute)
     return getattr(importlib.import_module(module), attribute)
 

@@ -10,7 +10,7 @@ import pytest
 from conftest import ExternalCheck
 from scipy.stats import norm
 
-from golfphys.putting import (
+from golfphys.physics.putting import (
     AngleDistanceModel,
     AngleModel,
     LogisticModel,

@@ -8,9 +8,9 @@ from conftest import ExternalCheck
 from hypothesis import given
 from hypothesis import strategies as st
 
-from golfphys import ramp
 from golfphys.formulas.rolling import stopping_distance
-from golfphys.roll import roll
+from golfphys.physics import ramp
+from golfphys.physics.roll import roll
 
 
 @given(st.floats(0.04, 0.2), st.floats(0.0, 0.9), st.floats(1.0, 2.5))

@@ -12,12 +12,12 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from golfphys import roll
+from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas import plane, varying
-from golfphys.green import Resistance
-from golfphys.ramp import green_speed, resistance_from_green_speed
-from golfphys.roll import laws
-from golfphys.units import METRES_PER_FOOT
+from golfphys.physics import roll
+from golfphys.physics.green import Resistance
+from golfphys.physics.ramp import green_speed, resistance_from_green_speed
+from golfphys.physics.roll import laws
 
 GRAVITY, INERTIA = 9.80665, 0.4
 Roll = tuple[float, float, float, float, float, float, float, float, float]

@@ -10,11 +10,11 @@ import pytest
 import sympy
 from conftest import ExternalCheck
 
-from golfphys import roll
 from golfphys.derivations import skid as chapter
 from golfphys.formulas import skid as level
 from golfphys.formulas import turf
-from golfphys.ramp import release_overspin
+from golfphys.physics import roll
+from golfphys.physics.ramp import release_overspin
 
 RADIUS, MASS, GRAVITY = 0.021335, 0.04593, 9.80665
 

@@ -8,12 +8,12 @@ from conftest import ExternalCheck
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from golfphys.club import BAG, LIES, Club, Delivery, Launch
-from golfphys.flight import Aerodynamics
 from golfphys.formulas.flight import vacuum_carry
-from golfphys.green import Green, Ground, LinearTurf, Resistance, Strip, Turf
-from golfphys.shot import Shots, Status, simulate
-from golfphys.strike import launch_from
+from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch
+from golfphys.physics.flight import Aerodynamics
+from golfphys.physics.green import Green, Ground, LinearTurf, Resistance, Strip, Turf
+from golfphys.physics.shot import Shots, Status, simulate
+from golfphys.physics.strike import launch_from
 
 GREEN = Green.from_stimp(10.0)
 AIRLESS = Aerodynamics(drag_scale=0.0, lift_scale=0.0)

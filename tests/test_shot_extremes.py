@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from conftest import ROOT
 
-from golfphys.ball import Ball
-from golfphys.club import Launch
-from golfphys.flight import Air
-from golfphys.green import Green, Ground, GroundBatch, LinearTurf, Resistance, Strip, Turf
-from golfphys.shot import Shots, Status, simulate, trace
+from golfphys.core.ball import Ball
+from golfphys.physics.club import Launch
+from golfphys.physics.flight import Air
+from golfphys.physics.green import Green, Ground, GroundBatch, LinearTurf, Resistance, Strip, Turf
+from golfphys.physics.shot import Shots, Status, simulate, trace
 
 sys.path.insert(0, str(ROOT / "tests" / "benchmarks"))
 

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from golfphys.ball import Ball
-from golfphys.club import BAG, LIES, Delivery
+from golfphys.core.ball import Ball
 from golfphys.formulas.sole import bounce_left
 from golfphys.formulas.sole import low_point_window as formula
-from golfphys.sole import attack_from_low_point, effective_bounce, low_point_window
+from golfphys.physics.club import BAG, LIES, Delivery
+from golfphys.physics.sole import attack_from_low_point, effective_bounce, low_point_window
 
 WEDGE = BAG["sand wedge"]
 RADIUS = Ball().radius

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from golfphys.ball import Ball
-from golfphys.club import BAG, LIES, Club, Delivery, Lie
+from golfphys.core.ball import Ball
 from golfphys.formulas.strike import face_normal, plane_strike, spin_to_speed
-from golfphys.strike import delivered_loft, face_restitution, launch_from
+from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie
+from golfphys.physics.strike import delivered_loft, face_restitution, launch_from
 
 BALL = Ball()
 WEDGE = BAG["sand wedge"]

@@ -7,9 +7,9 @@ import pytest
 from conftest import ExternalCheck
 from scipy.integrate import solve_ivp
 
-from golfphys import roll
-from golfphys.green import Resistance
-from golfphys.surface import Surface, path_on, roll_on
+from golfphys.physics import roll
+from golfphys.physics.green import Resistance
+from golfphys.physics.surface import Surface, path_on, roll_on
 
 X, Y = np.linspace(0.0, 8.0, 17), np.linspace(0.0, 6.0, 13)
 

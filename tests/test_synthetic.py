@@ -7,13 +7,9 @@ from datetime import datetime
 import numpy as np
 import pytest
 
-from golfphys import constants, roll
-from golfphys.ball import Ball
-from golfphys.bounce import rebound_height
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Launch, Scatter
-from golfphys.green import Green, Resistance, Turf
-from golfphys.measurements.dictionary import kind_of
-from golfphys.synthetic import (
+from golfphys.core import constants
+from golfphys.core.ball import Ball
+from golfphys.invented import (
     ChipDesign,
     CourseTruth,
     DropDesign,
@@ -26,7 +22,12 @@ from golfphys.synthetic import (
     make_rollouts,
     make_traces,
 )
-from golfphys.synthetic.chips import struck_thin
+from golfphys.invented.chips import struck_thin
+from golfphys.physics import roll
+from golfphys.physics.bounce import rebound_height
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Launch, Scatter
+from golfphys.physics.green import Green, Resistance, Turf
+from golfphys.sheets.dictionary import kind_of
 
 GREEN = Green.from_stimp(10.0, grade=0.02, fall_direction=math.radians(70))
 EXACT = CourseTruth(greens={"low": GREEN}, distance_scatter=0.0, direction_scatter=0.0)

@@ -46,7 +46,7 @@ def rolls() -> Sequence[float]:
     """Rolls on slopes, with resistance that grows and grain."""
     import numpy as np
 
-    from golfphys.roll import rest_point, roll
+    from golfphys.physics.roll import rest_point, roll
 
     found = roll([0.5, 1.83, 4.0], [0.0, 2.0, -1.0], 0.08, grade=0.03, fall_direction=1.0, linear=0.01, grain=0.1)
     closed = rest_point([1.83, 1.0], [0.3, 2.0], 0.08, grade=0.02, fall_direction=1.0)
@@ -96,8 +96,8 @@ def chips_over_strips() -> Sequence[float]:
 
 def strikes() -> Sequence[float]:
     """Launches of every club from every lie."""
-    from golfphys.club import BAG, LIES, Delivery
-    from golfphys.strike import launch_from
+    from golfphys.physics.club import BAG, LIES, Delivery
+    from golfphys.physics.strike import launch_from
 
     launches = [launch_from(club, Delivery(speed=9.0), lie) for club in BAG.values() for lie in LIES.values()]
     return [number for launch in launches for number in (launch.speed, launch.angle, launch.backspin)]

@@ -46,7 +46,9 @@ def text() -> str:
     """Return the page."""
     rooms: dict[str, list[str]] = {}
     for name in golfphys.__all__:
-        rooms.setdefault(golfphys._ROOMS[name], []).append(name)
+        if inspect.ismodule(getattr(golfphys, name)):
+            continue
+        rooms.setdefault(golfphys._ROOMS[name].removeprefix("golfphys."), []).append(name)
     parts = [HEADER]
     for room in sorted(rooms):
         about = (importlib.import_module(f"golfphys.{room}").__doc__ or "").strip().split("\n\n")[0]

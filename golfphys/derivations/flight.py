@@ -17,7 +17,7 @@ horizontal axis square to the direction, and sidespin about the vertical.
 
 import sympy
 
-from golfphys import constants
+from golfphys.core import constants
 from golfphys.derivations.notation import real, symbol
 from golfphys.derivations.writer import Formula
 

@@ -2,7 +2,7 @@
 
 import sympy
 
-from golfphys.quantities import QUANTITIES
+from golfphys.core.quantities import QUANTITIES
 
 
 def symbol(name: str) -> sympy.Symbol:

@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys import constants
+from golfphys.core import constants
 from golfphys.fitting.chips import REST, ChipLog, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
@@ -85,8 +85,8 @@ def check_back(fit: CourseFit, chips: ChipLog, *, seed: int = 0) -> CheckBack:
     Examples
     --------
     >>> from golfphys.fitting.joint import fit_course
-    >>> from golfphys.green import Green
-    >>> from golfphys.synthetic import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+    >>> from golfphys.physics.green import Green
+    >>> from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> station = Station(spot="home-left", heading=0.0)
@@ -244,8 +244,8 @@ def green_drift(fit: CourseFit, rollouts: "Sheet", *, seed: int = 0) -> pd.DataF
     Examples
     --------
     >>> from golfphys.fitting.joint import fit_course
-    >>> from golfphys.green import Green
-    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys.physics.green import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> mown = CourseTruth(greens={"home-left": Green.from_stimp(11.5, grade=0.02)})
@@ -314,8 +314,8 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
     Examples
     --------
     >>> from golfphys.fitting.joint import fit_course
-    >>> from golfphys.green import Green
-    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys.physics.green import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> more = make_rollouts(truth, RolloutDesign(repeats=2), 2)

@@ -12,21 +12,21 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys import constants
-from golfphys.ball import Ball
-from golfphys.broadcasting import elementwise
-from golfphys.club import BAG, Club, Launch
-from golfphys.engine.bouncing import take_offs
-from golfphys.engine.packing import turf_rows
+from golfphys.core import constants
+from golfphys.core.ball import Ball
+from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips
 from golfphys.fitting.motion import MOST_GRAIN
 from golfphys.fitting.turf import TurfLaw
-from golfphys.flight import Aerodynamics
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.strike import plane_strike
-from golfphys.green import Green, GroundBatch, LinearTurf, Resistance, Turf
-from golfphys.shot import Shots, simulate
-from golfphys.strike import face_restitution
+from golfphys.physics.club import BAG, Club, Launch
+from golfphys.physics.engine.bouncing import take_offs
+from golfphys.physics.engine.packing import turf_rows
+from golfphys.physics.flight import Aerodynamics
+from golfphys.physics.green import Green, GroundBatch, LinearTurf, Resistance, Turf
+from golfphys.physics.shot import Shots, simulate
+from golfphys.physics.strike import face_restitution
 
 Array = NDArray[np.float64]
 
@@ -133,7 +133,7 @@ class ChipPhysics:
         object.__setattr__(self, "_mass_ratio", np.array([_BALL.mass / club.head_mass for club in self.clubs]))
 
     def launch(self, world: World, speed: Any) -> tuple[Array, Array, Array]:
-        """Return ball speed, launch angle and backspin that head speeds give, as `golfphys.strike` has it."""
+        """Return ball speed, launch angle and backspin that head speeds give, as `golfphys.physics.strike` has it."""
         loft = self._loft + world.loft_error - world.shaft_lean
         approach = np.maximum(speed * np.cos(world.attack - loft), 0.0)
         restitution = np.asarray(face_restitution(approach)) * (1.0 - world.cushion)

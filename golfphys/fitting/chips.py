@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.club import Club
+from golfphys.physics.club import Club
 
 Array = NDArray[np.float64]
 
@@ -27,7 +27,7 @@ class ChipLog(Protocol):
 
     @property
     def chips(self) -> pd.DataFrame:
-        """Columns as in `golfphys.measurements.chips.ChipSheet`."""
+        """Columns as in `golfphys.sheets.chips.ChipSheet`."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,7 +108,7 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
     Examples
     --------
     >>> from types import SimpleNamespace
-    >>> from golfphys.club import BAG
+    >>> from golfphys.physics.club import BAG
     >>> frame = pd.DataFrame({"row": [2], "club": ["sand wedge"], "lie": ["tight"], "carry": [6.3], "rest": [11.2]})
     >>> chips_of(SimpleNamespace(chips=frame), BAG).landing.tolist()
     [6.3]
@@ -192,7 +192,7 @@ def _known_clubs(frame: pd.DataFrame, clubs: Mapping[str, Club], notes: list[str
         names = ", ".join(repr(name) for name in dict.fromkeys(frame.loc[~known, "club"].astype(str)))
         notes.append(
             f"No loft is known for {names}: {listed(_rows(frame)[~known.to_numpy()].tolist())} left out. Give the fit "
-            f"such a club (golfphys.club.Club), or use a name it knows: {', '.join(clubs)}."
+            f"such a club (golfphys.physics.club.Club), or use a name it knows: {', '.join(clubs)}."
         )
     return frame[known].reset_index(drop=True)
 

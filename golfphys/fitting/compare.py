@@ -69,7 +69,7 @@ def compare_laws(
     Examples
     --------
     >>> from golfphys import Green
-    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
     >>> sheet = make_rollouts(truth, RolloutDesign(repeats=3), 1)
     >>> print(compare_laws(sheet, laws=("constant", "linear")).verdict)

@@ -8,8 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys import constants
-from golfphys.club import Club, Lie, Player
+from golfphys.core import constants
 from golfphys.fitting import joint_cautions, joint_tables
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
@@ -21,7 +20,8 @@ from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, complet
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.turf import turf_fields, turf_of
-from golfphys.green import Green, LinearTurf, Turf
+from golfphys.physics.club import Club, Lie, Player
+from golfphys.physics.green import Green, LinearTurf, Turf
 
 if TYPE_CHECKING:
     from golfphys.fitting.turf_laws import TurfComparison
@@ -54,7 +54,7 @@ class CourseFit:
     Examples
     --------
     >>> from golfphys.fitting.joint import fit_course
-    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> fit.spots
@@ -191,7 +191,7 @@ class CourseFit:
         return replace(self._rolling.green(spot), turf=self.turf())
 
     def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
-        """Draw greens at a spot with their turf, as arrays for `golfphys.green.GroundBatch`.
+        """Draw greens at a spot with their turf, as arrays for `golfphys.physics.green.GroundBatch`.
 
         Parameters
         ----------

@@ -11,13 +11,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys import constants
+from golfphys.core import constants
+from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.estimator import Model
 from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.search import expected_covariance
-from golfphys.green import Green
-from golfphys.units import METRES_PER_FOOT
+from golfphys.physics.green import Green
 
 Array = NDArray[np.float64]
 

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys import constants
+from golfphys.core import constants
 
 Array = NDArray[np.float64]
 NO_SPOT = "(no spot)"

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys import constants
+from golfphys.core import constants
 from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.losses import Normal
 from golfphys.fitting.prediction import Draws, chips_to_play, completed, predict
@@ -159,8 +159,8 @@ def further(
     Examples
     --------
     >>> from golfphys.fitting.joint import fit_course
-    >>> from golfphys.green import Green
-    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys.physics.green import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> shot = {"club": ["sand wedge"], "lie": ["fairway"], "heading": [0.0], "target_carry": [6.0]}

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys import constants
+from golfphys.core import constants
+from golfphys.core.units import METRES_PER_INCH
 from golfphys.fitting.intervals import cell, direction_resolved, moments
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import TERMS, Layout
 from golfphys.fitting.rollout_model import headings_tell, one_axis
-from golfphys.units import METRES_PER_INCH
 
 if TYPE_CHECKING:
     from golfphys.fitting.rollouts import RolloutFit

@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 
-from golfphys.club import BAG, LIES, Club, Lie
 from golfphys.fitting.chips import ChipLog, chips_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint_model import Observed, Settings, build_course, settled, with_spots
@@ -16,6 +15,7 @@ from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Priors
 from golfphys.fitting.rollouts import Sheet, rolls_of
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.turf import DropLog, TurfLaw, drops_of
+from golfphys.physics.club import BAG, LIES, Club, Lie
 
 DRAWS = 2000
 """Weighted draws of a fit; a quarter remain, equally weighted, where they have to be moved on."""
@@ -55,7 +55,7 @@ def fit_course(
     chips : ChipSheet, optional
         As `golfphys.read_chips` returns it.
     turf_law : {"rigid", "linear"}
-        Law of the bounce: `golfphys.Turf` or `golfphys.green.LinearTurf`.
+        Law of the bounce: `golfphys.Turf` or `golfphys.physics.green.LinearTurf`.
     law : {"constant", "linear", "quadratic"}
         How rolling resistance depends on speed.
     grain : bool
@@ -83,7 +83,7 @@ def fit_course(
 
     Notes
     -----
-    Model: `golfphys.shot` for every chip, with the head speed taken out by where it landed
+    Model: `golfphys.physics.shot` for every chip, with the head speed taken out by where it landed
     (`golfphys.fitting.chip_physics`); estimation: `golfphys.fitting.estimator`.
 
     Examples

@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.club import Club, Lie
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chip_physics import physics_of
 from golfphys.fitting.chips import Chips
@@ -18,6 +17,7 @@ from golfphys.fitting.rollout_layout import RAMP_SD, Law, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import Mirror, build
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, turf_parameters
+from golfphys.physics.club import Club, Lie
 
 Array = NDArray[np.float64]
 

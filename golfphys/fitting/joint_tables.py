@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys import constants
+from golfphys.core import constants
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.identifiability import narrowed
 from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
@@ -46,7 +46,7 @@ class JointDraws:
     lies : dict of dict of ndarray
         By lie ``friction`` and ``cushion``.
     scatter : dict of dict of ndarray
-        By club the fields of `golfphys.club.Scatter`; under ``""`` those of any other club.
+        By club the fields of `golfphys.physics.club.Scatter`; under ``""`` those of any other club.
     clubs : dict of dict of ndarray
         By club its ``loft``, rad.
     aerodynamics : dict of ndarray

@@ -1,6 +1,7 @@
 """Where rolls come to rest, for arrays of posterior draws, as each roll's own heading sees it.
 
-The laws are those of `golfphys.roll`. Here they are only kept finite where a ball would never stop, so that a search
+The laws are those of `golfphys.physics.roll`. Here they are only kept finite where a ball would never stop, so
+that a search
 that has strayed into such ground finds its way out.
 """
 
@@ -9,7 +10,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.roll import rest_point, roll
+from golfphys.physics.roll import rest_point, roll
 
 Array = NDArray[np.float64]
 
@@ -60,7 +61,7 @@ def rest_in_general(
     speed : ndarray
         Release speed, m/s.
     law : mapping of str to ndarray
-        Coefficients of resistance: ``constant``, and the terms in speed by the names that `golfphys.roll.roll` has.
+        Coefficients of resistance: ``constant``, and the terms in speed, named as in `golfphys.physics.roll.roll`.
     fall : tuple of ndarray
         Fall of the ground along the heading and to its left, rise over run, positive downhill.
     grain : tuple of ndarray

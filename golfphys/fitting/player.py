@@ -13,12 +13,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys import constants
-from golfphys.broadcasting import elementwise
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Delivery, Lie, Player, Scatter
+from golfphys.core import constants
+from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.estimator import Parameter
 from golfphys.formulas.flight import vacuum_carry
-from golfphys.strike import launch_from
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club, Delivery, Lie, Player, Scatter
+from golfphys.physics.strike import launch_from
 
 Array = NDArray[np.float64]
 
@@ -35,7 +35,7 @@ ANY_LIE = Lie(name="any lie", friction=0.28, cushion=0.04)
 """What is taken of a lie of whose name nothing is known (judged, no source)."""
 
 MOST_RELATIVE, MOST_ABSOLUTE = 0.9, 15.0
-"""Limits of what a `golfphys.club.Scatter` can be."""
+"""Limits of what a `golfphys.physics.club.Scatter` can be."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -239,7 +239,7 @@ def scatter_draws(
     Returns
     -------
     dict of dict of ndarray
-        By club the fields of a `golfphys.club.Scatter`; under ``""`` those of any other club.
+        By club the fields of a `golfphys.physics.club.Scatter`; under ``""`` those of any other club.
     """
     found = {}
     for name in (*clubs, ""):

@@ -13,7 +13,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.club import Lie
 from golfphys.fitting.chip_model import TAPE_SD, ChipModel
 from golfphys.fitting.chip_physics import Shift
 from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
@@ -21,6 +20,7 @@ from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.joint_model import Settings, chips_model, no_rolls, with_spots
 from golfphys.fitting.player import player_parameters
 from golfphys.fitting.rollout_layout import Layout, Priors
+from golfphys.physics.club import Lie
 
 Array = NDArray[np.float64]
 

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from golfphys import constants
+from golfphys.core import constants
 from golfphys.fitting import identifiability
 from golfphys.fitting.films import FILM_LAWS
 from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval
@@ -20,7 +20,7 @@ from golfphys.fitting.rollout_layout import LAWS, Law, Layout, Rolls
 from golfphys.fitting.rollout_tables import ALL, all_columns, green_draws, mean_fall, sheet_rows, spot_rows
 from golfphys.fitting.trace_model import TraceLayout
 from golfphys.fitting.traces import TraceFit
-from golfphys.green import Green, Resistance
+from golfphys.physics.green import Green, Resistance
 
 if TYPE_CHECKING:
     from golfphys.fitting.compare import Comparison
@@ -51,7 +51,7 @@ class RolloutFit:
     Examples
     --------
     >>> from golfphys.fitting.rollouts import fit_rollouts
-    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_rollouts(make_rollouts(truth, RolloutDesign(repeats=3), 1))
     >>> fit.spots
@@ -215,7 +215,7 @@ class RolloutFit:
         )
 
     def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
-        """Draw greens at a spot, as arrays for `golfphys.shot.GroundBatch`.
+        """Draw greens at a spot, as arrays for `golfphys.physics.shot.GroundBatch`.
 
         Parameters
         ----------

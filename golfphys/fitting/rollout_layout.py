@@ -6,14 +6,14 @@ from typing import Literal, Self, get_args
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from golfphys import constants
+from golfphys.core import constants
 from golfphys.fitting.motion import rest_in_general, rest_on_plane
 
 Array = NDArray[np.float64]
 Law = Literal["constant", "linear", "quadratic"]
 LAWS: tuple[str, ...] = get_args(Law)
 TERMS: dict[str, tuple[str, ...]] = {"constant": (), "linear": ("linear",), "quadratic": ("linear", "quadratic")}
-"""Terms in speed that each law has beside its constant, named as in `golfphys.green.Resistance`."""
+"""Terms in speed that each law has beside its constant, named as in `golfphys.physics.green.Resistance`."""
 POWERS: dict[str, float] = {"linear": 1.0, "quadratic": 2.0}
 """Power of speed in each term."""
 UNITS = {"linear": "s/m", "quadratic": "s^2/m^2"}

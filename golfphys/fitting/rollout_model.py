@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys import constants
+from golfphys.core import constants
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.losses import Loss, Normal, StrayTolerant
 from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, Law, Layout, Priors, Rolls

@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting import identifiability
 from golfphys.fitting.intervals import (
     Interval,
@@ -16,7 +17,6 @@ from golfphys.fitting.intervals import (
 from golfphys.fitting.motion import MOST_GRAIN
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import TERMS, UNITS, Layout
-from golfphys.units import METRES_PER_FOOT
 
 Array = NDArray[np.float64]
 ALL = "all"
@@ -79,7 +79,7 @@ def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior
 
 
 def green_draws(layout: Layout, natural: Array, position: int) -> dict[str, Array]:
-    """Draws of the green at one spot, by field of `golfphys.green.Green` and its resistance, each of shape (D,)."""
+    """Draws of the green at one spot, by field of green and resistance, each of shape (D,)."""
     law = {name: part[:, position] for name, part in layout.coefficients(natural).items()}
     along, left = (part[:, position] for part in layout.fall(natural))
     grain_x, grain_y = layout.grain_parts(natural)

@@ -14,13 +14,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.intervals import Interval, scalar_interval
 from golfphys.fitting.losses import Loss
 from golfphys.fitting.results import Seed, posterior, usual_draws
 from golfphys.fitting.rollout_layout import RAMP_SD, Law, Priors
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.rollouts import RolloutFit, Sheet, rolls_of
-from golfphys.units import METRES_PER_FOOT
 
 Array = NDArray[np.float64]
 
@@ -148,7 +148,7 @@ def fit_series(
     --------
     >>> import dataclasses, datetime
     >>> from golfphys import Green
-    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> parts = []
     >>> for hour, stimp in ((9, 10.5), (15, 9.5)):
     ...     design = RolloutDesign(repeats=2, first_at=datetime.datetime(2025, 5, 6, hour))

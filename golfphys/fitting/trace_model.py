@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys import constants
-from golfphys.broadcasting import elementwise
+from golfphys.core import constants
+from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.films import Films, shown_slowing
 from golfphys.fitting.losses import Loss, Normal, StrayTolerant

@@ -12,11 +12,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys import constants
-from golfphys.broadcasting import elementwise
+from golfphys.core import constants
+from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.estimator import Block, Parameter
 from golfphys.formulas.turf import hop_speed, turf_restitution
-from golfphys.green import LinearTurf, Turf
+from golfphys.physics.green import LinearTurf, Turf
 
 Array = NDArray[np.float64]
 TurfLaw = Literal["rigid", "linear"]
@@ -52,7 +52,7 @@ def turf_parameters(law: TurfLaw) -> list[Parameter]:
     Parameters
     ----------
     law : {"rigid", "linear"}
-        `golfphys.Turf` or `golfphys.green.LinearTurf`.
+        `golfphys.Turf` or `golfphys.physics.green.LinearTurf`.
 
     Returns
     -------

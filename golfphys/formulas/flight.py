@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/flight.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 c5e295a107a1ea06.
+sympy 1.14.0, derivation sha256 4fddf626f410a635.
 Write anew with ``python -m golfphys.derivations``.
 """
 

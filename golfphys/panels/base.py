@@ -13,10 +13,10 @@ from typing import Any, ClassVar
 import ipywidgets
 from matplotlib.figure import Figure
 
-from golfphys import style
-from golfphys.measurements.templates import Units
 from golfphys.panels import drawing, settings
 from golfphys.panels.controls import LABEL_WIDTH, WIDTH, Control
+from golfphys.sheets.templates import Units
+from golfphys.show import style
 
 LINES = "line-height: 1.45; margin: 0.4em 0"
 """Style of everything said in words: the notebook's own lines stand far apart."""

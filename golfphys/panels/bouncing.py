@@ -7,17 +7,17 @@ from typing import Any
 import numpy as np
 from matplotlib.figure import Figure
 
-from golfphys import plots
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Launch
-from golfphys.green import Green
+from golfphys.core.units import FACTORS_TO_SI
 from golfphys.panels.base import Panel
 from golfphys.panels.chip import FIRM, GREEN_SPEED, LIE
 from golfphys.panels.controls import Control
 from golfphys.panels.showing import length
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Launch
+from golfphys.physics.green import Green
+from golfphys.physics.shot import Shots, Trace, trace
 from golfphys.planning.chips import landing_tables
 from golfphys.planning.speed_study import FIRMNESS
-from golfphys.shot import Shots, Trace, trace
-from golfphys.units import FACTORS_TO_SI
+from golfphys.show import plots
 
 
 @dataclass(frozen=True, kw_only=True)

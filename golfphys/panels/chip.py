@@ -6,17 +6,17 @@ from typing import Any, ClassVar
 import numpy as np
 from matplotlib.figure import Figure
 
-from golfphys import plots
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Player
-from golfphys.green import Green, GroundBatch, LinearTurf, Turf
-from golfphys.measurements.templates import Units
 from golfphys.panels.base import Panel
 from golfphys.panels.controls import Control
 from golfphys.panels.drawing import Margins
 from golfphys.panels.showing import length, quiet_axes
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Player
+from golfphys.physics.green import Green, GroundBatch, LinearTurf, Turf
 from golfphys.planning import ChipPlan, CourseDraws, plan_chip
 from golfphys.planning.speed_study import FIRMNESS, slope_along
-from golfphys.style import CYCLE, GREY, ROUGH, TURF, LengthUnit
+from golfphys.sheets.templates import Units
+from golfphys.show import plots
+from golfphys.show.style import CYCLE, GREY, ROUGH, TURF, LengthUnit
 
 LANDINGS, SHOTS = 25, 64
 """How many landing spots and errors a panel tries: fewer than a full plan, so that it answers at once."""

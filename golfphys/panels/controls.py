@@ -5,8 +5,8 @@ from typing import Any
 
 import ipywidgets
 
-from golfphys.measurements.templates import Units
-from golfphys.units import FACTORS_TO_SI
+from golfphys.core.units import FACTORS_TO_SI
+from golfphys.sheets.templates import Units
 
 SHOWN: dict[str, dict[Units, str]] = {
     "m": {"metres": "m", "feet": "ft"},

@@ -8,7 +8,7 @@ from typing import Any
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from golfphys import style
+from golfphys.show import style
 
 DOTS_PER_INCH = 100
 

@@ -9,15 +9,15 @@ from typing import Any
 
 import ipywidgets
 
-from golfphys.measurements import SheetError, append_row, make_course_folder, new_sheet
-from golfphys.measurements.by_kind import FRAMES, READERS
-from golfphys.measurements.decoding import read_raw
-from golfphys.measurements.dictionary import Column, kind_of
-from golfphys.measurements.errors import Findings
-from golfphys.measurements.templates import Units
 from golfphys.panels import running, settings
 from golfphys.panels.base import LINES, alert, busy, faults_said, html_table
 from golfphys.panels.fields import Field, new_columns, sheet_columns
+from golfphys.sheets import SheetError, append_row, make_course_folder, new_sheet
+from golfphys.sheets.by_kind import FRAMES, READERS
+from golfphys.sheets.decoding import read_raw
+from golfphys.sheets.dictionary import Column, kind_of
+from golfphys.sheets.errors import Findings
+from golfphys.sheets.templates import Units
 
 LAST_ROWS = 5
 CAUTIONS = {

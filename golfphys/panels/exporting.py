@@ -9,12 +9,12 @@ from typing import Any
 import ipywidgets
 import pandas as pd
 
-from golfphys.measurements import SheetError
-from golfphys.measurements.errors import Findings
-from golfphys.measurements.saving import create_file
 from golfphys.panels import drawing, settings
 from golfphys.panels.base import Panel, alert, busy, faults_said
 from golfphys.panels.entry import listed
+from golfphys.sheets import SheetError
+from golfphys.sheets.errors import Findings
+from golfphys.sheets.saving import create_file
 
 FIGURE_SIZE = (7.5, 4.5)
 PRINT_DPI = 200

@@ -8,14 +8,14 @@ from typing import Any
 import ipywidgets
 import pandas as pd
 
-from golfphys.club import BAG, LIES
-from golfphys.measurements import cells
-from golfphys.measurements.decoding import read_raw
-from golfphys.measurements.dictionary import UNIT_WORDS, Column, Kind, kind_of
-from golfphys.measurements.errors import Findings
-from golfphys.measurements.headings import headings_alone
-from golfphys.measurements.sheet import reference_line
-from golfphys.measurements.templates import Units, template_columns
+from golfphys.physics.club import BAG, LIES
+from golfphys.sheets import cells
+from golfphys.sheets.decoding import read_raw
+from golfphys.sheets.dictionary import UNIT_WORDS, Column, Kind, kind_of
+from golfphys.sheets.errors import Findings
+from golfphys.sheets.headings import headings_alone
+from golfphys.sheets.sheet import reference_line
+from golfphys.sheets.templates import Units, template_columns
 
 SUGGESTED = {"club": tuple(BAG), "lie": tuple(LIES)}
 """Words offered, though any other may be typed."""
@@ -86,7 +86,7 @@ def complaint(text: str, column: Column) -> str:
 
     Examples
     --------
-    >>> from golfphys.measurements.dictionary import kind_of
+    >>> from golfphys.sheets.dictionary import kind_of
     >>> column = kind_of("rollouts").column("distance_m")
     >>> complaint("3,05", column)
     'expected a number of metres from 0 to 60. Write the decimal sign as a point: 3.05.'

@@ -8,15 +8,15 @@ import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 
-from golfphys.club import BAG, DEFAULT_PLAYER, Player
-from golfphys.measurements.templates import Units
+from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
 from golfphys.panels.base import Panel
 from golfphys.panels.chip import FIRM, GREEN_SPEED, LIE, SLOPE, TO_PIN
 from golfphys.panels.drawing import Margins
 from golfphys.panels.showing import green_speed, length
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, Player
 from golfphys.planning.speed_study import landing_shift
-from golfphys.style import LengthUnit, looks
-from golfphys.units import FACTORS_TO_SI, METRES_PER_FOOT
+from golfphys.sheets.templates import Units
+from golfphys.show.style import LengthUnit, looks
 
 SPEEDS = (6.0, 8.0, 10.0, 12.0, 14.0)
 """Green speeds in ft that are always computed; the one asked about comes with them."""

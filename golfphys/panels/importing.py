@@ -8,11 +8,11 @@ from typing import Any
 
 import ipywidgets
 
-from golfphys.measurements import SheetError
-from golfphys.measurements.dictionary import UNIT_WORDS, kind_of
-from golfphys.measurements.foreign import Source, bring_in, likely_matches, problems_of, read_source
 from golfphys.panels.base import alert, busy, faults_said, html_table
 from golfphys.panels.entry import listed, sheet_path
+from golfphys.sheets import SheetError
+from golfphys.sheets.dictionary import UNIT_WORDS, kind_of
+from golfphys.sheets.foreign import Source, bring_in, likely_matches, problems_of, read_source
 
 NOT_THERE = "(not in the file)"
 SHOWN_ROWS = 4

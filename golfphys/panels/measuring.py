@@ -11,16 +11,16 @@ import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 
-from golfphys import constants
+from golfphys.core import constants
 from golfphys.fitting.design import RolloutPlan, expected_intervals
 from golfphys.fitting.intervals import cell
-from golfphys.green import Green
-from golfphys.measurements.rollouts import speed_from_ramp_run
 from golfphys.panels.base import Panel
 from golfphys.panels.controls import Control
 from golfphys.panels.drawing import Margins
 from golfphys.panels.showing import quiet_axes
-from golfphys.style import CYCLE, GREY
+from golfphys.physics.green import Green
+from golfphys.sheets.rollouts import speed_from_ramp_run
+from golfphys.show.style import CYCLE, GREY
 
 RAMP_RUNS: Mapping[str, tuple[float, ...]] = {
     "full ramp": (1.0,),

@@ -7,16 +7,16 @@ from typing import Any
 import numpy as np
 from matplotlib.figure import Figure
 
-from golfphys import constants
-from golfphys.green import Resistance
+from golfphys.core import constants
 from golfphys.panels.base import Panel
 from golfphys.panels.controls import Control
 from golfphys.panels.drawing import Margins
 from golfphys.panels.showing import green_speed, length, side
-from golfphys.roll import RollStatus, path
-from golfphys.roll.marching import Path
-from golfphys.style import CYCLE, GREY, TURF, LengthUnit
-from golfphys.worked.rolling import same_reading
+from golfphys.physics.green import Resistance
+from golfphys.physics.roll import RollStatus, path
+from golfphys.physics.roll.marching import Path
+from golfphys.show.style import CYCLE, GREY, TURF, LengthUnit
+from golfphys.show.worked.rolling import same_reading
 
 LAWS = {
     "alike at every speed": "constant",

@@ -13,15 +13,15 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from golfphys.bounce import drop_restitution
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.rollout_tables import ALL
 from golfphys.fitting.rollouts import RolloutFit, fit_rollouts, rolls_of
 from golfphys.fitting.search import expected_covariance
-from golfphys.measurements.by_kind import FRAMES
-from golfphys.measurements.sheet import Sheet
 from golfphys.panels.showing import length
+from golfphys.physics.bounce import drop_restitution
+from golfphys.sheets.by_kind import FRAMES
+from golfphys.sheets.sheet import Sheet
 
 DRAWS = 500
 HEADINGS_DEG = (0.0, 90.0, 180.0, 270.0)

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import golfphys
-from golfphys.measurements.templates import Units
+from golfphys.sheets.templates import Units
 
 HOME = "GOLFPHYS_HOME"
 UNITS: tuple[Units, ...] = ("metres", "feet")

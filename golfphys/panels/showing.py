@@ -3,8 +3,8 @@
 import math
 from typing import Any
 
-from golfphys.style import LengthUnit
-from golfphys.units import METRES_PER_FOOT
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.show.style import LengthUnit
 
 
 def length(metres: float, unit: str, digits: int = 1) -> str:

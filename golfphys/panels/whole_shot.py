@@ -7,19 +7,19 @@ from typing import Any
 import numpy as np
 from matplotlib.figure import Figure
 
-from golfphys import plots
-from golfphys.club import BAG, LIES, Delivery, Launch
-from golfphys.flight import Air
-from golfphys.green import Green
+from golfphys.core.units import FACTORS_TO_SI
 from golfphys.panels.base import Panel
 from golfphys.panels.chip import FIRM, GREEN_SPEED, LIE, SLOPE
 from golfphys.panels.controls import Control
 from golfphys.panels.showing import length
+from golfphys.physics.club import BAG, LIES, Delivery, Launch
+from golfphys.physics.flight import Air
+from golfphys.physics.green import Green
+from golfphys.physics.shot import Shots, Trace, trace
+from golfphys.physics.strike import launch_from
 from golfphys.planning.speed_study import FIRMNESS, slope_along
-from golfphys.shot import Shots, Trace, trace
-from golfphys.strike import launch_from
-from golfphys.units import FACTORS_TO_SI
-from golfphys.worked.shot import PARTS, parts
+from golfphys.show import plots
+from golfphys.show.worked.shot import PARTS, parts
 
 
 @dataclass(frozen=True, kw_only=True)

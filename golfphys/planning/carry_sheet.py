@@ -9,8 +9,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.club import BAG, Club, Player
-from golfphys.green import Green, GroundBatch
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.physics.club import BAG, Club, Player
+from golfphys.physics.green import Green, GroundBatch
 from golfphys.planning.chips import LandingTable, joined, parts_of, played
 from golfphys.planning.draws import AnyGreen, CourseDraws
 from golfphys.planning.green_speed import level_roll_ft
@@ -18,7 +19,6 @@ from golfphys.planning.plan import bag_tables, make_setting
 from golfphys.planning.position import Position
 from golfphys.planning.search import GREENS, Setting, normals
 from golfphys.planning.speed_study import crossing, slope_along
-from golfphys.units import METRES_PER_FOOT
 
 Floats = NDArray[np.float64]
 Unit = Literal["paces", "ft", "m"]
@@ -128,12 +128,12 @@ def make_carry_sheet(
     bag : mapping of str to Club
         The clubs.
     **physics
-        Passed to `golfphys.shot.simulate`.
+        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------
     CarrySheet
-        For `golfphys.plots.planning.save_carry_sheet`.
+        For `golfphys.show.plots.planning.save_carry_sheet`.
 
     Raises
     ------

@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.club import Club, Launch, Lie, Player
-from golfphys.constants import GRAVITY
-from golfphys.flight import Aerodynamics
-from golfphys.green import Green, Ground, GroundBatch
-from golfphys.shot import Shots, simulate
-from golfphys.strike import launch_from
+from golfphys.core.constants import GRAVITY
+from golfphys.physics.club import Club, Launch, Lie, Player
+from golfphys.physics.flight import Aerodynamics
+from golfphys.physics.green import Green, Ground, GroundBatch
+from golfphys.physics.shot import Shots, simulate
+from golfphys.physics.strike import launch_from
 
 Floats = NDArray[np.float64]
 
@@ -129,12 +129,12 @@ def played(launch: Launch, ground: Green | Ground | GroundBatch, **physics: Any)
     ground : Green, Ground or GroundBatch
         What the balls land and roll on.
     **physics
-        Passed to `golfphys.shot.simulate`.
+        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------
     Shots
-        As `golfphys.shot.simulate` has them.
+        As `golfphys.physics.shot.simulate` has them.
     """
     base = ground.ground if isinstance(ground, GroundBatch) else ground
     if isinstance(base, Green) or not base.strips:
@@ -199,7 +199,7 @@ def landing_tables(
     farthest : float
         Landing distance in m that need not be passed; a table that ends sooner is made faster.
     **physics
-        Passed to `golfphys.shot.simulate` (ball, air, laws).
+        Passed to `golfphys.physics.shot.simulate` (ball, air, laws).
 
     Returns
     -------
@@ -256,7 +256,7 @@ def aimed(launch: Launch, to_pin: float, ground: Green | Ground, **physics: Any)
     ground : Green or Ground
         What the balls land and roll on.
     **physics
-        Passed to `golfphys.shot.simulate`.
+        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------

@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.club import DEFAULT_PLAYER, LIES, Delivery, Lie, Player, Scatter
-from golfphys.flight import Aerodynamics
-from golfphys.green import Green, Ground, GroundBatch
+from golfphys.physics.club import DEFAULT_PLAYER, LIES, Delivery, Lie, Player, Scatter
+from golfphys.physics.flight import Aerodynamics
+from golfphys.physics.green import Green, Ground, GroundBatch
+from golfphys.physics.strike import launch_from
 from golfphys.planning.chips import LandingTable, Tweak, joined, played
-from golfphys.strike import launch_from
 
 Floats = NDArray[np.float64]
 Draws = Mapping[str, Any]
@@ -58,7 +58,7 @@ class CourseDraws:
 
     Examples
     --------
-    >>> from golfphys.green import Green
+    >>> from golfphys.physics.green import Green
     >>> ground = GroundBatch(ground=Green.from_stimp(10.0), values={"constant": [0.07, 0.08]})
     >>> CourseDraws(ground=ground, delivery={"shaft_lean": [0.12, 0.15]}).size
     2
@@ -135,7 +135,7 @@ class CourseDraws:
         return {name: picked(item, each) for name, item in self.ground.values.items()}
 
     def physics_at(self, physics: Mapping[str, Any], each: NDArray[np.int_]) -> Mapping[str, Any]:
-        """Return what `golfphys.shot.simulate` takes beside the ground, for some of the draws.
+        """Return what `golfphys.physics.shot.simulate` takes beside the ground, for some of the draws.
 
         Parameters
         ----------
@@ -223,7 +223,7 @@ def tweaks(
     count : int
         How many of the draws.
     physics : mapping
-        Passed to `golfphys.shot.simulate`.
+        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------

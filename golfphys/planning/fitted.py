@@ -7,8 +7,8 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from golfphys.club import BAG, Club, Lie, Player
-from golfphys.green import Green, GroundBatch, Turf
+from golfphys.physics.club import BAG, Club, Lie, Player
+from golfphys.physics.green import Green, GroundBatch, Turf
 from golfphys.planning.draws import AnyGreen, CourseDraws
 
 
@@ -61,7 +61,7 @@ def fitted_green(
     Examples
     --------
     >>> from golfphys.fitting.rollouts import fit_rollouts
-    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_rollouts(make_rollouts(truth, RolloutDesign(repeats=2), 1))
     >>> fitted_green(fit, "home-left", heading_deg=90.0, draws=50).size
@@ -131,7 +131,7 @@ def course_draws(
     Examples
     --------
     >>> from golfphys.fitting.joint import fit_course
-    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> course_draws(fit, "home-left", draws=50).size

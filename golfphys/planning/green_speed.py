@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys import constants
-from golfphys.green import Ground, GroundBatch, Resistance
-from golfphys.roll import stopping_distance
-from golfphys.units import METRES_PER_FOOT
+from golfphys.core import constants
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.physics.green import Ground, GroundBatch, Resistance
+from golfphys.physics.roll import stopping_distance
 
 Floats = NDArray[np.float64]
 

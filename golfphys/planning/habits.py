@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys import constants
-from golfphys.club import BAG, LIES, Club, Player
+from golfphys.core import constants
+from golfphys.physics.club import BAG, LIES, Club, Player
 from golfphys.planning.chips import joined
 from golfphys.planning.draws import AnyGreen, CourseDraws
 from golfphys.planning.fitted import seen_along
@@ -120,7 +120,7 @@ class HabitPrices:
 
     Examples
     --------
-    >>> from golfphys.green import Green
+    >>> from golfphys.physics.green import Green
     >>> bag = {name: BAG[name] for name in ("8-iron", "lob wedge")}
     >>> price_habits(Green.from_stimp(10.0), bag=bag, positions=2, landings=9, shots=16).strokes.shape
     (2, 4, 1)
@@ -168,7 +168,7 @@ def price_habits(
     seed : int
         The same seed gives the same prices.
     **physics
-        Passed to `golfphys.shot.simulate`.
+        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------
@@ -182,7 +182,7 @@ def price_habits(
 
     Examples
     --------
-    >>> from golfphys.green import Green
+    >>> from golfphys.physics.green import Green
     >>> bag = {name: BAG[name] for name in ("8-iron", "sand wedge")}
     >>> prices = price_habits(Green.from_stimp(10.0), bag=bag, positions=3, landings=11, shots=32)
     >>> bool(prices.table["cost"].iloc[0] == 0.0), len(prices.table)

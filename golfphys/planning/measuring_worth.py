@@ -15,9 +15,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.club import BAG, Club
 from golfphys.fitting.further import Further, check_plans, planned, usual_plans, with_noises
 from golfphys.fitting.preposterior import Doubt
+from golfphys.physics.club import BAG, Club
 from golfphys.planning.chips import joined
 from golfphys.planning.draws import tweaks
 from golfphys.planning.fitted import course_draws
@@ -137,8 +137,8 @@ def next_measurement(
     Examples
     --------
     >>> from golfphys.fitting.joint import fit_course
-    >>> from golfphys.green import Green
-    >>> from golfphys.synthetic import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys.physics.green import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> few = {"ten chips": Further(chips=10, spot="home-left"), "four drops": Further(drops=4, spot="home-left")}

@@ -8,15 +8,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.club import BAG, DEFAULT_PLAYER, LIES, Club, Launch, Lie, Player
-from golfphys.green import Green, Ground, GroundBatch, Resistance, Strip
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club, Launch, Lie, Player
+from golfphys.physics.green import Green, Ground, GroundBatch, Resistance, Strip
+from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
+from golfphys.physics.shot import trace
 from golfphys.planning.chips import LandingTable, columns, landing_tables
 from golfphys.planning.draws import AnyGreen, CourseDraws
 from golfphys.planning.position import Position, lie_named
 from golfphys.planning.search import Played, Search, Setting, normals, play_best, search_landings
 from golfphys.planning.strokes import FARTHEST_LEAVE, Outcome
-from golfphys.putting import PuttsToHoleOut, putts_to_hole_out
-from golfphys.shot import trace
 
 Floats = NDArray[np.float64]
 
@@ -153,7 +153,7 @@ def plan_chip(
     to_pin : float
         Distance in m from the ball to the pin.
     lie : str or Lie
-        How the ball lies; a name of `golfphys.club.LIES`, or of the lies of `CourseDraws`.
+        How the ball lies; a name of `golfphys.physics.club.LIES`, or of the lies of `CourseDraws`.
     player : Player, optional
         Delivery and scatter; if left out that of `CourseDraws`, or else a stated default, not a measurement.
     bag : mapping of str to Club
@@ -169,7 +169,7 @@ def plan_chip(
     seed : int or numpy.random.Generator
         The same seed gives the same plan.
     **physics
-        Passed to `golfphys.shot.simulate` (ball, air, laws).
+        Passed to `golfphys.physics.shot.simulate` (ball, air, laws).
 
     Returns
     -------

@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from golfphys.club import LIES, Lie
+from golfphys.physics.club import LIES, Lie
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -18,7 +18,8 @@ class Position:
     to_pin : float
         Distance in m from the ball to the pin.
     lie : str
-        Name of the lie: of `golfphys.club.LIES`, of the lies of a fit, or of a `golfphys.club.Lie` of one's own.
+        Name of the lie: of `golfphys.physics.club.LIES`, of the lies of a fit, or of a `golfphys.physics.club.Lie`
+        of one's own.
 
     Raises
     ------

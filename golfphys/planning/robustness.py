@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.club import LIES, Player, Scatter
+from golfphys.physics.club import LIES, Player, Scatter
 from golfphys.planning.chips import LandingTable, joined, scattered
 from golfphys.planning.draws import SCATTER
 from golfphys.planning.green_speed import faster_draws, faster_ground
@@ -29,7 +29,7 @@ class Change:
     stimp_ft : float
         Feet of green speed more than measured.
     lie : str, optional
-        The lie as it turns out; a name of `golfphys.club.LIES`.
+        The lie as it turns out; a name of `golfphys.physics.club.LIES`.
     scatter : float
         The player's scatter over the one taken.
 
@@ -95,7 +95,7 @@ def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame
 
     Examples
     --------
-    >>> from golfphys.green import Green
+    >>> from golfphys.physics.green import Green
     >>> from golfphys.planning import plan_chip
     >>> plan = plan_chip(Green.from_stimp(10.0), to_edge=3.0, to_pin=14.0, landings=15, shots=64)
     >>> table = what_if(plan, [Change(name="faster", stimp_ft=1.0)])

@@ -7,14 +7,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.club import Launch, Lie, Player
-from golfphys.green import Ground
+from golfphys.physics.club import Launch, Lie, Player
+from golfphys.physics.green import Ground
+from golfphys.physics.putting import PuttsToHoleOut
+from golfphys.physics.shot import Shots
 from golfphys.planning.chips import LandingTable, Tweak, aimed, joined, parts_of, played, scattered
 from golfphys.planning.draws import CourseDraws, tweaks
 from golfphys.planning.position import Position
 from golfphys.planning.strokes import Outcome, score
-from golfphys.putting import PuttsToHoleOut
-from golfphys.shot import Shots
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int_]

@@ -8,19 +8,19 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys import constants
-from golfphys.broadcasting import broadcast
-from golfphys.club import BAG, DEFAULT_PLAYER, Club, Launch, Lie, Player
-from golfphys.flight import Aerodynamics
+from golfphys.core import constants
+from golfphys.core.broadcasting import broadcast
+from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas import sensitivity
 from golfphys.formulas.rolling import speed_for_distance
-from golfphys.green import Green, GroundBatch
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, Club, Launch, Lie, Player
+from golfphys.physics.flight import Aerodynamics
+from golfphys.physics.green import Green, GroundBatch
+from golfphys.physics.shot import Shots, simulate
+from golfphys.physics.strike import launch_from
 from golfphys.planning.chips import columns, joined, landing_tables
 from golfphys.planning.position import lie_named
 from golfphys.planning.speed_study import slope_along, turf_named
-from golfphys.shot import Shots, simulate
-from golfphys.strike import launch_from
-from golfphys.units import METRES_PER_FOOT
 
 Floats = NDArray[np.float64]
 GREEN = {
@@ -80,7 +80,7 @@ def sensitivities(
     Parameters
     ----------
     club : str or Club
-        The club; a name of `golfphys.club.BAG`.
+        The club; a name of `golfphys.physics.club.BAG`.
     landing : float
         Where the shot lands, m; all of it green.
     stimp_ft : float
@@ -88,7 +88,7 @@ def sensitivities(
     grade : float
         Slope along the line, rise over run, uphill positive.
     firmness, lie : str
-        Names of `golfphys.planning.FIRMNESS` and `golfphys.club.LIES`.
+        Names of `golfphys.planning.FIRMNESS` and `golfphys.physics.club.LIES`.
     player : Player
         Whose delivery and scatter it is.
 

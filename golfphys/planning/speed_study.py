@@ -8,12 +8,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.club import BAG, DEFAULT_PLAYER, Club, Player
-from golfphys.green import Green, Turf
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, Club, Player
+from golfphys.physics.green import Green, Turf
 from golfphys.planning.chips import joined, landing_tables, played
 from golfphys.planning.plan import TOO_CLOSE, plan_chip
 from golfphys.planning.position import lie_named
-from golfphys.units import METRES_PER_FOOT
 
 Floats = NDArray[np.float64]
 
@@ -65,13 +65,13 @@ def carry_and_roll(
     carry : float
         Landing distance, m; all lands on the green.
     lie : str
-        Name of `golfphys.club.LIES`.
+        Name of `golfphys.physics.club.LIES`.
     player : Player
         Whose delivery it is.
     bag : mapping of str to Club
         The clubs.
     **physics
-        Passed to `golfphys.shot.simulate`.
+        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------
@@ -180,7 +180,7 @@ def best_club_map(
     grade : float
         Slope along the line, rise over run, uphill positive.
     firmness, lie : str
-        Names of `FIRMNESS` and `golfphys.club.LIES`.
+        Names of `FIRMNESS` and `golfphys.physics.club.LIES`.
     player : Player
         Who plays.
     bag : mapping of str to Club
@@ -188,7 +188,7 @@ def best_club_map(
     landings, shots, seed
         As for `golfphys.plan_chip`.
     **physics
-        Passed to `golfphys.shot.simulate`.
+        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------
@@ -254,13 +254,13 @@ def landing_shift(
     grades : sequence of float
         Slopes along the line, rise over run, uphill positive.
     firmness, lie : str
-        Names of `FIRMNESS` and `golfphys.club.LIES`.
+        Names of `FIRMNESS` and `golfphys.physics.club.LIES`.
     player : Player
         Whose delivery it is.
     bag : mapping of str to Club
         The clubs.
     **physics
-        Passed to `golfphys.shot.simulate`.
+        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------

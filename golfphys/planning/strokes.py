@@ -5,15 +5,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.broadcasting import broadcast
-from golfphys.constants import BALL_INERTIA, GRAVITY, HOLE_RADIUS
+from golfphys.core.broadcasting import broadcast
+from golfphys.core.constants import BALL_INERTIA, GRAVITY, HOLE_RADIUS
+from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import deceleration
-from golfphys.green import Green
-from golfphys.hole import holed
+from golfphys.physics.green import Green
+from golfphys.physics.hole import holed
+from golfphys.physics.putting import PuttsToHoleOut
+from golfphys.physics.shot import Shots
 from golfphys.planning.position import Position
-from golfphys.putting import PuttsToHoleOut
-from golfphys.shot import Shots
-from golfphys.units import METRES_PER_FOOT
 
 Floats = NDArray[np.float64]
 

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from golfphys import constants
-from golfphys.club import BAG, DEFAULT_PLAYER, Club, Player
-from golfphys.green import Green
+from golfphys.core import constants
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, Club, Player
+from golfphys.physics.green import Green
 from golfphys.planning.chips import LandingTable, landing_tables
 from golfphys.planning.position import lie_named
 from golfphys.planning.wedge_sheet import read_wedges
@@ -81,7 +81,7 @@ def find_wedge_gaps(
     source : str, Path or DataFrame
         Measured shots: see `read_wedges`.
     lie : str
-        Name of `golfphys.club.LIES`.
+        Name of `golfphys.physics.club.LIES`.
     player : Player
         Whose delivery it is: with it each measured carry tells the head speed of the swing.
     bag : mapping of str to Club
@@ -91,7 +91,7 @@ def find_wedge_gaps(
     close : float
         Distance in m within which two shots overlap.
     **physics
-        Passed to `golfphys.shot.simulate`.
+        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------
@@ -204,7 +204,7 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
     instead_of : str, optional
         A club that it replaces.
     **physics
-        Passed to `golfphys.shot.simulate`.
+        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------

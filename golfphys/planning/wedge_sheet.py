@@ -6,10 +6,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from golfphys.measurements.errors import Findings
-from golfphys.measurements.plain import lengths, own_kind, read_own, words
-from golfphys.measurements.saving import create_file
-from golfphys.units import FACTORS_TO_SI
+from golfphys.core.units import FACTORS_TO_SI
+from golfphys.sheets.errors import Findings
+from golfphys.sheets.plain import lengths, own_kind, read_own, words
+from golfphys.sheets.saving import create_file
 
 SWINGS = ("half", "three-quarter", "full")
 """Lengths of swing in the player's own terms; any other words may be used in the sheet."""

@@ -21,17 +21,17 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from reference_chip import Course
 
-from golfphys.club import Launch
-from golfphys.green import Green, GroundBatch
-from golfphys.shot import simulate
+from golfphys.physics.club import Launch
+from golfphys.physics.green import Green, GroundBatch
+from golfphys.physics.shot import simulate
 
 GREEN = Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
 FIRST_CALL = """
 import time
 start = time.perf_counter()
-from golfphys.club import Launch
-from golfphys.green import Green
-from golfphys.shot import simulate
+from golfphys.physics.club import Launch
+from golfphys.physics.green import Green
+from golfphys.physics.shot import simulate
 simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0))
 print(time.perf_counter() - start)
 """

@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 import numpy as np
 
-from golfphys.green import Green, GroundBatch
+from golfphys.physics.green import Green, GroundBatch
 from golfphys.planning import CourseDraws, plan_chip, what_if
 
 RUNS = 7

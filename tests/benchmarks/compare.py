@@ -84,7 +84,7 @@ def batch() -> Cost:
     from bench_batch import GREEN, chips
     from reference_chip import Course
 
-    from golfphys.shot import simulate
+    from golfphys.physics.shot import simulate
 
     many, few = chips(100_000), chips(60, seed=7)
     rows = list(zip(*(np.asarray(item).tolist() for item in vars(few).values()), strict=True))
@@ -110,8 +110,8 @@ def shots() -> dict[str, Cost]:
     import numpy as np
     from bench_batch import GREEN, chips
 
-    from golfphys.green import Ground, GroundBatch, Resistance, Strip
-    from golfphys.shot import simulate
+    from golfphys.physics.green import Ground, GroundBatch, Resistance, Strip
+    from golfphys.physics.shot import simulate
 
     many = chips(20_000)
     greens = GroundBatch(ground=GREEN, values={"constant": np.linspace(0.06, 0.1, 20_000)})
@@ -128,7 +128,7 @@ def plans() -> dict[str, Cost]:
     """Preview, plan, plan on draws, and what would change it."""
     from bench_plan import QUESTION, drawn
 
-    from golfphys.green import Green
+    from golfphys.physics.green import Green
     from golfphys.planning import plan_chip, what_if
 
     green, course = Green.from_stimp(10.0), drawn()

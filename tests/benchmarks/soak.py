@@ -26,12 +26,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 import numpy as np
 
-from golfphys.ball import Ball
-from golfphys.club import Launch
-from golfphys.constants import GRAVITY
-from golfphys.flight import Aerodynamics, Air
-from golfphys.green import Green, Ground, GroundBatch, LinearTurf, Resistance, Strip, Turf
-from golfphys.shot import Shots, Status, simulate
+from golfphys.core.ball import Ball
+from golfphys.core.constants import GRAVITY
+from golfphys.physics.club import Launch
+from golfphys.physics.flight import Aerodynamics, Air
+from golfphys.physics.green import Green, Ground, GroundBatch, LinearTurf, Resistance, Strip, Turf
+from golfphys.physics.shot import Shots, Status, simulate
 
 CHUNK = 100_000
 LONG_SHOTS = 20

@@ -7,7 +7,7 @@ import lab
 import nbformat
 import pytest
 
-from golfphys.measurements import read_rollouts
+from golfphys.sheets import read_rollouts
 
 pytestmark = pytest.mark.browser
 FORMS = "notebooks/17_fill_in_your_sheets.ipynb"

@@ -9,18 +9,18 @@ from typing import Any
 
 import numpy as np
 
-from golfphys import constants
-from golfphys.ball import Ball
-from golfphys.bounce import bounce, drop_restitution, rebound_height, turf_row
-from golfphys.club import BAG, LIES, Club, Delivery, Launch
-from golfphys.flight import Aerodynamics, Air
+from golfphys.core import constants
+from golfphys.core.ball import Ball
+from golfphys.core.units import METRES_PER_SECOND_PER_MPH
 from golfphys.formulas.flight import spin_loss, vacuum_carry
 from golfphys.formulas.impact import impact, slip_limit_ratio
 from golfphys.formulas.turf import dented_normal, turf_restitution
-from golfphys.green import Green, Turf
-from golfphys.shot import simulate
-from golfphys.strike import delivered_loft, launch_from
-from golfphys.units import METRES_PER_SECOND_PER_MPH
+from golfphys.physics.bounce import bounce, drop_restitution, rebound_height, turf_row
+from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch
+from golfphys.physics.flight import Aerodynamics, Air
+from golfphys.physics.green import Green, Turf
+from golfphys.physics.shot import simulate
+from golfphys.physics.strike import delivered_loft, launch_from
 
 BALL = Ball()
 

@@ -1,0 +1,91 @@
+"""Turns a scalar law into one that takes arrays: element by element, or as the same text over numpy's mathematics."""
+
+import dis
+import math
+import types
+from collections.abc import Callable
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+
+def broadcast(law: Callable[..., Any], *arguments: Any) -> Any:
+    """Apply a scalar `law` element by element over `arguments`, broadcast against each other.
+
+    Parameters
+    ----------
+    law : callable
+        Takes scalars, returns a float or a tuple of floats.
+    *arguments : float or array_like
+        Broadcast by numpy's rules.
+
+    Returns
+    -------
+    float, ndarray, or tuple of either
+        Floats when every argument is scalar, arrays of the broadcast shape otherwise.
+
+    Examples
+    --------
+    >>> broadcast(lambda a, b: a + b, 1.0, [1.0, 2.0])
+    array([2., 3.])
+    """
+    if all(np.ndim(argument) == 0 for argument in arguments):
+        return law(*(float(argument) for argument in arguments))
+    arrays = np.broadcast_arrays(*(np.asarray(argument, dtype=float) for argument in arguments))
+    results = [law(*row) for row in zip(*(array.ravel().tolist() for array in arrays), strict=True)]
+    shape = arrays[0].shape
+    if results and isinstance(results[0], tuple):
+        return tuple(np.array(column, dtype=float).reshape(shape) for column in zip(*results, strict=True))
+    return np.array(results, dtype=float).reshape(shape)
+
+
+@cache
+def elementwise(law: Callable[..., Any], **replaced: Callable[..., Any]) -> Callable[..., Any]:
+    """Return a law without cases as a function of arrays: the same text, with numpy in the place of `math`.
+
+    Parameters
+    ----------
+    law : callable
+        Plain Python on `math`, ``min``, ``max`` and ``abs``, without an ``if``; a loop must not depend on values.
+    **replaced : callable
+        Functions of the law's module that it calls, themselves taken over to arrays.
+
+    Returns
+    -------
+    callable
+        Takes and returns arrays.
+
+    Raises
+    ------
+    ValueError
+        If the law has cases: a branch cannot be taken for an array as a whole.
+
+    Examples
+    --------
+    >>> from golfphys.formulas.plane import stage_at_angle
+    >>> elementwise(stage_at_angle)(np.array([1.5, 2.0]), 0.5, 0.02)
+    array([64.714..., 90.408...])
+    """
+    code: types.CodeType = law.__code__
+    if any("_IF_" in step.opname for step in dis.get_instructions(law)):
+        raise ValueError(f"law {code.co_name} has cases; use golfphys.core.broadcasting.broadcast")
+    array_names = {"math": _array_mathematics("erf" in code.co_names), "min": np.minimum, "max": np.maximum}
+    return types.FunctionType(code, {**law.__globals__, **array_names, "abs": np.abs, **replaced}, code.co_name)
+
+
+def _array_mathematics(with_erf: bool) -> types.SimpleNamespace:
+    """Return numpy's functions under the names of `math`; scipy is loaded only where the error function is used."""
+    known: dict[str, Any] = {name: getattr(np, name) for name in ("sqrt", "exp", "log", "expm1", "log1p")}
+    known |= {"sin": np.sin, "cos": np.cos, "tan": np.tan, "atan2": np.arctan2, "pi": math.pi, "inf": math.inf}
+    known |= {"asin": np.arcsin, "acos": np.arccos, "atan": np.arctan}
+    if with_erf:
+        from scipy.special import erf
+
+        known["erf"] = erf
+    return types.SimpleNamespace(**known)
+
+
+def plain(value: Any) -> Any:
+    """Return a plain number (float, int or bool) for a 0-d array or numpy's scalar, and anything else as it is."""
+    return np.asarray(value).item() if np.ndim(value) == 0 else value

@@ -1,0 +1,262 @@
+"""The bounce: turf laws as scalars for the batch loop, and as a public function that broadcasts.
+
+Two families of turf are offered (`golfphys.Turf`, rigid and tilted by the dent; `golfphys.LinearTurf`, linear from
+landing to take-off). Each is a vector law: any spin, any slope. The numbers that a law needs travel as a flat row, so
+that one compiled loop serves every turf.
+"""
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from golfphys.core import constants
+from golfphys.core.ball import Ball
+from golfphys.core.broadcasting import broadcast, elementwise, plain
+from golfphys.formulas.impact import impact
+from golfphys.formulas.turf import dent_tilt_rate, dented_normal, hop_speed, linear_bounce, turf_restitution
+from golfphys.physics.green import LinearTurf, Turf
+
+RIGID, LINEAR = 0.0, 1.0
+"""Families of turf, as the first number of a row says them."""
+RIGID_FIELDS = (
+    *("family", "restitution", "restitution_linear", "restitution_quadratic", "restitution_limit_speed"),
+    *("tilt", "dent_speed", "friction", "tangential_restitution", "skid_friction", "hop_loss"),
+)
+LINEAR_FIELDS = (
+    *("family", "restitution", "friction", "forward_lift", "speed_kept", "speed_from_spin"),
+    *("spin_from_speed", "spin_kept", "", "skid_friction", "hop_loss"),
+)
+"""Where each field of a turf stands in its row: family, the family's own, what all have; for the tilt, its rate."""
+TURF_COLUMNS = len(RIGID_FIELDS)
+SKID_FRICTION, HOP_LOSS = RIGID_FIELDS.index("skid_friction"), RIGID_FIELDS.index("hop_loss")
+
+_tilt_rate = elementwise(dent_tilt_rate)
+
+
+def tilt_rate(tilt: Any, dent_speed: Any) -> Any:
+    """Return the tilt's rate as a turf row holds it; floats or arrays."""
+    return _tilt_rate(tilt, dent_speed, constants.TURF_REFERENCE_SPEED.value, constants.TURF_REFERENCE_ANGLE.value)
+
+
+def row_fields(turf: Turf | LinearTurf) -> tuple[str, ...]:
+    """Return the names of the numbers in a row of turf of this family."""
+    return RIGID_FIELDS if isinstance(turf, Turf) else LINEAR_FIELDS
+
+
+def turf_row(turf: Turf | LinearTurf) -> tuple[float, ...]:
+    """Return the numbers of `turf` as the scalar laws take them."""
+    numbers = {**vars(turf), "": 0.0}
+    if isinstance(turf, Turf):
+        numbers |= {"family": RIGID, "tilt": float(tilt_rate(turf.tilt, turf.dent_speed))}
+    else:
+        numbers["family"] = LINEAR
+    return tuple(numbers[name] for name in row_fields(turf))
+
+
+def rigid_bounce(
+    vx: float,
+    vy: float,
+    vz: float,
+    sx: float,
+    sy: float,
+    sz: float,
+    nx: float,
+    ny: float,
+    nz: float,
+    radius: float,
+    inertia: float,
+    restitution: float,
+    restitution_linear: float,
+    restitution_quadratic: float,
+    restitution_limit_speed: float,
+    tilt_rate: float,
+    dent_speed: float,
+    friction: float,
+    tangential_restitution: float,
+) -> tuple[float, float, float, float, float, float]:
+    """Motion after a bounce on rigid turf tilted by the dent: the dent, then the impact on it."""
+    tx, ty, tz = dented_normal(vx, vy, vz, nx, ny, nz, tilt_rate, dent_speed)
+    approach = max(0.0, -(vx * tx + vy * ty + vz * tz))
+    returned = turf_restitution(
+        approach, restitution, restitution_linear, restitution_quadratic, restitution_limit_speed
+    )
+    return impact(vx, vy, vz, sx, sy, sz, tx, ty, tz, returned, friction, tangential_restitution, 0.0, radius, inertia)
+
+
+def turf_bounce(
+    vx: float,
+    vy: float,
+    vz: float,
+    sx: float,
+    sy: float,
+    sz: float,
+    nx: float,
+    ny: float,
+    nz: float,
+    radius: float,
+    inertia: float,
+    row: Any,
+) -> tuple[float, float, float, float, float, float]:
+    """Motion after a bounce, by the turf's own family."""
+    if row[0] == RIGID:
+        return rigid_bounce(
+            *(vx, vy, vz, sx, sy, sz, nx, ny, nz, radius, inertia),
+            *(row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8]),
+        )
+    return linear_bounce(
+        vx, vy, vz, sx, sy, sz, nx, ny, nz, row[1], row[2], row[3], row[4], row[5], row[6], row[7], radius, inertia
+    )
+
+
+def settle_take_off(
+    vx: float,
+    vy: float,
+    vz: float,
+    nx: float,
+    ny: float,
+    nz: float,
+    hop_loss: float,
+    gravity: float,
+) -> tuple[float, float, float, float]:
+    """Velocity after the grass has taken its share of a hop, and the normal speed left (0: the ball stays down)."""
+    rise = vx * nx + vy * ny + vz * nz
+    left = hop_speed(max(0.0, rise), hop_loss, gravity)
+    drop = left - rise
+    return vx + drop * nx, vy + drop * ny, vz + drop * nz, left
+
+
+def bounce(
+    velocity: ArrayLike,
+    spin: ArrayLike,
+    turf: Turf | LinearTurf | None = None,
+    *,
+    normal: ArrayLike = (0.0, 0.0, 1.0),
+    ball: Ball | None = None,
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return velocity and spin of a ball after one bounce on turf.
+
+    Parameters
+    ----------
+    velocity, spin : array_like, shape (..., 3)
+        Velocity in m/s and spin in rad/s at landing, in the axes x along the line of play, y left, z up. Backspin of
+        a ball flying along x is a negative y component.
+    turf : Turf or LinearTurf, optional
+        The published turf if left out.
+    normal : array_like, shape (..., 3)
+        Unit normal of the ground.
+    ball : Ball, optional
+        The rules' ball if left out.
+
+    Returns
+    -------
+    velocity, spin : ndarray, shape (..., 3)
+        After the bounce, before the grass takes its share of the hop. A ball moving away from the ground is returned
+        as it came.
+
+    Raises
+    ------
+    ValueError
+        If an argument does not have three components, or the normal is not a unit vector.
+
+    Notes
+    -----
+    Models: Cross, Am. J. Phys. 70, 1093 (2002), and Penner, Can. J. Phys. 80, 931 (2002; from memory) for `Turf`;
+    Biber et al., Sports Engineering 26 (2023) for the form of `LinearTurf`.
+
+    Examples
+    --------
+    A pitch with 300 rad/s of backspin checks; the same with none runs:
+
+    >>> checked, _ = bounce([5.0, 0.0, -5.0], [0.0, -300.0, 0.0])
+    >>> running, _ = bounce([5.0, 0.0, -5.0], [0.0, 0.0, 0.0])
+    >>> bool(checked[0] < running[0])
+    True
+    """
+    arrays = [np.asarray(item, dtype=float) for item in (velocity, spin, normal)]
+    for name, array in zip(("velocity", "spin", "normal"), arrays, strict=True):
+        if array.ndim == 0 or array.shape[-1] != 3:
+            raise ValueError(f"{name} has shape {array.shape}; expected three components on the last axis")
+    if not np.allclose(np.linalg.norm(arrays[2], axis=-1), 1.0, atol=1e-6):
+        raise ValueError(f"normal is {normal!r}; expected unit vectors")
+    ball = ball or Ball()
+    row = turf_row(turf if turf is not None else Turf())
+
+    def law(*motion: Any) -> tuple[float, ...]:
+        after: tuple[float, ...] = turf_bounce(*motion, ball.radius, ball.inertia, row)  # type: ignore[call-arg]
+        return after
+
+    components = [array[..., axis] for array in arrays for axis in range(3)]
+    after = broadcast(law, *components)
+    return np.stack(after[:3], axis=-1), np.stack(after[3:], axis=-1)
+
+
+def drop_restitution(drop_height: ArrayLike, rebound_height: ArrayLike) -> Any:
+    """Return the coefficient of restitution that a drop test shows.
+
+    Parameters
+    ----------
+    drop_height, rebound_height : float or array_like
+        In m; they broadcast.
+
+    Returns
+    -------
+    float or ndarray
+        Square root of the ratio of heights.
+
+    Raises
+    ------
+    ValueError
+        If a drop height is not positive or a rebound height negative.
+
+    Examples
+    --------
+    >>> round(drop_restitution(0.92, 0.677), 3)
+    0.858
+    """
+    drop, rebound = np.asarray(drop_height, dtype=float), np.asarray(rebound_height, dtype=float)
+    if not np.all(drop > 0) or not np.all(rebound >= 0):
+        raise ValueError(f"drop_height {drop_height!r}, rebound_height {rebound_height!r}; expected metres above 0")
+    return plain(np.sqrt(rebound / drop))
+
+
+def rebound_height(turf: Turf | LinearTurf, drop_height: ArrayLike, *, ball: Ball | None = None) -> Any:
+    """Return how high a ball dropped on `turf` bounces, m, before the grass takes its share of the hop.
+
+    Parameters
+    ----------
+    turf : Turf or LinearTurf
+        What it is dropped on.
+    drop_height : float or array_like
+        Fall of the ball's underside in m.
+    ball : Ball, optional
+        The rules' ball if left out.
+
+    Returns
+    -------
+    float or ndarray
+        Height in m.
+
+    Raises
+    ------
+    ValueError
+        If a drop height is negative.
+
+    Examples
+    --------
+    >>> round(rebound_height(Turf(), 1.0), 3)
+    0.131
+    """
+    if not np.all(np.asarray(drop_height) >= 0):
+        raise ValueError(f"drop_height is {drop_height!r}; expected metres not below 0")
+    ball = ball or Ball()
+    row = turf_row(turf)
+    gravity = constants.GRAVITY.value
+
+    def law(height: float) -> float:
+        down = -math.sqrt(2.0 * gravity * height)
+        rise = turf_bounce(0.0, 0.0, down, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, ball.radius, ball.inertia, row)[2]
+        return rise * rise / (2.0 * gravity)
+
+    return broadcast(law, drop_height)

@@ -1,0 +1,480 @@
+"""Many shots at a time on one plane: each phase of the shot is a short loop over the lanes of a block.
+
+Written so that the compiler can work on several lanes at once: a block's numbers live in one flat array, row after row
+of `WIDTH` lanes, so that every row is a known distance from every other; a phase is straight-line code; and the one
+look-up that cannot be done in step, that of the coefficients, has a loop of its own. What happens in a lane depends on
+its own shot alone: not on its neighbours, nor on how a batch was cut.
+"""
+
+import math
+from typing import Any
+
+import numpy as np
+
+from golfphys.formulas.flight import flight_acceleration, spin_loss
+from golfphys.formulas.turf import linear_bounce
+from golfphys.physics.bounce import RIGID, TURF_COLUMNS, rigid_bounce, settle_take_off, turf_bounce
+from golfphys.physics.engine import columns as c
+from golfphys.physics.engine.single import BRISK, chip, land, set_off, take_rest, valid
+from golfphys.physics.flight import table_coefficients, through_air
+
+WIDTH = 128
+"""Lanes of a block: its rows stay in the nearest cache."""
+SHORT_HOP = 0.05
+"""A hop shorter than this (s) flies with the air's push at its middle throughout: wrong by less than 0.02 mm."""
+NEAR_GROUND = 0.03
+"""Time (s) from the ground within which a landing is closed by a cubic."""
+MAX_PASSES = 12
+"""Passes after which a landing that is not yet closed is left to the single form."""
+MAX_STEPS = 100
+"""Steps of a hop beyond which it is left to the single form."""
+ORDERS = 64
+"""Numbers of steps that the sorting of shots tells apart."""
+
+# what `linking` puts in the place of these: coefficients by the user's laws, and whether the bounce is the user's
+coefficients = table_coefficients
+OWN_BOUNCE = False
+
+# rows of a block: what a lane carries from hop to hop, its hop, slopes and their sums, the air it meets, its world,
+# and how it came down
+X, Y, Z, VX, VY, VZ, SPIN, AX, AY, AZ, CLOCK, SHOT, SLOT, BOUNCES = range(0 * WIDTH, 14 * WIDTH, WIDTH)
+TIME, STEPS, H, TOP, BAD, LEFT = range(14 * WIDTH, 20 * WIDTH, WIDTH)
+KX, KY, KZ, KW, SX, SY, SZ, TX, TY, TZ = range(20 * WIDTH, 30 * WIDTH, WIDTH)
+PX, PY, PZ, LAST_H, UX, UY, UZ, AIRSPEED, REYNOLDS, SHARE, DRAG, LIFT = range(30 * WIDTH, 42 * WIDTH, WIDTH)
+GX, GY, GZ, WX, WY, WZ, RATE, DRAG_SHARE, LIFT_SHARE = range(42 * WIDTH, 51 * WIDTH, WIDTH)
+TURF_0, TURF_1, TURF_2, TURF_3, TURF_4, TURF_5, TURF_6, TURF_7, TURF_8, SKID_FRICTION, HOP_LOSS = range(
+    51 * WIDTH, 62 * WIDTH, WIDTH
+)
+END_X, END_Y, END_VX, END_VY, END_SX, END_SY, END_CLOCK, END_BOUNCES, END_STATUS = range(62 * WIDTH, 71 * WIDTH, WIDTH)
+ROWS = 71 * WIDTH
+STATE_ROWS = 14
+"""The first rows: what a lane carries from one hop to the next."""
+
+
+def meet_air(b: Any, m: int, part: float, radius: float) -> None:
+    """Airspeed, Reynolds number and spin share a `part` of the step ahead along the slopes held."""
+    for k in range(m):
+        h = part * b[H + k]
+        ux, uy, uz, airspeed, reynolds, share = through_air(
+            b[VX + k] + h * b[KX + k],
+            b[VY + k] + h * b[KY + k],
+            b[VZ + k] + h * b[KZ + k],
+            b[SPIN + k] + h * b[KW + k],
+            b[WX + k],
+            b[WY + k],
+            b[WZ + k],
+            radius,
+            b[RATE + k],
+        )
+        b[UX + k], b[UY + k], b[UZ + k] = ux, uy, uz
+        b[AIRSPEED + k], b[REYNOLDS + k], b[SHARE + k] = airspeed, reynolds, share
+
+
+def look_up(b: Any, m: int, table: Any) -> None:
+    """Coefficients of drag and lift."""
+    for k in range(m):
+        b[DRAG + k], b[LIFT + k] = coefficients(b[REYNOLDS + k], b[SHARE + k], table)
+
+
+def accelerate(b: Any, k: int) -> tuple[float, float, float]:
+    """Acceleration of lane `k` in the air just met."""
+    airspeed = b[AIRSPEED + k]
+    return flight_acceleration(
+        b[UX + k],
+        b[UY + k],
+        b[UZ + k],
+        b[AX + k],
+        b[AY + k],
+        b[AZ + k],
+        b[DRAG_SHARE + k] * airspeed * b[DRAG + k],
+        b[LIFT_SHARE + k] * airspeed * b[LIFT + k],
+        b[GX + k],
+        b[GY + k],
+        b[GZ + k],
+    )
+
+
+def first_slopes(b: Any, m: int, radius: float, decay: float) -> None:
+    """Slopes at the start of a step."""
+    for k in range(m):
+        x, y, z = accelerate(b, k)
+        b[KX + k], b[KY + k], b[KZ + k] = x, y, z
+        b[SX + k], b[SY + k], b[SZ + k] = x, y, z
+        b[TX + k] = b[TY + k] = b[TZ + k] = 0.0
+        b[KW + k] = -spin_loss(b[SPIN + k], b[AIRSPEED + k], radius, decay)
+        # the last real step of a lane is remembered: it shows how its acceleration changes
+        h = b[H + k]
+        b[PX + k] = x if h != 0.0 else b[PX + k]
+        b[PY + k] = y if h != 0.0 else b[PY + k]
+        b[PZ + k] = z if h != 0.0 else b[PZ + k]
+        b[LAST_H + k] = h if h != 0.0 else b[LAST_H + k]
+
+
+def middle_slopes(b: Any, m: int, radius: float, decay: float) -> None:
+    """Slopes in the middle of a step, added to both sums; the spin takes its whole step with the last of them."""
+    for k in range(m):
+        x, y, z = accelerate(b, k)
+        b[KW + k] = -spin_loss(b[SPIN + k] + 0.5 * b[H + k] * b[KW + k], b[AIRSPEED + k], radius, decay)
+        b[KX + k], b[KY + k], b[KZ + k] = x, y, z
+        b[SX + k] += x
+        b[SY + k] += y
+        b[SZ + k] += z
+        b[TX + k] += x
+        b[TY + k] += y
+        b[TZ + k] += z
+
+
+def finish_step(b: Any, m: int) -> None:
+    """State at the end of a step; the height at which the rise ended, if it did."""
+    for k in range(m):
+        x, y, z = accelerate(b, k)
+        h = b[H + k]
+        sixth = h / 6.0
+        x0, y0, z0, rise = b[X + k], b[Y + k], b[Z + k], b[VZ + k]
+        x1 = x0 + h * (b[VX + k] + sixth * b[SX + k])
+        y1 = y0 + h * (b[VY + k] + sixth * b[SY + k])
+        z1 = z0 + h * (rise + sixth * b[SZ + k])
+        fall = rise + sixth * (b[SZ + k] + b[TZ + k] + z)
+        b[VX + k] += sixth * (b[SX + k] + b[TX + k] + x)
+        b[VY + k] += sixth * (b[SY + k] + b[TY + k] + y)
+        b[VZ + k] = fall
+        b[SPIN + k] += h * b[KW + k]
+        b[X + k], b[Y + k], b[Z + k] = x1, y1, z1
+        part = rise / max(1e-12, rise - fall)
+        bend = h * part * (1.0 - part)
+        height = z0 + part * part * (3.0 - 2.0 * part) * (z1 - z0) + bend * ((1.0 - part) * rise - part * fall)
+        top = -b[GZ + k] * height - b[GX + k] * (x0 + part * (x1 - x0)) - b[GY + k] * (y0 + part * (y1 - y0))
+        b[TOP + k] = top if rise > 0.0 and fall <= 0.0 else b[TOP + k]
+
+
+def step(b: Any, m: int, table: Any, radius: float, decay: float) -> None:
+    """One Runge-Kutta step of the length held in each lane; length 0 leaves a lane as it is."""
+    meet_air(b, m, 0.0, radius)
+    look_up(b, m, table)
+    first_slopes(b, m, radius, decay)
+    meet_air(b, m, 0.5, radius)
+    look_up(b, m, table)
+    middle_slopes(b, m, radius, decay)
+    meet_air(b, m, 0.5, radius)
+    look_up(b, m, table)
+    middle_slopes(b, m, radius, decay)
+    meet_air(b, m, 1.0, radius)
+    look_up(b, m, table)
+    finish_step(b, m)
+
+
+def greatest(b: Any, m: int, row: int) -> float:
+    """Greatest size of a row's numbers."""
+    found = 0.0
+    for k in range(m):
+        found = max(found, abs(b[row + k]))
+    return found
+
+
+def plan_hops(b: Any, m: int, table: Any, radius: float, decay: float, time_step: float) -> int:
+    """Length of each lane's hop from the push at its middle; short hops are flown at once. Return the steps needed."""
+    for k in range(m):
+        b[H + k] = 0.5 * max(0.0, -2.0 * b[VZ + k] / b[GZ + k])
+        b[KX + k], b[KY + k], b[KZ + k], b[KW + k] = b[GX + k], b[GY + k], b[GZ + k], 0.0
+    meet_air(b, m, 1.0, radius)
+    look_up(b, m, table)
+    for k in range(m):
+        x, y, z = accelerate(b, k)
+        rise = b[VZ + k]
+        time = max(0.0, -2.0 * rise / min(z, -1.0))
+        ux, uy, uz = b[VX + k] - b[WX + k], b[VY + k] - b[WY + k], rise - b[WZ + k]
+        brisk = math.sqrt(ux * ux + uy * uy + uz * uz) * b[RATE + k] > BRISK
+        steps = math.ceil(time * (4.0 if brisk else 1.0) / time_step)
+        short = time < SHORT_HOP
+        flown = time if short else 0.0
+        up = max(rise, 0.0)  # a ball sent down into the ground has no top
+        b[TOP + k] = 0.5 * up * up / min(z, -1.0) * b[GZ + k]
+        b[X + k] += flown * (b[VX + k] + 0.5 * flown * x)
+        b[Y + k] += flown * (b[VY + k] + 0.5 * flown * y)
+        b[VX + k] += flown * x
+        b[VY + k] += flown * y
+        b[VZ + k] = rise + flown * z
+        b[SPIN + k] -= flown * spin_loss(b[SPIN + k], b[AIRSPEED + k], radius, decay)
+        b[Z + k] = 0.0
+        b[TIME + k] = time
+        b[STEPS + k] = 0.0 if short else steps
+        b[BAD + k] = 0.0
+    return int(min(greatest(b, m, STEPS), MAX_STEPS + 1.0))
+
+
+def fly_lanes(b: Any, m: int, table: Any, radius: float, decay: float, time_step: float) -> None:
+    """Fly every lane from the ground to the ground."""
+    most = plan_hops(b, m, table, radius, decay, time_step)
+    for number in range(most):
+        for k in range(m):
+            b[H + k] = b[TIME + k] / b[STEPS + k] if number < b[STEPS + k] else 0.0
+        step(b, m, table, radius, decay)
+    if most > 0:
+        close_landing(b, m, table, radius, decay)
+    for k in range(m):
+        b[CLOCK + k] += b[TIME + k]
+
+
+def close_landing(b: Any, m: int, table: Any, radius: float, decay: float) -> None:
+    """Bring every lane that was stepped to the ground: a cubic if it is near, else a step of the time still to go."""
+    for _ in range(MAX_PASSES):
+        for k in range(m):
+            b[H + k] = 0.0
+        meet_air(b, m, 0.0, radius)
+        look_up(b, m, table)
+        for k in range(m):
+            x, y, z = accelerate(b, k)
+            gap, rise = b[Z + k], b[VZ + k]
+            # a lane that took no step has no last one: what stands there is another shot's, or nobody's
+            stepped = b[STEPS + k] > 0.0
+            per = 1.0 / b[LAST_H + k]
+            jx = per * (x - b[PX + k]) if stepped else 0.0
+            jy = per * (y - b[PY + k]) if stepped else 0.0
+            jz = per * (z - b[PZ + k]) if stepped else 0.0
+            root = math.sqrt(max(0.0, rise * rise - 2.0 * z * gap))
+            left = 2.0 * gap / max(1e-9, root - rise)
+            # one turn of Newton's method takes the parabola's root to the cubic's
+            miss = gap + left * (rise + left * (0.5 * z + left * jz / 6.0))
+            left -= miss / min(-1e-9, rise + left * (z + 0.5 * left * jz))
+            left = min(0.25, max(-0.25, left)) if stepped and b[BAD + k] == 0.0 else 0.0
+            near = abs(left) < NEAR_GROUND
+            t = left if near else 0.0
+            b[H + k] = 0.0 if near else left
+            b[X + k] += t * (b[VX + k] + t * (0.5 * x + t * jx / 6.0))
+            b[Y + k] += t * (b[VY + k] + t * (0.5 * y + t * jy / 6.0))
+            b[VX + k] += t * (x + 0.5 * t * jx)
+            b[VY + k] += t * (y + 0.5 * t * jy)
+            b[VZ + k] += t * (z + 0.5 * t * jz)
+            b[SPIN + k] -= t * spin_loss(b[SPIN + k], b[AIRSPEED + k], radius, decay)
+            b[Z + k] = 0.0 if near else gap
+            b[TIME + k] += left
+            b[BAD + k] = 2.0 if near else 0.0
+        if greatest(b, m, H) == 0.0:
+            break
+        step(b, m, table, radius, decay)
+    for k in range(m):
+        b[BAD + k] = 0.0 if b[BAD + k] == 2.0 and b[STEPS + k] <= MAX_STEPS and b[VZ + k] <= 0.0 else 1.0
+
+
+def hold_world(
+    b: Any, m: int, frames: Any, strips: Any, ground_step: int, airs: Any, air_step: int, gravity: float
+) -> None:
+    """Copy each lane's gravity, wind, air and turf into the block."""
+    for k in range(m):
+        i = int(b[SHOT + k])
+        g, q = i * ground_step, i * air_step
+        b[GX + k], b[GY + k], b[GZ + k] = -gravity * frames[g, 6], -gravity * frames[g, 7], -gravity * frames[g, 8]
+        wind_x, wind_y = airs[q, c.WIND_X], airs[q, c.WIND_Y]
+        b[WX + k] = wind_x * frames[g, 0] + wind_y * frames[g, 3]
+        b[WY + k] = wind_x * frames[g, 1] + wind_y * frames[g, 4]
+        b[WZ + k] = wind_x * frames[g, 2] + wind_y * frames[g, 5]
+        b[RATE + k], b[DRAG_SHARE + k] = airs[q, c.REYNOLDS_RATE], airs[q, c.DRAG_SHARE]
+        b[LIFT_SHARE + k] = airs[q, c.LIFT_SHARE]
+        for column in range(TURF_COLUMNS):
+            b[TURF_0 + column * WIDTH + k] = strips[g, 0, c.TURF + column]
+
+
+def bounce_lanes(b: Any, m: int, family: float, radius: float, inertia: float) -> None:
+    """Bounce every lane and let the grass take its share; LEFT holds the normal speed that is left."""
+    if OWN_BOUNCE:
+        for k in range(m):
+            row = (
+                *(b[TURF_0 + k], b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k], b[TURF_4 + k], b[TURF_5 + k]),
+                *(b[TURF_6 + k], b[TURF_7 + k], b[TURF_8 + k], b[SKID_FRICTION + k], b[HOP_LOSS + k]),
+            )
+            spin = b[SPIN + k]
+            after = turf_bounce(
+                *(b[VX + k], b[VY + k], b[VZ + k], spin * b[AX + k], spin * b[AY + k], spin * b[AZ + k]),
+                *(0.0, 0.0, 1.0, radius, inertia, row),
+            )
+            b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k] = after
+    elif family == RIGID:
+        for k in range(m):
+            spin = b[SPIN + k]
+            after = rigid_bounce(
+                *(b[VX + k], b[VY + k], b[VZ + k], spin * b[AX + k], spin * b[AY + k], spin * b[AZ + k]),
+                *(0.0, 0.0, 1.0, radius, inertia),
+                *(b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k], b[TURF_4 + k], b[TURF_5 + k], b[TURF_6 + k]),
+                *(b[TURF_7 + k], b[TURF_8 + k]),
+            )
+            b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k] = after
+    else:
+        for k in range(m):
+            spin = b[SPIN + k]
+            after = linear_bounce(
+                *(b[VX + k], b[VY + k], b[VZ + k], spin * b[AX + k], spin * b[AY + k], spin * b[AZ + k]),
+                *(0.0, 0.0, 1.0, b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k], b[TURF_4 + k], b[TURF_5 + k]),
+                *(b[TURF_6 + k], b[TURF_7 + k], radius, inertia),
+            )
+            b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k] = after
+    for k in range(m):
+        x, y, z, left = settle_take_off(b[SX + k], b[SY + k], b[SZ + k], 0.0, 0.0, 1.0, b[HOP_LOSS + k], -b[GZ + k])
+        spin = math.sqrt(b[TX + k] * b[TX + k] + b[TY + k] * b[TY + k] + b[TZ + k] * b[TZ + k])
+        per = 1.0 / max(spin, 1e-12)
+        b[VX + k], b[VY + k], b[VZ + k], b[Z + k], b[SPIN + k] = x, y, z, 0.0, spin
+        b[AX + k], b[AY + k], b[AZ + k] = b[TX + k] * per, b[TY + k] * per, b[TZ + k] * per
+        b[LEFT + k] = left
+
+
+def keep_flying(b: Any, m: int) -> int:
+    """Note the lanes that stay down (or went astray), close the ranks of the rest, and return how many they are."""
+    kept = 0
+    for k in range(m):
+        if b[BAD + k] == 0.0 and b[LEFT + k] > 0.0:
+            if kept < k:
+                for row in range(STATE_ROWS):
+                    b[row * WIDTH + kept] = b[row * WIDTH + k]
+            b[BOUNCES + kept] += 1.0
+            kept += 1
+        else:
+            s = int(b[SLOT + k])
+            b[END_X + s], b[END_Y + s], b[END_VX + s], b[END_VY + s] = b[X + k], b[Y + k], b[VX + k], b[VY + k]
+            b[END_SX + s], b[END_SY + s] = b[SPIN + k] * b[AX + k], b[SPIN + k] * b[AY + k]
+            b[END_CLOCK + s], b[END_BOUNCES + s] = b[CLOCK + k], b[BOUNCES + k]
+            b[END_STATUS + s] = c.STOPPED if b[BAD + k] == 0.0 else c.STILL_BOUNCING
+    return kept
+
+
+def come_to_rest(
+    b: Any,
+    m: int,
+    shots: Any,
+    strips: Any,
+    ground_step: int,
+    gravity: float,
+    inertia: float,
+    radius: float,
+    out: Any,
+    counts: Any,
+) -> None:
+    """Skid and roll every lane that stays down, and write where it came to rest."""
+    for k in range(m):
+        if b[END_STATUS + k] == c.STOPPED:
+            i = shots[k]
+            g = i * ground_step
+            counts[i, 0] = int(b[END_BOUNCES + k])
+            counts[i, 1] = take_rest(
+                out[i],
+                *(b[END_X + k], b[END_Y + k], b[END_VX + k], b[END_VY + k]),
+                *(b[END_VX + k] - radius * b[END_SY + k], b[END_VY + k] + radius * b[END_SX + k]),
+                *(strips[g, 0], gravity, inertia, b[END_CLOCK + k]),
+            )
+
+
+def play_block(
+    b: Any,
+    shots: Any,
+    launches: Any,
+    frames: Any,
+    strips: Any,
+    ground_step: int,
+    airs: Any,
+    air_step: int,
+    table: Any,
+    ball: Any,
+    time_step: float,
+    out: Any,
+    counts: Any,
+) -> None:
+    """Play the shots of these numbers on one plane each; those that went astray keep the status STILL_BOUNCING."""
+    radius, inertia, gravity, decay = ball
+    m, flying = shots.shape[0], 0
+    for k in range(m):
+        i = shots[k]
+        g = i * ground_step
+        b[END_STATUS + k] = c.INVALID
+        if valid(launches, i, frames, strips, g, airs, i * air_step):
+            vx, vy, vz, sx, sy, sz = set_off(launches, i, frames, g)
+            spin = math.sqrt(sx * sx + sy * sy + sz * sz)
+            per = 1.0 / max(spin, 1e-12)
+            j = flying
+            b[X + j] = b[Y + j] = b[Z + j] = b[CLOCK + j] = b[BOUNCES + j] = 0.0
+            b[VX + j], b[VY + j], b[VZ + j], b[SPIN + j] = vx, vy, vz, spin
+            b[AX + j], b[AY + j], b[AZ + j] = sx * per, sy * per, sz * per
+            b[SHOT + j], b[SLOT + j] = i, k
+            flying += 1
+    varied = ground_step + air_step > 0
+    hold_world(b, flying, frames, strips, ground_step, airs, air_step, gravity)
+    family = strips[0, 0, c.TURF]
+    for hop in range(c.MAX_BOUNCES):
+        if flying == 0:
+            break
+        if hop > 0 and varied:
+            hold_world(b, flying, frames, strips, ground_step, airs, air_step, gravity)
+        fly_lanes(b, flying, table, radius, decay, time_step)
+        if hop == 0:
+            for k in range(flying):
+                i = int(b[SHOT + k])
+                g = i * ground_step
+                spin = b[SPIN + k]
+                land(
+                    out[i],
+                    *(b[X + k], b[Y + k], b[VX + k], b[VY + k], b[VZ + k], spin * b[AX + k], spin * b[AY + k]),
+                    *(frames[g, 6], frames[g, 7], frames[g, 8], b[CLOCK + k], b[TOP + k] / gravity),
+                )
+        bounce_lanes(b, flying, family, radius, inertia)
+        flying = keep_flying(b, flying)
+    for k in range(flying):
+        b[END_STATUS + int(b[SLOT + k])] = c.STILL_BOUNCING
+    come_to_rest(b, m, shots, strips, ground_step, gravity, inertia, radius, out, counts)
+    for k in range(m):
+        if b[END_STATUS + k] != c.STOPPED:
+            counts[shots[k], 1] = int(b[END_STATUS + k])
+
+
+def in_order(launches: Any, airs: Any, air_step: int, time_step: float, order: Any) -> None:
+    """Number the shots so that those whose flight takes like numbers of steps come together (a counting sort)."""
+    starts = np.zeros(ORDERS + 1, np.int64)
+    places = np.empty(launches.shape[0], np.int64)
+    for i in range(launches.shape[0]):
+        speed, angle = launches[i, c.SPEED], launches[i, c.ANGLE]
+        brisk = 4.0 if speed * airs[i * air_step, c.REYNOLDS_RATE] > BRISK else 1.0
+        expected = 0.2 * speed * angle * (1.0 - angle * angle / 6.0) * brisk / time_step
+        places[i] = int(expected) if 0.0 < expected < ORDERS - 1.0 else 0
+        starts[places[i] + 1] += 1
+    for place in range(ORDERS):
+        starts[place + 1] += starts[place]
+    for i in range(launches.shape[0]):
+        order[starts[places[i]]] = i
+        starts[places[i]] += 1
+
+
+def play(stamp: int) -> Any:
+    """Return the loop over shots; its closure holds the stamp of the sources, by which numba keys its cache."""
+
+    def chips(
+        launches: Any,
+        frames: Any,
+        strips: Any,
+        ground_step: int,
+        airs: Any,
+        air_step: int,
+        table: Any,
+        ball: Any,
+        time_step: float,
+        out: Any,
+        counts: Any,
+        path: Any,
+    ) -> int:
+        total = launches.shape[0]
+        out[:] = math.nan
+        counts[:] = 0
+        lanes = strips.shape[1] == 1 and path.shape[0] == 0
+        if lanes:
+            order = np.empty(total, np.int64)
+            in_order(launches, airs, air_step, time_step, order)
+            block = np.zeros(ROWS)
+            for base in range(0, total, WIDTH):
+                play_block(
+                    *(block, order[base : base + WIDTH], launches, frames, strips, ground_step, airs, air_step),
+                    *(table, ball, time_step, out, counts),
+                )
+        for i in range(total):
+            if not lanes or counts[i, 1] == c.STILL_BOUNCING:
+                chip(
+                    *(i, launches, frames, strips, i * ground_step, airs, i * air_step),
+                    *(table, ball, time_step, out, counts, path),
+                )
+        return stamp
+
+    return chips

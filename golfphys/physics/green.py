@@ -1,0 +1,428 @@
+"""What a green is: how it resists a rolling ball, how it slopes, how its turf takes a landing, and what lies before it.
+
+Frozen dataclasses, checked on construction; override one by making a new one (``dataclasses.replace``).
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from dataclasses import fields as dataclass_fields
+from itertools import pairwise
+from typing import Any
+
+from golfphys.core import constants
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.formulas.rolling import resistance_from_distance
+
+
+def _require(owner: str, name: str, value: float, low: float, high: float) -> None:
+    if not low <= value <= high:
+        raise ValueError(f"{owner} {name} is {value!r}; expected a number from {low:g} to {high:g}")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Resistance:
+    """Coefficient of rolling resistance, push over normal force, as the ball's speed and heading change it.
+
+    ``c(v, psi) = (constant + linear v + quadratic v^2) (1 - grain cos(psi - grain_direction))``
+
+    Parameters
+    ----------
+    constant : float
+        Value at vanishing speed (energy definition, Am. J. Phys. 90, 648, 2022).
+    linear : float
+        Growth with speed, s/m.
+    quadratic : float
+        Growth with speed squared, s^2/m^2.
+    grain : float
+        Part by which resistance is less with the grain and more against it; 0 to below 1.
+    grain_direction : float
+        Direction the grass leans towards, rad, anticlockwise from the line of play.
+
+    Raises
+    ------
+    ValueError
+        If a value is out of range; the message names it.
+
+    Examples
+    --------
+    >>> Resistance(constant=0.08, linear=0.004)
+    Resistance(constant=0.08, linear=0.004, quadratic=0.0, grain=0.0, grain_direction=0.0)
+    """
+
+    constant: float
+    linear: float = 0.0
+    quadratic: float = 0.0
+    grain: float = 0.0
+    grain_direction: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        _require("Resistance", "constant", self.constant, 0.0, 2.0)
+        _require("Resistance", "linear", self.linear, -1.0, 1.0)
+        _require("Resistance", "quadratic", self.quadratic, -1.0, 1.0)
+        _require("Resistance", "grain", self.grain, 0.0, 0.99)
+        _require("Resistance", "grain_direction", self.grain_direction, -math.inf, math.inf)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Turf:
+    """How turf takes a landing ball: a rigid impulse on a surface tilted by the dent.
+
+    Defaults are the published values (Penner, Can. J. Phys. 80, 931, 2002; from memory) with two departures, so that
+    hops die out: the tilt fades with the dent (`dent_speed`), and each hop loses a little height to the grass
+    (`hop_loss`). At the reference impact the tilt is the published one. Normal restitution is
+    ``restitution + restitution_linear u + restitution_quadratic u^2`` in the normal impact speed u, up to
+    `restitution_limit_speed` and constant above it.
+
+    Parameters
+    ----------
+    restitution, restitution_linear, restitution_quadratic : float
+        Coefficients of normal restitution (1, s/m, s^2/m^2).
+    restitution_limit_speed : float
+        Normal speed in m/s above which restitution no longer changes.
+    tilt : float
+        Tilt of the dented surface, rad, at the reference impact (18.6 m/s, 44.4 deg from the normal).
+    dent_speed : float
+        Normal speed in m/s at which the dent, and with it the tilt, has half its full share.
+    friction : float
+        Coulomb friction between ball and turf during the impact.
+    tangential_restitution : float
+        Part of the tangential slip returned when the contact grips; 0 rolls out of the bounce.
+    hop_loss : float
+        Height in m that every hop loses to the grass; a lower hop does not leave it.
+    skid_friction : float
+        Sliding friction of the ball on the turf after the last bounce.
+
+    Raises
+    ------
+    ValueError
+        If a value is out of range; the message names it.
+
+    Examples
+    --------
+    >>> Turf(restitution=0.45).friction
+    0.4
+    """
+
+    restitution: float = constants.TURF_RESTITUTION.value
+    restitution_linear: float = constants.TURF_RESTITUTION_LINEAR.value
+    restitution_quadratic: float = constants.TURF_RESTITUTION_QUADRATIC.value
+    restitution_limit_speed: float = constants.TURF_RESTITUTION_LIMIT_SPEED.value
+    tilt: float = constants.TURF_TILT.value
+    dent_speed: float = constants.TURF_DENT_SPEED.value
+    friction: float = constants.TURF_FRICTION.value
+    tangential_restitution: float = 0.0
+    hop_loss: float = constants.TURF_HOP_LOSS.value
+    skid_friction: float = constants.TURF_FRICTION.value
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        _require("Turf", "restitution", self.restitution, 0.0, 1.0)
+        _require("Turf", "restitution_linear", self.restitution_linear, -1.0, 1.0)
+        _require("Turf", "restitution_quadratic", self.restitution_quadratic, -1.0, 1.0)
+        _require("Turf", "restitution_limit_speed", self.restitution_limit_speed, 0.0, 100.0)
+        _require("Turf", "tilt", self.tilt, 0.0, 0.8)
+        _require("Turf", "dent_speed", self.dent_speed, 0.1, 50.0)
+        _require("Turf", "friction", self.friction, 0.0, 5.0)
+        _require("Turf", "tangential_restitution", self.tangential_restitution, 0.0, 1.0)
+        _require("Turf", "hop_loss", self.hop_loss, 0.0005, 0.1)
+        _require("Turf", "skid_friction", self.skid_friction, 0.0, 5.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LinearTurf:
+    """How turf takes a landing ball: take-off linear in landing, capped by friction.
+
+    A piecewise-affine map from landing to take-off fitted more than 1000 bounces better than a rigid tilted surface
+    (Biber et al., Sports Engineering 26, 2023, abstract). Its numbers are not in the abstract: the defaults here are
+    those of a rigid contact that grips, for a fit to move. The rim speed is the ball's radius times its spin.
+
+    Parameters
+    ----------
+    restitution : float
+        Upward take-off speed for each unit of downward landing speed.
+    forward_lift : float
+        Upward take-off speed for each unit of forward landing speed (take-off never exceeds landing speed).
+    speed_kept, speed_from_spin : float
+        Forward take-off speed for each unit of forward landing speed and of rim speed.
+    spin_from_speed, spin_kept : float
+        Rim speed at take-off for each unit of forward landing speed and of rim speed.
+    friction : float
+        Cap on the forward change over the change of normal speed.
+    hop_loss : float
+        Height in m that every hop loses to the grass; a lower hop does not leave it.
+    skid_friction : float
+        Sliding friction of the ball on the turf after the last bounce.
+
+    Raises
+    ------
+    ValueError
+        If a value is out of range; the message names it.
+
+    Examples
+    --------
+    >>> Green.from_stimp(10.0, turf=LinearTurf(restitution=0.35)).turf.restitution
+    0.35
+    """
+
+    restitution: float = 0.40
+    forward_lift: float = 0.03
+    speed_kept: float = 5 / 7
+    speed_from_spin: float = 2 / 7
+    spin_from_speed: float = 5 / 7
+    spin_kept: float = 2 / 7
+    friction: float = constants.TURF_FRICTION.value
+    hop_loss: float = constants.TURF_HOP_LOSS.value
+    skid_friction: float = constants.TURF_FRICTION.value
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        _require("LinearTurf", "restitution", self.restitution, 0.0, 1.0)
+        _require("LinearTurf", "forward_lift", self.forward_lift, 0.0, 1.0)
+        for name in ("speed_kept", "speed_from_spin", "spin_from_speed", "spin_kept"):
+            _require("LinearTurf", name, getattr(self, name), -1.0, 1.5)
+        _require("LinearTurf", "friction", self.friction, 0.0, 5.0)
+        _require("LinearTurf", "hop_loss", self.hop_loss, 0.0005, 0.1)
+        _require("LinearTurf", "skid_friction", self.skid_friction, 0.0, 5.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Green:
+    """A green as a plane with one resistance and one turf.
+
+    Parameters
+    ----------
+    resistance : Resistance
+        Rolling resistance.
+    grade : float
+        Steepest slope, rise over run, not negative.
+    fall_direction : float
+        Direction in which the ground falls, rad, anticlockwise from the line of play: 0 is downhill ahead, pi is
+        uphill ahead, pi/2 falls to the left.
+    turf : Turf or LinearTurf
+        How it takes a landing.
+
+    Raises
+    ------
+    ValueError
+        If a value is out of range; the message names it.
+
+    Examples
+    --------
+    >>> round(Green.from_stimp(10.0).resistance.constant, 4)
+    0.0784
+    """
+
+    resistance: Resistance
+    grade: float = 0.0
+    fall_direction: float = 0.0
+    turf: Turf | LinearTurf = field(default_factory=Turf)
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        _require("Green", "grade", self.grade, 0.0, 1.0)
+        _require("Green", "fall_direction", self.fall_direction, -math.inf, math.inf)
+
+    @classmethod
+    def from_stimp(
+        cls,
+        stimp_ft: float,
+        *,
+        grade: float = 0.0,
+        fall_direction: float = 0.0,
+        turf: Turf | LinearTurf | None = None,
+        release_speed: float = constants.RAMP_RELEASE_SPEED.value,
+    ) -> "Green":
+        """Make a green of constant resistance from its green speed as people quote it.
+
+        Parameters
+        ----------
+        stimp_ft : float
+            Distance in feet that a ball released from the ramp rolls on the level.
+        grade, fall_direction, turf
+            As for `Green`.
+        release_speed : float
+            Speed in m/s with which the ball leaves the ramp.
+
+        Returns
+        -------
+        Green
+            Its resistance makes a level roll of `stimp_ft`.
+
+        Raises
+        ------
+        ValueError
+            If `stimp_ft` is not positive.
+        """
+        if not stimp_ft > 0:
+            raise ValueError(f"stimp_ft is {stimp_ft!r}; expected a positive distance in feet")
+        constant = resistance_from_distance(
+            stimp_ft * METRES_PER_FOOT, release_speed, 0.0, constants.GRAVITY.value, constants.BALL_INERTIA.value
+        )
+        return cls(
+            resistance=Resistance(constant=constant),
+            grade=grade,
+            fall_direction=fall_direction,
+            turf=turf if turf is not None else Turf(),
+        )
+
+    def turned(self, angle: float) -> "Green":
+        """Return the same green seen along another line of play.
+
+        Directions that a green carries are measured from the line of play, so all of them lessen by `angle`.
+
+        Parameters
+        ----------
+        angle : float
+            Turn of the line of play in rad, anticlockwise.
+
+        Returns
+        -------
+        Green
+            The green with its directions from the new line.
+
+        Examples
+        --------
+        >>> Green.from_stimp(10.0, grade=0.02, fall_direction=1.0).turned(1.0).fall_direction
+        0.0
+        """
+        return replace(
+            self,
+            fall_direction=self.fall_direction - angle,
+            resistance=replace(self.resistance, grain_direction=self.resistance.grain_direction - angle),
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Strip:
+    """A strip of ground before the green, square to the line of play: fairway, fringe, collar.
+
+    Parameters
+    ----------
+    until : float
+        Where the strip ends, m along the ground from the ball.
+    resistance : Resistance or None
+        Rolling resistance; None for the green's own.
+    turf : Turf, LinearTurf or None
+        How it takes a landing; None for the green's own.
+    grade : float or None
+        Rise over run along the line of play, positive uphill ahead; None for the green's own plane. Across the line
+        a strip slopes as the green does.
+
+    Raises
+    ------
+    ValueError
+        If a value is out of range; the message names it.
+
+    Examples
+    --------
+    >>> Strip(until=2.0, resistance=Resistance(constant=0.25)).turf is None
+    True
+    """
+
+    until: float
+    resistance: Resistance | None = None
+    turf: Turf | LinearTurf | None = None
+    grade: float | None = None
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        _require("Strip", "until", self.until, 0.0, 1000.0)
+        if self.grade is not None:
+            _require("Strip", "grade", self.grade, -1.0, 1.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ground:
+    """What lies along the line of play: strips before the green, then the green.
+
+    Parameters
+    ----------
+    green : Green
+        Begins where the last strip ends and goes on from there.
+    strips : tuple of Strip
+        In order from the ball; the first reaches back behind the ball as well.
+
+    Raises
+    ------
+    ValueError
+        If the strips do not end one beyond the other.
+
+    Examples
+    --------
+    >>> fringe = Strip(until=2.0, resistance=Resistance(constant=0.3))
+    >>> Ground(green=Green.from_stimp(10.0), strips=(fringe,)).edge
+    2.0
+    """
+
+    green: Green
+    strips: tuple[Strip, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Check the order of the strips."""
+        ends = [strip.until for strip in self.strips]
+        if any(later <= earlier for earlier, later in pairwise(ends)) or (ends and not ends[0] > 0):
+            raise ValueError(f"Ground strips end at {ends}; expected each beyond the one before, the first beyond 0")
+
+    @property
+    def edge(self) -> float:
+        """Distance in m along the ground from the ball to where the green begins."""
+        return self.strips[-1].until if self.strips else 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class GroundBatch:
+    """One ground for each shot: a common ground with some of the green's values as arrays, as posterior draws give.
+
+    Parameters
+    ----------
+    ground : Green or Ground
+        What all have in common.
+    values : mapping of str to array_like
+        Field of the green (`grade`, `fall_direction`), of its `Resistance` or of its turf, and the value for each
+        shot. Strips that take a property from the green take the varied one.
+
+    Raises
+    ------
+    ValueError
+        If a name is not such a field, or the values are not for one number of shots.
+
+    Examples
+    --------
+    >>> GroundBatch(ground=Green.from_stimp(10.0), values={"constant": [0.07, 0.08, 0.09]}).size
+    3
+    """
+
+    ground: Green | Ground
+    values: Mapping[str, Any]
+
+    def __post_init__(self) -> None:
+        """Check the names and lengths."""
+        known = self.fields
+        unknown = [name for name in self.values if name not in known]
+        if unknown:
+            raise ValueError(f"GroundBatch values has {unknown}; expected names among {sorted(known)}")
+        if len(set(self._lengths.values()) - {1}) > 1:
+            raise ValueError(f"GroundBatch values have lengths {self._lengths}; expected one value for each shot")
+
+    @property
+    def green(self) -> Green:
+        """The green that all shots have in common."""
+        return self.ground.green if isinstance(self.ground, Ground) else self.ground
+
+    @property
+    def fields(self) -> frozenset[str]:
+        """Names that may vary."""
+        owners: tuple[Any, ...] = (self.green.resistance, self.green.turf)
+        names = {item.name for owner in owners for item in dataclass_fields(owner)}
+        return frozenset(names | {"grade", "fall_direction"})
+
+    @property
+    def size(self) -> int:
+        """Number of grounds."""
+        return max(self._lengths.values(), default=1)
+
+    @property
+    def _lengths(self) -> dict[str, int]:
+        return {name: len(value) for name, value in self.values.items() if hasattr(value, "__len__")}

@@ -1,0 +1,366 @@
+"""Models of holing fitted to published counts of putts."""
+
+import csv
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field, fields, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from golfphys.core import constants
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.physics.putting.models import AngleDistanceModel, ModelName, PuttingModel, named_model
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Floats = NDArray[np.float64]
+
+PUTTING_TABLES = Path(__file__).parent
+"""Folder of the published tables; each file names its source."""
+
+_MANY = 100  # putts a row from which what the model leaves out shows beside chance
+_PRIOR_SPREAD = math.log(2.0)  # of an error about the tour's, where putts are few
+_GIVEN = ("overshoot", "overrun", "hole_radius")  # what a model is told, not fitted
+
+
+@dataclass(frozen=True, kw_only=True)
+class MakeTable:
+    """Putts tried and holed by distance.
+
+    Parameters
+    ----------
+    name : str
+        What the table is called.
+    distance : ndarray
+        Distances, m.
+    tries, made : ndarray
+        Counts at each distance.
+
+    Raises
+    ------
+    ValueError
+        If the columns differ in length, a distance is not positive, or more are made than tried.
+    """
+
+    name: str
+    distance: Floats
+    tries: Floats
+    made: Floats
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        if not len(self.distance) == len(self.tries) == len(self.made) > 0:
+            raise ValueError(
+                f"table {self.name}: distance, tries and made must be as long as each other, and not empty"
+            )
+        good = (self.distance > 0) & (self.tries > 0) & (self.made >= 0) & (self.made <= self.tries)
+        good &= np.isfinite(self.distance) & np.isfinite(self.tries)
+        if not good.all():
+            row = int(np.flatnonzero(~good)[0])
+            raise ValueError(
+                f"table {self.name}, row {row + 1}: {self.made[row]:g} of {self.tries[row]:g} from"
+                f" {self.distance[row]:g} m; expected a positive distance and no more made than tried"
+            )
+
+    @property
+    def share(self) -> Floats:
+        """Share of putts holed at each distance."""
+        return np.asarray(self.made / self.tries)
+
+
+def read_make_table(table: str | Path) -> MakeTable:
+    """Read a table of putts tried and holed.
+
+    Parameters
+    ----------
+    table : str or Path
+        A CSV file with the columns ``distance_ft`` or ``distance_m``, ``tries`` and ``made``, whose first lines may be
+        ``#`` comments; or the bare name of a published one, ``"berry_1996"`` or ``"broadie_2016_2018"``.
+
+    Returns
+    -------
+    MakeTable
+        Distances in m.
+
+    Raises
+    ------
+    ValueError
+        If there is no such file, it is no table of text, a column is missing, or a cell is no number; the message
+        names file, row and column.
+
+    Notes
+    -----
+    The sources of the published tables stand in the first lines of their files.
+
+    Examples
+    --------
+    >>> int(read_make_table("berry_1996").tries.sum())
+    5988
+    """
+    path = PUTTING_TABLES / f"{table}.csv" if Path(table).name == str(table) and not Path(table).suffix else Path(table)
+    rows = _rows(path)
+    columns = set(rows[0]) if rows else set()
+    unit = "distance_ft" if "distance_ft" in columns else "distance_m"
+    missing = [name for name in (unit, "tries", "made") if name not in columns]
+    if missing:
+        raise ValueError(
+            f"{path.name}: no column {', '.join(missing)}; expected distance_ft or distance_m, tries, made"
+        )
+
+    def column(name: str) -> Floats:
+        values = [_number(row[name]) for row in rows]
+        for number, (row, value) in enumerate(zip(rows, values, strict=True), start=1):
+            if not math.isfinite(value):
+                raise ValueError(f"{path.name}, row {number}, {name}: {row[name]!r} is no number")
+        return np.array(values)
+
+    distance = column(unit) * (METRES_PER_FOOT if unit == "distance_ft" else 1.0)
+    return MakeTable(name=path.stem, distance=distance, tries=column("tries"), made=column("made"))
+
+
+def _rows(path: Path) -> list[dict[str, str]]:
+    """Cells by heading, row by row; a row with more or fewer cells than there are headings is an error."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, ValueError) as error:  # no such file, no right to read it, no text
+        reason = getattr(error, "strerror", None) or str(error)
+        raise ValueError(f"{path} cannot be read ({reason}); expected a CSV file, UTF-8") from error
+    try:
+        lines = csv.reader(line for line in text.splitlines() if line.strip() and not line.startswith("#"))
+        head, *body = [[cell.strip() for cell in line] for line in lines] or [[]]
+    except csv.Error as error:
+        raise ValueError(f"{path.name} is no table: {error}") from error
+    for number, cells in enumerate(body, start=1):
+        if len(cells) != len(head):
+            raise ValueError(f"{path.name}, row {number}: {len(cells)} cells under {len(head)} headings")
+    doubled = sorted({name for name in head if name and head.count(name) > 1})
+    if doubled:
+        raise ValueError(f"{path.name}: {', '.join(doubled)} heads more than one column; expected each once")
+    return [dict(zip(head, cells, strict=True)) for cells in body]
+
+
+def _number(text: str) -> float:
+    """A cell as a number; NaN where it is none."""
+    try:
+        return float(text) if "_" not in text else math.nan
+    except ValueError:
+        return math.nan
+
+
+@dataclass(frozen=True, kw_only=True)
+class MakeFit:
+    """A model of holing fitted to a table.
+
+    Parameters
+    ----------
+    model : LogisticModel, AngleModel or AngleDistanceModel
+        The fitted model.
+    table : MakeTable
+        What it was fitted to.
+    parameters : tuple of str
+        The parameters fitted.
+    covariance : ndarray
+        Their covariance (local Gaussian), in the order of `parameters`, for the logarithm of each error.
+    """
+
+    model: Any
+    table: MakeTable
+    parameters: tuple[str, ...]
+    covariance: Floats = field(repr=False)
+
+    @property
+    def sd(self) -> dict[str, float]:
+        """Standard error of each fitted parameter, in its SI unit."""
+        errors = np.sqrt(np.diag(self.covariance))
+        return {
+            name: float(error) * (abs(getattr(self.model, name)) if _is_error(name) else 1.0)
+            for name, error in zip(self.parameters, errors, strict=True)
+        }
+
+    @property
+    def estimates(self) -> "pd.DataFrame":
+        """Estimate, standard error, 90 % interval and unit of each parameter."""
+        import pandas as pd
+
+        rows = []
+        for name, error in zip(self.parameters, np.sqrt(np.diag(self.covariance)), strict=True):
+            value, reach = getattr(self.model, name), constants.NORMAL_90 * float(error)
+            ends = (
+                (value * math.exp(-reach), value * math.exp(reach))
+                if _is_error(name)
+                else (value - reach, value + reach)
+            )
+            unit = {"slope": "1/m", "angle_error": "rad"}.get(name, "1")
+            rows.append({"estimate": value, "sd": self.sd[name], "low": ends[0], "high": ends[1], "unit": unit})
+        return pd.DataFrame(rows, index=pd.Index(self.parameters, name="parameter"))
+
+    def draws(self, n: int, seed: int | np.random.Generator) -> list[Any]:
+        """Return `n` models drawn from the fit's uncertainty."""
+        rng = np.random.default_rng(seed)
+        found = rng.multivariate_normal(_to_line(self.model, self.parameters), self.covariance, size=n)
+        return [_from_line(self.model, self.parameters, row) for row in found]
+
+    def posterior(self, n: int = 4000, seed: int | np.random.Generator = 0) -> "pd.DataFrame":
+        """Return the mean and standard deviation of each parameter over its whole posterior, flat priors.
+
+        By importance sampling with a wide t about the local Gaussian: the published estimates are such means, and
+        the misfit's posterior is skewed enough for its mean to differ from its mode.
+        """
+        import pandas as pd
+
+        rng = np.random.default_rng(seed)
+        freedom = 6.0
+        # a multivariate t: normal draws that share one chi-squared
+        wild = rng.standard_normal((n, len(self.parameters))) / np.sqrt(rng.chisquare(freedom, (n, 1)) / freedom)
+        lines = _to_line(self.model, self.parameters) + wild @ np.linalg.cholesky(self.covariance).T
+        proposed = -0.5 * (freedom + len(self.parameters)) * np.log1p(np.sum(wild**2, axis=1) / freedom)
+        errors = np.array([_is_error(name) for name in self.parameters])
+        # a flat prior on an error is its size on the logarithm's scale
+        target = np.array(
+            [-_loss(_from_line(self.model, self.parameters, line), self.table, self.parameters) for line in lines]
+        )
+        weight = target + lines[:, errors].sum(axis=1) - proposed
+        weight = np.exp(weight - weight.max())
+        weight /= weight.sum()
+        values = np.where(errors, np.exp(np.where(errors, lines, 0.0)), lines)
+        mean = weight @ values
+        sd = np.sqrt(weight @ (values - mean) ** 2)
+        return pd.DataFrame({"mean": mean, "sd": sd}, index=pd.Index(self.parameters, name="parameter"))
+
+
+def fit_make_probability(
+    table: MakeTable | str | Path | Any,
+    *,
+    model: ModelName | PuttingModel = "angle and distance",
+    misfit: bool | None = None,
+) -> MakeFit:
+    """Fit a model of holing to counts of putts tried and holed.
+
+    Parameters
+    ----------
+    table : MakeTable, str, Path or a sheet of putts
+        The counts, or what `read_make_table` takes, or what `golfphys.sheets.read_putts` returns.
+    model : {"logistic", "angle", "angle and distance"} or a model
+        Model to fit; a model keeps its own overshoot, overrun and hole.
+    misfit : bool, optional
+        Of the angle and distance model only. True: the share holed is normal about the model, with the binomial
+        variance and a fitted misfit added; with a million putts chance is so small that whatever the model leaves out
+        would otherwise decide the fit. False: counts are binomial, as they always are for the other models, and a weak
+        prior (errors within a factor of 2 of the tour's, two times in three) steadies what few putts cannot tell. Left
+        out, it is True where most rows count 100 putts or more. Where chance alone explains the counts, none is fitted.
+
+    Returns
+    -------
+    MakeFit
+        Maximum-likelihood estimates and their local Gaussian covariance (from the Hessian).
+
+    Raises
+    ------
+    ValueError
+        If `model` is not known, the table has fewer rows than the model has parameters, its counts do not tell them
+        (all holed, for instance), or the fit does not settle.
+
+    Notes
+    -----
+    Models: Gelman, "Model building and expansion for golf putting" (Stan case study); its priors are too wide to show.
+
+    Examples
+    --------
+    >>> fit = fit_make_probability("berry_1996", model="logistic")
+    >>> round(fit.model.intercept, 2), round(fit.model.slope_per_ft, 3)
+    (2.23, -0.256)
+    """
+    from scipy.optimize import minimize
+
+    start = named_model(model)
+    counts = _counted(table)
+    many = bool(np.median(counts.tries) >= _MANY) if misfit is None else misfit
+    given = _GIVEN if many else (*_GIVEN, "misfit")
+    names = tuple(item.name for item in fields(start) if item.name not in given)
+    if len(counts.tries) < len(names):
+        raise ValueError(
+            f"table {counts.name} has {len(counts.tries)} rows; {type(start).__name__} needs {len(names)} or more"
+        )
+
+    def loss(line: Any) -> float:
+        return _loss(_from_line(start, names, line), counts, names)
+
+    found = minimize(
+        loss, _to_line(start, names), method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-9, "maxiter": 4000}
+    )
+    if not found.success:
+        raise ValueError(f"table {counts.name}: the {type(start).__name__} did not settle: {found.message}")
+    best: Floats = np.asarray(found.x, dtype=np.float64)
+    covariance = _covariance(_hessian(loss, best))
+    if covariance is None and "misfit" in names:  # chance alone explains the table: there is none to fit
+        return fit_make_probability(counts, model=model, misfit=False)
+    if covariance is None:
+        raise ValueError(
+            f"table {counts.name}: its counts cannot tell the {len(names)} numbers of {type(start).__name__} (all"
+            " holed, none holed, or too few distances); roll putts from where some drop and some miss"
+        )
+    return MakeFit(model=_from_line(start, names, best), table=counts, parameters=names, covariance=covariance)
+
+
+def _is_error(name: str) -> bool:
+    return name not in ("intercept", "slope")
+
+
+def _to_line(model: PuttingModel, names: tuple[str, ...]) -> Floats:
+    """Parameters on the whole line: errors as logarithms."""
+    return np.array([math.log(getattr(model, name)) if _is_error(name) else getattr(model, name) for name in names])
+
+
+def _from_line(model: Any, names: tuple[str, ...], line: Floats) -> Any:
+    values = {name: math.exp(x) if _is_error(name) else float(x) for name, x in zip(names, line, strict=True)}
+    return replace(model, **values)
+
+
+def _counted(table: Any) -> MakeTable:
+    """Return the counts of a table, a sheet of putts or a file."""
+    if isinstance(table, MakeTable):
+        return table
+    putts = getattr(table, "putts", None)
+    if putts is None:
+        return read_make_table(table)
+    columns = {name: putts[name].to_numpy(dtype=np.float64) for name in ("distance", "tries", "made")}
+    return MakeTable(name=Path(str(table.path)).stem, **columns)
+
+
+def _loss(model: Any, table: MakeTable, names: tuple[str, ...]) -> float:
+    """Negative log posterior, up to a constant."""
+    chance = np.clip(model.probability(table.distance), 1e-12, 1.0 - 1e-12)
+    if "misfit" in names:
+        variance = chance * (1.0 - chance) / table.tries + model.misfit**2
+        return float(0.5 * np.sum((table.share - chance) ** 2 / variance + np.log(variance)))
+    missed = table.tries - table.made
+    loss = -float(np.sum(table.made * np.log(chance) + missed * np.log1p(-chance)))
+    if isinstance(model, AngleDistanceModel):
+        tour = AngleDistanceModel()
+        away = [math.log(getattr(model, name) / getattr(tour, name)) / _PRIOR_SPREAD for name in names]
+        loss += 0.5 * sum(step * step for step in away)
+    return loss
+
+
+def _covariance(hessian: Floats) -> Floats | None:
+    """Inverse of the second derivatives; None where some direction has next to none, so that nothing was told of it."""
+    values, vectors = np.linalg.eigh(hessian)
+    if not values[0] > 1e-9 * max(values[-1], 1.0):
+        return None
+    return np.asarray((vectors / values) @ vectors.T, dtype=np.float64)
+
+
+def _hessian(loss: Callable[[Floats], float], at: Floats, step: float = 1e-3) -> Floats:
+    """Second derivatives by central differences."""
+    size = len(at)
+    moves = np.eye(size) * step
+    second = np.empty((size, size))
+    for i in range(size):
+        for j in range(i + 1):
+            corners = [loss(at + a * moves[i] + b * moves[j]) * a * b for a in (1, -1) for b in (1, -1)]
+            second[i, j] = second[j, i] = sum(corners) / (4.0 * step * step)
+    return second

@@ -1,0 +1,232 @@
+"""Models of the chance of holing a putt, with their published estimates."""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from golfphys.core import constants
+from golfphys.core.broadcasting import elementwise
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.formulas import putting as formulas
+
+ModelName = Literal["logistic", "angle", "angle and distance"]
+
+PLAYERS: Mapping[str, float] = {"tour": 1.0, "amateur": constants.AMATEUR_PUTTING.value}
+"""Putting errors as multiples of the tour's, by name; the amateur's is from memory (see `constants`)."""
+
+_BALL_RADIUS = constants.BALL_RADIUS.value
+
+
+def _check_positive(owner: Any, *names: str) -> None:
+    for name in names:
+        value = getattr(owner, name)
+        if not (math.isfinite(value) and value > 0):
+            raise ValueError(f"{type(owner).__name__} {name} is {value!r}; expected a positive number")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LogisticModel:
+    """Chance of holing whose log odds are a straight line in distance.
+
+    Parameters
+    ----------
+    intercept : float
+        Log odds at no distance.
+    slope : float
+        Their change per metre.
+    """
+
+    intercept: float = constants.LOGISTIC_INTERCEPT.value
+    slope: float = constants.LOGISTIC_SLOPE.value
+
+    @property
+    def slope_per_ft(self) -> float:
+        """Change of the log odds per foot, as the literature quotes it."""
+        return self.slope * METRES_PER_FOOT
+
+    def probability(self, distance: ArrayLike) -> Any:
+        """Return the chance of holing from `distance` (m), a float or an array."""
+        return _apply(formulas.logistic_make_probability, distance, self.intercept, self.slope)
+
+
+@dataclass(frozen=True, kw_only=True)
+class AngleModel:
+    """Chance of holing when only the direction strays.
+
+    Parameters
+    ----------
+    angle_error : float
+        Standard deviation of direction, rad.
+    hole_radius : float
+        Radius of the hole, m.
+
+    Raises
+    ------
+    ValueError
+        If a value is not positive.
+    """
+
+    angle_error: float = constants.ANGLE_ONLY_ERROR.value
+    hole_radius: float = constants.HOLE_RADIUS.value
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        _check_positive(self, "angle_error", "hole_radius")
+
+    def probability(self, distance: ArrayLike) -> Any:
+        """Return the chance of holing from `distance` (m), a float or an array."""
+        return _apply(formulas.angle_make_probability, distance, self.angle_error, self.hole_radius, _BALL_RADIUS)
+
+
+@dataclass(frozen=True, kw_only=True)
+class AngleDistanceModel:
+    """Chance of holing when direction and distance stray; the default is the published fit to tour putts.
+
+    Parameters
+    ----------
+    angle_error : float
+        Standard deviation of direction, rad.
+    distance_error : float
+        Standard deviation of the roll as a part of the roll meant.
+    misfit : float
+        Standard deviation of the holed share about the model beyond chance: what the model does not explain. It
+        enters the fit only.
+    overshoot : float
+        How far past the hole the player means the ball to roll, m.
+    overrun : float
+        How far past the hole a ball may be going to roll and still be holed, m.
+    hole_radius : float
+        Radius of the hole, m.
+
+    Raises
+    ------
+    ValueError
+        If an error is not positive, or `overshoot` is not between 0 and `overrun`.
+    """
+
+    angle_error: float = constants.ANGLE_ERROR.value
+    distance_error: float = constants.DISTANCE_ERROR.value
+    misfit: float = constants.MAKE_MISFIT.value
+    overshoot: float = constants.PUTT_OVERSHOOT.value
+    overrun: float = constants.PUTT_OVERRUN.value
+    hole_radius: float = constants.HOLE_RADIUS.value
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        _check_positive(self, "angle_error", "distance_error", "misfit", "overrun", "hole_radius")
+        if not 0 <= self.overshoot < self.overrun:
+            raise ValueError(f"overshoot is {self.overshoot!r} m; expected 0 to less than overrun, {self.overrun!r} m")
+
+    def probability(self, distance: ArrayLike) -> Any:
+        """Return the chance of holing from `distance` (m), a float or an array."""
+        formula = formulas.angle_and_distance_make_probability
+        errors = (self.angle_error, self.distance_error, self.overshoot, self.overrun)
+        return _apply(formula, distance, *errors, self.hole_radius, _BALL_RADIUS)
+
+    def for_player(self, player: str | float) -> "AngleDistanceModel":
+        """Return the model of another player: one of `PLAYERS`, or errors as a multiple of this model's."""
+        scale = _error_scale(player)
+        return replace(self, angle_error=self.angle_error * scale, distance_error=self.distance_error * scale)
+
+    def for_green_speed(
+        self, stimp_ft: float, *, usual_ft: float = constants.TOUR_GREEN_SPEED_FT.value, growth: float = 0.0
+    ) -> "AngleDistanceModel":
+        """Return the model on a green of another speed than the `usual_ft` on which its putts were hit.
+
+        The hole takes a ball up to a set speed, so `overrun` is taken as proportional to green speed. That errors
+        grow with green speed is plausible, but no figure for it is known here: they are multiplied by
+        ``(stimp_ft / usual_ft) ** growth``, and `growth` is 0 unless you say otherwise.
+        """
+        if not stimp_ft > 0 or not usual_ft > 0:
+            raise ValueError(f"stimp_ft is {stimp_ft!r} and usual_ft {usual_ft!r}; expected positive distances in feet")
+        ratio = stimp_ft / usual_ft
+        # the player does not mean to roll it farther past than the hole would hold
+        overrun = self.overrun * ratio
+        changed = self.for_player(ratio**growth)
+        return replace(changed, overrun=overrun, overshoot=min(self.overshoot, overrun / 2))
+
+
+PuttingModel = LogisticModel | AngleModel | AngleDistanceModel
+
+MODELS: dict[str, type[PuttingModel]] = {
+    "logistic": LogisticModel,
+    "angle": AngleModel,
+    "angle and distance": AngleDistanceModel,
+}
+"""The models by name."""
+
+
+def named_model(model: ModelName | PuttingModel) -> PuttingModel:
+    """Return the model of that name with its published estimates, or the model given."""
+    if not isinstance(model, str):
+        return model
+    if model not in MODELS:
+        raise ValueError(f"model is {model!r}; expected one of {', '.join(map(repr, MODELS))}, or a model")
+    return MODELS[model]()
+
+
+def make_probability(
+    distance: ArrayLike, *, model: ModelName | PuttingModel = "angle and distance", player: str | float = "tour"
+) -> Any:
+    """Return the chance of holing a putt.
+
+    Parameters
+    ----------
+    distance : float or array_like
+        Length of the putt, m.
+    model : {"angle and distance", "angle", "logistic"} or a model
+        A name stands for the model with its published estimates. The logistic model cannot be scaled to a player.
+    player : str or float
+        ``"tour"``, ``"amateur"`` (see `PLAYERS`), or a number that multiplies the errors of the model.
+
+    Returns
+    -------
+    float or ndarray
+        Chance, of the shape of `distance`.
+
+    Raises
+    ------
+    ValueError
+        If a distance is negative, or a name is not known.
+
+    Notes
+    -----
+    Gelman, "Model building and expansion for golf putting" (Stan case study). Fitted to tour putts of 0.3 to 75 ft of
+    all slopes together; a putt of known break differs.
+
+    Examples
+    --------
+    >>> round(make_probability(2.0), 2), round(make_probability(2.0, player="amateur"), 2)
+    (0.61, 0.36)
+    """
+    if np.any(np.asarray(distance) < 0):
+        raise ValueError(f"distance is {np.min(np.asarray(distance))!r} m; expected 0 or more")
+    chosen = named_model(model)
+    scale = _error_scale(player)
+    if isinstance(chosen, AngleDistanceModel):
+        chosen = chosen.for_player(scale)
+    elif isinstance(chosen, AngleModel):
+        chosen = replace(chosen, angle_error=chosen.angle_error * scale)
+    elif scale != 1.0:
+        raise ValueError("the logistic model has no errors to scale; leave player at 'tour'")
+    return chosen.probability(distance)
+
+
+def _apply(formula: Callable[..., float], distance: ArrayLike, *parameters: float) -> Any:
+    if np.ndim(distance) == 0:
+        return formula(float(np.asarray(distance)), *parameters)
+    return elementwise(formula)(np.asarray(distance, float), *parameters)
+
+
+def _error_scale(player: str | float) -> float:
+    if isinstance(player, str):
+        if player not in PLAYERS:
+            raise ValueError(f"player is {player!r}; expected one of {', '.join(map(repr, PLAYERS))}, or a number")
+        return PLAYERS[player]
+    if not (math.isfinite(player) and player > 0):
+        raise ValueError(f"player is {player!r}; expected a positive multiple of the tour's errors")
+    return float(player)

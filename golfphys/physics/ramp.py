@@ -1,0 +1,360 @@
+"""The release ramp, green speed as people quote it, and what readings up and down one slope say.
+
+Green speed is the distance that a ball released from the ramp rolls on the level. It is tied to rolling resistance by
+the release speed, whose square counts: published values differ by 14 % in it, so every sheet states its own.
+"""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from golfphys.core import constants
+from golfphys.core.broadcasting import broadcast
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.formulas import ramp as formulas
+from golfphys.formulas import rolling
+
+GRAVITY = constants.GRAVITY.value
+INERTIA = constants.BALL_INERTIA.value
+RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
+
+
+def _positive(**values: ArrayLike) -> None:
+    for name, value in values.items():
+        if not np.all(np.asarray(value) > 0):
+            raise ValueError(f"{name} is {value!r}; expected positive numbers")
+
+
+def _groove(contact_spacing: ArrayLike, radius: ArrayLike) -> None:
+    _positive(radius=radius)
+    spacing = np.asarray(contact_spacing)
+    if not np.all((spacing >= 0) & (spacing < 2 * np.asarray(radius))):
+        raise ValueError(
+            f"contact_spacing is {contact_spacing!r}; expected numbers from 0 to below the ball's diameter"
+        )
+
+
+def release_speed(
+    run: ArrayLike = constants.RAMP_RUN.value,
+    angle: ArrayLike = constants.RAMP_ANGLE.value,
+    contact_spacing: ArrayLike = constants.RAMP_CONTACT_SPACING.value,
+    *,
+    radius: ArrayLike = constants.BALL_RADIUS.value,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+) -> Any:
+    """Return the speed of a ball at the foot of a V-grooved ramp, without losses.
+
+    An upper bound: the groove and the step onto the green take some. The usual figure is 1.83 m/s.
+
+    Parameters
+    ----------
+    run : float or array_like
+        Distance along the ramp from the release notch to its foot, m.
+    angle : float or array_like
+        Angle of the ramp above the horizontal, rad.
+    contact_spacing : float or array_like
+        Distance between the ball's two contacts with the groove, m; 0 for a flat ramp.
+    radius, gravity, inertia : float or array_like
+        Ball radius in m; acceleration of free fall in m/s^2; moment of inertia over mass times radius squared.
+
+    Returns
+    -------
+    float or ndarray
+        Release speed in m/s.
+
+    Raises
+    ------
+    ValueError
+        If the run is not positive, the angle is outside 0 to pi/2, or the contacts are a diameter apart or more.
+
+    Notes
+    -----
+    Model: energy of a sphere rolling on two contacts, golfphys/derivations/ramp.py; dimensions from the instruction
+    booklet for the green-speed ramp, USGA.
+
+    Examples
+    --------
+    >>> round(release_speed(), 3)
+    1.885
+    """
+    _positive(run=run)
+    _groove(contact_spacing, radius)
+    if not np.all((np.asarray(angle) >= 0) & (np.asarray(angle) <= np.pi / 2)):
+        raise ValueError(f"angle is {angle!r}; expected radians from 0 to pi/2")
+    return broadcast(formulas.release_speed, run, angle, contact_spacing, radius, gravity, inertia)
+
+
+def release_overspin(
+    contact_spacing: ArrayLike = constants.RAMP_CONTACT_SPACING.value,
+    *,
+    radius: ArrayLike = constants.BALL_RADIUS.value,
+) -> Any:
+    """Return rim speed over speed of a ball as it leaves a V-groove; 1 is rolling on a plane.
+
+    Parameters
+    ----------
+    contact_spacing : float or array_like
+        Distance between the ball's two contacts with the groove, m.
+    radius : float or array_like
+        Ball radius, m.
+
+    Returns
+    -------
+    float or ndarray
+        Overspin; a short skid on the green turns part of it into speed.
+
+    Raises
+    ------
+    ValueError
+        If the contacts are a diameter apart or more.
+
+    Notes
+    -----
+    Model: golfphys/derivations/ramp.py.
+
+    Examples
+    --------
+    >>> round(release_overspin(), 4)
+    1.0475
+    """
+    _groove(contact_spacing, radius)
+    return broadcast(formulas.release_overspin, contact_spacing, radius)
+
+
+def green_speed(
+    resistance: ArrayLike,
+    *,
+    release_speed: ArrayLike = RELEASE_SPEED,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+) -> Any:
+    """Return the green speed, the distance a ball released from the ramp rolls on the level.
+
+    Parameters
+    ----------
+    resistance : float or array_like
+        Coefficient of rolling resistance, constant in speed.
+    release_speed : float or array_like
+        Speed with which the ball leaves the ramp, m/s.
+    gravity, inertia : float or array_like
+        As for `release_speed`.
+
+    Returns
+    -------
+    float or ndarray
+        Distance in m.
+
+    Raises
+    ------
+    ValueError
+        If a value is not positive.
+
+    Notes
+    -----
+    Model: golfphys/derivations/rolling.py (energy definition, Am. J. Phys. 90, 648, 2022).
+
+    Examples
+    --------
+    >>> round(green_speed(0.0784), 3)
+    3.049
+    """
+    _positive(resistance=resistance, release_speed=release_speed)
+    return broadcast(rolling.stopping_distance, release_speed, resistance, 0.0, gravity, inertia)
+
+
+def green_speed_ft(
+    resistance: ArrayLike,
+    *,
+    release_speed: ArrayLike = RELEASE_SPEED,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+) -> Any:
+    """Return the green speed in feet, as people quote it; otherwise as `green_speed`.
+
+    Parameters
+    ----------
+    resistance, release_speed, gravity, inertia : float or array_like
+        As for `green_speed`.
+
+    Returns
+    -------
+    float or ndarray
+        Distance in feet.
+
+    Raises
+    ------
+    ValueError
+        If a value is not positive.
+
+    Notes
+    -----
+    Model: as for `green_speed`.
+
+    Examples
+    --------
+    >>> round(green_speed_ft(0.0784), 1)
+    10.0
+    """
+    distance = green_speed(resistance, release_speed=release_speed, gravity=gravity, inertia=inertia)
+    return distance / METRES_PER_FOOT
+
+
+def resistance_from_green_speed(
+    distance: ArrayLike,
+    *,
+    release_speed: ArrayLike = RELEASE_SPEED,
+    grade: ArrayLike = 0.0,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+) -> Any:
+    """Return the rolling resistance that the distance of a released ball shows.
+
+    Parameters
+    ----------
+    distance : float or array_like
+        Distance rolled, m.
+    release_speed : float or array_like
+        Speed with which the ball leaves the ramp, m/s.
+    grade : float or array_like
+        Slope along the roll, positive uphill.
+    gravity, inertia : float or array_like
+        As for `release_speed`.
+
+    Returns
+    -------
+    float or ndarray
+        Coefficient of rolling resistance.
+
+    Raises
+    ------
+    ValueError
+        If a distance or release speed is not positive.
+
+    Notes
+    -----
+    Model: golfphys/derivations/rolling.py.
+
+    Examples
+    --------
+    >>> round(resistance_from_green_speed(3.048), 4)
+    0.0784
+    """
+    _positive(distance=distance, release_speed=release_speed)
+    return broadcast(rolling.resistance_from_distance, distance, release_speed, grade, gravity, inertia)
+
+
+def two_way_mean(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
+    """Return the distance on the level from distances up and down one slope: their harmonic mean.
+
+    Exact for constant resistance on a steady grade, but for a factor sqrt(1 + grade^2) (0.02 % at a grade of 2 %)
+    because a tape measures along the slope. It says nothing of slope across the two rolls.
+
+    Parameters
+    ----------
+    distance_up, distance_down : float or array_like
+        Mean distance uphill and downhill, in one unit.
+
+    Returns
+    -------
+    float or ndarray
+        Distance on the level, in that unit.
+
+    Raises
+    ------
+    ValueError
+        If a distance is not positive.
+
+    Notes
+    -----
+    Source: Brede, Agronomy Journal 83, 425 (1991); derived in golfphys/derivations/ramp.py.
+
+    Examples
+    --------
+    >>> round(two_way_mean(9.0, 14.0), 2)
+    10.96
+    """
+    _positive(distance_up=distance_up, distance_down=distance_down)
+    return broadcast(formulas.two_way_mean, distance_up, distance_down)
+
+
+def slope_share(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
+    """Return grade over resistance from distances up and down one slope: at 1 no ball stops.
+
+    Parameters
+    ----------
+    distance_up, distance_down : float or array_like
+        Mean distance uphill and downhill, in one unit.
+
+    Returns
+    -------
+    float or ndarray
+        Share of the slope that never stops a ball; negative if the one called up went down.
+
+    Raises
+    ------
+    ValueError
+        If a distance is not positive.
+
+    Notes
+    -----
+    Model: golfphys/derivations/ramp.py.
+
+    Examples
+    --------
+    >>> slope_share(1.0, 3.0)
+    0.5
+    """
+    _positive(distance_up=distance_up, distance_down=distance_down)
+    return broadcast(formulas.slope_share, distance_up, distance_down)
+
+
+def resistance_and_grade(
+    distance_up: ArrayLike,
+    distance_down: ArrayLike,
+    *,
+    release_speed: ArrayLike = RELEASE_SPEED,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+) -> tuple[Any, Any]:
+    """Return resistance and grade along the line from distances up and down one slope.
+
+    Parameters
+    ----------
+    distance_up, distance_down : float or array_like
+        Mean distance uphill and downhill along the slope, m.
+    release_speed, gravity, inertia : float or array_like
+        As for `green_speed`.
+
+    Returns
+    -------
+    resistance : float or ndarray
+        Coefficient of rolling resistance.
+    grade : float or ndarray
+        Slope along the line, rise over run, positive for the way called up.
+
+    Raises
+    ------
+    ValueError
+        If a distance or release speed is not positive, or the two need a ground steeper than vertical.
+
+    Notes
+    -----
+    Model: constant resistance, golfphys/derivations/ramp.py.
+
+    Examples
+    --------
+    >>> resistance, grade = resistance_and_grade(2.4, 4.0)
+    >>> round(resistance, 4), round(grade, 4)
+    (0.0797, 0.0199)
+    """
+    _positive(distance_up=distance_up, distance_down=distance_down, release_speed=release_speed)
+    given = (distance_up, distance_down, release_speed, gravity, inertia)
+    if not np.all(np.abs(broadcast(formulas.apparent_grade, *given)) < 1):
+        raise ValueError(
+            f"distance_up is {distance_up!r} and distance_down {distance_down!r}; expected distances that a slope "
+            "can make (metres, from one release speed)"
+        )
+    result: tuple[Any, Any] = broadcast(formulas.resistance_and_grade, *given)
+    return result

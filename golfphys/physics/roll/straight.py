@@ -1,0 +1,309 @@
+"""Closed forms along a straight path, for resistance constant, linear (c0 + c1 v) or quadratic (c0 + c2 v^2) in speed.
+
+`grade` is the slope along the path, positive uphill. Give at most one of `linear` and `quadratic`; for both at once,
+for grain, or across a slope, use `golfphys.physics.roll.roll`.
+"""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from golfphys.core import constants
+from golfphys.core.broadcasting import broadcast
+from golfphys.formulas import linear_resistance, quadratic_resistance, rolling
+from golfphys.physics.roll.checks import require_not_negative
+
+GRAVITY = constants.GRAVITY.value
+INERTIA = constants.BALL_INERTIA.value
+
+
+def _apply(
+    name: str,
+    first: tuple[ArrayLike, ...],
+    resistance: ArrayLike,
+    linear: ArrayLike,
+    quadratic: ArrayLike,
+    rest: tuple[ArrayLike, ...],
+) -> Any:
+    """Call the closed form `name` of the law that the coefficients ask for."""
+    terms = {linear_resistance: linear, quadratic_resistance: quadratic}
+    given = [chapter for chapter, term in terms.items() if np.any(np.asarray(term))]
+    if len(given) > 1:
+        raise ValueError(
+            f"linear is {linear!r} and quadratic is {quadratic!r}; a closed form takes one of them, roll() takes both"
+        )
+    # an array of zeros takes the form that it would take if they were not
+    arrays = [chapter for chapter, term in terms.items() if np.ndim(term)]
+    chapter = next(iter(given + arrays), rolling)
+    # and whichever term is left out still gives the result its shape
+    resistance = np.asarray(resistance) + np.zeros(np.broadcast_shapes(np.shape(linear), np.shape(quadratic)))
+    law = (resistance, terms[chapter]) if chapter in terms else (resistance,)
+    return broadcast(getattr(chapter, name), *first, *law, *rest)
+
+
+def stopping_distance(
+    speed: ArrayLike,
+    resistance: ArrayLike,
+    grade: ArrayLike = 0.0,
+    *,
+    linear: ArrayLike = 0.0,
+    quadratic: ArrayLike = 0.0,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+) -> Any:
+    """Return how far a ball rolls to rest along a straight path.
+
+    Parameters
+    ----------
+    speed : float or array_like
+        Speed at the start, rolling, m/s; not negative.
+    resistance : float or array_like
+        Coefficient of rolling resistance at vanishing speed.
+    grade : float or array_like
+        Slope along the path, rise over run, positive uphill.
+    linear, quadratic : float or array_like
+        Growth of resistance with speed (s/m) or with speed squared (s^2/m^2); at most one of them.
+    gravity : float or array_like
+        Acceleration of free fall, m/s^2.
+    inertia : float or array_like
+        Moment of inertia over mass times radius squared.
+
+    Returns
+    -------
+    float or ndarray
+        Distance in m along the ground; infinite where the ball never stops.
+
+    Raises
+    ------
+    ValueError
+        If a speed is negative, or `linear` and `quadratic` are both given.
+
+    Notes
+    -----
+    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022); golfphys/derivations/rolling.py,
+    linear_resistance.py, quadratic_resistance.py.
+
+    Examples
+    --------
+    >>> round(stopping_distance(1.83, 0.0784), 2)
+    3.05
+    >>> stopping_distance(1.83, 0.05, -0.06)
+    inf
+    """
+    require_not_negative("speed", speed)
+    return _apply("stopping_distance", (speed,), resistance, linear, quadratic, (grade, gravity, inertia))
+
+
+def stopping_time(
+    speed: ArrayLike,
+    resistance: ArrayLike,
+    grade: ArrayLike = 0.0,
+    *,
+    linear: ArrayLike = 0.0,
+    quadratic: ArrayLike = 0.0,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+) -> Any:
+    """Return how long a ball takes to roll to rest along a straight path.
+
+    Parameters
+    ----------
+    speed, resistance, grade, linear, quadratic, gravity, inertia : float or array_like
+        As for `stopping_distance`.
+
+    Returns
+    -------
+    float or ndarray
+        Time in s; infinite where the ball never stops.
+
+    Raises
+    ------
+    ValueError
+        If a speed is negative, or `linear` and `quadratic` are both given.
+
+    Notes
+    -----
+    Model: as for `stopping_distance`.
+
+    Examples
+    --------
+    >>> round(stopping_time(1.83, 0.0784), 2)
+    3.33
+    """
+    require_not_negative("speed", speed)
+    return _apply("stopping_time", (speed,), resistance, linear, quadratic, (grade, gravity, inertia))
+
+
+def speed_at_distance(
+    distance: ArrayLike,
+    speed: ArrayLike,
+    resistance: ArrayLike,
+    grade: ArrayLike = 0.0,
+    *,
+    linear: ArrayLike = 0.0,
+    quadratic: ArrayLike = 0.0,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+) -> Any:
+    """Return how fast a ball still is after rolling a distance along a straight path.
+
+    Parameters
+    ----------
+    distance : float or array_like
+        Distance rolled, m; not negative.
+    speed, resistance, grade, linear, quadratic, gravity, inertia : float or array_like
+        As for `stopping_distance`.
+
+    Returns
+    -------
+    float or ndarray
+        Speed in m/s; 0 where the ball stops short of the distance.
+
+    Raises
+    ------
+    ValueError
+        If a distance or speed is negative, or `linear` and `quadratic` are both given.
+
+    Notes
+    -----
+    Model: as for `stopping_distance`.
+
+    Examples
+    --------
+    >>> round(speed_at_distance(2.0, 1.83, 0.0784), 3)
+    1.073
+    """
+    require_not_negative("distance", distance)
+    require_not_negative("speed", speed)
+    return _apply("speed_at_distance", (distance, speed), resistance, linear, quadratic, (grade, gravity, inertia))
+
+
+def speed_at_time(
+    time: ArrayLike,
+    speed: ArrayLike,
+    resistance: ArrayLike,
+    grade: ArrayLike = 0.0,
+    *,
+    linear: ArrayLike = 0.0,
+    quadratic: ArrayLike = 0.0,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+) -> Any:
+    """Return how fast a ball still is after rolling for a time along a straight path.
+
+    Parameters
+    ----------
+    time : float or array_like
+        Time since the start, s; not negative.
+    speed, resistance, grade, linear, quadratic, gravity, inertia : float or array_like
+        As for `stopping_distance`.
+
+    Returns
+    -------
+    float or ndarray
+        Speed in m/s; 0 once the ball has stopped.
+
+    Raises
+    ------
+    ValueError
+        If a time or speed is negative, or `linear` and `quadratic` are both given.
+
+    Notes
+    -----
+    Model: as for `stopping_distance`.
+
+    Examples
+    --------
+    >>> round(speed_at_time(1.0, 1.83, 0.0784), 3)
+    1.281
+    """
+    require_not_negative("time", time)
+    require_not_negative("speed", speed)
+    return _apply("speed_at_time", (time, speed), resistance, linear, quadratic, (grade, gravity, inertia))
+
+
+def distance_at_time(
+    time: ArrayLike,
+    speed: ArrayLike,
+    resistance: ArrayLike,
+    grade: ArrayLike = 0.0,
+    *,
+    linear: ArrayLike = 0.0,
+    quadratic: ArrayLike = 0.0,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+) -> Any:
+    """Return how far a ball has rolled after a time along a straight path.
+
+    Parameters
+    ----------
+    time : float or array_like
+        Time since the start, s; not negative.
+    speed, resistance, grade, linear, quadratic, gravity, inertia : float or array_like
+        As for `stopping_distance`.
+
+    Returns
+    -------
+    float or ndarray
+        Distance in m; the stopping distance once the ball has stopped.
+
+    Raises
+    ------
+    ValueError
+        If a time or speed is negative, or `linear` and `quadratic` are both given.
+
+    Notes
+    -----
+    Model: as for `stopping_distance`.
+
+    Examples
+    --------
+    >>> round(distance_at_time(1.0, 1.83, 0.0784), 3)
+    1.555
+    """
+    require_not_negative("time", time)
+    require_not_negative("speed", speed)
+    return _apply("distance_at_time", (time, speed), resistance, linear, quadratic, (grade, gravity, inertia))
+
+
+def speed_for_distance(
+    distance: ArrayLike,
+    resistance: ArrayLike,
+    grade: ArrayLike = 0.0,
+    *,
+    linear: ArrayLike = 0.0,
+    quadratic: ArrayLike = 0.0,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+) -> Any:
+    """Return the speed with which a ball just rolls a distance along a straight path.
+
+    Parameters
+    ----------
+    distance : float or array_like
+        Distance to roll, m; not negative.
+    resistance, grade, linear, quadratic, gravity, inertia : float or array_like
+        As for `stopping_distance`.
+
+    Returns
+    -------
+    float or ndarray
+        Speed in m/s; 0 where a ball set rolling at any speed never stops.
+
+    Raises
+    ------
+    ValueError
+        If a distance is negative, or `linear` and `quadratic` are both given.
+
+    Notes
+    -----
+    Model: as for `stopping_distance`.
+
+    Examples
+    --------
+    >>> round(speed_for_distance(3.048, 0.0784), 3)
+    1.83
+    """
+    require_not_negative("distance", distance)
+    return _apply("speed_for_distance", (distance,), resistance, linear, quadratic, (grade, gravity, inertia))

@@ -1,0 +1,184 @@
+"""The sole at impact: how much bounce the delivery leaves, and how far the low point of the swing may stray.
+
+The geometry is derived in ``golfphys/derivations/sole.py``: a rigid sole on a circular arc. It says where trouble
+starts, not how bad it gets; the turf's reaction on the swing is left out.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from golfphys.core.ball import Ball
+from golfphys.core.broadcasting import broadcast, plain
+from golfphys.formulas.sole import attack_of_low_point, bounce_left, low_point_of_attack
+from golfphys.formulas.sole import low_point_window as window_formula
+from golfphys.physics.club import Club, Delivery, Lie
+from golfphys.physics.strike import delivered_loft
+
+ARC_RADIUS = 1.5
+"""Radius of the arc of a wedge's head near its lowest point, m: arms and club; common practice, no source."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LowPointWindow:
+    """How far the low point of a swing may stray along the line; floats, or arrays for many deliveries.
+
+    Parameters
+    ----------
+    low_point : float or ndarray
+        Where the swing meant has its lowest point, ahead of the ball, m.
+    dig : float or ndarray
+        Error, m, below which the leading edge digs before the ball; errors are positive towards the target, so a low
+        point too far back is negative. Where no error makes it dig, the error at which the rising head thins the ball.
+    thin : float or ndarray
+        Error, m, above which the leading edge meets the ball too high.
+    effective_bounce : float or ndarray
+        Bounce angle as delivered, rad; negative where the leading edge leads.
+    """
+
+    low_point: Any
+    dig: Any
+    thin: Any
+    effective_bounce: Any
+
+    @property
+    def room(self) -> Any:
+        """Width of the window in m; 0 where even the swing meant does not fit."""
+        return plain(np.maximum(0.0, np.asarray(self.thin) - np.asarray(self.dig)))
+
+    @property
+    def fits(self) -> Any:
+        """Whether the swing meant is itself inside the window."""
+        return plain((np.asarray(self.dig) < 0) & (np.asarray(self.thin) > 0))
+
+
+def effective_bounce(club: Club, delivery: Delivery) -> Any:
+    """Return the bounce angle as delivered, in rad: less by the shaft's lean, more with an open face.
+
+    Parameters
+    ----------
+    club : Club
+        Bounce and lie angle are used.
+    delivery : Delivery
+        Shaft lean and face opening are used; they broadcast.
+
+    Returns
+    -------
+    float or ndarray
+        Angle of the sole along the path, trailing edge lower; negative where the leading edge leads.
+
+    Notes
+    -----
+    Model: geometry, golfphys/derivations/sole.py.
+
+    Examples
+    --------
+    Eight degrees of lean leave three of eleven:
+
+    >>> from golfphys.physics.club import BAG
+    >>> left = effective_bounce(BAG["sand wedge"], Delivery(speed=8.0))
+    >>> round(float(np.degrees(left)), 1)
+    3.0
+    """
+    return broadcast(
+        lambda lean, opening: bounce_left(club.bounce, lean, opening, club.lie_angle),
+        delivery.shaft_lean,
+        delivery.face_opening,
+    )
+
+
+def attack_from_low_point(low_point: ArrayLike, *, arc_radius: ArrayLike = ARC_RADIUS) -> Any:
+    """Return the angle of attack, rad, of a swing whose lowest point lies `low_point` m ahead of the ball.
+
+    Parameters
+    ----------
+    low_point : float or array_like
+        m, positive towards the target.
+    arc_radius : float or array_like
+        Radius of the arc of the head, m.
+
+    Returns
+    -------
+    float or ndarray
+        Negative is downwards.
+
+    Raises
+    ------
+    ValueError
+        If a low point is not within the arc's radius.
+
+    Examples
+    --------
+    >>> round(float(np.degrees(attack_from_low_point(0.105))), 1)
+    -4.0
+    """
+    if not np.all(np.abs(np.asarray(low_point)) < np.asarray(arc_radius)):
+        raise ValueError(f"low_point is {low_point!r}; expected metres within the arc's radius {arc_radius!r}")
+    return broadcast(attack_of_low_point, low_point, arc_radius)
+
+
+def low_point_window(
+    club: Club,
+    delivery: Delivery,
+    lie: Lie,
+    *,
+    arc_radius: float = ARC_RADIUS,
+    ball: Ball | None = None,
+) -> LowPointWindow:
+    """Return how far the low point may stray before the leading edge digs or the ball is thinned.
+
+    The swing meant brushes the turf with the sole at the ball.
+
+    Parameters
+    ----------
+    club : Club
+        Loft, bounce, sole width and lie angle are used.
+    delivery : Delivery
+        Attack, shaft lean and face opening are used; they broadcast.
+    lie : Lie
+        How deep the turf lets the leading edge, and how high the ball sits.
+    arc_radius : float
+        Radius of the arc of the head, m.
+    ball : Ball, optional
+        The rules' ball if left out.
+
+    Returns
+    -------
+    LowPointWindow
+        Floats for a delivery of floats, arrays otherwise.
+
+    Raises
+    ------
+    ValueError
+        If `arc_radius` is not positive.
+
+    Notes
+    -----
+    Model: geometry of a rigid sole on a circular arc, golfphys/derivations/sole.py; no published figures.
+
+    Examples
+    --------
+    Leaning the shaft on a tight lie leaves less room behind the ball:
+
+    >>> from golfphys.physics.club import BAG, LIES
+    >>> little = low_point_window(BAG["sand wedge"], Delivery(speed=8.0, shaft_lean=0.05, attack=-0.1), LIES["tight"])
+    >>> much = low_point_window(BAG["sand wedge"], Delivery(speed=8.0, shaft_lean=0.17, attack=-0.1), LIES["tight"])
+    >>> little.dig < much.dig < 0.0
+    True
+    """
+    if not arc_radius > 0:
+        raise ValueError(f"arc_radius is {arc_radius!r}; expected a positive length in m")
+    radius = (ball or Ball()).radius
+    low_point = broadcast(lambda attack: low_point_of_attack(attack, arc_radius), delivery.attack)
+    left = effective_bounce(club, delivery)
+    dig, thin = broadcast(
+        lambda low, bounce, loft: window_formula(
+            low, arc_radius, bounce, club.sole_width, loft, lie.turf_give, lie.ball_height, radius
+        ),
+        low_point,
+        left,
+        delivered_loft(club, delivery),
+    )
+    return LowPointWindow(low_point=low_point, dig=dig, thin=thin, effective_bounce=left)

@@ -1,0 +1,400 @@
+"""A surveyed green: a smooth surface through measured heights, and rolling on it.
+
+Heights are smoothed to the error that their readings have: the surface is as smooth as it can be while it misses the
+readings by `height_sd` in the root mean square. Where a plane does that, the surface is that plane.
+
+A ball rolls as on the plane that touches the ground where it is (golfphys/derivations/varying.py): gravity in full
+along it, the ground's curvature left out. Positions are taken as measured along the ground, which differs from the map
+by less than half the square of the slope (0.02 % at 2 %).
+"""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import RBFInterpolator, RectBivariateSpline
+from scipy.optimize import brentq
+from scipy.spatial import ConvexHull, QhullError
+
+from golfphys.core.broadcasting import plain
+from golfphys.physics.green import Resistance
+from golfphys.physics.roll.across import GRAVITY, INERTIA, Rolls, coefficients
+from golfphys.physics.roll.marching import Path, RollStatus, follow, march, one_law, starts
+
+Array = NDArray[np.float64]
+
+_FINE = 61
+"""Points along each side of the grid on which a scattered survey's surface is tabulated."""
+
+
+class Surface:
+    """Heights of the ground over a surveyed area; make one with `from_grid` or `from_points`.
+
+    Parameters
+    ----------
+    spline : RectBivariateSpline
+        Height in m over x and y in m.
+    edges : ndarray
+        Rows a, b, c of the half planes ``a x + b y + c <= 0`` that make up the surveyed area.
+    residual_sd : float
+        Root mean square in m by which the surface misses the readings.
+    """
+
+    def __init__(self, spline: RectBivariateSpline, edges: Array, residual_sd: float) -> None:
+        self._spline = spline
+        self._edges = edges
+        self.residual_sd = residual_sd
+
+    @classmethod
+    def from_grid(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":
+        """Make a surface from heights on a grid.
+
+        Parameters
+        ----------
+        x, y : array_like
+            Grid lines in m, increasing, at least four of each.
+        heights : array_like
+            Heights in m, shape ``(len(x), len(y))``.
+        height_sd : float
+            Standard deviation of a height reading, m; 0 goes through every reading.
+
+        Returns
+        -------
+        Surface
+            Over the rectangle of the grid.
+
+        Raises
+        ------
+        ValueError
+            If the grid is too small, not increasing, of another shape than the heights, or anything is not a number.
+
+        Notes
+        -----
+        Cubic smoothing spline, its sum of squared residuals held to n height_sd^2.
+
+        Examples
+        --------
+        >>> ground = Surface.from_grid(range(5), range(6), np.add.outer(0.02 * np.arange(5), 0.0 * np.arange(6)))
+        >>> ground.grade(2.0, 3.0)
+        (0.0200..., 0.0...)
+        """
+        along, across = _increasing("x", x), _increasing("y", y)
+        values = np.asarray(heights, dtype=float)
+        if values.shape != (along.size, across.size):
+            raise ValueError(f"heights have shape {values.shape}; expected {(along.size, across.size)}, x by y")
+        _finite("heights", values)
+        _sd(height_sd)
+        grid_x, grid_y = np.meshgrid(along, across, indexing="ij")
+        bumps = values - _plane_at(_plane(grid_x.ravel(), grid_y.ravel(), values.ravel()), grid_x, grid_y)
+        flat = _rms(bumps) <= max(height_sd, 1e-12)
+        smoothed, allowed = (values - bumps, 0.0) if flat else (values, values.size * height_sd**2)
+        spline = RectBivariateSpline(along, across, smoothed, s=allowed)
+        edges = np.array([[-1, 0, along[0]], [1, 0, -along[-1]], [0, -1, across[0]], [0, 1, -across[-1]]], dtype=float)
+        return cls(spline, edges, _rms(spline(along, across) - values))
+
+    @classmethod
+    def from_points(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":
+        """Make a surface from heights at scattered survey points.
+
+        Parameters
+        ----------
+        x, y, heights : array_like
+            Position and height of each point, m; at least four, not all on one line.
+        height_sd : float
+            Standard deviation of a height reading, m; 0 goes through every reading.
+
+        Returns
+        -------
+        Surface
+            Over the area that a string around all points would enclose.
+
+        Raises
+        ------
+        ValueError
+            If there are too few points, they lie on one line or on each other, or anything is not a number.
+
+        Notes
+        -----
+        Thin-plate spline, smoothed until it misses the readings by `height_sd` in the root mean square, then tabulated
+        on a fine grid for a cubic spline.
+
+        Examples
+        --------
+        >>> ground = Surface.from_points([0, 4, 0, 4, 2], [0, 0, 4, 4, 1], [0, 0.04, 0, 0.04, 0.02])
+        >>> ground.grade(2.0, 2.0)
+        (0.0100..., 0.0...)
+        """
+        places = np.column_stack([np.asarray(item, dtype=float).ravel() for item in (x, y)])
+        values = np.asarray(heights, dtype=float).ravel()
+        if len(places) != values.size or values.size < 4:
+            raise ValueError(f"{len(places)} places and {values.size} heights; expected as many of each, at least four")
+        _finite("points", places)
+        _finite("heights", values)
+        _sd(height_sd)
+        if len(np.unique(places, axis=0)) < len(places):
+            raise ValueError("two survey points have the same x and y; keep one, or their mean height")
+        try:
+            hull = ConvexHull(places)
+        except QhullError as error:
+            raise ValueError("the survey points lie on one line; expected points that enclose an area") from error
+        spline = _tabulated(_thin_plate(places, values, height_sd), places)
+        return cls(spline, hull.equations, _rms(spline.ev(*places.T) - values))
+
+    def height(self, x: ArrayLike, y: ArrayLike) -> Any:
+        """Return the height of the ground.
+
+        Parameters
+        ----------
+        x, y : float or array_like
+            Where, m; broadcast.
+
+        Returns
+        -------
+        float or ndarray
+            Height in m.
+
+        Raises
+        ------
+        ValueError
+            If a place is off the surveyed ground.
+        """
+        self._require(x, y)
+        return plain(self._spline.ev(np.asarray(x, dtype=float), np.asarray(y, dtype=float)))
+
+    def grade(self, x: ArrayLike, y: ArrayLike) -> tuple[Any, Any]:
+        """Return the slope of the ground.
+
+        Parameters
+        ----------
+        x, y : float or array_like
+            Where, m; broadcast.
+
+        Returns
+        -------
+        rise_x, rise_y : float or ndarray
+            Rise per metre along x and along y.
+
+        Raises
+        ------
+        ValueError
+            If a place is off the surveyed ground.
+        """
+        self._require(x, y)
+        rise_x, rise_y = self.slope(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
+        return plain(rise_x), plain(rise_y)
+
+    def contains(self, x: ArrayLike, y: ArrayLike) -> Any:
+        """Return whether places lie on the surveyed ground.
+
+        Parameters
+        ----------
+        x, y : float or array_like
+            Where, m; broadcast.
+
+        Returns
+        -------
+        bool or ndarray of bool
+            True on the ground and up to 1e-9 m beyond its edge.
+        """
+        x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+        return plain(np.all([a * x + b * y + c <= 1e-9 for a, b, c in self._edges], axis=0))
+
+    def slope(self, x: Array, y: Array) -> tuple[Array, Array]:
+        """Return what `grade` returns, without its check: beyond the edge, the slope at the edge.
+
+        Parameters
+        ----------
+        x, y : ndarray
+            Where, m, of one shape.
+
+        Returns
+        -------
+        rise_x, rise_y : ndarray
+            Rise per metre along x and along y.
+        """
+        return self._spline.ev(x, y, dx=1), self._spline.ev(x, y, dy=1)
+
+    def _require(self, x: ArrayLike, y: ArrayLike) -> None:
+        inside = np.asarray(self.contains(x, y))
+        if not np.all(inside):
+            places = np.broadcast_arrays(np.asarray(x, dtype=float), np.asarray(y, dtype=float), inside)
+            first = [place[~places[2]][0] for place in places[:2]]
+            raise ValueError(f"x={first[0]:g} m, y={first[1]:g} m is off the surveyed ground")
+
+
+def _increasing(name: str, values: ArrayLike) -> Array:
+    lines = np.asarray(values, dtype=float)
+    if lines.ndim != 1 or lines.size < 4 or not np.all(np.diff(lines) > 0):
+        raise ValueError(f"{name} is {values!r}; expected at least four increasing grid lines")
+    return lines
+
+
+def _finite(name: str, values: Array) -> None:
+    if not np.all(np.isfinite(values)):
+        raise ValueError(f"{name}: {int(np.sum(~np.isfinite(values)))} are not numbers")
+
+
+def _sd(height_sd: float) -> None:
+    if not 0 <= height_sd < np.inf:
+        raise ValueError(f"height_sd is {height_sd!r}; expected metres, not below 0")
+
+
+def _rms(misses: Array) -> float:
+    return float(np.sqrt(np.mean(misses**2)))
+
+
+def _plane(x: Array, y: Array, heights: Array) -> Array:
+    rows = np.column_stack([np.ones_like(x), x, y])
+    return np.asarray(np.linalg.lstsq(rows, heights, rcond=None)[0])
+
+
+def _plane_at(flat: Array, x: Array, y: Array) -> Array:
+    return np.asarray(flat[0] + flat[1] * x + flat[2] * y)
+
+
+def _thin_plate(places: Array, heights: Array, height_sd: float) -> Any:
+    """Return height as a function of places, missing the readings by `height_sd` or being the best plane."""
+    flat = _plane(places[:, 0], places[:, 1], heights)
+    bumps = heights - _plane_at(flat, *places.T)
+    if _rms(bumps) <= max(height_sd, 1e-12):
+        return lambda where: _plane_at(flat, *where.T)
+
+    def fitted(log_smoothing: float | None) -> RBFInterpolator:
+        smoothing = 0.0 if log_smoothing is None else np.exp(log_smoothing)
+        return RBFInterpolator(places, bumps, kernel="thin_plate_spline", smoothing=smoothing)
+
+    def miss(log_smoothing: float) -> float:
+        return _rms(fitted(log_smoothing)(places) - bumps) - height_sd
+
+    low, high = -30.0, 30.0
+    smooth = height_sd > 0 and miss(low) < 0 < miss(high)
+    surface = fitted(brentq(miss, low, high, xtol=1e-3) if smooth else None)
+    return lambda where: _plane_at(flat, *where.T) + surface(where)
+
+
+def _tabulated(height: Any, places: Array) -> RectBivariateSpline:
+    (x_low, y_low), (x_high, y_high) = places.min(axis=0), places.max(axis=0)
+    along, across = np.linspace(x_low, x_high, _FINE), np.linspace(y_low, y_high, _FINE)
+    grid = np.column_stack([item.ravel() for item in np.meshgrid(along, across, indexing="ij")])
+    return RectBivariateSpline(along, across, height(grid).reshape(_FINE, _FINE), s=0)
+
+
+def roll_on(
+    surface: Surface,
+    x: ArrayLike,
+    y: ArrayLike,
+    speed: ArrayLike,
+    heading: ArrayLike,
+    resistance: ArrayLike | Resistance,
+    *,
+    linear: ArrayLike = 0.0,
+    quadratic: ArrayLike = 0.0,
+    grain: ArrayLike = 0.0,
+    grain_direction: ArrayLike = 0.0,
+    gravity: float = GRAVITY,
+    inertia: float = INERTIA,
+) -> Rolls:
+    """Return where balls rolling on a surveyed surface come to rest.
+
+    Parameters
+    ----------
+    surface : Surface
+        The ground.
+    x, y : float or array_like
+        Start, m.
+    speed : float or array_like
+        Speed at the start, rolling, m/s; not negative.
+    heading : float or array_like
+        Direction at the start, rad, anticlockwise from x.
+    resistance : float, array_like or Resistance
+        Coefficient of rolling resistance at vanishing speed, or a whole `Resistance` (then without the next four).
+    linear, quadratic, grain, grain_direction : float or array_like
+        As for `golfphys.physics.roll.roll`.
+    gravity, inertia : float
+        Acceleration of free fall, m/s^2; moment of inertia over mass times radius squared.
+
+    Returns
+    -------
+    Rolls
+        Where each ball came to rest. In a batch, a ball that leaves the surveyed ground has the status
+        `RollStatus.LEFT_GROUND` and the place and time at which it left.
+
+    Raises
+    ------
+    ValueError
+        If a speed is negative, grain is outside 0 to below 1, a `Resistance` comes with coefficients of its own, or a
+        single ball leaves the surveyed ground.
+
+    Notes
+    -----
+    Model: golfphys/derivations/varying.py, on the plane that touches the ground at each place. Error of the steps
+    below 0.1 mm (tests/test_surface.py).
+
+    Examples
+    --------
+    >>> ground = Surface.from_grid(range(8), range(8), np.add.outer(0.0 * np.arange(8), -0.02 * np.arange(8)))
+    >>> rolls = roll_on(ground, 1.0, 1.0, 1.83, 0.0, 0.08)
+    >>> round(rolls.x - 1.0, 3), round(rolls.y - 1.0, 3)
+    (3.036, 0.398)
+    """
+    law = coefficients(resistance, linear, quadratic, grain, grain_direction)
+    shape = np.broadcast_shapes(*(np.shape(item) for item in (x, y, speed, heading, *law)))
+    rows = np.array([np.ravel(np.broadcast_to(item, shape)) for item in law])
+    state = starts(*(np.broadcast_to(item, shape) for item in (x, y, speed, heading)))
+    marched = march(state, rows, surface.slope, inside=surface.contains, gravity=gravity, inertia=inertia)
+    never = marched.status == RollStatus.NEVER_STOPS
+    place = [np.where(never, np.inf, row).reshape(shape) for row in marched.state[:3]]
+    status = marched.status.reshape(shape)
+    if not shape and status == RollStatus.LEFT_GROUND:
+        raise ValueError(f"the ball leaves the surveyed ground at x={place[0]:.3f} m, y={place[1]:.3f} m")
+    x, y, time = (plain(item) for item in place)
+    return Rolls(x=x, y=y, time=time, status=status if shape else int(status))
+
+
+def path_on(
+    surface: Surface,
+    x: float,
+    y: float,
+    speed: float,
+    heading: float,
+    resistance: float | Resistance,
+    *,
+    linear: float = 0.0,
+    quadratic: float = 0.0,
+    grain: float = 0.0,
+    grain_direction: float = 0.0,
+    gravity: float = GRAVITY,
+    inertia: float = INERTIA,
+) -> Path:
+    """Return the path of one ball on a surveyed surface, for drawing.
+
+    Parameters
+    ----------
+    surface, x, y, speed, heading, resistance
+        As for `roll_on`, for one ball.
+    linear, quadratic, grain, grain_direction, gravity, inertia : float
+        As for `roll_on`.
+
+    Returns
+    -------
+    Path
+        Points at most 0.15 m apart, to rest or to where the ball leaves the surveyed ground (its status says which).
+
+    Raises
+    ------
+    ValueError
+        If the speed is negative, grain is outside 0 to below 1, or a `Resistance` comes with coefficients of its own.
+
+    Notes
+    -----
+    Model: as for `roll_on`.
+
+    Examples
+    --------
+    >>> ground = Surface.from_grid(range(8), range(8), np.zeros((8, 8)))
+    >>> path_on(ground, 1.0, 4.0, 1.83, 0.0, 0.02).status.name
+    'LEFT_GROUND'
+    """
+    law = one_law(resistance, linear, quadratic, grain, grain_direction)
+    words = {"inside": surface.contains, "gravity": gravity, "inertia": inertia}
+    return follow(starts(x, y, speed, heading), law, surface.slope, **words)

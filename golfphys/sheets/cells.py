@@ -1,0 +1,223 @@
+"""Reads one cell: a number, a word or a time of day, with a message for everything else that people type."""
+
+import math
+import re
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from golfphys.core.units import FACTORS_TO_SI
+from golfphys.sheets.dictionary import UNIT_WORDS, Column
+from golfphys.sheets.errors import quoted
+
+NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
+COMMA_NUMBER = re.compile(r"[+-]?\d*,\d+", re.ASCII)
+FEET_AND_INCHES = re.compile(
+    r"(?:(\d+(?:\.\d+)?)\s*(?:'|\u2019|\u2032|ft|feet|foot)\.?)?\s*(?:(\d+(?:\.\d+)?)\s*(?:\"|\u201d|\u2033|''|in|inch|inches)\.?)?",
+    re.ASCII | re.IGNORECASE,
+)
+NUMBER_WITH_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*([^\d\s.,][^\d]*)", re.ASCII)
+ISO_TIME = re.compile(
+    r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|[+-]\d{2}:?\d{2})?)?", re.ASCII | re.IGNORECASE
+)
+OTHER_DATE = re.compile(r"(\d{1,4})[./-](\d{1,2})[./-](\d{1,4})(\s.*)?", re.ASCII)
+NOTHING_WORDS = {"n/a", "na", "none", "null", "nil", "-", "--", "?", "nan", "x", "missing"}
+UNIT_SPELLINGS = {
+    "m": "m",
+    "metre": "m",
+    "metres": "m",
+    "meter": "m",
+    "meters": "m",
+    "cm": "cm",
+    "mm": "mm",
+    "ft": "ft",
+    "feet": "ft",
+    "foot": "ft",
+    "in": "in",
+    "inch": "in",
+    "inches": "in",
+    "yd": "yd",
+    "yds": "yd",
+    "yard": "yd",
+    "yards": "yd",
+    "s": "s",
+    "sec": "s",
+    "seconds": "s",
+    "ms": "ms",
+    "m/s": "m_s",
+    "ft/s": "ft_s",
+    "fps": "ft_s",
+    "deg": "deg",
+    "degrees": "deg",
+    "°": "deg",
+}
+DIMENSIONS = {
+    "m": "length",
+    "cm": "length",
+    "mm": "length",
+    "ft": "length",
+    "in": "length",
+    "yd": "length",
+    "s": "time",
+    "ms": "time",
+    "m_s": "speed",
+    "ft_s": "speed",
+    "deg": "angle",
+}
+SPREADSHEET_EPOCH = datetime(1899, 12, 30)
+
+
+@dataclass(frozen=True)
+class Misread:
+    """Why a cell could not be read: what was expected and what to do."""
+
+    expected: str
+    advice: str
+
+
+def read_number(text: str, column: Column, decimal_comma: bool) -> float | Misread:
+    """Read a number in the column's unit, or say why it is none.
+
+    Parameters
+    ----------
+    text : str
+        The cell without outer blanks, not empty.
+    column : Column
+        Gives unit, limits and whether only whole numbers count.
+    decimal_comma : bool
+        True where the sheet is separated by something else than commas, so that a comma may be the decimal sign.
+
+    Returns
+    -------
+    float or Misread
+        The number in the column's own unit.
+    """
+    plain = text.replace("\N{MINUS SIGN}", "-")
+    if decimal_comma and COMMA_NUMBER.fullmatch(plain):
+        plain = plain.replace(",", ".")
+    if not NUMBER.fullmatch(plain):
+        return Misread(expected_number(column), _number_advice(plain, column))
+    value = float(plain)
+    if not math.isfinite(value):
+        return Misread(expected_number(column), "Write the number as it was measured.")
+    if column.type == "integer" and value != int(value):
+        return Misread(expected_number(column), "Write a whole number.")
+    if not column.holds(value):
+        return Misread(expected_number(column), _range_advice(value, column))
+    return value
+
+
+def expected_number(column: Column) -> str:
+    """Say in words which numbers `column` takes."""
+    what = "a whole number" if column.type == "integer" else "a number"
+    unit = f" of {UNIT_WORDS[column.unit]}" if column.unit else ""
+    if column.minimum is not None and column.maximum is not None:
+        return f"{what}{unit} from {column.minimum:g} to {column.maximum:g}"
+    return f"{what}{unit}"
+
+
+def _number_advice(text: str, column: Column) -> str:
+    lowered = text.lower()
+    if text.startswith("#"):
+        return "This is a spreadsheet's error value: mend the formula there, or type the number."
+    if COMMA_NUMBER.fullmatch(text):
+        return f"Write the decimal sign as a point: {text.replace(',', '.')}."
+    if re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d*)?", text, re.ASCII):
+        return f"Leave out the commas between thousands: {text.replace(',', '')}."
+    if lowered in NOTHING_WORDS:
+        blank = (
+            "this cell must be filled; delete the row if it was not measured" if column.required else "leave it blank"
+        )
+        return f"Where there is nothing to write, {blank}."
+    converted = _unit_advice(text, column)
+    return converted or "Write the number alone, with a point for the decimals."
+
+
+def _unit_advice(text: str, column: Column) -> str | None:
+    """Advice for a number with its unit typed beside it, with the conversion done where it can be."""
+    unit = column.unit
+    if unit is None:
+        return None
+    feet_and_inches = FEET_AND_INCHES.fullmatch(text)
+    if feet_and_inches and text and DIMENSIONS[unit] == "length":
+        feet, inches = (float(part or 0) for part in feet_and_inches.groups())
+        return _converted(feet * FACTORS_TO_SI["ft"] + inches * FACTORS_TO_SI["in"], column)
+    with_unit = NUMBER_WITH_UNIT.fullmatch(text)
+    if not with_unit:
+        return None
+    typed = UNIT_SPELLINGS.get(with_unit.group(2).strip().rstrip(".").lower())
+    if typed is None or DIMENSIONS[typed] != DIMENSIONS[unit]:
+        return None
+    return _converted(float(with_unit.group(1)) * FACTORS_TO_SI[typed], column)
+
+
+def _converted(si_value: float, column: Column) -> str:
+    assert column.unit is not None
+    value = round(si_value / column.factor, 4)
+    return f"The unit stands in the heading ({UNIT_WORDS[column.unit]}): write {value:g}."
+
+
+def _range_advice(value: float, column: Column) -> str:
+    """Advice for a number out of range, naming the unit in which it would make sense."""
+    if value < 0 and column.minimum == 0:
+        return "It cannot be negative; write the direction in the heading, or take the sign away."
+    if column.quantity == "heading":
+        return "Write the direction as degrees clockwise from the reference line."
+    fitting = [unit for unit in _other_units(column) if column.holds(value * FACTORS_TO_SI[unit] / column.factor)]
+    if fitting:
+        words = " or ".join(UNIT_WORDS[unit] for unit in fitting)
+        converted = value * FACTORS_TO_SI[fitting[0]] / column.factor
+        return f"Was it measured in {words}? Then write {converted:.4g} ({UNIT_WORDS[fitting[0]]} converted)."
+    return "Check it against your notes."
+
+
+def _other_units(column: Column) -> list[str]:
+    if column.unit is None:
+        return []
+    dimension = DIMENSIONS[column.unit]
+    return [unit for unit, other in DIMENSIONS.items() if other == dimension and unit not in (column.unit, "mm")]
+
+
+def read_time(text: str) -> tuple[datetime, timedelta | None] | Misread:
+    """Read a date or a date with a time of day, written year first.
+
+    Parameters
+    ----------
+    text : str
+        The cell without outer blanks, not empty.
+
+    Returns
+    -------
+    tuple of (datetime, timedelta or None), or Misread
+        The time as written at the course, and the offset from universal time if one was written.
+    """
+    expected = "a date, or date and time, year first (2025-05-06 or 2025-05-06T09:10)"
+    if ISO_TIME.fullmatch(text):
+        try:
+            moment = datetime.fromisoformat(text.upper())
+        except ValueError:
+            return Misread(expected, "There is no such day or time; check it.")
+        if not 1900 <= moment.year <= 2200:
+            return Misread(expected, "The year is not one in which this can have been measured; check it.")
+        return moment.replace(tzinfo=None), moment.utcoffset()
+    if text.startswith("#"):
+        return Misread(expected, "This is a spreadsheet's error value: mend the formula there, or type the date.")
+    if NUMBER.fullmatch(text) and 20000 <= float(text) < 80000:
+        day = SPREADSHEET_EPOCH + timedelta(days=float(text))
+        return Misread(
+            expected, f"A spreadsheet turned the date into a day number; if it was {day:%Y-%m-%d}, write that."
+        )
+    if OTHER_DATE.fullmatch(text):
+        return Misread(expected, "Day and month cannot be told apart in this order; write the year first.")
+    return Misread(expected, "Write the year first, then month and day, with two digits each.")
+
+
+def read_word(text: str, column: Column) -> str | Misread:
+    """Read a word or a line of text, checked against the column's choices where it has some."""
+    if text.startswith("#") and column.required:
+        return Misread("a name", "A name cannot begin with #, which marks comments (and a spreadsheet's errors).")
+    if not column.choices:
+        return text
+    lowered = text.lower()
+    if lowered in column.choices:
+        return lowered
+    return Misread(f"one of {', '.join(column.choices)}", f"{quoted(text)} is none of them.")

@@ -1,0 +1,263 @@
+"""Turns the bytes of a sheet into lines of cells, whatever program saved it."""
+
+import codecs
+import csv
+import io
+import os
+import stat
+from dataclasses import dataclass
+from pathlib import Path
+
+from golfphys.sheets.errors import Findings, quoted
+
+LARGEST_FILE = 64 * 1024 * 1024
+SIGNATURES = (
+    (b"PK\x03\x04", "a spreadsheet's own format or an archive"),
+    (b"\xd0\xcf\x11\xe0", "an old spreadsheet's own format"),
+    (b"%PDF", "a printable document"),
+    (b"\x89PNG", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+    (b"\x1f\x8b", "a compressed file"),
+    (b"{\\rtf", "a text document with formatting"),
+)
+BYTE_ORDER_MARKS = (
+    (codecs.BOM_UTF8, "utf-8"),
+    (codecs.BOM_UTF32_LE, "utf-32-le"),
+    (codecs.BOM_UTF32_BE, "utf-32-be"),
+    (codecs.BOM_UTF16_LE, "utf-16-le"),
+    (codecs.BOM_UTF16_BE, "utf-16-be"),
+)
+CONTROLS = frozenset(map(chr, range(32))) - {"\t", "\n", "\r"}
+SEPARATORS = (",", ";", "\t", "|")
+SEPARATOR_WORDS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class RawSheet:
+    """A sheet as records of text cells.
+
+    Parameters
+    ----------
+    line_end : str
+        Line end of the file.
+    separator : str
+        What stands between cells.
+    comments : tuple of str
+        Comment lines without their ``#``.
+    header_row : int
+        Row of the headings; 0 when there are none.
+    header : tuple of str
+        The headings as written.
+    records : tuple of (int, tuple of str)
+        Row number and cells of each row below the headings that is not blank.
+    ends_with_line_end : bool
+        Whether the last line is complete.
+    """
+
+    line_end: str
+    separator: str
+    comments: tuple[str, ...]
+    header_row: int
+    header: tuple[str, ...]
+    records: tuple[tuple[int, tuple[str, ...]], ...]
+    ends_with_line_end: bool
+
+
+def load_bytes(path: str | os.PathLike[str], findings: Findings) -> bytes:
+    """Return the bytes of the sheet, or record why there are none and raise."""
+    name = quoted(findings.file)
+    try:
+        status = os.stat(path)
+        if stat.S_ISDIR(status.st_mode):
+            findings.add(found="a folder", expected="a CSV file", advice="Name the sheet inside the folder.")
+        elif not stat.S_ISREG(status.st_mode):
+            findings.add(found="something that is not a file", expected="a CSV file", advice="Name a sheet.")
+        elif status.st_size > LARGEST_FILE:
+            megabytes = LARGEST_FILE // 1024 // 1024
+            advice = "Split it into several sheets."
+            findings.add(found=f"{status.st_size} bytes", expected=f"at most {megabytes} MB", advice=advice)
+        else:
+            return Path(path).read_bytes()
+    except FileNotFoundError:
+        findings.add(found=f"no file {name}", expected="a CSV file", advice="Check the folder and the spelling.")
+    except (OSError, ValueError) as error:
+        advice = "Check the path, and that you may read the file."
+        findings.add(found=f"a file that cannot be opened ({error})", expected="a CSV file", advice=advice)
+    findings.raise_if_any()
+    raise AssertionError("unreachable: a problem was recorded")
+
+
+def decode(data: bytes, findings: Findings) -> tuple[str, str]:
+    """Return the text of `data` without its byte-order mark, and its codec, or record why it is no text and raise."""
+    text, encoding = _decode(data, findings)
+    findings.raise_if_any()
+    return text, encoding
+
+
+def _decode(data: bytes, findings: Findings) -> tuple[str, str]:
+    for signature, what in SIGNATURES:
+        if data.startswith(signature):
+            findings.add(
+                found=what,
+                expected="a CSV file (plain text)",
+                advice="Open it in the program that made it, save as CSV.",
+            )
+            return "", ""
+    for mark, encoding in BYTE_ORDER_MARKS:
+        if data.startswith(mark):
+            return _strict(data[len(mark) :], encoding, findings), encoding
+    encoding = _unmarked_encoding(data)
+    if encoding == "cp1252":
+        findings.note("The file is not UTF-8; it was read as Western European text. Check letters with accents.")
+    elif encoding != "utf-8":
+        findings.note("The file has two bytes a letter and no byte-order mark; it was read as UTF-16.")
+    return _strict(data, encoding, findings), encoding
+
+
+def _unmarked_encoding(data: bytes) -> str:
+    head = data[:4000]
+    if len(head) > 3 and head[1::2].count(0) > 0.4 * len(head) / 2 and head[0::2].count(0) == 0:
+        return "utf-16-le"
+    if len(head) > 3 and head[0::2].count(0) > 0.4 * len(head) / 2 and head[1::2].count(0) == 0:
+        return "utf-16-be"
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return "cp1252"
+    return "utf-8"
+
+
+def _strict(data: bytes, encoding: str, findings: Findings) -> str:
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError as error:
+        text, where = "", f"byte {error.start + 1}"
+    else:
+        control = next((index for index, letter in enumerate(text) if letter in CONTROLS), None)
+        if control is None:
+            return text
+        where = f"letter {control + 1}, code {ord(text[control])}"
+    findings.add(
+        found=f"bytes that are no text ({where})",
+        expected="a CSV file (plain text)",
+        advice="Save the sheet anew as CSV, UTF-8, from the program that made it.",
+    )
+    return text
+
+
+def split(text: str, known: frozenset[str], findings: Findings) -> RawSheet:
+    """Split the text of a sheet into comments, headings and rows.
+
+    Parameters
+    ----------
+    text : str
+        The whole text.
+    known : frozenset of str
+        Headings that the dictionary knows; they decide between possible separators.
+    findings : Findings
+        Takes the problems.
+
+    Returns
+    -------
+    RawSheet
+        Rows as text cells, numbered as a spreadsheet numbers them.
+    """
+    line_end = _line_end(text, findings)
+    unified = text.replace("\r\n", "\n").replace("\r", "\n")
+    lines = unified.split("\n")
+    comments, separator, consumed = _lines_before_headings(lines)
+    if not separator:
+        separator = _separator(lines[consumed] if consumed < len(lines) else "", known)
+    records = _records("\n".join(lines[consumed:]), separator, consumed, findings)
+    while records and records[0][1][0].startswith("#"):
+        comments.append(_comment(records.pop(0)[1][0]))
+    header_row, header = records[0] if records else (0, ())
+    return RawSheet(
+        line_end=line_end,
+        separator=separator,
+        comments=tuple(comments),
+        header_row=header_row,
+        header=header,
+        records=tuple(records[1:]),
+        ends_with_line_end=unified.endswith("\n"),
+    )
+
+
+def read_raw(path: str | os.PathLike[str], known: frozenset[str], findings: Findings) -> RawSheet:
+    """Return the text cells of the sheet at `path`, with `known` and `findings` as for `split`.
+
+    Raises
+    ------
+    SheetError
+        If there is no text to read.
+    """
+    text, _ = decode(load_bytes(path, findings), findings)
+    return split(text, known, findings)
+
+
+def _lines_before_headings(lines: list[str]) -> tuple[list[str], str, int]:
+    """Comments at the head of a sheet, the separator that a line ``sep=;`` names, and how many lines these take."""
+    comments: list[str] = []
+    separator = ""
+    for consumed, text in enumerate(lines):
+        line = text.strip(" ")
+        if line.lower().startswith("sep=") and len(line) == 5 and not separator:
+            separator = line[4]
+        elif line.startswith("#"):
+            comments.append(_comment(line))
+        elif line.startswith('"#') and line.count('"') % 2 == 0:
+            comments.append(_comment(line.replace('""', "\N{NULL}").replace('"', "").replace("\N{NULL}", '"')))
+        elif line.strip(",;\t| "):
+            return comments, separator, consumed
+    return comments, separator, len(lines)
+
+
+def _comment(line: str) -> str:
+    return line.lstrip("# ").rstrip(",;\t ")
+
+
+def _line_end(text: str, findings: Findings) -> str:
+    windows = text.count("\r\n")
+    counts = {"\r\n": windows, "\n": text.count("\n") - windows, "\r": text.count("\r") - windows}
+    if sum(count > 0 for count in counts.values()) > 1:
+        findings.note("The file mixes line ends of several systems; every one was taken as a line end.")
+    return max(counts, key=lambda end: counts[end]) if any(counts.values()) else "\n"
+
+
+def _separator(header_line: str, known: frozenset[str]) -> str:
+    def score(separator: str) -> tuple[int, int]:
+        cells = [cell.strip().strip('"').lower() for cell in header_line.split(separator)]
+        return sum(cell in known for cell in cells), len(cells)
+
+    return max(SEPARATORS, key=score)
+
+
+def _records(text: str, separator: str, offset: int, findings: Findings) -> list[tuple[int, tuple[str, ...]]]:
+    """Rows with their numbers; blank ones left out. A quote that is never closed is a problem, not a long cell."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    records: list[tuple[int, tuple[str, ...]]] = []
+    row = offset
+    while True:
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return records
+        except csv.Error:
+            findings.add(
+                row=row + 1,
+                found="a quotation mark that opens a cell and is not closed, or text after one that is",
+                expected="quotation marks in pairs around a whole cell",
+                advice="Take the mark out or close it; rows from here on could not be read.",
+            )
+            return records
+        row += 1
+        stripped = tuple(cell.strip() for cell in cells)
+        if any(separator in cell and "\n" in cell for cell in stripped):
+            findings.add(
+                row=row,
+                found=f"a cell that runs over several lines: {quoted(max(stripped, key=len))}",
+                expected="one row on one line",
+                advice="A quotation mark swallowed the lines after it; take it out.",
+            )
+        if any(stripped):
+            records.append((row, stripped))

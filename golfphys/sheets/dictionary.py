@@ -1,0 +1,226 @@
+"""The data dictionary: which columns each kind of sheet may have, in which units, and what may stand in them.
+
+The dictionary is ``dictionary.json`` beside this file, a Data Package with one Table Schema for each kind of sheet (an
+open standard, datapackage.org). It is the only place where a column is described: readers, templates, messages and
+``data/datapackage.json`` are all made from it.
+"""
+
+import json
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from golfphys.core.units import FACTORS_TO_SI
+
+UNIT_WORDS = {
+    "m": "metres",
+    "cm": "centimetres",
+    "mm": "millimetres",
+    "ft": "feet",
+    "in": "inches",
+    "yd": "yards",
+    "s": "seconds",
+    "ms": "milliseconds",
+    "m_s": "metres per second",
+    "ft_s": "feet per second",
+    "deg": "degrees",
+}
+"""Units of the sheets in words, for messages."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """One column that a sheet may have.
+
+    Parameters
+    ----------
+    name : str
+        Heading, with the unit at its end where there is one.
+    quantity : str
+        What it measures: the column of the frame that the reader returns. Columns with the same quantity differ only
+        in their unit; a sheet has one of them.
+    type : str
+        Table Schema type: ``number``, ``integer``, ``string`` or ``datetime``.
+    unit : str or None
+        Unit suffix of `golfphys.core.units`, None for text, counts and times of day.
+    description : str
+        What to write in it.
+    required : bool
+        True when no cell of the column may be blank.
+    minimum, maximum : float or None
+        Limits in the column's own unit.
+    choices : tuple of str
+        The only words allowed, if any.
+    example : str
+        A cell as it might be filled.
+    """
+
+    name: str
+    quantity: str
+    type: str
+    unit: str | None
+    description: str
+    required: bool
+    minimum: float | None
+    maximum: float | None
+    choices: tuple[str, ...]
+    example: str
+
+    @property
+    def factor(self) -> float:
+        """Factor from the column's unit to SI."""
+        return 1.0 if self.unit is None else FACTORS_TO_SI[self.unit]
+
+    @property
+    def is_number(self) -> bool:
+        """True when the cells are numbers."""
+        return self.type in ("number", "integer")
+
+    def holds(self, value: float) -> bool:
+        """Tell whether a number in the column's own unit is within its limits."""
+        return not (
+            (self.minimum is not None and value < self.minimum) or (self.maximum is not None and value > self.maximum)
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Kind:
+    """One kind of sheet.
+
+    Parameters
+    ----------
+    name : str
+        ``rollouts``, ``traces``, ``drops``, ``chips`` or ``putts``.
+    title, description : str
+        What it is, in a few words and in a sentence.
+    columns : tuple of Column
+        Every column it may have, in the order of the template.
+    needs : tuple of tuple of str
+        Groups of quantities; a sheet has a column for at least one quantity of each group.
+    how_to_fill : tuple of str
+        Lines for the head of the blank template.
+    not_in_template : tuple of str
+        Quantities that the blank template leaves out.
+    """
+
+    name: str
+    title: str
+    description: str
+    columns: tuple[Column, ...]
+    needs: tuple[tuple[str, ...], ...]
+    how_to_fill: tuple[str, ...]
+    not_in_template: tuple[str, ...]
+
+    def column(self, name: str) -> Column | None:
+        """Return the column with this heading, or None."""
+        return self._by_name.get(name)
+
+    @property
+    def names(self) -> frozenset[str]:
+        """Every heading that the sheet may have."""
+        return frozenset(self._by_name)
+
+    def columns_of(self, quantity: str) -> tuple[Column, ...]:
+        """Return the columns that measure `quantity`, one for each unit."""
+        return tuple(column for column in self.columns if column.quantity == quantity)
+
+    @property
+    def quantities(self) -> tuple[str, ...]:
+        """The quantities that the sheet may hold, in order."""
+        return tuple(dict.fromkeys(column.quantity for column in self.columns))
+
+    @property
+    def _by_name(self) -> dict[str, Column]:
+        return {column.name: column for column in self.columns}
+
+
+def _column(field: dict[str, Any]) -> Column:
+    limits = field.get("constraints", {})
+    return Column(
+        name=field["name"],
+        quantity=field["quantity"],
+        type=field["type"],
+        unit=field.get("unit"),
+        description=field["description"],
+        required=bool(limits.get("required", False)),
+        minimum=limits.get("minimum"),
+        maximum=limits.get("maximum"),
+        choices=tuple(limits.get("enum", ())),
+        example=str(field.get("example", "")),
+    )
+
+
+@cache
+def descriptor_text() -> str:
+    """Return the dictionary as it is stored, JSON text."""
+    return resources.files("golfphys.sheets").joinpath("dictionary.json").read_text(encoding="utf-8")
+
+
+def descriptor() -> dict[str, Any]:
+    """Return the dictionary as a Data Package descriptor, a fresh copy.
+
+    Returns
+    -------
+    dict
+        The descriptor; one resource for each kind of sheet.
+
+    Examples
+    --------
+    >>> [resource["name"] for resource in descriptor()["resources"]]
+    ['rollouts', 'traces', 'drops', 'chips', 'putts']
+    """
+    loaded: dict[str, Any] = json.loads(descriptor_text())
+    return loaded
+
+
+@cache
+def kinds() -> dict[str, Kind]:
+    """Return every kind of sheet by name.
+
+    Returns
+    -------
+    dict of str to Kind
+        In the order of the dictionary.
+
+    Examples
+    --------
+    >>> [column.name for column in kinds()["rollouts"].columns_of("distance")]
+    ['distance_m', 'distance_ft', 'distance_in']
+    """
+    return {
+        resource["name"]: Kind(
+            name=resource["name"],
+            title=resource["title"],
+            description=resource["description"],
+            columns=tuple(_column(field) for field in resource["schema"]["fields"]),
+            needs=tuple(tuple(group) for group in resource["needs"]),
+            how_to_fill=tuple(resource["howToFill"]),
+            not_in_template=tuple(resource["notInTemplate"]),
+        )
+        for resource in descriptor()["resources"]
+    }
+
+
+def kind_of(name: str) -> Kind:
+    """Return the kind of sheet called `name`.
+
+    Parameters
+    ----------
+    name : str
+        For instance ``"rollouts"``.
+
+    Returns
+    -------
+    Kind
+        Its columns and rules.
+
+    Raises
+    ------
+    ValueError
+        If there is no such kind; the message lists those there are.
+    """
+    known = kinds()
+    if name not in known:
+        raise ValueError(f"kind is {name!r}; expected one of: {', '.join(known)}")
+    return known[name]

@@ -1,0 +1,246 @@
+"""Turns a CSV file that somebody else laid out into a sheet: its columns matched, its numbers with decimal points.
+
+The file that is read stays as it is, and the sheet that is written must not exist yet.
+"""
+
+import csv
+import difflib
+import io
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from golfphys.sheets.by_kind import CHECKS
+from golfphys.sheets.cells import COMMA_NUMBER
+from golfphys.sheets.decoding import RawSheet, read_raw
+from golfphys.sheets.dictionary import Column, Kind
+from golfphys.sheets.errors import Findings, Problem, SheetError
+from golfphys.sheets.headings import normal_heading
+from golfphys.sheets.saving import create_file
+from golfphys.sheets.table import parse_table
+
+OTHER_WORDS = {
+    "spot": ("place", "location", "where", "green", "station"),
+    "heading": ("direction", "bearing", "compass"),
+    "distance": ("length", "rolled", "rollout"),
+    "ramp_run": ("ramp", "notch"),
+    "drop_height": ("drop", "dropped_from"),
+    "rebound_height": ("rebound", "bounce", "bounce_height"),
+    "measured_at": ("time", "date", "when"),
+    "note": ("notes", "comment", "comments", "remark", "remarks"),
+    "club": ("clubs",),
+    "rest": ("total", "finish", "stopped"),
+    "target_carry": ("target", "aim"),
+}
+"""Words that people head these columns with, for the guess."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """A file to be brought in.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        Where it is.
+    raw : RawSheet
+        Its cells as text.
+    """
+
+    path: Path
+    raw: RawSheet
+
+    @property
+    def headings(self) -> tuple[str, ...]:
+        """Its headings, those that are blank or doubled told apart by the number of their column."""
+        found: list[str] = []
+        for number, text in enumerate(self.raw.header, start=1):
+            name = text or f"column {number}"
+            found.append(f"{name} (column {number})" if name in found else name)
+        return tuple(found)
+
+
+def read_source(path: str | os.PathLike[str]) -> Source:
+    """Read a CSV file of any layout.
+
+    Parameters
+    ----------
+    path : path-like
+        The file.
+
+    Returns
+    -------
+    Source
+        Its headings and cells.
+
+    Raises
+    ------
+    SheetError
+        If it cannot be read, or has no headings.
+    """
+    findings = Findings(str(path))
+    raw = read_raw(path, frozenset(), findings)
+    if not raw.header or not raw.records:
+        findings.add(
+            found="no rows under a line of headings",
+            expected="a first line of headings, then one line for each measurement",
+            advice="Check that it is the file you meant.",
+        )
+    for row, record in raw.records:
+        if any(record[len(raw.header) :]):
+            findings.add(
+                row=row,
+                found=f"{len(record)} cells under {len(raw.header)} headings",
+                expected=f"{len(raw.header)} cells",
+                advice="Give every column a heading, or take out what has none: nothing is dropped unasked.",
+            )
+    findings.raise_if_any()
+    return Source(path=Path(path), raw=raw)
+
+
+def likely_matches(source: Source, kind: Kind) -> dict[str, str]:
+    """Guess which heading of a file stands for which column of the dictionary.
+
+    Parameters
+    ----------
+    source : Source
+        The file.
+    kind : Kind
+        The sheet that it is to become.
+
+    Returns
+    -------
+    dict of str to str
+        Column of the dictionary by heading of the file; a heading that fits nothing is left out.
+    """
+    found: dict[str, str] = {}
+    taken: set[str] = set()
+    for heading in source.headings:
+        free = [column for column in kind.columns if column.quantity not in taken]
+        column = _likely(normal_heading(heading), free)
+        if column is not None:
+            found[heading] = column.name
+            taken.add(column.quantity)
+    return found
+
+
+def _likely(name: str, columns: list[Column]) -> Column | None:
+    plain = name.replace("(", "").replace(")", "").replace("[", "").replace("]", "")
+    names = {column.name: column for column in columns}
+    if plain in names:
+        return names[plain]
+    alike = [
+        column
+        for column in columns
+        for word in (column.quantity, *OTHER_WORDS.get(column.quantity, ()))
+        if plain == word or plain.startswith(f"{word}_")
+    ]
+    if alike:
+        return next((column for column in alike if plain.endswith(f"_{column.unit}")), alike[0])
+    close = difflib.get_close_matches(plain, list(names), n=1, cutoff=0.8)
+    return names[close[0]] if close else None
+
+
+def sheet_text_of(source: Source, matches: Mapping[str, str]) -> str:
+    """Return the text of the sheet that a file becomes: matched columns under their new headings, others as they are.
+
+    Parameters
+    ----------
+    source : Source
+        The file.
+    matches : mapping of str to str
+        Column of the dictionary by heading of the file.
+
+    Returns
+    -------
+    str
+        CSV with commas and decimal points.
+    """
+    stream = io.StringIO()
+    stream.writelines(f"# {line}\n" for line in (*source.raw.comments, f"brought in from {source.path.name}"))
+    writer = csv.writer(stream, lineterminator="\n")
+    headings = source.headings
+    writer.writerow([matches.get(heading, heading) for heading in headings])
+    commas = source.raw.separator != ","
+    for _, record in source.raw.records:
+        cells = [*record, *[""] * (len(headings) - len(record))][: len(headings)]
+        pairs = zip(cells, headings, strict=True)
+        writer.writerow([_pointed(cell) if commas and heading in matches else cell for cell, heading in pairs])
+    return stream.getvalue()
+
+
+def _pointed(cell: str) -> str:
+    """A number with a decimal comma, written with a point."""
+    return cell.replace(",", ".") if COMMA_NUMBER.fullmatch(cell) else cell
+
+
+def problems_of(source: Source, matches: Mapping[str, str], kind: Kind) -> list[Problem]:
+    """Return what would be wrong with the sheet, with the rows of the file that is brought in.
+
+    Parameters
+    ----------
+    source : Source
+        The file.
+    matches : mapping of str to str
+        Column of the dictionary by heading of the file.
+    kind : Kind
+        The sheet that it is to become.
+
+    Returns
+    -------
+    list of Problem
+        Empty if the sheet would be right; suspects among them are marked as such.
+    """
+    findings = Findings(str(source.path))
+    text = sheet_text_of(source, matches)
+    try:
+        table = parse_table(text.encode("utf-8"), kind, findings)
+        CHECKS[kind.name](table)
+    except SheetError as error:
+        findings.problems = list(error.problems)
+    head = len(source.raw.comments) + 2  # comments, the line that says where it is from, the headings
+    return [replace(problem, row=_row(problem.row, head, source)) for problem in findings.problems]
+
+
+def _row(row: int | None, head: int, source: Source) -> int | None:
+    """Row of the file for a row of the new text."""
+    if row is None:
+        return None
+    place = row - head - 1
+    return source.raw.records[place][0] if 0 <= place < len(source.raw.records) else source.raw.header_row
+
+
+def bring_in(
+    source: Source, matches: Mapping[str, str], kind: Kind, path: Path, *, accept_suspects: bool = False
+) -> Path:
+    """Write the sheet that a file becomes; an existing file is never overwritten.
+
+    Parameters
+    ----------
+    source : Source
+        The file.
+    matches : mapping of str to str
+        Column of the dictionary by heading of the file.
+    kind : Kind
+        The sheet that it is to become.
+    path : pathlib.Path
+        Where to write it.
+    accept_suspects : bool
+        Write values that can be read but are hard to believe.
+
+    Returns
+    -------
+    pathlib.Path
+        The new sheet.
+
+    Raises
+    ------
+    SheetError
+        If the sheet would not be right, exists already, or cannot be written; nothing is written then.
+    """
+    problems = [item for item in problems_of(source, matches, kind) if not (item.suspect and accept_suspects)]
+    if problems:
+        raise SheetError(str(source.path), problems)
+    create_file(path, sheet_text_of(source, matches).encode("utf-8"), Findings(str(path)))
+    return path

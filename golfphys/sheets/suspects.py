@@ -1,0 +1,152 @@
+"""Finds values that can be read but are hard to believe: above all feet typed as metres, and metres typed as feet.
+
+The yardstick is the green speed that a roll implies: the distance it would have gone from the full ramp. Slope makes a
+single roll show almost anything (2 ft and 20 ft have been published for one spot), but with resistance alike in all
+headings the inverse distances of a spot average, over balanced headings, to the inverse of its level green speed. So
+a sheet is judged by that average, and a single row only against the other rows of its spot.
+"""
+
+import math
+
+import numpy as np
+import pandas as pd
+
+from golfphys.core import constants
+from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
+from golfphys.sheets.dictionary import UNIT_WORDS, Column
+from golfphys.sheets.table import Table
+
+# Slowest and fastest level green speeds in feet that are believed. Published categories run from 4.5 ft (slow) to
+# fast greens a little above 14 ft; the limits leave room and still lie a factor of 3.28 apart from the usual speeds.
+SLOWEST, FASTEST = 3.75, 16.0
+# With headings on one side only a sheet may be all downhill: 20 ft has been published.
+FASTEST_ONE_SIDED = 24.0
+# A row is in the other unit when converting it brings it within this factor of what the rest of its spot shows. No roll
+# goes three times too far by itself, but one that meets something may stop three times too short: less room there.
+AGREEMENT_TOO_LONG, AGREEMENT_TOO_SHORT = 1.25, 1.18
+SAME_HEADING = math.radians(20.0)
+# Rolls of one spot that are looked at one by one; more than this many odd ones are not slips of the pen.
+MOST_ODD = 100
+
+
+def suspect_rollouts(table: Table) -> None:
+    """Record rows, or the whole sheet, whose distances seem to be in another unit than the heading says."""
+    frame = table.frame
+    usable = frame["distance"].gt(0) & frame["release_speed"].gt(0) & frame["heading"].notna() & frame["spot"].ne("")
+    rolls, column = frame.loc[usable], table.column_for("distance")
+    if rolls.empty or column is None:
+        return
+    speed_ft = rolls["distance"] * (constants.RAMP_RELEASE_SPEED.value / rolls["release_speed"]) ** 2 / METRES_PER_FOOT
+    level, balanced = level_green_speed(rolls, speed_ft)
+    fastest = FASTEST if balanced else FASTEST_ONE_SIDED
+    if SLOWEST <= level <= fastest:
+        _suspect_rows(table, rolls, speed_ft, column)
+        return
+    _suspect_sheet(table, level, fastest, column)
+
+
+def level_green_speed(rolls: pd.DataFrame, speed_ft: pd.Series) -> tuple[float, bool]:
+    """Green speed on the level in feet that the sheet shows at its middle spot, and whether headings balance there."""
+    spots = [_spot_speed(speed_ft.loc[group.index], group["heading"]) for _, group in rolls.groupby("spot")]
+    balanced = [speed for speed, is_balanced in spots if is_balanced]
+    return float(np.median(balanced or [speed for speed, _ in spots])), bool(balanced)
+
+
+def _spot_speed(speed_ft: pd.Series, heading: pd.Series) -> tuple[float, bool]:
+    sectors = (heading / SAME_HEADING).round() * SAME_HEADING
+    middle = speed_ft.groupby(sectors).median()
+    angles = middle.index.to_numpy(dtype=float)
+    balanced = len(middle) > 1 and abs(np.mean(np.exp(1j * angles))) < 0.5
+    return float(1 / np.mean(1 / middle.to_numpy())), bool(balanced)
+
+
+def _other_unit(column: Column, factor_to_true: float) -> str | None:
+    """Unit that makes a number true which in the column's unit is off by this factor."""
+    candidates = {"m": ("ft",), "ft": ("m", "in"), "in": ("ft", "m")}
+    agreement = AGREEMENT_TOO_LONG if factor_to_true < 1 else AGREEMENT_TOO_SHORT
+    for unit in candidates[column.unit or "m"]:
+        if abs(math.log(factor_to_true * column.factor / FACTORS_TO_SI[unit])) < math.log(agreement):
+            return unit
+    return None
+
+
+def _suspect_sheet(table: Table, level: float, fastest: float, column: Column) -> None:
+    candidates = {"m": ("ft",), "ft": ("m",), "in": ("ft",)}[column.unit or "m"]
+    cures = [unit for unit in candidates if SLOWEST <= level * FACTORS_TO_SI[unit] / column.factor <= FASTEST]
+    words = UNIT_WORDS[column.unit or "m"]
+    if cures:
+        right = column.name.removesuffix(column.unit or "") + cures[0]
+        other = UNIT_WORDS[cures[0]]
+        advice = f"The numbers look like {other} typed under a heading of {words}: rename the column to {right}."
+    else:
+        advice = "Check the unit of the distances and of the release speeds."
+    table.findings.add(
+        column=table.heading_for("distance"),
+        found=f"distances that make this a green of {level:.1f} ft ({level * METRES_PER_FOOT:.2f} m) on the level",
+        expected=f"a green speed that greens show, {SLOWEST:g} to {fastest:g} ft",
+        advice=advice,
+        suspect=True,
+    )
+
+
+def _suspect_rows(table: Table, rolls: pd.DataFrame, speed_ft: pd.Series, column: Column) -> None:
+    for _, group in rolls.groupby("spot"):
+        speeds = speed_ft.loc[group.index].to_numpy()
+        headings = group["heading"].to_numpy()
+        for place in _odd_ones(speeds, headings):
+            expected = _expected(speeds, headings, place)
+            unit = None if expected is None else _other_unit(column, expected / speeds[place])
+            if unit is not None and expected is not None:
+                _add_row(table, int(group.index[place]), float(speeds[place]), expected, unit, column)
+
+
+def _odd_ones(speeds: np.ndarray, headings: np.ndarray) -> list[int]:
+    """Rolls that differ from the middle of their heading, or have none to compare with, the oddest first."""
+    sectors = np.round(headings / SAME_HEADING)
+    middle = pd.Series(speeds).groupby(sectors).transform("median").to_numpy()
+    count = pd.Series(speeds).groupby(sectors).transform("size").to_numpy()
+    odd = np.abs(np.log(speeds / middle))
+    chosen = np.flatnonzero((odd > math.log(1.4)) | (count == 1))
+    return [int(place) for place in chosen[np.argsort(-odd[chosen], kind="stable")][:MOST_ODD]]
+
+
+def _expected(speeds: np.ndarray, headings: np.ndarray, place: int) -> float | None:
+    """Green speed that the other rolls of a spot lead one to expect of roll `place`, None where they cannot.
+
+    Two or more rolls of the same heading that agree are believed against it. Against a single one, or against what
+    slope makes of the other headings, the roll must also be out of the ordinary by itself.
+    """
+    others = np.arange(len(speeds)) != place
+    apart = np.abs(np.angle(np.exp(1j * (headings - headings[place]))))
+    alike = speeds[others & (apart < SAME_HEADING)]
+    if len(alike) > 1 and alike.max() / alike.min() < 1.5:
+        return float(np.median(alike))
+    if SLOWEST * 1.2 < speeds[place] < FASTEST:
+        return None
+    if len(alike) > 0:
+        return float(np.median(alike))
+    return _expected_of_slope(speeds[others], headings[others], float(headings[place]))
+
+
+def _expected_of_slope(speeds: np.ndarray, headings: np.ndarray, heading: float) -> float | None:
+    """Green speed along `heading` on the plane that rolls of at least three other headings show."""
+    if len(np.unique(np.round(headings / SAME_HEADING))) < 3:
+        return None
+    waves = np.column_stack([np.ones_like(headings), np.cos(headings), np.sin(headings)])
+    solution = np.linalg.lstsq(waves, 1 / speeds, rcond=None)[0]
+    inverse = float(solution @ [1.0, math.cos(heading), math.sin(heading)])
+    return 1 / inverse if inverse > 0 else None
+
+
+def _add_row(table: Table, index: int, speed: float, expected: float, unit: str, column: Column) -> None:
+    distance = float(table.frame["distance"].loc[index])
+    words, other = UNIT_WORDS[column.unit or "m"], UNIT_WORDS[unit]
+    as_meant = distance / column.factor * FACTORS_TO_SI[unit] / column.factor
+    table.findings.add(
+        row=int(table.frame["row"].loc[index]),
+        column=table.heading_for("distance"),
+        found=f"{table.written(index, 'distance')}, a green speed of {speed:.1f} ft along this heading",
+        expected=f"about {expected:.1f} ft, as the other rolls of this spot show",
+        advice=f"It looks like {other} typed under a heading of {words}: {as_meant:.4g} {words} would fit.",
+        suspect=True,
+    )

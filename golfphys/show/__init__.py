@@ -1,0 +1,1 @@
+"""What is shown: pictures, tables, worked examples, derivations as text."""

@@ -1,0 +1,164 @@
+"""Shows derivations on a page: sympy expressions as mathematics, with the register's symbols, and what they mean.
+
+For notebooks only. What is returned renders as Markdown, so it needs neither widgets nor a running kernel to be read.
+"""
+
+from dataclasses import dataclass
+from types import ModuleType
+from typing import Any
+
+import sympy
+from sympy.codegen.cfunctions import expm1, log1p
+
+from golfphys.core.quantities import QUANTITIES
+
+
+@dataclass(frozen=True)
+class Shown:
+    """Markdown that a notebook renders.
+
+    Parameters
+    ----------
+    text : str
+        The Markdown.
+    """
+
+    text: str
+
+    def __repr__(self) -> str:
+        """Return the Markdown itself, for readers without a renderer."""
+        return self.text
+
+    def _repr_markdown_(self) -> str:
+        return self.text
+
+
+def latex(expression: Any) -> str:
+    r"""Return an expression as LaTeX: registered quantities by their symbols, intermediate values by their words.
+
+    Parameters
+    ----------
+    expression : sympy expression or str
+        Text is taken as LaTeX already.
+
+    Returns
+    -------
+    str
+        LaTeX without delimiters.
+
+    Examples
+    --------
+    >>> from golfphys.derivations import rolling
+    >>> latex(rolling.stopping_distance)
+    '\\frac{v^{2}}{2\\,\\text{slowing}}'
+    """
+    if isinstance(expression, str):
+        return expression
+    plain = sympy.sympify(expression)
+    plain = plain.replace(log1p, lambda x: sympy.log(1 + x)).replace(expm1, lambda x: sympy.exp(x) - 1)
+    names = {item: _symbol(item.name) for item in plain.atoms(sympy.Symbol)}
+    return str(sympy.latex(plain, symbol_names=names, ln_notation=True, mul_symbol="\\,"))
+
+
+def _symbol(name: str) -> str:
+    if name in QUANTITIES:
+        return QUANTITIES[name].symbol
+    return name if len(name) == 1 else _words(name)
+
+
+def _words(name: str) -> str:
+    return "\\text{" + name.replace("_", " ") + "}"
+
+
+def equation(left: Any, right: Any, words: str = "", *, explain: bool = True) -> Shown:
+    """Show an equation, with a sentence before it.
+
+    Parameters
+    ----------
+    left, right : sympy expression or str
+        The two sides; text is taken as LaTeX.
+    words : str
+        What is being done, in words.
+    explain : bool
+        Whether to say what the symbols mean.
+
+    Returns
+    -------
+    Shown
+        The sentence, the equation, and what its symbols mean.
+
+    Examples
+    --------
+    >>> from golfphys.derivations import ramp
+    >>> print(equation("S", ramp.two_way_mean, "The mean of both ways:").text.splitlines()[0])
+    The mean of both ways:
+    """
+    parts = [words, f"$$ {latex(left)} = {latex(right)} $$", _meanings(left, right) if explain else ""]
+    return Shown("\n\n".join(part for part in parts if part))
+
+
+def law(chapter: ModuleType, name: str) -> Shown:
+    """Show one closed form of a chapter in full: cases, intermediate values, meanings and source.
+
+    Parameters
+    ----------
+    chapter : module
+        A chapter of `golfphys.derivations`.
+    name : str
+        Name of one of its formulas.
+
+    Returns
+    -------
+    Shown
+        The law as the library runs it.
+
+    Raises
+    ------
+    ValueError
+        If the chapter has no such formula.
+
+    Examples
+    --------
+    >>> from golfphys.derivations import rolling
+    >>> law(rolling, "stopping_time").text.splitlines()[0]
+    'Time in s a ball takes to roll to rest; infinite where the grade never lets it stop.'
+    """
+    formulas = {formula.name: formula for formula in chapter.FORMULAS}
+    if name not in formulas:
+        raise ValueError(f"name is {name!r}; the chapter has {', '.join(formulas)}")
+    formula = formulas[name]
+    cases = formula.branches()
+    lines = [formula.summary]
+    for result in cases[0][1]:
+        label = _words(name if len(cases[0][1]) == 1 else result)
+        lines.append(f"$$ {label} = {_cased([(condition, found[result]) for condition, found in cases])} $$")
+    for item, value in formula.definitions:
+        cased = _cased([(c, v) for c, v in value]) if isinstance(value, tuple) else latex(value)
+        lines.append(f"$$ {latex(item)} = {cased} $$")
+    lines.append(_meanings(*formula.arguments))
+    lines.append(f"*Source: {formula.source}.*")
+    return Shown("\n\n".join(lines))
+
+
+def _cased(cases: list[tuple[Any, Any]]) -> str:
+    if len(cases) == 1:
+        return latex(cases[0][1])
+    rows = [
+        f"{latex(value)} & " + ("\\text{otherwise}" if condition == sympy.true else f"\\text{{if }} {latex(condition)}")
+        for condition, value in cases
+    ]
+    return "\\begin{cases} " + " \\\\ ".join(rows) + " \\end{cases}"
+
+
+def _meanings(*expressions: Any) -> str:
+    """Say what the registered symbols mean, in alphabetical order of their words."""
+    symbols = {
+        item.name for part in expressions if not isinstance(part, str) for item in sympy.sympify(part).free_symbols
+    }
+    known = [QUANTITIES[name] for name in sorted(symbols & set(QUANTITIES))]
+    meanings = [
+        f"${quantity.symbol}$ {quantity.sentence[0].lower()}{quantity.sentence[1:-1]}"
+        + (f" ({quantity.unit})" if quantity.unit != "1" else "")
+        for quantity in known
+    ]
+    return f"Here {'; '.join(meanings)}." if meanings else ""

@@ -1,0 +1,157 @@
+"""Pictures of results: each function takes a result and an Axes to draw on, draws, and returns the Axes.
+
+Nothing is computed here beyond changes of unit, and nothing is shown: a notebook shows the figure, a script saves it.
+Without `ax` a new figure is made. `unit` is what lengths are shown in: ``"m"``, ``"ft"``, ``"yd"``, ``"cm"`` or
+``"in"``; what goes in is in SI units whatever it is.
+"""
+
+from golfphys.show.plots.bounce import (
+    plot_after_landing,
+    plot_bounce_over_spin,
+    plot_firmness,
+    plot_rebounds,
+    plot_slide_limit,
+    plot_swapped,
+)
+from golfphys.show.plots.check_book import plot_check_book
+from golfphys.show.plots.greens import plot_calibration, plot_green_speeds, plot_rollout_fit
+from golfphys.show.plots.hole import plot_capture, plot_expected_putts, plot_make_probability
+from golfphys.show.plots.measuring import (
+    plot_agreement,
+    plot_mixed,
+    plot_plans,
+    plot_residuals,
+    plot_resistance_by_speed,
+    plot_series,
+    plot_trace,
+    plot_trace_speeds,
+)
+from golfphys.show.plots.plan import plot_landing_window, plot_rest_spread, plot_trajectories
+from golfphys.show.plots.planning import (
+    plot_best_club,
+    plot_carry_and_roll,
+    plot_decision_quality,
+    plot_habits,
+    plot_landing_shift,
+    plot_next_measurement,
+    plot_regret,
+    plot_rule_of_twelve,
+    plot_sensitivities,
+    plot_wedge_gaps,
+    short_name,
+)
+from golfphys.show.plots.player import (
+    plot_check_back,
+    plot_chip_residuals,
+    plot_drops,
+    plot_further,
+    plot_known_rest,
+    plot_landing_scatter,
+)
+from golfphys.show.plots.rolling import (
+    SCHOOL_RELEASE_SPEED,
+    plot_by_heading,
+    plot_hodograph,
+    plot_never_stops,
+    plot_paths,
+    plot_ramp_speeds,
+    plot_rolls_by_speed,
+    plot_slowing,
+    plot_two_way,
+)
+from golfphys.show.plots.sheet import draw_carry_sheet, save_carry_sheet
+from golfphys.show.plots.shot import (
+    PUBLISHED_DRAG,
+    PUBLISHED_LIFT,
+    plot_air_effect,
+    plot_conditions,
+    plot_drag,
+    plot_flights,
+    plot_lift,
+    plot_over_edge,
+    plot_parts,
+    plot_path,
+    plot_rest,
+)
+from golfphys.show.plots.skid import plot_places, plot_skid, plot_skid_share
+from golfphys.show.plots.strike import (
+    plot_bounce_left,
+    plot_launches,
+    plot_over_friction,
+    plot_spin_identity,
+    plot_windows,
+)
+
+__all__ = [
+    "PUBLISHED_DRAG",
+    "PUBLISHED_LIFT",
+    "SCHOOL_RELEASE_SPEED",
+    "draw_carry_sheet",
+    "plot_after_landing",
+    "plot_agreement",
+    "plot_air_effect",
+    "plot_best_club",
+    "plot_bounce_left",
+    "plot_bounce_over_spin",
+    "plot_by_heading",
+    "plot_calibration",
+    "plot_capture",
+    "plot_carry_and_roll",
+    "plot_check_back",
+    "plot_check_book",
+    "plot_chip_residuals",
+    "plot_conditions",
+    "plot_decision_quality",
+    "plot_drag",
+    "plot_drops",
+    "plot_expected_putts",
+    "plot_firmness",
+    "plot_flights",
+    "plot_further",
+    "plot_green_speeds",
+    "plot_habits",
+    "plot_hodograph",
+    "plot_known_rest",
+    "plot_landing_scatter",
+    "plot_landing_shift",
+    "plot_landing_window",
+    "plot_launches",
+    "plot_lift",
+    "plot_make_probability",
+    "plot_mixed",
+    "plot_never_stops",
+    "plot_next_measurement",
+    "plot_over_edge",
+    "plot_over_friction",
+    "plot_parts",
+    "plot_path",
+    "plot_paths",
+    "plot_places",
+    "plot_plans",
+    "plot_ramp_speeds",
+    "plot_rebounds",
+    "plot_regret",
+    "plot_residuals",
+    "plot_resistance_by_speed",
+    "plot_rest",
+    "plot_rest_spread",
+    "plot_rollout_fit",
+    "plot_rolls_by_speed",
+    "plot_rule_of_twelve",
+    "plot_sensitivities",
+    "plot_series",
+    "plot_skid",
+    "plot_skid_share",
+    "plot_slide_limit",
+    "plot_slowing",
+    "plot_spin_identity",
+    "plot_swapped",
+    "plot_trace",
+    "plot_trace_speeds",
+    "plot_trajectories",
+    "plot_two_way",
+    "plot_wedge_gaps",
+    "plot_windows",
+    "save_carry_sheet",
+    "short_name",
+]

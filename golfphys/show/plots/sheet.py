@@ -1,0 +1,187 @@
+"""The sheet to carry as one printed page, no larger than the rules allow."""
+
+import io
+import textwrap
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from golfphys.planning.carry_sheet import PAPER_IN, SLOPES
+from golfphys.show.plots.planning import short_name
+from golfphys.show.style import figure_style
+from golfphys.show.tables.planning import slope_words
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+INK, PALE, BAND = "#111111", "#555555", "#EAF2EC"
+MARGIN = 0.055
+"""Margin at each side, share of the width."""
+
+
+def draw_carry_sheet(sheet: Any) -> "Figure":
+    """Draw a sheet to carry.
+
+    Parameters
+    ----------
+    sheet : CarrySheet
+        What `golfphys.make_carry_sheet` returned.
+
+    Returns
+    -------
+    Figure
+        A page of `golfphys.planning.carry_sheet.PAPER_IN` inches.
+
+    Examples
+    --------
+    >>> import datetime
+    >>> from golfphys import Green, make_carry_sheet
+    >>> sheet = make_carry_sheet(Green.from_stimp(10.0), spot="practice-low", made_for=datetime.date(2025, 5, 6))
+    >>> draw_carry_sheet(sheet).get_size_inches().tolist()
+    [4.25, 7.0]
+    """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    with figure_style():
+        page: Figure = _page_class()(figsize=PAPER_IN)
+        FigureCanvasAgg(page)
+        # notebooks do not show a figure without axes: these hold nothing
+        page.add_axes((0.0, 0.0, 1.0, 1.0)).set_axis_off()
+        _head(page, sheet)
+        bottom = _rows(page, sheet, top=0.845)
+        bottom = _slopes(page, sheet, bottom - 0.012)
+        _foot(page, sheet, bottom - 0.012)
+    return page
+
+
+@cache
+def _page_class() -> Any:
+    """Return the class of a figure that a notebook shows without pyplot; matplotlib is loaded here, not before."""
+    from matplotlib.figure import Figure
+
+    class Page(Figure):
+        """A page that shows itself at its true proportions."""
+
+        def _repr_png_(self) -> bytes:
+            written = io.BytesIO()
+            self.savefig(written, format="png", dpi=130, metadata={"Software": "golfphys"})
+            return written.getvalue()
+
+    return Page
+
+
+def save_carry_sheet(sheet: Any, path: "str | Path") -> Path:
+    """Save a sheet to carry for printing.
+
+    Parameters
+    ----------
+    sheet : CarrySheet
+        What `golfphys.make_carry_sheet` returned.
+    path : str or Path
+        A file ending in ``.pdf`` or ``.png``.
+
+    Returns
+    -------
+    Path
+        The file written; a page of at most 4.25 x 7 in.
+
+    Raises
+    ------
+    ValueError
+        If the file ends otherwise.
+
+    Examples
+    --------
+    >>> import datetime, tempfile
+    >>> from golfphys import Green, make_carry_sheet
+    >>> sheet = make_carry_sheet(Green.from_stimp(10.0), spot="practice-low", made_for=datetime.date(2025, 5, 6))
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     save_carry_sheet(sheet, f"{folder}/sheet.pdf").name
+    'sheet.pdf'
+    """
+    path = Path(path)
+    if path.suffix not in (".pdf", ".png"):
+        raise ValueError(f"path is {str(path)!r}; expected a file ending in .pdf or .png")
+    # no time stamp in the file: the same sheet gives the same bytes
+    stamp = {"CreationDate": None} if path.suffix == ".pdf" else {"Software": "golfphys"}
+    draw_carry_sheet(sheet).savefig(path, dpi=300, metadata=stamp)
+    return path
+
+
+def _head(page: "Figure", sheet: Any) -> None:
+    page.text(MARGIN, 0.972, sheet.title, fontsize=11, fontweight="bold", va="top", color=INK)
+    page.text(1 - MARGIN, 0.97, sheet.made_for.isoformat(), fontsize=8.5, va="top", ha="right", color=INK)
+    lines = [
+        sheet.green,
+        sheet.player,
+        f"in {_unit_words(sheet)}, level line: land / run (±: half the 90 % interval of the run)",
+    ]
+    for number, line in enumerate(lines):
+        page.text(MARGIN, 0.940 - 0.019 * number, line, fontsize=6.6, va="top", color=PALE)
+
+
+def _unit_words(sheet: Any) -> str:
+    if sheet.unit == "paces":
+        return f"paces of {sheet.pace:.2f} m"
+    return {"ft": "feet", "m": "metres"}[sheet.unit]
+
+
+def _centres(sheet: Any) -> np.ndarray:
+    """Return where the columns of the clubs stand, as shares of the width."""
+    left, right = 0.20, 1 - MARGIN
+    return left + (np.arange(len(sheet.clubs)) + 0.5) * (right - left) / len(sheet.clubs)
+
+
+def _rows(page: "Figure", sheet: Any, top: float) -> float:
+    """Write the table; return where it ends."""
+    clubs, centres = sheet.clubs, _centres(sheet)
+    page.text(MARGIN, top, "ball\nto pin", fontsize=6.6, va="center", color=INK)
+    for club, x in zip(clubs, centres, strict=True):
+        page.text(x, top, short_name(club), fontsize=9, fontweight="bold", ha="center", va="center", color=INK)
+    step = min(0.058, 0.60 / len(sheet.table))
+    y = top - 0.026
+    for number, (distance, row) in enumerate(sheet.table.iterrows()):
+        if number % 2 == 0:
+            page.patches.append(_band(page, y - step, step))
+        middle = y - step / 2
+        page.text(MARGIN + 0.01, middle, f"{distance:g}", fontsize=9.5, fontweight="bold", va="center", color=INK)
+        for club, x in zip(clubs, centres, strict=True):
+            land, run, give = (float(row[club, name]) for name in ("land", "run", "give"))
+            if not np.isfinite(land):
+                page.text(x, middle, "-", fontsize=8, ha="center", va="center", color=PALE)
+                continue
+            lift = 0.007 if np.isfinite(give) else 0.0
+            page.text(x, middle + lift, f"{land:.1f}/{run:.1f}", fontsize=7.2, ha="center", va="center", color=INK)
+            if np.isfinite(give):
+                page.text(x, middle - 0.012, f"±{give:.1f}", fontsize=5.6, ha="center", va="center", color=PALE)
+        y -= step
+    return y
+
+
+def _band(page: "Figure", bottom: float, height: float) -> Any:
+    from matplotlib.patches import Rectangle
+
+    corner, width = (MARGIN - 0.01, bottom), 1 - 2 * MARGIN + 0.02
+    return Rectangle(corner, width, height, transform=page.transFigure, color=BAND, linewidth=0, zorder=0)
+
+
+def _slopes(page: "Figure", sheet: Any, top: float) -> float:
+    """Write what slope along the line does to the run; return where that ends."""
+    clubs, centres = sheet.clubs, _centres(sheet)
+    y = top - 0.012
+    for grade in SLOPES:
+        page.text(MARGIN, y, f"run, {slope_words(grade)}", fontsize=5.8, va="center", color=INK)
+        for club, x in zip(clubs, centres, strict=True):
+            factor = float(sheet.slopes.loc[club, grade])
+            said = f"x {factor:.2f}" if np.isfinite(factor) else "no stop"
+            page.text(x, y, said, fontsize=7, ha="center", va="center", color=INK)
+        y -= 0.022
+    return y
+
+
+def _foot(page: "Figure", sheet: Any, top: float) -> None:
+    lines = [line for caution in sheet.cautions for line in textwrap.wrap(caution, 74)]
+    for number, line in enumerate(lines):
+        page.text(MARGIN, top - 0.020 * number, line, fontsize=6.3, va="top", color=PALE)

@@ -1,0 +1,395 @@
+"""Worked rolling for the notebooks: rows of speeds, slopes and green speeds as tables, and skids beside them.
+
+Conventions as in `golfphys.show.worked`.
+"""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from golfphys.core import constants
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.formulas import plane, rolling
+from golfphys.formulas import skid as level_skid
+from golfphys.physics import ramp
+from golfphys.physics.green import Green, Resistance
+from golfphys.physics.roll import distance_at_time, roll, speed_at_distance, stopping_distance, stopping_time
+
+GRAVITY = constants.GRAVITY.value
+INERTIA = constants.BALL_INERTIA.value
+RADIUS = constants.BALL_RADIUS.value
+RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
+
+
+def slowing(
+    greens: Mapping[str, Resistance], *, speed: float = RELEASE_SPEED, grade: float = 0.0, points: int = 121
+) -> dict[str, pd.DataFrame]:
+    """Return speed against distance of one roll on each green, along the slope.
+
+    Parameters
+    ----------
+    greens : mapping of str to Resistance
+        Resistances by name, constant or with one term in speed.
+    speed : float
+        Speed at the start, m/s.
+    grade : float
+        Slope along the roll, positive uphill.
+    points : int
+        Number of points.
+
+    Returns
+    -------
+    dict of DataFrame
+        For each green the columns ``distance`` and ``speed``.
+
+    Examples
+    --------
+    >>> table = slowing({"10 ft": Green.from_stimp(10.0).resistance})["10 ft"]
+    >>> round(float(table["distance"].iloc[-1]), 3)
+    3.048
+    """
+    found = {}
+    for name, law in greens.items():
+        distance = np.linspace(0.0, stopping_distance(speed, law.constant, grade, **_terms(law)), points)
+        then = speed_at_distance(distance, speed, law.constant, grade, **_terms(law))
+        found[name] = pd.DataFrame({"distance": distance, "speed": then})
+    return found
+
+
+def _terms(law: Resistance) -> dict[str, float]:
+    """Return the terms in speed of a resistance as the closed forms take them; they have none for grain."""
+    if law.grain:
+        raise ValueError(f"the resistance has a grain of {law.grain:g}; expected one without, as in closed forms")
+    return {"linear": law.linear, "quadratic": law.quadratic}
+
+
+def green_speeds(stimp_ft: Sequence[float]) -> pd.DataFrame:
+    """Return what a green speed means: resistance, slowing, time of the roll, and the slope that never stops a ball.
+
+    Parameters
+    ----------
+    stimp_ft : sequence of float
+        Green speeds, ft.
+
+    Returns
+    -------
+    DataFrame
+        Index: green speed in ft. For showing; headings in words.
+
+    Examples
+    --------
+    >>> float(green_speeds([10.0]).loc[10.0, "resistance"])
+    0.0784
+    """
+    distance = np.asarray(stimp_ft, dtype=float) * METRES_PER_FOOT
+    resistance = ramp.resistance_from_green_speed(distance)
+    table = {
+        "roll on the level (m)": distance.round(2),
+        "resistance": resistance.round(4),
+        "loses each second (m/s)": [round(rolling.deceleration(c, 0.0, GRAVITY, INERTIA), 2) for c in resistance],
+        "rolls for (s)": stopping_time(RELEASE_SPEED, resistance).round(1),
+        "slope that never stops a ball (%)": (100 * resistance).round(1),
+    }
+    return pd.DataFrame(table, index=pd.Index(stimp_ft, name="green speed (ft)"))
+
+
+def ramp_speeds(angles_deg: ArrayLike, *, run: float = constants.RAMP_RUN.value) -> pd.DataFrame:
+    """Return the release speed of a ramp held at each angle, without losses, and once the ball rolls on the green.
+
+    Parameters
+    ----------
+    angles_deg : array_like
+        Angles of the ramp above the horizontal, deg.
+    run : float
+        Distance along the ramp from notch to foot, m.
+
+    Returns
+    -------
+    DataFrame
+        Columns ``angle_deg``, ``release_speed`` (m/s) and ``rolling_speed`` (m/s, after the overspin has gone).
+
+    Examples
+    --------
+    >>> round(float(ramp_speeds([20.0])["release_speed"].iloc[0]), 3)
+    1.885
+    """
+    angles = np.asarray(angles_deg, dtype=float)
+    speed = ramp.release_speed(run, np.radians(angles))
+    overspin = ramp.release_overspin()
+    after = [level_skid.rolling_speed(v, overspin * v / RADIUS, RADIUS, INERTIA) for v in speed]
+    return pd.DataFrame({"angle_deg": angles, "release_speed": speed, "rolling_speed": after})
+
+
+def same_reading(stimp_ft: float, *, growth: float, release_speed: float = RELEASE_SPEED) -> dict[str, Resistance]:
+    """Return greens with the same ramp reading whose resistance is constant, linear or quadratic in speed.
+
+    Parameters
+    ----------
+    stimp_ft : float
+        The reading that all have, ft.
+    growth : float
+        Part by which resistance at the release speed exceeds that of a ball about to stop.
+    release_speed : float
+        Release speed, m/s.
+
+    Returns
+    -------
+    dict of Resistance
+        ``constant``, ``linear`` and ``quadratic``.
+
+    Notes
+    -----
+    On the level a roll is longer in the proportion in which all of resistance is less: one division meets the reading.
+
+    Examples
+    --------
+    >>> law = same_reading(10.0, growth=0.5)["linear"]
+    >>> round(stopping_distance(1.83, law.constant, linear=law.linear) / METRES_PER_FOOT, 6)
+    10.0
+    """
+    shapes = {
+        "constant": {},
+        "linear": {"linear": growth / release_speed},
+        "quadratic": {"quadratic": growth / release_speed**2},
+    }
+    laws = {}
+    for name, terms in shapes.items():
+        constant = stopping_distance(release_speed, 1.0, **terms) / (stimp_ft * METRES_PER_FOOT)
+        laws[name] = Resistance(constant=constant, **{term: value * constant for term, value in terms.items()})
+    return laws
+
+
+def rolls_by_speed(greens: Mapping[str, Resistance], speeds: ArrayLike) -> pd.DataFrame:
+    """Return how far a ball rolls on the level from each start speed on each green.
+
+    Parameters
+    ----------
+    greens : mapping of str to Resistance
+        Resistances by name.
+    speeds : array_like
+        Start speeds, m/s.
+
+    Returns
+    -------
+    DataFrame
+        Index: start speed; a column of distances in m for each green.
+
+    Examples
+    --------
+    >>> float(rolls_by_speed({"10 ft": Green.from_stimp(10.0).resistance}, [1.83]).round(2).iloc[0, 0])
+    3.05
+    """
+    speeds = np.asarray(speeds, dtype=float)
+    columns = {name: stopping_distance(speeds, law.constant, **_terms(law)) for name, law in greens.items()}
+    return pd.DataFrame(columns, index=pd.Index(speeds, name="speed"))
+
+
+def two_way(green: Resistance, grades: ArrayLike, *, release_speed: float = RELEASE_SPEED) -> pd.DataFrame:
+    """Return rolls up and down slopes of one green, with their plain mean and the two-way mean.
+
+    Parameters
+    ----------
+    green : Resistance
+        Resistance, constant or with one term in speed.
+    grades : array_like
+        Slopes, not negative.
+    release_speed : float
+        Release speed, m/s.
+
+    Returns
+    -------
+    DataFrame
+        Columns ``grade``, ``up``, ``down``, ``plain_mean``, ``two_way_mean``, ``level`` (all distances in m).
+
+    Examples
+    --------
+    >>> table = two_way(Green.from_stimp(10.0).resistance, [0.0, 0.02])
+    >>> table["two_way_mean"].round(2).tolist(), table["plain_mean"].round(2).tolist()
+    ([3.05, 3.05], [3.05, 3.26])
+    """
+    grades = np.asarray(grades, dtype=float)
+    up, down, level = (
+        stopping_distance(release_speed, green.constant, sign * grades, **_terms(green)) for sign in (1.0, -1.0, 0.0)
+    )
+    means = {"plain_mean": (up + down) / 2, "two_way_mean": ramp.two_way_mean(up, down)}
+    return pd.DataFrame({"grade": grades, "up": up, "down": down, **means, "level": level})
+
+
+def never_stops(stimp_ft: ArrayLike) -> pd.DataFrame:
+    """Return the slope that never stops a ball against green speed: of a rolling ball, and of a sliding point mass.
+
+    Parameters
+    ----------
+    stimp_ft : array_like
+        Green speeds, ft.
+
+    Returns
+    -------
+    DataFrame
+        Columns ``stimp_ft``, ``rolling_deg`` and ``point_mass_deg`` (deg).
+
+    Notes
+    -----
+    Both are read from one roll: the same deceleration on the level is g c/(1 + k) for a rolling ball and g c for a mass
+    that does not turn, so the point mass shows the smaller c, by the factor 1/(1 + k).
+
+    Examples
+    --------
+    >>> never_stops([14.0]).round(2).iloc[0].tolist()
+    [14.0, 3.21, 2.29]
+    """
+    stimp_ft = np.asarray(stimp_ft, dtype=float)
+    shown = {
+        name: np.degrees(np.arctan(ramp.resistance_from_green_speed(stimp_ft * METRES_PER_FOOT, inertia=inertia)))
+        for name, inertia in (("rolling_deg", INERTIA), ("point_mass_deg", 0.0))
+    }
+    return pd.DataFrame({"stimp_ft": stimp_ft, **shown})
+
+
+def hodograph(
+    resistance: float, grade: float, heading: float, *, speed: float = 1.0, points: int = 200
+) -> pd.DataFrame:
+    """Return the velocity of a ball rolling across a plane, from its start towards the fall line.
+
+    Parameters
+    ----------
+    resistance, grade : float
+        Coefficient of rolling resistance; steepest slope.
+    heading : float
+        Start direction from the fall line, rad, between 0 and pi.
+    speed : float
+        Start speed, m/s.
+    points : int
+        Number of points in each half, the second crowded near the fall line.
+
+    Returns
+    -------
+    DataFrame
+        Columns ``angle`` (from the fall line, rad), ``speed``, ``down`` and ``across`` (parts of the velocity, m/s).
+
+    Notes
+    -----
+    Source: golfphys/derivations/plane.py, speed by angle.
+
+    Examples
+    --------
+    With resistance equal to the slope the ball ends at half its speed, straight down (Irodov 1.106):
+
+    >>> round(float(hodograph(0.03, 0.03, 1.570796)["speed"].iloc[-1]), 3)
+    0.5
+    """
+    angle = heading * np.concatenate([np.linspace(1.0, 0.02, points), np.geomspace(0.02, 1e-10, points)[1:]])
+    then = np.array([plane.speed_at_angle(speed, heading, there, resistance, grade) for there in angle])
+    return pd.DataFrame({"angle": angle, "speed": then, "down": then * np.cos(angle), "across": then * np.sin(angle)})
+
+
+def skid_motion(
+    speed: float, topspin: float = 0.0, *, friction: float, resistance: float, rolled: float | None = None
+) -> pd.DataFrame:
+    """Return a ball's place, speed and rim speed against time on the level: skid, then roll.
+
+    Parameters
+    ----------
+    speed : float
+        Speed at the start, m/s.
+    topspin : float
+        Spin at the start, rad/s; backspin is negative.
+    friction : float
+        Sliding friction.
+    resistance : float
+        Coefficient of rolling resistance.
+    rolled : float, optional
+        How long the roll is followed, s; to rest if left out.
+
+    Returns
+    -------
+    DataFrame
+        Columns ``time``, ``place``, ``speed``, ``rim_speed`` (speed that the spin alone would roll with), ``skids``.
+
+    Notes
+    -----
+    During the skid speed and rim speed change at steady rates, so they are drawn between the ends that
+    golfphys/derivations/skid.py gives.
+
+    Examples
+    --------
+    >>> table = skid_motion(1.4, friction=0.4, resistance=0.08)
+    >>> round(float(table.loc[~table["skids"], "speed"].iloc[0]), 3)
+    1.0
+    """
+    end = level_skid.rolling_speed(speed, topspin, RADIUS, INERTIA)
+    lasts = level_skid.skid_time(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
+    way = level_skid.skid_distance(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
+    part = np.linspace(0.0, 1.0, 60)
+    rim = RADIUS * topspin
+    place = speed * part * lasts + (end - speed) * part**2 * lasts / 2
+    columns = {"time": part * lasts, "place": place, "speed": speed + part * (end - speed)}
+    skid = pd.DataFrame({**columns, "rim_speed": rim + part * (end - rim), "skids": True})
+    after = np.linspace(0.0, stopping_time(abs(end), resistance) if rolled is None else rolled, 120)
+    gone = distance_at_time(after, abs(end), resistance)
+    then = np.sign(end) * speed_at_distance(gone, abs(end), resistance)
+    columns = {"time": lasts + after, "place": way + np.sign(end) * gone, "speed": then}
+    return pd.concat([skid, pd.DataFrame({**columns, "rim_speed": then, "skids": False})], ignore_index=True)
+
+
+def skid_share(stimp_ft: Sequence[float], friction: ArrayLike, *, speed: float = 2.0) -> pd.DataFrame:
+    """Return the part of a putt that is skid, for a putt struck without spin on the level.
+
+    Parameters
+    ----------
+    stimp_ft : sequence of float
+        Green speeds, ft.
+    friction : array_like
+        Sliding frictions.
+    speed : float
+        Speed of the blow, m/s; the share does not depend on it.
+
+    Returns
+    -------
+    DataFrame
+        Index: friction; a column for each green speed.
+
+    Examples
+    --------
+    >>> round(float(skid_share([10.0], [0.4]).iloc[0, 0]), 3)
+    0.119
+    """
+    friction = np.asarray(friction, dtype=float)
+    skidded = np.array([level_skid.skid_distance(speed, 0.0, mu, RADIUS, GRAVITY, INERTIA) for mu in friction])
+    end = level_skid.rolling_speed(speed, 0.0, RADIUS, INERTIA)
+    rolled = {feet: stopping_distance(end, Green.from_stimp(feet).resistance.constant) for feet in stimp_ft}
+    columns = {f"{feet:g} ft": skidded / (skidded + way) for feet, way in rolled.items()}
+    return pd.DataFrame(columns, index=pd.Index(friction, name="friction"))
+
+
+def by_heading(greens: Mapping[str, Green], *, speed: float = RELEASE_SPEED) -> dict[str, pd.DataFrame]:
+    """Return how far and how far aside a ball rolls in every direction on each green.
+
+    Parameters
+    ----------
+    greens : mapping of str to Green
+        Greens by name.
+    speed : float
+        Release speed, m/s.
+
+    Returns
+    -------
+    dict of DataFrame
+        Columns ``heading_deg`` (clockwise from the reference line), ``distance`` and ``side`` (to the left), in m.
+
+    Examples
+    --------
+    >>> table = by_heading({"level": Green.from_stimp(10.0)})["level"]
+    >>> round(float(table["distance"].max() - table["distance"].min()), 6)
+    0.0
+    """
+    heading = np.arange(0.0, 361.0, 5.0)
+    found = {}
+    for name, green in greens.items():
+        way = -np.radians(heading)
+        rest = roll(speed, way, green.resistance, green.grade, green.fall_direction)
+        side = rest.y * np.cos(way) - rest.x * np.sin(way)
+        found[name] = pd.DataFrame({"heading_deg": heading, "distance": np.hypot(rest.x, rest.y), "side": side})
+    return found

@@ -1,0 +1,317 @@
+"""Worked strikes for the notebooks: clubs, lies and soles as tables; conventions as in `golfphys.show.worked`."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from golfphys.core import constants
+from golfphys.core.units import FACTORS_TO_SI
+from golfphys.formulas.impact import slip_limit_ratio
+from golfphys.formulas.strike import spin_to_speed
+from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie
+from golfphys.physics.green import Green
+from golfphys.physics.shot import simulate
+from golfphys.physics.sole import effective_bounce, low_point_window
+from golfphys.physics.strike import delivered_loft, face_restitution, launch_from
+
+RADIUS = constants.BALL_RADIUS.value
+INERTIA = constants.BALL_INERTIA.value
+LEVEL = Green.from_stimp(10.0)
+
+
+def strikes(
+    delivery: Delivery,
+    *,
+    bag: Mapping[str, Club] = BAG,
+    lies: Mapping[str, Lie] = LIES,
+    ground: Green = LEVEL,
+) -> pd.DataFrame:
+    """Return what one motion gives with each club from each lie, launch to rest.
+
+    Parameters
+    ----------
+    delivery : Delivery
+        The motion, the same for all.
+    bag : mapping of str to Club
+        The clubs.
+    lies : mapping of str to Lie
+        The lies.
+    ground : Green
+        Where the ball lands.
+
+    Returns
+    -------
+    DataFrame
+        ``club``, ``lie``, ``loft`` as delivered, ``attack``, ``launch`` (rad), ``speed`` (m/s), ``backspin`` (rad/s),
+        ``rim_ratio`` (rim speed over ball speed), ``identity`` (what the angles alone make of it), ``toward_face``
+        (part of the way from path to face at which the ball leaves), ``grips``, ``carry`` and ``run`` (m).
+
+    Examples
+    --------
+    >>> table = strikes(Delivery(speed=9.0))
+    >>> bool(np.allclose(table["rim_ratio"], table["identity"]))
+    True
+    """
+    rows = []
+    for name, club in bag.items():
+        loft, attack = delivered_loft(club, delivery), float(np.asarray(delivery.attack))
+        for called, lie in lies.items():
+            launch = launch_from(club, delivery, lie)
+            angle, spin, speed = (float(np.asarray(x)) for x in (launch.angle, launch.backspin, launch.speed))
+            shot = simulate(launch, ground)
+            rows.append(
+                {
+                    "club": name,
+                    "lie": called,
+                    "loft": loft,
+                    "attack": attack,
+                    "launch": angle,
+                    "speed": speed,
+                    "backspin": spin,
+                    "rim_ratio": RADIUS * spin / speed,
+                    "identity": spin_to_speed(loft, angle, INERTIA),
+                    "toward_face": (angle - attack) / (loft - attack),
+                    "grips": grips(club, delivery, lie),
+                    "carry": shot.carry,
+                    "run": shot.roll_distance,
+                }
+            )
+    return pd.DataFrame(rows)
+
+
+def grips(club: Club, delivery: Delivery, lie: Lie) -> bool:
+    """Tell whether the face grips the ball, rather than slip under it, with a square face.
+
+    Examples
+    --------
+    >>> wedge, swing = BAG["sand wedge"], Delivery(speed=9.0)
+    >>> grips(wedge, swing, LIES["tight"]), grips(wedge, swing, LIES["wet"])
+    (True, False)
+    """
+    return float(np.asarray(lie.friction)) >= friction_to_grip(club, delivery, lie)
+
+
+def friction_to_grip(club: Club, delivery: Delivery, lie: Lie) -> float:
+    """Return the least friction between face and ball at which the face grips, with a square face.
+
+    Parameters
+    ----------
+    club : Club
+        Its delivered loft is used.
+    delivery : Delivery
+        One, with a square face.
+    lie : Lie
+        Its cushion is used.
+
+    Returns
+    -------
+    float
+        Friction; the slip at the face over its approach grows as the tangent of the spin loft.
+
+    Examples
+    --------
+    >>> 0.2 < friction_to_grip(BAG["sand wedge"], Delivery(speed=9.0), LIES["tight"]) < 0.35
+    True
+    """
+    spin_loft = float(delivered_loft(club, delivery)) - float(np.asarray(delivery.attack))
+    approach = float(np.asarray(delivery.speed)) * np.cos(spin_loft)
+    restitution = face_restitution(approach) * (1.0 - lie.cushion)
+    tangential, ratio = constants.FACE_TANGENTIAL_RESTITUTION.value, constants.BALL_MASS.value / club.head_mass
+    return float(np.tan(spin_loft)) / slip_limit_ratio(restitution, 1.0, tangential, ratio, INERTIA)
+
+
+def friction_limits(bag: Mapping[str, Club], delivery: Delivery) -> pd.Series:
+    """Return for each club the least friction at which its face grips, from a clean lie.
+
+    Examples
+    --------
+    >>> bool(friction_limits(BAG, Delivery(speed=9.0)).is_monotonic_increasing)
+    True
+    """
+    return pd.Series({name: friction_to_grip(club, delivery, LIES["tight"]) for name, club in bag.items()})
+
+
+def strike_words(table: pd.DataFrame) -> pd.DataFrame:
+    """Return strikes to be read: headings in words, with units.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Rows of what `strikes` returned.
+
+    Returns
+    -------
+    DataFrame
+        One row for each.
+
+    Examples
+    --------
+    >>> list(strike_words(strikes(Delivery(speed=9.0))).columns)[:3]
+    ['club', 'lie', 'loft as delivered (deg)']
+    """
+
+    def degrees(name: str) -> list[str]:
+        return [f"{value:.0f}" for value in np.degrees(table[name])]
+
+    return pd.DataFrame(
+        {
+            "club": table["club"],
+            "lie": table["lie"],
+            "loft as delivered (deg)": degrees("loft"),
+            "launch (deg)": degrees("launch"),
+            "ball speed (m/s)": [f"{value:.1f}" for value in table["speed"]],
+            "backspin (rpm)": [f"{value:.0f}" for value in table["backspin"] / FACTORS_TO_SI["rpm"]],
+            "the face": ["grips" if held else "slips" for held in table["grips"]],
+            "carry (m)": [f"{value:.1f}" for value in table["carry"]],
+            "run (m)": [f"{value:.1f}" for value in table["run"]],
+        }
+    ).reset_index(drop=True)
+
+
+def over_friction(club: Club, delivery: Delivery, frictions: ArrayLike, *, ground: Green = LEVEL) -> pd.DataFrame:
+    """Return what friction between face and ball makes of one strike.
+
+    Parameters
+    ----------
+    club : Club
+        The club.
+    delivery : Delivery
+        The motion.
+    frictions : array_like
+        Friction between face and ball.
+    ground : Green
+        Where the ball lands.
+
+    Returns
+    -------
+    DataFrame
+        ``friction``, ``launch`` (rad), ``backspin`` (rad/s), ``run`` (m), ``grips``.
+
+    Examples
+    --------
+    >>> table = over_friction(BAG["sand wedge"], Delivery(speed=9.0), [0.1, 0.2, 0.4])
+    >>> bool(table["backspin"].is_monotonic_increasing), bool(table["launch"].is_monotonic_decreasing)
+    (True, True)
+    """
+    rows = []
+    for friction in np.atleast_1d(np.asarray(frictions, dtype=float)).tolist():
+        lie = Lie(name="any", friction=friction)
+        launch = launch_from(club, delivery, lie)
+        run = simulate(launch, ground).roll_distance
+        rows.append((friction, launch.angle, launch.backspin, run, grips(club, delivery, lie)))
+    return pd.DataFrame(rows, columns=["friction", "launch", "backspin", "run", "grips"])
+
+
+def spin_rule(table: pd.DataFrame) -> pd.Series:
+    """Return the trade's rule for spin, 160 rpm for each mph times the sine of the spin loft, rad/s.
+
+    Parameters
+    ----------
+    table : DataFrame
+        What `strikes` returned, of one delivery whose speed stands in ``head_speed``.
+
+    Returns
+    -------
+    Series
+        Backspin by the rule (its origin is second-hand).
+
+    Examples
+    --------
+    >>> row = strikes(Delivery(speed=9.0)).head(1).assign(head_speed=9.0)
+    >>> float((row["backspin"] / spin_rule(row)).round(1).iloc[0])
+    1.0
+    """
+    mph = table["head_speed"] / FACTORS_TO_SI["mph"]
+    rpm = 160.0 * mph * np.sin(table["loft"] - table["attack"])
+    return pd.Series(rpm * FACTORS_TO_SI["rpm"], index=table.index, name="rule")
+
+
+# --- the sole --------------------------------------------------------------------------------------------------------
+def bounce_left(leans: ArrayLike, *, bag: Mapping[str, Club] = BAG, openings: Sequence[float] = (0.0,)) -> pd.DataFrame:
+    """Return the bounce angle that a leaning shaft leaves, for each club.
+
+    Parameters
+    ----------
+    leans : array_like
+        Shaft lean, rad.
+    bag : mapping of str to Club
+        The clubs.
+    openings : sequence of float
+        Face openings, rad.
+
+    Returns
+    -------
+    DataFrame
+        ``club``, ``opening``, ``lean``, ``bounce`` (rad).
+
+    Examples
+    --------
+    >>> table = bounce_left([0.0], bag={"sand wedge": BAG["sand wedge"]})
+    >>> round(float(np.degrees(table["bounce"].iloc[0])))
+    11
+    """
+    lean = np.atleast_1d(np.asarray(leans, dtype=float))
+    parts = [
+        pd.DataFrame(
+            {
+                "club": name,
+                "opening": opening,
+                "lean": lean,
+                "bounce": effective_bounce(club, Delivery(speed=1.0, shaft_lean=lean, face_opening=opening)),
+            }
+        )
+        for name, club in bag.items()
+        for opening in openings
+    ]
+    return pd.concat(parts, ignore_index=True)
+
+
+def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str, Lie] = LIES) -> pd.DataFrame:
+    """Return how far the low point may stray with more and less lean, from each lie.
+
+    Parameters
+    ----------
+    club : Club
+        The club.
+    delivery : Delivery
+        The motion, whose lean is replaced.
+    leans : array_like
+        Shaft lean, rad.
+    lies : mapping of str to Lie
+        The lies.
+
+    Returns
+    -------
+    DataFrame
+        ``lie``, ``lean`` (rad), ``dig``, ``thin``, ``room`` (m; errors positive towards the target), ``bounce`` (rad),
+        ``fits`` and ``digs``: whether the near end is a dig at all, and not a thin by the rising head.
+
+    Examples
+    --------
+    >>> table = windows(BAG["sand wedge"], Delivery(speed=8.0), [0.14], {"tight": LIES["tight"]})
+    >>> bool(table["fits"].iloc[0])
+    True
+    """
+    rows = []
+    for name, lie in lies.items():
+        for lean in np.atleast_1d(np.asarray(leans, dtype=float)).tolist():
+            swing = replace(delivery, shaft_lean=lean)
+            found = low_point_window(club, swing, lie)
+            # only the end of a dig moves with the depth that the turf gives
+            softer = low_point_window(club, swing, replace(lie, turf_give=lie.turf_give + 1e-5))
+            rows.append(
+                {
+                    "lie": name,
+                    "lean": lean,
+                    "dig": found.dig,
+                    "thin": found.thin,
+                    "room": found.room,
+                    "bounce": found.effective_bounce,
+                    "fits": found.fits,
+                    "digs": not np.isclose(found.dig, softer.dig, rtol=0.0, atol=1e-9),
+                }
+            )
+    return pd.DataFrame(rows)
