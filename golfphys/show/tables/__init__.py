@@ -3,6 +3,7 @@
 Each function takes a result and returns a DataFrame for showing; it computes nothing beyond changes of unit.
 """
 
+from golfphys.show.markup import Said, said
 from golfphys.show.tables.measuring import laws, plans, resistance_by_speed, trace_speeds
 from golfphys.show.tables.planning import (
     carry,
@@ -17,7 +18,7 @@ from golfphys.show.tables.planning import (
     slopes,
     wedges,
 )
-from golfphys.show.tables.results import Said, greens, plan, rollouts, said, shot, two_way
+from golfphys.show.tables.results import greens, plan, rollouts, shot, two_way
 
 __all__ = [
     "Said",

@@ -1,7 +1,5 @@
 """Sheets, fitted greens, single shots and plans as tables, and sentences for showing; as in `golfphys.show.tables`."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,52 +11,6 @@ from golfphys.physics.ramp import two_way_mean
 from golfphys.physics.shot import Shots, Status
 from golfphys.planning import ChipPlan
 from golfphys.show.style import LengthUnit
-
-
-@dataclass(frozen=True)
-class Said:
-    """Sentences for showing in a notebook, where they wrap as prose.
-
-    Parameters
-    ----------
-    sentences : tuple of str
-        What is said.
-    """
-
-    sentences: tuple[str, ...]
-
-    def __str__(self) -> str:
-        """Return the sentences one below the other."""
-        return "\n".join(f"- {sentence}" for sentence in self.sentences)
-
-    __repr__ = __str__
-
-    def _repr_markdown_(self) -> str:
-        return str(self)
-
-
-def said(*sentences: str | Iterable[str]) -> Said:
-    """Return sentences, or lists of them, for showing.
-
-    Parameters
-    ----------
-    *sentences : str or iterable of str
-        For example a plan's `verdict` and its `cautions`.
-
-    Returns
-    -------
-    Said
-        Shown as a list in a notebook; ``print`` works too.
-
-    Examples
-    --------
-    >>> said("Too close to call.", ["Only one speed.", "Few rolls."])
-    - Too close to call.
-    - Only one speed.
-    - Few rolls.
-    """
-    lists = ([item] if isinstance(item, str) else list(item) for item in sentences)
-    return Said(tuple(sentence for items in lists for sentence in items))
 
 
 def rollouts(sheet: Any) -> pd.DataFrame:

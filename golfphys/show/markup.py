@@ -1,0 +1,134 @@
+"""Text from a sheet on a page: the one place where it becomes HTML, Markdown or words in a figure, and cannot be more.
+
+A spot may be called ``<img src=x>``, ``$x_1$`` or ``_low``: whatever stands in a cell is shown as it stands there.
+"""
+
+import html
+import re
+import string
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+import pandas as pd
+
+Form = Literal["html", "markdown", "figure"]
+NO_MATHS = "tex2jax_ignore mathjax_ignore"
+"""Class of HTML whose dollars and backslashes are text to a notebook, not mathematics."""
+
+
+def escape(text: object, form: Form = "html") -> str:
+    r"""Return text so that it is shown letter by letter.
+
+    Parameters
+    ----------
+    text : object
+        What to show; anything but text is turned into text first. Line breaks and control characters become blanks.
+    form : {"html", "markdown", "figure"}
+        Where it goes: between tags of HTML (and between quotation marks of an attribute, if it has no dollar and no
+        backslash), within a line of Markdown, or a label, title or legend of a figure.
+
+    Returns
+    -------
+    str
+        The text in that form.
+
+    Examples
+    --------
+    >>> escape("<b>low</b>"), escape("*a* [b](c)", "markdown"), escape("$x_1$", "figure")
+    ('&lt;b&gt;low&lt;/b&gt;', '\\*a\\* \\[b\\]\\(c\\)', '\\$x_1\\$')
+    """
+    plain = re.sub(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]+", " ", str(text))
+    if form == "figure":
+        # matplotlib leaves labels that begin with _ out of the legend; a space without width keeps them in
+        return ("\u200b" if plain.startswith("_") else "") + plain.replace("$", r"\$")
+    if form == "html":
+        return "".join(_apart(letter) for letter in html.escape(plain))
+    marks = set(string.punctuation)
+    return "".join(html.escape(c) if c in "<>&" else "\\" + c if c in marks - set("$\\") else _apart(c) for c in plain)
+
+
+def _apart(letter: str) -> str:
+    """Mathematics on a page begins with a dollar or a backslash; alone within a tag neither is one."""
+    return f"<span>&#{ord(letter)};</span>" if letter in "$\\" else letter
+
+
+@dataclass(frozen=True)
+class Shown:
+    """Markdown written by us, which a notebook renders: derivations, and sentences of a page's own.
+
+    Parameters
+    ----------
+    text : str
+        The Markdown.
+    """
+
+    text: str
+
+    def __repr__(self) -> str:
+        """Return the Markdown itself, for readers without a renderer."""
+        return self.text
+
+    def _repr_markdown_(self) -> str:
+        return self.text
+
+
+@dataclass(frozen=True)
+class Said:
+    """Sentences for showing in a notebook, where they wrap as prose; what they say is shown letter by letter.
+
+    Parameters
+    ----------
+    sentences : tuple of str
+        What is said.
+    """
+
+    sentences: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        """Return the sentences one below the other."""
+        return "\n".join(f"- {sentence}" for sentence in self.sentences)
+
+    def _repr_html_(self) -> str:
+        items = "".join(f"<li>{escape(sentence)}</li>" for sentence in self.sentences)
+        return f'<ul class="{NO_MATHS}">{items}</ul>'
+
+
+def said(*sentences: str | Iterable[str], markdown: bool = False) -> Said | Shown:
+    """Return sentences, or lists of them, for showing as a list.
+
+    Parameters
+    ----------
+    *sentences : str or iterable of str
+        For example a plan's `verdict` and its `cautions`.
+    markdown : bool
+        Whether they are Markdown written for the page, with ``**bold**`` and the like; never for text from a sheet.
+
+    Returns
+    -------
+    Said or Shown
+        Shown as a list in a notebook; ``print`` works too.
+
+    Examples
+    --------
+    >>> said("Too close to call.", ["Only one speed.", "Few rolls."])
+    - Too close to call.
+    - Only one speed.
+    - Few rolls.
+    """
+    lists = ([item] if isinstance(item, str) else list(item) for item in sentences)
+    found = Said(tuple(sentence for items in lists for sentence in items))
+    return Shown(repr(found)) if markdown else found
+
+
+class Words(pd.DataFrame):
+    """A table for reading: its cells are text, whatever stands in them, and no mathematics to a notebook."""
+
+    @property
+    def _constructor(self) -> "type[Words]":
+        return Words
+
+    def _repr_html_(self) -> str | None:
+        with pd.option_context("display.html.use_mathjax", False):
+            found: str | None = super()._repr_html_()  # type: ignore[misc]
+        return found
