@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -269,6 +270,37 @@ def test_a_ground_for_each_shot_or_an_error() -> None:
         GroundBatch(ground=SLOPE, values={"speed": [1.0]})
     with pytest.raises(ValueError, match=r"lengths \{'constant': 3, 'grade': 2\}; expected one value for each shot"):
         GroundBatch(ground=SLOPE, values={"constant": [0.07, 0.08, 0.09], "grade": [0.01, 0.02]})
+
+
+def test_things_hold_arrays() -> None:
+    """Green, strips and air may hold arrays of shapes that broadcast; each shot is as if played alone."""
+    constant, tilt, wind = np.array([[0.07], [0.1]]), np.array([0.2, 0.25, 0.3]), np.array([0.0, 3.0, 6.0])
+    until = np.array([1.0, 2.0, 3.0])
+
+    def where(constant: object, tilt: object, until: object) -> Ground:
+        strip = Strip(until=until, resistance=Resistance(constant=0.3), turf=Turf(tilt=tilt))
+        return Ground(green=Green(resistance=Resistance(constant=constant), grade=0.02), strips=(strip,))
+
+    launch = Launch(8.0, 0.6, 250.0)
+    shots = simulate(launch, where(constant, tilt, until), air=Air(wind_speed=wind))
+    assert shots.rest_x.shape == (2, 3)
+    for i, j in np.ndindex(2, 3):
+        ground = where(constant[i, 0], tilt[j], until[j])
+        assert simulate(launch, ground, air=Air(wind_speed=wind[j])).rest_x == shots.rest_x[i, j]
+    green = Green(resistance=Resistance(constant=[0.07, 0.08]))
+    with pytest.raises(ValueError, match="expected them to broadcast"):
+        simulate(Launch(np.full(3, 8.0), 0.6, 250.0), green)
+
+
+def test_first_hop_and_start_of_the_roll_are_in_the_result() -> None:
+    for ground in (SLOPE, Ground(green=SLOPE, strips=(Strip(until=2.0),))):
+        shot = simulate(Launch(8.0, 0.6, 250.0), ground)
+        assert shot.landing_x < shot.hop_x < shot.roll_x < shot.rest_x
+        assert shot.flight_time < shot.hop_time < shot.rest_time
+        assert 0.5 < shot.roll_speed < 5.0
+    dead = simulate(Launch(3.0, 0.2, 0.0), replace(SLOPE, turf=Turf(restitution=0.0, tilt=0.0)))
+    assert dead.bounces == 0
+    assert (dead.hop_x, dead.hop_time) == (dead.landing_x, dead.flight_time)
 
 
 def test_one_bad_shot_spoils_no_other() -> None:

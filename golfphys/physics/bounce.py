@@ -45,11 +45,11 @@ def row_fields(turf: Turf | LinearTurf) -> tuple[str, ...]:
     return RIGID_FIELDS if isinstance(turf, Turf) else LINEAR_FIELDS
 
 
-def turf_row(turf: Turf | LinearTurf) -> tuple[float, ...]:
+def turf_row(turf: Turf | LinearTurf) -> tuple[Any, ...]:
     """Return the numbers of `turf` as the scalar laws take them."""
     numbers = {**vars(turf), "": 0.0}
     if isinstance(turf, Turf):
-        numbers |= {"family": RIGID, "tilt": float(tilt_rate(turf.tilt, turf.dent_speed))}
+        numbers |= {"family": RIGID, "tilt": plain(tilt_rate(turf.tilt, turf.dent_speed))}
     else:
         numbers["family"] = LINEAR
     return tuple(numbers[name] for name in row_fields(turf))

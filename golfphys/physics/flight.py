@@ -47,9 +47,9 @@ class Air:
         standard atmosphere at `altitude`.
     humidity : float
         Relative humidity, 0 to 1.
-    wind_speed : float
+    wind_speed : float or array_like
         In m/s.
-    wind_direction : float
+    wind_direction : float or array_like
         Direction the wind blows towards, rad anticlockwise from the line of play: 0 helps, pi hurts.
 
     Raises
@@ -69,8 +69,8 @@ class Air:
     altitude: float = 0.0
     pressure: float | None = None
     humidity: float = 0.0
-    wind_speed: float = 0.0
-    wind_direction: float = 0.0
+    wind_speed: Any = 0.0
+    wind_direction: Any = 0.0
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -83,7 +83,7 @@ class Air:
         }
         for name, (low, high) in ranges.items():
             value = getattr(self, name)
-            if not low <= value <= high:
+            if np.ndim(value) == 0 and not low <= value <= high:
                 raise ValueError(f"Air {name} is {value!r}; expected a number from {low:g} to {high:g} (SI, kelvin)")
         if self.pressure is not None and not 3e4 <= self.pressure <= 1.2e5:
             raise ValueError(f"Air pressure is {self.pressure!r}; expected 3e4 to 1.2e5 Pa, or None")

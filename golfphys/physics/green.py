@@ -1,6 +1,7 @@
 """What a green is: how it resists a rolling ball, how it slopes, how its turf takes a landing, and what lies before it.
 
-Frozen dataclasses, checked on construction; override one by making a new one (``dataclasses.replace``).
+Frozen dataclasses, checked on construction; override one by making a new one (``dataclasses.replace``). Every number
+may be an array instead, one value for each shot; they broadcast against each other and the launch.
 """
 
 import math
@@ -10,13 +11,16 @@ from dataclasses import fields as dataclass_fields
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
+
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import resistance_from_distance
 
 
-def _require(owner: str, name: str, value: float, low: float, high: float) -> None:
-    if not low <= value <= high:
+def _require(owner: str, name: str, value: Any, low: float, high: float) -> None:
+    """Raise for a number out of range; of an array one bad element is its shot's affair, which then is invalid."""
+    if np.ndim(value) == 0 and not low <= value <= high:
         raise ValueError(f"{owner} {name} is {value!r}; expected a number from {low:g} to {high:g}")
 
 
@@ -28,15 +32,15 @@ class Resistance:
 
     Parameters
     ----------
-    constant : float
+    constant : float or array_like
         Value at vanishing speed (energy definition, Am. J. Phys. 90, 648, 2022).
-    linear : float
+    linear : float or array_like
         Growth with speed, s/m.
-    quadratic : float
+    quadratic : float or array_like
         Growth with speed squared, s^2/m^2.
-    grain : float
+    grain : float or array_like
         Part by which resistance is less with the grain and more against it; 0 to below 1.
-    grain_direction : float
+    grain_direction : float or array_like
         Direction the grass leans towards, rad, anticlockwise from the line of play.
 
     Raises
@@ -50,11 +54,11 @@ class Resistance:
     Resistance(constant=0.08, linear=0.004, quadratic=0.0, grain=0.0, grain_direction=0.0)
     """
 
-    constant: float
-    linear: float = 0.0
-    quadratic: float = 0.0
-    grain: float = 0.0
-    grain_direction: float = 0.0
+    constant: Any
+    linear: Any = 0.0
+    quadratic: Any = 0.0
+    grain: Any = 0.0
+    grain_direction: Any = 0.0
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -77,21 +81,21 @@ class Turf:
 
     Parameters
     ----------
-    restitution, restitution_linear, restitution_quadratic : float
+    restitution, restitution_linear, restitution_quadratic : float or array_like
         Coefficients of normal restitution (1, s/m, s^2/m^2).
-    restitution_limit_speed : float
+    restitution_limit_speed : float or array_like
         Normal speed in m/s above which restitution no longer changes.
-    tilt : float
+    tilt : float or array_like
         Tilt of the dented surface, rad, at the reference impact (18.6 m/s, 44.4 deg from the normal).
-    dent_speed : float
+    dent_speed : float or array_like
         Normal speed in m/s at which the dent, and with it the tilt, has half its full share.
-    friction : float
+    friction : float or array_like
         Coulomb friction between ball and turf during the impact.
-    tangential_restitution : float
+    tangential_restitution : float or array_like
         Part of the tangential slip returned when the contact grips; 0 rolls out of the bounce.
-    hop_loss : float
+    hop_loss : float or array_like
         Height in m that every hop loses to the grass; a lower hop does not leave it.
-    skid_friction : float
+    skid_friction : float or array_like
         Sliding friction of the ball on the turf after the last bounce.
 
     Raises
@@ -105,16 +109,16 @@ class Turf:
     0.4
     """
 
-    restitution: float = constants.TURF_RESTITUTION.value
-    restitution_linear: float = constants.TURF_RESTITUTION_LINEAR.value
-    restitution_quadratic: float = constants.TURF_RESTITUTION_QUADRATIC.value
-    restitution_limit_speed: float = constants.TURF_RESTITUTION_LIMIT_SPEED.value
-    tilt: float = constants.TURF_TILT.value
-    dent_speed: float = constants.TURF_DENT_SPEED.value
-    friction: float = constants.TURF_FRICTION.value
-    tangential_restitution: float = 0.0
-    hop_loss: float = constants.TURF_HOP_LOSS.value
-    skid_friction: float = constants.TURF_FRICTION.value
+    restitution: Any = constants.TURF_RESTITUTION.value
+    restitution_linear: Any = constants.TURF_RESTITUTION_LINEAR.value
+    restitution_quadratic: Any = constants.TURF_RESTITUTION_QUADRATIC.value
+    restitution_limit_speed: Any = constants.TURF_RESTITUTION_LIMIT_SPEED.value
+    tilt: Any = constants.TURF_TILT.value
+    dent_speed: Any = constants.TURF_DENT_SPEED.value
+    friction: Any = constants.TURF_FRICTION.value
+    tangential_restitution: Any = 0.0
+    hop_loss: Any = constants.TURF_HOP_LOSS.value
+    skid_friction: Any = constants.TURF_FRICTION.value
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -140,19 +144,19 @@ class LinearTurf:
 
     Parameters
     ----------
-    restitution : float
+    restitution : float or array_like
         Upward take-off speed for each unit of downward landing speed.
-    forward_lift : float
+    forward_lift : float or array_like
         Upward take-off speed for each unit of forward landing speed (take-off never exceeds landing speed).
-    speed_kept, speed_from_spin : float
+    speed_kept, speed_from_spin : float or array_like
         Forward take-off speed for each unit of forward landing speed and of rim speed.
-    spin_from_speed, spin_kept : float
+    spin_from_speed, spin_kept : float or array_like
         Rim speed at take-off for each unit of forward landing speed and of rim speed.
-    friction : float
+    friction : float or array_like
         Cap on the forward change over the change of normal speed.
-    hop_loss : float
+    hop_loss : float or array_like
         Height in m that every hop loses to the grass; a lower hop does not leave it.
-    skid_friction : float
+    skid_friction : float or array_like
         Sliding friction of the ball on the turf after the last bounce.
 
     Raises
@@ -166,15 +170,15 @@ class LinearTurf:
     0.35
     """
 
-    restitution: float = 0.40
-    forward_lift: float = 0.03
-    speed_kept: float = 5 / 7
-    speed_from_spin: float = 2 / 7
-    spin_from_speed: float = 5 / 7
-    spin_kept: float = 2 / 7
-    friction: float = constants.TURF_FRICTION.value
-    hop_loss: float = constants.TURF_HOP_LOSS.value
-    skid_friction: float = constants.TURF_FRICTION.value
+    restitution: Any = 0.40
+    forward_lift: Any = 0.03
+    speed_kept: Any = 5 / 7
+    speed_from_spin: Any = 2 / 7
+    spin_from_speed: Any = 5 / 7
+    spin_kept: Any = 2 / 7
+    friction: Any = constants.TURF_FRICTION.value
+    hop_loss: Any = constants.TURF_HOP_LOSS.value
+    skid_friction: Any = constants.TURF_FRICTION.value
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -195,9 +199,9 @@ class Green:
     ----------
     resistance : Resistance
         Rolling resistance.
-    grade : float
+    grade : float or array_like
         Steepest slope, rise over run, not negative.
-    fall_direction : float
+    fall_direction : float or array_like
         Direction in which the ground falls, rad, anticlockwise from the line of play: 0 is downhill ahead, pi is
         uphill ahead, pi/2 falls to the left.
     turf : Turf or LinearTurf
@@ -215,8 +219,8 @@ class Green:
     """
 
     resistance: Resistance
-    grade: float = 0.0
-    fall_direction: float = 0.0
+    grade: Any = 0.0
+    fall_direction: Any = 0.0
     turf: Turf | LinearTurf = field(default_factory=Turf)
 
     def __post_init__(self) -> None:
@@ -238,11 +242,11 @@ class Green:
 
         Parameters
         ----------
-        stimp_ft : float
+        stimp_ft : float or array_like
             Distance in feet that a ball released from the ramp rolls on the level.
         grade, fall_direction, turf
             As for `Green`.
-        release_speed : float
+        release_speed : float or array_like
             Speed in m/s with which the ball leaves the ramp.
 
         Returns
@@ -274,7 +278,7 @@ class Green:
 
         Parameters
         ----------
-        angle : float
+        angle : float or array_like
             Turn of the line of play in rad, anticlockwise.
 
         Returns
@@ -300,13 +304,13 @@ class Strip:
 
     Parameters
     ----------
-    until : float
+    until : float or array_like
         Where the strip ends, m along the ground from the ball.
     resistance : Resistance or None
         Rolling resistance; None for the green's own.
     turf : Turf, LinearTurf or None
         How it takes a landing; None for the green's own.
-    grade : float or None
+    grade : float, array_like or None
         Rise over run along the line of play, positive uphill ahead; None for the green's own plane. Across the line
         a strip slopes as the green does.
 
@@ -321,10 +325,10 @@ class Strip:
     True
     """
 
-    until: float
+    until: Any
     resistance: Resistance | None = None
     turf: Turf | LinearTurf | None = None
-    grade: float | None = None
+    grade: Any = None
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -362,11 +366,11 @@ class Ground:
     def __post_init__(self) -> None:
         """Check the order of the strips."""
         ends = [strip.until for strip in self.strips]
-        if any(later <= earlier for earlier, later in pairwise(ends)) or (ends and not ends[0] > 0):
+        if any(np.any(np.less_equal(later, earlier)) for earlier, later in pairwise([0.0, *ends])):
             raise ValueError(f"Ground strips end at {ends}; expected each beyond the one before, the first beyond 0")
 
     @property
-    def edge(self) -> float:
+    def edge(self) -> Any:
         """Distance in m along the ground from the ball to where the green begins."""
         return self.strips[-1].until if self.strips else 0.0
 
@@ -405,6 +409,18 @@ class GroundBatch:
             raise ValueError(f"GroundBatch values has {unknown}; expected names among {sorted(known)}")
         if len(set(self._lengths.values()) - {1}) > 1:
             raise ValueError(f"GroundBatch values have lengths {self._lengths}; expected one value for each shot")
+
+    @property
+    def spread(self) -> "Green | Ground":
+        """The same as a green or ground that holds arrays."""
+        own = {name: np.asarray(value, dtype=float) for name, value in self.values.items()}
+
+        def of(thing: Any) -> Any:
+            names = {item.name for item in dataclass_fields(thing)}
+            return replace(thing, **{name: value for name, value in own.items() if name in names})
+
+        green = replace(of(self.green), resistance=of(self.green.resistance), turf=of(self.green.turf))
+        return replace(self.ground, green=green) if isinstance(self.ground, Ground) else green
 
     @property
     def green(self) -> Green:

@@ -116,8 +116,10 @@ class Shots:
         Greatest height over the launch before the first landing, m.
     bounces : ndarray of int
         Hops after the first landing: landings from which the ball left the ground again.
-    roll_x, roll_y : ndarray
-        Where it began to roll without slipping.
+    hop_x, hop_y, hop_time : ndarray
+        Where, and how long after the launch in s, the first hop came down; the landing itself where there is no hop.
+    roll_x, roll_y, roll_speed : ndarray
+        Where it began to roll without slipping, and how fast, m/s.
     rest_x, rest_y : ndarray
         Where it came to rest.
     rest_time : ndarray
@@ -141,8 +143,12 @@ class Shots:
     landing_spin: Any
     apex: Any
     bounces: Any
+    hop_x: Any
+    hop_y: Any
+    hop_time: Any
     roll_x: Any
     roll_y: Any
+    roll_speed: Any
     rest_x: Any
     rest_y: Any
     rest_time: Any
@@ -182,7 +188,8 @@ def simulate(
     launch : Launch
         One shot, or arrays that broadcast: any number of shots.
     ground : Green, Ground or GroundBatch
-        A green is one plane through the ball; a ground has strips before it; a batch has one ground for each shot.
+        A green is one plane through the ball; a ground has strips before it. Their numbers may be arrays, one value
+        for each shot.
     ball : Ball, optional
         The rules' ball if left out.
     air : Air, optional
@@ -281,8 +288,12 @@ def named(shape: tuple[int, ...], out: FloatArray, counts: NDArray[np.int64]) ->
         landing_spin=column(c.LANDING_BACKSPIN),
         apex=column(c.APEX),
         bounces=bounces,
+        hop_x=column(c.HOP_X),
+        hop_y=column(c.HOP_Y),
+        hop_time=column(c.HOP_TIME),
         roll_x=column(c.ROLL_X),
         roll_y=column(c.ROLL_Y),
+        roll_speed=column(c.ROLL_SPEED),
         rest_x=column(c.REST_X),
         rest_y=column(c.REST_Y),
         rest_time=column(c.REST_TIME),

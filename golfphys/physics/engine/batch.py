@@ -11,7 +11,7 @@ from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.physics.club import Launch
 from golfphys.physics.engine import columns as c
-from golfphys.physics.engine.packing import air_rows, ground_rows
+from golfphys.physics.engine.packing import air_rows, ground_rows, shapes_of
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, GroundBatch
 
@@ -67,20 +67,17 @@ class Batch:
             raise ValueError(f"time_step is {time_step!r}; expected a positive number of seconds")
         fields = (launch.speed, launch.angle, launch.backspin, launch.direction, launch.sidespin)
         scales = (aerodynamics.drag_scale, aerodynamics.lift_scale)
-        shapes = [np.shape(item) for item in (*fields, *scales)]
-        if isinstance(ground, GroundBatch):
-            shapes.append((ground.size,))
+        ground = ground.spread if isinstance(ground, GroundBatch) else ground
+        shapes = [*map(np.shape, (*fields, *scales)), *shapes_of(air, ground)]
         try:
             shape = np.broadcast_shapes(*shapes)
         except ValueError:
             raise ValueError(
-                f"launch, aerodynamics and ground have shapes {shapes}; expected them to broadcast"
+                f"launch, air, aerodynamics and ground have shapes {sorted(set(shapes))}; expected them to broadcast"
             ) from None
         size = math.prod(shape)
         flat = tuple(np.broadcast_to(np.asarray(item, dtype=float), shape).reshape(size) for item in fields)
-        frames, strips = ground_rows(ground)
-        if len(frames) not in (1, size):
-            raise ValueError(f"ground has {len(frames)} grounds for {size} shots; expected one for each")
+        frames, strips = ground_rows(ground, shape)
         return cls(
             shape=shape,
             launches=flat,

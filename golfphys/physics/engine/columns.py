@@ -41,13 +41,17 @@ WIND_X, WIND_Y, REYNOLDS_RATE, DRAG_SHARE, LIFT_SHARE, AIR_COLUMNS = range(6)
     LANDING_ANGLE,
     LANDING_BACKSPIN,
     APEX,
+    HOP_X,
+    HOP_Y,
+    HOP_TIME,
     ROLL_X,
     ROLL_Y,
+    ROLL_SPEED,
     REST_X,
     REST_Y,
     REST_TIME,
     RESULT_COLUMNS,
-) = range(14)
+) = range(18)
 # statuses
 STOPPED, NEVER_STOPS, STILL_BOUNCING, INVALID = range(4)
 # a path row

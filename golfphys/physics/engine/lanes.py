@@ -412,6 +412,10 @@ def play_block(
                     *(b[X + k], b[Y + k], b[VX + k], b[VY + k], b[VZ + k], spin * b[AX + k], spin * b[AY + k]),
                     *(frames[g, 6], frames[g, 7], frames[g, 8], b[CLOCK + k], b[TOP + k] / gravity),
                 )
+        elif hop == 1:
+            for k in range(flying):
+                i = int(b[SHOT + k])
+                out[i, c.HOP_X], out[i, c.HOP_Y], out[i, c.HOP_TIME] = b[X + k], b[Y + k], b[CLOCK + k]
         bounce_lanes(b, flying, family, radius, inertia)
         flying = keep_flying(b, flying)
     for k in range(flying):

@@ -189,7 +189,7 @@ def over_strips(
 ) -> int:
     """Skid and roll step by step over strips; write rest, time and where rolling began, and return the status."""
     a, y, u, w, time = slide_on(a, y, u, w, sx, sy, strips, g, gravity, inertia, clock, path)
-    out[c.ROLL_X], out[c.ROLL_Y] = a, y
+    out[c.ROLL_X], out[c.ROLL_Y], out[c.ROLL_SPEED] = a, y, math.sqrt(u * u + w * w)
     out[c.REST_X], out[c.REST_Y], out[c.REST_TIME] = math.inf, math.inf, math.inf
     s = strip_along(strips, g, a)
     for _ in range(MAX_LEG_STEPS):

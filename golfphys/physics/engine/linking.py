@@ -46,7 +46,7 @@ _CALLED = (
     *((legs, name) for name in ("mark", "ground_forces", "ground_step", "stopping_step", "crossed", "strip_along")),
     *((legs, name) for name in ("bordered_step", "slide_on", "crawl", "over_strips")),
     *((single, name) for name in ("forces", "strip_at", "clearance", "landing_part", "fly", "valid", "set_off")),
-    *((single, name) for name in ("land", "take_rest", "chip")),
+    *((single, name) for name in ("land", "hop_down", "take_rest", "chip")),
     *((lanes, name) for name in ("meet_air", "look_up", "first_slopes", "middle_slopes", "finish_step", "step")),
     *((lanes, name) for name in ("greatest", "plan_hops", "close_landing", "fly_lanes", "hold_world", "bounce_lanes")),
     *((lanes, name) for name in ("keep_flying", "come_to_rest", "play_block", "in_order")),

@@ -219,7 +219,15 @@ def land(
     row[c.CARRY], row[c.LANDING_X], row[c.LANDING_Y] = math.sqrt(along * along + y * y), along, y
     row[c.FLIGHT_TIME], row[c.APEX], row[c.LANDING_SPEED] = clock, max(0.0, apex), math.sqrt(total)
     row[c.LANDING_ANGLE] = math.atan2(fall, math.sqrt(max(0.0, total - fall * fall)))
+    row[c.HOP_X], row[c.HOP_Y], row[c.HOP_TIME] = along, y, clock
     row[c.LANDING_BACKSPIN] = (sx * vy - sy * vx) / max(1e-12, math.sqrt(vx * vx + vy * vy))
+
+
+def hop_down(row: Any, bounces: int, strip: Any, x: float, y: float, clock: float) -> None:
+    """Write where and when the first hop came down."""
+    if bounces == 1:
+        row[c.HOP_X] = strip[c.START_ALONG] + (x - strip[c.START_X]) / strip[c.COSINE]
+        row[c.HOP_Y], row[c.HOP_TIME] = y, clock
 
 
 def take_rest(
@@ -239,7 +247,7 @@ def take_rest(
     way_x, way_y, run, drift, slid = skid(
         vx, vy, slip_x, slip_y, strip[c.SKID_FRICTION], strip[c.GRADE_X], strip[c.GRADE_Y], gravity, inertia
     )
-    row[c.ROLL_X], row[c.ROLL_Y] = x + way_x, y + way_y
+    row[c.ROLL_X], row[c.ROLL_Y], row[c.ROLL_SPEED] = x + way_x, y + way_y, math.sqrt(run * run + drift * drift)
     rest_x, rest_y, taken, status = roll_out(
         x + way_x,
         y + way_y,
@@ -325,6 +333,7 @@ def chip(
             landed = True
             along = strips[g, s, c.START_ALONG] + (x - strips[g, s, c.START_X]) / nz
             land(out[i], along, y, vx, vy, vz, sx, sy, ux, uy, uz, clock, apex)
+        hop_down(out[i], bounces, strips[g, s], x, y, clock)
         vx, vy, vz, sx, sy, sz = turf_bounce(
             *(vx, vy, vz, sx, sy, sz, nx, 0.0, nz, radius, inertia, strips[g, s, c.TURF :])
         )
