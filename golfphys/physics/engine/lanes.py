@@ -361,6 +361,13 @@ def come_to_rest(
             )
 
 
+def note_hops(b: Any, m: int, out: Any) -> None:
+    """Write where and when the first hop of every lane came down."""
+    for k in range(m):
+        i = int(b[SHOT + k])
+        out[i, c.HOP_X], out[i, c.HOP_Y], out[i, c.HOP_TIME] = b[X + k], b[Y + k], b[CLOCK + k]
+
+
 def play_block(
     b: Any,
     shots: Any,
@@ -413,9 +420,7 @@ def play_block(
                     *(frames[g, 6], frames[g, 7], frames[g, 8], b[CLOCK + k], b[TOP + k] / gravity),
                 )
         elif hop == 1:
-            for k in range(flying):
-                i = int(b[SHOT + k])
-                out[i, c.HOP_X], out[i, c.HOP_Y], out[i, c.HOP_TIME] = b[X + k], b[Y + k], b[CLOCK + k]
+            note_hops(b, flying, out)
         bounce_lanes(b, flying, family, radius, inertia)
         flying = keep_flying(b, flying)
     for k in range(flying):

@@ -49,7 +49,7 @@ _CALLED = (
     *((single, name) for name in ("land", "hop_down", "take_rest", "chip")),
     *((lanes, name) for name in ("meet_air", "look_up", "first_slopes", "middle_slopes", "finish_step", "step")),
     *((lanes, name) for name in ("greatest", "plan_hops", "close_landing", "fly_lanes", "hold_world", "bounce_lanes")),
-    *((lanes, name) for name in ("keep_flying", "come_to_rest", "play_block", "in_order")),
+    *((lanes, name) for name in ("keep_flying", "come_to_rest", "note_hops", "play_block", "in_order")),
 )
 _SOURCES = tuple(dict.fromkeys((*(module for module, _ in (*_INLINED, *_CALLED)), columns)))
 
