@@ -53,6 +53,11 @@ from golfphys.physics.club import Launch as Launch
 from golfphys.physics.club import Lie as Lie
 from golfphys.physics.club import Player as Player
 from golfphys.physics.club import Scatter as Scatter
+from golfphys.physics.draws import Draws as Draws
+from golfphys.physics.draws import Grass as Grass
+from golfphys.physics.draws import Logged as Logged
+from golfphys.physics.draws import assumed as assumed
+from golfphys.physics.draws import stated as stated
 from golfphys.physics.flight import Aerodynamics as Aerodynamics
 from golfphys.physics.flight import Air as Air
 from golfphys.physics.green import Green as Green

@@ -7,13 +7,15 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 
-def _require(owner: str, name: str, value: float, low: float, high: float) -> None:
-    if not low <= value <= high:
+def _require(owner: str, name: str, value: Any, low: float, high: float) -> None:
+    """Raise for a number out of range; of an array one bad element is its shot's affair."""
+    if np.ndim(value) == 0 and not low <= value <= high:
         raise ValueError(f"{owner} {name} is {value!r}; expected a number from {low:g} to {high:g}")
 
 
@@ -48,7 +50,7 @@ class Club:
     """
 
     name: str
-    loft: float
+    loft: Any
     bounce: float
     head_mass: float
     sole_width: float = 0.020
@@ -92,10 +94,10 @@ class Lie:
     """
 
     name: str
-    friction: float
-    cushion: float = 0.0
-    turf_give: float = 0.002
-    ball_height: float = 0.0
+    friction: Any
+    cushion: Any = 0.0
+    turf_give: Any = 0.002
+    ball_height: Any = 0.0
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -224,11 +226,11 @@ class Scatter:
         If a value is out of range.
     """
 
-    distance_absolute: float
-    distance_relative: float
-    direction: float
-    angle: float
-    spin_relative: float
+    distance_absolute: Any
+    distance_relative: Any
+    direction: Any
+    angle: Any
+    spin_relative: Any
 
     def __post_init__(self) -> None:
         """Check the values."""
