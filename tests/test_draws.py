@@ -47,6 +47,7 @@ def test_draws_stay_in_step():
     assert len(some) == 3
     for of in (lambda d: d.green.resistance.constant, lambda d: d.lies["wet"].friction, lambda d: d.other):
         assert of(some).tolist() == of(draws)[[3, 3, 7]].tolist()
+    assert draws.one(7).green.resistance.constant == draws.green.resistance.constant[7]
     assert len(draws.few(8)) == 8
     assert draws.few(100) is draws
 

@@ -168,6 +168,11 @@ class Draws:
         picked: Draws = _mapped(self, lambda values: values[each] if values.size == size else values)
         return picked
 
+    def one(self, number: int) -> "Draws":
+        """Return one of the draws, of plain numbers."""
+        single: Draws = _mapped(self, lambda values: values[number].item())
+        return single
+
     def few(self, n: int) -> "Draws":
         """Return `n` of the draws, evenly spaced; all if there are no more."""
         size = len(self)
