@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-STUDIES = Path(__file__).parent.parent / "studies"
+STUDIES = Path(__file__).parent / "studies"
 
 
 @pytest.fixture(scope="module")

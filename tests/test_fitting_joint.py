@@ -321,11 +321,11 @@ def test_a_new_lie_gets_a_wide_prior() -> None:
 
 
 def test_coverage_in_small(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Of twelve new chips on three fresh courses most stop inside their intervals; studies/ has the whole.
+    """Of twelve new chips on three fresh courses most stop inside their intervals; tests/studies has the whole.
 
     Every other chip of a log, and fewer draws than in the study: an interval from less has to hold as often.
     """
-    path = Path(__file__).parent.parent / "studies" / "coverage_chain.py"
+    path = Path(__file__).parent.parent / "tests" / "studies" / "coverage_chain.py"
     spec = importlib.util.spec_from_file_location("coverage_chain", path)
     assert spec is not None
     assert spec.loader is not None

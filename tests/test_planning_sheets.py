@@ -209,7 +209,7 @@ def test_a_bent_club_keeps_its_sole_in_step():
 
 def test_the_committed_study_is_read(tmp_path: Path) -> None:
     """Habits pick no club: their cell is blank, and only theirs may hold no number."""
-    study = read_study(ROOT / "studies" / "decision_quality.csv")
+    study = read_study(ROOT / "tests" / "studies" / "decision_quality.csv")
     assert study["loss"].is_monotonic_increasing
     assert study.set_index("plan").loc["handbook", "same_club"] > 0
     assert study["same_club"].isna().any()

@@ -68,7 +68,7 @@ def scale_interval(values: Array, weights: Array, prior: Parameter | None = None
 
     A prior on the logarithm never takes in zero. Where the draws run on downwards, past a quarter of their median, the
     data do not exclude that this part of the noise is absent: the interval then starts at 0. Its upper end leaves 7.5 %
-    of the draws above it, which studies/coverage_rollouts.py finds right (0 itself is no value that the prior allows).
+    of the draws above it, which tests/studies/coverage_rollouts.py finds right (the prior does not allow 0 itself).
 
     Parameters
     ----------

@@ -14,7 +14,7 @@ def read_study(path: "str | Path") -> pd.DataFrame:
     Parameters
     ----------
     path : str or Path
-        The CSV that ``studies/decision_quality.py`` wrote.
+        The CSV that ``tests/studies/decision_quality.py`` wrote.
 
     Returns
     -------
@@ -47,7 +47,7 @@ def read_study(path: "str | Path") -> pd.DataFrame:
     if not missing and not isinstance(table.index, pd.RangeIndex):
         raise ValueError(f"{path} has rows with more cells than headings; expected a cell for each")
     if missing:
-        raise ValueError(f"{path} has no column {', '.join(missing)}; expected what studies/decision_quality.py writes")
+        raise ValueError(f"{path} has no column {', '.join(missing)}; expected what decision_quality.py writes")
     given = table.copy()
     for name in STUDY[1:]:
         table[name] = pd.to_numeric(table[name], errors="coerce")
@@ -56,5 +56,5 @@ def read_study(path: "str | Path") -> pd.DataFrame:
         wrong = np.flatnonzero(~np.isfinite(table[name].to_numpy(dtype=float)) & ~blank)
         if wrong.size:
             row = int(wrong[0]) + 2
-            raise ValueError(f"{path}, row {row}, {name}: no number; expected what studies/decision_quality.py writes")
+            raise ValueError(f"{path}, row {row}, {name}: no number; expected what decision_quality.py writes")
     return table.sort_values("loss").reset_index(drop=True)

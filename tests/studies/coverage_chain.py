@@ -1,7 +1,7 @@
 """Do 90 % intervals of a course fit cover 90 %? Green, turf and player together, down to where new chips come to rest.
 
-    python studies/coverage_chain.py                     # everything, about an hour
-    python studies/coverage_chain.py --courses 20        # a try
+    python tests/studies/coverage_chain.py                     # everything, about an hour
+    python tests/studies/coverage_chain.py --courses 20        # a try
 
 Every course and player has a truth of its own, drawn from the priors that the fit states; the sheets are what a coach
 would fill in: 12 rolls (four headings, three ramp runs) at one spot, 10 drops, 40 chips with four clubs from two
@@ -427,7 +427,7 @@ def page(table: pd.DataFrame) -> str:
         "",
         "Share (%) of 90 % intervals that hold the truth, over synthetic courses and players, each with its own truth",
         "drawn from the priors that the fit states. Sheets: 12 rolls, 10 drops, 40 chips (four clubs, two lies, cells",
-        "missing, one chip struck thin). Made by `studies/coverage_chain.py`; the numbers are in the CSV file.",
+        "missing, one chip struck thin). Made by `tests/studies/coverage_chain.py`; the numbers are in the CSV file.",
         "",
         "| what | " + " | ".join(f"{name} ({counts[name]} courses)" for name in wide.columns) + " |",
         "| --- |" + " --- |" * len(wide.columns),

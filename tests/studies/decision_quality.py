@@ -15,7 +15,7 @@ Ways of deciding:
 * ``handbook``: no measuring at all: published turf, a green of 10 ft, no slope, the stated default player;
 * ``<club> for everything`` and ``always just on``: fixed habits with perfect knowledge of course and player.
 
-Run ``python studies/decision_quality.py``; it writes decision_quality_cases.csv as it goes, decision_quality.csv
+Run ``python tests/studies/decision_quality.py``; it writes decision_quality_cases.csv as it goes, decision_quality.csv
 and .md at the end. ``--cases 20`` is a quick look; a run that was stopped goes on where it was.
 """
 
@@ -267,7 +267,7 @@ def report(table: pd.DataFrame, cases: pd.DataFrame) -> str:
     lines = [
         "# Decision quality",
         "",
-        f"{len(cases)} cases, seed {SEED}, written {datetime.date.today().isoformat()} by studies/decision_quality.py.",
+        f"{len(cases)} cases, seed {SEED}, written {datetime.date.today().isoformat()} by decision_quality.py.",
         "Loss: expected strokes a chip over the plan made with the truth, both played by the true player on the true",
         f"green with {FINAL} errors of hers. A ball left off the green counts {OFF_GREEN} strokes more.",
         "",

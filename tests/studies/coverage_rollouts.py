@@ -6,7 +6,7 @@ spots, three to six headings, one to three release speeds, 12 to 48 rolls, and s
 sheets. Further scenarios change what the fit assumes: scatter that does not grow with distance, scatter in proportion
 to distance, strays, release speeds that are exactly as written, and resistance that grows with speed.
 
-Run ``python studies/coverage_rollouts.py`` (about half an hour); it writes coverage_rollouts.csv and .md beside itself.
+Run ``python tests/studies/coverage_rollouts.py`` (about half an hour); it writes .csv and .md beside itself.
 ``--courses 50 --scenario "as assumed"`` is a quick look.
 """
 
@@ -208,7 +208,7 @@ def page(table: pd.DataFrame) -> str:
 HEAD = """# Coverage of rollout fits
 
 Share (%) of 90 % intervals that hold the truth, over synthetic courses each with its own truth drawn from the priors
-that the fit states. Made by `studies/coverage_rollouts.py`; the numbers behind it are in the CSV file.
+that the fit states. Made by `tests/studies/coverage_rollouts.py`; the numbers behind it are in the CSV file.
 
 """
 FOOT = """
