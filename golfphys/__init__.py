@@ -1,8 +1,8 @@
 """Golf chipping physics: measured greens and players, fitted, and turned into club and landing spot.
 
 Everything a notebook needs is here under its own name (``golfphys.Green``, ``golfphys.plots``); ``dir(golfphys)`` lists
-it and ``REFERENCE.md`` says what each does. A name is looked up in its room on first use, so that ``import golfphys``
-itself loads nothing heavy. The names stand once, in ``__init__.pyi`` beside this file.
+it and page 19 of the workbook says what each does. A name is looked up in its room on first use, so that importing
+golfphys itself loads nothing heavy. The names stand once, in ``__init__.pyi`` beside this file.
 """
 
 import ast
@@ -33,11 +33,15 @@ def __getattr__(name: str) -> Any:
         hint = f"did you mean {' or '.join(near)}?" if near else "dir(golfphys) lists its public names"
         raise AttributeError(f"golfphys has no {name!r}; {hint}")
     room = _ROOMS[name]
-    if room == __name__:
-        value: Any = importlib.import_module(f"{room}.{name}")
-    else:
+    try:
         found = importlib.import_module(room)
-        value = getattr(found, name) if hasattr(found, name) else importlib.import_module(f"{room}.{name}")
+        value = getattr(found, name, None) if room != __name__ else None
+        value = importlib.import_module(f"{room}.{name}") if value is None else value
+    except ModuleNotFoundError as missing:
+        if str(missing.name).startswith(__name__):
+            raise
+        words = f"golfphys.{name} needs {missing.name}: python -m pip install 'golfphys[workbook]'"
+        raise ModuleNotFoundError(words, name=missing.name) from missing
     globals()[name] = value
     return value
 

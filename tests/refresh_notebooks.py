@@ -4,34 +4,70 @@ Without arguments it does all of them. What is stored is what a reader sees and 
 widgets (a panel appears when its cell is run), no version of Python.
 """
 
-import multiprocessing
 import os
 import re
 import sys
 import tempfile
-from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
-from unittest import mock
+
+import nbclient
+import nbformat
+from jupyter_client.kernelspec import KernelSpec
+from jupyter_client.manager import AsyncKernelManager
+from nbclient.exceptions import CellExecutionError, CellTimeoutError
+from traitlets.config import Config
 
 ROOT = Path(__file__).parent.parent
-sys.path.insert(0, str(ROOT))
-
-import nbformat  # noqa: E402
-
-from golfphys import headless  # noqa: E402
-
 WIDGET = "application/vnd.jupyter.widget-view+json"
+SECONDS_PER_CELL = 600
+METADATA = {
+    "kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"},
+    "language_info": {"name": "python"},
+}
+
+
+class OwnKernel(AsyncKernelManager):  # type: ignore[misc]
+    """Starts this interpreter, whatever kernels the user has installed."""
+
+    @property
+    def kernel_spec(self) -> KernelSpec:
+        """The kernel to start."""
+        argv = [sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"]
+        return KernelSpec(argv=argv, display_name="Python 3", language="python")
+
+
+def executed(path: Path) -> Any:
+    """Return the notebook freshly executed and normalised; the file is left as it is."""
+    notebook = nbformat.read(path, as_version=4)
+    with tempfile.TemporaryDirectory(prefix="golfphys-") as home:
+        # sockets in a folder of their own rather than open ports, where the system has them
+        channel = {} if sys.platform == "win32" else {"transport": "ipc", "ip": f"{home}/kernel"}
+        nbclient.NotebookClient(
+            notebook,
+            config=Config(KernelManager=channel),
+            kernel_manager_class=OwnKernel,
+            timeout=SECONDS_PER_CELL,
+            record_timing=False,
+            coalesce_streams=True,
+            resources={"metadata": {"path": str(path.resolve().parent)}},
+        ).execute(env=environment(home))
+    return normalised(notebook)
+
+
+def environment(home: str) -> dict[str, str]:
+    """Return a kernel's environment: figures inline, this golfphys first, nobody's settings, nobody's sheets."""
+    inherited = {name: value for name, value in os.environ.items() if name != "MPLBACKEND"}
+    own = {f"{name}_DIR": f"{home}/{name.lower()}" for name in ("JUPYTER_CONFIG", "JUPYTER_DATA", "JUPYTER_RUNTIME")}
+    own |= {f"{library}_NUM_THREADS": "1" for library in ("OMP", "OPENBLAS", "MKL")}
+    path = os.pathsep.join([str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])])
+    quiet = {"PYDEVD_DISABLE_FILE_VALIDATION": "1", "IPYTHONDIR": f"{home}/ipython"}
+    return inherited | own | quiet | {"PYTHONPATH": path, "GOLFPHYS_HOME": f"{home}/golfphys"}
 
 
 def normalised(notebook: Any) -> Any:
     """Return the notebook without what differs from run to run."""
-    notebook.metadata = nbformat.from_dict(
-        {
-            "kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"},
-            "language_info": {"name": "python"},
-        }
-    )
+    notebook.metadata = nbformat.from_dict(METADATA)
     for cell in notebook.cells:
         for name in ("execution", "collapsed", "scrolled"):
             cell.metadata.pop(name, None)
@@ -44,25 +80,11 @@ def normalised(notebook: Any) -> Any:
 
 def _name_styles(data: Any, cell: str) -> None:
     """Give the style sheet of a styled table, whose name pandas draws at random, the name of its cell."""
+    own = f"T_{re.sub('[^0-9a-zA-Z]', '', cell)}"
     if "text/html" in data:
-        data["text/html"] = re.sub(
-            r"T_[0-9a-f]{5}(?=[_ \"])", f"T_{re.sub('[^0-9a-zA-Z]', '', cell)}", data["text/html"]
-        )
+        data["text/html"] = re.sub(r"T_[0-9a-f]{5}(?=[_ \"])", own, data["text/html"])
     if "text/plain" in data:
         data["text/plain"] = re.sub(r"<(pandas\S*Styler) at 0x[0-9a-f]+>", r"<\1>", data["text/plain"])
-
-
-def executed(path: Path) -> Any:
-    """Return the notebook freshly executed and normalised; the file is left as it is."""
-    notebook = nbformat.read(path, as_version=4)
-    with tempfile.TemporaryDirectory() as home, mock.patch.dict(os.environ, {"GOLFPHYS_HOME": home}):
-        headless.execute(notebook, path.resolve().parent)  # in nobody's settings, beside nobody's sheets
-    return normalised(notebook)
-
-
-def side_by_side(pages: int) -> ProcessPoolExecutor:
-    """Return a pool that executes so many pages at a time, but no more than four: each takes half a gigabyte."""
-    return ProcessPoolExecutor(min(pages, 4), mp_context=multiprocessing.get_context("spawn"))
 
 
 def text(notebook: Any) -> str:
@@ -72,21 +94,15 @@ def text(notebook: Any) -> str:
 
 def main(names: list[str]) -> int:
     """Refresh the notebooks named, or all."""
-    paths = [Path(name) for name in names] or sorted((ROOT / "notebooks").glob("*.ipynb"))
-    missing = [str(path) for path in paths if not path.is_file()]
-    if missing:
-        print(f"there is no {', '.join(missing)}", file=sys.stderr)
-        return 2
     failed = 0
-    with side_by_side(os.cpu_count() or 1) as pool:
-        for path, future in [(path, pool.submit(executed, path)) for path in paths]:
-            try:
-                path.write_text(text(future.result()), encoding="utf-8", newline="\n")
-            except headless.NotebookFailed as error:
-                print(f"{path}: {error}", file=sys.stderr)
-                failed = 1
-            else:
-                print(f"{path}: {path.stat().st_size / 1000:.0f} kB")
+    for path in [Path(name) for name in names] or sorted((ROOT / "notebooks").glob("*.ipynb")):
+        try:
+            path.write_text(text(executed(path)), encoding="utf-8", newline="\n")
+        except (CellExecutionError, CellTimeoutError) as error:
+            print(f"{path}: {error}", file=sys.stderr)
+            failed = 1
+        else:
+            print(f"{path}: {path.stat().st_size / 1000:.0f} kB")
     return failed
 
 

@@ -1,4 +1,4 @@
-"""Write REFERENCE.md, the list of public names, from the library itself: ``python tests/write_reference.py``."""
+"""Write page 19, the list of public names, from the library itself: ``python tests/write_reference.py``."""
 
 import enum
 import importlib
@@ -7,16 +7,18 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
-sys.path.insert(0, str(ROOT))
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+
+import nbformat  # noqa: E402
+import refresh_notebooks  # noqa: E402
 
 import golfphys  # noqa: E402
 
-REFERENCE = ROOT / "REFERENCE.md"
+PAGE = ROOT / "notebooks" / "19_reference.ipynb"
 HEADER = """# Reference
 
 Every public name of golfphys, by the room it lives in. `help(golfphys.NAME)` gives parameters, units, sources and an
-example. Written by `python tests/write_reference.py`; a test holds it to the library.
-"""
+example. Written by `python tests/write_reference.py`; a test holds it to the library."""
 
 
 def summary(name: str) -> str:
@@ -43,12 +45,11 @@ def signature(name: str) -> str:
 
 
 def text() -> str:
-    """Return the page."""
+    """Return the page's file text: a cell for each room."""
     rooms: dict[str, list[str]] = {}
     for name in golfphys.__all__:
-        if inspect.ismodule(getattr(golfphys, name)):
-            continue
-        rooms.setdefault(golfphys._ROOMS[name].removeprefix("golfphys."), []).append(name)
+        if not inspect.ismodule(getattr(golfphys, name)):
+            rooms.setdefault(golfphys._ROOMS[name].removeprefix("golfphys."), []).append(name)
     parts = [HEADER]
     for room in sorted(rooms):
         about = (importlib.import_module(f"golfphys.{room}").__doc__ or "").strip().split("\n\n")[0]
@@ -56,13 +57,14 @@ def text() -> str:
         parts.append(
             "\n".join([f"## {room}\n", " ".join(about.split()) + "\n", "| name | what |", "| --- | --- |", *rows])
         )
-    return "\n".join(part + "\n" for part in parts).rstrip() + "\n"
+    cells = [nbformat.v4.new_markdown_cell(part, id=f"room-{number}") for number, part in enumerate(parts)]
+    return refresh_notebooks.text(refresh_notebooks.normalised(nbformat.v4.new_notebook(cells=cells)))
 
 
 def main() -> None:
     """Write the page."""
-    REFERENCE.write_text(text(), encoding="utf-8", newline="\n")
-    print(f"{REFERENCE.name}: {len(golfphys.__all__)} names")
+    PAGE.write_text(text(), encoding="utf-8", newline="\n")
+    print(f"{PAGE.name}: {len(golfphys.__all__)} names")
 
 
 if __name__ == "__main__":

@@ -94,7 +94,7 @@ def free_port() -> int:
 
 def workbook_copy(folder: Path) -> Path:
     """Copy the notebooks, each with a last cell that says it was reached, and the data beside them."""
-    for name in ("notebooks", "data", "studies"):
+    for name in ("notebooks", "data", "tests/studies"):
         if (ROOT / name).is_dir():
             shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
     for path in (folder / "notebooks").glob("*.ipynb"):

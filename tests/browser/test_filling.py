@@ -9,7 +9,7 @@ import pytest
 
 from golfphys.sheets import read_rollouts
 
-pytestmark = pytest.mark.browser
+pytestmark = pytest.mark.thorough
 FORMS = "notebooks/17_fill_in_your_sheets.ipynb"
 
 UNITS = """

@@ -10,7 +10,7 @@ import nbformat
 import pages
 import pytest
 
-pytestmark = pytest.mark.browser
+pytestmark = pytest.mark.thorough
 TABLE = Path(__file__).parent / "panels.csv"
 
 PANEL = """
