@@ -53,6 +53,7 @@ from golfphys.physics.club import Launch as Launch
 from golfphys.physics.club import Lie as Lie
 from golfphys.physics.club import Player as Player
 from golfphys.physics.club import Scatter as Scatter
+from golfphys.physics.club import StrikeErrors as StrikeErrors
 from golfphys.physics.draws import Draws as Draws
 from golfphys.physics.draws import Grass as Grass
 from golfphys.physics.draws import Logged as Logged
@@ -95,7 +96,9 @@ from golfphys.physics.shot import simulate as simulate
 from golfphys.physics.shot import trace as trace
 from golfphys.physics.sole import effective_bounce as effective_bounce
 from golfphys.physics.sole import low_point_window as low_point_window
+from golfphys.physics.strike import Struck as Struck
 from golfphys.physics.strike import launch_from as launch_from
+from golfphys.physics.strike import strike as strike
 from golfphys.physics.surface import Surface as Surface
 from golfphys.physics.surface import path_on as path_on
 from golfphys.physics.surface import roll_on as roll_on

@@ -9,7 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from golfphys.core.ball import Ball
-from golfphys.formulas.sole import bounce_left
+from golfphys.formulas.sole import bounce_left, carried_edge, ploughed, sole_room, struck_normal
 from golfphys.formulas.sole import low_point_window as formula
 from golfphys.physics.club import BAG, LIES, Delivery
 from golfphys.physics.sole import attack_from_low_point, effective_bounce, low_point_window
@@ -57,26 +57,29 @@ def test_attack_and_low_point() -> None:
     low_point=st.floats(0.0, 0.3),
     bounce=st.floats(-0.1, 0.25),
     loft=st.floats(0.3, 1.1),
-    give=st.floats(0.0, 0.006),
+    give=st.floats(0.2, 1.0),
     height=st.floats(0.0, 0.015),
+    aim=st.floats(0.0, 0.9),
 )
 def test_window_is_where_the_drawn_arc_neither_digs_nor_thins(
-    low_point: float, bounce: float, loft: float, give: float, height: float
+    low_point: float, bounce: float, loft: float, give: float, height: float, aim: float
 ) -> None:
     """Draw the leading edge's parabola point by point for errors inside and outside the window."""
     arc, width = 1.5, 0.022
-    dig, thin = formula(low_point, arc, bounce, width, loft, give, height, RADIUS)
-    start = max(0.0, width * math.sin(bounce))
+    brush, depth = sole_room(bounce, width, give)
     reach = RADIUS * (1 - math.sin(loft)) + height
+    start = aim * reach
+    dig, thin = formula(low_point, arc, start, depth, reach)
     # where the bottom of the arc just grazes the depth allowed, points cannot tell digging from not
-    assume(abs(low_point**2 / (2 * arc) - start - give) > 1e-5)
+    assume(abs(low_point**2 / (2 * arc) - start - depth) > 1e-5)
+    assert depth == pytest.approx(brush * (1 - give) / give)
 
     def fault(error: float) -> str:
         lowest = low_point + error
         before = np.linspace(-0.6, 0.0, 6001)
         edge = start + ((before - lowest) ** 2 - low_point**2) / (2 * arc)
         at_ball = edge[-1]
-        return "dig" if edge.min() < -give else "thin" if at_ball > reach else ""
+        return "dig" if edge.min() < -depth else "thin" if at_ball > reach else ""
 
     if thin <= dig:
         assert fault(0.0) in {"thin", "dig"} or thin == dig
@@ -93,19 +96,55 @@ def test_steep_and_leaning_leaves_less_room_behind() -> None:
     leaning = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.09, shaft_lean=0.16), lie)
     steep = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.16, shaft_lean=0.16), lie)
     assert easy.dig < leaning.dig < steep.dig < 0
-    # bounce is no friend on a tight lie: it holds the leading edge up
-    assert easy.thin < leaning.thin
     assert easy.fits
     assert leaning.fits
 
 
-def test_lies_that_give_and_lift_the_ball_have_more_room() -> None:
-    delivery = Delivery(speed=8.0, attack=-0.1, shaft_lean=0.12)
-    rooms = [
-        low_point_window(WEDGE, delivery, LIES[name]).room for name in ("tight", "fairway", "light rough", "rough")
-    ]
+def test_bounce_ball_height_and_firm_soil_give_room_before_it_digs() -> None:
+    delivery = Delivery(speed=8.0, attack=-0.1, shaft_lean=0.05)
+    for club in BAG.values():
+        more = replace(club, bounce=club.bounce + 0.05)
+        assert (
+            low_point_window(more, delivery, LIES["fairway"]).dig
+            < low_point_window(club, delivery, LIES["fairway"]).dig
+        )
+    digs = [low_point_window(WEDGE, delivery, replace(LIES["fairway"], give=give)).dig for give in (0.2, 0.4, 0.7, 1.0)]
+    assert digs == sorted(digs)
+    rooms = [low_point_window(WEDGE, delivery, replace(LIES["fairway"], ball_height=0.002 * n)).room for n in range(5)]
     assert rooms == sorted(rooms)
-    assert rooms[0] < rooms[-1]
+
+
+def test_less_loft_has_more_room_on_a_tight_lie() -> None:
+    """The edge may come to r (1 - sin loft) before it meets the ball: 11 mm for an 8-iron, 5 for a lob wedge."""
+    thins = [low_point_window(club, Delivery(speed=8.0), LIES["tight"]).thin for club in BAG.values()]
+    assert thins == sorted(thins, reverse=True)
+
+
+@given(edge=st.floats(-0.02, 0.004), slope=st.floats(-0.15, 0.05), depth=st.floats(0.0, 0.004))
+def test_area_ploughed_is_that_of_the_drawn_arc(edge: float, slope: float, depth: float) -> None:
+    """By summing depth times length over the arc behind the ball."""
+    behind = np.linspace(-0.6, 0.0, 60001)
+    height = edge + slope * behind + behind**2 / (2 * 1.5)
+    drawn = np.trapezoid(np.maximum(0.0, -(height + depth)), behind)
+    assert ploughed(edge, depth, slope, 1.5) == pytest.approx(drawn, rel=1e-4, abs=1e-8)
+
+
+def test_soil_carries_the_edge_without_a_jump() -> None:
+    edges = np.linspace(-0.01, 0.01, 4001)
+    carried = np.array([carried_edge(float(edge), 0.003, 0.002) for edge in edges])
+    assert np.all(np.diff(carried) > 0)
+    assert np.max(np.abs(np.diff(carried))) < 2.0 * np.diff(edges)[0]
+    assert carried_edge(-0.002, 0.003, 0.002) == 0.0
+    assert carried_edge(0.004, 0.003, 0.002) == 0.004
+
+
+def test_edge_meets_the_ball_where_the_face_no_longer_does() -> None:
+    face = (math.cos(0.9), 0.0, math.sin(0.9))
+    reach = 0.002 + RADIUS * (1 - face[2])
+    assert struck_normal(*face, reach - 1e-9, 0.002, RADIUS) == face
+    assert struck_normal(*face, reach + 1e-9, 0.002, RADIUS) == pytest.approx(face, abs=1e-6)
+    assert struck_normal(*face, 0.002 + RADIUS, 0.002, RADIUS) == pytest.approx((1.0, 0.0, 0.0))
+    assert struck_normal(*face, 0.5, 0.002, RADIUS) == pytest.approx((0.0, 0.0, -1.0))
 
 
 def test_windows_broadcast() -> None:

@@ -10,8 +10,17 @@ from hypothesis import strategies as st
 
 from golfphys.core.ball import Ball
 from golfphys.formulas.strike import face_normal, plane_strike, spin_to_speed
-from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie
-from golfphys.physics.strike import delivered_loft, face_restitution, launch_from
+from golfphys.physics.club import BAG, LIES, TOUR_ERRORS, Club, Delivery, Lie, StrikeErrors
+from golfphys.physics.strike import (
+    Contact,
+    compiled_strike,
+    delivered_loft,
+    deviations,
+    face_restitution,
+    launch_from,
+    strike,
+    struck_launch,
+)
 
 BALL = Ball()
 WEDGE = BAG["sand wedge"]
@@ -145,3 +154,118 @@ def test_deliveries_broadcast() -> None:
 def test_bad_restitution_is_named() -> None:
     with pytest.raises(ValueError, match="tangential_restitution is 2"):
         launch_from(WEDGE, Delivery(speed=9.0), LIES["tight"], tangential_restitution=2.0)
+
+
+# --- errors at the strike --------------------------------------------------------------------------------------------
+SWING = Delivery(speed=8.0)
+
+
+def normals(n: int, seed: int = 4) -> np.ndarray:
+    return np.random.default_rng(seed).standard_normal((6, n))
+
+
+def shares(club: Club, lie: Lie, delivery: Delivery = SWING, errors: StrikeErrors = TOUR_ERRORS) -> tuple[float, float]:
+    """Return the parts of heavy and of thin strikes."""
+    contact = strike(club, delivery, lie, normals(4000), errors).contact
+    return float(np.mean(contact == Contact.HEAVY)), float(np.mean(contact == Contact.THIN))
+
+
+@pytest.mark.parametrize("lie", ["tight", "fairway", "wet", "light rough", "rough"])
+@pytest.mark.parametrize("club", list(BAG))
+def test_without_errors_the_strike_is_the_clean_one(club: str, lie: str) -> None:
+    struck = strike(BAG[club], SWING, LIES[lie], np.zeros(6), TOUR_ERRORS)
+    clean = launch_from(BAG[club], SWING, LIES[lie])
+    assert struck.contact == Contact.CLEAN
+    assert struck.speed_kept == 1.0
+    assert (struck.launch.speed, struck.launch.angle, struck.launch.backspin) == (
+        clean.speed,
+        clean.angle,
+        clean.backspin,
+    )
+    assert struck.launch.direction == clean.direction == 0.0
+
+
+def test_too_low_is_heavy_and_slow_and_too_high_is_thin_low_fast_and_without_spin() -> None:
+    z = np.zeros((6, 3))
+    z[5] = np.array([-0.006, 0.0, 0.010]) / TOUR_ERRORS.height
+    struck = strike(BAG["lob wedge"], SWING, LIES["tight"], z, TOUR_ERRORS)
+    assert struck.contact.tolist() == [Contact.HEAVY, Contact.CLEAN, Contact.THIN]
+    heavy, clean, thin = np.asarray(struck.launch.speed)
+    assert heavy < 0.8 * clean < 0.8 * thin
+    assert struck.launch.angle[2] < 0.6 * struck.launch.angle[1]
+    assert struck.launch.backspin[2] < 0.75 * struck.launch.backspin[1]
+
+
+def test_a_low_point_too_far_back_is_heavy() -> None:
+    z = np.zeros((6, 2))
+    z[4] = np.array([0.0, -0.05]) / TOUR_ERRORS.low_point
+    steep = replace(SWING, attack=math.radians(-8.0), shaft_lean=math.radians(12.0))
+    assert strike(WEDGE, steep, LIES["tight"], z, TOUR_ERRORS).contact.tolist() == [Contact.CLEAN, Contact.HEAVY]
+    assert strike(WEDGE, SWING, LIES["fairway"], z, TOUR_ERRORS).contact.tolist() == [Contact.CLEAN, Contact.CLEAN]
+
+
+def test_the_launch_is_continuous_from_heavy_to_thin() -> None:
+    z = np.zeros((6, 4001))
+    z[5] = np.linspace(-4.0, 6.0, 4001)
+    launch = strike(WEDGE, SWING, LIES["tight"], z, TOUR_ERRORS).launch
+    for values in (launch.speed, launch.angle, launch.backspin):
+        assert np.max(np.abs(np.diff(values))) < 0.02 * np.ptp(values)
+
+
+def test_lies_and_swings_that_err_more() -> None:
+    lob = BAG["lob wedge"]
+    tight, fairway, wet = (sum(shares(lob, LIES[name])) for name in ("tight", "fairway", "wet"))
+    assert tight > 1.2 * fairway
+    assert shares(lob, LIES["wet"])[0] > shares(lob, replace(LIES["wet"], give=0.3))[0]
+    assert wet > fairway
+    assert shares(lob, LIES["tight"])[1] > 3 * shares(BAG["8-iron"], LIES["tight"])[1]
+    longer = replace(SWING, speed=16.0)
+    assert sum(shares(lob, LIES["fairway"], longer)) > sum(shares(lob, LIES["fairway"]))
+
+
+@pytest.mark.parametrize("club", list(BAG))
+def test_rough_scatters_the_launch_of_every_club_more(club: str) -> None:
+    fairway, rough = (strike(BAG[club], SWING, LIES[lie], normals(4000), TOUR_ERRORS) for lie in ("fairway", "rough"))
+
+    def spread(values: object) -> float:
+        low, centre, high = np.quantile(np.asarray(values), [0.1, 0.5, 0.9])
+        return float((high - low) / centre)
+
+    assert spread(rough.launch.speed) > spread(fairway.launch.speed)
+    assert spread(rough.launch.angle) > spread(fairway.launch.angle)
+
+
+def test_slope_of_the_lie_turns_the_launch() -> None:
+    level, up, down, side = (
+        strike(WEDGE, SWING, replace(LIES["fairway"], **slope), np.zeros(6), TOUR_ERRORS).launch
+        for slope in ({}, {"slope_along": 0.08}, {"slope_along": -0.08}, {"slope_across": 0.08})
+    )
+    assert up.angle == pytest.approx(level.angle + 0.08)
+    assert down.angle == pytest.approx(level.angle - 0.08)
+    assert up.speed == pytest.approx(level.speed)
+    assert up.backspin == pytest.approx(level.backspin)
+    # the ground falls to the left: the ball above a right-handed player's feet starts left
+    assert side.direction == pytest.approx(math.atan(math.tan(level.angle) * math.sin(0.08)))
+    assert launch_from(WEDGE, SWING, replace(LIES["fairway"], slope_along=0.08)).angle == up.angle
+
+
+def test_compiled_and_interpreted_strikes_agree() -> None:
+    z = normals(50)
+    together = strike(WEDGE, SWING, LIES["rough"], z, TOUR_ERRORS)
+    for i in range(z.shape[1]):
+        alone = strike(WEDGE, SWING, LIES["rough"], z[:, i], TOUR_ERRORS)
+        assert together.launch.speed[i] == pytest.approx(alone.launch.speed, rel=1e-12)
+        assert together.launch.angle[i] == pytest.approx(alone.launch.angle, rel=1e-12, abs=1e-12)
+        assert together.contact[i] == alone.contact
+    assert compiled_strike().py_func.__name__ == struck_launch.__name__
+
+
+def test_everything_broadcasts() -> None:
+    club = replace(WEDGE, loft=np.array([[0.8], [0.9]]))
+    swing = replace(SWING, speed=np.array([6.0, 9.0, 12.0]))
+    lie = replace(LIES["fairway"], friction=np.array([[0.3], [0.4]]))
+    errors = replace(TOUR_ERRORS, height=np.array([[0.002], [0.003]]))
+    struck = strike(club, swing, lie, np.zeros((6, 2, 1)), errors)
+    assert struck.contact.shape == np.shape(struck.launch.speed) == (2, 3)
+    with pytest.raises(ValueError, match=r"z has shape \(5, 2\)"):
+        deviations(8.0, LIES["fairway"], np.zeros((5, 2)), TOUR_ERRORS)

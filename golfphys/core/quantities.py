@@ -253,7 +253,30 @@ _ALL = (
     Quantity("sole_width", "w_s", "m", "Width of the sole from leading to trailing edge.", 0.012, 0.03),
     Quantity("low_point", "x_l", "m", "Lowest point of the swing's arc ahead of the ball.", 0.02, 0.25),
     Quantity("arc_radius", "R_a", "m", "Radius of the arc of the club head about the bottom of the swing.", 1.2, 1.9),
-    Quantity("turf_give", "d_g", "m", "Depth to which the leading edge may press the turf before it digs.", 0.0, 0.006),
+    Quantity("give", "g", "1", "Part of the press of the sole that goes into the soil: 0 rock, 1 slush.", 0.2, 0.9),
+    Quantity("edge_height", "z_e", "m", "Height of the club's leading edge over the soil at the ball.", -0.008, 0.015),
+    Quantity(
+        "brush_height", "b_s", "m", "Height of the leading edge when the sole's trailing edge touches.", 0.0, 0.005
+    ),
+    Quantity("dig_depth", "d_g", "m", "Depth of the leading edge, uncarried, below which it digs.", 0.0, 0.006),
+    Quantity("contact_height", "z_c", "m", "Height over the soil at which the face touches the ball.", 0.002, 0.03),
+    Quantity("low_point_error", "d_l", "m", "Error of the low point along the line, positive ahead.", -0.04, 0.04),
+    Quantity("height_error", "h_e", "m", "Error of the swing's arc in height, positive upwards.", -0.008, 0.008),
+    Quantity("path_slope", "s_p", "1", "Slope of the path of the head at the ball, negative downwards.", -0.15, 0.05),
+    Quantity("ploughed_area", "A_p", "m^2", "Depth times length of turf ploughed before the ball.", 0.0, 0.0005),
+    Quantity("turf_drag", "\\kappa_t", "kg/m^2", "Mass set moving for each square metre ploughed.", 300.0, 3000.0),
+    Quantity("head_mass", "M", "kg", "Mass of the club's head.", 0.25, 0.32),
+    Quantity(
+        "slope_along", "\\sigma_u", "rad", "Slope of the ground under the ball, positive uphill ahead.", -0.15, 0.15
+    ),
+    Quantity(
+        "slope_across",
+        "\\sigma_c",
+        "rad",
+        "Slope of the ground under the ball, positive falling to the left.",
+        -0.15,
+        0.15,
+    ),
     Quantity(
         "ball_height", "h_b", "m", "Height of the ball's underside above the turf that carries the sole.", 0.0, 0.02
     ),

@@ -15,6 +15,10 @@ it turns to the right.
 
 for the ball's speeds along and square to the face; its rim speed is r w = u_t/k either way, so that
 r w / u = sin(delivered loft - launch angle)/k: the spin is bound to how far the launch falls below the loft.
+
+**Sloping lie.** The player sets herself along the ground (practice), so that the strike happens in its axes; turning
+those to the slope makes the launch over level ground: uphill adds to attack and loft alike, and a side slope turns the
+start towards the side to which the ground falls.
 """
 
 import sympy
@@ -58,6 +62,26 @@ along = sympy.Symbol("along", real=True)
 square_speed = sympy.Symbol("square_speed", real=True)
 slide = sympy.Symbol("slide", real=True)
 
+# from the axes of a sloping lie to level ones: up tips to the left across, then the line of play rises along
+slope_along, slope_across = symbol("slope_along"), symbol("slope_across")
+across = sympy.Matrix(
+    [
+        [1, 0, 0],
+        [0, sympy.cos(slope_across), sympy.sin(slope_across)],
+        [0, -sympy.sin(slope_across), sympy.cos(slope_across)],
+    ]
+)
+uphill = sympy.Matrix(
+    [
+        [sympy.cos(slope_along), 0, -sympy.sin(slope_along)],
+        [0, 1, 0],
+        [sympy.sin(slope_along), 0, sympy.cos(slope_along)],
+    ]
+)
+motion_names = [f"{kind}_{axis}" for kind in ("velocity", "spin") for axis in "xyz"]
+motion = [symbol(name) for name in motion_names]
+levelled = [*(uphill * across * sympy.Matrix(motion[:3])), *(uphill * across * sympy.Matrix(motion[3:]))]
+
 FORMULAS = (
     Formula(
         name="face_normal",
@@ -98,5 +122,12 @@ FORMULAS = (
         returns=sympy.sin(delivered_loft - launch_angle) / inertia,
         summary="Rim speed over ball speed that any central impact from rest gives, gripping or slipping.",
         source="angular momentum about the contact",
+    ),
+    Formula(
+        name="off_slope",
+        arguments=(*motion, slope_along, slope_across),
+        returns=dict(zip(motion_names, levelled, strict=True)),
+        summary="Velocity and spin over level ground of a motion given in the axes of a sloping lie.",
+        source=GEOMETRY,
     ),
 )

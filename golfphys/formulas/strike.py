@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/strike.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 29f646540b028eca.
+sympy 1.14.0, derivation sha256 5491fe72d87ef1dd.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -49,3 +49,21 @@ def spin_to_speed(delivered_loft: float, launch_angle: float, inertia: float) ->
     Model: angular momentum about the contact
     """
     return math.sin(delivered_loft - launch_angle)/inertia
+
+
+def off_slope(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float, slope_along: float, slope_across: float) -> tuple[float, float, float, float, float, float]:
+    """Velocity and spin over level ground of a motion given in the axes of a sloping lie.
+
+    Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
+
+    Model: rotation of the head about the axis to the left, then about the shaft
+    """
+    t0 = math.cos(slope_along)
+    t1 = math.sin(slope_along)
+    t2 = math.sin(slope_across)
+    t3 = t2*velocity_y
+    t4 = math.cos(slope_across)
+    t5 = t4*velocity_z
+    t6 = spin_y*t2
+    t7 = spin_z*t4
+    return t0*velocity_x + t1*t3 - t1*t5, t2*velocity_z + t4*velocity_y, -t0*t3 + t0*t5 + t1*velocity_x, spin_x*t0 + t1*t6 - t1*t7, spin_y*t4 + spin_z*t2, spin_x*t1 - t0*t6 + t0*t7

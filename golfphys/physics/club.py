@@ -13,29 +13,35 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 
-def _require(owner: str, name: str, value: Any, low: float, high: float) -> None:
-    """Raise for a number out of range; of an array one bad element is its shot's affair."""
-    if np.ndim(value) == 0 and not low <= value <= high:
+def _require(owner: str, name: str, value: ArrayLike, low: float, high: float) -> None:
+    """Refuse a number out of range; arrays pass, since a batch carries a status for each of its shots."""
+    if np.ndim(value) == 0 and not low <= float(value) <= high:  # type: ignore[arg-type]
         raise ValueError(f"{owner} {name} is {value!r}; expected a number from {low:g} to {high:g}")
+
+
+def _check(thing: Any, ranges: Mapping[str, tuple[float, float]]) -> None:
+    """Refuse the first field out of its range."""
+    for name, (low, high) in ranges.items():
+        _require(type(thing).__name__, name, getattr(thing, name), low, high)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Club:
-    """A club as the ball and the turf know it.
+    """A club as the ball and the turf know it. Numbers, or arrays that broadcast.
 
     Parameters
     ----------
     name : str
         What the player calls it.
-    loft : float
+    loft : float or array_like
         Static loft in rad.
-    bounce : float
+    bounce : float or array_like
         Bounce angle of the sole in rad.
-    head_mass : float
+    head_mass : float or array_like
         Mass of the head in kg.
-    sole_width : float
+    sole_width : float or array_like
         Width of the sole from leading to trailing edge, m.
-    lie_angle : float
+    lie_angle : float or array_like
         Angle of the shaft from the ground, rad.
 
     Raises
@@ -51,41 +57,48 @@ class Club:
 
     name: str
     loft: Any
-    bounce: float
-    head_mass: float
-    sole_width: float = 0.020
-    lie_angle: float = math.radians(64.0)
+    bounce: Any
+    head_mass: Any
+    sole_width: Any = 0.020
+    lie_angle: Any = math.radians(64.0)
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _require("Club", "loft", self.loft, 0.0, 1.4)
-        _require("Club", "bounce", self.bounce, -0.2, 0.6)
-        _require("Club", "head_mass", self.head_mass, 0.05, 1.0)
-        _require("Club", "sole_width", self.sole_width, 0.002, 0.08)
-        _require("Club", "lie_angle", self.lie_angle, 0.7, math.pi / 2)
+        _check(self, {"loft": (0.0, 1.4), "bounce": (-0.2, 0.6), "head_mass": (0.05, 1.0)})
+        _check(self, {"sole_width": (0.002, 0.08), "lie_angle": (0.7, math.pi / 2)})
 
 
 @dataclass(frozen=True, kw_only=True)
 class Lie:
-    """How the ball lies: what comes between face and ball, and what the sole meets.
+    """How the ball lies: what it does to the strike. Numbers, or arrays that broadcast.
 
     Parameters
     ----------
     name : str
         What the player calls it.
-    friction : float
+    friction : float or array_like
         Friction between face and ball; grass or water between them takes most of it away.
-    cushion : float
+    cushion : float or array_like
         Part of the normal restitution lost to grass between face and ball, 0 (clean) to 1.
-    turf_give : float
-        Depth in m to which the leading edge may press the turf before it digs.
-    ball_height : float
-        Height in m of the ball's underside over the ground that carries the sole.
+    give : float or array_like
+        Part of the press of the sole that goes into the soil, above 0 (rock) to 1 (slush); the rest carries the head.
+    ball_height : float or array_like
+        Height in m of the ball's underside over the soil that carries the sole.
+    speed_error : float or array_like
+        Standard deviation, over the head speed, of what grass takes from it before the ball: how unevenly it lets the
+        club through.
+    face_error : float or array_like
+        Standard deviation, rad, by which grass turns the face: in loft, and half as much in direction.
+    slope_along : float or array_like
+        Slope of the ground under the ball along the line of play, rad, positive uphill.
+    slope_across : float or array_like
+        Slope across it, rad, positive where the ground falls to the left: a right-handed player has the ball above
+        her feet, and it starts left.
 
     Raises
     ------
     ValueError
-        If a value is out of range.
+        If a number is out of range.
 
     Examples
     --------
@@ -96,15 +109,18 @@ class Lie:
     name: str
     friction: Any
     cushion: Any = 0.0
-    turf_give: Any = 0.002
+    give: Any = 0.5
     ball_height: Any = 0.0
+    speed_error: Any = 0.0
+    face_error: Any = 0.0
+    slope_along: Any = 0.0
+    slope_across: Any = 0.0
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _require("Lie", "friction", self.friction, 0.0, 2.0)
-        _require("Lie", "cushion", self.cushion, 0.0, 1.0)
-        _require("Lie", "turf_give", self.turf_give, 0.0, 0.05)
-        _require("Lie", "ball_height", self.ball_height, 0.0, 0.1)
+        _check(self, {"friction": (0.0, 2.0), "cushion": (0.0, 1.0), "give": (0.01, 1.0), "ball_height": (0.0, 0.1)})
+        _check(self, {"speed_error": (0.0, 0.5), "face_error": (0.0, 0.3)})
+        _check(self, {"slope_along": (-0.6, 0.6), "slope_across": (-0.6, 0.6)})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,11 +132,14 @@ class Delivery:
     speed : float or array_like
         Speed of the head at impact, m/s.
     attack : float or array_like
-        Direction of the head above the horizontal, rad; negative is downwards.
+        Direction of the head above the ground, rad; negative is downwards.
     shaft_lean : float or array_like
         Lean of the shaft towards the target at impact, rad; takes loft off.
     face_opening : float or array_like
         Turn of the face about the shaft, rad; positive is open, to the right of a right-handed player.
+    edge_aim : float or array_like
+        How high the leading edge is meant to come to the ball: 0 at the soil, 1 where the face would just still touch
+        the ball. What the swing is aimed at is the player's choice: lower is safe from thin strikes, higher from heavy.
 
     Raises
     ------
@@ -137,14 +156,12 @@ class Delivery:
     attack: ArrayLike = math.radians(-4.0)
     shaft_lean: ArrayLike = math.radians(8.0)
     face_opening: ArrayLike = 0.0
+    edge_aim: ArrayLike = 0.4
 
     def __post_init__(self) -> None:
-        """Check the values, of scalars only: a batch carries a status for each of its shots."""
-        ranges = {"speed": (0.0, 80.0), "attack": (-0.8, 0.4), "shaft_lean": (-0.6, 0.8), "face_opening": (-1.2, 1.2)}
-        for name, (low, high) in ranges.items():
-            value = getattr(self, name)
-            if np.ndim(value) == 0:
-                _require("Delivery", name, float(value), low, high)
+        """Check the values."""
+        _check(self, {"speed": (0.0, 80.0), "attack": (-0.8, 0.4), "shaft_lean": (-0.6, 0.8)})
+        _check(self, {"face_opening": (-1.2, 1.2), "edge_aim": (-2.0, 2.0)})
 
 
 @dataclass(frozen=True)
@@ -190,10 +207,7 @@ class Launch:
             "direction": (-2 * math.pi, 2 * math.pi),
             "sidespin": (-3000.0, 3000.0),
         }
-        for name, (low, high) in ranges.items():
-            value = getattr(self, name)
-            if np.ndim(value) == 0:
-                _require("Launch", name, float(value), low, high)
+        _check(self, ranges)
 
     @property
     def shape(self) -> tuple[int, ...]:
@@ -234,11 +248,8 @@ class Scatter:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _require("Scatter", "distance_absolute", self.distance_absolute, 0.0, 20.0)
-        _require("Scatter", "distance_relative", self.distance_relative, 0.0, 1.0)
-        _require("Scatter", "direction", self.direction, 0.0, 1.0)
-        _require("Scatter", "angle", self.angle, 0.0, 1.0)
-        _require("Scatter", "spin_relative", self.spin_relative, 0.0, 2.0)
+        _check(self, {"distance_absolute": (0.0, 20.0), "distance_relative": (0.0, 1.0), "direction": (0.0, 1.0)})
+        _check(self, {"angle": (0.0, 1.0), "spin_relative": (0.0, 2.0)})
 
     def draws(self, launch: Launch, carry: float, n: int, seed: int | np.random.Generator) -> Launch:
         """Return `n` launches around one that is meant to carry `carry` m.
@@ -294,8 +305,80 @@ class Scatter:
 
 
 @dataclass(frozen=True, kw_only=True)
+class StrikeErrors:
+    """How strikes differ from the one meant, as standard deviations. Numbers, or arrays that broadcast.
+
+    Those of attack, lean, low point and height are at a head speed of `REFERENCE_SPEED` and grow with the swing.
+
+    Parameters
+    ----------
+    speed : float or array_like
+        Of the head speed, over the head speed.
+    direction : float or array_like
+        Of the direction of face and path together, rad.
+    attack : float or array_like
+        Of the angle of attack, beyond what the low point makes of it, rad.
+    shaft_lean : float or array_like
+        Of the lean of the shaft, rad.
+    low_point : float or array_like
+        Of the low point of the swing along the line, m.
+    height : float or array_like
+        Of the height of the swing's arc, m.
+    growth : float or array_like
+        Part of those four that is in proportion to head speed; the rest is the same for every swing.
+
+    Raises
+    ------
+    ValueError
+        If a number is out of range.
+
+    Examples
+    --------
+    >>> TOUR_ERRORS.height < CLUB_ERRORS.height
+    True
+    """
+
+    speed: Any
+    direction: Any
+    attack: Any
+    shaft_lean: Any
+    low_point: Any
+    height: Any
+    growth: Any = 0.4
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        _check(self, {"speed": (0.0, 0.5), "direction": (0.0, 0.5), "attack": (0.0, 0.3), "shaft_lean": (0.0, 0.3)})
+        _check(self, {"low_point": (0.0, 0.2), "height": (0.0, 0.05), "growth": (0.0, 1.0)})
+
+
+REFERENCE_SPEED = 8.0
+"""Head speed in m/s at which errors of the strike are stated: a chip of some ten metres."""
+
+TOUR_ERRORS = StrikeErrors(
+    speed=0.05,
+    direction=math.radians(1.6),
+    attack=math.radians(0.6),
+    shaft_lean=math.radians(1.2),
+    low_point=0.012,
+    height=0.0025,
+)
+"""Errors of a tour player's strike."""
+
+CLUB_ERRORS = StrikeErrors(
+    speed=0.09,
+    direction=math.radians(2.6),
+    attack=math.radians(1.0),
+    shaft_lean=math.radians(2.0),
+    low_point=0.022,
+    height=0.0045,
+)
+"""Errors of a club player's strike."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Player:
-    """A player: one delivery kept for every club, and how it scatters.
+    """A player: one delivery kept for every club, and how it errs.
 
     Parameters
     ----------
@@ -305,6 +388,8 @@ class Player:
         Attack, shaft lean and opening; its speed is what a plan changes from shot to shot.
     scatter : Scatter
         Of her shots around the one meant.
+    errors : StrikeErrors
+        Of her strikes around the one meant.
     by_club : mapping of str to Scatter
         Where a club's scatter is known to differ, that club's own.
 
@@ -318,6 +403,7 @@ class Player:
     delivery: Delivery
     scatter: Scatter
     by_club: Mapping[str, Scatter] = field(default_factory=dict, hash=False)
+    errors: StrikeErrors = TOUR_ERRORS
 
     def scatter_for(self, club: str) -> Scatter:
         """Return the scatter of shots with a club.
@@ -362,11 +448,28 @@ BAG: Mapping[str, Club] = MappingProxyType(
 
 LIES: Mapping[str, Lie] = MappingProxyType(
     {
-        "tight": Lie(name="tight", friction=0.40, turf_give=0.001),
-        "fairway": Lie(name="fairway", friction=0.35, turf_give=0.002, ball_height=0.002),
-        "wet": Lie(name="wet", friction=0.20, turf_give=0.004, ball_height=0.002),
-        "light rough": Lie(name="light rough", friction=0.20, cushion=0.05, turf_give=0.004, ball_height=0.008),
-        "rough": Lie(name="rough", friction=0.14, cushion=0.12, turf_give=0.005, ball_height=0.012),
+        "tight": Lie(name="tight", friction=0.40, give=0.35),
+        "fairway": Lie(name="fairway", friction=0.35, give=0.5, ball_height=0.003),
+        "wet": Lie(name="wet", friction=0.20, give=0.8, ball_height=0.002),
+        "bare": Lie(name="bare", friction=0.38, give=0.15),
+        "light rough": Lie(
+            name="light rough",
+            friction=0.20,
+            cushion=0.05,
+            give=0.6,
+            ball_height=0.008,
+            speed_error=0.06,
+            face_error=math.radians(1.5),
+        ),
+        "rough": Lie(
+            name="rough",
+            friction=0.14,
+            cushion=0.12,
+            give=0.6,
+            ball_height=0.012,
+            speed_error=0.13,
+            face_error=math.radians(2.3),
+        ),
     }
 )
 """Lies from clean to grassy. Friction near 0.2 for wet or grassy contact is derived from second-hand tests in which

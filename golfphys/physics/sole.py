@@ -1,7 +1,7 @@
 """The sole at impact: how much bounce the delivery leaves, and how far the low point of the swing may stray.
 
-The geometry is derived in ``golfphys/derivations/sole.py``: a rigid sole on a circular arc. It says where trouble
-starts, not how bad it gets; the turf's reaction on the swing is left out.
+The geometry is derived in ``golfphys/derivations/sole.py``: a rigid sole on a circular arc, carried in part by the
+soil. How bad a strike outside the window gets is `golfphys.physics.strike.strike`'s.
 """
 
 from dataclasses import dataclass
@@ -12,13 +12,16 @@ from numpy.typing import ArrayLike
 
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, plain
-from golfphys.formulas.sole import attack_of_low_point, bounce_left, low_point_of_attack
+from golfphys.formulas.sole import (
+    attack_of_low_point,
+    bounce_left,
+    face_contact_height,
+    low_point_of_attack,
+    sole_room,
+)
 from golfphys.formulas.sole import low_point_window as window_formula
 from golfphys.physics.club import Club, Delivery, Lie
-from golfphys.physics.strike import delivered_loft
-
-ARC_RADIUS = 1.5
-"""Radius of the arc of a wedge's head near its lowest point, m: arms and club; common practice, no source."""
+from golfphys.physics.strike import ARC_RADIUS, delivered_loft
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,11 +85,7 @@ def effective_bounce(club: Club, delivery: Delivery) -> Any:
     >>> round(float(np.degrees(left)), 1)
     3.0
     """
-    return broadcast(
-        lambda lean, opening: bounce_left(club.bounce, lean, opening, club.lie_angle),
-        delivery.shaft_lean,
-        delivery.face_opening,
-    )
+    return broadcast(bounce_left, club.bounce, delivery.shaft_lean, delivery.face_opening, club.lie_angle)
 
 
 def attack_from_low_point(low_point: ArrayLike, *, arc_radius: ArrayLike = ARC_RADIUS) -> Any:
@@ -129,16 +128,16 @@ def low_point_window(
 ) -> LowPointWindow:
     """Return how far the low point may stray before the leading edge digs or the ball is thinned.
 
-    The swing meant brushes the turf with the sole at the ball.
+    The swing meant brings the leading edge to the ball at the height that the delivery aims at.
 
     Parameters
     ----------
     club : Club
         Loft, bounce, sole width and lie angle are used.
     delivery : Delivery
-        Attack, shaft lean and face opening are used; they broadcast.
+        Attack, shaft lean, face opening and aim are used.
     lie : Lie
-        How deep the turf lets the leading edge, and how high the ball sits.
+        How far the soil gives under the sole, and how high the ball sits.
     arc_radius : float
         Radius of the arc of the head, m.
     ball : Ball, optional
@@ -171,14 +170,11 @@ def low_point_window(
     if not arc_radius > 0:
         raise ValueError(f"arc_radius is {arc_radius!r}; expected a positive length in m")
     radius = (ball or Ball()).radius
-    low_point = broadcast(lambda attack: low_point_of_attack(attack, arc_radius), delivery.attack)
+    low_point = broadcast(low_point_of_attack, delivery.attack, arc_radius)
     left = effective_bounce(club, delivery)
-    dig, thin = broadcast(
-        lambda low, bounce, loft: window_formula(
-            low, arc_radius, bounce, club.sole_width, loft, lie.turf_give, lie.ball_height, radius
-        ),
-        low_point,
-        left,
-        delivered_loft(club, delivery),
-    )
+    rise = np.sin(delivered_loft(club, delivery))
+    reach = broadcast(face_contact_height, rise, lie.ball_height, radius)
+    _, depth = broadcast(sole_room, left, club.sole_width, lie.give)
+    edge = np.asarray(delivery.edge_aim) * np.asarray(reach)
+    dig, thin = broadcast(window_formula, low_point, arc_radius, edge, depth, reach)
     return LowPointWindow(low_point=low_point, dig=dig, thin=thin, effective_bounce=left)

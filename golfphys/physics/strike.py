@@ -1,17 +1,414 @@
-"""The strike: from club, delivery and lie to the launch of the ball."""
+"""The strike: from club, delivery and lie, with the player's errors, to the launch of the ball.
 
+`strike` is the whole: an error of the swing becomes a clean, heavy or thin strike by the geometry of sole, soil and
+ball (derived in ``golfphys/derivations/sole.py`` and ``strike.py``), and that a launch. `launch_from` is the clean
+strike alone, the impact of the face.
+"""
+
+import math
+import types
+from dataclasses import dataclass
+from enum import IntEnum
+from functools import cache
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, plain
+from golfphys.formulas import flight as flight_formulas
+from golfphys.formulas import impact as impact_formulas
+from golfphys.formulas import sole as sole_formulas
+from golfphys.formulas import strike as strike_formulas
 from golfphys.formulas.flight import launch_of_motion
 from golfphys.formulas.impact import impact
-from golfphys.formulas.strike import face_normal
-from golfphys.physics.club import Club, Delivery, Launch, Lie
+from golfphys.formulas.sole import (
+    bounce_left,
+    carried_edge,
+    edge_at_ball,
+    face_contact_height,
+    low_point_of_attack,
+    ploughed,
+    sole_room,
+    speed_kept_of_ploughed,
+    struck_normal,
+)
+from golfphys.formulas.strike import face_normal, off_slope
+from golfphys.physics.club import REFERENCE_SPEED, Club, Delivery, Launch, Lie, StrikeErrors
+
+ARC_RADIUS = 1.5
+"""Radius of the arc of a wedge's head near its lowest point, m: arms and club; common practice, no source."""
+TURF_DRAG = 1000.0
+"""Mass of turf, kg for each square metre ploughed (depth times length), that the head is slowed by as if it had to set
+it moving: 5 mm deep over 60 mm halves a wedge's speed. Judged, no source."""
+HEAVY_LOSS = 0.05
+"""Part of the head speed lost to the turf from which a player calls a strike heavy; judged, no source."""
+THIN_TURN = math.radians(3.0)
+"""Turn of the contact's normal under the face's from which a player calls a strike thin, rad; judged, no source."""
+LEAST_SPEED = 0.05
+"""Least part of the head speed meant that an error leaves."""
+
+_FACE_RESTITUTION = constants.FACE_RESTITUTION.value
+_FACE_RESTITUTION_LINEAR = constants.FACE_RESTITUTION_LINEAR.value
+
+
+class Contact(IntEnum):
+    """What a strike was.
+
+    Examples
+    --------
+    >>> Contact(1)
+    <Contact.HEAVY: 1>
+    """
+
+    CLEAN = 0
+    HEAVY = 1
+    THIN = 2
+
+
+@dataclass(frozen=True, kw_only=True)
+class Struck:
+    """Strikes with their errors; arrays of the broadcast shape, floats for a single one.
+
+    Parameters
+    ----------
+    launch : Launch
+        How the ball leaves, over level ground.
+    contact : int or ndarray of int
+        A `Contact` for each.
+    edge : float or ndarray
+        Height of the leading edge over the soil as it comes to the ball, m; negative under it.
+    speed_kept : float or ndarray
+        Head speed left after ploughing turf, over that before.
+
+    Examples
+    --------
+    >>> from golfphys.physics.club import BAG, LIES, TOUR_ERRORS
+    >>> strike(BAG["9-iron"], Delivery(speed=8.0), LIES["fairway"], np.zeros(6), TOUR_ERRORS).speed_kept
+    1.0
+    """
+
+    launch: Launch
+    contact: Any
+    edge: Any
+    speed_kept: Any
+
+
+def restitution_of_face(approach: float) -> float:
+    """Coefficient of restitution of ball on face at a normal impact speed in m/s."""
+    return max(0.0, _FACE_RESTITUTION + _FACE_RESTITUTION_LINEAR * approach)
+
+
+def ball_motion(
+    head_x: float,
+    head_z: float,
+    nx: float,
+    ny: float,
+    nz: float,
+    friction: float,
+    cushion: float,
+    tangential_restitution: float,
+    mass_ratio: float,
+    radius: float,
+    inertia: float,
+) -> tuple[float, float, float, float, float, float]:
+    """Velocity and spin of a ball at rest met by a head that moves at (head_x, 0, head_z), contact normal n."""
+    approach = max(0.0, head_x * nx + head_z * nz)
+    restitution = restitution_of_face(approach) * (1.0 - cushion)
+    # seen from the moving face the ball comes with minus the head's velocity
+    vx, vy, vz, sx, sy, sz = impact(
+        -head_x,
+        0.0,
+        -head_z,
+        0.0,
+        0.0,
+        0.0,
+        nx,
+        ny,
+        nz,
+        restitution,
+        friction,
+        tangential_restitution,
+        mass_ratio,
+        radius,
+        inertia,
+    )
+    return vx + head_x, vy, vz + head_z, sx, sy, sz
+
+
+def clean_launch(
+    speed: float,
+    attack: float,
+    lean: float,
+    opening: float,
+    loft: float,
+    lie_angle: float,
+    head_mass: float,
+    friction: float,
+    cushion: float,
+    slope_along: float,
+    slope_across: float,
+    tangential_restitution: float,
+    mass: float,
+    radius: float,
+    inertia: float,
+) -> tuple[float, float, float, float, float]:
+    """Launch (speed, angle, backspin, direction, sidespin) of a clean strike; scalars, compiles."""
+    nx, ny, nz = face_normal(loft, lean, opening, lie_angle)
+    head_x, head_z = speed * math.cos(attack), speed * math.sin(attack)
+    vx, vy, vz, sx, sy, sz = ball_motion(
+        head_x, head_z, nx, ny, nz, friction, cushion, tangential_restitution, mass / head_mass, radius, inertia
+    )
+    vx, vy, vz, sx, sy, sz = off_slope(vx, vy, vz, sx, sy, sz, slope_along, slope_across)
+    return launch_of_motion(vx, vy, vz, sx, sy, sz)
+
+
+def struck_launch(
+    speed: float,
+    attack: float,
+    lean: float,
+    opening: float,
+    edge_aim: float,
+    speed_factor: float,
+    direction_error: float,
+    attack_error: float,
+    lean_error: float,
+    low_point_error: float,
+    height_error: float,
+    loft: float,
+    bounce: float,
+    head_mass: float,
+    sole_width: float,
+    lie_angle: float,
+    friction: float,
+    cushion: float,
+    give: float,
+    ball_height: float,
+    slope_along: float,
+    slope_across: float,
+    arc_radius: float,
+    turf_drag: float,
+    tangential_restitution: float,
+    mass: float,
+    radius: float,
+    inertia: float,
+) -> tuple[float, float, float, float, float, float, float, float]:
+    """Launch (5), contact, height of the edge (m) and speed kept of a strike with its errors; scalars, compiles.
+
+    The delivery meant comes first, then what went wrong, then club, lie and ball.
+    """
+    # the height meant goes by the face meant
+    nx, ny, nz = face_normal(loft, lean, opening, lie_angle)
+    meant = edge_aim * face_contact_height(nz, ball_height, radius)
+    low_point = low_point_of_attack(attack, arc_radius)
+    edge = edge_at_ball(meant, low_point, arc_radius, low_point_error, height_error)
+    came = attack - low_point_error / arc_radius + attack_error
+    # what the sole makes of it
+    nx, ny, nz = face_normal(loft, lean + lean_error, opening, lie_angle)
+    left = bounce_left(bounce, lean + lean_error, opening, lie_angle)
+    brush, dig = sole_room(left, sole_width, give)
+    kept = speed_kept_of_ploughed(ploughed(edge, dig, math.sin(came), arc_radius), turf_drag, head_mass)
+    edge = carried_edge(edge, brush, dig)
+    # where face or edge meets the ball
+    cx, cy, cz = struck_normal(nx, ny, nz, edge, ball_height, radius)
+    head = speed * speed_factor * kept
+    vx, vy, vz, sx, sy, sz = ball_motion(
+        head * math.cos(came),
+        head * math.sin(came),
+        cx,
+        cy,
+        cz,
+        friction,
+        cushion,
+        tangential_restitution,
+        mass / head_mass,
+        radius,
+        inertia,
+    )
+    vx, vy, vz, sx, sy, sz = off_slope(vx, vy, max(vz, 0.0), sx, sy, sz, slope_along, slope_across)
+    ball_speed, angle, backspin, direction, sidespin = launch_of_motion(vx, vy, vz, sx, sy, sz)
+    contact = 0.0
+    if math.asin(min(1.0, nz)) - math.asin(min(1.0, cz)) > THIN_TURN:
+        contact = 2.0
+    elif kept < 1.0 - HEAVY_LOSS:
+        contact = 1.0
+    return ball_speed, angle, backspin, direction + direction_error, sidespin, contact, edge, kept
+
+
+_LAWS = (
+    *((impact_formulas, "impact"), (flight_formulas, "launch_of_motion")),
+    *((strike_formulas, name) for name in ("face_normal", "off_slope")),
+    *((sole_formulas, name) for name in ("bounce_left", "low_point_of_attack", "edge_at_ball", "sole_room")),
+    *((sole_formulas, name) for name in ("carried_edge", "ploughed", "speed_kept_of_ploughed")),
+    *((sole_formulas, name) for name in ("face_contact_height", "struck_normal")),
+)
+_OWN = (restitution_of_face, ball_motion, struck_launch)
+
+
+@cache
+def compiled_strike() -> Any:
+    """Return `struck_launch` compiled by numba, to be called from other compiled functions."""
+    from numba import njit
+
+    options = {"nogil": True, "error_model": "numpy"}
+    names: dict[str, Any] = {name: njit(**options)(getattr(module, name)) for module, name in _LAWS}
+    for law in _OWN:
+        own = types.FunctionType(law.__code__, {**law.__globals__, **names}, law.__name__)
+        names[law.__name__] = njit(**options)(own)
+    return names["struck_launch"]
+
+
+@cache
+def _strikes() -> Any:
+    """Return the compiled loop over rows of arguments."""
+    from numba import njit
+
+    law = compiled_strike()
+
+    def play(rows: NDArray[np.float64], out: NDArray[np.float64]) -> None:
+        for i in range(rows.shape[0]):
+            r = rows[i]
+            out[i] = law(
+                *(r[0], r[1], r[2], r[3], r[4], r[5], r[6], r[7], r[8], r[9], r[10], r[11], r[12], r[13]),
+                *(r[14], r[15], r[16], r[17], r[18], r[19], r[20], r[21], r[22], r[23], r[24], r[25], r[26], r[27]),
+            )
+
+    return njit(nogil=True, error_model="numpy")(play)
+
+
+def strike(
+    club: Club,
+    delivery: Delivery,
+    lie: Lie,
+    z: ArrayLike,
+    errors: StrikeErrors,
+    *,
+    ball: Ball | None = None,
+) -> Struck:
+    """Return strikes with the player's errors: clean, heavy or thin, and the launch of each.
+
+    Parameters
+    ----------
+    club : Club
+        The club.
+    delivery : Delivery
+        The swing meant.
+    lie : Lie
+        How the ball lies.
+    z : array_like
+        Errors over their standard deviations, shape (6, ...): head speed, direction, attack, shaft lean, low point
+        along the line, height. Standard normal numbers; zeros for the strike as meant.
+    errors : StrikeErrors
+        The standard deviations; what the lie adds is counted in.
+    ball : Ball, optional
+        The rules' ball if left out.
+
+    Returns
+    -------
+    Struck
+        Arrays of the shape to which everything broadcasts, `z` without its first axis; floats for a single strike.
+
+    Raises
+    ------
+    ValueError
+        If `z` has not six rows.
+
+    Notes
+    -----
+    Model: the swing is an arc, of which errors move the low point and turn it; the soil carries the sole in part;
+    turf ploughed before the ball slows the head; face or leading edge meets the ball (golfphys/derivations/sole.py).
+    The impact is central: strikes off the middle of the face are not modelled.
+
+    Examples
+    --------
+    Five millimetres too low from a tight lie, as meant, and five too high:
+
+    >>> from golfphys.physics.club import BAG, LIES, TOUR_ERRORS
+    >>> z = np.zeros((6, 3))
+    >>> z[5] = np.array([-0.005, 0.0, 0.005]) / TOUR_ERRORS.height
+    >>> struck = strike(BAG["lob wedge"], Delivery(speed=8.0), LIES["tight"], z, TOUR_ERRORS)
+    >>> [Contact(int(number)).name for number in struck.contact]
+    ['HEAVY', 'CLEAN', 'THIN']
+    >>> bool(struck.launch.backspin[2] < struck.launch.backspin[1])
+    True
+    """
+    ball = ball or Ball()
+    arguments = _arguments(club, delivery, lie, deviations(delivery.speed, lie, z, errors), ball)
+    shape = np.broadcast_shapes(*(np.shape(item) for item in arguments))
+    if shape == ():
+        found: Any = np.array(struck_launch(*(float(item) for item in arguments)))
+    else:
+        rows = np.empty((*shape, len(arguments)))
+        for column, values in enumerate(arguments):
+            rows[..., column] = values
+        found = np.empty((rows[..., 0].size, 8))
+        _strikes()(rows.reshape(-1, len(arguments)), found)
+    columns = [plain(column.reshape(shape)) for column in found.T]
+    contact = plain(np.asarray(columns[5]).astype(int))
+    return Struck(launch=Launch(*columns[:5]), contact=contact, edge=columns[6], speed_kept=columns[7])
+
+
+def deviations(speed: ArrayLike, lie: Lie, z: ArrayLike, errors: StrikeErrors) -> tuple[Any, ...]:
+    """Return what goes wrong, from errors in standard deviations.
+
+    Parameters
+    ----------
+    speed : float or array_like
+        Head speed meant, m/s: a longer swing errs more.
+    lie : Lie
+        Its unevenness adds to the player's errors.
+    z : array_like
+        As for `strike`.
+    errors : StrikeErrors
+        The standard deviations.
+
+    Returns
+    -------
+    tuple
+        Factor on the head speed; errors of direction, attack and lean, rad, of the low point and the height, m.
+
+    Raises
+    ------
+    ValueError
+        If `z` has not six rows.
+
+    Examples
+    --------
+    >>> from golfphys.physics.club import LIES, TOUR_ERRORS
+    >>> short, long = (deviations(speed, LIES["fairway"], np.ones(6), TOUR_ERRORS) for speed in (5.0, 15.0))
+    >>> bool(short[5] < long[5])
+    True
+    """
+    numbers = np.asarray(z, dtype=float)
+    if numbers.ndim == 0 or numbers.shape[0] != 6:
+        raise ValueError(f"z has shape {numbers.shape}; expected six rows, one for each kind of error")
+    growth = np.asarray(errors.growth)
+    longer = 1.0 - growth + growth * np.asarray(speed) / REFERENCE_SPEED
+    speed_error = np.hypot(errors.speed, lie.speed_error)
+    lean_error = np.hypot(errors.shaft_lean * longer, lie.face_error)
+    direction_error = np.hypot(errors.direction, 0.5 * np.asarray(lie.face_error))
+    return (
+        np.maximum(1.0 + speed_error * numbers[0], LEAST_SPEED),
+        direction_error * numbers[1],
+        errors.attack * longer * numbers[2],
+        lean_error * numbers[3],
+        errors.low_point * longer * numbers[4],
+        errors.height * longer * numbers[5],
+    )
+
+
+def _arguments(club: Club, delivery: Delivery, lie: Lie, wrong: tuple[Any, ...], ball: Ball) -> tuple[Any, ...]:
+    """Return the arguments of `struck_launch`, in order."""
+    return (
+        *(delivery.speed, delivery.attack, delivery.shaft_lean, delivery.face_opening, delivery.edge_aim),
+        *wrong,
+        *(club.loft, club.bounce, club.head_mass, club.sole_width, club.lie_angle),
+        *(lie.friction, lie.cushion, lie.give, lie.ball_height, lie.slope_along, lie.slope_across),
+        *(ARC_RADIUS, TURF_DRAG, constants.FACE_TANGENTIAL_RESTITUTION.value),
+        *(ball.mass, ball.radius, ball.inertia),
+    )
 
 
 def launch_from(
@@ -22,9 +419,9 @@ def launch_from(
     ball: Ball | None = None,
     tangential_restitution: float = constants.FACE_TANGENTIAL_RESTITUTION.value,
 ) -> Launch:
-    """Return the launch that a strike gives: an oblique impact of the face on a ball at rest.
+    """Return the launch of a clean strike: an oblique impact of the face on a ball at rest.
 
-    The delivery's fields broadcast against each other, and so do friction and cushion of a lie that has arrays of them.
+    All fields broadcast against each other.
 
     Parameters
     ----------
@@ -33,7 +430,7 @@ def launch_from(
     delivery : Delivery
         Head speed (m/s), attack, shaft lean and face opening (rad).
     lie : Lie
-        Friction and cushion are used.
+        Friction, cushion and slope are used.
     ball : Ball, optional
         The rules' ball if left out.
     tangential_restitution : float
@@ -65,36 +462,13 @@ def launch_from(
     if not 0.0 <= tangential_restitution <= 1.0:
         raise ValueError(f"tangential_restitution is {tangential_restitution!r}; expected a number from 0 to 1")
     ball = ball or Ball()
-    mass_ratio = ball.mass / club.head_mass
-
-    def law(
-        speed: float,
-        attack_cosine: float,
-        attack_sine: float,
-        lean: float,
-        opening: float,
-        friction: float,
-        cushion: float,
-    ) -> tuple[float, ...]:
-        normal = face_normal(club.loft, lean, opening, club.lie_angle)
-        head_x, head_z = speed * attack_cosine, speed * attack_sine
-        approach = max(0.0, head_x * normal[0] + head_z * normal[2])
-        restitution = face_restitution(approach) * (1.0 - cushion)
-        # seen from the moving face the ball comes with minus the head's velocity
-        vx, vy, vz, sx, sy, sz = impact(
-            *(-head_x, 0.0, -head_z),
-            *(0.0, 0.0, 0.0),
-            *normal,
-            *(restitution, friction, tangential_restitution, mass_ratio, ball.radius, ball.inertia),
-        )
-        return launch_of_motion(vx + head_x, vy, vz + head_z, sx, sy, sz)
-
-    attack: Any = delivery.attack
     return Launch(
         *broadcast(
-            law,
-            *(delivery.speed, np.cos(attack), np.sin(attack), delivery.shaft_lean, delivery.face_opening),
-            *(lie.friction, lie.cushion),
+            clean_launch,
+            *(delivery.speed, delivery.attack, delivery.shaft_lean, delivery.face_opening),
+            *(club.loft, club.lie_angle, club.head_mass),
+            *(lie.friction, lie.cushion, lie.slope_along, lie.slope_across),
+            *(tangential_restitution, ball.mass, ball.radius, ball.inertia),
         )
     )
 
@@ -117,8 +491,7 @@ def face_restitution(approach_speed: ArrayLike) -> Any:
     >>> round(face_restitution(10.0), 3)
     0.831
     """
-    slope = constants.FACE_RESTITUTION_LINEAR.value
-    return plain(np.maximum(0.0, constants.FACE_RESTITUTION.value + slope * np.asarray(approach_speed, dtype=float)))
+    return broadcast(restitution_of_face, approach_speed)
 
 
 def delivered_loft(club: Club, delivery: Delivery) -> Any:
@@ -142,8 +515,5 @@ def delivered_loft(club: Club, delivery: Delivery) -> Any:
     >>> round(float(np.degrees(delivered_loft(BAG["sand wedge"], Delivery(speed=10.0)))), 1)
     47.0
     """
-
-    def law(lean: float, opening: float) -> float:
-        return face_normal(club.loft, lean, opening, club.lie_angle)[2]
-
-    return plain(np.arcsin(np.clip(broadcast(law, delivery.shaft_lean, delivery.face_opening), -1.0, 1.0)))
+    normal = broadcast(face_normal, club.loft, delivery.shaft_lean, delivery.face_opening, club.lie_angle)
+    return plain(np.arcsin(np.clip(normal[2], -1.0, 1.0)))

@@ -300,8 +300,8 @@ def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str,
         for lean in np.atleast_1d(np.asarray(leans, dtype=float)).tolist():
             swing = replace(delivery, shaft_lean=lean)
             found = low_point_window(club, swing, lie)
-            # only the end of a dig moves with the depth that the turf gives
-            softer = low_point_window(club, swing, replace(lie, turf_give=lie.turf_give + 1e-5))
+            # only the end of a dig moves with what carries the sole
+            softer = low_point_window(club, swing, replace(lie, give=0.99 * np.asarray(lie.give)))
             rows.append(
                 {
                     "lie": name,
