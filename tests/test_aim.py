@@ -15,6 +15,7 @@ from golfphys.physics.surface import Surface, roll_on
 TARGET = st.floats(1.0, 8.0)
 
 
+@pytest.mark.thorough
 @settings(max_examples=40)
 @given(TARGET, st.floats(-math.pi, math.pi), st.floats(0.05, 0.15), st.floats(0.0, 0.8), st.floats(-3.0, 3.0))
 def test_a_ball_dies_at_the_target(length: float, bearing: float, resistance: float, part: float, fall: float) -> None:

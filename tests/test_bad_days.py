@@ -28,6 +28,7 @@ from golfphys.planning.fitted import fitted_green
 from golfphys.sheets import SheetError
 from golfphys.sheets.by_kind import FRAMES, READERS
 
+pytestmark = pytest.mark.thorough
 ROUND = (0, 90, 180, 270)
 DRAWS = 400
 FEW_DRAWS = 80

@@ -77,6 +77,7 @@ def test_arguments_are_registered_quantities(chapter: ModuleType, formula: Formu
     assert set(formula.ranges) <= {argument.name for argument in formula.arguments}
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("chapter", "formula"), FORMULAS)
 def test_numbers_agree_with_the_derivation(chapter: ModuleType, formula: Formula) -> None:
     law = written(chapter, formula)

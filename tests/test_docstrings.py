@@ -41,14 +41,18 @@ def signature(value: Any) -> list[str]:
 
 
 def faults(name: str, value: Any) -> Iterator[str]:
-    """Yield what a docstring lacks: a parameter, a result, an example; or that there are too many parameters."""
+    """Yield what a docstring lacks; that of a method may be one sentence, but what it lists must be the signature."""
     page = ClassDoc(value) if inspect.isclass(value) else FunctionDoc(value)
     listed = [word.lstrip("*") for entry in page["Parameters"] for word in re.split(r",\s*", entry.name)]
     made = not inspect.isclass(value) or dataclasses.is_dataclass(value) or "__init__" in vars(value)
-    if made and sorted(listed) != sorted(signature(value)):
+    if made and (listed or "." not in name) and sorted(listed) != sorted(signature(value)):
         yield f"{name}: Parameters lists {', '.join(listed)}; the signature is {', '.join(signature(value))}"
     if inspect.isfunction(value):
-        if inspect.signature(value).return_annotation not in (None, "None") and not page["Returns"] + page["Yields"]:
+        if (
+            inspect.signature(value).return_annotation not in (None, "None")
+            and not page["Returns"] + page["Yields"]
+            and "." not in name
+        ):
             yield f"{name} returns something, but has no Returns section"
         if len(signature(value)) > MOST_PARAMETERS and name not in LONGER:
             yield f"{name} has {len(signature(value))} parameters"

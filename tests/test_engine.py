@@ -92,6 +92,7 @@ def test_results_do_not_depend_on_the_cut(monkeypatch: pytest.MonkeyPatch) -> No
     assert [one.rest_x for one in alone] == [whole.rest_x[i] for i in (0, 1234, 2999)]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("pool", [ThreadPoolExecutor, ProcessPoolExecutor])
 def test_any_executor_gives_the_same(pool: type, monkeypatch: pytest.MonkeyPatch) -> None:
     launch = chips(700)
@@ -106,6 +107,7 @@ def test_any_executor_gives_the_same(pool: type, monkeypatch: pytest.MonkeyPatch
         assert same(simulate(launch, SLOPE, executor=executor), whole)
 
 
+@pytest.mark.thorough
 def test_a_local_cluster_gives_the_same(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     distributed = pytest.importorskip("distributed")
     import dask
@@ -139,6 +141,7 @@ print(json.dumps([[shot.rest_x.tolist(), shot.rest_y.tolist(), shot.apex.tolist(
 """
 
 
+@pytest.mark.thorough
 def test_the_same_numbers_without_compiling() -> None:
     """The interpreter and the compiler run one text; libraries for sines and roots may differ in the last digit."""
     launch = [np.asarray(item).tolist() for item in vars(chips(5)).values()]
@@ -339,6 +342,7 @@ def short_roll(x, y, vx, vy, c0, c1, c2, grain, grain_direction, grade_x, grade_
     return x + vx, y + vy, 1.0, 0
 
 
+@pytest.mark.thorough
 def test_laws_of_the_users_own() -> None:
     """All of them in one set, so that one is compiled: the flight agrees with the same law as a table."""
     launch = Launch(np.array([9.0, 12.0]), 0.7, 300.0)

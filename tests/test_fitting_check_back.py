@@ -47,6 +47,7 @@ def evening(seed: int, *, faster: float = 1.0, repeats: int = 4, **changed: Any)
     return make_chips(course(faster), design, seed, player=player(), **changed)
 
 
+@pytest.mark.thorough
 def test_chips_of_the_same_world_are_covered() -> None:
     """Of ninety-six new chips the intervals hold about what they promise, and nothing is called off."""
     checked = check_back(demo_fit(), evening(11, repeats=12))
@@ -86,6 +87,7 @@ def test_drift_of_the_green() -> None:
         green_drift(demo_fit(), moved)
 
 
+@pytest.mark.thorough
 def test_new_rows_are_added() -> None:
     """The sheets get the new rows, under numbers of their own; what was not added to stays; the laws are the same."""
     log = sheets()[2]

@@ -21,6 +21,7 @@ def study():
     del sys.modules["coverage_rollouts"]
 
 
+@pytest.mark.thorough
 def test_forty_courses_are_covered_as_often_as_they_should(study):
     rows = study.study(study.SCENARIOS[0], 40, 7)
     table = pd.DataFrame(rows).set_index("parameter")

@@ -36,6 +36,7 @@ def test_more_of_the_same_helps_more() -> None:
     assert table["five"] < table["ten"] <= table["ten timed"] + 1e-9
 
 
+@pytest.mark.thorough
 def test_chips_already_made_leave_less_to_win() -> None:
     """After forty chips ten more shrink the doubt by a smaller part than they would have at first."""
     plans = {"ten": Further(chips=10, timed=True, club="sand wedge", spot="home-left")}

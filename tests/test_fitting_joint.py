@@ -320,6 +320,7 @@ def test_a_new_lie_gets_a_wide_prior() -> None:
     assert "hardpan" in fit.joint_draws("home-left", 10).lies
 
 
+@pytest.mark.thorough
 def test_coverage_in_small(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of twelve new chips on three fresh courses most stop inside their intervals; tests/studies has the whole.
 

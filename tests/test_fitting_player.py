@@ -75,6 +75,7 @@ def test_mis_hits_are_counted_with_those_noted() -> None:
     assert np.quantile(share, 0.95) < 0.25
 
 
+@pytest.mark.thorough
 def test_the_demo_players_scatter_is_found() -> None:
     """Each club's scatter of landing at 6 m comes within a third of the truth."""
     truth = {"8-iron": 0.05, "pitching wedge": 0.055, "sand wedge": 0.07, "lob wedge": 0.09}

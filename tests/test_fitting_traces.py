@@ -77,12 +77,14 @@ def test_one_heading_shows_only_the_sum_of_resistance_and_slope():
     assert relative < 0.03 < cell(fit.estimates, "one way", "resistance", "sd") / 0.066
 
 
+@pytest.mark.thorough
 def test_error_of_scale_is_allowed_for(ramps):
     _, fit = ramps
     relative = cell(fit.estimates, "one way", "start_speed", "sd") / 1.83
     assert relative > 0.006
 
 
+@pytest.mark.thorough
 def test_a_bad_frame_is_named_and_set_aside(ramps):
     sheet, fit = ramps
     frames = sheet.frames.copy()

@@ -47,6 +47,7 @@ def test_an_unknown_name_is_answered_with_the_nearest() -> None:
         _ = golfphys.Grean
 
 
+@pytest.mark.thorough
 def test_every_module_imports() -> None:
     """No module is broken by itself: each imports in this interpreter."""
     paths = sorted((ROOT / "golfphys").rglob("*.py"))

@@ -157,6 +157,7 @@ def text_of(rows, separator, end, quoting):
     return stream.getvalue()
 
 
+@pytest.mark.thorough
 @MORE
 @given(
     kind=st.sampled_from(list(READERS)),
@@ -213,6 +214,7 @@ def rollout(draw):
     }
 
 
+@pytest.mark.thorough
 @FEW
 @given(rows=st.lists(rollout(), min_size=1, max_size=6), text=st.sampled_from(["metres", "mark", "windows"]))
 def test_what_is_appended_reads_back_exactly(tmp_path_factory, rows, text):
@@ -243,6 +245,7 @@ def _appended(kind, path, row):
         return None
 
 
+@pytest.mark.thorough
 @MORE
 @given(kind=st.sampled_from(list(READERS)), data=st.data())
 def test_appending_anything_keeps_the_file_or_adds_a_readable_row(tmp_path_factory, kind, data):
@@ -311,6 +314,7 @@ def test_a_course_folder_is_read_whole_or_every_problem_is_named(tmp_path_factor
         assert (kind not in broken) or any(f"{kind}.csv" in note for note in course.notes)
 
 
+@pytest.mark.thorough
 @MORE
 @given(
     kind=st.sampled_from(list(READERS)),

@@ -58,6 +58,7 @@ def test_calls_at_the_same_time_do_not_disturb_each_other() -> None:
             assert found[2].equals(table)
 
 
+@pytest.mark.thorough
 def test_threads_of_the_libraries_change_nothing_that_matters() -> None:
     """In fresh processes, with one thread and with two for linear algebra and compiled code."""
     names = ("closed forms", "rolls", "strikes", "chips", "chips over strips", "fit of rolls", "plan")

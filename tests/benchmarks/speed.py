@@ -1,0 +1,113 @@
+"""What a user waits for, measured: ``python tests/benchmarks/speed.py``; ``--record`` keeps what it finds.
+
+Times are processor times in s, the least of some runs after one that is not counted; the first shot of a fresh install
+is a process of its own with nothing compiled before. Beside each stands its ratio to a yardstick of interpreted Python,
+numpy and small linear algebra that uses nothing of golfphys, measured in the same run, so that machines can be
+compared, and that ratio over the one in ``speed.csv``. Run it with nothing else at work: shared cores cost time too.
+"""
+
+import argparse
+import csv
+import math
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+if __name__ == "__main__":  # before numpy is loaded: sums by several threads cost more processor time than by one
+    for _library in ("OMP", "OPENBLAS", "MKL"):
+        os.environ.setdefault(f"{_library}_NUM_THREADS", "1")
+ROOT = Path(__file__).resolve().parents[2]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+RECORDED = Path(__file__).with_suffix(".csv")
+REPEATS = 3
+CHIPS = 100_000
+FIRST_SHOT = "import golfphys; golfphys.simulate(golfphys.Launch(8.0, 0.6, 250.0), golfphys.Green.from_stimp(10.0))"
+DEMO = ROOT / "data" / "demo"
+
+
+def least(work: Callable[[], Any], repeats: int = REPEATS) -> float:
+    """Return the least processor time in s of `work` over some runs, after one that is not counted."""
+    work()
+    times = []
+    for _ in range(repeats):
+        begun = time.process_time()
+        work()
+        times.append(time.process_time() - begun)
+    return min(times)
+
+
+def yardstick() -> float:
+    """Return some number after a fixed piece of work of about a tenth of a second."""
+    import numpy as np
+
+    total = sum(math.sqrt(number) * 1.0000001 for number in range(300_000))
+    values = np.linspace(0.0, 1.0, 200_000)
+    for _ in range(15):
+        total += float(np.sum(np.exp(-values) * np.sin(values)))
+    matrix = np.eye(30) + 0.01
+    return total + sum(float(np.linalg.solve(matrix, matrix[0])[0]) for _ in range(300))
+
+
+def fresh(code: str) -> float:
+    """Return the processor time in s of some code in a fresh interpreter that finds nothing compiled."""
+    with tempfile.TemporaryDirectory() as cache:
+        code = f"import time; {code}; print(time.process_time())"
+        environment = {**os.environ, "NUMBA_CACHE_DIR": cache, "PYTHONPATH": str(ROOT)}
+        command = [sys.executable, "-c", code]
+        done = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
+    return float(done.stdout)
+
+
+def jobs() -> dict[str, Callable[[], Any]]:
+    """Return what is measured, by name."""
+    import numpy as np
+
+    import golfphys
+
+    random = np.random.default_rng(1)
+    speed, angle, spin = (random.uniform(*limits, CHIPS) for limits in ((6.0, 14.0), (0.35, 0.95), (100.0, 500.0)))
+    launch = golfphys.Launch(speed, angle, spin, random.normal(0.0, 0.03, CHIPS), random.normal(0.0, 20.0, CHIPS))
+    green = golfphys.Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
+    fringe = golfphys.Strip(until=5.0, resistance=golfphys.Resistance(constant=0.25))
+    ground = golfphys.Ground(green=green, strips=(fringe,))
+    rolls, drops, chips = (
+        getattr(golfphys, f"read_{kind}")(DEMO / f"{kind}.csv") for kind in ("rollouts", "drops", "chips")
+    )
+    return {
+        "100000 chips on a plane": lambda: golfphys.simulate(launch, green),
+        "100000 chips over a fringe": lambda: golfphys.simulate(launch, ground),
+        "plan on a known green": lambda: golfphys.plan_chip(green, to_edge=3.0, to_pin=15.0),
+        "fit of the demo's rolls": lambda: golfphys.fit_rollouts(rolls),
+        "fit of the demo's course": lambda: golfphys.fit_course(rolls, drops, chips),
+    }
+
+
+def main() -> None:
+    """Measure, compare with the record, and record if asked."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--record", action="store_true", help=f"keep the ratios in {RECORDED.name}")
+    asked = parser.parse_args()
+    old = {}
+    if RECORDED.exists():
+        with RECORDED.open(encoding="utf-8", newline="") as lines:
+            old = {row["measure"]: float(row["ratio"]) for row in csv.DictReader(lines)}
+    unit = least(yardstick)
+    found = {"the first shot of a fresh install": fresh(FIRST_SHOT), "import golfphys": fresh("import golfphys")}
+    found |= {name: least(work) for name, work in jobs().items()}
+    print(f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}, yardstick {unit:.3f} s")
+    for name, seconds in found.items():
+        then = f"{seconds / unit / old[name]:.2f} times the record" if name in old else "new"
+        print(f"{name:36s}{seconds:9.3f} s{seconds / unit:10.3f} yardsticks   {then}")
+    if asked.record:
+        rows = [["measure", "ratio", "seconds"]]
+        rows += [[name, f"{seconds / unit:.4g}", f"{seconds:.4g}"] for name, seconds in found.items()]
+        RECORDED.write_text("\n".join(map(",".join, rows)) + "\n", encoding="utf-8", newline="\n")
+
+
+if __name__ == "__main__":
+    main()
