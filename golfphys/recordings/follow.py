@@ -1,0 +1,372 @@
+"""Follows the ball from frame to frame of a clip.
+
+The ball is what differs from the background (the picture that most frames share) by being lighter, in a patch of the
+size that the view gives it. Each frame yields a few candidates; the track is the run of candidates that moves as a
+rolling ball does, each within reach of where the ones before it lead. Frames in which nothing fits are left out.
+"""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.recordings.clip import Clip, Grey, frames
+from golfphys.recordings.opening import RecordingError
+from golfphys.recordings.view import MARK_SD, View, ball_height
+
+Array = NDArray[np.float64]
+
+BACKGROUND_FRAMES = 31
+"""Frames, spread over the clip, from which the background is made."""
+FEWEST_KEY_FRAMES = 12
+"""Frames stored whole from which a background can be made without reading all others."""
+BACKGROUND_RANK = 0.3
+"""Quantile of grey taken for the background: a white ball at rest for half of the clip is not in it (judged)."""
+CANDIDATES = 5
+"""Candidates kept in a frame."""
+SEARCH_RADIUS = 4.0
+"""Pixels of the ball's radius to which a frame is reduced for the search; places are refined at full size."""
+CLEAREST = 6.0
+"""Noise standard deviations by which a patch must be lighter than the background."""
+FASTEST = 12.0
+"""m/s; a chip's run-out and every putt are slower."""
+SLOWS_BY = 15.0
+"""m/s^2 by which a ball may change its velocity from frame to frame: bumps and short hops included (judged)."""
+LONGEST_GAP = 0.35
+"""s without the ball being seen after which a track ends."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Track:
+    """Where the ball was.
+
+    Parameters
+    ----------
+    table : DataFrame
+        One line for each frame in which it was found: ``time`` (s), ``right`` and ``down`` (pixels), ``x`` and ``y``
+        (m, in the frame of the marks), ``sd`` (standard error of the place, m, the marks' left out), ``by_hand``.
+    scale_sd : float
+        Standard error of its length as a fraction, from the clicking of the marks.
+    frames : int
+        Frames that were looked at.
+    notes : tuple of str
+        What the reader should know.
+    """
+
+    table: pd.DataFrame
+    scale_sd: float
+    frames: int
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Found:
+    """Candidates of all frames, one entry each, in order of time."""
+
+    frame: NDArray[np.int64]
+    time: Array
+    pixel: Array
+    ground: Array
+    clear: Array
+    sd: Array
+
+
+def follow(
+    clip: Clip,
+    view: View,
+    *,
+    by_hand: Mapping[float, tuple[float, float]] | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Track:
+    """Follow the ball through a clip.
+
+    Parameters
+    ----------
+    clip : Clip
+        The film; the camera must stand still.
+    view : View
+        How it sees the ground.
+    by_hand : mapping of float to (right, down), optional
+        Places in pixels that the user clicked, by time in s: the track goes through them.
+    progress : callable, optional
+        Told the fraction of the clip that is done.
+
+    Returns
+    -------
+    Track
+        The ball's places.
+
+    Raises
+    ------
+    RecordingError
+        If nothing moves like a ball.
+    """
+    background, shape = _background(clip, view)
+    found, times = _candidates(clip, view, background, shape, progress)
+    hand = _clicked(by_hand or {}, times, view)
+    chosen = _longest(found, hand)
+    if len(chosen) < 4:
+        raise RecordingError(
+            f"{clip.path}: no ball is seen to roll between the marks: hold the phone still, use a clean white ball, "
+            "keep feet and shadows out of the picture, or click the ball by hand"
+        )
+    table = pd.DataFrame([_line(found, hand, pick) for pick in chosen]).sort_values("time").reset_index(drop=True)
+    notes = list(view.notes)
+    smooth = _smooth(table)
+    if not smooth.all():
+        notes.append(f"{int((~smooth).sum())} of {len(table)} places that jump off the path are left out")
+        table = table[smooth].reset_index(drop=True)
+    gap = float(np.max(np.diff(table["time"])))
+    step = float(np.median(np.diff(times)))
+    if gap > 3.5 * step:
+        notes.append(f"the ball is not seen for up to {gap:.2f} s; look at the track and click it there if you can")
+    ends = table[["right", "down"]].to_numpy(dtype=float)[[0, -1]]
+    return Track(table=table, scale_sd=view.length_sd(ends), frames=len(times), notes=tuple(notes))
+
+
+def _smooth(table: pd.DataFrame, around: int = 5) -> NDArray[np.bool_]:
+    """Return which places lie where their neighbours lead, by a quadratic through those on either side."""
+    time, sd = table["time"].to_numpy(dtype=float), table["sd"].to_numpy(dtype=float)
+    places = table[["x", "y"]].to_numpy(dtype=float)
+    off = np.zeros(len(table))
+    for i in range(len(table)):
+        near = np.delete(np.arange(max(0, i - around), min(len(table), i + around + 1)), min(i, around))
+        near = near[np.abs(time[near] - time[i]) < LONGEST_GAP]
+        if near.size < 5:
+            continue
+        # least absolute deviations, in a few rounds of weighting: one bad neighbour must not condemn a good place
+        design = np.vander(time[near] - time[i], 3)
+        weight = np.ones(near.size)
+        for _ in range(6):
+            root = np.sqrt(weight)[:, None]
+            expected = np.linalg.lstsq(design * root, places[near] * root, rcond=None)[0]
+            weight = 1 / np.maximum(np.hypot(*(places[near] - design @ expected).T), sd[i])
+        off[i] = float(np.hypot(*(places[i] - expected[-1])))
+    usual = max(1.4826 * float(np.median(off)), 1e-5)
+    kept: NDArray[np.bool_] = table["by_hand"].to_numpy(dtype=bool) | (off < 6 * np.maximum(sd, usual))
+    return kept
+
+
+@dataclass(frozen=True)
+class _Region:
+    """The part of the picture that shows the marked ground with a margin, and by how much it is reduced."""
+
+    top: int
+    bottom: int
+    left: int
+    right: int
+    step: int
+    radius: float
+
+    def cut(self, grey: Grey) -> Array:
+        """Return the region of a frame, reduced by averaging blocks."""
+        part = grey[self.top : self.bottom, self.left : self.right]
+        if self.step == 1:
+            return part.astype(np.float32)
+        rows, columns = (size // self.step for size in part.shape)
+        blocks = part[: rows * self.step, : columns * self.step].reshape(rows, self.step, columns, self.step)
+        return np.asarray(blocks.mean(axis=(1, 3), dtype=np.float32))
+
+
+def _background(clip: Clip, view: View) -> tuple[Array, _Region]:
+    """Return the reduced background of the region in which the ball can be, and that region."""
+    region = _region(view)
+    kept = [region.cut(grey) for _, grey in frames(clip, key_only=True)][: 4 * BACKGROUND_FRAMES]
+    if len(kept) < FEWEST_KEY_FRAMES:
+        kept, stride = [], 1
+        for number, (_, grey) in enumerate(frames(clip)):
+            if number % stride == 0:
+                kept.append(region.cut(grey))
+            if len(kept) > 2 * BACKGROUND_FRAMES:  # how long the clip is shows only at its end
+                kept, stride = kept[::2], 2 * stride
+    return np.quantile(np.stack(kept), BACKGROUND_RANK, axis=0).astype(np.float32), region
+
+
+def _region(view: View) -> _Region:
+    width, height = view.size
+    low, high = view.pixels.min(axis=0), view.pixels.max(axis=0)
+    margin = 0.15 * (high - low) + 20
+    (left, top), (right, bottom) = np.floor(low - margin), np.ceil(high + margin)
+    left, top, right, bottom = max(0, left), max(0, top), min(width, right), min(height, bottom)
+    radius = float(np.median(view.scale(view.marks))) * ball_height()
+    if radius < 1.2:
+        raise RecordingError(
+            f"the ball is {2 * radius:.1f} pixels across in this film; go nearer, so that it is at least four"
+        )
+    return _Region(int(top), int(bottom), int(left), int(right), max(1, int(radius / SEARCH_RADIUS)), radius)
+
+
+def _candidates(
+    clip: Clip, view: View, background: Array, region: _Region, progress: Callable[[float], None] | None
+) -> tuple[_Found, Array]:
+    columns: list[tuple[int, float, float, float, float]] = []
+    times: list[float] = []
+    for number, (time, grey) in enumerate(frames(clip)):
+        times.append(time)
+        columns += [(number, time, *place) for place in _light_patches(grey, background, region)]
+        if progress is not None and number % 10 == 0 and clip.duration > 0:
+            progress(min(1.0, time / clip.duration))
+    rows = np.array(columns, dtype=float).reshape(-1, 5)
+    pixel = rows[:, 2:4]
+    ground = view.to_ground(pixel, ball_height())
+    scale = np.maximum(view.scale(ground), 1e-6)
+    clear = rows[:, 4]
+    # a centroid is as good as its patch is clear; the pixels themselves set the floor
+    sd = np.hypot(0.08, region.radius / np.maximum(clear, 1.0)) / scale
+    return _Found(rows[:, 0].astype(np.int64), rows[:, 1], pixel, ground, clear, sd), np.array(times)
+
+
+def _light_patches(grey: Grey, background: Array, region: _Region) -> list[tuple[float, float, float]]:
+    """Return right, down and clearness of the patches that are most lighter than the background."""
+    from scipy.ndimage import maximum_filter, uniform_filter
+
+    lighter = region.cut(grey) - background
+    lighter -= np.float32(np.median(lighter[::4, ::4]))  # the phone changes its exposure
+    radius = region.radius / region.step
+    size = max(3, 2 * round(0.8 * radius) + 1)
+    smooth = uniform_filter(lighter, size, mode="nearest")
+    noise = max(1.4826 * float(np.median(np.abs(smooth[::3, ::3]))), 0.3)
+    peaks = (smooth == maximum_filter(smooth, 2 * size + 1)) & (smooth > CLEAREST * noise)
+    edge = round(radius) + 1
+    peaks[:edge], peaks[-edge:], peaks[:, :edge], peaks[:, -edge:] = False, False, False, False
+    rows, columns = np.nonzero(peaks)
+    order = np.argsort(-smooth[rows, columns], kind="stable")[:CANDIDATES]
+    return [_refined(lighter, int(rows[i]), int(columns[i]), radius, region, noise, smooth) for i in order]
+
+
+def _refined(
+    lighter: Array, row: int, column: int, radius: float, region: _Region, noise: float, smooth: Array
+) -> tuple[float, float, float]:
+    """Return the centroid of a light patch in pixels of the frame."""
+    reach = max(2, round(1.8 * radius))
+    top, left = max(0, row - reach), max(0, column - reach)
+    patch = lighter[top : row + reach + 1, left : column + reach + 1]
+    weight = np.clip(patch - 0.3 * float(patch.max()), 0.0, None)
+    total = float(weight.sum())
+    down = float(weight.sum(axis=1) @ np.arange(patch.shape[0])) / total + top
+    right = float(weight.sum(axis=0) @ np.arange(patch.shape[1])) / total + left
+    # a block's middle lies half a block from its first pixel
+    shift = (region.step - 1) / 2
+    return (
+        region.left + right * region.step + shift,
+        region.top + down * region.step + shift,
+        float(smooth[row, column]) / noise,
+    )
+
+
+@dataclass(frozen=True)
+class _Hand:
+    """Places clicked by hand."""
+
+    time: Array
+    pixel: Array
+    ground: Array
+    sd: Array
+
+
+def _clicked(by_hand: Mapping[float, tuple[float, float]], times: Array, view: View) -> _Hand:
+    order = sorted(by_hand)
+    nearest = np.array([float(times[int(np.argmin(np.abs(times - time)))]) for time in order])
+    pixel = np.array([by_hand[time] for time in order], dtype=float).reshape(-1, 2)
+    ground = view.to_ground(pixel, ball_height())
+    return _Hand(nearest, pixel, ground, 1.5 * MARK_SD / np.maximum(view.scale(ground), 1e-6))
+
+
+def _longest(found: _Found, hand: _Hand) -> list[int]:
+    """Return the run of candidates that is clearest in all; clicked places are numbered from -1 downwards."""
+    hidden = np.isin(np.round(found.time, 6), np.round(hand.time, 6))
+    best: tuple[float, list[int]] = (-math.inf, [])
+    for first, second in _seeds(found, hidden):
+        run = _extended(found, hidden, hand, [first, second])
+        score = float(np.minimum(found.clear[[i for i in run if i >= 0]], 30.0).sum())
+        score += 1000.0 * sum(i < 0 for i in run)
+        # a ball goes somewhere; a flickering blade of grass does not
+        places = np.array([_place(found, hand, i) for i in run])
+        if float(np.hypot(*np.ptp(places, axis=0))) < 5 * ball_height():
+            continue
+        if score > best[0]:
+            best = (score, run)
+    if not best[1] and len(hand.time) >= 4:
+        return [-1 - i for i in range(len(hand.time))]
+    return best[1]
+
+
+def _seeds(found: _Found, hidden: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Return pairs of clear candidates in frames close to each other that are a ball's step apart."""
+    clear = np.argsort(-found.clear, kind="stable")
+    starts = [int(i) for i in clear if not hidden[i]]
+    # a few from all over the clip: the clearest things may be feet
+    spread = sorted(starts[:400], key=lambda i: found.time[i])[:: max(1, min(len(starts), 400) // 40)]
+    pairs = []
+    for i in spread:
+        later = np.flatnonzero((found.frame > found.frame[i]) & (found.frame <= found.frame[i] + 3) & ~hidden)
+        step = np.hypot(*(found.ground[later] - found.ground[i]).T) / (found.time[later] - found.time[i])
+        pairs += [(i, int(j)) for j in later[(step > 0.05) & (step < FASTEST)][:6]]
+    return pairs
+
+
+def _extended(found: _Found, hidden: NDArray[np.bool_], hand: _Hand, seed: list[int]) -> list[int]:
+    """Extend two candidates forwards and backwards in time by what lies within reach."""
+    run = list(seed)
+    for sign in (1, -1):
+        ordered = run if sign == 1 else run[::-1]
+        grown = True
+        while grown:
+            grown = False
+            step = _next(found, hidden, hand, ordered, sign)
+            if step is not None:
+                ordered.append(step)
+                grown = True
+        run = ordered if sign == 1 else ordered[::-1]
+    return run
+
+
+def _next(found: _Found, hidden: NDArray[np.bool_], hand: _Hand, run: list[int], sign: int) -> int | None:
+    """Return the candidate that follows a run in the direction of `sign`, or None."""
+    last = run[-5:]
+    times = np.array([_time(found, hand, i) for i in last])
+    places = np.array([_place(found, hand, i) for i in last])
+    now = times[-1]
+    velocity = np.polyfit(times - now, places, 1)[0] if len(last) > 2 else (places[-1] - places[0]) / (now - times[0])
+    clicked = np.flatnonzero((sign * (hand.time - now) > 1e-9) & (sign * (hand.time - now) < LONGEST_GAP))
+    ahead = sign * (found.time - now)
+    near = np.flatnonzero((ahead > 1e-9) & (ahead < LONGEST_GAP) & ~hidden)
+    gap = found.time[near] - now
+    expected = places[-1] + velocity * gap[:, None]
+    off = np.hypot(*(found.ground[near] - expected).T)
+    reach = 4 * found.sd[near] + 0.5 * SLOWS_BY * gap**2 + 0.004
+    fits = near[off < reach]
+    if clicked.size and (
+        not fits.size or np.min(np.abs(hand.time[clicked] - now)) <= np.min(np.abs(found.time[fits] - now))
+    ):
+        return -1 - int(clicked[np.argmin(np.abs(hand.time[clicked] - now))])
+    if not fits.size:
+        return None
+    soonest = np.min(np.abs(found.time[fits] - now))
+    same = fits[np.abs(np.abs(found.time[fits] - now) - soonest) < 1e-9]
+    distance = np.hypot(*(found.ground[same] - (places[-1] + velocity * (found.time[same] - now)[:, None])).T)
+    return int(same[np.argmin(distance / np.sqrt(found.clear[same]))])
+
+
+def _time(found: _Found, hand: _Hand, pick: int) -> float:
+    return float(found.time[pick] if pick >= 0 else hand.time[-1 - pick])
+
+
+def _place(found: _Found, hand: _Hand, pick: int) -> Array:
+    return np.asarray(found.ground[pick] if pick >= 0 else hand.ground[-1 - pick])
+
+
+def _line(found: _Found, hand: _Hand, pick: int) -> dict[str, object]:
+    source, at = (found, pick) if pick >= 0 else (hand, -1 - pick)
+    return {
+        "time": float(source.time[at]),
+        "right": float(source.pixel[at, 0]),
+        "down": float(source.pixel[at, 1]),
+        "x": float(source.ground[at, 0]),
+        "y": float(source.ground[at, 1]),
+        "sd": float(source.sd[at]),
+        "by_hand": pick < 0,
+    }
