@@ -1,15 +1,20 @@
 """What importing golfphys loads, and that its public names are what its register says."""
 
+import functools
 import importlib
 import json
 import subprocess
 import sys
 
+import grimp
 import pytest
 from conftest import ROOT
 
 import golfphys
 
+MOST_LEVELS = 7
+STILL_DEEPER = {"golfphys.sheets": 10, "golfphys.physics": 9}
+CIRCULAR = ("golfphys.fitting",)
 HEAVY = {"numba", "sympy", "matplotlib", "ipywidgets", "pandas", "scipy", "IPython", "arviz_stats"}
 
 
@@ -53,3 +58,25 @@ def test_every_module_imports() -> None:
     paths = sorted((ROOT / "golfphys").rglob("*.py"))
     names = [".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__") for path in paths]
     assert [name for name in names if importlib.import_module(name) is None] == []
+
+
+def levels(graph: grimp.ImportGraph, room: str) -> int:
+    """Return the length of the longest chain of imports between the files of a room."""
+    files = {room, *graph.find_descendants(room)}
+
+    @functools.cache
+    def depth(name: str, above: frozenset[str] = frozenset()) -> int:
+        below = graph.find_modules_directly_imported_by(name) & files - above - {name}
+        return 1 + max((depth(other, above | {name}) for other in below), default=0)
+
+    return max(map(depth, files))
+
+
+def test_rooms_are_seen_through_quickly() -> None:
+    """No chain of imports inside a room is longer than seven files; packages' own lists of names do not count."""
+    graph = grimp.build_graph("golfphys", exclude_type_checking_imports=False)
+    for package in [name for name in graph.modules if graph.find_children(name)]:
+        for imported in graph.find_modules_directly_imported_by(package):
+            graph.remove_import(importer=package, imported=imported)
+    found = {room: levels(graph, room) for room in graph.find_children("golfphys") if room not in CIRCULAR}
+    assert {room: depth for room, depth in found.items() if depth > STILL_DEEPER.get(room, MOST_LEVELS)} == {}
