@@ -5,22 +5,17 @@ The batch on one plane goes through the lanes; over strips of ground, and where 
 
 import itertools
 import math
-import sys
 from dataclasses import replace
 
 import numpy as np
 import pytest
-from conftest import ROOT
+import soak
 
 from golfphys.core.ball import Ball
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, Ground, GroundBatch, LinearTurf, Resistance, Strip, Turf
 from golfphys.physics.shot import Shots, Status, simulate, trace
-
-sys.path.insert(0, str(ROOT / "tests" / "benchmarks"))
-
-import soak
 
 SPEEDS = (0.0, 1e-9, 0.3, 12.0, 40.0)
 ANGLES = (-math.pi / 2, -0.2, 0.0, 1e-6, 0.05, 0.8, math.pi / 2)
@@ -212,7 +207,7 @@ def test_neither_company_nor_order_nor_time_changes_a_shot(number: int) -> None:
 
 
 def test_a_hundred_thousand_random_shots_keep_every_rule() -> None:
-    """The soak test in small; ``tests/benchmarks/soak.py`` plays ten million."""
+    """The soak test in small; ``tests/soak.py`` plays ten million."""
     said: list[str] = []
     assert soak.soak(100_000, seed=3, chunk=12_000, say=said.append) == 0, "\n".join(said)
     assert "100,000 shots" in said[-1]
@@ -231,7 +226,9 @@ def test_the_soak_finds_what_is_wrong() -> None:
         return replace(shots, **{name: values})
 
     assert "rest of a stopped shot not finite" in soak.violations(world, spoiled("rest_x", math.nan))
-    assert "carry is not the way to the landing" in soak.violations(world, spoiled("carry", shots.carry[stopped] + 1.0))
+    assert "carry is not the distance to the landing" in soak.violations(
+        world, spoiled("carry", shots.carry[stopped] + 1.0)
+    )
     assert "lands with more energy than it left with" in soak.violations(world, spoiled("landing_speed", 1e3))
     assert "rolls farther than its energy takes it" in soak.violations(world, spoiled("rest_x", 1e6))
     assert np.array_equal(soak.play(soak.draw(0, 500, 3)).rest_x, shots.rest_x, equal_nan=True)

@@ -1,4 +1,4 @@
-"""What a user waits for, measured: ``python tests/benchmarks/speed.py``; ``--record`` keeps what it finds.
+"""What a user waits for, measured: ``python tests/speed.py``; ``--record`` keeps what it finds.
 
 Times are processor times in s, the least of some runs after one that is not counted; the first shot of a fresh install
 is a process of its own with nothing compiled before. Beside each stands its ratio to a yardstick of interpreted Python,
@@ -21,7 +21,7 @@ from typing import Any
 if __name__ == "__main__":  # before numpy is loaded: sums by several threads cost more processor time than by one
     for _library in ("OMP", "OPENBLAS", "MKL"):
         os.environ.setdefault(f"{_library}_NUM_THREADS", "1")
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 RECORDED = Path(__file__).with_suffix(".csv")
 REPEATS = 3
