@@ -23,7 +23,7 @@ TOP_LEVEL = {
     *("README.md", "DEVELOPERS.md", "LICENSE", "environment.yml", "pyproject.toml", ".ci", ".gitignore"),
     *("data", "golfphys", "notebooks", "tests"),
 }
-LONGEST_FILE = 500
+LONGEST_FILE = 600
 
 
 def commands(language: str) -> list[str]:
