@@ -94,7 +94,7 @@ class GreenSpeedPanel(Panel):
             landing = shown.show(line["landing_m"].to_numpy(float))
             if np.all(np.isnan(landing)):
                 continue
-            ax.plot(line["stimp_ft"], landing, marker="o", markersize=3.5, label=club, **look)
+            ax.plot(line["stimp_ft"], landing, marker="o", markersize=3.5, **look)
         pin = shown.show(result.to_pin)
         ax.axhline(pin, color="black", linewidth=1)
         ax.annotate("pin", (6.0, pin), (0, -3), textcoords="offset points", va="top", fontsize=9)

@@ -3,7 +3,6 @@
 For notebooks only. What is returned renders as Markdown, so it needs neither widgets nor a running kernel to be read.
 """
 
-from dataclasses import dataclass
 from types import ModuleType
 from typing import Any
 
@@ -11,26 +10,7 @@ import sympy
 from sympy.codegen.cfunctions import expm1, log1p
 
 from golfphys.core.quantities import QUANTITIES
-
-
-@dataclass(frozen=True)
-class Shown:
-    """Markdown that a notebook renders.
-
-    Parameters
-    ----------
-    text : str
-        The Markdown.
-    """
-
-    text: str
-
-    def __repr__(self) -> str:
-        """Return the Markdown itself, for readers without a renderer."""
-        return self.text
-
-    def _repr_markdown_(self) -> str:
-        return self.text
+from golfphys.show.markup import Shown
 
 
 def latex(expression: Any) -> str:

@@ -1,16 +1,22 @@
-"""The one style of golfphys figures: colours that colour-blind readers can tell apart, units, captions.
+"""The one style of golfphys figures, and what they share: colours, units, axes, names of lines and points, legends.
 
-Colours are those of Okabe and Ito (2008, memory). matplotlib is loaded when a figure is made, not before.
+Colours are those of Okabe and Ito (2008, memory), which colour-blind readers can tell apart. matplotlib is loaded when a
+figure is made, not before.
 """
 
+import inspect
 import textwrap
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import wraps
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
+import numpy as np
+
 from golfphys.core.units import FACTORS_TO_SI
+from golfphys.physics.club import BAG
+from golfphys.show.markup import escape
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -28,32 +34,36 @@ OKABE_ITO: dict[str, str] = {
     "vermilion": "#D55E00",
     "purple": "#CC79A7",
 }
-"""The palette by name."""
-
-CYCLE: tuple[str, ...] = tuple(
-    OKABE_ITO[name] for name in ("blue", "vermilion", "green", "purple", "orange", "black", "sky")
-)
+CYCLE = tuple(OKABE_ITO[name] for name in ("blue", "vermilion", "green", "purple", "orange", "black", "sky"))
 """Order in which lines take colours; yellow is left out, it is too pale for a line."""
+DASHES: tuple[Any, ...] = ("solid", (0, (5, 1.5)), (0, (1, 1)), (0, (6, 1.5, 1, 1.5)), (0, (3, 1)), (0, (8, 2)))
+"""Line styles, so that lines differ in print without colour too; one fewer than colours, so that pairs repeat late."""
+MARKERS = ("o", "s", "^", "D", "v", "P", "X")
+GREY, TURF, ROUGH = "#666666", "#CFE5D6", "#9DBFA6"
+"""Colours of helping lines, of the green, and of the ground before the green."""
+RING: dict[str, Any] = {"markersize": 13, "markerfacecolor": "none", "color": "black", "linestyle": "none"}
+"""Look of a ring about a point."""
 
-DASHES: tuple[Any, ...] = (
-    "solid",
-    (0, (5, 1.5)),
-    (0, (1, 1)),
-    (0, (6, 1.5, 1, 1.5)),
-    (0, (3, 1)),
-    (0, (8, 2)),
-    "solid",
-)
-"""Line styles that go with `CYCLE`, so that lines differ in print without colour too."""
-
-MARKERS: tuple[str, ...] = ("o", "s", "^", "D", "v", "P", "X")
-"""Markers that go with `CYCLE`."""
-
-GREY = "#666666"
-TURF = "#CFE5D6"
-"""Fill for the green in drawings."""
-ROUGH = "#9DBFA6"
-"""Fill for the ground before the green in drawings."""
+SETTINGS: dict[str, Any] = {
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.grid": True,
+    "axes.axisbelow": True,
+    "axes.titlesize": 11,
+    "axes.titlelocation": "left",
+    "axes.labelsize": 10,
+    "grid.color": "#DDDDDD",
+    "grid.linewidth": 0.6,
+    "font.size": 10,
+    "legend.frameon": False,
+    "legend.fontsize": 9,
+    "lines.linewidth": 1.8,
+    "lines.markersize": 5,
+    "figure.dpi": 100,
+    "savefig.dpi": 150,
+    "savefig.facecolor": "white",
+    "svg.hashsalt": "golfphys",
+}
 
 
 @contextmanager
@@ -71,47 +81,64 @@ def figure_style() -> Iterator[None]:
     from cycler import cycler
     from matplotlib import pyplot
 
-    settings: Any = {
-        "axes.prop_cycle": cycler(color=CYCLE),
-        "axes.spines.top": False,
-        "axes.spines.right": False,
-        "axes.grid": True,
-        "axes.axisbelow": True,
-        "axes.titlesize": 11,
-        "axes.titlelocation": "left",
-        "axes.labelsize": 10,
-        "grid.color": "#DDDDDD",
-        "grid.linewidth": 0.6,
-        "font.size": 10,
-        "legend.frameon": False,
-        "legend.fontsize": 9,
-        "lines.linewidth": 1.8,
-        "lines.markersize": 5,
-        "figure.dpi": 100,
-        "savefig.dpi": 150,
-        "savefig.facecolor": "white",
-        "svg.hashsalt": "golfphys",
-    }
     # a notebook's drawing backend changes settings when it is first loaded: outside the context, so that they last
     pyplot.draw_if_interactive()  # type: ignore[no-untyped-call]
-    with matplotlib.rc_context(settings):
+    with matplotlib.rc_context({**SETTINGS, "axes.prop_cycle": cycler(color=CYCLE)}):
         yield
 
 
-def styled(plot: Callable[P, T]) -> Callable[P, T]:
-    """Make a plotting function draw in the project's style."""
+SHARED = {
+    "ax": ("Axes, optional", "Where to draw; on a new figure if left out."),
+    "unit": ("str", "Unit that lengths are shown in: ``m``, ``ft``, ``yd``, ``cm`` or ``in``."),
+    "plan": ("ChipPlan", "What `golfphys.plan_chip` returned."),
+    "clubs": ("iterable of str, optional", "Which clubs, in which order; all, or the plan's pick, if left out."),
+}
+"""Parameters that figures share, described once: `picture` writes them into each docstring."""
 
-    @wraps(plot)
-    def drawn(*arguments: P.args, **options: P.kwargs) -> T:
-        with figure_style():
-            return plot(*arguments, **options)
 
-    return drawn
+def picture(drawn: str = "") -> Callable[[Callable[P, T]], Callable[P, T]]:
+    """Make a plotting function draw in the project's style, and describe the parameters that all figures share.
+
+    Parameters
+    ----------
+    drawn : str
+        Where its first argument comes from, such as ``golfphys.worked.slowing``.
+
+    Returns
+    -------
+    callable
+        The decorator.
+    """
+
+    def decorate(plot: Callable[P, T]) -> Callable[P, T]:
+        @wraps(plot)
+        def styled(*arguments: P.args, **options: P.kwargs) -> T:
+            with figure_style():
+                return plot(*arguments, **options)
+
+        styled.__doc__ = _described(plot, drawn)
+        return styled
+
+    return decorate
+
+
+def _described(plot: Callable[..., Any], drawn: str) -> str:
+    """Return the docstring with the parameters that it leaves to be described here."""
+    text, _, examples = inspect.cleandoc(plot.__doc__ or "").partition("\n\nExamples\n")
+    summary, _, own = text.partition("\n\nParameters\n----------\n")
+    names = list(inspect.signature(plot).parameters)
+    entries = [f"{name} : {SHARED[name][0]}\n    {SHARED[name][1]}" for name in names if name in SHARED]
+    if drawn:
+        kind = str(inspect.signature(plot).parameters[names[0]].annotation).rpartition(".")[2].strip("'>")
+        entries.insert(0, f"{names[0]} : {kind}\n    What `{drawn}` returned.")
+    listed = "\n".join([*entries[: bool(drawn)], *filter(None, [own.strip()]), *entries[bool(drawn) :]])
+    parts = [summary, f"Parameters\n----------\n{listed}", "Returns\n-------\nAxes\n    The axes drawn on."]
+    return "\n\n".join(parts + ([f"Examples\n{examples}"] if examples else [])) + "\n"
 
 
 @dataclass(frozen=True)
 class LengthUnit:
-    """A unit of length for axes and labels.
+    """A unit of length for axes, tables and labels.
 
     Parameters
     ----------
@@ -126,8 +153,8 @@ class LengthUnit:
     Examples
     --------
     >>> feet = LengthUnit("ft")
-    >>> round(feet.show(3.048), 6), feet.label("distance")
-    (10.0, 'distance (ft)')
+    >>> round(feet.show(3.048), 6), feet.label("distance"), feet.small.symbol
+    (10.0, 'distance (ft)', 'in')
     """
 
     symbol: str
@@ -136,6 +163,21 @@ class LengthUnit:
         """Check the symbol."""
         if self.symbol not in ("m", "ft", "yd", "cm", "in"):
             raise ValueError(f"unit is {self.symbol!r}; expected one of 'm', 'ft', 'yd', 'cm', 'in'")
+
+    @property
+    def metric(self) -> bool:
+        """Whether it is one of the metre's kind."""
+        return self.symbol in ("m", "cm")
+
+    @property
+    def small(self) -> "LengthUnit":
+        """The unit for small lengths beside it: cm or in."""
+        return LengthUnit("cm" if self.metric else "in")
+
+    @property
+    def circle(self) -> tuple[str, str, float]:
+        """The circle about the hole in which a chip is near: column of a plan, words, radius in m."""
+        return ("within_1m", "within 1 m", 1.0) if self.metric else ("within_3ft", "within 3 ft", 3 * 0.3048)
 
     def show(self, metres: Any) -> Any:
         """Return a length in m, or an array of them, in this unit."""
@@ -146,21 +188,119 @@ class LengthUnit:
         return f"{words} ({self.symbol})"
 
 
-def looks(names: Sequence[str]) -> dict[str, dict[str, Any]]:
-    """Return a colour and a line style for each name, in order: keyword arguments of matplotlib's ``plot``.
+# --- names, colours, markers -----------------------------------------------------------------------------------------
+def looks(names: Iterable[str]) -> dict[str, dict[str, Any]]:
+    """Return label, colour and line style for each name, in order: keyword arguments of matplotlib's ``plot``.
 
     Examples
     --------
-    >>> looks(["8-iron", "9-iron"])["8-iron"]["color"]
-    '#0072B2'
+    >>> looks(["8-iron", "_low"])["_low"]["color"]
+    '#D55E00'
     """
     return {
-        name: {"color": CYCLE[number % len(CYCLE)], "linestyle": DASHES[number % len(DASHES)]}
-        for number, name in enumerate(names)
+        name: {"label": escape(name, "figure"), "color": CYCLE[i % len(CYCLE)], "linestyle": DASHES[i % len(DASHES)]}
+        for i, name in enumerate(names)
     }
+
+
+def points(names: Iterable[str]) -> dict[str, dict[str, Any]]:
+    """Return label, colour and marker of each name's points, without a line between them."""
+    return {
+        name: look | {"marker": MARKERS[i % len(MARKERS)], "linestyle": "none"}
+        for i, (name, look) in enumerate(looks(names).items())
+    }
+
+
+def marked(names: Iterable[str]) -> dict[str, dict[str, Any]]:
+    """Return the look of each name's line with its points: `looks` and `points` in one."""
+    names = list(names)
+    return {name: dots | looks(names)[name] for name, dots in points(names).items()}
+
+
+def in_bag_order(clubs: Iterable[str]) -> list[str]:
+    """Return clubs once each, those of the bag first and in its order."""
+    names = list(dict.fromkeys(str(club) for club in clubs))
+    return [*(club for club in BAG if club in names), *(club for club in names if club not in BAG)]
+
+
+def by_club(
+    clubs: Iterable[str], look: Callable[[list[str]], dict[str, dict[str, Any]]] = looks
+) -> dict[str, dict[str, Any]]:
+    """Return the look of each club, the same in every figure, in the order of the bag; `look` as `points` for points."""
+    names = in_bag_order(clubs)
+    known = look([*BAG, *(club for club in names if club not in BAG)])
+    return {club: known[club] for club in names}
+
+
+# --- axes ------------------------------------------------------------------------------------------------------------
+def new_axes(ax: "Axes | None", width: float = 7.0, height: float = 4.2, **options: Any) -> "Axes":
+    """Return `ax`, or that of a new figure of this size in inches; `options` are of its axes (``projection``)."""
+    if ax is not None:
+        return ax
+    from matplotlib import pyplot
+
+    return pyplot.subplots(figsize=(width, height), layout="constrained", subplot_kw=options or None)[1]
+
+
+def finish(ax: "Axes", x: str, y: str, words: str, *, zero: str = "", legend: str = "best", **options: Any) -> "Axes":
+    """Write labels, title and legend, and return the axes.
+
+    Parameters
+    ----------
+    ax : Axes
+        What has been drawn on.
+    x, y, words : str
+        Labels and title in words of ours; empty labels leave what stands there.
+    zero : {"", "x", "y", "xy"}
+        Which axes begin at zero.
+    legend : str
+        Where the legend stands, as in matplotlib, or ``beside`` the axes; empty for none.
+    **options
+        Of the legend, such as its ``title``.
+
+    Returns
+    -------
+    Axes
+        The axes.
+    """
+    ax.set_title(words)
+    if x:
+        ax.set_xlabel(x)
+    if y:
+        ax.set_ylabel(y)
+    if "x" in zero:
+        ax.set_xlim(left=0.0)
+    if "y" in zero:
+        ax.set_ylim(bottom=0.0)
+    if legend == "beside":
+        ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), **options)
+    elif legend:
+        ax.legend(loc=legend, **options)
+    return ax
+
+
+def curves(ax: "Axes", named: Mapping[str, tuple[Any, ...]], *, marks: bool = False, **options: Any) -> None:
+    """Draw a line for each name, from x and y (and, where there are four, a band from low to high behind it)."""
+    for name, look in (marked if marks else looks)(named).items():
+        x, y, *band = named[name]
+        ax.plot(x, y, **(look | options))
+        if band:
+            ax.fill_between(x, *band, color=look["color"], alpha=0.15, linewidth=0)
+
+
+def name_rows(ax: "Axes", names: Sequence[object]) -> None:
+    """Give a row of height 1 to each name, the first on top, without lines between them."""
+    ax.set_yticks(range(len(names)), [escape(name, "figure") for name in names])
+    ax.set_ylim(len(names) - 0.5, -0.5)
+    ax.grid(visible=False, axis="y")
+
+
+def beside_each_other(count: int, number: int, rows: int, room: float = 0.8) -> Any:
+    """Return where the bars of one of `count` groups stand, one in each row, within `room` of it."""
+    return np.arange(rows) + (number - (count - 1) / 2) * room / count
 
 
 def caption(ax: "Axes", words: str, *, width: int = 110) -> None:
     """Write a caption under the figure that `ax` belongs to, wrapped to `width` characters."""
-    figure = ax.figure
-    figure.supxlabel("\n".join(textwrap.wrap(words, width)), x=0.01, ha="left", fontsize=9, color=GREY)
+    lines = "\n".join(textwrap.wrap(escape(words, "figure"), width))
+    ax.figure.supxlabel(lines, x=0.01, ha="left", fontsize=9, color=GREY)

@@ -2,156 +2,76 @@
 
 Nothing is computed here beyond changes of unit, and nothing is shown: a notebook shows the figure, a script saves it.
 Without `ax` a new figure is made. `unit` is what lengths are shown in: ``"m"``, ``"ft"``, ``"yd"``, ``"cm"`` or
-``"in"``; what goes in is in SI units whatever it is.
+``"in"``; what goes in is in SI units whatever it is. Names of spots, clubs and lies are drawn letter by letter.
 """
 
-from golfphys.show.plots.bounce import (
-    plot_after_landing,
-    plot_bounce_over_spin,
-    plot_firmness,
-    plot_rebounds,
-    plot_slide_limit,
-    plot_swapped,
-)
-from golfphys.show.plots.check_book import plot_check_book
-from golfphys.show.plots.greens import plot_calibration, plot_green_speeds, plot_rollout_fit
-from golfphys.show.plots.hole import plot_capture, plot_expected_putts, plot_make_probability
-from golfphys.show.plots.measuring import (
-    plot_agreement,
-    plot_mixed,
-    plot_plans,
-    plot_residuals,
-    plot_resistance_by_speed,
-    plot_series,
-    plot_trace,
-    plot_trace_speeds,
-)
-from golfphys.show.plots.plan import plot_landing_window, plot_rest_spread, plot_trajectories
-from golfphys.show.plots.planning import (
-    plot_best_club,
-    plot_carry_and_roll,
-    plot_decision_quality,
-    plot_habits,
-    plot_landing_shift,
-    plot_next_measurement,
-    plot_regret,
-    plot_rule_of_twelve,
-    plot_sensitivities,
-    plot_wedge_gaps,
-    short_name,
-)
-from golfphys.show.plots.player import (
-    plot_check_back,
-    plot_chip_residuals,
-    plot_drops,
-    plot_further,
-    plot_known_rest,
-    plot_landing_scatter,
-)
-from golfphys.show.plots.rolling import (
-    SCHOOL_RELEASE_SPEED,
-    plot_by_heading,
-    plot_hodograph,
-    plot_never_stops,
-    plot_paths,
-    plot_ramp_speeds,
-    plot_rolls_by_speed,
-    plot_slowing,
-    plot_two_way,
-)
-from golfphys.show.plots.sheet import draw_carry_sheet, save_carry_sheet
-from golfphys.show.plots.shot import (
-    PUBLISHED_DRAG,
-    PUBLISHED_LIFT,
-    plot_air_effect,
-    plot_conditions,
-    plot_drag,
-    plot_flights,
-    plot_lift,
-    plot_over_edge,
-    plot_parts,
-    plot_path,
-    plot_rest,
-)
-from golfphys.show.plots.skid import plot_places, plot_skid, plot_skid_share
-from golfphys.show.plots.strike import (
-    plot_bounce_left,
-    plot_launches,
-    plot_over_friction,
-    plot_spin_identity,
-    plot_windows,
-)
-
-__all__ = [
-    "PUBLISHED_DRAG",
-    "PUBLISHED_LIFT",
-    "SCHOOL_RELEASE_SPEED",
-    "draw_carry_sheet",
-    "plot_after_landing",
-    "plot_agreement",
-    "plot_air_effect",
-    "plot_best_club",
-    "plot_bounce_left",
-    "plot_bounce_over_spin",
-    "plot_by_heading",
-    "plot_calibration",
-    "plot_capture",
-    "plot_carry_and_roll",
-    "plot_check_back",
-    "plot_check_book",
-    "plot_chip_residuals",
-    "plot_conditions",
-    "plot_decision_quality",
-    "plot_drag",
-    "plot_drops",
-    "plot_expected_putts",
-    "plot_firmness",
-    "plot_flights",
-    "plot_further",
-    "plot_green_speeds",
-    "plot_habits",
-    "plot_hodograph",
-    "plot_known_rest",
-    "plot_landing_scatter",
-    "plot_landing_shift",
-    "plot_landing_window",
-    "plot_launches",
-    "plot_lift",
-    "plot_make_probability",
-    "plot_mixed",
-    "plot_never_stops",
-    "plot_next_measurement",
-    "plot_over_edge",
-    "plot_over_friction",
-    "plot_parts",
-    "plot_path",
-    "plot_paths",
-    "plot_places",
-    "plot_plans",
-    "plot_ramp_speeds",
-    "plot_rebounds",
-    "plot_regret",
-    "plot_residuals",
-    "plot_resistance_by_speed",
-    "plot_rest",
-    "plot_rest_spread",
-    "plot_rollout_fit",
-    "plot_rolls_by_speed",
-    "plot_rule_of_twelve",
-    "plot_sensitivities",
-    "plot_series",
-    "plot_skid",
-    "plot_skid_share",
-    "plot_slide_limit",
-    "plot_slowing",
-    "plot_spin_identity",
-    "plot_swapped",
-    "plot_trace",
-    "plot_trace_speeds",
-    "plot_trajectories",
-    "plot_two_way",
-    "plot_wedge_gaps",
-    "plot_windows",
-    "save_carry_sheet",
-    "short_name",
-]
+from golfphys.show.plots.hole import plot_capture as plot_capture
+from golfphys.show.plots.hole import plot_check_book as plot_check_book
+from golfphys.show.plots.hole import plot_expected_putts as plot_expected_putts
+from golfphys.show.plots.hole import plot_make_probability as plot_make_probability
+from golfphys.show.plots.measuring import plot_agreement as plot_agreement
+from golfphys.show.plots.measuring import plot_green_speeds as plot_green_speeds
+from golfphys.show.plots.measuring import plot_mixed as plot_mixed
+from golfphys.show.plots.measuring import plot_plans as plot_plans
+from golfphys.show.plots.measuring import plot_residuals as plot_residuals
+from golfphys.show.plots.measuring import plot_resistance_by_speed as plot_resistance_by_speed
+from golfphys.show.plots.measuring import plot_rollout_fit as plot_rollout_fit
+from golfphys.show.plots.measuring import plot_series as plot_series
+from golfphys.show.plots.measuring import plot_trace as plot_trace
+from golfphys.show.plots.measuring import plot_trace_speeds as plot_trace_speeds
+from golfphys.show.plots.plan import plot_landing_window as plot_landing_window
+from golfphys.show.plots.plan import plot_rest_spread as plot_rest_spread
+from golfphys.show.plots.plan import plot_trajectories as plot_trajectories
+from golfphys.show.plots.planning import plot_best_club as plot_best_club
+from golfphys.show.plots.planning import plot_carry_and_roll as plot_carry_and_roll
+from golfphys.show.plots.planning import plot_decision_quality as plot_decision_quality
+from golfphys.show.plots.planning import plot_habits as plot_habits
+from golfphys.show.plots.planning import plot_landing_shift as plot_landing_shift
+from golfphys.show.plots.planning import plot_next_measurement as plot_next_measurement
+from golfphys.show.plots.planning import plot_regret as plot_regret
+from golfphys.show.plots.planning import plot_rule_of_twelve as plot_rule_of_twelve
+from golfphys.show.plots.planning import plot_sensitivities as plot_sensitivities
+from golfphys.show.plots.planning import plot_wedge_gaps as plot_wedge_gaps
+from golfphys.show.plots.planning import short_name as short_name
+from golfphys.show.plots.player import plot_calibration as plot_calibration
+from golfphys.show.plots.player import plot_check_back as plot_check_back
+from golfphys.show.plots.player import plot_chip_residuals as plot_chip_residuals
+from golfphys.show.plots.player import plot_drops as plot_drops
+from golfphys.show.plots.player import plot_further as plot_further
+from golfphys.show.plots.player import plot_known_rest as plot_known_rest
+from golfphys.show.plots.player import plot_landing_scatter as plot_landing_scatter
+from golfphys.show.plots.rolling import SCHOOL_RELEASE_SPEED as SCHOOL_RELEASE_SPEED
+from golfphys.show.plots.rolling import plot_by_heading as plot_by_heading
+from golfphys.show.plots.rolling import plot_hodograph as plot_hodograph
+from golfphys.show.plots.rolling import plot_never_stops as plot_never_stops
+from golfphys.show.plots.rolling import plot_paths as plot_paths
+from golfphys.show.plots.rolling import plot_places as plot_places
+from golfphys.show.plots.rolling import plot_ramp_speeds as plot_ramp_speeds
+from golfphys.show.plots.rolling import plot_rolls_by_speed as plot_rolls_by_speed
+from golfphys.show.plots.rolling import plot_skid as plot_skid
+from golfphys.show.plots.rolling import plot_skid_share as plot_skid_share
+from golfphys.show.plots.rolling import plot_slowing as plot_slowing
+from golfphys.show.plots.rolling import plot_two_way as plot_two_way
+from golfphys.show.plots.sheet import draw_carry_sheet as draw_carry_sheet
+from golfphys.show.plots.sheet import save_carry_sheet as save_carry_sheet
+from golfphys.show.plots.shot import PUBLISHED_DRAG as PUBLISHED_DRAG
+from golfphys.show.plots.shot import PUBLISHED_LIFT as PUBLISHED_LIFT
+from golfphys.show.plots.shot import plot_after_landing as plot_after_landing
+from golfphys.show.plots.shot import plot_air_effect as plot_air_effect
+from golfphys.show.plots.shot import plot_bounce_over_spin as plot_bounce_over_spin
+from golfphys.show.plots.shot import plot_coefficient as plot_coefficient
+from golfphys.show.plots.shot import plot_conditions as plot_conditions
+from golfphys.show.plots.shot import plot_firmness as plot_firmness
+from golfphys.show.plots.shot import plot_flights as plot_flights
+from golfphys.show.plots.shot import plot_over_edge as plot_over_edge
+from golfphys.show.plots.shot import plot_parts as plot_parts
+from golfphys.show.plots.shot import plot_path as plot_path
+from golfphys.show.plots.shot import plot_rebounds as plot_rebounds
+from golfphys.show.plots.shot import plot_rest as plot_rest
+from golfphys.show.plots.shot import plot_slide_limit as plot_slide_limit
+from golfphys.show.plots.shot import plot_swapped as plot_swapped
+from golfphys.show.plots.strike import plot_bounce_left as plot_bounce_left
+from golfphys.show.plots.strike import plot_launches as plot_launches
+from golfphys.show.plots.strike import plot_over_friction as plot_over_friction
+from golfphys.show.plots.strike import plot_spin_identity as plot_spin_identity
+from golfphys.show.plots.strike import plot_windows as plot_windows

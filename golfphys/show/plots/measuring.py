@@ -1,139 +1,232 @@
-"""Pictures of fits to rolls: laws, films, change over time, mixtures, plans; style as in `golfphys.show.plots`."""
+"""Pictures of fits to rolls and films: green speed, slope, laws of resistance, plans of what to roll."""
 
+import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
-from golfphys.show.plots.axes import from_zero, legend_beside, marked, name_rows, new_axes, points
-from golfphys.show.style import CYCLE, GREY, looks, styled
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.fitting.intervals import cell
+from golfphys.show.markup import escape
+from golfphys.show.style import (
+    CYCLE,
+    GREY,
+    RING,
+    LengthUnit,
+    beside_each_other,
+    curves,
+    finish,
+    marked,
+    name_rows,
+    new_axes,
+    picture,
+    points,
+)
+from golfphys.show.tables import parameter_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
-@styled
+# --- rolls and greens ------------------------------------------------------------------------------------------------
+@picture()
+def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw measured rolls by heading as seen from above, with the fitted distance, its 90 % band and the fall.
+
+    Headings are clockwise from the sheet's reference line, which points up; an arrow points downhill, with an arc for
+    its 90 % interval. Raises ValueError if the fit has no such spot or `ax` is not polar.
+
+    Parameters
+    ----------
+    fit : RolloutFit
+        A fit of rolls.
+    spot : str, optional
+        Which spot; the first of the fit if left out.
+    """
+    ax, length = new_axes(ax, 6.6, 5.8, projection="polar"), LengthUnit(unit)
+    if ax.name != "polar":
+        raise ValueError('ax is not polar; make it with projection="polar"')
+    spots = list(dict.fromkeys(fit.sheet.rolls["spot"]))
+    spot = spots[0] if spot is None else spot
+    if spot not in spots:
+        raise ValueError(f"spot is {spot!r}; expected one of {', '.join(map(repr, spots))}")
+    polar: Any = ax
+    polar.set_theta_zero_location("N")
+    polar.set_theta_direction(-1)
+    farthest = _rolls_around(ax, fit, spot, length)
+    _fall(ax, fit.estimates, spot, 1.12 * farthest)
+    polar.set_rlabel_position(22.5)
+    polar.set_rlim(0.0, 1.2 * farthest)
+    pointing = getattr(fit.sheet, "reference_line", None)
+    title = [f"{spot}: rolls by heading ({unit}), fit and 90 % band of single rolls"]
+    title.append(f"0 deg is the reference line: {pointing}" if pointing else "0 deg is the sheet's reference line")
+    beside: dict[str, Any] = {"title": "released at", "bbox_to_anchor": (0.98, 0.0)}
+    return finish(ax, "", "", "\n".join(escape(line, "figure") for line in title), legend="lower left", **beside)
+
+
+def _rolls_around(ax: "Axes", fit: Any, spot: str, length: LengthUnit) -> float:
+    """Draw rolls and fit in one colour for each release speed; return the farthest."""
+    rolls = fit.sheet.rolls[fit.sheet.rolls["spot"] == spot]
+    around = np.linspace(0.0, 2.0 * math.pi, 73)
+    speeds = rolls["release_speed"].round(2)
+    named = {f"{speed:.2f} m/s": speed for speed in sorted(speeds.unique())}
+    farthest = float(length.show(rolls["distance"].max()))
+    for name, look in points(named).items():
+        expected = fit.predict(spot, around, named[name])
+        low, value, high = (length.show(expected[n].to_numpy()) for n in ("roll_low", "distance", "roll_high"))
+        ax.fill_between(around, low, high, color=look["color"], alpha=0.18, linewidth=0)
+        ax.plot(around, value, color=look["color"], label=f"_fit {name}")
+        same = rolls[speeds == named[name]]
+        ax.plot(same["heading"], length.show(same["distance"]), alpha=0.8, **look)
+        farthest = max(farthest, float(np.max(high[np.isfinite(high)], initial=0.0)))
+    return farthest
+
+
+def _fall(ax: "Axes", estimates: pd.DataFrame, spot: str, radius: float) -> None:
+    """Draw an arrow at the rim that points downhill, and an arc for the 90 % interval, where the rolls show it."""
+    if (spot, "fall_direction_deg") not in estimates.index:
+        return
+    low, towards, high = np.radians(
+        [cell(estimates, spot, "fall_direction_deg", n) for n in ("low", "estimate", "high")]
+    )
+    if not np.isfinite(towards):
+        ax.annotate("fall not known", (0.0, 0.0), (0.02, 0.02), textcoords="axes fraction", fontsize=9, color=GREY)
+        return
+    if np.isfinite([low, high]).all() and high - low < 2 * math.pi:
+        arc = np.linspace(low, high, 60)
+        ax.plot(arc, np.full(60, radius), color="black", linewidth=4, alpha=0.25, label="_fall")
+    arrow = {"arrowstyle": "-|>", "color": "black", "linewidth": 1.6, "shrinkA": 0, "shrinkB": 0}
+    ax.annotate("", (towards, 1.07 * radius), (towards, 0.86 * radius), arrowprops=arrow, annotation_clip=False)
+    ax.annotate(
+        "downhill",
+        (towards, 0.83 * radius),
+        ha="center",
+        va="center",
+        fontsize=9,
+        color="black",
+        bbox={"boxstyle": "round,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.7},
+    )
+
+
+@picture()
+def plot_green_speeds(fit: Any, *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
+    """Draw each spot's green speed with its 90 % interval; ValueError if the fit has none.
+
+    Parameters
+    ----------
+    fit : RolloutFit
+        A fit of rolls.
+    """
+    if "stimp_m" not in fit.estimates.index.get_level_values(1):
+        raise ValueError("the fit's estimates have no parameter stimp_m")
+    length = LengthUnit(unit)
+    ax = _by_spot({"": length.show(_intervals(fit, "stimp_m"))}, ax)
+    return finish(
+        ax, length.label("green speed on the level, with 90 % interval"), "", "Green speed by spot", legend=""
+    )
+
+
+@picture()
+def plot_agreement(
+    fits: Mapping[str, Any], parameter: str, *, scale: float = 1.0, label: str = "", ax: "Axes | None" = None
+) -> "Axes":
+    """Draw the 90 % intervals of one parameter at every spot, as several fits have them.
+
+    Parameters
+    ----------
+    fits : mapping of str to RolloutFit
+        Fits by name.
+    parameter : str
+        Row of the estimates.
+    scale : float
+        Factor for showing, 100 for percent.
+    label : str
+        Axis label; the parameter in words if left out.
+    """
+    ax = _by_spot({name: scale * _intervals(fit, parameter) for name, fit in fits.items()}, ax)
+    title = "The same sheet, fitted in several ways (bars: 90 %)"
+    return finish(ax, label or parameter_words(parameter), "", title, legend="beside")
+
+
+def _intervals(fit: Any, parameter: str) -> pd.DataFrame:
+    return pd.DataFrame(fit.estimates.xs(parameter, level=1)[["low", "estimate", "high"]])
+
+
+def _by_spot(tables: Mapping[str, pd.DataFrame], ax: "Axes | None") -> "Axes":
+    """Draw an interval from each table for every spot that any of them has."""
+    spots = list(dict.fromkeys(spot for table in tables.values() for spot in table.index))
+    ax = new_axes(ax, 7.0, 1.4 + (0.36 + 0.12 * len(tables)) * len(spots))
+    for number, (name, look) in enumerate(points(tables).items()):
+        height = beside_each_other(len(tables), number, len(spots), 0.18 * len(tables))
+        _errorbars(ax, tables[name].reindex(spots), height, capsize=3 if len(tables) > 1 else 4, **look)
+    name_rows(ax, spots)
+    return ax
+
+
+def _errorbars(ax: "Axes", table: pd.DataFrame, height: Any, **look: Any) -> None:
+    low, value, high = table.to_numpy(float).T
+    ax.errorbar(value, height, xerr=np.abs([value - low, high - value]), elinewidth=1.8, **look)
+
+
+@picture()
+def plot_residuals(fit: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw how far each roll lies from its fit, against the distance expected; outliers are ringed.
+
+    Parameters
+    ----------
+    fit : RolloutFit
+        A fit of rolls.
+    """
+    ax, length = new_axes(ax), LengthUnit(unit)
+    table = fit.residuals
+    for spot, look in points(table["spot"].unique()).items():
+        own = table[table["spot"] == spot]
+        ax.plot(length.show(own["fitted"]), length.show(own["residual"]), alpha=0.85, **look)
+    outliers = table[table["ordinary"] < 0.5]
+    ax.plot(length.show(outliers["fitted"]), length.show(outliers["residual"]), "o", label="taken as outlier", **RING)
+    ax.axhline(0.0, color=GREY, linewidth=1.0)
+    words = length.label("distance expected"), length.label("measured less expected")
+    return finish(ax, *words, "Residuals of the rolls", legend="beside")
+
+
+@picture("golfphys.tables.resistance_by_speed")
 def plot_resistance_by_speed(bands: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
-    """Draw the fitted resistance against speed, with 90 % bands.
-
-    Parameters
-    ----------
-    bands : mapping of str to DataFrame
-        What `golfphys.show.tables.measuring.resistance_by_speed` returned.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A line and a band for each fit.
-    """
-    ax = new_axes(ax)
-    for name, look in looks(list(bands)).items():
-        table = bands[name]
-        ax.fill_between(table["speed"], table["low"], table["high"], color=look["color"], alpha=0.15, linewidth=0)
-        ax.plot(table["speed"], table["estimate"], label=f"{name} in speed", **look)
-    ax.set(xlabel="speed of the ball (m/s)", ylabel="rolling resistance", title="Does resistance depend on speed?")
-    ax.set_xlim(left=0.0)
-    ax.legend()
-    return ax
+    """Draw the fitted resistance against speed, with 90 % bands."""
+    ax, columns = new_axes(ax), ("speed", "estimate", "low", "high")
+    curves(ax, {f"{name} in speed": tuple(band[column] for column in columns) for name, band in bands.items()})
+    words = "speed of the ball (m/s)", "rolling resistance"
+    return finish(ax, *words, "Does resistance depend on speed?", zero="x")
 
 
-@styled
-def plot_trace(fit: Any, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw distance against time of every filmed roll: frames as points, the fit as lines.
-
-    Parameters
-    ----------
-    fit : TraceFit
-        What `golfphys.fitting.traces.fit_traces` returned.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        Points and a line for each roll.
-    """
-    ax = new_axes(ax)
-    frames = fit.residuals
-    names = list(dict.fromkeys(frames["roll"]))
-    dots = points(names)
-    pale: dict[str, Any] = {"linestyle": "none", "markersize": 6, "alpha": 0.35, "markeredgewidth": 0, "markevery": 4}
-    for name, look in looks(names).items():
-        own = frames[frames["roll"] == name]
-        ax.plot(own["time"], own["distance"], label=f"_{name}", **dots[name], **pale)
-        ax.plot(own["time"], own["fitted"], label=name, **look)
-    ax.set(xlabel="time (s)", ylabel="distance along the path (m)", title="Filmed rolls: frames and fit")
-    ax.legend()
-    return ax
-
-
-@styled
-def plot_trace_speeds(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
-    """Draw the speed of filmed rolls against time, as read from the frames and as fitted.
-
-    Parameters
-    ----------
-    tables : mapping of str to DataFrame
-        Tables of `golfphys.show.tables.measuring.trace_speeds` by roll.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        Points and a line for each roll.
-    """
-    ax = new_axes(ax)
-    dots = points(tables)
-    for name, look in looks(list(tables)).items():
-        table = tables[name]
-        ax.plot(table["time"], table["speed"], linestyle="none", label=f"_{name}", **dots[name])
-        ax.plot(table["time"], table["fitted"], label=name, **look)
-    ax.set(xlabel="time (s)", ylabel="speed (m/s)", title="Speed of filmed rolls: frames (points) and fit (line)")
-    from_zero(ax)
-    ax.legend()
-    return ax
-
-
-@styled
-def plot_series(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+@picture()
+def plot_series(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
     """Draw green speed against time of day, spot by spot, with 90 % intervals.
 
     Parameters
     ----------
     table : DataFrame
-        ``SeriesFit.table`` of `golfphys.fitting.series.fit_series`.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A line with bars for each spot.
+        ``SeriesFit.table`` of `golfphys.fit_series`.
     """
     from matplotlib import dates
 
-    ax = new_axes(ax)
-    for spot, look in marked(list(dict.fromkeys(table["spot"]))).items():
-        rows = table[table["spot"] == spot]
-        bars = (rows["stimp_ft"] - rows["stimp_low"], rows["stimp_high"] - rows["stimp_ft"])
-        ax.errorbar(rows["time"], rows["stimp_ft"], yerr=bars, capsize=4, label=spot, **look)
+    ax, length = new_axes(ax), LengthUnit(unit)
+    shown = length.show(table[["stimp_low", "stimp_ft", "stimp_high"]] * METRES_PER_FOOT)
+    for spot, look in marked(table["spot"].unique()).items():
+        own = table["spot"] == spot
+        low, value, high = shown[own].to_numpy().T
+        ax.errorbar(table.loc[own, "time"], value, yerr=np.abs([value - low, high - value]), capsize=4, **look)
     if table["time"].nunique() == 1:  # an axis without width has no ticks
         hour, time = pd.Timedelta(hours=1), table["time"].iloc[0]
         ax.set_xlim(time - hour, time + hour)
     locator: Any = dates.AutoDateLocator(maxticks=8)  # type: ignore[no-untyped-call]
     ax.xaxis.set_major_locator(locator)
-    formatter: Any = dates.ConciseDateFormatter(locator)  # type: ignore[no-untyped-call]
-    ax.xaxis.set_major_formatter(formatter)
-    ax.set(xlabel="time", ylabel="green speed (ft), with 90 % interval", title="How the green changed")
-    ax.legend()
-    return ax
+    ax.xaxis.set_major_formatter(dates.ConciseDateFormatter(locator))  # type: ignore[no-untyped-call]
+    return finish(ax, "time", length.label("green speed, with 90 % interval"), "How the green changed")
 
 
-@styled
+@picture()
 def plot_mixed(
     draws: Mapping[str, pd.DataFrame], x: tuple[str, str], y: tuple[str, str], *, ax: "Axes | None" = None
 ) -> "Axes":
@@ -145,150 +238,79 @@ def plot_mixed(
         ``fit.draws()`` of each fit, by name, the vaguest first.
     x, y : tuple of str
         Column of the draws that goes on each axis, as (spot, parameter).
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A cloud for each fit.
     """
     ax = new_axes(ax, 5.2, 4.4)
-    cloud: dict[str, Any] = {"linestyle": "none", "markersize": 2.5, "alpha": 0.3, "markeredgewidth": 0}
+    cloud: dict[str, Any] = {"markersize": 2.5, "alpha": 0.3, "markeredgewidth": 0}
     for name, look in points(draws).items():
-        ax.plot(draws[name][x], draws[name][y], label=name, **cloud, **look)
-    ax.set(xlabel=_words(x[1]), ylabel=_words(y[1]), title="Two numbers that one sheet may mix")
-    legend = ax.legend(markerscale=3.0, loc="best")
-    for handle in legend.legend_handles:
+        ax.plot(draws[name][x], draws[name][y], **cloud, **look)
+    words = parameter_words(x[1]), parameter_words(y[1])
+    finish(ax, *words, "Two parameters that one sheet may confound", markerscale=3.0)
+    for handle in ax.get_legend().legend_handles:  # type: ignore[union-attr]
         if handle is not None:
             handle.set_alpha(1.0)
     return ax
 
 
-WORDS = {
-    "resistance_linear": "growth of resistance with speed (s/m)",
-    "fall_direction_deg": "fall direction (deg)",
-    "grade_along": "slope along the reference line, uphill +",
-    "grade_left": "slope to the left of the reference line, uphill +",
-    "grain_along": "grain along the reference line",
-    "release_speed_scale": "true release speed over the one written",
-    "stimp_ft": "green speed (ft)",
-}
-"""Parameters whose own names would not do on an axis."""
-
-
-def _words(parameter: str) -> str:
-    return WORDS.get(parameter, parameter.replace("_", " "))
-
-
-@styled
-def plot_agreement(
-    fits: Mapping[str, Any], parameter: str, *, scale: float = 1.0, label: str = "", ax: "Axes | None" = None
-) -> "Axes":
-    """Draw the 90 % intervals of one parameter at every spot, as several fits have them.
-
-    Parameters
-    ----------
-    fits : mapping of str to RolloutFit
-        Fits of the same sheet by name.
-    parameter : str
-        Row of the estimates.
-    scale : float
-        Factor for showing, 100 for percent.
-    label : str
-        Axis label; the parameter in words if left out.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        For each spot an interval from each fit.
-    """
-    tables = {
-        name: scale * fit.estimates.xs(parameter, level=1)[["estimate", "low", "high"]] for name, fit in fits.items()
-    }
-    spots = list(next(iter(tables.values())).index)
-    ax = new_axes(ax, 7.0, 1.4 + 0.5 * len(spots))
-    for number, (name, look) in enumerate(points(tables).items()):
-        height = np.arange(len(spots)) + 0.18 * (number - (len(tables) - 1) / 2)
-        middle, low, high = (tables[name][column].to_numpy() for column in ("estimate", "low", "high"))
-        bars = np.stack([middle - low, high - middle])
-        ax.errorbar(middle, height, xerr=bars, linestyle="none", capsize=3, elinewidth=1.8, label=name, **look)
-    name_rows(ax, spots)
-    ax.set(xlabel=label or _words(parameter), title="The same sheet, fitted in several ways (bars: 90 %)")
-    legend_beside(ax)
-    return ax
-
-
-@styled
+@picture("golfphys.compare_plans")
 def plot_plans(
     table: pd.DataFrame, parameter: str, *, scale: float = 1.0, label: str = "", ax: "Axes | None" = None
 ) -> "Axes":
-    """Draw the interval that each planned sheet promises.
+    """Draw the interval that each planned sheet promises, on a logarithmic axis, value and number of rolls beside it.
 
     Parameters
     ----------
-    table : DataFrame
-        What `golfphys.fitting.design.compare_plans` returned.
     parameter : str
         Column to draw.
     scale : float
         Factor for showing, 100 for percent.
     label : str
         Axis label; the parameter in words if left out.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A dot for each plan on a logarithmic axis, value and number of rolls beside it.
     """
     from matplotlib import ticker
 
     ax = new_axes(ax, 7.0, 1.3 + 0.42 * len(table))
-    height = np.arange(len(table))
-    width = scale * table[parameter].to_numpy()
+    height, width = np.arange(len(table)), scale * table[parameter].to_numpy(float)
     ax.hlines(height, 0.0, width, color=GREY, linewidth=0.8, linestyle=(0, (1, 2)))
     ax.plot(width, height, "o", color=CYCLE[0], markersize=8)
     for at, wide, rolls in zip(height, width, table["rolls"], strict=True):
         ax.annotate(f"{wide:.2g}  ({int(rolls)} rolls)", (wide, at), (9, 0), textcoords="offset points", va="center")
-    name_rows(ax, [str(name) for name in table.index])
+    name_rows(ax, list(table.index))
     ax.set_xscale("log")
     ax.set_xlim(0.7 * float(width.min()), 4.0 * float(width.max()))
     ax.xaxis.set_major_locator(ticker.LogLocator(subs=(1.0, 2.0, 5.0)))
     ax.xaxis.set_major_formatter("{x:g}")
     ax.xaxis.set_minor_formatter(ticker.NullFormatter())
-    ax.set(xlabel=label or f"half of the 90 % interval: {_words(parameter)}", title="What each plan would tell")
-    return ax
+    words = label or f"half of the 90 % interval: {parameter_words(parameter)}"
+    return finish(ax, words, "", "How precise each plan would be", legend="")
 
 
-@styled
-def plot_residuals(fit: Any, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw how far each roll lies from its fit, against the distance expected; those given little say are ringed.
+# --- films -----------------------------------------------------------------------------------------------------------
+@picture()
+def plot_trace(fit: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw distance against time of every filmed roll: frames as points, the fit as lines.
 
     Parameters
     ----------
-    fit : RolloutFit
-        What `golfphys.fit_rollouts` returned.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        Points in a colour and shape for each spot.
+    fit : TraceFit
+        What `golfphys.fit_traces` returned.
     """
+    length = LengthUnit(unit)
+    films = {str(name): own for name, own in fit.residuals.groupby("roll", sort=False)}
+    pale: dict[str, Any] = {"markersize": 6, "alpha": 0.35, "markeredgewidth": 0, "markevery": 4}
+    ax = _filmed(films, "distance", length.show, ax, **pale)
+    return finish(ax, "time (s)", length.label("distance along the path"), "Filmed rolls: frames and fit")
+
+
+@picture("golfphys.tables.trace_speeds, by roll,")
+def plot_trace_speeds(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
+    """Draw the speed of filmed rolls against time, as read from the frames (points) and as fitted (lines)."""
+    ax = _filmed(tables, "speed", lambda speed: speed, ax)
+    return finish(ax, "time (s)", "speed (m/s)", "Speed of filmed rolls: frames (points) and fit (line)", zero="xy")
+
+
+def _filmed(films: Mapping[str, pd.DataFrame], column: str, show: Any, ax: "Axes | None", **dots: Any) -> "Axes":
     ax = new_axes(ax)
-    table = fit.residuals
-    for spot, look in points(dict.fromkeys(table["spot"])).items():
-        own = table[table["spot"] == spot]
-        ax.plot(own["fitted"], own["residual"], linestyle="none", label=spot, alpha=0.85, **look)
-    strays = table[table["ordinary"] < 0.5]
-    ring: dict[str, Any] = {"markersize": 13, "markerfacecolor": "none", "markeredgecolor": "black", "color": "black"}
-    ax.plot(strays["fitted"], strays["residual"], "o", label="given little say", **ring)
-    ax.axhline(0.0, color=GREY, linewidth=1.0)
-    ax.set(xlabel="distance expected (m)", ylabel="measured less expected (m)", title="What the fit leaves over")
-    legend_beside(ax)
+    for name, look in points(films).items():
+        ax.plot(films[name]["time"], show(films[name][column]), **(look | dots | {"label": f"_{name}"}))
+    curves(ax, {name: (film["time"], show(film["fitted"])) for name, film in films.items()})
     return ax

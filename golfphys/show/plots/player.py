@@ -1,234 +1,188 @@
-"""Pictures of a fitted turf and player, and of checking back; style as in `golfphys.show.plots`."""
+"""Pictures of a fitted turf and player, and of how well fits and intervals have predicted."""
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
-from golfphys.fitting.check_back import CheckBack
 from golfphys.fitting.chips import SEEN
-from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.intervals import cell
-from golfphys.show.plots.axes import club_points, new_axes
-from golfphys.show.style import CYCLE, GREY, OKABE_ITO, looks, styled
-from golfphys.show.tables.measuring import restitution_by_speed, restitutions_of
+from golfphys.show.markup import escape
+from golfphys.show.style import (
+    CYCLE,
+    GREY,
+    OKABE_ITO,
+    RING,
+    LengthUnit,
+    beside_each_other,
+    by_club,
+    finish,
+    looks,
+    marked,
+    name_rows,
+    new_axes,
+    picture,
+    points,
+)
+from golfphys.show.tables import restitution_by_speed, restitutions_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
-@styled
-def plot_drops(fit: CourseFit, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw restitution against landing speed: what each drop showed, and the fitted law with its 90 % band.
+# --- turf and player -------------------------------------------------------------------------------------------------
+@picture()
+def plot_drops(fit: Any, *, ax: "Axes | None" = None) -> "Axes":
+    """Draw restitution against landing speed: each drop, and the fitted law with its 90 % band; ValueError without.
 
     Parameters
     ----------
     fit : CourseFit
         A fit of drops.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        Points for drops, a line and a band for the law, and the speeds at which chips land.
-
-    Raises
-    ------
-    ValueError
-        If no drops were fitted.
     """
     drops = fit.seen.drops
     if drops is None:
         raise ValueError("no drops were fitted; give fit_course the argument drops")
     ax = new_axes(ax)
-    law = restitution_by_speed(fit, np.linspace(2.0, 9.0, 80))
+    law, shown = restitution_by_speed(fit, np.linspace(2.0, 9.0, 80)), restitutions_of(drops)
     ax.axvspan(4.0, 9.0, color=OKABE_ITO["yellow"], alpha=0.18, label="chips land with 4 to 9 m/s")
-    ax.fill_between(law["speed"], law["low"], law["high"], color=CYCLE[0], alpha=0.2, label="90 % of what is left open")
+    ax.fill_between(law["speed"], law["low"], law["high"], color=CYCLE[0], alpha=0.2, label="its 90 % band")
     ax.plot(law["speed"], law["estimate"], color=CYCLE[0], label="fitted law, grass included")
-    shown = restitutions_of(drops)
-    ax.plot(shown["speed"], shown["seen"], "o", color=CYCLE[1], label="drops that were seen")
-    ax.plot(shown["speed"], shown["heard"], "s", color=CYCLE[2], label="drops that were heard")
-    ax.set(xlabel="landing speed (m/s)", ylabel="speed of take-off over speed of landing", xlim=(2.0, 9.0))
-    ax.set_ylim(bottom=0.0)
-    ax.set_title("Turf gives back less of a faster landing")
-    ax.legend(loc="lower left")
-    return ax
+    ax.plot(shown["speed"], shown["seen"], "o", color=CYCLE[1], label="drops by rebound height")
+    ax.plot(shown["speed"], shown["heard"], "s", color=CYCLE[2], label="drops by sound")
+    ax.set_xlim(2.0, 9.0)
+    words = "landing speed (m/s)", "speed of take-off over speed of landing"
+    return finish(ax, *words, "A faster landing gives back less", zero="y", legend="lower left")
 
 
-@styled
-def plot_landing_scatter(fit: CourseFit, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw how far chips land from their aim, club by club, with the fitted scatter.
+@picture()
+def plot_landing_scatter(fit: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw how far chips land from their aim, club by club, with the fitted scatter; ValueError without chips.
 
     Parameters
     ----------
     fit : CourseFit
         A fit of chips.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A row for each club: errors of single chips as points, the fitted standard deviation at 6 m as a bar.
-
-    Raises
-    ------
-    ValueError
-        If no chips were fitted.
     """
-    chips = fit.seen.chips
+    chips, length = fit.seen.chips, LengthUnit(unit)
     if chips is None:
         raise ValueError("no chips were fitted; give fit_course the argument chips")
     ax = new_axes(ax, height=1.4 + 0.6 * len(chips.clubs))
-    error = np.where(chips.landing_seen, chips.landing - chips.target, np.nan)
-    clubs = club_points(chips.clubs)
-    for i, (club, look) in enumerate(reversed(clubs.items())):
+    error = length.show(np.where(chips.landing_seen, chips.landing - chips.target, np.nan))
+    clubs = by_club(chips.clubs, points)
+    for row, (club, look) in enumerate(clubs.items()):
         mine = chips.club == chips.clubs.index(club)
-        low, middle, high = (
-            cell(fit.estimates, f"club {club}", "landing_sd_at_6_m", column) for column in ("low", "estimate", "high")
-        )
-        ax.plot(error[mine], np.full(mine.sum(), float(i)), linestyle="none", alpha=0.75, **look)
+        ends = [cell(fit.estimates, f"club {club}", "landing_sd_at_6_m", name) for name in ("low", "estimate", "high")]
+        low, value, high = length.show(np.array(ends))
+        ax.plot(error[mine], np.full(mine.sum(), float(row)), alpha=0.75, **look)
         for side in (-1, 1):
-            ax.plot([side * low, side * high], [i + 0.22, i + 0.22], color=GREY, linewidth=2.5)
-            ax.plot([side * middle], [i + 0.22], "|", color="black", markersize=10)
+            ax.plot([side * low, side * high], [row - 0.22, row - 0.22], color=GREY, linewidth=2.5)
+            ax.plot([side * value], [row - 0.22], "|", color="black", markersize=10)
     ax.axvline(0.0, color=GREY, linewidth=0.8)
-    ax.set_yticks(range(len(clubs)), labels=[*reversed(clubs)])
-    ax.set(xlabel="landed beyond the aim (m)", ylim=(-0.5, len(chips.clubs) - 0.3))
-    ax.set_title("Errors of landing; bars: standard deviation at 6 m, 90 % interval")
-    return ax
+    name_rows(ax, list(clubs))
+    title = f"Errors of landing; bars: standard deviation at {length.show(6.0):.2g} {unit}, 90 % interval"
+    return finish(ax, length.label("landed beyond the aim"), "", title, legend="")
 
 
-@styled
-def plot_chip_residuals(fit: CourseFit, *, what: str = "rest", ax: "Axes | None" = None) -> "Axes":
-    """Draw what the fit leaves over of the chips, against where they landed.
+@picture()
+def plot_chip_residuals(fit: Any, *, what: str = "rest", ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw standardised residuals of chips against where they landed; mis-hits are ringed, those beyond 6 stand at 6.
 
     Parameters
     ----------
     fit : CourseFit
         A fit of chips.
     what : {"rest", "hang_time", "first_hop", "carry", "landing_side", "side"}
-        Which observation.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        Standardised residuals by club; chips taken as mis-hit are ringed.
-
-    Raises
-    ------
-    ValueError
-        If it is not something that is seen of a chip.
+        Which observation; ValueError for another.
     """
     if what not in SEEN:
         raise ValueError(f"what is {what!r}; expected one of: {', '.join(SEEN)}")
-    ax = new_axes(ax)
-    table = fit.residuals
-    table = table[table["what"] == what]
-    for club, look in club_points(table["club"]).items():
-        part = table[table["club"] == club]
-        ax.plot(part["landing"], part["standardised"].clip(-6.0, 6.0), linestyle="none", label=club, **look)
-    odd = table[table["mis_hit"] > 0.5]
-    ringed = odd["standardised"].clip(-6.0, 6.0)
-    ax.plot(odd["landing"], ringed, "o", markersize=13, markerfacecolor="none", color="black", label="taken as mis-hit")
+    ax, length = new_axes(ax), LengthUnit(unit)
+    table = fit.residuals[fit.residuals["what"] == what]
+    shown = {"landing": length.show(table["landing"]), "off": table["standardised"].clip(-6.0, 6.0)}
+    for club, look in by_club(table["club"], points).items():
+        own = table["club"] == club
+        ax.plot(shown["landing"][own], shown["off"][own], **look)
+    odd = table["mis_hit"] > 0.5
+    ax.plot(shown["landing"][odd], shown["off"][odd], "o", label="taken as mis-hit", **RING)
     ax.axhspan(-constants.NORMAL_90, constants.NORMAL_90, color=GREY, alpha=0.12)
-    ax.set(xlabel="landed (m)", ylabel=f"{what.replace('_', ' ')}: seen less expected\n(standard deviations)")
     ax.set_ylim(-6.4, 6.4)
-    ax.set_title("What the fit leaves over; the band holds 90 %")
-    ax.legend(ncols=3, loc="lower center")
-    return ax
+    words = length.label("landed"), f"{what.replace('_', ' ')}: measured less expected\n(standard deviations)"
+    return finish(ax, *words, "Residuals of the chips; the band holds 90 %", legend="lower center", ncols=3)
 
 
-@styled
-def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
-    """Draw how well the rest of chips is known after each kind of sheet.
+# --- prediction ------------------------------------------------------------------------------------------------------
+@picture()
+def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw how well the rest of chips is known after each kind of sheet, a bar for each club and sheet.
 
     Parameters
     ----------
     known : mapping of str to DataFrame
         By what had been measured, the table of a prediction of the same chips (`CourseFit.predict(...).table()`).
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        Bars of the standard deviation of the rest as meant, by club and sheets.
     """
-    ax = new_axes(ax)
-    width = 0.8 / len(known)
-    clubs: list[str] = []
-    for i, (name, look) in enumerate(looks(list(known)).items()):
-        clubs = [str(club) for club in known[name]["club"]]
-        place = np.arange(len(clubs)) + (i - (len(known) - 1) / 2) * width
-        bars = ax.bar(place, known[name]["rest_known_sd"], 0.92 * width, color=look["color"], label=name)
+    ax, length = new_axes(ax), LengthUnit(unit)
+    for number, (name, look) in enumerate(looks(known).items()):
+        rows, width = known[name], 0.8 / len(known)
+        places = beside_each_other(len(known), number, len(rows))
+        height = length.show(rows["rest_known_sd"])
+        bars = ax.bar(places, height, 0.92 * width, color=look["color"], label=look["label"])
         ax.bar_label(bars, fmt="%.1f", fontsize=8, padding=1)
-    ax.set_xticks(range(len(clubs)), labels=clubs)
-    ax.set(ylabel="not known of the rest as meant\n(standard deviation, m)")
-    ax.set_title("Where a chip will stop becomes known, sheet by sheet")
-    ax.legend()
-    return ax
+        ax.set_xticks(range(len(rows)), labels=[escape(club, "figure") for club in rows["club"]])
+    words = length.label("uncertainty of the expected rest\nstandard deviation")
+    return finish(ax, "", words, "Where a chip will stop becomes known, sheet by sheet")
 
 
-@styled
-def plot_further(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw by how much each further measurement would shrink the doubt of a decision.
-
-    Parameters
-    ----------
-    table : DataFrame
-        What `golfphys.fitting.further.further` returned.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A bar for each measurement.
-    """
-    ax = new_axes(ax, height=1.2 + 0.34 * len(table))
-    place = np.arange(len(table))[::-1]
-    bars = ax.barh(place, 100 * table["shrinkage"], color=CYCLE[0])
+@picture("golfphys.further")
+def plot_further(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw by how much each further measurement would reduce the uncertainty of a decision, a bar for each."""
+    ax, length = new_axes(ax, height=1.2 + 0.34 * len(table)), LengthUnit(unit)
+    bars = ax.barh(range(len(table)), 100 * table["shrinkage"], color=CYCLE[0])
     ax.bar_label(bars, fmt="%.0f %%", padding=3)
-    ax.set_yticks(place, labels=[str(name) for name in table.index])
-    now = float(table["rest_sd_now"].iloc[0])
-    ax.set_xlabel(f"doubt of the rest that would go away (%, of {now:.2f} m now)")
+    name_rows(ax, list(table.index))
     ax.set_xlim(0.0, max(10.0, 118.0 * float(table["shrinkage"].max())))
-    ax.set_title("What to measure next")
-    return ax
+    now = f"{length.show(float(table['rest_sd_now'].iloc[0])):.2f} {unit} now"
+    return finish(ax, f"less uncertainty of the rest (%, of {now})", "", "What to measure next", legend="")
 
 
-@styled
-def plot_check_back(checked: CheckBack, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw new chips against their predictions.
-
-    Parameters
-    ----------
-    checked : CheckBack
-        What `golfphys.fitting.check_back.check_back` returned.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        For each chip its 50 % and 90 % intervals, and where it came to rest.
-    """
-    table = checked.table.sort_values("expected").reset_index(drop=True)
+@picture("golfphys.check_back")
+def plot_check_back(checked: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw new chips against their predictions: for each its 50 % and 90 % intervals, and where it came to rest."""
+    table, length = checked.table.sort_values("expected").reset_index(drop=True), LengthUnit(unit)
     ax = new_axes(ax, height=1.6 + 0.2 * len(table))
     place = np.arange(len(table))
-    ax.hlines(place, table["low"], table["high"], color=CYCLE[0], linewidth=1.6, label="90 % of what was foretold")
-    ax.hlines(place, table["low_50"], table["high_50"], color=CYCLE[0], linewidth=5, label="50 %")
-    inside = table["within_90"].to_numpy()
-    ax.plot(table["rest"][inside], place[inside], "o", color="black", label="came to rest inside")
-    ax.plot(table["rest"][~inside], place[~inside], "X", color=CYCLE[1], markersize=8, label="came to rest outside")
-    ax.set_yticks(place, labels=[f"{club}, {lie}" for club, lie in zip(table["club"], table["lie"], strict=True)])
+    for low, high, width, words in (("low", "high", 1.6, "90 % predicted"), ("low_50", "high_50", 5.0, "50 %")):
+        ax.hlines(
+            place, length.show(table[low]), length.show(table[high]), color=CYCLE[0], linewidth=width, label=words
+        )
+    inside, rest = table["within_90"].to_numpy(bool), length.show(table["rest"].to_numpy(float))
+    ax.plot(rest[inside], place[inside], "o", color="black", label="came to rest inside")
+    ax.plot(rest[~inside], place[~inside], "X", color=CYCLE[1], markersize=8, label="came to rest outside")
+    name_rows(ax, [f"{club}, {lie}" for club, lie in zip(table["club"], table["lie"], strict=True)])
     ax.tick_params(axis="y", labelsize=8)
-    ax.set_xlabel("rest along the line of play (m)")
-    ax.set_title(f"{int(inside.sum())} of {len(table)} new chips stopped inside their 90 % intervals")
-    ax.legend(loc="lower right")
-    return ax
+    title = f"{int(inside.sum())} of {len(table)} new chips stopped inside their 90 % intervals"
+    return finish(ax, length.label("rest along the line of play"), "", title, legend="lower right")
+
+
+@picture()
+def plot_calibration(coverage: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+    """Draw how often intervals held the truth against how often they promised to, a line for each parameter.
+
+    Parameters
+    ----------
+    coverage : DataFrame
+        Columns ``parameter``, ``nominal`` (promised fraction), ``covered`` (fraction found) and, where known, ``sd``
+        (standard error of the fraction found).
+    """
+    ax = new_axes(ax, 5.2, 4.8)
+    ax.plot([0.0, 1.0], [0.0, 1.0], color=GREY, linewidth=1.0, linestyle=(0, (4, 3)), label="promise kept")
+    named = {str(name).replace("_", " "): rows for name, rows in coverage.groupby("parameter", sort=False)}
+    for name, look in marked(named).items():
+        rows = named[name]
+        error = constants.NORMAL_90 * rows["sd"] if "sd" in rows else None
+        ax.errorbar(rows["nominal"], rows["covered"], error, capsize=3, **look)
+    ax.set(xlim=(0.0, 1.02), ylim=(0.0, 1.02), aspect="equal")
+    words = "fraction promised", "fraction of truths inside"
+    return finish(ax, *words, "Do intervals hold what they promise?", legend="upper left")

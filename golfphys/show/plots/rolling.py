@@ -1,7 +1,4 @@
-"""Pictures of rolling: green speed, laws of resistance, slope and break.
-
-Most are drawn from tables of `golfphys.show.worked.rolling`; style as in `golfphys.show.plots`.
-"""
+"""Pictures of rolling: green speed, laws of resistance, slope, break and skid."""
 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -11,8 +8,7 @@ import pandas as pd
 
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.show.plots.axes import from_zero, legend_beside, new_axes
-from golfphys.show.style import CYCLE, GREY, LengthUnit, looks, styled
+from golfphys.show.style import CYCLE, GREY, LengthUnit, curves, finish, looks, new_axes, picture
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -21,196 +17,115 @@ SCHOOL_RELEASE_SPEED = 6.4 * METRES_PER_FOOT
 """Release speed in m/s that a school toolkit gives, 6.4 ft/s (read)."""
 
 
-@styled
+@picture("golfphys.worked.slowing")
 def plot_slowing(rolls: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
-    """Draw speed against distance, one roll on each of several greens.
-
-    Parameters
-    ----------
-    rolls : mapping of str to DataFrame
-        What `golfphys.show.worked.rolling.slowing` returned.
-    ax : Axes, optional
-        Where to draw.
-    unit : str
-        Unit of length of the distance.
-
-    Returns
-    -------
-    Axes
-        A line for each green, its stop marked.
-    """
+    """Draw speed against distance, one roll on each of several greens, its stop marked."""
     ax, length = new_axes(ax), LengthUnit(unit)
-    for name, look in looks(list(rolls)).items():
-        distance = length.show(rolls[name]["distance"].to_numpy())
-        ax.plot(distance, rolls[name]["speed"], label=name, **look)
-        ax.plot(distance[-1], 0.0, "o", color=look["color"], clip_on=False, label=f"_stop {name}")
-    ax.set(xlabel=length.label("distance rolled"), ylabel="speed (m/s)", title="How a roll slows down")
-    from_zero(ax)
-    ax.legend()
-    return ax
+    curves(ax, {name: (length.show(roll["distance"]), roll["speed"]) for name, roll in rolls.items()})
+    for (name, roll), look in zip(rolls.items(), looks(rolls).values(), strict=True):
+        end = length.show(roll["distance"].iloc[-1])
+        ax.plot(end, 0.0, "o", color=look["color"], clip_on=False, label=f"_stop {name}")
+    return finish(ax, length.label("distance rolled"), "speed (m/s)", "How a roll slows down", zero="xy")
 
 
-@styled
+@picture("golfphys.worked.ramp_speeds")
 def plot_ramp_speeds(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw the release speed of a ramp without losses against its angle, beside the published figures.
-
-    Parameters
-    ----------
-    table : DataFrame
-        What `golfphys.show.worked.rolling.ramp_speeds` returned.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        Lines of the speed at the foot and of the speed once rolling; level lines at the published speeds.
-    """
+    """Draw the release speed of a ramp without losses against its angle, beside the published figures."""
     ax = new_axes(ax)
     ax.plot(table["angle_deg"], table["rolling_speed"], color=CYCLE[1], label="rolling on the green (no losses)")
     ax.plot(table["angle_deg"], table["release_speed"], color=CYCLE[0], label="leaving the ramp (no losses)")
-    published = {
-        "published: 6.0 ft/s": constants.RAMP_RELEASE_SPEED.value,
-        "published: 6.4 ft/s": SCHOOL_RELEASE_SPEED,
-    }
-    for (name, speed), dash in zip(published.items(), ((0, (5, 2)), (0, (1, 1.5))), strict=True):
-        ax.axhline(speed, color=GREY, linestyle=dash, linewidth=1.4, label=name)
-    ax.set(xlabel="angle of the ramp (deg)", ylabel="speed (m/s)", title="How fast the ramp lets the ball go")
-    ax.legend()
-    return ax
+    published = {"6.0": constants.RAMP_RELEASE_SPEED.value, "6.4": SCHOOL_RELEASE_SPEED}
+    for (speed, value), dash in zip(published.items(), ((0, (5, 2)), (0, (1, 1.5))), strict=True):
+        ax.axhline(value, color=GREY, linestyle=dash, linewidth=1.4, label=f"published: {speed} ft/s")
+    return finish(ax, "angle of the ramp (deg)", "speed (m/s)", "How fast the ramp releases the ball")
 
 
-@styled
+@picture("golfphys.worked.rolls_by_speed")
 def plot_rolls_by_speed(
     table: pd.DataFrame, *, reading: float | None = None, ax: "Axes | None" = None, unit: str = "ft"
 ) -> "Axes":
-    """Draw how far balls roll against the speed they start with.
+    """Draw how far balls roll against the speed they start with, a line for each green.
 
     Parameters
     ----------
-    table : DataFrame
-        What `golfphys.show.worked.rolling.rolls_by_speed` returned.
     reading : float, optional
         Release speed of the ramp, m/s, to be marked.
-    ax : Axes, optional
-        Where to draw.
-    unit : str
-        Unit of length.
-
-    Returns
-    -------
-    Axes
-        A line for each green.
     """
     ax, length = new_axes(ax), LengthUnit(unit)
-    for name, look in looks([str(column) for column in table.columns]).items():
-        ax.plot(table.index, length.show(table[name].to_numpy()), label=name, **look)
+    curves(ax, {str(name): (table.index, length.show(table[name])) for name in table.columns})
     if reading is not None:
         ax.axvline(reading, color=GREY, linewidth=1.2, linestyle=(0, (5, 2)), label="the ramp's release speed")
-    ax.set(xlabel="speed at the start of the roll (m/s)", ylabel=length.label("distance rolled"))
-    ax.set_title("How far a ball rolls from each speed")
-    from_zero(ax)
-    ax.legend()
-    return ax
+    words = "speed at the start of the roll (m/s)", length.label("distance rolled")
+    return finish(ax, *words, "How far a ball rolls from each speed", zero="xy")
 
 
-@styled
+@picture("golfphys.worked.two_way")
 def plot_two_way(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
-    """Draw rolls up and down against slope, with the plain mean and the two-way mean.
-
-    Parameters
-    ----------
-    table : DataFrame
-        What `golfphys.show.worked.rolling.two_way` returned.
-    ax : Axes, optional
-        Where to draw.
-    unit : str
-        Unit of length.
-
-    Returns
-    -------
-    Axes
-        Four lines: up, down, plain mean, two-way mean.
-    """
+    """Draw rolls up and down against slope, with the plain mean and the two-way mean."""
     ax, length = new_axes(ax), LengthUnit(unit)
     names = {"down": "downhill", "plain_mean": "plain mean", "two_way_mean": "two-way mean", "up": "uphill"}
-    for column, look in zip(names, looks(list(names)).values(), strict=True):
+    for column, look in zip(names, looks(names.values()).values(), strict=True):
         wide = 3.0 if column == "two_way_mean" else 1.8
-        ax.plot(100 * table["grade"], length.show(table[column]), label=names[column], linewidth=wide, **look)
+        ax.plot(100 * table["grade"], length.show(table[column]), linewidth=wide, **look)
     level = length.show(float(table["level"].iloc[0]))
     ax.axhline(level, color=GREY, linewidth=1.0, linestyle=(0, (1, 2)), label="on the level", zorder=1)
-    ax.set(xlabel="slope (%)", ylabel=length.label("distance"), title="Up, down, and two ways of averaging them")
-    from_zero(ax)
-    ax.legend()
-    return ax
+    return finish(ax, "slope (%)", length.label("distance"), "Up, down, and two ways of averaging them", zero="xy")
 
 
-@styled
+@picture("golfphys.worked.never_stops")
 def plot_never_stops(
     table: pd.DataFrame, *, published: tuple[float, float] | None = None, ax: "Axes | None" = None
 ) -> "Axes":
-    """Draw the slope that never stops a ball against green speed.
+    """Draw the slope that never stops a ball against green speed, for a rolling ball and for a point mass.
 
     Parameters
     ----------
-    table : DataFrame
-        What `golfphys.show.worked.rolling.never_stops` returned.
     published : tuple of float, optional
         A published point: green speed in ft, slope in deg.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A line for the rolling ball and one for a point mass.
     """
     ax = new_axes(ax)
-    ax.plot(table["stimp_ft"], table["rolling_deg"], color=CYCLE[0], linewidth=2.4, label="a ball that rolls")
-    ax.plot(
-        table["stimp_ft"],
-        table["point_mass_deg"],
-        color=CYCLE[1],
-        linestyle=(0, (5, 1.5)),
-        label="a point mass that slides",
-    )
+    names = {"rolling_deg": "a ball that rolls", "point_mass_deg": "a point mass that slides"}
+    curves(ax, {words: (table["stimp_ft"], table[name]) for name, words in names.items()})
     if published is not None:
-        ax.plot(*published, "D", color="black", markersize=7, label="from a published chart", linestyle="none")
-    ax.set(xlabel="green speed (ft)", ylabel="slope (deg)", title="The slope on which a ball never stops")
-    ax.set_ylim(bottom=0.0)
-    ax.legend()
-    return ax
+        ax.plot(*published, "D", color="black", markersize=7, label="from a published chart")
+    return finish(ax, "green speed (ft)", "slope (deg)", "The slope on which a ball never stops", zero="y")
 
 
-@styled
-def plot_hodograph(curves: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
-    """Draw the velocities that balls run through on a slope: across against down the fall line.
+@picture("golfphys.worked.hodograph, by name,")
+def plot_hodograph(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
+    """Draw the velocities that balls run through on a slope: across against down the fall line."""
+    ax = new_axes(ax, 8.0, 3.6)
+    curves(ax, {name: (table["across"], table["down"]) for name, table in tables.items()})
+    for table, look in zip(tables.values(), looks(tables).values(), strict=True):
+        across, down = table["across"].to_numpy(), table["down"].to_numpy()
+        ax.plot(across[0], down[0], "o", color="black", markersize=6, label="_start", zorder=5)
+        ax.plot(across[-1], down[-1], "s", color=look["color"], markersize=6, label="_end", zorder=5, clip_on=False)
+    ax.set_aspect("equal")
+    words = "speed across the slope (m/s)", "speed down the slope (m/s)"
+    return finish(ax, *words, "Velocities from the start (dot) to the end (square)", legend="beside")
+
+
+@picture("golfphys.worked.by_heading")
+def plot_by_heading(
+    tables: Mapping[str, pd.DataFrame], column: str = "distance", *, ax: "Axes | None" = None, unit: str = "m"
+) -> "Axes":
+    """Draw distance, or side drift, against the heading of the roll, a line for each green.
 
     Parameters
     ----------
-    curves : mapping of str to DataFrame
-        Tables of `golfphys.show.worked.rolling.hodograph` by name.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A line for each, the start marked by a dot and the end by a square.
+    column : {"distance", "side"}
+        What to draw.
     """
-    ax = new_axes(ax, 8.0, 3.6)
-    for name, look in looks(list(curves)).items():
-        across, down = curves[name]["across"].to_numpy(), curves[name]["down"].to_numpy()
-        ax.plot(across, down, label=name, **look)
-        ax.plot(across[0], down[0], "o", color="black", markersize=6, label="_start", zorder=5)
-        ax.plot(across[-1], down[-1], "s", color=look["color"], markersize=6, label="_end", zorder=5, clip_on=False)
-    ax.set(xlabel="speed across the slope (m/s)", ylabel="speed down the slope (m/s)", aspect="equal")
-    ax.set_title("Velocities from the start (dot) to the end (square)")
-    legend_beside(ax)
-    return ax
+    ax, length = new_axes(ax, 6.0, 3.8), LengthUnit(unit)
+    curves(ax, {name: (table["heading_deg"], length.show(table[column])) for name, table in tables.items()})
+    ax.set_xticks(range(0, 361, 90))
+    words = {"distance": "distance", "side": "drift to the left"}[column]
+    title = {"distance": "How far it rolls", "side": "How far it drifts aside"}[column]
+    return finish(ax, "heading (deg clockwise)", length.label(words), title)
 
 
-@styled
+# --- paths seen from above -------------------------------------------------------------------------------------------
+@picture()
 def plot_paths(
     paths: Mapping[str, Any],
     *,
@@ -222,14 +137,13 @@ def plot_paths(
     ax: "Axes | None" = None,
     unit: str = "m",
 ) -> "Axes":
-    """Draw the ways of balls seen from above: x to the right, y upwards.
+    """Draw paths of balls seen from above: rest marked by a dot, a path that does not end in rest by a cross.
 
     Parameters
     ----------
     paths : mapping of str to Path
-        Paths by name, from `golfphys.physics.roll.path` or `golfphys.path_on`. Names that begin with ``_`` take
-        the look of
-        the named path before them and do not stand in the legend.
+        Paths by name, from `golfphys.roll.path` or `golfphys.path_on`. Names that begin with ``_`` take the look of the
+        named path before them and do not stand in the legend.
     fall : float, optional
         Direction in which a plane falls, rad, anticlockwise from x: drawn as an arrow.
     surface : Surface, optional
@@ -240,103 +154,104 @@ def plot_paths(
         Whether to join each start to the place of rest.
     enlarged : float
         How many times the picture is stretched sideways of the line of play.
-    ax : Axes, optional
-        Where to draw.
-    unit : str
-        Unit of length.
-
-    Returns
-    -------
-    Axes
-        A line for each path, rest marked by a dot, a path that does not end in rest by an arrowhead.
     """
     made, length = ax is None, LengthUnit(unit)
     ax = new_axes(ax, 8.0, 4.8)
-    named = looks([name for name in paths if not name.startswith("_")])
+    named = looks(name for name in paths if not name.startswith("_"))
     look: dict[str, Any] = {"color": CYCLE[0], "linestyle": "solid"}
-    for name, way in paths.items():
-        look = named.get(name, look)
-        x, y = length.show(way.x), length.show(way.y)
-        ax.plot(x, y, label=name, **look)
-        ended = {"marker": "o" if way.status == 0 else "X", "color": look["color"], "linestyle": "none"}
+    for name, path in paths.items():
+        look = named.get(name, look | {"label": name})
+        x, y = length.show(path.x), length.show(path.y)
+        ax.plot(x, y, **look)
+        ended = {"marker": "o" if path.status == 0 else "X", "color": look["color"], "linestyle": "none"}
         ax.plot(x[-1], y[-1], markersize=6, label="_end", zorder=5, **ended)
         if rest_line:
             ax.plot([x[0], x[-1]], [y[0], y[-1]], color=GREY, linewidth=0.9, label="_line of rest", zorder=1)
-    side = length.label("to the left") + (f", enlarged {enlarged:g} times" if enlarged != 1 else "")
-    ax.set(xlabel=length.label("along"), ylabel=side, aspect=enlarged)
+    ax.set_aspect(enlarged)
     if target is not None:
-        ax.plot(*(length.show(part) for part in target), "P", color="black", markersize=9, label="target", zorder=6)
-    ax.margins(0.2 if surface is not None else 0.06)
+        place = [length.show(value) for value in target]
+        ax.plot(*place, "P", color="black", markersize=9, label="target", zorder=6)
+    ax.margins(0.06 if surface is None else 0.2)
     if surface is not None:
         _contours(ax, surface, length)
-    ax.set_title("Seen from above")
-    if named:
-        legend_beside(ax)
+    side = length.label("to the left") + (f", enlarged {enlarged:g} times" if enlarged != 1 else "")
+    finish(ax, length.label("along"), side, "Seen from above", legend="beside" if named else "")
     if fall is not None:
-        _downhill(ax, fall)
+        downhill(ax, (np.cos(fall), np.sin(fall)))
     if made:
-        _fit_height(ax, enlarged, 1.0 + 0.24 * (len(named) + 2 + 3 * (fall is not None)))
+        width, height = (abs(high - low) for low, high in (ax.get_xlim(), ax.get_ylim()))
+        least = 1.0 + 0.24 * (len(named) + 2 + 3 * (fall is not None))
+        figure: Any = ax.figure
+        figure.set_size_inches(8.0, float(np.clip(0.9 + 5.0 * enlarged * height / width, least, 6.5)))
     return ax
 
 
-def _downhill(ax: "Axes", fall: float) -> None:
-    """Draw an arrow beside the axes that points the way the ground falls."""
+def downhill(ax: "Axes", towards: tuple[float, float]) -> None:
+    """Draw an arrow beside the axes that points where the ground falls: right and up on the page."""
     from matplotlib.offsetbox import AnnotationBbox, DrawingArea
     from matplotlib.patches import FancyArrowPatch
 
-    ahead, left = 15 * np.cos(fall), 15 * np.sin(fall)
+    right, up = (15 * value for value in towards)
     area = DrawingArea(60, 40)
-    tail, tip = (30 - ahead, 20 - left), (30 + ahead, 20 + left)
-    area.add_artist(FancyArrowPatch(tail, tip, arrowstyle="-|>", mutation_scale=16, linewidth=2, color="black"))
-    ax.add_artist(
-        AnnotationBbox(area, (1.02, 0.0), xycoords="axes fraction", box_alignment=(0, -0.35), frameon=False, pad=0.0)
-    )
+    ends = (30 - right, 20 - up), (30 + right, 20 + up)
+    area.add_artist(FancyArrowPatch(*ends, arrowstyle="-|>", mutation_scale=16, linewidth=2, color="black"))
+    place: dict[str, Any] = {"xycoords": "axes fraction", "box_alignment": (0, -0.35), "frameon": False, "pad": 0.0}
+    ax.add_artist(AnnotationBbox(area, (1.02, 0.0), **place))
     ax.annotate("downhill", (1.02, 0.0), (6, 2), "axes fraction", "offset points", fontsize=9, annotation_clip=False)
 
 
-def _fit_height(ax: "Axes", enlarged: float, least: float) -> None:
-    """Make a figure just high enough for axes whose scales are tied."""
-    width, height = (abs(high - low) for low, high in (ax.get_xlim(), ax.get_ylim()))
-    figure: Any = ax.figure
-    figure.set_size_inches(8.0, float(np.clip(0.9 + 5.0 * enlarged * height / width, least, 6.5)))
-
-
 def _contours(ax: "Axes", surface: Any, length: LengthUnit) -> None:
-    """Draw lines of equal height over the area that the axes show, in cm."""
+    """Draw lines of equal height over the area that is known, in cm or in."""
     low_x, high_x, low_y, high_y = surface.bounds if hasattr(surface, "bounds") else (*ax.get_xlim(), *ax.get_ylim())
     x, y = np.meshgrid(np.linspace(low_x, high_x, 90), np.linspace(low_y, high_y, 90))
     known = surface.contains(x, y)
     height = np.full(x.shape, np.nan)
-    height[known] = surface.height(x[known], y[known])
-    lines = ax.contour(length.show(x), length.show(y), 100 * height, 10, colors=GREY, linewidths=0.7, zorder=1)
-    ax.clabel(lines, fmt="%.0f cm", fontsize=8)
+    height[known] = length.small.show(surface.height(x[known], y[known]))
+    lines = ax.contour(length.show(x), length.show(y), height, 10, colors=GREY, linewidths=0.7, zorder=1)
+    ax.clabel(lines, fmt=f"%.0f {length.small.symbol}", fontsize=8)
 
 
-@styled
-def plot_by_heading(
-    curves: Mapping[str, pd.DataFrame], column: str = "distance", *, ax: "Axes | None" = None
-) -> "Axes":
-    """Draw distance, or side drift, against the heading of the roll.
+# --- skid ------------------------------------------------------------------------------------------------------------
+@picture("golfphys.worked.skid_motion")
+def plot_skid(motion: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+    """Draw a ball's speed and the speed of its rim against time: a skid (shaded) until they meet, then a roll."""
+    ax = new_axes(ax)
+    ax.axhline(0.0, color=GREY, linewidth=0.8)
+    names = {"speed": "speed of the ball", "rim_speed": "speed its spin would roll with"}
+    curves(ax, {words: (motion["time"], motion[name]) for name, words in names.items()})
+    end = float(motion.loc[motion["skids"], "time"].iloc[-1])
+    ax.axvspan(0.0, end, color=CYCLE[4], alpha=0.18, linewidth=0, label="skid")
+    return finish(ax, "time (s)", "speed (m/s)", "A skid ends where the two speeds meet", zero="x")
+
+
+@picture("golfphys.worked.skid_motion, by name,")
+def plot_places(motions: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw where balls are against time, the skid drawn thick."""
+    ax, length = new_axes(ax), LengthUnit(unit)
+    curves(ax, {name: (table["time"], length.show(table["place"])) for name, table in motions.items()})
+    for (name, table), look in zip(motions.items(), looks(motions).values(), strict=True):
+        skids = table[table["skids"]]
+        broad: dict[str, Any] = {"color": look["color"], "linewidth": 7, "alpha": 0.3, "label": f"_skid {name}"}
+        ax.plot(skids["time"], length.show(skids["place"]), **broad)
+    ax.axhline(0.0, color=GREY, linewidth=0.8)
+    words = "time (s)", length.label("place ahead of the first touch")
+    return finish(ax, *words, "Where the ball is (broad: skidding)", zero="x")
+
+
+@picture("golfphys.worked.skid_share")
+def plot_skid_share(table: pd.DataFrame, *, published: Sequence[float] = (), ax: "Axes | None" = None) -> "Axes":
+    """Draw the fraction of a putt that is skid against sliding friction, a line for each green speed.
 
     Parameters
     ----------
-    curves : mapping of str to DataFrame
-        What `golfphys.show.worked.rolling.by_heading` returned.
-    column : {"distance", "side"}
-        What to draw.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A line for each green.
+    published : sequence of float
+        Lowest and highest published fraction, to be shaded.
     """
-    ax = new_axes(ax, 6.0, 3.8)
-    for name, look in looks(list(curves)).items():
-        ax.plot(curves[name]["heading_deg"], curves[name][column], label=name, **look)
-    words = {"distance": "distance (m)", "side": "drift to the left (m)"}
-    ax.set(xlabel="heading (deg clockwise)", ylabel=words[column], xticks=range(0, 361, 90))
-    ax.set_title({"distance": "How far it rolls", "side": "How far it drifts aside"}[column])
-    ax.legend()
-    return ax
+    ax = new_axes(ax)
+    lines = {f"green of {column}": (table.index, 100 * table[column]) for column in table.columns}
+    curves(ax, lines, marks=True, markevery=6)
+    if published:
+        low, high = (100 * value for value in published)
+        ax.axhspan(low, high, color=CYCLE[4], alpha=0.2, linewidth=0, label=f"published: {low:.0f} to {high:.0f} %")
+    words = "sliding friction of ball on turf", "fraction of the putt that is skid (%)"
+    return finish(ax, *words, "How much of a putt is skid", zero="y")

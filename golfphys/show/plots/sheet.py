@@ -1,4 +1,4 @@
-"""The sheet to carry as one printed page, no larger than the rules allow."""
+"""The sheet to carry as one printed page, no larger than the rules of golf allow."""
 
 import io
 import textwrap
@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from golfphys.planning.carry_sheet import PAPER_IN, SLOPES
+from golfphys.show.markup import escape
 from golfphys.show.plots.planning import short_name
 from golfphys.show.style import figure_style
-from golfphys.show.tables.planning import slope_words
+from golfphys.show.tables import slope_words
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -111,7 +112,7 @@ def save_carry_sheet(sheet: Any, path: "str | Path") -> Path:
 
 
 def _head(page: "Figure", sheet: Any) -> None:
-    page.text(MARGIN, 0.972, sheet.title, fontsize=11, fontweight="bold", va="top", color=INK)
+    page.text(MARGIN, 0.972, escape(sheet.title, "figure"), fontsize=11, fontweight="bold", va="top", color=INK)
     page.text(1 - MARGIN, 0.97, sheet.made_for.isoformat(), fontsize=8.5, va="top", ha="right", color=INK)
     lines = [
         sheet.green,
@@ -119,7 +120,7 @@ def _head(page: "Figure", sheet: Any) -> None:
         f"in {_unit_words(sheet)}, level line: land / run (±: half the 90 % interval of the run)",
     ]
     for number, line in enumerate(lines):
-        page.text(MARGIN, 0.940 - 0.019 * number, line, fontsize=6.6, va="top", color=PALE)
+        page.text(MARGIN, 0.940 - 0.019 * number, escape(line, "figure"), fontsize=6.6, va="top", color=PALE)
 
 
 def _unit_words(sheet: Any) -> str:
@@ -139,23 +140,32 @@ def _rows(page: "Figure", sheet: Any, top: float) -> float:
     clubs, centres = sheet.clubs, _centres(sheet)
     page.text(MARGIN, top, "ball\nto pin", fontsize=6.6, va="center", color=INK)
     for club, x in zip(clubs, centres, strict=True):
-        page.text(x, top, short_name(club), fontsize=9, fontweight="bold", ha="center", va="center", color=INK)
+        page.text(
+            x,
+            top,
+            escape(short_name(club), "figure"),
+            fontsize=9,
+            fontweight="bold",
+            ha="center",
+            va="center",
+            color=INK,
+        )
     step = min(0.058, 0.60 / len(sheet.table))
     y = top - 0.026
     for number, (distance, row) in enumerate(sheet.table.iterrows()):
         if number % 2 == 0:
             page.patches.append(_band(page, y - step, step))
-        middle = y - step / 2
-        page.text(MARGIN + 0.01, middle, f"{distance:g}", fontsize=9.5, fontweight="bold", va="center", color=INK)
+        centre = y - step / 2
+        page.text(MARGIN + 0.01, centre, f"{distance:g}", fontsize=9.5, fontweight="bold", va="center", color=INK)
         for club, x in zip(clubs, centres, strict=True):
             land, run, give = (float(row[club, name]) for name in ("land", "run", "give"))
             if not np.isfinite(land):
-                page.text(x, middle, "-", fontsize=8, ha="center", va="center", color=PALE)
+                page.text(x, centre, "-", fontsize=8, ha="center", va="center", color=PALE)
                 continue
             lift = 0.007 if np.isfinite(give) else 0.0
-            page.text(x, middle + lift, f"{land:.1f}/{run:.1f}", fontsize=7.2, ha="center", va="center", color=INK)
+            page.text(x, centre + lift, f"{land:.1f}/{run:.1f}", fontsize=7.2, ha="center", va="center", color=INK)
             if np.isfinite(give):
-                page.text(x, middle - 0.012, f"±{give:.1f}", fontsize=5.6, ha="center", va="center", color=PALE)
+                page.text(x, centre - 0.012, f"±{give:.1f}", fontsize=5.6, ha="center", va="center", color=PALE)
         y -= step
     return y
 
@@ -175,13 +185,13 @@ def _slopes(page: "Figure", sheet: Any, top: float) -> float:
         page.text(MARGIN, y, f"run, {slope_words(grade)}", fontsize=5.8, va="center", color=INK)
         for club, x in zip(clubs, centres, strict=True):
             factor = float(sheet.slopes.loc[club, grade])
-            said = f"x {factor:.2f}" if np.isfinite(factor) else "no stop"
-            page.text(x, y, said, fontsize=7, ha="center", va="center", color=INK)
+            words = f"x {factor:.2f}" if np.isfinite(factor) else "no stop"
+            page.text(x, y, words, fontsize=7, ha="center", va="center", color=INK)
         y -= 0.022
     return y
 
 
 def _foot(page: "Figure", sheet: Any, top: float) -> None:
-    lines = [line for caution in sheet.cautions for line in textwrap.wrap(caution, 74)]
+    lines = [escape(line, "figure") for caution in sheet.cautions for line in textwrap.wrap(caution, 74)]
     for number, line in enumerate(lines):
         page.text(MARGIN, top - 0.020 * number, line, fontsize=6.3, va="top", color=PALE)

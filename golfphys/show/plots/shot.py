@@ -1,18 +1,28 @@
-"""Pictures of shots: flights, what the air does, and the whole shot taken apart.
+"""Pictures of shots: flight, what the air does, bounce, and the whole shot taken apart."""
 
-Drawn from paths of `golfphys.physics.shot.trace` and tables of `golfphys.show.worked.shot`; style as in
-`golfphys.show.plots`.
-"""
-
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
+from golfphys.core.units import FACTORS_TO_SI
 from golfphys.physics.shot import Trace
-from golfphys.show.plots.axes import legend_beside, new_axes, points
-from golfphys.show.style import CYCLE, GREY, ROUGH, TURF, LengthUnit, looks, styled
+from golfphys.show.style import (
+    CYCLE,
+    GREY,
+    ROUGH,
+    TURF,
+    LengthUnit,
+    beside_each_other,
+    curves,
+    finish,
+    looks,
+    name_rows,
+    new_axes,
+    picture,
+    points,
+)
 from golfphys.show.worked.shot import PARTS, part_of_each_step
 
 if TYPE_CHECKING:
@@ -20,62 +30,29 @@ if TYPE_CHECKING:
 
 PART_COLOURS = dict(zip(PARTS, (CYCLE[0], CYCLE[1], CYCLE[3], CYCLE[2]), strict=True))
 """Colour of each part of a shot: the same in every picture."""
-
 PUBLISHED_DRAG = ((0.0, 4.0e4, 0.5), (6.0e4, 2.2e5, 0.25))
 """Drag without spin: Reynolds numbers from and to, coefficient. Bearman and Harvey (1976), from memory."""
 PUBLISHED_LIFT = (17.0, 24.0, -0.15, -0.10)
 """Airspeeds in m/s from and to, and lift from and to: Lyu, Kensrud and Smith (2020), read."""
 
 
-@styled
+# --- the whole shot --------------------------------------------------------------------------------------------------
+@picture("golfphys.trace, by name,")
 def plot_flights(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
-    """Draw flights from the side, to scale, up to the first landing.
-
-    Parameters
-    ----------
-    paths : mapping of str to Trace
-        What `golfphys.physics.shot.trace` returned, by name.
-    ax : Axes, optional
-        Where to draw.
-    unit : str
-        Unit of length.
-
-    Returns
-    -------
-    Axes
-        A line for each.
-    """
+    """Draw flights from the side, to scale, up to the first landing."""
     ax, length = new_axes(ax, 8.0, 2.9), LengthUnit(unit)
-    for name, look in looks(list(paths)).items():
-        path = paths[name]
-        flies = path.time <= path.shot.flight_time + 1e-9
-        ax.plot(length.show(path.x[flies]), length.show(path.height[flies]), label=name, **look)
-    ax.set_ylim(bottom=0.0)
+    flies = {name: path.time <= path.shot.flight_time + 1e-9 for name, path in paths.items()}
+    shown = {name: (path.x[flies[name]], path.height[flies[name]]) for name, path in paths.items()}
+    curves(ax, {name: (length.show(x), length.show(height)) for name, (x, height) in shown.items()})
     ax.axhline(0.0, color=GREY, linewidth=0.8)
     ax.set_aspect("equal")
-    ax.set(xlabel=length.label("from the ball"), ylabel=length.label("height"), title="Flights from the side, to scale")
-    legend_beside(ax)
-    return ax
+    words = length.label("from the ball"), length.label("height")
+    return finish(ax, *words, "Flights from the side, to scale", zero="y", legend="beside")
 
 
-@styled
+@picture("golfphys.trace")
 def plot_path(path: Trace, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
-    """Draw a whole shot from the side: flight, bounces, skid and roll each in its colour, heights enlarged.
-
-    Parameters
-    ----------
-    path : Trace
-        What `golfphys.physics.shot.trace` returned.
-    ax : Axes, optional
-        Where to draw.
-    unit : str
-        Unit of length.
-
-    Returns
-    -------
-    Axes
-        A line for each part of the shot that there is.
-    """
+    """Draw a whole shot from the side: flight, bounces, skid and roll each in its colour, heights enlarged."""
     ax, length = new_axes(ax, 8.0, 3.4), LengthUnit(unit)
     doing = part_of_each_step(path)
     for part, colour in PART_COLOURS.items():
@@ -85,109 +62,115 @@ def plot_path(path: Trace, *, ax: "Axes | None" = None, unit: str = "m") -> "Axe
             width = {"flight": 2.0, "bounces": 2.0, "skid": 6.0, "roll": 3.5}[part]
             ax.plot(length.show(path.x[own]), length.show(path.height[own]), color=colour, linewidth=width, label=part)
     ax.plot(length.show(path.x[-1]), 0.0, "o", color="black", label="rest")
-    top = length.show(1.15 * float(path.height.max()))
+    _turf(ax, length.show(1.15 * float(path.height.max())))
+    words = length.label("from the ball"), length.label("height")
+    return finish(ax, *words, "From strike to rest, heights enlarged", legend="upper right", ncols=5)
+
+
+def _turf(ax: "Axes", top: float) -> None:
+    """Draw the ground below the axis, which reaches up to `top`."""
     ax.axhspan(-0.06 * top, 0.0, color=TURF, linewidth=0)
-    ax.set(xlabel=length.label("from the ball"), ylabel=length.label("height"), ylim=(-0.06 * top, top))
-    ax.set_title("From strike to rest, heights enlarged")
-    ax.legend(ncols=5, loc="upper right")
-    return ax
+    ax.set_ylim(-0.06 * top, top)
 
 
-@styled
-def plot_drag(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw the drag coefficient against airspeed, beside the published levels.
+@picture("golfphys.worked.parts")
+def plot_parts(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw the distance that each part of shots makes, one stacked bar for each shot."""
+    ax, length = new_axes(ax, 7.5, 0.9 + 0.42 * len(table)), LengthUnit(unit)
+    start = np.zeros(len(table))
+    for part, colour in PART_COLOURS.items():
+        distance = length.show(table[part].to_numpy())
+        ax.barh(range(len(table)), distance, 0.62, left=start, color=colour, label=part)
+        start = start + distance
+    name_rows(ax, list(table.index))
+    return finish(ax, length.label("distance along the line"), "", "Where the distance is made", legend="beside")
+
+
+@picture("golfphys.worked.over_edge")
+def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw where chips stop against where they land, across the edge of a green, a line for each ground.
 
     Parameters
     ----------
-    table : DataFrame
-        What `golfphys.show.worked.shot.coefficients` returned.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A line for each spin ratio, and the published levels, grey.
+    edge : float
+        Where the green begins, m.
     """
-    ax = _coefficient(table, "drag", ax)
-    per_speed = float((table["reynolds"] / table["speed"]).iloc[-1])
+    ax, length = new_axes(ax), LengthUnit(unit)
+    at = length.show(table.index.to_numpy())
+    curves(ax, {str(name): (at, length.show(table[name])) for name in table.columns})
+    begins, low, high = length.show(edge), float(at.min()), float(at.max())
+    ax.axvspan(low, begins, color=ROUGH, alpha=0.6, linewidth=0, zorder=0)
+    ax.axvspan(begins, high, color=TURF, linewidth=0, zorder=0)
+    ax.set_xlim(low, high)
+    words = length.label("it lands at"), length.label("it stops at")
+    return finish(ax, *words, f"The green begins at {begins:.3g} {unit}")
+
+
+@picture()
+def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw where balls come to rest, seen from above, to scale, the line of play dashed.
+
+    Parameters
+    ----------
+    shots : mapping of str to pair of ndarray
+        Distances along the line and to the left of it, m, by name.
+    """
+    ax, length = new_axes(ax, 7.5, 3.6), LengthUnit(unit)
+    cloud: dict[str, Any] = {"markersize": 3, "alpha": 0.55, "markeredgewidth": 0}
+    for name, look in points(shots).items():
+        x, y = (length.show(np.asarray(values, dtype=float)) for values in shots[name])
+        ax.plot(x, y, **cloud, **look)
+    ax.axhline(0.0, color=GREY, linewidth=0.8, linestyle="--")
+    ax.set_aspect("equal", adjustable="datalim")
+    words = length.label("along the line of play"), length.label("to the left")
+    return finish(ax, *words, "Where the balls stop, from above", legend="upper left", markerscale=2)
+
+
+# --- flight ----------------------------------------------------------------------------------------------------------
+@picture("golfphys.worked.coefficients")
+def plot_coefficient(table: pd.DataFrame, which: str = "drag", *, ax: "Axes | None" = None) -> "Axes":
+    """Draw the drag or lift coefficient against airspeed, a line for each spin ratio, beside published levels (grey).
+
+    Parameters
+    ----------
+    which : {"drag", "lift"}
+        Which coefficient.
+    """
+    ax = new_axes(ax)
+    groups = {f"rim at {ratio:g} of the airspeed": rows for ratio, rows in table.groupby("spin_ratio", sort=False)}
+    curves(ax, {name: (rows["speed"], rows[which]) for name, rows in groups.items()})
     farthest = float(table["speed"].max())
-    for number, (low, high, level) in enumerate(PUBLISHED_DRAG):
-        ends = [low / per_speed, min(high / per_speed, farthest)]
-        name = "published, no spin (Bearman & Harvey 1976, memory)" if number == 0 else "_published"
-        ax.plot(ends, [level, level], color=GREY, linewidth=7, alpha=0.35, solid_capstyle="butt", label=name)
-    ax.set(ylabel="drag coefficient", title="Drag falls to half where the air at the ball turns turbulent")
-    ax.set_ylim(bottom=0.0)
-    ax.legend(fontsize=8)
-    return ax
+    grey: dict[str, Any] = {"color": GREY, "alpha": 0.35}
+    if which == "drag":
+        per_speed = float((table["reynolds"] / table["speed"]).iloc[-1])
+        for number, (low, high, level) in enumerate(PUBLISHED_DRAG):
+            ends = [low / per_speed, min(high / per_speed, farthest)]
+            name = "_published" if number else "published, no spin (Bearman & Harvey 1976, memory)"
+            ax.plot(ends, [level, level], linewidth=7, solid_capstyle="butt", label=name, **grey)
+        title = "Drag falls to half where the air at the ball turns turbulent"
+    else:
+        low, high, *ends = PUBLISHED_LIFT
+        name = "published: negative lift (Lyu et al. 2020, read)"
+        ax.fill_between([low, high], *ends, linewidth=0, label=name, **grey)
+        ax.axhline(0.0, color=GREY, linewidth=0.8)
+        title = "Lift of backspin, and the gap where it turns negative"
+    ax.set_xlim(0.0, farthest)
+    zero = "y" if which == "drag" else ""
+    return finish(ax, "airspeed (m/s)", f"{which} coefficient", title, zero=zero, fontsize=8)
 
 
-@styled
-def plot_lift(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw the lift coefficient against airspeed, beside the published range of negative lift.
-
-    Parameters
-    ----------
-    table : DataFrame
-        What `golfphys.show.worked.shot.coefficients` returned.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A line for each spin ratio, and the published range, grey.
-    """
-    ax = _coefficient(table, "lift", ax)
-    low, high, bottom, top = PUBLISHED_LIFT
-    name = "published: negative lift (Lyu et al. 2020, read)"
-    ax.fill_between([low, high], bottom, top, color=GREY, alpha=0.35, linewidth=0, label=name)
-    ax.axhline(0.0, color=GREY, linewidth=0.8)
-    ax.set(ylabel="lift coefficient", title="Lift of backspin, and the gap where it turns negative")
-    ax.legend(fontsize=8)
-    return ax
-
-
-def _coefficient(table: pd.DataFrame, column: str, ax: "Axes | None") -> "Axes":
-    ax = new_axes(ax)
-    ratios = [float(ratio) for ratio in table["spin_ratio"].unique()]
-    for ratio, look in zip(ratios, looks([str(ratio) for ratio in ratios]).values(), strict=True):
-        rows = table[table["spin_ratio"] == ratio]
-        ax.plot(rows["speed"], rows[column], label=f"rim at {ratio:g} of the airspeed", **look)
-    ax.set(xlabel="airspeed (m/s)")
-    ax.set_xlim(0.0, float(table["speed"].max()))
-    return ax
-
-
-@styled
+@picture("golfphys.worked.air_effect, by name,")
 def plot_air_effect(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
-    """Draw carry over that of the vacuum parabola against launch speed, with the doubt about drag and lift.
-
-    Parameters
-    ----------
-    tables : mapping of str to DataFrame
-        What `golfphys.show.worked.shot.air_effect` returned, by name.
-    ax : Axes, optional
-        Where to draw.
-
-    Returns
-    -------
-    Axes
-        A line and a band for each.
-    """
+    """Draw carry over that of the vacuum parabola against launch speed, with bands for plausible drag and lift."""
     ax = new_axes(ax)
-    for name, look in looks(list(tables)).items():
-        table = tables[name]
-        ax.plot(table.index, 100 * table["share"], label=name, **look)
-        ax.fill_between(table.index, 100 * table["low"], 100 * table["high"], color=look["color"], alpha=0.15)
+    columns = ("share", "low", "high")
+    curves(ax, {name: (table.index, *(100 * table[column] for column in columns)) for name, table in tables.items()})
     ax.axhline(100.0, color=GREY, linewidth=0.8)
-    ax.set(xlabel="launch speed (m/s)", ylabel="carry, of the parabola's (%)")
-    ax.set_title("What air leaves of the carry (bands: plausible drag and lift)")
-    ax.legend(loc="lower left")
-    return ax
+    words = "launch speed (m/s)", "carry, of the parabola's (%)"
+    return finish(ax, *words, "What air leaves of the carry (bands: plausible drag and lift)", legend="lower left")
 
 
-@styled
+@picture("golfphys.worked.conditions")
 def plot_conditions(
     table: pd.DataFrame, *, column: str = "carry_change", ax: "Axes | None" = None, unit: str = "m"
 ) -> "Axes":
@@ -195,19 +178,8 @@ def plot_conditions(
 
     Parameters
     ----------
-    table : DataFrame
-        What `golfphys.show.worked.shot.conditions` returned.
     column : {"carry_change", "rest_change", "landing_side_change", "rest_side_change"}
         What to draw.
-    ax : Axes, optional
-        Where to draw.
-    unit : str
-        Unit of length.
-
-    Returns
-    -------
-    Axes
-        A marker for each shot in each row.
     """
     words = {
         "carry_change": "change of carry",
@@ -217,110 +189,103 @@ def plot_conditions(
     }
     airs = list(table["air"].unique())
     ax, length = new_axes(ax, 7.0, 1.0 + 0.42 * len(airs)), LengthUnit(unit)
-    for shot, look in points(dict.fromkeys(table["shot"])).items():
+    for shot, look in points(table["shot"].unique()).items():
         rows = table[table["shot"] == shot]
-        places = [airs.index(air) for air in rows["air"]]
-        ax.plot(length.show(rows[column]), places, linestyle="none", markersize=7, label=shot, **look)
+        ax.plot(length.show(rows[column]), [airs.index(air) for air in rows["air"]], markersize=7, **look)
     ax.axvline(0.0, color=GREY, linewidth=0.8)
-    ax.set_yticks(range(len(airs)), airs)
-    ax.set_ylim(len(airs) - 0.5, -0.5)
-    ax.set(xlabel=length.label(words[column]), title="Against still air at sea level, 15 degrees C")
-    legend_beside(ax)
-    return ax
+    name_rows(ax, airs)
+    title = "Against still air at sea level, 15 degrees C"
+    return finish(ax, length.label(words[column]), "", title, legend="beside")
 
 
-@styled
-def plot_parts(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
-    """Draw the way that each part of shots makes, one bar for each shot.
-
-    Parameters
-    ----------
-    table : DataFrame
-        What `golfphys.show.worked.shot.parts` returned.
-    ax : Axes, optional
-        Where to draw.
-    unit : str
-        Unit of length.
-
-    Returns
-    -------
-    Axes
-        Stacked bars.
-    """
-    ax, length = new_axes(ax, 7.5, 0.9 + 0.42 * len(table)), LengthUnit(unit)
-    start = np.zeros(len(table))
-    for part, colour in PART_COLOURS.items():
-        way = length.show(table[part].to_numpy())
-        ax.barh(range(len(table)), way, 0.62, left=start, color=colour, label=part)
-        start = start + way
-    ax.set_yticks(range(len(table)), [str(name) for name in table.index])
-    ax.invert_yaxis()
-    ax.grid(visible=False, axis="y")
-    ax.set(xlabel=length.label("way along the line"), title="Where the distance is made")
-    legend_beside(ax)
-    return ax
-
-
-@styled
-def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
-    """Draw where chips stop against where they land, across the edge of a green.
-
-    Parameters
-    ----------
-    table : DataFrame
-        What `golfphys.show.worked.shot.over_edge` returned.
-    edge : float
-        Where the green begins, m.
-    ax : Axes, optional
-        Where to draw.
-    unit : str
-        Unit of length.
-
-    Returns
-    -------
-    Axes
-        A line for each ground.
-    """
+# --- bounce ----------------------------------------------------------------------------------------------------------
+@picture("golfphys.worked.drops")
+def plot_rebounds(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw the height of the rebound (cm or in) against the height of the drop, a line for each turf."""
     ax, length = new_axes(ax), LengthUnit(unit)
-    for name, look in looks([str(column) for column in table.columns]).items():
-        ax.plot(length.show(table.index.to_numpy()), length.show(table[name]), label=name, **look)
-    low, high = length.show(float(table.index.min())), length.show(float(table.index.max()))
-    ax.axvspan(low, length.show(edge), color=ROUGH, alpha=0.6, linewidth=0, zorder=0)
-    ax.axvspan(length.show(edge), high, color=TURF, linewidth=0, zorder=0)
-    ax.set(xlim=(low, high), xlabel=length.label("it lands at"), ylabel=length.label("it stops at"))
-    ax.set_title(f"The green begins at {length.show(edge):g} {unit}")
-    ax.legend()
-    return ax
+    small = length.small
+    curves(ax, {str(name): (length.show(table.index), small.show(table[name])) for name in table.columns})
+    words = length.label("dropped from"), small.label("rebounds to")
+    return finish(ax, *words, "A drop test", zero="xy", title="turf")
 
 
-@styled
-def plot_rest(
-    shots: Mapping[str, tuple[np.ndarray, np.ndarray]], *, ax: "Axes | None" = None, unit: str = "m"
+@picture("golfphys.worked.bounces")
+def plot_bounce_over_spin(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+    """Draw what a bounce leaves of a landing, against its backspin; slipping contacts shaded."""
+    ax = new_axes(ax)
+    rpm = table["backspin"] / FACTORS_TO_SI["rpm"]
+    names = {"forward": "forward speed", "rim": "speed its spin would roll with", "up": "upward speed"}
+    curves(ax, {words: (rpm, table[name]) for name, words in names.items()})
+    ax.axhline(0.0, color=GREY, linewidth=0.8)
+    slips = rpm[~table["grips"]]
+    if len(slips):
+        ax.axvspan(float(slips.min()), float(slips.max()), color=CYCLE[4], alpha=0.18, linewidth=0, label="slips")
+    ax.set_xlim(float(rpm.min()), float(rpm.max()))
+    words = "backspin on landing (rpm)", "after the bounce (m/s)"
+    return finish(ax, *words, "One bounce: grip (white) and slip (orange)")
+
+
+@picture("golfphys.worked.slide_limit, by name,")
+def plot_slide_limit(
+    tables: Mapping[str, pd.DataFrame], *, published: tuple[float, float] | None = None, ax: "Axes | None" = None
 ) -> "Axes":
-    """Draw where balls come to rest, seen from above, to scale.
+    """Draw the steepest angle at which a ball without spin slides through a bounce, against friction.
 
     Parameters
     ----------
-    shots : mapping of str to pair of ndarray
-        Distances along the line and to the left of it, m, by name.
-    ax : Axes, optional
-        Where to draw.
-    unit : str
-        Unit of length.
-
-    Returns
-    -------
-    Axes
-        A cloud for each, the line of play dashed.
+    published : tuple of float, optional
+        Friction, and angle in rad, of a published figure.
     """
-    ax, length = new_axes(ax, 7.5, 3.6), LengthUnit(unit)
-    cloud: dict[str, Any] = {"linestyle": "none", "markersize": 3, "alpha": 0.55, "markeredgewidth": 0}
-    for name, look in points(shots).items():
-        x, y = (length.show(np.asarray(part)) for part in shots[name])
-        ax.plot(x, y, label=name, **cloud, **look)
-    ax.axhline(0.0, color=GREY, linewidth=0.8, linestyle="--")
-    ax.set_aspect("equal", adjustable="datalim")
-    ax.set(xlabel=length.label("along the line of play"), ylabel=length.label("to the left"))
-    ax.set_title("Where the balls stop, from above")
-    ax.legend(loc="upper left", markerscale=2)
-    return ax
+    ax = new_axes(ax)
+    curves(ax, {name: (table["friction"], np.degrees(table["angle"])) for name, table in tables.items()})
+    if published:
+        ax.plot(published[0], np.degrees(published[1]), "o", color="black", label="about 20 deg (Cross, read)")
+    words = "friction of ball on turf", "angle to the surface (deg)"
+    return finish(ax, *words, "Flatter than the line it slides, steeper it grips", zero="xy")
+
+
+@picture("golfphys.trace, by name,")
+def plot_after_landing(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw balls from just before they land to rest, from the side, heights enlarged; broad where they roll."""
+    ax, length = new_axes(ax, 8.0, 3.6), LengthUnit(unit)
+    height, tops = length.small, [0.05]
+    for name, look in looks(paths).items():
+        path = paths[name]
+        shown = (path.time >= path.shot.flight_time - 1e-9) | (path.x >= path.shot.landing_x - 0.8)
+        x, z = length.show(path.x[shown] - path.shot.landing_x), height.show(path.height[shown])
+        rolls = path.phase[shown] == "roll"
+        ax.plot(x, z, **look)
+        ax.plot(x[rolls], z[rolls], color=look["color"], linewidth=4.5, alpha=0.45, label=f"_roll {name}")
+        ax.plot(x[-1], 0.0, "o", color=look["color"], clip_on=False, label=f"_rest {name}")
+        tops.append(float(path.height[path.time > path.shot.flight_time + 1e-9].max(initial=0.0)))
+    _turf(ax, height.show(1.7 * max(tops)))
+    words = length.label("from where it lands"), height.label("height")
+    return finish(ax, *words, "From landing to rest, heights enlarged (broad: rolling)", legend="upper right")
+
+
+@picture("golfphys.worked.swapped")
+def plot_swapped(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw how far shots run with each other's backspin: a group of bars for each launch, lengths at their ends."""
+    ax, length = new_axes(ax, 7.5, 3.4), LengthUnit(unit)
+    count = len(table.columns)
+    for number, (column, look) in enumerate(looks(table.columns).items()):
+        places = beside_each_other(count, number, len(table))
+        width, runs = 0.72 / count, length.show(table[column])
+        bars = ax.barh(places, runs, width, color=look["color"], label=look["label"])
+        ax.bar_label(bars, fmt="%.1f", padding=3, fontsize=9)
+    name_rows(ax, [f"of the {name}" for name in table.index])
+    ax.margins(x=0.1)
+    words = length.label("run after landing"), "angle and speed"
+    return finish(ax, *words, "Angle and spin taken apart", legend="beside")
+
+
+@picture("golfphys.carry_and_roll, for one green speed,")
+def plot_firmness(table: pd.DataFrame, clubs: Sequence[str], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+    """Draw the run of each club on turf of several kinds, landing at one place."""
+    ax, length = new_axes(ax), LengthUnit(unit)
+    firms = {str(name): rows.set_index("club").loc[list(clubs)] for name, rows in table.groupby("firmness", sort=False)}
+    places = range(len(clubs))
+    curves(ax, {name: (places, length.show(rows["roll_m"])) for name, rows in firms.items()}, marks=True)
+    ax.set_xticks(places, [club.replace(" ", "\n") for club in clubs])
+    title = "The same landing spot on soft and firm turf"
+    return finish(ax, "", length.label("run after landing"), title, zero="y", title="turf")

@@ -1,83 +1,42 @@
 """Worked examples for the notebooks: each function asks the laws and returns a table to show or to draw.
 
-No law stands here, only calls of those in the library. Columns are in SI units unless their names say otherwise.
+No law stands here, only calls of those in the library. Columns are in SI units and radians unless their names say
+otherwise; ``points`` is a number of points, ``greens``, ``turfs`` and the like are things by name.
 """
 
-from golfphys.show.worked.bounce import bounces, drops, restitutions, slide_limit
-from golfphys.show.worked.check_book import check_counts, checks_of, closest_checks, read_check_book, read_not_checked
-from golfphys.show.worked.rolling import (
-    by_heading,
-    green_speeds,
-    hodograph,
-    never_stops,
-    ramp_speeds,
-    rolls_by_speed,
-    same_reading,
-    skid_motion,
-    skid_share,
-    slowing,
-    two_way,
-)
-from golfphys.show.worked.shot import (
-    PARTS,
-    air_effect,
-    chips,
-    chips_to,
-    coefficients,
-    conditions,
-    over_edge,
-    parts,
-    swapped,
-)
-from golfphys.show.worked.strike import (
-    bounce_left,
-    friction_limits,
-    friction_to_grip,
-    grips,
-    over_friction,
-    spin_rule,
-    strike_words,
-    strikes,
-    windows,
-)
-
-__all__ = [
-    "PARTS",
-    "air_effect",
-    "bounce_left",
-    "bounces",
-    "by_heading",
-    "check_counts",
-    "checks_of",
-    "chips",
-    "chips_to",
-    "closest_checks",
-    "coefficients",
-    "conditions",
-    "drops",
-    "friction_limits",
-    "friction_to_grip",
-    "green_speeds",
-    "grips",
-    "hodograph",
-    "never_stops",
-    "over_edge",
-    "over_friction",
-    "parts",
-    "ramp_speeds",
-    "read_check_book",
-    "read_not_checked",
-    "restitutions",
-    "rolls_by_speed",
-    "same_reading",
-    "skid_motion",
-    "skid_share",
-    "slide_limit",
-    "slowing",
-    "spin_rule",
-    "strike_words",
-    "strikes",
-    "swapped",
-    "two_way",
-    "windows",
-]
+from golfphys.show.worked.check_book import check_counts as check_counts
+from golfphys.show.worked.check_book import checks_of as checks_of
+from golfphys.show.worked.check_book import closest_checks as closest_checks
+from golfphys.show.worked.check_book import read_check_book as read_check_book
+from golfphys.show.worked.check_book import read_not_checked as read_not_checked
+from golfphys.show.worked.rolling import by_heading as by_heading
+from golfphys.show.worked.rolling import green_speeds as green_speeds
+from golfphys.show.worked.rolling import hodograph as hodograph
+from golfphys.show.worked.rolling import never_stops as never_stops
+from golfphys.show.worked.rolling import ramp_speeds as ramp_speeds
+from golfphys.show.worked.rolling import rolls_by_speed as rolls_by_speed
+from golfphys.show.worked.rolling import same_reading as same_reading
+from golfphys.show.worked.rolling import skid_motion as skid_motion
+from golfphys.show.worked.rolling import skid_share as skid_share
+from golfphys.show.worked.rolling import slowing as slowing
+from golfphys.show.worked.rolling import two_way as two_way
+from golfphys.show.worked.shot import PARTS as PARTS
+from golfphys.show.worked.shot import air_effect as air_effect
+from golfphys.show.worked.shot import bounces as bounces
+from golfphys.show.worked.shot import chips as chips
+from golfphys.show.worked.shot import chips_to as chips_to
+from golfphys.show.worked.shot import coefficients as coefficients
+from golfphys.show.worked.shot import conditions as conditions
+from golfphys.show.worked.shot import drops as drops
+from golfphys.show.worked.shot import over_edge as over_edge
+from golfphys.show.worked.shot import parts as parts
+from golfphys.show.worked.shot import slide_limit as slide_limit
+from golfphys.show.worked.shot import swapped as swapped
+from golfphys.show.worked.strike import bounce_left as bounce_left
+from golfphys.show.worked.strike import friction_limits as friction_limits
+from golfphys.show.worked.strike import friction_to_grip as friction_to_grip
+from golfphys.show.worked.strike import over_friction as over_friction
+from golfphys.show.worked.strike import spin_rule as spin_rule
+from golfphys.show.worked.strike import strike_words as strike_words
+from golfphys.show.worked.strike import strikes as strikes
+from golfphys.show.worked.strike import windows as windows

@@ -56,18 +56,7 @@ def read_check_book(path: "str | Path") -> pd.DataFrame:
 
 
 def check_counts(book: pd.DataFrame) -> pd.DataFrame:
-    """Return how many checks each part of the chain has, by what they hold us to and by mark.
-
-    Parameters
-    ----------
-    book : DataFrame
-        What `read_check_book` returned.
-
-    Returns
-    -------
-    DataFrame
-        Index: part of the chain, with a last row for all. Columns in two groups, and the number of checks.
-    """
+    """Return how many checks each part of the chain has, by what they hold us to and by mark. A last row counts all."""
     held = {("held to", words): book["against"] == name for name, words in AGAINST.items()}
     marked = {("mark", name): book["mark"] == name for name in MARKS}
     flags = pd.DataFrame({**held, **marked, ("", "all"): True}, index=book.index)
@@ -77,25 +66,7 @@ def check_counts(book: pd.DataFrame) -> pd.DataFrame:
 
 
 def checks_of(book: pd.DataFrame, part: str | None = None) -> pd.DataFrame:
-    """Return the checks of one part of the chain, or of all, with headings in words.
-
-    Parameters
-    ----------
-    book : DataFrame
-        What `read_check_book` returned.
-    part : str, optional
-        A part of the chain, such as ``"skid"``; all parts if left out.
-
-    Returns
-    -------
-    DataFrame
-        Index: what is checked; for all parts, the part before it.
-
-    Raises
-    ------
-    ValueError
-        If the book has no such part.
-    """
+    """Return the checks of one part of the chain, or of all, in words; ValueError if the book has no such part."""
     if part is None:
         return _in_words(book).set_index(pd.Index(book["part"], name="part"), append=True).swaplevel()
     own = book[book["part"] == part]
@@ -105,20 +76,7 @@ def checks_of(book: pd.DataFrame, part: str | None = None) -> pd.DataFrame:
 
 
 def closest_checks(book: pd.DataFrame, number: int = 8) -> pd.DataFrame:
-    """Return the checks that come nearest to failing, with headings in words.
-
-    Parameters
-    ----------
-    book : DataFrame
-        What `read_check_book` returned.
-    number : int
-        How many.
-
-    Returns
-    -------
-    DataFrame
-        Index: what is checked, nearest to its tolerance first.
-    """
+    """Return the `number` checks that come nearest to failing, in words, nearest to its tolerance first."""
     order = book["share"].abs().sort_values(ascending=False, kind="stable").index[:number]
     return _in_words(book.loc[order])
 

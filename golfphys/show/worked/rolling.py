@@ -1,7 +1,4 @@
-"""Worked rolling for the notebooks: rows of speeds, slopes and green speeds as tables, and skids beside them.
-
-Conventions as in `golfphys.show.worked`.
-"""
+"""Worked rolling: rows of speeds, slopes and green speeds as tables, and skids beside them."""
 
 from collections.abc import Mapping, Sequence
 
@@ -26,23 +23,7 @@ RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
 def slowing(
     greens: Mapping[str, Resistance], *, speed: float = RELEASE_SPEED, grade: float = 0.0, points: int = 121
 ) -> dict[str, pd.DataFrame]:
-    """Return speed against distance of one roll on each green, along the slope.
-
-    Parameters
-    ----------
-    greens : mapping of str to Resistance
-        Resistances by name, constant or with one term in speed.
-    speed : float
-        Speed at the start, m/s.
-    grade : float
-        Slope along the roll, positive uphill.
-    points : int
-        Number of points.
-
-    Returns
-    -------
-    dict of DataFrame
-        For each green the columns ``distance`` and ``speed``.
+    """Return ``speed`` against ``distance`` of one roll on each green, along a slope (`grade` is positive uphill).
 
     Examples
     --------
@@ -66,17 +47,7 @@ def _terms(law: Resistance) -> dict[str, float]:
 
 
 def green_speeds(stimp_ft: Sequence[float]) -> pd.DataFrame:
-    """Return what a green speed means: resistance, slowing, time of the roll, and the slope that never stops a ball.
-
-    Parameters
-    ----------
-    stimp_ft : sequence of float
-        Green speeds, ft.
-
-    Returns
-    -------
-    DataFrame
-        Index: green speed in ft. For showing; headings in words.
+    """Return what each green speed (ft) means, in words: resistance, slowing, time, the slope that never stops a ball.
 
     Examples
     --------
@@ -130,7 +101,7 @@ def same_reading(stimp_ft: float, *, growth: float, release_speed: float = RELEA
     stimp_ft : float
         The reading that all have, ft.
     growth : float
-        Part by which resistance at the release speed exceeds that of a ball about to stop.
+        Fraction by which resistance at the release speed exceeds that of a ball about to stop.
     release_speed : float
         Release speed, m/s.
 
@@ -162,19 +133,7 @@ def same_reading(stimp_ft: float, *, growth: float, release_speed: float = RELEA
 
 
 def rolls_by_speed(greens: Mapping[str, Resistance], speeds: ArrayLike) -> pd.DataFrame:
-    """Return how far a ball rolls on the level from each start speed on each green.
-
-    Parameters
-    ----------
-    greens : mapping of str to Resistance
-        Resistances by name.
-    speeds : array_like
-        Start speeds, m/s.
-
-    Returns
-    -------
-    DataFrame
-        Index: start speed; a column of distances in m for each green.
+    """Return how far a ball rolls on the level from each start speed (index) on each green (columns).
 
     Examples
     --------
@@ -187,21 +146,7 @@ def rolls_by_speed(greens: Mapping[str, Resistance], speeds: ArrayLike) -> pd.Da
 
 
 def two_way(green: Resistance, grades: ArrayLike, *, release_speed: float = RELEASE_SPEED) -> pd.DataFrame:
-    """Return rolls up and down slopes of one green, with their plain mean and the two-way mean.
-
-    Parameters
-    ----------
-    green : Resistance
-        Resistance, constant or with one term in speed.
-    grades : array_like
-        Slopes, not negative.
-    release_speed : float
-        Release speed, m/s.
-
-    Returns
-    -------
-    DataFrame
-        Columns ``grade``, ``up``, ``down``, ``plain_mean``, ``two_way_mean``, ``level`` (all distances in m).
+    """Return rolls ``up`` and ``down`` slopes (`grades`, not negative), their plain and two-way mean, and the level roll.
 
     Examples
     --------
@@ -218,20 +163,8 @@ def two_way(green: Resistance, grades: ArrayLike, *, release_speed: float = RELE
 
 
 def never_stops(stimp_ft: ArrayLike) -> pd.DataFrame:
-    """Return the slope that never stops a ball against green speed: of a rolling ball, and of a sliding point mass.
+    """Return the slope (deg) that never stops a ball against green speed: of a rolling ball, and of a point mass.
 
-    Parameters
-    ----------
-    stimp_ft : array_like
-        Green speeds, ft.
-
-    Returns
-    -------
-    DataFrame
-        Columns ``stimp_ft``, ``rolling_deg`` and ``point_mass_deg`` (deg).
-
-    Notes
-    -----
     Both are read from one roll: the same deceleration on the level is g c/(1 + k) for a rolling ball and g c for a mass
     that does not turn, so the point mass shows the smaller c, by the factor 1/(1 + k).
 
@@ -267,7 +200,7 @@ def hodograph(
     Returns
     -------
     DataFrame
-        Columns ``angle`` (from the fall line, rad), ``speed``, ``down`` and ``across`` (parts of the velocity, m/s).
+        Columns ``angle`` (from the fall line, rad), ``speed``, ``down`` and ``across`` (components, m/s).
 
     Notes
     -----
@@ -285,6 +218,28 @@ def hodograph(
     return pd.DataFrame({"angle": angle, "speed": then, "down": then * np.cos(angle), "across": then * np.sin(angle)})
 
 
+def by_heading(greens: Mapping[str, Green], *, speed: float = RELEASE_SPEED) -> dict[str, pd.DataFrame]:
+    """Return ``distance`` and drift aside (``side``, to the left) of a roll against its ``heading_deg``, for each green.
+
+    Headings are clockwise from the reference line.
+
+    Examples
+    --------
+    >>> table = by_heading({"level": Green.from_stimp(10.0)})["level"]
+    >>> round(float(table["distance"].max() - table["distance"].min()), 6)
+    0.0
+    """
+    heading = np.arange(0.0, 361.0, 5.0)
+    found = {}
+    for name, green in greens.items():
+        towards = -np.radians(heading)
+        rest = roll(speed, towards, green.resistance, green.grade, green.fall_direction)
+        side = rest.y * np.cos(towards) - rest.x * np.sin(towards)
+        found[name] = pd.DataFrame({"heading_deg": heading, "distance": np.hypot(rest.x, rest.y), "side": side})
+    return found
+
+
+# --- skid ------------------------------------------------------------------------------------------------------------
 def skid_motion(
     speed: float, topspin: float = 0.0, *, friction: float, resistance: float, rolled: float | None = None
 ) -> pd.DataFrame:
@@ -292,14 +247,10 @@ def skid_motion(
 
     Parameters
     ----------
-    speed : float
-        Speed at the start, m/s.
-    topspin : float
-        Spin at the start, rad/s; backspin is negative.
-    friction : float
-        Sliding friction.
-    resistance : float
-        Coefficient of rolling resistance.
+    speed, topspin : float
+        Speed (m/s) and spin (rad/s; backspin is negative) at the start.
+    friction, resistance : float
+        Sliding friction; coefficient of rolling resistance.
     rolled : float, optional
         How long the roll is followed, s; to rest if left out.
 
@@ -321,35 +272,23 @@ def skid_motion(
     """
     end = level_skid.rolling_speed(speed, topspin, RADIUS, INERTIA)
     lasts = level_skid.skid_time(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
-    way = level_skid.skid_distance(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
-    part = np.linspace(0.0, 1.0, 60)
+    skidded = level_skid.skid_distance(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
+    done = np.linspace(0.0, 1.0, 60)
     rim = RADIUS * topspin
-    place = speed * part * lasts + (end - speed) * part**2 * lasts / 2
-    columns = {"time": part * lasts, "place": place, "speed": speed + part * (end - speed)}
-    skid = pd.DataFrame({**columns, "rim_speed": rim + part * (end - rim), "skids": True})
+    place = speed * done * lasts + (end - speed) * done**2 * lasts / 2
+    columns = {"time": done * lasts, "place": place, "speed": speed + done * (end - speed)}
+    skid = pd.DataFrame({**columns, "rim_speed": rim + done * (end - rim), "skids": True})
     after = np.linspace(0.0, stopping_time(abs(end), resistance) if rolled is None else rolled, 120)
     gone = distance_at_time(after, abs(end), resistance)
     then = np.sign(end) * speed_at_distance(gone, abs(end), resistance)
-    columns = {"time": lasts + after, "place": way + np.sign(end) * gone, "speed": then}
+    columns = {"time": lasts + after, "place": skidded + np.sign(end) * gone, "speed": then}
     return pd.concat([skid, pd.DataFrame({**columns, "rim_speed": then, "skids": False})], ignore_index=True)
 
 
 def skid_share(stimp_ft: Sequence[float], friction: ArrayLike, *, speed: float = 2.0) -> pd.DataFrame:
-    """Return the part of a putt that is skid, for a putt struck without spin on the level.
+    """Return the fraction of a putt that is skid, struck without spin on the level, by friction and green speed (ft).
 
-    Parameters
-    ----------
-    stimp_ft : sequence of float
-        Green speeds, ft.
-    friction : array_like
-        Sliding frictions.
-    speed : float
-        Speed of the blow, m/s; the share does not depend on it.
-
-    Returns
-    -------
-    DataFrame
-        Index: friction; a column for each green speed.
+    It does not depend on `speed`, that of the strike.
 
     Examples
     --------
@@ -360,36 +299,5 @@ def skid_share(stimp_ft: Sequence[float], friction: ArrayLike, *, speed: float =
     skidded = np.array([level_skid.skid_distance(speed, 0.0, mu, RADIUS, GRAVITY, INERTIA) for mu in friction])
     end = level_skid.rolling_speed(speed, 0.0, RADIUS, INERTIA)
     rolled = {feet: stopping_distance(end, Green.from_stimp(feet).resistance.constant) for feet in stimp_ft}
-    columns = {f"{feet:g} ft": skidded / (skidded + way) for feet, way in rolled.items()}
+    columns = {f"{feet:g} ft": skidded / (skidded + distance) for feet, distance in rolled.items()}
     return pd.DataFrame(columns, index=pd.Index(friction, name="friction"))
-
-
-def by_heading(greens: Mapping[str, Green], *, speed: float = RELEASE_SPEED) -> dict[str, pd.DataFrame]:
-    """Return how far and how far aside a ball rolls in every direction on each green.
-
-    Parameters
-    ----------
-    greens : mapping of str to Green
-        Greens by name.
-    speed : float
-        Release speed, m/s.
-
-    Returns
-    -------
-    dict of DataFrame
-        Columns ``heading_deg`` (clockwise from the reference line), ``distance`` and ``side`` (to the left), in m.
-
-    Examples
-    --------
-    >>> table = by_heading({"level": Green.from_stimp(10.0)})["level"]
-    >>> round(float(table["distance"].max() - table["distance"].min()), 6)
-    0.0
-    """
-    heading = np.arange(0.0, 361.0, 5.0)
-    found = {}
-    for name, green in greens.items():
-        way = -np.radians(heading)
-        rest = roll(speed, way, green.resistance, green.grade, green.fall_direction)
-        side = rest.y * np.cos(way) - rest.x * np.sin(way)
-        found[name] = pd.DataFrame({"heading_deg": heading, "distance": np.hypot(rest.x, rest.y), "side": side})
-    return found

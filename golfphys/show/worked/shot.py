@@ -1,4 +1,4 @@
-"""Worked shots for the notebooks: flight and the whole shot as tables; conventions as in `golfphys.show.worked`."""
+"""Worked shots: flight, bounce and the whole shot as tables."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -11,15 +11,20 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import broadcast
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.flight import vacuum_carry
+from golfphys.formulas.impact import slip_limit_ratio
+from golfphys.formulas.turf import dented_normal, turf_restitution
+from golfphys.physics.bounce import bounce, rebound_height, tilt_rate
 from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club, Launch, Player
 from golfphys.physics.flight import Aerodynamics, Air
-from golfphys.physics.green import Green, Ground
+from golfphys.physics.green import Green, Ground, Turf
 from golfphys.physics.shot import Trace, simulate
 from golfphys.planning.chips import joined, landing_tables
 
 GRAVITY = constants.GRAVITY.value
 RADIUS = constants.BALL_RADIUS.value
+INERTIA = constants.BALL_INERTIA.value
 LEVEL = Green.from_stimp(10.0)
+PARTS = ("flight", "bounces", "skid", "roll")
 
 
 def chips_to(
@@ -30,25 +35,7 @@ def chips_to(
     player: Player = DEFAULT_PLAYER,
     ground: Green | Ground = LEVEL,
 ) -> dict[str, Launch]:
-    """Return, for each club, the launch that lands the ball at `carry`: one motion, only its speed changed.
-
-    Parameters
-    ----------
-    carry : float
-        Landing distance, m.
-    bag : mapping of str to Club
-        The clubs.
-    lie : str
-        Name of `golfphys.physics.club.LIES`.
-    player : Player
-        Whose motion it is.
-    ground : Green or Ground
-        Where it lands.
-
-    Returns
-    -------
-    dict of str to Launch
-        In the order of the bag.
+    """Return, for each club, the launch that lands the ball at `carry` (m): one motion, only its speed changed.
 
     Examples
     --------
@@ -66,19 +53,7 @@ def chips_to(
 
 
 def chips(launches: Mapping[str, Launch], ground: Green | Ground = LEVEL) -> pd.DataFrame:
-    """Return shots side by side, one row for each, to be read.
-
-    Parameters
-    ----------
-    launches : mapping of str to Launch
-        Single launches by name.
-    ground : Green or Ground
-        Where they are played.
-
-    Returns
-    -------
-    DataFrame
-        Index: name; headings in words, with units.
+    """Return single shots side by side, one row for each, in words.
 
     Examples
     --------
@@ -104,25 +79,49 @@ def chips(launches: Mapping[str, Launch], ground: Green | Ground = LEVEL) -> pd.
     return pd.DataFrame(table, index=pd.Index(list(launches), name=""))
 
 
+def parts(paths: Mapping[str, Trace]) -> pd.DataFrame:
+    """Return the distance along the line that each of `PARTS` of shots makes, and its time (``flight_time`` and so on).
+
+    Examples
+    --------
+    >>> from golfphys.physics.shot import trace
+    >>> path = trace(Launch(8.0, 0.6, 250.0), LEVEL)
+    >>> bool(np.isclose(parts({"chip": path})[list(PARTS)].sum(axis=1).iloc[0], path.shot.rest_x))
+    True
+    """
+    rows = {}
+    for name, path in paths.items():
+        doing = part_of_each_step(path)
+        steps, times = np.diff(path.x), np.diff(path.time)
+        rows[name] = {part: float(steps[doing == part].sum()) for part in PARTS}
+        rows[name] |= {f"{part}_time": float(times[doing == part].sum()) for part in PARTS}
+    return pd.DataFrame.from_dict(rows, orient="index").rename_axis("shot")
+
+
+def part_of_each_step(path: Trace) -> NDArray[np.str_]:
+    """Return which of `PARTS` each step of a path belongs to: flight is over with the first landing."""
+    first = path.time[1:] <= path.shot.flight_time + 1e-9
+    return np.where((path.phase[1:] == "flight") & ~first, "bounces", path.phase[1:])
+
+
+def over_edge(launches: Launch, grounds: Mapping[str, Green | Ground]) -> pd.DataFrame:
+    """Return where a batch of shots comes to rest on several grounds (columns), by landing distance on the first.
+
+    Examples
+    --------
+    >>> over_edge(Launch(np.array([7.0, 8.0]), 0.6, 250.0), {"green": LEVEL}).shape
+    (2, 1)
+    """
+    played = {name: simulate(launches, ground) for name, ground in grounds.items()}
+    landing = next(iter(played.values())).landing_x
+    return pd.DataFrame({name: shots.rest_x for name, shots in played.items()}, index=pd.Index(landing, name="landing"))
+
+
 # --- flight ----------------------------------------------------------------------------------------------------------
 def coefficients(
     spin_ratios: Sequence[float], speeds: ArrayLike, *, aerodynamics: Aerodynamics | None = None
 ) -> pd.DataFrame:
-    """Return drag and lift coefficients against airspeed, for several spin ratios.
-
-    Parameters
-    ----------
-    spin_ratios : sequence of float
-        Rim speed over airspeed.
-    speeds : array_like
-        Airspeeds, m/s, at sea level.
-    aerodynamics : Aerodynamics, optional
-        The library's if left out.
-
-    Returns
-    -------
-    DataFrame
-        ``speed``, ``reynolds``, ``spin_ratio``, ``drag``, ``lift``.
+    """Return ``drag`` and ``lift`` against airspeed at sea level, for several spin ratios (rim speed over airspeed).
 
     Examples
     --------
@@ -144,16 +143,14 @@ def air_effect(
     drag_scales: tuple[float, float] = (0.8, 1.2),
     lift_scales: tuple[float, float] = (0.0, 2.0),
 ) -> pd.DataFrame:
-    """Return the carry of a launch over that of the vacuum parabola, with the doubt about drag and lift.
+    """Return the carry of launches over that of the vacuum parabola, with its range over plausible drag and lift.
 
     Parameters
     ----------
     speeds : array_like
         Launch speeds, m/s.
-    angle : float
-        Launch angle, rad.
-    spin_ratio : float
-        Rim speed over launch speed.
+    angle, spin_ratio : float
+        Launch angle, rad; rim speed over launch speed.
     drag_scales, lift_scales : tuple of float
         Ends of what is plausible.
 
@@ -189,24 +186,9 @@ def conditions(
     ground: Green = LEVEL,
     aerodynamics: Aerodynamics | None = None,
 ) -> pd.DataFrame:
-    """Return how much farther shots carry and come to rest in other air than in still standard air.
+    """Return what other air than still standard air changes of single shots: a row for each ``shot`` and ``air``.
 
-    Parameters
-    ----------
-    launches : mapping of str to Launch
-        Single launches by name.
-    airs : mapping of str to Air
-        Kinds of air by name.
-    ground : Green
-        Where they land.
-    aerodynamics : Aerodynamics, optional
-        Drag and lift; the library's if left out.
-
-    Returns
-    -------
-    DataFrame
-        ``shot``, ``air``, ``carry_change``, ``rest_change``, and to the left ``landing_side_change`` and
-        ``rest_side_change``, m.
+    ``carry_change``, ``rest_change``, and to the left ``landing_side_change`` and ``rest_side_change``, m.
 
     Examples
     --------
@@ -216,7 +198,7 @@ def conditions(
     """
     batch = joined(list(launches.values()))
     still = simulate(batch, ground, aerodynamics=aerodynamics)
-    parts = []
+    rows = []
     for name, air in airs.items():
         there = simulate(batch, ground, air=air, aerodynamics=aerodynamics)
         changes = {
@@ -225,24 +207,81 @@ def conditions(
             "landing_side_change": there.landing_y - still.landing_y,
             "rest_side_change": there.rest_y - still.rest_y,
         }
-        parts.append(pd.DataFrame({"shot": list(launches), "air": name, **changes}))
-    return pd.concat(parts, ignore_index=True)
+        rows.append(pd.DataFrame({"shot": list(launches), "air": name, **changes}))
+    return pd.concat(rows, ignore_index=True)
 
 
-def swapped(launches: Mapping[str, Launch], *, ground: Green = LEVEL) -> pd.DataFrame:
-    """Return how far shots run with each other's backspin, and with none: angle and spin taken apart.
+# --- bounce ----------------------------------------------------------------------------------------------------------
+def bounces(speed: ArrayLike, angle: ArrayLike, backspin: ArrayLike, *, turf: Turf | None = None) -> pd.DataFrame:
+    """Return what one bounce on level, rigid turf makes of landings.
 
     Parameters
     ----------
-    launches : mapping of str to Launch
-        Single launches by name.
-    ground : Green
-        Where they land.
+    speed, angle, backspin : array_like
+        At landing: m/s, rad below level, rad/s; they broadcast.
+    turf : Turf, optional
+        The published turf if left out.
 
     Returns
     -------
     DataFrame
-        Index: whose launch; columns: whose spin, "no" first; run after landing, m.
+        ``speed``, ``angle``, ``backspin`` at landing; after it ``forward`` and ``up`` (m/s) and ``rim``, the speed that
+        its spin would roll with (m/s; negative is backspin); ``tilt`` of the dent (rad); and ``grips``.
+
+    Examples
+    --------
+    >>> table = bounces(8.0, 0.6, [0.0, 600.0])
+    >>> [bool(item) for item in table["grips"]], bool(table["forward"].is_monotonic_decreasing)
+    ([True, False], True)
+    """
+    turf = turf or Turf()
+    v, a, w = (np.ravel(x).astype(float) for x in np.broadcast_arrays(speed, angle, backspin))
+    zero = np.zeros_like(v)
+    velocity, spin = np.stack([v * np.cos(a), zero, -v * np.sin(a)], -1), np.stack([zero, -w, zero], -1)
+    after, spun = bounce(velocity, spin, turf)
+    rate = float(tilt_rate(turf.tilt, turf.dent_speed))
+    dented = broadcast(
+        lambda x, z: dented_normal(x, 0.0, z, 0.0, 0.0, 1.0, rate, turf.dent_speed), velocity[:, 0], velocity[:, 2]
+    )
+    normal = np.stack(dented, axis=-1)
+    approach = -np.sum(velocity * normal, axis=-1)
+    slip = np.abs(velocity[:, 0] * normal[:, 2] - velocity[:, 2] * normal[:, 0] + RADIUS * w)
+    fields = (turf.restitution, turf.restitution_linear, turf.restitution_quadratic, turf.restitution_limit_speed)
+    returned = broadcast(lambda falling: turf_restitution(falling, *fields), approach)
+    limit = broadcast(lambda e: slip_limit_ratio(e, turf.friction, turf.tangential_restitution, 0.0, INERTIA), returned)
+    columns = {"speed": v, "angle": a, "backspin": w, "forward": after[:, 0], "up": after[:, 2]}
+    tilt = np.arctan2(-normal[:, 0], normal[:, 2])
+    return pd.DataFrame({**columns, "rim": RADIUS * spun[:, 1], "tilt": tilt, "grips": slip <= limit * approach})
+
+
+def slide_limit(frictions: ArrayLike, restitution: float) -> pd.DataFrame:
+    """Return the steepest ``angle`` to a surface without a dent at which a ball without spin slides, by ``friction``.
+
+    Examples
+    --------
+    >>> round(float(np.degrees(slide_limit([0.4], 0.8)["angle"].iloc[0])), 1)
+    21.6
+    """
+    friction = np.atleast_1d(np.asarray(frictions, dtype=float))
+    ratio = broadcast(lambda mu: slip_limit_ratio(restitution, mu, 0.0, 0.0, INERTIA), friction)
+    return pd.DataFrame({"friction": friction, "angle": np.arctan2(1.0, ratio)})
+
+
+def drops(turfs: Mapping[str, Turf], heights: ArrayLike) -> pd.DataFrame:
+    """Return how high a dropped ball rebounds before the grass takes its share: heights (m) down, turfs across.
+
+    Examples
+    --------
+    >>> float(drops({"published": Turf()}, [1.0]).loc[1.0, "published"].round(3))
+    0.131
+    """
+    height = np.atleast_1d(np.asarray(heights, dtype=float))
+    rebounds = {name: rebound_height(turf, height) for name, turf in turfs.items()}
+    return pd.DataFrame(rebounds, index=pd.Index(height, name="drop height"))
+
+
+def swapped(launches: Mapping[str, Launch], *, ground: Green = LEVEL) -> pd.DataFrame:
+    """Return how far single shots run with each other's backspin (columns), and with none: angle and spin taken apart.
 
     Examples
     --------
@@ -258,68 +297,3 @@ def swapped(launches: Mapping[str, Launch], *, ground: Green = LEVEL) -> pd.Data
         for whose, spin in spins.items()
     }
     return pd.DataFrame(table, index=pd.Index(list(launches), name="launch"))
-
-
-# --- the whole shot --------------------------------------------------------------------------------------------------
-PARTS = ("flight", "bounces", "skid", "roll")
-
-
-def parts(paths: Mapping[str, Trace]) -> pd.DataFrame:
-    """Return the way that each part of shots makes, and the time it takes.
-
-    Parameters
-    ----------
-    paths : mapping of str to Trace
-        What `golfphys.physics.shot.trace` returned, by name.
-
-    Returns
-    -------
-    DataFrame
-        Index: name. ``flight``, ``bounces``, ``skid``, ``roll`` in m along the line of play, and ``flight_time`` and so
-        on in s.
-
-    Examples
-    --------
-    >>> from golfphys.physics.shot import trace
-    >>> path = trace(Launch(8.0, 0.6, 250.0), LEVEL)
-    >>> bool(np.isclose(parts({"chip": path})[list(PARTS)].sum(axis=1).iloc[0], path.shot.rest_x))
-    True
-    """
-    rows = {}
-    for name, path in paths.items():
-        doing = part_of_each_step(path)
-        way, time = np.diff(path.x), np.diff(path.time)
-        ways = {part: float(way[doing == part].sum()) for part in PARTS}
-        rows[name] = ways | {f"{part}_time": float(time[doing == part].sum()) for part in PARTS}
-    return pd.DataFrame.from_dict(rows, orient="index").rename_axis("shot")
-
-
-def part_of_each_step(path: Trace) -> NDArray[np.str_]:
-    """Return which of `PARTS` each step of a path belongs to: flight is over with the first landing."""
-    first = path.time[1:] <= path.shot.flight_time + 1e-9
-    return np.where((path.phase[1:] == "flight") & ~first, "bounces", path.phase[1:])
-
-
-def over_edge(launches: Launch, grounds: Mapping[str, Green | Ground]) -> pd.DataFrame:
-    """Return where shots land and where they come to rest on several grounds.
-
-    Parameters
-    ----------
-    launches : Launch
-        A batch.
-    grounds : mapping of str to Green or Ground
-        Grounds by name.
-
-    Returns
-    -------
-    DataFrame
-        Index: landing distance on the first ground, m; a column of rest distances for each.
-
-    Examples
-    --------
-    >>> over_edge(Launch(np.array([7.0, 8.0]), 0.6, 250.0), {"green": LEVEL}).shape
-    (2, 1)
-    """
-    played = {name: simulate(launches, ground) for name, ground in grounds.items()}
-    landing = next(iter(played.values())).landing_x
-    return pd.DataFrame({name: shots.rest_x for name, shots in played.items()}, index=pd.Index(landing, name="landing"))

@@ -1,4 +1,4 @@
-"""Worked strikes for the notebooks: clubs, lies and soles as tables; conventions as in `golfphys.show.worked`."""
+"""Worked strikes: clubs, lies and soles as tables."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -31,23 +31,12 @@ def strikes(
 ) -> pd.DataFrame:
     """Return what one motion gives with each club from each lie, launch to rest.
 
-    Parameters
-    ----------
-    delivery : Delivery
-        The motion, the same for all.
-    bag : mapping of str to Club
-        The clubs.
-    lies : mapping of str to Lie
-        The lies.
-    ground : Green
-        Where the ball lands.
-
     Returns
     -------
     DataFrame
         ``club``, ``lie``, ``loft`` as delivered, ``attack``, ``launch`` (rad), ``speed`` (m/s), ``backspin`` (rad/s),
         ``rim_ratio`` (rim speed over ball speed), ``identity`` (what the angles alone make of it), ``toward_face``
-        (part of the way from path to face at which the ball leaves), ``grips``, ``carry`` and ``run`` (m).
+        (fraction of the way from path to face at which the ball leaves), ``grips``, ``carry`` and ``run`` (m).
 
     Examples
     --------
@@ -83,7 +72,7 @@ def strikes(
 
 
 def grips(club: Club, delivery: Delivery, lie: Lie) -> bool:
-    """Tell whether the face grips the ball, rather than slip under it, with a square face.
+    """Return whether the face grips the ball, rather than slip under it, with a square face.
 
     Examples
     --------
@@ -97,19 +86,7 @@ def grips(club: Club, delivery: Delivery, lie: Lie) -> bool:
 def friction_to_grip(club: Club, delivery: Delivery, lie: Lie) -> float:
     """Return the least friction between face and ball at which the face grips, with a square face.
 
-    Parameters
-    ----------
-    club : Club
-        Its delivered loft is used.
-    delivery : Delivery
-        One, with a square face.
-    lie : Lie
-        Its cushion is used.
-
-    Returns
-    -------
-    float
-        Friction; the slip at the face over its approach grows as the tangent of the spin loft.
+    The slip at the face over its approach grows as the tangent of the spin loft; of the lie, its cushion is used.
 
     Examples
     --------
@@ -135,17 +112,7 @@ def friction_limits(bag: Mapping[str, Club], delivery: Delivery) -> pd.Series:
 
 
 def strike_words(table: pd.DataFrame) -> pd.DataFrame:
-    """Return strikes to be read: headings in words, with units.
-
-    Parameters
-    ----------
-    table : DataFrame
-        Rows of what `strikes` returned.
-
-    Returns
-    -------
-    DataFrame
-        One row for each.
+    """Return rows of `strikes` to be read: headings in words, with units.
 
     Examples
     --------
@@ -174,21 +141,7 @@ def strike_words(table: pd.DataFrame) -> pd.DataFrame:
 def over_friction(club: Club, delivery: Delivery, frictions: ArrayLike, *, ground: Green = LEVEL) -> pd.DataFrame:
     """Return what friction between face and ball makes of one strike.
 
-    Parameters
-    ----------
-    club : Club
-        The club.
-    delivery : Delivery
-        The motion.
-    frictions : array_like
-        Friction between face and ball.
-    ground : Green
-        Where the ball lands.
-
-    Returns
-    -------
-    DataFrame
-        ``friction``, ``launch`` (rad), ``backspin`` (rad/s), ``run`` (m), ``grips``.
+    Columns ``friction``, ``launch`` (rad), ``backspin`` (rad/s), ``run`` (m), ``grips``.
 
     Examples
     --------
@@ -206,17 +159,9 @@ def over_friction(club: Club, delivery: Delivery, frictions: ArrayLike, *, groun
 
 
 def spin_rule(table: pd.DataFrame) -> pd.Series:
-    """Return the trade's rule for spin, 160 rpm for each mph times the sine of the spin loft, rad/s.
+    """Return backspin by the trade's rule, 160 rpm for each mph times the sine of the spin loft (second-hand), rad/s.
 
-    Parameters
-    ----------
-    table : DataFrame
-        What `strikes` returned, of one delivery whose speed stands in ``head_speed``.
-
-    Returns
-    -------
-    Series
-        Backspin by the rule (its origin is second-hand).
+    Of rows of `strikes` whose delivery's speed stands in ``head_speed``.
 
     Examples
     --------
@@ -231,21 +176,7 @@ def spin_rule(table: pd.DataFrame) -> pd.Series:
 
 # --- the sole --------------------------------------------------------------------------------------------------------
 def bounce_left(leans: ArrayLike, *, bag: Mapping[str, Club] = BAG, openings: Sequence[float] = (0.0,)) -> pd.DataFrame:
-    """Return the bounce angle that a leaning shaft leaves, for each club.
-
-    Parameters
-    ----------
-    leans : array_like
-        Shaft lean, rad.
-    bag : mapping of str to Club
-        The clubs.
-    openings : sequence of float
-        Face openings, rad.
-
-    Returns
-    -------
-    DataFrame
-        ``club``, ``opening``, ``lean``, ``bounce`` (rad).
+    """Return the ``bounce`` angle that a shaft leaning by `leans` leaves, for each club and opening of the face (rad).
 
     Examples
     --------
@@ -254,7 +185,7 @@ def bounce_left(leans: ArrayLike, *, bag: Mapping[str, Club] = BAG, openings: Se
     11
     """
     lean = np.atleast_1d(np.asarray(leans, dtype=float))
-    parts = [
+    tables = [
         pd.DataFrame(
             {
                 "club": name,
@@ -266,22 +197,11 @@ def bounce_left(leans: ArrayLike, *, bag: Mapping[str, Club] = BAG, openings: Se
         for name, club in bag.items()
         for opening in openings
     ]
-    return pd.concat(parts, ignore_index=True)
+    return pd.concat(tables, ignore_index=True)
 
 
 def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str, Lie] = LIES) -> pd.DataFrame:
-    """Return how far the low point may stray with more and less lean, from each lie.
-
-    Parameters
-    ----------
-    club : Club
-        The club.
-    delivery : Delivery
-        The motion, whose lean is replaced.
-    leans : array_like
-        Shaft lean, rad.
-    lies : mapping of str to Lie
-        The lies.
+    """Return how far the low point may lie off the one meant, from each lie, with more and less lean of the shaft (rad).
 
     Returns
     -------

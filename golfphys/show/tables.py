@@ -1,0 +1,379 @@
+"""Results as tables that read like prose: headings in words with units, numbers rounded to what they can bear.
+
+Each function takes a result and returns a table for showing; it computes nothing beyond changes of unit. `unit` is that
+of lengths, ``m``, ``ft``, ``yd``, ``cm`` or ``in``. Names from a sheet are shown letter by letter.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from golfphys.core.units import from_si
+from golfphys.fitting.rollout_layout import POWERS
+from golfphys.fitting.turf import GRAVITY, Drops, take_off, turf_fields
+from golfphys.physics.club import Launch
+from golfphys.physics.ramp import two_way_mean
+from golfphys.physics.shot import Shots, Status
+from golfphys.planning import ChipPlan
+from golfphys.planning.carry_sheet import CarrySheet
+from golfphys.planning.habits import HabitPrices
+from golfphys.planning.wedge_gaps import WedgeGaps
+from golfphys.show.markup import Said as Said
+from golfphys.show.markup import Words
+from golfphys.show.markup import said as said
+from golfphys.show.style import LengthUnit
+
+PARAMETERS = {
+    "resistance_linear": "growth of resistance with speed (s/m)",
+    "fall_direction_deg": "fall direction (deg)",
+    "grade_along": "slope along the reference line, uphill +",
+    "grade_left": "slope to the left of the reference line, uphill +",
+    "grain_along": "grain along the reference line",
+    "release_speed_scale": "true release speed over the one written",
+    "stimp_ft": "green speed (ft)",
+}
+"""Parameters whose own names would not do on an axis."""
+
+
+def parameter_words(parameter: str) -> str:
+    """Return a parameter of a fit in words, for an axis or a heading."""
+    return PARAMETERS.get(parameter, parameter.replace("_", " "))
+
+
+def _rows(columns: Mapping[str, Any], index: Any, name: str) -> Words:
+    """Return a table of columns of text or numbers."""
+    return Words({head: list(cells) for head, cells in columns.items()}, index=pd.Index(list(index), name=name))
+
+
+def _fixed(values: Any, digits: int = 1, none: str = "none") -> list[str]:
+    """Return numbers as text with a fixed number of digits, `none` where there is no number."""
+    return [f"{value:.{digits}f}" if np.isfinite(value) else none for value in np.asarray(values, dtype=float)]
+
+
+def _interval(row: "pd.Series[Any]", digits: int, scale: float = 1.0) -> str:
+    """Return an estimate with its 90 % interval, or what stands for one that the sheets do not inform."""
+    if not np.isfinite(row["estimate"]):
+        return "not known"
+    low, value, high = (f"{scale * float(row[name]):.{digits}f}" for name in ("low", "estimate", "high"))
+    return f"{value}  ({low} to {high})"
+
+
+# --- sheets and greens -----------------------------------------------------------------------------------------------
+def rollouts(sheet: Any, *, unit: str = "m") -> Words:
+    """Return the rolls of a sheet as they are read, by their line in the file."""
+    rolls, length = sheet.rolls, LengthUnit(unit)
+    columns = {
+        "spot": rolls["spot"],
+        "heading (deg)": _fixed(np.degrees(rolls["heading"]), 0),
+        f"release speed ({unit}/s)": _fixed(length.show(rolls["release_speed"]), 2),
+        length.label("distance"): _fixed(length.show(rolls["distance"]), 2),
+        length.label("to the left"): _fixed(length.show(rolls["side"]), 2, none=""),
+    }
+    return _rows(columns, rolls["row"], "line in the file")
+
+
+def greens(fit: Any, *, unit: str = "ft", detail: bool = False) -> Words:
+    """Return the fitted greens, a row for each spot: value and 90 % interval; `detail` adds the resistance."""
+    length = LengthUnit(unit)
+    columns = {
+        length.label("green speed"): ("stimp_m", 1 if unit == "ft" else 2, length.show(1.0)),
+        **({"resistance": ("resistance", 4, 1.0)} if detail else {}),
+        "slope (%)": ("grade", 1, 100.0),
+        "falls towards (deg)": ("fall_direction_deg", 0, 1.0),
+    }
+    table = {
+        head: [_interval(fit.estimates.loc[(spot, name)], digits, scale) for spot in fit.spots]
+        for head, (name, digits, scale) in columns.items()
+    }
+    return _rows(table, fit.spots, "spot")
+
+
+def two_way(fit: Any, *, unit: str = "ft") -> Words:
+    """Return the trade's two-way mean beside the fitted green speed, for spots rolled in just two opposite directions."""
+    length, rows = LengthUnit(unit), {}
+    for spot, rolls in fit.sheet.rolls.groupby("spot", sort=False):
+        by_heading = rolls.groupby(rolls["heading"].round(6))["distance"].mean()
+        headings = by_heading.index.to_numpy()
+        if len(headings) != 2 or abs(abs(headings[1] - headings[0]) - np.pi) > 1e-3:
+            continue
+        longer, shorter = (float(value) for value in sorted(by_heading, reverse=True))
+        shown = length.show(np.array([longer, shorter, two_way_mean(shorter, longer)]))
+        rows[spot] = [*_fixed(shown), _interval(fit.estimates.loc[(spot, "stimp_m")], 1, length.show(1.0))]
+    heads = [length.label(words) for words in ("downhill", "uphill", "two-way mean", "fitted green speed")]
+    return _rows(dict(zip(heads, zip(*rows.values(), strict=True), strict=True)) if rows else {}, rows, "spot")
+
+
+def laws(comparison: Any) -> Words:
+    """Return a comparison of laws of resistance, best first, by how well they predict rolls left out of the fit."""
+    columns = {
+        "predictive score (higher is better)": comparison.table["elpd"].round(1),
+        "behind the best by": comparison.table["behind"].round(1),
+        "standard error": comparison.table["behind_se"].round(1),
+    }
+    return _rows(columns, comparison.table.index, "resistance, in speed")
+
+
+def plans(compared: pd.DataFrame) -> Words:
+    """Return how precise planned sheets would be: halves of 90 % intervals.
+
+    Examples
+    --------
+    >>> row = {"rolls": 12, "stimp_ft": 0.141, "grade": 0.0017, "fall_direction_deg": 5.6}
+    >>> plans(pd.DataFrame([row], index=["four ways"])).loc["four ways", "slope to (%)"]
+    '0.17'
+    """
+    columns: dict[str, Sequence[Any]] = {"rolls": compared["rolls"].astype(int).to_list()}
+    if "stimp_ft" in compared:
+        columns["green speed to (ft)"] = _fixed(compared["stimp_ft"], 2)
+    if "grade" in compared:
+        columns["slope to (%)"] = _fixed(100 * compared["grade"], 2)
+    if "fall_direction_deg" in compared:
+        known = compared["fall_direction_deg"].where(compared["fall_direction_deg"] < 90)
+        columns["direction of fall to (deg)"] = _fixed(known, 0, none="not known")
+    return _rows(columns, compared.index, "plan")
+
+
+# --- shots and plans -------------------------------------------------------------------------------------------------
+def shot(launch: Launch, played: Shots, *, unit: str = "m") -> Words:
+    """Return one shot from launch to rest in words; ValueError for a batch."""
+    if np.ndim(played.carry):
+        raise ValueError(f"expected one shot, found {len(played)}; show a batch as an array or a figure")
+    length = LengthUnit(unit)
+    rows: dict[str, tuple[Any, int]] = {
+        f"ball speed ({unit}/s)": (length.show(launch.speed), 1),
+        "launch angle (deg)": (np.degrees(launch.angle), 0),
+        "backspin (rpm)": (from_si(float(np.asarray(launch.backspin)), "rpm"), 0),
+        length.label("highest point"): (length.show(played.apex), 2),
+        "time in the air (s)": (played.flight_time, 2),
+        length.label("lands after"): (length.show(played.carry), 2),
+        f"landing speed ({unit}/s)": (length.show(played.landing_speed), 1),
+        "landing angle (deg below level)": (np.degrees(played.landing_angle), 0),
+        "bounces": (played.bounces, 0),
+        length.label("from landing to rest"): (length.show(played.roll_distance), 2),
+    }
+    table = {name: f"{float(np.asarray(value)):.{digits}f}" for name, (value, digits) in rows.items()}
+    table["how it ended"] = Status(played.status).name.lower().replace("_", " ")
+    return _rows({"value": table.values()}, table, "the shot")
+
+
+def plan(planned: ChipPlan, *, unit: str = "m", detail: bool = False) -> Words:
+    """Return a plan as a player reads it: a row for each club, best first; `detail` adds spreads and windows."""
+    table, length = planned.table, LengthUnit(unit)
+    near, words, _ = length.circle
+
+    def lengths(name: str, digits: int = 1) -> list[str]:
+        return _fixed(length.show(table[name]), digits)
+
+    aside = length.show(planned.to_pin * np.tan(np.radians(table["aim_deg"].to_numpy(float))))
+    aims = [
+        "straight" if abs(off) < 0.05 else f"{abs(off):.1f} {'left' if off > 0 else 'right'}" for off in aside.tolist()
+    ]
+    strokes = [
+        f"{value:.2f} ({low:.2f} to {high:.2f})" if high > low else f"{value:.2f}"
+        for value, low, high in table[["strokes", "strokes_low", "strokes_high"]].to_numpy(float)
+    ]
+    columns = {
+        length.label("land it at"): lengths("landing_m"),
+        length.label("it rolls"): lengths("roll_m"),
+        length.label("aim off the pin"): aims,
+        length.label("may land short by"): lengths("short_by_m"),
+        length.label("may land long by"): lengths("long_by_m"),
+        words: [f"{100 * value:.0f} %" for value in table[near]],
+        "strokes to hole out": strokes,
+    }
+    if detail:
+        windows = zip(lengths("window_low_m"), lengths("window_high_m"), strict=True)
+        columns |= {
+            length.label("onto the green"): lengths("onto_green_m"),
+            length.label("spread along"): lengths("rest_along_sd_m", 2),
+            length.label("spread across"): lengths("rest_side_sd_m", 2),
+            length.label("window"): [" to ".join(pair) for pair in windows],
+        }
+    return _rows(columns, table["club"], "club")
+
+
+def carry(sheet: CarrySheet) -> Words:
+    """Return a sheet to carry, landing / run in the sheet's unit: a row for each distance, a column for each club."""
+    columns = {}
+    for club in sheet.clubs:
+        rows = zip(*(sheet.table[club][name] for name in ("land", "run", "give")), strict=True)
+        columns[club] = [
+            f"{land:.1f} / {run:.1f}" + (f" ±{give:.1f}" if give == give else "") for land, run, give in rows
+        ]
+    distances = [f"{distance:g}" for distance in sheet.table.index]
+    return _rows(columns, distances, f"ball to pin ({sheet.unit})")
+
+
+# --- decisions -------------------------------------------------------------------------------------------------------
+def regret(table: pd.DataFrame) -> Words:
+    """Return the strokes lost by keeping a plan, club by club, when conditions differ, and the best club had one known."""
+    changes, clubs = list(dict.fromkeys(table["change"])), list(dict.fromkeys(table["club"]))
+    field = table.pivot(index="change", columns="club", values="regret").loc[changes, clubs].round(2)
+    best = table.groupby("change")["best_club"].first().loc[changes]
+    return _rows({"best club had one known": best, **dict(field.items())}, changes, "strokes lost when")
+
+
+def habits(prices: HabitPrices) -> Words:
+    """Return what each habit costs."""
+    rows = prices.table
+    columns = {
+        "strokes to hole out": rows["strokes"].round(3),
+        "costs (strokes a chip)": rows["cost"].round(3) + 0.0,  # no zero with a minus
+        "90 % interval": [f"{row.cost_low:+.3f} to {row.cost_high:+.3f}" for row in rows.itertuples()],
+        "choosing is better in": [f"{100 * share:.0f} %" if share == share else "" for share in rows["sure"]],
+    }
+    return _rows(columns, rows["habit"], "habit")
+
+
+def decisions(summary: pd.DataFrame) -> Words:
+    """Return what each way of deciding loses, from the study of decision quality."""
+    columns = {
+        "strokes lost a chip": summary["loss"].round(3),
+        "standard error": summary["se"].round(3),
+        "19 cases in 20 lose less than": summary["loss_95"].round(2),
+    }
+    return _rows(columns, summary["plan"], "way of deciding")
+
+
+def sensitivities(table: pd.DataFrame, *, unit: str = "m") -> Words:
+    """Return what moves the rest distance, largest first."""
+    length = LengthUnit(unit)
+    per = (f"{length.show(row.derivative):+.3g} {unit} per {row.unit}" for row in table.itertuples())
+    columns = {
+        "belongs to": table["of"],
+        "rest distance changes by": [words.replace(" per 1", " per unit") for words in per],
+        "found by": table["method"],
+        "usual uncertainty": [f"{row.doubt:.3g} {row.unit}".removesuffix(" 1") for row in table.itertuples()],
+        length.label("which moves the ball by"): length.show(table["effect_m"]).round(2),
+    }
+    return _rows(columns, table["parameter"], "parameter")
+
+
+# --- green speed -----------------------------------------------------------------------------------------------------
+def rule(table: pd.DataFrame) -> Words:
+    """Return the rule of 12 beside the model, club by club."""
+    columns = {
+        "run by the rule": _fixed(table["rule"], 0),
+        "run by the model": _fixed(table["model"], 1),
+        "model over rule": _fixed(table["model over rule"], 2),
+        "the rule holds at (ft)": _fixed(table["speed_for_rule_ft"], 1),
+    }
+    return _rows(columns, table.index, "club")
+
+
+def runs(table: pd.DataFrame, *, firmness: str = "middling", grade: float = 0.0) -> Words:
+    """Return run over carry by club (rows) and green speed, from `golfphys.carry_and_roll`."""
+    field = _field(table, "stimp_ft", "roll_per_carry", firmness=firmness, grade=grade)
+    return _rows({f"{speed:g} ft": field[speed] for speed in field}, field.index, "club")
+
+
+def slopes(table: pd.DataFrame, *, stimp_ft: float = 10.0, firmness: str = "middling") -> Words:
+    """Return run over carry by club (rows) and slope at one green speed, from `golfphys.carry_and_roll`."""
+    field = _field(table, "grade", "roll_per_carry", firmness=firmness, stimp_ft=stimp_ft)
+    return _rows({slope_words(float(grade)): field[grade] for grade in field}, field.index, "club")
+
+
+def landing_moves(table: pd.DataFrame, *, stimp_ft: float = 10.0, grade: float = 0.0, unit: str = "m") -> Words:
+    """Return by how much (ft) the landing spot moves for each foot of green speed, by club (rows) and pin."""
+    length = LengthUnit(unit)
+    field = _field(table, "to_pin_m", "shift_ft_per_ft", stimp_ft=stimp_ft, grade=grade)
+    return _rows({f"pin at {length.show(pin):.3g} {unit}": field[pin] for pin in field}, field.index, "club")
+
+
+def _field(table: pd.DataFrame, across: str, value: str, **kept: Any) -> pd.DataFrame:
+    """Return one value of the kept rows by club, in the table's order, and another column."""
+    rows = table[np.logical_and.reduce([table[name] == wanted for name, wanted in kept.items()])]
+    field = rows.pivot(index="club", columns=across, values=value).round(1)
+    return field.loc[list(dict.fromkeys(rows["club"]))]
+
+
+def slope_words(grade: float) -> str:
+    """Return a slope along the line of play in words.
+
+    Examples
+    --------
+    >>> slope_words(0.02), slope_words(-0.015), slope_words(0.0)
+    ('2 % up', '1.5 % down', 'level')
+    """
+    return f"{abs(100 * grade):g} % {'up' if grade > 0 else 'down'}" if grade else "level"
+
+
+# --- wedges ----------------------------------------------------------------------------------------------------------
+def wedges(gaps: WedgeGaps, *, unit: str = "m") -> Words:
+    """Return measured wedge distances, shortest first, and the gaps between them."""
+    rows, length = gaps.table, LengthUnit(unit)
+    columns = {
+        length.label("carry"): _fixed(length.show(rows["carry_m"]), 0),
+        length.label("scatter"): _fixed(length.show(rows["sd_m"]), 1, none="one shot"),
+        "shots": rows["shots"].to_list(),
+        "head speed by the model (m/s)": _fixed(rows["head_speed"], 1, none="not known"),
+        length.label("to the next"): [*_fixed(length.show(gaps.gaps["gap_m"]), 0), ""],
+        "which is": [*gaps.gaps["kind"].replace("fine", ""), ""],
+    }
+    return Words(columns, index=pd.MultiIndex.from_frame(rows[["club", "swing"]]))
+
+
+def filled(table: pd.DataFrame, *, unit: str = "m") -> Words:
+    """Return what another wedge would do, swing by swing."""
+    length = LengthUnit(unit)
+    carry, low, high, before, after = (
+        _fixed(length.show(table[name]), 0)
+        for name in ("carry_m", "low_m", "high_m", "widest_before_m", "widest_after_m")
+    )
+    columns = {
+        length.label("carry"): carry,
+        "90 % interval": [" to ".join(pair) for pair in zip(low, high, strict=True)],
+        "where that falls": table["fills"],
+        length.label("widest gap before"): before,
+        length.label("widest gap after"): after,
+    }
+    return _rows(columns, table["swing"], "swing")
+
+
+# --- numbers to draw -------------------------------------------------------------------------------------------------
+def resistance_by_speed(
+    fits: Mapping[str, Any], spot: str, speeds: ArrayLike, *, n: int = 2000
+) -> dict[str, pd.DataFrame]:
+    """Return the fitted resistance against speed (m/s) at a spot, for each fit: estimate and 90 % band of `n` draws."""
+    found = {}
+    for name, fit in fits.items():
+        drawn = fit.greens(spot, n, seed=0)
+        terms = {"constant": 0.0, **POWERS}
+        along = sum(drawn[term][:, None] * np.asarray(speeds, float) ** power for term, power in terms.items())
+        found[name] = _band(speeds, along)
+    return found
+
+
+def restitution_by_speed(fit: Any, speeds: ArrayLike, *, n: int = 400) -> pd.DataFrame:
+    """Return speed of take-off over speed of landing (m/s) of a ball that falls straight down, as `resistance_by_speed`."""
+    drawn = fit.draws(n, 0)
+    values = {name: drawn[f"turf[{name}]"].to_numpy()[:, None] for name in turf_fields(fit.settings.turf_law)}
+    return _band(speeds, take_off(values, np.asarray(speeds, float)) / speeds)
+
+
+def _band(speeds: ArrayLike, drawn: Any) -> pd.DataFrame:
+    low, median, high = np.quantile(drawn, [0.05, 0.5, 0.95], axis=0)
+    return pd.DataFrame({"speed": np.asarray(speeds, float), "low": low, "estimate": median, "high": high})
+
+
+def restitutions_of(drops: Drops) -> pd.DataFrame:
+    """Return what each drop shows of the turf at its landing ``speed``: ``seen`` by its rebound, ``heard`` by its flight."""
+    landing = np.sqrt(2 * GRAVITY * drops.height)
+    seen, heard = np.sqrt(drops.rebound / drops.height), GRAVITY * drops.first / (2 * landing)
+    return pd.DataFrame({"speed": landing, "seen": seen, "heard": heard})
+
+
+def trace_speeds(fit: Any, roll: str, *, over: float = 0.2) -> pd.DataFrame:
+    """Return ``speed`` and ``fitted`` (m/s) of a filmed roll over stretches of `over` s, at the ``time`` amid each.
+
+    Frames nearer to each other than that would show the reading error.
+    """
+    frames = fit.residuals[fit.residuals["roll"] == roll]
+    step = max(1, round(over / float(np.median(np.diff(frames["time"])))))
+    picked = frames.iloc[::step]
+    lasted = np.diff(picked["time"])
+    speeds = {name: np.diff(picked[column]) / lasted for name, column in (("speed", "distance"), ("fitted", "fitted"))}
+    return pd.DataFrame({"time": picked["time"].to_numpy()[:-1] + lasted / 2, **speeds})
