@@ -43,6 +43,7 @@ def chip_plan() -> SimpleNamespace:
             "club": clubs,
             "landing_m": landings,
             "within_1m": 0.6,
+            "within_3ft": 0.54,
             "window_low_m": [value - 0.5 for value in landings],
             "window_high_m": [value + 0.5 for value in landings],
         }
@@ -138,7 +139,10 @@ def test_rollout_fit_shows_every_roll_of_the_spot_and_the_fit_with_its_band(roll
     ax = plots.plot_rollout_fit(rollout_fit, spot, unit="ft")
     assert ax.get_theta_direction() == -1
     assert ax.get_theta_offset() == pytest.approx(math.pi / 2)
-    assert ax.get_title(loc="left") == f"{spot}: rolls by heading (ft), fit and 90 % band of single rolls"
+    title, line_named = ax.get_title(loc="left").split("\n")
+    assert title == f"{spot}: rolls by heading (ft), fit and 90 % band of single rolls"
+    assert line_named == f"0 deg is the reference line: {rollout_fit.sheet.reference_line}"
+    assert "downhill" in [text.get_text() for text in ax.texts]
     mine = rolls[rolls["spot"] == spot]
     shown = [item for item in ax.lines if item.get_label().endswith("m/s") and not item.get_label().startswith("_")]
     assert sum(len(item.get_xdata()) for item in shown) == len(mine)
@@ -224,7 +228,7 @@ def test_rest_spread_is_seen_from_above_with_left_on_the_left() -> None:
     across, along = line(ax, "pitching wedge").get_data()
     assert across == pytest.approx(np.array([-0.5, 0.5]) / FT)
     assert along == pytest.approx(np.array([1.0, -1.0]) / FT)
-    assert max(line(ax, "1 m from the hole").get_xdata()) == pytest.approx(1.0 / FT)
+    assert max(line(ax, "3 ft from the hole").get_xdata()) == pytest.approx(3.0)
     assert legend_words(plots.plot_rest_spread(plan, clubs=["8-iron", "lob wedge"]))[:2] == ["8-iron", "lob wedge"]
 
 
@@ -259,10 +263,10 @@ def test_drops_are_drawn_beside_the_fitted_law() -> None:
     fit = fitted_demo.before_chips()
     drops = fit.seen.drops
     ax = plots.plot_drops(fit)
-    landing, shown = line(ax, "drops that were seen").get_data()
+    landing, shown = line(ax, "drops by rebound height").get_data()
     assert landing == pytest.approx(np.sqrt(2 * constants.GRAVITY.value * drops.height), nan_ok=True)
     assert shown == pytest.approx(np.sqrt(drops.rebound / drops.height), nan_ok=True)
-    heard = line(ax, "drops that were heard").get_ydata()
+    heard = line(ax, "drops by sound").get_ydata()
     assert np.isfinite(heard).sum() == np.isfinite(drops.first).sum()
     law = np.asarray(line(ax, "fitted law, grass included").get_ydata())
     speed = np.asarray(line(ax, "fitted law, grass included").get_xdata())

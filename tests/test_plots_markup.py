@@ -4,8 +4,11 @@ import re
 from html.parser import HTMLParser
 
 import pytest
+from matplotlib import cbook
+from test_plots import chip_plan, legend_words
 
-from golfphys.show import markup, tables
+import golfphys
+from golfphys.show import markup, plots, style, tables
 
 ODD = (
     "<img src=x onerror=alert(1)>",
@@ -60,6 +63,18 @@ def test_markdown_has_no_mark_left(text):
     assert "\n" not in shown
 
 
+@pytest.mark.parametrize("text", ODD)
+def test_figures_show_no_mathematics_and_no_name_is_left_out_of_a_legend(text):
+    label = markup.escape(text, "figure")
+    assert not cbook.is_math_text(label)
+    with style.figure_style():
+        ax = style.new_axes(None)
+        ax.plot([0, 1], label=label)
+        ax.legend()
+        ax.figure.canvas.draw()
+    assert len(legend_words(ax)) == 1
+
+
 def test_sentences_are_text_unless_the_page_wrote_them_as_markdown():
     caution = tables.said("look at <img src=x onerror=alert(1)> and $x$", ["*a*"])
     assert not hasattr(caution, "_repr_markdown_")
@@ -75,3 +90,36 @@ def test_a_table_of_words_is_no_mathematics_and_stays_one():
     assert "mathjax_ignore" in page.split(">")[1] + page
     assert "<img" not in page
     assert "<script" not in page
+
+
+@pytest.mark.parametrize("text", ODD)
+def test_names_of_clubs_are_text_in_pictures_of_a_plan(text):
+    plan = chip_plan()
+    for name in ("table", "curves"):
+        frame = getattr(plan, name)
+        frame["club"] = frame["club"].replace("8-iron", text)
+    for held in (plan.trajectories, plan.rest):
+        held[text] = held.pop("8-iron")
+    for plot in (plots.plot_trajectories, plots.plot_landing_window):
+        ax = plot(plan)
+        assert markup.escape(text, "figure") in legend_words(ax)
+        assert not any(cbook.is_math_text(words) for words in legend_words(ax))
+        ax.figure.canvas.draw()
+
+
+@pytest.mark.parametrize("text", [name for name in ODD if "\n" not in name])
+def test_names_of_spots_are_text_in_pictures_and_tables_of_a_fit(text):
+    truth = golfphys.CourseTruth(greens={"low": golfphys.Green.from_stimp(10.0, grade=0.015)})
+    design = golfphys.RolloutDesign(release_speeds=(1.83,), repeats=1, side_share=0.0, strays=0)
+    sheet = golfphys.make_rollouts(truth, design, 5)
+    fit = golfphys.fit_rollouts(
+        type(sheet)(rolls=sheet.rolls.assign(spot=text), notes=(), comments=[], path=None), draws=200
+    )
+    shown = markup.escape(text, "figure")
+    assert shown in plots.plot_rollout_fit(fit).get_title(loc="left")
+    assert [label.get_text() for label in plots.plot_green_speeds(fit).get_yticklabels()] == [shown]
+    assert shown in legend_words(plots.plot_residuals(fit))
+    for table in (tables.greens(fit), tables.rollouts(fit.sheet)):
+        page = table._repr_html_()
+        assert "mathjax_ignore" in page
+        assert not {"img", "script", "low"} & set(Reader(page).tags)

@@ -288,7 +288,7 @@ def test_plot_residuals_rings_the_stray(fit: Any) -> None:
     """Every roll is a point, and the one that does not belong is ringed."""
     ax = plots.plot_residuals(fit)
     assert data(ax, "low")[1] == pytest.approx(fit.residuals["residual"])
-    ringed = data(ax, "given little say")[1]
+    ringed = data(ax, "taken as outlier")[1]
     assert fit.residuals["residual"].abs().max() in np.abs(ringed)
 
 
@@ -360,7 +360,7 @@ def test_plans_say_what_is_not_told() -> None:
     table = pd.DataFrame(
         {"rolls": [12, 12], "grade": [0.03, 0.002], "fall_direction_deg": [133.0, 5.0]}, index=["two", "four"]
     )
-    assert tables.plans(table)["direction of fall to (deg)"].tolist() == ["not told", "5"]
+    assert tables.plans(table)["direction of fall to (deg)"].tolist() == ["not known", "5"]
 
 
 def test_laws_in_words() -> None:

@@ -123,9 +123,9 @@ def test_coefficients_meet_the_published_levels() -> None:
     low, high, bottom, top = plots.PUBLISHED_LIFT
     gap = table[(table["spin_ratio"] == 0.2) & (table["speed"] > low) & (table["speed"] < high)]
     assert gap["lift"].between(bottom, top).all()
-    ax = plots.plot_drag(table)
+    ax = plots.plot_coefficient(table, "drag")
     assert line(ax, "rim at 0 of the airspeed").get_ydata() == pytest.approx(still["drag"].to_numpy())
-    assert "published: negative lift (Lyu et al. 2020, read)" in legend_words(plots.plot_lift(table))
+    assert "published: negative lift (Lyu et al. 2020, read)" in legend_words(plots.plot_coefficient(table, "lift"))
 
 
 def test_air_takes_little_of_a_chip_and_more_of_a_pitch() -> None:
@@ -301,17 +301,17 @@ def test_bounce_left_falls_a_degree_for_each_degree_of_lean() -> None:
 
 
 def test_windows_say_which_end_digs() -> None:
-    """A tight lie digs behind the ball; deep soft turf never does, and there the near end does not move with it."""
-    lies = {name: LIES[name] for name in ("tight", "rough")}
+    """Wet soil digs behind the ball; firm soil only once the lean has spent the bounce; in rough the head rises first."""
+    lies = {name: LIES[name] for name in ("tight", "wet", "rough")}
     table = worked.windows(BAG["sand wedge"], MOTION, [0.14, 0.21], lies)
-    digs = table.groupby("lie")["digs"].all()
-    assert digs.to_dict() == {"rough": False, "tight": True}
+    digs = table.groupby("lie")["digs"].apply(list)
+    assert digs.to_dict() == {"rough": [False, False], "tight": [False, True], "wet": [True, True]}
     tight = table[table["lie"] == "tight"]
     assert tight["dig"].iloc[0] < tight["dig"].iloc[1] < 0 < tight["thin"].iloc[0] < tight["thin"].iloc[1]
     ax = plots.plot_windows(table)
     bars = ax.containers[0]
     assert [bar.get_x() for bar in bars] == pytest.approx(100 * table.loc[table["lean"] == 0.14, "dig"].to_numpy())
-    assert [text.get_text() for text in ax.get_yticklabels()] == ["tight", "rough"]
+    assert [text.get_text() for text in ax.get_yticklabels()] == ["tight", "wet", "rough"]
 
 
 def test_figures_can_be_drawn_on_given_axes(paths: dict[str, Trace]) -> None:

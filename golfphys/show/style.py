@@ -1,7 +1,7 @@
 """The one style of golfphys figures, and what they share: colours, units, axes, names of lines and points, legends.
 
-Colours are those of Okabe and Ito (2008, memory), which colour-blind readers can tell apart. matplotlib is loaded when a
-figure is made, not before.
+Colours are those of Okabe and Ito (2008, memory), which colour-blind readers can tell apart. matplotlib is loaded when
+a figure is made, not before.
 """
 
 import inspect
@@ -83,7 +83,8 @@ def figure_style() -> Iterator[None]:
 
     # a notebook's drawing backend changes settings when it is first loaded: outside the context, so that they last
     pyplot.draw_if_interactive()  # type: ignore[no-untyped-call]
-    with matplotlib.rc_context({**SETTINGS, "axes.prop_cycle": cycler(color=CYCLE)}):
+    settings: Any = SETTINGS | {"axes.prop_cycle": cycler(color=CYCLE)}
+    with matplotlib.rc_context(settings):
         yield
 
 
@@ -226,7 +227,7 @@ def in_bag_order(clubs: Iterable[str]) -> list[str]:
 def by_club(
     clubs: Iterable[str], look: Callable[[list[str]], dict[str, dict[str, Any]]] = looks
 ) -> dict[str, dict[str, Any]]:
-    """Return the look of each club, the same in every figure, in the order of the bag; `look` as `points` for points."""
+    """Return the look of each club, the same in every figure, in the order of the bag; `look` may be `points`."""
     names = in_bag_order(clubs)
     known = look([*BAG, *(club for club in names if club not in BAG)])
     return {club: known[club] for club in names}
@@ -273,9 +274,10 @@ def finish(ax: "Axes", x: str, y: str, words: str, *, zero: str = "", legend: st
     if "y" in zero:
         ax.set_ylim(bottom=0.0)
     if legend == "beside":
-        ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), **options)
-    elif legend:
-        ax.legend(loc=legend, **options)
+        legend, options = "upper left", {"bbox_to_anchor": (1.0, 1.0)} | options
+    if legend:
+        options["loc"] = legend
+        ax.legend(**options)
     return ax
 
 

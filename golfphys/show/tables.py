@@ -92,7 +92,7 @@ def greens(fit: Any, *, unit: str = "ft", detail: bool = False) -> Words:
 
 
 def two_way(fit: Any, *, unit: str = "ft") -> Words:
-    """Return the trade's two-way mean beside the fitted green speed, for spots rolled in just two opposite directions."""
+    """Return the trade's two-way mean and the fitted green speed, for spots rolled in two opposite directions only."""
     length, rows = LengthUnit(unit), {}
     for spot, rolls in fit.sheet.rolls.groupby("spot", sort=False):
         by_heading = rolls.groupby(rolls["heading"].round(6))["distance"].mean()
@@ -209,11 +209,13 @@ def carry(sheet: CarrySheet) -> Words:
 
 # --- decisions -------------------------------------------------------------------------------------------------------
 def regret(table: pd.DataFrame) -> Words:
-    """Return the strokes lost by keeping a plan, club by club, when conditions differ, and the best club had one known."""
+    """Return the strokes lost by keeping a plan when conditions differ, by club, and the best club had one known."""
     changes, clubs = list(dict.fromkeys(table["change"])), list(dict.fromkeys(table["club"]))
     field = table.pivot(index="change", columns="club", values="regret").loc[changes, clubs].round(2)
     best = table.groupby("change")["best_club"].first().loc[changes]
-    return _rows({"best club had one known": best, **dict(field.items())}, changes, "strokes lost when")
+    return _rows(
+        {"best club had one known": best, **{club: field[club] for club in clubs}}, changes, "strokes lost when"
+    )
 
 
 def habits(prices: HabitPrices) -> Words:
@@ -273,7 +275,8 @@ def runs(table: pd.DataFrame, *, firmness: str = "middling", grade: float = 0.0)
 def slopes(table: pd.DataFrame, *, stimp_ft: float = 10.0, firmness: str = "middling") -> Words:
     """Return run over carry by club (rows) and slope at one green speed, from `golfphys.carry_and_roll`."""
     field = _field(table, "grade", "roll_per_carry", firmness=firmness, stimp_ft=stimp_ft)
-    return _rows({slope_words(float(grade)): field[grade] for grade in field}, field.index, "club")
+    grades: Any = field.columns
+    return _rows({slope_words(grade): field[grade] for grade in grades}, field.index, "club")
 
 
 def landing_moves(table: pd.DataFrame, *, stimp_ft: float = 10.0, grade: float = 0.0, unit: str = "m") -> Words:
@@ -348,7 +351,7 @@ def resistance_by_speed(
 
 
 def restitution_by_speed(fit: Any, speeds: ArrayLike, *, n: int = 400) -> pd.DataFrame:
-    """Return speed of take-off over speed of landing (m/s) of a ball that falls straight down, as `resistance_by_speed`."""
+    """Return take-off over landing speed (m/s) of a ball that falls straight down, as `resistance_by_speed`."""
     drawn = fit.draws(n, 0)
     values = {name: drawn[f"turf[{name}]"].to_numpy()[:, None] for name in turf_fields(fit.settings.turf_law)}
     return _band(speeds, take_off(values, np.asarray(speeds, float)) / speeds)
@@ -360,7 +363,7 @@ def _band(speeds: ArrayLike, drawn: Any) -> pd.DataFrame:
 
 
 def restitutions_of(drops: Drops) -> pd.DataFrame:
-    """Return what each drop shows of the turf at its landing ``speed``: ``seen`` by its rebound, ``heard`` by its flight."""
+    """Return each drop's restitution at its landing ``speed``: ``seen`` by its rebound, ``heard`` by its flight."""
     landing = np.sqrt(2 * GRAVITY * drops.height)
     seen, heard = np.sqrt(drops.rebound / drops.height), GRAVITY * drops.first / (2 * landing)
     return pd.DataFrame({"speed": landing, "seen": seen, "heard": heard})

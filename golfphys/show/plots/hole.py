@@ -154,9 +154,9 @@ def plot_check_book(book: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     for row, own in enumerate(parts.values()):
         heights[own.index] = row + _apart(own["share"].to_numpy(float))
     for name, (words, marker, colour) in AGAINST.items():
-        own = book["against"] == name
+        held = book["against"] == name
         style: dict[str, Any] = {"marker": marker, "color": colour, "s": 20, "alpha": 0.8, "linewidths": 0}
-        ax.scatter(book.loc[own, "share"], heights[own], label=words, zorder=3, **style)
+        ax.scatter(book.loc[held, "share"], heights[held], label=words, zorder=3, **style)
     missing = {part: int(own["share"].isna().sum()) for part, own in parts.items()}
     names = (
         f"{part} ({len(own)}" + (f", {missing[part]} not run)" if missing[part] else ")") for part, own in parts.items()

@@ -98,8 +98,8 @@ def plot_rest_spread(
     _, words, circle = length.circle
     off = {club: np.asarray(plan.rest[club], float) - [[plan.to_pin], [0.0]] for club in chosen}
     away = {club: np.hypot(*values) for club, values in off.items()}
-    ends = [np.quantile(gone[np.isfinite(gone)], 0.9) for gone in away.values() if np.isfinite(gone).any()]
-    farthest = max([2.0 * circle, *(1.5 * float(end) for end in ends)])
+    usual = [np.quantile(gone[np.isfinite(gone)], 0.9) for gone in away.values() if np.isfinite(gone).any()]
+    farthest = max([2.0 * circle, *(1.5 * float(end) for end in usual)])
     for club, look in by_club(plan.table["club"], points).items():
         if club in off:
             along, left = off[club]
@@ -114,7 +114,7 @@ def plot_rest_spread(
     ax.plot(0.0, 0.0, "P", color=FLAG, markersize=9, markeredgecolor="white", label="hole", zorder=5)
     ends = (-length.show(farthest), length.show(farthest))
     ax.set(xlim=ends, ylim=ends, aspect="equal")
-    labels = (length.label(f"{side} of the hole") for side in ("left (-) and right (+)", "short (-) and past (+)"))
+    labels = length.label("left of the hole (-) and right (+)"), length.label("short of the hole (-) and past (+)")
     return finish(ax, *labels, "Where the balls finish", legend="beside", markerscale=1.6)
 
 

@@ -149,9 +149,9 @@ def plot_coefficient(table: pd.DataFrame, which: str = "drag", *, ax: "Axes | No
             ax.plot(ends, [level, level], linewidth=7, solid_capstyle="butt", label=name, **grey)
         title = "Drag falls to half where the air at the ball turns turbulent"
     else:
-        low, high, *ends = PUBLISHED_LIFT
+        low, high, bottom, top = PUBLISHED_LIFT
         name = "published: negative lift (Lyu et al. 2020, read)"
-        ax.fill_between([low, high], *ends, linewidth=0, label=name, **grey)
+        ax.fill_between([low, high], bottom, top, linewidth=0, label=name, **grey)
         ax.axhline(0.0, color=GREY, linewidth=0.8)
         title = "Lift of backspin, and the gap where it turns negative"
     ax.set_xlim(0.0, farthest)

@@ -41,8 +41,8 @@ def plot_launches(table: pd.DataFrame, *, name: str = "", ax: "Axes | None" = No
     lines = {lie: (np.degrees(rows["launch"]), rows["backspin"] / RPM) for lie, rows in lies.items()}
     curves(ax, lines, marks=True)
     named = name or next(iter(lies))
-    for club, *place in zip(lies[named]["club"], *lines[named], strict=True):
-        ax.annotate(escape(club, "figure"), place, (-4, 7), textcoords="offset points", ha="right", fontsize=8)
+    for club, x, y in zip(lies[named]["club"], *lines[named], strict=True):
+        ax.annotate(escape(club, "figure"), (x, y), (-4, 7), textcoords="offset points", ha="right", fontsize=8)
     ax.margins(0.1)
     words = "launch angle (deg)", "backspin (rpm)"
     return finish(ax, *words, "One motion, every club", zero="y", legend="lower right", title="lie")
@@ -102,14 +102,15 @@ def plot_over_friction(
 
 @picture("golfphys.worked.bounce_left")
 def plot_bounce_left(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw the bounce angle that a leaning shaft leaves, for each club and opening; below zero the leading edge leads."""
+    """Draw the bounce angle that a leaning shaft leaves, by club and opening; below zero the leading edge leads."""
     ax = new_axes(ax, 8.5)
+    groups: Any = table.groupby(["club", "opening"], sort=False)
     lines = {
         f"{club}, opened {np.degrees(opening):.0f} deg" if opening else str(club): (
             np.degrees(rows["lean"]),
             np.degrees(rows["bounce"]),
         )
-        for (club, opening), rows in table.groupby(["club", "opening"], sort=False)
+        for (club, opening), rows in groups
     }
     curves(ax, lines)
     bottom = min(-1.0, float(np.degrees(table["bounce"].min())))

@@ -146,7 +146,7 @@ def rolls_by_speed(greens: Mapping[str, Resistance], speeds: ArrayLike) -> pd.Da
 
 
 def two_way(green: Resistance, grades: ArrayLike, *, release_speed: float = RELEASE_SPEED) -> pd.DataFrame:
-    """Return rolls ``up`` and ``down`` slopes (`grades`, not negative), their plain and two-way mean, and the level roll.
+    """Return rolls ``up`` and ``down`` slopes (`grades`, not negative), their plain and two-way mean, and on the level.
 
     Examples
     --------
@@ -219,7 +219,7 @@ def hodograph(
 
 
 def by_heading(greens: Mapping[str, Green], *, speed: float = RELEASE_SPEED) -> dict[str, pd.DataFrame]:
-    """Return ``distance`` and drift aside (``side``, to the left) of a roll against its ``heading_deg``, for each green.
+    """Return ``distance`` and drift to the left (``side``) of a roll against its ``heading_deg``, for each green.
 
     Headings are clockwise from the reference line.
 

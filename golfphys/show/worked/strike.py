@@ -201,7 +201,7 @@ def bounce_left(leans: ArrayLike, *, bag: Mapping[str, Club] = BAG, openings: Se
 
 
 def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str, Lie] = LIES) -> pd.DataFrame:
-    """Return how far the low point may lie off the one meant, from each lie, with more and less lean of the shaft (rad).
+    """Return how far the low point may lie off the one meant, from each lie, for several leans of the shaft (rad).
 
     Returns
     -------
@@ -215,23 +215,13 @@ def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str,
     >>> bool(table["fits"].iloc[0])
     True
     """
-    rows = []
+    lean = np.atleast_1d(np.asarray(leans, dtype=float))
+    tables = []
     for name, lie in lies.items():
-        for lean in np.atleast_1d(np.asarray(leans, dtype=float)).tolist():
-            swing = replace(delivery, shaft_lean=lean)
-            found = low_point_window(club, swing, lie)
-            # only the end of a dig moves with what carries the sole
-            softer = low_point_window(club, swing, replace(lie, give=0.99 * np.asarray(lie.give)))
-            rows.append(
-                {
-                    "lie": name,
-                    "lean": lean,
-                    "dig": found.dig,
-                    "thin": found.thin,
-                    "room": found.room,
-                    "bounce": found.effective_bounce,
-                    "fits": found.fits,
-                    "digs": not np.isclose(found.dig, softer.dig, rtol=0.0, atol=1e-9),
-                }
-            )
-    return pd.DataFrame(rows)
+        found = low_point_window(club, replace(delivery, shaft_lean=lean), lie)
+        # the head rises behind its low point as it does ahead of it: a nearer end than that is a dig
+        rises = -found.thin - 2 * found.low_point
+        columns = {"dig": found.dig, "thin": found.thin, "room": found.room, "bounce": found.effective_bounce}
+        digs = ~np.isclose(found.dig, rises, rtol=0.0, atol=1e-9)
+        tables.append(pd.DataFrame({"lie": name, "lean": lean, **columns, "fits": found.fits, "digs": digs}))
+    return pd.concat(tables, ignore_index=True)
