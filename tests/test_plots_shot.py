@@ -301,7 +301,7 @@ def test_bounce_left_falls_a_degree_for_each_degree_of_lean() -> None:
 
 
 def test_windows_say_which_end_digs() -> None:
-    """Wet soil digs behind the ball; firm soil only once the lean has spent the bounce; in rough the head rises first."""
+    """Wet soil digs behind the ball; firm soil once the lean has spent the bounce; in rough the head rises first."""
     lies = {name: LIES[name] for name in ("tight", "wet", "rough")}
     table = worked.windows(BAG["sand wedge"], MOTION, [0.14, 0.21], lies)
     digs = table.groupby("lie")["digs"].apply(list)
