@@ -38,6 +38,7 @@ from golfphys.invented import make_chips as make_chips
 from golfphys.invented import make_drops as make_drops
 from golfphys.invented import make_rollouts as make_rollouts
 from golfphys.invented import make_traces as make_traces
+from golfphys.panels.course import chosen as chosen
 from golfphys.physics import bounce as bounce
 from golfphys.physics import flight as flight
 from golfphys.physics import hole as hole

@@ -13,12 +13,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from golfphys.panels.entry import EntryForm
 from hypothesis import HealthCheck, example, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
 from golfphys.panels import importing, settings
-from golfphys.panels.entry import EntryForm
 from golfphys.physics.putting import read_make_table
 from golfphys.physics.surface import Surface
 from golfphys.planning import read_study, read_wedges

@@ -3,6 +3,7 @@
 import io
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,22 +13,30 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from golfphys import panels
-from golfphys.panels import bouncing, controls, drawing, measuring, rolling, settings, showing
-from golfphys.panels.base import Panel
+from golfphys.panels import Panel, Subject, panel, physics, planning, settings
 from golfphys.physics.club import BAG
-from golfphys.physics.green import Green
-from golfphys.physics.shot import Trace
 from golfphys.planning import speed_study
 
-KINDS = [
-    panels.RollPanel,
-    panels.BouncePanel,
-    panels.ChipPanel,
-    panels.ClubsPanel,
-    panels.GreenSpeedPanel,
-    panels.MeasuringPanel,
-]
-every_panel = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__)
+SUBJECTS = {
+    "roll": physics.ROLL,
+    "bounce": physics.BOUNCE,
+    "shot": physics.SHOT,
+    "landing spots": physics.LANDING_SPOTS,
+    "chip": planning.CHIP,
+    "clubs": planning.CLUBS,
+    "measuring": planning.MEASURING,
+}
+every_panel = pytest.mark.parametrize("subject", SUBJECTS.values(), ids=SUBJECTS)
+
+
+def refuses(_values: dict[str, Any]) -> Any:
+    """Refuse whatever is asked."""
+    raise ValueError("the pin lies <before> the edge")
+
+
+def broken(_values: dict[str, Any]) -> Any:
+    """Fail as a program fails."""
+    raise RuntimeError("the gears <slipped>")
 
 
 @pytest.fixture(autouse=True)
@@ -37,14 +46,14 @@ def own_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
     return tmp_path / "home"
 
 
-def picture(panel: Panel) -> Image.Image:
+def picture(shown: Panel) -> Image.Image:
     """Return the panel's picture."""
-    return Image.open(io.BytesIO(panel.image.value))
+    return Image.open(io.BytesIO(shown.image.value))
 
 
-def moved(panel: Panel, name: str) -> None:
+def moved(shown: Panel, name: str) -> None:
     """Move a slider one step up, or down from its top; choose another word; tick or type something else."""
-    control, widget = next(item for item in panel.controls if item.name == name), panel.inputs[name]
+    control, widget = next(item for item in shown.subject.controls if item.name == name), shown.inputs[name]
     if control.choices:
         widget.value = next(word for word in reversed(control.choices) if word != widget.value)
     elif isinstance(widget.value, bool):
@@ -60,159 +69,100 @@ def moved(panel: Panel, name: str) -> None:
 
 
 @every_panel
-def test_each_input_changes_words_or_picture(kind: type[Panel]) -> None:
+def test_each_input_changes_words_or_picture(subject: Subject) -> None:
     """No input is dead: with everything else as it was, the picture is another one."""
-    panel = kind(slope_pct=2.0) if kind is panels.RollPanel else kind()
-    for name in panel.inputs:
-        before = panel.image.value
-        moved(panel, name)
-        assert "alert" not in panel.message.value
-        assert panel.image.value != before, f"{kind.__name__}: {name} changes nothing"
+    shown = Panel(subject, **({"slope_pct": 2.0} if subject is physics.ROLL else {}))
+    for name in shown.inputs:
+        before = shown.image.value
+        moved(shown, name)
+        assert "alert" not in shown.message.value
+        assert shown.image.value != before, f"{name} changes nothing"
 
 
 @every_panel
-def test_labels_carry_units(kind: type[Panel]) -> None:
-    """Every number has its unit in its label, in metres and in feet."""
+def test_a_panel_as_shown(subject: Subject) -> None:
+    """Labels carry units; the picture has its size and something on it; figure and words are what they should be."""
     for units in settings.UNITS:
-        panel = kind(units=units)
-        for control in panel.controls:
-            label = panel.inputs[control.name].description
-            if isinstance(control.start, bool | str) or control.name == "repeats":
-                continue
-            assert label.endswith(")"), label
-            assert ("(ft" in label) == (units == "feet") or not control.unit, label
-
-
-@every_panel
-def test_the_picture_is_whole_and_the_words_are_a_status(kind: type[Panel]) -> None:
-    """The picture has its size and something on it; the words are spoken by a screen reader."""
-    panel = kind()
-    shown = picture(panel)
-    assert shown.size == tuple(round(drawing.DOTS_PER_INCH * side) for side in kind.figure_size)
-    assert np.asarray(shown.convert("L")).std() > 5
-    assert panel.message.value.startswith("<div role='status'")
-
-
-@every_panel
-def test_a_fault_is_said_and_raised(kind: type[Panel], monkeypatch: pytest.MonkeyPatch) -> None:
-    """A fault of the program is no silence: the page says so and the error goes on to whoever watches."""
-    panel = kind()
-    before = panel.image.value
-
-    def broken(self: Any, **values: Any) -> Any:
-        raise RuntimeError("the gears <slipped>")
-
-    monkeypatch.setattr(kind, "compute", broken)
-    name = next(iter(panel.inputs))
-    with pytest.raises(RuntimeError, match="gears"):
-        moved(panel, name)
-    assert "This panel failed" in panel.message.value
-    assert "the gears &lt;slipped&gt;" in panel.message.value
-    assert panel.image.value == before
-
-
-@every_panel
-def test_an_impossible_entry_keeps_the_picture(kind: type[Panel], monkeypatch: pytest.MonkeyPatch) -> None:
-    """The message is plain, escaped and an alert; picture and result stay; the next good entry clears it."""
-    panel = kind()
-    before, result = panel.image.value, panel.result
-    good = kind.compute
-
-    def refuses(self: Any, **values: Any) -> Any:
-        raise ValueError("the pin lies <before> the edge")
-
-    name = next(iter(panel.inputs))
-    monkeypatch.setattr(kind, "compute", refuses)
-    moved(panel, name)
-    assert "Not possible:</b> the pin lies &lt;before&gt; the edge" in panel.message.value
-    assert "role='alert'" in panel.message.value
-    assert panel.image.value == before
-    assert panel.result is result
-    monkeypatch.setattr(kind, "compute", good)
-    panel.redraw()
-    assert "alert" not in panel.message.value
-
-
-@every_panel
-def test_switching_units_shows_the_same_and_is_remembered(kind: type[Panel], own_home: Path) -> None:
-    """Feet and back give the same values to within a step, and the next panel opens in feet."""
-    panel = kind()
-    before = panel.values
-    panel.switch.value = "feet"
-    for control in panel.controls:
-        if control.unit:
-            step = control.step_feet * control.factor("feet")
-            assert panel.values[control.name] == pytest.approx(before[control.name], abs=0.5001 * step)
-        else:
-            assert panel.values[control.name] == before[control.name]
-    assert json.loads((own_home / "settings.json").read_text())["units"] == "feet"
-    assert kind().units == "feet"
-    panel.switch.value = "metres"
-    assert settings.remembered_units() == "metres"
-
-
-@every_panel
-def test_figure_is_the_picture_with_its_settings(kind: type[Panel]) -> None:
-    """For readers without a kernel: a figure that shows itself and says under which settings it was drawn."""
-    panel = kind()
-    figure = panel.figure()
+        shown = Panel(subject, units=units)
+        for control in subject.controls:
+            label = shown.inputs[control.name].description
+            if not isinstance(control.start, bool | str) and control.name != "repeats":
+                assert label.endswith(")"), label
+                assert ("(ft" in label) == (units == "feet") or not control.unit, label
+    image = picture(shown)
+    assert image.size == tuple(round(panel.DOTS_PER_INCH * side) for side in subject.size)
+    assert np.asarray(image.convert("L")).std() > 5
+    assert shown.message.value.startswith("<div role='status'")
+    assert "application/vnd.jupyter.widget-view+json" in shown._repr_mimebundle_()
+    figure = shown.figure()
     assert isinstance(figure, Figure)
     assert figure._repr_png_().startswith(b"\x89PNG")
     said = " ".join(figure._supxlabel.get_text().split())
-    for control in panel.controls:
-        assert f"{panel.inputs[control.name].description}: " in said
+    assert all(f"{item.description}: " in said for item in shown.inputs.values())
+
+
+def test_an_impossible_entry_or_a_fault_keeps_the_picture() -> None:
+    """The message is plain, escaped and an alert; picture, result and figure stay; the next good entry clears it."""
+    shown = panels.roll()
+    before, result, caption = shown.image.value, shown.result, shown.figure()._supxlabel.get_text()
+    shown.subject = replace(physics.ROLL, compute=refuses)
+    moved(shown, "speed")
+    assert "Not possible:</b> the pin lies &lt;before&gt; the edge" in shown.message.value
+    assert "role='alert'" in shown.message.value
+    shown.subject = replace(physics.ROLL, compute=broken)
+    with pytest.raises(RuntimeError, match="gears"):
+        moved(shown, "speed")
+    assert "This panel failed" in shown.message.value
+    assert "the gears &lt;slipped&gt;" in shown.message.value
+    assert (shown.image.value, shown.result) == (before, result)
+    assert shown.figure()._supxlabel.get_text() == caption
+    shown.subject = physics.ROLL
+    shown.redraw()
+    assert "alert" not in shown.message.value
 
 
 @every_panel
-def test_figure_says_the_settings_that_were_drawn(kind: type[Panel], monkeypatch: pytest.MonkeyPatch) -> None:
-    """After an impossible entry the figure still belongs to the last good one, words and all."""
-    panel = kind()
-    before = panel.figure()._supxlabel.get_text()
-
-    def refuses(self: Any, **values: Any) -> Any:
-        raise ValueError("no")
-
-    monkeypatch.setattr(kind, "compute", refuses)
-    moved(panel, next(iter(panel.inputs)))
-    assert panel.figure()._supxlabel.get_text() == before
-
-
-@every_panel
-def test_shows_itself_in_a_notebook(kind: type[Panel]) -> None:
-    """A panel is shown as the widget that it is."""
-    assert "application/vnd.jupyter.widget-view+json" in kind()._repr_mimebundle_()
+def test_switching_units_shows_the_same_and_is_remembered(subject: Subject, own_home: Path) -> None:
+    """Feet and back give the same values to within a step, and the next panel opens in feet."""
+    shown = Panel(subject)
+    before = shown.values
+    shown.switch.value = "feet"
+    for control in subject.controls:
+        if control.unit:
+            step = control.step_feet * control.factor("feet")
+            assert shown.values[control.name] == pytest.approx(before[control.name], abs=0.5001 * step)
+        else:
+            assert shown.values[control.name] == before[control.name]
+    assert json.loads((own_home / "settings.json").read_text())["units"] == "feet"
+    assert panels.roll().units == "feet"
+    shown.switch.value = "metres"
+    assert settings.remembered_units() == "metres"
 
 
 def test_unknown_or_impossible_starts_are_refused() -> None:
     """A slip in a notebook is said at once."""
     with pytest.raises(ValueError, match="no such control: stimp; this panel has stimp_ft"):
-        panels.ChipPanel(stimp=10)
+        panels.chip(stimp=10)
     with pytest.raises(ValueError, match="stimp_ft is 40; expected a number from 6 to 14"):
-        panels.ChipPanel(stimp_ft=40)
+        panels.chip(stimp_ft=40)
     with pytest.raises(ValueError, match="lie is 'mud'; expected one of: tight, fairway"):
-        panels.ChipPanel(lie="mud")
+        panels.chip(lie="mud")
     with pytest.raises(ValueError, match="headings is 3; expected a str"):
-        panels.MeasuringPanel(headings=3)
+        panels.measuring(headings=3)
     with pytest.raises(ValueError, match="units is 'yards'"):
-        panels.ChipPanel(units="yards")
+        panels.chip(units="yards")
 
 
 def test_a_panel_without_a_possible_start_has_no_figure() -> None:
     """An impossible start is said in the panel; there is no figure to show."""
-    panel = panels.ChipPanel(to_edge=12.0, to_pin=8.0)
-    assert "Not possible" in panel.message.value
-    assert panel.image.value == b""
+    shown = panels.chip(to_edge=12.0, to_pin=8.0)
+    assert "Not possible" in shown.message.value
+    assert shown.image.value == b""
     with pytest.raises(ValueError, match="nothing to draw yet"):
-        panel.figure()
-    panel.inputs["to_pin"].value = 15.0
-    assert "alert" not in panel.message.value
-    assert panel.image.value
-
-
-def test_a_panel_must_say_what_it_computes() -> None:
-    """The base class has nothing of its own to show."""
-    with pytest.raises(TypeError, match="must define compute"):
-        Panel()
+        shown.figure()
+    shown.inputs["to_pin"].value = 15.0
+    assert "alert" not in shown.message.value
+    assert shown.image.value
 
 
 # what the single panels say
@@ -220,66 +170,67 @@ def test_a_panel_must_say_what_it_computes() -> None:
 
 def test_roll_panel_agrees_with_the_closed_form() -> None:
     """On the level the ball rolls its green speed; on a steep slope it does not stop; across a slope it drifts down."""
-    level = panels.RollPanel(stimp_ft=9.0)
-    assert float(level.result.way.x[-1]) == pytest.approx(9 * 0.3048, abs=1e-3)
+    level = panels.roll(stimp_ft=9.0)
+    assert float(level.result.sloping.x[-1]) == pytest.approx(9 * 0.3048, abs=1e-3)
     assert "not at all" in level.message.value
-    across = panels.RollPanel(slope_pct=2.0, heading_deg=90.0)
-    assert float(across.result.way.y[-1]) < -0.1  # uphill is to the left of a ball sent 90 deg clockwise from it
+    across = panels.roll(slope_pct=2.0, heading_deg=90.0)
+    assert float(across.result.sloping.y[-1]) < -0.1  # uphill is to the left of a ball sent 90 deg clockwise from it
     assert "to the right" in across.message.value
-    down = panels.RollPanel(slope_pct=8.0, heading_deg=180.0, stimp_ft=12.0)
+    down = panels.roll(slope_pct=8.0, heading_deg=180.0, stimp_ft=12.0)
     assert "does not stop" in down.message.value
-    up = panels.RollPanel(slope_pct=2.0, heading_deg=0.0)
-    assert up.result.way.x[-1] < up.result.level.x[-1]
+    up = panels.roll(slope_pct=2.0, heading_deg=0.0)
+    assert up.result.sloping.x[-1] < up.result.level.x[-1]
 
 
-@pytest.mark.parametrize("law", rolling.LAWS)
+@pytest.mark.parametrize("law", physics.LAWS)
 def test_roll_panel_keeps_the_reading_under_every_law(law: str) -> None:
     """The law changes the way to the reading, not the reading."""
-    panel = panels.RollPanel(stimp_ft=10.0, law=law)
-    assert float(panel.result.level.x[-1]) == pytest.approx(3.048, abs=2e-3)
+    shown = panels.roll(stimp_ft=10.0, law=law)
+    assert float(shown.result.level.x[-1]) == pytest.approx(3.048, abs=2e-3)
 
 
 def test_bounce_panel_reads_hops_off_its_path() -> None:
     """Hops counted on the drawn path are those of the simulation, each lower than the one before; spin shortens."""
-    panel = panels.BouncePanel(carry=8.0)
-    heights = bouncing.hop_heights(panel.result.asked)
-    assert len(heights) == panel.result.shot.bounces
+    shown = panels.bounce(carry=8.0)
+    asked = shown.result["spin asked about"]
+    heights = physics.hop_heights(asked)
+    assert len(heights) == asked.shot.bounces
     assert heights == sorted(heights, reverse=True)
-    panel.inputs["spin_pct"].value = 200.0
-    assert panel.result.shot.roll_distance < panel.result.usual.shot.roll_distance
-    assert "shorter than with the spin as struck" in panel.message.value
-    assert isinstance(panel.result.asked, Trace)
+    shown.inputs["spin_pct"].value = 200.0
+    asked, usual = shown.result.values()
+    assert asked.shot.roll_distance < usual.shot.roll_distance
+    assert "shorter than with the spin as struck" in shown.message.value
+
+
+def test_shot_panel_refuses_what_cannot_be_in_words() -> None:
+    """A slope on which the ball runs away, and a strike that does not lift it, are said in words."""
+    shown = panels.shot(units="metres", club="8-iron")
+    with pytest.raises(ValueError, match="the ball does not stop"):
+        shown.subject.compute(shown.values | {"stimp_ft": 14.0, "uphill_pct": -8.0})
+    with pytest.raises(ValueError, match="does not lift the ball"):
+        shown.subject.compute(shown.values | {"attack_deg": -30.0, "lean_deg": 35.0})
 
 
 def test_chip_panel_says_what_the_plan_says() -> None:
     """Landing, run and share in the words are those of the table, in the reader's unit."""
-    panel = panels.ChipPanel(to_pin=12.0)
-    best = panel.result.table.iloc[0]
-    assert f"<b>{best['landing_m']:.1f} m</b> out" in panel.message.value
-    assert "end within 1 m" in panel.message.value
-    feet = panels.ChipPanel(to_pin=12.0, units="feet")
+    shown = panels.chip(to_pin=12.0)
+    best = shown.result.table.iloc[0]
+    assert f"<b>{best['landing_m']:.1f} m</b> out" in shown.message.value
+    assert "end within 1 m" in shown.message.value
+    feet = panels.chip(to_pin=12.0, units="feet")
     best = feet.result.table.iloc[0]
     assert f"<b>{best['landing_m'] / 0.3048:.1f} ft</b> out" in feet.message.value
     assert f"{100 * best['within_3ft']:.0f} % end within 3 ft" in feet.message.value
 
 
-def test_measured_chip_panel_uses_the_ground_given() -> None:
-    """The ground is the measured one: no green speed is asked for."""
-    fast = panels.MeasuredChipPanel(Green.from_stimp(13.0), to_pin=15.0)
-    slow = panels.MeasuredChipPanel(Green.from_stimp(7.0), to_pin=15.0)
-    assert set(fast.inputs) == {"to_edge", "to_pin", "lie"}
-    rolls = [panel.result.table.set_index("club")["roll_m"] for panel in (fast, slow)]
-    assert rolls[0]["9-iron"] > rolls[1]["9-iron"]
-
-
 def test_clubs_panel_counts_what_is_close_in_the_readers_unit() -> None:
     """In feet the bars are shares within three feet, in metres within one metre, and both say so."""
     for units, column, near in (("feet", "within_3ft", "3 ft"), ("metres", "within_1m", "1 m")):
-        panel = panels.ClubsPanel(units=units)
+        shown = panels.clubs(units=units)
         figure = Figure()
-        panel.draw(panel.result, figure)
+        shown.subject.draw(shown.result, figure, shown.unit)
         share = figure.axes[1]
-        table = panel.result.table.set_index("club")
+        table = shown.result.table.set_index("club")
         shown = [bar.get_width() for bar in share.patches]
         assert shown == pytest.approx([100 * table.loc[club, column] for club in BAG])
         assert near in share.get_xlabel()
@@ -287,12 +238,12 @@ def test_clubs_panel_counts_what_is_close_in_the_readers_unit() -> None:
 
 def test_green_speed_panel_lands_shorter_on_faster_greens() -> None:
     """The table falls with green speed for every club, and the words quote it."""
-    panel = panels.GreenSpeedPanel(stimp_ft=11.0)
-    for _, line in panel.result.table.groupby("club"):
+    shown = panels.landing_spots(stimp_ft=11.0)
+    for _, line in shown.result["table"].groupby("club"):
         assert (line.sort_values("stimp_ft")["landing_m"].diff().dropna() < 0).all()
-    assert f"8-iron {panel.result.here.loc['8-iron', 'landing_m']:.1f} m" in panel.message.value
-    steep = panels.GreenSpeedPanel(stimp_ft=14.0, uphill_pct=-4.0, to_pin=5.0, firmness="firm")
-    here = steep.result.here
+    assert f"8-iron {shown.result['here'].loc['8-iron', 'landing_m']:.1f} m" in shown.message.value
+    steep = panels.landing_spots(stimp_ft=14.0, uphill_pct=-4.0, to_pin=5.0, firmness="firm")
+    here = steep.result["here"]
     missing = list(here.index[here["landing_m"].isna()])
     assert 0 < len(missing) < len(BAG)
     assert f"Not from any landing: {', '.join(missing)}." in steep.message.value
@@ -300,16 +251,16 @@ def test_green_speed_panel_lands_shorter_on_faster_greens() -> None:
 
 def test_measuring_panel_says_what_two_headings_cannot_tell() -> None:
     """Opposite headings leave the cross slope open, and a bad line of headings keeps the picture."""
-    panel = panels.MeasuringPanel(headings="0, 180")
-    assert "Slope across heading 0 will hardly be told" in panel.message.value
-    assert "square to it as well" in panel.result.plans
-    before = panel.image.value
-    panel.inputs["headings"].value = "north, south"
-    assert "&#x27;north&#x27; is no number; expected degrees such as 0, 90, 180, 270" in panel.message.value
-    assert panel.image.value == before
-    panel.inputs["headings"].value = "0, 90, 180, 270"
-    assert "hardly be told" not in panel.message.value
-    assert panel.result.half_width("this plan", "grade") < panel.result.half_width("this plan", "stimp_ft")
+    shown = panels.measuring(headings="0, 180")
+    assert "Slope across heading 0 will stay hardly known" in shown.message.value
+    assert "square to it as well" in shown.result.plans
+    before = shown.image.value
+    shown.inputs["headings"].value = "north, south"
+    assert "&#x27;north&#x27; is no number; expected degrees such as 0, 90, 180, 270" in shown.message.value
+    assert shown.image.value == before
+    shown.inputs["headings"].value = "0, 90, 180, 270"
+    assert "stay hardly known" not in shown.message.value
+    assert shown.result.number("this plan", "grade") < shown.result.number("this plan", "stimp_ft")
 
 
 @pytest.mark.parametrize(
@@ -324,12 +275,12 @@ def test_measuring_panel_says_what_two_headings_cannot_tell() -> None:
 def test_headings_that_cannot_be_are_named(text: str, words: str) -> None:
     """The message names what is wrong with the line."""
     with pytest.raises(ValueError, match=words):
-        measuring.read_headings(text)
+        planning.read_headings(text)
 
 
 def test_firmness_of_the_panels_is_that_of_the_study() -> None:
     """One meaning of soft, middling and firm."""
-    assert panels.ClubsPanel().inputs["firmness"].options == tuple(speed_study.FIRMNESS)
+    assert panels.clubs().inputs["firmness"].options == tuple(speed_study.FIRMNESS)
 
 
 # controls, words, settings
@@ -337,10 +288,10 @@ def test_firmness_of_the_panels_is_that_of_the_study() -> None:
 
 def test_a_slider_in_feet_has_round_steps() -> None:
     """Switched to feet a slider of metres goes in whole feet between whole ends."""
-    control = controls.Control(name="x", label="x", start=3.0, low=0.0, high=20.0, step=0.5, unit="m")
+    control = panels.Control(name="x", label="x", start=3.0, low=0.0, high=20.0, step=0.5, unit="m")
     assert control.scale("feet") == (0.0, 66.0, 1.0)
     assert control.on_scale(3.0, "feet") == 10.0
-    widget = control.widget("metres")
+    widget = control.widget("metres", 3.0)
     control.switch(widget, "metres", "feet")
     assert (widget.value, widget.min, widget.max, widget.step) == (10.0, 0.0, 66.0, 1.0)
     assert widget.description == "x (ft)"
@@ -350,9 +301,8 @@ def test_a_slider_in_feet_has_round_steps() -> None:
 
 def test_lengths_in_words() -> None:
     """Feet, metres, and no end."""
-    assert showing.length(1.0, "m", 2) == "1.00 m"
-    assert showing.side(0.3048, "ft", 1) == "1.0 ft to the left"
-    assert showing.length(math.nan, "m") == "no end"
+    assert panel.length(1.0, "m", 2) == "1.00 m"
+    assert panel.length(math.nan, "m") == "no end"
 
 
 def test_damaged_settings_cost_the_choice_only(own_home: Path) -> None:
@@ -361,7 +311,7 @@ def test_damaged_settings_cost_the_choice_only(own_home: Path) -> None:
     for text in ("{", "[]", '{"units": "furlongs"}'):
         (own_home / "settings.json").write_text(text)
         assert settings.remembered_units() == "metres"
-    settings.remember_units("feet")
+    settings.remember(units="feet")
     assert settings.remembered_units() == "feet"
     assert [item.name for item in own_home.iterdir()] == ["settings.json"]
 
@@ -370,19 +320,19 @@ def test_other_settings_are_kept(own_home: Path) -> None:
     """Choosing units leaves what else stands in the file."""
     own_home.mkdir()
     (own_home / "settings.json").write_text('{"course": "my course"}')
-    settings.remember_units("feet")
+    settings.remember(units="feet")
     assert settings.read_settings() == {"course": "my course", "units": "feet"}
     with pytest.raises(ValueError, match="units is 'yards'"):
-        settings.remember_units("yards")  # type: ignore[arg-type]
+        settings.remember(units="yards")
 
 
 def test_units_that_cannot_be_kept_are_said(own_home: Path) -> None:
     """A folder that cannot be made is a sentence in the panel, and the switch works all the same."""
     own_home.write_text("a file in the folder's place")
-    panel = panels.RollPanel()
-    panel.switch.value = "feet"
-    assert "could not be kept for the next page" in panel.message.value
-    assert panel.inputs["speed"].description == "speed at the start (ft/s)"
+    shown = panels.roll()
+    shown.switch.value = "feet"
+    assert "could not be kept for the next page" in shown.message.value
+    assert shown.inputs["speed"].description == "speed at the start (ft/s)"
 
 
 @pytest.mark.parametrize("system", ["win32", "darwin", "linux"])
@@ -409,8 +359,8 @@ def test_course_names_stay_in_their_folder(name: str) -> None:
 
 def test_pdf_has_no_date() -> None:
     """The same figure gives the same file."""
-    figure = panels.RollPanel().figure()
-    first, second = (drawing.rendered(figure, "pdf") for _ in range(2))
+    figure = panels.roll().figure()
+    first, second = (panel.rendered(figure, "pdf") for _ in range(2))
     assert first.startswith(b"%PDF")
     assert b"CreationDate" not in first
     assert first == second

@@ -8,7 +8,6 @@ from test_plots import legend_words, line
 from golfphys.core import constants
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.impact import impact
-from golfphys.panels import ShotPanel
 from golfphys.physics.bounce import bounce
 from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Launch
 from golfphys.physics.flight import Air
@@ -319,36 +318,3 @@ def test_figures_can_be_drawn_on_given_axes(paths: dict[str, Trace]) -> None:
     ax = Figure().subplots()
     assert plots.plot_path(paths["lob wedge"], ax=ax) is ax
     assert plots.plot_after_landing(paths, ax=ax) is ax
-
-
-# --- the panel -------------------------------------------------------------------------------------------------------
-def test_panel_answers_to_every_slider() -> None:
-    """Each control moves the number and the picture."""
-    panel = ShotPanel(units="metres")
-    changes = {
-        "club": "8-iron",
-        "lie": "rough",
-        "head_speed": 10.0,
-        "attack_deg": -8.0,
-        "lean_deg": 4.0,
-        "wind": -6.0,
-        "stimp_ft": 12.0,
-        "uphill_pct": 2.0,
-        "firmness": "soft",
-    }
-    assert set(changes) == {control.name for control in panel.controls}
-    for name, value in changes.items():
-        rest, picture, said = panel.result.shot.rest_x, panel.image.value, panel.message.value
-        panel.inputs[name].value = value
-        assert panel.result.shot.rest_x != rest, name
-        assert panel.image.value != picture, name
-        assert panel.message.value != said, name
-
-
-def test_panel_refuses_what_cannot_be_in_words() -> None:
-    """A slope on which the ball runs away, and a strike that does not lift it, are said in words."""
-    panel = ShotPanel(units="metres", club="8-iron")
-    with pytest.raises(ValueError, match="the ball does not stop"):
-        panel.compute(**panel.values | {"stimp_ft": 14.0, "uphill_pct": -8.0})
-    with pytest.raises(ValueError, match="does not lift the ball"):
-        panel.compute(**panel.values | {"attack_deg": -30.0, "lean_deg": 35.0})

@@ -1,42 +1,42 @@
 """Interactive panels and entry forms for the notebooks: ipywidgets over the library, without any physics.
 
-Panels answer questions (`ChipPanel`, `RollPanel`, ...); forms fill in, import and hand out sheets. All are shown by
-writing them as the last line of a cell; ``panel.figure()`` is the same picture for readers without a kernel.
+Panels answer questions (`roll`, `bounce`, `shot`, `chip`, `clubs`, `plan`, ...); forms fill in, bring in and hand out
+sheets of the course that `CoursePanel` chose. All are shown by writing them as the last line of a cell;
+``panel.figure()`` is the same picture for readers without a kernel.
 """
 
-from golfphys.panels.base import Panel
-from golfphys.panels.bouncing import BouncePanel
-from golfphys.panels.chip import ChipPanel, ClubsPanel, MeasuredChipPanel
-from golfphys.panels.controls import Control
-from golfphys.panels.drawing import png
-from golfphys.panels.entry import EntryForm
-from golfphys.panels.exporting import ExportForm, Progress
+from golfphys.panels.course import Chosen, CoursePanel, chosen
+from golfphys.panels.exchange import ExportForm, ImportForm, Progress
 from golfphys.panels.fields import columns_in_words
-from golfphys.panels.green_speed import GreenSpeedPanel
-from golfphys.panels.importing import ImportForm
-from golfphys.panels.measuring import MeasuringPanel
-from golfphys.panels.rolling import RollPanel
+from golfphys.panels.forms import EntryForm, any_form
+from golfphys.panels.panel import Control, Panel, Subject
+from golfphys.panels.physics import bounce, landing_spots, roll, shot
+from golfphys.panels.planning import chip, clubs, measuring, plan
+from golfphys.panels.printing import BlankSheets, KeptPlans
 from golfphys.panels.settings import own_sheets
-from golfphys.panels.units_switch import UnitsSwitch
-from golfphys.panels.whole_shot import ShotPanel
 
 __all__ = [
-    "BouncePanel",
-    "ChipPanel",
-    "ClubsPanel",
+    "BlankSheets",
+    "Chosen",
     "Control",
+    "CoursePanel",
     "EntryForm",
     "ExportForm",
-    "GreenSpeedPanel",
     "ImportForm",
-    "MeasuredChipPanel",
-    "MeasuringPanel",
+    "KeptPlans",
     "Panel",
     "Progress",
-    "RollPanel",
-    "ShotPanel",
-    "UnitsSwitch",
+    "Subject",
+    "any_form",
+    "bounce",
+    "chip",
+    "chosen",
+    "clubs",
     "columns_in_words",
+    "landing_spots",
+    "measuring",
     "own_sheets",
-    "png",
+    "plan",
+    "roll",
+    "shot",
 ]

@@ -1,97 +1,80 @@
-"""Fields of an entry form, made from the data dictionary: an input for each column, checked while it is typed."""
+"""Fields of an entry form, made from the data dictionary: checked while they are typed, the next value offered."""
 
-import html
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 import ipywidgets
 import pandas as pd
 
+from golfphys.panels.panel import LINES
 from golfphys.physics.club import BAG, LIES
 from golfphys.sheets import cells
-from golfphys.sheets.decoding import read_raw
-from golfphys.sheets.dictionary import UNIT_WORDS, Column, Kind, kind_of
-from golfphys.sheets.errors import Findings
-from golfphys.sheets.headings import headings_alone
-from golfphys.sheets.sheet import reference_line
+from golfphys.sheets.dictionary import UNIT_WORDS, Column, kind_of
 from golfphys.sheets.templates import Units, template_columns
+from golfphys.show.markup import escape
 
 SUGGESTED = {"club": tuple(BAG), "lie": tuple(LIES)}
 """Words offered, though any other may be typed."""
-KEPT = frozenset(
+MEASURED = frozenset(
     {
-        "spot",
-        "heading",
-        "ramp_run",
-        "release_speed",
-        "club",
-        "lie",
-        "edge",
-        "target_carry",
-        "drop_height",
-        "roll",
-        "kind",
+        "distance", "side", "rebound_height", "first_flight", "second_flight", "carry", "landing_side", "hang_time",
+        "first_hop", "rest", "strike", "made", "time", "note", "height", "hits",
     }
-)
-"""Quantities that usually stay the same from row to row: their fields keep what was typed."""
+)  # fmt: skip
+"""Quantities that are new in every row; the fields of the others keep what was typed."""
+CYCLING = ("heading", "ramp_run", "release_speed", "club")
+"""Quantities whose next value is offered."""
 
 
-def sheet_columns(path: Path, kind: Kind) -> tuple[tuple[Column, ...], str | None]:
-    """Return the columns of an existing sheet that the dictionary knows, and its reference line.
+def offered(values: Sequence[str]) -> str:
+    """Return what probably comes next after `values`, a column read downwards.
 
-    Parameters
-    ----------
-    path : pathlib.Path
-        The sheet.
-    kind : Kind
-        What kind it is.
-
-    Returns
-    -------
-    columns : tuple of Column
-        In the order of the sheet.
-    reference_line : str or None
-        What heading 0 points at.
-
-    Raises
-    ------
-    SheetError
-        If its headings are not those of such a sheet.
-    """
-    raw = read_raw(path, kind.names, Findings(str(path)))
-    headings = headings_alone(raw, kind, Findings(str(path)))
-    return tuple(item.column for item in headings if item.column is not None), reference_line(list(raw.comments))
-
-
-def new_columns(kind: Kind, units: Units) -> tuple[Column, ...]:
-    """Return the columns that a new sheet of this kind will have."""
-    return template_columns(kind, units)
-
-
-def complaint(text: str, column: Column) -> str:
-    """Say what is wrong with a cell as it stands.
+    A value is repeated as often as the one before it was; then the value that followed it earlier comes, or for
+    numbers one more step like the last.
 
     Parameters
     ----------
-    text : str
-        What was typed.
-    column : Column
-        What it is typed for.
+    values : sequence of str
+        What was typed so far; at least one.
 
     Returns
     -------
     str
-        A sentence or two; empty if the cell can be read, or is blank and may be.
+        The next one.
 
     Examples
     --------
-    >>> from golfphys.sheets.dictionary import kind_of
+    >>> offered(["0", "90"]), offered(["0", "0", "90"]), offered(["0", "0", "90", "90"])
+    ('180', '90', '180')
+    >>> offered(["9-iron", "sand wedge", "9-iron"])
+    'sand wedge'
+    """
+    runs: list[list[Any]] = []
+    for value in values:
+        if runs and runs[-1][0] == value:
+            runs[-1][1] += 1
+        else:
+            runs.append([value, 1])
+    last, count = runs[-1]
+    if len(runs) == 1 or count < runs[-2][1]:
+        return str(last)
+    for (value, _), (following, _) in zip(runs[-2::-1], runs[:0:-1], strict=True):
+        if value == last:
+            return str(following)
+    try:
+        return f"{(float(last) + float(last) - float(runs[-2][0])) % 360:g}"
+    except ValueError:
+        return str(last)
+
+
+def complaint(text: str, column: Column) -> str:
+    """Say what is wrong with a cell as it stands; empty if it can be read, or is blank and may be.
+
+    Examples
+    --------
     >>> column = kind_of("rollouts").column("distance_m")
     >>> complaint("3,05", column)
     'expected a number of metres from 0 to 60. Write the decimal sign as a point: 3.05.'
-    >>> complaint("3.05", column)
-    ''
     """
     text = text.strip()
     if not text:
@@ -103,71 +86,6 @@ def complaint(text: str, column: Column) -> str:
     else:
         found = cells.read_word(text, column)
     return f"expected {found.expected}. {found.advice}" if isinstance(found, cells.Misread) else ""
-
-
-class Field:
-    """One input with its message beside it.
-
-    Parameters
-    ----------
-    column : Column
-        What is typed here.
-    """
-
-    def __init__(self, column: Column) -> None:
-        self.column = column
-        unit = f" ({UNIT_WORDS[column.unit]})" if column.unit else ""
-        common: dict[str, Any] = {
-            "description": f"{column.quantity.replace('_', ' ')}{unit}{' *' if column.required else ''}",
-            "placeholder": f"for instance {column.example}" if column.example else "",
-            "tooltip": column.description,
-            "style": {"description_width": "14em"},
-            "layout": {"width": "32em"},
-        }
-        if column.choices:
-            common.pop("placeholder")
-            self.input: Any = ipywidgets.Dropdown(options=["", *column.choices], value="", **common)
-        elif column.type == "string" and column.quantity != "note":
-            words = SUGGESTED.get(column.quantity, ())
-            self.input = ipywidgets.Combobox(options=words, value="", ensure_option=False, **common)
-        else:
-            self.input = ipywidgets.Text(value="", continuous_update=True, **common)
-        self.message = ipywidgets.HTML()
-        self.widget = ipywidgets.HBox([self.input, self.message])
-        self.input.observe(self._typed, names="value")
-
-    @property
-    def text(self) -> str:
-        """What is typed, without outer blanks."""
-        return str(self.input.value or "").strip()
-
-    @property
-    def complaint(self) -> str:
-        """What is wrong with it; empty if nothing is."""
-        return complaint(self.text, self.column)
-
-    def check(self) -> str:
-        """Show what is wrong beside the input, and return it."""
-        said = self.complaint
-        if said:
-            self.message.value = f"<span role='alert' style='color:#A03C00'>{html.escape(said)}</span>"
-        else:
-            self.message.value = "<span style='color:#00684A'>ok</span>" if self.text else ""
-        return said
-
-    def offer(self, words: Sequence[str]) -> None:
-        """Offer more words while typing."""
-        if isinstance(self.input, ipywidgets.Combobox):
-            self.input.options = tuple(dict.fromkeys([*self.input.options, *words]))
-
-    def clear(self) -> None:
-        """Empty the input unless its quantity usually stays the same from row to row."""
-        if self.column.quantity not in KEPT:
-            self.input.value = ""
-            self.message.value = ""
-
-    def _typed(self, _change: Any) -> None:
-        self.check()
 
 
 def columns_in_words(kind: str, units: Units = "metres") -> pd.DataFrame:
@@ -185,11 +103,6 @@ def columns_in_words(kind: str, units: Units = "metres") -> pd.DataFrame:
     DataFrame
         Index: heading. ``must be filled``, ``for instance`` and ``what to write``.
 
-    Raises
-    ------
-    ValueError
-        If there is no such kind.
-
     Examples
     --------
     >>> list(columns_in_words("drops").index[:2])
@@ -204,3 +117,40 @@ def columns_in_words(kind: str, units: Units = "metres") -> pd.DataFrame:
         },
         index=pd.Index([column.name for column in columns], name="heading"),
     )
+
+
+class Field:
+    """One input, its label with the unit above it, its message below."""
+
+    def __init__(self, column: Column) -> None:
+        self.column = column
+        unit = f" ({UNIT_WORDS[column.unit]})" if column.unit else ""
+        look: dict[str, Any] = {
+            "description": f"{column.quantity.replace('_', ' ')}{unit}{' *' if column.required else ''}",
+            "tooltip": column.description,
+            "style": {"description_width": "auto"},
+            "layout": {"flex_flow": "column", "width": "13em", "height": "auto", "align_items": "stretch"},
+        }
+        if column.choices:
+            self.input: Any = ipywidgets.Dropdown(options=["", *column.choices], value="", **look)
+        else:
+            look["placeholder"] = column.example
+            words = SUGGESTED.get(column.quantity, ())
+            offers = column.type == "string" and column.quantity != "note"
+            self.input = ipywidgets.Combobox(options=words, **look) if offers else ipywidgets.Text(**look)
+        self.message = ipywidgets.HTML(layout={"width": "13em"})
+        self.widget = ipywidgets.VBox([self.input, self.message], layout={"margin": "0 0.8em 0 0"})
+        self.input.observe(lambda _change: self.check(), names="value")
+
+    @property
+    def text(self) -> str:
+        """What is typed, without outer blanks."""
+        return str(self.input.value or "").strip()
+
+    def check(self) -> str:
+        """Show what is wrong below the input, and return it."""
+        said = complaint(self.text, self.column)
+        self.message.value = (
+            f"<span role='alert' style='color:#A03C00; {LINES}'>{escape(said)}</span>" if said and self.text else ""
+        )
+        return said

@@ -1,13 +1,17 @@
-"""What the panels remember of the reader, and where her own sheets live: never in the package.
+"""What the pages remember of the reader, where her own sheets live, and fits kept from one page to the next.
 
-The choice of feet or metres is kept in a small file in the user's own configuration folder. The environment variable
-``GOLFPHYS_HOME`` names one folder for both settings and sheets instead; the tests use it to stay out of everyone's way.
+The settings are a small file in the user's own configuration folder. The environment variable ``GOLFPHYS_HOME`` names
+one folder for settings, sheets and kept fits instead; the tests use it to stay out of everyone's way.
 """
 
+import hashlib
+import hmac
 import json
 import os
+import pickle
 import sys
 import uuid
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -18,17 +22,28 @@ HOME = "GOLFPHYS_HOME"
 UNITS: tuple[Units, ...] = ("metres", "feet")
 SYMBOLS: dict[Units, str] = {"metres": "m", "feet": "ft"}
 """Unit symbol of lengths under each choice of units."""
+MOST_KEPT = 12
+
+
+def _own_folder(variable: str, windows: str, mac: str, other: str) -> Path:
+    """Return a folder of golfphys where this system keeps such things."""
+    if os.environ.get(HOME):
+        return Path(os.environ[HOME])
+    if sys.platform == "win32":
+        return Path(os.environ.get(windows) or Path.home() / "AppData" / "Roaming") / "golfphys"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / mac / "golfphys"
+    return Path(os.environ.get(variable) or Path.home() / other) / "golfphys"
 
 
 def settings_file() -> Path:
     """Return where the settings are kept; the file need not exist."""
-    if os.environ.get(HOME):
-        return Path(os.environ[HOME]) / "settings.json"
-    if sys.platform == "win32":
-        return Path(os.environ.get("APPDATA") or Path.home() / "AppData" / "Roaming") / "golfphys" / "settings.json"
-    if sys.platform == "darwin":
-        return Path.home() / "Library" / "Application Support" / "golfphys" / "settings.json"
-    return Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "golfphys" / "settings.json"
+    return _own_folder("XDG_CONFIG_HOME", "APPDATA", "Application Support", ".config") / "settings.json"
+
+
+def courses_folder() -> Path:
+    """Return the folder of all courses of the user's own: ``golfphys`` in her home folder."""
+    return Path(os.environ[HOME]) / "courses" if os.environ.get(HOME) else Path.home() / "golfphys"
 
 
 def own_sheets(course: str = "my course") -> Path:
@@ -56,23 +71,17 @@ def own_sheets(course: str = "my course") -> Path:
     """
     if not course.strip() or course.strip(". ") != course or any(letter in course for letter in "/\\:\0"):
         raise ValueError(f"course is {course!r}; expected a plain name, without slashes, colons or dots at its ends")
-    base = Path(os.environ[HOME]) / "courses" if os.environ.get(HOME) else Path.home() / "golfphys"
-    return base / course
+    return courses_folder() / course
+
+
+def own_courses() -> list[str]:
+    """Return the names of the courses that the user has made, in order."""
+    base = courses_folder()
+    return sorted(path.parent.name for path in base.glob("*/READ ME.txt")) if base.is_dir() else []
 
 
 def is_packaged(path: Path) -> bool:
-    """Tell whether `path` lies within the package, or among the data that come with its source.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        A file or a folder, there or not.
-
-    Returns
-    -------
-    bool
-        True where nothing of the user's may be written.
-    """
+    """Tell whether `path` lies within the package or the data beside it, where nothing of the user's is written."""
     package = Path(golfphys.__file__).resolve().parent
     shipped = [package]
     if (package.parent / "data" / "datapackage.json").is_file():
@@ -84,40 +93,100 @@ def read_settings() -> dict[str, Any]:
     """Return the settings; empty where there are none or they cannot be read."""
     try:
         found = json.loads(settings_file().read_text(encoding="utf-8"))
-    except (OSError, ValueError, RecursionError):  # a damaged file costs the choice of units, not the page
+    except (OSError, ValueError, RecursionError):  # a damaged file costs the choices, not the page
         return {}
     return found if isinstance(found, dict) else {}
 
 
 def remembered_units() -> Units:
     """Return the units chosen last, metres at first."""
-    units = read_settings().get("units")
-    return "feet" if units == "feet" else "metres"
+    return "feet" if read_settings().get("units") == "feet" else "metres"
 
 
-def remember_units(units: Units) -> None:
-    """Keep the choice of units for the next page.
+def checked_units(units: str) -> Units:
+    """Return `units`, or raise ValueError if it is neither metres nor feet."""
+    if units not in UNITS:
+        raise ValueError(f"units is {units!r}; expected one of: {', '.join(UNITS)}")
+    return units
 
-    Parameters
-    ----------
-    units : {"metres", "feet"}
-        What lengths are shown in.
+
+def remember(**choices: str) -> None:
+    """Keep choices for the next page, by name: ``course``, ``player``, ``day``, ``units``.
 
     Raises
     ------
     ValueError
-        If it is neither.
+        If units are neither metres nor feet.
     OSError
-        If it cannot be kept.
+        If they cannot be kept.
     """
-    if units not in UNITS:
-        raise ValueError(f"units is {units!r}; expected one of: {', '.join(UNITS)}")
-    path = settings_file()
+    checked_units(choices.get("units", "metres"))
+    write_whole(settings_file(), (json.dumps({**read_settings(), **choices}, indent=1) + "\n").encode())
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Put `content` in the place of a file of the user's own, whole or not at all, readable by nobody else."""
     path.parent.mkdir(parents=True, exist_ok=True)
     aside = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}")
     try:
-        aside.write_text(json.dumps({**read_settings(), "units": units}, indent=1) + "\n", encoding="utf-8")
+        with os.fdopen(os.open(aside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as file:
+            file.write(content)
         os.replace(aside, path)
     except OSError:
         aside.unlink(missing_ok=True)
         raise
+
+
+# results kept from one page to the next
+
+
+def kept(content: bytes, make: Callable[[], Any]) -> Any:
+    """Return what `make` makes of `content`, from the cache if it was made before by this version of golfphys.
+
+    A kept result is signed with a key that never leaves the user's own folder, and only what carries that signature
+    is loaded: a file that somebody else put there is not.
+
+    Parameters
+    ----------
+    content : bytes
+        Everything that the result depends on.
+    make : callable
+        Makes the result.
+
+    Returns
+    -------
+    object
+        The result.
+    """
+    folder = _own_folder("XDG_CACHE_HOME", "LOCALAPPDATA", "Caches", ".cache") / "fits"
+    path = folder / f"{hashlib.sha256(_version() + content).hexdigest()[:32]}.kept"
+    try:
+        key = _key(folder)
+        data = path.read_bytes()
+        if hmac.compare_digest(data[:32], hmac.digest(key, data[32:], "sha256")):
+            return pickle.loads(data[32:])
+    except Exception:  # noqa: S110, BLE001, RUF100  # whatever is wrong with a kept result costs time, not the page
+        pass
+    made = make()
+    try:
+        packed = pickle.dumps(made)
+        write_whole(path, hmac.digest(_key(folder), packed, "sha256") + packed)
+        for old in sorted(folder.glob("*.kept"), key=os.path.getmtime)[:-MOST_KEPT]:
+            old.unlink(missing_ok=True)
+    except (OSError, AttributeError, TypeError, pickle.PicklingError):
+        pass
+    return made
+
+
+def _key(folder: Path) -> bytes:
+    path = folder / "key"
+    if not path.exists():
+        write_whole(path, os.urandom(32))
+    return path.read_bytes()
+
+
+def _version() -> bytes:
+    """Return what tells this state of the library from every other."""
+    package = Path(golfphys.__file__).parent
+    stamps = [(str(path.relative_to(package)), path.stat().st_mtime_ns) for path in sorted(package.rglob("*.py"))]
+    return repr((golfphys.__version__, stamps)).encode()

@@ -234,9 +234,8 @@ def tweaks(
         return [None] * len(tables)
     each = np.arange(count)
     delivery = {name: picked(draws.delivery[name], each) for name in DELIVERY if name in draws.delivery}
-    met: Any = SimpleNamespace(
-        **{name: picked(draws.lie.get(lie.name, {}).get(name, getattr(lie, name)), each) for name in LIE}
-    )
+    drawn = draws.lie.get(lie.name, {})
+    met = replace(lie, **{name: picked(drawn[name], each) for name in LIE if name in drawn})
     target = np.asarray(landing, float)[:, None]
     physics = draws.physics_at(physics, np.tile(each, len(tables)))
     head = np.stack([np.full(count, table.head_speed_for(at)) for table, at in zip(tables, landing, strict=True)])

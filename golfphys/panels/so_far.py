@@ -18,7 +18,7 @@ from golfphys.fitting.rollout_model import build
 from golfphys.fitting.rollout_tables import ALL
 from golfphys.fitting.rollouts import RolloutFit, fit_rollouts, rolls_of
 from golfphys.fitting.search import expected_covariance
-from golfphys.panels.showing import length
+from golfphys.panels.panel import length
 from golfphys.physics.bounce import drop_restitution
 from golfphys.sheets.by_kind import FRAMES
 from golfphys.sheets.sheet import Sheet
@@ -55,17 +55,7 @@ class Interval:
 
 
 def mean_interval(values: Any) -> Interval:
-    """Return the mean of measurements with its interval by Student's t.
-
-    Parameters
-    ----------
-    values : array_like
-        Measurements; those that are not numbers are left out.
-
-    Returns
-    -------
-    Interval
-        Mean and interval.
+    """Return the mean of measurements with its interval by Student's t; those that are not numbers are left out.
 
     Examples
     --------
@@ -106,32 +96,21 @@ def so_far(kind: str, sheet: Sheet, about: Mapping[str, str], unit: str) -> list
     """
     frame: pd.DataFrame = getattr(sheet, FRAMES[kind])
     if kind == "rollouts":
-        return rollouts_so_far(frame, about.get("spot") or str(frame["spot"].iloc[-1]))
+        return _rollouts(frame, about.get("spot") or str(frame["spot"].iloc[-1]))
     if kind == "drops":
-        return drops_so_far(frame, about.get("spot") or str(frame["spot"].iloc[-1]))
+        return _drops(frame, about.get("spot") or str(frame["spot"].iloc[-1]))
     if kind == "chips":
-        return chips_so_far(frame, about.get("club") or str(frame["club"].iloc[-1]), unit)
+        return _chips(frame, about.get("club") or str(frame["club"].iloc[-1]), unit)
     if kind == "putts":
         made, tries = float(frame["made"].sum()), float(frame["tries"].sum())
         return [f"{tries:.0f} putts, {made:.0f} holed."]
-    return [f"{len(frame)} frames of {frame['roll'].nunique()} rolls."]
+    if kind == "traces":
+        return [f"{len(frame)} frames of {frame['roll'].nunique()} rolls."]
+    return [f"{len(frame)} rows."]
 
 
-def rollouts_so_far(rolls: pd.DataFrame, spot: str) -> list[str]:
-    """Say what the rolls of one spot tell so far, and which two more would help most.
-
-    Parameters
-    ----------
-    rolls : DataFrame
-        Of a `RolloutSheet`.
-    spot : str
-        The spot.
-
-    Returns
-    -------
-    list of str
-        Plain sentences.
-    """
+def _rollouts(rolls: pd.DataFrame, spot: str) -> list[str]:
+    """Say what the rolls of one spot tell so far, and which two more would help most."""
     here = rolls[rolls["spot"] == spot]
     fit = _fit(here)
     found = [f"{spot}, {len(here)} roll{'s' if len(here) != 1 else ''}: {_green(fit, spot)}"]
@@ -152,37 +131,25 @@ def _half(fit: RolloutFit, parameter: str) -> float:
 def _green(fit: RolloutFit, spot: str) -> str:
     """Green speed and slope of a spot in words, as far as its rolls tell them."""
 
-    def told(parameter: str, scale: float) -> tuple[float, float, float] | None:
+    def known(parameter: str, scale: float) -> tuple[float, float, float] | None:
         if not cell(fit.estimates, spot, parameter, "informed"):
             return None
         low, middle, high = (scale * cell(fit.estimates, spot, parameter, name) for name in ("low", "estimate", "high"))
         return low, middle, high
 
     parts = []
-    if speed := told("stimp_ft", 1.0):
+    if speed := known("stimp_ft", 1.0):
         parts.append(f"green speed {speed[1]:.1f} ft ({speed[0]:.1f} to {speed[2]:.1f}, nine times in ten)")
-    if grade := told("grade", 100.0):
+    if grade := known("grade", 100.0):
         parts.append(f"slope {grade[1]:.1f} % ({grade[0]:.1f} to {grade[2]:.1f})")
-    return f"{', '.join(parts)}." if parts else "nothing to tell yet beyond what greens usually are."
+    return f"{', '.join(parts)}." if parts else "nothing known yet beyond what greens usually are."
 
 
 def next_rolls(rolls: pd.DataFrame, fit: RolloutFit) -> str:
     """Say which two more rolls at a spot would narrow its green speed or its slope most.
 
-    What two rolls would tell is added up before they are rolled, as in `golfphys.fitting.design`, at the green and the
+    What two rolls would add is worked out before they are rolled, as in `golfphys.fitting.design`, at the green and the
     scatter as they stand; by that ratio the interval of today would narrow.
-
-    Parameters
-    ----------
-    rolls : DataFrame
-        Rolls of one spot.
-    fit : RolloutFit
-        Their fit.
-
-    Returns
-    -------
-    str
-        A sentence; empty where two more would change little.
     """
     headings = sorted({*HEADINGS_DEG, *np.degrees(rolls["heading"]).round(3)})[:MOST_HEADINGS]
     today = _expected(rolls, fit)
@@ -227,21 +194,8 @@ def _with_two(rolls: pd.DataFrame, heading_deg: float) -> pd.DataFrame:
     return pd.concat([rolls, last], ignore_index=True)
 
 
-def drops_so_far(drops: pd.DataFrame, spot: str) -> list[str]:
-    """Say how high balls came back at a spot, as a share of the height they were dropped from.
-
-    Parameters
-    ----------
-    drops : DataFrame
-        Of a `DropSheet`.
-    spot : str
-        The spot.
-
-    Returns
-    -------
-    list of str
-        Plain sentences.
-    """
+def _drops(drops: pd.DataFrame, spot: str) -> list[str]:
+    """Say how high balls came back at a spot, as a share of the height they were dropped from."""
     here = drops[drops["spot"] == spot]
     seen = here[here["rebound_height"].notna() & here["drop_height"].notna()]
     found = []
@@ -257,23 +211,8 @@ def drops_so_far(drops: pd.DataFrame, spot: str) -> list[str]:
     return found
 
 
-def chips_so_far(chips: pd.DataFrame, club: str, unit: str) -> list[str]:
-    """Say how the chips with one club have carried and run.
-
-    Parameters
-    ----------
-    chips : DataFrame
-        Of a `ChipSheet`.
-    club : str
-        The club.
-    unit : {"m", "ft"}
-        Unit of lengths.
-
-    Returns
-    -------
-    list of str
-        Plain sentences.
-    """
+def _chips(chips: pd.DataFrame, club: str, unit: str) -> list[str]:
+    """Say how the chips with one club have carried and run."""
     here = chips[chips["club"] == club]
     miss = mean_interval(here["carry"] - here["target_carry"])
     run = mean_interval(here["rest"] - here["carry"])

@@ -1,0 +1,378 @@
+"""Bring in a file that somebody else laid out, and take results away: CSV in, CSV and figures out."""
+
+import io
+import os
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+import pandas as pd
+
+from golfphys.panels import settings
+from golfphys.panels.course import Chosen
+from golfphys.panels.forms import listed
+from golfphys.panels.panel import (
+    LABEL_WIDTH,
+    LAYOUT,
+    Panel,
+    alert,
+    busy,
+    html_table,
+    new_figure,
+    reason,
+    rendered,
+    status,
+)
+from golfphys.sheets import SheetError, append_rows, new_sheet
+from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
+from golfphys.sheets.errors import Findings
+from golfphys.sheets.foreign import Source, likely_matches, problems_of, read_source, sheet_text_of
+from golfphys.sheets.saving import create_file
+from golfphys.show.markup import escape
+
+NOT_THERE = "(not in the file)"
+SHOWN_ROWS = 5
+FIGURE_SIZE, PRINT_DPI = (7.5, 4.5), 200
+LOOK: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
+
+Table = pd.DataFrame | Callable[[], pd.DataFrame]
+Picture = Panel | Callable[[Any], Any]
+
+
+class ImportForm:
+    """Choose a CSV file of any layout, match its columns, see what will be written; it joins the course's own sheet.
+
+    A copy of the file stays in the folder ``brought in`` of the course. When the same file comes again, grown, only
+    the rows that it did not have before are added.
+
+    Parameters
+    ----------
+    course : Chosen
+        The course that the rows belong to.
+    kind : str
+        What the file holds, to begin with.
+    """
+
+    def __init__(self, course: Chosen, kind: str = "rollouts") -> None:
+        self.course = course
+        self.source: Source | None = None
+        self.choices: dict[str, tuple[Any, Any]] = {}
+        self.kinds = ipywidgets.Dropdown(options=list(kinds()), value=kind, description="it holds", **LOOK)
+        self.chooser = ipywidgets.FileUpload(
+            accept=".csv,.txt,.tsv", description="Choose a file", layout={"width": "14em"}
+        )
+        self.table, self.findings, self.message = (ipywidgets.HTML() for _ in range(3))
+        self.matching = ipywidgets.VBox()
+        self.accept = ipywidgets.Checkbox(description="values that are hard to believe are right", indent=False)
+        self.button = ipywidgets.Button(description="Add these rows", button_style="primary", layout={"width": "auto"})
+        parts = [self.kinds, self.chooser, self.matching, self.table, self.findings, self.accept, self.button]
+        self.widget = ipywidgets.VBox([*([] if course.is_demo else parts), self.message])
+        if course.is_demo:
+            self.message.value = alert("Make a course of your own on the start page; the demonstration stays as it is.")
+        self.chooser.observe(self._uploaded, names="value")
+        self.kinds.observe(lambda _change: self._guess(), names="value")
+        self.button.on_click(self._clicked)
+
+    @property
+    def kind(self) -> Any:
+        """Kind of sheet that the file holds."""
+        return kind_of(self.kinds.value)
+
+    @property
+    def matches(self) -> dict[str, str]:
+        """Column of the dictionary by heading of the file, as chosen."""
+        found = {}
+        for quantity, (heading, unit) in self.choices.items():
+            if heading.value != NOT_THERE:
+                columns = self.kind.columns_of(quantity)
+                found[heading.value] = next(item.name for item in columns if (item.unit or "") == unit.value)
+        return found
+
+    def open(self, name: str, content: bytes) -> None:
+        """Take a file, leave out the rows that were brought in from it before, and guess how its columns match.
+
+        Parameters
+        ----------
+        name : str
+            Its name.
+        content : bytes
+            What it holds.
+        """
+        self.message.value = self.findings.value = ""
+        self._name, self._content = Path(name).name, content
+        aside = self.course.folder / "brought in" / ".reading"
+        aside.parent.mkdir(exist_ok=True)
+        aside.write_bytes(content)
+        try:
+            self.source = read_source(aside)
+        except SheetError as error:
+            self.source, self.matching.children = None, []
+            self.table.value = ""
+            self.message.value = alert(listed(error.problems, "This file cannot be brought in"))
+            return
+        finally:
+            aside.unlink()
+        self._guess()
+
+    def _before(self) -> "Counter[tuple[str, ...]]":
+        """Rows that were brought in from a file of this name before."""
+        copy = self.course.folder / "brought in" / f"{self.kind.name} {self._name}"
+        try:
+            return Counter(record for _, record in read_source(copy).raw.records) if copy.exists() else Counter()
+        except SheetError:
+            return Counter()
+
+    def _guess(self) -> None:
+        if self.source is None:
+            return
+        guess = {column: heading for heading, column in likely_matches(self.source, self.kind).items()}
+        self.choices = {quantity: self._choice(quantity, guess) for quantity in self.kind.quantities}
+        self.matching.children = [
+            ipywidgets.Box(pair, layout={"flex_flow": "row wrap"}) for pair in self.choices.values()
+        ]
+        self.check()
+
+    def _choice(self, quantity: str, guess: Mapping[str, str]) -> tuple[Any, Any]:
+        """A list of headings and a list of units for one quantity."""
+        assert self.source is not None
+        columns = self.kind.columns_of(quantity)
+        usual = {"ft", "in"} if self.course.units == "feet" else {"m", "cm"}
+        likely = next((item for item in columns if item.unit in usual), columns[0])
+        column = next((item for item in columns if item.name in guess), likely)
+        needed = " *" if any(quantity in group and len(group) == 1 for group in self.kind.needs) else ""
+        heading = ipywidgets.Dropdown(
+            options=[NOT_THERE, *self.source.headings], value=guess.get(column.name, NOT_THERE),
+            description=quantity.replace("_", " ") + needed, tooltip=column.description, **LOOK,
+        )  # fmt: skip
+        heading.layout = {"width": "min(32em, 96vw)"}
+        unit = ipywidgets.Dropdown(
+            options=[(UNIT_WORDS.get(item.unit or "", ""), item.unit or "") for item in columns],
+            value=column.unit or "", description="in", style={"description_width": "2em"},
+            layout={"width": "14em", "visibility": "visible" if column.unit else "hidden"},
+        )  # fmt: skip
+        for widget in (heading, unit):
+            widget.observe(lambda _change: self.check(), names="value")
+        return heading, unit
+
+    def rows(self) -> list[dict[str, str]]:
+        """Return the rows that would be added, by heading of the dictionary."""
+        if self.source is None:
+            return []
+        lines = [line for line in sheet_text_of(self.source, self.matches).splitlines() if not line.startswith("#")]
+        wanted = set(self.matches.values())
+        frame = pd.read_csv(io.StringIO("\n".join(lines)), dtype=str, keep_default_na=False)
+        before, new = self._before(), []
+        for (_, record), (_, row) in zip(self.source.raw.records, frame.iterrows(), strict=True):
+            if before[record] > 0:
+                before[record] -= 1
+            else:
+                new.append({str(name): str(cell) for name, cell in row.items() if name in wanted})
+        return new
+
+    def check(self) -> None:
+        """Show what would be written as the columns are matched now, and what would be wrong with it."""
+        if self.source is None:
+            return
+        headings = [choice.value for choice, _ in self.choices.values() if choice.value != NOT_THERE]
+        twice = sorted({heading for heading in headings if headings.count(heading) > 1})
+        if twice:
+            self.table.value = ""
+            self.findings.value = alert(f"One column for two things: {escape(', '.join(twice))}.")
+            return
+        problems = problems_of(self.source, self.matches, self.kind)
+        if any(not problem.suspect for problem in problems):
+            self.table.value = ""
+            self.findings.value = alert(
+                listed(problems, f"Of {len(self.source.raw.records)} rows, this would be wrong")
+            )
+            return
+        rows = self.rows()
+        names = list(self.matches.values())
+        shown = [[row[name] for name in names] for row in rows[:SHOWN_ROWS]]
+        old = len(self.source.raw.records) - len(rows)
+        known = f" ({old} were brought in before)" if old else ""
+        self.table.value = f"<b>{len(rows)} rows will be added{known}, the first of them:</b>{html_table(names, shown)}"
+        self.findings.value = (
+            alert(listed(problems, "Hard to believe")) if problems else status("Nothing is wrong with them.")
+        )
+
+    def write(self) -> None:
+        """Add the rows to the course's own sheet; on any problem say which, and add none."""
+        if self.source is None:
+            self.message.value = alert("Choose a file first.")
+            return
+        path, rows = self.course.folder / f"{self.kind.name}.csv", self.rows()
+        try:
+            if not path.exists():
+                new_sheet(path, self.kind.name, units=self.course.units, reference_line=self.course.line_in_words)
+            if rows:
+                append_rows(path, rows, kind=self.kind.name, accept_suspects=self.accept.value)
+        except SheetError as error:
+            self.message.value = alert(listed(error.problems, "Nothing was added"))
+            return
+        copy = self.course.folder / "brought in" / f"{self.kind.name} {self._name}"
+        copy.write_bytes(self._content)
+        self.message.value = status(f"{len(rows)} rows added to {escape(str(path))}.")
+        self.check()
+
+    def _uploaded(self, change: Any) -> None:
+        if change["new"]:
+            with busy(self.button, self.message, "The form"):
+                file = change["new"][0]
+                self.open(file["name"], bytes(file["content"]))
+
+    def _clicked(self, _button: Any) -> None:
+        with busy(self.button, self.message, "The form"):
+            try:
+                self.write()
+            except OSError as problem:
+                self.message.value = alert(f"Nothing was added: {reason(problem)}.")
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        return self.widget._repr_mimebundle_(**options)
+
+
+class Progress:
+    """A bar that says how far a long piece of work has come, and with what it is busy.
+
+    Examples
+    --------
+    >>> progress = Progress()
+    >>> [step for step in progress.through(["read", "fit"], "working")]
+    ['read', 'fit']
+    >>> progress.bar.value, progress.bar.max
+    (2, 2)
+    """
+
+    def __init__(self) -> None:
+        self.bar = ipywidgets.IntProgress(value=0, min=0, max=1, layout={"width": "20em"})
+        self.words = ipywidgets.HTML()
+        self.widget = ipywidgets.HBox([self.bar, self.words], layout={"visibility": "hidden"})
+
+    def through(self, steps: Sequence[Any], what: str) -> Iterator[Any]:
+        """Yield `steps` one after the other, moving the bar after each; `what` is the work in a word or two."""
+        self.bar.max, self.bar.value = max(len(steps), 1), 0
+        self.widget.layout.visibility = "visible"
+        for number, step in enumerate(steps):
+            self.words.value = status(f"{escape(what)}: {number + 1} of {len(steps)}")
+            yield step
+            self.bar.value = number + 1
+        self.words.value = status(f"{escape(what)}: done")
+
+
+def free_path(folder: Path, name: str, suffix: str) -> Path:
+    """Return the path of a file that is not there yet: ``name.csv``, or else ``name-2.csv`` and so on."""
+    spaced = "".join(letter if letter.isalnum() or letter in "-_" else " " for letter in name)
+    plain = "-".join(spaced.split()) or "result"
+    path, number = folder / f"{plain}{suffix}", 2
+    while os.path.lexists(path):
+        path, number = folder / f"{plain}-{number}{suffix}", number + 1
+    return path
+
+
+class ExportForm:
+    """Write tables (CSV, all digits) and figures (PNG, PDF) of the chosen course, with its name and the date in them.
+
+    Parameters
+    ----------
+    course : Chosen
+        Whose results they are. Those of a course of one's own go into its folder ``results``, those of the
+        demonstration into a folder of that name beside the courses.
+    tables : mapping of str to DataFrame, or to a callable that makes one
+        Tables by name.
+    figures : mapping of str to Panel or callable
+        Figures by name: panels, or functions that draw on the Axes that they are given.
+    today : callable, optional
+        Tells the date.
+    """
+
+    def __init__(
+        self,
+        course: Chosen,
+        tables: Mapping[str, Table] | None = None,
+        figures: Mapping[str, Picture] | None = None,
+        *,
+        today: Callable[[], date] = date.today,
+    ) -> None:
+        self.course, self.today = course, today
+        self.tables, self.figures = dict(tables or {}), dict(figures or {})
+        home = (
+            settings.courses_folder() / "results of the demonstration" if course.is_demo else course.folder / "results"
+        )
+        self.folder = ipywidgets.Text(value=str(home), description="folder", continuous_update=False, **LOOK)
+        self.wanted = {
+            name: ipywidgets.Checkbox(value=True, description=name, indent=False)
+            for name in (*self.tables, *self.figures)
+        }
+        self.button = ipywidgets.Button(description="Write the files", button_style="primary")
+        self.progress, self.message = Progress(), ipywidgets.HTML()
+        bar = ipywidgets.HBox([self.button, self.progress.widget])
+        self.widget = ipywidgets.VBox([self.folder, *self.wanted.values(), bar, self.message])
+        self.button.on_click(self._clicked)
+
+    def write(self) -> list[Path]:
+        """Write what is ticked.
+
+        Returns
+        -------
+        list of pathlib.Path
+            The new files, in order; what could not be written is said in the message.
+        """
+        folder = Path(self.folder.value).expanduser()
+        steps = [(name, "csv") for name in self.tables if self.wanted[name].value]
+        steps += [(name, form) for name in self.figures if self.wanted[name].value for form in ("png", "pdf")]
+        if not steps:
+            self.message.value = alert("Nothing is ticked, so nothing was written.")
+            return []
+        written: list[Path] = []
+        try:
+            if settings.is_packaged(folder):
+                raise ValueError(f"folder is {str(folder)!r}, within golfphys itself; expected one of your own")
+            folder.mkdir(parents=True, exist_ok=True)
+            for name, form in self.progress.through(steps, "writing"):
+                written.append(self._one(folder, name, form))
+        except SheetError as error:
+            self.message.value = alert(listed(error.problems, "Not all was written"))
+        except (OSError, ValueError) as problem:
+            self.message.value = alert(f"Not all was written: {reason(problem)}.")
+        else:
+            names = ", ".join(escape(path.name) for path in written)
+            self.message.value = status(f"Written to {escape(str(folder))}: {names}.")
+        return written
+
+    def _one(self, folder: Path, name: str, form: str) -> Path:
+        said = f"{self.course.name}, {name}, {self.today():%Y-%m-%d}"
+        path = free_path(folder, f"{self.course.name} {self.today():%Y-%m-%d} {name}", f".{form}")
+        content = self._csv(name, said) if form == "csv" else self._picture(name, said, form)
+        create_file(path, content, Findings(str(path)))
+        return path
+
+    def _csv(self, name: str, said: str) -> bytes:
+        table = self.tables[name]
+        table = table if isinstance(table, pd.DataFrame) else table()
+        text = table.map(_harmless).rename(index=_harmless).to_csv(
+            index=not isinstance(table.index, pd.RangeIndex), lineterminator="\n"
+        )  # fmt: skip
+        return f"# {said}\n{text}".encode()
+
+    def _picture(self, name: str, said: str, form: str) -> bytes:
+        picture: Any = self.figures[name]
+        is_panel = isinstance(picture, Panel)
+        figure = picture.figure() if is_panel else new_figure(lambda new: picture(new.subplots()), FIGURE_SIZE)
+        figure.text(0.995, 0.995, said, ha="right", va="top", fontsize=7, parse_math=False)
+        return rendered(figure, form, dpi=PRINT_DPI)
+
+    def _clicked(self, _button: Any) -> None:
+        with busy(self.button, self.message, "The form"):
+            self.write()
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        return self.widget._repr_mimebundle_(**options)
+
+
+def _harmless(cell: Any) -> Any:
+    """Quote text that a spreadsheet would take for a calculation."""
+    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("=", "+", "@", "-", "\t") else cell

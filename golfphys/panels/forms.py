@@ -1,0 +1,372 @@
+"""Fill in a sheet on the page: checked while it is typed, saved by Enter, every row mended or deleted at will."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import date, datetime
+from typing import Any
+
+import ipywidgets
+import pandas as pd
+
+from golfphys.panels.course import Chosen, units_of
+from golfphys.panels.fields import CYCLING, MEASURED, SUGGESTED, Field, offered
+from golfphys.panels.panel import LAYOUT, LINES, alert, busy, html_table, reason, status
+from golfphys.panels.so_far import so_far
+from golfphys.sheets import Change, SheetError, append_row, delete_row, mend_row, new_sheet, take_back
+from golfphys.sheets.by_kind import FRAMES, READERS
+from golfphys.sheets.decoding import RawSheet, read_raw
+from golfphys.sheets.dictionary import Column, kind_of, kinds
+from golfphys.sheets.errors import Findings
+from golfphys.sheets.headings import headings_alone
+from golfphys.sheets.sheet import reference_line
+from golfphys.sheets.templates import template_columns
+from golfphys.show.markup import escape
+
+LAST_ROWS = 8
+CAUTIONS = {
+    "rollouts": "Keep the ramp off soft or freshly mended turf, mend every mark, and ask the greenkeeping staff first.",
+    "drops": "Drop on the collar or a corner out of play, mend every mark, and ask the greenkeeping staff first.",
+    "chips": "Never chip towards people; call before you play, and keep to the practice area that the staff allow.",
+}
+"""What is said above a form where the measuring itself can hurt a green or somebody."""
+
+
+class EntryForm:
+    """A form that adds rows to a sheet of the chosen course, and mends those that are there.
+
+    Enter in any field saves the row; it is then in the file, and the cursor stands in the next thing to measure. A
+    page closed, reloaded or crashed loses nothing that was saved.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of sheet, for instance ``rollouts``.
+    course : Chosen
+        The course, as `golfphys.chosen` returns it. Its sheets decide the units.
+    clock : callable, optional
+        Tells the time that is written beside a row.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from golfphys.sheets import make_course_folder
+    >>> folder = make_course_folder(f"{tempfile.mkdtemp()}/home", reference_line="north")
+    >>> form = EntryForm("drops", Chosen(name="home", folder=folder, units="metres"))
+    >>> form.put(spot="home-left", drop_height_m="1.50", rebound_height_m="0.31")
+    >>> form.save()
+    >>> len(form.sheet.drops)
+    1
+    """
+
+    def __init__(self, kind: str, course: Chosen, *, clock: Callable[[], datetime] = datetime.now) -> None:
+        self.kind, self.course, self.clock = kind_of(kind), course, clock
+        self.path = course.folder / f"{kind}.csv"
+        self.sheet: Any = None
+        self.mending: int | None = None
+        self.records: list[tuple[int, tuple[str, ...]]] = []
+        self.changes: list[Change] = []
+        self.fields: dict[str, Field] = {}
+        button = {"layout": {"width": "auto"}}
+        self.button = ipywidgets.Button(description="Save this row", button_style="primary", **button)
+        self.anyway = ipywidgets.Button(
+            description="It is right: save it as it is", layout={"display": "none", "width": "auto"}
+        )
+        self.chooser = ipywidgets.Dropdown(description="row", layout=LAYOUT, style={"description_width": "3em"})
+        self.mend, self.delete, self.undo = (
+            ipywidgets.Button(description=word, **button) for word in ("Mend this row", "Delete it", "Undo")
+        )
+        self.day = ipywidgets.DatePicker(
+            value=clock().date(), description="measured on", style={"description_width": "auto"}
+        )
+        self.head, self.message, self.estimates, self.rows = (ipywidgets.HTML() for _ in range(4))
+        self.box = ipywidgets.Box(layout={"flex_flow": "row wrap"})
+        changing = ipywidgets.Box([self.chooser, self.mend, self.delete, self.undo], layout={"flex_flow": "row wrap"})
+        saving = ipywidgets.HBox([self.button, self.anyway])
+        parts = [self.box, self.day, saving, self.message, self.estimates, self.rows, changing]
+        self.widget = ipywidgets.VBox([self.head, *([] if course.is_demo else parts)])
+        self.button.on_click(lambda _button: self._press())
+        self.anyway.on_click(lambda _button: self._press(accept_suspects=True))
+        self.mend.on_click(lambda _button: self.begin_mending(self.chooser.value))
+        self.delete.on_click(lambda _button: self._guarded(lambda: self.remove(self.chooser.value)))
+        self.undo.on_click(lambda _button: self._guarded(self.undone))
+        if course.is_demo:
+            self.head.value = alert(
+                "This is the demonstration, which nobody measured: make a course of your own at the head of the "
+                "start page, then run this page again."
+            )
+        else:
+            self.refresh()
+
+    # what is on the page
+
+    def put(self, **typed: object) -> None:
+        """Type cells, by heading; what stands in the other fields stays.
+
+        Parameters
+        ----------
+        **typed
+            Text or number for each heading.
+
+        Raises
+        ------
+        ValueError
+            If the form has no such field.
+        """
+        for name, value in typed.items():
+            if name not in self.fields:
+                raise ValueError(f"the form has no field {name!r}; it has: {', '.join(self.fields)}")
+            self.fields[name].input.value = str(value)
+
+    @property
+    def cells(self) -> dict[str, str]:
+        """What is typed, by heading, blank cells left out."""
+        return {name: field.text for name, field in self.fields.items() if field.text}
+
+    def refresh(self) -> None:
+        """Read the sheet anew and show its fields, its last rows and what it shows so far."""
+        self.records, self.sheet, line = [], None, self.course.line_in_words
+        columns = template_columns(self.kind, units_of(self.course.folder))
+        if self.path.exists():
+            try:
+                raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
+                headings = headings_alone(raw, self.kind, Findings(str(self.path)))
+            except SheetError as error:
+                self.message.value = alert(self._listed(error, "This sheet cannot be added to as it is"))
+                return
+            columns = tuple(item.column for item in headings if item.column is not None)
+            line = reference_line(list(raw.comments)) or line
+            self.records = [item for item in raw.records if not item[1][0].startswith("#")]
+            self._show_rows(raw)
+        self._make_fields(columns)
+        caution = CAUTIONS.get(self.kind.name, "")
+        pointing = f" Heading 0 points {escape(line)}." if "heading" in self.kind.quantities else ""
+        self.head.value = status(
+            f"<b>{escape(self.kind.title)}, {escape(self.course.name)}.</b> "
+            f"{escape(self.kind.description)} Fields with * must be filled in; Enter saves.{pointing}"
+            f"<br><small>{escape(caution)} Rows are kept in {escape(str(self.path))}.</small>"
+        )
+        self._read()
+
+    def _make_fields(self, columns: Sequence[Column]) -> None:
+        wanted = [column for column in columns if column.quantity != "measured_at"]
+        if list(self.fields) == [column.name for column in wanted]:
+            return
+        typed = self.cells
+        self.fields = {column.name: Field(column) for column in wanted}
+        for name, field in self.fields.items():
+            field.input.value = typed.get(name, self.course.player if field.column.quantity == "player" else "")
+            field.input.on_msg(self._heard)
+        self.box.children = [field.widget for field in self.fields.values()]
+        self.day.layout.display = "" if any(column.quantity == "measured_at" for column in columns) else "none"
+
+    def _show_rows(self, raw: RawSheet) -> None:
+        """Show the last rows, numbered as a person counts them, and offer every row for mending."""
+        count = len(self.records)
+        shown = [
+            (str(count - place), *record)
+            for place, (_, record) in enumerate(reversed(self.records[-LAST_ROWS:]))
+        ]  # fmt: skip
+        head = f"<b>{count} row{'s' if count != 1 else ''}</b>, the last first:"
+        self.rows.value = head + html_table(("row", *raw.header), shown) if count else ""
+        self.chooser.options = [
+            (f"{place}: {', '.join(cell for cell in record[:7] if cell)}", place)
+            for place, (_, record) in enumerate(self.records, start=1)
+        ][::-1]
+        for button in (self.chooser, self.mend, self.delete):
+            button.disabled = not count
+        self.undo.disabled = not self.changes
+
+    def _read(self) -> None:
+        """Read the rows; what is wrong with them is said, and nothing is estimated until it is mended."""
+        self.estimates.value = ""
+        if not self.path.exists():
+            return
+        try:
+            self.sheet = READERS[self.kind.name](self.path, accept_suspects=True)
+        except SheetError as error:
+            if not error.unfilled:
+                self.message.value = alert(self._listed(error, "Rows that are in the sheet already need mending"))
+            return
+        frame: pd.DataFrame = getattr(self.sheet, FRAMES[self.kind.name])
+        about = {field.column.quantity: field.text for field in self.fields.values()}
+        for field in self.fields.values():
+            quantity = field.column.quantity
+            if quantity in frame and isinstance(field.input, ipywidgets.Combobox):
+                seen = [str(word) for word in dict.fromkeys(frame[quantity]) if word]
+                field.input.options = tuple(dict.fromkeys([*seen, *SUGGESTED.get(quantity, ())]))
+                if quantity in ("spot", "club") and about[quantity] not in seen:
+                    about[quantity] = seen[-1] if seen else ""
+        try:
+            said = so_far(self.kind.name, self.sheet, about, "m" if units_of(self.course.folder) == "metres" else "ft")
+        except ValueError as problem:
+            said = [f"No estimate yet: {problem}"]
+        items = "".join(f"<li>{escape(sentence)}</li>" for sentence in said)
+        self.estimates.value = f"<b>So far</b><ul role='status' style='{LINES}'>{items}</ul>" if said else ""
+
+    # saving
+
+    def save(self, *, accept_suspects: bool = False) -> None:
+        """Check the row and put it into the sheet; on any problem say which, and leave everything as it is.
+
+        Parameters
+        ----------
+        accept_suspects : bool
+            Save a value that can be read but is hard to believe.
+        """
+        self.anyway.layout.display = "none"
+        wrong = {field.input.description: said for field in self.fields.values() if (said := field.check())}
+        if wrong:
+            items = "".join(f"<li><b>{escape(name)}</b>: {escape(said)}</li>" for name, said in wrong.items())
+            self.message.value = alert(f"<b>Not saved yet.</b><ul style='margin:0.2em 0'>{items}</ul>")
+            return
+        try:
+            number = self._put_row({**self.cells, **self._moment()}, accept_suspects)
+        except SheetError as error:
+            if all(problem.suspect for problem in error.problems):
+                self.anyway.layout.display = ""
+            self.message.value = alert(self._listed(error, "Not saved"))
+            return
+        self.message.value = status(f"Saved as row {number}.")
+        self.mending, self.button.description = None, "Save this row"
+        self._offer_next()
+        self.refresh()
+
+    def _moment(self) -> dict[str, object]:
+        """Return the time of a new row: that of the clock today, the date alone for another evening."""
+        now, day = self.clock().replace(second=0, microsecond=0, tzinfo=None), self.day.value
+        if day is None or self.day.layout.display == "none":
+            return {}
+        if self.mending is not None:
+            return {} if self._kept_moment() is None else {"measured_at": self._kept_moment()}
+        return {"measured_at": now if day == now.date() else date(day.year, day.month, day.day)}
+
+    def _kept_moment(self) -> str | None:
+        raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
+        place = next((index for index, head in enumerate(raw.header) if head.strip().lower() == "measured_at"), None)
+        return self.records[(self.mending or 1) - 1][1][place] if place is not None else None
+
+    def _put_row(self, row: dict[str, object], accept_suspects: bool) -> int:
+        """Put the row into the file and return its number as a person counts."""
+        if self.mending is not None:
+            options: dict[str, Any] = {"kind": self.kind.name, "accept_suspects": accept_suspects}
+            self.changes.append(mend_row(self.path, self.records[self.mending - 1][0], row, **options))
+            return self.mending
+        if not self.path.exists():
+            units = units_of(self.course.folder)
+            new_sheet(self.path, self.kind.name, units=units, reference_line=self.course.line_in_words)
+        before = self.path.read_bytes()
+        append_row(self.path, row, kind=self.kind.name, accept_suspects=accept_suspects)
+        after, count = self.path.read_bytes(), len(self.records)
+        raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
+        rows = sum(not record[0].startswith("#") for _, record in raw.records)
+        if rows == count + 1:  # nobody else added one meanwhile, which taking back would lose
+            self.changes.append(Change(path=self.path, before=before, after=after))
+        return rows
+
+    def _offer_next(self) -> None:
+        """Empty the fields of what was measured, offer the next heading or club, put the cursor on the next cell."""
+        raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
+        records = [record for _, record in raw.records if not record[0].startswith("#")]
+        places = {name.strip(): place for place, name in enumerate(raw.header)}
+        first = True
+        for name, field in self.fields.items():
+            quantity = field.column.quantity
+            if quantity in MEASURED:
+                field.input.value, field.message.value = "", ""
+                if first and not isinstance(field.input, ipywidgets.Dropdown):
+                    field.input.focus()
+                    first = False
+            elif quantity in CYCLING and field.text and name in places:
+                same = [record[places[name]] for record in records if len(record) > places[name]]
+                field.input.value = offered([cell for cell in same if cell])
+
+    # changing what is there
+
+    def begin_mending(self, number: int) -> None:
+        """Bring a row, by its number as a person counts, into the fields; *Save* then puts it back in its place."""
+        raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
+        cell = dict(zip((name.strip() for name in raw.header), self.records[number - 1][1], strict=False))
+        for name, field in self.fields.items():
+            value = cell.get(name, "")
+            point = field.column.is_number and raw.separator != ","
+            field.input.value = value.replace(",", ".") if point else value
+        self.mending, self.button.description = number, f"Save row {number}"
+        self.message.value = status(f"Row {number} is in the fields: mend it and save.")
+
+    def remove(self, number: int) -> None:
+        """Delete a row, by its number as a person counts; *Undo* brings it back."""
+        self.changes.append(delete_row(self.path, self.records[number - 1][0], kind=self.kind.name))
+        self.mending, self.button.description = None, "Save this row"
+        self.message.value = status(f"Row {number} is deleted; Undo brings it back.")
+        self.refresh()
+
+    def undone(self) -> None:
+        """Take the last change back that was made with this form."""
+        if self.changes:
+            take_back(self.changes[-1])
+            self.changes.pop()
+            self.message.value = status("The last change is taken back.")
+            self.refresh()
+
+    # events
+
+    def _heard(self, _widget: Any, content: Any, _buffers: Any) -> None:
+        if content.get("event") == "submit":
+            self._press()
+
+    def _press(self, *, accept_suspects: bool = False) -> None:
+        self._guarded(lambda: self.save(accept_suspects=accept_suspects))
+
+    def _guarded(self, work: Callable[[], None]) -> None:
+        with busy(self.button, self.message, "The form"):
+            try:
+                work()
+            except SheetError as error:
+                self.message.value = alert(self._listed(error, "Nothing was changed"))
+            except OSError as problem:
+                self.message.value = alert(f"<b>Nothing was changed:</b> {reason(problem)}.")
+
+    def _listed(self, error: SheetError, head: str) -> str:
+        """Return the problems of a sheet as HTML, rows numbered as the form counts them."""
+        numbers = {row: place for place, (row, _) in enumerate(self.records, start=1)}
+        new = len(self.records) + 1 if self.mending is None else self.mending
+        problems = [
+            replace(problem, row=numbers.get(problem.row, new) if problem.row is not None else None)
+            for problem in error.problems
+        ]
+        return listed(problems, head)
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        return self.widget._repr_mimebundle_(**options)
+
+
+def any_form(course: Chosen, first: str = "putts") -> Any:
+    """Return a list of all kinds of sheets with the form of the one chosen below it.
+
+    Parameters
+    ----------
+    course : Chosen
+        The course.
+    first : str
+        The kind shown at first.
+
+    Returns
+    -------
+    VBox
+        The list and the form.
+    """
+    chooser = ipywidgets.Dropdown(options=list(kinds()), value=first, description="sheet", layout=LAYOUT)
+    place = ipywidgets.VBox([EntryForm(first, course).widget])
+
+    def show(change: Any) -> None:
+        place.children = [EntryForm(change["new"], course).widget]
+
+    chooser.observe(show, names="value")
+    return ipywidgets.VBox([chooser, place])
+
+
+def listed(problems: Sequence[Any], head: str) -> str:
+    """Return problems of a sheet as HTML, the first eight of them."""
+    items = "".join(f"<li>{escape(str(problem))}</li>" for problem in problems[:8])
+    more = f"<li>and {len(problems) - 8} more</li>" if len(problems) > 8 else ""
+    return f"<b>{escape(head)}.</b><ul style='margin:0.2em 0'>{items}{more}</ul>"

@@ -1,0 +1,354 @@
+"""Panels of single laws: a roll, a bounce, a whole shot, the landing spot over green speed."""
+
+import math
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from matplotlib.figure import Figure
+
+from golfphys.core import constants
+from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
+from golfphys.panels.panel import Control, Panel, Subject, length
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Launch
+from golfphys.physics.flight import Air
+from golfphys.physics.green import Green, Resistance
+from golfphys.physics.roll import RollStatus, path
+from golfphys.physics.shot import Trace, trace
+from golfphys.physics.strike import launch_from
+from golfphys.planning.chips import landing_tables
+from golfphys.planning.speed_study import FIRMNESS, landing_shift, slope_along
+from golfphys.show import plots
+from golfphys.show.markup import escape
+from golfphys.show.style import CYCLE, GREY, TURF, LengthUnit, looks
+from golfphys.show.worked import parts, same_reading
+from golfphys.show.worked.shot import PARTS
+
+LAWS = {
+    "alike at every speed": "constant",
+    "grows with speed": "linear",
+    "grows with speed squared": "quadratic",
+}
+"""Laws of resistance in the words of the list."""
+GROWTH = 0.3
+"""Fraction by which resistance at the ramp's release speed exceeds that of a ball about to stop, where it grows."""
+SPEEDS_FT = (6.0, 8.0, 10.0, 12.0, 14.0)
+
+GREEN_SPEED = Control(name="stimp_ft", label="green speed (ft)", start=10.0, low=6.0, high=14.0, step=0.5)
+SLOPE = Control(name="uphill_pct", label="slope along the line (%, uphill +)", start=0.0, low=-4.0, high=6.0, step=0.5)
+TO_EDGE = Control(name="to_edge", label="ball to edge of the green", start=3.0, low=0.0, high=20.0, step=0.5, unit="m")
+TO_PIN = Control(name="to_pin", label="ball to pin", start=15.0, low=2.0, high=40.0, step=0.5, unit="m")
+CLUB = Control(name="club", label="club", start="sand wedge", choices=tuple(BAG))
+LIE = Control(name="lie", label="lie", start="fairway", choices=tuple(LIES))
+FIRM = Control(name="firmness", label="turf where it lands", start="middling", choices=tuple(FIRMNESS))
+
+
+def green_along(values: dict[str, Any], **more: Any) -> Green:
+    """Return the green of a panel's green speed and slope along the line."""
+    return Green.from_stimp(values["stimp_ft"], **slope_along(values["uphill_pct"] / 100), **more)
+
+
+def stimp_in_words(stimp_ft: float) -> str:
+    """Return a green speed in feet and metres."""
+    return f"{stimp_ft:.1f} ft ({stimp_ft * METRES_PER_FOOT:.2f} m)"
+
+
+def _speed_in_words(speed: Any, unit: str) -> str:
+    value = float(np.asarray(speed))
+    return f"{value:.1f} m/s" if unit == "m" else f"{value / FACTORS_TO_SI['ft_s']:.0f} ft/s"
+
+
+# a roll
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rolled:
+    """One roll and the same start on the level, under a resistance, on a slope that falls towards `fall_direction`."""
+
+    sloping: Any
+    level: Any
+    resistance: Resistance
+    grade: float
+    fall_direction: float
+    stimp_ft: float
+
+
+def _rolled(values: dict[str, Any]) -> Rolled:
+    """Follow the ball; the green keeps its ramp reading whatever the law."""
+    law = same_reading(values["stimp_ft"], growth=GROWTH)[LAWS[values["law"]]]
+    grade = values["slope_pct"] / 100
+    # the ball starts along x; uphill lies `heading` anticlockwise of that, and the fall is opposite to it
+    fall = math.radians(values["heading_deg"]) + math.pi
+    sloping, level = path(values["speed"], 0.0, law, grade, fall), path(values["speed"], 0.0, law)
+    return Rolled(
+        sloping=sloping, level=level, resistance=law, grade=grade, fall_direction=fall, stimp_ft=values["stimp_ft"]
+    )
+
+
+def _draw_roll(result: Rolled, figure: Figure, unit: str) -> None:
+    """Draw the path from above, and speed against distance rolled."""
+    above, along = figure.subplots(1, 2, width_ratios=(1.5, 1.0))
+    shown, speed_factor = LengthUnit(unit), 1.0 if unit == "m" else FACTORS_TO_SI["ft_s"]
+    for rolled, name, look in ((result.level, "on the level", GREY), (result.sloping, "on this slope", CYCLE[0])):
+        x, y = shown.show(rolled.x), shown.show(rolled.y)
+        line = "--" if look == GREY else "-"
+        above.plot(x, y, line, color=look, label=name)
+        if rolled.status == RollStatus.STOPPED:
+            above.plot(x[-1], y[-1], "o", color=look)
+        gone = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
+        along.plot(gone, rolled.speed / speed_factor, line, color=look, label=name)
+    above.plot(0, 0, "s", color="black", markersize=6)
+    _one_scale(above)
+    if result.grade > 0:
+        _downhill(above, result.fall_direction)
+    above.set_facecolor(TURF)
+    above.set(xlabel=shown.label("along the start line"), ylabel=shown.label("to the left"), title="Seen from above")
+    above.legend(loc="upper left")
+    along.set(xlabel=shown.label("rolled"), ylabel=f"speed ({unit}/s)", title="Slowing down")
+    along.set_ylim(bottom=0)
+
+
+def _one_scale(ax: Any) -> None:
+    """Show the whole path at one scale in both directions, with room about a straight one."""
+    (low_x, high_x), (low_y, high_y) = ax.get_xlim(), ax.get_ylim()
+    tall = max(high_y - low_y, 0.62 * max(high_x - low_x, 1.0))
+    wide = max(high_x - low_x, 1.0, tall / 0.62)
+    x, y = (low_x + high_x) / 2, (low_y + high_y) / 2
+    ax.set(xlim=(x - wide / 2, x + wide / 2), ylim=(y - tall / 2, y + tall / 2), aspect="equal")
+
+
+def _downhill(ax: Any, fall: float) -> None:
+    x, y, dx, dy = 0.87, 0.16, 0.07 * math.cos(fall), 0.07 * math.sin(fall)
+    look: dict[str, Any] = {"arrowstyle": "-|>", "color": "black", "linewidth": 2}
+    ax.annotate("", (x + dx, y + dy), (x - dx, y - dy), "axes fraction", "axes fraction", arrowprops=look)
+    ax.annotate("downhill", (x, 0.015), xycoords="axes fraction", ha="center", fontsize=9)
+
+
+def _roll_words(result: Rolled, unit: str) -> str:
+    """Say how far, how long and how far aside."""
+    rolled, head = result.sloping, f"Green speed {stimp_in_words(result.stimp_ft)}. "
+    if rolled.status == RollStatus.NEVER_STOPS:
+        return head + (
+            f"<b>The ball does not stop</b>: the slope of {100 * result.grade:.1f} % pulls harder than the "
+            f"resistance of {100 * result.resistance.constant:.1f} % holds."
+        )
+    reach, on_level = (math.hypot(item.x[-1], item.y[-1]) for item in (rolled, result.level))
+    y = float(rolled.y[-1])
+    drift = f"{length(abs(y), unit, 2)} to the {'left' if y > 0 else 'right'}" if abs(y) >= 0.005 else "not at all"
+    return head + (
+        f"It stops <b>{length(reach, unit, 2)}</b> away after {rolled.time[-1]:.1f} s "
+        f"({length(on_level, unit, 2)} on the level) and drifts {drift}."
+    )
+
+
+ROLL = Subject(
+    controls=(
+        replace(GREEN_SPEED, low=5.0, high=15.0),
+        Control(name="slope_pct", label="slope (%)", start=0.0, low=0.0, high=8.0, step=0.5),
+        Control(
+            name="heading_deg", label="direction, clockwise from uphill (deg)", start=90.0, high=360.0, step=15.0
+        ),
+        Control(
+            name="speed", label="speed at the start", start=constants.RAMP_RELEASE_SPEED.value, low=0.3, high=4.0,
+            step=0.05, unit="m_s", step_feet=0.2,
+        ),
+        Control(name="law", label="resistance", start="alike at every speed", choices=tuple(LAWS)),
+    ),
+    compute=_rolled, draw=_draw_roll, words=_roll_words, size=(8.4, 3.6), left=0.95, between=0.75,
+)  # fmt: skip
+"""How far, which direction, how long a ball rolls, as green speed, slope, direction, speed and law change."""
+
+
+# a bounce
+
+
+def _bounced(values: dict[str, Any]) -> dict[str, Trace]:
+    """Strike it to land at the carry asked for, then change the spin with which it leaves the club."""
+    green = Green.from_stimp(values["stimp_ft"], turf=FIRMNESS[values["firmness"]])
+    club, lie, carry = BAG[values["club"]], LIES[values["lie"]], values["carry"]
+    (table,) = landing_tables([club], lie, DEFAULT_PLAYER, green, farthest=carry + 2.0)
+    low, high = table.reach
+    if not low <= carry <= high:
+        raise ValueError(f"carry is {carry:g} m; this club lands a chip from {low:.1f} to {high:.1f} m away")
+    found = table.launch(carry)
+    usual = Launch(*(float(np.asarray(item)) for item in (found.speed, found.angle, found.backspin)))
+    asked = replace(usual, backspin=float(np.asarray(usual.backspin)) * values["spin_pct"] / 100)
+    return {"spin asked about": trace(asked, green), "spin as struck": trace(usual, green)}
+
+
+def _draw_bounce(result: dict[str, Trace], figure: Figure, unit: str) -> None:
+    plots.plot_after_landing(result, ax=figure.subplots(), unit=unit)
+
+
+def _bounce_words(result: dict[str, Trace], unit: str) -> str:
+    """Say how it lands, how it hops and how far it runs."""
+    asked, usual = result.values()
+    shot, change = asked.shot, asked.shot.roll_distance - usual.shot.roll_distance
+    hops = hop_heights(asked)
+    first = f", the first {length(hops[0], 'cm' if unit == 'm' else 'in', 0)} high" if hops else ""
+    said = (
+        f"It lands at {_speed_in_words(shot.landing_speed, unit)}, {math.degrees(shot.landing_angle):.0f} deg below "
+        f"level, with {shot.landing_spin / FACTORS_TO_SI['rpm']:.0f} rpm of backspin. "
+        f"{shot.bounces} hop{'s' if shot.bounces != 1 else ''}{first}; "
+        f"it stops <b>{length(shot.roll_distance, unit)}</b> on"
+    )
+    if abs(change) < 0.05:
+        return f"{said}."
+    return f"{said}, {length(abs(change), unit)} {'shorter' if change < 0 else 'longer'} than with the spin as struck."
+
+
+def hop_heights(shot: Trace) -> list[float]:
+    """Return how high each hop after the landing goes, m, in order, read off the drawn path of one shot."""
+    flying = (shot.phase == "flight") & (shot.time > shot.shot.flight_time + 1e-9)
+    found, height = [], 0.0
+    for up, z in zip(flying, shot.height, strict=True):
+        if up and z > 1e-6:
+            height = max(height, float(z))
+        elif height:
+            found.append(height)
+            height = 0.0
+    return [*found, height] if height else found
+
+
+BOUNCE = Subject(
+    controls=(
+        CLUB, LIE, FIRM,
+        Control(name="spin_pct", label="spin, of what the strike gives (%)", start=100.0, high=200.0, step=10.0),
+        Control(name="carry", label="it lands after", start=6.0, low=1.0, high=25.0, step=0.5, unit="m"),
+        GREEN_SPEED,
+    ),
+    compute=_bounced, draw=_draw_bounce, words=_bounce_words, size=(8.5, 3.2),
+)  # fmt: skip
+"""What firmness and spin make of a landing."""
+
+
+# the whole shot
+
+
+def _played(values: dict[str, Any]) -> tuple[Launch, Trace]:
+    """Strike it and follow it to rest."""
+    attack, lean = math.radians(values["attack_deg"]), math.radians(values["lean_deg"])
+    delivery = Delivery(speed=values["head_speed"], attack=attack, shaft_lean=lean)
+    launch = launch_from(BAG[values["club"]], delivery, LIES[values["lie"]])
+    if not float(np.asarray(launch.angle)) > 0.02:
+        raise ValueError("attack and lean leave no loft: this strike does not lift the ball")
+    wind = Air(wind_speed=abs(values["wind"]), wind_direction=0.0 if values["wind"] >= 0 else math.pi)
+    played = trace(launch, green_along(values, turf=FIRMNESS[values["firmness"]]), air=wind, time_step=0.05)
+    if not played.shot.stops:
+        raise ValueError("on this slope at this green speed the ball does not stop")
+    return launch, played
+
+
+def _draw_shot(result: tuple[Launch, Trace], figure: Figure, unit: str) -> None:
+    plots.plot_path(result[1], ax=figure.subplots(), unit=unit)
+
+
+def _shot_words(result: tuple[Launch, Trace], unit: str) -> str:
+    """Say how it leaves, lands and stops, and where the distance is made."""
+    launch, played = result
+    phases = parts({"shot": played}).iloc[0].to_dict()
+    made = ", ".join(f"{part} {length(phases[part], unit)}" for part in PARTS)
+    rpm = float(np.asarray(launch.backspin)) / FACTORS_TO_SI["rpm"]
+    return (
+        f"It leaves at {_speed_in_words(launch.speed, unit)}, {math.degrees(float(np.asarray(launch.angle))):.0f} deg "
+        f"up, with {rpm:.0f} rpm of backspin, lands {math.degrees(played.shot.landing_angle):.0f} deg below level, "
+        f"stops <b>{length(played.shot.rest_x, unit)}</b> away: {made}."
+    )
+
+
+SHOT = Subject(
+    controls=(
+        CLUB, LIE,
+        Control(name="head_speed", label="head speed", start=8.0, low=4.0, high=20.0, step=0.5, unit="m_s"),
+        Control(name="attack_deg", label="attack (deg, down -)", start=-4.0, low=-12.0, high=4.0, step=1.0),
+        Control(name="lean_deg", label="shaft lean (deg)", start=8.0, low=-4.0, high=16.0, step=1.0),
+        Control(
+            name="wind", label="wind along the line, helping +", start=0.0, low=-12.0, high=12.0, step=1.0, unit="m_s"
+        ),
+        GREEN_SPEED, SLOPE, FIRM,
+    ),
+    compute=_played, draw=_draw_shot, words=_shot_words, size=(8.5, 3.4),
+)  # fmt: skip
+"""A shot from its causes: head speed, attack, lean, club and lie; wind; green speed, slope and firmness."""
+
+
+# green speed
+
+
+def _landing_spots(values: dict[str, Any]) -> dict[str, Any]:
+    """Find the landing spots from which a ball stops at the pin, over green speeds and at the one asked about."""
+    stimp = values["stimp_ft"]
+    table = landing_shift(
+        stimps_ft=sorted({*SPEEDS_FT, stimp}), to_pins=[values["to_pin"]], grades=[values["uphill_pct"] / 100],
+        firmness=values["firmness"], lie=values["lie"], player=DEFAULT_PLAYER,
+    )  # fmt: skip
+    return {**values, "table": table, "here": table[table["stimp_ft"] == stimp].set_index("club")}
+
+
+def _draw_landing_spots(result: dict[str, Any], figure: Figure, unit: str) -> None:
+    ax, shown = figure.subplots(), LengthUnit(unit)
+    table: pd.DataFrame = result["table"]
+    for club, look in looks(list(BAG)).items():
+        line = table[table["club"] == club]
+        landing = shown.show(line["landing_m"].to_numpy(float))
+        if not np.all(np.isnan(landing)):
+            ax.plot(line["stimp_ft"], landing, marker="o", markersize=3.5, **look)
+    pin = shown.show(result["to_pin"])
+    ax.axhline(pin, color="black", linewidth=1)
+    ax.annotate("pin", (6.0, pin), (0, -3), textcoords="offset points", va="top", fontsize=9)
+    ax.axvline(result["stimp_ft"], color="black", linewidth=1, linestyle=":")
+    ax.set(xlabel="green speed (ft)", ylabel=shown.label("where it must land"), ylim=(0, 1.05 * pin))
+    ax.set_title("The faster the green, the shorter the landing")
+    handles, names = ax.get_legend_handles_labels()
+    if handles:
+        ax.legend(handles[::-1], names[::-1], loc="upper left", bbox_to_anchor=(1.0, 1.0))
+
+
+def _landing_spot_words(result: dict[str, Any], unit: str) -> str:
+    """Say, for each club, where to land it and how far a foot of green speed moves the spot."""
+    here: pd.DataFrame = result["here"]
+    reached = here[here["landing_m"].notna()]
+    head = f"At a green speed of {stimp_in_words(result['stimp_ft'])}: "
+    if reached.empty:
+        return head + "<b>no club of the bag stops a ball at this pin</b> on a straight line."
+    spots = "; ".join(f"{escape(str(club))} {length(row['landing_m'], unit)}" for club, row in reached.iterrows())
+    shift = -reached["shift_ft_per_ft"].dropna() * (METRES_PER_FOOT / FACTORS_TO_SI["cm"] if unit == "m" else 12)
+    small = "cm" if unit == "m" else "in"
+    moved = f"{shift.min():.0f} to {shift.max():.0f} {small}" if len(shift) else ""
+    moved = f" One foot faster, and the spot comes <b>{moved}</b> closer." if moved else ""
+    missing = ", ".join(escape(str(club)) for club in here.index if club not in reached.index)
+    return f"{head}{spots}.{moved}" + (f" Not from any landing: {missing}." if missing else "")
+
+
+LANDING_SPOTS = Subject(
+    controls=(GREEN_SPEED, SLOPE, TO_PIN, LIE, FIRM),
+    compute=_landing_spots, draw=_draw_landing_spots, words=_landing_spot_words, size=(8.4, 4.0), right=1.6,
+)  # fmt: skip
+"""The landing spot of every club for one pin, and how far a foot of green speed moves it."""
+
+
+def roll(**start: Any) -> Panel:
+    """Return the panel of `ROLL`; `start` as for `Panel`.
+
+    Examples
+    --------
+    >>> round(float(roll(units="metres").result.sloping.x[-1]), 2)
+    3.05
+    """
+    return Panel(ROLL, **start)
+
+
+def bounce(**start: Any) -> Panel:
+    """Return the panel of `BOUNCE`; `start` as for `Panel`."""
+    return Panel(BOUNCE, **start)
+
+
+def shot(**start: Any) -> Panel:
+    """Return the panel of `SHOT`; `start` as for `Panel`."""
+    return Panel(SHOT, **start)
+
+
+def landing_spots(**start: Any) -> Panel:
+    """Return the panel of `LANDING_SPOTS`; `start` as for `Panel`."""
+    return Panel(LANDING_SPOTS, **start)

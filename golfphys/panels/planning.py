@@ -1,0 +1,327 @@
+"""Panels that plan: a chip on a stated or a measured green, clubs side by side, an hour of measuring."""
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from matplotlib.figure import Figure
+
+from golfphys.core import constants
+from golfphys.fitting.design import RolloutPlan, expected_intervals
+from golfphys.fitting.intervals import cell
+from golfphys.panels.course import Chosen
+from golfphys.panels.panel import Control, Panel, Subject, length
+from golfphys.panels.physics import FIRM, GREEN_SPEED, LIE, SLOPE, TO_EDGE, TO_PIN, green_along
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES
+from golfphys.physics.green import Green
+from golfphys.planning import ChipPlan, plan_chip
+from golfphys.planning.speed_study import FIRMNESS
+from golfphys.sheets.rollouts import speed_from_ramp_run
+from golfphys.show import plots
+from golfphys.show.markup import escape
+from golfphys.show.style import CYCLE, GREY, ROUGH, TURF, LengthUnit
+
+QUICK: dict[str, Any] = {"landings": 25, "shots": 64}
+"""How many landing spots and errors a panel tries: fewer than a full plan, so that it answers at once."""
+RAMP_RUNS = {
+    "full ramp": (1.0,),
+    "full and half": (1.0, 0.5),
+    "full, two thirds and one third": (1.0, 2 / 3, 1 / 3),
+}
+"""Where on the ramp the ball is let go, as fractions of the full run, in the words of the list."""
+MOST_HEADINGS = 16
+HARDLY_INFORMED = 0.5
+"""Fraction of the first uncertainty that rolls must take away for a slope to count as informed."""
+PLANNED = "this plan"
+INTERVALS = {
+    "stimp_ft": ("green speed (ft)", 1.0, "ft"),
+    "grade": ("slope (%)", 100.0, "%"),
+    "fall_direction_deg": ("direction of fall (deg)", 1.0, "deg"),
+}
+"""What the panel of measuring shows: parameter, label, factor, unit."""
+
+
+# a chip
+
+
+def _stated_chip(values: dict[str, Any]) -> ChipPlan:
+    """Plan the chip on a green of the controls' speed and slope, for the stated default player."""
+    turf = FIRMNESS[values["firmness"]] if "firmness" in values else None
+    question = {name: values[name] for name in ("to_edge", "to_pin", "lie")}
+    return plan_chip(green_along(values, turf=turf), player=DEFAULT_PLAYER, **question, **QUICK)
+
+
+def _draw_paths(result: ChipPlan, figure: Figure, unit: str) -> None:
+    plots.plot_trajectories(result, ax=figure.subplots(), unit=unit)
+
+
+def plan_in_words(plan: ChipPlan, unit: str) -> str:
+    """Return the answer of a plan, and every caution that goes with it, as HTML.
+
+    Parameters
+    ----------
+    plan : ChipPlan
+        The plan.
+    unit : str
+        Symbol of the unit of length.
+
+    Returns
+    -------
+    str
+        The verdict, where to land it, how often it ends close; the cautions as a list.
+    """
+    best = plan.table.iloc[0]
+    onto = float(best["onto_green_m"])
+    where = f"{length(abs(onto), unit)} {'onto the green' if onto >= 0 else 'short of the green'}"
+    close, near = _closeness(unit)
+    said = (
+        f"<b>{escape(plan.verdict)}</b> {escape(str(best['club']).capitalize())}: land it "
+        f"<b>{length(best['landing_m'], unit)}</b> out, {where}; it runs {length(best['roll_m'], unit)}. "
+        f"{100 * best[close]:.0f} % end within {near}, {best['strokes']:.2f} strokes expected."
+    )
+    cautions = "".join(f"<li>{escape(sentence)}</li>" for sentence in plan.cautions)
+    return f"{said}<ul style='margin: 0.2em 0'>{cautions}</ul>" if cautions else said
+
+
+def _closeness(unit: str) -> tuple[str, str]:
+    """Return the column that says how often a chip ends close, and what close is, in this unit."""
+    return ("within_3ft", "3 ft") if unit == "ft" else ("within_1m", "1 m")
+
+
+def _draw_clubs(result: ChipPlan, figure: Figure, unit: str) -> None:
+    """Draw a row for each club: flight, run and window on the left, how often it ends close on the right."""
+    ground, share = figure.subplots(1, 2, sharey=True, width_ratios=(2.6, 1.0))
+    shown, table = LengthUnit(unit), result.table.set_index("club")
+    clubs = [club for club in BAG if club in table.index]
+    column, near = _closeness(unit)
+    for row, club in enumerate(clubs):
+        line = table.loc[club]
+        land, rest = shown.show(line["landing_m"]), shown.show(line["landing_m"] + line["roll_m"])
+        window = shown.show(np.array([line["window_low_m"], line["window_high_m"]], dtype=float))
+        if np.all(np.isfinite(window)):
+            ground.barh(row, window[1] - window[0], 0.66, window[0], color=CYCLE[4], alpha=0.45, linewidth=0)
+        ground.plot([0, land], [row, row], color=CYCLE[0], linewidth=3, solid_capstyle="butt")
+        ground.plot([land, rest], [row, row], color=CYCLE[0], linewidth=1.6, linestyle=(0, (1, 1)))
+        ground.plot(land, row, "v", color=CYCLE[0], markersize=8)
+        within = 100 * float(table[column].to_dict()[club])
+        share.barh(row, within, 0.6, color=CYCLE[2] if club == result.pick else GREY)
+        share.annotate(f"{within:.0f} %", (within, row), (3, 0), textcoords="offset points", va="center")
+    edge, pin = shown.show(result.to_edge), shown.show(result.to_pin)
+    ground.axvspan(0, edge, color=ROUGH, linewidth=0, zorder=0)
+    ground.axvspan(edge, pin * 1.12, color=TURF, linewidth=0, zorder=0)
+    ground.axvline(pin, color="black", linewidth=1.2)
+    ground.annotate(" pin", (pin, -0.42), va="bottom", fontsize=9)
+    ground.set(xlim=(0, pin * 1.12), ylim=(len(clubs) - 0.4, -0.75), xlabel=shown.label("from the ball"))
+    ground.set_title("Flight (solid), run (dotted), window to land in (orange)")
+    ground.set_yticks(range(len(clubs)), clubs)
+    share.set(xlabel=f"end within {near} (%)", xlim=(0, 100), title="How often close")
+    for ax in (ground, share):
+        _quiet(ax)
+
+
+def _quiet(ax: Any) -> None:
+    """Take the grid off an axis on which names stand."""
+    ax.grid(visible=False, axis="y")
+    ax.tick_params(axis="y", length=0)
+
+
+def _clubs_words(result: ChipPlan, unit: str) -> str:
+    """Say the pick, then how the clubs follow each other."""
+    order = ", ".join(f"{row.club} {row.strokes:.2f}" for row in result.table.sort_values("strokes").itertuples())
+    return f"{plan_in_words(result, unit)}<br>Strokes to hole out, fewest first: {escape(order)}."
+
+
+CHIP = Subject(
+    controls=(GREEN_SPEED, SLOPE, TO_EDGE, TO_PIN, LIE),
+    compute=_stated_chip, draw=_draw_paths, words=plan_in_words, size=(8.5, 4.2),
+)  # fmt: skip
+"""A chip planned for the stated default player: green speed, slope, lie, distances."""
+
+CLUBS = Subject(
+    controls=(GREEN_SPEED, SLOPE, TO_EDGE, TO_PIN, LIE, FIRM),
+    compute=_stated_chip, draw=_draw_clubs, words=_clubs_words, size=(8.6, 3.8), left=1.25, between=0.15,
+)  # fmt: skip
+"""The clubs side by side for one chip: how far each flies and runs, its window, and how often it ends close."""
+
+
+def chip(**start: Any) -> Panel:
+    """Return the panel of `CHIP`; `start` as for `Panel`.
+
+    Examples
+    --------
+    >>> chip(units="metres", to_pin=12.0).result.pick in BAG
+    True
+    """
+    return Panel(CHIP, **start)
+
+
+def clubs(**start: Any) -> Panel:
+    """Return the panel of `CLUBS`; `start` as for `Panel`."""
+    return Panel(CLUBS, **start)
+
+
+def plan(course: Chosen, **start: Any) -> Panel:
+    """Plan a chip on a measured course: from where, along which line, from which lie, to which pin.
+
+    Parameters
+    ----------
+    course : Chosen
+        The course, as `golfphys.chosen` returns it; its spots and lies fill the lists.
+    **start : float or str
+        Start values of the controls `spot`, `line_deg`, `lie`, `to_edge` and `to_pin` (m), and `units`.
+
+    Returns
+    -------
+    Panel
+        Its result is the plan.
+    """
+    lies = tuple(dict.fromkeys([*course.lies, *LIES]))
+    line = f"line of play, clockwise from {course.line_in_words} (deg)"
+    controls = (
+        Control(name="spot", label="green", start=course.spot, choices=course.spots),
+        Control(name="line_deg", label=line, start=course.line_deg, low=0.0, high=355.0, step=5.0),
+        replace(LIE, start=next(iter(course.lies), "fairway"), choices=lies), TO_EDGE, TO_PIN,
+    )  # fmt: skip
+
+    def compute(values: dict[str, Any]) -> ChipPlan:
+        known = course.draws(values.pop("spot"), values.pop("line_deg"))
+        return plan_chip(known, **values, **QUICK)
+
+    subject = Subject(controls=controls, compute=compute, draw=_draw_paths, words=plan_in_words, size=(8.5, 4.2))
+    return Panel(subject, **{"units": course.units, **start})
+
+
+# an hour of measuring
+
+
+@dataclass(frozen=True, kw_only=True)
+class Design:
+    """Planned sheets of rollouts side by side, with the intervals to expect of each.
+
+    Parameters
+    ----------
+    plans : mapping of str to RolloutPlan
+        By name, the one asked about first.
+    tables : mapping of str to DataFrame
+        What `golfphys.fitting.design.expected_intervals` says of each.
+    """
+
+    plans: Mapping[str, RolloutPlan]
+    tables: Mapping[str, pd.DataFrame]
+
+    def number(self, name: str, parameter: str, column: str = "half_width") -> float:
+        """Return a number of a plan: ``half_width`` of its 90 % interval, or ``told``, the variance taken away."""
+        return cell(self.tables[name], self.plans[name].spots[0], parameter, column)
+
+
+def _designed(values: dict[str, Any]) -> Design:
+    """Work out what the planned rolls will inform, and what three other plans would."""
+    headings, run = read_headings(values["headings"]), constants.RAMP_RUN.value
+    speeds = tuple(float(np.asarray(speed_from_ramp_run(share * run))) for share in RAMP_RUNS[values["ramp"]])
+    green = Green.from_stimp(values["stimp_ft"], grade=values["slope_pct"] / 100, fall_direction=-math.pi / 4)
+    planned = RolloutPlan(
+        headings_deg=headings, release_speeds=speeds, repeats=int(values["repeats"]), side=values["side"]
+    )
+    plans = {PLANNED: planned}
+    more = tuple(sorted({*headings, *((heading + 90.0) % 360.0 for heading in headings)}))
+    if len(more) > len(headings):
+        plans["square to it as well"] = replace(planned, headings_deg=more)
+    plans["twice as many rolls"] = replace(planned, repeats=2 * planned.repeats)
+    if not planned.side:
+        plans["side drift noted"] = replace(planned, side=True)
+    return Design(plans=plans, tables={name: expected_intervals(item, green=green) for name, item in plans.items()})
+
+
+def _draw_design(result: Design, figure: Figure, _unit: str) -> None:
+    """Draw half the interval of green speed, slope and direction for each plan."""
+    names = list(result.plans)
+    for ax, (parameter, (label, factor, unit)) in zip(
+        figure.subplots(1, 3, sharey=True), INTERVALS.items(), strict=True
+    ):
+        widths = [factor * result.number(name, parameter) for name in names]
+        ax.barh(range(len(names)), widths, 0.6, color=[CYCLE[0] if name == PLANNED else GREY for name in names])
+        for row, width in enumerate(widths):
+            words = "any" if unit == "deg" and width >= 180 else f"\N{PLUS-MINUS SIGN}{width:#.2g}"
+            ax.annotate(words, (width, row), (3, 0), textcoords="offset points", va="center", fontsize=9)
+        ax.set(xlim=(0, 1.35 * max(widths)), ylim=(len(names) - 0.5, -0.5), xlabel=label)
+        _quiet(ax)
+    figure.axes[0].set_yticks(range(len(names)), [f"{name} ({result.plans[name].rolls} rolls)" for name in names])
+    figure.axes[0].set_title("Half of the 90 % interval to expect")
+
+
+def _design_words(result: Design, _unit: str) -> str:
+    """Say what the plan will inform, and what it will not."""
+    planned = result.plans[PLANNED]
+    known = [
+        f"the {label.partition(' (')[0]} to \N{PLUS-MINUS SIGN}{factor * result.number(PLANNED, key):#.2g} {unit}"
+        for key, (label, factor, unit) in INTERVALS.items()
+        if key != "fall_direction_deg" or result.number(PLANNED, key) < 180
+    ]
+    said = f"<b>{planned.rolls} rolls</b> will give {', '.join(known[:-1])} and {known[-1]}, nine times in ten."
+    blind = [
+        words
+        for parameter, words in (("grade_along", "along heading 0"), ("grade_left", "across heading 0"))
+        if result.number(PLANNED, parameter, "told") < HARDLY_INFORMED
+    ]
+    if blind:
+        said += f" <b>Slope {' and '.join(blind)} will stay hardly known.</b>"
+    if len(planned.release_speeds) == 1:
+        said += " One mark on the ramp cannot show whether resistance changes with speed."
+    return said
+
+
+def read_headings(text: str) -> tuple[float, ...]:
+    """Return the headings of a line of numbers: degrees clockwise from the reference line, each once, rising.
+
+    Raises
+    ------
+    ValueError
+        If the line holds anything else, nothing, or more than `MOST_HEADINGS`.
+
+    Examples
+    --------
+    >>> read_headings("180, 0; -90")
+    (0.0, 180.0, 270.0)
+    """
+    found = set()
+    for item in filter(None, re.split(r"[,;\s]+", text.strip())):
+        try:
+            value = float(item.removesuffix("°"))
+        except ValueError:
+            raise ValueError(f"headings: {item!r} is no number; expected degrees such as 0, 90, 180, 270") from None
+        if not -360 <= value <= 360:
+            raise ValueError(f"headings: {item} is no direction; expected degrees from -360 to 360")
+        found.add(value % 360.0)
+    if not 1 <= len(found) <= MOST_HEADINGS:
+        raise ValueError(f"headings: {len(found)} given; expected 1 to {MOST_HEADINGS}, such as 0, 90, 180, 270")
+    return tuple(sorted(found))
+
+
+MEASURING = Subject(
+    controls=(
+        Control(name="headings", label="headings (deg clockwise)", start="0, 90, 180, 270"),
+        Control(name="ramp", label="let go from", start="full ramp", choices=tuple(RAMP_RUNS)),
+        Control(name="repeats", label="rolls of each", start=3.0, low=1.0, high=8.0, step=1.0),
+        Control(name="side", label="side drift will be noted", start=False),
+        replace(GREEN_SPEED, label="green speed expected (ft)"),
+        Control(name="slope_pct", label="slope expected (%)", start=1.5, low=0.0, high=5.0, step=0.5),
+    ),
+    compute=_designed, draw=_draw_design, words=_design_words, size=(8.6, 2.7), left=2.35, between=0.2,
+)  # fmt: skip
+"""An hour of rolling planned: headings, ramp marks and repeats, and how well they will inform speed and slope."""
+
+
+def measuring(**start: Any) -> Panel:
+    """Return the panel of `MEASURING`; `start` as for `Panel`.
+
+    Examples
+    --------
+    >>> panel = measuring(headings="0, 180")
+    >>> panel.result.number("this plan", "grade_left", "told") < 0.5
+    True
+    """
+    return Panel(MEASURING, **start)

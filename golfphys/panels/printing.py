@@ -1,0 +1,360 @@
+"""Paper: blank sheets with drawings for the pencil, and the plans of a course kept on one page."""
+
+import csv
+import html
+import io
+import re
+import textwrap
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from datetime import date
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+from matplotlib.backends.backend_pdf import PdfPages
+from matplotlib.patches import Rectangle
+
+from golfphys.panels import settings
+from golfphys.panels.course import Chosen, working
+from golfphys.panels.panel import Panel, StillFigure, alert, busy, length, new_figure, reason, rendered, status
+from golfphys.panels.planning import plan_in_words
+from golfphys.planning import ChipPlan, plan_chip
+from golfphys.sheets.dictionary import Kind, kind_of
+from golfphys.sheets.templates import template_columns
+from golfphys.show import plots
+from golfphys.show.markup import escape
+from golfphys.show.style import CYCLE, GREY, TURF
+
+PAPER = (11.7, 8.3)
+"""A landscape page, inches."""
+ROWS = 24
+RULES = (
+    "Made before the round from information gathered before it (Rule 4.3a). During the round no device may work out a "
+    "line or a club from where the ball lies; a local rule may be stricter: ask the committee."
+)
+
+
+# blank sheets
+
+
+def _ramp_drawing(ax: Any, line: str) -> None:
+    """Rolls from above: the ramp, the reference line, headings clockwise, distance and side."""
+    ax.set(xlim=(-3.6, 3.6), ylim=(-1.5, 1.7))
+    for x, y, name in ((0, 1.15, f"0: {line}"), (1.15, 0, "90"), (0, -1.15, "180"), (-1.15, 0, "270")):
+        ax.annotate("", (x, y), (0.15 * x, 0.15 * y), arrowprops={"arrowstyle": "-|>", "color": GREY})
+        ax.text(1.18 * x, 1.2 * y, name, ha="center", va="center", fontsize=8, parse_math=False)
+    ax.add_patch(_box(-0.09, -0.09, 0.18, 0.18, "black"))
+    ax.text(-0.15, -0.3, "ramp", ha="right", fontsize=8)
+    ax.plot([2.0, 2.0], [-1.0, 1.4], color=GREY, linestyle="--", linewidth=1)
+    ways = [step / 20 for step in range(21)]
+    ax.plot([2.0 - 0.5 * way**2 for way in ways], [-1.0 + 2.1 * way for way in ways], color=CYCLE[0])
+    ax.plot(1.5, 1.1, "o", color="white", markeredgecolor="black")
+    ax.add_patch(_box(1.91, -1.2, 0.18, 0.2, "black"))
+    _measure(ax, (1.5, 1.3), (2.0, 1.3), "side + (left of the heading)")
+    _measure(ax, (1.9, -1.0), (1.4, 1.05), "distance, straight  ", "right")
+    ax.plot([-3.3, -1.9, -3.3, -3.3], [-1.0, -1.0, 0.2, -1.0], color="black")
+    _measure(ax, (-3.15, 0.25), (-1.8, -0.9), "ramp run")
+
+
+def _drop_drawing(ax: Any, _line: str) -> None:
+    """A drop from the side: both heights from the ground to the underside of the ball."""
+    ax.set(xlim=(-2.5, 2.5), ylim=(-0.3, 2.0))
+    ax.axhline(0, color="black")
+    for x, y, name in ((-0.4, 1.5, "drop height"), (0.4, 0.55, "rebound height")):
+        ax.plot(x, y + 0.09, "o", color="white", markeredgecolor="black", markersize=9)
+        _measure(ax, (x - 0.25, 0), (x - 0.25, y), "")
+        ax.text(x - 0.3, y / 2, name, ha="right", va="center", fontsize=8)
+    ax.plot([-0.4, -0.4], [1.5, 0.05], color=CYCLE[0], linestyle=":")
+    ax.plot([0.4, 0.4], [0.05, 0.55], color=CYCLE[0], linestyle=":")
+    ax.text(1.0, 1.1, "or times, by ear: first flight = first\nto second touch, second flight = next", fontsize=8)
+
+
+def _chip_drawing(ax: Any, _line: str) -> None:
+    """A chip from the side: everything is measured from where the ball lay, along the line of play."""
+    ax.set(xlim=(-0.5, 12.5), ylim=(-2.6, 2.2))
+    ax.axhline(0, color="black")
+    ax.axvspan(3, 12.5, ymax=0.54, color=TURF, linewidth=0)
+    for start, end, high in ((0, 6, 1.6), (6, 7.6, 0.45)):
+        xs = [start + (end - start) * step / 20 for step in range(21)]
+        ax.plot(xs, [4 * high * (x - start) * (end - x) / (end - start) ** 2 for x in xs], color=CYCLE[0])
+    ax.plot([7.6, 11], [0.05, 0.05], color=CYCLE[0], linestyle=":")
+    for x, name in ((0, "ball"), (11, "")):
+        ax.plot(x, 0.08, "o", color="white", markeredgecolor="black")
+        ax.text(x, 0.3, name, ha="center", fontsize=8)
+    carry = "carry (target carry: where it was meant to land)"
+    for row, (end, name) in enumerate(((3, "edge"), (6, carry), (7.6, "first hop"), (11, "rest"))):
+        _measure(ax, (0, -0.45 - 0.5 * row), (end, -0.45 - 0.5 * row), name)
+    ax.text(12.4, 1.75, "side: + left of the line of play, - right, looking towards the pin", ha="right", fontsize=8)
+
+
+def _box(x: float, y: float, width: float, height: float, colour: str) -> Any:
+    return Rectangle((x, y), width, height, color=colour)
+
+
+def _measure(ax: Any, start: tuple[float, float], end: tuple[float, float], name: str, ha: str = "") -> None:
+    """Draw a line with arrows at both ends and a name at its middle."""
+    ax.annotate("", end, start, arrowprops={"arrowstyle": "<->", "color": "black", "linewidth": 0.8})
+    x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+    slanting = start[1] != end[1]
+    ax.text(x + (0.1 if slanting else 0), y, name, fontsize=8, va="bottom", ha=ha or ("left" if slanting else "center"))
+
+
+DRAWINGS: dict[str, Callable[[Any, str], None]] = {
+    "rollouts": _ramp_drawing,
+    "drops": _drop_drawing,
+    "chips": _chip_drawing,
+}
+
+
+def blank_sheet(kind: str, course: Chosen) -> StillFigure:
+    """Return a page to print and fill in by pencil: a drawing of what is measured, then blank rows.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of sheet.
+    course : Chosen
+        The course: its units and its reference line stand on the page.
+
+    Returns
+    -------
+    StillFigure
+        A landscape page, its columns in the order of the form.
+    """
+    sheet = kind_of(kind)
+    return new_figure(lambda figure: _draw_blank(figure, sheet, course), PAPER, lambda figure: None)
+
+
+def _draw_blank(figure: Any, sheet: Kind, course: Chosen) -> None:
+    columns = [column for column in template_columns(sheet, course.units) if column.quantity != "measured_at"]
+    text: dict[str, Any] = {"fontsize": 9, "va": "top", "parse_math": False}
+    figure.text(0.04, 0.965, f"{sheet.title}: {course.name}", fontsize=14, va="top", parse_math=False)
+    figure.text(0.6, 0.965, "date ____________  player ____________  page ____", **text)
+    how = [line for line in sheet.how_to_fill if not line.startswith("reference line")]
+    figure.text(0.04, 0.92, "\n".join(how), **{**text, "fontsize": 7.5})
+    if sheet.name in DRAWINGS:
+        drawing = figure.add_axes((0.04, 0.60, 0.92, 0.24))
+        drawing.set_axis_off()
+        DRAWINGS[sheet.name](drawing, course.line_in_words)
+    top = 0.58 if sheet.name in DRAWINGS else 0.82
+    grid = figure.add_axes((0.04, 0.03, 0.92, top - 0.03))
+    grid.set_axis_off()
+    heads = ["row", *(f"{item.quantity.replace('_', ' ')}\n{item.unit or ''}" for item in columns)]
+    widths = [0.035, *(2.2 if item.quantity in ("note", "spot", "club") else 1.0 for item in columns)]
+    share = (1 - widths[0]) / sum(widths[1:])
+    rows = int(ROWS * (top - 0.03) / 0.55)
+    table = grid.table(
+        cellText=[[str(row), *[""] * len(columns)] for row in range(1, rows + 1)], colLabels=heads,
+        colWidths=[widths[0], *(share * width for width in widths[1:])], bbox=(0, 0, 1, 1), cellLoc="center",
+    )  # fmt: skip
+    table.auto_set_font_size(False)
+    table.set_fontsize(6.5)
+    for (row, _), cell in table.get_celld().items():
+        cell.set(linewidth=0.5, height=2.0 / (rows + 2) if row == 0 else 1.0 / (rows + 2))
+
+
+def _pdf(figures: list[StillFigure]) -> bytes:
+    """Return figures as the pages of one PDF without a date."""
+    buffer = io.BytesIO()
+    with PdfPages(buffer, metadata={"CreationDate": None}) as pages:
+        for figure in figures:
+            pages.savefig(figure)
+    return buffer.getvalue()
+
+
+def _paper_folder(course: Chosen) -> Path:
+    demo = settings.courses_folder() / "results of the demonstration"
+    return demo if course.is_demo else course.folder / "results"
+
+
+class BlankSheets:
+    """A button that writes the blank sheets of a course as one PDF, and a look at them.
+
+    Parameters
+    ----------
+    course : Chosen
+        The course.
+    kinds : tuple of str
+        Which sheets.
+    """
+
+    def __init__(self, course: Chosen, kinds: tuple[str, ...] = ("rollouts", "drops", "chips")) -> None:
+        self.course, self.kinds = course, kinds
+        self.button = ipywidgets.Button(description="Write the blank sheets", layout={"width": "auto"})
+        self.message = ipywidgets.HTML()
+        first = rendered(blank_sheet(kinds[0], course), "png")
+        self.image = ipywidgets.Image(value=first, layout={"max_width": "100%"})
+        self.widget = ipywidgets.VBox([self.button, self.message, self.image])
+        self.button.on_click(lambda _button: self.write())
+
+    def write(self) -> Path | None:
+        """Write the PDF and return its path; on failure say why and return None."""
+        path = _paper_folder(self.course) / "blank sheets.pdf"
+        with busy(self.button, self.message, "The panel"):
+            try:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_bytes(_pdf([blank_sheet(kind, self.course) for kind in self.kinds]))
+            except OSError as problem:
+                self.message.value = alert(f"Nothing was written: {reason(problem)}.")
+                return None
+            self.message.value = status(f"Written to {escape(path)}, {len(self.kinds)} pages.")
+            return path
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        return self.widget._repr_mimebundle_(**options)
+
+
+# plans to keep
+
+
+@dataclass(frozen=True, kw_only=True)
+class Situation:
+    """One chip to be ready for.
+
+    Parameters
+    ----------
+    name : str
+        What the player calls it, for instance ``7th, front left``.
+    spot, lie : str
+        Green and lie.
+    line_deg : float
+        Line of play, degrees clockwise from the reference line.
+    to_edge, to_pin : float
+        From the ball to the edge of the green and to the pin, m.
+    """
+
+    name: str
+    spot: str
+    line_deg: float
+    lie: str
+    to_edge: float
+    to_pin: float
+
+
+KINDS: dict[str, Any] = {
+    name: float if name in ("line_deg", "to_edge", "to_pin") else str for name in Situation.__dataclass_fields__
+}
+
+
+class KeptPlans:
+    """Plans of several situations on one page, kept in the course's folder, reopened, and printed.
+
+    The situations are kept, as ``plans.csv``; the answers are worked out anew from the sheets as they stand.
+
+    Parameters
+    ----------
+    panel : Panel
+        The panel of `plan`: what it shows is what *Keep this plan* keeps.
+    course : Chosen
+        The course.
+    today : callable, optional
+        Tells the date.
+    """
+
+    def __init__(self, panel: Panel, course: Chosen, *, today: Callable[[], date] = date.today) -> None:
+        self.panel, self.course, self.today = panel, course, today
+        self.path = _paper_folder(course) / "plans.csv"
+        self.situations = self._read()
+        self.name = ipywidgets.Text(description="name", placeholder="7th, front left")
+        button = {"layout": {"width": "auto"}}
+        self.keep = ipywidgets.Button(description="Keep this plan", button_style="primary", **button)
+        self.drop = ipywidgets.Button(description="Take the last one out", **button)
+        self.print = ipywidgets.Button(description="Write the page", **button)
+        self.message, self.list = ipywidgets.HTML(), ipywidgets.HTML()
+        row = ipywidgets.Box([self.name, self.keep, self.drop, self.print], layout={"flex_flow": "row wrap"})
+        self.widget = ipywidgets.VBox([row, self.list, self.message])
+        self.keep.on_click(lambda _button: self._guarded(self.add))
+        self.drop.on_click(lambda _button: self._guarded(lambda: self._store(self.situations[:-1])))
+        self.print.on_click(lambda _button: self.write())
+        self._say()
+
+    def add(self) -> None:
+        """Keep what the panel shows, under the name typed."""
+        values = self.panel.values
+        name = self.name.value.strip() or f"{values['spot']}, pin at {length(values['to_pin'], self.course.unit, 0)}"
+        self._store([*self.situations, Situation(name=name, **values)])
+
+    def write(self) -> Path | None:
+        """Write all kept plans as one PDF and return its path; on failure say why and return None."""
+        path = _paper_folder(self.course) / f"plans {self.today():%Y-%m-%d}.pdf"
+        with busy(self.print, self.message, "The panel"):
+            try:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                with working("Planning each situation"):
+                    path.write_bytes(_pdf(self.pages()))
+            except (OSError, ValueError) as problem:
+                self.message.value = alert(f"Nothing was written: {reason(problem)}.")
+                return None
+            self.message.value = status(f"Written to {escape(path)}.")
+            return path
+
+    def pages(self, each: int = 4) -> list[StillFigure]:
+        """Return the pages, so many situations on each."""
+        plans = [(situation, self._planned(situation)) for situation in self.situations]
+        groups = [plans[start : start + each] for start in range(0, len(plans), each)]
+        return [new_figure(partial(self._draw, plans=group), PAPER[::-1]) for group in groups]
+
+    def _planned(self, situation: Situation) -> ChipPlan:
+        known = self.course.draws(situation.spot, situation.line_deg)
+        return plan_chip(known, to_edge=situation.to_edge, to_pin=situation.to_pin, lie=situation.lie)
+
+    def _draw(self, figure: Any, plans: list[tuple[Situation, ChipPlan]]) -> None:
+        for ax, (situation, planned) in zip(figure.subplots(4, 1).flat, plans, strict=False):
+            plots.plot_trajectories(planned, ax=ax, unit=self.course.unit)
+            answer = _plain(plan_in_words(planned, self.course.unit))
+            words = f"{situation.name}: {situation.lie}, {situation.spot}. {answer}"
+            ax.set_title(_wrapped(words), fontsize=8, loc="left", parse_math=False)
+        for ax in figure.axes[len(plans) :]:
+            if ax.get_subplotspec() is not None and not ax.lines:
+                ax.set_axis_off()
+        head = f"{self.course.name}, plans of {self.today():%Y-%m-%d}"
+        figure.suptitle(head, fontsize=12, parse_math=False)
+        figure.supxlabel(_wrapped(RULES), fontsize=7)
+
+    def _guarded(self, work: Callable[[], None]) -> None:
+        with busy(self.keep, self.message, "The panel"):
+            work()
+
+    def _store(self, situations: list[Situation]) -> None:
+        text = io.StringIO()
+        writer = csv.DictWriter(text, fieldnames=list(KINDS), lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(asdict(item) for item in situations)
+        try:
+            settings.write_whole(self.path, text.getvalue().encode())
+        except OSError as problem:
+            self.message.value = alert(f"It could not be kept: {reason(problem)}.")
+            return
+        self.situations, self.message.value = situations, ""
+        self._say()
+
+    def _read(self) -> list[Situation]:
+        """Return the situations kept before; none where the file cannot be read."""
+        try:
+            rows = list(csv.DictReader(io.StringIO(self.path.read_text(encoding="utf-8"))))
+            return [Situation(**{key: KINDS[key](row[key]) for key in KINDS}) for row in rows]
+        except (OSError, ValueError, TypeError, KeyError):
+            return []
+
+    def _say(self) -> None:
+        unit = self.course.unit
+        items = "".join(
+            f"<li>{escape(item.name)}: {escape(f'{item.lie}, {item.spot}')}, pin at {length(item.to_pin, unit, 0)}</li>"
+            for item in self.situations
+        )
+        self.list.value = f"<ol>{items}</ol>" if items else status("No plan is kept yet.")
+        self.drop.disabled = self.print.disabled = not self.situations
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        return self.widget._repr_mimebundle_(**options)
+
+
+def _plain(words: str) -> str:
+    """Return the words of a panel without their marks."""
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", words)).split())
+
+
+def _wrapped(words: str) -> str:
+    return "\n".join(textwrap.wrap(words, 118))

@@ -1,0 +1,648 @@
+"""One course chosen for every page; rows typed, mended and taken back; files brought in, results handed out."""
+
+import math
+import threading
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from matplotlib.axes import Axes
+
+import golfphys
+from golfphys import panels
+from golfphys.panels import Chosen, course, exchange, fields, forms, printing, settings, so_far
+from golfphys.sheets import append_rows, make_course_folder, read_chips, read_course, read_drops, read_rollouts
+from golfphys.sheets.dictionary import kind_of, kinds
+from golfphys.sheets.templates import template_columns
+
+NOON = datetime(2025, 5, 6, 12, 0)
+ROLL = {"spot": "practice-low", "heading_deg": "0", "ramp_run_m": "0.762", "distance_m": "3.05"}
+CHIP = {"club": "sand wedge", "lie": "fairway", "carry_ft": "20", "rest_ft": "36"}
+
+
+@pytest.fixture(autouse=True)
+def own_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    """Settings, sheets and kept fits of these tests stay in a temporary folder."""
+    monkeypatch.setenv(settings.HOME, str(tmp_path / "home"))
+    return tmp_path / "home"
+
+
+def made(name: str = "home course", units: Any = "metres") -> Chosen:
+    """Make a course and choose it."""
+    make_course_folder(settings.own_sheets(name), units=units, reference_line="along the west edge")
+    settings.remember(course=name)
+    return golfphys.chosen()
+
+
+def form_for(kind: str, on: Chosen | None = None) -> panels.EntryForm:
+    """Return a form with a clock that stands still."""
+    return panels.EntryForm(kind, on or made(), clock=lambda: NOON)
+
+
+def saved(form: panels.EntryForm, **cells: object) -> None:
+    """Type a row and press Enter."""
+    form.put(**cells)
+    form._heard(None, {"event": "submit"}, [])
+    assert "Saved as row" in form.message.value, form.message.value
+
+
+# the choice
+
+
+def test_until_a_course_is_chosen_it_is_the_demonstration() -> None:
+    """Its sheets are read, and no form writes into it."""
+    demo = golfphys.chosen()
+    assert demo.is_demo
+    assert len(demo.sheet("rollouts").rolls) > 40
+    form = panels.EntryForm("rollouts", demo)
+    assert "make a course of your own" in form.head.value
+    assert len(form.widget.children) == 1
+
+
+def test_the_panel_makes_and_chooses_a_course(own_home: Path) -> None:
+    """A name, units and a reference line make the folder; the choice is there for the next page."""
+    panel = panels.CoursePanel()
+    assert panel.new.layout.display == "none"
+    panel.course.value = course.NEW
+    panel.units.value, panel.name.value = "feet", "Lower Links"
+    panel.make.click()
+    assert "Say what heading 0 points at" in panel.message.value
+    panel.line.value = "along the west edge"
+    panel.make.click()
+    assert "no rows yet" in panel.message.value
+    chosen = golfphys.chosen()
+    assert (chosen.name, chosen.units, chosen.folder) == ("Lower Links", "feet", own_home / "courses" / "Lower Links")
+    again = panels.CoursePanel()
+    assert again.course.value == "Lower Links"
+    assert again.units.disabled
+    again.course.value = course.DEMO
+    assert golfphys.chosen().is_demo
+
+
+@pytest.mark.parametrize("name", ["../up", "a/b", "home course"])
+def test_a_course_that_cannot_be_made_is_said(name: str) -> None:
+    """A bad name, or one that is there already, is a sentence; nothing is chosen or changed."""
+    made()
+    panel = panels.CoursePanel()
+    panel.course.value = course.NEW
+    panel.name.value, panel.line.value = name, "north"
+    panel.make.click()
+    assert "role='alert'" in panel.message.value
+    assert settings.own_courses() == ["home course"]
+
+
+def test_a_course_that_has_gone_is_said() -> None:
+    """The page says what to do."""
+    settings.remember(course="gone")
+    with pytest.raises(ValueError, match="choose a course again on the start page"):
+        golfphys.chosen()
+
+
+def test_rolls_of_two_days_are_two_greens() -> None:
+    """A place of another day has a name of its own, the chosen day's stays plain; chips go with their day."""
+    chosen = made()
+    rolls = [{**ROLL, "heading_deg": heading} for heading in (0, 90, 180, 270)]
+    for day, distance in (("2025-05-06", 3.05), ("2025-05-07", 2.6)):
+        dated = [{**row, "distance_m": distance, "measured_at": day} for row in rolls]
+        append_rows(chosen.folder / "rollouts.csv", dated)
+    chip = {"club": "sand wedge", "lie": "fairway", "spot": "practice-low", "carry_m": 6, "rest_m": 11}
+    append_rows(chosen.folder / "chips.csv", [{**chip, "measured_at": "2025-05-06"}, chip])
+    latest = golfphys.chosen()
+    assert latest.days == ("2025-05-07", "2025-05-06")
+    assert set(latest.sheet("rollouts").rolls["spot"]) == {"practice-low", "practice-low 2025-05-06"}
+    assert latest.sheet("chips").chips["spot"].tolist() == ["practice-low 2025-05-06", "practice-low"]
+    first = replace(latest, day="2025-05-06")
+    assert set(first.sheet("rollouts").rolls["spot"]) == {"practice-low", "practice-low 2025-05-07"}
+    panel = panels.CoursePanel()
+    panel.day.value = "2025-05-06"
+    assert golfphys.chosen().day == "2025-05-06"
+
+
+def test_what_the_course_lacks_is_shown_of_the_demonstration() -> None:
+    """A page on drops runs for a course without drops; the fit takes none of them."""
+    chosen = made()
+    append_rows(chosen.folder / "rollouts.csv", [{**ROLL, "heading_deg": heading} for heading in (0, 90, 180, 270)])
+    assert len(chosen.sheet("drops").drops) > 4
+    assert chosen._own("drops") is None
+    assert chosen.spots == ("practice-low",)
+    assert (chosen.spot, chosen.line_deg, chosen.lies) == ("practice-low", 0.0, ())
+    assert chosen.line_in_words == "along the west edge"
+
+
+def test_results_are_kept_by_content_and_only_our_own_are_loaded(own_home: Path) -> None:
+    """The same content is not worked out twice; other content, or a file that somebody forged, is worked out anew."""
+    calls: list[int] = []
+
+    def make() -> dict[str, int]:
+        calls.append(1)
+        return {"fit": len(calls)}
+
+    assert [settings.kept(b"a", make), settings.kept(b"a", make)] == [{"fit": 1}] * 2
+    assert settings.kept(b"b", make) == {"fit": 2}
+    for path in (own_home / "fits").glob("*.kept"):
+        path.write_bytes(path.read_bytes()[:-1] + b"!")
+    assert settings.kept(b"a", make) == {"fit": 3}
+    assert settings.kept(b"c", lambda: make) is make
+    local = lambda: None  # noqa: E731
+    assert settings.kept(b"d", lambda: local) is local
+
+
+# typing rows
+
+
+def test_rows_in_feet_stay_in_feet() -> None:
+    """Every label of every form has the course's unit, after the first row as before it."""
+    chosen = made(units="feet")
+    form = form_for("chips", chosen)
+    for number in range(3):
+        saved(form, **CHIP)
+        assert "carry (feet)" in {field.input.description for field in form.fields.values()}, number
+    chips = read_chips(chosen.folder / "chips.csv").chips
+    assert chips["carry"].round(3).tolist() == [6.096] * 3
+    assert chips["rest"].round(3).tolist() == [10.973] * 3
+    for kind in kinds():
+        labels = " ".join(field.input.description for field in form_for(kind, chosen).fields.values())
+        assert "(metres)" not in labels
+        assert "metres per" not in labels
+
+
+def test_enter_saves_and_the_cursor_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is measured is emptied, the rest stays, and the next thing to measure has the cursor."""
+    form = form_for("rollouts")
+    asked: list[str] = []
+    for name, field in form.fields.items():
+        monkeypatch.setattr(field.input, "focus", lambda name=name: asked.append(name), raising=False)
+    saved(form, **ROLL, side_m="-0.1", note="dew")
+    assert form.cells == {name: ROLL[name] for name in ("spot", "heading_deg", "ramp_run_m")}
+    assert asked == ["distance_m"]
+    assert read_rollouts(form.path).rolls["measured_at"].tolist() == [pd.Timestamp(NOON)]
+    form.day.value = date(2025, 5, 7)
+    saved(form, distance_m="3.1")
+    assert read_rollouts(form.path).rolls["measured_at"].tolist()[1] == pd.Timestamp("2025-05-07")
+
+
+def test_the_next_heading_and_club_are_offered() -> None:
+    """After the pattern of the spot before; a club that came after this one comes again."""
+    form = form_for("rollouts")
+    for heading in ("0", "0", "90", "90"):
+        saved(form, **(ROLL | {"heading_deg": heading}))
+    assert form.cells["heading_deg"] == "180"
+    assert fields.offered(["9-iron", "9-iron", "sand wedge", "sand wedge", "9-iron", "9-iron"]) == "sand wedge"
+    assert fields.offered(["9-iron"]) == "9-iron"
+    assert fields.offered(["0", "90", "180", "270"]) == "0"
+
+
+def test_rows_are_mended_deleted_and_brought_back() -> None:
+    """Rows are numbered as a person counts; the file keeps its other rows and comments."""
+    form = form_for("rollouts")
+    for distance in ("3.05", "3.5", "2.9"):
+        saved(form, **(ROLL | {"distance_m": distance}))
+    before = form.path.read_bytes()
+    form.begin_mending(2)
+    assert form.cells["distance_m"] == "3.5"
+    assert form.button.description == "Save row 2"
+    saved(form, distance_m="3.0")
+    assert "Saved as row 2" in form.message.value
+    rolls = read_rollouts(form.path).rolls
+    assert rolls["distance"].tolist() == [3.05, 3.0, 2.9]
+    assert rolls["measured_at"].notna().all()
+    form.chooser.value = 1
+    form.delete.click()
+    assert read_rollouts(form.path).rolls["distance"].tolist() == [3.0, 2.9]
+    form.undo.click()
+    form.undo.click()
+    assert form.path.read_bytes() == before
+    form.undo.click()
+    assert read_rollouts(form.path).rolls["distance"].tolist() == [3.05, 3.5]
+    assert "<b>2 rows</b>" in form.rows.value
+
+
+def test_undo_does_not_take_the_rows_of_another_program() -> None:
+    """Once somebody else has written, the change stays and the form says so."""
+    form = form_for("drops")
+    saved(form, spot="low", drop_height_m=1.5, rebound_height_m=0.31)
+    append_rows(form.path, [{"spot": "low", "drop_height_m": 1.5, "rebound_height_m": 0.3}])
+    form.undo.click()
+    assert "changed again since" in form.message.value
+    assert len(read_drops(form.path).drops) == 2
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "said"),
+    [
+        ("distance_m", "3,05", "Write the decimal sign as a point: 3.05"),
+        ("distance_m", "3.05 m", "write 3.05"),
+        ("distance_m", "-1", "cannot be negative"),
+        ("heading_deg", "north", "expected a number of degrees from -180 to 360"),
+        ("spot", "", "to be filled in"),
+    ],
+)
+def test_cells_are_checked_while_they_are_typed(name: str, typed: str, said: str) -> None:
+    """The message stands below the cell at once, and a row with it is not saved."""
+    form = form_for("rollouts")
+    form.put(**ROLL)
+    form.put(**{name: typed})
+    assert said in form.fields[name].message.value or not typed
+    form.button.click()
+    assert "Not saved yet" in form.message.value
+    assert said in form.message.value
+    assert form.records == []
+    assert form.fields[name].input.value == typed
+    form.put(**{name: ROLL[name]})
+    form.button.click()
+    assert "Saved" in form.message.value
+
+
+def test_what_is_typed_is_never_taken_as_markup() -> None:
+    """Signs of markup in a cell are shown as they are, in the table, in messages and in the list of rows."""
+    form = form_for("rollouts")
+    saved(form, **ROLL, note="<img src=x onerror=alert(1)>")
+    assert "<img" not in form.rows.value
+    assert "&lt;img" in form.rows.value
+    form.put(distance_m="<b>3</b>")
+    form.button.click()
+    assert "<b>3" not in form.fields["distance_m"].message.value + form.message.value
+
+
+def test_a_value_hard_to_believe_is_asked_about() -> None:
+    """Feet under a heading of metres: said, not saved; saved when the user says that it is right."""
+    form = form_for("rollouts")
+    for heading, distance in ((0, 3.05), (0, 3.1), (180, 2.4), (180, 2.45)):
+        saved(form, **(ROLL | {"heading_deg": heading, "distance_m": distance}))
+    form.put(distance_m="8.2", heading_deg="0")
+    form.button.click()
+    assert "row 5, column distance_m" in form.message.value
+    assert "It looks like feet typed under a heading of metres" in form.message.value
+    assert form.anyway.layout.display == ""
+    assert len(read_rollouts(form.path).rolls) == 4
+    form.anyway.click()
+    assert "Saved as row 5" in form.message.value
+    assert form.anyway.layout.display == "none"
+    assert "So far" in form.estimates.value
+
+
+def test_rows_of_the_sheet_that_need_mending_are_named() -> None:
+    """A bad old row does not stand in the way of a new one, is numbered as a person counts, and can be mended."""
+    form = form_for("rollouts")
+    with form.path.open("a", encoding="utf-8") as sheet:
+        sheet.write("practice-low,0,0.762,far,,,\n")
+    form.refresh()
+    assert "Rows that are in the sheet already need mending" in form.message.value
+    assert "row 1, column distance_m" in form.message.value
+    form.begin_mending(1)
+    saved(form, distance_m="3.0")
+    assert read_rollouts(form.path).rolls["distance"].tolist() == [3.0]
+
+
+def test_a_full_disk_loses_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """When the system takes no more bytes the old rows stay, the new one stays typed, and the reason is said."""
+    form = form_for("rollouts")
+    saved(form, **ROLL)
+    before = form.path.read_bytes()
+    form.put(distance_m="3.2")
+
+    def full(*arguments: Any) -> int:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.write", full)
+    form.button.click()
+    monkeypatch.undo()
+    assert "No space left on device" in form.message.value
+    assert form.path.read_bytes() == before
+    assert form.cells["distance_m"] == "3.2"
+
+
+def test_two_open_forms_lose_no_row() -> None:
+    """Two notebooks open at once, both saving: every row is there."""
+    chosen = made()
+    saved(form_for("drops", chosen), spot="home-left", drop_height_m=1.5, rebound_height_m=0.31)
+
+    def fill(form: panels.EntryForm) -> None:
+        for number in range(5):
+            form.put(spot="home-left", drop_height_m=1.5, rebound_height_m=round(0.28 + 0.01 * number, 2))
+            form.save()
+
+    threads = [threading.Thread(target=fill, args=(form_for("drops", chosen),)) for _ in range(2)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(read_drops(chosen.folder / "drops.csv").drops) == 11
+
+
+def test_a_fault_is_said_and_raised(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A fault of the program is said on the page and goes on; the button can be pressed again."""
+    form = form_for("rollouts")
+    form.put(**ROLL)
+
+    def broken(*arguments: Any, **options: Any) -> int:
+        raise RuntimeError("the gears slipped")
+
+    monkeypatch.setattr(forms, "append_row", broken)
+    with pytest.raises(RuntimeError, match="gears"):
+        form._press()
+    assert "The form failed" in form.message.value
+    assert not form.button.disabled
+    with pytest.raises(ValueError, match="no field 'distance_yd'; it has: spot"):
+        form.put(distance_yd=3)
+
+
+@pytest.mark.parametrize("kind", kinds())
+def test_every_kind_has_a_form(kind: str) -> None:
+    """Fields follow the dictionary, one for each quantity of the template, required ones marked."""
+    form = form_for(kind)
+    columns = [column for column in template_columns(kind_of(kind)) if column.quantity != "measured_at"]
+    assert list(form.fields) == [column.name for column in columns]
+    for column in columns:
+        assert form.fields[column.name].input.description.endswith("*") == column.required
+    assert "application/vnd.jupyter.widget-view+json" in form._repr_mimebundle_()
+
+
+def test_a_form_makes_a_sheet_that_is_not_there() -> None:
+    """A sheet deleted from the folder comes back with the course's units and reference line."""
+    chosen = made(units="feet")
+    (chosen.folder / "chips.csv").unlink()
+    form = form_for("chips", chosen)
+    saved(form, **CHIP)
+    sheet = read_chips(form.path)
+    assert sheet.reference_line == "along the west edge"
+    assert sheet.chips["carry"].round(3).tolist() == [6.096]
+
+
+# estimates so far
+
+
+def test_estimates_narrow_as_rolls_come_in() -> None:
+    """One roll informs nothing and says so; four headings give green speed and slope; advice points across."""
+    form = form_for("rollouts")
+    saved(form, **ROLL)
+    assert "nothing known yet" in form.estimates.value
+    saved(form, **(ROLL | {"heading_deg": 180, "distance_m": 2.4}))
+    assert "Two more at heading 90 would at least halve the interval of the slope" in form.estimates.value
+    saved(form, **(ROLL | {"heading_deg": 90, "distance_m": 2.7}))
+    saved(form, **(ROLL | {"heading_deg": 270, "distance_m": 2.8}))
+    said = form.estimates.value
+    assert "practice-low, 4 rolls: green speed" in said
+    assert "slope" in said
+
+
+def test_advice_agrees_with_rolling_two_more() -> None:
+    """The interval promised for two more rolls is about what two more rolls give; many rolls are enough."""
+    rng = np.random.default_rng(3)
+    headings = np.radians([0, 90, 180, 270] * 2)
+    distance = 2.8 + 0.4 * np.cos(headings) + 0.08 * rng.standard_normal(8)
+    frame = pd.DataFrame({"row": range(2, 10), "spot": "home-left", "heading": headings})
+    frame = frame.assign(release_speed=1.83, distance=distance, side=np.nan)
+    fit = so_far._fit(frame)
+    spread = [so_far._expected(rolls, fit) for rolls in (frame, so_far._with_two(frame, 0.0))]
+    for parameter in ("stimp_ft", "grade"):
+        assert 0.7 < spread[1][parameter] / spread[0][parameter] < 1.0
+    assert so_far.next_rolls(frame, fit).startswith("Two more")
+
+
+def test_mean_interval_covers_as_it_says() -> None:
+    """Over many small samples of known mean, nine in ten intervals hold it."""
+    rng = np.random.default_rng(5)
+    found = [so_far.mean_interval(rng.standard_normal(5)) for _ in range(2000)]
+    assert np.mean([abs(item.mean) < item.half for item in found]) == pytest.approx(0.9, abs=0.02)
+    assert math.isinf(so_far.mean_interval([1.0]).half)
+
+
+def test_drops_chips_and_putts_say_what_they_show() -> None:
+    """Restitution with its interval, carry against target, and how many more would halve the interval; counts."""
+    chosen = made()
+    drops = form_for("drops", chosen)
+    for rebound in (0.30, 0.32, 0.31):
+        saved(drops, spot="low", drop_height_m=1.5, rebound_height_m=rebound)
+    assert "low, 3 drops: the ball comes back with 0.45" in drops.estimates.value
+    assert "9 more drops would about halve this interval" in drops.estimates.value
+    chips = form_for("chips", chosen)
+    for carry in (5.8, 6.3, 6.6):
+        saved(chips, club="sand wedge", lie="fairway", target_carry_m=6.0, carry_m=carry, rest_m=carry + 4)
+    assert "beyond the target on average" in chips.estimates.value
+    assert "They run 4.0 m on average" in chips.estimates.value
+    putts = form_for("putts", chosen)
+    saved(putts, distance_m=2, tries=10, made=6)
+    assert "10 putts, 6 holed" in putts.estimates.value
+
+
+# bringing in
+
+FOREIGN = "place;direction;distance (ft)\nlow;0;10,2\nlow;180;8,1\n"
+
+
+def importer(text: str = FOREIGN, on: Chosen | None = None, name: str = "theirs.csv") -> panels.ImportForm:
+    """Open a file of another layout."""
+    form = panels.ImportForm(on or made())
+    form.open(name, text.encode())
+    return form
+
+
+def test_a_foreign_file_joins_the_sheet_of_the_course() -> None:
+    """Columns are guessed, decimal commas and units converted; what will be written is shown; the course is read."""
+    form = importer()
+    assert "2 rows will be added" in form.table.value
+    assert "10.2" in form.table.value
+    form.button.click()
+    assert "2 rows added" in form.message.value
+    rolls = read_course(form.course.folder).rollouts.rolls  # type: ignore[union-attr]
+    assert rolls["distance"].round(3).tolist() == [3.109, 2.469]
+
+
+def test_a_file_that_has_grown_adds_its_new_rows_only() -> None:
+    """The same file again adds nothing; two more lines add two rows, one of them like an old one."""
+    form = importer()
+    form.button.click()
+    again = importer(on=form.course)
+    assert "0 rows will be added (2 were brought in before)" in again.table.value
+    again.button.click()
+    grown = importer(FOREIGN + "low;90;9,3\nlow;0;10,2\n", form.course)
+    grown.button.click()
+    assert "2 rows added" in grown.message.value
+    rolls = read_rollouts(form.course.folder / "rollouts.csv").rolls
+    assert (rolls["distance"] / 0.3048).round(2).tolist() == [10.2, 8.1, 9.3, 10.2]
+
+
+def test_matches_and_units_are_the_users_to_change() -> None:
+    """Not in the file is obeyed; another unit changes what is read; one column cannot be two things."""
+    form = importer("spot,heading,distance,side\nlow,0,10.2,0.5\nlow,180,8.1,0.2\n")
+    form.choices["distance"][1].value = "ft"
+    form.choices["side"][0].value = exchange.NOT_THERE
+    form.button.click()
+    rolls = read_rollouts(form.course.folder / "rollouts.csv").rolls
+    assert rolls["distance"].round(3).tolist() == [3.109, 2.469]
+    assert rolls["side"].isna().all()
+    form.choices["side"][0].value = "distance"
+    assert "One column for two things: distance" in form.findings.value
+
+
+@pytest.mark.parametrize(
+    ("text", "said"), [("", "no rows under a line of headings"), ("a,b\n1,2,3\n", "3 cells under 2 headings")]
+)
+def test_files_that_cannot_be_brought_in_are_named(text: str, said: str) -> None:
+    """Each gets its sentence, nothing is dropped or written."""
+    form = importer(text)
+    assert said in form.message.value
+    form.button.click()
+    assert "Choose a file first" in form.message.value
+
+
+def test_errors_and_suspects_of_a_file_are_said_before_it_is_written() -> None:
+    """A cell that cannot be read is named with the row of the file; suspects need the tick."""
+    form = importer(FOREIGN.replace("8,1", "far"))
+    assert "Of 2 rows, this would be wrong" in form.findings.value
+    assert "row 3" in form.findings.value
+    metres = importer("spot,heading_deg,distance_m\nlow,0,10.2\nlow,180,9.1\n", form.course)
+    assert "Hard to believe" in metres.findings.value
+    metres.button.click()
+    assert "Nothing was added" in metres.message.value
+    metres.accept.value = True
+    metres.button.click()
+    assert "2 rows added" in metres.message.value
+
+
+# handing out
+
+
+def drawn(ax: Axes) -> None:
+    """Draw something."""
+    ax.plot([0, 1])
+
+
+def exporter(on: Chosen, **tables: Any) -> panels.ExportForm:
+    """Return a form with one figure and a fixed date."""
+    given: dict[str, Any] = tables or {"greens": pd.DataFrame({"stimp_ft": [10 / 3]}, index=["=low"])}
+    return panels.ExportForm(on, given, {"green speeds": drawn}, today=NOON.date)
+
+
+def test_results_carry_the_name_of_the_course_and_the_date() -> None:
+    """All digits, both forms of the figure, cells that a spreadsheet would run quoted, nothing overwritten."""
+    chosen = made()
+    form = exporter(chosen)
+    files = form.write()
+    stem = "home-course-2025-05-06"
+    assert [path.name for path in files] == [
+        f"{stem}-greens.csv", f"{stem}-green-speeds.png", f"{stem}-green-speeds.pdf"
+    ]  # fmt: skip
+    assert {path.parent for path in files} == {chosen.folder / "results"}
+    text = files[0].read_text()
+    assert text.startswith("# home course, greens, 2025-05-06\n")
+    table = pd.read_csv(files[0], comment="#", index_col=0)
+    assert table["stimp_ft"].tolist() == [10 / 3]
+    assert table.index.tolist() == ["'=low"]
+    assert form.write()[0].name == f"{stem}-greens-2.csv"
+    assert b"CreationDate" not in files[2].read_bytes()
+
+
+def test_results_of_the_demonstration_stay_out_of_a_coachs_folder(own_home: Path) -> None:
+    """They have a folder of their own, beside the courses."""
+    chosen = made()
+    files = exporter(course.demonstration()).write()
+    assert all(path.parent == own_home / "courses" / "results of the demonstration" for path in files)
+    assert not (chosen.folder / "results").exists()
+    assert settings.own_courses() == ["home course"]
+
+
+def test_results_that_cannot_be_written_are_said() -> None:
+    """Nothing ticked, a folder within golfphys, a file where the folder should be: a sentence each."""
+    chosen = made()
+    form = exporter(chosen)
+    form.folder.value = str(Path(golfphys.__file__).parent / "results")
+    assert form.write() == []
+    assert "within golfphys itself" in form.message.value
+    form.folder.value = str(chosen.folder / "chips.csv")
+    form.button.click()
+    assert "Not all was written" in form.message.value
+    for box in form.wanted.values():
+        box.value = False
+    form.write()
+    assert "Nothing is ticked" in form.message.value
+
+
+def test_names_of_files_are_plain(tmp_path: Path) -> None:
+    """Signs that a file system does not take are left out."""
+    assert exchange.free_path(tmp_path, "a/b: c*", ".csv").name == "a-b-c.csv"
+    assert exchange.free_path(tmp_path, "../..", ".csv").name == "result.csv"
+
+
+# paper
+
+
+def rolled() -> Chosen:
+    """A course with four rolls."""
+    chosen = made(units="feet")
+    rows = [{"spot": "low", "heading_deg": heading, "distance_ft": 9 + heading / 180} for heading in (0, 90, 180, 270)]
+    append_rows(chosen.folder / "rollouts.csv", rows)
+    return golfphys.chosen()
+
+
+def test_blank_sheets_are_written_in_the_units_of_the_course() -> None:
+    """One page a kind, its columns those of the form in their order, the reference line on it."""
+    chosen = made(units="feet")
+    page = printing.blank_sheet("rollouts", chosen)
+    said = [text.get_text() for ax in page.axes for text in ax.texts]
+    assert any("along the west edge" in text for text in said)
+    heads = [cell.get_text().get_text() for (row, _), cell in page.axes[-1].tables[0].get_celld().items() if row == 0]
+    labels = [field.column.quantity.replace("_", " ") for field in form_for("rollouts", chosen).fields.values()]
+    assert [head.split("\n")[0] for head in heads][1:] == labels
+    assert "distance\nft" in heads
+    panel = panels.BlankSheets(chosen)
+    path = panel.write()
+    assert path is not None
+    assert path.read_bytes().count(b"/Type /Page ") == 3
+    assert "blank sheets.pdf" in panel.message.value
+
+
+def test_plans_are_kept_printed_and_reopened() -> None:
+    """Two situations from a panel stand on one page; a new page shows them; the answers come from the sheets."""
+    chosen = rolled()
+    shown = panels.plan(chosen, to_pin=12.0)
+    assert shown.inputs["spot"].options == ("low",)
+    assert "along the west edge" in shown.inputs["line_deg"].description
+    assert " ft</b> out" in shown.message.value
+    page = panels.KeptPlans(shown, chosen, today=NOON.date)
+    assert page.print.disabled
+    page.name.value = "7th, <front>"
+    page.keep.click()
+    assert page.message.value == ""
+    shown.inputs["to_pin"].value = 60.0
+    page.name.value = ""
+    page.keep.click()
+    again = panels.KeptPlans(shown, chosen, today=NOON.date)
+    assert [item.name for item in again.situations] == ["7th, <front>", "low, pin at 60 ft"]
+    assert "&lt;front&gt;" in again.list.value
+    (paper,) = again.pages()
+    titles = " ".join(ax.get_title(loc="left") for ax in paper.axes)
+    assert "7th, <front>: fairway, low." in titles
+    assert "Rule 4.3a" in paper._supxlabel.get_text()
+    path = again.write()
+    assert path is not None
+    assert path.name == "plans 2025-05-06.pdf"
+    again.drop.click()
+    assert len(panels.KeptPlans(shown, chosen).situations) == 1
+
+
+def test_a_fit_is_kept_for_the_next_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same sheets are fitted once; a row more, and they are fitted again."""
+    calls: list[int] = []
+    monkeypatch.setattr(course, "fit_course", lambda **sheets: calls.append(1) or {"rolls": len(sheets)})
+    chosen = rolled()
+    assert golfphys.chosen().fit == chosen.fit
+    assert calls == [1]
+    append_rows(chosen.folder / "rollouts.csv", [{"spot": "low", "heading_deg": 0, "distance_ft": 9}])
+    assert golfphys.chosen().fit
+    assert calls == [1, 1]
+
+
+CALLS: tuple[Callable[[], Any], ...] = (lambda: panels.CoursePanel(), lambda: importer(), lambda: exporter(made()))
+
+
+@pytest.mark.parametrize("make", CALLS)
+def test_forms_show_themselves(make: Callable[[], Any]) -> None:
+    """Each is shown as the widget that it is."""
+    assert "application/vnd.jupyter.widget-view+json" in make()._repr_mimebundle_()
