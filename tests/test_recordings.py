@@ -7,6 +7,7 @@ import pytest
 from made_recordings import Camera, film, thuds
 from scipy.io import wavfile
 
+from golfphys import plots
 from golfphys.recordings import clip as clips
 from golfphys.recordings.filmed import along, drift, film_rows, speed_at_start
 from golfphys.recordings.follow import Track, follow
@@ -246,3 +247,16 @@ def test_a_film_in_which_nothing_rolls_is_refused(tmp_path: Path) -> None:
     camera = film(path, np.tile([1.0, 0.3], (times.size, 1)), times)
     with pytest.raises(RecordingError, match="no ball is seen to roll"):
         follow(clips.open_clip(path), seen_by(camera))
+
+
+def test_pictures_show_what_was_found(filmed: tuple[Path, Camera, np.ndarray, np.ndarray], track: Track) -> None:
+    """Every onset has its number, the chosen ones their names; the track lies over the frame."""
+    sound = Sound(rate=float(RATE), signal=thuds([0.6, 1.7, 1.95], [0.5, 0.3, 0.15], duration=2.8, seed=5))
+    onsets = find_onsets(sound)
+    words = [text.get_text() for text in plots.plot_heard(sound, onsets, heard_chip(onsets)).texts]
+    assert {"1", "2", "3", "strike", "landing", "end of first hop"} <= set(words)
+    frame = clips.one_frame(clips.open_clip(filmed[0]), 1.0)
+    axes = plots.plot_track(frame, seen_by(filmed[1]), track)
+    assert len(axes.lines[-1].get_xdata()) == len(track.table)
+    assert plots.plot_film_distance(track, unit="ft").get_ylabel() == "distance along the path (ft)"
+    assert "not to scale" in plots.plot_phone_places().get_title(loc="left")

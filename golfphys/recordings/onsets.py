@@ -169,7 +169,7 @@ def _rises(bands: list[Array], edges: list[tuple[float, float]], rate: float) ->
         freedom = [max(2.0, 2 * (high - low) * length) for length in (window, BEFORE)]
         # the tail of F is evaluated on a grid of ratios: every sample would take seconds
         grid = np.geomspace(0.5, 1e6, 400)
-        tail = -f.logsf(grid, *freedom) / math.log(10)
+        tail = np.minimum(-f.logsf(grid, *freedom) / math.log(10), 300.0)
         clear = np.interp(np.log(np.maximum(ratio, 0.5)), np.log(grid), tail)
         better = clear > clearness[at]
         clearness[at[better]] = clear[better]
