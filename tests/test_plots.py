@@ -230,7 +230,7 @@ def test_rest_spread_is_seen_from_above_with_left_on_the_left() -> None:
     assert along == pytest.approx(np.array([1.0, -1.0]) / FT)
     assert max(line(ax, "3 ft from the hole").get_xdata()) == pytest.approx(3.0)
     names = legend_words(plots.plot_rest_spread(plan, clubs=["8-iron", "lob wedge"]))[:2]
-    assert [name.split(" (")[0] for name in names] == ["8-iron", "lob wedge"]
+    assert [name.split("\n")[0] for name in names] == ["8-iron", "lob wedge"]
 
 
 def test_balls_that_never_stop_are_counted_not_dropped() -> None:
@@ -239,9 +239,9 @@ def test_balls_that_never_stop_are_counted_not_dropped() -> None:
     plan.rest["pitching wedge"] = (np.array([15.1, 14.9, 15.2, np.nan]), np.array([0.1, -0.1, 0.0, np.nan]))
     ax = plots.plot_rest_spread(plan)
     ax.figure.canvas.draw()
-    assert legend_words(ax)[0] == "pitching wedge (1 of 4 outside)"
+    assert legend_words(ax)[0] == "pitching wedge\n1 of 4 outside"
     plan.rest["pitching wedge"] = (np.full(4, np.nan), np.full(4, np.nan))
-    assert legend_words(plots.plot_rest_spread(plan))[0] == "pitching wedge (4 of 4 outside)"
+    assert legend_words(plots.plot_rest_spread(plan))[0] == "pitching wedge\n4 of 4 outside"
 
 
 def test_a_club_keeps_its_look_whichever_others_are_drawn() -> None:

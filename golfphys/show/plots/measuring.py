@@ -57,7 +57,6 @@ def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = N
     polar.set_theta_direction(-1)
     farthest = _rolls_around(ax, fit, spot, length)
     _fall(ax, fit.estimates, spot, 1.12 * farthest)
-    polar.set_rlabel_position(22.5)
     polar.set_rlim(0.0, 1.2 * farthest)
     pointing = getattr(fit.sheet, "reference_line", None)
     title = [f"{spot}: rolls by heading ({unit}), fit and 90 % band of single rolls"]
@@ -98,6 +97,8 @@ def _fall(ax: "Axes", estimates: pd.DataFrame, spot: str, radius: float) -> None
         arc = np.linspace(low, high, 60)
         ax.plot(arc, np.full(60, radius), color="black", linewidth=4, alpha=0.25, label="_fall")
     arrow = {"arrowstyle": "-|>", "color": "black", "linewidth": 1.6, "shrinkA": 0, "shrinkB": 0}
+    polar: Any = ax
+    polar.set_rlabel_position(np.degrees(towards) + 135.0)  # out of the arrow's way
     ax.annotate("", (towards, 1.07 * radius), (towards, 0.86 * radius), arrowprops=arrow, annotation_clip=False)
     ax.annotate(
         "downhill",

@@ -93,7 +93,7 @@ def plot_rest_spread(
 
     The picture reaches half as far again as nine balls in ten; the legend counts those outside it or still rolling.
     """
-    ax, length = new_axes(ax, 7.0, 5.4), LengthUnit(unit)
+    ax, length = new_axes(ax, 7.6, 5.4), LengthUnit(unit)
     chosen = _chosen(plan, [plan.pick] if clubs is None else clubs)
     _, words, circle = length.circle
     off = {club: np.asarray(plan.rest[club], float) - [[plan.to_pin], [0.0]] for club in chosen}
@@ -104,7 +104,7 @@ def plot_rest_spread(
         if club in off:
             along, left = off[club]
             outside = int((~(np.maximum(abs(along), abs(left)) <= farthest)).sum())
-            label = look["label"] + (f" ({outside} of {len(along)} outside)" if outside else "")
+            label = look["label"] + (f"\n{outside} of {len(along)} outside" if outside else "")
             dots: dict[str, Any] = {"markersize": 3.5, "alpha": 0.45, "markeredgewidth": 0}
             # what is left of the line of play is drawn leftwards
             ax.plot(length.show(-left), length.show(along), **(look | dots | {"label": label}))

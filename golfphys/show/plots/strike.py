@@ -45,7 +45,7 @@ def plot_launches(table: pd.DataFrame, *, name: str = "", ax: "Axes | None" = No
         ax.annotate(escape(club, "figure"), (x, y), (-4, 7), textcoords="offset points", ha="right", fontsize=8)
     ax.margins(0.1)
     words = "launch angle (deg)", "backspin (rpm)"
-    return finish(ax, *words, "One motion, every club", zero="y", legend="lower right", title="lie")
+    return finish(ax, *words, "One motion, every club", zero="y", legend="beside", title="lie")
 
 
 @picture("golfphys.worked.strikes")
