@@ -12,10 +12,9 @@ import json
 from pathlib import Path
 from typing import Any
 
+from golfphys.sheets import descriptor, kinds, template_text
 from golfphys.sheets.decoding import read_raw
-from golfphys.sheets.dictionary import descriptor, kinds
 from golfphys.sheets.errors import Findings
-from golfphys.sheets.templates import template_text
 
 HERE = Path(__file__).parent
 

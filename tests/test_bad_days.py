@@ -21,8 +21,7 @@ from golfphys.fitting.series import fit_series
 from golfphys.fitting.traces import fit_traces
 from golfphys.physics.putting import fit_make_probability
 from golfphys.planning import find_wedge_gaps
-from golfphys.sheets import SheetError
-from golfphys.sheets.by_kind import FRAMES, READERS
+from golfphys.sheets import SheetError, read_sheet
 
 pytestmark = pytest.mark.thorough
 ROUND = (0, 90, 180, 270)
@@ -31,7 +30,7 @@ SHORTEST_SENTENCE = 20
 Rows = Sequence[Sequence[object]]
 HEADS = {
     "rollouts": "spot,heading_deg,release_speed_m_s,distance_m,side_m",
-    "traces": "roll,spot,heading_deg,kind,time_s,distance_m",
+    "films": "roll,spot,heading_deg,kind,time_s,distance_m",
     "drops": "spot,drop_height_m,rebound_height_m,first_flight_s,second_flight_s",
     "chips": "club,lie,spot,heading_deg,target_carry_m,edge_m,carry_m,landing_side_m,hang_time_s,first_hop_m,"
     "rest_m,side_m,strike",
@@ -47,7 +46,7 @@ def sheet(tmp_path: Path) -> Callable[..., Any]:
         path = tmp_path / f"{kind}.csv"
         lines = [heading or HEADS[kind], *(",".join(map(str, row)) for row in rows)]
         path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-        return READERS[kind](path, accept_suspects=True)
+        return read_sheet(path, kind, accept_suspects=True)
 
     return read
 
@@ -164,7 +163,7 @@ FILMS: dict[str, Rows] = {
 @pytest.mark.parametrize("case", FILMS)
 def test_films_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
     """Three frames are too few; all else is fitted."""
-    fit = answered(fit_traces, sheet("traces", FILMS[case]), draws=DRAWS)
+    fit = answered(fit_traces, sheet("films", FILMS[case]), draws=DRAWS)
     assert (fit is None) == (case == "three frames")
     if fit is not None:
         sound(fit)
@@ -245,7 +244,7 @@ def test_a_whole_course_of_one_row_each(sheet: Callable[..., Any]) -> None:
 def test_a_sheet_whose_rows_are_all_gone(kind: str, fit: Callable[..., Any], sheet: Callable[..., Any]) -> None:
     """Rows taken out by hand leave a frame without any; the fit says so."""
     found = sheet(kind, {"rollouts": ROLLS["one row"], "putts": [(3, 10, 5)]}[kind])
-    found = replace(found, **{FRAMES[kind]: getattr(found, FRAMES[kind]).iloc[:0]})
+    found = found.replaced(found.frame.iloc[:0])
     with pytest.raises(ValueError, match=r"no rolls|no rows|not empty"):
         fit(found)
 

@@ -19,7 +19,7 @@ from golfphys.fitting.search import find_mode
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
 from golfphys.physics.green import Green, Resistance
 from golfphys.physics.ramp import two_way_mean
-from golfphys.sheets.rollouts import RolloutSheet
+from golfphys.sheets import RolloutSheet
 
 RAMP = constants.RAMP_RELEASE_SPEED.value
 

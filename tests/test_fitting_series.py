@@ -9,7 +9,7 @@ from golfphys.fitting.intervals import cell
 from golfphys.fitting.series import fit_series, sessions_of
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
 from golfphys.physics.green import Green
-from golfphys.sheets.rollouts import RolloutSheet
+from golfphys.sheets import RolloutSheet
 
 HOURS = (9, 12, 15, 19)
 CHANGE = (0.0, -0.05, -0.09, -0.01)

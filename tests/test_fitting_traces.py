@@ -17,7 +17,7 @@ from golfphys.fitting.traces import fit_traces
 from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
 from golfphys.physics.green import Green, Turf
 from golfphys.physics.roll.straight import distance_at_time
-from golfphys.sheets.traces import TraceSheet
+from golfphys.sheets import FilmSheet
 
 GREEN = Green.from_stimp(10.0, grade=0.012, fall_direction=0.6, turf=Turf(skid_friction=0.35))
 COURSE = CourseTruth(greens={"spot": GREEN})
@@ -89,7 +89,7 @@ def test_a_bad_frame_is_named_and_set_aside(ramps):
     sheet, fit = ramps
     frames = sheet.frames.copy()
     frames.loc[10, "distance"] += 0.4
-    spoiled = fit_traces(TraceSheet(frames=frames, notes=[], path="", comments=[]), draws=1600)
+    spoiled = fit_traces(FilmSheet(frames=frames, notes=[], path="", comments=[]), draws=1600)
     assert any("Row 12 (one way" in caution for caution in spoiled.cautions)
     sd = cell(fit.estimates, "spot", "resistance", "sd")
     assert cell(spoiled.estimates, "spot", "resistance") == pytest.approx(
@@ -125,7 +125,7 @@ def expected(values, kind, law="constant", heading=0.3):
     )
     frames["distance"] = 1.8 * clock - 0.25 * clock**2
     opposite = frames.assign(roll="s", heading=-heading + math.pi)
-    sheet = TraceSheet(frames=pd.concat([frames, opposite], ignore_index=True), notes=[], path="", comments=[])
+    sheet = FilmSheet(frames=pd.concat([frames, opposite], ignore_index=True), notes=[], path="", comments=[])
     model, layout = join_films(None, films_of(sheet, law), reference_speed=1.0)
     point = model.natural(model.starting_point())
     for name, value in values.items():
@@ -207,7 +207,7 @@ def test_bad_input_is_named():
     with pytest.raises(ValueError, match="law is 'quadratic'; traces can be fitted"):
         fit_traces(sheet, law="quadratic")
     with pytest.raises(ValueError, match="four frames"):
-        fit_traces(TraceSheet(frames=sheet.frames.head(2), notes=[], path="", comments=[]))
+        fit_traces(FilmSheet(frames=sheet.frames.head(2), notes=[], path="", comments=[]))
     rolls = make_rollouts(COURSE, RolloutDesign(), 2)
     with pytest.raises(ValueError, match="together with grain"):
         fit_rollouts(rolls, traces=sheet, grain=True)
@@ -215,6 +215,6 @@ def test_bad_input_is_named():
 
 def test_spot_heading_and_kind_may_be_blank():
     frames = film(UP_AND_DOWN[0]).frames.assign(spot="", heading=np.nan, kind="")
-    fit = fit_traces(TraceSheet(frames=frames, notes=[], path="", comments=[]))
+    fit = fit_traces(FilmSheet(frames=frames, notes=[], path="", comments=[]))
     assert any("taken as rolling at once" in caution for caution in fit.cautions)
     assert cell(fit.estimates, "one way", "resistance_and_grade") == pytest.approx(0.066, rel=0.1)

@@ -16,9 +16,16 @@ from matplotlib.axes import Axes
 import golfphys
 from golfphys import panels
 from golfphys.panels import Chosen, course, exchange, fields, forms, printing, settings, so_far
-from golfphys.sheets import append_rows, make_course_folder, read_chips, read_course, read_drops, read_rollouts
+from golfphys.sheets import (
+    append_rows,
+    make_course_folder,
+    read_chips,
+    read_course,
+    read_drops,
+    read_rollouts,
+    template_columns,
+)
 from golfphys.sheets.dictionary import kind_of, kinds
-from golfphys.sheets.templates import template_columns
 
 NOON = datetime(2025, 5, 6, 12, 0)
 ROLL = {"spot": "practice-low", "heading_deg": "0", "ramp_run_m": "0.762", "distance_m": "3.05"}

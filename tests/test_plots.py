@@ -17,8 +17,8 @@ from matplotlib.colors import to_hex
 from golfphys.core import constants
 from golfphys.fitting.rollouts import RolloutFit, fit_rollouts
 from golfphys.physics.hole import capture_speed
-from golfphys.physics.putting import fit_make_probability, putts_to_hole_out, read_make_table
-from golfphys.sheets import read_rollouts
+from golfphys.physics.putting import fit_make_probability, putts_to_hole_out
+from golfphys.sheets import read_make_table, read_rollouts
 from golfphys.show import plots, style
 
 FT = 0.3048
@@ -85,7 +85,7 @@ def test_capture_shows_both_laws_in_the_unit_asked_for() -> None:
 
 def test_make_probability_shows_counts_and_fits() -> None:
     """Counted shares stand where they were counted; the line is the fitted model; the legend tells them apart."""
-    fit = fit_make_probability("berry_1996", model="angle")
+    fit = fit_make_probability(read_make_table("berry_1996"), model="angle")
     ax = plots.plot_make_probability(fit)
     assert legend_words(ax) == [
         "direction, fitted to Berry 1996",

@@ -75,7 +75,7 @@ def putting() -> Any:
     """A model of holing fitted to a published table, and expected putts."""
     import golfphys
 
-    fit = golfphys.fit_make_probability("berry_1996")
+    fit = golfphys.fit_make_probability(golfphys.read_make_table("berry_1996"))
     return [*fit.model.probability([0.5, 1.0, 2.0, 4.0, 8.0]), *golfphys.expected_putts([1.0, 5.0, 15.0])]
 
 

@@ -316,6 +316,15 @@ _ALL = (
         25.0,
     ),
     Quantity("rest", "x_r", "m", "Distance along the line of play at which the ball came to rest.", 3.0, 40.0),
+    Quantity(
+        "lie_slope", "\\sigma_b", "rad", "Slope of the ground under the ball, positive uphill along play.", -0.2, 0.2
+    ),
+    Quantity("hop_time", "t_b", "s", "Time from the first landing to the second.", 0.05, 1.0),
+    Quantity("target_size", "w_t", "m", "Width of a target laid on the landing spot.", 0.3, 3.0),
+    # a survey of a green
+    Quantity("x", "x", "m", "Coordinate along the reference line from the origin of a survey.", -30.0, 30.0),
+    Quantity("y", "y", "m", "Coordinate to the left of the reference line from the origin of a survey.", -30.0, 30.0),
+    Quantity("height", "z_g", "m", "Height of the ground above the origin of a survey.", -2.0, 2.0),
 )
 
 QUANTITIES: dict[str, Quantity] = {quantity.name: quantity for quantity in _ALL}

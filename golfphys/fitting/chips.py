@@ -27,7 +27,7 @@ class ChipLog(Protocol):
 
     @property
     def chips(self) -> pd.DataFrame:
-        """Columns as in `golfphys.sheets.chips.ChipSheet`."""
+        """Columns as in `golfphys.sheets.ChipSheet`."""
 
 
 @dataclass(frozen=True, kw_only=True)

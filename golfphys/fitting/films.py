@@ -71,7 +71,7 @@ def films_of(sheet: Any, law: str) -> Films:
 
     Parameters
     ----------
-    sheet : TraceSheet
+    sheet : FilmSheet
         The sheet.
     law : {"constant", "linear"}
         How resistance depends on speed.

@@ -50,7 +50,7 @@ def fit_rollouts(
         Fit a grain, common to all spots: resistance less with it and more against it.
     pool : bool
         Let spots borrow from each other: their resistances scatter about a common middle by an estimated spread.
-    traces : TraceSheet, optional
+    traces : FilmSheet, optional
         Videos of rolls on the same spots, fitted jointly.
     release_speed_sd : float
         Relative standard uncertainty of the release speeds that all rolls share; 0 takes them as exact.

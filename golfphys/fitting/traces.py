@@ -26,7 +26,7 @@ class TraceFit:
 
     Parameters
     ----------
-    sheet : TraceSheet
+    sheet : FilmSheet
         What was fitted.
     posterior : Posterior
         Draws of all parameters.
@@ -179,8 +179,8 @@ def fit_traces(
 
     Parameters
     ----------
-    sheet : TraceSheet
-        Frames, as `golfphys.read_traces` returns them.
+    sheet : FilmSheet
+        Frames, as `golfphys.read_films` returns them.
     law : {"constant", "linear"}
         Resistance as a function of speed.
     priors, trace_priors : Priors and TracePriors, optional

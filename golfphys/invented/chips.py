@@ -20,8 +20,7 @@ from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, Ground, Resistance, Strip
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import launch_from
-from golfphys.sheets.chips import ChipSheet
-from golfphys.sheets.dictionary import kind_of
+from golfphys.sheets import ChipSheet, completed
 
 Floats = NDArray[np.float64]
 
@@ -362,4 +361,4 @@ def _completed(chips: pd.DataFrame, first_at: datetime | None) -> pd.DataFrame:
     chips["strike"] = ""
     chips["measured_at"] = np.array(moments, dtype="datetime64[us]")
     chips["note"] = ""
-    return chips[["row", *kind_of("chips").quantities]]
+    return completed(chips, "chips")

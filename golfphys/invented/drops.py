@@ -10,7 +10,7 @@ from golfphys.formulas.turf import hop_speed
 from golfphys.invented.rollouts import CourseTruth
 from golfphys.physics.bounce import bounce
 from golfphys.physics.green import Green
-from golfphys.sheets.drops import DropSheet
+from golfphys.sheets import DropSheet, completed
 
 GRAVITY = constants.GRAVITY.value
 
@@ -87,9 +87,7 @@ def make_drops(truth: CourseTruth, design: DropDesign, rng: int | np.random.Gene
     ]
     drops = pd.DataFrame(rows)
     drops.insert(0, "row", np.arange(2, len(drops) + 2))
-    drops["measured_at"] = np.full(len(drops), "NaT", dtype="datetime64[us]")
-    drops["note"] = ""
-    return DropSheet(drops=drops, notes=[], path="made by golfphys.invented", comments=[])
+    return DropSheet(drops=completed(drops, "drops"), notes=[], path="made by golfphys.invented", comments=[])
 
 
 def take_off_speed(green: Green, landing_speed: float, truth: CourseTruth) -> float:

@@ -11,7 +11,7 @@ from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.physics import roll
 from golfphys.physics.green import Green
-from golfphys.sheets.rollouts import ROLL_COLUMNS, RolloutSheet
+from golfphys.sheets import RolloutSheet, completed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,7 +140,7 @@ def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: int | np.rando
             rolls[name] = (rolls[name] / design.resolution).round() * design.resolution
     rolls.insert(0, "row", np.arange(2, len(rolls) + 2))
     rolls["measured_at"] = _times(len(rolls), design.first_at)
-    return RolloutSheet(rolls=rolls[list(ROLL_COLUMNS)], notes=[], path="made by golfphys.invented", comments=[])
+    return RolloutSheet(rolls=completed(rolls, "rollouts"), notes=[], path="made by golfphys.invented", comments=[])
 
 
 def rest_of(green: Green, speed: np.ndarray, direction: np.ndarray, ball: Ball) -> tuple[np.ndarray, np.ndarray]:

@@ -10,7 +10,7 @@ from scipy.interpolate import CubicHermiteSpline
 from golfphys.invented.rollouts import CourseTruth
 from golfphys.physics import roll
 from golfphys.physics.green import Green
-from golfphys.sheets.traces import TraceSheet
+from golfphys.sheets import FilmSheet, completed
 
 Floats = NDArray[np.float64]
 
@@ -79,7 +79,7 @@ class TraceDesign:
     start_error: float = 0.01
 
 
-def make_traces(truth: CourseTruth, design: TraceDesign, rng: int | np.random.Generator) -> TraceSheet:
+def make_traces(truth: CourseTruth, design: TraceDesign, rng: int | np.random.Generator) -> FilmSheet:
     """Make the sheet of traces that filming an invented course would have given.
 
     Parameters
@@ -93,7 +93,7 @@ def make_traces(truth: CourseTruth, design: TraceDesign, rng: int | np.random.Ge
 
     Returns
     -------
-    TraceSheet
+    FilmSheet
         As a reader would return it; ``row`` counts from 2.
 
     Raises
@@ -111,9 +111,7 @@ def make_traces(truth: CourseTruth, design: TraceDesign, rng: int | np.random.Ge
     generator = np.random.default_rng(rng)
     frames = pd.concat([_frames(filmed, truth, design, generator) for filmed in design.rolls], ignore_index=True)
     frames.insert(0, "row", np.arange(2, len(frames) + 2))
-    frames["measured_at"] = np.full(len(frames), "NaT", dtype="datetime64[us]")
-    frames["note"] = ""
-    return TraceSheet(frames=frames, notes=[], path="made by golfphys.invented", comments=[])
+    return FilmSheet(frames=completed(frames, "films"), notes=[], path="made by golfphys.invented", comments=[])
 
 
 def _frames(

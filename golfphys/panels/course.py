@@ -17,14 +17,11 @@ from golfphys.fitting.joint import fit_course
 from golfphys.panels import settings
 from golfphys.panels.panel import LABEL_WIDTH, LAYOUT, alert, busy, reason, status
 from golfphys.planning import course_draws
-from golfphys.sheets import Course, SheetError, make_course_folder, read_course
-from golfphys.sheets.by_kind import FRAMES
+from golfphys.sheets import Course, SheetError, Units, make_course_folder, read_course, reference_line
 from golfphys.sheets.decoding import RawSheet, read_raw
-from golfphys.sheets.dictionary import UNIT_WORDS, kind_of
+from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.headings import normal_heading
-from golfphys.sheets.sheet import reference_line
-from golfphys.sheets.templates import Units
 from golfphys.show.markup import escape
 
 DEMO = "Quillmere Downs, the invented demonstration"
@@ -92,7 +89,7 @@ class Chosen:
         sheet = getattr(self.sheets, kind, None)
         if sheet is None:
             return None
-        frame: pd.DataFrame = getattr(sheet, FRAMES[kind])
+        frame: pd.DataFrame = sheet.frame
         if self.player and "player" in frame:
             frame = frame[frame["player"].fillna("").isin(["", self.player])]
         today = self.day or next(iter(self.days), "")
@@ -100,7 +97,7 @@ class Chosen:
             dated = zip(frame["spot"], _days(frame), strict=True)
             named = [f"{spot} {day}" if spot and day and day != today else spot for spot, day in dated]
             frame = frame.assign(spot=named)
-        return replace(sheet, **{FRAMES[kind]: frame}) if len(frame) else None
+        return sheet.replaced(frame) if len(frame) else None
 
     def sheet(self, kind: str) -> Any:
         """Return one sheet; where the course has none yet that of the demonstration, which is said on the page.
@@ -161,7 +158,7 @@ class Chosen:
     @property
     def line_in_words(self) -> str:
         """What heading 0 points at."""
-        raws = (raw for kind in FRAMES if (raw := _raw(self.folder, kind)) is not None)
+        raws = (raw for kind in kinds() if (raw := _raw(self.folder, kind)) is not None)
         return next((line for raw in raws if (line := reference_line(list(raw.comments)))), "the reference line")
 
     def draws(self, spot: str, line_deg: float) -> Any:
@@ -241,7 +238,7 @@ def _raw(folder: Path, kind: str) -> RawSheet | None:
 
 def units_of(folder: Path) -> Units:
     """Return the units in which the sheets of a folder hold lengths, those chosen last where there is no sheet."""
-    for kind in FRAMES:
+    for kind in kinds():
         if (raw := _raw(folder, kind)) is not None:
             known = (kind_of(kind).column(normal_heading(cell)) for cell in raw.header)
             units = {column.unit for column in known if column is not None}
@@ -391,6 +388,6 @@ def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
         return f"its sheets need mending.<ul>{items}</ul>", ()
     if sheets is None:
         return "no rows yet.", ()
-    held = {kind: len(getattr(sheet, FRAMES[kind])) for kind in FRAMES if (sheet := getattr(sheets, kind))}
+    held = {kind: len(sheet.frame) for kind, sheet in sheets.sheets.items()}
     said = ", ".join(f"{count} {kind}" for kind, count in held.items())
     return f"{said}; lengths in {UNIT_WORDS[course.unit]}.", course.days

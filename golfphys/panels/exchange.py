@@ -1,6 +1,5 @@
 """Bring in a file that somebody else laid out, and take results away: CSV in, CSV and figures out."""
 
-import io
 import os
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -26,10 +25,10 @@ from golfphys.panels.panel import (
     rendered,
     status,
 )
-from golfphys.sheets import SheetError, append_rows, new_sheet
+from golfphys.sheets import SheetError, append_rows, new_sheet, table_text
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
 from golfphys.sheets.errors import Findings
-from golfphys.sheets.foreign import Source, likely_matches, problems_of, read_source, sheet_text_of
+from golfphys.sheets.foreign import Source, likely_matches, problems_of, read_source, table_to_write
 from golfphys.sheets.saving import create_file
 from golfphys.show.markup import escape
 
@@ -161,9 +160,8 @@ class ImportForm:
         """Return the rows that would be added, by heading of the dictionary."""
         if self.source is None:
             return []
-        lines = [line for line in sheet_text_of(self.source, self.matches).splitlines() if not line.startswith("#")]
         wanted = set(self.matches.values())
-        frame = pd.read_csv(io.StringIO("\n".join(lines)), dtype=str, keep_default_na=False)
+        frame = table_to_write(self.source, self.matches, self.kind)
         before, new = self._before(), []
         for (_, record), (_, row) in zip(self.source.raw.records, frame.iterrows(), strict=True):
             if before[record] > 0:
@@ -353,10 +351,7 @@ class ExportForm:
     def _csv(self, name: str, said: str) -> bytes:
         table = self.tables[name]
         table = table if isinstance(table, pd.DataFrame) else table()
-        text = table.map(_harmless).rename(index=_harmless).to_csv(
-            index=not isinstance(table.index, pd.RangeIndex), lineterminator="\n"
-        )  # fmt: skip
-        return f"# {said}\n{text}".encode()
+        return f"# {said}\n{table_text(table)}".encode()
 
     def _picture(self, name: str, said: str, form: str) -> bytes:
         picture: Any = self.figures[name]
@@ -371,8 +366,3 @@ class ExportForm:
 
     def _repr_mimebundle_(self, **options: Any) -> Any:
         return self.widget._repr_mimebundle_(**options)
-
-
-def _harmless(cell: Any) -> Any:
-    """Quote text that a spreadsheet would take for a calculation."""
-    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("=", "+", "@", "-", "\t") else cell

@@ -8,9 +8,8 @@ import pandas as pd
 
 from golfphys.panels.panel import LINES
 from golfphys.physics.club import BAG, LIES
-from golfphys.sheets import cells
+from golfphys.sheets import Units, cells, template_columns
 from golfphys.sheets.dictionary import UNIT_WORDS, Column, kind_of
-from golfphys.sheets.templates import Units, template_columns
 from golfphys.show.markup import escape
 
 SUGGESTED = {"club": tuple(BAG), "lie": tuple(LIES)}

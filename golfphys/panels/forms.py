@@ -12,14 +12,22 @@ from golfphys.panels.course import Chosen, units_of
 from golfphys.panels.fields import CYCLING, MEASURED, SUGGESTED, Field, offered
 from golfphys.panels.panel import LAYOUT, LINES, alert, busy, html_table, reason, status
 from golfphys.panels.so_far import so_far
-from golfphys.sheets import Change, SheetError, append_row, delete_row, mend_row, new_sheet, take_back
-from golfphys.sheets.by_kind import FRAMES, READERS
+from golfphys.sheets import (
+    Change,
+    SheetError,
+    append_row,
+    delete_row,
+    mend_row,
+    new_sheet,
+    read_sheet,
+    reference_line,
+    take_back,
+    template_columns,
+)
 from golfphys.sheets.decoding import RawSheet, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.headings import headings_alone
-from golfphys.sheets.sheet import reference_line
-from golfphys.sheets.templates import template_columns
 from golfphys.show.markup import escape
 
 LAST_ROWS = 8
@@ -182,12 +190,12 @@ class EntryForm:
         if not self.path.exists():
             return
         try:
-            self.sheet = READERS[self.kind.name](self.path, accept_suspects=True)
+            self.sheet = read_sheet(self.path, self.kind.name, accept_suspects=True)
         except SheetError as error:
             if not error.unfilled:
                 self.message.value = alert(self._listed(error, "Rows that are in the sheet already need mending"))
             return
-        frame: pd.DataFrame = getattr(self.sheet, FRAMES[self.kind.name])
+        frame: pd.DataFrame = self.sheet.frame
         about = {field.column.quantity: field.text for field in self.fields.values()}
         for field in self.fields.values():
             quantity = field.column.quantity

@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.panels import settings
-from golfphys.sheets.templates import Units
+from golfphys.sheets import Units
 from golfphys.show import style
 from golfphys.show.markup import escape
 

@@ -20,7 +20,7 @@ from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES
 from golfphys.physics.green import Green
 from golfphys.planning import ChipPlan, plan_chip
 from golfphys.planning.speed_study import FIRMNESS
-from golfphys.sheets.rollouts import speed_from_ramp_run
+from golfphys.sheets import speed_from_ramp_run
 from golfphys.show import plots
 from golfphys.show.markup import escape
 from golfphys.show.style import CYCLE, GREY, ROUGH, TURF, LengthUnit

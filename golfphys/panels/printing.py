@@ -21,8 +21,8 @@ from golfphys.panels.course import Chosen, working
 from golfphys.panels.panel import Panel, StillFigure, alert, busy, length, new_figure, reason, rendered, status
 from golfphys.panels.planning import plan_in_words
 from golfphys.planning import ChipPlan, plan_chip
+from golfphys.sheets import template_columns
 from golfphys.sheets.dictionary import Kind, kind_of
-from golfphys.sheets.templates import template_columns
 from golfphys.show import plots
 from golfphys.show.markup import escape
 from golfphys.show.style import CYCLE, GREY, TURF

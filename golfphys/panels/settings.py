@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import golfphys
-from golfphys.sheets.templates import Units
+from golfphys.sheets import Units
 
 HOME = "GOLFPHYS_HOME"
 UNITS: tuple[Units, ...] = ("metres", "feet")

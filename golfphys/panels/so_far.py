@@ -20,8 +20,7 @@ from golfphys.fitting.rollouts import RolloutFit, fit_rollouts, rolls_of
 from golfphys.fitting.search import expected_covariance
 from golfphys.panels.panel import length
 from golfphys.physics.bounce import drop_restitution
-from golfphys.sheets.by_kind import FRAMES
-from golfphys.sheets.sheet import Sheet
+from golfphys.sheets import Sheet
 
 DRAWS = 500
 HEADINGS_DEG = (0.0, 90.0, 180.0, 270.0)
@@ -94,7 +93,7 @@ def so_far(kind: str, sheet: Sheet, about: Mapping[str, str], unit: str) -> list
     list of str
         Plain sentences, none where there is nothing to say yet.
     """
-    frame: pd.DataFrame = getattr(sheet, FRAMES[kind])
+    frame: pd.DataFrame = sheet.frame
     if kind == "rollouts":
         return _rollouts(frame, about.get("spot") or str(frame["spot"].iloc[-1]))
     if kind == "drops":
@@ -104,7 +103,7 @@ def so_far(kind: str, sheet: Sheet, about: Mapping[str, str], unit: str) -> list
     if kind == "putts":
         made, tries = float(frame["made"].sum()), float(frame["tries"].sum())
         return [f"{tries:.0f} putts, {made:.0f} holed."]
-    if kind == "traces":
+    if kind == "films":
         return [f"{len(frame)} frames of {frame['roll'].nunique()} rolls."]
     return [f"{len(frame)} rows."]
 

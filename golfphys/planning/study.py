@@ -2,10 +2,23 @@
 
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 
-STUDY = ("plan", "loss", "se", "loss_95", "same_club", "cases")
+from golfphys.sheets import Column, Kind
+from golfphys.sheets.table import read_own
+
+STUDY = Kind(
+    name="study",
+    columns=(
+        Column(name="plan", quantity="plan", type="string", required=True),
+        *(
+            Column(name=name, quantity=name, required=name != "same_club")  # a habit picks no club to compare
+            for name in ("loss", "se", "loss_95", "same_club", "cases")
+        ),
+    ),
+    needs=(("plan",), ("loss",), ("se",), ("loss_95",), ("same_club",), ("cases",)),
+)
+"""What the study of decision quality writes."""
 
 
 def read_study(path: "str | Path") -> pd.DataFrame:
@@ -25,7 +38,7 @@ def read_study(path: "str | Path") -> pd.DataFrame:
 
     Raises
     ------
-    ValueError
+    SheetError
         If the file cannot be read, a column is missing, or a number is none.
 
     Examples
@@ -37,24 +50,4 @@ def read_study(path: "str | Path") -> pd.DataFrame:
     ...     float(read_study(path)["loss"].iloc[0])
     0.2
     """
-    try:
-        table = pd.read_csv(path)
-    except (OSError, ValueError) as error:  # no such file, no text, no table
-        raise ValueError(
-            f"{path} is no table that can be read: {str(error).strip() or type(error).__name__}"
-        ) from error
-    missing = [name for name in STUDY if name not in table.columns]
-    if not missing and not isinstance(table.index, pd.RangeIndex):
-        raise ValueError(f"{path} has rows with more cells than headings; expected a cell for each")
-    if missing:
-        raise ValueError(f"{path} has no column {', '.join(missing)}; expected what decision_quality.py writes")
-    given = table.copy()
-    for name in STUDY[1:]:
-        table[name] = pd.to_numeric(table[name], errors="coerce")
-        # a habit picks no club, so there is none to compare
-        blank = given[name].isna() if name == "same_club" else np.zeros(len(table), dtype=bool)
-        wrong = np.flatnonzero(~np.isfinite(table[name].to_numpy(dtype=float)) & ~blank)
-        if wrong.size:
-            row = int(wrong[0]) + 2
-            raise ValueError(f"{path}, row {row}, {name}: no number; expected what decision_quality.py writes")
-    return table.sort_values("loss").reset_index(drop=True)
+    return read_own(path, STUDY).frame[list(STUDY.quantities)].sort_values("loss").reset_index(drop=True)

@@ -1,39 +1,18 @@
 """The sheet of wedge distances: read with every cell checked, written blank, or invented for demonstration."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from golfphys.core.units import FACTORS_TO_SI
+from golfphys.sheets import kind_of, new_sheet
 from golfphys.sheets.errors import Findings
-from golfphys.sheets.plain import lengths, own_kind, read_own, words
-from golfphys.sheets.saving import create_file
+from golfphys.sheets.table import parse_table, read_table
 
 SWINGS = ("half", "three-quarter", "full")
 """Lengths of swing in the player's own terms; any other words may be used in the sheet."""
-
-CARRIES = ("carry_m", "carry_yd", "carry_ft")
-SHORTEST, LONGEST = 2.0, 250.0
-"""Carries in m that are believed."""
-
-WEDGES = own_kind(
-    "wedges",
-    "Wedge distances: a row for each shot.",
-    [
-        words("club", "Which club.", "gap wedge"),
-        words("swing", "Length of the swing in the player's own words.", "half"),
-        *lengths(
-            "carry",
-            {name.removeprefix("carry_"): FACTORS_TO_SI[name.removeprefix("carry_")] for name in CARRIES},
-            SHORTEST,
-            LONGEST,
-            "Where it first landed.",
-        ),
-    ],
-)
-"""What a sheet of wedge distances holds."""
 
 
 def read_wedges(source: "str | Path | pd.DataFrame") -> pd.DataFrame:
@@ -52,9 +31,8 @@ def read_wedges(source: "str | Path | pd.DataFrame") -> pd.DataFrame:
 
     Raises
     ------
-    ValueError
-        Naming every bad cell, its row and what was expected; a `SheetError`, with the rows as a spreadsheet numbers
-        them, where a file was read.
+    SheetError
+        Naming every bad cell, its row and what was expected; rows of a file as a spreadsheet numbers them.
 
     Examples
     --------
@@ -62,48 +40,17 @@ def read_wedges(source: "str | Path | pd.DataFrame") -> pd.DataFrame:
     >>> read_wedges(rows)["carry"].round(2).tolist()
     [45.72]
     """
+    findings = Findings("the table of shots" if isinstance(source, pd.DataFrame) else str(source))
+    kind = kind_of("wedges")
     if isinstance(source, pd.DataFrame):
-        return _checked(source)
-    table = read_own(source, WEDGES)
-    found = table.frame[["club", "swing", "carry"]].reset_index(drop=True)
-    found.attrs["notes"] = list(table.findings.notes)
+        table = parse_table(source.to_csv(index=False).encode("utf-8"), kind, findings)
+        findings.problems = [replace(item, row=item.row and max(item.row - 1, 1)) for item in findings.problems]
+    else:
+        table = read_table(source, kind, findings)
+    findings.raise_if_any()
+    found = table.frame[["club", "swing", "carry"]]
+    found.attrs["notes"] = findings.notes
     return found
-
-
-def _checked(source: pd.DataFrame) -> pd.DataFrame:
-    rows = source.reset_index(drop=True)
-    rows.columns = [str(name).strip() for name in rows.columns]
-    given = [name for name in CARRIES if name in rows.columns]
-    named = [name for name in ("club", "swing", *CARRIES) if list(rows.columns).count(name) > 1]
-    missing = [name for name in ("club", "swing") if name not in rows.columns]
-    if missing or named or len(given) != 1:
-        raise ValueError(
-            f"columns are {', '.join(rows.columns)}; expected club, swing and just one of {', '.join(CARRIES)}"
-        )
-    if rows.empty:
-        raise ValueError("no shots; expected at least one row")
-    carry = pd.to_numeric(rows[given[0]].map(_plain), errors="coerce").astype(float)
-    metres = carry * FACTORS_TO_SI[given[0].removeprefix("carry_")]
-    bad = [
-        f"row {number}, {given[0]}: found {found!r}, expected a carry of {SHORTEST:g} to {LONGEST:g} m"
-        for number, (found, value) in enumerate(zip(rows[given[0]], metres, strict=True), 1)
-        if not SHORTEST <= value <= LONGEST
-    ]
-    cells = {name: [_word(value) for value in rows[name]] for name in ("club", "swing")}
-    for name, texts in cells.items():
-        bad += [f"row {number}, {name}: empty" for number, text in enumerate(texts, 1) if not text]
-    if bad:
-        raise ValueError("; ".join(bad))
-    return pd.DataFrame({**cells, "carry": metres})
-
-
-def _plain(value: object) -> object:
-    """What may be a number; anything else is none."""
-    return value if isinstance(value, int | float | str | np.number) and not isinstance(value, bool) else None
-
-
-def _word(value: object) -> str:
-    return "" if value is None or value != value else str(value).strip()  # NaN is not equal to itself
 
 
 DEMO_CARRIES: Mapping[str, tuple[float, float, float]] = {
@@ -170,11 +117,4 @@ def new_wedge_sheet(path: "str | Path") -> Path:
     ...     new_wedge_sheet(f"{folder}/wedges.csv").name
     'wedges.csv'
     """
-    lines = [
-        "# One row for each shot; three to five of each club and swing.",
-        f"# swing: its length in your own words, always the same ones; for example {', '.join(SWINGS)}.",
-        "# carry_m: where it first landed, in metres; name the column carry_yd or carry_ft for yards or feet.",
-        "club,swing,carry_m",
-    ]
-    create_file(Path(path), ("\n".join(lines) + "\n").encode(), Findings(str(path)))
-    return Path(path)
+    return new_sheet(path, "wedges")

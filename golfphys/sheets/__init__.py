@@ -1,40 +1,98 @@
 """Measured sheets: reading, checking, and adding to them without ever losing a row."""
 
+from golfphys.sheets import append, cells, foreign, saving
 from golfphys.sheets.append import append_row, append_rows
-from golfphys.sheets.chips import ChipSheet, read_chips
-from golfphys.sheets.course_folder import Course, make_course_folder, read_course
-from golfphys.sheets.drops import DropSheet, read_drops
+from golfphys.sheets.cells import name_key
+from golfphys.sheets.checks import ramp_run_for_speed, speed_from_ramp_run
+from golfphys.sheets.dictionary import UNIT_WORDS, Column, Kind, descriptor, kind_of, kinds
 from golfphys.sheets.editing import Change, delete_row, mend_row, take_back
 from golfphys.sheets.errors import Problem, SheetError
-from golfphys.sheets.putts import PuttSheet, read_putts
-from golfphys.sheets.rollouts import RolloutSheet, read_rollouts
-from golfphys.sheets.sheet import Sheet
-from golfphys.sheets.templates import new_sheet, template_text
-from golfphys.sheets.traces import TraceSheet, read_traces
+from golfphys.sheets.folders import Course, Log, make_course_folder, make_player_folder, read_course, read_player
+from golfphys.sheets.reading import (
+    SHEETS,
+    ChipSheet,
+    DropSheet,
+    FilmSheet,
+    PuttSheet,
+    RolloutSheet,
+    Sheet,
+    SurveySheet,
+    TargetSheet,
+    WedgeSheet,
+    completed,
+    read_chips,
+    read_drops,
+    read_films,
+    read_make_table,
+    read_putts,
+    read_rollouts,
+    read_sheet,
+    read_survey,
+    read_targets,
+    read_wedges,
+    reference_line,
+    with_same_names,
+)
+from golfphys.sheets.suspects import AROUND, around
+from golfphys.sheets.writing import Units, new_sheet, sheet_text, table_text, template_columns, template_text
 
 __all__ = [
+    "AROUND",
+    "SHEETS",
+    "UNIT_WORDS",
     "Change",
     "ChipSheet",
+    "Column",
     "Course",
     "DropSheet",
+    "FilmSheet",
+    "Kind",
+    "Log",
     "Problem",
     "PuttSheet",
     "RolloutSheet",
     "Sheet",
     "SheetError",
-    "TraceSheet",
+    "SurveySheet",
+    "TargetSheet",
+    "Units",
+    "WedgeSheet",
+    "append",
     "append_row",
     "append_rows",
+    "around",
+    "cells",
+    "completed",
     "delete_row",
+    "descriptor",
+    "foreign",
+    "kind_of",
+    "kinds",
     "make_course_folder",
+    "make_player_folder",
     "mend_row",
+    "name_key",
     "new_sheet",
+    "ramp_run_for_speed",
     "read_chips",
     "read_course",
     "read_drops",
+    "read_films",
+    "read_make_table",
+    "read_player",
     "read_putts",
     "read_rollouts",
-    "read_traces",
+    "read_sheet",
+    "read_survey",
+    "read_targets",
+    "read_wedges",
+    "reference_line",
+    "saving",
+    "sheet_text",
+    "speed_from_ramp_run",
+    "table_text",
     "take_back",
+    "template_columns",
     "template_text",
+    "with_same_names",
 ]

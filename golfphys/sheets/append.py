@@ -4,23 +4,23 @@ What is in the file stays as it is, byte for byte: comments, order of the column
 ends, byte-order mark. New rows are checked with everything that the reader checks, and only then written.
 """
 
-import csv
-import io
 import os
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
-from golfphys.sheets.by_kind import CHECKS
-from golfphys.sheets.cells import COMMA_NUMBER
+from golfphys.sheets.cells import COMMA_NUMBER, NUMBER, as_plain
+from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import RawSheet, decode, load_bytes, split
 from golfphys.sheets.dictionary import Kind, kind_of, kinds
 from golfphys.sheets.errors import Findings, SheetError, quoted
 from golfphys.sheets.headings import Heading, headings_alone, normal_heading
-from golfphys.sheets.saving import locked, remove_leftovers, replace_file
+from golfphys.sheets.saving import add_unsaved, locked, remove_leftovers, replace_file
 from golfphys.sheets.table import parse_table
+from golfphys.sheets.writing import csv_text
 
-TRIES = 5
+TRIES = 8
 """How often a sheet that another program changes meanwhile is read again."""
 
 
@@ -58,7 +58,7 @@ def append_row(
     Examples
     --------
     >>> import tempfile
-    >>> from golfphys.sheets.templates import new_sheet
+    >>> from golfphys.sheets import new_sheet
     >>> path = new_sheet(Path(tempfile.mkdtemp()) / "drops.csv", "drops")
     >>> append_row(path, {"spot": "home-left", "drop_height_m": 1.5, "rebound_height_m": 0.31}) > 1
     True
@@ -95,7 +95,7 @@ def append_rows(
     Examples
     --------
     >>> import tempfile
-    >>> from golfphys.sheets.templates import new_sheet
+    >>> from golfphys.sheets import new_sheet
     >>> path = new_sheet(Path(tempfile.mkdtemp()) / "putts.csv", "putts")
     >>> len(append_rows(path, [{"distance_m": 2, "tries": 10, "made": 6}, {"distance_m": 4, "tries": 10, "made": 2}]))
     2
@@ -108,9 +108,13 @@ def append_rows(
         for _ in range(TRIES):
             before = _stamp(target)
             old = load_bytes(target, findings)
-            new, numbers = extended(old, rows, kind, Findings(str(path), accept_suspects))
-            if _stamp(target) == before:
-                _replace(target, new, rows, findings)
+            try:
+                new, numbers = extended(old, rows, kind, Findings(str(path), accept_suspects))
+            except SheetError:
+                if _stamp(target) == before:
+                    raise
+                continue  # it was read while another program was writing it
+            if _saved(target, new, before, rows, findings):
                 return numbers
     findings.add(
         found="a file that another program keeps changing",
@@ -128,18 +132,15 @@ def _stamp(path: Path) -> tuple[int, int, int] | None:
     return status.st_mtime_ns, status.st_size, status.st_ino
 
 
-def _replace(target: Path, new: bytes, rows: Sequence[Mapping[str, object]], findings: Findings) -> None:
+def _saved(target: Path, new: bytes, before: object, rows: Sequence[Mapping[str, object]], findings: Findings) -> bool:
+    """Put the new text in place of the old unless the file has changed since it was read; say why if it cannot be."""
     try:
         if not os.access(target, os.W_OK):
             raise PermissionError(None, "the file is read-only")
-        replace_file(target, new)
+        return replace_file(target, new, lambda: _stamp(target) == before)
     except OSError as error:
-        reason = error.strerror or str(error)
-        findings.add(
-            found=f"no way to save: {reason}",
-            expected="a file and a folder that can be written",
-            advice=f"The sheet is as it was. Mend the cause and add again: {[dict(row) for row in rows]}",
-        )
+        advice = f"The sheet is as it was. Mend the cause and add again: {[dict(row) for row in rows]}"
+        add_unsaved(findings, error, advice)
         raise SheetError(findings.file, findings.problems) from error
 
 
@@ -148,36 +149,29 @@ def extended(
 ) -> tuple[bytes, list[int]]:
     """Return the bytes of a sheet with `rows` added, and the new rows' numbers.
 
-    Parameters
-    ----------
-    old : bytes
-        The sheet as it is.
-    rows : sequence of mapping
-        Cells by heading.
-    kind : str or None
-        Kind of sheet, told from the headings when None.
-    findings : Findings
-        Names the file in messages.
-
-    Returns
-    -------
-    bytes, list of int
-        `old` unchanged with the new rows after it, and their numbers.
-
     Raises
     ------
     SheetError
         If the headings or one of the new rows is not right. What is wrong with older rows is no hindrance.
     """
     text, encoding = decode(old, findings)
-    names = _all_names(kind)
+    names = frozenset[str]().union(*(item.names for item in kinds().values() if kind in (None, item.name)))
     raw = split(text, names, Findings(findings.file))
-    sheet = kind_of(kind) if kind is not None else _told_kind(raw, findings)
-    headings = headings_alone(raw, sheet, findings)
-    records = [_styled(_cells(row, raw, headings, sheet, number, findings), raw) for number, row in enumerate(rows, 1)]
+    sheet = kind_of(kind) if kind is not None else kind_told_by(raw.header)
+    if sheet is None:
+        findings.add(
+            row=raw.header_row or None,
+            found=f"headings {', '.join(raw.header)[:200] or '(none)'}",
+            expected=f"the headings of one of: {', '.join(kinds())}",
+            advice="Start from a blank template (golfphys.new_sheet makes one).",
+        )
+        raise SheetError(findings.file, findings.problems)
+    row_maker = _RowMaker(raw, sheet, findings)
+    records = [row_maker.cells(row, number) for number, row in enumerate(rows, 1)]
     findings.raise_if_any()
     end = raw.line_end
-    added = ("" if not text or raw.ends_with_line_end else end) + "".join(_line(cells, raw) + end for cells in records)
+    added = "" if not text or raw.ends_with_line_end else end
+    added += csv_text(records, raw.separator, end)
     try:
         new = old + added.encode(encoding)
     except UnicodeEncodeError:
@@ -192,14 +186,9 @@ def extended(
     return new, numbers
 
 
-def _all_names(kind: str | None) -> frozenset[str]:
-    chosen = kinds().values() if kind is None else [kind_of(kind)]
-    return frozenset[str]().union(*(sheet.names for sheet in chosen))
-
-
-def _told_kind(raw: RawSheet, findings: Findings) -> Kind:
-    """Tell from its headings which kind of sheet it is."""
-    names = {normal_heading(text) for text in raw.header}
+def kind_told_by(header: Sequence[str]) -> Kind | None:
+    """Return the kind of sheet that has these headings, None where they are not those of any."""
+    names = {normal_heading(text) for text in header}
 
     def score(sheet: Kind) -> tuple[int, int]:
         known = {column.name: column.quantity for column in sheet.columns if column.name in names}
@@ -207,71 +196,59 @@ def _told_kind(raw: RawSheet, findings: Findings) -> Kind:
         return met - len(sheet.needs), len(known)
 
     best = max(kinds().values(), key=score)
-    if not raw.header or score(best)[0] < 0:
-        findings.add(
-            row=raw.header_row or None,
-            found=f"headings {', '.join(raw.header)[:200] or '(none)'}",
-            expected=f"the headings of one of: {', '.join(kinds())}",
-            advice="Start from a blank template (golfphys.new_sheet makes one).",
-        )
-        findings.raise_if_any()
-    return best
+    return best if score(best)[0] == 0 else None
 
 
-# one row
+class _RowMaker:
+    """Puts the cells of new rows under the headings of a sheet, in its units and with its decimal sign."""
 
+    def __init__(self, raw: RawSheet, sheet: Kind, findings: Findings) -> None:
+        self.raw, self.sheet, self.findings = raw, sheet, findings
+        headings = headings_alone(raw, sheet, findings)
+        self.places: dict[str, Heading] = {heading.text: heading for heading in headings}
+        self.places |= {heading.column.name: heading for heading in headings if heading.column is not None}
+        self.by_quantity = {item.column.quantity: item for item in headings if item.column is not None}
+        cells_ = (cell for _, record in raw.records for cell in record)
+        self.commas = raw.separator != "," and any(COMMA_NUMBER.fullmatch(cell) for cell in cells_)
 
-def _cells(
-    row: Mapping[str, object],
-    raw: RawSheet,
-    headings: tuple[Heading, ...],
-    sheet: Kind,
-    number: int,
-    findings: Findings,
-) -> list[str]:
-    """Cells of a new row in the order of the sheet; a value with no place to go is a problem."""
-    texts = [""] * len(raw.header)
-    places = {heading.text: heading for heading in headings}
-    places |= {heading.column.name: heading for heading in headings if heading.column is not None}
-    by_quantity = {heading.column.quantity: heading for heading in headings if heading.column is not None}
-    for name, value in row.items():
-        text = _text(value)
-        column = sheet.column(name)
-        heading = places.get(name) or (by_quantity.get(column.quantity) if column is not None else None)
-        if heading is None:
-            if text:
-                _add_placeless(name, text, number, raw, findings)
-            continue
-        if column is not None and heading.column is not None and column.unit != heading.column.unit and text:
-            text = _converted(text, column.factor / heading.column.factor)
-        if text and texts[heading.index]:
-            findings.add(
-                column=heading.text,
-                found=f"two values in new row {number}: {quoted(texts[heading.index])} and {quoted(text)}",
-                expected="one",
-                advice="Give it once.",
+    def cells(self, row: Mapping[str, object], number: int) -> list[str]:
+        """Cells of a new row in the order of the sheet; a value with no place to go is a problem."""
+        texts = [""] * len(self.raw.header)
+        for name, value in row.items():
+            text = _text(value)
+            column = self.sheet.column(name)
+            heading = self.places.get(name) or (self.by_quantity.get(column.quantity) if column is not None else None)
+            if heading is None:
+                if text:
+                    self._add_placeless(name, text, number)
+                continue
+            if column is not None and heading.column is not None and column.unit != heading.column.unit and text:
+                text = _converted(text, column.factor / heading.column.factor)
+            if heading.column is not None and heading.column.is_number and self.commas and NUMBER.fullmatch(text):
+                text = text.replace(".", ",")
+            if text and texts[heading.index]:
+                found = f"two values in new row {number}: {quoted(texts[heading.index])} and {quoted(text)}"
+                self.findings.add(column=heading.text, found=found, expected="one", advice="Give it once.")
+            texts[heading.index] = text or texts[heading.index]
+        if texts[0].startswith("#"):
+            self.findings.add(
+                column=self.raw.header[0],
+                found=f"{quoted(texts[0])} in new row {number}",
+                expected="a first cell that does not begin with #",
+                advice="A row that begins with # is a comment; write the name without it.",
             )
-        texts[heading.index] = text or texts[heading.index]
-    if texts[0].startswith("#"):
-        findings.add(
-            column=raw.header[0],
-            found=f"{quoted(texts[0])} in new row {number}",
-            expected="a first cell that does not begin with #",
-            advice="A row that begins with # is a comment; write the name without it.",
+        return [as_plain(text) for text in texts]
+
+    def _add_placeless(self, name: str, text: str, number: int) -> None:
+        self.findings.add(
+            column=str(name),
+            found=f"{quoted(text)} in new row {number} for a column that the sheet does not have",
+            expected=f"one of: {', '.join(text for text in self.raw.header if text)}",
+            advice="Add the column to the sheet first, or leave the value out.",
         )
-    return texts
 
 
-def _add_placeless(name: str, text: str, number: int, raw: RawSheet, findings: Findings) -> None:
-    findings.add(
-        column=str(name),
-        found=f"{quoted(text)} in new row {number} for a column that the sheet does not have",
-        expected=f"one of: {', '.join(text for text in raw.header if text)}",
-        advice="Add the column to the sheet first, or leave the value out.",
-    )
-
-
-def _text(value: object) -> str:
+def _text(value: Any) -> str:
     if hasattr(value, "item") and not isinstance(value, str):
         value = value.item()
     if value is None or value != value:  # NaN and NaT are not equal to themselves
@@ -280,9 +257,7 @@ def _text(value: object) -> str:
         return value.isoformat(timespec="seconds")
     if isinstance(value, date):
         return value.isoformat()
-    if isinstance(value, float):
-        return repr(value).removesuffix(".0")
-    return " ".join(str(value).split())
+    return repr(value).removesuffix(".0") if isinstance(value, float) else " ".join(str(value).split())
 
 
 def _converted(text: str, factor: float) -> str:
@@ -290,27 +265,6 @@ def _converted(text: str, factor: float) -> str:
         return f"{float(text) * factor:.10g}"
     except ValueError:
         return text  # the check of the row says what is wrong with it
-
-
-def _styled(texts: list[str], raw: RawSheet) -> list[str]:
-    """Cells with the decimal sign that the sheet uses."""
-    if raw.separator == "," or not _uses_decimal_commas(raw):
-        return texts
-    return [text.replace(".", ",") if _is_plain_number(text) else text for text in texts]
-
-
-def _line(texts: list[str], raw: RawSheet) -> str:
-    stream = io.StringIO()
-    csv.writer(stream, delimiter=raw.separator, lineterminator="").writerow(texts)
-    return stream.getvalue()
-
-
-def _is_plain_number(text: str) -> bool:
-    return text.lstrip("+-").replace(".", "", 1).isdigit()
-
-
-def _uses_decimal_commas(raw: RawSheet) -> bool:
-    return any(COMMA_NUMBER.fullmatch(cell) for _, record in raw.records for cell in record)
 
 
 def _numbers_of_new(old: RawSheet, new: RawSheet, records: list[list[str]], findings: Findings) -> list[int]:
@@ -329,7 +283,7 @@ def _numbers_of_new(old: RawSheet, new: RawSheet, records: list[list[str]], find
 def _check_new(new: bytes, numbers: list[int], sheet: Kind, findings: Findings) -> None:
     """Read the sheet as it would be, and raise what is wrong with the new rows."""
     trial = Findings(findings.file, findings.accept_suspects)
-    CHECKS[sheet.name](parse_table(new, sheet, trial))
+    check(parse_table(new, sheet, trial))
     findings.problems += [
         problem for problem in trial.problems if problem.row in numbers or (problem.row is None and problem.suspect)
     ]

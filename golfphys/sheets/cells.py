@@ -2,6 +2,8 @@
 
 import math
 import re
+import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -19,51 +21,19 @@ NUMBER_WITH_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*([^\d\s.,][^\d]*)",
 ISO_TIME = re.compile(
     r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|[+-]\d{2}:?\d{2})?)?", re.ASCII | re.IGNORECASE
 )
-OTHER_DATE = re.compile(r"(\d{1,4})[./-](\d{1,2})[./-](\d{1,4})(\s.*)?", re.ASCII)
 NOTHING_WORDS = {"n/a", "na", "none", "null", "nil", "-", "--", "?", "nan", "x", "missing"}
 UNIT_SPELLINGS = {
-    "m": "m",
-    "metre": "m",
-    "metres": "m",
-    "meter": "m",
-    "meters": "m",
-    "cm": "cm",
-    "mm": "mm",
-    "ft": "ft",
-    "feet": "ft",
-    "foot": "ft",
-    "in": "in",
-    "inch": "in",
-    "inches": "in",
-    "yd": "yd",
-    "yds": "yd",
-    "yard": "yd",
-    "yards": "yd",
-    "s": "s",
-    "sec": "s",
-    "seconds": "s",
-    "ms": "ms",
-    "m/s": "m_s",
-    "ft/s": "ft_s",
-    "fps": "ft_s",
-    "deg": "deg",
-    "degrees": "deg",
-    "°": "deg",
+    **{word: unit for unit, word in UNIT_WORDS.items()},
+    **{unit: unit for unit in ("m", "cm", "mm", "ft", "in", "yd", "s", "ms", "deg")},
+    **{"metre": "m", "meter": "m", "meters": "m", "foot": "ft", "inch": "in", "yds": "yd", "yard": "yd", "sec": "s"},
+    **{"m/s": "m_s", "ft/s": "ft_s", "fps": "ft_s", "\N{DEGREE SIGN}": "deg"},
 }
-DIMENSIONS = {
-    "m": "length",
-    "cm": "length",
-    "mm": "length",
-    "ft": "length",
-    "in": "length",
-    "yd": "length",
-    "s": "time",
-    "ms": "time",
-    "m_s": "speed",
-    "ft_s": "speed",
-    "deg": "angle",
-}
+DIMENSIONS = dict.fromkeys(("m", "cm", "mm", "ft", "in", "yd"), "length")
+DIMENSIONS |= {"s": "time", "ms": "time", "m_s": "speed", "ft_s": "speed", "deg": "angle"}
 SPREADSHEET_EPOCH = datetime(1899, 12, 30)
+DASHES = dict.fromkeys(map(ord, "\u2010\u2011\u2012\u2013\u2014\u2015\u2212_"), "-")
+APOSTROPHES = dict.fromkeys(map(ord, "\u2018\u2019\u201b\u2032\u02bc`\u00b4"), "'")
+RUN_AS_FORMULA = "=+-@\t\r"
 
 
 @dataclass(frozen=True)
@@ -72,6 +42,61 @@ class Misread:
 
     expected: str
     advice: str
+
+
+def is_number(text: str) -> bool:
+    """Tell whether a cell is a number, with a point or a comma for the decimals."""
+    return NUMBER.fullmatch(text) is not None or COMMA_NUMBER.fullmatch(text) is not None
+
+
+# words
+
+
+def clean(text: str) -> str:
+    """Return a name as it is kept: letters composed, nothing invisible in it, single blanks between words."""
+    visible = "".join(letter for letter in unicodedata.normalize("NFC", text) if unicodedata.category(letter) != "Cf")
+    return " ".join(unquoted(visible).split())
+
+
+def name_key(text: str) -> str:
+    """Return the normal form of a name: names that look the same to a person have the same one.
+
+    Case, accents composed or not, full-width letters, what is invisible, and the kind of dash, apostrophe and blank
+    make no difference; a hyphen, an underscore and a blank count as one another.
+
+    Examples
+    --------
+    >>> name_key("Home\u2013Left") == name_key("home-left") == name_key("home left")
+    True
+    """
+    plain = unicodedata.normalize("NFKC", clean(text)).casefold()
+    plain = unicodedata.normalize("NFKC", plain.translate(DASHES | APOSTROPHES))
+    return " ".join(plain.replace("-", " ").split()) or plain
+
+
+def as_plain(text: str) -> str:
+    """Return a cell so that no spreadsheet runs it: text that begins like a formula gets an apostrophe before it."""
+    return f"'{text}" if text[:1] and text[0] in RUN_AS_FORMULA and not is_number(text) else text
+
+
+def unquoted(text: str) -> str:
+    """Return the text that `as_plain` was given."""
+    return text[1:] if text[:1] == "'" and text[1:2] and text[1] in RUN_AS_FORMULA else text
+
+
+def read_word(text: str, column: Column) -> str | Misread:
+    """Read a word or a line of text, checked against the column's choices where it has some."""
+    if text.startswith("#") and column.required:
+        return Misread("a name", "A name cannot begin with #, which marks comments (and a spreadsheet's errors).")
+    if not column.choices:
+        return text
+    lowered = text.lower()
+    if lowered in column.choices:
+        return lowered
+    return Misread(f"one of {', '.join(column.choices)}", f"{quoted(text)} is none of them.")
+
+
+# numbers
 
 
 def read_number(text: str, column: Column, decimal_comma: bool) -> float | Misread:
@@ -177,47 +202,76 @@ def _other_units(column: Column) -> list[str]:
     return [unit for unit, other in DIMENSIONS.items() if other == dimension and unit not in (column.unit, "mm")]
 
 
-def read_time(text: str) -> tuple[datetime, timedelta | None] | Misread:
-    """Read a date or a date with a time of day, written year first.
+# times
+
+DAYS = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%Y%m%d", "%d.%m.%Y", "%d %B %Y", "%d %b %Y", "%d-%b-%Y", "%B %d, %Y")
+CLOCKS = ("%H:%M", "%H:%M:%S", "%I:%M %p", "%I:%M:%S %p")
+DAY_AND_CLOCK = re.compile(r"(.*?\d)(?:[T ]+(\d{1,2}:\d{2}.*))?", re.ASCII)
+EITHER_ORDER = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4}|\d{2})(?!\d)", re.ASCII)
+TIME_EXPECTED = "a date, or date and time, year first (2025-05-06 or 2025-05-06T09:10)"
+
+
+def day_comes_first(texts: Iterable[str]) -> bool | None:
+    """Tell from all dates of a column whether 6/5/2025 has the day first; None where they do not show it."""
+    orders = set()
+    for first, second, _ in (match.groups() for match in map(EITHER_ORDER.match, texts) if match):
+        if int(first) > 12:
+            orders.add(True)
+        elif int(second) > 12:
+            orders.add(False)
+    return orders.pop() if len(orders) == 1 else None
+
+
+def read_time(text: str, day_first: bool | None = None) -> tuple[datetime, timedelta | None] | Misread:
+    """Read a date or a date with a time of day, in any form that does not leave day and month in doubt.
 
     Parameters
     ----------
     text : str
         The cell without outer blanks, not empty.
+    day_first : bool, optional
+        Whether 6/5/2025 has the day first, where the column shows it.
 
     Returns
     -------
     tuple of (datetime, timedelta or None), or Misread
         The time as written at the course, and the offset from universal time if one was written.
     """
-    expected = "a date, or date and time, year first (2025-05-06 or 2025-05-06T09:10)"
-    if ISO_TIME.fullmatch(text):
-        try:
-            moment = datetime.fromisoformat(text.upper())
-        except ValueError:
-            return Misread(expected, "There is no such day or time; check it.")
-        if not 1900 <= moment.year <= 2200:
-            return Misread(expected, "The year is not one in which this can have been measured; check it.")
-        return moment.replace(tzinfo=None), moment.utcoffset()
     if text.startswith("#"):
-        return Misread(expected, "This is a spreadsheet's error value: mend the formula there, or type the date.")
-    if NUMBER.fullmatch(text) and 20000 <= float(text) < 80000:
-        day = SPREADSHEET_EPOCH + timedelta(days=float(text))
-        return Misread(
-            expected, f"A spreadsheet turned the date into a day number; if it was {day:%Y-%m-%d}, write that."
-        )
-    if OTHER_DATE.fullmatch(text):
-        return Misread(expected, "Day and month cannot be told apart in this order; write the year first.")
-    return Misread(expected, "Write the year first, then month and day, with two digits each.")
+        return Misread(TIME_EXPECTED, "This is a spreadsheet's error value: mend the formula there, or type the date.")
+    either = EITHER_ORDER.match(text)
+    if day_first is None and either and either[1] != either[2] and max(int(either[1]), int(either[2])) <= 12:
+        return Misread(TIME_EXPECTED, "Day and month cannot be told apart in this order; write the year first.")
+    moment = _moment(text, day_first if day_first is not None else day_comes_first([text]))
+    if moment is None:
+        return Misread(TIME_EXPECTED, "There is no such day or time; check it, and write the year first.")
+    if not 1900 <= moment.year <= 2200:
+        return Misread(TIME_EXPECTED, "The year is not one in which this can have been measured; check it.")
+    return moment.replace(tzinfo=None), moment.utcoffset()
 
 
-def read_word(text: str, column: Column) -> str | Misread:
-    """Read a word or a line of text, checked against the column's choices where it has some."""
-    if text.startswith("#") and column.required:
-        return Misread("a name", "A name cannot begin with #, which marks comments (and a spreadsheet's errors).")
-    if not column.choices:
-        return text
-    lowered = text.lower()
-    if lowered in column.choices:
-        return lowered
-    return Misread(f"one of {', '.join(column.choices)}", f"{quoted(text)} is none of them.")
+def _moment(text: str, day_first: bool | None) -> datetime | None:
+    try:
+        if ISO_TIME.fullmatch(text):
+            return datetime.fromisoformat(text.upper())
+        if NUMBER.fullmatch(text) and 20000 <= float(text) < 80000:  # how a spreadsheet counts days
+            return (SPREADSHEET_EPOCH + timedelta(days=float(text)) + timedelta(seconds=30)).replace(second=0)
+    except ValueError:
+        return None
+    match = DAY_AND_CLOCK.fullmatch(text)
+    if match is None:
+        return None
+    order = "%d/%m/" if day_first else "%m/%d/"
+    days = (order + "%Y", order + "%y") if EITHER_ORDER.match(text) else DAYS
+    day = _first_read(match[1].replace("-", "/") if EITHER_ORDER.match(text) else match[1], days)
+    clock = _first_read((match[2] or "0:00").strip(), CLOCKS)
+    return None if day is None or clock is None else datetime.combine(day.date(), clock.time())
+
+
+def _first_read(text: str, forms: Iterable[str]) -> datetime | None:
+    for form in forms:
+        try:
+            return datetime.strptime(text, form)  # the clock at the course
+        except ValueError:
+            continue
+    return None

@@ -6,11 +6,11 @@ import io
 import os
 import stat
 from dataclasses import dataclass
-from pathlib import Path
 
 from golfphys.sheets.errors import Findings, quoted
 
-LARGEST_FILE = 64 * 1024 * 1024
+LARGEST_FILE = 16 * 1024 * 1024
+MOST_ROWS = 300_000
 SIGNATURES = (
     (b"PK\x03\x04", "a spreadsheet's own format or an archive"),
     (b"\xd0\xcf\x11\xe0", "an old spreadsheet's own format"),
@@ -28,8 +28,26 @@ BYTE_ORDER_MARKS = (
     (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
 CONTROLS = frozenset(map(chr, range(32))) - {"\t", "\n", "\r"}
-SEPARATORS = (",", ";", "\t", "|")
 SEPARATOR_WORDS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
+
+Record = tuple[int, tuple[str, ...]]
+"""Row number as a spreadsheet counts, and cells."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """How the text of a file is cut; what is None is told from the text.
+
+    Parameters
+    ----------
+    separator : str, optional
+        What stands between cells: a comma, a semicolon, a tab or a bar.
+    heading_row : int, optional
+        Row of the headings, as a spreadsheet counts; what stands above it is kept as comments.
+    """
+
+    separator: str | None = None
+    heading_row: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,18 +56,16 @@ class RawSheet:
 
     Parameters
     ----------
-    line_end : str
-        Line end of the file.
-    separator : str
-        What stands between cells.
+    line_end, separator : str
+        Line end of the file, and what stands between cells.
     comments : tuple of str
         Comment lines without their ``#``.
     header_row : int
         Row of the headings; 0 when there are none.
     header : tuple of str
         The headings as written.
-    records : tuple of (int, tuple of str)
-        Row number and cells of each row below the headings that is not blank.
+    records : tuple of Record
+        Each row below the headings that is not blank.
     ends_with_line_end : bool
         Whether the last line is complete.
     """
@@ -59,30 +75,32 @@ class RawSheet:
     comments: tuple[str, ...]
     header_row: int
     header: tuple[str, ...]
-    records: tuple[tuple[int, tuple[str, ...]], ...]
+    records: tuple[Record, ...]
     ends_with_line_end: bool
 
 
 def load_bytes(path: str | os.PathLike[str], findings: Findings) -> bytes:
-    """Return the bytes of the sheet, or record why there are none and raise."""
-    name = quoted(findings.file)
+    """Return the bytes of a plain local file, or record why there are none and raise."""
+    add = findings.add
     try:
-        status = os.stat(path)
-        if stat.S_ISDIR(status.st_mode):
-            findings.add(found="a folder", expected="a CSV file", advice="Name the sheet inside the folder.")
-        elif not stat.S_ISREG(status.st_mode):
-            findings.add(found="something that is not a file", expected="a CSV file", advice="Name a sheet.")
-        elif status.st_size > LARGEST_FILE:
-            megabytes = LARGEST_FILE // 1024 // 1024
-            advice = "Split it into several sheets."
-            findings.add(found=f"{status.st_size} bytes", expected=f"at most {megabytes} MB", advice=advice)
-        else:
-            return Path(path).read_bytes()
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+        with os.fdopen(handle, "rb") as stream:
+            status = os.fstat(handle)
+            if not stat.S_ISREG(status.st_mode):
+                add(found="something that is not a file", expected="a CSV file", advice="Name a sheet.")
+            elif status.st_size <= LARGEST_FILE:
+                return stream.read(LARGEST_FILE)
+            else:
+                limit = f"at most {LARGEST_FILE // 1024**2} MB"
+                add(found=f"{status.st_size} bytes", expected=limit, advice="Split it into several sheets.")
     except FileNotFoundError:
-        findings.add(found=f"no file {name}", expected="a CSV file", advice="Check the folder and the spelling.")
+        found = f"no file {quoted(findings.file)}"
+        add(found=found, expected="a CSV file on this machine", advice="Check the folder and the spelling.")
+    except IsADirectoryError:
+        add(found="a folder", expected="a CSV file", advice="Name the sheet inside the folder.")
     except (OSError, ValueError) as error:
         advice = "Check the path, and that you may read the file."
-        findings.add(found=f"a file that cannot be opened ({error})", expected="a CSV file", advice=advice)
+        add(found=f"a file that cannot be opened ({error})", expected="a CSV file", advice=advice)
     findings.raise_if_any()
     raise AssertionError("unreachable: a problem was recorded")
 
@@ -97,11 +115,8 @@ def decode(data: bytes, findings: Findings) -> tuple[str, str]:
 def _decode(data: bytes, findings: Findings) -> tuple[str, str]:
     for signature, what in SIGNATURES:
         if data.startswith(signature):
-            findings.add(
-                found=what,
-                expected="a CSV file (plain text)",
-                advice="Open it in the program that made it, save as CSV.",
-            )
+            advice = "Open it in the program that made it, save as CSV."
+            findings.add(found=what, expected="a CSV file (plain text)", advice=advice)
             return "", ""
     for mark, encoding in BYTE_ORDER_MARKS:
         if data.startswith(mark):
@@ -116,10 +131,10 @@ def _decode(data: bytes, findings: Findings) -> tuple[str, str]:
 
 def _unmarked_encoding(data: bytes) -> str:
     head = data[:4000]
-    if len(head) > 3 and head[1::2].count(0) > 0.4 * len(head) / 2 and head[0::2].count(0) == 0:
-        return "utf-16-le"
-    if len(head) > 3 and head[0::2].count(0) > 0.4 * len(head) / 2 and head[1::2].count(0) == 0:
-        return "utf-16-be"
+    for offset, encoding in ((1, "utf-16-le"), (0, "utf-16-be")):
+        zeros = head[offset::2].count(0)
+        if len(head) > 3 and zeros > 0.4 * len(head) / 2 and head[1 - offset :: 2].count(0) == 0:
+            return encoding
     try:
         data.decode("utf-8")
     except UnicodeDecodeError:
@@ -145,7 +160,7 @@ def _strict(data: bytes, encoding: str, findings: Findings) -> str:
     return text
 
 
-def split(text: str, known: frozenset[str], findings: Findings) -> RawSheet:
+def split(text: str, known: frozenset[str], findings: Findings, layout: Layout | None = None) -> RawSheet:
     """Split the text of a sheet into comments, headings and rows.
 
     Parameters
@@ -156,20 +171,27 @@ def split(text: str, known: frozenset[str], findings: Findings) -> RawSheet:
         Headings that the dictionary knows; they decide between possible separators.
     findings : Findings
         Takes the problems.
+    layout : Layout, optional
+        Separator and heading row where they are given and not to be guessed.
 
     Returns
     -------
     RawSheet
         Rows as text cells, numbered as a spreadsheet numbers them.
     """
+    chosen = layout or Layout()
     line_end = _line_end(text, findings)
     unified = text.replace("\r\n", "\n").replace("\r", "\n")
     lines = unified.split("\n")
-    comments, separator, consumed = _lines_before_headings(lines)
-    if not separator:
-        separator = _separator(lines[consumed] if consumed < len(lines) else "", known)
+    if chosen.heading_row is None:
+        comments, separator, consumed = _lines_before_headings(lines, known)
+    else:
+        consumed, separator = max(chosen.heading_row - 1, 0), ""
+        comments = [_comment(line) for line in lines[:consumed] if line.strip()]
+    head = lines[consumed] if consumed < len(lines) else ""
+    separator = chosen.separator or separator or _separator(head, known)
     records = _records("\n".join(lines[consumed:]), separator, consumed, findings)
-    while records and records[0][1][0].startswith("#"):
+    while records and records[0][1][0].startswith("#") and not _numbers_rows(records[0][1], known):
         comments.append(_comment(records.pop(0)[1][0]))
     header_row, header = records[0] if records else (0, ())
     return RawSheet(
@@ -183,19 +205,14 @@ def split(text: str, known: frozenset[str], findings: Findings) -> RawSheet:
     )
 
 
-def read_raw(path: str | os.PathLike[str], known: frozenset[str], findings: Findings) -> RawSheet:
-    """Return the text cells of the sheet at `path`, with `known` and `findings` as for `split`.
-
-    Raises
-    ------
-    SheetError
-        If there is no text to read.
-    """
-    text, _ = decode(load_bytes(path, findings), findings)
-    return split(text, known, findings)
+def read_raw(
+    path: str | os.PathLike[str], known: frozenset[str], findings: Findings, layout: Layout | None = None
+) -> RawSheet:
+    """Return the text cells of the sheet at `path`, the rest as for `split`; raise `SheetError` if it is no text."""
+    return split(decode(load_bytes(path, findings), findings)[0], known, findings, layout)
 
 
-def _lines_before_headings(lines: list[str]) -> tuple[list[str], str, int]:
+def _lines_before_headings(lines: list[str], known: frozenset[str]) -> tuple[list[str], str, int]:
     """Comments at the head of a sheet, the separator that a line ``sep=;`` names, and how many lines these take."""
     comments: list[str] = []
     separator = ""
@@ -203,13 +220,18 @@ def _lines_before_headings(lines: list[str]) -> tuple[list[str], str, int]:
         line = text.strip(" ")
         if line.lower().startswith("sep=") and len(line) == 5 and not separator:
             separator = line[4]
-        elif line.startswith("#"):
+        elif line.startswith("#") and not _numbers_rows(line.split(separator or _separator(line, known)), known):
             comments.append(_comment(line))
         elif line.startswith('"#') and line.count('"') % 2 == 0:
             comments.append(_comment(line.replace('""', "\N{NULL}").replace('"', "").replace("\N{NULL}", '"')))
         elif line.strip(",;\t| "):
             return comments, separator, consumed
     return comments, separator, len(lines)
+
+
+def _numbers_rows(cells: list[str] | tuple[str, ...], known: frozenset[str]) -> bool:
+    """Tell whether these are headings of which the first, ``#``, stands over the number of each row."""
+    return cells[0].strip() == "#" and sum(cell.strip().lower() in known for cell in cells[1:]) > 1
 
 
 def _comment(line: str) -> str:
@@ -229,35 +251,32 @@ def _separator(header_line: str, known: frozenset[str]) -> str:
         cells = [cell.strip().strip('"').lower() for cell in header_line.split(separator)]
         return sum(cell in known for cell in cells), len(cells)
 
-    return max(SEPARATORS, key=score)
+    return max(SEPARATOR_WORDS, key=score)
 
 
-def _records(text: str, separator: str, offset: int, findings: Findings) -> list[tuple[int, tuple[str, ...]]]:
+def _records(text: str, separator: str, offset: int, findings: Findings) -> list[Record]:
     """Rows with their numbers; blank ones left out. A quote that is never closed is a problem, not a long cell."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-    records: list[tuple[int, tuple[str, ...]]] = []
+    records: list[Record] = []
     row = offset
-    while True:
-        try:
-            cells = next(reader)
-        except StopIteration:
-            return records
-        except csv.Error:
-            findings.add(
-                row=row + 1,
-                found="a quotation mark that opens a cell and is not closed, or text after one that is",
-                expected="quotation marks in pairs around a whole cell",
-                advice="Take the mark out or close it; rows from here on could not be read.",
-            )
-            return records
-        row += 1
-        stripped = tuple(cell.strip() for cell in cells)
-        if any(separator in cell and "\n" in cell for cell in stripped):
-            findings.add(
-                row=row,
-                found=f"a cell that runs over several lines: {quoted(max(stripped, key=len))}",
-                expected="one row on one line",
-                advice="A quotation mark swallowed the lines after it; take it out.",
-            )
-        if any(stripped):
-            records.append((row, stripped))
+    try:
+        for row, cells in enumerate(reader, offset + 1):  # its last value is used below
+            stripped = tuple(cell.strip() for cell in cells)
+            if any(separator in cell and "\n" in cell for cell in stripped):
+                found = f"a cell that runs over several lines: {quoted(max(stripped, key=len))}"
+                advice = "A quotation mark swallowed the lines after it; take it out."
+                findings.add(row=row, found=found, expected="one row on one line", advice=advice)
+            if any(stripped):
+                records.append((row, stripped))
+            if len(records) > MOST_ROWS:
+                advice = "Split it into several sheets."
+                findings.add(row=row, found="more rows", expected=f"at most {MOST_ROWS}", advice=advice)
+                return records
+    except csv.Error:
+        findings.add(
+            row=row + 1,
+            found="a quotation mark that opens a cell and is not closed, or text after one that is",
+            expected="quotation marks in pairs around a whole cell",
+            advice="Take the mark out or close it; rows from here on could not be read.",
+        )
+    return records

@@ -7,7 +7,7 @@ open standard, datapackage.org). It is the only place where a column is describe
 
 import json
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from importlib import resources
 from typing import Any
 
@@ -41,7 +41,7 @@ class Column:
         What it measures: the column of the frame that the reader returns. Columns with the same quantity differ only
         in their unit; a sheet has one of them.
     type : str
-        Table Schema type: ``number``, ``integer``, ``string`` or ``datetime``.
+        Table Schema type: ``number``, ``integer``, ``string``, ``date`` or ``datetime``.
     unit : str or None
         Unit suffix of `golfphys.core.units`, None for text, counts and times of day.
     description : str
@@ -58,14 +58,14 @@ class Column:
 
     name: str
     quantity: str
-    type: str
-    unit: str | None
-    description: str
-    required: bool
-    minimum: float | None
-    maximum: float | None
-    choices: tuple[str, ...]
-    example: str
+    type: str = "number"
+    unit: str | None = None
+    description: str = ""
+    required: bool = False
+    minimum: float | None = None
+    maximum: float | None = None
+    choices: tuple[str, ...] = ()
+    example: str = ""
 
     @property
     def factor(self) -> float:
@@ -79,19 +79,17 @@ class Column:
 
     def holds(self, value: float) -> bool:
         """Tell whether a number in the column's own unit is within its limits."""
-        return not (
-            (self.minimum is not None and value < self.minimum) or (self.maximum is not None and value > self.maximum)
-        )
+        return (self.minimum is None or value >= self.minimum) and (self.maximum is None or value <= self.maximum)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Kind:
-    """One kind of sheet.
+    """One kind of sheet; those of the dictionary have everything, a table of another room only columns and needs.
 
     Parameters
     ----------
     name : str
-        ``rollouts``, ``traces``, ``drops``, ``chips`` or ``putts``.
+        For instance ``rollouts``.
     title, description : str
         What it is, in a few words and in a sentence.
     columns : tuple of Column
@@ -105,12 +103,12 @@ class Kind:
     """
 
     name: str
-    title: str
-    description: str
+    title: str = ""
+    description: str = ""
     columns: tuple[Column, ...]
     needs: tuple[tuple[str, ...], ...]
-    how_to_fill: tuple[str, ...]
-    not_in_template: tuple[str, ...]
+    how_to_fill: tuple[str, ...] = ()
+    not_in_template: tuple[str, ...] = ()
 
     def column(self, name: str) -> Column | None:
         """Return the column with this heading, or None."""
@@ -130,7 +128,7 @@ class Kind:
         """The quantities that the sheet may hold, in order."""
         return tuple(dict.fromkeys(column.quantity for column in self.columns))
 
-    @property
+    @cached_property
     def _by_name(self) -> dict[str, Column]:
         return {column.name: column for column in self.columns}
 
@@ -152,36 +150,25 @@ def _column(field: dict[str, Any]) -> Column:
 
 
 @cache
-def descriptor_text() -> str:
-    """Return the dictionary as it is stored, JSON text."""
+def _descriptor_text() -> str:
     return resources.files("golfphys.sheets").joinpath("dictionary.json").read_text(encoding="utf-8")
 
 
 def descriptor() -> dict[str, Any]:
-    """Return the dictionary as a Data Package descriptor, a fresh copy.
-
-    Returns
-    -------
-    dict
-        The descriptor; one resource for each kind of sheet.
+    """Return the dictionary as a Data Package descriptor, a fresh copy with one resource for each kind of sheet.
 
     Examples
     --------
     >>> [resource["name"] for resource in descriptor()["resources"]]
-    ['rollouts', 'traces', 'drops', 'chips', 'putts']
+    ['rollouts', 'films', 'drops', 'chips', 'putts', 'targets', 'survey', 'wedges']
     """
-    loaded: dict[str, Any] = json.loads(descriptor_text())
+    loaded: dict[str, Any] = json.loads(_descriptor_text())
     return loaded
 
 
 @cache
 def kinds() -> dict[str, Kind]:
-    """Return every kind of sheet by name.
-
-    Returns
-    -------
-    dict of str to Kind
-        In the order of the dictionary.
+    """Return every kind of sheet by name, in the order of the dictionary.
 
     Examples
     --------
@@ -203,24 +190,7 @@ def kinds() -> dict[str, Kind]:
 
 
 def kind_of(name: str) -> Kind:
-    """Return the kind of sheet called `name`.
-
-    Parameters
-    ----------
-    name : str
-        For instance ``"rollouts"``.
-
-    Returns
-    -------
-    Kind
-        Its columns and rules.
-
-    Raises
-    ------
-    ValueError
-        If there is no such kind; the message lists those there are.
-    """
-    known = kinds()
-    if name not in known:
-        raise ValueError(f"kind is {name!r}; expected one of: {', '.join(known)}")
-    return known[name]
+    """Return the kind of sheet called `name`; a ValueError lists those there are if there is none."""
+    if name not in kinds():
+        raise ValueError(f"kind is {name!r}; expected one of: {', '.join(kinds())}")
+    return kinds()[name]

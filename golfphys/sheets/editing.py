@@ -13,7 +13,7 @@ from golfphys.sheets.append import extended
 from golfphys.sheets.decoding import RawSheet, decode, load_bytes, split
 from golfphys.sheets.dictionary import kind_of
 from golfphys.sheets.errors import Findings, SheetError
-from golfphys.sheets.saving import locked, replace_file
+from golfphys.sheets.saving import add_unsaved, locked, replace_file
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,7 +101,7 @@ def take_back(change: Change) -> None:
                 advice="Nothing was taken back; mend the row instead.",
             )
             findings.raise_if_any()
-        _put(change.path, change.before, findings)
+        _put(change.path, change.before, change.after, findings)
 
 
 def _changed(path: Path, row: int, kind: str, cells: Mapping[str, object] | None, accept_suspects: bool) -> Change:
@@ -119,7 +119,7 @@ def _changed(path: Path, row: int, kind: str, cells: Mapping[str, object] | None
             longer, _ = extended(others, [cells], kind, findings)
             line = _lines(decode(longer, Findings(str(path)))[0])[-1]
             after = mark + "".join([*lines[: row - 1], line, *lines[row:]]).encode(encoding)
-        _put(path, after, findings)
+        _put(path, after, before, findings)
     return Change(path=path, before=before, after=after)
 
 
@@ -146,13 +146,14 @@ def _check_place(raw: RawSheet, row: int, lines: list[str], findings: Findings) 
     findings.raise_if_any()
 
 
-def _put(path: Path, content: bytes, findings: Findings) -> None:
+def _put(path: Path, content: bytes, before: bytes, findings: Findings) -> None:
+    """Save the new content unless another program has saved the sheet since it was read."""
     try:
-        replace_file(path.resolve(), content)
+        saved = replace_file(path.resolve(), content, lambda: path.read_bytes() == before)
     except OSError as error:
-        findings.add(
-            found=f"no way to save: {error.strerror or error}",
-            expected="a file and a folder that can be written",
-            advice="The sheet is as it was.",
-        )
+        add_unsaved(findings, error, "The sheet is as it was.")
         raise SheetError(findings.file, findings.problems) from error
+    if not saved:
+        advice = "Nothing was changed; close it in the other program and try again."
+        findings.add(found="a sheet that another program has just saved", expected="one writer", advice=advice)
+        findings.raise_if_any()

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 SHOWN_PROBLEMS = 25
+MOST_LISTED = 1000
 LONGEST_QUOTE = 60
 
 
@@ -16,16 +17,11 @@ class Problem:
     file : str
         Path of the sheet.
     row : int or None
-        Row as a spreadsheet numbers it (the first line of the file is row 1, comments and blank lines count); None
-        when the problem is the whole file's or the whole column's.
+        Row as a spreadsheet numbers it; None when the problem is the whole file's or the whole column's.
     column : str or None
         Column heading, or None when no single column is to blame.
-    found : str
-        What stands there.
-    expected : str
-        What was expected.
-    advice : str
-        What to do about it.
+    found, expected, advice : str
+        What stands there, what was expected, and what to do about it.
     suspect : bool
         True when the value can be read but is hard to believe; such a problem can be overridden.
     unfilled : bool
@@ -49,12 +45,8 @@ class Problem:
     @property
     def place(self) -> str:
         """Where in the sheet: row and column, as far as they are known."""
-        parts = []
-        if self.row is not None:
-            parts.append(f"row {self.row}")
-        if self.column is not None:
-            parts.append(f"column {self.column}")
-        return ", ".join(parts) if parts else "the file"
+        parts = [f"row {self.row}"] if self.row is not None else []
+        return ", ".join([*parts, f"column {self.column}"] if self.column is not None else parts) or "the file"
 
     def __str__(self) -> str:
         """Return the problem as one line."""
@@ -69,14 +61,7 @@ class SheetError(ValueError):
     file : str
         Path of the sheet.
     problems : sequence of Problem
-        At least one.
-
-    Attributes
-    ----------
-    file : str
-        Path of the sheet.
-    problems : list of Problem
-        Everything wrong, in the order of the rows.
+        At least one; kept in ``problems`` in the order of the rows.
     """
 
     def __init__(self, file: str, problems: Sequence[Problem]) -> None:
@@ -100,7 +85,6 @@ class SheetError(ValueError):
         return "\n".join([head, *lines])
 
     def _line(self, problem: Problem) -> str:
-        """One problem, with its file where the error speaks of several."""
         return str(problem) if problem.file == self.file else f"{problem.file}: {problem}"
 
     def __reduce__(self) -> tuple[type["SheetError"], tuple[str, list[Problem]]]:
@@ -123,7 +107,12 @@ class Findings:
         self.file = file
         self.accept_suspects = accept_suspects
         self.problems: list[Problem] = []
-        self.notes: list[str] = []
+        self._notes: dict[str, None] = {}
+
+    @property
+    def notes(self) -> list[str]:
+        """The notes, each once, in the order in which they were made."""
+        return list(self._notes)
 
     def add(
         self,
@@ -136,7 +125,7 @@ class Findings:
         suspect: bool = False,
         unfilled: bool = False,
     ) -> None:
-        """Record a problem, or a note of it where suspects are accepted."""
+        """Record a problem, or a note of it where suspects are accepted; past `MOST_LISTED` only that there are."""
         problem = Problem(
             file=self.file,
             row=row,
@@ -149,13 +138,17 @@ class Findings:
         )
         if suspect and self.accept_suspects:
             self.note(f"Accepted as you asked: {str(replace(problem, advice='')).strip()}")
-        else:
+        elif len(self.problems) < MOST_LISTED:
             self.problems.append(problem)
+        elif len(self.problems) == MOST_LISTED:
+            found, wanted = "more problems than are listed", f"fewer than {MOST_LISTED}"
+            advice = "Mend those named first, then read the sheet again."
+            self.problems.append(Problem(file=self.file, row=row, found=found, expected=wanted, advice=advice))
 
     def note(self, sentence: str) -> None:
         """Record a plain sentence for the reader of the sheet, once."""
-        if sentence not in self.notes:
-            self.notes.append(sentence)
+        if len(self._notes) < MOST_LISTED:
+            self._notes.setdefault(sentence)
 
     def raise_if_any(self) -> None:
         """Raise a `SheetError` with all problems, if there are any."""
@@ -163,10 +156,14 @@ class Findings:
             raise SheetError(self.file, self.problems)
 
 
+def refusal(file: str, found: str, expected: str, advice: str) -> SheetError:
+    """Return the error of a file with one problem that is the whole file's."""
+    return SheetError(file, [Problem(file=file, found=found, expected=expected, advice=advice)])
+
+
 def quoted(text: str) -> str:
     """Return `text` in quotes for a message, cut to a readable length and free of line breaks."""
-    short = text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 3] + "..."
-    return repr(short)
+    return repr(text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 3] + "...")
 
 
 def row_list(rows: Sequence[int]) -> str:

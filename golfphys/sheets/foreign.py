@@ -3,22 +3,25 @@
 The file that is read stays as it is, and the sheet that is written must not exist yet.
 """
 
-import csv
 import difflib
-import io
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
-from golfphys.sheets.by_kind import CHECKS
+import pandas as pd
+
+from golfphys.sheets.append import append_rows
 from golfphys.sheets.cells import COMMA_NUMBER
-from golfphys.sheets.decoding import RawSheet, read_raw
+from golfphys.sheets.checks import check
+from golfphys.sheets.decoding import Layout, RawSheet, read_raw
 from golfphys.sheets.dictionary import Column, Kind
 from golfphys.sheets.errors import Findings, Problem, SheetError
-from golfphys.sheets.headings import normal_heading
+from golfphys.sheets.headings import meant_by, normal_heading
 from golfphys.sheets.saving import create_file
 from golfphys.sheets.table import parse_table
+from golfphys.sheets.writing import csv_text
 
 OTHER_WORDS = {
     "spot": ("place", "location", "where", "green", "station"),
@@ -27,13 +30,17 @@ OTHER_WORDS = {
     "ramp_run": ("ramp", "notch"),
     "drop_height": ("drop", "dropped_from"),
     "rebound_height": ("rebound", "bounce", "bounce_height"),
-    "measured_at": ("time", "date", "when"),
+    "measured_at": ("time", "when"),
+    "date": ("day",),
     "note": ("notes", "comment", "comments", "remark", "remarks"),
     "club": ("clubs",),
+    "player": ("name", "who"),
     "rest": ("total", "finish", "stopped"),
     "target_carry": ("target", "aim"),
 }
 """Words that people head these columns with, for the guess."""
+NOT_USED = "not used here: "
+"""Stands before the heading of a column that was not matched but reads like one of the dictionary's."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,13 +68,15 @@ class Source:
         return tuple(found)
 
 
-def read_source(path: str | os.PathLike[str]) -> Source:
+def read_source(path: str | os.PathLike[str], layout: Layout | None = None) -> Source:
     """Read a CSV file of any layout.
 
     Parameters
     ----------
     path : path-like
         The file.
+    layout : Layout, optional
+        Separator and heading row, where they are not to be guessed.
 
     Returns
     -------
@@ -80,12 +89,12 @@ def read_source(path: str | os.PathLike[str]) -> Source:
         If it cannot be read, or has no headings.
     """
     findings = Findings(str(path))
-    raw = read_raw(path, frozenset(), findings)
+    raw = read_raw(path, frozenset(), findings, layout)
     if not raw.header or not raw.records:
         findings.add(
             found="no rows under a line of headings",
             expected="a first line of headings, then one line for each measurement",
-            advice="Check that it is the file you meant.",
+            advice="Check that it is the file you meant, and which row has the headings.",
         )
     for row, record in raw.records:
         if any(record[len(raw.header) :]):
@@ -117,8 +126,7 @@ def likely_matches(source: Source, kind: Kind) -> dict[str, str]:
     found: dict[str, str] = {}
     taken: set[str] = set()
     for heading in source.headings:
-        free = [column for column in kind.columns if column.quantity not in taken]
-        column = _likely(normal_heading(heading), free)
+        column = _likely(normal_heading(heading), [item for item in kind.columns if item.quantity not in taken])
         if column is not None:
             found[heading] = column.name
             taken.add(column.quantity)
@@ -142,41 +150,8 @@ def _likely(name: str, columns: list[Column]) -> Column | None:
     return names[close[0]] if close else None
 
 
-def sheet_text_of(source: Source, matches: Mapping[str, str]) -> str:
-    """Return the text of the sheet that a file becomes: matched columns under their new headings, others as they are.
-
-    Parameters
-    ----------
-    source : Source
-        The file.
-    matches : mapping of str to str
-        Column of the dictionary by heading of the file.
-
-    Returns
-    -------
-    str
-        CSV with commas and decimal points.
-    """
-    stream = io.StringIO()
-    stream.writelines(f"# {line}\n" for line in (*source.raw.comments, f"brought in from {source.path.name}"))
-    writer = csv.writer(stream, lineterminator="\n")
-    headings = source.headings
-    writer.writerow([matches.get(heading, heading) for heading in headings])
-    commas = source.raw.separator != ","
-    for _, record in source.raw.records:
-        cells = [*record, *[""] * (len(headings) - len(record))][: len(headings)]
-        pairs = zip(cells, headings, strict=True)
-        writer.writerow([_pointed(cell) if commas and heading in matches else cell for cell, heading in pairs])
-    return stream.getvalue()
-
-
-def _pointed(cell: str) -> str:
-    """A number with a decimal comma, written with a point."""
-    return cell.replace(",", ".") if COMMA_NUMBER.fullmatch(cell) else cell
-
-
-def problems_of(source: Source, matches: Mapping[str, str], kind: Kind) -> list[Problem]:
-    """Return what would be wrong with the sheet, with the rows of the file that is brought in.
+def table_to_write(source: Source, matches: Mapping[str, str], kind: Kind) -> pd.DataFrame:
+    """Return what the sheet will hold, cell by cell as text, before it is written.
 
     Parameters
     ----------
@@ -189,14 +164,60 @@ def problems_of(source: Source, matches: Mapping[str, str], kind: Kind) -> list[
 
     Returns
     -------
+    DataFrame
+        Index: row of the file. Numbers have decimal points; text is as it was; a column that was not matched keeps
+        its heading, with "not used here" before it where it would otherwise be taken for one of the dictionary's.
+    """
+    headings = source.headings
+    names = [matches.get(heading) or _own_heading(heading, kind) for heading in headings]
+    numbers = [heading in matches and _is_number_column(kind, matches[heading]) for heading in headings]
+    commas = source.raw.separator != ","
+    records = [[*record, *[""] * len(headings)][: len(headings)] for _, record in source.raw.records]
+    cells = [
+        [_pointed(cell) if commas and number else cell for cell, number in zip(record, numbers, strict=True)]
+        for record in records
+    ]
+    rows = pd.Index([row for row, _ in source.raw.records], name="row")
+    return pd.DataFrame(cells, columns=names, index=rows)
+
+
+def _is_number_column(kind: Kind, name: str) -> bool:
+    column = kind.column(name)
+    return column is not None and column.is_number
+
+
+def _own_heading(heading: str, kind: Kind) -> str:
+    name = normal_heading(heading)
+    return f"{NOT_USED}{heading}" if kind.column(name) or meant_by(name, list(kind.columns)) else heading
+
+
+def _pointed(cell: str) -> str:
+    return cell.replace(",", ".") if COMMA_NUMBER.fullmatch(cell.replace("\N{MINUS SIGN}", "-")) else cell
+
+
+def sheet_text_of(source: Source, matches: Mapping[str, str], kind: Kind) -> str:
+    """Return the text of the sheet that a file becomes, from what `table_to_write` takes."""
+    table = table_to_write(source, matches, kind)
+    comments = (*source.raw.comments, f"brought in from {source.path.name}")
+    return "".join(f"# {line}\n" for line in comments) + csv_text([table.columns, *table.to_numpy().tolist()])
+
+
+def problems_of(source: Source, matches: Mapping[str, str], kind: Kind) -> list[Problem]:
+    """Return what would be wrong with the sheet, with the rows of the file that is brought in.
+
+    Parameters
+    ----------
+    source, matches, kind
+        As for `table_to_write`.
+
+    Returns
+    -------
     list of Problem
         Empty if the sheet would be right; suspects among them are marked as such.
     """
     findings = Findings(str(source.path))
-    text = sheet_text_of(source, matches)
     try:
-        table = parse_table(text.encode("utf-8"), kind, findings)
-        CHECKS[kind.name](table)
+        check(parse_table(sheet_text_of(source, matches, kind).encode("utf-8"), kind, findings))
     except SheetError as error:
         findings.problems = list(error.problems)
     head = len(source.raw.comments) + 2  # comments, the line that says where it is from, the headings
@@ -218,12 +239,8 @@ def bring_in(
 
     Parameters
     ----------
-    source : Source
-        The file.
-    matches : mapping of str to str
-        Column of the dictionary by heading of the file.
-    kind : Kind
-        The sheet that it is to become.
+    source, matches, kind
+        As for `table_to_write`.
     path : pathlib.Path
         Where to write it.
     accept_suspects : bool
@@ -242,5 +259,20 @@ def bring_in(
     problems = [item for item in problems_of(source, matches, kind) if not (item.suspect and accept_suspects)]
     if problems:
         raise SheetError(str(source.path), problems)
-    create_file(path, sheet_text_of(source, matches).encode("utf-8"), Findings(str(path)))
+    create_file(path, sheet_text_of(source, matches, kind).encode("utf-8"), Findings(str(path)))
     return path
+
+
+def add_from(
+    source: Source, matches: Mapping[str, str], kind: Kind, path: Path, *, accept_suspects: bool = False
+) -> list[int]:
+    """Add the matched columns of a file to a sheet that exists, all rows or none; arguments as for `bring_in`.
+
+    Returns
+    -------
+    list of int
+        Numbers of the new rows.
+    """
+    table = table_to_write(source, matches, kind)
+    rows: list[Any] = table[[name for name in table.columns if kind.column(name)]].to_dict("records")
+    return append_rows(path, rows, kind=kind.name, accept_suspects=accept_suspects)

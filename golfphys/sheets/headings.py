@@ -20,12 +20,10 @@ class Heading:
 
 def read_headings(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Heading, ...]:
     """Match the headings of a sheet to the dictionary; every mismatch becomes a problem or a note."""
-    texts = _used_headings(raw, findings)
-    normal = {index: normal_heading(text) for index, text in texts.items()}
-    headings = tuple(
-        Heading(index=index, text=text, column=kind.column(normal[index])) for index, text in texts.items() if text
-    )
-    _check_doubles(headings, normal, raw.header_row, findings)
+    _check_unnamed(raw, findings)
+    named = [(index, text) for index, text in enumerate(raw.header) if text]
+    headings = tuple(Heading(index=i, text=text, column=kind.column(normal_heading(text))) for i, text in named)
+    _check_doubles(headings, raw.header_row, findings)
     _check_unknown(headings, kind, raw.header_row, findings)
     _check_missing(headings, kind, raw.header_row, findings)
     return headings
@@ -45,14 +43,11 @@ def normal_heading(text: str) -> str:
     return "_".join(text.strip().strip('"').lower().replace("-", "_").replace("/", "_").split())
 
 
-def _used_headings(raw: RawSheet, findings: Findings) -> dict[int, str]:
-    """Headings by position; unnamed columns are dropped when empty and a problem when not."""
-    texts = {index: text for index, text in enumerate(raw.header) if text}
+def _check_unnamed(raw: RawSheet, findings: Findings) -> None:
+    """Columns without a heading may be there, but not be used."""
     for index, text in enumerate(raw.header):
-        if text:
-            continue
-        used = ((row, record[index]) for row, record in raw.records if len(record) > index and record[index])
-        row, cell = next(used, (None, ""))
+        used = ((row, cells[index]) for row, cells in raw.records if len(cells) > index and cells[index])
+        row, cell = (None, "") if text else next(used, (None, ""))
         if row is not None:
             findings.add(
                 row=row,
@@ -61,20 +56,13 @@ def _used_headings(raw: RawSheet, findings: Findings) -> dict[int, str]:
                 expected="a heading over every column that is used",
                 advice="Name the column or clear it.",
             )
-    return texts
 
 
-def _check_doubles(headings: tuple[Heading, ...], normal: dict[int, str], row: int, findings: Findings) -> None:
-    counts = Counter(normal[heading.index] for heading in headings)
-    for name, count in counts.items():
+def _check_doubles(headings: tuple[Heading, ...], row: int, findings: Findings) -> None:
+    for name, count in Counter(normal_heading(heading.text) for heading in headings).items():
         if count > 1:
-            findings.add(
-                row=row,
-                column=name,
-                found=f"{count} columns with this heading",
-                expected="each heading once",
-                advice="Rename or delete all but one.",
-            )
+            found, advice = f"{count} columns with this heading", "Rename or delete all but one."
+            findings.add(row=row, column=name, found=found, expected="each heading once", advice=advice)
     by_quantity: dict[str, list[str]] = {}
     for heading in headings:
         if heading.column is not None:
@@ -94,11 +82,9 @@ def _check_unknown(headings: tuple[Heading, ...], kind: Kind, row: int, findings
     present = {heading.column.quantity for heading in headings if heading.column is not None}
     absent = [column for column in kind.columns if column.quantity not in present]
     kept = []
-    for heading in headings:
-        if heading.column is not None:
-            continue
-        meant = _meant(normal_heading(heading.text), absent)
-        if meant is None or all(column.type == "string" and not column.required for column in meant):
+    for heading in (item for item in headings if item.column is None):
+        meant = meant_by(normal_heading(heading.text), absent)
+        if all(column.type == "string" and not column.required for column in meant):
             kept.append(heading.text)
             continue
         findings.add(
@@ -113,15 +99,15 @@ def _check_unknown(headings: tuple[Heading, ...], kind: Kind, row: int, findings
         findings.note(f"Columns that the data dictionary does not know are kept as they are, as text: {names}.")
 
 
-def _meant(name: str, absent: list[Column]) -> list[Column] | None:
+def meant_by(name: str, columns: list[Column]) -> list[Column]:
     """Columns that an unknown heading probably means: the quantity without a unit or with another one, or a slip."""
-    for quantity in dict.fromkeys(column.quantity for column in absent):
-        units = [column for column in absent if column.quantity == quantity]
+    for quantity in dict.fromkeys(column.quantity for column in columns):
+        units = [column for column in columns if column.quantity == quantity]
         if name == quantity or (units[0].unit and name.startswith(f"{quantity}_") and len(name) < len(quantity) + 8):
             close = difflib.get_close_matches(name, [column.name for column in units], n=1, cutoff=0.0)
             return sorted(units, key=lambda column: column.name not in close) if name != quantity else units
-    close = difflib.get_close_matches(name, [column.name for column in absent], n=1, cutoff=0.8)
-    return [column for column in absent if column.name in close] or None
+    close = difflib.get_close_matches(name, [column.name for column in columns], n=1, cutoff=0.8)
+    return [column for column in columns if column.name in close]
 
 
 def _check_missing(headings: tuple[Heading, ...], kind: Kind, row: int, findings: Findings) -> None:

@@ -1,4 +1,4 @@
-"""Finds values that can be read but are hard to believe: above all feet typed as metres, and metres typed as feet.
+"""Finds rolls that can be read but are hard to believe: above all feet typed as metres, and metres typed as feet.
 
 The yardstick is the green speed that a roll implies: the distance it would have gone from the full ramp. Slope makes a
 single roll show almost anything (2 ft and 20 ft have been published for one spot), but with resistance alike in all
@@ -13,9 +13,12 @@ import pandas as pd
 
 from golfphys.core import constants
 from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
+from golfphys.sheets.cells import name_key
 from golfphys.sheets.dictionary import UNIT_WORDS, Column
 from golfphys.sheets.table import Table
 
+AROUND = ("collar", "fringe", "fairway", "rough")
+"""What lies around a green: rolls and drops at a spot whose name begins with one of these words are of that ground."""
 # Slowest and fastest level green speeds in feet that are believed. Published categories run from 4.5 ft (slow) to
 # fast greens a little above 14 ft; the limits leave room and still lie a factor of 3.28 apart from the usual speeds.
 SLOWEST, FASTEST = 3.75, 16.0
@@ -25,39 +28,51 @@ FASTEST_ONE_SIDED = 24.0
 # goes three times too far by itself, but one that meets something may stop three times too short: less room there.
 AGREEMENT_TOO_LONG, AGREEMENT_TOO_SHORT = 1.25, 1.18
 SAME_HEADING = math.radians(20.0)
+# Least ratio of the longest to the shortest roll of a spot at which a row can be in another unit.
+LEAST_SPREAD = 2.0
 # Rolls of one spot that are looked at one by one; more than this many odd ones are not slips of the pen.
 MOST_ODD = 100
+
+
+def around(spot: str) -> str | None:
+    """Return which ground around the green a spot's name stands for, or None for a spot on the green.
+
+    Examples
+    --------
+    >>> around("Fringe ninth"), around("practice-low")
+    ('fringe', None)
+    """
+    return next((ground for ground in AROUND if name_key(spot).split()[:1] == [ground]), None)
 
 
 def suspect_rollouts(table: Table) -> None:
     """Record rows, or the whole sheet, whose distances seem to be in another unit than the heading says."""
     frame = table.frame
     usable = frame["distance"].gt(0) & frame["release_speed"].gt(0) & frame["heading"].notna() & frame["spot"].ne("")
-    rolls, column = frame.loc[usable], table.column_for("distance")
+    off_green = {spot for spot in frame["spot"].unique() if around(spot) is not None}
+    rolls, column = frame.loc[usable & ~frame["spot"].isin(off_green)], table.column_for("distance")
     if rolls.empty or column is None:
         return
     speed_ft = rolls["distance"] * (constants.RAMP_RELEASE_SPEED.value / rolls["release_speed"]) ** 2 / METRES_PER_FOOT
-    level, balanced = level_green_speed(rolls, speed_ft)
+    rolls = rolls.assign(speed_ft=speed_ft, sector=(rolls["heading"] / SAME_HEADING).round())
+    level, balanced = level_green_speed(rolls)
     fastest = FASTEST if balanced else FASTEST_ONE_SIDED
     if SLOWEST <= level <= fastest:
-        _suspect_rows(table, rolls, speed_ft, column)
-        return
-    _suspect_sheet(table, level, fastest, column)
+        _suspect_rows(table, rolls, column)
+    else:
+        _suspect_sheet(table, level, fastest, column)
 
 
-def level_green_speed(rolls: pd.DataFrame, speed_ft: pd.Series) -> tuple[float, bool]:
-    """Green speed on the level in feet that the sheet shows at its middle spot, and whether headings balance there."""
-    spots = [_spot_speed(speed_ft.loc[group.index], group["heading"]) for _, group in rolls.groupby("spot")]
-    balanced = [speed for speed, is_balanced in spots if is_balanced]
-    return float(np.median(balanced or [speed for speed, _ in spots])), bool(balanced)
-
-
-def _spot_speed(speed_ft: pd.Series, heading: pd.Series) -> tuple[float, bool]:
-    sectors = (heading / SAME_HEADING).round() * SAME_HEADING
-    middle = speed_ft.groupby(sectors).median()
-    angles = middle.index.to_numpy(dtype=float)
-    balanced = len(middle) > 1 and abs(np.mean(np.exp(1j * angles))) < 0.5
-    return float(1 / np.mean(1 / middle.to_numpy())), bool(balanced)
+def level_green_speed(rolls: pd.DataFrame) -> tuple[float, bool]:
+    """Green speed on the level in feet that the sheet's median spot shows, and whether headings balance there."""
+    sectors = rolls.groupby(["spot", "sector"], sort=False)["speed_ft"].median().reset_index()
+    angles = sectors["sector"] * SAME_HEADING
+    parts = pd.DataFrame(
+        {"spot": sectors["spot"], "slow": 1 / sectors["speed_ft"], "x": np.cos(angles), "y": np.sin(angles)}
+    )
+    spots = parts.groupby("spot", sort=False).agg({"slow": "mean", "x": "mean", "y": "mean"})
+    balanced = (parts["spot"].value_counts(sort=False).reindex(spots.index) > 1) & (np.hypot(spots.x, spots.y) < 0.5)
+    return float(np.median(1 / spots["slow"][balanced if balanced.any() else ~balanced])), bool(balanced.any())
 
 
 def _other_unit(column: Column, factor_to_true: float) -> str | None:
@@ -73,13 +88,11 @@ def _other_unit(column: Column, factor_to_true: float) -> str | None:
 def _suspect_sheet(table: Table, level: float, fastest: float, column: Column) -> None:
     candidates = {"m": ("ft",), "ft": ("m",), "in": ("ft",)}[column.unit or "m"]
     cures = [unit for unit in candidates if SLOWEST <= level * FACTORS_TO_SI[unit] / column.factor <= FASTEST]
-    words = UNIT_WORDS[column.unit or "m"]
+    advice = "Check the unit of the distances and of the release speeds."
     if cures:
         right = column.name.removesuffix(column.unit or "") + cures[0]
-        other = UNIT_WORDS[cures[0]]
+        other, words = UNIT_WORDS[cures[0]], UNIT_WORDS[column.unit or "m"]
         advice = f"The numbers look like {other} typed under a heading of {words}: rename the column to {right}."
-    else:
-        advice = "Check the unit of the distances and of the release speeds."
     table.findings.add(
         column=table.heading_for("distance"),
         found=f"distances that make this a green of {level:.1f} ft ({level * METRES_PER_FOOT:.2f} m) on the level",
@@ -89,25 +102,20 @@ def _suspect_sheet(table: Table, level: float, fastest: float, column: Column) -
     )
 
 
-def _suspect_rows(table: Table, rolls: pd.DataFrame, speed_ft: pd.Series, column: Column) -> None:
-    for _, group in rolls.groupby("spot"):
-        speeds = speed_ft.loc[group.index].to_numpy()
-        headings = group["heading"].to_numpy()
-        for place in _odd_ones(speeds, headings):
+def _suspect_rows(table: Table, rolls: pd.DataFrame, column: Column) -> None:
+    same = rolls.groupby(["spot", "sector"], sort=False)["speed_ft"]
+    odd = (np.log(rolls["speed_ft"]) - np.log(same.transform("median"))).abs()
+    of_spot = rolls.groupby("spot", sort=False)["speed_ft"]
+    wide = of_spot.transform("max") > LEAST_SPREAD * of_spot.transform("min")
+    odd = odd.where((odd > math.log(1.4)) | (same.transform("size") == 1))
+    for _, group in rolls[wide].assign(odd=odd).groupby("spot", sort=False):
+        speeds, headings = group["speed_ft"].to_numpy(), group["heading"].to_numpy()
+        chosen = group["odd"].reset_index(drop=True).dropna().sort_values(ascending=False, kind="stable")
+        for place in chosen.index[:MOST_ODD].tolist():
             expected = _expected(speeds, headings, place)
             unit = None if expected is None else _other_unit(column, expected / speeds[place])
             if unit is not None and expected is not None:
                 _add_row(table, int(group.index[place]), float(speeds[place]), expected, unit, column)
-
-
-def _odd_ones(speeds: np.ndarray, headings: np.ndarray) -> list[int]:
-    """Rolls that differ from the middle of their heading, or have none to compare with, the oddest first."""
-    sectors = np.round(headings / SAME_HEADING)
-    middle = pd.Series(speeds).groupby(sectors).transform("median").to_numpy()
-    count = pd.Series(speeds).groupby(sectors).transform("size").to_numpy()
-    odd = np.abs(np.log(speeds / middle))
-    chosen = np.flatnonzero((odd > math.log(1.4)) | (count == 1))
-    return [int(place) for place in chosen[np.argsort(-odd[chosen], kind="stable")][:MOST_ODD]]
 
 
 def _expected(speeds: np.ndarray, headings: np.ndarray, place: int) -> float | None:
@@ -143,7 +151,7 @@ def _add_row(table: Table, index: int, speed: float, expected: float, unit: str,
     words, other = UNIT_WORDS[column.unit or "m"], UNIT_WORDS[unit]
     as_meant = distance / column.factor * FACTORS_TO_SI[unit] / column.factor
     table.findings.add(
-        row=int(table.frame["row"].loc[index]),
+        row=table.row(index),
         column=table.heading_for("distance"),
         found=f"{table.written(index, 'distance')}, a green speed of {speed:.1f} ft along this heading",
         expected=f"about {expected:.1f} ft, as the other rolls of this spot show",

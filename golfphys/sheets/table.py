@@ -1,25 +1,28 @@
-"""Reads any kind of sheet, driven by the data dictionary: headings first, then every cell, then a frame in SI.
+"""Reads any kind of sheet, driven by the data dictionary: headings first, then every row and cell, then a frame in SI.
 
-Nothing here knows one kind of sheet from another; what only rollouts or only chips must satisfy is checked in their
-own modules, on the frame that comes out of here.
+Nothing here knows one kind of sheet from another; what only rolls or only chips must satisfy is checked in `checks`.
 """
 
+import itertools
 import os
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
 import pandas as pd
 
+from golfphys.physics.club import BAG, LIES
 from golfphys.sheets import cells
-from golfphys.sheets.decoding import SEPARATOR_WORDS, RawSheet, decode, load_bytes, split
-from golfphys.sheets.dictionary import Column, Kind, kind_of, kinds
-from golfphys.sheets.errors import Findings, quoted
+from golfphys.sheets.decoding import SEPARATOR_WORDS, RawSheet, Record, decode, load_bytes, split
+from golfphys.sheets.dictionary import Column, Kind, kinds
+from golfphys.sheets.errors import Findings, quoted, row_list
 from golfphys.sheets.headings import Heading, read_headings
-from golfphys.sheets.rows import add_decimal_commas, note_duplicates, rows_only
 
 ROW = "row"
+KNOWN_NAMES = {"club": tuple(BAG), "lie": tuple(LIES)}
+"""Names that a sheet may write in any case; others are kept as they were first written."""
+NAMES = frozenset({"spot", "club", "lie", "roll", "player", "course", "option", "swing", "green"})
+"""Quantities in which names that look the same are the same name."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,24 +49,28 @@ class Table:
     headings: tuple[Heading, ...]
     raw: RawSheet
     findings: Findings
+    _by_quantity: dict[str, Heading] = field(init=False, repr=False)
 
-    def _heading(self, quantity: str) -> Heading | None:
-        return next((item for item in self.headings if item.column and item.column.quantity == quantity), None)
+    def __post_init__(self) -> None:
+        """Find the heading of each quantity."""
+        known = {heading.column.quantity: heading for heading in reversed(self.headings) if heading.column is not None}
+        object.__setattr__(self, "_by_quantity", known)
 
     def heading_for(self, quantity: str) -> str:
         """Return the heading under which the sheet gives `quantity`, or the quantity's name where it does not."""
-        heading = self._heading(quantity)
+        heading = self._by_quantity.get(quantity)
         return quantity if heading is None else heading.text
 
     def column_for(self, quantity: str) -> Column | None:
         """Return the dictionary's column under which the sheet gives `quantity`, or None."""
-        heading = self._heading(quantity)
+        heading = self._by_quantity.get(quantity)
         return None if heading is None else heading.column
 
-    def texts(self, quantity: str) -> list[str]:
-        """Return the cells of `quantity` as they were written, empty where the sheet has no such column."""
-        heading = self._heading(quantity)
-        return ["" if heading is None else _at(record, heading.index) for _, record in self.raw.records]
+    def filled(self, quantity: str) -> np.ndarray:
+        """Tell for each row whether its cell of `quantity` has anything in it."""
+        heading = self._by_quantity.get(quantity)
+        there = (heading is not None and _at(record, heading.index) != "" for _, record in self.raw.records)
+        return np.fromiter(there, dtype=bool, count=len(self.raw.records))
 
     def row(self, position: int) -> int:
         """Return the row number of the frame's line `position`."""
@@ -71,85 +78,277 @@ class Table:
 
     def written(self, position: int, quantity: str) -> str:
         """Return the cell of the frame's line `position` as it was written, in quotes."""
-        return quoted(self.texts(quantity)[position])
+        heading = self._by_quantity.get(quantity)
+        return quoted("" if heading is None else _at(self.raw.records[position][1], heading.index))
 
 
-def read_table(
-    path: str | os.PathLike[str], kind: str, check: Callable[[Table], None], *, accept_suspects: bool = False
-) -> Table:
-    """Read the sheet at `path` and check it.
-
-    Parameters
-    ----------
-    path : path-like
-        The CSV file.
-    kind : str
-        Kind of sheet, a name of the dictionary.
-    check : callable
-        Records what is wrong with a table of this kind beyond its single cells.
-    accept_suspects : bool
-        Turn what is hard to believe into notes instead of problems.
-
-    Returns
-    -------
-    Table
-        Cells in SI.
-
-    Raises
-    ------
-    SheetError
-        If anything is wrong; it lists every problem with row and column.
-    """
-    findings = Findings(str(path), accept_suspects)
-    table = parse_table(load_bytes(path, findings), kind_of(kind), findings)
-    check(table)
-    findings.raise_if_any()
-    return table
-
-
-def parse_table(data: bytes, kind: Kind, findings: Findings) -> Table:
-    """Read a sheet from its bytes as far as it can be read, collecting problems.
-
-    Parameters
-    ----------
-    data : bytes
-        The file's content.
-    kind : Kind
-        Kind of sheet.
-    findings : Findings
-        Takes problems and notes.
-
-    Returns
-    -------
-    Table
-        Cells in SI; what is wrong with them stands in `findings`.
+def read_table(path: str | os.PathLike[str], kind: Kind, findings: Findings) -> Table:
+    """Read the file at `path` as a table of this kind; what is wrong with its cells stands in `findings`.
 
     Raises
     ------
     SheetError
         If there is no text to read.
     """
-    text, _ = decode(data, findings)
-    raw = split(text, kind.names, findings)
+    return parse_table(load_bytes(path, findings), kind, findings)
+
+
+def read_own(path: str | os.PathLike[str], kind: Kind) -> Table:
+    """Read a table of a kind that another room describes for itself; raise `SheetError` if anything is wrong."""
+    findings = Findings(str(path))
+    table = read_table(path, kind, findings)
+    findings.raise_if_any()
+    return table
+
+
+def parse_table(data: bytes, kind: Kind, findings: Findings) -> Table:
+    """Read a table from its bytes as far as it can be read, as `read_table` does from a file."""
+    raw = split(decode(data, findings)[0], kind.names, findings)
     if not raw.header:
-        found = "nothing but comments" if raw.comments else "an empty file"
-        findings.add(found=found, expected="a line of headings and rows below it", advice=_template_advice(kind))
+        maker = " (golfphys.new_sheet makes one)" if kind.name in kinds() else ""
+        findings.add(
+            found="nothing but comments" if raw.comments else "an empty file",
+            expected="a line of headings and rows below it",
+            advice=f"Start from the blank template for {kind.name}{maker}.",
+        )
         findings.raise_if_any()
     headings = read_headings(raw, kind, findings)
     raw = rows_only(raw, headings, findings)
     if not raw.records and not findings.problems:
-        advice = "Add a row for each measurement."
-        found = "headings without rows"
+        found, advice = "headings without rows", "Add a row for each measurement."
         findings.add(row=raw.header_row, found=found, expected="at least one row", advice=advice, unfilled=True)
     frame = _frame(raw, kind, headings, findings)
-    add_decimal_commas(raw, headings, findings)
-    note_duplicates(raw, findings)
+    _add_decimal_commas(raw, headings, findings)
+    _note_duplicates(raw, findings)
     return Table(kind=kind, frame=frame, headings=headings, raw=raw, findings=findings)
 
 
-def _template_advice(kind: Kind) -> str:
-    maker = " (golfphys.new_sheet makes one)" if kind.name in kinds() else ""
-    return f"Start from the blank template for {kind.name}{maker}."
+# rows
+
+
+def rows_only(raw: RawSheet, headings: tuple[Heading, ...], findings: Findings) -> RawSheet:
+    """Leave out comment lines among the rows and check that every row has as many cells as there are headings.
+
+    A row with as many filled cells as its neighbours, or with a number in it, is never a comment.
+    """
+    filled = [sum(map(bool, record)) for _, record in raw.records]
+    usual = min((n for n, (_, record) in zip(filled, raw.records, strict=True) if record[0][:1] != "#"), default=2)
+    kept, comments, comment_rows = [], list(raw.comments), []
+    for (row, record), count in zip(raw.records, filled, strict=True):
+        if not record[0].startswith("#"):
+            kept.append((row, record))
+        elif count > 1 and (count >= usual or any(cells.is_number(cell) for cell in record)):
+            findings.add(
+                row=row,
+                found=f"a row of cells that begins with #: {quoted(record[0])}",
+                expected="a measurement, or a comment",
+                advice="Take the # away if it is a measurement; put the comment above the headings if it is one.",
+            )
+        else:
+            comments.append(" ".join(cell for cell in record if cell).lstrip("# "))
+            comment_rows.append(row)
+    if comment_rows:
+        findings.note(f"Comments among the rows were left out: {row_list(comment_rows)}.")
+    whole = _check_lengths(kept, raw, headings, findings)
+    return replace(raw, comments=tuple(comments), records=tuple(whole))
+
+
+def _check_lengths(
+    records: list[Record], raw: RawSheet, headings: tuple[Heading, ...], findings: Findings
+) -> list[Record]:
+    """Rows whose cells stand under their headings; the others become problems."""
+    width = len(raw.header)
+    lengths = {len(record) for _, record in records}
+    short_rows, whole = [], []
+    for row, record in records:
+        missing = [heading for heading in headings if heading.index >= len(record)]
+        needed = [heading.text for heading in missing if heading.column is not None and heading.column.required]
+        if len(record) < width and (needed or (row == records[-1][0] and not raw.ends_with_line_end)):
+            findings.add(
+                row=row,
+                column=(needed or [missing[0].text])[0] if missing else None,
+                found=f"a row that ends after {len(record)} of {width} cells",
+                expected=f"{width} cells",
+                advice="Was the file cut off? Complete the row.",
+            )
+        elif any(record[width:]) or (len(record) > width and len(lengths) > 1):
+            found, advice = f"{len(record)} cells under {width} headings", _too_long_advice(record, raw.separator)
+            findings.add(row=row, found=found, expected=f"{width} cells", advice=advice)
+        else:
+            whole.append((row, record))
+            short_rows += [row] if len(record) < width else []
+    if short_rows:
+        findings.note(f"Cells missing at the end of a row were taken as blank: {row_list(short_rows)}.")
+    return whole
+
+
+def _too_long_advice(record: tuple[str, ...], separator: str) -> str:
+    for left, right in itertools.pairwise(record):
+        if separator == "," and left.lstrip("+-").isdigit() and right.isdigit():
+            return (
+                f"A decimal comma may have split a number in two ({left},{right}): write points for the decimals, "
+                "or separate the cells with semicolons."
+            )
+    return "Take out the cells that have no heading, or put text that holds a separator in quotation marks."
+
+
+def _add_decimal_commas(raw: RawSheet, headings: tuple[Heading, ...], findings: Findings) -> None:
+    """Where numbers of a comma-separated sheet are out of range and none has a point, say what that often means."""
+    columns = {heading.text for heading in headings if heading.column is not None and heading.column.is_number}
+    out_of_range = (item for item in findings.problems if item.column in columns)
+    if raw.separator != "," or not any(cells.NUMBER.fullmatch(item.found.strip("'")) for item in out_of_range):
+        return
+    if not any("." in cell for _, record in raw.records for cell in record if cells.NUMBER.fullmatch(cell)):
+        findings.add(
+            found="numbers out of range, and no decimal point in the whole sheet",
+            expected="points for the decimals in a sheet whose cells are separated by commas",
+            advice="A decimal comma may have split numbers in two: write points, or put semicolons between cells.",
+        )
+
+
+def _note_duplicates(raw: RawSheet, findings: Findings) -> None:
+    """Note rows that are identical in every cell; they are kept."""
+    rows_of: dict[tuple[str, ...], list[int]] = {}
+    for row, record in raw.records:
+        rows_of.setdefault(record, []).append(row)
+    doubled = [rows for rows in rows_of.values() if len(rows) > 1]
+    for rows in doubled[:5]:
+        findings.note(f"Identical in every cell, and all kept: {row_list(rows)}.")
+    if len(doubled) > 5:
+        findings.note(f"Identical in every cell, and all kept: {len(doubled) - 5} more sets of rows.")
+
+
+# cells
+
+
+def _at(record: tuple[str, ...], index: int) -> str:
+    return record[index] if index < len(record) else ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Cells:
+    """The cells of one column on their way to values."""
+
+    rows: list[int]
+    written: list[str]
+    texts: list[str]
+    column: Column
+    heading: str | None
+    separator: str
+    findings: Findings
+
+    def add(self, place: int, misread: cells.Misread) -> None:
+        found = quoted(self.texts[place]) if self.texts[place] else "a blank cell"
+        row, heading = self.rows[place], self.heading
+        self.findings.add(row=row, column=heading, found=found, expected=misread.expected, advice=misread.advice)
+
+    def check_blanks(self) -> None:
+        expected = cells.expected_number(self.column) if self.column.is_number else "a name"
+        for place, text in enumerate(self.texts):
+            if not text:
+                self.add(place, cells.Misread(expected, "Fill it in, or delete the row if it was not measured."))
+
+    def numbers(self) -> np.ndarray:
+        values = np.full(len(self.texts), np.nan)
+        for place, text in enumerate(self.texts):
+            value = cells.read_number(text, self.column, self.separator != ",") if text else np.nan
+            if isinstance(value, cells.Misread):
+                self.add(place, value)
+            else:
+                values[place] = value * self.column.factor
+        if any("," in text for text, value in zip(self.texts, values, strict=True) if value == value):
+            words = SEPARATOR_WORDS.get(self.separator, repr(self.separator))
+            self.findings.note(f"Cells are separated by {words}, so commas in numbers were read as decimal signs.")
+        return values
+
+    def times(self) -> np.ndarray:
+        order = cells.day_comes_first(self.texts)
+        moments: list[datetime | None] = []
+        offsets: dict[object, int] = {}
+        for place, text in enumerate(self.texts):
+            value = cells.read_time(text, order) if text else None
+            if isinstance(value, cells.Misread):
+                self.add(place, value)
+                value = None
+            moments.append(None if value is None else value[0])
+            if value is not None:
+                offsets.setdefault(value[1], self.rows[place])
+        self._check_offsets(offsets)
+        if any(cells.NUMBER.fullmatch(text) and len(text) != 8 for text in self.texts):
+            self.findings.note("Day numbers, as a spreadsheet counts them from 1900, were read as dates.")
+        return np.array(moments, dtype="datetime64[us]")
+
+    def _check_offsets(self, offsets: dict[object, int]) -> None:
+        if len(offsets) > 1:
+            first, second, *_ = offsets.values()
+            self.findings.add(
+                row=second,
+                column=self.heading,
+                found=f"times with different offsets from universal time (compare row {first})",
+                expected="every time as the clock at the course shows it",
+                advice="Write all times as local time, without Z or +01:00.",
+            )
+        elif None not in offsets and offsets:
+            self.findings.note(
+                "The offset from universal time was left out; times are taken as the clock at the course."
+            )
+
+    def words(self) -> np.ndarray:
+        values = np.array(self.texts, dtype=object)
+        for place, text in enumerate(self.texts):
+            value = cells.read_word(text, self.column) if text else ""
+            if isinstance(value, cells.Misread):
+                self.add(place, value)
+            values[place] = "" if isinstance(value, cells.Misread) else value
+        if self.column.quantity in NAMES:
+            written = np.array(
+                [text if value else "" for text, value in zip(self.written, values, strict=True)], object
+            )
+            values, notes = same_names(written, KNOWN_NAMES.get(self.column.quantity, ()))
+            for note in notes:
+                self.findings.note(f"Column {self.heading}: {note}")
+        return values
+
+
+def same_names(values: np.ndarray, known: tuple[str, ...] = ()) -> tuple[np.ndarray, list[str]]:
+    """Give names that look the same one spelling.
+
+    Parameters
+    ----------
+    values : ndarray of str, shape (n,)
+        Names as written.
+    known : tuple of str
+        Spellings that are preferred, and need no note.
+
+    Returns
+    -------
+    ndarray of str, list of str
+        The names, each in its known or first spelling, and a sentence for each that was written in several.
+
+    Examples
+    --------
+    >>> same_names(np.array(["low", "Low"], dtype=object))[1]
+    ["'low', 'Low' were taken as the same name, 'low'."]
+    """
+    preferred = {cells.name_key(name): name for name in known}
+    chosen = dict(preferred)
+    spellings: dict[str, list[str]] = {}
+    keys = {value: cells.name_key(value) for value in dict.fromkeys(values.tolist())}
+    for value, key in keys.items():
+        chosen.setdefault(key, cells.clean(value))
+        spellings.setdefault(key, []).append(value)
+    notes = [
+        f"{', '.join(map(ascii_quoted, words))} were taken as the same name, {quoted(chosen[key])}."
+        for key, words in spellings.items()
+        if len(words) > 1 and key not in preferred
+    ]
+    return np.array([chosen[keys[value]] for value in values.tolist()], dtype=object), notes
+
+
+def ascii_quoted(text: str) -> str:
+    """Return a name in quotes, with letters that are hard to tell from others spelt out where there are any."""
+    shown = quoted(text)
+    return shown if text.isascii() else f"{shown} ({ascii(text)[1:-1]})"
 
 
 def _frame(raw: RawSheet, kind: Kind, headings: tuple[Heading, ...], findings: Findings) -> pd.DataFrame:
@@ -158,107 +357,27 @@ def _frame(raw: RawSheet, kind: Kind, headings: tuple[Heading, ...], findings: F
     by_quantity = {heading.column.quantity: heading for heading in headings if heading.column is not None}
     for quantity in kind.quantities:
         heading = by_quantity.get(quantity)
-        template = kind.columns_of(quantity)[0]
-        texts = ["" if heading is None else _at(record, heading.index) for _, record in raw.records]
-        columns[quantity] = _column(texts, rows, template, heading, raw, findings)
+        found = None if heading is None else heading.column
+        column = found or kind.columns_of(quantity)[0]
+        written = ["" if heading is None else _at(record, heading.index) for _, record in raw.records]
+        texts = written
+        if not column.is_number:
+            texts = [cells.clean(text) if quantity in NAMES else cells.unquoted(text) for text in written]
+        here = _Cells(
+            rows=rows,
+            written=written,
+            texts=texts,
+            column=column,
+            heading=None if heading is None else heading.text,
+            separator=raw.separator,
+            findings=findings,
+        )
+        if heading is not None and column.required:
+            here.check_blanks()
+        read = here.numbers if column.is_number else here.times if column.type.startswith("date") else here.words
+        columns[quantity] = read()
     for heading in headings:
         if heading.column is None:
             name = heading.text if heading.text not in columns else f"{heading.text} (as written)"
-            columns[name] = np.array([_at(record, heading.index) for _, record in raw.records], dtype=object)
+            columns[name] = np.array([cells.unquoted(_at(cells_, heading.index)) for _, cells_ in raw.records], object)
     return pd.DataFrame(columns)
-
-
-def _at(record: tuple[str, ...], index: int) -> str:
-    return record[index] if index < len(record) else ""
-
-
-def _column(
-    texts: list[str], rows: list[int], template: Column, heading: Heading | None, raw: RawSheet, findings: Findings
-) -> object:
-    column = template if heading is None or heading.column is None else heading.column
-    if heading is not None and column.required:
-        _check_blanks(texts, rows, column, heading, findings)
-    if column.is_number:
-        return _numbers(texts, rows, column, heading, raw, findings)
-    if column.type == "datetime":
-        return _times(texts, rows, heading, findings)
-    values = []
-    for row, text in zip(rows, texts, strict=True):
-        value = cells.read_word(text, column) if text else ""
-        if isinstance(value, cells.Misread):
-            _add(findings, row, heading, text, value)
-            value = ""
-        values.append(value)
-    _note_spellings(values, heading, findings)
-    return np.array(values, dtype=object)
-
-
-def _check_blanks(texts: list[str], rows: list[int], column: Column, heading: Heading, findings: Findings) -> None:
-    expected = cells.expected_number(column) if column.is_number else "a name"
-    for row, text in zip(rows, texts, strict=True):
-        if not text:
-            advice = "Fill it in, or delete the row if it was not measured."
-            findings.add(row=row, column=heading.text, found="a blank cell", expected=expected, advice=advice)
-
-
-def _numbers(
-    texts: list[str], rows: list[int], column: Column, heading: Heading | None, raw: RawSheet, findings: Findings
-) -> np.ndarray:
-    decimal_comma = raw.separator != ","
-    values = np.full(len(texts), np.nan)
-    commas = False
-    for index, text in enumerate(texts):
-        if not text:
-            continue
-        value = cells.read_number(text, column, decimal_comma)
-        if isinstance(value, cells.Misread):
-            _add(findings, rows[index], heading, text, value)
-        else:
-            values[index] = value * column.factor
-            commas = commas or "," in text
-    if commas:
-        words = SEPARATOR_WORDS[raw.separator]
-        findings.note(f"Cells are separated by {words}, so commas in numbers were read as decimal signs.")
-    return values
-
-
-def _times(texts: list[str], rows: list[int], heading: Heading | None, findings: Findings) -> object:
-    moments: list[datetime | None] = []
-    offsets: dict[object, int] = {}
-    for row, text in zip(rows, texts, strict=True):
-        value = cells.read_time(text) if text else None
-        if isinstance(value, cells.Misread):
-            _add(findings, row, heading, text, value)
-            value = None
-        moments.append(None if value is None else value[0])
-        if value is not None:
-            offsets.setdefault(value[1], row)
-    if len(offsets) > 1:
-        first, second, *_ = offsets.values()
-        findings.add(
-            row=second,
-            column=None if heading is None else heading.text,
-            found=f"times with different offsets from universal time (compare row {first})",
-            expected="every time as the clock at the course shows it",
-            advice="Write all times as local time, without Z or +01:00.",
-        )
-    elif None not in offsets and offsets:
-        findings.note("The offset from universal time was left out; times are taken as the clock at the course.")
-    return np.array(moments, dtype="datetime64[us]")
-
-
-def _note_spellings(values: list[str], heading: Heading | None, findings: Findings) -> None:
-    if heading is None or heading.column is None or heading.column.quantity == "note":
-        return
-    spellings: dict[str, set[str]] = {}
-    for value in set(values) - {""}:
-        spellings.setdefault("".join(value.lower().replace("-", "").replace("_", "").split()), set()).add(value)
-    for words in spellings.values():
-        if len(words) > 1:
-            names = ", ".join(quoted(word) for word in sorted(words))
-            findings.note(f"Column {heading.text}: {names} differ only in spelling but are taken as different.")
-
-
-def _add(findings: Findings, row: int, heading: Heading | None, text: str, misread: cells.Misread) -> None:
-    column = None if heading is None else heading.text
-    findings.add(row=row, column=column, found=quoted(text), expected=misread.expected, advice=misread.advice)

@@ -29,7 +29,7 @@ from golfphys.fitting.rollouts import fit_rollouts
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
 from golfphys.physics.green import Green, Resistance
 from golfphys.physics.roll.straight import stopping_distance
-from golfphys.sheets.rollouts import RolloutSheet
+from golfphys.sheets import RolloutSheet
 
 HERE = Path(__file__).parent
 PRIORS = Priors()

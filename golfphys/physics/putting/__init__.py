@@ -5,7 +5,7 @@ direction that strays (``"angle"``), and a direction and a distance that stray (
 also says where a missed putt ends, so the average number of putts follows by playing the leave on.
 """
 
-from golfphys.physics.putting.fits import PUTTING_TABLES, MakeFit, MakeTable, fit_make_probability, read_make_table
+from golfphys.physics.putting.fits import PUTTING_TABLES, MakeFit, MakeTable, fit_make_probability
 from golfphys.physics.putting.leaves import PuttsToHoleOut, expected_putts, expected_putts_draws, putts_to_hole_out
 from golfphys.physics.putting.models import (
     PLAYERS,
@@ -33,5 +33,4 @@ __all__ = [
     "fit_make_probability",
     "make_probability",
     "putts_to_hole_out",
-    "read_make_table",
 ]

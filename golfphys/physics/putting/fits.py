@@ -1,6 +1,5 @@
 """Models of holing fitted to published counts of putts."""
 
-import csv
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, fields, replace
@@ -11,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.putting.models import AngleDistanceModel, ModelName, PuttingModel, named_model
 
 if TYPE_CHECKING:
@@ -70,85 +68,6 @@ class MakeTable:
     def share(self) -> Floats:
         """Share of putts holed at each distance."""
         return np.asarray(self.made / self.tries)
-
-
-def read_make_table(table: str | Path) -> MakeTable:
-    """Read a table of putts tried and holed.
-
-    Parameters
-    ----------
-    table : str or Path
-        A CSV file with the columns ``distance_ft`` or ``distance_m``, ``tries`` and ``made``, whose first lines may be
-        ``#`` comments; or the bare name of a published one, ``"berry_1996"`` or ``"broadie_2016_2018"``.
-
-    Returns
-    -------
-    MakeTable
-        Distances in m.
-
-    Raises
-    ------
-    ValueError
-        If there is no such file, it is no table of text, a column is missing, or a cell is no number; the message
-        names file, row and column.
-
-    Notes
-    -----
-    The sources of the published tables stand in the first lines of their files.
-
-    Examples
-    --------
-    >>> int(read_make_table("berry_1996").tries.sum())
-    5988
-    """
-    path = PUTTING_TABLES / f"{table}.csv" if Path(table).name == str(table) and not Path(table).suffix else Path(table)
-    rows = _rows(path)
-    columns = set(rows[0]) if rows else set()
-    unit = "distance_ft" if "distance_ft" in columns else "distance_m"
-    missing = [name for name in (unit, "tries", "made") if name not in columns]
-    if missing:
-        raise ValueError(
-            f"{path.name}: no column {', '.join(missing)}; expected distance_ft or distance_m, tries, made"
-        )
-
-    def column(name: str) -> Floats:
-        values = [_number(row[name]) for row in rows]
-        for number, (row, value) in enumerate(zip(rows, values, strict=True), start=1):
-            if not math.isfinite(value):
-                raise ValueError(f"{path.name}, row {number}, {name}: {row[name]!r} is no number")
-        return np.array(values)
-
-    distance = column(unit) * (METRES_PER_FOOT if unit == "distance_ft" else 1.0)
-    return MakeTable(name=path.stem, distance=distance, tries=column("tries"), made=column("made"))
-
-
-def _rows(path: Path) -> list[dict[str, str]]:
-    """Cells by heading, row by row; a row with more or fewer cells than there are headings is an error."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, ValueError) as error:  # no such file, no right to read it, no text
-        reason = getattr(error, "strerror", None) or str(error)
-        raise ValueError(f"{path} cannot be read ({reason}); expected a CSV file, UTF-8") from error
-    try:
-        lines = csv.reader(line for line in text.splitlines() if line.strip() and not line.startswith("#"))
-        head, *body = [[cell.strip() for cell in line] for line in lines] or [[]]
-    except csv.Error as error:
-        raise ValueError(f"{path.name} is no table: {error}") from error
-    for number, cells in enumerate(body, start=1):
-        if len(cells) != len(head):
-            raise ValueError(f"{path.name}, row {number}: {len(cells)} cells under {len(head)} headings")
-    doubled = sorted({name for name in head if name and head.count(name) > 1})
-    if doubled:
-        raise ValueError(f"{path.name}: {', '.join(doubled)} heads more than one column; expected each once")
-    return [dict(zip(head, cells, strict=True)) for cells in body]
-
-
-def _number(text: str) -> float:
-    """A cell as a number; NaN where it is none."""
-    try:
-        return float(text) if "_" not in text else math.nan
-    except ValueError:
-        return math.nan
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -233,7 +152,7 @@ class MakeFit:
 
 
 def fit_make_probability(
-    table: MakeTable | str | Path | Any,
+    table: MakeTable | Any,
     *,
     model: ModelName | PuttingModel = "angle and distance",
     misfit: bool | None = None,
@@ -242,8 +161,8 @@ def fit_make_probability(
 
     Parameters
     ----------
-    table : MakeTable, str, Path or a sheet of putts
-        The counts, or what `read_make_table` takes, or what `golfphys.sheets.read_putts` returns.
+    table : MakeTable or a sheet of putts
+        The counts, for instance what `golfphys.read_make_table` or `golfphys.read_putts` returns.
     model : {"logistic", "angle", "angle and distance"} or a model
         Model to fit; a model keeps its own overshoot, overrun and hole.
     misfit : bool, optional
@@ -270,9 +189,10 @@ def fit_make_probability(
 
     Examples
     --------
-    >>> fit = fit_make_probability("berry_1996", model="logistic")
-    >>> round(fit.model.intercept, 2), round(fit.model.slope_per_ft, 3)
-    (2.23, -0.256)
+    >>> distance, made = np.array([1.0, 2.0, 4.0]), np.array([44.0, 24.0, 9.0])
+    >>> mine = MakeTable(name="mine", distance=distance, tries=np.full(3, 50.0), made=made)
+    >>> round(fit_make_probability(mine, model="angle").model.angle_error, 3)
+    0.024
     """
     from scipy.optimize import minimize
 
@@ -321,12 +241,12 @@ def _from_line(model: Any, names: tuple[str, ...], line: Floats) -> Any:
 
 
 def _counted(table: Any) -> MakeTable:
-    """Return the counts of a table, a sheet of putts or a file."""
+    """Return the counts of a table or a sheet of putts."""
     if isinstance(table, MakeTable):
         return table
     putts = getattr(table, "putts", None)
     if putts is None:
-        return read_make_table(table)
+        raise ValueError(f"table is {table!r}; expected a MakeTable or a sheet of putts, as read_make_table gives")
     columns = {name: putts[name].to_numpy(dtype=np.float64) for name in ("distance", "tries", "made")}
     return MakeTable(name=Path(str(table.path)).stem, **columns)
 

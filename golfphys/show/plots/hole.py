@@ -59,7 +59,8 @@ def plot_make_probability(fits: MakeFit | Sequence[MakeFit], *, ax: "Axes | None
     Examples
     --------
     >>> from golfphys.physics.putting import fit_make_probability
-    >>> plot_make_probability(fit_make_probability("berry_1996", model="angle")).get_ylabel()
+    >>> from golfphys.sheets import read_make_table
+    >>> plot_make_probability(fit_make_probability(read_make_table("berry_1996"), model="angle")).get_ylabel()
     'share of putts holed'
     """
     fits = [fits] if isinstance(fits, MakeFit) else list(fits)

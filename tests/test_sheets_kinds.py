@@ -4,9 +4,9 @@ import math
 from pathlib import Path
 
 import numpy as np
-from test_measurements_readers import only, problems
+from test_sheets_readers import only, problems
 
-from golfphys.sheets import read_chips, read_drops, read_putts, read_traces
+from golfphys.sheets import read_chips, read_drops, read_films, read_putts
 
 TRACE = "roll,spot,heading_deg,kind,time_s,distance_m\n"
 
@@ -16,7 +16,7 @@ def test_traces_are_read_roll_by_roll(sheet):
         TRACE
         + "a,low,90,putt,0,0\na,low,90,putt,0.1,0.2\na,low,90,putt,0.2,0.39\nb,low,0,Ramp,0,0\nb,low,0,ramp,.1,.18\n"
     )
-    read = read_traces(sheet(text))
+    read = read_films(sheet(text))
     assert read.rolls == ["a", "b"]
     assert read.frames["kind"].tolist() == ["putt"] * 3 + ["ramp"] * 2
     assert any("at least three" in note for note in read.notes)
@@ -24,20 +24,20 @@ def test_traces_are_read_roll_by_roll(sheet):
 
 
 def test_traces_out_of_order_or_changing_are_named(sheet):
-    back = problems(sheet(TRACE + "a,low,90,putt,0,0\na,low,90,putt,0.2,0.2\na,low,90,putt,0.1,0.3\n"), read_traces)
+    back = problems(sheet(TRACE + "a,low,90,putt,0,0\na,low,90,putt,0.2,0.2\na,low,90,putt,0.1,0.3\n"), read_films)
     assert (only(back).row, only(back).column) == (4, "time_s")
-    changed = problems(sheet(TRACE + "a,low,90,putt,0,0\na,low,91,putt,0.1,0.2\na,high,90,chip,0.2,0.3\n"), read_traces)
+    changed = problems(sheet(TRACE + "a,low,90,putt,0,0\na,low,91,putt,0.1,0.2\na,high,90,chip,0.2,0.3\n"), read_films)
     assert {(problem.row, problem.column) for problem in changed} == {(3, "heading_deg"), (4, "spot"), (4, "kind")}
-    kind = problems(sheet(TRACE + "a,low,90,throw,0,0\n"), read_traces)
+    kind = problems(sheet(TRACE + "a,low,90,throw,0,0\n"), read_films)
     assert "putt, chip, ramp" in only(kind).expected
 
 
 def test_frame_numbers_and_wrong_units_in_traces_are_suspected(sheet):
     numbered = sheet(TRACE + "".join(f"a,low,90,putt,{frame},{frame * 0.05}\n" for frame in range(5)))
-    assert "frames per second" in only(problems(numbered, read_traces)).advice
-    assert len(read_traces(numbered, accept_suspects=True).frames) == 5
+    assert "frames per second" in only(problems(numbered, read_films)).advice
+    assert len(read_films(numbered, accept_suspects=True).frames) == 5
     fast = sheet(TRACE + "a,low,90,putt,0,0\na,low,90,putt,0.1,4\na,low,90,putt,0.2,8\n")
-    assert only(problems(fast, read_traces)).column == "distance_m"
+    assert only(problems(fast, read_films)).column == "distance_m"
 
 
 def test_drops_take_heights_or_times(sheet):
@@ -96,7 +96,7 @@ def test_putts_count_whole_numbers(sheet):
 
 
 def test_published_putts_add_up_to_the_published_sums():
-    folder = Path(__file__).parents[1] / "golfphys" / "putting"
+    folder = Path(__file__).parents[1] / "golfphys" / "physics" / "putting"
     berry = read_putts(folder / "berry_1996.csv").putts
     broadie = read_putts(folder / "broadie_2016_2018.csv").putts
     assert (berry["tries"].sum(), berry["made"].sum()) == (5988, 3390)

@@ -13,26 +13,27 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from golfphys.panels.entry import EntryForm
 from hypothesis import HealthCheck, example, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
-from golfphys.panels import importing, settings
-from golfphys.physics.putting import read_make_table
+from golfphys.panels import EntryForm, ImportForm, settings
+from golfphys.panels.course import Chosen
 from golfphys.physics.surface import Surface
 from golfphys.planning import read_study, read_wedges
 from golfphys.sheets import (
+    SHEETS,
     SheetError,
     append_row,
     foreign,
     make_course_folder,
     new_sheet,
     read_course,
+    read_make_table,
     read_rollouts,
+    read_sheet,
     template_text,
 )
-from golfphys.sheets.by_kind import FRAMES, READERS
 from golfphys.sheets.dictionary import kind_of, kinds
 
 FEW = hypothesis_settings(
@@ -45,7 +46,7 @@ MORE = hypothesis_settings(
 
 def _read(kind, path):
     try:
-        return READERS[kind](path), None
+        return read_sheet(path, kind), None
     except SheetError as error:
         return None, error
 
@@ -63,7 +64,7 @@ def answer(kind, path):
             assert problem.expected
             assert problem.advice
         return None
-    frame = getattr(sheet, FRAMES[kind])
+    frame = sheet.frame
     assert len(frame) > 0
     assert frame["row"].is_monotonic_increasing
     numbers = frame.select_dtypes("number").to_numpy()
@@ -79,7 +80,7 @@ def answer(kind, path):
 
 
 @MORE
-@given(data=st.binary(max_size=400), kind=st.sampled_from(list(READERS)))
+@given(data=st.binary(max_size=400), kind=st.sampled_from(list(SHEETS)))
 @example(data=b"", kind="rollouts")
 @example(data=b"\xff\xfe", kind="rollouts")
 @example(data=b"\xff\xfe\x00\x00", kind="rollouts")
@@ -96,13 +97,16 @@ def test_any_bytes_are_read_or_refused(tmp_path, data, kind):
 GOOD = {
     "rollouts": "spot,heading_deg,release_speed_m_s,distance_m,side_m,measured_at,note\n"
     "low,0,1.83,3.05,-0.1,2025-05-06T09:10,a\nlow,90,1.83,2.95,,,\nlow,180,1.83,3.1,0.05,,\nlow,270,1.83,3.0,,,b\n",
-    "traces": "roll,spot,heading_deg,kind,time_s,distance_m\n"
+    "films": "roll,spot,heading_deg,kind,time_s,distance_m\n"
     "a,low,0,putt,0,0\na,low,0,putt,0.1,0.2\na,low,0,putt,0.2,0.38\nb,low,90,ramp,0,0\nb,low,90,ramp,0.1,0.18\n",
     "drops": "spot,drop_height_m,rebound_height_m,first_flight_s,second_flight_s\n"
     "low,1.5,0.3,,\nlow,1.5,,0.5,0.2\nlow,,,0.5,0.2\n",
     "chips": "club,lie,target_carry_m,carry_m,hang_time_s,rest_m,side_m,strike\n"
     "sand wedge,fairway,6,6.3,0.9,11,-0.4,clean\n8-iron,rough,,,,9,,\n8-iron,rough,4,4.2,,,,thin\n",
     "putts": "distance_ft,tries,made,note\n10,20,9,\n20,20,3,windy\n",
+    "targets": "club,lie,distance_m,target_size_m,tries,hits\nsand wedge,fairway,8,1.5,10,4\n8-iron,rough,9,1,10,2\n",
+    "survey": "green,x_m,y_m,height_cm\nhome,0,0,0\nhome,2,0,4\nhome,0,2,1\nhome,2,2,5\n",
+    "wedges": "club,swing,carry_yd\ngap wedge,half,50\nlob wedge,full,60\n",
 }
 
 
@@ -128,7 +132,7 @@ SPOIL = st.lists(
 
 
 @MORE
-@given(kind=st.sampled_from(list(READERS)), spoil=SPOIL)
+@given(kind=st.sampled_from(list(SHEETS)), spoil=SPOIL)
 def test_good_sheets_with_bytes_spoiled_are_read_or_refused(tmp_path, kind, spoil):
     path = tmp_path / "sheet.csv"
     path.write_bytes(spoiled(GOOD[kind], spoil))
@@ -160,7 +164,7 @@ def text_of(rows, separator, end, quoting):
 @pytest.mark.thorough
 @MORE
 @given(
-    kind=st.sampled_from(list(READERS)),
+    kind=st.sampled_from(list(SHEETS)),
     changes=st.lists(st.tuples(st.integers(0, 5), st.integers(0, 8), CELLS), max_size=4),
     separator=st.sampled_from([",", ";", "\t", "|"]),
     end=st.sampled_from(["\n", "\r\n", "\r"]),
@@ -184,7 +188,7 @@ def test_spoiled_cells_are_never_lost_in_silence(tmp_path, kind, changes, separa
 
 
 @MORE
-@given(kind=st.sampled_from(list(READERS)), data=st.data())
+@given(kind=st.sampled_from(list(SHEETS)), data=st.data())
 def test_headings_at_random_are_read_or_refused(tmp_path, kind, data):
     names = [column.name for column in kinds()[kind].columns]
     heading = st.one_of(st.sampled_from(names), st.sampled_from(names).map(str.upper), CELLS)
@@ -247,7 +251,7 @@ def _appended(kind, path, row):
 
 @pytest.mark.thorough
 @MORE
-@given(kind=st.sampled_from(list(READERS)), data=st.data())
+@given(kind=st.sampled_from(list(SHEETS)), data=st.data())
 def test_appending_anything_keeps_the_file_or_adds_a_readable_row(tmp_path_factory, kind, data):
     path = new_sheet(tmp_path_factory.mktemp("own") / f"{kind}.csv", kind)
     path.write_text(GOOD[kind], encoding="utf-8")
@@ -267,7 +271,7 @@ def test_appending_anything_keeps_the_file_or_adds_a_readable_row(tmp_path_facto
     assert after["row"].iloc[-1] == number
 
 
-@pytest.mark.parametrize("kind", READERS)
+@pytest.mark.parametrize("kind", SHEETS)
 def test_long_lines_and_many_columns_do_not_hang(tmp_path, kind):
     path = tmp_path / "sheet.csv"
     path.write_text(template_text(kind) + "x" * 300_000 + "\n")
@@ -296,20 +300,20 @@ def tried(work: Callable) -> tuple:
 
 
 @FEW
-@given(spoil=st.fixed_dictionaries({kind: st.one_of(st.just([]), SPOIL) for kind in READERS}))
+@given(spoil=st.fixed_dictionaries({kind: st.one_of(st.just([]), SPOIL) for kind in SHEETS}))
 def test_a_course_folder_is_read_whole_or_every_problem_is_named(tmp_path_factory, spoil):
     """No sheet of the folder is left out in silence: it is read, has problems, or a note says that it has no rows."""
     folder = make_course_folder(tmp_path_factory.mktemp("own") / "course")
     for kind, changes in spoil.items():
         (folder / f"{kind}.csv").write_bytes(spoiled(GOOD[kind], changes))
-    broken = {kind for kind in READERS if _read(kind, folder / f"{kind}.csv")[1] is not None}
+    broken = {kind for kind in SHEETS if _read(kind, folder / f"{kind}.csv")[1] is not None}
     course, refused = tried(lambda: read_course(folder))
     if refused is not None:
         named = {problem.file.rsplit("/", 1)[-1].removesuffix(".csv") for problem in refused.problems}
         assert named <= broken
         assert all(problem.found and problem.expected and problem.advice for problem in refused.problems)
         return
-    for kind in READERS:
+    for kind in SHEETS:
         assert (getattr(course, kind) is None) == (kind in broken)
         assert (kind not in broken) or any(f"{kind}.csv" in note for note in course.notes)
 
@@ -317,7 +321,7 @@ def test_a_course_folder_is_read_whole_or_every_problem_is_named(tmp_path_factor
 @pytest.mark.thorough
 @MORE
 @given(
-    kind=st.sampled_from(list(READERS)),
+    kind=st.sampled_from(list(SHEETS)),
     spoil=SPOIL,
     separator=st.sampled_from([",", ";", "\t"]),
     accept=st.booleans(),
@@ -344,17 +348,19 @@ def test_a_file_whose_columns_are_matched_comes_in_whole_or_not_at_all(
         return
     source, matches, made = found
     assert len(set(matches.values())) == len(matches)
-    assert len(getattr(READERS[kind](made, accept_suspects=True), FRAMES[kind])) == len(source.raw.records)
+    assert len(read_sheet(made, kind, accept_suspects=True).frame) == len(source.raw.records)
 
 
 @hypothesis_settings(FEW, max_examples=12)
-@given(kind=st.sampled_from(list(READERS)), data=st.one_of(st.binary(max_size=60), SPOIL))
+@given(kind=st.sampled_from(list(SHEETS)), data=st.one_of(st.binary(max_size=60), SPOIL))
 def test_forms_open_on_any_file(tmp_path_factory, kind, data):
     """What is wrong with the file is said on the page; the file stays as it is."""
     path = tmp_path_factory.mktemp("own") / f"{kind}.csv"
     path.write_bytes(data if isinstance(data, bytes) else spoiled(GOOD[kind], data))
     before = path.read_bytes()
-    form, brought = EntryForm(kind, path), importing.ImportForm(kind, path, path.with_name("new.csv"))
+    course = Chosen(name="own", folder=path.parent, units="metres")
+    form, brought = EntryForm(kind, course), ImportForm(course)
+    brought.open(path.name, before)
     assert form.sheet is not None or "alert" in form.message.value or "no rows" in str(_read(kind, path)[1])
     assert brought.source is not None or "alert" in brought.message.value
     assert path.read_bytes() == before
@@ -396,7 +402,7 @@ def test_smaller_tables_are_read_or_refused_by_name(tmp_path_factory, door, data
     assert "table" in str(refused)
 
 
-@pytest.mark.parametrize("reader", [read_wedges, read_make_table, read_study, *READERS.values(), read_course])
+@pytest.mark.parametrize("reader", [read_wedges, read_make_table, read_study, read_rollouts, read_course])
 @pytest.mark.parametrize("place", ["missing.csv", "folder", "nul\0.csv", "x" * 5000])
 def test_places_that_cannot_be_read_are_named(tmp_path, reader: Callable, place: str):
     (tmp_path / "folder").mkdir()

@@ -15,6 +15,7 @@ from golfphys.sheets import (
     SheetError,
     append_row,
     append_rows,
+    kinds,
     make_course_folder,
     new_sheet,
     read_chips,
@@ -406,7 +407,7 @@ def test_a_new_sheet_never_overwrites(path, tmp_path, monkeypatch):
 
 def test_a_course_folder_is_made_whole_or_not_at_all(tmp_path, monkeypatch):
     folder = make_course_folder(tmp_path / "own", units="feet", reference_line="from the gate\nto the mill")
-    assert sorted(file.stem for file in folder.glob("*.csv")) == ["chips", "drops", "putts", "rollouts", "traces"]
+    assert sorted(file.stem for file in folder.glob("*.csv")) == sorted(kinds())
     assert "# reference line: from the gate to the mill\n" in (folder / "rollouts.csv").read_text()
     before = (folder / "rollouts.csv").read_bytes()
     with pytest.raises(SheetError, match="already"):

@@ -1,0 +1,394 @@
+"""What is wrong with a sheet of each kind beyond its single cells: blank where needed, impossible, hard to believe."""
+
+import math
+from collections.abc import Callable, Mapping
+
+import numpy as np
+import pandas as pd
+from scipy.spatial import KDTree
+
+from golfphys.core import constants
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.sheets.dictionary import UNIT_WORDS
+from golfphys.sheets.errors import row_list
+from golfphys.sheets.suspects import suspect_rollouts
+from golfphys.sheets.table import Table
+
+
+def _add(
+    table: Table, position: int, quantity: str, expected: str, advice: str, *, more: str = "", suspect: bool = False
+) -> None:
+    """Record a problem with the cell of `quantity` in the frame's line `position`."""
+    cell = table.written(position, quantity)
+    found = "a blank cell" if cell == "''" else cell
+    column, row = table.heading_for(quantity), table.row(position)
+    table.findings.add(row=row, column=column, found=found + more, expected=expected, advice=advice, suspect=suspect)
+
+
+def _where(mask: "np.ndarray | pd.Series") -> list[int]:
+    found: list[int] = np.flatnonzero(np.asarray(mask)).tolist()
+    return found
+
+
+def check(table: Table) -> None:
+    """Record what is wrong with a table beyond its single cells, and complete its dates and what its kind derives."""
+    frame = table.frame
+    if "heading" in frame:
+        frame["heading"] = np.mod(frame["heading"], 2 * np.pi)
+    if "date" in frame and "measured_at" in frame:
+        _complete_dates(table)
+    if table.kind.name in CHECKS:
+        CHECKS[table.kind.name](table)
+
+
+def _complete_dates(table: Table) -> None:
+    """A row measured at some time has its date; a row with a date alone was measured on that day."""
+    frame = table.frame
+    frame["date"] = frame["date"].dt.normalize()
+    day = frame["measured_at"].dt.normalize()
+    for position in _where(frame["date"].notna() & day.notna() & (frame["date"] != day)):
+        expected = f"the day of {table.written(position, 'measured_at')}"
+        _add(table, position, "date", expected, "Keep the one that is right, and clear the other.")
+    frame["date"] = frame["date"].fillna(day)
+    frame["measured_at"] = frame["measured_at"].fillna(frame["date"])
+
+
+# rolls
+
+
+def check_rollouts(table: Table) -> None:
+    """Complete the release speeds of a sheet of rolls, and record what is wrong with it."""
+    frame = table.frame
+    frame["release_speed"] = _release_speeds(table)
+    for position in _where(frame["side"].abs() > frame["distance"]):
+        expected = f"no more than the distance rolled, {table.written(position, 'distance')}"
+        advice = "Check both; a decimal comma may have split a number, or the units may differ."
+        _add(table, position, "side", expected, advice)
+    suspect_rollouts(table)
+    if not frame["side"].notna().any():
+        table.findings.note(
+            "No side drift is noted; cross slope then shows only in the distances of different headings."
+        )
+    zeros = frame.loc[frame["distance"] == 0, "row"].tolist()
+    if zeros:
+        table.findings.note(f"A distance of 0 was read in {row_list(zeros)}.")
+
+
+def speed_from_ramp_run(run: "pd.Series | float") -> "pd.Series | float":
+    """Release speed in m/s of a ball let go `run` metres up the ramp: the published speed scaled with the root."""
+    return constants.RAMP_RELEASE_SPEED.value * (run / constants.RAMP_RUN.value) ** 0.5
+
+
+def ramp_run_for_speed(release_speed: "pd.Series | float") -> "pd.Series | float":
+    """How far up the ramp, m, a ball is let go to leave it with `release_speed` m/s: `speed_from_ramp_run` undone."""
+    return constants.RAMP_RUN.value * (release_speed / constants.RAMP_RELEASE_SPEED.value) ** 2
+
+
+def _release_speeds(table: Table) -> pd.Series:
+    """Release speeds as written or from the ramp, m/s; the full ramp's where the sheet says nothing of either."""
+    frame, findings, full = table.frame, table.findings, constants.RAMP_RELEASE_SPEED.value
+    by_speed, by_run = table.filled("release_speed"), table.filled("ramp_run")
+    if not (by_speed | by_run).any():
+        findings.note(f"No release speed is given: the full ramp was assumed, {full:g} m/s (6.00 ft/s).")
+        return pd.Series(full, index=frame.index)
+    for position in _where(by_speed & by_run):
+        advice = "Keep the one you measured."
+        more = f" and {table.written(position, 'ramp_run')} in {table.heading_for('ramp_run')}"
+        _add(table, position, "release_speed", "one of the two", advice, more=more)
+    for position in _where(~by_speed & ~by_run):
+        quantity = "release_speed" if table.column_for("release_speed") is not None else "ramp_run"
+        advice = "Fill it in; 30 in (ramp_run_in) is the full ramp, 1.83 m/s its speed."
+        _add(table, position, quantity, "the release speed, or how far up the ramp the ball was let go", advice)
+    if by_run.any():
+        findings.note(
+            "Release speeds were taken from where on the ramp the ball was let go: "
+            f"{full:g} m/s times the root of run over full run (30 in)."
+        )
+    speed = frame["release_speed"]
+    return speed.where(speed.notna(), speed_from_ramp_run(frame["ramp_run"]))
+
+
+# films
+
+FASTEST_ROLL = 15.0
+LONGEST_FRAME = 0.5
+
+
+def check_films(table: Table) -> None:
+    """Record what is wrong with a sheet of films: frames out of order, rolls that change, frames numbered."""
+    for roll, group in table.frame.groupby("roll", sort=False):
+        if roll:
+            _check_roll(table, str(roll), group)
+
+
+def _check_roll(table: Table, roll: str, group: pd.DataFrame) -> None:
+    first = int(group.index[0])
+    for quantity in ("spot", "heading", "kind"):
+        values = group[quantity]
+        different = values.ne(values.iloc[0]) & ~(values.isna() & pd.isna(values.iloc[0]))
+        for position in group.index[different][:1]:
+            expected = f"{table.written(first, quantity)} as in the first frame of {roll!r} (row {table.row(first)})"
+            advice = "Every frame of a roll has the same; give another roll another name."
+            _add(table, int(position), quantity, expected, advice)
+    timed = group.loc[group["time"].notna() & group["distance"].notna()]
+    if len(timed) < 3:
+        table.findings.note(f"Roll {roll!r} has {len(timed)} frame(s); a film needs at least three to say anything.")
+    steps = np.diff(timed["time"])
+    for index in _where(steps <= 0):
+        expected = f"a time after that of the frame before, {table.written(int(timed.index[index]), 'time')}"
+        advice = f"Are two rolls called {roll!r}? Give each its own name, and keep the frames in order."
+        _add(table, int(timed.index[index + 1]), "time", expected, advice)
+    if len(timed) > 1 and np.all(steps > 0):
+        _suspect_frames(table, roll, timed, steps)
+
+
+def _suspect_frames(table: Table, roll: str, timed: pd.DataFrame, steps: np.ndarray) -> None:
+    first = int(timed.index[0])
+    if np.median(steps) > LONGEST_FRAME:
+        more = f", then {np.median(steps):.3g} s from frame to frame in roll {roll!r}"
+        advice = "Were frames numbered instead of timed? Divide by the frames per second."
+        _add(table, first, "time", f"less than {LONGEST_FRAME:g} s a frame", advice, more=more, suspect=True)
+    speed = float(np.max(np.abs(np.diff(timed["distance"])) / steps))
+    if speed > FASTEST_ROLL:
+        more = f", then a speed of {speed:.3g} m/s within roll {roll!r}"
+        advice = "Check the unit of the distances and the frames per second; look for a mistyped frame."
+        _add(table, first, "distance", f"less than {FASTEST_ROLL:g} m/s", advice, more=more, suspect=True)
+
+
+# drops
+
+# Published rebounds from turf are below about 0.35 of the drop, hard ground below 0.5; nobody drops from above 4 m.
+HIGHEST_REBOUND, LOWEST_REBOUND, HIGHEST_DROP = 0.55, 0.01, 4.0
+
+
+def check_drops(table: Table) -> None:
+    """Record drops that are not filled in, gain energy, or look like another unit."""
+    frame = table.frame
+    height, rebound, first, second = map(
+        table.filled, ("drop_height", "rebound_height", "first_flight", "second_flight")
+    )
+    expected = "the drop height with the rebound height or the first flight, or both flights"
+    advice = "Fill in what was measured, or delete the row."
+    for position in _where(~rebound & ~first):
+        quantity = "rebound_height" if table.column_for("rebound_height") else "first_flight"
+        _add(table, position, quantity, expected, advice)
+    for position in _where((rebound | first) & ~height & ~(first & second)):
+        _add(table, position, "drop_height", expected, advice)
+    flown = constants.GRAVITY.value * frame["first_flight"] ** 2 / 8
+    _check_less(table, frame["rebound_height"], frame["drop_height"], "rebound_height", "drop_height")
+    _check_less(table, flown, frame["drop_height"], "first_flight", "drop_height")
+    _check_less(table, frame["second_flight"], frame["first_flight"], "second_flight", "first_flight")
+    _suspect_drops(table, flown)
+
+
+def _check_less(table: Table, after: pd.Series, before: pd.Series, what: str, of: str) -> None:
+    for position in _where(after >= before):
+        expected = f"less than {table.heading_for(of)} allows, {table.written(position, of)}"
+        advice = "A ball comes back lower each time; check the units and whether the cells were swapped."
+        _add(table, position, what, expected, advice)
+
+
+def _suspect_drops(table: Table, flown: pd.Series) -> None:
+    frame = table.frame
+    rebound, height = frame["rebound_height"], frame["drop_height"]
+    apart = flown / rebound
+    for position in _where((apart > 2) | (apart < 0.5)):
+        more = f", which a rise of {flown.iloc[position]:.3g} m takes"
+        expected = f"the rebound height to agree, {rebound.iloc[position]:.3g} m"
+        _add(table, position, "first_flight", expected, "Check the units of both.", more=more, suspect=True)
+    for position in _where(height > HIGHEST_DROP):
+        metres = height.iloc[position]
+        advice = f"Was it measured in feet? Then it is {metres * METRES_PER_FOOT:.2f} m; check the rebound, too."
+        expected = f"at most {HIGHEST_DROP:g} m, as high as one can reach from a step"
+        _add(table, position, "drop_height", expected, advice, suspect=True)
+    share = rebound / height
+    for position in _where(((share > HIGHEST_REBOUND) & (share < 1)) | (share < LOWEST_REBOUND)):
+        more = f", {share.iloc[position]:.3g} of the drop"
+        expected = f"a share that turf gives back, {LOWEST_REBOUND:g} to {HIGHEST_REBOUND:g}"
+        advice = "Are both heights in the unit of their headings (feet, metres, centimetres)?"
+        _add(table, position, "rebound_height", expected, advice, more=more, suspect=True)
+
+
+# chips
+
+# g T^2 / (2 carry) is the tangent of the launch angle where the ball lands as high as it started and drag is small.
+# Chips and pitches launch between about 10 and 65 degrees; the limits leave room for drag and the watch.
+LOWEST_TANGENT, HIGHEST_TANGENT = 0.12, 3.2
+# A ball with backspin may come back by about a metre, or a tenth of its carry; farther it does not.
+COMES_BACK, COMES_BACK_SHARE = 1.0, 0.1
+# How near a ratio must be to feet per metre to look like feet beside metres, and how many other rows must show it.
+LIKE_FEET, FEWEST_OTHERS = 1.2, 3
+USUAL_MISS = 1.25  # carry over target of an ordinary strike, and its inverse
+LONGEST_RUN_RATIO = 6.0  # rest over carry that no more than a few chips of a log exceed
+
+
+def check_chips(table: Table) -> None:
+    """Record chips of which nothing was seen, and ask about those that cannot be as written."""
+    for position in _where(~table.filled("carry") & ~table.filled("rest")):
+        quantity = "carry" if table.column_for("carry") else "rest"
+        advice = "Fill in at least one of the two, or delete the row."
+        _add(table, position, quantity, "where the ball landed or where it came to rest", advice)
+    _suspect_hang_times(table)
+    mixed = _suspect_units(table)
+    _suspect_order(table, mixed)
+    frame = table.frame
+    for position in _where(frame["side"].abs() > frame["rest"].clip(lower=1.0)):
+        expected = f"less than the distance at rest, {table.written(position, 'rest')}"
+        advice = "Check both; a decimal comma may have split a number, or the units may differ."
+        _add(table, position, "side", expected, advice, suspect=True)
+
+
+def _suspect_hang_times(table: Table) -> None:
+    frame = table.frame
+    tangent = constants.GRAVITY.value * frame["hang_time"] ** 2 / (2 * frame["carry"])
+    # a chip struck thin skims, so one low flight says nothing; what cannot be is a flight too long for its carry
+    for position in _where((tangent > HIGHEST_TANGENT) & (frame["carry"] > 0)):
+        more = f" for a carry of {table.written(position, 'carry')}"
+        advice = "Check the watch and the unit of the carry."
+        _add(
+            table,
+            position,
+            "hang_time",
+            "a hang time that a chip of this carry can have",
+            advice,
+            more=more,
+            suspect=True,
+        )
+    usual = tangent.dropna()
+    if len(usual) >= 4 and usual.median() < LOWEST_TANGENT:
+        words = UNIT_WORDS[(column.unit if (column := table.column_for("carry")) else None) or "m"]
+        table.findings.add(
+            column=table.heading_for("carry"),
+            found="carries too long for their hang times in most rows",
+            expected=f"carries in {words}, as the heading says",
+            advice="Were they typed in another unit? Rename the column to the unit they were measured in.",
+            suspect=True,
+        )
+
+
+def _suspect_units(table: Table) -> set[int]:
+    """Ask about columns, or single rows, in feet beside metres; return the rows asked about."""
+    asked: set[int] = set()
+    frame = table.frame
+    pairs = (("carry", "target_carry", 0.4, 2.5), ("rest", "carry", 0.0, LONGEST_RUN_RATIO))
+    for what, of, low, high in pairs:
+        ratio = (frame[what] / frame[of]).replace([np.inf, 0.0], np.nan)
+        if ratio.notna().sum() >= 4 and not low < ratio.median() < high:
+            table.findings.add(
+                column=f"{table.heading_for(of)} and {table.heading_for(what)}",
+                found=f"values of {what} that are in the median {ratio.median():.2g} times {of.replace('_', ' ')}",
+                expected="distances in the units of their headings",
+                advice="Were the two measured in different units? Rename one of the columns.",
+                suspect=True,
+            )
+            continue
+        plain = frame["strike"].isin(["", "clean"])
+        if what == "rest":  # a ball struck thin lands short of its target and runs on and on
+            missed = (np.log(frame["carry"]) - np.log(frame["target_carry"])).abs()
+            plain &= frame["note"].eq("") & ~(missed > math.log(USUAL_MISS))
+        for position in _where(_like_feet(ratio, frame["club"]) & plain):
+            asked.add(position)
+            more = f", {ratio.iloc[position]:.2g} times the {of.replace('_', ' ')}"
+            advice = "It looks like feet beside metres; write it in the unit of its heading."
+            expected = f"about {ratio.median():.2g} times, as in the other rows"
+            _add(table, position, what, expected, advice, more=more, suspect=True)
+    return asked
+
+
+def _like_feet(ratio: pd.Series, club: pd.Series) -> pd.Series:
+    """Rows whose ratio is feet per metre times what the other rows of their club show."""
+    usual = ratio.groupby(club).transform("median")
+    others = ratio.notna().groupby(club).transform("sum") - 1
+    off = (np.log(ratio) - np.log(usual) + math.log(METRES_PER_FOOT)).abs()
+    like: pd.Series = (off < math.log(LIKE_FEET)) & (others >= FEWEST_OTHERS)
+    return like
+
+
+def _suspect_order(table: Table, but: set[int]) -> None:
+    """Ask about balls that rest far short of where they landed, and second landings before the first or past the rest.
+
+    Either is what comes out when a distance is measured from the landing instead of from where the ball lay.
+    """
+    frame = table.frame
+    carry, hop, rest = frame["carry"], frame["first_hop"], frame["rest"]
+    back = (COMES_BACK_SHARE * carry).clip(lower=COMES_BACK)
+    advice = "All distances are from where the ball lay; if it was measured from the landing, write {:.4g}."
+    cases = (
+        ("rest", rest < carry - back, carry, rest, f"not far short of the landing, {table.heading_for('carry')}"),
+        ("first_hop", hop < carry - 0.05, carry, hop, f"beyond the landing, {table.heading_for('carry')}"),
+        ("first_hop", hop > rest + back.fillna(COMES_BACK), None, hop, f"short of {table.heading_for('rest')}"),
+    )
+    for quantity, wrong, start, value, expected in cases:
+        column = table.column_for(quantity)
+        for position in _where(wrong):
+            if position in but or column is None:
+                continue
+            said = "Check both, and their units."
+            if start is not None:
+                said = advice.format((start.iloc[position] + value.iloc[position]) / column.factor)
+            _add(table, position, quantity, expected, said, suspect=True)
+
+
+# counts and places
+
+
+def check_putts(table: Table) -> None:
+    """Take a row without tries for one putt; no more can be made than tried."""
+    if table.column_for("tries") is None:
+        table.frame["tries"] = 1.0
+        table.findings.note("The sheet has no tries: each row was taken as one putt.")
+    _check_counts(table, "made")
+
+
+def check_targets(table: Table) -> None:
+    """No more balls can hit a target than were tried; a target is smaller than its distance."""
+    _check_counts(table, "hits")
+    frame = table.frame
+    for position in _where(frame["target_size"] > frame["distance"]):
+        expected = f"a target smaller than its distance, {table.written(position, 'distance')}"
+        _add(table, position, "target_size", expected, "Check the units of both.", suspect=True)
+
+
+def _check_counts(table: Table, what: str) -> None:
+    frame = table.frame
+    for position in _where(frame[what] > frame["tries"]):
+        tries = table.written(position, "tries") if table.column_for("tries") else "1"
+        _add(table, position, what, f"no more than the tries, {tries}", "Check both numbers.")
+    if not table.findings.problems:
+        frame[["tries", what]] = frame[["tries", what]].astype(np.int64)
+
+
+CLOSEST_POINTS, STEEPEST = 0.02, 0.5
+
+
+def check_survey(table: Table) -> None:
+    """Ask about points nearly on top of each other, and about heights that no green shows."""
+    frame = table.frame
+    for _, points in frame[np.isfinite(frame[["x", "y", "height"]]).all(axis=1)].groupby("green", sort=False):
+        if len(points) < 2:
+            continue
+        places = points[["x", "y"]].to_numpy()
+        apart, near = (np.asarray(item)[:, 1] for item in KDTree(places).query(places, k=2))
+        rise = np.abs(points["height"].to_numpy() - points["height"].to_numpy()[near])
+        for place in _where(apart < CLOSEST_POINTS):
+            more = f", {1000 * apart[place]:.0f} mm from the point in row {table.row(int(points.index[near[place]]))}"
+            advice = "Keep one of the two, or their mean height."
+            expected = f"points at least {1000 * CLOSEST_POINTS:.0f} mm apart"
+            _add(table, int(points.index[place]), "x", expected, advice, more=more, suspect=True)
+        steep = rise > STEEPEST * np.maximum(apart, CLOSEST_POINTS)
+        for place in _where(steep & (apart >= CLOSEST_POINTS)):
+            more = f", {rise[place]:.3g} m from the height of the nearest point, {apart[place]:.3g} m away"
+            advice = "Check the unit of the height, and the sign."
+            _add(table, int(points.index[place]), "height", "the slope of a green", advice, more=more, suspect=True)
+
+
+CHECKS: Mapping[str, Callable[[Table], None]] = {
+    "rollouts": check_rollouts,
+    "films": check_films,
+    "drops": check_drops,
+    "chips": check_chips,
+    "putts": check_putts,
+    "targets": check_targets,
+    "survey": check_survey,
+}
+"""Records what is wrong with a table of the kind beyond its single cells."""

@@ -1,0 +1,372 @@
+"""Folders of sheets: one for a course, laid out like the demonstration, and one for a player, hers on every course."""
+
+import os
+import shutil
+import uuid
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+from typing import Any, Self
+
+import pandas as pd
+
+from golfphys.sheets.append import kind_told_by
+from golfphys.sheets.cells import name_key
+from golfphys.sheets.decoding import read_raw
+from golfphys.sheets.dictionary import kinds
+from golfphys.sheets.errors import Findings, Problem, SheetError, refusal
+from golfphys.sheets.reading import (
+    ChipSheet,
+    DropSheet,
+    FilmSheet,
+    PuttSheet,
+    RolloutSheet,
+    Sheet,
+    SurveySheet,
+    TargetSheet,
+    WedgeSheet,
+    joined,
+    read_sheet,
+    with_same_names,
+)
+from golfphys.sheets.writing import Units, template_text
+
+READ_ME = "READ ME.txt"
+HERS = ("chips", "targets", "putts", "wedges")
+"""Kinds of sheet that belong to a player, wherever she plays."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Log:
+    """What a player did: her own sheets, None where there is none.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Where they are.
+    chips, targets, putts, wedges : sheet or None
+        Each sheet, None where there is none or it has no rows yet.
+    notes : list of str
+        Which sheets are missing or unfilled, which files are no sheets, and names that were taken for the same.
+
+    Examples
+    --------
+    >>> Log(folder=Path("demo player"), notes=[]).players
+    []
+    """
+
+    folder: Path
+    chips: ChipSheet | None = None
+    targets: TargetSheet | None = None
+    putts: PuttSheet | None = None
+    wedges: WedgeSheet | None = None
+    notes: list[str]
+
+    @property
+    def sheets(self) -> dict[str, Sheet]:
+        """The sheets that there are, by kind."""
+        found = {item.name: getattr(self, item.name) for item in fields(self)}
+        return {name: sheet for name, sheet in found.items() if isinstance(sheet, Sheet)}
+
+    @property
+    def days(self) -> list[pd.Timestamp]:
+        """The days on which anything was measured, in order."""
+        dates = [sheet.frame["date"] for sheet in self.sheets.values()]
+        return sorted(set(pd.concat(dates).dropna())) if dates else []
+
+    @property
+    def players(self) -> list[str]:
+        """The players who are named in the sheets, in the order in which they appear."""
+        named = [sheet.frame["player"] for sheet in self.sheets.values() if "player" in sheet.frame]
+        return list(dict.fromkeys(name for names in named for name in names if name))
+
+    def on(self, day: "str | pd.Timestamp") -> Self:
+        """Return the sheets with the rows of one day, and those that have no date."""
+        wanted = pd.Timestamp(day).normalize()
+        return self._with_rows(lambda frame: frame["date"].isna() | (frame["date"] == wanted))
+
+    def of(self, player: str) -> Self:
+        """Return the sheets with one player's rows, and those that name nobody; what is not a player's stays whole."""
+        key = name_key(player)
+
+        def hers(frame: pd.DataFrame) -> pd.Series:
+            if "player" not in frame:
+                return pd.Series(True, index=frame.index)
+            return frame["player"].map(lambda name: not name or name_key(name) == key)
+
+        return self._with_rows(hers)
+
+    def _with_rows(self, wanted: Callable[[pd.DataFrame], pd.Series]) -> Self:
+        changes: dict[str, Any] = {}
+        for name, sheet in self.sheets.items():
+            frame = sheet.frame[wanted(sheet.frame)].reset_index(drop=True)
+            changes[name] = sheet.replaced(frame) if len(frame) else None
+        return replace(self, **changes)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Course(Log):
+    """The sheets of one course, of all its days and players, None where there is none.
+
+    Parameters
+    ----------
+    folder, chips, targets, putts, wedges, notes
+        As for `Log`.
+    rollouts, films, drops, survey : sheet or None
+        What was measured of its greens.
+
+    Examples
+    --------
+    >>> Course(folder=Path("my course"), notes=[]).sheets
+    {}
+    """
+
+    rollouts: RolloutSheet | None = None
+    films: FilmSheet | None = None
+    drops: DropSheet | None = None
+    survey: SurveySheet | None = None
+
+
+def make_course_folder(
+    path: str | os.PathLike[str], *, units: Units = "metres", reference_line: str | None = None
+) -> Path:
+    """Make a folder with a blank sheet of every kind for a course of one's own.
+
+    Parameters
+    ----------
+    path : path-like
+        The folder to make; those above it are made as well where they are missing.
+    units : {"metres", "feet"}
+        Units of the lengths.
+    reference_line : str, optional
+        What heading 0 points at, written into every sheet that has headings.
+
+    Returns
+    -------
+    pathlib.Path
+        The new folder: a sheet of every kind and a text that says what goes where.
+
+    Raises
+    ------
+    SheetError
+        If there is something of that name already, or it cannot be made; nothing is changed then.
+    ValueError
+        If `units` is neither of the two.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> folder = make_course_folder(Path(tempfile.mkdtemp()) / "my course", units="feet")
+    >>> sorted(file.stem for file in folder.glob("*.csv"))
+    ['chips', 'drops', 'films', 'putts', 'rollouts', 'survey', 'targets', 'wedges']
+    """
+    return _folder(path, {kind: template_text(kind, units, reference_line=reference_line) for kind in kinds()})
+
+
+def make_player_folder(path: str | os.PathLike[str], *, units: Units = "metres") -> Path:
+    """Make a folder for the logs of one player, which are hers on every course and in every week.
+
+    Parameters
+    ----------
+    path : path-like
+        The folder to make, best named after her.
+    units : {"metres", "feet"}
+        Units of the lengths.
+
+    Returns
+    -------
+    pathlib.Path
+        The new folder: blank sheets of chips, target hits, putts and wedge distances with columns for course and date.
+
+    Raises
+    ------
+    SheetError
+        If there is something of that name already, or it cannot be made; nothing is changed then.
+    ValueError
+        If `units` is neither of the two.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> folder = make_player_folder(Path(tempfile.mkdtemp()) / "players" / "demo player")
+    >>> sorted(file.stem for file in folder.glob("*.csv"))
+    ['chips', 'putts', 'targets', 'wedges']
+    """
+    return _folder(path, {kind: template_text(kind, units, also=("course", "date")) for kind in HERS})
+
+
+def _folder(path: str | os.PathLike[str], sheets: Mapping[str, str]) -> Path:
+    """Make a folder with these sheets, whole or not at all."""
+    folder = Path(path)
+    texts = {f"{kind}.csv": text for kind, text in sheets.items()} | {READ_ME: _read_me(sheets)}
+    aside = folder.with_name(f".{folder.name}.{uuid.uuid4().hex[:8]}.part")
+    try:
+        if os.path.lexists(folder):
+            raise FileExistsError(None, "there is something of this name already")
+        aside.mkdir(parents=True)
+        for name, text in texts.items():
+            (aside / name).write_bytes(text.encode("utf-8"))
+        aside.rename(folder)
+    except (OSError, ValueError) as error:
+        shutil.rmtree(aside, ignore_errors=True)
+        found = f"no way to make the folder: {getattr(error, 'strerror', None) or error}"
+        advice = "Nothing was made or changed; choose another name or place."
+        raise refusal(str(path), found, "a new name in a folder that you may write to", advice) from error
+    return folder
+
+
+def _read_me(sheets: Iterable[str]) -> str:
+    lines = ["Fill in the sheets that you need; the others may stay blank.", ""]
+    lines += [f"{kind}.csv  {kinds()[kind].description}" for kind in sheets]
+    lines += [
+        "",
+        "Lines that begin with # are comments. Each sheet says at its head how to fill it in.",
+        "Save as CSV (UTF-8). Several days and players may share a sheet: name them in its columns.",
+        "Ask the greenkeeping staff before you put a ramp or drop balls on a green, and mend every mark.",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def read_course(path: str | os.PathLike[str], *, accept_suspects: bool = False) -> Course:
+    """Read every sheet of a course folder that has been filled in.
+
+    Every CSV file in the folder is read. One that is not called after its kind (``chips.csv``, ``chips 7 May.csv``) is
+    known by its headings, and several of one kind are read as one, with a column ``sheet``.
+
+    Parameters
+    ----------
+    path : path-like
+        The folder.
+    accept_suspects : bool
+        As for the readers.
+
+    Returns
+    -------
+    Course
+        The sheets; those missing or without rows are None.
+
+    Raises
+    ------
+    SheetError
+        If there is no such folder, no sheet in it has a row, or sheets have problems: all of them are listed.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from golfphys.sheets import append_row
+    >>> folder = make_course_folder(Path(tempfile.mkdtemp()) / "my course")
+    >>> _ = append_row(folder / "putts.csv", {"distance_m": 2.0, "tries": 10, "made": 6})
+    >>> len(read_course(folder).putts.putts)
+    1
+    """
+    sheets, notes = _gathered(Path(path), tuple(kinds()), accept_suspects)
+    return Course(folder=Path(path), notes=notes, **sheets)
+
+
+def read_player(path: str | os.PathLike[str], *courses: Log, accept_suspects: bool = False) -> Log:
+    """Read all that a player has logged: her own folder, and her rows in the sheets of courses.
+
+    Parameters
+    ----------
+    path : path-like
+        Her folder; its name is hers.
+    *courses : Course
+        Courses as read; rows that name her (or nobody) there are added, with the course's folder as ``course``.
+    accept_suspects : bool
+        As for the readers.
+
+    Returns
+    -------
+    Log
+        Her chips, target hits, putts and wedge distances, each with ``player``, ``course`` and ``date``.
+
+    Raises
+    ------
+    SheetError
+        If there is no such folder, no sheet in it has a row, or sheets have problems: all of them are listed.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from golfphys.sheets import append_row
+    >>> folder = make_player_folder(Path(tempfile.mkdtemp()) / "demo player")
+    >>> _ = append_row(folder / "chips.csv", {"club": "sand wedge", "lie": "rough", "rest_m": 9, "course": "home"})
+    >>> read_player(folder).chips.chips[["player", "course", "rest"]].values.tolist()
+    [['demo player', 'home', 9.0]]
+    """
+    folder = Path(path)
+    sheets, notes = _gathered(folder, HERS, accept_suspects)
+    found: dict[str, list[Sheet]] = {kind: [sheet] for kind, sheet in sheets.items()}
+    for course in courses:
+        for kind, sheet in course.of(folder.name).sheets.items():
+            if kind in HERS:
+                played = sheet.frame["course"].replace("", course.folder.name)
+                found.setdefault(kind, []).append(sheet.replaced(sheet.frame.assign(course=played)))
+    for kind, several in found.items():
+        sheet = joined(several)
+        sheets[kind] = sheet.replaced(sheet.frame.assign(player=sheet.frame["player"].replace("", folder.name)))
+    same, said = with_same_names(sheets)
+    return Log(folder=folder, notes=list(dict.fromkeys([*notes, *said])), **same)
+
+
+def _gathered(folder: Path, wanted: tuple[str, ...], accept_suspects: bool) -> tuple[dict[str, Any], list[str]]:
+    """Read the sheets of these kinds in a folder; return them by kind, and notes on what was not read."""
+    files, notes = _files_by_kind(folder, wanted)
+    problems: list[Problem] = []
+    sheets: dict[str, Sheet] = {}
+    for kind in wanted:
+        read = []
+        for file in files[kind]:
+            try:
+                read.append(read_sheet(file, kind, accept_suspects=accept_suspects))
+            except SheetError as error:
+                if error.unfilled:
+                    notes.append(f"{file.name} has no rows yet.")
+                else:
+                    problems += error.problems
+        if read:
+            sheets[kind] = joined(read)
+        elif not files[kind]:
+            notes.append(f"There is no {kind}.csv.")
+    if problems:
+        raise SheetError(str(folder), problems)
+    if not sheets:
+        names = sorted(item.name for item in folder.iterdir())[:20] if folder.is_dir() else []
+        found = f"no sheet with rows; {', '.join(names) or 'nothing'} {'is' if len(names) < 2 else 'are'} there"
+        expected = f"a folder with at least one of: {', '.join(f'{kind}.csv' for kind in wanted)}"
+        raise refusal(str(folder), found, expected, "Check the path; make_course_folder makes such a folder.")
+    same, said = with_same_names(sheets)
+    return same, notes + said
+
+
+def _files_by_kind(folder: Path, wanted: tuple[str, ...]) -> tuple[dict[str, list[Path]], list[str]]:
+    """Sort the CSV files of a folder by what they hold, told from their names or, failing that, their headings."""
+    files: dict[str, list[Path]] = {kind: [] for kind in wanted}
+    notes = []
+    try:
+        there = sorted(folder.iterdir(), key=lambda file: (file.stem not in wanted, file.name))
+    except (OSError, ValueError) as error:
+        found = f"no folder that can be opened ({getattr(error, 'strerror', None) or error})"
+        advice = "Check the path; make_course_folder makes such a folder."
+        raise refusal(str(folder), found, "a folder with sheets", advice) from error
+    for file in there:
+        kind = _kind_of_file(file, wanted)
+        if kind is not None:
+            files[kind].append(file)
+        elif file.suffix.lower() in (".csv", ".tsv", ".txt") and file.name != READ_ME:
+            notes.append(f"{file.name} was not read: neither its name nor its headings are those of a sheet.")
+    return files, notes
+
+
+def _kind_of_file(file: Path, wanted: tuple[str, ...]) -> str | None:
+    if file.suffix.lower() not in (".csv", ".tsv", ".txt") or file.name.startswith(".") or file.name == READ_ME:
+        return None
+    first = name_key(file.stem).split()[:1]
+    if first and first[0] in wanted:
+        return first[0]
+    try:
+        raw = read_raw(file, frozenset(), Findings(str(file)))
+    except SheetError:
+        return None
+    told = kind_told_by(raw.header)
+    return told.name if told is not None and told.name in wanted else None

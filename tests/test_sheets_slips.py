@@ -1,0 +1,250 @@
+"""Slips of a person with a pencil and a spreadsheet: none loses a row, none passes for a measurement in silence."""
+
+import os
+import time
+
+import pandas as pd
+import pytest
+
+from golfphys import sheets
+from golfphys.sheets import (
+    SheetError,
+    append_row,
+    make_course_folder,
+    new_sheet,
+    read_chips,
+    read_course,
+    read_drops,
+    read_rollouts,
+)
+
+CHIP = "club,lie,carry_m,first_hop_m,rest_m\n"
+
+
+def problems(path, reader, **options):
+    """Problems of a sheet that must not be read."""
+    with pytest.raises(SheetError) as caught:
+        reader(path, **options)
+    return caught.value.problems
+
+
+# rows
+
+
+def test_a_row_whose_first_cell_begins_with_a_hash_is_never_a_comment(sheet):
+    text = "club;lie;carry_m;rest_m\nsand wedge;fairway;6,3;11,2\n#8 iron;fairway;4,1;12,0\nlob wedge;rough;5,0;7,5\n"
+    found = problems(sheet(text), read_chips)
+    assert [problem.row for problem in found] == [3]
+    words = "spot;heading_deg;distance_m;note\nlow;0;3,1;a\n# low;x;y;z\n"
+    assert [problem.row for problem in problems(sheet(words), read_rollouts)] == [3]
+    kept = read_rollouts(sheet("spot;heading_deg;distance_m;note\nlow;0;3,1;a\n# a gust, from the left\nlow;90;3,0;\n"))
+    assert len(kept.rolls) == 2
+    assert "a gust, from the left" in kept.comments
+
+
+def test_a_column_that_numbers_the_rows_may_be_headed_by_a_hash(sheet):
+    read = read_rollouts(sheet("#,spot,heading_deg,distance_m\n1,low,0,3.05\n2,low,90,3.0\n"))
+    assert read.rolls["spot"].tolist() == ["low", "low"]
+
+
+# names
+
+
+LOOK_ALIKE = [
+    ("home-left", "Home-left"),
+    ("caf\u00e9", "cafe\u0301"),
+    ("home-left", "home\u200b-left"),
+    ("home-left", "home\u2011left"),
+    ("home-left", "home\u2013left"),
+    ("greg's", "greg\u2019s"),
+    ("low", "\uff4c\uff4f\uff57"),
+    ("low green", "low\u00a0 green"),
+    ("low", "l\u00adow"),
+]
+
+
+@pytest.mark.parametrize(("first", "second"), LOOK_ALIKE)
+def test_names_that_look_the_same_are_the_same_with_one_note(sheet, first, second):
+    read = read_rollouts(sheet(f"spot,heading_deg,distance_m\n{first},0,3.05\n{second},90,3.0\nother,90,3.0\n"))
+    assert read.rolls["spot"].nunique() == 2
+    assert sum("same name" in note for note in read.notes) == 1
+
+
+def test_names_are_the_same_across_sheets_too(tmp_path):
+    folder = make_course_folder(tmp_path / "own")
+    append_row(folder / "rollouts.csv", {"spot": "home-left", "heading_deg": 0, "distance_m": 3.0})
+    append_row(folder / "drops.csv", {"spot": "Home\u2013Left", "drop_height_m": 1.5, "rebound_height_m": 0.3})
+    course = read_course(folder)
+    assert course.drops.drops["spot"].tolist() == ["home-left"]
+    assert sum("same name" in note for note in course.notes) == 1
+    assert any("same name" in note for note in course.drops.notes)
+
+
+def test_clubs_and_lies_match_whatever_the_case(sheet):
+    read = read_chips(
+        sheet(
+            "club,lie,rest_m\nSand Wedge,Fairway,11\n8-IRON,rough,12\n8 iron,ROUGH,12\nmy hybrid,,9\n".replace(
+                ",,", ",x,"
+            )
+        )
+    )
+    assert read.chips["club"].tolist() == ["sand wedge", "8-iron", "8-iron", "my hybrid"]
+    assert read.chips["lie"].tolist() == ["fairway", "rough", "rough", "x"]
+
+
+# impossible chips
+
+
+@pytest.mark.parametrize(
+    ("row", "column", "advice"),
+    [
+        ("sand wedge,fairway,9,,4", "rest_m", "13"),
+        ("sand wedge,fairway,6,15,11", "first_hop_m", ""),
+        ("sand wedge,fairway,6,2,11", "first_hop_m", "8"),
+        ("sand wedge,fairway,20.5,,36", "carry_m", "feet"),
+    ],
+    ids=["rest short of landing", "hop beyond rest", "hop before landing", "feet beside metres"],
+)
+def test_an_impossible_chip_is_asked_about(sheet, row, column, advice):
+    good = "".join(f"sand wedge,fairway,{carry},,{carry * 1.8:.1f}\n" for carry in (5.8, 6.0, 6.3, 6.4))
+    head = CHIP if column != "carry_m" else CHIP.replace("carry_m", "target_carry_m,carry_m")
+    if column == "carry_m":
+        good = "".join(f"sand wedge,fairway,6,{carry},,{carry * 1.8:.1f}\n" for carry in (5.8, 6.0, 6.3, 6.4))
+        row = row.replace("fairway,", "fairway,6,")
+    path = sheet(head + good + row + "\n")
+    found = problems(path, read_chips)
+    assert {problem.row for problem in found} == {6}
+    assert any(problem.column == column and advice in problem.advice for problem in found)
+    assert all(problem.suspect for problem in found)
+    assert len(read_chips(path, accept_suspects=True).chips) == 5
+
+
+def test_a_log_of_runs_instead_of_rests_is_asked_about(sheet):
+    rows = "".join(f"8-iron,fairway,{carry},,{carry * 0.5:.1f}\n" for carry in (5.8, 6.0, 6.3, 6.4))
+    found = problems(sheet(CHIP + rows), read_chips)
+    assert any("landing" in problem.advice for problem in found)
+
+
+def test_an_ordinary_log_is_not_asked_about(sheet):
+    rows = "lob wedge,fairway,18,18.5,17.6\nsand wedge,rough,6,7.2,8\n8-iron,fairway,3,6,12\n8-iron,fairway,3,5,14\n"
+    assert len(read_chips(sheet(CHIP + rows)).chips) == 4
+
+
+def test_drops_in_the_wrong_unit_are_asked_about(sheet):
+    head = "spot,drop_height_m,rebound_height_m\nlow,1.5,0.31\n"
+    assert "feet" in problems(sheet(head + "low,5,1.0\n"), read_drops)[0].advice
+    assert problems(sheet(head + "low,1.5,1.0\n"), read_drops)[0].suspect
+
+
+# append and import
+
+
+def test_text_cells_are_left_alone_by_append(tmp_path):
+    path = tmp_path / "rollouts.csv"
+    path.write_text("spot;heading_deg;distance_m;note\nlow;0;3,05;a\n")
+    append_row(path, {"spot": "7.2", "heading_deg": 90, "distance_m": 3.1, "note": "1.5 late"})
+    assert path.read_text().splitlines()[-1] == "7.2;90;3,1;1.5 late"
+
+
+def test_a_save_between_the_check_and_the_replacement_is_not_lost(tmp_path, monkeypatch):
+    """Another program saves while the new file is written aside: its row is read again and kept."""
+    path = tmp_path / "rollouts.csv"
+    path.write_text("spot,heading_deg,distance_m\nlow,0,3.05\n")
+    real, done = os.fsync, []
+
+    def fsync(handle):
+        if not done:
+            done.append(1)
+            with path.open("a") as stream:
+                stream.write("low,90,3.0\n")
+        return real(handle)
+
+    monkeypatch.setattr(sheets.saving.os, "fsync", fsync)
+    append_row(path, {"spot": "low", "heading_deg": 180, "distance_m": 3.1})
+    assert read_rollouts(path).rolls["distance"].tolist() == [3.05, 3.0, 3.1]
+
+
+def test_new_sheets_are_never_seen_half_written(tmp_path, monkeypatch):
+    path, seen = tmp_path / "drops.csv", []
+    real = os.fsync
+    monkeypatch.setattr(sheets.saving.os, "fsync", lambda handle: (seen.append(path.exists()), real(handle))[1])
+    new_sheet(path, "drops")
+    assert seen[0] is False
+    assert path.exists()
+    assert not list(tmp_path.glob(".*.part"))
+
+
+def test_cells_that_a_spreadsheet_would_run_are_quoted_and_read_back(tmp_path):
+    path = tmp_path / "rollouts.csv"
+    path.write_text("spot,heading_deg,distance_m,note\nlow,0,3.05,a\n")
+    append_row(path, {"spot": "low", "heading_deg": 90, "distance_m": 3.0, "note": "=1+1"})
+    assert "'=1+1" in path.read_text()
+    frame = read_rollouts(path).rolls
+    assert frame["note"].tolist() == ["a", "=1+1"]
+    frame["note"] = ["@here", "+x"]
+    text = sheets.sheet_text(frame, "rollouts", ["spot", "heading_deg", "distance_m", "note"])
+    assert "'@here" in text
+    assert "'+x" in text
+    assert "'=x" in sheets.table_text(pd.DataFrame({"=x": ["@y"], "n": [-1.5]}))
+    assert "-1.5" in sheets.table_text(pd.DataFrame({"=x": ["@y"], "n": [-1.5]}))
+
+
+# files
+
+
+def test_an_imported_file_is_read_with_the_course_and_others_are_named(tmp_path):
+    folder = make_course_folder(tmp_path / "own")
+    (folder / "tuesday.csv").write_text("spot,heading_deg,distance_m\nlow,0,3.0\n")
+    (folder / "chips 2025-05-07.csv").write_text("club,lie,rest_m\nsand wedge,fairway,9\n")
+    append_row(folder / "chips.csv", {"club": "sand wedge", "lie": "fairway", "rest_m": 10})
+    (folder / "shopping.csv").write_text("what,price\nballs,40\n")
+    (folder / "photo.jpg").write_bytes(b"\xff\xd8\xff")
+    course = read_course(folder)
+    assert len(course.rollouts.rolls) == 1
+    assert course.chips.chips["rest"].tolist() == [9.0, 10.0] or course.chips.chips["rest"].tolist() == [10.0, 9.0]
+    assert any("shopping.csv" in note for note in course.notes)
+    with pytest.raises(SheetError) as caught:
+        read_course(make_course_folder(tmp_path / "empty"))
+    assert "rollouts.csv" in str(caught.value)
+
+
+def test_addresses_and_bombs_are_refused(tmp_path):
+    assert "no file" in problems("http://127.0.0.1:9/a.csv", read_rollouts)[0].found
+    many = tmp_path / "many.csv"
+    many.write_text("spot,heading_deg,distance_m\n" + "low,x,y\n" * 20_000)
+    found = problems(many, read_rollouts)
+    assert len(found) <= 1001
+    assert "more" in str(found[-1])
+
+
+def test_many_spots_take_no_longer_each_than_few(tmp_path):
+    def seconds(count):
+        path = tmp_path / f"{count}.csv"
+        rows = "".join(f"spot {n},{heading},3.{n % 9}\n" for n in range(count) for heading in (0, 90, 180, 270))
+        path.write_text("spot,heading_deg,distance_m\n" + rows)
+        start = time.process_time()
+        assert len(read_rollouts(path).rolls) == 4 * count
+        return time.process_time() - start
+
+    seconds(100)
+    assert seconds(4000) < 60 * max(seconds(400), 0.02)
+
+
+# times
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        "2025-05-16T09:10",
+        "2025-05-16 09:10:00",
+        "16.5.2025 9:10",
+        "16/05/2025 09:10",
+        "5/16/2025 9:10 AM",
+        "16 May 2025 09:10",
+    ],
+)
+def test_dates_in_any_common_form_are_read(sheet, cell):
+    read = read_rollouts(sheet(f"spot,heading_deg,distance_m,measured_at\nlow,0,3,{cell}\n"))
+    assert read.rolls["measured_at"][0] == pd.Timestamp("2025-05-16 09:10")
+    assert read.rolls["date"][0] == pd.Timestamp("2025-05-16")
