@@ -308,12 +308,12 @@ class Scatter:
 class StrikeErrors:
     """How strikes differ from the one meant, as standard deviations. Numbers, or arrays that broadcast.
 
-    Those of attack, lean, low point and height are at a head speed of `REFERENCE_SPEED` and grow with the swing.
+    All but that of direction are stated at a head speed of `REFERENCE_SPEED` and grow with the swing.
 
     Parameters
     ----------
     speed : float or array_like
-        Of the head speed, over the head speed.
+        Of the head speed, over the reference speed.
     direction : float or array_like
         Of the direction of face and path together, rad.
     attack : float or array_like
@@ -325,7 +325,10 @@ class StrikeErrors:
     height : float or array_like
         Of the height of the swing's arc, m.
     growth : float or array_like
-        Part of those four that is in proportion to head speed; the rest is the same for every swing.
+        Part of the errors of attack, lean, low point and height that is in proportion to head speed; the rest is the
+        same for every swing.
+    speed_growth : float or array_like
+        The same for the error of the head speed.
 
     Raises
     ------
@@ -344,12 +347,14 @@ class StrikeErrors:
     shaft_lean: Any
     low_point: Any
     height: Any
-    growth: Any = 0.4
+    growth: Any = 0.25
+    speed_growth: Any = 0.7
 
     def __post_init__(self) -> None:
         """Check the values."""
         _check(self, {"speed": (0.0, 0.5), "direction": (0.0, 0.5), "attack": (0.0, 0.3), "shaft_lean": (0.0, 0.3)})
         _check(self, {"low_point": (0.0, 0.2), "height": (0.0, 0.05), "growth": (0.0, 1.0)})
+        _check(self, {"speed_growth": (0.0, 1.0)})
 
 
 REFERENCE_SPEED = 8.0

@@ -386,7 +386,8 @@ def deviations(speed: ArrayLike, lie: Lie, z: ArrayLike, errors: StrikeErrors) -
         raise ValueError(f"z has shape {numbers.shape}; expected six rows, one for each kind of error")
     growth = np.asarray(errors.growth)
     longer = 1.0 - growth + growth * np.asarray(speed) / REFERENCE_SPEED
-    speed_error = np.hypot(errors.speed, lie.speed_error)
+    paced = errors.speed_growth + (1.0 - np.asarray(errors.speed_growth)) * REFERENCE_SPEED / np.maximum(speed, 0.1)
+    speed_error = np.hypot(errors.speed * paced, lie.speed_error)
     lean_error = np.hypot(errors.shaft_lean * longer, lie.face_error)
     direction_error = np.hypot(errors.direction, 0.5 * np.asarray(lie.face_error))
     return (
