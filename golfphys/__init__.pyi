@@ -54,12 +54,12 @@ from golfphys.physics.club import Launch as Launch
 from golfphys.physics.club import Lie as Lie
 from golfphys.physics.club import Player as Player
 from golfphys.physics.club import Scatter as Scatter
-from golfphys.physics.club import StrikeErrors as StrikeErrors
 from golfphys.physics.draws import Draws as Draws
 from golfphys.physics.draws import Grass as Grass
 from golfphys.physics.draws import Logged as Logged
 from golfphys.physics.draws import assumed as assumed
 from golfphys.physics.draws import stated as stated
+from golfphys.physics.errors import StrikeErrors as StrikeErrors
 from golfphys.physics.flight import Aerodynamics as Aerodynamics
 from golfphys.physics.flight import Air as Air
 from golfphys.physics.green import Green as Green
@@ -72,6 +72,10 @@ from golfphys.physics.green import Turf as Turf
 from golfphys.physics.hole import capture_speed as capture_speed
 from golfphys.physics.hole import captured as captured
 from golfphys.physics.hole import holed as holed
+from golfphys.physics.players import CLUB_PLAYER as CLUB_PLAYER
+from golfphys.physics.players import OPTIONS as OPTIONS
+from golfphys.physics.players import TOUR_PLAYER as TOUR_PLAYER
+from golfphys.physics.players import Option as Option
 from golfphys.physics.putting import expected_putts as expected_putts
 from golfphys.physics.putting import fit_make_probability as fit_make_probability
 from golfphys.physics.putting import make_probability as make_probability

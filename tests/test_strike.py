@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from golfphys.core.ball import Ball
 from golfphys.formulas.strike import face_normal, plane_strike, spin_to_speed
-from golfphys.physics.club import BAG, LIES, TOUR_ERRORS, Club, Delivery, Lie, StrikeErrors
+from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie
+from golfphys.physics.errors import TOUR_ERRORS, StrikeErrors
 from golfphys.physics.strike import (
     Contact,
     compiled_strike,

@@ -12,17 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-
-def _require(owner: str, name: str, value: ArrayLike, low: float, high: float) -> None:
-    """Refuse a number out of range; arrays pass, since a batch carries a status for each of its shots."""
-    if np.ndim(value) == 0 and not low <= float(value) <= high:  # type: ignore[arg-type]
-        raise ValueError(f"{owner} {name} is {value!r}; expected a number from {low:g} to {high:g}")
-
-
-def _check(thing: Any, ranges: Mapping[str, tuple[float, float]]) -> None:
-    """Refuse the first field out of its range."""
-    for name, (low, high) in ranges.items():
-        _require(type(thing).__name__, name, getattr(thing, name), low, high)
+from golfphys.physics.errors import TOUR_ERRORS, StrikeErrors, check_fields
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,8 +54,8 @@ class Club:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _check(self, {"loft": (0.0, 1.4), "bounce": (-0.2, 0.6), "head_mass": (0.05, 1.0)})
-        _check(self, {"sole_width": (0.002, 0.08), "lie_angle": (0.7, math.pi / 2)})
+        check_fields(self, {"loft": (0.0, 1.4), "bounce": (-0.2, 0.6), "head_mass": (0.05, 1.0)})
+        check_fields(self, {"sole_width": (0.002, 0.08), "lie_angle": (0.7, math.pi / 2)})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,9 +108,11 @@ class Lie:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _check(self, {"friction": (0.0, 2.0), "cushion": (0.0, 1.0), "give": (0.01, 1.0), "ball_height": (0.0, 0.1)})
-        _check(self, {"speed_error": (0.0, 0.5), "face_error": (0.0, 0.3)})
-        _check(self, {"slope_along": (-0.6, 0.6), "slope_across": (-0.6, 0.6)})
+        check_fields(
+            self, {"friction": (0.0, 2.0), "cushion": (0.0, 1.0), "give": (0.01, 1.0), "ball_height": (0.0, 0.1)}
+        )
+        check_fields(self, {"speed_error": (0.0, 0.5), "face_error": (0.0, 0.3)})
+        check_fields(self, {"slope_along": (-0.6, 0.6), "slope_across": (-0.6, 0.6)})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,16 +144,16 @@ class Delivery:
     9.0
     """
 
-    speed: ArrayLike
-    attack: ArrayLike = math.radians(-4.0)
-    shaft_lean: ArrayLike = math.radians(8.0)
-    face_opening: ArrayLike = 0.0
-    edge_aim: ArrayLike = 0.4
+    speed: Any
+    attack: Any = math.radians(-4.0)
+    shaft_lean: Any = math.radians(8.0)
+    face_opening: Any = 0.0
+    edge_aim: Any = 0.4
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _check(self, {"speed": (0.0, 80.0), "attack": (-0.8, 0.4), "shaft_lean": (-0.6, 0.8)})
-        _check(self, {"face_opening": (-1.2, 1.2), "edge_aim": (-2.0, 2.0)})
+        check_fields(self, {"speed": (0.0, 80.0), "attack": (-0.8, 0.4), "shaft_lean": (-0.6, 0.8)})
+        check_fields(self, {"face_opening": (-1.2, 1.2), "edge_aim": (-2.0, 2.0)})
 
 
 @dataclass(frozen=True)
@@ -207,14 +199,12 @@ class Launch:
             "direction": (-2 * math.pi, 2 * math.pi),
             "sidespin": (-3000.0, 3000.0),
         }
-        _check(self, ranges)
+        check_fields(self, ranges)
 
     @property
     def shape(self) -> tuple[int, ...]:
         """Shape that the fields broadcast to."""
-        return np.broadcast_shapes(
-            *(np.shape(item) for item in (self.speed, self.angle, self.backspin, self.direction, self.sidespin))
-        )
+        return np.broadcast_shapes(*(np.shape(item) for item in vars(self).values()))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -248,8 +238,8 @@ class Scatter:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _check(self, {"distance_absolute": (0.0, 20.0), "distance_relative": (0.0, 1.0), "direction": (0.0, 1.0)})
-        _check(self, {"angle": (0.0, 1.0), "spin_relative": (0.0, 2.0)})
+        check_fields(self, {"distance_absolute": (0.0, 20.0), "distance_relative": (0.0, 1.0), "direction": (0.0, 1.0)})
+        check_fields(self, {"angle": (0.0, 1.0), "spin_relative": (0.0, 2.0)})
 
     def draws(self, launch: Launch, carry: float, n: int, seed: int | np.random.Generator) -> Launch:
         """Return `n` launches around one that is meant to carry `carry` m.
@@ -305,83 +295,6 @@ class Scatter:
 
 
 @dataclass(frozen=True, kw_only=True)
-class StrikeErrors:
-    """How strikes differ from the one meant, as standard deviations. Numbers, or arrays that broadcast.
-
-    All but that of direction are stated at a head speed of `REFERENCE_SPEED` and grow with the swing.
-
-    Parameters
-    ----------
-    speed : float or array_like
-        Of the head speed, over the reference speed.
-    direction : float or array_like
-        Of the direction of face and path together, rad.
-    attack : float or array_like
-        Of the angle of attack, beyond what the low point makes of it, rad.
-    shaft_lean : float or array_like
-        Of the lean of the shaft, rad.
-    low_point : float or array_like
-        Of the low point of the swing along the line, m.
-    height : float or array_like
-        Of the height of the swing's arc, m.
-    growth : float or array_like
-        Part of the errors of attack, lean, low point and height that is in proportion to head speed; the rest is the
-        same for every swing.
-    speed_growth : float or array_like
-        The same for the error of the head speed.
-
-    Raises
-    ------
-    ValueError
-        If a number is out of range.
-
-    Examples
-    --------
-    >>> TOUR_ERRORS.height < CLUB_ERRORS.height
-    True
-    """
-
-    speed: Any
-    direction: Any
-    attack: Any
-    shaft_lean: Any
-    low_point: Any
-    height: Any
-    growth: Any = 0.25
-    speed_growth: Any = 0.7
-
-    def __post_init__(self) -> None:
-        """Check the values."""
-        _check(self, {"speed": (0.0, 0.5), "direction": (0.0, 0.5), "attack": (0.0, 0.3), "shaft_lean": (0.0, 0.3)})
-        _check(self, {"low_point": (0.0, 0.2), "height": (0.0, 0.05), "growth": (0.0, 1.0)})
-        _check(self, {"speed_growth": (0.0, 1.0)})
-
-
-REFERENCE_SPEED = 8.0
-"""Head speed in m/s at which errors of the strike are stated: a chip of some ten metres."""
-
-TOUR_ERRORS = StrikeErrors(
-    speed=0.05,
-    direction=math.radians(1.6),
-    attack=math.radians(0.6),
-    shaft_lean=math.radians(1.2),
-    low_point=0.012,
-    height=0.0025,
-)
-"""Errors of a tour player's strike."""
-
-CLUB_ERRORS = StrikeErrors(
-    speed=0.09,
-    direction=math.radians(2.6),
-    attack=math.radians(1.0),
-    shaft_lean=math.radians(2.0),
-    low_point=0.022,
-    height=0.0045,
-)
-"""Errors of a club player's strike."""
-
-
-@dataclass(frozen=True, kw_only=True)
 class Player:
     """A player: one delivery kept for every club, and how it errs.
 
@@ -391,12 +304,10 @@ class Player:
         What to call her.
     delivery : Delivery
         Attack, shaft lean and opening; its speed is what a plan changes from shot to shot.
-    scatter : Scatter
-        Of her shots around the one meant.
+    scatter, by_club : Scatter and mapping of str to Scatter
+        Of her shots around the one meant, and where a club's scatter is known to differ, that club's own.
     errors : StrikeErrors
         Of her strikes around the one meant.
-    by_club : mapping of str to Scatter
-        Where a club's scatter is known to differ, that club's own.
 
     Examples
     --------
@@ -437,6 +348,10 @@ def _club(name: str, loft_deg: float, bounce_deg: float, head_mass: float, sole_
     return name, club
 
 
+def _grassy(name: str, face_error_deg: float, **fields: float) -> Lie:
+    return Lie(name=name, give=0.6, face_error=math.radians(face_error_deg), **fields)
+
+
 BAG: Mapping[str, Club] = MappingProxyType(
     dict(
         (
@@ -453,32 +368,23 @@ BAG: Mapping[str, Club] = MappingProxyType(
 
 LIES: Mapping[str, Lie] = MappingProxyType(
     {
-        "tight": Lie(name="tight", friction=0.40, give=0.35),
-        "fairway": Lie(name="fairway", friction=0.35, give=0.5, ball_height=0.003),
-        "wet": Lie(name="wet", friction=0.20, give=0.8, ball_height=0.002),
-        "bare": Lie(name="bare", friction=0.38, give=0.15),
-        "light rough": Lie(
-            name="light rough",
-            friction=0.20,
-            cushion=0.05,
-            give=0.6,
-            ball_height=0.008,
-            speed_error=0.06,
-            face_error=math.radians(1.5),
-        ),
-        "rough": Lie(
-            name="rough",
-            friction=0.14,
-            cushion=0.12,
-            give=0.6,
-            ball_height=0.012,
-            speed_error=0.13,
-            face_error=math.radians(2.3),
-        ),
+        lie.name: lie
+        for lie in (
+            Lie(name="tight", friction=0.40, give=0.35),
+            Lie(name="fairway", friction=0.35, give=0.5, ball_height=0.003),
+            Lie(name="wet", friction=0.20, give=0.85, ball_height=0.002),
+            Lie(name="bare", friction=0.38, give=0.15),
+            _grassy(
+                "light rough", friction=0.20, cushion=0.05, ball_height=0.008, speed_error=0.035, face_error_deg=0.9
+            ),
+            _grassy("rough", friction=0.17, cushion=0.12, ball_height=0.012, speed_error=0.072, face_error_deg=1.8),
+        )
     }
 )
 """Lies from clean to grassy. Friction near 0.2 for wet or grassy contact is derived from second-hand tests in which
-spin falls by a third or more; the rest is common practice, judged, no source."""
+spin falls by a third or more. Ball height: what mown grass holds a ball up by, a few millimetres on a fairway, a
+centimetre in rough. Give: soft after rain, hard when bare. Unevenness of rough is set so that a tour pays from it what
+it does (Broadie 2014, from memory: 0.16 to 0.21 strokes); half of it for light rough. All else judged, practice."""
 
 DEFAULT_PLAYER = Player(
     name="default player",
@@ -491,5 +397,4 @@ DEFAULT_PLAYER = Player(
         spin_relative=0.10,
     ),
 )
-"""A stated default, not a measurement: 8 deg of shaft lean (practice: chips deliver 5 to 12 deg less than static loft),
-4 deg down, and a scatter of 7 % of carry, inside the 5 to 19 % read for wedges of tour players and elite amateurs."""
+"""Of tour level: 8 deg of shaft lean (practice: chips deliver 5 to 12 deg less than static loft), 4 deg down."""

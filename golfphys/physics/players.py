@@ -1,0 +1,139 @@
+"""Players by level of play, and the options that each has at the ball: what the swing changes, and how she errs then.
+
+Levels are named, no persons. A player who was never measured is taken to be one of these, as uncertain as players of a
+level differ.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from golfphys.physics.club import DEFAULT_PLAYER, Club, Delivery, Player, Scatter
+from golfphys.physics.errors import CLUB_ERRORS, StrikeErrors, check_fields
+
+PUTTER = Club(
+    name="putter",
+    loft=math.radians(3.5),
+    bounce=0.0,
+    head_mass=0.350,
+    sole_width=0.025,
+    lie_angle=math.radians(70.0),
+)
+"""A putter, for rolling the ball from off the green (common practice, no source)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Option:
+    """One way to play a chip: what it changes in the player's usual swing.
+
+    Parameters
+    ----------
+    name : str
+        In plain words.
+    lean, attack : float
+        Added to the shaft's lean and to the angle of attack, rad.
+    opening : float
+        Turn of the face about the shaft, rad, positive open. What it does to loft, bounce and start line follows from
+        the geometry of the strike; she aims to the left of the line by as much as the ball starts to the right.
+    wider : float
+        Factor on her usual errors, where her log does not know this option.
+    putts : bool
+        Whether the putter is taken; otherwise any club of the bag.
+
+    Raises
+    ------
+    ValueError
+        If a number is out of range.
+
+    Examples
+    --------
+    >>> usual = Delivery(speed=8.0)
+    >>> OPTIONS["hands level"].delivery(usual).shaft_lean < usual.shaft_lean
+    True
+    """
+
+    name: str
+    lean: float = 0.0
+    attack: float = 0.0
+    opening: float = 0.0
+    wider: float = 1.0
+    putts: bool = False
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        check_fields(self, {"lean": (-0.5, 0.5), "attack": (-0.3, 0.3), "opening": (-0.5, 1.2), "wider": (0.1, 5.0)})
+
+    def delivery(self, usual: Delivery) -> Delivery:
+        """Return the swing of this option.
+
+        Parameters
+        ----------
+        usual : Delivery
+            The player's usual swing; its speed and aim stay.
+
+        Returns
+        -------
+        Delivery
+            With lean, attack and opening changed.
+        """
+        return replace(
+            usual,
+            shaft_lean=usual.shaft_lean + self.lean,
+            attack=usual.attack + self.attack,
+            face_opening=usual.face_opening + self.opening,
+        )
+
+    def errors(self, usual: StrikeErrors) -> StrikeErrors:
+        """Return the errors of this option.
+
+        Parameters
+        ----------
+        usual : StrikeErrors
+            Of the player's usual swing.
+
+        Returns
+        -------
+        StrikeErrors
+            All standard deviations times `wider`.
+        """
+        names = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
+        return replace(usual, **{name: getattr(usual, name) * self.wider for name in names})
+
+
+OPTIONS: Mapping[str, Option] = MappingProxyType(
+    {
+        option.name: option
+        for option in (
+            Option(name="usual"),
+            Option(name="hands level", lean=math.radians(-6.0), attack=math.radians(1.5), wider=1.1),
+            Option(
+                name="face opened 20 degrees",
+                lean=math.radians(-6.0),
+                attack=math.radians(1.0),
+                opening=math.radians(20.0),
+                wider=1.15,
+            ),
+            Option(name="putter", lean=math.radians(-8.0), attack=math.radians(4.5), wider=0.65, putts=True),
+        )
+    }
+)
+"""What can be played. Changes and widths are common practice, no source: a swing that is played less often errs more,
+a putter less (a tour putts with 1.0 deg and 8 % of distance, so 4 % of speed, against 1.6 deg and 5.4 % here)."""
+
+TOUR_PLAYER = replace(DEFAULT_PLAYER, name="tour player")
+"""A player of tour level: she takes from fairway and rough what a tour takes (see `golfphys.physics.errors`)."""
+
+CLUB_PLAYER = Player(
+    name="club player",
+    delivery=Delivery(speed=8.0, edge_aim=0.35),
+    scatter=Scatter(
+        distance_absolute=0.45,
+        distance_relative=0.13,
+        direction=math.radians(3.0),
+        angle=math.radians(2.8),
+        spin_relative=0.18,
+    ),
+    errors=CLUB_ERRORS,
+)
+"""A player of club level, judged (practice): errors near twice a tour's, aimed a little lower, away from the thin."""

@@ -1,0 +1,56 @@
+"""Players by level and what they can play at the ball."""
+
+import math
+
+import numpy as np
+import pytest
+
+from golfphys.physics.club import BAG, LIES
+from golfphys.physics.players import CLUB_PLAYER, OPTIONS, PUTTER, TOUR_PLAYER, Option
+from golfphys.physics.strike import Contact, delivered_loft, strike
+
+
+def test_a_club_player_errs_more_in_everything() -> None:
+    for name in ("speed", "direction", "attack", "shaft_lean", "low_point", "height"):
+        assert getattr(CLUB_PLAYER.errors, name) > 1.4 * getattr(TOUR_PLAYER.errors, name)
+
+
+def test_mishits_by_level() -> None:
+    """A tour mis-hits one chip in twenty or so from the fairway; a club player a quarter or so (practice)."""
+    z = np.random.default_rng(3).standard_normal((6, 20000))
+    shares = [
+        np.mean(strike(BAG["sand wedge"], player.delivery, LIES["fairway"], z, player.errors).contact != Contact.CLEAN)
+        for player in (TOUR_PLAYER, CLUB_PLAYER)
+    ]
+    assert 0.01 < shares[0] < 0.10
+    assert 0.10 < shares[1] < 0.40
+
+
+def test_options_change_the_swing_by_geometry_alone() -> None:
+    wedge, usual = BAG["sand wedge"], TOUR_PLAYER.delivery
+    lofts = [
+        float(delivered_loft(wedge, OPTIONS[name].delivery(usual)))
+        for name in ("usual", "hands level", "face opened 20 degrees")
+    ]
+    assert lofts == sorted(lofts)
+    assert math.isclose(lofts[1] - lofts[0], math.radians(6.0), rel_tol=1e-9)
+    assert OPTIONS["usual"].delivery(usual) == usual
+    assert OPTIONS["usual"].errors(TOUR_PLAYER.errors) == TOUR_PLAYER.errors
+    wider = OPTIONS["hands level"].errors(TOUR_PLAYER.errors)
+    assert wider.height > TOUR_PLAYER.errors.height
+    assert wider.growth == TOUR_PLAYER.errors.growth
+
+
+def test_a_putter_rolls_the_ball_and_mishits_nothing() -> None:
+    z = np.random.default_rng(5).standard_normal((6, 5000))
+    option = OPTIONS["putter"]
+    struck = strike(
+        PUTTER, option.delivery(TOUR_PLAYER.delivery), LIES["fairway"], z, option.errors(TOUR_PLAYER.errors)
+    )
+    assert np.all(struck.contact == Contact.CLEAN)
+    assert np.degrees(np.quantile(struck.launch.angle, 0.99)) < 6.0
+
+
+def test_bad_options_are_named() -> None:
+    with pytest.raises(ValueError, match="Option opening is 20"):
+        Option(name="degrees", opening=20.0)
