@@ -9,7 +9,7 @@ import pytest
 
 from golfphys.sheets import read_rollouts
 
-pytestmark = pytest.mark.thorough
+pytestmark = [pytest.mark.thorough, pytest.mark.xdist_group("browser")]
 FORMS = "notebooks/17_fill_in_your_sheets.ipynb"
 
 UNITS = """

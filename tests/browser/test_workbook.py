@@ -10,7 +10,7 @@ import nbformat
 import pages
 import pytest
 
-pytestmark = pytest.mark.thorough
+pytestmark = [pytest.mark.thorough, pytest.mark.xdist_group("browser")]
 TABLE = Path(__file__).parent / "panels.csv"
 
 PANEL = """
