@@ -19,7 +19,7 @@ from golfphys.fitting.rollouts import RolloutFit, fit_rollouts
 from golfphys.physics.hole import capture_speed
 from golfphys.physics.putting import fit_make_probability, putts_to_hole_out
 from golfphys.sheets import read_make_table, read_rollouts
-from golfphys.show import plots, style
+from golfphys.show import plots, style, tables
 
 FT = 0.3048
 DATA = Path(__file__).parent.parent / "data"
@@ -385,3 +385,12 @@ def test_importing_plots_loads_no_matplotlib() -> None:
     """matplotlib is loaded when a figure is made."""
     code = "import sys, golfphys.show.plots; sys.exit('matplotlib' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_estimates_show_the_digits_that_are_known() -> None:
+    """Two digits of the standard deviation, and as many decimals in the estimate and its interval."""
+    rows = {"tilt_deg": (15.3441, 4.0033, 10.2645, 23.3886), "grade": (0.012345, 0.00096, 0.0108, 0.0139)}
+    table = pd.DataFrame.from_dict(rows, orient="index", columns=["estimate", "sd", "low", "high"])
+    shown = tables.estimates(table.assign(unit=["deg", "1"], informed=[False, True]))
+    assert shown.iloc[0].tolist() == ["15.3", "4.0", "10.3", "23.4", "deg", "no"]
+    assert shown.iloc[1].tolist() == ["0.01234", "0.00096", "0.01080", "0.01390", "1", "yes"]

@@ -91,6 +91,19 @@ def greens(fit: Any, *, unit: str = "ft", detail: bool = False) -> Words:
     return _rows(table, fit.spots, "spot")
 
 
+def estimates(table: pd.DataFrame) -> Words:
+    """Return estimates of a fit, each row to the digits that are known: two of its standard deviation."""
+    sd = table["sd"].to_numpy(dtype=float)
+    digits = [int(np.clip(1 - np.floor(np.log10(one)), 0, 6)) if np.isfinite(one) and one > 0 else 3 for one in sd]
+    columns: dict[str, Any] = {
+        name: [_fixed([value], places, none="not known")[0] for value, places in zip(table[name], digits, strict=True)]
+        for name in ("estimate", "sd", "low", "high")
+    }
+    columns |= {"unit": table["unit"], "informed": ["yes" if known else "no" for known in table["informed"]]}
+    names = [name if isinstance(name, str) else ", ".join(name) for name in table.index]
+    return _rows(columns, [parameter_words(name) for name in names], "parameter")
+
+
 def two_way(fit: Any, *, unit: str = "ft") -> Words:
     """Return the trade's two-way mean and the fitted green speed, for spots rolled in two opposite directions only."""
     length, rows = LengthUnit(unit), {}
