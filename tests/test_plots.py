@@ -389,7 +389,7 @@ def test_importing_plots_loads_no_matplotlib() -> None:
 
 def test_estimates_show_the_digits_that_are_known() -> None:
     """Two digits of the standard deviation, and as many decimals in the estimate and its interval."""
-    rows = {"tilt_deg": (15.3441, 4.0033, 10.2645, 23.3886), "grade": (0.012345, 0.00096, 0.0108, 0.0139)}
+    rows = {"tilt_deg": (15.3441, 4.0033, 10.2645, 23.3886), "grade": (0.012341, 0.00096, 0.0108, 0.0139)}
     table = pd.DataFrame.from_dict(rows, orient="index", columns=["estimate", "sd", "low", "high"])
     shown = tables.estimates(table.assign(unit=["deg", "1"], informed=[False, True]))
     assert shown.iloc[0].tolist() == ["15.3", "4.0", "10.3", "23.4", "deg", "no"]
