@@ -16,9 +16,7 @@ from matplotlib.colors import to_hex
 
 from golfphys.core import constants
 from golfphys.fitting.rollouts import RolloutFit, fit_rollouts
-from golfphys.physics.hole import capture_speed
-from golfphys.physics.putting import fit_make_probability, putts_to_hole_out
-from golfphys.sheets import read_make_table, read_rollouts
+from golfphys.sheets import read_rollouts
 from golfphys.show import plots, style, tables
 
 FT = 0.3048
@@ -71,59 +69,6 @@ def legend_words(ax: "matplotlib.axes.Axes") -> list[str]:
     legend = ax.get_legend()
     assert legend is not None
     return [text.get_text() for text in legend.get_texts()]
-
-
-def test_capture_shows_both_laws_in_the_unit_asked_for() -> None:
-    """The lines are the laws; the axis is in centimetres unless told otherwise."""
-    ax = plots.plot_capture()
-    x, y = line(ax, "with the far rim (Holmes, Penner)").get_data()
-    assert y == pytest.approx(capture_speed(np.asarray(x) / 100))
-    assert "(cm)" in ax.get_xlabel()
-    assert "(m/s)" in ax.get_ylabel()
-    assert "(in)" in plots.plot_capture(unit="in").get_xlabel()
-
-
-def test_make_probability_shows_counts_and_fits() -> None:
-    """Counted shares stand where they were counted; the line is the fitted model; the legend tells them apart."""
-    fit = fit_make_probability(read_make_table("berry_1996"), model="angle")
-    ax = plots.plot_make_probability(fit)
-    assert legend_words(ax) == [
-        "direction, fitted to Berry 1996",
-        "Berry 1996, counted (bars: 2 standard errors)",
-    ]
-    x, y = line(ax, "direction, fitted to Berry 1996").get_data()
-    assert y == pytest.approx(fit.model.probability(np.asarray(x) * FT))
-    points = ax.containers[0].lines[0]
-    assert points.get_xdata() == pytest.approx(np.arange(2.0, 21.0))
-    assert points.get_ydata() == pytest.approx(read_make_table("berry_1996").share)
-
-
-def test_expected_putts_has_a_line_a_player() -> None:
-    """Named lines, a legend for several and none for one."""
-    several = plots.plot_expected_putts(
-        {"tour": putts_to_hole_out(), "amateur": putts_to_hole_out(player="amateur")}, unit="m"
-    )
-    assert legend_words(several) == ["tour", "amateur"]
-    assert max(line(several, "tour").get_xdata()) <= 20.0
-    alone = plots.plot_expected_putts(putts_to_hole_out())
-    assert alone.get_legend() is None
-    assert alone.get_xlabel() == "length of the putt (ft)"
-
-
-def test_calibration_has_the_diagonal_and_each_parameter() -> None:
-    """A line for each parameter with its error bars."""
-    coverage = pd.DataFrame(
-        {
-            "parameter": ["stimp", "stimp", "grade", "grade"],
-            "nominal": [0.5, 0.9, 0.5, 0.9],
-            "covered": [0.48, 0.91, 0.55, 0.88],
-            "sd": 0.02,
-        }
-    )
-    ax = plots.plot_calibration(coverage)
-    assert legend_words(ax) == ["promise kept", "stimp", "grade"]
-    assert ax.containers[1].lines[0].get_ydata().tolist() == [0.55, 0.88]
-    assert len(plots.plot_calibration(coverage.drop(columns="sd")).containers) == 2
 
 
 @pytest.fixture(scope="module")
@@ -354,7 +299,7 @@ def test_given_axes_are_drawn_on_and_returned() -> None:
     """No figure of their own then."""
     figure, ax = pyplot.subplots()
     assert plots.plot_trajectories(chip_plan(), ax=ax) is ax
-    assert plots.plot_capture(ax=ax) is ax
+    assert plots.plot_rest_spread(chip_plan(), ax=ax) is ax
     assert pyplot.get_fignums() == [figure.number]
 
 
@@ -363,7 +308,7 @@ def test_style_leaves_no_trace_and_colours_tell_apart() -> None:
     before = dict(matplotlib.rcParams)
     with style.figure_style():
         assert matplotlib.rcParams["axes.spines.top"] is False
-    plots.plot_capture()
+    plots.plot_trajectories(chip_plan())
     assert dict(matplotlib.rcParams) == before
     looks = style.looks([str(number) for number in range(7)])
     assert len({look["color"] for look in looks.values()}) == 7
@@ -375,7 +320,7 @@ def test_units_and_captions() -> None:
     assert style.LengthUnit("yd").show(0.9144) == pytest.approx(1.0)
     with pytest.raises(ValueError, match="unit is 'furlong'"):
         style.LengthUnit("furlong")
-    ax = plots.plot_capture()
+    ax = plots.plot_trajectories(chip_plan())
     style.caption(ax, "Invented data. " * 20)
     words = ax.figure.get_supxlabel()
     assert words.count("\n") >= 2

@@ -5,10 +5,7 @@ Without `ax` a new figure is made. `unit` is what lengths are shown in: ``"m"``,
 ``"in"``; what goes in is in SI units whatever it is. Names of spots, clubs and lies are drawn letter by letter.
 """
 
-from golfphys.show.plots.hole import plot_capture as plot_capture
-from golfphys.show.plots.hole import plot_check_book as plot_check_book
-from golfphys.show.plots.hole import plot_expected_putts as plot_expected_putts
-from golfphys.show.plots.hole import plot_make_probability as plot_make_probability
+from golfphys.show.plots.check_book import plot_check_book as plot_check_book
 from golfphys.show.plots.measuring import plot_agreement as plot_agreement
 from golfphys.show.plots.measuring import plot_green_speeds as plot_green_speeds
 from golfphys.show.plots.measuring import plot_mixed as plot_mixed
@@ -33,7 +30,6 @@ from golfphys.show.plots.planning import plot_rule_of_twelve as plot_rule_of_twe
 from golfphys.show.plots.planning import plot_sensitivities as plot_sensitivities
 from golfphys.show.plots.planning import plot_wedge_gaps as plot_wedge_gaps
 from golfphys.show.plots.planning import short_name as short_name
-from golfphys.show.plots.player import plot_calibration as plot_calibration
 from golfphys.show.plots.player import plot_check_back as plot_check_back
 from golfphys.show.plots.player import plot_chip_residuals as plot_chip_residuals
 from golfphys.show.plots.player import plot_drops as plot_drops

@@ -9,21 +9,8 @@ import pandas as pd
 
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.intervals import cell
+from golfphys.show import style
 from golfphys.show.markup import escape
-from golfphys.show.style import (
-    CYCLE,
-    GREY,
-    RING,
-    LengthUnit,
-    beside_each_other,
-    curves,
-    finish,
-    marked,
-    name_rows,
-    new_axes,
-    picture,
-    points,
-)
 from golfphys.show.tables import parameter_words
 
 if TYPE_CHECKING:
@@ -31,7 +18,7 @@ if TYPE_CHECKING:
 
 
 # --- rolls and greens ------------------------------------------------------------------------------------------------
-@picture()
+@style.picture()
 def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw measured rolls by heading as seen from above, with the fitted distance, its 90 % band and the fall.
 
@@ -45,7 +32,7 @@ def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = N
     spot : str, optional
         Which spot; the first of the fit if left out.
     """
-    ax, length = new_axes(ax, 6.6, 5.8, projection="polar"), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 6.6, 5.8, projection="polar"), style.LengthUnit(unit)
     if ax.name != "polar":
         raise ValueError('ax is not polar; make it with projection="polar"')
     spots = list(dict.fromkeys(fit.sheet.rolls["spot"]))
@@ -62,17 +49,17 @@ def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = N
     title = [f"{spot}: rolls by heading ({unit}), fit and 90 % band of single rolls"]
     title.append(f"0 deg is the reference line: {pointing}" if pointing else "0 deg is the sheet's reference line")
     beside: dict[str, Any] = {"title": "released at", "bbox_to_anchor": (0.98, 0.0)}
-    return finish(ax, "", "", "\n".join(escape(line, "figure") for line in title), legend="lower left", **beside)
+    return style.finish(ax, "", "", "\n".join(escape(line, "figure") for line in title), legend="lower left", **beside)
 
 
-def _rolls_around(ax: "Axes", fit: Any, spot: str, length: LengthUnit) -> float:
+def _rolls_around(ax: "Axes", fit: Any, spot: str, length: style.LengthUnit) -> float:
     """Draw rolls and fit in one colour for each release speed; return the farthest."""
     rolls = fit.sheet.rolls[fit.sheet.rolls["spot"] == spot]
     around = np.linspace(0.0, 2.0 * math.pi, 73)
     speeds = rolls["release_speed"].round(2)
     named = {f"{speed:.2f} m/s": speed for speed in sorted(speeds.unique())}
     farthest = float(length.show(rolls["distance"].max()))
-    for name, look in points(named).items():
+    for name, look in style.points(named).items():
         expected = fit.predict(spot, around, named[name])
         low, value, high = (length.show(expected[n].to_numpy()) for n in ("roll_low", "distance", "roll_high"))
         ax.fill_between(around, low, high, color=look["color"], alpha=0.18, linewidth=0)
@@ -91,7 +78,9 @@ def _fall(ax: "Axes", estimates: pd.DataFrame, spot: str, radius: float) -> None
         [cell(estimates, spot, "fall_direction_deg", n) for n in ("low", "estimate", "high")]
     )
     if not np.isfinite(towards):
-        ax.annotate("fall not known", (0.0, 0.0), (0.02, 0.02), textcoords="axes fraction", fontsize=9, color=GREY)
+        ax.annotate(
+            "fall not known", (0.0, 0.0), (0.02, 0.02), textcoords="axes fraction", fontsize=9, color=style.GREY
+        )
         return
     if np.isfinite([low, high]).all() and high - low < 2 * math.pi:
         arc = np.linspace(low, high, 60)
@@ -111,7 +100,7 @@ def _fall(ax: "Axes", estimates: pd.DataFrame, spot: str, radius: float) -> None
     )
 
 
-@picture()
+@style.picture()
 def plot_green_speeds(fit: Any, *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
     """Draw each spot's green speed with its 90 % interval; ValueError if the fit has none.
 
@@ -122,14 +111,14 @@ def plot_green_speeds(fit: Any, *, ax: "Axes | None" = None, unit: str = "ft") -
     """
     if "stimp_m" not in fit.estimates.index.get_level_values(1):
         raise ValueError("the fit's estimates have no parameter stimp_m")
-    length = LengthUnit(unit)
+    length = style.LengthUnit(unit)
     ax = _by_spot({"": length.show(_intervals(fit, "stimp_m"))}, ax)
-    return finish(
+    return style.finish(
         ax, length.label("green speed on the level, with 90 % interval"), "", "Green speed by spot", legend=""
     )
 
 
-@picture()
+@style.picture()
 def plot_agreement(
     fits: Mapping[str, Any], parameter: str, *, scale: float = 1.0, label: str = "", ax: "Axes | None" = None
 ) -> "Axes":
@@ -148,7 +137,7 @@ def plot_agreement(
     """
     ax = _by_spot({name: scale * _intervals(fit, parameter) for name, fit in fits.items()}, ax)
     title = "The same sheet, fitted in several ways (bars: 90 %)"
-    return finish(ax, label or parameter_words(parameter), "", title, legend="beside")
+    return style.finish(ax, label or parameter_words(parameter), "", title, legend="beside")
 
 
 def _intervals(fit: Any, parameter: str) -> pd.DataFrame:
@@ -158,11 +147,11 @@ def _intervals(fit: Any, parameter: str) -> pd.DataFrame:
 def _by_spot(tables: Mapping[str, pd.DataFrame], ax: "Axes | None") -> "Axes":
     """Draw an interval from each table for every spot that any of them has."""
     spots = list(dict.fromkeys(spot for table in tables.values() for spot in table.index))
-    ax = new_axes(ax, 7.0, 1.4 + (0.36 + 0.12 * len(tables)) * len(spots))
-    for number, (name, look) in enumerate(points(tables).items()):
-        height = beside_each_other(len(tables), number, len(spots), 0.18 * len(tables))
+    ax = style.new_axes(ax, 7.0, 1.4 + (0.36 + 0.12 * len(tables)) * len(spots))
+    for number, (name, look) in enumerate(style.points(tables).items()):
+        height = style.beside_each_other(len(tables), number, len(spots), 0.18 * len(tables))
         _errorbars(ax, tables[name].reindex(spots), height, capsize=3 if len(tables) > 1 else 4, **look)
-    name_rows(ax, spots)
+    style.name_rows(ax, spots)
     return ax
 
 
@@ -171,7 +160,7 @@ def _errorbars(ax: "Axes", table: pd.DataFrame, height: Any, **look: Any) -> Non
     ax.errorbar(value, height, xerr=np.abs([value - low, high - value]), elinewidth=1.8, **look)
 
 
-@picture()
+@style.picture()
 def plot_residuals(fit: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw how far each roll lies from its fit, against the distance expected; outliers are ringed.
 
@@ -180,28 +169,30 @@ def plot_residuals(fit: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "A
     fit : RolloutFit
         A fit of rolls.
     """
-    ax, length = new_axes(ax), LengthUnit(unit)
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
     table = fit.residuals
-    for spot, look in points(table["spot"].unique()).items():
+    for spot, look in style.points(table["spot"].unique()).items():
         own = table[table["spot"] == spot]
         ax.plot(length.show(own["fitted"]), length.show(own["residual"]), alpha=0.85, **look)
     outliers = table[table["ordinary"] < 0.5]
-    ax.plot(length.show(outliers["fitted"]), length.show(outliers["residual"]), "o", label="taken as outlier", **RING)
-    ax.axhline(0.0, color=GREY, linewidth=1.0)
+    ax.plot(
+        length.show(outliers["fitted"]), length.show(outliers["residual"]), "o", label="taken as outlier", **style.RING
+    )
+    ax.axhline(0.0, color=style.GREY, linewidth=1.0)
     words = length.label("distance expected"), length.label("measured less expected")
-    return finish(ax, *words, "Residuals of the rolls", legend="beside")
+    return style.finish(ax, *words, "Residuals of the rolls", legend="beside")
 
 
-@picture("golfphys.tables.resistance_by_speed")
+@style.picture("golfphys.tables.resistance_by_speed")
 def plot_resistance_by_speed(bands: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
     """Draw the fitted resistance against speed, with 90 % bands."""
-    ax, columns = new_axes(ax), ("speed", "estimate", "low", "high")
-    curves(ax, {f"{name} in speed": tuple(band[column] for column in columns) for name, band in bands.items()})
+    ax, columns = style.new_axes(ax), ("speed", "estimate", "low", "high")
+    style.curves(ax, {f"{name} in speed": tuple(band[column] for column in columns) for name, band in bands.items()})
     words = "speed of the ball (m/s)", "rolling resistance"
-    return finish(ax, *words, "Does resistance depend on speed?", zero="x")
+    return style.finish(ax, *words, "Does resistance depend on speed?", zero="x")
 
 
-@picture()
+@style.picture()
 def plot_series(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
     """Draw green speed against time of day, spot by spot, with 90 % intervals.
 
@@ -212,9 +203,9 @@ def plot_series(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "f
     """
     from matplotlib import dates
 
-    ax, length = new_axes(ax), LengthUnit(unit)
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
     shown = length.show(table[["stimp_low", "stimp_ft", "stimp_high"]] * METRES_PER_FOOT)
-    for spot, look in marked(table["spot"].unique()).items():
+    for spot, look in style.marked(table["spot"].unique()).items():
         own = table["spot"] == spot
         low, value, high = shown[own].to_numpy().T
         ax.errorbar(table.loc[own, "time"], value, yerr=np.abs([value - low, high - value]), capsize=4, **look)
@@ -224,10 +215,10 @@ def plot_series(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "f
     locator: Any = dates.AutoDateLocator(maxticks=8)  # type: ignore[no-untyped-call]
     ax.xaxis.set_major_locator(locator)
     ax.xaxis.set_major_formatter(dates.ConciseDateFormatter(locator))  # type: ignore[no-untyped-call]
-    return finish(ax, "time", length.label("green speed, with 90 % interval"), "How the green changed")
+    return style.finish(ax, "time", length.label("green speed, with 90 % interval"), "How the green changed")
 
 
-@picture()
+@style.picture()
 def plot_mixed(
     draws: Mapping[str, pd.DataFrame], x: tuple[str, str], y: tuple[str, str], *, ax: "Axes | None" = None
 ) -> "Axes":
@@ -240,19 +231,19 @@ def plot_mixed(
     x, y : tuple of str
         Column of the draws that goes on each axis, as (spot, parameter).
     """
-    ax = new_axes(ax, 5.2, 4.4)
+    ax = style.new_axes(ax, 5.2, 4.4)
     cloud: dict[str, Any] = {"markersize": 2.5, "alpha": 0.3, "markeredgewidth": 0}
-    for name, look in points(draws).items():
+    for name, look in style.points(draws).items():
         ax.plot(draws[name][x], draws[name][y], **cloud, **look)
     words = parameter_words(x[1]), parameter_words(y[1])
-    finish(ax, *words, "Two parameters that one sheet may confound", markerscale=3.0)
+    style.finish(ax, *words, "Two parameters that one sheet may confound", markerscale=3.0)
     for handle in ax.get_legend().legend_handles:  # type: ignore[union-attr]
         if handle is not None:
             handle.set_alpha(1.0)
     return ax
 
 
-@picture("golfphys.compare_plans")
+@style.picture("golfphys.compare_plans")
 def plot_plans(
     table: pd.DataFrame, parameter: str, *, scale: float = 1.0, label: str = "", ax: "Axes | None" = None
 ) -> "Axes":
@@ -269,24 +260,24 @@ def plot_plans(
     """
     from matplotlib import ticker
 
-    ax = new_axes(ax, 7.0, 1.3 + 0.42 * len(table))
+    ax = style.new_axes(ax, 7.0, 1.3 + 0.42 * len(table))
     height, width = np.arange(len(table)), scale * table[parameter].to_numpy(float)
-    ax.hlines(height, 0.0, width, color=GREY, linewidth=0.8, linestyle=(0, (1, 2)))
-    ax.plot(width, height, "o", color=CYCLE[0], markersize=8)
+    ax.hlines(height, 0.0, width, color=style.GREY, linewidth=0.8, linestyle=(0, (1, 2)))
+    ax.plot(width, height, "o", color=style.CYCLE[0], markersize=8)
     for at, wide, rolls in zip(height, width, table["rolls"], strict=True):
         ax.annotate(f"{wide:.2g}  ({int(rolls)} rolls)", (wide, at), (9, 0), textcoords="offset points", va="center")
-    name_rows(ax, list(table.index))
+    style.name_rows(ax, list(table.index))
     ax.set_xscale("log")
     ax.set_xlim(0.7 * float(width.min()), 4.0 * float(width.max()))
     ax.xaxis.set_major_locator(ticker.LogLocator(subs=(1.0, 2.0, 5.0)))
     ax.xaxis.set_major_formatter("{x:g}")
     ax.xaxis.set_minor_formatter(ticker.NullFormatter())
     words = label or f"half of the 90 % interval: {parameter_words(parameter)}"
-    return finish(ax, words, "", "How precise each plan would be", legend="")
+    return style.finish(ax, words, "", "How precise each plan would be", legend="")
 
 
 # --- films -----------------------------------------------------------------------------------------------------------
-@picture()
+@style.picture()
 def plot_trace(fit: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw distance against time of every filmed roll: frames as points, the fit as lines.
 
@@ -295,23 +286,25 @@ def plot_trace(fit: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes"
     fit : TraceFit
         What `golfphys.fit_traces` returned.
     """
-    length = LengthUnit(unit)
+    length = style.LengthUnit(unit)
     films = {str(name): own for name, own in fit.residuals.groupby("roll", sort=False)}
     pale: dict[str, Any] = {"markersize": 6, "alpha": 0.35, "markeredgewidth": 0, "markevery": 4}
     ax = _filmed(films, "distance", length.show, ax, **pale)
-    return finish(ax, "time (s)", length.label("distance along the path"), "Filmed rolls: frames and fit")
+    return style.finish(ax, "time (s)", length.label("distance along the path"), "Filmed rolls: frames and fit")
 
 
-@picture("golfphys.tables.trace_speeds, by roll,")
+@style.picture("golfphys.tables.trace_speeds, by roll,")
 def plot_trace_speeds(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
     """Draw the speed of filmed rolls against time, as read from the frames (points) and as fitted (lines)."""
     ax = _filmed(tables, "speed", lambda speed: speed, ax)
-    return finish(ax, "time (s)", "speed (m/s)", "Speed of filmed rolls: frames (points) and fit (line)", zero="xy")
+    return style.finish(
+        ax, "time (s)", "speed (m/s)", "Speed of filmed rolls: frames (points) and fit (line)", zero="xy"
+    )
 
 
 def _filmed(films: Mapping[str, pd.DataFrame], column: str, show: Any, ax: "Axes | None", **dots: Any) -> "Axes":
-    ax = new_axes(ax)
-    for name, look in points(films).items():
+    ax = style.new_axes(ax)
+    for name, look in style.points(films).items():
         ax.plot(films[name]["time"], show(films[name][column]), **(look | dots | {"label": f"_{name}"}))
-    curves(ax, {name: (film["time"], show(film["fitted"])) for name, film in films.items()})
+    style.curves(ax, {name: (film["time"], show(film["fitted"])) for name, film in films.items()})
     return ax

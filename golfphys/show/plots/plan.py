@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from golfphys.show import style
 from golfphys.show.markup import escape
-from golfphys.show.style import OKABE_ITO, ROUGH, TURF, LengthUnit, by_club, finish, looks, new_axes, picture, points
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-FLAG = OKABE_ITO["vermilion"]
+FLAG = style.OKABE_ITO["vermilion"]
 
 
-@picture()
+@style.picture()
 def plot_trajectories(
     plan: Any, *, clubs: Iterable[str] | None = None, ax: "Axes | None" = None, unit: str = "m"
 ) -> "Axes":
@@ -23,7 +23,7 @@ def plot_trajectories(
 
     The plan's pick is drawn thick and marked in the legend.
     """
-    ax, length = new_axes(ax, 9.0, 3.8), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 9.0, 3.8), style.LengthUnit(unit)
     chosen, landing, top = _chosen(plan, clubs), _column(plan, "landing_m"), 0.0
     for club, look in chosen.items():
         x, z = (np.asarray(values, float) for values in plan.trajectories[club])
@@ -35,17 +35,17 @@ def plot_trajectories(
     _ground(ax, plan, length, max(top, 0.3))
     words = length.label("distance from the ball"), length.label("height") + ", enlarged"
     title = "From the side: flight, landing (triangle), roll to rest (dot)"
-    return finish(ax, *words, title, legend="upper right", ncols=2 if len(chosen) > 4 else 1)
+    return style.finish(ax, *words, title, legend="upper right", ncols=2 if len(chosen) > 4 else 1)
 
 
-def _ground(ax: "Axes", plan: Any, length: LengthUnit, top: float) -> None:
+def _ground(ax: "Axes", plan: Any, length: style.LengthUnit, top: float) -> None:
     """Draw what lies before the green, the green and the flagstick, below and beside the trajectories."""
     edge, pin = length.show(plan.to_edge), length.show(plan.to_pin)
     left, right = min(0.0, -0.02 * pin), max(ax.get_xlim()[1], pin * 1.08)
     depth, pole = length.show(0.09 * top), length.show(0.85 * top)
-    ax.fill_between([left, edge], -depth, 0.0, color=ROUGH, linewidth=0, zorder=1)
-    ax.fill_between([edge, right], -depth, 0.0, color=TURF, linewidth=0, zorder=1)
-    ax.plot([edge, edge], [-depth, 0.0], color=OKABE_ITO["green"], linewidth=1.5, zorder=2)
+    ax.fill_between([left, edge], -depth, 0.0, color=style.ROUGH, linewidth=0, zorder=1)
+    ax.fill_between([edge, right], -depth, 0.0, color=style.TURF, linewidth=0, zorder=1)
+    ax.plot([edge, edge], [-depth, 0.0], color=style.OKABE_ITO["green"], linewidth=1.5, zorder=2)
     ax.annotate("edge of the green", (edge, -depth), (3, 2), textcoords="offset points", fontsize=8, color="#225533")
     ax.plot([pin, pin], [0.0, pole], color="#444444", linewidth=1.2, zorder=2)
     ax.fill([pin, pin + 0.025 * right, pin], [pole, 0.93 * pole, 0.86 * pole], color=FLAG, zorder=2)
@@ -54,7 +54,7 @@ def _ground(ax: "Axes", plan: Any, length: LengthUnit, top: float) -> None:
     ax.grid(visible=False, axis="x")
 
 
-@picture()
+@style.picture()
 def plot_landing_window(
     plan: Any, *, clubs: Iterable[str] | None = None, ax: "Axes | None" = None, unit: str = "m"
 ) -> "Axes":
@@ -62,7 +62,7 @@ def plot_landing_window(
 
     A line is broad within its landing window (shaded below for the pick); its best landing is marked.
     """
-    ax, length = new_axes(ax, 8.0, 4.4), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 8.0, 4.4), style.LengthUnit(unit)
     near, words, _ = length.circle
     landing, low, high, best = (_column(plan, n) for n in ("landing_m", "window_low_m", "window_high_m", near))
     reached = [plan.to_edge]
@@ -78,14 +78,14 @@ def plot_landing_window(
             ax.fill_between(length.show(at), 0.0, share, where=inside, color=look["color"], alpha=0.14, linewidth=0)
         ax.plot(length.show(landing[club]), best[club], "v", color=look["color"], markersize=8, zorder=5)
     edge = length.show(plan.to_edge)
-    ax.axvline(edge, color=OKABE_ITO["green"], linewidth=1.2, zorder=1, label="edge of the green")
+    ax.axvline(edge, color=style.OKABE_ITO["green"], linewidth=1.2, zorder=1, label="edge of the green")
     ax.set_xlim(length.show(min(reached) - 0.3), length.show(max(reached) + 0.3))
     labels = length.label("landing distance from the ball"), f"share {words} of the hole"
     title = "Where to land it (triangle) and how much room there is (broad)"
-    return finish(ax, *labels, title, zero="y", legend="beside")
+    return style.finish(ax, *labels, title, zero="y", legend="beside")
 
 
-@picture()
+@style.picture()
 def plot_rest_spread(
     plan: Any, *, clubs: Iterable[str] | None = None, ax: "Axes | None" = None, unit: str = "m"
 ) -> "Axes":
@@ -93,14 +93,14 @@ def plot_rest_spread(
 
     The picture reaches half as far again as nine balls in ten; the legend counts those outside it or still rolling.
     """
-    ax, length = new_axes(ax, 7.6, 5.4), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 7.6, 5.4), style.LengthUnit(unit)
     chosen = _chosen(plan, [plan.pick] if clubs is None else clubs)
     _, words, circle = length.circle
     off = {club: np.asarray(plan.rest[club], float) - [[plan.to_pin], [0.0]] for club in chosen}
     away = {club: np.hypot(*values) for club, values in off.items()}
     usual = [np.quantile(gone[np.isfinite(gone)], 0.9) for gone in away.values() if np.isfinite(gone).any()]
     farthest = max([2.0 * circle, *(1.5 * float(end) for end in usual)])
-    for club, look in by_club(plan.table["club"], points).items():
+    for club, look in style.by_club(plan.table["club"], style.points).items():
         if club in off:
             along, left = off[club]
             outside = int((~(np.maximum(abs(along), abs(left)) <= farthest)).sum())
@@ -115,12 +115,12 @@ def plot_rest_spread(
     ends = (-length.show(farthest), length.show(farthest))
     ax.set(xlim=ends, ylim=ends, aspect="equal")
     labels = length.label("left of the hole (-) and right (+)"), length.label("short of the hole (-) and past (+)")
-    return finish(ax, *labels, "Where the balls finish", legend="beside", markerscale=1.6)
+    return style.finish(ax, *labels, "Where the balls finish", legend="beside", markerscale=1.6)
 
 
 def _chosen(plan: Any, clubs: Iterable[str] | None) -> dict[str, dict[str, Any]]:
     """Return the look of each club to draw, in the order of the bag, the pick thick and named so."""
-    known = by_club(plan.table["club"], looks)
+    known = style.by_club(plan.table["club"], style.looks)
     for club, look in known.items():
         look["linewidth"] = 3.0 if club == plan.pick else 1.5
         if club == plan.pick:

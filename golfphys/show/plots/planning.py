@@ -6,21 +6,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from golfphys.show import style
 from golfphys.show.markup import escape
-from golfphys.show.style import (
-    GREY,
-    OKABE_ITO,
-    LengthUnit,
-    by_club,
-    finish,
-    in_bag_order,
-    looks,
-    marked,
-    name_rows,
-    new_axes,
-    picture,
-    points,
-)
 from golfphys.show.tables import slope_words
 
 if TYPE_CHECKING:
@@ -28,7 +15,7 @@ if TYPE_CHECKING:
 
 
 # --- decisions -------------------------------------------------------------------------------------------------------
-@picture("golfphys.what_if")
+@style.picture("golfphys.what_if")
 def plot_regret(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     """Draw what keeping a plan costs when conditions differ: clubs down, changes across; darker costs more.
 
@@ -41,8 +28,8 @@ def plot_regret(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     >>> len(plot_regret(what_if(plan)).texts)
     30
     """
-    clubs, changes = in_bag_order(table["club"]), list(dict.fromkeys(table["change"]))
-    ax = new_axes(ax, 1.6 + 1.3 * len(changes), 1.4 + 0.42 * len(clubs))
+    clubs, changes = style.in_bag_order(table["club"]), list(dict.fromkeys(table["change"]))
+    ax = style.new_axes(ax, 1.6 + 1.3 * len(changes), 1.4 + 0.42 * len(clubs))
     values = table.pivot(index="club", columns="change", values="regret").loc[clubs, changes].to_numpy(float)
     top = max(0.1, float(np.max(values[np.isfinite(values)], initial=0.0)))
     ax.imshow(np.ma.masked_invalid(values), cmap="Blues", vmin=0.0, vmax=1.3 * top, aspect="auto")
@@ -53,13 +40,13 @@ def plot_regret(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
             ink, text = "white" if value > 0.7 * top else "black", f"{value:.2f}" if np.isfinite(value) else "-"
             ax.text(column, row, text, ha="center", va="center", color=ink)
             if best[change] == club:
-                box = {"fill": False, "edgecolor": OKABE_ITO["vermilion"], "linewidth": 2.0}
+                box = {"fill": False, "edgecolor": style.OKABE_ITO["vermilion"], "linewidth": 2.0}
                 _rectangle(ax, (column - 0.47, row - 0.44), 0.94, 0.88, **box)
     ax.set_xticks(range(len(changes)), [escape(change, "figure").replace(" ", "\n", 1) for change in changes])
-    name_rows(ax, clubs)
+    style.name_rows(ax, clubs)
     ax.grid(visible=False)
     ax.tick_params(length=0)
-    return finish(ax, "", "", "Strokes lost by keeping the plan (boxed: best club had one known)", legend="")
+    return style.finish(ax, "", "", "Strokes lost by keeping the plan (boxed: best club had one known)", legend="")
 
 
 def _rectangle(ax: "Axes", corner: tuple[float, float], width: float, height: float, **options: Any) -> None:
@@ -68,20 +55,20 @@ def _rectangle(ax: "Axes", corner: tuple[float, float], width: float, height: fl
     ax.add_patch(Rectangle(corner, width, height, **options))
 
 
-@picture("golfphys.price_habits")
+@style.picture("golfphys.price_habits")
 def plot_habits(prices: Any, *, ax: "Axes | None" = None) -> "Axes":
     """Draw what each habit costs a chip, with its interval, cheapest at the top."""
     table = prices.table
-    ax = new_axes(ax, 7.5, 1.4 + 0.38 * len(table))
+    ax = style.new_axes(ax, 7.5, 1.4 + 0.38 * len(table))
     bars = np.abs([table["cost"] - table["cost_low"], table["cost_high"] - table["cost"]])
-    ax.errorbar(table["cost"], range(len(table)), xerr=bars, fmt="o", color=OKABE_ITO["blue"], capsize=3)
-    ax.axvline(0.0, color=GREY, linewidth=1.0)
-    name_rows(ax, list(table["habit"]))
+    ax.errorbar(table["cost"], range(len(table)), xerr=bars, fmt="o", color=style.OKABE_ITO["blue"], capsize=3)
+    ax.axvline(0.0, color=style.GREY, linewidth=1.0)
+    style.name_rows(ax, list(table["habit"]))
     words = "strokes a chip over choosing each time (bar: 90 % interval)"
-    return finish(ax, words, "", "What a simple habit costs this player", legend="")
+    return style.finish(ax, words, "", "What a simple habit costs this player", legend="")
 
 
-@picture("golfphys.read_study")
+@style.picture("golfphys.read_study")
 def plot_decision_quality(summary: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     """Draw what each way of deciding loses against knowing the truth, least loss at the top.
 
@@ -92,31 +79,33 @@ def plot_decision_quality(summary: pd.DataFrame, *, ax: "Axes | None" = None) ->
     'strokes lost a chip against knowing the truth (line: two standard errors)'
     """
     rows = summary.sort_values("loss")
-    ax = new_axes(ax, 7.5, 1.3 + 0.36 * len(rows))
-    ax.barh(range(len(rows)), rows["loss"], xerr=2 * rows["se"], color=OKABE_ITO["sky"], ecolor="black", capsize=3)
-    name_rows(ax, list(rows["plan"]))
+    ax = style.new_axes(ax, 7.5, 1.3 + 0.36 * len(rows))
+    ax.barh(
+        range(len(rows)), rows["loss"], xerr=2 * rows["se"], color=style.OKABE_ITO["sky"], ecolor="black", capsize=3
+    )
+    style.name_rows(ax, list(rows["plan"]))
     words = "strokes lost a chip against knowing the truth (line: two standard errors)"
-    return finish(ax, words, "", "What measuring is worth", legend="")
+    return style.finish(ax, words, "", "What measuring is worth", legend="")
 
 
-@picture("golfphys.next_measurement")
+@style.picture("golfphys.next_measurement")
 def plot_next_measurement(found: Any, *, ax: "Axes | None" = None) -> "Axes":
     """Draw what each further measurement would save by informing a decision; dashed: what knowing everything would."""
     table = found.table
-    ax = new_axes(ax, 7.0, 1.5 + 0.34 * len(table))
-    bars = ax.barh(range(len(table)), 100 * table["saved"], color=OKABE_ITO["blue"])
+    ax = style.new_axes(ax, 7.0, 1.5 + 0.34 * len(table))
+    bars = ax.barh(range(len(table)), 100 * table["saved"], color=style.OKABE_ITO["blue"])
     ax.bar_label(bars, fmt="%.1f", padding=3)
     most = 100 * found.at_most
-    ax.axvline(most, color=GREY, linewidth=1.2, linestyle=(0, (4, 3)))
-    ax.annotate("knowing everything ", (most, -0.75), ha="right", va="center", color=GREY, fontsize=9)
-    name_rows(ax, list(table.index))
+    ax.axvline(most, color=style.GREY, linewidth=1.2, linestyle=(0, (4, 3)))
+    ax.annotate("knowing everything ", (most, -0.75), ha="right", va="center", color=style.GREY, fontsize=9)
+    style.name_rows(ax, list(table.index))
     ax.set_xlim(0.0, 1.12 * most + 1e-9)
     ax.set_ylim(len(table) - 0.4, -1.1)
-    return finish(ax, "strokes saved in 100 such chips", "", "What to measure next, for this decision", legend="")
+    return style.finish(ax, "strokes saved in 100 such chips", "", "What to measure next, for this decision", legend="")
 
 
 # --- green speed -----------------------------------------------------------------------------------------------------
-@picture("golfphys.carry_and_roll")
+@style.picture("golfphys.carry_and_roll")
 def plot_carry_and_roll(
     table: pd.DataFrame, *, firmness: str = "middling", grade: float = 0.0, ax: "Axes | None" = None
 ) -> "Axes":
@@ -129,33 +118,33 @@ def plot_carry_and_roll(
     grade : float
         Which slope.
     """
-    ax = new_axes(ax, 8.0, 4.6)
+    ax = style.new_axes(ax, 8.0, 4.6)
     rows = table[table["grade"] == grade]
-    for club, look in by_club(rows["club"]).items():
+    for club, look in style.by_club(rows["club"]).items():
         field = rows[rows["club"] == club].pivot(index="stimp_ft", columns="firmness", values="roll_per_carry")
         ax.plot(field.index, field[firmness], **look)
         ax.fill_between(field.index, field.min(axis=1), field.max(axis=1), color=look["color"], alpha=0.13, linewidth=0)
     title = f"Run over carry by club ({firmness} turf; bands: soft to firm)"
-    return finish(ax, "green speed (ft)", "run over carry", title, zero="y", legend="beside")
+    return style.finish(ax, "green speed (ft)", "run over carry", title, zero="y", legend="beside")
 
 
-@picture("golfphys.rule_of_twelve")
+@style.picture("golfphys.rule_of_twelve")
 def plot_rule_of_twelve(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     """Draw the rule of 12 beside the model, two bars for each club."""
-    ax, at = new_axes(ax, 6.5, 3.6), np.arange(len(table))
-    ax.bar(at - 0.2, table["rule"], 0.38, color=OKABE_ITO["orange"], label="rule of 12 (practice)")
-    ax.bar(at + 0.2, table["model"], 0.38, color=OKABE_ITO["blue"], hatch="//", edgecolor="white", label="model")
+    ax, at = style.new_axes(ax, 6.5, 3.6), np.arange(len(table))
+    ax.bar(at - 0.2, table["rule"], 0.38, color=style.OKABE_ITO["orange"], label="rule of 12 (practice)")
+    ax.bar(at + 0.2, table["model"], 0.38, color=style.OKABE_ITO["blue"], hatch="//", edgecolor="white", label="model")
     ax.set_xticks(at, [escape(club, "figure") for club in table.index])
     ax.grid(visible=False, axis="x")
-    return finish(ax, "", "run over carry", "The rule of 12 beside the model")
+    return style.finish(ax, "", "run over carry", "The rule of 12 beside the model")
 
 
-@picture("golfphys.best_club_map")
+@style.picture("golfphys.best_club_map")
 def plot_best_club(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw the best club over green speed and distance to the pin; hatched where the second is too close to call."""
-    ax, length = new_axes(ax, 8.0, 4.8), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 8.0, 4.8), style.LengthUnit(unit)
     stimps, pins = sorted(table["stimp_ft"].unique()), sorted(table["to_pin_m"].unique())
-    colours = by_club(table["club"])
+    colours = style.by_club(table["club"])
     for stimp, pin, club, close in table[["stimp_ft", "to_pin_m", "club", "close"]].itertuples(index=False, name=None):
         x, y = stimps.index(stimp), pins.index(pin)
         cell = {"facecolor": colours[club]["color"], "alpha": 0.25 if close else 0.55, "edgecolor": "white"}
@@ -167,7 +156,7 @@ def plot_best_club(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str =
     ax.grid(visible=False)
     ax.tick_params(length=0)
     title = "Best club (pale and hatched: the second is too close to call)"
-    return finish(ax, "green speed (ft)", length.label("ball to pin"), title, legend="")
+    return style.finish(ax, "green speed (ft)", length.label("ball to pin"), title, legend="")
 
 
 def short_name(club: str) -> str:
@@ -178,7 +167,7 @@ def short_name(club: str) -> str:
     return "".join(word[0].upper() for word in words) if len(words) > 1 else club
 
 
-@picture("golfphys.landing_shift")
+@style.picture("golfphys.landing_shift")
 def plot_landing_shift(
     table: pd.DataFrame, *, to_pin: float, grade: float = 0.0, ax: "Axes | None" = None, unit: str = "ft"
 ) -> "Axes":
@@ -194,51 +183,51 @@ def plot_landing_shift(
     rows = table[(table["to_pin_m"] == to_pin) & (table["grade"] == grade)]
     if rows.empty:
         raise ValueError(f"no rows for to_pin {to_pin!r} and grade {grade!r}; see the table's columns")
-    ax, length = new_axes(ax, 8.0, 4.4), LengthUnit(unit)
-    for club, look in by_club(rows["club"], marked).items():
+    ax, length = style.new_axes(ax, 8.0, 4.4), style.LengthUnit(unit)
+    for club, look in style.by_club(rows["club"], style.marked).items():
         own = rows[rows["club"] == club]
         ax.plot(own["stimp_ft"], length.show(own["landing_m"]), **look)
     title = f"Where to land it for a pin {length.show(to_pin):.0f} {unit} away, {slope_words(grade)}"
     words = "green speed (ft)", length.label("landing spot from the ball")
-    return finish(ax, *words, title + ("hill" if grade else ""), legend="beside")
+    return style.finish(ax, *words, title + ("hill" if grade else ""), legend="beside")
 
 
-@picture("golfphys.sensitivities")
+@style.picture("golfphys.sensitivities")
 def plot_sensitivities(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw what the usual uncertainty of each parameter does to where a chip comes to rest."""
-    ax, length = new_axes(ax, 8.0, 1.2 + 0.3 * len(table)), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 8.0, 1.2 + 0.3 * len(table)), style.LengthUnit(unit)
     known = ["green", "turf", "launch", "air", "strike"]
-    for kind, look in looks(dict.fromkeys([*known, *table["of"]])).items():
+    for kind, look in style.looks(dict.fromkeys([*known, *table["of"]])).items():
         own = np.flatnonzero(table["of"] == kind)
         if len(own):
             effect = length.show(table["effect_m"].to_numpy()[own])
             ax.barh(own, effect, color=look["color"], label=look["label"])
-    name_rows(ax, [f"{row.parameter} ({row.of})" for row in table.itertuples()])
+    style.name_rows(ax, [f"{row.parameter} ({row.of})" for row in table.itertuples()])
     words = length.label("change of rest distance for one standard deviation")
-    return finish(ax, words, "", "What matters most to where the ball stops", legend="lower right")
+    return style.finish(ax, words, "", "What matters most to where the ball stops", legend="lower right")
 
 
 # --- wedges ----------------------------------------------------------------------------------------------------------
-@picture("golfphys.find_wedge_gaps")
+@style.picture("golfphys.find_wedge_gaps")
 def plot_wedge_gaps(gaps: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw carries by club and swing, bars of one standard deviation; gaps are shaded, overlaps dotted."""
-    ax, length = new_axes(ax, 8.5, 3.8), LengthUnit(unit)
-    clubs = in_bag_order(gaps.table["club"])
-    for swing, look in points(_swings(gaps)).items():
+    ax, length = style.new_axes(ax, 8.5, 3.8), style.LengthUnit(unit)
+    clubs = style.in_bag_order(gaps.table["club"])
+    for swing, look in style.points(_swings(gaps)).items():
         own = gaps.table[gaps.table["swing"] == swing]
         at, bars = [clubs.index(club) for club in own["club"]], length.show(own["sd_m"].fillna(0.0))
         ax.errorbar(length.show(own["carry_m"]), at, xerr=bars, capsize=3, **look)
     for row in gaps.gaps.itertuples():
         ends = length.show(row.from_m), length.show(row.to_m)
         if row.kind == "gap":
-            ax.axvspan(*ends, color=OKABE_ITO["orange"], alpha=0.25, linewidth=0, zorder=0)
+            ax.axvspan(*ends, color=style.OKABE_ITO["orange"], alpha=0.25, linewidth=0, zorder=0)
             ax.text(sum(ends) / 2, -0.62, f"gap {ends[1] - ends[0]:.0f}", ha="center", va="bottom", fontsize=8)
         elif row.kind == "overlap":
-            ax.axvline(sum(ends) / 2, color=GREY, linewidth=1.0, linestyle=(0, (1, 2)), zorder=0)
+            ax.axvline(sum(ends) / 2, color=style.GREY, linewidth=1.0, linestyle=(0, (1, 2)), zorder=0)
     ax.set_yticks(range(len(clubs)), [escape(club, "figure") for club in clubs])
     ax.set_ylim(len(clubs) - 0.4, -0.9)
     title = "Carry by club and swing (shaded: gap; dotted: two shots for one distance)"
-    return finish(ax, length.label("carry"), "", title, legend="beside", title="swing")
+    return style.finish(ax, length.label("carry"), "", title, legend="beside", title="swing")
 
 
 def _swings(gaps: Any) -> Sequence[str]:

@@ -9,23 +9,8 @@ import pandas as pd
 from golfphys.core import constants
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.intervals import cell
+from golfphys.show import style
 from golfphys.show.markup import escape
-from golfphys.show.style import (
-    CYCLE,
-    GREY,
-    OKABE_ITO,
-    RING,
-    LengthUnit,
-    beside_each_other,
-    by_club,
-    finish,
-    looks,
-    marked,
-    name_rows,
-    new_axes,
-    picture,
-    points,
-)
 from golfphys.show.tables import restitution_by_speed, restitutions_of
 
 if TYPE_CHECKING:
@@ -33,7 +18,7 @@ if TYPE_CHECKING:
 
 
 # --- turf and player -------------------------------------------------------------------------------------------------
-@picture()
+@style.picture()
 def plot_drops(fit: Any, *, ax: "Axes | None" = None) -> "Axes":
     """Draw restitution against landing speed: each drop, and the fitted law with its 90 % band; ValueError without.
 
@@ -45,19 +30,19 @@ def plot_drops(fit: Any, *, ax: "Axes | None" = None) -> "Axes":
     drops = fit.seen.drops
     if drops is None:
         raise ValueError("no drops were fitted; give fit_course the argument drops")
-    ax = new_axes(ax)
+    ax = style.new_axes(ax)
     law, shown = restitution_by_speed(fit, np.linspace(2.0, 9.0, 80)), restitutions_of(drops)
-    ax.axvspan(4.0, 9.0, color=OKABE_ITO["yellow"], alpha=0.18, label="chips land with 4 to 9 m/s")
-    ax.fill_between(law["speed"], law["low"], law["high"], color=CYCLE[0], alpha=0.2, label="its 90 % band")
-    ax.plot(law["speed"], law["estimate"], color=CYCLE[0], label="fitted law, grass included")
-    ax.plot(shown["speed"], shown["seen"], "o", color=CYCLE[1], label="drops by rebound height")
-    ax.plot(shown["speed"], shown["heard"], "s", color=CYCLE[2], label="drops by sound")
+    ax.axvspan(4.0, 9.0, color=style.OKABE_ITO["yellow"], alpha=0.18, label="chips land with 4 to 9 m/s")
+    ax.fill_between(law["speed"], law["low"], law["high"], color=style.CYCLE[0], alpha=0.2, label="its 90 % band")
+    ax.plot(law["speed"], law["estimate"], color=style.CYCLE[0], label="fitted law, grass included")
+    ax.plot(shown["speed"], shown["seen"], "o", color=style.CYCLE[1], label="drops by rebound height")
+    ax.plot(shown["speed"], shown["heard"], "s", color=style.CYCLE[2], label="drops by sound")
     ax.set_xlim(2.0, 9.0)
     words = "landing speed (m/s)", "speed of take-off over speed of landing"
-    return finish(ax, *words, "A faster landing gives back less", zero="y", legend="lower left")
+    return style.finish(ax, *words, "A faster landing gives back less", zero="y", legend="lower left")
 
 
-@picture()
+@style.picture()
 def plot_landing_scatter(fit: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw how far chips land from their aim, club by club, with the fitted scatter; ValueError without chips.
 
@@ -66,27 +51,27 @@ def plot_landing_scatter(fit: Any, *, ax: "Axes | None" = None, unit: str = "m")
     fit : CourseFit
         A fit of chips.
     """
-    chips, length = fit.seen.chips, LengthUnit(unit)
+    chips, length = fit.seen.chips, style.LengthUnit(unit)
     if chips is None:
         raise ValueError("no chips were fitted; give fit_course the argument chips")
-    ax = new_axes(ax, height=1.4 + 0.6 * len(chips.clubs))
+    ax = style.new_axes(ax, height=1.4 + 0.6 * len(chips.clubs))
     error = length.show(np.where(chips.landing_seen, chips.landing - chips.target, np.nan))
-    clubs = by_club(chips.clubs, points)
+    clubs = style.by_club(chips.clubs, style.points)
     for row, (club, look) in enumerate(clubs.items()):
         mine = chips.club == chips.clubs.index(club)
         ends = [cell(fit.estimates, f"club {club}", "landing_sd_at_6_m", name) for name in ("low", "estimate", "high")]
         low, value, high = length.show(np.array(ends))
         ax.plot(error[mine], np.full(mine.sum(), float(row)), alpha=0.75, **look)
         for side in (-1, 1):
-            ax.plot([side * low, side * high], [row - 0.22, row - 0.22], color=GREY, linewidth=2.5)
+            ax.plot([side * low, side * high], [row - 0.22, row - 0.22], color=style.GREY, linewidth=2.5)
             ax.plot([side * value], [row - 0.22], "|", color="black", markersize=10)
-    ax.axvline(0.0, color=GREY, linewidth=0.8)
-    name_rows(ax, list(clubs))
+    ax.axvline(0.0, color=style.GREY, linewidth=0.8)
+    style.name_rows(ax, list(clubs))
     title = f"Errors of landing; bars: standard deviation at {length.show(6.0):.2g} {unit}, 90 % interval"
-    return finish(ax, length.label("landed beyond the aim"), "", title, legend="")
+    return style.finish(ax, length.label("landed beyond the aim"), "", title, legend="")
 
 
-@picture()
+@style.picture()
 def plot_chip_residuals(fit: Any, *, what: str = "rest", ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw standardised residuals of chips against where they landed; mis-hits are ringed, those beyond 6 stand at 6.
 
@@ -99,22 +84,22 @@ def plot_chip_residuals(fit: Any, *, what: str = "rest", ax: "Axes | None" = Non
     """
     if what not in SEEN:
         raise ValueError(f"what is {what!r}; expected one of: {', '.join(SEEN)}")
-    ax, length = new_axes(ax), LengthUnit(unit)
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
     table = fit.residuals[fit.residuals["what"] == what]
     shown = {"landing": length.show(table["landing"]), "off": table["standardised"].clip(-6.0, 6.0)}
-    for club, look in by_club(table["club"], points).items():
+    for club, look in style.by_club(table["club"], style.points).items():
         own = table["club"] == club
         ax.plot(shown["landing"][own], shown["off"][own], **look)
     odd = table["mis_hit"] > 0.5
-    ax.plot(shown["landing"][odd], shown["off"][odd], "o", label="taken as mis-hit", **RING)
-    ax.axhspan(-constants.NORMAL_90, constants.NORMAL_90, color=GREY, alpha=0.12)
+    ax.plot(shown["landing"][odd], shown["off"][odd], "o", label="taken as mis-hit", **style.RING)
+    ax.axhspan(-constants.NORMAL_90, constants.NORMAL_90, color=style.GREY, alpha=0.12)
     ax.set_ylim(-6.4, 6.4)
     words = length.label("landed"), f"{what.replace('_', ' ')}: measured less expected\n(standard deviations)"
-    return finish(ax, *words, "Residuals of the chips; the band holds 90 %", legend="lower center", ncols=3)
+    return style.finish(ax, *words, "Residuals of the chips; the band holds 90 %", legend="lower center", ncols=3)
 
 
 # --- prediction ------------------------------------------------------------------------------------------------------
-@picture()
+@style.picture()
 def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw how well the rest of chips is known after each kind of sheet, a bar for each club and sheet.
 
@@ -123,66 +108,44 @@ def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = No
     known : mapping of str to DataFrame
         By what had been measured, the table of a prediction of the same chips (`CourseFit.predict(...).table()`).
     """
-    ax, length = new_axes(ax), LengthUnit(unit)
-    for number, (name, look) in enumerate(looks(known).items()):
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
+    for number, (name, look) in enumerate(style.looks(known).items()):
         rows, width = known[name], 0.8 / len(known)
-        places = beside_each_other(len(known), number, len(rows))
+        places = style.beside_each_other(len(known), number, len(rows))
         height = length.show(rows["rest_known_sd"])
         bars = ax.bar(places, height, 0.92 * width, color=look["color"], label=look["label"])
         ax.bar_label(bars, fmt="%.1f", fontsize=8, padding=1)
         ax.set_xticks(range(len(rows)), labels=[escape(club, "figure") for club in rows["club"]])
     words = length.label("uncertainty of the expected rest\nstandard deviation")
-    return finish(ax, "", words, "Where a chip will stop becomes known, sheet by sheet")
+    return style.finish(ax, "", words, "Where a chip will stop becomes known, sheet by sheet")
 
 
-@picture("golfphys.further")
+@style.picture("golfphys.further")
 def plot_further(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw by how much each further measurement would reduce the uncertainty of a decision, a bar for each."""
-    ax, length = new_axes(ax, height=1.2 + 0.34 * len(table)), LengthUnit(unit)
-    bars = ax.barh(range(len(table)), 100 * table["shrinkage"], color=CYCLE[0])
+    ax, length = style.new_axes(ax, height=1.2 + 0.34 * len(table)), style.LengthUnit(unit)
+    bars = ax.barh(range(len(table)), 100 * table["shrinkage"], color=style.CYCLE[0])
     ax.bar_label(bars, fmt="%.0f %%", padding=3)
-    name_rows(ax, list(table.index))
+    style.name_rows(ax, list(table.index))
     ax.set_xlim(0.0, max(10.0, 118.0 * float(table["shrinkage"].max())))
     now = f"{length.show(float(table['rest_sd_now'].iloc[0])):.2f} {unit} now"
-    return finish(ax, f"less uncertainty of the rest (%, of {now})", "", "What to measure next", legend="")
+    return style.finish(ax, f"less uncertainty of the rest (%, of {now})", "", "What to measure next", legend="")
 
 
-@picture("golfphys.check_back")
+@style.picture("golfphys.check_back")
 def plot_check_back(checked: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw new chips against their predictions: for each its 50 % and 90 % intervals, and where it came to rest."""
-    table, length = checked.table.sort_values("expected").reset_index(drop=True), LengthUnit(unit)
-    ax = new_axes(ax, height=1.6 + 0.2 * len(table))
+    table, length = checked.table.sort_values("expected").reset_index(drop=True), style.LengthUnit(unit)
+    ax = style.new_axes(ax, height=1.6 + 0.2 * len(table))
     place = np.arange(len(table))
     for low, high, width, words in (("low", "high", 1.6, "90 % predicted"), ("low_50", "high_50", 5.0, "50 %")):
         ax.hlines(
-            place, length.show(table[low]), length.show(table[high]), color=CYCLE[0], linewidth=width, label=words
+            place, length.show(table[low]), length.show(table[high]), color=style.CYCLE[0], linewidth=width, label=words
         )
     inside, rest = table["within_90"].to_numpy(bool), length.show(table["rest"].to_numpy(float))
     ax.plot(rest[inside], place[inside], "o", color="black", label="came to rest inside")
-    ax.plot(rest[~inside], place[~inside], "X", color=CYCLE[1], markersize=8, label="came to rest outside")
-    name_rows(ax, [f"{club}, {lie}" for club, lie in zip(table["club"], table["lie"], strict=True)])
+    ax.plot(rest[~inside], place[~inside], "X", color=style.CYCLE[1], markersize=8, label="came to rest outside")
+    style.name_rows(ax, [f"{club}, {lie}" for club, lie in zip(table["club"], table["lie"], strict=True)])
     ax.tick_params(axis="y", labelsize=8)
     title = f"{int(inside.sum())} of {len(table)} new chips stopped inside their 90 % intervals"
-    return finish(ax, length.label("rest along the line of play"), "", title, legend="lower right")
-
-
-@picture()
-def plot_calibration(coverage: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw how often intervals held the truth against how often they promised to, a line for each parameter.
-
-    Parameters
-    ----------
-    coverage : DataFrame
-        Columns ``parameter``, ``nominal`` (promised fraction), ``covered`` (fraction found) and, where known, ``sd``
-        (standard error of the fraction found).
-    """
-    ax = new_axes(ax, 5.2, 4.8)
-    ax.plot([0.0, 1.0], [0.0, 1.0], color=GREY, linewidth=1.0, linestyle=(0, (4, 3)), label="promise kept")
-    named = {str(name).replace("_", " "): rows for name, rows in coverage.groupby("parameter", sort=False)}
-    for name, look in marked(named).items():
-        rows = named[name]
-        error = constants.NORMAL_90 * rows["sd"] if "sd" in rows else None
-        ax.errorbar(rows["nominal"], rows["covered"], error, capsize=3, **look)
-    ax.set(xlim=(0.0, 1.02), ylim=(0.0, 1.02), aspect="equal")
-    words = "fraction promised", "fraction of truths inside"
-    return finish(ax, *words, "Do intervals hold what they promise?", legend="upper left")
+    return style.finish(ax, length.label("rest along the line of play"), "", title, legend="lower right")

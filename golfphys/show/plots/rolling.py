@@ -8,7 +8,7 @@ import pandas as pd
 
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.show.style import CYCLE, GREY, LengthUnit, curves, finish, looks, new_axes, picture
+from golfphys.show import style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -17,30 +17,30 @@ SCHOOL_RELEASE_SPEED = 6.4 * METRES_PER_FOOT
 """Release speed in m/s that a school toolkit gives, 6.4 ft/s (read)."""
 
 
-@picture("golfphys.worked.slowing")
+@style.picture("golfphys.worked.slowing")
 def plot_slowing(rolls: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
     """Draw speed against distance, one roll on each of several greens, its stop marked."""
-    ax, length = new_axes(ax), LengthUnit(unit)
-    curves(ax, {name: (length.show(roll["distance"]), roll["speed"]) for name, roll in rolls.items()})
-    for (name, roll), look in zip(rolls.items(), looks(rolls).values(), strict=True):
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
+    style.curves(ax, {name: (length.show(roll["distance"]), roll["speed"]) for name, roll in rolls.items()})
+    for (name, roll), look in zip(rolls.items(), style.looks(rolls).values(), strict=True):
         end = length.show(roll["distance"].iloc[-1])
         ax.plot(end, 0.0, "o", color=look["color"], clip_on=False, label=f"_stop {name}")
-    return finish(ax, length.label("distance rolled"), "speed (m/s)", "How a roll slows down", zero="xy")
+    return style.finish(ax, length.label("distance rolled"), "speed (m/s)", "How a roll slows down", zero="xy")
 
 
-@picture("golfphys.worked.ramp_speeds")
+@style.picture("golfphys.worked.ramp_speeds")
 def plot_ramp_speeds(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     """Draw the release speed of a ramp without losses against its angle, beside the published figures."""
-    ax = new_axes(ax)
-    ax.plot(table["angle_deg"], table["rolling_speed"], color=CYCLE[1], label="rolling on the green (no losses)")
-    ax.plot(table["angle_deg"], table["release_speed"], color=CYCLE[0], label="leaving the ramp (no losses)")
+    ax = style.new_axes(ax)
+    ax.plot(table["angle_deg"], table["rolling_speed"], color=style.CYCLE[1], label="rolling on the green (no losses)")
+    ax.plot(table["angle_deg"], table["release_speed"], color=style.CYCLE[0], label="leaving the ramp (no losses)")
     published = {"6.0": constants.RAMP_RELEASE_SPEED.value, "6.4": SCHOOL_RELEASE_SPEED}
     for (speed, value), dash in zip(published.items(), ((0, (5, 2)), (0, (1, 1.5))), strict=True):
-        ax.axhline(value, color=GREY, linestyle=dash, linewidth=1.4, label=f"published: {speed} ft/s")
-    return finish(ax, "angle of the ramp (deg)", "speed (m/s)", "How fast the ramp releases the ball")
+        ax.axhline(value, color=style.GREY, linestyle=dash, linewidth=1.4, label=f"published: {speed} ft/s")
+    return style.finish(ax, "angle of the ramp (deg)", "speed (m/s)", "How fast the ramp releases the ball")
 
 
-@picture("golfphys.worked.rolls_by_speed")
+@style.picture("golfphys.worked.rolls_by_speed")
 def plot_rolls_by_speed(
     table: pd.DataFrame, *, reading: float | None = None, ax: "Axes | None" = None, unit: str = "ft"
 ) -> "Axes":
@@ -51,28 +51,30 @@ def plot_rolls_by_speed(
     reading : float, optional
         Release speed of the ramp, m/s, to be marked.
     """
-    ax, length = new_axes(ax), LengthUnit(unit)
-    curves(ax, {str(name): (table.index, length.show(table[name])) for name in table.columns})
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
+    style.curves(ax, {str(name): (table.index, length.show(table[name])) for name in table.columns})
     if reading is not None:
-        ax.axvline(reading, color=GREY, linewidth=1.2, linestyle=(0, (5, 2)), label="the ramp's release speed")
+        ax.axvline(reading, color=style.GREY, linewidth=1.2, linestyle=(0, (5, 2)), label="the ramp's release speed")
     words = "speed at the start of the roll (m/s)", length.label("distance rolled")
-    return finish(ax, *words, "How far a ball rolls from each speed", zero="xy")
+    return style.finish(ax, *words, "How far a ball rolls from each speed", zero="xy")
 
 
-@picture("golfphys.worked.two_way")
+@style.picture("golfphys.worked.two_way")
 def plot_two_way(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
     """Draw rolls up and down against slope, with the plain mean and the two-way mean."""
-    ax, length = new_axes(ax), LengthUnit(unit)
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
     names = {"down": "downhill", "plain_mean": "plain mean", "two_way_mean": "two-way mean", "up": "uphill"}
-    for column, look in zip(names, looks(names.values()).values(), strict=True):
+    for column, look in zip(names, style.looks(names.values()).values(), strict=True):
         wide = 3.0 if column == "two_way_mean" else 1.8
         ax.plot(100 * table["grade"], length.show(table[column]), linewidth=wide, **look)
     level = length.show(float(table["level"].iloc[0]))
-    ax.axhline(level, color=GREY, linewidth=1.0, linestyle=(0, (1, 2)), label="on the level", zorder=1)
-    return finish(ax, "slope (%)", length.label("distance"), "Up, down, and two ways of averaging them", zero="xy")
+    ax.axhline(level, color=style.GREY, linewidth=1.0, linestyle=(0, (1, 2)), label="on the level", zorder=1)
+    return style.finish(
+        ax, "slope (%)", length.label("distance"), "Up, down, and two ways of averaging them", zero="xy"
+    )
 
 
-@picture("golfphys.worked.never_stops")
+@style.picture("golfphys.worked.never_stops")
 def plot_never_stops(
     table: pd.DataFrame, *, published: tuple[float, float] | None = None, ax: "Axes | None" = None
 ) -> "Axes":
@@ -83,29 +85,29 @@ def plot_never_stops(
     published : tuple of float, optional
         A published point: green speed in ft, slope in deg.
     """
-    ax = new_axes(ax)
+    ax = style.new_axes(ax)
     names = {"rolling_deg": "a ball that rolls", "point_mass_deg": "a point mass that slides"}
-    curves(ax, {words: (table["stimp_ft"], table[name]) for name, words in names.items()})
+    style.curves(ax, {words: (table["stimp_ft"], table[name]) for name, words in names.items()})
     if published is not None:
         ax.plot(*published, "D", color="black", markersize=7, label="from a published chart")
-    return finish(ax, "green speed (ft)", "slope (deg)", "The slope on which a ball never stops", zero="y")
+    return style.finish(ax, "green speed (ft)", "slope (deg)", "The slope on which a ball never stops", zero="y")
 
 
-@picture("golfphys.worked.hodograph, by name,")
+@style.picture("golfphys.worked.hodograph, by name,")
 def plot_hodograph(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
     """Draw the velocities that balls run through on a slope: across against down the fall line."""
-    ax = new_axes(ax, 8.0, 3.6)
-    curves(ax, {name: (table["across"], table["down"]) for name, table in tables.items()})
-    for table, look in zip(tables.values(), looks(tables).values(), strict=True):
+    ax = style.new_axes(ax, 8.0, 3.6)
+    style.curves(ax, {name: (table["across"], table["down"]) for name, table in tables.items()})
+    for table, look in zip(tables.values(), style.looks(tables).values(), strict=True):
         across, down = table["across"].to_numpy(), table["down"].to_numpy()
         ax.plot(across[0], down[0], "o", color="black", markersize=6, label="_start", zorder=5)
         ax.plot(across[-1], down[-1], "s", color=look["color"], markersize=6, label="_end", zorder=5, clip_on=False)
     ax.set_aspect("equal")
     words = "speed across the slope (m/s)", "speed down the slope (m/s)"
-    return finish(ax, *words, "Velocities from the start (dot) to the end (square)", legend="beside")
+    return style.finish(ax, *words, "Velocities from the start (dot) to the end (square)", legend="beside")
 
 
-@picture("golfphys.worked.by_heading")
+@style.picture("golfphys.worked.by_heading")
 def plot_by_heading(
     tables: Mapping[str, pd.DataFrame], column: str = "distance", *, ax: "Axes | None" = None, unit: str = "m"
 ) -> "Axes":
@@ -116,16 +118,16 @@ def plot_by_heading(
     column : {"distance", "side"}
         What to draw.
     """
-    ax, length = new_axes(ax, 6.0, 3.8), LengthUnit(unit)
-    curves(ax, {name: (table["heading_deg"], length.show(table[column])) for name, table in tables.items()})
+    ax, length = style.new_axes(ax, 6.0, 3.8), style.LengthUnit(unit)
+    style.curves(ax, {name: (table["heading_deg"], length.show(table[column])) for name, table in tables.items()})
     ax.set_xticks(range(0, 361, 90))
     words = {"distance": "distance", "side": "drift to the left"}[column]
     title = {"distance": "How far it rolls", "side": "How far it drifts aside"}[column]
-    return finish(ax, "heading (deg clockwise)", length.label(words), title)
+    return style.finish(ax, "heading (deg clockwise)", length.label(words), title)
 
 
 # --- paths seen from above -------------------------------------------------------------------------------------------
-@picture()
+@style.picture()
 def plot_paths(
     paths: Mapping[str, Any],
     *,
@@ -155,10 +157,10 @@ def plot_paths(
     enlarged : float
         How many times the picture is stretched sideways of the line of play.
     """
-    made, length = ax is None, LengthUnit(unit)
-    ax = new_axes(ax, 8.0, 4.8)
-    named = looks(name for name in paths if not name.startswith("_"))
-    look: dict[str, Any] = {"color": CYCLE[0], "linestyle": "solid"}
+    made, length = ax is None, style.LengthUnit(unit)
+    ax = style.new_axes(ax, 8.0, 4.8)
+    named = style.looks(name for name in paths if not name.startswith("_"))
+    look: dict[str, Any] = {"color": style.CYCLE[0], "linestyle": "solid"}
     for name, path in paths.items():
         look = named.get(name, look | {"label": name})
         x, y = length.show(path.x), length.show(path.y)
@@ -166,7 +168,7 @@ def plot_paths(
         ended = {"marker": "o" if path.status == 0 else "X", "color": look["color"], "linestyle": "none"}
         ax.plot(x[-1], y[-1], markersize=6, label="_end", zorder=5, **ended)
         if rest_line:
-            ax.plot([x[0], x[-1]], [y[0], y[-1]], color=GREY, linewidth=0.9, label="_line of rest", zorder=1)
+            ax.plot([x[0], x[-1]], [y[0], y[-1]], color=style.GREY, linewidth=0.9, label="_line of rest", zorder=1)
     ax.set_aspect(enlarged)
     if target is not None:
         place = [length.show(value) for value in target]
@@ -175,7 +177,7 @@ def plot_paths(
     if surface is not None:
         _contours(ax, surface, length)
     side = length.label("to the left") + (f", enlarged {enlarged:g} times" if enlarged != 1 else "")
-    finish(ax, length.label("along"), side, "Seen from above", legend="beside" if named else "")
+    style.finish(ax, length.label("along"), side, "Seen from above", legend="beside" if named else "")
     if fall is not None:
         downhill(ax, (np.cos(fall), np.sin(fall)))
     if made:
@@ -200,45 +202,45 @@ def downhill(ax: "Axes", towards: tuple[float, float]) -> None:
     ax.annotate("downhill", (1.02, 0.0), (6, 2), "axes fraction", "offset points", fontsize=9, annotation_clip=False)
 
 
-def _contours(ax: "Axes", surface: Any, length: LengthUnit) -> None:
+def _contours(ax: "Axes", surface: Any, length: style.LengthUnit) -> None:
     """Draw lines of equal height over the area that is known, in cm or in."""
     low_x, high_x, low_y, high_y = surface.bounds if hasattr(surface, "bounds") else (*ax.get_xlim(), *ax.get_ylim())
     x, y = np.meshgrid(np.linspace(low_x, high_x, 90), np.linspace(low_y, high_y, 90))
     known = surface.contains(x, y)
     height = np.full(x.shape, np.nan)
     height[known] = length.small.show(surface.height(x[known], y[known]))
-    lines = ax.contour(length.show(x), length.show(y), height, 10, colors=GREY, linewidths=0.7, zorder=1)
+    lines = ax.contour(length.show(x), length.show(y), height, 10, colors=style.GREY, linewidths=0.7, zorder=1)
     ax.clabel(lines, fmt=f"%.0f {length.small.symbol}", fontsize=8)
 
 
 # --- skid ------------------------------------------------------------------------------------------------------------
-@picture("golfphys.worked.skid_motion")
+@style.picture("golfphys.worked.skid_motion")
 def plot_skid(motion: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     """Draw a ball's speed and the speed of its rim against time: a skid (shaded) until they meet, then a roll."""
-    ax = new_axes(ax)
-    ax.axhline(0.0, color=GREY, linewidth=0.8)
+    ax = style.new_axes(ax)
+    ax.axhline(0.0, color=style.GREY, linewidth=0.8)
     names = {"speed": "speed of the ball", "rim_speed": "speed its spin would roll with"}
-    curves(ax, {words: (motion["time"], motion[name]) for name, words in names.items()})
+    style.curves(ax, {words: (motion["time"], motion[name]) for name, words in names.items()})
     end = float(motion.loc[motion["skids"], "time"].iloc[-1])
-    ax.axvspan(0.0, end, color=CYCLE[4], alpha=0.18, linewidth=0, label="skid")
-    return finish(ax, "time (s)", "speed (m/s)", "A skid ends where the two speeds meet", zero="x")
+    ax.axvspan(0.0, end, color=style.CYCLE[4], alpha=0.18, linewidth=0, label="skid")
+    return style.finish(ax, "time (s)", "speed (m/s)", "A skid ends where the two speeds meet", zero="x")
 
 
-@picture("golfphys.worked.skid_motion, by name,")
+@style.picture("golfphys.worked.skid_motion, by name,")
 def plot_places(motions: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw where balls are against time, the skid drawn thick."""
-    ax, length = new_axes(ax), LengthUnit(unit)
-    curves(ax, {name: (table["time"], length.show(table["place"])) for name, table in motions.items()})
-    for (name, table), look in zip(motions.items(), looks(motions).values(), strict=True):
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
+    style.curves(ax, {name: (table["time"], length.show(table["place"])) for name, table in motions.items()})
+    for (name, table), look in zip(motions.items(), style.looks(motions).values(), strict=True):
         skids = table[table["skids"]]
         broad: dict[str, Any] = {"color": look["color"], "linewidth": 7, "alpha": 0.3, "label": f"_skid {name}"}
         ax.plot(skids["time"], length.show(skids["place"]), **broad)
-    ax.axhline(0.0, color=GREY, linewidth=0.8)
+    ax.axhline(0.0, color=style.GREY, linewidth=0.8)
     words = "time (s)", length.label("place ahead of the first touch")
-    return finish(ax, *words, "Where the ball is (broad: skidding)", zero="x")
+    return style.finish(ax, *words, "Where the ball is (broad: skidding)", zero="x")
 
 
-@picture("golfphys.worked.skid_share")
+@style.picture("golfphys.worked.skid_share")
 def plot_skid_share(table: pd.DataFrame, *, published: Sequence[float] = (), ax: "Axes | None" = None) -> "Axes":
     """Draw the fraction of a putt that is skid against sliding friction, a line for each green speed.
 
@@ -247,11 +249,13 @@ def plot_skid_share(table: pd.DataFrame, *, published: Sequence[float] = (), ax:
     published : sequence of float
         Lowest and highest published fraction, to be shaded.
     """
-    ax = new_axes(ax)
+    ax = style.new_axes(ax)
     lines = {f"green of {column}": (table.index, 100 * table[column]) for column in table.columns}
-    curves(ax, lines, marks=True, markevery=6)
+    style.curves(ax, lines, marks=True, markevery=6)
     if published:
         low, high = (100 * value for value in published)
-        ax.axhspan(low, high, color=CYCLE[4], alpha=0.2, linewidth=0, label=f"published: {low:.0f} to {high:.0f} %")
+        ax.axhspan(
+            low, high, color=style.CYCLE[4], alpha=0.2, linewidth=0, label=f"published: {low:.0f} to {high:.0f} %"
+        )
     words = "sliding friction of ball on turf", "fraction of the putt that is skid (%)"
-    return finish(ax, *words, "How much of a putt is skid", zero="y")
+    return style.finish(ax, *words, "How much of a putt is skid", zero="y")

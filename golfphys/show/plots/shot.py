@@ -8,27 +8,13 @@ import pandas as pd
 
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.physics.shot import Trace
-from golfphys.show.style import (
-    CYCLE,
-    GREY,
-    ROUGH,
-    TURF,
-    LengthUnit,
-    beside_each_other,
-    curves,
-    finish,
-    looks,
-    name_rows,
-    new_axes,
-    picture,
-    points,
-)
+from golfphys.show import style
 from golfphys.show.worked.shot import PARTS, part_of_each_step
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-PART_COLOURS = dict(zip(PARTS, (CYCLE[0], CYCLE[1], CYCLE[3], CYCLE[2]), strict=True))
+PART_COLOURS = dict(zip(PARTS, (style.CYCLE[0], style.CYCLE[1], style.CYCLE[3], style.CYCLE[2]), strict=True))
 """Colour of each part of a shot: the same in every picture."""
 PUBLISHED_DRAG = ((0.0, 4.0e4, 0.5), (6.0e4, 2.2e5, 0.25))
 """Drag without spin: Reynolds numbers from and to, coefficient. Bearman and Harvey (1976), from memory."""
@@ -37,23 +23,23 @@ PUBLISHED_LIFT = (17.0, 24.0, -0.15, -0.10)
 
 
 # --- the whole shot --------------------------------------------------------------------------------------------------
-@picture("golfphys.trace, by name,")
+@style.picture("golfphys.trace, by name,")
 def plot_flights(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw flights from the side, to scale, up to the first landing."""
-    ax, length = new_axes(ax, 8.0, 2.9), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 8.0, 2.9), style.LengthUnit(unit)
     flies = {name: path.time <= path.shot.flight_time + 1e-9 for name, path in paths.items()}
     shown = {name: (path.x[flies[name]], path.height[flies[name]]) for name, path in paths.items()}
-    curves(ax, {name: (length.show(x), length.show(height)) for name, (x, height) in shown.items()})
-    ax.axhline(0.0, color=GREY, linewidth=0.8)
+    style.curves(ax, {name: (length.show(x), length.show(height)) for name, (x, height) in shown.items()})
+    ax.axhline(0.0, color=style.GREY, linewidth=0.8)
     ax.set_aspect("equal")
     words = length.label("from the ball"), length.label("height")
-    return finish(ax, *words, "Flights from the side, to scale", zero="y", legend="beside")
+    return style.finish(ax, *words, "Flights from the side, to scale", zero="y", legend="beside")
 
 
-@picture("golfphys.trace")
+@style.picture("golfphys.trace")
 def plot_path(path: Trace, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw a whole shot from the side: flight, bounces, skid and roll each in its colour, heights enlarged."""
-    ax, length = new_axes(ax, 8.0, 3.4), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 8.0, 3.4), style.LengthUnit(unit)
     doing = part_of_each_step(path)
     for part, colour in PART_COLOURS.items():
         (steps,) = np.nonzero(doing == part)
@@ -64,29 +50,29 @@ def plot_path(path: Trace, *, ax: "Axes | None" = None, unit: str = "m") -> "Axe
     ax.plot(length.show(path.x[-1]), 0.0, "o", color="black", label="rest")
     _turf(ax, length.show(1.15 * float(path.height.max())))
     words = length.label("from the ball"), length.label("height")
-    return finish(ax, *words, "From strike to rest, heights enlarged", legend="upper right", ncols=5)
+    return style.finish(ax, *words, "From strike to rest, heights enlarged", legend="upper right", ncols=5)
 
 
 def _turf(ax: "Axes", top: float) -> None:
     """Draw the ground below the axis, which reaches up to `top`."""
-    ax.axhspan(-0.06 * top, 0.0, color=TURF, linewidth=0)
+    ax.axhspan(-0.06 * top, 0.0, color=style.TURF, linewidth=0)
     ax.set_ylim(-0.06 * top, top)
 
 
-@picture("golfphys.worked.parts")
+@style.picture("golfphys.worked.parts")
 def plot_parts(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw the distance that each part of shots makes, one stacked bar for each shot."""
-    ax, length = new_axes(ax, 7.5, 0.9 + 0.42 * len(table)), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 7.5, 0.9 + 0.42 * len(table)), style.LengthUnit(unit)
     start = np.zeros(len(table))
     for part, colour in PART_COLOURS.items():
         distance = length.show(table[part].to_numpy())
         ax.barh(range(len(table)), distance, 0.62, left=start, color=colour, label=part)
         start = start + distance
-    name_rows(ax, list(table.index))
-    return finish(ax, length.label("distance along the line"), "", "Where the distance is made", legend="beside")
+    style.name_rows(ax, list(table.index))
+    return style.finish(ax, length.label("distance along the line"), "", "Where the distance is made", legend="beside")
 
 
-@picture("golfphys.worked.over_edge")
+@style.picture("golfphys.worked.over_edge")
 def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw where chips stop against where they land, across the edge of a green, a line for each ground.
 
@@ -95,18 +81,18 @@ def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: "Axes | None" = None
     edge : float
         Where the green begins, m.
     """
-    ax, length = new_axes(ax), LengthUnit(unit)
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
     at = length.show(table.index.to_numpy())
-    curves(ax, {str(name): (at, length.show(table[name])) for name in table.columns})
+    style.curves(ax, {str(name): (at, length.show(table[name])) for name in table.columns})
     begins, low, high = length.show(edge), float(at.min()), float(at.max())
-    ax.axvspan(low, begins, color=ROUGH, alpha=0.6, linewidth=0, zorder=0)
-    ax.axvspan(begins, high, color=TURF, linewidth=0, zorder=0)
+    ax.axvspan(low, begins, color=style.ROUGH, alpha=0.6, linewidth=0, zorder=0)
+    ax.axvspan(begins, high, color=style.TURF, linewidth=0, zorder=0)
     ax.set_xlim(low, high)
     words = length.label("it lands at"), length.label("it stops at")
-    return finish(ax, *words, f"The green begins at {begins:.3g} {unit}")
+    return style.finish(ax, *words, f"The green begins at {begins:.3g} {unit}")
 
 
-@picture()
+@style.picture()
 def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw where balls come to rest, seen from above, to scale, the line of play dashed.
 
@@ -115,19 +101,19 @@ def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: "Axes | None" = None,
     shots : mapping of str to pair of ndarray
         Distances along the line and to the left of it, m, by name.
     """
-    ax, length = new_axes(ax, 7.5, 3.6), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 7.5, 3.6), style.LengthUnit(unit)
     cloud: dict[str, Any] = {"markersize": 3, "alpha": 0.55, "markeredgewidth": 0}
-    for name, look in points(shots).items():
+    for name, look in style.points(shots).items():
         x, y = (length.show(np.asarray(values, dtype=float)) for values in shots[name])
         ax.plot(x, y, **cloud, **look)
-    ax.axhline(0.0, color=GREY, linewidth=0.8, linestyle="--")
+    ax.axhline(0.0, color=style.GREY, linewidth=0.8, linestyle="--")
     ax.set_aspect("equal", adjustable="datalim")
     words = length.label("along the line of play"), length.label("to the left")
-    return finish(ax, *words, "Where the balls stop, from above", legend="upper left", markerscale=2)
+    return style.finish(ax, *words, "Where the balls stop, from above", legend="upper left", markerscale=2)
 
 
 # --- flight ----------------------------------------------------------------------------------------------------------
-@picture("golfphys.worked.coefficients")
+@style.picture("golfphys.worked.coefficients")
 def plot_coefficient(table: pd.DataFrame, which: str = "drag", *, ax: "Axes | None" = None) -> "Axes":
     """Draw the drag or lift coefficient against airspeed, a line for each spin ratio, beside published levels (grey).
 
@@ -136,11 +122,11 @@ def plot_coefficient(table: pd.DataFrame, which: str = "drag", *, ax: "Axes | No
     which : {"drag", "lift"}
         Which coefficient.
     """
-    ax = new_axes(ax)
+    ax = style.new_axes(ax)
     groups = {f"rim at {ratio:g} of the airspeed": rows for ratio, rows in table.groupby("spin_ratio", sort=False)}
-    curves(ax, {name: (rows["speed"], rows[which]) for name, rows in groups.items()})
+    style.curves(ax, {name: (rows["speed"], rows[which]) for name, rows in groups.items()})
     farthest = float(table["speed"].max())
-    grey: dict[str, Any] = {"color": GREY, "alpha": 0.35}
+    grey: dict[str, Any] = {"color": style.GREY, "alpha": 0.35}
     if which == "drag":
         per_speed = float((table["reynolds"] / table["speed"]).iloc[-1])
         for number, (low, high, level) in enumerate(PUBLISHED_DRAG):
@@ -152,25 +138,29 @@ def plot_coefficient(table: pd.DataFrame, which: str = "drag", *, ax: "Axes | No
         low, high, bottom, top = PUBLISHED_LIFT
         name = "published: negative lift (Lyu et al. 2020, read)"
         ax.fill_between([low, high], bottom, top, linewidth=0, label=name, **grey)
-        ax.axhline(0.0, color=GREY, linewidth=0.8)
+        ax.axhline(0.0, color=style.GREY, linewidth=0.8)
         title = "Lift of backspin, and the gap where it turns negative"
     ax.set_xlim(0.0, farthest)
     zero = "y" if which == "drag" else ""
-    return finish(ax, "airspeed (m/s)", f"{which} coefficient", title, zero=zero, fontsize=8)
+    return style.finish(ax, "airspeed (m/s)", f"{which} coefficient", title, zero=zero, fontsize=8)
 
 
-@picture("golfphys.worked.air_effect, by name,")
+@style.picture("golfphys.worked.air_effect, by name,")
 def plot_air_effect(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
     """Draw carry over that of the vacuum parabola against launch speed, with bands for plausible drag and lift."""
-    ax = new_axes(ax)
+    ax = style.new_axes(ax)
     columns = ("share", "low", "high")
-    curves(ax, {name: (table.index, *(100 * table[column] for column in columns)) for name, table in tables.items()})
-    ax.axhline(100.0, color=GREY, linewidth=0.8)
+    style.curves(
+        ax, {name: (table.index, *(100 * table[column] for column in columns)) for name, table in tables.items()}
+    )
+    ax.axhline(100.0, color=style.GREY, linewidth=0.8)
     words = "launch speed (m/s)", "carry, of the parabola's (%)"
-    return finish(ax, *words, "What air leaves of the carry (bands: plausible drag and lift)", legend="lower left")
+    return style.finish(
+        ax, *words, "What air leaves of the carry (bands: plausible drag and lift)", legend="lower left"
+    )
 
 
-@picture("golfphys.worked.conditions")
+@style.picture("golfphys.worked.conditions")
 def plot_conditions(
     table: pd.DataFrame, *, column: str = "carry_change", ax: "Axes | None" = None, unit: str = "m"
 ) -> "Axes":
@@ -188,44 +178,44 @@ def plot_conditions(
         "rest_side_change": "drift to the left at rest",
     }
     airs = list(table["air"].unique())
-    ax, length = new_axes(ax, 7.0, 1.0 + 0.42 * len(airs)), LengthUnit(unit)
-    for shot, look in points(table["shot"].unique()).items():
+    ax, length = style.new_axes(ax, 7.0, 1.0 + 0.42 * len(airs)), style.LengthUnit(unit)
+    for shot, look in style.points(table["shot"].unique()).items():
         rows = table[table["shot"] == shot]
         ax.plot(length.show(rows[column]), [airs.index(air) for air in rows["air"]], markersize=7, **look)
-    ax.axvline(0.0, color=GREY, linewidth=0.8)
-    name_rows(ax, airs)
+    ax.axvline(0.0, color=style.GREY, linewidth=0.8)
+    style.name_rows(ax, airs)
     title = "Against still air at sea level, 15 degrees C"
-    return finish(ax, length.label(words[column]), "", title, legend="beside")
+    return style.finish(ax, length.label(words[column]), "", title, legend="beside")
 
 
 # --- bounce ----------------------------------------------------------------------------------------------------------
-@picture("golfphys.worked.drops")
+@style.picture("golfphys.worked.drops")
 def plot_rebounds(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw the height of the rebound (cm or in) against the height of the drop, a line for each turf."""
-    ax, length = new_axes(ax), LengthUnit(unit)
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
     small = length.small
-    curves(ax, {str(name): (length.show(table.index), small.show(table[name])) for name in table.columns})
+    style.curves(ax, {str(name): (length.show(table.index), small.show(table[name])) for name in table.columns})
     words = length.label("dropped from"), small.label("rebounds to")
-    return finish(ax, *words, "A drop test", zero="xy", title="turf")
+    return style.finish(ax, *words, "A drop test", zero="xy", title="turf")
 
 
-@picture("golfphys.worked.bounces")
+@style.picture("golfphys.worked.bounces")
 def plot_bounce_over_spin(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     """Draw what a bounce leaves of a landing, against its backspin; slipping contacts shaded."""
-    ax = new_axes(ax)
+    ax = style.new_axes(ax)
     rpm = table["backspin"] / FACTORS_TO_SI["rpm"]
     names = {"forward": "forward speed", "rim": "speed its spin would roll with", "up": "upward speed"}
-    curves(ax, {words: (rpm, table[name]) for name, words in names.items()})
-    ax.axhline(0.0, color=GREY, linewidth=0.8)
+    style.curves(ax, {words: (rpm, table[name]) for name, words in names.items()})
+    ax.axhline(0.0, color=style.GREY, linewidth=0.8)
     slips = rpm[~table["grips"]]
     if len(slips):
-        ax.axvspan(float(slips.min()), float(slips.max()), color=CYCLE[4], alpha=0.18, linewidth=0, label="slips")
+        ax.axvspan(float(slips.min()), float(slips.max()), color=style.CYCLE[4], alpha=0.18, linewidth=0, label="slips")
     ax.set_xlim(float(rpm.min()), float(rpm.max()))
     words = "backspin on landing (rpm)", "after the bounce (m/s)"
-    return finish(ax, *words, "One bounce: grip (white) and slip (orange)")
+    return style.finish(ax, *words, "One bounce: grip (white) and slip (orange)")
 
 
-@picture("golfphys.worked.slide_limit, by name,")
+@style.picture("golfphys.worked.slide_limit, by name,")
 def plot_slide_limit(
     tables: Mapping[str, pd.DataFrame], *, published: tuple[float, float] | None = None, ax: "Axes | None" = None
 ) -> "Axes":
@@ -236,20 +226,20 @@ def plot_slide_limit(
     published : tuple of float, optional
         Friction, and angle in rad, of a published figure.
     """
-    ax = new_axes(ax)
-    curves(ax, {name: (table["friction"], np.degrees(table["angle"])) for name, table in tables.items()})
+    ax = style.new_axes(ax)
+    style.curves(ax, {name: (table["friction"], np.degrees(table["angle"])) for name, table in tables.items()})
     if published:
         ax.plot(published[0], np.degrees(published[1]), "o", color="black", label="about 20 deg (Cross, read)")
     words = "friction of ball on turf", "angle to the surface (deg)"
-    return finish(ax, *words, "Flatter than the line it slides, steeper it grips", zero="xy")
+    return style.finish(ax, *words, "Flatter than the line it slides, steeper it grips", zero="xy")
 
 
-@picture("golfphys.trace, by name,")
+@style.picture("golfphys.trace, by name,")
 def plot_after_landing(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw balls from just before they land to rest, from the side, heights enlarged; broad where they roll."""
-    ax, length = new_axes(ax, 8.0, 3.6), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 8.0, 3.6), style.LengthUnit(unit)
     height, tops = length.small, [0.05]
-    for name, look in looks(paths).items():
+    for name, look in style.looks(paths).items():
         path = paths[name]
         shown = (path.time >= path.shot.flight_time - 1e-9) | (path.x >= path.shot.landing_x - 0.8)
         x, z = length.show(path.x[shown] - path.shot.landing_x), height.show(path.height[shown])
@@ -260,32 +250,32 @@ def plot_after_landing(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, 
         tops.append(float(path.height[path.time > path.shot.flight_time + 1e-9].max(initial=0.0)))
     _turf(ax, height.show(1.7 * max(tops)))
     words = length.label("from where it lands"), height.label("height")
-    return finish(ax, *words, "From landing to rest, heights enlarged (broad: rolling)", legend="upper right")
+    return style.finish(ax, *words, "From landing to rest, heights enlarged (broad: rolling)", legend="upper right")
 
 
-@picture("golfphys.worked.swapped")
+@style.picture("golfphys.worked.swapped")
 def plot_swapped(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw how far shots run with each other's backspin: a group of bars for each launch, lengths at their ends."""
-    ax, length = new_axes(ax, 7.5, 3.4), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 7.5, 3.4), style.LengthUnit(unit)
     count = len(table.columns)
-    for number, (column, look) in enumerate(looks(table.columns).items()):
-        places = beside_each_other(count, number, len(table))
+    for number, (column, look) in enumerate(style.looks(table.columns).items()):
+        places = style.beside_each_other(count, number, len(table))
         width, runs = 0.72 / count, length.show(table[column])
         bars = ax.barh(places, runs, width, color=look["color"], label=look["label"])
         ax.bar_label(bars, fmt="%.1f", padding=3, fontsize=9)
-    name_rows(ax, [f"of the {name}" for name in table.index])
+    style.name_rows(ax, [f"of the {name}" for name in table.index])
     ax.margins(x=0.1)
     words = length.label("run after landing"), "angle and speed"
-    return finish(ax, *words, "Angle and spin taken apart", legend="beside")
+    return style.finish(ax, *words, "Angle and spin taken apart", legend="beside")
 
 
-@picture("golfphys.carry_and_roll, for one green speed,")
+@style.picture("golfphys.carry_and_roll, for one green speed,")
 def plot_firmness(table: pd.DataFrame, clubs: Sequence[str], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
     """Draw the run of each club on turf of several kinds, landing at one place."""
-    ax, length = new_axes(ax), LengthUnit(unit)
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
     firms = {str(name): rows.set_index("club").loc[list(clubs)] for name, rows in table.groupby("firmness", sort=False)}
     places = range(len(clubs))
-    curves(ax, {name: (places, length.show(rows["roll_m"])) for name, rows in firms.items()}, marks=True)
+    style.curves(ax, {name: (places, length.show(rows["roll_m"])) for name, rows in firms.items()}, marks=True)
     ax.set_xticks(places, [club.replace(" ", "\n") for club in clubs])
     title = "The same landing spot on soft and firm turf"
-    return finish(ax, "", length.label("run after landing"), title, zero="y", title="turf")
+    return style.finish(ax, "", length.label("run after landing"), title, zero="y", title="turf")

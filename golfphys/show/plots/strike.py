@@ -6,20 +6,8 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core.units import FACTORS_TO_SI
+from golfphys.show import style
 from golfphys.show.markup import escape
-from golfphys.show.style import (
-    CYCLE,
-    GREY,
-    MARKERS,
-    LengthUnit,
-    beside_each_other,
-    curves,
-    finish,
-    looks,
-    name_rows,
-    new_axes,
-    picture,
-)
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,7 +15,7 @@ if TYPE_CHECKING:
 RPM = FACTORS_TO_SI["rpm"]
 
 
-@picture("golfphys.worked.strikes")
+@style.picture("golfphys.worked.strikes")
 def plot_launches(table: pd.DataFrame, *, name: str = "", ax: "Axes | None" = None) -> "Axes":
     """Draw backspin against launch angle: a line for each lie, a marker for each club.
 
@@ -36,33 +24,33 @@ def plot_launches(table: pd.DataFrame, *, name: str = "", ax: "Axes | None" = No
     name : str
         The lie whose clubs are named; the first if left out.
     """
-    ax = new_axes(ax)
+    ax = style.new_axes(ax)
     lies = {str(lie): rows for lie, rows in table.groupby("lie", sort=False)}
     lines = {lie: (np.degrees(rows["launch"]), rows["backspin"] / RPM) for lie, rows in lies.items()}
-    curves(ax, lines, marks=True)
+    style.curves(ax, lines, marks=True)
     named = name or next(iter(lies))
     for club, x, y in zip(lies[named]["club"], *lines[named], strict=True):
         ax.annotate(escape(club, "figure"), (x, y), (-4, 7), textcoords="offset points", ha="right", fontsize=8)
     ax.margins(0.1)
     words = "launch angle (deg)", "backspin (rpm)"
-    return finish(ax, *words, "One motion, every club", zero="y", legend="beside", title="lie")
+    return style.finish(ax, *words, "One motion, every club", zero="y", legend="beside", title="lie")
 
 
-@picture("golfphys.worked.strikes")
+@style.picture("golfphys.worked.strikes")
 def plot_spin_identity(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     """Draw rim speed over ball speed against how far the launch falls below the loft, beside what angles alone give."""
-    ax = new_axes(ax)
+    ax = style.new_axes(ax)
     below = np.degrees((table["loft"] - table["launch"]).to_numpy())
     order = np.argsort(below)
-    ax.plot(below[order], table["identity"].to_numpy()[order], color=GREY, label="2.5 sin(loft - launch)")
-    for held, marker, colour, words in ((True, "o", CYCLE[0], "grips"), (False, "^", CYCLE[1], "slips")):
+    ax.plot(below[order], table["identity"].to_numpy()[order], color=style.GREY, label="2.5 sin(loft - launch)")
+    for held, marker, colour, words in ((True, "o", style.CYCLE[0], "grips"), (False, "^", style.CYCLE[1], "slips")):
         rows = table["grips"].to_numpy() == held
         ax.plot(below[rows], table.loc[rows, "rim_ratio"], marker, color=colour, label=words)
     labels = "launch below the delivered loft (deg)", "rim speed over ball speed"
-    return finish(ax, *labels, "Spin is bound to the angle, whatever the contact", zero="xy")
+    return style.finish(ax, *labels, "Spin is bound to the angle, whatever the contact", zero="xy")
 
 
-@picture("golfphys.worked.over_friction")
+@style.picture("golfphys.worked.over_friction")
 def plot_over_friction(
     table: pd.DataFrame,
     strikes: pd.DataFrame | None = None,
@@ -80,30 +68,33 @@ def plot_over_friction(
     column : {"backspin", "launch", "run"}
         What to draw.
     """
-    length = LengthUnit(unit)
+    length = style.LengthUnit(unit)
     words = {
         "backspin": "backspin (rpm)",
         "launch": "launch angle (deg)",
         "run": length.label("run after landing"),
     }[column]
     factor = {"backspin": 1.0 / RPM, "launch": 180.0 / np.pi, "run": length.show(1.0)}[column]
-    ax = new_axes(ax)
-    ax.plot(table["friction"], factor * table[column], color=CYCLE[0], label="_clean")
+    ax = style.new_axes(ax)
+    ax.plot(table["friction"], factor * table[column], color=style.CYCLE[0], label="_clean")
     slips = table.loc[~table["grips"], "friction"]
     if len(slips):
-        ax.axvspan(0.0, float(slips.max()), color=CYCLE[4], alpha=0.18, linewidth=0, label="the face slips")
+        ax.axvspan(0.0, float(slips.max()), color=style.CYCLE[4], alpha=0.18, linewidth=0, label="the face slips")
     if strikes is not None:
         for number, row in enumerate(strikes.to_dict("records")):
-            marker, colour = MARKERS[number % len(MARKERS)], CYCLE[(number + 1) % len(CYCLE)]  # the line has the first
+            marker, colour = (
+                style.MARKERS[number % len(style.MARKERS)],
+                style.CYCLE[(number + 1) % len(style.CYCLE)],
+            )  # the line has the first
             ax.plot(row["friction"], factor * row[column], marker, color=colour, label=escape(row["lie"], "figure"))
     ax.set_xlim(0.0, float(table["friction"].max()))
-    return finish(ax, "friction between face and ball", words, "What a lie takes away is friction", zero="y")
+    return style.finish(ax, "friction between face and ball", words, "What a lie takes away is friction", zero="y")
 
 
-@picture("golfphys.worked.bounce_left")
+@style.picture("golfphys.worked.bounce_left")
 def plot_bounce_left(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     """Draw the bounce angle that a leaning shaft leaves, by club and opening; below zero the leading edge leads."""
-    ax = new_axes(ax, 8.5)
+    ax = style.new_axes(ax, 8.5)
     groups: Any = table.groupby(["club", "opening"], sort=False)
     lines = {
         f"{club}, opened {np.degrees(opening):.0f} deg" if opening else str(club): (
@@ -112,25 +103,25 @@ def plot_bounce_left(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes"
         )
         for (club, opening), rows in groups
     }
-    curves(ax, lines)
+    style.curves(ax, lines)
     bottom = min(-1.0, float(np.degrees(table["bounce"].min())))
-    ax.axhspan(bottom, 0.0, color=CYCLE[1], alpha=0.12, linewidth=0, label="the leading edge leads")
-    ax.axhline(0.0, color=GREY, linewidth=0.8)
+    ax.axhspan(bottom, 0.0, color=style.CYCLE[1], alpha=0.12, linewidth=0, label="the leading edge leads")
+    ax.axhline(0.0, color=style.GREY, linewidth=0.8)
     ax.margins(x=0.0)
     words = "lean of the shaft towards the target (deg)", "bounce angle left (deg)"
-    return finish(ax, *words, "Leaning the shaft spends the bounce", legend="beside")
+    return style.finish(ax, *words, "Leaning the shaft spends the bounce", legend="beside")
 
 
-@picture("golfphys.worked.windows")
+@style.picture("golfphys.worked.windows")
 def plot_windows(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "cm") -> "Axes":
     """Draw how far the low point may lie off the one meant (0), a bar for each lie and lean."""
     lies, leans = list(table["lie"].unique()), list(table["lean"].unique())
-    ax, length = new_axes(ax, 7.5, 1.2 + 0.22 * len(table)), LengthUnit(unit)
+    ax, length = style.new_axes(ax, 7.5, 1.2 + 0.22 * len(table)), style.LengthUnit(unit)
     named = {f"lean {np.degrees(lean):.0f} deg": table[table["lean"] == lean] for lean in leans}
     tick: dict[str, Any] = {"color": "black", "markersize": 9, "markeredgewidth": 2}
-    for number, (name, look) in enumerate(looks(named).items()):
+    for number, (name, look) in enumerate(style.looks(named).items()):
         rows = named[name]
-        places = beside_each_other(len(leans), number, len(lies))
+        places = style.beside_each_other(len(leans), number, len(lies))
         low, high = length.show(rows["dig"].to_numpy()), length.show(rows["thin"].to_numpy())
         ax.barh(places, high - low, 0.7 / len(leans), left=low, color=look["color"], label=name)
         digs = rows["digs"].to_numpy()
@@ -139,6 +130,8 @@ def plot_windows(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
     ax.axvline(0.0, color="black", linewidth=1.0)
     ax.use_sticky_edges = False
     ax.margins(x=0.04)
-    name_rows(ax, lies)
+    style.name_rows(ax, lies)
     words = length.label("low point off the one meant (+: towards the target)")
-    return finish(ax, words, "", "Room for the low point: behind it digs or thins, ahead it thins", legend="beside")
+    return style.finish(
+        ax, words, "", "Room for the low point: behind it digs or thins, ahead it thins", legend="beside"
+    )
