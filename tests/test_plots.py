@@ -16,7 +16,7 @@ from matplotlib.colors import to_hex
 
 from golfphys.core import constants
 from golfphys.fitting.rollouts import RolloutFit, fit_rollouts
-from golfphys.sheets import read_rollouts
+from golfphys.sheets import read_chips, read_drops, read_rollouts
 from golfphys.show import plots, style, tables
 
 FT = 0.3048
@@ -336,6 +336,41 @@ def test_estimates_show_the_digits_that_are_known() -> None:
     """Two digits of the standard deviation, and as many decimals in the estimate and its interval."""
     rows = {"tilt_deg": (15.3441, 4.0033, 10.2645, 23.3886), "grade": (0.012341, 0.00096, 0.0108, 0.0139)}
     table = pd.DataFrame.from_dict(rows, orient="index", columns=["estimate", "sd", "low", "high"])
-    shown = tables.estimates(table.assign(unit=["deg", "1"], informed=[False, True]))
+    table = table.assign(unit=["deg", "1"], informed=[False, True])
+    shown = tables.estimates(table, detail=True)
     assert shown.iloc[0].tolist() == ["15.3", "4.0", "10.3", "23.4", "deg", "no"]
     assert shown.iloc[1].tolist() == ["0.01234", "0.00096", "0.01080", "0.01390", "1", "yes"]
+    table.loc["unknown"] = [np.nan, np.nan, np.nan, np.nan, "m", False]
+    plain = tables.estimates(table)
+    assert plain.index.tolist() == ["tilt of the dent", "grade"]
+    assert plain.iloc[0].tolist() == ["15.3 deg", "10.3 to 23.4", "assumption"]
+    assert plain.iloc[1].tolist() == ["0.01234", "0.01080 to 0.01390", "your sheets"]
+
+
+def test_sheets_are_shown_in_the_unit_of_the_course() -> None:
+    """Feet where feet are asked for, blank where nothing was measured, rows as the file has them."""
+    drops, chips = read_drops(DATA / "demo" / "drops.csv"), read_chips(DATA / "demo" / "chips.csv")
+    metres, feet = tables.drops(drops), tables.drops(drops, unit="ft")
+    assert metres["dropped from (m)"].iloc[0] == f"{drops.drops['drop_height'].iloc[0]:.2f}"
+    assert feet["dropped from (ft)"].iloc[0] == f"{drops.drops['drop_height'].iloc[0] / FT:.2f}"
+    shown = tables.chips(chips, unit="ft")
+    assert shown.index.tolist() == chips.chips["row"].tolist()
+    assert (shown["landed at (ft)"] == "").sum() == chips.chips["carry"].isna().sum()
+    assert "nan" not in shown.to_string()
+
+
+def test_new_chips_beside_their_predictions_are_read_without_a_glossary() -> None:
+    """Counts, what chance gives, and differences with their sign."""
+    calibration = pd.DataFrame(
+        {"chips": 24, "within": 13, "share": 0.54, "chance_low": 0.29, "chance_high": 0.71}, index=[50]
+    )
+    found = tables.calibration(SimpleNamespace(calibration=calibration))
+    assert found.loc["50 %"].tolist() == [24, 13, "54", "29 to 71"]
+    index = pd.MultiIndex.from_tuples([("club", "lob wedge")])
+    groups = pd.DataFrame({"chips": [12], "longer_m": [2.7], "score": [6.78]}, index=index)
+    assert tables.groups(SimpleNamespace(groups=groups), unit="ft").loc["lob wedge"].tolist() == [12, "+8.9", "+6.8"]
+    drift = pd.DataFrame({"rolls": [8], "change_pct": 43.7, "low": 39.1, "high": 48.5, "changed": True}, index=["low"])
+    assert tables.drift(drift).loc["low"].tolist() == [8, "+44", "+39 to +48", "yes"]
+    rests = {"landing": 6.0, "rest_low": 9.2, "rest": 10.7, "rest_high": 12.4, "rest_known_sd": 0.22}
+    shown = tables.rests(pd.DataFrame({"club": ["lob wedge"], **rests}))
+    assert shown.loc["lob wedge"].tolist() == ["6.0", "10.7", "9.2 and 12.4", "0.2"]

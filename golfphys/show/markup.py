@@ -6,10 +6,11 @@ A spot may be called ``<img src=x>``, ``$x_1$`` or ``_low``: whatever stands in 
 import html
 import re
 import string
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
+import numpy as np
 import pandas as pd
 
 Form = Literal["html", "markdown", "figure"]
@@ -132,3 +133,13 @@ class Words(pd.DataFrame):
         with pd.option_context("display.html.use_mathjax", False):
             found: str | None = super()._repr_html_()  # type: ignore[misc]
         return found
+
+
+def rows(columns: Mapping[str, Any], index: Iterable[Any], name: str) -> Words:
+    """Return a table for reading from columns of text or numbers; `name` heads the index."""
+    return Words({head: list(cells) for head, cells in columns.items()}, index=pd.Index(list(index), name=name))
+
+
+def fixed(values: Any, digits: int = 1, none: str = "none") -> list[str]:
+    """Return numbers as text with a fixed number of digits, `none` where there is no number."""
+    return [f"{value:.{digits}f}" if np.isfinite(value) else none for value in np.asarray(values, dtype=float)]

@@ -21,36 +21,21 @@ from golfphys.planning import ChipPlan
 from golfphys.planning.carry_sheet import CarrySheet
 from golfphys.planning.habits import HabitPrices
 from golfphys.planning.wedge_gaps import WedgeGaps
+from golfphys.show.fit_tables import calibration as calibration
+from golfphys.show.fit_tables import chips as chips
+from golfphys.show.fit_tables import drift as drift
+from golfphys.show.fit_tables import drops as drops
+from golfphys.show.fit_tables import estimates as estimates
+from golfphys.show.fit_tables import groups as groups
+from golfphys.show.fit_tables import parameter_words as parameter_words
+from golfphys.show.fit_tables import rests as rests
+from golfphys.show.fit_tables import rollouts as rollouts
 from golfphys.show.markup import Said as Said
 from golfphys.show.markup import Words
+from golfphys.show.markup import fixed as _fixed
+from golfphys.show.markup import rows as _rows
 from golfphys.show.markup import said as said
 from golfphys.show.style import LengthUnit
-
-PARAMETERS = {
-    "resistance_linear": "growth of resistance with speed (s/m)",
-    "fall_direction_deg": "fall direction (deg)",
-    "grade_along": "slope along the reference line, uphill +",
-    "grade_left": "slope to the left of the reference line, uphill +",
-    "grain_along": "grain along the reference line",
-    "release_speed_scale": "true release speed over the one written",
-    "stimp_ft": "green speed (ft)",
-}
-"""Parameters whose own names would not do on an axis."""
-
-
-def parameter_words(parameter: str) -> str:
-    """Return a parameter of a fit in words, for an axis or a heading."""
-    return PARAMETERS.get(parameter, parameter.replace("_", " "))
-
-
-def _rows(columns: Mapping[str, Any], index: Any, name: str) -> Words:
-    """Return a table of columns of text or numbers."""
-    return Words({head: list(cells) for head, cells in columns.items()}, index=pd.Index(list(index), name=name))
-
-
-def _fixed(values: Any, digits: int = 1, none: str = "none") -> list[str]:
-    """Return numbers as text with a fixed number of digits, `none` where there is no number."""
-    return [f"{value:.{digits}f}" if np.isfinite(value) else none for value in np.asarray(values, dtype=float)]
 
 
 def _interval(row: "pd.Series[Any]", digits: int, scale: float = 1.0) -> str:
@@ -61,20 +46,7 @@ def _interval(row: "pd.Series[Any]", digits: int, scale: float = 1.0) -> str:
     return f"{value}  ({low} to {high})"
 
 
-# --- sheets and greens -----------------------------------------------------------------------------------------------
-def rollouts(sheet: Any, *, unit: str = "m") -> Words:
-    """Return the rolls of a sheet as they are read, by their line in the file."""
-    rolls, length = sheet.rolls, LengthUnit(unit)
-    columns = {
-        "spot": rolls["spot"],
-        "heading (deg)": _fixed(np.degrees(rolls["heading"]), 0),
-        f"release speed ({unit}/s)": _fixed(length.show(rolls["release_speed"]), 2),
-        length.label("distance"): _fixed(length.show(rolls["distance"]), 2),
-        length.label("to the left"): _fixed(length.show(rolls["side"]), 2, none=""),
-    }
-    return _rows(columns, rolls["row"], "line in the file")
-
-
+# --- greens -----------------------------------------------------------------------------------------------
 def greens(fit: Any, *, unit: str = "ft", detail: bool = False) -> Words:
     """Return the fitted greens, a row for each spot: value and 90 % interval; `detail` adds the resistance."""
     length = LengthUnit(unit)
@@ -89,19 +61,6 @@ def greens(fit: Any, *, unit: str = "ft", detail: bool = False) -> Words:
         for head, (name, digits, scale) in columns.items()
     }
     return _rows(table, fit.spots, "spot")
-
-
-def estimates(table: pd.DataFrame) -> Words:
-    """Return estimates of a fit, each row to the digits that are known: two of its standard deviation."""
-    sd = table["sd"].to_numpy(dtype=float)
-    digits = [int(np.clip(1 - np.floor(np.log10(one)), 0, 6)) if np.isfinite(one) and one > 0 else 3 for one in sd]
-    columns: dict[str, Any] = {
-        name: [_fixed([value], places, none="not known")[0] for value, places in zip(table[name], digits, strict=True)]
-        for name in ("estimate", "sd", "low", "high")
-    }
-    columns |= {"unit": table["unit"], "informed": ["yes" if known else "no" for known in table["informed"]]}
-    names = [name if isinstance(name, str) else ", ".join(name) for name in table.index]
-    return _rows(columns, [parameter_words(name) for name in names], "parameter")
 
 
 def two_way(fit: Any, *, unit: str = "ft") -> Words:
@@ -120,13 +79,13 @@ def two_way(fit: Any, *, unit: str = "ft") -> Words:
 
 
 def laws(comparison: Any) -> Words:
-    """Return a comparison of laws of resistance, best first, by how well they predict rolls left out of the fit."""
+    """Return a comparison of laws, best first, by how well they predict observations left out of the fit."""
     columns = {
         "predictive score (higher is better)": comparison.table["elpd"].round(1),
         "behind the best by": comparison.table["behind"].round(1),
         "standard error": comparison.table["behind_se"].round(1),
     }
-    return _rows(columns, comparison.table.index, "resistance, in speed")
+    return _rows(columns, comparison.table.index, "law")
 
 
 def plans(compared: pd.DataFrame) -> Words:
