@@ -358,28 +358,33 @@ def _check_counts(table: Table, what: str) -> None:
         frame[["tries", what]] = frame[["tries", what]].astype(np.int64)
 
 
-CLOSEST_POINTS, STEEPEST = 0.02, 0.5
+CLOSEST_POINTS, STEEPEST, NEIGHBOURS = 0.02, 0.5, 5
 
 
 def check_survey(table: Table) -> None:
     """Ask about points nearly on top of each other, and about heights that no green shows."""
-    frame = table.frame
-    for _, points in frame[np.isfinite(frame[["x", "y", "height"]]).all(axis=1)].groupby("green", sort=False):
-        if len(points) < 2:
-            continue
-        places = points[["x", "y"]].to_numpy()
-        apart, near = (np.asarray(item)[:, 1] for item in KDTree(places).query(places, k=2))
-        rise = np.abs(points["height"].to_numpy() - points["height"].to_numpy()[near])
-        for place in _where(apart < CLOSEST_POINTS):
-            more = f", {1000 * apart[place]:.0f} mm from the point in row {table.row(int(points.index[near[place]]))}"
-            advice = "Keep one of the two, or their mean height."
-            expected = f"points at least {1000 * CLOSEST_POINTS:.0f} mm apart"
-            _add(table, int(points.index[place]), "x", expected, advice, more=more, suspect=True)
-        steep = rise > STEEPEST * np.maximum(apart, CLOSEST_POINTS)
-        for place in _where(steep & (apart >= CLOSEST_POINTS)):
-            more = f", {rise[place]:.3g} m from the height of the nearest point, {apart[place]:.3g} m away"
-            advice = "Check the unit of the height, and the sign."
-            _add(table, int(points.index[place]), "height", "the slope of a green", advice, more=more, suspect=True)
+    whole = table.frame[["x", "y", "height"]].notna().all(axis=1)
+    for _, points in table.frame[whole].groupby("green", sort=False):
+        if len(points) > 1:
+            _suspect_points(table, points)
+
+
+def _suspect_points(table: Table, points: pd.DataFrame) -> None:
+    places, heights = points[["x", "y"]].to_numpy(), points["height"].to_numpy()
+    found = KDTree(places).query(places, k=min(NEIGHBOURS, len(points)))
+    apart, near = np.asarray(found[0])[:, 1:], np.asarray(found[1])[:, 1:]
+    close = apart[:, 0] < CLOSEST_POINTS
+    for place in _where(close):
+        other = table.row(int(points.index[near[place, 0]]))
+        more = f", {1000 * apart[place, 0]:.0f} mm from the point in row {other}"
+        expected = f"points at least {1000 * CLOSEST_POINTS:.0f} mm apart"
+        advice = "Keep one of the two, or their mean height."
+        _add(table, int(points.index[place]), "x", expected, advice, more=more, suspect=True)
+    rise = np.abs(heights[:, None] - heights[near])
+    for place in _where((np.median(rise / np.maximum(apart, CLOSEST_POINTS), axis=1) > STEEPEST) & ~close):
+        more = f", {rise[place, 0]:.3g} m from the height of the nearest point, {apart[place, 0]:.3g} m away"
+        advice = "Check the unit of the height, and the sign."
+        _add(table, int(points.index[place]), "height", "the slope of a green", advice, more=more, suspect=True)
 
 
 CHECKS: Mapping[str, Callable[[Table], None]] = {

@@ -1,0 +1,220 @@
+"""Folders of a course and of a player: several days, several players, and what is hers on every course."""
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from golfphys.physics.surface import Surface
+from golfphys.sheets import (
+    SheetError,
+    around,
+    foreign,
+    kind_of,
+    make_course_folder,
+    make_player_folder,
+    read_chips,
+    read_course,
+    read_drops,
+    read_player,
+    read_rollouts,
+    read_survey,
+    read_targets,
+)
+from golfphys.sheets.decoding import Layout
+
+DEMO = Path(__file__).parents[1] / "data" / "demo"
+
+
+def written(path, text):
+    """Write a file and return its path."""
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+# several days and players
+
+
+def test_several_days_and_players_share_a_folder(tmp_path):
+    folder = make_course_folder(tmp_path / "own")
+    written(
+        folder / "rollouts.csv",
+        "spot,heading_deg,distance_m,date\nlow,0,3.0,2025-05-06\nlow,90,3.2,2025-05-07\nlow,180,3.1,\n",
+    )
+    head = "player,club,lie,rest_m,measured_at\n"
+    written(folder / "chips.csv", head + "Ann,sand wedge,fairway,9,2025-05-06T10:00\nbo,8-iron,rough,12,2025-05-07\n")
+    written(folder / "chips bo.csv", head + "Bo,8-iron,rough,13,2025-05-08\n,8-iron,rough,14,\n")
+    course = read_course(folder)
+    assert course.players == ["Ann", "bo"]
+    assert [f"{day:%d}" for day in course.days] == ["06", "07", "08"]
+    assert course.chips.chips["sheet"].tolist() == ["chips.csv"] * 2 + ["chips bo.csv"] * 2
+    assert any("'Bo'" in note for note in course.notes)
+    assert course.of("BO").chips.chips["rest"].tolist() == [12, 13, 14]
+    assert len(course.of("bo").rollouts.rolls) == 3
+    assert course.on("2025-05-06").rollouts.rolls["distance"].tolist() == [3.0, 3.1]
+    assert course.on("2025-05-08").of("Ann").chips.chips["rest"].tolist() == [14]
+    assert course.on("2025-05-09").chips.chips["rest"].tolist() == [14]
+
+
+def test_a_date_and_a_time_of_another_day_are_asked_about(sheet):
+    text = "spot,heading_deg,distance_m,date,measured_at\nlow,0,3,2025-05-06,2025-05-07T10:00\n"
+    with pytest.raises(SheetError, match="the day of '2025-05-07T10:00'"):
+        read_rollouts(sheet(text))
+
+
+def test_what_a_player_logged_is_hers_on_every_course(tmp_path):
+    hers = make_player_folder(tmp_path / "players" / "Ann")
+    head = "club,lie,rest_m,course,date\n"
+    written(hers / "chips.csv", head + "sand wedge,fairway,9,home,2025-04-01\nSand Wedge,rough,8,away,2025-04-08\n")
+    written(hers / "targets.csv", "club,lie,distance_m,target_size_m,tries,hits,date\nsand wedge,fairway,8,1,10,4,\n")
+    course = make_course_folder(tmp_path / "Windy Links")
+    rows = "Ann,sand wedge,fairway,10,2025-05-06\nbo,8-iron,rough,13,2025-05-06\n"
+    written(course / "chips.csv", "player,club,lie,rest_m,date\n" + rows)
+    log = read_player(hers, read_course(course))
+    assert log.players == ["Ann"]
+    assert log.chips.chips["rest"].tolist() == [9, 8, 10]
+    assert log.chips.chips["course"].tolist() == ["home", "away", "Windy Links"]
+    assert log.chips.chips["club"].unique().tolist() == ["sand wedge"]
+    assert len(log.days) == 3
+    assert log.targets.targets["hits"].tolist() == [4]
+    with pytest.raises(SheetError, match="no sheet with rows"):
+        read_player(make_player_folder(tmp_path / "players" / "bo"))
+    with pytest.raises(SheetError, match="already"):
+        make_player_folder(hers)
+
+
+# what is new in the sheets
+
+
+def test_chips_may_tell_option_slope_and_time_of_the_hop(sheet):
+    text = "club,lie,option,lie_slope_deg,rest_m,hop_time_s,player\nsand wedge,rough,Hands Level,-3,9,0.4,Ann\n"
+    chip = read_chips(sheet(text)).chips.iloc[0]
+    assert (chip["option"], chip["player"], chip["hop_time"]) == ("Hands Level", "Ann", 0.4)
+    assert chip["lie_slope"] == pytest.approx(math.radians(-3))
+
+
+def test_ground_around_the_green_is_no_green_of_the_wrong_unit(sheet):
+    """A ball rolls 0.9 m on the fringe: no green speed at all, and nothing is wrong with it."""
+    head = "spot,heading_deg,distance_m\n"
+    rows = "".join(f"Fringe ninth,{heading},0.9\nlow,{heading},3.0\n" for heading in (0, 90, 180, 270))
+    assert len(read_rollouts(sheet(head + rows)).rolls) == 8
+    assert around("Fringe ninth") == "fringe"
+    assert around("rough_left") == "rough"
+    assert around("roughly here") is None
+    drops = read_drops(sheet("spot,drop_height_m,rebound_height_m\ncollar,1.5,0.2\nlow,1.5,0.31\n")).drops
+    assert [around(spot) for spot in drops["spot"]] == ["collar", None]
+
+
+def test_hits_are_no_more_than_tries_and_targets_no_larger_than_their_distance(sheet):
+    head = "club,lie,distance_m,target_size_cm,tries,hits\n"
+    with pytest.raises(SheetError) as caught:
+        read_targets(sheet(head + "sand wedge,fairway,8,150,10,11\nsand wedge,fairway,0.6,150,10,1\n"))
+    assert [(item.row, item.column) for item in caught.value.problems] == [(2, "hits"), (3, "target_size_cm")]
+
+
+def test_a_survey_on_a_grid_or_anywhere_is_read(sheet):
+    grid = "x_m,y_m,height_cm\n" + "".join(f"{x},{y},{x + 2 * y}\n" for x in (0, 2, 4) for y in (0, 3))
+    read = read_survey(sheet(grid))
+    x, y, heights = read.grid()
+    np.testing.assert_allclose(heights, [[0.0, 0.06], [0.02, 0.08], [0.04, 0.10]])
+    assert (x.tolist(), y.tolist()) == ([0, 2, 4], [0, 3])
+    assert read_survey(sheet(grid + "1,1,3\n")).grid() is None
+    with pytest.raises(SheetError) as caught:
+        read_survey(sheet(grid + "4,3.005,9\n2,1.5,120\n"))
+    assert {(item.row, item.column) for item in caught.value.problems} == {
+        (7, "x_m"),
+        (8, "x_m"),
+        (9, "height_cm"),
+    }
+    assert all(item.suspect for item in caught.value.problems)
+
+
+def test_the_surveyed_demonstration_green_has_its_tier():
+    x, y, heights = read_course(DEMO).survey.grid("home")
+    ground = Surface.from_grid(x, y, heights, height_sd=0.005)
+    assert 0.25 < ground.height(17.0, 0.0) - ground.height(9.0, 0.0) < 0.6
+    assert read_course(DEMO).targets.targets["hits"].between(0, 10).all()
+
+
+# bringing in
+
+
+def test_separator_and_heading_row_can_be_chosen(tmp_path):
+    head = "Our club;evening of rolls\nmeasured by Ann\nPlace|Direction|Length (m)|Remark\n"
+    path = written(tmp_path / "theirs.csv", head + "low|0|3,05|a, b\nlow|180|3,1|c\n")
+    source = foreign.read_source(path, Layout(separator="|", heading_row=3))
+    kind = kind_of("rollouts")
+    matches = foreign.likely_matches(source, kind)
+    table = foreign.table_to_write(source, matches, kind)
+    assert table.columns.tolist() == ["spot", "heading_deg", "distance_m", "note"]
+    assert table.to_numpy().tolist() == [["low", "0", "3.05", "a, b"], ["low", "180", "3.1", "c"]]
+    assert table.index.tolist() == [4, 5]
+    made = foreign.bring_in(source, matches, kind, tmp_path / "rollouts.csv")
+    assert read_rollouts(made).rolls["note"].tolist() == ["a, b", "c"]
+    assert foreign.add_from(source, matches, kind, made)
+    assert len(read_rollouts(made).rolls) == 4
+
+
+def test_a_column_said_to_be_not_in_the_file_is_not_read(tmp_path):
+    path = written(tmp_path / "theirs.csv", "spot,heading_deg,distance_m,side_m\nlow,0,3.05,9\nlow,180,3.1,9\n")
+    source, kind = foreign.read_source(path), kind_of("rollouts")
+    matches = {name: name for name in ("spot", "heading_deg", "distance_m")}
+    rolls = read_rollouts(foreign.bring_in(source, matches, kind, tmp_path / "rollouts.csv")).rolls
+    assert rolls["side"].isna().all()
+    assert rolls["not used here: side_m"].tolist() == ["9", "9"]
+
+
+def test_text_with_commas_is_left_alone(tmp_path):
+    path = written(tmp_path / "theirs.csv", "spot;heading_deg;distance_m;note\n1,2;0;3,05;7,5 late\n1,2;180;3,1;b\n")
+    source, kind = foreign.read_source(path), kind_of("rollouts")
+    matches = foreign.likely_matches(source, kind)
+    rolls = read_rollouts(foreign.bring_in(source, matches, kind, tmp_path / "rollouts.csv")).rolls
+    assert rolls["spot"].tolist() == ["1,2", "1,2"]
+    assert rolls["note"].tolist() == ["7,5 late", "b"]
+    assert rolls["distance"].tolist() == [3.05, 3.1]
+
+
+# a folder spoiled as a person spoils it
+
+SLIPS = {
+    "a spreadsheet saved under the name": ("chips.csv", b"PK\x03\x04"),
+    "tabs": ("rollouts.csv", b"spot\theading_deg\tdistance_m\nlow\t0\t3.05\n"),
+    "quotes left open": ("rollouts.csv", b'spot,heading_deg,distance_m,note\nlow,0,3.05,"a\nlow,90,3,b\n'),
+    "a total below the rows": ("putts.csv", b"distance_m,tries,made\n2,10,6\ntotal,10,6\n"),
+    "headings twice": ("putts.csv", b"distance_m,tries,made\n2,10,6\ndistance_m,tries,made\n3,10,4\n"),
+    "units beside numbers": ("drops.csv", b"spot,drop_height_m,rebound_height_m\nlow,1.5 m,31 cm\n"),
+    "rows swapped with columns": ("drops.csv", b"spot,low,low\ndrop_height_m,1.5,1.5\nrebound_height_m,0.3,0.3\n"),
+    "a title above the headings": ("drops.csv", b"Tuesday\nspot,drop_height_m,rebound_height_m\nlow,1.5,0.3\n"),
+    "a formula's error": ("chips.csv", b"club,lie,rest_m\nsand wedge,fairway,#REF!\n"),
+    "capitals and blanks": ("chips.csv", b" Club , LIE ,Rest m\nSAND WEDGE, Fairway ,9\n"),
+    "two sheets in one file": ("chips.csv", b"club,lie,rest_m\nsand wedge,fairway,9\n\nspot,drop_height_m\nlow,1.5\n"),
+    "dashes for blanks": ("chips.csv", b"club,lie,rest_m,side_m\nsand wedge,fairway,9,-\n"),
+    "percent": ("putts.csv", b"distance_m,tries,made\n2,10,60%\n"),
+}
+
+
+def tried(folder):
+    """The course, or the problems for which it was refused."""
+    try:
+        return read_course(folder), []
+    except SheetError as error:
+        return None, error.problems
+
+
+@pytest.mark.parametrize("slip", SLIPS)
+def test_a_folder_spoiled_by_hand_is_read_or_refused_in_words(tmp_path, slip):
+    name, content = SLIPS[slip]
+    folder = make_course_folder(tmp_path / "own")
+    (folder / name).write_bytes(content)
+    course, refused = tried(folder)
+    for problem in refused:
+        assert Path(problem.file).name == name
+        assert problem.found
+        assert len(problem.advice) > 10
+    assert refused or len(next(iter(course.sheets.values())).frame) == 1
+
+
+def test_dates_of_measurements_are_dates(tmp_path):
+    assert read_course(DEMO).days == [pd.Timestamp("2025-05-06")]
