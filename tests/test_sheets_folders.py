@@ -153,8 +153,6 @@ def test_separator_and_heading_row_can_be_chosen(tmp_path):
     assert table.index.tolist() == [4, 5]
     made = foreign.bring_in(source, matches, kind, tmp_path / "rollouts.csv")
     assert read_rollouts(made).rolls["note"].tolist() == ["a, b", "c"]
-    assert foreign.add_from(source, matches, kind, made)
-    assert len(read_rollouts(made).rolls) == 4
 
 
 def test_a_column_said_to_be_not_in_the_file_is_not_read(tmp_path):

@@ -248,3 +248,25 @@ def test_dates_in_any_common_form_are_read(sheet, cell):
     read = read_rollouts(sheet(f"spot,heading_deg,distance_m,measured_at\nlow,0,3,{cell}\n"))
     assert read.rolls["measured_at"][0] == pd.Timestamp("2025-05-16 09:10")
     assert read.rolls["date"][0] == pd.Timestamp("2025-05-16")
+
+
+# other slips
+
+
+def test_a_title_above_the_headings_is_a_comment(sheet):
+    read = read_rollouts(sheet("Tuesday, windy\n\nspot,heading_deg,distance_m\nlow,0,3.05\n"))
+    assert read.rolls["row"].tolist() == [4]
+    assert any("above the headings" in note for note in read.notes)
+    assert "Tuesday, windy" in read.comments
+
+
+@pytest.mark.parametrize("reader", [read_rollouts, read_course])
+@pytest.mark.parametrize("path", [None, 3.5, ["a.csv"]])
+def test_what_is_no_path_gets_a_sentence(reader, path):
+    assert problems(path, reader)[0].advice
+
+
+def test_what_is_no_row_gets_a_sentence(tmp_path):
+    path = new_sheet(tmp_path / "putts.csv", "putts")
+    with pytest.raises(ValueError, match="cells by heading"):
+        append_row(path, [2.0, 10, 6])

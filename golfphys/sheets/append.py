@@ -20,7 +20,7 @@ from golfphys.sheets.saving import add_unsaved, locked, remove_leftovers, replac
 from golfphys.sheets.table import parse_table
 from golfphys.sheets.writing import csv_text
 
-TRIES = 8
+TRIES = 25
 """How often a sheet that another program changes meanwhile is read again."""
 
 
@@ -147,13 +147,7 @@ def _saved(target: Path, new: bytes, before: object, rows: Sequence[Mapping[str,
 def extended(
     old: bytes, rows: Sequence[Mapping[str, object]], kind: str | None, findings: Findings
 ) -> tuple[bytes, list[int]]:
-    """Return the bytes of a sheet with `rows` added, and the new rows' numbers.
-
-    Raises
-    ------
-    SheetError
-        If the headings or one of the new rows is not right. What is wrong with older rows is no hindrance.
-    """
+    """Return the bytes of a sheet with `rows` added, and the new rows' numbers."""
     text, encoding = decode(old, findings)
     names = frozenset[str]().union(*(item.names for item in kinds().values() if kind in (None, item.name)))
     raw = split(text, names, Findings(findings.file))
@@ -213,6 +207,8 @@ class _RowMaker:
 
     def cells(self, row: Mapping[str, object], number: int) -> list[str]:
         """Cells of a new row in the order of the sheet; a value with no place to go is a problem."""
+        if not isinstance(row, Mapping):
+            raise ValueError(f"new row {number} is {row!r}; expected cells by heading, as a dict has them")
         texts = [""] * len(self.raw.header)
         for name, value in row.items():
             text = _text(value)

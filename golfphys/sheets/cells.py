@@ -100,22 +100,7 @@ def read_word(text: str, column: Column) -> str | Misread:
 
 
 def read_number(text: str, column: Column, decimal_comma: bool) -> float | Misread:
-    """Read a number in the column's unit, or say why it is none.
-
-    Parameters
-    ----------
-    text : str
-        The cell without outer blanks, not empty.
-    column : Column
-        Gives unit, limits and whether only whole numbers count.
-    decimal_comma : bool
-        True where the sheet is separated by something else than commas, so that a comma may be the decimal sign.
-
-    Returns
-    -------
-    float or Misread
-        The number in the column's own unit.
-    """
+    """Read a number in the column's unit, or say why it is none."""
     plain = text.replace("\N{MINUS SIGN}", "-")
     if decimal_comma and COMMA_NUMBER.fullmatch(plain):
         plain = plain.replace(",", ".")
@@ -223,20 +208,7 @@ def day_comes_first(texts: Iterable[str]) -> bool | None:
 
 
 def read_time(text: str, day_first: bool | None = None) -> tuple[datetime, timedelta | None] | Misread:
-    """Read a date or a date with a time of day, in any form that does not leave day and month in doubt.
-
-    Parameters
-    ----------
-    text : str
-        The cell without outer blanks, not empty.
-    day_first : bool, optional
-        Whether 6/5/2025 has the day first, where the column shows it.
-
-    Returns
-    -------
-    tuple of (datetime, timedelta or None), or Misread
-        The time as written at the course, and the offset from universal time if one was written.
-    """
+    """Read a date or a date with a time of day, in any form that does not leave day and month in doubt."""
     if text.startswith("#"):
         return Misread(TIME_EXPECTED, "This is a spreadsheet's error value: mend the formula there, or type the date.")
     either = EITHER_ORDER.match(text)

@@ -11,6 +11,7 @@ from golfphys.sheets.errors import Findings, quoted
 
 LARGEST_FILE = 16 * 1024 * 1024
 MOST_ROWS = 300_000
+MOST_TITLE_LINES = 6
 SIGNATURES = (
     (b"PK\x03\x04", "a spreadsheet's own format or an archive"),
     (b"\xd0\xcf\x11\xe0", "an old spreadsheet's own format"),
@@ -52,23 +53,7 @@ class Layout:
 
 @dataclass(frozen=True, kw_only=True)
 class RawSheet:
-    """A sheet as records of text cells.
-
-    Parameters
-    ----------
-    line_end, separator : str
-        Line end of the file, and what stands between cells.
-    comments : tuple of str
-        Comment lines without their ``#``.
-    header_row : int
-        Row of the headings; 0 when there are none.
-    header : tuple of str
-        The headings as written.
-    records : tuple of Record
-        Each row below the headings that is not blank.
-    ends_with_line_end : bool
-        Whether the last line is complete.
-    """
+    """A sheet as records of text cells."""
 
     line_end: str
     separator: str
@@ -98,7 +83,7 @@ def load_bytes(path: str | os.PathLike[str], findings: Findings) -> bytes:
         add(found=found, expected="a CSV file on this machine", advice="Check the folder and the spelling.")
     except IsADirectoryError:
         add(found="a folder", expected="a CSV file", advice="Name the sheet inside the folder.")
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, TypeError) as error:
         advice = "Check the path, and that you may read the file."
         add(found=f"a file that cannot be opened ({error})", expected="a CSV file", advice=advice)
     findings.raise_if_any()
@@ -161,30 +146,13 @@ def _strict(data: bytes, encoding: str, findings: Findings) -> str:
 
 
 def split(text: str, known: frozenset[str], findings: Findings, layout: Layout | None = None) -> RawSheet:
-    """Split the text of a sheet into comments, headings and rows.
-
-    Parameters
-    ----------
-    text : str
-        The whole text.
-    known : frozenset of str
-        Headings that the dictionary knows; they decide between possible separators.
-    findings : Findings
-        Takes the problems.
-    layout : Layout, optional
-        Separator and heading row where they are given and not to be guessed.
-
-    Returns
-    -------
-    RawSheet
-        Rows as text cells, numbered as a spreadsheet numbers them.
-    """
+    """Split the text of a sheet into comments, headings and rows."""
     chosen = layout or Layout()
     line_end = _line_end(text, findings)
     unified = text.replace("\r\n", "\n").replace("\r", "\n")
     lines = unified.split("\n")
     if chosen.heading_row is None:
-        comments, separator, consumed = _lines_before_headings(lines, known)
+        comments, separator, consumed = _lines_before_headings(lines, known, findings)
     else:
         consumed, separator = max(chosen.heading_row - 1, 0), ""
         comments = [_comment(line) for line in lines[:consumed] if line.strip()]
@@ -212,7 +180,7 @@ def read_raw(
     return split(decode(load_bytes(path, findings), findings)[0], known, findings, layout)
 
 
-def _lines_before_headings(lines: list[str], known: frozenset[str]) -> tuple[list[str], str, int]:
+def _lines_before_headings(lines: list[str], known: frozenset[str], findings: Findings) -> tuple[list[str], str, int]:
     """Comments at the head of a sheet, the separator that a line ``sep=;`` names, and how many lines these take."""
     comments: list[str] = []
     separator = ""
@@ -225,8 +193,21 @@ def _lines_before_headings(lines: list[str], known: frozenset[str]) -> tuple[lis
         elif line.startswith('"#') and line.count('"') % 2 == 0:
             comments.append(_comment(line.replace('""', "\N{NULL}").replace('"', "").replace("\N{NULL}", '"')))
         elif line.strip(",;\t| "):
-            return comments, separator, consumed
+            if not _is_title(lines[consumed:], separator, known):
+                return comments, separator, consumed
+            findings.note(f"What stands above the headings was taken as a comment: {quoted(line)}.")
+            comments.append(_comment(line))
     return comments, separator, len(lines)
+
+
+def _is_title(lines: list[str], separator: str, known: frozenset[str]) -> bool:
+    """Tell whether the first line holds no heading and one of the next few holds several."""
+
+    def headings(line: str) -> int:
+        cells = line.split(separator or _separator(line, known))
+        return sum("_".join(cell.strip(' "').lower().split()) in known for cell in cells)
+
+    return headings(lines[0]) == 0 and any(headings(line) > 1 for line in lines[1:MOST_TITLE_LINES])
 
 
 def _numbers_rows(cells: list[str] | tuple[str, ...], known: frozenset[str]) -> bool:

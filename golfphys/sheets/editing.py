@@ -18,15 +18,7 @@ from golfphys.sheets.saving import add_unsaved, locked, replace_file
 
 @dataclass(frozen=True, kw_only=True)
 class Change:
-    """What a change did to a sheet, so that it can be taken back.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        The sheet.
-    before, after : bytes
-        The whole file.
-    """
+    """What a change did to a sheet, so that it can be taken back."""
 
     path: Path
     before: bytes
@@ -37,29 +29,6 @@ def mend_row(
     path: str | os.PathLike[str], row: int, cells: Mapping[str, object], *, kind: str, accept_suspects: bool = False
 ) -> Change:
     """Put other cells in the place of one row of a sheet.
-
-    Parameters
-    ----------
-    path : path-like
-        The sheet.
-    row : int
-        Its number in the file, as a spreadsheet counts.
-    cells : mapping of str to object
-        As for `append_row`: the whole row, by heading.
-    kind : str
-        Kind of sheet.
-    accept_suspects : bool
-        Write values that can be read but are hard to believe.
-
-    Returns
-    -------
-    Change
-        What was done.
-
-    Raises
-    ------
-    SheetError
-        If there is no such row, or the new one is not right; the file is then as it was.
 
     Examples
     --------
@@ -80,18 +49,7 @@ def delete_row(path: str | os.PathLike[str], row: int, *, kind: str) -> Change:
 
 
 def take_back(change: Change) -> None:
-    """Put a sheet back to what it was before a change.
-
-    Parameters
-    ----------
-    change : Change
-        The last change of the sheet.
-
-    Raises
-    ------
-    SheetError
-        If the sheet has been changed since, which would be lost; it is then left as it is.
-    """
+    """Put a sheet back to what it was before a change."""
     findings = Findings(str(change.path))
     with locked(change.path.resolve(), findings):
         if load_bytes(change.path, findings) != change.after:

@@ -93,15 +93,7 @@ class SheetError(ValueError):
 
 
 class Findings:
-    """Collects the problems and notes of one sheet while it is read.
-
-    Parameters
-    ----------
-    file : str
-        Path of the sheet, as the messages name it.
-    accept_suspects : bool
-        Turn what is hard to believe into notes instead of problems.
-    """
+    """Collects the problems and notes of one sheet while it is read."""
 
     def __init__(self, file: str, accept_suspects: bool = False) -> None:
         self.file = file

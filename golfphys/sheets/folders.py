@@ -259,8 +259,9 @@ def read_course(path: str | os.PathLike[str], *, accept_suspects: bool = False) 
     >>> len(read_course(folder).putts.putts)
     1
     """
-    sheets, notes = _gathered(Path(path), tuple(kinds()), accept_suspects)
-    return Course(folder=Path(path), notes=notes, **sheets)
+    folder = _path(path)
+    sheets, notes = _gathered(folder, tuple(kinds()), accept_suspects)
+    return Course(folder=folder, notes=notes, **sheets)
 
 
 def read_player(path: str | os.PathLike[str], *courses: Log, accept_suspects: bool = False) -> Log:
@@ -294,7 +295,7 @@ def read_player(path: str | os.PathLike[str], *courses: Log, accept_suspects: bo
     >>> read_player(folder).chips.chips[["player", "course", "rest"]].values.tolist()
     [['demo player', 'home', 9.0]]
     """
-    folder = Path(path)
+    folder = _path(path)
     sheets, notes = _gathered(folder, HERS, accept_suspects)
     found: dict[str, list[Sheet]] = {kind: [sheet] for kind, sheet in sheets.items()}
     for course in courses:
@@ -307,6 +308,12 @@ def read_player(path: str | os.PathLike[str], *courses: Log, accept_suspects: bo
         sheets[kind] = sheet.replaced(sheet.frame.assign(player=sheet.frame["player"].replace("", folder.name)))
     same, said = with_same_names(sheets)
     return Log(folder=folder, notes=list(dict.fromkeys([*notes, *said])), **same)
+
+
+def _path(path: Any) -> Path:
+    if not isinstance(path, str | os.PathLike):
+        raise refusal(repr(path), "no path", "the path of a folder, as text", "Give the folder's name in quotes.")
+    return Path(path)
 
 
 def _gathered(folder: Path, wanted: tuple[str, ...], accept_suspects: bool) -> tuple[dict[str, Any], list[str]]:

@@ -8,11 +8,9 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 
-from golfphys.sheets.append import append_rows
 from golfphys.sheets.cells import COMMA_NUMBER
 from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import Layout, RawSheet, read_raw
@@ -45,15 +43,7 @@ NOT_USED = "not used here: "
 
 @dataclass(frozen=True, kw_only=True)
 class Source:
-    """A file to be brought in.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        Where it is.
-    raw : RawSheet
-        Its cells as text.
-    """
+    """A file to be brought in."""
 
     path: Path
     raw: RawSheet
@@ -69,25 +59,7 @@ class Source:
 
 
 def read_source(path: str | os.PathLike[str], layout: Layout | None = None) -> Source:
-    """Read a CSV file of any layout.
-
-    Parameters
-    ----------
-    path : path-like
-        The file.
-    layout : Layout, optional
-        Separator and heading row, where they are not to be guessed.
-
-    Returns
-    -------
-    Source
-        Its headings and cells.
-
-    Raises
-    ------
-    SheetError
-        If it cannot be read, or has no headings.
-    """
+    """Read a CSV file of any layout."""
     findings = Findings(str(path))
     raw = read_raw(path, frozenset(), findings, layout)
     if not raw.header or not raw.records:
@@ -109,20 +81,7 @@ def read_source(path: str | os.PathLike[str], layout: Layout | None = None) -> S
 
 
 def likely_matches(source: Source, kind: Kind) -> dict[str, str]:
-    """Guess which heading of a file stands for which column of the dictionary.
-
-    Parameters
-    ----------
-    source : Source
-        The file.
-    kind : Kind
-        The sheet that it is to become.
-
-    Returns
-    -------
-    dict of str to str
-        Column of the dictionary by heading of the file; a heading that fits nothing is left out.
-    """
+    """Guess which heading of a file stands for which column of the dictionary."""
     found: dict[str, str] = {}
     taken: set[str] = set()
     for heading in source.headings:
@@ -203,18 +162,7 @@ def sheet_text_of(source: Source, matches: Mapping[str, str], kind: Kind) -> str
 
 
 def problems_of(source: Source, matches: Mapping[str, str], kind: Kind) -> list[Problem]:
-    """Return what would be wrong with the sheet, with the rows of the file that is brought in.
-
-    Parameters
-    ----------
-    source, matches, kind
-        As for `table_to_write`.
-
-    Returns
-    -------
-    list of Problem
-        Empty if the sheet would be right; suspects among them are marked as such.
-    """
+    """Return what would be wrong with the sheet, with the rows of the file that is brought in."""
     findings = Findings(str(source.path))
     try:
         check(parse_table(sheet_text_of(source, matches, kind).encode("utf-8"), kind, findings))
@@ -235,44 +183,9 @@ def _row(row: int | None, head: int, source: Source) -> int | None:
 def bring_in(
     source: Source, matches: Mapping[str, str], kind: Kind, path: Path, *, accept_suspects: bool = False
 ) -> Path:
-    """Write the sheet that a file becomes; an existing file is never overwritten.
-
-    Parameters
-    ----------
-    source, matches, kind
-        As for `table_to_write`.
-    path : pathlib.Path
-        Where to write it.
-    accept_suspects : bool
-        Write values that can be read but are hard to believe.
-
-    Returns
-    -------
-    pathlib.Path
-        The new sheet.
-
-    Raises
-    ------
-    SheetError
-        If the sheet would not be right, exists already, or cannot be written; nothing is written then.
-    """
+    """Write the sheet that a file becomes; an existing file is never overwritten."""
     problems = [item for item in problems_of(source, matches, kind) if not (item.suspect and accept_suspects)]
     if problems:
         raise SheetError(str(source.path), problems)
     create_file(path, sheet_text_of(source, matches, kind).encode("utf-8"), Findings(str(path)))
     return path
-
-
-def add_from(
-    source: Source, matches: Mapping[str, str], kind: Kind, path: Path, *, accept_suspects: bool = False
-) -> list[int]:
-    """Add the matched columns of a file to a sheet that exists, all rows or none; arguments as for `bring_in`.
-
-    Returns
-    -------
-    list of int
-        Numbers of the new rows.
-    """
-    table = table_to_write(source, matches, kind)
-    rows: list[Any] = table[[name for name in table.columns if kind.column(name)]].to_dict("records")
-    return append_rows(path, rows, kind=kind.name, accept_suspects=accept_suspects)

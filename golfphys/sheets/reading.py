@@ -155,13 +155,7 @@ class SurveySheet(Sheet):
     points: pd.DataFrame
 
     def grid(self, green: str | None = None) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
-        """Return x, y and heights of shape (len(x), len(y)) where the points of a green fill a grid, else None.
-
-        Parameters
-        ----------
-        green : str, optional
-            Name of the green; left out where the sheet has only one.
-        """
+        """Return x, y and heights of shape (len(x), len(y)) where the points of a green fill a grid, else None."""
         points = self.points if green is None else self.points[self.points["green"] == green]
         filled = points.pivot_table(index="x", columns="y", values="height", aggfunc="first")
         if len(points) != filled.size or filled.isna().any(axis=None) or min(filled.shape) < 2:
@@ -345,18 +339,7 @@ def joined(sheets: Iterable[AnySheet]) -> AnySheet:
 
 
 def with_same_names(sheets: Mapping[str, AnySheet]) -> tuple[dict[str, AnySheet], list[str]]:
-    """Give names that look the same in several sheets one spelling.
-
-    Parameters
-    ----------
-    sheets : mapping of str to Sheet
-        By kind, or by any other word.
-
-    Returns
-    -------
-    dict of str to Sheet, list of str
-        The sheets, and a sentence for each name that was written in several ways; it stands in their notes, too.
-    """
+    """Give names that look the same in several sheets one spelling."""
     notes: list[str] = []
     for quantity in sorted(NAMES):
         frames = {key: sheet.frame for key, sheet in sheets.items() if quantity in sheet.frame}

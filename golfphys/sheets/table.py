@@ -27,22 +27,7 @@ NAMES = frozenset({"spot", "club", "lie", "roll", "player", "course", "option", 
 
 @dataclass(frozen=True, kw_only=True)
 class Table:
-    """A sheet whose cells have been read, with everything found on the way.
-
-    Parameters
-    ----------
-    kind : Kind
-        What kind of sheet it is.
-    frame : DataFrame
-        One line for each row: ``row``, then every quantity of the kind in SI and radians (NaN, NaT or an empty text
-        where blank or not in the sheet), then the columns that the dictionary does not know, as text.
-    headings : tuple of Heading
-        The sheet's own columns.
-    raw : RawSheet
-        The text cells.
-    findings : Findings
-        Problems and notes so far.
-    """
+    """A sheet whose cells have been read, with everything found on the way."""
 
     kind: Kind
     frame: pd.DataFrame
@@ -83,13 +68,7 @@ class Table:
 
 
 def read_table(path: str | os.PathLike[str], kind: Kind, findings: Findings) -> Table:
-    """Read the file at `path` as a table of this kind; what is wrong with its cells stands in `findings`.
-
-    Raises
-    ------
-    SheetError
-        If there is no text to read.
-    """
+    """Read the file at `path` as a table of this kind; what is wrong with its cells stands in `findings`."""
     return parse_table(load_bytes(path, findings), kind, findings)
 
 
@@ -312,18 +291,6 @@ class _Cells:
 
 def same_names(values: np.ndarray, known: tuple[str, ...] = ()) -> tuple[np.ndarray, list[str]]:
     """Give names that look the same one spelling.
-
-    Parameters
-    ----------
-    values : ndarray of str, shape (n,)
-        Names as written.
-    known : tuple of str
-        Spellings that are preferred, and need no note.
-
-    Returns
-    -------
-    ndarray of str, list of str
-        The names, each in its known or first spelling, and a sentence for each that was written in several.
 
     Examples
     --------

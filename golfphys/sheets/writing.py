@@ -27,22 +27,7 @@ DECIMALS = {"m": 2, "cm": 1, "mm": 0, "ft": 2, "in": 1, "yd": 2, "s": 3, "ms": 0
 
 
 def template_columns(kind: Kind, units: Units = "metres", also: Iterable[str] = ()) -> tuple[Column, ...]:
-    """Return the columns of the blank sheet: one for each quantity, in the units asked for.
-
-    Parameters
-    ----------
-    kind : Kind
-        Kind of sheet.
-    units : {"metres", "feet"}
-        Units of its lengths.
-    also : iterable of str
-        Quantities that the blank sheet usually leaves out.
-
-    Returns
-    -------
-    tuple of Column
-        In the order of the dictionary.
-    """
+    """Return the columns of the blank sheet: one for each quantity, in the units asked for."""
     if units not in PREFERENCE:
         raise ValueError(f"units is {units!r}; expected one of: {', '.join(PREFERENCE)}")
     left_out = set(kind.not_in_template) - set(also)
@@ -62,25 +47,6 @@ def template_text(
     kind: str, units: Units = "metres", *, reference_line: str | None = None, also: Iterable[str] = ()
 ) -> str:
     """Return the text of a blank sheet.
-
-    Parameters
-    ----------
-    kind : str
-        Kind of sheet, a name of the dictionary.
-    units, also
-        As for `template_columns`.
-    reference_line : str, optional
-        What heading 0 points at; left for filling in when not given.
-
-    Returns
-    -------
-    str
-        Comment lines that say how to fill it in, then the headings.
-
-    Raises
-    ------
-    ValueError
-        If there is no such kind or units.
 
     Examples
     --------
@@ -149,28 +115,6 @@ def new_sheet(
 
 def sheet_text(frame: pd.DataFrame, kind: str, columns: Sequence[str], comments: Sequence[str] = ()) -> str:
     r"""Return the text of a sheet that reads back as `frame`, to the decimals written.
-
-    Parameters
-    ----------
-    frame : DataFrame
-        Quantities in SI units and radians, as a reader returns them; quantities that no column asks for are left out.
-    kind : str
-        Kind of sheet, a name of the dictionary.
-    columns : sequence of str
-        Headings to write, for instance ``"distance_ft"``. One that the dictionary does not know is written as it
-        stands in the frame.
-    comments : sequence of str
-        Lines for the head of the sheet, without ``#``.
-
-    Returns
-    -------
-    str
-        CSV with commas and decimal points.
-
-    Raises
-    ------
-    ValueError
-        If the frame lacks a quantity that a column asks for.
 
     Examples
     --------
