@@ -374,3 +374,21 @@ def test_new_chips_beside_their_predictions_are_read_without_a_glossary() -> Non
     rests = {"landing": 6.0, "rest_low": 9.2, "rest": 10.7, "rest_high": 12.4, "rest_known_sd": 0.22}
     shown = tables.rests(pd.DataFrame({"club": ["lob wedge"], **rests}))
     assert shown.loc["lob wedge"].tolist() == ["6.0", "10.7", "9.2 and 12.4", "0.2"]
+
+
+def test_what_has_no_number_is_named_not_dropped() -> None:
+    """A club without a shot, a spot whose green speed no roll informs, a plan that leaves a direction open."""
+    plan = chip_plan()
+    plan.trajectories["8-iron"] = (np.full(30, np.nan), np.full(30, np.nan))
+    ax = plots.plot_trajectories(plan)
+    ax.figure.canvas.draw()
+    assert legend_words(ax)[0] == "8-iron: no shot"
+    index = pd.MultiIndex.from_product([["low", "top"], ["stimp_m"]])
+    table = pd.DataFrame({"low": [2.9, np.nan], "estimate": [3.0, np.nan], "high": [3.1, np.nan]}, index=index)
+    ax = plots.plot_green_speeds(SimpleNamespace(estimates=table))
+    ax.figure.canvas.draw()
+    assert [text.get_text() for text in ax.texts] == [" not known"]
+    plans = pd.DataFrame({"rolls": [12, 12], "grade": [0.03, np.inf]}, index=["four ways", "one way"])
+    ax = plots.plot_plans(plans, "grade", scale=100)
+    ax.figure.canvas.draw()
+    assert [text.get_text() for text in ax.texts] == ["3  (12 rolls)", "not known  (12 rolls)"]

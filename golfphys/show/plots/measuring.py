@@ -150,7 +150,10 @@ def _by_spot(tables: Mapping[str, pd.DataFrame], ax: "Axes | None") -> "Axes":
     ax = style.new_axes(ax, 7.0, 1.4 + (0.36 + 0.12 * len(tables)) * len(spots))
     for number, (name, look) in enumerate(style.points(tables).items()):
         height = style.beside_each_other(len(tables), number, len(spots), 0.18 * len(tables))
-        _errorbars(ax, tables[name].reindex(spots), height, capsize=3 if len(tables) > 1 else 4, **look)
+        table = tables[name].reindex(spots)
+        for at in height[~np.isfinite(table["estimate"].to_numpy(float))]:
+            ax.annotate(" not known", (0.0, at), xycoords=("axes fraction", "data"), va="center", color=look["color"])
+        _errorbars(ax, table, height, capsize=3 if len(tables) > 1 else 4, **look)
     style.name_rows(ax, spots)
     return ax
 
@@ -262,13 +265,17 @@ def plot_plans(
 
     ax = style.new_axes(ax, 7.0, 1.3 + 0.42 * len(table))
     height, width = np.arange(len(table)), scale * table[parameter].to_numpy(float)
-    ax.hlines(height, 0.0, width, color=style.GREY, linewidth=0.8, linestyle=(0, (1, 2)))
-    ax.plot(width, height, "o", color=style.CYCLE[0], markersize=8)
-    for at, wide, rolls in zip(height, width, table["rolls"], strict=True):
-        ax.annotate(f"{wide:.2g}  ({int(rolls)} rolls)", (wide, at), (9, 0), textcoords="offset points", va="center")
+    known = np.isfinite(width) & (width > 0)
+    ax.hlines(height[known], 0.0, width[known], color=style.GREY, linewidth=0.8, linestyle=(0, (1, 2)))
+    ax.plot(width[known], height[known], "o", color=style.CYCLE[0], markersize=8)
+    usual = width[known] if known.any() else np.ones(1)
+    beside: dict[str, Any] = {"xytext": (9, 0), "textcoords": "offset points", "va": "center"}
+    for at, wide, rolls, there in zip(height, width, table["rolls"], known, strict=True):
+        words = f"{wide:.2g}  ({int(rolls)} rolls)" if there else f"not known  ({int(rolls)} rolls)"
+        ax.annotate(words, (wide if there else 0.7 * usual.min(), at), **beside)
     style.name_rows(ax, list(table.index))
     ax.set_xscale("log")
-    ax.set_xlim(0.7 * float(width.min()), 4.0 * float(width.max()))
+    ax.set_xlim(0.7 * float(usual.min()), 4.0 * float(usual.max()))
     ax.xaxis.set_major_locator(ticker.LogLocator(subs=(1.0, 2.0, 5.0)))
     ax.xaxis.set_major_formatter("{x:g}")
     ax.xaxis.set_minor_formatter(ticker.NullFormatter())

@@ -21,12 +21,15 @@ def plot_trajectories(
 ) -> "Axes":
     """Draw a plan from the side, heights enlarged: flights, landing spots, rolls, the edge of the green and the pin.
 
-    The plan's pick is drawn thick and marked in the legend.
+    The plan's pick is drawn thick and marked in the legend, as is a club without a shot.
     """
     ax, length = style.new_axes(ax, 9.0, 3.8), style.LengthUnit(unit)
     chosen, landing, top = _chosen(plan, clubs), _column(plan, "landing_m"), 0.0
     for club, look in chosen.items():
         x, z = (np.asarray(values, float) for values in plan.trajectories[club])
+        if not np.isfinite(x).all():
+            ax.plot([], [], **(look | {"label": f"{look['label']}: no shot"}))
+            continue
         top = max(top, float(z.max()))
         ax.plot(length.show(x), length.show(z), zorder=4 if club == plan.pick else 3, **look)
         spot: dict[str, Any] = {"color": look["color"], "zorder": 5, "clip_on": False}

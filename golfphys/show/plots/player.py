@@ -67,8 +67,9 @@ def plot_landing_scatter(fit: Any, *, ax: "Axes | None" = None, unit: str = "m")
             ax.plot([side * value], [row - 0.22], "|", color="black", markersize=10)
     ax.axvline(0.0, color=style.GREY, linewidth=0.8)
     style.name_rows(ax, list(clubs))
+    seen = f"{int(np.isfinite(error).sum())} of {error.size} chips were seen to land"
     title = f"Errors of landing; bars: standard deviation at {length.show(6.0):.2g} {unit}, 90 % interval"
-    return style.finish(ax, length.label("landed beyond the aim"), "", title, legend="")
+    return style.finish(ax, f"{length.label('landed beyond the aim')}; {seen}", "", title, legend="")
 
 
 @style.picture()
