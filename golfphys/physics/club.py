@@ -130,8 +130,8 @@ class Delivery:
     face_opening : float or array_like
         Turn of the face about the shaft, rad; positive is open, to the right of a right-handed player.
     edge_aim : float or array_like
-        How high the leading edge is meant to come to the ball: 0 at the soil, 1 where the face would just still touch
-        the ball. What the swing is aimed at is the player's choice: lower is safe from thin strikes, higher from heavy.
+        How high the leading edge is meant to come to the ball: 0 at the soil, 1 where the face, the shaft upright,
+        would just still touch the ball. It is the player's choice: lower is safe from thin strikes, higher from heavy.
 
     Raises
     ------
@@ -148,7 +148,7 @@ class Delivery:
     attack: Any = math.radians(-4.0)
     shaft_lean: Any = math.radians(8.0)
     face_opening: Any = 0.0
-    edge_aim: Any = 0.4
+    edge_aim: Any = 0.55
 
     def __post_init__(self) -> None:
         """Check the values."""

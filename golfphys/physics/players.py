@@ -126,7 +126,7 @@ TOUR_PLAYER = replace(DEFAULT_PLAYER, name="tour player")
 
 CLUB_PLAYER = Player(
     name="club player",
-    delivery=Delivery(speed=8.0, edge_aim=0.35),
+    delivery=Delivery(speed=8.0, edge_aim=0.5),
     scatter=Scatter(
         distance_absolute=0.45,
         distance_relative=0.13,

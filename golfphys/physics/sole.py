@@ -4,7 +4,7 @@ The geometry is derived in ``golfphys/derivations/sole.py``: a rigid sole on a c
 soil. How bad a strike outside the window gets is `golfphys.physics.strike.strike`'s.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -172,9 +172,9 @@ def low_point_window(
     radius = (ball or Ball()).radius
     low_point = broadcast(low_point_of_attack, delivery.attack, arc_radius)
     left = effective_bounce(club, delivery)
-    rise = np.sin(delivered_loft(club, delivery))
+    rise, upright = (np.sin(delivered_loft(club, swing)) for swing in (delivery, replace(delivery, shaft_lean=0.0)))
     reach = broadcast(face_contact_height, rise, lie.ball_height, radius)
     _, depth = broadcast(sole_room, left, club.sole_width, lie.give)
-    edge = np.asarray(delivery.edge_aim) * np.asarray(reach)
+    edge = np.asarray(delivery.edge_aim) * broadcast(face_contact_height, upright, lie.ball_height, radius)
     dig, thin = broadcast(window_formula, low_point, arc_radius, edge, depth, reach)
     return LowPointWindow(low_point=low_point, dig=dig, thin=thin, effective_bounce=left)

@@ -201,8 +201,8 @@ def struck_launch(
 
     The delivery meant comes first, then what went wrong, then club, lie and ball.
     """
-    # the height meant goes by the face meant
-    nx, ny, nz = face_normal(loft, lean, opening, lie_angle)
+    # the height meant goes by the face with the shaft upright: leaning it is no reason to swing higher
+    nx, ny, nz = face_normal(loft, 0.0, opening, lie_angle)
     meant = edge_aim * face_contact_height(nz, ball_height, radius)
     low_point = low_point_of_attack(attack, arc_radius)
     edge = edge_at_ball(meant, low_point, arc_radius, low_point_error, height_error)

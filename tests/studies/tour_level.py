@@ -1,6 +1,6 @@
 """Does the reference player of tour level take what a tour takes? Strokes to hole out, and what is left.
 
-    python tests/studies/tour_level.py                  # three minutes
+    python tests/studies/tour_level.py                  # a few minutes
     python tests/studies/tour_level.py --situations 16  # a try
 
 The everyday mix, all judged (practice): green to work with 2 to 8 m from 10 yd, 4 to 15 m from 30 and 60 yd; green
@@ -250,11 +250,11 @@ def study(player: Player, situations: int, seed: int) -> pd.DataFrame:
 def main() -> None:
     """Play the study and write its table."""
     parser = argparse.ArgumentParser(description=str(__doc__).splitlines()[0])
-    parser.add_argument("--situations", type=int, default=60)
+    parser.add_argument("--situations", type=int, default=40)
     parser.add_argument("--seed", type=int, default=5)
     asked = parser.parse_args()
     tables = [study(player, asked.situations, asked.seed) for player in (TOUR_PLAYER, CLUB_PLAYER)]
-    if asked.situations >= 60:
+    if asked.situations >= 40:
         pd.concat(tables).to_csv(HERE / "tour_level.csv", index=False)
 
 

@@ -71,6 +71,8 @@ from golfphys.show.plots.shot import plot_rest as plot_rest
 from golfphys.show.plots.shot import plot_slide_limit as plot_slide_limit
 from golfphys.show.plots.shot import plot_swapped as plot_swapped
 from golfphys.show.plots.strike import plot_bounce_left as plot_bounce_left
+from golfphys.show.plots.strike import plot_contacts as plot_contacts
+from golfphys.show.plots.strike import plot_launch_clouds as plot_launch_clouds
 from golfphys.show.plots.strike import plot_launches as plot_launches
 from golfphys.show.plots.strike import plot_over_friction as plot_over_friction
 from golfphys.show.plots.strike import plot_spin_identity as plot_spin_identity

@@ -13,6 +13,12 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 RPM = FACTORS_TO_SI["rpm"]
+CONTACTS: dict[str, dict[str, Any]] = {
+    "clean": {"color": style.CYCLE[0], "marker": "o"},
+    "heavy": {"color": style.CYCLE[4], "marker": "v"},
+    "thin": {"color": style.CYCLE[1], "marker": "^"},
+}
+"""How contacts are drawn."""
 
 
 @style.picture("golfphys.worked.strikes")
@@ -135,3 +141,60 @@ def plot_windows(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
     return style.finish(
         ax, words, "", "Room for the low point: behind it digs or thins, ahead it thins", legend="beside"
     )
+
+
+@style.picture("golfphys.worked.contacts")
+def plot_contacts(table: pd.DataFrame, strikes: pd.DataFrame | None = None, *, ax: "Axes | None" = None) -> "Axes":
+    """Draw what errors of the low point make of a strike: along the line across, in height upwards.
+
+    Parameters
+    ----------
+    strikes : DataFrame, optional
+        Rows of what `golfphys.worked.struck` returned for one lie, to be marked.
+    """
+    ax = style.new_axes(ax, 7.5, 4.6)
+    across, up = (1e2 * np.unique(table["low_point"]), 1e3 * np.unique(table["height"]))
+    for name, look in CONTACTS.items():
+        inside = (table["contact"] == name).to_numpy(dtype=float).reshape(up.size, across.size)
+        if inside.any():
+            ax.contourf(across, up, inside, levels=[0.5, 1.5], colors=[look["color"]], alpha=0.22)
+        ax.fill([], [], color=look["color"], alpha=0.22, label=name)
+    if strikes is not None:
+        ax.plot(
+            *(1e2 * strikes["low_point"], 1e3 * strikes["height"], "."),
+            color="black",
+            markersize=3,
+            alpha=0.6,
+            label="strikes with all errors",
+        )
+    ax.plot(0.0, 0.0, "+", color="black", markersize=12, markeredgewidth=2, label="as meant")
+    ax.set_xlim(across[0], across[-1])
+    ax.set_ylim(up[0], up[-1])
+    words = "low point off the one meant (cm, +: towards the target)", "swing higher than meant (mm)"
+    return style.finish(ax, *words, "Where the low point falls, and what that makes", legend="beside")
+
+
+@style.picture("golfphys.worked.struck")
+def plot_launch_clouds(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+    """Draw ball speed against launch angle, strike by strike: a panel for each lie beside the last, on common axes."""
+    lies = list(table["lie"].unique())
+    ax = style.new_axes(ax, 2.6 * len(lies), 3.6)
+    ax.set_axis_off()
+    speeds, angles = np.quantile(table["speed"], [0.002, 1.0]), np.degrees(np.quantile(table["launch"], [0.0, 1.0]))
+    for number, lie in enumerate(lies):
+        panel = ax.inset_axes((number / len(lies), 0.0, 0.88 / len(lies), 1.0))
+        rows = table[table["lie"] == lie]
+        for name, look in CONTACTS.items():
+            chosen = rows[rows["contact"] == name]
+            fraction = len(chosen) / len(rows)
+            label = f"{name} {100 * fraction:.0f} %"
+            panel.plot(
+                *(np.degrees(chosen["launch"]), chosen["speed"]),
+                **(look | {"linestyle": "none", "markersize": 3, "alpha": 0.6, "label": label}),
+            )
+        panel.set_xlim(min(angles[0], 0.0), angles[1] + 2.0)
+        panel.set_ylim(0.95 * speeds[0], 1.05 * speeds[1])
+        if number:
+            panel.tick_params(labelleft=False)
+        style.finish(panel, "launch (deg)", "" if number else "ball speed (m/s)", escape(lie, "figure"))
+    return ax

@@ -33,10 +33,13 @@ from golfphys.show.worked.shot import parts as parts
 from golfphys.show.worked.shot import slide_limit as slide_limit
 from golfphys.show.worked.shot import swapped as swapped
 from golfphys.show.worked.strike import bounce_left as bounce_left
+from golfphys.show.worked.strike import contacts as contacts
 from golfphys.show.worked.strike import friction_limits as friction_limits
 from golfphys.show.worked.strike import friction_to_grip as friction_to_grip
+from golfphys.show.worked.strike import mishits as mishits
 from golfphys.show.worked.strike import over_friction as over_friction
 from golfphys.show.worked.strike import spin_rule as spin_rule
 from golfphys.show.worked.strike import strike_words as strike_words
 from golfphys.show.worked.strike import strikes as strikes
+from golfphys.show.worked.strike import struck as struck
 from golfphys.show.worked.strike import windows as windows

@@ -11,11 +11,12 @@ from golfphys.core import constants
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.impact import slip_limit_ratio
 from golfphys.formulas.strike import spin_to_speed
-from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie
+from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie, Player
 from golfphys.physics.green import Green
+from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.shot import simulate
 from golfphys.physics.sole import effective_bounce, low_point_window
-from golfphys.physics.strike import delivered_loft, face_restitution, launch_from
+from golfphys.physics.strike import delivered_loft, deviations, face_restitution, launch_from, strike
 
 RADIUS = constants.BALL_RADIUS.value
 INERTIA = constants.BALL_INERTIA.value
@@ -225,3 +226,98 @@ def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str,
         digs = ~np.isclose(found.dig, rises, rtol=0.0, atol=1e-9)
         tables.append(pd.DataFrame({"lie": name, "lean": lean, **columns, "fits": found.fits, "digs": digs}))
     return pd.concat(tables, ignore_index=True)
+
+
+# --- strikes with errors ---------------------------------------------------------------------------------------------
+def struck(
+    club: Club,
+    lies: Mapping[str, Lie] = LIES,
+    *,
+    speed: float = 8.0,
+    player: Player = TOUR_PLAYER,
+    n: int = 400,
+    seed: int = 1,
+) -> pd.DataFrame:
+    """Return strikes with a player's errors from each lie: what went wrong, what it was, how the ball left.
+
+    Returns
+    -------
+    DataFrame
+        ``lie``, errors of the ``low_point`` along the line and of the ``height`` (m), ``contact`` (clean, heavy or
+        thin), ``speed`` (m/s) and ``launch`` (rad) of the ball, ``backspin`` (rad/s), ``edge`` (m), ``speed_kept``.
+
+    Examples
+    --------
+    >>> table = struck(BAG["lob wedge"], {"tight": LIES["tight"]}, n=50)
+    >>> table["contact"].value_counts().index[0]
+    'clean'
+    """
+    z = np.random.default_rng(seed).standard_normal((6, n))
+    swing = replace(player.delivery, speed=speed)
+    tables = []
+    for name, lie in lies.items():
+        wrong, found = deviations(speed, lie, z, player.errors), strike(club, swing, lie, z, player.errors)
+        columns = {"low_point": wrong[4], "height": wrong[5], "contact": _contact_words(found.contact)}
+        launch = {"speed": found.launch.speed, "launch": found.launch.angle, "backspin": found.launch.backspin}
+        tables.append(
+            pd.DataFrame({"lie": name, **columns, **launch, "edge": found.edge, "speed_kept": found.speed_kept})
+        )
+    return pd.concat(tables, ignore_index=True)
+
+
+def contacts(
+    club: Club, lie: Lie, *, speed: float = 8.0, player: Player = TOUR_PLAYER, points: int = 121
+) -> pd.DataFrame:
+    """Return what errors of low point and height make of a strike, over a grid of four standard deviations each way.
+
+    Returns
+    -------
+    DataFrame
+        ``low_point`` and ``height`` (errors, m), ``contact``, ``speed_kept``; all else goes as meant.
+
+    Examples
+    --------
+    >>> sorted(set(contacts(BAG["lob wedge"], LIES["tight"], points=21)["contact"]))
+    ['clean', 'heavy', 'thin']
+    """
+    grid = np.linspace(-4.0, 4.0, points)
+    z = np.zeros((6, points * points))
+    z[4], z[5] = (axis.ravel() for axis in np.meshgrid(grid, grid))
+    wrong = deviations(speed, lie, z, player.errors)
+    found = strike(club, replace(player.delivery, speed=speed), lie, z, player.errors)
+    return pd.DataFrame(
+        {
+            "low_point": wrong[4],
+            "height": wrong[5],
+            "contact": _contact_words(found.contact),
+            "speed_kept": found.speed_kept,
+        }
+    )
+
+
+def _contact_words(contact: ArrayLike) -> list[str]:
+    """Name contacts."""
+    return [("clean", "heavy", "thin")[int(number)] for number in np.asarray(contact)]
+
+
+def mishits(
+    lies: Mapping[str, Lie] = LIES,
+    *,
+    bag: Mapping[str, Club] = BAG,
+    speed: float = 8.0,
+    player: Player = TOUR_PLAYER,
+    n: int = 4000,
+) -> pd.DataFrame:
+    """Return how many in a hundred strikes are heavy or thin, a row for each club, a column for each lie.
+
+    Examples
+    --------
+    >>> table = mishits({"tight": LIES["tight"]}, n=500)
+    >>> bool(table.loc["lob wedge", "tight"] > table.loc["8-iron", "tight"])
+    True
+    """
+    rows = {}
+    for name, club in bag.items():
+        table = struck(club, lies, speed=speed, player=player, n=n)
+        rows[name] = 100.0 * (table["contact"] != "clean").groupby(table["lie"], sort=False).mean()
+    return pd.DataFrame(rows).T
