@@ -318,3 +318,24 @@ def test_figures_can_be_drawn_on_given_axes(paths: dict[str, Trace]) -> None:
     ax = Figure().subplots()
     assert plots.plot_path(paths["lob wedge"], ax=ax) is ax
     assert plots.plot_after_landing(paths, ax=ax) is ax
+
+
+def test_contacts_are_drawn_with_the_strikes_that_made_them() -> None:
+    """Heavy below, thin above, and every strike a dot."""
+    club, lie = BAG["lob wedge"], {"tight": LIES["tight"]}
+    strikes = worked.struck(club, lie, n=60)
+    table = worked.contacts(club, LIES["tight"], points=31)
+    means = table.groupby("contact")["height"].mean()
+    assert means["heavy"] < means["clean"] < means["thin"]
+    ax = plots.plot_contacts(table, strikes)
+    assert line(ax, "strikes with all errors").get_ydata() == pytest.approx(1e3 * strikes["height"].to_numpy())
+    assert legend_words(ax)[:3] == ["clean", "heavy", "thin"]
+
+
+def test_launch_clouds_hold_every_strike() -> None:
+    """A panel for each lie, a marker for each strike."""
+    table = worked.struck(BAG["lob wedge"], {name: LIES[name] for name in ("tight", "rough")}, n=80)
+    panels = plots.plot_launch_clouds(table).child_axes
+    assert [panel.get_title("left") for panel in panels] == ["tight", "rough"]
+    for panel in panels:
+        assert sum(len(item.get_xdata()) for item in panel.get_lines()) == 80
