@@ -1,5 +1,6 @@
 """One course chosen for every page; rows typed, mended and taken back; files brought in, results handed out."""
 
+import asyncio
 import math
 import threading
 from collections.abc import Callable
@@ -130,12 +131,14 @@ def test_rolls_of_two_days_are_two_greens() -> None:
     assert golfphys.chosen().day == "2025-05-06"
 
 
-def test_what_the_course_lacks_is_shown_of_the_demonstration() -> None:
-    """A page on drops runs for a course without drops; the fit takes none of them."""
-    chosen = made()
+def test_where_the_course_lacks_a_sheet_a_page_shows_the_demonstration() -> None:
+    """A page on drops runs for a course without drops, and nothing of the two is mixed."""
+    chosen = made(units="feet")
     append_rows(chosen.folder / "rollouts.csv", [{**ROLL, "heading_deg": heading} for heading in (0, 90, 180, 270)])
-    assert len(chosen.sheet("drops").drops) > 4
-    assert chosen._own("drops") is None
+    assert golfphys.chosen("rollouts").name == "home course"
+    instead = golfphys.chosen("rollouts", "drops")
+    assert (instead.is_demo, instead.units) == (True, "feet")
+    assert chosen.sheet("drops") is None
     assert chosen.spots == ("practice-low",)
     assert (chosen.spot, chosen.line_deg, chosen.lies) == ("practice-low", 0.0, ())
     assert chosen.line_in_words == "along the west edge"
@@ -191,6 +194,21 @@ def test_enter_saves_and_the_cursor_goes_on(monkeypatch: pytest.MonkeyPatch) -> 
     form.day.value = date(2025, 5, 7)
     saved(form, distance_m="3.1")
     assert read_rollouts(form.path).rolls["measured_at"].tolist()[1] == pd.Timestamp("2025-05-07")
+
+
+def test_enter_waits_for_the_cell_that_it_ends() -> None:
+    """On a page Enter is heard before the value of its field: the row has the whole value, and is saved once."""
+    form = form_for("rollouts")
+
+    async def typed() -> None:
+        form.put(**(ROLL | {"distance_m": ""}))
+        form._heard(None, {"event": "submit"}, [])
+        form.put(distance_m="3.05")
+        await asyncio.sleep(3 * forms.SETTLED)
+
+    asyncio.run(typed())
+    assert "Saved as row 1: practice-low, 0, 0.762, 3.05." in form.message.value
+    assert read_rollouts(form.path).rolls["distance"].tolist() == [3.05]
 
 
 def test_the_next_heading_and_club_are_offered() -> None:

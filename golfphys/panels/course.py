@@ -84,8 +84,19 @@ class Chosen:
         frames = [self.sheets.rollouts.rolls] if self.sheets and self.sheets.rollouts else []
         return tuple(sorted({day for frame in frames for day in _days(frame) if day}, reverse=True))
 
-    def _own(self, kind: str) -> Any:
-        """Return a sheet with this player's chips, the places of other days under names of their own; None if none."""
+    def sheet(self, kind: str) -> Any:
+        """Return one sheet, with this player's chips only and the places of other days under names of their own.
+
+        Parameters
+        ----------
+        kind : str
+            For instance ``"rollouts"``.
+
+        Returns
+        -------
+        sheet or None
+            As its reader returns it; None where there is none or it has no rows yet.
+        """
         sheet = getattr(self.sheets, kind, None)
         if sheet is None:
             return None
@@ -99,29 +110,10 @@ class Chosen:
             frame = frame.assign(spot=named)
         return sheet.replaced(frame) if len(frame) else None
 
-    def sheet(self, kind: str) -> Any:
-        """Return one sheet; where the course has none yet that of the demonstration, which is said on the page.
-
-        Parameters
-        ----------
-        kind : str
-            For instance ``"rollouts"``.
-
-        Returns
-        -------
-        sheet
-            As its reader returns it.
-        """
-        if (own := self._own(kind)) is not None:
-            return own
-        said = f"{escape(self.name)} has no {kind} yet: what follows shows those of the demonstration instead."
-        _show(ipywidgets.HTML(alert(said)))
-        return demonstration(self.units)._own(kind)
-
     @cached_property
     def fit(self) -> Any:
         """The fit of rolls, drops and chips together; kept, so that the next page does not fit again."""
-        used = {kind: self._own(kind) for kind in ("rollouts", "drops", "chips")}
+        used = {kind: self.sheet(kind) for kind in ("rollouts", "drops", "chips")}
         content = b"".join(
             path.name.encode() + path.read_bytes() for path in sorted(self.folder.glob("*.csv"))
         ) + repr((self.player, self.day)).encode()  # fmt: skip
@@ -130,26 +122,28 @@ class Chosen:
 
     @property
     def spots(self) -> tuple[str, ...]:
-        """Places that the fit knows, those of the chosen day first."""
-        return tuple(sorted(self.fit.spots, key=lambda spot: any(spot.endswith(day) for day in self.days)))
+        """Places that were rolled on or chipped to, those of the chosen day first."""
+        sheets = {kind: sheet for kind in ("rollouts", "chips") if (sheet := self.sheet(kind)) is not None}
+        found = [spot for kind, sheet in sheets.items() for spot in getattr(sheet, FRAMES[kind])["spot"] if spot]
+        return tuple(sorted(dict.fromkeys(found), key=lambda spot: any(spot.endswith(day) for day in self.days)))
 
     @property
     def spot(self) -> str:
         """The place to begin with: the one chipped to most often on the chosen day, or else the first."""
-        sheet = self._own("chips")
+        sheet = self.sheet("chips")
         counts = sheet.chips["spot"].value_counts() if sheet is not None else {}
         return max(self.spots, key=lambda spot: counts.get(spot, 0))
 
     @property
     def lies(self) -> tuple[str, ...]:
         """Lies of the chip log, the most frequent first."""
-        sheet = self._own("chips")
+        sheet = self.sheet("chips")
         return tuple(sheet.chips["lie"].value_counts().index) if sheet is not None else ()
 
     @property
     def line_deg(self) -> float:
         """The line of play to begin with: the most frequent one of the chips to `spot`, degrees, else 0."""
-        sheet = self._own("chips")
+        sheet = self.sheet("chips")
         if sheet is None:
             return 0.0
         lines = np.degrees(sheet.chips.loc[sheet.chips["spot"] == self.spot, "heading"].dropna())
@@ -193,8 +187,14 @@ def demonstration(units: Units | None = None) -> Chosen:
     return Chosen(name=DEMO, folder=folder, units=units or settings.remembered_units())
 
 
-def chosen() -> Chosen:
+def chosen(*needs: str) -> Chosen:
     """Return the course chosen on the start page, the demonstration until there is one.
+
+    Parameters
+    ----------
+    *needs : str
+        Kinds of sheets that are wanted. Where the course has no rows of one of them, the demonstration comes instead,
+        and the page says so: nothing of it is ever mixed with rows of a course of one's own.
 
     Returns
     -------
@@ -218,13 +218,13 @@ def chosen() -> Chosen:
     folder = settings.own_sheets(name)
     if not folder.is_dir():
         raise ValueError(f"course is {name!r}, but {folder} is not there; choose a course again on the start page")
-    return Chosen(
-        name=name,
-        folder=folder,
-        units=units_of(folder),
-        player=str(kept.get("player", "")),
-        day=str(kept.get("day", "")),
-    )
+    player, day = (str(kept.get(item, "")) for item in ("player", "day"))
+    course = Chosen(name=name, folder=folder, units=units_of(folder), player=player, day=day)
+    if lacking := [kind for kind in needs if course.sheet(kind) is None]:
+        said = f"{name} has no {' and no '.join(lacking)} yet: what follows shows the demonstration instead."
+        _show(ipywidgets.HTML(alert(escape(said))))
+        return demonstration(course.units)
+    return course
 
 
 def _raw(folder: Path, kind: str) -> RawSheet | None:
@@ -290,14 +290,15 @@ class CoursePanel:
 
     def __init__(self, today: Callable[[], date] = date.today) -> None:
         look: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
+        whole = {**look, "continuous_update": False}
         self.today = today
         self.course = ipywidgets.Dropdown(description="course", **look)
-        self.player = ipywidgets.Combobox(description="player", placeholder="her name, or blank", **look)
+        self.player = ipywidgets.Combobox(description="player", placeholder="her name, or blank", **whole)
         self.day = ipywidgets.Dropdown(description="greens of the day", **look)
         self.units = ipywidgets.Dropdown(options=list(settings.UNITS), description="lengths in", **look)
-        self.name = ipywidgets.Text(description="name of the new course", placeholder="my course", **look)
+        self.name = ipywidgets.Text(description="name of the new course", placeholder="my course", **whole)
         self.line = ipywidgets.Text(
-            description="heading 0 points", placeholder="along the west edge, to the clubhouse", **look
+            description="heading 0 points", placeholder="along the west edge, to the clubhouse", **whole
         )
         self.make = ipywidgets.Button(description="Make this course", button_style="primary")
         self.message = ipywidgets.HTML()

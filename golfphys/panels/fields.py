@@ -130,10 +130,11 @@ class Field:
             "style": {"description_width": "auto"},
             "layout": {"flex_flow": "column", "width": "13em", "height": "auto", "align_items": "stretch"},
         }
+        # the value comes when the field is left or Enter is pressed: whole, never a part of what was typed
+        look |= {} if column.choices else {"placeholder": column.example, "continuous_update": False}
         if column.choices:
             self.input: Any = ipywidgets.Dropdown(options=["", *column.choices], value="", **look)
         else:
-            look["placeholder"] = column.example
             words = SUGGESTED.get(column.quantity, ())
             offers = column.type == "string" and column.quantity != "note"
             self.input = ipywidgets.Combobox(options=words, **look) if offers else ipywidgets.Text(**look)
@@ -149,7 +150,6 @@ class Field:
     def check(self) -> str:
         """Show what is wrong below the input, and return it."""
         said = complaint(self.text, self.column)
-        self.message.value = (
-            f"<span role='alert' style='color:#A03C00; {LINES}'>{escape(said)}</span>" if said and self.text else ""
-        )
+        shown = f"<div role='alert' style='color: #A03C00; {LINES}'>{escape(said)}</div>"
+        self.message.value = shown if said and self.text else ""
         return said

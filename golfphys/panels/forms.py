@@ -1,5 +1,6 @@
 """Fill in a sheet on the page: checked while it is typed, saved by Enter, every row mended or deleted at will."""
 
+import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, datetime
@@ -31,6 +32,8 @@ from golfphys.sheets.headings import headings_alone
 from golfphys.show.markup import escape
 
 LAST_ROWS = 8
+SETTLED = 0.25
+"""Seconds without news from the page after which all that was typed has come: Enter is heard before its cell is."""
 CAUTIONS = {
     "rollouts": "Keep the ramp off soft or freshly mended turf, mend every mark, and ask the greenkeeping staff first.",
     "drops": "Drop on the collar or a corner out of play, mend every mark, and ask the greenkeeping staff first.",
@@ -73,6 +76,7 @@ class EntryForm:
         self.mending: int | None = None
         self.records: list[tuple[int, tuple[str, ...]]] = []
         self.changes: list[Change] = []
+        self._waiting: asyncio.TimerHandle | None = None
         self.fields: dict[str, Field] = {}
         button = {"layout": {"width": "auto"}}
         self.button = ipywidgets.Button(description="Save this row", button_style="primary", **button)
@@ -164,6 +168,7 @@ class EntryForm:
         for name, field in self.fields.items():
             field.input.value = typed.get(name, self.course.player if field.column.quantity == "player" else "")
             field.input.on_msg(self._heard)
+            field.input.observe(lambda _change: self._press(again=True), names="value")
         self.box.children = [field.widget for field in self.fields.values()]
         self.day.layout.display = "" if any(column.quantity == "measured_at" for column in columns) else "none"
 
@@ -180,6 +185,7 @@ class EntryForm:
             (f"{place}: {', '.join(cell for cell in record[:7] if cell)}", place)
             for place, (_, record) in enumerate(self.records, start=1)
         ][::-1]
+        self.chooser.index = 0 if count else None
         for button in (self.chooser, self.mend, self.delete):
             button.disabled = not count
         self.undo.disabled = not self.changes
@@ -234,7 +240,8 @@ class EntryForm:
                 self.anyway.layout.display = ""
             self.message.value = alert(self._listed(error, "Not saved"))
             return
-        self.message.value = status(f"Saved as row {number}.")
+        said = ", ".join(self.cells.values())
+        self.message.value = status(f"Saved as row {number}: {escape(said)}.")
         self.mending, self.button.description = None, "Save this row"
         self._offer_next()
         self.refresh()
@@ -322,8 +329,22 @@ class EntryForm:
         if content.get("event") == "submit":
             self._press()
 
-    def _press(self, *, accept_suspects: bool = False) -> None:
-        self._guarded(lambda: self.save(accept_suspects=accept_suspects))
+    def _press(self, *, accept_suspects: bool = False, again: bool = False) -> None:
+        """Save as soon as nothing more comes from the page; `again`: only if a press waits for that already."""
+        waiting, self._waiting = self._waiting, None
+        if waiting is not None:
+            waiting.cancel()
+        elif again:
+            return
+
+        def work() -> None:
+            self._waiting = None
+            self._guarded(lambda: self.save(accept_suspects=accept_suspects))
+
+        try:
+            self._waiting = asyncio.get_running_loop().call_later(SETTLED, work)
+        except RuntimeError:  # no page, no kernel
+            work()
 
     def _guarded(self, work: Callable[[], None]) -> None:
         with busy(self.button, self.message, "The form"):

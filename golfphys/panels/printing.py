@@ -257,7 +257,7 @@ class KeptPlans:
         self.panel, self.course, self.today = panel, course, today
         self.path = _paper_folder(course) / "plans.csv"
         self.situations = self._read()
-        self.name = ipywidgets.Text(description="name", placeholder="7th, front left")
+        self.name = ipywidgets.Text(description="name", placeholder="7th, front left", continuous_update=False)
         button = {"layout": {"width": "auto"}}
         self.keep = ipywidgets.Button(description="Keep this plan", button_style="primary", **button)
         self.drop = ipywidgets.Button(description="Take the last one out", **button)
