@@ -381,7 +381,7 @@ def test_a_fault_is_said_and_raised(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_every_kind_has_a_form(kind: str) -> None:
     """Fields follow the dictionary, one for each quantity of the template, required ones marked."""
     form = form_for(kind)
-    columns = [column for column in template_columns(kind_of(kind)) if column.quantity != "measured_at"]
+    columns = [column for column in template_columns(kind_of(kind)) if column.quantity not in forms.DATES]
     assert list(form.fields) == [column.name for column in columns]
     for column in columns:
         assert form.fields[column.name].input.description.endswith("*") == column.required

@@ -81,8 +81,9 @@ class Chosen:
     @cached_property
     def days(self) -> tuple[str, ...]:
         """Days on which rolls were measured, the latest first."""
-        frames = [self.sheets.rollouts.rolls] if self.sheets and self.sheets.rollouts else []
-        return tuple(sorted({day for frame in frames for day in _days(frame) if day}, reverse=True))
+        rollouts = self.sheets.rollouts if self.sheets else None
+        days = rollouts.rolls["date"].dropna().unique() if rollouts else []
+        return tuple(sorted((str(pd.Timestamp(day).date()) for day in days), reverse=True))
 
     def sheet(self, kind: str) -> Any:
         """Return one sheet, with this player's chips only and the places of other days under names of their own.
@@ -97,18 +98,18 @@ class Chosen:
         sheet or None
             As its reader returns it; None where there is none or it has no rows yet.
         """
-        sheet = getattr(self.sheets, kind, None)
+        sheets = self.sheets.of(self.player) if self.sheets and self.player else self.sheets
+        sheet = getattr(sheets, kind, None)
         if sheet is None:
             return None
         frame: pd.DataFrame = sheet.frame
-        if self.player and "player" in frame:
-            frame = frame[frame["player"].fillna("").isin(["", self.player])]
         today = self.day or next(iter(self.days), "")
         if "spot" in frame and len(self.days) > 1:
-            dated = zip(frame["spot"], _days(frame), strict=True)
+            days = frame["date"].dt.strftime("%Y-%m-%d").fillna("")
+            dated = zip(frame["spot"], days, strict=True)
             named = [f"{spot} {day}" if spot and day and day != today else spot for spot, day in dated]
             frame = frame.assign(spot=named)
-        return sheet.replaced(frame) if len(frame) else None
+        return sheet.replaced(frame)
 
     @cached_property
     def fit(self) -> Any:
@@ -124,7 +125,7 @@ class Chosen:
     def spots(self) -> tuple[str, ...]:
         """Places that were rolled on or chipped to, those of the chosen day first."""
         sheets = {kind: sheet for kind in ("rollouts", "chips") if (sheet := self.sheet(kind)) is not None}
-        found = [spot for kind, sheet in sheets.items() for spot in getattr(sheet, FRAMES[kind])["spot"] if spot]
+        found = [spot for sheet in sheets.values() for spot in sheet.frame["spot"] if spot]
         return tuple(sorted(dict.fromkeys(found), key=lambda spot: any(spot.endswith(day) for day in self.days)))
 
     @property
@@ -171,13 +172,6 @@ class Chosen:
             What `golfphys.plan_chip` plans with.
         """
         return course_draws(self.fit, spot, heading_deg=line_deg, draws=DRAWS)
-
-
-def _days(frame: pd.DataFrame) -> list[str]:
-    """Return the day of each row as text, empty where it has none."""
-    if "measured_at" not in frame:
-        return [""] * len(frame)
-    return [str(moment.date()) if not pd.isna(moment) else "" for moment in pd.to_datetime(frame["measured_at"])]
 
 
 def demonstration(units: Units | None = None) -> Chosen:

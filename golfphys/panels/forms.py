@@ -31,6 +31,7 @@ from golfphys.sheets.errors import Findings
 from golfphys.sheets.headings import headings_alone
 from golfphys.show.markup import escape
 
+DATES = ("measured_at", "date")
 LAST_ROWS = 8
 SETTLED = 0.25
 """Seconds without news from the page after which all that was typed has come: Enter is heard before its cell is."""
@@ -78,6 +79,7 @@ class EntryForm:
         self.changes: list[Change] = []
         self._waiting: asyncio.TimerHandle | None = None
         self.fields: dict[str, Field] = {}
+        self.dated = ""
         button = {"layout": {"width": "auto"}}
         self.button = ipywidgets.Button(description="Save this row", button_style="primary", **button)
         self.anyway = ipywidgets.Button(
@@ -160,7 +162,7 @@ class EntryForm:
         self._read()
 
     def _make_fields(self, columns: Sequence[Column]) -> None:
-        wanted = [column for column in columns if column.quantity != "measured_at"]
+        wanted = [column for column in columns if column.quantity not in DATES]
         if list(self.fields) == [column.name for column in wanted]:
             return
         typed = self.cells
@@ -170,7 +172,8 @@ class EntryForm:
             field.input.on_msg(self._heard)
             field.input.observe(lambda _change: self._press(again=True), names="value")
         self.box.children = [field.widget for field in self.fields.values()]
-        self.day.layout.display = "" if any(column.quantity == "measured_at" for column in columns) else "none"
+        self.dated = next((name for name in DATES if any(item.quantity == name for item in columns)), "")
+        self.day.layout.display = "" if any(column.quantity in DATES for column in columns) else "none"
 
     def _show_rows(self, raw: RawSheet) -> None:
         """Show the last rows, numbered as a person counts them, and offer every row for mending."""
@@ -252,13 +255,17 @@ class EntryForm:
         if day is None or self.day.layout.display == "none":
             return {}
         if self.mending is not None:
-            return {} if self._kept_moment() is None else {"measured_at": self._kept_moment()}
-        return {"measured_at": now if day == now.date() else date(day.year, day.month, day.day)}
+            return self._kept_moments()
+        is_now = self.dated == "measured_at" and day == now.date()
+        return {self.dated: now if is_now else date(day.year, day.month, day.day)}
 
-    def _kept_moment(self) -> str | None:
+    def _kept_moments(self) -> dict[str, object]:
+        """Return the date and time that the row being mended has."""
         raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
-        place = next((index for index, head in enumerate(raw.header) if head.strip().lower() == "measured_at"), None)
-        return self.records[(self.mending or 1) - 1][1][place] if place is not None else None
+        cell = zip(
+            (name.strip().lower() for name in raw.header), self.records[(self.mending or 1) - 1][1], strict=False
+        )
+        return {name: text for name, text in cell if name in DATES}
 
     def _put_row(self, row: dict[str, object], accept_suspects: bool) -> int:
         """Put the row into the file and return its number as a person counts."""

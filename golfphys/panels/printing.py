@@ -18,6 +18,7 @@ from matplotlib.patches import Rectangle
 
 from golfphys.panels import settings
 from golfphys.panels.course import Chosen, working
+from golfphys.panels.forms import DATES
 from golfphys.panels.panel import Panel, StillFigure, alert, busy, length, new_figure, reason, rendered, status
 from golfphys.panels.planning import plan_in_words
 from golfphys.planning import ChipPlan, plan_chip
@@ -128,7 +129,7 @@ def blank_sheet(kind: str, course: Chosen) -> StillFigure:
 
 
 def _draw_blank(figure: Any, sheet: Kind, course: Chosen) -> None:
-    columns = [column for column in template_columns(sheet, course.units) if column.quantity != "measured_at"]
+    columns = [column for column in template_columns(sheet, course.units) if column.quantity not in DATES]
     text: dict[str, Any] = {"fontsize": 9, "va": "top", "parse_math": False}
     figure.text(0.04, 0.965, f"{sheet.title}: {course.name}", fontsize=14, va="top", parse_math=False)
     figure.text(0.6, 0.965, "date ____________  player ____________  page ____", **text)
