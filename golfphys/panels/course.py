@@ -82,7 +82,7 @@ class Chosen:
     def days(self) -> tuple[str, ...]:
         """Days on which rolls were measured, the latest first."""
         rollouts = self.sheets.rollouts if self.sheets else None
-        days = rollouts.rolls["date"].dropna().unique() if rollouts else []
+        days = set(rollouts.rolls["date"].dropna()) if rollouts else set()
         return tuple(sorted((str(pd.Timestamp(day).date()) for day in days), reverse=True))
 
     def sheet(self, kind: str) -> Any:

@@ -262,10 +262,9 @@ class EntryForm:
     def _kept_moments(self) -> dict[str, object]:
         """Return the date and time that the row being mended has."""
         raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
-        cell = zip(
-            (name.strip().lower() for name in raw.header), self.records[(self.mending or 1) - 1][1], strict=False
-        )
-        return {name: text for name, text in cell if name in DATES}
+        names = (name.strip().lower() for name in raw.header)
+        cells = zip(names, self.records[(self.mending or 1) - 1][1], strict=False)
+        return {name: text for name, text in cells if name in DATES}
 
     def _put_row(self, row: dict[str, object], accept_suspects: bool) -> int:
         """Put the row into the file and return its number as a person counts."""
