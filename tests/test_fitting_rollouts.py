@@ -331,7 +331,7 @@ def test_turning_the_reference_line_turns_only_the_direction():
 
 def test_markov_chain_agrees_with_the_normal_approximation(two_spots):
     _, fit = two_spots
-    chain = fit.sampled(steps=1500, seed=2)
+    chain = fit.sampled(steps=3000, seed=2)
     assert chain.posterior.diagnostics.trusted
     for name in ("resistance", "grade_along", "grade_left", "stimp_ft"):
         for spot in fit.spots:

@@ -1,6 +1,6 @@
 """Fits of measured sheets: one estimator, then modules for each kind of sheet and for what a fit can be asked.
 
-* `estimator`, `losses`, `search`, `refresh`, `results`, `intervals`, `mcmc`: one estimator for everything;
+* `estimator`, `losses`, `search`, `importance`, `results`, `intervals`: one estimator, and `chain`, its check;
 * `rollouts` (with `rollout_fit`, `rollout_layout`, `rollout_model`, `rollout_tables`, `motion`, `identifiability`,
   `reporting`): rolls; `series`: their change over time;
 * `traces` (with `films`, `trace_model`): filmed rolls;

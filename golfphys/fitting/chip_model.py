@@ -107,6 +107,11 @@ class ChipModel:
         wanted = [n for n in self.names if n.startswith(starts) or n in (*whole, "grain_along", "grain_left")]
         object.__setattr__(self, "_columns", [self._index[name] for name in wanted])
 
+    @property
+    def physical(self) -> list[str]:
+        """Names of the parameters on which the flight of chips depends."""
+        return [self.names[i] for i in self._columns]
+
     def get(self, natural: Array, name: str, default: float = 0.0) -> Array:
         """Values of one parameter as a column against chips, or `default` where the model has none."""
         if name in self._index:

@@ -26,7 +26,7 @@ from golfphys.physics.engine.packing import turf_rows
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, GroundBatch, LinearTurf, Resistance, Turf
 from golfphys.physics.shot import Shots, simulate
-from golfphys.physics.strike import face_restitution
+from golfphys.physics.strike import restitution_of_face
 
 Array = NDArray[np.float64]
 
@@ -35,6 +35,7 @@ FARTHEST = 150.0
 
 _BALL = Ball()
 _strike = elementwise(plane_strike)
+_restitution = elementwise(restitution_of_face)
 _vacuum_carry = elementwise(vacuum_carry)
 
 
@@ -136,7 +137,7 @@ class ChipPhysics:
         """Return ball speed, launch angle and backspin that head speeds give, as `golfphys.physics.strike` has it."""
         loft = self._loft + world.loft_error - world.shaft_lean
         approach = np.maximum(speed * np.cos(world.attack - loft), 0.0)
-        restitution = np.asarray(face_restitution(approach)) * (1.0 - world.cushion)
+        restitution = _restitution(approach) * (1.0 - world.cushion)
         grip = constants.FACE_TANGENTIAL_RESTITUTION.value
         found = _strike(
             *(speed, world.attack, loft, restitution, world.friction, grip),

@@ -14,7 +14,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.fitting.results import Posterior, smooth_weights
+from golfphys.fitting.importance import smoothed
+from golfphys.fitting.results import Posterior
 
 if TYPE_CHECKING:
     from golfphys.fitting.rollouts import RolloutFit, Sheet
@@ -147,10 +148,9 @@ def left_out(logs: Array, weights: Array) -> Array:
     base = np.log(np.maximum(weights, 1e-300))
     found = np.empty(logs.shape[1])
     for i, values in enumerate(logs.T):
-        without, _ = smooth_weights(base - values)
-        share = np.exp(without - without.max())
+        share, _ = smoothed(base - values)
         peak = values.max()
-        found[i] = math.log(float(np.sum(share * np.exp(values - peak)) / share.sum())) + peak
+        found[i] = math.log(float(np.sum(share * np.exp(values - peak)))) + peak
     return found
 
 

@@ -362,12 +362,12 @@ class CourseFit:
         return compare_turf(self)
 
     def sampled(self, *, steps: int = 600, seed: int = 0) -> "CourseFit":
-        """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.mcmc.sample`.
+        """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.results.Posterior.chained`.
 
         Parameters
         ----------
         steps : int
-            Steps of each walker.
+            Steps of each chain.
         seed : int
             Seed.
 
@@ -376,9 +376,7 @@ class CourseFit:
         CourseFit
             Its ``posterior.diagnostics`` says in words how well the chain mixed.
         """
-        from golfphys.fitting.mcmc import sample
-
-        return replace(self, posterior=sample(self.posterior, steps=steps, seed=seed))
+        return replace(self, posterior=self.posterior.chained(steps=steps, seed=seed))
 
     def report(self) -> str:
         """Return the fit as a page of text.
@@ -421,9 +419,4 @@ class CourseFit:
 
     def _drawn(self, n: int, seed: Seed) -> Array:
         """Return `n` equally weighted draws out of those that are stored, each as rarely repeated as can be."""
-        generator = np.random.default_rng(seed)
-        cumulative = np.cumsum(self.posterior.weights)
-        even = (generator.permutation(n) + generator.random()) / n * cumulative[-1]
-        picks = np.minimum(np.searchsorted(cumulative, even), len(cumulative) - 1)
-        found: Array = self.posterior.natural[picks]
-        return found
+        return self.posterior.sample(n, seed)

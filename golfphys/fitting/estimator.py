@@ -109,8 +109,7 @@ class Block:
     data : bool
         False for a block that only states structure (members of a group around their mean).
     group : ndarray of int, shape (N,), optional
-        Position in the model's groups of the one group whose parameters each residual depends on, -1 for none. With it
-        known for every block, groups can be moved independently of each other.
+        The one spot on whose parameters each residual depends, -1 for none.
     """
 
     name: str
@@ -134,16 +133,16 @@ class Model:
         Natural values to start from; the prior median otherwise.
     extra : callable, optional
         Further log density of natural values (..., P), one term for each group (..., groups), used when draws are
-        weighted and in MCMC but not in the search for the mode (it may have a pole).
+        weighted but not in the search for the mode (it may have a pole).
     mirror : callable, optional
         Takes draws (D, P) on the transformed scale and a generator, and applies at random a symmetry under which the
         posterior does not change.
-    groups : sequence of tuple of str
-        Names of parameters that bend together (those of one spot), moved together where the normal does not fit.
-    bends : bool
-        True where it is known beforehand that the posterior is far from normal.
-    free : sequence of str
-        Names of parameters that what was seen may leave free over most of their prior, from some value on.
+    first : Model, optional
+        A part of the same model whose posterior is easily drawn from; its parameters are among these.
+    rest : Model, optional
+        What remains of this model without `first`, where the log density is the sum of the two.
+    fast : sequence of str
+        Names of parameters on which the costly part of the model does not depend.
     """
 
     parameters: Sequence[Parameter]
@@ -151,9 +150,9 @@ class Model:
     start: dict[str, float] = field(default_factory=dict)
     extra: Callable[[Array], Array] | None = None
     mirror: Callable[[Array, np.random.Generator], Array] | None = None
-    groups: Sequence[tuple[str, ...]] = ()
-    bends: bool = False
-    free: Sequence[str] = ()
+    first: "Model | None" = None
+    rest: "Model | None" = None
+    fast: Sequence[str] = ()
 
     def __post_init__(self) -> None:
         """Check the names."""

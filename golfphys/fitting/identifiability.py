@@ -296,9 +296,6 @@ def _shape(fit: "RolloutFit") -> list[str]:
     found = []
     if not fit.posterior.mode.converged:
         found.append("The search for the best fit did not settle: look at the residuals before using the numbers.")
-    if fit.posterior.model.bends and fit.posterior.accepted < 0.05:
-        found.append(
-            "The posterior bends (the sheet leaves something open), so the intervals are rough: fit.sampled() gives "
-            "them from a longer Markov chain."
-        )
+    if fit.posterior.failure:
+        found.append(fit.posterior.failure)
     return found

@@ -17,11 +17,8 @@ from golfphys.fitting.search import find_mode
 from golfphys.fitting.turf import DropLog, TurfLaw, drops_of
 from golfphys.physics.club import BAG, LIES, Club, Lie
 
-DRAWS = 2000
-"""Weighted draws of a fit; a quarter remain, equally weighted, where they have to be moved on."""
-
-WORTH, ROUNDS = 150.0, 5
-"""Independent draws that weighted ones have to be worth, or else rounds of moves; three times as many if they bend."""
+DRAWS = 4000
+"""Draws of the normal approximation, from which proposals start."""
 
 
 def fit_course(
@@ -121,9 +118,8 @@ def fit_course(
 def fitted(seen: Observed, settings: Settings, sheets: dict[str, Any], *, draws: int, seed: Seed) -> CourseFit:
     """Fit what was seen; the working part of `fit_course`."""
     course = settled(build_course(seen, settings))
-    # every round of moves plays every chip again, so there are few of them
     generator = np.random.default_rng(seed)
-    found = make_draws(find_mode(course.model), draws, generator, rounds=ROUNDS, bent=True, worth=WORTH)
+    found = make_draws(find_mode(course.model), draws, generator)
     return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)
 
 

@@ -308,9 +308,8 @@ def _excess(fit: "CourseFit") -> list[str]:
 
 
 def _trust(fit: "CourseFit") -> list[str]:
-    if fit.posterior.method == "mcmc":
-        verdict = fit.posterior.diagnostics
-        return [str(verdict)] if verdict is not None and not verdict.trusted else []
+    if fit.posterior.failure:
+        return [fit.posterior.failure]
     if not fit.posterior.mode.converged:
         return ["The search for the best fit did not settle: take the intervals with care, and try fit.sampled()."]
     return []

@@ -1,7 +1,7 @@
 """The posterior of a whole course: rolls, drops and chips in one model."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -14,7 +14,7 @@ from golfphys.fitting.chips import Chips
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.player import PlayerPriors, head_speed_ratio, player_parameters
 from golfphys.fitting.rollout_layout import RAMP_SD, Law, Layout, Priors, Rolls
-from golfphys.fitting.rollout_model import Mirror, build
+from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, turf_parameters
 from golfphys.physics.club import Club, Lie
@@ -134,8 +134,9 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     chip_model = None
     if seen.chips is not None and layout is not None:
         chip_model = chips_model(seen.chips, layout, names, settings)
-    free = _free(names) if chip_model is not None else []
-    model = Model(parameters=parameters, blocks=blocks, groups=_bending(names), free=free, **options)
+    if chip_model is not None and layout is not None:
+        options |= {"first": _first(seen, settings), "fast": _fast(chip_model, layout)}
+    model = Model(parameters=parameters, blocks=blocks, **options)
     return CourseModel(model=model, layout=layout, chip_model=chip_model)
 
 
@@ -169,28 +170,41 @@ def chips_model(chips: Chips, layout: Layout, names: tuple[str, ...], settings: 
     )
 
 
-def _bending(names: Sequence[str]) -> list[tuple[str, ...]]:
-    """Return the groups of parameters along which the posterior bends, and no normal fits it.
+def _with_chips(course: CourseModel, chip_model: ChipModel) -> Model:
+    """Return the model with the chips in it, and what it is beside the rolls where these stand whole in `first`."""
+    model = replace(course.model, blocks=[*course.model.blocks, chip_model.block()])
+    first = model.first
+    assert course.layout is not None
+    if first is None or set(first.names) != set(course.layout.names):
+        return model
+    flat = [replace(p, spread=math.inf) if p.name in set(first.names) else p for p in model.parameters]
+    rolling = {block.name for block in first.blocks}
+    blocks = [block for block in model.blocks if block.name not in rolling]
+    return replace(model, rest=Model(parameters=flat, blocks=blocks))
 
-    Above the friction at which the ball grips, more of it changes nothing; and what scatters a chip (angle, spin, the
-    run itself, the landing in its parts) is told from what else scatters it only in sum.
-    """
-    groups = (
-        [name for name in names if name.startswith("face_friction[") or name in ("attack", "shaft_lean")],
-        [f"turf[{name}]" for name in ("friction", "skid_friction", "tilt", "dent_speed")],
-        ["turf[friction]", "attack", "shaft_lean", "spin_scatter"],
-        ["angle_scatter", "spin_scatter", "run_scatter", "landing_reading"],
-        ["angle_scatter", "spin_scatter", *(name for name in names if name.startswith("club_launch["))],
-        ["landing_absolute", "landing_relative", "scatter_growth", "between_clubs"],
-        ["landing_relative", "between_clubs", *(name for name in names if name.startswith("club_scatter["))],
+
+def _first(seen: Observed, settings: Settings) -> Model | None:
+    """Return the posterior of the rolls alone at the spots whose rolls tell resistance and slope apart."""
+    rolls = seen.rolls
+    if rolls is None:
+        return None
+    telling = [i for i in range(len(rolls.spots)) if headings_tell(rolls, i)]
+    if not telling:
+        return None
+    model, _ = build(
+        rolls.at_spots(telling),
+        law=settings.law,
+        grain=settings.grain,
+        release_speed_sd=settings.release_speed_sd,
+        priors=settings.priors,
     )
-    known = [tuple(name for name in group if name in names) for group in groups]
-    return [group for group in known if group]
+    return model
 
 
-def _free(names: Sequence[str]) -> list[str]:
-    """Return the frictions: above the one at which every ball grips, nothing that is seen tells them."""
-    return [name for name in names if name == "turf[friction]" or name.startswith("face_friction[")]
+def _fast(chip_model: ChipModel, layout: Layout) -> list[str]:
+    """Return the parameters that leave what is expected of chips and rolls as it is: noise, and what only scales it."""
+    slow = {*chip_model.physical, *(name for name in layout.names if not name.startswith("scatter_"))}
+    return [name for name in chip_model.names if name not in slow]
 
 
 def _rolling_options(rolling: Model, seen: Observed) -> dict[str, Any]:
@@ -204,7 +218,7 @@ def _rolling_options(rolling: Model, seen: Observed) -> dict[str, Any]:
         kept = tuple(item for item in mirror.columns if _spot_of(names[item[0]]) not in chipped)
         mirror = Mirror(kept) if kept else None
     start = {name: value for name, value in rolling.start.items() if math.isfinite(value)}
-    return {"start": start, "extra": rolling.extra, "mirror": mirror, "bends": mirror is not None}
+    return {"start": start, "extra": rolling.extra, "mirror": mirror}
 
 
 def _spot_of(name: str) -> str:
@@ -232,7 +246,7 @@ def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
     chip_model = course.chip_model
     for number in range(rounds):
         chip_model = chip_model.referred(course.model.natural(point))
-        model = replace(course.model, blocks=[*course.model.blocks, chip_model.block()])
+        model = _with_chips(course, chip_model)
         start = dict(zip(model.names, model.natural(point).tolist(), strict=True))
         model = replace(model, start=start)
         if number + 1 < rounds:

@@ -30,12 +30,6 @@ class Loss(Protocol):
     def weight(self, u: Array) -> Array:
         """Weight of the observation in a least squares step: slope of the loss over `u`, from 0 to about 1."""
 
-    def draw_precision(self, u: Array, generator: np.random.Generator) -> Array:
-        """Draw, for each observation, the precision of the normal density that it came from, given `u`.
-
-        Every loss here is a mixture of normal densities of different widths; given the widths the fit is least squares.
-        """
-
 
 @dataclass(frozen=True)
 class Normal:
@@ -57,10 +51,6 @@ class Normal:
         return -0.5 * u * u - 0.5 * math.log(2 * math.pi)
 
     def weight(self, u: Array) -> Array:
-        """One for every observation."""
-        return np.ones_like(u)
-
-    def draw_precision(self, u: Array, generator: np.random.Generator) -> Array:
         """One for every observation."""
         return np.ones_like(u)
 
@@ -99,10 +89,6 @@ class StudentT:
     def weight(self, u: Array) -> Array:
         """Weight of each observation."""
         return (self.nu + 1) / (self.nu + u * u)
-
-    def draw_precision(self, u: Array, generator: np.random.Generator) -> Array:
-        """Draw each observation's precision: a gamma variate."""
-        return generator.gamma((self.nu + 1) / 2, size=u.shape) * 2 / (self.nu + u * u)
 
 
 @dataclass(frozen=True)
@@ -162,17 +148,6 @@ class StrayTolerant:
         result = np.zeros_like(u)
         for part, width in zip(self._parts(u), self.widths, strict=True):
             result = result + part / width**2
-        return result
-
-    def draw_precision(self, u: Array, generator: np.random.Generator) -> Array:
-        """Draw each observation's precision: that of an ordinary, a loose or a stray one."""
-        *parts, _ = self._parts(u)
-        pick = generator.random(u.shape)
-        result = np.full(u.shape, 1 / self.widths[0] ** 2)
-        passed = np.zeros_like(u)
-        for part, width in zip(parts, self.widths[1:], strict=True):
-            passed = passed + part
-            result = np.where(pick < passed, result, 1 / width**2)
         return result
 
     def ordinary(self, u: Array) -> Array:

@@ -89,11 +89,3 @@ class MisHitTolerant:
         usual = self.usual(u)[..., self._place]
         result: Array = usual * self.core.weight(u) + (1 - usual) * self.missed.weight(u)
         return result
-
-    def draw_precision(self, u: Array, generator: np.random.Generator) -> Array:
-        """Draw each observation's precision: first which chips were mis-hit, then how far off each reading was."""
-        if u.shape[-1] == 0:
-            return np.zeros_like(u)
-        usual = self.usual(u)
-        missed = (generator.random(usual.shape) > usual)[..., self._place]
-        return np.where(missed, self.missed.draw_precision(u, generator), self.core.draw_precision(u, generator))

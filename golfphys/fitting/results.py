@@ -2,18 +2,15 @@
 
 import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaln
 
+from golfphys.fitting.chain import Diagnostics, chain
 from golfphys.fitting.estimator import Model
-from golfphys.fitting.refresh import refresh
+from golfphys.fitting.importance import ENOUGH, STAGES, TRUSTED_K, Weighted, adapted, effective_draws, smoothed
 from golfphys.fitting.search import Mode, find_mode, root_of
-
-if TYPE_CHECKING:
-    from golfphys.fitting.mcmc import Diagnostics
 
 Array = NDArray[np.float64]
 Seed = int | np.random.Generator
@@ -33,27 +30,24 @@ class Posterior:
         Draws on the unconstrained scale.
     weights : ndarray, shape (D,)
         Weights that sum to 1.
-    shape : float
-        Pareto shape of the largest weights: below 0.7 the weighted draws can be trusted; NaN for MCMC draws.
-    log_evidence : float
-        Estimate of the log evidence.
-    accepted : float
-        Share of moves accepted where the draws were refreshed (see `golfphys.fitting.refresh`), else NaN.
-    method : {"normal", "moved", "mcmc"}
-        Where the draws come from: weighted by the normal approximation, moved on from there, or of a Markov chain.
+    pareto_k : float
+        Pareto k of the largest weights: below 0.7 the weighted draws can be trusted; NaN for those of a chain.
+    effective_draws : float
+        Number of independent draws that the weighted ones are worth.
+    method : {"weighted", "chain"}
+        Where the draws come from: weighted by the true posterior, or a Markov chain.
     diagnostics : Diagnostics or None
-        How well the chain mixed, for MCMC draws; ``str()`` of it says so in words.
+        How well the chain mixed; ``str()`` of it says so in words.
     """
 
     model: Model
     mode: Mode
     transformed: Array
     weights: Array
-    shape: float
-    log_evidence: float
-    accepted: float = math.nan
-    method: str = "normal"
-    diagnostics: "Diagnostics | None" = None
+    pareto_k: float
+    effective_draws: float
+    method: str = "weighted"
+    diagnostics: Diagnostics | None = None
 
     @property
     def natural(self) -> Array:
@@ -66,22 +60,52 @@ class Posterior:
         return column
 
     @property
-    def effective_draws(self) -> float:
-        """Number of independent draws that the weighted ones are worth."""
-        return float(1.0 / np.sum(self.weights**2))
+    def log_evidence(self) -> float:
+        """Laplace's value of the log evidence."""
+        return self.mode.log_evidence
 
     def sample(self, n: int, seed: Seed) -> Array:
-        """Return `n` equally weighted draws in natural units, shape (n, P).
-
-        Where more are asked for than the stored draws can give without much repetition they are made anew.
-        """
+        """Return `n` equally weighted draws in natural units, shape (n, P), each as rarely repeated as can be."""
         generator = np.random.default_rng(seed)
-        source = self
-        if self.method == "normal" and n > len(self.weights) / 4:
-            source = make_draws(self.mode, min(max(4 * n, 4000), 20_000), generator)
-        picks = generator.choice(len(source.weights), size=n, p=source.weights)
-        result: Array = source.natural[picks]
-        return result
+        cumulative = np.cumsum(self.weights)
+        even = (generator.permutation(n) + generator.random()) / n * cumulative[-1]
+        picks = np.minimum(np.searchsorted(cumulative, even), len(cumulative) - 1)
+        found: Array = self.model.natural(self.transformed[picks])
+        return found
+
+    @property
+    def failure(self) -> str:
+        """What is wrong with the draws, in words; empty where they can be trusted."""
+        if self.method == "chain":
+            verdict = self.diagnostics
+            return str(verdict) if verdict is not None and not verdict.trusted else ""
+        if self.pareto_k > TRUSTED_K or self.effective_draws < FEWEST:
+            return (
+                f"The draws of this fit are worth only {self.effective_draws:.0f} independent ones (Pareto k "
+                f"{self.pareto_k:.2f}): its intervals are rough. Look for rows that contradict each other."
+            )
+        return ""
+
+    def chained(self, *, steps: int = 600, seed: Seed = 0) -> "Posterior":
+        """Return the same posterior sampled by a Markov chain that starts from these draws, as a check on them."""
+        generator = np.random.default_rng(seed)
+        count = max(2 * len(self.model.parameters) + 2, 64)
+        count += count % 2
+        start = self.transformed[generator.choice(len(self.weights), size=count, p=self.weights)]
+        spread = np.sqrt(np.maximum(self.weights @ (start.mean(axis=0) - self.transformed) ** 2, 1e-16))
+        start = start + 0.02 * spread * generator.standard_normal(start.shape)
+        draws, verdict = chain(self.model, start, generator, steps)
+        even = np.full(len(draws), 1.0 / len(draws))
+        found = replace(
+            self,
+            transformed=draws,
+            weights=even,
+            pareto_k=math.nan,
+            effective_draws=verdict.effective_draws,
+            method="chain",
+            diagnostics=verdict,
+        )
+        return _mirrored(found, generator)
 
 
 def posterior(model: Model, *, draws: int = 4000, seed: Seed = 0) -> Posterior:
@@ -92,7 +116,7 @@ def posterior(model: Model, *, draws: int = 4000, seed: Seed = 0) -> Posterior:
     model : Model
         Parameters and blocks.
     draws : int
-        Number of weighted draws.
+        Number of draws of the normal approximation.
     seed : int or numpy.random.Generator
         Seed of the draws.
 
@@ -109,51 +133,56 @@ def usual_draws(model: Model, observations: int) -> int:
     return int(np.clip(min(400_000 // observations, 12_000_000 // len(model.parameters) ** 2), 1000, 4000))
 
 
-TRUSTED_SHAPE = 0.7
-"""Pareto shape of the weights above which a few draws count for too much (Vehtari and others, memory)."""
+FEWEST = 300.0
+"""Independent draws below which weighted draws are not trusted."""
 
 
 def make_draws(
-    mode: Mode,
-    draws: int,
-    generator: np.random.Generator,
-    *,
-    rounds: int = 12,
-    bent: bool = False,
-    worth: float | None = None,
+    mode: Mode, draws: int, generator: np.random.Generator, *, stages: tuple[int, ...] = STAGES
 ) -> Posterior:
-    """Draw from the posterior: weighted draws, moved on by short Markov chains where the weights are not to be trusted.
+    """Draw from a posterior: weighted draws of its normal approximation, or of proposals that adapt to it.
 
     Parameters
     ----------
     mode : Mode
         Mode and normal approximation.
     draws : int
-        Number of weighted draws; a quarter of them remain where they are moved on.
+        Number of draws of the normal approximation.
     generator : numpy.random.Generator
         Source of randomness.
-    rounds, bent
-        As for `golfphys.fitting.refresh.refresh`.
-    worth : float, optional
-        Independent draws that the weighted ones have to be worth, or else they are moved; a tenth of them by default.
+    stages : tuple of int
+        Draws in each stage where the normal approximation does not do.
 
     Returns
     -------
     Posterior
         The draws.
     """
-    first = weighted_draws(mode, draws, generator)
-    enough = first.effective_draws > (0.1 * draws if worth is None else worth)
-    # where a parameter is free, weights cannot tell of what the normal never proposes
-    if first.shape < TRUSTED_SHAPE and enough and not mode.model.bends and not mode.model.free:
-        return _mirrored(first, generator)
-    capped = np.minimum(first.weights, 10.0 / draws)
-    count = max(len(capped) // 4, 8)
-    start = first.transformed[generator.choice(len(capped), size=count, p=capped / capped.sum())]
-    moved = refresh(mode, start, generator, rounds, bent=bent)
-    weights = np.full(count, 1.0 / count)
-    found = replace(first, transformed=moved.transformed, weights=weights, accepted=moved.accepted, method="moved")
-    return _mirrored(found, generator)
+    model = mode.model
+    found = weighted_draws(mode, draws, generator)
+    if model.first is not None or found.pareto_k > TRUSTED_K or found.effective < min(ENOUGH, 0.3 * draws):
+        leading = None
+        if model.first is not None:
+            leading = weighted_draws(find_mode(model.first), 2 * draws, generator)
+        found = adapted(model, found, leading, generator, stages)
+    result = Posterior(
+        model=model,
+        mode=mode,
+        transformed=found.transformed,
+        weights=found.weights,
+        pareto_k=found.pareto_k,
+        effective_draws=found.effective,
+    )
+    if result.failure:
+        # a chain takes over where it does better than weights, and says so where it does not
+        checked = result.chained(steps=CHECK_STEPS, seed=generator)
+        if not checked.failure or result.effective_draws < FEWEST:
+            return checked
+    return _mirrored(result, generator)
+
+
+CHECK_STEPS = 400
+"""Steps of the chain that takes over where weights fail."""
 
 
 def _mirrored(source: Posterior, generator: np.random.Generator) -> Posterior:
@@ -162,7 +191,7 @@ def _mirrored(source: Posterior, generator: np.random.Generator) -> Posterior:
     return replace(source, transformed=source.model.mirror(source.transformed, generator))
 
 
-def weighted_draws(mode: Mode, draws: int, generator: np.random.Generator) -> Posterior:
+def weighted_draws(mode: Mode, draws: int, generator: np.random.Generator) -> Weighted:
     """Draw from the two-layer normal approximation at `mode` and weight by the true posterior."""
     model = mode.model
     outer = model.outer
@@ -185,17 +214,8 @@ def weighted_draws(mode: Mode, draws: int, generator: np.random.Generator) -> Po
     table[..., ~outer] = inner
     transformed: Array = table.reshape(-1, outer.size)
     log_weights = model.log_density(transformed, extra=True) - log_q.ravel()
-    evidence = float(np.logaddexp.reduce(log_weights) - math.log(len(log_weights)))
-    smoothed, shape = smooth_weights(log_weights)
-    weights = np.exp(smoothed - smoothed.max())
-    return Posterior(
-        model=model,
-        mode=mode,
-        transformed=transformed,
-        weights=weights / weights.sum(),
-        shape=shape,
-        log_evidence=evidence,
-    )
+    weights, shape = smoothed(log_weights)
+    return Weighted(transformed, weights, shape, effective_draws(weights))
 
 
 def _outer_nodes(mode: Mode, nodes: int, generator: np.random.Generator) -> tuple[Array, Array]:
@@ -235,60 +255,3 @@ def _outer_nodes(mode: Mode, nodes: int, generator: np.random.Generator) -> tupl
 def _t_log_density(square: Array, size: int, df: float) -> Array:
     norm = float(gammaln((df + size) / 2) - gammaln(df / 2)) - 0.5 * size * math.log(df * math.pi)
     return norm - (df + size) / 2 * np.log1p(square / df)
-
-
-def smooth_weights(log_weights: Array) -> tuple[Array, float]:
-    """Smooth the largest importance weights by a generalised Pareto fit.
-
-    Vehtari, Simpson, Gelman, Yao, Gabry, arXiv:1507.02646 (memory); the fit is that of Zhang and Stephens,
-    Technometrics 51, 316 (2009) (memory).
-
-    Parameters
-    ----------
-    log_weights : ndarray, shape (D,)
-        Logarithms of raw weights.
-
-    Returns
-    -------
-    smoothed : ndarray, shape (D,)
-        Logarithms of smoothed weights, at most the largest raw one.
-    shape : float
-        Shape of the tail; above 0.7 the weights cannot be trusted.
-    """
-    logs = log_weights - log_weights.max()
-    count = logs.size
-    tail = int(min(0.2 * count, 3 * math.sqrt(count)))
-    if tail < 5:
-        return logs, math.inf
-    order = np.argsort(logs)
-    largest = order[-tail:]
-    cut = logs[order[-tail - 1]]
-    excess = np.exp(logs[largest]) - math.exp(cut)
-    if not excess[-1] > 0 or excess[0] <= 0:
-        return logs, 0.0 if excess[-1] <= 0 else math.inf
-    shape, scale = _pareto_fit(excess)
-    if math.isfinite(shape):
-        ranks = (np.arange(tail) + 0.5) / tail
-        if abs(shape) > 1e-9:
-            quantiles = scale / shape * np.expm1(np.minimum(-shape * np.log1p(-ranks), 700.0))
-        else:
-            quantiles = -scale * np.log1p(-ranks)
-        logs = logs.copy()
-        logs[largest] = np.minimum(np.log(quantiles + math.exp(cut)), 0.0)
-    return logs, shape
-
-
-def _pareto_fit(excess: Array) -> tuple[float, float]:
-    """Shape and scale of sorted positive excesses."""
-    count = excess.size
-    grid = 30 + int(math.sqrt(count))
-    quarter = excess[int(count / 4 + 0.5) - 1]
-    theta = 1 / excess[-1] + (1 - np.sqrt(grid / (np.arange(1, grid + 1) - 0.5))) / (3 * quarter)
-    shapes = np.log1p(-theta[:, None] * excess).mean(axis=1)
-    fit = count * (np.log(-theta / shapes) - shapes - 1)
-    weights = 1 / np.exp(fit - fit[:, None]).sum(axis=1)
-    chosen = float(np.sum(theta * weights) / weights.sum())
-    shape = float(np.log1p(-chosen * excess).mean())
-    scale = -shape / chosen
-    # a weak prior towards 0.5 steadies short tails
-    return (shape * count + 0.5 * 10) / (count + 10), scale

@@ -296,12 +296,12 @@ class RolloutFit:
         )
 
     def sampled(self, *, steps: int = 2000, seed: int = 0) -> "RolloutFit":
-        """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.mcmc.sample`.
+        """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.results.Posterior.chained`.
 
         Parameters
         ----------
         steps : int
-            Steps of each walker.
+            Steps of each chain.
         seed : int
             Seed.
 
@@ -310,9 +310,7 @@ class RolloutFit:
         RolloutFit
             Its ``posterior.diagnostics`` says in words how well the chain mixed.
         """
-        from golfphys.fitting.mcmc import sample
-
-        return replace(self, posterior=sample(self.posterior, steps=steps, seed=seed))
+        return replace(self, posterior=self.posterior.chained(steps=steps, seed=seed))
 
     def report(self) -> str:
         """Return the fit as a page of text.

@@ -1,5 +1,6 @@
 """A sheet of rollouts as arrays, the priors of its fit, and where each quantity stands among the parameters."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal, Self, get_args
 
@@ -150,6 +151,18 @@ class Rolls:
         if spot not in self.spots:
             raise ValueError(f"spot is {spot!r}; expected one of: {', '.join(self.spots)}")
         return self.spots.index(spot)
+
+    def at_spots(self, places: Sequence[int]) -> "Rolls":
+        """Return the rolls at some of the spots, by their positions."""
+        here = np.isin(self.spot, places)
+        number = {place: i for i, place in enumerate(places)}
+        arrays = {name: getattr(self, name)[here] for name in ("row", "heading", "speed", "distance", "side")}
+        return Rolls(
+            spot=np.array([number[int(i)] for i in self.spot[here]], dtype=np.int64),
+            spots=tuple(self.spots[i] for i in places),
+            session=None if self.session is None else self.session[here],
+            **arrays,
+        )
 
     def headings_at(self, spot: int) -> Array:
         """Distinct headings at a spot, rounded to a degree, in degrees from 0 to 360 anticlockwise."""

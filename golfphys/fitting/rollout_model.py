@@ -83,8 +83,6 @@ def build(
         start=starting_values(rolls, priors),
         extra=SteepnessDensity(layout, priors.grade_spread),
         mirror=_mirror(layout),
-        groups=[(f"resistance[{spot}]", f"fall_along[{spot}]", f"fall_left[{spot}]") for spot in rolls.spots],
-        bends=any(one_axis(rolls, i) for i in range(len(rolls.spots))),
     )
     return model, layout
 

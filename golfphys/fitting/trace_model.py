@@ -308,33 +308,15 @@ def join_films(
     if not all(shared):
         blocks.insert(0, _own_sum_block(layout, priors))
     start = _starting_slopes(films, shared, known, priors)
-    groups, bends = _bending(layout, known), bool(films.skids.any())
     if model is None:
-        return Model(parameters=parameters, blocks=blocks, start=start, groups=groups, bends=bends), layout
+        return Model(parameters=parameters, blocks=blocks, start=start), layout
     joined = replace(
         model,
         parameters=parameters,
         blocks=[*model.blocks, *blocks],
         start={**model.start, **start},
-        groups=[*model.groups, *groups],
-        bends=model.bends or bends,
     )
     return joined, layout
-
-
-def _bending(layout: TraceLayout, known: Sequence[str]) -> list[tuple[str, ...]]:
-    """Return the groups of parameters that bend together: of each film, each spot that only films show, the skids."""
-    films = layout.films
-    groups = [tuple(name for name in layout.names if name.endswith(f"[{roll}]")) for roll in films.names]
-    for spot in dict.fromkeys(spot for spot, shared in zip(films.spots, layout.shared, strict=True) if shared):
-        if f"resistance[{spot}]" not in known:
-            groups.append(tuple(name for name in layout.names if name.endswith(f"[{spot}]")))
-    if films.skids.any():
-        own = ("slip[", "film_speed[", "start_place[")
-        skidding = [name for name, skids in zip(films.names, films.skids, strict=True) if skids]
-        groups.append(("friction", *(f"{part}{name}]" for part in own for name in skidding)))
-        groups += [("friction", f"slip[{name}]") for name in skidding]
-    return groups
 
 
 def _starting_slopes(films: Films, shared: Sequence[bool], known: Sequence[str], priors: Priors) -> dict[str, float]:

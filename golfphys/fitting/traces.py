@@ -155,8 +155,8 @@ class TraceFit:
             found.append("Resistance was taken as constant; law='linear' asks the films whether it grows with speed.")
         else:
             found.append("With a linear law the path is taken as straight: film up and down the fall line.")
-        if self.posterior.accepted < 0.05:
-            found.append("The posterior bends (the films leave something open): intervals are rough.")
+        if self.posterior.failure:
+            found.append(self.posterior.failure)
         if not self.posterior.mode.converged:
             found.append("The search for the best fit did not settle: look at the residuals before using the numbers.")
         return found
