@@ -16,13 +16,18 @@ from golfphys.sheets.table import Table
 
 
 def _add(
-    table: Table, position: int, quantity: str, expected: str, advice: str, *, more: str = "", suspect: bool = False
+    table: Table, position: int, quantity: str, expected: str, advice: str, more: str = "", suspect: bool = False
 ) -> None:
     """Record a problem with the cell of `quantity` in the frame's line `position`."""
     cell = table.written(position, quantity)
     found = "a blank cell" if cell == "''" else cell
     column, row = table.heading_for(quantity), table.row(position)
     table.findings.add(row=row, column=column, found=found + more, expected=expected, advice=advice, suspect=suspect)
+
+
+def _ask(table: Table, position: int, quantity: str, expected: str, advice: str, more: str = "") -> None:
+    """Record a cell that can be read but is hard to believe."""
+    _add(table, position, quantity, expected, advice, more, suspect=True)
 
 
 def _where(mask: "np.ndarray | pd.Series") -> list[int]:
@@ -94,7 +99,7 @@ def _release_speeds(table: Table) -> pd.Series:
     for position in _where(by_speed & by_run):
         advice = "Keep the one you measured."
         more = f" and {table.written(position, 'ramp_run')} in {table.heading_for('ramp_run')}"
-        _add(table, position, "release_speed", "one of the two", advice, more=more)
+        _add(table, position, "release_speed", "one of the two", advice, more)
     for position in _where(~by_speed & ~by_run):
         quantity = "release_speed" if table.column_for("release_speed") is not None else "ramp_run"
         advice = "Fill it in; 30 in (ramp_run_in) is the full ramp, 1.83 m/s its speed."
@@ -147,12 +152,12 @@ def _suspect_frames(table: Table, roll: str, timed: pd.DataFrame, steps: np.ndar
     if np.median(steps) > LONGEST_FRAME:
         more = f", then {np.median(steps):.3g} s from frame to frame in roll {roll!r}"
         advice = "Were frames numbered instead of timed? Divide by the frames per second."
-        _add(table, first, "time", f"less than {LONGEST_FRAME:g} s a frame", advice, more=more, suspect=True)
+        _ask(table, first, "time", f"less than {LONGEST_FRAME:g} s a frame", advice, more)
     speed = float(np.max(np.abs(np.diff(timed["distance"])) / steps))
     if speed > FASTEST_ROLL:
         more = f", then a speed of {speed:.3g} m/s within roll {roll!r}"
         advice = "Check the unit of the distances and the frames per second; look for a mistyped frame."
-        _add(table, first, "distance", f"less than {FASTEST_ROLL:g} m/s", advice, more=more, suspect=True)
+        _ask(table, first, "distance", f"less than {FASTEST_ROLL:g} m/s", advice, more)
 
 
 # drops
@@ -195,18 +200,18 @@ def _suspect_drops(table: Table, flown: pd.Series) -> None:
     for position in _where((apart > 2) | (apart < 0.5)):
         more = f", which a rise of {flown.iloc[position]:.3g} m takes"
         expected = f"the rebound height to agree, {rebound.iloc[position]:.3g} m"
-        _add(table, position, "first_flight", expected, "Check the units of both.", more=more, suspect=True)
+        _ask(table, position, "first_flight", expected, "Check the units of both.", more)
     for position in _where(height > HIGHEST_DROP):
         metres = height.iloc[position]
         advice = f"Was it measured in feet? Then it is {metres * METRES_PER_FOOT:.2f} m; check the rebound, too."
         expected = f"at most {HIGHEST_DROP:g} m, as high as one can reach from a step"
-        _add(table, position, "drop_height", expected, advice, suspect=True)
+        _ask(table, position, "drop_height", expected, advice)
     share = rebound / height
     for position in _where(((share > HIGHEST_REBOUND) & (share < 1)) | (share < LOWEST_REBOUND)):
         more = f", {share.iloc[position]:.3g} of the drop"
         expected = f"a share that turf gives back, {LOWEST_REBOUND:g} to {HIGHEST_REBOUND:g}"
         advice = "Are both heights in the unit of their headings (feet, metres, centimetres)?"
-        _add(table, position, "rebound_height", expected, advice, more=more, suspect=True)
+        _ask(table, position, "rebound_height", expected, advice, more)
 
 
 # chips
@@ -235,7 +240,7 @@ def check_chips(table: Table) -> None:
     for position in _where(frame["side"].abs() > frame["rest"].clip(lower=1.0)):
         expected = f"less than the distance at rest, {table.written(position, 'rest')}"
         advice = "Check both; a decimal comma may have split a number, or the units may differ."
-        _add(table, position, "side", expected, advice, suspect=True)
+        _ask(table, position, "side", expected, advice)
 
 
 def _suspect_hang_times(table: Table) -> None:
@@ -245,15 +250,8 @@ def _suspect_hang_times(table: Table) -> None:
     for position in _where((tangent > HIGHEST_TANGENT) & (frame["carry"] > 0)):
         more = f" for a carry of {table.written(position, 'carry')}"
         advice = "Check the watch and the unit of the carry."
-        _add(
-            table,
-            position,
-            "hang_time",
-            "a hang time that a chip of this carry can have",
-            advice,
-            more=more,
-            suspect=True,
-        )
+        expected = "a hang time that a chip of this carry can have"
+        _ask(table, position, "hang_time", expected, advice, more)
     usual = tangent.dropna()
     if len(usual) >= 4 and usual.median() < LOWEST_TANGENT:
         words = UNIT_WORDS[(column.unit if (column := table.column_for("carry")) else None) or "m"]
@@ -291,7 +289,7 @@ def _suspect_units(table: Table) -> set[int]:
             more = f", {ratio.iloc[position]:.2g} times the {of.replace('_', ' ')}"
             advice = "It looks like feet beside metres; write it in the unit of its heading."
             expected = f"about {ratio.median():.2g} times, as in the other rows"
-            _add(table, position, what, expected, advice, more=more, suspect=True)
+            _ask(table, position, what, expected, advice, more)
     return asked
 
 
@@ -326,7 +324,7 @@ def _suspect_order(table: Table, but: set[int]) -> None:
             said = "Check both, and their units."
             if start is not None:
                 said = advice.format((start.iloc[position] + value.iloc[position]) / column.factor)
-            _add(table, position, quantity, expected, said, suspect=True)
+            _ask(table, position, quantity, expected, said)
 
 
 # counts and places
@@ -346,7 +344,7 @@ def check_targets(table: Table) -> None:
     frame = table.frame
     for position in _where(frame["target_size"] > frame["distance"]):
         expected = f"a target smaller than its distance, {table.written(position, 'distance')}"
-        _add(table, position, "target_size", expected, "Check the units of both.", suspect=True)
+        _ask(table, position, "target_size", expected, "Check the units of both.")
 
 
 def _check_counts(table: Table, what: str) -> None:
@@ -379,12 +377,12 @@ def _suspect_points(table: Table, points: pd.DataFrame) -> None:
         more = f", {1000 * apart[place, 0]:.0f} mm from the point in row {other}"
         expected = f"points at least {1000 * CLOSEST_POINTS:.0f} mm apart"
         advice = "Keep one of the two, or their mean height."
-        _add(table, int(points.index[place]), "x", expected, advice, more=more, suspect=True)
+        _ask(table, int(points.index[place]), "x", expected, advice, more)
     rise = np.abs(heights[:, None] - heights[near])
     for place in _where((np.median(rise / np.maximum(apart, CLOSEST_POINTS), axis=1) > STEEPEST) & ~close):
         more = f", {rise[place, 0]:.3g} m from the height of the nearest point, {apart[place, 0]:.3g} m away"
         advice = "Check the unit of the height, and the sign."
-        _add(table, int(points.index[place]), "height", "the slope of a green", advice, more=more, suspect=True)
+        _ask(table, int(points.index[place]), "height", "the slope of a green", advice, more)
 
 
 CHECKS: Mapping[str, Callable[[Table], None]] = {

@@ -35,25 +35,17 @@ class Column:
 
     Parameters
     ----------
-    name : str
-        Heading, with the unit at its end where there is one.
-    quantity : str
-        What it measures: the column of the frame that the reader returns. Columns with the same quantity differ only
-        in their unit; a sheet has one of them.
+    name, quantity : str
+        Heading, with the unit at its end where there is one, and what it measures: the column of the frame that the
+        reader returns. Columns with the same quantity differ only in their unit; a sheet has one of them.
     type : str
         Table Schema type: ``number``, ``integer``, ``string``, ``date`` or ``datetime``.
     unit : str or None
         Unit suffix of `golfphys.core.units`, None for text, counts and times of day.
-    description : str
-        What to write in it.
-    required : bool
-        True when no cell of the column may be blank.
-    minimum, maximum : float or None
-        Limits in the column's own unit.
-    choices : tuple of str
-        The only words allowed, if any.
-    example : str
-        A cell as it might be filled.
+    description, example : str
+        What to write in it, and a cell as it might be filled.
+    required, minimum, maximum, choices
+        Whether no cell may be blank, limits in the column's own unit, and the only words allowed, if any.
     """
 
     name: str
@@ -88,18 +80,14 @@ class Kind:
 
     Parameters
     ----------
-    name : str
-        For instance ``rollouts``.
-    title, description : str
-        What it is, in a few words and in a sentence.
+    name, title, description : str
+        For instance ``rollouts``; what it is in a few words and in a sentence.
     columns : tuple of Column
         Every column it may have, in the order of the template.
     needs : tuple of tuple of str
         Groups of quantities; a sheet has a column for at least one quantity of each group.
-    how_to_fill : tuple of str
-        Lines for the head of the blank template.
-    not_in_template : tuple of str
-        Quantities that the blank template leaves out.
+    how_to_fill, not_in_template : tuple of str
+        Lines for the head of the blank template, and quantities that it leaves out.
     """
 
     name: str
@@ -135,17 +123,18 @@ class Kind:
 
 def _column(field: dict[str, Any]) -> Column:
     limits = field.get("constraints", {})
-    return Column(
-        name=field["name"],
-        quantity=field["quantity"],
-        type=field["type"],
-        unit=field.get("unit"),
-        description=field["description"],
-        required=bool(limits.get("required", False)),
-        minimum=limits.get("minimum"),
-        maximum=limits.get("maximum"),
-        choices=tuple(limits.get("enum", ())),
-        example=str(field.get("example", "")),
+    own = {name: field[name] for name in ("name", "quantity", "type", "unit", "description") if name in field}
+    checked = {name: limits[name] for name in ("required", "minimum", "maximum") if name in limits}
+    return Column(**own, **checked, choices=tuple(limits.get("enum", ())), example=str(field.get("example", "")))
+
+
+def _kind(resource: dict[str, Any]) -> Kind:
+    return Kind(
+        **{name: resource[name] for name in ("name", "title", "description")},
+        columns=tuple(map(_column, resource["schema"]["fields"])),
+        needs=tuple(map(tuple, resource["needs"])),
+        how_to_fill=tuple(resource["howToFill"]),
+        not_in_template=tuple(resource["notInTemplate"]),
     )
 
 
@@ -175,18 +164,7 @@ def kinds() -> dict[str, Kind]:
     >>> [column.name for column in kinds()["rollouts"].columns_of("distance")]
     ['distance_m', 'distance_ft', 'distance_in']
     """
-    return {
-        resource["name"]: Kind(
-            name=resource["name"],
-            title=resource["title"],
-            description=resource["description"],
-            columns=tuple(_column(field) for field in resource["schema"]["fields"]),
-            needs=tuple(tuple(group) for group in resource["needs"]),
-            how_to_fill=tuple(resource["howToFill"]),
-            not_in_template=tuple(resource["notInTemplate"]),
-        )
-        for resource in descriptor()["resources"]
-    }
+    return {resource["name"]: _kind(resource) for resource in descriptor()["resources"]}
 
 
 def kind_of(name: str) -> Kind:
