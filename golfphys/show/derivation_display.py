@@ -14,17 +14,9 @@ from golfphys.show.markup import Shown
 
 
 def latex(expression: Any) -> str:
-    r"""Return an expression as LaTeX: registered quantities by their symbols, intermediate values by their words.
+    r"""Return an expression as LaTeX without delimiters: registered quantities by symbol, other values by their words.
 
-    Parameters
-    ----------
-    expression : sympy expression or str
-        Text is taken as LaTeX already.
-
-    Returns
-    -------
-    str
-        LaTeX without delimiters.
+    Text is taken as LaTeX already.
 
     Examples
     --------
@@ -51,21 +43,7 @@ def _words(name: str) -> str:
 
 
 def equation(left: Any, right: Any, words: str = "", *, explain: bool = True) -> Shown:
-    """Show an equation, with a sentence before it.
-
-    Parameters
-    ----------
-    left, right : sympy expression or str
-        The two sides; text is taken as LaTeX.
-    words : str
-        What is being done, in words.
-    explain : bool
-        Whether to say what the symbols mean.
-
-    Returns
-    -------
-    Shown
-        The sentence, the equation, and what its symbols mean.
+    """Show an equation after a sentence, and what its symbols mean unless `explain` is false; text is taken as LaTeX.
 
     Examples
     --------
@@ -78,24 +56,9 @@ def equation(left: Any, right: Any, words: str = "", *, explain: bool = True) ->
 
 
 def law(chapter: ModuleType, name: str) -> Shown:
-    """Show one closed form of a chapter in full: cases, intermediate values, meanings and source.
+    """Show one closed form of a chapter of `golfphys.derivations`: cases, intermediate values, meanings and source.
 
-    Parameters
-    ----------
-    chapter : module
-        A chapter of `golfphys.derivations`.
-    name : str
-        Name of one of its formulas.
-
-    Returns
-    -------
-    Shown
-        The law as the library runs it.
-
-    Raises
-    ------
-    ValueError
-        If the chapter has no such formula.
+    Raises ValueError if the chapter has no formula of that name.
 
     Examples
     --------

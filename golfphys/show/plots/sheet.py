@@ -23,17 +23,7 @@ MARGIN = 0.055
 
 
 def draw_carry_sheet(sheet: Any) -> "Figure":
-    """Draw a sheet to carry.
-
-    Parameters
-    ----------
-    sheet : CarrySheet
-        What `golfphys.make_carry_sheet` returned.
-
-    Returns
-    -------
-    Figure
-        A page of `golfphys.planning.carry_sheet.PAPER_IN` inches.
+    """Draw a sheet to carry, what `golfphys.make_carry_sheet` returned, as a page of `PAPER_IN` inches.
 
     Examples
     --------
@@ -74,24 +64,9 @@ def _page_class() -> Any:
 
 
 def save_carry_sheet(sheet: Any, path: "str | Path") -> Path:
-    """Save a sheet to carry for printing.
+    """Save a sheet to carry for printing, a page of at most 4.25 x 7 in; `path` ends in ``.pdf`` or ``.png``.
 
-    Parameters
-    ----------
-    sheet : CarrySheet
-        What `golfphys.make_carry_sheet` returned.
-    path : str or Path
-        A file ending in ``.pdf`` or ``.png``.
-
-    Returns
-    -------
-    Path
-        The file written; a page of at most 4.25 x 7 in.
-
-    Raises
-    ------
-    ValueError
-        If the file ends otherwise.
+    Returns the file written; raises ValueError if it ends otherwise.
 
     Examples
     --------

@@ -13,25 +13,13 @@ MARKS = ("read", "memory", "derived", "practice")
 
 
 def read_check_book(path: "str | Path") -> pd.DataFrame:
-    r"""Read the check book that a run of the tests wrote.
+    r"""Read the check book that a run of the tests wrote, ``data/check_book.csv``.
 
-    Parameters
-    ----------
-    path : str or Path
-        ``data/check_book.csv``.
-
-    Returns
-    -------
-    DataFrame
-        A row for each check, by part of the chain: ``part``, ``check`` (short name), ``what``, ``expected``, ``ours``,
-        ``difference`` and ``tolerance`` (in ``unit``; ``figure`` is the expected value as printed), ``share``
-        (difference over tolerance, within -1 and 1 where the check passes), ``passed``, ``against`` (publication,
-        practice or solver), ``mark``, ``source``, ``locator``, ``reason``. A check that has not run yet has NaN.
-
-    Raises
-    ------
-    ValueError
-        If a column is missing.
+    A row for each check, by part of the chain: ``part``, ``check`` (short name), ``what``, ``expected``, ``ours``,
+    ``difference`` and ``tolerance`` (in ``unit``; ``figure`` is the expected value as printed), ``share`` (difference
+    over tolerance, within -1 and 1 where the check passes), ``passed``, ``against`` (publication, practice or solver),
+    ``mark``, ``source``, ``locator``, ``reason``. A check that has not run yet has NaN. Raises ValueError if a column
+    is missing.
 
     Examples
     --------
@@ -94,17 +82,7 @@ def _in_words(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def read_not_checked(path: "str | Path") -> list[str]:
-    r"""Read what nothing outside the project checks: a sentence or two for each item.
-
-    Parameters
-    ----------
-    path : str or Path
-        ``data/not_checked.md``, a list in Markdown.
-
-    Returns
-    -------
-    list of str
-        The items, in Markdown.
+    r"""Read what nothing outside the project checks, ``data/not_checked.md``: a sentence or two for each item.
 
     Examples
     --------

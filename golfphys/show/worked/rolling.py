@@ -67,19 +67,9 @@ def green_speeds(stimp_ft: Sequence[float]) -> pd.DataFrame:
 
 
 def ramp_speeds(angles_deg: ArrayLike, *, run: float = constants.RAMP_RUN.value) -> pd.DataFrame:
-    """Return the release speed of a ramp held at each angle, without losses, and once the ball rolls on the green.
+    """Return ``release_speed`` of a ramp at each ``angle_deg``, without losses, and once it rolls on the green (m/s).
 
-    Parameters
-    ----------
-    angles_deg : array_like
-        Angles of the ramp above the horizontal, deg.
-    run : float
-        Distance along the ramp from notch to foot, m.
-
-    Returns
-    -------
-    DataFrame
-        Columns ``angle_deg``, ``release_speed`` (m/s) and ``rolling_speed`` (m/s, after the overspin has gone).
+    `run` is the distance along the ramp from notch to foot, m; ``rolling_speed`` is that after the overspin has gone.
 
     Examples
     --------
@@ -94,25 +84,10 @@ def ramp_speeds(angles_deg: ArrayLike, *, run: float = constants.RAMP_RUN.value)
 
 
 def same_reading(stimp_ft: float, *, growth: float, release_speed: float = RELEASE_SPEED) -> dict[str, Resistance]:
-    """Return greens with the same ramp reading whose resistance is constant, linear or quadratic in speed.
+    """Return resistances constant, linear and quadratic in speed under which a ramp reads the same (`stimp_ft`).
 
-    Parameters
-    ----------
-    stimp_ft : float
-        The reading that all have, ft.
-    growth : float
-        Fraction by which resistance at the release speed exceeds that of a ball about to stop.
-    release_speed : float
-        Release speed, m/s.
-
-    Returns
-    -------
-    dict of Resistance
-        ``constant``, ``linear`` and ``quadratic``.
-
-    Notes
-    -----
-    On the level a roll is longer in the proportion in which all of resistance is less: one division meets the reading.
+    `growth` is the fraction by which resistance at the release speed (m/s) exceeds that of a ball about to stop. On the
+    level a roll is longer in the proportion in which all of resistance is less: one division meets the reading.
 
     Examples
     --------
@@ -190,21 +165,16 @@ def hodograph(
     ----------
     resistance, grade : float
         Coefficient of rolling resistance; steepest slope.
-    heading : float
-        Start direction from the fall line, rad, between 0 and pi.
-    speed : float
-        Start speed, m/s.
+    heading, speed : float
+        Start direction from the fall line, rad, between 0 and pi; start speed, m/s.
     points : int
         Number of points in each half, the second crowded near the fall line.
 
     Returns
     -------
     DataFrame
-        Columns ``angle`` (from the fall line, rad), ``speed``, ``down`` and ``across`` (components, m/s).
-
-    Notes
-    -----
-    Source: golfphys/derivations/plane.py, speed by angle.
+        ``angle`` from the fall line (rad), ``speed``, ``down`` and ``across`` (components, m/s); from the speed by
+        angle of golfphys/derivations/plane.py.
 
     Examples
     --------
@@ -257,12 +227,8 @@ def skid_motion(
     Returns
     -------
     DataFrame
-        Columns ``time``, ``place``, ``speed``, ``rim_speed`` (speed that the spin alone would roll with), ``skids``.
-
-    Notes
-    -----
-    During the skid speed and rim speed change at steady rates, so they are drawn between the ends that
-    golfphys/derivations/skid.py gives.
+        ``time``, ``place``, ``speed``, ``rim_speed`` (that the spin alone would roll with), ``skids``; during the skid
+        between the ends that golfphys/derivations/skid.py gives, for both speeds change at steady rates.
 
     Examples
     --------
