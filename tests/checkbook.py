@@ -38,7 +38,7 @@ PARTS: Mapping[str, str] = {
         "published/(cross_bounce|drop_tests|garwin_1969|haake_1989|penner_2002_bounce)|test_impact|test_bounce"
     ),
     "the whole chip": "test_engine|test_shot",
-    "planning and practice": "test_planning",
+    "planning and practice": "test_planning|test_tour_level",
 }
 """Parts of the chain, and the tests or files of figures that belong to each; the first that fits counts."""
 

@@ -348,8 +348,8 @@ def _club(name: str, loft_deg: float, bounce_deg: float, head_mass: float, sole_
     return name, club
 
 
-def _grassy(name: str, face_error_deg: float, **fields: float) -> Lie:
-    return Lie(name=name, give=0.6, face_error=math.radians(face_error_deg), **fields)
+def _uneven(name: str, face_error_deg: float, **fields: float) -> Lie:
+    return Lie(name=name, face_error=math.radians(face_error_deg), **fields)
 
 
 BAG: Mapping[str, Club] = MappingProxyType(
@@ -372,19 +372,18 @@ LIES: Mapping[str, Lie] = MappingProxyType(
         for lie in (
             Lie(name="tight", friction=0.40, give=0.35),
             Lie(name="fairway", friction=0.35, give=0.5, ball_height=0.003),
-            Lie(name="wet", friction=0.20, give=0.85, ball_height=0.002),
             Lie(name="bare", friction=0.38, give=0.15),
-            _grassy(
-                "light rough", friction=0.20, cushion=0.05, ball_height=0.008, speed_error=0.035, face_error_deg=0.9
-            ),
-            _grassy("rough", friction=0.17, cushion=0.12, ball_height=0.012, speed_error=0.072, face_error_deg=1.8),
+            _uneven("wet", 0.9, friction=0.20, give=0.85, ball_height=0.002, speed_error=0.02),
+            _uneven("light rough", 0.9, friction=0.20, cushion=0.05, give=0.6, ball_height=0.008, speed_error=0.035),
+            _uneven("rough", 1.8, friction=0.185, cushion=0.12, give=0.6, ball_height=0.012, speed_error=0.076),
         )
     }
 )
 """Lies from clean to grassy. Friction near 0.2 for wet or grassy contact is derived from second-hand tests in which
 spin falls by a third or more. Ball height: what mown grass holds a ball up by, a few millimetres on a fairway, a
-centimetre in rough. Give: soft after rain, hard when bare. Unevenness of rough is set so that a tour pays from it what
-it does (Broadie 2014, from memory: 0.16 to 0.21 strokes); half of it for light rough. All else judged, practice."""
+centimetre in rough. Give: soft after rain, hard when bare. In the wet the water between differs from strike to strike,
+as an error of the face would. Unevenness of rough is set so that a tour pays from it what it does (Broadie 2014, from
+memory: 0.16 to 0.21 strokes); half of it for light rough. All else judged, practice."""
 
 DEFAULT_PLAYER = Player(
     name="default player",
