@@ -100,7 +100,7 @@ def release_speeds() -> tuple[float, ...]:
 
 
 def rollouts_text() -> str:
-    """Return the rollouts: every spot, four headings, three ramp runs, one stray roll; ramp in inches, tape in feet."""
+    """Return the rollouts: every spot, four headings, three ramp runs, one outlier; ramp in inches, tape in feet."""
     design = RolloutDesign(
         headings=tuple(math.radians(angle) for angle in (0.0, 90.0, 180.0, 270.0)),
         release_speeds=release_speeds(),

@@ -1,4 +1,4 @@
-"""Aim and pace: the ball started as told gets there, and where there is no way it says why."""
+"""Aim and pace: the ball started as computed gets there, and where there is no solution it says why."""
 
 import math
 

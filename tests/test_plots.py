@@ -111,7 +111,7 @@ def test_rollout_fit_draws_the_first_spot_unless_told_and_refuses_what_it_cannot
 
 
 def test_green_speeds_show_every_spot_with_its_interval(rollout_fit: RolloutFit) -> None:
-    """In feet unless told otherwise; first spot on top."""
+    """In feet unless another unit is asked for; first spot on top."""
     ax = plots.plot_green_speeds(rollout_fit)
     rows = rollout_fit.estimates.xs("stimp_ft", level=1)
     assert [label.get_text() for label in ax.get_yticklabels()] == list(rows.index)
@@ -227,8 +227,8 @@ def test_drops_are_drawn_beside_the_fitted_law() -> None:
     assert np.isfinite(heard).sum() == np.isfinite(drops.first).sum()
     law = np.asarray(line(ax, "fitted law, grass included").get_ydata())
     speed = np.asarray(line(ax, "fitted law, grass included").get_xdata())
-    told = np.interp(landing, speed, law)
-    np.testing.assert_allclose(heard / told, np.where(np.isfinite(heard), 1.0, np.nan), atol=0.12)  # 3 sd of a drop
+    fitted = np.interp(landing, speed, law)
+    np.testing.assert_allclose(heard / fitted, np.where(np.isfinite(heard), 1.0, np.nan), atol=0.12)  # 3 sd of a drop
     assert (np.diff(law) < 0).all()
     with pytest.raises(ValueError, match="no drops were fitted"):
         plots.plot_drops(SimpleNamespace(seen=SimpleNamespace(drops=None)))
@@ -261,19 +261,19 @@ def test_chip_residuals_are_drawn_by_club() -> None:
         plots.plot_chip_residuals(fit, what="spin")
 
 
-def test_doubt_shrinks_sheet_by_sheet() -> None:
+def test_uncertainty_shrinks_sheet_by_sheet() -> None:
     """A bar for each club and sheet, as high as what is not known."""
     clubs = ["9-iron", "lob wedge"]
-    doubts = {"rolls": [2.0, 1.0], "rolls and drops": [0.5, 0.2]}
-    known = {name: pd.DataFrame({"club": clubs, "rest_known_sd": sd}) for name, sd in doubts.items()}
+    known_sd = {"rolls": [2.0, 1.0], "rolls and drops": [0.5, 0.2]}
+    known = {name: pd.DataFrame({"club": clubs, "rest_known_sd": sd}) for name, sd in known_sd.items()}
     ax = plots.plot_known_rest(known)
     assert [bar.get_height() for bar in ax.patches] == [2.0, 1.0, 0.5, 0.2]
-    assert legend_words(ax) == list(doubts)
+    assert legend_words(ax) == list(known_sd)
     assert [label.get_text() for label in ax.get_xticklabels()] == clubs
 
 
 def test_further_measurements_are_bars_in_percent() -> None:
-    """In the order of the table, the doubt of today on the axis."""
+    """In the order of the table, the uncertainty of today on the axis."""
     table = pd.DataFrame({"shrinkage": [0.4, 0.1], "rest_sd_now": 0.83}, index=["ten chips", "eight drops"])
     ax = plots.plot_further(table)
     assert [bar.get_width() for bar in ax.patches] == pytest.approx([40.0, 10.0])
@@ -282,7 +282,7 @@ def test_further_measurements_are_bars_in_percent() -> None:
 
 
 def test_check_back_counts_what_stopped_inside() -> None:
-    """Dots inside and outside their intervals are told apart and counted in the title."""
+    """Dots inside and outside their intervals are distinguished and counted in the title."""
     rows = {"club": ["9-iron", "lob wedge"], "lie": "fairway", "expected": [9.0, 7.0], "rest": [9.4, 9.0]}
     ends = {"low": [8.0, 6.0], "high": [10.0, 8.0], "low_50": [8.6, 6.6], "high_50": [9.4, 7.4]}
     ax = plots.plot_check_back(SimpleNamespace(table=pd.DataFrame({**rows, **ends, "within_90": [True, False]})))

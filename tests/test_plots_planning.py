@@ -46,7 +46,7 @@ def test_regret_is_written_in_every_cell_and_the_best_club_is_boxed():
     assert shown["best club had one known"].isin(list(BAG)).all()
 
 
-def test_a_plan_is_told_in_the_unit_asked_for():
+def test_a_plan_is_shown_in_the_unit_asked_for():
     plan = plan_chip(TEN, to_edge=3.0, to_pin=14.0, landings=11, shots=32)
     metres, yards = (tables.plan(plan, unit=unit) for unit in ("m", "yd"))
     landing = plan.table["landing_m"].iloc[0]
@@ -141,7 +141,7 @@ def test_the_page_is_of_the_size_that_the_rules_allow(sheet, tmp_path):
         plots.save_carry_sheet(sheet, tmp_path / "sheet.txt")
 
 
-def test_the_page_says_the_date_the_green_the_doubt_and_the_caution(sheet):
+def test_the_page_says_the_date_the_green_the_uncertainty_and_the_caution(sheet):
     said = [text.get_text() for text in plots.draw_carry_sheet(sheet).texts]
     joined = " ".join(said)
     for words in ("home-left", "2025-05-06", "90 %: ", "4.3a", "G-11", "SW", "paces of 0.90 m", "±"):
@@ -163,7 +163,7 @@ def test_nothing_on_the_page_overlaps_or_leaves_it(sheet):
             assert not one.shrunk(0.9, 0.7).overlaps(other.shrunk(0.9, 0.7))
 
 
-def test_the_table_of_a_sheet_without_draws_shows_no_doubt():
+def test_the_table_of_a_sheet_without_draws_shows_no_uncertainty():
     plain = make_carry_sheet(TEN, spot="home-left", made_for=datetime.date(2025, 5, 6), distances=[10.0])
     assert not tables.carry(plain).map(lambda cell: "±" in cell).any().any()
     assert "nan" not in " ".join(text.get_text() for text in plots.draw_carry_sheet(plain).texts)

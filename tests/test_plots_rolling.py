@@ -269,7 +269,7 @@ def test_plot_skid_share_shades_the_published_band() -> None:
 
 @pytest.fixture(scope="module")
 def fit() -> Any:
-    """Return a fit of a small invented sheet with a stray."""
+    """Return a fit of a small invented sheet with an outlier."""
     truth = golfphys.CourseTruth(greens={"low": golfphys.Green.from_stimp(10.0, grade=0.015)})
     design = golfphys.RolloutDesign(release_speeds=(1.2, 1.83), repeats=2, side_share=0.0, strays=1)
     return golfphys.fit_rollouts(golfphys.make_rollouts(truth, design, 5), draws=1000)
@@ -284,7 +284,7 @@ def test_plot_resistance_by_speed_is_flat_for_a_constant_law(fit: Any) -> None:
     assert len(ax.collections) == 1
 
 
-def test_plot_residuals_rings_the_stray(fit: Any) -> None:
+def test_plot_residuals_rings_the_outlier(fit: Any) -> None:
     """Every roll is a point, and the one that does not belong is ringed."""
     ax = plots.plot_residuals(fit)
     assert data(ax, "low")[1] == pytest.approx(fit.residuals["residual"])
@@ -355,7 +355,7 @@ def test_plot_trace_draws_frames_and_fit(trace: Any) -> None:
     assert data(ax, "down")[1] - data(ax, "_down")[1] == pytest.approx(0.001)
 
 
-def test_plans_say_what_is_not_told() -> None:
+def test_plans_say_what_is_not_known() -> None:
     """A direction open to a quarter turn or more is no direction."""
     table = pd.DataFrame(
         {"rolls": [12, 12], "grade": [0.03, 0.002], "fall_direction_deg": [133.0, 5.0]}, index=["two", "four"]
@@ -386,7 +386,7 @@ def test_latex_uses_the_register_and_words() -> None:
     assert "log1p" not in show.latex(linear_resistance.stopping_shape[1][1])
 
 
-def test_equation_explains_its_symbols_unless_told_not_to() -> None:
+def test_equation_explains_its_symbols_unless_asked_not_to() -> None:
     """Sentence, display mathematics, meanings."""
     shown = show.equation("S", ramp.two_way_mean, "The mean:")
     assert shown.text.startswith("The mean:\n\n$$ S = ")

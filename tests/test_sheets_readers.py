@@ -390,7 +390,7 @@ def test_a_whole_sheet_in_the_wrong_unit_is_suspected(sheet, stimp_ft, grade):
 
 @pytest.mark.thorough
 def test_honest_sheets_are_not_suspected():
-    """Slow and fast, level and steep greens, strays included: no sheet of 100 is refused for its units."""
+    """Slow and fast, level and steep greens, outliers included: no sheet of 100 is refused for its units."""
     rng = np.random.default_rng(11)
     refused = []
     for course in range(100):

@@ -44,7 +44,7 @@ class Constant:
 
 
 NORMAL_90 = 1.6448536269514722
-"""Standard deviations from the middle of a normal distribution to either end of its middle 90 %."""
+"""Standard deviations from the mean of a normal distribution to either end of its central 90 %."""
 
 RULES = "Rules of Golf and Equipment Rules"
 RAMP_BOOKLET = "Instruction booklet for the green-speed ramp, USGA"

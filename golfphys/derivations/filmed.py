@@ -55,7 +55,7 @@ way_there = (
 ) / pull
 speed_there = with_fall * sympy.exp(-gentle * stage) + against_fall * sympy.exp(-sharp * stage)
 
-# straight, linear law: solve dv/dt = -p (c0 + s + c1 v), v(0) = speed; then the way
+# straight, linear law: solve dv/dt = -p (c0 + s + c1 v), v(0) = speed; then the distance
 cosine = 1 / sympy.sqrt(1 + grade**2)
 slowing = sympy.Symbol("slowing", positive=True)  # p c1
 held_back = sympy.Symbol("held_back", positive=True)  # (c0 + s)/c1, a speed
@@ -65,7 +65,7 @@ law = sympy.dsolve(sympy.Eq(v(t).diff(t), -slowing * (held_back + v(t))), v(t), 
 way_linear = sympy.integrate(sympy.expand(law), (t, 0, time))
 _shape = (speed + held_back) * -expm1(-slowing * time) / slowing - held_back * time
 if sympy.simplify(way_linear - _shape.rewrite(sympy.exp)) != 0:
-    raise AssertionError("the way under a linear law is not what its differential equation says")
+    raise AssertionError("the distance under a linear law is not what its differential equation says")
 stop_linear = sympy.solve(sympy.Eq(law, 0), t)[0]
 _stop_shape = sympy.log(1 + speed / held_back) / slowing
 if sympy.simplify(sympy.expand_log(stop_linear - _stop_shape, force=True)) != 0:

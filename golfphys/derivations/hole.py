@@ -28,7 +28,7 @@ from golfphys.derivations.writer import Formula
 gravity, inertia, radius, speed = symbol("gravity"), symbol("inertia"), symbol("radius"), symbol("speed")
 offset, hole_radius = symbol("offset"), symbol("hole_radius")
 
-# free fall: the time in which the centre falls the ball's radius, and the way it may cover meanwhile
+# free fall: the time in which the centre falls the ball's radius, and the distance it may cover meanwhile
 time = symbol("time")
 fall_time = sympy.solve(sympy.Eq(gravity * time**2 / 2, radius), time)[0]
 half_chord_of_hole = sympy.sqrt(hole_radius**2 - offset**2)

@@ -1,11 +1,11 @@
-"""The chance of holing a putt, from how far a golfer's direction and distance stray.
+"""The chance of holing a putt, from the errors of a golfer's direction and distance.
 
 **Direction.** A putt starts at an angle to the line intended that is normal with standard deviation s_a. It passes over
 the hole if its centre passes within R - r of the hole's centre as far as the putt is long, that is if the angle is
 within asin((R - r)/x). Shorter than R - r the ball hangs over the hole already.
 
 **Distance.** The player means to roll the ball a set overshoot past the hole. The roll is normal about that with a
-standard deviation that is a set part of the roll intended. The ball is taken if it reaches the hole and if it would
+standard deviation that is a set fraction of the roll intended. The ball is taken if it reaches the hole and if it would
 run out no more than a set overrun past it.
 
 Both at once are taken as independent, so the chance of holing is the product. The integral of the normal density is

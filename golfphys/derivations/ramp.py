@@ -15,7 +15,7 @@ resistance, from chapter `rolling`.
 one D = (1 + k) v^2 sqrt(1 + grade^2)/(2 g). So 1/S_up + 1/S_down = 2 c/D: the harmonic mean of the two is D/c, without
 the grade, whatever the grade: the green speed, but for the factor sqrt(1 + grade^2) of distances along the slope,
 2 parts in 10000 at 2 %. The plain mean is D c/(c^2 - grade^2), always longer. And (S_down - S_up)/(S_down + S_up)
-is grade/c: the part of the slope that never stops a ball.
+is grade/c: the fraction of the slope that never stops a ball.
 """
 
 import sympy

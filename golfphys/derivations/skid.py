@@ -1,4 +1,4 @@
-"""From a landing or a putter's blow to rolling: the skid.
+"""From a landing or a putter's strike to rolling: the skid.
 
 While the contact point slips over the ground with velocity u = v + omega x (-r n), Coulomb friction mu m g cos(alpha)
 acts against u at the contact, on a slope that rises by the vector grade s (size tan(alpha)):
@@ -59,7 +59,7 @@ share = inertia / (1 + inertia)
 
 
 def _component(velocity: sympy.Expr, slipping: sympy.Expr, rise: sympy.Expr) -> tuple[sympy.Expr, sympy.Expr]:
-    """Return way skidded and velocity when rolling, in one direction."""
+    """Return distance skidded and velocity when rolling, in one direction."""
     steady = velocity - share * slipping
     gained = -push * rise / (1 + inertia)
     integral = slip_along * slipping - slip_down * rise

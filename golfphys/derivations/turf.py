@@ -125,7 +125,7 @@ def rates_hold() -> bool:
     return all(sympy.simplify(residual) == 0 for residual in residuals)
 
 
-# friction's integral is (s + a T)/b, so the speed at the end and the way made follow from T and D
+# friction's integral is (s + a T)/b, so the speed at the end and the distance covered follow from T and D
 part = inertia / (1 + inertia)
 end_velocity = [
     velocity + along * duration - part * (slip + along * duration)

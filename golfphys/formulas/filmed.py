@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/filmed.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 7c9fd10668b6949a.
+sympy 1.14.0, derivation sha256 e2602dac883c73cb.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/hole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 e987edcb590fe232.
+sympy 1.14.0, derivation sha256 c27979c48c055d6b.
 Write anew with ``python -m golfphys.derivations``.
 """
 

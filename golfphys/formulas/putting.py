@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/putting.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 e756445e7163c36e.
+sympy 1.14.0, derivation sha256 c97ac539537f83ac.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/ramp.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 7bc31fb415e928dc.
+sympy 1.14.0, derivation sha256 656d9f0d25da4ac4.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/skid.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 7851abc7681f55b9.
+sympy 1.14.0, derivation sha256 45ba28852139e3b4.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 44934d10e954a09c.
+sympy 1.14.0, derivation sha256 e714aa4af32c440a.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -133,8 +133,10 @@ def _green(fit: RolloutFit, spot: str) -> str:
     def known(parameter: str, scale: float) -> tuple[float, float, float] | None:
         if not cell(fit.estimates, spot, parameter, "informed"):
             return None
-        low, middle, high = (scale * cell(fit.estimates, spot, parameter, name) for name in ("low", "estimate", "high"))
-        return low, middle, high
+        low, estimate, high = (
+            scale * cell(fit.estimates, spot, parameter, name) for name in ("low", "estimate", "high")
+        )
+        return low, estimate, high
 
     parts = []
     if speed := known("stimp_ft", 1.0):
@@ -200,9 +202,9 @@ def _drops(drops: pd.DataFrame, spot: str) -> list[str]:
     found = []
     if len(seen):
         ratio = mean_interval(drop_restitution(seen["drop_height"].to_numpy(), seen["rebound_height"].to_numpy()))
-        told = f" \N{PLUS-MINUS SIGN} {ratio.half:.3f}, nine times in ten" if ratio.count > 1 else ""
+        error = f" \N{PLUS-MINUS SIGN} {ratio.half:.3f}, nine times in ten" if ratio.count > 1 else ""
         found.append(
-            f"{spot}, {_counted(ratio.count, 'drop')}: the ball comes back with {ratio.mean:.3f} of its speed{told}."
+            f"{spot}, {_counted(ratio.count, 'drop')}: the ball comes back with {ratio.mean:.3f} of its speed{error}."
         )
         found.append(_more(ratio, "drop"))
     if len(here) > len(seen):
@@ -218,8 +220,8 @@ def _chips(chips: pd.DataFrame, club: str, unit: str) -> list[str]:
     found = [f"{club}, {_counted(len(here), 'chip')}."]
     if miss.count:
         sense = "beyond" if miss.mean >= 0 else "short of"
-        told = f" \N{PLUS-MINUS SIGN} {length(miss.half, unit)}" if miss.count > 1 else ""
-        found.append(f"They carry {length(abs(miss.mean), unit)}{told} {sense} the target on average.")
+        error = f" \N{PLUS-MINUS SIGN} {length(miss.half, unit)}" if miss.count > 1 else ""
+        found.append(f"They carry {length(abs(miss.mean), unit)}{error} {sense} the target on average.")
         if miss.count > 1:
             found.append(f"Single carries scatter by {length(miss.scatter, unit)} (standard deviation).")
         found.append(_more(miss, "chip"))

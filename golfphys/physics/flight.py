@@ -157,7 +157,7 @@ class Aerodynamics:
     1976; memory), growing by 0.18 S with spin, and lift 0.54 S^0.4 at Re 7.5e4 and above (Smits and Smith, 1994;
     memory). Between 49 000 and 70 000 (17 to 24 m/s), lift at spin ratios of 0.07 to 0.3 is -0.10 to -0.15 (Lyu,
     Kensrud and Smith, 2020; read). No figure was found for lift below Re 4e4, where most chips fly: half of the upper
-    bound is assumed. Carry the doubt in `lift_scale` (sd about 0.5) and `drag_scale` (sd about 0.1).
+    bound is assumed. Carry the uncertainty in `lift_scale` (sd about 0.5) and `drag_scale` (sd about 0.1).
 
     Parameters
     ----------

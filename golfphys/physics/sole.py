@@ -1,4 +1,4 @@
-"""The sole at impact: how much bounce the delivery leaves, and how far the low point of the swing may stray.
+"""The sole at impact: how much bounce the delivery leaves, and how far the low point of the swing may err.
 
 The geometry is derived in ``golfphys/derivations/sole.py``: a rigid sole on a circular arc, carried in part by the
 soil. How bad a strike outside the window gets is `golfphys.physics.strike.strike`'s.
@@ -26,7 +26,7 @@ from golfphys.physics.strike import ARC_RADIUS, delivered_loft
 
 @dataclass(frozen=True, kw_only=True)
 class LowPointWindow:
-    """How far the low point of a swing may stray along the line; floats, or arrays for many deliveries.
+    """How far the low point of a swing may err along the line; floats, or arrays for many deliveries.
 
     Parameters
     ----------
@@ -126,7 +126,7 @@ def low_point_window(
     arc_radius: float = ARC_RADIUS,
     ball: Ball | None = None,
 ) -> LowPointWindow:
-    """Return how far the low point may stray before the leading edge digs or the ball is thinned.
+    """Return how far the low point may err before the leading edge digs or the ball is thinned.
 
     The swing meant brings the leading edge to the ball at the height that the delivery aims at.
 

@@ -28,7 +28,7 @@ CONSIDERED = 40
 CLEAR_ENOUGH = 30.0
 """-log10 p beyond which an onset is no likelier to be the ball (judged)."""
 BLOW_FALL_DB = 10.0
-"""Fall of the level within a twentieth of a second from which an onset is a blow beyond doubt (judged)."""
+"""Fall of the level within a twentieth of a second from which an onset is certainly a blow (judged)."""
 UNEXPLAINED = 0.5
 """What an onset between the chosen ones counts against them, as a fraction of its own clearness (judged)."""
 TEMPERATURE = 15.0
@@ -223,7 +223,7 @@ def corrected(heard: Heard, distances: Sequence[float | None], *, temperature: f
     for name, (near, far) in zip(heard.values, itertools.pairwise(known), strict=False):
         if near is None or far is None:
             notes.append(
-                f"{name}: not corrected for the way of the sound, 2.9 ms for each metre by which one event is nearer "
+                f"{name}: not corrected for the path of the sound, 2.9 ms for each metre by which one event is nearer "
                 "to the phone than the other; give both distances"
             )
             continue

@@ -41,7 +41,7 @@ def append_row(
         Cells by heading; a length or time under another unit of the dictionary is converted to the sheet's own
         column. Headings left out, None and NaN become blank cells.
     kind : str, optional
-        Kind of sheet; told from the headings when not given.
+        Kind of sheet; inferred from the headings when not given.
     accept_suspects : bool
         Write values that can be read but are hard to believe.
 

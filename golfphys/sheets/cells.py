@@ -208,12 +208,12 @@ def day_comes_first(texts: Iterable[str]) -> bool | None:
 
 
 def read_time(text: str, day_first: bool | None = None) -> tuple[datetime, timedelta | None] | Misread:
-    """Read a date or a date with a time of day, in any form that does not leave day and month in doubt."""
+    """Read a date or a date with a time of day, in any form in which day and month are clear."""
     if text.startswith("#"):
         return Misread(TIME_EXPECTED, "This is a spreadsheet's error value: mend the formula there, or type the date.")
     either = EITHER_ORDER.match(text)
     if day_first is None and either and either[1] != either[2] and max(int(either[1]), int(either[2])) <= 12:
-        return Misread(TIME_EXPECTED, "Day and month cannot be told apart in this order; write the year first.")
+        return Misread(TIME_EXPECTED, "Day and month cannot be distinguished in this order; write the year first.")
     moment = _moment(text, day_first if day_first is not None else day_comes_first([text]))
     if moment is None:
         return Misread(TIME_EXPECTED, "There is no such day or time; check it, and write the year first.")

@@ -37,7 +37,7 @@ Record = tuple[int, tuple[str, ...]]
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """How the text of a file is cut; what is None is told from the text.
+    """How the text of a file is cut; what is None is inferred from the text.
 
     Parameters
     ----------

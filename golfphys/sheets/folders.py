@@ -347,7 +347,7 @@ def _gathered(folder: Path, wanted: tuple[str, ...], accept_suspects: bool) -> t
 
 
 def _files_by_kind(folder: Path, wanted: tuple[str, ...]) -> tuple[dict[str, list[Path]], list[str]]:
-    """Sort the CSV files of a folder by what they hold, told from their names or, failing that, their headings."""
+    """Sort the CSV files of a folder by what they hold, as their names say or, failing that, their headings."""
     files: dict[str, list[Path]] = {kind: [] for kind in wanted}
     notes = []
     try:
@@ -375,5 +375,5 @@ def _kind_of_file(file: Path, wanted: tuple[str, ...]) -> str | None:
         raw = read_raw(file, frozenset(), Findings(str(file)))
     except SheetError:
         return None
-    told = kind_told_by(raw.header)
-    return told.name if told is not None and told.name in wanted else None
+    kind = kind_told_by(raw.header)
+    return kind.name if kind is not None and kind.name in wanted else None

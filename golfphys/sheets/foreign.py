@@ -50,7 +50,7 @@ class Source:
 
     @property
     def headings(self) -> tuple[str, ...]:
-        """Its headings, those that are blank or doubled told apart by the number of their column."""
+        """Its headings, those that are blank or doubled distinguished by the number of their column."""
         found: list[str] = []
         for number, text in enumerate(self.raw.header, start=1):
             name = text or f"column {number}"

@@ -1,7 +1,7 @@
 """Putting out: the chance of holing a putt, fitted to published counts, and the putts it takes on average.
 
 Three models of the chance, in the order in which they explain more: log odds straight in distance (``"logistic"``), a
-direction that strays (``"angle"``), and a direction and a distance that stray (``"angle and distance"``). The last one
+direction with an error (``"angle"``), and direction and distance with one each (``"angle and distance"``). The last one
 also says where a missed putt ends, so the average number of putts follows by playing the leave on.
 """
 

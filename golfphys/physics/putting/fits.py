@@ -22,7 +22,7 @@ PUTTING_TABLES = Path(__file__).parent
 
 _MANY = 100  # putts a row from which what the model leaves out shows beside chance
 _PRIOR_SPREAD = math.log(2.0)  # of an error about the tour's, where putts are few
-_GIVEN = ("overshoot", "overrun", "hole_radius")  # what a model is told, not fitted
+_GIVEN = ("overshoot", "overrun", "hole_radius")  # what a model is given, not fitted
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -267,7 +267,7 @@ def _loss(model: Any, table: MakeTable, names: tuple[str, ...]) -> float:
 
 
 def _covariance(hessian: Floats) -> Floats | None:
-    """Inverse of the second derivatives; None where some direction has next to none, so that nothing was told of it."""
+    """Inverse of the second derivatives; None where some direction has next to none, so that it was not informed."""
     values, vectors = np.linalg.eigh(hessian)
     if not values[0] > 1e-9 * max(values[-1], 1.0):
         return None

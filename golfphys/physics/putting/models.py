@@ -55,7 +55,7 @@ class LogisticModel:
 
 @dataclass(frozen=True, kw_only=True)
 class AngleModel:
-    """Chance of holing when only the direction strays.
+    """Chance of holing when only the direction errs.
 
     Parameters
     ----------
@@ -84,14 +84,14 @@ class AngleModel:
 
 @dataclass(frozen=True, kw_only=True)
 class AngleDistanceModel:
-    """Chance of holing when direction and distance stray; the default is the published fit to tour putts.
+    """Chance of holing when direction and distance err; the default is the published fit to tour putts.
 
     Parameters
     ----------
     angle_error : float
         Standard deviation of direction, rad.
     distance_error : float
-        Standard deviation of the roll as a part of the roll meant.
+        Standard deviation of the roll as a fraction of the roll intended.
     misfit : float
         Standard deviation of the holed share about the model beyond chance: what the model does not explain. It
         enters the fit only.
