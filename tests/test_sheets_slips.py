@@ -3,9 +3,11 @@
 import os
 import time
 
+import numpy as np
 import pandas as pd
 import pytest
 
+import golfphys
 from golfphys import sheets
 from golfphys.sheets import (
     SheetError,
@@ -17,6 +19,9 @@ from golfphys.sheets import (
     read_drops,
     read_rollouts,
 )
+from golfphys.sheets.checks import check
+from golfphys.sheets.errors import Findings
+from golfphys.sheets.table import parse_table
 
 CHIP = "club,lie,carry_m,first_hop_m,rest_m\n"
 
@@ -134,6 +139,35 @@ def test_drops_in_the_wrong_unit_are_asked_about(sheet):
     head = "spot,drop_height_m,rebound_height_m\nlow,1.5,0.31\n"
     assert "feet" in problems(sheet(head + "low,5,1.0\n"), read_drops)[0].advice
     assert problems(sheet(head + "low,1.5,1.0\n"), read_drops)[0].suspect
+
+
+def logged(seed, spoil):
+    """Problems of an invented log of forty chips, after `spoil` has changed its frame."""
+    rng = np.random.default_rng(seed)
+    greens = {"low": golfphys.Green.from_stimp(10.0, grade=0.02, fall_direction=rng.uniform(-3, 3))}
+    stations = (golfphys.Station(spot="low", heading=rng.uniform(0, 6), edge=rng.uniform(1, 6)),)
+    design = golfphys.ChipDesign(stations=stations, target_high=12.0)
+    chips = golfphys.make_chips(golfphys.CourseTruth(greens=greens), design, rng).chips
+    columns = ["club", "lie", "target_carry_m", "carry_m", "hang_time_s", "first_hop_m", "rest_m", "side_m"]
+    findings = Findings("made")
+    check(parse_table(sheets.sheet_text(spoil(chips), "chips", columns).encode(), sheets.kind_of("chips"), findings))
+    return findings.problems
+
+
+@pytest.mark.thorough
+def test_honest_logs_are_never_asked_about_and_spoiled_ones_are():
+    def rest_from_landing(chips):
+        return chips.assign(rest=(chips["rest"] - chips["carry"].fillna(0.0)).clip(lower=0.0))
+
+    def rest_in_feet(chips):
+        return chips.assign(rest=chips["rest"] / 0.3048)
+
+    def all_in_feet(chips):
+        return chips.assign(**{name: chips[name] / 0.3048 for name in ("carry", "first_hop", "rest")})
+
+    for seed in range(12):
+        assert logged(seed, lambda chips: chips) == []
+        assert all(logged(seed, spoil) for spoil in (rest_from_landing, rest_in_feet, all_in_feet))
 
 
 # append and import

@@ -5,8 +5,17 @@ from pathlib import Path
 
 import pandas as pd
 
+from golfphys.sheets import Column, Kind
+from golfphys.sheets.table import read_own
+
 TEXT = ("part", "check", "what", "unit", "against", "mark", "source", "locator", "reason")
 NUMBERS = ("expected", "ours", "difference", "tolerance")
+BOOK = Kind(
+    name="check book",
+    columns=tuple(Column(name=name, quantity=name, type="string") for name in (*TEXT, *NUMBERS, "passed")),
+    needs=tuple((name,) for name in (*TEXT, *NUMBERS, "passed")),
+)
+"""What the check book holds, numbers as printed."""
 AGAINST = {"publication": "published", "practice": "practice", "solver": "solver"}
 """What a check holds us to, and the heading it has in a count."""
 MARKS = ("read", "memory", "derived", "practice")
@@ -18,8 +27,8 @@ def read_check_book(path: "str | Path") -> pd.DataFrame:
     A row for each check, by part of the chain: ``part``, ``check`` (short name), ``what``, ``expected``, ``ours``,
     ``difference`` and ``tolerance`` (in ``unit``; ``figure`` is the expected value as printed), ``share`` (difference
     over tolerance, within -1 and 1 where the check passes), ``passed``, ``against`` (publication, practice or solver),
-    ``mark``, ``source``, ``locator``, ``reason``. A check that has not run yet has NaN. Raises ValueError if a column
-    is missing.
+    ``mark``, ``source``, ``locator``, ``reason``. A check that has not run yet has NaN. Raises SheetError if it cannot
+    be read.
 
     Examples
     --------
@@ -31,10 +40,7 @@ def read_check_book(path: "str | Path") -> pd.DataFrame:
     ...     float(read_check_book(path)["share"].iloc[0])
     0.25
     """
-    book = pd.read_csv(path, dtype=str, keep_default_na=False, encoding="utf-8")
-    missing = [name for name in (*TEXT, *NUMBERS, "passed") if name not in book.columns]
-    if missing:
-        raise ValueError(f"{path} has no column {', '.join(missing)}; expected what pytest --write-ledger writes")
+    book = read_own(path, BOOK).frame.drop(columns="row")
     book["figure"] = book["expected"]
     for name in NUMBERS:
         book[name] = [float(value) if value else math.nan for value in book[name]]
