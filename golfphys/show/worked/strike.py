@@ -343,7 +343,7 @@ def rests(
     Examples
     --------
     >>> table = rests({"9-iron": BAG["9-iron"]}, {"fairway": LIES["fairway"]}, 6.0, n=20)
-    >>> 6.0 < table["x"].median() < 25.0
+    >>> bool(6.0 < table["x"].median() < 25.0)
     True
     """
     z, speeds, tables = np.random.default_rng(seed).standard_normal((6, n)), np.geomspace(2.0, 20.0, 60), []
