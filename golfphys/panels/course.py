@@ -22,6 +22,7 @@ from golfphys.sheets.decoding import RawSheet, read_raw
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.headings import normal_heading
+from golfphys.show import style
 from golfphys.show.markup import escape
 
 DEMO = "Quillmere Downs, the invented demonstration"
@@ -208,12 +209,14 @@ def chosen(*needs: str) -> Chosen:
     kept = settings.read_settings()
     name = str(kept.get("course") or DEMO)
     if name == DEMO:
+        style.show_lengths_in(demonstration().unit)
         return demonstration()
     folder = settings.own_sheets(name)
     if not folder.is_dir():
         raise ValueError(f"course is {name!r}, but {folder} is not there; choose a course again on the start page")
     player, day = (str(kept.get(item, "")) for item in ("player", "day"))
     course = Chosen(name=name, folder=folder, units=units_of(folder), player=player, day=day)
+    style.show_lengths_in(course.unit)
     if lacking := [kind for kind in needs if course.sheet(kind) is None]:
         said = f"{name} has no {' and no '.join(lacking)} yet: what follows shows the demonstration instead."
         _show(ipywidgets.HTML(alert(escape(said))))
