@@ -175,6 +175,18 @@ class Chosen:
         return course_draws(self.fit, spot, heading_deg=line_deg, draws=DRAWS)
 
 
+def plain_name(words: str) -> str:
+    """Return words as the name of a file: letters, digits, hyphens and underlines.
+
+    Examples
+    --------
+    >>> plain_name("a/b: c*"), plain_name("../..")
+    ('a-b-c', 'result')
+    """
+    spaced = "".join(letter if letter.isalnum() or letter in "-_" else " " for letter in words)
+    return "-".join(spaced.split()) or "result"
+
+
 def demonstration(units: Units | None = None) -> Chosen:
     """Return the demonstration course."""
     beside = Path(golfphys.__file__).parent.parent / "data" / "demo"
