@@ -241,7 +241,10 @@ class CarryForm:
         self.pace = ipywidgets.BoundedFloatText(value=0.9, min=0.4, max=1.5, step=0.01, **look)
         self.pace.description = "length of a pace (m)"
         self.button = ipywidgets.Button(description="Write it as PDF", button_style="primary")
-        self.message, self.image = ipywidgets.HTML(), ipywidgets.Image(format="png", layout={"max_width": "100%"})
+        self.message, self.image = (
+            ipywidgets.HTML(),
+            ipywidgets.Image(format="png", layout={"width": "min(30em, 96vw)"}),
+        )
         parts = [self.spot, self.unit, self.pace, self.button, self.message, self.image]
         self.widget = ipywidgets.VBox(parts)
         for item in (self.spot, self.unit, self.pace):

@@ -168,7 +168,9 @@ def test_a_file_is_chosen_matched_and_added(page: Any, server: lab.Lab, tmp_path
     source.write_text("place;direction;distance (ft)\nhigh;0;10,2\nhigh;180;8,1\n", encoding="utf-8")
     lab.open_and_run(page, server, FORMS, seconds=300)
     form = form_with(page, "Add these rows")
-    form.locator("input[type=file]").set_input_files(source)
+    with page.expect_file_chooser() as chooser:
+        form.get_by_role("button", name="Choose a file").click()
+    chooser.value.set_files(source)
     until(page, form, "2 rows will be added")
     form.get_by_role("button", name="Add these rows").click()
     until(page, form, "2 rows added to")
