@@ -285,7 +285,8 @@ def chips_to_play(shots: pd.DataFrame | Mapping[str, object], settings: Settings
     wrong = _wrong_columns(frame)
     if not wrong:
         frame["row"] = np.arange(1, len(frame) + 1)
-        wrong = [f"shot {i + 1}: {text}" for i, shot in frame.iterrows() for text in _wrong(shot, settings, spots)]
+        shots_by_number = zip(frame["row"], (shot for _, shot in frame.iterrows()), strict=True)
+        wrong = [f"shot {i}: {text}" for i, shot in shots_by_number for text in _wrong(shot, settings, spots)]
     if wrong:
         raise ValueError("; ".join(wrong))
     return chips_of(SimpleNamespace(chips=frame), settings.clubs, only_spot=spots[0] if len(spots) == 1 else None)
