@@ -107,8 +107,9 @@ def test_no_page_tells_a_reader_to_switch_protection_off() -> None:
     assert [text[:80] for text in texts if re.search(r"token\s*=|disable_check_xsrf|password\s*=", text)] == []
 
 
+@pytest.mark.thorough
 def test_reference_is_current() -> None:
-    """The list of public names is the library's."""
+    """The list of public names, with their parameters and first sentences, is the library's."""
     cure = "page 19 is stale; write it anew with: python tests/write_reference.py"
     assert write_reference.PAGE.read_text(encoding="utf-8") == write_reference.text(), cure
 
