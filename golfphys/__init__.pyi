@@ -65,6 +65,7 @@ from golfphys.physics.flight import Air as Air
 from golfphys.physics.green import Green as Green
 from golfphys.physics.green import Ground as Ground
 from golfphys.physics.green import GroundBatch as GroundBatch
+from golfphys.physics.green import Hole as Hole
 from golfphys.physics.green import LinearTurf as LinearTurf
 from golfphys.physics.green import Resistance as Resistance
 from golfphys.physics.green import Strip as Strip
@@ -92,14 +93,13 @@ from golfphys.physics.roll import speed_for_distance as speed_for_distance
 from golfphys.physics.roll import stopping_distance as stopping_distance
 from golfphys.physics.roll import stopping_time as stopping_time
 from golfphys.physics.roll import time_to_rest as time_to_rest
-from golfphys.physics.shot import Laws as Laws
 from golfphys.physics.shot import Shots as Shots
-from golfphys.physics.shot import Status as Status
 from golfphys.physics.shot import Trace as Trace
 from golfphys.physics.shot import simulate as simulate
 from golfphys.physics.shot import trace as trace
 from golfphys.physics.sole import effective_bounce as effective_bounce
 from golfphys.physics.sole import low_point_window as low_point_window
+from golfphys.physics.status import Status as Status
 from golfphys.physics.strike import Struck as Struck
 from golfphys.physics.strike import launch_from as launch_from
 from golfphys.physics.strike import strike as strike

@@ -54,6 +54,7 @@ class Course:
         self.share = air.density * math.pi * self.ball.radius**2 / (2 * self.ball.mass)
         self.reynolds_rate = 2 * self.ball.radius * air.density / air.viscosity
         self.wind = air.wind_speed * np.array([math.cos(air.wind_direction), math.sin(air.wind_direction), 0.0])
+        self.wind_height, self.roughness = air.wind_height, air.roughness
         # the plane: unit normal, and axes in it (along the line of play, and to its left)
         self.normal, self.along, self.left = plane_axes(green.grade, green.fall_direction)
 
@@ -70,6 +71,13 @@ class Course:
 
         return there(self.drag) * self.drag_scale, there(self.lift) * self.lift_scale
 
+    def wind_at(self, height: float) -> float:
+        """Share of the wind at a height over the ground: the logarithmic law, written anew."""
+        if self.roughness == 0:
+            return 1.0
+        rough = self.roughness
+        return math.log((max(height, 0.0) + rough) / rough) / math.log((self.wind_height + rough) / rough)
+
     def fly(
         self, place: np.ndarray, velocity: np.ndarray, spin: np.ndarray
     ) -> tuple[float, np.ndarray, np.ndarray, np.ndarray]:
@@ -81,8 +89,9 @@ class Course:
         radius, decay = self.ball.radius, self.aero.spin_decay
 
         def motion(_: float, state: np.ndarray) -> list[float]:
-            _, _, _, vx, vy, vz, w = state.tolist()
-            ux, uy, uz = vx - wx, vy - wy, vz - wz
+            x, y, z, vx, vy, vz, w = state.tolist()
+            share = self.wind_at(x * nx + y * ny + z * nz + radius)
+            ux, uy, uz = vx - share * wx, vy - share * wy, vz - share * wz
             v = math.sqrt(ux * ux + uy * uy + uz * uz)
             drag, lift = self.coefficients(v * self.reynolds_rate, radius * w / (v + 1e-9))
             d, m = self.share * drag * v, self.share * lift * v
@@ -152,6 +161,8 @@ class Course:
         slip = np.array([v[0] - r * w[1], v[1] + r * w[0]])
         x, y = float(place @ self.along), float(place @ self.left)
         friction = self.turf.skid_friction
+        wind = self.wind_at(r) * np.array([self.wind @ self.along, self.wind @ self.left])
+        calm = not np.any(wind)
         if np.linalg.norm(slip) > 1e-12:
 
             def slide(_: float, state: np.ndarray) -> list[float]:
@@ -173,6 +184,11 @@ class Course:
             speed = math.hypot(vx, vy)
             grain = 1 - c.grain * math.cos(math.atan2(vy, vx) - c.grain_direction)
             push = held * (c.constant + c.linear * speed + c.quadratic * speed**2) * grain / speed
+            # the wind adds what the drag in it is beyond that in still air, which a measured resistance holds already
+            ux, uy = wind[0] - vx, wind[1] - vy
+            air_x, air_y = (0.5 * self.share * (math.hypot(ux, uy) * u + speed * v) for u, v in ((ux, vx), (uy, vy)))
+            if not calm:
+                return [vx, vy, (px + air_x - push * vx) / (1 + k), (py + air_y - push * vy) / (1 + k)]
             return [vx, vy, (px - push * vx) / (1 + k), (py - push * vy) / (1 + k)]
 
         def stops(_: float, state: np.ndarray) -> float:

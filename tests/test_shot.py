@@ -12,7 +12,8 @@ from golfphys.formulas.flight import vacuum_carry
 from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, Ground, LinearTurf, Resistance, Strip, Turf
-from golfphys.physics.shot import Shots, Status, simulate
+from golfphys.physics.shot import Shots, simulate
+from golfphys.physics.status import Status
 from golfphys.physics.strike import launch_from
 
 GREEN = Green.from_stimp(10.0)

@@ -15,7 +15,8 @@ from golfphys.core.ball import Ball
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, Ground, GroundBatch, LinearTurf, Resistance, Strip, Turf
-from golfphys.physics.shot import Shots, Status, simulate, trace
+from golfphys.physics.shot import Shots, simulate, trace
+from golfphys.physics.status import Status
 
 SPEEDS = (0.0, 1e-9, 0.3, 12.0, 40.0)
 ANGLES = (-math.pi / 2, -0.2, 0.0, 1e-6, 0.05, 0.8, math.pi / 2)

@@ -131,6 +131,19 @@ TURF_HOP_LOSS = Constant(
     0.003, "m", 0.002, "golfphys", "judged: height of hop that grass swallows, a few millimetres", "practice"
 )
 
+TURF_UNEVENNESS = Constant(
+    0.017, "1", 0.008, "golfphys", "judged: local slope that a landing meets, sd, about a degree", "practice"
+)
+WIND_HEIGHT = Constant(2.0, "m", 0.5, "golfphys", "judged: height of the flag, where the wind is read", "practice")
+ROUGHNESS = Constant(
+    0.01, "m", 0.005, "Stull, An Introduction to Boundary Layer Meteorology (1988)", "short grass", "memory"
+)
+ROLLING_DRAG = Constant(0.5, "1", 0.1, "textbook", "drag coefficient of a sphere at Reynolds numbers to 4e4", "memory")
+FLAGSTICK_RADIUS = Constant(0.0065, "m", 0.002, "golfphys", "judged: a common stick of 13 mm at the hole", "practice")
+FLAGSTICK_GAIN = Constant(
+    0.3, "1", 0.15, "golfphys", "judged: how much faster a ball that strikes the stick full on is taken", "practice"
+)
+
 FACE_RESTITUTION = Constant(0.86, "1", 0.02, "Penner (2001)", "e = 0.86 - 0.0029 v, ball on face", "memory")
 FACE_RESTITUTION_LINEAR = Constant(
     -0.0029, "s/m", 0.001, "Penner (2001)", "e = 0.86 - 0.0029 v, ball on face", "memory"

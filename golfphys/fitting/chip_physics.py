@@ -21,8 +21,6 @@ from golfphys.fitting.turf import TurfLaw
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.strike import plane_strike
 from golfphys.physics.club import BAG, Club, Launch
-from golfphys.physics.engine.bouncing import take_offs
-from golfphys.physics.engine.packing import turf_rows
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, GroundBatch, LinearTurf, Resistance, Turf
 from golfphys.physics.shot import Shots, simulate
@@ -192,7 +190,7 @@ class ChipPhysics:
         values[..., LANDING_SIDE] = np.asarray(shots.landing_y).reshape(shape) * ratio
         values[..., HOP] = landing
         if self.hops.any():
-            hops = self._first_hops(world, launch, shots, shape, ground, air)
+            hops = np.asarray(shots.hop_x).reshape(shape)[..., self.hops]
             values[..., self.hops, HOP] = hops * ratio[..., self.hops]
         values = np.nan_to_num(values, nan=FARTHEST, posinf=FARTHEST, neginf=-FARTHEST)
         ball, angle, _ = self.launch(world, speed)
@@ -228,38 +226,6 @@ class ChipPhysics:
         # every field of the law comes from the draws, far-off ones included; this only says which law it is
         green = Green(resistance=Resistance(constant=0.08), turf=LinearTurf() if world.law == "linear" else Turf())
         return GroundBatch(ground=green, values={name: _flat(item, shape) for name, item in values.items()})
-
-    def _first_hops(
-        self, world: World, launch: Launch, shots: Shots, shape: tuple[int, ...], ground: GroundBatch, air: Aerodynamics
-    ) -> Array:
-        """Return where the first hops came down, m along the line of play, shape (draws, chips with a hop)."""
-        wanted = np.broadcast_to(self.hops, shape).reshape(-1)
-
-        def part(item: Any) -> Array:
-            return np.ascontiguousarray(np.asarray(item)[wanted])
-
-        values = {name: part(item) for name, item in ground.values.items()}
-        steep, angle, direction = np.arctan(values["grade"]), part(shots.landing_angle), part(launch.direction)
-        fall = values["fall_direction"]
-        normal = np.stack([np.sin(steep) * np.cos(fall), np.sin(steep) * np.sin(fall), np.cos(steep)], axis=1)
-        along = np.stack([np.cos(direction), np.sin(direction), np.zeros_like(direction)], axis=1)
-        left = np.stack([-np.sin(direction), np.cos(direction), np.zeros_like(direction)], axis=1)
-        speed = part(shots.landing_speed)
-        velocity = (speed * np.cos(angle))[:, None] * along
-        velocity[:, 2] -= speed * np.sin(angle)
-        spin = -part(shots.landing_spin)[:, None] * left
-        turf = turf_rows(ground.green.turf, values)
-        after, spin_after, rise = take_offs(
-            velocity, spin, normal, turf, _BALL.radius, _BALL.inertia, constants.GRAVITY.value
-        )
-        away = np.hypot(after[:, 0], after[:, 1])
-        ahead = np.arctan2(after[:, 1], after[:, 0])
-        backspin = -(spin_after[:, 1] * np.cos(ahead) - spin_after[:, 0] * np.sin(ahead))
-        hop = Launch(np.hypot(away, after[:, 2]), np.clip(np.arctan2(after[:, 2], away), 1e-3, 1.57), backspin, ahead)
-        scales = Aerodynamics(drag_scale=part(air.drag_scale), lift_scale=part(air.lift_scale))
-        flown = simulate(hop, GroundBatch(ground=ground.ground, values=values), aerodynamics=scales)
-        came_down = part(shots.landing_x) + np.where(rise > 0, np.asarray(flown.landing_x), 0.0)
-        return came_down.reshape(*shape[:-1], int(self.hops.sum()))
 
 
 def _vacuum(speed: Array, angle: Array) -> Array:

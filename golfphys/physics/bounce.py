@@ -22,15 +22,15 @@ RIGID, LINEAR = 0.0, 1.0
 """Families of turf, as the first number of a row says them."""
 RIGID_FIELDS = (
     *("family", "restitution", "restitution_linear", "restitution_quadratic", "restitution_limit_speed"),
-    *("tilt", "dent_speed", "friction", "tangential_restitution", "skid_friction", "hop_loss"),
+    *("tilt", "dent_speed", "friction", "tangential_restitution", "skid_friction", "hop_loss", "unevenness"),
 )
 LINEAR_FIELDS = (
     *("family", "restitution", "friction", "forward_lift", "speed_kept", "speed_from_spin"),
-    *("spin_from_speed", "spin_kept", "", "skid_friction", "hop_loss"),
+    *("spin_from_speed", "spin_kept", "", "skid_friction", "hop_loss", "unevenness"),
 )
 """Where each field of a turf stands in its row: family, the family's own, what all have; for the tilt, its rate."""
 TURF_COLUMNS = len(RIGID_FIELDS)
-SKID_FRICTION, HOP_LOSS = RIGID_FIELDS.index("skid_friction"), RIGID_FIELDS.index("hop_loss")
+SKID_FRICTION, HOP_LOSS, UNEVENNESS = (RIGID_FIELDS.index(name) for name in ("skid_friction", "hop_loss", "unevenness"))
 
 _tilt_rate = elementwise(dent_tilt_rate)
 

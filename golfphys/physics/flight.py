@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import plain
+from golfphys.core.broadcasting import broadcast, plain
 from golfphys.formulas.flight import (
     air_share_of_ball,
     density_of_air,
@@ -23,6 +23,7 @@ from golfphys.formulas.flight import (
     reynolds_number,
     viscosity_of_air,
 )
+from golfphys.formulas.wind import wind_share
 
 FloatArray = NDArray[np.float64]
 
@@ -48,9 +49,14 @@ class Air:
     humidity : float
         Relative humidity, 0 to 1.
     wind_speed : float or array_like
-        In m/s.
+        In m/s, at `wind_height`.
     wind_direction : float or array_like
         Direction the wind blows towards, rad anticlockwise from the line of play: 0 helps, pi hurts.
+    wind_height : float
+        Height over the ground in m at which the wind speed was read: that of a flag.
+    roughness : float
+        Roughness of the ground to the wind, m: the wind falls towards the ground as the logarithmic law has it
+        (golfphys/derivations/wind.py); 0 for the same wind at every height.
 
     Raises
     ------
@@ -71,6 +77,8 @@ class Air:
     humidity: float = 0.0
     wind_speed: Any = 0.0
     wind_direction: Any = 0.0
+    wind_height: float = constants.WIND_HEIGHT.value
+    roughness: float = constants.ROUGHNESS.value
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -80,6 +88,8 @@ class Air:
             "humidity": (0.0, 1.0),
             "wind_speed": (0.0, 60.0),
             "wind_direction": (-1e3, 1e3),
+            "wind_height": (0.1, 100.0),
+            "roughness": (0.0, 0.09),
         }
         for name, (low, high) in ranges.items():
             value = getattr(self, name)
@@ -102,6 +112,28 @@ class Air:
     def viscosity(self) -> float:
         """Dynamic viscosity in Pa s."""
         return viscosity_of_air(self.temperature)
+
+    def wind_at(self, height: ArrayLike) -> Any:
+        """Return the wind speed at a height over the ground.
+
+        Parameters
+        ----------
+        height : float or array_like
+            In m.
+
+        Returns
+        -------
+        float or ndarray
+            In m/s.
+
+        Examples
+        --------
+        >>> round(Air(wind_speed=5.0).wind_at(0.02), 2)
+        1.04
+        """
+        if self.roughness == 0:
+            return plain(self.wind_speed + 0.0 * np.asarray(height))
+        return plain(self.wind_speed * np.asarray(broadcast(wind_share, height, self.wind_height, self.roughness)))
 
     def share(self, ball: Ball) -> float:
         """Return the deceleration per speed squared and unit coefficient.

@@ -97,6 +97,9 @@ class Turf:
         Height in m that every hop loses to the grass; a lower hop does not leave it.
     skid_friction : float or array_like
         Sliding friction of the ball on the turf after the last bounce.
+    unevenness : float or array_like
+        Standard deviation of the local slope that a landing meets, rise over run; only `simulate(..., bumps=...)`
+        uses it.
 
     Raises
     ------
@@ -119,6 +122,7 @@ class Turf:
     tangential_restitution: Any = 0.0
     hop_loss: Any = constants.TURF_HOP_LOSS.value
     skid_friction: Any = constants.TURF_FRICTION.value
+    unevenness: Any = constants.TURF_UNEVENNESS.value
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -132,6 +136,7 @@ class Turf:
         _require("Turf", "tangential_restitution", self.tangential_restitution, 0.0, 1.0)
         _require("Turf", "hop_loss", self.hop_loss, 0.0005, 0.1)
         _require("Turf", "skid_friction", self.skid_friction, 0.0, 5.0)
+        _require("Turf", "unevenness", self.unevenness, 0.0, 0.3)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,6 +163,9 @@ class LinearTurf:
         Height in m that every hop loses to the grass; a lower hop does not leave it.
     skid_friction : float or array_like
         Sliding friction of the ball on the turf after the last bounce.
+    unevenness : float or array_like
+        Standard deviation of the local slope that a landing meets, rise over run; only `simulate(..., bumps=...)`
+        uses it.
 
     Raises
     ------
@@ -179,6 +187,7 @@ class LinearTurf:
     friction: Any = constants.TURF_FRICTION.value
     hop_loss: Any = constants.TURF_HOP_LOSS.value
     skid_friction: Any = constants.TURF_FRICTION.value
+    unevenness: Any = constants.TURF_UNEVENNESS.value
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -189,6 +198,7 @@ class LinearTurf:
         _require("LinearTurf", "friction", self.friction, 0.0, 5.0)
         _require("LinearTurf", "hop_loss", self.hop_loss, 0.0005, 0.1)
         _require("LinearTurf", "skid_friction", self.skid_friction, 0.0, 5.0)
+        _require("LinearTurf", "unevenness", self.unevenness, 0.0, 0.3)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -338,20 +348,70 @@ class Strip:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Ground:
-    """What lies along the line of play: strips before the green, then the green.
+class Hole:
+    """The hole on the line of play.
 
     Parameters
     ----------
-    green : Green
-        Begins where the last strip ends and goes on from there.
-    strips : tuple of Strip
-        In order from the ball; the first reaches back behind the ball as well.
+    x, y : float or array_like
+        Centre, m along the ground from the ball and to the left.
+    radius : float or array_like
+        m.
+    capture_speed : float or array_like
+        Fastest ball at the near rim that is taken over the middle, m/s (Holmes, Am. J. Phys. 59, 129, 1991; memory);
+        off centre it falls as 1 - (offset/radius)^2.
+    flagstick : bool
+        Whether the stick is in: it takes a ball that strikes it full on somewhat faster (judged, no source).
 
     Raises
     ------
     ValueError
-        If the strips do not end one beyond the other.
+        If a value is out of range; the message names it.
+
+    Examples
+    --------
+    >>> Hole(x=12.0).flagstick
+    True
+    """
+
+    x: Any
+    y: Any = 0.0
+    radius: Any = constants.HOLE_RADIUS.value
+    capture_speed: Any = constants.FAR_RIM_CAPTURE_SPEED.value
+    flagstick: bool = True
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        _require("Hole", "x", self.x, -1000.0, 1000.0)
+        _require("Hole", "y", self.y, -1000.0, 1000.0)
+        _require("Hole", "radius", self.radius, 0.001, 1.0)
+        _require("Hole", "capture_speed", self.capture_speed, 0.0, 10.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ground:
+    """What lies along the line of play: strips before the green, the green, strips behind it; and the hole.
+
+    Parameters
+    ----------
+    green : Green
+        Begins where the last strip ends and goes on to `back`.
+    strips : tuple of Strip
+        In order from the ball; the first reaches back behind the ball as well.
+    back : float, array_like or None
+        Where the green ends, m along the ground from the ball; None without strips behind it.
+    behind : tuple of Strip
+        What lies behind the green, in order; the last goes on for ever.
+    surface : Surface, optional
+        Surveyed heights in place of planes, seen along the line of play (`Surface.along`); strips then only say where
+        resistance and turf change.
+    hole : Hole, optional
+        What may take the ball.
+
+    Raises
+    ------
+    ValueError
+        If the strips do not end one beyond the other, or there are strips behind a green without a back.
 
     Examples
     --------
@@ -362,12 +422,29 @@ class Ground:
 
     green: Green
     strips: tuple[Strip, ...] = ()
+    back: Any = None
+    behind: tuple[Strip, ...] = ()
+    surface: Any = None
+    hole: Hole | None = None
 
     def __post_init__(self) -> None:
         """Check the order of the strips."""
         ends = [strip.until for strip in self.strips]
         if any(np.any(np.less_equal(later, earlier)) for earlier, later in pairwise([0.0, *ends])):
             raise ValueError(f"Ground strips end at {ends}; expected each beyond the one before, the first beyond 0")
+        if (self.back is None) != (not self.behind):
+            raise ValueError("Ground back and behind go together; expected where the green ends and what lies there")
+        ends = [self.edge, *([] if self.back is None else [self.back]), *(strip.until for strip in self.behind)]
+        if any(np.any(np.less_equal(later, earlier)) for earlier, later in pairwise(ends)):
+            raise ValueError(f"Ground from the green on ends at {ends}; expected each beyond the one before")
+
+    @property
+    def pieces(self) -> tuple[tuple[Any, Strip | None], ...]:
+        """Where each piece of ground starts, m along the ground, and its strip; None for the green."""
+        starts = [0.0, *(strip.until for strip in self.strips)]
+        before: tuple[tuple[Any, Strip | None], ...] = tuple(zip(starts, (*self.strips, None), strict=True))
+        after = (self.back, *(strip.until for strip in self.behind))
+        return (*before, *zip(after, self.behind, strict=False))
 
     @property
     def edge(self) -> Any:

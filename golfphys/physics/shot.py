@@ -1,24 +1,26 @@
 """The whole shot, one or a million: launch to rest."""
 
+import math
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import Executor, ThreadPoolExecutor
-from dataclasses import dataclass, replace
-from enum import IntEnum
-from functools import lru_cache
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
+from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import plain
+from golfphys.physics import rows as c
 from golfphys.physics.club import Launch
-from golfphys.physics.engine import columns as c
-from golfphys.physics.engine.batch import Batch
-from golfphys.physics.engine.linking import default_loop, linked
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, GroundBatch
+from golfphys.physics.lanes import ORDERS, ROWS, lanes_loop
+from golfphys.physics.playing import MAX_BOUNCES, loop
+from golfphys.physics.rows import air_rows, ground_rows, shapes_of
+from golfphys.physics.status import Status
 
 FloatArray = NDArray[np.float64]
 
@@ -26,69 +28,12 @@ CHUNK = 8192
 """Shots played by one call of the loop; bounds the memory in use beyond the results, and cuts the work for threads."""
 TIME_STEP = 0.25
 """Greatest time step of the flight in s."""
-
-
-class Status(IntEnum):
-    """How a shot ended.
-
-    Examples
-    --------
-    >>> Status(0)
-    <Status.STOPPED: 0>
-    """
-
-    STOPPED = c.STOPPED
-    NEVER_STOPS = c.NEVER_STOPS
-    STILL_BOUNCING = c.STILL_BOUNCING
-    INVALID = c.INVALID
-
-
-@dataclass(frozen=True, kw_only=True)
-class Laws:
-    """Laws of the user's own in place of the library's; scalar functions on `math` that numba can compile.
-
-    Each is compiled in the process that uses it, together with the loop: the first batch takes about ten seconds.
-
-    Parameters
-    ----------
-    bounce : callable, optional
-        ``(vx, vy, vz, sx, sy, sz, nx, ny, nz, radius, inertia, row)`` to the six components after a bounce; `row`
-        holds the turf's numbers and may be left alone.
-    drag, lift : callable, optional
-        ``(reynolds, spin_ratio)`` to the coefficient.
-    skid : callable, optional
-        As `golfphys.formulas.turf.skid`.
-    roll : callable, optional
-        As `golfphys.physics.roll.roll_out`.
-
-    Examples
-    --------
-    >>> Laws(drag=lambda reynolds, spin_ratio: 0.45).replaced
-    ('own_drag',)
-    """
-
-    bounce: Callable[..., Any] | None = None
-    drag: Callable[[float, float], float] | None = None
-    lift: Callable[[float, float], float] | None = None
-    skid: Callable[..., Any] | None = None
-    roll: Callable[..., Any] | None = None
-
-    @property
-    def named(self) -> dict[str, Callable[..., Any]]:
-        """The laws brought, by the name of the one that each replaces."""
-        pairs = {
-            "turf_bounce": self.bounce,
-            "own_drag": self.drag,
-            "own_lift": self.lift,
-            "skid": self.skid,
-            "roll_out": self.roll,
-        }
-        return {name: law for name, law in pairs.items() if law is not None}
-
-    @property
-    def replaced(self) -> tuple[str, ...]:
-        """Names of what is replaced."""
-        return tuple(self.named)
+FEW = 64
+"""Shots from which on a batch goes through lanes."""
+BUMPS = 3
+"""Landings that meet a local slope where `bumps` is a seed; what comes after them hardly hops."""
+PATH_ROWS = 4000
+"""Most points of a path; what comes after them is not noted."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,6 +71,8 @@ class Shots:
         Time in s from launch to rest.
     status : ndarray of int
         A `Status` for each shot.
+    holed : ndarray of bool
+        Whether the hole of the ground took the ball, which then rests in it.
 
     Examples
     --------
@@ -153,6 +100,7 @@ class Shots:
     rest_y: Any
     rest_time: Any
     status: Any
+    holed: Any
 
     @property
     def stops(self) -> Any:
@@ -170,6 +118,108 @@ class Shots:
         return int(np.size(self.carry))
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Batch:
+    """Shots as the arrays that the loop takes; it travels to threads, and to an executor's workers."""
+
+    shape: tuple[int, ...]
+    launches: FloatArray
+    frames: FloatArray
+    strips: FloatArray
+    airs: FloatArray
+    survey: c.Survey | None
+    table: FloatArray
+    ball: tuple[float, float, float, float]
+    time_step: float
+    hops: int = MAX_BOUNCES
+    path: FloatArray = field(default_factory=lambda: np.zeros((0, c.PATH_COLUMNS)))
+
+    @property
+    def size(self) -> int:
+        """Number of shots."""
+        return math.prod(self.shape)
+
+    @property
+    def in_lanes(self) -> bool:
+        """Whether there are many shots, each on one plane in still air; the result is the same, only sooner."""
+        plain = self.survey is None and self.strips.shape[1] == 1 and self.launches.shape[1] == c.LAUNCH_COLUMNS
+        still = not np.any(self.airs[:, [c.WIND_X, c.WIND_Y]])
+        return plain and still and self.size >= FEW and self.hops == MAX_BOUNCES and not len(self.path)
+
+    def part(self, start: int, stop: int) -> "Batch":
+        """Return a part of the batch that stands alone."""
+
+        def cut(rows: FloatArray) -> FloatArray:
+            return rows.copy() if len(rows) == 1 else np.ascontiguousarray(rows[start:stop])
+
+        launches = np.ascontiguousarray(self.launches[start:stop])
+        return replace(
+            *(self,),
+            **{"shape": (stop - start,), "launches": launches, "frames": cut(self.frames)},
+            **{"strips": cut(self.strips), "airs": cut(self.airs)},
+        )
+
+    def play(self) -> tuple[FloatArray, NDArray[np.int64]]:
+        """Play all shots here and now: a row of numbers for each, and its hops, status and whether it dropped."""
+        out, counts = np.empty((self.size, len(c.RESULTS))), np.zeros((self.size, 3), dtype=np.int64)
+        common = (self.launches, self.frames, self.strips, self.airs)
+        end = (out, counts, self.path)
+        if self.in_lanes:
+            room = (np.zeros(ROWS), np.zeros((3, max(self.size, ORDERS + 1)), dtype=np.int64))
+            lanes_loop()(*common, self.table, self.ball, self.time_step, *room, *end)
+        else:
+            loop()(*common, self.survey, self.table, self.ball, self.time_step, self.hops, *end)
+        return out, counts
+
+
+def batch_of(
+    launch: Launch,
+    ground: Green | Ground | GroundBatch,
+    *,
+    ball: Ball | None = None,
+    air: Air | None = None,
+    aerodynamics: Aerodynamics | None = None,
+    bumps: ArrayLike | int | None = None,
+    time_step: float = TIME_STEP,
+) -> Batch:
+    """Make the arrays of a batch; see `simulate` for the parameters and what may be wrong with them."""
+    ball, air, aerodynamics = ball or Ball(), air or Air(), aerodynamics or Aerodynamics()
+    if not time_step > 0:
+        raise ValueError(f"time_step is {time_step!r}; expected a positive number of seconds")
+    ground = ground.spread if isinstance(ground, GroundBatch) else ground
+    fields = (launch.speed, launch.angle, launch.backspin, launch.direction, launch.sidespin)
+    scales = (aerodynamics.drag_scale, aerodynamics.lift_scale)
+    normals = np.zeros((0, 2)) if bumps is None or isinstance(bumps, int) else np.asarray(bumps, dtype=float)
+    if normals.ndim < 2 or normals.shape[1] != 2:
+        raise ValueError(f"bumps has shape {normals.shape}; expected (landings, 2, ...) standard normals, or a seed")
+    shapes = [*map(np.shape, (*fields, *scales)), *shapes_of(air, ground), normals.shape[2:]]
+    try:
+        shape = np.broadcast_shapes(*shapes)
+    except ValueError:
+        raise ValueError(
+            f"launch, air, aerodynamics and ground have shapes {sorted(set(shapes))}; expected them to broadcast"
+        ) from None
+    size = math.prod(shape)
+    if isinstance(bumps, int):
+        normals = np.random.default_rng(bumps).standard_normal((BUMPS, 2, *shape))
+    launches = np.empty((size, len(fields) + 2 * len(normals)))
+    for column, item in enumerate((*fields, *normals.reshape(-1, *normals.shape[2:]))):
+        launches[:, column] = np.broadcast_to(np.asarray(item, dtype=float), shape).reshape(size)
+    frames, strips = ground_rows(ground, shape)
+    surface = ground.surface if isinstance(ground, Ground) else None
+    return Batch(
+        shape=shape,
+        launches=launches,
+        frames=frames,
+        strips=strips,
+        airs=air_rows(air, ball, aerodynamics, shape),
+        survey=None if surface is None else surface.rows,
+        table=aerodynamics.fine_table.copy(),  # writable here as it is in a worker: one compiled form
+        ball=(ball.radius, ball.inertia, constants.GRAVITY.value, aerodynamics.spin_decay),
+        time_step=time_step,
+    )
+
+
 def simulate(
     launch: Launch,
     ground: Green | Ground | GroundBatch,
@@ -177,27 +227,28 @@ def simulate(
     ball: Ball | None = None,
     air: Air | None = None,
     aerodynamics: Aerodynamics | None = None,
-    laws: Laws | None = None,
+    bumps: ArrayLike | int | None = None,
     executor: Executor | None = None,
     time_step: float = TIME_STEP,
 ) -> Shots:
-    """Play shots from launch to rest: flight, bounces, skid and roll.
+    """Play shots from launch to rest: flight, bounces, skid and roll, to where it rests or drops.
 
     Parameters
     ----------
     launch : Launch
         One shot, or arrays that broadcast: any number of shots.
-    ground : Green, Ground or GroundBatch
-        A green is one plane through the ball; a ground has strips before it. Their numbers may be arrays, one value
-        for each shot.
+    ground : Green or Ground
+        A green is one plane through the ball; a ground has strips before and behind it, a surveyed surface, a hole.
+        Their numbers may be arrays, one value for each shot.
     ball : Ball, optional
         The rules' ball if left out.
     air : Air, optional
         Still air of the standard atmosphere at sea level if left out.
     aerodynamics : Aerodynamics, optional
         Drag and lift; the scales may be arrays, one for each shot.
-    laws : Laws, optional
-        Laws of your own.
+    bumps : array_like or int, optional
+        Local slopes that landings meet, over the `unevenness` of the turf there: standard normals along x and y for
+        the first landings, shape (landings, 2, ...), or a seed to draw them from. Even ground if left out.
     executor : concurrent.futures.Executor, optional
         Where to run the chunks: processes, or a cluster. Threads on this machine if left out. The results do not
         depend on it.
@@ -225,26 +276,23 @@ def simulate(
     >>> 5.0 < shot.carry < shot.rest_x < 15.0
     True
     """
-    batch = Batch.of(launch, ground, ball or Ball(), air or Air(), aerodynamics or Aerodynamics(), time_step)
-    laws = laws or Laws()
-    out, counts = batch.results()
-    if executor is None:
-        loop = loop_for(laws)
-        if batch.size <= CHUNK:
-            batch.play(loop, 0, batch.size, out, counts)
-        else:
-            with ThreadPoolExecutor(os.cpu_count() or 1) as threads:
-                done = [
-                    threads.submit(batch.play, loop, start, stop, out[start:stop], counts[start:stop])
-                    for start, stop in cuts(batch.size)
-                ]
-                for task in done:
-                    task.result()
+    things = {"ball": ball, "air": air, "aerodynamics": aerodynamics, "bumps": bumps, "time_step": time_step}
+    return play_all(batch_of(launch, ground, **things), executor)  # type: ignore[arg-type]
+
+
+def play_all(batch: Batch, executor: Executor | None = None) -> Shots:
+    """Play a batch in chunks, on threads or in an executor, and name its results."""
+    if executor is None and batch.size <= CHUNK:
+        return named(batch.shape, *batch.play())
+    if executor is not None:
+        parts = list(executor.map(Batch.play, [batch.part(*cut) for cut in cuts(batch.size)]))
     else:
-        parts = [(cut, executor.submit(play_part, batch.part(*cut), laws)) for cut in cuts(batch.size)]
-        for (start, stop), part in parts:
-            out[start:stop], counts[start:stop] = part.result()
-    return named(batch.shape, out, counts)
+        loop()  # load what is compiled once, not in every thread
+        with ThreadPoolExecutor(os.cpu_count() or 1) as threads:
+            parts = list(threads.map(Batch.play, (batch.part(*cut) for cut in cuts(batch.size))))
+    if not parts:
+        return named(batch.shape, *batch.play())
+    return named(batch.shape, *(np.concatenate(rows) for rows in zip(*parts, strict=True)))
 
 
 def cuts(size: int) -> Iterator[tuple[int, int]]:
@@ -253,56 +301,16 @@ def cuts(size: int) -> Iterator[tuple[int, int]]:
         yield start, min(start + CHUNK, size)
 
 
-def loop_for(laws: Laws) -> Callable[..., int]:
-    """Return the compiled loop for `laws`."""
-    return own_loop(laws) if laws.replaced else default_loop()
-
-
-@lru_cache(maxsize=8)
-def own_loop(laws: Laws) -> Callable[..., int]:
-    """Return the loop with laws of the user's, compiled once in this process."""
-    return linked(laws.named, cached=False)
-
-
-def play_part(batch: Batch, laws: Laws) -> tuple[FloatArray, NDArray[np.int64]]:
-    """Play all of `batch` here and now; what an executor's worker runs."""
-    out, counts = batch.results()
-    batch.play(loop_for(laws), 0, batch.size, out, counts)
-    return out, counts
-
-
 def named(shape: tuple[int, ...], out: FloatArray, counts: NDArray[np.int64]) -> Shots:
     """Give the loop's results their names and the shape of the launch."""
-
-    def column(number: int) -> Any:
-        return plain(out[:, number].reshape(shape))
-
-    bounces, status = (plain(counts[:, number].reshape(shape)) for number in (0, 1))
+    numbers = {name: plain(out[:, column].reshape(shape)) for column, name in enumerate(c.RESULTS)}
+    bounces, status, holed = (plain(counts[:, number].reshape(shape)) for number in range(3))
     return Shots(
-        carry=column(c.CARRY),
-        landing_x=column(c.LANDING_X),
-        landing_y=column(c.LANDING_Y),
-        flight_time=column(c.FLIGHT_TIME),
-        landing_speed=column(c.LANDING_SPEED),
-        landing_angle=column(c.LANDING_ANGLE),
-        landing_spin=column(c.LANDING_BACKSPIN),
-        apex=column(c.APEX),
+        **numbers,
         bounces=bounces,
-        hop_x=column(c.HOP_X),
-        hop_y=column(c.HOP_Y),
-        hop_time=column(c.HOP_TIME),
-        roll_x=column(c.ROLL_X),
-        roll_y=column(c.ROLL_Y),
-        roll_speed=column(c.ROLL_SPEED),
-        rest_x=column(c.REST_X),
-        rest_y=column(c.REST_Y),
-        rest_time=column(c.REST_TIME),
         status=status if shape else Status(status),
+        holed=plain(np.asarray(holed) > 0),
     )
-
-
-PATH_ROWS = 4000
-"""Most points of a path; what comes after them is not noted."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -349,8 +357,8 @@ def trace(
     ball: Ball | None = None,
     air: Air | None = None,
     aerodynamics: Aerodynamics | None = None,
-    laws: Laws | None = None,
-    time_step: float = 0.02,
+    bumps: ArrayLike | int | None = None,
+    time_step: float = TIME_STEP,
 ) -> Trace:
     """Play one shot and note its path, for a picture or an animation.
 
@@ -360,10 +368,8 @@ def trace(
         One shot: floats.
     ground : Green or Ground
         Where it is played.
-    ball, air, aerodynamics, laws
+    ball, air, aerodynamics, bumps, time_step
         As for `simulate`.
-    time_step : float
-        Time between points of the flight, s.
 
     Returns
     -------
@@ -377,21 +383,24 @@ def trace(
 
     Notes
     -----
-    The same laws as `simulate`; the skid and the roll are stepped here and in closed form there.
+    The very steps of `simulate`, with points between them: its numbers are those of `simulate` to the last digit.
 
     Examples
     --------
     >>> path = trace(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0))
-    >>> round(float(path.x[-1]), 2) == round(path.shot.rest_x, 2)
+    >>> path.x[-1] == path.shot.rest_x == simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0)).rest_x
     True
     """
-    batch = Batch.of(launch, ground, ball or Ball(), air or Air(), aerodynamics or Aerodynamics(), time_step)
+    batch = batch_of(launch, ground, ball=ball, air=air, aerodynamics=aerodynamics, bumps=bumps, time_step=time_step)
     if batch.shape != ():
         raise ValueError(f"launch, aerodynamics and ground make shots of shape {batch.shape}; expected one shot")
     batch = replace(batch, path=np.zeros((PATH_ROWS, c.PATH_COLUMNS)))
-    out, counts = play_part(batch, laws or Laws())
+    out, counts = batch.play()
     points = batch.path[1 : int(batch.path[0, 0]) + 1]
-    along, height = over_ground(points, batch.strips[0])
+    # a step that ends under the ground is taken back: its points are later than the landing that follows them
+    points = points[points[:, c.PATH_TIME] <= np.minimum.accumulate(points[::-1, c.PATH_TIME])[::-1]]
+    surface = ground.surface if isinstance(ground, Ground) else None
+    along, height = over_ground(points, batch.strips[0], surface)
     names = np.array(["flight", "skid", "roll"])
     return Trace(
         time=points[:, c.PATH_TIME],
@@ -403,12 +412,15 @@ def trace(
     )
 
 
-def over_ground(points: FloatArray, strips: FloatArray) -> tuple[FloatArray, FloatArray]:
+def over_ground(points: FloatArray, strips: FloatArray, surface: Any = None) -> tuple[FloatArray, FloatArray]:
     """Return distance along the ground and height over it of the points of a path."""
     along = points[:, c.PATH_X].copy()
     height = np.zeros(len(points))
     flying = points[:, c.PATH_PHASE] == c.FLYING
     x, z = points[flying, c.PATH_X], points[flying, c.PATH_Z]
+    if surface is not None:
+        height[flying] = z - surface.height_from_ball(x, points[flying, c.PATH_Y])
+        return along, height
     strip = strips[np.maximum(np.searchsorted(strips[:, c.START_X], x, side="right") - 1, 0)]
     run, rise = x - strip[:, c.START_X], z - strip[:, c.START_Z]
     height[flying] = rise * strip[:, c.COSINE] - run * strip[:, c.SINE]

@@ -20,6 +20,7 @@ from golfphys.core.broadcasting import plain
 from golfphys.physics.green import Resistance
 from golfphys.physics.roll.across import GRAVITY, INERTIA, Rolls, coefficients
 from golfphys.physics.roll.marching import Path, RollStatus, follow, march, one_law, starts
+from golfphys.physics.rolling import survey_at
 
 Array = NDArray[np.float64]
 
@@ -44,6 +45,48 @@ class Surface:
         self._spline = spline
         self._edges = edges
         self.residual_sd = residual_sd
+        self._place = (0.0, 0.0, 0.0)
+
+    def along(self, x: float, y: float, heading: float) -> "Surface":
+        """Return the same surface as it lies for a shot: what `golfphys.Ground` takes.
+
+        Parameters
+        ----------
+        x, y : float
+            Where the ball lies, m, in the survey's axes.
+        heading : float
+            Line of play, rad, anticlockwise from the survey's x axis.
+
+        Returns
+        -------
+        Surface
+            The same heights, with the ball and the line remembered.
+        """
+        found = Surface(self._spline, self._edges, self.residual_sd)
+        found._place = (float(x), float(y), float(heading))
+        return found
+
+    @property
+    def rows(self) -> tuple[Array, Array, Array, Array, Array]:
+        """Knots along x and y, the polynomial of each cell between them, the ball's place and line, and the edges."""
+        lines = tuple(np.unique(knots) for knots in self._spline.get_knots())
+        # a cubic along each side is known from four heights: the powers from the lower corner
+        shares = np.array([0.0, 1 / 3, 2 / 3, 1.0])
+        powers = np.linalg.inv(np.vander(shares, increasing=True))
+        places = [(axis[:-1, None] + np.diff(axis)[:, None] * shares).ravel() for axis in lines]
+        heights = self._spline(*places).reshape(len(lines[0]) - 1, 4, len(lines[1]) - 1, 4)
+        cells = np.einsum("mp,ipjq,nq->ijmn", powers, heights, powers)
+        widths = [np.diff(axis)[:, None] ** -np.arange(4.0) for axis in lines]
+        cells = cells * widths[0][:, None, :, None] * widths[1][None, :, None, :]
+        x, y, heading = self._place
+        place = np.array([x, y, np.cos(heading), np.sin(heading)])
+        edges = np.ascontiguousarray(self._edges, dtype=float)
+        return lines[0], lines[1], np.ascontiguousarray(cells), place, edges
+
+    def height_from_ball(self, x: Array, y: Array) -> Array:
+        """Return heights at places from the ball, beyond the survey at its edge's slope: what the shot plays over."""
+        rows = self.rows
+        return np.array([survey_at(rows, *pair)[0] for pair in zip(x.tolist(), y.tolist(), strict=True)])
 
     @classmethod
     def from_grid(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":

@@ -63,7 +63,7 @@ def plot_over_friction(
     *,
     column: str = "backspin",
     ax: "Axes | None" = None,
-    unit: str = "",
+    unit: str = "m",
 ) -> "Axes":
     """Draw backspin, launch angle or run against the friction between face and ball; shaded where the face slips.
 

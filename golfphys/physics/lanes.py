@@ -1,39 +1,32 @@
-"""Many shots at a time on one plane: each phase of the shot is a short loop over the lanes of a block.
+"""Many shots at a time on one plane each, in still air: each phase of the shot is a short loop over a block's lanes.
 
 Written so that the compiler can work on several lanes at once: a block's numbers live in one flat array, row after row
 of `WIDTH` lanes, so that every row is a known distance from every other; a phase is straight-line code; and the one
 look-up that cannot be done in step, that of the coefficients, has a loop of its own. What happens in a lane depends on
-its own shot alone: not on its neighbours, nor on how a batch was cut.
+its own shot alone, and is operation by operation what `golfphys.physics.playing` does with it: the same numbers to the
+last digit.
 """
 
 import math
+from collections.abc import Callable
+from functools import lru_cache
 from typing import Any
 
-import numpy as np
-
+from golfphys.core.law import inlined, kept, kernel
 from golfphys.formulas.flight import flight_acceleration, spin_loss
 from golfphys.formulas.turf import linear_bounce
-from golfphys.physics.bounce import RIGID, TURF_COLUMNS, rigid_bounce, settle_take_off, turf_bounce
-from golfphys.physics.engine import columns as c
-from golfphys.physics.engine.single import BRISK, chip, land, set_off, take_rest, valid
+from golfphys.physics import rows as c
+from golfphys.physics.bounce import RIGID, TURF_COLUMNS, rigid_bounce, settle_take_off
 from golfphys.physics.flight import table_coefficients, through_air
+from golfphys.physics.flying import BRISK, MAX_PASSES, NEAR_GROUND, SHORT_HOP
+from golfphys.physics.flying import MOST_PLANNED as MAX_STEPS
+from golfphys.physics.playing import MAX_BOUNCES, chip, come_to_rest, land, set_off, source_stamp, valid
+from golfphys.physics.status import INVALID, STILL_BOUNCING, STOPPED
 
 WIDTH = 128
 """Lanes of a block: its rows stay in the nearest cache."""
-SHORT_HOP = 0.05
-"""A hop shorter than this (s) flies with the air's push at its middle throughout: wrong by less than 0.02 mm."""
-NEAR_GROUND = 0.03
-"""Time (s) from the ground within which a landing is closed by a cubic."""
-MAX_PASSES = 12
-"""Passes after which a landing that is not yet closed is left to the single form."""
-MAX_STEPS = 100
-"""Steps of a hop beyond which it is left to the single form."""
 ORDERS = 64
 """Numbers of steps that the sorting of shots tells apart."""
-
-# what `linking` puts in the place of these: coefficients by the user's laws, and whether the bounce is the user's
-coefficients = table_coefficients
-OWN_BOUNCE = False
 
 # rows of a block: what a lane carries from hop to hop, its hop, slopes and their sums, the air it meets, its world,
 # and how it came down
@@ -45,12 +38,15 @@ GX, GY, GZ, WX, WY, WZ, RATE, DRAG_SHARE, LIFT_SHARE = range(42 * WIDTH, 51 * WI
 TURF_0, TURF_1, TURF_2, TURF_3, TURF_4, TURF_5, TURF_6, TURF_7, TURF_8, SKID_FRICTION, HOP_LOSS = range(
     51 * WIDTH, 62 * WIDTH, WIDTH
 )
-END_X, END_Y, END_VX, END_VY, END_SX, END_SY, END_CLOCK, END_BOUNCES, END_STATUS = range(62 * WIDTH, 71 * WIDTH, WIDTH)
-ROWS = 71 * WIDTH
+END_X, END_Y, END_VX, END_VY, END_SX, END_SY, END_CLOCK, END_BOUNCES, END_STATUS, END_VZ, END_SZ = range(
+    62 * WIDTH, 73 * WIDTH, WIDTH
+)
+ROWS = 73 * WIDTH
 STATE_ROWS = 14
 """The first rows: what a lane carries from one hop to the next."""
 
 
+@kernel
 def meet_air(b: Any, m: int, part: float, radius: float) -> None:
     """Airspeed, Reynolds number and spin share a `part` of the step ahead along the slopes held."""
     for k in range(m):
@@ -70,12 +66,14 @@ def meet_air(b: Any, m: int, part: float, radius: float) -> None:
         b[AIRSPEED + k], b[REYNOLDS + k], b[SHARE + k] = airspeed, reynolds, share
 
 
+@kernel
 def look_up(b: Any, m: int, table: Any) -> None:
     """Coefficients of drag and lift."""
     for k in range(m):
-        b[DRAG + k], b[LIFT + k] = coefficients(b[REYNOLDS + k], b[SHARE + k], table)
+        b[DRAG + k], b[LIFT + k] = table_coefficients(b[REYNOLDS + k], b[SHARE + k], table)
 
 
+@inlined
 def accelerate(b: Any, k: int) -> tuple[float, float, float]:
     """Acceleration of lane `k` in the air just met."""
     airspeed = b[AIRSPEED + k]
@@ -94,6 +92,7 @@ def accelerate(b: Any, k: int) -> tuple[float, float, float]:
     )
 
 
+@kernel
 def first_slopes(b: Any, m: int, radius: float, decay: float) -> None:
     """Slopes at the start of a step."""
     for k in range(m):
@@ -110,6 +109,7 @@ def first_slopes(b: Any, m: int, radius: float, decay: float) -> None:
         b[LAST_H + k] = h if h != 0.0 else b[LAST_H + k]
 
 
+@kernel
 def middle_slopes(b: Any, m: int, radius: float, decay: float) -> None:
     """Slopes in the middle of a step, added to both sums; the spin takes its whole step with the last of them."""
     for k in range(m):
@@ -124,6 +124,7 @@ def middle_slopes(b: Any, m: int, radius: float, decay: float) -> None:
         b[TZ + k] += z
 
 
+@kernel
 def finish_step(b: Any, m: int) -> None:
     """State at the end of a step; the height at which the rise ended, if it did."""
     for k in range(m):
@@ -147,6 +148,7 @@ def finish_step(b: Any, m: int) -> None:
         b[TOP + k] = top if rise > 0.0 and fall <= 0.0 else b[TOP + k]
 
 
+@kernel
 def step(b: Any, m: int, table: Any, radius: float, decay: float) -> None:
     """One Runge-Kutta step of the length held in each lane; length 0 leaves a lane as it is."""
     meet_air(b, m, 0.0, radius)
@@ -163,6 +165,7 @@ def step(b: Any, m: int, table: Any, radius: float, decay: float) -> None:
     finish_step(b, m)
 
 
+@kernel
 def greatest(b: Any, m: int, row: int) -> float:
     """Greatest size of a row's numbers."""
     found = 0.0
@@ -171,6 +174,7 @@ def greatest(b: Any, m: int, row: int) -> float:
     return found
 
 
+@kernel
 def plan_hops(b: Any, m: int, table: Any, radius: float, decay: float, time_step: float) -> int:
     """Length of each lane's hop from the push at its middle; short hops are flown at once. Return the steps needed."""
     for k in range(m):
@@ -202,6 +206,7 @@ def plan_hops(b: Any, m: int, table: Any, radius: float, decay: float, time_step
     return int(min(greatest(b, m, STEPS), MAX_STEPS + 1.0))
 
 
+@kernel
 def fly_lanes(b: Any, m: int, table: Any, radius: float, decay: float, time_step: float) -> None:
     """Fly every lane from the ground to the ground."""
     most = plan_hops(b, m, table, radius, decay, time_step)
@@ -215,6 +220,7 @@ def fly_lanes(b: Any, m: int, table: Any, radius: float, decay: float, time_step
         b[CLOCK + k] += b[TIME + k]
 
 
+@kernel
 def close_landing(b: Any, m: int, table: Any, radius: float, decay: float) -> None:
     """Bring every lane that was stepped to the ground: a cubic if it is near, else a step of the time still to go."""
     for _ in range(MAX_PASSES):
@@ -256,6 +262,7 @@ def close_landing(b: Any, m: int, table: Any, radius: float, decay: float) -> No
         b[BAD + k] = 0.0 if b[BAD + k] == 2.0 and b[STEPS + k] <= MAX_STEPS and b[VZ + k] <= 0.0 else 1.0
 
 
+@kernel
 def hold_world(
     b: Any, m: int, frames: Any, strips: Any, ground_step: int, airs: Any, air_step: int, gravity: float
 ) -> None:
@@ -264,31 +271,17 @@ def hold_world(
         i = int(b[SHOT + k])
         g, q = i * ground_step, i * air_step
         b[GX + k], b[GY + k], b[GZ + k] = -gravity * frames[g, 6], -gravity * frames[g, 7], -gravity * frames[g, 8]
-        wind_x, wind_y = airs[q, c.WIND_X], airs[q, c.WIND_Y]
-        b[WX + k] = wind_x * frames[g, 0] + wind_y * frames[g, 3]
-        b[WY + k] = wind_x * frames[g, 1] + wind_y * frames[g, 4]
-        b[WZ + k] = wind_x * frames[g, 2] + wind_y * frames[g, 5]
+        b[WX + k] = b[WY + k] = b[WZ + k] = 0.0
         b[RATE + k], b[DRAG_SHARE + k] = airs[q, c.REYNOLDS_RATE], airs[q, c.DRAG_SHARE]
         b[LIFT_SHARE + k] = airs[q, c.LIFT_SHARE]
-        for column in range(TURF_COLUMNS):
+        for column in range(TURF_COLUMNS - 1):  # without the unevenness
             b[TURF_0 + column * WIDTH + k] = strips[g, 0, c.TURF + column]
 
 
+@kernel
 def bounce_lanes(b: Any, m: int, family: float, radius: float, inertia: float) -> None:
     """Bounce every lane and let the grass take its share; LEFT holds the normal speed that is left."""
-    if OWN_BOUNCE:
-        for k in range(m):
-            row = (
-                *(b[TURF_0 + k], b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k], b[TURF_4 + k], b[TURF_5 + k]),
-                *(b[TURF_6 + k], b[TURF_7 + k], b[TURF_8 + k], b[SKID_FRICTION + k], b[HOP_LOSS + k]),
-            )
-            spin = b[SPIN + k]
-            after = turf_bounce(
-                *(b[VX + k], b[VY + k], b[VZ + k], spin * b[AX + k], spin * b[AY + k], spin * b[AZ + k]),
-                *(0.0, 0.0, 1.0, radius, inertia, row),
-            )
-            b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k] = after
-    elif family == RIGID:
+    if family == RIGID:
         for k in range(m):
             spin = b[SPIN + k]
             after = rigid_bounce(
@@ -316,6 +309,7 @@ def bounce_lanes(b: Any, m: int, family: float, radius: float, inertia: float) -
         b[LEFT + k] = left
 
 
+@kernel
 def keep_flying(b: Any, m: int) -> int:
     """Note the lanes that stay down (or went astray), close the ranks of the rest, and return how many they are."""
     kept = 0
@@ -329,38 +323,14 @@ def keep_flying(b: Any, m: int) -> int:
         else:
             s = int(b[SLOT + k])
             b[END_X + s], b[END_Y + s], b[END_VX + s], b[END_VY + s] = b[X + k], b[Y + k], b[VX + k], b[VY + k]
-            b[END_SX + s], b[END_SY + s] = b[SPIN + k] * b[AX + k], b[SPIN + k] * b[AY + k]
+            b[END_SX + s], b[END_SY + s] = b[TX + k], b[TY + k]
+            b[END_VZ + s], b[END_SZ + s] = b[VZ + k], b[TZ + k]
             b[END_CLOCK + s], b[END_BOUNCES + s] = b[CLOCK + k], b[BOUNCES + k]
-            b[END_STATUS + s] = c.STOPPED if b[BAD + k] == 0.0 else c.STILL_BOUNCING
+            b[END_STATUS + s] = STOPPED if b[BAD + k] == 0.0 else STILL_BOUNCING
     return kept
 
 
-def come_to_rest(
-    b: Any,
-    m: int,
-    shots: Any,
-    strips: Any,
-    ground_step: int,
-    gravity: float,
-    inertia: float,
-    radius: float,
-    out: Any,
-    counts: Any,
-) -> None:
-    """Skid and roll every lane that stays down, and write where it came to rest."""
-    for k in range(m):
-        if b[END_STATUS + k] == c.STOPPED:
-            i = shots[k]
-            g = i * ground_step
-            counts[i, 0] = int(b[END_BOUNCES + k])
-            counts[i, 1] = take_rest(
-                out[i],
-                *(b[END_X + k], b[END_Y + k], b[END_VX + k], b[END_VY + k]),
-                *(b[END_VX + k] - radius * b[END_SY + k], b[END_VY + k] + radius * b[END_SX + k]),
-                *(strips[g, 0], gravity, inertia, b[END_CLOCK + k]),
-            )
-
-
+@kernel
 def note_hops(b: Any, m: int, out: Any) -> None:
     """Write where and when the first hop of every lane came down."""
     for k in range(m):
@@ -368,6 +338,7 @@ def note_hops(b: Any, m: int, out: Any) -> None:
         out[i, c.HOP_X], out[i, c.HOP_Y], out[i, c.HOP_TIME] = b[X + k], b[Y + k], b[CLOCK + k]
 
 
+@kernel
 def play_block(
     b: Any,
     shots: Any,
@@ -382,6 +353,7 @@ def play_block(
     time_step: float,
     out: Any,
     counts: Any,
+    path: Any,
 ) -> None:
     """Play the shots of these numbers on one plane each; those that went astray keep the status STILL_BOUNCING."""
     radius, inertia, gravity, decay = ball
@@ -389,9 +361,9 @@ def play_block(
     for k in range(m):
         i = shots[k]
         g = i * ground_step
-        b[END_STATUS + k] = c.INVALID
-        if valid(launches, i, frames, strips, g, airs, i * air_step):
-            vx, vy, vz, sx, sy, sz = set_off(launches, i, frames, g)
+        b[END_STATUS + k] = INVALID
+        if valid(launches[i], frames[g], strips, g, airs[i * air_step]):
+            vx, vy, vz, sx, sy, sz = set_off(launches[i], frames[g])
             spin = math.sqrt(sx * sx + sy * sy + sz * sz)
             per = 1.0 / max(spin, 1e-12)
             j = flying
@@ -403,7 +375,7 @@ def play_block(
     varied = ground_step + air_step > 0
     hold_world(b, flying, frames, strips, ground_step, airs, air_step, gravity)
     family = strips[0, 0, c.TURF]
-    for hop in range(c.MAX_BOUNCES):
+    for hop in range(MAX_BOUNCES):
         if flying == 0:
             break
         if hop > 0 and varied:
@@ -414,27 +386,32 @@ def play_block(
                 i = int(b[SHOT + k])
                 g = i * ground_step
                 spin = b[SPIN + k]
-                land(
-                    out[i],
-                    *(b[X + k], b[Y + k], b[VX + k], b[VY + k], b[VZ + k], spin * b[AX + k], spin * b[AY + k]),
-                    *(frames[g, 6], frames[g, 7], frames[g, 8], b[CLOCK + k], b[TOP + k] / gravity),
-                )
+                state = (b[X + k], b[Y + k], b[Z + k], b[VX + k], b[VY + k], b[VZ + k], spin)
+                clock, apex = b[CLOCK + k], b[TOP + k] / gravity
+                land(out[i], b[X + k], state, spin * b[AX + k], spin * b[AY + k], frames[g], clock, apex)
         elif hop == 1:
             note_hops(b, flying, out)
         bounce_lanes(b, flying, family, radius, inertia)
         flying = keep_flying(b, flying)
     for k in range(flying):
-        b[END_STATUS + int(b[SLOT + k])] = c.STILL_BOUNCING
-    come_to_rest(b, m, shots, strips, ground_step, gravity, inertia, radius, out, counts)
+        b[END_STATUS + int(b[SLOT + k])] = STILL_BOUNCING
+    world = (gravity, inertia, 0.0, 0.0, 0.0)
     for k in range(m):
-        if b[END_STATUS + k] != c.STOPPED:
-            counts[shots[k], 1] = int(b[END_STATUS + k])
+        i = shots[k]
+        g = i * ground_step
+        counts[i, c.BOUNCES], counts[i, c.STATUS], counts[i, c.HOLED] = 0, int(b[END_STATUS + k]), 0
+        if b[END_STATUS + k] == STOPPED:
+            counts[i, c.BOUNCES] = int(b[END_BOUNCES + k])
+            place = (b[END_X + k], b[END_Y + k], b[END_CLOCK + k])
+            motion = (b[END_VX + k], b[END_VY + k], b[END_VZ + k], b[END_SX + k], b[END_SY + k], b[END_SZ + k])
+            come_to_rest(place, motion, (0.0, 0.0), radius, world, frames[g], strips, g, None, out[i], counts[i], path)
 
 
+@kernel
 def in_order(launches: Any, airs: Any, air_step: int, time_step: float, order: Any) -> None:
     """Number the shots so that those whose flight takes like numbers of steps come together (a counting sort)."""
-    starts = np.zeros(ORDERS + 1, np.int64)
-    places = np.empty(launches.shape[0], np.int64)
+    starts, places = order[1, : ORDERS + 1], order[2]
+    starts[:] = 0
     for i in range(launches.shape[0]):
         speed, angle = launches[i, c.SPEED], launches[i, c.ANGLE]
         brisk = 4.0 if speed * airs[i * air_step, c.REYNOLDS_RATE] > BRISK else 1.0
@@ -444,46 +421,71 @@ def in_order(launches: Any, airs: Any, air_step: int, time_step: float, order: A
     for place in range(ORDERS):
         starts[place + 1] += starts[place]
     for i in range(launches.shape[0]):
-        order[starts[places[i]]] = i
+        order[0, starts[places[i]]] = i
         starts[places[i]] += 1
 
 
-def play(stamp: int) -> Any:
-    """Return the loop over shots; its closure holds the stamp of the sources, by which numba keys its cache."""
+@kernel
+def play_lanes(
+    launches: Any,
+    frames: Any,
+    strips: Any,
+    airs: Any,
+    table: Any,
+    ball: Any,
+    time_step: float,
+    block: Any,
+    order: Any,
+    out: Any,
+    counts: Any,
+    path: Any,
+) -> None:
+    """Play every shot; what a block leaves unfinished is played alone."""
+    total = launches.shape[0]
+    ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
+    for i in range(total):
+        for column in range(out.shape[1]):
+            out[i, column] = math.nan
+    in_order(launches, airs, air_step, time_step, order)
+    for base in range(0, total, WIDTH):
+        shots = order[0, base : min(base + WIDTH, total)]
+        play_block(
+            *(block, shots, launches, frames, strips, ground_step, airs, air_step, table, ball, time_step),
+            *(out, counts, path),
+        )
+    for i in range(total):
+        if counts[i, c.STATUS] == STILL_BOUNCING:
+            g, q = i * ground_step, i * air_step
+            chip(
+                *(launches[i], frames[g], strips, g, airs[q], None, table, ball, time_step, MAX_BOUNCES),
+                *(out[i], counts[i], path),
+            )
 
-    def chips(
+
+def _loop_for(stamp: int) -> Callable[..., int]:
+    """Return the loop over lanes; its closure holds the stamp of the sources, by which numba keys its cache."""
+
+    def loop(
         launches: Any,
         frames: Any,
         strips: Any,
-        ground_step: int,
         airs: Any,
-        air_step: int,
         table: Any,
         ball: Any,
         time_step: float,
+        block: Any,
+        order: Any,
         out: Any,
         counts: Any,
         path: Any,
     ) -> int:
-        total = launches.shape[0]
-        out[:] = math.nan
-        counts[:] = 0
-        lanes = strips.shape[1] == 1 and path.shape[0] == 0
-        if lanes:
-            order = np.empty(total, np.int64)
-            in_order(launches, airs, air_step, time_step, order)
-            block = np.zeros(ROWS)
-            for base in range(0, total, WIDTH):
-                play_block(
-                    *(block, order[base : base + WIDTH], launches, frames, strips, ground_step, airs, air_step),
-                    *(table, ball, time_step, out, counts),
-                )
-        for i in range(total):
-            if not lanes or counts[i, 1] == c.STILL_BOUNCING:
-                chip(
-                    *(i, launches, frames, strips, i * ground_step, airs, i * air_step),
-                    *(table, ball, time_step, out, counts, path),
-                )
+        play_lanes(launches, frames, strips, airs, table, ball, time_step, block, order, out, counts, path)
         return stamp
 
-    return chips
+    return loop
+
+
+@lru_cache(maxsize=1)
+def lanes_loop() -> Callable[..., int]:
+    """Return the loop over lanes, compiled once and kept on disk."""
+    return kept(_loop_for(source_stamp()))

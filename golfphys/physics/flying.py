@@ -1,0 +1,347 @@
+"""The compiled flight: from the ground until the ball meets it again, with the landing found inside a step."""
+
+import math
+from typing import Any
+
+from golfphys.core.law import callable_when_compiled, inlined, kernel
+from golfphys.formulas import flight as flight_formulas
+from golfphys.formulas.flight import flight_acceleration, spin_loss
+from golfphys.formulas.wind import wind_share
+from golfphys.physics import rows as c
+from golfphys.physics.flight import table_coefficients, through_air
+from golfphys.physics.rolling import mark, survey_at
+
+callable_when_compiled(flight_formulas, through_air, table_coefficients)
+
+BRISK = 3.6e4
+"""Reynolds number of a launch above which steps are a quarter as long: the drag crisis bends the flight faster."""
+SHORT_HOP = 0.05
+"""A hop shorter than this (s) flies with the air's push at its middle throughout: wrong by less than 0.02 mm."""
+NEAR_GROUND, NEAR_BORDER = 0.03, 0.002
+"""Time (s) from the ground within which a landing is closed by a cubic: on one plane, and where the ground bends."""
+MAX_PASSES, MOST_PLANNED = 12, 100
+"""Steps added to bring a ball to its plane, and steps planned, beyond which it is played as over any ground."""
+MAX_STEPS = 4000
+"""Steps after which a ball is given up that will not come down."""
+GRADED = 0.5
+"""Longest step in wind, as a share of the time in which the height changes by itself and the roughness."""
+ENDS = 1.0 + 1e-9
+"""What `note_flight` takes for a step that ends on the ground: the landing is noted by who bounces the ball."""
+SPACING = 0.02
+"""Time (s) between the points that are noted of a flight."""
+
+
+@inlined
+def ground_under(strips: Any, g: int, survey: Any, x: float, y: float) -> Any:
+    """Height and slopes of the ground in the axes of the flight, and the number of the strip."""
+    s = strips.shape[1] - 1
+    if survey is not None:
+        while s > 0 and x < strips[g, s, c.START_ALONG]:
+            s -= 1
+        height, rise_x, rise_y = survey_at(survey, x, y)
+        return height, rise_x, rise_y, s
+    while s > 0 and x < strips[g, s, c.START_X]:
+        s -= 1
+    slope = strips[g, s, c.SLOPE]
+    return strips[g, s, c.START_Z] + slope * (x - strips[g, s, c.START_X]), slope, 0.0, s
+
+
+@inlined
+def push(vx: float, vy: float, vz: float, spin: float, over: float, axis: Any, here: Any, table: Any) -> Any:
+    """Acceleration, and the spin's rate of change, `over` the ground; `here` is gravity, wind, ball and air."""
+    gx, gy, gz, wx, wy, wz, radius, decay, rate, drag_share, lift_share, wind_height, roughness = here
+    if roughness > 0.0:
+        share = wind_share(max(over + radius, 0.0), wind_height, roughness)
+        wx, wy, wz = wx * share, wy * share, wz * share
+    ux, uy, uz, airspeed, reynolds, spun = through_air(vx, vy, vz, spin, wx, wy, wz, radius, rate)
+    drag, lift = table_coefficients(reynolds, spun, table)
+    x, y, z = flight_acceleration(
+        *(ux, uy, uz, axis[0], axis[1], axis[2]),
+        *(drag_share * airspeed * drag, lift_share * airspeed * lift, gx, gy, gz),
+    )
+    return x, y, z, -spin_loss(spin, airspeed, radius, decay)
+
+
+@inlined
+def fly_step(state: Any, k: Any, h: float, base: float, axis: Any, here: Any, table: Any) -> Any:
+    """One Runge-Kutta step from a state with its slopes `k`; `base` is the height of the ground."""
+    x, y, z, vx, vy, vz, spin = state
+    kx, ky, kz, kw = k
+    half, sixth, over = 0.5 * h, h / 6.0, z - base
+    bx, by, bz, bw = push(
+        *(vx + half * kx, vy + half * ky, vz + half * kz, spin + half * kw, over + half * vz, axis, here, table)
+    )
+    dx, dy, dz, dw = push(
+        *(vx + half * bx, vy + half * by, vz + half * bz, spin + half * bw),
+        *(over + half * (vz + half * kz), axis, here, table),
+    )
+    ex, ey, ez, _ = push(
+        *(vx + h * dx, vy + h * dy, vz + h * dz, spin + h * dw, over + h * (vz + half * bz), axis, here, table)
+    )
+    return (
+        x + h * (vx + sixth * (kx + bx + dx)),
+        y + h * (vy + sixth * (ky + by + dy)),
+        z + h * (vz + sixth * (kz + bz + dz)),
+        vx + sixth * (kx + bx + dx + (bx + dx) + ex),
+        vy + sixth * (ky + by + dy + (by + dy) + ey),
+        vz + sixth * (kz + bz + dz + (bz + dz) + ez),
+        spin + h * dw,
+    )
+
+
+@kernel
+def between(state: Any, after: Any, h: float, part: float) -> Any:
+    """Place at a part of a step, on the cubic through both ends with their velocities."""
+    a = part * part * (3.0 - 2.0 * part)
+    b, d = h * part * (1.0 - part) * (1.0 - part), -h * part * part * (1.0 - part)
+    return (
+        state[0] + a * (after[0] - state[0]) + b * state[3] + d * after[3],
+        state[1] + a * (after[1] - state[1]) + b * state[4] + d * after[4],
+        state[2] + a * (after[2] - state[2]) + b * state[5] + d * after[5],
+    )
+
+
+@kernel
+def clearance(state: Any, after: Any, h: float, part: float, strips: Any, g: int, survey: Any) -> Any:
+    """Height over the ground at a part of a step."""
+    x, y, z = between(state, after, h, part)
+    return z - ground_under(strips, g, survey, x, y)[0]
+
+
+@kernel
+def part_to_ground(state: Any, after: Any, h: float, strips: Any, g: int, survey: Any, low: float, high: float) -> Any:
+    """Part of a step at which the ball meets the ground, between one at which it is over it and one at which not."""
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        if clearance(state, after, h, middle, strips, g, survey) > 0.0:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+@kernel
+def note_flight(state: Any, after: Any, h: float, until: float, clock: float, path: Any) -> None:
+    """Note points inside the first part `until` of a step of the flight, and its end if that is all of it."""
+    if path.shape[0] > 0 and h > 0.0 and until > 0.0:
+        part = min(until, 1.0)
+        count = int(part * h / SPACING) + 1
+        for k in range(1, count):
+            x, y, z = between(state, after, h, part * k / count)
+            mark(path, clock + h * part * k / count, x, y, z, c.FLYING)
+        if until == 1.0:
+            mark(path, clock + h, after[0], after[1], after[2], c.FLYING)
+
+
+@kernel
+def top_of(state: Any, after: Any, h: float, here: Any) -> Any:
+    """Gravity times the height over the start at which the rise of a step ended."""
+    rise, fall = state[5], after[5]
+    part = rise / max(1e-12, rise - fall)
+    bend = h * part * (1.0 - part)
+    height = state[2] + part * part * (3.0 - 2.0 * part) * (after[2] - state[2])
+    height += bend * ((1.0 - part) * rise - part * fall)
+    aside_x, aside_y = state[0] + part * (after[0] - state[0]), state[1] + part * (after[1] - state[1])
+    return -here[2] * height - here[0] * aside_x - here[1] * aside_y
+
+
+@kernel
+def time_left(rise: float, bend: float, turn: float, gap: float) -> Any:
+    """Time to the ground: one turn of Newton's method takes the parabola's root to the cubic's."""
+    root = math.sqrt(max(0.0, rise * rise - 2.0 * bend * gap))
+    left = 2.0 * gap / max(1e-9, root - rise)
+    miss = gap + left * (rise + left * (0.5 * bend + left * turn / 6.0))
+    return left - miss / min(-1e-9, rise + left * (bend + 0.5 * left * turn))
+
+
+@kernel
+def touch_down(after: Any, k: Any, jerk: Any, left: float, height: float) -> Any:
+    """State on the ground, a short time after (or before) a state near it."""
+    return (
+        after[0] + left * (after[3] + left * (0.5 * k[0] + left * jerk[0] / 6.0)),
+        after[1] + left * (after[4] + left * (0.5 * k[1] + left * jerk[1] / 6.0)),
+        height,
+        after[3] + left * (k[0] + 0.5 * left * jerk[0]),
+        after[4] + left * (k[1] + 0.5 * left * jerk[1]),
+        after[5] + left * (k[2] + 0.5 * left * jerk[2]),
+        after[6] + left * k[3],
+    )
+
+
+@kernel
+def jerk_of(k1: Any, k: Any, h: float) -> Any:
+    """How the acceleration changes, from its values at both ends of a step."""
+    per = 1.0 / h
+    return per * (k1[0] - k[0]), per * (k1[1] - k[1]), per * (k1[2] - k[2])
+
+
+@kernel
+def plan(state: Any, rise_x: float, rise_y: float, axis: Any, here: Any, table: Any) -> Any:
+    """Length of a hop from the push at its middle, with that push, and the fall that it has."""
+    _, _, _, vx, vy, vz, spin = state
+    rise = vz - rise_x * vx - rise_y * vy
+    mid = max(0.0, -rise / (here[2] - rise_x * here[0] - rise_y * here[1]))
+    mx, my, mz = vx + mid * here[0], vy + mid * here[1], vz + mid * here[2]
+    k = push(mx, my, mz, spin, 0.5 * mid * max(rise, 0.0), axis, here, table)
+    down = min(k[2] - rise_x * k[0] - rise_y * k[1], -1.0)
+    return max(0.0, -2.0 * rise / down), k, down
+
+
+@kernel
+def steps_of(state: Any, time: float, here: Any, time_step: float) -> Any:
+    """Steps that a hop of this length takes."""
+    reynolds = through_air(state[3], state[4], state[5], 0.0, here[3], here[4], here[5], here[6], here[8])[4]
+    return math.ceil(time * (4.0 if reynolds > BRISK else 1.0) / time_step)
+
+
+@kernel
+def fly_plane(
+    state: Any,
+    axis: Any,
+    here: Any,
+    table: Any,
+    strips: Any,
+    g: int,
+    survey: Any,
+    time_step: float,
+    clock: float,
+    path: Any,
+) -> Any:
+    """Fly from a plane to the same plane, in steps planned beforehand; a negative time if that does not do.
+
+    `golfphys.physics.lanes` does the same for many shots at a time, operation by operation.
+    """
+    time, k, down = plan(state, 0.0, 0.0, axis, here, table)
+    up = max(state[5], 0.0)
+    top = 0.5 * up * up / down * here[2]
+    if time < SHORT_HOP:
+        after = (
+            state[0] + time * (state[3] + 0.5 * time * k[0]),
+            state[1] + time * (state[4] + 0.5 * time * k[1]),
+            0.0,
+            state[3] + time * k[0],
+            state[4] + time * k[1],
+            state[5] + time * k[2],
+            state[6] + time * k[3],
+        )
+        note_flight(state, after, time, ENDS, clock, path)
+        return after, time, top
+    steps = steps_of(state, time, here, time_step)
+    if steps > MOST_PLANNED:
+        return state, -1.0, 0.0
+    h, taken = time / steps, 0.0
+    k = push(state[3], state[4], state[5], state[6], 0.0, axis, here, table)
+    for number in range(int(steps) + MAX_PASSES):
+        after = fly_step(state, k, h, 0.0, axis, here, table)
+        if state[5] > 0.0 and after[5] <= 0.0:
+            top = top_of(state, after, h, here)
+        k1 = push(after[3], after[4], after[5], after[6], after[2], axis, here, table)
+        if number + 1 >= steps:
+            jerk = jerk_of(k1, k, h)
+            left = min(0.25, max(-0.25, time_left(after[5], k1[2], jerk[2], after[2])))
+            time += left
+            if abs(left) < NEAR_GROUND:
+                landed = touch_down(after, k1, jerk, left, 0.0)
+                note_flight(state, landed, h + left, ENDS, clock + taken, path)
+                return landed, time if landed[5] <= 0.0 else -1.0, top
+            note_flight(state, after, h, 1.0 if left > 0.0 else 1.0 + left / h, clock + taken, path)
+            taken, state, k, h = taken + h, after, k1, left
+        else:
+            note_flight(state, after, h, 1.0, clock + taken, path)
+            taken, state, k = taken + h, after, k1
+    return state, -1.0, 0.0
+
+
+@kernel
+def fly_over(
+    state: Any,
+    axis: Any,
+    here: Any,
+    table: Any,
+    strips: Any,
+    g: int,
+    survey: Any,
+    time_step: float,
+    clock: float,
+    path: Any,
+) -> Any:
+    """Fly over ground that bends: every step is looked through for the ground, and shortened to end there."""
+    base, rise_x, rise_y, _ = ground_under(strips, g, survey, state[0], state[1])
+    time, k, _ = plan(state, rise_x, rise_y, axis, here, table)
+    finer = 4.0 if here[12] > 0.0 else 1.0
+    h = max(time, 1e-3) / max(1.0, finer * steps_of(state, time, here, time_step))
+    k = push(state[3], state[4], state[5], state[6], 0.0, axis, here, table)
+    taken = top = 0.0
+    longest = h
+    for _ in range(MAX_STEPS):
+        if here[12] > 0.0:  # the wind changes with the logarithm of the height
+            h = min(h, GRADED * (max(state[2] - base, 0.0) + here[6] + here[12]) / max(abs(state[5]), 1e-3))
+        after = fly_step(state, k, h, base, axis, here, table)
+        base_then, rise_x, rise_y, _ = ground_under(strips, g, survey, after[0], after[1])
+        gap = after[2] - base_then
+        part = first_contact(state, after, h, gap, strips, g, survey)
+        if part < 1.0:
+            h *= max(0.02, part)
+            after = fly_step(state, k, h, base, axis, here, table)
+            base_then, rise_x, rise_y, _ = ground_under(strips, g, survey, after[0], after[1])
+            gap = after[2] - base_then
+        if state[5] > 0.0 and after[5] <= 0.0:
+            top = top_of(state, after, h, here)
+        k1 = push(after[3], after[4], after[5], after[6], gap, axis, here, table)
+        jerk = jerk_of(k1, k, h)
+        rise = after[5] - rise_x * after[3] - rise_y * after[4]
+        bend, turn = k1[2] - rise_x * k1[0] - rise_y * k1[1], jerk[2] - rise_x * jerk[0] - rise_y * jerk[1]
+        left = time_left(rise, bend, turn, gap)
+        if abs(left) < NEAR_BORDER and rise < 0.0:
+            landed = touch_down(after, k1, jerk, left, 0.0)
+            height = ground_under(strips, g, survey, landed[0], landed[1])[0]
+            landed = (landed[0], landed[1], height, landed[3], landed[4], landed[5], landed[6])
+            note_flight(state, landed, h + left, ENDS, clock + taken, path)
+            return landed, taken + h + left, top
+        if gap < 0.0:  # the cubic through both ends was a little off: the step's own end decides
+            h *= 0.9
+            continue
+        note_flight(state, after, h, 1.0, clock + taken, path)
+        taken, state, k, base = taken + h, after, k1, base_then
+        h = max(left, 1e-4) if 0.0 < left < longest and rise < 0.0 else longest
+    return state, math.inf, top
+
+
+@kernel
+def first_contact(state: Any, after: Any, h: float, gap: float, strips: Any, g: int, survey: Any) -> Any:
+    """Part of a step at which the ball first meets the ground; 1 if it does not, or only at the end."""
+    before = 0.0
+    for quarter in (0.25, 0.5, 0.75, 1.0):
+        over = gap if quarter == 1.0 else clearance(state, after, h, quarter, strips, g, survey)
+        if over < 0.0:
+            return part_to_ground(state, after, h, strips, g, survey, before, quarter)
+        before = quarter
+    return 1.0
+
+
+@kernel
+def fly(
+    state: Any,
+    axis: Any,
+    here: Any,
+    table: Any,
+    strips: Any,
+    g: int,
+    survey: Any,
+    time_step: float,
+    clock: float,
+    path: Any,
+) -> Any:
+    """Fly from the ground until the ball meets it again.
+
+    `state` is place, velocity and spin; returned are the same at the landing, the time taken (infinite for a ball that
+    does not come down) and gravity times the greatest height over the launch.
+    """
+    if strips.shape[1] == 1 and survey is None and here[12] == 0.0:
+        noted = path[0, 0] if path.shape[0] > 0 else 0.0
+        landed, taken, top = fly_plane(state, axis, here, table, strips, g, survey, time_step, clock, path)
+        if taken >= 0.0:
+            return landed, taken, top
+        if path.shape[0] > 0:
+            path[0, 0] = noted
+    return fly_over(state, axis, here, table, strips, g, survey, time_step, clock, path)

@@ -1,0 +1,315 @@
+"""The compiled shot: one from launch to rest, and the loop over many."""
+
+import hashlib
+import math
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from golfphys.core.law import callable_when_compiled, kept, kernel
+from golfphys.formulas import impact, turf
+from golfphys.formulas.flight import motion_of_launch
+from golfphys.formulas.wind import wind_share
+from golfphys.physics import bounce
+from golfphys.physics import rows as c
+from golfphys.physics.bounce import settle_take_off, turf_bounce
+from golfphys.physics.flying import fly, ground_under
+from golfphys.physics.rolling import mark, roll_out, slide_out, surveyed
+from golfphys.physics.status import INVALID, LEFT_GROUND, NEVER_STOPS, STILL_BOUNCING, STOPPED
+
+callable_when_compiled(impact, turf, bounce.rigid_bounce, turf_bounce, settle_take_off)
+
+MAX_BOUNCES = 60
+"""Bounces after which a shot is given up; the loss of every hop ends them long before."""
+
+
+@kernel
+def valid(launch: Any, frame: Any, strips: Any, g: int, air: Any) -> bool:
+    """Whether every number of a shot is finite and its speed not negative."""
+    total = 0.0
+    for column in range(launch.shape[0]):
+        total += abs(launch[column])
+    for column in range(c.FRAME_COLUMNS):
+        total += abs(frame[column])
+    for column in range(c.AIR_COLUMNS):
+        total += abs(air[column])
+    for s in range(strips.shape[1]):
+        for column in range(c.STRIP_COLUMNS):
+            total += abs(strips[g, s, column])
+    return total < 1e12 and launch[c.SPEED] >= 0.0
+
+
+@kernel
+def set_off(launch: Any, frame: Any) -> Any:
+    """Velocity and spin of a launch in the axes of the green."""
+    ex, ey, ez, ox, oy, oz = motion_of_launch(
+        launch[c.SPEED], launch[c.ANGLE], launch[c.BACKSPIN], launch[c.DIRECTION], launch[c.SIDESPIN]
+    )
+    fx, fy, fz, lx, ly, lz = frame[0], frame[1], frame[2], frame[3], frame[4], frame[5]
+    ux, uy, uz = frame[6], frame[7], frame[8]
+    return (
+        ex * fx + ey * lx + ez * ux,
+        ex * fy + ey * ly + ez * uy,
+        ex * fz + ey * lz + ez * uz,
+        ox * fx + oy * lx + oz * ux,
+        ox * fy + oy * ly + oz * uy,
+        ox * fz + oy * lz + oz * uz,
+    )
+
+
+@kernel
+def land(row: Any, along: float, state: Any, sx: float, sy: float, frame: Any, clock: float, apex: float) -> None:
+    """Write the first landing; where there is no hop, it counts as the end of the hop."""
+    _, y, _, vx, vy, vz, _ = state
+    total = vx * vx + vy * vy + vz * vz
+    fall = -(vx * frame[6] + vy * frame[7] + vz * frame[8])
+    row[c.CARRY], row[c.LANDING_X], row[c.LANDING_Y] = math.sqrt(along * along + y * y), along, y
+    row[c.FLIGHT_TIME], row[c.APEX], row[c.LANDING_SPEED] = clock, max(0.0, apex), math.sqrt(total)
+    row[c.LANDING_ANGLE] = math.atan2(fall, math.sqrt(max(0.0, total - fall * fall)))
+    row[c.LANDING_SPIN] = (sx * vy - sy * vx) / max(1e-12, math.sqrt(vx * vx + vy * vy))
+    row[c.HOP_X], row[c.HOP_Y], row[c.HOP_TIME] = along, y, clock
+
+
+@kernel
+def normal_of(rise_x: float, rise_y: float) -> Any:
+    """Unit normal of ground that rises as given."""
+    per = 1.0 / math.sqrt(1.0 + rise_x * rise_x + rise_y * rise_y)
+    return -rise_x * per, -rise_y * per, per
+
+
+@kernel
+def bounce_here(motion: Any, row: Any, rise: Any, bump: Any, world: Any, here: Any) -> Any:
+    """Velocity and spin after a bounce, on ground with the local slope `bump` more; and the normal speed left."""
+    nx, ny, nz = normal_of(rise[0] + bump[0], rise[1] + bump[1])
+    vx, vy, vz, sx, sy, sz = turf_bounce(
+        *(motion[0], motion[1], motion[2], motion[3], motion[4], motion[5]),
+        *(nx, ny, nz, here[6], world[1], row[c.TURF :]),
+    )
+    pull = -(here[0] * nx + here[1] * ny + here[2] * nz)
+    vx, vy, vz, left = settle_take_off(vx, vy, vz, nx, ny, nz, row[c.HOP_LOSS], pull)
+    if bump[0] != 0.0 or bump[1] != 0.0:
+        # off a bump the ball may leave towards the ground at large: then it stays down
+        left = min(left, vz - rise[0] * vx - rise[1] * vy)
+    return (vx, vy, vz, sx, sy, sz), left
+
+
+@kernel
+def air_and_ball(frame: Any, air: Any, ball: Any) -> Any:
+    """What the flight meets: gravity, wind, ball and air; and what a roll does: gravity, inertia, wind and its drag."""
+    radius, inertia, gravity, decay = ball
+    wind_x, wind_y = air[c.WIND_X], air[c.WIND_Y]
+    windy = wind_x != 0.0 or wind_y != 0.0
+    here = (
+        -gravity * frame[6],
+        -gravity * frame[7],
+        -gravity * frame[8],
+        wind_x * frame[0] + wind_y * frame[3],
+        wind_x * frame[1] + wind_y * frame[4],
+        wind_x * frame[2] + wind_y * frame[5],
+        radius,
+        decay,
+        air[c.REYNOLDS_RATE],
+        air[c.DRAG_SHARE],
+        air[c.LIFT_SHARE],
+        air[c.WIND_HEIGHT],
+        air[c.ROUGHNESS] if windy else 0.0,
+    )
+    low = wind_share(radius, air[c.WIND_HEIGHT], air[c.ROUGHNESS]) if air[c.ROUGHNESS] > 0.0 else 1.0
+    world = (gravity, inertia, low * wind_x, low * wind_y, air[c.ROLL_DRAG] if windy else 0.0)
+    return here, world
+
+
+@kernel
+def chip(
+    launch: Any,
+    frame: Any,
+    strips: Any,
+    g: int,
+    air: Any,
+    survey: Any,
+    table: Any,
+    ball: Any,
+    time_step: float,
+    hops: int,
+    out: Any,
+    counts: Any,
+    path: Any,
+) -> None:
+    """Play one shot from launch to rest, or to its first landing if `hops` is 0, and write its row."""
+    radius, gravity = ball[0], ball[2]
+    counts[c.BOUNCES], counts[c.STATUS], counts[c.HOLED] = 0, INVALID, 0
+    if not valid(launch, frame, strips, g, air):
+        return
+    vx, vy, vz, sx, sy, sz = set_off(launch, frame)
+    here, world = air_and_ball(frame, air, ball)
+    start, rise_x, rise_y, s = ground_under(strips, g, survey, 0.0, 0.0)
+    x = y = clock = 0.0
+    z = start
+    bounces, number, status = 0, 0, STILL_BOUNCING
+    mark(path, 0.0, 0.0, 0.0, z, c.FLYING)
+    left = vz - rise_x * vx - rise_y * vy
+    along = 0.0
+    for number in range(MAX_BOUNCES):
+        apex = 0.0
+        spin = math.sqrt(sx * sx + sy * sy + sz * sz)
+        per = 1.0 / max(spin, 1e-12)
+        axis = (sx * per, sy * per, sz * per)
+        if left > 0.0:
+            state, taken, top = fly(
+                (x, y, z, vx, vy, vz, spin), axis, here, table, strips, g, survey, time_step, clock, path
+            )
+            x, y, z, vx, vy, vz, spin = state
+            clock += taken
+            apex = top / gravity - start if survey is not None else top / gravity
+            if clock == math.inf:
+                break
+            mark(path, clock, x, y, z, c.FLYING)
+        sx, sy, sz = spin * axis[0], spin * axis[1], spin * axis[2]
+        _, rise_x, rise_y, s = ground_under(strips, g, survey, x, y)
+        row = strips[g, s]
+        along = row[c.START_ALONG] + (x - row[c.START_X]) / row[c.COSINE] if survey is None else x
+        if number == 0:
+            land(out, along, (x, y, z, vx, vy, vz, 0.0), sx, sy, frame, clock, apex)
+        elif number == 1:
+            out[c.HOP_X], out[c.HOP_Y], out[c.HOP_TIME] = along, y, clock
+        if number >= hops:
+            status = STOPPED
+            break
+        bump = (0.0, 0.0)
+        if c.LAUNCH_COLUMNS + 2 * number + 1 < launch.shape[0]:
+            k = c.LAUNCH_COLUMNS + 2 * number
+            bump = (row[c.UNEVENNESS] * launch[k], row[c.UNEVENNESS] * launch[k + 1])
+        motion, left = bounce_here((vx, vy, vz, sx, sy, sz), row, (rise_x, rise_y), bump, world, here)
+        vx, vy, vz, sx, sy, sz = motion
+        if left <= 0.0:
+            status = STOPPED
+            break
+        bounces += 1
+    counts[c.BOUNCES], counts[c.STATUS] = bounces, status
+    if status != STOPPED or number >= hops:
+        return
+    come_to_rest(
+        (along, y, clock),
+        (vx, vy, vz, sx, sy, sz),
+        (rise_x, rise_y),
+        radius,
+        world,
+        frame,
+        strips,
+        g,
+        survey,
+        out,
+        counts,
+        path,
+    )
+
+
+@kernel
+def come_to_rest(
+    place: Any,
+    motion: Any,
+    rise: Any,
+    radius: float,
+    world: Any,
+    frame: Any,
+    strips: Any,
+    g: int,
+    survey: Any,
+    out: Any,
+    counts: Any,
+    path: Any,
+) -> None:
+    """Skid and roll a ball that stays down, and write where it began to roll and where it rests."""
+    along, y, clock = place
+    vx, vy, vz, sx, sy, sz = motion
+    nx, ny, nz = normal_of(rise[0], rise[1])
+    # along the ground: what of the velocity lies in it, seen from above and laid into it
+    if ny == 0.0:
+        run, drift = vx * nz - vz * nx, vy
+        slip_x, slip_y = run - radius * sy, drift + radius * (sx * nz - sz * nx)
+    else:
+        into = vx * nx + vy * ny + vz * nz
+        run, drift = vx - into * nx, vy - into * ny
+        slip_x = run - radius * (sy * nz - sz * ny)
+        slip_y = drift - radius * (sz * nx - sx * nz)
+    state = slide_out((along, y, 0.0, run, drift), slip_x, slip_y, strips, g, survey, world, clock, path)
+    out[c.ROLL_X], out[c.ROLL_Y] = state[0], state[1]
+    out[c.ROLL_SPEED] = math.sqrt(state[3] * state[3] + state[4] * state[4])
+    out[c.REST_X], out[c.REST_Y], out[c.REST_TIME] = math.inf, math.inf, math.inf
+    counts[c.STATUS] = NEVER_STOPS
+    if state[2] == math.inf:
+        return
+    state, status, holed = roll_out(state, strips, g, survey, frame, world, math.inf, clock, path)
+    counts[c.STATUS] = status
+    if status != STOPPED:
+        return
+    out[c.REST_X], out[c.REST_Y], out[c.REST_TIME] = state[0], state[1], clock + state[2]
+    if holed:
+        out[c.REST_X], out[c.REST_Y], counts[c.HOLED] = frame[c.HOLE_X], frame[c.HOLE_Y], 1
+        mark(path, clock + state[2], frame[c.HOLE_X], frame[c.HOLE_Y], 0.0, c.ROLLING)
+    elif not surveyed(survey, state[0], state[1]):
+        counts[c.STATUS] = LEFT_GROUND
+
+
+def source_stamp() -> int:
+    """Return a number that changes whenever the text of a law changes: numba looks only at this file's."""
+    digest = hashlib.sha256()
+    here = Path(__file__).parent
+    for folder in (here, here.parent / "formulas", here.parent / "core"):
+        for file in sorted(folder.glob("*.py")):
+            digest.update(file.read_bytes())
+    return int.from_bytes(digest.digest()[:7], "big")
+
+
+@kernel
+def play(
+    launches: Any,
+    frames: Any,
+    strips: Any,
+    airs: Any,
+    survey: Any,
+    table: Any,
+    ball: Any,
+    time_step: float,
+    hops: int,
+    out: Any,
+    counts: Any,
+    path: Any,
+) -> None:
+    """Play every shot; grounds and airs are one for all, or one for each."""
+    ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
+    for i in range(launches.shape[0]):
+        for column in range(out.shape[1]):
+            out[i, column] = math.nan
+        g, q = i * ground_step, i * air_step
+        chip(launches[i], frames[g], strips, g, airs[q], survey, table, ball, time_step, hops, out[i], counts[i], path)
+
+
+def _loop_for(stamp: int) -> Callable[..., int]:
+    """Return the loop over shots; its closure holds the stamp of the sources, by which numba keys its cache."""
+
+    def loop(
+        launches: Any,
+        frames: Any,
+        strips: Any,
+        airs: Any,
+        survey: Any,
+        table: Any,
+        ball: Any,
+        time_step: float,
+        hops: int,
+        out: Any,
+        counts: Any,
+        path: Any,
+    ) -> int:
+        play(launches, frames, strips, airs, survey, table, ball, time_step, hops, out, counts, path)
+        return stamp
+
+    return loop
+
+
+@lru_cache(maxsize=1)
+def loop() -> Callable[..., int]:
+    """Return the loop over shots, compiled once and kept on disk."""
+    return kept(_loop_for(source_stamp()))
