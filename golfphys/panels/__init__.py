@@ -8,7 +8,9 @@ sheets of the course that `CoursePanel` chose. All are shown by writing them as 
 from golfphys.panels.course import Chosen, CoursePanel, chosen
 from golfphys.panels.exchange import ExportForm, ImportForm, Progress
 from golfphys.panels.fields import columns_in_words
+from golfphys.panels.filming import FilmingForm
 from golfphys.panels.forms import EntryForm, any_form
+from golfphys.panels.listening import ListeningForm
 from golfphys.panels.panel import Control, Panel, Subject
 from golfphys.panels.physics import bounce, landing_spots, roll, shot
 from golfphys.panels.planning import chip, clubs, measuring, plan
@@ -22,8 +24,10 @@ __all__ = [
     "CoursePanel",
     "EntryForm",
     "ExportForm",
+    "FilmingForm",
     "ImportForm",
     "KeptPlans",
+    "ListeningForm",
     "Panel",
     "Progress",
     "Subject",

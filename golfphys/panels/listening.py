@@ -1,0 +1,268 @@
+"""The phone's recording becomes flights of a drop, or hang time and first hop of a chip."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+from matplotlib.figure import Figure
+
+from golfphys.panels.course import Chosen
+from golfphys.panels.forms import listed
+from golfphys.panels.panel import LABEL_WIDTH, LAYOUT, alert, busy, new_figure, reason, rendered, status
+from golfphys.recordings.heard import Heard, chosen_events, corrected, heard_chip, heard_drop
+from golfphys.recordings.onsets import Onsets, find_onsets
+from golfphys.recordings.opening import RecordingError
+from golfphys.recordings.sound import Sound, read_sound
+from golfphys.sheets import SheetError, append_rows, new_sheet
+from golfphys.sheets.decoding import read_raw
+from golfphys.sheets.dictionary import kind_of
+from golfphys.sheets.editing import mend_row
+from golfphys.sheets.errors import Findings
+from golfphys.show.markup import escape
+from golfphys.show.plots.recordings import plot_heard
+
+KINDS = {"a dropped ball": "drop", "a chip": "chip"}
+EVENTS = {
+    "drop": ("first bounce", "second bounce", "third bounce"),
+    "chip": ("strike", "landing", "end of first hop"),
+}
+SHEETS = {"drop": "drops", "chip": "chips"}
+NOT_HEARD = -1
+LOOK: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
+
+
+class ListeningForm:
+    """Choose a recording, see and mend what was heard in it, and put the times into the course's own sheet.
+
+    Times of a dropped ball make a new row of the drops; those of a chip go into a row of the chip log that is there.
+
+    Parameters
+    ----------
+    course : Chosen
+        Whose sheets they go into.
+    """
+
+    def __init__(self, course: Chosen) -> None:
+        self.course = course
+        self.sound: Sound | None = None
+        self.onsets: Onsets | None = None
+        self._filling = False
+        self.kind = ipywidgets.Dropdown(options=list(KINDS), description="what was recorded", **LOOK)
+        self.chooser = ipywidgets.FileUpload(
+            accept=".wav,.m4a,.mp3,.ogg,.aac,.3gp,.mp4,.mov", description="Choose a recording", layout={"width": "16em"}
+        )
+        self.places = [
+            ipywidgets.FloatText(value=value, description=f"from phone to {name} (m)", **LOOK)
+            for value, name in ((1.0, "strike"), (1.0, "landing"))
+        ]
+        self.height = ipywidgets.FloatText(value=1.5, description="dropped from (m)", **LOOK)
+        self.spot = ipywidgets.Text(
+            value=next(iter(course.spots), "") if course.sheets else "", description="spot", **LOOK
+        )
+        self.row = ipywidgets.Dropdown(options=self._rows(), description="chip in the log", **LOOK)
+        self.events = [ipywidgets.Dropdown(options=[("not heard", NOT_HEARD)], **LOOK) for _ in range(3)]
+        self.moves = [ipywidgets.FloatText(value=0.0, step=0.5, description="moved by (ms)", **LOOK) for _ in range(3)]
+        self.image = ipywidgets.Image(format="png", layout={"max_width": "100%"})
+        self.player = ipywidgets.Audio(value=b"", autoplay=False, layout={"width": "min(30em, 96vw)"})
+        self.words, self.message = ipywidgets.HTML(), ipywidgets.HTML()
+        self.button = ipywidgets.Button(description="Put these times into the sheet", button_style="primary")
+        self.button.layout.width = "auto"
+        picks = [
+            ipywidgets.HBox(pair, layout={"flex_flow": "row wrap"})
+            for pair in zip(self.events, self.moves, strict=True)
+        ]
+        self.widget = ipywidgets.VBox(
+            [
+                *(self.kind, self.chooser, self.spot, self.height, *self.places, self.row, self.player, self.image),
+                *(*picks, self.words, self.button, self.message),
+            ]
+        )
+        self.chooser.observe(self._uploaded, names="value")
+        self.kind.observe(lambda _change: self._kind_changed(), names="value")
+        for widget in (*self.events, *self.moves, *self.places, self.height):
+            widget.observe(lambda _change: self._picked(), names="value")
+        self.button.on_click(self._clicked)
+        self._kind_changed()
+
+    @property
+    def kind_name(self) -> str:
+        """``drop`` or ``chip``."""
+        return KINDS[self.kind.value]
+
+    def open(self, path: str | Path) -> None:
+        """Read a recording and propose what is what in it.
+
+        Parameters
+        ----------
+        path : path-like
+            The file.
+        """
+        self.message.value = ""
+        try:
+            self.sound = read_sound(path)
+            self.onsets = find_onsets(self.sound)
+        except RecordingError as problem:
+            self.sound = self.onsets = None
+            self.image.value, self.words.value = b"", ""
+            self.message.value = alert(escape(str(problem)))
+            return
+        self.propose()
+
+    def propose(self) -> None:
+        """Take the pattern of onsets that is clearest for what was recorded."""
+        if self.onsets is None:
+            return
+        times = self.onsets.table["time"]
+        options = [("not heard", NOT_HEARD), *((f"{i + 1}: {time:.3f} s", i) for i, time in enumerate(times))]
+        picks: list[int] = []
+        try:
+            found = (
+                heard_drop(self.onsets, drop_height=self._height())
+                if self.kind_name == "drop"
+                else heard_chip(self.onsets)
+            )
+            picks, said = list(found.events.values()), ""
+        except RecordingError as problem:
+            said = alert(escape(str(problem)))
+        self._filling = True
+        for number, (event, move) in enumerate(zip(self.events, self.moves, strict=True)):
+            event.options = options
+            event.value = picks[number] if number < len(picks) else NOT_HEARD
+            move.value = 0.0
+        self._filling = False
+        self.message.value = said
+        self._picked()
+
+    def heard(self) -> Heard | None:
+        """Return what the onsets as picked and moved say; None where fewer than two are picked."""
+        if self.onsets is None:
+            return None
+        picks = [event.value for event in self.events if event.value != NOT_HEARD]
+        if len(picks) < 2 or (self.events[0].value == NOT_HEARD or self.events[1].value == NOT_HEARD):
+            return None
+        table = self.onsets.table.copy()
+        for event, move in zip(self.events, self.moves, strict=True):
+            if event.value != NOT_HEARD:
+                table.loc[event.value, "time"] += move.value / 1000.0
+        moved = Onsets(table=table, duration=self.onsets.duration)
+        heard = chosen_events(moved, self.kind_name, picks)
+        distances = [place.value for place in self.places] if self.kind_name == "chip" else [self.places[1].value] * 2
+        return corrected(heard, distances)
+
+    def save(self) -> None:
+        """Put the times into the sheet; on any problem say which, and change nothing."""
+        heard = self._heard_or_said()
+        if heard is None:
+            return
+        values = {name: round(value, 4) for name, value in heard.values.items()}
+        path = self.course.folder / f"{SHEETS[self.kind_name]}.csv"
+        try:
+            if self.kind_name == "drop":
+                if not path.exists():
+                    new_sheet(path, "drops", units=self.course.units)
+                row = {"spot": self.spot.value, "drop_height_m": self._height(), **values}
+                (number,) = append_rows(path, [row], kind="drops")
+            else:
+                number = self.row.value
+                if number is None:
+                    self.message.value = alert("The chip log has no rows yet: type the chip in first, then its times.")
+                    return
+                mend_row(path, number, {**self._cells(number), **values}, kind="chips")
+        except SheetError as error:
+            self.message.value = alert(listed(error.problems, "Nothing was changed"))
+            return
+        said = ", ".join(f"{name.removesuffix('_s').replace('_', ' ')} {value:.3f} s" for name, value in values.items())
+        self.message.value = status(f"{said} is now in row {number} of {escape(str(path))}.")
+
+    def _height(self) -> float | None:
+        return self.height.value if self.height.value > 0 else None
+
+    def _rows(self) -> list[tuple[str, int]]:
+        """Rows of the chip log, the newest first, as a person tells them apart."""
+        return [(self._named(number, cells), number) for number, cells in reversed(list(self._log().items()))]
+
+    def _log(self) -> Mapping[int, dict[str, str]]:
+        path = self.course.folder / "chips.csv"
+        if not path.is_file():
+            return {}
+        raw = read_raw(path, kind_of("chips").names, Findings(str(path)))
+        return {number: dict(zip(raw.header, record, strict=False)) for number, record in raw.records}
+
+    @staticmethod
+    def _named(number: int, cells: Mapping[str, str]) -> str:
+        shown = [cells.get(name, "") for name in ("club", "lie", "carry_m", "carry_ft", "rest_m", "rest_ft")]
+        return f"row {number}: {', '.join(cell for cell in shown if cell)}"
+
+    def _cells(self, number: int) -> dict[str, str]:
+        return dict(self._log()[number])
+
+    def _kind_changed(self) -> None:
+        chip = self.kind_name == "chip"
+        for widget, shown in ((self.spot, not chip), (self.height, not chip), (self.places[0], chip), (self.row, chip)):
+            widget.layout.display = None if shown else "none"
+        for event, name in zip(self.events, EVENTS[self.kind_name], strict=True):
+            event.description = name
+        self.propose()
+
+    def _heard_or_said(self) -> Heard | None:
+        try:
+            heard = self.heard()
+        except RecordingError as problem:
+            self.message.value = alert(escape(str(problem)))
+            return None
+        if heard is None:
+            first, second = EVENTS[self.kind_name][:2]
+            self.message.value = alert(f"Pick at least {first} and {second}.")
+        return heard
+
+    def _picked(self) -> None:
+        """Draw what is picked and say what it means."""
+        if self._filling or self.sound is None or self.onsets is None:
+            return
+        try:
+            heard = self.heard()
+        except RecordingError as problem:
+            self.words.value = alert(escape(str(problem)))
+            return
+        sound, onsets = self.sound, self.onsets
+
+        def draw(figure: Figure) -> None:
+            plot_heard(sound, onsets, heard, ax=figure.subplots())
+
+        self.image.value = rendered(new_figure(draw, (8.4, 3.6)), "png")
+        if heard is None:
+            self.words.value = status(f"{len(onsets)} onsets were found. Pick what each was.")
+            return
+        said = [
+            f"{name.removesuffix('_s').replace('_', ' ')}: <b>{value:.3f} s</b>, "
+            f"standard error {1000 * heard.sds[name]:.1f} ms"
+            for name, value in heard.values.items()
+        ]
+        self.words.value = status("<br>".join([*said, *(escape(note) for note in heard.notes)]))
+
+    def _uploaded(self, change: Any) -> None:
+        if not change["new"]:
+            return
+        with busy(self.button, self.message, "The form"):
+            file = change["new"][0]
+            folder = self.course.folder / "recordings"
+            try:
+                folder.mkdir(exist_ok=True)
+                path = folder / Path(file["name"]).name
+                path.write_bytes(bytes(file["content"]))
+            except OSError as problem:
+                self.message.value = alert(f"The recording could not be kept: {reason(problem)}.")
+                return
+            self.player.value, self.player.format = bytes(file["content"]), path.suffix.lstrip(".")
+            self.open(path)
+
+    def _clicked(self, _button: Any) -> None:
+        with busy(self.button, self.message, "The form"):
+            try:
+                self.save()
+            except OSError as problem:
+                self.message.value = alert(f"Nothing was changed: {reason(problem)}.")
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        return self.widget._repr_mimebundle_(**options)

@@ -1,0 +1,123 @@
+"""The forms that turn the phone's recordings and films into rows."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from made_recordings import Camera, film, thuds
+from scipy.io import wavfile
+
+from golfphys import panels, read_chips, read_drops, read_films
+from golfphys.sheets import append_rows, new_sheet
+
+RATE = 48000
+
+
+@pytest.fixture
+def course(tmp_path: Path) -> panels.Chosen:
+    """A course of one's own with a chip in its log."""
+    new_sheet(tmp_path / "chips.csv", "chips", units="metres", reference_line="to the barn")
+    append_rows(
+        tmp_path / "chips.csv",
+        [{"club": "sand wedge", "lie": "fairway", "spot": "low", "heading_deg": 0, "carry_m": 6.1, "rest_m": 9.0}],
+        kind="chips",
+    )
+    return panels.Chosen(name="ours", folder=tmp_path, units="metres")
+
+
+def recording(folder: Path, times: list[float]) -> Path:
+    """Write thuds at `times` as a WAV file."""
+    path = folder / "heard.wav"
+    signal = thuds(times, [0.5, 0.3, 0.15], duration=times[-1] + 0.8, seed=5)
+    wavfile.write(path, RATE, (signal * 20000).astype(np.int16))
+    return path
+
+
+def test_a_drop_that_was_heard_becomes_a_row(course: panels.Chosen) -> None:
+    """Times go into a new row; the distance to the phone is the same for all bounces."""
+    form = panels.ListeningForm(course)
+    form.open(recording(course.folder, [0.6, 1.05, 1.25]))
+    assert "first flight" in form.words.value
+    assert form.image.value
+    form.spot.value = "low"
+    form.save()
+    drops = read_drops(course.folder / "drops.csv").drops
+    assert drops["first_flight"].iloc[0] == pytest.approx(0.45, abs=0.002)
+    assert drops["second_flight"].iloc[0] == pytest.approx(0.2, abs=0.002)
+
+
+def test_times_of_a_chip_go_into_its_row(course: panels.Chosen) -> None:
+    """The row keeps what was typed; the way of the sound is taken out."""
+    form = panels.ListeningForm(course)
+    form.kind.value = "a chip"
+    form.places[0].value = 7.8
+    form.open(recording(course.folder, [0.6, 1.7, 1.95]))
+    form.save()
+    chips = read_chips(course.folder / "chips.csv").chips
+    assert chips["hang_time"].iloc[0] == pytest.approx(1.1 + 6.8 / 340.3, abs=0.003)
+    assert chips["hop_time"].iloc[0] == pytest.approx(0.25, abs=0.003)
+    assert chips["rest"].iloc[0] == 9.0
+
+
+def test_what_was_heard_can_be_moved_and_rejected(course: panels.Chosen) -> None:
+    """Ten milliseconds by hand are ten milliseconds; without a third bounce there is no second flight."""
+    form = panels.ListeningForm(course)
+    form.open(recording(course.folder, [0.6, 1.05, 1.25]))
+    before = form.heard()
+    form.moves[1].value = 10.0
+    form.events[2].value = -1
+    after = form.heard()
+    assert before is not None
+    assert after is not None
+    assert after.values["first_flight_s"] - before.values["first_flight_s"] == pytest.approx(0.010)
+    assert "second_flight_s" not in after.values
+    form.events[1].value = -1
+    form.save()
+    assert "Pick at least" in form.message.value
+
+
+def test_a_file_that_is_no_recording_is_answered_in_words(course: panels.Chosen) -> None:
+    """No traceback, and nothing of the last recording left."""
+    form = panels.ListeningForm(course)
+    path = course.folder / "odd.wav"
+    path.write_bytes(b"nothing")
+    form.open(path)
+    assert "cannot be read" in form.message.value
+    assert form.heard() is None
+
+
+def test_a_film_becomes_rows(course: panels.Chosen) -> None:
+    """Four clicks, one press, and the roll is in the films sheet."""
+    times = np.arange(0.0, 1.2, 1 / 60)
+    way = 1.5 * times - 0.3 * times**2
+    places = np.array([0.3, 0.3]) + np.stack([way, 0.05 * way], axis=1)
+    path = course.folder / "roll.mp4"
+    camera = film(path, places, times, camera=Camera())
+    form = panels.FilmingForm(course)
+    form.open(path)
+    assert "near left" in form.words.value
+    form.follow()
+    assert "four marks first" in form.message.value
+    for place in ((0.0, 0.0), (3.0, 0.0), (3.0, 1.0), (0.0, 1.0)):
+        form.click(*(float(value) for value in camera.project(np.array([*place, 0.0]))))
+    form.follow()
+    assert "Speed at the first" in form.words.value, form.message.value
+    form.spot.value = "low"
+    form.save()
+    frames = read_films(course.folder / "films.csv").frames
+    assert np.ptp(frames["distance"]) == pytest.approx(way[-1] * np.hypot(1, 0.05), rel=0.02)
+    form.click(10.0, 10.0)
+    assert len(form.by_hand) == 1
+    form.take_back()
+    form.take_back()
+    assert not form.by_hand
+    assert len(form.marks) == 3
+
+
+def test_a_film_that_is_none_is_answered_in_words(course: panels.Chosen) -> None:
+    """A sound is no film."""
+    form = panels.FilmingForm(course)
+    form.open(recording(course.folder, [0.6, 1.05, 1.25]))
+    assert "no picture" in form.message.value
+    form.save()
+    assert "followed first" in form.message.value
