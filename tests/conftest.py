@@ -83,6 +83,14 @@ def no_figure_left_open() -> Iterator[None]:
         pyplot.close("all")
 
 
+@pytest.fixture(autouse=True)
+def lengths_in_metres() -> Iterator[None]:
+    """Take back the unit that a test chose for figures and tables."""
+    yield
+    if style := sys.modules.get("golfphys.show.style"):
+        style.show_lengths_in("m")
+
+
 @pytest.fixture(autouse=True, scope="session")
 def own_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Keep tests, and the kernels they start, away from the settings and sheets of whoever runs them."""

@@ -652,6 +652,19 @@ def test_plans_are_kept_printed_and_reopened() -> None:
     assert len(panels.KeptPlans(shown, chosen).situations) == 1
 
 
+def test_the_sheet_to_carry_is_shown_and_written() -> None:
+    """Its figures are those of the green chosen, in the unit chosen; the PDF is in the course's folder."""
+    chosen = rolled()
+    form = panels.CarryForm(chosen, today=NOON.date)
+    paces = bytes(form.image.value)
+    assert paces.startswith(b"\x89PNG")
+    form.unit.value = "ft"
+    assert bytes(form.image.value) != paces
+    path = form.write()
+    assert path == chosen.folder / "results" / "to carry low 2025-05-06.pdf"
+    assert path.read_bytes().startswith(b"%PDF")
+
+
 def test_a_fit_is_kept_for_the_next_page(monkeypatch: pytest.MonkeyPatch) -> None:
     """The same sheets are fitted once; a row more, and they are fitted again."""
     calls: list[int] = []

@@ -326,6 +326,19 @@ def test_units_and_captions() -> None:
     assert words.count("\n") >= 2
 
 
+def test_feet_once_chosen_are_shown_everywhere() -> None:
+    """Figures and tables without a unit of their own take that of the course; what names its unit keeps it."""
+    style.show_lengths_in("ft")
+    assert plots.plot_trajectories(chip_plan()).get_xlabel() == "distance from the ball (ft)"
+    assert plots.plot_landing_window(chip_plan()).get_ylabel() == "share within 3 ft of the hole"
+    assert "(m)" in plots.plot_trajectories(chip_plan(), unit="m").get_xlabel()
+    drops = tables.drops(read_drops(DATA / "demo" / "drops.csv"))
+    assert "dropped from (ft)" in drops.columns
+    with pytest.raises(ValueError, match="unit is 'furlong'"):
+        style.show_lengths_in("furlong")
+    assert style.LengthUnit().symbol == "ft"
+
+
 def test_importing_plots_loads_no_matplotlib() -> None:
     """matplotlib is loaded when a figure is made."""
     code = "import sys, golfphys.show.plots; sys.exit('matplotlib' in sys.modules)"

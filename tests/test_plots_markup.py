@@ -1,11 +1,12 @@
 """Text from a sheet stays text: in HTML, in Markdown, in mathematics of a figure, in every table and legend."""
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
-from matplotlib import cbook
-from test_plots import chip_plan, legend_words
+from matplotlib import cbook, pyplot
+from test_plots import DATA, chip_plan, legend_words
 
 import golfphys
 from golfphys.show import markup, plots, style, tables
@@ -92,34 +93,53 @@ def test_a_table_of_words_is_no_mathematics_and_stays_one():
     assert "<script" not in page
 
 
-@pytest.mark.parametrize("text", ODD)
-def test_names_of_clubs_are_text_in_pictures_of_a_plan(text):
+def odd_plan(text):
+    """Return a plan by hand, one of whose clubs has that name."""
     plan = chip_plan()
     for name in ("table", "curves"):
         frame = getattr(plan, name)
         frame["club"] = frame["club"].replace("8-iron", text)
     for held in (plan.trajectories, plan.rest):
         held[text] = held.pop("8-iron")
-    for plot in (plots.plot_trajectories, plots.plot_landing_window):
-        ax = plot(plan)
-        assert markup.escape(text, "figure") in legend_words(ax)
-        assert not any(cbook.is_math_text(words) for words in legend_words(ax))
-        ax.figure.canvas.draw()
+    return plan
 
 
-@pytest.mark.parametrize("text", [name for name in ODD if "\n" not in name])
-def test_names_of_spots_are_text_in_pictures_and_tables_of_a_fit(text):
-    truth = golfphys.CourseTruth(greens={"low": golfphys.Green.from_stimp(10.0, grade=0.015)})
+@pytest.mark.parametrize("plot", [plots.plot_trajectories, plots.plot_landing_window, plots.plot_rest_spread])
+def test_names_of_clubs_are_text_in_pictures_of_a_plan(plot):
+    for text in ODD:
+        ax = plot(odd_plan(text), clubs=[text])
+        shown = [words.split("\n")[0] for words in legend_words(ax)]
+        assert markup.escape(text, "figure") in shown
+        assert not any(cbook.is_math_text(words) for words in shown)
+    ax.figure.canvas.draw()
+
+
+def test_names_of_spots_are_text_in_pictures_and_tables_of_a_fit():
+    names = [text for text in ODD if "\n" not in text]
+    green = golfphys.Green.from_stimp(10.0, grade=0.015)
+    truth = golfphys.CourseTruth(greens=dict.fromkeys(names, green))
     design = golfphys.RolloutDesign(release_speeds=(1.83,), repeats=1, side_share=0.0, strays=0)
-    sheet = golfphys.make_rollouts(truth, design, 5)
-    fit = golfphys.fit_rollouts(
-        type(sheet)(rolls=sheet.rolls.assign(spot=text), notes=(), comments=[], path=None), draws=200
-    )
-    shown = markup.escape(text, "figure")
-    assert shown in plots.plot_rollout_fit(fit).get_title(loc="left")
-    assert [label.get_text() for label in plots.plot_green_speeds(fit).get_yticklabels()] == [shown]
-    assert shown in legend_words(plots.plot_residuals(fit))
+    fit = golfphys.fit_rollouts(golfphys.make_rollouts(truth, design, 5), draws=200)
+    shown = [markup.escape(text, "figure") for text in names]
+    for name, words in zip(names, shown, strict=True):
+        assert words in plots.plot_rollout_fit(fit, name).get_title(loc="left")
+        pyplot.close("all")
+    ax = plots.plot_green_speeds(fit)
+    assert [label.get_text() for label in ax.get_yticklabels()] == shown
+    ax.figure.canvas.draw()
+    assert set(shown) <= set(legend_words(plots.plot_residuals(fit)))
     for table in (tables.greens(fit), tables.rollouts(fit.sheet)):
         page = table._repr_html_()
         assert "mathjax_ignore" in page
-        assert not {"img", "script", "low"} & set(Reader(page).tags)
+        read = Reader(page)
+        assert not {"img", "script", "low", "a", "b"} & set(read.tags)
+        assert set(names) <= {words.strip() for words in "".join(read.words).split("\n")}
+
+
+@pytest.mark.parametrize("kind", ["drops", "chips"])
+def test_cells_of_sheets_are_text_in_their_tables(kind):
+    sheet = getattr(golfphys, f"read_{kind}")(DATA / "demo" / f"{kind}.csv")
+    frame = getattr(sheet, kind)
+    odd = [ODD[number % len(ODD)] for number in range(len(frame))]
+    page = getattr(tables, kind)(replace(sheet, **{kind: frame.assign(spot=odd)}))._repr_html_()
+    assert not {"img", "script", "low", "a", "b"} & set(Reader(page).tags)

@@ -78,7 +78,7 @@ def test_steady_noise_holds_no_onset_and_says_what_to_do() -> None:
     """Noise alone is refused in words."""
     quiet = find_onsets(Sound(rate=float(RATE), signal=thuds([], [], duration=6.0, wind=0.1, seed=1)))
     assert len(quiet) <= 1
-    with pytest.raises(RecordingError, match="put the phone"):
+    with pytest.raises(RecordingError, match="with the phone within two metres"):
         heard_drop(Onsets(table=quiet.table[:0], duration=6.0))
 
 

@@ -1,7 +1,6 @@
 """Slips of a person with a pencil and a spreadsheet: none loses a row, none passes for a measurement in silence."""
 
 import os
-import time
 
 import numpy as np
 import pandas as pd
@@ -251,17 +250,11 @@ def test_addresses_and_bombs_are_refused(tmp_path):
     assert "more" in str(found[-1])
 
 
-def test_many_spots_take_no_longer_each_than_few(tmp_path):
-    def seconds(count):
-        path = tmp_path / f"{count}.csv"
-        rows = "".join(f"spot {n},{heading},3.{n % 9}\n" for n in range(count) for heading in (0, 90, 180, 270))
-        path.write_text("spot,heading_deg,distance_m\n" + rows)
-        start = time.process_time()
-        assert len(read_rollouts(path).rolls) == 4 * count
-        return time.process_time() - start
-
-    seconds(100)
-    assert seconds(4000) < 60 * max(seconds(400), 0.02)
+def test_a_sheet_of_many_spots_is_read(tmp_path):
+    """Each spot used to cost more than the one before: these would have taken a minute."""
+    path = tmp_path / "many.csv"
+    path.write_text("spot,heading_deg,distance_m\n" + "".join(f"spot {n},0,3.{n % 9}\n" for n in range(20_000)))
+    assert read_rollouts(path).rolls["spot"].nunique() == 20_000
 
 
 # times

@@ -22,8 +22,8 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("numpy", "scipy", "pandas", "numba", "arviz-stats")
-KERNELS = ("Nehalem", "Haswell")
-"""Kernels of OpenBLAS: without and with fused multiplication, so that sums differ in their last digits."""
+KERNELS = ("Nehalem", "")
+"""Kernels of OpenBLAS: one that every processor runs, and the processor's own; sums differ in their last digits."""
 Numbers = dict[str, list[float]]
 
 

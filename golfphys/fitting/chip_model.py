@@ -33,6 +33,9 @@ MISSING = 1e4
 MOST_CARRIED = 3.5
 """Standard deviations from which an observation no longer pulls what is expected of the next any further."""
 
+PLAYED_AT_ONCE = 20_000
+"""Chips that are played at once: as many as fit the processor's cache."""
+
 ERRORS = ("landing", "reading", "angle", "spin", "direction")
 """The errors that observations of a chip share."""
 
@@ -97,7 +100,6 @@ class ChipModel:
     answers: Answers | None = None
     _index: dict[str, int] = field(init=False, repr=False)
     _columns: list[int] = field(init=False, repr=False)
-    _known: dict[bytes, Array] = field(init=False, repr=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         """Index the names, and find those on which the flight of chips depends."""
@@ -151,21 +153,16 @@ class ChipModel:
         )
 
     def expected(self, natural: Array) -> Array:
-        """Return what should be seen of every chip, shape (..., chips, 6); values met before are not played again."""
-        rows = np.ascontiguousarray(natural[..., self._columns]).reshape(-1, len(self._columns))
-        keys = [row.tobytes() for row in rows]
-        where = {key: i for i, key in enumerate(keys) if key not in self._known}
-        if where:
-            if len(self._known) > 20_000:
-                self._known.clear()
-                where = {key: i for i, key in enumerate(keys)}
-            flat = natural.reshape(-1, natural.shape[-1])[list(where.values())]
-            for start in range(0, len(flat), 512):
-                part = flat[start : start + 512]
-                values, *_ = self.physics.play(self.world(part))
-                for key, value in zip(list(where)[start : start + 512], values, strict=True):
-                    self._known[key] = value
-        return np.array([self._known[key] for key in keys]).reshape(*natural.shape[:-1], len(self.chips), len(SEEN))
+        """Return what should be seen of every chip, shape (..., chips, 6); values that repeat are played once."""
+        flat = natural.reshape(-1, natural.shape[-1])
+        physical = flat[:, self._columns]
+        new = np.ones(len(flat), dtype=bool)
+        new[1:] = (physical[1:] != physical[:-1]).any(axis=1)
+        once = flat[new]
+        piece = max(1, PLAYED_AT_ONCE // len(self.chips))
+        parts = [self.physics.play(self.world(once[at : at + piece]))[0] for at in range(0, len(once), piece)]
+        found: Array = np.concatenate(parts)[np.cumsum(new) - 1]
+        return found.reshape(*natural.shape[:-1], len(self.chips), len(SEEN))
 
     def referred(self, natural: Array) -> "ChipModel":
         """Return the same model with its answers taken around parameter values of shape (P,)."""

@@ -19,6 +19,9 @@ CARRY, HANG, HOP, REST, LANDING_SIDE, SIDE = range(6)
 UNNAMED = "unnamed spot"
 """Spot of the chips that name none."""
 
+UNNOTED = "lie not noted"
+"""Lie of the chips that name none."""
+
 THIN_OR_HEAVY = ("thin", "heavy")
 
 
@@ -132,7 +135,7 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
     spots, spot = _spots(frame, only_spot, notes)
     heading = _headings(frame, notes)
     club_names, club = _coded(frame["club"].astype(str))
-    lie_names, lie = _coded(frame["lie"].fillna("").astype(str).replace("", "fairway"))
+    lie_names, lie = _coded(_lies(frame, notes))
     return Chips(
         row=_rows(frame),
         club=club,
@@ -240,6 +243,15 @@ def _spots(frame: pd.DataFrame, only: str | None, notes: list[str]) -> tuple[tup
         if only is not None or not blank.all():
             notes.append(f"No spot is noted in {listed(_rows(frame)[blank].tolist())}: taken as {fallback}.")
     return _coded(names)
+
+
+def _lies(frame: pd.DataFrame, notes: list[str]) -> pd.Series:
+    lies = _texts(frame, "lie")
+    blank = (lies == "").to_numpy()
+    if blank.any():
+        which = "any chip" if blank.all() else listed(_rows(frame)[blank].tolist())
+        notes.append(f"No lie is noted for {which}: taken as one of which nothing is known.")
+    return lies.mask(lies == "", UNNOTED)
 
 
 def _headings(frame: pd.DataFrame, notes: list[str]) -> Array:

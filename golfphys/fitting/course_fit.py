@@ -1,6 +1,6 @@
 """What a fit of a course knows: estimates, draws, the fitted green, turf and player, and predictions."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -12,13 +12,14 @@ from golfphys.core import constants
 from golfphys.fitting import joint_cautions, joint_tables
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
-from golfphys.fitting.joint_model import CourseModel, Observed, Settings
+from golfphys.fitting.joint_model import CourseModel, Observed, Settings, build_course, settled
 from golfphys.fitting.joint_tables import JointDraws
 from golfphys.fitting.losses_chips import MisHitTolerant
 from golfphys.fitting.player import ANY_LIE, player_of, scatter_draws
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_fit import RolloutFit
+from golfphys.fitting.search import find_mode
 from golfphys.fitting.turf import turf_fields, turf_of
 from golfphys.physics.club import Club, Lie, Player
 from golfphys.physics.green import Green, LinearTurf, Turf
@@ -67,6 +68,14 @@ class CourseFit:
     settings: Settings
     sheets: dict[str, Any] = field(default_factory=dict)
     seed: Seed = 0
+
+    def __reduce__(self) -> Any:
+        """Pickle what was seen and drawn; the model is put together again when it is loaded."""
+        kept = ("transformed", "weights", "pareto_k", "effective_draws", "method", "diagnostics")
+        drawn = {name: getattr(self.posterior, name) for name in kept}
+        settings = {item.name: getattr(self.settings, item.name) for item in fields(self.settings)}
+        settings |= {name: dict(settings[name]) for name in ("clubs", "lies")}
+        return _restored, (self.seen, settings, self.sheets, self.seed, drawn)
 
     @property
     def spots(self) -> tuple[str, ...]:
@@ -315,8 +324,8 @@ class CourseFit:
         Parameters
         ----------
         shots : DataFrame or mapping
-            Columns club, lie, spot, heading (rad, clockwise from the reference line), and target_carry, or carry where
-            it is known where the ball landed, in m.
+            Columns club, lie, spot, heading (rad, clockwise from the reference line; every one is as likely where it is
+            left out), and target_carry, or carry where it is known where the ball landed, in m.
         n : int
             Number of draws.
         seed : int or numpy.random.Generator
@@ -332,7 +341,7 @@ class CourseFit:
         ValueError
             If a shot cannot be played.
         """
-        chips = chips_to_play(shots, self.settings, self.spots[0] if len(self.spots) == 1 else None)
+        chips = chips_to_play(shots, self.settings, self.spots)
         generator = np.random.default_rng(seed)
         drawn = self.completed(n, generator, chips)
         return predict(self.model_for(chips, drawn), drawn, generator)
@@ -420,3 +429,13 @@ class CourseFit:
     def _drawn(self, n: int, seed: Seed) -> Array:
         """Return `n` equally weighted draws out of those that are stored, each as rarely repeated as can be."""
         return self.posterior.sample(n, seed)
+
+
+def _restored(
+    seen: Observed, settings: dict[str, Any], sheets: dict[str, Any], seed: Seed, drawn: dict[str, Any]
+) -> CourseFit:
+    """Return a fit as it was pickled."""
+    known = Settings(**settings)
+    course = settled(build_course(seen, known))
+    found = Posterior(model=course.model, mode=find_mode(course.model), **drawn)
+    return CourseFit(posterior=found, course=course, seen=seen, settings=known, sheets=sheets, seed=seed)

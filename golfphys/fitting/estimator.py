@@ -17,6 +17,7 @@ if they were maximised together with the rest (as n instead of n - p in a varian
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -28,6 +29,9 @@ Array = NDArray[np.float64]
 Evaluate = Callable[[Array], tuple[Array, Array]]
 
 HUGE = 1e12
+
+AT_ONCE = 2_000_000
+"""Residuals that are held in memory at once."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -208,6 +212,20 @@ class Model:
 
     def log_density(self, transformed: Array, *, extra: bool = False) -> Array:
         """Log posterior density (not normalised by the evidence), shape (...)."""
+        if transformed.ndim < 2 or not self.blocks:
+            return self._log_density(transformed, extra)
+        # pieces that fit memory, however many observations there are
+        piece = max(1, AT_ONCE // self._residuals)
+        parts = [self._log_density(transformed[i : i + piece], extra) for i in range(0, len(transformed), piece)]
+        return np.concatenate(parts) if parts else np.zeros(0)
+
+    @cached_property
+    def _residuals(self) -> int:
+        """Number of residuals of all blocks."""
+        at = self.natural(self.starting_point()[None])
+        return max(1, int(sum(np.shape(block.evaluate(at)[0])[-1] for block in self.blocks)))
+
+    def _log_density(self, transformed: Array, extra: bool) -> Array:
         natural = self.natural(transformed)
         total = self.log_prior(transformed)
         for block in self.blocks:

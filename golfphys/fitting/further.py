@@ -170,7 +170,7 @@ def further(
     """
     plans = dict(plans) if plans is not None else usual_plans(fit)
     generator = np.random.default_rng(seed)
-    wanted = chips_to_play(shots, fit.settings, fit.spots[0] if len(fit.spots) == 1 else None)
+    wanted = chips_to_play(shots, fit.settings, fit.spots)
     drawn = _drawn(fit, wanted, plans, generator)
     rest = predict(fit.model_for(wanted, drawn), drawn, generator).meant[:, :, REST]
     doubt = Doubt.of(drawn.natural, rest)
@@ -225,7 +225,8 @@ def with_noises(fit: "CourseFit", drawn: Draws) -> Draws:
     Draws
         With all that planned observations ask for.
     """
-    fallback = {"scatter_absolute": fit.settings.priors.scatter_absolute, "scatter_relative": 0.02}
+    fallback = {"scatter_absolute": fit.settings.priors.scatter_absolute}
+    fallback["scatter_relative"] = fit.settings.priors.scatter_relative
     fallback["drop_scatter"] = drop_scatter_parameter().location
     fallback["release_speed_scale"] = 1.0
     missing = [name for name in fallback if name not in drawn.names]
@@ -290,7 +291,7 @@ def _planned_chips(fit: "CourseFit", plan: Further, spot: str, drawn: Draws) -> 
         "target_carry": targets,
         "carry": targets,
     }
-    chips = chips_to_play(frame, fit.settings, None)
+    chips = chips_to_play(frame, fit.settings, ())
     values = np.full((plan.chips, len(SEEN)), np.nan)
     values[:, [0, REST]] = 1.0
     values[:, HANG] = 1.0 if plan.timed else np.nan

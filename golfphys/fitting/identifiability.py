@@ -29,6 +29,9 @@ def narrowed(source: Posterior, name: str) -> bool:
     """Whether the sheet made a parameter's spread clearly smaller than its prior's."""
     index = source.model.index(name)
     parameter = source.model.parameters[index]
+    if source.failure:
+        # draws that have collapsed are narrow without anything being known
+        return False
     if not math.isfinite(parameter.spread):
         return True
     return moments(source.transformed[:, index], source.weights)[1] < NARROWED * parameter.spread

@@ -33,8 +33,8 @@ WIDER = 1.1
 STAGES = (2048, 2048, 2048, 4096, 4096)
 """Draws of the slow parameters in each stage."""
 
-MORE = (4096, 4096, 4096)
-"""Further stages for as long as the draws are worth too little."""
+MORE = 3
+"""Further stages, as large as the last, for as long as the draws are worth too little."""
 
 ENOUGH = 1200.0
 """Independent draws that a fit should be worth: ends of intervals are then known to a twentieth of an sd."""
@@ -154,7 +154,7 @@ class Proposal:
         bend = Bend.of(draws, weights)
         z = bend.straight(draws)[0]
         mean = weights @ z
-        white = np.linalg.cholesky(np.cov(bend.straight(base)[0].T) + 1e-12 * np.eye(z.shape[1]))
+        white = _root(np.clip(bend.straight(base)[0], -50.0, 50.0))
         y = np.linalg.solve(white, (z - mean).T)
         raw = (y * weights) @ y.T
         scale = np.sqrt(np.maximum(np.diag(raw), 1e-12))
@@ -169,7 +169,8 @@ class Proposal:
             r = (1 - share) * r + share * np.eye(len(r))
         scale = np.exp(count / (count + 10.0) * np.log(scale))
         cov = white @ (r * np.outer(scale, scale)) @ white.T
-        return cls(bend, mean, np.linalg.cholesky(WIDER * cov), first)
+        lower = np.asarray(np.linalg.cholesky(WIDER * cov), dtype=np.float64)
+        return cls(bend, mean, lower, first)
 
     @property
     def freedom(self) -> float:
@@ -200,6 +201,15 @@ class Proposal:
         norm -= float(np.log(np.diag(self.lower)[self.first :]).sum())
         tail = (df + size) / 2 * np.log1p(np.sum(e * e, axis=0) / df)
         return np.asarray(slope[:, self.first :].sum(axis=1) + norm - tail)
+
+
+def _root(draws: Array) -> Array:
+    """Return a lower root of the covariance of draws, however flat."""
+    spread = np.maximum(draws.std(axis=0), 1e-6)
+    standard = (draws - draws.mean(axis=0)) / spread
+    share = 1e-6
+    correlation = (1 - share) * standard.T @ standard / len(draws) + share * np.eye(draws.shape[1])
+    return np.asarray(spread[:, None] * np.linalg.cholesky(correlation))
 
 
 @dataclass(frozen=True)
@@ -251,7 +261,7 @@ def adapted(
     logs: list[Array] = []
     proposals: list[Proposal] = []
     last = start
-    for number, size in enumerate((*stages, *MORE)):
+    for number, size in enumerate((*stages, *[stages[-1]] * MORE)):
         if number >= len(stages) and last.effective > ENOUGH and last.pareto_k < TRUSTED_K:
             break
         proposals.append(Proposal.of(draws, weights, base, order.first))

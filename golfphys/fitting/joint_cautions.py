@@ -295,7 +295,12 @@ def _excess(fit: "CourseFit") -> list[str]:
     if fit.seen.chips is None:
         return []
     source, found = fit.posterior, []
-    for name, words in (("run_scatter", "run-out"), ("spin_scatter", "spin"), ("angle_scatter", "launch angle")):
+    for name, words in (
+        ("run_scatter", "run-out"),
+        ("spin_scatter", "spin"),
+        ("angle_scatter", "launch angle"),
+        ("time_reading", "hang time"),
+    ):
         parameter = source.model.parameters[source.model.index(name)]
         values = np.log(source.column(name))
         mean = moments(values, source.weights)[0]

@@ -6,7 +6,7 @@ wider, not missing.
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -14,7 +14,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting.chip_model import TAPE_SD, ChipModel
-from golfphys.fitting.chip_physics import Shift
+from golfphys.fitting.chip_physics import Shift, World
 from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.joint_model import Settings, chips_model, no_rolls, with_spots
@@ -198,8 +198,11 @@ def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> P
     Predicted
         For every draw.
     """
-    chips, natural = model.chips, draws.natural
+    natural = draws.natural
+    chips = with_headings(model.chips, len(natural), generator)
+    model = replace(model, chips=chips)
     world = model.world(natural)
+    _refuse_what_no_swing_carries(model, world)
     target = np.where(np.isfinite(chips.target), chips.target, chips.landing)
     bias = model.get(natural, "carry_bias") * target
     off, sd = _landing_error(model, natural, bias)
@@ -224,6 +227,17 @@ def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> P
     return Predicted(chips=chips, values=values, meant=meant)
 
 
+def _refuse_what_no_swing_carries(model: ChipModel, world: World) -> None:
+    speed = np.median(model.physics.head_speed(world, model.chips.landing, model.physics.guess), axis=0)
+    chips = model.chips
+    far = [
+        f"shot {chips.row[i]}: a carry of {chips.landing[i]:.0f} m is farther than a {chips.clubs[chips.club[i]]} flies"
+        for i in np.flatnonzero(~(speed < FASTEST))
+    ]
+    if far:
+        raise ValueError("; ".join(far))
+
+
 def _landing_error(model: ChipModel, natural: Array, bias: Array) -> tuple[Array, Array]:
     """Return mean and standard deviation of the true landing less `chips.landing`, each (draws, chips)."""
     chips = model.chips
@@ -237,23 +251,25 @@ def _landing_error(model: ChipModel, natural: Array, bias: Array) -> tuple[Array
     return np.where(seen, share * aimed, bias), np.where(seen, reading * np.sqrt(1 - share), scatter)
 
 
-def shots_frame(shots: pd.DataFrame | Mapping[str, object]) -> SimpleNamespace:
-    """Return shots as what `golfphys.fitting.chips.chips_of` takes."""
-    frame = pd.DataFrame(shots)
-    return SimpleNamespace(chips=frame)
+SHOT_COLUMNS = ("club", "lie", "spot", "heading", "target_carry", "carry")
+"""What can be said of a chip that is to be predicted."""
+
+FASTEST = 45.0
+"""Head speed in m/s beyond which nobody swings a club (common practice, no source)."""
 
 
-def chips_to_play(shots: pd.DataFrame | Mapping[str, object], settings: Settings, only_spot: str | None) -> Chips:
+def chips_to_play(shots: pd.DataFrame | Mapping[str, object], settings: Settings, spots: Sequence[str]) -> Chips:
     """Return shots to be predicted.
 
     Parameters
     ----------
     shots : DataFrame or mapping
-        Columns club, lie, spot, heading (rad, clockwise from the reference line), and target_carry or carry in m.
+        Columns club, lie, spot, heading (rad, clockwise from the reference line), and target_carry or carry in m. A
+        blank spot is the only one there is; without a heading every heading is as likely.
     settings : Settings
         Clubs.
-    only_spot : str, optional
-        Spot of shots that name none.
+    spots : sequence of str
+        Spots that are known.
 
     Returns
     -------
@@ -263,13 +279,57 @@ def chips_to_play(shots: pd.DataFrame | Mapping[str, object], settings: Settings
     Raises
     ------
     ValueError
-        If one of them cannot be played.
+        If one of them cannot be played; it names every shot and what is wrong with it.
     """
-    log = shots_frame(shots)
-    chips = chips_of(log, settings.clubs, only_spot=only_spot)
-    if len(chips) != len(log.chips):
-        raise ValueError("shots: " + " ".join(chips.notes))
-    return chips
+    frame = pd.DataFrame(shots).reset_index(drop=True)
+    wrong = _wrong_columns(frame)
+    if not wrong:
+        frame["row"] = np.arange(1, len(frame) + 1)
+        shots_by_number = zip(frame["row"], (shot for _, shot in frame.iterrows()), strict=True)
+        wrong = [f"shot {i}: {text}" for i, shot in shots_by_number for text in _wrong(shot, settings, spots)]
+    if wrong:
+        raise ValueError("; ".join(wrong))
+    return chips_of(SimpleNamespace(chips=frame), settings.clubs, only_spot=spots[0] if len(spots) == 1 else None)
+
+
+def _wrong_columns(frame: pd.DataFrame) -> list[str]:
+    unknown = [str(name) for name in frame.columns if name not in (*SHOT_COLUMNS, "row")]
+    found = [f"{name!r} is no column of a shot; expected {', '.join(SHOT_COLUMNS)}" for name in unknown]
+    if "club" not in frame:
+        found.append("there is no column club")
+    if not {"target_carry", "carry"} & set(frame.columns):
+        found.append("there is no column target_carry (or carry): how far the ball is to fly, in m")
+    return found if found or len(frame) else ["there is no shot; expected at least one row"]
+
+
+def _wrong(shot: pd.Series, settings: Settings, spots: Sequence[str]) -> list[str]:
+    """Return what is wrong with one shot, in words."""
+    found = []
+    club, lie, spot = (_text(shot, name) for name in ("club", "lie", "spot"))
+    if club not in settings.clubs:
+        found.append(f"club is {club!r}; expected one of: {', '.join(settings.clubs)}")
+    if not lie:
+        found.append(f"no lie is given; expected one of: {', '.join(settings.lies)}")
+    if spots and spot not in spots and (spot or len(spots) > 1):
+        found.append(f"spot is {spot!r}; expected one of: {', '.join(spots)}")
+    carries = [float(shot[name]) for name in ("carry", "target_carry") if name in shot and pd.notna(shot[name])]
+    if not carries:
+        found.append("neither target_carry nor carry is given")
+    found += [f"a carry of {carry:g} m; expected more than 0" for carry in carries if not 0 < carry < math.inf]
+    return found
+
+
+def _text(shot: pd.Series, name: str) -> str:
+    return str(shot[name]).strip() if name in shot and pd.notna(shot[name]) else ""
+
+
+def with_headings(chips: Chips, n: int, generator: np.random.Generator) -> Chips:
+    """Return chips in which headings that were not given are drawn, every one as likely, for each of `n` draws."""
+    blank = ~np.isfinite(chips.heading)
+    if not blank.any():
+        return chips
+    drawn = generator.uniform(-math.pi, math.pi, (n, len(chips)))
+    return replace(chips, heading=np.where(blank, drawn, chips.heading))
 
 
 __all__ = ["SEEN", "Draws", "Predicted", "chips_to_play", "completed", "model_for", "predict"]

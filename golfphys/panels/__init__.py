@@ -14,11 +14,12 @@ from golfphys.panels.listening import ListeningForm
 from golfphys.panels.panel import Control, Panel, Subject
 from golfphys.panels.physics import bounce, landing_spots, roll, shot
 from golfphys.panels.planning import chip, clubs, measuring, plan
-from golfphys.panels.printing import BlankSheets, KeptPlans
+from golfphys.panels.printing import BlankSheets, CarryForm, KeptPlans
 from golfphys.panels.settings import own_sheets
 
 __all__ = [
     "BlankSheets",
+    "CarryForm",
     "Chosen",
     "Control",
     "CoursePanel",

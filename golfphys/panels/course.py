@@ -22,6 +22,7 @@ from golfphys.sheets.decoding import RawSheet, read_raw
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.headings import normal_heading
+from golfphys.show import style
 from golfphys.show.markup import escape
 
 DEMO = "Quillmere Downs, the invented demonstration"
@@ -174,6 +175,18 @@ class Chosen:
         return course_draws(self.fit, spot, heading_deg=line_deg, draws=DRAWS)
 
 
+def plain_name(words: str) -> str:
+    """Return words as the name of a file: letters, digits, hyphens and underlines.
+
+    Examples
+    --------
+    >>> plain_name("a/b: c*"), plain_name("../..")
+    ('a-b-c', 'result')
+    """
+    spaced = "".join(letter if letter.isalnum() or letter in "-_" else " " for letter in words)
+    return "-".join(spaced.split()) or "result"
+
+
 def demonstration(units: Units | None = None) -> Chosen:
     """Return the demonstration course."""
     beside = Path(golfphys.__file__).parent.parent / "data" / "demo"
@@ -208,12 +221,14 @@ def chosen(*needs: str) -> Chosen:
     kept = settings.read_settings()
     name = str(kept.get("course") or DEMO)
     if name == DEMO:
+        style.show_lengths_in(demonstration().unit)
         return demonstration()
     folder = settings.own_sheets(name)
     if not folder.is_dir():
         raise ValueError(f"course is {name!r}, but {folder} is not there; choose a course again on the start page")
     player, day = (str(kept.get(item, "")) for item in ("player", "day"))
     course = Chosen(name=name, folder=folder, units=units_of(folder), player=player, day=day)
+    style.show_lengths_in(course.unit)
     if lacking := [kind for kind in needs if course.sheet(kind) is None]:
         said = f"{name} has no {' and no '.join(lacking)} yet: what follows shows the demonstration instead."
         _show(ipywidgets.HTML(alert(escape(said))))

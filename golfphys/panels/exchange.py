@@ -11,7 +11,7 @@ import ipywidgets
 import pandas as pd
 
 from golfphys.panels import settings
-from golfphys.panels.course import Chosen
+from golfphys.panels.course import Chosen, plain_name
 from golfphys.panels.forms import listed
 from golfphys.panels.panel import (
     LABEL_WIDTH,
@@ -263,8 +263,7 @@ class Progress:
 
 def free_path(folder: Path, name: str, suffix: str) -> Path:
     """Return the path of a file that is not there yet: ``name.csv``, or else ``name-2.csv`` and so on."""
-    spaced = "".join(letter if letter.isalnum() or letter in "-_" else " " for letter in name)
-    plain = "-".join(spaced.split()) or "result"
+    plain = plain_name(name)
     path, number = folder / f"{plain}{suffix}", 2
     while os.path.lexists(path):
         path, number = folder / f"{plain}-{number}{suffix}", number + 1

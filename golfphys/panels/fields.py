@@ -129,15 +129,12 @@ class Field:
             "tooltip": column.description,
             "style": {"description_width": "auto"},
             "layout": {"flex_flow": "column", "width": "13em", "height": "auto", "align_items": "stretch"},
+            "placeholder": column.example,
+            "continuous_update": False,  # the value comes whole, when the field is left or Enter is pressed
         }
-        # the value comes when the field is left or Enter is pressed: whole, never a part of what was typed
-        look |= {} if column.choices else {"placeholder": column.example, "continuous_update": False}
-        if column.choices:
-            self.input: Any = ipywidgets.Dropdown(options=["", *column.choices], value="", **look)
-        else:
-            words = SUGGESTED.get(column.quantity, ())
-            offers = column.type == "string" and column.quantity != "note"
-            self.input = ipywidgets.Combobox(options=words, **look) if offers else ipywidgets.Text(**look)
+        words = column.choices or SUGGESTED.get(column.quantity, ())
+        offers = column.type == "string" and column.quantity != "note"
+        self.input: Any = ipywidgets.Combobox(options=words, **look) if offers else ipywidgets.Text(**look)
         self.message = ipywidgets.HTML(layout={"width": "13em"})
         self.widget = ipywidgets.VBox([self.input, self.message], layout={"margin": "0 0.8em 0 0"})
         self.input.observe(lambda _change: self.check(), names="value")

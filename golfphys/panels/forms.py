@@ -244,9 +244,9 @@ class EntryForm:
             self.message.value = alert(self._listed(error, "Not saved"))
             return
         said = ", ".join(self.cells.values())
-        self.message.value = status(f"Saved as row {number}: {escape(said)}.")
         self.mending, self.button.description = None, "Save this row"
         self._offer_next()
+        self.message.value = status(f"Saved as row {number}: {escape(said)}.")
         self.refresh()
 
     def _moment(self) -> dict[str, object]:
@@ -294,7 +294,7 @@ class EntryForm:
             quantity = field.column.quantity
             if quantity in MEASURED:
                 field.input.value, field.message.value = "", ""
-                if first and not isinstance(field.input, ipywidgets.Dropdown):
+                if first:
                     field.input.focus()
                     first = False
             elif quantity in CYCLING and field.text and name in places:

@@ -17,11 +17,23 @@ from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.patches import Rectangle
 
 from golfphys.panels import settings
-from golfphys.panels.course import Chosen, working
+from golfphys.panels.course import Chosen, plain_name, working
 from golfphys.panels.forms import DATES
-from golfphys.panels.panel import Panel, StillFigure, alert, busy, length, new_figure, reason, rendered, status
+from golfphys.panels.panel import (
+    LABEL_WIDTH,
+    LAYOUT,
+    Panel,
+    StillFigure,
+    alert,
+    busy,
+    length,
+    new_figure,
+    reason,
+    rendered,
+    status,
+)
 from golfphys.panels.planning import plan_in_words
-from golfphys.planning import ChipPlan, plan_chip
+from golfphys.planning import ChipPlan, make_carry_sheet, plan_chip
 from golfphys.sheets import template_columns
 from golfphys.sheets.dictionary import Kind, kind_of
 from golfphys.show import plots
@@ -207,6 +219,66 @@ class BlankSheets:
         return self.widget._repr_mimebundle_(**options)
 
 
+# the sheet to carry
+
+
+class CarryForm:
+    """The sheet to carry for one green of the course, shown and written as a PDF at its true size.
+
+    Parameters
+    ----------
+    course : Chosen
+        The course.
+    today : callable, optional
+        Tells the date that stands on the sheet.
+    """
+
+    def __init__(self, course: Chosen, *, today: Callable[[], date] = date.today) -> None:
+        self.course, self.today = course, today
+        look: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
+        self.spot = ipywidgets.Dropdown(options=course.spots, value=course.spot, description="green", **look)
+        self.unit = ipywidgets.Dropdown(options=["paces", "m", "ft"], description="distances in", **look)
+        self.pace = ipywidgets.BoundedFloatText(value=0.9, min=0.4, max=1.5, step=0.01, **look)
+        self.pace.description = "length of a pace (m)"
+        self.button = ipywidgets.Button(description="Write it as PDF", button_style="primary")
+        self.message, self.image = (
+            ipywidgets.HTML(),
+            ipywidgets.Image(format="png", layout={"width": "min(30em, 96vw)"}),
+        )
+        parts = [self.spot, self.unit, self.pace, self.button, self.message, self.image]
+        self.widget = ipywidgets.VBox(parts)
+        for item in (self.spot, self.unit, self.pace):
+            item.observe(lambda _change: self.redraw(), names="value")
+        self.button.on_click(lambda _button: self.write())
+        self.redraw()
+
+    def redraw(self) -> None:
+        """Make the sheet for the current choices and show it."""
+        with busy(self.button, self.message, "The panel"), working("Working out the sheet"):
+            draws = self.course.draws(self.spot.value, 0.0)
+            options: dict[str, Any] = {"unit": self.unit.value, "pace": self.pace.value}
+            self.sheet = make_carry_sheet(draws, spot=self.spot.value, made_for=self.today(), **options)
+            self.image.value = rendered(plots.draw_carry_sheet(self.sheet), "png", dpi=110)
+            self.message.value = ""
+
+    def write(self) -> Path | None:
+        """Write the PDF and return its path; on failure say why and return None."""
+        folder = _paper_folder(self.course)
+        with busy(self.button, self.message, "The panel"):
+            try:
+                folder.mkdir(parents=True, exist_ok=True)
+                path = folder / f"to carry {plain_name(self.spot.value)} {self.today():%Y-%m-%d}.pdf"
+                plots.save_carry_sheet(self.sheet, path)
+            except OSError as problem:
+                self.message.value = alert(f"Nothing was written: {reason(problem)}.")
+                return None
+            self.message.value = status(f"Written to {escape(path)}.")
+            return path
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        return self.widget._repr_mimebundle_(**options)
+
+
 # plans to keep
 
 
@@ -247,7 +319,7 @@ class KeptPlans:
     Parameters
     ----------
     panel : Panel
-        The panel of `plan`: what it shows is what *Keep this plan* keeps.
+        The panel of `plan`, shown above the list: what it shows is what *Keep this plan* keeps.
     course : Chosen
         The course.
     today : callable, optional
@@ -265,7 +337,7 @@ class KeptPlans:
         self.print = ipywidgets.Button(description="Write the page", **button)
         self.message, self.list = ipywidgets.HTML(), ipywidgets.HTML()
         row = ipywidgets.Box([self.name, self.keep, self.drop, self.print], layout={"flex_flow": "row wrap"})
-        self.widget = ipywidgets.VBox([row, self.list, self.message])
+        self.widget = ipywidgets.VBox([panel.widget, row, self.list, self.message])
         self.keep.on_click(lambda _button: self._guarded(self.add))
         self.drop.on_click(lambda _button: self._guarded(lambda: self._store(self.situations[:-1])))
         self.print.on_click(lambda _button: self.write())

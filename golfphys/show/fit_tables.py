@@ -44,20 +44,20 @@ def parameter_words(parameter: str) -> str:
 
 
 # --- sheets ----------------------------------------------------------------------------------------------------------
-def rollouts(sheet: Any, *, unit: str = "m") -> Words:
+def rollouts(sheet: Any, *, unit: str = "") -> Words:
     """Return the rolls of a sheet as they are read, by their row in the file."""
     rolls, length = sheet.rolls, LengthUnit(unit)
     columns = {
         "spot": rolls["spot"],
         "heading (deg)": fixed(np.degrees(rolls["heading"]), 0),
-        f"release speed ({unit}/s)": fixed(length.show(rolls["release_speed"]), 2),
+        f"release speed ({length.symbol}/s)": fixed(length.show(rolls["release_speed"]), 2),
         length.label("distance"): fixed(length.show(rolls["distance"]), 2),
         length.label("to the left"): fixed(length.show(rolls["side"]), 2, none=""),
     }
     return rows(columns, rolls["row"], "row in the file")
 
 
-def drops(sheet: Any, *, unit: str = "m") -> Words:
+def drops(sheet: Any, *, unit: str = "") -> Words:
     """Return the drops of a sheet as they are read, by their row in the file; blank is what was not measured."""
     table, length = sheet.drops, LengthUnit(unit)
     columns = {
@@ -70,7 +70,7 @@ def drops(sheet: Any, *, unit: str = "m") -> Words:
     return rows(columns, table["row"], "row in the file")
 
 
-def chips(sheet: Any, *, unit: str = "m") -> Words:
+def chips(sheet: Any, *, unit: str = "") -> Words:
     """Return the chips of a sheet as they are read, by their row in the file; blank is what was not measured."""
     table, length = sheet.chips, LengthUnit(unit)
     names = {"target_carry": "aimed to land at", "carry": "landed at", "first_hop": "first hop came down at"}
@@ -108,7 +108,7 @@ def estimates(table: pd.DataFrame, *, detail: bool = False) -> Words:
     return rows(columns, names, "parameter")
 
 
-def rests(predicted: pd.DataFrame, *, unit: str = "m") -> Words:
+def rests(predicted: pd.DataFrame, *, unit: str = "") -> Words:
     """Return where chips are predicted to stop: from the table of a prediction, ``fit.predict(...).table()``."""
     length = LengthUnit(unit)
     low, value, high, known = (
@@ -136,7 +136,7 @@ def calibration(checked: Any) -> Words:
     return rows(columns, [f"{interval} %" for interval in table.index], "interval")
 
 
-def groups(checked: Any, *, unit: str = "m") -> Words:
+def groups(checked: Any, *, unit: str = "") -> Words:
     """Return by how much new chips ran farther than predicted, club by club, lie by lie and spot by spot."""
     table, length = checked.groups, LengthUnit(unit)
     columns = {

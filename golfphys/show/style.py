@@ -90,7 +90,7 @@ def figure_style() -> Iterator[None]:
 
 SHARED = {
     "ax": ("Axes, optional", "Where to draw; on a new figure if left out."),
-    "unit": ("str", "Unit that lengths are shown in: ``m``, ``ft``, ``yd``, ``cm`` or ``in``."),
+    "unit": ("str", "Unit of lengths, m, ft, yd, cm or in; if empty that of `golfphys.style.show_lengths_in`, else m."),
     "plan": ("ChipPlan", "What `golfphys.plan_chip` returned."),
     "clubs": ("iterable of str, optional", "Which clubs, in which order; all, or the plan's pick, if left out."),
 }
@@ -143,8 +143,8 @@ class LengthUnit:
 
     Parameters
     ----------
-    symbol : {"m", "ft", "yd", "cm", "in"}
-        Its symbol, as in `golfphys.core.units`.
+    symbol : {"", "m", "ft", "yd", "cm", "in"}
+        Its symbol, as in `golfphys.core.units`; if empty that of `show_lengths_in`, or else m.
 
     Raises
     ------
@@ -158,10 +158,12 @@ class LengthUnit:
     (10.0, 'distance (ft)', 'in')
     """
 
-    symbol: str
+    symbol: str = ""
 
     def __post_init__(self) -> None:
         """Check the symbol."""
+        if not self.symbol:
+            object.__setattr__(self, "symbol", _SHOWN["lengths"])
         if self.symbol not in ("m", "ft", "yd", "cm", "in"):
             raise ValueError(f"unit is {self.symbol!r}; expected one of 'm', 'ft', 'yd', 'cm', 'in'")
 
@@ -187,6 +189,22 @@ class LengthUnit:
     def label(self, words: str) -> str:
         """Return an axis label: the words with the unit."""
         return f"{words} ({self.symbol})"
+
+
+_SHOWN = {"lengths": "m"}
+
+
+def show_lengths_in(symbol: str) -> None:
+    """Show lengths in this unit, that of the course chosen, in every figure and table that is not given another.
+
+    Examples
+    --------
+    >>> show_lengths_in("ft")
+    >>> LengthUnit().label("distance")
+    'distance (ft)'
+    >>> show_lengths_in("m")
+    """
+    _SHOWN["lengths"] = LengthUnit(symbol).symbol
 
 
 # --- names, colours, markers -----------------------------------------------------------------------------------------

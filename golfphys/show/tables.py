@@ -1,7 +1,8 @@
 """Results as tables that read like prose: headings in words with units, numbers rounded to what they can bear.
 
 Each function takes a result and returns a table for showing; it computes nothing beyond changes of unit. `unit` is that
-of lengths, ``m``, ``ft``, ``yd``, ``cm`` or ``in``. Names from a sheet are shown letter by letter.
+of lengths, m, ft, yd, cm or in; left out, that of `golfphys.style.show_lengths_in`, or else m. Names from a sheet are
+shown letter by letter.
 """
 
 from collections.abc import Mapping, Sequence
@@ -110,19 +111,19 @@ def plans(compared: pd.DataFrame) -> Words:
 
 
 # --- shots and plans -------------------------------------------------------------------------------------------------
-def shot(launch: Launch, played: Shots, *, unit: str = "m") -> Words:
+def shot(launch: Launch, played: Shots, *, unit: str = "") -> Words:
     """Return one shot from launch to rest in words; ValueError for a batch."""
     if np.ndim(played.carry):
         raise ValueError(f"expected one shot, found {len(played)}; show a batch as an array or a figure")
     length = LengthUnit(unit)
     rows: dict[str, tuple[Any, int]] = {
-        f"ball speed ({unit}/s)": (length.show(launch.speed), 1),
+        f"ball speed ({length.symbol}/s)": (length.show(launch.speed), 1),
         "launch angle (deg)": (np.degrees(launch.angle), 0),
         "backspin (rpm)": (from_si(float(np.asarray(launch.backspin)), "rpm"), 0),
         length.label("highest point"): (length.show(played.apex), 2),
         "time in the air (s)": (played.flight_time, 2),
         length.label("lands after"): (length.show(played.carry), 2),
-        f"landing speed ({unit}/s)": (length.show(played.landing_speed), 1),
+        f"landing speed ({length.symbol}/s)": (length.show(played.landing_speed), 1),
         "landing angle (deg below level)": (np.degrees(played.landing_angle), 0),
         "bounces": (played.bounces, 0),
         length.label("from landing to rest"): (length.show(played.roll_distance), 2),
@@ -132,7 +133,7 @@ def shot(launch: Launch, played: Shots, *, unit: str = "m") -> Words:
     return _rows({"value": table.values()}, table, "the shot")
 
 
-def plan(planned: ChipPlan, *, unit: str = "m", detail: bool = False) -> Words:
+def plan(planned: ChipPlan, *, unit: str = "", detail: bool = False) -> Words:
     """Return a plan as a player reads it: a row for each club, best first; `detail` adds spreads and windows."""
     table, length = planned.table, LengthUnit(unit)
     near, words, _ = length.circle
@@ -213,10 +214,10 @@ def decisions(summary: pd.DataFrame) -> Words:
     return _rows(columns, summary["plan"], "way of deciding")
 
 
-def sensitivities(table: pd.DataFrame, *, unit: str = "m") -> Words:
+def sensitivities(table: pd.DataFrame, *, unit: str = "") -> Words:
     """Return what moves the rest distance, largest first."""
     length = LengthUnit(unit)
-    per = (f"{length.show(row.derivative):+.3g} {unit} per {row.unit}" for row in table.itertuples())
+    per = (f"{length.show(row.derivative):+.3g} {length.symbol} per {row.unit}" for row in table.itertuples())
     columns = {
         "belongs to": table["of"],
         "rest distance changes by": [words.replace(" per 1", " per unit") for words in per],
@@ -252,11 +253,11 @@ def slopes(table: pd.DataFrame, *, stimp_ft: float = 10.0, firmness: str = "midd
     return _rows({slope_words(grade): field[grade] for grade in grades}, field.index, "club")
 
 
-def landing_moves(table: pd.DataFrame, *, stimp_ft: float = 10.0, grade: float = 0.0, unit: str = "m") -> Words:
+def landing_moves(table: pd.DataFrame, *, stimp_ft: float = 10.0, grade: float = 0.0, unit: str = "") -> Words:
     """Return by how much (ft) the landing spot moves for each foot of green speed, by club (rows) and pin."""
     length = LengthUnit(unit)
     field = _field(table, "to_pin_m", "shift_ft_per_ft", stimp_ft=stimp_ft, grade=grade)
-    return _rows({f"pin at {length.show(pin):.3g} {unit}": field[pin] for pin in field}, field.index, "club")
+    return _rows({f"pin at {length.show(pin):.3g} {length.symbol}": field[pin] for pin in field}, field.index, "club")
 
 
 def _field(table: pd.DataFrame, across: str, value: str, **kept: Any) -> pd.DataFrame:
@@ -278,7 +279,7 @@ def slope_words(grade: float) -> str:
 
 
 # --- wedges ----------------------------------------------------------------------------------------------------------
-def wedges(gaps: WedgeGaps, *, unit: str = "m") -> Words:
+def wedges(gaps: WedgeGaps, *, unit: str = "") -> Words:
     """Return measured wedge distances, shortest first, and the gaps between them."""
     rows, length = gaps.table, LengthUnit(unit)
     columns = {
@@ -292,7 +293,7 @@ def wedges(gaps: WedgeGaps, *, unit: str = "m") -> Words:
     return Words(columns, index=pd.MultiIndex.from_frame(rows[["club", "swing"]]))
 
 
-def filled(table: pd.DataFrame, *, unit: str = "m") -> Words:
+def filled(table: pd.DataFrame, *, unit: str = "") -> Words:
     """Return what another wedge would do, swing by swing."""
     length = LengthUnit(unit)
     carry, low, high, before, after = (

@@ -172,8 +172,7 @@ def open_and_run(page: Any, lab: Lab, notebook: str, seconds: int = 180) -> None
     PageFailed
         If a cell shows an error or a warning, or the end is not reached in time.
     """
-    page.goto(f"{lab.address}/lab/tree/{notebook}?reset")
-    _wait(page, 60, lambda: lab.kernel_is_ready(notebook), "no kernel was ready")
+    open_only(page, lab, notebook)
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
     end = page.locator(".jp-OutputArea-output").get_by_text(DONE, exact=True)
@@ -181,6 +180,12 @@ def open_and_run(page: Any, lab: Lab, notebook: str, seconds: int = 180) -> None
     shown = page.locator(ERROR).all_inner_texts()
     if shown:
         raise PageFailed(f"{notebook} shows an error or a warning:\n{shown[0][-2000:]}")
+
+
+def open_only(page: Any, lab: Lab, notebook: str) -> None:
+    """Open a notebook and wait for its kernel."""
+    page.goto(f"{lab.address}/lab/tree/{notebook}?reset")
+    _wait(page, 60, lambda: lab.kernel_is_ready(notebook), "no kernel was ready")
 
 
 def _wait(page: Any, seconds: float, done: Any, complaint: str) -> None:

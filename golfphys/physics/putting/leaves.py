@@ -170,8 +170,8 @@ def expected_putts_draws(
 
     Examples
     --------
-    >>> from golfphys.physics.putting import fit_make_probability
-    >>> fit = fit_make_probability("broadie_2016_2018")
+    >>> import golfphys
+    >>> fit = golfphys.fit_make_probability(golfphys.read_make_table("broadie_2016_2018"))
     >>> expected_putts_draws([1.0, 5.0], fit, n=3).shape
     (3, 2)
     """

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 # --- rolls and greens ------------------------------------------------------------------------------------------------
 @style.picture()
-def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw measured rolls by heading as seen from above, with the fitted distance, its 90 % band and the fall.
 
     Headings are clockwise from the sheet's reference line, which points up; an arrow points downhill, with an arc for
@@ -46,7 +46,7 @@ def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = N
     _fall(ax, fit.estimates, spot, 1.12 * farthest)
     polar.set_rlim(0.0, 1.2 * farthest)
     pointing = getattr(fit.sheet, "reference_line", None)
-    title = [f"{spot}: rolls by heading ({unit}), fit and 90 % band of single rolls"]
+    title = [f"{spot}: rolls by heading ({length.symbol}), fit and 90 % band of single rolls"]
     title.append(f"0 deg is the reference line: {pointing}" if pointing else "0 deg is the sheet's reference line")
     beside: dict[str, Any] = {"title": "released at", "bbox_to_anchor": (0.98, 0.0)}
     return style.finish(ax, "", "", "\n".join(escape(line, "figure") for line in title), legend="lower left", **beside)
@@ -164,7 +164,7 @@ def _errorbars(ax: "Axes", table: pd.DataFrame, height: Any, **look: Any) -> Non
 
 
 @style.picture()
-def plot_residuals(fit: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_residuals(fit: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw how far each roll lies from its fit, against the distance expected; outliers are ringed.
 
     Parameters
@@ -285,7 +285,7 @@ def plot_plans(
 
 # --- films -----------------------------------------------------------------------------------------------------------
 @style.picture()
-def plot_trace(fit: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_trace(fit: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw distance against time of every filmed roll: frames as points, the fit as lines.
 
     Parameters

@@ -17,7 +17,7 @@ FLAG = style.OKABE_ITO["vermilion"]
 
 @style.picture()
 def plot_trajectories(
-    plan: Any, *, clubs: Iterable[str] | None = None, ax: "Axes | None" = None, unit: str = "m"
+    plan: Any, *, clubs: Iterable[str] | None = None, ax: "Axes | None" = None, unit: str = ""
 ) -> "Axes":
     """Draw a plan from the side, heights enlarged: flights, landing spots, rolls, the edge of the green and the pin.
 
@@ -59,7 +59,7 @@ def _ground(ax: "Axes", plan: Any, length: style.LengthUnit, top: float) -> None
 
 @style.picture()
 def plot_landing_window(
-    plan: Any, *, clubs: Iterable[str] | None = None, ax: "Axes | None" = None, unit: str = "m"
+    plan: Any, *, clubs: Iterable[str] | None = None, ax: "Axes | None" = None, unit: str = ""
 ) -> "Axes":
     """Draw for each club the share of balls that finish near the hole against where they land, and the room for error.
 
@@ -90,7 +90,7 @@ def plot_landing_window(
 
 @style.picture()
 def plot_rest_spread(
-    plan: Any, *, clubs: Iterable[str] | None = None, ax: "Axes | None" = None, unit: str = "m"
+    plan: Any, *, clubs: Iterable[str] | None = None, ax: "Axes | None" = None, unit: str = ""
 ) -> "Axes":
     """Draw where balls come to rest about the hole, seen from above with the line of play upwards.
 

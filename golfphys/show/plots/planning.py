@@ -140,7 +140,7 @@ def plot_rule_of_twelve(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Ax
 
 
 @style.picture("golfphys.best_club_map")
-def plot_best_club(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_best_club(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw the best club over green speed and distance to the pin; hatched where the second is too close to call."""
     ax, length = style.new_axes(ax, 8.0, 4.8), style.LengthUnit(unit)
     stimps, pins = sorted(table["stimp_ft"].unique()), sorted(table["to_pin_m"].unique())
@@ -187,13 +187,13 @@ def plot_landing_shift(
     for club, look in style.by_club(rows["club"], style.marked).items():
         own = rows[rows["club"] == club]
         ax.plot(own["stimp_ft"], length.show(own["landing_m"]), **look)
-    title = f"Where to land it for a pin {length.show(to_pin):.0f} {unit} away, {slope_words(grade)}"
+    title = f"Where to land it for a pin {length.show(to_pin):.0f} {length.symbol} away, {slope_words(grade)}"
     words = "green speed (ft)", length.label("landing spot from the ball")
     return style.finish(ax, *words, title + ("hill" if grade else ""), legend="beside")
 
 
 @style.picture("golfphys.sensitivities")
-def plot_sensitivities(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_sensitivities(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw what the usual uncertainty of each parameter does to where a chip comes to rest."""
     ax, length = style.new_axes(ax, 8.0, 1.2 + 0.3 * len(table)), style.LengthUnit(unit)
     known = ["green", "turf", "launch", "air", "strike"]
@@ -209,7 +209,7 @@ def plot_sensitivities(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: s
 
 # --- wedges ----------------------------------------------------------------------------------------------------------
 @style.picture("golfphys.find_wedge_gaps")
-def plot_wedge_gaps(gaps: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_wedge_gaps(gaps: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw carries by club and swing, bars of one standard deviation; gaps are shaded, overlaps dotted."""
     ax, length = style.new_axes(ax, 8.5, 3.8), style.LengthUnit(unit)
     clubs = style.in_bag_order(gaps.table["club"])

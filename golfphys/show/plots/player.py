@@ -43,7 +43,7 @@ def plot_drops(fit: Any, *, ax: "Axes | None" = None) -> "Axes":
 
 
 @style.picture()
-def plot_landing_scatter(fit: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_landing_scatter(fit: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw how far chips land from their aim, club by club, with the fitted scatter; ValueError without chips.
 
     Parameters
@@ -68,12 +68,12 @@ def plot_landing_scatter(fit: Any, *, ax: "Axes | None" = None, unit: str = "m")
     ax.axvline(0.0, color=style.GREY, linewidth=0.8)
     style.name_rows(ax, list(clubs))
     seen = f"{int(np.isfinite(error).sum())} of {error.size} chips were seen to land"
-    title = f"Errors of landing; bars: standard deviation at {length.show(6.0):.2g} {unit}, 90 % interval"
+    title = f"Errors of landing; bars: standard deviation at {length.show(6.0):.2g} {length.symbol}, 90 % interval"
     return style.finish(ax, f"{length.label('landed beyond the aim')}; {seen}", "", title, legend="")
 
 
 @style.picture()
-def plot_chip_residuals(fit: Any, *, what: str = "rest", ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_chip_residuals(fit: Any, *, what: str = "rest", ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw standardised residuals of chips against where they landed; mis-hits are ringed, those beyond 6 stand at 6.
 
     Parameters
@@ -101,7 +101,7 @@ def plot_chip_residuals(fit: Any, *, what: str = "rest", ax: "Axes | None" = Non
 
 # --- prediction ------------------------------------------------------------------------------------------------------
 @style.picture()
-def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw how well the rest of chips is known after each kind of sheet, a bar for each club and sheet.
 
     Parameters
@@ -122,19 +122,19 @@ def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = No
 
 
 @style.picture("golfphys.further")
-def plot_further(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_further(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw by how much each further measurement would reduce the uncertainty of a decision, a bar for each."""
     ax, length = style.new_axes(ax, height=1.2 + 0.34 * len(table)), style.LengthUnit(unit)
     bars = ax.barh(range(len(table)), 100 * table["shrinkage"], color=style.CYCLE[0])
     ax.bar_label(bars, fmt="%.0f %%", padding=3)
     style.name_rows(ax, list(table.index))
     ax.set_xlim(0.0, max(10.0, 118.0 * float(table["shrinkage"].max())))
-    now = f"{length.show(float(table['rest_sd_now'].iloc[0])):.2f} {unit} now"
+    now = f"{length.show(float(table['rest_sd_now'].iloc[0])):.2f} {length.symbol} now"
     return style.finish(ax, f"less uncertainty of the rest (%, of {now})", "", "What to measure next", legend="")
 
 
 @style.picture("golfphys.check_back")
-def plot_check_back(checked: Any, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_check_back(checked: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw new chips against their predictions: for each its 50 % and 90 % intervals, and where it came to rest."""
     table, length = checked.table.sort_values("expected").reset_index(drop=True), style.LengthUnit(unit)
     ax = style.new_axes(ax, height=1.6 + 0.2 * len(table))

@@ -82,7 +82,7 @@ def plot_track(frame: Grey, view: View, track: Track, *, ax: "Axes | None" = Non
 
 
 @picture()
-def plot_film_distance(track: Track, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_film_distance(track: Track, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw distance along the path against time, as it goes into the films sheet.
 
     Parameters

@@ -109,7 +109,7 @@ def plot_hodograph(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = No
 
 @style.picture("golfphys.worked.by_heading")
 def plot_by_heading(
-    tables: Mapping[str, pd.DataFrame], column: str = "distance", *, ax: "Axes | None" = None, unit: str = "m"
+    tables: Mapping[str, pd.DataFrame], column: str = "distance", *, ax: "Axes | None" = None, unit: str = ""
 ) -> "Axes":
     """Draw distance, or side drift, against the heading of the roll, a line for each green.
 
@@ -137,7 +137,7 @@ def plot_paths(
     rest_line: bool = False,
     enlarged: float = 1.0,
     ax: "Axes | None" = None,
-    unit: str = "m",
+    unit: str = "",
 ) -> "Axes":
     """Draw paths of balls seen from above: rest marked by a dot, a path that does not end in rest by a cross.
 
@@ -227,7 +227,7 @@ def plot_skid(motion: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
 
 
 @style.picture("golfphys.worked.skid_motion, by name,")
-def plot_places(motions: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_places(motions: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw where balls are against time, the skid drawn thick."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     style.curves(ax, {name: (table["time"], length.show(table["place"])) for name, table in motions.items()})

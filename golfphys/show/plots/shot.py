@@ -24,7 +24,7 @@ PUBLISHED_LIFT = (17.0, 24.0, -0.15, -0.10)
 
 # --- the whole shot --------------------------------------------------------------------------------------------------
 @style.picture("golfphys.trace, by name,")
-def plot_flights(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_flights(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw flights from the side, to scale, up to the first landing."""
     ax, length = style.new_axes(ax, 8.0, 2.9), style.LengthUnit(unit)
     flies = {name: path.time <= path.shot.flight_time + 1e-9 for name, path in paths.items()}
@@ -37,7 +37,7 @@ def plot_flights(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: 
 
 
 @style.picture("golfphys.trace")
-def plot_path(path: Trace, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_path(path: Trace, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw a whole shot from the side: flight, bounces, skid and roll each in its colour, heights enlarged."""
     ax, length = style.new_axes(ax, 8.0, 3.4), style.LengthUnit(unit)
     doing = part_of_each_step(path)
@@ -60,7 +60,7 @@ def _turf(ax: "Axes", top: float) -> None:
 
 
 @style.picture("golfphys.worked.parts")
-def plot_parts(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_parts(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw the distance that each part of shots makes, one stacked bar for each shot."""
     ax, length = style.new_axes(ax, 7.5, 0.9 + 0.42 * len(table)), style.LengthUnit(unit)
     start = np.zeros(len(table))
@@ -73,7 +73,7 @@ def plot_parts(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m"
 
 
 @style.picture("golfphys.worked.over_edge")
-def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw where chips stop against where they land, across the edge of a green, a line for each ground.
 
     Parameters
@@ -89,11 +89,11 @@ def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: "Axes | None" = None
     ax.axvspan(begins, high, color=style.TURF, linewidth=0, zorder=0)
     ax.set_xlim(low, high)
     words = length.label("it lands at"), length.label("it stops at")
-    return style.finish(ax, *words, f"The green begins at {begins:.3g} {unit}")
+    return style.finish(ax, *words, f"The green begins at {begins:.3g} {length.symbol}")
 
 
 @style.picture()
-def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw where balls come to rest, seen from above, to scale, the line of play dashed.
 
     Parameters
@@ -162,7 +162,7 @@ def plot_air_effect(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = N
 
 @style.picture("golfphys.worked.conditions")
 def plot_conditions(
-    table: pd.DataFrame, *, column: str = "carry_change", ax: "Axes | None" = None, unit: str = "m"
+    table: pd.DataFrame, *, column: str = "carry_change", ax: "Axes | None" = None, unit: str = ""
 ) -> "Axes":
     """Draw what other air does to shots, a row for each kind of air.
 
@@ -190,7 +190,7 @@ def plot_conditions(
 
 # --- bounce ----------------------------------------------------------------------------------------------------------
 @style.picture("golfphys.worked.drops")
-def plot_rebounds(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_rebounds(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw the height of the rebound (cm or in) against the height of the drop, a line for each turf."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     small = length.small
@@ -235,7 +235,7 @@ def plot_slide_limit(
 
 
 @style.picture("golfphys.trace, by name,")
-def plot_after_landing(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_after_landing(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw balls from just before they land to rest, from the side, heights enlarged; broad where they roll."""
     ax, length = style.new_axes(ax, 8.0, 3.6), style.LengthUnit(unit)
     height, tops = length.small, [0.05]
@@ -254,7 +254,7 @@ def plot_after_landing(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, 
 
 
 @style.picture("golfphys.worked.swapped")
-def plot_swapped(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_swapped(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw how far shots run with each other's backspin: a group of bars for each launch, lengths at their ends."""
     ax, length = style.new_axes(ax, 7.5, 3.4), style.LengthUnit(unit)
     count = len(table.columns)
@@ -270,7 +270,7 @@ def plot_swapped(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
 
 
 @style.picture("golfphys.carry_and_roll, for one green speed,")
-def plot_firmness(table: pd.DataFrame, clubs: Sequence[str], *, ax: "Axes | None" = None, unit: str = "m") -> "Axes":
+def plot_firmness(table: pd.DataFrame, clubs: Sequence[str], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     """Draw the run of each club on turf of several kinds, landing at one place."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     firms = {str(name): rows.set_index("club").loc[list(clubs)] for name, rows in table.groupby("firmness", sort=False)}

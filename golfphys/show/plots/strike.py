@@ -63,7 +63,7 @@ def plot_over_friction(
     *,
     column: str = "backspin",
     ax: "Axes | None" = None,
-    unit: str = "m",
+    unit: str = "",
 ) -> "Axes":
     """Draw backspin, launch angle or run against the friction between face and ball; shaded where the face slips.
 

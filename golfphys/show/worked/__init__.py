@@ -38,6 +38,7 @@ from golfphys.show.worked.strike import friction_limits as friction_limits
 from golfphys.show.worked.strike import friction_to_grip as friction_to_grip
 from golfphys.show.worked.strike import mishits as mishits
 from golfphys.show.worked.strike import over_friction as over_friction
+from golfphys.show.worked.strike import rests as rests
 from golfphys.show.worked.strike import spin_rule as spin_rule
 from golfphys.show.worked.strike import strike_words as strike_words
 from golfphys.show.worked.strike import strikes as strikes

@@ -321,3 +321,38 @@ def mishits(
         table = struck(club, lies, speed=speed, player=player, n=n)
         rows[name] = 100.0 * (table["contact"] != "clean").groupby(table["lie"], sort=False).mean()
     return pd.DataFrame(rows).T
+
+
+def rests(
+    clubs: Mapping[str, Club],
+    lies: Mapping[str, Lie],
+    landing: float,
+    *,
+    ground: Green = LEVEL,
+    player: Player = TOUR_PLAYER,
+    n: int = 400,
+    seed: int = 9,
+) -> pd.DataFrame:
+    """Return where a player's chips come to rest that are all meant to land at one distance (m), with her errors.
+
+    Returns
+    -------
+    DataFrame
+        ``club``, ``lie``, ``x`` and ``y`` of the rest (m), ``contact``, ``head`` (m/s), the speed meant.
+
+    Examples
+    --------
+    >>> table = rests({"9-iron": BAG["9-iron"]}, {"fairway": LIES["fairway"]}, 6.0, n=20)
+    >>> bool(6.0 < table["x"].median() < 25.0)
+    True
+    """
+    z, speeds, tables = np.random.default_rng(seed).standard_normal((6, n)), np.geomspace(2.0, 20.0, 60), []
+    for club_name, club in clubs.items():
+        for lie_name, lie in lies.items():
+            carries = simulate(launch_from(club, replace(player.delivery, speed=speeds), lie), ground).carry
+            head = float(np.interp(landing, carries, speeds))
+            found = strike(club, replace(player.delivery, speed=head), lie, z, player.errors)
+            shots = simulate(found.launch, ground)
+            row = {"club": club_name, "lie": lie_name, "head": head, "contact": _contact_words(found.contact)}
+            tables.append(pd.DataFrame(row | {"x": shots.rest_x, "y": shots.rest_y}))
+    return pd.concat(tables, ignore_index=True)

@@ -1,0 +1,178 @@
+"""A coach's whole way in a browser: from an empty home to the sheet to carry, no code cell touched."""
+
+import re
+from pathlib import Path
+from typing import Any
+
+import lab
+import pytest
+
+from golfphys.sheets import read_course
+
+pytestmark = [pytest.mark.thorough, pytest.mark.xdist_group("browser")]
+START, FORMS = "notebooks/start.ipynb", "notebooks/17_fill_in_your_sheets.ipynb"
+PLAN, CARRY = "notebooks/13_choose_the_shot.ipynb", "notebooks/16_the_sheet_to_carry.ipynb"
+
+ROLLS = [(heading, distance) for heading, distance in zip((0, 90, 180, 270) * 3, (
+    9.8, 10.6, 11.9, 10.9, 9.6, 10.4, 12.1, 11.0, 9.9, 10.7, 11.7, 10.8
+), strict=True)]  # fmt: skip
+DROPS = [("5", "0.95"), ("5", "0.99"), ("5", "0.92"), ("6", "1.1"), ("6", "1.16"), ("6", "1.07")]
+CHIPS = [("9-iron", 14 + (7 * number) % 5, 38 + (11 * number) % 7) for number in range(10)]
+CHIPS += [("sand wedge", 22 + (7 * number) % 5, 36 + (11 * number) % 6) for number in range(10)]
+
+
+def form_with(page: Any, button: str, kind: str = "") -> Any:
+    """Return the first form that has this button, of a kind of sheet if named."""
+    form = page.locator(".jp-OutputArea-output .widget-vbox").filter(has=page.get_by_role("button", name=button))
+    return (form.filter(has_text=kind) if kind else form).first
+
+
+def typed(page: Any, form: Any, label: str, text: object) -> None:
+    """Type into the field of this label."""
+    field = form.get_by_label(re.compile(rf"^{re.escape(label)}( \(degrees\))?( \*)?$")).first
+    field.focus()
+    page.keyboard.press("ControlOrMeta+a")
+    page.keyboard.type(str(text))
+
+
+def until(page: Any, form: Any, words: str, seconds: float = 30) -> None:
+    """Wait until a form says something."""
+    for _ in range(int(10 * seconds)):
+        if words in lab.words(form):
+            return
+        page.wait_for_timeout(100)
+    raise lab.PageFailed(f"the form does not say {words!r} within {seconds:g} s; it says {lab.words(form)!r}")
+
+
+def run_cells(page: Any, count: int) -> None:
+    """Run the first code cells of a page, one after the other, as a reader does with Shift and Enter."""
+    for number in range(count):
+        cell = page.locator(".jp-CodeCell").nth(number)
+        cell.locator(".jp-InputPrompt").first.click()
+        page.keyboard.press("Shift+Enter")
+    last = page.locator(".jp-CodeCell").nth(count - 1).locator(".jp-InputPrompt")
+    for _ in range(1800):
+        if re.fullmatch(r"\[\d+\]:", last.first.inner_text().strip()):
+            break
+        page.wait_for_timeout(100)
+    assert page.locator(lab.ERROR).count() == 0, page.locator(lab.ERROR).all_inner_texts()
+
+
+def a_course_is_made(page: Any, server: lab.Lab) -> None:
+    """The panel at the head of the start page makes it, in feet, with its reference line."""
+    lab.open_and_run(page, server, START)
+    panel = page.locator(".jp-OutputArea-output .widget-vbox").filter(has_text="greens of the day").first
+    panel.get_by_label("course", exact=True).select_option(label="(a new course)")
+    panel.get_by_label("lengths in").select_option(label="feet")
+    typed(page, panel, "name of the new course", "Lower Links")
+    typed(page, panel, "heading 0 points", "along the west edge")
+    panel.get_by_role("button", name="Make this course").click()
+    until(page, panel, "Lower Links: no rows yet")
+    lab.screenshot(page, "a course made")
+
+
+def rows_are_typed(page: Any) -> None:
+    """Rolls, drops and chips, Enter after each; a slip is said, and a row is mended."""
+    form = form_with(page, "Delete it", "Rollouts")
+    typed(page, form, "spot", "low")
+    for number, (heading, distance) in enumerate(ROLLS, start=1):
+        typed(page, form, "heading", heading)
+        typed(page, form, "distance (feet)", distance)
+        page.keyboard.press("Enter")
+        until(page, form, f"Saved as row {number}:")
+    form = form_with(page, "Delete it", "Drops")
+    typed(page, form, "spot", "low")
+    for number, (high, back) in enumerate(DROPS, start=1):
+        typed(page, form, "drop height (feet)", high)
+        typed(page, form, "rebound height (feet)", back)
+        page.keyboard.press("Enter")
+        until(page, form, f"Saved as row {number}:")
+    form = form_with(page, "Delete it", "Chips")
+    for label, text in (("lie", "fairway"), ("spot", "low"), ("heading", 0), ("edge (feet)", 8)):
+        typed(page, form, label, text)
+    for number, (club, carry, rest) in enumerate(CHIPS, start=1):
+        typed(page, form, "club", club)
+        typed(page, form, "target carry (feet)", 16 if club == "9-iron" else 24)
+        typed(page, form, "rest (feet)", rest)
+        typed(page, form, "carry (feet)", "far" if number == 7 else carry)
+        page.keyboard.press("Enter")
+        if number == 7:
+            until(page, form, "expected a number of feet")
+            typed(page, form, "carry (feet)", 40)  # a slip, mended below
+            typed(page, form, "rest (feet)", 45)
+            page.keyboard.press("Enter")
+        until(page, form, f"Saved as row {number}:")
+    lab.screenshot(page, "twenty chips")
+    form.get_by_label("row", exact=True).select_option(index=len(CHIPS) - 7)
+    form.get_by_role("button", name="Mend this row").click()
+    until(page, form, "Row 7 is in the fields")
+    typed(page, form, "rest (feet)", CHIPS[6][2])
+    typed(page, form, "carry (feet)", CHIPS[6][1])
+    page.keyboard.press("Enter")
+    until(page, form, "Saved as row 7:")
+
+
+def the_file_has_what_was_typed(folder: Path) -> None:
+    """Every number, in feet, in the order in which it was typed."""
+    course = read_course(folder)
+    assert course.rollouts is not None
+    assert course.drops is not None
+    assert course.chips is not None
+    rolls = course.rollouts.rolls
+    assert (rolls["distance"] / 0.3048).round(6).tolist() == [distance for _, distance in ROLLS]
+    drops = course.drops.drops
+    assert (drops["rebound_height"] / 0.3048).round(6).tolist() == [float(back) for _, back in DROPS]
+    chips = course.chips.chips
+    assert chips["club"].tolist() == [club for club, _, _ in CHIPS]
+    assert (chips["carry"] / 0.3048).round(6).tolist() == [carry for _, carry, _ in CHIPS]
+    assert (chips["rest"] / 0.3048).round(6).tolist() == [rest for _, _, rest in CHIPS]
+
+
+def test_from_an_empty_home_to_the_sheet_to_carry(page: Any, server: lab.Lab) -> None:
+    """A course in feet is made, its rows are typed, a plan is asked for, and the sheet is a PDF of that green."""
+    a_course_is_made(page, server)
+    server.stop_kernels()
+    lab.open_and_run(page, server, FORMS, seconds=300)
+    rows_are_typed(page)
+    folder = server.home / "courses" / "Lower Links"
+    the_file_has_what_was_typed(folder)
+    server.stop_kernels()
+
+    lab.open_only(page, server, PLAN)
+    run_cells(page, 2)
+    panel = form_with(page, "Keep this plan")
+    shown = page.locator(".widget-vbox").filter(has=page.get_by_text("ball to pin (ft)", exact=True)).last
+    until(page, shown, "strokes", seconds=60)
+    assert " ft" in lab.words(shown)
+    shown.get_by_label("lie").select_option(label="light rough")
+    panel.get_by_role("button", name="Keep this plan").click()
+    until(page, panel, "light rough, low")
+    lab.screenshot(page, "a plan kept")
+    server.stop_kernels()
+
+    lab.open_only(page, server, CARRY)
+    run_cells(page, 2)
+    form = form_with(page, "Write it as PDF")
+    form.get_by_role("button", name="Write it as PDF").click()
+    until(page, form, "Written to", seconds=120)
+    lab.screenshot(page, "the sheet to carry")
+    (written,) = (folder / "results").glob("to carry low *.pdf")
+    assert written.read_bytes().startswith(b"%PDF")
+    assert not list((server.home / "courses").glob("results*"))
+
+
+def test_a_file_is_chosen_matched_and_added(page: Any, server: lab.Lab, tmp_path: Path) -> None:
+    """A file of another layout is chosen, its columns matched, and its rows join the sheet of the course."""
+    a_course_is_made(page, server) if not (server.home / "courses" / "Lower Links").exists() else None
+    source = tmp_path / "theirs.csv"
+    source.write_text("place;direction;distance (ft)\nhigh;0;10,2\nhigh;180;8,1\n", encoding="utf-8")
+    lab.open_and_run(page, server, FORMS, seconds=300)
+    form = form_with(page, "Add these rows")
+    with page.expect_file_chooser() as chooser:
+        form.get_by_role("button", name="Choose a file").click()
+    chooser.value.set_files(source)
+    until(page, form, "2 rows will be added")
+    form.get_by_role("button", name="Add these rows").click()
+    until(page, form, "2 rows added to")
+    rolls = read_course(server.home / "courses" / "Lower Links").rollouts.rolls  # type: ignore[union-attr]
+    assert (rolls.loc[rolls["spot"] == "high", "distance"] / 0.3048).round(6).tolist() == [10.2, 8.1]
