@@ -126,6 +126,10 @@ def test_rolls_of_two_days_are_two_greens() -> None:
     assert latest.sheet("chips").chips["spot"].tolist() == ["practice-low 2025-05-06", "practice-low"]
     first = replace(latest, day="2025-05-06")
     assert set(first.sheet("rollouts").rolls["spot"]) == {"practice-low", "practice-low 2025-05-07"}
+    table = panels.week(first)
+    assert list(table.columns) == ["2025-05-06, planned on", "2025-05-07"]
+    speeds = [float(cell.split()[0]) for cell in table.loc["practice-low"]]
+    assert speeds[0] - speeds[1] > 1.0
     panel = panels.CoursePanel()
     panel.day.value = "2025-05-06"
     assert golfphys.chosen().day == "2025-05-06"

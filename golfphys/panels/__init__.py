@@ -5,7 +5,7 @@ sheets of the course that `CoursePanel` chose. All are shown by writing them as 
 ``panel.figure()`` is the same picture for readers without a kernel.
 """
 
-from golfphys.panels.course import Chosen, CoursePanel, chosen
+from golfphys.panels.course import Chosen, CoursePanel, chosen, week
 from golfphys.panels.exchange import ExportForm, ImportForm, Progress
 from golfphys.panels.fields import columns_in_words
 from golfphys.panels.filming import FilmingForm
@@ -44,4 +44,5 @@ __all__ = [
     "plan",
     "roll",
     "shot",
+    "week",
 ]

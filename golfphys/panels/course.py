@@ -14,6 +14,7 @@ import pandas as pd
 
 import golfphys
 from golfphys.fitting.joint import fit_course
+from golfphys.fitting.rollouts import fit_rollouts
 from golfphys.panels import settings
 from golfphys.panels.panel import LABEL_WIDTH, LAYOUT, alert, busy, reason, status
 from golfphys.planning import course_draws
@@ -173,6 +174,35 @@ class Chosen:
             What `golfphys.plan_chip` plans with.
         """
         return course_draws(self.fit, spot, heading_deg=line_deg, draws=DRAWS)
+
+
+def week(course: Chosen) -> pd.DataFrame:
+    """Compare the days of a course: every day's rolls fitted by themselves, for each is a green of its own.
+
+    Parameters
+    ----------
+    course : Chosen
+        A course with rolls.
+
+    Returns
+    -------
+    DataFrame
+        Index: spot. A column for each day, green speed in ft with its 90 % interval in words, the day that plans are
+        made for marked; blank where the spot was not rolled.
+    """
+    sheet = course.sheets.rollouts if course.sheets else None
+    if sheet is None:
+        return pd.DataFrame()
+    found: dict[str, dict[str, str]] = {}
+    for day in course.days[::-1]:
+        rolls = sheet.rolls[sheet.rolls["date"] == pd.Timestamp(day)]
+        estimates = fit_rollouts(sheet.replaced(rolls)).estimates
+        head = f"{day}, planned on" if day == (course.day or course.days[0]) else day
+        found[head] = {
+            str(spot): "{estimate:.1f} ({low:.1f} to {high:.1f})".format(**estimates.loc[(spot, "stimp_ft")])
+            for spot in rolls["spot"].unique()
+        }
+    return pd.DataFrame(found).fillna("").rename_axis("green speed (ft)")
 
 
 def plain_name(words: str) -> str:
