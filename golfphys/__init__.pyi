@@ -93,6 +93,7 @@ from golfphys.physics.roll import speed_for_distance as speed_for_distance
 from golfphys.physics.roll import stopping_distance as stopping_distance
 from golfphys.physics.roll import stopping_time as stopping_time
 from golfphys.physics.roll import time_to_rest as time_to_rest
+from golfphys.physics.search import speed_to_land as speed_to_land
 from golfphys.physics.shot import Shots as Shots
 from golfphys.physics.shot import Trace as Trace
 from golfphys.physics.shot import simulate as simulate

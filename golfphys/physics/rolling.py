@@ -13,11 +13,11 @@ from golfphys.core.law import callable_when_compiled, kernel
 from golfphys.formulas import hole, plane, turf, varying, wind
 from golfphys.formulas.hole import far_rim_capture_speed
 from golfphys.formulas.plane import rest_from
-from golfphys.formulas.turf import skid
 from golfphys.formulas.varying import course, ground_rates, resistance_at
 from golfphys.formulas.wind import wind_grade
 from golfphys.physics import rows as c
 from golfphys.physics.status import LEFT_GROUND, NEVER_STOPS, STOPPED
+from golfphys.physics.terrain import border, grades_at, ground_of, mark, strip_along, surveyed
 
 callable_when_compiled(hole, plane, turf, varying, wind)
 
@@ -33,107 +33,8 @@ RUNAWAY = 50.0
 """Speed in m/s at which a ball that only gains speed is given up."""
 ROLLS_ON, DROPPED = -1, -2
 """What a step of a roll may end in besides a `Status`."""
-LAST_SLIDE = 2e-3
-"""Time in s to rolling below which a stepped skid ends in closed form."""
 STICK_REACH = constants.BALL_RADIUS.value + constants.FLAGSTICK_RADIUS.value
 """Offset in m within which a ball meets the flagstick."""
-
-
-@kernel
-def mark(path: Any, time: float, x: float, y: float, z: float, phase: float) -> None:
-    """Note a point of the path, if a path is wanted: the first row's first number counts the points."""
-    if path.shape[0] > 0:
-        row = int(path[0, 0]) + 1
-        if row < path.shape[0]:
-            path[0, 0] = row
-            path[row, 0], path[row, 1], path[row, 2], path[row, 3], path[row, 4] = time, x, y, z, phase
-
-
-@kernel
-def cell_of(lines: Any, value: float) -> Any:
-    """Return the number of the cell between knots in which a value lies, the first or last for one beyond."""
-    low, high = 0, lines.shape[0] - 1
-    while high - low > 1:
-        between = (low + high) // 2
-        if value >= lines[between]:
-            low = between
-        else:
-            high = between
-    return low
-
-
-@kernel
-def survey_at(survey: Any, x: float, y: float) -> Any:
-    """Height and slopes of surveyed ground at a place from the ball; beyond the survey it goes on as at the edge."""
-    lines_x, lines_y, cells, place, _ = survey
-    cosine, sine = place[2], place[3]
-    to_x, to_y = place[0] + cosine * x - sine * y, place[1] + sine * x + cosine * y
-    at_x = min(max(to_x, lines_x[0]), lines_x[-1])
-    at_y = min(max(to_y, lines_y[0]), lines_y[-1])
-    i, j = cell_of(lines_x, at_x), cell_of(lines_y, at_y)
-    p, q = at_x - lines_x[i], at_y - lines_y[j]
-    height = rise_x = rise_y = 0.0
-    for m in range(3, -1, -1):
-        cell = cells[i, j, m]
-        value = cell[0] + q * (cell[1] + q * (cell[2] + q * cell[3]))
-        rise_x = rise_x * p + height
-        height = height * p + value
-        rise_y = rise_y * p + cell[1] + q * (2.0 * cell[2] + 3.0 * q * cell[3])
-    height += rise_x * (to_x - at_x) + rise_y * (to_y - at_y)
-    return height, cosine * rise_x + sine * rise_y, cosine * rise_y - sine * rise_x
-
-
-@kernel
-def surveyed(survey: Any, x: float, y: float) -> Any:
-    """Whether a place lies on the surveyed ground; always where there is no survey."""
-    if survey is None:
-        return True
-    place, edges = survey[3], survey[4]
-    to_x = place[0] + place[2] * x - place[3] * y
-    to_y = place[1] + place[3] * x + place[2] * y
-    inside = True
-    for k in range(edges.shape[0]):
-        inside = inside and edges[k, 0] * to_x + edges[k, 1] * to_y + edges[k, 2] <= 1e-9
-    return inside
-
-
-@kernel
-def ground_of(row: Any) -> Any:
-    """What a roll meets on a strip: its slopes, then the coefficients of resistance, with the grain's two parts."""
-    k = c.RESISTANCE
-    grain, direction = row[k + 3], row[k + 4]
-    along, across = 0.0, 0.0
-    if grain != 0.0:
-        along, across = grain * math.cos(direction), grain * math.sin(direction)
-    return row[c.GRADE_X], row[c.GRADE_Y], row[k], row[k + 1], row[k + 2], along, across
-
-
-@kernel
-def grades_at(here: Any, survey: Any, x: float, y: float) -> Any:
-    """Rise of the ground along x and y where a ball rolls or slides."""
-    if survey is None:
-        return here[0], here[1]
-    _, rise_x, rise_y = survey_at(survey, x, y)
-    return rise_x, rise_y
-
-
-@kernel
-def strip_along(strips: Any, g: int, a: float) -> Any:
-    """Return the number of the strip at a distance along the ground."""
-    s: int = strips.shape[1] - 1
-    while s > 0 and a < strips[g, s, c.START_ALONG]:
-        s -= 1
-    return s
-
-
-@kernel
-def border(strips: Any, g: int, s: int, a: float) -> Any:
-    """Border that a ball on strip `s` has crossed on its way to `a`, and the change of strip; 0 for none."""
-    if s > 0 and a < strips[g, s, c.START_ALONG]:
-        return strips[g, s, c.START_ALONG], -1
-    if s < strips.shape[1] - 1 and a >= strips[g, s + 1, c.START_ALONG]:
-        return strips[g, s + 1, c.START_ALONG], 1
-    return a, 0
 
 
 @kernel
@@ -416,84 +317,3 @@ def roll_out(
         if not state[3] * state[3] + state[4] * state[4] < RUNAWAY * RUNAWAY:
             break
     return state, NEVER_STOPS, False
-
-
-@kernel
-def slide_rates(sx: float, sy: float, friction: float, rise_x: float, rise_y: float, world: Any) -> Any:
-    """Acceleration along the ground, and rate of change of the slip, of a ball that slides."""
-    held = world[0] / math.sqrt(1.0 + rise_x * rise_x + rise_y * rise_y)
-    push = friction * held / max(1e-9, math.sqrt(sx * sx + sy * sy))
-    fade = 1.0 + 1.0 / world[1]
-    pull_x, pull_y = -held * rise_x, -held * rise_y
-    return pull_x - push * sx, pull_y - push * sy, pull_x - push * fade * sx, pull_y - push * fade * sy
-
-
-@kernel
-def slide_step(state: Any, sx: float, sy: float, h: float, friction: float, here: Any, survey: Any, world: Any) -> Any:
-    """One step of a skid: state and slip after a time `h`."""
-    x, y, t, u, w = state
-    rise_x, rise_y = grades_at(here, survey, x, y)
-    half = 0.5 * h
-    au, aw, ax, ay = slide_rates(sx, sy, friction, rise_x, rise_y, world)
-    bu, bw, bx, by = slide_rates(sx + half * ax, sy + half * ay, friction, rise_x, rise_y, world)
-    du, dw, dx, dy = slide_rates(sx + half * bx, sy + half * by, friction, rise_x, rise_y, world)
-    eu, ew, ex, ey = slide_rates(sx + h * dx, sy + h * dy, friction, rise_x, rise_y, world)
-    after = (
-        x + h * (u + h * (au + bu + du) / 6.0),
-        y + h * (w + h * (aw + bw + dw) / 6.0),
-        t + h,
-        u + h * (au + 2.0 * (bu + du) + eu) / 6.0,
-        w + h * (aw + 2.0 * (bw + dw) + ew) / 6.0,
-    )
-    return after, sx + h * (ax + 2.0 * (bx + dx) + ex) / 6.0, sy + h * (ay + 2.0 * (by + dy) + ey) / 6.0
-
-
-@kernel
-def slide_out(
-    state: Any, sx: float, sy: float, strips: Any, g: int, survey: Any, world: Any, clock: float, path: Any
-) -> Any:
-    """Skid to where rolling begins, in closed form where that lies on one plane; an infinite time if it never does."""
-    s = strip_along(strips, g, state[0])
-    here, friction = ground_of(strips[g, s]), strips[g, s, c.SKID_FRICTION]
-    for _ in range(MAX_STEPS):
-        x, y, t, u, w = state
-        rise_x, rise_y = grades_at(here, survey, x, y)
-        way_x, way_y, end_u, end_w, left = skid(u, w, sx, sy, friction, rise_x, rise_y, world[0], world[1])
-        # no farther than at its greatest speed throughout
-        far = left * (abs(u) + abs(end_u))
-        inside = border(strips, g, s, x + far)[1] == 0 and border(strips, g, s, x - far)[1] == 0
-        if left < LAST_SLIDE or (left == math.inf and strips.shape[1] == 1) or (survey is None and inside):
-            after = (x + way_x, y + way_y, t + left, end_u, end_w)
-            if left < math.inf:
-                draw_slide(state, after, clock, path)
-                mark(path, clock + after[2], after[0], after[1], 0.0, c.SLIDING)
-            return after
-        h = min(0.25 * left, 0.05)
-        after, sx1, sy1 = slide_step(state, sx, sy, h, friction, here, survey, world)
-        bound, change = border(strips, g, s, after[0])
-        if change != 0:
-            part = (bound - x) / (after[0] - x) if after[0] != x else 1.0
-            for _ in range(30):
-                after, sx1, sy1 = slide_step(state, sx, sy, part * h, friction, here, survey, world)
-                if abs(after[0] - bound) < 1e-10 or abs(after[3]) < 1e-9:
-                    break
-                part = min(1.0, max(0.0, part - (after[0] - bound) / (after[3] * h)))
-            after = (bound, after[1], after[2], after[3], after[4])
-            s += change
-            here, friction = ground_of(strips[g, s]), strips[g, s, c.SKID_FRICTION]
-        state, sx, sy = after, sx1, sy1
-        mark(path, clock + state[2], state[0], state[1], 0.0, c.SLIDING)
-    return state[0], state[1], math.inf, state[3], state[4]
-
-
-@kernel
-def draw_slide(state: Any, after: Any, clock: float, path: Any) -> None:
-    """Note points of a skid in closed form: velocity changes almost evenly from its start to its end."""
-    x, y, t, u, w = state
-    left = after[2] - t
-    for k in range(1, 10 if path.shape[0] > 0 and left > LAST_SLIDE else 1):
-        p = 0.1 * k
-        a, b, d = p * p * (3.0 - 2.0 * p), left * p * (1.0 - p) * (1.0 - p), -left * p * p * (1.0 - p)
-        place_x = x + a * (after[0] - x) + b * u + d * after[3]
-        place_y = y + a * (after[1] - y) + b * w + d * after[4]
-        mark(path, clock + t + p * left, place_x, place_y, 0.0, c.SLIDING)

@@ -20,7 +20,7 @@ from golfphys.core.broadcasting import plain
 from golfphys.physics.green import Resistance
 from golfphys.physics.roll.across import GRAVITY, INERTIA, Rolls, coefficients
 from golfphys.physics.roll.marching import Path, RollStatus, follow, march, one_law, starts
-from golfphys.physics.rolling import survey_at
+from golfphys.physics.terrain import survey_at
 
 Array = NDArray[np.float64]
 
