@@ -30,7 +30,7 @@ def main(repository: Path) -> None:
     assert {"fit_rollouts", "plan_chip", "simulate"} <= set(found)
     rolls = golfphys.read_rollouts(repository / "data" / "demo" / "rollouts.csv")
     green = golfphys.fit_rollouts(rolls).green("practice-low")
-    print(golfphys.plan_chip(green, to_edge=3.0, to_pin=15.0).table)
+    print(golfphys.plan_chip(golfphys.assumed(green), to_edge=3.0, to_pin=15.0).table)
 
 
 if __name__ == "__main__":

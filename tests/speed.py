@@ -81,7 +81,7 @@ def jobs() -> dict[str, Callable[[], Any]]:
     return {
         "100000 chips on a plane": lambda: golfphys.simulate(launch, green),
         "100000 chips over a fringe": lambda: golfphys.simulate(launch, ground),
-        "plan on a known green": lambda: golfphys.plan_chip(green, to_edge=3.0, to_pin=15.0),
+        "plan with all options on draws": lambda: golfphys.plan_chip(golfphys.assumed(green), to_edge=3.0, to_pin=15.0),
         "fit of the demo's rolls": lambda: golfphys.fit_rollouts(rolls),
         "fit of the demo's course": lambda: golfphys.fit_course(rolls, drops, chips),
     }

@@ -25,7 +25,7 @@ def test_what_is_not_given_is_drawn_and_what_is_given_is_not():
 
 
 def test_a_club_player_is_looser_than_a_tour_player():
-    tour, club = (assumed(GREEN, level=level, n=128).player.scatter for level in ("tour", "club"))
+    tour, club = (assumed(GREEN, level=level, n=128).player.errors for level in ("tour", "club"))
     assert np.median(club.direction) > 1.5 * np.median(tour.direction)
 
 

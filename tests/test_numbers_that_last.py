@@ -41,7 +41,8 @@ def test_calls_at_the_same_time_do_not_disturb_each_other() -> None:
     launch = golfphys.Launch(np.linspace(5, 14, 500), 0.6, 250.0)
 
     def work(_number: int) -> tuple[Any, ...]:
-        plan = golfphys.plan_chip(GREEN, to_edge=3.0, to_pin=15.0, landings=9, shots=32)
+        few = golfphys.Effort(draws=8, landings=9, errors=4, last=16)
+        plan = golfphys.plan_chip(golfphys.assumed(GREEN), to_edge=3.0, to_pin=15.0, effort=few)
         return golfphys.simulate(launch, GREEN), golfphys.fit_rollouts(sheet, draws=200).estimates, plan.table
 
     shots, estimates, table = work(0)

@@ -215,11 +215,11 @@ def test_chip_panel_says_what_the_plan_says() -> None:
     """Landing, run and share in the words are those of the table, in the reader's unit."""
     shown = panels.chip(to_pin=12.0)
     best = shown.result.table.iloc[0]
-    assert f"<b>{best['landing_m']:.1f} m</b> out" in shown.message.value
+    assert f"land it {best['landing_m']:.1f} m from the ball" in shown.message.value
     assert "end within 1 m" in shown.message.value
     feet = panels.chip(to_pin=12.0, units="feet")
     best = feet.result.table.iloc[0]
-    assert f"<b>{best['landing_m'] / 0.3048:.1f} ft</b> out" in feet.message.value
+    assert f"land it {best['landing_m'] / 0.3048:.0f} ft from the ball" in feet.message.value
     assert f"{100 * best['within_3ft']:.0f} % end within 3 ft" in feet.message.value
 
 

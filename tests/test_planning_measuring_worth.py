@@ -5,11 +5,12 @@ import pytest
 from fitted_demo import before_chips, demo_fit
 
 from golfphys.fitting.further import Further
-from golfphys.planning import measuring_worth
+from golfphys.planning import Effort, Position, measuring_worth
 from golfphys.planning.measuring_worth import NextMeasurement, next_measurement
 from golfphys.show import plots
 
-CHIP = {"to_edge": 3.0, "to_pin": 15.0, "heading_deg": 40.0}
+CHIP = {"position": Position(to_edge=3.0, to_pin=15.0), "heading_deg": 40.0}
+FEW = {"effort": Effort(draws=200, landings=9, errors=4, last=16)}
 PLANS = {
     "five chips": Further(chips=5, spot="home-left"),
     "twenty chips": Further(chips=20, spot="home-left"),
@@ -21,7 +22,7 @@ PLANS = {
 @pytest.fixture(scope="module")
 def early() -> NextMeasurement:
     """Before any chip was made."""
-    return next_measurement(before_chips(), "home-left", **CHIP, plans=PLANS, draws=200, shots=32)
+    return next_measurement(before_chips(), "home-left", **CHIP, plans=PLANS, **FEW)
 
 
 def test_without_a_chip_log_chips_are_worth_most(early: NextMeasurement) -> None:
@@ -36,14 +37,14 @@ def test_without_a_chip_log_chips_are_worth_most(early: NextMeasurement) -> None
 
 def test_a_log_leaves_less_to_win(early: NextMeasurement) -> None:
     """After forty chips knowing everything is worth less than half of what it was, and so are five chips more."""
-    late = next_measurement(demo_fit(), "home-left", **CHIP, plans=PLANS, draws=200, shots=32)
+    late = next_measurement(demo_fit(), "home-left", **CHIP, plans=PLANS, **FEW)
     assert late.at_most < 0.5 * early.at_most
     assert late.table.loc["five chips", "saved"] < 0.2 * early.table.loc["five chips", "saved"]
 
 
 def test_it_repeats_exactly(early: NextMeasurement) -> None:
     """The same seed, the same answer."""
-    again = next_measurement(before_chips(), "home-left", **CHIP, plans=PLANS, draws=200, shots=32)
+    again = next_measurement(before_chips(), "home-left", **CHIP, plans=PLANS, **FEW)
     assert again.table.equals(early.table)
     assert again.lead == early.lead
 

@@ -8,8 +8,10 @@ import pytest
 from PIL import Image
 
 from golfphys.physics.club import BAG
-from golfphys.physics.green import Green, GroundBatch
+from golfphys.physics.draws import Logged, assumed, stated
+from golfphys.physics.green import Green, Resistance
 from golfphys.planning import (
+    Effort,
     best_club_map,
     carry_and_roll,
     demo_wedges,
@@ -27,27 +29,34 @@ from golfphys.planning.carry_sheet import PAPER_IN
 from golfphys.show import plots, tables
 
 TEN = Green.from_stimp(10.0)
+FEW = Effort(draws=8, landings=9, errors=4, last=16)
+KNOWN = Effort(draws=1, landings=9, errors=16, last=32)
 
 
 @pytest.fixture(scope="module")
 def sheet():
     constant = TEN.resistance.constant * np.exp(0.04 * np.random.default_rng(1).standard_normal(32))
-    green = GroundBatch(ground=TEN, values={"constant": constant})
-    return make_carry_sheet(green, spot="home-left", made_for=datetime.date(2025, 5, 6))
+    green = Green(resistance=Resistance(constant=constant))
+    draws = assumed(green, logged=Logged(rolls=16), n=32)
+    return make_carry_sheet(draws, spot="home-left", made_for=datetime.date(2025, 5, 6), effort=FEW)
 
 
-def test_regret_is_written_in_every_cell_and_the_best_club_is_boxed():
-    table = what_if(plan_chip(TEN, to_edge=3.0, to_pin=14.0, landings=11, shots=32))
+@pytest.fixture(scope="module")
+def plan():
+    return plan_chip(assumed(TEN, n=32), to_edge=3.0, to_pin=14.0, effort=FEW)
+
+
+def test_regret_is_written_in_every_cell_and_the_best_club_is_boxed(plan):
+    table = what_if(plan)
     ax = plots.plot_regret(table)
     assert len(ax.texts) == len(table)
     assert len(ax.patches) == table["change"].nunique()
     shown = tables.regret(table)
     assert list(shown.index) == list(dict.fromkeys(table["change"]))
-    assert shown["best club had one known"].isin(list(BAG)).all()
+    assert shown["best club had one known"].isin(plan.shown).all()
 
 
-def test_a_plan_is_shown_in_the_unit_asked_for():
-    plan = plan_chip(TEN, to_edge=3.0, to_pin=14.0, landings=11, shots=32)
+def test_a_plan_is_shown_in_the_unit_asked_for(plan):
     metres, yards = (tables.plan(plan, unit=unit) for unit in ("m", "yd"))
     landing = plan.table["landing_m"].iloc[0]
     assert metres["land it at (m)"].iloc[0] == f"{landing:.1f}"
@@ -58,7 +67,7 @@ def test_a_plan_is_shown_in_the_unit_asked_for():
 
 def test_habits_are_drawn_cheapest_first():
     bag = {name: BAG[name] for name in ("8-iron", "lob wedge")}
-    prices = price_habits(TEN, bag=bag, positions=3, landings=9, shots=32)
+    prices = price_habits(assumed(TEN, bag=bag, n=8), positions=3, effort=FEW)
     ax = plots.plot_habits(prices)
     assert [label.get_text() for label in ax.get_yticklabels()] == list(prices.table["habit"])
     assert list(tables.habits(prices).index) == list(prices.table["habit"])
@@ -82,7 +91,7 @@ def test_the_rule_of_12_has_two_bars_for_each_club():
 
 
 def test_the_map_names_a_club_in_every_field():
-    table = best_club_map(stimps_ft=[9.0, 11.0], to_pins=[7.0, 15.0], landings=9, shots=32)
+    table = best_club_map(stimps_ft=[9.0, 11.0], to_pins=[7.0, 15.0], effort=KNOWN)
     ax = plots.plot_best_club(table, unit="ft")
     assert [text.get_text() for text in ax.texts] == [plots.short_name(club) for club in table["club"]]
     assert ax.get_ylabel() == "ball to pin (ft)"
@@ -144,10 +153,11 @@ def test_the_page_is_of_the_size_that_the_rules_allow(sheet, tmp_path):
 def test_the_page_says_the_date_the_green_the_uncertainty_and_the_caution(sheet):
     said = [text.get_text() for text in plots.draw_carry_sheet(sheet).texts]
     joined = " ".join(said)
-    for words in ("home-left", "2025-05-06", "90 %: ", "4.3a", "G-11", "SW", "paces of 0.90 m", "±"):
+    for words in ("home-left", "2025-05-06", "90 %: ", "Not measured", "4.3a", "G-11", "SW", "paces of 0.90 m", "±"):
         assert words in joined, words
-    first = sheet.table.iloc[0]
-    assert f"{first['8-iron', 'land']:.1f}/{first['8-iron', 'run']:.1f}" in said
+    row = sheet.table.loc[14.0]
+    land, run = (round(2 * row["9-iron", name]) / 2 for name in ("land", "run"))
+    assert f"{land:g}/{run:g}" in said
 
 
 def test_nothing_on_the_page_overlaps_or_leaves_it(sheet):
@@ -163,7 +173,8 @@ def test_nothing_on_the_page_overlaps_or_leaves_it(sheet):
             assert not one.shrunk(0.9, 0.7).overlaps(other.shrunk(0.9, 0.7))
 
 
-def test_the_table_of_a_sheet_without_draws_shows_no_uncertainty():
-    plain = make_carry_sheet(TEN, spot="home-left", made_for=datetime.date(2025, 5, 6), distances=[10.0])
-    assert not tables.carry(plain).map(lambda cell: "±" in cell).any().any()
+def test_a_sheet_on_a_green_taken_as_known_says_so():
+    day = datetime.date(2025, 5, 6)
+    plain = make_carry_sheet(stated(TEN), spot="home-left", made_for=day, distances=[10.0], effort=KNOWN)
+    assert "taken as exactly known" in plain.cautions[0]
     assert "nan" not in " ".join(text.get_text() for text in plots.draw_carry_sheet(plain).texts)

@@ -13,7 +13,7 @@ from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Launch
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, Ground, Resistance, Strip, Turf
 from golfphys.physics.shot import Trace, simulate, trace
-from golfphys.planning import carry_and_roll
+from golfphys.planning import Stated, carry_and_roll
 from golfphys.planning.speed_study import FIRMNESS
 from golfphys.show import plots, worked
 
@@ -233,8 +233,7 @@ def test_swapping_spins_keeps_the_diagonal(launches: dict[str, Launch]) -> None:
 
 def test_firmness_has_a_line_for_each_turf() -> None:
     """Runs in the order of clubs asked for."""
-    bag = {club: BAG[club] for club in ("8-iron", "sand wedge")}
-    table = carry_and_roll(stimps_ft=[10.0], carry=6.0, bag=bag)
+    table = carry_and_roll(stimps_ft=[10.0], carry=6.0, known=Stated(clubs=("8-iron", "sand wedge")))
     ax = plots.plot_firmness(table, ["sand wedge", "8-iron"])
     firm = table[table["firmness"] == "firm"].set_index("club")["roll_m"]
     assert line(ax, "firm").get_ydata() == pytest.approx([firm["sand wedge"], firm["8-iron"]])

@@ -89,10 +89,11 @@ def fitted(*kinds: str) -> Any:
 
 
 def plan() -> Any:
-    """A plan on a green taken as known."""
+    """A plan in which everything is taken as known."""
     import golfphys
 
-    table = golfphys.plan_chip(golfphys.Green.from_stimp(10.0, grade=0.01), to_edge=3.0, to_pin=15.0).table
+    green = golfphys.Green.from_stimp(10.0, grade=0.01)
+    table = golfphys.plan_chip(golfphys.stated(green), to_edge=3.0, to_pin=15.0).table
     return table.set_index("club").sort_index()[["landing_m", "roll_m", "strokes"]].to_numpy().ravel()
 
 

@@ -170,7 +170,7 @@ class Chosen:
 
         Returns
         -------
-        CourseDraws
+        Draws
             What `golfphys.plan_chip` plans with.
         """
         return course_draws(self.fit, spot, heading_deg=line_deg, draws=DRAWS)

@@ -11,14 +11,15 @@ from matplotlib.figure import Figure
 from golfphys.core import constants
 from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
 from golfphys.panels.panel import Control, Panel, Subject, length
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Launch
+from golfphys.physics.club import BAG, LIES, Delivery, Launch
+from golfphys.physics.draws import stated
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, Resistance
 from golfphys.physics.roll import RollStatus, path
 from golfphys.physics.shot import Trace, trace
 from golfphys.physics.strike import launch_from
-from golfphys.planning.chips import landing_tables
-from golfphys.planning.speed_study import FIRMNESS, landing_shift, slope_along
+from golfphys.planning.speed_study import FIRMNESS, Stated, landing_shift, slope_along
+from golfphys.planning.swings import chips_to
 from golfphys.show import plots
 from golfphys.show.markup import escape
 from golfphys.show.style import CYCLE, GREY, TURF, LengthUnit, looks
@@ -166,13 +167,8 @@ ROLL = Subject(
 def _bounced(values: dict[str, Any]) -> dict[str, Trace]:
     """Strike it to land at the carry asked for, then change the spin with which it leaves the club."""
     green = Green.from_stimp(values["stimp_ft"], turf=FIRMNESS[values["firmness"]])
-    club, lie, carry = BAG[values["club"]], LIES[values["lie"]], values["carry"]
-    (table,) = landing_tables([club], lie, DEFAULT_PLAYER, green, farthest=carry + 2.0)
-    low, high = table.reach
-    if not low <= carry <= high:
-        raise ValueError(f"carry is {carry:g} m; this club lands a chip from {low:.1f} to {high:.1f} m away")
-    found = table.launch(carry)
-    usual = Launch(*(float(np.asarray(item)) for item in (found.speed, found.angle, found.backspin)))
+    bag = {values["club"]: BAG[values["club"]]}
+    usual = chips_to(values["carry"], stated(green, bag=bag), values["lie"])[values["club"]]
     asked = replace(usual, backspin=float(np.asarray(usual.backspin)) * values["spin_pct"] / 100)
     return {"spin asked about": trace(asked, green), "spin as struck": trace(usual, green)}
 
@@ -281,7 +277,7 @@ def _landing_spots(values: dict[str, Any]) -> dict[str, Any]:
     stimp = values["stimp_ft"]
     table = landing_shift(
         stimps_ft=sorted({*SPEEDS_FT, stimp}), to_pins=[values["to_pin"]], grades=[values["uphill_pct"] / 100],
-        firmness=values["firmness"], lie=values["lie"], player=DEFAULT_PLAYER,
+        known=Stated(firmness=values["firmness"], lie=values["lie"]),
     )  # fmt: skip
     return {**values, "table": table, "here": table[table["stimp_ft"] == stimp].set_index("club")}
 

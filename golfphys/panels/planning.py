@@ -14,19 +14,22 @@ from golfphys.core import constants
 from golfphys.fitting.design import RolloutPlan, expected_intervals
 from golfphys.fitting.intervals import cell
 from golfphys.panels.course import Chosen
-from golfphys.panels.panel import Control, Panel, Subject, length
+from golfphys.panels.panel import Control, Panel, Subject
 from golfphys.panels.physics import FIRM, GREEN_SPEED, LIE, SLOPE, TO_EDGE, TO_PIN, green_along
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES
+from golfphys.physics.club import BAG, LIES
+from golfphys.physics.draws import stated
 from golfphys.physics.green import Green
-from golfphys.planning import ChipPlan, plan_chip
+from golfphys.planning import ChipPlan, Effort, plan_chip
 from golfphys.planning.speed_study import FIRMNESS
 from golfphys.sheets import speed_from_ramp_run
 from golfphys.show import plots
 from golfphys.show.markup import escape
 from golfphys.show.style import CYCLE, GREY, ROUGH, TURF, LengthUnit
 
-QUICK: dict[str, Any] = {"landings": 25, "shots": 64}
-"""How many landing spots and errors a panel tries: fewer than a full plan, so that it answers at once."""
+QUICK = Effort(draws=16, landings=13, errors=4, last=32)
+"""How much a panel tries: less than a full plan, so that it answers at once."""
+STATED = Effort(draws=1, landings=13, errors=64, last=256)
+"""The same where everything is as the controls say."""
 RAMP_RUNS = {
     "full ramp": (1.0,),
     "full and half": (1.0, 0.5),
@@ -49,10 +52,10 @@ INTERVALS = {
 
 
 def _stated_chip(values: dict[str, Any]) -> ChipPlan:
-    """Plan the chip on a green of the controls' speed and slope, for the stated default player."""
+    """Plan the chip on a green of the controls' speed and slope, for a tour-level player, all taken as known."""
     turf = FIRMNESS[values["firmness"]] if "firmness" in values else None
     question = {name: values[name] for name in ("to_edge", "to_pin", "lie")}
-    return plan_chip(green_along(values, turf=turf), player=DEFAULT_PLAYER, **question, **QUICK)
+    return plan_chip(stated(green_along(values, turf=turf)), **question, effort=STATED)
 
 
 def _draw_paths(result: ChipPlan, figure: Figure, unit: str) -> None:
@@ -72,17 +75,10 @@ def plan_in_words(plan: ChipPlan, unit: str) -> str:
     Returns
     -------
     str
-        The verdict, where to land it, how often it ends close; the cautions as a list.
+        What to play, where to land it, what to expect, how sure; the cautions as a list.
     """
-    best = plan.table.iloc[0]
-    onto = float(best["onto_green_m"])
-    where = f"{length(abs(onto), unit)} {'onto the green' if onto >= 0 else 'short of the green'}"
-    close, near = _closeness(unit)
-    said = (
-        f"<b>{escape(plan.verdict)}</b> {escape(str(best['club']).capitalize())}: land it "
-        f"<b>{length(best['landing_m'], unit)}</b> out, {where}; it runs {length(best['roll_m'], unit)}. "
-        f"{100 * best[close]:.0f} % end within {near}, {best['strokes']:.2f} strokes expected."
-    )
+    *first, last = plan.answer.sentences(unit)
+    said = "<br>".join([*(f"<b>{escape(line)}</b>" for line in first), escape(last)])
     cautions = "".join(f"<li>{escape(sentence)}</li>" for sentence in plan.cautions)
     return f"{said}<ul style='margin: 0.2em 0'>{cautions}</ul>" if cautions else said
 
@@ -131,7 +127,8 @@ def _quiet(ax: Any) -> None:
 
 def _clubs_words(result: ChipPlan, unit: str) -> str:
     """Say the pick, then how the clubs follow each other."""
-    order = ", ".join(f"{row.club} {row.strokes:.2f}" for row in result.table.sort_values("strokes").itertuples())
+    ranked = result.table[result.table["club"].isin(result.shown)]
+    order = "; ".join(f"{row.club} {row.strokes:.2f}" for row in ranked.itertuples())
     return f"{plan_in_words(result, unit)}<br>Strokes to hole out, fewest first: {escape(order)}."
 
 
@@ -139,7 +136,7 @@ CHIP = Subject(
     controls=(GREEN_SPEED, SLOPE, TO_EDGE, TO_PIN, LIE),
     compute=_stated_chip, draw=_draw_paths, words=plan_in_words, size=(8.5, 4.2),
 )  # fmt: skip
-"""A chip planned for the stated default player: green speed, slope, lie, distances."""
+"""A chip planned for a tour-level player: green speed, slope, lie, distances."""
 
 CLUBS = Subject(
     controls=(GREEN_SPEED, SLOPE, TO_EDGE, TO_PIN, LIE, FIRM),
@@ -189,7 +186,7 @@ def plan(course: Chosen, **start: Any) -> Panel:
 
     def compute(values: dict[str, Any]) -> ChipPlan:
         known = course.draws(values.pop("spot"), values.pop("line_deg"))
-        return plan_chip(known, **values, **QUICK)
+        return plan_chip(known, **values, effort=QUICK)
 
     subject = Subject(controls=controls, compute=compute, draw=_draw_paths, words=plan_in_words, size=(8.5, 4.2))
     return Panel(subject, **{"units": course.units, **start})

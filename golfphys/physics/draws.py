@@ -16,16 +16,18 @@ from numpy.typing import ArrayLike, NDArray
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import resistance_from_distance
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club, Lie, Player, Scatter
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club, Lie, Player
+from golfphys.physics.errors import StrikeErrors
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
+from golfphys.physics.players import CLUB_PLAYER, TOUR_PLAYER
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int_]
 Level = Literal["tour", "club"]
 
-LEVELS: Mapping[str, float] = MappingProxyType({"tour": 1.0, "club": 1.9})
-"""Scatter of the reference players over the default's (judged, no source)."""
+LEVELS: Mapping[str, Player] = MappingProxyType({"tour": TOUR_PLAYER, "club": CLUB_PLAYER})
+"""The reference players, by level."""
 
 LOCAL_SLOPE = math.radians(1.0)
 """Standard deviation of the slope that a ball meets at one landing (judged, no source), rise over run."""
@@ -172,6 +174,12 @@ class Draws:
         """Return one of the draws, of plain numbers."""
         single: Draws = _mapped(self, lambda values: values[number].item())
         return single
+
+    def column(self, dimensions: int) -> "Draws":
+        """Return the same draws along the first of some dimensions, to broadcast against arrays of shape (n, ...)."""
+        shape = (-1, *(1,) * (dimensions - 1))
+        standing: Draws = _mapped(self, lambda values: values.reshape(shape))
+        return standing
 
     def few(self, n: int) -> "Draws":
         """Return `n` of the draws, evenly spaced; all if there are no more."""
@@ -353,7 +361,7 @@ def assumed(
 class _Normals(Iterator[Floats]):
     """Columns of standard normal numbers, as evenly spread as Sobol's sequence makes them."""
 
-    COLUMNS = 128
+    COLUMNS = 160
 
     def __init__(self, n: int, seed: int | np.random.Generator) -> None:
         from scipy.stats import norm, qmc
@@ -402,22 +410,27 @@ def drawn_linear_turf(normal: Iterator[Floats]) -> LinearTurf:
 
 def drawn_player(normal: Iterator[Floats], level: Level) -> Player:
     """Draw a player about the reference player of a level."""
-    base, wider = DEFAULT_PLAYER, LEVELS[level]
+    centre = LEVELS[level]
     delivery = replace(
-        base.delivery,
-        attack=np.asarray(base.delivery.attack) + math.radians(3.0) * next(normal),
-        shaft_lean=np.asarray(base.delivery.shaft_lean) + math.radians(4.0) * next(normal),
+        centre.delivery,
+        attack=np.asarray(centre.delivery.attack) + math.radians(2.0) * next(normal),
+        shaft_lean=np.asarray(centre.delivery.shaft_lean) + math.radians(3.0) * next(normal),
     )
-    scatter = {
-        item.name: _positive(normal, wider * getattr(base.scatter, item.name), 0.4, 0.9) for item in fields(Scatter)
-    }
-    return replace(base, name=f"{level}-level player", delivery=delivery, scatter=Scatter(**scatter))
+    names = [item.name for item in fields(StrikeErrors) if "growth" not in item.name]
+    drawn = {name: _positive(normal, getattr(centre.errors, name), 0.3) for name in names}
+    return replace(
+        centre, name=f"a {level}-level player", delivery=delivery, errors=replace(centre.errors, **drawn), by_club={}
+    )
 
 
 def drawn_lie(normal: Iterator[Floats], lie: Lie) -> Lie:
-    """Draw friction and cushion of a lie about what its name says."""
+    """Draw a lie about what its name says: friction, cushion, give, height of the ball."""
     return replace(
-        lie, friction=_positive(normal, lie.friction, 0.35, 2.0), cushion=_positive(normal, lie.cushion, 0.5, 0.9)
+        lie,
+        friction=_positive(normal, lie.friction, 0.3, 2.0),
+        cushion=_positive(normal, lie.cushion, 0.5, 0.9),
+        give=_positive(normal, lie.give, 0.3, 1.0),
+        ball_height=_positive(normal, lie.ball_height, 0.3, 0.1),
     )
 
 
@@ -503,18 +516,18 @@ AROUND: Mapping[str, Kind] = MappingProxyType(
         "fringe": Kind(
             resistance=0.25,
             resistance_spread=0.30,
-            restitution=0.82,
-            tilt=1.30,
-            softness_spread=0.18,
-            hop_loss=0.008,
+            restitution=0.70,
+            tilt=1.50,
+            softness_spread=0.30,
+            hop_loss=0.012,
         ),
         "fairway": Kind(
             resistance=0.30,
             resistance_spread=0.30,
-            restitution=0.80,
-            tilt=1.35,
-            softness_spread=0.18,
-            hop_loss=0.010,
+            restitution=0.68,
+            tilt=1.55,
+            softness_spread=0.30,
+            hop_loss=0.014,
         ),
         "rough": Kind(
             resistance=0.90,

@@ -1,40 +1,49 @@
-"""The decision: which club, where to land it, how much room for error."""
+"""The decision: what to play, where to land it, how much room for error, and how sure."""
 
+from golfphys.planning.answer import Answer, Recommended
 from golfphys.planning.carry_sheet import RULES_CAUTION, CarrySheet, make_carry_sheet, measured_pace
-from golfphys.planning.draws import CourseDraws
-from golfphys.planning.fitted import course_draws, fitted_green
+from golfphys.planning.fitted import course_draws
 from golfphys.planning.habits import HabitPrices, PositionSpread, price_habits
 from golfphys.planning.measuring_worth import NextMeasurement, next_measurement
+from golfphys.planning.options import OPTIONS, PUTTING, USUAL
 from golfphys.planning.plan import COLUMNS, ChipPlan, plan_chip
 from golfphys.planning.position import Position
-from golfphys.planning.robustness import CHANGES, Change, what_if
 from golfphys.planning.sensitivity import sensitivities
-from golfphys.planning.speed_study import FIRMNESS, best_club_map, carry_and_roll, landing_shift, rule_of_twelve
+from golfphys.planning.speed_study import FIRMNESS, Stated, best_club_map, carry_and_roll, landing_shift, rule_of_twelve
 from golfphys.planning.study import read_study
 from golfphys.planning.wedge_gaps import WedgeGaps, changed_loft, find_wedge_gaps, what_it_would_fill
 from golfphys.planning.wedge_sheet import demo_wedges, new_wedge_sheet, read_wedges
+from golfphys.planning.what_if import CHANGES, Change, costs, what_if
+from golfphys.planning.world import Conditions, Effort
 
 __all__ = [
     "CHANGES",
     "COLUMNS",
     "FIRMNESS",
+    "OPTIONS",
+    "PUTTING",
     "RULES_CAUTION",
+    "USUAL",
+    "Answer",
     "CarrySheet",
     "Change",
     "ChipPlan",
-    "CourseDraws",
+    "Conditions",
+    "Effort",
     "HabitPrices",
     "NextMeasurement",
     "Position",
     "PositionSpread",
+    "Recommended",
+    "Stated",
     "WedgeGaps",
     "best_club_map",
     "carry_and_roll",
     "changed_loft",
+    "costs",
     "course_draws",
     "demo_wedges",
     "find_wedge_gaps",
-    "fitted_green",
     "landing_shift",
     "make_carry_sheet",
     "measured_pace",

@@ -1,7 +1,7 @@
-"""The sheet to carry: landing and run by club and distance for one green on one day, made before the round."""
+"""The sheet to carry: what to play by distance, landing and run, for one player on one green and day."""
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
@@ -10,15 +10,15 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.physics.club import BAG, Club, Player
-from golfphys.physics.green import Green, GroundBatch
-from golfphys.planning.chips import LandingTable, joined, parts_of, played
-from golfphys.planning.draws import AnyGreen, CourseDraws
-from golfphys.planning.green_speed import level_roll_ft
-from golfphys.planning.plan import bag_tables, make_setting
+from golfphys.physics.draws import Draws
+from golfphys.planning.cautions import not_measured
+from golfphys.planning.green_speed import level, level_roll_ft, slope_along
+from golfphys.planning.options import PUTTING, USUAL, Choice
+from golfphys.planning.plan import ChipPlan, level_words, make_world, plan_in
 from golfphys.planning.position import Position
-from golfphys.planning.search import GREENS, Setting, normals
-from golfphys.planning.speed_study import crossing, slope_along
+from golfphys.planning.search import crossing, landing_range, play_meant
+from golfphys.planning.swings import swings_for
+from golfphys.planning.world import Effort, World
 
 Floats = NDArray[np.float64]
 Unit = Literal["paces", "ft", "m"]
@@ -35,8 +35,19 @@ RULES_CAUTION = (
 STEP = (0.4, 1.5)
 """Shortest and longest step in m that is believed."""
 
+OFF_GREEN = 2.0
+"""Distance in m from the ball to the green that a sheet is made for."""
+
+PLAYABLE = 0.25
+"""Strokes behind the best choice up to which a club is shown."""
+
 SLOPES = (-0.02, 0.02)
-"""Slopes along the line for which a sheet gives corrections of the run."""
+"""Slopes along the line for which a sheet says how far to move the landing."""
+
+OTHER_LIES = ("tight", "light rough", "rough")
+"""Lies for which a sheet says how far to move the landing."""
+
+SHEET_EFFORT = Effort(draws=32, landings=13, errors=4, last=32)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,18 +58,18 @@ class CarrySheet:
     ----------
     table : DataFrame
         Index: distance from ball to pin in `unit`. Columns: (club, ``land``), (club, ``run``), (club, ``give``): where
-        to land it, how far it runs from there, and half the 90 % interval of that run, all in `unit`; NaN where the
-        club has no such chip.
-    slopes : DataFrame
-        Index: club. For each slope of `SLOPES` the factor on the run.
+        to land it, how far it runs from there (median), and half the 90 % interval of that run, her errors and all that
+        is not known together; in `unit`, NaN where the club is no choice.
+    best : Series
+        Index: distance. The club to play.
+    moves : DataFrame
+        Index: club. For each slope and lie, how far to move the landing, in `unit`; negative is nearer.
     title : str
         Heading of the page.
     made_for : datetime.date
         The day.
-    green : str
-        The green in words, with its uncertainty.
-    player : str
-        The player in words.
+    green, player : str
+        In words, with the uncertainty.
     unit : {"paces", "ft", "m"}
         Unit of length.
     pace : float
@@ -68,13 +79,16 @@ class CarrySheet:
 
     Examples
     --------
-    >>> day = datetime.date(2025, 5, 6)
-    >>> make_carry_sheet(Green.from_stimp(10.0), spot="practice-low", made_for=day, distances=[10.0]).clubs[0]
+    >>> from golfphys.physics.draws import assumed
+    >>> from golfphys.physics.green import Green
+    >>> day, draws = datetime.date(2025, 5, 6), assumed(Green.from_stimp(10.0), n=16)
+    >>> make_carry_sheet(draws, spot="practice-low", made_for=day, distances=[10.0]).clubs[0]
     '8-iron'
     """
 
     table: pd.DataFrame
-    slopes: pd.DataFrame
+    best: "pd.Series[str]"
+    moves: pd.DataFrame
     title: str
     made_for: datetime.date
     green: str
@@ -90,7 +104,7 @@ class CarrySheet:
 
 
 def make_carry_sheet(
-    green: AnyGreen,
+    draws: Draws,
     *,
     spot: str,
     made_for: datetime.date,
@@ -98,37 +112,31 @@ def make_carry_sheet(
     unit: Unit = "paces",
     pace: float = 0.90,
     lie: str = "fairway",
-    player: Player | None = None,
-    bag: Mapping[str, Club] = BAG,
-    **physics: Any,
+    effort: Effort = SHEET_EFFORT,
 ) -> CarrySheet:
     """Make the sheet to carry for one green on one day.
 
-    The figures are for a level line: the green's own slope is left out and given as a factor on the run, so that the
-    page serves any pin. A chip of each length lands on the green and stops at the pin when struck as meant.
+    Each row is a plan, as `golfphys.plan_chip` makes it, from `OFF_GREEN` off the green on a level line, with her usual
+    delivery; so it is as unsure as everything that was not measured makes it.
 
     Parameters
     ----------
-    green : Green, GroundBatch or CourseDraws
-        The green as measured; draws give the uncertainty.
+    draws : Draws
+        As for `golfphys.plan_chip`.
     spot : str
         What the green is called.
     made_for : datetime.date
         The day that the sheet is for.
     distances : sequence of float, optional
-        Distances from ball to pin in `unit`; a dozen everyday ones if left out.
+        Distances from ball to pin in `unit`; everyday ones if left out.
     unit : {"paces", "ft", "m"}
         Unit of length.
     pace : float
         Length of the player's own pace, m.
     lie : str
-        Name of a lie.
-    player : Player, optional
-        Whose delivery it is; as for `golfphys.plan_chip`.
-    bag : mapping of str to Club
-        The clubs.
-    **physics
-        Passed to `golfphys.physics.shot.simulate`.
+        One of the draws' lies.
+    effort : Effort
+        How much is tried for each distance.
 
     Returns
     -------
@@ -138,33 +146,45 @@ def make_carry_sheet(
     Raises
     ------
     ValueError
-        If the unit is not known, the pace is not a step, or the distances do not rise.
+        If the unit is not known, the pace is not a step, or the distances do not rise from beyond the edge.
 
     Examples
     --------
-    >>> day = datetime.date(2025, 5, 6)
-    >>> sheet = make_carry_sheet(Green.from_stimp(10.0), spot="practice-low", made_for=day, distances=[10, 20])
-    >>> sheet.table.loc[10, ("sand wedge", "land")] < sheet.table.loc[10, ("lob wedge", "land")]
-    np.True_
+    >>> from golfphys.physics.draws import assumed
+    >>> from golfphys.physics.green import Green
+    >>> day, draws = datetime.date(2025, 5, 6), assumed(Green.from_stimp(10.0), n=16)
+    >>> sheet = make_carry_sheet(draws, spot="practice-low", made_for=day, distances=[8, 16])
+    >>> bool(sheet.table.loc[8, ("sand wedge", "land")] < sheet.table.loc[16, ("sand wedge", "land")])
+    True
     """
     length = _length(unit, pace)
     asked = np.asarray(_everyday(unit) if distances is None else distances, float)
-    if asked.ndim != 1 or not asked.size or (np.diff(asked) <= 0).any() or not asked[0] > 0:
-        raise ValueError(f"distances is {list(asked)}; expected rising distances above 0, in {unit}")
-    level = _level(green)
-    farthest = float(asked[-1] * length)
-    position = Position(to_edge=0.0, to_pin=farthest, lie=lie)
-    setting = make_setting(level, position, lie=lie, player=player, physics=physics, normal=normals(16, 0))
-    table = _table(setting, bag, asked, length)
+    if asked.ndim != 1 or not asked.size or (np.diff(asked) <= 0).any() or not asked[0] * length > OFF_GREEN + 0.5:
+        raise ValueError(
+            f"distances is {list(asked)} {unit}; expected rising distances, the first beyond {OFF_GREEN + 0.5:g} m"
+        )
+    flat = level(draws)
+    plans = [
+        plan_in(
+            make_world(flat, Position(to_edge=OFF_GREEN, to_pin=float(pin * length), lie=lie), None, effort),
+            effort,
+            (USUAL, PUTTING),
+        )
+        for pin in asked
+    ]
+    index = pd.Index(asked, name="ball to pin")
+    middle = plans[len(plans) // 2].world
     return CarrySheet(
-        table=table,
-        slopes=_slopes(setting, bag),
-        title=f"{spot}: landing and run",
+        table=_table(plans, list(draws.bag), length).set_index(index),
+        best=pd.Series([plan.pick for plan in plans], index=index, name="play"),
+        moves=_moves(middle, list(draws.bag)) / length,
+        title=f"{spot}: what to play",
         made_for=made_for,
-        green=_green_words(green),
-        player=f"{setting.player.name}, from a {setting.lie.name} lie",
+        green=_green_words(draws),
+        player=f"{level_words(draws)}, from a {lie} lie {OFF_GREEN:g} m off the green",
         unit=unit,
         pace=pace,
+        cautions=(*not_measured(draws.logged), RULES_CAUTION),
     )
 
 
@@ -184,91 +204,64 @@ def _length(unit: str, pace: float) -> float:
     return lengths[unit]
 
 
-def _level(green: AnyGreen) -> AnyGreen:
-    """Return the green without its slope."""
-    if isinstance(green, Green):
-        return replace(green, grade=0.0)
-    if isinstance(green, GroundBatch):
-        return _level_batch(green)
-    return replace(green, ground=_level_batch(green.ground))
+def _table(plans: Sequence[ChipPlan], clubs: Sequence[str], length: float) -> pd.DataFrame:
+    """Return landing, run and give of every club that can be played, in the sheet's unit, a row for each plan."""
+    rows = []
+    for plan in plans:
+        found = plan.table.set_index("club")
+        row: dict[tuple[str, str], Any] = {}
+        for club in clubs:
+            own = found.loc[club] if club in found.index else None
+            if own is None or own["onto_green_m"] < 0 or own["strokes"] > found["strokes"].min() + PLAYABLE:
+                row |= {(club, name): np.nan for name in ("land", "run", "give")}
+                continue
+            give = (own["roll_high_m"] - own["roll_low_m"]) / 2
+            row |= {
+                (club, "land"): own["landing_m"] / length,
+                (club, "run"): own["roll_m"] / length,
+                (club, "give"): give / length,
+            }
+        rows.append(row)
+    table = pd.DataFrame(rows)
+    table.columns = pd.MultiIndex.from_tuples(list(rows[0]))
+    return table
 
 
-def _level_batch(green: GroundBatch) -> GroundBatch:
-    values = {name: value for name, value in green.values.items() if name not in ("grade", "fall_direction")}
-    if not any(np.ndim(value) for value in values.values()):
-        values["constant"] = np.full(green.size, green.green.resistance.constant)
-    return GroundBatch(ground=replace(green.green, grade=0.0), values=values)
+def _moves(world: World, clubs: Sequence[str]) -> pd.DataFrame:
+    """Return how far the landing moves in m for slopes and lies, club by club, when all else goes as meant."""
+    choices = [Choice(club=club) for club in clubs]
+    centre = world.centre
+    before = _stopping_at_pin(choices, centre)
+    found = {}
+    for grade in SLOPES:
+        sloped = replace(centre.draws, green=replace(centre.draws.green, **slope_along(grade)))
+        name = f"{'uphill' if grade > 0 else 'downhill'} {100 * abs(grade):.0f} %"
+        found[name] = _stopping_at_pin(choices, replace(centre, draws=sloped)) - before
+    for lie in OTHER_LIES:
+        if lie != world.position.lie and lie in world.draws.lies:
+            moved = replace(world.position, lie=lie, before=world.position.ground_before)
+            found[lie] = _stopping_at_pin(choices, replace(centre, position=moved)) - before
+    return pd.DataFrame(found, index=pd.Index(clubs, name="club"))
 
 
-def _table(setting: Setting, bag: Mapping[str, Club], asked: Floats, length: float) -> pd.DataFrame:
-    """Return landing, run and give of every club and distance, in the sheet's unit."""
-    tables = bag_tables(bag, setting)
-    fine = [np.linspace(max(one.reach[0], 0.25), min(one.reach[1], setting.position.to_pin), 160) for one in tables]
-    shots = played(
-        joined([one.launch(at) for one, at in zip(tables, fine, strict=True)]), setting.centre, **setting.physics
-    )
-    rest = np.where(np.asarray(shots.stops), np.asarray(shots.rest_x), np.inf)
-    lands = [
-        np.array([crossing(at, part, float(pin)) for pin in asked * length])
-        for at, part in zip(fine, parts_of(rest, [at.size for at in fine]), strict=True)
-    ]
-    columns: dict[tuple[str, str], Floats] = {}
-    for one, land, give in zip(tables, lands, _gives(setting, tables, lands), strict=True):
-        run = asked * length - land
-        columns[(one.club.name, "land")] = land / length
-        columns[(one.club.name, "run")] = run / length
-        columns[(one.club.name, "give")] = give / length
-    return pd.DataFrame(columns, index=pd.Index(asked, name="ball to pin"))
+def _stopping_at_pin(choices: Sequence[Choice], world: World) -> Floats:
+    """Return the landing in m from which each choice, struck as meant, stops at the pin; NaN where none does."""
+    swings = swings_for(choices, world)
+    spots = [np.linspace(*landing_range(swing), 60) for swing in swings]
+    shots = play_meant(swings, spots, [np.zeros(60)] * len(swings))
+    rest = [np.where(own.stops, own.rest_x, np.inf) for own in shots]
+    return np.array([crossing(at, ends, world.position.to_pin) for at, ends in zip(spots, rest, strict=True)])
 
 
-def _gives(setting: Setting, tables: Sequence[LandingTable], lands: Sequence[Floats]) -> list[Floats]:
-    """Return half the 90 % interval of the run that the measurements leave open, m; NaN without draws."""
-    if setting.draws is None:
-        return [np.full(land.size, np.nan) for land in lands]
-    each = np.arange(GREENS)
-    middle = [float(np.nanmedian(land)) if np.isfinite(land).any() else 3.0 for land in lands]
-    changes = setting.tweaks(tables, middle)
-    found = []
-    for table, land, change in zip(tables, lands, changes, strict=True):
-        kept = np.flatnonzero(np.isfinite(land))
-        give = np.full(land.size, np.nan)
-        if kept.size:
-            meant = table.launch(np.repeat(land[kept], GREENS))
-            draw = np.tile(each, kept.size)
-            launch = change.of(meant, draw) if change is not None else meant
-            shots = setting.shots(launch, draw)
-            run = (np.asarray(shots.rest_x) - np.asarray(shots.landing_x)).reshape(kept.size, GREENS)
-            low, high = np.nanquantile(np.where(np.isfinite(run), run, np.nan), [0.05, 0.95], axis=1)
-            give[kept] = (high - low) / 2
-        found.append(give)
-    return found
-
-
-def _slopes(setting: Setting, bag: Mapping[str, Club], landing: float = 5.0) -> pd.DataFrame:
-    """Return the factor on the run for slopes along the line, club by club."""
-    tables = bag_tables(bag, replace(setting, position=Position(to_edge=0.0, to_pin=landing + 1.0)))
-    launch = joined([one.launch(np.array([landing])) for one in tables])
-
-    def run(grade: float) -> Floats:
-        green = replace(setting.centre.green, **slope_along(grade))
-        shots = played(launch, green, **setting.physics)
-        return np.where(shots.stops, np.asarray(shots.rest_x) - np.asarray(shots.landing_x), np.inf)
-
-    flat = run(0.0)
-    return pd.DataFrame(
-        {grade: run(grade) / flat for grade in SLOPES}, index=pd.Index([one.club.name for one in tables], name="club")
-    )
-
-
-def _green_words(green: AnyGreen) -> str:
+def _green_words(draws: Draws) -> str:
     """Return the green in words: its speed on the level, with its interval where draws give one, and its slope."""
-    drawn = green.ground if isinstance(green, CourseDraws) else green
-    centre = drawn if isinstance(drawn, Green) else drawn.green
-    said = f"green speed {level_roll_ft(centre.resistance):.1f} ft"
-    if isinstance(drawn, GroundBatch) and np.ndim(drawn.values.get("constant", 0.0)):
-        low, high = np.quantile(level_roll_ft(centre.resistance, drawn.values), [0.05, 0.95])
+    feet = np.atleast_1d(level_roll_ft(draws.green.resistance))
+    said = f"green speed {np.median(feet):.1f} ft"
+    if feet.size > 1:
+        low, high = np.quantile(feet, [0.05, 0.95])
         said += f" (90 %: {low:.1f} to {high:.1f})"
-    return f"{said}; slope at the spot {100 * centre.grade:.1f} %" if centre.grade else said
+    grade = float(draws.median().green.grade)
+    return f"{said}; slope at the spot {100 * grade:.1f} %" if grade else said
 
 
 def measured_pace(distance: float, steps: int) -> float:

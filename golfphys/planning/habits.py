@@ -1,36 +1,30 @@
 """What a simple habit costs against choosing anew each time: the argument about changing clubs, for one player."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Any
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.physics.club import BAG, LIES, Club, Player
-from golfphys.planning.chips import joined
-from golfphys.planning.draws import AnyGreen, CourseDraws
-from golfphys.planning.fitted import seen_along
-from golfphys.planning.plan import CLOSE_CALL, bag_tables, make_setting
+from golfphys.physics.draws import Draws
+from golfphys.planning.answer import CLOSE_CALL
+from golfphys.planning.options import choices_for
+from golfphys.planning.plan import make_world
 from golfphys.planning.position import Position
-from golfphys.planning.search import (
-    GREENS,
-    Search,
-    Setting,
-    launch_on_draws,
-    normals,
-    search_landings,
-    search_spots,
-)
+from golfphys.planning.search import play_best, search_spots, searched
+from golfphys.planning.swings import swings_for
+from golfphys.planning.world import Effort, normals
 
 Floats = NDArray[np.float64]
 
-CHOOSING = "choose the club each time"
+CHOOSING = "choose the shot each time"
 JUST_ON = "always land it just on"
 PACE_ON = 0.9
 """Where a ball that is always landed just on comes down: a pace beyond the edge of the green, m (practice)."""
+
+HABIT_EFFORT = Effort(draws=32, landings=11, errors=4, last=16)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,14 +38,14 @@ class PositionSpread:
     green_to_work_with : tuple of float
         Least and greatest distance from the edge to the pin, m.
     lies : mapping of str to float
-        Share of each lie, by name.
+        Fraction of each lie, by name.
     any_heading : bool
         Whether she comes at the green from every side, so that its slope is met uphill, downhill and across.
 
     Raises
     ------
     ValueError
-        If a range is not one, or the shares do not make a whole.
+        If a range is not one, or the fractions do not make a whole.
 
     Examples
     --------
@@ -65,29 +59,16 @@ class PositionSpread:
     any_heading: bool = True
 
     def __post_init__(self) -> None:
-        """Check the ranges and shares."""
+        """Check the ranges and fractions."""
         for name, least in (("to_edge", 0.0), ("green_to_work_with", 0.5)):
             low, high = getattr(self, name)
             if not least <= low <= high < 100.0:
                 raise ValueError(f"PositionSpread {name} is {(low, high)}; expected {least:g} m <= low <= high")
         if not self.lies or abs(sum(self.lies.values()) - 1.0) > 1e-6 or min(self.lies.values()) < 0:
-            raise ValueError(f"PositionSpread lies is {dict(self.lies)}; expected shares that add up to 1")
+            raise ValueError(f"PositionSpread lies is {dict(self.lies)}; expected fractions that add up to 1")
 
     def draw(self, n: int, seed: int | np.random.Generator) -> list[tuple[Position, float]]:
-        """Draw positions.
-
-        Parameters
-        ----------
-        n : int
-            How many.
-        seed : int or numpy.random.Generator
-            The same seed gives the same positions.
-
-        Returns
-        -------
-        list of (Position, float)
-            Each with the heading in rad from which the green is seen.
-        """
+        """Draw `n` positions, each with the heading in rad from which the green is seen."""
         random = np.random.default_rng(seed)
         edge = random.uniform(*self.to_edge, n)
         beyond = random.uniform(*self.green_to_work_with, n)
@@ -107,23 +88,24 @@ class HabitPrices:
     ----------
     table : DataFrame
         A row for each habit, cheapest first: ``habit``, ``strokes`` (expected, to hole out), ``cost`` (over choosing
-        each time), ``cost_low`` and ``cost_high`` (90 % of what the measurements leave open and of which positions
-        happened to be drawn), ``sure`` (share of the draws of what is left open in which choosing is better).
+        each time), ``cost_low`` and ``cost_high`` (90 % of what is not known and of which positions happened to be
+        drawn), ``sure`` (fraction of the draws in which choosing is better).
     strokes : ndarray, shape (positions, habits, draws)
         What the table sums up; habits as in `habits`.
     habits : list of str
         The habits.
     positions : DataFrame
-        The positions: ``to_edge_m``, ``to_pin_m``, ``lie``, ``heading_deg``, and the club ``chosen`` at each.
+        The positions: ``to_edge_m``, ``to_pin_m``, ``lie``, ``heading_deg``, and what was ``chosen`` at each.
     verdict : str
         The answer in words.
 
     Examples
     --------
+    >>> from golfphys.physics.draws import assumed
     >>> from golfphys.physics.green import Green
-    >>> bag = {name: BAG[name] for name in ("8-iron", "lob wedge")}
-    >>> price_habits(Green.from_stimp(10.0), bag=bag, positions=2, landings=9, shots=16).strokes.shape
-    (2, 4, 1)
+    >>> small = Effort(draws=4, landings=9, errors=4, last=8)
+    >>> price_habits(assumed(Green.from_stimp(10.0)), positions=2, effort=small).strokes.shape
+    (2, 8, 4)
     """
 
     table: pd.DataFrame
@@ -134,41 +116,28 @@ class HabitPrices:
 
 
 def price_habits(
-    green: AnyGreen,
+    draws: Draws,
     *,
-    player: Player | None = None,
-    bag: Mapping[str, Club] = BAG,
     spread: PositionSpread | None = None,
     positions: int = 40,
-    landings: int = 25,
-    shots: int = 256,
-    seed: int = 0,
-    **physics: Any,
+    effort: Effort = HABIT_EFFORT,
 ) -> HabitPrices:
-    """Price simple habits against choosing club and landing spot anew at each position.
+    """Price simple habits against choosing the shot anew at each position.
 
-    For each position every club's best landing spot is found; then all of them, and the spot just on the green, are
-    played with fresh errors on every draw of what the measurements leave open. A one-club player lands her club at its
-    best spot; who always lands it just on takes the club that stops nearest from there.
+    For each position the best landing spot of every choice is found; then all of them, and the spot just on the green,
+    are played with fresh errors on every draw. A one-club player lands her club, as usual delivered, at its best spot;
+    who always lands it just on takes the club that stops nearest from there.
 
     Parameters
     ----------
-    green : Green, GroundBatch or CourseDraws
-        As for `plan_chip`; headings are those of the line of play at heading 0.
-    player : Player, optional
-        As for `plan_chip`.
-    bag : mapping of str to Club
-        The clubs she carries.
+    draws : Draws
+        As for `golfphys.plan_chip`; headings are those of the line of play at heading 0.
     spread : PositionSpread, optional
         The chips that she meets; a stated everyday mix if left out.
     positions : int
         How many are drawn from it.
-    landings, shots : int
-        As for `plan_chip`.
-    seed : int
-        The same seed gives the same prices.
-    **physics
-        Passed to `golfphys.physics.shot.simulate`.
+    effort : Effort
+        How much is tried at each.
 
     Returns
     -------
@@ -182,28 +151,19 @@ def price_habits(
 
     Examples
     --------
+    >>> from golfphys.physics.draws import assumed
     >>> from golfphys.physics.green import Green
-    >>> bag = {name: BAG[name] for name in ("8-iron", "sand wedge")}
-    >>> prices = price_habits(Green.from_stimp(10.0), bag=bag, positions=3, landings=11, shots=32)
-    >>> bool(prices.table["cost"].iloc[0] == 0.0), len(prices.table)
-    (True, 4)
+    >>> small = Effort(draws=4, landings=9, errors=4, last=8)
+    >>> prices = price_habits(assumed(Green.from_stimp(10.0)), positions=2, effort=small)
+    >>> len(prices.table)
+    8
     """
-    if positions < 2 or len(bag) < 2:
-        raise ValueError(f"positions is {positions}, bag has {len(bag)} clubs; expected at least 2 of each")
-    drawn = (spread or PositionSpread()).draw(positions, seed)
-    trial, fresh = normals(shots, seed + 1), normals(shots, seed + 2)
-    rows, chosen = [], []
-    for position, heading in drawn:
-        seen = seen_along(green, heading)
-        lies = seen.lies if isinstance(seen, CourseDraws) else LIES
-        setting = make_setting(
-            seen, position, lie=lies.get(position.lie, LIES["fairway"]), player=player, physics=physics, normal=trial
-        )
-        strokes, club = _position(setting, bag, landings, fresh)
-        rows.append(strokes)
-        chosen.append(club)
-    habits = [CHOOSING, *(f"{name} for everything" for name in bag), JUST_ON]
-    strokes = np.stack(rows)
+    if positions < 2 or len(draws.bag) < 2:
+        raise ValueError(f"positions is {positions}, bag has {len(draws.bag)} clubs; expected at least 2 of each")
+    drawn = (spread or PositionSpread()).draw(positions, effort.seed)
+    found = [_position(draws.turned(turn), position, effort) for position, turn in drawn]
+    habits = [CHOOSING, *(f"{name} for everything" for name in draws.bag), JUST_ON]
+    strokes = np.stack([one for one, _ in found])
     table = _table(strokes, habits)
     places = pd.DataFrame(
         {
@@ -211,44 +171,33 @@ def price_habits(
             "to_pin_m": [one.to_pin for one, _ in drawn],
             "lie": [one.lie for one, _ in drawn],
             "heading_deg": [np.degrees(turn) for _, turn in drawn],
-            "chosen": chosen,
+            "chosen": [chosen for _, chosen in found],
         }
     )
     return HabitPrices(table=table, strokes=strokes, habits=habits, positions=places, verdict=_verdict(table))
 
 
-def _position(setting: Setting, bag: Mapping[str, Club], landings: int, fresh: Floats) -> tuple[Floats, str]:
-    """Return the strokes of every habit on every draw at one position, shape (habits, draws), and the club chosen."""
-    tables = bag_tables(bag, setting)
-    searches = search_landings(tables, setting, landings)
-    spot = min(setting.position.to_edge + PACE_ON, setting.position.to_pin)
-    on = search_spots(tables, setting, [np.array([np.clip(spot, *table.reach)]) for table in tables])
-    best = int(np.argmin([search.strokes[search.best] for search in searches]))
-    just = int(np.argmin([search.strokes[0] for search in on]))
-    strokes = _by_draw([*searches, on[just]], replace(setting, normal=fresh))
-    return np.concatenate([strokes[best : best + 1], strokes]), searches[best].club
+def _position(draws: Draws, position: Position, effort: Effort) -> tuple[Floats, str]:
+    """Return the strokes of every habit on every draw at one position, shape (habits, draws), and the choice made."""
+    world = make_world(draws, position, None, effort)
+    searches = searched(choices_for(world.draws, position), world, effort)
+    usual = [item for item in searches if item.label in draws.bag]
+    spot = min(position.to_edge + PACE_ON, position.to_pin)
+    swings = swings_for([item.swing.choice for item in usual], world)
+    on = search_spots(swings, world, effort, [np.array([np.clip(spot, *swing.reach)]) for swing in swings])
+    best = min(searches, key=lambda item: float(item.strokes[item.best]))
+    just = min(on, key=lambda item: float(item.strokes[0]))
+    played = play_best([best, *usual, just], world, normals(len(world), effort.last, effort.seed + 2))
+    return np.stack([item.by_draw for item in played]), best.label
 
 
-def _by_draw(searches: Sequence[Search], setting: Setting) -> Floats:
-    """Return expected strokes of each search's best spot on every draw, shape (searches, draws)."""
-    draws = 1 if setting.draws is None else GREENS
-    errors = setting.normal.shape[-1]
-    each = np.repeat(np.arange(draws), errors)
-    normal = np.tile(setting.normal, draws)
-    launches = [
-        launch_on_draws(search, float(search.landing[search.best]), setting, normal, each) for search in searches
-    ]
-    outcome = setting.play(joined(launches), np.tile(each, len(searches)))
-    return np.asarray(outcome.strokes.reshape(len(searches), draws, errors).mean(axis=2))
-
-
-def _table(strokes: Floats, habits: list[str]) -> pd.DataFrame:
+def _table(strokes: Floats, habits: Sequence[str]) -> pd.DataFrame:
     """Sum up strokes of shape (positions, habits, draws)."""
     over = strokes - strokes[:, :1]
     by_position, draws = over.mean(axis=2), over.mean(axis=0)
     chance = by_position.std(axis=0, ddof=1) / np.sqrt(len(strokes))
     cost = by_position.mean(axis=0)
-    # two independent doubts, added as squares: which positions were drawn, and what the measurements leave open
+    # two independent uncertainties, added as squares: which positions were drawn, and what is not known
     half = constants.NORMAL_90 * np.hypot(chance, draws.std(axis=1))
     sure = (draws > 0).mean(axis=1) if draws.shape[1] > 1 else np.full(len(habits), np.nan)
     table = pd.DataFrame(
@@ -270,9 +219,9 @@ def _verdict(table: pd.DataFrame) -> str:
     one = table[table["habit"].str.endswith("for everything")].iloc[0]
     club = str(one["habit"]).removesuffix(" for everything")
     cost, low, high = (float(one[name]) for name in ("cost", "cost_low", "cost_high"))
-    said = f"{cost:.3f} strokes a chip (90 % interval {low:.3f} to {high:.3f})"
+    said = f"{cost:.2f} strokes a chip (90 % interval {low:.2f} to {high:.2f})"
     if cost <= 0:
-        said = f"nothing that this count can tell ({low:.3f} to {high:.3f} strokes a chip)"
+        said = f"nothing that this count can tell ({low:.2f} to {high:.2f} strokes a chip)"
     surely = f"; it does in {100 * one['sure']:.0f} % of the draws" if np.isfinite(one["sure"]) else ""
     if low > CLOSE_CALL:
         answer = f"Changing clubs pays for this player: keeping the {club} for everything costs {said}{surely}."
@@ -286,4 +235,4 @@ def _verdict(table: pd.DataFrame) -> str:
     just = table[table["habit"] == JUST_ON].iloc[0]
     low, high = float(just["cost_low"]), float(just["cost_high"])
     verb = "costs little" if float(just["cost"]) < CLOSE_CALL else "costs"
-    return f"{answer} Always landing it just on {verb}: {just['cost']:.3f} ({low:.3f} to {high:.3f})."
+    return f"{answer} Always landing it just on {verb}: {just['cost']:.2f} ({low:.2f} to {high:.2f})."

@@ -1,15 +1,15 @@
 """What to measure next: how much surer a further measurement would make the choice of club and landing spot.
 
-What is in doubt of a decision is which choice leaves the fewer strokes. So every draw of the fit plays every choice (a
-few landing spots of each club), with the same errors of the player; what each planned observation would tell of the
-unknowns, and they of the strokes, gives the doubt that would remain, and the strokes that the better choice would then
-save on average (`golfphys.fitting.preposterior`).
+What is uncertain of a decision is which choice leaves the fewer strokes. So every draw of the fit plays every choice (a
+few landing spots of each club and option), with the same errors of the player; what each planned observation would say
+of the unknowns, and they of the strokes, gives the uncertainty that would remain, and the strokes that the better
+choice would then save on average (`golfphys.fitting.preposterior`).
 """
 
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -17,21 +17,23 @@ from numpy.typing import NDArray
 
 from golfphys.fitting.further import Further, check_plans, planned, usual_plans, with_noises
 from golfphys.fitting.preposterior import Doubt
-from golfphys.physics.club import BAG, Club
-from golfphys.planning.chips import joined
-from golfphys.planning.draws import tweaks
 from golfphys.planning.fitted import course_draws
-from golfphys.planning.plan import bag_tables, make_setting
+from golfphys.planning.options import choices_for
+from golfphys.planning.plan import make_world
 from golfphys.planning.position import Position
-from golfphys.planning.search import Search, Setting, launch_on_draws, normals, search_landings
-
-if TYPE_CHECKING:
-    from golfphys.fitting.course_fit import CourseFit
+from golfphys.planning.search import Search, play_all, searched
+from golfphys.planning.swings import swings_for
+from golfphys.planning.world import Effort, World, normals
 
 Floats = NDArray[np.float64]
 
 SPOTS = 5
 """Landing spots of each club that count as choices, over the room for error of its best one."""
+
+CHOICES, SEARCHED = 6, 64
+"""How many choices compete, and on how many draws their landing spots are searched."""
+
+WORTH_EFFORT = Effort(draws=400, landings=13, errors=4, last=16)
 
 IMAGINED = 20_000
 """Outcomes of a measurement that are imagined."""
@@ -46,7 +48,7 @@ class NextMeasurement:
     table : DataFrame
         A line for each measurement, the most useful first: ``observations``; ``lead_sd_now`` and ``lead_sd_after``
         (strokes; standard deviation of what is not known of the lead of the best club over the second); ``shrinkage``
-        (part of it that goes away); ``saved`` (strokes a chip that choosing after the measurement would save).
+        (fraction of it that goes away); ``saved`` (strokes a chip that choosing after the measurement would save).
     pick, second : str
         The best club and the second as things stand.
     lead : float
@@ -87,19 +89,13 @@ class NextMeasurement:
 
 
 def next_measurement(
-    fit: "CourseFit",
+    fit: Any,
     spot: str,
     *,
-    to_edge: float,
-    to_pin: float,
-    lie: str = "fairway",
+    position: Position,
     heading_deg: float = 0.0,
     plans: Mapping[str, Further] | None = None,
-    bag: Mapping[str, Club] = BAG,
-    draws: int = 400,
-    landings: int = 31,
-    shots: int = 64,
-    seed: int = 0,
+    effort: Effort = WORTH_EFFORT,
 ) -> NextMeasurement:
     """Say which further measurement would help a decision most.
 
@@ -109,20 +105,14 @@ def next_measurement(
         What `golfphys.fit_course` returned.
     spot : str
         Which of its spots the chip is played at.
-    to_edge, to_pin : float
-        Distances in m from the ball to where the green begins and to the pin.
-    lie : str
-        How the ball lies.
+    position : Position
+        Where the ball lies and where the pin is.
     heading_deg : float
         Heading of the line from ball to pin on the sheet's compass.
     plans : mapping of str to Further, optional
         What could be measured; `golfphys.fitting.further.usual_plans` if left out.
-    bag : mapping of str to Club
-        The clubs to choose from.
-    draws, landings, shots : int
-        How many draws of the fit, landing spots of each club, and errors of the player are tried.
-    seed : int
-        The same seed gives the same answer.
+    effort : Effort
+        How much is tried; `draws` of the fit, and `last` errors of the player on each.
 
     Returns
     -------
@@ -142,18 +132,22 @@ def next_measurement(
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> few = {"ten chips": Further(chips=10, spot="home-left"), "four drops": Further(drops=4, spot="home-left")}
-    >>> found = next_measurement(fit, "home-left", to_edge=3.0, to_pin=15.0, plans=few, draws=100, shots=16)
+    >>> found = next_measurement(
+    ...     fit, "home-left", position=Position(to_edge=3.0, to_pin=15.0), plans=few, effort=Effort(draws=100, last=8)
+    ... )
     >>> found.table.index[0]
     'ten chips'
     """
-    plans = dict(plans) if plans is not None else usual_plans(fit, spot=spot, lie=lie)
+    plans = dict(plans) if plans is not None else usual_plans(fit, spot=spot, lie=position.lie)
     check_plans(fit, plans)
-    known = course_draws(fit, spot, heading_deg=heading_deg, bag=bag, draws=draws, seed=seed)
-    position = Position(to_edge=to_edge, to_pin=to_pin, lie=lie)
-    setting = make_setting(known, position, lie=lie, normal=normals(shots, seed))
-    strokes, owner = _strokes(search_landings(bag_tables(bag, setting), setting, landings), setting, draws)
+    known = course_draws(fit, spot, heading_deg=heading_deg, draws=effort.draws, seed=effort.seed)
+    few = replace(effort, draws=min(effort.draws, SEARCHED))
+    world = make_world(known, position, None, few)
+    searches = searched(choices_for(known, position), world, few)
+    best = sorted(searches, key=lambda item: float(item.strokes[item.best]))[:CHOICES]
+    strokes, owner = _strokes(best, make_world(known, position, None, effort), effort)
     # the same draws as those that the strokes were played on
-    drawn = with_noises(fit, fit.completed(draws, seed))
+    drawn = with_noises(fit, fit.completed(effort.draws, effort.seed))
     doubt = Doubt.of(drawn.natural, strokes)
     mean = strokes.mean(axis=0)
     first, second = _first_two(mean, owner)
@@ -181,24 +175,19 @@ def next_measurement(
     )
 
 
-def _strokes(searches: Sequence[Search], setting: Setting, draws: int) -> tuple[Floats, list[str]]:
-    """Return the expected strokes of every choice on every draw, shape (draws, choices), and the club of each choice.
+def _strokes(searches: Sequence[Search], world: World, effort: Effort) -> tuple[Floats, list[str]]:
+    """Return the expected strokes of every choice on every draw, shape (draws, choices), and whose each choice is.
 
     The same errors of the player everywhere: what differs from draw to draw is what is not known.
     """
-    errors = setting.normal.shape[-1]
-    each = np.repeat(np.arange(draws), errors)
-    middle = [float(search.landing[search.best]) for search in searches]
-    tables = [search.table for search in searches]
-    changes = tweaks(setting.draws, tables, middle, setting.lie, setting.player, setting.centre, draws, setting.physics)
-    launches, owner = [], []
-    for search, change in zip(searches, changes, strict=True):
-        for landing in np.linspace(*search.allowed, SPOTS):
-            normal = np.tile(setting.normal, draws)
-            launches.append(launch_on_draws(replace(search, tweak=change), float(landing), setting, normal, each))
-            owner.append(search.club)
-    outcome = setting.play(joined(launches), np.tile(each, len(launches)))
-    return outcome.strokes.reshape(len(launches), draws, errors).mean(axis=2).T, owner
+    swings = swings_for([search.swing.choice for search in searches], world)
+    spots = [np.linspace(*search.allowed, SPOTS) for search in searches]
+    starts = [np.interp(at, search.landing, search.direction) for at, search in zip(spots, searches, strict=True)]
+    speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
+    same = np.repeat(normals(1, effort.last, effort.seed + 1), len(world), axis=1)
+    outcomes, _ = play_all(swings, world, speeds, starts, same)
+    strokes = np.concatenate([item.strokes.mean(axis=2) for item in outcomes], axis=1)
+    return strokes, [search.label for search in searches for _ in range(SPOTS)]
 
 
 def _first_two(mean: Floats, owner: Sequence[str]) -> tuple[int, int]:
@@ -216,8 +205,8 @@ def _spread(direction: Floats, covariance: Floats) -> float:
 
 def _saved(mean: Floats, covariance: Floats) -> float:
     """Return what choosing by new means saves over the choice as it stands, if the means move by this covariance."""
-    size, way = np.linalg.eigh(covariance)
-    root = way * np.sqrt(np.maximum(size, 0.0))
+    size, axes = np.linalg.eigh(covariance)
+    root = axes * np.sqrt(np.maximum(size, 0.0))
     # the same outcomes each time, and each with its opposite, so that measurements compare without chance
     z = np.random.default_rng(1).standard_normal((IMAGINED // 2, mean.size)) @ root.T
     moved = np.concatenate([mean + z, mean - z])

@@ -1,6 +1,6 @@
-"""Which club, where to land it, what to expect, and how much room for error."""
+"""A plan: every choice, where to land it and what to expect, and the answer at a glance."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -8,81 +8,118 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club, Launch, Lie, Player
-from golfphys.physics.green import Green, Ground, GroundBatch, Resistance, Strip
-from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
+from golfphys.physics.club import Launch
+from golfphys.physics.draws import Draws
+from golfphys.physics.players import Option
 from golfphys.physics.shot import trace
-from golfphys.planning.chips import LandingTable, columns, landing_tables
-from golfphys.planning.draws import AnyGreen, CourseDraws
-from golfphys.planning.position import Position, lie_named
-from golfphys.planning.search import Played, Search, Setting, normals, play_best, search_landings
-from golfphys.planning.strokes import FARTHEST_LEAVE, Outcome
+from golfphys.planning.answer import Answer, Recommended, answer
+from golfphys.planning.cautions import cautions
+from golfphys.planning.options import OPTIONS, choices_for
+from golfphys.planning.position import Position
+from golfphys.planning.search import Played, Search, play_best, searched, window
+from golfphys.planning.swings import Swing
+from golfphys.planning.world import LAUNCH, Conditions, Effort, World, normals
 
 Floats = NDArray[np.float64]
 
-APPROACH = Resistance(constant=0.25)
-"""Rolling resistance of the mown ground before the green, about three times a quick green's (practice, no source)."""
-
-CLOSE_CALL = 0.02
-"""Expected strokes below which two clubs are called equal, however surely one of them leads."""
-
-TOO_CLOSE = "Too close to call"
-"""How the verdict begins that calls neither of two clubs better."""
-
-SURE = 0.90
-"""Share of the draws of what a fit leaves open in which the pick must lead for it to be called better."""
+LOOKED_AT = 6
+"""Most choices that pictures and what-ifs show."""
 
 SHOWN = 800
-"""Most rest points of a club that a plan keeps for pictures."""
+"""Most rest points of a choice that a plan keeps for pictures."""
 
-PARTS = 8
-"""Parts of the errors tried, whose differences tell how much of a lead is the chance of the trials."""
+COLUMNS: Mapping[str, str] = {
+    "club": "club, and how it is played if not as usual",
+    "landing_m": "where to land it, from the ball; for a putt where it is meant to stop",
+    "onto_green_m": "where to land it, from the edge of the green; negative is short of it",
+    "aim_deg": "where to start it, degrees to the left of the pin",
+    "aim_m": "the same at the distance of the pin, m to the left",
+    "roll_m": "median distance from landing to rest",
+    "roll_low_m": "5 % of it, her errors and what is not known together",
+    "roll_high_m": "95 % of it",
+    "rest_along_sd_m": "standard deviation of where it comes to rest, along the line",
+    "rest_side_sd_m": "the same across the line",
+    "within_1m": "share of shots that end within 1 m of the pin",
+    "within_3ft": "share of shots that end within 3 ft of the pin",
+    "holed": "share of shots that drop",
+    "leave_m": "median distance left to the pin",
+    "up_and_down": "share of holes finished with this chip and at most one putt",
+    "strokes": "expected strokes to hole out, this one included",
+    "strokes_low": "5 % of what is not known",
+    "strokes_high": "95 % of it",
+    "window_low_m": "shortest landing that ends within 1 m when all else goes as meant",
+    "window_high_m": "longest such landing",
+    "short_by_m": "how far short of the spot it may be meant to land before expected strokes rise by 0.1",
+    "long_by_m": "how far beyond it",
+}
+"""What each column of a plan's table holds."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ChipPlan:
-    """The answer for one position: a row for each club, and what the pictures need.
+    """The answer for one position, a row for each choice, and what the pictures need.
 
     Parameters
     ----------
-    position : Position
-        The question.
-    table : DataFrame
-        One row for each club, best first: see `COLUMNS`.
-    curves : DataFrame
-        ``club``, ``landing_m``, ``within_1m``, ``within_3ft``, ``strokes`` for every landing spot considered.
-    trajectories : mapping of str to (ndarray, ndarray)
-        For each club the side-on path (x, z) in m of the planned shot, from strike to rest.
-    rest : mapping of str to (ndarray, ndarray)
-        For each club where its shots come to rest (x, y), m; `SHOWN` of them if there are more.
-    pick : str
-        The club with the fewest expected strokes.
-    verdict : str
-        The pick in a sentence, with how sure it is.
+    answer : Answer
+        At a glance.
     cautions : list of str
         What the reader should know of this answer.
-    setting : Setting
-        What was asked, in full: for asking on (`golfphys.planning.what_if`).
-    searches : mapping of str to Search
-        For each club what trying every landing spot has shown.
+    table : DataFrame
+        One row for each choice, best first (fewest strokes, short of the green with `golfphys.planning.search.WARY`
+        more): see `COLUMNS`.
+    curves : DataFrame
+        ``club``, ``landing_m``, ``within_1m``, ``within_3ft``, ``strokes`` for every landing spot tried.
+    trajectories : mapping of str to (ndarray, ndarray)
+        For each choice the side-on path (x, z) in m of the shot as meant.
+    rest : mapping of str to (ndarray, ndarray)
+        For each choice where its shots come to rest (x, y), m; `SHOWN` of them if there are more.
+    world : World
+        Draws and position.
+    effort : Effort
+        How much was tried.
+    played : tuple of Played
+        The best spot of every choice, best first.
 
     Examples
     --------
-    >>> plan = plan_chip(Green.from_stimp(10.0), to_edge=3.0, to_pin=14.0, landings=15, shots=64)
-    >>> plan.to_pin, len(plan.table), list(plan.rest)[0] == plan.pick
-    (14.0, 6, True)
+    >>> from golfphys.physics.draws import assumed
+    >>> from golfphys.physics.green import Green
+    >>> small = Effort(draws=8, landings=9, errors=4, last=8)
+    >>> plan = plan_chip(assumed(Green.from_stimp(10.0)), to_edge=3.0, to_pin=14.0, effort=small)
+    >>> plan.to_pin, plan.table["club"].iloc[0] == plan.pick
+    (14.0, True)
     """
 
-    position: Position
+    answer: Answer
+    cautions: list[str]
     table: pd.DataFrame
     curves: pd.DataFrame
     trajectories: Mapping[str, tuple[Floats, Floats]] = field(repr=False)
     rest: Mapping[str, tuple[Floats, Floats]] = field(repr=False)
-    pick: str
-    verdict: str
-    cautions: list[str]
-    setting: Setting = field(repr=False)
-    searches: Mapping[str, Search] = field(repr=False)
+    world: World = field(repr=False)
+    effort: Effort = field(repr=False)
+    played: tuple[Played, ...] = field(repr=False)
+
+    @property
+    def pick(self) -> str:
+        """The choice with the fewest expected strokes; "" where there is no shot."""
+        return self.played[0].label if self.answer.choices else ""
+
+    @property
+    def shown(self) -> list[str]:
+        """The choices worth a look, best first: `LOOKED_AT` of them at most."""
+        return [item.label for item in self.played[:LOOKED_AT]]
+
+    @property
+    def verdict(self) -> str:
+        """How sure the answer is, in words."""
+        return self.answer.verdict
+
+    @property
+    def position(self) -> Position:
+        """The question."""
+        return self.world.position
 
     @property
     def to_edge(self) -> float:
@@ -94,282 +131,193 @@ class ChipPlan:
         """Distance in m from the ball to the pin."""
         return self.position.to_pin
 
-
-COLUMNS: Mapping[str, str] = {
-    "club": "club",
-    "landing_m": "where to land it, from the ball",
-    "onto_green_m": "where to land it, from the edge of the green; negative is short of it",
-    "aim_deg": "where to start it, degrees to the left of the pin",
-    "roll_m": "expected distance from landing to rest",
-    "rest_along_sd_m": "standard deviation of where it comes to rest, along the line",
-    "rest_side_sd_m": "the same across the line",
-    "within_1m": "share of shots that end within 1 m of the pin",
-    "within_3ft": "share of shots that end within 3 ft of the pin",
-    "holed": "share of shots that drop",
-    "leave_m": "median distance left to the pin",
-    "up_and_down": "share of holes finished with this chip and at most one putt",
-    "strokes": "expected strokes to hole out, this one included",
-    "strokes_low": "5 % of what the measurements leave open",
-    "strokes_high": "95 % of it",
-    "window_low_m": "shortest landing that ends within 1 m when all else goes as meant",
-    "window_high_m": "longest such landing",
-    "short_by_m": "how far short of the spot it may be aimed before expected strokes rise by 0.1",
-    "long_by_m": "how far beyond it",
-}
-"""What each column of a plan's table holds."""
+    @property
+    def searches(self) -> dict[str, Search]:
+        """By choice what trying every landing spot has shown."""
+        return {item.label: item.search for item in self.played}
 
 
 def plan_chip(
-    green: AnyGreen,
+    draws: Draws,
     *,
-    to_edge: float,
-    to_pin: float,
-    lie: str | Lie = "fairway",
-    player: Player | None = None,
-    bag: Mapping[str, Club] = BAG,
-    strips: tuple[Strip, ...] | None = None,
-    putts: PuttsToHoleOut | None = None,
-    landings: int = 41,
-    shots: int = 384,
-    seed: int | np.random.Generator = 0,
-    **physics: Any,
+    to_edge: float | None = None,
+    to_pin: float | None = None,
+    lie: str = "fairway",
+    position: Position | None = None,
+    options: Sequence[Option] = OPTIONS,
+    conditions: Conditions | None = None,
+    effort: Effort | None = None,
 ) -> ChipPlan:
-    """Plan a chip: for each club where to land it and what to expect, and which club is wiser.
+    """Plan a chip: what to play, where to land it and what to expect.
 
-    Each club keeps the player's delivery and changes only its speed, so that the ball lands where it is meant to. Every
-    landing spot from short of the green to beyond the pin is tried with the same `shots` errors of the player, each
-    on a draw of what the fit leaves open; the spot with the fewest expected strokes is then played again on every
-    draw, which gives the interval of the answer. With `CourseDraws` a draw is a green, a turf, a delivery, a lie and a
-    scatter that belong together. She is taken to land the ball where she means to, on average, whatever her delivery:
-    it is launch angle and spin, and so the run, that a drawn delivery changes.
+    Every choice (club and option, and the putter where it can be taken) keeps its delivery and changes only its speed.
+    Every landing spot from short of the green to beyond the pin is tried with her errors on every draw of what is not
+    known; the spot with the fewest expected strokes is then played with more of them. She is taken to land the ball
+    where she means to, on average: what a draw of her delivery changes is launch and spin, and so the run.
 
     Parameters
     ----------
-    green : Green, GroundBatch or CourseDraws
-        The green with x along the line from ball to pin; a GroundBatch carries the draws of a fitted one (see
-        `golfphys.planning.fitted_green`), CourseDraws those of green, turf and player together.
-    to_edge : float
-        Distance in m from the ball to where the green begins.
-    to_pin : float
-        Distance in m from the ball to the pin.
-    lie : str or Lie
-        How the ball lies; a name of `golfphys.physics.club.LIES`, or of the lies of `CourseDraws`.
-    player : Player, optional
-        Delivery and scatter; if left out that of `CourseDraws`, or else a stated default, not a measurement.
-    bag : mapping of str to Club
-        The clubs to choose from.
-    strips : tuple of Strip, optional
-        Ground before the green; if left out, mown ground of resistance `APPROACH` up to the edge.
-    putts : PuttsToHoleOut, optional
-        Expected putts by distance; a tour player's if left out.
-    landings : int
-        How many landing spots are tried with each club.
-    shots : int
-        How many errors of the player are tried at each.
-    seed : int or numpy.random.Generator
-        The same seed gives the same plan.
-    **physics
-        Passed to `golfphys.physics.shot.simulate` (ball, air, laws).
+    draws : Draws
+        Green, player, lies and clubs with all that is not known of them, x along the line from ball to pin: a fit's
+        ``draws(spot)``, or `golfphys.assumed` for a green that was not measured.
+    to_edge, to_pin : float
+        Distances in m from the ball to where the green begins and to the pin.
+    lie : str
+        How the ball lies; one of the draws' lies.
+    position : Position, optional
+        In place of the three: with what lies before and behind the green.
+    options : sequence of Option
+        Ways to deliver a club.
+    conditions : Conditions, optional
+        Air and putts.
+    effort : Effort, optional
+        How much is tried.
 
     Returns
     -------
     ChipPlan
-        Table, pick, verdict, and what the pictures need.
+        The answer at a glance, the table, and what the pictures need.
 
     Raises
     ------
     ValueError
-        If the distances make no chip, the lie or the bag is not known, or no club can land the ball there.
+        If the distances make no chip, the lie is not known, or `draws` is something else.
 
     Examples
     --------
-    >>> plan = plan_chip(Green.from_stimp(10.0), to_edge=3.0, to_pin=14.0, landings=15, shots=64)
-    >>> plan.table["club"].iloc[0] == plan.pick
+    >>> from golfphys.physics.draws import assumed
+    >>> from golfphys.physics.green import Green
+    >>> small = Effort(draws=8, landings=9, errors=4, last=8)
+    >>> plan = plan_chip(assumed(Green.from_stimp(10.0)), to_edge=3.0, to_pin=14.0, effort=small)
+    >>> any(words.startswith("The player was not measured") for words in plan.cautions)
     True
     """
-    setting = make_setting(
-        green,
-        Position(to_edge=to_edge, to_pin=to_pin, lie=lie if isinstance(lie, str) else lie.name),
-        lie=lie,
-        player=player,
-        strips=strips,
-        putts=putts,
-        physics=physics,
-        normal=normals(shots, seed),
-    )
-    return _plan(setting, search_landings(bag_tables(bag, setting), setting, landings))
+    effort = effort or Effort()
+    world = make_world(draws, position or _asked(to_edge, to_pin, lie), conditions, effort)
+    return plan_in(world, effort, options)
 
 
-def make_setting(
-    green: AnyGreen,
-    position: Position,
-    *,
-    lie: str | Lie = "fairway",
-    player: Player | None = None,
-    strips: tuple[Strip, ...] | None = None,
-    putts: PuttsToHoleOut | None = None,
-    physics: Mapping[str, Any] | None = None,
-    normal: Floats,
-) -> Setting:
-    """Bring together what all clubs of one plan share; arguments as for `plan_chip`, `normal` from `normals`."""
-    course = green if isinstance(green, CourseDraws) else None
-    centre, draws = _grounds(green, position.to_edge, strips)
-    lies = course.lies if course is not None else LIES
-    return Setting(
-        position=position,
-        centre=centre,
-        draws=draws,
-        lie=lie if isinstance(lie, Lie) else lie_named(lie, lies),
-        player=player or (course.player if course is not None else DEFAULT_PLAYER),
-        putts=putts or putts_to_hole_out(),
-        physics=physics or {},
-        normal=normal,
-    )
+def make_world(draws: Draws, position: Position, conditions: Conditions | None, effort: Effort) -> World:
+    """Return the world of a plan: as many draws as the effort asks for, at a position.
+
+    Raises
+    ------
+    ValueError
+        If `draws` is not `Draws`; the message says how to make them.
+    """
+    if not isinstance(draws, Draws):
+        raise ValueError(
+            f"a plan is made on draws of all that is not known, not on {type(draws).__name__}; give a fit's "
+            "draws(spot), golfphys.assumed(green) for a green you state, or golfphys.stated(green) to take all as known"
+        )
+    return World(draws=draws.few(effort.draws), position=position, conditions=conditions or Conditions())
 
 
-def bag_tables(bag: Mapping[str, Club], setting: Setting) -> list[LandingTable]:
-    """Return the landing tables of all clubs of a bag, as far as the setting asks for."""
-    if not bag:
-        raise ValueError("bag is empty; expected at least one club")
-    reach = setting.position.to_pin + 2.0
-    return landing_tables(
-        list(bag.values()), setting.lie, setting.player, setting.centre, farthest=reach, **setting.physics
+def plan_in(world: World, effort: Effort, options: Sequence[Option] = OPTIONS) -> ChipPlan:
+    """Plan a chip in a world; as `plan_chip`."""
+    searches = searched(choices_for(world.draws, world.position, options), world, effort)
+    played = play_best(searches, world, normals(len(world), effort.last, effort.seed + 1)) if searches else []
+    ranked = tuple(sorted(played, key=lambda item: item.mean + item.search.wary))
+    found = answer(ranked, world, level_words(world.draws))
+    shown = ranked[: len(found.choices)]
+    return ChipPlan(
+        answer=found,
+        cautions=cautions(shown, world),
+        table=pd.DataFrame([_row(item, world) for item in ranked], columns=list(COLUMNS)),
+        curves=_curves(searches),
+        trajectories={item.label: _side_on(item.search) for item in ranked},
+        rest={item.label: _some(item) for item in ranked},
+        world=world,
+        effort=effort,
+        played=ranked,
     )
 
 
-def _row(played: Played, setting: Setting) -> dict[str, Any]:
-    """Return the table's row for one club."""
+def level_words(draws: Draws) -> str:
+    """Return whose play the draws are."""
+    return draws.player.name if draws.logged.chips or not draws.logged.level else f"a {draws.logged.level}-level player"
+
+
+def _asked(to_edge: float | None, to_pin: float | None, lie: str) -> Position:
+    if to_edge is None or to_pin is None:
+        raise ValueError("to_edge and to_pin are missing; expected distances in m from the ball, or a position")
+    return Position(to_edge=to_edge, to_pin=to_pin, lie=lie)
+
+
+def _row(played: Played, world: World) -> dict[str, Any]:
+    """Return the table's row for one choice."""
     search, outcome = played.search, played.outcome
-    x, y = played.rest
-    kept = outcome.leave < FARTHEST_LEAVE
-    landing = search.landing[search.best]
-    by_green = played.strokes.mean(axis=1)
+    found = Recommended.of(played, world)
+    kept = ~outcome.lost
+    x, y = np.asarray(played.shots.rest_x)[kept], np.asarray(played.shots.rest_y)[kept]
+    low, high = search.allowed
+    near = window(search, world)
     return {
-        "club": search.table.club.name,
-        "landing_m": landing,
-        "onto_green_m": landing - setting.position.to_edge,
-        "aim_deg": np.degrees(search.direction[search.best]),
-        "roll_m": np.asarray(search.meant.rest_x)[search.best] - landing,
-        "rest_along_sd_m": x[kept].std(),
-        "rest_side_sd_m": y[kept].std(),
-        "within_1m": outcome.within_1m.mean(),
-        "within_3ft": outcome.within_3ft.mean(),
+        "club": played.label,
+        "landing_m": search.spot,
+        "onto_green_m": found.onto_green,
+        "aim_deg": np.degrees(search.aim),
+        "aim_m": found.aim,
+        "roll_m": found.run,
+        "roll_low_m": found.run_low,
+        "roll_high_m": found.run_high,
+        "rest_along_sd_m": x.std() if x.size else np.nan,
+        "rest_side_sd_m": y.std() if y.size else np.nan,
+        "within_1m": found.within_1m,
+        "within_3ft": found.within_3ft,
         "holed": outcome.holed.mean(),
         "leave_m": np.median(outcome.leave),
-        "up_and_down": _up_and_down(outcome, setting),
-        "strokes": by_green.mean(),
-        "strokes_low": np.quantile(by_green, 0.05),
-        "strokes_high": np.quantile(by_green, 0.95),
-        "window_low_m": played.window[0],
-        "window_high_m": played.window[1],
-        "short_by_m": landing - played.allowed[0],
-        "long_by_m": played.allowed[1] - landing,
+        "up_and_down": found.up_and_down,
+        "strokes": found.strokes,
+        "strokes_low": found.strokes_low,
+        "strokes_high": found.strokes_high,
+        "window_low_m": near[0],
+        "window_high_m": near[1],
+        "short_by_m": search.spot - low,
+        "long_by_m": high - search.spot,
     }
 
 
-def _up_and_down(outcome: Outcome, setting: Setting) -> float:
-    """Return the share of chips that drop or are followed by one putt."""
-    one_putt = np.asarray(setting.putts.model.probability(np.maximum(outcome.leave, 1e-3)))
-    return float(np.where(outcome.holed, 1.0, one_putt).mean())
-
-
-def _verdict(first: Played, second: Played | None) -> str:
-    """Say which club, by how much, and how sure that is."""
-    name = first.search.table.club.name
-    if second is None:
-        return f"{name} is the only club asked about."
-    other = second.search.table.club.name
-    lead = second.strokes - first.strokes
-    margin = float(lead.mean())
-    # the errors come from a sequence whose every part is spread evenly: parts differ by what chance is left
-    chance = np.array([part.mean() for part in np.array_split(lead.mean(axis=0), PARTS)])
-    luck = float(chance.std(ddof=1) / np.sqrt(PARTS))
-    sure = float((lead.mean(axis=1) > 0).mean())
-    if margin < max(CLOSE_CALL, 2 * luck) or sure < SURE:
-        return (
-            f"{TOO_CLOSE} between {name} and {other}: {margin:.3f} strokes apart, "
-            "less than this answer can tell. Play the one you like."
-        )
-    said = f"{name}, by {margin:.2f} strokes over {other}"
-    if lead.shape[0] == 1:
-        return f"{said}, if green and player are as stated."
-    return f"{said}; it leads in {100 * sure:.0f} % of the draws of what the measurements leave open."
-
-
-def _plan(setting: Setting, searches: list[Search]) -> ChipPlan:
-    """Put the clubs in order and say what follows."""
-    ranked = sorted(play_best(searches, setting), key=lambda item: float(item.strokes.mean()))
-    first = ranked[0]
-    curves = [
+def _curves(searches: Sequence[Search]) -> pd.DataFrame:
+    columns = ("landing_m", "within_1m", "within_3ft", "strokes")
+    parts = [
         pd.DataFrame(
             {
-                "club": search.table.club.name,
-                "landing_m": search.landing,
-                "within_1m": search.within_1m,
-                "within_3ft": search.within_3ft,
-                "strokes": search.strokes,
+                "club": item.label,
+                **dict(
+                    zip(columns, (item.landing, item.within_1m, item.within_3ft, item.strokes), strict=True),
+                ),
             }
         )
-        for search in searches
+        for item in searches
     ]
-    names = [item.search.table.club.name for item in ranked]
-    return ChipPlan(
-        position=setting.position,
-        table=pd.DataFrame([_row(item, setting) for item in ranked], columns=list(COLUMNS)),
-        curves=pd.concat(curves, ignore_index=True),
-        trajectories={name: _side_on(item.search, setting) for name, item in zip(names, ranked, strict=True)},
-        rest={name: _some(item.rest) for name, item in zip(names, ranked, strict=True)},
-        pick=names[0],
-        verdict=_verdict(first, ranked[1] if len(ranked) > 1 else None),
-        cautions=_cautions(first, setting),
-        setting=setting,
-        searches={search.table.club.name: search for search in searches},
-    )
+    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=["club", *columns])
 
 
-def _some(rest: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+def _some(played: Played) -> tuple[Floats, Floats]:
     """Return where some of the shots come to rest, as many as a picture can show, drawn by chance."""
-    x, y = rest
-    if x.size <= SHOWN:
-        return rest
-    kept = np.random.default_rng(0).choice(x.size, SHOWN, replace=False)
-    return x[kept], y[kept]
+    kept = np.flatnonzero(~played.outcome.lost.ravel())
+    if kept.size > SHOWN:
+        kept = np.random.default_rng(0).choice(kept, SHOWN, replace=False)
+    return np.asarray(played.shots.rest_x).ravel()[kept], np.asarray(played.shots.rest_y).ravel()[kept]
 
 
-def _side_on(search: Search, setting: Setting) -> tuple[Floats, Floats]:
-    """Return the path of the planned shot seen from the side."""
-    meant = columns(search.table.launch(search.landing[search.best]))
-    speed, angle, backspin, direction, sidespin = (float(item) for item in meant)
-    turned = direction + float(search.direction[search.best])
-    path = trace(Launch(speed, angle, backspin, turned, sidespin), setting.centre, **setting.physics)
+def _side_on(search: Search) -> tuple[Floats, Floats]:
+    """Return the path of the shot as meant in the world of the medians, seen from the side."""
+    centre = search.swing.world.centre
+    swing = Swing(
+        choice=search.swing.choice,
+        world=centre,
+        speed=search.swing.speed,
+        reached=np.median(search.swing.reached, axis=0)[None],
+    )
+    launch = swing.launch(swing.speed_for(np.array([search.spot])), np.zeros((6, 1, 1)))
+    single = {name: float(np.asarray(getattr(launch, name)).ravel()[0]) for name in LAUNCH}
+    single["direction"] += search.aim
+    path = trace(
+        Launch(**single),
+        centre.grounds[0],
+        air=centre.conditions.air,
+        aerodynamics=centre.each[0].aerodynamics,
+    )
     return np.asarray(path.x), np.asarray(path.height)
-
-
-def _cautions(first: Played, setting: Setting) -> list[str]:
-    """Return what the reader should know of this answer."""
-    found = []
-    lost = float((first.outcome.leave >= FARTHEST_LEAVE).mean())
-    if lost > 0.005:
-        found.append(f"{100 * lost:.0f} % of the shots run away or do not stop: the green falls away too steeply.")
-    if setting.player is DEFAULT_PLAYER:
-        found.append("The player is the stated default, not a measured one: fit a chip log to make the answer yours.")
-    if setting.draws is None:
-        found.append(
-            "The green is taken as exactly known: the interval of the strokes shows nothing of its uncertainty."
-        )
-    if first.search.best in (0, first.search.landing.size - 1):
-        found.append(
-            "The best landing spot lies at the end of those tried: the chip is longer or shorter than this club wants."
-        )
-    return found
-
-
-def _grounds(green: AnyGreen, to_edge: float, strips: tuple[Strip, ...] | None) -> tuple[Ground, CourseDraws | None]:
-    """Return the ground in the middle of what is known of it, and the draws if there are any."""
-    if strips is None:
-        strips = (Strip(until=to_edge, resistance=APPROACH),) if to_edge > 0 else ()
-    if isinstance(green, Green):
-        return Ground(green=green, strips=strips), None
-    draws = CourseDraws(ground=green) if isinstance(green, GroundBatch) else green
-    centre = Ground(green=draws.ground.green, strips=strips)
-    return centre, draws.on(centre)

@@ -1,10 +1,15 @@
-"""The question a plan answers: where the ball lies, where the green begins, where the pin is."""
+"""The question that a plan answers: where the ball lies, what lies between it and the pin, and what lies behind."""
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 
-from golfphys.physics.club import LIES, Lie
+from golfphys.physics.draws import AROUND
+
+FRINGE = 1.0
+"""Width in m of the fringe before a green where nothing is said about it (practice, no source)."""
+
+GRASSY = ("light rough", "rough")
+"""Lies in ground that is itself rough."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -18,23 +23,33 @@ class Position:
     to_pin : float
         Distance in m from the ball to the pin.
     lie : str
-        Name of the lie: of `golfphys.physics.club.LIES`, of the lies of a fit, or of a `golfphys.physics.club.Lie`
-        of one's own.
+        Name of the lie, one of the draws' lies.
+    before : tuple of (str, float), optional
+        What lies between ball and green, as names (collar, fringe, fairway, rough) and where each ends, m from the
+        ball, the last one at the edge. If left out: a metre of fringe, and before it fairway, or rough where the ball
+        lies in rough.
+    to_back : float, optional
+        Distance in m from the ball to the back edge of the green.
+    behind : str
+        What lies behind the back edge.
 
     Raises
     ------
     ValueError
-        If a distance is negative or not finite, or the pin does not lie beyond the edge.
+        If a distance is negative or not finite, the pin is not on the green, or the ground before it does not fit.
 
     Examples
     --------
-    >>> Position(to_edge=3.0, to_pin=15.0).green_to_work_with
-    12.0
+    >>> Position(to_edge=3.0, to_pin=15.0).ground_before
+    (('fairway', 2.0), ('fringe', 3.0))
     """
 
     to_edge: float
     to_pin: float
     lie: str = "fairway"
+    before: tuple[tuple[str, float], ...] | None = None
+    to_back: float | None = None
+    behind: str = "fringe"
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -46,38 +61,27 @@ class Position:
             raise ValueError(
                 f"to_pin is {self.to_pin!r} m, to_edge {self.to_edge!r} m; the pin must lie beyond the green's edge"
             )
+        if self.to_back is not None and not self.to_back > self.to_pin:
+            raise ValueError(f"to_back is {self.to_back!r} m, to_pin {self.to_pin!r} m; the green must reach the pin")
+        ends = [until for _, until in self.ground_before]
+        names = [*(name for name, _ in self.ground_before), self.behind]
+        unknown = sorted(set(names) - set(AROUND))
+        if unknown:
+            raise ValueError(f"ground {', '.join(unknown)} is not known; expected one of {', '.join(AROUND)}")
+        if ends != sorted(set(ends)) or (ends and not (ends[0] > 0 and abs(ends[-1] - self.to_edge) < 1e-9)):
+            raise ValueError(f"before ends at {ends} m; expected rising distances, the last the edge, {self.to_edge!r}")
 
     @property
     def green_to_work_with(self) -> float:
         """Distance in m from the edge of the green to the pin."""
         return self.to_pin - self.to_edge
 
-
-def lie_named(name: str, lies: Mapping[str, Lie] = LIES) -> Lie:
-    """Return the lie of a name.
-
-    Parameters
-    ----------
-    name : str
-        Its name.
-    lies : mapping of str to Lie
-        Where it is found.
-
-    Returns
-    -------
-    Lie
-        The lie.
-
-    Raises
-    ------
-    ValueError
-        If there is none of that name.
-
-    Examples
-    --------
-    >>> lie_named("tight").name
-    'tight'
-    """
-    if name not in lies:
-        raise ValueError(f"lie is {name!r}; expected one of {', '.join(lies)}, or a Lie of your own")
-    return lies[name]
+    @property
+    def ground_before(self) -> tuple[tuple[str, float], ...]:
+        """What lies between ball and green: name, and where it ends, m from the ball."""
+        if self.before is not None:
+            return self.before
+        first = "rough" if self.lie in GRASSY else "fairway"
+        start = self.to_edge - FRINGE
+        parts = ((first, start),) if start > 0.2 else ()
+        return (*parts, ("fringe", self.to_edge)) if self.to_edge > 0 else ()

@@ -1,262 +1,257 @@
-"""Trying every landing spot of every club, and playing the best ones on all that the fit leaves open."""
+"""Trying every landing spot of every choice, and playing the best ones again: both on the same paired draws."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.physics.club import Launch, Lie, Player
-from golfphys.physics.green import Ground
-from golfphys.physics.putting import PuttsToHoleOut
 from golfphys.physics.shot import Shots
-from golfphys.planning.chips import LandingTable, Tweak, aimed, joined, parts_of, played, scattered
-from golfphys.planning.draws import CourseDraws, tweaks
-from golfphys.planning.position import Position
 from golfphys.planning.strokes import Outcome, score
+from golfphys.planning.swings import Swing, joined, shots_of, swings_for
+from golfphys.planning.world import Effort, World, normals
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int_]
 
-GREENS = 64
-"""How many draws of what a fit leaves open the best spot of each club is played on."""
+COARSE, NEAR, NEAR_LEAST = 40, 0.35, 2.5
+"""Landing spots first looked at with each choice; a ball that ends within this fraction of the distance to the pin, or
+this many metres, of it makes its spot and all between such spots worth a full trial."""
 
-ERRORS = 256
-"""With draws, how many errors of the player are tried on each."""
-
-COARSE, NEAR, NEAR_LEAST = 48, 0.35, 2.5
-"""Landing spots first looked at with each club; a ball that ends within this part of the distance to the pin, or this
-many metres, of it makes its spot and all between such spots worth a full trial."""
+AIMING = 3
+"""Corrections of the start line, each of which leaves a few per cent of the miss to the side."""
 
 ALLOWED_RISE = 0.1
 """Rise of expected strokes that bounds the room for error in landing distance."""
 
+WARY = 0.3
+"""Strokes that landing on unmeasured ground short of the green must save before it is meant (practice, no source)."""
 
-@dataclass(frozen=True, kw_only=True)
-class Setting:
-    """What every club of one plan shares."""
-
-    position: Position
-    centre: Ground
-    draws: CourseDraws | None
-    lie: Lie
-    player: Player
-    putts: PuttsToHoleOut
-    physics: Mapping[str, Any]
-    normal: Floats  # (4, shots): the same errors for every club and landing spot
-
-    def play(self, launch: Launch, each: Whole) -> Outcome:
-        """Play a batch, each shot on the draw that `each` names, and score it."""
-        return self.scored(self.shots(launch, each))
-
-    def shots(self, launch: Launch, each: Whole) -> Shots:
-        """Play a batch, each shot on the draw that `each` names."""
-        if self.draws is None:
-            return played(launch, self.centre, **self.physics)
-        physics = self.draws.physics_at(self.physics, each)
-        return played(launch, replace(self.draws.ground, values=self.draws.values_at(each)), **physics)
-
-    def scored(self, shots: Shots) -> Outcome:
-        """Score a batch by what it leaves."""
-        return score(shots, self.position, self.putts, self.centre.green)
-
-    def scatter(self, club: str, each: Whole) -> Any:
-        """Return the scatter of a club, drawn where draws say so."""
-        if self.draws is None:
-            return self.player.scatter_for(club)
-        return self.draws.scatter_at(club, self.player, each)
-
-    def tweaks(self, tables: Sequence[LandingTable], landing: Sequence[float]) -> list[Tweak | None]:
-        """Return how drawn deliveries and lies change the launches that land at `landing`, club by club."""
-        return tweaks(self.draws, tables, landing, self.lie, self.player, self.centre, GREENS, self.physics)
+PUTTED_PAST = (-0.12, 0.22)
+"""How far short of and past the pin, as a fraction of the distance, a putt from off the green may be meant to end."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Search:
-    """What trying every landing spot with one club has shown; arrays over the spots."""
+    """What trying every landing spot of one choice has shown; arrays over the spots.
 
-    table: LandingTable
+    Parameters
+    ----------
+    swing : Swing
+        The choice in its world.
+    landing : ndarray
+        Where it is meant to land, m; for a putt where it is meant to stop.
+    direction : ndarray
+        Where it is started, rad to the left of the pin.
+    meant : Shots
+        What the shots do in the world of the medians, struck as meant.
+    strokes, within_1m, within_3ft : ndarray
+        Means over draws and errors.
+    best : int
+        The spot with the fewest strokes; one on ground before the green that was not measured must save `WARY`.
+    """
+
+    swing: Swing
     landing: Floats
     direction: Floats
     meant: Shots
+    strokes: Floats
     within_1m: Floats
     within_3ft: Floats
-    strokes: Floats
     best: int
-    tweak: Tweak | None  # how drawn deliveries and lies change its launches, worked out at its middle spot
 
     @property
-    def club(self) -> str:
-        """Name of the club."""
-        return self.table.club.name
+    def label(self) -> str:
+        """Name of the choice."""
+        return self.swing.choice.label
 
     @property
+    def spot(self) -> float:
+        """The best landing spot, m."""
+        return float(self.landing[self.best])
+
+    @property
+    def aim(self) -> float:
+        """Start direction there, rad."""
+        return float(self.direction[self.best])
+
+    @property
+    def wary(self) -> float:
+        """What is held against the best spot: `WARY` if it is on ground before the green that was not measured."""
+        world = self.swing.world
+        short = not self.swing.choice.putts and self.spot < world.position.to_edge
+        return WARY if short and world.unmeasured_before else 0.0
+
+    @cached_property
     def allowed(self) -> tuple[float, float]:
-        """Shortest and longest landing that may be aimed at before expected strokes rise by `ALLOWED_RISE`."""
+        """Shortest and longest landing that may be meant before expected strokes rise by `ALLOWED_RISE`."""
         fine = np.linspace(self.landing[0], self.landing[-1], 20 * self.landing.size)
         strokes = np.interp(fine, self.landing, self.strokes)
-        return unbroken(fine, strokes <= self.strokes[self.best] + ALLOWED_RISE, self.landing[self.best])
-
-
-def landing_range(table: LandingTable, position: Position) -> tuple[float, float]:
-    """Return the shortest and the longest landing distance thinkable, m."""
-    low = max(table.reach[0], 0.3, min(position.to_edge - 2.0, 0.15 * position.to_pin))
-    high = min(table.reach[1], position.to_pin + 1.0)
-    if not low < high:
-        raise ValueError(
-            f"{table.club.name} lands {table.reach[0]:.1f} to {table.reach[1]:.1f} m away, not short of the pin"
-        )
-    return low, high
-
-
-def landing_spots(tables: Sequence[LandingTable], setting: Setting, landings: int) -> list[Floats]:
-    """Return for each club the landing spots worth a try: those whose ball, struck as meant, ends not far from the pin.
-
-    Where none does, all that are thinkable are tried.
-    """
-    position = setting.position
-    coarse = [np.linspace(*landing_range(table, position), COARSE) for table in tables]
-    launch = joined([table.launch(at) for table, at in zip(tables, coarse, strict=True)])
-    shots = played(launch, setting.centre, **setting.physics)
-    rest = np.where(np.asarray(shots.stops), np.asarray(shots.rest_x), np.inf).reshape(len(tables), COARSE)
-    near = np.maximum(NEAR * position.to_pin, NEAR_LEAST)
-    spots = []
-    for at, ends in zip(coarse, rest, strict=True):
-        close = np.flatnonzero(np.abs(ends - position.to_pin) <= near)
-        if close.size:
-            first, last = max(int(close[0]) - 1, 0), min(int(close[-1]) + 1, COARSE - 1)
-        else:
-            first, last = 0, COARSE - 1
-        spots.append(np.linspace(at[first], at[last], landings))
-    return spots
-
-
-def search_landings(tables: Sequence[LandingTable], setting: Setting, landings: int) -> list[Search]:
-    """Try landing spots that leave the ball short of the pin to beyond it with every club, all in one batch."""
-    return search_spots(tables, setting, landing_spots(tables, setting, landings))
-
-
-def search_spots(tables: Sequence[LandingTable], setting: Setting, spots: Sequence[Floats]) -> list[Search]:
-    """Try given landing spots with every club, all in one batch."""
-    meant, directions = _meant(tables, setting, spots)
-    errors = setting.normal.shape[-1]
-    each = np.arange(errors)
-    normal = setting.normal[:, None, :]
-    changes = setting.tweaks(tables, [float(np.median(at)) for at in spots])
-    launches = [
-        scattered(
-            *(table, at[:, None], direction[:, None], setting.scatter(table.club.name, each), normal),
-            tweak=change,
-            each=each,
-        )
-        for table, at, direction, change in zip(tables, spots, directions, changes, strict=True)
-    ]
-    outcome = setting.play(joined(launches), np.tile(each, sum(at.size for at in spots)))
-    means = [
-        parts_of(values.reshape(-1, errors).mean(axis=1), [at.size for at in spots])
-        for values in (outcome.within_1m, outcome.within_3ft, outcome.strokes)
-    ]
-    found = []
-    for table, at, direction, shots, change, within_1m, within_3ft, mean in zip(
-        tables, spots, directions, meant, changes, *means, strict=True
-    ):
-        strokes = _smooth(mean)
-        found.append(
-            Search(
-                table=table,
-                landing=at,
-                direction=direction,
-                meant=shots,
-                within_1m=within_1m,
-                within_3ft=within_3ft,
-                strokes=strokes,
-                best=int(np.argmin(strokes)),
-                tweak=change,
-            )
-        )
-    return found
-
-
-def _meant(
-    tables: Sequence[LandingTable], setting: Setting, spots: Sequence[Floats]
-) -> tuple[list[Shots], list[Floats]]:
-    """Aim the shots as meant at every spot, and return what they do and where they start."""
-    plain = joined([table.launch(at) for table, at in zip(tables, spots, strict=True)])
-    launch, shots = aimed(plain, setting.position.to_pin, setting.centre, **setting.physics)
-    sizes = [at.size for at in spots]
-    fields = {name: parts_of(values, sizes) for name, values in vars(shots).items()}
-    each = [Shots(**{name: values[i] for name, values in fields.items()}) for i in range(len(spots))]
-    return each, parts_of(np.asarray(launch.direction) - np.asarray(plain.direction), sizes)
+        return unbroken(fine, strokes <= self.strokes[self.best] + ALLOWED_RISE, self.spot)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Played:
-    """The best spot of one club, played on every draw with the same errors of the player."""
+    """The best spot of one choice, played on every draw; arrays of shape (draws, errors).
+
+    Parameters
+    ----------
+    search : Search
+        Where it comes from.
+    shots : Shots
+        What the balls do.
+    outcome : Outcome
+        What they leave.
+    """
 
     search: Search
-    rest: tuple[Floats, Floats]
+    shots: Shots
     outcome: Outcome
-    strokes: Floats  # (draws, errors)
-    window: tuple[float, float]
-    allowed: tuple[float, float]
+
+    @property
+    def label(self) -> str:
+        """Name of the choice."""
+        return self.search.label
+
+    @property
+    def mean(self) -> float:
+        """Expected strokes."""
+        return float(self.outcome.strokes.mean())
+
+    @property
+    def by_draw(self) -> Floats:
+        """Expected strokes on each draw."""
+        return np.asarray(self.outcome.strokes.mean(axis=1))
 
 
-def play_best(searches: Sequence[Search], setting: Setting) -> list[Played]:
-    """Play the best spot of every club on every draw, all in one batch."""
-    draws = 1 if setting.draws is None else GREENS
-    normal = setting.normal if setting.draws is None else setting.normal[:, :ERRORS]
-    errors = normal.shape[-1]
-    each = np.repeat(np.arange(draws), errors)
-    spots = [float(search.landing[search.best]) for search in searches]
-    launches = [
-        launch_on_draws(search, at, setting, np.tile(normal, draws), each)
-        for search, at in zip(searches, spots, strict=True)
-    ]
-    shots = setting.shots(joined(launches), np.tile(each, len(searches)))
-    outcome = setting.scored(shots)
-    windows = _finishing(searches, setting)
+def search_landings(swings: Sequence[Swing], world: World, effort: Effort) -> list[Search]:
+    """Try landing spots that leave the ball short of the pin to beyond it with every choice, all in one batch."""
+    return search_spots(swings, world, effort, landing_spots(swings, world, effort.landings))
+
+
+def landing_range(swing: Swing) -> tuple[float, float]:
+    """Return the shortest and the longest landing distance thinkable, m; an empty range where there is none."""
+    position = swing.world.position
+    if swing.choice.putts:
+        low, high = (position.to_pin * (1.0 + past) for past in PUTTED_PAST)
+        return max(low, swing.reach[0]), min(high, swing.reach[1])
+    low = max(swing.reach[0], 0.3, min(position.to_edge - 2.0, 0.15 * position.to_pin))
+    return low, min(swing.reach[1], position.to_pin + 1.0)
+
+
+def landing_spots(swings: Sequence[Swing], world: World, landings: int) -> list[Floats]:
+    """Return for each choice the spots worth a try: those whose ball, struck as meant, ends not far from the pin.
+
+    Where none does, all that are thinkable are tried.
+    """
+    pin = world.position.to_pin
+    coarse = [np.linspace(*landing_range(swing), COARSE) for swing in swings]
+    centre = [replace(swing, world=world.centre, reached=np.median(swing.reached, axis=0)[None]) for swing in swings]
+    shots = play_meant(centre, coarse, [np.zeros(COARSE)] * len(swings))
+    spots = []
+    for swing, at, own in zip(swings, coarse, shots, strict=True):
+        ends = np.where(own.stops, own.rest_x, np.inf)
+        close = np.flatnonzero(np.abs(ends - pin) <= max(NEAR * pin, NEAR_LEAST))
+        if close.size and not swing.choice.putts:
+            at = at[max(int(close[0]) - 1, 0) : int(close[-1]) + 2]
+        spots.append(np.linspace(at[0], at[-1], landings))
+    return spots
+
+
+def play_meant(swings: Sequence[Swing], spots: Sequence[Floats], directions: Sequence[Floats]) -> list[Shots]:
+    """Play swings of a world of one draw as meant, and return what each does; arrays over its spots."""
+    world = swings[0].world
+    launches = []
+    for swing, at, start in zip(swings, spots, directions, strict=True):
+        launch = swing.launch(swing.speed_for(at), np.zeros((6, len(world), 1)))
+        launches.append(replace(launch, direction=np.asarray(launch.direction) + start[None, :, None]))
+    shots = world.play(joined(launches))
+    return [shots_row(part) for part in shots_of(shots, [item.shape for item in launches])]
+
+
+def shots_row(shots: Shots) -> Shots:
+    """Return shots of shape (1, spots, 1) as arrays over the spots."""
+    return Shots(**{name: np.asarray(value)[0, :, 0] for name, value in vars(shots).items()})
+
+
+def aim(swings: Sequence[Swing], world: World, spots: Sequence[Floats]) -> tuple[list[Floats], list[Shots]]:
+    """Turn the shots meant until their balls rest on the line from ball to pin, in the world of the medians."""
+    centre = [replace(swing, world=world.centre, reached=np.median(swing.reached, axis=0)[None]) for swing in swings]
+    directions: list[Floats] = [np.zeros(at.size) for at in spots]
+    shots = play_meant(centre, spots, directions)
+    for _ in range(AIMING):
+        for number, own in enumerate(shots):
+            reach = np.maximum(np.abs(own.rest_x), 0.2 * world.position.to_pin)
+            with np.errstate(invalid="ignore"):
+                miss = np.where(own.stops, np.arctan2(own.rest_y, reach), 0.0)
+            directions[number] = np.clip(directions[number] - miss, -1.2, 1.2)
+        shots = play_meant(centre, spots, directions)
+    return directions, shots
+
+
+def search_spots(swings: Sequence[Swing], world: World, effort: Effort, spots: Sequence[Floats]) -> list[Search]:
+    """Try given landing spots with every choice, all in one batch."""
+    directions, meant = aim(swings, world, spots)
+    speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
+    outcomes, _ = play_all(swings, world, speeds, directions, normals(len(world), effort.errors, effort.seed))
     found = []
-    for number, (search, window) in enumerate(zip(searches, windows, strict=True)):
-        part = slice(number * each.size, (number + 1) * each.size)
-        own = Outcome(**{name: value[part] for name, value in vars(outcome).items()})
+    for number, swing in enumerate(swings):
+        strokes = smooth(outcomes[number].strokes.mean(axis=(0, 2)))
+        short = world.unmeasured_before & (spots[number] < world.position.to_edge) & (not swing.choice.putts)
         found.append(
-            Played(
-                search=search,
-                rest=(np.asarray(shots.rest_x)[part], np.asarray(shots.rest_y)[part]),
-                outcome=own,
-                strokes=own.strokes.reshape(draws, errors),
-                window=window,
-                allowed=search.allowed,
+            Search(
+                swing=swing,
+                landing=spots[number],
+                direction=directions[number],
+                meant=meant[number],
+                strokes=strokes,
+                within_1m=outcomes[number].within_1m.mean(axis=(0, 2)),
+                within_3ft=outcomes[number].within_3ft.mean(axis=(0, 2)),
+                best=int(np.argmin(strokes + WARY * short)),
             )
         )
     return found
 
 
-def launch_on_draws(search: Search, landing: float, setting: Setting, normal: Floats, each: Whole) -> Launch:
-    """Return launches of one club meant to land at `landing` m, with the player's errors, each on the draw it names."""
-    direction = np.interp(landing, search.landing, search.direction)
-    scatter = setting.scatter(search.club, each)
-    return scattered(search.table, landing, direction, scatter, normal, tweak=search.tweak, each=each)
+def play_all(
+    swings: Sequence[Swing], world: World, speeds: Sequence[Floats], directions: Sequence[Floats], normal: Floats
+) -> tuple[list[Outcome], list[Shots]]:
+    """Play every choice at its speeds (draws, spots) and start directions (spots) with her errors, and score it.
+
+    Returns outcomes and shots of shape (draws, spots, errors), one for each choice.
+    """
+    launches = []
+    for swing, speed, start in zip(swings, speeds, directions, strict=True):
+        launch = swing.launch(speed, normal)
+        launches.append(replace(launch, direction=np.asarray(launch.direction) + start[None, :, None]))
+    shapes = [item.shape for item in launches]
+    shots = world.play(joined(launches))
+    return score(shots, world).parts(shapes), shots_of(shots, shapes)
 
 
-def _finishing(searches: Sequence[Search], setting: Setting) -> list[tuple[float, float]]:
-    """Return the landing distances around each best spot that finish within 1 m when all else goes as meant.
+def play_best(searches: Sequence[Search], world: World, normal: Floats) -> list[Played]:
+    """Play the best spot of every choice on every draw, all in one batch."""
+    swings = [search.swing for search in searches]
+    speeds = [search.swing.speed_for(np.array([search.spot])) for search in searches]
+    starts = [np.array([search.aim]) for search in searches]
+    outcomes, shots = play_all(swings, world, speeds, starts, normal)
+    flat = [Outcome(**{name: value[:, 0] for name, value in vars(item).items()}) for item in outcomes]
+    rows = [Shots(**{name: np.asarray(value)[:, 0] for name, value in vars(item).items()}) for item in shots]
+    return [
+        Played(search=search, shots=shot, outcome=outcome)
+        for search, shot, outcome in zip(searches, rows, flat, strict=True)
+    ]
+
+
+def window(search: Search, world: World) -> tuple[float, float]:
+    """Return the landing distances around the best spot that finish within 1 m when all else goes as meant.
 
     The hole is left out: a chip meant to roll over it must not count on falling in.
     """
-    spots = [np.linspace(item.landing[0], item.landing[-1], 10 * item.landing.size) for item in searches]
-    launches = []
-    for search, fine in zip(searches, spots, strict=True):
-        launch = search.table.launch(fine)
-        turned = np.interp(fine, search.landing, search.direction)
-        launches.append(replace(launch, direction=np.asarray(launch.direction) + turned))
-    shots = played(joined(launches), setting.centre, **setting.physics)
-    near = np.hypot(np.asarray(shots.rest_x) - setting.position.to_pin, np.asarray(shots.rest_y)) <= 1.0
-    return [
-        unbroken(fine, inside, search.landing[search.best])
-        for search, fine, inside in zip(searches, spots, parts_of(near, [fine.size for fine in spots]), strict=True)
-    ]
+    near = np.hypot(search.meant.rest_x - world.position.to_pin, search.meant.rest_y)
+    fine = np.linspace(search.landing[0], search.landing[-1], 10 * search.landing.size)
+    kept = np.interp(fine, search.landing, np.where(np.isfinite(near), near, 1e3)) <= 1.0
+    return unbroken(fine, kept, search.spot)
 
 
 def unbroken(values: Floats, inside: NDArray[np.bool_], centre: float) -> tuple[float, float]:
@@ -270,20 +265,27 @@ def unbroken(values: Floats, inside: NDArray[np.bool_], centre: float) -> tuple[
     return float(values[starts[run]]), float(values[stops[run]])
 
 
-def normals(shots: int, seed: int | np.random.Generator) -> Floats:
-    """Return standard normal numbers for four kinds of error, as evenly spread as Sobol's sequence makes them."""
-    if shots < 16:
-        raise ValueError(f"shots is {shots!r}; expected at least 16")
-    from scipy.stats import norm, qmc
+def crossing(landing: Floats, rest: Floats, pin: float) -> float:
+    """Return the shortest landing whose ball comes to rest at `pin`, straight between neighbours; NaN if none does."""
+    past = np.flatnonzero((rest[1:] >= pin) & (rest[:-1] < pin) & np.isfinite(rest[1:]))
+    if not past.size:
+        return np.nan
+    step = int(past[0])
+    fraction = (pin - rest[step]) / (rest[step + 1] - rest[step])
+    return float(landing[step] + fraction * (landing[step + 1] - landing[step]))
 
-    points = qmc.Sobol(d=4, rng=np.random.default_rng(seed)).random(1 << (shots - 1).bit_length())[:shots]
-    return np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9))).T
 
-
-def _smooth(values: Floats) -> Floats:
+def smooth(values: Floats) -> Floats:
     """Take the last of the chance out of a curve over landing spots, by a quadratic through seven neighbours."""
     if values.size < 9:
         return values
     from scipy.signal import savgol_filter
 
     return np.asarray(savgol_filter(values, 7, 2))
+
+
+def searched(choices: Sequence[object], world: World, effort: Effort) -> list[Search]:
+    """Search every choice that can land the ball there; none where the pin is out of reach."""
+    swings = swings_for(choices, world)  # type: ignore[arg-type]
+    able = [swing for swing in swings if landing_range(swing)[0] < landing_range(swing)[1]]
+    return search_landings(able, world, effort) if able else []

@@ -1,7 +1,6 @@
 """How much farther a chip comes to rest for a little more of everything it depends on."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,17 +12,20 @@ from golfphys.core.broadcasting import broadcast
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas import sensitivity
 from golfphys.formulas.rolling import speed_for_distance
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, Club, Launch, Lie, Player
-from golfphys.physics.flight import Aerodynamics
-from golfphys.physics.green import Green, GroundBatch
+from golfphys.physics.club import Launch
+from golfphys.physics.draws import Draws
+from golfphys.physics.green import Green
 from golfphys.physics.shot import Shots, simulate
-from golfphys.physics.strike import launch_from
-from golfphys.planning.chips import columns, joined, landing_tables
-from golfphys.planning.position import lie_named
-from golfphys.planning.speed_study import slope_along, turf_named
+from golfphys.planning.green_speed import slope_along
+from golfphys.planning.options import Choice
+from golfphys.planning.position import Position
+from golfphys.planning.speed_study import Stated
+from golfphys.planning.swings import struck, swings_for
+from golfphys.planning.world import World
 
 Floats = NDArray[np.float64]
-GREEN = {
+
+TURF = {
     "restitution": (0.01, constants.TURF_RESTITUTION.sd, "1"),
     "tilt": (0.01, constants.TURF_TILT.sd, "rad"),
     "friction": (0.01, constants.TURF_FRICTION.sd, "1"),
@@ -41,63 +43,50 @@ STRIKE = {
 }
 """Delivery and lie: step, what is typically not known (judged, no source), unit."""
 
-GREEN_SPEED_DOUBT = 0.3 * METRES_PER_FOOT
+LAUNCH = {"ball speed": ("speed", 0.05, 0.3, "m/s"), "launch angle": ("angle", 0.005, np.radians(1.5), "rad")}
+LAUNCH |= {"backspin": ("backspin", 5.0, 25.0, "rad/s")}
+"""Launch: field, step, scatter of a chip (judged, no source), unit."""
+
+GREEN_SPEED_SD = 0.3 * METRES_PER_FOOT
 """Standard deviation of green speed within a green (Woods 2018, read), m."""
 
-GRADE_DOUBT = 0.005
-"""What an eye does not tell of a slope (judged, no source)."""
-
-
-@dataclass(frozen=True)
-class _Difference:
-    """One central difference: a launch and ground values a step below and above."""
-
-    name: str
-    what: str
-    unit: str
-    step: float
-    doubt: float
-    launch: Callable[[float], Launch]
-    ground: Mapping[str, tuple[float, float]]
-    air: Mapping[str, tuple[float, float]]
+GRADE_SD = 0.005
+"""What an eye does not see of a slope (judged, no source)."""
 
 
 def sensitivities(
-    club: str | Club = "sand wedge",
+    club: str = "sand wedge",
     *,
     landing: float = 5.0,
     stimp_ft: float = 10.0,
     grade: float = 0.0,
-    firmness: str = "middling",
-    lie: str = "fairway",
-    player: Player = DEFAULT_PLAYER,
+    known: Stated | None = None,
 ) -> pd.DataFrame:
     """Return the derivative of the rest distance of a chip with respect to each parameter.
 
     Where rest distance depends on a parameter through the roll alone (resistance, green speed) the derivative is the
-    closed form's; elsewhere it is a central difference of simulated shots.
+    closed form's; elsewhere it is a central difference of simulated shots. Where the ball changes from slipping to
+    gripping in a bounce, rest distance has a kink, and a difference across it depends on its step.
 
     Parameters
     ----------
-    club : str or Club
-        The club; a name of `golfphys.physics.club.BAG`.
+    club : str
+        A name of `golfphys.physics.club.BAG`.
     landing : float
         Where the shot lands, m; all of it green.
     stimp_ft : float
         Green speed, ft.
     grade : float
         Slope along the line, rise over run, uphill positive.
-    firmness, lie : str
-        Names of `golfphys.planning.FIRMNESS` and `golfphys.physics.club.LIES`.
-    player : Player
-        Whose delivery and scatter it is.
+    known : Stated, optional
+        Firmness, lie and player.
 
     Returns
     -------
     DataFrame
         ``parameter``, ``of`` (green, turf, launch, air, strike), ``derivative`` (m for each ``unit``), ``unit``,
-        ``method``, ``doubt`` (what is typically not known or scatters, one standard deviation) and ``effect_m``, what
-        that doubt does to the rest distance; largest effect first.
+        ``method``, ``uncertainty`` (what is typically not known or scatters, one standard deviation) and ``effect_m``,
+        what that does to the rest distance; largest effect first.
 
     Raises
     ------
@@ -110,27 +99,62 @@ def sensitivities(
     >>> bool(table.loc["resistance", "derivative"] < 0 < table.loc["green speed", "derivative"])
     True
     """
-    if isinstance(club, str) and club not in BAG:
-        raise ValueError(f"club is {club!r}; expected one of {', '.join(BAG)}, or a Club of your own")
-    chosen = BAG[club] if isinstance(club, str) else club
-    where = lie_named(lie)
-    green = Green.from_stimp(stimp_ft, turf=turf_named(firmness), **slope_along(grade))
-    table = landing_tables([chosen], where, player, green, farthest=landing + 2.0)[0]
-    head = float(table.head_speed_for(landing))
-    meant = launch_from(chosen, replace(player.delivery, speed=head), where)
+    known = replace(known or Stated(), clubs=(club,))
+    draws = known.draws(stimp_ft, grade)
+    world = World(draws=draws, position=Position(to_edge=0.0, to_pin=landing + 1.0, lie=known.lie))
+    head = float(swings_for([Choice(club=club)], world)[0].speed_for(np.array([landing]))[0, 0])
+
+    green, meant = draws.green, _struck(draws, club, known.lie, head)
     shot = simulate(meant, green)
     if not shot.stops:
         raise ValueError(f"the ball does not stop on a green of {stimp_ft:g} ft and grade {grade:g}")
+
+    def on_turf(name: str, change: float) -> Any:
+        turf = replace(green.turf, **{name: max(getattr(green.turf, name) + change, 0.0005)})
+        return simulate(meant, replace(green, turf=turf)).rest_x
+
+    def tilted(_name: str, change: float) -> Any:
+        return simulate(meant, replace(green, **slope_along(grade + change))).rest_x
+
+    def in_air(name: str, change: float) -> Any:
+        scale: dict[str, Any] = {name: 1.0 + change}
+        return simulate(meant, green, aerodynamics=replace(draws.aerodynamics, **scale)).rest_x
+
+    def launched(name: str, change: float) -> Any:
+        field = LAUNCH[name][0]
+        return simulate(replace(meant, **{field: float(np.asarray(getattr(meant, field))) + change}), green).rest_x
+
+    def hit(name: str, change: float) -> Any:
+        return simulate(_struck(draws, club, known.lie, head, **{name: change}), green).rest_x
+
+    plays: list[tuple[Any, ...]] = [("turf", name, *rest, on_turf) for name, rest in TURF.items()]
+    plays += [("green", "grade", 0.001, GRADE_SD, "1", tilted)]
+    plays += [("air", name, *rest, in_air) for name, rest in AIR.items()]
+    plays += [("launch", name, *rest[1:], launched) for name, rest in LAUNCH.items()]
+    plays += [("strike", name, *rest, hit) for name, rest in STRIKE.items()]
     rows = _closed_forms(shot, green, grade)
-    differences = [
-        *_of_green(green, meant, grade),
-        *_of_launch(meant, player, chosen, landing),
-        *_of_strike(chosen, head, where, player),
-    ]
-    rows += _central(differences, green)
-    found = pd.DataFrame(rows, columns=["parameter", "of", "derivative", "unit", "method", "doubt"])
-    found["effect_m"] = (found["derivative"] * found["doubt"]).abs()
+    for of, name, step, sd, unit, play in plays:
+        derivative = (play(name, step) - play(name, -step)) / (2 * step)
+        said = name.removesuffix("_scale").replace("_", " ")
+        rows.append((said, of, derivative, unit, "central difference", sd))
+    found = pd.DataFrame(rows, columns=["parameter", "of", "derivative", "unit", "method", "uncertainty"])
+    found["effect_m"] = (found["derivative"] * found["uncertainty"]).abs()
     return found.sort_values("effect_m", ascending=False, kind="stable").reset_index(drop=True)
+
+
+def _struck(draws: Draws, club: str, lie: str, speed: float, **changed: float) -> Launch:
+    """Return the launch of a strike as meant with delivery or lie changed a little."""
+    delivery, there = draws.player.delivery, draws.lies[lie]
+    for name, change in changed.items():
+        if name == "head speed":
+            speed = speed + change
+        elif name == "friction of the face":
+            there = replace(there, friction=there.friction + change)
+        else:
+            own = name.replace(" ", "_")
+            delivery = replace(delivery, **{own: float(np.asarray(getattr(delivery, own))) + change})
+    as_changed = replace(draws, player=replace(draws.player, delivery=delivery), lies={**draws.lies, lie: there})
+    return struck(Choice(club=club), as_changed, Position(to_edge=0.0, to_pin=1.0, lie=lie), speed, np.zeros(6))
 
 
 def _closed_forms(shot: Shots, green: Green, grade: float) -> list[tuple[Any, ...]]:
@@ -141,86 +165,8 @@ def _closed_forms(shot: Shots, green: Green, grade: float) -> list[tuple[Any, ..
     state = (speed, constant, grade, *ramp)
     by_constant = sensitivity.roll_per_resistance(*state)
     by_speed = sensitivity.roll_per_green_speed(*state, constants.RAMP_RELEASE_SPEED.value)
-    doubt = GREEN_SPEED_DOUBT * abs(by_speed / by_constant)
+    sd = GREEN_SPEED_SD * abs(by_speed / by_constant)
     return [
-        ("resistance", "green", by_constant, "1", "closed form", doubt),
-        ("green speed", "green", by_speed, "m", "closed form", GREEN_SPEED_DOUBT),
+        ("resistance", "green", by_constant, "1", "closed form", sd),
+        ("green speed", "green", by_speed, "m", "closed form", GREEN_SPEED_SD),
     ]
-
-
-def _of_green(green: Green, meant: Launch, grade: float) -> list[_Difference]:
-    found = []
-    for name, (step, doubt, unit) in GREEN.items():
-        value = getattr(green.turf, name)
-        pair = (max(value - step, 0.0005), value + step)
-        found.append(_Difference(name.replace("_", " "), "turf", unit, step, doubt, _same(meant), {name: pair}, {}))
-    step = 0.001
-    ends = [slope_along(grade + sign * step) for sign in (-1, 1)]
-    slopes = {name: (ends[0][name], ends[1][name]) for name in ends[0]}
-    found.append(_Difference("grade", "green", "1", step, GRADE_DOUBT, _same(meant), slopes, {}))
-    for name, (width, doubt, unit) in AIR.items():
-        pair = (1.0 - width, 1.0 + width)
-        found.append(_Difference(name.replace("_scale", ""), "air", unit, width, doubt, _same(meant), {}, {name: pair}))
-    return found
-
-
-def _of_launch(meant: Launch, player: Player, club: Club, landing: float) -> list[_Difference]:
-    scatter = player.scatter_for(club.name)
-    speed, angle, spin = (float(np.asarray(getattr(meant, name))) for name in ("speed", "angle", "backspin"))
-    carry = float(np.hypot(scatter.distance_absolute, scatter.distance_relative * landing))
-    doubts = {
-        "ball speed": ("speed", 0.01 * speed, speed * carry / (2 * landing), "m/s"),
-        "launch angle": ("angle", 0.005, scatter.angle, "rad"),
-        "backspin": ("backspin", 0.02 * spin, scatter.spin_relative * spin, "rad/s"),
-    }
-    return [
-        _Difference(name, "launch", unit, step, doubt, _moved(meant, which, value), {}, {})
-        for (name, (which, step, doubt, unit)), value in zip(doubts.items(), (speed, angle, spin), strict=True)
-    ]
-
-
-def _of_strike(club: Club, head: float, where: Lie, player: Player) -> list[_Difference]:
-    def struck(name: str) -> Callable[[float], Launch]:
-        def launch(change: float) -> Launch:
-            delivery, met = replace(player.delivery, speed=head), where
-            if name == "friction of the face":
-                met = replace(where, friction=where.friction + change)
-            else:
-                own = {"head speed": "speed", "attack": "attack", "shaft lean": "shaft_lean"}[name]
-                delivery = replace(delivery, **{own: float(np.asarray(getattr(delivery, own))) + change})
-            return launch_from(club, delivery, met)
-
-        return launch
-
-    return [
-        _Difference(name, "strike", unit, step, doubt, struck(name), {}, {})
-        for name, (step, doubt, unit) in STRIKE.items()
-    ]
-
-
-def _same(meant: Launch) -> Callable[[float], Launch]:
-    return lambda _change: meant
-
-
-def _moved(meant: Launch, which: str, value: float) -> Callable[[float], Launch]:
-    return lambda change: replace(meant, **{which: value + change})
-
-
-def _central(differences: list[_Difference], green: Green) -> list[tuple[Any, ...]]:
-    """Play all differences in one batch and return their rows."""
-    launches = [item.launch(sign * item.step) for item in differences for sign in (-1, 1)]
-    batch = joined([Launch(*(np.atleast_1d(column) for column in columns(one))) for one in launches])
-    base = {name: getattr(green.turf, name) for name in GREEN}
-    base |= {"grade": green.grade, "fall_direction": green.fall_direction}
-
-    def ends(what: Callable[[_Difference], Mapping[str, tuple[float, float]]], name: str, value: float) -> Floats:
-        return np.array([end for item in differences for end in what(item).get(name, (value, value))])
-
-    values = {name: ends(lambda item: item.ground, name, value) for name, value in base.items()}
-    scales: dict[str, Any] = {name: ends(lambda item: item.air, name, 1.0) for name in AIR}
-    shots = simulate(batch, GroundBatch(ground=green, values=values), aerodynamics=Aerodynamics(**scales))
-    rest = np.asarray(shots.rest_x).reshape(-1, 2)
-    rows = []
-    for item, (low, high) in zip(differences, rest, strict=True):
-        rows.append((item.name, item.what, (high - low) / (2 * item.step), item.unit, "central difference", item.doubt))
-    return rows

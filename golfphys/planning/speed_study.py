@@ -1,6 +1,10 @@
-"""What green speed does to the short game: run by club, where the best club changes, how far the landing spot moves."""
+"""What green speed does to the short game: run by club, where the best club changes, how far the landing spot moves.
+
+These are teaching studies: green, turf and player are as stated, not measured.
+"""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
 
@@ -9,11 +13,16 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, Club, Player
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, Player
+from golfphys.physics.draws import Draws, stated
 from golfphys.physics.green import Green, Turf
-from golfphys.planning.chips import joined, landing_tables, played
-from golfphys.planning.plan import TOO_CLOSE, plan_chip
-from golfphys.planning.position import lie_named
+from golfphys.planning.green_speed import slope_along as slope_along
+from golfphys.planning.options import USUAL, Choice
+from golfphys.planning.plan import make_world, plan_in
+from golfphys.planning.position import Position
+from golfphys.planning.search import crossing, landing_range, play_meant
+from golfphys.planning.swings import swings_for
+from golfphys.planning.world import Effort, World
 
 Floats = NDArray[np.float64]
 
@@ -33,77 +42,48 @@ uncertainties away, judged, no source: no published link from a firmness reading
 RULE_OF_12: Mapping[str, float] = MappingProxyType(
     {"8-iron": 4.0, "9-iron": 3.0, "pitching wedge": 2.0, "sand wedge": 1.0}
 )
-"""Parts of roll for each part carried, common practice of the trade, no source; written for older, weaker lofts."""
+"""Parts of roll for each part carried, common practice of the trade, no source."""
+
+STUDY_EFFORT = Effort(draws=1, landings=21, errors=64, last=256)
 
 
-def slope_along(grade: float) -> dict[str, Any]:
-    """Return the fields of a green whose line of play rises by `grade`, rise over run; negative is downhill."""
-    return {"grade": abs(grade), "fall_direction": np.pi if grade > 0 else 0.0}
-
-
-def carry_and_roll(
-    *,
-    stimps_ft: Sequence[float] = GREEN_SPEEDS_FT,
-    firmness: Sequence[str] = ("soft", "middling", "firm"),
-    grades: Sequence[float] = (0.0,),
-    carry: float = 5.0,
-    lie: str = "fairway",
-    player: Player = DEFAULT_PLAYER,
-    bag: Mapping[str, Club] = BAG,
-    **physics: Any,
-) -> pd.DataFrame:
-    """Tabulate how far each club's ball runs after the same carry, over green speed, firmness and slope.
+@dataclass(frozen=True, kw_only=True)
+class Stated:
+    """What a teaching study takes as known beside green speed and slope.
 
     Parameters
     ----------
-    stimps_ft : sequence of float
-        Green speeds, ft.
-    firmness : sequence of str
-        Names of `FIRMNESS`.
-    grades : sequence of float
-        Slopes along the line, rise over run, uphill positive.
-    carry : float
-        Landing distance, m; all lands on the green.
+    firmness : str
+        Name of `FIRMNESS`.
     lie : str
         Name of `golfphys.physics.club.LIES`.
     player : Player
-        Whose delivery it is.
-    bag : mapping of str to Club
-        The clubs.
-    **physics
-        Passed to `golfphys.physics.shot.simulate`.
-
-    Returns
-    -------
-    DataFrame
-        ``club``, ``stimp_ft``, ``firmness``, ``grade``, ``carry_m``, ``roll_m``, ``roll_per_carry``; infinite where the
-        ball does not stop.
+        Whose delivery and errors they are.
+    clubs : tuple of str
+        Names of `golfphys.physics.club.BAG`.
 
     Raises
     ------
     ValueError
-        If a firmness or the lie is not known.
-
-    Examples
-    --------
-    >>> table = carry_and_roll(stimps_ft=[8.0, 12.0], firmness=["middling"], bag={"sand wedge": BAG["sand wedge"]})
-    >>> slow, fast = table["roll_m"]
-    >>> bool(slow < fast)
-    True
+        If the firmness or a club is not known.
     """
-    rows = []
-    for name in firmness:
-        for grade in grades:
-            for stimp in stimps_ft:
-                green = Green.from_stimp(stimp, turf=turf_named(name), **slope_along(grade))
-                tables = landing_tables(
-                    list(bag.values()), lie_named(lie), player, green, farthest=carry + 2.0, **physics
-                )
-                shots = played(joined([table.launch(np.array([carry])) for table in tables]), green, **physics)
-                for club, rest, lands, stops in zip(bag, shots.rest_x, shots.landing_x, shots.stops, strict=True):
-                    roll = float(rest - lands) if stops else np.inf
-                    rows.append((club, stimp, name, grade, float(lands), roll, roll / float(lands)))
-    return pd.DataFrame(rows, columns=["club", "stimp_ft", "firmness", "grade", "carry_m", "roll_m", "roll_per_carry"])
+
+    firmness: str = "middling"
+    lie: str = "fairway"
+    player: Player = DEFAULT_PLAYER
+    clubs: tuple[str, ...] = tuple(BAG)
+
+    def __post_init__(self) -> None:
+        """Check the names."""
+        turf_named(self.firmness)
+        unknown = [name for name in self.clubs if name not in BAG]
+        if unknown:
+            raise ValueError(f"clubs has {', '.join(unknown)}; expected names among {', '.join(BAG)}")
+
+    def draws(self, stimp_ft: float, grade: float = 0.0) -> Draws:
+        """Return the one draw of a green of this speed and slope along the line."""
+        green = Green.from_stimp(stimp_ft, turf=turf_named(self.firmness), **slope_along(grade))
+        return stated(green, player=self.player, bag={name: BAG[name] for name in self.clubs})
 
 
 def turf_named(name: str) -> Turf:
@@ -119,7 +99,72 @@ def turf_named(name: str) -> Turf:
     return FIRMNESS[name]
 
 
-def rule_of_twelve(*, stimp_ft: float = 10.0, firmness: str = "middling", **question: Any) -> pd.DataFrame:
+def carry_and_roll(
+    *,
+    stimps_ft: Sequence[float] = GREEN_SPEEDS_FT,
+    firmness: Sequence[str] = ("soft", "middling", "firm"),
+    grades: Sequence[float] = (0.0,),
+    carry: float = 5.0,
+    known: Stated | None = None,
+) -> pd.DataFrame:
+    """Tabulate how far each club's ball runs after the same carry, over green speed, firmness and slope.
+
+    Parameters
+    ----------
+    stimps_ft : sequence of float
+        Green speeds, ft.
+    firmness : sequence of str
+        Names of `FIRMNESS`.
+    grades : sequence of float
+        Slopes along the line, rise over run, uphill positive.
+    carry : float
+        Landing distance, m; all lands on the green.
+    known : Stated, optional
+        Lie, player and clubs.
+
+    Returns
+    -------
+    DataFrame
+        ``club``, ``stimp_ft``, ``firmness``, ``grade``, ``carry_m``, ``roll_m``, ``roll_per_carry``; infinite where the
+        ball does not stop.
+
+    Raises
+    ------
+    ValueError
+        If a firmness or the lie is not known.
+
+    Examples
+    --------
+    >>> only = Stated(clubs=("sand wedge",))
+    >>> slow, fast = carry_and_roll(stimps_ft=[8.0, 12.0], firmness=["middling"], known=only)["roll_m"]
+    >>> bool(slow < fast)
+    True
+    """
+    known = known or Stated()
+    rows = []
+    for name in firmness:
+        for grade in grades:
+            for stimp in stimps_ft:
+                draws = replace(known, firmness=name).draws(stimp, grade)
+                position = Position(to_edge=0.0, to_pin=carry + 1.0, lie=known.lie)
+                for club, at, ends in _runs(World(draws=draws, position=position), np.array([carry])):
+                    run = float(ends[0] - at[0])
+                    rows.append((club, stimp, name, grade, float(at[0]), run, run / float(at[0])))
+    return pd.DataFrame(rows, columns=["club", "stimp_ft", "firmness", "grade", "carry_m", "roll_m", "roll_per_carry"])
+
+
+def _runs(world: World, landing: Floats | None = None) -> list[tuple[str, Floats, Floats]]:
+    """Return for each club landing spots and where the ball, struck as meant, rests; infinite if it does not."""
+    swings = swings_for([Choice(club=name) for name in world.draws.bag], world)
+    spots = [np.linspace(*landing_range(swing), 120) if landing is None else landing for swing in swings]
+    shots = play_meant(swings, spots, [np.zeros(at.size) for at in spots])
+    return [
+        (swing.choice.club, np.asarray(own.landing_x), np.where(own.stops, own.rest_x, np.inf))
+        for swing, own in zip(swings, shots, strict=True)
+    ]
+
+
+def rule_of_twelve(*, stimp_ft: float = 10.0, firmness: str = "middling", carry: float = 5.0) -> pd.DataFrame:
     """Lay the rule of 12 beside the model.
 
     Parameters
@@ -128,8 +173,8 @@ def rule_of_twelve(*, stimp_ft: float = 10.0, firmness: str = "middling", **ques
         Green speed, ft.
     firmness : str
         Name of `FIRMNESS`.
-    **question
-        As for `carry_and_roll`.
+    carry : float
+        Landing distance, m.
 
     Returns
     -------
@@ -144,8 +189,8 @@ def rule_of_twelve(*, stimp_ft: float = 10.0, firmness: str = "middling", **ques
     >>> bool(table["model"].is_monotonic_decreasing), list(table["rule"])
     (True, [4.0, 3.0, 2.0, 1.0])
     """
-    bag = {club: BAG[club] for club in RULE_OF_12}
-    found = carry_and_roll(stimps_ft=[stimp_ft], firmness=[firmness], bag=bag, **question).set_index("club")
+    known = Stated(clubs=tuple(RULE_OF_12))
+    found = carry_and_roll(stimps_ft=[stimp_ft], firmness=[firmness], carry=carry, known=known).set_index("club")
     table = pd.DataFrame({"rule": pd.Series(dict(RULE_OF_12)), "model": found["roll_per_carry"]})
     table["model over rule"] = table["model"] / table["rule"]
     table["speed_for_rule_ft"] = stimp_ft * table["rule"] / table["model"]
@@ -158,16 +203,10 @@ def best_club_map(
     to_pins: Sequence[float] = (6.0, 8.0, 10.0, 13.0, 16.0, 20.0, 25.0, 30.0),
     to_edge: float = 3.0,
     grade: float = 0.0,
-    firmness: str = "middling",
-    lie: str = "fairway",
-    player: Player = DEFAULT_PLAYER,
-    bag: Mapping[str, Club] = BAG,
-    landings: int = 21,
-    shots: int = 256,
-    seed: int = 0,
-    **physics: Any,
+    known: Stated | None = None,
+    effort: Effort = STUDY_EFFORT,
 ) -> pd.DataFrame:
-    """Find the best club over green speed and distance to the pin.
+    """Find the best club, as usual delivered, over green speed and distance to the pin.
 
     Parameters
     ----------
@@ -179,16 +218,10 @@ def best_club_map(
         Distance from ball to the green, m.
     grade : float
         Slope along the line, rise over run, uphill positive.
-    firmness, lie : str
-        Names of `FIRMNESS` and `golfphys.physics.club.LIES`.
-    player : Player
-        Who plays.
-    bag : mapping of str to Club
-        The clubs.
-    landings, shots, seed
-        As for `golfphys.plan_chip`.
-    **physics
-        Passed to `golfphys.physics.shot.simulate`.
+    known : Stated, optional
+        Firmness, lie, player and clubs.
+    effort : Effort
+        How much is tried.
 
     Returns
     -------
@@ -203,29 +236,20 @@ def best_club_map(
 
     Examples
     --------
-    >>> table = best_club_map(stimps_ft=[10.0], to_pins=[6.0], landings=11, shots=64)
-    >>> table["club"].iloc[0]
-    'lob wedge'
+    >>> small = Effort(draws=1, landings=9, errors=16, last=32)
+    >>> len(best_club_map(stimps_ft=[10.0], to_pins=[6.0], effort=small))
+    1
     """
+    known = known or Stated()
     rows = []
     for stimp in stimps_ft:
-        green = Green.from_stimp(stimp, turf=turf_named(firmness), **slope_along(grade))
+        draws = known.draws(stimp, grade)
         for to_pin in to_pins:
-            plan = plan_chip(
-                green,
-                to_edge=to_edge,
-                to_pin=to_pin,
-                lie=lie,
-                player=player,
-                bag=bag,
-                landings=landings,
-                shots=shots,
-                seed=seed,
-                **physics,
-            )
+            world = make_world(draws, Position(to_edge=to_edge, to_pin=to_pin, lie=known.lie), None, effort)
+            plan = plan_in(world, effort, (USUAL,))
             first = plan.table.iloc[0]
             lead = float(plan.table["strokes"].iloc[1] - first["strokes"]) if len(plan.table) > 1 else np.inf
-            close = plan.verdict.startswith(TOO_CLOSE)
+            close = len(plan.answer.choices) > 1
             rows.append((stimp, to_pin, plan.pick, first["landing_m"], first["roll_m"], first["strokes"], lead, close))
     return pd.DataFrame(
         rows, columns=["stimp_ft", "to_pin_m", "club", "landing_m", "roll_m", "strokes", "lead", "close"]
@@ -237,11 +261,7 @@ def landing_shift(
     stimps_ft: Sequence[float] = GREEN_SPEEDS_FT,
     to_pins: Iterable[float] = (10.0, 15.0, 20.0),
     grades: Sequence[float] = (-0.02, 0.0, 0.02),
-    firmness: str = "middling",
-    lie: str = "fairway",
-    player: Player = DEFAULT_PLAYER,
-    bag: Mapping[str, Club] = BAG,
-    **physics: Any,
+    known: Stated | None = None,
 ) -> pd.DataFrame:
     """Find the landing spot from which the ball stops at the pin, and how it moves with green speed.
 
@@ -253,14 +273,8 @@ def landing_shift(
         Distances from ball to pin, m; all of it green.
     grades : sequence of float
         Slopes along the line, rise over run, uphill positive.
-    firmness, lie : str
-        Names of `FIRMNESS` and `golfphys.physics.club.LIES`.
-    player : Player
-        Whose delivery it is.
-    bag : mapping of str to Club
-        The clubs.
-    **physics
-        Passed to `golfphys.physics.shot.simulate`.
+    known : Stated, optional
+        Firmness, lie, player and clubs.
 
     Returns
     -------
@@ -279,19 +293,14 @@ def landing_shift(
     >>> bool((table["shift_ft_per_ft"] < 0).all())
     True
     """
+    known = known or Stated()
+    pins = [float(pin) for pin in to_pins]
+    position = Position(to_edge=0.0, to_pin=max(pins), lie=known.lie)
     rows = []
-    pins = np.asarray(list(to_pins), float)
     for grade in grades:
         for stimp in stimps_ft:
-            green = Green.from_stimp(stimp, turf=turf_named(firmness), **slope_along(grade))
-            reach = float(pins.max()) + 1.0
-            tables = landing_tables(list(bag.values()), lie_named(lie), player, green, farthest=reach, **physics)
-            for table in tables:
-                landing = np.linspace(max(table.reach[0], 0.3), min(table.reach[1], reach), 120)
-                shots = played(table.launch(landing), green, **physics)
-                rest = np.where(shots.stops, shots.rest_x, np.inf)
-                for pin in pins:
-                    rows.append((table.club.name, pin, grade, stimp, crossing(landing, rest, float(pin))))
+            for club, landing, rest in _runs(World(draws=known.draws(stimp, grade), position=position)):
+                rows += [(club, pin, grade, stimp, crossing(landing, rest, pin)) for pin in pins]
     found = pd.DataFrame(rows, columns=["club", "to_pin_m", "grade", "stimp_ft", "landing_m"])
     shifts = [
         pd.Series(_slope(group["landing_m"], group["stimp_ft"]) / METRES_PER_FOOT, index=group.index)
@@ -299,16 +308,6 @@ def landing_shift(
     ]
     found["shift_ft_per_ft"] = pd.concat(shifts)
     return found
-
-
-def crossing(landing: Floats, rest: Floats, pin: float) -> float:
-    """Return the shortest landing whose ball comes to rest at `pin`, straight between neighbours; NaN if none does."""
-    past = np.flatnonzero((rest[1:] >= pin) & (rest[:-1] < pin) & np.isfinite(rest[1:]))
-    if not past.size:
-        return np.nan
-    step = int(past[0])
-    share = (pin - rest[step]) / (rest[step + 1] - rest[step])
-    return float(landing[step] + share * (landing[step + 1] - landing[step]))
 
 
 def _slope(values: "pd.Series[Any]", at: "pd.Series[Any]") -> Floats:

@@ -10,10 +10,13 @@ import pandas as pd
 
 from golfphys.core import constants
 from golfphys.physics.club import BAG, DEFAULT_PLAYER, Club, Player
+from golfphys.physics.draws import stated
 from golfphys.physics.green import Green
-from golfphys.planning.chips import LandingTable, landing_tables
-from golfphys.planning.position import lie_named
+from golfphys.planning.options import Choice
+from golfphys.planning.position import Position
+from golfphys.planning.swings import Swing, swings_for
 from golfphys.planning.wedge_sheet import read_wedges
+from golfphys.planning.world import World
 
 WIDE = 12.0
 """Distance in m between neighbours from which a gap is called one; about 13 yd (practice, no source)."""
@@ -72,7 +75,6 @@ def find_wedge_gaps(
     bag: Mapping[str, Club] = BAG,
     wide: float = WIDE,
     close: float = CLOSE,
-    **physics: Any,
 ) -> WedgeGaps:
     """Show which distances a player's wedges cover, twice over or not at all.
 
@@ -90,8 +92,6 @@ def find_wedge_gaps(
         Distance in m between neighbours from which it is a gap.
     close : float
         Distance in m within which two shots overlap.
-    **physics
-        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------
@@ -120,9 +120,10 @@ def find_wedge_gaps(
         .sort_values("carry_m", kind="stable")
         .reset_index(drop=True)
     )
-    curves = _curves({name: bag[name] for name in table["club"].unique() if name in bag}, lie, player, physics)
+    longest = float(table["carry_m"].max()) if len(table) else 1.0
+    curves = _curves({name: bag[name] for name in table["club"].unique() if name in bag}, lie, player, longest)
     table["head_speed"] = [
-        float(curves[club].head_speed_for(carry)) if club in curves else np.nan
+        float(curves[club].speed_for(np.array([carry]))[0, 0]) if club in curves else np.nan
         for club, carry in zip(table["club"].astype(str), table["carry_m"], strict=True)
     ]
     known = table.dropna(subset="head_speed")
@@ -142,13 +143,14 @@ def find_wedge_gaps(
     )
 
 
-def _curves(bag: Mapping[str, Club], lie: str, player: Player, physics: Mapping[str, Any]) -> dict[str, LandingTable]:
+def _curves(bag: Mapping[str, Club], lie: str, player: Player, longest: float) -> dict[str, Swing]:
     """Return carry against head speed for clubs, on level ground."""
     if not bag:
         return {}
     # carry is the same whatever the ground lets the ball do after it
-    tables = landing_tables(list(bag.values()), lie_named(lie), player, Green.from_stimp(8.0), **physics)
-    return dict(zip(bag, tables, strict=True))
+    draws = stated(Green.from_stimp(8.0), player=player, bag=bag)
+    world = World(draws=draws, position=Position(to_edge=0.0, to_pin=1.6 * longest, lie=lie))
+    return dict(zip(bag, swings_for([Choice(club=name) for name in bag], world), strict=True))
 
 
 def _neighbours(table: pd.DataFrame, wide: float, close: float) -> pd.DataFrame:
@@ -192,7 +194,7 @@ def _notes(table: pd.DataFrame, gaps: pd.DataFrame, swings: pd.DataFrame) -> lis
     return notes
 
 
-def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = None, **physics: Any) -> pd.DataFrame:
+def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = None) -> pd.DataFrame:
     """Predict how far another wedge, or a changed loft, would go with each of the player's measured swings.
 
     Parameters
@@ -203,8 +205,6 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
         The wedge to try; for a changed loft ``dataclasses.replace(BAG["gap wedge"], name="...", loft=...)``.
     instead_of : str, optional
         A club that it replaces.
-    **physics
-        Passed to `golfphys.physics.shot.simulate`.
 
     Returns
     -------
@@ -233,16 +233,17 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
         if instead_of not in set(kept["club"]):
             raise ValueError(f"instead_of is {instead_of!r}; expected one of {', '.join(kept['club'].unique())}")
         kept = kept[kept["club"] != instead_of]
-    curve = _curves({club.name: club}, gaps.lie, gaps.player, physics)[club.name]
+    longest = float(gaps.table["carry_m"].max())
+    curve = _curves({club.name: club}, gaps.lie, gaps.player, longest)[club.name]
     rows = []
     for swing in gaps.swings.index:
-        speed, doubt = _speed_at_loft(gaps, str(swing), club.loft)
-        low, middle, high = (
-            float(np.interp(value, curve.head_speed, curve.landing))
-            for value in (speed - constants.NORMAL_90 * doubt, speed, speed + constants.NORMAL_90 * doubt)
+        speed, spread = _speed_at_loft(gaps, str(swing), club.loft)
+        low, median, high = (
+            float(np.interp(value, curve.speed, curve.reached[0]))
+            for value in (speed - constants.NORMAL_90 * spread, speed, speed + constants.NORMAL_90 * spread)
         )
         rows.append(
-            {"swing": swing, "carry_m": middle, "low_m": low, "high_m": high, "fills": _place(gaps, kept, middle)}
+            {"swing": swing, "carry_m": median, "low_m": low, "high_m": high, "fills": _place(gaps, kept, median)}
         )
     table = pd.DataFrame(rows)
     table["widest_before_m"] = _widest(gaps.table["carry_m"])
@@ -251,13 +252,13 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
 
 
 def _speed_at_loft(gaps: WedgeGaps, swing: str, loft: float) -> tuple[float, float]:
-    """Return her head speed with this swing at a loft, by a line through the clubs measured, and its doubt."""
+    """Return her head speed with this swing at a loft, by a line through the clubs measured, and its uncertainty."""
     own = gaps.table[(gaps.table["swing"] == swing) & gaps.table["head_speed"].notna()]
     lofts = np.array([gaps.bag[club].loft for club in own["club"]])
     speeds = own["head_speed"].to_numpy(float)
     if lofts.size < 3:
-        middle = float(speeds.mean())
-        return middle, LOOSE * middle
+        mean = float(speeds.mean())
+        return mean, LOOSE * mean
     slope, level = np.polyfit(lofts - loft, speeds, 1)
     left = speeds - level - slope * (lofts - loft)
     return float(level), max(float(np.sqrt((left**2).sum() / (lofts.size - 2))), 0.5 * LOOSE * float(level))

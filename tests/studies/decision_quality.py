@@ -31,6 +31,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from golfphys.planning.chips import joined, scattered
 
 from golfphys.invented import (
     ChipDesign,
@@ -45,7 +46,6 @@ from golfphys.invented import (
 from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Lie, Player, Scatter
 from golfphys.physics.green import Green, Turf
 from golfphys.planning import CourseDraws, Position, course_draws
-from golfphys.planning.chips import joined, scattered
 from golfphys.planning.habits import JUST_ON, PACE_ON
 from golfphys.planning.plan import bag_tables, make_setting
 from golfphys.planning.search import Search, Setting, normals, play_best, search_landings, search_spots

@@ -103,7 +103,7 @@ def plot_rest_spread(
     away = {club: np.hypot(*values) for club, values in off.items()}
     usual = [np.quantile(gone[np.isfinite(gone)], 0.9) for gone in away.values() if np.isfinite(gone).any()]
     farthest = max([2.0 * circle, *(1.5 * float(end) for end in usual)])
-    for club, look in style.by_club(plan.table["club"], style.points).items():
+    for club, look in style.by_club(chosen, style.points).items():
         if club in off:
             along, left = off[club]
             outside = int((~(np.maximum(abs(along), abs(left)) <= farthest)).sum())
@@ -123,16 +123,17 @@ def plot_rest_spread(
 
 def _chosen(plan: Any, clubs: Iterable[str] | None) -> dict[str, dict[str, Any]]:
     """Return the look of each club to draw, in the order of the bag, the pick thick and named so."""
-    known = style.by_club(plan.table["club"], style.looks)
+    wanted = list(plan.shown if clubs is None else clubs)
+    missing = [club for club in wanted if club not in set(plan.table["club"])]
+    if missing:
+        there = ", ".join(map(repr, plan.table["club"]))
+        raise ValueError(f"clubs has {', '.join(map(repr, missing))}; the plan has {there}")
+    known = style.by_club(wanted, style.looks)
     for club, look in known.items():
         look["linewidth"] = 3.0 if club == plan.pick else 1.5
         if club == plan.pick:
             look |= {"linestyle": "solid", "label": f"{escape(club, 'figure')} (pick)"}
-    wanted = list(known) if clubs is None else list(clubs)
-    missing = [club for club in wanted if club not in known]
-    if missing:
-        raise ValueError(f"clubs has {', '.join(map(repr, missing))}; the plan has {', '.join(map(repr, known))}")
-    return {club: known[club] for club in wanted}
+    return known
 
 
 def _column(plan: Any, name: str) -> dict[str, float]:

@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from golfphys.planning.carry_sheet import PAPER_IN, SLOPES
+from golfphys.planning.carry_sheet import PAPER_IN
 from golfphys.show.markup import escape
 from golfphys.show.plots.planning import short_name
 from golfphys.show.style import figure_style
-from golfphys.show.tables import slope_words
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -28,8 +27,10 @@ def draw_carry_sheet(sheet: Any) -> "Figure":
     Examples
     --------
     >>> import datetime
-    >>> from golfphys import Green, make_carry_sheet
-    >>> sheet = make_carry_sheet(Green.from_stimp(10.0), spot="practice-low", made_for=datetime.date(2025, 5, 6))
+    >>> from golfphys import Green, assumed, make_carry_sheet
+    >>> sheet = make_carry_sheet(
+    ...     assumed(Green.from_stimp(10.0), n=8), spot="low", made_for=datetime.date(2025, 5, 6), distances=[8, 14]
+    ... )
     >>> draw_carry_sheet(sheet).get_size_inches().tolist()
     [4.25, 7.0]
     """
@@ -42,7 +43,7 @@ def draw_carry_sheet(sheet: Any) -> "Figure":
         page.add_axes((0.0, 0.0, 1.0, 1.0)).set_axis_off()
         _head(page, sheet)
         bottom = _rows(page, sheet, top=0.845)
-        bottom = _slopes(page, sheet, bottom - 0.012)
+        bottom = _moves(page, sheet, bottom - 0.012)
         _foot(page, sheet, bottom - 0.012)
     return page
 
@@ -71,8 +72,10 @@ def save_carry_sheet(sheet: Any, path: "str | Path") -> Path:
     Examples
     --------
     >>> import datetime, tempfile
-    >>> from golfphys import Green, make_carry_sheet
-    >>> sheet = make_carry_sheet(Green.from_stimp(10.0), spot="practice-low", made_for=datetime.date(2025, 5, 6))
+    >>> from golfphys import Green, assumed, make_carry_sheet
+    >>> sheet = make_carry_sheet(
+    ...     assumed(Green.from_stimp(10.0), n=8), spot="low", made_for=datetime.date(2025, 5, 6), distances=[8, 14]
+    ... )
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     save_carry_sheet(sheet, f"{folder}/sheet.pdf").name
     'sheet.pdf'
@@ -92,10 +95,10 @@ def _head(page: "Figure", sheet: Any) -> None:
     lines = [
         sheet.green,
         sheet.player,
-        f"in {_unit_words(sheet)}, level line: land / run (±: half the 90 % interval of the run)",
+        f"in {_unit_words(sheet)}, level: land/run, ± for 9 runs in 10; boxed: play this",
     ]
     for number, line in enumerate(lines):
-        page.text(MARGIN, 0.940 - 0.019 * number, escape(line, "figure"), fontsize=6.6, va="top", color=PALE)
+        page.text(MARGIN, 0.940 - 0.019 * number, escape(line, "figure"), fontsize=7, va="top", color=PALE)
 
 
 def _unit_words(sheet: Any) -> str:
@@ -113,7 +116,7 @@ def _centres(sheet: Any) -> np.ndarray:
 def _rows(page: "Figure", sheet: Any, top: float) -> float:
     """Write the table; return where it ends."""
     clubs, centres = sheet.clubs, _centres(sheet)
-    page.text(MARGIN, top, "ball\nto pin", fontsize=6.6, va="center", color=INK)
+    page.text(MARGIN, top, "ball\nto pin", fontsize=7, va="center", color=INK)
     for club, x in zip(clubs, centres, strict=True):
         page.text(
             x,
@@ -125,22 +128,29 @@ def _rows(page: "Figure", sheet: Any, top: float) -> float:
             va="center",
             color=INK,
         )
-    step = min(0.058, 0.60 / len(sheet.table))
+    step = min(0.056, 0.50 / len(sheet.table))
     y = top - 0.026
     for number, (distance, row) in enumerate(sheet.table.iterrows()):
         if number % 2 == 0:
             page.patches.append(_band(page, y - step, step))
         centre = y - step / 2
-        page.text(MARGIN + 0.01, centre, f"{distance:g}", fontsize=9.5, fontweight="bold", va="center", color=INK)
+        other = "" if sheet.best.loc[distance] in clubs else str(sheet.best.loc[distance])
+        high = 0.008 if other else 0.0
+        page.text(
+            MARGIN + 0.01, centre + high, f"{distance:g}", fontsize=9.5, fontweight="bold", va="center", color=INK
+        )
+        page.text(MARGIN + 0.01, centre - 0.013, escape(other, "figure"), fontsize=7, va="center", color=INK)
         for club, x in zip(clubs, centres, strict=True):
             land, run, give = (float(row[club, name]) for name in ("land", "run", "give"))
             if not np.isfinite(land):
                 page.text(x, centre, "-", fontsize=8, ha="center", va="center", color=PALE)
                 continue
-            lift = 0.007 if np.isfinite(give) else 0.0
-            page.text(x, centre + lift, f"{land:.1f}/{run:.1f}", fontsize=7.2, ha="center", va="center", color=INK)
-            if np.isfinite(give):
-                page.text(x, centre - 0.012, f"±{give:.1f}", fontsize=5.6, ha="center", va="center", color=PALE)
+            looks: dict[str, Any] = {"ha": "center", "va": "center", "color": INK}
+            if sheet.best.loc[distance] == club:
+                page.patches.append(_box(page, x, centre, step))
+                looks["fontweight"] = "bold"
+            page.text(x, centre + 0.009, f"{whole(land, sheet.unit)}/{whole(run, sheet.unit)}", fontsize=8, **looks)
+            page.text(x, centre - 0.013, f"±{whole(give, sheet.unit)}", fontsize=7, **(looks | {"color": PALE}))
         y -= step
     return y
 
@@ -152,21 +162,44 @@ def _band(page: "Figure", bottom: float, height: float) -> Any:
     return Rectangle(corner, width, height, transform=page.transFigure, color=BAND, linewidth=0, zorder=0)
 
 
-def _slopes(page: "Figure", sheet: Any, top: float) -> float:
-    """Write what slope along the line does to the run; return where that ends."""
-    clubs, centres = sheet.clubs, _centres(sheet)
+def whole(value: float, unit: str) -> str:
+    """Return a length as a player can pace it: half paces and metres, whole feet."""
+    return f"{value:.0f}" if unit == "ft" else f"{round(2 * value) / 2:g}"
+
+
+def _move(value: float, unit: str) -> str:
+    """Return how far a landing moves, with its sign."""
+    if not np.isfinite(value):
+        return "no"
+    rounded = round(value) if unit == "ft" else round(2 * value) / 2
+    return f"{rounded:+g}" if rounded else "0"
+
+
+def _box(page: "Figure", x: float, y: float, step: float) -> Any:
+    from matplotlib.patches import Rectangle
+
+    width, height = 0.115, 0.86 * step
+    corner = (x - width / 2, y - height / 2)
+    return Rectangle(
+        corner, width, height, transform=page.transFigure, fill=False, edgecolor=INK, linewidth=1.2, zorder=2
+    )
+
+
+def _moves(page: "Figure", sheet: Any, top: float) -> float:
+    """Write how far slopes and lies move the landing; return where that ends."""
     y = top - 0.012
-    for grade in SLOPES:
-        page.text(MARGIN, y, f"run, {slope_words(grade)}", fontsize=5.8, va="center", color=INK)
-        for club, x in zip(clubs, centres, strict=True):
-            factor = float(sheet.slopes.loc[club, grade])
-            words = f"x {factor:.2f}" if np.isfinite(factor) else "no stop"
+    page.text(MARGIN, y, "move the landing by (- nearer):", fontsize=7, va="center", color=PALE)
+    for name in sheet.moves.columns:
+        y -= 0.021
+        page.text(MARGIN, y, escape(str(name), "figure"), fontsize=7, va="center", color=INK)
+        for club, x in zip(sheet.clubs, _centres(sheet), strict=True):
+            moved = float(sheet.moves.loc[club, name])
+            words = _move(moved, sheet.unit)
             page.text(x, y, words, fontsize=7, ha="center", va="center", color=INK)
-        y -= 0.022
-    return y
+    return y - 0.012
 
 
 def _foot(page: "Figure", sheet: Any, top: float) -> None:
-    lines = [escape(line, "figure") for caution in sheet.cautions for line in textwrap.wrap(caution, 74)]
+    lines = [escape(line, "figure") for caution in sheet.cautions for line in textwrap.wrap(caution, 66)]
     for number, line in enumerate(lines):
-        page.text(MARGIN, top - 0.020 * number, line, fontsize=6.3, va="top", color=PALE)
+        page.text(MARGIN, top - 0.020 * number, line, fontsize=7, va="top", color=PALE)

@@ -14,11 +14,12 @@ from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.impact import slip_limit_ratio
 from golfphys.formulas.turf import dented_normal, turf_restitution
 from golfphys.physics.bounce import bounce, rebound_height, tilt_rate
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club, Launch, Player
+from golfphys.physics.club import BAG, DEFAULT_PLAYER, Club, Launch, Player
+from golfphys.physics.draws import stated
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Turf
 from golfphys.physics.shot import Trace, simulate
-from golfphys.planning.chips import joined, landing_tables
+from golfphys.planning import swings
 
 GRAVITY = constants.GRAVITY.value
 RADIUS = constants.BALL_RADIUS.value
@@ -43,13 +44,14 @@ def chips_to(
     >>> round(simulate(chip, LEVEL).carry, 2)
     5.0
     """
-    tables = landing_tables(list(bag.values()), LIES[lie], player, ground, farthest=carry + 2.0)
-    found = {}
-    for name, table in zip(bag, tables, strict=True):
-        launch = table.launch(carry)
-        fields = (launch.speed, launch.angle, launch.backspin, launch.direction, launch.sidespin)
-        found[name] = Launch(*(float(np.asarray(value)) for value in fields))
-    return found
+    green = ground.green if isinstance(ground, Ground) else ground
+    return swings.chips_to(carry, stated(green, player=player, bag=bag), lie)
+
+
+def _joined(launches: Sequence[Launch]) -> Launch:
+    """Return single launches as one batch."""
+    names = ("speed", "angle", "backspin", "direction", "sidespin")
+    return Launch(*(np.array([float(np.asarray(getattr(one, name))) for one in launches]) for name in names))
 
 
 def chips(launches: Mapping[str, Launch], ground: Green | Ground = LEVEL) -> pd.DataFrame:
@@ -60,7 +62,7 @@ def chips(launches: Mapping[str, Launch], ground: Green | Ground = LEVEL) -> pd.
     >>> list(chips({"a": Launch(8.0, 0.6, 250.0)}).columns)[:2]
     ['ball speed (m/s)', 'launch (deg)']
     """
-    batch = joined(list(launches.values()))
+    batch = _joined(list(launches.values()))
     shots = simulate(batch, ground)
     rows = {
         "ball speed (m/s)": (batch.speed, 1),
@@ -196,7 +198,7 @@ def conditions(
     >>> bool(table["carry_change"].iloc[0] < 0)
     True
     """
-    batch = joined(list(launches.values()))
+    batch = _joined(list(launches.values()))
     still = simulate(batch, ground, aerodynamics=aerodynamics)
     rows = []
     for name, air in airs.items():
@@ -292,7 +294,7 @@ def swapped(launches: Mapping[str, Launch], *, ground: Green = LEVEL) -> pd.Data
     spins = {"no": 0.0} | {name: launch.backspin for name, launch in launches.items()}
     table = {
         f"{whose} spin": simulate(
-            joined([replace(launch, backspin=spin) for launch in launches.values()]), ground
+            _joined([replace(launch, backspin=spin) for launch in launches.values()]), ground
         ).roll_distance
         for whose, spin in spins.items()
     }

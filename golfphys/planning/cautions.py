@@ -1,0 +1,169 @@
+"""What the reader of an answer should know: what was not measured, what lies beyond the log, what may go wrong."""
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+
+from golfphys.physics.draws import Logged
+from golfphys.planning.options import USUAL
+from golfphys.planning.search import Played
+from golfphys.planning.world import World
+
+FEW = 5
+"""Chips with a club, a lie or an option below which it counts as hardly logged."""
+
+HEADING = math.radians(60.0)
+"""Turn of the line of play from every logged one from which the heading counts as new."""
+
+STRAY = 0.10
+"""Share of landings off measured ground that is worth a word."""
+
+
+def cautions(best: Iterable[Played], world: World) -> list[str]:
+    """Return what the reader should know of an answer.
+
+    Parameters
+    ----------
+    best : iterable of Played
+        The choices of the answer.
+    world : World
+        Where they were played.
+
+    Returns
+    -------
+    list of str
+        Sentences; what weighs most first.
+    """
+    picks = list(best)
+    found = [sentence for pick in picks for sentence in _may_go_wrong(pick, world)]
+    found += unmeasured(world.draws.logged)
+    if picks:
+        found += _beyond_the_log(picks, world)
+    return list(dict.fromkeys(found))
+
+
+def unmeasured(logged: Logged) -> list[str]:
+    """Return a sentence for each thing that was not measured, and what would mend it.
+
+    Parameters
+    ----------
+    logged : Logged
+        What was measured, and what was stated as known.
+
+    Returns
+    -------
+    list of str
+        Empty if everything was measured.
+
+    Examples
+    --------
+    >>> unmeasured(Logged(rolls=16, level="tour"))[0][:31]
+    'The player was not measured: a '
+    """
+    found = []
+    if not logged.chips and "player" not in logged.stated:
+        found.append(
+            f"The player was not measured: a {logged.level or 'tour'}-level player is assumed, whose errors and "
+            "delivery may differ from hers by half. A log of forty chips would mend that, and shrink this answer most."
+        )
+    if not logged.chips and "turf" not in logged.stated:
+        drops = " beyond the drops" if logged.drops else ""
+        found.append(
+            f"How the green takes a landing was not measured{drops}: it is drawn from what greens are like, the law of "
+            "the bounce included. Chips whose landing, first hop and rest are measured tell it."
+        )
+    if not (logged.rolls or logged.chips or logged.films) and "green" not in logged.stated:
+        found.append("The green was not measured: it is drawn from what greens are like. Eight rolls would tell most.")
+    if {"green", "turf", "player"} <= set(logged.stated):
+        found.append(
+            "Green, turf and player are taken as exactly known: the intervals show nothing of what was not measured."
+        )
+    elif "green" in logged.stated:
+        found.append("The green's speed and slope are taken as stated, not measured.")
+    return found
+
+
+def not_measured(logged: Logged) -> list[str]:
+    """Return in one sentence, for a small page, what was not measured; none if everything was."""
+    if {"green", "turf", "player"} <= set(logged.stated):
+        return ["Green, turf and player are taken as exactly known; nothing here is measured."]
+    missing = {
+        "the player": not logged.chips and "player" not in logged.stated,
+        "how the green takes a landing": not logged.chips and "turf" not in logged.stated,
+        "the green": not (logged.rolls or logged.chips or logged.films) and "green" not in logged.stated,
+    }
+    names = [name for name, is_missing in missing.items() if is_missing]
+    return [f"Not measured, so drawn from what is usual: {'; '.join(names)}."] if names else []
+
+
+def _may_go_wrong(pick: Played, world: World) -> list[str]:
+    position, search = world.position, pick.search
+    found = []
+    lost = float(pick.outcome.lost.mean())
+    if lost > 0.005:
+        found.append(f"{100 * lost:.0f} % of the balls run away or do not stop: the green falls away too steeply.")
+    if search.swing.choice.putts:
+        if not set(_names(world)) <= set(world.draws.logged.grounds):
+            found.append(f"The putter rolls through {_words(_names(world))}, whose drag was not measured.")
+        return found
+    short = float((np.asarray(pick.shots.landing_x) < position.to_edge).mean())
+    unknown = [name for name in _names(world) if name not in world.draws.logged.grounds]
+    if unknown and (search.spot < position.to_edge or short > STRAY):
+        where = "lands short of the green" if search.spot < position.to_edge else "is close to the edge"
+        found.append(
+            f"{pick.label} {where}: {100 * short:.0f} % of its landings are on {_words(unknown)}, which was not "
+            "measured; it is taken to be softer than the green. Rolls and drops there would tell."
+        )
+    if position.to_back is not None:
+        over = float((np.asarray(pick.shots.landing_x) > position.to_back).mean())
+        if over > 0.01:
+            found.append(f"{100 * over:.0f} % of the balls of {pick.label} land beyond the back edge.")
+    if search.best in (0, search.landing.size - 1):
+        found.append(
+            f"The best landing spot of {pick.label} lies at the end of those tried: the chip is longer or shorter than "
+            "it wants."
+        )
+    return found
+
+
+def _beyond_the_log(picks: list[Played], world: World) -> list[str]:
+    """Return what of an answer lies outside what was logged."""
+    logged, position = world.draws.logged, world.position
+    if not logged.chips:
+        return []
+    found = []
+    for pick in picks:
+        choice = pick.search.swing.choice
+        hits = logged.clubs.get(choice.club, 0)
+        if hits < FEW and not choice.putts:
+            found.append(f"{choice.club}: {_count(hits)} in the log, so its answer rests on what clubs have in common.")
+        usual = choice.option is USUAL
+        if not usual and logged.options.get(choice.option.name, 0) < FEW:
+            found.append(f"She has not logged {choice.label}: her errors with it are taken to be wider, by judgement.")
+        if logged.landing is not None and not choice.putts:
+            low, high = logged.landing
+            if not 0.8 * low <= pick.search.spot <= 1.2 * high:
+                found.append(
+                    f"{pick.label} lands {pick.search.spot:.0f} m away; the log has landings from {low:.0f} to "
+                    f"{high:.0f} m."
+                )
+    lies = logged.lies.get(position.lie, 0)
+    if lies < FEW:
+        found.append(f"Lie {position.lie!r}: {_count(lies)} in the log, so it is taken as lies of that name are.")
+    turns = [abs(math.remainder(heading, 2 * math.pi)) for heading in logged.headings]
+    if turns and min(turns) > HEADING:
+        found.append("No logged chip was played within 60 degrees of this line: slope and grain are met anew.")
+    return found
+
+
+def _names(world: World) -> list[str]:
+    return [name for name, _ in world.position.ground_before]
+
+
+def _words(names: Iterable[str]) -> str:
+    return " and ".join(dict.fromkeys(names))
+
+
+def _count(number: int) -> str:
+    return "no chip" if number == 0 else "one chip" if number == 1 else f"only {number} chips"

@@ -1,0 +1,203 @@
+"""A choice in a world: the speed that sends the ball as far as meant on every draw, and what her errors make of it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from golfphys.core.constants import GRAVITY
+from golfphys.physics.club import Launch
+from golfphys.physics.draws import Draws
+from golfphys.physics.players import PUTTER
+from golfphys.physics.shot import Shots
+from golfphys.physics.strike import strike
+from golfphys.planning.options import Choice
+from golfphys.planning.position import Position
+from golfphys.planning.world import LAUNCH, World
+
+Floats = NDArray[np.float64]
+
+SPEEDS = 28
+"""Speeds between which the one that lands at a spot is looked up."""
+
+SLOWEST, FASTEST = 1.5, 45.0
+FASTER_THAN_FALL = 2.2
+"""Head speed over the square root of gravity times carry that carries so far with any club that chips."""
+
+THROUGH_GRASS, MUCH_GRASS = 0.8, 3.0
+"""How much more a putt errs that is rolled through `MUCH_GRASS` m of mown grass first (judged, no source)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Swing:
+    """One choice in a world.
+
+    Parameters
+    ----------
+    choice : Choice
+        What is played.
+    world : World
+        Where.
+    speed : ndarray, shape (speeds,)
+        Head speeds, m/s.
+    reached : ndarray, shape (draws, speeds)
+        Where each lands the ball when struck as meant, m; for a putt where it comes to rest on the median green, which
+        is what she can know.
+    """
+
+    choice: Choice
+    world: World
+    speed: Floats
+    reached: Floats
+
+    @property
+    def reach(self) -> tuple[float, float]:
+        """Shortest and longest distance in m that is within reach on half the draws."""
+        return float(np.median(self.reached[:, 0])), float(np.median(self.reached[:, -1]))
+
+    def speed_for(self, at: Any) -> Floats:
+        """Return the head speeds in m/s, shape (draws, spots), that reach `at` m, shape (spots,)."""
+        # distance goes nearly with the square of speed
+        root, known = np.sqrt(np.maximum(np.asarray(at, float), 0.0)), np.sqrt(np.maximum(self.reached, 0.0))
+        return np.stack([np.interp(root, row, self.speed) for row in known])
+
+    def launch(self, speed: Any, normal: Floats) -> Launch:
+        """Return launches of shape (draws, spots, errors).
+
+        Parameters
+        ----------
+        speed : ndarray, shape (draws, spots)
+            Head speeds meant, m/s.
+        normal : ndarray, shape (6, draws, errors)
+            Standard normal numbers; zeros for the shot as meant.
+
+        Returns
+        -------
+        Launch
+            Arrays of that shape.
+        """
+        meant = np.asarray(speed, float)[:, :, None]
+        launch = struck(self.choice, self.world.draws.column(3), self.world.position, meant, normal[:, :, None, :])
+        shape = (*np.shape(speed), normal.shape[-1])
+        return Launch(*(np.broadcast_to(np.asarray(getattr(launch, name), float), shape) for name in LAUNCH))
+
+
+def struck(choice: Choice, draws: Draws, position: Position, speed: Any, normal: Floats) -> Launch:
+    """Return what a choice, meant to be swung at a head speed, gives with her errors.
+
+    Parameters
+    ----------
+    choice : Choice
+        What is played.
+    draws : Draws
+        Whose numbers broadcast against `speed` and `normal`.
+    position : Position
+        Lie, and the grass before the green.
+    speed : array_like
+        Head speed meant, m/s.
+    normal : ndarray, shape (6, ...)
+        Standard normal numbers.
+
+    Returns
+    -------
+    Launch
+        Arrays of the broadcast shape.
+    """
+    player = draws.player
+    delivery = replace(choice.option.delivery(player.delivery), speed=speed)
+    errors = choice.option.errors(player.errors)
+    if choice.putts:
+        wider = 1.0 + THROUGH_GRASS * min(position.to_edge / MUCH_GRASS, 1.0)
+        errors = replace(errors, speed=wider * np.asarray(errors.speed), direction=wider * np.asarray(errors.direction))
+    club = PUTTER if choice.putts else draws.bag[choice.club]
+    return strike(club, delivery, draws.lies[position.lie], normal, errors).launch
+
+
+def swings_for(choices: Sequence[Choice], world: World) -> list[Swing]:
+    """Work out for every choice how far each head speed sends the ball on each draw, in one run.
+
+    Parameters
+    ----------
+    choices : sequence of Choice
+        What may be played.
+    world : World
+        Where.
+
+    Returns
+    -------
+    list of Swing
+        One for each choice.
+    """
+    longest = FASTER_THAN_FALL * np.sqrt(GRAVITY.value * max(world.position.to_pin + 2.0, 1.0))
+    speed = np.linspace(np.sqrt(SLOWEST), np.sqrt(min(longest, FASTEST)), SPEEDS) ** 2
+    found = {}
+    for putted, where in ((False, world), (True, world.centre)):
+        own = [
+            Swing(choice=choice, world=where, speed=speed, reached=np.zeros((len(where), SPEEDS)))
+            for choice in choices
+            if choice.putts == putted
+        ]
+        if not own:
+            continue
+        still = np.zeros((6, len(where), 1))
+        shots = where.play(joined([item.launch(np.tile(speed, (len(where), 1)), still) for item in own]))
+        ends = np.where(shots.stops, shots.rest_x, np.inf) if putted else np.asarray(shots.landing_x)
+        for item, part in zip(own, np.split(ends, len(own), axis=1), strict=True):
+            # a table to look up in must not fall
+            rising = np.maximum.accumulate(np.nan_to_num(part, nan=0.0, posinf=1e3), axis=1)
+            reached = np.broadcast_to(rising, (len(world), SPEEDS))
+            found[item.choice] = replace(item, world=world, reached=reached)
+    return [found[choice] for choice in choices]
+
+
+def chips_to(carry: float, draws: Draws, lie: str) -> dict[str, Launch]:
+    """Return for each club of a single draw the launch, as meant, that lands the ball at `carry` m.
+
+    Raises
+    ------
+    ValueError
+        If a club cannot land the ball there.
+    """
+    world = World(draws=draws, position=Position(to_edge=0.0, to_pin=carry + 1.0, lie=lie))
+    found = {}
+    for swing in swings_for([Choice(club=name) for name in draws.bag], world):
+        low, high = swing.reach
+        if not low <= carry <= high:
+            raise ValueError(f"carry is {carry:g} m; {swing.choice.club} lands a chip from {low:.1f} to {high:.1f} m")
+        speed, still = swing.speed_for(np.array([carry])), np.zeros((6, 1, 1))
+        for _ in range(3):  # distance goes nearly with the square of speed
+            launch = swing.launch(speed, still)
+            speed = speed * np.sqrt(carry / float(np.asarray(world.play(joined([launch])).carry)[0, 0]))
+        launch = swing.launch(speed, still)
+        found[swing.choice.club] = Launch(*(float(np.asarray(getattr(launch, name)).ravel()[0]) for name in LAUNCH))
+    return found
+
+
+def launches_to(carries: Any, draws: Draws, lie: str) -> Launch:
+    """Return launches, as meant, of the first club of a single draw that land the ball at `carries` m, an array."""
+    at = np.asarray(carries, float)
+    world = World(draws=draws, position=Position(to_edge=0.0, to_pin=float(at.max()) + 1.0, lie=lie))
+    swing = swings_for([Choice(club=next(iter(draws.bag)))], world)[0]
+    launch = swing.launch(swing.speed_for(at), np.zeros((6, 1, 1)))
+    return Launch(*(np.asarray(getattr(launch, name)).ravel() for name in LAUNCH))
+
+
+def joined(launches: Sequence[Launch]) -> Launch:
+    """Return launches of shape (draws, ...) side by side as one batch of shape (draws, n)."""
+    columns = [[np.reshape(getattr(item, name), (item.shape[0], -1)) for item in launches] for name in LAUNCH]
+    return Launch(*(np.concatenate(column, axis=1) for column in columns))
+
+
+def parts_of(values: Any, shapes: Sequence[tuple[int, ...]]) -> list[NDArray[Any]]:
+    """Return the parts of an array over a joined batch, each in the shape that its launches had."""
+    array = np.asarray(values)
+    ends = np.cumsum([int(np.prod(shape[1:])) for shape in shapes])[:-1]
+    return [part.reshape(shape) for part, shape in zip(np.split(array, ends, axis=1), shapes, strict=True)]
+
+
+def shots_of(shots: Shots, shapes: Sequence[tuple[int, ...]]) -> list[Shots]:
+    """Return the parts of a joined batch, each in the shape that its launches had."""
+    cut = {item.name: parts_of(getattr(shots, item.name), shapes) for item in fields(Shots)}
+    return [Shots(**{name: parts[number] for name, parts in cut.items()}) for number in range(len(shapes))]

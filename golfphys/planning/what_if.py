@@ -1,0 +1,255 @@
+"""What a plan loses when the world turns out otherwise than measured, and what ignoring a part of it costs."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from types import MappingProxyType
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.physics.draws import Grass
+from golfphys.physics.errors import StrikeErrors
+from golfphys.physics.flight import Air
+from golfphys.physics.green import Green
+from golfphys.planning.green_speed import faster
+from golfphys.planning.plan import ChipPlan
+from golfphys.planning.search import Search, play_all, search_landings
+from golfphys.planning.swings import swings_for
+from golfphys.planning.world import World, normals
+
+Floats = NDArray[np.float64]
+
+TYPICAL_FEET = 9.0
+"""Green speed in ft that is assumed without measuring: a median of readings (Woods 2017, read: 7 to 11 by grass)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    """One way in which the world turns out otherwise than the plan took it.
+
+    Parameters
+    ----------
+    name : str
+        What to call it.
+    stimp_ft : float
+        Feet of green speed more than measured.
+    lie : str, optional
+        The lie as it turns out.
+    errors : float
+        The player's errors over those taken.
+    wind : float
+        Wind in m/s along the line, positive from behind.
+
+    Raises
+    ------
+    ValueError
+        If `errors` is negative.
+
+    Examples
+    --------
+    >>> Change(name="two feet faster", stimp_ft=2.0).errors
+    1.0
+    """
+
+    name: str
+    stimp_ft: float = 0.0
+    lie: str | None = None
+    errors: float = 1.0
+    wind: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Check the values."""
+        if not self.errors >= 0:
+            raise ValueError(f"Change errors is {self.errors!r}; expected a number not below 0")
+
+    def of(self, world: World) -> World:
+        """Return the world as this change makes it.
+
+        Raises
+        ------
+        ValueError
+            If the lie is none of the draws', or a green cannot be as slow.
+        """
+        draws, position, conditions = world.draws, world.position, world.conditions
+        if self.stimp_ft:
+            draws = replace(draws, green=faster(draws.green, self.stimp_ft))
+        if self.errors != 1.0:
+            draws = replace(draws, player=replace(draws.player, errors=_scaled(draws.player.errors, self.errors)))
+        if self.lie is not None:
+            position = replace(position, lie=self.lie, before=position.ground_before)
+        if self.wind:
+            blowing = replace(conditions.air, wind_speed=abs(self.wind), wind_direction=0.0 if self.wind > 0 else np.pi)
+            conditions = replace(conditions, air=blowing)
+        return replace(world, draws=draws, position=position, conditions=conditions)
+
+
+CHANGES = (
+    Change(name="as measured"),
+    Change(name="green a foot faster", stimp_ft=1.0),
+    Change(name="green a foot slower", stimp_ft=-1.0),
+    Change(name="lie wetter", lie="wet"),
+    Change(name="wind against, 5 m/s", wind=-5.0),
+    Change(name="strike poorer by half", errors=1.5),
+)
+"""What is asked of every plan unless the reader asks otherwise."""
+
+
+def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame:
+    """Play a plan in a world that differs from it, beside the best that knowing the difference allows.
+
+    The player keeps the choice, the landing spot, the aim and the head speed of her plan; what they give follows the
+    world as it is.
+
+    Parameters
+    ----------
+    plan : ChipPlan
+        The plan.
+    changes : iterable of Change
+        The ways in which the world differs.
+
+    Returns
+    -------
+    DataFrame
+        A row for each change and each of the plan's best choices: ``change``, ``club``, ``strokes`` (the plan's spot
+        for this choice, played in that world), ``strokes_known`` (its best spot, had one known), ``best_club`` and
+        ``best_strokes`` (the best choice, had one known), ``regret`` (`strokes` less `best_strokes`).
+
+    Raises
+    ------
+    ValueError
+        If a green cannot be as slow as a change makes it, or a lie is not known.
+
+    Examples
+    --------
+    >>> from golfphys.physics.draws import assumed
+    >>> from golfphys.planning.plan import plan_chip
+    >>> from golfphys.planning.world import Effort
+    >>> small = Effort(draws=8, landings=9, errors=4, last=8)
+    >>> plan = plan_chip(assumed(Green.from_stimp(10.0)), to_edge=3.0, to_pin=14.0, effort=small)
+    >>> table = what_if(plan, [Change(name="faster", stimp_ft=1.0)])
+    >>> bool((table["regret"] >= 0).all()), sorted(table["change"].unique())
+    (True, ['faster'])
+    """
+    searches = [item.search for item in plan.played if item.label in plan.shown]
+    return pd.concat([_rows(plan, searches, change) for change in changes], ignore_index=True)
+
+
+def _rows(plan: ChipPlan, searches: Sequence[Search], change: Change) -> pd.DataFrame:
+    """Return the rows of one change."""
+    world = change.of(plan.world)
+    kept = keep(searches, world, plan)
+    known = [float(item.strokes[item.best]) for item in replanned(searches, world, plan)]
+    table = pd.DataFrame(
+        {"change": change.name, "club": [item.label for item in searches], "strokes": kept, "strokes_known": known}
+    )
+    # a plan kept may beat a search over coarse landing spots by a hair: what is known to be possible counts
+    table["strokes_known"] = table[["strokes", "strokes_known"]].min(axis=1)
+    best = table.iloc[int(table["strokes_known"].to_numpy().argmin())]
+    table["best_club"], table["best_strokes"] = best["club"], best["strokes_known"]
+    table["regret"] = table["strokes"] - table["best_strokes"]
+    return table
+
+
+def replanned(searches: Sequence[Search], world: World, plan: ChipPlan) -> list[Search]:
+    """Search the same choices in another world."""
+    return search_landings(swings_for([item.swing.choice for item in searches], world), world, plan.effort)
+
+
+def keep(searches: Sequence[Search], world: World, plan: ChipPlan) -> Floats:
+    """Return expected strokes of spots, aims and head speeds of one world, played in another."""
+    speeds = [item.swing.speed_for(np.array([item.spot])) for item in searches]
+    swings = [replace(item.swing, world=world) for item in searches]
+    starts = [np.array([item.aim]) for item in searches]
+    normal = normals(len(world), plan.effort.errors, plan.effort.seed)
+    outcomes, _ = play_all(swings, world, speeds, starts, normal)
+    return np.array([item.strokes.mean() for item in outcomes])
+
+
+def _as_if_level(world: World) -> World:
+    return replace(world, draws=replace(world.draws, green=replace(world.draws.green, grade=0.0)))
+
+
+def _as_if_fairway(world: World) -> World:
+    position = replace(world.position, lie="fairway", before=world.position.ground_before)
+    return replace(world, position=position)
+
+
+def _as_if_no_fringe(world: World) -> World:
+    turf = world.draws.green.turf
+    around: Mapping[str, Grass] = {
+        name: replace(grass, turf=turf, resistance=world.draws.green.resistance)
+        for name, grass in world.draws.around.items()
+    }
+    return replace(world, draws=replace(world.draws, around=around))
+
+
+def _as_if_still(world: World) -> World:
+    return replace(world, conditions=replace(world.conditions, air=Air()))
+
+
+def _as_if_typical(world: World) -> World:
+    green = world.draws.green
+    typical = Green.from_stimp(TYPICAL_FEET).resistance
+    level = typical.constant + 0.0 * np.asarray(green.resistance.constant)
+    law = replace(typical, constant=level if np.ndim(level) else float(level))
+    return replace(world, draws=replace(world.draws, green=replace(green, resistance=law)))
+
+
+IGNORED: Mapping[str, Callable[[World], World]] = MappingProxyType(
+    {
+        "the lie": _as_if_fairway,
+        "the fringe": _as_if_no_fringe,
+        "the slope": _as_if_level,
+        "the wind": _as_if_still,
+        "the green speed": _as_if_typical,
+    }
+)
+"""What can be ignored, and the world that is planned in by who ignores it."""
+
+
+def costs(plan: ChipPlan) -> pd.DataFrame:
+    """Return what ignoring each part of the world costs at a position: the coach's lesson in one table.
+
+    Who ignores a part chooses, aims and swings as if it were not there (lie: as from a fairway; fringe: as on the
+    green; slope: as on the level; wind: as in still air; green speed: as on greens of `TYPICAL_FEET`), and plays that
+    in the world as it is.
+
+    Parameters
+    ----------
+    plan : ChipPlan
+        The plan that ignores nothing.
+
+    Returns
+    -------
+    DataFrame
+        A row for each thing, dearest first: ``ignored``, ``club`` (what is then played), ``landing_m`` (meant),
+        ``cost`` (strokes over the plan).
+
+    Examples
+    --------
+    >>> from golfphys.physics.draws import assumed
+    >>> from golfphys.planning.plan import plan_chip
+    >>> from golfphys.planning.world import Effort
+    >>> small = Effort(draws=8, landings=9, errors=4, last=8)
+    >>> steep = Green.from_stimp(11.0, grade=0.03, fall_direction=np.pi)
+    >>> plan = plan_chip(assumed(steep), to_edge=3.0, to_pin=14.0, effort=small)
+    >>> costs(plan)["ignored"].iloc[0] in IGNORED
+    True
+    """
+    own = [item.search for item in plan.played]
+    best = float(keep(own, plan.world, plan).min())
+    rows = []
+    for name, without in IGNORED.items():
+        found = replanned(own, without(plan.world), plan)
+        chosen = min(found, key=lambda item: float(item.strokes[item.best]))
+        played = float(keep([chosen], plan.world, plan)[0])
+        rows.append(
+            {"ignored": name, "club": chosen.label, "landing_m": chosen.spot, "cost": max(played - best, 0.0)},
+        )
+    return pd.DataFrame(rows).sort_values("cost", ascending=False, kind="stable").reset_index(drop=True)
+
+
+def _scaled(errors: StrikeErrors, factor: float) -> StrikeErrors:
+    names = [item.name for item in fields(errors) if "growth" not in item.name]
+    return replace(errors, **{name: factor * np.asarray(getattr(errors, name)) for name in names})

@@ -1,0 +1,193 @@
+"""The world that a plan is played in: green, surroundings, air and errors of every draw, paired once and for all."""
+
+from dataclasses import dataclass, field, fields, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from golfphys.physics.club import Launch
+from golfphys.physics.draws import Draws
+from golfphys.physics.flight import Air
+from golfphys.physics.green import Green, Ground, Strip
+from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
+from golfphys.physics.shot import Shots, simulate
+from golfphys.planning.position import Position
+from golfphys.planning.putt_left import PuttLeft, putt_left
+
+Floats = NDArray[np.float64]
+
+LAUNCH = tuple(item.name for item in fields(Launch))
+ERRORS = 6
+"""Kinds of error at the strike."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Conditions:
+    """What else an answer depends on.
+
+    Parameters
+    ----------
+    air : Air
+        Still air of the standard atmosphere unless given.
+    putts : PuttsToHoleOut
+        Average putts against distance; a tour player's unless given.
+
+    Examples
+    --------
+    >>> Conditions(air=Air(wind_speed=5.0)).air.wind_speed
+    5.0
+    """
+
+    air: Air = field(default_factory=Air)
+    putts: PuttsToHoleOut = field(default_factory=putts_to_hole_out)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Effort:
+    """How much is tried: more is slower and less noisy.
+
+    Parameters
+    ----------
+    draws : int
+        Draws of what is not known.
+    landings : int
+        Landing spots of each choice.
+    errors, last : int
+        Her errors on each draw: for every landing spot, and for the best one of each choice.
+    seed : int
+        The same seed gives the same answer.
+
+    Raises
+    ------
+    ValueError
+        If a number is too small.
+    """
+
+    draws: int = 64
+    landings: int = 21
+    errors: int = 8
+    last: int = 64
+    seed: int = 0
+
+    def __post_init__(self) -> None:
+        """Check the numbers."""
+        for name, least in (("draws", 1), ("landings", 3), ("errors", 1), ("last", 1)):
+            if getattr(self, name) < least:
+                raise ValueError(f"{name} is {getattr(self, name)!r}; expected at least {least}")
+
+
+@dataclass(frozen=True, kw_only=True)
+class World:
+    """Draws, a position on them, and the errors made there: element (draw, error) of everything belongs together.
+
+    Parameters
+    ----------
+    draws : Draws
+        The draws that are played.
+    position : Position
+        Where from and where to.
+    conditions : Conditions
+        Air and putts.
+    """
+
+    draws: Draws
+    position: Position
+    conditions: Conditions = field(default_factory=Conditions)
+
+    def __post_init__(self) -> None:
+        """Check that the lie is one of the draws'."""
+        lie = self.position.lie
+        if lie not in self.draws.lies:
+            raise ValueError(f"lie is {lie!r}; expected one of {', '.join(self.draws.lies)}")
+
+    def __len__(self) -> int:
+        """Return the number of draws."""
+        return len(self.draws)
+
+    @cached_property
+    def centre(self) -> "World":
+        """The world of the medians, in which she aims."""
+        return replace(self, draws=self.draws.median())
+
+    @cached_property
+    def each(self) -> tuple[Draws, ...]:
+        """The draws one by one, of plain numbers."""
+        bare = replace(self.draws, bag={}, lies={})
+        return tuple(bare.one(number) for number in range(len(self)))
+
+    @cached_property
+    def grounds(self) -> tuple[Ground, ...]:
+        """What each draw's ball lands and rolls on."""
+        return tuple(self._ground(one) for one in self.each)
+
+    def _ground(self, one: Draws) -> Ground:
+        green = replace(one.green, turf=one.other_turf) if np.all(one.other) and one.other_turf else one.green
+        strips = []
+        for name, until in self.position.ground_before:
+            grass = one.around[name]
+            strips.append(Strip(until=until, resistance=grass.resistance, turf=grass.turf))
+        return Ground(green=green, strips=tuple(strips))
+
+    @property
+    def unmeasured_before(self) -> bool:
+        """Whether some of the ground before the green was not measured."""
+        return any(name not in self.draws.logged.grounds for name, _ in self.position.ground_before)
+
+    @cached_property
+    def left(self) -> PuttLeft:
+        """What a putt that is left costs on this green."""
+        return putt_left(self.conditions.putts, float(np.median(self.draws.green.resistance.constant)))
+
+    def play(self, launch: Launch) -> Shots:
+        """Play launches of shape (draws, n), each row on its own draw."""
+        rows = [np.broadcast_to(np.asarray(getattr(launch, name), float), launch.shape) for name in LAUNCH]
+        played = [
+            _play(Launch(*(row[number] for row in rows)), ground, self.conditions.air, one)
+            for number, (ground, one) in enumerate(zip(self.grounds, self.each, strict=True))
+        ]
+        names = [item.name for item in fields(Shots)]
+        return Shots(**{name: np.stack([np.asarray(getattr(part, name)) for part in played]) for name in names})
+
+
+def normals(draws: int, errors: int, seed: int) -> Floats:
+    """Return standard normal numbers of shape (6, draws, errors), evenly spread over all draws and over each of them.
+
+    A block of Sobol's sequence is itself evenly spread; taking every so manieth point of it is not.
+    """
+    from scipy.stats import norm, qmc
+
+    block = 1 << (errors - 1).bit_length()
+    size = 1 << (draws * block - 1).bit_length()
+    points = qmc.Sobol(d=ERRORS, rng=np.random.default_rng(seed)).random(size)[: draws * block]
+    found = np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9))).reshape(draws, block, ERRORS)[:, :errors]
+    return np.moveaxis(found, -1, 0)
+
+
+def _play(launch: Launch, ground: Ground, air: Air, one: Draws) -> Shots:
+    """Play shots on one draw; those that meet no strip are played on the green alone, which is much faster."""
+    physics: dict[str, Any] = {"air": air, "aerodynamics": one.aerodynamics}
+    shots = simulate(launch, ground.green, **physics)
+    if not ground.strips:
+        return shots
+    met = np.flatnonzero(~(np.minimum(np.minimum(shots.landing_x, shots.roll_x), shots.rest_x) > ground.edge))
+    if not met.size:
+        return shots
+    again = simulate(Launch(*(np.asarray(getattr(launch, name))[met] for name in LAUNCH)), ground, **physics)
+    merged = {}
+    for item in fields(Shots):
+        column = np.array(getattr(shots, item.name))
+        column[met] = getattr(again, item.name)
+        merged[item.name] = column
+    return Shots(**merged)
+
+
+def green_columns(green: Green) -> dict[str, Floats]:
+    """Return resistance, grade and direction of fall of a green with arrays as columns, shape (draws, 1)."""
+    values = {
+        "resistance": np.asarray(green.resistance.constant) + np.asarray(green.resistance.linear),
+        "grade": green.grade,
+        "fall_direction": green.fall_direction,
+    }
+    return {name: np.reshape(np.asarray(value, float), (-1, 1)) for name, value in values.items()}
