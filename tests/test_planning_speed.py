@@ -17,7 +17,9 @@ from golfphys.planning import (
     rule_of_twelve,
     sensitivities,
 )
-from golfphys.planning.speed_study import RULE_OF_12, crossing, slope_along
+from golfphys.planning.search import crossing
+from golfphys.planning.speed_study import RULE_OF_12
+from golfphys.planning.stated import slope_along
 from golfphys.planning.swings import chips_to
 
 ONE = {"gap wedge": BAG["gap wedge"]}

@@ -18,7 +18,8 @@ from golfphys.physics.green import Green, Resistance
 from golfphys.physics.roll import RollStatus, path
 from golfphys.physics.shot import Trace, trace
 from golfphys.physics.strike import launch_from
-from golfphys.planning.speed_study import FIRMNESS, Stated, landing_shift, slope_along
+from golfphys.planning.speed_study import landing_shift
+from golfphys.planning.stated import FIRMNESS, Stated, slope_along
 from golfphys.planning.swings import chips_to
 from golfphys.show import plots
 from golfphys.show.markup import escape

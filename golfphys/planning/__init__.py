@@ -9,7 +9,8 @@ from golfphys.planning.options import OPTIONS, PUTTING, USUAL
 from golfphys.planning.plan import COLUMNS, ChipPlan, plan_chip
 from golfphys.planning.position import Position
 from golfphys.planning.sensitivity import sensitivities
-from golfphys.planning.speed_study import FIRMNESS, Stated, best_club_map, carry_and_roll, landing_shift, rule_of_twelve
+from golfphys.planning.speed_study import best_club_map, carry_and_roll, landing_shift, rule_of_twelve
+from golfphys.planning.stated import FIRMNESS, Stated
 from golfphys.planning.study import read_study
 from golfphys.planning.wedge_gaps import WedgeGaps, changed_loft, find_wedge_gaps, what_it_would_fill
 from golfphys.planning.wedge_sheet import demo_wedges, new_wedge_sheet, read_wedges

@@ -1,7 +1,6 @@
 """Green speed under the whole law of a green, whatever its terms, and greens faster than it."""
 
 from dataclasses import fields, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,8 +80,3 @@ def faster(green: Green, feet: float) -> Green:
 def level(draws: Draws) -> Draws:
     """Return draws of the green without its slope."""
     return replace(draws, green=replace(draws.green, grade=0.0, fall_direction=0.0))
-
-
-def slope_along(grade: float) -> dict[str, Any]:
-    """Return the fields of a green whose line of play rises by `grade`, rise over run; negative is downhill."""
-    return {"grade": abs(grade), "fall_direction": np.pi if grade > 0 else 0.0}

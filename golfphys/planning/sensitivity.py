@@ -16,10 +16,9 @@ from golfphys.physics.club import Launch
 from golfphys.physics.draws import Draws
 from golfphys.physics.green import Green
 from golfphys.physics.shot import Shots, simulate
-from golfphys.planning.green_speed import slope_along
 from golfphys.planning.options import Choice
 from golfphys.planning.position import Position
-from golfphys.planning.speed_study import Stated
+from golfphys.planning.stated import Stated, slope_along
 from golfphys.planning.swings import struck, swings_for
 from golfphys.planning.world import World
 

@@ -4,7 +4,7 @@ These are teaching studies: green, turf and player are as stated, not measured.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
@@ -13,14 +13,12 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, Player
-from golfphys.physics.draws import Draws, stated
-from golfphys.physics.green import Green, Turf
-from golfphys.planning.green_speed import slope_along as slope_along
 from golfphys.planning.options import USUAL, Choice
 from golfphys.planning.plan import make_world, plan_in
 from golfphys.planning.position import Position
 from golfphys.planning.search import crossing, landing_range, play_meant
+from golfphys.planning.stated import FIRMNESS as FIRMNESS
+from golfphys.planning.stated import Stated as Stated
 from golfphys.planning.swings import swings_for
 from golfphys.planning.world import Effort, World
 
@@ -29,74 +27,12 @@ Floats = NDArray[np.float64]
 GREEN_SPEEDS_FT: tuple[float, ...] = (6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0)
 """Green speeds of the study, ft."""
 
-FIRMNESS: Mapping[str, Turf] = MappingProxyType(
-    {
-        "soft": Turf(restitution=0.42, tilt=0.32, friction=0.45, skid_friction=0.45),
-        "middling": Turf(),
-        "firm": Turf(restitution=0.58, tilt=0.21, friction=0.36, skid_friction=0.36),
-    }
-)
-"""Named levels of turf. "middling" is the published one; the others lie about one and a half of its stated
-uncertainties away, judged, no source: no published link from a firmness reading to restitution was found."""
-
 RULE_OF_12: Mapping[str, float] = MappingProxyType(
     {"8-iron": 4.0, "9-iron": 3.0, "pitching wedge": 2.0, "sand wedge": 1.0}
 )
 """Parts of roll for each part carried, common practice of the trade, no source."""
 
 STUDY_EFFORT = Effort(draws=1, landings=21, errors=64, last=256)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Stated:
-    """What a teaching study takes as known beside green speed and slope.
-
-    Parameters
-    ----------
-    firmness : str
-        Name of `FIRMNESS`.
-    lie : str
-        Name of `golfphys.physics.club.LIES`.
-    player : Player
-        Whose delivery and errors they are.
-    clubs : tuple of str
-        Names of `golfphys.physics.club.BAG`.
-
-    Raises
-    ------
-    ValueError
-        If the firmness or a club is not known.
-    """
-
-    firmness: str = "middling"
-    lie: str = "fairway"
-    player: Player = DEFAULT_PLAYER
-    clubs: tuple[str, ...] = tuple(BAG)
-
-    def __post_init__(self) -> None:
-        """Check the names."""
-        turf_named(self.firmness)
-        unknown = [name for name in self.clubs if name not in BAG]
-        if unknown:
-            raise ValueError(f"clubs has {', '.join(unknown)}; expected names among {', '.join(BAG)}")
-
-    def draws(self, stimp_ft: float, grade: float = 0.0) -> Draws:
-        """Return the one draw of a green of this speed and slope along the line."""
-        green = Green.from_stimp(stimp_ft, turf=turf_named(self.firmness), **slope_along(grade))
-        return stated(green, player=self.player, bag={name: BAG[name] for name in self.clubs})
-
-
-def turf_named(name: str) -> Turf:
-    """Return the turf of a level of `FIRMNESS`.
-
-    Raises
-    ------
-    ValueError
-        If there is none of that name.
-    """
-    if name not in FIRMNESS:
-        raise ValueError(f"firmness is {name!r}; expected one of {', '.join(FIRMNESS)}")
-    return FIRMNESS[name]
 
 
 def carry_and_roll(
