@@ -16,7 +16,6 @@ from golfphys.core.ball import Ball as Ball
 from golfphys.fitting.check_back import check_back as check_back
 from golfphys.fitting.check_back import green_drift as green_drift
 from golfphys.fitting.check_back import updated as updated
-from golfphys.fitting.compare import compare_laws as compare_laws
 from golfphys.fitting.course_fit import CourseFit as CourseFit
 from golfphys.fitting.design import RolloutPlan as RolloutPlan
 from golfphys.fitting.design import compare_plans as compare_plans
@@ -25,6 +24,7 @@ from golfphys.fitting.further import Further as Further
 from golfphys.fitting.further import further as further
 from golfphys.fitting.joint import fit_course as fit_course
 from golfphys.fitting.rollouts import RolloutFit as RolloutFit
+from golfphys.fitting.rollouts import compare_laws as compare_laws
 from golfphys.fitting.rollouts import fit_rollouts as fit_rollouts
 from golfphys.fitting.series import fit_series as fit_series
 from golfphys.fitting.traces import fit_traces as fit_traces

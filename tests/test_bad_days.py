@@ -14,9 +14,8 @@ import pandas as pd
 import pytest
 
 from golfphys.fitting.check_back import check_back, updated
-from golfphys.fitting.compare import compare_laws
 from golfphys.fitting.joint import fit_course
-from golfphys.fitting.rollouts import fit_rollouts
+from golfphys.fitting.rollouts import compare_laws, fit_rollouts
 from golfphys.fitting.series import fit_series
 from golfphys.fitting.traces import fit_traces
 from golfphys.physics.putting import fit_make_probability

@@ -8,13 +8,13 @@ from scipy.optimize import least_squares
 import golfphys
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.fitting.compare import compare_fits, compare_laws
+from golfphys.fitting.compare import compare_fits
 from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.losses import Normal
 from golfphys.fitting.motion import NEVER_STOPS, rest_in_general, rest_on_plane
 from golfphys.fitting.rollout_model import build, headings_tell, one_axis
-from golfphys.fitting.rollouts import fit_rollouts, rolls_of
+from golfphys.fitting.rollouts import compare_laws, fit_rollouts, rolls_of
 from golfphys.fitting.search import find_mode
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
 from golfphys.physics.green import Green, Resistance

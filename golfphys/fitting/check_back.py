@@ -8,20 +8,18 @@ of the whole group, because what the fit does not know shifts all of its chips t
 import math
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
+from golfphys.fitting.asked import Sheet
 from golfphys.fitting.chips import REST, ChipLog, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.prediction import predict
-
-if TYPE_CHECKING:
-    from golfphys.fitting.rollouts import Sheet
 
 Array = NDArray[np.float64]
 
@@ -218,7 +216,7 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
     return found or ["The new chips fall where the fit said: keep it, and add the new rows to it."]
 
 
-def green_drift(fit: CourseFit, rollouts: "Sheet", *, seed: int = 0) -> pd.DataFrame:
+def green_drift(fit: CourseFit, rollouts: Sheet, *, seed: int = 0) -> pd.DataFrame:
     """Say how much faster or slower the green has become, from new rolls.
 
     Parameters

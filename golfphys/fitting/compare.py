@@ -6,9 +6,9 @@ with a standard error over the rolls. The log evidence stands beside it; it also
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -16,9 +16,6 @@ from numpy.typing import NDArray
 
 from golfphys.fitting.importance import smoothed
 from golfphys.fitting.results import Posterior
-
-if TYPE_CHECKING:
-    from golfphys.fitting.rollouts import RolloutFit, Sheet
 
 Array = NDArray[np.float64]
 
@@ -40,51 +37,10 @@ class Comparison:
 
     table: pd.DataFrame
     verdict: str
-    fits: "dict[str, RolloutFit]"
+    fits: Mapping[str, Any]
 
 
-def compare_laws(
-    sheet: "Sheet", *, laws: Sequence[str] = ("constant", "linear", "quadratic"), **options: Any
-) -> Comparison:
-    """Fit a sheet of rollouts with each law and compare.
-
-    Parameters
-    ----------
-    sheet : RolloutSheet
-        The rolls.
-    laws : sequence of str
-        Laws to compare, see `golfphys.fit_rollouts`.
-    **options
-        Further arguments of `golfphys.fit_rollouts`.
-
-    Returns
-    -------
-    Comparison
-        Table, verdict in words, and the fits.
-
-    Raises
-    ------
-    ValueError
-        If fewer than two laws are given.
-
-    Examples
-    --------
-    >>> from golfphys import Green
-    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
-    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
-    >>> sheet = make_rollouts(truth, RolloutDesign(repeats=3), 1)
-    >>> print(compare_laws(sheet, laws=("constant", "linear")).verdict)
-    The rolls do not prefer among 'constant', 'linear': ... Use the simplest, 'constant'.
-    """
-    from golfphys.fitting.rollouts import fit_rollouts
-
-    if len(laws) < 2:
-        raise ValueError(f"laws is {laws!r}; expected at least two to compare")
-    fits = {law: fit_rollouts(sheet, law=law, **options) for law in laws}  # type: ignore[arg-type]
-    return compare_fits(fits)
-
-
-def compare_fits(fits: "dict[str, RolloutFit]") -> Comparison:
+def compare_fits(fits: Mapping[str, Any]) -> Comparison:
     """Compare fits of the same sheet.
 
     Parameters

@@ -1,8 +1,9 @@
 """What a fit of a course knows: estimates, draws, the fitted green, turf and player, and predictions."""
 
+import math
 from dataclasses import dataclass, field, fields, replace
-from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from functools import cached_property, partial
+from typing import Any, get_args
 
 import numpy as np
 import pandas as pd
@@ -12,25 +13,32 @@ from golfphys.core import constants
 from golfphys.fitting import joint_cautions, joint_tables
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
+from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import CourseModel, Observed, Settings, build_course, settled
 from golfphys.fitting.joint_tables import JointDraws
 from golfphys.fitting.losses_chips import MisHitTolerant
 from golfphys.fitting.player import ANY_LIE, player_of, scatter_draws
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
-from golfphys.fitting.results import Posterior, Seed
+from golfphys.fitting.results import Posterior, Seed, make_draws
 from golfphys.fitting.rollout_fit import RolloutFit
+from golfphys.fitting.rollouts import fit_rollouts
 from golfphys.fitting.search import find_mode
-from golfphys.fitting.turf import turf_fields, turf_of
+from golfphys.fitting.turf import TurfLaw, turf_fields, turf_of
+from golfphys.fitting.turf_laws import TurfComparison, compare
 from golfphys.physics.club import Club, Lie, Player
 from golfphys.physics.green import Green, LinearTurf, Turf
-
-if TYPE_CHECKING:
-    from golfphys.fitting.turf_laws import TurfComparison
 
 Array = NDArray[np.float64]
 
 USUAL_SPEED = 2 / 3 * constants.RAMP_RELEASE_SPEED.value
 """Speed in m/s at which resistance is meant where no rolls say it: two thirds of the ramp's release speed."""
+
+
+PLAYED = 250
+"""Chips in a log from which on fewer draws are taken."""
+
+DRAWS = 4000
+"""Draws of the normal approximation, from which proposals start."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -147,6 +155,14 @@ class CourseFit:
                 "priors": settings.priors,
                 "seed": self.seed,
             },
+            refit=partial(
+                fit_rollouts,
+                sheet,
+                grain=settings.grain,
+                release_speed_sd=settings.release_speed_sd,
+                priors=settings.priors,
+                seed=self.seed,
+            ),
         )
 
     @cached_property
@@ -276,7 +292,7 @@ class CourseFit:
             found[name] = replace(found[name], loft=found[name].loft + error)
         return found
 
-    def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
+    def parameters(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
         """Draw all parameters from the posterior.
 
         Parameters
@@ -364,11 +380,14 @@ class CourseFit:
         return model_for(chips, drawn, self.settings, self.reference_speed)
 
     @cached_property
-    def comparison(self) -> "TurfComparison":
-        """Both laws of the bounce compared on these sheets, see `golfphys.fitting.turf_laws.compare_turf`."""
-        from golfphys.fitting.turf_laws import compare_turf
-
-        return compare_turf(self)
+    def comparison(self) -> TurfComparison:
+        """Both laws of the bounce compared on these sheets, see `golfphys.fitting.turf_laws.compare`."""
+        fits = {}
+        for law in get_args(TurfLaw):
+            other = replace(self.settings, turf_law=law)
+            known = law == self.settings.turf_law
+            fits[str(law)] = self if known else fitted(self.seen, other, self.sheets, seed=self.seed)
+        return compare(fits)
 
     def sampled(self, *, steps: int = 600, seed: int = 0) -> "CourseFit":
         """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.results.Posterior.chained`.
@@ -439,3 +458,20 @@ def _restored(
     course = settled(build_course(seen, known))
     found = Posterior(model=course.model, mode=find_mode(course.model), **drawn)
     return CourseFit(posterior=found, course=course, seen=seen, settings=known, sheets=sheets, seed=seed)
+
+
+def fitted(
+    seen: Observed, settings: Settings, sheets: dict[str, Any], *, draws: int = DRAWS, seed: Seed = 0
+) -> CourseFit:
+    """Fit what was seen; the working part of `fit_course`."""
+    course = settled(build_course(seen, settings))
+    generator = np.random.default_rng(seed)
+    found = make_draws(find_mode(course.model), draws, generator, stages=_stages(seen))
+    return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)
+
+
+def _stages(seen: Observed) -> tuple[int, ...]:
+    """Return the draws of each stage: fewer where a long log makes each of them dear, and the posterior narrow."""
+    chips = 1 if seen.chips is None else len(seen.chips)
+    share = 2.0 ** math.floor(math.log2(min(1.0, PLAYED / chips)))
+    return tuple(max(256, int(size * share)) for size in STAGES)

@@ -1,20 +1,17 @@
 """What a sheet of rollouts cannot tell, and what looks wrong in it, in plain words."""
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_INCH
+from golfphys.fitting.asked import FittedRolls
 from golfphys.fitting.intervals import cell, direction_resolved, moments
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import TERMS, Layout
 from golfphys.fitting.rollout_model import headings_tell, one_axis
-
-if TYPE_CHECKING:
-    from golfphys.fitting.rollouts import RolloutFit
 
 Array = NDArray[np.float64]
 
@@ -72,13 +69,13 @@ def _largest_spread(x: Array, y: Array, weights: Array) -> float:
     return float(np.sqrt(max(np.linalg.eigvalsh(covariance)[-1], 0.0)))
 
 
-def cautions(fit: "RolloutFit") -> list[str]:
+def cautions(fit: FittedRolls) -> list[str]:
     """Return every caution that a fit deserves, the gravest first."""
     found = [*_zeros(fit), *_strays(fit), *_headings(fit), *_few(fit), *_speeds(fit), *_grain(fit), *_slopes(fit)]
     return [*found, *_patterns(fit), *_scatter(fit), *_scale(fit), *_shape(fit)]
 
 
-def _zeros(fit: "RolloutFit") -> list[str]:
+def _zeros(fit: FittedRolls) -> list[str]:
     rolls = fit.layout.rolls
     rows = [str(row) for row in rolls.row[rolls.distance < 0.05]]
     if not rows:
@@ -86,7 +83,7 @@ def _zeros(fit: "RolloutFit") -> list[str]:
     return [f"A distance of nothing stands in row(s) {', '.join(rows)}: did the ball leave the ramp, or is it a blank?"]
 
 
-def _strays(fit: "RolloutFit") -> list[str]:
+def _strays(fit: FittedRolls) -> list[str]:
     residuals = fit.residuals
     odd = residuals[residuals["standardised"].abs() > STRAY]
     found = []
@@ -107,7 +104,7 @@ def _strays(fit: "RolloutFit") -> list[str]:
     return found
 
 
-def _headings(fit: "RolloutFit") -> list[str]:
+def _headings(fit: FittedRolls) -> list[str]:
     rolls = fit.layout.rolls
     single: list[str] = []
     opposite: list[str] = []
@@ -148,7 +145,7 @@ def _headings(fit: "RolloutFit") -> list[str]:
     return found
 
 
-def _few(fit: "RolloutFit") -> list[str]:
+def _few(fit: FittedRolls) -> list[str]:
     rolls = fit.layout.rolls
     few = [spot for i, spot in enumerate(rolls.spots) if np.sum(rolls.spot == i) < 4]
     found = []
@@ -167,7 +164,7 @@ def _few(fit: "RolloutFit") -> list[str]:
     return found
 
 
-def _speeds(fit: "RolloutFit") -> list[str]:
+def _speeds(fit: FittedRolls) -> list[str]:
     rolls = fit.layout.rolls
     lowest, highest = float(rolls.speed.min()), float(rolls.speed.max())
     if highest > 1.15 * lowest:
@@ -187,7 +184,7 @@ def _speeds(fit: "RolloutFit") -> list[str]:
     return [text]
 
 
-def _grain(fit: "RolloutFit") -> list[str]:
+def _grain(fit: FittedRolls) -> list[str]:
     if not fit.layout.grain:
         text = (
             "No grain was assumed: distances alone cannot tell grain from slope, so a grain would show here as slope."
@@ -205,7 +202,7 @@ def _grain(fit: "RolloutFit") -> list[str]:
     return [text]
 
 
-def _slopes(fit: "RolloutFit") -> list[str]:
+def _slopes(fit: FittedRolls) -> list[str]:
     table = fit.estimates
     found = []
     flat = [
@@ -226,7 +223,7 @@ def _slopes(fit: "RolloutFit") -> list[str]:
     return found
 
 
-def _patterns(fit: "RolloutFit") -> list[str]:
+def _patterns(fit: FittedRolls) -> list[str]:
     residuals = fit.residuals
     kept = (residuals["standardised"].abs() <= STRAY).to_numpy()
     ordinary = residuals[kept]
@@ -242,7 +239,7 @@ def _patterns(fit: "RolloutFit") -> list[str]:
     return found + _times(fit, kept, u)
 
 
-def _times(fit: "RolloutFit", kept: NDArray[np.bool_], u: Array) -> list[str]:
+def _times(fit: FittedRolls, kept: NDArray[np.bool_], u: Array) -> list[str]:
     times = fit.sheet.rolls.get("measured_at")
     if times is None or bool(times.isna().any()) or fit.layout.rolls.session is not None:
         return []
@@ -272,7 +269,7 @@ def _slope_ratio(x: Array, u: Array) -> float:
     return slope / math.sqrt(max(float(np.sum(rest * rest)) / (len(u) - 2), 1e-12) / total)
 
 
-def _scatter(fit: "RolloutFit") -> list[str]:
+def _scatter(fit: FittedRolls) -> list[str]:
     typical = float(np.median(fit.layout.rolls.distance))
     single = cell(fit.estimates, "all", "scatter_single_roll")
     if single > max(0.25, 0.09 * typical) and len(fit.layout.rolls.row) >= 8:
@@ -284,7 +281,7 @@ def _scatter(fit: "RolloutFit") -> list[str]:
     return []
 
 
-def _scale(fit: "RolloutFit") -> list[str]:
+def _scale(fit: FittedRolls) -> list[str]:
     if "release_speed_scale" not in fit.layout.names:
         return ["Release speeds were taken as exact: an error of 1 % in them is one of 2 % in resistance and grade."]
     spread = next(p.spread for p in fit.posterior.model.parameters if p.name == "release_speed_scale")
@@ -295,7 +292,7 @@ def _scale(fit: "RolloutFit") -> list[str]:
     return [text]
 
 
-def _shape(fit: "RolloutFit") -> list[str]:
+def _shape(fit: FittedRolls) -> list[str]:
     found = []
     if not fit.posterior.mode.converged:
         found.append("The search for the best fit did not settle: look at the residuals before using the numbers.")

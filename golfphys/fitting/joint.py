@@ -1,29 +1,18 @@
 """One fit of a course: green, turf and player together, so that every answer carries all that is not known."""
 
-import math
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Any
 
-import numpy as np
-
+from golfphys.fitting.asked import Sheet
 from golfphys.fitting.chips import ChipLog, chips_of
-from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.importance import STAGES
-from golfphys.fitting.joint_model import Observed, Settings, build_course, settled, with_spots
+from golfphys.fitting.course_fit import DRAWS, CourseFit, fitted
+from golfphys.fitting.joint_model import Observed, Settings, with_spots
 from golfphys.fitting.player import PlayerPriors
-from golfphys.fitting.results import Seed, make_draws
+from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Priors
-from golfphys.fitting.rollouts import Sheet, rolls_of
-from golfphys.fitting.search import find_mode
+from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.turf import DropLog, TurfLaw, drops_of
 from golfphys.physics.club import BAG, LIES, Club, Lie
-
-PLAYED = 250
-"""Chips in a log from which on fewer draws are taken."""
-
-DRAWS = 4000
-"""Draws of the normal approximation, from which proposals start."""
 
 
 def fit_course(
@@ -118,21 +107,6 @@ def fit_course(
     seen = Observed(rolls=rolls, drops=None if drops is None else drops_of(drops), chips=log)
     sheets = {"rollouts": rollouts, "drops": drops, "chips": chips}
     return fitted(seen, settings, sheets, draws=draws, seed=seed)
-
-
-def fitted(seen: Observed, settings: Settings, sheets: dict[str, Any], *, draws: int, seed: Seed) -> CourseFit:
-    """Fit what was seen; the working part of `fit_course`."""
-    course = settled(build_course(seen, settings))
-    generator = np.random.default_rng(seed)
-    found = make_draws(find_mode(course.model), draws, generator, stages=_stages(seen))
-    return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)
-
-
-def _stages(seen: Observed) -> tuple[int, ...]:
-    """Return the draws of each stage: fewer where a long log makes each of them dear, and the posterior narrow."""
-    chips = 1 if seen.chips is None else len(seen.chips)
-    share = 2.0 ** math.floor(math.log2(min(1.0, PLAYED / chips)))
-    return tuple(max(256, int(size * share)) for size in STAGES)
 
 
 __all__ = ["fit_course", "fitted"]

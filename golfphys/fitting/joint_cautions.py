@@ -1,20 +1,17 @@
 """What the sheets of a course cannot tell, and what looks wrong in them, in plain words."""
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting import identifiability
+from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.chips import HANG, HOP, listed
 from golfphys.fitting.identifiability import STRAY, narrowed
 from golfphys.fitting.intervals import moments
 from golfphys.fitting.turf import GRAVITY, Drops, kinds_of, rows_of_residuals, turf_fields
-
-if TYPE_CHECKING:
-    from golfphys.fitting.course_fit import CourseFit
 
 Array = NDArray[np.float64]
 
@@ -33,7 +30,7 @@ FEWEST = 6
 FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
 
-def cautions(fit: "CourseFit") -> list[str]:
+def cautions(fit: FittedCourse) -> list[str]:
     """Return every caution that a course fit deserves."""
     found = []
     if fit.seen.rolls is not None and fit.seen.rolls.row.size:
@@ -49,7 +46,7 @@ def cautions(fit: "CourseFit") -> list[str]:
     return [*found, *patterns(fit), *_trust(fit)]
 
 
-def _drops(fit: "CourseFit") -> list[str]:
+def _drops(fit: FittedCourse) -> list[str]:
     drops = fit.seen.drops
     if drops is None:
         return []
@@ -65,7 +62,7 @@ def _drops(fit: "CourseFit") -> list[str]:
     return [*found, *_uneven_drops(fit, drops)]
 
 
-def _uneven_drops(fit: "CourseFit", drops: Drops) -> list[str]:
+def _uneven_drops(fit: FittedCourse, drops: Drops) -> list[str]:
     """Return what is odd about the drops among themselves."""
     found = []
     dead = drops.row[(drops.rebound == 0.0) | (drops.first == 0.0)]
@@ -92,7 +89,7 @@ def _uneven_drops(fit: "CourseFit", drops: Drops) -> list[str]:
     return found
 
 
-def _mis_hits(fit: "CourseFit") -> list[str]:
+def _mis_hits(fit: FittedCourse) -> list[str]:
     odd = fit.mis_hits[fit.mis_hits > 0.5]
     if not len(odd):
         return []
@@ -108,7 +105,7 @@ def _mis_hits(fit: "CourseFit") -> list[str]:
     return found
 
 
-def _strays(fit: "CourseFit") -> list[str]:
+def _strays(fit: FittedCourse) -> list[str]:
     table = fit.residuals
     odd = table[(table["standardised"].abs() > STRAY) & (table["mis_hit"] < 0.5)]
     found = []
@@ -121,7 +118,7 @@ def _strays(fit: "CourseFit") -> list[str]:
     return found
 
 
-def _few(fit: "CourseFit") -> list[str]:
+def _few(fit: FittedCourse) -> list[str]:
     chips = fit.seen.chips
     assert chips is not None
     found = []
@@ -140,7 +137,7 @@ def _few(fit: "CourseFit") -> list[str]:
     return found
 
 
-def _untold(fit: "CourseFit") -> list[str]:
+def _untold(fit: FittedCourse) -> list[str]:
     chips, source = fit.seen.chips, fit.posterior
     assert chips is not None
     times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, HOP].sum())
@@ -163,7 +160,7 @@ def _untold(fit: "CourseFit") -> list[str]:
     return found
 
 
-def _bias(fit: "CourseFit") -> list[str]:
+def _bias(fit: FittedCourse) -> list[str]:
     mean, sd = moments(fit.posterior.column("carry_bias"), fit.posterior.weights)
     if abs(mean) < 2 * sd or abs(mean) < 0.02:
         return []
@@ -171,7 +168,7 @@ def _bias(fit: "CourseFit") -> list[str]:
     return [f"Chips land {100 * abs(mean):.0f} % {way} of the aim on average: that is a habit, not scatter."]
 
 
-def patterns(fit: "CourseFit") -> list[str]:
+def patterns(fit: FittedCourse) -> list[str]:
     """Return what the residuals and the unknowns say against the model itself.
 
     Parameters
@@ -187,7 +184,7 @@ def patterns(fit: "CourseFit") -> list[str]:
     return [*_drop_pattern(fit), *_chip_patterns(fit), *_pulled(fit), *_excess(fit)]
 
 
-def _drop_pattern(fit: "CourseFit") -> list[str]:
+def _drop_pattern(fit: FittedCourse) -> list[str]:
     drops = fit.seen.drops
     if drops is None or fit.settings.turf_law != "linear":
         return []
@@ -237,7 +234,7 @@ _WORDS = {
 }
 
 
-def _chip_patterns(fit: "CourseFit") -> list[str]:
+def _chip_patterns(fit: FittedCourse) -> list[str]:
     table = fit.residuals
     if not len(table):
         return []
@@ -257,7 +254,7 @@ def _chip_patterns(fit: "CourseFit") -> list[str]:
     return found
 
 
-def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str, fit: "CourseFit") -> list[str]:
+def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str, fit: FittedCourse) -> list[str]:
     found = []
     for name, part in lines.groupby(group):
         u = part["standardised"].to_numpy(dtype=float)
@@ -268,7 +265,7 @@ def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str, fit: "
     return found
 
 
-def _pulled(fit: "CourseFit") -> list[str]:
+def _pulled(fit: FittedCourse) -> list[str]:
     """Name the unknowns of the physics that the data pull to where nobody has seen them."""
     source = fit.posterior
     wanted = [f"turf[{name}]" for name in turf_fields(fit.settings.turf_law)]
@@ -290,7 +287,7 @@ def _pulled(fit: "CourseFit") -> list[str]:
     return found
 
 
-def _excess(fit: "CourseFit") -> list[str]:
+def _excess(fit: FittedCourse) -> list[str]:
     """Say so where more scatter is needed than players have."""
     if fit.seen.chips is None:
         return []
@@ -312,7 +309,7 @@ def _excess(fit: "CourseFit") -> list[str]:
     return found
 
 
-def _trust(fit: "CourseFit") -> list[str]:
+def _trust(fit: FittedCourse) -> list[str]:
     if fit.posterior.failure:
         return [fit.posterior.failure]
     if not fit.posterior.mode.converged:

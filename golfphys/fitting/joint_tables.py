@@ -4,24 +4,21 @@ import math
 import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
+from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.identifiability import narrowed
 from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.player import MIDDLE_CARRY, head_speed_ratio, mis_hit_share, relative_scatter, scatter_draws
+from golfphys.fitting.prediction import Draws
+from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_tables import green_draws, sheet_rows, spot_rows
 from golfphys.fitting.turf import turf_fields
-
-if TYPE_CHECKING:
-    from golfphys.fitting.course_fit import CourseFit
-    from golfphys.fitting.prediction import Draws
-    from golfphys.fitting.results import Seed
 
 Array = NDArray[np.float64]
 
@@ -68,7 +65,7 @@ class JointDraws:
     run_scatter: Array
 
 
-def estimates(fit: "CourseFit") -> pd.DataFrame:
+def estimates(fit: FittedCourse) -> pd.DataFrame:
     """Return all estimates of a course fit, indexed by part and parameter."""
     rows: dict[tuple[str, str], Row] = {}
     layout, source = fit.course.layout, fit.posterior
@@ -88,7 +85,7 @@ def estimates(fit: "CourseFit") -> pd.DataFrame:
     return estimates_frame(rows, "part")
 
 
-def _row(fit: "CourseFit", name: str, *, factor: float = 1.0, unit: str | None = None) -> Row:
+def _row(fit: FittedCourse, name: str, *, factor: float = 1.0, unit: str | None = None) -> Row:
     source = fit.posterior
     parameter = source.model.parameters[source.model.index(name)]
     values = source.column(name)
@@ -101,7 +98,7 @@ def _row(fit: "CourseFit", name: str, *, factor: float = 1.0, unit: str | None =
     return scaled, unit or parameter.unit, narrowed(source, name)
 
 
-def _turf_rows(fit: "CourseFit") -> Iterator[tuple[tuple[str, str], Row]]:
+def _turf_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
     source = fit.posterior
     for name in turf_fields(fit.settings.turf_law):
         if name == "tilt":
@@ -125,7 +122,7 @@ def _turf_rows(fit: "CourseFit") -> Iterator[tuple[tuple[str, str], Row]]:
         yield ("turf", "drop_scatter"), _row(fit, "drop_scatter")
 
 
-def _player_rows(fit: "CourseFit") -> Iterator[tuple[tuple[str, str], Row]]:
+def _player_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
     model, chips = fit.posterior.model, fit.seen.chips
     assert chips is not None
     for name in _DEGREES:
@@ -150,7 +147,7 @@ def _player_rows(fit: "CourseFit") -> Iterator[tuple[tuple[str, str], Row]]:
         yield ("air", name), _row(fit, name)
 
 
-def _club_scatter(fit: "CourseFit", club: str, carry: float | None) -> Row:
+def _club_scatter(fit: FittedCourse, club: str, carry: float | None) -> Row:
     """Relative scatter of a club's landing, or at a carry the whole of it in m."""
     source = fit.posterior
     relative = relative_scatter(
@@ -169,14 +166,14 @@ def _club_scatter(fit: "CourseFit", club: str, carry: float | None) -> Row:
     return scalar_interval(whole, source.weights), "m", hits >= 5
 
 
-def _mis_hits(fit: "CourseFit") -> Row:
+def _mis_hits(fit: FittedCourse) -> Row:
     assert fit.seen.chips is not None
     noted = len(fit.seen.chips.mis_hits)
     share = mis_hit_share(1.0 - fit.mis_hits.to_numpy(), noted, np.random.default_rng(0))
     return scalar_interval(share, np.ones(share.size)), "1", fit.mis_hits.size + noted >= 20
 
 
-def residuals(fit: "CourseFit") -> pd.DataFrame:
+def residuals(fit: FittedCourse) -> pd.DataFrame:
     """Return one line for each thing seen of each chip.
 
     Columns row, club, lie, spot, what, landing (m), seen, expected (given the landing and what was seen of the chip
@@ -209,7 +206,7 @@ def residuals(fit: "CourseFit") -> pd.DataFrame:
     )
 
 
-def joint_draws(fit: "CourseFit", spot: str, drawn: "Draws", seed: "Seed") -> JointDraws:
+def joint_draws(fit: FittedCourse, spot: str, drawn: Draws, seed: Seed) -> JointDraws:
     """Return completed draws as a plan takes them."""
     layout, column = fit.course.layout, drawn.column
     assert layout is not None
@@ -237,7 +234,7 @@ def joint_draws(fit: "CourseFit", spot: str, drawn: "Draws", seed: "Seed") -> Jo
     )
 
 
-def report(fit: "CourseFit") -> str:
+def report(fit: FittedCourse) -> str:
     """Return a course fit as a page of text."""
     table = fit.estimates
     lines = [

@@ -1,18 +1,15 @@
 """Fits as pages of text."""
 
 import textwrap
-from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from golfphys.fitting.asked import FittedRolls
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.rollout_layout import TERMS, UNITS
 
-if TYPE_CHECKING:
-    from golfphys.fitting.rollouts import RolloutFit
 
-
-def rollout_report(fit: "RolloutFit") -> str:
+def rollout_report(fit: FittedRolls) -> str:
     """Return a page of text on a rollout fit.
 
     Parameters

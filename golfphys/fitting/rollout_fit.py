@@ -1,9 +1,10 @@
 """What a fit of a sheet of rollouts knows: estimates, residuals, cautions, draws, fitted greens and predictions."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -11,20 +12,19 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.fitting import identifiability
+from golfphys.fitting.asked import Sheet
+from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.films import FILM_LAWS
 from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval
 from golfphys.fitting.losses import StrayTolerant
 from golfphys.fitting.motion import MOST_GRAIN
+from golfphys.fitting.reporting import rollout_report
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import LAWS, Law, Layout, Rolls
 from golfphys.fitting.rollout_tables import ALL, all_columns, green_draws, mean_fall, sheet_rows, spot_rows
 from golfphys.fitting.trace_model import TraceLayout
 from golfphys.fitting.traces import TraceFit
 from golfphys.physics.green import Green, Resistance
-
-if TYPE_CHECKING:
-    from golfphys.fitting.compare import Comparison
-    from golfphys.fitting.rollouts import Sheet
 
 Array = NDArray[np.float64]
 
@@ -46,7 +46,9 @@ class RolloutFit:
     film_layout : TraceLayout or None
         The same for filmed rolls that were fitted jointly.
     options : dict
-        Arguments of `fit_rollouts` other than the sheet and the law, for fits with another law.
+        Arguments of `fit_rollouts` other than the sheet and the law.
+    refit : callable or None
+        Fits the same sheet with another ``law``.
 
     Examples
     --------
@@ -60,12 +62,13 @@ class RolloutFit:
     12 rolls at 1 spot(s), resistance constant in speed; brackets hold 90 %.
     """
 
-    sheet: "Sheet"
+    sheet: Sheet
     law: Law
     posterior: Posterior
     layout: Layout
     film_layout: TraceLayout | None = None
     options: dict[str, Any] = field(default_factory=dict)
+    refit: Callable[..., Any] | None = None
 
     @property
     def spots(self) -> tuple[str, ...]:
@@ -146,12 +149,21 @@ class RolloutFit:
         return TraceFit(sheet=self.options["traces"], posterior=self.posterior, layout=self.film_layout)
 
     @cached_property
-    def comparison(self) -> "Comparison":
-        """Comparison of the laws of resistance on this sheet, see `golfphys.fitting.compare.compare_laws`."""
-        from golfphys.fitting.compare import compare_laws
-
+    def comparison(self) -> Comparison:
+        """Comparison of the laws of resistance on this sheet, see `golfphys.compare_laws`."""
         filmed = self.options.get("traces") is not None
-        return compare_laws(self.sheet, laws=FILM_LAWS if filmed else LAWS, **self.options)
+        return compare_fits({law: self._with(law) for law in (FILM_LAWS if filmed else LAWS)})
+
+    def _with(self, law: str) -> "RolloutFit":
+        """Return the same sheet fitted with a law."""
+        if self.refit is None:
+            raise ValueError("this fit cannot be made again with another law")
+        found: RolloutFit = self.refit(law=law)
+        return found
+
+    def __reduce__(self) -> Any:
+        """Pickle how the fit was made: the same one is made again when it is loaded."""
+        return RolloutFit._with, (_Maker(self.refit), self.law)
 
     @cached_property
     def _centre(self) -> Array:
@@ -320,6 +332,11 @@ class RolloutFit:
         str
             What was found, spot by spot, and what the sheet cannot tell.
         """
-        from golfphys.fitting.reporting import rollout_report
-
         return rollout_report(self)
+
+
+@dataclass(frozen=True)
+class _Maker:
+    """How a fit was made."""
+
+    refit: Callable[..., Any] | None

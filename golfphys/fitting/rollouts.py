@@ -1,10 +1,13 @@
 """Fits a sheet of rollouts: resistance, slope and green speed of every spot, with what the sheet cannot tell."""
 
-from typing import Any, Protocol
+from collections.abc import Sequence
+from functools import partial
+from typing import Any
 
 import numpy as np
-import pandas as pd
 
+from golfphys.fitting.asked import Sheet
+from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.films import films_of
 from golfphys.fitting.losses import Loss
 from golfphys.fitting.results import Seed, posterior, usual_draws
@@ -12,14 +15,6 @@ from golfphys.fitting.rollout_fit import RolloutFit as RolloutFit  # this is whe
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Priors, Rolls
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.trace_model import join_films
-
-
-class Sheet(Protocol):
-    """What a fit needs of a sheet of rollouts."""
-
-    @property
-    def rolls(self) -> pd.DataFrame:
-        """Columns row, spot, heading (rad, clockwise), release_speed, distance, side."""
 
 
 def fit_rollouts(
@@ -106,7 +101,49 @@ def fit_rollouts(
         draws = usual_draws(model, observations * (1 if layout.plain else 2))
     found = posterior(model, draws=draws, seed=seed)
     options = {**settings, "grain": grain, "traces": traces, "draws": draws, "seed": seed}
-    return RolloutFit(sheet=sheet, law=law, posterior=found, layout=layout, film_layout=films, options=options)
+    again = partial(fit_rollouts, sheet, **options)
+    return RolloutFit(
+        sheet=sheet, law=law, posterior=found, layout=layout, film_layout=films, options=options, refit=again
+    )
+
+
+def compare_laws(
+    sheet: Sheet, *, laws: Sequence[str] = ("constant", "linear", "quadratic"), **options: Any
+) -> Comparison:
+    """Fit a sheet of rollouts with each law and compare.
+
+    Parameters
+    ----------
+    sheet : RolloutSheet
+        The rolls.
+    laws : sequence of str
+        Laws to compare, see `golfphys.fit_rollouts`.
+    **options
+        Further arguments of `golfphys.fit_rollouts`.
+
+    Returns
+    -------
+    Comparison
+        Table, verdict in words, and the fits.
+
+    Raises
+    ------
+    ValueError
+        If fewer than two laws are given.
+
+    Examples
+    --------
+    >>> from golfphys import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
+    >>> sheet = make_rollouts(truth, RolloutDesign(repeats=3), 1)
+    >>> print(compare_laws(sheet, laws=("constant", "linear")).verdict)
+    The rolls do not prefer among 'constant', 'linear': ... Use the simplest, 'constant'.
+    """
+    if len(laws) < 2:
+        raise ValueError(f"laws is {laws!r}; expected at least two to compare")
+    fits = {law: fit_rollouts(sheet, law=law, **options) for law in laws}  # type: ignore[arg-type]
+    return compare_fits(fits)
 
 
 def rolls_of(sheet: Sheet) -> Rolls:

@@ -15,12 +15,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
+from golfphys.fitting.asked import Sheet
 from golfphys.fitting.intervals import Interval, scalar_interval
 from golfphys.fitting.losses import Loss
 from golfphys.fitting.results import Seed, posterior, usual_draws
 from golfphys.fitting.rollout_layout import RAMP_SD, Law, Priors
 from golfphys.fitting.rollout_model import build
-from golfphys.fitting.rollouts import RolloutFit, Sheet, rolls_of
+from golfphys.fitting.rollouts import RolloutFit, rolls_of
 
 Array = NDArray[np.float64]
 

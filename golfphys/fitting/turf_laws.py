@@ -3,19 +3,17 @@
 As `golfphys.fitting.compare`, with everything seen of one chip left out together.
 """
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.compare import left_out, ranked
 from golfphys.fitting.estimator import terms
-from golfphys.fitting.turf import TURF_LAWS
-
-if TYPE_CHECKING:
-    from golfphys.fitting.course_fit import CourseFit
 
 Array = NDArray[np.float64]
 
@@ -40,33 +38,10 @@ class TurfComparison:
 
     table: pd.DataFrame
     verdict: str
-    fits: "dict[str, CourseFit]"
+    fits: Mapping[str, Any]
 
 
-def compare_turf(fit: "CourseFit") -> TurfComparison:
-    """Fit the same sheets with every law of the bounce and compare.
-
-    Parameters
-    ----------
-    fit : CourseFit
-        A fit with one of the laws.
-
-    Returns
-    -------
-    TurfComparison
-        Table, verdict in words, and the fits.
-    """
-    from golfphys.fitting.joint import DRAWS, fitted
-
-    fits = {}
-    for law in TURF_LAWS:
-        settings = replace(fit.settings, turf_law=law)  # type: ignore[arg-type]
-        known = law == fit.settings.turf_law
-        fits[law] = fit if known else fitted(fit.seen, settings, fit.sheets, draws=DRAWS, seed=fit.seed)
-    return compare(fits)
-
-
-def compare(fits: "dict[str, CourseFit]") -> TurfComparison:
+def compare(fits: Mapping[str, Any]) -> TurfComparison:
     """Compare fits of the same sheets.
 
     Parameters
@@ -83,7 +58,7 @@ def compare(fits: "dict[str, CourseFit]") -> TurfComparison:
     return TurfComparison(table=table, verdict=_verdict(table), fits=fits)
 
 
-def leave_one_out(fit: "CourseFit") -> Array:
+def leave_one_out(fit: FittedCourse) -> Array:
     """Return the log predictive density of each roll, drop and chip from all others.
 
     Parameters

@@ -326,7 +326,7 @@ def resistance_by_speed(
 
 def restitution_by_speed(fit: Any, speeds: ArrayLike, *, n: int = 400) -> pd.DataFrame:
     """Return take-off over landing speed (m/s) of a ball that falls straight down, as `resistance_by_speed`."""
-    drawn = fit.draws(n, 0)
+    drawn = fit.parameters(n, 0)
     values = {name: drawn[f"turf[{name}]"].to_numpy()[:, None] for name in turf_fields(fit.settings.turf_law)}
     return _band(speeds, take_off(values, np.asarray(speeds, float)) / speeds)
 
