@@ -22,6 +22,7 @@ from golfphys.fitting.design import compare_plans as compare_plans
 from golfphys.fitting.design import expected_intervals as expected_intervals
 from golfphys.fitting.further import Further as Further
 from golfphys.fitting.further import further as further
+from golfphys.fitting.joint import fit as fit
 from golfphys.fitting.joint import fit_course as fit_course
 from golfphys.fitting.rollouts import RolloutFit as RolloutFit
 from golfphys.fitting.rollouts import compare_laws as compare_laws

@@ -145,6 +145,22 @@ def test_physics_is_that_of_the_library() -> None:
             assert values[i, column] == pytest.approx(expected, rel=0.012)
 
 
+def test_draws_for_a_plan_hold_what_was_measured_and_name_it() -> None:
+    """One form for plans: aligned, the same for the same seed, and with what was logged."""
+    drawn, again = (demo_fit().draws("home-left", 64, 3) for _ in range(2))
+    assert len(drawn) == 64
+    assert np.array_equal(drawn.player.delivery.attack, again.player.delivery.attack)
+    assert drawn.logged.chips == len(demo_fit().seen.chips)
+    assert set(drawn.logged.clubs) == set(demo_fit().club_names)
+    assert drawn.logged.landing[0] < drawn.logged.landing[1]
+    assert drawn.logged.level == ""
+    rolls_only = before_chips().draws("home-left", 64, 3)
+    assert rolls_only.logged.chips == 0
+    assert rolls_only.logged.level == "tour"
+    assert rolls_only.player.delivery.attack.std() > drawn.player.delivery.attack.std()
+    assert rolls_only.other_turf is not None
+
+
 def test_a_plan_gets_everything() -> None:
     """Joint draws are aligned arrays for every club and lie, and the same seed gives the same."""
     first, again = (demo_fit().joint_draws("home-left", 50, 7) for _ in range(2))

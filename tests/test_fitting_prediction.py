@@ -7,10 +7,11 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
-from fitted_demo import before_chips, demo_fit, sheets
+from fitted_demo import DEMO, before_chips, demo_fit, sheets
 
 from golfphys.fitting.further import with_noises
-from golfphys.fitting.joint import fit_course
+from golfphys.fitting.joint import fit, fit_course
+from golfphys.sheets import read_films
 
 SHOT = {"club": ["sand wedge"], "lie": ["fairway"], "spot": ["home-left"], "heading": [0.2], "target_carry": [6.0]}
 
@@ -89,3 +90,21 @@ def test_a_contradictory_log_is_said_to_be_one() -> None:
     collapsed = table["informed"] & (table["sd"] < 1e-6 * table["estimate"].abs())
     assert not collapsed.any()
     assert fit.posterior.failure or any("seems to scatter by" in text for text in fit.cautions)
+
+
+def test_one_call_takes_whatever_sheets_there_are() -> None:
+    rollouts, drops, _ = sheets()
+    both = fit(drops, rollouts)
+    pd.testing.assert_frame_equal(both.estimates, before_chips().estimates)
+    with pytest.raises(ValueError, match="two sheets of drops"):
+        fit(drops, drops)
+    with pytest.raises(ValueError, match="str is no sheet of rollouts"):
+        fit("rollouts.csv")
+
+
+def test_films_are_fitted_with_the_rolls_of_their_spots() -> None:
+    films, rollouts = read_films(DEMO / "films.csv"), sheets()[0]
+    together = fit(films, rollouts)
+    assert len(together.films.estimates)
+    alone = before_chips().estimates.loc[("home-left", "resistance"), "sd"]
+    assert together.estimates.loc[("home-left", "resistance"), "sd"] < 1.1 * alone

@@ -17,14 +17,17 @@ from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import CourseModel, Observed, Settings, build_course, settled
 from golfphys.fitting.joint_tables import JointDraws
 from golfphys.fitting.losses_chips import MisHitTolerant
+from golfphys.fitting.plan_draws import plan_draws
 from golfphys.fitting.player import ANY_LIE, player_of, scatter_draws
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed, make_draws
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollouts import fit_rollouts
 from golfphys.fitting.search import find_mode
+from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.turf import TurfLaw, turf_fields, turf_of
 from golfphys.fitting.turf_laws import TurfComparison, compare
+from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import Club, Lie, Player
 from golfphys.physics.green import Green, LinearTurf, Turf
 
@@ -136,6 +139,19 @@ class CourseFit:
         if self.sheets.get("rollouts") is None:
             raise ValueError("no rollouts were fitted; give fit_course the argument rollouts")
         return self._rolling
+
+    @cached_property
+    def films(self) -> TraceFit:
+        """What the joint fit says of the filmed rolls.
+
+        Raises
+        ------
+        ValueError
+            If no films were fitted.
+        """
+        if self.course.films is None:
+            raise ValueError("no films were fitted; give fit their sheet as well")
+        return TraceFit(sheet=self.sheets["films"], posterior=self.posterior, layout=self.course.films)
 
     @cached_property
     def _rolling(self) -> RolloutFit:
@@ -308,6 +324,31 @@ class CourseFit:
             One line for each draw, one column for each parameter, by its name in the model.
         """
         return pd.DataFrame(self._drawn(n, seed), columns=self.posterior.model.names)
+
+    def draws(self, spot: str, n: int = 256, seed: Seed = 0) -> physics_draws.Draws:
+        """Draw everything that a plan at a spot needs: green, turf, player, lies, clubs, air and surroundings.
+
+        Parameters
+        ----------
+        spot : str
+            Name of the spot.
+        n : int
+            Number of draws.
+        seed : int or numpy.random.Generator
+            The same seed gives the same draws.
+
+        Returns
+        -------
+        golfphys.physics.draws.Draws
+            With x along the sheet's reference line; what no sheet shows comes from its prior, and ``logged`` says what
+            they show.
+
+        Raises
+        ------
+        ValueError
+            If the spot is in none of the sheets.
+        """
+        return plan_draws(self, self.joint_draws(spot, n, seed), n, seed)
 
     def joint_draws(self, spot: str, n: int, seed: Seed = 0) -> JointDraws:
         """Draw everything that a plan at a spot needs.

@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping
 from types import MappingProxyType
+from typing import Any
 
 from golfphys.fitting.asked import Sheet
 from golfphys.fitting.chips import ChipLog, chips_of
 from golfphys.fitting.course_fit import DRAWS, CourseFit, fitted
+from golfphys.fitting.films import films_of
 from golfphys.fitting.joint_model import Observed, Settings, with_spots
 from golfphys.fitting.player import PlayerPriors
 from golfphys.fitting.results import Seed
@@ -14,12 +16,60 @@ from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.turf import DropLog, TurfLaw, drops_of
 from golfphys.physics.club import BAG, LIES, Club, Lie
 
+KINDS = {"rolls": "rollouts", "drops": "drops", "chips": "chips", "frames": "films"}
+"""What each kind of sheet holds, and the argument of `fit_course` that takes it."""
+
+
+def fit(*sheets: Any, **options: Any) -> CourseFit:
+    """Fit greens, turf and player from whatever sheets there are, in one model.
+
+    Parameters
+    ----------
+    *sheets : sheet or Course
+        Sheets of rollouts, drops, chips or films, at most one of each, in any order; or a course as
+        `golfphys.read_course` returns it.
+    **options
+        As for `fit_course`: ``turf_law``, ``law``, ``grain``, ``clubs``, ``lies``, ``priors``, ``draws``, ``seed``, ...
+
+    Returns
+    -------
+    CourseFit
+        Estimates, cautions, draws, the fitted green, turf and player, and predictions.
+
+    Raises
+    ------
+    ValueError
+        If something is no sheet that can be fitted, or there are two of a kind.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> import pandas as pd
+    >>> heights = pd.DataFrame({"drop_height": [1.0, 1.5, 2.0], "rebound_height": [0.13, 0.17, 0.19]})
+    >>> fit(SimpleNamespace(drops=heights)).seen.drops.height.tolist()
+    [1.0, 1.5, 2.0]
+    """
+    found: dict[str, Any] = {}
+    for sheet in sheets:
+        parts = [getattr(sheet, name) for name in KINDS.values()] if hasattr(sheet, "folder") else [sheet]
+        for part in parts:
+            if part is None:
+                continue
+            name = next((kind for column, kind in KINDS.items() if hasattr(part, column)), "")
+            if not name:
+                raise ValueError(f"{type(part).__name__} is no sheet of {', '.join(KINDS.values())}, nor a course")
+            if name in found:
+                raise ValueError(f"there are two sheets of {name}; expected one, with all rows in it")
+            found[name] = part
+    return fit_course(**found, **options)
+
 
 def fit_course(
     rollouts: Sheet | None = None,
     drops: DropLog | None = None,
     chips: ChipLog | None = None,
     *,
+    films: Any = None,
     turf_law: TurfLaw = "rigid",
     law: Law = "constant",
     grain: bool = False,
@@ -45,6 +95,8 @@ def fit_course(
         As `golfphys.read_drops` returns it.
     chips : ChipSheet, optional
         As `golfphys.read_chips` returns it.
+    films : FilmSheet, optional
+        As `golfphys.read_films` returns it; filmed rolls are fitted together with a sheet of rollouts.
     turf_law : {"rigid", "linear"}
         Law of the bounce: `golfphys.Turf` or `golfphys.physics.green.LinearTurf`.
     law : {"constant", "linear", "quadratic"}
@@ -88,6 +140,8 @@ def fit_course(
     """
     if rollouts is None and drops is None and chips is None:
         raise ValueError("there is no sheet to fit; give rollouts, drops or chips")
+    if films is not None and (rollouts is None or grain):
+        raise ValueError("films are fitted together with a sheet of rollouts and without grain, or alone by fit_traces")
     if law not in LAWS:
         raise ValueError(f"law is {law!r}; expected one of: {', '.join(LAWS)}")
     settings = Settings(
@@ -104,9 +158,14 @@ def fit_course(
     only = rolls.spots[0] if rolls is not None and len(rolls.spots) == 1 else None
     log = None if chips is None else chips_of(chips, clubs, only_spot=only)
     rolls, log = with_spots(rolls, log)
-    seen = Observed(rolls=rolls, drops=None if drops is None else drops_of(drops), chips=log)
-    sheets = {"rollouts": rollouts, "drops": drops, "chips": chips}
+    seen = Observed(
+        rolls=rolls,
+        drops=None if drops is None else drops_of(drops),
+        chips=log,
+        films=None if films is None else films_of(films, law),
+    )
+    sheets = {"rollouts": rollouts, "drops": drops, "chips": chips, "films": films}
     return fitted(seen, settings, sheets, draws=draws, seed=seed)
 
 
-__all__ = ["fit_course", "fitted"]
+__all__ = ["fit", "fit_course", "fitted"]

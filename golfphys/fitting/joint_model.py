@@ -12,10 +12,12 @@ from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chip_physics import physics_of
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.estimator import Block, Model, Parameter
+from golfphys.fitting.films import Films
 from golfphys.fitting.player import PlayerPriors, head_speed_ratio, player_parameters
 from golfphys.fitting.rollout_layout import RAMP_SD, Law, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
+from golfphys.fitting.trace_model import TraceLayout, join_films
 from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, turf_parameters
 from golfphys.physics.club import Club, Lie
 
@@ -34,11 +36,14 @@ class Observed:
         Drops.
     chips : Chips or None
         Chips; their spots are all among those of `rolls`.
+    films : Films or None
+        Filmed rolls on the same spots.
     """
 
     rolls: Rolls | None
     drops: Drops | None
     chips: Chips | None
+    films: Films | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,11 +89,14 @@ class CourseModel:
         Where the spots stand, if there are any.
     chip_model : ChipModel or None
         The chips, if there are any.
+    films : TraceLayout or None
+        Where filmed rolls stand, if there are any.
     """
 
     model: Model
     layout: Layout | None
     chip_model: ChipModel | None
+    films: TraceLayout | None = None
 
 
 def build_course(seen: Observed, settings: Settings) -> CourseModel:
@@ -109,7 +117,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     parameters: list[Parameter] = []
     blocks: list[Block] = []
     options: dict[str, Any] = {}
-    layout = None
+    layout, films = None, None
     if seen.rolls is not None:
         rolling, layout = build(
             seen.rolls,
@@ -118,10 +126,13 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
             release_speed_sd=settings.release_speed_sd if seen.rolls.row.size else 0.0,
             priors=settings.priors,
         )
+        if seen.films is not None:
+            rolling, films = join_films(
+                rolling, seen.films, reference_speed=layout.reference_speed, priors=settings.priors
+            )
         parameters += rolling.parameters
         blocks += [replace(block, group=None) for block in rolling.blocks if seen.rolls.row.size or not block.data]
         options = _rolling_options(rolling, seen)
-        layout = replace(layout, names=tuple(p.name for p in parameters))
     parameters += turf_parameters(settings.turf_law)
     if seen.drops is not None:
         parameters.append(drop_scatter_parameter())
@@ -137,7 +148,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     if chip_model is not None and layout is not None:
         options |= {"first": _first(seen, settings), "fast": _fast(chip_model, layout)}
     model = Model(parameters=parameters, blocks=blocks, **options)
-    return CourseModel(model=model, layout=layout, chip_model=chip_model)
+    return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films)
 
 
 def chips_model(chips: Chips, layout: Layout, names: tuple[str, ...], settings: Settings) -> ChipModel:

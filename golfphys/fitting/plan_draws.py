@@ -1,0 +1,129 @@
+"""From the draws of a fit to those that a plan takes; what was not measured comes from its prior, and is named."""
+
+from collections.abc import Mapping
+from dataclasses import fields, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from golfphys.fitting.asked import FittedCourse
+from golfphys.fitting.joint_tables import JointDraws
+from golfphys.fitting.results import Seed
+from golfphys.fitting.turf import turf_of
+from golfphys.physics.club import Player
+from golfphys.physics.draws import Draws, Logged, assumed
+from golfphys.physics.errors import TOUR_ERRORS
+from golfphys.physics.green import Green, Resistance
+
+Array = NDArray[np.float64]
+
+USUAL_CARRY = 6.0
+"""Carry in m at which the scatter of landings is turned into errors of the strike."""
+
+TOUR_SCATTER = 0.10
+"""Scatter of a tour player's landings at that carry, as a part of it (by `golfphys.physics.errors.TOUR_ERRORS`)."""
+
+
+def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draws:
+    """Return the draws of a fit at one spot in the form that plans take.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit.
+    drawn : JointDraws
+        Its draws there.
+    n : int
+        Number of draws.
+    seed : int or numpy.random.Generator
+        Of what comes from priors.
+
+    Returns
+    -------
+    Draws
+        With x along the reference line of the sheet; `Logged` says what was measured.
+    """
+    law = fit.settings.turf_law
+    prior = assumed(_green(drawn.green), logged=logged(fit), bag=fit.settings.clubs, n=n, seed=seed)
+    middle = turf_of(law, {name: float(np.median(values)) for name, values in drawn.turf.items()})
+    most = {"tilt": 0.8, "forward_lift": 1.0}
+    values: dict[str, Any] = {name: np.minimum(item, most.get(name, np.inf)) for name, item in drawn.turf.items()}
+    turf = replace(middle, **values)
+    found = replace(prior, green=replace(prior.green, turf=turf))
+    if fit.seen.chips is None:
+        # drops say how high a ball comes up, not which law takes its spin and speed
+        return found
+    bag = {
+        name: replace(club, loft=np.clip(drawn.clubs[name]["loft"], 0.0, 1.4)) if name in drawn.clubs else club
+        for name, club in prior.bag.items()
+    }
+    air: dict[str, Any] = dict(drawn.aerodynamics)
+    known = {**fit.settings.lies, **prior.lies}
+    anything = next(iter(known.values()))
+    lies = {name: replace(known.get(name, anything), name=name, **values) for name, values in drawn.lies.items()}
+    return replace(
+        found,
+        player=_player(prior.player, drawn),
+        lies={**prior.lies, **lies},
+        bag=bag,
+        aerodynamics=replace(prior.aerodynamics, **air),
+        other_turf=None,
+        other=False,
+        logged=replace(found.logged, level=""),
+    )
+
+
+def logged(fit: FittedCourse) -> Logged:
+    """Return what a fit has to go by.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit.
+
+    Returns
+    -------
+    Logged
+        Counts, spots with rolls, and of the chips clubs, lies, landings and headings.
+    """
+    rolls, drops, chips = fit.seen.rolls, fit.seen.drops, fit.seen.chips
+    measured = () if rolls is None else tuple(rolls.spots[i] for i in np.unique(rolls.spot))
+    found = Logged(
+        rolls=0 if rolls is None else int(rolls.row.size),
+        drops=0 if drops is None else int(drops.row.size),
+        spots=measured,
+    )
+    if chips is None:
+        return found
+    return replace(
+        found,
+        chips=len(chips),
+        clubs={name: int((chips.club == at).sum()) for at, name in enumerate(chips.clubs)},
+        lies={name: int((chips.lie == at).sum()) for at, name in enumerate(chips.lies)},
+        landing=(float(chips.landing.min()), float(chips.landing.max())),
+        headings=tuple(np.unique(np.round(chips.heading[np.isfinite(chips.heading)], 2)).tolist()),
+    )
+
+
+def _player(prior: Player, drawn: JointDraws) -> Player:
+    """Return the player with her fitted delivery, and errors of the strike that scatter landings as the log does."""
+    scatter = drawn.scatter[""]
+    relative = np.hypot(scatter["distance_relative"], scatter["distance_absolute"] / USUAL_CARRY)
+    looser = np.clip(relative / TOUR_SCATTER, 0.3, 4.0)
+    scaled = {name: getattr(TOUR_ERRORS, name) * looser for name in ("speed", "low_point", "height", "attack")}
+    errors = replace(
+        TOUR_ERRORS,
+        **scaled,
+        shaft_lean=np.minimum(scatter["angle"], 0.3),
+        direction=np.minimum(scatter["direction"], 0.5),
+    )
+    delivery = replace(prior.delivery, **drawn.delivery)
+    return replace(prior, name="fitted player", delivery=delivery, errors=errors, by_club={})
+
+
+def _green(values: Mapping[str, Any]) -> Green:
+    """Return a green with these draws in it."""
+    law = {item.name: values[item.name] for item in fields(Resistance) if item.name in values}
+    slope = {name: values[name] for name in ("grade", "fall_direction") if name in values}
+    return Green(resistance=Resistance(**law), **slope)
