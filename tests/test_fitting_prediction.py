@@ -98,7 +98,7 @@ def test_one_call_takes_whatever_sheets_there_are() -> None:
     pd.testing.assert_frame_equal(both.estimates, before_chips().estimates)
     with pytest.raises(ValueError, match="two sheets of drops"):
         fit(drops, drops)
-    with pytest.raises(ValueError, match="str is no sheet of rollouts"):
+    with pytest.raises(ValueError, match="str is no sheet of films, rollouts"):
         fit("rollouts.csv")
 
 

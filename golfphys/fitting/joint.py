@@ -16,7 +16,7 @@ from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.turf import DropLog, TurfLaw, drops_of
 from golfphys.physics.club import BAG, LIES, Club, Lie
 
-KINDS = {"rolls": "rollouts", "drops": "drops", "chips": "chips", "frames": "films"}
+KINDS = {"frames": "films", "rolls": "rollouts", "drops": "drops", "chips": "chips"}
 """What each kind of sheet holds, and the argument of `fit_course` that takes it."""
 
 

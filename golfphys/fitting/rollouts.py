@@ -76,6 +76,7 @@ def fit_rollouts(
     Examples
     --------
     >>> from types import SimpleNamespace
+    >>> import pandas as pd
     >>> rolls = pd.DataFrame({"row": [2, 3, 4, 5], "spot": "home-left", "heading": np.radians([0, 90, 180, 270]),
     ...     "release_speed": 1.83, "distance": [3.9, 3.1, 2.5, 3.1], "side": np.nan})
     >>> fit = fit_rollouts(SimpleNamespace(rolls=rolls))
