@@ -40,7 +40,7 @@ def test_what_is_not_checked_is_named() -> None:
     unchecked = worked.read_not_checked(NOT_CHECKED)
     assert [item for item in unchecked if not re.match(r"\*\*[A-Z][^*]+\.\*\* .+\.$", item)] == []
     words = " ".join(unchecked)
-    for subject in ("whole chip", "decision", "interval", "grain", "dent", "scatter", "lift", "spin", "fringe"):
+    for subject in ("whole chip", "decision", "interval", "grain", "dent", "errors", "lift", "spin", "fringe"):
         assert subject in words.lower()
     assert [name for name in re.findall(r"\((\w+/[\w./]+)\)", words) if not (ROOT / name).exists()] == []
 
