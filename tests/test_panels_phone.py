@@ -4,10 +4,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_recordings import Camera, film, thuds
 from scipy.io import wavfile
 
 from golfphys import panels, read_chips, read_drops, read_films
+from golfphys.recordings.made import Camera, film, thuds
 from golfphys.sheets import append_rows, new_sheet
 
 RATE = 48000

@@ -4,7 +4,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_recordings import Camera, film, thuds
 from scipy.io import wavfile
 
 from golfphys import plots
@@ -12,6 +11,7 @@ from golfphys.recordings import clip as clips
 from golfphys.recordings.filmed import along, drift, film_rows, speed_at_start
 from golfphys.recordings.follow import Track, follow
 from golfphys.recordings.heard import chosen_events, corrected, heard_chip, heard_drop
+from golfphys.recordings.made import Camera, film, thuds
 from golfphys.recordings.onsets import Onsets, find_onsets
 from golfphys.recordings.opening import RecordingError
 from golfphys.recordings.sound import Sound, read_sound

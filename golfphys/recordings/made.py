@@ -1,11 +1,12 @@
-"""Makes recordings and clips whose truth is known: thuds in wind and talk, a ball rendered on grass.
+"""Makes recordings and films whose truth is known: thuds in wind and talk, a ball rendered on grass.
 
-Nothing here is shared with the code that reads them: the camera is a pinhole of its own, the thuds are damped
-oscillations.
+For demonstrations and tests. Nothing here is shared with the code that reads them: the camera is a pinhole of its own,
+the thuds are damped oscillations.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,11 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 RADIUS = 0.02134
+"""Of the ball, m, smallest by the rules."""
+SHADOW, EXPOSURE = 25.0, 1 / 120
+"""Grey levels by which the ball's shadow is darker; s that the shutter is open."""
+CLOCK = 90_000
+"""Ticks a second of a film's time stamps."""
 
 
 def thuds(
@@ -25,16 +31,41 @@ def thuds(
     rate: int = 48000,
     seed: int = 0,
 ) -> Array:
-    """Return blows at `times` (s) in wind, hiss and, where wanted, a voice."""
+    """Return the sound of blows in wind, hiss and, where wanted, a voice.
+
+    Parameters
+    ----------
+    times : sequence of float
+        When each blow is, s.
+    loudness : sequence of float
+        Of each, in units of full scale.
+    duration : float
+        Of the recording, s.
+    wind, talk : float
+        Root mean square of the wind, and about that of a voice.
+    rate : int
+        Samples a second.
+    seed : int
+        The same seed gives the same recording.
+
+    Returns
+    -------
+    ndarray, shape (samples,)
+        The signal.
+
+    Examples
+    --------
+    >>> thuds([0.2], [0.5], duration=0.5, rate=8000).shape
+    (4000,)
+    """
     rng = np.random.default_rng(seed)
     size = round(duration * rate)
     slow = np.convolve(rng.standard_normal(size), np.exp(-np.arange(600) / 120.0), mode="same")
     signal = wind * (slow / slow.std() + 0.2 * rng.standard_normal(size))
     if talk:
         clock = np.arange(size) / rate
-        loud = np.clip(
-            np.interp(clock, np.arange(0.0, duration + 0.2, 0.12), rng.uniform(-1, 1, 2 + round(duration / 0.12))), 0, 1
-        )
+        syllables = np.arange(0.0, duration + 0.2, 0.12)
+        loud = np.clip(np.interp(clock, syllables, rng.uniform(-1, 1, syllables.size)), 0, 1)
         phase = 2 * np.pi * np.cumsum(120 + 20 * np.sin(2 * np.pi * 1.3 * clock)) / rate
         signal += talk * loud * sum(np.sin(k * phase) / k for k in range(1, 25))
     for number, (time, loud_) in enumerate(zip(times, loudness, strict=True)):
@@ -44,12 +75,24 @@ def thuds(
         blow += 0.3 * np.exp(-clock / (0.3 * decay)) * rng.standard_normal(clock.size)
         start = round(time * rate)
         signal[start : start + clock.size] += (loud_ * blow)[: size - start]
-    return signal
+    return np.asarray(signal, dtype=float)
 
 
 @dataclass(frozen=True)
 class Camera:
-    """A pinhole camera that looks at a place on the ground."""
+    """A pinhole camera that looks at a place on the ground.
+
+    Parameters
+    ----------
+    place, target : (float, float, float)
+        Where it stands and what it looks at, m.
+    focal : float
+        Focal length in pixels.
+    width, height : int
+        Of the picture, pixels.
+    roll_deg : float
+        By how much it is held askew, degrees.
+    """
 
     place: tuple[float, float, float] = (1.5, -2.2, 1.5)
     target: tuple[float, float, float] = (1.6, 0.4, 0.0)
@@ -69,7 +112,7 @@ class Camera:
         right, down = c * right + s * down, c * down - s * right
         seen = (np.asarray(points, dtype=float) - place) @ np.stack([right, down, away], axis=1)
         centre = np.array([self.width / 2, self.height / 2])
-        return centre + self.focal * seen[..., :2] / seen[..., 2:]
+        return np.asarray(centre + self.focal * seen[..., :2] / seen[..., 2:])
 
     def radius(self, point: Array) -> float:
         """Return the ball's radius in pixels at a point."""
@@ -82,13 +125,34 @@ def film(
     times: Array,
     *,
     camera: Camera | None = None,
-    shadow: float = 25.0,
     noise: float = 4.0,
-    exposure: float = 1 / 120,
     speed: Array | None = None,
     seed: int = 0,
 ) -> Camera:
-    """Write a film of a ball at `places` (x, y) at `times` with shadow, blur and grain."""
+    """Write a film of a rolling ball with its shadow, its blur, and the grain of grass and sensor.
+
+    Parameters
+    ----------
+    path : Path
+        Where to write it (mp4).
+    places : ndarray, shape (frames, 2)
+        Where the ball is on the ground, m.
+    times : ndarray, shape (frames,)
+        Time of each frame, s; uneven or with gaps if wanted.
+    camera : Camera, optional
+        Where it is filmed from.
+    noise : float
+        Of the sensor, grey levels.
+    speed : ndarray, shape (frames, 2), optional
+        Velocity in each frame, m/s, which blurs it.
+    seed : int
+        The same seed gives the same film.
+
+    Returns
+    -------
+    Camera
+        The camera that filmed it.
+    """
     import av
 
     camera = camera or Camera()
@@ -99,25 +163,25 @@ def film(
     with av.open(str(path), "w") as container:
         stream = container.add_stream("libx264", rate=60)
         stream.width, stream.height, stream.pix_fmt = camera.width, camera.height, "yuv420p"
-        stream.codec_context.time_base = __import__("fractions").Fraction(1, 90000)
+        stream.codec_context.time_base = Fraction(1, CLOCK)
         stream.options = {"crf": "18"}
         for number, (place, time) in enumerate(zip(places, times, strict=True)):
             picture = grass.copy()
             velocity = np.zeros(2) if speed is None else speed[number]
             dark = camera.project(np.array([place[0] + 0.03, place[1] + 0.02, 0.0]))
             size = camera.radius(np.array([*place, RADIUS]))
-            picture -= shadow * np.exp(
+            picture -= SHADOW * np.exp(
                 -(((columns - dark[0]) / (1.3 * size)) ** 2) - ((rows - dark[1]) / (0.7 * size)) ** 2
             )
             cover = np.zeros_like(picture)
             for late in np.linspace(-0.5, 0.5, 5):
-                middle = camera.project(np.array([*(place + late * exposure * velocity), RADIUS]))
+                middle = camera.project(np.array([*(place + late * EXPOSURE * velocity), RADIUS]))
                 cover += np.clip(size + 0.5 - np.hypot(columns - middle[0], rows - middle[1]), 0, 1) / 5
             picture = picture * (1 - cover) + 225 * cover
             picture = picture * (1 + 0.01 * np.sin(0.7 * time)) + noise * rng.standard_normal(picture.shape)
             grey = np.clip(picture, 0, 255).astype(np.uint8)
             frame = av.VideoFrame.from_ndarray(np.repeat(grey[:, :, None], 3, axis=2), format="rgb24")
-            frame.pts = round(time * 90000)
+            frame.pts = round(time * CLOCK)
             frame.time_base = stream.codec_context.time_base
             container.mux(stream.encode(frame))
         container.mux(stream.encode())
