@@ -230,7 +230,7 @@ def test_grain_is_told_from_slope_by_side_drift_only():
     truth = 0.25
     assert cell(noted.estimates, "all", "grain", "low") <= truth <= cell(noted.estimates, "all", "grain", "high")
     assert cell(noted.estimates, "all", "grain", "sd") < 0.5 * cell(blank.estimates, "all", "grain", "sd")
-    assert any("Distances alone cannot tell grain from slope" in caution for caution in blank.cautions)
+    assert any("Distances alone cannot separate grain from slope" in caution for caution in blank.cautions)
 
 
 def test_a_spot_with_three_rolls_borrows_from_the_others():
@@ -250,7 +250,7 @@ def test_one_stray_is_named_by_its_row_and_counts_for_little():
     spoiled.loc[5, "distance"] = 1.1
     spoiled.loc[5, "side"] = np.nan
     fit, clean = fit_rollouts(RolloutSheet(rolls=spoiled, notes=[], path="", comments=[])), fit_rollouts(sheet)
-    assert any("Row 7 (spot) was set aside" in caution for caution in fit.cautions)
+    assert any("Row 7 (spot) was taken as an outlier" in caution for caution in fit.cautions)
     shift = cell(fit.estimates, "spot", "stimp_ft") - cell(clean.estimates, "spot", "stimp_ft")
     assert abs(shift) < cell(clean.estimates, "spot", "stimp_ft", "sd")
 

@@ -1,6 +1,6 @@
 """Compares laws of resistance on the same sheet, and says when the rolls do not prefer one.
 
-The yardstick is how well a law, fitted to all other rolls, foretells each roll: the expected log predictive density by
+The yardstick is how well a law, fitted to all other rolls, predicts each roll: the expected log predictive density by
 leave-one-out, from importance weights (Vehtari, Gelman, Gabry, Stat. Comput. 27, 1413, 2017, memory). Differences come
 with a standard error over the rolls. The log evidence stands beside it; it also depends on how wide the priors are.
 """
@@ -117,7 +117,7 @@ def _verdict(table: pd.DataFrame, names: list[str]) -> str:
     ]
     level = [name for name in names if name not in clear]
     if level == [best]:
-        return f"The rolls prefer '{best}': it foretells left-out rolls clearly better than every other law."
+        return f"The rolls prefer '{best}': it predicts left-out rolls clearly better than every other law."
     text = f"The rolls do not prefer among {_listed(level)}: the differences are within their noise. "
     if clear:
         text += f"They speak against {_listed(clear)}. "

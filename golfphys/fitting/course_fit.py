@@ -114,7 +114,7 @@ class CourseFit:
 
     @cached_property
     def cautions(self) -> list[str]:
-        """What the sheets cannot tell, and what looks wrong in them, in plain sentences."""
+        """What the sheets do not inform, and what looks wrong in them, in plain sentences."""
         return joint_cautions.cautions(self)
 
     @cached_property
@@ -472,7 +472,7 @@ class CourseFit:
         Returns
         -------
         Draws
-            Values by parameter; what no sheet tells comes from the prior.
+            Values by parameter; what no sheet informs comes from the prior.
         """
         generator = np.random.default_rng(seed)
         natural = self._drawn(n, generator)

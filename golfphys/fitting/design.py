@@ -104,7 +104,7 @@ def expected_intervals(
     DataFrame
         Indexed by spot and parameter (stimp_ft, resistance, grade_along, grade_left, grade, fall_direction_deg, and
         resistance_linear where fitted): ``half_width`` of the 90 % interval, ``prior_half_width`` without any roll, and
-        ``told``: the share of the prior's variance that the rolls take away.
+        ``informed``: the share of the prior's variance that the rolls take away.
 
     Raises
     ------
@@ -115,7 +115,7 @@ def expected_intervals(
     --------
     >>> two_way = expected_intervals(RolloutPlan(headings_deg=(0, 180), repeats=6))
     >>> four_way = expected_intervals(RolloutPlan(headings_deg=(0, 90, 180, 270), repeats=3))
-    >>> bool(four_way.loc[("spot", "grade_left"), "told"] > 0.9 > two_way.loc[("spot", "grade_left"), "told"])
+    >>> bool(four_way.loc[("spot", "grade_left"), "informed"] > 0.9 > two_way.loc[("spot", "grade_left"), "informed"])
     True
     """
     believed = green or Green.from_stimp(10.0, grade=0.015, fall_direction=-np.pi / 4)
@@ -135,7 +135,7 @@ def expected_intervals(
             rows[(spot, name)] = {
                 "half_width": min(constants.NORMAL_90 * spread, limit),
                 "prior_half_width": min(constants.NORMAL_90 * before, limit),
-                "told": 1.0 - (spread / before) ** 2 if before > 0 else 0.0,
+                "informed": 1.0 - (spread / before) ** 2 if before > 0 else 0.0,
             }
     table = pd.DataFrame.from_dict(rows, orient="index")
     table.index = pd.MultiIndex.from_tuples(list(rows), names=["spot", "parameter"])
@@ -213,7 +213,7 @@ def _truth(model: Model, green: Green, speed: float, scatter: tuple[float, float
 
 
 def _results(layout: Layout, natural: Array) -> dict[str, Array]:
-    """What a sheet is to tell, by parameter, each of shape (..., spots)."""
+    """What a sheet is to inform, by parameter, each of shape (..., spots)."""
     law = layout.coefficients(natural)
     along, left = layout.fall(natural)
     return {

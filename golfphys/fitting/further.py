@@ -1,4 +1,4 @@
-"""What to measure next: by how much a further measurement would shrink the doubt of a decision, before it is made.
+"""What to measure next: by how much a further measurement would reduce a decision's uncertainty, before it is made.
 
 What counts is not how well friction or slope is known but how well it is known where a chip will stop; which club is
 wiser is asked in `golfphys.planning.measuring_worth`, with the same planned observations. An observation tells of the
@@ -128,7 +128,7 @@ def further(
     *,
     seed: int = 0,
 ) -> pd.DataFrame:
-    """Say how much each further measurement would shrink the doubt of where chips will stop.
+    """Return how much each further measurement would reduce the uncertainty of where chips will stop.
 
     Parameters
     ----------

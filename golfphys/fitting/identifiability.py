@@ -1,4 +1,4 @@
-"""What a sheet of rollouts cannot tell, and what looks wrong in it, in plain words."""
+"""What a sheet of rollouts does not inform, and what looks wrong in it, in plain words."""
 
 import math
 
@@ -16,7 +16,7 @@ from golfphys.fitting.rollout_model import headings_tell, one_axis
 Array = NDArray[np.float64]
 
 NARROWED = 0.5
-"""A parameter counts as told by the sheet if its spread fell below this part of the prior's."""
+"""A parameter counts as informed by the sheet if its spread fell below this fraction of the prior's."""
 
 STRAY = 4.0
 """A roll counts as set aside if it misses by more than this many ordinary scatters."""
@@ -35,7 +35,7 @@ def narrowed(source: Posterior, name: str) -> bool:
 
 
 def told(layout: Layout, natural: Array, weights: Array, position: int, source: Posterior) -> dict[str, bool]:
-    """Which quantities of a spot the sheet tells of, rather than the prior."""
+    """Which quantities of a spot the sheet informs, rather than the prior."""
     spot = layout.rolls.spots[position]
     column = source.model.index(f"resistance[{spot}]")
     own = source.model.parameters[column].spread
@@ -89,16 +89,16 @@ def _strays(fit: FittedRolls) -> list[str]:
     found = []
     for _, line in odd.head(12).iterrows():
         found.append(
-            f"Row {int(line['row'])} ({line['spot']}) was set aside as a stray: {line['distance']:.2f} m was measured "
+            f"Row {int(line['row'])} ({line['spot']}) was taken as an outlier: {line['distance']:.2f} m was measured "
             f"where {line['fitted']:.2f} m is expected. Check the entry; it counts for little."
         )
     if len(odd) > 12:
         found.append(
-            f"{len(odd) - 12} more rolls were set aside as strays; see the column 'standardised' of the residuals."
+            f"{len(odd) - 12} more rolls were taken as outliers; see the column 'standardised' of the residuals."
         )
     if len(odd) > 0.15 * len(residuals) and len(odd) > 1:
         found.append(
-            f"{len(odd)} of {len(residuals)} rolls do not fit with the others. So many strays can hide a mixed-up "
+            f"{len(odd)} of {len(residuals)} rolls do not fit with the others. So many outliers can hide a mixed-up "
             "heading, unit or spot: check the sheet before using the fit."
         )
     return found
@@ -169,11 +169,11 @@ def _speeds(fit: FittedRolls) -> list[str]:
     lowest, highest = float(rolls.speed.min()), float(rolls.speed.max())
     if highest > 1.15 * lowest:
         if any(not narrowed(fit.posterior, term) for term in TERMS[fit.law][:1]):
-            return ["The release speeds are too close, or the rolls too few, to tell how resistance depends on speed."]
+            return ["The release speeds are too close, or the rolls too few, to show how resistance depends on speed."]
         return []
     if fit.law == "constant":
         text = (
-            "One release speed only: the sheet cannot tell whether resistance depends on speed. The fit holds for "
+            "One release speed only: the sheet cannot show whether resistance depends on speed. The fit holds for "
             "rolls of about this length."
         )
         return [text]
@@ -187,16 +187,14 @@ def _speeds(fit: FittedRolls) -> list[str]:
 def _grain(fit: FittedRolls) -> list[str]:
     if not fit.layout.grain:
         text = (
-            "No grain was assumed: distances alone cannot tell grain from slope, so a grain would show here as slope."
+            "No grain was assumed: distances alone cannot separate it from slope, so a grain would show here as slope."
         )
         return [text]
     if fit.layout.rolls.has_side.any():
-        text = (
-            "Grain is told from slope by side drift alone (slope turns a ball, grain does not): its interval is wide."
-        )
+        text = "Side drift alone separates grain from slope (slope turns a ball, grain does not): its interval is wide."
         return [text]
     text = (
-        "Distances alone cannot tell grain from slope: how they share what the headings show is assumption. "
+        "Distances alone cannot separate grain from slope: how they share what the headings show is assumption. "
         "Noting side drift would help, as would a level."
     )
     return [text]

@@ -159,7 +159,7 @@ def direction_interval(x: Array, y: Array, weights: Array) -> Interval:
 
 
 Row = tuple[Interval, str, bool]
-"""An interval, its unit, and whether the data told it (rather than the prior)."""
+"""An interval, its unit, and whether the data informed it (rather than the prior)."""
 
 
 def estimates_frame(rows: dict[tuple[str, str], Row], subject: str) -> pd.DataFrame:

@@ -1,4 +1,4 @@
-"""What the sheets of a course cannot tell, and what looks wrong in them, in plain words."""
+"""What the sheets of a course do not inform, and what looks wrong in them, in plain words."""
 
 import math
 
@@ -38,7 +38,7 @@ def cautions(fit: FittedCourse) -> list[str]:
     elif fit.seen.chips is not None:
         found.append(
             "No rolls were measured: green speed and slope come from the chips alone. A dozen rolls at each spot, up, "
-            "down and across, would tell far more."
+            "down and across, would inform far more."
         )
     found += _drops(fit)
     if fit.seen.chips is not None:
@@ -84,7 +84,7 @@ def _uneven_drops(fit: FittedCourse, drops: Drops) -> list[str]:
     if uneven > UNEVEN:
         found.append(
             f"Drops differ by {100 * uneven:.0f} % of the speed of the rebound, more than turf does from place to "
-            "place: look for a stray among them, or for feet among metres."
+            "place: look for an outlier among them, or for feet among metres."
         )
     return found
 
@@ -126,8 +126,8 @@ def _few(fit: FittedCourse) -> list[str]:
         found.append(f"Only {len(chips)} chip(s): how this player scatters is still mostly assumption.")
     if len(chips.clubs) == 1:
         found.append(
-            f"Only the {chips.clubs[0]} was hit: what the delivery does and what the club does cannot be told apart. A "
-            "second club, far from it in loft, would."
+            f"Only the {chips.clubs[0]} was hit: what the delivery does and what the club does are not separable. "
+            "A second club, far from it in loft, would separate them."
         )
     rare = [name for i, name in enumerate(chips.clubs) if (chips.club == i).sum() < FEW_EACH]
     if rare and len(chips.clubs) > 1:
@@ -146,7 +146,7 @@ def _untold(fit: FittedCourse) -> list[str]:
     if times < FEW_TIMES:
         found.append(
             f"{times} chip(s) were timed: friction on the face, launch and spin trade off against each other, and "
-            "hang times tell them apart. Time ten chips with a phone's video or sound."
+            "hang times separate them. Time ten chips with a phone's video or sound."
         )
     if hops < FEW_HOPS and not narrowed(source, "turf[friction]"):
         found.append(

@@ -1,4 +1,4 @@
-"""How a misfit is judged: the density of a residual over its scale, and how much a stray one counts.
+"""How a misfit is judged: the density of a residual over its scale, and how much an outlier counts.
 
 Each loss is a density of the standardised residual u, so that noise scales can be estimated together with everything
 else. The default has a normal core, because the scale it estimates then *is* the standard deviation of ordinary
@@ -33,7 +33,7 @@ class Loss(Protocol):
 
 @dataclass(frozen=True)
 class Normal:
-    """Normal density: no allowance for strays.
+    """Normal density: no allowance for outliers.
 
     Examples
     --------
@@ -93,12 +93,12 @@ class StudentT:
 
 @dataclass(frozen=True)
 class StrayTolerant:
-    """Normal core with loose and stray observations: a mixture of normal densities.
+    """Normal core with loose and outlying observations: a mixture of normal densities.
 
     Parameters
     ----------
     shares : tuple of float
-        Expected share of ordinary, loose and stray observations, the widest last; they sum to 1.
+        Expected share of ordinary, loose and outlying observations, the widest last; they sum to 1.
     widths : tuple of float
         Standard deviation of each kind over that of the ordinary ones.
 

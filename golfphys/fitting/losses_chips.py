@@ -13,7 +13,7 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class MisHitTolerant:
-    """Chips that are either struck as usual or mis-hit, as a whole; single readings of the former may be stray.
+    """Chips that are either struck as usual or mis-hit, as a whole; single readings of the former may be outliers.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
 """The player's part of a fit: which unknowns a delivery and its scatter have, and the player they amount to.
 
 Scatter of landing distance has an absolute and a relative part. The relative part differs between clubs: it grows with
-the head speed that a club needs for the same carry, by a power that the log tells, and each club has a departure of its
+the head speed that a club needs for the same carry, by a power that the log gives, and each club has a departure of its
 own, drawn from a spread that the clubs share (partial pooling). A club never hit gets both, with their uncertainty.
 """
 
@@ -29,7 +29,7 @@ MIDDLE_CARRY = 6.0
 """Carry in m at which clubs are compared by the head speed they need."""
 
 LAUNCH_SPREAD = 0.25
-"""Spread between clubs of the logarithm of launch and spin scatter (judged; a log of forty chips cannot tell it)."""
+"""Spread between clubs of the logarithm of launch and spin scatter (judged; a log of forty chips cannot inform it)."""
 
 ANY_LIE = Lie(name="any lie", friction=0.28, cushion=0.04)
 """What is taken of a lie of whose name nothing is known (judged, no source)."""

@@ -110,7 +110,7 @@ class Predicted:
         What will be seen, the scatter of the player and of the reading included; in the order of
         `golfphys.fitting.chips.SEEN`.
     meant : ndarray, shape (n, chips, 6)
-        What the same draws say without scatter: its spread is what the fit leaves open.
+        What the same draws say without scatter: its spread is the uncertainty of the fit.
     """
 
     chips: Chips

@@ -98,7 +98,7 @@ class RolloutFit:
         """One line for each roll of the sheet.
 
         Columns row, spot, heading, release_speed, distance, fitted, residual (measured less fitted, m), standardised,
-        ordinary (probability that the roll is not a stray); and fitted_side, residual_side where side drift was noted.
+        ordinary (probability that the roll is no outlier); and fitted_side, residual_side where side drift was noted.
         """
         rolls, natural = self.layout.rolls, self._centre
         block = self.posterior.model.blocks[0]
@@ -132,7 +132,7 @@ class RolloutFit:
 
     @cached_property
     def cautions(self) -> list[str]:
-        """What the sheet cannot tell, and what looks wrong in it, in plain sentences."""
+        """What the sheet does not inform, and what looks wrong in it, in plain sentences."""
         return identifiability.cautions(self)
 
     @cached_property
@@ -330,7 +330,7 @@ class RolloutFit:
         Returns
         -------
         str
-            What was found, spot by spot, and what the sheet cannot tell.
+            What was found, spot by spot, and what the sheet does not inform.
         """
         return rollout_report(self)
 

@@ -44,7 +44,7 @@ def build(
     priors : Priors, optional
         Weak priors.
     loss : Loss, optional
-        Density of the residuals; tolerant of strays by default.
+        Density of the residuals; tolerant of outliers by default.
     session_hours : ndarray, optional
         Hours from each session to the next, in a series.
 

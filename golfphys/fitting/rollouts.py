@@ -1,4 +1,4 @@
-"""Fits a sheet of rollouts: resistance, slope and green speed of every spot, with what the sheet cannot tell."""
+"""Fits a sheet of rollouts: resistance, slope and green speed of every spot, with what the sheet does not inform."""
 
 from collections.abc import Sequence
 from functools import partial

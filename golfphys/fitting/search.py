@@ -225,7 +225,7 @@ def find_mode(model: Model, *, rounds: int = 40) -> Mode:
     """
     point = on_grid(model, model.starting_point())
     outer = model.outer
-    # a broad noise first: with every residual inside the core the search cannot lock on to a stray
+    # a broad noise first: with every residual inside the core the search cannot lock on to an outlier
     for factor in (5.0, 2.0, 1.0):
         wide = point.copy()
         noise = np.array([p.outer and p.transform == "log" for p in model.parameters])

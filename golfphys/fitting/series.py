@@ -86,7 +86,7 @@ class SeriesFit:
 
     @property
     def cautions(self) -> list[str]:
-        """What the series cannot tell, in plain sentences."""
+        """What the series does not inform, in plain sentences."""
         found = []
         few = self.change[self.change["rolls"] < 4]
         if len(few):

@@ -280,7 +280,7 @@ def join_films(
     priors, trace_priors : Priors and TracePriors, optional
         Weak priors.
     loss : Loss, optional
-        Density of the residuals; tolerant of strays by default.
+        Density of the residuals; tolerant of outliers by default.
 
     Returns
     -------

@@ -102,7 +102,7 @@ class TraceFit:
 
     @cached_property
     def cautions(self) -> list[str]:
-        """What the films cannot tell, and what looks wrong in them, in plain sentences."""
+        """What the films do not inform, and what looks wrong in them, in plain sentences."""
         return [*self._odd_frames(), *self._mixed(), *self._skids(), *self._general()]
 
     def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
@@ -133,7 +133,7 @@ class TraceFit:
         found = []
         if "friction" in self.layout.names and not narrowed(self.posterior, "friction"):
             found.append(
-                "The films hardly tell the sliding friction: the skid is short, and the spin at its start is not "
+                "The films hardly inform the sliding friction: the skid is short, and the spin at its start is not "
                 "known. Film from closer with more frames a second, or note that the putt was struck without spin."
             )
         blank = [name for name, kind in zip(self.films.names, self.films.kinds, strict=True) if kind == ""]
@@ -186,7 +186,7 @@ def fit_traces(
     priors, trace_priors : Priors and TracePriors, optional
         Weak priors.
     loss : Loss, optional
-        Density of the residuals; tolerant of strays by default.
+        Density of the residuals; tolerant of outliers by default.
     draws : int, optional
         Number of posterior draws.
     seed : int or numpy.random.Generator

@@ -88,7 +88,7 @@ def leave_one_out(fit: FittedCourse) -> Array:
 def _verdict(table: pd.DataFrame) -> str:
     best, behind = str(table.index[0]), table.iloc[-1]
     if float(behind["behind"]) > CLEAR * max(float(behind["behind_se"]), 1.0):
-        return f"The sheets prefer the {best} law: it foretells what is left out clearly better."
+        return f"The sheets prefer the {best} law: it predicts what is left out clearly better."
     return (
         "The sheets do not prefer a law: the difference is within its noise. Either will do for chips like these; the "
         "rigid law is the one whose numbers can be compared with published ones."

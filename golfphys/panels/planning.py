@@ -211,7 +211,7 @@ class Design:
     tables: Mapping[str, pd.DataFrame]
 
     def number(self, name: str, parameter: str, column: str = "half_width") -> float:
-        """Return a number of a plan: ``half_width`` of its 90 % interval, or ``told``, the variance taken away."""
+        """Return a number of a plan: ``half_width`` of its 90 % interval, or ``informed``, the variance taken away."""
         return cell(self.tables[name], self.plans[name].spots[0], parameter, column)
 
 
@@ -262,7 +262,7 @@ def _design_words(result: Design, _unit: str) -> str:
     blind = [
         words
         for parameter, words in (("grade_along", "along heading 0"), ("grade_left", "across heading 0"))
-        if result.number(PLANNED, parameter, "told") < HARDLY_INFORMED
+        if result.number(PLANNED, parameter, "informed") < HARDLY_INFORMED
     ]
     if blind:
         said += f" <b>Slope {' and '.join(blind)} will stay hardly known.</b>"
@@ -318,7 +318,7 @@ def measuring(**start: Any) -> Panel:
     Examples
     --------
     >>> panel = measuring(headings="0, 180")
-    >>> panel.result.number("this plan", "grade_left", "told") < 0.5
+    >>> panel.result.number("this plan", "grade_left", "informed") < 0.5
     True
     """
     return Panel(MEASURING, **start)

@@ -1,4 +1,4 @@
-"""What a plan loses when the world turns out otherwise than measured, and what ignoring a part of it costs."""
+"""Regret of a plan when conditions differ from what was measured, and what ignoring some of them costs."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
@@ -26,7 +26,7 @@ TYPICAL_FEET = 9.0
 
 @dataclass(frozen=True, kw_only=True)
 class Change:
-    """One way in which the world turns out otherwise than the plan took it.
+    """One way in which conditions differ from what the plan assumed.
 
     Parameters
     ----------
