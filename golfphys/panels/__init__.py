@@ -6,8 +6,7 @@ sheets of the course that `CoursePanel` chose. All are shown by writing them as 
 """
 
 from golfphys.panels.course import Chosen, CoursePanel, chosen, week
-from golfphys.panels.exchange import ExportForm, ImportForm, Progress
-from golfphys.panels.fields import columns_in_words
+from golfphys.panels.exchange import ExportForm, ImportForm
 from golfphys.panels.filming import FilmingForm
 from golfphys.panels.forms import EntryForm, any_form
 from golfphys.panels.listening import ListeningForm
@@ -30,14 +29,12 @@ __all__ = [
     "KeptPlans",
     "ListeningForm",
     "Panel",
-    "Progress",
     "Subject",
     "any_form",
     "bounce",
     "chip",
     "chosen",
     "clubs",
-    "columns_in_words",
     "landing_spots",
     "measuring",
     "own_sheets",

@@ -2,7 +2,7 @@
 
 import os
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -233,34 +233,6 @@ class ImportForm:
         return self.widget._repr_mimebundle_(**options)
 
 
-class Progress:
-    """A bar that says how far a long piece of work has come, and with what it is busy.
-
-    Examples
-    --------
-    >>> progress = Progress()
-    >>> [step for step in progress.through(["read", "fit"], "working")]
-    ['read', 'fit']
-    >>> progress.bar.value, progress.bar.max
-    (2, 2)
-    """
-
-    def __init__(self) -> None:
-        self.bar = ipywidgets.IntProgress(value=0, min=0, max=1, layout={"width": "20em"})
-        self.words = ipywidgets.HTML()
-        self.widget = ipywidgets.HBox([self.bar, self.words], layout={"visibility": "hidden"})
-
-    def through(self, steps: Sequence[Any], what: str) -> Iterator[Any]:
-        """Yield `steps` one after the other, moving the bar after each; `what` is the work in a word or two."""
-        self.bar.max, self.bar.value = max(len(steps), 1), 0
-        self.widget.layout.visibility = "visible"
-        for number, step in enumerate(steps):
-            self.words.value = status(f"{escape(what)}: {number + 1} of {len(steps)}")
-            yield step
-            self.bar.value = number + 1
-        self.words.value = status(f"{escape(what)}: done")
-
-
 def free_path(folder: Path, name: str, suffix: str) -> Path:
     """Return the path of a file that is not there yet: ``name.csv``, or else ``name-2.csv`` and so on."""
     plain = plain_name(name)
@@ -305,9 +277,8 @@ class ExportForm:
             for name in (*self.tables, *self.figures)
         }
         self.button = ipywidgets.Button(description="Write the files", button_style="primary")
-        self.progress, self.message = Progress(), ipywidgets.HTML()
-        bar = ipywidgets.HBox([self.button, self.progress.widget])
-        self.widget = ipywidgets.VBox([self.folder, *self.wanted.values(), bar, self.message])
+        self.message = ipywidgets.HTML()
+        self.widget = ipywidgets.VBox([self.folder, *self.wanted.values(), self.button, self.message])
         self.button.on_click(self._clicked)
 
     def write(self) -> list[Path]:
@@ -329,7 +300,8 @@ class ExportForm:
             if settings.is_packaged(folder):
                 raise ValueError(f"folder is {str(folder)!r}, within golfphys itself; expected one of your own")
             folder.mkdir(parents=True, exist_ok=True)
-            for name, form in self.progress.through(steps, "writing"):
+            for number, (name, form) in enumerate(steps, start=1):
+                self.message.value = status(f"Writing {number} of {len(steps)} …")
                 written.append(self._one(folder, name, form))
         except SheetError as error:
             self.message.value = alert(listed(error.problems, "Not all was written"))

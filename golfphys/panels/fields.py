@@ -4,12 +4,11 @@ from collections.abc import Sequence
 from typing import Any
 
 import ipywidgets
-import pandas as pd
 
 from golfphys.panels.panel import LINES
 from golfphys.physics.club import BAG, LIES
-from golfphys.sheets import Units, cells, template_columns
-from golfphys.sheets.dictionary import UNIT_WORDS, Column, kind_of
+from golfphys.sheets import cells
+from golfphys.sheets.dictionary import UNIT_WORDS, Column
 from golfphys.show.markup import escape
 
 SUGGESTED = {"club": tuple(BAG), "lie": tuple(LIES)}
@@ -85,37 +84,6 @@ def complaint(text: str, column: Column) -> str:
     else:
         found = cells.read_word(text, column)
     return f"expected {found.expected}. {found.advice}" if isinstance(found, cells.Misread) else ""
-
-
-def columns_in_words(kind: str, units: Units = "metres") -> pd.DataFrame:
-    """Return what a sheet asks for, column by column, as the data dictionary says it.
-
-    Parameters
-    ----------
-    kind : str
-        Kind of sheet.
-    units : {"metres", "feet"}
-        Units of its lengths.
-
-    Returns
-    -------
-    DataFrame
-        Index: heading. ``must be filled``, ``for instance`` and ``what to write``.
-
-    Examples
-    --------
-    >>> list(columns_in_words("drops").index[:2])
-    ['spot', 'drop_height_m']
-    """
-    columns = template_columns(kind_of(kind), units)
-    return pd.DataFrame(
-        {
-            "must be filled": ["yes" if column.required else "" for column in columns],
-            "for instance": [column.example for column in columns],
-            "what to write": [column.description for column in columns],
-        },
-        index=pd.Index([column.name for column in columns], name="heading"),
-    )
 
 
 class Field:

@@ -16,6 +16,7 @@ PLAN, CARRY = "notebooks/13_choose_the_shot.ipynb", "notebooks/16_the_sheet_to_c
 ROLLS = [(heading, distance) for heading, distance in zip((0, 90, 180, 270) * 3, (
     9.8, 10.6, 11.9, 10.9, 9.6, 10.4, 12.1, 11.0, 9.9, 10.7, 11.7, 10.8
 ), strict=True)]  # fmt: skip
+MARKUP = "<img src=x onerror='window.broken=1'>"
 DROPS = [("5", "0.95"), ("5", "0.99"), ("5", "0.92"), ("6", "1.1"), ("6", "1.16"), ("6", "1.07")]
 CHIPS = [("9-iron", 14 + (7 * number) % 5, 38 + (11 * number) % 7) for number in range(10)]
 CHIPS += [("sand wedge", 22 + (7 * number) % 5, 36 + (11 * number) % 6) for number in range(10)]
@@ -77,6 +78,7 @@ def rows_are_typed(page: Any) -> None:
     typed(page, form, "spot", "low")
     for number, (heading, distance) in enumerate(ROLLS, start=1):
         typed(page, form, "heading", heading)
+        typed(page, form, "note", MARKUP if number == 1 else "")
         typed(page, form, "distance (feet)", distance)
         page.keyboard.press("Enter")
         until(page, form, f"Saved as row {number}:")
@@ -103,6 +105,7 @@ def rows_are_typed(page: Any) -> None:
             page.keyboard.press("Enter")
         until(page, form, f"Saved as row {number}:")
     lab.screenshot(page, "twenty chips")
+    assert page.evaluate("window.broken") is None  # a note that is markup was shown, and nothing ran
     form.get_by_label("row", exact=True).select_option(index=len(CHIPS) - 7)
     form.get_by_role("button", name="Mend this row").click()
     until(page, form, "Row 7 is in the fields")
