@@ -3,7 +3,7 @@
 import math
 from typing import Any
 
-from golfphys.core.law import callable_when_compiled, inlined, kernel
+from golfphys.core.law import callable_when_compiled, kernel
 from golfphys.formulas import flight as flight_formulas
 from golfphys.formulas.flight import flight_acceleration, spin_loss
 from golfphys.formulas.wind import wind_share
@@ -31,7 +31,7 @@ SPACING = 0.02
 """Time (s) between the points that are noted of a flight."""
 
 
-@inlined
+@kernel
 def ground_under(strips: Any, g: int, survey: Any, x: float, y: float) -> Any:
     """Height and slopes of the ground in the axes of the flight, and the number of the strip."""
     s = strips.shape[1] - 1
@@ -46,7 +46,7 @@ def ground_under(strips: Any, g: int, survey: Any, x: float, y: float) -> Any:
     return strips[g, s, c.START_Z] + slope * (x - strips[g, s, c.START_X]), slope, 0.0, s
 
 
-@inlined
+@kernel
 def push(vx: float, vy: float, vz: float, spin: float, over: float, axis: Any, here: Any, table: Any) -> Any:
     """Acceleration, and the spin's rate of change, `over` the ground; `here` is gravity, wind, ball and air."""
     gx, gy, gz, wx, wy, wz, radius, decay, rate, drag_share, lift_share, wind_height, roughness = here
@@ -62,7 +62,7 @@ def push(vx: float, vy: float, vz: float, spin: float, over: float, axis: Any, h
     return x, y, z, -spin_loss(spin, airspeed, radius, decay)
 
 
-@inlined
+@kernel
 def fly_step(state: Any, k: Any, h: float, base: float, axis: Any, here: Any, table: Any) -> Any:
     """One Runge-Kutta step from a state with its slopes `k`; `base` is the height of the ground."""
     x, y, z, vx, vy, vz, spin = state

@@ -20,7 +20,7 @@ from golfphys.physics.bounce import RIGID, TURF_COLUMNS, rigid_bounce, settle_ta
 from golfphys.physics.flight import table_coefficients, through_air
 from golfphys.physics.flying import BRISK, MAX_PASSES, NEAR_GROUND, SHORT_HOP
 from golfphys.physics.flying import MOST_PLANNED as MAX_STEPS
-from golfphys.physics.playing import MAX_BOUNCES, chip, come_to_rest, land, set_off, source_stamp, valid
+from golfphys.physics.playing import MAX_BOUNCES, come_to_rest, land, set_off, source_stamp, valid
 from golfphys.physics.status import INVALID, STILL_BOUNCING, STOPPED
 
 WIDTH = 128
@@ -440,7 +440,7 @@ def play_lanes(
     counts: Any,
     path: Any,
 ) -> None:
-    """Play every shot; what a block leaves unfinished is played alone."""
+    """Play every shot; what a block leaves unfinished keeps the status STILL_BOUNCING, to be played alone."""
     total = launches.shape[0]
     ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
     for i in range(total):
@@ -453,13 +453,6 @@ def play_lanes(
             *(block, shots, launches, frames, strips, ground_step, airs, air_step, table, ball, time_step),
             *(out, counts, path),
         )
-    for i in range(total):
-        if counts[i, c.STATUS] == STILL_BOUNCING:
-            g, q = i * ground_step, i * air_step
-            chip(
-                *(launches[i], frames[g], strips, g, airs[q], None, table, ball, time_step, MAX_BOUNCES),
-                *(out[i], counts[i], path),
-            )
 
 
 def _loop_for(stamp: int) -> Callable[..., int]:

@@ -167,6 +167,9 @@ class Batch:
         if self.in_lanes:
             room = (np.zeros(ROWS), np.zeros((3, max(self.size, ORDERS + 1)), dtype=np.int64))
             lanes_loop()(*common, self.table, self.ball, self.time_step, *room, *end)
+            for i in np.flatnonzero(counts[:, c.STATUS] == Status.STILL_BOUNCING).tolist():
+                # the few that no plan of steps brings down
+                out[i : i + 1], counts[i : i + 1] = replace(self.part(i, i + 1), shape=()).play()
         else:
             loop()(*common, self.survey, self.table, self.ball, self.time_step, self.hops, *end)
         return out, counts
