@@ -1,6 +1,6 @@
 """The scalar law of a whole roll on a plane, for any resistance: plain Python on `math` that numba compiles as it is.
 
-`roll_out` is what a batch of shots calls for each of them. `rest_correction` has no cases, so the same code also runs
+`roll_out` is the roll of one ball. `rest_correction` has no cases, so the same code also runs
 on whole arrays (`golfphys.physics.roll.across`).
 """
 
