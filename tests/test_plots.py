@@ -54,6 +54,7 @@ def chip_plan() -> SimpleNamespace:
         to_edge=3.0,
         to_pin=15.0,
         pick="pitching wedge",
+        shown=clubs,
     )
 
 

@@ -101,6 +101,7 @@ def odd_plan(text):
         frame["club"] = frame["club"].replace("8-iron", text)
     for held in (plan.trajectories, plan.rest):
         held[text] = held.pop("8-iron")
+    plan.shown = list(plan.table["club"])
     return plan
 
 
