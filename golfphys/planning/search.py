@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from golfphys.physics.shot import Shots
 from golfphys.planning.strokes import Outcome, score
 from golfphys.planning.swings import Swing, joined, shots_of, swings_for
-from golfphys.planning.world import Effort, World, normals
+from golfphys.planning.world import ERRORS, Effort, World, normals
 
 Floats = NDArray[np.float64]
 
@@ -225,7 +225,9 @@ def play_all(
         launch = swing.launch(speed, normal)
         launches.append(replace(launch, direction=np.asarray(launch.direction) + start[None, :, None]))
     shapes = [item.shape for item in launches]
-    shots = world.play(joined(launches))
+    bumps = normal[ERRORS:].reshape(2, 2, len(world), 1, -1)
+    along = [np.broadcast_to(bumps, (2, 2, *shape)).reshape(2, 2, len(world), -1) for shape in shapes]
+    shots = world.play(joined(launches), np.concatenate(along, axis=-1))
     return score(shots, world).parts(shapes), shots_of(shots, shapes)
 
 

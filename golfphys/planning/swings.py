@@ -15,7 +15,7 @@ from golfphys.physics.shot import Shots
 from golfphys.physics.strike import strike
 from golfphys.planning.options import Choice
 from golfphys.planning.position import Position
-from golfphys.planning.world import LAUNCH, World
+from golfphys.planning.world import ERRORS, LAUNCH, World
 
 Floats = NDArray[np.float64]
 
@@ -70,8 +70,8 @@ class Swing:
         ----------
         speed : ndarray, shape (draws, spots)
             Head speeds meant, m/s.
-        normal : ndarray, shape (6, draws, errors)
-            Standard normal numbers; zeros for the shot as meant.
+        normal : ndarray, shape (6 or more, draws, errors)
+            Standard normal numbers, her six errors first; zeros for the shot as meant.
 
         Returns
         -------
@@ -79,7 +79,9 @@ class Swing:
             Arrays of that shape.
         """
         meant = np.asarray(speed, float)[:, :, None]
-        launch = struck(self.choice, self.world.draws.column(3), self.world.position, meant, normal[:, :, None, :])
+        launch = struck(
+            self.choice, self.world.draws.column(3), self.world.position, meant, normal[:ERRORS, :, None, :]
+        )
         shape = (*np.shape(speed), normal.shape[-1])
         return Launch(*(np.broadcast_to(np.asarray(getattr(launch, name), float), shape) for name in LAUNCH))
 

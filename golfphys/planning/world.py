@@ -8,19 +8,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.physics.club import Launch
-from golfphys.physics.draws import Draws
+from golfphys.physics.draws import Draws, Grass
 from golfphys.physics.flight import Air
-from golfphys.physics.green import Green, Ground, Strip
+from golfphys.physics.green import Ground, Hole, Strip
 from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
 from golfphys.physics.shot import Shots, simulate
+from golfphys.physics.surface import Surface
 from golfphys.planning.position import Position
 from golfphys.planning.putt_left import PuttLeft, putt_left
 
 Floats = NDArray[np.float64]
 
 LAUNCH = tuple(item.name for item in fields(Launch))
-ERRORS = 6
-"""Kinds of error at the strike."""
+ERRORS, NUMBERS = 6, 10
+"""Kinds of error at the strike, and with the local slopes at two landings all numbers that chance draws for a shot."""
+
+FAR = 1000.0
+"""Where the ground behind a green ends, m."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,6 +37,10 @@ class Conditions:
         Still air of the standard atmosphere unless given.
     putts : PuttsToHoleOut
         Average putts against distance; a tour player's unless given.
+    flagstick : bool
+        Whether the stick is in the hole.
+    surface : Surface, optional
+        Surveyed heights of the green, seen along the line of play, in place of the plane of the draws.
 
     Examples
     --------
@@ -42,6 +50,8 @@ class Conditions:
 
     air: Air = field(default_factory=Air)
     putts: PuttsToHoleOut = field(default_factory=putts_to_hole_out)
+    flagstick: bool = True
+    surface: Surface | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,11 +134,17 @@ class World:
 
     def _ground(self, one: Draws) -> Ground:
         green = replace(one.green, turf=one.other_turf) if np.all(one.other) and one.other_turf else one.green
-        strips = []
-        for name, until in self.position.ground_before:
-            grass = one.around[name]
-            strips.append(Strip(until=until, resistance=grass.resistance, turf=grass.turf))
-        return Ground(green=green, strips=tuple(strips))
+        turf = replace(green.turf, unevenness=one.local_slope)
+        position = self.position
+        behind = () if position.to_back is None else (_strip(one.around[position.behind], FAR),)
+        return Ground(
+            green=replace(green, turf=turf),
+            strips=tuple(_strip(one.around[name], until) for name, until in position.ground_before),
+            back=position.to_back,
+            behind=behind,
+            surface=self.conditions.surface,
+            hole=Hole(x=position.to_pin, flagstick=self.conditions.flagstick),
+        )
 
     @property
     def unmeasured_before(self) -> bool:
@@ -140,19 +156,27 @@ class World:
         """What a putt that is left costs on this green."""
         return putt_left(self.conditions.putts, float(np.median(self.draws.green.resistance.constant)))
 
-    def play(self, launch: Launch) -> Shots:
-        """Play launches of shape (draws, n), each row on its own draw."""
+    def play(self, launch: Launch, bumps: Floats | None = None) -> Shots:
+        """Play launches of shape (draws, n), each row on its own draw.
+
+        With `bumps`, standard normals of shape (2 landings, 2, draws, n) for the local slopes that landings meet, the
+        hole is there too; without, the shots are as meant, on even ground, and a chip must not count on falling in.
+        """
         rows = [np.broadcast_to(np.asarray(getattr(launch, name), float), launch.shape) for name in LAUNCH]
-        played = [
-            _play(Launch(*(row[number] for row in rows)), ground, self.conditions.air, one)
-            for number, (ground, one) in enumerate(zip(self.grounds, self.each, strict=True))
-        ]
+        played = []
+        for number, (ground, one) in enumerate(zip(self.grounds, self.each, strict=True)):
+            met = replace(ground, hole=None) if bumps is None else ground
+            local = None if bumps is None else bumps[:, :, number]
+            physics = {"air": self.conditions.air, "aerodynamics": one.aerodynamics}
+            played.append(_play(Launch(*(row[number] for row in rows)), met, local, physics))
         names = [item.name for item in fields(Shots)]
         return Shots(**{name: np.stack([np.asarray(getattr(part, name)) for part in played]) for name in names})
 
 
 def normals(draws: int, errors: int, seed: int) -> Floats:
-    """Return standard normal numbers of shape (6, draws, errors), evenly spread over all draws and over each of them.
+    """Return standard normal numbers of shape (10, draws, errors), evenly spread over all draws and over each of them.
+
+    Her six errors come first, then the slopes along and across that the first two landings meet.
 
     A block of Sobol's sequence is itself evenly spread; taking every so manieth point of it is not.
     """
@@ -160,34 +184,31 @@ def normals(draws: int, errors: int, seed: int) -> Floats:
 
     block = 1 << (errors - 1).bit_length()
     size = 1 << (draws * block - 1).bit_length()
-    points = qmc.Sobol(d=ERRORS, rng=np.random.default_rng(seed)).random(size)[: draws * block]
-    found = np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9))).reshape(draws, block, ERRORS)[:, :errors]
+    points = qmc.Sobol(d=NUMBERS, rng=np.random.default_rng(seed)).random(size)[: draws * block]
+    found = np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9))).reshape(draws, block, NUMBERS)[:, :errors]
     return np.moveaxis(found, -1, 0)
 
 
-def _play(launch: Launch, ground: Ground, air: Air, one: Draws) -> Shots:
-    """Play shots on one draw; those that meet no strip are played on the green alone, which is much faster."""
-    physics: dict[str, Any] = {"air": air, "aerodynamics": one.aerodynamics}
-    shots = simulate(launch, ground.green, **physics)
-    if not ground.strips:
-        return shots
-    met = np.flatnonzero(~(np.minimum(np.minimum(shots.landing_x, shots.roll_x), shots.rest_x) > ground.edge))
+def _strip(grass: Grass, until: float) -> Strip:
+    return Strip(until=until, resistance=grass.resistance, turf=grass.turf)
+
+
+def _play(launch: Launch, ground: Ground, bumps: Floats | None, physics: dict[str, Any]) -> Shots:
+    """Play shots on one draw; those that meet nothing but green are played on it alone, which is much faster."""
+    if ground.surface is not None or not (ground.strips or ground.behind):
+        return simulate(launch, ground, bumps=bumps, **physics)
+    shots = simulate(launch, Ground(green=ground.green, hole=ground.hole), bumps=bumps, **physics)
+    places = (shots.landing_x, shots.hop_x, shots.roll_x, shots.rest_x)
+    low, high = np.minimum.reduce(places), np.maximum.reduce(places)
+    on = (low > ground.edge) & (high < (FAR if ground.back is None else ground.back))
+    met = np.flatnonzero(~on)
     if not met.size:
         return shots
-    again = simulate(Launch(*(np.asarray(getattr(launch, name))[met] for name in LAUNCH)), ground, **physics)
+    some = Launch(*(np.asarray(getattr(launch, name))[met] for name in LAUNCH))
+    again = simulate(some, ground, bumps=None if bumps is None else bumps[..., met], **physics)
     merged = {}
     for item in fields(Shots):
         column = np.array(getattr(shots, item.name))
         column[met] = getattr(again, item.name)
         merged[item.name] = column
     return Shots(**merged)
-
-
-def green_columns(green: Green) -> dict[str, Floats]:
-    """Return resistance, grade and direction of fall of a green with arrays as columns, shape (draws, 1)."""
-    values = {
-        "resistance": np.asarray(green.resistance.constant) + np.asarray(green.resistance.linear),
-        "grade": green.grade,
-        "fall_direction": green.fall_direction,
-    }
-    return {name: np.reshape(np.asarray(value, float), (-1, 1)) for name, value in values.items()}
