@@ -1,5 +1,7 @@
 """The world that a plan is played in: green, surroundings, air and errors of every draw, paired once and for all."""
 
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import Any
@@ -76,8 +78,8 @@ class Effort:
     """
 
     draws: int = 64
-    landings: int = 21
-    errors: int = 8
+    landings: int = 17
+    errors: int = 4
     last: int = 64
     seed: int = 0
 
@@ -163,12 +165,19 @@ class World:
         hole is there too; without, the shots are as meant, on even ground, and a chip must not count on falling in.
         """
         rows = [np.broadcast_to(np.asarray(getattr(launch, name), float), launch.shape) for name in LAUNCH]
-        played = []
-        for number, (ground, one) in enumerate(zip(self.grounds, self.each, strict=True)):
+
+        def play_draw(number: int) -> Shots:
+            ground, one = self.grounds[number], self.each[number]
             met = replace(ground, hole=None) if bumps is None else ground
             local = None if bumps is None else bumps[:, :, number]
             physics = {"air": self.conditions.air, "aerodynamics": one.aerodynamics}
-            played.append(_play(Launch(*(row[number] for row in rows)), met, local, physics))
+            return _play(Launch(*(row[number] for row in rows)), met, local, physics)
+
+        if len(self) == 1:
+            played = [play_draw(0)]
+        else:
+            with ThreadPoolExecutor(os.cpu_count()) as threads:
+                played = list(threads.map(play_draw, range(len(self))))
         names = [item.name for item in fields(Shots)]
         return Shots(**{name: np.stack([np.asarray(getattr(part, name)) for part in played]) for name in names})
 
