@@ -633,7 +633,7 @@ def test_plans_are_kept_printed_and_reopened() -> None:
     shown = panels.plan(chosen, to_pin=12.0)
     assert shown.inputs["spot"].options == ("low",)
     assert "along the west edge" in shown.inputs["line_deg"].description
-    assert " ft</b> out" in shown.message.value
+    assert " ft from the ball" in shown.message.value
     page = panels.KeptPlans(shown, chosen, today=NOON.date)
     assert page.print.disabled
     page.name.value = "7th, <front>"
