@@ -235,7 +235,9 @@ def plan_in(world: World, effort: Effort, options: Sequence[Option] = OPTIONS) -
 
 def level_words(draws: Draws) -> str:
     """Return whose play the draws are."""
-    return draws.player.name if draws.logged.chips or not draws.logged.level else f"a {draws.logged.level}-level player"
+    if draws.logged.chips:
+        return "the player of the log"
+    return f"a {draws.logged.level}-level player" if draws.logged.level else f"the {draws.player.name} as stated"
 
 
 def _asked(to_edge: float | None, to_pin: float | None, lie: str) -> Position:

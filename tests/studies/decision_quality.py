@@ -31,7 +31,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from golfphys.planning.chips import joined, scattered
 
 from golfphys.invented import (
     ChipDesign,
@@ -43,19 +42,25 @@ from golfphys.invented import (
     make_drops,
     make_rollouts,
 )
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Lie, Player, Scatter
+from golfphys.physics.club import BAG, LIES, Delivery, Lie, Player, Scatter
+from golfphys.physics.draws import LOCAL_SLOPE, Draws, stated
+from golfphys.physics.errors import TOUR_ERRORS
 from golfphys.physics.green import Green, Turf
-from golfphys.planning import CourseDraws, Position, course_draws
+from golfphys.planning import Effort, Position, course_draws
 from golfphys.planning.habits import JUST_ON, PACE_ON
-from golfphys.planning.plan import bag_tables, make_setting
-from golfphys.planning.search import Search, Setting, normals, play_best, search_landings, search_spots
-from golfphys.planning.strokes import OFF_GREEN
+from golfphys.planning.options import Choice as Played
+from golfphys.planning.plan import make_world
+from golfphys.planning.search import Search, play_all, play_best, search_spots, searched
+from golfphys.planning.swings import swings_for
+from golfphys.planning.world import World, normals
 
 HERE = Path(__file__).parent
 SPOT = "home-left"
 CASES = 240
 SEED = 20250601
-LANDINGS, SHOTS, FINAL, DRAWS = 41, 256, 2048, 800
+FINAL, DRAWS = 2048, 800
+EFFORT = Effort(draws=64, landings=31, errors=8, last=64)
+KNOWN = Effort(draws=1, landings=31, errors=256, last=512)
 HANDBOOK_FT = 10.0
 """Green speed of the handbook: between the medians of bent, 9.0, and bent-poa, 11.0 ft (Woods 2017, read)."""
 
@@ -124,7 +129,14 @@ def draw_player(rng: np.random.Generator) -> Player:
         )
         for name, club in BAG.items()
     }
-    return Player(name="invented player", delivery=delivery, scatter=usual, by_club=by_club)
+    errors = replace(
+        TOUR_ERRORS,
+        **{
+            name: getattr(TOUR_ERRORS, name) * math.exp(0.35 * rng.standard_normal())
+            for name in ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
+        },
+    )
+    return Player(name="invented player", delivery=delivery, scatter=usual, by_club=by_club, errors=errors)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,52 +148,45 @@ class Choice:
     direction: float
 
 
-def choose(green: Any, case: Case, *, player: Player | None, lie: Lie | None, seed: int) -> Choice:
+def choose(draws: Draws, case: Case, *, seed: int) -> Choice:
     """Plan with what is known, and return the choice."""
-    lie_known: Any = case.position.lie if lie is None else lie
-    setting = make_setting(green, case.position, lie=lie_known, player=player, normal=normals(SHOTS, seed))
-    found = search_landings(bag_tables(BAG, setting), setting, LANDINGS)
-    played = play_best(found, setting)
-    best = min(played, key=lambda item: float(item.strokes.mean())).search
-    return choice_of(best)
+    effort = replace(EFFORT if len(draws) > 1 else KNOWN, seed=seed)
+    world = make_world(draws, case.position, None, effort)
+    found = searched([Played(club=name) for name in BAG], world, effort)
+    played = play_best(found, world, normals(len(world), effort.last, seed + 1))
+    return choice_of(min(played, key=lambda item: item.mean + item.search.wary).search)
 
 
 def choice_of(search: Search) -> Choice:
     """Return what a search's best spot tells the player."""
-    return Choice(
-        club=search.club, landing=float(search.landing[search.best]), direction=float(search.direction[search.best])
-    )
+    return Choice(club=search.label, landing=search.spot, direction=search.aim)
 
 
-def outcome(choices: Mapping[str, Choice], setting: Setting) -> dict[str, float]:
+def outcome(choices: Mapping[str, Choice], truth: World) -> dict[str, float]:
     """Play choices with the true player on the true ground, all with the same errors; return expected strokes."""
-    tables = {table.club.name: table for table in bag_tables(BAG, setting)}
-    errors = setting.normal.shape[-1]
-    each = np.arange(errors)
-    launches = [
-        scattered(tables[one.club], one.landing, one.direction, setting.player.scatter_for(one.club), setting.normal)
-        for one in choices.values()
-    ]
-    strokes = setting.play(joined(launches), np.tile(each, len(choices))).strokes.reshape(len(choices), errors)
-    return dict(zip(choices, strokes.mean(axis=1).tolist(), strict=True))
+    swings = swings_for([Played(club=one.club) for one in choices.values()], truth)
+    speeds = [swing.speed_for(np.array([one.landing])) for swing, one in zip(swings, choices.values(), strict=True)]
+    starts = [np.array([one.direction]) for one in choices.values()]
+    found, _ = play_all(swings, truth, speeds, starts, normals(1, FINAL, 2))
+    return {name: float(item.strokes.mean()) for name, item in zip(choices, found, strict=True)}
 
 
-def habits(setting: Setting) -> dict[str, Choice]:
+def habits(truth: World) -> dict[str, Choice]:
     """Return what fixed habits do with perfect knowledge, and what the best plan does, under ``"truth"``."""
-    tables = bag_tables(BAG, setting)
-    found = search_landings(tables, setting, LANDINGS)
+    found = searched([Played(club=name) for name in BAG], truth, KNOWN)
     best = min(found, key=lambda item: float(item.strokes[item.best]))
-    spot = min(setting.position.to_edge + PACE_ON, setting.position.to_pin)
-    on = search_spots(tables, setting, [np.array([np.clip(spot, *table.reach)]) for table in tables])
+    spot = min(truth.position.to_edge + PACE_ON, truth.position.to_pin)
+    swings = swings_for([Played(club=name) for name in BAG], truth)
+    on = search_spots(swings, truth, KNOWN, [np.array([np.clip(spot, *swing.reach)]) for swing in swings])
     just = min(on, key=lambda item: float(item.strokes[0]))
     return {
         "truth": choice_of(best),
-        **{f"{item.club} for everything": choice_of(item) for item in found},
+        **{f"{item.label} for everything": choice_of(item) for item in found},
         JUST_ON: choice_of(just),
     }
 
 
-def measured(case: Case, share: float, rng: np.random.Generator) -> CourseDraws:
+def measured(case: Case, share: float, rng: np.random.Generator) -> Draws:
     """Measure the course for `share` of an hour, fit, and return the draws seen along the line of play."""
     from golfphys.fitting.joint import fit_course
 
@@ -210,9 +215,8 @@ def unmeasured(number: int) -> dict[str, Any]:
     truth = truth_of(case)
     choices = habits(truth)
     line = case.green.turned(case.heading)
-    common = {"player": DEFAULT_PLAYER, "lie": LIES[case.position.lie]}
-    choices["notice board"] = choose(Green(resistance=line.resistance), case, seed=1, **common)
-    choices["handbook"] = choose(Green.from_stimp(HANDBOOK_FT), case, seed=1, **common)
+    choices["notice board"] = choose(stated(Green(resistance=line.resistance)), case, seed=1)
+    choices["handbook"] = choose(stated(Green.from_stimp(HANDBOOK_FT)), case, seed=1)
     row: dict[str, Any] = {"case": number, "lie": case.position.lie, "to_pin_m": round(case.position.to_pin, 2)}
     return row | played_out(choices, truth)
 
@@ -224,21 +228,20 @@ def with_measuring(number: int, name: str) -> dict[str, Any]:
     began = time.perf_counter()
     draws = measured(case, share, np.random.default_rng([SEED, number, int(10 * share)]))
     spent = round(time.perf_counter() - began, 2)
-    choice = choose(draws, case, player=None, lie=None, seed=1)
+    choice = choose(draws, case, seed=1)
     return {f"seconds: {name}": spent} | played_out({name: choice}, truth_of(case))
 
 
-def truth_of(case: Case) -> Setting:
-    """Return the true setting."""
+def truth_of(case: Case) -> World:
+    """Return the true world."""
     line = case.green.turned(case.heading)
-    return make_setting(
-        line, case.position, lie=case.lies[case.position.lie], player=case.player, normal=normals(SHOTS, 1)
-    )
+    draws = stated(line, player=case.player, lies={**LIES, **case.lies}, local_slope=LOCAL_SLOPE)
+    return World(draws=draws, position=case.position)
 
 
-def played_out(choices: Mapping[str, Choice], truth: Setting) -> dict[str, Any]:
+def played_out(choices: Mapping[str, Choice], truth: World) -> dict[str, Any]:
     """Return the clubs of the ways that choose one, and the expected strokes of all."""
-    strokes = outcome(choices, replace(truth, normal=normals(FINAL, 2)))
+    strokes = outcome(choices, truth)
     clubs = {f"club: {name}": one.club for name, one in choices.items() if name in NAMED}
     return clubs | {name: round(value, 5) for name, value in strokes.items()}
 
@@ -269,7 +272,7 @@ def report(table: pd.DataFrame, cases: pd.DataFrame) -> str:
         "",
         f"{len(cases)} cases, seed {SEED}, written {datetime.date.today().isoformat()} by decision_quality.py.",
         "Loss: expected strokes a chip over the plan made with the truth, both played by the true player on the true",
-        f"green with {FINAL} errors of hers. A ball left off the green counts {OFF_GREEN} strokes more.",
+        f"green with {FINAL} errors of hers. A ball left off the green costs more by the ground it lies on.",
         "",
         "| way of deciding | cases | mean loss | standard error | 95 % of cases lose less than | club of the truth |",
         "| --- | --- | --- | --- | --- | --- |",
