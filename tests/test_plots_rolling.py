@@ -13,6 +13,7 @@ from test_plots import legend_words, line
 import golfphys
 from golfphys.derivations import linear_resistance, plane, ramp, rolling
 from golfphys.physics import roll
+from golfphys.physics.green import Resistance
 from golfphys.show import derivation_display as show
 from golfphys.show import plots, tables, worked
 
@@ -409,3 +410,14 @@ def test_a_law_that_is_not_there_is_named() -> None:
     """The error lists what the chapter has."""
     with pytest.raises(ValueError, match=r"name is 'break'; the chapter has deceleration, stopping_distance"):
         show.law(rolling, "break")
+
+
+def test_a_law_with_every_term_is_worked_whole() -> None:
+    """Constant, linear and quadratic together, for which there is no closed form."""
+    law = Resistance(constant=0.06, linear=0.006, quadratic=0.003)
+    alone = Resistance(constant=0.06)
+    ends = [worked.slowing({"x": one})["x"]["distance"].iloc[-1] for one in (law, alone)]
+    assert ends[0] < 0.9 * ends[1]
+    table = worked.two_way(law, [0.0, 0.02])
+    assert table["level"].iloc[0] == pytest.approx(ends[0], rel=1e-4)
+    assert (table["up"].iloc[1] < table["level"].iloc[1]) & (table["level"].iloc[1] < table["down"].iloc[1])

@@ -1,6 +1,7 @@
 """Worked rolling: rows of speeds, slopes and green speeds as tables, and skids beside them."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,7 +13,7 @@ from golfphys.formulas import plane, rolling
 from golfphys.formulas import skid as level_skid
 from golfphys.physics import ramp
 from golfphys.physics.green import Green, Resistance
-from golfphys.physics.roll import distance_at_time, roll, speed_at_distance, stopping_distance, stopping_time
+from golfphys.physics.roll import distance_at_time, path, roll, speed_at_distance, stopping_distance, stopping_time
 
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value
@@ -33,17 +34,27 @@ def slowing(
     """
     found = {}
     for name, law in greens.items():
-        distance = np.linspace(0.0, stopping_distance(speed, law.constant, grade, **_terms(law)), points)
-        then = speed_at_distance(distance, speed, law.constant, grade, **_terms(law))
+        distance, then = _roll_along(_without_grain(law), speed, grade, points)
         found[name] = pd.DataFrame({"distance": distance, "speed": then})
     return found
 
 
-def _terms(law: Resistance) -> dict[str, float]:
-    """Return the terms in speed of a resistance as the closed forms take them; they have none for grain."""
+def _roll_along(law: Resistance, speed: float, grade: float, points: int) -> tuple[Any, Any]:
+    """Return distance and speed along a roll: in closed form, or marched where no closed form takes all terms."""
+    if law.linear and law.quadratic:
+        gone = path(speed, 0.0, law, abs(grade), np.pi if grade > 0 else 0.0)
+        distance = np.linspace(0.0, float(gone.x[-1]), points)
+        return distance, np.sqrt(np.interp(distance, gone.x, np.asarray(gone.speed) ** 2))
+    terms = {"linear": law.linear, "quadratic": law.quadratic}
+    distance = np.linspace(0.0, stopping_distance(speed, law.constant, grade, **terms), points)
+    return distance, speed_at_distance(distance, speed, law.constant, grade, **terms)
+
+
+def _without_grain(law: Resistance) -> Resistance:
+    """Return a resistance as it is; refuse one with grain, whose rolls depend on their heading."""
     if law.grain:
-        raise ValueError(f"the resistance has a grain of {law.grain:g}; expected one without, as in closed forms")
-    return {"linear": law.linear, "quadratic": law.quadratic}
+        raise ValueError(f"the resistance has a grain of {law.grain:g}; expected one without")
+    return law
 
 
 def green_speeds(stimp_ft: Sequence[float]) -> pd.DataFrame:
@@ -116,7 +127,7 @@ def rolls_by_speed(greens: Mapping[str, Resistance], speeds: ArrayLike) -> pd.Da
     3.05
     """
     speeds = np.asarray(speeds, dtype=float)
-    columns = {name: stopping_distance(speeds, law.constant, **_terms(law)) for name, law in greens.items()}
+    columns = {name: np.asarray(roll(speeds, 0.0, _without_grain(law)).x) for name, law in greens.items()}
     return pd.DataFrame(columns, index=pd.Index(speeds, name="speed"))
 
 
@@ -131,7 +142,8 @@ def two_way(green: Resistance, grades: ArrayLike, *, release_speed: float = RELE
     """
     grades = np.asarray(grades, dtype=float)
     up, down, level = (
-        stopping_distance(release_speed, green.constant, sign * grades, **_terms(green)) for sign in (1.0, -1.0, 0.0)
+        np.asarray(roll(release_speed, 0.0, _without_grain(green), part * grades, fall).x)
+        for part, fall in ((1.0, np.pi), (1.0, 0.0), (0.0, 0.0))
     )
     means = {"plain_mean": (up + down) / 2, "two_way_mean": ramp.two_way_mean(up, down)}
     return pd.DataFrame({"grade": grades, "up": up, "down": down, **means, "level": level})
