@@ -51,9 +51,8 @@ def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draw
     values: dict[str, Any] = {name: np.minimum(item, most.get(name, np.inf)) for name, item in drawn.turf.items()}
     turf = replace(middle, **values)
     found = replace(prior, green=replace(prior.green, turf=turf))
-    if fit.seen.chips is None:
-        # drops say how high a ball comes up, not which law takes its spin and speed
-        return found
+    # without a log these are the priors of the fit, in step with what a log would say of them
+    logged_chips = fit.seen.chips is not None
     bag = {
         name: replace(club, loft=np.clip(drawn.clubs[name]["loft"], 0.0, 1.4)) if name in drawn.clubs else club
         for name, club in prior.bag.items()
@@ -68,9 +67,10 @@ def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draw
         lies={**prior.lies, **lies},
         bag=bag,
         aerodynamics=replace(prior.aerodynamics, **air),
-        other_turf=None,
-        other=False,
-        logged=replace(found.logged, level=""),
+        # drops say how high a ball comes up, not which law takes its spin and speed
+        other_turf=None if logged_chips else found.other_turf,
+        other=False if logged_chips else found.other,
+        logged=replace(found.logged, level="") if logged_chips else found.logged,
     )
 
 
