@@ -238,16 +238,20 @@ def costs(plan: ChipPlan) -> pd.DataFrame:
     True
     """
     own = [item.search for item in plan.played]
-    best = float(keep(own, plan.world, plan).min())
+    best = float(keep([_fewest(own)], plan.world, plan)[0])
     rows = []
     for name, without in IGNORED.items():
         found = replanned(own, without(plan.world), plan)
-        chosen = min(found, key=lambda item: float(item.strokes[item.best]))
+        chosen = _fewest(found)
         played = float(keep([chosen], plan.world, plan)[0])
         rows.append(
             {"ignored": name, "club": chosen.label, "landing_m": chosen.spot, "cost": max(played - best, 0.0)},
         )
     return pd.DataFrame(rows).sort_values("cost", ascending=False, kind="stable").reset_index(drop=True)
+
+
+def _fewest(searches: Sequence[Search]) -> Search:
+    return min(searches, key=lambda item: float(item.strokes[item.best]) + item.wary)
 
 
 def _scaled(errors: StrikeErrors, factor: float) -> StrikeErrors:
