@@ -17,6 +17,7 @@ from conftest import ROOT, ExternalCheck
 from reference_chip import Course
 from scipy.interpolate import CubicSpline
 
+from golfphys.core import law
 from golfphys.formulas.turf import linear_bounce
 from golfphys.physics import bounce, lanes, playing, rows, shot
 from golfphys.physics.bounce import rigid_bounce, tilt_rate
@@ -170,11 +171,11 @@ def test_the_cache_is_keyed_by_the_text_of_every_law(tmp_path: Path, monkeypatch
     copied = tmp_path / "golfphys"
     for room in ("physics", "formulas", "core"):
         shutil.copytree(ROOT / "golfphys" / room, copied / room, ignore=shutil.ignore_patterns("__pycache__"))
-    monkeypatch.setattr(playing, "__file__", str(copied / "physics" / "playing.py"))
-    before = playing.source_stamp()
-    for law in ("physics/bounce.py", "formulas/turf.py", "core/law.py", "physics/flying.py"):
-        (copied / law).write_text((copied / law).read_text(encoding="utf-8") + "\n# changed\n", encoding="utf-8")
-        changed = playing.source_stamp()
+    monkeypatch.setattr(law, "__file__", str(copied / "core" / "law.py"))
+    before = law.source_stamp()
+    for name in ("physics/bounce.py", "formulas/turf.py", "core/law.py", "physics/flying.py"):
+        (copied / name).write_text((copied / name).read_text(encoding="utf-8") + "\n# changed\n", encoding="utf-8")
+        changed = law.source_stamp()
         assert changed != before
         before = changed
     for loop in (playing.loop(), lanes.lanes_loop()):
@@ -391,11 +392,11 @@ def test_path_of_a_shot() -> None:
 def test_rows_hold_what_the_dataclasses_hold_where_the_laws_look_for_it() -> None:
     """Both kinds of turf in one strip row each, every number another, in the order of their law's parameters."""
     resistance = Resistance(constant=0.07, linear=0.011, quadratic=0.0012, grain=0.13, grain_direction=1.4)
-    for turf, law in ((Turf(skid_friction=0.37), rigid_bounce), (LinearTurf(skid_friction=0.37), linear_bounce)):
+    for turf, formula in ((Turf(skid_friction=0.37), rigid_bounce), (LinearTurf(skid_friction=0.37), linear_bounce)):
         _, strips = ground_rows(Green(resistance=resistance, turf=turf))
         row = strips[0, 0]
         assert row[rows.RESISTANCE : rows.TURF].tolist() == [0.07, 0.011, 0.0012, 0.13, 1.4]
-        parameters = [name for name in inspect.signature(law).parameters if name in {*vars(turf), "tilt_rate"}]
+        parameters = [name for name in inspect.signature(formula).parameters if name in {*vars(turf), "tilt_rate"}]
         rate = {"tilt_rate": tilt_rate(turf.tilt, turf.dent_speed)} if isinstance(turf, Turf) else {}
         expected = [{**vars(turf), **rate}[name] for name in parameters]
         assert row[rows.TURF + 1 : rows.TURF + 1 + len(expected)].tolist() == expected

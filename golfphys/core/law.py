@@ -1,7 +1,10 @@
 """Scalar laws, compiled: one text on `math` for the interpreter, for numba's compiled code and for arrays."""
 
+import hashlib
 import types
 from collections.abc import Callable
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 from numba import njit
@@ -9,11 +12,13 @@ from numba.extending import register_jitable
 
 OPTIONS = {"nogil": True, "error_model": "numpy"}
 """How numba compiles laws and loops: division by zero gives infinity, and threads may run at once."""
+INSIDE = {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True, **OPTIONS}
+"""The same for what only compiled code calls: what calls from Python need is not compiled, a third of the time."""
 _callable: set[Any] = set()
 
-kernel: Callable[..., Any] = njit(_nrt=False, **OPTIONS)
-"""Decorator of a function that only compiled code calls."""
-inlined: Callable[..., Any] = njit(_nrt=False, forceinline=True, **OPTIONS)
+kernel: Callable[..., Any] = njit(**INSIDE)
+"""Decorator of a function that only compiled code calls. A whole number written into a call compiles it anew."""
+inlined: Callable[..., Any] = njit(forceinline=True, **INSIDE)
 """The same, laid into its callers: for what runs many times in every shot."""
 
 
@@ -29,7 +34,7 @@ def callable_when_compiled(*owners: Any) -> None:
     --------
     >>> from golfphys.formulas import turf
     >>> callable_when_compiled(turf)
-    >>> round(kernel(lambda speed: turf.hop_speed(speed, 0.003, 9.8))(2.0), 3)
+    >>> round(njit(lambda speed: turf.hop_speed(speed, 0.003, 9.8))(2.0), 3)
     1.985
     """
     for owner in owners:
@@ -40,23 +45,40 @@ def callable_when_compiled(*owners: Any) -> None:
         for law in laws:
             if law not in _callable:
                 _callable.add(law)
-                register_jitable(forceinline=True, _nrt=False, **OPTIONS)(law)
+                register_jitable(forceinline=True, **INSIDE)(law)
 
 
-def kept(loop: Callable[..., Any]) -> Callable[..., Any]:
-    """Return a loop compiled, and kept on disk where numba finds a folder to write to.
+def kept(loop_for: Callable[[int], Callable[..., Any]]) -> Callable[[], Callable[..., Any]]:
+    """Return a function that gives a loop compiled, once, and kept on disk where numba finds a folder to write to.
 
     Parameters
     ----------
-    loop : callable
-        Python that numba compiles; a closure over a number is kept apart for each value of it.
+    loop_for : callable
+        Takes the stamp of the sources and returns Python that numba compiles. It must be a closure over the stamp:
+        by what a closure holds numba tells entries of its cache apart.
 
     Returns
     -------
     callable
-        The loop compiled.
+        Without arguments; returns the loop compiled.
     """
-    try:
-        return njit(cache=True, **OPTIONS)(loop)  # type: ignore[no-any-return]
-    except RuntimeError:  # no folder where numba may write
-        return njit(**OPTIONS)(loop)  # type: ignore[no-any-return]
+
+    @cache
+    def compiled() -> Callable[..., Any]:
+        loop = loop_for(source_stamp())
+        try:
+            return njit(cache=True, _nrt=False, **OPTIONS)(loop)  # type: ignore[no-any-return]
+        except RuntimeError:  # no folder where numba may write
+            return njit(_nrt=False, **OPTIONS)(loop)  # type: ignore[no-any-return]
+
+    return compiled
+
+
+def source_stamp() -> int:
+    """Return a number that changes whenever the text of a law changes: numba looks only at the loop's own file."""
+    digest = hashlib.sha256()
+    package = Path(__file__).parents[1]
+    for folder in ("physics", "formulas", "core"):
+        for file in sorted((package / folder).glob("*.py")):
+            digest.update(file.read_bytes())
+    return int.from_bytes(digest.digest()[:7], "big")

@@ -9,7 +9,6 @@ last digit.
 
 import math
 from collections.abc import Callable
-from functools import lru_cache
 from typing import Any
 
 from golfphys.core.law import inlined, kept, kernel
@@ -20,7 +19,7 @@ from golfphys.physics.bounce import RIGID, TURF_COLUMNS, rigid_bounce, settle_ta
 from golfphys.physics.flight import table_coefficients, through_air
 from golfphys.physics.flying import BRISK, MAX_PASSES, NEAR_GROUND, SHORT_HOP
 from golfphys.physics.flying import MOST_PLANNED as MAX_STEPS
-from golfphys.physics.playing import MAX_BOUNCES, come_to_rest, land, set_off, source_stamp, valid
+from golfphys.physics.playing import MAX_BOUNCES, come_to_rest, land, set_off, valid
 from golfphys.physics.status import INVALID, STILL_BOUNCING, STOPPED
 
 WIDTH = 128
@@ -339,6 +338,29 @@ def note_hops(b: Any, m: int, out: Any) -> None:
 
 
 @kernel
+def take_off(
+    b: Any, shots: Any, launches: Any, frames: Any, strips: Any, ground_step: int, airs: Any, air_step: int
+) -> int:
+    """Put every valid shot into a lane, and return how many they are."""
+    flying = 0
+    for k in range(shots.shape[0]):
+        i = shots[k]
+        g = i * ground_step
+        b[END_STATUS + k] = INVALID
+        if valid(launches[i], frames[g], strips, g, airs[i * air_step]):
+            vx, vy, vz, sx, sy, sz = set_off(launches[i], frames[g])
+            spin = math.sqrt(sx * sx + sy * sy + sz * sz)
+            per = 1.0 / max(spin, 1e-12)
+            j = flying
+            b[X + j] = b[Y + j] = b[Z + j] = b[CLOCK + j] = b[BOUNCES + j] = 0.0
+            b[VX + j], b[VY + j], b[VZ + j], b[SPIN + j] = vx, vy, vz, spin
+            b[AX + j], b[AY + j], b[AZ + j] = sx * per, sy * per, sz * per
+            b[SHOT + j], b[SLOT + j] = i, k
+            flying += 1
+    return flying
+
+
+@kernel
 def play_block(
     b: Any,
     shots: Any,
@@ -357,21 +379,8 @@ def play_block(
 ) -> None:
     """Play the shots of these numbers on one plane each; those that went astray keep the status STILL_BOUNCING."""
     radius, inertia, gravity, decay = ball
-    m, flying = shots.shape[0], 0
-    for k in range(m):
-        i = shots[k]
-        g = i * ground_step
-        b[END_STATUS + k] = INVALID
-        if valid(launches[i], frames[g], strips, g, airs[i * air_step]):
-            vx, vy, vz, sx, sy, sz = set_off(launches[i], frames[g])
-            spin = math.sqrt(sx * sx + sy * sy + sz * sz)
-            per = 1.0 / max(spin, 1e-12)
-            j = flying
-            b[X + j] = b[Y + j] = b[Z + j] = b[CLOCK + j] = b[BOUNCES + j] = 0.0
-            b[VX + j], b[VY + j], b[VZ + j], b[SPIN + j] = vx, vy, vz, spin
-            b[AX + j], b[AY + j], b[AZ + j] = sx * per, sy * per, sz * per
-            b[SHOT + j], b[SLOT + j] = i, k
-            flying += 1
+    m = shots.shape[0]
+    flying = take_off(b, shots, launches, frames, strips, ground_step, airs, air_step)
     varied = ground_step + air_step > 0
     hold_world(b, flying, frames, strips, ground_step, airs, air_step, gravity)
     family = strips[0, 0, c.TURF]
@@ -425,39 +434,7 @@ def in_order(launches: Any, airs: Any, air_step: int, time_step: float, order: A
         starts[places[i]] += 1
 
 
-@kernel
-def play_lanes(
-    launches: Any,
-    frames: Any,
-    strips: Any,
-    airs: Any,
-    table: Any,
-    ball: Any,
-    time_step: float,
-    block: Any,
-    order: Any,
-    out: Any,
-    counts: Any,
-    path: Any,
-) -> None:
-    """Play every shot; what a block leaves unfinished keeps the status STILL_BOUNCING, to be played alone."""
-    total = launches.shape[0]
-    ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
-    for i in range(total):
-        for column in range(out.shape[1]):
-            out[i, column] = math.nan
-    in_order(launches, airs, air_step, time_step, order)
-    for base in range(0, total, WIDTH):
-        shots = order[0, base : min(base + WIDTH, total)]
-        play_block(
-            *(block, shots, launches, frames, strips, ground_step, airs, air_step, table, ball, time_step),
-            *(out, counts, path),
-        )
-
-
 def _loop_for(stamp: int) -> Callable[..., int]:
-    """Return the loop over lanes; its closure holds the stamp of the sources, by which numba keys its cache."""
-
     def loop(
         launches: Any,
         frames: Any,
@@ -472,13 +449,22 @@ def _loop_for(stamp: int) -> Callable[..., int]:
         counts: Any,
         path: Any,
     ) -> int:
-        play_lanes(launches, frames, strips, airs, table, ball, time_step, block, order, out, counts, path)
+        total = launches.shape[0]
+        ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
+        for i in range(total):
+            for column in range(out.shape[1]):
+                out[i, column] = math.nan
+        in_order(launches, airs, air_step, time_step, order)
+        for base in range(0, total, WIDTH):
+            shots = order[0, base : min(base + WIDTH, total)]
+            play_block(
+                *(block, shots, launches, frames, strips, ground_step, airs, air_step, table, ball, time_step),
+                *(out, counts, path),
+            )
         return stamp
 
     return loop
 
 
-@lru_cache(maxsize=1)
-def lanes_loop() -> Callable[..., int]:
-    """Return the loop over lanes, compiled once and kept on disk."""
-    return kept(_loop_for(source_stamp()))
+lanes_loop = kept(_loop_for)
+"""Gives the compiled loop over lanes; what a block leaves unfinished keeps the status STILL_BOUNCING."""

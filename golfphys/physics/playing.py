@@ -1,10 +1,7 @@
 """The compiled shot: one from launch to rest, and the loop over many."""
 
-import hashlib
 import math
 from collections.abc import Callable
-from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 from golfphys.core.law import callable_when_compiled, kept, kernel
@@ -254,43 +251,7 @@ def come_to_rest(
         counts[c.STATUS] = LEFT_GROUND
 
 
-def source_stamp() -> int:
-    """Return a number that changes whenever the text of a law changes: numba looks only at this file's."""
-    digest = hashlib.sha256()
-    here = Path(__file__).parent
-    for folder in (here, here.parent / "formulas", here.parent / "core"):
-        for file in sorted(folder.glob("*.py")):
-            digest.update(file.read_bytes())
-    return int.from_bytes(digest.digest()[:7], "big")
-
-
-@kernel
-def play(
-    launches: Any,
-    frames: Any,
-    strips: Any,
-    airs: Any,
-    survey: Any,
-    table: Any,
-    ball: Any,
-    time_step: float,
-    hops: int,
-    out: Any,
-    counts: Any,
-    path: Any,
-) -> None:
-    """Play every shot; grounds and airs are one for all, or one for each."""
-    ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
-    for i in range(launches.shape[0]):
-        for column in range(out.shape[1]):
-            out[i, column] = math.nan
-        g, q = i * ground_step, i * air_step
-        chip(launches[i], frames[g], strips, g, airs[q], survey, table, ball, time_step, hops, out[i], counts[i], path)
-
-
 def _loop_for(stamp: int) -> Callable[..., int]:
-    """Return the loop over shots; its closure holds the stamp of the sources, by which numba keys its cache."""
-
     def loop(
         launches: Any,
         frames: Any,
@@ -305,13 +266,17 @@ def _loop_for(stamp: int) -> Callable[..., int]:
         counts: Any,
         path: Any,
     ) -> int:
-        play(launches, frames, strips, airs, survey, table, ball, time_step, hops, out, counts, path)
+        ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
+        for i in range(launches.shape[0]):
+            for column in range(out.shape[1]):
+                out[i, column] = math.nan
+            g, air = i * ground_step, airs[i * air_step]
+            where = (launches[i], frames[g], strips, g, air, survey)
+            chip(*where, table, ball, time_step, hops, out[i], counts[i], path)
         return stamp
 
     return loop
 
 
-@lru_cache(maxsize=1)
-def loop() -> Callable[..., int]:
-    """Return the loop over shots, compiled once and kept on disk."""
-    return kept(_loop_for(source_stamp()))
+loop = kept(_loop_for)
+"""Gives the compiled loop over shots; grounds and airs are one for all, or one for each."""

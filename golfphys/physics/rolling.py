@@ -33,6 +33,8 @@ RUNAWAY = 50.0
 """Speed in m/s at which a ball that only gains speed is given up."""
 ROLLS_ON, DROPPED = -1, -2
 """What a step of a roll may end in besides a `Status`."""
+BORDER, REACH, EDGE, RIM = 0.0, 1.0, 2.0, 3.0
+"""Where a step may have to end: a border between strips, the reach, the edge of the survey, the rim of the hole."""
 STICK_REACH = constants.BALL_RADIUS.value + constants.FLAGSTICK_RADIUS.value
 """Offset in m within which a ball meets the flagstick."""
 
@@ -67,19 +69,19 @@ def advance(state: Any, h: float, here: Any, survey: Any, world: Any) -> Any:
 
 
 @kernel
-def part_until(state: Any, h: float, here: Any, survey: Any, world: Any, kind: int, limit: Any) -> Any:
-    """Part of a step at which a ball comes to a border (kind 0), its reach (1), the edge (2) or the hole's rim (3)."""
+def part_until(state: Any, h: float, here: Any, survey: Any, world: Any, kind: float, limit: Any) -> Any:
+    """Part of a step at which a ball comes to a limit of the kind given."""
     low, high = 0.0, 1.0
     for _ in range(44):
         between = 0.5 * (low + high)
         x, y, _, _, _ = advance(state, between * h, here, survey, world)
-        if kind == 0:
+        if kind == BORDER:
             beyond = (x - limit[0]) * limit[1] >= 0.0
-        elif kind == 2:
+        elif kind == EDGE:
             beyond = not surveyed(survey, x, y)
         else:
             far = math.hypot(x - limit[0], y - limit[1])
-            beyond = far >= limit[2] if kind == 1 else far <= limit[2]
+            beyond = far >= limit[2] if kind == REACH else far <= limit[2]
         if beyond:
             high = between
         else:
@@ -118,7 +120,7 @@ def rim_part(state: Any, after: Any, h: float, here: Any, survey: Any, world: An
     if math.hypot(near[0] - to_x, near[1] - to_y) > radius:
         return 2.0
     limit = (to_x, to_y, radius)
-    return stage * part_until(state, stage * h, here, survey, world, 3, limit)
+    return stage * part_until(state, stage * h, here, survey, world, RIM, limit)
 
 
 @kernel
@@ -232,15 +234,15 @@ def end_of_step(
                 return at_rim, s, DROPPED
     bound, change = border(strips, g, s, after[0])
     if change != 0:
-        part = part_until(state, h, here, survey, world, 0, (bound, float(change), 0.0))
+        part = part_until(state, h, here, survey, world, BORDER, (bound, float(change), 0.0))
         after = advance(state, part * h, here, survey, world)
         after = (bound, after[1], after[2], after[3], after[4])
     if start[2] < math.inf:
         if not surveyed(survey, after[0], after[1]):
-            part = part_until(state, h, here, survey, world, 2, start)
+            part = part_until(state, h, here, survey, world, EDGE, start)
             return advance(state, part * h, here, survey, world), s, LEFT_GROUND
         if math.hypot(after[0] - start[0], after[1] - start[1]) >= start[2]:
-            part = part_until(state, h, here, survey, world, 1, start)
+            part = part_until(state, h, here, survey, world, REACH, start)
             return advance(state, part * h, here, survey, world), s, NEVER_STOPS
     return after, s + change, ROLLS_ON
 

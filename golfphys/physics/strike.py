@@ -6,10 +6,9 @@ strike alone, the impact of the face.
 """
 
 import math
-import types
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import IntEnum
-from functools import cache
 from typing import Any
 
 import numpy as np
@@ -18,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, plain
+from golfphys.core.law import callable_when_compiled, kept
 from golfphys.formulas import flight as flight_formulas
 from golfphys.formulas import impact as impact_formulas
 from golfphys.formulas import sole as sole_formulas
@@ -239,45 +239,27 @@ def struck_launch(
     return ball_speed, angle, backspin, direction + direction_error, sidespin, contact, edge, kept
 
 
-_LAWS = (
-    *((impact_formulas, "impact"), (flight_formulas, "launch_of_motion")),
-    *((strike_formulas, name) for name in ("face_normal", "off_slope")),
-    *((sole_formulas, name) for name in ("bounce_left", "low_point_of_attack", "edge_at_ball", "sole_room")),
-    *((sole_formulas, name) for name in ("carried_edge", "ploughed", "speed_kept_of_ploughed")),
-    *((sole_formulas, name) for name in ("face_contact_height", "struck_normal")),
-)
-_OWN = (restitution_of_face, ball_motion, struck_launch)
+callable_when_compiled(impact_formulas, flight_formulas, strike_formulas, sole_formulas)
+callable_when_compiled(restitution_of_face, ball_motion, struck_launch)
 
 
-@cache
-def compiled_strike() -> Any:
-    """Return `struck_launch` compiled by numba, to be called from other compiled functions."""
-    from numba import njit
-
-    options = {"nogil": True, "error_model": "numpy"}
-    names: dict[str, Any] = {name: njit(**options)(getattr(module, name)) for module, name in _LAWS}
-    for law in _OWN:
-        own = types.FunctionType(law.__code__, {**law.__globals__, **names}, law.__name__)
-        names[law.__name__] = njit(**options)(own)
-    return names["struck_launch"]
-
-
-@cache
-def _strikes() -> Any:
-    """Return the compiled loop over rows of arguments."""
-    from numba import njit
-
-    law = compiled_strike()
-
-    def play(rows: NDArray[np.float64], out: NDArray[np.float64]) -> None:
+def _loop_for(stamp: int) -> Callable[..., int]:
+    def play(rows: NDArray[np.float64], out: NDArray[np.float64]) -> int:
         for i in range(rows.shape[0]):
             r = rows[i]
-            out[i] = law(
+            found = struck_launch(
                 *(r[0], r[1], r[2], r[3], r[4], r[5], r[6], r[7], r[8], r[9], r[10], r[11], r[12], r[13]),
                 *(r[14], r[15], r[16], r[17], r[18], r[19], r[20], r[21], r[22], r[23], r[24], r[25], r[26], r[27]),
             )
+            for column in range(8):
+                out[i, column] = found[column]
+        return stamp
 
-    return njit(nogil=True, error_model="numpy")(play)
+    return play
+
+
+strikes_loop = kept(_loop_for)
+"""Gives the compiled loop over rows of arguments."""
 
 
 def strike(
@@ -347,7 +329,7 @@ def strike(
         for column, values in enumerate(arguments):
             rows[..., column] = values
         found = np.empty((rows[..., 0].size, 8))
-        _strikes()(rows.reshape(-1, len(arguments)), found)
+        strikes_loop()(rows.reshape(-1, len(arguments)), found)
     columns = [plain(column.reshape(shape)) for column in found.T]
     contact = plain(np.asarray(columns[5]).astype(int))
     return Struck(launch=Launch(*columns[:5]), contact=contact, edge=columns[6], speed_kept=columns[7])

@@ -20,7 +20,6 @@ from golfphys.core.broadcasting import plain
 from golfphys.physics.green import Resistance
 from golfphys.physics.roll.across import GRAVITY, INERTIA, Rolls, coefficients
 from golfphys.physics.roll.marching import Path, RollStatus, follow, march, one_law, starts
-from golfphys.physics.terrain import survey_at
 
 Array = NDArray[np.float64]
 
@@ -85,8 +84,11 @@ class Surface:
 
     def height_from_ball(self, x: Array, y: Array) -> Array:
         """Return heights at places from the ball, beyond the survey at its edge's slope: what the shot plays over."""
-        rows = self.rows
-        return np.array([survey_at(rows, *pair)[0] for pair in zip(x.tolist(), y.tolist(), strict=True)])
+        x0, y0, heading = self._place
+        to = np.array([x0 + np.cos(heading) * x - np.sin(heading) * y, y0 + np.sin(heading) * x + np.cos(heading) * y])
+        ends = np.array([[lines[0], lines[-1]] for lines in self._spline.get_knots()])
+        at = np.clip(to, ends[:, :1], ends[:, 1:])
+        return np.asarray(self._spline.ev(*at) + np.sum(np.array(self.slope(*at)) * (to - at), axis=0))
 
     @classmethod
     def from_grid(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":
