@@ -1,6 +1,7 @@
 """The plan: paired draws, the answer at a glance, what it says of what was not measured, and what a leave is worth."""
 
 import math
+import re
 import warnings
 from dataclasses import replace
 
@@ -199,6 +200,18 @@ def test_the_answer_tells_all_that_is_asked_at_a_glance(plan):
     assert " ft" in feet
     assert "within 3 ft" in feet
     assert "tour-level player" in words
+
+
+def test_in_feet_no_length_is_said_in_metres(plan):
+    """Two choices that are level, and a log that stops short of the spot: both sentences hold lengths."""
+    twins = {"one": plan.world.draws.bag["gap wedge"], "two": plan.world.draws.bag["gap wedge"]}
+    chips = Logged(chips=40, clubs={"one": 20, "two": 20}, lies={"fairway": 40}, landing=(0.5, 1.5))
+    draws = replace(plan.world.draws, bag=twins, logged=chips)
+    found = plan_chip(draws, to_edge=6.0, to_pin=18.0, effort=SMALL, options=(USUAL,))
+    assert len(found.answer.choices) == 2
+    answer, cautions = found.said("ft")
+    assert not re.search(r"\d m\b", " ".join([*answer, *cautions]))
+    assert any("the log has landings from 2 to 5 ft" in sentence for sentence in cautions)
 
 
 def test_equal_choices_are_too_close_to_call_and_say_what_parts_them(plan):

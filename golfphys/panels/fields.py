@@ -70,6 +70,7 @@ def complaint(text: str, column: Column) -> str:
 
     Examples
     --------
+    >>> from golfphys.sheets.dictionary import kind_of
     >>> column = kind_of("rollouts").column("distance_m")
     >>> complaint("3,05", column)
     'expected a number of metres from 0 to 60. Write the decimal sign as a point: 3.05.'

@@ -26,9 +26,9 @@ from golfphys.show import plots
 from golfphys.show.markup import escape
 from golfphys.show.style import CYCLE, GREY, ROUGH, TURF, LengthUnit
 
-QUICK = Effort(draws=16, landings=13, errors=4, last=32)
+QUICK = Effort(draws=12, landings=11, errors=4, last=32)
 """How much a panel tries: less than a full plan, so that it answers at once."""
-STATED = Effort(draws=1, landings=13, errors=64, last=256)
+STATED = Effort(draws=1, landings=11, errors=64, last=256)
 """The same where everything is as the controls say."""
 RAMP_RUNS = {
     "full ramp": (1.0,),
@@ -77,10 +77,10 @@ def plan_in_words(plan: ChipPlan, unit: str) -> str:
     str
         What to play, where to land it, what to expect, how sure; the cautions as a list.
     """
-    *first, last = plan.answer.sentences(unit)
+    (*first, last), cautions = plan.said(unit)
     said = "<br>".join([*(f"<b>{escape(line)}</b>" for line in first), escape(last)])
-    cautions = "".join(f"<li>{escape(sentence)}</li>" for sentence in plan.cautions)
-    return f"{said}<ul style='margin: 0.2em 0'>{cautions}</ul>" if cautions else said
+    listed = "".join(f"<li>{escape(sentence)}</li>" for sentence in cautions)
+    return f"{said}<ul style='margin: 0.2em 0'>{listed}</ul>" if listed else said
 
 
 def _closeness(unit: str) -> tuple[str, str]:

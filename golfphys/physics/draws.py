@@ -7,6 +7,7 @@ and `Logged` says what was measured, so that an answer can name the rest.
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
+from functools import cached_property
 from types import MappingProxyType
 from typing import Any, Literal
 
@@ -160,9 +161,13 @@ class Draws:
         if wrong:
             raise ValueError(f"Draws has values that are not finite in {', '.join(wrong)}")
 
+    @cached_property
+    def _size(self) -> int:
+        return max((values.size for _, values in _arrays(self, "")), default=1)
+
     def __len__(self) -> int:
         """Return the number of draws."""
-        return max((values.size for _, values in _arrays(self, "")), default=1)
+        return self._size
 
     def at(self, each: Whole) -> "Draws":
         """Return the draws that `each` names, in that order; repeated as often as named."""

@@ -28,6 +28,9 @@ PARTING = 0.25
 STAYS = 0.25
 """Fraction of balls that must stay on the green for a shot to be one."""
 
+ALIKE = 0.3
+"""Difference of two landings in m below which they are said as one."""
+
 NO_SHOT = "There is no shot to play here"
 """How an answer begins where nothing that she has ends on the green."""
 
@@ -128,19 +131,22 @@ class Answer:
     ----------
     choices : tuple of Recommended
         What to play: one choice, or the two that are level; none where there is no shot.
-    verdict : str
-        How sure, and why, in a line.
+    sure_words : str
+        How sure, and why.
+    parted_by : str
+        What would part two that are level.
     level : str
         Whose play it is for.
 
     Examples
     --------
-    >>> Answer(choices=(), verdict="There is no shot to play here.", level="").sentences()
+    >>> Answer(choices=(), sure_words="There is no shot to play here.", level="").sentences()
     ['There is no shot to play here.']
     """
 
     choices: tuple[Recommended, ...]
-    verdict: str
+    sure_words: str
+    parted_by: str = ""
     level: str
 
     @property
@@ -148,10 +154,20 @@ class Answer:
         """Whether one choice stands alone."""
         return len(self.choices) == 1
 
+    @property
+    def verdict(self) -> str:
+        """How sure, and why, in a line, in metres."""
+        return self.verdict_in("m")
+
+    def verdict_in(self, unit: str) -> str:
+        """Return how sure, and why, in a line; lengths in ``"m"`` or ``"ft"``."""
+        shared = _common(*self.choices, unit) if len(self.choices) == 2 else ""
+        return " ".join(filter(None, (self.sure_words, shared, self.parted_by)))
+
     def sentences(self, unit: str = "m") -> list[str]:
         """Return the answer in words, a line for each choice and one on how sure it is."""
         whose = f" For {self.level}." if self.level else ""
-        return [*(choice.sentence(unit) for choice in self.choices), f"{self.verdict}{whose}"]
+        return [*(choice.sentence(unit) for choice in self.choices), f"{self.verdict_in(unit)}{whose}"]
 
     def __str__(self) -> str:
         """Return the answer in metres."""
@@ -176,17 +192,17 @@ def answer(ranked: Sequence[Played], world: World, level: str) -> Answer:
         With one choice, or two that are level.
     """
     if not ranked:
-        return Answer(choices=(), verdict=f"{NO_SHOT}: no club lands the ball short of the pin.", level=level)
+        return Answer(choices=(), sure_words=f"{NO_SHOT}: no club lands the ball short of the pin.", level=level)
     first = ranked[0]
     rest = np.asarray(first.shots.rest_x)
     back = np.inf if world.position.to_back is None else world.position.to_back
     stays = float(((rest >= world.position.to_edge) & (rest <= back) & ~first.outcome.lost).mean())
     if stays < STAYS:
         why = f"{100 * stays:.0f} % of the best choice's balls would stay on the green"
-        return Answer(choices=(), verdict=f"{NO_SHOT}: {why}. Play away from the pin.", level=level)
+        return Answer(choices=(), sure_words=f"{NO_SHOT}: {why}. Play away from the pin.", level=level)
     best = Recommended.of(first, world)
     if len(ranked) == 1:
-        return Answer(choices=(best,), verdict=f"{_capital(first.label)} is all that was asked about.", level=level)
+        return Answer(choices=(best,), sure_words=f"{_capital(first.label)} is all that was asked about.", level=level)
     second = ranked[1]
     lead = second.outcome.strokes + second.search.wary - first.outcome.strokes - first.search.wary
     margin, surely = float(lead.mean()), float((lead.mean(axis=1) > 0).mean())
@@ -197,29 +213,30 @@ def answer(ranked: Sequence[Played], world: World, level: str) -> Answer:
     if margin >= max(CLOSE_CALL, 2 * luck) and (single or surely >= SURE):
         how = "if all is as stated" if single else f"it leads in {100 * surely:.0f} % of what may be so"
         verdict = f"{_capital(first.label)} by {margin:.2f} strokes over {second.label}; {how}."
-        return Answer(choices=(best,), verdict=verdict, level=level)
-    other = Recommended.of(second, world)
-    said = [
-        f"Too close to call between {first.label} and {second.label} ({margin:.2f} strokes apart).",
-        _common(best, other),
-        _parts(first, second, world),
-    ]
-    return Answer(choices=(best, other), verdict=" ".join(said), level=level)
+        return Answer(choices=(best,), sure_words=verdict, level=level)
+    said = f"Too close to call between {first.label} and {second.label} ({margin:.2f} strokes apart)."
+    choices = (best, Recommended.of(second, world))
+    return Answer(choices=choices, sure_words=said, parted_by=_parts(first, second, world), level=level)
 
 
-def _common(first: Recommended, second: Recommended) -> str:
+def _common(first: Recommended, second: Recommended, unit: str) -> str:
     """Say what two choices have in common."""
+    near = f"{_nearer(first, second, unit)} within {'3 ft' if unit == 'ft' else '1 m'}"
     if np.isnan(first.landing) or np.isnan(second.landing):
-        return f"Either leaves {_nearer(first, second)} within 1 m."
+        return f"Either leaves {near}."
     low, high = sorted((first.onto_green, second.onto_green))
-    on = f"{max(low, 0.0):.1f} to {high:.1f} m onto the green" if high - low > 0.3 else f"{high:.1f} m onto the green"
     if low < 0:
-        on = f"from {-low:.1f} m short of the green to {high:.1f} m on"
-    return f"Both land {on} and leave {_nearer(first, second)} within 1 m."
+        farther = f"{_length(high, unit)} on" if high >= 0 else f"{_length(-high, unit)} short"
+        on = f"from {_length(-low, unit)} short of the green to {farther}"
+    elif high - low > ALIKE:
+        on = f"{_span(low, high, unit)} {unit} onto the green"
+    else:
+        on = f"{_length(high, unit)} onto the green"
+    return f"Both land {on} and leave {near}."
 
 
-def _nearer(first: Recommended, second: Recommended) -> str:
-    low, high = sorted((100 * first.within_1m, 100 * second.within_1m))
+def _nearer(first: Recommended, second: Recommended, unit: str) -> str:
+    low, high = sorted(100 * (item.within_3ft if unit == "ft" else item.within_1m) for item in (first, second))
     return f"{low:.0f} to {high:.0f} %" if high - low >= 1.5 else f"{high:.0f} %"
 
 

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Logged
 from golfphys.planning.options import USUAL
 from golfphys.planning.search import Played
@@ -16,11 +17,14 @@ FEW = 5
 HEADING = math.radians(60.0)
 """Turn of the line of play from every logged one from which the heading counts as new."""
 
+LENGTHS = {"m": 1.0, "ft": METRES_PER_FOOT}
+"""Units of length that sentences are given in, m."""
+
 STRAY = 0.10
 """Share of landings off measured ground that is worth a word."""
 
 
-def cautions(best: Iterable[Played], world: World) -> list[str]:
+def cautions(best: Iterable[Played], world: World, unit: str = "m") -> list[str]:
     """Return what the reader should know of an answer.
 
     Parameters
@@ -29,6 +33,8 @@ def cautions(best: Iterable[Played], world: World) -> list[str]:
         The choices of the answer.
     world : World
         Where they were played.
+    unit : {"m", "ft"}
+        Unit of lengths.
 
     Returns
     -------
@@ -39,7 +45,7 @@ def cautions(best: Iterable[Played], world: World) -> list[str]:
     found = [sentence for pick in picks for sentence in _may_go_wrong(pick, world)]
     found += unmeasured(world.draws.logged)
     if picks:
-        found += _beyond_the_log(picks, world)
+        found += _beyond_the_log(picks, world, unit)
     return list(dict.fromkeys(found))
 
 
@@ -127,7 +133,7 @@ def _may_go_wrong(pick: Played, world: World) -> list[str]:
     return found
 
 
-def _beyond_the_log(picks: list[Played], world: World) -> list[str]:
+def _beyond_the_log(picks: list[Played], world: World, unit: str) -> list[str]:
     """Return what of an answer lies outside what was logged."""
     logged, position = world.draws.logged, world.position
     if not logged.chips:
@@ -144,9 +150,10 @@ def _beyond_the_log(picks: list[Played], world: World) -> list[str]:
         if logged.landing is not None and not choice.putts:
             low, high = logged.landing
             if not 0.8 * low <= pick.search.spot <= 1.2 * high:
+                away, shortest, longest = (each / LENGTHS[unit] for each in (pick.search.spot, low, high))
                 found.append(
-                    f"{pick.label} lands {pick.search.spot:.0f} m away; the log has landings from {low:.0f} to "
-                    f"{high:.0f} m."
+                    f"{pick.label} lands {away:.0f} {unit} away; the log has landings from {shortest:.0f} to "
+                    f"{longest:.0f} {unit}."
                 )
     lies = logged.lies.get(position.lie, 0)
     if lies < FEW:

@@ -71,7 +71,7 @@ class ChipPlan:
     curves : DataFrame
         ``club``, ``landing_m``, ``within_1m``, ``within_3ft``, ``strokes`` for every landing spot tried.
     trajectories : mapping of str to (ndarray, ndarray)
-        For each choice the side-on path (x, z) in m of the shot as meant.
+        For each choice worth a look the side-on path (x, z) in m of the shot as meant.
     rest : mapping of str to (ndarray, ndarray)
         For each choice where its shots come to rest (x, y), m; `SHOWN` of them if there are more.
     world : World
@@ -115,6 +115,11 @@ class ChipPlan:
     def verdict(self) -> str:
         """How sure the answer is, in words."""
         return self.answer.verdict
+
+    def said(self, unit: str = "m") -> tuple[list[str], list[str]]:
+        """Return the sentences of the answer and the cautions, lengths in ``"m"`` or ``"ft"``."""
+        picks = self.played[: len(self.answer.choices)]
+        return self.answer.sentences(unit), cautions(picks, self.world, unit)
 
     @property
     def position(self) -> Position:
@@ -225,7 +230,7 @@ def plan_in(world: World, effort: Effort, options: Sequence[Option] = OPTIONS) -
         cautions=cautions(shown, world),
         table=pd.DataFrame([_row(item, world) for item in ranked], columns=list(COLUMNS)),
         curves=_curves(searches),
-        trajectories={item.label: _side_on(item.search) for item in ranked},
+        trajectories={item.label: _side_on(item.search) for item in ranked[:LOOKED_AT]},
         rest={item.label: _some(item) for item in ranked},
         world=world,
         effort=effort,

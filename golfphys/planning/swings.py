@@ -19,7 +19,7 @@ from golfphys.planning.world import ERRORS, LAUNCH, World
 
 Floats = NDArray[np.float64]
 
-SPEEDS = 28
+SPEEDS = 22
 """Speeds between which the one that lands at a spot is looked up."""
 
 SLOWEST, FASTEST = 1.5, 45.0
@@ -79,9 +79,7 @@ class Swing:
             Arrays of that shape.
         """
         meant = np.asarray(speed, float)[:, :, None]
-        launch = struck(
-            self.choice, self.world.draws.column(3), self.world.position, meant, normal[:ERRORS, :, None, :]
-        )
+        launch = struck(self.choice, self.world.column, self.world.position, meant, normal[:ERRORS, :, None, :])
         shape = (*np.shape(speed), normal.shape[-1])
         return Launch(*(np.broadcast_to(np.asarray(getattr(launch, name), float), shape) for name in LAUNCH))
 

@@ -119,6 +119,11 @@ class World:
         return len(self.draws)
 
     @cached_property
+    def column(self) -> Draws:
+        """The draws along the first of three dimensions, to broadcast against (draws, spots, errors)."""
+        return self.draws.column(3)
+
+    @cached_property
     def centre(self) -> "World":
         """The world of the medians, in which she aims."""
         return replace(self, draws=self.draws.median())
