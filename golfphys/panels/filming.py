@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from golfphys.panels.clickable import ClickablePicture
 from golfphys.panels.course import Chosen
 from golfphys.panels.forms import listed
+from golfphys.panels.listening import NOT_IN_DEMO, kept_upload
 from golfphys.panels.panel import LABEL_WIDTH, LAYOUT, alert, busy, new_figure, reason, rendered, status
 from golfphys.recordings.clip import Clip, Grey, one_frame, open_clip
 from golfphys.recordings.filmed import drift, film_rows, speed_at_start
@@ -166,6 +167,9 @@ class FilmingForm:
         if self.track is None:
             self.message.value = alert("Have the ball followed first.")
             return
+        if self.course.is_demo:
+            self.message.value = alert(NOT_IN_DEMO)
+            return
         path = self.course.folder / "films.csv"
         try:
             rows = film_rows(
@@ -235,14 +239,8 @@ class FilmingForm:
         if not change["new"]:
             return
         with busy(self.start, self.message, "The form"):
-            file = change["new"][0]
-            folder = self.course.folder / "recordings"
-            try:
-                folder.mkdir(exist_ok=True)
-                path = folder / Path(file["name"]).name
-                path.write_bytes(bytes(file["content"]))
-            except OSError as problem:
-                self.message.value = alert(f"The film could not be kept: {reason(problem)}.")
+            path = kept_upload(self.course, change["new"][0], self.message)
+            if path is None:
                 return
             self.open(path)
 

@@ -1,5 +1,6 @@
 """The phone's recording becomes flights of a drop, or hang time and first hop of a chip."""
 
+import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -29,7 +30,21 @@ EVENTS = {
 }
 SHEETS = {"drop": "drops", "chip": "chips"}
 NOT_HEARD = -1
+NOT_IN_DEMO = "Make a course of your own on the start page to keep this; the demonstration stays as it is."
 LOOK: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
+
+
+def kept_upload(course: Chosen, file: Any, message: Any) -> Path | None:
+    """Keep an uploaded file with the course, or aside where that is the demonstration; None if it cannot be."""
+    try:
+        folder = Path(tempfile.mkdtemp()) if course.is_demo else course.folder / "recordings"
+        folder.mkdir(exist_ok=True)
+        path = folder / Path(file["name"]).name
+        path.write_bytes(bytes(file["content"]))
+    except OSError as problem:
+        message.value = alert(f"The file could not be kept: {reason(problem)}.")
+        return None
+    return path
 
 
 class ListeningForm:
@@ -155,6 +170,9 @@ class ListeningForm:
         heard = self._heard_or_said()
         if heard is None:
             return
+        if self.course.is_demo:
+            self.message.value = alert(NOT_IN_DEMO)
+            return
         values = {name: round(value, 4) for name, value in heard.values.items()}
         path = self.course.folder / f"{SHEETS[self.kind_name]}.csv"
         try:
@@ -245,16 +263,10 @@ class ListeningForm:
         if not change["new"]:
             return
         with busy(self.button, self.message, "The form"):
-            file = change["new"][0]
-            folder = self.course.folder / "recordings"
-            try:
-                folder.mkdir(exist_ok=True)
-                path = folder / Path(file["name"]).name
-                path.write_bytes(bytes(file["content"]))
-            except OSError as problem:
-                self.message.value = alert(f"The recording could not be kept: {reason(problem)}.")
+            path = kept_upload(self.course, change["new"][0], self.message)
+            if path is None:
                 return
-            self.player.value, self.player.format = bytes(file["content"]), path.suffix.lstrip(".")
+            self.player.value, self.player.format = path.read_bytes(), path.suffix.lstrip(".")
             self.open(path)
 
     def _clicked(self, _button: Any) -> None:

@@ -94,7 +94,7 @@ class Camera:
         By how much it is held askew, degrees.
     """
 
-    place: tuple[float, float, float] = (1.5, -2.2, 1.5)
+    place: tuple[float, float, float] = (1.5, -2.9, 1.9)
     target: tuple[float, float, float] = (1.6, 0.4, 0.0)
     focal: float = 620.0
     width: int = 640
