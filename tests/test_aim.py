@@ -77,13 +77,13 @@ def test_on_surveyed_ground_and_with_any_resistance() -> None:
     x = y = np.linspace(0, 8, 33)
     ground = Surface.from_grid(x, y, 0.03 * np.sin(x[:, None]) - 0.02 * y + 0.002 * y**2)
     law = Resistance(constant=0.07, linear=0.008, grain=0.05, grain_direction=1.0)
-    aim = aim_and_pace(6.0, 5.0, law, surface=ground, start_x=2.0, start_y=2.0)
+    aim = aim_and_pace(6.0, 5.0, law, surface=ground, start=(2.0, 2.0))
     assert aim.found, aim.reason
     rest = roll_on(ground, 2.0, 2.0, aim.speed, aim.heading, law)
     assert math.hypot(rest.x - 6.0, rest.y - 5.0) < 4e-4
     plane = Surface.from_grid(x, y, -0.02 * y * np.ones((33, 1)))
     on_plane = aim_and_pace(5.0, 0.0, 0.08, 0.02, math.pi / 2)
-    surveyed = aim_and_pace(6.5, 4.0, 0.08, surface=plane, start_x=1.5, start_y=4.0)
+    surveyed = aim_and_pace(6.5, 4.0, 0.08, surface=plane, start=(1.5, 4.0))
     assert (surveyed.speed, surveyed.heading) == pytest.approx((on_plane.speed, on_plane.heading), abs=1e-4)
 
 
@@ -96,4 +96,4 @@ def test_bad_arguments_are_named() -> None:
     with pytest.raises(ValueError, match="both a grade and a surface"):
         aim_and_pace(1.0, 0.0, 0.08, 0.01, surface=ground)
     with pytest.raises(ValueError, match="x=9 m, y=0 m is off the surveyed ground"):
-        aim_and_pace(9.0, 0.0, 0.08, surface=ground, start_x=1.0, start_y=1.0)
+        aim_and_pace(9.0, 0.0, 0.08, surface=ground, start=(1.0, 1.0))

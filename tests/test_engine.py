@@ -171,6 +171,7 @@ def test_the_cache_is_keyed_by_the_text_of_every_law(tmp_path: Path, monkeypatch
     copied = tmp_path / "golfphys"
     for room in ("physics", "formulas", "core"):
         shutil.copytree(ROOT / "golfphys" / room, copied / room, ignore=shutil.ignore_patterns("__pycache__"))
+    loops = playing.loop(), lanes.lanes_loop()
     monkeypatch.setattr(law, "__file__", str(copied / "core" / "law.py"))
     before = law.source_stamp()
     for name in ("physics/bounce.py", "formulas/turf.py", "core/law.py", "physics/flying.py"):
@@ -178,7 +179,7 @@ def test_the_cache_is_keyed_by_the_text_of_every_law(tmp_path: Path, monkeypatch
         changed = law.source_stamp()
         assert changed != before
         before = changed
-    for loop in (playing.loop(), lanes.lanes_loop()):
+    for loop in loops:
         if hasattr(loop, "py_func"):  # compiled
             assert [cell.cell_contents for cell in loop.py_func.__closure__] != [before]
 

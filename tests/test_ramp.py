@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from golfphys.formulas.rolling import stopping_distance
 from golfphys.physics import ramp
+from golfphys.physics.green import Resistance
 from golfphys.physics.roll import roll
 
 
@@ -26,8 +27,9 @@ def test_readings_both_ways_give_back_resistance_and_grade(resistance: float, pa
 
 
 def test_two_way_mean_is_not_exact_when_resistance_grows_with_speed() -> None:
-    up, down = (roll(1.83, 0.0, 0.06, 0.04, fall, linear=0.03).x for fall in (math.pi, 0.0))
-    level = roll(1.83, 0.0, 0.06, linear=0.03).x
+    law = Resistance(constant=0.06, linear=0.03)
+    up, down = (roll(1.83, 0.0, law, 0.04, fall).x for fall in (math.pi, 0.0))
+    level = roll(1.83, 0.0, law).x
     assert ramp.two_way_mean(up, down) / level == pytest.approx(1.0, abs=0.03)
     assert ramp.two_way_mean(up, down) != pytest.approx(level, rel=1e-3)
 

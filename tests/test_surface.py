@@ -9,6 +9,7 @@ from scipy.integrate import solve_ivp
 
 from golfphys.physics import roll
 from golfphys.physics.green import Resistance
+from golfphys.physics.status import Status
 from golfphys.physics.surface import Surface, path_on, roll_on
 
 X, Y = np.linspace(0.0, 8.0, 17), np.linspace(0.0, 6.0, 13)
@@ -42,9 +43,10 @@ def test_a_plane_is_recovered_exactly(kind: str, sd: float) -> None:
     for place in ((1.0, 1.0), (4.3, 2.2), (7.0, 5.0)):
         assert ground.grade(*place) == pytest.approx((0.02, -0.015), abs=1e-10)
         assert ground.height(*place) == pytest.approx(1.0 + 0.02 * place[0] - 0.015 * place[1], abs=1e-10)
+    law = Resistance(constant=0.07, linear=0.01)
     grade, fall = math.hypot(0.02, 0.015), math.atan2(0.015, -0.02)
-    expected = roll.roll(1.6, 0.5, 0.07, grade, fall, linear=0.01)
-    ours = roll_on(ground, 2.0, 1.0, 1.6, 0.5, 0.07, linear=0.01)
+    expected = roll.roll(1.6, 0.5, law, grade, fall)
+    ours = roll_on(ground, 2.0, 1.0, 1.6, 0.5, law)
     assert math.hypot(ours.x - 2.0 - expected.x, ours.y - 1.0 - expected.y) < 1e-4
     assert ours.time == pytest.approx(expected.time, abs=2e-3)
 
@@ -57,7 +59,7 @@ def test_rolling_agrees_with_an_ode_solver_on_the_same_ground(external_check: Ex
     speed, heading = rng.uniform(0.4, 1.5, 25), rng.uniform(-3, 3, 25)
     rolls = roll_on(ground, start_x, start_y, speed, heading, Resistance(constant=0.08, linear=0.01))
     worst, stopped = 0.0, 0
-    for number in np.flatnonzero(rolls.status == roll.RollStatus.STOPPED):
+    for number in np.flatnonzero(rolls.status == Status.STOPPED):
 
         def rates(_: float, state: np.ndarray) -> list[float]:
             rise_x, rise_y = bowl_slope(*state[:2])
@@ -115,12 +117,12 @@ def test_a_ball_that_leaves_the_ground_says_so() -> None:
     with pytest.raises(ValueError, match=r"leaves the surveyed ground at x=8.000 m, y=3.000 m"):
         roll_on(ground, 4.0, 3.0, 2.5, 0.0, 0.06)
     rolls = roll_on(ground, [4.0, 4.0, 9.0], 3.0, [2.5, 1.0, 1.0], 0.0, 0.06)
-    np.testing.assert_array_equal(rolls.status, [2, 0, 2])
+    np.testing.assert_array_equal(rolls.status, [Status.LEFT_GROUND, Status.STOPPED, Status.LEFT_GROUND])
     assert rolls.x[0] == pytest.approx(8.0, abs=1e-6)
     assert rolls.time[0] == pytest.approx(_time_for(4.0, 2.5, 0.06), abs=1e-4)
     assert rolls.x[1] == pytest.approx(4.0 + roll.stopping_distance(1.0, 0.06), abs=1e-5)
     way = path_on(ground, 4.0, 3.0, 2.5, 0.0, 0.06)
-    assert way.status == roll.RollStatus.LEFT_GROUND
+    assert way.status == Status.LEFT_GROUND
     assert way.x[-1] == pytest.approx(8.0, abs=1e-6)
     with pytest.raises(ValueError, match="x=9 m, y=3 m is off the surveyed ground"):
         ground.height([4.0, 9.0], 3.0)

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.physics.green import Resistance
 from golfphys.physics.roll import rest_point, roll
 
 Array = NDArray[np.float64]
@@ -61,7 +62,7 @@ def rest_in_general(
     speed : ndarray
         Release speed, m/s.
     law : mapping of str to ndarray
-        Coefficients of resistance: ``constant``, and the terms in speed, named as in `golfphys.physics.roll.roll`.
+        Coefficients of resistance: ``constant``, and the terms in speed, named as in `Resistance`.
     fall : tuple of ndarray
         Fall of the ground along the heading and to its left, rise over run, positive downhill.
     grain : tuple of ndarray
@@ -79,16 +80,10 @@ def rest_in_general(
     >>> round(float(ahead[0]), 3), round(float(left[0]), 3)
     (3.0, 0.19)
     """
-    found = roll(
-        speed,
-        0.0,
-        law["constant"],
-        np.hypot(*fall),
-        np.arctan2(fall[1], fall[0]),
-        **{name: part for name, part in law.items() if name != "constant"},
-        grain=np.minimum(np.hypot(*grain), MOST_GRAIN),
-        grain_direction=np.arctan2(grain[1], grain[0]),
+    resistance = Resistance(
+        **law, grain=np.minimum(np.hypot(*grain), MOST_GRAIN), grain_direction=np.arctan2(grain[1], grain[0])
     )
+    found = roll(speed, 0.0, resistance, np.hypot(*fall), np.arctan2(fall[1], fall[0]))
     return _kept_finite(found.x, found.y)
 
 

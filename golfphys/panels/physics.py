@@ -15,8 +15,9 @@ from golfphys.physics.club import BAG, LIES, Delivery, Launch
 from golfphys.physics.draws import stated
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, Resistance
-from golfphys.physics.roll import RollStatus, path
+from golfphys.physics.roll import path
 from golfphys.physics.shot import Trace, trace
+from golfphys.physics.status import Status
 from golfphys.physics.strike import launch_from
 from golfphys.planning.speed_study import landing_shift
 from golfphys.planning.stated import FIRMNESS, Stated, slope_along
@@ -96,7 +97,7 @@ def _draw_roll(result: Rolled, figure: Figure, unit: str) -> None:
         x, y = shown.show(rolled.x), shown.show(rolled.y)
         line = "--" if look == GREY else "-"
         above.plot(x, y, line, color=look, label=name)
-        if rolled.status == RollStatus.STOPPED:
+        if rolled.status == Status.STOPPED:
             above.plot(x[-1], y[-1], "o", color=look)
         gone = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
         along.plot(gone, rolled.speed / speed_factor, line, color=look, label=name)
@@ -130,7 +131,7 @@ def _downhill(ax: Any, fall: float) -> None:
 def _roll_words(result: Rolled, unit: str) -> str:
     """Say how far, how long and how far aside."""
     rolled, head = result.sloping, f"Green speed {stimp_in_words(result.stimp_ft)}. "
-    if rolled.status == RollStatus.NEVER_STOPS:
+    if rolled.status == Status.NEVER_STOPS:
         return head + (
             f"<b>The ball does not stop</b>: the slope of {100 * result.grade:.1f} % pulls harder than the "
             f"resistance of {100 * result.resistance.constant:.1f} % holds."

@@ -9,15 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.physics.green import Resistance
-from golfphys.physics.roll.across import GRAVITY, INERTIA
-from golfphys.physics.roll.marching import RollStatus, Slope, march, one_law, plane_slope
-from golfphys.physics.surface import Surface
+from golfphys.physics.roll.across import GRAVITY, INERTIA, ground_of, played, rise_of, starts
+from golfphys.physics.rows import Survey
+from golfphys.physics.status import Status
+from golfphys.physics.surface import Surface, survey_of
 
 Array = NDArray[np.float64]
 
 CLOSE = 2e-4
 """Miss in m at which a solution counts as one."""
 _TRIES = 40
+PULL = GRAVITY / (1.0 + INERTIA)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,12 +64,11 @@ class _Task:
     start: Array
     target: Array
     arrival_speed: float
-    law: Array
-    slope: Slope
+    ground: Array
+    constant: float
+    rise: tuple[float, float]
     surface: Surface | None
-    pull: float
-    gravity: float
-    inertia: float
+    survey: Survey | None
 
     @property
     def length(self) -> float:
@@ -76,49 +77,39 @@ class _Task:
     @property
     def resistance(self) -> float:
         """Resistance of a slow ball, whatever its direction, for scale."""
-        return max(float(self.law[0, 0]), 1e-3)
+        return max(self.constant, 1e-3)
 
-    def inside(self, x: Array, y: Array) -> NDArray[np.bool_]:
-        """Tell whether the ball is on the ground and, where it is to arrive rolling, still nearer than the target."""
-        known = np.ones(np.shape(x), dtype=bool) if self.surface is None else self.surface.contains(x, y)
-        if self.arrival_speed > 0:
-            known = known & (np.hypot(x - self.start[0], y - self.start[1]) < self.length)
-        return np.asarray(known, dtype=bool)
+    def rise_at(self, place: Array) -> Array:
+        """Rise of the ground along x and y."""
+        return np.array(self.rise if self.surface is None else self.surface.slope(*place), dtype=float)
 
     def run(self, pushes: Array) -> tuple[Array, NDArray[np.int64]]:
-        """Roll balls started with the columns of `pushes`: velocity times speed, in m^2/s^2."""
+        """Roll balls started with the columns of `pushes`: velocity times speed, in m^2/s^2.
+
+        A ball that is to arrive rolling ends as far from its start as the target is.
+        """
         speed = np.sqrt(np.hypot(*pushes))
         velocity = pushes / np.where(speed > 0, speed, 1.0)
-        places = np.repeat(self.start[:, None], pushes.shape[1], axis=1)
-        state = np.vstack([places, np.zeros((1, pushes.shape[1])), velocity])
-        marched = march(
-            *(state, self.law, self.slope),
-            inside=self.inside,
-            reach=10.0 * self.length + 10.0,
-            gravity=self.gravity,
-            inertia=self.inertia,
-        )
-        return marched.state, marched.status
+        reach = self.length if self.arrival_speed > 0 else 10.0 * self.length + 10.0
+        state, status = played(starts(*self.start, *velocity, GRAVITY, INERTIA, reach), self.ground, self.survey)
+        return state.T, status
 
     def misses(self, pushes: Array) -> Array:
         """Return how far balls miss, m: two rows, nearly linear in `pushes`; infinite where one runs off the ground."""
         state, status = self.run(pushes)
         way = state[:2] - self.start[:, None]
         miss = state[:2] - self.target[:, None]
-        lost = status == RollStatus.NEVER_STOPS
-        off = status == RollStatus.LEFT_GROUND
+        lost = status != Status.STOPPED
         if self.arrival_speed > 0:
             reached = np.hypot(*way)
-            there = off & (reached > self.length - 1e-6)
-            lost |= off & ~there
-            spare = (np.hypot(state[3], state[4]) ** 2 - self.arrival_speed**2) / (2 * self.pull * self.resistance)
-            short = reached - self.length - self.arrival_speed**2 / (2 * self.pull * self.resistance)
+            there = lost & (reached > self.length - 1e-6)
+            lost &= ~there
+            spare = (np.hypot(state[3], state[4]) ** 2 - self.arrival_speed**2) / (2 * PULL * self.resistance)
+            short = reached - self.length - self.arrival_speed**2 / (2 * PULL * self.resistance)
             line = (self.target - self.start) / self.length
             side = (line[0] * way[1] - line[1] * way[0]) * self.length / np.where(reached > 0, reached, 1.0)
             turned = line @ way < 0
             miss = np.array([np.where(there, spare, short), np.where(turned, 2 * self.length - abs(side), side)])
-        else:
-            lost |= off
         return np.where(lost, np.inf, miss)
 
 
@@ -149,7 +140,7 @@ def _newton(task: _Task, push: Array) -> tuple[Array, float]:
 def _grid(task: _Task) -> Array:
     """Return pushes over all directions that make sense and a wide range of speeds, to start from."""
     line = task.target - task.start
-    straight = 2 * task.pull * task.resistance * task.length + task.arrival_speed**2
+    straight = 2 * PULL * task.resistance * task.length + task.arrival_speed**2
     headings = np.arctan2(line[1], line[0]) + np.linspace(-1.4, 1.4, 29)
     sizes = straight * np.geomspace(0.02, 8.0, 18)
     return np.array([np.outer(np.cos(headings), sizes).ravel(), np.outer(np.sin(headings), sizes).ravel()])
@@ -158,9 +149,9 @@ def _grid(task: _Task) -> Array:
 def _solve(task: _Task) -> tuple[Array, float, Array]:
     """Return the best push, the miss it leaves, and the misses of the grid if one was needed."""
     line = (task.target - task.start) / task.length
-    rise = np.array([float(item[0]) for item in task.slope(task.start[:1], task.start[1:])])
+    rise = task.rise_at(task.start)
     # the push that would do on the level, and against the slope at the start: both nearly linear in the way
-    size = 2 * task.pull * task.length * line * task.resistance + 2 * task.pull * task.length * rise
+    size = 2 * PULL * task.length * line * task.resistance + 2 * PULL * task.length * rise
     push, miss = _newton(task, size + task.arrival_speed**2 * line)
     if miss < CLOSE:
         return push, miss, np.empty((2, 0))
@@ -178,13 +169,13 @@ def _solve(task: _Task) -> tuple[Array, float, Array]:
 
 def _why(task: _Task, misses: Array) -> str:
     """Say why there is no way."""
-    steep = float(np.hypot(*(item[0] for item in task.slope(task.target[:1], task.target[1:]))))
-    constant = float(task.law[0, 0])
-    if task.arrival_speed == 0 and steep >= constant:
-        return f"no ball comes to rest at the target: the ground there falls {steep:.3f}, resistance is {constant:.3f}"
+    steep = float(np.hypot(*task.rise_at(task.target)))
+    if task.arrival_speed == 0 and steep >= task.constant:
+        here = f"the ground there falls {steep:.3f}, resistance is {task.constant:.3f}"
+        return f"no ball comes to rest at the target: {here}"
     near = np.abs(misses[1]) < 0.05 * task.length
     if task.arrival_speed > 0 and np.any(near) and np.min(misses[0, near]) > 0:
-        squared = np.min(misses[0, near]) * 2 * task.pull * task.resistance + task.arrival_speed**2
+        squared = np.min(misses[0, near]) * 2 * PULL * task.resistance + task.arrival_speed**2
         return (
             f"no ball arrives as slowly as {task.arrival_speed:.2f} m/s: "
             f"started as gently as may be, it still has about {np.sqrt(squared):.2f} m/s at the target"
@@ -220,16 +211,9 @@ def aim_and_pace(
     grade: float = 0.0,
     fall_direction: float = 0.0,
     *,
-    start_x: float = 0.0,
-    start_y: float = 0.0,
+    start: tuple[float, float] = (0.0, 0.0),
     arrival_speed: float = 0.0,
     surface: Surface | None = None,
-    linear: float = 0.0,
-    quadratic: float = 0.0,
-    grain: float = 0.0,
-    grain_direction: float = 0.0,
-    gravity: float = GRAVITY,
-    inertia: float = INERTIA,
 ) -> Aim:
     """Return the direction and speed that bring a rolling ball to a target.
 
@@ -238,20 +222,16 @@ def aim_and_pace(
     target_x, target_y : float
         Target in m.
     resistance : float or Resistance
-        Coefficient of rolling resistance at vanishing speed, or a whole `Resistance` (then without its parts below).
+        Coefficient of rolling resistance, or the whole law.
     grade, fall_direction : float
         Steepest slope (rise over run) and the direction in which the ground falls (rad, anticlockwise from x); leave
         out with a surface.
-    start_x, start_y : float
+    start : tuple of float
         Where the ball starts, m.
     arrival_speed : float
         Speed that it is to have at the target, m/s; 0 comes to rest there. Rolling, it arrives from the near side.
     surface : Surface, optional
         Surveyed ground, in place of the plane.
-    linear, quadratic, grain, grain_direction : float
-        As for `golfphys.physics.roll.roll`.
-    gravity, inertia : float
-        As for `golfphys.physics.roll.roll`.
 
     Returns
     -------
@@ -261,9 +241,8 @@ def aim_and_pace(
     Raises
     ------
     ValueError
-        If the target is the start, the arrival speed is negative, the start or target is off the surveyed ground, both
-        a slope and a surface are given, grain is outside 0 to below 1, or a `Resistance` comes with coefficients of
-        its own.
+        If the target is the start, the arrival speed is negative, the start or target is off the surveyed ground, or
+        both a slope and a surface are given.
 
     Notes
     -----
@@ -282,21 +261,22 @@ def aim_and_pace(
         raise ValueError("both a grade and a surface are given; expected one of them")
     if not 0 <= arrival_speed < np.inf:
         raise ValueError(f"arrival_speed is {arrival_speed!r}; expected m/s, not below 0")
+    law = resistance if isinstance(resistance, Resistance) else Resistance(constant=resistance)
+    rise = rise_of(grade, fall_direction)
     task = _Task(
-        start=np.array([start_x, start_y], dtype=float),
+        start=np.array(start, dtype=float),
         target=np.array([target_x, target_y], dtype=float),
         arrival_speed=float(arrival_speed),
-        law=one_law(resistance, linear, quadratic, grain, grain_direction),
-        slope=surface.slope if surface is not None else plane_slope(grade, fall_direction),
+        ground=ground_of(law, rise, ()),
+        constant=float(law.constant),
+        rise=rise,
         surface=surface,
-        pull=gravity / (1.0 + inertia),
-        gravity=gravity,
-        inertia=inertia,
+        survey=None if surface is None else survey_of(surface),
     )
     if not task.length > 0:
         raise ValueError(f"target ({target_x}, {target_y}) is the start; expected another place")
     if surface is not None:
-        surface.height([start_x, target_x], [start_y, target_y])
+        surface.height([start[0], target_x], [start[1], target_y])
     push, miss, misses = _solve(task)
     if miss < CLOSE:
         return _arrival(task, push)

@@ -6,31 +6,34 @@ at the borders of strips, where a ball leaves the surveyed ground or its `reach`
 """
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 from golfphys.core import constants
-from golfphys.core.law import callable_when_compiled, kernel
+from golfphys.core.law import callable_when_compiled, kept, kernel
 from golfphys.formulas import hole, plane, turf, varying, wind
 from golfphys.formulas.hole import far_rim_capture_speed
 from golfphys.formulas.plane import rest_from
 from golfphys.formulas.varying import course, ground_rates, resistance_at
 from golfphys.formulas.wind import wind_grade
 from golfphys.physics import rows as c
-from golfphys.physics.status import LEFT_GROUND, NEVER_STOPS, STOPPED
+from golfphys.physics.status import INVALID, LEFT_GROUND, NEVER_STOPS, STOPPED
 from golfphys.physics.terrain import border, grades_at, ground_of, mark, strip_along, surveyed
 
 callable_when_compiled(hole, plane, turf, varying, wind)
 
-SHARE = 0.3
-"""Largest part of its speed that a ball loses in one step."""
+SHARE, FINE_SHARE = 0.3, 0.1
+"""Largest part of its speed that a ball loses in one step: in a shot, and where it only rolls."""
 LENGTH = 0.15
-"""Longest step (m) on surveyed ground, and near the hole."""
-CRAWL = 0.04
-"""Speed in m/s below which the rest is closed form: less than a millimetre."""
+"""Longest step (m) of a ball that only rolls, on surveyed ground, and near the hole."""
+CRAWL, FINE_CRAWL = 0.04, 0.003
+"""Speed in m/s below which the rest is closed form, within a millimetre: in a shot, and where it only rolls."""
 MAX_STEPS = 4000
 """Steps after which a ball counts as one that never stops."""
 RUNAWAY = 50.0
 """Speed in m/s at which a ball that only gains speed is given up."""
+ENDLESS = 1e6
+"""Reach (m) of a ball that is rolled for its rest alone."""
 ROLLS_ON, DROPPED = -1, -2
 """What a step of a roll may end in besides a `Status`."""
 BORDER, REACH, EDGE, RIM = 0.0, 1.0, 2.0, 3.0
@@ -131,8 +134,8 @@ def closed_rest(x: float, y: float, u: float, w: float, held: float, rise_x: flo
 
 
 @kernel
-def clear_ahead(state: Any, here: Any, strips: Any, g: int, s: int, frame: Any, world: Any) -> Any:
-    """Whether all that is left of a roll is one plane of constant resistance, without border, wind or hole."""
+def clear_ahead(state: Any, here: Any, strips: Any, g: int, s: int, frame: Any, world: Any, start: Any) -> Any:
+    """Whether all that is left of a roll is one plane of constant resistance within reach, without wind or hole."""
     if here[3] != 0.0 or here[4] != 0.0 or here[5] != 0.0 or here[6] != 0.0 or world[4] > 0.0:
         return False
     x, y, _, u, w = state
@@ -142,6 +145,8 @@ def clear_ahead(state: Any, here: Any, strips: Any, g: int, s: int, frame: Any, 
         return False
     longest = (u * u + w * w) * (1.0 + world[1]) * math.sqrt(1.0 + rise_x * rise_x + rise_y * rise_y)
     longest /= 2.0 * world[0] * net
+    if start[2] < math.inf and longest + math.hypot(x - start[0], y - start[1]) >= start[2]:
+        return False
     radius = frame[c.HOLE_RADIUS]
     if radius > 0.0 and math.hypot(frame[c.HOLE_X] - x, frame[c.HOLE_Y] - y) < longest + radius:
         return False
@@ -160,22 +165,22 @@ def draw_closed(state: Any, held: float, rise_x: float, rise_y: float, world: An
     steep = math.sqrt(rise_x * rise_x + rise_y * rise_y)
     stage, speed = 0.0, math.sqrt(u * u + w * w)
     for _ in range(400):
-        stage += min(SHARE / (held + steep), LENGTH * world[0] / ((1.0 + world[1]) * speed * speed))
+        stage += min(FINE_SHARE / (held + steep), LENGTH * world[0] / ((1.0 + world[1]) * speed * speed))
         speed, ahead_x, ahead_y = course(stage, u, w, held, rise_x, rise_y)
         if speed < CRAWL:
             break
         left_x, left_y, left = rest_from(speed * ahead_x, speed * ahead_y, held, rise_x, rise_y, world[0], world[1])
-        mark(path, clock + t + time - left, rest_x - left_x, rest_y - left_y, 0.0, c.ROLLING)
+        mark(path, clock + t + time - left, rest_x - left_x, rest_y - left_y, speed, c.ROLLING)
 
 
 @kernel
-def step_length(state: Any, here: Any, rise_x: float, rise_y: float, longest: float, world: Any) -> Any:
+def step_length(state: Any, here: Any, rise_x: float, rise_y: float, longest: float, share: float, world: Any) -> Any:
     """Stage of the next step of a roll: a share of the speed, a length at most."""
     speed = math.sqrt(state[3] * state[3] + state[4] * state[4])
     grain = math.sqrt(here[5] * here[5] + here[6] * here[6])
     most = (abs(here[2]) + speed * (abs(here[3]) + speed * abs(here[4]))) * (1.0 + grain)
     steep = math.sqrt(rise_x * rise_x + rise_y * rise_y)
-    return min(SHARE / (most + steep + 1e-9), longest * world[0] / ((1.0 + world[1]) * (speed * speed + 1e-12)))
+    return min(share / (most + steep + 1e-9), longest * world[0] / ((1.0 + world[1]) * (speed * speed + 1e-12)))
 
 
 @kernel
@@ -258,17 +263,18 @@ def finished(
     survey: Any,
     frame: Any,
     world: Any,
-    reach: float,
+    start: Any,
     clock: float,
     path: Any,
 ) -> Any:
     """Rest in closed form, where the rest of the roll has one, and whether it has."""
     x, y, t, u, w = state
-    if survey is None and reach == math.inf and clear_ahead(state, here, strips, g, s, frame, world):
+    if survey is None and clear_ahead(state, here, strips, g, s, frame, world, start):
         draw_closed(state, here[2], rise[0], rise[1], world, clock, path)
         rest_x, rest_y, time = closed_rest(x, y, u, w, here[2], rise[0], rise[1], world)
         return (rest_x, rest_y, t + time, 0.0, 0.0), True
-    if u * u + w * w < CRAWL * CRAWL:
+    crawl = FINE_CRAWL if start[2] < math.inf else CRAWL
+    if u * u + w * w < crawl * crawl:
         rest_x, rest_y, then, rests = stop_here(state, here, rise[0], rise[1], world)
         return (rest_x, rest_y, then, 0.0, 0.0), rests
     return state, False
@@ -293,6 +299,7 @@ def roll_out(
     s = strip_along(strips, g, state[0])
     start = (state[0], state[1], reach)
     here = ground_of(strips[g, s])
+    share = FINE_SHARE if reach < math.inf else SHARE
     radius = frame[c.HOLE_RADIUS]
     inside = radius > 0.0 and math.hypot(state[0] - frame[c.HOLE_X], state[1] - frame[c.HOLE_Y]) <= radius
     if inside and drops(state[0], state[1], state[3], state[4], frame):
@@ -301,17 +308,17 @@ def roll_out(
         return state, LEFT_GROUND, False
     for _ in range(MAX_STEPS):
         rise = grades_at(here, survey, state[0], state[1])
-        rest, ends = finished(state, here, rise, strips, g, s, survey, frame, world, reach, clock, path)
+        rest, ends = finished(state, here, rise, strips, g, s, survey, frame, world, start, clock, path)
         if ends:
             mark(path, clock + rest[2], rest[0], rest[1], 0.0, c.ROLLING)
             return rest, STOPPED, False
         state = let_go(state, rise[0], rise[1])
         near = radius > 0.0 and math.hypot(state[0] - frame[c.HOLE_X], state[1] - frame[c.HOLE_Y]) < 4.0 * LENGTH
-        longest = LENGTH if survey is not None or near else 4.0 * LENGTH
-        h = step_length(state, here, rise[0], rise[1], longest, world)
+        longest = LENGTH if survey is not None or near or reach < math.inf else 4.0 * LENGTH
+        h = step_length(state, here, rise[0], rise[1], longest, share, world)
         after = advance(state, h, here, survey, world)
         state, then, status = end_of_step(state, after, h, here, survey, world, strips, g, s, frame, start)
-        mark(path, clock + state[2], state[0], state[1], 0.0, c.ROLLING)
+        mark(path, clock + state[2], state[0], state[1], math.hypot(state[3], state[4]), c.ROLLING)
         if status != ROLLS_ON:
             return state, STOPPED if status == DROPPED else status, status == DROPPED
         if then != s:
@@ -319,3 +326,40 @@ def roll_out(
         if not state[3] * state[3] + state[4] * state[4] < RUNAWAY * RUNAWAY:
             break
     return state, NEVER_STOPS, False
+
+
+@kernel
+def holds(here: Any) -> Any:
+    """Whether resistance exceeds the slope down the fall line, where every path on a plane ends."""
+    steep = math.sqrt(here[0] * here[0] + here[1] * here[1])
+    down = 1.0 / steep if steep > 0.0 else 0.0
+    return resistance_at(0.0, -here[0] * down, -here[1] * down, here[2], here[3], here[4], here[5], here[6]) > steep
+
+
+def _loop_for(stamp: int) -> Callable[..., int]:
+    def loop(starts: Any, strips: Any, survey: Any, frame: Any, out: Any, status: Any, path: Any) -> int:
+        step = int(strips.shape[0] > 1)
+        for i in range(starts.shape[0]):
+            x, y, u, w = starts[i, 0], starts[i, 1], starts[i, 2], starts[i, 3]
+            world = (starts[i, 4], starts[i, 5], 0.0, 0.0, 0.0)
+            here = ground_of(strips[i * step, 0])
+            total = 0.0
+            for column in range(7):
+                total += abs(starts[i, column]) + abs(here[column])
+            if not total < math.inf:
+                out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = math.nan, math.nan, math.nan, math.nan, math.nan
+                status[i] = INVALID
+            elif survey is None and starts[i, 6] == ENDLESS and not holds(here):
+                out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = math.inf, math.inf, math.inf, u, w
+                status[i] = NEVER_STOPS
+            else:
+                start = (x, y, 0.0, u, w)
+                end, status[i], _ = roll_out(start, strips, i * step, survey, frame, world, starts[i, 6], 0.0, path)
+                out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = end
+        return stamp
+
+    return loop
+
+
+rolls_loop = kept(_loop_for)
+"""Gives the compiled loop over balls that only roll: rows of place, velocity, gravity, inertia and reach."""

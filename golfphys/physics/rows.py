@@ -43,7 +43,7 @@ CARRY, LANDING_X, LANDING_Y, FLIGHT_TIME, LANDING_SPEED, LANDING_ANGLE, LANDING_
 HOP_X, HOP_Y, HOP_TIME, ROLL_X, ROLL_Y, ROLL_SPEED, REST_X, REST_Y, REST_TIME = range(8, 17)
 # counts: hops, status, holed
 BOUNCES, STATUS, HOLED = range(3)
-# a path row
+# a path row; a roll has its speed in the place of a height
 PATH_TIME, PATH_X, PATH_Y, PATH_Z, PATH_PHASE, PATH_COLUMNS = range(6)
 FLYING, SLIDING, ROLLING = 0.0, 1.0, 2.0
 

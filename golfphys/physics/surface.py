@@ -18,8 +18,20 @@ from scipy.spatial import ConvexHull, QhullError
 
 from golfphys.core.broadcasting import plain
 from golfphys.physics.green import Resistance
-from golfphys.physics.roll.across import GRAVITY, INERTIA, Rolls, coefficients
-from golfphys.physics.roll.marching import Path, RollStatus, follow, march, one_law, starts
+from golfphys.physics.roll.across import (
+    GRAVITY,
+    INERTIA,
+    Path,
+    Rolls,
+    ground_of,
+    path_of,
+    rolls_of,
+    starts,
+    velocity_of,
+)
+from golfphys.physics.rolling import ENDLESS
+from golfphys.physics.rows import Survey, shapes_of
+from golfphys.physics.status import Status
 
 Array = NDArray[np.float64]
 
@@ -66,7 +78,7 @@ class Surface:
         return found
 
     @property
-    def rows(self) -> tuple[Array, Array, Array, Array, Array]:
+    def rows(self) -> Survey:
         """Knots along x and y, the polynomial of each cell between them, the ball's place and line, and the edges."""
         lines = tuple(np.unique(knots) for knots in self._spline.get_knots())
         # a cubic along each side is known from four heights: the powers from the lower corner
@@ -324,6 +336,12 @@ def _tabulated(height: Any, places: Array) -> RectBivariateSpline:
     return RectBivariateSpline(along, across, height(grid).reshape(_FINE, _FINE), s=0)
 
 
+def survey_of(surface: Surface) -> Survey:
+    """Return the rows of a surface in the survey's own axes."""
+    lines_x, lines_y, cells, _, edges = surface.rows
+    return lines_x, lines_y, cells, np.array([0.0, 0.0, 1.0, 0.0]), edges
+
+
 def roll_on(
     surface: Surface,
     x: ArrayLike,
@@ -332,10 +350,6 @@ def roll_on(
     heading: ArrayLike,
     resistance: ArrayLike | Resistance,
     *,
-    linear: ArrayLike = 0.0,
-    quadratic: ArrayLike = 0.0,
-    grain: ArrayLike = 0.0,
-    grain_direction: ArrayLike = 0.0,
     gravity: float = GRAVITY,
     inertia: float = INERTIA,
 ) -> Rolls:
@@ -351,29 +365,24 @@ def roll_on(
         Speed at the start, rolling, m/s; not negative.
     heading : float or array_like
         Direction at the start, rad, anticlockwise from x.
-    resistance : float, array_like or Resistance
-        Coefficient of rolling resistance at vanishing speed, or a whole `Resistance` (then without the next four).
-    linear, quadratic, grain, grain_direction : float or array_like
+    resistance, gravity, inertia
         As for `golfphys.physics.roll.roll`.
-    gravity, inertia : float
-        Acceleration of free fall, m/s^2; moment of inertia over mass times radius squared.
 
     Returns
     -------
     Rolls
         Where each ball came to rest. In a batch, a ball that leaves the surveyed ground has the status
-        `RollStatus.LEFT_GROUND` and the place and time at which it left.
+        `Status.LEFT_GROUND` and the place and time at which it left.
 
     Raises
     ------
     ValueError
-        If a speed is negative, grain is outside 0 to below 1, a `Resistance` comes with coefficients of its own, or a
-        single ball leaves the surveyed ground.
+        If a speed is negative, or a single ball leaves the surveyed ground.
 
     Notes
     -----
-    Model: golfphys/derivations/varying.py, on the plane that touches the ground at each place. Error of the steps
-    below 0.1 mm (tests/test_surface.py).
+    Model: golfphys/derivations/varying.py, on the plane that touches the ground at each place, played as in a shot.
+    Error of the steps below 0.1 mm (tests/test_surface.py).
 
     Examples
     --------
@@ -382,18 +391,14 @@ def roll_on(
     >>> round(rolls.x - 1.0, 3), round(rolls.y - 1.0, 3)
     (3.036, 0.398)
     """
-    law = coefficients(resistance, linear, quadratic, grain, grain_direction)
-    shape = np.broadcast_shapes(*(np.shape(item) for item in (x, y, speed, heading, *law)))
-    rows = np.array([np.ravel(np.broadcast_to(item, shape)) for item in law])
-    state = starts(*(np.broadcast_to(item, shape) for item in (x, y, speed, heading)))
-    marched = march(state, rows, surface.slope, inside=surface.contains, gravity=gravity, inertia=inertia)
-    never = marched.status == RollStatus.NEVER_STOPS
-    place = [np.where(never, np.inf, row).reshape(shape) for row in marched.state[:3]]
-    status = marched.status.reshape(shape)
-    if not shape and status == RollStatus.LEFT_GROUND:
-        raise ValueError(f"the ball leaves the surveyed ground at x={place[0]:.3f} m, y={place[1]:.3f} m")
-    x, y, time = (plain(item) for item in place)
-    return Rolls(x=x, y=y, time=time, status=status if shape else int(status))
+    numbers = tuple(np.asarray(item, dtype=float) for item in (x, y, speed, heading))
+    shape = np.broadcast_shapes(*shapes_of(numbers, (resistance,)))
+    place = tuple(np.broadcast_to(item, shape) for item in numbers[:2])
+    balls = starts(*place, *velocity_of(speed, heading), gravity, inertia, ENDLESS)
+    rolls = rolls_of(balls, ground_of(resistance, (0.0, 0.0), shape), shape, survey_of(surface))
+    if not shape and rolls.status == Status.LEFT_GROUND:
+        raise ValueError(f"the ball leaves the surveyed ground at x={rolls.x:.3f} m, y={rolls.y:.3f} m")
+    return rolls
 
 
 def path_on(
@@ -404,10 +409,6 @@ def path_on(
     heading: float,
     resistance: float | Resistance,
     *,
-    linear: float = 0.0,
-    quadratic: float = 0.0,
-    grain: float = 0.0,
-    grain_direction: float = 0.0,
     gravity: float = GRAVITY,
     inertia: float = INERTIA,
 ) -> Path:
@@ -415,10 +416,8 @@ def path_on(
 
     Parameters
     ----------
-    surface, x, y, speed, heading, resistance
+    surface, x, y, speed, heading, resistance, gravity, inertia
         As for `roll_on`, for one ball.
-    linear, quadratic, grain, grain_direction, gravity, inertia : float
-        As for `roll_on`.
 
     Returns
     -------
@@ -428,11 +427,7 @@ def path_on(
     Raises
     ------
     ValueError
-        If the speed is negative, grain is outside 0 to below 1, or a `Resistance` comes with coefficients of its own.
-
-    Notes
-    -----
-    Model: as for `roll_on`.
+        If the speed is negative.
 
     Examples
     --------
@@ -440,6 +435,5 @@ def path_on(
     >>> path_on(ground, 1.0, 4.0, 1.83, 0.0, 0.02).status.name
     'LEFT_GROUND'
     """
-    law = one_law(resistance, linear, quadratic, grain, grain_direction)
-    words = {"inside": surface.contains, "gravity": gravity, "inertia": inertia}
-    return follow(starts(x, y, speed, heading), law, surface.slope, **words)
+    ball = starts(x, y, *velocity_of(speed, heading), gravity, inertia, ENDLESS)
+    return path_of(ball, ground_of(resistance, (0.0, 0.0), ()), survey_of(surface))

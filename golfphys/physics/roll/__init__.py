@@ -5,15 +5,11 @@ rad, anticlockwise from x. Resistance is the energy definition's coefficient (pu
 answers any push along the ground as if its mass were (1 + inertia) times as great.
 
 * `straight`: closed forms along a straight path, for resistance constant, linear or quadratic in speed;
-* `across`: rest points on a plane, in closed form for constant resistance, to a stated accuracy for any `Resistance`;
-* `laws`: the scalar law of a whole roll that the batch engine compiles;
-* `marching`: the path itself, on a plane or on any ground, step by step;
+* `across`: rest points and paths on a plane, for any `Resistance`, by the roll of a shot;
 * `skidding`: from a landing with any spin to rolling.
 """
 
-from golfphys.physics.roll.across import Rolls, rest_point, roll, time_to_rest
-from golfphys.physics.roll.laws import roll_out
-from golfphys.physics.roll.marching import Path, RollStatus, path
+from golfphys.physics.roll.across import Path, Rolls, path, rest_point, roll, time_to_rest
 from golfphys.physics.roll.skidding import Skid, rolling_speed, skid
 from golfphys.physics.roll.straight import (
     distance_at_time,
@@ -26,14 +22,12 @@ from golfphys.physics.roll.straight import (
 
 __all__ = [
     "Path",
-    "RollStatus",
     "Rolls",
     "Skid",
     "distance_at_time",
     "path",
     "rest_point",
     "roll",
-    "roll_out",
     "rolling_speed",
     "skid",
     "speed_at_distance",

@@ -1,30 +1,35 @@
-"""Rest points on a plane: closed form for constant resistance, fixed steps for any other, over whole arrays."""
+"""Rolls across a plane: rest points in closed form for constant resistance, and the compiled roll of a shot for any.
 
-from dataclasses import dataclass
+`played` is that compiled roll for many balls on a plane or on surveyed ground; `roll`, `path` and what rolls on a
+`golfphys.physics.surface.Surface` go through it.
+"""
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise, plain
-from golfphys.formulas import plane, varying
+from golfphys.formulas import plane
+from golfphys.physics import rows as c
 from golfphys.physics.green import Resistance
-from golfphys.physics.roll import laws
 from golfphys.physics.roll.checks import require_not_negative
+from golfphys.physics.rolling import ENDLESS, rolls_loop
+from golfphys.physics.status import Status
 
+Array = NDArray[np.float64]
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value
+PATH_ROWS = 4000
+"""Most points of a path; what comes after them is not noted."""
+CHUNK = 4096
+"""Balls rolled by one call of the loop; cuts the work for threads."""
 
 _rest_from = elementwise(plane.rest_from)
-_base_and_rate = elementwise(laws.base_and_rate)
-_rest_correction = elementwise(
-    laws.rest_correction,
-    course=elementwise(varying.course),
-    correction_rates=elementwise(varying.correction_rates),
-    resistance_at=elementwise(varying.resistance_at),
-    rest_from=_rest_from,
-)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,7 +43,7 @@ class Rolls:
     time : float or ndarray
         Time to rest in s (until it left the surveyed ground); infinite where the ball does not stop.
     status : int or ndarray of int
-        A `RollStatus` for each ball.
+        A `golfphys.physics.status.Status` for each ball.
     """
 
     x: Any
@@ -49,33 +54,30 @@ class Rolls:
     @property
     def stops(self) -> Any:
         """Whether each ball came to rest."""
-        return self.status == laws.STOPPED
+        return self.status == Status.STOPPED
 
 
-def coefficients(
-    resistance: ArrayLike | Resistance,
-    linear: ArrayLike,
-    quadratic: ArrayLike,
-    grain: ArrayLike,
-    grain_direction: ArrayLike,
-) -> tuple[Any, Any, Any, Any, Any]:
-    """Return constant, linear and quadratic coefficient, and the grain's x and y parts.
+@dataclass(frozen=True, kw_only=True)
+class Path:
+    """The way of one ball.
 
-    Raises
-    ------
-    ValueError
-        If a `Resistance` is given together with coefficients of its own, or grain is outside 0 to below 1.
+    Parameters
+    ----------
+    x, y : ndarray
+        Points from start to end, m.
+    time : ndarray
+        Time at each, s.
+    speed : ndarray
+        Speed at each, m/s.
+    status : Status
+        How it ended; a ball that never stops ends at `reach`.
     """
-    if isinstance(resistance, Resistance):
-        if any(np.any(np.asarray(item)) for item in (linear, quadratic, grain, grain_direction)):
-            raise ValueError("a Resistance carries its own linear, quadratic and grain; give either it or the numbers")
-        law, resistance = resistance, resistance.constant
-        linear, quadratic, grain, grain_direction = law.linear, law.quadratic, law.grain, law.grain_direction
-    grain = np.asarray(grain, dtype=float)
-    if not np.all((grain >= 0) & (grain < 1)):
-        raise ValueError(f"grain is {grain!r}; expected numbers from 0 to below 1")
-    parts = (grain * np.cos(grain_direction), grain * np.sin(grain_direction))
-    return tuple(np.asarray(item, dtype=float) for item in (resistance, linear, quadratic, *parts))  # type: ignore[return-value]
+
+    x: Array
+    y: Array
+    time: Array
+    speed: Array
+    status: Status
 
 
 def velocity_of(speed: ArrayLike, heading: ArrayLike) -> tuple[Any, Any]:
@@ -89,6 +91,64 @@ def rise_of(grade: ArrayLike, fall_direction: ArrayLike) -> tuple[Any, Any]:
     """Return the rise per metre along x and y of a plane that falls as given; see `rest_point`."""
     grade = np.asarray(grade, dtype=float)
     return -grade * np.cos(fall_direction), -grade * np.sin(fall_direction)
+
+
+def ground_of(resistance: ArrayLike | Resistance, rise: tuple[ArrayLike, ArrayLike], shape: tuple[int, ...]) -> Array:
+    """Return strip rows of one piece of ground: one, or one for each ball of this shape where a number varies."""
+    law = resistance if isinstance(resistance, Resistance) else Resistance(constant=resistance)
+    columns = c.spread((*rise, *(getattr(law, item.name) for item in fields(law))), shape)
+    rows = np.zeros((len(columns[0]), 1, c.STRIP_COLUMNS))
+    for column, values in zip((c.GRADE_X, c.GRADE_Y, *range(c.RESISTANCE, c.TURF)), columns, strict=True):
+        rows[:, 0, column] = values
+    return rows
+
+
+def starts(*columns: ArrayLike) -> Array:
+    """Return rows of x, y, velocity along x and y, gravity, inertia and reach, one for each ball."""
+    arrays = np.broadcast_arrays(*(np.asarray(item, dtype=float) for item in columns))
+    return np.stack([column.ravel() for column in arrays], axis=-1)
+
+
+def played(
+    balls: Array, ground: Array, survey: c.Survey | None = None, path: Array | None = None
+) -> tuple[Array, NDArray[np.int64]]:
+    """Play rolls from the rows of `starts`, and return rows of x, y, time and velocity at the end, and statuses."""
+    out, status = np.empty((len(balls), 5)), np.empty(len(balls), dtype=np.int64)
+    noted, frame, loop = (
+        np.zeros((0, c.PATH_COLUMNS)) if path is None else path,
+        np.zeros(c.FRAME_COLUMNS),
+        rolls_loop(),
+    )
+
+    def play(begin: int) -> None:
+        some = slice(begin, begin + CHUNK)
+        loop(balls[some], ground if len(ground) == 1 else ground[some], survey, frame, out[some], status[some], noted)
+
+    if len(balls) > CHUNK:
+        with ThreadPoolExecutor(os.cpu_count() or 1) as threads:
+            list(threads.map(play, range(0, len(balls), CHUNK)))
+    else:
+        play(0)
+    return out, status
+
+
+def rolls_of(balls: Array, ground: Array, shape: tuple[int, ...], survey: c.Survey | None = None) -> Rolls:
+    """Play rolls and give the results their names and the shape of the arguments."""
+    out, status = played(balls, ground, survey)
+    out[status == Status.NEVER_STOPS] = np.inf
+    x, y, time = (plain(out[:, column].reshape(shape)) for column in range(3))
+    return Rolls(x=x, y=y, time=time, status=plain(status.reshape(shape)))
+
+
+def path_of(ball: Array, ground: Array, survey: c.Survey | None = None) -> Path:
+    """Play one roll and note its path."""
+    noted = np.zeros((PATH_ROWS, c.PATH_COLUMNS))
+    _, status = played(ball, ground, survey, noted)
+    points = noted[1 : int(noted[0, 0]) + 1]
+    start = [0.0, ball[0, 0], ball[0, 1], float(np.hypot(ball[0, 2], ball[0, 3]))]
+    columns = (c.PATH_TIME, c.PATH_X, c.PATH_Y, c.PATH_Z)
+    time, x, y, speed = (np.append(first, points[:, column]) for first, column in zip(start, columns, strict=True))
+    return Path(x=x, y=y, time=time, speed=speed, status=Status(int(status[0])))
 
 
 def _constant(
@@ -215,33 +275,17 @@ def roll(
     grade: ArrayLike = 0.0,
     fall_direction: ArrayLike = 0.0,
     *,
-    linear: ArrayLike = 0.0,
-    quadratic: ArrayLike = 0.0,
-    grain: ArrayLike = 0.0,
-    grain_direction: ArrayLike = 0.0,
     gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> Rolls:
-    """Return where balls rolling across a plane come to rest when resistance depends on speed and heading.
-
-    Every ball takes the same 32 steps of fourth order in the stage of its roll, in which the stop is an ordinary last
-    step, so the result is smooth in every argument and quick enough for fits. It equals `rest_point` to rounding where
-    resistance is constant.
+    """Return where balls rolling across a plane come to rest, whatever the law of resistance.
 
     Parameters
     ----------
-    speed, heading : float or array_like
+    speed, heading, grade, fall_direction, gravity, inertia : float or array_like
         As for `rest_point`.
     resistance : float, array_like or Resistance
-        Coefficient of rolling resistance at vanishing speed, or a whole `Resistance` (then without its parts below).
-    grade, fall_direction : float or array_like
-        As for `rest_point`.
-    linear, quadratic : float or array_like
-        Growth of resistance with speed (s/m) and with speed squared (s^2/m^2).
-    grain, grain_direction : float or array_like
-        As in `golfphys.physics.green.Resistance` (1; rad, anticlockwise from x).
-    gravity, inertia : float or array_like
-        As for `rest_point`.
+        Coefficient of rolling resistance, or the whole law; its numbers may be arrays.
 
     Returns
     -------
@@ -251,31 +295,63 @@ def roll(
     Raises
     ------
     ValueError
-        If a speed is negative, grain is outside 0 to below 1, or a `Resistance` comes with coefficients of its own.
+        If a speed is negative. A ball of a batch with a number that is none has the status `Status.INVALID`.
 
     Notes
     -----
-    Model: golfphys/derivations/varying.py. Error against an ODE solver below 0.05 mm in place and 2 ms in time on
-    rolls up to 12 m, where resistance at the start is at most three times that at rest (tests/test_roll.py).
+    Model: golfphys/derivations/varying.py, played as in a shot; `rest_point` where resistance is constant. Error
+    against an ODE solver below 0.05 mm in place and 2 ms in time on rolls up to 12 m, where resistance at the start is
+    at most three times that at rest (tests/test_roll.py).
 
     Examples
     --------
-    >>> rolls = roll([1.0, 1.83], 0.0, 0.06, linear=0.01)
+    >>> rolls = roll([1.0, 1.83], 0.0, Resistance(constant=0.06, linear=0.01))
     >>> rolls.x
     array([1.072..., 3.323...])
     """
-    constant, linear, quadratic, grain_x, grain_y = coefficients(resistance, linear, quadratic, grain, grain_direction)
-    v_x, v_y = velocity_of(speed, heading)
-    slope = rise_of(grade, fall_direction)
-    margin = _base_and_rate(v_x, v_y, constant, grain_x, grain_y, *slope)[2]
-    held = np.where(margin > 0, constant, 10.0 * np.abs(grade) / (1.0 - np.hypot(grain_x, grain_y)) + 1.0)
-    base, rate, _ = _base_and_rate(v_x, v_y, held, grain_x, grain_y, *slope)
-    with np.errstate(all="ignore"):
-        *more, least = _rest_correction(
-            *(v_x, v_y, held, linear, quadratic, grain_x, grain_y, *slope, gravity, inertia, base, rate)
-        )
-    stops = (margin > 0) & (least > 0)
-    plain_rest = _rest_from(v_x, v_y, base, *slope, gravity, inertia)
-    x, y, time = (plain(np.where(stops, a + b, np.inf)) for a, b in zip(plain_rest, more, strict=True))
-    status = np.where(np.broadcast_to(stops, np.shape(x)), laws.STOPPED, laws.NEVER_STOPS)
-    return Rolls(x=x, y=y, time=time, status=plain(status))
+    shape = np.broadcast_shapes(
+        *c.shapes_of((*map(np.asarray, (speed, heading, grade, fall_direction, gravity, inertia)), resistance))
+    )
+    ground = ground_of(resistance, rise_of(grade, fall_direction), shape)
+    velocity = tuple(np.broadcast_to(item, shape) for item in velocity_of(speed, heading))
+    return rolls_of(starts(0.0, 0.0, *velocity, gravity, inertia, ENDLESS), ground, shape)
+
+
+def path(
+    speed: float,
+    heading: float,
+    resistance: float | Resistance,
+    grade: float = 0.0,
+    fall_direction: float = 0.0,
+    *,
+    reach: float = 30.0,
+    gravity: float = GRAVITY,
+    inertia: float = INERTIA,
+) -> Path:
+    """Return the path of a ball across a plane, for drawing.
+
+    Parameters
+    ----------
+    speed, heading, resistance, grade, fall_direction, gravity, inertia
+        As for `roll`, for one ball.
+    reach : float
+        Distance from the start in m at which the path of a ball that never stops is cut off.
+
+    Returns
+    -------
+    Path
+        Points at most 0.15 m apart, from the start at the origin to rest: the very steps of `roll`.
+
+    Raises
+    ------
+    ValueError
+        If the speed is negative.
+
+    Examples
+    --------
+    >>> way = path(1.83, 0.0, 0.08, 0.02, np.pi / 2)
+    >>> round(float(way.x[-1]), 3), round(float(way.y[-1]), 3), way.status.name
+    (3.036, 0.398, 'STOPPED')
+    """
+    ball = starts(0.0, 0.0, *velocity_of(speed, heading), gravity, inertia, reach)
+    return path_of(ball, ground_of(resistance, rise_of(grade, fall_direction), ()))
