@@ -65,7 +65,6 @@ from golfphys.physics.flight import Aerodynamics as Aerodynamics
 from golfphys.physics.flight import Air as Air
 from golfphys.physics.green import Green as Green
 from golfphys.physics.green import Ground as Ground
-from golfphys.physics.green import GroundBatch as GroundBatch
 from golfphys.physics.green import Hole as Hole
 from golfphys.physics.green import LinearTurf as LinearTurf
 from golfphys.physics.green import Resistance as Resistance

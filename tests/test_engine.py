@@ -23,7 +23,7 @@ from golfphys.physics import bounce, lanes, playing, rows, shot
 from golfphys.physics.bounce import rigid_bounce, tilt_rate
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Aerodynamics, Air
-from golfphys.physics.green import Green, Ground, GroundBatch, Hole, LinearTurf, Resistance, Strip, Turf
+from golfphys.physics.green import Green, Ground, Hole, LinearTurf, Resistance, Strip, Turf
 from golfphys.physics.rows import ground_rows
 from golfphys.physics.shot import Shots, simulate, trace
 from golfphys.physics.status import Status
@@ -240,53 +240,6 @@ def test_strips_with_their_own_grade() -> None:
     assert math.isclose(shot_up.carry, plane.carry, abs_tol=1e-4)
     drop = Ground(green=level, strips=(Strip(until=3.0, grade=0.0), Strip(until=5.0, grade=-0.4)))
     assert simulate(Launch(8.0, 0.6, 250.0), drop).flight_time > shot_level.flight_time
-
-
-def test_each_shot_may_have_a_green_of_its_own() -> None:
-    n = 40
-    random = np.random.default_rng(5)
-    launch = chips(n)
-    values = {
-        "constant": random.uniform(0.06, 0.1, n),
-        "linear": random.uniform(0.0, 0.01, n),
-        "grain": random.uniform(0.0, 0.1, n),
-        "grade": random.uniform(0.0, 0.03, n),
-        "fall_direction": random.uniform(-3, 3, n),
-        "restitution": random.uniform(0.4, 0.6, n),
-        "tilt": random.uniform(0.1, 0.3, n),
-        "friction": random.uniform(0.2, 0.6, n),
-        "hop_loss": random.uniform(0.002, 0.005, n),
-    }
-    together = simulate(launch, GroundBatch(ground=SLOPE, values=values))
-    for i in range(0, n, 7):
-        own = {name: float(item[i]) for name, item in values.items()}
-        green = Green(
-            resistance=Resistance(constant=own["constant"], linear=own["linear"], grain=own["grain"]),
-            grade=own["grade"],
-            fall_direction=own["fall_direction"],
-            turf=Turf(
-                restitution=own["restitution"], tilt=own["tilt"], friction=own["friction"], hop_loss=own["hop_loss"]
-            ),
-        )
-        alone = simulate(Launch(*(item[i] for item in vars(launch).values())), green)
-        assert math.isclose(together.rest_x[i], alone.rest_x, rel_tol=1e-12)
-        assert math.isclose(together.rest_y[i], alone.rest_y, rel_tol=1e-12)
-    strips = (Strip(until=5.0, turf=Turf(restitution=0.3)),)
-    over = simulate(
-        launch, GroundBatch(ground=Ground(green=SLOPE, strips=strips), values={"constant": values["constant"]})
-    )
-    assert np.all(over.status == Status.STOPPED)
-
-
-def test_a_ground_for_each_shot_or_an_error() -> None:
-    batch = GroundBatch(ground=SLOPE, values={"constant": [0.07, 0.08]})
-    assert simulate(Launch(8.0, 0.6, 250.0), batch).rest_x.shape == (2,)
-    with pytest.raises(ValueError, match="expected them to broadcast"):
-        simulate(chips(3), batch)
-    with pytest.raises(ValueError, match="GroundBatch values has"):
-        GroundBatch(ground=SLOPE, values={"speed": [1.0]})
-    with pytest.raises(ValueError, match=r"lengths \{'constant': 3, 'grade': 2\}; expected one value for each shot"):
-        GroundBatch(ground=SLOPE, values={"constant": [0.07, 0.08, 0.09], "grade": [0.01, 0.02]})
 
 
 def test_things_hold_arrays() -> None:

@@ -14,7 +14,7 @@ import soak
 from golfphys.core.ball import Ball
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Air
-from golfphys.physics.green import Green, Ground, GroundBatch, LinearTurf, Resistance, Strip, Turf
+from golfphys.physics.green import Green, Ground, LinearTurf, Resistance, Strip, Turf
 from golfphys.physics.shot import Shots, simulate, trace
 from golfphys.physics.status import Status
 
@@ -184,7 +184,7 @@ def test_numbers_that_are_none_spoil_only_their_own_shot(spoiled: float) -> None
     speed, constant = np.array([9.0, spoiled, 9.0]), np.array([0.08, spoiled, 0.08])
     for found in (
         simulate(Launch(speed, 0.6, 250.0), GREENS["usual"]),
-        simulate(Launch(9.0, 0.6, 250.0), GroundBatch(ground=GREENS["usual"], values={"constant": constant})),
+        simulate(Launch(9.0, 0.6, 250.0), replace(GREENS["usual"], resistance=Resistance(constant=constant))),
         simulate(Launch(speed, 0.6, 250.0), Ground(green=GREENS["usual"], strips=(Strip(until=2.0),))),
     ):
         assert found.status.tolist() == [Status.STOPPED, Status.INVALID, Status.STOPPED]

@@ -75,7 +75,6 @@ _ALL = (
     Quantity("steepness", "\\sigma_m", "1", "Steepest slope of a plane as rise over run, not negative.", 0.005, 0.035),
     Quantity("base_resistance", "c_b", "1", "Constant resistance from which a roll is reckoned.", 0.05, 0.2),
     Quantity("base_speed", "v_b", "m/s", "Speed a roll would have at this stage under the base resistance.", 0.1, 4.0),
-    Quantity("correction", "D", "1", "Base speed over speed, less 1, at the same stage of a roll.", -0.5, 2.0),
     Quantity("direction_x", "n_x", "1", "Part of the direction of travel along the line of play.", -1.0, 1.0),
     Quantity("direction_y", "n_y", "1", "Part of the direction of travel to the left.", -1.0, 1.0),
     Quantity("grain_x", "\\gamma_x", "1", "Part of the grain along the line of play.", -0.3, 0.3),

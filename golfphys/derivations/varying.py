@@ -8,15 +8,8 @@ so P = (|v| + u)/2, M = (|v| - u)/2 and the cross-slope speed w all lose the sam
 does to them. Their ratios, hence the direction of travel, do not depend on the resistance at all: at a given stage
 every ball started in the same direction has turned by the same angle. Resistance sets only how fast it still is.
 
-So reckon from a constant base resistance c_b, whose motion v_b(eta) is known, and write v = v_b/(1 + D). Then
-
-    D' = (1 + D) (c - c_b),    with   c = (c0 + c1 v + c2 v^2) (1 - vec grain . direction).
-
-One smooth equation for D, zero throughout where c = c_b, and the position and time differ from the known base motion
-by integrals of terms that vanish with D. The stop lies at eta = infinity, where everything has decayed: there is no
-moment of stopping to be searched for, and the rest point is smooth in every parameter.
-
-With c1 alone (no grain, c_b = c0): D' = c1 v_b, that is D = c1 A t_b, the base motion's own clock.
+So the motion under a constant base resistance c_b gives the directions under any law; and in the stage coming to rest
+is smooth, for the stop lies at eta = infinity, where everything has decayed.
 """
 
 import sympy
@@ -27,8 +20,7 @@ from golfphys.derivations.writer import Formula
 stage, velocity_x, velocity_y = symbol("stage"), symbol("velocity_x"), symbol("velocity_y")
 grade_x, grade_y, base = symbol("grade_x"), symbol("grade_y"), symbol("base_resistance")
 constant, linear, quadratic = symbol("resistance"), symbol("resistance_linear"), symbol("resistance_quadratic")
-grain_x, grain_y, pull = symbol("grain_x"), symbol("grain_y"), symbol("pull")
-correction, base_speed, speed = symbol("correction"), symbol("base_speed"), symbol("speed")
+grain_x, grain_y, speed = symbol("grain_x"), symbol("grain_y"), symbol("speed")
 gravity, inertia = symbol("gravity"), symbol("inertia")
 direction_x, direction_y = symbol("direction_x"), symbol("direction_y")
 
@@ -59,21 +51,10 @@ course = {
     "direction_y": (e_y * along + (velocity_y - e_y * u) * lost) / (speed_then + tiny),
 }
 
-# the equations for D, and for what position and time have beyond the base motion; d/d(eta) throughout
-slower, speed_there, resistance_there, moved = (
-    sympy.Symbol(name, real=True) for name in ("slower", "speed_there", "resistance_there", "moved")
-)
-heading_factor = 1 - grain_x * direction_x - grain_y * direction_y
-law = (constant + linear * speed_there + quadratic * speed_there**2) * heading_factor
-rates = {
-    "correction_rate": slower * (resistance_there - base),
-    "x_rate": moved * direction_x,
-    "y_rate": moved * direction_y,
-    "time_rate": -base_speed * correction / (slower * pull),
-}
+law = (constant + linear * speed + quadratic * speed**2) * (1 - grain_x * direction_x - grain_y * direction_y)
 
-# The same motion where the ground is not a plane: no base motion to reckon from, so velocity, position and time are
-# followed as they are. Its curvature is left out (second order in the slope).
+# Velocity, position and time on any ground, per stage. Its curvature is left out (second order in the slope).
+pull, resistance_there = sympy.Symbol("pull", positive=True), sympy.Symbol("resistance_there", real=True)
 on_ground = {
     "velocity_x_rate": -(grade_x * v + resistance_there * velocity_x),
     "velocity_y_rate": -(grade_y * v + resistance_there * velocity_y),
@@ -92,7 +73,7 @@ FORMULAS = (
     Formula(
         name="resistance_at",
         arguments=(speed, direction_x, direction_y, constant, linear, quadratic, grain_x, grain_y),
-        returns=law.subs(speed_there, speed),
+        returns=law,
         summary="Coefficient of rolling resistance at a speed and in a direction of travel.",
         source="resistance as a polynomial in speed, times a factor for grain; no published magnitudes",
     ),
@@ -102,22 +83,6 @@ FORMULAS = (
         definitions=motion,
         returns=course,
         summary="Speed in m/s under the base resistance, and direction of travel under any, at a stage of a roll.",
-        source=SOURCE,
-    ),
-    Formula(
-        name="correction_rates",
-        arguments=(
-            correction,
-            *(base_speed, direction_x, direction_y, constant, linear, quadratic, grain_x, grain_y, base, pull),
-        ),
-        definitions=(
-            (slower, 1 + correction),
-            (speed_there, base_speed / slower),
-            (resistance_there, law),
-            (moved, -(base_speed**2) * correction * (2 + correction) / (slower**2 * pull)),
-        ),
-        returns=rates,
-        summary="Rates per stage of the correction, and of position (m) and time (s) beyond the base motion's.",
         source=SOURCE,
     ),
     Formula(

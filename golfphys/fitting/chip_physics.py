@@ -22,7 +22,7 @@ from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.strike import plane_strike
 from golfphys.physics.club import BAG, Club, Launch
 from golfphys.physics.flight import Aerodynamics
-from golfphys.physics.green import Green, GroundBatch, LinearTurf, Resistance, Turf
+from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import restitution_of_face
 
@@ -203,7 +203,7 @@ class ChipPhysics:
         speed: Array,
         shift: Shift,
         shape: tuple[int, ...],
-        ground: GroundBatch,
+        ground: Green,
         air: Aerodynamics,
     ) -> tuple[Launch, Shots]:
         ball, angle, spin = self.launch(world, speed)
@@ -213,19 +213,20 @@ class ChipPhysics:
         launch = Launch(*(_flat(part, shape) for part in parts))
         return launch, simulate(launch, ground, aerodynamics=air)
 
-    def _ground(self, world: World, shape: tuple[int, ...]) -> GroundBatch:
-        values: dict[str, Any] = {
+    def _ground(self, world: World, shape: tuple[int, ...]) -> Green:
+        law = {
             **world.resistance,
             "constant": np.maximum(world.resistance["constant"], 1e-4),
             "grain": np.minimum(np.hypot(*world.grain), MOST_GRAIN),
             "grain_direction": np.arctan2(world.grain[1], world.grain[0]),
-            "grade": np.hypot(*world.fall),
-            "fall_direction": np.arctan2(world.fall[1], world.fall[0]),
-            **world.turf,
         }
-        # every field of the law comes from the draws, far-off ones included; this only says which law it is
-        green = Green(resistance=Resistance(constant=0.08), turf=LinearTurf() if world.law == "linear" else Turf())
-        return GroundBatch(ground=green, values={name: _flat(item, shape) for name, item in values.items()})
+        turf = {name: _flat(item, shape) for name, item in world.turf.items()}
+        return Green(
+            resistance=Resistance(**{name: _flat(item, shape) for name, item in law.items()}),
+            grade=_flat(np.hypot(*world.fall), shape),
+            fall_direction=_flat(np.arctan2(world.fall[1], world.fall[0]), shape),
+            turf=LinearTurf(**turf) if world.law == "linear" else Turf(**turf),
+        )
 
 
 def _vacuum(speed: Array, angle: Array) -> Array:

@@ -232,7 +232,7 @@ class CourseFit:
         return replace(self._rolling.green(spot), turf=self.turf())
 
     def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
-        """Draw greens at a spot with their turf, as arrays for `golfphys.physics.green.GroundBatch`.
+        """Draw greens at a spot with their turf, as arrays by field of green, resistance and turf.
 
         Parameters
         ----------

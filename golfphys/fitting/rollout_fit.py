@@ -227,7 +227,7 @@ class RolloutFit:
         )
 
     def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
-        """Draw greens at a spot, as arrays for `golfphys.physics.shot.GroundBatch`.
+        """Draw greens at a spot, as arrays by field of green and resistance.
 
         Parameters
         ----------

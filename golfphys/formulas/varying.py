@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/varying.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 faa0193e463c7308.
+sympy 1.14.0, derivation sha256 03a44c929bde9250.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -35,20 +35,6 @@ def course(stage: float, velocity_x: float, velocity_y: float, base_resistance: 
     along = -against_fall + with_fall
     t0 = 1/(speed_then + tiny)
     return speed_then, t0*(along*fall_x + lost*(-fall_speed*fall_x + velocity_x)), t0*(along*fall_y + lost*(-fall_speed*fall_y + velocity_y))
-
-
-def correction_rates(correction: float, base_speed: float, direction_x: float, direction_y: float, resistance: float, resistance_linear: float, resistance_quadratic: float, grain_x: float, grain_y: float, base_resistance: float, pull: float) -> tuple[float, float, float, float]:
-    """Rates per stage of the correction, and of position (m) and time (s) beyond the base motion's.
-
-    Returns correction_rate, x_rate, y_rate, time_rate.
-
-    Model: constant resistance on a plane (chapter plane) with resistance as a function of speed and heading
-    """
-    slower = correction + 1
-    speed_there = base_speed/slower
-    resistance_there = (resistance + resistance_linear*speed_there + resistance_quadratic*(speed_there*speed_there))*(-direction_x*grain_x - direction_y*grain_y + 1)
-    moved = -(base_speed*base_speed)*correction*(correction + 2)/(pull*(slower*slower))
-    return slower*(-base_resistance + resistance_there), direction_x*moved, direction_y*moved, -base_speed*correction/(pull*slower)
 
 
 def ground_rates(velocity_x: float, velocity_y: float, resistance: float, resistance_linear: float, resistance_quadratic: float, grain_x: float, grain_y: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float, float, float]:

@@ -5,9 +5,7 @@ may be an array instead, one value for each shot; they broadcast against each ot
 """
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from dataclasses import fields as dataclass_fields
 from itertools import pairwise
 from typing import Any
 
@@ -450,72 +448,3 @@ class Ground:
     def edge(self) -> Any:
         """Distance in m along the ground from the ball to where the green begins."""
         return self.strips[-1].until if self.strips else 0.0
-
-
-@dataclass(frozen=True, kw_only=True)
-class GroundBatch:
-    """One ground for each shot: a common ground with some of the green's values as arrays, as posterior draws give.
-
-    Parameters
-    ----------
-    ground : Green or Ground
-        What all have in common.
-    values : mapping of str to array_like
-        Field of the green (`grade`, `fall_direction`), of its `Resistance` or of its turf, and the value for each
-        shot. Strips that take a property from the green take the varied one.
-
-    Raises
-    ------
-    ValueError
-        If a name is not such a field, or the values are not for one number of shots.
-
-    Examples
-    --------
-    >>> GroundBatch(ground=Green.from_stimp(10.0), values={"constant": [0.07, 0.08, 0.09]}).size
-    3
-    """
-
-    ground: Green | Ground
-    values: Mapping[str, Any]
-
-    def __post_init__(self) -> None:
-        """Check the names and lengths."""
-        known = self.fields
-        unknown = [name for name in self.values if name not in known]
-        if unknown:
-            raise ValueError(f"GroundBatch values has {unknown}; expected names among {sorted(known)}")
-        if len(set(self._lengths.values()) - {1}) > 1:
-            raise ValueError(f"GroundBatch values have lengths {self._lengths}; expected one value for each shot")
-
-    @property
-    def spread(self) -> "Green | Ground":
-        """The same as a green or ground that holds arrays."""
-        own = {name: np.asarray(value, dtype=float) for name, value in self.values.items()}
-
-        def of(thing: Any) -> Any:
-            names = {item.name for item in dataclass_fields(thing)}
-            return replace(thing, **{name: value for name, value in own.items() if name in names})
-
-        green = replace(of(self.green), resistance=of(self.green.resistance), turf=of(self.green.turf))
-        return replace(self.ground, green=green) if isinstance(self.ground, Ground) else green
-
-    @property
-    def green(self) -> Green:
-        """The green that all shots have in common."""
-        return self.ground.green if isinstance(self.ground, Ground) else self.ground
-
-    @property
-    def fields(self) -> frozenset[str]:
-        """Names that may vary."""
-        owners: tuple[Any, ...] = (self.green.resistance, self.green.turf)
-        names = {item.name for owner in owners for item in dataclass_fields(owner)}
-        return frozenset(names | {"grade", "fall_direction"})
-
-    @property
-    def size(self) -> int:
-        """Number of grounds."""
-        return max(self._lengths.values(), default=1)
-
-    @property
-    def _lengths(self) -> dict[str, int]:
-        return {name: len(value) for name, value in self.values.items() if hasattr(value, "__len__")}

@@ -16,7 +16,7 @@ from golfphys.core.broadcasting import plain
 from golfphys.physics import rows as c
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Aerodynamics, Air
-from golfphys.physics.green import Green, Ground, GroundBatch
+from golfphys.physics.green import Green, Ground
 from golfphys.physics.lanes import ORDERS, ROWS, lanes_loop
 from golfphys.physics.playing import MAX_BOUNCES, loop
 from golfphys.physics.rows import air_rows, ground_rows, shapes_of
@@ -177,7 +177,7 @@ class Batch:
 
 def batch_of(
     launch: Launch,
-    ground: Green | Ground | GroundBatch,
+    ground: Green | Ground,
     *,
     ball: Ball | None = None,
     air: Air | None = None,
@@ -189,7 +189,6 @@ def batch_of(
     ball, air, aerodynamics = ball or Ball(), air or Air(), aerodynamics or Aerodynamics()
     if not time_step > 0:
         raise ValueError(f"time_step is {time_step!r}; expected a positive number of seconds")
-    ground = ground.spread if isinstance(ground, GroundBatch) else ground
     fields = (launch.speed, launch.angle, launch.backspin, launch.direction, launch.sidespin)
     scales = (aerodynamics.drag_scale, aerodynamics.lift_scale)
     normals = np.zeros((0, 2)) if bumps is None or isinstance(bumps, int) else np.asarray(bumps, dtype=float)
@@ -225,7 +224,7 @@ def batch_of(
 
 def simulate(
     launch: Launch,
-    ground: Green | Ground | GroundBatch,
+    ground: Green | Ground,
     *,
     ball: Ball | None = None,
     air: Air | None = None,
