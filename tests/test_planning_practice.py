@@ -17,7 +17,8 @@ from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
 from golfphys.physics.putting import putts_to_hole_out
 from golfphys.physics.strike import launch_from
-from golfphys.planning import FIRMNESS, USUAL, Conditions, Effort, costs, plan_chip
+from golfphys.physics.surface import Surface
+from golfphys.planning import FIRMNESS, USUAL, Conditions, Effort, Position, costs, plan_chip
 from golfphys.planning.options import PUTTING
 
 PRACTICE = {"source": "common practice of the trade", "locator": "no source", "mark": "practice", "unit": "1"}
@@ -33,14 +34,27 @@ def answered(row, effort=MEASURED):
     green = Green.from_stimp(row.green_ft, grade=math.hypot(uphill, left), fall_direction=math.atan2(left, -uphill))
     draws = assumed(green, turf=FIRMNESS[row.firmness], player=DEFAULT_PLAYER)
     wind = Air(wind_speed=abs(row.wind_m_s), wind_direction=0.0 if row.wind_m_s > 0 else math.pi)
+    under_ball = {
+        "lie_uphill": math.radians(row.lie_uphill_deg),
+        "lie_falls_left": math.radians(row.lie_falls_left_deg),
+    }
     return plan_chip(
         draws,
-        to_edge=row.to_edge_m,
-        to_pin=row.to_pin_m,
-        lie=row.lie,
-        conditions=Conditions(air=wind),
+        position=Position(to_edge=row.to_edge_m, to_pin=row.to_pin_m, lie=row.lie, **under_ball),
+        conditions=Conditions(air=wind, surface=on_survey(row.survey)),
         effort=effort,
     )
+
+
+def on_survey(place):
+    """Return the demo's surveyed ground from where a situation's ball lies; None where it has none."""
+    if place == "none":
+        return None
+    x, y, heading_deg = map(float, place.split())
+    points = pd.read_csv(ROOT / "data" / "demo" / "survey.csv", comment="#")
+    grid = points.pivot_table(index="x_m", columns="y_m", values="height_mm") / 1000
+    ground = Surface.from_grid(grid.index, grid.columns, grid.to_numpy(), height_sd=0.005)
+    return ground.along(x, y, math.radians(heading_deg))
 
 
 def test_there_are_twenty_situations_with_reasons():

@@ -1,12 +1,18 @@
 """The question that a plan answers: where the ball lies, what lies between it and the pin, and what lies behind."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+import numpy as np
+
+from golfphys.physics.club import Lie
 from golfphys.physics.draws import AROUND
 
 FRINGE = 1.0
 """Width in m of the fringe before a green where nothing is said about it (practice, no source)."""
+
+STEEPEST_LIE = 0.35
+"""Steepest ground in rad from which a chip is planned."""
 
 GRASSY = ("light rough", "rough")
 """Lies in ground that is itself rough."""
@@ -32,6 +38,9 @@ class Position:
         Distance in m from the ball to the back edge of the green.
     behind : str
         What lies behind the back edge.
+    lie_uphill, lie_falls_left : float
+        Slope of the ground under the ball, rad: positive uphill along the line of play; positive where it falls to the
+        left, which has the ball above the feet of a right-handed player.
 
     Raises
     ------
@@ -50,6 +59,8 @@ class Position:
     before: tuple[tuple[str, float], ...] | None = None
     to_back: float | None = None
     behind: str = "fringe"
+    lie_uphill: float = 0.0
+    lie_falls_left: float = 0.0
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -63,6 +74,11 @@ class Position:
             )
         if self.to_back is not None and not self.to_back > self.to_pin:
             raise ValueError(f"to_back is {self.to_back!r} m, to_pin {self.to_pin!r} m; the green must reach the pin")
+        for name in ("lie_uphill", "lie_falls_left"):
+            if not abs(getattr(self, name)) <= STEEPEST_LIE:
+                raise ValueError(
+                    f"{name} is {getattr(self, name)!r}; expected a slope in rad between -{STEEPEST_LIE} and {STEEPEST_LIE}"
+                )
         ends = [until for _, until in self.ground_before]
         names = [*(name for name, _ in self.ground_before), self.behind]
         unknown = sorted(set(names) - set(AROUND))
@@ -75,6 +91,16 @@ class Position:
     def green_to_work_with(self) -> float:
         """Distance in m from the edge of the green to the pin."""
         return self.to_pin - self.to_edge
+
+    def sloped(self, lie: Lie) -> Lie:
+        """Return a lie as it is on the slope under the ball."""
+        if not (self.lie_uphill or self.lie_falls_left):
+            return lie
+        return replace(
+            lie,
+            slope_along=np.asarray(lie.slope_along) + self.lie_uphill,
+            slope_across=np.asarray(lie.slope_across) + self.lie_falls_left,
+        )
 
     @property
     def ground_before(self) -> tuple[tuple[str, float], ...]:

@@ -15,6 +15,9 @@ Floats = NDArray[np.float64]
 BEYOND = {"collar": 0.05, "fringe": 0.12, "fairway": 0.15, "rough": 0.45}
 """Expected strokes more than a putt of that length from a ball left on such ground (practice, no source)."""
 
+ACROSS = 0.1
+"""Width in m over which surveyed ground's slope across a putt is taken."""
+
 FARTHEST_LEAVE = 40.0
 """A ball that does not stop, or goes farther, counts as if left this far, m."""
 
@@ -82,14 +85,10 @@ def score(shots: Shots, world: World) -> Outcome:
     rest_x, rest_y = np.asarray(shots.rest_x), np.asarray(shots.rest_y)
     gone = ~(np.isfinite(rest_x) & np.isfinite(rest_y) & np.asarray(shots.stops)) & ~np.asarray(shots.holed, dtype=bool)
     rest_x, rest_y = np.where(gone, pin + FARTHEST_LEAVE, rest_x), np.where(gone, 0.0, rest_y)
-    grade, fall = (
-        np.reshape(np.asarray(value, float), (-1, 1))
-        for value in (world.draws.green.grade, world.draws.green.fall_direction)
-    )
     taken = np.asarray(shots.holed, dtype=bool)
     distance = np.minimum(np.hypot(rest_x - pin, rest_y), FARTHEST_LEAVE)
     leave = np.where(taken, 0.0, distance)
-    cross = grade * np.sin(fall - np.arctan2(-rest_y, pin - rest_x))
+    cross = _cross_slope(rest_x, rest_y, world)
     left = world.left
     return Outcome(
         leave=leave,
@@ -98,6 +97,20 @@ def score(shots: Shots, world: World) -> Outcome:
         strokes=1.0 + np.where(taken, 0.0, left(leave, cross) + _off_green(rest_x, rest_y, world) * ~gone),
         lost=gone | (distance >= FARTHEST_LEAVE),
     )
+
+
+def _cross_slope(rest_x: Floats, rest_y: Floats, world: World) -> Floats:
+    """Return the slope across the putt that is left, halfway to the pin."""
+    green, surface, pin = world.draws.green, world.conditions.surface, world.position.to_pin
+    towards = np.arctan2(-rest_y, pin - rest_x)
+    if surface is None:
+        grade, fall = (np.reshape(np.asarray(value, float), (-1, 1)) for value in (green.grade, green.fall_direction))
+        return np.asarray(grade * np.sin(fall - towards))
+    x, y = (rest_x + pin) / 2, rest_y / 2
+    step_x, step_y = -0.5 * ACROSS * np.sin(towards), 0.5 * ACROSS * np.cos(towards)
+    ends = (np.ravel(x + sign * step_x) for sign in (1, -1)), (np.ravel(y + sign * step_y) for sign in (1, -1))
+    left, right = (surface.height_from_ball(*end) for end in zip(*ends, strict=True))
+    return np.reshape((right - left) / ACROSS, x.shape)
 
 
 def _off_green(rest_x: Floats, rest_y: Floats, world: World) -> Floats:

@@ -112,7 +112,9 @@ def struck(choice: Choice, draws: Draws, position: Position, speed: Any, normal:
         wider = 1.0 + THROUGH_GRASS * min(position.to_edge / MUCH_GRASS, 1.0)
         errors = replace(errors, speed=wider * np.asarray(errors.speed), direction=wider * np.asarray(errors.direction))
     club = PUTTER if choice.putts else draws.bag[choice.club]
-    return strike(club, delivery, draws.lies[position.lie], normal, errors).launch
+    lie = draws.lies[position.lie]
+    # a putter rolls the ball along the ground as it lies
+    return strike(club, delivery, lie if choice.putts else position.sloped(lie), normal, errors).launch
 
 
 def swings_for(choices: Sequence[Choice], world: World) -> list[Swing]:

@@ -175,6 +175,10 @@ def _as_if_fairway(world: World) -> World:
     return replace(world, position=position)
 
 
+def _as_if_level_lie(world: World) -> World:
+    return replace(world, position=replace(world.position, lie_uphill=0.0, lie_falls_left=0.0))
+
+
 def _as_if_no_fringe(world: World) -> World:
     turf = world.draws.green.turf
     around: Mapping[str, Grass] = {
@@ -199,6 +203,7 @@ def _as_if_typical(world: World) -> World:
 IGNORED: Mapping[str, Callable[[World], World]] = MappingProxyType(
     {
         "the lie": _as_if_fairway,
+        "the slope under the ball": _as_if_level_lie,
         "the fringe": _as_if_no_fringe,
         "the slope": _as_if_level,
         "the wind": _as_if_still,
@@ -211,7 +216,8 @@ IGNORED: Mapping[str, Callable[[World], World]] = MappingProxyType(
 def costs(plan: ChipPlan) -> pd.DataFrame:
     """Return what ignoring each part of the world costs at a position: the coach's lesson in one table.
 
-    Who ignores a part chooses, aims and swings as if it were not there (lie: as from a fairway; fringe: as on the
+    Who ignores a part chooses, aims and swings as if it were not there (lie: as from a fairway; slope under the
+    ball, where there is one: as from level ground; fringe: as on the
     green; slope: as on the level; wind: as in still air; green speed: as on greens of `TYPICAL_FEET`), and plays that
     in the world as it is.
 
@@ -241,6 +247,8 @@ def costs(plan: ChipPlan) -> pd.DataFrame:
     best = float(keep([_fewest(own)], plan.world, plan)[0])
     rows = []
     for name, without in IGNORED.items():
+        if without is _as_if_level_lie and without(plan.world).position == plan.world.position:
+            continue
         found = replanned(own, without(plan.world), plan)
         chosen = _fewest(found)
         played = float(keep([chosen], plan.world, plan)[0])
