@@ -16,6 +16,7 @@ from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.players import OPTIONS, Option
 from golfphys.physics.putting import putts_to_hole_out
 from golfphys.physics.shot import simulate
+from golfphys.physics.surface import Surface
 from golfphys.planning import COLUMNS, USUAL, Conditions, Effort, Position, plan_chip
 from golfphys.planning.answer import NO_SHOT
 from golfphys.planning.options import PUTTING, Choice, choices_for
@@ -417,3 +418,38 @@ def test_unbroken_runs():
     inside = np.array([True, True, False, True, True, True, False, True])
     assert unbroken(values, inside, 4.0) == (3.0, 5.0)
     assert unbroken(values, np.zeros(8, bool), 4.0) == (pytest.approx(np.nan, nan_ok=True),) * 2
+
+
+# slopes and surveys
+
+
+def test_from_a_downhill_lie_the_ball_comes_out_lower_and_runs_on(known):
+    """Ten centimetres in a metre under the ball, up and down, on the same level green."""
+    runs = {}
+    for slope in (-0.1, 0.0, 0.1):
+        position = Position(to_edge=3.0, to_pin=14.0, lie_uphill=slope)
+        found = plan_chip(known.world.draws, position=position, effort=KNOWN, options=(USUAL,))
+        runs[slope] = found.table.set_index("club")["roll_m"]
+    common = ["pitching wedge", "gap wedge", "sand wedge"]
+    assert (runs[-0.1][common] > runs[0.0][common]).all()
+    assert (runs[0.0][common] > runs[0.1][common]).all()
+
+
+def test_a_lie_cannot_be_a_cliff():
+    with pytest.raises(ValueError, match="expected a slope in rad, at most"):
+        Position(to_edge=3.0, to_pin=9.0, lie_uphill=0.8)
+
+
+def test_a_surveyed_plane_is_worth_what_the_plane_is(known):
+    """A survey that is a plane of 3 %, beside the same plane given by its slope: the same shots cost the same."""
+    lines = np.arange(-6.0, 31.0, 4.0)
+    plane = Surface.from_grid(lines, lines - 12.0, np.add.outer(0.0 * lines, -0.03 * (lines - 12.0)))
+    draws = known.world.draws
+    tilted = replace(draws, green=replace(draws.green, grade=0.03, fall_direction=np.pi / 2))
+    strokes = [
+        plan_chip(
+            one, to_edge=3.0, to_pin=14.0, effort=KNOWN, options=(USUAL,), conditions=Conditions(surface=ground)
+        ).table.set_index("club")["strokes"]
+        for one, ground in ((tilted, None), (draws, plane.along(0.0, 0.0, 0.0)))
+    ]
+    assert np.asarray(strokes[0]) == pytest.approx(np.asarray(strokes[1][strokes[0].index]), abs=0.02)

@@ -144,3 +144,10 @@ def test_cells_of_sheets_are_text_in_their_tables(kind):
     odd = [ODD[number % len(ODD)] for number in range(len(frame))]
     page = getattr(tables, kind)(replace(sheet, **{kind: frame.assign(spot=odd)}))._repr_html_()
     assert not {"img", "script", "low", "a", "b"} & set(Reader(page).tags)
+
+
+def test_names_of_clubs_are_text_in_an_answer():
+    choice = {"play": "<b>iron</b>", "land it": "4.0 m from the ball"}
+    shown = markup.Answered(("sure",), (choice,), "sure", ("<i>care</i>",))._repr_html_()
+    assert "&lt;b&gt;iron" in shown
+    assert "<i>care" not in shown

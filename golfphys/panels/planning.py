@@ -22,7 +22,7 @@ from golfphys.physics.green import Green
 from golfphys.planning import ChipPlan, Effort, plan_chip
 from golfphys.planning.speed_study import FIRMNESS
 from golfphys.sheets import speed_from_ramp_run
-from golfphys.show import plots
+from golfphys.show import plots, tables
 from golfphys.show.markup import escape
 from golfphys.show.style import CYCLE, GREY, ROUGH, TURF, LengthUnit
 
@@ -77,10 +77,7 @@ def plan_in_words(plan: ChipPlan, unit: str) -> str:
     str
         What to play, where to land it, what to expect, how sure; the cautions as a list.
     """
-    (*first, last), cautions = plan.said(unit)
-    said = "<br>".join([*(f"<b>{escape(line)}</b>" for line in first), escape(last)])
-    listed = "".join(f"<li>{escape(sentence)}</li>" for sentence in cautions)
-    return f"{said}<ul style='margin: 0.2em 0'>{listed}</ul>" if listed else said
+    return tables.answer(plan, unit=unit)._repr_html_()
 
 
 def _closeness(unit: str) -> tuple[str, str]:

@@ -1,14 +1,13 @@
 """Paper: blank sheets with drawings for the pencil, and the plans of a course kept on one page."""
 
 import csv
-import html
 import io
-import re
 import textwrap
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from datetime import date
 from functools import partial
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -32,7 +31,6 @@ from golfphys.panels.panel import (
     rendered,
     status,
 )
-from golfphys.panels.planning import plan_in_words
 from golfphys.planning import ChipPlan, make_carry_sheet, plan_chip
 from golfphys.sheets import template_columns
 from golfphys.sheets.dictionary import Kind, kind_of
@@ -376,7 +374,7 @@ class KeptPlans:
     def _draw(self, figure: Any, plans: list[tuple[Situation, ChipPlan]]) -> None:
         for ax, (situation, planned) in zip(figure.subplots(4, 1).flat, plans, strict=False):
             plots.plot_trajectories(planned, ax=ax, unit=self.course.unit)
-            answer = _plain(plan_in_words(planned, self.course.unit))
+            answer = " ".join(chain(*planned.said(self.course.unit)))
             words = f"{situation.name}: {situation.lie}, {situation.spot}. {answer}"
             ax.set_title(_wrapped(words), fontsize=8, loc="left", parse_math=False)
         for ax in figure.axes[len(plans) :]:
@@ -422,11 +420,6 @@ class KeptPlans:
 
     def _repr_mimebundle_(self, **options: Any) -> Any:
         return self.widget._repr_mimebundle_(**options)
-
-
-def _plain(words: str) -> str:
-    """Return the words of a panel without their marks."""
-    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", words)).split())
 
 
 def _wrapped(words: str) -> str:

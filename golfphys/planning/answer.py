@@ -28,6 +28,9 @@ PARTING = 0.25
 STAYS = 0.25
 """Fraction of balls that must stay on the green for a shot to be one."""
 
+STRAIGHT = 0.05
+"""Aim beside the pin in m below which it is called straight."""
+
 ALIKE = 0.3
 """Difference of two landings in m below which they are said as one."""
 
@@ -101,26 +104,29 @@ class Recommended:
             strokes_high=float(np.quantile(by_draw, 0.95)),
         )
 
-    def sentence(self, unit: str = "m") -> str:
-        """Return it in words, lengths in ``"m"`` or ``"ft"``."""
-        close = self.within_3ft if unit == "ft" else self.within_1m
-        near = "3 ft" if unit == "ft" else "1 m"
-        run = f"{_span(self.run_low, self.run_high, unit)}"
-        if np.isnan(self.landing):
-            how = f"roll it; it comes {_length(self.run, unit)} ({run})"
-        else:
+    def words(self, unit: str = "m") -> dict[str, str]:
+        """Return what a player asks for, each in a few words under its heading; lengths in ``"m"`` or ``"ft"``."""
+        close, near = (self.within_3ft, "3 ft") if unit == "ft" else (self.within_1m, "1 m")
+        where = {"land it": "roll it"}
+        if not np.isnan(self.landing):
             side = "onto the green" if self.onto_green >= 0 else "short of the green"
-            how = (
-                f"land it {_length(self.landing, unit)} from the ball, {_length(abs(self.onto_green), unit)} {side}; "
-                f"it runs {_length(self.run, unit)} ({run})"
-            )
-        aim = "straight at the pin"
-        if abs(self.aim) >= 0.05:
-            aim = f"{_length(abs(self.aim), unit, 1)} {'left' if self.aim > 0 else 'right'} of the pin"
-        return (
-            f"{_capital(self.label)}: {how}. Start it {aim}. {100 * close:.0f} % end within {near}, "
-            f"{self.strokes:.1f} strokes."
-        )
+            onto = f"{_length(abs(self.onto_green), unit)} {side}"
+            where = {"land it": f"{_length(self.landing, unit)} from the ball, {onto}"}
+        return {
+            "play": _capital(self.label),
+            **where,
+            "it runs": f"{_length(self.run, unit)} ({_span(self.run_low, self.run_high, unit)})",
+            "start it": _aim(self.aim, unit),
+            f"end within {near}": f"{100 * close:.0f} %",
+            "strokes": f"{self.strokes:.1f}",
+        }
+
+    def sentence(self, unit: str = "m") -> str:
+        """Return it in a sentence, lengths in ``"m"`` or ``"ft"``."""
+        play, land, run, start, close, strokes = self.words(unit).values()
+        near = "3 ft" if unit == "ft" else "1 m"
+        how = f"roll it; it comes {run}" if np.isnan(self.landing) else f"land it {land}; it runs {run}"
+        return f"{play}: {how}. Start it {start}. {close} end within {near}, {strokes} strokes."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -274,6 +280,12 @@ def unknowns(world: World) -> dict[str, tuple[Any, str, str]]:
         "lean": (delivery.shaft_lean, "more shaft lean", "less shaft lean"),
         "lie": (lie.friction, "a cleaner lie", "a grassier lie"),
     }
+
+
+def _aim(aim: float, unit: str) -> str:
+    if abs(aim) < STRAIGHT:
+        return "straight at the pin"
+    return f"{_length(abs(aim), unit, 1)} {'left' if aim > 0 else 'right'} of the pin"
 
 
 def _capital(text: str) -> str:

@@ -75,10 +75,9 @@ class Position:
         if self.to_back is not None and not self.to_back > self.to_pin:
             raise ValueError(f"to_back is {self.to_back!r} m, to_pin {self.to_pin!r} m; the green must reach the pin")
         for name in ("lie_uphill", "lie_falls_left"):
-            if not abs(getattr(self, name)) <= STEEPEST_LIE:
-                raise ValueError(
-                    f"{name} is {getattr(self, name)!r}; expected a slope in rad between -{STEEPEST_LIE} and {STEEPEST_LIE}"
-                )
+            slope = getattr(self, name)
+            if not abs(slope) <= STEEPEST_LIE:
+                raise ValueError(f"{name} is {slope!r}; expected a slope in rad, at most {STEEPEST_LIE} either way")
         ends = [until for _, until in self.ground_before]
         names = [*(name for name, _ in self.ground_before), self.behind]
         unknown = sorted(set(names) - set(AROUND))

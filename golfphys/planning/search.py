@@ -25,7 +25,8 @@ ALLOWED_RISE = 0.1
 """Rise of expected strokes that bounds the room for error in landing distance."""
 
 WARY = 0.3
-"""Strokes that landing on unmeasured ground short of the green must save before it is meant (practice, no source)."""
+"""Strokes that a landing meant to be on unmeasured ground short of the green must save (practice, no source); the
+square of the share that lands there is held against a spot, so that a few now and then count for little."""
 
 PUTTED_PAST = (-0.12, 0.22)
 """How far short of and past the pin, as a fraction of the distance, a putt from off the green may be meant to end."""
@@ -47,8 +48,10 @@ class Search:
         What the shots do in the world of the medians, struck as meant.
     strokes, within_1m, within_3ft : ndarray
         Means over draws and errors.
+    held_against : ndarray
+        `WARY` times the square of the share that lands short of the green on ground that was not measured.
     best : int
-        The spot with the fewest strokes; one on ground before the green that was not measured must save `WARY`.
+        The spot with the fewest strokes, with what is held against it.
     """
 
     swing: Swing
@@ -58,6 +61,7 @@ class Search:
     strokes: Floats
     within_1m: Floats
     within_3ft: Floats
+    held_against: Floats
     best: int
 
     @property
@@ -77,10 +81,8 @@ class Search:
 
     @property
     def wary(self) -> float:
-        """What is held against the best spot: `WARY` if it is on ground before the green that was not measured."""
-        world = self.swing.world
-        short = not self.swing.choice.putts and self.spot < world.position.to_edge
-        return WARY if short and world.unmeasured_before else 0.0
+        """What is held against the best spot."""
+        return float(self.held_against[self.best])
 
     @cached_property
     def allowed(self) -> tuple[float, float]:
@@ -193,11 +195,13 @@ def search_spots(swings: Sequence[Swing], world: World, effort: Effort, spots: S
     """Try given landing spots with every choice, all in one batch."""
     directions, meant = aim(swings, world, spots)
     speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
-    outcomes, _ = play_all(swings, world, speeds, directions, normals(len(world), effort.errors, effort.seed))
+    outcomes, shots = play_all(swings, world, speeds, directions, normals(len(world), effort.errors, effort.seed))
     found = []
     for number, swing in enumerate(swings):
         strokes = smooth(outcomes[number].strokes.mean(axis=(0, 2)))
-        short = world.unmeasured_before & (spots[number] < world.position.to_edge) & (not swing.choice.putts)
+        wary = WARY * (world.unmeasured_before and not swing.choice.putts)
+        short = (np.asarray(shots[number].landing_x) < world.position.to_edge).mean(axis=(0, 2))
+        held_against = wary * np.square(np.clip(smooth(short), 0.0, 1.0))
         found.append(
             Search(
                 swing=swing,
@@ -207,7 +211,8 @@ def search_spots(swings: Sequence[Swing], world: World, effort: Effort, spots: S
                 strokes=strokes,
                 within_1m=outcomes[number].within_1m.mean(axis=(0, 2)),
                 within_3ft=outcomes[number].within_3ft.mean(axis=(0, 2)),
-                best=int(np.argmin(strokes + WARY * short)),
+                held_against=held_against,
+                best=int(np.argmin(strokes + held_against)),
             )
         )
     return found

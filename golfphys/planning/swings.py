@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 SPEEDS = 22
 """Speeds between which the one that lands at a spot is looked up."""
 
-SLOWEST, FASTEST = 1.5, 45.0
+SLOWEST, SLOWEST_PUTT, FASTEST = 1.5, 0.3, 45.0
 FASTER_THAN_FALL = 2.2
 """Head speed over the square root of gravity times carry that carries so far with any club that chips."""
 
@@ -133,9 +133,10 @@ def swings_for(choices: Sequence[Choice], world: World) -> list[Swing]:
         One for each choice.
     """
     longest = FASTER_THAN_FALL * np.sqrt(GRAVITY.value * max(world.position.to_pin + 2.0, 1.0))
-    speed = np.linspace(np.sqrt(SLOWEST), np.sqrt(min(longest, FASTEST)), SPEEDS) ** 2
     found = {}
     for putted, where in ((False, world), (True, world.centre)):
+        slowest = SLOWEST_PUTT if putted else SLOWEST
+        speed = np.linspace(np.sqrt(slowest), np.sqrt(min(longest, FASTEST)), SPEEDS) ** 2
         own = [
             Swing(choice=choice, world=where, speed=speed, reached=np.zeros((len(where), SPEEDS)))
             for choice in choices

@@ -143,3 +143,42 @@ def rows(columns: Mapping[str, Any], index: Iterable[Any], name: str) -> Words:
 def fixed(values: Any, digits: int = 1, none: str = "none") -> list[str]:
     """Return numbers as text with a fixed number of digits, `none` where there is no number."""
     return [f"{value:.{digits}f}" if np.isfinite(value) else none for value in np.asarray(values, dtype=float)]
+
+
+@dataclass(frozen=True)
+class Answered(Said):
+    """An answer at a glance for showing in a notebook: what to play in large type, how sure, then what to know of it.
+
+    Parameters
+    ----------
+    choices : tuple of mapping of str to str
+        For each choice what is asked under its heading, the play itself first.
+    sure : str
+        How sure, and why.
+    cautions : tuple of str
+        What to know of it.
+    """
+
+    choices: tuple[Mapping[str, str], ...] = ()
+    sure: str = ""
+    cautions: tuple[str, ...] = ()
+
+    def _repr_html_(self) -> str:
+        boxes = "".join(_box(choice) for choice in self.choices)
+        items = "".join(f"<li>{escape(sentence)}</li>" for sentence in self.cautions)
+        sure = f'<div style="margin: 0.5em 0; font-size: 110%">{escape(self.sure)}</div>'
+        listed = f'<ul style="margin: 0.2em 0; font-size: 90%">{items}</ul>' if items else ""
+        return f'<div class="{NO_MATHS}">{boxes}{sure}{listed}</div>'
+
+
+def _box(choice: Mapping[str, str]) -> str:
+    """Return the HTML of one choice: what to play, and a line for each thing asked."""
+    (_, play), *asked = choice.items()
+    cell = "padding: 0.05em 1em 0.05em 0; text-align: left; background: none; border: none"
+    rows = "".join(
+        f'<tr><td style="{cell}">{escape(name)}</td><td style="{cell}"><b>{escape(value)}</b></td></tr>'
+        for name, value in asked
+    )
+    head = f'<div style="font-size: 150%; font-weight: bold">{escape(play)}</div>'
+    look = "display: inline-block; vertical-align: top; margin-right: 3em"
+    return f'<div style="{look}">{head}<table style="font-size: 115%; margin: 0.2em 0">{rows}</table></div>'

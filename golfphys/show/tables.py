@@ -32,8 +32,8 @@ from golfphys.show.fit_tables import groups as groups
 from golfphys.show.fit_tables import parameter_words as parameter_words
 from golfphys.show.fit_tables import rests as rests
 from golfphys.show.fit_tables import rollouts as rollouts
+from golfphys.show.markup import Answered, Words
 from golfphys.show.markup import Said as Said
-from golfphys.show.markup import Words
 from golfphys.show.markup import fixed as _fixed
 from golfphys.show.markup import rows as _rows
 from golfphys.show.markup import said as said
@@ -131,6 +131,14 @@ def shot(launch: Launch, played: Shots, *, unit: str = "") -> Words:
     table = {name: f"{float(np.asarray(value)):.{digits}f}" for name, (value, digits) in rows.items()}
     table["how it ended"] = Status(played.status).name.lower().replace("_", " ")
     return _rows({"value": table.values()}, table, "the shot")
+
+
+def answer(planned: ChipPlan, *, unit: str = "") -> Answered:
+    """Return the answer of a plan at a glance, its cautions after it."""
+    unit = "m" if LengthUnit(unit).metric else "ft"
+    sentences, cautions = planned.said(unit)
+    choices = tuple(choice.words(unit) for choice in planned.answer.choices)
+    return Answered((*sentences, *cautions), choices, sentences[-1], tuple(cautions))
 
 
 def plan(planned: ChipPlan, *, unit: str = "", detail: bool = False) -> Words:
