@@ -54,6 +54,9 @@ def told(layout: Layout, natural: Array, weights: Array, position: int, source: 
         crossed = [np.abs(np.sin(axes)).max(initial=0.0), np.abs(np.cos(axes)).max(initial=0.0)]
         opposite = len(axes) > 1 and np.ptp(np.cos(axes - axes[0])) > 1.0
         parts = [part and opposite and share < 0.1 for part, share in zip(parts, crossed, strict=True)]
+    if source.failure:
+        resistance = major = False
+        parts = [False, False]
     return {
         "resistance": resistance,
         "grade": major,
@@ -213,7 +216,8 @@ def _slopes(fit: FittedRolls) -> list[str]:
     for spot in fit.spots:
         grade, resistance = (cell(table, spot, name) for name in ("grade", "resistance"))
         steepest, most = (cell(table, spot, name, "high") for name in ("grade", "resistance"))
-        if cell(table, spot, "grade", "informed") > 0 and grade > 0.5 * resistance:
+        seen = cell(table, spot, "grade", "informed") > 0 or bool(fit.posterior.failure)
+        if seen and grade > 0.5 * resistance:
             found.append(
                 f"The slope at {spot} ({100 * grade:.1f} %, up to {100 * steepest:.1f} %) is near what never stops a "
                 f"ball ({100 * most:.1f} %): downhill rolls there are very long and sensitive."

@@ -16,10 +16,12 @@ the answer by about as little, whatever the processor.
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from arviz_stats.base import array_stats
 from numpy.typing import NDArray
+from scipy.linalg import solve_triangular
 from scipy.special import gammaincinv, gammaln, ndtri
 from scipy.stats import qmc
 
@@ -124,11 +126,19 @@ class Bend:
         noise = 0.1 + 6.0 / effective_draws(weights)
         return cls(middle, (above + below) / 3.29, np.clip(0.55 * lean**3 / (lean**2 + noise), -1.2, 1.2))
 
-    def straight(self, draws: Array) -> tuple[Array, Array]:
-        """Return straightened values and the log derivative of each."""
+    def straight(self, draws: Array) -> Array:
+        """Return straightened values: the hyperbolic sine of asinh(t) - skew, without either function."""
         t = (draws - self.centre) / self.width
-        u = np.arcsinh(t) - self.skew
-        return np.sinh(u), np.log(np.cosh(u)) - 0.5 * np.log1p(t * t) - np.log(self.width)
+        return np.asarray(t * np.cosh(self.skew) - np.sqrt(1.0 + t * t) * np.sinh(self.skew))
+
+    def with_slopes(self, draws: Array) -> tuple[Array, Array]:
+        """Return straightened values (N, P), and the log of the product of their derivatives (N,)."""
+        t = (draws - self.centre) / self.width
+        root = np.sqrt(1.0 + t * t)
+        cosh, sinh = np.cosh(self.skew), np.sinh(self.skew)
+        # each factor lies between exp(-1.2) and exp(1.2): their product is a float
+        slope = np.log(np.prod(cosh - sinh * t / root, axis=1)) - float(np.log(self.width).sum())
+        return t * cosh - root * sinh, np.asarray(slope)
 
     def part(self, which: slice) -> "Bend":
         """Return the map of some of the columns."""
@@ -152,9 +162,9 @@ class Proposal:
     def of(cls, draws: Array, weights: Array, base: Array, first: int) -> "Proposal":
         """Return the proposal with the moments of weighted draws, shrunk towards the correlations of `base`."""
         bend = Bend.of(draws, weights)
-        z = bend.straight(draws)[0]
+        z = bend.straight(draws)
         mean = weights @ z
-        white = _root(np.clip(bend.straight(base)[0], -50.0, 50.0))
+        white = _root(np.clip(bend.straight(base), -50.0, 50.0))
         y = np.linalg.solve(white, (z - mean).T)
         raw = (y * weights) @ y.T
         scale = np.sqrt(np.maximum(np.diag(raw), 1e-12))
@@ -172,6 +182,11 @@ class Proposal:
         lower = np.asarray(np.linalg.cholesky(WIDER * cov), dtype=np.float64)
         return cls(bend, mean, lower, first)
 
+    @cached_property
+    def inverse(self) -> Array:
+        """Inverse of the lower root."""
+        return np.asarray(solve_triangular(self.lower, np.eye(len(self.lower)), lower=True))
+
     @property
     def freedom(self) -> float:
         """Degrees of freedom of the t that is proposed in place of the normal, for tails above the posterior's."""
@@ -182,9 +197,7 @@ class Proposal:
         stretch = np.sqrt(self.freedom / (2 * gammaincinv(self.freedom / 2, chance)))
         slow, fast = slow * stretch[:, None], fast * stretch[:, None, None]
         a = self.first
-        given = np.linalg.solve(
-            self.lower[:a, :a], (self.bend.part(slice(0, a)).straight(first)[0] - self.mean[:a]).T
-        ).T
+        given = (self.bend.part(slice(0, a)).straight(first) - self.mean[:a]) @ self.inverse[:a, :a].T
         known = np.concatenate([given, slow], axis=1)
         count = fast.shape[1]
         z = np.concatenate([np.repeat(known[:, None], count, axis=1), fast], axis=-1)
@@ -194,13 +207,15 @@ class Proposal:
 
     def log_density(self, draws: Array) -> Array:
         """Return the log density of all but the first parameters, given those, of draws (N, P)."""
-        z, slope = self.bend.straight(draws)
-        e = np.linalg.solve(self.lower, (z - self.mean).T)[self.first :]
-        df, size = self.freedom, len(e)
+        a = self.first
+        rest, slope = self.bend.part(slice(a, None)).with_slopes(draws[:, a:])
+        z = np.concatenate([self.bend.part(slice(0, a)).straight(draws[:, :a]), rest], axis=1) - self.mean
+        e = z @ self.inverse[a:].T
+        df, size = self.freedom, e.shape[1]
         norm = float(gammaln((df + size) / 2) - gammaln(df / 2)) - 0.5 * size * math.log(df * math.pi)
-        norm -= float(np.log(np.diag(self.lower)[self.first :]).sum())
-        tail = (df + size) / 2 * np.log1p(np.sum(e * e, axis=0) / df)
-        return np.asarray(slope[:, self.first :].sum(axis=1) + norm - tail)
+        norm -= float(np.log(np.diag(self.lower)[a:]).sum())
+        tail = (df + size) / 2 * np.log1p(np.einsum("ij,ij->i", e, e) / df)
+        return np.asarray(slope + norm - tail)
 
 
 def _root(draws: Array) -> Array:
@@ -260,6 +275,7 @@ def adapted(
     found: list[Array] = []
     logs: list[Array] = []
     proposals: list[Proposal] = []
+    densities: list[list[Array]] = []
     last = start
     for number, size in enumerate((*stages, *[stages[-1]] * MORE)):
         if number >= len(stages) and last.effective > ENOUGH and last.pareto_k < TRUSTED_K:
@@ -271,7 +287,12 @@ def adapted(
         log = _log_ratio(model, flat, order)
         found.append(drawn)
         logs.append(log.reshape(size, count))
-        draws, weights, last = _together(found, logs, proposals)
+        # what each proposal says of draws already made is kept
+        past = [item.reshape(-1, item.shape[-1]) for item in found]
+        for proposal, known in zip(proposals, densities, strict=False):
+            known.append(proposal.log_density(past[-1]))
+        densities.append([proposals[-1].log_density(item) for item in past])
+        draws, weights, last = _together(found, logs, densities)
         weights = tempered(weights, max(100.0, SHOWN * sum(len(item) for item in found)))
     natural = np.empty_like(draws)
     natural[:, order.columns] = draws
@@ -306,11 +327,13 @@ def _stage(
     )
 
 
-def _together(found: list[Array], logs: list[Array], proposals: list[Proposal]) -> tuple[Array, Array, Weighted]:
+def _together(
+    found: list[Array], logs: list[Array], densities: list[list[Array]]
+) -> tuple[Array, Array, Weighted]:
     """Return all draws so far, weighted by the mixture of their proposals."""
     size, count = sum(len(item) for item in found), found[0].shape[1]
     draws = np.concatenate([item.reshape(-1, item.shape[-1]) for item in found])
-    shares = [math.log(len(item) / size) + p.log_density(draws) for item, p in zip(found, proposals, strict=True)]
+    shares = [math.log(len(item) / size) + np.concatenate(known) for item, known in zip(found, densities, strict=True)]
     log = (np.concatenate([item.ravel() for item in logs]) - np.logaddexp.reduce(shares, axis=0)).reshape(size, count)
     log = np.where(np.isfinite(log), log, -1e12)
     # what counts is how the draws of the slow parameters weigh: the fast ones are averaged over

@@ -18,6 +18,9 @@ Array = NDArray[np.float64]
 MOST_GRAIN = 0.95
 """Where draws of grain are held: with more of it behind it a ball hardly slows."""
 
+MOST_RESISTANCE, MOST_GRADE = 2.0, 1.0
+"""Where a fitted green is held, so that even a fit that has failed can be drawn and rolled on."""
+
 NEVER_STOPS = 300.0
 """Distance in m that stands for a roll that does not stop."""
 

@@ -93,6 +93,11 @@ class Posterior:
         count += count % 2
         start = self.transformed[generator.choice(len(self.weights), size=count, p=self.weights)]
         spread = np.sqrt(np.maximum(self.weights @ (start.mean(axis=0) - self.transformed) ** 2, 1e-16))
+        density = self.model.log_density(start, extra=True)
+        lost = density < self.model.log_density(self.mode.point[None], extra=True) - LOST
+        # where no draw came near the posterior, chains set out from the mode
+        start[lost] = self.mode.point
+        spread = np.where(lost.any(), np.minimum(spread, 1.0), spread)
         start = start + 0.02 * spread * generator.standard_normal(start.shape)
         draws, verdict = chain(self.model, start, generator, steps)
         even = np.full(len(draws), 1.0 / len(draws))
@@ -180,6 +185,9 @@ def make_draws(
             return checked
     return _mirrored(result, generator)
 
+
+LOST = 200.0
+"""Log density below that of the mode from which a draw is of no use as the start of a chain."""
 
 CHECK_STEPS = 400
 """Steps of the chain that takes over where weights fail."""

@@ -17,7 +17,7 @@ from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.films import FILM_LAWS
 from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval
 from golfphys.fitting.losses import StrayTolerant
-from golfphys.fitting.motion import MOST_GRAIN
+from golfphys.fitting.motion import MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE
 from golfphys.fitting.reporting import rollout_report
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import LAWS, Law, Layout, Rolls
@@ -218,11 +218,11 @@ class RolloutFit:
         grain_x, grain_y = (float(weights @ part) for part in self.layout.grain_parts(natural))
         return Green(
             resistance=Resistance(
-                **{**law, "constant": max(law["constant"], 0.0)},
+                **{**law, "constant": min(max(law["constant"], 0.0), MOST_RESISTANCE)},
                 grain=min(math.hypot(grain_x, grain_y), MOST_GRAIN),
                 grain_direction=math.atan2(grain_y, grain_x),
             ),
-            grade=math.hypot(along, left),
+            grade=min(math.hypot(along, left), MOST_GRADE),
             fall_direction=math.atan2(left, along),
         )
 

@@ -14,7 +14,7 @@ from golfphys.fitting.intervals import (
     scalar_interval,
     scale_interval,
 )
-from golfphys.fitting.motion import MOST_GRAIN
+from golfphys.fitting.motion import MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import TERMS, UNITS, Layout
 
@@ -62,7 +62,7 @@ def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior
             rows[name] = (scale_interval(values, weights), unit, identifiability.narrowed(source, name))
     typical = float(np.median(layout.rolls.distance))
     single = np.hypot(layout.get(natural, "scatter_absolute"), layout.get(natural, "scatter_relative") * typical)
-    rows["scatter_single_roll"] = (scalar_interval(single, weights), "m", len(layout.rolls.row) > 3)
+    rows["scatter_single_roll"] = (scalar_interval(single, weights), "m", len(layout.rolls.row) > 3 and not source.failure)
     if "release_speed_scale" in layout.names:
         scale = scalar_interval(layout.get(natural, "release_speed_scale"), weights)
         rows["release_speed_scale"] = (scale, "1", identifiability.narrowed(source, "release_speed_scale"))
@@ -84,10 +84,10 @@ def green_draws(layout: Layout, natural: Array, position: int) -> dict[str, Arra
     along, left = (part[:, position] for part in layout.fall(natural))
     grain_x, grain_y = layout.grain_parts(natural)
     return {
-        **{**law, "constant": np.maximum(law["constant"], 1e-4)},
+        **{**law, "constant": np.clip(law["constant"], 1e-4, MOST_RESISTANCE)},
         "grain": np.minimum(np.hypot(grain_x, grain_y), MOST_GRAIN),
         "grain_direction": np.arctan2(grain_y, grain_x),
-        "grade": np.hypot(along, left),
+        "grade": np.minimum(np.hypot(along, left), MOST_GRADE),
         "fall_direction": np.arctan2(left, along),
     }
 

@@ -231,21 +231,28 @@ def find_mode(model: Model, *, rounds: int = 40) -> Mode:
         noise = np.array([p.outer and p.transform == "log" for p in model.parameters])
         wide[noise] += math.log(factor)
         point = np.where(outer, point, _inner_mode(model, wide, 15))
-    converged, covariance = False, np.zeros((0, 0))
+    converged, covariance = not outer.any(), np.zeros((0, 0))
     local = _linearise(model, point)
-    for _ in range(rounds):
-        if not outer.any():
-            converged = True
-            break
+    height = _height(local)
+    for _ in range(rounds if outer.any() else 0):
         moved, covariance = _outer_step(local, point[outer])
-        change = float(np.max(np.abs(moved - point[outer])))
-        point = point.copy()
-        point[outer] = moved
-        point = on_grid(model, point)
-        before = point
-        point = _inner_mode(model, point)
-        local = _linearise(model, point)
-        converged = change < 0.02 and float(np.max(np.abs(point - before), initial=0.0)) < 0.05
+        # far from the inner mode the linear model promises what does not come true
+        for length in TRIED_LENGTHS:
+            tried = point.copy()
+            tried[outer] += length * (moved - point[outer])
+            before = on_grid(model, tried)
+            found = _inner_mode(model, before)
+            local = _linearise(model, found)
+            reached = _height(local)
+            if reached > height - FLAT:
+                break
+        else:
+            local = _linearise(model, point)
+            break
+        change = float(np.max(np.abs(before[outer] - point[outer])))
+        settled = float(np.max(np.abs(found - before), initial=0.0)) < 0.05
+        point, height = found, reached
+        converged = change < 0.02 and settled
         if converged:
             break
     step, precision, marginals = local.solve(point[outer][None])
@@ -254,6 +261,20 @@ def find_mode(model: Model, *, rounds: int = 40) -> Mode:
     logdet = float(np.linalg.slogdet(covariance)[1]) if size else 0.0
     evidence = float(marginals[0]) + 0.5 * size * math.log(2 * math.pi) + 0.5 * logdet
     return Mode(model, point, covariance, inner_covariance, evidence, converged, local)
+
+
+TRIED_LENGTHS = (1.0, 0.3, 0.1, 0.02)
+"""Parts of an outer step that are tried until the density comes true."""
+
+FLAT = 3.0
+"""Fall of the log density that the search puts up with: across a kink it cannot be followed more closely."""
+
+
+def _height(local: Local) -> float:
+    """Laplace's log marginal density of the outer parameters at an inner mode, without what a further step promises."""
+    outer = local.point[local.model.outer][None]
+    logdet = float(np.linalg.slogdet(local.solve(outer)[1][0])[1]) if (~local.model.outer).any() else 0.0
+    return float(local.model.log_density(local.point)) - 0.5 * logdet
 
 
 def expected_covariance(model: Model, point: Array) -> tuple[Array, Array]:
