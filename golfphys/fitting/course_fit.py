@@ -23,7 +23,7 @@ from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, complet
 from golfphys.fitting.results import Posterior, Seed, make_draws
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollouts import fit_rollouts
-from golfphys.fitting.search import find_mode
+from golfphys.fitting.search import Mode, find_mode
 from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.turf import TurfLaw, turf_fields, turf_of
 from golfphys.fitting.turf_laws import TurfComparison, compare
@@ -497,7 +497,7 @@ def _restored(
     """Return a fit as it was pickled."""
     known = Settings(**settings)
     course = settled(build_course(seen, known))
-    found = Posterior(model=course.model, mode=find_mode(course.model), **drawn)
+    found = Posterior(model=course.model, mode=_mode(course), **drawn)
     return CourseFit(posterior=found, course=course, seen=seen, settings=known, sheets=sheets, seed=seed)
 
 
@@ -507,8 +507,13 @@ def fitted(
     """Fit what was seen; the working part of `fit_course`."""
     course = settled(build_course(seen, settings))
     generator = np.random.default_rng(seed)
-    found = make_draws(find_mode(course.model), draws, generator, stages=_stages(seen))
+    found = make_draws(_mode(course), draws, generator, stages=_stages(seen))
     return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)
+
+
+def _mode(course: CourseModel) -> Mode:
+    """Return the mode; where chips were settled the search sets out near it."""
+    return find_mode(course.model, **({} if course.chip_model is None else {"widened": (1.0,)}))
 
 
 def _stages(seen: Observed) -> tuple[int, ...]:

@@ -44,7 +44,7 @@ ENOUGH = 1200.0
 TRUSTED_K = 0.7
 """Pareto k above which weights cannot be trusted (Vehtari and others, memory)."""
 
-REPEATS = 4
+REPEATS = 2
 """Draws of the fast parameters for each draw of the others."""
 
 SHOWN = 0.06

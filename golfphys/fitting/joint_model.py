@@ -186,7 +186,7 @@ def _with_chips(course: CourseModel, chip_model: ChipModel) -> Model:
     model = replace(course.model, blocks=[*course.model.blocks, chip_model.block()])
     first = model.first
     assert course.layout is not None
-    if first is None or set(first.names) != set(course.layout.names):
+    if first is None or set(first.names) != set((course.films or course.layout).names):
         return model
     flat = [replace(p, spread=math.inf) if p.name in set(first.names) else p for p in model.parameters]
     rolling = {block.name for block in first.blocks}
@@ -195,20 +195,25 @@ def _with_chips(course: CourseModel, chip_model: ChipModel) -> Model:
 
 
 def _first(seen: Observed, settings: Settings) -> Model | None:
-    """Return the posterior of the rolls alone at the spots whose rolls tell resistance and slope apart."""
+    """Return the posterior of the rolls alone at the spots whose rolls tell resistance and slope apart.
+
+    Films are in it where all spots are: filmed rolls may share a spot with any other.
+    """
     rolls = seen.rolls
     if rolls is None:
         return None
     telling = [i for i in range(len(rolls.spots)) if headings_tell(rolls, i)]
     if not telling:
         return None
-    model, _ = build(
+    model, layout = build(
         rolls.at_spots(telling),
         law=settings.law,
         grain=settings.grain,
         release_speed_sd=settings.release_speed_sd,
         priors=settings.priors,
     )
+    if seen.films is not None and len(telling) == len(rolls.spots):
+        model, _ = join_films(model, seen.films, reference_speed=layout.reference_speed, priors=settings.priors)
     return model
 
 

@@ -208,7 +208,7 @@ class Mode:
     local: Local
 
 
-def find_mode(model: Model, *, rounds: int = 40) -> Mode:
+def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = (5.0, 2.0, 1.0)) -> Mode:
     """Search the mode of a model.
 
     Parameters
@@ -217,6 +217,8 @@ def find_mode(model: Model, *, rounds: int = 40) -> Mode:
         Parameters and blocks.
     rounds : int
         At most so many rounds of inner mode and outer step.
+    widened : tuple of float
+        Factors on the noise with which the search sets out, one after the other.
 
     Returns
     -------
@@ -226,7 +228,7 @@ def find_mode(model: Model, *, rounds: int = 40) -> Mode:
     point = on_grid(model, model.starting_point())
     outer = model.outer
     # a broad noise first: with every residual inside the core the search cannot lock on to an outlier
-    for factor in (5.0, 2.0, 1.0):
+    for factor in widened:
         wide = point.copy()
         noise = np.array([p.outer and p.transform == "log" for p in model.parameters])
         wide[noise] += math.log(factor)
