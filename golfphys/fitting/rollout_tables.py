@@ -62,7 +62,8 @@ def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior
             rows[name] = (scale_interval(values, weights), unit, identifiability.narrowed(source, name))
     typical = float(np.median(layout.rolls.distance))
     single = np.hypot(layout.get(natural, "scatter_absolute"), layout.get(natural, "scatter_relative") * typical)
-    rows["scatter_single_roll"] = (scalar_interval(single, weights), "m", len(layout.rolls.row) > 3 and not source.failure)
+    enough = len(layout.rolls.row) > 3 and not source.failure
+    rows["scatter_single_roll"] = (scalar_interval(single, weights), "m", enough)
     if "release_speed_scale" in layout.names:
         scale = scalar_interval(layout.get(natural, "release_speed_scale"), weights)
         rows["release_speed_scale"] = (scale, "1", identifiability.narrowed(source, "release_speed_scale"))
