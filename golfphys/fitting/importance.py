@@ -327,9 +327,7 @@ def _stage(
     )
 
 
-def _together(
-    found: list[Array], logs: list[Array], densities: list[list[Array]]
-) -> tuple[Array, Array, Weighted]:
+def _together(found: list[Array], logs: list[Array], densities: list[list[Array]]) -> tuple[Array, Array, Weighted]:
     """Return all draws so far, weighted by the mixture of their proposals."""
     size, count = sum(len(item) for item in found), found[0].shape[1]
     draws = np.concatenate([item.reshape(-1, item.shape[-1]) for item in found])
