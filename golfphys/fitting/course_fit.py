@@ -23,7 +23,7 @@ from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, complet
 from golfphys.fitting.results import Posterior, Seed, make_draws
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollouts import fit_rollouts
-from golfphys.fitting.search import Mode, find_mode
+from golfphys.fitting.search import WIDENED, Mode, find_mode
 from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.turf import TurfLaw, turf_fields, turf_of
 from golfphys.fitting.turf_laws import TurfComparison, compare
@@ -513,7 +513,7 @@ def fitted(
 
 def _mode(course: CourseModel) -> Mode:
     """Return the mode; where chips were settled the search sets out near it."""
-    return find_mode(course.model, **({} if course.chip_model is None else {"widened": (1.0,)}))
+    return find_mode(course.model, widened=WIDENED if course.chip_model is None else (1.0,))
 
 
 def _stages(seen: Observed) -> tuple[int, ...]:

@@ -208,7 +208,11 @@ class Mode:
     local: Local
 
 
-def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = (5.0, 2.0, 1.0)) -> Mode:
+WIDENED = (5.0, 2.0, 1.0)
+"""Factors on the noise at the start of a search: with every residual inside the core it cannot lock on to an outlier."""
+
+
+def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WIDENED) -> Mode:
     """Search the mode of a model.
 
     Parameters
@@ -227,7 +231,6 @@ def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = (5
     """
     point = on_grid(model, model.starting_point())
     outer = model.outer
-    # a broad noise first: with every residual inside the core the search cannot lock on to an outlier
     for factor in widened:
         wide = point.copy()
         noise = np.array([p.outer and p.transform == "log" for p in model.parameters])
