@@ -209,7 +209,7 @@ class Mode:
 
 
 WIDENED = (5.0, 2.0, 1.0)
-"""Factors on the noise at the start of a search: with every residual inside the core it cannot lock on to an outlier."""
+"""Factors on the noise a search starts with: with every residual inside the core it cannot lock on to an outlier."""
 
 
 def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WIDENED) -> Mode:
