@@ -72,7 +72,6 @@ from golfphys.physics.green import Strip as Strip
 from golfphys.physics.green import Turf as Turf
 from golfphys.physics.hole import capture_speed as capture_speed
 from golfphys.physics.hole import captured as captured
-from golfphys.physics.hole import holed as holed
 from golfphys.physics.players import CLUB_PLAYER as CLUB_PLAYER
 from golfphys.physics.players import OPTIONS as OPTIONS
 from golfphys.physics.players import TOUR_PLAYER as TOUR_PLAYER

@@ -10,6 +10,7 @@ import pytest
 import sympy
 from conftest import ExternalCheck
 
+from golfphys.core.ball import Ball
 from golfphys.derivations import skid as chapter
 from golfphys.formulas import skid as level
 from golfphys.formulas import turf
@@ -60,7 +61,7 @@ def test_enough_backspin_brings_the_ball_back() -> None:
 
 
 def test_a_bowling_ball_while_it_skids(external_check: ExternalCheck) -> None:
-    end = roll.skid(8.10, friction=0.19, radius=0.11, gravity=9.8)
+    end = roll.skid(8.10, friction=0.19, ball=Ball(radius=0.11))
     words = {"source": "Textbook problem: bowling ball, 8.10 m/s, r 0.11 m, friction 0.19", "mark": "read"}
     slowing = (8.10 - end.velocity_x) / end.time
     what = "deceleration of a bowling ball while it skids"

@@ -76,7 +76,6 @@ for trial, friction_part in ((sideways, part), (sideways_level, 1)):
     assert trial.subs(left, 1) == 0
 # the drift is the integral of v_y dt = v_y dv / a over the speeds passed through
 fraction = sympy.Symbol("fraction", positive=True)
-drift = sympy.integrate(sideways.subs(left, fraction), (fraction, left, 1)) * speed / slowing
 drift_level = sympy.integrate(sideways_level.subs(left, fraction), (fraction, left, 1)) * speed / slowing
 drift_level = drift_level.subs(grade, 0)
 
@@ -107,15 +106,6 @@ FORMULAS = (
         returns={"speed": approach, "gripping_margin": gripping_margin, "smooth_margin": smooth_margin},
         summary="Speed of a centred ball that strikes a dead far rim at an angle; energy to spare (J/kg) to climb out.",
         source=f"impulse at a dead rim, {DERIVED}",
-    ),
-    Formula(
-        name="side_drift",
-        arguments=(speed, speed_there, resistance, grade, cross_grade, gravity, inertia),
-        definitions=((part, resistance / (resistance + grade)), (left, speed_there / speed)),
-        returns={"drift": drift, "sideways_speed": sideways},
-        summary="Drift (m) and speed (m/s) off a straight roll on a grade, to first order in the slope across it.",
-        source=f"{DERIVED}; singular on level ground, where side_drift_level holds",
-        ranges={"grade": (0.001, 0.03)},
     ),
     Formula(
         name="side_drift_level",

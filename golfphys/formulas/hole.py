@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/hole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 c27979c48c055d6b.
+sympy 1.14.0, derivation sha256 9d27480adce5b888.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -44,24 +44,6 @@ def dead_rim_strike(contact_angle: float, hole_radius: float, radius: float, gra
     t8 = -t0*t1*t3 + t4*t5
     t9 = inertia*radius*t4 + t8
     return t4, -t6 + t7*t9*abs(t9)/(2*inertia + 2), -t6 + (1/2)*t7*t8*abs(t8)
-
-
-def side_drift(speed: float, speed_there: float, resistance: float, grade: float, cross_grade: float, gravity: float, inertia: float) -> tuple[float, float]:
-    """Drift (m) and speed (m/s) off a straight roll on a grade, to first order in the slope across it.
-
-    Returns drift, sideways_speed.
-
-    Model: derived in golfphys/derivations/hole.py; singular on level ground, where side_drift_level holds
-    """
-    part = resistance/(grade + resistance)
-    left = speed_there/speed
-    t0 = 1/(2*part + 2)
-    t1 = part*t0
-    t2 = speed/(grade + resistance)
-    t3 = cross_grade*t2/(1 - part)
-    t4 = (left*left)
-    t5 = left**part
-    return t2*(inertia + 1)*(t3*(t0 - t1) - t3*(2*left*t0*t5 - t0*t4 - t1*t4))/gravity, t3*(-left + t5)
 
 
 def side_drift_level(speed: float, speed_there: float, resistance: float, cross_grade: float, gravity: float, inertia: float) -> tuple[float, float]:

@@ -149,8 +149,7 @@ def way_of(filmed: FilmedRoll, green: Green, truth: CourseTruth) -> tuple[Floats
         friction=green.turf.skid_friction,
         grade=green.grade,
         fall_direction=green.fall_direction,
-        radius=ball.radius,
-        inertia=ball.inertia,
+        ball=ball,
     )
     rolling = float(np.hypot(skid.velocity_x, skid.velocity_y))
     path = roll.path(

@@ -91,8 +91,8 @@ class _Task:
         speed = np.sqrt(np.hypot(*pushes))
         velocity = pushes / np.where(speed > 0, speed, 1.0)
         reach = self.length if self.arrival_speed > 0 else 10.0 * self.length + 10.0
-        state, status = played(starts(*self.start, *velocity, GRAVITY, INERTIA, reach), self.ground, self.survey)
-        return state.T, status
+        state, counts = played(starts(*self.start, *velocity, GRAVITY, INERTIA, reach), self.ground, self.survey)
+        return state.T, counts[:, 0]
 
     def misses(self, pushes: Array) -> Array:
         """Return how far balls miss, m: two rows, nearly linear in `pushes`; infinite where one runs off the ground."""

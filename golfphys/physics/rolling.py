@@ -120,6 +120,10 @@ def rim_part(state: Any, after: Any, h: float, here: Any, survey: Any, world: An
     # equal parts of a stage are not equal parts of the way: slower towards the end
     stage = part * (1.0 + end / max(speed, 1e-12)) / (1.0 + end / max(speed, 1e-12) + 1.0 - part) if part < 1.0 else 1.0
     near = advance(state, stage * h, here, survey, world)
+    for _ in range(3):  # so that even a ball that only grazes the rim is looked at where it is nearest
+        gone = ((near[0] - state[0]) * way_x + (near[1] - state[1]) * way_y) / max(way, 1e-18)
+        stage = min(1.0, stage * part / max(gone, 1e-12))
+        near = advance(state, stage * h, here, survey, world)
     if math.hypot(near[0] - to_x, near[1] - to_y) > radius:
         return 2.0
     limit = (to_x, to_y, radius)
@@ -337,8 +341,8 @@ def holds(here: Any) -> Any:
 
 
 def _loop_for(stamp: int) -> Callable[..., int]:
-    def loop(starts: Any, strips: Any, survey: Any, frame: Any, out: Any, status: Any, path: Any) -> int:
-        step = int(strips.shape[0] > 1)
+    def loop(starts: Any, strips: Any, survey: Any, frames: Any, out: Any, counts: Any, path: Any) -> int:
+        step, frame_step = int(strips.shape[0] > 1), int(frames.shape[0] > 1)
         for i in range(starts.shape[0]):
             x, y, u, w = starts[i, 0], starts[i, 1], starts[i, 2], starts[i, 3]
             world = (starts[i, 4], starts[i, 5], 0.0, 0.0, 0.0)
@@ -348,13 +352,14 @@ def _loop_for(stamp: int) -> Callable[..., int]:
                 total += abs(starts[i, column]) + abs(here[column])
             if not total < math.inf:
                 out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = math.nan, math.nan, math.nan, math.nan, math.nan
-                status[i] = INVALID
+                counts[i, 0], counts[i, 1] = INVALID, 0
             elif survey is None and starts[i, 6] == ENDLESS and not holds(here):
                 out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = math.inf, math.inf, math.inf, u, w
-                status[i] = NEVER_STOPS
+                counts[i, 0], counts[i, 1] = NEVER_STOPS, 0
             else:
-                start = (x, y, 0.0, u, w)
-                end, status[i], _ = roll_out(start, strips, i * step, survey, frame, world, starts[i, 6], 0.0, path)
+                start, frame = (x, y, 0.0, u, w), frames[i * frame_step]
+                end, how, drops = roll_out(start, strips, i * step, survey, frame, world, starts[i, 6], 0.0, path)
+                counts[i, 0], counts[i, 1] = how, int(drops)
                 out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = end
         return stamp
 

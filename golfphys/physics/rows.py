@@ -16,7 +16,7 @@ from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.physics import bounce
 from golfphys.physics.flight import Aerodynamics, Air
-from golfphys.physics.green import Green, Ground, Resistance
+from golfphys.physics.green import Green, Ground, Hole, Resistance
 
 Floats = NDArray[np.float64]
 Survey = tuple[Floats, Floats, Floats, Floats, Floats]
@@ -97,11 +97,7 @@ def ground_rows(ground: Green | Ground, shape: tuple[int, ...] = ()) -> tuple[Fl
     frames = np.zeros((math.prod(shape), FRAME_COLUMNS))
     frames[:, 0:3], frames[:, 3:6], frames[:, 6:9] = frames_of(grade, fall_direction)
     if ground.hole is not None:
-        hole = ground.hole
-        stick = constants.FLAGSTICK_GAIN.value if hole.flagstick else 0.0
-        for column, value in zip(
-            range(HOLE_X, FRAME_COLUMNS), (hole.x, hole.y, hole.radius, hole.capture_speed, stick), strict=True
-        ):
+        for column, value in enumerate(hole_row(ground.hole), HOLE_X):
             frames[:, column] = flat(value)
     rows = np.zeros((len(frames), len(ground.pieces), STRIP_COLUMNS))
     own = [
@@ -117,6 +113,12 @@ def ground_rows(ground: Green | Ground, shape: tuple[int, ...] = ()) -> tuple[Fl
         for column, value in enumerate(bounce.turf_row(turf)):
             rows[:, number, TURF + column] = flat(value)
     return frames, rows
+
+
+def hole_row(hole: Hole) -> tuple[Any, ...]:
+    """Return what a frame row says of a hole."""
+    stick = constants.FLAGSTICK_GAIN.value if hole.flagstick else 0.0
+    return hole.x, hole.y, hole.radius, hole.capture_speed, stick
 
 
 def frames_of(grade: Floats, fall_direction: Floats) -> tuple[Floats, Floats, Floats]:

@@ -16,7 +16,7 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise, plain
 from golfphys.formulas import plane
 from golfphys.physics import rows as c
-from golfphys.physics.green import Resistance
+from golfphys.physics.green import Hole, Resistance
 from golfphys.physics.roll.checks import require_not_negative
 from golfphys.physics.rolling import ENDLESS, rolls_loop
 from golfphys.physics.status import Status
@@ -44,12 +44,15 @@ class Rolls:
         Time to rest in s (until it left the surveyed ground); infinite where the ball does not stop.
     status : int or ndarray of int
         A `golfphys.physics.status.Status` for each ball.
+    holed : bool or ndarray of bool
+        Whether the hole took the ball: it then ends at the near rim.
     """
 
     x: Any
     y: Any
     time: Any
     status: Any
+    holed: Any
 
     @property
     def stops(self) -> Any:
@@ -110,45 +113,46 @@ def starts(*columns: ArrayLike) -> Array:
 
 
 def played(
-    balls: Array, ground: Array, survey: c.Survey | None = None, path: Array | None = None
+    balls: Array, ground: Array, survey: c.Survey | None = None, hole: Array | None = None, path: Array | None = None
 ) -> tuple[Array, NDArray[np.int64]]:
-    """Play rolls from the rows of `starts`, and return rows of x, y, time and velocity at the end, and statuses."""
-    out, status = np.empty((len(balls), 5)), np.empty(len(balls), dtype=np.int64)
-    noted, frame, loop = (
-        np.zeros((0, c.PATH_COLUMNS)) if path is None else path,
-        np.zeros(c.FRAME_COLUMNS),
-        rolls_loop(),
-    )
+    """Play rolls from the rows of `starts`: rows of x, y, time and velocity at the end; statuses, and whether holed."""
+    out, counts = np.empty((len(balls), 5)), np.empty((len(balls), 2), dtype=np.int64)
+    noted = np.zeros((0, c.PATH_COLUMNS)) if path is None else path
+    frames, loop = np.zeros((1, c.FRAME_COLUMNS)) if hole is None else hole, rolls_loop()
 
     def play(begin: int) -> None:
         some = slice(begin, begin + CHUNK)
-        loop(balls[some], ground if len(ground) == 1 else ground[some], survey, frame, out[some], status[some], noted)
+        strips, frame = (rows if len(rows) == 1 else rows[some] for rows in (ground, frames))
+        loop(balls[some], strips, survey, frame, out[some], counts[some], noted)
 
     if len(balls) > CHUNK:
         with ThreadPoolExecutor(os.cpu_count() or 1) as threads:
             list(threads.map(play, range(0, len(balls), CHUNK)))
     else:
         play(0)
-    return out, status
+    return out, counts
 
 
-def rolls_of(balls: Array, ground: Array, shape: tuple[int, ...], survey: c.Survey | None = None) -> Rolls:
+def rolls_of(
+    balls: Array, ground: Array, shape: tuple[int, ...], survey: c.Survey | None = None, hole: Array | None = None
+) -> Rolls:
     """Play rolls and give the results their names and the shape of the arguments."""
-    out, status = played(balls, ground, survey)
-    out[status == Status.NEVER_STOPS] = np.inf
+    out, counts = played(balls, ground, survey, hole)
+    out[counts[:, 0] == Status.NEVER_STOPS] = np.inf
     x, y, time = (plain(out[:, column].reshape(shape)) for column in range(3))
-    return Rolls(x=x, y=y, time=time, status=plain(status.reshape(shape)))
+    status, drops = (plain(counts[:, column].reshape(shape)) for column in range(2))
+    return Rolls(x=x, y=y, time=time, status=status, holed=plain(np.asarray(drops) > 0))
 
 
 def path_of(ball: Array, ground: Array, survey: c.Survey | None = None) -> Path:
     """Play one roll and note its path."""
     noted = np.zeros((PATH_ROWS, c.PATH_COLUMNS))
-    _, status = played(ball, ground, survey, noted)
+    _, counts = played(ball, ground, survey, path=noted)
     points = noted[1 : int(noted[0, 0]) + 1]
     start = [0.0, ball[0, 0], ball[0, 1], float(np.hypot(ball[0, 2], ball[0, 3]))]
     columns = (c.PATH_TIME, c.PATH_X, c.PATH_Y, c.PATH_Z)
     time, x, y, speed = (np.append(first, points[:, column]) for first, column in zip(start, columns, strict=True))
-    return Path(x=x, y=y, time=time, speed=speed, status=Status(int(status[0])))
+    return Path(x=x, y=y, time=time, speed=speed, status=Status(int(counts[0, 0])))
 
 
 def _constant(
@@ -275,6 +279,7 @@ def roll(
     grade: ArrayLike = 0.0,
     fall_direction: ArrayLike = 0.0,
     *,
+    hole: Hole | None = None,
     gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> Rolls:
@@ -286,6 +291,8 @@ def roll(
         As for `rest_point`.
     resistance : float, array_like or Resistance
         Coefficient of rolling resistance, or the whole law; its numbers may be arrays.
+    hole : Hole, optional
+        What may take the ball on its path; its numbers may be arrays.
 
     Returns
     -------
@@ -309,12 +316,13 @@ def roll(
     >>> rolls.x
     array([1.072..., 3.323...])
     """
-    shape = np.broadcast_shapes(
-        *c.shapes_of((*map(np.asarray, (speed, heading, grade, fall_direction, gravity, inertia)), resistance))
-    )
-    ground = ground_of(resistance, rise_of(grade, fall_direction), shape)
+    numbers = tuple(np.asarray(item) for item in (speed, heading, grade, fall_direction, gravity, inertia))
+    row = (0.0,) * c.HOLE_X + (c.hole_row(hole) if hole is not None else (0.0,) * (c.FRAME_COLUMNS - c.HOLE_X))
+    shape = np.broadcast_shapes(*c.shapes_of(numbers, (resistance,), row))
     velocity = tuple(np.broadcast_to(item, shape) for item in velocity_of(speed, heading))
-    return rolls_of(starts(0.0, 0.0, *velocity, gravity, inertia, ENDLESS), ground, shape)
+    balls = starts(0.0, 0.0, *velocity, gravity, inertia, ENDLESS)
+    frames = np.ascontiguousarray(np.stack(c.spread(row, shape), axis=-1))
+    return rolls_of(balls, ground_of(resistance, rise_of(grade, fall_direction), shape), shape, hole=frames)
 
 
 def path(

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from golfphys.core import constants
+from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, plain
 from golfphys.formulas import skid as level
 from golfphys.formulas import turf
@@ -53,9 +54,7 @@ def skid(
     friction: ArrayLike,
     grade: ArrayLike = 0.0,
     fall_direction: ArrayLike = 0.0,
-    radius: ArrayLike = RADIUS,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
+    ball: Ball | None = None,
 ) -> Skid:
     """Return where, when and how fast a skidding ball begins to roll.
 
@@ -70,8 +69,8 @@ def skid(
         Coefficient of sliding friction.
     grade, fall_direction : float or array_like
         Steepest slope (rise over run) and the direction in which the ground falls (rad, anticlockwise from x).
-    radius, gravity, inertia : float or array_like
-        Ball radius in m; acceleration of free fall in m/s^2; moment of inertia over mass times radius squared.
+    ball : Ball, optional
+        The rules' ball if left out.
 
     Returns
     -------
@@ -97,11 +96,11 @@ def skid(
     (0.9, 0.459, 0.306)
     """
     require_not_negative("friction", friction)
-    radius = np.asarray(radius, dtype=float)
-    slip_x = np.asarray(velocity_x, dtype=float) - radius * np.asarray(spin_y)
-    slip_y = np.asarray(velocity_y, dtype=float) + radius * np.asarray(spin_x)
+    ball, rise = ball or Ball(), rise_of(grade, fall_direction)
+    slip_x = np.asarray(velocity_x, dtype=float) - ball.radius * np.asarray(spin_y)
+    slip_y = np.asarray(velocity_y, dtype=float) + ball.radius * np.asarray(spin_x)
     x, y, v_x, v_y, time = broadcast(
-        turf.skid, velocity_x, velocity_y, slip_x, slip_y, friction, *rise_of(grade, fall_direction), gravity, inertia
+        turf.skid, velocity_x, velocity_y, slip_x, slip_y, friction, *rise, GRAVITY, ball.inertia
     )
     return Skid(x=x, y=y, velocity_x=v_x, velocity_y=v_y, time=time)
 
