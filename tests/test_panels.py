@@ -3,6 +3,7 @@
 import io
 import json
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -213,14 +214,12 @@ def test_shot_panel_refuses_what_cannot_be_in_words() -> None:
 
 def test_chip_panel_says_what_the_plan_says() -> None:
     """Landing, run and share in the words are those of the table, in the reader's unit."""
-    shown = panels.chip(to_pin=12.0)
-    best = shown.result.table.iloc[0]
-    assert f"land it {best['landing_m']:.1f} m from the ball" in shown.message.value
-    assert "end within 1 m" in shown.message.value
-    feet = panels.chip(to_pin=12.0, units="feet")
-    best = feet.result.table.iloc[0]
-    assert f"land it {best['landing_m'] / 0.3048:.0f} ft from the ball" in feet.message.value
-    assert f"{100 * best['within_3ft']:.0f} % end within 3 ft" in feet.message.value
+    for units, factor, digits, near in (("metres", 1.0, 1, "1m"), ("feet", 0.3048, 0, "3ft")):
+        shown = panels.chip(to_pin=12.0, units=units)
+        best = shown.result.table.iloc[0]
+        words = " ".join(re.sub(r"<[^>]+>", " ", shown.message.value).split())
+        assert f"land it {best['landing_m'] / factor:.{digits}f} {near[1:]} from the ball" in words
+        assert f"end within {near[0]} {near[1:]} {100 * best[f'within_{near}']:.0f} %" in words
 
 
 def test_clubs_panel_counts_what_is_close_in_the_readers_unit() -> None:
