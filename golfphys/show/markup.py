@@ -145,7 +145,7 @@ def fixed(values: Any, digits: int = 1, none: str = "none") -> list[str]:
     return [f"{value:.{digits}f}" if np.isfinite(value) else none for value in np.asarray(values, dtype=float)]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Answered(Said):
     """An answer at a glance for showing in a notebook: what to play in large type, how sure, then what to know of it.
 

@@ -182,9 +182,8 @@ def carry(sheet: CarrySheet) -> Words:
     columns = {}
     for club in sheet.clubs:
         rows = zip(*(sheet.table[club][name] for name in ("land", "run", "give")), strict=True)
-        columns[club] = [
-            f"{land:.1f} / {run:.1f}" + (f" ±{give:.1f}" if give == give else "") for land, run, give in rows
-        ]
+        # a club that is no choice at this distance has no numbers
+        columns[club] = [f"{land:.1f} / {run:.1f} ±{give:.1f}" if land == land else "" for land, run, give in rows]
     distances = [f"{distance:g}" for distance in sheet.table.index]
     return _rows(columns, distances, f"ball to pin ({sheet.unit})")
 
