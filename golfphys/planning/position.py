@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from golfphys.physics.club import Lie
-from golfphys.physics.draws import AROUND
+from golfphys.physics.usual import AROUND
 
 FRINGE = 1.0
 """Width in m of the fringe before a green where nothing is said about it (practice, no source)."""

@@ -8,10 +8,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.physics.draws import Grass
 from golfphys.physics.errors import StrikeErrors
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
+from golfphys.physics.usual import Grass
 from golfphys.planning.green_speed import faster
 from golfphys.planning.plan import ChipPlan
 from golfphys.planning.search import Search, play_all, search_landings

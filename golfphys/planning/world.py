@@ -10,12 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.physics.club import Launch
-from golfphys.physics.draws import Draws, Grass
+from golfphys.physics.draws import Draws
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Ground, Hole, Strip
 from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.surface import Surface
+from golfphys.physics.usual import Grass
 from golfphys.planning.position import Position
 from golfphys.planning.putt_left import PuttLeft, putt_left
 

@@ -43,9 +43,10 @@ from golfphys.invented import (
     make_rollouts,
 )
 from golfphys.physics.club import BAG, LIES, Delivery, Lie, Player, Scatter
-from golfphys.physics.draws import LOCAL_SLOPE, Draws, stated
+from golfphys.physics.draws import Draws, stated
 from golfphys.physics.errors import TOUR_ERRORS
 from golfphys.physics.green import Green, Turf
+from golfphys.physics.usual import LOCAL_SLOPE
 from golfphys.planning import Effort, Position, course_draws
 from golfphys.planning.habits import JUST_ON, PACE_ON
 from golfphys.planning.options import Choice as Played

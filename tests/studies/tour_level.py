@@ -30,12 +30,12 @@ from scipy.stats import norm, qmc
 
 from golfphys.core.units import METRES_PER_FOOT, METRES_PER_YARD
 from golfphys.physics.club import BAG, LIES, Club, Launch, Lie, Player
-from golfphys.physics.draws import AROUND
 from golfphys.physics.green import Green, Ground, Strip, Turf
 from golfphys.physics.players import OPTIONS, PUTTER, TOUR_PLAYER, Option
 from golfphys.physics.putting import putts_to_hole_out
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import Contact, strike
+from golfphys.physics.usual import AROUND
 from golfphys.planning.position import Position
 from golfphys.planning.strokes import Outcome, score
 

@@ -1,0 +1,232 @@
+"""What is usual: the priors from which everything is drawn that was not measured."""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, replace
+from types import MappingProxyType
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from golfphys.core import constants
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.formulas.rolling import resistance_from_distance
+from golfphys.physics.club import Club, Lie, Player
+from golfphys.physics.errors import StrikeErrors
+from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
+from golfphys.physics.players import CLUB_PLAYER, TOUR_PLAYER
+
+Floats = NDArray[np.float64]
+Level = Literal["tour", "club"]
+
+LEVELS: Mapping[str, Player] = MappingProxyType({"tour": TOUR_PLAYER, "club": CLUB_PLAYER})
+"""The reference players, by level."""
+
+LOCAL_SLOPE = math.radians(1.0)
+"""Standard deviation of the slope that a ball meets at one landing (judged, no source), rise over run."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grass:
+    """Ground beside the green: how it resists a roll and takes a landing.
+
+    Parameters
+    ----------
+    resistance : Resistance
+        Rolling resistance; numbers or arrays of shape (n,).
+    turf : Turf or LinearTurf
+        How it takes a landing.
+
+    Examples
+    --------
+    >>> Grass(resistance=Resistance(constant=0.25), turf=Turf()).resistance.constant
+    0.25
+    """
+
+    resistance: Resistance
+    turf: Turf | LinearTurf
+
+
+class Normals(Iterator[Floats]):
+    """Columns of standard normal numbers, as evenly spread as Sobol's sequence makes them."""
+
+    COLUMNS = 160
+
+    def __init__(self, n: int, seed: int | np.random.Generator) -> None:
+        from scipy.stats import norm, qmc
+
+        self.n = n
+        points = qmc.Sobol(d=self.COLUMNS, rng=np.random.default_rng(seed)).random(1 << (n - 1).bit_length())[:n]
+        self._columns = iter(np.asarray(norm.ppf(np.clip(points, 1e-6, 1 - 1e-6))).T)
+
+    def __next__(self) -> Floats:
+        return np.ascontiguousarray(next(self._columns))
+
+
+def _positive(normal: Iterator[Floats], median: float, spread: float, most: float = math.inf) -> Floats:
+    """Draw a positive value by its median and the standard deviation of its logarithm."""
+    return np.minimum(median * np.exp(spread * next(normal)), most)
+
+
+def drawn_turf(normal: Iterator[Floats]) -> Turf:
+    """Draw a green's turf from its prior (Penner 2002, wide; friction as Haake's greens need; the rest judged)."""
+    level, slope = constants.TURF_RESTITUTION.value, constants.TURF_RESTITUTION_LINEAR.value
+    return Turf(
+        restitution=np.clip(level + 0.07 * next(normal), 0.05, 1.0),
+        restitution_linear=slope + 0.012 * next(normal),
+        tilt=_positive(normal, constants.TURF_TILT.value, 0.25, 0.8),
+        dent_speed=_positive(normal, constants.TURF_DENT_SPEED.value, 0.35),
+        friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
+        skid_friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
+        hop_loss=_positive(normal, constants.TURF_HOP_LOSS.value, 0.4, 0.1),
+    )
+
+
+def drawn_linear_turf(normal: Iterator[Floats]) -> LinearTurf:
+    """Draw a green's turf under the linear law from its prior: a rigid contact that grips, wide."""
+    return LinearTurf(
+        restitution=np.clip(0.35 + 0.08 * next(normal), 0.0, 1.0),
+        forward_lift=np.clip(0.03 + 0.03 * next(normal), 0.0, 1.0),
+        speed_kept=5 / 7 + 0.12 * next(normal),
+        speed_from_spin=2 / 7 + 0.10 * next(normal),
+        spin_from_speed=5 / 7 + 0.15 * next(normal),
+        spin_kept=2 / 7 + 0.15 * next(normal),
+        friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
+        skid_friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
+        hop_loss=_positive(normal, constants.TURF_HOP_LOSS.value, 0.4, 0.1),
+    )
+
+
+def drawn_player(normal: Iterator[Floats], level: Level) -> Player:
+    """Draw a player about the reference player of a level."""
+    centre = LEVELS[level]
+    delivery = replace(
+        centre.delivery,
+        attack=np.asarray(centre.delivery.attack) + math.radians(2.0) * next(normal),
+        shaft_lean=np.asarray(centre.delivery.shaft_lean) + math.radians(3.0) * next(normal),
+    )
+    names = [item.name for item in fields(StrikeErrors) if "growth" not in item.name]
+    drawn = {name: _positive(normal, getattr(centre.errors, name), 0.3) for name in names}
+    return replace(
+        centre, name=f"a {level}-level player", delivery=delivery, errors=replace(centre.errors, **drawn), by_club={}
+    )
+
+
+def drawn_lie(normal: Iterator[Floats], lie: Lie) -> Lie:
+    """Draw a lie about what its name says: friction, cushion, give, height of the ball."""
+    return replace(
+        lie,
+        friction=_positive(normal, lie.friction, 0.3, 2.0),
+        cushion=_positive(normal, lie.cushion, 0.5, 0.9),
+        give=_positive(normal, lie.give, 0.3, 1.0),
+        ball_height=_positive(normal, lie.ball_height, 0.3, 0.1),
+    )
+
+
+def drawn_club(normal: Iterator[Floats], club: Club) -> Club:
+    """Draw a club's true loft about the one it is taken to have (practice: makers differ by a degree)."""
+    return replace(club, loft=np.clip(club.loft + math.radians(1.0) * next(normal), 0.0, 1.4))
+
+
+def drawn_green(normal: Iterator[Floats]) -> Green:
+    """Draw a green of which nothing is known: medians of greens by grass run from 7 to 11 ft (Woods 2017, read)."""
+    feet = _positive(normal, 9.5, 0.15)
+    level = [
+        resistance_from_distance(
+            roll * METRES_PER_FOOT,
+            *(constants.RAMP_RELEASE_SPEED.value, 0.0, constants.GRAVITY.value, constants.BALL_INERTIA.value),
+        )
+        for roll in feet
+    ]
+    uphill, across = 0.012 * next(normal), 0.012 * next(normal)
+    return Green(
+        resistance=Resistance(constant=np.array(level)),
+        grade=np.hypot(uphill, across),
+        fall_direction=np.arctan2(across, uphill),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Kind:
+    """What one kind of ground around a green is like beside it, with its spread; all judged, no source.
+
+    Parameters
+    ----------
+    resistance, resistance_spread : float
+        Median of the rolling resistance, and standard deviation of its logarithm.
+    restitution, tilt : float
+        Median factors on the green's: softer ground gives less back and dents more.
+    softness_spread : float
+        Standard deviation of the logarithm of both.
+    hop_loss : float
+        Height in m that the grass takes from each hop.
+    """
+
+    resistance: float
+    resistance_spread: float
+    restitution: float
+    tilt: float
+    softness_spread: float
+    hop_loss: float
+
+    def medians(self, turf: Turf | LinearTurf) -> Grass:
+        """Return this ground beside a green of that turf."""
+        return self._beside(turf, self.resistance, 1.0, self.hop_loss)
+
+    def drawn(self, normal: Iterator[Floats], turf: Turf | LinearTurf) -> Grass:
+        """Draw this ground beside a green of that turf: resistance, softness, grass."""
+        return self._beside(
+            turf,
+            _positive(normal, self.resistance, self.resistance_spread, 2.0),
+            np.exp(self.softness_spread * next(normal)),
+            _positive(normal, self.hop_loss, 0.4, 0.1),
+        )
+
+    def _beside(self, turf: Turf | LinearTurf, resistance: Any, softer: Any, hop_loss: Any) -> Grass:
+        restitution = np.clip(np.asarray(turf.restitution) * self.restitution / softer, 0.0, 1.0)
+        if isinstance(turf, LinearTurf):
+            taken = replace(turf, restitution=restitution, hop_loss=hop_loss)
+            return Grass(resistance=Resistance(constant=resistance), turf=taken)
+        tilt = np.minimum(np.asarray(turf.tilt) * self.tilt * softer, 0.8)
+        soft = replace(turf, restitution=restitution, tilt=tilt, hop_loss=hop_loss)
+        return Grass(resistance=Resistance(constant=resistance), turf=soft)
+
+
+AROUND: Mapping[str, Kind] = MappingProxyType(
+    {
+        "collar": Kind(
+            resistance=0.14,
+            resistance_spread=0.25,
+            restitution=0.93,
+            tilt=1.10,
+            softness_spread=0.10,
+            hop_loss=0.005,
+        ),
+        "fringe": Kind(
+            resistance=0.25,
+            resistance_spread=0.30,
+            restitution=0.70,
+            tilt=1.50,
+            softness_spread=0.30,
+            hop_loss=0.012,
+        ),
+        "fairway": Kind(
+            resistance=0.30,
+            resistance_spread=0.30,
+            restitution=0.68,
+            tilt=1.55,
+            softness_spread=0.30,
+            hop_loss=0.014,
+        ),
+        "rough": Kind(
+            resistance=0.90,
+            resistance_spread=0.40,
+            restitution=0.50,
+            tilt=1.60,
+            softness_spread=0.25,
+            hop_loss=0.030,
+        ),
+    }
+)
+"""Grounds around a green: softer than it, slower and uncertain (judged, no source; measure the fringe to do better)."""
