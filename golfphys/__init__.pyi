@@ -56,7 +56,6 @@ from golfphys.physics.club import Lie as Lie
 from golfphys.physics.club import Player as Player
 from golfphys.physics.club import Scatter as Scatter
 from golfphys.physics.draws import Draws as Draws
-from golfphys.physics.draws import Grass as Grass
 from golfphys.physics.draws import Logged as Logged
 from golfphys.physics.draws import assumed as assumed
 from golfphys.physics.draws import stated as stated
@@ -106,6 +105,7 @@ from golfphys.physics.strike import strike as strike
 from golfphys.physics.surface import Surface as Surface
 from golfphys.physics.surface import path_on as path_on
 from golfphys.physics.surface import roll_on as roll_on
+from golfphys.physics.usual import Grass as Grass
 from golfphys.planning import CHANGES as CHANGES
 from golfphys.planning import FIRMNESS as FIRMNESS
 from golfphys.planning import Answer as Answer
