@@ -249,7 +249,7 @@ def test_the_committed_study_is_read(tmp_path: Path) -> None:
     """Habits pick no club: their cell is blank, and only theirs may hold no number."""
     study = read_study(ROOT / "tests" / "studies" / "decision_quality.csv")
     assert study["loss"].is_monotonic_increasing
-    assert study.set_index("plan").loc["handbook", "same_club"] > 0
+    assert study.set_index("plan").loc["measured", "same_club"] > 0
     assert study["same_club"].isna().any()
     bad = tmp_path / "study.csv"
     bad.write_text("plan,loss,se,loss_95,same_club,cases\nhandbook,0.2,0.02,0.5,,240\nmeasured,none,0.1,0.1,0.4,9\n")

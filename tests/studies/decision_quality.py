@@ -18,6 +18,7 @@ not depend on how the work is cut: `decide` may be mapped by any `concurrent.fut
 import argparse
 import datetime
 import math
+import re
 import sys
 import time
 from collections.abc import Iterator, Mapping, Sequence
@@ -150,7 +151,7 @@ def summary(cases: pd.DataFrame) -> pd.DataFrame:
                 "loss": loss.mean(),
                 "se": _error(loss),
                 "loss_95": loss.quantile(0.95),
-                "same_club": (kept[f"club: {way}"] == kept["club: truth"]).mean(),
+                "same_club": (kept[f"club: {way}"] == kept["club: truth"]).mean() if way != HABIT else math.nan,
                 "cases": len(loss),
                 **{f"{part}_part": kept[f"{part} part: {way}"].mean() for part in PARTS},
                 "behind": behind.mean(),
@@ -200,7 +201,8 @@ def _table(table: pd.DataFrame) -> list[str]:
     for row in table.to_dict("records"):
         parts = " | ".join(f"{row[f'{part}_part']:.4f}" for part in PARTS)
         more = "" if row["plan"] == "measured" else f"{row['behind']:+.4f} ({row['behind_se']:.4f})"
-        loss = f"{row['loss']:.4f} ({row['se']:.4f}) | {row['loss_95']:.3f} | {100 * row['same_club']:.0f} %"
+        same = "" if math.isnan(row["same_club"]) else f"{100 * row['same_club']:.0f} %"
+        loss = f"{row['loss']:.4f} ({row['se']:.4f}) | {row['loss_95']:.3f} | {same}"
         lines.append(f"| {row['plan']} | {row['cases']} | {loss} | {parts} | {more} |")
     return lines
 
@@ -236,6 +238,29 @@ def write(cases: pd.DataFrame, folder: Path) -> None:
     (folder / "decision_quality.md").write_text(report(tables, cases), encoding="utf-8")
 
 
+def quoted(folder: Path) -> dict[str, str]:
+    """Return the figures that the README quotes, by their marks, from the committed tables."""
+    tables = pd.read_csv(folder / "decision_quality_worlds.csv").set_index(["world", "plan"])
+    found = {}
+    for world in tables.index.unique("world"):
+        rows = tables.loc[world]
+        found[f"{world}_cases"] = str(rows["cases"].max())
+        for mark, way in (("measured", "measured"), ("analyst", "able analyst"), ("feel", "feel 8 %")):
+            found[f"{world}_{mark}"] = f"{rows.loc[way, 'loss']:.3f}"
+            found[f"{world}_{mark}_se"] = f"{rows.loc[way, 'se']:.3f}"
+        found[f"{world}_behind"] = f"{rows.loc['able analyst', 'behind']:+.3f}"
+        found[f"{world}_behind_se"] = f"{rows.loc['able analyst', 'behind_se']:.3f}"
+    return found
+
+
+def quote(page: Path, folder: Path) -> None:
+    """Write the figures between their marks in a page."""
+    words = page.read_text(encoding="utf-8")
+    for mark, value in quoted(folder).items():
+        words = re.sub(rf"(<!-- {mark} -->).*?(<!-- /{mark} -->)", rf"\g<1>{value}\g<2>", words)
+    page.write_text(words, encoding="utf-8")
+
+
 def main() -> None:
     """Run the study, case by case, worlds in turn."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
@@ -261,6 +286,8 @@ def main() -> None:
     if executor is not None:
         executor.shutdown(cancel_futures=True)
     write(pd.DataFrame(rows), options.into)
+    if options.into == HERE:
+        quote(HERE.parents[1] / "README.md", HERE)
 
 
 if __name__ == "__main__":
