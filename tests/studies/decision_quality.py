@@ -144,6 +144,8 @@ def summary(cases: pd.DataFrame) -> pd.DataFrame:
     rows = []
     for way in WAYS:
         kept = cases[cases[way].notna()]
+        if len(kept) < 2:
+            continue  # one case has no standard error
         loss, behind = kept[way] - kept["truth"], kept[way] - kept["measured"]
         rows.append(
             {
@@ -165,6 +167,7 @@ def _error(values: pd.Series) -> float:
     return float(values.std(ddof=1) / math.sqrt(len(values)))
 
 
+UNRUN = "not enough cases run yet"
 KIND = {
     "fit": "the world of the fit",
     "linear": "a world of others: linear bounce, resistance growing with speed, own spin rule",
@@ -188,7 +191,7 @@ def report(tables: Mapping[str, pd.DataFrame], cases: pd.DataFrame) -> str:
         behind, error = rival["behind"], rival["behind_se"]
         compared = f"{behind:+.4f} ({error:.4f}) strokes a chip over golfphys with the same sheets, same cases"
         lines += ["", f"The able analyst: {compared}: {_said(behind, error)}."]
-    goals = [_goal(world, table) for world, table in tables.items()]
+    goals = [_goal(world, tables[world]) if world in tables else f"- {KIND[world]}: {UNRUN}." for world in WORLDS]
     lines += ["", "## Goals set before the run", "", *goals]
     lines += ["", f"Median time of golfphys for fit and plan of an hour's sheets: {cases['seconds'].median():.1f} s."]
     return "\n".join(lines) + "\n"
@@ -221,8 +224,8 @@ def _goal(world: str, table: pd.DataFrame) -> str:
     met = "met" if loss <= most else "not met"
     ahead = "met" if rival["behind"] > 2 * rival["behind_se"] else "not met"
     return (
-        f"- {KIND[world]}: at most {most:.3f} lost, found {loss:.4f}: {met}; ahead of the analyst by more than two "
-        f"standard errors: {ahead}."
+        f"- {KIND[world]}, {table['cases'].max()} cases: at most {most:.3f} lost, found {loss:.4f}: {met}; "
+        f"ahead of the analyst by more than two standard errors: {ahead}."
     )
 
 
@@ -239,17 +242,20 @@ def write(cases: pd.DataFrame, folder: Path) -> None:
 
 
 def quoted(folder: Path) -> dict[str, str]:
-    """Return the figures that the README quotes, by their marks, from the committed tables."""
+    """Return what the README quotes, by its marks, from the committed tables."""
     tables = pd.read_csv(folder / "decision_quality_worlds.csv").set_index(["world", "plan"])
     found = {}
-    for world in tables.index.unique("world"):
+    for world in WORLDS:
+        if world not in tables.index.unique("world"):
+            found[world] = UNRUN
+            continue
         rows = tables.loc[world]
-        found[f"{world}_cases"] = str(rows["cases"].max())
-        for mark, way in (("measured", "measured"), ("analyst", "able analyst"), ("feel", "feel 8 %")):
-            found[f"{world}_{mark}"] = f"{rows.loc[way, 'loss']:.3f}"
-            found[f"{world}_{mark}_se"] = f"{rows.loc[way, 'se']:.3f}"
-        found[f"{world}_behind"] = f"{rows.loc['able analyst', 'behind']:+.3f}"
-        found[f"{world}_behind_se"] = f"{rows.loc['able analyst', 'behind_se']:.3f}"
+        one, rival = rows.loc["measured"], rows.loc["able analyst"]
+        found[world] = (
+            f"{one['cases']:.0f} cases; golfphys lost {one['loss']:.3f} ({one['se']:.3f}), the analyst "
+            f"{rival['loss']:.3f} ({rival['se']:.3f}), which is {rival['behind']:+.3f} ({rival['behind_se']:.3f}) over "
+            f"golfphys: {_said(rival['behind'], rival['behind_se'])}"
+        )
     return found
 
 
