@@ -17,10 +17,11 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
 from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Launch, Player
-from golfphys.physics.draws import AROUND, LOCAL_SLOPE, Draws, Logged, assumed, stated
+from golfphys.physics.draws import Draws, Logged, assumed, stated
 from golfphys.physics.errors import TOUR_ERRORS
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
+from golfphys.physics.usual import AROUND, LOCAL_SLOPE
 from golfphys.planning.options import Choice as Played
 from golfphys.planning.position import Position
 from golfphys.planning.swings import SPEEDS, Swing, joined, struck, swings_for
