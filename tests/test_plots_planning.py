@@ -156,8 +156,9 @@ def test_the_page_says_the_date_the_green_the_uncertainty_and_the_caution(sheet)
     for words in ("home-left", "2025-05-06", "90 %: ", "Not measured", "4.3a", "G-11", "SW", "paces of 0.90 m", "±"):
         assert words in joined, words
     row = sheet.table.loc[14.0]
-    land, run = (round(2 * row["9-iron", name]) / 2 for name in ("land", "run"))
-    assert f"{land:g}/{run:g}" in said
+    land, run = (row["9-iron", name] for name in ("land", "run"))
+    assert land < 9 < 10 < run
+    assert f"{round(2 * land) / 2:g}/{run:.0f}" in said
 
 
 def test_nothing_on_the_page_overlaps_or_leaves_it(sheet):

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 INK, PALE, BAND = "#111111", "#555555", "#EAF2EC"
+TEN = 9.75
+"""Paces or metres from which a half is neither known nor paced."""
 MARGIN = 0.055
 """Margin at each side, share of the width."""
 
@@ -163,8 +165,8 @@ def _band(page: "Figure", bottom: float, height: float) -> Any:
 
 
 def whole(value: float, unit: str) -> str:
-    """Return a length as a player can pace it: half paces and metres, whole feet."""
-    return f"{value:.0f}" if unit == "ft" else f"{round(2 * value) / 2:g}"
+    """Return a length as a player can pace it: half paces and metres below ten, whole ones beyond, whole feet."""
+    return f"{value:.0f}" if unit == "ft" or value >= TEN else f"{round(2 * value) / 2:g}"
 
 
 def _move(value: float, unit: str) -> str:
