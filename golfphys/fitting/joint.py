@@ -1,6 +1,6 @@
 """One fit of a course: green, turf and player together, so that every answer carries all that is not known."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
@@ -9,18 +9,19 @@ from golfphys.fitting.chips import ChipLog, chips_of
 from golfphys.fitting.course_fit import DRAWS, CourseFit, fitted
 from golfphys.fitting.films import films_of
 from golfphys.fitting.joint_model import Observed, Settings, with_spots
-from golfphys.fitting.player import PlayerPriors
+from golfphys.fitting.player import PlayerPriors, player_parameters
 from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Priors
 from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.turf import DropLog, TurfLaw, drops_of
+from golfphys.fitting.weeks import hers, weeks_of
 from golfphys.physics.club import BAG, LIES, Club, Lie
 
 KINDS = {"frames": "films", "rolls": "rollouts", "drops": "drops", "chips": "chips"}
 """What each kind of sheet holds, and the argument of `fit_course` that takes it."""
 
 
-def fit(*sheets: Any, **options: Any) -> CourseFit:
+def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
     """Fit greens, turf and player from whatever sheets there are, in one model.
 
     Parameters
@@ -28,6 +29,9 @@ def fit(*sheets: Any, **options: Any) -> CourseFit:
     *sheets : sheet or Course
         Sheets of rollouts, drops, chips or films, at most one of each, in any order; or a course as
         `golfphys.read_course` returns it.
+    past : Log, or sequence of sheets, courses, or tuples of sheets, optional
+        What the player has logged before, on whatever courses: her log as `golfphys.read_player` returns it, or visits,
+        oldest first. Only what it says of her is used: each visit is fitted with its own greens, turf and lies.
     **options
         As for `fit_course`: ``turf_law``, ``law``, ``grain``, ``clubs``, ``lies``, ``priors``, ``draws``, ``seed``, ...
 
@@ -41,6 +45,10 @@ def fit(*sheets: Any, **options: Any) -> CourseFit:
     ValueError
         If something is no sheet that can be fitted, or there are two of a kind.
 
+    Notes
+    -----
+    Her past is carried from visit to visit as a prior: `golfphys.fitting.weeks`.
+
     Examples
     --------
     >>> from types import SimpleNamespace
@@ -49,6 +57,16 @@ def fit(*sheets: Any, **options: Any) -> CourseFit:
     >>> fit(SimpleNamespace(drops=heights)).seen.drops.height.tolist()
     [1.0, 1.5, 2.0]
     """
+    known: dict[str, tuple[float, float]] = {}
+    for visit in [] if past is None else weeks_of(past):
+        earlier = fit_course(**_by_kind(visit), past=known, **options)
+        own = player_parameters(earlier.club_names, {}, earlier.settings.player_priors)
+        known = {**known, **hers(earlier.posterior, [parameter.name for parameter in own])}
+    return fit_course(**_by_kind(sheets), past=known, **options)
+
+
+def _by_kind(sheets: Sequence[Any]) -> dict[str, Any]:
+    """Return sheets, and those of courses, by the arguments of `fit_course`."""
     found: dict[str, Any] = {}
     for sheet in sheets:
         parts = [getattr(sheet, name) for name in KINDS.values()] if hasattr(sheet, "folder") else [sheet]
@@ -61,7 +79,7 @@ def fit(*sheets: Any, **options: Any) -> CourseFit:
             if name in found:
                 raise ValueError(f"there are two sheets of {name}; expected one, with all rows in it")
             found[name] = part
-    return fit_course(**found, **options)
+    return found
 
 
 def fit_course(
@@ -78,6 +96,7 @@ def fit_course(
     release_speed_sd: float = RAMP_SD,
     priors: Priors | None = None,
     player_priors: PlayerPriors | None = None,
+    past: Mapping[str, tuple[float, float]] | None = None,
     draws: int = DRAWS,
     seed: Seed = 0,
 ) -> CourseFit:
@@ -109,6 +128,8 @@ def fit_course(
         Relative standard uncertainty of the ramp's release speed.
     priors, player_priors : Priors, PlayerPriors, optional
         Weak priors of greens and player.
+    past : mapping, optional
+        What earlier weeks say of the player, as `golfphys.fitting.weeks.hers` returns it.
     draws : int
         Number of weighted posterior draws.
     seed : int or numpy.random.Generator
@@ -153,6 +174,7 @@ def fit_course(
         priors=priors or Priors(),
         player_priors=player_priors or PlayerPriors(),
         release_speed_sd=release_speed_sd,
+        past=past or {},
     )
     rolls = None if rollouts is None else rolls_of(rollouts)
     only = rolls.spots[0] if rolls is not None and len(rolls.spots) == 1 else None

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -19,6 +19,7 @@ from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.trace_model import TraceLayout, join_films
 from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, turf_parameters
+from golfphys.fitting.weeks import with_past
 from golfphys.physics.club import Club, Lie
 
 Array = NDArray[np.float64]
@@ -58,6 +59,7 @@ class Settings:
     priors: Priors
     player_priors: PlayerPriors
     release_speed_sd: float = RAMP_SD
+    past: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
 
 def no_rolls(spots: tuple[str, ...]) -> Rolls:
@@ -138,7 +140,8 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         parameters.append(drop_scatter_parameter())
     if seen.chips is not None:
         known = {name: settings.lies.get(name) for name in seen.chips.lies}
-        parameters += player_parameters(seen.chips.clubs, known, settings.player_priors)
+        own = player_parameters(seen.chips.clubs, known, settings.player_priors)
+        parameters += with_past(own, settings.past)
     names = tuple(parameter.name for parameter in parameters)
     if seen.drops is not None:
         blocks.append(drop_block(seen.drops, settings.turf_law, names))

@@ -20,6 +20,7 @@ from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.joint_model import Settings, chips_model, no_rolls, with_spots
 from golfphys.fitting.player import player_parameters
 from golfphys.fitting.rollout_layout import Layout, Priors
+from golfphys.fitting.weeks import with_past
 from golfphys.physics.club import Lie
 
 Array = NDArray[np.float64]
@@ -77,7 +78,7 @@ def completed(
         The fit's draws, completed.
     """
     known: Mapping[str, Lie | None] = {lie: settings.lies.get(lie) for lie in lies}
-    wanted = player_parameters(list(clubs), known, settings.player_priors)
+    wanted = with_past(player_parameters(list(clubs), known, settings.player_priors), settings.past)
     for spot in spots:
         wanted += _spot(spot, settings.priors)
     missing = [parameter for parameter in wanted if parameter.name not in names]

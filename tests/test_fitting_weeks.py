@@ -1,0 +1,68 @@
+"""A player is known better for every week that she has logged, wherever it was; its grounds say nothing of the next."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import golfphys
+from golfphys.fitting.estimator import Parameter
+from golfphys.fitting.weeks import DRIFT, weeks_of, with_past
+from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+from golfphys.physics.club import DEFAULT_PLAYER
+from golfphys.physics.green import Green, Turf
+from golfphys.sheets import append_row
+from golfphys.sheets.folders import make_player_folder
+
+HERS = replace(DEFAULT_PLAYER, delivery=replace(DEFAULT_PLAYER.delivery, shaft_lean=0.20, attack=-0.10))
+
+
+def week(number, stimp, turf):
+    truth = CourseTruth(greens={"home-left": Green.from_stimp(stimp, grade=0.01 * number, turf=turf)})
+    station = Station(spot="home-left", heading=0.0)
+    design = ChipDesign(stations=(station,), clubs=("pitching wedge", "sand wedge"), repeats=6, blunders=0, ladder=True)
+    rolls = make_rollouts(truth, RolloutDesign(repeats=2), number)
+    return rolls, make_chips(truth, design, 10 + number, player=HERS)
+
+
+def test_her_intervals_shrink_with_her_weeks_and_hold_her():
+    weeks = [week(1, 8.0, Turf(restitution=0.45)), week(2, 12.0, Turf(restitution=0.58))]
+    alone = golfphys.fit(*weeks[1], draws=300)
+    kept = golfphys.fit(*weeks[1], past=weeks[:1], draws=300)
+    for name in ("shaft_lean", "attack"):
+        before, after = (fit.estimates.loc[("player", f"{name}_deg")] for fit in (alone, kept))
+        assert after["sd"] < before["sd"]
+        assert after["low"] < np.degrees(getattr(HERS.delivery, name)) < after["high"]
+    # the first week's slow, soft green leaves the second's as it was
+    green, other = (fit.estimates.loc[("home-left", "resistance")] for fit in (alone, kept))
+    assert other["estimate"] == pytest.approx(green["estimate"], abs=0.3 * green["sd"])
+
+
+def test_who_logged_no_chip_this_week_is_known_by_her_past():
+    rolls, chips = week(1, 10.0, Turf())
+    never = golfphys.fit(rolls, draws=300).draws("home-left", 200)
+    kept = golfphys.fit(rolls, past=[(rolls, chips)], draws=300).draws("home-left", 200)
+    lean = [np.asarray(draws.player.delivery.shaft_lean) for draws in (never, kept)]
+    assert lean[1].std() < 0.8 * lean[0].std()
+    assert abs(np.median(lean[1]) - 0.20) < abs(np.median(lean[0]) - 0.20)
+
+
+def test_lies_and_grounds_are_not_hers_and_she_drifts():
+    lean, grass = (Parameter(name=name, location=0.2, spread=0.1) for name in ("shaft_lean", "face_friction[rough]"))
+    known = {lean.name: (0.3, 0.0), grass.name: (0.3, 0.0)}
+    first, second = with_past([lean, grass], known)
+    assert (first.location, first.spread) == (0.3, pytest.approx(DRIFT * 0.1))
+    assert second == grass
+    unsure = with_past([lean], {lean.name: (0.3, 5.0)})[0]
+    assert unsure.spread == lean.spread
+
+
+def test_a_log_is_taken_apart_by_date_and_course(tmp_path):
+    folder = make_player_folder(tmp_path / "invented player")
+    for course, date in (("b", "2030-05-02"), ("a", "2030-05-02"), ("a", "2030-04-01")):
+        row = {"club": "sand wedge", "lie": "rough", "rest_m": 9, "course": course, "date": date}
+        append_row(folder / "chips.csv", row)
+    found = weeks_of(golfphys.read_player(folder))
+    assert [visit[0].chips["course"].tolist() for visit in found] == [["a"], ["a"], ["b"]]
+    with pytest.raises(ValueError, match="past is float"):
+        weeks_of(1.5)
