@@ -11,7 +11,7 @@ from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.importance import Bend, smoothed
 from golfphys.fitting.intervals import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.losses import Normal, StrayTolerant, StudentT
-from golfphys.fitting.results import posterior
+from golfphys.fitting.results import posterior, say_if_long
 from golfphys.fitting.search import find_mode
 
 
@@ -275,3 +275,11 @@ def test_the_search_steps_back_where_the_linear_model_promises_too_much():
     found = posterior(model, draws=2000)
     assert np.isfinite(found.natural).all()
     assert found.natural.max() < 10.0
+
+
+@pytest.mark.parametrize(("parameters", "chips", "word"), [(60, 40, ""), (400, 0, "spots"), (60, 2000, "chips")])
+def test_a_long_fit_says_so_beforehand(parameters, chips, word, capsys):
+    assert (say_if_long(parameters, chips) > 30) == bool(word)
+    said = capsys.readouterr().err
+    assert word in said
+    assert bool(said) == bool(word)

@@ -20,7 +20,7 @@ from golfphys.fitting.losses_chips import MisHitTolerant
 from golfphys.fitting.plan_draws import plan_draws
 from golfphys.fitting.player import ANY_LIE, player_of, scatter_draws
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
-from golfphys.fitting.results import Posterior, Seed, make_draws
+from golfphys.fitting.results import Posterior, Seed, make_draws, say_if_long
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollouts import fit_rollouts
 from golfphys.fitting.search import WIDENED, Mode, find_mode
@@ -505,7 +505,9 @@ def fitted(
     seen: Observed, settings: Settings, sheets: dict[str, Any], *, draws: int = DRAWS, seed: Seed = 0
 ) -> CourseFit:
     """Fit what was seen; the working part of `fit_course`."""
-    course = settled(build_course(seen, settings))
+    course = build_course(seen, settings)
+    say_if_long(len(course.model.parameters), 0 if seen.chips is None else len(seen.chips))
+    course = settled(course)
     generator = np.random.default_rng(seed)
     found = make_draws(_mode(course), draws, generator, stages=_stages(seen))
     return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)

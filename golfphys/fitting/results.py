@@ -1,6 +1,7 @@
 """A posterior as weighted draws."""
 
 import math
+import sys
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -136,6 +137,41 @@ def posterior(model: Model, *, draws: int = 4000, seed: Seed = 0) -> Posterior:
 def usual_draws(model: Model, observations: int) -> int:
     """Return how many draws a fit takes by default: 4000, fewer where observations or parameters are many."""
     return int(np.clip(min(400_000 // observations, 12_000_000 // len(model.parameters) ** 2), 1000, 4000))
+
+
+PATIENCE = 30.0
+"""Seconds of waiting from which on a fit says beforehand that it will take long."""
+
+
+def say_if_long(parameters: int, chips: int = 0) -> float:
+    """Say a word before a fit that will take longer than half a minute.
+
+    Parameters
+    ----------
+    parameters : int
+        Number of parameters: three for each spot, and more.
+    chips : int
+        Number of chips.
+
+    Returns
+    -------
+    float
+        Seconds that it will take on one core, roughly: measured on sheets of 64 and 128 spots, and on logs of chips.
+
+    Examples
+    --------
+    >>> say_if_long(60, 40) < 10
+    True
+    """
+    seconds = 38.0 * (parameters / 200.0) ** 3 + 0.07 * chips
+    if seconds > PATIENCE:
+        minutes = max(1, round(seconds / 60.0))
+        many = "chips" if 0.07 * chips > seconds / 2 else "spots"
+        sys.stderr.write(
+            f"So many {many} will take about {minutes} minute{'s' if minutes > 1 else ''} to fit on one core. "
+            "A sheet with fewer of them takes less.\n"
+        )
+    return seconds
 
 
 FEWEST = 300.0

@@ -10,7 +10,7 @@ from golfphys.fitting.asked import Sheet
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.films import films_of
 from golfphys.fitting.losses import Loss
-from golfphys.fitting.results import Seed, posterior, usual_draws
+from golfphys.fitting.results import Seed, posterior, say_if_long, usual_draws
 from golfphys.fitting.rollout_fit import RolloutFit as RolloutFit  # this is where people look for it
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Priors, Rolls
 from golfphys.fitting.rollout_model import build
@@ -100,6 +100,7 @@ def fit_rollouts(
         observations += len(filmed.time)
     if draws is None:
         draws = usual_draws(model, observations * (1 if layout.plain else 2))
+    say_if_long(len(model.parameters))
     found = posterior(model, draws=draws, seed=seed)
     options = {**settings, "grain": grain, "traces": traces, "draws": draws, "seed": seed}
     again = partial(fit_rollouts, sheet, **options)
