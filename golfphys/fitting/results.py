@@ -156,7 +156,7 @@ def say_if_long(parameters: int, chips: int = 0) -> float:
     Returns
     -------
     float
-        Seconds that it will take on one core, roughly: measured on sheets of 64 and 128 spots, and on logs of chips.
+        Seconds that it will take on one core, roughly: drawn on from sheets of 64 and 128 spots and a log of 40 chips.
 
     Examples
     --------
