@@ -8,8 +8,8 @@ speed 10.8 ft with a standard deviation of 0.8; slopes along and across with one
 with 0.04; a metre of fringe before the green, and fairway or rough before that. She does not know it: she reads the
 speed with an error of 6 %, each slope with one of 0.5 %, the restitution with 0.03, and picks option, club, pace and
 line with the least expected strokes *for what she reads*, her own errors at the strike counted. What she picked is then
-played on the ground as it is. A landing meets a local slope: the run scatters by 6 %, its line by 1.1 deg (what a
-degree makes).
+played on the ground as it is. A landing meets a local slope with a standard deviation of a
+degree.
 
 Targets (`Broadie 2014, from memory`): 10 yd 2.18 and 2.34 from fairway and rough, 30 yd 2.52 and 2.70, 60 yd 2.70 and
 2.91; average leaves (read) 7 ft 10 in from rough around the green, 2 ft 11 in from the collar. The result goes to
@@ -30,14 +30,15 @@ from scipy.stats import norm, qmc
 
 from golfphys.core.units import METRES_PER_FOOT, METRES_PER_YARD
 from golfphys.physics.club import BAG, LIES, Club, Launch, Lie, Player
-from golfphys.physics.green import Green, Ground, Strip, Turf
+from golfphys.physics.draws import stated
+from golfphys.physics.green import Green, Ground, Hole, Strip, Turf
 from golfphys.physics.players import OPTIONS, PUTTER, TOUR_PLAYER, Option
-from golfphys.physics.putting import putts_to_hole_out
-from golfphys.physics.shot import Shots, simulate
+from golfphys.physics.shot import simulate
 from golfphys.physics.strike import Contact, strike
 from golfphys.physics.usual import AROUND
 from golfphys.planning.position import Position
 from golfphys.planning.strokes import Outcome, score
+from golfphys.planning.world import World
 
 HERE = Path(__file__).parent
 Floats = NDArray[np.float64]
@@ -46,7 +47,6 @@ AHEAD = np.array([-0.6, -0.3, 0.0, 0.3, 0.7, 1.2, 2.0])
 TRIES, PLAYED = 96, 256
 SLOPE, GREEN_SPEED_FT, RESTITUTION = 0.016, (10.8, 0.8), (0.51, 0.04)
 MISREAD_SPEED, MISREAD_SLOPE, MISREAD_RESTITUTION = 0.06, 0.005, 0.03
-LOCAL_RUN, LOCAL_LINE = 0.06, 0.02
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,17 +138,9 @@ def ground(feet: float, slope: Floats, turf: Turf, edge: float, before: str) -> 
 
 
 def normals(n: int, seed: int) -> Floats:
-    """Return eight rows of standard normal numbers: six errors of the strike, two of the landing."""
-    points = qmc.Sobol(d=8, rng=np.random.default_rng(seed)).random(1 << (n - 1).bit_length())[:n]
+    """Return ten rows of standard normal numbers: six errors of the strike, slopes along and across of two landings."""
+    points = qmc.Sobol(d=10, rng=np.random.default_rng(seed)).random(1 << (n - 1).bit_length())[:n]
     return np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9))).T
-
-
-def on_local_slope(shots: Shots, z: Floats) -> Shots:
-    """Return the shots after landings on slopes of their own."""
-    x, y = np.asarray(shots.rest_x) - shots.landing_x, np.asarray(shots.rest_y) - shots.landing_y
-    x, y = x * (1.0 + LOCAL_RUN * z[6]), y * (1.0 + LOCAL_RUN * z[6])
-    turn = LOCAL_LINE * z[7]
-    return replace(shots, rest_x=shots.landing_x + x - turn * y, rest_y=shots.landing_y + y + turn * x)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -198,11 +190,10 @@ def launches(player: Player, lie: Lie, way: Way, z: Floats) -> tuple[Launch, Any
 
 
 def scored(launch: Launch, where: Situation, on: Ground, z: Floats) -> Outcome:
-    """Return what becomes of launches."""
-    return score(on_local_slope(simulate(launch, on), z[:, None, :]), where.position, PUTTS, on.green)
-
-
-PUTTS = putts_to_hole_out()
+    """Return what becomes of launches, each landing on a slope of its own."""
+    bumps = np.broadcast_to(z[6:].reshape(2, 2, 1, -1), (2, 2, *np.shape(launch.speed)))
+    shots = simulate(launch, replace(on, hole=Hole(x=where.position.to_pin)), bumps=bumps)
+    return score(shots, World(draws=stated(on.green), position=where.position))
 
 
 def played(player: Player, case: Case, where: Situation, tries: Floats, z: Floats) -> dict[str, Any]:
