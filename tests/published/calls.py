@@ -19,10 +19,22 @@ from golfphys.physics.bounce import bounce, drop_restitution, rebound_height, tu
 from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Turf
+from golfphys.physics.roll import skid
 from golfphys.physics.shot import simulate
 from golfphys.physics.strike import delivered_loft, launch_from
 
 BALL = Ball()
+
+
+# skid
+
+
+def skid_of(
+    velocity_x: float, friction: float, radius: float, inertia: float = 0.4, spin_y: float = 0.0, gravity: float = 0.0
+) -> tuple[float, float]:
+    """Distance of a skid and the speed after it of any ball; distances go with one over gravity, ours if 0."""
+    found = skid(velocity_x, spin_y=spin_y, friction=friction, ball=Ball(radius=radius, inertia=inertia))
+    return found.x * (constants.GRAVITY.value / gravity if gravity else 1.0), found.speed
 
 
 # bounce
