@@ -47,14 +47,12 @@ from golfphys.physics import ramp as ramp
 from golfphys.physics import roll as roll
 from golfphys.physics.aim import aim_and_pace as aim_and_pace
 from golfphys.physics.club import BAG as BAG
-from golfphys.physics.club import DEFAULT_PLAYER as DEFAULT_PLAYER
 from golfphys.physics.club import LIES as LIES
 from golfphys.physics.club import Club as Club
 from golfphys.physics.club import Delivery as Delivery
 from golfphys.physics.club import Launch as Launch
 from golfphys.physics.club import Lie as Lie
 from golfphys.physics.club import Player as Player
-from golfphys.physics.club import Scatter as Scatter
 from golfphys.physics.draws import Draws as Draws
 from golfphys.physics.draws import Logged as Logged
 from golfphys.physics.draws import assumed as assumed

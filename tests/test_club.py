@@ -6,7 +6,8 @@ from dataclasses import FrozenInstanceError, replace
 import numpy as np
 import pytest
 
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club, Delivery, Launch, Lie, Scatter
+from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch, Lie, Player
+from golfphys.physics.errors import TOUR_ERRORS
 
 
 def test_the_bag_goes_from_eight_iron_to_lob_wedge() -> None:
@@ -37,8 +38,6 @@ def test_values_are_frozen() -> None:
         (lambda: Delivery(speed=9.0, attack=-4.0), "Delivery attack"),
         (lambda: Launch(10.0, 45.0, 300.0), "Launch angle is 45.0"),
         (lambda: Launch(math.nan, 0.5, 300.0), "Launch speed is nan"),
-        (lambda: replace(DEFAULT_PLAYER.scatter, direction=7.0), "Scatter direction"),
-        (lambda: DEFAULT_PLAYER.scatter.draws(Launch(8.0, 0.6, 200.0), 0.0, 3, seed=1), "carry is 0.0"),
     ],
 )
 def test_bad_values_are_named(make: object, words: str) -> None:
@@ -51,17 +50,8 @@ def test_arrays_are_not_refused_for_one_element() -> None:
     assert Launch(np.array([8.0, np.nan]), 0.5, 300.0).shape == (2,)
 
 
-def test_scatter_repeats_and_has_the_size_it_says() -> None:
-    scatter = Scatter(distance_absolute=0.3, distance_relative=0.05, direction=0.02, angle=0.01, spin_relative=0.1)
-    launch = Launch(9.0, 0.6, 300.0)
-    first, second = (scatter.draws(launch, 6.0, 20000, seed=3) for _ in range(2))
-    assert np.array_equal(np.asarray(first.speed), np.asarray(second.speed))
-    assert math.isclose(np.std(np.asarray(first.direction)), 0.02, rel_tol=0.03)
-    # half of the relative error in carry is the head's speed, and the spin goes with it
-    faster = math.hypot(0.05, 0.3 / 6.0) / 2
-    assert math.isclose(np.std(np.asarray(first.backspin)) / 300.0, math.hypot(0.1, faster), rel_tol=0.03)
-    carry = np.asarray(first.speed) ** 2 * np.sin(2 * np.asarray(first.angle))
-    meant = 9.0**2 * math.sin(1.2)
-    assert math.isclose(np.std(carry / meant), math.hypot(0.05, 0.3 / 6.0), rel_tol=0.05)
-    other = scatter.draws(launch, 6.0, 5, seed=np.random.default_rng(4))
-    assert other.shape == (5,)
+def test_a_club_has_its_own_errors_where_they_are_known() -> None:
+    own = replace(TOUR_ERRORS, speed=0.08)
+    player = Player(name="her", delivery=Delivery(speed=8.0), by_club={"lob wedge": own})
+    assert player.errors_with("lob wedge") is own
+    assert player.errors_with("8-iron") is TOUR_ERRORS

@@ -11,8 +11,10 @@ from fitted_demo import DEMO, demo_fit, sheets
 
 from golfphys.fitting.check_back import check_back, green_drift, updated
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, Player, Scatter
+from golfphys.physics.club import BAG, Player
+from golfphys.physics.errors import StrikeErrors
 from golfphys.physics.green import Green, Resistance, Turf
+from golfphys.physics.players import TOUR_PLAYER
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
 
@@ -33,8 +35,8 @@ def course(faster: float = 1.0) -> CourseTruth:
 
 def player() -> Player:
     """Return the demonstration's player."""
-    by_club = {club: Scatter(**values) for club, values in TRUTH["player"]["by_club"].items()}
-    return replace(DEFAULT_PLAYER, by_club=by_club)
+    by_club = {club: StrikeErrors(**values) for club, values in TRUTH["player"]["by_club"].items()}
+    return replace(TOUR_PLAYER, errors=StrikeErrors(**TRUTH["player"]["errors"]), by_club=by_club)
 
 
 def evening(seed: int, *, faster: float = 1.0, repeats: int = 4, **changed: Any) -> Any:
@@ -43,7 +45,7 @@ def evening(seed: int, *, faster: float = 1.0, repeats: int = 4, **changed: Any)
         Station(spot="practice-low", heading=math.radians(40.0), edge=2.0),
         Station(spot="home-left", heading=math.radians(10.0), edge=3.0),
     )
-    design = ChipDesign(stations=stations, target_low=4.5, target_high=8.0, repeats=repeats, blunders=0)
+    design = ChipDesign(stations=stations, target_low=4.5, target_high=8.0, repeats=repeats)
     return make_chips(course(faster), design, seed, player=player(), **changed)
 
 

@@ -1,35 +1,88 @@
-"""The player's part: pooling between clubs, growth with head speed, mis-hits, and the player that comes out."""
+"""The player's part: how she errs at the strike, pooled between clubs, and the player that comes out."""
+
+import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from fitted_demo import demo_fit
+from scipy.stats import norm
 
-from golfphys.fitting.player import (
-    MIDDLE_CLUB,
-    PlayerPriors,
-    head_speed_ratio,
-    mis_hit_share,
-    player_parameters,
-    relative_scatter,
-    scatter_draws,
-)
-from golfphys.physics.club import BAG, LIES
+from golfphys.fitting.chip_physics import Shift
+from golfphys.fitting.player import PlayerPriors, error_draws, player_parameters
+from golfphys.fitting.strikes import KINDS, Swings, between_levels, departure, exact_errors, marks_of, window_of
+from golfphys.physics.club import BAG, LIES, Club, Delivery
+from golfphys.physics.errors import CLUB_ERRORS, TOUR_ERRORS
+from golfphys.physics.strike import Contact, strike
 
 
-def test_lofted_clubs_need_a_faster_head() -> None:
-    """For the same chip head speed rises with loft, from the middle club on."""
-    ratios = [head_speed_ratio(BAG[club]) for club in ("pitching wedge", "gap wedge", "sand wedge", "lob wedge")]
-    assert ratios[0] == 1.0
-    assert ratios == sorted(ratios)
-    assert ratios[-1] > 1.1
+def swings(club: str, lie: str, speed: float = 7.0) -> Swings:
+    """Return one swing as a log of one chip."""
+    own = {
+        name: np.array([getattr(BAG[club], name)])
+        for name in ("loft", "bounce", "head_mass", "sole_width", "lie_angle")
+    }
+    ground = {name: np.array([float(value)]) for name, value in vars(LIES[lie]).items() if name != "name"}
+    delivery = Delivery(speed=np.array([speed]), attack=np.array([-0.07]), shaft_lean=np.array([0.14]), edge_aim=0.55)
+    return Swings(club=Club(name=club, **own), lie=replace(LIES[lie], **ground), delivery=delivery)
 
 
-def test_relative_scatter_grows_by_the_power_fitted() -> None:
-    """No growth, no difference; the middle club keeps its own value."""
-    assert relative_scatter(0.06, 0.0, 0.2, 0.0, 1.2) == pytest.approx(0.06)
-    assert relative_scatter(0.06, 2.0, 0.2, 0.0, 1.2) == pytest.approx(0.06 * 1.44)
-    assert relative_scatter(0.06, 5.0, 0.0, 0.0, head_speed_ratio(BAG[MIDDLE_CLUB])) == pytest.approx(0.06)
-    assert relative_scatter(1.0, 500.0, 0.0, 0.0, 1.3) == 0.9
+@pytest.mark.parametrize(("club", "lie"), [("8-iron", "fairway"), ("lob wedge", "tight"), ("sand wedge", "wet")])
+def test_shares_of_mis_hits_are_those_of_the_strike(club: str, lie: str) -> None:
+    """Heavy and thin strikes are as frequent by the steps as among a hundred thousand strikes played."""
+    one, errors = swings(club, lie), CLUB_ERRORS
+    window = window_of(one)
+    sds = window.errors([np.array(getattr(errors, kind)) for kind in KINDS])
+    clean, steps = window.shares(sds, np.array(0.55))
+    z = np.random.default_rng(1).standard_normal((6, 100_000))
+    struck = strike(BAG[club], Delivery(speed=7.0, attack=-0.07, shaft_lean=0.14), LIES[lie], z, errors)
+    heavy, thin = ((struck.contact == kind).mean() for kind in (Contact.HEAVY, Contact.THIN))
+    assert float(clean[0] + steps[0].sum()) == pytest.approx(1.0)
+    assert float(steps[0, :4].sum()) == pytest.approx(heavy, abs=0.016)
+    assert float(steps[0, 4:].sum()) == pytest.approx(thin, abs=0.016)
+
+
+def test_slopes_of_a_clean_strike_are_those_of_the_strike() -> None:
+    """Carry, angle and spin scatter by the slopes as they do when played, small errors taken."""
+    one = swings("sand wedge", "fairway")
+    window = window_of(one)
+    small = [0.02, 0.01, 0.004, 0.008, 0.004, 0.0]
+    z = np.random.default_rng(2).standard_normal((6, 20_000, 1))
+    z[5] = 0.0
+    found = departure(
+        one.struck(z, exact_errors(small)).launch, one.struck(np.zeros((6, 1)), exact_errors(small)).launch
+    )
+    sds = np.array(small[:5])
+    assert np.log(found.carry).std() == pytest.approx(float(np.sqrt(((window.carry[0] * sds) ** 2).sum())), rel=0.05)
+    for name in ("angle", "spin", "direction"):
+        expected = float(np.sqrt(((getattr(window, name)[0] * sds) ** 2).sum()))
+        assert getattr(found.shift, name).std() == pytest.approx(expected, rel=0.05)
+
+
+def test_a_head_too_low_falls_short_and_one_too_high_runs_low() -> None:
+    """The steps go from bad to slight for heavy strikes and from slight to bad for thin ones."""
+    window = window_of(swings("lob wedge", "fairway"))
+    carry, angle = np.asarray(window.most.carry)[0], np.asarray(window.most.shift.angle)[0]
+    assert (np.diff(carry[:4]) > 0).all()
+    assert (np.diff(angle[4:]) < 0).all()
+    assert isinstance(window.least.shift, Shift)
+
+
+def test_a_log_without_notes_says_nothing_by_leaving_them_out() -> None:
+    """Only in a log that names mis-hits does an empty cell speak for a clean strike."""
+    silent, noting = marks_of(np.array([-1, -1])), marks_of(np.array([-1, 2]))
+    assert np.allclose(silent[0], 1.0)
+    assert np.allclose(silent[1], 1.0)
+    assert (noting[1][0] < noting[0][0]).all()
+
+
+def test_the_prior_spans_both_reference_players() -> None:
+    """Both lie well within the 90 % interval of every error."""
+    for kind in KINDS:
+        median, spread = between_levels(kind)
+        for errors in (TOUR_ERRORS, CLUB_ERRORS):
+            place = float(norm.cdf(math.log(getattr(errors, kind) / median) / spread))
+            assert 0.05 < place < 0.95
 
 
 def test_unknown_lies_get_twice_the_spread() -> None:
@@ -40,47 +93,25 @@ def test_unknown_lies_get_twice_the_spread() -> None:
     assert second.spread == pytest.approx(2 * first.spread)
 
 
-def test_clubs_never_hit_scatter_as_clubs_do() -> None:
+def test_clubs_never_hit_err_as_clubs_do() -> None:
     """Each club departs as its own draws say; a club that no draws name, by draws from the prior: wider."""
     n = 4000
     random = np.random.default_rng(2)
-    values = {
-        "landing_absolute": np.full(n, 0.3),
-        "landing_relative": np.full(n, 0.06),
-        "scatter_growth": np.zeros(n),
+    values = {f"{kind}_error": np.full(n, getattr(TOUR_ERRORS, kind)) for kind in KINDS} | {
         "between_clubs": np.full(n, 0.3),
-        "club_scatter[sand wedge]": np.zeros(n),
-        "club_launch[sand wedge]": np.zeros(n),
-        "club_scatter[9-iron]": random.standard_normal(n),
-        "club_launch[9-iron]": np.zeros(n),
-        "direction_scatter": np.full(n, 0.03),
-        "angle_scatter": np.full(n, 0.03),
-        "spin_scatter": np.full(n, 0.1),
+        "club_errors[sand wedge]": np.zeros(n),
+        "club_errors[9-iron]": random.standard_normal(n),
     }
     clubs = {name: BAG[name] for name in ("sand wedge", "9-iron")}
-    drawn = scatter_draws(values.__getitem__, clubs, n, np.random.default_rng(1))
-    assert drawn["sand wedge"]["distance_relative"].std() < 1e-12
-    assert np.log(drawn["9-iron"]["distance_relative"]).std() == pytest.approx(0.3, rel=0.05)
-    assert np.log(drawn["9-iron"]["angle"] / 0.03).std() < 1e-12
-    assert np.log(drawn[""]["distance_relative"]).std() == pytest.approx(0.3, rel=0.05)
-    assert np.log(drawn[""]["angle"] / 0.03).std() == pytest.approx(0.25, rel=0.05)
-
-
-def test_mis_hits_are_counted_with_those_noted() -> None:
-    """Four noted and one found in forty chips: about one in ten."""
-    usual = np.ones(36)
-    usual[0] = 0.0
-    share = mis_hit_share(usual, 4, np.random.default_rng(3))
-    assert np.median(share) == pytest.approx(5.5 / 50, rel=0.1)
-    assert np.quantile(share, 0.95) < 0.25
+    drawn = error_draws(values.__getitem__, clubs, n, np.random.default_rng(1))
+    assert drawn["sand wedge"]["speed"].std() < 1e-12
+    assert np.log(drawn["9-iron"]["speed"]).std() == pytest.approx(0.3, rel=0.05)
+    assert np.log(drawn[""]["height"] / TOUR_ERRORS.height).std() == pytest.approx(0.3, rel=0.05)
 
 
 @pytest.mark.thorough
-def test_the_demo_players_scatter_is_found() -> None:
-    """Each club's scatter of landing at 6 m comes within a third of the truth."""
-    truth = {"8-iron": 0.05, "pitching wedge": 0.055, "sand wedge": 0.07, "lob wedge": 0.09}
+def test_the_demo_players_errors_are_found() -> None:
+    """Speed and direction, which the log informs best, come within a third of the truth with every club."""
     player = demo_fit().player()
-    for club, relative in truth.items():
-        scatter = player.scatter_for(club)
-        found = np.hypot(scatter.distance_absolute, 6 * scatter.distance_relative)
-        assert found == pytest.approx(np.hypot(0.25, 6 * relative), rel=0.34)
+    for club, wider in {"8-iron": 1.0, "pitching wedge": 1.0, "sand wedge": 1.0, "lob wedge": 1.25}.items():
+        assert float(player.errors_with(club).speed) == pytest.approx(0.06 * wider, rel=0.34)

@@ -8,12 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from golfphys.physics.club import DEFAULT_PLAYER
 from golfphys.physics.draws import Logged, assumed, stated
 from golfphys.physics.errors import TOUR_ERRORS, StrikeErrors
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
-from golfphys.physics.players import OPTIONS, Option
+from golfphys.physics.players import OPTIONS, TOUR_PLAYER, Option
 from golfphys.physics.putting import putts_to_hole_out
 from golfphys.physics.shot import simulate
 from golfphys.physics.surface import Surface
@@ -30,7 +29,7 @@ TEN = Green.from_stimp(10.0)
 SMALL = Effort(draws=16, landings=13, errors=8, last=32)
 KNOWN = Effort(draws=1, landings=15, errors=64, last=256)
 STEADY = replace(
-    DEFAULT_PLAYER,
+    TOUR_PLAYER,
     errors=StrikeErrors(speed=1e-4, direction=1e-4, attack=1e-4, shaft_lean=1e-4, low_point=1e-5, height=1e-6),
 )
 

@@ -11,10 +11,11 @@ from conftest import ROOT
 from scipy.stats import rayleigh
 
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES
+from golfphys.physics.club import BAG, LIES
 from golfphys.physics.draws import assumed, stated
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
+from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.putting import putts_to_hole_out
 from golfphys.physics.strike import launch_from
 from golfphys.physics.surface import Surface
@@ -32,7 +33,7 @@ def answered(row, effort=MEASURED):
     """Plan for a tour-level player on a measured green: lies, air and surroundings are as unsure as they are."""
     uphill, left = row.uphill_pct / 100, row.falls_left_pct / 100
     green = Green.from_stimp(row.green_ft, grade=math.hypot(uphill, left), fall_direction=math.atan2(left, -uphill))
-    draws = assumed(green, turf=FIRMNESS[row.firmness], player=DEFAULT_PLAYER)
+    draws = assumed(green, turf=FIRMNESS[row.firmness], player=TOUR_PLAYER)
     wind = Air(wind_speed=abs(row.wind_m_s), wind_direction=0.0 if row.wind_m_s > 0 else math.pi)
     under_ball = {
         "lie_uphill": math.radians(row.lie_uphill_deg),
@@ -122,7 +123,7 @@ def less_loft_more_run():
 
 
 def tight_lie_spins_more():
-    spins = [launch_from(BAG["lob wedge"], DEFAULT_PLAYER.delivery, LIES[lie]).backspin for lie in ("tight", "rough")]
+    spins = [launch_from(BAG["lob wedge"], TOUR_PLAYER.delivery, LIES[lie]).backspin for lie in ("tight", "rough")]
     return spins[0] > 1.2 * spins[1]
 
 

@@ -10,9 +10,10 @@ import pytest
 from conftest import ROOT
 
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club
+from golfphys.physics.club import BAG, LIES, Club
 from golfphys.physics.draws import Logged, assumed
 from golfphys.physics.green import Green, Resistance, Turf
+from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.shot import simulate
 from golfphys.physics.strike import strike
 from golfphys.planning import (
@@ -96,7 +97,7 @@ def test_what_was_never_measured_widens_the_run():
     rolled = replace(LEVEL, resistance=Resistance(constant=constant))
     measured = Logged(rolls=16, spots=("low",))
     unsure = assumed(rolled, logged=measured, n=64)
-    certain = assumed(rolled, turf=Turf(), player=DEFAULT_PLAYER, logged=measured, n=64)
+    certain = assumed(rolled, turf=Turf(), player=TOUR_PLAYER, logged=measured, n=64)
     give = [
         make_carry_sheet(one, spot="low", made_for=DAY, unit="m", distances=[12.0], effort=FEW)
         .table.loc[12.0]
@@ -181,8 +182,8 @@ def test_gaps_and_overlaps_follow_the_limits():
 def test_head_speeds_give_the_carries_back():
     found = find_wedge_gaps(SHOTS)
     for row in found.table.itertuples():
-        delivery = replace(DEFAULT_PLAYER.delivery, speed=row.head_speed)
-        launch = strike(BAG[row.club], delivery, LIES["fairway"], np.zeros(6), DEFAULT_PLAYER.errors).launch
+        delivery = replace(TOUR_PLAYER.delivery, speed=row.head_speed)
+        launch = strike(BAG[row.club], delivery, LIES["fairway"], np.zeros(6), TOUR_PLAYER.errors).launch
         assert simulate(launch, Green.from_stimp(8.0)).carry == pytest.approx(row.carry_m, rel=5e-3)
 
 

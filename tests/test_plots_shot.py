@@ -1,5 +1,7 @@
 """Figures and tables of flight, bounce, strike and the whole shot: what stands on the Axes, and that it is true."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from matplotlib.figure import Figure
@@ -9,10 +11,12 @@ from golfphys.core import constants
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.impact import impact
 from golfphys.physics.bounce import bounce
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Launch
+from golfphys.physics.club import BAG, LIES, Delivery, Launch
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, Ground, Resistance, Strip, Turf
+from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.shot import Trace, simulate, trace
+from golfphys.physics.strike import strike
 from golfphys.planning import Stated, carry_and_roll
 from golfphys.planning.speed_study import FIRMNESS
 from golfphys.show import plots, worked
@@ -102,9 +106,11 @@ def test_over_edge_only_short_shots_are_slowed() -> None:
     assert ax.get_title(loc="left") == "The green begins at 4 m"
 
 
-def test_rest_shows_every_ball(launches: dict[str, Launch]) -> None:
+def test_rest_shows_every_ball() -> None:
     """A cloud has a point for each ball."""
-    shots = simulate(DEFAULT_PLAYER.scatter.draws(launches["8-iron"], 6.0, 50, seed=1), LEVEL)
+    z = np.random.default_rng(1).standard_normal((6, 50))
+    swing = replace(TOUR_PLAYER.delivery, speed=6.0)
+    shots = simulate(strike(BAG["8-iron"], swing, LIES["fairway"], z, TOUR_PLAYER.errors).launch, LEVEL)
     ax = plots.plot_rest({"8-iron": (shots.rest_x, shots.rest_y)})
     x, y = line(ax, "8-iron").get_data()
     assert x == pytest.approx(shots.rest_x)

@@ -88,7 +88,7 @@ def check_back(fit: CourseFit, chips: ChipLog, *, seed: int = 0) -> CheckBack:
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> station = Station(spot="home-left", heading=0.0)
-    >>> new = make_chips(truth, ChipDesign(stations=(station,), repeats=1, blunders=0), 2)
+    >>> new = make_chips(truth, ChipDesign(stations=(station,), repeats=1), 2)
     >>> check_back(fit, new).table["club"].nunique()
     4
     """

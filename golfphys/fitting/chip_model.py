@@ -1,23 +1,28 @@
-"""Residuals of a chip log: what was seen of each chip against what the model says, with the scatter that chips share.
+"""Residuals of a chip log: what was seen of each chip against what the model says, with the errors that chips share.
 
-A chip that starts a degree too high flies longer, hops less and stops shorter, all at once; a landing spotted 10 cm
-wrong shifts all that follows from it. So what was seen of one chip is correlated. The covariance is built from how each
-observation answers to the errors behind it (landing, its reading, launch angle, spin, direction), by differences around
-a reference, and each observation is then compared with what the ones before it lead to expect.
+A face that comes with too little lean sends the ball higher: it lands elsewhere, hops less and stops shorter, all at
+once; a landing spotted 10 cm wrong shifts all that follows from it. So what was seen of one chip is correlated. The
+covariance is built from how each observation answers to the errors behind it (those of the strike, the reading of the
+landing, local slopes), by differences around a reference, and each observation is then compared with what the ones
+before it lead to expect. Heavy and thin strikes enter beside it, see `golfphys.fitting.strikes`.
 """
 
-from dataclasses import dataclass, field, replace
+import math
+from dataclasses import dataclass, field, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import logsumexp
 
 from golfphys.fitting.chip_physics import ChipPhysics, Shift, World
 from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips
 from golfphys.fitting.estimator import Block
-from golfphys.fitting.losses_chips import MisHitTolerant
-from golfphys.fitting.player import relative_scatter
+from golfphys.fitting.losses_chips import MisHitTolerant, packed
 from golfphys.fitting.rollout_layout import POWERS, Layout
+from golfphys.fitting.strikes import KINDS, Departure, Swings, Window, marks_of, swings_of, window_of
 from golfphys.fitting.turf import TurfLaw, turf_fields
+from golfphys.physics.club import Lie
 
 Array = NDArray[np.float64]
 
@@ -26,6 +31,9 @@ TAPE_SD = 0.04
 
 UNKNOWN_FALL = 0.015
 """Fall along a line of play whose heading was not noted: standard deviation (common practice: 1 to 3 % steepest)."""
+
+EDGE_AIM = 0.53
+"""Aim of the edge where a model does not have it: between the reference players."""
 
 MISSING = 1e4
 """Scale that takes an observation which was not made out of the reckoning."""
@@ -36,10 +44,10 @@ MOST_CARRIED = 3.5
 PLAYED_AT_ONCE = 20_000
 """Chips that are played at once: as many as fit the processor's cache."""
 
-ERRORS = ("landing", "reading", "angle", "spin", "direction")
-"""The errors that observations of a chip share."""
+LANDINGS = 3
+"""Landings that meet a local slope each, as in `golfphys.physics.shot`."""
 
-STEPS = {"landing": 0.06, "angle": 0.025, "spin": 0.12, "direction": 0.02, "fall": 0.004}
+STEPS = {"landing": 0.06, "angle": 0.025, "spin": 0.12, "direction": 0.02, "fall": 0.004, "bump": 0.01}
 """Steps of the differences, near the size of the errors themselves: across a kink (where the ball begins to slip) what
 counts is how an observation answers to errors of that size."""
 
@@ -50,22 +58,27 @@ class Answers:
 
     Parameters
     ----------
-    slopes : ndarray, shape (chips, 6, 5)
-        Change of each observation per unit of each of `ERRORS`.
+    window : Window
+        What errors of the strike do to each ball.
+    slopes : ndarray, shape (chips, 6, 12)
+        Change of each observation per unit of the errors of speed, direction, attack, lean, low point, of the reading
+        of the landing, and of the local slopes.
     to_landing : ndarray, shape (chips, 6)
         Change of each observation per metre of landing.
     shift : ndarray, shape (chips, 6)
-        By how much errors of launch angle and spin move each observation on average: errors both ways do not cancel.
-    run : ndarray, shape (chips,)
-        Way from landing to rest, m.
+        By how much errors move each observation on average: errors both ways do not cancel.
+    missed, spread : ndarray, shape (chips, steps, 6)
+        Change of each observation by each step of mis-hits, and its standard deviation within it.
     unknown : ndarray, shape (chips, 6)
         Standard deviation from a heading that was not noted.
     """
 
+    window: Window
     slopes: Array
     to_landing: Array
     shift: Array
-    run: Array
+    missed: Array
+    spread: Array
     unknown: Array
 
 
@@ -85,8 +98,8 @@ class ChipModel:
         Law of the bounce.
     names : tuple of str
         Names of all parameters.
-    ratio : ndarray
-        Head speed of each chip's club over that of the middle club.
+    lies : tuple of Lie
+        The lie of each chip.
     answers : Answers or None
         None until a reference is taken.
     """
@@ -96,7 +109,7 @@ class ChipModel:
     rolling: Layout
     law: TurfLaw
     names: tuple[str, ...]
-    ratio: Array
+    lies: tuple[Lie, ...]
     answers: Answers | None = None
     _index: dict[str, int] = field(init=False, repr=False)
     _columns: list[int] = field(init=False, repr=False)
@@ -172,35 +185,94 @@ class ChipModel:
             model = replace(model, physics=replace(model.physics, guess=guess[0]))
         return replace(model, answers=model._answers(point))
 
+    @property
+    def aim(self) -> Array:
+        """Carry aimed for, or where that was not noted the one seen, m, shape (chips,)."""
+        return np.where(np.isfinite(self.chips.target), self.chips.target, self.chips.landing)
+
+    def swings(self, natural: Array, world: World, aim: Array) -> Swings:
+        """Return the swings that are meant to carry to `aim`, shape (..., chips)."""
+        speed = self.physics.head_speed(world, aim, self.physics.guess)
+        return swings_of(self.physics.clubs, self.lies, world, speed, self.get(natural, "edge_aim", EDGE_AIM))
+
     def _answers(self, point: Array) -> Answers:
         world, chips = self.world(point), self.chips
-        middle, errors = self.physics.play(world)[0][0], self.errors(point)[0]
-        slope, curve = {}, {}
-        for name in ("landing", "angle", "spin", "direction"):
-            step = np.array([[STEPS[name]], [-STEPS[name]]])
-            values = self.physics.play(world, Shift(**{name: step}))[0]
-            slope[name] = (values[0] - values[1]) / (2 * STEPS[name])
-            curve[name] = (values[0] + values[1] - 2 * middle) / STEPS[name] ** 2
-        slopes = np.zeros((len(chips), len(SEEN), len(ERRORS)))
-        seen = chips.landing_seen[:, None]
-        slopes[:, :, 0] = np.where(seen, 0.0, slope["landing"])
-        slopes[:, :, 1] = np.where(seen, -slope["landing"], 0.0)
-        slopes[:, CARRY, 0] = 1.0
-        slopes[:, CARRY, 1] = 1.0
-        for column, name in enumerate(ERRORS[2:], 2):
-            slopes[:, :, column] = slope[name]
-            slopes[:, CARRY, column] = 0.0
+        middle = self.physics.play(world)[0][0]
+        window = window_of(_first(self.swings(point, world, self.aim)))
+        played = {name: self._differences(world, middle, name) for name in ("landing", "angle", "spin", "direction")}
+        slope = {name: parts[0] for name, parts in played.items()}
+        seen = chips.landing_seen[:, None, None]
+        of_strike = np.stack(
+            [
+                window.angle[:, kind, None] * slope["angle"]
+                + window.spin[:, kind, None] * slope["spin"]
+                + window.direction[:, kind, None] * slope["direction"]
+                for kind in range(len(KINDS) - 1)
+            ],
+            axis=-1,
+        )
+        carried = self.aim[:, None] * window.carry
+        of_strike = of_strike + np.where(seen, 0.0, slope["landing"][:, :, None] * carried[:, None, :])
+        of_strike[:, CARRY] = carried
+        reading = np.where(seen, -slope["landing"][:, :, None], 0.0)
+        reading[:, CARRY] = 1.0
+        slopes = np.concatenate([of_strike, reading, self._by_bumps(world)], axis=-1)
         unknown = np.zeros((len(chips), len(SEEN)))
         blank = ~np.isfinite(chips.heading)
         if blank.any():
             unknown[blank] = UNKNOWN_FALL * self._by_fall(world)[blank]
+        # the landing of a chip whose landing was not seen is that of its aim
+        errors = np.stack(self._strike_errors(point, window)[:5], axis=-1)[0]
+        shift = sum(
+            0.5 * played[name][1] * ((getattr(window, name) * errors) ** 2).sum(axis=-1)[:, None]
+            for name in ("angle", "spin")
+        )
+        missed, spread = self._mis_hits(world, middle, window)
         return Answers(
+            window=window,
             slopes=slopes,
-            to_landing=np.where(seen, 0.0, slope["landing"]),
-            shift=sum(0.5 * curve[name] * errors[:, ERRORS.index(name), None] ** 2 for name in ("angle", "spin")),
-            run=np.abs(middle[:, REST] - chips.landing),
+            to_landing=np.where(seen[..., 0], 0.0, slope["landing"]),
+            shift=np.asarray(shift),
+            missed=missed,
+            spread=spread,
             unknown=unknown,
         )
+
+    def _differences(self, world: World, middle: Array, name: str) -> tuple[Array, Array]:
+        """First and second derivative of what is seen by one kind of shift."""
+        step = np.array([[STEPS[name]], [-STEPS[name]]])
+        values = self.physics.play(world, Shift(**{name: step}))[0]
+        slope = (values[0] - values[1]) / (2 * STEPS[name])
+        curve = (values[0] + values[1] - 2 * middle) / STEPS[name] ** 2
+        slope[:, CARRY] = curve[:, CARRY] = 0.0
+        return slope, curve
+
+    def _by_bumps(self, world: World) -> Array:
+        """Change of what is seen per unit of local slope at the first landings, along and across, (chips, 6, 6)."""
+        size, kinds = STEPS["bump"], 2 * LANDINGS
+        bumps = np.zeros((LANDINGS, 2, 2 * kinds, len(self.chips)))
+        for kind in range(kinds):
+            bumps[kind // 2, kind % 2, 2 * kind] = size
+            bumps[kind // 2, kind % 2, 2 * kind + 1] = -size
+        values = self.physics.play(world, Shift(bumps=bumps))[0]
+        found: Array = np.moveaxis((values[::2] - values[1::2]) / (2 * size), 0, -1)
+        found[:, [CARRY, HANG, LANDING_SIDE]] = 0.0
+        return found
+
+    def _mis_hits(self, world: World, middle: Array, window: Window) -> tuple[Array, Array]:
+        """Mean change of what is seen by each step of mis-hits, and its standard deviation within the step."""
+        ends = [self._mis_hit(world, middle, part) for part in (window.least, window.most)]
+        return (ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / math.sqrt(12.0)
+
+    def _mis_hit(self, world: World, middle: Array, part: Departure) -> Array:
+        off = self.aim[:, None] * (np.asarray(part.carry) - 1.0)
+        landing = np.where(self.chips.landing_seen, 0.0, off.T)
+        values = self.physics.play(
+            world, replace(part.shift, landing=landing, angle=part.shift.angle.T, spin=part.shift.spin.T)
+        )[0]
+        found: Array = np.moveaxis(values - middle, 0, 1)
+        found[..., CARRY] = off
+        return found
 
     def _by_fall(self, world: World) -> Array:
         """Change of what is seen per unit of fall, along the line for all but the drift, which falls across."""
@@ -214,36 +286,24 @@ class ChipModel:
         result: Array = np.abs(change)
         return result
 
-    def landing_scatter(self, natural: Array) -> Array:
-        """Return the standard deviation of each chip's landing about its aim, m, shape (..., chips)."""
-        chips = self.chips
-        relative = relative_scatter(
-            self.get(natural, "landing_relative"),
-            self.get(natural, "scatter_growth"),
-            self.get(natural, "between_clubs"),
-            self.of_each(natural, "club_scatter", chips.clubs, chips.club),
-            self.ratio,
-        )
-        aim = np.where(np.isfinite(chips.target), chips.target, chips.landing)
-        found: Array = np.hypot(self.get(natural, "landing_absolute"), relative * aim)
-        return found
+    def strike_errors(self, natural: Array) -> list[Array]:
+        """Return standard deviations of the six errors of each strike, each of shape (..., chips)."""
+        assert self.answers is not None
+        return self._strike_errors(natural, self.answers.window)
 
-    def errors(self, natural: Array) -> Array:
-        """Return standard deviations of the errors behind each chip, shape (..., chips, 5)."""
+    def _strike_errors(self, natural: Array, window: Window) -> list[Array]:
         chips = self.chips
         # far out, where no posterior is, a number is still a number
-        own = np.exp(np.clip(self.of_each(natural, "club_launch", chips.clubs, chips.club), -30.0, 30.0))
-        flat = np.zeros(len(chips))
-        return np.stack(
-            [
-                self.landing_scatter(natural),
-                self.get(natural, "landing_reading") + flat,
-                self.get(natural, "angle_scatter") * own,
-                self.get(natural, "spin_scatter") * own,
-                self.get(natural, "direction_scatter") + flat,
-            ],
-            axis=-1,
-        )
+        own = self.of_each(natural, "club_errors", chips.clubs, chips.club) * self.get(natural, "between_clubs")
+        wider = np.exp(np.clip(own, -5.0, 5.0))
+        return window.errors([self.get(natural, f"{kind}_error") * wider for kind in KINDS])
+
+    def errors(self, natural: Array) -> Array:
+        """Return standard deviations of the errors behind each chip, as `Answers.slopes` has them, (..., chips, 12)."""
+        flat = np.zeros(len(self.chips))
+        uneven = self.get(natural, "local_slope") + flat
+        reading = self.get(natural, "landing_reading") + flat
+        return np.stack([*self.strike_errors(natural)[:5], reading, *[uneven] * (2 * LANDINGS)], axis=-1)
 
     def own_noise(self, natural: Array, answers: Answers) -> list[Array]:
         """Return standard deviations of what each observation has to itself, six arrays (..., chips)."""
@@ -253,7 +313,7 @@ class ChipModel:
             CARRY: 1e-3 + flat,
             HANG: self.get(natural, "time_reading") + flat,
             HOP: landing,
-            REST: np.hypot(TAPE_SD, self.get(natural, "run_scatter") * answers.run),
+            REST: TAPE_SD + flat,
             LANDING_SIDE: landing,
             SIDE: TAPE_SD + flat,
         }
@@ -271,15 +331,19 @@ class ChipModel:
         return np.where(chips.seen, misfit, 0.0)
 
     def compare(self, natural: Array) -> tuple[Array, Array]:
-        """Return residuals and scales, each given what was seen of the chip before, shape (..., chips, 6)."""
+        """Return residuals of a clean strike and scales, each given what was seen before, shape (..., chips, 6)."""
+        misfit = self.misfit(natural)
+        lower, scale = self._factor(natural)
+        return self._whitened(misfit, lower, scale, MOST_CARRIED), scale
+
+    def _factor(self, natural: Array) -> tuple[list[list[Array]], Array]:
+        """Return the Cholesky factor of the covariance of what was seen: below the diagonal, and the diagonal."""
         assert self.answers is not None
-        answers = self.answers
-        misfit, errors = self.misfit(natural), self.errors(natural)
-        noise = self.own_noise(natural, answers)
-        loaded = [answers.slopes[:, k, :] * errors for k in range(len(SEEN))]
+        slopes, errors = self.answers.slopes, self.errors(natural)
+        noise = self.own_noise(natural, self.answers)
+        loaded = [slopes[:, k, :] * errors for k in range(len(SEEN))]
         lower: list[list[Array]] = []
-        standard: list[Array] = []
-        residual, scale = np.empty(misfit.shape), np.empty(misfit.shape)
+        scale = np.empty((*errors.shape[:-1], len(SEEN)))
         for j in range(len(SEEN)):
             row: list[Array] = []
             for k in range(j):
@@ -291,19 +355,77 @@ class ChipModel:
             for part in row:
                 rest = rest - part**2
             scale[..., j] = np.sqrt(np.maximum(rest, 1e-8))
-            carried = sum((part * z for part, z in zip(row, standard, strict=True)), np.zeros(misfit.shape[:-1]))
-            residual[..., j] = np.where(self.chips.seen[:, j], misfit[..., j] - carried, 0.0)
-            standard.append(np.clip(residual[..., j] / scale[..., j], -MOST_CARRIED, MOST_CARRIED))
             lower.append(row)
-        return residual, scale
+        return lower, scale
+
+    def _whitened(self, values: Array, lower: list[list[Array]], scale: Array, most: float) -> Array:
+        """Return what is left of `values`, each given those before it; an outlier pulls those by `most` at most."""
+        standard: list[Array] = []
+        residual = np.empty(scale.shape)
+        for j in range(len(SEEN)):
+            carried = sum((part * z for part, z in zip(lower[j], standard, strict=True)), np.zeros(scale.shape[:-1]))
+            residual[..., j] = np.where(self.chips.seen[:, j], values[..., j] - carried, 0.0)
+            standard.append(np.clip(residual[..., j] / scale[..., j], -most, most))
+        return residual
+
+    def _mis_hit_density(self, shares: Array, misfit: Array, lower: list[list[Array]], scale: Array) -> Array:
+        """Log density of each chip as a mis-hit with what was noted of it, less that of the scales, (..., chips)."""
+        assert self.answers is not None
+        answers, noted = self.answers, marks_of(self.chips.struck)[1]
+        whole = self._whitened(misfit, lower, scale, math.inf) / scale
+        total = np.log(np.maximum(shares * noted, 1e-30))
+        total = total - 0.5 * math.log(2 * math.pi) * self.chips.seen.sum(axis=1)[:, None]
+        for step in range(shares.shape[-1]):
+            moved, along = (
+                self._whitened(np.where(self.chips.seen, part[:, step], 0.0), lower, scale, math.inf) / scale
+                for part in (answers.missed, answers.spread)
+            )
+            left = whole - moved
+            length = 1.0 + (along**2).sum(axis=-1)
+            exponent = (left**2).sum(axis=-1) - (left * along).sum(axis=-1) ** 2 / length
+            total[..., step] += -0.5 * exponent - 0.5 * np.log(length)
+        return np.asarray(logsumexp(total, axis=-1))
+
+    def shares(self, natural: Array) -> tuple[Array, Array]:
+        """Probability of a clean strike (..., chips), and of each step of mis-hits (..., chips, steps)."""
+        assert self.answers is not None
+        aim = self.get(natural, "edge_aim", EDGE_AIM)
+        return self.answers.window.shares(self.strike_errors(natural), aim)
 
     def block(self) -> Block:
-        """Return the residuals of everything that was seen."""
+        """Return the residuals of everything that was seen, then what `MisHitTolerant` wants to know of each chip."""
         seen = self.chips.seen
-        bundle = np.repeat(np.arange(len(self.chips)), len(SEEN)).reshape(seen.shape)[seen]
+        any_seen = seen.any(axis=1)
+        number = np.cumsum(any_seen) - 1
+        bundle = np.repeat(number, len(SEEN)).reshape(seen.shape)[seen]
+        clean, _, other = marks_of(self.chips.struck)
 
         def evaluate(natural: Array) -> tuple[Array, Array]:
-            residual, scale = self.compare(natural)
-            return residual[..., seen], scale[..., seen]
+            misfit = self.misfit(natural)
+            lower, scale = self._factor(natural)
+            residual = self._whitened(misfit, lower, scale, MOST_CARRIED)
+            share, steps = self.shares(natural)
+            usual = np.log(np.maximum(share * clean, 1e-30))
+            missed = packed(self._mis_hit_density(steps, misfit, lower, scale))
+            ones = np.ones((*usual.shape[:-1], 2 * int(any_seen.sum())))
+            return (
+                np.concatenate([residual[..., seen], usual[..., any_seen], missed[..., any_seen]], axis=-1),
+                np.concatenate([scale[..., seen], ones], axis=-1),
+            )
 
-        return Block(name="chips", evaluate=evaluate, loss=MisHitTolerant(bundle))
+        return Block(name="chips", evaluate=evaluate, loss=MisHitTolerant(bundle, other[any_seen]))
+
+    def clean(self, natural: Array) -> tuple[Array, Array]:
+        """Return residuals and scales of everything that was seen, as of clean strikes, each (..., observations)."""
+        residual, scale = self.compare(natural)
+        return residual[..., self.chips.seen], scale[..., self.chips.seen]
+
+
+def _first(swings: Swings) -> Swings:
+    """Return the first of swings of shape (1, chips)."""
+
+    def first(thing: Any) -> Any:
+        names = [item.name for item in fields(thing) if item.name != "name"]
+        return replace(thing, **{name: np.asarray(getattr(thing, name), dtype=float).reshape(-1) for name in names})
+
+    return Swings(club=first(swings.club), lie=first(swings.lie), delivery=first(swings.delivery))

@@ -31,6 +31,9 @@ Array = NDArray[np.float64]
 FARTHEST = 150.0
 """Rest in m that stands for a chip that does not stop."""
 
+UNEVEN = 0.1
+"""Unit in which local slopes are handed to the shot; without any it plays no role."""
+
 _BALL = Ball()
 _strike = elementwise(plane_strike)
 _restitution = elementwise(restitution_of_face)
@@ -92,12 +95,15 @@ class Shift:
         Backspin, over the backspin.
     direction : array_like
         rad.
+    bumps : array_like or None
+        Local slopes that the first landings meet, along and to the left of the line, shape (landings, 2, ...).
     """
 
     landing: Any = 0.0
     angle: Any = 0.0
     spin: Any = 0.0
     direction: Any = 0.0
+    bumps: Any = None
 
 
 NO_SHIFT = Shift()
@@ -168,7 +174,8 @@ class ChipPhysics:
         landing = np.maximum(self.landing + np.asarray(shift.landing), 0.1)
         speed = self.head_speed(world, landing, self.guess)
         parts = (speed, landing, *world.fall, world.friction, shift.angle, shift.spin, shift.direction)
-        shape = np.broadcast_shapes(*(np.shape(part) for part in parts))
+        bumped = () if shift.bumps is None else np.shape(shift.bumps)[2:]
+        shape = np.broadcast_shapes(*(np.shape(part) for part in parts), bumped)
         ground = self._ground(world, shape)
         air = Aerodynamics(
             drag_scale=_flat(world.drag_scale, shape), lift_scale=_flat(np.asarray(world.lift_scale), shape)
@@ -211,7 +218,11 @@ class ChipPhysics:
         ball = ball * np.sqrt(np.maximum(np.sin(2 * angle), 1e-3) / np.sin(2 * turned))
         parts = (ball, turned, spin * (1.0 + np.asarray(shift.spin)), world.direction + np.asarray(shift.direction))
         launch = Launch(*(_flat(part, shape) for part in parts))
-        return launch, simulate(launch, ground, aerodynamics=air)
+        if shift.bumps is None:
+            return launch, simulate(launch, ground, aerodynamics=air)
+        bumps = np.asarray(shift.bumps) / UNEVEN
+        flat = np.ascontiguousarray(np.broadcast_to(bumps, (*bumps.shape[:2], *shape))).reshape(*bumps.shape[:2], -1)
+        return launch, simulate(launch, ground, aerodynamics=air, bumps=flat)
 
     def _ground(self, world: World, shape: tuple[int, ...]) -> Green:
         law = {
@@ -220,7 +231,7 @@ class ChipPhysics:
             "grain": np.minimum(np.hypot(*world.grain), MOST_GRAIN),
             "grain_direction": np.arctan2(world.grain[1], world.grain[0]),
         }
-        turf = {name: _flat(item, shape) for name, item in world.turf.items()}
+        turf = {name: _flat(item, shape) for name, item in {**world.turf, "unevenness": UNEVEN}.items()}
         return Green(
             resistance=Resistance(**{name: _flat(item, shape) for name, item in law.items()}),
             grade=_flat(np.hypot(*world.fall), shape),

@@ -22,7 +22,8 @@ UNNAMED = "unnamed spot"
 UNNOTED = "lie not noted"
 """Lie of the chips that name none."""
 
-THIN_OR_HEAVY = ("thin", "heavy")
+STRUCK = {"clean": 0, "heavy": 1, "thin": 2}
+"""What can be noted of a strike, as a `golfphys.physics.strike.Contact`."""
 
 
 class ChipLog(Protocol):
@@ -55,8 +56,8 @@ class Chips:
         Which of the two it is.
     values : ndarray, shape (N, 6)
         What was seen, in the order of `SEEN`; NaN where it was not.
-    mis_hits : tuple of int
-        Rows noted as thin or heavy: counted, but not among the chips here.
+    struck : ndarray of int
+        How the strike was noted, as a `golfphys.physics.strike.Contact`; -1 where it was not.
     notes : tuple of str
         What was left out or assumed, in plain words.
     """
@@ -73,7 +74,7 @@ class Chips:
     landing: Array
     landing_seen: NDArray[np.bool_]
     values: Array
-    mis_hits: tuple[int, ...] = ()
+    struck: NDArray[np.int64]
     notes: tuple[str, ...] = ()
 
     @property
@@ -120,7 +121,6 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
     notes: list[str] = []
     total = len(frame)
     frame = _known_clubs(frame, clubs, notes)
-    frame, mis_hits = _struck(frame, notes)
     frame = _with_landing(frame, notes)
     if len(frame) == 0:
         why = " ".join(notes) if total else "It has no rows."
@@ -149,7 +149,7 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
         landing=landing,
         landing_seen=np.isfinite(carry),
         values=values,
-        mis_hits=mis_hits,
+        struck=_struck(frame),
         notes=tuple(notes),
     )
 
@@ -200,12 +200,8 @@ def _known_clubs(frame: pd.DataFrame, clubs: Mapping[str, Club], notes: list[str
     return frame[known].reset_index(drop=True)
 
 
-def _struck(frame: pd.DataFrame, notes: list[str]) -> tuple[pd.DataFrame, tuple[int, ...]]:
-    missed = _texts(frame, "strike").str.lower().isin(THIN_OR_HEAVY).to_numpy()
-    rows = tuple(int(row) for row in _rows(frame)[missed])
-    if rows:
-        notes.append(f"Noted as thin or heavy, counted apart from the other chips: {listed(rows)}.")
-    return frame[~missed].reset_index(drop=True), rows
+def _struck(frame: pd.DataFrame) -> NDArray[np.int64]:
+    return np.array([STRUCK.get(text.lower(), -1) for text in _texts(frame, "strike")], dtype=np.int64)
 
 
 def _with_landing(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:

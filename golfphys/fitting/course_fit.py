@@ -18,7 +18,7 @@ from golfphys.fitting.joint_model import CourseModel, Observed, Settings, build_
 from golfphys.fitting.joint_tables import JointDraws
 from golfphys.fitting.losses_chips import MisHitTolerant
 from golfphys.fitting.plan_draws import plan_draws
-from golfphys.fitting.player import ANY_LIE, player_of, scatter_draws
+from golfphys.fitting.player import ANY_LIE, error_draws, player_of
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed, make_draws, say_if_long
 from golfphys.fitting.rollout_fit import RolloutFit
@@ -188,7 +188,7 @@ class CourseFit:
 
     @cached_property
     def mis_hits(self) -> pd.Series:
-        """Probability that each chip was mis-hit, by row of the log."""
+        """Probability that each chip was mis-hit, or something else befell it, by row of the log."""
         if self.seen.chips is None:
             return pd.Series(dtype=float)
         block = self.posterior.model.blocks[-1]
@@ -257,7 +257,7 @@ class CourseFit:
         return {**drawn.green, **drawn.turf}
 
     def player(self, name: str = "fitted player") -> Player:
-        """Return the player in the middle of the draws, with a scatter for every club.
+        """Return the player at the medians of the draws, with errors for every club.
 
         Parameters
         ----------
@@ -267,12 +267,13 @@ class CourseFit:
         Returns
         -------
         Player
-            Delivery and scatter; clubs never hit get what the others lead to expect.
+            Delivery and errors of the strike; clubs never hit get those that all share.
         """
         drawn = self.completed(1000, self.seed)
-        scatter = scatter_draws(drawn.column, self.settings.clubs, 1000, np.random.default_rng(1))
-        middle = [float(np.median(drawn.column(item))) for item in ("attack", "shaft_lean")]
-        return player_of(name, middle[0], middle[1], scatter)
+        errors = error_draws(drawn.column, self.settings.clubs, 1000, np.random.default_rng(1))
+        medians = {club: {kind: float(np.median(sd)) for kind, sd in kinds.items()} for club, kinds in errors.items()}
+        delivery = {item: float(np.median(drawn.column(item))) for item in ("attack", "shaft_lean", "edge_aim")}
+        return player_of(name, delivery, medians)
 
     def lies(self) -> dict[str, Lie]:
         """Return every lie, those of the log as fitted.

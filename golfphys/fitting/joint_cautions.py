@@ -90,7 +90,9 @@ def _uneven_drops(fit: FittedCourse, drops: Drops) -> list[str]:
 
 
 def _mis_hits(fit: FittedCourse) -> list[str]:
-    odd = fit.mis_hits[fit.mis_hits > 0.5]
+    assert fit.seen.chips is not None
+    noted = fit.seen.chips.row[fit.seen.chips.struck > 0]
+    odd = fit.mis_hits[(fit.mis_hits > 0.5) & ~fit.mis_hits.index.isin(noted)]
     if not len(odd):
         return []
     one = len(odd) == 1
@@ -293,9 +295,8 @@ def _excess(fit: FittedCourse) -> list[str]:
         return []
     source, found = fit.posterior, []
     for name, words in (
-        ("run_scatter", "run-out"),
-        ("spin_scatter", "spin"),
-        ("angle_scatter", "launch angle"),
+        ("local_slope", "slope at single landings, all that scatters the run-out counted in,"),
+        ("shaft_lean_error", "lean of the shaft"),
         ("time_reading", "hang time"),
     ):
         parameter = source.model.parameters[source.model.index(name)]

@@ -13,7 +13,7 @@ from golfphys.fitting.chip_physics import physics_of
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.films import Films
-from golfphys.fitting.player import PlayerPriors, head_speed_ratio, player_parameters
+from golfphys.fitting.player import ANY_LIE, PlayerPriors, player_parameters
 from golfphys.fitting.rollout_layout import RAMP_SD, Law, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
@@ -173,14 +173,14 @@ def chips_model(chips: Chips, layout: Layout, names: tuple[str, ...], settings: 
     ChipModel
         Without a reference yet.
     """
-    ratios = np.array([head_speed_ratio(settings.clubs[name]) for name in chips.clubs])
+    lies = [settings.lies.get(name, ANY_LIE) for name in chips.lies]
     return ChipModel(
         chips=chips,
         physics=physics_of(chips, settings.clubs),
         rolling=layout,
         law=settings.turf_law,
         names=names,
-        ratio=ratios[chips.club],
+        lies=tuple(lies[i] for i in chips.lie),
     )
 
 

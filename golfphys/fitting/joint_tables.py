@@ -14,7 +14,7 @@ from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.identifiability import narrowed
 from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
-from golfphys.fitting.player import MIDDLE_CARRY, head_speed_ratio, mis_hit_share, relative_scatter, scatter_draws
+from golfphys.fitting.player import USUAL_CARRY, error_draws
 from golfphys.fitting.prediction import Draws
 from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_tables import green_draws, sheet_rows, spot_rows
@@ -25,7 +25,7 @@ Array = NDArray[np.float64]
 CHIP_SPEED = 5.0
 """Normal landing speed in m/s of a usual chip, at which restitution is quoted."""
 
-_DEGREES = ("attack", "shaft_lean", "start_direction", "direction_scatter", "angle_scatter")
+_DEGREES = ("attack", "shaft_lean", "start_direction", "direction_error", "attack_error", "shaft_lean_error")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,30 +39,30 @@ class JointDraws:
     turf : dict of ndarray
         Fields of its turf.
     delivery : dict of ndarray
-        ``attack``, ``shaft_lean``, ``face_opening``, rad.
+        ``attack``, ``shaft_lean``, ``face_opening``, rad, and ``edge_aim``.
     lies : dict of dict of ndarray
         By lie ``friction`` and ``cushion``.
-    scatter : dict of dict of ndarray
-        By club the fields of `golfphys.physics.club.Scatter`; under ``""`` those of any other club.
+    errors : dict of dict of ndarray
+        By club the standard deviations of `golfphys.physics.errors.StrikeErrors`; under ``""`` those of any other club.
     clubs : dict of dict of ndarray
         By club its ``loft``, rad.
     aerodynamics : dict of ndarray
         ``drag_scale`` and ``lift_scale``.
     bias : dict of ndarray
         ``carry``: mean error of the carry as a part of its aim; ``direction``: mean start direction, rad.
-    run_scatter : ndarray
-        Scatter of the way from landing to rest, as a part of it, that is not the player's.
+    local_slope : ndarray
+        Standard deviation of the slope that a ball meets at a landing.
     """
 
     green: dict[str, Array]
     turf: dict[str, Array]
     delivery: dict[str, Array]
     lies: dict[str, dict[str, Array]]
-    scatter: dict[str, dict[str, Array]]
+    errors: dict[str, dict[str, Array]]
     clubs: dict[str, dict[str, Array]]
     aerodynamics: dict[str, Array]
     bias: dict[str, Array]
-    run_scatter: Array
+    local_slope: Array
 
 
 def estimates(fit: FittedCourse) -> pd.DataFrame:
@@ -127,7 +127,10 @@ def _player_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
     assert chips is not None
     for name in _DEGREES:
         yield ("player", f"{name}_deg"), _row(fit, name, factor=math.degrees(1.0), unit="deg")
-    for name in ("carry_bias", "spin_scatter", "landing_absolute", "scatter_growth", "between_clubs"):
+    yield ("player", "speed_error_pct"), _row(fit, "speed_error", factor=100.0, unit="%")
+    for name in ("low_point_error", "height_error"):
+        yield ("player", f"{name}_mm"), _row(fit, name, factor=1000.0, unit="mm")
+    for name in ("edge_aim", "carry_bias", "between_clubs"):
         yield ("player", name), _row(fit, name)
     yield ("player", "mis_hit_share"), _mis_hits(fit)
     for lie in chips.lies:
@@ -139,38 +142,35 @@ def _player_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
         error, unit, told = _row(fit, f"loft_error[{club}]", factor=math.degrees(1.0), unit="deg")
         shifted = Interval(loft + error.estimate, error.sd, loft + error.low, loft + error.high)
         yield (f"club {club}", "loft_deg"), (shifted, unit, told)
-        yield (f"club {club}", "landing_relative"), _club_scatter(fit, club, None)
-        yield (f"club {club}", "landing_sd_at_6_m"), _club_scatter(fit, club, MIDDLE_CARRY)
-    for name in ("landing_reading", "time_reading", "run_scatter"):
+        yield (f"club {club}", "landing_sd_at_6_m"), _landing_sd(fit, club)
+    for name in ("landing_reading", "time_reading"):
         yield ("reading", name), _row(fit, name)
+    yield ("turf", "local_slope_pct"), _row(fit, "local_slope", factor=100.0, unit="%")
     for name in ("drag_scale", "lift_scale"):
         yield ("air", name), _row(fit, name)
 
 
-def _club_scatter(fit: FittedCourse, club: str, carry: float | None) -> Row:
-    """Relative scatter of a club's landing, or at a carry the whole of it in m."""
-    source = fit.posterior
-    relative = relative_scatter(
-        source.column("landing_relative"),
-        source.column("scatter_growth"),
-        source.column("between_clubs"),
-        source.column(f"club_scatter[{club}]"),
-        head_speed_ratio(fit.settings.clubs[club]),
-    )
-    if carry is None:
-        prior = source.model.parameters[source.model.index("landing_relative")]
-        return scale_interval(np.asarray(relative), source.weights, prior), "1", narrowed(source, "landing_relative")
-    whole = np.hypot(source.column("landing_absolute"), relative * carry)
-    assert fit.seen.chips is not None
-    hits = int((fit.seen.chips.club == fit.seen.chips.clubs.index(club)).sum())
-    return scalar_interval(whole, source.weights), "m", hits >= 5
+def _landing_sd(fit: FittedCourse, club: str) -> Row:
+    """Standard deviation of a club's clean landings from the first lie of the log, at a usual carry, m."""
+    model, source, chips = fit.course.chip_model, fit.posterior, fit.seen.chips
+    assert model is not None
+    assert model.answers is not None
+    assert chips is not None
+    mine = np.flatnonzero(chips.club == chips.clubs.index(club))
+    # the chip of the log whose aim is nearest to the usual carry stands for it
+    at = mine[np.argmin(np.abs(model.aim[mine] - USUAL_CARRY))]
+    errors = np.stack([kind[:, at] for kind in model.strike_errors(source.natural)[:5]], axis=-1)
+    spread = USUAL_CARRY * np.sqrt(((errors * model.answers.window.carry[at]) ** 2).sum(axis=-1))
+    return scalar_interval(spread, source.weights), "m", mine.size >= 5
 
 
 def _mis_hits(fit: FittedCourse) -> Row:
-    assert fit.seen.chips is not None
-    noted = len(fit.seen.chips.mis_hits)
-    share = mis_hit_share(1.0 - fit.mis_hits.to_numpy(), noted, np.random.default_rng(0))
-    return scalar_interval(share, np.ones(share.size)), "1", fit.mis_hits.size + noted >= 20
+    """Probability that one of the chips of the log is mis-hit, by the player's errors; no count of those that were."""
+    model, source, chips = fit.course.chip_model, fit.posterior, fit.seen.chips
+    assert model is not None
+    assert chips is not None
+    share = 1.0 - model.shares(source.natural)[0].mean(axis=-1)
+    return scalar_interval(share, source.weights), "1", len(chips) >= 20
 
 
 def residuals(fit: FittedCourse) -> pd.DataFrame:
@@ -218,7 +218,7 @@ def joint_draws(fit: FittedCourse, spot: str, drawn: Draws, seed: Seed) -> Joint
     return JointDraws(
         green=green_draws(layout, drawn.natural, place),
         turf=turf,
-        delivery={"attack": column("attack"), "shaft_lean": column("shaft_lean"), "face_opening": zero},
+        delivery={name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": zero},
         lies={
             name: {
                 "friction": np.minimum(column(f"face_friction[{name}]"), 2.0),
@@ -226,11 +226,11 @@ def joint_draws(fit: FittedCourse, spot: str, drawn: Draws, seed: Seed) -> Joint
             }
             for name in lies
         },
-        scatter=scatter_draws(column, clubs, n, np.random.default_rng(seed)),
+        errors=error_draws(column, clubs, n, np.random.default_rng(seed)),
         clubs={name: {"loft": club.loft + column(f"loft_error[{name}]")} for name, club in clubs.items()},
         aerodynamics={"drag_scale": column("drag_scale"), "lift_scale": column("lift_scale")},
         bias={"carry": column("carry_bias"), "direction": column("start_direction")},
-        run_scatter=column("run_scatter"),
+        local_slope=column("local_slope"),
     )
 
 

@@ -9,20 +9,16 @@ from numpy.typing import NDArray
 
 from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.joint_tables import JointDraws
+from golfphys.fitting.player import player_of
 from golfphys.fitting.results import Seed
 from golfphys.fitting.turf import turf_of
-from golfphys.physics.club import Player
 from golfphys.physics.draws import Draws, Logged, assumed
-from golfphys.physics.errors import TOUR_ERRORS
 from golfphys.physics.green import Green, Resistance
 
 Array = NDArray[np.float64]
 
-USUAL_CARRY = 6.0
-"""Carry in m at which the scatter of landings is turned into errors of the strike."""
-
-TOUR_SCATTER = 0.10
-"""Scatter of a tour player's landings at that carry, as a part of it (by `golfphys.physics.errors.TOUR_ERRORS`)."""
+UNMEASURED = "tour-to-club"
+"""Level of a player who was never measured: the fit's prior spans both reference players."""
 
 
 def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draws:
@@ -63,14 +59,15 @@ def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draw
     lies = {name: replace(known.get(name, anything), name=name, **values) for name, values in drawn.lies.items()}
     return replace(
         found,
-        player=_player(prior.player, drawn),
+        player=player_of("fitted player", drawn.delivery, drawn.errors),
         lies={**prior.lies, **lies},
         bag=bag,
         aerodynamics=replace(prior.aerodynamics, **air),
         # drops say how high a ball comes up, not which law takes its spin and speed
         other_turf=None if logged_chips else found.other_turf,
         other=False if logged_chips else found.other,
-        logged=replace(found.logged, level="") if logged_chips else found.logged,
+        local_slope=drawn.local_slope,
+        logged=replace(found.logged, level="" if logged_chips else UNMEASURED),
     )
 
 
@@ -104,22 +101,6 @@ def logged(fit: FittedCourse) -> Logged:
         landing=(float(chips.landing.min()), float(chips.landing.max())),
         headings=tuple(np.unique(np.round(chips.heading[np.isfinite(chips.heading)], 2)).tolist()),
     )
-
-
-def _player(prior: Player, drawn: JointDraws) -> Player:
-    """Return the player with her fitted delivery, and errors of the strike that scatter landings as the log does."""
-    scatter = drawn.scatter[""]
-    relative = np.hypot(scatter["distance_relative"], scatter["distance_absolute"] / USUAL_CARRY)
-    looser = np.clip(relative / TOUR_SCATTER, 0.3, 4.0)
-    scaled = {name: getattr(TOUR_ERRORS, name) * looser for name in ("speed", "low_point", "height", "attack")}
-    errors = replace(
-        TOUR_ERRORS,
-        **scaled,
-        shaft_lean=np.minimum(scatter["angle"], 0.3),
-        direction=np.minimum(scatter["direction"], 0.5),
-    )
-    delivery = replace(prior.delivery, **drawn.delivery)
-    return replace(prior, name="fitted player", delivery=delivery, errors=errors, by_club={})
 
 
 def _green(values: Mapping[str, Any]) -> Green:

@@ -8,18 +8,20 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.fitting.chip_model import TAPE_SD, ChipModel
+from golfphys.fitting.chip_model import LANDINGS, TAPE_SD, ChipModel
 from golfphys.fitting.chip_physics import Shift, World
 from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.joint_model import Settings, chips_model, no_rolls, with_spots
-from golfphys.fitting.player import player_parameters
+from golfphys.fitting.player import MOST, player_parameters
 from golfphys.fitting.rollout_layout import Layout, Priors
+from golfphys.fitting.strikes import KINDS, departure, exact_errors
 from golfphys.fitting.weeks import with_past
 from golfphys.physics.club import Lie
 
@@ -180,10 +182,11 @@ def model_for(chips: Chips, draws: Draws, settings: Settings, reference_speed: f
 
 
 def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> Predicted:
-    """Play chips with every draw, once as meant and once with scatter.
+    """Play chips with every draw, once as meant and once with the errors of a strike, mis-hits among them.
 
-    A chip whose landing was seen is played to where it landed, given how well a landing is seen and where it was meant
-    to land; any other is aimed at its target, which the player misses as the draws have it. Mis-hits are left out.
+    A chip whose landing was seen is played to where it landed, given how well a landing is seen, with errors of the
+    strike that would have sent it there; any other is aimed at its target, which the player misses as the draws have
+    it.
 
     Parameters
     ----------
@@ -204,28 +207,55 @@ def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> P
     model = replace(model, chips=chips)
     world = model.world(natural)
     _refuse_what_no_swing_carries(model, world)
-    target = np.where(np.isfinite(chips.target), chips.target, chips.landing)
-    bias = model.get(natural, "carry_bias") * target
-    off, sd = _landing_error(model, natural, bias)
     shape = (len(natural), len(chips))
-    errors = model.errors(natural)
-    normal = generator.standard_normal((9, *shape))
-    meant = model.physics.play(world, Shift(landing=off))[0]
-    scattered = Shift(
-        landing=off + sd * normal[0],
-        angle=errors[..., 2] * normal[1],
-        spin=np.maximum(errors[..., 3] * normal[2], -0.95),
-        direction=errors[..., 4] * normal[3],
-    )
-    values = model.physics.play(world, scattered)[0]
-    landing = model.get(natural, "landing_reading")
-    run = values[..., REST] - values[..., CARRY]
-    values[..., REST] += model.get(natural, "run_scatter") * run * normal[4] + TAPE_SD * normal[5]
-    values[..., SIDE] += TAPE_SD * normal[6]
-    values[..., HANG] += model.get(natural, "time_reading") * normal[7]
+    aim = model.aim * (1.0 + model.get(natural, "carry_bias"))
+    meant = model.physics.play(world, Shift(landing=np.where(chips.landing_seen, 0.0, aim - chips.landing)))[0]
+    landing, struck = _struck(model, natural, world, aim, generator)
+    bumps = model.get(natural, "local_slope") * generator.standard_normal((LANDINGS, 2, *shape))
+    values = model.physics.play(world, replace(struck, landing=landing - chips.landing, bumps=bumps))[0]
+    reading = model.get(natural, "landing_reading")
+    normal = generator.standard_normal((6, *shape))
+    for column, sd in ((REST, TAPE_SD), (SIDE, TAPE_SD), (HANG, model.get(natural, "time_reading"))):
+        values[..., column] += sd * normal[column]
     for column in (CARRY, HOP, LANDING_SIDE):
-        values[..., column] += landing * generator.standard_normal(shape)
+        values[..., column] += reading * normal[column]
     return Predicted(chips=chips, values=values, meant=meant)
+
+
+TRIES = 12
+"""Errors of the strike that are tried for each chip whose landing was seen; one of them is taken."""
+
+
+def _struck(
+    model: ChipModel, natural: Array, world: World, aim: Array, generator: np.random.Generator
+) -> tuple[Array, Shift]:
+    """Return where chips land, m, and how each leaves other than meant, each (draws, chips)."""
+    chips = model.chips
+    shape = (TRIES if chips.landing_seen.any() else 1, len(natural), len(chips))
+    swings = model.swings(natural, world, aim)
+    errors = exact_errors(
+        [np.minimum(sd, MOST[kind]) for kind, sd in zip(KINDS, model.strike_errors(natural), strict=True)]
+    )
+    even = replace(swings, lie=replace(swings.lie, speed_error=0.0, face_error=0.0))
+    z = generator.standard_normal((6, *shape))
+    z[0] = np.where(chips.landing_seen, 0.0, z[0])
+    meant = even.struck(np.zeros((6, 1, 1)), errors).launch
+    found = departure(even.struck(z, errors).launch, meant)
+    # where the landing was seen, the head speed is what makes up for the rest
+    reading = model.get(natural, "landing_reading")
+    landed = np.maximum(chips.landing - reading * generator.standard_normal(shape), 0.2)
+    off = (np.sqrt(landed / (aim * found.carry)) - 1.0) / errors.speed
+    likely = np.where(np.isfinite(chips.target), -0.5 * off**2, 0.0)
+    gumbel = generator.gumbel(size=shape)
+    best = np.argmax(likely + np.where(chips.landing_seen, gumbel, 0.0), axis=0)[None]
+
+    def taken(values: Any) -> Array:
+        whole = np.broadcast_to(np.asarray(values, dtype=float), shape)
+        return np.asarray(np.where(chips.landing_seen, np.take_along_axis(whole, best, axis=0)[0], whole[0]))
+
+    landing = np.where(chips.landing_seen, taken(landed), taken(aim * found.carry))
+    shift = found.shift
+    return landing, Shift(angle=taken(shift.angle), spin=taken(shift.spin), direction=taken(shift.direction))
 
 
 def _refuse_what_no_swing_carries(model: ChipModel, world: World) -> None:
@@ -237,19 +267,6 @@ def _refuse_what_no_swing_carries(model: ChipModel, world: World) -> None:
     ]
     if far:
         raise ValueError("; ".join(far))
-
-
-def _landing_error(model: ChipModel, natural: Array, bias: Array) -> tuple[Array, Array]:
-    """Return mean and standard deviation of the true landing less `chips.landing`, each (draws, chips)."""
-    chips = model.chips
-    scatter = model.landing_scatter(natural)
-    reading = model.get(natural, "landing_reading") + 0.0 * scatter
-    known = np.isfinite(chips.target)
-    # what is seen pulls with the reading's weight, what was meant with the player's
-    share = np.where(known, reading**2 / (reading**2 + scatter**2), 0.0)
-    aimed = np.where(known, np.nan_to_num(chips.target) + bias - chips.landing, 0.0)
-    seen = chips.landing_seen
-    return np.where(seen, share * aimed, bias), np.where(seen, reading * np.sqrt(1 - share), scatter)
 
 
 SHOT_COLUMNS = ("club", "lie", "spot", "heading", "target_carry", "carry")

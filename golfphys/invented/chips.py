@@ -12,14 +12,14 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.formulas.flight import vacuum_carry
-from golfphys.formulas.turf import hop_speed
 from golfphys.invented.rollouts import CourseTruth
-from golfphys.physics.bounce import bounce
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club, Launch, Lie, Player
+from golfphys.physics.club import BAG, LIES, Club, Launch, Lie, Player
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, Ground, Resistance, Strip
-from golfphys.physics.shot import Shots, simulate
-from golfphys.physics.strike import launch_from
+from golfphys.physics.players import TOUR_PLAYER
+from golfphys.physics.shot import BUMPS, simulate
+from golfphys.physics.strike import Contact, launch_from, strike
+from golfphys.physics.usual import LOCAL_SLOPE
 from golfphys.sheets import ChipSheet, completed
 
 Floats = NDArray[np.float64]
@@ -73,14 +73,16 @@ class ChipDesign:
         Standard deviation of a hang time, s.
     seen : mapping of str to float
         Share of the chips for which a quantity is noted; those not named are always noted.
+    local_slope : float
+        Standard deviation of the slope that a ball meets at a landing, rise over run: no green is even.
     run_scatter : float
-        Standard deviation of the way from landing to rest, over that way: no green is even.
+        Standard deviation of the way from landing to rest, over that way, for reasons of its own.
     landings_as_drawn : bool
-        Let every chip but those struck thin land where the target and the player's scatter put it, as by a player who
-        sees the slope and knows the air. If not, she takes the head speed that carries to the target on the level, and
-        the slope, and what errors of angle and spin do in the air, move the landing besides.
-    blunders : int
-        Chips struck thin.
+        Let every chip land where the target and the errors of the strike put it in a vacuum, as by a player who sees
+        the slope and knows the air. If not, she takes the head speed that carries to the target on the level, and the
+        slope, and what errors of angle and spin do in the air, move the landing besides.
+    mis_hits_noted : float
+        Share of the thin and heavy strikes that are noted as what they were.
     fringe : Resistance
         Rolling resistance of the ground before the green.
     first_at : datetime or None
@@ -103,9 +105,10 @@ class ChipDesign:
     rest_scatter: float = 0.03
     time_scatter: float = 0.02
     seen: Mapping[str, float] | None = None
-    run_scatter: float = 0.02
+    local_slope: float = LOCAL_SLOPE
+    run_scatter: float = 0.0
     landings_as_drawn: bool = False
-    blunders: int = 1
+    mis_hits_noted: float = 0.7
     fringe: Resistance = Resistance(constant=0.18)
     first_at: datetime | None = None
 
@@ -127,15 +130,15 @@ def make_chips(
     design: ChipDesign,
     rng: int | np.random.Generator,
     *,
-    player: Player = DEFAULT_PLAYER,
+    player: Player = TOUR_PLAYER,
     clubs: Mapping[str, Club] = BAG,
     lies: Mapping[str, Lie] = LIES,
     aerodynamics: Aerodynamics | None = None,
 ) -> ChipSheet:
     """Make the chip log that an invented player would have brought home.
 
-    The player chooses the head speed that carries to the target; what comes off the face scatters as the player's
-    `Scatter` says, club by club where the player has it so.
+    The player chooses the head speed that carries to the target, and errs at the strike, club by club where she has it
+    so: heavy and thin strikes come about as they do on grass, by the sole and the soil.
 
     Parameters
     ----------
@@ -146,7 +149,7 @@ def make_chips(
     rng : int or numpy.random.Generator
         Seed or generator of the scatter.
     player : Player
-        Delivery and scatter.
+        Delivery and errors of the strike.
     clubs, lies : mapping
         Clubs and lies by name.
     aerodynamics : Aerodynamics, optional
@@ -174,25 +177,27 @@ def make_chips(
     plays = [(club, lie) for club in design.clubs for lie in design.lies for _ in range(design.repeats)]
     stations = [design.stations[index % len(design.stations)] for index in range(len(plays))]
     targets = _targets(design, generator)
-    blunders = set(generator.choice(len(plays), size=min(design.blunders, len(plays)), replace=False).tolist())
     speeds = _speed_tables(truth, player, {name: clubs[name] for name in design.clubs}, lies, design, aerodynamics)
     rows = []
-    for index, ((club, lie), station, target) in enumerate(zip(plays, stations, targets.tolist(), strict=True)):
+    for (club, lie), station, target in zip(plays, stations, targets.tolist(), strict=True):
         head_speed = float(np.interp(target, speeds[club, lie], HEAD_SPEEDS))
         delivery = replace(player.delivery, speed=head_speed)
         meant = launch_from(clubs[club], delivery, lies[lie], ball=truth.ball)
-        launch = player.scatter_for(club).draws(meant, target, 1, generator)
-        ground = _ground(station, truth, design)
+        struck = strike(
+            *(clubs[club], delivery, lies[lie], generator.standard_normal(6), player.errors_with(club)), ball=truth.ball
+        )
+        launch, ground = struck.launch, _ground(station, truth, design)
         if design.landings_as_drawn:
             carry, aimed = (vacuum_carry(*_angled(item), constants.GRAVITY.value) for item in (launch, meant))
-            landing = target * carry / aimed
-            launch = _landing_at(landing, launch, ground, truth.ball, aerodynamics)
-        if index in blunders:
-            launch = struck_thin(launch)
-        seen = _played(launch, station.spot, ground, truth.ball, aerodynamics)
+            launch = _landing_at(target * carry / aimed, launch, ground, truth.ball, aerodynamics)
+        bumps = generator.standard_normal((BUMPS, 2))
+        seen = _played(launch, station.spot, ground, truth.ball, aerodynamics, bumps)
         uneven = 1.0 + design.run_scatter * generator.standard_normal()
         seen["rest"] = seen["carry"] + uneven * (seen["rest"] - seen["carry"])
-        rows.append({"club": club, "lie": lie, **_noted(seen, station, target, design, generator)})
+        noted = struck.contact != Contact.CLEAN and generator.random() < design.mis_hits_noted
+        strike_noted = Contact(struck.contact).name.lower() if noted else ""
+        noted_rest = _noted(seen, station, target, design, generator)
+        rows.append({"club": club, "lie": lie, "strike": strike_noted, **noted_rest})
     order = generator.permutation(len(rows))
     chips = pd.DataFrame([rows[index] for index in order])
     return ChipSheet(chips=_completed(chips, design.first_at), notes=[], path="made by golfphys.invented", comments=[])
@@ -217,16 +222,6 @@ def _check_known(design: ChipDesign, clubs: Mapping[str, Club], lies: Mapping[st
         for name in names:
             if name not in known:
                 raise ValueError(f"{what} {name!r} is not known; expected one of: {', '.join(known)}")
-
-
-def struck_thin(launch: Launch) -> Launch:
-    """Return what comes off the leading edge instead of the face: faster, much lower, with little spin."""
-    return replace(
-        launch,
-        speed=1.2 * np.asarray(launch.speed),
-        angle=0.3 * np.asarray(launch.angle),
-        backspin=0.3 * np.asarray(launch.backspin),
-    )
 
 
 def _speed_tables(
@@ -254,6 +249,7 @@ def _ground(station: Station, truth: CourseTruth, design: ChipDesign) -> Ground:
     if station.spot not in truth.greens:
         raise ValueError(f"a station is at spot {station.spot!r}; the course has: {', '.join(truth.greens)}")
     green = truth.greens[station.spot].turned(-station.heading)
+    green = replace(green, turf=replace(green.turf, unevenness=design.local_slope))
     return Ground(green=green, strips=(Strip(until=station.edge, resistance=design.fringe),))
 
 
@@ -274,10 +270,10 @@ def _landing_at(
 
 
 def _played(
-    launch: Launch, spot: str, ground: Ground, ball: Ball, aerodynamics: Aerodynamics | None
+    launch: Launch, spot: str, ground: Ground, ball: Ball, aerodynamics: Aerodynamics | None, bumps: Floats
 ) -> dict[str, float]:
     """What truly became of one chip."""
-    shots = simulate(launch, ground, ball=ball, aerodynamics=aerodynamics)
+    shots = simulate(launch, ground, ball=ball, aerodynamics=aerodynamics, bumps=bumps)
     if not np.all(shots.stops):
         raise ValueError(f"a chip to spot {spot!r} never comes to rest; make its grade less")
     one = {name: float(np.ravel(getattr(shots, name))[0]) for name in ("landing_x", "landing_y", "rest_x", "rest_y")}
@@ -286,44 +282,10 @@ def _played(
         "carry": one["landing_x"],
         "landing_side": one["landing_y"],
         "hang_time": hang,
-        "first_hop": _first_hop(one["landing_x"], launch, shots, ground.green, ball),
+        "first_hop": float(np.ravel(shots.hop_x)[0]),
         "rest": one["rest_x"],
         "side": one["rest_y"],
     }
-
-
-def _first_hop(landing: float, launch: Launch, shots: Shots, green: Green, ball: Ball) -> float:
-    """Where the first hop ends along the line of play, m: the bounce, then a flight over the same plane."""
-    speed, angle, backspin = (
-        float(np.ravel(getattr(shots, f"landing_{name}"))[0]) for name in ("speed", "angle", "spin")
-    )
-    direction = float(np.ravel(launch.direction)[0])
-    along = np.array([np.cos(direction), np.sin(direction), 0.0])
-    left = np.array([-np.sin(direction), np.cos(direction), 0.0])
-    velocity, spin = bounce(
-        speed * np.cos(angle) * along - speed * np.sin(angle) * np.array([0.0, 0.0, 1.0]),
-        -backspin * left,
-        green.turf,
-        normal=_normal(green),
-        ball=ball,
-    )
-    up, away = float(velocity @ _normal(green)), float(np.hypot(velocity[0], velocity[1]))
-    left_over = hop_speed(max(0.0, up), green.turf.hop_loss, constants.GRAVITY.value)
-    if left_over == 0.0 or away < 1e-6:
-        return landing
-    ahead = float(np.arctan2(velocity[1], velocity[0]))
-    hop = Launch(
-        float(np.hypot(left_over, away)),
-        float(np.arctan2(left_over, away)),
-        float(-spin @ np.array([-np.sin(ahead), np.cos(ahead), 0.0])),
-        ahead,
-    )
-    return landing + float(simulate(hop, green, ball=ball).landing_x)
-
-
-def _normal(green: Green) -> Floats:
-    rise = np.array([green.grade * np.cos(green.fall_direction), green.grade * np.sin(green.fall_direction), 1.0])
-    return np.asarray(rise / np.linalg.norm(rise))
 
 
 def _noted(
@@ -358,7 +320,6 @@ def _completed(chips: pd.DataFrame, first_at: datetime | None) -> pd.DataFrame:
     """Add row numbers, times and the columns left blank, in the order of a reader."""
     chips.insert(0, "row", np.arange(2, len(chips) + 2))
     moments = [None if first_at is None else first_at + timedelta(minutes=index) for index in range(len(chips))]
-    chips["strike"] = ""
     chips["measured_at"] = np.array(moments, dtype="datetime64[us]")
     chips["note"] = ""
     return completed(chips, "chips")

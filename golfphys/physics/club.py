@@ -1,11 +1,11 @@
-"""What a player brings: clubs, lies, a delivery, and the scatter of her shots.
+"""What a player brings: clubs, lies, a delivery, and how she errs at the strike.
 
 Frozen dataclasses, checked on construction; override one by making a new one (``dataclasses.replace``).
 """
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
@@ -208,93 +208,6 @@ class Launch:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Scatter:
-    """How a player's shots differ from the one she meant, as standard deviations.
-
-    Parameters
-    ----------
-    distance_absolute : float
-        Part of the error in carry that does not grow with distance, m.
-    distance_relative : float
-        Part of the error in carry in proportion to distance.
-    direction : float
-        Of the start direction, rad.
-    angle : float
-        Of the launch angle, rad.
-    spin_relative : float
-        Of the backspin, over the backspin.
-
-    Raises
-    ------
-    ValueError
-        If a value is out of range.
-    """
-
-    distance_absolute: Any
-    distance_relative: Any
-    direction: Any
-    angle: Any
-    spin_relative: Any
-
-    def __post_init__(self) -> None:
-        """Check the values."""
-        check_fields(self, {"distance_absolute": (0.0, 20.0), "distance_relative": (0.0, 1.0), "direction": (0.0, 1.0)})
-        check_fields(self, {"angle": (0.0, 1.0), "spin_relative": (0.0, 2.0)})
-
-    def draws(self, launch: Launch, carry: float, n: int, seed: int | np.random.Generator) -> Launch:
-        """Return `n` launches around one that is meant to carry `carry` m.
-
-        Carry goes nearly with the square of speed, so half of the relative error in carry is laid on the speed, and on
-        the backspin, which goes with it. Errors of the angle leave the carry as drawn (on a parabola): what they do to
-        it is part of the error in carry.
-
-        Parameters
-        ----------
-        launch : Launch
-            The shot meant; its fields may be arrays of length `n`.
-        carry : float
-            Its carry in m.
-        n : int
-            Number of draws.
-        seed : int or numpy.random.Generator
-            The same seed gives the same draws.
-
-        Returns
-        -------
-        Launch
-            Arrays of length `n`.
-
-        Raises
-        ------
-        ValueError
-            If `carry` is not positive.
-
-        Examples
-        --------
-        >>> DEFAULT_PLAYER.scatter.draws(Launch(8.0, 0.6, 200.0), 5.0, 3, seed=1).shape
-        (3,)
-        """
-        if not carry > 0:
-            raise ValueError(f"carry is {carry!r}; expected a positive distance in m")
-        random = np.random.default_rng(seed)
-        spread = math.hypot(self.distance_absolute / carry, self.distance_relative)
-        normal = random.standard_normal((4, n))
-        angle = np.clip(np.asarray(launch.angle) + self.angle * normal[1], 0.02, math.pi / 2 - 0.02)
-        kept = np.maximum(np.sin(2 * np.asarray(launch.angle)), 0.0) / np.sin(2 * angle)
-        # a chip goes far because the head comes fast, and a fast head spins the ball as it speeds it
-        faster = np.sqrt(np.maximum(1.0 + spread * normal[0], 0.01))
-        speed = np.asarray(launch.speed) * faster * np.sqrt(kept)
-        return replace(
-            launch,
-            speed=speed,
-            angle=angle,
-            direction=np.asarray(launch.direction) + self.direction * normal[2],
-            backspin=np.asarray(launch.backspin) * faster * np.maximum(1.0 + self.spin_relative * normal[3], 0.0),
-            sidespin=np.broadcast_to(np.asarray(launch.sidespin, dtype=float), (n,)),
-        )
-
-
-@dataclass(frozen=True, kw_only=True)
 class Player:
     """A player: one delivery kept for every club, and how it errs.
 
@@ -304,25 +217,23 @@ class Player:
         What to call her.
     delivery : Delivery
         Attack, shaft lean and opening; its speed is what a plan changes from shot to shot.
-    scatter, by_club : Scatter and mapping of str to Scatter
-        Of her shots around the one meant, and where a club's scatter is known to differ, that club's own.
-    errors : StrikeErrors
-        Of her strikes around the one meant.
+    errors, by_club : StrikeErrors and mapping of str to StrikeErrors
+        Of her strikes around the one meant, and where a club's errors are known to differ, that club's own.
 
     Examples
     --------
-    >>> DEFAULT_PLAYER.scatter_for("sand wedge") is DEFAULT_PLAYER.scatter
+    >>> player = Player(name="steady", delivery=Delivery(speed=8.0))
+    >>> player.errors_with("sand wedge") is player.errors
     True
     """
 
     name: str
     delivery: Delivery
-    scatter: Scatter
-    by_club: Mapping[str, Scatter] = field(default_factory=dict, hash=False)
     errors: StrikeErrors = TOUR_ERRORS
+    by_club: Mapping[str, StrikeErrors] = field(default_factory=dict, hash=False)
 
-    def scatter_for(self, club: str) -> Scatter:
-        """Return the scatter of shots with a club.
+    def errors_with(self, club: str) -> StrikeErrors:
+        """Return the errors of strikes with a club.
 
         Parameters
         ----------
@@ -331,10 +242,10 @@ class Player:
 
         Returns
         -------
-        Scatter
-            The club's own where it has one, the player's otherwise.
+        StrikeErrors
+            The club's own where it has them, the player's otherwise.
         """
-        return self.by_club.get(club, self.scatter)
+        return self.by_club.get(club, self.errors)
 
 
 def _club(name: str, loft_deg: float, bounce_deg: float, head_mass: float, sole_width: float) -> tuple[str, Club]:
@@ -384,16 +295,3 @@ spin falls by a third or more. Ball height: what mown grass holds a ball up by, 
 centimetre in rough. Give: soft after rain, hard when bare. In the wet the water between differs from strike to strike,
 as an error of the face would. Unevenness of rough is set so that a tour pays from it what it does (Broadie 2014, from
 memory: 0.16 to 0.21 strokes); half of it for light rough. All else judged, practice."""
-
-DEFAULT_PLAYER = Player(
-    name="default player",
-    delivery=Delivery(speed=8.0),
-    scatter=Scatter(
-        distance_absolute=0.25,
-        distance_relative=0.07,
-        direction=math.radians(1.7),
-        angle=math.radians(1.5),
-        spin_relative=0.10,
-    ),
-)
-"""Of tour level: 8 deg of shaft lean (practice: chips deliver 5 to 12 deg less than static loft), 4 deg down."""

@@ -13,9 +13,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Club, Lie, Player
+from golfphys.physics.club import BAG, LIES, Club, Lie, Player
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Turf
+from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.usual import (
     AROUND,
     LEVELS,
@@ -224,7 +225,7 @@ def _mean_vector(size: Any, direction: Any) -> tuple[float, float]:
 def stated(
     green: Green,
     *,
-    player: Player = DEFAULT_PLAYER,
+    player: Player = TOUR_PLAYER,
     lies: Mapping[str, Lie] = LIES,
     bag: Mapping[str, Club] = BAG,
     around: Mapping[str, Grass] | None = None,

@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from golfphys.physics.club import DEFAULT_PLAYER, Club, Delivery, Player, Scatter
-from golfphys.physics.errors import CLUB_ERRORS, StrikeErrors, check_fields
+from golfphys.physics.club import Club, Delivery, Player
+from golfphys.physics.errors import CLUB_ERRORS, TOUR_ERRORS, StrikeErrors, check_fields
 
 PUTTER = Club(
     name="putter",
@@ -121,19 +121,13 @@ OPTIONS: Mapping[str, Option] = MappingProxyType(
 """What can be played. Changes and widths are common practice, no source: a swing that is played less often errs more,
 a putter less (a tour putts with 1.0 deg and 8 % of distance, so 4 % of speed, against 1.6 deg and 5.4 % here)."""
 
-TOUR_PLAYER = replace(DEFAULT_PLAYER, name="tour player")
-"""A player of tour level: she takes from fairway and rough what a tour takes (see `golfphys.physics.errors`)."""
+TOUR_PLAYER = Player(name="tour player", delivery=Delivery(speed=8.0), errors=TOUR_ERRORS)
+"""A player of tour level: she takes from fairway and rough what a tour takes (see `golfphys.physics.errors`). She leans
+the shaft by 8 deg (practice: chips deliver 5 to 12 deg less than static loft) and comes 4 deg down."""
 
 CLUB_PLAYER = Player(
     name="club player",
     delivery=Delivery(speed=8.0, edge_aim=0.5),
-    scatter=Scatter(
-        distance_absolute=0.45,
-        distance_relative=0.13,
-        direction=math.radians(3.0),
-        angle=math.radians(2.8),
-        spin_relative=0.18,
-    ),
     errors=CLUB_ERRORS,
 )
 """A player of club level, judged (practice): errors near twice a tour's, aimed a little lower, away from the thin."""

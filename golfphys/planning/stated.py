@@ -7,9 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, Player
+from golfphys.physics.club import BAG, Player
 from golfphys.physics.draws import Draws, stated
 from golfphys.physics.green import Green, Turf
+from golfphys.physics.players import TOUR_PLAYER
 
 FIRMNESS: Mapping[str, Turf] = MappingProxyType(
     {
@@ -45,7 +46,7 @@ class Stated:
 
     firmness: str = "middling"
     lie: str = "fairway"
-    player: Player = DEFAULT_PLAYER
+    player: Player = TOUR_PLAYER
     clubs: tuple[str, ...] = tuple(BAG)
 
     def __post_init__(self) -> None:

@@ -107,7 +107,7 @@ def struck(choice: Choice, draws: Draws, position: Position, speed: Any, normal:
     """
     player = draws.player
     delivery = replace(choice.option.delivery(player.delivery), speed=speed)
-    errors = choice.option.errors(player.errors)
+    errors = choice.option.errors(player.errors_with(choice.club))
     if choice.putts:
         wider = 1.0 + THROUGH_GRASS * min(position.to_edge / MUCH_GRASS, 1.0)
         errors = replace(errors, speed=wider * np.asarray(errors.speed), direction=wider * np.asarray(errors.direction))

@@ -9,9 +9,10 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, Club, Player
+from golfphys.physics.club import BAG, Club, Player
 from golfphys.physics.draws import stated
 from golfphys.physics.green import Green
+from golfphys.physics.players import TOUR_PLAYER
 from golfphys.planning.options import Choice
 from golfphys.planning.position import Position
 from golfphys.planning.swings import Swing, swings_for
@@ -71,7 +72,7 @@ def find_wedge_gaps(
     source: "str | Path | pd.DataFrame",
     *,
     lie: str = "fairway",
-    player: Player = DEFAULT_PLAYER,
+    player: Player = TOUR_PLAYER,
     bag: Mapping[str, Club] = BAG,
     wide: float = WIDE,
     close: float = CLOSE,

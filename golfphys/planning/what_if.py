@@ -75,7 +75,9 @@ class Change:
         if self.stimp_ft:
             draws = replace(draws, green=faster(draws.green, self.stimp_ft))
         if self.errors != 1.0:
-            draws = replace(draws, player=replace(draws.player, errors=_scaled(draws.player.errors, self.errors)))
+            player, more = draws.player, self.errors
+            by_club = {club: _scaled(errors, more) for club, errors in player.by_club.items()}
+            draws = replace(draws, player=replace(player, errors=_scaled(player.errors, more), by_club=by_club))
         if self.lie is not None:
             position = replace(position, lie=self.lie, before=position.ground_before)
         if self.wind:

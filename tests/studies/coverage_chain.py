@@ -27,9 +27,10 @@ from golfphys.core import constants
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.joint_cautions import patterns
-from golfphys.fitting.player import PlayerPriors, head_speed_ratio, relative_scatter
+from golfphys.fitting.player import MOST, PlayerPriors
 from golfphys.fitting.prediction import Draws, completed, predict
 from golfphys.fitting.rollout_layout import Priors
+from golfphys.fitting.strikes import KINDS, between_levels
 from golfphys.fitting.turf import turf_parameters
 from golfphys.invented import (
     ChipDesign,
@@ -41,7 +42,8 @@ from golfphys.invented import (
     make_drops,
     make_rollouts,
 )
-from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie, Player, Scatter
+from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie, Player
+from golfphys.physics.errors import StrikeErrors
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 
@@ -153,31 +155,20 @@ def draw_player(rng: np.random.Generator, values: dict[str, float]) -> Player:
     values["attack"] = p.attack + p.attack_spread * rng.standard_normal()
     values["shaft_lean"] = p.lean + p.lean_spread * rng.standard_normal()
     values["start_direction"] = values["carry_bias"] = 0.0
-    values["landing_absolute"] = drawn(rng, p.absolute, p.absolute_spread)
-    values["landing_relative"] = drawn(rng, p.relative, p.relative_spread)
-    values["scatter_growth"] = p.growth + p.growth_spread * rng.standard_normal()
+    values["edge_aim"] = p.edge_aim + p.edge_aim_spread * rng.standard_normal()
+    for kind in KINDS:
+        median, spread = between_levels(kind)
+        values[f"{kind}_error"] = drawn(rng, median, p.wider * spread)
     values["between_clubs"] = drawn(rng, p.between, p.between_spread)
-    for name, median in (("direction", p.direction), ("angle", p.angle), ("spin", p.spin)):
-        values[f"{name}_scatter"] = drawn(rng, median, p.scatter_spread)
     by_club = {}
     for club in CLUBS:
-        values[f"club_scatter[{club}]"] = rng.standard_normal()
-        values[f"club_launch[{club}]"] = 0.25 * rng.standard_normal()
-        own = math.exp(values[f"club_launch[{club}]"])
-        relative = relative_scatter(
-            *(values[name] for name in ("landing_relative", "scatter_growth", "between_clubs")),
-            values[f"club_scatter[{club}]"],
-            head_speed_ratio(BAG[club]),
-        )
-        by_club[club] = Scatter(
-            distance_absolute=values["landing_absolute"],
-            distance_relative=float(relative),
-            direction=values["direction_scatter"],
-            angle=own * values["angle_scatter"],
-            spin_relative=own * values["spin_scatter"],
-        )
-    delivery = Delivery(speed=8.0, attack=values["attack"], shaft_lean=values["shaft_lean"])
-    return Player(name="invented player", delivery=delivery, scatter=by_club["pitching wedge"], by_club=by_club)
+        values[f"club_errors[{club}]"] = rng.standard_normal()
+        own = math.exp(values["between_clubs"] * values[f"club_errors[{club}]"])
+        by_club[club] = StrikeErrors(**{kind: min(own * values[f"{kind}_error"], MOST[kind]) for kind in KINDS})
+    delivery = Delivery(
+        speed=8.0, attack=values["attack"], shaft_lean=values["shaft_lean"], edge_aim=values["edge_aim"]
+    )
+    return Player(name="invented player", delivery=delivery, errors=by_club["pitching wedge"], by_club=by_club)
 
 
 def draw_truth(rng: np.random.Generator, scenario: Scenario) -> Truth:
@@ -195,7 +186,7 @@ def draw_truth(rng: np.random.Generator, scenario: Scenario) -> Truth:
         lies[lie] = replace(LIES[lie], friction=values[f"face_friction[{lie}]"], cushion=cushion)
     values["drag_scale"] = drawn(rng, 1.0, p.drag_spread)
     values["lift_scale"] = 1.0 + p.lift_spread * rng.standard_normal()
-    values["run_scatter"] = drawn(rng, p.run_scatter, p.run_scatter_spread)
+    values["local_slope"] = min(drawn(rng, p.local_slope, p.local_slope_spread), 0.08)
     values["landing_reading"] = drawn(rng, p.landing_reading, p.reading_spread)
     values["time_reading"] = drawn(rng, p.time_reading, p.reading_spread)
     values["release_speed_scale"] = drawn(rng, 1.0, RAMP.sd / RAMP.value)
@@ -218,7 +209,7 @@ def draw_truth(rng: np.random.Generator, scenario: Scenario) -> Truth:
         target_high=9.0,
         landing_scatter=values["landing_reading"],
         time_scatter=values["time_reading"],
-        run_scatter=values["run_scatter"],
+        local_slope=values["local_slope"],
         landings_as_drawn=scenario.allows_for_slope,
     )
     drops = DropDesign(
@@ -250,7 +241,7 @@ def draw_sheets(truth: Truth, rng: np.random.Generator) -> Sheets:
     how: dict[str, Any] = {"clubs": truth.clubs, "lies": truth.lies, "aerodynamics": truth.air, "player": truth.player}
     chips = make_chips(truth.course, truth.design, rng, **how)
     everything = dict.fromkeys(("carry", "landing_side", "hang_time", "first_hop", "side"), 1.0)
-    later = replace(truth.design, repeats=1, blunders=0, seen=everything)
+    later = replace(truth.design, repeats=1, seen=everything)
     new = make_chips(truth.course, later, rng, **how).chips
     return Sheets(
         make_rollouts(truth.course, rolls, rng),
@@ -276,16 +267,19 @@ PARTS = {
     ("player", "shaft_lean_deg"): "shaft_lean",
     ("player", "start_direction_deg"): "start_direction",
     ("player", "carry_bias"): "carry_bias",
-    ("player", "direction_scatter_deg"): "direction_scatter",
-    ("player", "angle_scatter_deg"): "angle_scatter",
-    ("player", "spin_scatter"): "spin_scatter",
-    ("player", "landing_absolute"): "landing_absolute",
-    ("player", "scatter_growth"): "scatter_growth",
+    ("player", "speed_error_pct"): "speed_error",
+    ("player", "direction_error_deg"): "direction_error",
+    ("player", "attack_error_deg"): "attack_error",
+    ("player", "shaft_lean_error_deg"): "shaft_lean_error",
+    ("player", "low_point_error_mm"): "low_point_error",
+    ("player", "height_error_mm"): "height_error",
+    ("player", "edge_aim"): "edge_aim",
+    ("player", "between_clubs"): "between_clubs",
     ("lie fairway", "friction"): "face_friction[fairway]",
     ("lie light rough", "friction"): "face_friction[light rough]",
     ("reading", "landing_reading"): "landing_reading",
     ("reading", "time_reading"): "time_reading",
-    ("reading", "run_scatter"): "run_scatter",
+    ("turf", "local_slope_pct"): "local_slope",
     ("air", "drag_scale"): "drag_scale",
     ("air", "lift_scale"): "lift_scale",
     (SPOT, "resistance"): f"resistance[{SPOT}]",
@@ -296,16 +290,13 @@ def true_estimates(truth: Truth) -> dict[tuple[str, str], float]:
     """Return true values by the index of a fit's table."""
     values = truth.values
     found = {key: values[name] for key, name in PARTS.items() if name in values}
+    factors = {"_deg": math.degrees(1.0), "_pct": 100.0, "_mm": 1000.0}
     for key in found:
-        if key[1].endswith("_deg"):
-            found[key] = math.degrees(found[key])
+        found[key] *= next((factor for end, factor in factors.items() if key[1].endswith(end)), 1.0)
     found[(SPOT, "grade_along")] = -values[f"fall_along[{SPOT}]"]
     found[(SPOT, "grade_left")] = -values[f"fall_left[{SPOT}]"]
     for club in CLUBS:
-        scatter = truth.player.scatter_for(club)
         found[(f"club {club}", "loft_deg")] = math.degrees(truth.clubs[club].loft)
-        whole = math.hypot(scatter.distance_absolute, 6.0 * scatter.distance_relative)
-        found[(f"club {club}", "landing_sd_at_6_m")] = whole
     return found
 
 
@@ -373,7 +364,7 @@ def study(scenario: Scenario, courses: int, seed: int, first: int = 0) -> list[d
                 sheets = draw_sheets(truth, rng)
             except ValueError:
                 continue  # a club that never lands there, or a chip that does not stop: not a course to chip on
-            if float(sheets.chips.chips["rest"].max()) < 60.0:
+            if float(sheets.chips.chips["rest"].max()) < 120.0:
                 break
         fit = check(scenario, truth, sheets, hits, widths)
         said = patterns(fit) + [text for text in fit.cautions if "depend on speed" in text]

@@ -14,10 +14,11 @@ from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.impact import slip_limit_ratio
 from golfphys.formulas.turf import dented_normal, turf_restitution
 from golfphys.physics.bounce import bounce, rebound_height, tilt_rate
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, Club, Launch, Player
+from golfphys.physics.club import BAG, Club, Launch, Player
 from golfphys.physics.draws import stated
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Turf
+from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.shot import Trace, simulate
 from golfphys.planning import swings
 
@@ -33,7 +34,7 @@ def chips_to(
     *,
     bag: Mapping[str, Club] = BAG,
     lie: str = "fairway",
-    player: Player = DEFAULT_PLAYER,
+    player: Player = TOUR_PLAYER,
     ground: Green | Ground = LEVEL,
 ) -> dict[str, Launch]:
     """Return, for each club, the launch that lands the ball at `carry` (m): one motion, only its speed changed.

@@ -1,0 +1,390 @@
+"""What errors of the strike do to the chips of a log: inside the window as slopes, beyond it by how far beyond.
+
+A swing whose edge comes too low ploughs turf, one whose edge comes too high meets the ball with the edge. Both are cut
+into steps of how bad it got. Where the steps begin is geometry; how likely each is follows from the player's errors of
+low point and height; what each does to the ball is played once, around a reference.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from golfphys.core.ball import Ball
+from golfphys.core.broadcasting import broadcast
+from golfphys.fitting.chip_physics import Shift
+from golfphys.formulas.sole import face_contact_height
+from golfphys.formulas.strike import face_normal
+from golfphys.physics.club import Club, Delivery, Launch, Lie
+from golfphys.physics.errors import REFERENCE_SPEED, StrikeErrors
+from golfphys.physics.players import CLUB_PLAYER, TOUR_PLAYER
+from golfphys.physics.strike import ARC_RADIUS, HEAVY_LOSS, THIN_TURN, Struck, strike
+
+Array = NDArray[np.float64]
+
+KINDS = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
+"""Errors of the strike, in the order in which `golfphys.physics.strike.strike` takes them."""
+
+KEPT = (0.30, 0.50, 0.70, 0.85, 1.0 - HEAVY_LOSS)
+"""Head speed left, over that before, between the steps of heavy strikes."""
+
+TURNED = (THIN_TURN, math.radians(8.0), math.radians(16.0), math.radians(30.0), math.radians(55.0))
+"""Turn of the contact between the steps of thin strikes, rad."""
+
+STEPS = len(KEPT) + len(TURNED) - 2
+"""Steps of mis-hits, heavy ones first."""
+
+HIGHEST, HEIGHTS = 0.045, 721
+"""Greatest error of height, m, and how many are tried, where the steps begin."""
+
+UNIT = 0.01
+"""Unit in which errors are handed to the strike, m or rad."""
+
+LEAST_CARRY = 0.02
+"""Least carry of a mis-hit over that meant."""
+
+SMALL = (0.02, 0.01, 0.004, 0.01)
+"""Errors of speed (relative), direction, attack and lean (rad) by which slopes are taken."""
+
+NOTED = (0.5, 0.7, 0.8, 0.9)
+"""Probability that a player who notes mis-hits notes one, from slight to bad (judged, no source)."""
+
+WRONGLY = 0.003
+"""Probability that she notes a clean strike as heavy, or as thin, or one mis-hit as the other (judged, no source)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Departure:
+    """How balls leave other than meant, the launch meant in the denominator or taken off.
+
+    Parameters
+    ----------
+    carry : array_like
+        Carry over that meant, at the same head speed.
+    shift : Shift
+        Of launch angle, spin and direction, at the head speed that makes up for the carry.
+    """
+
+    carry: Any
+    shift: Shift
+
+
+def departure(launch: Launch, meant: Launch) -> Departure:
+    """Return how `launch` departs from what was `meant`, both from the same head speed.
+
+    Examples
+    --------
+    >>> faster = departure(Launch(8.8, 0.6, 220.0), Launch(8.0, 0.6, 200.0))
+    >>> round(float(faster.carry), 2), round(float(faster.shift.spin), 6)
+    (1.21, 0.0)
+    """
+    far, aimed = (
+        np.square(item.speed) * np.maximum(np.sin(2 * np.asarray(item.angle)), 0.0) for item in (launch, meant)
+    )
+    carry = np.maximum(far / aimed, LEAST_CARRY)
+    spin = np.asarray(launch.backspin) / np.asarray(meant.backspin) / np.sqrt(carry) - 1.0
+    turned = np.asarray(launch.direction) - np.asarray(meant.direction)
+    return Departure(
+        carry=carry,
+        shift=Shift(
+            angle=np.asarray(launch.angle) - np.asarray(meant.angle), spin=np.maximum(spin, -1.0), direction=turned
+        ),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Swings:
+    """Swings at the chips of a log; every field of club, lie and delivery an array that broadcasts to (..., chips).
+
+    Parameters
+    ----------
+    club, lie, delivery : Club, Lie, Delivery
+        As thought of each chip.
+    """
+
+    club: Club
+    lie: Lie
+    delivery: Delivery
+
+    def struck(self, z: Array, errors: StrikeErrors) -> Struck:
+        """Strikes with errors `z` over their standard deviations, shape (6, ..., chips)."""
+        return strike(self.club, self.delivery, self.lie, z, errors)
+
+
+def swings_of(clubs: Sequence[Club], lies: Sequence[Lie], world: Any, speed: Any, edge_aim: Any) -> Swings:
+    """Return the swings that parameter values make of chips with these clubs, lies and head speeds.
+
+    Parameters
+    ----------
+    clubs, lies : sequence
+        Of each chip.
+    world : World
+        Delivery, friction, cushion and lofts; see `golfphys.fitting.chip_physics`.
+    speed : array_like
+        Head speed, m/s, shape (..., chips).
+    edge_aim : array_like
+        See `golfphys.physics.club.Delivery`.
+
+    Returns
+    -------
+    Swings
+        Of shape (..., chips).
+    """
+
+    def each(things: Sequence[Any], name: str) -> Array:
+        return np.array([float(getattr(thing, name)) for thing in things])
+
+    club = Club(
+        name="logged",
+        loft=np.clip(each(clubs, "loft") + world.loft_error, 0.05, 1.4),
+        **{name: each(clubs, name) for name in ("bounce", "head_mass", "sole_width", "lie_angle")},
+    )
+    lie = Lie(
+        name="logged",
+        friction=world.friction,
+        cushion=world.cushion,
+        **{name: each(lies, name) for name in ("give", "ball_height", "speed_error", "face_error")},
+    )
+    delivery = Delivery(speed=speed, attack=world.attack, shaft_lean=world.shaft_lean, edge_aim=edge_aim)
+    return Swings(club=club, lie=lie, delivery=delivery)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Window:
+    """What errors of the strike do to each chip, around swings as thought.
+
+    Parameters
+    ----------
+    carry, angle, spin, direction : ndarray, shape (chips, 5)
+        Changes of the logarithm of the carry, of angle and direction (rad) and of the spin by those of speed,
+        direction, attack, lean and low point.
+    paced, longer : ndarray, shape (chips,)
+        How errors of the head speed, and all but that and direction, grow with the swing.
+    lie : Lie
+        Its unevenness.
+    edge_aim : float
+        Aim of the edge as thought.
+    aimed : ndarray, shape (chips,)
+        Change of the edge's height by its aim, m.
+    bounds : ndarray, shape (chips, steps)
+        Errors of height between which the steps lie, the outermost left out: heavy, the window, thin; m.
+    moved, bent : ndarray, shape (chips, steps, 3)
+        First and second derivative of the bounds by errors of attack, lean and low point.
+    least, most : Departure
+        At the two ends of each step, shape (chips, steps).
+    """
+
+    carry: Array
+    angle: Array
+    spin: Array
+    direction: Array
+    paced: Array
+    longer: Array
+    lie: Lie
+    edge_aim: float
+    aimed: Array
+    bounds: Array
+    moved: Array
+    bent: Array
+    least: Departure
+    most: Departure
+
+    def errors(self, sds: Sequence[Array]) -> list[Array]:
+        """Standard deviations of the six errors at each chip, from those at the reference speed, each (..., chips)."""
+        speed, direction, attack, lean, low_point, height = sds
+        longer, uneven = self.longer, np.asarray(self.lie.face_error)
+        return [
+            np.hypot(speed * self.paced, self.lie.speed_error),
+            np.hypot(direction, 0.5 * uneven),
+            attack * longer,
+            np.hypot(lean * longer, uneven),
+            low_point * longer,
+            height * longer,
+        ]
+
+    def shares(self, errors: Sequence[Array], edge_aim: Array) -> tuple[Array, Array]:
+        """Probability of a clean strike (..., chips), and of each step of mis-hits (..., chips, steps).
+
+        `errors` are standard deviations as `errors` returns them.
+        """
+        variance = np.asarray(errors[5])[..., None] ** 2
+        bounds = self.bounds - ((edge_aim - self.edge_aim) * self.aimed)[..., None]
+        for kind in range(3):
+            square = np.asarray(errors[2 + kind])[..., None] ** 2
+            variance = variance + self.moved[..., kind] ** 2 * square
+            bounds = bounds + 0.5 * self.bent[..., kind] * square
+        below = ndtr(bounds / np.sqrt(np.maximum(variance, 1e-10)))
+        ends = np.concatenate([np.zeros_like(below[..., :1]), below, np.ones_like(below[..., :1])], axis=-1)
+        parts = np.maximum(np.diff(ends, axis=-1), 0.0)
+        half = len(KEPT) - 1
+        return parts[..., half], np.concatenate([parts[..., :half], parts[..., half + 1 :]], axis=-1)
+
+
+def exact_errors(sds: Sequence[Any]) -> StrikeErrors:
+    """Return errors that do not grow with the swing."""
+    return StrikeErrors(**dict(zip(KINDS, sds, strict=True)), growth=0.0, speed_growth=1.0)
+
+
+def window_of(swings: Swings) -> Window:
+    """Look at the swings of one set of parameter values, shape (chips,), from all sides.
+
+    Parameters
+    ----------
+    swings : Swings
+        As thought.
+
+    Returns
+    -------
+    Window
+        Around them.
+    """
+    even = replace(swings, lie=replace(swings.lie, speed_error=0.0, face_error=0.0))
+    chips = len(np.ravel(swings.delivery.speed))
+    meant = even.struck(np.zeros((6, 1)), exact_errors((0.0,) * 6)).launch
+    slopes = _slopes(even, meant)
+    bounds, heights = _bounds(even, chips)
+    moved, bent = [], []
+    # as wide as the errors themselves: where lean leaves no bounce, the bounds have a kink
+    for kind, size in ((2, 0.015), (3, 0.035), (4, 0.015)):
+        more, less = (_bounds(even, chips, kind, sign * size)[0] for sign in (1.0, -1.0))
+        moved.append((more - less) / (2 * size))
+        bent.append((more + less - 2 * bounds) / size**2)
+    low, high = (_at_heights(even, meant, part) for part in heights)
+    errors = TOUR_PLAYER.errors
+    speed = np.broadcast_to(np.asarray(swings.delivery.speed, dtype=float), (chips,))
+    lie, ball = swings.lie, Ball()
+    upright = np.array([face_contact_height(math.sin(loft), 0.0, ball.radius) for loft in np.ravel(swings.club.loft)])
+    return Window(
+        **slopes,
+        paced=errors.speed_growth + (1 - errors.speed_growth) * REFERENCE_SPEED / speed,
+        longer=1 - errors.growth + errors.growth * speed / REFERENCE_SPEED,
+        lie=lie,
+        edge_aim=float(np.median(swings.delivery.edge_aim)),
+        aimed=upright + np.asarray(lie.ball_height),
+        bounds=bounds,
+        moved=np.stack(moved, axis=-1),
+        bent=np.stack(bent, axis=-1),
+        least=low,
+        most=high,
+    )
+
+
+def _slopes(swings: Swings, meant: Launch) -> dict[str, Array]:
+    """Changes of the launch by each error but that of height, which does nothing inside the window."""
+    found: dict[str, list[Array]] = {"carry": [], "angle": [], "spin": [], "direction": []}
+    for kind, size in enumerate(SMALL):
+        z, sds = np.zeros((6, 1)), [0.0] * 6
+        z[kind], sds[kind] = 1.0, size
+        up, down = (departure(swings.struck(sign * z, exact_errors(sds)).launch, meant) for sign in (1.0, -1.0))
+        found["carry"].append((np.log(up.carry) - np.log(down.carry)) / (2 * size))
+        for name in ("angle", "spin", "direction"):
+            found[name].append((getattr(up.shift, name) - getattr(down.shift, name)) / (2 * size))
+    for parts in found.values():
+        # a low point ahead of where it was meant makes the attack steeper; how it moves the edge is the window's
+        parts.append(-parts[2] / ARC_RADIUS)
+    return {name: np.stack(np.broadcast_arrays(*parts), axis=-1) for name, parts in found.items()}
+
+
+def _bounds(swings: Swings, chips: int, kind: int = 0, error: float = 0.0) -> tuple[Array, tuple[Array, Array]]:
+    """Errors of height at which the steps begin, one error of another kind given, and those at the ends of each."""
+    heights = np.linspace(-HIGHEST, HIGHEST, HEIGHTS)
+    z = np.zeros((6, HEIGHTS, 1))
+    z[kind] = error / UNIT
+    z[5, :, 0] = heights / UNIT
+    found = swings.struck(z, exact_errors((UNIT,) * 6))
+    kept = np.broadcast_to(found.speed_kept, (HEIGHTS, chips))
+    leaning = replace(swings, delivery=replace(swings.delivery, shaft_lean=swings.delivery.shaft_lean + error))
+    turned = _turned(leaning if kind == 3 else swings, found, (HEIGHTS, chips))
+    heavy, thin = np.empty((chips, len(KEPT))), np.empty((chips, len(TURNED)))
+    for i in range(chips):
+        heavy[i] = np.interp(KEPT, kept[:, i], heights)
+        thin[i] = np.interp(TURNED, turned[:, i], heights)
+    thin = np.maximum(thin, heavy[:, -1:] + 1e-4)
+    # the outermost steps reach on without end; what they do is taken between their bounds
+    bounds = np.concatenate([heavy[:, 1:], thin[:, :-1]], axis=1)
+    low = np.concatenate([heavy[:, :-1], thin[:, :-1]], axis=1)
+    high = np.concatenate([heavy[:, 1:], thin[:, 1:]], axis=1)
+    return bounds, (low, high)
+
+
+def _turned(swings: Swings, found: Struck, shape: tuple[int, ...]) -> Array:
+    """Turn of the contact under the face's normal, rad."""
+    delivery, club, ball = swings.delivery, swings.club, Ball()
+    normal = broadcast(face_normal, club.loft, delivery.shaft_lean, delivery.face_opening, club.lie_angle)[2]
+    rise = np.clip(1.0 - (np.asarray(found.edge) - swings.lie.ball_height) / ball.radius, -1.0, 1.0)
+    upward = np.minimum(np.arcsin(rise), np.arcsin(normal))
+    return np.broadcast_to(np.arcsin(normal) - upward, shape)
+
+
+def _at_heights(swings: Swings, meant: Launch, heights: Array) -> Departure:
+    z = np.zeros((6, *heights.T.shape))
+    z[5] = heights.T / UNIT
+    found = departure(swings.struck(z, exact_errors((UNIT,) * 6)).launch, meant)
+    shift = found.shift
+    return Departure(
+        carry=np.minimum(found.carry, 4.0).T,
+        shift=Shift(angle=np.asarray(shift.angle).T, spin=np.asarray(shift.spin).T),
+    )
+
+
+def marks_of(strike_noted: NDArray[np.int64]) -> tuple[Array, Array, Array]:
+    """Return how likely what was noted of each strike is, if it was clean, of each step of mis-hits, or anything.
+
+    Parameters
+    ----------
+    strike_noted : ndarray of int
+        A `golfphys.physics.strike.Contact` for each chip, -1 where nothing was noted.
+
+    Returns
+    -------
+    tuple of ndarray
+        Shapes (chips,), (chips, steps), (chips,). A log that notes no strike at all says nothing by leaving one out.
+
+    Examples
+    --------
+    >>> clean, missed, other = marks_of(np.array([-1, 1, -1]))
+    >>> bool(missed[1, 0] > clean[1])
+    True
+    """
+    noted = np.asarray(NOTED)
+    # steps of heavy strikes go from bad to slight, those of thin ones from slight to bad
+    heavy, thin = np.concatenate([noted[::-1], 0 * noted]), np.concatenate([0 * noted, noted])
+    mis_hits = heavy + thin
+    table = {
+        -1: (1 - 2 * WRONGLY, 1 - mis_hits, 0.5),
+        0: (1 - 2 * WRONGLY, 1 - mis_hits, 0.5),
+        1: (WRONGLY, heavy + WRONGLY * (thin > 0), 0.25),
+        2: (WRONGLY, thin + WRONGLY * (heavy > 0), 0.25),
+    }
+    if not np.any(strike_noted > 0):
+        table[-1] = (1.0, np.ones(STEPS), 1.0)
+    rows = [table[int(code)] for code in strike_noted]
+    clean, missed, other = (np.array([row[k] for row in rows]) for k in range(3))
+    return clean, missed.reshape(len(rows), STEPS), other
+
+
+def between_levels(name: str) -> tuple[float, float]:
+    """Return median and spread of the logarithm for an error of a player of whose level nothing is known.
+
+    Parameters
+    ----------
+    name : str
+        One of `KINDS`.
+
+    Returns
+    -------
+    tuple of float
+        Between the reference players of tour and of club level, who lie one spread off on either side, and half as
+        much again for players beyond them.
+
+    Examples
+    --------
+    >>> [round(value, 3) for value in between_levels("speed")]
+    [0.072, 0.424]
+    """
+    tour, club = (float(getattr(player.errors, name)) for player in (TOUR_PLAYER, CLUB_PLAYER))
+    return math.sqrt(tour * club), 1.5 * abs(math.log(club / tour)) / 2
