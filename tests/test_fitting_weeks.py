@@ -9,18 +9,18 @@ import golfphys
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.weeks import DRIFT, weeks_of, with_past
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
-from golfphys.physics.club import DEFAULT_PLAYER
 from golfphys.physics.green import Green, Turf
+from golfphys.physics.players import TOUR_PLAYER
 from golfphys.sheets import append_row
 from golfphys.sheets.folders import make_player_folder
 
-HERS = replace(DEFAULT_PLAYER, delivery=replace(DEFAULT_PLAYER.delivery, shaft_lean=0.20, attack=-0.10))
+HERS = replace(TOUR_PLAYER, delivery=replace(TOUR_PLAYER.delivery, shaft_lean=0.20, attack=-0.10))
 
 
 def week(number, stimp, turf):
     truth = CourseTruth(greens={"home-left": Green.from_stimp(stimp, grade=0.01 * number, turf=turf)})
     station = Station(spot="home-left", heading=0.0)
-    design = ChipDesign(stations=(station,), clubs=("pitching wedge", "sand wedge"), repeats=6, blunders=0, ladder=True)
+    design = ChipDesign(stations=(station,), clubs=("pitching wedge", "sand wedge"), repeats=6, ladder=True)
     rolls = make_rollouts(truth, RolloutDesign(repeats=2), number)
     return rolls, make_chips(truth, design, 10 + number, player=HERS)
 

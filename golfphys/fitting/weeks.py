@@ -19,7 +19,7 @@ from golfphys.fitting.results import Posterior
 DRIFT = 0.15
 """Standard deviation by which she moves from week to week, over that of the prior (judged, no source)."""
 
-NOT_HERS = ("face_friction", "cushion", "run_scatter", "local_slope", "drag_scale", "lift_scale")
+NOT_HERS = ("face_friction", "cushion", "local_slope", "drag_scale", "lift_scale")
 """Beginnings of names that belong to lies, ground and air."""
 
 

@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
-from golfphys.physics.club import BAG, DEFAULT_PLAYER, LIES, Delivery, Launch, Player
+from golfphys.physics.club import BAG, LIES, Delivery, Launch, Player
 from golfphys.physics.draws import Draws, Logged, assumed, stated
 from golfphys.physics.errors import TOUR_ERRORS
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
+from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.usual import AROUND, LOCAL_SLOPE
 from golfphys.planning.options import Choice as Played
 from golfphys.planning.position import Position
@@ -182,7 +183,7 @@ def _player(rng: np.random.Generator) -> Player:
     level = 0.3 * rng.standard_normal()
     names = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
     errors = {name: _near(rng, getattr(TOUR_ERRORS, name) * math.exp(level), 0.25) for name in names}
-    return replace(DEFAULT_PLAYER, name="invented player", delivery=delivery, errors=replace(TOUR_ERRORS, **errors))
+    return replace(TOUR_PLAYER, name="invented player", delivery=delivery, errors=replace(TOUR_ERRORS, **errors))
 
 
 def _own_strike(rng: np.random.Generator, low_point: float) -> OwnStrike:
