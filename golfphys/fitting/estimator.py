@@ -237,5 +237,7 @@ class Model:
 
 def terms(block: Block, natural: Array) -> Array:
     """Log density of every residual of a block, shape (..., N)."""
-    residual, scale = block.evaluate(natural)
-    return block.loss.log_density(residual / scale) - np.log(scale)
+    # a draw far out may overflow; its density is then no number, and `Model.log_density` counts it as none
+    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+        residual, scale = block.evaluate(natural)
+        return block.loss.log_density(residual / scale) - np.log(scale)
