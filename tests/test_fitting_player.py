@@ -111,7 +111,10 @@ def test_clubs_never_hit_err_as_clubs_do() -> None:
 
 @pytest.mark.thorough
 def test_the_demo_players_errors_are_found() -> None:
-    """Speed and direction, which the log informs best, come within a third of the truth with every club."""
-    player = demo_fit().player()
+    """Of the error of the head speed, which the log informs best, the 99 % intervals, four at once, hold the truth."""
+    fit = demo_fit()
+    player = fit.draws(fit.spots[0], 500, 1).player
     for club, wider in {"8-iron": 1.0, "pitching wedge": 1.0, "sand wedge": 1.0, "lob wedge": 1.25}.items():
-        assert float(player.errors_with(club).speed) == pytest.approx(0.06 * wider, rel=0.34)
+        low, high = np.quantile(np.asarray(player.errors_with(club).speed), [0.005, 0.995])
+        assert low < 0.06 * wider < high, club
+        assert high < 6 * low, club
