@@ -14,6 +14,13 @@ import pytest
 pytestmark = [pytest.mark.thorough, pytest.mark.xdist_group("browser")]
 TABLE = Path(__file__).parent / "panels.csv"
 
+
+@pytest.fixture(autouse=True)
+def empty_home(server: lab.Lab) -> None:
+    """The pages are those of a reader who has chosen nothing, whatever the tests before have chosen."""
+    shutil.rmtree(server.home, ignore_errors=True)
+
+
 PANEL = """
 import io
 import ipywidgets
