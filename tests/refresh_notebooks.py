@@ -4,6 +4,7 @@ Without arguments it does all of them. What is stored is what a reader sees and 
 widgets (a panel appears when its cell is run), no version of Python.
 """
 
+import base64
 import os
 import re
 import sys
@@ -92,12 +93,26 @@ def text(notebook: Any) -> str:
     return str(nbformat.writes(notebook, indent=1)) + "\n"
 
 
+def pictures(notebook: Any) -> dict[Path, bytes]:
+    """Return the pictures under notebooks/pictures that cells of this page draw, by the name of the cell."""
+    drawn = {}
+    for cell in notebook.cells:
+        path = ROOT / "notebooks" / "pictures" / f"{cell.metadata.get('name')}.png"
+        for output in cell.get("outputs", []) if path.exists() else []:
+            if "image/png" in output.get("data", {}):
+                drawn[path] = base64.b64decode(output["data"]["image/png"])
+    return drawn
+
+
 def main(names: list[str]) -> int:
-    """Refresh the notebooks named, or all."""
+    """Refresh the notebooks named, or all, and the pictures that README takes from them."""
     failed = 0
     for path in [Path(name) for name in names] or sorted((ROOT / "notebooks").glob("*.ipynb")):
         try:
-            path.write_text(text(executed(path)), encoding="utf-8", newline="\n")
+            page = executed(path)
+            path.write_text(text(page), encoding="utf-8", newline="\n")
+            for picture, content in pictures(page).items():
+                picture.write_bytes(content)
         except (CellExecutionError, CellTimeoutError) as error:
             print(f"{path}: {error}", file=sys.stderr)
             failed = 1

@@ -60,6 +60,13 @@ def test_stores_what_a_reader_should_see(path: Path) -> None:
     assert [target for target in local if not (path.parent / target).exists()] == []
 
 
+def test_readme_shows_the_pictures_of_the_first_page() -> None:
+    """Each picture is the one that the page stores."""
+    drawn = refresh_notebooks.pictures(read(next(path for path in pages.NOTEBOOKS if path.name.startswith("00_"))))
+    assert set(drawn) == set((pages.NOTEBOOKS[0].parent / "pictures").iterdir())
+    assert [path.name for path, content in drawn.items() if path.read_bytes() != content] == []
+
+
 @pytest.mark.thorough
 def test_refreshing_twice_changes_nothing(tmp_path: Path) -> None:
     """Styled tables, pictures, widgets and printing come out the same from run to run."""
