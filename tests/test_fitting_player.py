@@ -9,10 +9,23 @@ from fitted_demo import demo_fit
 from scipy.stats import norm
 
 from golfphys.fitting.chip_physics import Shift
+from golfphys.fitting.intervals import cell
+from golfphys.fitting.joint import fit_course
 from golfphys.fitting.player import PlayerPriors, error_draws, player_parameters
 from golfphys.fitting.strikes import KINDS, Swings, between_levels, departure, exact_errors, marks_of, window_of
+from golfphys.invented import (
+    ChipDesign,
+    CourseTruth,
+    DropDesign,
+    RolloutDesign,
+    Station,
+    make_chips,
+    make_drops,
+    make_rollouts,
+)
 from golfphys.physics.club import BAG, LIES, Club, Delivery
 from golfphys.physics.errors import CLUB_ERRORS, TOUR_ERRORS
+from golfphys.physics.green import Green
 from golfphys.physics.strike import Contact, strike
 
 
@@ -118,3 +131,20 @@ def test_the_demo_players_errors_are_found() -> None:
         low, high = np.quantile(np.asarray(player.errors_with(club).speed), [0.005, 0.995])
         assert low < 0.06 * wider < high, club
         assert high < 6 * low, club
+
+
+@pytest.mark.thorough
+def test_hop_times_narrow_what_the_landing_does() -> None:
+    """Heard from landing to landing, the hops of a log narrow the tilt of the dent, and the true hops are expected."""
+    truth = CourseTruth(greens={"low": Green.from_stimp(10.0, grade=0.015)})
+    stations = (Station(spot="low", heading=0.0), Station(spot="low", heading=2.0))
+    shares = {"first_hop": 0.0, "hang_time": 0.5, "hop_time": 1.0}
+    design = ChipDesign(stations=stations, clubs=("pitching wedge", "lob wedge"), lies=("fairway",), repeats=12)
+    chips = make_chips(truth, replace(design, seen=shares), 3)
+    measured = make_rollouts(truth, RolloutDesign(repeats=2), 1), make_drops(truth, DropDesign(repeats=2), 2)
+    deaf = chips.replaced(chips.chips.assign(hop_time=np.nan))
+    without, heard = (fit_course(*measured, log, draws=800) for log in (deaf, chips))
+    assert cell(heard.estimates, "turf", "tilt_deg", "sd") < 0.8 * cell(without.estimates, "turf", "tilt_deg", "sd")
+    hops = heard.residuals[heard.residuals["what"] == "hop_time"]["standardised"]
+    assert len(hops) > 15
+    assert abs(hops.median()) < 0.8

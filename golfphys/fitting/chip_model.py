@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.special import logsumexp
 
 from golfphys.fitting.chip_physics import ChipPhysics, Shift, World
-from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips
+from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips
 from golfphys.fitting.estimator import Block
 from golfphys.fitting.losses_chips import MisHitTolerant, packed
 from golfphys.fitting.rollout_layout import POWERS, Layout
@@ -60,16 +60,16 @@ class Answers:
     ----------
     window : Window
         What errors of the strike do to each ball.
-    slopes : ndarray, shape (chips, 6, 12)
+    slopes : ndarray, shape (chips, 7, 12)
         Change of each observation per unit of the errors of speed, direction, attack, lean, low point, of the reading
         of the landing, and of the local slopes.
-    to_landing : ndarray, shape (chips, 6)
+    to_landing : ndarray, shape (chips, 7)
         Change of each observation per metre of landing.
-    shift : ndarray, shape (chips, 6)
+    shift : ndarray, shape (chips, 7)
         By how much errors move each observation on average: errors both ways do not cancel.
-    missed, spread : ndarray, shape (chips, steps, 6)
+    missed, spread : ndarray, shape (chips, steps, 7)
         Change of each observation by each step of mis-hits, and its standard deviation within it.
-    unknown : ndarray, shape (chips, 6)
+    unknown : ndarray, shape (chips, 7)
         Standard deviation from a heading that was not noted.
     """
 
@@ -166,7 +166,7 @@ class ChipModel:
         )
 
     def expected(self, natural: Array) -> Array:
-        """Return what should be seen of every chip, shape (..., chips, 6); values that repeat are played once."""
+        """Return what should be seen of every chip, shape (..., chips, 7); values that repeat are played once."""
         flat = natural.reshape(-1, natural.shape[-1])
         physical = flat[:, self._columns]
         new = np.ones(len(flat), dtype=bool)
@@ -248,7 +248,7 @@ class ChipModel:
         return slope, curve
 
     def _by_bumps(self, world: World) -> Array:
-        """Change of what is seen per unit of local slope at the first landings, along and across, (chips, 6, 6)."""
+        """Change of what is seen per unit of local slope at the first landings, along and across, (chips, 7, 6)."""
         size, kinds = STEPS["bump"], 2 * LANDINGS
         bumps = np.zeros((LANDINGS, 2, 2 * kinds, len(self.chips)))
         for kind in range(kinds):
@@ -306,7 +306,7 @@ class ChipModel:
         return np.stack([*self.strike_errors(natural)[:5], reading, *[uneven] * (2 * LANDINGS)], axis=-1)
 
     def own_noise(self, natural: Array, answers: Answers) -> list[Array]:
-        """Return standard deviations of what each observation has to itself, six arrays (..., chips)."""
+        """Return standard deviations of what each observation has to itself, seven arrays (..., chips)."""
         flat = np.zeros(len(self.chips))
         landing = self.get(natural, "landing_reading") + flat
         own = {
@@ -316,12 +316,13 @@ class ChipModel:
             REST: TAPE_SD + flat,
             LANDING_SIDE: landing,
             SIDE: TAPE_SD + flat,
+            HOP_TIME: self.get(natural, "time_reading") + flat,
         }
         seen = self.chips.seen
         return [np.where(seen[:, k], np.hypot(own[k], answers.unknown[:, k]), MISSING) for k in range(len(SEEN))]
 
     def misfit(self, natural: Array) -> Array:
-        """Return what was seen less what should be, 0 where nothing was seen, shape (..., chips, 6)."""
+        """Return what was seen less what should be, 0 where nothing was seen, shape (..., chips, 7)."""
         assert self.answers is not None
         chips, expected = self.chips, self.expected(natural)
         target = np.where(np.isfinite(chips.target), chips.target, 0.0)
@@ -331,7 +332,7 @@ class ChipModel:
         return np.where(chips.seen, misfit, 0.0)
 
     def compare(self, natural: Array) -> tuple[Array, Array]:
-        """Return residuals of a clean strike and scales, each given what was seen before, shape (..., chips, 6)."""
+        """Return residuals of a clean strike and scales, each given what was seen before, shape (..., chips, 7)."""
         misfit = self.misfit(natural)
         lower, scale = self._factor(natural)
         return self._whitened(misfit, lower, scale, MOST_CARRIED), scale

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import elementwise
-from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips
+from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips
 from golfphys.fitting.motion import MOST_GRAIN
 from golfphys.fitting.turf import TurfLaw
 from golfphys.formulas.flight import vacuum_carry
@@ -162,7 +162,7 @@ class ChipPhysics:
 
         Returns
         -------
-        values : ndarray, shape (draws, chips, 6)
+        values : ndarray, shape (draws, chips, 7)
             What should be seen, in the order of `golfphys.fitting.chips.SEEN`; the carry is the landing asked for.
         shots : Shots
             The last shots played, flat; they land within a few millimetres of it.
@@ -195,6 +195,8 @@ class ChipPhysics:
         values[..., REST] = np.clip(rest_x, -FARTHEST, FARTHEST) * ratio
         values[..., SIDE] = np.clip(rest_y, -FARTHEST, FARTHEST) * ratio
         values[..., LANDING_SIDE] = np.asarray(shots.landing_y).reshape(shape) * ratio
+        hopped = np.asarray(shots.hop_time) - np.asarray(shots.flight_time)
+        values[..., HOP_TIME] = hopped.reshape(shape) * np.sqrt(ratio)
         values[..., HOP] = landing
         if self.hops.any():
             hops = np.asarray(shots.hop_x).reshape(shape)[..., self.hops]

@@ -12,9 +12,9 @@ from golfphys.physics.club import Club
 
 Array = NDArray[np.float64]
 
-SEEN = ("carry", "hang_time", "first_hop", "rest", "landing_side", "side")
+SEEN = ("carry", "hang_time", "first_hop", "rest", "landing_side", "side", "hop_time")
 """What can be seen of a chip, in the order in which a fit takes it."""
-CARRY, HANG, HOP, REST, LANDING_SIDE, SIDE = range(6)
+CARRY, HANG, HOP, REST, LANDING_SIDE, SIDE, HOP_TIME = range(7)
 
 UNNAMED = "unnamed spot"
 """Spot of the chips that name none."""
@@ -54,7 +54,7 @@ class Chips:
         Carry seen, or where that is missing the one aimed for, m.
     landing_seen : ndarray of bool
         Which of the two it is.
-    values : ndarray, shape (N, 6)
+    values : ndarray, shape (N, 7)
         What was seen, in the order of `SEEN`; NaN where it was not.
     struck : ndarray of int
         How the strike was noted, as a `golfphys.physics.strike.Contact`; -1 where it was not.
@@ -79,7 +79,7 @@ class Chips:
 
     @property
     def seen(self) -> NDArray[np.bool_]:
-        """Where something was seen, shape (N, 6)."""
+        """Where something was seen, shape (N, 7)."""
         return np.isfinite(self.values)
 
     def __len__(self) -> int:
@@ -218,7 +218,7 @@ def _with_landing(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
 def _leave_fringe_out(frame: pd.DataFrame, landing: Array, values: Array, notes: list[str]) -> None:
     short = landing < _numbers(frame, "edge")
     if short.any():
-        values[short, HOP] = values[short, REST] = values[short, SIDE] = np.nan
+        values[np.ix_(short, [HOP, REST, SIDE, HOP_TIME])] = np.nan
         notes.append(
             f"Landed short of the green: {listed(_rows(frame)[short].tolist())}. Where the ball went from there is the "
             "fringe's doing and is not used."

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from golfphys.fitting import identifiability
 from golfphys.fitting.asked import FittedCourse
-from golfphys.fitting.chips import HANG, HOP, listed
+from golfphys.fitting.chips import HANG, HOP, HOP_TIME, listed
 from golfphys.fitting.identifiability import STRAY, narrowed
 from golfphys.fitting.intervals import moments
 from golfphys.fitting.turf import GRAVITY, Drops, kinds_of, rows_of_residuals, turf_fields
@@ -142,7 +142,7 @@ def _few(fit: FittedCourse) -> list[str]:
 def _untold(fit: FittedCourse) -> list[str]:
     chips, source = fit.seen.chips, fit.posterior
     assert chips is not None
-    times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, HOP].sum())
+    times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, [HOP, HOP_TIME]].any(axis=1).sum())
     vague = [lie for lie in chips.lies if not narrowed(source, f"face_friction[{lie}]")]
     found = []
     if times < FEW_TIMES:
@@ -233,6 +233,7 @@ _WORDS = {
     "rest": ("come to rest farther", "come to rest shorter"),
     "hang_time": ("hang longer", "hang shorter"),
     "first_hop": ("hop farther", "hop shorter"),
+    "hop_time": ("hop longer", "hop shorter in time"),
 }
 
 

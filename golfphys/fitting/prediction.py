@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from golfphys.fitting.chip_model import LANDINGS, TAPE_SD, ChipModel
 from golfphys.fitting.chip_physics import Shift, World
-from golfphys.fitting.chips import CARRY, HANG, HOP, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
+from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.joint_model import Settings, chips_model, no_rolls, with_spots
 from golfphys.fitting.player import MOST, player_parameters
@@ -109,10 +109,10 @@ class Predicted:
     ----------
     chips : Chips
         What is to be played.
-    values : ndarray, shape (n, chips, 6)
+    values : ndarray, shape (n, chips, 7)
         What will be seen, the scatter of the player and of the reading included; in the order of
         `golfphys.fitting.chips.SEEN`.
-    meant : ndarray, shape (n, chips, 6)
+    meant : ndarray, shape (n, chips, 7)
         What the same draws say without scatter: its spread is the uncertainty of the fit.
     """
 
@@ -214,8 +214,9 @@ def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> P
     bumps = model.get(natural, "local_slope") * generator.standard_normal((LANDINGS, 2, *shape))
     values = model.physics.play(world, replace(struck, landing=landing - chips.landing, bumps=bumps))[0]
     reading = model.get(natural, "landing_reading")
-    normal = generator.standard_normal((6, *shape))
-    for column, sd in ((REST, TAPE_SD), (SIDE, TAPE_SD), (HANG, model.get(natural, "time_reading"))):
+    timing = model.get(natural, "time_reading")
+    normal = generator.standard_normal((len(SEEN), *shape))
+    for column, sd in ((REST, TAPE_SD), (SIDE, TAPE_SD), (HANG, timing), (HOP_TIME, timing)):
         values[..., column] += sd * normal[column]
     for column in (CARRY, HOP, LANDING_SIDE):
         values[..., column] += reading * normal[column]

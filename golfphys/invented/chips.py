@@ -72,7 +72,8 @@ class ChipDesign:
     time_scatter : float
         Standard deviation of a hang time, s.
     seen : mapping of str to float
-        Share of the chips for which a quantity is noted; those not named are always noted.
+        Share of the chips for which a quantity is noted; those not named are always noted, but ``hop_time`` never: that
+        takes a recording.
     local_slope : float
         Standard deviation of the slope that a ball meets at a landing, rise over run: no green is even.
     run_scatter : float
@@ -283,6 +284,7 @@ def _played(
         "landing_side": one["landing_y"],
         "hang_time": hang,
         "first_hop": float(np.ravel(shots.hop_x)[0]),
+        "hop_time": float(np.ravel(shots.hop_time)[0]) - hang,
         "rest": one["rest_x"],
         "side": one["rest_y"],
     }
@@ -311,8 +313,10 @@ def _noted(
         value = round(seen[name] + sd * generator.standard_normal(), 2)
         positive = value if name in ("side", "landing_side") else max(value, 0.05)
         row[name] = positive if generator.random() < shares.get(name, 1.0) else np.nan
+    if "hop_time" in shares and generator.random() < shares["hop_time"]:
+        row["hop_time"] = max(seen["hop_time"] + design.time_scatter * generator.standard_normal(), 0.02)
     if not seen["first_hop"] > seen["carry"]:
-        row["first_hop"] = np.nan  # the ball stayed down: there was no hop to see
+        row["first_hop"] = row["hop_time"] = np.nan  # the ball stayed down: there was no hop to see
     return row
 
 

@@ -80,7 +80,7 @@ def plot_chip_residuals(fit: Any, *, what: str = "rest", ax: "Axes | None" = Non
     ----------
     fit : CourseFit
         A fit of chips.
-    what : {"rest", "hang_time", "first_hop", "carry", "landing_side", "side"}
+    what : {"rest", "hang_time", "first_hop", "carry", "landing_side", "side", "hop_time"}
         Which observation; ValueError for another.
     """
     if what not in SEEN:
