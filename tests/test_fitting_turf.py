@@ -1,5 +1,6 @@
 """Turf from drops: recovery, the laws of the bounce compared, and answers to thin sheets."""
 
+import pickle
 from types import SimpleNamespace
 
 import numpy as np
@@ -10,9 +11,13 @@ from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.turf import drops_of, take_off, turf_fields, turf_of, turf_parameters
 from golfphys.formulas.turf import hop_speed
-from golfphys.invented import CourseTruth, DropDesign, make_drops
+from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
 from golfphys.physics.bounce import turf_bounce, turf_row
-from golfphys.physics.green import Green, LinearTurf, Turf
+from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
+from golfphys.planning.options import USUAL
+from golfphys.planning.plan import plan_chip
+from golfphys.planning.position import Position
+from golfphys.planning.world import Effort
 
 DESIGN = DropDesign(heights=(0.8, 1.3, 1.8, 2.3, 2.8), repeats=4, timed_share=0.4)
 
@@ -103,3 +108,36 @@ def test_odd_draws_make_possible_turf() -> None:
     """Draws at the edge are kept within what a turf can be."""
     values = dict.fromkeys(turf_fields("linear"), 0.5) | {"forward_lift": -0.02, "hop_loss": 0.003}
     assert turf_of("linear", values).forward_lift == 0.0  # type: ignore[union-attr]
+
+
+def test_a_measured_fringe_goes_into_the_plan() -> None:
+    """Rolls and drops at spots named after the fringe are of it alone; draws and cautions know that it was measured."""
+    soft = Turf(restitution=0.42, restitution_linear=-0.037)
+    truth = CourseTruth(greens={"low": Green.from_stimp(10.0, grade=0.01)})
+    beside = Green(resistance=Resistance(constant=0.20), grade=0.01, turf=soft)
+    fringe = CourseTruth(greens={"fringe low": beside})
+    rolls, drops = (
+        [make(place, design, 1) for place in (truth, fringe)]
+        for make, design in ((make_rollouts, RolloutDesign(repeats=2)), (make_drops, DESIGN))
+    )
+    sheets = [one.replaced(pd.concat([one.frame, other.frame], ignore_index=True)) for one, other in (rolls, drops)]
+    fit, alone = fit_course(*sheets, draws=600), fit_course(rolls[0], drops[0], draws=600)
+    assert fit.spots == ("low",)
+    assert cell(fit.estimates, "low", "stimp_ft", "estimate") == cell(alone.estimates, "low", "stimp_ft", "estimate")
+    assert cell(fit.estimates, "fringe turf", "restitution_at_5_m_s", "estimate") == pytest.approx(0.26, abs=0.03)
+    drawn, assumed = fit.draws("low", 200), alone.draws("low", 200)
+    drag, usual = (np.asarray(item.around["fringe"].resistance.constant) for item in (drawn, assumed))
+    assert np.median(drag) == pytest.approx(0.20, rel=0.05)
+    assert drag.std() < 0.3 * usual.std()
+    assert drawn.logged.grounds == ("fringe",)
+    assert assumed.logged.grounds == ()
+    short = {"position": Position(to_edge=4.0, to_pin=8.0, before=(("fringe", 4.0),)), "options": (USUAL,)}
+    effort = Effort(draws=16, landings=9, errors=4, last=8)
+    said = [" ".join(plan_chip(item, **short, effort=effort).cautions) for item in (drawn, assumed)]
+    assert "Rolls and drops there would tell" in said[1]
+    assert "Rolls and drops there would tell" not in said[0]
+    assert pickle.loads(pickle.dumps(fit)).draws("low", 200).logged == drawn.logged
+    only = fit_course(rolls[0], sheets[1], draws=600).draws("low", 200).logged
+    assert only.grounds == ()
+    with pytest.raises(ValueError, match="all rolls and drops are of the ground around the green"):
+        fit_course(rolls[1])

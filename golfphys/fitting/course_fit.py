@@ -1,6 +1,7 @@
 """What a fit of a course knows: estimates, draws, the fitted green, turf and player, and predictions."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property, partial
 from typing import Any, get_args
@@ -13,6 +14,7 @@ from golfphys.core import constants
 from golfphys.fitting import joint_cautions, joint_tables
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
+from golfphys.fitting.grounds import grass_of, with_grounds
 from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import CourseModel, Observed, Settings, build_course, settled
 from golfphys.fitting.joint_tables import JointDraws
@@ -62,6 +64,8 @@ class CourseFit:
         The sheets as they were given: ``rollouts``, ``drops``, ``chips``.
     seed : int or numpy.random.Generator
         Of the draws.
+    around : mapping of str to CourseFit
+        The ground around the green where it was measured, by name.
 
     Examples
     --------
@@ -79,6 +83,7 @@ class CourseFit:
     settings: Settings
     sheets: dict[str, Any] = field(default_factory=dict)
     seed: Seed = 0
+    around: Mapping[str, "CourseFit"] = field(default_factory=dict)
 
     def __reduce__(self) -> Any:
         """Pickle what was seen and drawn; the model is put together again when it is loaded."""
@@ -86,7 +91,7 @@ class CourseFit:
         drawn = {name: getattr(self.posterior, name) for name in kept}
         settings = {item.name: getattr(self.settings, item.name) for item in fields(self.settings)}
         settings |= {name: dict(settings[name]) for name in ("clubs", "lies", "past")}
-        return _restored, (self.seen, settings, self.sheets, self.seed, drawn)
+        return _restored, (self.seen, settings, self.sheets, self.seed, drawn, dict(self.around))
 
     @property
     def spots(self) -> tuple[str, ...]:
@@ -110,12 +115,13 @@ class CourseFit:
         Columns estimate, sd, low, high (90 % interval), unit, and ``informed``: False where the number rests on the
         prior rather than on the sheets.
         """
-        return joint_tables.estimates(self)
+        return pd.concat([joint_tables.estimates(self), *map(joint_tables.ground_estimates, self.around.values())])
 
     @cached_property
     def cautions(self) -> list[str]:
         """What the sheets do not inform, and what looks wrong in them, in plain sentences."""
-        return joint_cautions.cautions(self)
+        beside = [f"The {name}: {text}" for name, fit in self.around.items() for text in fit.cautions]
+        return [*joint_cautions.cautions(self), *beside]
 
     @cached_property
     def residuals(self) -> pd.DataFrame:
@@ -349,7 +355,12 @@ class CourseFit:
         ValueError
             If the spot is in none of the sheets.
         """
-        return plan_draws(self, self.joint_draws(spot, n, seed), n, seed)
+        found = plan_draws(self, self.joint_draws(spot, n, seed), n, seed)
+        beside = {
+            name: grass_of(fit.posterior, fit.course.layout, fit.seen.drops is not None, found.around[name], n, seed)
+            for name, fit in self.around.items()
+        }
+        return replace(found, around={**found.around, **beside}, logged=with_grounds(found.logged, self.around))
 
     def joint_draws(self, spot: str, n: int, seed: Seed = 0) -> JointDraws:
         """Draw everything that a plan at a spot needs.
@@ -493,13 +504,19 @@ class CourseFit:
 
 
 def _restored(
-    seen: Observed, settings: dict[str, Any], sheets: dict[str, Any], seed: Seed, drawn: dict[str, Any]
+    seen: Observed,
+    settings: dict[str, Any],
+    sheets: dict[str, Any],
+    seed: Seed,
+    drawn: dict[str, Any],
+    around: dict[str, CourseFit],
 ) -> CourseFit:
     """Return a fit as it was pickled."""
     known = Settings(**settings)
     course = settled(build_course(seen, known))
     found = Posterior(model=course.model, mode=_mode(course), **drawn)
-    return CourseFit(posterior=found, course=course, seen=seen, settings=known, sheets=sheets, seed=seed)
+    rest: dict[str, Any] = {"sheets": sheets, "seed": seed, "around": around}
+    return CourseFit(posterior=found, course=course, seen=seen, settings=known, **rest)
 
 
 def fitted(

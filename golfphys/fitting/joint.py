@@ -1,6 +1,7 @@
 """One fit of a course: green, turf and player together, so that every answer carries all that is not known."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
@@ -8,6 +9,7 @@ from golfphys.fitting.asked import Sheet
 from golfphys.fitting.chips import ChipLog, chips_of
 from golfphys.fitting.course_fit import DRAWS, CourseFit, fitted
 from golfphys.fitting.films import films_of
+from golfphys.fitting.grounds import by_ground
 from golfphys.fitting.joint_model import Observed, Settings, with_spots
 from golfphys.fitting.player import PlayerPriors, player_parameters
 from golfphys.fitting.results import Seed
@@ -16,6 +18,7 @@ from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.turf import DropLog, TurfLaw, drops_of
 from golfphys.fitting.weeks import hers, weeks_of
 from golfphys.physics.club import BAG, LIES, Club, Lie
+from golfphys.physics.usual import AROUND
 
 KINDS = {"frames": "films", "rolls": "rollouts", "drops": "drops", "chips": "chips"}
 """What each kind of sheet holds, and the argument of `fit_course` that takes it."""
@@ -104,7 +107,8 @@ def fit_course(
 
     Rolls tell of resistance and slope, drops of how the turf gives back a landing, and chips of the rest: delivery,
     what the lie does, friction of the turf, and how the player scatters. Chips roll out on the same greens, so all of
-    it is one posterior, and every answer carries all of it.
+    it is one posterior, and every answer carries all of it. Rolls and drops at spots named after the ground around the
+    green (collar, fringe, fairway, rough) are of that ground, and fitted beside it.
 
     Parameters
     ----------
@@ -159,8 +163,12 @@ def fit_course(
     >>> bool(fit.estimates.loc[("turf", "restitution_at_5_m_s"), "informed"])
     True
     """
-    if rollouts is None and drops is None and chips is None:
+    rolled, dropped = by_ground(rollouts, "rolls"), by_ground(drops, "drops")
+    if not rolled and not dropped and chips is None:
         raise ValueError("there is no sheet to fit; give rollouts, drops or chips")
+    rollouts, drops = rolled.get(""), dropped.get("")
+    if rollouts is None and drops is None and chips is None:
+        raise ValueError("all rolls and drops are of the ground around the green; expected some on the green as well")
     if films is not None and (rollouts is None or grain):
         raise ValueError("films are fitted together with a sheet of rollouts and without grain, or alone by fit_traces")
     if law not in LAWS:
@@ -187,7 +195,22 @@ def fit_course(
         films=None if films is None else films_of(films, law),
     )
     sheets = {"rollouts": rollouts, "drops": drops, "chips": chips, "films": films}
-    return fitted(seen, settings, sheets, draws=draws, seed=seed)
+    beside = {
+        ground: _beside(ground, rolled.get(ground), dropped.get(ground), settings, draws, seed)
+        for ground in AROUND
+        if ground in (*rolled, *dropped)
+    }
+    return replace(fitted(seen, settings, sheets, draws=draws, seed=seed), around=beside)
+
+
+def _beside(ground: str, rollouts: Any, drops: Any, settings: Settings, draws: int, seed: Seed) -> CourseFit:
+    """Fit what was measured on one ground around the green."""
+    usual = AROUND[ground]
+    spread = {"resistance": usual.resistance, "resistance_spread": usual.resistance_spread}
+    own = replace(settings, ground=ground, priors=replace(settings.priors, **spread))
+    rolls = None if rollouts is None else rolls_of(rollouts)
+    seen = Observed(rolls=rolls, drops=None if drops is None else drops_of(drops), chips=None)
+    return fitted(seen, own, {"rollouts": rollouts, "drops": drops}, draws=draws, seed=seed)
 
 
 __all__ = ["fit", "fit_course", "fitted"]

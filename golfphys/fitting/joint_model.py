@@ -21,6 +21,7 @@ from golfphys.fitting.trace_model import TraceLayout, join_films
 from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, turf_parameters
 from golfphys.fitting.weeks import with_past
 from golfphys.physics.club import Club, Lie
+from golfphys.physics.usual import AROUND
 
 Array = NDArray[np.float64]
 
@@ -60,6 +61,7 @@ class Settings:
     player_priors: PlayerPriors
     release_speed_sd: float = RAMP_SD
     past: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    ground: str = ""
 
 
 def no_rolls(spots: tuple[str, ...]) -> Rolls:
@@ -135,7 +137,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         parameters += rolling.parameters
         blocks += [replace(block, group=None) for block in rolling.blocks if seen.rolls.row.size or not block.data]
         options = _rolling_options(rolling, seen)
-    parameters += turf_parameters(settings.turf_law)
+    parameters += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
     if seen.drops is not None:
         parameters.append(drop_scatter_parameter())
     if seen.chips is not None:

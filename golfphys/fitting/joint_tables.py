@@ -85,6 +85,14 @@ def estimates(fit: FittedCourse) -> pd.DataFrame:
     return estimates_frame(rows, "part")
 
 
+def ground_estimates(fit: FittedCourse) -> pd.DataFrame:
+    """Return the estimates of the ground around a green: its spots, and its turf under the name of the ground."""
+    table = estimates(fit).drop(index="rolls", level="part", errors="ignore")
+    if fit.seen.drops is None:
+        return table.drop(index="turf", level="part")
+    return table.rename(index={"turf": f"{fit.settings.ground} turf"}, level="part")
+
+
 def _row(fit: FittedCourse, name: str, *, factor: float = 1.0, unit: str | None = None) -> Row:
     source = fit.posterior
     parameter = source.model.parameters[source.model.index(name)]

@@ -4,6 +4,7 @@ A drop shows restitution at the speed it lands with: 4.4 m/s from 1 m, 7.7 m/s f
 restitution falls with speed, so drops from shoulder height and above tell of chips; drops from the knee do not.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, Protocol, get_args
@@ -17,12 +18,13 @@ from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.estimator import Block, Parameter
 from golfphys.formulas.turf import hop_speed, turf_restitution
 from golfphys.physics.green import LinearTurf, Turf
+from golfphys.physics.usual import Kind
 
 Array = NDArray[np.float64]
 TurfLaw = Literal["rigid", "linear"]
 TURF_LAWS: tuple[str, ...] = get_args(TurfLaw)
 
-GRAVITY = constants.GRAVITY.value
+GRAVITY, HOP_LOSS = constants.GRAVITY.value, constants.TURF_HOP_LOSS.value
 
 HEIGHT_SD = 0.012
 """Standard error in m of a rebound height read by eye against a rule (common practice, no source)."""
@@ -46,13 +48,15 @@ def _named(field: str) -> str:
     return f"turf[{field}]"
 
 
-def turf_parameters(law: TurfLaw) -> list[Parameter]:
+def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]:
     """Return the unknowns of a law of the bounce, with priors from the literature, wide.
 
     Parameters
     ----------
     law : {"rigid", "linear"}
         `golfphys.Turf` or `golfphys.physics.green.LinearTurf`.
+    beside : Kind, optional
+        The ground around a green, whose turf is softer; a green's if left out.
 
     Returns
     -------
@@ -72,6 +76,9 @@ def turf_parameters(law: TurfLaw) -> list[Parameter]:
     if law not in TURF_LAWS:
         raise ValueError(f"turf_law is {law!r}; expected one of: {', '.join(TURF_LAWS)}")
 
+    green = Kind(resistance=0, resistance_spread=0, restitution=1, tilt=1, softness_spread=0, hop_loss=HOP_LOSS)
+    kind = beside or green
+
     def plain(field: str, location: float, spread: float, unit: str = "1", reason: str = "") -> Parameter:
         return Parameter(name=_named(field), location=location, spread=spread, unit=unit, reason=reason)
 
@@ -80,13 +87,17 @@ def turf_parameters(law: TurfLaw) -> list[Parameter]:
             name=_named(field), location=location, spread=spread, transform="log", unit=unit, reason=reason
         )
 
+    def softer(location: float, spread: float) -> tuple[float, float]:
+        location *= kind.restitution
+        return location, math.hypot(spread, location * kind.softness_spread)
+
     shared = [
         positive("skid_friction", 0.40, 0.35, reason="as friction; Haake's greens need 0.16 to 0.4"),
-        positive("hop_loss", constants.TURF_HOP_LOSS.value, 0.4, "m", "judged"),
+        positive("hop_loss", kind.hop_loss, 0.4, "m", "judged"),
     ]
     if law == "linear":
         return [
-            plain("restitution", 0.35, 0.08, reason="Penner (2002) at the speeds of chips, wide"),
+            plain("restitution", *softer(0.35, 0.08), reason="Penner (2002) at the speeds of chips, wide"),
             plain("forward_lift", 0.03, 0.03, reason="judged"),
             plain("speed_kept", 5 / 7, 0.12, reason="a rigid contact that grips, wide"),
             plain("speed_from_spin", 2 / 7, 0.10, reason="a rigid contact that grips, wide"),
@@ -97,9 +108,15 @@ def turf_parameters(law: TurfLaw) -> list[Parameter]:
         ]
     slope = constants.TURF_RESTITUTION_LINEAR
     return [
-        plain("restitution", constants.TURF_RESTITUTION.value, 0.07, reason="Penner (2002), wide"),
+        plain("restitution", *softer(constants.TURF_RESTITUTION.value, 0.07), reason="Penner (2002), wide"),
         plain("restitution_linear", slope.value, 0.012, "s/m", "Penner (2002), wide"),
-        positive("tilt", constants.TURF_TILT.value, 0.25, "rad", "Penner (2002), wide"),
+        positive(
+            "tilt",
+            kind.tilt * constants.TURF_TILT.value,
+            math.hypot(0.25, kind.softness_spread),
+            "rad",
+            "Penner (2002), wide",
+        ),
         positive("dent_speed", constants.TURF_DENT_SPEED.value, 0.35, "m/s", "judged"),
         positive(
             "friction", constants.TURF_FRICTION.value, 0.35, reason="Penner (2002); Haake's greens need 0.16 to 0.4"

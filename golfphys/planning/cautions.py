@@ -10,6 +10,7 @@ from golfphys.physics.draws import Logged
 from golfphys.planning.options import USUAL
 from golfphys.planning.search import Played
 from golfphys.planning.world import World
+from golfphys.sheets.suspects import around
 
 FEW = 5
 """Chips with a club, a lie or an option below which it counts as hardly logged."""
@@ -110,7 +111,8 @@ def _may_go_wrong(pick: Played, world: World) -> list[str]:
     if lost > 0.005:
         found.append(f"{100 * lost:.0f} % of the balls run away or do not stop: the green falls away too steeply.")
     if search.swing.choice.putts:
-        if not set(_names(world)) <= set(world.draws.logged.grounds):
+        rolled_on = {*world.draws.logged.grounds, *map(around, world.draws.logged.spots)}
+        if not set(_names(world)) <= rolled_on:
             found.append(f"The putter rolls through {_words(_names(world))}, whose drag was not measured.")
         return found
     short = float((np.asarray(pick.shots.landing_x) < position.to_edge).mean())
