@@ -218,7 +218,8 @@ def _with_landing(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
 def _leave_fringe_out(frame: pd.DataFrame, landing: Array, values: Array, notes: list[str]) -> None:
     short = landing < _numbers(frame, "edge")
     if short.any():
-        values[np.ix_(short, [HOP, REST, SIDE, HOP_TIME])] = np.nan
+        for column in (HOP, REST, SIDE, HOP_TIME):
+            values[short, column] = np.nan
         notes.append(
             f"Landed short of the green: {listed(_rows(frame)[short].tolist())}. Where the ball went from there is the "
             "fringe's doing and is not used."

@@ -5,7 +5,7 @@ other way about.
 """
 
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -40,10 +40,9 @@ def by_ground(sheet: Any, holds: str) -> dict[str, Any]:
     ground = frame["spot"].map(lambda spot: around(str(spot)) or "")
     if not ground.any():
         return {"": sheet}
-    parts = {str(name): {holds: part.reset_index(drop=True)} for name, part in frame.groupby(ground)}
-    return {
-        name: replace(sheet, **part) if is_dataclass(sheet) else SimpleNamespace(**part) for name, part in parts.items()
-    }
+    parts = {str(name): part.reset_index(drop=True) for name, part in frame.groupby(ground)}
+    made = getattr(sheet, "replaced", lambda rows: SimpleNamespace(**{holds: rows}))
+    return {name: made(part) for name, part in parts.items()}
 
 
 def grass_of(source: Posterior, layout: Layout | None, dropped: bool, usual: Grass, n: int, seed: Any) -> Grass:
