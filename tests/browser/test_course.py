@@ -29,9 +29,11 @@ def form_with(page: Any, button: str, kind: str = "") -> Any:
 
 
 def typed(page: Any, form: Any, label: str, text: object) -> None:
-    """Type into the field of this label."""
+    """Type into the field of this label once it is shown: keys pressed elsewhere are commands to the notebook."""
     field = form.get_by_label(re.compile(rf"^{re.escape(label)}( \(degrees\))?( \*)?$")).first
+    field.wait_for(state="visible")
     field.focus()
+    assert field.evaluate("field => field === document.activeElement"), f"the cursor is not in {label!r}"
     page.keyboard.press("ControlOrMeta+a")
     page.keyboard.type(str(text))
 
@@ -64,6 +66,7 @@ def a_course_is_made(page: Any, server: lab.Lab) -> None:
     lab.open_and_run(page, server, START)
     panel = page.locator(".jp-OutputArea-output .widget-vbox").filter(has_text="greens of the day").first
     panel.get_by_label("course", exact=True).select_option(label="(a new course)")
+    until(page, panel, "Give it a name")
     panel.get_by_label("lengths in").select_option(label="feet")
     typed(page, panel, "name of the new course", "Lower Links")
     typed(page, panel, "heading 0 points", "along the west edge")
@@ -106,6 +109,7 @@ def rows_are_typed(page: Any) -> None:
         until(page, form, f"Saved as row {number}:")
     lab.screenshot(page, "twenty chips")
     assert page.evaluate("window.broken") is None  # a note that is markup was shown, and nothing ran
+    form.locator("option").filter(has_text=re.compile(f"^{len(CHIPS)}:")).wait_for(state="attached")
     form.get_by_label("row", exact=True).select_option(index=len(CHIPS) - 7)
     form.get_by_role("button", name="Mend this row").click()
     until(page, form, "Row 7 is in the fields")
