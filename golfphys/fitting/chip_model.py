@@ -13,10 +13,10 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import logsumexp
 
+from golfphys.fitting.chip_density import RARE, Seen, compare, seen_of
 from golfphys.fitting.chip_physics import ChipPhysics, Shift, World
-from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips
+from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, SEEN, SIDE, Chips
 from golfphys.fitting.estimator import Block
 from golfphys.fitting.losses_chips import MisHitTolerant, packed
 from golfphys.fitting.rollout_layout import POWERS, Layout
@@ -34,12 +34,6 @@ UNKNOWN_FALL = 0.015
 
 EDGE_AIM = 0.53
 """Aim of the edge where a model does not have it: between the reference players."""
-
-MISSING = 1e4
-"""Scale that takes an observation which was not made out of the reckoning."""
-
-MOST_CARRIED = 3.5
-"""Standard deviations from which an observation no longer pulls what is expected of the next any further."""
 
 PLAYED_AT_ONCE = 20_000
 """Chips that are played at once: as many as fit the processor's cache."""
@@ -60,26 +54,19 @@ class Answers:
     ----------
     window : Window
         What errors of the strike do to each ball.
-    slopes : ndarray, shape (chips, 7, 12)
-        Change of each observation per unit of the errors of speed, direction, attack, lean, low point, of the reading
-        of the landing, and of the local slopes.
+    seen : Seen
+        How observations answer to the errors of speed, direction, attack, lean, low point, of the reading of the
+        landing, and to local slopes; what mis-hits do to them; their noise from a heading that was not noted.
     to_landing : ndarray, shape (chips, 7)
         Change of each observation per metre of landing.
     shift : ndarray, shape (chips, 7)
         By how much errors move each observation on average: errors both ways do not cancel.
-    missed, spread : ndarray, shape (chips, steps, 7)
-        Change of each observation by each step of mis-hits, and its standard deviation within it.
-    unknown : ndarray, shape (chips, 7)
-        Standard deviation from a heading that was not noted.
     """
 
     window: Window
-    slopes: Array
+    seen: Seen
     to_landing: Array
     shift: Array
-    missed: Array
-    spread: Array
-    unknown: Array
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -216,7 +203,7 @@ class ChipModel:
         of_strike[:, CARRY] = carried
         reading = np.where(seen, -slope["landing"][:, :, None], 0.0)
         reading[:, CARRY] = 1.0
-        slopes = np.concatenate([of_strike, reading, self._by_bumps(world)], axis=-1)
+        slopes = np.concatenate([of_strike, reading], axis=-1)
         unknown = np.zeros((len(chips), len(SEEN)))
         blank = ~np.isfinite(chips.heading)
         if blank.any():
@@ -227,15 +214,12 @@ class ChipModel:
             0.5 * played[name][1] * ((getattr(window, name) * errors) ** 2).sum(axis=-1)[:, None]
             for name in ("angle", "spin")
         )
-        missed, spread = self._mis_hits(world, middle, window)
+        missed = self._mis_hits(world, middle, window)
         return Answers(
             window=window,
-            slopes=slopes,
+            seen=seen_of(chips.seen, slopes, self._by_bumps(world), unknown, missed),
             to_landing=np.where(seen[..., 0], 0.0, slope["landing"]),
             shift=np.asarray(shift),
-            missed=missed,
-            spread=spread,
-            unknown=unknown,
         )
 
     def _differences(self, world: World, middle: Array, name: str) -> tuple[Array, Array]:
@@ -298,28 +282,13 @@ class ChipModel:
         wider = np.exp(np.clip(own, -5.0, 5.0))
         return window.errors([self.get(natural, f"{kind}_error") * wider for kind in KINDS])
 
-    def errors(self, natural: Array) -> Array:
-        """Return standard deviations of the errors behind each chip, as `Answers.slopes` has them, (..., chips, 12)."""
-        flat = np.zeros(len(self.chips))
-        uneven = self.get(natural, "local_slope") + flat
-        reading = self.get(natural, "landing_reading") + flat
-        return np.stack([*self.strike_errors(natural)[:5], reading, *[uneven] * (2 * LANDINGS)], axis=-1)
-
-    def own_noise(self, natural: Array, answers: Answers) -> list[Array]:
-        """Return standard deviations of what each observation has to itself, seven arrays (..., chips)."""
-        flat = np.zeros(len(self.chips))
-        landing = self.get(natural, "landing_reading") + flat
-        own = {
-            CARRY: 1e-3 + flat,
-            HANG: self.get(natural, "time_reading") + flat,
-            HOP: landing,
-            REST: TAPE_SD + flat,
-            LANDING_SIDE: landing,
-            SIDE: TAPE_SD + flat,
-            HOP_TIME: self.get(natural, "time_reading") + flat,
-        }
-        seen = self.chips.seen
-        return [np.where(seen[:, k], np.hypot(own[k], answers.unknown[:, k]), MISSING) for k in range(len(SEEN))]
+    def _own_noise(self, natural: Array) -> Array:
+        """Return standard deviations of what each observation has to itself, shape (draws, 7)."""
+        flat = np.zeros((len(natural), 1))
+        landing, time = (self.get(natural, f"{name}_reading") for name in ("landing", "time"))
+        tape = flat + TAPE_SD
+        own = {CARRY: flat + 1e-3, HANG: time, HOP: landing, LANDING_SIDE: landing, HOP_TIME: time}
+        return np.concatenate([own.get(kind, tape) for kind in range(len(SEEN))], axis=1)
 
     def misfit(self, natural: Array) -> Array:
         """Return what was seen less what should be, 0 where nothing was seen, shape (..., chips, 7)."""
@@ -331,61 +300,26 @@ class ChipModel:
         misfit[..., CARRY] = chips.landing - target - bias
         return np.where(chips.seen, misfit, 0.0)
 
-    def compare(self, natural: Array) -> tuple[Array, Array]:
-        """Return residuals of a clean strike and scales, each given what was seen before, shape (..., chips, 7)."""
-        misfit = self.misfit(natural)
-        lower, scale = self._factor(natural)
-        return self._whitened(misfit, lower, scale, MOST_CARRIED), scale
+    def compare(self, natural: Array) -> tuple[Array, Array, Array, Array]:
+        """Compare chips with parameter values of shape (draws, P).
 
-    def _factor(self, natural: Array) -> tuple[list[list[Array]], Array]:
-        """Return the Cholesky factor of the covariance of what was seen: below the diagonal, and the diagonal."""
+        Returns residuals of a clean strike and scales, each given what was seen before, (draws, chips, 7); and the
+        logarithms of the probability of a clean strike and of the density as a mis-hit, with what was noted of it.
+        """
         assert self.answers is not None
-        slopes, errors = self.answers.slopes, self.errors(natural)
-        noise = self.own_noise(natural, self.answers)
-        loaded = [slopes[:, k, :] * errors for k in range(len(SEEN))]
-        lower: list[list[Array]] = []
-        scale = np.empty((*errors.shape[:-1], len(SEEN)))
-        for j in range(len(SEEN)):
-            row: list[Array] = []
-            for k in range(j):
-                shared = np.einsum("...m,...m->...", loaded[j], loaded[k])
-                for m in range(k):
-                    shared = shared - row[m] * lower[k][m]
-                row.append(shared / scale[..., k])
-            rest = np.einsum("...m,...m->...", loaded[j], loaded[j]) + noise[j] ** 2
-            for part in row:
-                rest = rest - part**2
-            scale[..., j] = np.sqrt(np.maximum(rest, 1e-8))
-            lower.append(row)
-        return lower, scale
-
-    def _whitened(self, values: Array, lower: list[list[Array]], scale: Array, most: float) -> Array:
-        """Return what is left of `values`, each given those before it; an outlier pulls those by `most` at most."""
-        standard: list[Array] = []
-        residual = np.empty(scale.shape)
-        for j in range(len(SEEN)):
-            carried = sum((part * z for part, z in zip(lower[j], standard, strict=True)), np.zeros(scale.shape[:-1]))
-            residual[..., j] = np.where(self.chips.seen[:, j], values[..., j] - carried, 0.0)
-            standard.append(np.clip(residual[..., j] / scale[..., j], -most, most))
-        return residual
-
-    def _mis_hit_density(self, shares: Array, misfit: Array, lower: list[list[Array]], scale: Array) -> Array:
-        """Log density of each chip as a mis-hit with what was noted of it, less that of the scales, (..., chips)."""
-        assert self.answers is not None
-        answers, noted = self.answers, marks_of(self.chips.struck)[1]
-        whole = self._whitened(misfit, lower, scale, math.inf) / scale
-        total = np.log(np.maximum(shares * noted, 1e-30))
-        total = total - 0.5 * math.log(2 * math.pi) * self.chips.seen.sum(axis=1)[:, None]
-        for step in range(shares.shape[-1]):
-            moved, along = (
-                self._whitened(np.where(self.chips.seen, part[:, step], 0.0), lower, scale, math.inf) / scale
-                for part in (answers.missed, answers.spread)
-            )
-            left = whole - moved
-            length = 1.0 + (along**2).sum(axis=-1)
-            exponent = (left**2).sum(axis=-1) - (left * along).sum(axis=-1) ** 2 / length
-            total[..., step] += -0.5 * exponent - 0.5 * np.log(length)
-        return np.asarray(logsumexp(total, axis=-1))
+        clean, noted, _ = marks_of(self.chips.struck)
+        strike = self.strike_errors(natural)
+        share, steps = self.answers.window.shares(strike, self.get(natural, "edge_aim", EDGE_AIM))
+        reading = np.broadcast_to(self.get(natural, "landing_reading"), share.shape)
+        residual, scale, missed = compare(
+            self.answers.seen,
+            self.misfit(natural),
+            np.stack([*strike[:5], reading]),
+            self.get(natural, "local_slope")[:, 0],
+            self._own_noise(natural),
+            steps * noted,
+        )
+        return residual, scale, np.log(np.maximum(share * clean, RARE)), missed
 
     def shares(self, natural: Array) -> tuple[Array, Array]:
         """Probability of a clean strike (..., chips), and of each step of mis-hits (..., chips, steps)."""
@@ -399,27 +333,16 @@ class ChipModel:
         any_seen = seen.any(axis=1)
         number = np.cumsum(any_seen) - 1
         bundle = np.repeat(number, len(SEEN)).reshape(seen.shape)[seen]
-        clean, _, other = marks_of(self.chips.struck)
+        other = marks_of(self.chips.struck)[2]
 
         def evaluate(natural: Array) -> tuple[Array, Array]:
-            misfit = self.misfit(natural)
-            lower, scale = self._factor(natural)
-            residual = self._whitened(misfit, lower, scale, MOST_CARRIED)
-            share, steps = self.shares(natural)
-            usual = np.log(np.maximum(share * clean, 1e-30))
-            missed = packed(self._mis_hit_density(steps, misfit, lower, scale))
-            ones = np.ones((*usual.shape[:-1], 2 * int(any_seen.sum())))
-            return (
-                np.concatenate([residual[..., seen], usual[..., any_seen], missed[..., any_seen]], axis=-1),
-                np.concatenate([scale[..., seen], ones], axis=-1),
-            )
+            residual, scale, usual, missed = self.compare(natural.reshape(-1, natural.shape[-1]))
+            ones = np.ones((len(residual), 2 * int(any_seen.sum())))
+            parts = [residual[:, seen], usual[:, any_seen], packed(missed)[:, any_seen]]
+            found = (np.concatenate(parts, axis=-1), np.concatenate([scale[:, seen], ones], axis=-1))
+            return tuple(part.reshape(*natural.shape[:-1], -1) for part in found)  # type: ignore[return-value]
 
         return Block(name="chips", evaluate=evaluate, loss=MisHitTolerant(bundle, other[any_seen]))
-
-    def clean(self, natural: Array) -> tuple[Array, Array]:
-        """Return residuals and scales of everything that was seen, as of clean strikes, each (..., observations)."""
-        residual, scale = self.compare(natural)
-        return residual[..., self.chips.seen], scale[..., self.chips.seen]
 
 
 def _first(swings: Swings) -> Swings:

@@ -299,7 +299,12 @@ def _planned_chips(fit: FittedCourse, plan: Further, spot: str, drawn: Draws) ->
     expected = np.where(np.isfinite(values), model.expected(middle[None])[0], np.nan)
     expected[:, 0] = targets
     model = replace(model, chips=replace(model.chips, values=expected))
-    evaluate: Callable[[Array], tuple[Array, Array]] = model.clean
+    seen = model.chips.seen
+
+    def evaluate(natural: Array) -> tuple[Array, Array]:
+        residual, scale = model.compare(natural)[:2]
+        return residual[:, seen], scale[:, seen]
+
     return evaluate
 
 

@@ -191,7 +191,7 @@ def residuals(fit: FittedCourse) -> pd.DataFrame:
     columns = ["row", "club", "lie", "spot", "what", "landing", "seen", "expected", "standardised", "mis_hit"]
     if chips is None or chip_model is None:
         return pd.DataFrame(columns=columns)
-    residual, scale = chip_model.compare(fit.centre)
+    residual, scale = (part[0] for part in chip_model.compare(fit.centre[None])[:2])
     values = chips.values.copy()
     values[:, 0] = np.where(chips.seen[:, 0], chips.landing, np.nan)
     where = np.argwhere(chips.seen)
