@@ -57,7 +57,7 @@ def test_hops_end(turf: Turf | LinearTurf, speed: float, angle: float, spin: flo
     hops, left = 0, math.inf
     while left > 0.0 and hops < 40:
         velocity, turning = bounce(velocity, turning, turf)
-        *settled, left = settle_take_off(*velocity, *UP, turf.hop_loss, GRAVITY)
+        *settled, left = settle_take_off(tuple(velocity), UP, turf.hop_loss, GRAVITY)
         velocity = np.array([settled[0], settled[1], -settled[2]])
         hops += 1
     assert left == 0.0
@@ -141,7 +141,10 @@ def test_continuous_across_gripping_and_slipping() -> None:
     spins = np.linspace(0.0, 600.0, 6001)
     row = turf_row(Turf())
     after = np.array(
-        [rigid_bounce(6.0, 0.0, -4.0, 0.0, -w, 0.0, *UP, BALL.radius, BALL.inertia, *row[1:9]) for w in spins.tolist()]
+        [
+            rigid_bounce((6.0, 0.0, -4.0, 0.0, -w, 0.0), UP, (BALL.radius, BALL.inertia), row[1:9])
+            for w in spins.tolist()
+        ]
     )
     jumps = np.abs(np.diff(after, axis=0))
     assert jumps[:, 0].max() < 2 * BALL.radius * 0.1

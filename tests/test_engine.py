@@ -20,7 +20,7 @@ from scipy.interpolate import CubicSpline
 from golfphys.core import law
 from golfphys.formulas.turf import linear_bounce
 from golfphys.physics import bounce, lanes, playing, rows, shot
-from golfphys.physics.bounce import rigid_bounce, tilt_rate
+from golfphys.physics.bounce import tilt_rate
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Hole, LinearTurf, Resistance, Strip, Turf
@@ -346,13 +346,17 @@ def test_path_of_a_shot() -> None:
 def test_rows_hold_what_the_dataclasses_hold_where_the_laws_look_for_it() -> None:
     """Both kinds of turf in one strip row each, every number another, in the order of their law's parameters."""
     resistance = Resistance(constant=0.07, linear=0.011, quadratic=0.0012, grain=0.13, grain_direction=1.4)
-    for turf, formula in ((Turf(skid_friction=0.37), rigid_bounce), (LinearTurf(skid_friction=0.37), linear_bounce)):
+    linear = [name for name in inspect.signature(linear_bounce).parameters if name in vars(LinearTurf())]
+    rigid = (
+        *("restitution", "restitution_linear", "restitution_quadratic", "restitution_limit_speed"),
+        *("tilt_rate", "dent_speed", "friction", "tangential_restitution"),
+    )
+    for turf, order in ((Turf(skid_friction=0.37), rigid), (LinearTurf(skid_friction=0.37), linear)):
         _, strips = ground_rows(Green(resistance=resistance, turf=turf))
         row = strips[0, 0]
         assert row[rows.RESISTANCE : rows.TURF].tolist() == [0.07, 0.011, 0.0012, 0.13, 1.4]
-        parameters = [name for name in inspect.signature(formula).parameters if name in {*vars(turf), "tilt_rate"}]
         rate = {"tilt_rate": tilt_rate(turf.tilt, turf.dent_speed)} if isinstance(turf, Turf) else {}
-        expected = [{**vars(turf), **rate}[name] for name in parameters]
+        expected = [{**vars(turf), **rate}[name] for name in order]
         assert row[rows.TURF + 1 : rows.TURF + 1 + len(expected)].tolist() == expected
         assert (row[rows.SKID_FRICTION], row[rows.HOP_LOSS]) == (0.37, turf.hop_loss)
         assert len(row) == rows.STRIP_COLUMNS == rows.TURF + bounce.TURF_COLUMNS

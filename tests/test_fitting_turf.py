@@ -36,7 +36,7 @@ def test_take_off_is_the_law_of_the_bounce(turf: Turf | LinearTurf) -> None:
     ours = take_off({name: getattr(turf, name) for name in turf_fields(law)}, speeds)
     row = turf_row(turf)
     for speed, found in zip(speeds, ours, strict=True):
-        up = turf_bounce(0.0, 0.0, -speed, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.02135, 0.4, row)[2]
+        up = turf_bounce((0.0, 0.0, -speed, 0.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.02135, 0.4), row)[2]
         assert found == pytest.approx(hop_speed(up, turf.hop_loss, 9.80665), abs=1e-12)
 
 

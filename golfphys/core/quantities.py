@@ -7,6 +7,8 @@ symbol is LaTeX and appears only in derivations and on axes.
 
 from dataclasses import dataclass
 
+from golfphys.core.resistance import TERMS
+
 
 @dataclass(frozen=True)
 class Quantity:
@@ -51,10 +53,7 @@ _ALL = (
     Quantity("distance", "s", "m", "Distance along the path.", 0.05, 30.0),
     Quantity("time", "t", "s", "Time since the motion considered began.", 0.01, 10.0),
     Quantity("resistance", "c", "1", "Coefficient of rolling resistance: push over normal force.", 0.04, 0.20),
-    Quantity("resistance_linear", "c_1", "s/m", "Growth of rolling resistance with speed.", -0.01, 0.03),
-    Quantity(
-        "resistance_quadratic", "c_2", "s^2/m^2", "Growth of rolling resistance with speed squared.", -0.003, 0.01
-    ),
+    *(Quantity(f"resistance_{t.name}", t.symbol, t.unit, t.sentence, t.low, t.high) for t in TERMS),
     Quantity("grade", "\\sigma", "1", "Slope as rise over run, positive uphill along the path.", -0.03, 0.06),
     Quantity("heading", "\\psi", "rad", "Direction of travel, anticlockwise from the line of play.", -3.14, 3.14),
     Quantity("velocity_x", "v_x", "m/s", "Velocity of the ball's centre along the line of play.", -4.0, 4.0),

@@ -14,12 +14,15 @@ is smooth, for the stop lies at eta = infinity, where everything has decayed.
 
 import sympy
 
+from golfphys.core.resistance import TERMS
 from golfphys.derivations.notation import symbol
 from golfphys.derivations.writer import Formula
 
 stage, velocity_x, velocity_y = symbol("stage"), symbol("velocity_x"), symbol("velocity_y")
 grade_x, grade_y, base = symbol("grade_x"), symbol("grade_y"), symbol("base_resistance")
-constant, linear, quadratic = symbol("resistance"), symbol("resistance_linear"), symbol("resistance_quadratic")
+constant = symbol("resistance")
+terms = tuple((symbol(f"resistance_{term.name}"), sympy.nsimplify(term.power)) for term in TERMS)
+coefficients = (constant, *(coefficient for coefficient, _ in terms))
 grain_x, grain_y, speed = symbol("grain_x"), symbol("grain_y"), symbol("speed")
 gravity, inertia = symbol("gravity"), symbol("inertia")
 direction_x, direction_y = symbol("direction_x"), symbol("direction_y")
@@ -51,7 +54,15 @@ course = {
     "direction_y": (e_y * along + (velocity_y - e_y * u) * lost) / (speed_then + tiny),
 }
 
-law = (constant + linear * speed + quadratic * speed**2) * (1 - grain_x * direction_x - grain_y * direction_y)
+
+def along_any(size: sympy.Expr, more: int = 0) -> sympy.Expr:
+    """Return the resistance of a ball of this speed without grain, times the speed to a power `more`."""
+    return constant * size**more + sum(coefficient * size ** (power + more) for coefficient, power in terms)
+
+
+# a ball that runs away passes speeds below zero in the middle of a step: powers of its size there, where none is whole
+size = speed if all(power.is_integer for _, power in terms) else sympy.Abs(speed)
+law = along_any(size) * (1 - grain_x * direction_x - grain_y * direction_y)
 
 # Velocity, position and time on any ground, per stage. Its curvature is left out (second order in the slope).
 pull, resistance_there = sympy.Symbol("pull", positive=True), sympy.Symbol("resistance_there", real=True)
@@ -62,20 +73,22 @@ on_ground = {
     "y_rate": velocity_y * v / pull,
     "time_rate": v / pull,
 }
-law_on_ground = (
-    constant * v
-    + linear * v**2
-    + quadratic * v**3
-    - (constant + linear * v + quadratic * v**2) * (grain_x * velocity_x + grain_y * velocity_y)
-) / (v + tiny)
+law_on_ground = (along_any(v, 1) - along_any(v) * (grain_x * velocity_x + grain_y * velocity_y)) / (v + tiny)
 
 FORMULAS = (
     Formula(
         name="resistance_at",
-        arguments=(speed, direction_x, direction_y, constant, linear, quadratic, grain_x, grain_y),
+        arguments=(speed, direction_x, direction_y, *coefficients, grain_x, grain_y),
         returns=law,
         summary="Coefficient of rolling resistance at a speed and in a direction of travel.",
         source="resistance as a polynomial in speed, times a factor for grain; no published magnitudes",
+    ),
+    Formula(
+        name="greatest_resistance",
+        arguments=(speed, *coefficients),
+        returns=abs(constant) + sum(abs(coefficient) * size**power for coefficient, power in terms),
+        summary="What the coefficient of rolling resistance cannot exceed at a speed, without grain.",
+        source="resistance as a polynomial in speed",
     ),
     Formula(
         name="course",
@@ -88,7 +101,7 @@ FORMULAS = (
     Formula(
         name="ground_rates",
         arguments=(
-            *(velocity_x, velocity_y, constant, linear, quadratic, grain_x, grain_y),
+            *(velocity_x, velocity_y, *coefficients, grain_x, grain_y),
             *(grade_x, grade_y, gravity, inertia),
         ),
         definitions=(

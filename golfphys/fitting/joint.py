@@ -206,8 +206,8 @@ def fit_course(
 def _beside(ground: str, rollouts: Any, drops: Any, settings: Settings, draws: int, seed: Seed) -> CourseFit:
     """Fit what was measured on one ground around the green."""
     usual = AROUND[ground]
-    spread = {"resistance": usual.resistance, "resistance_spread": usual.resistance_spread}
-    own = replace(settings, ground=ground, priors=replace(settings.priors, **spread))
+    priors = replace(settings.priors, resistance=usual.resistance, resistance_spread=usual.resistance_spread)
+    own = replace(settings, ground=ground, priors=priors)
     rolls = None if rollouts is None else rolls_of(rollouts)
     seen = Observed(rolls=rolls, drops=None if drops is None else drops_of(drops), chips=None)
     return fitted(seen, own, {"rollouts": rollouts, "drops": drops}, draws=draws, seed=seed)

@@ -1,23 +1,24 @@
 """A sheet of rollouts as arrays, the priors of its fit, and where each quantity stands among the parameters."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal, Self, get_args
+from typing import Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from golfphys.core import constants
+from golfphys.core import constants, resistance
 from golfphys.fitting.motion import rest_in_general, rest_on_plane
 
 Array = NDArray[np.float64]
-Law = Literal["constant", "linear", "quadratic"]
-LAWS: tuple[str, ...] = get_args(Law)
-TERMS: dict[str, tuple[str, ...]] = {"constant": (), "linear": ("linear",), "quadratic": ("linear", "quadratic")}
-"""Terms in speed that each law has beside its constant, named as in `golfphys.physics.green.Resistance`."""
-POWERS: dict[str, float] = {"linear": 1.0, "quadratic": 2.0}
+Law = str
+"""How resistance depends on speed: ``"constant"``, or the term that it has beside its constant."""
+TERMS: dict[str, tuple[str, ...]] = {"constant": (), **{t.name: (*t.beside, t.name) for t in resistance.TERMS}}
+"""Terms in speed that each law has beside its constant, named as in `golfphys.core.resistance.Resistance`."""
+LAWS: tuple[str, ...] = tuple(TERMS)
+POWERS: dict[str, float] = {term.name: term.power for term in resistance.TERMS}
 """Power of speed in each term."""
-UNITS = {"linear": "s/m", "quadratic": "s^2/m^2"}
+UNITS = {term.name: term.unit for term in resistance.TERMS}
 """Unit of each term's coefficient."""
 
 RAMP_SD = constants.RAMP_RELEASE_SPEED.sd / constants.RAMP_RELEASE_SPEED.value
@@ -39,8 +40,8 @@ class Priors:
     grade_spread : float
         Steepness is half normal with this standard deviation, every direction equally likely (common practice: hole
         locations lie on 1 to 3 %).
-    linear_spread, quadratic_spread : float
-        Growth of resistance with speed (s/m, s^2/m^2): no trustworthy published value, so zero with a wide spread.
+    term_spread : mapping of str to float
+        Growth of resistance with speed, by term: no trustworthy published value, so zero with a wide spread.
     grain_spread : float
         Grain as part of resistance: no trustworthy published magnitude, so zero with a wide spread.
     scatter_absolute, scatter_relative, scatter_spread : float
@@ -57,8 +58,7 @@ class Priors:
     resistance: float = 0.087
     resistance_spread: float = 0.35
     grade_spread: float = 0.03
-    linear_spread: float = 0.010
-    quadratic_spread: float = 0.004
+    term_spread: Mapping[str, float] = field(default_factory=lambda: {t.name: t.spread for t in resistance.TERMS})
     grain_spread: float = 0.10
     scatter_absolute: float = 0.06
     scatter_relative: float = 0.015

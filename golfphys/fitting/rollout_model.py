@@ -124,7 +124,7 @@ def _shared_parameters(priors: Priors, law: Law, grain: bool, release_speed_sd: 
             )
         )
     for term in TERMS[law]:
-        found.append(Parameter(name=term, location=0.0, spread=getattr(priors, f"{term}_spread"), unit=UNITS[term]))
+        found.append(Parameter(name=term, location=0.0, spread=priors.term_spread[term], unit=UNITS[term]))
     if grain:
         for part in ("along", "left"):
             found.append(Parameter(name=f"grain_{part}", location=0.0, spread=priors.grain_spread))

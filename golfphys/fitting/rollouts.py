@@ -109,9 +109,7 @@ def fit_rollouts(
     )
 
 
-def compare_laws(
-    sheet: Sheet, *, laws: Sequence[str] = ("constant", "linear", "quadratic"), **options: Any
-) -> Comparison:
+def compare_laws(sheet: Sheet, *, laws: Sequence[str] = LAWS, **options: Any) -> Comparison:
     """Fit a sheet of rollouts with each law and compare.
 
     Parameters
@@ -144,7 +142,7 @@ def compare_laws(
     """
     if len(laws) < 2:
         raise ValueError(f"laws is {laws!r}; expected at least two to compare")
-    fits = {law: fit_rollouts(sheet, law=law, **options) for law in laws}  # type: ignore[arg-type]
+    fits = {law: fit_rollouts(sheet, law=law, **options) for law in laws}
     return compare_fits(fits)
 
 

@@ -250,7 +250,7 @@ def trace_parameters(
             slip = p.putt_slip if films.kinds[i] == "putt" else p.chip_slip
             add(f"slip[{name}]", slip, p.slip_spread, transform="log")
     if films.law == "linear":
-        add("linear", 0.0, priors.linear_spread, unit="s/m")
+        add("linear", 0.0, priors.term_spread["linear"], unit="s/m")
     if films.skids.any():
         add("friction", p.friction, p.friction_spread, transform="log")
     add("reading", p.reading, p.noise_spread, transform="log", unit="m", outer=True)

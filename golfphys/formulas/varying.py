@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/varying.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 03a44c929bde9250.
+sympy 1.14.0, derivation sha256 fa06aa138704029a.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -13,6 +13,14 @@ def resistance_at(speed: float, direction_x: float, direction_y: float, resistan
     Model: resistance as a polynomial in speed, times a factor for grain; no published magnitudes
     """
     return (resistance + resistance_linear*speed + resistance_quadratic*(speed*speed))*(-direction_x*grain_x - direction_y*grain_y + 1)
+
+
+def greatest_resistance(speed: float, resistance: float, resistance_linear: float, resistance_quadratic: float) -> float:
+    """What the coefficient of rolling resistance cannot exceed at a speed, without grain.
+
+    Model: resistance as a polynomial in speed
+    """
+    return resistance + (speed*speed)*abs(resistance_quadratic) + speed*abs(resistance_linear)
 
 
 def course(stage: float, velocity_x: float, velocity_y: float, base_resistance: float, grade_x: float, grade_y: float) -> tuple[float, float, float]:

@@ -55,72 +55,34 @@ def turf_row(turf: Turf | LinearTurf) -> tuple[Any, ...]:
     return tuple(numbers[name] for name in row_fields(turf))
 
 
-def rigid_bounce(
-    vx: float,
-    vy: float,
-    vz: float,
-    sx: float,
-    sy: float,
-    sz: float,
-    nx: float,
-    ny: float,
-    nz: float,
-    radius: float,
-    inertia: float,
-    restitution: float,
-    restitution_linear: float,
-    restitution_quadratic: float,
-    restitution_limit_speed: float,
-    tilt_rate: float,
-    dent_speed: float,
-    friction: float,
-    tangential_restitution: float,
-) -> tuple[float, float, float, float, float, float]:
-    """Motion after a bounce on rigid turf tilted by the dent: the dent, then the impact on it."""
-    tx, ty, tz = dented_normal(vx, vy, vz, nx, ny, nz, tilt_rate, dent_speed)
+Triple = tuple[float, float, float]
+Motion = tuple[float, float, float, float, float, float]
+"""Velocity and spin, three components each."""
+
+
+def rigid_bounce(motion: Motion, normal: Triple, ball: tuple[float, float], turf: Any) -> Motion:
+    """Motion after a bounce on rigid turf tilted by the dent: `ball` is radius and inertia, `turf` eight numbers."""
+    vx, vy, vz, sx, sy, sz = motion
+    rest, linear, quadratic, limit, tilt, dent, friction, gripped = turf
+    tx, ty, tz = dented_normal(vx, vy, vz, normal[0], normal[1], normal[2], tilt, dent)
     approach = max(0.0, -(vx * tx + vy * ty + vz * tz))
-    returned = turf_restitution(
-        approach, restitution, restitution_linear, restitution_quadratic, restitution_limit_speed
-    )
-    return impact(vx, vy, vz, sx, sy, sz, tx, ty, tz, returned, friction, tangential_restitution, 0.0, radius, inertia)
+    returned = turf_restitution(approach, rest, linear, quadratic, limit)
+    return impact(vx, vy, vz, sx, sy, sz, tx, ty, tz, returned, friction, gripped, 0.0, ball[0], ball[1])
 
 
-def turf_bounce(
-    vx: float,
-    vy: float,
-    vz: float,
-    sx: float,
-    sy: float,
-    sz: float,
-    nx: float,
-    ny: float,
-    nz: float,
-    radius: float,
-    inertia: float,
-    row: Any,
-) -> tuple[float, float, float, float, float, float]:
+def turf_bounce(motion: Motion, normal: Triple, ball: tuple[float, float], row: Any) -> Motion:
     """Motion after a bounce, by the turf's own family."""
     if row[0] == RIGID:
-        return rigid_bounce(
-            *(vx, vy, vz, sx, sy, sz, nx, ny, nz, radius, inertia),
-            *(row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8]),
-        )
-    return linear_bounce(
-        vx, vy, vz, sx, sy, sz, nx, ny, nz, row[1], row[2], row[3], row[4], row[5], row[6], row[7], radius, inertia
-    )
+        turf = (row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8])
+        return rigid_bounce(motion, normal, ball, turf)
+    return linear_bounce(*motion, *normal, row[1], row[2], row[3], row[4], row[5], row[6], row[7], ball[0], ball[1])
 
 
 def settle_take_off(
-    vx: float,
-    vy: float,
-    vz: float,
-    nx: float,
-    ny: float,
-    nz: float,
-    hop_loss: float,
-    gravity: float,
+    velocity: Triple, normal: Triple, hop_loss: float, gravity: float
 ) -> tuple[float, float, float, float]:
     """Velocity after the grass has taken its share of a hop, and the normal speed left (0: the ball stays down)."""
+    (vx, vy, vz), (nx, ny, nz) = velocity, normal
     rise = vx * nx + vy * ny + vz * nz
     left = hop_speed(max(0.0, rise), hop_loss, gravity)
     drop = left - rise
@@ -183,9 +145,8 @@ def bounce(
     ball = ball or Ball()
     row = turf_row(turf if turf is not None else Turf())
 
-    def law(*motion: Any) -> tuple[float, ...]:
-        after: tuple[float, ...] = turf_bounce(*motion, ball.radius, ball.inertia, row)  # type: ignore[call-arg]
-        return after
+    def law(*numbers: float) -> Motion:
+        return turf_bounce(numbers[:6], numbers[6:], (ball.radius, ball.inertia), row)  # type: ignore[arg-type]
 
     components = [array[..., axis] for array in arrays for axis in range(3)]
     after = broadcast(law, *components)
@@ -256,7 +217,7 @@ def rebound_height(turf: Turf | LinearTurf, drop_height: ArrayLike, *, ball: Bal
 
     def law(height: float) -> float:
         down = -math.sqrt(2.0 * gravity * height)
-        rise = turf_bounce(0.0, 0.0, down, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, ball.radius, ball.inertia, row)[2]
+        rise = turf_bounce((0.0, 0.0, down, 0.0, 0.0, 0.0), (0.0, 0.0, 1.0), (ball.radius, ball.inertia), row)[2]
         return rise * rise / (2.0 * gravity)
 
     return broadcast(law, drop_height)

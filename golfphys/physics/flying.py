@@ -32,23 +32,27 @@ SPACING = 0.02
 
 
 @kernel
-def ground_under(strips: Any, g: int, survey: Any, x: float, y: float) -> Any:
+def ground_under(pieces: Any, survey: Any, x: float, y: float) -> Any:
     """Height and slopes of the ground in the axes of the flight, and the number of the strip."""
-    s = strips.shape[1] - 1
+    s = pieces.shape[0] - 1
     if survey is not None:
-        while s > 0 and x < strips[g, s, c.START_ALONG]:
+        while s > 0 and x < pieces[s, c.START_ALONG]:
             s -= 1
         height, rise_x, rise_y = survey_at(survey, x, y)
         return height, rise_x, rise_y, s
-    while s > 0 and x < strips[g, s, c.START_X]:
+    while s > 0 and x < pieces[s, c.START_X]:
         s -= 1
-    slope = strips[g, s, c.SLOPE]
-    return strips[g, s, c.START_Z] + slope * (x - strips[g, s, c.START_X]), slope, 0.0, s
+    slope = pieces[s, c.SLOPE]
+    return pieces[s, c.START_Z] + slope * (x - pieces[s, c.START_X]), slope, 0.0, s
 
 
 @kernel
-def push(vx: float, vy: float, vz: float, spin: float, over: float, axis: Any, here: Any, table: Any) -> Any:
-    """Acceleration, and the spin's rate of change, `over` the ground; `here` is gravity, wind, ball and air."""
+def push(vx: float, vy: float, vz: float, spin: float, over: float, flight: Any) -> Any:
+    """Acceleration, and the spin's rate of change, `over` the ground.
+
+    `flight` is the axis of the spin, gravity with wind, ball and air, the table of drag and lift, and the longest step.
+    """
+    axis, here, table, _ = flight
     gx, gy, gz, wx, wy, wz, radius, decay, rate, drag_share, lift_share, wind_height, roughness = here
     if roughness > 0.0:
         share = wind_share(max(over + radius, 0.0), wind_height, roughness)
@@ -63,21 +67,17 @@ def push(vx: float, vy: float, vz: float, spin: float, over: float, axis: Any, h
 
 
 @kernel
-def fly_step(state: Any, k: Any, h: float, base: float, axis: Any, here: Any, table: Any) -> Any:
+def fly_step(state: Any, k: Any, h: float, base: float, flight: Any) -> Any:
     """One Runge-Kutta step from a state with its slopes `k`; `base` is the height of the ground."""
     x, y, z, vx, vy, vz, spin = state
     kx, ky, kz, kw = k
     half, sixth, over = 0.5 * h, h / 6.0, z - base
-    bx, by, bz, bw = push(
-        *(vx + half * kx, vy + half * ky, vz + half * kz, spin + half * kw, over + half * vz, axis, here, table)
-    )
+    bx, by, bz, bw = push(*(vx + half * kx, vy + half * ky, vz + half * kz, spin + half * kw, over + half * vz, flight))
     dx, dy, dz, dw = push(
         *(vx + half * bx, vy + half * by, vz + half * bz, spin + half * bw),
-        *(over + half * (vz + half * kz), axis, here, table),
+        *(over + half * (vz + half * kz), flight),
     )
-    ex, ey, ez, _ = push(
-        *(vx + h * dx, vy + h * dy, vz + h * dz, spin + h * dw, over + h * (vz + half * bz), axis, here, table)
-    )
+    ex, ey, ez, _ = push(*(vx + h * dx, vy + h * dy, vz + h * dz, spin + h * dw, over + h * (vz + half * bz), flight))
     return (
         x + h * (vx + sixth * (kx + bx + dx)),
         y + h * (vy + sixth * (ky + by + dy)),
@@ -102,18 +102,18 @@ def between(state: Any, after: Any, h: float, part: float) -> Any:
 
 
 @kernel
-def clearance(state: Any, after: Any, h: float, part: float, strips: Any, g: int, survey: Any) -> Any:
+def clearance(state: Any, after: Any, h: float, part: float, pieces: Any, survey: Any) -> Any:
     """Height over the ground at a part of a step."""
     x, y, z = between(state, after, h, part)
-    return z - ground_under(strips, g, survey, x, y)[0]
+    return z - ground_under(pieces, survey, x, y)[0]
 
 
 @kernel
-def part_to_ground(state: Any, after: Any, h: float, strips: Any, g: int, survey: Any, low: float, high: float) -> Any:
+def part_to_ground(state: Any, after: Any, h: float, pieces: Any, survey: Any, low: float, high: float) -> Any:
     """Part of a step at which the ball meets the ground, between one at which it is over it and one at which not."""
     for _ in range(40):
         middle = 0.5 * (low + high)
-        if clearance(state, after, h, middle, strips, g, survey) > 0.0:
+        if clearance(state, after, h, middle, pieces, survey) > 0.0:
             low = middle
         else:
             high = middle
@@ -121,16 +121,16 @@ def part_to_ground(state: Any, after: Any, h: float, strips: Any, g: int, survey
 
 
 @kernel
-def note_flight(state: Any, after: Any, h: float, until: float, clock: float, path: Any) -> None:
+def note_flight(state: Any, after: Any, h: float, until: float, note: Any) -> None:
     """Note points inside the first part `until` of a step of the flight, and its end if that is all of it."""
-    if path.shape[0] > 0 and h > 0.0 and until > 0.0:
+    if note[0].shape[0] > 0 and h > 0.0 and until > 0.0:
         part = min(until, 1.0)
         count = int(part * h / SPACING) + 1
         for k in range(1, count):
             x, y, z = between(state, after, h, part * k / count)
-            mark(path, clock + h * part * k / count, x, y, z, c.FLYING)
+            mark(note, h * part * k / count, x, y, z, c.FLYING)
         if until == 1.0:
-            mark(path, clock + h, after[0], after[1], after[2], c.FLYING)
+            mark(note, h, after[0], after[1], after[2], c.FLYING)
 
 
 @kernel
@@ -176,13 +176,14 @@ def jerk_of(k1: Any, k: Any, h: float) -> Any:
 
 
 @kernel
-def plan(state: Any, rise_x: float, rise_y: float, axis: Any, here: Any, table: Any) -> Any:
+def plan(state: Any, rise_x: float, rise_y: float, flight: Any) -> Any:
     """Length of a hop from the push at its middle, with that push, and the fall that it has."""
     _, _, _, vx, vy, vz, spin = state
+    here = flight[1]
     rise = vz - rise_x * vx - rise_y * vy
     mid = max(0.0, -rise / (here[2] - rise_x * here[0] - rise_y * here[1]))
     mx, my, mz = vx + mid * here[0], vy + mid * here[1], vz + mid * here[2]
-    k = push(mx, my, mz, spin, 0.5 * mid * max(rise, 0.0), axis, here, table)
+    k = push(mx, my, mz, spin, 0.5 * mid * max(rise, 0.0), flight)
     down = min(k[2] - rise_x * k[0] - rise_y * k[1], -1.0)
     return max(0.0, -2.0 * rise / down), k, down
 
@@ -195,23 +196,13 @@ def steps_of(state: Any, time: float, here: Any, time_step: float) -> Any:
 
 
 @kernel
-def fly_plane(
-    state: Any,
-    axis: Any,
-    here: Any,
-    table: Any,
-    strips: Any,
-    g: int,
-    survey: Any,
-    time_step: float,
-    clock: float,
-    path: Any,
-) -> Any:
+def fly_plane(state: Any, flight: Any, note: Any) -> Any:
     """Fly from a plane to the same plane, in steps planned beforehand; a negative time if that does not do.
 
     `golfphys.physics.lanes` does the same for many shots at a time, operation by operation.
     """
-    time, k, down = plan(state, 0.0, 0.0, axis, here, table)
+    here, time_step = flight[1], flight[3]
+    time, k, down = plan(state, 0.0, 0.0, flight)
     up = max(state[5], 0.0)
     top = 0.5 * up * up / down * here[2]
     if time < SHORT_HOP:
@@ -224,124 +215,104 @@ def fly_plane(
             state[5] + time * k[2],
             state[6] + time * k[3],
         )
-        note_flight(state, after, time, ENDS, clock, path)
+        note_flight(state, after, time, ENDS, note)
         return after, time, top
     steps = steps_of(state, time, here, time_step)
     if steps > MOST_PLANNED:
         return state, -1.0, 0.0
     h, taken = time / steps, 0.0
-    k = push(state[3], state[4], state[5], state[6], 0.0, axis, here, table)
+    k = push(state[3], state[4], state[5], state[6], 0.0, flight)
     for number in range(int(steps) + MAX_PASSES):
-        after = fly_step(state, k, h, 0.0, axis, here, table)
+        after = fly_step(state, k, h, 0.0, flight)
         if state[5] > 0.0 and after[5] <= 0.0:
             top = top_of(state, after, h, here)
-        k1 = push(after[3], after[4], after[5], after[6], after[2], axis, here, table)
+        k1 = push(after[3], after[4], after[5], after[6], after[2], flight)
         if number + 1 >= steps:
             jerk = jerk_of(k1, k, h)
             left = min(0.25, max(-0.25, time_left(after[5], k1[2], jerk[2], after[2])))
             time += left
             if abs(left) < NEAR_GROUND:
                 landed = touch_down(after, k1, jerk, left, 0.0)
-                note_flight(state, landed, h + left, ENDS, clock + taken, path)
+                note_flight(state, landed, h + left, ENDS, (note[0], note[1] + taken))
                 return landed, time if landed[5] <= 0.0 else -1.0, top
-            note_flight(state, after, h, 1.0 if left > 0.0 else 1.0 + left / h, clock + taken, path)
+            note_flight(state, after, h, 1.0 if left > 0.0 else 1.0 + left / h, (note[0], note[1] + taken))
             taken, state, k, h = taken + h, after, k1, left
         else:
-            note_flight(state, after, h, 1.0, clock + taken, path)
+            note_flight(state, after, h, 1.0, (note[0], note[1] + taken))
             taken, state, k = taken + h, after, k1
     return state, -1.0, 0.0
 
 
 @kernel
-def fly_over(
-    state: Any,
-    axis: Any,
-    here: Any,
-    table: Any,
-    strips: Any,
-    g: int,
-    survey: Any,
-    time_step: float,
-    clock: float,
-    path: Any,
-) -> Any:
+def fly_over(state: Any, flight: Any, pieces: Any, survey: Any, note: Any) -> Any:
     """Fly over ground that bends: every step is looked through for the ground, and shortened to end there."""
-    base, rise_x, rise_y, _ = ground_under(strips, g, survey, state[0], state[1])
-    time, k, _ = plan(state, rise_x, rise_y, axis, here, table)
+    here, time_step = flight[1], flight[3]
+    base, rise_x, rise_y, _ = ground_under(pieces, survey, state[0], state[1])
+    time, k, _ = plan(state, rise_x, rise_y, flight)
     finer = 4.0 if here[12] > 0.0 else 1.0
     h = max(time, 1e-3) / max(1.0, finer * steps_of(state, time, here, time_step))
-    k = push(state[3], state[4], state[5], state[6], 0.0, axis, here, table)
+    k = push(state[3], state[4], state[5], state[6], 0.0, flight)
     taken = top = 0.0
     longest = h
     for _ in range(MAX_STEPS):
         if here[12] > 0.0:  # the wind changes with the logarithm of the height
             h = min(h, GRADED * (max(state[2] - base, 0.0) + here[6] + here[12]) / max(abs(state[5]), 1e-3))
-        after = fly_step(state, k, h, base, axis, here, table)
-        base_then, rise_x, rise_y, _ = ground_under(strips, g, survey, after[0], after[1])
+        after = fly_step(state, k, h, base, flight)
+        base_then, rise_x, rise_y, _ = ground_under(pieces, survey, after[0], after[1])
         gap = after[2] - base_then
-        part = first_contact(state, after, h, gap, strips, g, survey)
+        part = first_contact(state, after, h, gap, pieces, survey)
         if part < 1.0:
             h *= max(0.02, part)
-            after = fly_step(state, k, h, base, axis, here, table)
-            base_then, rise_x, rise_y, _ = ground_under(strips, g, survey, after[0], after[1])
+            after = fly_step(state, k, h, base, flight)
+            base_then, rise_x, rise_y, _ = ground_under(pieces, survey, after[0], after[1])
             gap = after[2] - base_then
         if state[5] > 0.0 and after[5] <= 0.0:
             top = top_of(state, after, h, here)
-        k1 = push(after[3], after[4], after[5], after[6], gap, axis, here, table)
+        k1 = push(after[3], after[4], after[5], after[6], gap, flight)
         jerk = jerk_of(k1, k, h)
         rise = after[5] - rise_x * after[3] - rise_y * after[4]
         bend, turn = k1[2] - rise_x * k1[0] - rise_y * k1[1], jerk[2] - rise_x * jerk[0] - rise_y * jerk[1]
         left = time_left(rise, bend, turn, gap)
         if abs(left) < NEAR_BORDER and rise < 0.0:
             landed = touch_down(after, k1, jerk, left, 0.0)
-            height = ground_under(strips, g, survey, landed[0], landed[1])[0]
+            height = ground_under(pieces, survey, landed[0], landed[1])[0]
             landed = (landed[0], landed[1], height, landed[3], landed[4], landed[5], landed[6])
-            note_flight(state, landed, h + left, ENDS, clock + taken, path)
+            note_flight(state, landed, h + left, ENDS, (note[0], note[1] + taken))
             return landed, taken + h + left, top
         if gap < 0.0:  # the cubic through both ends was a little off: the step's own end decides
             h *= 0.9
             continue
-        note_flight(state, after, h, 1.0, clock + taken, path)
+        note_flight(state, after, h, 1.0, (note[0], note[1] + taken))
         taken, state, k, base = taken + h, after, k1, base_then
         h = max(left, 1e-4) if 0.0 < left < longest and rise < 0.0 else longest
     return state, math.inf, top
 
 
 @kernel
-def first_contact(state: Any, after: Any, h: float, gap: float, strips: Any, g: int, survey: Any) -> Any:
+def first_contact(state: Any, after: Any, h: float, gap: float, pieces: Any, survey: Any) -> Any:
     """Part of a step at which the ball first meets the ground; 1 if it does not, or only at the end."""
     before = 0.0
     for quarter in (0.25, 0.5, 0.75, 1.0):
-        over = gap if quarter == 1.0 else clearance(state, after, h, quarter, strips, g, survey)
+        over = gap if quarter == 1.0 else clearance(state, after, h, quarter, pieces, survey)
         if over < 0.0:
-            return part_to_ground(state, after, h, strips, g, survey, before, quarter)
+            return part_to_ground(state, after, h, pieces, survey, before, quarter)
         before = quarter
     return 1.0
 
 
 @kernel
-def fly(
-    state: Any,
-    axis: Any,
-    here: Any,
-    table: Any,
-    strips: Any,
-    g: int,
-    survey: Any,
-    time_step: float,
-    clock: float,
-    path: Any,
-) -> Any:
+def fly(state: Any, flight: Any, pieces: Any, survey: Any, note: Any) -> Any:
     """Fly from the ground until the ball meets it again.
 
     `state` is place, velocity and spin; returned are the same at the landing, the time taken (infinite for a ball that
     does not come down) and gravity times the greatest height over the launch.
     """
-    if strips.shape[1] == 1 and survey is None and here[12] == 0.0:
+    path = note[0]
+    if pieces.shape[0] == 1 and survey is None and flight[1][12] == 0.0:
         noted = path[0, 0] if path.shape[0] > 0 else 0.0
-        landed, taken, top = fly_plane(state, axis, here, table, strips, g, survey, time_step, clock, path)
+        landed, taken, top = fly_plane(state, flight, note)
         if taken >= 0.0:
             return landed, taken, top
         if path.shape[0] > 0:
             path[0, 0] = noted
-    return fly_over(state, axis, here, table, strips, g, survey, time_step, clock, path)
+    return fly_over(state, flight, pieces, survey, note)

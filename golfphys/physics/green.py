@@ -12,59 +12,10 @@ from typing import Any
 import numpy as np
 
 from golfphys.core import constants
+from golfphys.core.checks import require
+from golfphys.core.resistance import Resistance as Resistance
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import resistance_from_distance
-
-
-def _require(owner: str, name: str, value: Any, low: float, high: float) -> None:
-    """Raise for a number out of range; of an array one bad element is its shot's affair, which then is invalid."""
-    if np.ndim(value) == 0 and not low <= value <= high:
-        raise ValueError(f"{owner} {name} is {value!r}; expected a number from {low:g} to {high:g}")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Resistance:
-    """Coefficient of rolling resistance, push over normal force, as the ball's speed and heading change it.
-
-    ``c(v, psi) = (constant + linear v + quadratic v^2) (1 - grain cos(psi - grain_direction))``
-
-    Parameters
-    ----------
-    constant : float or array_like
-        Value at vanishing speed (energy definition, Am. J. Phys. 90, 648, 2022).
-    linear : float or array_like
-        Growth with speed, s/m.
-    quadratic : float or array_like
-        Growth with speed squared, s^2/m^2.
-    grain : float or array_like
-        Part by which resistance is less with the grain and more against it; 0 to below 1.
-    grain_direction : float or array_like
-        Direction the grass leans towards, rad, anticlockwise from the line of play.
-
-    Raises
-    ------
-    ValueError
-        If a value is out of range; the message names it.
-
-    Examples
-    --------
-    >>> Resistance(constant=0.08, linear=0.004)
-    Resistance(constant=0.08, linear=0.004, quadratic=0.0, grain=0.0, grain_direction=0.0)
-    """
-
-    constant: Any
-    linear: Any = 0.0
-    quadratic: Any = 0.0
-    grain: Any = 0.0
-    grain_direction: Any = 0.0
-
-    def __post_init__(self) -> None:
-        """Check the values."""
-        _require("Resistance", "constant", self.constant, 0.0, 2.0)
-        _require("Resistance", "linear", self.linear, -1.0, 1.0)
-        _require("Resistance", "quadratic", self.quadratic, -1.0, 1.0)
-        _require("Resistance", "grain", self.grain, 0.0, 0.99)
-        _require("Resistance", "grain_direction", self.grain_direction, -math.inf, math.inf)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,17 +75,17 @@ class Turf:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _require("Turf", "restitution", self.restitution, 0.0, 1.0)
-        _require("Turf", "restitution_linear", self.restitution_linear, -1.0, 1.0)
-        _require("Turf", "restitution_quadratic", self.restitution_quadratic, -1.0, 1.0)
-        _require("Turf", "restitution_limit_speed", self.restitution_limit_speed, 0.0, 100.0)
-        _require("Turf", "tilt", self.tilt, 0.0, 0.8)
-        _require("Turf", "dent_speed", self.dent_speed, 0.1, 50.0)
-        _require("Turf", "friction", self.friction, 0.0, 5.0)
-        _require("Turf", "tangential_restitution", self.tangential_restitution, 0.0, 1.0)
-        _require("Turf", "hop_loss", self.hop_loss, 0.0005, 0.1)
-        _require("Turf", "skid_friction", self.skid_friction, 0.0, 5.0)
-        _require("Turf", "unevenness", self.unevenness, 0.0, 0.3)
+        require("Turf", "restitution", self.restitution, 0.0, 1.0)
+        require("Turf", "restitution_linear", self.restitution_linear, -1.0, 1.0)
+        require("Turf", "restitution_quadratic", self.restitution_quadratic, -1.0, 1.0)
+        require("Turf", "restitution_limit_speed", self.restitution_limit_speed, 0.0, 100.0)
+        require("Turf", "tilt", self.tilt, 0.0, 0.8)
+        require("Turf", "dent_speed", self.dent_speed, 0.1, 50.0)
+        require("Turf", "friction", self.friction, 0.0, 5.0)
+        require("Turf", "tangential_restitution", self.tangential_restitution, 0.0, 1.0)
+        require("Turf", "hop_loss", self.hop_loss, 0.0005, 0.1)
+        require("Turf", "skid_friction", self.skid_friction, 0.0, 5.0)
+        require("Turf", "unevenness", self.unevenness, 0.0, 0.3)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -189,14 +140,14 @@ class LinearTurf:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _require("LinearTurf", "restitution", self.restitution, 0.0, 1.0)
-        _require("LinearTurf", "forward_lift", self.forward_lift, 0.0, 1.0)
+        require("LinearTurf", "restitution", self.restitution, 0.0, 1.0)
+        require("LinearTurf", "forward_lift", self.forward_lift, 0.0, 1.0)
         for name in ("speed_kept", "speed_from_spin", "spin_from_speed", "spin_kept"):
-            _require("LinearTurf", name, getattr(self, name), -1.0, 1.5)
-        _require("LinearTurf", "friction", self.friction, 0.0, 5.0)
-        _require("LinearTurf", "hop_loss", self.hop_loss, 0.0005, 0.1)
-        _require("LinearTurf", "skid_friction", self.skid_friction, 0.0, 5.0)
-        _require("LinearTurf", "unevenness", self.unevenness, 0.0, 0.3)
+            require("LinearTurf", name, getattr(self, name), -1.0, 1.5)
+        require("LinearTurf", "friction", self.friction, 0.0, 5.0)
+        require("LinearTurf", "hop_loss", self.hop_loss, 0.0005, 0.1)
+        require("LinearTurf", "skid_friction", self.skid_friction, 0.0, 5.0)
+        require("LinearTurf", "unevenness", self.unevenness, 0.0, 0.3)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -233,8 +184,8 @@ class Green:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _require("Green", "grade", self.grade, 0.0, 1.0)
-        _require("Green", "fall_direction", self.fall_direction, -math.inf, math.inf)
+        require("Green", "grade", self.grade, 0.0, 1.0)
+        require("Green", "fall_direction", self.fall_direction, -math.inf, math.inf)
 
     @classmethod
     def from_stimp(
@@ -340,9 +291,9 @@ class Strip:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _require("Strip", "until", self.until, 0.0, 1000.0)
+        require("Strip", "until", self.until, 0.0, 1000.0)
         if self.grade is not None:
-            _require("Strip", "grade", self.grade, -1.0, 1.0)
+            require("Strip", "grade", self.grade, -1.0, 1.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -380,10 +331,10 @@ class Hole:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        _require("Hole", "x", self.x, -1000.0, 1000.0)
-        _require("Hole", "y", self.y, -1000.0, 1000.0)
-        _require("Hole", "radius", self.radius, 0.001, 1.0)
-        _require("Hole", "capture_speed", self.capture_speed, 0.0, 10.0)
+        require("Hole", "x", self.x, -1000.0, 1000.0)
+        require("Hole", "y", self.y, -1000.0, 1000.0)
+        require("Hole", "radius", self.radius, 0.001, 1.0)
+        require("Hole", "capture_speed", self.capture_speed, 0.0, 10.0)
 
 
 @dataclass(frozen=True, kw_only=True)

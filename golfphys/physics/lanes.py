@@ -262,10 +262,9 @@ def close_landing(b: Any, m: int, table: Any, radius: float, decay: float) -> No
 
 
 @kernel
-def hold_world(
-    b: Any, m: int, frames: Any, strips: Any, ground_step: int, airs: Any, air_step: int, gravity: float
-) -> None:
+def hold_world(b: Any, m: int, ground: Any, gravity: float) -> None:
     """Copy each lane's gravity, wind, air and turf into the block."""
+    frames, strips, airs, ground_step, air_step = ground
     for k in range(m):
         i = int(b[SHOT + k])
         g, q = i * ground_step, i * air_step
@@ -277,30 +276,34 @@ def hold_world(
             b[TURF_0 + column * WIDTH + k] = strips[g, 0, c.TURF + column]
 
 
+@inlined
+def motion_of(b: Any, k: int) -> Any:
+    """Velocity and spin of lane `k`."""
+    spin = b[SPIN + k]
+    return b[VX + k], b[VY + k], b[VZ + k], spin * b[AX + k], spin * b[AY + k], spin * b[AZ + k]
+
+
 @kernel
-def bounce_lanes(b: Any, m: int, family: float, radius: float, inertia: float) -> None:
+def bounce_lanes(b: Any, m: int, family: float, ball: Any) -> None:
     """Bounce every lane and let the grass take its share; LEFT holds the normal speed that is left."""
+    upright = (0.0, 0.0, 1.0)
     if family == RIGID:
         for k in range(m):
-            spin = b[SPIN + k]
-            after = rigid_bounce(
-                *(b[VX + k], b[VY + k], b[VZ + k], spin * b[AX + k], spin * b[AY + k], spin * b[AZ + k]),
-                *(0.0, 0.0, 1.0, radius, inertia),
-                *(b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k], b[TURF_4 + k], b[TURF_5 + k], b[TURF_6 + k]),
-                *(b[TURF_7 + k], b[TURF_8 + k]),
+            turf = (
+                *(b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k], b[TURF_4 + k]),
+                *(b[TURF_5 + k], b[TURF_6 + k], b[TURF_7 + k], b[TURF_8 + k]),
             )
+            after = rigid_bounce(motion_of(b, k), upright, ball, turf)
             b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k] = after
     else:
         for k in range(m):
-            spin = b[SPIN + k]
             after = linear_bounce(
-                *(b[VX + k], b[VY + k], b[VZ + k], spin * b[AX + k], spin * b[AY + k], spin * b[AZ + k]),
-                *(0.0, 0.0, 1.0, b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k], b[TURF_4 + k], b[TURF_5 + k]),
-                *(b[TURF_6 + k], b[TURF_7 + k], radius, inertia),
+                *(*motion_of(b, k), *upright, b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k], b[TURF_4 + k]),
+                *(b[TURF_5 + k], b[TURF_6 + k], b[TURF_7 + k], *ball),
             )
             b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k] = after
     for k in range(m):
-        x, y, z, left = settle_take_off(b[SX + k], b[SY + k], b[SZ + k], 0.0, 0.0, 1.0, b[HOP_LOSS + k], -b[GZ + k])
+        x, y, z, left = settle_take_off((b[SX + k], b[SY + k], b[SZ + k]), upright, b[HOP_LOSS + k], -b[GZ + k])
         spin = math.sqrt(b[TX + k] * b[TX + k] + b[TY + k] * b[TY + k] + b[TZ + k] * b[TZ + k])
         per = 1.0 / max(spin, 1e-12)
         b[VX + k], b[VY + k], b[VZ + k], b[Z + k], b[SPIN + k] = x, y, z, 0.0, spin
@@ -338,16 +341,15 @@ def note_hops(b: Any, m: int, out: Any) -> None:
 
 
 @kernel
-def take_off(
-    b: Any, shots: Any, launches: Any, frames: Any, strips: Any, ground_step: int, airs: Any, air_step: int
-) -> int:
+def take_off(b: Any, shots: Any, launches: Any, ground: Any) -> int:
     """Put every valid shot into a lane, and return how many they are."""
+    frames, strips, airs, ground_step, air_step = ground
     flying = 0
     for k in range(shots.shape[0]):
         i = shots[k]
         g = i * ground_step
         b[END_STATUS + k] = INVALID
-        if valid(launches[i], frames[g], strips, g, airs[i * air_step]):
+        if valid(launches[i], frames[g], strips[g], airs[i * air_step]):
             vx, vy, vz, sx, sy, sz = set_off(launches[i], frames[g])
             spin = math.sqrt(sx * sx + sy * sy + sz * sz)
             per = 1.0 / max(spin, 1e-12)
@@ -362,33 +364,22 @@ def take_off(
 
 @kernel
 def play_block(
-    b: Any,
-    shots: Any,
-    launches: Any,
-    frames: Any,
-    strips: Any,
-    ground_step: int,
-    airs: Any,
-    air_step: int,
-    table: Any,
-    ball: Any,
-    time_step: float,
-    out: Any,
-    counts: Any,
-    path: Any,
+    b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball: Any, time_step: float, result: Any
 ) -> None:
     """Play the shots of these numbers on one plane each; those that went astray keep the status STILL_BOUNCING."""
+    out, counts, path = result
+    frames, strips, _, ground_step, air_step = ground
     radius, inertia, gravity, decay = ball
     m = shots.shape[0]
-    flying = take_off(b, shots, launches, frames, strips, ground_step, airs, air_step)
+    flying = take_off(b, shots, launches, ground)
     varied = ground_step + air_step > 0
-    hold_world(b, flying, frames, strips, ground_step, airs, air_step, gravity)
+    hold_world(b, flying, ground, gravity)
     family = strips[0, 0, c.TURF]
     for hop in range(MAX_BOUNCES):
         if flying == 0:
             break
         if hop > 0 and varied:
-            hold_world(b, flying, frames, strips, ground_step, airs, air_step, gravity)
+            hold_world(b, flying, ground, gravity)
         fly_lanes(b, flying, table, radius, decay, time_step)
         if hop == 0:
             for k in range(flying):
@@ -400,7 +391,7 @@ def play_block(
                 land(out[i], b[X + k], state, spin * b[AX + k], spin * b[AY + k], frames[g], clock, apex)
         elif hop == 1:
             note_hops(b, flying, out)
-        bounce_lanes(b, flying, family, radius, inertia)
+        bounce_lanes(b, flying, family, (radius, inertia))
         flying = keep_flying(b, flying)
     for k in range(flying):
         b[END_STATUS + int(b[SLOT + k])] = STILL_BOUNCING
@@ -411,9 +402,10 @@ def play_block(
         counts[i, c.BOUNCES], counts[i, c.STATUS], counts[i, c.HOLED] = 0, int(b[END_STATUS + k]), 0
         if b[END_STATUS + k] == STOPPED:
             counts[i, c.BOUNCES] = int(b[END_BOUNCES + k])
-            place = (b[END_X + k], b[END_Y + k], b[END_CLOCK + k])
+            place, note = (b[END_X + k], b[END_Y + k]), (path, b[END_CLOCK + k])
             motion = (b[END_VX + k], b[END_VY + k], b[END_VZ + k], b[END_SX + k], b[END_SY + k], b[END_SZ + k])
-            come_to_rest(place, motion, (0.0, 0.0), radius, world, frames[g], strips, g, None, out[i], counts[i], path)
+            where = (frames[g], strips[g], world)
+            come_to_rest(place, motion, (0.0, 0.0), radius, where, None, (out[i], counts[i]), note)
 
 
 @kernel
@@ -435,32 +427,20 @@ def in_order(launches: Any, airs: Any, air_step: int, time_step: float, order: A
 
 
 def _loop_for(stamp: int) -> Callable[..., int]:
-    def loop(
-        launches: Any,
-        frames: Any,
-        strips: Any,
-        airs: Any,
-        table: Any,
-        ball: Any,
-        time_step: float,
-        block: Any,
-        order: Any,
-        out: Any,
-        counts: Any,
-        path: Any,
-    ) -> int:
+    def loop(launches: Any, ground: Any, table: Any, ball: Any, time_step: float, room: Any, result: Any) -> int:
+        frames, strips, airs = ground
+        block, order = room
+        out = result[0]
         total = launches.shape[0]
         ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
         for i in range(total):
             for column in range(out.shape[1]):
                 out[i, column] = math.nan
         in_order(launches, airs, air_step, time_step, order)
+        grounds = (frames, strips, airs, ground_step, air_step)
         for base in range(0, total, WIDTH):
             shots = order[0, base : min(base + WIDTH, total)]
-            play_block(
-                *(block, shots, launches, frames, strips, ground_step, airs, air_step, table, ball, time_step),
-                *(out, counts, path),
-            )
+            play_block(block, shots, launches, grounds, table, ball, time_step, result)
         return stamp
 
     return loop

@@ -24,7 +24,7 @@ MAX_BOUNCES = 60
 
 
 @kernel
-def valid(launch: Any, frame: Any, strips: Any, g: int, air: Any) -> bool:
+def valid(launch: Any, frame: Any, pieces: Any, air: Any) -> bool:
     """Whether every number of a shot is finite and its speed not negative."""
     total = 0.0
     for column in range(launch.shape[0]):
@@ -33,9 +33,9 @@ def valid(launch: Any, frame: Any, strips: Any, g: int, air: Any) -> bool:
         total += abs(frame[column])
     for column in range(c.AIR_COLUMNS):
         total += abs(air[column])
-    for s in range(strips.shape[1]):
+    for s in range(pieces.shape[0]):
         for column in range(c.STRIP_COLUMNS):
-            total += abs(strips[g, s, column])
+            total += abs(pieces[s, column])
     return total < 1e12 and launch[c.SPEED] >= 0.0
 
 
@@ -78,15 +78,20 @@ def normal_of(rise_x: float, rise_y: float) -> Any:
 
 
 @kernel
+def bump_of(launch: Any, row: Any, k: int) -> Any:
+    """Local slope at a landing, from the standard normals of the launch row there; none beyond those drawn."""
+    if k + 1 < launch.shape[0]:
+        return row[c.UNEVENNESS] * launch[k], row[c.UNEVENNESS] * launch[k + 1]
+    return 0.0, 0.0
+
+
+@kernel
 def bounce_here(motion: Any, row: Any, rise: Any, bump: Any, world: Any, here: Any) -> Any:
     """Velocity and spin after a bounce, on ground with the local slope `bump` more; and the normal speed left."""
-    nx, ny, nz = normal_of(rise[0] + bump[0], rise[1] + bump[1])
-    vx, vy, vz, sx, sy, sz = turf_bounce(
-        *(motion[0], motion[1], motion[2], motion[3], motion[4], motion[5]),
-        *(nx, ny, nz, here[6], world[1], row[c.TURF :]),
-    )
-    pull = -(here[0] * nx + here[1] * ny + here[2] * nz)
-    vx, vy, vz, left = settle_take_off(vx, vy, vz, nx, ny, nz, row[c.HOP_LOSS], pull)
+    normal = normal_of(rise[0] + bump[0], rise[1] + bump[1])
+    vx, vy, vz, sx, sy, sz = turf_bounce(motion, normal, (here[6], world[1]), row[c.TURF :])
+    pull = -(here[0] * normal[0] + here[1] * normal[1] + here[2] * normal[2])
+    vx, vy, vz, left = settle_take_off((vx, vy, vz), normal, row[c.HOP_LOSS], pull)
     if bump[0] != 0.0 or bump[1] != 0.0:
         # off a bump the ball may leave towards the ground at large: then it stays down
         left = min(left, vz - rise[0] * vx - rise[1] * vy)
@@ -120,33 +125,23 @@ def air_and_ball(frame: Any, air: Any, ball: Any) -> Any:
 
 
 @kernel
-def chip(
-    launch: Any,
-    frame: Any,
-    strips: Any,
-    g: int,
-    air: Any,
-    survey: Any,
-    table: Any,
-    ball: Any,
-    time_step: float,
-    hops: int,
-    out: Any,
-    counts: Any,
-    path: Any,
-) -> None:
-    """Play one shot from launch to rest, or to its first landing if `hops` is 0, and write its row."""
-    radius, gravity = ball[0], ball[2]
+def chip(launch: Any, where: Any, survey: Any, table: Any, ball: Any, limits: Any, result: Any, path: Any) -> None:
+    """Play one shot from launch to rest, or to its first landing if no hops are asked for, and write its row.
+
+    `where` is rows of frame, strips, air; `limits` the longest time step and most hops; `result` numbers and counts.
+    """
+    frame, pieces, air = where
+    out, counts = result
     counts[c.BOUNCES], counts[c.STATUS], counts[c.HOLED] = 0, INVALID, 0
-    if not valid(launch, frame, strips, g, air):
+    if not valid(launch, frame, pieces, air):
         return
     vx, vy, vz, sx, sy, sz = set_off(launch, frame)
     here, world = air_and_ball(frame, air, ball)
-    start, rise_x, rise_y, s = ground_under(strips, g, survey, 0.0, 0.0)
+    start, rise_x, rise_y, s = ground_under(pieces, survey, 0.0, 0.0)
     x = y = clock = 0.0
     z = start
     bounces, number, status = 0, 0, STILL_BOUNCING
-    mark(path, 0.0, 0.0, 0.0, z, c.FLYING)
+    mark((path, 0.0), 0.0, 0.0, 0.0, z, c.FLYING)
     left = vz - rise_x * vx - rise_y * vy
     along = 0.0
     for number in range(MAX_BOUNCES):
@@ -155,30 +150,26 @@ def chip(
         per = 1.0 / max(spin, 1e-12)
         axis = (sx * per, sy * per, sz * per)
         if left > 0.0:
-            state, taken, top = fly(
-                (x, y, z, vx, vy, vz, spin), axis, here, table, strips, g, survey, time_step, clock, path
-            )
+            flight = (axis, here, table, limits[0])
+            state, taken, top = fly((x, y, z, vx, vy, vz, spin), flight, pieces, survey, (path, clock))
             x, y, z, vx, vy, vz, spin = state
             clock += taken
-            apex = top / gravity - start if survey is not None else top / gravity
+            apex = top / ball[2] - start if survey is not None else top / ball[2]
             if clock == math.inf:
                 break
-            mark(path, clock, x, y, z, c.FLYING)
+            mark((path, clock), 0.0, x, y, z, c.FLYING)
         sx, sy, sz = spin * axis[0], spin * axis[1], spin * axis[2]
-        _, rise_x, rise_y, s = ground_under(strips, g, survey, x, y)
-        row = strips[g, s]
+        _, rise_x, rise_y, s = ground_under(pieces, survey, x, y)
+        row = pieces[s]
         along = row[c.START_ALONG] + (x - row[c.START_X]) / row[c.COSINE] if survey is None else x
         if number == 0:
             land(out, along, (x, y, z, vx, vy, vz, 0.0), sx, sy, frame, clock, apex)
         elif number == 1:
             out[c.HOP_X], out[c.HOP_Y], out[c.HOP_TIME] = along, y, clock
-        if number >= hops:
+        if number >= limits[1]:
             status = STOPPED
             break
-        bump = (0.0, 0.0)
-        if c.LAUNCH_COLUMNS + 2 * number + 1 < launch.shape[0]:
-            k = c.LAUNCH_COLUMNS + 2 * number
-            bump = (row[c.UNEVENNESS] * launch[k], row[c.UNEVENNESS] * launch[k + 1])
+        bump = bump_of(launch, row, c.LAUNCH_COLUMNS + 2 * number)
         motion, left = bounce_here((vx, vy, vz, sx, sy, sz), row, (rise_x, rise_y), bump, world, here)
         vx, vy, vz, sx, sy, sz = motion
         if left <= 0.0:
@@ -186,41 +177,22 @@ def chip(
             break
         bounces += 1
     counts[c.BOUNCES], counts[c.STATUS] = bounces, status
-    if status != STOPPED or number >= hops:
+    if status != STOPPED or number >= limits[1]:
         return
+    rise = (rise_x, rise_y)
     come_to_rest(
-        (along, y, clock),
-        (vx, vy, vz, sx, sy, sz),
-        (rise_x, rise_y),
-        radius,
-        world,
-        frame,
-        strips,
-        g,
-        survey,
-        out,
-        counts,
-        path,
+        (along, y), (vx, vy, vz, sx, sy, sz), rise, ball[0], (frame, pieces, world), survey, result, (path, clock)
     )
 
 
 @kernel
 def come_to_rest(
-    place: Any,
-    motion: Any,
-    rise: Any,
-    radius: float,
-    world: Any,
-    frame: Any,
-    strips: Any,
-    g: int,
-    survey: Any,
-    out: Any,
-    counts: Any,
-    path: Any,
+    place: Any, motion: Any, rise: Any, radius: float, where: Any, survey: Any, result: Any, note: Any
 ) -> None:
     """Skid and roll a ball that stays down, and write where it began to roll and where it rests."""
-    along, y, clock = place
+    frame, pieces, world = where
+    out, counts = result
+    clock = note[1]
     vx, vy, vz, sx, sy, sz = motion
     nx, ny, nz = normal_of(rise[0], rise[1])
     # along the ground: what of the velocity lies in it, seen from above and laid into it
@@ -232,47 +204,37 @@ def come_to_rest(
         run, drift = vx - into * nx, vy - into * ny
         slip_x = run - radius * (sy * nz - sz * ny)
         slip_y = drift - radius * (sz * nx - sx * nz)
-    state = slide_out((along, y, 0.0, run, drift), slip_x, slip_y, strips, g, survey, world, clock, path)
+    state = slide_out((place[0], place[1], 0.0, run, drift), slip_x, slip_y, pieces, survey, world, note)
     out[c.ROLL_X], out[c.ROLL_Y] = state[0], state[1]
     out[c.ROLL_SPEED] = math.sqrt(state[3] * state[3] + state[4] * state[4])
     out[c.REST_X], out[c.REST_Y], out[c.REST_TIME] = math.inf, math.inf, math.inf
     counts[c.STATUS] = NEVER_STOPS
     if state[2] == math.inf:
         return
-    state, status, holed = roll_out(state, strips, g, survey, frame, world, math.inf, clock, path)
+    state, status, holed = roll_out(state, pieces, survey, frame, world, math.inf, note)
     counts[c.STATUS] = status
     if status != STOPPED:
         return
     out[c.REST_X], out[c.REST_Y], out[c.REST_TIME] = state[0], state[1], clock + state[2]
     if holed:
         out[c.REST_X], out[c.REST_Y], counts[c.HOLED] = frame[c.HOLE_X], frame[c.HOLE_Y], 1
-        mark(path, clock + state[2], frame[c.HOLE_X], frame[c.HOLE_Y], 0.0, c.ROLLING)
+        mark(note, state[2], frame[c.HOLE_X], frame[c.HOLE_Y], 0.0, c.ROLLING)
     elif not surveyed(survey, state[0], state[1]):
         counts[c.STATUS] = LEFT_GROUND
 
 
 def _loop_for(stamp: int) -> Callable[..., int]:
     def loop(
-        launches: Any,
-        frames: Any,
-        strips: Any,
-        airs: Any,
-        survey: Any,
-        table: Any,
-        ball: Any,
-        time_step: float,
-        hops: int,
-        out: Any,
-        counts: Any,
-        path: Any,
+        launches: Any, ground: Any, survey: Any, table: Any, ball: Any, limits: Any, result: Any, path: Any
     ) -> int:
+        frames, strips, airs = ground
+        out, counts = result
         ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
         for i in range(launches.shape[0]):
             for column in range(out.shape[1]):
                 out[i, column] = math.nan
-            g, air = i * ground_step, airs[i * air_step]
-            where = (launches[i], frames[g], strips, g, air, survey)
-            chip(*where, table, ball, time_step, hops, out[i], counts[i], path)
+            where = (frames[i * ground_step], strips[i * ground_step], airs[i * air_step])
+            chip(launches[i], where, survey, table, ball, limits, (out[i], counts[i]), path)
         return stamp
 
     return loop

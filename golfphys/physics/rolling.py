@@ -14,7 +14,7 @@ from golfphys.core.law import callable_when_compiled, kept, kernel
 from golfphys.formulas import hole, plane, turf, varying, wind
 from golfphys.formulas.hole import far_rim_capture_speed
 from golfphys.formulas.plane import rest_from
-from golfphys.formulas.varying import course, ground_rates, resistance_at
+from golfphys.formulas.varying import course, greatest_resistance, ground_rates, resistance_at
 from golfphys.formulas.wind import wind_grade
 from golfphys.physics import rows as c
 from golfphys.physics.status import INVALID, LEFT_GROUND, NEVER_STOPS, STOPPED
@@ -50,7 +50,8 @@ def rates(u: float, w: float, x: float, y: float, here: Any, survey: Any, world:
     if drag > 0.0:
         push_x, push_y = wind_grade(u, w, wind_x, wind_y, drag, gravity)
         rise_x, rise_y = rise_x + push_x, rise_y + push_y
-    return ground_rates(u, w, here[2], here[3], here[4], here[5], here[6], rise_x, rise_y, gravity, inertia)
+    numbers = (u, w, *here[2:], rise_x, rise_y, gravity, inertia)
+    return ground_rates(*numbers)
 
 
 @kernel
@@ -138,9 +139,13 @@ def closed_rest(x: float, y: float, u: float, w: float, held: float, rise_x: flo
 
 
 @kernel
-def clear_ahead(state: Any, here: Any, strips: Any, g: int, s: int, frame: Any, world: Any, start: Any) -> Any:
+def clear_ahead(state: Any, s: int, here: Any, pieces: Any, scene: Any) -> Any:
     """Whether all that is left of a roll is one plane of constant resistance within reach, without wind or hole."""
-    if here[3] != 0.0 or here[4] != 0.0 or here[5] != 0.0 or here[6] != 0.0 or world[4] > 0.0:
+    world, frame, start = scene
+    for k in range(3, len(here)):
+        if here[k] != 0.0:
+            return False
+    if world[4] > 0.0:
         return False
     x, y, _, u, w = state
     rise_x, rise_y = here[0], here[1]
@@ -154,15 +159,15 @@ def clear_ahead(state: Any, here: Any, strips: Any, g: int, s: int, frame: Any, 
     radius = frame[c.HOLE_RADIUS]
     if radius > 0.0 and math.hypot(frame[c.HOLE_X] - x, frame[c.HOLE_Y] - y) < longest + radius:
         return False
-    back = s > 0 and (u < 0.0 or rise_x > 0.0) and x - longest < strips[g, s, c.START_ALONG]
-    ahead = s < strips.shape[1] - 1 and (u > 0.0 or rise_x < 0.0) and x + longest >= strips[g, s + 1, c.START_ALONG]
+    back = s > 0 and (u < 0.0 or rise_x > 0.0) and x - longest < pieces[s, c.START_ALONG]
+    ahead = s < pieces.shape[0] - 1 and (u > 0.0 or rise_x < 0.0) and x + longest >= pieces[s + 1, c.START_ALONG]
     return not back and not ahead
 
 
 @kernel
-def draw_closed(state: Any, held: float, rise_x: float, rise_y: float, world: Any, clock: float, path: Any) -> None:
+def draw_closed(state: Any, held: float, rise_x: float, rise_y: float, world: Any, note: Any) -> None:
     """Note points of a roll that ends in closed form: what is left is the roll of a slower ball."""
-    if path.shape[0] == 0 or state[3] * state[3] + state[4] * state[4] < CRAWL * CRAWL:
+    if note[0].shape[0] == 0 or state[3] * state[3] + state[4] * state[4] < CRAWL * CRAWL:
         return
     x, y, t, u, w = state
     rest_x, rest_y, time = closed_rest(x, y, u, w, held, rise_x, rise_y, world)
@@ -174,15 +179,15 @@ def draw_closed(state: Any, held: float, rise_x: float, rise_y: float, world: An
         if speed < CRAWL:
             break
         left_x, left_y, left = rest_from(speed * ahead_x, speed * ahead_y, held, rise_x, rise_y, world[0], world[1])
-        mark(path, clock + t + time - left, rest_x - left_x, rest_y - left_y, speed, c.ROLLING)
+        mark(note, t + time - left, rest_x - left_x, rest_y - left_y, speed, c.ROLLING)
 
 
 @kernel
 def step_length(state: Any, here: Any, rise_x: float, rise_y: float, longest: float, share: float, world: Any) -> Any:
     """Stage of the next step of a roll: a share of the speed, a length at most."""
     speed = math.sqrt(state[3] * state[3] + state[4] * state[4])
-    grain = math.sqrt(here[5] * here[5] + here[6] * here[6])
-    most = (abs(here[2]) + speed * (abs(here[3]) + speed * abs(here[4]))) * (1.0 + grain)
+    grain = math.sqrt(here[-2] * here[-2] + here[-1] * here[-1])
+    most = greatest_resistance(speed, *here[2:-2]) * (1.0 + grain)
     steep = math.sqrt(rise_x * rise_x + rise_y * rise_y)
     return min(share / (most + steep + 1e-9), longest * world[0] / ((1.0 + world[1]) * (speed * speed + 1e-12)))
 
@@ -196,11 +201,11 @@ def stop_here(state: Any, here: Any, rise_x: float, rise_y: float, world: Any) -
     if world[4] > 0.0:
         push_x, push_y = wind_grade(0.0, 0.0, world[2], world[3], world[4], world[0])
         rise_x, rise_y = rise_x + push_x, rise_y + push_y
-    held = resistance_at(speed / 1.5, u * per, w * per, here[2], here[3], here[4], here[5], here[6])
+    held = resistance_at(speed / 1.5, u * per, w * per, *here[2:])
     # a ball that has all but stopped, or that a bump holds up, stays if resistance exceeds the slope down the fall line
     steep = math.sqrt(rise_x * rise_x + rise_y * rise_y)
     down = 1.0 / steep if steep > 0.0 else 0.0
-    margin = resistance_at(0.0, -rise_x * down, -rise_y * down, here[2], here[3], here[4], here[5], here[6]) - steep
+    margin = resistance_at(0.0, -rise_x * down, -rise_y * down, *here[2:]) - steep
     if held <= steep or margin <= 0.0:
         return x, y, t, False
     rest_x, rest_y, time = closed_rest(x, y, u, w, held, rise_x, rise_y, world)
@@ -218,30 +223,19 @@ def let_go(state: Any, rise_x: float, rise_y: float) -> Any:
 
 
 @kernel
-def end_of_step(
-    state: Any,
-    after: Any,
-    h: float,
-    here: Any,
-    survey: Any,
-    world: Any,
-    strips: Any,
-    g: int,
-    s: int,
-    frame: Any,
-    start: Any,
-) -> Any:
+def end_of_step(state: Any, after: Any, h: float, s: int, here: Any, pieces: Any, survey: Any, scene: Any) -> Any:
     """Where a step ends: at the hole's rim, a border, the edge of the survey, the end of the reach, or as it was.
 
     Returned are the state, the strip then, and the status: `DROPPED`, `ROLLS_ON`, or how the roll has ended.
     """
+    world, frame, start = scene
     if frame[c.HOLE_RADIUS] > 0.0:
         part = rim_part(state, after, h, here, survey, world, frame)
         if part <= 1.0:
             at_rim = advance(state, part * h, here, survey, world)
             if drops(at_rim[0], at_rim[1], at_rim[3], at_rim[4], frame):
                 return at_rim, s, DROPPED
-    bound, change = border(strips, g, s, after[0])
+    bound, change = border(pieces, s, after[0])
     if change != 0:
         part = part_until(state, h, here, survey, world, BORDER, (bound, float(change), 0.0))
         after = advance(state, part * h, here, survey, world)
@@ -257,24 +251,12 @@ def end_of_step(
 
 
 @kernel
-def finished(
-    state: Any,
-    here: Any,
-    rise: Any,
-    strips: Any,
-    g: int,
-    s: int,
-    survey: Any,
-    frame: Any,
-    world: Any,
-    start: Any,
-    clock: float,
-    path: Any,
-) -> Any:
+def finished(state: Any, s: int, here: Any, rise: Any, pieces: Any, survey: Any, scene: Any, note: Any) -> Any:
     """Rest in closed form, where the rest of the roll has one, and whether it has."""
     x, y, t, u, w = state
-    if survey is None and clear_ahead(state, here, strips, g, s, frame, world, start):
-        draw_closed(state, here[2], rise[0], rise[1], world, clock, path)
+    world, _, start = scene
+    if survey is None and clear_ahead(state, s, here, pieces, scene):
+        draw_closed(state, here[2], rise[0], rise[1], world, note)
         rest_x, rest_y, time = closed_rest(x, y, u, w, here[2], rise[0], rise[1], world)
         return (rest_x, rest_y, t + time, 0.0, 0.0), True
     crawl = FINE_CRAWL if start[2] < math.inf else CRAWL
@@ -285,24 +267,14 @@ def finished(
 
 
 @kernel
-def roll_out(
-    state: Any,
-    strips: Any,
-    g: int,
-    survey: Any,
-    frame: Any,
-    world: Any,
-    reach: float,
-    clock: float,
-    path: Any,
-) -> Any:
+def roll_out(state: Any, pieces: Any, survey: Any, frame: Any, world: Any, reach: float, note: Any) -> Any:
     """Roll a ball to rest, or to the end of its reach or of the survey (if `reach` is finite), or into the hole.
 
     `state` is x, y, time and velocity; returned are the same at the end, the status, and whether it dropped.
     """
-    s = strip_along(strips, g, state[0])
-    start = (state[0], state[1], reach)
-    here = ground_of(strips[g, s])
+    s = strip_along(pieces, state[0])
+    scene = (world, frame, (state[0], state[1], reach))
+    here = ground_of(pieces[s])
     share = FINE_SHARE if reach < math.inf else SHARE
     radius = frame[c.HOLE_RADIUS]
     inside = radius > 0.0 and math.hypot(state[0] - frame[c.HOLE_X], state[1] - frame[c.HOLE_Y]) <= radius
@@ -312,21 +284,21 @@ def roll_out(
         return state, LEFT_GROUND, False
     for _ in range(MAX_STEPS):
         rise = grades_at(here, survey, state[0], state[1])
-        rest, ends = finished(state, here, rise, strips, g, s, survey, frame, world, start, clock, path)
+        rest, ends = finished(state, s, here, rise, pieces, survey, scene, note)
         if ends:
-            mark(path, clock + rest[2], rest[0], rest[1], 0.0, c.ROLLING)
+            mark(note, rest[2], rest[0], rest[1], 0.0, c.ROLLING)
             return rest, STOPPED, False
         state = let_go(state, rise[0], rise[1])
         near = radius > 0.0 and math.hypot(state[0] - frame[c.HOLE_X], state[1] - frame[c.HOLE_Y]) < 4.0 * LENGTH
         longest = LENGTH if survey is not None or near or reach < math.inf else 4.0 * LENGTH
         h = step_length(state, here, rise[0], rise[1], longest, share, world)
         after = advance(state, h, here, survey, world)
-        state, then, status = end_of_step(state, after, h, here, survey, world, strips, g, s, frame, start)
-        mark(path, clock + state[2], state[0], state[1], math.hypot(state[3], state[4]), c.ROLLING)
+        state, then, status = end_of_step(state, after, h, s, here, pieces, survey, scene)
+        mark(note, state[2], state[0], state[1], math.hypot(state[3], state[4]), c.ROLLING)
         if status != ROLLS_ON:
             return state, STOPPED if status == DROPPED else status, status == DROPPED
         if then != s:
-            s, here = then, ground_of(strips[g, then])
+            s, here = then, ground_of(pieces[then])
         if not state[3] * state[3] + state[4] * state[4] < RUNAWAY * RUNAWAY:
             break
     return state, NEVER_STOPS, False
@@ -337,7 +309,7 @@ def holds(here: Any) -> Any:
     """Whether resistance exceeds the slope down the fall line, where every path on a plane ends."""
     steep = math.sqrt(here[0] * here[0] + here[1] * here[1])
     down = 1.0 / steep if steep > 0.0 else 0.0
-    return resistance_at(0.0, -here[0] * down, -here[1] * down, here[2], here[3], here[4], here[5], here[6]) > steep
+    return resistance_at(0.0, -here[0] * down, -here[1] * down, *here[2:]) > steep
 
 
 def _loop_for(stamp: int) -> Callable[..., int]:
@@ -349,7 +321,9 @@ def _loop_for(stamp: int) -> Callable[..., int]:
             here = ground_of(strips[i * step, 0])
             total = 0.0
             for column in range(7):
-                total += abs(starts[i, column]) + abs(here[column])
+                total += abs(starts[i, column])
+            for column in range(len(here)):
+                total += abs(here[column])
             if not total < math.inf:
                 out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = math.nan, math.nan, math.nan, math.nan, math.nan
                 counts[i, 0], counts[i, 1] = INVALID, 0
@@ -358,7 +332,7 @@ def _loop_for(stamp: int) -> Callable[..., int]:
                 counts[i, 0], counts[i, 1] = NEVER_STOPS, 0
             else:
                 start, frame = (x, y, 0.0, u, w), frames[i * frame_step]
-                end, how, drops = roll_out(start, strips, i * step, survey, frame, world, starts[i, 6], 0.0, path)
+                end, how, drops = roll_out(start, strips[i * step], survey, frame, world, starts[i, 6], (path, 0.0))
                 counts[i, 0], counts[i, 1] = how, int(drops)
                 out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = end
         return stamp

@@ -29,7 +29,7 @@ HOLE_X, HOLE_Y, HOLE_RADIUS, CAPTURE_SPEED, STICK, FRAME_COLUMNS = range(9, 15)
 # a strip row: where the strip starts, how it slopes, how it resists (in the order of a `Resistance`), its turf row
 START_X, START_Z, SLOPE, START_ALONG, COSINE, SINE, GRADE_X, GRADE_Y, RESISTANCE = range(9)
 TERMS = tuple(item.name for item in fields(Resistance))
-TURF = RESISTANCE + len(TERMS)
+GRAIN, TURF = RESISTANCE + TERMS.index("grain"), RESISTANCE + len(TERMS)
 SKID_FRICTION, HOP_LOSS, UNEVENNESS = TURF + bounce.SKID_FRICTION, TURF + bounce.HOP_LOSS, TURF + bounce.UNEVENNESS
 STRIP_COLUMNS = TURF + bounce.TURF_COLUMNS
 # an air row; the scales are those of drag and lift, times the ball's share of air

@@ -162,16 +162,16 @@ class Batch:
     def play(self) -> tuple[FloatArray, NDArray[np.int64]]:
         """Play all shots here and now: a row of numbers for each, and its hops, status and whether it dropped."""
         out, counts = np.empty((self.size, len(c.RESULTS))), np.zeros((self.size, 3), dtype=np.int64)
-        common = (self.launches, self.frames, self.strips, self.airs)
-        end = (out, counts, self.path)
+        ground = (self.frames, self.strips, self.airs)
         if self.in_lanes:
             room = (np.zeros(ROWS), np.zeros((3, max(self.size, ORDERS + 1)), dtype=np.int64))
-            lanes_loop()(*common, self.table, self.ball, self.time_step, *room, *end)
+            lanes_loop()(self.launches, ground, self.table, self.ball, self.time_step, room, (out, counts, self.path))
             for i in np.flatnonzero(counts[:, c.STATUS] == Status.STILL_BOUNCING).tolist():
                 # the few that no plan of steps brings down
                 out[i : i + 1], counts[i : i + 1] = replace(self.part(i, i + 1), shape=()).play()
         else:
-            loop()(*common, self.survey, self.table, self.ball, self.time_step, self.hops, *end)
+            limits = (self.time_step, self.hops)
+            loop()(self.launches, ground, self.survey, self.table, self.ball, limits, (out, counts), self.path)
         return out, counts
 
 

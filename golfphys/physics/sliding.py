@@ -48,28 +48,26 @@ def slide_step(state: Any, sx: float, sy: float, h: float, friction: float, here
 
 
 @kernel
-def slide_out(
-    state: Any, sx: float, sy: float, strips: Any, g: int, survey: Any, world: Any, clock: float, path: Any
-) -> Any:
+def slide_out(state: Any, sx: float, sy: float, pieces: Any, survey: Any, world: Any, note: Any) -> Any:
     """Skid to where rolling begins, in closed form where that lies on one plane; an infinite time if it never does."""
-    s = strip_along(strips, g, state[0])
-    here, friction = ground_of(strips[g, s]), strips[g, s, c.SKID_FRICTION]
+    s = strip_along(pieces, state[0])
+    here, friction = ground_of(pieces[s]), pieces[s, c.SKID_FRICTION]
     for _ in range(MAX_STEPS):
         x, y, t, u, w = state
         rise_x, rise_y = grades_at(here, survey, x, y)
         way_x, way_y, end_u, end_w, left = skid(u, w, sx, sy, friction, rise_x, rise_y, world[0], world[1])
         # no farther than at its greatest speed throughout
         far = left * (abs(u) + abs(end_u))
-        inside = border(strips, g, s, x + far)[1] == 0 and border(strips, g, s, x - far)[1] == 0
-        if left < LAST_SLIDE or (left == math.inf and strips.shape[1] == 1) or (survey is None and inside):
+        inside = border(pieces, s, x + far)[1] == 0 and border(pieces, s, x - far)[1] == 0
+        if left < LAST_SLIDE or (left == math.inf and pieces.shape[0] == 1) or (survey is None and inside):
             after = (x + way_x, y + way_y, t + left, end_u, end_w)
             if left < math.inf:
-                draw_slide(state, after, clock, path)
-                mark(path, clock + after[2], after[0], after[1], 0.0, c.SLIDING)
+                draw_slide(state, after, note)
+                mark(note, after[2], after[0], after[1], 0.0, c.SLIDING)
             return after
         h = min(0.25 * left, 0.05)
         after, sx1, sy1 = slide_step(state, sx, sy, h, friction, here, survey, world)
-        bound, change = border(strips, g, s, after[0])
+        bound, change = border(pieces, s, after[0])
         if change != 0:
             part = (bound - x) / (after[0] - x) if after[0] != x else 1.0
             for _ in range(30):
@@ -79,20 +77,20 @@ def slide_out(
                 part = min(1.0, max(0.0, part - (after[0] - bound) / (after[3] * h)))
             after = (bound, after[1], after[2], after[3], after[4])
             s += change
-            here, friction = ground_of(strips[g, s]), strips[g, s, c.SKID_FRICTION]
+            here, friction = ground_of(pieces[s]), pieces[s, c.SKID_FRICTION]
         state, sx, sy = after, sx1, sy1
-        mark(path, clock + state[2], state[0], state[1], 0.0, c.SLIDING)
+        mark(note, state[2], state[0], state[1], 0.0, c.SLIDING)
     return state[0], state[1], math.inf, state[3], state[4]
 
 
 @kernel
-def draw_slide(state: Any, after: Any, clock: float, path: Any) -> None:
+def draw_slide(state: Any, after: Any, note: Any) -> None:
     """Note points of a skid in closed form: velocity changes almost evenly from its start to its end."""
     x, y, t, u, w = state
     left = after[2] - t
-    for k in range(1, 10 if path.shape[0] > 0 and left > LAST_SLIDE else 1):
+    for k in range(1, 10 if note[0].shape[0] > 0 and left > LAST_SLIDE else 1):
         p = 0.1 * k
         a, b, d = p * p * (3.0 - 2.0 * p), left * p * (1.0 - p) * (1.0 - p), -left * p * p * (1.0 - p)
         place_x = x + a * (after[0] - x) + b * u + d * after[3]
         place_y = y + a * (after[1] - y) + b * w + d * after[4]
-        mark(path, clock + t + p * left, place_x, place_y, 0.0, c.SLIDING)
+        mark(note, t + p * left, place_x, place_y, 0.0, c.SLIDING)

@@ -3,18 +3,23 @@
 import math
 from typing import Any
 
+from numba.np.unsafe.ndarray import to_fixed_tuple
+
 from golfphys.core.law import kernel
 from golfphys.physics import rows as c
 
+COEFFICIENTS = c.GRAIN - c.RESISTANCE
+
 
 @kernel
-def mark(path: Any, time: float, x: float, y: float, z: float, phase: float) -> None:
-    """Note a point of the path, if a path is wanted: the first row's first number counts the points."""
+def mark(note: Any, time: float, x: float, y: float, z: float, phase: float) -> None:
+    """Note a point of the path, if one is wanted; `note` is its rows, whose first number counts them, and the clock."""
+    path, clock = note
     if path.shape[0] > 0:
         row = int(path[0, 0]) + 1
         if row < path.shape[0]:
             path[0, 0] = row
-            path[row, 0], path[row, 1], path[row, 2], path[row, 3], path[row, 4] = time, x, y, z, phase
+            path[row, 0], path[row, 1], path[row, 2], path[row, 3], path[row, 4] = clock + time, x, y, z, phase
 
 
 @kernel
@@ -68,12 +73,11 @@ def surveyed(survey: Any, x: float, y: float) -> Any:
 @kernel
 def ground_of(row: Any) -> Any:
     """What a roll meets on a strip: its slopes, then the coefficients of resistance, with the grain's two parts."""
-    k = c.RESISTANCE
-    grain, direction = row[k + 3], row[k + 4]
+    grain, direction = row[c.GRAIN], row[c.GRAIN + 1]
     along, across = 0.0, 0.0
     if grain != 0.0:
         along, across = grain * math.cos(direction), grain * math.sin(direction)
-    return row[c.GRADE_X], row[c.GRADE_Y], row[k], row[k + 1], row[k + 2], along, across
+    return row[c.GRADE_X], row[c.GRADE_Y], *to_fixed_tuple(row[c.RESISTANCE : c.GRAIN], COEFFICIENTS), along, across
 
 
 @kernel
@@ -86,19 +90,19 @@ def grades_at(here: Any, survey: Any, x: float, y: float) -> Any:
 
 
 @kernel
-def strip_along(strips: Any, g: int, a: float) -> Any:
+def strip_along(pieces: Any, a: float) -> Any:
     """Return the number of the strip at a distance along the ground."""
-    s: int = strips.shape[1] - 1
-    while s > 0 and a < strips[g, s, c.START_ALONG]:
+    s: int = pieces.shape[0] - 1
+    while s > 0 and a < pieces[s, c.START_ALONG]:
         s -= 1
     return s
 
 
 @kernel
-def border(strips: Any, g: int, s: int, a: float) -> Any:
+def border(pieces: Any, s: int, a: float) -> Any:
     """Border that a ball on strip `s` has crossed on its way to `a`, and the change of strip; 0 for none."""
-    if s > 0 and a < strips[g, s, c.START_ALONG]:
-        return strips[g, s, c.START_ALONG], -1
-    if s < strips.shape[1] - 1 and a >= strips[g, s + 1, c.START_ALONG]:
-        return strips[g, s + 1, c.START_ALONG], 1
+    if s > 0 and a < pieces[s, c.START_ALONG]:
+        return pieces[s, c.START_ALONG], -1
+    if s < pieces.shape[0] - 1 and a >= pieces[s + 1, c.START_ALONG]:
+        return pieces[s + 1, c.START_ALONG], 1
     return a, 0

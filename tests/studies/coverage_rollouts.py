@@ -83,7 +83,7 @@ def draw_truth(scenario: Scenario, design: RolloutDesign, rng: np.random.Generat
     absolute, relative = scenario.scatter(rng)
     middle = PRIORS.resistance * math.exp(PRIORS.resistance_spread * rng.standard_normal())
     between = PRIORS.between * math.exp(PRIORS.between_spread * rng.standard_normal())
-    linear = PRIORS.linear_spread * rng.standard_normal() if scenario.law == "linear" else 0.0
+    linear = PRIORS.term_spread["linear"] * rng.standard_normal() if scenario.law == "linear" else 0.0
     grain, leans = np.hypot(*(PRIORS.grain_spread * rng.standard_normal(2))), rng.uniform(-math.pi, math.pi)
     grain = min(float(grain), 0.5) if scenario.grain else 0.0
     greens = {}

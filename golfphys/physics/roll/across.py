@@ -14,10 +14,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise, plain
+from golfphys.core.checks import require_not_negative
 from golfphys.formulas import plane
 from golfphys.physics import rows as c
 from golfphys.physics.green import Hole, Resistance
-from golfphys.physics.roll.checks import require_not_negative
 from golfphys.physics.rolling import ENDLESS, rolls_loop
 from golfphys.physics.status import Status
 

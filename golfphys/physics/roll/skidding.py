@@ -9,10 +9,10 @@ from numpy.typing import ArrayLike
 from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, plain
+from golfphys.core.checks import require_not_negative
 from golfphys.formulas import skid as level
 from golfphys.formulas import turf
 from golfphys.physics.roll.across import rise_of
-from golfphys.physics.roll.checks import require_not_negative
 
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value

@@ -11,8 +11,8 @@ from numpy.typing import ArrayLike
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import broadcast
+from golfphys.core.checks import require_not_negative
 from golfphys.formulas import linear_resistance, quadratic_resistance, rolling
-from golfphys.physics.roll.checks import require_not_negative
 
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value
