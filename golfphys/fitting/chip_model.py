@@ -8,7 +8,7 @@ before it lead to expect. Heavy and thin strikes enter beside it, see `golfphys.
 """
 
 import math
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -20,7 +20,7 @@ from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, SEE
 from golfphys.fitting.estimator import Block
 from golfphys.fitting.losses_chips import MisHitTolerant, packed
 from golfphys.fitting.rollout_layout import POWERS, Layout
-from golfphys.fitting.strikes import KINDS, Departure, Swings, Window, marks_of, swings_of, window_of
+from golfphys.fitting.strikes import KINDS, Departure, Swings, Window, first_of, marks_of, swings_of, window_of
 from golfphys.fitting.turf import TurfLaw, turf_fields
 from golfphys.physics.club import Lie
 
@@ -79,8 +79,8 @@ class ChipModel:
         The log.
     physics : ChipPhysics
         Plays them.
-    rolling : Layout
-        Where resistance and slope of the spots stand.
+    rolling : Layout or None
+        Where resistance and slope of the spots stand; None if nothing is to be played.
     law : {"rigid", "linear"}
         Law of the bounce.
     names : tuple of str
@@ -93,7 +93,7 @@ class ChipModel:
 
     chips: Chips
     physics: ChipPhysics
-    rolling: Layout
+    rolling: Layout | None
     law: TurfLaw
     names: tuple[str, ...]
     lies: tuple[Lie, ...]
@@ -128,29 +128,37 @@ class ChipModel:
 
     def world(self, natural: Array) -> World:
         """Return what decides on the chips, at parameter values of shape (..., P)."""
-        chips = self.chips
+        chips, rolling = self.chips, self.rolling
+        assert rolling is not None
         noted = np.isfinite(chips.heading)
         heading = np.where(noted, chips.heading, 0.0)
         cosine, sine = np.cos(heading), np.sin(heading)
-        along = self.rolling.by_spot(natural, "fall_along")[..., chips.spot]
-        left = self.rolling.by_spot(natural, "fall_left")[..., chips.spot]
+        along = rolling.by_spot(natural, "fall_along")[..., chips.spot]
+        left = rolling.by_spot(natural, "fall_left")[..., chips.spot]
         grain = [self.get(natural, f"grain_{part}") for part in ("along", "left")]
         fields = {name: self.get(natural, f"turf[{name}]") for name in turf_fields(self.law)}
         return World(
-            resistance={name: part[..., chips.spot] for name, part in self.rolling.coefficients(natural).items()},
+            resistance={name: part[..., chips.spot] for name, part in rolling.coefficients(natural).items()},
             grain=(noted * (grain[0] * cosine + grain[1] * sine), noted * (grain[1] * cosine - grain[0] * sine)),
             fall=(noted * (along * cosine + left * sine), noted * (left * cosine - along * sine)),
             turf=fields,
             law=self.law,
-            attack=self.get(natural, "attack"),
-            shaft_lean=self.get(natural, "shaft_lean"),
-            direction=self.get(natural, "start_direction"),
-            friction=self.of_each(natural, "face_friction", chips.lies, chips.lie),
-            cushion=np.minimum(self.of_each(natural, "cushion", chips.lies, chips.lie), 0.9),
-            loft_error=self.of_each(natural, "loft_error", chips.clubs, chips.club),
+            **self.delivery(natural),
             drag_scale=self.get(natural, "drag_scale", 1.0),
             lift_scale=self.get(natural, "lift_scale", 1.0),
         )
+
+    def delivery(self, natural: Array) -> dict[str, Array]:
+        """Return what of a world decides on the strike: delivery, lies, lofts."""
+        chips = self.chips
+        return {
+            "attack": self.get(natural, "attack"),
+            "shaft_lean": self.get(natural, "shaft_lean"),
+            "direction": self.get(natural, "start_direction"),
+            "friction": self.of_each(natural, "face_friction", chips.lies, chips.lie),
+            "cushion": np.minimum(self.of_each(natural, "cushion", chips.lies, chips.lie), 0.9),
+            "loft_error": self.of_each(natural, "loft_error", chips.clubs, chips.club),
+        }
 
     def expected(self, natural: Array) -> Array:
         """Return what should be seen of every chip, shape (..., chips, 7); values that repeat are played once."""
@@ -177,7 +185,7 @@ class ChipModel:
         """Carry aimed for, or where that was not noted the one seen, m, shape (chips,)."""
         return np.where(np.isfinite(self.chips.target), self.chips.target, self.chips.landing)
 
-    def swings(self, natural: Array, world: World, aim: Array) -> Swings:
+    def swings(self, natural: Array, world: Any, aim: Array) -> Swings:
         """Return the swings that are meant to carry to `aim`, shape (..., chips)."""
         speed = self.physics.head_speed(world, aim, self.physics.guess)
         return swings_of(self.physics.clubs, self.lies, world, speed, self.get(natural, "edge_aim", EDGE_AIM))
@@ -185,7 +193,7 @@ class ChipModel:
     def _answers(self, point: Array) -> Answers:
         world, chips = self.world(point), self.chips
         middle = self.physics.play(world)[0][0]
-        window = window_of(_first(self.swings(point, world, self.aim)))
+        window = window_of(first_of(self.swings(point, world, self.aim)))
         played = {name: self._differences(world, middle, name) for name in ("landing", "angle", "spin", "direction")}
         slope = {name: parts[0] for name, parts in played.items()}
         seen = chips.landing_seen[:, None, None]
@@ -209,7 +217,7 @@ class ChipModel:
         if blank.any():
             unknown[blank] = UNKNOWN_FALL * self._by_fall(world)[blank]
         # the landing of a chip whose landing was not seen is that of its aim
-        errors = np.stack(self._strike_errors(point, window)[:5], axis=-1)[0]
+        errors = np.stack(self.errors_in(point, window)[:5], axis=-1)[0]
         shift = sum(
             0.5 * played[name][1] * ((getattr(window, name) * errors) ** 2).sum(axis=-1)[:, None]
             for name in ("angle", "spin")
@@ -273,9 +281,10 @@ class ChipModel:
     def strike_errors(self, natural: Array) -> list[Array]:
         """Return standard deviations of the six errors of each strike, each of shape (..., chips)."""
         assert self.answers is not None
-        return self._strike_errors(natural, self.answers.window)
+        return self.errors_in(natural, self.answers.window)
 
-    def _strike_errors(self, natural: Array, window: Window) -> list[Array]:
+    def errors_in(self, natural: Array, window: Window) -> list[Array]:
+        """Return the same with what a window says of the swings."""
         chips = self.chips
         # far out, where no posterior is, a number is still a number
         own = self.of_each(natural, "club_errors", chips.clubs, chips.club) * self.get(natural, "between_clubs")
@@ -343,13 +352,3 @@ class ChipModel:
             return tuple(part.reshape(*natural.shape[:-1], -1) for part in found)  # type: ignore[return-value]
 
         return Block(name="chips", evaluate=evaluate, loss=MisHitTolerant(bundle, other[any_seen]))
-
-
-def _first(swings: Swings) -> Swings:
-    """Return the first of swings of shape (1, chips)."""
-
-    def first(thing: Any) -> Any:
-        names = [item.name for item in fields(thing) if item.name != "name"]
-        return replace(thing, **{name: np.asarray(getattr(thing, name), dtype=float).reshape(-1) for name in names})
-
-    return Swings(club=first(swings.club), lie=first(swings.lie), delivery=first(swings.delivery))

@@ -101,12 +101,12 @@ class CourseFit:
     @property
     def club_names(self) -> tuple[str, ...]:
         """Clubs of the log."""
-        return () if self.seen.chips is None else self.seen.chips.clubs
+        return self.seen.clubs
 
     @property
     def lie_names(self) -> tuple[str, ...]:
         """Lies of the log."""
-        return () if self.seen.chips is None else self.seen.chips.lies
+        return self.seen.lies
 
     @cached_property
     def estimates(self) -> pd.DataFrame:

@@ -15,12 +15,13 @@ from golfphys.fitting.player import PlayerPriors, player_parameters
 from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Priors
 from golfphys.fitting.rollouts import rolls_of
+from golfphys.fitting.targets import targets_of
 from golfphys.fitting.turf import DropLog, TurfLaw, drops_of
 from golfphys.fitting.weeks import hers, weeks_of
 from golfphys.physics.club import BAG, LIES, Club, Lie
 from golfphys.physics.usual import AROUND
 
-KINDS = {"frames": "films", "rolls": "rollouts", "drops": "drops", "chips": "chips"}
+KINDS = {"frames": "films", "rolls": "rollouts", "drops": "drops", "chips": "chips", "targets": "targets"}
 """What each kind of sheet holds, and the argument of `fit_course` that takes it."""
 
 
@@ -30,7 +31,7 @@ def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
     Parameters
     ----------
     *sheets : sheet or Course
-        Sheets of rollouts, drops, chips or films, at most one of each, in any order; or a course as
+        Sheets of rollouts, drops, chips, films or targets, at most one of each, in any order; or a course as
         `golfphys.read_course` returns it.
     past : Log, or sequence of sheets, courses, or tuples of sheets, optional
         What the player has logged before, on whatever courses: her log as `golfphys.read_player` returns it, or visits,
@@ -91,6 +92,7 @@ def fit_course(
     chips: ChipLog | None = None,
     *,
     films: Any = None,
+    targets: Any = None,
     turf_law: TurfLaw = "rigid",
     law: Law = "constant",
     grain: bool = False,
@@ -120,6 +122,8 @@ def fit_course(
         As `golfphys.read_chips` returns it.
     films : FilmSheet, optional
         As `golfphys.read_films` returns it; filmed rolls are fitted together with a sheet of rollouts.
+    targets : TargetSheet, optional
+        As `golfphys.read_targets` returns it: they inform how the player errs.
     turf_law : {"rigid", "linear"}
         Law of the bounce: `golfphys.Turf` or `golfphys.physics.green.LinearTurf`.
     law : {"constant", "linear", "quadratic"}
@@ -164,10 +168,10 @@ def fit_course(
     True
     """
     rolled, dropped = by_ground(rollouts, "rolls"), by_ground(drops, "drops")
-    if not rolled and not dropped and chips is None:
-        raise ValueError("there is no sheet to fit; give rollouts, drops or chips")
+    if not rolled and not dropped and chips is None and targets is None:
+        raise ValueError("there is no sheet to fit; give rollouts, drops, chips or targets")
     rollouts, drops = rolled.get(""), dropped.get("")
-    if rollouts is None and drops is None and chips is None:
+    if rollouts is None and drops is None and chips is None and targets is None:
         raise ValueError("all rolls and drops are of the ground around the green; expected some on the green as well")
     if films is not None and (rollouts is None or grain):
         raise ValueError("films are fitted together with a sheet of rollouts and without grain, or alone by fit_traces")
@@ -193,8 +197,9 @@ def fit_course(
         drops=None if drops is None else drops_of(drops),
         chips=log,
         films=None if films is None else films_of(films, law),
+        targets=None if targets is None else targets_of(targets, clubs),
     )
-    sheets = {"rollouts": rollouts, "drops": drops, "chips": chips, "films": films}
+    sheets = {"rollouts": rollouts, "drops": drops, "chips": chips, "films": films, "targets": targets}
     beside = {
         ground: _beside(ground, rolled.get(ground), dropped.get(ground), settings, draws, seed)
         for ground in AROUND

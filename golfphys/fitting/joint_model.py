@@ -17,6 +17,7 @@ from golfphys.fitting.player import ANY_LIE, PlayerPriors, player_parameters
 from golfphys.fitting.rollout_layout import RAMP_SD, Law, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
+from golfphys.fitting.targets import TargetModel, Targets
 from golfphys.fitting.trace_model import TraceLayout, join_films
 from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, turf_parameters
 from golfphys.fitting.weeks import with_past
@@ -40,12 +41,30 @@ class Observed:
         Chips; their spots are all among those of `rolls`.
     films : Films or None
         Filmed rolls on the same spots.
+    targets : Targets or None
+        Balls played at targets.
     """
 
     rolls: Rolls | None
     drops: Drops | None
     chips: Chips | None
     films: Films | None = None
+    targets: Targets | None = None
+
+    @property
+    def clubs(self) -> tuple[str, ...]:
+        """Clubs of the logs."""
+        return tuple(dict.fromkeys(name for log in self._logs for name in log.clubs))
+
+    @property
+    def lies(self) -> tuple[str, ...]:
+        """Lies of the logs."""
+        return tuple(dict.fromkeys(name for log in self._logs for name in log.lies))
+
+    @property
+    def _logs(self) -> list[Chips]:
+        aims = None if self.targets is None else self.targets.aims
+        return [log for log in (self.chips, aims) if log is not None]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,12 +114,15 @@ class CourseModel:
         The chips, if there are any.
     films : TraceLayout or None
         Where filmed rolls stand, if there are any.
+    targets : TargetModel or None
+        The balls played at targets, if there are any.
     """
 
     model: Model
     layout: Layout | None
     chip_model: ChipModel | None
     films: TraceLayout | None = None
+    targets: TargetModel | None = None
 
 
 def build_course(seen: Observed, settings: Settings) -> CourseModel:
@@ -140,9 +162,9 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     parameters += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
     if seen.drops is not None:
         parameters.append(drop_scatter_parameter())
-    if seen.chips is not None:
-        known = {name: settings.lies.get(name) for name in seen.chips.lies}
-        own = player_parameters(seen.chips.clubs, known, settings.player_priors)
+    if seen.clubs:
+        known = {name: settings.lies.get(name) for name in seen.lies}
+        own = player_parameters(seen.clubs, known, settings.player_priors)
         parameters += with_past(own, settings.past)
     names = tuple(parameter.name for parameter in parameters)
     if seen.drops is not None:
@@ -150,21 +172,24 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     chip_model = None
     if seen.chips is not None and layout is not None:
         chip_model = chips_model(seen.chips, layout, names, settings)
+    target_model = None
+    if seen.targets is not None:
+        target_model = TargetModel(targets=seen.targets, chips=chips_model(seen.targets.aims, layout, names, settings))
     if chip_model is not None and layout is not None:
         options |= {"first": _first(seen, settings), "fast": _fast(chip_model, layout)}
     model = Model(parameters=parameters, blocks=blocks, **options)
-    return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films)
+    return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films, targets=target_model)
 
 
-def chips_model(chips: Chips, layout: Layout, names: tuple[str, ...], settings: Settings) -> ChipModel:
+def chips_model(chips: Chips, layout: Layout | None, names: tuple[str, ...], settings: Settings) -> ChipModel:
     """Return the chips of a log as part of a model with these parameters.
 
     Parameters
     ----------
     chips : Chips
         The log; its spots are numbered as those of `layout`.
-    layout : Layout
-        Where the spots stand.
+    layout : Layout or None
+        Where the spots stand; None if nothing is to be played.
     names : tuple of str
         Names of all parameters.
     settings : Settings
@@ -186,9 +211,13 @@ def chips_model(chips: Chips, layout: Layout, names: tuple[str, ...], settings: 
     )
 
 
-def _with_chips(course: CourseModel, chip_model: ChipModel) -> Model:
+def _with_chips(course: CourseModel, chip_model: ChipModel | None, point: Array) -> Model:
     """Return the model with the chips in it, and what it is beside the rolls where these stand whole in `first`."""
-    model = replace(course.model, blocks=[*course.model.blocks, chip_model.block()])
+    own = [] if course.targets is None else [course.targets.referred(point).block()]
+    own += [] if chip_model is None else [chip_model.block()]
+    model = replace(course.model, blocks=[*course.model.blocks, *own])
+    if chip_model is None:
+        return model
     first = model.first
     assert course.layout is not None
     if first is None or set(first.names) != set((course.films or course.layout).names):
@@ -261,14 +290,15 @@ def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
     CourseModel
         Ready to be fitted.
     """
-    if course.chip_model is None:
+    if course.chip_model is None and course.targets is None:
         return course
     model, point = course.model, course.model.starting_point()
     chip_model = course.chip_model
     for number in range(rounds):
-        chip_model = chip_model.referred(course.model.natural(point))
-        model = _with_chips(course, chip_model)
-        start = dict(zip(model.names, model.natural(point).tolist(), strict=True))
+        natural = course.model.natural(point)
+        chip_model = None if chip_model is None else chip_model.referred(natural)
+        model = _with_chips(course, chip_model, natural)
+        start = dict(zip(model.names, natural.tolist(), strict=True))
         model = replace(model, start=start)
         if number + 1 < rounds:
             point = find_mode(model, rounds=1).point

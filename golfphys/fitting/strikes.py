@@ -7,7 +7,7 @@ low point and height; what each does to the ball is played once, around a refere
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -151,6 +151,16 @@ def swings_of(clubs: Sequence[Club], lies: Sequence[Lie], world: Any, speed: Any
     )
     delivery = Delivery(speed=speed, attack=world.attack, shaft_lean=world.shaft_lean, edge_aim=edge_aim)
     return Swings(club=club, lie=lie, delivery=delivery)
+
+
+def first_of(swings: Swings) -> Swings:
+    """Return the first of swings of shape (1, chips)."""
+
+    def first(thing: Any) -> Any:
+        names = [item.name for item in fields(thing) if item.name != "name"]
+        return replace(thing, **{name: np.asarray(getattr(thing, name), dtype=float).reshape(-1) for name in names})
+
+    return Swings(club=first(swings.club), lie=first(swings.lie), delivery=first(swings.delivery))
 
 
 @dataclass(frozen=True, kw_only=True)
