@@ -9,6 +9,7 @@ from typing import Any
 
 from numba import njit
 from numba.extending import register_jitable
+from numba.np.unsafe.ndarray import to_fixed_tuple
 
 OPTIONS = {"nogil": True, "error_model": "numpy"}
 """How numba compiles laws and loops: division by zero gives infinity, and threads may run at once."""
@@ -20,6 +21,8 @@ kernel: Callable[..., Any] = njit(**INSIDE)
 """Decorator of a function that only compiled code calls. A whole number written into a call compiles it anew."""
 inlined: Callable[..., Any] = njit(forceinline=True, **INSIDE)
 """The same, laid into its callers: for what runs many times in every shot."""
+fixed: Callable[..., Any] = to_fixed_tuple
+"""A part of a row as a tuple of the length given, inside compiled code."""
 
 
 def callable_when_compiled(*owners: Any) -> None:

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, plain
-from golfphys.core.law import callable_when_compiled, kept
+from golfphys.core.law import callable_when_compiled, fixed, kept
 from golfphys.formulas import flight as flight_formulas
 from golfphys.formulas import impact as impact_formulas
 from golfphys.formulas import sole as sole_formulas
@@ -103,104 +103,41 @@ def restitution_of_face(approach: float) -> float:
     return max(0.0, _FACE_RESTITUTION + _FACE_RESTITUTION_LINEAR * approach)
 
 
-def ball_motion(
-    head_x: float,
-    head_z: float,
-    nx: float,
-    ny: float,
-    nz: float,
-    friction: float,
-    cushion: float,
-    tangential_restitution: float,
-    mass_ratio: float,
-    radius: float,
-    inertia: float,
-) -> tuple[float, float, float, float, float, float]:
-    """Velocity and spin of a ball at rest met by a head that moves at (head_x, 0, head_z), contact normal n."""
-    approach = max(0.0, head_x * nx + head_z * nz)
-    restitution = restitution_of_face(approach) * (1.0 - cushion)
+def ball_motion(head_x: float, head_z: float, normal: Any, lie: Any, mass_ratio: float, body: Any) -> Any:
+    """Velocity and spin of a ball at rest met by a head that moves at (head_x, 0, head_z).
+
+    `lie` begins with friction and cushion; `body` is tangential restitution, mass, radius and inertia.
+    """
+    approach = max(0.0, head_x * normal[0] + head_z * normal[2])
+    restitution = restitution_of_face(approach) * (1.0 - lie[1])
     # seen from the moving face the ball comes with minus the head's velocity
     vx, vy, vz, sx, sy, sz = impact(
-        -head_x,
-        0.0,
-        -head_z,
-        0.0,
-        0.0,
-        0.0,
-        nx,
-        ny,
-        nz,
-        restitution,
-        friction,
-        tangential_restitution,
-        mass_ratio,
-        radius,
-        inertia,
+        *(-head_x, 0.0, -head_z, 0.0, 0.0, 0.0, normal[0], normal[1], normal[2]),
+        *(restitution, lie[0], body[0], mass_ratio, body[2], body[3]),
     )
     return vx + head_x, vy, vz + head_z, sx, sy, sz
 
 
-def clean_launch(
-    speed: float,
-    attack: float,
-    lean: float,
-    opening: float,
-    loft: float,
-    lie_angle: float,
-    head_mass: float,
-    friction: float,
-    cushion: float,
-    slope_along: float,
-    slope_across: float,
-    tangential_restitution: float,
-    mass: float,
-    radius: float,
-    inertia: float,
-) -> tuple[float, float, float, float, float]:
-    """Launch (speed, angle, backspin, direction, sidespin) of a clean strike; scalars, compiles."""
-    nx, ny, nz = face_normal(loft, lean, opening, lie_angle)
+def clean_launch(*numbers: float) -> tuple[float, float, float, float, float]:
+    """Launch (speed, angle, backspin, direction, sidespin) of a clean strike, from the numbers of `_arguments`."""
+    (speed, attack, lean, opening), (loft, lie_angle, head_mass) = numbers[:4], numbers[4:7]
+    lie, body = numbers[7:11], numbers[11:]
+    normal = face_normal(loft, lean, opening, lie_angle)
     head_x, head_z = speed * math.cos(attack), speed * math.sin(attack)
-    vx, vy, vz, sx, sy, sz = ball_motion(
-        head_x, head_z, nx, ny, nz, friction, cushion, tangential_restitution, mass / head_mass, radius, inertia
-    )
-    vx, vy, vz, sx, sy, sz = off_slope(vx, vy, vz, sx, sy, sz, slope_along, slope_across)
-    return launch_of_motion(vx, vy, vz, sx, sy, sz)
+    motion = ball_motion(head_x, head_z, normal, lie, body[1] / head_mass, body)
+    return launch_of_motion(*off_slope(*motion, *lie[2:]))
 
 
-def struck_launch(
-    speed: float,
-    attack: float,
-    lean: float,
-    opening: float,
-    edge_aim: float,
-    speed_factor: float,
-    direction_error: float,
-    attack_error: float,
-    lean_error: float,
-    low_point_error: float,
-    height_error: float,
-    loft: float,
-    bounce: float,
-    head_mass: float,
-    sole_width: float,
-    lie_angle: float,
-    friction: float,
-    cushion: float,
-    give: float,
-    ball_height: float,
-    slope_along: float,
-    slope_across: float,
-    arc_radius: float,
-    turf_drag: float,
-    tangential_restitution: float,
-    mass: float,
-    radius: float,
-    inertia: float,
-) -> tuple[float, float, float, float, float, float, float, float]:
+def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tuple[float, ...]:
     """Launch (5), contact, height of the edge (m) and speed kept of a strike with its errors; scalars, compiles.
 
-    The delivery meant comes first, then what went wrong, then club, lie and ball.
+    Each argument is the numbers of one thing, in the order of `_arguments`.
     """
+    speed, attack, lean, opening, edge_aim = swing
+    speed_factor, direction_error, attack_error, lean_error, low_point_error, height_error = wrong
+    loft, bounce, head_mass, sole_width, lie_angle = club
+    _, _, give, ball_height, slope_along, slope_across = lie
+    arc_radius, turf_drag, tangential_restitution, mass, radius, inertia = world
     # the height meant goes by the face with the shaft upright: leaning it is no reason to swing higher
     nx, ny, nz = face_normal(loft, 0.0, opening, lie_angle)
     meant = edge_aim * face_contact_height(nz, ball_height, radius)
@@ -214,25 +151,15 @@ def struck_launch(
     kept = speed_kept_of_ploughed(ploughed(edge, dig, math.sin(came), arc_radius), turf_drag, head_mass)
     edge = carried_edge(edge, brush, dig)
     # where face or edge meets the ball
-    cx, cy, cz = struck_normal(nx, ny, nz, edge, ball_height, radius)
+    normal = struck_normal(nx, ny, nz, edge, ball_height, radius)
     head = speed * speed_factor * kept
-    vx, vy, vz, sx, sy, sz = ball_motion(
-        head * math.cos(came),
-        head * math.sin(came),
-        cx,
-        cy,
-        cz,
-        friction,
-        cushion,
-        tangential_restitution,
-        mass / head_mass,
-        radius,
-        inertia,
-    )
+    head_x, head_z = head * math.cos(came), head * math.sin(came)
+    body = (tangential_restitution, mass, radius, inertia)
+    vx, vy, vz, sx, sy, sz = ball_motion(head_x, head_z, normal, lie, mass / head_mass, body)
     vx, vy, vz, sx, sy, sz = off_slope(vx, vy, max(vz, 0.0), sx, sy, sz, slope_along, slope_across)
     ball_speed, angle, backspin, direction, sidespin = launch_of_motion(vx, vy, vz, sx, sy, sz)
     contact = 0.0
-    if math.asin(min(1.0, nz)) - math.asin(min(1.0, cz)) > THIN_TURN:
+    if math.asin(min(1.0, nz)) - math.asin(min(1.0, normal[2])) > THIN_TURN:
         contact = 2.0
     elif kept < 1.0 - HEAVY_LOSS:
         contact = 1.0
@@ -247,10 +174,9 @@ def _loop_for(stamp: int) -> Callable[..., int]:
     def play(rows: NDArray[np.float64], out: NDArray[np.float64]) -> int:
         for i in range(rows.shape[0]):
             r = rows[i]
-            found = struck_launch(
-                *(r[0], r[1], r[2], r[3], r[4], r[5], r[6], r[7], r[8], r[9], r[10], r[11], r[12], r[13]),
-                *(r[14], r[15], r[16], r[17], r[18], r[19], r[20], r[21], r[22], r[23], r[24], r[25], r[26], r[27]),
-            )
+            swing, wrong, club = fixed(r[:5], 5), fixed(r[5:11], 6), fixed(r[11:16], 5)
+            lie, world = fixed(r[16:22], 6), fixed(r[22:], 6)
+            found = struck_launch(swing, wrong, club, lie, world)
             for column in range(8):
                 out[i, column] = found[column]
         return stamp
@@ -323,7 +249,8 @@ def strike(
     arguments = _arguments(club, delivery, lie, deviations(delivery.speed, lie, z, errors), ball)
     shape = np.broadcast_shapes(*(np.shape(item) for item in arguments))
     if shape == ():
-        found: Any = np.array(struck_launch(*(float(item) for item in arguments)))
+        r = [float(item) for item in arguments]
+        found: Any = np.array(struck_launch(r[:5], r[5:11], r[11:16], r[16:22], r[22:]))
     else:
         rows = np.empty((*shape, len(arguments)))
         for column, values in enumerate(arguments):

@@ -3,9 +3,7 @@
 import math
 from typing import Any
 
-from numba.np.unsafe.ndarray import to_fixed_tuple
-
-from golfphys.core.law import kernel
+from golfphys.core.law import fixed, kernel
 from golfphys.physics import rows as c
 
 COEFFICIENTS = c.GRAIN - c.RESISTANCE
@@ -77,7 +75,7 @@ def ground_of(row: Any) -> Any:
     along, across = 0.0, 0.0
     if grain != 0.0:
         along, across = grain * math.cos(direction), grain * math.sin(direction)
-    return row[c.GRADE_X], row[c.GRADE_Y], *to_fixed_tuple(row[c.RESISTANCE : c.GRAIN], COEFFICIENTS), along, across
+    return row[c.GRADE_X], row[c.GRADE_Y], *fixed(row[c.RESISTANCE : c.GRAIN], COEFFICIENTS), along, across
 
 
 @kernel
