@@ -1,5 +1,6 @@
 """Checks of numbers that are given: one bad number is an error that says what was expected."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,12 @@ def require(owner: str, name: str, value: Any, low: float, high: float) -> None:
     """Raise ValueError for a number out of range; of an array one bad element is its shot's affair, then invalid."""
     if np.ndim(value) == 0 and not low <= value <= high:
         raise ValueError(f"{owner} {name} is {value!r}; expected a number from {low:g} to {high:g}")
+
+
+def check_fields(thing: Any, ranges: Mapping[str, tuple[float, float]]) -> None:
+    """Refuse the first field out of its range."""
+    for name, (low, high) in ranges.items():
+        require(type(thing).__name__, name, getattr(thing, name), low, high)
 
 
 def require_not_negative(name: str, value: ArrayLike) -> None:

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from golfphys.core.checks import require
+from golfphys.core.checks import check_fields
 
 
 @dataclass(frozen=True)
@@ -72,11 +72,6 @@ class Resistance:
     grain_direction : float or array_like
         Direction the grass leans towards, rad, anticlockwise from the line of play.
 
-    Raises
-    ------
-    ValueError
-        If a value is out of range; the message names it.
-
     Examples
     --------
     >>> Resistance(constant=0.08, linear=0.004)
@@ -91,8 +86,5 @@ class Resistance:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        require("Resistance", "constant", self.constant, 0.0, 2.0)
-        for term in TERMS:
-            require("Resistance", term.name, getattr(self, term.name), -1.0, 1.0)
-        require("Resistance", "grain", self.grain, 0.0, 0.99)
-        require("Resistance", "grain_direction", self.grain_direction, -math.inf, math.inf)
+        ranges = {"constant": (0.0, 2.0), **{term.name: (-1.0, 1.0) for term in TERMS}}
+        check_fields(self, {**ranges, "grain": (0.0, 0.99), "grain_direction": (-math.inf, math.inf)})

@@ -26,25 +26,10 @@ PULL = GRAVITY / (1.0 + INERTIA)
 class Aim:
     """How to start a ball, or why there is no way.
 
-    Parameters
-    ----------
-    found : bool
-        Whether there is a way; if not, the numbers below are NaN.
-    heading : float
-        Direction of the start, rad, anticlockwise from x.
-    speed : float
-        Speed at the start, rolling, m/s.
-    offset : float
-        Where that aims beside the target, m, square to the straight line and positive to its left; infinite from a
-        quarter turn on.
-    arrival_speed : float
-        Speed at the target, m/s.
-    arrival_heading : float
-        Direction of travel at the target, rad, anticlockwise from x; NaN where the ball comes to rest there.
-    time : float
-        Time to the target, s.
-    reason : str
-        In plain words why no way was found; empty if one was.
+    `found` says whether there is one; if not, the numbers are NaN and `reason` says why in plain words. `heading` (rad,
+    anticlockwise from x) and `speed` (m/s, rolling) are those of the start, which aims `offset` m beside the target,
+    square to the straight line and positive to its left (infinite from a quarter turn on). The ball is at the target
+    after `time` s, at `arrival_speed` m/s, going towards `arrival_heading` rad (NaN where it comes to rest there).
     """
 
     found: bool

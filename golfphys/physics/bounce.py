@@ -154,22 +154,7 @@ def bounce(
 
 
 def drop_restitution(drop_height: ArrayLike, rebound_height: ArrayLike) -> Any:
-    """Return the coefficient of restitution that a drop test shows.
-
-    Parameters
-    ----------
-    drop_height, rebound_height : float or array_like
-        In m; they broadcast.
-
-    Returns
-    -------
-    float or ndarray
-        Square root of the ratio of heights.
-
-    Raises
-    ------
-    ValueError
-        If a drop height is not positive or a rebound height negative.
+    """Return the coefficient of restitution that a drop test shows, from heights above 0 in m.
 
     Examples
     --------
@@ -185,24 +170,7 @@ def drop_restitution(drop_height: ArrayLike, rebound_height: ArrayLike) -> Any:
 def rebound_height(turf: Turf | LinearTurf, drop_height: ArrayLike, *, ball: Ball | None = None) -> Any:
     """Return how high a ball dropped on `turf` bounces, m, before the grass takes its share of the hop.
 
-    Parameters
-    ----------
-    turf : Turf or LinearTurf
-        What it is dropped on.
-    drop_height : float or array_like
-        Fall of the ball's underside in m.
-    ball : Ball, optional
-        The rules' ball if left out.
-
-    Returns
-    -------
-    float or ndarray
-        Height in m.
-
-    Raises
-    ------
-    ValueError
-        If a drop height is negative.
+    `drop_height` is the fall of the ball's underside in m, not below 0.
 
     Examples
     --------

@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from golfphys.physics.errors import TOUR_ERRORS, StrikeErrors, check_fields
+from golfphys.core.checks import check_fields
+from golfphys.physics.errors import TOUR_ERRORS, StrikeErrors
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,11 +34,6 @@ class Club:
         Width of the sole from leading to trailing edge, m.
     lie_angle : float or array_like
         Angle of the shaft from the ground, rad.
-
-    Raises
-    ------
-    ValueError
-        If a value is out of range (angles are in radians).
 
     Examples
     --------
@@ -85,11 +81,6 @@ class Lie:
         Slope across it, rad, positive where the ground falls to the left: a right-handed player has the ball above
         her feet, and it starts left.
 
-    Raises
-    ------
-    ValueError
-        If a number is out of range.
-
     Examples
     --------
     >>> Lie(name="dewy", friction=0.25).cushion
@@ -132,11 +123,6 @@ class Delivery:
     edge_aim : float or array_like
         How high the leading edge is meant to come to the ball: 0 at the soil, 1 where the face, the shaft upright,
         would just still touch the ball. It is the player's choice: lower is safe from thin strikes, higher from heavy.
-
-    Raises
-    ------
-    ValueError
-        If a value is out of range (angles are in radians).
 
     Examples
     --------
@@ -233,18 +219,7 @@ class Player:
     by_club: Mapping[str, StrikeErrors] = field(default_factory=dict, hash=False)
 
     def errors_with(self, club: str) -> StrikeErrors:
-        """Return the errors of strikes with a club.
-
-        Parameters
-        ----------
-        club : str
-            Its name.
-
-        Returns
-        -------
-        StrikeErrors
-            The club's own where it has them, the player's otherwise.
-        """
+        """Return the errors of strikes with a club: its own where it has them, the player's otherwise."""
         return self.by_club.get(club, self.errors)
 
 

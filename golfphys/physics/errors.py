@@ -1,23 +1,10 @@
 """How a player errs at the strike: standard deviations of what her swing does, by level of play."""
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
-
-def require(owner: str, name: str, value: Any, low: float, high: float) -> None:
-    """Refuse a number out of range; arrays pass, since a batch carries a status for each of its shots."""
-    if np.ndim(value) == 0 and not low <= value <= high:
-        raise ValueError(f"{owner} {name} is {value!r}; expected a number from {low:g} to {high:g}")
-
-
-def check_fields(thing: Any, ranges: Mapping[str, tuple[float, float]]) -> None:
-    """Refuse the first field out of its range."""
-    for name, (low, high) in ranges.items():
-        require(type(thing).__name__, name, getattr(thing, name), low, high)
+from golfphys.core.checks import check_fields
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,11 +32,6 @@ class StrikeErrors:
         same for every swing.
     speed_growth : float or array_like
         The same for the error of the head speed.
-
-    Raises
-    ------
-    ValueError
-        If a number is out of range.
 
     Examples
     --------

@@ -58,11 +58,6 @@ class Air:
         Roughness of the ground to the wind, m: the wind falls towards the ground as the logarithmic law has it
         (golfphys/derivations/wind.py); 0 for the same wind at every height.
 
-    Raises
-    ------
-    ValueError
-        If a value is out of range; the message names it.
-
     Examples
     --------
     >>> round(Air().density, 3)
@@ -114,17 +109,7 @@ class Air:
         return viscosity_of_air(self.temperature)
 
     def wind_at(self, height: ArrayLike) -> Any:
-        """Return the wind speed at a height over the ground.
-
-        Parameters
-        ----------
-        height : float or array_like
-            In m.
-
-        Returns
-        -------
-        float or ndarray
-            In m/s.
+        """Return the wind speed in m/s at a height in m over the ground.
 
         Examples
         --------
@@ -136,35 +121,11 @@ class Air:
         return plain(self.wind_speed * np.asarray(broadcast(wind_share, height, self.wind_height, self.roughness)))
 
     def share(self, ball: Ball) -> float:
-        """Return the deceleration per speed squared and unit coefficient.
-
-        Parameters
-        ----------
-        ball : Ball
-            The ball flying.
-
-        Returns
-        -------
-        float
-            In 1/m.
-        """
+        """Return the deceleration of a ball per speed squared and unit coefficient, 1/m."""
         return air_share_of_ball(self.density, ball.radius, ball.mass)
 
     def reynolds(self, speed: float, ball: Ball | None = None) -> float:
-        """Return the Reynolds number of a ball in flight.
-
-        Parameters
-        ----------
-        speed : float
-            In m/s.
-        ball : Ball, optional
-            The ball; the default ball if left out.
-
-        Returns
-        -------
-        float
-            Diameter times speed over kinematic viscosity.
-        """
+        """Return the Reynolds number of a ball at a speed in m/s: diameter times speed over kinematic viscosity."""
         return reynolds_number(speed, (ball or Ball()).radius, self.density, self.viscosity)
 
 
@@ -328,21 +289,9 @@ def _fine_table(
 
 
 def monotone_cubic(nodes: FloatArray, values: FloatArray, wanted: FloatArray) -> FloatArray:
-    """Interpolate along the first axis without overshoot (Fritsch and Butland, 1984); the end values hold beyond.
+    """Interpolate values (n, m) at rising nodes along the first axis without overshoot, held beyond the ends.
 
-    Parameters
-    ----------
-    nodes : ndarray, shape (n,)
-        Rising.
-    values : ndarray, shape (n, m)
-        Values at the nodes.
-    wanted : ndarray, shape (k,)
-        Where to interpolate.
-
-    Returns
-    -------
-    ndarray, shape (k, m)
-        Interpolated values.
+    Fritsch and Butland (1984).
 
     Examples
     --------
@@ -372,26 +321,7 @@ def monotone_cubic(nodes: FloatArray, values: FloatArray, wanted: FloatArray) ->
 
 
 def airspeed_of_reynolds(reynolds: float, air: Air | None = None, ball: Ball | None = None) -> float:
-    """Return the airspeed in m/s at which a ball has a Reynolds number.
-
-    Parameters
-    ----------
-    reynolds : float
-        Reynolds number on the ball's diameter, not negative.
-    air : Air, optional
-        Standard air at sea level if left out.
-    ball : Ball, optional
-        The rules' ball if left out.
-
-    Returns
-    -------
-    float
-        In m/s.
-
-    Raises
-    ------
-    ValueError
-        If `reynolds` is negative or no number.
+    """Return the airspeed in m/s at which a ball has a Reynolds number, which is not negative.
 
     Examples
     --------

@@ -1,7 +1,8 @@
 """What a green is: how it resists a rolling ball, how it slopes, how its turf takes a landing, and what lies before it.
 
-Frozen dataclasses, checked on construction; override one by making a new one (``dataclasses.replace``). Every number
-may be an array instead, one value for each shot; they broadcast against each other and the launch.
+Frozen dataclasses, checked on construction: a number out of range is a ValueError that names it. Override one by making
+a new one (``dataclasses.replace``). Every number may be an array instead, one value for each shot; they broadcast
+against each other and the launch.
 """
 
 import math
@@ -12,10 +13,13 @@ from typing import Any
 import numpy as np
 
 from golfphys.core import constants
-from golfphys.core.checks import require
+from golfphys.core.checks import check_fields
 from golfphys.core.resistance import Resistance as Resistance
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import resistance_from_distance
+
+COMMON = {"friction": (0.0, 5.0), "hop_loss": (0.0005, 0.1), "skid_friction": (0.0, 5.0), "unevenness": (0.0, 0.3)}
+"""Ranges of what both kinds of turf have."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,11 +54,6 @@ class Turf:
         Standard deviation of the local slope that a landing meets, rise over run; only `simulate(..., bumps=...)`
         uses it.
 
-    Raises
-    ------
-    ValueError
-        If a value is out of range; the message names it.
-
     Examples
     --------
     >>> Turf(restitution=0.45).friction
@@ -75,17 +74,10 @@ class Turf:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        require("Turf", "restitution", self.restitution, 0.0, 1.0)
-        require("Turf", "restitution_linear", self.restitution_linear, -1.0, 1.0)
-        require("Turf", "restitution_quadratic", self.restitution_quadratic, -1.0, 1.0)
-        require("Turf", "restitution_limit_speed", self.restitution_limit_speed, 0.0, 100.0)
-        require("Turf", "tilt", self.tilt, 0.0, 0.8)
-        require("Turf", "dent_speed", self.dent_speed, 0.1, 50.0)
-        require("Turf", "friction", self.friction, 0.0, 5.0)
-        require("Turf", "tangential_restitution", self.tangential_restitution, 0.0, 1.0)
-        require("Turf", "hop_loss", self.hop_loss, 0.0005, 0.1)
-        require("Turf", "skid_friction", self.skid_friction, 0.0, 5.0)
-        require("Turf", "unevenness", self.unevenness, 0.0, 0.3)
+        check_fields(self, {"restitution": (0.0, 1.0), "restitution_linear": (-1.0, 1.0)})
+        check_fields(self, {"restitution_quadratic": (-1.0, 1.0), "restitution_limit_speed": (0.0, 100.0)})
+        check_fields(self, {"tilt": (0.0, 0.8), "dent_speed": (0.1, 50.0), "tangential_restitution": (0.0, 1.0)})
+        check_fields(self, COMMON)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,18 +100,8 @@ class LinearTurf:
         Rim speed at take-off for each unit of forward landing speed and of rim speed.
     friction : float or array_like
         Cap on the forward change over the change of normal speed.
-    hop_loss : float or array_like
-        Height in m that every hop loses to the grass; a lower hop does not leave it.
-    skid_friction : float or array_like
-        Sliding friction of the ball on the turf after the last bounce.
-    unevenness : float or array_like
-        Standard deviation of the local slope that a landing meets, rise over run; only `simulate(..., bumps=...)`
-        uses it.
-
-    Raises
-    ------
-    ValueError
-        If a value is out of range; the message names it.
+    hop_loss, skid_friction, unevenness : float or array_like
+        As for `Turf`.
 
     Examples
     --------
@@ -140,14 +122,11 @@ class LinearTurf:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        require("LinearTurf", "restitution", self.restitution, 0.0, 1.0)
-        require("LinearTurf", "forward_lift", self.forward_lift, 0.0, 1.0)
-        for name in ("speed_kept", "speed_from_spin", "spin_from_speed", "spin_kept"):
-            require("LinearTurf", name, getattr(self, name), -1.0, 1.5)
-        require("LinearTurf", "friction", self.friction, 0.0, 5.0)
-        require("LinearTurf", "hop_loss", self.hop_loss, 0.0005, 0.1)
-        require("LinearTurf", "skid_friction", self.skid_friction, 0.0, 5.0)
-        require("LinearTurf", "unevenness", self.unevenness, 0.0, 0.3)
+        check_fields(self, {"restitution": (0.0, 1.0), "forward_lift": (0.0, 1.0)})
+        check_fields(
+            self, dict.fromkeys(("speed_kept", "speed_from_spin", "spin_from_speed", "spin_kept"), (-1.0, 1.5))
+        )
+        check_fields(self, COMMON)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -166,11 +145,6 @@ class Green:
     turf : Turf or LinearTurf
         How it takes a landing.
 
-    Raises
-    ------
-    ValueError
-        If a value is out of range; the message names it.
-
     Examples
     --------
     >>> round(Green.from_stimp(10.0).resistance.constant, 4)
@@ -184,8 +158,7 @@ class Green:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        require("Green", "grade", self.grade, 0.0, 1.0)
-        require("Green", "fall_direction", self.fall_direction, -math.inf, math.inf)
+        check_fields(self, {"grade": (0.0, 1.0), "fall_direction": (-math.inf, math.inf)})
 
     @classmethod
     def from_stimp(
@@ -202,7 +175,7 @@ class Green:
         Parameters
         ----------
         stimp_ft : float or array_like
-            Distance in feet that a ball released from the ramp rolls on the level.
+            Distance in feet that a ball released from the ramp rolls on the level; a ValueError if it is not positive.
         grade, fall_direction, turf
             As for `Green`.
         release_speed : float or array_like
@@ -212,11 +185,6 @@ class Green:
         -------
         Green
             Its resistance makes a level roll of `stimp_ft`.
-
-        Raises
-        ------
-        ValueError
-            If `stimp_ft` is not positive.
         """
         if not stimp_ft > 0:
             raise ValueError(f"stimp_ft is {stimp_ft!r}; expected a positive distance in feet")
@@ -231,19 +199,9 @@ class Green:
         )
 
     def turned(self, angle: float) -> "Green":
-        """Return the same green seen along another line of play.
+        """Return the same green seen along a line of play turned by `angle` rad, anticlockwise.
 
-        Directions that a green carries are measured from the line of play, so all of them lessen by `angle`.
-
-        Parameters
-        ----------
-        angle : float or array_like
-            Turn of the line of play in rad, anticlockwise.
-
-        Returns
-        -------
-        Green
-            The green with its directions from the new line.
+        Directions that a green carries are measured from the line of play, so all of them lessen by the angle.
 
         Examples
         --------
@@ -273,11 +231,6 @@ class Strip:
         Rise over run along the line of play, positive uphill ahead; None for the green's own plane. Across the line
         a strip slopes as the green does.
 
-    Raises
-    ------
-    ValueError
-        If a value is out of range; the message names it.
-
     Examples
     --------
     >>> Strip(until=2.0, resistance=Resistance(constant=0.25)).turf is None
@@ -291,9 +244,7 @@ class Strip:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        require("Strip", "until", self.until, 0.0, 1000.0)
-        if self.grade is not None:
-            require("Strip", "grade", self.grade, -1.0, 1.0)
+        check_fields(self, {"until": (0.0, 1000.0), **({} if self.grade is None else {"grade": (-1.0, 1.0)})})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -312,11 +263,6 @@ class Hole:
     flagstick : bool
         Whether the stick is in: it takes a ball that strikes it full on somewhat faster (judged, no source).
 
-    Raises
-    ------
-    ValueError
-        If a value is out of range; the message names it.
-
     Examples
     --------
     >>> Hole(x=12.0).flagstick
@@ -331,10 +277,8 @@ class Hole:
 
     def __post_init__(self) -> None:
         """Check the values."""
-        require("Hole", "x", self.x, -1000.0, 1000.0)
-        require("Hole", "y", self.y, -1000.0, 1000.0)
-        require("Hole", "radius", self.radius, 0.001, 1.0)
-        require("Hole", "capture_speed", self.capture_speed, 0.0, 10.0)
+        check_fields(self, {"x": (-1000.0, 1000.0), "y": (-1000.0, 1000.0)})
+        check_fields(self, {"radius": (0.001, 1.0), "capture_speed": (0.0, 10.0)})
 
 
 @dataclass(frozen=True, kw_only=True)

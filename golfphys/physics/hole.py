@@ -97,26 +97,13 @@ def captured(
         Speed of the ball at the near rim, m/s.
     offset : float or array_like
         Least distance of its path from the centre of the hole, m; broadcast against `speed`.
-    law : {"far rim", "free fall"}
-        Law of capture, as for `capture_speed`.
-    ball : Ball, optional
-        The ball; the default ball if left out.
-    hole_radius, gravity : float
-        Radius of the hole, m; acceleration of free fall, m/s^2.
+    law, ball, hole_radius, gravity
+        As for `capture_speed`.
 
     Returns
     -------
     bool or ndarray of bool
-        True where the ball is over the hole and not too fast.
-
-    Raises
-    ------
-    ValueError
-        If `law` is not known.
-
-    Notes
-    -----
-    Sources as for `capture_speed`. Flagstick out; the green level at the hole.
+        True where the ball is over the hole and not too fast. Flagstick out; the green level at the hole.
 
     Examples
     --------
@@ -134,25 +121,10 @@ def dead_rim_capture_speed(
     hole_radius: float = constants.HOLE_RADIUS.value,
     gravity: float = constants.GRAVITY.value,
 ) -> float:
-    """Return the fastest centred ball that a dead far rim turns back, the derived companion of the published speed.
+    """Return the fastest centred ball, m/s, that a dead far rim turns back: derived beside the published speed.
 
-    Parameters
-    ----------
-    grips : bool
-        True: the rim holds the ball where it strikes, which turns about it. False: the rim is smooth.
-    ball : Ball, optional
-        The ball; the default ball if left out.
-    hole_radius, gravity : float
-        Radius of the hole, m; acceleration of free fall, m/s^2.
-
-    Returns
-    -------
-    float
-        Speed at the near rim, m/s.
-
-    Notes
-    -----
-    Derived in ``golfphys/derivations/hole.py``: a real rim is between the two, and gives a little of the blow back.
+    A rim that `grips` holds the ball where it strikes, which turns about it; one that does not is smooth. A real rim is
+    between the two and gives a little of the blow back. Derived in ``golfphys/derivations/hole.py``.
 
     Examples
     --------

@@ -9,8 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
+from golfphys.core.checks import check_fields
 from golfphys.physics.club import Club, Delivery, Player
-from golfphys.physics.errors import CLUB_ERRORS, TOUR_ERRORS, StrikeErrors, check_fields
+from golfphys.physics.errors import CLUB_ERRORS, TOUR_ERRORS, StrikeErrors
 
 PUTTER = Club(
     name="putter",
@@ -41,11 +42,6 @@ class Option:
     putts : bool
         Whether the putter is taken; otherwise any club of the bag.
 
-    Raises
-    ------
-    ValueError
-        If a number is out of range.
-
     Examples
     --------
     >>> usual = Delivery(speed=8.0)
@@ -65,18 +61,7 @@ class Option:
         check_fields(self, {"lean": (-0.5, 0.5), "attack": (-0.3, 0.3), "opening": (-0.5, 1.2), "wider": (0.1, 5.0)})
 
     def delivery(self, usual: Delivery) -> Delivery:
-        """Return the swing of this option.
-
-        Parameters
-        ----------
-        usual : Delivery
-            The player's usual swing; its speed and aim stay.
-
-        Returns
-        -------
-        Delivery
-            With lean, attack and opening changed.
-        """
+        """Return the swing of this option: the usual one with lean, attack and opening changed."""
         return replace(
             usual,
             shaft_lean=usual.shaft_lean + self.lean,
@@ -85,18 +70,7 @@ class Option:
         )
 
     def errors(self, usual: StrikeErrors) -> StrikeErrors:
-        """Return the errors of this option.
-
-        Parameters
-        ----------
-        usual : StrikeErrors
-            Of the player's usual swing.
-
-        Returns
-        -------
-        StrikeErrors
-            All standard deviations times `wider`.
-        """
+        """Return the errors of this option: all standard deviations of the usual swing times `wider`."""
         names = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
         return replace(usual, **{name: getattr(usual, name) * self.wider for name in names})
 

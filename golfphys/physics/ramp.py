@@ -1,7 +1,11 @@
 """The release ramp, green speed as people quote it, and what readings up and down one slope say.
 
 Green speed is the distance that a ball released from the ramp rolls on the level. It is tied to rolling resistance by
-the release speed, whose square counts: published values differ by 14 % in it, so every sheet states its own.
+the release speed, whose square counts: published values differ by 14 % in it, so every sheet states its own. The usual
+1.83 m/s is the speed with which the ball leaves the ramp, and is taken as the speed with which it begins to roll: what
+its overspin gives it in a short skid (1.4 % where nothing is lost, `release_overspin`) is within that uncertainty.
+
+Distances, speeds and resistances that are not positive are refused with a ValueError, as is what no ramp can be.
 """
 
 from typing import Any
@@ -53,9 +57,9 @@ def release_speed(
     run : float or array_like
         Distance along the ramp from the release notch to its foot, m.
     angle : float or array_like
-        Angle of the ramp above the horizontal, rad.
+        Angle of the ramp above the horizontal, rad, from 0 to pi/2.
     contact_spacing : float or array_like
-        Distance between the ball's two contacts with the groove, m; 0 for a flat ramp.
+        Distance between the ball's two contacts with the groove, m, less than its diameter; 0 for a flat ramp.
     radius, gravity, inertia : float or array_like
         Ball radius in m; acceleration of free fall in m/s^2; moment of inertia over mass times radius squared.
 
@@ -63,11 +67,6 @@ def release_speed(
     -------
     float or ndarray
         Release speed in m/s.
-
-    Raises
-    ------
-    ValueError
-        If the run is not positive, the angle is outside 0 to pi/2, or the contacts are a diameter apart or more.
 
     Notes
     -----
@@ -93,26 +92,8 @@ def release_overspin(
 ) -> Any:
     """Return rim speed over speed of a ball as it leaves a V-groove; 1 is rolling on a plane.
 
-    Parameters
-    ----------
-    contact_spacing : float or array_like
-        Distance between the ball's two contacts with the groove, m.
-    radius : float or array_like
-        Ball radius, m.
-
-    Returns
-    -------
-    float or ndarray
-        Overspin; a short skid on the green turns part of it into speed.
-
-    Raises
-    ------
-    ValueError
-        If the contacts are a diameter apart or more.
-
-    Notes
-    -----
-    Model: golfphys/derivations/ramp.py.
+    A short skid on the green turns part of the overspin into speed. Parameters as for `release_speed`; the model is in
+    golfphys/derivations/ramp.py.
 
     Examples
     --------
@@ -146,11 +127,6 @@ def green_speed(
     float or ndarray
         Distance in m.
 
-    Raises
-    ------
-    ValueError
-        If a value is not positive.
-
     Notes
     -----
     Model: golfphys/derivations/rolling.py (energy definition, Am. J. Phys. 90, 648, 2022).
@@ -171,7 +147,7 @@ def green_speed_ft(
     gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> Any:
-    """Return the green speed in feet, as people quote it; otherwise as `green_speed`.
+    """Return the green speed in feet, as people quote it.
 
     Parameters
     ----------
@@ -182,15 +158,6 @@ def green_speed_ft(
     -------
     float or ndarray
         Distance in feet.
-
-    Raises
-    ------
-    ValueError
-        If a value is not positive.
-
-    Notes
-    -----
-    Model: as for `green_speed`.
 
     Examples
     --------
@@ -215,26 +182,15 @@ def resistance_from_green_speed(
     ----------
     distance : float or array_like
         Distance rolled, m.
-    release_speed : float or array_like
-        Speed with which the ball leaves the ramp, m/s.
     grade : float or array_like
         Slope along the roll, positive uphill.
-    gravity, inertia : float or array_like
-        As for `release_speed`.
+    release_speed, gravity, inertia : float or array_like
+        As for `green_speed`.
 
     Returns
     -------
     float or ndarray
         Coefficient of rolling resistance.
-
-    Raises
-    ------
-    ValueError
-        If a distance or release speed is not positive.
-
-    Notes
-    -----
-    Model: golfphys/derivations/rolling.py.
 
     Examples
     --------
@@ -261,11 +217,6 @@ def two_way_mean(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
     float or ndarray
         Distance on the level, in that unit.
 
-    Raises
-    ------
-    ValueError
-        If a distance is not positive.
-
     Notes
     -----
     Source: Brede, Agronomy Journal 83, 425 (1991); derived in golfphys/derivations/ramp.py.
@@ -280,26 +231,9 @@ def two_way_mean(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
 
 
 def slope_share(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
-    """Return grade over resistance from distances up and down one slope: at 1 no ball stops.
+    """Return grade over resistance from distances up and down one slope, as for `two_way_mean`: at 1 no ball stops.
 
-    Parameters
-    ----------
-    distance_up, distance_down : float or array_like
-        Mean distance uphill and downhill, in one unit.
-
-    Returns
-    -------
-    float or ndarray
-        Share of the slope that never stops a ball; negative if the one called up went down.
-
-    Raises
-    ------
-    ValueError
-        If a distance is not positive.
-
-    Notes
-    -----
-    Model: golfphys/derivations/ramp.py.
+    Negative if the one called up went down. The model is in golfphys/derivations/ramp.py.
 
     Examples
     --------
@@ -323,7 +257,7 @@ def resistance_and_grade(
     Parameters
     ----------
     distance_up, distance_down : float or array_like
-        Mean distance uphill and downhill along the slope, m.
+        Mean distance uphill and downhill along the slope, m; two that a slope can make.
     release_speed, gravity, inertia : float or array_like
         As for `green_speed`.
 
@@ -333,11 +267,6 @@ def resistance_and_grade(
         Coefficient of rolling resistance.
     grade : float or ndarray
         Slope along the line, rise over run, positive for the way called up.
-
-    Raises
-    ------
-    ValueError
-        If a distance or release speed is not positive, or the two need a ground steeper than vertical.
 
     Notes
     -----

@@ -62,23 +62,17 @@ def effective_bounce(club: Club, delivery: Delivery) -> Any:
 
     Parameters
     ----------
-    club : Club
-        Bounce and lie angle are used.
-    delivery : Delivery
-        Shaft lean and face opening are used; they broadcast.
+    club, delivery : Club, Delivery
+        Bounce and lie angle, shaft lean and face opening are used; they broadcast.
 
     Returns
     -------
     float or ndarray
         Angle of the sole along the path, trailing edge lower; negative where the leading edge leads.
 
-    Notes
-    -----
-    Model: geometry, golfphys/derivations/sole.py.
-
     Examples
     --------
-    Eight degrees of lean leave three of eleven:
+    Eight degrees of lean leave three of eleven (golfphys/derivations/sole.py):
 
     >>> from golfphys.physics.club import BAG
     >>> left = effective_bounce(BAG["sand wedge"], Delivery(speed=8.0))
@@ -90,23 +84,6 @@ def effective_bounce(club: Club, delivery: Delivery) -> Any:
 
 def attack_from_low_point(low_point: ArrayLike, *, arc_radius: ArrayLike = ARC_RADIUS) -> Any:
     """Return the angle of attack, rad, of a swing whose lowest point lies `low_point` m ahead of the ball.
-
-    Parameters
-    ----------
-    low_point : float or array_like
-        m, positive towards the target.
-    arc_radius : float or array_like
-        Radius of the arc of the head, m.
-
-    Returns
-    -------
-    float or ndarray
-        Negative is downwards.
-
-    Raises
-    ------
-    ValueError
-        If a low point is not within the arc's radius.
 
     Examples
     --------
@@ -147,11 +124,6 @@ def low_point_window(
     -------
     LowPointWindow
         Floats for a delivery of floats, arrays otherwise.
-
-    Raises
-    ------
-    ValueError
-        If `arc_radius` is not positive.
 
     Notes
     -----

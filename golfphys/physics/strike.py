@@ -263,28 +263,10 @@ def strike(
 
 
 def deviations(speed: ArrayLike, lie: Lie, z: ArrayLike, errors: StrikeErrors) -> tuple[Any, ...]:
-    """Return what goes wrong, from errors in standard deviations.
+    """Return what goes wrong, from errors `z` in standard deviations as for `strike`, at a head speed meant in m/s.
 
-    Parameters
-    ----------
-    speed : float or array_like
-        Head speed meant, m/s: a longer swing errs more.
-    lie : Lie
-        Its unevenness adds to the player's errors.
-    z : array_like
-        As for `strike`.
-    errors : StrikeErrors
-        The standard deviations.
-
-    Returns
-    -------
-    tuple
-        Factor on the head speed; errors of direction, attack and lean, rad, of the low point and the height, m.
-
-    Raises
-    ------
-    ValueError
-        If `z` has not six rows.
+    A longer swing errs more, and the unevenness of the lie adds to the player's errors. Returned are the factor on the
+    head speed, errors of direction, attack and lean in rad, of the low point and the height in m.
 
     Examples
     --------
@@ -335,30 +317,19 @@ def launch_from(
 ) -> Launch:
     """Return the launch of a clean strike: an oblique impact of the face on a ball at rest.
 
-    All fields broadcast against each other.
-
     Parameters
     ----------
-    club : Club
-        Loft, head mass and lie angle are used.
-    delivery : Delivery
-        Head speed (m/s), attack, shaft lean and face opening (rad).
-    lie : Lie
-        Friction, cushion and slope are used.
+    club, delivery, lie : Club, Delivery, Lie
+        Their fields broadcast against each other; sole, edge aim, give and ball height do not matter here.
     ball : Ball, optional
         The rules' ball if left out.
     tangential_restitution : float
-        Part of the slip at the face returned when the face grips; the default follows from a rule for spin.
+        Part of the slip at the face returned when the face grips, 0 to 1; the default follows from a rule for spin.
 
     Returns
     -------
     Launch
         Floats for a delivery of floats, arrays otherwise.
-
-    Raises
-    ------
-    ValueError
-        If `tangential_restitution` is not within 0 and 1.
 
     Notes
     -----
@@ -390,15 +361,7 @@ def launch_from(
 def face_restitution(approach_speed: ArrayLike) -> Any:
     """Return the coefficient of restitution of ball on face at a normal impact speed in m/s.
 
-    Parameters
-    ----------
-    approach_speed : float or array_like
-        m/s, not negative.
-
-    Returns
-    -------
-    float or ndarray
-        0.86 - 0.0029 u, kept above 0 (Penner 2001, from memory).
+    It is 0.86 - 0.0029 u, kept above 0 (Penner 2001, from memory).
 
     Examples
     --------
@@ -410,18 +373,6 @@ def face_restitution(approach_speed: ArrayLike) -> Any:
 
 def delivered_loft(club: Club, delivery: Delivery) -> Any:
     """Return the loft of the face at impact in rad: static loft less lean, more with an open face.
-
-    Parameters
-    ----------
-    club : Club
-        Loft and lie angle are used.
-    delivery : Delivery
-        Shaft lean and face opening are used; they broadcast.
-
-    Returns
-    -------
-    float or ndarray
-        Angle of the face's normal above the horizontal.
 
     Examples
     --------

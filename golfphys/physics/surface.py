@@ -61,17 +61,8 @@ class Surface:
     def along(self, x: float, y: float, heading: float) -> "Surface":
         """Return the same surface as it lies for a shot: what `golfphys.Ground` takes.
 
-        Parameters
-        ----------
-        x, y : float
-            Where the ball lies, m, in the survey's axes.
-        heading : float
-            Line of play, rad, anticlockwise from the survey's x axis.
-
-        Returns
-        -------
-        Surface
-            The same heights, with the ball and the line remembered.
+        The ball lies at `x` and `y` m in the survey's axes; `heading` is the line of play, rad, anticlockwise from its
+        x axis.
         """
         found = Surface(self._spline, self._edges, self.residual_sd)
         found._place = (float(x), float(y), float(heading))
@@ -198,77 +189,23 @@ class Surface:
         return cls(spline, hull.equations, _rms(spline.ev(*places.T) - values))
 
     def height(self, x: ArrayLike, y: ArrayLike) -> Any:
-        """Return the height of the ground.
-
-        Parameters
-        ----------
-        x, y : float or array_like
-            Where, m; broadcast.
-
-        Returns
-        -------
-        float or ndarray
-            Height in m.
-
-        Raises
-        ------
-        ValueError
-            If a place is off the surveyed ground.
-        """
+        """Return the height of the ground in m at surveyed places (x and y in m broadcast)."""
         self._require(x, y)
         return plain(self._spline.ev(np.asarray(x, dtype=float), np.asarray(y, dtype=float)))
 
     def grade(self, x: ArrayLike, y: ArrayLike) -> tuple[Any, Any]:
-        """Return the slope of the ground.
-
-        Parameters
-        ----------
-        x, y : float or array_like
-            Where, m; broadcast.
-
-        Returns
-        -------
-        rise_x, rise_y : float or ndarray
-            Rise per metre along x and along y.
-
-        Raises
-        ------
-        ValueError
-            If a place is off the surveyed ground.
-        """
+        """Return the rise per metre along x and along y at surveyed places (x and y in m broadcast)."""
         self._require(x, y)
         rise_x, rise_y = self.slope(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
         return plain(rise_x), plain(rise_y)
 
     def contains(self, x: ArrayLike, y: ArrayLike) -> Any:
-        """Return whether places lie on the surveyed ground.
-
-        Parameters
-        ----------
-        x, y : float or array_like
-            Where, m; broadcast.
-
-        Returns
-        -------
-        bool or ndarray of bool
-            True on the ground and up to 1e-9 m beyond its edge.
-        """
+        """Return whether places lie on the surveyed ground, or up to 1e-9 m beyond its edge."""
         x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
         return plain(np.all([a * x + b * y + c <= 1e-9 for a, b, c in self._edges], axis=0))
 
     def slope(self, x: Array, y: Array) -> tuple[Array, Array]:
-        """Return what `grade` returns, without its check: beyond the edge, the slope at the edge.
-
-        Parameters
-        ----------
-        x, y : ndarray
-            Where, m, of one shape.
-
-        Returns
-        -------
-        rise_x, rise_y : ndarray
-            Rise per metre along x and along y.
-        """
+        """Return what `grade` returns, without its check: beyond the edge, the slope at the edge."""
         return self._spline.ev(x, y, dx=1), self._spline.ev(x, y, dy=1)
 
     def _require(self, x: ArrayLike, y: ArrayLike) -> None:
@@ -423,11 +360,6 @@ def path_on(
     -------
     Path
         Points at most 0.15 m apart, to rest or to where the ball leaves the surveyed ground (its status says which).
-
-    Raises
-    ------
-    ValueError
-        If the speed is negative.
 
     Examples
     --------

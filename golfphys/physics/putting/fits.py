@@ -27,22 +27,7 @@ _GIVEN = ("overshoot", "overrun", "hole_radius")  # what a model is given, not f
 
 @dataclass(frozen=True, kw_only=True)
 class MakeTable:
-    """Putts tried and holed by distance.
-
-    Parameters
-    ----------
-    name : str
-        What the table is called.
-    distance : ndarray
-        Distances, m.
-    tries, made : ndarray
-        Counts at each distance.
-
-    Raises
-    ------
-    ValueError
-        If the columns differ in length, a distance is not positive, or more are made than tried.
-    """
+    """Putts tried and holed (`tries`, `made`) by `distance` in m."""
 
     name: str
     distance: Floats
@@ -74,16 +59,7 @@ class MakeTable:
 class MakeFit:
     """A model of holing fitted to a table.
 
-    Parameters
-    ----------
-    model : LogisticModel, AngleModel or AngleDistanceModel
-        The fitted model.
-    table : MakeTable
-        What it was fitted to.
-    parameters : tuple of str
-        The parameters fitted.
-    covariance : ndarray
-        Their covariance (local Gaussian), in the order of `parameters`, for the logarithm of each error.
+    `covariance` (local Gaussian) is of the fitted `parameters` in their order, of the logarithm of each error.
     """
 
     model: Any

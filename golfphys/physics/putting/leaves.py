@@ -139,34 +139,10 @@ def expected_putts(
 def expected_putts_draws(
     distance: ArrayLike, fit: MakeFit, *, n: int = 50, seed: int | np.random.Generator = 0, player: str | float = "tour"
 ) -> Floats:
-    """Return average putts under `n` models drawn from a fit's uncertainty.
+    """Return average putts under `n` models drawn from a fit's uncertainty, shape ``(n, *shape of distance)``.
 
-    Parameters
-    ----------
-    distance : float or array_like
-        Distance from the hole, m.
-    fit : MakeFit
-        A fit of the angle and distance model.
-    n : int
-        Number of draws.
-    seed : int or numpy.random.Generator
-        Where the draws come from.
-    player : str or float
-        As for `expected_putts`.
-
-    Returns
-    -------
-    ndarray
-        Shape ``(n, *shape of distance)``.
-
-    Raises
-    ------
-    ValueError
-        If `fit` is of a model that does not say where a missed putt ends.
-
-    Notes
-    -----
-    See `putts_to_hole_out`. The spread is that of a whole tour's errors, not of one player's.
+    `fit` is of the angle and distance model, the other parameters as for `expected_putts`. The spread is that of a
+    whole tour's errors, not of one player's.
 
     Examples
     --------

@@ -30,15 +30,7 @@ def _check_positive(owner: Any, *names: str) -> None:
 
 @dataclass(frozen=True, kw_only=True)
 class LogisticModel:
-    """Chance of holing whose log odds are a straight line in distance.
-
-    Parameters
-    ----------
-    intercept : float
-        Log odds at no distance.
-    slope : float
-        Their change per metre.
-    """
+    """Chance of holing whose log odds are a straight line in distance: `intercept`, and `slope` per metre."""
 
     intercept: float = constants.LOGISTIC_INTERCEPT.value
     slope: float = constants.LOGISTIC_SLOPE.value
@@ -55,20 +47,7 @@ class LogisticModel:
 
 @dataclass(frozen=True, kw_only=True)
 class AngleModel:
-    """Chance of holing when only the direction errs.
-
-    Parameters
-    ----------
-    angle_error : float
-        Standard deviation of direction, rad.
-    hole_radius : float
-        Radius of the hole, m.
-
-    Raises
-    ------
-    ValueError
-        If a value is not positive.
-    """
+    """Chance of holing when only the direction errs, by `angle_error` (standard deviation, rad)."""
 
     angle_error: float = constants.ANGLE_ONLY_ERROR.value
     hole_radius: float = constants.HOLE_RADIUS.value
@@ -86,26 +65,10 @@ class AngleModel:
 class AngleDistanceModel:
     """Chance of holing when direction and distance err; the default is the published fit to tour putts.
 
-    Parameters
-    ----------
-    angle_error : float
-        Standard deviation of direction, rad.
-    distance_error : float
-        Standard deviation of the roll as a fraction of the roll intended.
-    misfit : float
-        Standard deviation of the holed share about the model beyond chance: what the model does not explain. It
-        enters the fit only.
-    overshoot : float
-        How far past the hole the player means the ball to roll, m.
-    overrun : float
-        How far past the hole a ball may be going to roll and still be holed, m.
-    hole_radius : float
-        Radius of the hole, m.
-
-    Raises
-    ------
-    ValueError
-        If an error is not positive, or `overshoot` is not between 0 and `overrun`.
+    Standard deviations of direction (`angle_error`, rad), of the roll as a fraction of the roll intended
+    (`distance_error`), and of the holed share about the model beyond chance (`misfit`, which enters the fit only); how
+    far past the hole, m, the player means the ball to roll (`overshoot`), and how far a ball may be going to roll and
+    still be holed (`overrun`).
     """
 
     angle_error: float = constants.ANGLE_ERROR.value

@@ -36,16 +36,9 @@ _rest_from = elementwise(plane.rest_from)
 class Rolls:
     """Where and when rolling balls came to rest; floats for one ball, arrays for many.
 
-    Parameters
-    ----------
-    x, y : float or ndarray
-        Rest point in m; infinite where the ball does not stop; where it left the surveyed ground, the place it did.
-    time : float or ndarray
-        Time to rest in s (until it left the surveyed ground); infinite where the ball does not stop.
-    status : int or ndarray of int
-        A `golfphys.physics.status.Status` for each ball.
-    holed : bool or ndarray of bool
-        Whether the hole took the ball: it then ends at the near rim.
+    `x` and `y` in m and `time` in s are infinite where the ball does not stop; where it left surveyed ground, they say
+    where and when it did. `status` is a `golfphys.physics.status.Status` for each ball; `holed` says whether the hole
+    took it, at whose near rim it then ends.
     """
 
     x: Any
@@ -62,18 +55,9 @@ class Rolls:
 
 @dataclass(frozen=True, kw_only=True)
 class Path:
-    """The way of one ball.
+    """The path of one ball: `x` and `y` in m, `time` in s and `speed` in m/s from start to end, and how it ended.
 
-    Parameters
-    ----------
-    x, y : ndarray
-        Points from start to end, m.
-    time : ndarray
-        Time at each, s.
-    speed : ndarray
-        Speed at each, m/s.
-    status : Status
-        How it ended; a ball that never stops ends at `reach`.
+    A ball that never stops ends at the `reach` of the path.
     """
 
     x: Array
@@ -84,7 +68,7 @@ class Path:
 
 
 def velocity_of(speed: ArrayLike, heading: ArrayLike) -> tuple[Any, Any]:
-    """Return the velocity along x and y of a ball that is started at a speed in a direction; see `rest_point`."""
+    """Velocity along x and y of a ball that is started at a speed in a direction; see `rest_point`."""
     require_not_negative("speed", speed)
     speed = np.asarray(speed, dtype=float)
     return speed * np.cos(heading), speed * np.sin(heading)
@@ -191,7 +175,7 @@ def rest_point(
     Parameters
     ----------
     speed : float or array_like
-        Speed at the start, rolling, m/s; not negative.
+        Speed at the start, rolling, m/s; a ValueError if one is negative.
     heading : float or array_like
         Direction at the start, rad, anticlockwise from x.
     resistance : float or array_like
@@ -200,21 +184,14 @@ def rest_point(
         Steepest slope, rise over run.
     fall_direction : float or array_like
         Direction in which the ground falls, rad, anticlockwise from x.
-    gravity : float or array_like
-        Acceleration of free fall, m/s^2.
-    inertia : float or array_like
-        Moment of inertia over mass times radius squared.
+    gravity, inertia : float or array_like
+        Acceleration of free fall, m/s^2; moment of inertia over mass times radius squared.
 
     Returns
     -------
     x, y : float or ndarray
         Rest point from the start, m, along the ground, in the shape of the arguments broadcast; infinite where the
         ball does not stop (resistance not above grade).
-
-    Raises
-    ------
-    ValueError
-        If a speed is negative.
 
     Notes
     -----
@@ -255,15 +232,6 @@ def time_to_rest(
     float or ndarray
         Time in s; infinite where the ball does not stop.
 
-    Raises
-    ------
-    ValueError
-        If a speed is negative.
-
-    Notes
-    -----
-    Model: golfphys/derivations/plane.py.
-
     Examples
     --------
     >>> round(time_to_rest(1.83, 0.0, 0.08), 3)
@@ -297,12 +265,8 @@ def roll(
     Returns
     -------
     Rolls
-        Rest points from the start, times and statuses, in the shape of the arguments broadcast.
-
-    Raises
-    ------
-    ValueError
-        If a speed is negative. A ball of a batch with a number that is none has the status `Status.INVALID`.
+        Rest points from the start, times and statuses, in the shape of the arguments broadcast. A ball of a batch with
+        a number that is none has the status `Status.INVALID`.
 
     Notes
     -----
@@ -336,29 +300,14 @@ def path(
     gravity: float = GRAVITY,
     inertia: float = INERTIA,
 ) -> Path:
-    """Return the path of a ball across a plane, for drawing.
+    """Return the path of a ball across a plane, for drawing: points at most 0.15 m apart, the very steps of `roll`.
 
-    Parameters
-    ----------
-    speed, heading, resistance, grade, fall_direction, gravity, inertia
-        As for `roll`, for one ball.
-    reach : float
-        Distance from the start in m at which the path of a ball that never stops is cut off.
-
-    Returns
-    -------
-    Path
-        Points at most 0.15 m apart, from the start at the origin to rest: the very steps of `roll`.
-
-    Raises
-    ------
-    ValueError
-        If the speed is negative.
+    Parameters as for `roll`, for one ball; that of a ball that never stops is cut off at `reach` m from the start.
 
     Examples
     --------
-    >>> way = path(1.83, 0.0, 0.08, 0.02, np.pi / 2)
-    >>> round(float(way.x[-1]), 3), round(float(way.y[-1]), 3), way.status.name
+    >>> gone = path(1.83, 0.0, 0.08, 0.02, np.pi / 2)
+    >>> round(float(gone.x[-1]), 3), round(float(gone.y[-1]), 3), gone.status.name
     (3.036, 0.398, 'STOPPED')
     """
     ball = starts(0.0, 0.0, *velocity_of(speed, heading), gravity, inertia, reach)

@@ -23,14 +23,8 @@ RADIUS = constants.BALL_RADIUS.value
 class Skid:
     """How a skid ends; floats for one ball, arrays for many.
 
-    Parameters
-    ----------
-    x, y : float or ndarray
-        Where the ball begins to roll, m from where it began to skid; infinite where it never does.
-    velocity_x, velocity_y : float or ndarray
-        Its velocity then, m/s.
-    time : float or ndarray
-        How long the skid lasted, s; infinite where it never ends.
+    `x` and `y` are where it begins to roll, m from where it began to skid, `velocity_x` and `velocity_y` its velocity
+    then, m/s, and `time` how long it skidded, s; infinite where it never rolls.
     """
 
     x: Any
@@ -66,7 +60,7 @@ def skid(
         Spin in rad/s about x and y; topspin along x is positive `spin_y`, backspin negative. Spin about the vertical
         does nothing here.
     friction : float or array_like
-        Coefficient of sliding friction.
+        Coefficient of sliding friction; a ValueError if one is negative.
     grade, fall_direction : float or array_like
         Steepest slope (rise over run) and the direction in which the ground falls (rad, anticlockwise from x).
     ball : Ball, optional
@@ -75,12 +69,7 @@ def skid(
     Returns
     -------
     Skid
-        Way, velocity and time, in the shape of the arguments broadcast.
-
-    Raises
-    ------
-    ValueError
-        If friction is negative.
+        Place, velocity and time, in the shape of the arguments broadcast.
 
     Notes
     -----
@@ -108,25 +97,10 @@ def skid(
 def rolling_speed(
     speed: ArrayLike, topspin: ArrayLike = 0.0, *, radius: ArrayLike = RADIUS, inertia: ArrayLike = INERTIA
 ) -> Any:
-    """Return the speed at which a ball rolls once its skid on level ground is over, whatever the friction.
+    """Return the speed in m/s at which a ball rolls once its skid on level ground is over, whatever the friction.
 
-    Parameters
-    ----------
-    speed : float or array_like
-        Speed at the start of the skid, m/s.
-    topspin : float or array_like
-        Spin in the sense of rolling, rad/s; backspin is negative.
-    radius, inertia : float or array_like
-        Ball radius in m; moment of inertia over mass times radius squared.
-
-    Returns
-    -------
-    float or ndarray
-        Speed in m/s; negative where the ball comes back.
-
-    Notes
-    -----
-    Model: golfphys/derivations/skid.py.
+    `speed` in m/s and `topspin` in rad/s (backspin negative) are those at the start of the skid; the ball comes back
+    where the result is negative. The model is in golfphys/derivations/skid.py.
 
     Examples
     --------

@@ -64,10 +64,8 @@ def stopping_distance(
         Slope along the path, rise over run, positive uphill.
     linear, quadratic : float or array_like
         Growth of resistance with speed (s/m) or with speed squared (s^2/m^2); at most one of them.
-    gravity : float or array_like
-        Acceleration of free fall, m/s^2.
-    inertia : float or array_like
-        Moment of inertia over mass times radius squared.
+    gravity, inertia : float or array_like
+        Acceleration of free fall, m/s^2; moment of inertia over mass times radius squared.
 
     Returns
     -------
@@ -77,7 +75,7 @@ def stopping_distance(
     Raises
     ------
     ValueError
-        If a speed is negative, or `linear` and `quadratic` are both given.
+        If a speed, distance or time is negative, or `linear` and `quadratic` are both given; so in all of this chapter.
 
     Notes
     -----
@@ -117,15 +115,6 @@ def stopping_time(
     float or ndarray
         Time in s; infinite where the ball never stops.
 
-    Raises
-    ------
-    ValueError
-        If a speed is negative, or `linear` and `quadratic` are both given.
-
-    Notes
-    -----
-    Model: as for `stopping_distance`.
-
     Examples
     --------
     >>> round(stopping_time(1.83, 0.0784), 2)
@@ -159,15 +148,6 @@ def speed_at_distance(
     -------
     float or ndarray
         Speed in m/s; 0 where the ball stops short of the distance.
-
-    Raises
-    ------
-    ValueError
-        If a distance or speed is negative, or `linear` and `quadratic` are both given.
-
-    Notes
-    -----
-    Model: as for `stopping_distance`.
 
     Examples
     --------
@@ -204,15 +184,6 @@ def speed_at_time(
     float or ndarray
         Speed in m/s; 0 once the ball has stopped.
 
-    Raises
-    ------
-    ValueError
-        If a time or speed is negative, or `linear` and `quadratic` are both given.
-
-    Notes
-    -----
-    Model: as for `stopping_distance`.
-
     Examples
     --------
     >>> round(speed_at_time(1.0, 1.83, 0.0784), 3)
@@ -248,15 +219,6 @@ def distance_at_time(
     float or ndarray
         Distance in m; the stopping distance once the ball has stopped.
 
-    Raises
-    ------
-    ValueError
-        If a time or speed is negative, or `linear` and `quadratic` are both given.
-
-    Notes
-    -----
-    Model: as for `stopping_distance`.
-
     Examples
     --------
     >>> round(distance_at_time(1.0, 1.83, 0.0784), 3)
@@ -290,15 +252,6 @@ def speed_for_distance(
     -------
     float or ndarray
         Speed in m/s; 0 where a ball set rolling at any speed never stops.
-
-    Raises
-    ------
-    ValueError
-        If a distance is negative, or `linear` and `quadratic` are both given.
-
-    Notes
-    -----
-    Model: as for `stopping_distance`.
 
     Examples
     --------
