@@ -196,96 +196,17 @@ def steps_of(state: Any, time: float, here: Any, time_step: float) -> Any:
 
 
 @kernel
-def fly_plane(state: Any, flight: Any, note: Any) -> Any:
-    """Fly from a plane to the same plane, in steps planned beforehand; a negative time if that does not do.
-
-    `golfphys.physics.lanes` does the same for many shots at a time, operation by operation.
-    """
-    here, time_step = flight[1], flight[3]
-    time, k, down = plan(state, 0.0, 0.0, flight)
-    up = max(state[5], 0.0)
-    top = 0.5 * up * up / down * here[2]
-    if time < SHORT_HOP:
-        after = (
-            state[0] + time * (state[3] + 0.5 * time * k[0]),
-            state[1] + time * (state[4] + 0.5 * time * k[1]),
-            0.0,
-            state[3] + time * k[0],
-            state[4] + time * k[1],
-            state[5] + time * k[2],
-            state[6] + time * k[3],
-        )
-        note_flight(state, after, time, ENDS, note)
-        return after, time, top
-    steps = steps_of(state, time, here, time_step)
-    if steps > MOST_PLANNED:
-        return state, -1.0, 0.0
-    h, taken = time / steps, 0.0
-    k = push(state[3], state[4], state[5], state[6], 0.0, flight)
-    for number in range(int(steps) + MAX_PASSES):
-        after = fly_step(state, k, h, 0.0, flight)
-        if state[5] > 0.0 and after[5] <= 0.0:
-            top = top_of(state, after, h, here)
-        k1 = push(after[3], after[4], after[5], after[6], after[2], flight)
-        if number + 1 >= steps:
-            jerk = jerk_of(k1, k, h)
-            left = min(0.25, max(-0.25, time_left(after[5], k1[2], jerk[2], after[2])))
-            time += left
-            if abs(left) < NEAR_GROUND:
-                landed = touch_down(after, k1, jerk, left, 0.0)
-                note_flight(state, landed, h + left, ENDS, (note[0], note[1] + taken))
-                return landed, time if landed[5] <= 0.0 else -1.0, top
-            note_flight(state, after, h, 1.0 if left > 0.0 else 1.0 + left / h, (note[0], note[1] + taken))
-            taken, state, k, h = taken + h, after, k1, left
-        else:
-            note_flight(state, after, h, 1.0, (note[0], note[1] + taken))
-            taken, state, k = taken + h, after, k1
-    return state, -1.0, 0.0
-
-
-@kernel
-def fly_over(state: Any, flight: Any, pieces: Any, survey: Any, note: Any) -> Any:
-    """Fly over ground that bends: every step is looked through for the ground, and shortened to end there."""
-    here, time_step = flight[1], flight[3]
-    base, rise_x, rise_y, _ = ground_under(pieces, survey, state[0], state[1])
-    time, k, _ = plan(state, rise_x, rise_y, flight)
-    finer = 4.0 if here[12] > 0.0 else 1.0
-    h = max(time, 1e-3) / max(1.0, finer * steps_of(state, time, here, time_step))
-    k = push(state[3], state[4], state[5], state[6], 0.0, flight)
-    taken = top = 0.0
-    longest = h
-    for _ in range(MAX_STEPS):
-        if here[12] > 0.0:  # the wind changes with the logarithm of the height
-            h = min(h, GRADED * (max(state[2] - base, 0.0) + here[6] + here[12]) / max(abs(state[5]), 1e-3))
-        after = fly_step(state, k, h, base, flight)
-        base_then, rise_x, rise_y, _ = ground_under(pieces, survey, after[0], after[1])
-        gap = after[2] - base_then
-        part = first_contact(state, after, h, gap, pieces, survey)
-        if part < 1.0:
-            h *= max(0.02, part)
-            after = fly_step(state, k, h, base, flight)
-            base_then, rise_x, rise_y, _ = ground_under(pieces, survey, after[0], after[1])
-            gap = after[2] - base_then
-        if state[5] > 0.0 and after[5] <= 0.0:
-            top = top_of(state, after, h, here)
-        k1 = push(after[3], after[4], after[5], after[6], gap, flight)
-        jerk = jerk_of(k1, k, h)
-        rise = after[5] - rise_x * after[3] - rise_y * after[4]
-        bend, turn = k1[2] - rise_x * k1[0] - rise_y * k1[1], jerk[2] - rise_x * jerk[0] - rise_y * jerk[1]
-        left = time_left(rise, bend, turn, gap)
-        if abs(left) < NEAR_BORDER and rise < 0.0:
-            landed = touch_down(after, k1, jerk, left, 0.0)
-            height = ground_under(pieces, survey, landed[0], landed[1])[0]
-            landed = (landed[0], landed[1], height, landed[3], landed[4], landed[5], landed[6])
-            note_flight(state, landed, h + left, ENDS, (note[0], note[1] + taken))
-            return landed, taken + h + left, top
-        if gap < 0.0:  # the cubic through both ends was a little off: the step's own end decides
-            h *= 0.9
-            continue
-        note_flight(state, after, h, 1.0, (note[0], note[1] + taken))
-        taken, state, k, base = taken + h, after, k1, base_then
-        h = max(left, 1e-4) if 0.0 < left < longest and rise < 0.0 else longest
-    return state, math.inf, top
+def hop_at_once(state: Any, k: Any, time: float) -> Any:
+    """State after a hop so short that the push at its middle serves throughout."""
+    return (
+        state[0] + time * (state[3] + 0.5 * time * k[0]),
+        state[1] + time * (state[4] + 0.5 * time * k[1]),
+        0.0,
+        state[3] + time * k[0],
+        state[4] + time * k[1],
+        state[5] + time * k[2],
+        state[6] + time * k[3],
+    )
 
 
 @kernel
@@ -301,18 +222,98 @@ def first_contact(state: Any, after: Any, h: float, gap: float, pieces: Any, sur
 
 
 @kernel
-def fly(state: Any, flight: Any, pieces: Any, survey: Any, note: Any) -> Any:
+def left_to_go(after: Any, k1: Any, jerk: Any, gap: float, rise_x: float, rise_y: float) -> Any:
+    """Time to the ground that rises as given, from a state over it, and the speed away from it."""
+    rise = after[5] - rise_x * after[3] - rise_y * after[4]
+    bend, turn = k1[2] - rise_x * k1[0] - rise_y * k1[1], jerk[2] - rise_x * jerk[0] - rise_y * jerk[1]
+    return time_left(rise, bend, turn, gap), rise
+
+
+@kernel
+def set_down(after: Any, k1: Any, jerk: Any, left: float, pieces: Any, survey: Any) -> Any:
+    """State on the ground where it is met."""
+    landed = touch_down(after, k1, jerk, left, 0.0)
+    height = ground_under(pieces, survey, landed[0], landed[1])[0]
+    return landed[0], landed[1], height, landed[3], landed[4], landed[5], landed[6]
+
+
+@kernel
+def fly(start: Any, flight: Any, pieces: Any, survey: Any, note: Any) -> Any:
     """Fly from the ground until the ball meets it again.
 
-    `state` is place, velocity and spin; returned are the same at the landing, the time taken (infinite for a ball that
+    `start` is place, velocity and spin; returned are the same at the landing, the time taken (infinite for a ball that
     does not come down) and gravity times the greatest height over the launch.
     """
-    path = note[0]
-    if pieces.shape[0] == 1 and survey is None and flight[1][12] == 0.0:
-        noted = path[0, 0] if path.shape[0] > 0 else 0.0
-        landed, taken, top = fly_plane(state, flight, note)
-        if taken >= 0.0:
-            return landed, taken, top
-        if path.shape[0] > 0:
-            path[0, 0] = noted
-    return fly_over(state, flight, pieces, survey, note)
+    _, rise_x, rise_y, _ = ground_under(pieces, survey, start[0], start[1])
+    time, k, down = plan(start, rise_x, rise_y, flight)
+    even = pieces.shape[0] == 1 and survey is None and flight[1][12] == 0.0
+    up = max(start[5], 0.0)
+    top = 0.5 * up * up / down * flight[1][2] if even else 0.0
+    if even and time < SHORT_HOP:
+        landed = hop_at_once(start, k, time)
+        note_flight(start, landed, time, ENDS, note)
+        return landed, time, top
+    return fly_on(start, time, top, even, flight, pieces, survey, note)
+
+
+@kernel
+def fly_on(start: Any, time: float, top: float, even: bool, flight: Any, pieces: Any, survey: Any, note: Any) -> Any:
+    """Fly in steps.
+
+    Over one plane, in the same wind at every height (`even`), the steps are those planned, operation by operation as
+    `golfphys.physics.lanes` takes them for many shots; else, and where that does not bring the ball down, every step is
+    looked through for the ground and ends there.
+    """
+    here, path, clock = flight[1], note[0], note[1]
+    steps = steps_of(start, time, here, flight[3])
+    even = even and steps <= MOST_PLANNED
+    longest = max(time, 1e-3) / max(1.0, steps * (4.0 if here[12] > 0.0 else 1.0))
+    h = time / steps if even else longest
+    k = first = push(start[3], start[4], start[5], start[6], 0.0, flight)
+    noted = path[0, 0] if path.shape[0] > 0 else 0.0
+    state, taken, shortened = start, 0.0, False
+    base = ground_under(pieces, survey, start[0], start[1])[0]
+    for number in range(MAX_STEPS):
+        if (
+            even and number >= steps + MAX_PASSES
+        ):  # it does not come down as planned: from the start, as over any ground
+            even, state, k, taken, h, top = False, start, first, 0.0, longest, 0.0
+            if path.shape[0] > 0:
+                path[0, 0] = noted
+        if here[12] > 0.0:  # the wind changes with the logarithm of the height
+            h = min(h, GRADED * (max(state[2] - base, 0.0) + here[6] + here[12]) / max(abs(state[5]), 1e-3))
+        after = fly_step(state, k, h, base, flight)
+        base_then, rise_x, rise_y, _ = ground_under(pieces, survey, after[0], after[1])
+        gap = after[2] - base_then
+        part = 1.0 if even or shortened else first_contact(state, after, h, gap, pieces, survey)
+        shortened = part < 1.0
+        if shortened:
+            h *= max(0.02, part)
+            continue
+        if state[5] > 0.0 and after[5] <= 0.0:
+            top = top_of(state, after, h, here)
+        k1 = push(after[3], after[4], after[5], after[6], gap, flight)
+        jerk = jerk_of(k1, k, h)
+        left, rise = left_to_go(after, k1, jerk, gap, rise_x, rise_y)
+        if even:
+            closing = number + 1 >= steps
+            left = min(0.25, max(-0.25, left)) if closing else 0.0
+            time += left
+            near = closing and abs(left) < NEAR_GROUND and after[5] + left * (k1[2] + 0.5 * left * jerk[2]) <= 0.0
+        else:
+            time = taken + h + left
+            near = abs(left) < NEAR_BORDER and rise < 0.0
+        if near:
+            landed = set_down(after, k1, jerk, left, pieces, survey)
+            note_flight(state, landed, h + left, ENDS, (path, clock + taken))
+            return landed, time, top
+        if gap < 0.0 and not even:  # the cubic through both ends was a little off: the step's own end decides
+            h *= 0.9
+            continue
+        note_flight(state, after, h, 1.0 + left / h if even and left < 0.0 else 1.0, (path, clock + taken))
+        taken, state, k, base = taken + h, after, k1, base_then
+        if not even:
+            h = max(left, 1e-4) if 0.0 < left < longest and rise < 0.0 else longest
+        elif left != 0.0:
+            h = left
+    return state, math.inf, top
