@@ -7,7 +7,7 @@ import pytest
 
 import golfphys
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.weeks import DRIFT, weeks_of, with_past
+from golfphys.fitting.weeks import DRIFT, Carried, weeks_of, with_past
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
 from golfphys.physics.green import Green, Turf
 from golfphys.physics.players import TOUR_PLAYER
@@ -47,14 +47,14 @@ def test_who_logged_no_chip_this_week_is_known_by_her_past():
     assert abs(np.median(lean[1]) - 0.20) < abs(np.median(lean[0]) - 0.20)
 
 
-def test_lies_and_grounds_are_not_hers_and_she_drifts():
-    lean, grass = (Parameter(name=name, location=0.2, spread=0.1) for name in ("shaft_lean", "face_friction[rough]"))
-    known = {lean.name: (0.3, 0.0), grass.name: (0.3, 0.0)}
-    first, second = with_past([lean, grass], known)
-    assert (first.location, first.spread) == (0.3, pytest.approx(DRIFT * 0.1))
-    assert second == grass
-    unsure = with_past([lean], {lean.name: (0.3, 5.0)})[0]
-    assert unsure.spread == lean.spread
+def test_she_drifts_week_by_week_and_never_is_less_sure_than_unseen():
+    lean = Parameter(name="shaft_lean", location=0.2, spread=0.1)
+    for weeks in (1.0, 9.0):
+        (kept,) = with_past([lean], {lean.name: Carried(0.3, 0.01, weeks)})
+        assert (kept.location, kept.spread) == pytest.approx((0.3, np.hypot(0.01, DRIFT * 0.1 * weeks**0.5)))
+    for lost in (Carried(0.3, 5.0), Carried(0.3, 0.01, weight=0.0), Carried(0.3, 0.01, 1000.0)):
+        (unseen,) = with_past([lean], {lean.name: lost})
+        assert (unseen.location, unseen.spread) == pytest.approx((0.2, 0.1))
 
 
 def test_a_log_is_taken_apart_by_date_and_course(tmp_path):

@@ -1,13 +1,16 @@
 """One fit of a course: green, turf and player together, so that every answer carries all that is not known."""
 
 from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import replace
+from functools import partial
 from types import MappingProxyType
 from typing import Any
 
 from golfphys.fitting.asked import Sheet
 from golfphys.fitting.chips import ChipLog, chips_of
 from golfphys.fitting.course_fit import DRAWS, CourseFit, fitted
+from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.films import films_of
 from golfphys.fitting.grounds import by_ground
 from golfphys.fitting.joint_model import Observed, Settings, with_spots
@@ -17,7 +20,7 @@ from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Priors
 from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.targets import targets_of
 from golfphys.fitting.turf import DropLog, TurfLaw, drops_of
-from golfphys.fitting.weeks import hers, weeks_of
+from golfphys.fitting.weeks import Past, doubted, hers, later, moved, weeks_between, weeks_of
 from golfphys.physics.club import BAG, LIES, Club, Lie
 from golfphys.physics.usual import AROUND
 
@@ -33,9 +36,10 @@ def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
     *sheets : sheet or Course
         Sheets of rollouts, drops, chips, films or targets, at most one of each, in any order; or a course as
         `golfphys.read_course` returns it.
-    past : Log, or sequence of sheets, courses, or tuples of sheets, optional
+    past : Log, sequence of sheets, courses, or tuples of sheets, or CourseFit, optional
         What the player has logged before, on whatever courses: her log as `golfphys.read_player` returns it, or visits,
-        oldest first. Only what it says of her is used: each visit is fitted with its own greens, turf and lies.
+        oldest first, or the fit of her last visit, which knows those before. Only what it says of her is used: each
+        visit is fitted with its own greens, turf and lies.
     **options
         As for `fit_course`: ``turf_law``, ``law``, ``grain``, ``clubs``, ``lies``, ``priors``, ``draws``, ``seed``, ...
 
@@ -61,12 +65,92 @@ def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
     >>> fit(SimpleNamespace(drops=heights)).seen.drops.height.tolist()
     [1.0, 1.5, 2.0]
     """
-    known: dict[str, tuple[float, float]] = {}
-    for visit in [] if past is None else weeks_of(past):
-        earlier = fit_course(**_by_kind(visit), past=known, **options)
-        own = player_parameters(earlier.club_names, {}, earlier.settings.player_priors)
-        known = {**known, **hers(earlier.posterior, [parameter.name for parameter in own])}
-    return fit_course(**_by_kind(sheets), past=known, **options)
+    if isinstance(past, CourseFit):
+        return _visited(sheets, past, options)
+    return fit_weeks([*([] if past is None else weeks_of(past)), sheets], **options)[-1]
+
+
+def fit_weeks(visits: Any, **options: Any) -> list[CourseFit]:
+    """Fit the visits of a player one after the other, each with what those before say of her.
+
+    Parameters
+    ----------
+    visits : Log, or sequence of sheets, courses, or tuples of sheets
+        As `past` of `fit`.
+    **options
+        As for `fit_course`.
+
+    Returns
+    -------
+    list of CourseFit
+        One for each visit. Where a visit contradicts what was carried to it, a caution of its says so, and what moved
+        counts for less.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> import pandas as pd
+    >>> drops = SimpleNamespace(drops=pd.DataFrame({"drop_height": [1.0, 1.5], "rebound_height": [0.13, 0.17]}))
+    >>> len(fit_weeks([drops, drops]))
+    2
+    """
+    found: list[CourseFit] = []
+    for visit in weeks_of(visits):
+        found.append(_visited(visit, found[-1] if found else None, options))
+    return found
+
+
+def _visited(visit: Sequence[Any], before: CourseFit | None, options: Mapping[str, Any]) -> CourseFit:
+    """Fit a visit with what is carried to it, and again with less of that where the visit contradicts it."""
+    sheets = _by_kind(visit)
+    known: Past = {}
+    if before is not None:
+        known = later(_carried(before), weeks_between(before.sheets.get("chips"), sheets.get("chips")))
+    found = fit_course(**sheets, past=known, **options)
+    less = doubted(known, moved(known, _carried(found), _own(found)))
+    return found if less is known else fit_course(**sheets, past=less, **options)
+
+
+def _own(fit: CourseFit) -> list[Parameter]:
+    return player_parameters(fit.club_names, {}, fit.settings.player_priors)
+
+
+def _carried(fit: CourseFit) -> Past:
+    """Return all that is known of a player after a visit."""
+    return {**fit.settings.past, **hers(fit.posterior, _own(fit))}
+
+
+def fit_each(courses: Mapping[str, Any], *, executor: Executor | None = None, **options: Any) -> dict[str, CourseFit]:
+    """Fit many courses or players, each by itself.
+
+    Parameters
+    ----------
+    courses : mapping of str to Course, sheet, or tuple of sheets
+        What to fit, by name.
+    executor : concurrent.futures.Executor, optional
+        Where to: threads, processes, or another engine's. How the work is cut changes no result.
+    **options
+        As for `fit`; a ``past`` is that of all.
+
+    Returns
+    -------
+    dict of str to CourseFit
+        By name.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> import pandas as pd
+    >>> drops = SimpleNamespace(drops=pd.DataFrame({"drop_height": [1.0, 1.5], "rebound_height": [0.13, 0.17]}))
+    >>> list(fit_each({"home": drops, "away": drops}))
+    ['home', 'away']
+    """
+    run = map if executor is None else executor.map
+    return dict(zip(courses, run(partial(_fit_one, options), courses.values()), strict=True))
+
+
+def _fit_one(options: Mapping[str, Any], sheets: Any) -> CourseFit:
+    return fit(*(sheets if isinstance(sheets, tuple) else (sheets,)), **options)
 
 
 def _by_kind(sheets: Sequence[Any]) -> dict[str, Any]:
@@ -101,7 +185,7 @@ def fit_course(
     release_speed_sd: float = RAMP_SD,
     priors: Priors | None = None,
     player_priors: PlayerPriors | None = None,
-    past: Mapping[str, tuple[float, float]] | None = None,
+    past: Past | None = None,
     draws: int = DRAWS,
     seed: Seed = 0,
 ) -> CourseFit:
@@ -218,4 +302,4 @@ def _beside(ground: str, rollouts: Any, drops: Any, settings: Settings, draws: i
     return fitted(seen, own, {"rollouts": rollouts, "drops": drops}, draws=draws, seed=seed)
 
 
-__all__ = ["fit", "fit_course", "fitted"]
+__all__ = ["fit", "fit_course", "fit_each", "fit_weeks", "fitted"]

@@ -27,6 +27,9 @@ UNEVEN = 0.12
 FEWEST = 6
 """Residuals without which no trend is looked for."""
 
+LESS = 0.25
+"""Weight of her past below which that is said."""
+
 FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
 
@@ -40,10 +43,21 @@ def cautions(fit: FittedCourse) -> list[str]:
             "No rolls were measured: green speed and slope come from the chips alone. A dozen rolls at each spot, up, "
             "down and across, would inform far more."
         )
-    found += _drops(fit)
+    found += [*_drops(fit), *_changed(fit)]
     if fit.seen.chips is not None:
         found += [*fit.seen.chips.notes, *_mis_hits(fit), *_strays(fit), *_few(fit), *_untold(fit), *_bias(fit)]
     return [*found, *patterns(fit), *_trust(fit)]
+
+
+def _changed(fit: FittedCourse) -> list[str]:
+    """Say which parameters of hers are not what her earlier weeks say."""
+    doubted = {name: known.weight for name, known in fit.settings.past.items() if known.weight < LESS}
+    if not doubted:
+        return []
+    names = sorted(doubted, key=lambda name: doubted[name])
+    words = [name.replace("_", " ").replace("[", " with the ").rstrip("]") for name in names]
+    said = f"She is not as her earlier weeks say ({', '.join(words)}): a new club, a lesson, an injury? "
+    return [said + "Of these her past counts for little."]
 
 
 def _drops(fit: FittedCourse) -> list[str]:

@@ -20,7 +20,7 @@ from golfphys.fitting.search import find_mode
 from golfphys.fitting.targets import TargetModel, Targets
 from golfphys.fitting.trace_model import TraceLayout, join_films
 from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, turf_parameters
-from golfphys.fitting.weeks import with_past
+from golfphys.fitting.weeks import Past, with_past
 from golfphys.physics.club import Club, Lie
 from golfphys.physics.usual import AROUND
 
@@ -79,7 +79,7 @@ class Settings:
     priors: Priors
     player_priors: PlayerPriors
     release_speed_sd: float = RAMP_SD
-    past: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    past: Past = field(default_factory=dict)
     ground: str = ""
 
 

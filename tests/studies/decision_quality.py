@@ -6,7 +6,8 @@ spot and start line, against those of the plan made with the truth. Six clubs, e
 
 * ``measured``: 12 rolls, 10 drops and 40 chips (4 clubs up a ladder of landings, 2 lies) as an hour gives them, fitted,
   the plan made on the fit's draws; ``half the measuring``: 6 rolls, 6 drops, 20 chips.
-* ``able analyst``, ``feel 8 %``, ``feel 15 %`` and ``always the sand wedge``: see ``rivals.py``.
+* ``one week past``, ``five weeks past``: the same hour, after weeks of hers on other courses, each half measured.
+* ``able analyst``, ``analyst, five weeks``, ``feel 8 %``, ``feel 15 %``, ``always the sand wedge``: see ``rivals.py``.
 
 The worlds are in ``worlds.py``: that of the fit, and two of others. What a choice loses is split: by its club (that
 club at its best spot against the best club), by its landing, by its start line.
@@ -34,7 +35,7 @@ HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent))
 
 from studies.rivals import KNOWN, Choice, always, analyst, by_feel  # noqa: E402
-from studies.worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, measure  # noqa: E402
+from studies.worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, earlier, measure  # noqa: E402
 
 import golfphys  # noqa: E402
 from golfphys.physics.club import BAG  # noqa: E402
@@ -49,18 +50,27 @@ CASES = (60, 20, 20)
 FINAL, DRAWS = 2048, 800
 EFFORT = Effort(draws=64, landings=25, errors=8, last=64)
 HABIT = "always the sand wedge"
-HALF_EVERY = 3
-"""Of so many cases one is also planned after half the measuring: every fit takes its time."""
-WAYS = ("measured", "half the measuring", "able analyst", "feel 8 %", "feel 15 %", HABIT)
+MORE_EVERY, WEEKS = 4, 5
+"""Of so many cases one is also planned after half the measuring and with weeks of her past: fits take their time."""
+ONE, FIVE, RIVAL, RIVAL_FIVE = "one week past", "five weeks past", "able analyst", "analyst, five weeks"
+WAYS = ("measured", ONE, FIVE, "half the measuring", RIVAL, RIVAL_FIVE, "feel 8 %", "feel 15 %", HABIT)
 PARTS = ("club", "landing", "aim")
+COLUMNS = (
+    *("world", "case", "lie", "to_pin_m", "seconds", "club: truth", "truth"),
+    *(name for way in WAYS for name in (f"club: {way}", way, *(f"{part} part: {way}" for part in PARTS))),
+)
 OFFSETS = np.radians([-4.0, -2.5, -1.5, -0.75, 0.0, 0.75, 1.5, 2.5, 4.0])
 """Start lines tried about the one whose ball, struck as meant, rests on the line to the pin, rad."""
 ONCE, TRIED = replace(KNOWN, errors=1), 512
 
 
-def planned(sheets: Sheets, case: Case) -> Choice:
-    """Fit the sheets and plan on the fit's draws."""
-    fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, draws=DRAWS)
+def sheets_of(sheets: Sheets) -> tuple[Any, ...]:
+    """Return the sheets as a fit takes them."""
+    return sheets.rollouts, sheets.drops, sheets.chips
+
+
+def planned(fit: Any, case: Case) -> Choice:
+    """Plan on a fit's draws."""
     # headings of the sheets are clockwise, lines of play anticlockwise
     draws = course_draws(fit, SPOT, heading_deg=-math.degrees(case.heading), draws=EFFORT.draws, seed=case.number)
     world = make_world(draws, case.position, None, EFFORT)
@@ -71,18 +81,31 @@ def planned(sheets: Sheets, case: Case) -> Choice:
 
 
 def chosen(case: Case, known: list[Search]) -> tuple[dict[str, Choice], float]:
-    """Return what every way of deciding chooses, and the seconds that golfphys took."""
+    """Return what every way of deciding chooses, and the seconds of processor that golfphys took for its first."""
     sheets = measure(case, 1.0)
-    began = time.perf_counter()
-    found = {"measured": planned(sheets, case)}
-    seconds = time.perf_counter() - began
-    if case.number % HALF_EVERY == 0:
-        found["half the measuring"] = planned(measure(case, 0.5), case)
-    found["able analyst"] = analyst(sheets, case.position, case.heading)
+    began = time.process_time()
+    found = {"measured": planned(golfphys.fit(*sheets_of(sheets), draws=DRAWS), case)}
+    seconds = time.process_time() - began
+    found[RIVAL] = analyst(sheets, case.position, case.heading)
     rng = np.random.default_rng([SEED + 2, WORLDS.index(case.world), case.number])
     found["feel 8 %"], found["feel 15 %"] = by_feel(case, (0.08, 0.15), rng)
     found[HABIT] = always("sand wedge", known)
+    if case.number % MORE_EVERY == 0:
+        found |= with_weeks(case, sheets)
+        half = golfphys.fit(*sheets_of(measure(case, 0.5)), draws=DRAWS)
+        found["half the measuring"] = planned(half, case)
     return found, seconds
+
+
+def with_weeks(case: Case, sheets: Sheets) -> dict[str, Choice]:
+    """Return what golfphys and the analyst choose who have weeks of hers behind them."""
+    past = [measure(earlier(case, week), 0.5) for week in range(WEEKS)]
+    weekly = golfphys.fit_weeks([sheets_of(one) for one in past], draws=DRAWS)
+    after = {ONE: weekly[0], FIVE: weekly[-1]}
+    found = {
+        name: planned(golfphys.fit(*sheets_of(sheets), past=one, draws=DRAWS), case) for name, one in after.items()
+    }
+    return found | {RIVAL_FIVE: analyst(sheets, case.position, case.heading, past)}
 
 
 def decide(world: str, number: int) -> dict[str, Any]:
@@ -276,8 +299,7 @@ def main() -> None:
     parser.add_argument("--into", type=Path, default=HERE)
     options = parser.parse_args()
     path = options.into / "decision_quality_cases.csv"
-    rows = pd.read_csv(path).to_dict("records") if path.exists() else []
-    done = {(row["world"], row["case"]) for row in rows}
+    done = set(pd.read_csv(path)[["world", "case"]].itertuples(index=False, name=None)) if path.exists() else set()
     asked = dict(zip(WORLDS, options.cases, strict=True))
     # in step, so that a run that is stopped has its share of every world
     order = sorted(((number + 0.5) / many, world, number) for world, many in asked.items() for number in range(many))
@@ -285,13 +307,12 @@ def main() -> None:
     ends = time.monotonic() + 60 * options.minutes
     executor = ProcessPoolExecutor(options.processes) if options.processes > 1 else None
     for row in study(wanted, executor):
-        rows.append(row)
-        pd.DataFrame(rows).to_csv(path, index=False)
+        pd.DataFrame([row], columns=COLUMNS).to_csv(path, index=False, mode="a", header=not path.exists())
         if time.monotonic() > ends:
             break
     if executor is not None:
         executor.shutdown(cancel_futures=True)
-    write(pd.DataFrame(rows), options.into)
+    write(pd.read_csv(path), options.into)
     if options.into == HERE:
         quote(HERE.parents[1] / "README.md", HERE)
 

@@ -2,13 +2,15 @@
 
 * `analyst`: an able analyst with the same sheets, and a day: slope and speed from the rolls, a pooled robust regression
   of run on loft, lie and landing distance with a correction for slope, the scatter of each club drawn towards that of
-  all, the library's expected putts, and a search over all clubs and landings.
+  all, the library's expected putts, and a search over all clubs and landings. Earlier weeks of the player join the
+  regression, each with its own level of run.
 * `by_feel`: no sheets; she knows her own strike and how such turf takes a ball, judges the slope by eye, takes the
   speed of the green from the notice board, and is wrong about how far a ball runs by some per cent.
 * `always`: one club, with perfect knowledge of course and player.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -111,32 +113,55 @@ def run_terms(slope: Slope, loft: Any, rough: Any, landing: Any, heading: Any) -
     return np.stack([one, club * one, rough * one, way * one, club * way * one, club**2 * one, down * one])
 
 
-def regress(sheets: Sheets) -> Runs:
-    """Fit everything that the analyst reads out of the sheets."""
-    slope = slope_of(sheets.rollouts.rolls)
-    chips = sheets.chips.chips
-    landing = chips["carry"].fillna(chips["target_carry"]).to_numpy()
-    loft = chips["club"].map({name: club.loft for name, club in BAG.items()}).to_numpy(float)
-    rough = (chips["lie"] == "light rough").to_numpy(float)
-    run, heading = (chips["rest"] - landing).to_numpy(), chips["heading"].to_numpy()
-    struck = (chips["strike"] == "").to_numpy() & (landing > chips["edge"].to_numpy())
-    terms = run_terms(slope, loft, rough, landing, heading).T
-    log_run = np.log(np.maximum(run, 0.1))
-    # weak priors keep what few chips leave open near what anybody would expect
-    loose = np.array([np.inf, np.inf, 0.3, 0.5, 1.0, 2.0, 0.3])
-    found = huber(terms[struck], log_run[struck], np.array([0.0, -2.0, 0.1, 0.8, 0.0, 0.0, 1.0]), loose)
-    seen = struck & chips["side"].notna().to_numpy()
-    across = np.stack([chips["rest"].to_numpy(), run * slope.left(heading)], axis=1)
-    drift = huber(across[seen], chips["side"].to_numpy()[seen], np.array([0.0, 0.5]), np.array([0.05, 0.4]))
+TERMS = ("one", "loft", "rough", "landing", "loft x landing", "loft^2", "down")
+LOOSE = (np.inf, np.inf, 0.3, 0.5, 1.0, 2.0, 0.3)
+"""How sure weak priors are that keep what few chips leave open near what anybody would expect."""
+
+OTHER_TURF = 0.3
+"""Spread of the logarithm of run from one week's turf to another's, of which each week has a term of its own."""
+
+
+def regress(sheets: Sheets, past: Sequence[Sheets] = ()) -> Runs:
+    """Fit everything that the analyst reads out of the sheets; those of earlier weeks with a run of their own."""
+    weeks = [_rows(one) for one in (sheets, *past)]
+    rows = pd.concat([week.assign(week=number) for number, week in enumerate(weeks)], ignore_index=True)
+    own = (rows["week"].to_numpy()[:, None] == np.arange(1, len(weeks))).astype(float)
+    terms = np.concatenate([rows[list(TERMS)].to_numpy(), own], axis=1)
+    prior = np.concatenate([[0.0, -2.0, 0.1, 0.8, 0.0, 0.0, 1.0], np.zeros(len(past))])
+    loose = np.concatenate([LOOSE, np.full(len(past), OTHER_TURF)])
+    struck, log_run = rows["struck"].to_numpy(bool), rows["log_run"].to_numpy()
+    found = huber(terms[struck], log_run[struck], prior, loose)
+    seen = struck & rows["side"].notna().to_numpy()
+    drift = huber(
+        rows[["rest", "across"]].to_numpy()[seen],
+        rows["side"].to_numpy()[seen],
+        np.array([0.0, 0.5]),
+        np.array([0.05, 0.4]),
+    )
     errors = pd.DataFrame(
         {
-            "club": chips["club"],
-            "landing": np.log(np.clip(chips["carry"] / chips["target_carry"], 0.4, 1.6)),
+            "club": rows["club"],
+            "landing": rows["missed"],
             "run": np.clip(log_run - terms @ found, -1.2, 1.2),
-            "side": (chips["side"] - across @ drift) / chips["rest"],
+            "side": (rows["side"] - rows[["rest", "across"]].to_numpy() @ drift) / rows["rest"],
         }
     ).dropna()
-    return Runs(slope=slope, run=found, drift=drift, **scatter(errors))
+    return Runs(slope=slope_of(sheets.rollouts.rolls), run=found[: len(TERMS)], drift=drift, **scatter(errors))
+
+
+def _rows(sheets: Sheets) -> pd.DataFrame:
+    """Return the chips of a week, with the terms of the regression."""
+    slope, chips = slope_of(sheets.rollouts.rolls), sheets.chips.chips
+    landing, heading = chips["carry"].fillna(chips["target_carry"]).to_numpy(), chips["heading"].to_numpy()
+    loft = chips["club"].map({name: club.loft for name, club in BAG.items()}).to_numpy(float)
+    rough, run = (chips["lie"] == "light rough").to_numpy(float), (chips["rest"] - landing).to_numpy()
+    return chips[["club", "side", "rest"]].assign(
+        **dict(zip(TERMS, run_terms(slope, loft, rough, landing, heading), strict=True)),
+        log_run=np.log(np.maximum(run, 0.1)),
+        struck=(chips["strike"] == "") & (landing > chips["edge"]),
+        across=run * slope.left(heading),
+        missed=np.log(np.clip(chips["carry"] / chips["target_carry"], 0.4, 1.6)),
+    )
 
 
 def scatter(errors: pd.DataFrame) -> dict[str, Any]:
@@ -158,9 +183,9 @@ def scatter(errors: pd.DataFrame) -> dict[str, Any]:
     return {"errors": np.concatenate([scaled, scaled * [1.0, 1.0, -1.0]]), "looser": by_club}
 
 
-def analyst(sheets: Sheets, position: Position, heading: float) -> Choice:
+def analyst(sheets: Sheets, position: Position, heading: float, past: Sequence[Sheets] = ()) -> Choice:
     """Choose by regression; `heading` of the line of play is anticlockwise, as a case has it."""
-    found = regress(sheets)
+    found = regress(sheets, past)
     left = putt_left(putts_to_hole_out(), found.slope.resistance)
     landings = np.linspace(position.to_edge + 0.2, position.to_pin, 60)
     best: tuple[float, Choice] | None = None

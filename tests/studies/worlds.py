@@ -157,6 +157,12 @@ def draw_case(world: str, number: int) -> Case:
     return Case(world=world, number=number, draws=draws, position=position, heading=heading, strike=made[1])
 
 
+def earlier(case: Case, week: int) -> Case:
+    """Return the player of a case on another course, some weeks before."""
+    other = draw_case(case.world, 10_000 + 10 * case.number + week)
+    return replace(other, draws=replace(other.draws, player=case.draws.player), strike=case.strike)
+
+
 def _near(rng: np.random.Generator, median: float, spread: float) -> float:
     return float(median * math.exp(spread * rng.standard_normal()))
 
