@@ -17,12 +17,12 @@ from golfphys.sheets.folders import make_player_folder
 HERS = replace(TOUR_PLAYER, delivery=replace(TOUR_PLAYER.delivery, shaft_lean=0.20, attack=-0.10))
 
 
-def week(number, stimp, turf):
+def week(number, stimp, turf, player=HERS):
     truth = CourseTruth(greens={"home-left": Green.from_stimp(stimp, grade=0.01 * number, turf=turf)})
     station = Station(spot="home-left", heading=0.0)
     design = ChipDesign(stations=(station,), clubs=("pitching wedge", "sand wedge"), repeats=6, ladder=True)
     rolls = make_rollouts(truth, RolloutDesign(repeats=2), number)
-    return rolls, make_chips(truth, design, 10 + number, player=HERS)
+    return rolls, make_chips(truth, design, 10 + number, player=player)
 
 
 def test_her_intervals_shrink_with_her_weeks_and_hold_her():
@@ -36,6 +36,34 @@ def test_her_intervals_shrink_with_her_weeks_and_hold_her():
     # the first week's slow, soft green leaves the second's as it was
     green, other = (fit.estimates.loc[("home-left", "resistance")] for fit in (alone, kept))
     assert other["estimate"] == pytest.approx(green["estimate"], abs=0.3 * green["sd"])
+
+
+def test_errors_beyond_any_player_s_are_no_explanation():
+    """Beyond what a player's errors can be rounding once made certainty of them, and draws ran away there."""
+    model = golfphys.fit(*week(1, 8.0, Turf(restitution=0.45)), draws=300).posterior.model
+    point = model.starting_point()
+    far = point.copy()
+    for number, parameter in enumerate(model.parameters):
+        if parameter.name.endswith("_error"):
+            far[number] += 6.0
+        if parameter.name.startswith("club_errors"):
+            far[number] = 6.5
+        if parameter.name == "between_clubs":
+            far[number] = 12.6
+    assert model.log_density(far) < model.log_density(point)
+
+
+def test_what_she_changed_counts_for_less_and_is_said():
+    weeks = [week(1, 8.0, Turf(restitution=0.45)), week(2, 12.0, Turf(restitution=0.58))]
+    same, lesson = HERS.delivery, replace(HERS.delivery, shaft_lean=0.05, attack=-0.02)
+    said = []
+    before = golfphys.fit_weeks(weeks, draws=300)[-1]
+    for delivery in (same, lesson):
+        now = golfphys.fit(*week(3, 10.0, Turf(), replace(HERS, delivery=delivery)), past=before, draws=300)
+        said.append(any(text.startswith("She is not as her earlier weeks say (shaft lean") for text in now.cautions))
+        lean = now.estimates.loc[("player", "shaft_lean_deg")]
+        assert lean["low"] < np.degrees(delivery.shaft_lean) < lean["high"]
+    assert said == [False, True]
 
 
 def test_who_logged_no_chip_this_week_is_known_by_her_past():
