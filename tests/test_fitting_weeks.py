@@ -25,10 +25,20 @@ def week(number, stimp, turf, player=HERS):
     return rolls, make_chips(truth, design, 10 + number, player=player)
 
 
-def test_her_intervals_shrink_with_her_weeks_and_hold_her():
-    weeks = [week(1, 8.0, Turf(restitution=0.45)), week(2, 12.0, Turf(restitution=0.58))]
-    alone = golfphys.fit(*weeks[1], draws=300)
-    kept = golfphys.fit(*weeks[1], past=weeks[:1], draws=300)
+WEEKS = [week(1, 8.0, Turf(restitution=0.45)), week(2, 12.0, Turf(restitution=0.58))]
+
+
+@pytest.fixture(scope="module")
+def alone():
+    return golfphys.fit(*WEEKS[1], draws=300)
+
+
+@pytest.fixture(scope="module")
+def kept():
+    return golfphys.fit_weeks(WEEKS, draws=300)[-1]
+
+
+def test_her_intervals_shrink_with_her_weeks_and_hold_her(alone, kept):
     for name in ("shaft_lean", "attack"):
         before, after = (fit.estimates.loc[("player", f"{name}_deg")] for fit in (alone, kept))
         assert after["sd"] < before["sd"]
@@ -38,28 +48,19 @@ def test_her_intervals_shrink_with_her_weeks_and_hold_her():
     assert other["estimate"] == pytest.approx(green["estimate"], abs=0.3 * green["sd"])
 
 
-def test_errors_beyond_any_player_s_are_no_explanation():
-    """Beyond what a player's errors can be rounding once made certainty of them, and draws ran away there."""
-    model = golfphys.fit(*week(1, 8.0, Turf(restitution=0.45)), draws=300).posterior.model
-    point = model.starting_point()
-    far = point.copy()
-    for number, parameter in enumerate(model.parameters):
-        if parameter.name.endswith("_error"):
-            far[number] += 6.0
-        if parameter.name.startswith("club_errors"):
-            far[number] = 6.5
-        if parameter.name == "between_clubs":
-            far[number] = 12.6
-    assert model.log_density(far) < model.log_density(point)
+@pytest.mark.parametrize("kind", ["attack_error", "shaft_lean_error"])
+def test_errors_beyond_any_players_explain_nothing(kind, alone):
+    """Rounding once made certainty of them, and draws ran away there."""
+    model, far = alone.posterior.model, alone.posterior.mode.point.copy()
+    far[model.index(kind)] = 15.0
+    assert model.log_density(far) < model.log_density(alone.posterior.mode.point)
 
 
-def test_what_she_changed_counts_for_less_and_is_said():
-    weeks = [week(1, 8.0, Turf(restitution=0.45)), week(2, 12.0, Turf(restitution=0.58))]
+def test_what_she_changed_counts_for_less_and_is_said(kept):
     same, lesson = HERS.delivery, replace(HERS.delivery, shaft_lean=0.05, attack=-0.02)
     said = []
-    before = golfphys.fit_weeks(weeks, draws=300)[-1]
     for delivery in (same, lesson):
-        now = golfphys.fit(*week(3, 10.0, Turf(), replace(HERS, delivery=delivery)), past=before, draws=300)
+        now = golfphys.fit(*week(3, 10.0, Turf(), replace(HERS, delivery=delivery)), past=kept, draws=300)
         said.append(any(text.startswith("She is not as her earlier weeks say (shaft lean") for text in now.cautions))
         lean = now.estimates.loc[("player", "shaft_lean_deg")]
         assert lean["low"] < np.degrees(delivery.shaft_lean) < lean["high"]
