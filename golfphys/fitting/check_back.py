@@ -333,5 +333,6 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
             sheets[name] = replace(old, **{frame: pd.concat([first, second], ignore_index=True)})
         elif sheet is not None:
             sheets[name] = sheet
-    # the settings of a fit are arguments of `fit_course`, all of them
-    return fit_course(**sheets, **vars(fit.settings), seed=fit.seed)
+    # the settings of a fit are arguments of `fit_course`, all but the ground, which it finds in the spots' names
+    settings = {name: value for name, value in vars(fit.settings).items() if name != "ground"}
+    return fit_course(**sheets, **settings, seed=fit.seed)
