@@ -4,13 +4,14 @@ The fixtures are brought into ``conftest.py``; `lab` stands beside the browser t
 """
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 
 @pytest.fixture(scope="session")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+def server(tmp_path_factory: pytest.TempPathFactory, shared_fits: Path) -> Iterator[Any]:
     """JupyterLab on a copy of the workbook."""
     import lab
 
@@ -19,6 +20,8 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     folder = lab.workbook_copy(tmp_path_factory.mktemp("workbook"))
     with lab.running_lab(folder, tmp_path_factory.mktemp("settings")) as running:
+        running.home.mkdir()
+        (running.home / "fits").symlink_to(shared_fits)
         yield running
 
 
@@ -46,3 +49,4 @@ def page(browser: Any, server: Any) -> Iterator[Any]:
     server.stop_kernels()
     outside = [url for url in asked if not url.startswith((server.address, "data:", "blob:"))]
     assert outside == [], "the page asked for something outside this machine"
+    assert [url for url in asked if "markup-was-run" in url] == [], "text of a sheet was taken for markup"

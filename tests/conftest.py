@@ -91,6 +91,15 @@ def lengths_in_metres() -> Iterator[None]:
         style.show_lengths_in("m")
 
 
+@pytest.fixture(scope="session")
+def shared_fits(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder in which the pages of one run keep their fits, so that a course is fitted once and not on every page."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base) / "fits"
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
 @pytest.fixture(autouse=True, scope="session")
 def own_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Keep tests, and the kernels they start, away from the settings and sheets of whoever runs them."""

@@ -38,9 +38,18 @@ class OwnKernel(AsyncKernelManager):  # type: ignore[misc]
         return KernelSpec(argv=argv, display_name="Python 3", language="python")
 
 
-def executed(path: Path) -> Any:
-    """Return the notebook freshly executed and normalised; the file is left as it is."""
-    notebook = nbformat.read(path, as_version=4)
+def executed(path: Path, fits: Path | None = None) -> Any:
+    """Return the notebook freshly executed and normalised; the file is left as it is. `fits` holds fits kept so far."""
+    with tempfile.TemporaryDirectory(prefix="golfphys-") as home:
+        own = Path(home) / "golfphys"
+        own.mkdir()
+        if fits is not None:
+            (own / "fits").symlink_to(fits)
+        return normalised(run(nbformat.read(path, as_version=4), own, path.resolve().parent))
+
+
+def run(notebook: Any, own: Path, folder: Path) -> Any:
+    """Run a notebook in a folder, with what golfphys remembers in the folder `own`."""
     with tempfile.TemporaryDirectory(prefix="golfphys-") as home:
         # sockets in a folder of their own rather than open ports, where the system has them
         channel = {} if sys.platform == "win32" else {"transport": "ipc", "ip": f"{home}/kernel"}
@@ -51,9 +60,9 @@ def executed(path: Path) -> Any:
             timeout=SECONDS_PER_CELL,
             record_timing=False,
             coalesce_streams=True,
-            resources={"metadata": {"path": str(path.resolve().parent)}},
-        ).execute(env=environment(home))
-    return normalised(notebook)
+            resources={"metadata": {"path": str(folder)}},
+        ).execute(env=environment(home) | {"GOLFPHYS_HOME": str(own)})
+    return notebook
 
 
 def environment(home: str) -> dict[str, str]:
@@ -63,7 +72,7 @@ def environment(home: str) -> dict[str, str]:
     own |= {f"{library}_NUM_THREADS": "1" for library in ("OMP", "OPENBLAS", "MKL")}
     path = os.pathsep.join([str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])])
     quiet = {"PYDEVD_DISABLE_FILE_VALIDATION": "1", "IPYTHONDIR": f"{home}/ipython"}
-    return inherited | own | quiet | {"PYTHONPATH": path, "GOLFPHYS_HOME": f"{home}/golfphys"}
+    return inherited | own | quiet | {"PYTHONPATH": path}
 
 
 def normalised(notebook: Any) -> Any:

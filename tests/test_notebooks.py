@@ -2,6 +2,8 @@
 
 import base64
 import io
+import json
+import math
 import re
 from pathlib import Path
 from typing import Any
@@ -13,7 +15,11 @@ import pytest
 import refresh_notebooks
 from PIL import Image
 
+from golfphys.sheets import append_rows, make_course_folder
+
 MOST_BYTES = 1_000_000
+MARKUP = "<img src=markup-was-run>"
+TURNS = (0, 90, 180, 270)
 notebooks = pytest.mark.parametrize("path", pages.NOTEBOOKS, ids=lambda path: path.stem)
 
 
@@ -24,10 +30,11 @@ def read(path: Path) -> Any:
 
 @pytest.mark.thorough
 @notebooks
-def test_stored_outputs_are_true(path: Path) -> None:
+def test_stored_outputs_are_true(path: Path, shared_fits: Path) -> None:
     """A fresh run shows what the file stores; the cure for a difference is tests/refresh_notebooks.py."""
     wrong = []
-    pairs = zip(pages.code_cells(read(path)), pages.code_cells(refresh_notebooks.executed(path)), strict=True)
+    fresh = refresh_notebooks.executed(path, shared_fits)
+    pairs = zip(pages.code_cells(read(path)), pages.code_cells(fresh), strict=True)
     for number, (old, new) in enumerate(pairs, start=1):
         before, after = list(pages.outputs(old)), list(pages.outputs(new))
         if [kind for kind, _ in before] != [kind for kind, _ in after]:
@@ -130,3 +137,40 @@ def test_long_functions_are_found() -> None:
     fine = f'%matplotlib inline\ndef fine():\n    """Say."""\n\n    # why\n{body}\n'
     assert pages.long_functions(fine) == []
     assert pages.long_functions(f"def long():\n{body}\n    return a0\n") == ["long"]
+
+
+@pytest.mark.thorough
+def test_the_pages_of_a_course_run_on_any_course_and_show_its_markup_as_text(tmp_path: Path, shared_fits: Path) -> None:
+    """All pages that read the chosen course, one after the other, on a course whose every word holds markup."""
+    home = tmp_path / "home"
+    folder = make_course_folder(home / "courses" / "marked", units="feet", reference_line=f"north {MARKUP} $x_1")
+    spot, noted = f"low {MARKUP} _a_ $x$", {"note": f"{MARKUP} **b** $y$"}
+    rolls = [(heading, 10 + 2 * math.cos(math.radians(heading)) + step / 9) for step in range(3) for heading in TURNS]
+    rows: dict[str, list[dict[str, object]]] = {
+        "rollouts": [
+            {"spot": spot, "heading_deg": turn, "ramp_run_in": 30, "distance_ft": rolled, **noted}
+            for turn, rolled in rolls
+        ],
+        "drops": [{"spot": spot, "drop_height_ft": 5, "rebound_height_ft": back, **noted} for back in (0.9, 1.0, 0.95)],
+        "chips": [
+            {"club": club, "lie": "fairway", "spot": spot, "heading_deg": 0, "edge_ft": 8, "player": MARKUP,
+             "target_carry_ft": carry, "carry_ft": carry + step % 5 - 2, "rest_ft": rest + step % 7 - 3, **noted}
+            for club, carry, rest in (("9-iron", 16, 40), ("sand wedge", 24, 38)) for step in range(10)
+        ],
+    }  # fmt: skip
+    for kind, added in rows.items():
+        sheet = folder / f"{kind}.csv"
+        sheet.write_text(re.sub(r",note$", f",note,{MARKUP}", sheet.read_text(), flags=re.MULTILINE))
+        append_rows(sheet, added, kind=kind)
+    (home / "settings.json").write_text(json.dumps({"course": "marked", "units": "feet"}), encoding="utf-8")
+    (home / "fits").symlink_to(shared_fits)
+    cells = [cell for path in pages.NOTEBOOKS for cell in pages.code_cells(read(path)) if "chosen" in path.read_text()]
+    whole = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell.source) for cell in cells])
+    shown = refresh_notebooks.run(whole, home, pages.NOTEBOOKS[0].parent)
+    html = [
+        text for cell in shown.cells for kind, text in pages.outputs(cell) if kind in ("text/html", "text/markdown")
+    ]
+    widgets = shown.metadata.widgets["application/vnd.jupyter.widget-state+json"]["state"].values()
+    html += [item["state"]["value"] for item in widgets if item["model_name"] == "HTMLModel"]
+    assert any("markup-was-run" in text for text in html)
+    assert [text for text in html if re.search("<img[^>]*markup-was-run", text)] == []

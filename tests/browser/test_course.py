@@ -1,6 +1,7 @@
 """A coach's whole way in a browser: from an empty home to the sheet to carry, no code cell touched."""
 
 import re
+import time
 from pathlib import Path
 from typing import Any
 
@@ -9,14 +10,15 @@ import pytest
 
 from golfphys.sheets import read_course
 
-pytestmark = [pytest.mark.thorough, pytest.mark.xdist_group("browser")]
+pytestmark = pytest.mark.thorough
 START, FORMS = "notebooks/start.ipynb", "notebooks/17_fill_in_your_sheets.ipynb"
 PLAN, CARRY = "notebooks/13_choose_the_shot.ipynb", "notebooks/16_the_sheet_to_carry.ipynb"
 
 ROLLS = [(heading, distance) for heading, distance in zip((0, 90, 180, 270) * 3, (
     9.8, 10.6, 11.9, 10.9, 9.6, 10.4, 12.1, 11.0, 9.9, 10.7, 11.7, 10.8
 ), strict=True)]  # fmt: skip
-MARKUP = "<img src=x onerror='window.broken=1'>"
+MARKUP = "<img src=markup-was-run>"
+SPOT = f"low {MARKUP}"
 DROPS = [("5", "0.95"), ("5", "0.99"), ("5", "0.92"), ("6", "1.1"), ("6", "1.16"), ("6", "1.07")]
 CHIPS = [("9-iron", 14 + (7 * number) % 5, 38 + (11 * number) % 7) for number in range(10)]
 CHIPS += [("sand wedge", 22 + (7 * number) % 5, 36 + (11 * number) % 6) for number in range(10)]
@@ -69,7 +71,7 @@ def a_course_is_made(page: Any, server: lab.Lab) -> None:
     until(page, panel, "Give it a name")
     panel.get_by_label("lengths in").select_option(label="feet")
     typed(page, panel, "name of the new course", "Lower Links")
-    typed(page, panel, "heading 0 points", "along the west edge")
+    typed(page, panel, "heading 0 points", f"along the west edge {MARKUP}")
     panel.get_by_role("button", name="Make this course").click()
     until(page, panel, "Lower Links: no rows yet")
     lab.screenshot(page, "a course made")
@@ -78,7 +80,7 @@ def a_course_is_made(page: Any, server: lab.Lab) -> None:
 def rows_are_typed(page: Any) -> None:
     """Rolls, drops and chips, Enter after each; a slip is said, and a row is mended."""
     form = form_with(page, "Delete it", "Rollouts")
-    typed(page, form, "spot", "low")
+    typed(page, form, "spot", SPOT)
     for number, (heading, distance) in enumerate(ROLLS, start=1):
         typed(page, form, "heading", heading)
         typed(page, form, "note", MARKUP if number == 1 else "")
@@ -86,14 +88,14 @@ def rows_are_typed(page: Any) -> None:
         page.keyboard.press("Enter")
         until(page, form, f"Saved as row {number}:")
     form = form_with(page, "Delete it", "Drops")
-    typed(page, form, "spot", "low")
+    typed(page, form, "spot", SPOT)
     for number, (high, back) in enumerate(DROPS, start=1):
         typed(page, form, "drop height (feet)", high)
         typed(page, form, "rebound height (feet)", back)
         page.keyboard.press("Enter")
         until(page, form, f"Saved as row {number}:")
     form = form_with(page, "Delete it", "Chips")
-    for label, text in (("lie", "fairway"), ("spot", "low"), ("heading", 0), ("edge (feet)", 8)):
+    for label, text in (("lie", "fairway"), ("spot", SPOT), ("heading", 0), ("edge (feet)", 8)):
         typed(page, form, label, text)
     for number, (club, carry, rest) in enumerate(CHIPS, start=1):
         typed(page, form, "club", club)
@@ -108,7 +110,6 @@ def rows_are_typed(page: Any) -> None:
             page.keyboard.press("Enter")
         until(page, form, f"Saved as row {number}:")
     lab.screenshot(page, "twenty chips")
-    assert page.evaluate("window.broken") is None  # a note that is markup was shown, and nothing ran
     form.locator("option").filter(has_text=re.compile(f"^{len(CHIPS)}:")).wait_for(state="attached")
     form.get_by_label("row", exact=True).select_option(index=len(CHIPS) - 7)
     form.get_by_role("button", name="Mend this row").click()
@@ -136,11 +137,15 @@ def the_file_has_what_was_typed(folder: Path) -> None:
 
 
 def test_from_an_empty_home_to_the_sheet_to_carry(page: Any, server: lab.Lab) -> None:
-    """A course in feet is made, its rows are typed, a plan is asked for, and the sheet is a PDF of that green."""
+    """A course in feet is made, its rows are typed, a plan is asked for, and the sheet is a PDF of that green.
+
+    Its spot, notes and reference line hold markup, which every page shows letter by letter: `page` sees to that.
+    """
     a_course_is_made(page, server)
     server.stop_kernels()
     lab.open_and_run(page, server, FORMS, seconds=300)
     rows_are_typed(page)
+    typed_at = time.monotonic()
     folder = server.home / "courses" / "Lower Links"
     the_file_has_what_was_typed(folder)
     server.stop_kernels()
@@ -150,10 +155,12 @@ def test_from_an_empty_home_to_the_sheet_to_carry(page: Any, server: lab.Lab) ->
     panel = form_with(page, "Keep this plan")
     shown = page.locator(".widget-vbox").filter(has=page.get_by_text("ball to pin (ft)", exact=True)).last
     until(page, shown, "strokes", seconds=60)
+    seconds = time.monotonic() - typed_at
+    lab.recorded(f"from the last row typed to the answer on the page of the plan: {seconds:.0f} s")
     assert " ft" in lab.words(shown)
     shown.get_by_label("lie").select_option(label="light rough")
     panel.get_by_role("button", name="Keep this plan").click()
-    until(page, panel, "light rough, low")
+    until(page, panel, f"light rough, {SPOT}")
     lab.screenshot(page, "a plan kept")
     server.stop_kernels()
 
@@ -163,7 +170,7 @@ def test_from_an_empty_home_to_the_sheet_to_carry(page: Any, server: lab.Lab) ->
     form.get_by_role("button", name="Write it as PDF").click()
     until(page, form, "Written to", seconds=120)
     lab.screenshot(page, "the sheet to carry")
-    (written,) = (folder / "results").glob("to carry low *.pdf")
+    (written,) = (folder / "results").glob("to carry low*.pdf")
     assert written.read_bytes().startswith(b"%PDF")
     assert not list((server.home / "courses").glob("results*"))
 

@@ -11,7 +11,7 @@ from test_course import form_with, until
 
 from golfphys.recordings.made import Camera, film, thuds
 
-pytestmark = [pytest.mark.thorough, pytest.mark.xdist_group("browser")]
+pytestmark = pytest.mark.thorough
 PAGE = "notebooks/20_the_phone_as_an_instrument.ipynb"
 CORNERS = ((0.0, 0.0), (3.0, 0.0), (3.0, 1.0), (0.0, 1.0))
 
