@@ -24,8 +24,9 @@ from golfphys.physics.status import Status
 
 FloatArray = NDArray[np.float64]
 
-CHUNK = 8192
-"""Shots played by one call of the loop; bounds the memory in use beyond the results, and cuts the work for threads."""
+CHUNK, LEAST_CHUNK = 8192, 1024
+"""Most shots played by one call of the loop, which bounds the memory in use beyond the results, and fewest that are
+worth a thread."""
 TIME_STEP = 0.25
 """Greatest time step of the flight in s."""
 FEW = 64
@@ -284,23 +285,26 @@ def simulate(
 
 def play_all(batch: Batch, executor: Executor | None = None) -> Shots:
     """Play a batch in chunks, on threads or in an executor, and name its results."""
-    if executor is None and batch.size <= CHUNK:
+    threads = os.cpu_count() or 1
+    length = CHUNK if executor else min(CHUNK, max(LEAST_CHUNK, math.ceil(batch.size / threads)))
+    if executor is None and batch.size <= length:
         return named(batch.shape, *batch.play())
+    chunks = (batch.part(*cut) for cut in cuts(batch.size, length))
     if executor is not None:
-        parts = list(executor.map(Batch.play, [batch.part(*cut) for cut in cuts(batch.size)]))
+        parts = list(executor.map(Batch.play, list(chunks)))
     else:
         loop()  # load what is compiled once, not in every thread
-        with ThreadPoolExecutor(os.cpu_count() or 1) as threads:
-            parts = list(threads.map(Batch.play, (batch.part(*cut) for cut in cuts(batch.size))))
+        with ThreadPoolExecutor(threads) as pool:
+            parts = list(pool.map(Batch.play, chunks))
     if not parts:
         return named(batch.shape, *batch.play())
     return named(batch.shape, *(np.concatenate(rows) for rows in zip(*parts, strict=True)))
 
 
-def cuts(size: int) -> Iterator[tuple[int, int]]:
-    """Cut `size` shots into chunks."""
-    for start in range(0, size, CHUNK):
-        yield start, min(start + CHUNK, size)
+def cuts(size: int, length: int) -> Iterator[tuple[int, int]]:
+    """Cut `size` shots into chunks of a length."""
+    for start in range(0, size, length):
+        yield start, min(start + length, size)
 
 
 def named(shape: tuple[int, ...], out: FloatArray, counts: NDArray[np.int64]) -> Shots:

@@ -323,8 +323,8 @@ def _side_on(search: Search) -> tuple[Floats, Floats]:
     single["direction"] += search.aim
     path = trace(
         Launch(**single),
-        centre.grounds[0],
+        centre.ground(centre.draws),
         air=centre.conditions.air,
-        aerodynamics=centre.each[0].aerodynamics,
+        aerodynamics=centre.draws.aerodynamics,
     )
     return np.asarray(path.x), np.asarray(path.height)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -284,11 +284,14 @@ def crossing(landing: Floats, rest: Floats, pin: float) -> float:
 
 def smooth(values: Floats) -> Floats:
     """Take the last of the chance out of a curve over landing spots, by a quadratic through seven neighbours."""
-    if values.size < 9:
-        return values
+    return values if values.size < 9 else _smoothing(values.size) @ values
+
+
+@cache
+def _smoothing(size: int) -> Floats:
     from scipy.signal import savgol_filter
 
-    return np.asarray(savgol_filter(values, 7, 2))
+    return np.asarray(savgol_filter(np.eye(size), 7, 2, axis=0))
 
 
 def searched(choices: Sequence[object], world: World, effort: Effort) -> list[Search]:

@@ -145,7 +145,8 @@ def swings_for(choices: Sequence[Choice], world: World) -> list[Swing]:
         if not own:
             continue
         still = np.zeros((6, len(where), 1))
-        shots = where.play(joined([item.launch(np.tile(speed, (len(where), 1)), still) for item in own]))
+        meant = joined([item.launch(np.tile(speed, (len(where), 1)), still) for item in own])
+        shots = where.play(meant) if putted else where.play(meant, hops=0)
         ends = np.where(shots.stops, shots.rest_x, np.inf) if putted else np.asarray(shots.landing_x)
         for item, part in zip(own, np.split(ends, len(own), axis=1), strict=True):
             # a table to look up in must not fall

@@ -1,7 +1,5 @@
 """The world that a plan is played in: green, surroundings, air and errors of every draw, paired once and for all."""
 
-import os
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import Any
@@ -11,10 +9,12 @@ from numpy.typing import NDArray
 
 from golfphys.physics.club import Launch
 from golfphys.physics.draws import Draws
-from golfphys.physics.flight import Air
+from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Ground, Hole, Strip
 from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
-from golfphys.physics.shot import Shots, simulate
+from golfphys.physics.playing import MAX_BOUNCES
+from golfphys.physics.players import TOUR_PLAYER
+from golfphys.physics.shot import Shots, batch_of, play_all
 from golfphys.physics.surface import Surface
 from golfphys.physics.usual import Grass
 from golfphys.planning.position import Position
@@ -130,24 +130,31 @@ class World:
         return replace(self, draws=self.draws.median())
 
     @cached_property
-    def each(self) -> tuple[Draws, ...]:
-        """The draws one by one, of plain numbers."""
-        bare = replace(self.draws, bag={}, lies={})
-        return tuple(bare.one(number) for number in range(len(self)))
+    def kinds(self) -> tuple[tuple[NDArray[np.int_], Draws], ...]:
+        """The draws of each kind of bounce: their numbers, and what of them a ball meets once it is struck."""
+        draws, named = self.draws, {*(name for name, _ in self.position.ground_before), self.position.behind}
+        around = {name: grass for name, grass in draws.around.items() if name in named}
+        bare = replace(draws, bag={}, lies={}, around=around, player=TOUR_PLAYER)
+        other = np.broadcast_to(np.asarray(draws.other, bool) & (draws.other_turf is not None), len(self))
+        found = []
+        for rows, turf in ((np.flatnonzero(~other), draws.green.turf), (np.flatnonzero(other), draws.other_turf)):
+            if rows.size and turf is not None:
+                own = replace(bare, green=replace(bare.green, turf=turf), other=False, other_turf=None)
+                found.append((rows, own if rows.size == len(self) else own.at(rows)))
+        return tuple(found)
 
     @cached_property
     def grounds(self) -> tuple[Ground, ...]:
-        """What each draw's ball lands and rolls on."""
-        return tuple(self._ground(one) for one in self.each)
+        """What the balls of each kind land and roll on, a row for each draw."""
+        return tuple(self.ground(draws.column(2)) for _, draws in self.kinds)
 
-    def _ground(self, one: Draws) -> Ground:
-        green = replace(one.green, turf=one.other_turf) if np.all(one.other) and one.other_turf else one.green
-        turf = replace(green.turf, unevenness=one.local_slope)
+    def ground(self, draws: Draws) -> Ground:
+        """Return what the balls of some draws land and roll on."""
         position = self.position
-        behind = () if position.to_back is None else (_strip(one.around[position.behind], FAR),)
+        behind = () if position.to_back is None else (_strip(draws.around[position.behind], FAR),)
         return Ground(
-            green=replace(green, turf=turf),
-            strips=tuple(_strip(one.around[name], until) for name, until in position.ground_before),
+            green=replace(draws.green, turf=replace(draws.green.turf, unevenness=draws.local_slope)),
+            strips=tuple(_strip(draws.around[name], until) for name, until in position.ground_before),
             back=position.to_back,
             behind=behind,
             surface=self.conditions.surface,
@@ -164,28 +171,48 @@ class World:
         """What a putt that is left costs on this green."""
         return putt_left(self.conditions.putts, float(np.median(self.draws.green.resistance.constant)))
 
-    def play(self, launch: Launch, bumps: Floats | None = None) -> Shots:
+    def play(self, launch: Launch, bumps: Floats | None = None, *, hops: int = MAX_BOUNCES) -> Shots:
         """Play launches of shape (draws, n), each row on its own draw.
 
         With `bumps`, standard normals of shape (2 landings, 2, draws, n) for the local slopes that landings meet, the
         hole is there too; without, the shots are as meant, on even ground, and a chip must not count on falling in.
+        With no `hops` they end where they land.
         """
-        rows = [np.broadcast_to(np.asarray(getattr(launch, name), float), launch.shape) for name in LAUNCH]
+        columns = [np.broadcast_to(np.asarray(getattr(launch, name), float), launch.shape) for name in LAUNCH]
+        found: dict[str, NDArray[Any]] = {}
+        for (rows, draws), ground in zip(self.kinds, self.grounds, strict=True):
+            own = Launch(*(column[rows] for column in columns))
+            shots = self._play_on(draws, ground, own, None if bumps is None else bumps[:, :, rows], hops)
+            for name, values in vars(shots).items():
+                found.setdefault(name, np.empty(launch.shape, values.dtype))[rows] = values
+        return Shots(**found)
 
-        def play_draw(number: int) -> Shots:
-            ground, one = self.grounds[number], self.each[number]
-            met = replace(ground, hole=None) if bumps is None else ground
-            local = None if bumps is None else bumps[:, :, number]
-            physics = {"air": self.conditions.air, "aerodynamics": one.aerodynamics}
-            return _play(Launch(*(row[number] for row in rows)), met, local, physics)
+    def _play_on(self, draws: Draws, ground: Ground, launch: Launch, bumps: Floats | None, hops: int) -> Shots:
+        """Play launches, a row for each draw; those that meet nothing but green on it alone, which is faster."""
+        scales = {name: np.reshape(getattr(draws.aerodynamics, name), (-1, 1)) for name in ("drag_scale", "lift_scale")}
+        column = replace(draws.aerodynamics, **scales)
+        hole = ground.hole if bumps is not None else None
+        if ground.surface is not None or not (ground.strips or ground.behind):
+            return self._simulate(launch, replace(ground, hole=hole), column, bumps, hops)
+        shots = self._simulate(launch, Ground(green=ground.green, hole=hole), column, bumps, hops)
+        if not hops:
+            return shots
+        places = (shots.landing_x, shots.hop_x, shots.roll_x, shots.rest_x)
+        low, high = np.minimum.reduce(places), np.maximum.reduce(places)
+        on = (low > ground.edge) & (high < (FAR if ground.back is None else ground.back))
+        each, met = np.nonzero(~on)
+        if met.size:
+            again = draws.at(each)
+            some = Launch(*(np.asarray(getattr(launch, name))[each, met] for name in LAUNCH))
+            bumped = None if bumps is None else bumps[:, :, each, met]
+            full = replace(self.ground(again), hole=hole)
+            for name, values in vars(self._simulate(some, full, again.aerodynamics, bumped, hops)).items():
+                getattr(shots, name)[each, met] = values
+        return shots
 
-        if len(self) == 1:
-            played = [play_draw(0)]
-        else:
-            with ThreadPoolExecutor(os.cpu_count()) as threads:
-                played = list(threads.map(play_draw, range(len(self))))
-        names = [item.name for item in fields(Shots)]
-        return Shots(**{name: np.stack([np.asarray(getattr(part, name)) for part in played]) for name in names})
+    def _simulate(self, launch: Launch, ground: Ground, flight: Aerodynamics, bumps: Floats | None, hops: int) -> Shots:
+        batch = batch_of(launch, ground, air=self.conditions.air, aerodynamics=flight, bumps=bumps)
+        return play_all(replace(batch, hops=hops))
 
 
 def normals(draws: int, errors: int, seed: int) -> Floats:
@@ -207,23 +234,3 @@ def normals(draws: int, errors: int, seed: int) -> Floats:
 def _strip(grass: Grass, until: float) -> Strip:
     return Strip(until=until, resistance=grass.resistance, turf=grass.turf)
 
-
-def _play(launch: Launch, ground: Ground, bumps: Floats | None, physics: dict[str, Any]) -> Shots:
-    """Play shots on one draw; those that meet nothing but green are played on it alone, which is much faster."""
-    if ground.surface is not None or not (ground.strips or ground.behind):
-        return simulate(launch, ground, bumps=bumps, **physics)
-    shots = simulate(launch, Ground(green=ground.green, hole=ground.hole), bumps=bumps, **physics)
-    places = (shots.landing_x, shots.hop_x, shots.roll_x, shots.rest_x)
-    low, high = np.minimum.reduce(places), np.maximum.reduce(places)
-    on = (low > ground.edge) & (high < (FAR if ground.back is None else ground.back))
-    met = np.flatnonzero(~on)
-    if not met.size:
-        return shots
-    some = Launch(*(np.asarray(getattr(launch, name))[met] for name in LAUNCH))
-    again = simulate(some, ground, bumps=None if bumps is None else bumps[..., met], **physics)
-    merged = {}
-    for item in fields(Shots):
-        column = np.array(getattr(shots, item.name))
-        column[met] = getattr(again, item.name)
-        merged[item.name] = column
-    return Shots(**merged)
