@@ -640,10 +640,12 @@ def test_plans_are_kept_printed_and_reopened() -> None:
     page.keep.click()
     assert page.message.value == ""
     shown.inputs["to_pin"].value = 60.0
+    shown.inputs["uphill_deg"].value = 5.0
     page.name.value = ""
     page.keep.click()
     again = panels.KeptPlans(shown, chosen, today=NOON.date)
     assert [item.name for item in again.situations] == ["7th, <front>", "low, pin at 60 ft"]
+    assert [item.uphill_deg for item in again.situations] == [0.0, 5.0]
     assert "&lt;front&gt;" in again.list.value
     (paper,) = again.pages()
     titles = " ".join(ax.get_title(loc="left") for ax in paper.axes)

@@ -1,6 +1,7 @@
 """Figures of decisions show what their tables say; the sheet to carry is a page of the size that the rules allow."""
 
 import datetime
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -161,8 +162,9 @@ def test_the_page_says_the_date_the_green_the_uncertainty_and_the_caution(sheet)
     assert f"{round(2 * land) / 2:g}/{run:.0f}" in said
 
 
-def test_nothing_on_the_page_overlaps_or_leaves_it(sheet):
-    page = plots.draw_carry_sheet(sheet)
+@pytest.mark.parametrize("greens", [1, plots.MOST_SPOTS])
+def test_nothing_on_the_page_overlaps_or_leaves_it(sheet, greens):
+    page = plots.draw_carry_sheet([replace(sheet, spot=f"practice-{number}") for number in range(greens)])
     page.canvas.draw()
     boxes = [text.get_window_extent() for text in page.texts if text.get_text()]
     width, height = page.get_size_inches() * page.dpi
@@ -172,6 +174,20 @@ def test_nothing_on_the_page_overlaps_or_leaves_it(sheet):
     for number, one in enumerate(boxes):
         for other in boxes[number + 1 :]:
             assert not one.shrunk(0.9, 0.7).overlaps(other.shrunk(0.9, 0.7))
+
+
+def test_several_greens_on_a_page_say_what_to_play_on_each(sheet):
+    said = [text.get_text() for text in plots.draw_carry_sheet([sheet, replace(sheet, spot="low")]).texts]
+    assert {"home-left", "low"} <= set(said)
+    club = sheet.best.loc[14.0]
+    assert (
+        sum(f"{land:g}/" in text for text in said for land in [round(2 * sheet.table.loc[14.0, (club, "land")]) / 2])
+        >= 2
+    )
+    with pytest.raises(ValueError, match="9 sheets are given; expected 1 to 4"):
+        plots.draw_carry_sheet([sheet] * 9)
+    with pytest.raises(ValueError, match="differ in unit, pace or distances"):
+        plots.draw_carry_sheet([sheet, replace(sheet, pace=0.8)])
 
 
 def test_a_sheet_on_a_green_taken_as_known_says_so():

@@ -49,6 +49,10 @@ def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draw
     found = replace(prior, green=replace(prior.green, turf=turf))
     # without a log these are the priors of the fit, in step with what a log would say of them
     logged_chips = fit.seen.chips is not None
+    habits = {
+        f"{name}_habit": (float(drawn.bias[key].mean()), float(drawn.bias[key].std())) if logged_chips else (0.0, 0.0)
+        for name, key in (("carry", "carry"), ("start", "direction"))
+    }
     bag = {
         name: replace(club, loft=np.clip(drawn.clubs[name]["loft"], 0.0, 1.4)) if name in drawn.clubs else club
         for name, club in prior.bag.items()
@@ -67,7 +71,7 @@ def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draw
         other_turf=None if logged_chips else found.other_turf,
         other=False if logged_chips else found.other,
         local_slope=drawn.local_slope,
-        logged=replace(found.logged, level="" if logged_chips else UNMEASURED),
+        logged=replace(found.logged, level="" if logged_chips else UNMEASURED, **habits),
     )
 
 

@@ -19,7 +19,7 @@ from golfphys.panels.physics import FIRM, GREEN_SPEED, LIE, SLOPE, TO_EDGE, TO_P
 from golfphys.physics.club import BAG, LIES
 from golfphys.physics.draws import stated
 from golfphys.physics.green import Green
-from golfphys.planning import ChipPlan, Effort, plan_chip
+from golfphys.planning import ChipPlan, Effort, Position, plan_chip
 from golfphys.planning.speed_study import FIRMNESS
 from golfphys.sheets import speed_from_ramp_run
 from golfphys.show import plots, tables
@@ -36,6 +36,7 @@ RAMP_RUNS = {
     "full, two thirds and one third": (1.0, 2 / 3, 1 / 3),
 }
 """Where on the ramp the ball is let go, as fractions of the full run, in the words of the list."""
+LIE_SLOPE: dict[str, Any] = {"start": 0.0, "low": -12.0, "high": 12.0, "step": 1.0}
 MOST_HEADINGS = 16
 HARDLY_INFORMED = 0.5
 """Fraction of the first uncertainty that rolls must take away for a slope to count as informed."""
@@ -158,6 +159,13 @@ def clubs(**start: Any) -> Panel:
     return Panel(CLUBS, **start)
 
 
+def position_of(values: Mapping[str, Any]) -> Position:
+    """Return the position that the controls of `plan` describe."""
+    slopes = {"lie_uphill": values["uphill_deg"], "lie_falls_left": values["above_deg"]}
+    question = {name: values[name] for name in ("to_edge", "to_pin", "lie")}
+    return Position(**question, **{name: math.radians(slope) for name, slope in slopes.items()})
+
+
 def plan(course: Chosen, **start: Any) -> Panel:
     """Plan a chip on a measured course: from where, along which line, from which lie, to which pin.
 
@@ -166,7 +174,8 @@ def plan(course: Chosen, **start: Any) -> Panel:
     course : Chosen
         The course, as `golfphys.chosen` returns it; its spots and lies fill the lists.
     **start : float or str
-        Start values of the controls `spot`, `line_deg`, `lie`, `to_edge` and `to_pin` (m), and `units`.
+        Start values of the controls `spot`, `line_deg`, `lie`, `to_edge` and `to_pin` (m), `uphill_deg` and `above_deg`
+        (slope of the lie), and `units`.
 
     Returns
     -------
@@ -179,11 +188,13 @@ def plan(course: Chosen, **start: Any) -> Panel:
         Control(name="spot", label="green", start=course.spot, choices=course.spots),
         Control(name="line_deg", label=line, start=course.line_deg, low=0.0, high=355.0, step=5.0),
         replace(LIE, start=next(iter(course.lies), "fairway"), choices=lies), TO_EDGE, TO_PIN,
+        Control(name="uphill_deg", label="lie uphill (deg, negative downhill)", **LIE_SLOPE),
+        Control(name="above_deg", label="ball above the feet (deg, negative below)", **LIE_SLOPE),
     )  # fmt: skip
 
     def compute(values: dict[str, Any]) -> ChipPlan:
         known = course.draws(values.pop("spot"), values.pop("line_deg"))
-        return plan_chip(known, **values, effort=QUICK)
+        return plan_chip(known, position=position_of(values), effort=QUICK)
 
     subject = Subject(controls=controls, compute=compute, draw=_draw_paths, words=plan_in_words, size=(8.5, 4.2))
     return Panel(subject, **{"units": course.units, **start})

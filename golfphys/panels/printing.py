@@ -31,6 +31,7 @@ from golfphys.panels.panel import (
     rendered,
     status,
 )
+from golfphys.panels.planning import position_of
 from golfphys.planning import ChipPlan, make_carry_sheet, plan_chip
 from golfphys.sheets import template_columns
 from golfphys.sheets.dictionary import Kind, kind_of
@@ -220,8 +221,12 @@ class BlankSheets:
 # the sheet to carry
 
 
+SEVERAL = "all on one page"
+"""The choice that makes one page for the first greens of the course, as many as it has room for."""
+
+
 class CarryForm:
-    """The sheet to carry for one green of the course, shown and written as a PDF at its true size.
+    """The sheet to carry for one green of the course, or several, shown and written as a PDF at its true size.
 
     Parameters
     ----------
@@ -234,7 +239,10 @@ class CarryForm:
     def __init__(self, course: Chosen, *, today: Callable[[], date] = date.today) -> None:
         self.course, self.today = course, today
         look: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
-        self.spot = ipywidgets.Dropdown(options=course.spots, value=course.spot, description="green", **look)
+        several = [SEVERAL] if len(course.spots) > 1 else []
+        self.spot = ipywidgets.Dropdown(
+            options=[*course.spots, *several], value=course.spot, description="green", **look
+        )
         self.unit = ipywidgets.Dropdown(options=["paces", "m", "ft"], description="distances in", **look)
         self.pace = ipywidgets.BoundedFloatText(value=0.9, min=0.4, max=1.5, step=0.01, **look)
         self.pace.description = "length of a pace (m)"
@@ -253,9 +261,10 @@ class CarryForm:
     def redraw(self) -> None:
         """Make the sheet for the current choices and show it."""
         with busy(self.button, self.message, "The panel"), working("Working out the sheet"):
-            draws = self.course.draws(self.spot.value, 0.0)
-            options: dict[str, Any] = {"unit": self.unit.value, "pace": self.pace.value}
-            self.sheet = make_carry_sheet(draws, spot=self.spot.value, made_for=self.today(), **options)
+            options: dict[str, Any] = {"unit": self.unit.value, "pace": self.pace.value, "made_for": self.today()}
+            chosen = self.spot.value
+            spots = self.course.spots[: plots.MOST_SPOTS] if chosen == SEVERAL else [chosen]
+            self.sheet = [make_carry_sheet(self.course.draws(spot, 0.0), spot=spot, **options) for spot in spots]
             self.image.value = rendered(plots.draw_carry_sheet(self.sheet), "png", dpi=110)
             self.message.value = ""
 
@@ -294,6 +303,8 @@ class Situation:
         Line of play, degrees clockwise from the reference line.
     to_edge, to_pin : float
         From the ball to the edge of the green and to the pin, m.
+    uphill_deg, above_deg : float
+        Slope of the ground under the ball, as the panel has it.
     """
 
     name: str
@@ -302,10 +313,12 @@ class Situation:
     lie: str
     to_edge: float
     to_pin: float
+    uphill_deg: float = 0.0
+    above_deg: float = 0.0
 
 
 KINDS: dict[str, Any] = {
-    name: float if name in ("line_deg", "to_edge", "to_pin") else str for name in Situation.__dataclass_fields__
+    name: str if name in ("name", "spot", "lie") else float for name in Situation.__dataclass_fields__
 }
 
 
@@ -369,7 +382,7 @@ class KeptPlans:
 
     def _planned(self, situation: Situation) -> ChipPlan:
         known = self.course.draws(situation.spot, situation.line_deg)
-        return plan_chip(known, to_edge=situation.to_edge, to_pin=situation.to_pin, lie=situation.lie)
+        return plan_chip(known, position=position_of(asdict(situation)))
 
     def _draw(self, figure: Any, plans: list[tuple[Situation, ChipPlan]]) -> None:
         for ax, (situation, planned) in zip(figure.subplots(4, 1).flat, plans, strict=False):
@@ -405,7 +418,7 @@ class KeptPlans:
         """Return the situations kept before; none where the file cannot be read."""
         try:
             rows = list(csv.DictReader(io.StringIO(self.path.read_text(encoding="utf-8"))))
-            return [Situation(**{key: KINDS[key](row[key]) for key in KINDS}) for row in rows]
+            return [Situation(**{key: KINDS[key](text) for key, text in row.items()}) for row in rows]
         except (OSError, ValueError, TypeError, KeyError):
             return []
 

@@ -54,6 +54,9 @@ class Logged:
         Shortest and longest landing distance of the chips, m.
     headings : tuple of float
         Headings of the chips' lines from the line of play, rad anticlockwise.
+    carry_habit, start_habit : (float, float)
+        How far she lands beyond her aim, over the carry, and starts to the left of it, rad: mean and standard
+        deviation. Plans say where a ball should go; she corrects for it.
     level : str
         Whose level the prior of the player is; "" for a player stated outright.
     stated : tuple of str
@@ -76,6 +79,8 @@ class Logged:
     options: Mapping[str, int] = field(default_factory=dict)
     landing: tuple[float, float] | None = None
     headings: tuple[float, ...] = ()
+    carry_habit: tuple[float, float] = (0.0, 0.0)
+    start_habit: tuple[float, float] = (0.0, 0.0)
     level: str = ""
     stated: tuple[str, ...] = ()
 

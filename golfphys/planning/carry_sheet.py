@@ -65,8 +65,8 @@ class CarrySheet:
         Index: distance. The club to play.
     moves : DataFrame
         Index: club. For each slope and lie, how far to move the landing, in `unit`; negative is nearer.
-    title : str
-        Heading of the page.
+    spot : str
+        What the green is called.
     made_for : datetime.date
         The day.
     green, player : str
@@ -90,7 +90,7 @@ class CarrySheet:
     table: pd.DataFrame
     best: "pd.Series[str]"
     moves: pd.DataFrame
-    title: str
+    spot: str
     made_for: datetime.date
     green: str
     player: str
@@ -179,7 +179,7 @@ def make_carry_sheet(
         table=_table(plans, list(draws.bag), length).set_index(index),
         best=pd.Series([plan.pick for plan in plans], index=index, name="play"),
         moves=_moves(middle, list(draws.bag)) / length,
-        title=f"{spot}: what to play",
+        spot=spot,
         made_for=made_for,
         green=_green_words(draws),
         player=f"{level_words(draws)}, from a {lie} lie {OFF_GREEN:g} m off the green",
@@ -249,7 +249,7 @@ def _stopping_at_pin(choices: Sequence[Choice], world: World) -> Floats:
     """Return the landing in m from which each choice, struck as meant, stops at the pin; NaN where none does."""
     swings = swings_for(choices, world)
     spots = [np.linspace(*landing_range(swing), 60) for swing in swings]
-    shots = play_meant(swings, spots, [np.zeros(60)] * len(swings))
+    shots = play_meant(swings, spots)
     rest = [np.where(own.stops, own.rest_x, np.inf) for own in shots]
     return np.array([crossing(at, ends, world.position.to_pin) for at, ends in zip(spots, rest, strict=True)])
 

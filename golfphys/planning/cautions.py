@@ -21,6 +21,12 @@ HEADING = math.radians(60.0)
 LENGTHS = {"m": 1.0, "ft": METRES_PER_FOOT}
 """Units of length that sentences are given in, m."""
 
+SLOPING = math.radians(2.0)
+"""Slope of the lie that is worth a word."""
+
+LEAST_BEYOND, LEAST_LEFT = 0.02, math.radians(0.5)
+"""Habits of carry (over the aim) and start that are worth a word; smaller ones drown in her scatter."""
+
 STRAY = 0.10
 """Share of landings off measured ground that is worth a word."""
 
@@ -46,7 +52,7 @@ def cautions(best: Iterable[Played], world: World, unit: str = "m") -> list[str]
     found = [sentence for pick in picks for sentence in _may_go_wrong(pick, world)]
     found += unmeasured(world.draws.logged)
     if picks:
-        found += _beyond_the_log(picks, world, unit)
+        found += [*_habits(picks[0], world, unit), *_on_a_slope(world), *_beyond_the_log(picks, world, unit)]
     return list(dict.fromkeys(found))
 
 
@@ -133,6 +139,36 @@ def _may_go_wrong(pick: Played, world: World) -> list[str]:
             "it wants."
         )
     return found
+
+
+def _habits(pick: Played, world: World, unit: str) -> list[str]:
+    """Return how to aim so that balls land and start where the answer says, where her log shows a habit."""
+    logged, found = world.draws.logged, []
+    beyond, left = (mean if abs(mean) > 2 * sd else 0.0 for mean, sd in (logged.carry_habit, logged.start_habit))
+    if abs(beyond) >= LEAST_BEYOND and not pick.search.swing.choice.putts:
+        spot = pick.search.spot / LENGTHS[unit]
+        found.append(
+            f"Her chips land {100 * abs(beyond):.0f} % {'beyond' if beyond > 0 else 'short of'} her aim: to land at "
+            f"{spot:.1f} {unit}, she aims at {spot / (1 + beyond):.1f} {unit}."
+        )
+    if abs(left) >= LEAST_LEFT and not pick.search.swing.choice.putts:
+        at_pin = math.tan(abs(left)) * world.position.to_pin / LENGTHS[unit]
+        side = "left" if left > 0 else "right"
+        found.append(
+            f"Her chips start {math.degrees(abs(left)):.1f} degrees to the {side} of her aim: she aims {at_pin:.1f} "
+            f"{unit} at the pin the other way from where the answer starts them."
+        )
+    return found
+
+
+def _on_a_slope(world: World) -> list[str]:
+    """Return a word on a lie that slopes: no log has a share in what is made of it."""
+    position = world.position
+    steepest = max(abs(position.lie_uphill), abs(position.lie_falls_left))
+    if steepest < SLOPING or "player" in world.draws.logged.stated:
+        return []
+    words = f"The ball lies on a slope of {math.degrees(steepest):.0f} degrees: what that does to launch and strike is"
+    return [f"{words} geometry, not measured, and she is taken to err as on the level."]
 
 
 def _beyond_the_log(picks: list[Played], world: World, unit: str) -> list[str]:

@@ -41,7 +41,8 @@ def course_draws(
 
     Notes
     -----
-    A mean error of her carries over their aim is left to the player to correct: a plan says where the ball should land.
+    A habit of carrying beyond the aim, or of starting beside it, is hers to correct: a plan says where the ball should
+    go, and in its cautions how to aim for that.
 
     Examples
     --------

@@ -7,9 +7,10 @@ from functools import cache, cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.physics.club import Launch
 from golfphys.physics.shot import Shots
 from golfphys.planning.strokes import Outcome, score
-from golfphys.planning.swings import Swing, joined, shots_of, swings_for
+from golfphys.planning.swings import Swing, joined, parts_of, shots_of, swings_for
 from golfphys.planning.world import ERRORS, Effort, World, normals
 
 Floats = NDArray[np.float64]
@@ -148,8 +149,7 @@ def landing_spots(swings: Sequence[Swing], world: World, landings: int) -> list[
     """
     pin = world.position.to_pin
     coarse = [np.linspace(*landing_range(swing), COARSE) for swing in swings]
-    centre = [replace(swing, world=world.centre, reached=np.median(swing.reached, axis=0)[None]) for swing in swings]
-    shots = play_meant(centre, coarse, [np.zeros(COARSE)] * len(swings))
+    shots = play_meant(in_centre(swings, world), coarse)
     spots = []
     for swing, at, own in zip(swings, coarse, shots, strict=True):
         ends = np.where(own.stops, own.rest_x, np.inf)
@@ -160,15 +160,24 @@ def landing_spots(swings: Sequence[Swing], world: World, landings: int) -> list[
     return spots
 
 
-def play_meant(swings: Sequence[Swing], spots: Sequence[Floats], directions: Sequence[Floats]) -> list[Shots]:
-    """Play swings of a world of one draw as meant, and return what each does; arrays over its spots."""
-    world = swings[0].world
-    launches = []
-    for swing, at, start in zip(swings, spots, directions, strict=True):
-        launch = swing.launch(swing.speed_for(at), np.zeros((6, len(world), 1)))
-        launches.append(replace(launch, direction=np.asarray(launch.direction) + start[None, :, None]))
-    shots = world.play(joined(launches))
+def play_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> list[Shots]:
+    """Play swings of a world of one draw as meant, straight at the pin, and return what each does over its spots."""
+    launches = as_meant(swings, spots)
+    shots = swings[0].world.play(joined(launches))
     return [shots_row(part) for part in shots_of(shots, [item.shape for item in launches])]
+
+
+def as_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> list[Launch]:
+    """Return launches without error, shape (draws, spots, 1), one for each swing."""
+    return [
+        swing.launch(swing.speed_for(at), np.zeros((6, len(swing.world), 1)))
+        for swing, at in zip(swings, spots, strict=True)
+    ]
+
+
+def in_centre(swings: Sequence[Swing], world: World) -> list[Swing]:
+    """Return the same swings in the world of the medians, where she aims."""
+    return [replace(swing, world=world.centre, reached=np.median(swing.reached, axis=0)[None]) for swing in swings]
 
 
 def shots_row(shots: Shots) -> Shots:
@@ -178,17 +187,18 @@ def shots_row(shots: Shots) -> Shots:
 
 def aim(swings: Sequence[Swing], world: World, spots: Sequence[Floats]) -> tuple[list[Floats], list[Shots]]:
     """Turn the shots meant until their balls rest on the line from ball to pin, in the world of the medians."""
-    centre = [replace(swing, world=world.centre, reached=np.median(swing.reached, axis=0)[None]) for swing in swings]
-    directions: list[Floats] = [np.zeros(at.size) for at in spots]
-    shots = play_meant(centre, spots, directions)
+    launches = as_meant(in_centre(swings, world), spots)
+    meant, shapes = joined(launches), [item.shape for item in launches]
+    turned = np.zeros(meant.shape)
+    shots = world.centre.play(meant)
     for _ in range(AIMING):
-        for number, own in enumerate(shots):
-            reach = np.maximum(np.abs(own.rest_x), 0.2 * world.position.to_pin)
-            with np.errstate(invalid="ignore"):
-                miss = np.where(own.stops, np.arctan2(own.rest_y, reach), 0.0)
-            directions[number] = np.clip(directions[number] - miss, -1.2, 1.2)
-        shots = play_meant(centre, spots, directions)
-    return directions, shots
+        reach = np.maximum(np.abs(shots.rest_x), 0.2 * world.position.to_pin)
+        with np.errstate(invalid="ignore"):
+            miss = np.where(shots.stops, np.arctan2(shots.rest_y, reach), 0.0)
+        turned = np.clip(turned - miss, -1.2, 1.2)
+        shots = world.centre.play(replace(meant, direction=meant.direction + turned))
+    directions = [part[0, :, 0] for part in parts_of(turned, shapes)]
+    return directions, [shots_row(part) for part in shots_of(shots, shapes)]
 
 
 def search_spots(swings: Sequence[Swing], world: World, effort: Effort, spots: Sequence[Floats]) -> list[Search]:

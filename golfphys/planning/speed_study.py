@@ -93,7 +93,7 @@ def _runs(world: World, landing: Floats | None = None) -> list[tuple[str, Floats
     """Return for each club landing spots and where the ball, struck as meant, rests; infinite if it does not."""
     swings = swings_for([Choice(club=name) for name in world.draws.bag], world)
     spots = [np.linspace(*landing_range(swing), 120) if landing is None else landing for swing in swings]
-    shots = play_meant(swings, spots, [np.zeros(at.size) for at in spots])
+    shots = play_meant(swings, spots)
     return [
         (swing.choice.club, np.asarray(own.landing_x), np.where(own.stops, own.rest_x, np.inf))
         for swing, own in zip(swings, shots, strict=True)

@@ -11,9 +11,9 @@ from golfphys.physics.club import Launch
 from golfphys.physics.draws import Draws
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Ground, Hole, Strip
-from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
-from golfphys.physics.playing import MAX_BOUNCES
 from golfphys.physics.players import TOUR_PLAYER
+from golfphys.physics.playing import MAX_BOUNCES
+from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
 from golfphys.physics.shot import Shots, batch_of, play_all
 from golfphys.physics.surface import Surface
 from golfphys.physics.usual import Grass
@@ -233,4 +233,3 @@ def normals(draws: int, errors: int, seed: int) -> Floats:
 
 def _strip(grass: Grass, until: float) -> Strip:
     return Strip(until=until, resistance=grass.resistance, turf=grass.turf)
-

@@ -53,6 +53,7 @@ from golfphys.show.plots.rolling import plot_skid as plot_skid
 from golfphys.show.plots.rolling import plot_skid_share as plot_skid_share
 from golfphys.show.plots.rolling import plot_slowing as plot_slowing
 from golfphys.show.plots.rolling import plot_two_way as plot_two_way
+from golfphys.show.plots.sheet import MOST_SPOTS as MOST_SPOTS
 from golfphys.show.plots.sheet import draw_carry_sheet as draw_carry_sheet
 from golfphys.show.plots.sheet import save_carry_sheet as save_carry_sheet
 from golfphys.show.plots.shot import PUBLISHED_DRAG as PUBLISHED_DRAG

@@ -2,6 +2,8 @@
 
 import io
 import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,8 +25,15 @@ MARGIN = 0.055
 """Margin at each side, share of the width."""
 
 
+MOST_SPOTS = 4
+"""Greens that one page has room for."""
+
+
 def draw_carry_sheet(sheet: Any) -> "Figure":
     """Draw a sheet to carry, what `golfphys.make_carry_sheet` returned, as a page of `PAPER_IN` inches.
+
+    A list of up to `MOST_SPOTS` sheets makes one page with a column for each green: what to play there, and how.
+    Raises ValueError for more of them, or for sheets that differ in distances, unit or pace.
 
     Examples
     --------
@@ -38,16 +47,67 @@ def draw_carry_sheet(sheet: Any) -> "Figure":
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
+    sheets = list(sheet) if isinstance(sheet, Sequence) else [sheet]
+    _check_alike(sheets)
+    columns = _by_club(sheets[0]) if len(sheets) == 1 else [_of_spot(each) for each in sheets]
     with figure_style():
         page: Figure = _page_class()(figsize=PAPER_IN)
         FigureCanvasAgg(page)
         # notebooks do not show a figure without axes: these hold nothing
         page.add_axes((0.0, 0.0, 1.0, 1.0)).set_axis_off()
-        _head(page, sheet)
-        bottom = _rows(page, sheet, top=0.845)
-        bottom = _moves(page, sheet, bottom - 0.012)
-        _foot(page, sheet, bottom - 0.012)
+        top = _head(page, sheets)
+        bottom = _rows(page, sheets, columns, top)
+        bottom = _moves(page, sheets[0], columns, bottom - 0.012)
+        _foot(page, sheets, bottom - 0.012)
     return page
+
+
+def _check_alike(sheets: Sequence[Any]) -> None:
+    if not 1 <= len(sheets) <= MOST_SPOTS:
+        raise ValueError(f"{len(sheets)} sheets are given; expected 1 to {MOST_SPOTS} for one page")
+    if any(
+        (each.unit, each.pace, [*each.table.index]) != (sheets[0].unit, sheets[0].pace, [*sheets[0].table.index])
+        for each in sheets
+    ):
+        raise ValueError("sheets differ in unit, pace or distances; expected sheets made alike for one page")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """A column of a page: its heading, for each distance the big line, the small one and whether to box it; moves."""
+
+    heading: str
+    cells: list[tuple[str, str, bool]]
+    moves: list[float]
+
+
+def _by_club(sheet: Any) -> list[Column]:
+    """Return a column for each club; boxed where it is the one to play."""
+    return [
+        Column(
+            heading=short_name(club),
+            cells=[(*_cell(sheet, at, club), sheet.best.loc[at] == club) for at in sheet.table.index],
+            moves=[float(value) for value in sheet.moves.loc[club]],
+        )
+        for club in sheet.clubs
+    ]
+
+
+def _of_spot(sheet: Any) -> Column:
+    """Return the column of a green: at each distance what to play; moves on average over what is played."""
+    cells = []
+    for at, club in sheet.best.items():
+        big, small = _cell(sheet, at, club) if club in sheet.clubs else ("", "")
+        cells.append((f"{short_name(club)} {big}", small, False))
+    played = sheet.moves.loc[[club for club in sheet.clubs if (sheet.best == club).any()]]
+    return Column(heading=sheet.spot, cells=cells, moves=[float(value) for value in played.mean()])
+
+
+def _cell(sheet: Any, at: float, club: str) -> tuple[str, str]:
+    land, run, give = (float(sheet.table.loc[at, (club, name)]) for name in ("land", "run", "give"))
+    if not np.isfinite(land):
+        return "-", ""
+    return f"{whole(land, sheet.unit)}/{whole(run, sheet.unit)}", f"±{whole(give, sheet.unit)}"
 
 
 @cache
@@ -67,7 +127,7 @@ def _page_class() -> Any:
 
 
 def save_carry_sheet(sheet: Any, path: "str | Path") -> Path:
-    """Save a sheet to carry for printing, a page of at most 4.25 x 7 in; `path` ends in ``.pdf`` or ``.png``.
+    """Save a sheet to carry, or a list of them, for printing; `path` ends in ``.pdf`` or ``.png``.
 
     Returns the file written; raises ValueError if it ends otherwise.
 
@@ -91,16 +151,21 @@ def save_carry_sheet(sheet: Any, path: "str | Path") -> Path:
     return path
 
 
-def _head(page: "Figure", sheet: Any) -> None:
-    page.text(MARGIN, 0.972, escape(sheet.title, "figure"), fontsize=11, fontweight="bold", va="top", color=INK)
-    page.text(1 - MARGIN, 0.97, sheet.made_for.isoformat(), fontsize=8.5, va="top", ha="right", color=INK)
+def _head(page: "Figure", sheets: Sequence[Any]) -> float:
+    """Write the heading; return where the table may start."""
+    first = sheets[0]
+    one = len(sheets) == 1
+    title = f"{first.spot}: what to play" if one else "What to play"
+    page.text(MARGIN, 0.972, escape(title, "figure"), fontsize=11, fontweight="bold", va="top", color=INK)
+    page.text(1 - MARGIN, 0.97, first.made_for.isoformat(), fontsize=8.5, va="top", ha="right", color=INK)
     lines = [
-        sheet.green,
-        sheet.player,
-        f"in {_unit_words(sheet)}, level: land/run, ± for 9 runs in 10; boxed: play this",
+        *(each.green if one else f"{each.spot}: {each.green}" for each in sheets),
+        first.player,
+        f"in {_unit_words(first)}, level: land/run, ± for 9 runs in 10{'; boxed: play this' if one else ''}",
     ]
     for number, line in enumerate(lines):
         page.text(MARGIN, 0.940 - 0.019 * number, escape(line, "figure"), fontsize=7, va="top", color=PALE)
+    return 0.902 - 0.019 * len(lines)
 
 
 def _unit_words(sheet: Any) -> str:
@@ -109,50 +174,37 @@ def _unit_words(sheet: Any) -> str:
     return {"ft": "feet", "m": "metres"}[sheet.unit]
 
 
-def _centres(sheet: Any) -> np.ndarray:
-    """Return where the columns of the clubs stand, as shares of the width."""
+def _centres(columns: Sequence[Any]) -> np.ndarray:
+    """Return where the columns stand, as shares of the width."""
     left, right = 0.20, 1 - MARGIN
-    return left + (np.arange(len(sheet.clubs)) + 0.5) * (right - left) / len(sheet.clubs)
+    return left + (np.arange(len(columns)) + 0.5) * (right - left) / len(columns)
 
 
-def _rows(page: "Figure", sheet: Any, top: float) -> float:
+def _rows(page: "Figure", sheets: Sequence[Any], columns: Sequence[Column], top: float) -> float:
     """Write the table; return where it ends."""
-    clubs, centres = sheet.clubs, _centres(sheet)
+    one, centres = len(sheets) == 1, _centres(columns)
     page.text(MARGIN, top, "ball\nto pin", fontsize=7, va="center", color=INK)
-    for club, x in zip(clubs, centres, strict=True):
-        page.text(
-            x,
-            top,
-            escape(short_name(club), "figure"),
-            fontsize=9,
-            fontweight="bold",
-            ha="center",
-            va="center",
-            color=INK,
-        )
-    step = min(0.056, 0.50 / len(sheet.table))
+    bold: dict[str, Any] = {"fontweight": "bold", "va": "center", "color": INK}
+    for column, x in zip(columns, centres, strict=True):
+        page.text(x, top, escape(column.heading, "figure"), fontsize=9 if one else 7.5, ha="center", **bold)
+    step = min(0.056, (0.519 - 0.019 * len(sheets)) / len(sheets[0].table))
     y = top - 0.026
-    for number, (distance, row) in enumerate(sheet.table.iterrows()):
+    for number, distance in enumerate(sheets[0].table.index):
         if number % 2 == 0:
             page.patches.append(_band(page, y - step, step))
         centre = y - step / 2
-        other = "" if sheet.best.loc[distance] in clubs else str(sheet.best.loc[distance])
-        high = 0.008 if other else 0.0
-        page.text(
-            MARGIN + 0.01, centre + high, f"{distance:g}", fontsize=9.5, fontweight="bold", va="center", color=INK
-        )
+        best = str(sheets[0].best.loc[distance])
+        other = best if one and best not in sheets[0].clubs else ""
+        page.text(MARGIN + 0.01, centre + 0.008 * bool(other), f"{distance:g}", fontsize=9.5, **bold)
         page.text(MARGIN + 0.01, centre - 0.013, escape(other, "figure"), fontsize=7, va="center", color=INK)
-        for club, x in zip(clubs, centres, strict=True):
-            land, run, give = (float(row[club, name]) for name in ("land", "run", "give"))
-            if not np.isfinite(land):
-                page.text(x, centre, "-", fontsize=8, ha="center", va="center", color=PALE)
-                continue
-            looks: dict[str, Any] = {"ha": "center", "va": "center", "color": INK}
-            if sheet.best.loc[distance] == club:
+        for column, x in zip(columns, centres, strict=True):
+            big, small, boxed = column.cells[number]
+            looks: dict[str, Any] = {"ha": "center", "va": "center", "color": INK if small or not one else PALE}
+            if boxed:
                 page.patches.append(_box(page, x, centre, step))
                 looks["fontweight"] = "bold"
-            page.text(x, centre + 0.009, f"{whole(land, sheet.unit)}/{whole(run, sheet.unit)}", fontsize=8, **looks)
-            page.text(x, centre - 0.013, f"±{whole(give, sheet.unit)}", fontsize=7, **(looks | {"color": PALE}))
+            page.text(x, centre + 0.009 * bool(small), escape(big, "figure"), fontsize=8, **looks)
+            page.text(x, centre - 0.013, small, fontsize=7, **(looks | {"color": PALE}))
         y -= step
     return y
 
@@ -187,21 +239,21 @@ def _box(page: "Figure", x: float, y: float, step: float) -> Any:
     )
 
 
-def _moves(page: "Figure", sheet: Any, top: float) -> float:
+def _moves(page: "Figure", sheet: Any, columns: Sequence[Column], top: float) -> float:
     """Write how far slopes and lies move the landing; return where that ends."""
     y = top - 0.012
     page.text(MARGIN, y, "move the landing by (- nearer):", fontsize=7, va="center", color=PALE)
-    for name in sheet.moves.columns:
+    for number, name in enumerate(sheet.moves.columns):
         y -= 0.021
         page.text(MARGIN, y, escape(str(name), "figure"), fontsize=7, va="center", color=INK)
-        for club, x in zip(sheet.clubs, _centres(sheet), strict=True):
-            moved = float(sheet.moves.loc[club, name])
-            words = _move(moved, sheet.unit)
+        for column, x in zip(columns, _centres(columns), strict=True):
+            words = _move(column.moves[number], sheet.unit)
             page.text(x, y, words, fontsize=7, ha="center", va="center", color=INK)
     return y - 0.012
 
 
-def _foot(page: "Figure", sheet: Any, top: float) -> None:
-    lines = [escape(line, "figure") for caution in sheet.cautions for line in textwrap.wrap(caution, 66)]
+def _foot(page: "Figure", sheets: Sequence[Any], top: float) -> None:
+    cautions = dict.fromkeys(caution for sheet in sheets for caution in sheet.cautions)
+    lines = [escape(line, "figure") for caution in cautions for line in textwrap.wrap(caution, 66)]
     for number, line in enumerate(lines):
         page.text(MARGIN, top - 0.020 * number, line, fontsize=7, va="top", color=PALE)
