@@ -49,7 +49,7 @@ def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draw
     found = replace(prior, green=replace(prior.green, turf=turf))
     # without a log these are the priors of the fit, in step with what a log would say of them
     logged_chips = fit.seen.chips is not None
-    habits = {
+    habits: dict[str, Any] = {
         f"{name}_habit": (float(drawn.bias[key].mean()), float(drawn.bias[key].std())) if logged_chips else (0.0, 0.0)
         for name, key in (("carry", "carry"), ("start", "direction"))
     }

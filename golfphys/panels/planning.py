@@ -161,9 +161,9 @@ def clubs(**start: Any) -> Panel:
 
 def position_of(values: Mapping[str, Any]) -> Position:
     """Return the position that the controls of `plan` describe."""
-    slopes = {"lie_uphill": values["uphill_deg"], "lie_falls_left": values["above_deg"]}
-    question = {name: values[name] for name in ("to_edge", "to_pin", "lie")}
-    return Position(**question, **{name: math.radians(slope) for name, slope in slopes.items()})
+    question: dict[str, Any] = {name: values[name] for name in ("to_edge", "to_pin", "lie")}
+    uphill, left = (math.radians(values[name]) for name in ("uphill_deg", "above_deg"))
+    return Position(**question, lie_uphill=uphill, lie_falls_left=left)
 
 
 def plan(course: Chosen, **start: Any) -> Panel:

@@ -196,7 +196,7 @@ def aim(swings: Sequence[Swing], world: World, spots: Sequence[Floats]) -> tuple
         with np.errstate(invalid="ignore"):
             miss = np.where(shots.stops, np.arctan2(shots.rest_y, reach), 0.0)
         turned = np.clip(turned - miss, -1.2, 1.2)
-        shots = world.centre.play(replace(meant, direction=meant.direction + turned))
+        shots = world.centre.play(replace(meant, direction=np.asarray(meant.direction) + turned))
     directions = [part[0, :, 0] for part in parts_of(turned, shapes)]
     return directions, [shots_row(part) for part in shots_of(shots, shapes)]
 

@@ -189,7 +189,9 @@ class World:
 
     def _play_on(self, draws: Draws, ground: Ground, launch: Launch, bumps: Floats | None, hops: int) -> Shots:
         """Play launches, a row for each draw; those that meet nothing but green on it alone, which is faster."""
-        scales = {name: np.reshape(getattr(draws.aerodynamics, name), (-1, 1)) for name in ("drag_scale", "lift_scale")}
+        scales: dict[str, Any] = {
+            name: np.reshape(getattr(draws.aerodynamics, name), (-1, 1)) for name in ("drag_scale", "lift_scale")
+        }
         column = replace(draws.aerodynamics, **scales)
         hole = ground.hole if bumps is not None else None
         if ground.surface is not None or not (ground.strips or ground.behind):
