@@ -137,7 +137,7 @@ def test_physics_is_that_of_the_library() -> None:
         drag_scale=zero + 1.0,
         lift_scale=zero + 1.0,
     )
-    values = physics_of(chips).play(world)[0][0]
+    values = physics_of(chips).play(world)[0]
     for i, club in enumerate(("sand wedge", "8-iron")):
         speeds = np.linspace(4.0, 9.0, 400)
         launch = launch_from(BAG[club], Delivery(speed=speeds, attack=-0.07, shaft_lean=0.14), LIES["tight"])

@@ -169,16 +169,14 @@ class ChipModel:
         new[1:] = (physical[1:] != physical[:-1]).any(axis=1)
         once = flat[new]
         piece = max(1, PLAYED_AT_ONCE // len(self.chips))
-        parts = [self.physics.play(self.world(once[at : at + piece]))[0] for at in range(0, len(once), piece)]
+        parts = [self.physics.play(self.world(once[at : at + piece])) for at in range(0, len(once), piece)]
         found: Array = np.concatenate(parts)[np.cumsum(new) - 1]
         return found.reshape(*natural.shape[:-1], len(self.chips), len(SEEN))
 
     def referred(self, natural: Array) -> "ChipModel":
         """Return the same model with its answers taken around parameter values of shape (P,)."""
-        point, model = natural[None], self
-        for _ in range(2):
-            *_, guess = model.physics.play(model.world(point))
-            model = replace(model, physics=replace(model.physics, guess=guess[0]))
+        point = natural[None]
+        model = replace(self, physics=self.physics.around(self.world(point)))
         return replace(model, answers=model._answers(point))
 
     @property
@@ -188,12 +186,12 @@ class ChipModel:
 
     def swings(self, natural: Array, world: Any, aim: Array) -> Swings:
         """Return the swings that are meant to carry to `aim`, shape (..., chips)."""
-        speed = self.physics.head_speed(world, aim, self.physics.guess)
+        speed = self.physics.head_speed(world, aim)
         return swings_of(self.physics.clubs, self.lies, world, speed, self.get(natural, "edge_aim", EDGE_AIM))
 
     def _answers(self, point: Array) -> Answers:
         world, chips = self.world(point), self.chips
-        middle = self.physics.play(world)[0][0]
+        middle = self.physics.play(world)[0]
         window = window_of(first_of(self.swings(point, world, self.aim)))
         played = {name: self._differences(world, middle, name) for name in ("landing", "angle", "spin", "direction")}
         slope = {name: parts[0] for name, parts in played.items()}
@@ -234,7 +232,7 @@ class ChipModel:
     def _differences(self, world: World, middle: Array, name: str) -> tuple[Array, Array]:
         """First and second derivative of what is seen by one kind of shift."""
         step = np.array([[STEPS[name]], [-STEPS[name]]])
-        values = self.physics.play(world, Shift(**{name: step}))[0]
+        values = self.physics.play(world, Shift(**{name: step}))
         slope = (values[0] - values[1]) / (2 * STEPS[name])
         curve = (values[0] + values[1] - 2 * middle) / STEPS[name] ** 2
         slope[:, CARRY] = curve[:, CARRY] = 0.0
@@ -247,7 +245,7 @@ class ChipModel:
         for kind in range(kinds):
             bumps[kind // 2, kind % 2, 2 * kind] = size
             bumps[kind // 2, kind % 2, 2 * kind + 1] = -size
-        values = self.physics.play(world, Shift(bumps=bumps))[0]
+        values = self.physics.play(world, Shift(bumps=bumps))
         found: Array = np.moveaxis((values[::2] - values[1::2]) / (2 * size), 0, -1)
         found[:, [CARRY, HANG, LANDING_SIDE]] = 0.0
         return found
@@ -262,7 +260,7 @@ class ChipModel:
         landing = np.where(self.chips.landing_seen, 0.0, off.T)
         values = self.physics.play(
             world, replace(part.shift, landing=landing, angle=part.shift.angle.T, spin=part.shift.spin.T)
-        )[0]
+        )
         found: Array = np.moveaxis(values - middle, 0, 1)
         found[..., CARRY] = off
         return found
@@ -271,8 +269,8 @@ class ChipModel:
         """Change of what is seen per unit of fall, along the line for all but the drift, which falls across."""
         step = np.array([[STEPS["fall"]], [-STEPS["fall"]]])
         zero = np.zeros_like(world.fall[0])
-        along = self.physics.play(replace(world, fall=(zero + step, zero)))[0]
-        across = self.physics.play(replace(world, fall=(zero, zero + step)))[0]
+        along = self.physics.play(replace(world, fall=(zero + step, zero)))
+        across = self.physics.play(replace(world, fall=(zero, zero + step)))
         change: Array = (along[0] - along[1]) / (2 * STEPS["fall"])
         change[:, SIDE] = (across[0, :, SIDE] - across[1, :, SIDE]) / (2 * STEPS["fall"])
         change[:, CARRY] = 0.0

@@ -6,7 +6,7 @@ air and the green.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -108,6 +108,52 @@ class Shift:
 
 NO_SHIFT = Shift()
 
+TRIED, WIDTHS = 64, (0.04, 0.3, 0.08, 0.3, 0.01)
+"""Worlds from which `CarryRatio` is taken, and how far they differ: loft, friction, drag, lift, fall along the line."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class CarryRatio:
+    """Logarithm of a carry over that of the same launch in a vacuum on the level, to second order around a world.
+
+    Parameters
+    ----------
+    centre : array_like, shape (5, chips)
+        Launch angle, spin over speed, drag, lift and fall along the line there.
+    terms : ndarray, shape (21, chips)
+        Factors on 1, on each departure and on the products of any two; none where they are not known yet.
+    """
+
+    centre: Any = 0.0
+    terms: Array = field(default_factory=lambda: np.zeros((0, 1)))
+
+    def of(self, world: World, ball: Array, angle: Array, spin: Array) -> Any:
+        """Return the carry of launches over that in a vacuum."""
+        if not len(self.terms):
+            return 1.0
+        off = [item - at for item, at in zip(_flown_by(world, ball, angle, spin), self.centre, strict=True)]
+        terms, logarithm = iter(self.terms[1:]), self.terms[0]
+        for i, item in enumerate(off):
+            logarithm = logarithm + item * sum((next(terms) * other for other in off[i:]), next(terms))
+        return np.exp(np.clip(logarithm, -2.0, 1.0))
+
+    @classmethod
+    def fitted(cls, world: World, launch: tuple[Array, Array, Array], landed: Array) -> "CarryRatio":
+        """Return what launches of shape (worlds, chips) show that landed there."""
+        flown = np.stack([np.broadcast_to(item, landed.shape) for item in _flown_by(world, *launch)])
+        centre = flown.mean(axis=1)
+        off = flown - centre[:, None]
+        columns = [np.ones_like(landed)]
+        for i, item in enumerate(off):
+            columns += [item, *(item * other for other in off[i:])]
+        inverse = np.linalg.pinv(np.stack(columns, axis=-1).swapaxes(0, 1), rcond=1e-5)
+        return cls(centre=centre, terms=np.einsum("cpk,kc->pc", inverse, np.log(landed / _vacuum(*launch[:2]))))
+
+
+def _flown_by(world: World, ball: Array, angle: Array, spin: Array) -> tuple[Any, ...]:
+    """What a flight to a known landing depends on, in units of about the width that matters."""
+    return 30.0 * angle, 0.3 * spin / ball, 12.0 * world.drag_scale, 4.0 * world.lift_scale, 100.0 * world.fall[0]
+
 
 @dataclass(frozen=True, kw_only=True)
 class ChipPhysics:
@@ -119,8 +165,8 @@ class ChipPhysics:
         The club of every chip.
     landing : ndarray
         Where each is to land, m along the line of play.
-    guess : ndarray
-        Carry of each over that of the same launch in a vacuum on the level, as a start.
+    ratio : CarryRatio
+        Carry of each, from which the head speed is found.
     hops : ndarray of bool
         For which chips the first hop is wanted.
     """
@@ -128,7 +174,7 @@ class ChipPhysics:
     clubs: tuple[Club, ...]
     landing: Array
     hops: NDArray[np.bool_]
-    guess: Array | float = 1.0
+    ratio: CarryRatio = CarryRatio()
     _loft: Array = field(init=False, repr=False)
     _mass_ratio: Array = field(init=False, repr=False)
 
@@ -149,30 +195,46 @@ class ChipPhysics:
         )
         return tuple(np.asarray(item, dtype=float) for item in found)  # type: ignore[return-value]
 
-    def head_speed(self, world: World, landing: Any, guess: Any) -> Array:
-        """Return the head speeds that would land there in a vacuum, corrected by `guess`."""
+    def head_speed(self, world: World, landing: Any) -> Array:
+        """Return the head speeds that land there, as `ratio` has it."""
         speed = np.sqrt(constants.GRAVITY.value * np.asarray(landing)) + 0.0 * np.asarray(world.attack)
-        for _ in range(3):
-            ball, angle, _ = self.launch(world, speed)
-            speed = speed * np.sqrt(landing / (guess * _vacuum(ball, angle)))
+        ratio = 1.0
+        for number in range(3):
+            launch = self.launch(world, speed)
+            ratio = self.ratio.of(world, *launch) if number == 1 else ratio
+            speed = speed * np.sqrt(landing / (ratio * _vacuum(*launch[:2])))
         return np.asarray(speed)
 
-    def play(self, world: World, shift: Shift = NO_SHIFT) -> tuple[Array, Shots, Launch, Array]:
+    def around(self, world: World) -> "ChipPhysics":
+        """Return the same physics with its `ratio` taken around a world of shape (1, chips)."""
+        off = np.random.default_rng(1).standard_normal((TRIED, len(WIDTHS), 1)) * np.array(WIDTHS)[:, None]
+        tried = replace(
+            *(world,),
+            **{"loft_error": world.loft_error + off[:, 0], "friction": world.friction * np.exp(off[:, 1])},
+            **{"drag_scale": world.drag_scale * np.exp(off[:, 2]), "lift_scale": world.lift_scale + off[:, 3]},
+            **{"fall": (world.fall[0] + off[:, 4], world.fall[1] + 0.0 * off[:, 4])},
+        )
+        physics = self
+        for _ in range(2):
+            _, speed, landed = physics._played(tried, NO_SHIFT, 2)
+            physics = replace(self, ratio=CarryRatio.fitted(tried, self.launch(tried, speed), landed))
+        return physics
+
+    def play(self, world: World, shift: Shift = NO_SHIFT) -> Array:
         """Play every chip so that it lands where it is to land.
 
         Returns
         -------
-        values : ndarray, shape (draws, chips, 7)
+        ndarray, shape (draws, chips, 7)
             What should be seen, in the order of `golfphys.fitting.chips.SEEN`; the carry is the landing asked for.
-        shots : Shots
-            The last shots played, flat; they land within a few millimetres of it.
-        launch : Launch
-            Their launches.
-        guess : ndarray, shape (draws, chips)
-            Their carry over that in a vacuum, for `guess`.
         """
+        known = shift is NO_SHIFT and len(self.ratio.terms) > 0
+        return self._played(world, shift, 1 if known else 2)[0]
+
+    def _played(self, world: World, shift: Shift, times: int) -> tuple[Array, Array, Array]:
+        """Play chips so often that they land within millimetres; return also head speeds and landings."""
         landing = np.maximum(self.landing + np.asarray(shift.landing), 0.1)
-        speed = self.head_speed(world, landing, self.guess)
+        speed = self.head_speed(world, landing)
         parts = (speed, landing, *world.fall, world.friction, shift.angle, shift.spin, shift.direction)
         bumped = () if shift.bumps is None else np.shape(shift.bumps)[2:]
         shape = np.broadcast_shapes(*(np.shape(part) for part in parts), bumped)
@@ -180,11 +242,11 @@ class ChipPhysics:
         air = Aerodynamics(
             drag_scale=_flat(world.drag_scale, shape), lift_scale=_flat(np.asarray(world.lift_scale), shape)
         )
-        launch, shots = self._shots(world, speed, shift, shape, ground, air)
-        landed = np.maximum(np.asarray(shots.landing_x).reshape(shape), 0.05)
-        speed = speed * np.sqrt(landing / landed)
-        launch, shots = self._shots(world, speed, shift, shape, ground, air)
-        landed = np.maximum(np.asarray(shots.landing_x).reshape(shape), 0.05)
+        landed = landing
+        for _ in range(times):
+            speed = speed * np.sqrt(landing / landed)
+            shots = self._shots(world, speed, shift, shape, ground, air)
+            landed = np.maximum(np.asarray(shots.landing_x).reshape(shape), 0.05)
         # what is left of the miss is a few millimetres: everything in proportion
         ratio = landing / landed
         values = np.empty((*shape, len(SEEN)))
@@ -201,10 +263,7 @@ class ChipPhysics:
         if self.hops.any():
             hops = np.asarray(shots.hop_x).reshape(shape)[..., self.hops]
             values[..., self.hops, HOP] = hops * ratio[..., self.hops]
-        values = np.nan_to_num(values, nan=FARTHEST, posinf=FARTHEST, neginf=-FARTHEST)
-        ball, angle, _ = self.launch(world, speed)
-        guess = landed / _vacuum(ball, angle)
-        return values, shots, launch, np.broadcast_to(guess, shape)
+        return np.nan_to_num(values, nan=FARTHEST, posinf=FARTHEST, neginf=-FARTHEST), speed, landed
 
     def _shots(
         self,
@@ -214,17 +273,17 @@ class ChipPhysics:
         shape: tuple[int, ...],
         ground: Green,
         air: Aerodynamics,
-    ) -> tuple[Launch, Shots]:
+    ) -> Shots:
         ball, angle, spin = self.launch(world, speed)
         turned = np.clip(angle + shift.angle, 0.02, np.pi / 2 - 0.02)
         ball = ball * np.sqrt(np.maximum(np.sin(2 * angle), 1e-3) / np.sin(2 * turned))
         parts = (ball, turned, spin * (1.0 + np.asarray(shift.spin)), world.direction + np.asarray(shift.direction))
         launch = Launch(*(_flat(part, shape) for part in parts))
         if shift.bumps is None:
-            return launch, simulate(launch, ground, aerodynamics=air)
+            return simulate(launch, ground, aerodynamics=air)
         bumps = np.asarray(shift.bumps) / UNEVEN
         flat = np.ascontiguousarray(np.broadcast_to(bumps, (*bumps.shape[:2], *shape))).reshape(*bumps.shape[:2], -1)
-        return launch, simulate(launch, ground, aerodynamics=air, bumps=flat)
+        return simulate(launch, ground, aerodynamics=air, bumps=flat)
 
     def _ground(self, world: World, shape: tuple[int, ...]) -> Green:
         law = {

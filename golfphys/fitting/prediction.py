@@ -209,10 +209,10 @@ def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> P
     _refuse_what_no_swing_carries(model, world)
     shape = (len(natural), len(chips))
     aim = model.aim * (1.0 + model.get(natural, "carry_bias"))
-    meant = model.physics.play(world, Shift(landing=np.where(chips.landing_seen, 0.0, aim - chips.landing)))[0]
+    meant = model.physics.play(world, Shift(landing=np.where(chips.landing_seen, 0.0, aim - chips.landing)))
     landing, struck = _struck(model, natural, world, aim, generator)
     bumps = model.get(natural, "local_slope") * generator.standard_normal((LANDINGS, 2, *shape))
-    values = model.physics.play(world, replace(struck, landing=landing - chips.landing, bumps=bumps))[0]
+    values = model.physics.play(world, replace(struck, landing=landing - chips.landing, bumps=bumps))
     reading = model.get(natural, "landing_reading")
     timing = model.get(natural, "time_reading")
     normal = generator.standard_normal((len(SEEN), *shape))
@@ -260,7 +260,7 @@ def _struck(
 
 
 def _refuse_what_no_swing_carries(model: ChipModel, world: World) -> None:
-    speed = np.median(model.physics.head_speed(world, model.chips.landing, model.physics.guess), axis=0)
+    speed = np.median(model.physics.head_speed(world, model.chips.landing), axis=0)
     chips = model.chips
     far = [
         f"shot {chips.row[i]}: a carry of {chips.landing[i]:.0f} m is farther than a {chips.clubs[chips.club[i]]} flies"

@@ -6,16 +6,16 @@ low point and height; what each does to the ball is played once, around a refere
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast
+from golfphys.core.law import kept
 from golfphys.fitting.chip_physics import Shift
 from golfphys.formulas.sole import face_contact_height
 from golfphys.formulas.strike import face_normal
@@ -221,17 +221,40 @@ class Window:
 
         `errors` are standard deviations as `errors` returns them.
         """
-        variance = np.asarray(errors[5])[..., None] ** 2
-        bounds = self.bounds - ((edge_aim - self.edge_aim) * self.aimed)[..., None]
-        for kind in range(3):
-            square = np.asarray(errors[2 + kind])[..., None] ** 2
-            variance = variance + self.moved[..., kind] ** 2 * square
-            bounds = bounds + 0.5 * self.bent[..., kind] * square
-        below = ndtr(bounds / np.sqrt(np.maximum(variance, 1e-10)))
-        ends = np.concatenate([np.zeros_like(below[..., :1]), below, np.ones_like(below[..., :1])], axis=-1)
-        parts = np.maximum(np.diff(ends, axis=-1), 0.0)
-        half = len(KEPT) - 1
-        return parts[..., half], np.concatenate([parts[..., :half], parts[..., half + 1 :]], axis=-1)
+        aim = np.asarray(edge_aim, dtype=float)
+        shape = np.broadcast_shapes(*(np.shape(item) for item in errors[2:]), aim.shape)
+        sizes = np.stack([np.broadcast_to(item, shape) for item in errors[2:]]).reshape(4, -1, shape[-1])
+        off = np.ascontiguousarray(np.broadcast_to(aim - self.edge_aim, shape)).reshape(-1, shape[-1])
+        parts = np.empty((*off.shape, STEPS + 1))
+        _shares()(self.bounds, self.moved, self.bent, self.aimed, sizes, off, parts)
+        half, parts = len(KEPT) - 1, parts.reshape(*shape, STEPS + 1)
+        return parts[..., half], np.delete(parts, half, axis=-1)
+
+
+def _shares_for(stamp: int) -> Callable[..., int]:
+    root = math.sqrt(0.5)
+
+    def loop(bounds: Any, moved: Any, bent: Any, aimed: Any, sizes: Any, off: Any, parts: Any) -> int:
+        last = bounds.shape[1]
+        for d in range(off.shape[0]):
+            for i in range(off.shape[1]):
+                before = 0.0
+                for step in range(last):
+                    variance, bound = sizes[3, d, i] * sizes[3, d, i], bounds[i, step] - off[d, i] * aimed[i]
+                    for kind in range(3):
+                        square = sizes[kind, d, i] * sizes[kind, d, i]
+                        variance += moved[i, step, kind] * moved[i, step, kind] * square
+                        bound += 0.5 * bent[i, step, kind] * square
+                    below = 0.5 * math.erfc(-root * bound / math.sqrt(max(variance, 1e-10)))
+                    parts[d, i, step] = max(below - before, 0.0)
+                    before = below
+                parts[d, i, last] = max(1.0 - before, 0.0)
+        return stamp
+
+    return loop
+
+
+_shares = kept(_shares_for)
 
 
 def exact_errors(sds: Sequence[Any]) -> StrikeErrors:

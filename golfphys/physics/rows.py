@@ -139,10 +139,10 @@ def place_strips(
     ahead, upright = np.sin(steep) * np.cos(fall_direction), np.cos(steep)
     x = z = np.zeros(len(rows))
     for number, (along, own) in enumerate(zip(starts, grades, strict=True)):
-        turn = np.zeros(len(rows))
+        turn: Any = 0.0
         if own is not None:
             # the angle in the green's axes whose line rises by `own` in the world
-            turn = turn + np.arcsin(np.sin(np.arctan(own)) / np.hypot(upright, ahead)) + np.arctan2(ahead, upright)
+            turn = np.arcsin(np.sin(np.arctan(own)) / np.hypot(upright, ahead)) + np.arctan2(ahead, upright)
         row = rows[:, number]
         row[:, START_X], row[:, START_Z], row[:, START_ALONG] = x, z, along
         row[:, COSINE], row[:, SINE], row[:, SLOPE] = np.cos(turn), np.sin(turn), np.tan(turn)
