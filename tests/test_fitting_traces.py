@@ -10,12 +10,14 @@ from scipy.integrate import solve_ivp
 
 from golfphys.core import constants
 from golfphys.fitting.films import films_of
+from golfphys.fitting.growth import growth
 from golfphys.fitting.intervals import cell
-from golfphys.fitting.rollouts import fit_rollouts
+from golfphys.fitting.joint import fit
+from golfphys.fitting.rollouts import fit_rollouts, rolls_of
 from golfphys.fitting.trace_model import join_films
 from golfphys.fitting.traces import fit_traces
 from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
-from golfphys.physics.green import Green, Turf
+from golfphys.physics.green import Green, Resistance, Turf
 from golfphys.physics.roll.straight import distance_at_time
 from golfphys.sheets import FilmSheet
 
@@ -218,3 +220,22 @@ def test_spot_heading_and_kind_may_be_blank():
     fit = fit_traces(FilmSheet(frames=frames, notes=[], path="", comments=[]))
     assert any("taken as rolling at once" in caution for caution in fit.cautions)
     assert cell(fit.estimates, "one way", "resistance_and_grade") == pytest.approx(0.066, rel=0.1)
+
+
+def test_growth_is_no_slope_across() -> None:
+    """On a green that falls across the filmed rolls, growth is what it is: none, or a little and seen."""
+    for grown in (0.0, 0.008):
+        law = Resistance(constant=0.09 - 1.2 * grown, linear=grown)
+        truth = CourseTruth(greens={"low": Green(resistance=law, grade=0.025, fall_direction=1.2)})
+        headings = (0.0, math.pi / 2, math.pi)
+        rolls = tuple(
+            FilmedRoll(name=f"clip {i}", spot="low", kind="ramp", heading=heading, speed=1.83)
+            for i, heading in enumerate(headings)
+        )
+        rollouts = make_rollouts(truth, RolloutDesign(repeats=2), 3)
+        films = make_traces(truth, TraceDesign(rolls=rolls), 3)
+        value, error = growth(rolls_of(rollouts), films_of(films, "linear"))
+        assert error < 0.002
+        assert abs(value - grown) < 2.5 * error
+        said = any("Resistance seems to depend on speed" in text for text in fit(rollouts, films, draws=400).cautions)
+        assert said == (grown > 0)

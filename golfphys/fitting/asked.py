@@ -13,6 +13,7 @@ from golfphys.fitting.joint_model import CourseModel, Observed, Settings
 from golfphys.fitting.prediction import Draws
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import Law, Layout
+from golfphys.fitting.trace_model import TraceLayout
 from golfphys.physics.green import Green
 
 Array = NDArray[np.float64]
@@ -37,6 +38,8 @@ class FittedRolls(Protocol):
     def posterior(self) -> Posterior: ...
     @property
     def layout(self) -> Layout: ...
+    @property
+    def film_layout(self) -> TraceLayout | None: ...
     @property
     def spots(self) -> tuple[str, ...]: ...
     @property

@@ -171,7 +171,9 @@ class CourseFit:
             law=settings.law,
             posterior=self.posterior,
             layout=self.course.layout,
+            film_layout=self.course.films,
             options={
+                "traces": self.sheets.get("films"),
                 "grain": settings.grain,
                 "release_speed_sd": settings.release_speed_sd,
                 "priors": settings.priors,

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_INCH
 from golfphys.fitting.asked import FittedRolls
+from golfphys.fitting.growth import SEEN, growth
 from golfphys.fitting.intervals import cell, direction_resolved, moments
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import TERMS, Layout
@@ -229,16 +230,24 @@ def _patterns(fit: FittedRolls) -> list[str]:
     residuals = fit.residuals
     kept = (residuals["standardised"].abs() <= STRAY).to_numpy()
     ordinary = residuals[kept]
-    found = []
     u = ordinary["standardised"].to_numpy(dtype=float)
-    speed = np.log(ordinary["release_speed"].to_numpy(dtype=float))
-    if fit.law == "constant" and len(u) >= 12 and np.ptp(speed) > 0.15 and abs(_slope_ratio(speed, u)) > 3.0:
-        way = "longer" if _slope_ratio(speed, u) > 0 else "shorter"
-        found.append(
-            f"Fast rolls run {way} than constant resistance says, slow ones the other way: resistance here seems to "
-            "depend on speed. Compare the laws (fit.comparison) and refit with law='linear'."
-        )
+    found = _growth(fit) if fit.law == "constant" and fit.layout.rolls.session is None else []
     return found + _times(fit, kept, u)
+
+
+def _growth(fit: FittedRolls) -> list[str]:
+    films = None if fit.film_layout is None else fit.film_layout.films
+    rolls, sds = fit.layout.rolls, {p.name: p.spread for p in fit.posterior.model.parameters}
+    if films is None and np.ptp(np.log(rolls.speed)) < 0.15:
+        return []
+    grown, error = growth(rolls, films, release_speed_sd=sds.get("release_speed_scale", 0.0))
+    if abs(grown) < SEEN * error:
+        return []
+    text = (
+        f"Resistance seems to depend on speed: it {'grows' if grown > 0 else 'falls'} by {abs(grown):.4f} for each "
+        f"m/s, give or take {error:.4f}. Compare the laws (fit.comparison) and refit with law='linear'."
+    )
+    return [text]
 
 
 def _times(fit: FittedRolls, kept: NDArray[np.bool_], u: Array) -> list[str]:

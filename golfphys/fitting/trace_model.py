@@ -156,10 +156,12 @@ class TraceLayout:
         skidding = np.minimum(films.time, roll["skid_time"])
         way = skidding * (roll["start_speed"] - roll["braking"] * skidding / 2)
         after = np.maximum(films.time - roll["skid_time"], 0.0)
+        even = {**rolls, "constant": rolls["constant"] + self.reference_speed * rolls["linear"]}
+        way = way + _way_constant(after, films.roll, even)
         if films.law == "linear":
-            way = way + _way_linear(after, roll["rolling_speed"], roll)
-        else:
-            way = way + _way_constant(after, films.roll, rolls)
+            # growth along a straight path; what its turn changes is that of the constant law
+            straight = {**even, "across": 0.0 * even["across"]}
+            way = way + _way_linear(after, roll["rolling_speed"], roll) - _way_constant(after, films.roll, straight)
         start = natural[..., self.columns("start_place", films.names)][..., films.roll]
         scale = natural[..., self.columns("film_scale", films.names)][..., films.roll]
         result: Array = start + scale * way
@@ -209,7 +211,7 @@ def _between(time: Array, which: NDArray[np.int64], stop: Array, way: Array, pac
 
 
 def _way_linear(time: Array, speed: Array, roll: dict[str, Array]) -> Array:
-    """Way along a straight path under resistance linear in speed; the slope across the path is left out."""
+    """Way along a straight path under resistance linear in speed."""
     growth = roll["linear"]
     growth = np.where(np.abs(growth) < 1e-5, 1e-5, growth)
     held = np.maximum(roll["constant"], 1e-3 - roll["rise"] + np.maximum(0.0, -growth) * speed)
