@@ -55,14 +55,12 @@ course = {
 }
 
 
-def along_any(size: sympy.Expr, more: int = 0) -> sympy.Expr:
-    """Return the resistance of a ball of this speed without grain, times the speed to a power `more`."""
-    return constant * size**more + sum(coefficient * size ** (power + more) for coefficient, power in terms)
+def grainless(at: sympy.Expr, more: int = 0) -> sympy.Expr:
+    """Return the resistance at a speed without grain, times the speed to a power `more`."""
+    return constant * at**more + sum(coefficient * at ** (power + more) for coefficient, power in terms)
 
 
-# a ball that runs away passes speeds below zero in the middle of a step: powers of its size there, where none is whole
-size = speed if all(power.is_integer for _, power in terms) else sympy.Abs(speed)
-law = along_any(size) * (1 - grain_x * direction_x - grain_y * direction_y)
+law = grainless(speed) * (1 - grain_x * direction_x - grain_y * direction_y)
 
 # Velocity, position and time on any ground, per stage. Its curvature is left out (second order in the slope).
 pull, resistance_there = sympy.Symbol("pull", positive=True), sympy.Symbol("resistance_there", real=True)
@@ -73,7 +71,7 @@ on_ground = {
     "y_rate": velocity_y * v / pull,
     "time_rate": v / pull,
 }
-law_on_ground = (along_any(v, 1) - along_any(v) * (grain_x * velocity_x + grain_y * velocity_y)) / (v + tiny)
+law_on_ground = (grainless(v, 1) - grainless(v) * (grain_x * velocity_x + grain_y * velocity_y)) / (v + tiny)
 
 FORMULAS = (
     Formula(
@@ -86,7 +84,7 @@ FORMULAS = (
     Formula(
         name="greatest_resistance",
         arguments=(speed, *coefficients),
-        returns=abs(constant) + sum(abs(coefficient) * size**power for coefficient, power in terms),
+        returns=abs(constant) + sum(abs(coefficient) * speed**power for coefficient, power in terms),
         summary="What the coefficient of rolling resistance cannot exceed at a speed, without grain.",
         source="resistance as a polynomial in speed",
     ),

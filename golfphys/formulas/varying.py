@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/varying.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 fa06aa138704029a.
+sympy 1.14.0, derivation sha256 403dcade03c671b5.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -8,6 +8,7 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from golfphys.core import constants
+from golfphys.core.resistance import TERMS
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas import plane, rolling
 from golfphys.formulas import skid as level_skid
@@ -41,11 +42,11 @@ def slowing(
 
 def _roll_along(law: Resistance, speed: float, grade: float, points: int) -> tuple[Any, Any]:
     """Return distance and speed along a roll: in closed form, or marched where no closed form takes all terms."""
-    if law.linear and law.quadratic:
+    terms = {term.name: getattr(law, term.name) for term in TERMS if getattr(law, term.name)}
+    if len(terms) > 1 or not terms.keys() <= {"linear", "quadratic"}:
         gone = path(speed, 0.0, law, abs(grade), np.pi if grade > 0 else 0.0)
         distance = np.linspace(0.0, float(gone.x[-1]), points)
         return distance, np.sqrt(np.interp(distance, gone.x, np.asarray(gone.speed) ** 2))
-    terms = {"linear": law.linear, "quadratic": law.quadratic}
     distance = np.linspace(0.0, stopping_distance(speed, law.constant, grade, **terms), points)
     return distance, speed_at_distance(distance, speed, law.constant, grade, **terms)
 
