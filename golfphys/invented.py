@@ -6,6 +6,7 @@ takes the truth, a design of what is measured, and a seed or generator of the sc
 would; its ``row`` counts from 2.
 """
 
+import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -18,6 +19,7 @@ from scipy.interpolate import CubicHermiteSpline
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
+from golfphys.core.checks import check_fields
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.turf import hop_speed
 from golfphys.physics import roll
@@ -46,7 +48,6 @@ def _numbered(table: pd.DataFrame, first_at: datetime | None = None) -> pd.DataF
     return table
 
 
-# --- rollouts --------------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, kw_only=True)
 class CourseTruth:
     """What is true of an invented course, and how well its rolls are measured.
@@ -59,10 +60,9 @@ class CourseTruth:
         The ball rolled.
     release_factor : float
         True release speed over the one written in the sheet.
-    distance_scatter : float
-        Standard deviation in m of the distance of a single roll; the default was published for one flat green.
-    distance_scatter_relative : float
-        A further part of it in proportion to the distance.
+    distance_scatter, distance_scatter_relative : float
+        Standard deviation in m of the distance of a single roll (the default was published for one flat green), and a
+        further one in proportion to the distance.
     direction_scatter : float
         Standard deviation in rad of the direction in which a roll sets off.
 
@@ -83,11 +83,8 @@ class CourseTruth:
         """Check the values."""
         if not self.greens:
             raise ValueError("CourseTruth greens is empty; expected at least one spot")
-        if not self.release_factor > 0:
-            raise ValueError(f"CourseTruth release_factor is {self.release_factor!r}; expected a positive number")
-        for name in ("distance_scatter", "distance_scatter_relative", "direction_scatter"):
-            if not getattr(self, name) >= 0:
-                raise ValueError(f"CourseTruth {name} is {getattr(self, name)!r}; expected a number not below 0")
+        scatters = ("distance_scatter", "distance_scatter_relative", "direction_scatter")
+        check_fields(self, {"release_factor": (0.01, 100.0), **dict.fromkeys(scatters, (0.0, math.inf))})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,16 +93,12 @@ class RolloutDesign:
 
     Parameters
     ----------
-    headings : tuple of float
-        Rad, clockwise from the reference line.
-    release_speeds : tuple of float
-        Speeds in m/s as written in the sheet.
-    repeats : int
-        Rolls of each heading and speed.
+    headings, release_speeds : tuple of float
+        Rad, clockwise from the reference line; m/s, as written in the sheet.
+    repeats, strays : int
+        Rolls of each heading and speed; rolls that meet something on their way and stop short.
     side_share : float
         Share of the rolls whose side drift is noted, 0 to 1.
-    strays : int
-        Rolls that meet something on their way and stop short.
     resolution : float
         Distances and sides are rounded to this, m; 0 for no rounding.
     first_at : datetime or None
@@ -129,10 +122,7 @@ class RolloutDesign:
         """Check the values."""
         if not self.headings or not self.release_speeds or self.repeats < 1:
             raise ValueError("RolloutDesign needs at least one heading, one release speed and one repeat")
-        if not 0 <= self.side_share <= 1:
-            raise ValueError(f"RolloutDesign side_share is {self.side_share!r}; expected a number from 0 to 1")
-        if self.strays < 0 or self.resolution < 0:
-            raise ValueError("RolloutDesign strays and resolution must not be negative")
+        check_fields(self, {"side_share": (0.0, 1.0), "strays": (0, math.inf), "resolution": (0.0, math.inf)})
 
 
 def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: Seed) -> RolloutSheet:
@@ -140,22 +130,14 @@ def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: Seed) -> Rollo
 
     Parameters
     ----------
-    truth : CourseTruth
-        The course.
-    design : RolloutDesign
-        The rolls.
-    rng : int or numpy.random.Generator
-        Seed or generator of the scatter.
+    truth, design, rng : CourseTruth, RolloutDesign, int or numpy.random.Generator
+        The course, the rolls, and the seed or generator of the scatter. A ValueError if a ball would not stop on a
+        green of it.
 
     Returns
     -------
     RolloutSheet
         As a reader would return it.
-
-    Raises
-    ------
-    ValueError
-        If a ball would not stop on a green of the truth.
 
     Examples
     --------
@@ -166,19 +148,14 @@ def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: Seed) -> Rollo
     generator = np.random.default_rng(rng)
     blocks = [_spot_rolls(spot, green, truth, design, generator) for spot, green in truth.greens.items()]
     rolls = pd.concat(blocks, ignore_index=True)
-    _make_strays(rolls, design, generator)
-    _blank_sides(rolls, design, generator)
+    strays = generator.choice(len(rolls), size=min(design.strays, len(rolls)), replace=False)
+    rolls.loc[strays, ["distance", "side"]] *= generator.uniform(0.4, 0.7, strays.size)[:, None]
+    rolls.loc[generator.random(len(rolls)) >= design.side_share, "side"] = np.nan
     if design.resolution:
         for name in ("distance", "side"):
             rolls[name] = (rolls[name] / design.resolution).round() * design.resolution
     sheet = completed(_numbered(rolls, design.first_at), "rollouts")
     return RolloutSheet(rolls=sheet, notes=[], path=MADE_BY, comments=[])
-
-
-def rest_of(green: Green, speed: np.ndarray, direction: np.ndarray, ball: Ball) -> tuple[np.ndarray, np.ndarray]:
-    """Return where balls rolled from the origin of `green` come to rest, x and y in m; infinite where they do not."""
-    rolls = roll.roll(speed, direction, green.resistance, green.grade, green.fall_direction, inertia=ball.inertia)
-    return rolls.x, rolls.y
 
 
 def _spot_rolls(
@@ -188,61 +165,25 @@ def _spot_rolls(
     grids = np.meshgrid(design.headings, design.release_speeds, np.arange(design.repeats), indexing="ij")
     heading, speed = grids[0].ravel(), grids[1].ravel()
     direction = -heading + generator.normal(0.0, truth.direction_scatter, heading.size)
-    x, y = rest_of(green, speed * truth.release_factor, direction, truth.ball)
-    distance = np.hypot(x, y)
+    plane, inertia = (green.grade, green.fall_direction), truth.ball.inertia
+    rest = roll.roll(speed * truth.release_factor, direction, green.resistance, *plane, inertia=inertia)
+    distance = np.hypot(rest.x, rest.y)
     if not np.all(np.isfinite(distance)):
         raise ValueError(f"a ball rolled at spot {spot!r} never stops; make its grade less than its resistance")
     scatter = np.hypot(truth.distance_scatter, truth.distance_scatter_relative * distance)
     measured = np.maximum(distance + generator.normal(0.0, 1.0, heading.size) * scatter, 0.02)
-    drift = np.angle(np.exp(1j * (np.arctan2(y, x) + heading)))
-    return pd.DataFrame(
-        {
-            "spot": spot,
-            "heading": np.mod(heading, 2 * np.pi),
-            "release_speed": speed,
-            "distance": measured,
-            "side": measured * np.sin(drift),
-            "note": "",
-        }
-    )
+    drift = np.angle(np.exp(1j * (np.arctan2(rest.y, rest.x) + heading)))
+    place = {"spot": spot, "heading": np.mod(heading, 2 * np.pi), "release_speed": speed}
+    return pd.DataFrame(place | {"distance": measured, "side": measured * np.sin(drift), "note": ""})
 
 
-def _make_strays(rolls: pd.DataFrame, design: RolloutDesign, generator: np.random.Generator) -> None:
-    strays = generator.choice(len(rolls), size=min(design.strays, len(rolls)), replace=False)
-    shortened = generator.uniform(0.4, 0.7, strays.size)
-    for name in ("distance", "side"):
-        rolls.loc[strays, name] *= shortened
-
-
-def _blank_sides(rolls: pd.DataFrame, design: RolloutDesign, generator: np.random.Generator) -> None:
-    rolls.loc[generator.random(len(rolls)) >= design.side_share, "side"] = np.nan
-
-
-# --- films -----------------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, kw_only=True)
 class FilmedRoll:
-    """One roll that is filmed.
+    """One roll that is filmed at a spot, along a heading (rad, clockwise), from a speed (m/s) at the start mark.
 
-    Parameters
-    ----------
-    name : str
-        What the sheet calls it.
-    spot : str
-        A spot of the course.
-    kind : str
-        ``"ramp"`` (rolling from the start), ``"putt"`` or ``"chip"`` (skidding first, unless it spins as it rolls).
-    heading : float
-        Rad, clockwise from the reference line.
-    speed : float
-        Speed at the start mark, m/s.
-    topspin_share : float
-        Rim speed at the start over `speed`, in the sense of rolling: 1 rolls, 0 slides without spin, negative is
-        backspin.
-
-    Examples
-    --------
-    >>> FilmedRoll(name="first", spot="home-left", kind="ramp", heading=0.0, speed=1.83).topspin_share
-    1.0
+    `kind` is ``"ramp"`` (rolling from the start), ``"putt"`` or ``"chip"`` (skidding first, unless it spins as it
+    rolls); `topspin_share` is rim speed at the start over `speed`: 1 rolls, 0 slides without spin, negative is
+    backspin.
     """
 
     name: str
@@ -259,16 +200,11 @@ class TraceDesign:
 
     Parameters
     ----------
-    rolls : tuple of FilmedRoll
-        The rolls.
-    frames_per_second : float
-        Frames read for each second.
-    distance_scatter : float
-        Standard deviation of the ball's place read from a frame, m.
-    scale_error : float
-        Standard deviation of the error of scale of a video (the marks do not lie exactly on the line of the roll).
-    start_error : float
-        Standard deviation of the time between the ball's passing of the mark and the frame called the first, s.
+    rolls, frames_per_second : tuple of FilmedRoll, float
+        The rolls; frames read for each second.
+    distance_scatter, scale_error, start_error : float
+        Standard deviations: of the ball's place read from a frame, m; of the scale of a video (the marks do not lie
+        exactly on the line of the roll); of the time between the ball's passing of the mark and the first frame, s.
 
     Examples
     --------
@@ -288,22 +224,14 @@ def make_traces(truth: CourseTruth, design: TraceDesign, rng: Seed) -> FilmSheet
 
     Parameters
     ----------
-    truth : CourseTruth
-        The course; skids use the skid friction of each spot's turf.
-    design : TraceDesign
-        The rolls.
-    rng : int or numpy.random.Generator
-        Seed or generator of the scatter.
+    truth, design, rng : CourseTruth, TraceDesign, int or numpy.random.Generator
+        The course, the rolls that are filmed, and the seed or generator of the scatter. Skids use the skid friction of
+        the turf of each spot.
 
     Returns
     -------
     FilmSheet
         As a reader would return it.
-
-    Raises
-    ------
-    ValueError
-        If a roll's spot is not of the course.
 
     Examples
     --------
@@ -329,70 +257,41 @@ def _frames(
     clock = np.arange(0.0, times[-1] - start, 1.0 / design.frames_per_second)
     scale = 1.0 + design.scale_error * generator.standard_normal()
     read = scale * place(clock + start) + design.distance_scatter * generator.standard_normal(clock.size)
-    return pd.DataFrame(
-        {
-            "roll": filmed.name,
-            "spot": filmed.spot,
-            "heading": np.mod(filmed.heading, 2 * np.pi),
-            "kind": filmed.kind,
-            "time": clock.round(4),
-            "distance": read.round(3),
-        }
-    )
+    same = {"roll": filmed.name, "spot": filmed.spot, "heading": np.mod(filmed.heading, 2 * np.pi), "kind": filmed.kind}
+    return pd.DataFrame(same | {"time": clock.round(4), "distance": read.round(3)})
 
 
 def way_of(filmed: FilmedRoll, green: Green, truth: CourseTruth) -> tuple[Floats, Floats, Floats]:
     """Return times, distances along the path and speeds of a roll from its start to rest."""
-    direction = -filmed.heading
-    ball = truth.ball
-    skid = roll.skid(
-        filmed.speed * np.cos(direction),
-        filmed.speed * np.sin(direction),
-        spin_x=-filmed.topspin_share * filmed.speed * np.sin(direction) / ball.radius,
-        spin_y=filmed.topspin_share * filmed.speed * np.cos(direction) / ball.radius,
-        friction=green.turf.skid_friction,
-        grade=green.grade,
-        fall_direction=green.fall_direction,
-        ball=ball,
-    )
-    rolling = float(np.hypot(skid.velocity_x, skid.velocity_y))
-    path = roll.path(
-        rolling,
-        float(np.arctan2(skid.velocity_y, skid.velocity_x)),
-        green.resistance,
-        green.grade,
-        green.fall_direction,
-        inertia=ball.inertia,
-    )
-    steps = np.hypot(np.diff(path.x), np.diff(path.y))
-    rolled = np.concatenate([[0.0], np.cumsum(steps)])
+    ahead, aside = filmed.speed * np.cos(-filmed.heading), filmed.speed * np.sin(-filmed.heading)
+    ball, rim = truth.ball, filmed.topspin_share / truth.ball.radius
+    plane = {"grade": green.grade, "fall_direction": green.fall_direction}
+    friction = green.turf.skid_friction
+    skid = roll.skid(ahead, aside, spin_x=-rim * aside, spin_y=rim * ahead, friction=friction, **plane, ball=ball)
+    rolling, towards = float(np.hypot(skid.velocity_x, skid.velocity_y)), np.arctan2(skid.velocity_y, skid.velocity_x)
+    path = roll.path(rolling, float(towards), green.resistance, **plane, inertia=ball.inertia)
+    rolled = np.append(0.0, np.cumsum(np.hypot(np.diff(path.x), np.diff(path.y))))
     duration = float(skid.time)
     skidded = (filmed.speed + rolling) / 2 * duration  # friction brakes evenly along a straight skid
-    times = np.concatenate([[0.0] if duration > 0 else [], duration + path.time])
-    distances = np.concatenate([[0.0] if duration > 0 else [], skidded + rolled])
-    speeds = np.concatenate([[filmed.speed] if duration > 0 else [], path.speed])
-    return times, distances, speeds
+    found = np.array([duration + path.time, skidded + rolled, path.speed])
+    if duration > 0:
+        found = np.column_stack([[0.0, 0.0, filmed.speed], found])
+    return found[0], found[1], found[2]
 
 
-# --- drops -----------------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, kw_only=True)
 class DropDesign:
     """Which drops are made at every spot, and how well they are seen and heard.
 
     Parameters
     ----------
-    heights : tuple of float
-        Drop heights, m, ground to underside of the ball.
-    repeats : int
-        Drops from each height.
+    heights, repeats : tuple of float, int
+        Drop heights, m, ground to underside of the ball; drops from each.
     timed_share : float
         Share of the drops that are heard (times between bounces) and not seen (rebound height), 0 to 1.
-    restitution_scatter : float
-        Part by which the rebound speed differs from place to place, standard deviation.
-    height_scatter : float
-        Standard deviation of a rebound height read by eye, m.
-    time_scatter : float
-        Standard deviation of a time between two bounces, s.
+    restitution_scatter, height_scatter, time_scatter : float
+        Standard deviations: of the rebound speed from place to place, as a fraction; of a rebound height read by eye,
+        m; of a time between two bounces, s.
 
     Examples
     --------
@@ -411,8 +310,7 @@ class DropDesign:
         """Check the values."""
         if not self.heights or min(self.heights) <= 0 or self.repeats < 1:
             raise ValueError("DropDesign needs at least one height, all above 0, and at least one repeat")
-        if not 0 <= self.timed_share <= 1:
-            raise ValueError(f"DropDesign timed_share is {self.timed_share!r}; expected a number from 0 to 1")
+        check_fields(self, {"timed_share": (0.0, 1.0)})
 
 
 def make_drops(truth: CourseTruth, design: DropDesign, rng: Seed) -> DropSheet:
@@ -420,12 +318,8 @@ def make_drops(truth: CourseTruth, design: DropDesign, rng: Seed) -> DropSheet:
 
     Parameters
     ----------
-    truth : CourseTruth
-        The course; each spot's turf is that of its green, and the ground is taken as level for a drop.
-    design : DropDesign
-        The drops.
-    rng : int or numpy.random.Generator
-        Seed or generator of the scatter.
+    truth, design, rng : CourseTruth, DropDesign, int or numpy.random.Generator
+        The course, the drops, and the seed or generator of the scatter. The ground is taken as level for a drop.
 
     Returns
     -------
@@ -439,13 +333,8 @@ def make_drops(truth: CourseTruth, design: DropDesign, rng: Seed) -> DropSheet:
     4
     """
     generator = np.random.default_rng(rng)
-    rows = [
-        _drop(spot, green, height, truth, design, generator)
-        for spot, green in truth.greens.items()
-        for height in design.heights
-        for _ in range(design.repeats)
-    ]
-    drops = pd.DataFrame(rows)
+    plays = itertools.product(truth.greens, design.heights, range(design.repeats))
+    drops = pd.DataFrame([_drop(spot, height, truth, design, generator) for spot, height, _ in plays])
     drops.insert(0, "row", np.arange(2, len(drops) + 2))
     return DropSheet(drops=completed(drops, "drops"), notes=[], path=MADE_BY, comments=[])
 
@@ -457,41 +346,30 @@ def take_off_speed(green: Green, landing_speed: float, truth: CourseTruth) -> fl
 
 
 def _drop(
-    spot: str,
-    green: Green,
-    height: float,
-    truth: CourseTruth,
-    design: DropDesign,
-    generator: np.random.Generator,
+    spot: str, height: float, truth: CourseTruth, design: DropDesign, generator: np.random.Generator
 ) -> dict[str, object]:
+    green = truth.greens[spot]
     first, second = 1.0 + design.restitution_scatter * generator.standard_normal(2)
     up = take_off_speed(green, (2 * GRAVITY * height) ** 0.5, truth) * max(first, 0.5)
     up_again = take_off_speed(green, up, truth) * max(second, 0.5)
     seen = up**2 / (2 * GRAVITY) + design.height_scatter * generator.standard_normal()
     heard = 2 * np.array([up, up_again]) / GRAVITY + design.time_scatter * generator.standard_normal(2)
     timed = generator.random() < design.timed_share and up_again > 0
-    return {
-        "spot": spot,
-        "drop_height": height,
-        "rebound_height": np.nan if timed else round(max(seen, 0.01), 2),
-        "first_flight": round(float(heard[0]), 3) if timed else np.nan,
-        "second_flight": round(float(heard[1]), 3) if timed else np.nan,
-    }
+    first_flight, second_flight = heard.round(3).tolist() if timed else (np.nan, np.nan)
+    rebound = np.nan if timed else round(max(seen, 0.01), 2)
+    found = {"spot": spot, "drop_height": height, "rebound_height": rebound}
+    return found | {"first_flight": first_flight, "second_flight": second_flight}
 
 
-# --- chips -----------------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, kw_only=True)
 class Station:
     """A place to chip from.
 
     Parameters
     ----------
-    spot : str
-        The spot of the course that the ball lands on.
-    heading : float
-        Line of play, rad, clockwise from the reference line.
-    edge : float
-        Distance from the ball to the edge of the green, m.
+    spot, heading, edge : str, float, float
+        The spot that the ball lands on; line of play, rad, clockwise from the reference line; m from the ball to the
+        edge of the green.
 
     Examples
     --------
@@ -513,34 +391,26 @@ class ChipDesign:
     stations : tuple of Station
         Where from; they take turns.
     clubs, lies : tuple of str
-        Names of `golfphys.physics.club.BAG` and `golfphys.physics.club.LIES`, or of the mappings given to
-        `make_chips`; every club is
-        played from every lie.
+        Names of `golfphys.BAG` and `golfphys.LIES`, or of the mappings given to `make_chips`; every club is played
+        from every lie.
     repeats : int
         Chips with each club from each lie.
-    target_low, target_high : float
-        Carries aimed for, m: between the two.
-    ladder : bool
-        Each club goes up from the one to the other in even steps, the lies in turn; if not, carries are drawn evenly.
-    landing_scatter, rest_scatter : float
-        Standard deviation of a spotted landing and of a measured rest, m.
-    time_scatter : float
-        Standard deviation of a hang time, s.
+    target_low, target_high, ladder : float, float, bool
+        Carries aimed for, m: drawn evenly between the two, or in even steps from one to the other, the lies in turn.
+    landing_scatter, rest_scatter, time_scatter : float
+        Standard deviation of a spotted landing and of a measured rest, m, and of a hang time, s.
     seen : mapping of str to float
         Share of the chips for which a quantity is noted; those not named are always noted, but ``hop_time`` never: that
         takes a recording.
-    local_slope : float
-        Standard deviation of the slope that a ball meets at a landing, rise over run: no green is even.
-    run_scatter : float
-        Standard deviation of the way from landing to rest, over that way, for reasons of its own.
+    local_slope, run_scatter : float
+        Standard deviation of the slope that a ball meets at a landing, rise over run (no green is even), and of the
+        distance from landing to rest, over that distance, for reasons of its own.
     landings_as_drawn : bool
         Let every chip land where the target and the errors of the strike put it in a vacuum, as by a player who sees
         the slope and knows the air. If not, she takes the head speed that carries to the target on the level, and the
         slope, and what errors of angle and spin do in the air, move the landing besides.
-    mis_hits_noted : float
-        Share of the thin and heavy strikes that are noted as what they were.
-    fringe : Resistance
-        Rolling resistance of the ground before the green.
+    mis_hits_noted, fringe : float, Resistance
+        Share of the thin and heavy strikes that are noted as what they were; resistance of the ground before the green.
     first_at : datetime or None
         Time of the first chip, the others follow a minute apart; None leaves the times out.
 
@@ -570,11 +440,7 @@ class ChipDesign:
 
 
 USUALLY_SEEN: Mapping[str, float] = {
-    "carry": 0.92,
-    "landing_side": 0.5,
-    "hang_time": 0.5,
-    "first_hop": 0.25,
-    "side": 0.9,
+    **{"carry": 0.92, "landing_side": 0.5, "hang_time": 0.5, "first_hop": 0.25, "side": 0.9}
 }
 """Share of chips for which a coach notes each quantity; invented."""
 
@@ -598,28 +464,16 @@ def make_chips(
 
     Parameters
     ----------
-    truth : CourseTruth
-        The course.
-    design : ChipDesign
-        The chips.
-    rng : int or numpy.random.Generator
-        Seed or generator of the scatter.
-    player : Player
-        Delivery and errors of the strike.
-    clubs, lies : mapping
-        Clubs and lies by name.
-    aerodynamics : Aerodynamics, optional
-        Drag and lift of the ball.
+    truth, design, rng : CourseTruth, ChipDesign, int or numpy.random.Generator
+        The course, the chips, and the seed or generator of the scatter. A ValueError if a station, club or lie is
+        unknown, or a chip would never come to rest.
+    player, clubs, lies, aerodynamics : Player, mappings by name, Aerodynamics
+        Delivery and errors of the strike; what she plays with and from; drag and lift of the ball.
 
     Returns
     -------
     ChipSheet
-        As a reader would return it; ``row`` counts from 2.
-
-    Raises
-    ------
-    ValueError
-        If a station's spot is not of the course, a club or lie is unknown, or a chip would never come to rest.
+        As a reader would return it.
 
     Examples
     --------
@@ -633,18 +487,17 @@ def make_chips(
     plays = [(club, lie) for club in design.clubs for lie in design.lies for _ in range(design.repeats)]
     stations = [design.stations[index % len(design.stations)] for index in range(len(plays))]
     targets = _targets(design, generator)
-    speeds = _speed_tables(truth, player, {name: clubs[name] for name in design.clubs}, lies, design, aerodynamics)
+    used = {name: clubs[name] for name in design.clubs}, {name: lies[name] for name in design.lies}
+    speeds = _speed_tables(truth.ball, player, *used, aerodynamics)
     rows = []
     for (club, lie), station, target in zip(plays, stations, targets.tolist(), strict=True):
-        head_speed = float(np.interp(target, speeds[club, lie], HEAD_SPEEDS))
-        delivery = replace(player.delivery, speed=head_speed)
-        meant = launch_from(clubs[club], delivery, lies[lie], ball=truth.ball)
-        struck = strike(
-            *(clubs[club], delivery, lies[lie], generator.standard_normal(6), player.errors_with(club)), ball=truth.ball
-        )
+        delivery = replace(player.delivery, speed=float(np.interp(target, speeds[club, lie], HEAD_SPEEDS)))
+        swing = (clubs[club], delivery, lies[lie])
+        meant = launch_from(*swing, ball=truth.ball)
+        struck = strike(*swing, generator.standard_normal(6), player.errors_with(club), ball=truth.ball)
         launch, ground = struck.launch, _ground(station, truth, design)
         if design.landings_as_drawn:
-            carry, aimed = (vacuum_carry(*_angled(item), GRAVITY) for item in (launch, meant))
+            carry, aimed = (_vacuum_carry(item) for item in (launch, meant))
             launch = _landing_at(target * carry / aimed, launch, ground, truth.ball, aerodynamics)
         bumps = generator.standard_normal((BUMPS, 2))
         seen = _played(launch, station.spot, ground, truth.ball, aerodynamics, bumps)
@@ -670,33 +523,21 @@ def _targets(design: ChipDesign, generator: np.random.Generator) -> np.ndarray:
 
 
 def _check_known(design: ChipDesign, clubs: Mapping[str, Club], lies: Mapping[str, Lie]) -> None:
-    wanted: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
-        ("club", design.clubs, tuple(clubs)),
-        ("lie", design.lies, tuple(lies)),
-    )
-    for what, names, known in wanted:
-        for name in names:
-            if name not in known:
-                raise ValueError(f"{what} {name!r} is not known; expected one of: {', '.join(known)}")
+    for what, names, known in (("club", design.clubs, tuple(clubs)), ("lie", design.lies, tuple(lies))):
+        for name in set(names).difference(known):
+            raise ValueError(f"{what} {name!r} is not known; expected one of: {', '.join(known)}")
 
 
 def _speed_tables(
-    truth: CourseTruth,
-    player: Player,
-    clubs: Mapping[str, Club],
-    lies: Mapping[str, Lie],
-    design: ChipDesign,
-    aerodynamics: Aerodynamics | None,
+    ball: Ball, player: Player, clubs: Mapping[str, Club], lies: Mapping[str, Lie], aerodynamics: Aerodynamics | None
 ) -> dict[tuple[str, str], Floats]:
     """Carries on the level for the head speeds of `HEAD_SPEEDS`, by club and lie."""
     level = Green.from_stimp(10.0)
-    delivery = replace(player.delivery, speed=HEAD_SPEEDS)
-    tables = {}
-    for name, club in clubs.items():
-        for lie in design.lies:
-            launch = launch_from(club, delivery, lies[lie], ball=truth.ball)
-            shots = simulate(launch, level, ball=truth.ball, aerodynamics=aerodynamics)
-            tables[name, lie] = np.maximum.accumulate(np.asarray(shots.carry))
+    delivery, tables = replace(player.delivery, speed=HEAD_SPEEDS), {}
+    for name, lie in itertools.product(clubs, lies):
+        launch = launch_from(clubs[name], delivery, lies[lie], ball=ball)
+        shots = simulate(launch, level, ball=ball, aerodynamics=aerodynamics)
+        tables[name, lie] = np.maximum.accumulate(np.asarray(shots.carry))
     return tables
 
 
@@ -709,9 +550,8 @@ def _ground(station: Station, truth: CourseTruth, design: ChipDesign) -> Ground:
     return Ground(green=green, strips=(Strip(until=station.edge, resistance=design.fringe),))
 
 
-def _angled(launch: Launch) -> tuple[float, float]:
-    """Return speed and angle of one launch."""
-    return float(np.ravel(launch.speed)[0]), float(np.ravel(launch.angle)[0])
+def _vacuum_carry(launch: Launch) -> float:
+    return vacuum_carry(float(np.ravel(launch.speed)[0]), float(np.ravel(launch.angle)[0]), GRAVITY)
 
 
 def _landing_at(
@@ -732,38 +572,22 @@ def _played(
     shots = simulate(launch, ground, ball=ball, aerodynamics=aerodynamics, bumps=bumps)
     if not np.all(shots.stops):
         raise ValueError(f"a chip to spot {spot!r} never comes to rest; make its grade less")
-    one = {name: float(np.ravel(getattr(shots, name))[0]) for name in ("landing_x", "landing_y", "rest_x", "rest_y")}
-    hang = float(np.ravel(shots.flight_time)[0])
-    return {
-        "carry": one["landing_x"],
-        "landing_side": one["landing_y"],
-        "hang_time": hang,
-        "first_hop": float(np.ravel(shots.hop_x)[0]),
-        "hop_time": float(np.ravel(shots.hop_time)[0]) - hang,
-        "rest": one["rest_x"],
-        "side": one["rest_y"],
-    }
+    names = ("landing_x", "landing_y", "flight_time", "hop_x", "hop_time", "rest_x", "rest_y")
+    carry, aside, hang, hop, after, rest, side = (float(np.ravel(getattr(shots, name))[0]) for name in names)
+    seen = {"carry": carry, "landing_side": aside, "hang_time": hang, "first_hop": hop, "hop_time": after - hang}
+    return seen | {"rest": rest, "side": side}
 
 
 def _noted(
     seen: Mapping[str, float], station: Station, target: float, design: ChipDesign, generator: np.random.Generator
 ) -> dict[str, object]:
     """What is written down of one chip: with scatter, rounded, and with gaps."""
-    scatter = {
-        "carry": design.landing_scatter,
-        "landing_side": design.landing_scatter,
-        "hang_time": design.time_scatter,
-        "first_hop": design.landing_scatter,
-        "rest": design.rest_scatter,
-        "side": design.rest_scatter,
-    }
+    landing, rest = design.landing_scatter, design.rest_scatter
+    scatter = {"carry": landing, "landing_side": landing, "hang_time": design.time_scatter}
+    scatter |= {"first_hop": landing, "rest": rest, "side": rest}
     shares = USUALLY_SEEN if design.seen is None else design.seen
-    row: dict[str, object] = {
-        "spot": station.spot,
-        "heading": float(np.mod(station.heading, 2 * np.pi)),
-        "target_carry": target,
-        "edge": station.edge,
-    }
+    row: dict[str, object] = {"spot": station.spot, "heading": float(np.mod(station.heading, 2 * np.pi))}
+    row |= {"target_carry": target, "edge": station.edge}
     for name, sd in scatter.items():
         value = round(seen[name] + sd * generator.standard_normal(), 2)
         positive = value if name in ("side", "landing_side") else max(value, 0.05)
