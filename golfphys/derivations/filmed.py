@@ -84,10 +84,7 @@ FORMULAS = (
     Formula(
         name="linear_roll",
         arguments=(time, speed, resistance, linear, grade, gravity, inertia),
-        definitions=(
-            (slowing, gravity * linear * cosine / (1 + inertia)),
-            (held_back, (resistance + grade) / linear),
-        ),
+        definitions=((slowing, gravity * linear * cosine / (1 + inertia)), (held_back, (resistance + grade) / linear)),
         returns={"way": _shape, "stop": log1p(speed / held_back) / slowing},
         summary="Way (m) after `time` before the stop, and when it stops (s), straight, linear law; growth not zero.",
         source=SOURCE,

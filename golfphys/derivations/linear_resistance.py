@@ -63,10 +63,7 @@ in_time = (
     (decayed, ((sympy.Eq(lapse, 0), ONE), (sympy.true, -expm1(-lapse) / lapse))),
     (speed_then, speed * sympy.exp(-lapse) - pull * b * time * decayed),
 )
-twice = (
-    series_near_zero((z - 1 + sympy.exp(-z)) / z**2, lapse),
-    (sympy.true, (lapse + expm1(-lapse)) / lapse**2),
-)
+twice = (series_near_zero((z - 1 + sympy.exp(-z)) / z**2, lapse), (sympy.true, (lapse + expm1(-lapse)) / lapse**2))
 distance_then = speed * time * decayed - pull * b * time**2 * decayed_twice
 stopped_excess = (excess, ((speed_then < 0, linear * speed / b), (sympy.true, ZERO)))
 
@@ -117,14 +114,7 @@ in_distance = (
     *level,
     (excess, ((sympy.Eq(b, 0), ZERO), (sympy.true, linear * speed / b))),
     (side, ((excess < -1, -ONE), (sympy.true, ONE))),
-    (
-        shape,
-        (
-            stopping_shape[0],
-            (excess > -1, stopping_shape[1][1]),
-            (sympy.true, ZERO),
-        ),
-    ),
+    (shape, (stopping_shape[0], (excess > -1, stopping_shape[1][1]), (sympy.true, ZERO))),
     (w_squared, 2 * shape * speed**2 - 2 * pull * b * distance),
     (e, ((sympy.And(w_squared > 0, side > 0, sympy.Ne(b, 0)), linear * sympy.sqrt(w_squared) / b), (sympy.true, ZERO))),
     (

@@ -75,23 +75,13 @@ in_time = (
 speed_then = (speed * cosine - pull * b * time * sine) / below
 half = (
     half_sine,
-    (
-        (turn_squared > 0, 2 * sympy.sin(p / 2) / p),
-        (turn_squared < 0, 2 * sympy.sinh(m / 2) / m),
-        (sympy.true, ONE),
-    ),
+    ((turn_squared > 0, 2 * sympy.sin(p / 2) / p), (turn_squared < 0, 2 * sympy.sinh(m / 2) / m), (sympy.true, ONE)),
 )
 # cos q - 1 + (v/V) sin q, over A c2: what the log grows from
 advanced = (advance, time * (speed * sine - pull * b * time * half_sine**2 / 2))
 growth = (
     (grown, pull * quadratic * advance),
-    (
-        grown_shape,
-        (
-            (sympy.Or(sympy.Eq(grown, 0), grown <= -1), ONE),
-            (sympy.true, log1p(grown) / grown),
-        ),
-    ),
+    (grown_shape, ((sympy.Or(sympy.Eq(grown, 0), grown <= -1), ONE), (sympy.true, log1p(grown) / grown))),
 )
 
 FORMULAS = (
@@ -131,11 +121,7 @@ FORMULAS = (
         name="distance_at_time",
         arguments=(time, *ARGUMENTS),
         definitions=(*in_time, (shape, log_shape), half, advanced, *growth),
-        cases=(
-            (time >= stop, stopping_distance),
-            (below <= 0, sympy.oo),
-            (sympy.true, advance * grown_shape),
-        ),
+        cases=((time >= stop, stopping_distance), (below <= 0, sympy.oo), (sympy.true, advance * grown_shape)),
         summary="Distance in m rolled after a time under c0 + c2 v^2; the stopping distance once the ball has stopped.",
         source=SOURCE,
     ),

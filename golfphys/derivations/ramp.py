@@ -110,10 +110,7 @@ FORMULAS = (
         name="resistance_and_grade",
         arguments=(up, down, speed, gravity, inertia),
         definitions=((apparent, solution[s].subs(reach, level_reach)),),
-        returns={
-            "resistance": solution[c].subs(reach, level_reach) / exact,
-            "grade": apparent / exact,
-        },
+        returns={"resistance": solution[c].subs(reach, level_reach) / exact, "grade": apparent / exact},
         summary="Resistance and uphill grade shown by distances up and down one slope from one release speed.",
         source=SOURCE,
     ),

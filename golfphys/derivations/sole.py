@@ -170,10 +170,7 @@ FORMULAS = (
             (width, sympy.sqrt((1 - rise**2) / (normal_x**2 + normal_y**2))),
         ),
         cases=(
-            (
-                edge_height <= contact_there,
-                {"struck_x": normal_x, "struck_y": normal_y, "struck_z": normal_z},
-            ),
+            (edge_height <= contact_there, {"struck_x": normal_x, "struck_y": normal_y, "struck_z": normal_z}),
             (sympy.true, {"struck_x": width * normal_x, "struck_y": width * normal_y, "struck_z": rise}),
         ),
         summary="Unit normal of the contact: the face's own, or from a leading edge that comes too high.",

@@ -110,11 +110,7 @@ slip_path = [
 def rates_hold() -> bool:
     """Check the closed forms: d(time)/dt = -1 and d(path)/dt = -slip along s' = a - b s/|s|."""
     size = sympy.sqrt(slip_x**2 + slip_y**2)
-    full = {
-        slip_speed: size,
-        along_pull: slip_x * pull_x + slip_y * pull_y,
-        pull: sympy.sqrt(pull_x**2 + pull_y**2),
-    }
+    full = {slip_speed: size, along_pull: slip_x * pull_x + slip_y * pull_y, pull: sympy.sqrt(pull_x**2 + pull_y**2)}
     change_x, change_y = pull_x - braking * slip_x / size, pull_y - braking * slip_y / size
 
     def rate(expression: sympy.Expr) -> sympy.Expr:
@@ -180,10 +176,7 @@ linear_definitions = (
     (energy_after, take_off**2 + along_after.dot(along_after) + inertia * rim_after.dot(rim_after)),
     (
         scale,
-        (
-            (energy_after <= energy_before, sympy.Integer(1)),
-            (sympy.true, sympy.sqrt(energy_before / energy_after)),
-        ),
+        ((energy_after <= energy_before, sympy.Integer(1)), (sympy.true, sympy.sqrt(energy_before / energy_after))),
     ),
 )
 linear_velocity = scale * (take_off * normal + along_after)
@@ -193,13 +186,7 @@ motion_names = [f"velocity_{axis}" for axis in "xyz"] + [f"spin_{axis}" for axis
 FORMULAS = (
     Formula(
         name="turf_restitution",
-        arguments=(
-            approach_speed,
-            restitution,
-            restitution_linear,
-            restitution_quadratic,
-            restitution_limit_speed,
-        ),
+        arguments=(approach_speed, restitution, restitution_linear, restitution_quadratic, restitution_limit_speed),
         definitions=((counted, sympy.Min(approach_speed, restitution_limit_speed)),),
         returns=restitution_there,
         summary="Coefficient of normal restitution of turf at a normal impact speed in m/s, kept within 0 and 1.",
@@ -220,16 +207,7 @@ FORMULAS = (
             (ground_speed, sympy.Max(sympy.Float("1e-12"), sympy.sqrt(along_ground.dot(along_ground)))),
             (speed_there, sympy.sqrt(down_speed**2 + ground_speed**2)),
             (slant, ground_speed / (speed_there + down_speed)),
-            (
-                lean,
-                half_tangent.subs(
-                    {
-                        total_speed: speed_there,
-                        angle: angle_of(slant),
-                        approach_speed: down_speed,
-                    }
-                ),
-            ),
+            (lean, half_tangent.subs({total_speed: speed_there, angle: angle_of(slant), approach_speed: down_speed})),
         ),
         returns=dict(zip(("normal_x", "normal_y", "normal_z"), tilted, strict=True)),
         summary="Unit normal of the turf as the dent tilts it against a landing with the velocity given.",
@@ -269,10 +247,7 @@ FORMULAS = (
         definitions=skid_definitions,
         cases=(
             (slip_speed <= 0, dict(zip(names, (0, 0, velocity_x, velocity_y, 0), strict=True))),
-            (
-                braking <= pull,
-                dict(zip(names, (sympy.oo, sympy.oo, velocity_x, velocity_y, sympy.oo), strict=True)),
-            ),
+            (braking <= pull, dict(zip(names, (sympy.oo, sympy.oo, velocity_x, velocity_y, sympy.oo), strict=True))),
             (
                 sympy.true,
                 dict(

@@ -98,10 +98,7 @@ FORMULAS = (
     ),
     Formula(
         name="ground_rates",
-        arguments=(
-            *(velocity_x, velocity_y, *coefficients, grain_x, grain_y),
-            *(grade_x, grade_y, gravity, inertia),
-        ),
+        arguments=(*(velocity_x, velocity_y, *coefficients, grain_x, grain_y), *(grade_x, grade_y, gravity, inertia)),
         definitions=(
             (tiny, sympy.Float("1e-300")),
             (v, sympy.sqrt(velocity_x**2 + velocity_y**2)),

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/filmed.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 e2602dac883c73cb.
+sympy 1.14.0, derivation sha256 30dd2960117cbd07.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -10,9 +10,7 @@ import math
 def turning_roll(stage: float, speed: float, resistance: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float]:
     """Time (s), way (m) and speed (m/s) at a stage of a roll sent along x; needs resistance > steepness.
 
-    Returns time, way, speed.
-
-    Model: constant or linear rolling resistance and Coulomb friction; golfphys/derivations/filmed.py
+    Model: constant or linear rolling resistance and Coulomb friction; golfphys/derivations/filmed.py. Returns time, way, speed.
     """
     steepness = math.sqrt((grade_x*grade_x) + (grade_y*grade_y))
     pull = gravity/((inertia + 1)*math.sqrt((steepness*steepness) + 1))
@@ -33,9 +31,7 @@ def turning_roll(stage: float, speed: float, resistance: float, grade_x: float, 
 def linear_roll(time: float, speed: float, resistance: float, resistance_linear: float, grade: float, gravity: float, inertia: float) -> tuple[float, float]:
     """Way (m) after `time` before the stop, and when it stops (s), straight, linear law; growth not zero.
 
-    Returns way, stop.
-
-    Model: constant or linear rolling resistance and Coulomb friction; golfphys/derivations/filmed.py
+    Model: constant or linear rolling resistance and Coulomb friction; golfphys/derivations/filmed.py. Returns way, stop.
     """
     slowing = gravity*resistance_linear/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     held_back = (grade + resistance)/resistance_linear
@@ -46,9 +42,7 @@ def linear_roll(time: float, speed: float, resistance: float, resistance_linear:
 def skid_rates(friction: float, grade: float, gravity: float, inertia: float) -> tuple[float, float]:
     """Deceleration (m/s^2) of a ball skidding forward, and rate (m/s^2) at which its contact's slip dies.
 
-    Returns braking, slip_rate.
-
-    Model: constant or linear rolling resistance and Coulomb friction; golfphys/derivations/filmed.py
+    Model: constant or linear rolling resistance and Coulomb friction; golfphys/derivations/filmed.py. Returns braking, slip_rate.
     """
     t0 = gravity/math.sqrt((grade*grade) + 1)
     return t0*(friction + grade), friction*t0*(inertia + 1)/inertia

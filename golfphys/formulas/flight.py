@@ -10,9 +10,7 @@ import math
 def flight_acceleration(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float, drag_rate: float, lift_rate: float, gravity_x: float, gravity_y: float, gravity_z: float) -> tuple[float, float, float]:
     """Acceleration in m/s^2 of a flying ball; velocity is that through the air.
 
-    Returns x, y, z.
-
-    Model: drag and Magnus lift with measured coefficients; Bearman and Harvey, Aeronautical Quarterly 27, 112 (1976)
+    Model: drag and Magnus lift with measured coefficients; Bearman and Harvey, Aeronautical Quarterly 27, 112 (1976). Returns x, y, z.
     """
     return -drag_rate*velocity_x + gravity_x + lift_rate*(spin_y*velocity_z - spin_z*velocity_y), -drag_rate*velocity_y + gravity_y + lift_rate*(-spin_x*velocity_z + spin_z*velocity_x), -drag_rate*velocity_z + gravity_z + lift_rate*(spin_x*velocity_y - spin_y*velocity_x)
 
@@ -78,9 +76,7 @@ def viscosity_of_air(temperature: float) -> float:
 def motion_of_launch(speed: float, launch_angle: float, backspin: float, direction: float, sidespin: float) -> tuple[float, float, float, float, float, float]:
     """Velocity and spin vectors of a launch.
 
-    Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
-
-    Model: definition
+    Model: definition. Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
     """
     t0 = math.cos(direction)
     t1 = speed*math.cos(launch_angle)
@@ -91,9 +87,7 @@ def motion_of_launch(speed: float, launch_angle: float, backspin: float, directi
 def launch_of_motion(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float) -> tuple[float, float, float, float, float]:
     """Launch (speed, angle, backspin, direction, sidespin) of a velocity and a spin vector.
 
-    Returns speed, launch_angle, backspin, direction, sidespin.
-
-    Model: definition; the spin about the velocity itself is dropped, it lifts nothing
+    Model: definition; the spin about the velocity itself is dropped, it lifts nothing. Returns speed, launch_angle, backspin, direction, sidespin.
     """
     ground_speed = max(1.0e-12, math.sqrt((velocity_x*velocity_x) + (velocity_y*velocity_y)))
     t0 = 1/ground_speed

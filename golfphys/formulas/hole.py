@@ -29,9 +29,7 @@ def far_rim_capture_speed(offset: float, hole_radius: float, centre_capture_spee
 def dead_rim_strike(contact_angle: float, hole_radius: float, radius: float, gravity: float, inertia: float) -> tuple[float, float, float]:
     """Speed of a centred ball that strikes a dead far rim at an angle; energy to spare (J/kg) to climb out.
 
-    Returns speed, gripping_margin, smooth_margin.
-
-    Model: impulse at a dead rim, derived in golfphys/derivations/hole.py
+    Model: impulse at a dead rim, derived in golfphys/derivations/hole.py. Returns speed, gripping_margin, smooth_margin.
     """
     t0 = math.sqrt(gravity)
     t1 = radius*math.cos(contact_angle)
@@ -49,9 +47,7 @@ def dead_rim_strike(contact_angle: float, hole_radius: float, radius: float, gra
 def side_drift_level(speed: float, speed_there: float, resistance: float, cross_grade: float, gravity: float, inertia: float) -> tuple[float, float]:
     """Drift (m) and speed (m/s) off a straight roll with no grade along it, to first order in cross slope.
 
-    Returns drift, sideways_speed.
-
-    Model: derived in golfphys/derivations/hole.py
+    Model: derived in golfphys/derivations/hole.py. Returns drift, sideways_speed.
     """
     left = speed_there/speed
     t0 = speed/resistance

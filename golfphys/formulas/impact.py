@@ -10,9 +10,7 @@ import math
 def impact(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float, normal_x: float, normal_y: float, normal_z: float, restitution: float, friction: float, tangential_restitution: float, mass_ratio: float, radius: float, inertia: float) -> tuple[float, float, float, float, float, float]:
     """Motion of a sphere after an oblique impact, relative to the body it met before the impact.
 
-    Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
-
-    Model: rigid impulse with friction, Cross, Am. J. Phys. 70, 1093 (2002)
+    Model: rigid impulse with friction, Cross, Am. J. Phys. 70, 1093 (2002). Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
     """
     rise = normal_x*velocity_x + normal_y*velocity_y + normal_z*velocity_z
     approach = max(0, -rise)

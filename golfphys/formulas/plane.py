@@ -10,9 +10,7 @@ import math
 def rest_from(velocity_x: float, velocity_y: float, resistance: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float]:
     """Where (m, from the start) and after how long (s) a ball comes to rest; needs resistance > steepness.
 
-    Returns x, y, time.
-
-    Model: Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere
+    Model: Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere. Returns x, y, time.
     """
     start_speed = math.sqrt((velocity_x*velocity_x) + (velocity_y*velocity_y))
     drop = -grade_x*velocity_x - grade_y*velocity_y
@@ -35,9 +33,7 @@ def rest_from(velocity_x: float, velocity_y: float, resistance: float, grade_x: 
 def state_at_stage(stage: float, velocity_x: float, velocity_y: float, resistance: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float, float, float]:
     """Position (m, from the start), time (s) and velocity (m/s) at a stage of a roll across a plane.
 
-    Returns x, y, time, velocity_x, velocity_y.
-
-    Model: Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere
+    Model: Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere. Returns x, y, time, velocity_x, velocity_y.
     """
     start_speed = math.sqrt((velocity_x*velocity_x) + (velocity_y*velocity_y))
     steepness_squared = (grade_x*grade_x) + (grade_y*grade_y)

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/quadratic_resistance.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 729ffb4aaf2f10db.
+sympy 1.14.0, derivation sha256 dd232f7fdf2143d0.
 Write anew with ``python -m golfphys.derivations``.
 """
 

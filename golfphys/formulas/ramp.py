@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/ramp.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 656d9f0d25da4ac4.
+sympy 1.14.0, derivation sha256 59927915136a56b6.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -70,9 +70,7 @@ def apparent_grade(distance_up: float, distance_down: float, speed: float, gravi
 def resistance_and_grade(distance_up: float, distance_down: float, speed: float, gravity: float, inertia: float) -> tuple[float, float]:
     """Resistance and uphill grade shown by distances up and down one slope from one release speed.
 
-    Returns resistance, grade.
-
-    Model: Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling
+    Model: Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling. Returns resistance, grade.
     """
     apparent_grade = (1/2)*((1/2)*distance_down*(speed*speed)*(inertia + 1)/gravity - 1/2*distance_up*(speed*speed)*(inertia + 1)/gravity)/(distance_down*distance_up)
     t0 = 1/math.sqrt(1 - (apparent_grade*apparent_grade))

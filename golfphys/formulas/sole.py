@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/sole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 20ebfe41f51cb499.
+sympy 1.14.0, derivation sha256 5d8b3607541a588b.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -51,9 +51,7 @@ def edge_at_ball(edge_height: float, low_point: float, arc_radius: float, low_po
 def sole_room(effective_bounce: float, sole_width: float, give: float) -> tuple[float, float]:
     """Height of the leading edge in m when the sole just brushes the soil, and the depth at which it digs.
 
-    Returns brush_height, dig_depth.
-
-    Model: geometry of a rigid sole on a circular arc; this project's
+    Model: geometry of a rigid sole on a circular arc; this project's. Returns brush_height, dig_depth.
     """
     brush_height = max(0, sole_width*math.sin(effective_bounce))
     return brush_height, brush_height*(1 - give)/give
@@ -102,9 +100,7 @@ def face_contact_height(normal_z: float, ball_height: float, radius: float) -> f
 def struck_normal(normal_x: float, normal_y: float, normal_z: float, edge_height: float, ball_height: float, radius: float) -> tuple[float, float, float]:
     """Unit normal of the contact: the face's own, or from a leading edge that comes too high.
 
-    Returns struck_x, struck_y, struck_z.
-
-    Model: geometry of a rigid sole on a circular arc; this project's
+    Model: geometry of a rigid sole on a circular arc; this project's. Returns struck_x, struck_y, struck_z.
     """
     rise = max(-1, min(1, 1 - (-ball_height + edge_height)/radius))
     width = math.sqrt((1 - (rise*rise))/((normal_x*normal_x) + (normal_y*normal_y)))
@@ -116,9 +112,7 @@ def struck_normal(normal_x: float, normal_y: float, normal_z: float, edge_height
 def low_point_window(low_point: float, arc_radius: float, edge_height: float, dig_depth: float, contact_height: float) -> tuple[float, float]:
     """Low-point errors in m (towards the target) between which the strike neither digs nor thins.
 
-    Returns dig, thin.
-
-    Model: geometry of a rigid sole on a circular arc; this project's
+    Model: geometry of a rigid sole on a circular arc; this project's. Returns dig, thin.
     """
     above = 2*arc_radius*(contact_height - edge_height) + (low_point*low_point)
     below = -2*arc_radius*(dig_depth + edge_height) + (low_point*low_point)

@@ -10,9 +10,7 @@ import math
 def face_normal(loft: float, shaft_lean: float, face_opening: float, lie_angle: float) -> tuple[float, float, float]:
     """Unit normal of the face as delivered.
 
-    Returns normal_x, normal_y, normal_z.
-
-    Model: rotation of the head about the axis to the left, then about the shaft
+    Model: rotation of the head about the axis to the left, then about the shaft. Returns normal_x, normal_y, normal_z.
     """
     t0 = math.cos(face_opening)
     t1 = loft - shaft_lean
@@ -33,9 +31,7 @@ def face_normal(loft: float, shaft_lean: float, face_opening: float, lie_angle: 
 def plane_strike(speed: float, attack: float, delivered_loft: float, restitution: float, friction: float, tangential_restitution: float, mass_ratio: float, radius: float, inertia: float) -> tuple[float, float, float]:
     """Ball speed, launch angle and backspin of a strike with a square face.
 
-    Returns ball_speed, launch_angle, backspin.
-
-    Model: Cross, Am. J. Phys. 70, 1093 (2002); plane impact from rest
+    Model: Cross, Am. J. Phys. 70, 1093 (2002); plane impact from rest. Returns ball_speed, launch_angle, backspin.
     """
     square_speed = speed*(restitution + 1)*math.cos(attack - delivered_loft)/(mass_ratio + 1)
     slide = -inertia*speed*(tangential_restitution + 1)*math.sin(attack - delivered_loft)/(inertia*mass_ratio + inertia + 1)
@@ -54,9 +50,7 @@ def spin_to_speed(delivered_loft: float, launch_angle: float, inertia: float) ->
 def off_slope(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float, slope_along: float, slope_across: float) -> tuple[float, float, float, float, float, float]:
     """Velocity and spin over level ground of a motion given in the axes of a sloping lie.
 
-    Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
-
-    Model: rotation of the head about the axis to the left, then about the shaft
+    Model: rotation of the head about the axis to the left, then about the shaft. Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
     """
     t0 = math.cos(slope_along)
     t1 = math.sin(slope_along)

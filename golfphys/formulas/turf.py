@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 e714aa4af32c440a.
+sympy 1.14.0, derivation sha256 9c8339570f6753f7.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -30,9 +30,7 @@ def dent_tilt_rate(dent_tilt: float, dent_speed: float, reference_speed: float, 
 def dented_normal(velocity_x: float, velocity_y: float, velocity_z: float, normal_x: float, normal_y: float, normal_z: float, tilt_rate: float, dent_speed: float) -> tuple[float, float, float]:
     """Unit normal of the turf as the dent tilts it against a landing with the velocity given.
 
-    Returns normal_x, normal_y, normal_z.
-
-    Model: Penner, Can. J. Phys. 80, 931 (2002), from memory; fading with the dent is this project's
+    Model: Penner, Can. J. Phys. 80, 931 (2002), from memory; fading with the dent is this project's. Returns normal_x, normal_y, normal_z.
     """
     rise = normal_x*velocity_x + normal_y*velocity_y + normal_z*velocity_z
     down_speed = max(0, -rise)
@@ -53,9 +51,7 @@ def dented_normal(velocity_x: float, velocity_y: float, velocity_z: float, norma
 def linear_bounce(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float, normal_x: float, normal_y: float, normal_z: float, restitution: float, friction: float, forward_lift: float, speed_kept: float, speed_from_spin: float, spin_from_speed: float, spin_kept: float, radius: float, inertia: float) -> tuple[float, float, float, float, float, float]:
     """Motion after a bounce by the linear map from landing to take-off, capped by friction and by energy.
 
-    Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
-
-    Model: piecewise-affine map after Biber et al., Sports Engineering 26 (2023)
+    Model: piecewise-affine map after Biber et al., Sports Engineering 26 (2023). Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
     """
     rise = normal_x*velocity_x + normal_y*velocity_y + normal_z*velocity_z
     down_speed = max(0, -rise)
@@ -103,9 +99,7 @@ def hop_speed(approach_speed: float, hop_loss: float, gravity: float) -> float:
 def skid(velocity_x: float, velocity_y: float, slip_x: float, slip_y: float, friction: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float, float, float]:
     """Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if never.
 
-    Returns way_x, way_y, velocity_x, velocity_y, duration.
-
-    Model: Coulomb friction on a sliding, spinning sphere
+    Model: Coulomb friction on a sliding, spinning sphere. Returns way_x, way_y, velocity_x, velocity_y, duration.
     """
     normal_gravity = gravity/math.sqrt((grade_x*grade_x) + (grade_y*grade_y) + 1)
     pull_x = -grade_x*normal_gravity

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/varying.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 403dcade03c671b5.
+sympy 1.14.0, derivation sha256 42e28718663e344e.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -26,9 +26,7 @@ def greatest_resistance(speed: float, resistance: float, resistance_linear: floa
 def course(stage: float, velocity_x: float, velocity_y: float, base_resistance: float, grade_x: float, grade_y: float) -> tuple[float, float, float]:
     """Speed in m/s under the base resistance, and direction of travel under any, at a stage of a roll.
 
-    Returns base_speed, direction_x, direction_y.
-
-    Model: constant resistance on a plane (chapter plane) with resistance as a function of speed and heading
+    Model: constant resistance on a plane (chapter plane) with resistance as a function of speed and heading. Returns base_speed, direction_x, direction_y.
     """
     tiny = 1.00000000000000e-300
     steepness = math.sqrt((grade_x*grade_x) + (grade_y*grade_y) + tiny)
@@ -48,9 +46,7 @@ def course(stage: float, velocity_x: float, velocity_y: float, base_resistance: 
 def ground_rates(velocity_x: float, velocity_y: float, resistance: float, resistance_linear: float, resistance_quadratic: float, grain_x: float, grain_y: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float, float, float]:
     """Rates per stage of velocity (m/s), position (m) and time (s) on ground that rises as given.
 
-    Returns velocity_x_rate, velocity_y_rate, x_rate, y_rate, time_rate.
-
-    Model: constant resistance on a plane (chapter plane) with resistance as a function of speed and heading
+    Model: constant resistance on a plane (chapter plane) with resistance as a function of speed and heading. Returns velocity_x_rate, velocity_y_rate, x_rate, y_rate, time_rate.
     """
     tiny = 1.00000000000000e-300
     start_speed = math.sqrt((velocity_x*velocity_x) + (velocity_y*velocity_y))

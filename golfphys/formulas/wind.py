@@ -19,9 +19,7 @@ def wind_share(height_over_ground: float, wind_height: float, roughness: float) 
 def wind_grade(velocity_x: float, velocity_y: float, wind_x: float, wind_y: float, drag_rate: float, gravity: float) -> tuple[float, float]:
     """Rise of ground that slows a rolling ball as the wind does, beyond the drag of still air.
 
-    Returns grade_x, grade_y.
-
-    Model: drag of a sphere, textbook coefficient near 0.5 at these speeds, from memory
+    Model: drag of a sphere, textbook coefficient near 0.5 at these speeds, from memory. Returns grade_x, grade_y.
     """
     t0 = math.sqrt((velocity_x*velocity_x) + (velocity_y*velocity_y))
     t1 = -velocity_x + wind_x

@@ -236,15 +236,7 @@ class Aerodynamics:
 
 
 def through_air(
-    vx: float,
-    vy: float,
-    vz: float,
-    spin: float,
-    wx: float,
-    wy: float,
-    wz: float,
-    radius: float,
-    reynolds_rate: float,
+    vx: float, vy: float, vz: float, spin: float, wx: float, wy: float, wz: float, radius: float, reynolds_rate: float
 ) -> tuple[float, float, float, float, float, float]:
     """Velocity through the air, airspeed, Reynolds number and spin share S/(1 + S) of a ball that flies in a wind."""
     ux, uy, uz = vx - wx, vy - wy, vz - wz

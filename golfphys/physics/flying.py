@@ -74,8 +74,7 @@ def fly_step(state: Any, k: Any, h: float, base: float, flight: Any) -> Any:
     half, sixth, over = 0.5 * h, h / 6.0, z - base
     bx, by, bz, bw = push(*(vx + half * kx, vy + half * ky, vz + half * kz, spin + half * kw, over + half * vz, flight))
     dx, dy, dz, dw = push(
-        *(vx + half * bx, vy + half * by, vz + half * bz, spin + half * bw),
-        *(over + half * (vz + half * kz), flight),
+        *(vx + half * bx, vy + half * by, vz + half * bz, spin + half * bw), *(over + half * (vz + half * kz), flight)
     )
     ex, ey, ez, _ = push(*(vx + h * dx, vy + h * dy, vz + h * dz, spin + h * dw, over + h * (vz + half * bz), flight))
     return (

@@ -14,12 +14,7 @@ from golfphys.physics.club import Club, Delivery, Player
 from golfphys.physics.errors import CLUB_ERRORS, TOUR_ERRORS, StrikeErrors
 
 PUTTER = Club(
-    name="putter",
-    loft=math.radians(3.5),
-    bounce=0.0,
-    head_mass=0.350,
-    sole_width=0.025,
-    lie_angle=math.radians(70.0),
+    name="putter", loft=math.radians(3.5), bounce=0.0, head_mass=0.350, sole_width=0.025, lie_angle=math.radians(70.0)
 )
 """A putter, for rolling the ball from off the green (common practice, no source)."""
 
@@ -99,9 +94,5 @@ TOUR_PLAYER = Player(name="tour player", delivery=Delivery(speed=8.0), errors=TO
 """A player of tour level: she takes from fairway and rough what a tour takes (see `golfphys.physics.errors`). She leans
 the shaft by 8 deg (practice: chips deliver 5 to 12 deg less than static loft) and comes 4 deg down."""
 
-CLUB_PLAYER = Player(
-    name="club player",
-    delivery=Delivery(speed=8.0, edge_aim=0.5),
-    errors=CLUB_ERRORS,
-)
+CLUB_PLAYER = Player(name="club player", delivery=Delivery(speed=8.0, edge_aim=0.5), errors=CLUB_ERRORS)
 """A player of club level, judged (practice): errors near twice a tour's, aimed a little lower, away from the thin."""

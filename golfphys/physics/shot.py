@@ -312,10 +312,7 @@ def named(shape: tuple[int, ...], out: FloatArray, counts: NDArray[np.int64]) ->
     numbers = {name: plain(out[:, column].reshape(shape)) for column, name in enumerate(c.RESULTS)}
     bounces, status, holed = (plain(counts[:, number].reshape(shape)) for number in range(3))
     return Shots(
-        **numbers,
-        bounces=bounces,
-        status=status if shape else Status(status),
-        holed=plain(np.asarray(holed) > 0),
+        **numbers, bounces=bounces, status=status if shape else Status(status), holed=plain(np.asarray(holed) > 0)
     )
 
 

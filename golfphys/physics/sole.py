@@ -12,13 +12,7 @@ from numpy.typing import ArrayLike
 
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, plain
-from golfphys.formulas.sole import (
-    attack_of_low_point,
-    bounce_left,
-    face_contact_height,
-    low_point_of_attack,
-    sole_room,
-)
+from golfphys.formulas.sole import attack_of_low_point, bounce_left, face_contact_height, low_point_of_attack, sole_room
 from golfphys.formulas.sole import low_point_window as window_formula
 from golfphys.physics.club import Club, Delivery, Lie
 from golfphys.physics.strike import ARC_RADIUS, delivered_loft
@@ -96,12 +90,7 @@ def attack_from_low_point(low_point: ArrayLike, *, arc_radius: ArrayLike = ARC_R
 
 
 def low_point_window(
-    club: Club,
-    delivery: Delivery,
-    lie: Lie,
-    *,
-    arc_radius: float = ARC_RADIUS,
-    ball: Ball | None = None,
+    club: Club, delivery: Delivery, lie: Lie, *, arc_radius: float = ARC_RADIUS, ball: Ball | None = None
 ) -> LowPointWindow:
     """Return how far the low point may err before the leading edge digs or the ball is thinned.
 

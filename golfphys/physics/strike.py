@@ -189,13 +189,7 @@ strikes_loop = kept(_loop_for)
 
 
 def strike(
-    club: Club,
-    delivery: Delivery,
-    lie: Lie,
-    z: ArrayLike,
-    errors: StrikeErrors,
-    *,
-    ball: Ball | None = None,
+    club: Club, delivery: Delivery, lie: Lie, z: ArrayLike, errors: StrikeErrors, *, ball: Ball | None = None
 ) -> Struck:
     """Return strikes with the player's errors: clean, heavy or thin, and the launch of each.
 

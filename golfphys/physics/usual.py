@@ -196,36 +196,16 @@ class Kind:
 AROUND: Mapping[str, Kind] = MappingProxyType(
     {
         "collar": Kind(
-            resistance=0.14,
-            resistance_spread=0.25,
-            restitution=0.93,
-            tilt=1.10,
-            softness_spread=0.10,
-            hop_loss=0.005,
+            resistance=0.14, resistance_spread=0.25, restitution=0.93, tilt=1.10, softness_spread=0.10, hop_loss=0.005
         ),
         "fringe": Kind(
-            resistance=0.25,
-            resistance_spread=0.30,
-            restitution=0.70,
-            tilt=1.50,
-            softness_spread=0.30,
-            hop_loss=0.012,
+            resistance=0.25, resistance_spread=0.30, restitution=0.70, tilt=1.50, softness_spread=0.30, hop_loss=0.012
         ),
         "fairway": Kind(
-            resistance=0.30,
-            resistance_spread=0.30,
-            restitution=0.68,
-            tilt=1.55,
-            softness_spread=0.30,
-            hop_loss=0.014,
+            resistance=0.30, resistance_spread=0.30, restitution=0.68, tilt=1.55, softness_spread=0.30, hop_loss=0.014
         ),
         "rough": Kind(
-            resistance=0.90,
-            resistance_spread=0.40,
-            restitution=0.50,
-            tilt=1.60,
-            softness_spread=0.25,
-            hop_loss=0.030,
+            resistance=0.90, resistance_spread=0.40, restitution=0.50, tilt=1.60, softness_spread=0.25, hop_loss=0.030
         ),
     }
 )

@@ -25,11 +25,7 @@ TRIES = 25
 
 
 def append_row(
-    path: str | os.PathLike[str],
-    row: Mapping[str, object],
-    *,
-    kind: str | None = None,
-    accept_suspects: bool = False,
+    path: str | os.PathLike[str], row: Mapping[str, object], *, kind: str | None = None, accept_suspects: bool = False
 ) -> int:
     """Add one row to a sheet.
 

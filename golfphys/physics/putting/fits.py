@@ -128,10 +128,7 @@ class MakeFit:
 
 
 def fit_make_probability(
-    table: MakeTable | Any,
-    *,
-    model: ModelName | PuttingModel = "angle and distance",
-    misfit: bool | None = None,
+    table: MakeTable | Any, *, model: ModelName | PuttingModel = "angle and distance", misfit: bool | None = None
 ) -> MakeFit:
     """Fit a model of holing to counts of putts tried and holed.
 

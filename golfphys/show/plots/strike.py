@@ -75,11 +75,9 @@ def plot_over_friction(
         What to draw.
     """
     length = style.LengthUnit(unit)
-    words = {
-        "backspin": "backspin (rpm)",
-        "launch": "launch angle (deg)",
-        "run": length.label("run after landing"),
-    }[column]
+    words = {"backspin": "backspin (rpm)", "launch": "launch angle (deg)", "run": length.label("run after landing")}[
+        column
+    ]
     factor = {"backspin": 1.0 / RPM, "launch": 180.0 / np.pi, "run": length.show(1.0)}[column]
     ax = style.new_axes(ax)
     ax.plot(table["friction"], factor * table[column], color=style.CYCLE[0], label="_clean")

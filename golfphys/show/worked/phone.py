@@ -55,10 +55,7 @@ def with_and_without_recordings(*, seed: int = 1, draws: int = 800) -> dict[str,
     by_eye, by_ear = (make_drops(truth, DropDesign(repeats=2, timed_share=share), seed) for share in (0.0, 1.0))
     ramp = [FilmedRoll(name=f"clip {i}", spot=SPOT, kind="ramp", heading=math.pi / 2 * i, speed=1.83) for i in range(3)]
     films = make_traces(truth, TraceDesign(rolls=tuple(ramp)), seed)
-    sheets = {
-        "tape alone": (rolls, by_eye, silent),
-        "with sound and three clips": (rolls, by_ear, chips, films),
-    }
+    sheets = {"tape alone": (rolls, by_eye, silent), "with sound and three clips": (rolls, by_ear, chips, films)}
     return {name: fit(*known, law="linear", draws=draws, seed=seed) for name, known in sheets.items()}
 
 

@@ -24,11 +24,7 @@ LEVEL = Green.from_stimp(10.0)
 
 
 def strikes(
-    delivery: Delivery,
-    *,
-    bag: Mapping[str, Club] = BAG,
-    lies: Mapping[str, Lie] = LIES,
-    ground: Green = LEVEL,
+    delivery: Delivery, *, bag: Mapping[str, Club] = BAG, lies: Mapping[str, Lie] = LIES, ground: Green = LEVEL
 ) -> pd.DataFrame:
     """Return what one motion gives with each club from each lie, launch to rest.
 
