@@ -56,13 +56,7 @@ def _apart(letter: str) -> str:
 
 @dataclass(frozen=True)
 class Shown:
-    """Markdown written by us, which a notebook renders: derivations, and sentences of a page's own.
-
-    Parameters
-    ----------
-    text : str
-        The Markdown.
-    """
+    """Markdown written by us, which a notebook renders: derivations, and sentences of a page's own."""
 
     text: str
 
@@ -76,13 +70,7 @@ class Shown:
 
 @dataclass(frozen=True)
 class Said:
-    """Sentences for showing in a notebook, where they wrap as prose; what they say is shown letter by letter.
-
-    Parameters
-    ----------
-    sentences : tuple of str
-        What is said.
-    """
+    """Sentences for showing in a notebook, where they wrap as prose; what they say is shown letter by letter."""
 
     sentences: tuple[str, ...]
 

@@ -100,15 +100,7 @@ SHARED = {
 def picture(drawn: str = "") -> Callable[[Callable[P, T]], Callable[P, T]]:
     """Make a plotting function draw in the project's style, and describe the parameters that all figures share.
 
-    Parameters
-    ----------
-    drawn : str
-        Where its first argument comes from, such as ``golfphys.worked.slowing``.
-
-    Returns
-    -------
-    callable
-        The decorator.
+    `drawn` says where its first argument comes from, such as ``golfphys.worked.slowing``.
     """
 
     def decorate(plot: Callable[P, T]) -> Callable[P, T]:
@@ -139,17 +131,7 @@ def _described(plot: Callable[..., Any], drawn: str) -> str:
 
 @dataclass(frozen=True)
 class LengthUnit:
-    """A unit of length for axes, tables and labels.
-
-    Parameters
-    ----------
-    symbol : {"", "m", "ft", "yd", "cm", "in"}
-        Its symbol, as in `golfphys.core.units`; if empty that of `show_lengths_in`, or else m.
-
-    Raises
-    ------
-    ValueError
-        If the symbol is no unit of length.
+    """A unit of length for axes, tables and labels: m, ft, yd, cm or in; if empty that of `show_lengths_in`, or else m.
 
     Examples
     --------
@@ -262,25 +244,11 @@ def new_axes(ax: "Axes | None", width: float = 7.0, height: float = 4.2, **optio
 
 
 def finish(ax: "Axes", x: str, y: str, words: str, *, zero: str = "", legend: str = "best", **options: Any) -> "Axes":
-    """Write labels, title and legend, and return the axes.
+    """Write labels, title (`words`) and legend, and return the axes.
 
-    Parameters
-    ----------
-    ax : Axes
-        What has been drawn on.
-    x, y, words : str
-        Labels and title in words of ours; empty labels leave what stands there.
-    zero : {"", "x", "y", "xy"}
-        Which axes begin at zero.
-    legend : str
-        Where the legend stands, as in matplotlib, or ``beside`` the axes; empty for none.
-    **options
-        Of the legend, such as its ``title``.
-
-    Returns
-    -------
-    Axes
-        The axes.
+    Labels are words of ours, and empty ones leave what stands there; `zero` names the axes that begin at zero; `legend`
+    says where it stands, as in matplotlib, or ``beside`` the axes, and is empty for none; `options` are its own, such
+    as ``title``.
     """
     ax.set_title(words)
     if x:

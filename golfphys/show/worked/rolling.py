@@ -174,20 +174,9 @@ def hodograph(
 ) -> pd.DataFrame:
     """Return the velocity of a ball rolling across a plane, from its start towards the fall line.
 
-    Parameters
-    ----------
-    resistance, grade : float
-        Coefficient of rolling resistance; steepest slope.
-    heading, speed : float
-        Start direction from the fall line, rad, between 0 and pi; start speed, m/s.
-    points : int
-        Number of points in each half, the second crowded near the fall line.
-
-    Returns
-    -------
-    DataFrame
-        ``angle`` from the fall line (rad), ``speed``, ``down`` and ``across`` (components, m/s); from the speed by
-        angle of golfphys/derivations/plane.py.
+    `heading` is from the fall line, rad, between 0 and pi; each half has `points`, the second crowded near the fall
+    line. Columns ``angle`` from the fall line (rad), ``speed``, ``down`` and ``across`` (components, m/s), from the
+    speed by angle of golfphys/derivations/plane.py.
 
     Examples
     --------
@@ -228,20 +217,10 @@ def skid_motion(
 ) -> pd.DataFrame:
     """Return a ball's place, speed and rim speed against time on the level: skid, then roll.
 
-    Parameters
-    ----------
-    speed, topspin : float
-        Speed (m/s) and spin (rad/s; backspin is negative) at the start.
-    friction, resistance : float
-        Sliding friction; coefficient of rolling resistance.
-    rolled : float, optional
-        How long the roll is followed, s; to rest if left out.
-
-    Returns
-    -------
-    DataFrame
-        ``time``, ``place``, ``speed``, ``rim_speed`` (that the spin alone would roll with), ``skids``; during the skid
-        between the ends that golfphys/derivations/skid.py gives, for both speeds change at steady rates.
+    `speed` (m/s) and `topspin` (rad/s; backspin is negative) are those at the start; the roll is followed for `rolled`
+    s, to rest if left out. Columns ``time``, ``place``, ``speed``, ``rim_speed`` (that the spin alone would roll with),
+    ``skids``; during the skid between the ends that golfphys/derivations/skid.py gives, for both speeds change at
+    steady rates.
 
     Examples
     --------

@@ -148,19 +148,8 @@ def air_effect(
 ) -> pd.DataFrame:
     """Return the carry of launches over that of the vacuum parabola, with its range over plausible drag and lift.
 
-    Parameters
-    ----------
-    speeds : array_like
-        Launch speeds, m/s.
-    angle, spin_ratio : float
-        Launch angle, rad; rim speed over launch speed.
-    drag_scales, lift_scales : tuple of float
-        Ends of what is plausible.
-
-    Returns
-    -------
-    DataFrame
-        Index: speed. ``vacuum`` (m), ``carry`` (m), and over the vacuum's ``share``, ``low``, ``high``.
+    By speed (m/s), at a launch angle (rad) and rim speed over launch speed; the scales are ends of what is plausible.
+    Columns ``vacuum`` and ``carry`` (m), and over the vacuum's ``share``, ``low``, ``high``.
 
     Examples
     --------
@@ -216,20 +205,10 @@ def conditions(
 
 # --- bounce ----------------------------------------------------------------------------------------------------------
 def bounces(speed: ArrayLike, angle: ArrayLike, backspin: ArrayLike, *, turf: Turf | None = None) -> pd.DataFrame:
-    """Return what one bounce on level, rigid turf makes of landings.
+    """Return what one bounce on level, rigid turf makes of landings (m/s, rad below level, backspin in rad/s).
 
-    Parameters
-    ----------
-    speed, angle, backspin : array_like
-        At landing: m/s, rad below level, rad/s; they broadcast.
-    turf : Turf, optional
-        The published turf if left out.
-
-    Returns
-    -------
-    DataFrame
-        ``speed``, ``angle``, ``backspin`` at landing; after it ``forward`` and ``up`` (m/s) and ``rim``, the speed that
-        its spin would roll with (m/s; negative is backspin); ``tilt`` of the dent (rad); and ``grips``.
+    Columns ``speed``, ``angle``, ``backspin`` at landing; after it ``forward`` and ``up`` (m/s) and ``rim``, the speed
+    that its spin would roll with (m/s; negative is backspin); ``tilt`` of the dent (rad); and ``grips``.
 
     Examples
     --------

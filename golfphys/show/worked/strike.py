@@ -28,12 +28,9 @@ def strikes(
 ) -> pd.DataFrame:
     """Return what one motion gives with each club from each lie, launch to rest.
 
-    Returns
-    -------
-    DataFrame
-        ``club``, ``lie``, ``loft`` as delivered, ``attack``, ``launch`` (rad), ``speed`` (m/s), ``backspin`` (rad/s),
-        ``rim_ratio`` (rim speed over ball speed), ``identity`` (what the angles alone make of it), ``toward_face``
-        (fraction of the way from path to face at which the ball leaves), ``grips``, ``carry`` and ``run`` (m).
+    Columns ``club``, ``lie``, ``loft`` as delivered, ``attack``, ``launch`` (rad), ``speed`` (m/s), ``backspin``
+    (rad/s), ``rim_ratio`` (rim speed over ball speed), ``identity`` (what the angles alone make of it), ``toward_face``
+    (fraction of the angle from path to face at which the ball leaves), ``grips``, ``carry`` and ``run`` (m).
 
     Examples
     --------
@@ -200,11 +197,8 @@ def bounce_left(leans: ArrayLike, *, bag: Mapping[str, Club] = BAG, openings: Se
 def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str, Lie] = LIES) -> pd.DataFrame:
     """Return how far the low point may lie off the one meant, from each lie, for several leans of the shaft (rad).
 
-    Returns
-    -------
-    DataFrame
-        ``lie``, ``lean`` (rad), ``dig``, ``thin``, ``room`` (m; errors positive towards the target), ``bounce`` (rad),
-        ``fits`` and ``digs``: whether the near end is a dig at all, and not a thin by the rising head.
+    Columns ``lie``, ``lean`` (rad), ``dig``, ``thin``, ``room`` (m; errors positive towards the target), ``bounce``
+    (rad), ``fits`` and ``digs``: whether the near end is a dig at all, and not a thin by the rising head.
 
     Examples
     --------
@@ -236,11 +230,8 @@ def struck(
 ) -> pd.DataFrame:
     """Return strikes with a player's errors from each lie: what went wrong, what it was, how the ball left.
 
-    Returns
-    -------
-    DataFrame
-        ``lie``, errors of the ``low_point`` along the line and of the ``height`` (m), ``contact`` (clean, heavy or
-        thin), ``speed`` (m/s) and ``launch`` (rad) of the ball, ``backspin`` (rad/s), ``edge`` (m), ``speed_kept``.
+    Columns ``lie``, errors of the ``low_point`` along the line and of the ``height`` (m), ``contact`` (clean, heavy or
+    thin), ``speed`` (m/s) and ``launch`` (rad) of the ball, ``backspin`` (rad/s), ``edge`` (m), ``speed_kept``.
 
     Examples
     --------
@@ -266,10 +257,7 @@ def contacts(
 ) -> pd.DataFrame:
     """Return what errors of low point and height make of a strike, over a grid of four standard deviations each way.
 
-    Returns
-    -------
-    DataFrame
-        ``low_point`` and ``height`` (errors, m), ``contact``, ``speed_kept``; all else goes as meant.
+    Columns ``low_point`` and ``height`` (errors, m), ``contact``, ``speed_kept``; all else goes as meant.
 
     Examples
     --------
@@ -331,10 +319,7 @@ def rests(
 ) -> pd.DataFrame:
     """Return where a player's chips come to rest that are all meant to land at one distance (m), with her errors.
 
-    Returns
-    -------
-    DataFrame
-        ``club``, ``lie``, ``x`` and ``y`` of the rest (m), ``contact``, ``head`` (m/s), the speed meant.
+    Columns ``club``, ``lie``, ``x`` and ``y`` of the rest (m), ``contact``, ``head`` (m/s), the speed meant.
 
     Examples
     --------
