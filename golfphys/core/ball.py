@@ -9,6 +9,8 @@ from golfphys.core import constants
 class Ball:
     """A golf ball as a sphere.
 
+    Raises a ValueError if a value is not positive, or `inertia` is above 2/3 (a hollow shell).
+
     Parameters
     ----------
     mass : float
@@ -17,11 +19,6 @@ class Ball:
         Radius in m.
     inertia : float
         Moment of inertia over mass times radius squared; 0.4 for a uniform sphere.
-
-    Raises
-    ------
-    ValueError
-        If a value is not positive, or `inertia` is above 2/3 (a hollow shell).
 
     Examples
     --------

@@ -44,6 +44,8 @@ def broadcast(law: Callable[..., Any], *arguments: Any) -> Any:
 def elementwise(law: Callable[..., Any], **replaced: Callable[..., Any]) -> Callable[..., Any]:
     """Return a law without cases as a function of arrays: the same text, with numpy in the place of `math`.
 
+    Raises a ValueError if the law has cases: a branch cannot be taken for an array as a whole.
+
     Parameters
     ----------
     law : callable
@@ -55,11 +57,6 @@ def elementwise(law: Callable[..., Any], **replaced: Callable[..., Any]) -> Call
     -------
     callable
         Takes and returns arrays.
-
-    Raises
-    ------
-    ValueError
-        If the law has cases: a branch cannot be taken for an array as a whole.
 
     Examples
     --------

@@ -41,6 +41,8 @@ FACTORS_TO_SI: dict[str, float] = {
 def to_si(value: float, unit: str) -> float:
     """Convert `value` from `unit` (a suffix such as ``"ft"`` or ``"deg"``) to SI.
 
+    Raises a ValueError if the unit is not known; the message lists those that are.
+
     Parameters
     ----------
     value : float
@@ -52,11 +54,6 @@ def to_si(value: float, unit: str) -> float:
     -------
     float
         The same quantity in SI units (radians for angles).
-
-    Raises
-    ------
-    ValueError
-        If the unit is not known; the message lists those that are.
 
     Examples
     --------
@@ -70,6 +67,8 @@ def to_si(value: float, unit: str) -> float:
 def from_si(value: float, unit: str) -> float:
     """Convert `value` from SI to `unit`, the inverse of `to_si`.
 
+    Raises a ValueError if the unit is not known.
+
     Parameters
     ----------
     value : float
@@ -81,11 +80,6 @@ def from_si(value: float, unit: str) -> float:
     -------
     float
         The same quantity in `unit`.
-
-    Raises
-    ------
-    ValueError
-        If the unit is not known.
 
     Examples
     --------

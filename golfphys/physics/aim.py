@@ -202,6 +202,10 @@ def aim_and_pace(
 ) -> Aim:
     """Return the direction and speed that bring a rolling ball to a target.
 
+    Raises a ValueError if the target is the start, the arrival speed is negative, the start or target is off the
+    surveyed ground, or both a slope and a surface are given. Model: golfphys/derivations/varying.py, solved by Newton's
+    method from the level line, and failing that from a grid of starts; the ball passes within 0.2 mm of the target.
+
     Parameters
     ----------
     target_x, target_y : float
@@ -222,17 +226,6 @@ def aim_and_pace(
     -------
     Aim
         Direction and speed, and what happens at the target; or, with ``found`` False, why there is no way.
-
-    Raises
-    ------
-    ValueError
-        If the target is the start, the arrival speed is negative, the start or target is off the surveyed ground, or
-        both a slope and a surface are given.
-
-    Notes
-    -----
-    Model: golfphys/derivations/varying.py, solved by Newton's method from the level line, and failing that from a grid
-    of starts; the ball passes within 0.2 mm of the target.
 
     Examples
     --------

@@ -99,6 +99,10 @@ def bounce(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return velocity and spin of a ball after one bounce on turf.
 
+    Raises a ValueError if an argument does not have three components, or the normal is not a unit vector. Models:
+    Cross, Am. J. Phys. 70, 1093 (2002), and Penner, Can. J. Phys. 80, 931 (2002; from memory) for `Turf`; Biber et al.,
+    Sports Engineering 26 (2023) for the form of `LinearTurf`.
+
     Parameters
     ----------
     velocity, spin : array_like, shape (..., 3)
@@ -116,16 +120,6 @@ def bounce(
     velocity, spin : ndarray, shape (..., 3)
         After the bounce, before the grass takes its share of the hop. A ball moving away from the ground is returned
         as it came.
-
-    Raises
-    ------
-    ValueError
-        If an argument does not have three components, or the normal is not a unit vector.
-
-    Notes
-    -----
-    Models: Cross, Am. J. Phys. 70, 1093 (2002), and Penner, Can. J. Phys. 80, 931 (2002; from memory) for `Turf`;
-    Biber et al., Sports Engineering 26 (2023) for the form of `LinearTurf`.
 
     Examples
     --------

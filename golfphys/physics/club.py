@@ -146,6 +146,8 @@ class Delivery:
 class Launch:
     """How the ball leaves the club.
 
+    Raises a ValueError if a scalar is out of range. Arrays are not refused for one element: its shot carries a status.
+
     Parameters
     ----------
     speed : float or array_like
@@ -158,11 +160,6 @@ class Launch:
         Anticlockwise from the line of play, rad: positive starts left.
     sidespin : float or array_like
         Spin about the vertical, rad/s; positive curves left.
-
-    Raises
-    ------
-    ValueError
-        If a scalar is out of range. Arrays are not refused for one element: its shot carries a status.
 
     Examples
     --------

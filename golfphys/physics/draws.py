@@ -91,6 +91,8 @@ class Draws:
 
     Every number in it may be an array of shape (n,); what is a plain number is the same in all draws.
 
+    Raises a ValueError if arrays differ in length or hold a value that is not finite.
+
     Parameters
     ----------
     green : Green
@@ -113,11 +115,6 @@ class Draws:
         Which draws take `other_turf`.
     local_slope : float or ndarray
         Standard deviation of the slope that a ball meets at one landing, rise over run.
-
-    Raises
-    ------
-    ValueError
-        If arrays differ in length or hold a value that is not finite.
 
     Examples
     --------
@@ -288,6 +285,8 @@ def assumed(
 ) -> Draws:
     """Return draws in which everything that is not given comes from its prior.
 
+    Raises a ValueError if the level is not known or `n` is below 1.
+
     Parameters
     ----------
     green : Green, optional
@@ -312,11 +311,6 @@ def assumed(
     -------
     Draws
         Of length `n`.
-
-    Raises
-    ------
-    ValueError
-        If the level is not known or `n` is below 1.
 
     Examples
     --------

@@ -152,6 +152,8 @@ class Aerodynamics:
     Kensrud and Smith, 2020; read). No figure was found for lift below Re 4e4, where most chips fly: half of the upper
     bound is assumed. Carry the uncertainty in `lift_scale` (sd about 0.5) and `drag_scale` (sd about 0.1).
 
+    Raises a ValueError if nodes do not rise from 0, or a table does not fit them.
+
     Parameters
     ----------
     reynolds : tuple of float
@@ -164,11 +166,6 @@ class Aerodynamics:
         Factors on the coefficients: a number, or one for each shot.
     spin_decay : float
         Share of spin lost for each radius flown.
-
-    Raises
-    ------
-    ValueError
-        If nodes do not rise from 0, or a table does not fit them.
 
     Examples
     --------

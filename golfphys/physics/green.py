@@ -285,6 +285,9 @@ class Hole:
 class Ground:
     """What lies along the line of play: strips before the green, the green, strips behind it; and the hole.
 
+    Raises a ValueError if the strips do not end one beyond the other, or there are strips behind a green without a
+    back.
+
     Parameters
     ----------
     green : Green
@@ -300,11 +303,6 @@ class Ground:
         resistance and turf change.
     hole : Hole, optional
         What may take the ball.
-
-    Raises
-    ------
-    ValueError
-        If the strips do not end one beyond the other, or there are strips behind a green without a back.
 
     Examples
     --------

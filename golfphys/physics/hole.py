@@ -29,6 +29,8 @@ def capture_speed(
 ) -> Any:
     """Return the fastest speed at the near rim with which the hole takes a ball.
 
+    Raises a ValueError if `law` is not known, or the ball is not smaller than the hole.
+
     Parameters
     ----------
     offset : float or array_like
@@ -49,11 +51,6 @@ def capture_speed(
     -------
     float or ndarray
         Speed in m/s, of the shape of `offset`; 0 where the law takes no ball.
-
-    Raises
-    ------
-    ValueError
-        If `law` is not known, or the ball is not smaller than the hole.
 
     Notes
     -----

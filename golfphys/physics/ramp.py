@@ -52,6 +52,9 @@ def release_speed(
 
     An upper bound: the groove and the step onto the green take some. The usual figure is 1.83 m/s.
 
+    Model: energy of a sphere rolling on two contacts, golfphys/derivations/ramp.py; dimensions from the instruction
+    booklet for the green-speed ramp, USGA.
+
     Parameters
     ----------
     run : float or array_like
@@ -67,11 +70,6 @@ def release_speed(
     -------
     float or ndarray
         Release speed in m/s.
-
-    Notes
-    -----
-    Model: energy of a sphere rolling on two contacts, golfphys/derivations/ramp.py; dimensions from the instruction
-    booklet for the green-speed ramp, USGA.
 
     Examples
     --------
@@ -113,6 +111,8 @@ def green_speed(
 ) -> Any:
     """Return the green speed, the distance a ball released from the ramp rolls on the level.
 
+    Model: golfphys/derivations/rolling.py (energy definition, Am. J. Phys. 90, 648, 2022).
+
     Parameters
     ----------
     resistance : float or array_like
@@ -126,10 +126,6 @@ def green_speed(
     -------
     float or ndarray
         Distance in m.
-
-    Notes
-    -----
-    Model: golfphys/derivations/rolling.py (energy definition, Am. J. Phys. 90, 648, 2022).
 
     Examples
     --------
@@ -207,6 +203,8 @@ def two_way_mean(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
     Exact for constant resistance on a steady grade, but for a factor sqrt(1 + grade^2) (0.02 % at a grade of 2 %)
     because a tape measures along the slope. It says nothing of slope across the two rolls.
 
+    Source: Brede, Agronomy Journal 83, 425 (1991); derived in golfphys/derivations/ramp.py.
+
     Parameters
     ----------
     distance_up, distance_down : float or array_like
@@ -216,10 +214,6 @@ def two_way_mean(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
     -------
     float or ndarray
         Distance on the level, in that unit.
-
-    Notes
-    -----
-    Source: Brede, Agronomy Journal 83, 425 (1991); derived in golfphys/derivations/ramp.py.
 
     Examples
     --------
@@ -254,6 +248,8 @@ def resistance_and_grade(
 ) -> tuple[Any, Any]:
     """Return resistance and grade along the line from distances up and down one slope.
 
+    Model: constant resistance, golfphys/derivations/ramp.py.
+
     Parameters
     ----------
     distance_up, distance_down : float or array_like
@@ -267,10 +263,6 @@ def resistance_and_grade(
         Coefficient of rolling resistance.
     grade : float or ndarray
         Slope along the line, rise over run, positive for the way called up.
-
-    Notes
-    -----
-    Model: constant resistance, golfphys/derivations/ramp.py.
 
     Examples
     --------

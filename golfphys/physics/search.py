@@ -34,6 +34,9 @@ def speed_to_land(
 ) -> Any:
     """Return the speed with which balls first land at a distance along the line of play.
 
+    Bracketed secant steps (the Illinois method) on the root of the distance, which is nearly even in speed; every step
+    is one batch of flights.
+
     Parameters
     ----------
     landing_x : float or array_like
@@ -51,11 +54,6 @@ def speed_to_land(
     float or ndarray
         Speed in m/s, of the broadcast shape of landing, launch, ground and air; NaN where no speed from 0.3 to 70 m/s
         lands there. Where the landing jumps (a ball just over the lip of a bank), the speed of the jump.
-
-    Notes
-    -----
-    Bracketed secant steps (the Illinois method) on the root of the distance, which is nearly even in speed; every step
-    is one batch of flights.
 
     Examples
     --------

@@ -236,6 +236,10 @@ def simulate(
 ) -> Shots:
     """Play shots from launch to rest: flight, bounces, skid and roll, to where it rests or drops.
 
+    Raises a ValueError if shapes do not broadcast, or `time_step` is not positive. One bad element of an array is not
+    an error: its shot has the status `Status.INVALID`. Models: those of `golfphys.physics.flight`,
+    `golfphys.physics.bounce` and `golfphys.physics.roll`, in that order.
+
     Parameters
     ----------
     launch : Launch
@@ -262,16 +266,6 @@ def simulate(
     -------
     Shots
         Arrays of the broadcast shape, or floats.
-
-    Raises
-    ------
-    ValueError
-        If shapes do not broadcast, or `time_step` is not positive. One bad element of an array is not an error: its
-        shot has the status `Status.INVALID`.
-
-    Notes
-    -----
-    Models: those of `golfphys.physics.flight`, `golfphys.physics.bounce` and `golfphys.physics.roll`, in that order.
 
     Examples
     --------
@@ -365,6 +359,9 @@ def trace(
 ) -> Trace:
     """Play one shot and note its path, for a picture or an animation.
 
+    Raises a ValueError if launch, aerodynamics or ground make more than one shot, or `time_step` is not positive. The
+    very steps of `simulate`, with points between them: its numbers are those of `simulate` to the last digit.
+
     Parameters
     ----------
     launch : Launch
@@ -378,15 +375,6 @@ def trace(
     -------
     Trace
         At least the launch, every landing and the rest.
-
-    Raises
-    ------
-    ValueError
-        If launch, aerodynamics or ground make more than one shot, or `time_step` is not positive.
-
-    Notes
-    -----
-    The very steps of `simulate`, with points between them: its numbers are those of `simulate` to the last digit.
 
     Examples
     --------

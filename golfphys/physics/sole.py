@@ -96,6 +96,8 @@ def low_point_window(
 
     The swing meant brings the leading edge to the ball at the height that the delivery aims at.
 
+    Model: geometry of a rigid sole on a circular arc, golfphys/derivations/sole.py; no published figures.
+
     Parameters
     ----------
     club : Club
@@ -113,10 +115,6 @@ def low_point_window(
     -------
     LowPointWindow
         Floats for a delivery of floats, arrays otherwise.
-
-    Notes
-    -----
-    Model: geometry of a rigid sole on a circular arc, golfphys/derivations/sole.py; no published figures.
 
     Examples
     --------

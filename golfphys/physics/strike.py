@@ -193,6 +193,8 @@ def strike(
 ) -> Struck:
     """Return strikes with the player's errors: clean, heavy or thin, and the launch of each.
 
+    Raises a ValueError if `z` has not six rows.
+
     Parameters
     ----------
     club : Club
@@ -213,11 +215,6 @@ def strike(
     -------
     Struck
         Arrays of the shape to which everything broadcasts, `z` without its first axis; floats for a single strike.
-
-    Raises
-    ------
-    ValueError
-        If `z` has not six rows.
 
     Notes
     -----

@@ -97,6 +97,9 @@ class Surface:
     def from_grid(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":
         """Make a surface from heights on a grid.
 
+        Raises a ValueError if the grid is too small, not increasing, of another shape than the heights, or anything is
+        not a number. Cubic smoothing spline, its sum of squared residuals held to n height_sd^2.
+
         Parameters
         ----------
         x, y : array_like
@@ -110,15 +113,6 @@ class Surface:
         -------
         Surface
             Over the rectangle of the grid.
-
-        Raises
-        ------
-        ValueError
-            If the grid is too small, not increasing, of another shape than the heights, or anything is not a number.
-
-        Notes
-        -----
-        Cubic smoothing spline, its sum of squared residuals held to n height_sd^2.
 
         Examples
         --------
@@ -144,6 +138,10 @@ class Surface:
     def from_points(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":
         """Make a surface from heights at scattered survey points.
 
+        Raises a ValueError if there are too few points, they lie on one line or on each other, or anything is not a
+        number. Thin-plate spline, smoothed until it misses the readings by `height_sd` in the root mean square, then
+        tabulated on a fine grid for a cubic spline.
+
         Parameters
         ----------
         x, y, heights : array_like
@@ -155,16 +153,6 @@ class Surface:
         -------
         Surface
             Over the area that a string around all points would enclose.
-
-        Raises
-        ------
-        ValueError
-            If there are too few points, they lie on one line or on each other, or anything is not a number.
-
-        Notes
-        -----
-        Thin-plate spline, smoothed until it misses the readings by `height_sd` in the root mean square, then tabulated
-        on a fine grid for a cubic spline.
 
         Examples
         --------
@@ -292,6 +280,10 @@ def roll_on(
 ) -> Rolls:
     """Return where balls rolling on a surveyed surface come to rest.
 
+    Raises a ValueError if a speed is negative, or a single ball leaves the surveyed ground. Model:
+    golfphys/derivations/varying.py, on the plane that touches the ground at each place, played as in a shot. Error of
+    the steps below 0.1 mm (tests/test_surface.py).
+
     Parameters
     ----------
     surface : Surface
@@ -310,16 +302,6 @@ def roll_on(
     Rolls
         Where each ball came to rest. In a batch, a ball that leaves the surveyed ground has the status
         `Status.LEFT_GROUND` and the place and time at which it left.
-
-    Raises
-    ------
-    ValueError
-        If a speed is negative, or a single ball leaves the surveyed ground.
-
-    Notes
-    -----
-    Model: golfphys/derivations/varying.py, on the plane that touches the ground at each place, played as in a shot.
-    Error of the steps below 0.1 mm (tests/test_surface.py).
 
     Examples
     --------

@@ -132,6 +132,10 @@ def fit_make_probability(
 ) -> MakeFit:
     """Fit a model of holing to counts of putts tried and holed.
 
+    Raises a ValueError if `model` is not known, the table has fewer rows than the model has parameters, its counts do
+    not tell them (all holed, for instance), or the fit does not settle. Models: Gelman, "Model building and expansion
+    for golf putting" (Stan case study); its priors are too wide to show.
+
     Parameters
     ----------
     table : MakeTable or a sheet of putts
@@ -149,16 +153,6 @@ def fit_make_probability(
     -------
     MakeFit
         Maximum-likelihood estimates and their local Gaussian covariance (from the Hessian).
-
-    Raises
-    ------
-    ValueError
-        If `model` is not known, the table has fewer rows than the model has parameters, its counts do not tell them
-        (all holed, for instance), or the fit does not settle.
-
-    Notes
-    -----
-    Models: Gelman, "Model building and expansion for golf putting" (Stan case study); its priors are too wide to show.
 
     Examples
     --------

@@ -55,6 +55,8 @@ def putts_to_hole_out(
 ) -> PuttsToHoleOut:
     """Work out the average number of putts to hole out from every distance.
 
+    Raises a ValueError if `player` is not known.
+
     Parameters
     ----------
     model : AngleDistanceModel, optional
@@ -68,11 +70,6 @@ def putts_to_hole_out(
     -------
     PuttsToHoleOut
         Called with distances, it returns average putts.
-
-    Raises
-    ------
-    ValueError
-        If `player` is not known.
 
     Notes
     -----
@@ -102,6 +99,8 @@ def expected_putts(
 ) -> Any:
     """Return the average number of putts to hole out.
 
+    Raises a ValueError if a distance is negative. See `putts_to_hole_out`.
+
     Parameters
     ----------
     distance : float or array_like
@@ -116,15 +115,6 @@ def expected_putts(
     -------
     float or ndarray
         Average putts, of the shape of `distance`; the table behind it ends at 60 m and is held beyond.
-
-    Raises
-    ------
-    ValueError
-        If a distance is negative.
-
-    Notes
-    -----
-    See `putts_to_hole_out`.
 
     Examples
     --------

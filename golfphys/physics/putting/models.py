@@ -137,6 +137,10 @@ def make_probability(
 ) -> Any:
     """Return the chance of holing a putt.
 
+    Raises a ValueError if a distance is negative, or a name is not known. Gelman, "Model building and expansion for
+    golf putting" (Stan case study). Fitted to tour putts of 0.3 to 75 ft of all slopes together; a putt of known break
+    differs.
+
     Parameters
     ----------
     distance : float or array_like
@@ -150,16 +154,6 @@ def make_probability(
     -------
     float or ndarray
         Chance, of the shape of `distance`.
-
-    Raises
-    ------
-    ValueError
-        If a distance is negative, or a name is not known.
-
-    Notes
-    -----
-    Gelman, "Model building and expansion for golf putting" (Stan case study). Fitted to tour putts of 0.3 to 75 ft of
-    all slopes together; a putt of known break differs.
 
     Examples
     --------

@@ -172,6 +172,9 @@ def rest_point(
     The result is a rational function of resistance and grade: smooth up and down the fall line, on the level, and in
     every direction between.
 
+    Model: constant resistance on a plane, golfphys/derivations/plane.py; Irodov, Problems in General Physics, 1.106, is
+    the case of resistance equal to grade.
+
     Parameters
     ----------
     speed : float or array_like
@@ -192,11 +195,6 @@ def rest_point(
     x, y : float or ndarray
         Rest point from the start, m, along the ground, in the shape of the arguments broadcast; infinite where the
         ball does not stop (resistance not above grade).
-
-    Notes
-    -----
-    Model: constant resistance on a plane, golfphys/derivations/plane.py; Irodov, Problems in General Physics, 1.106,
-    is the case of resistance equal to grade.
 
     Examples
     --------

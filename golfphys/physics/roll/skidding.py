@@ -52,6 +52,9 @@ def skid(
 ) -> Skid:
     """Return where, when and how fast a skidding ball begins to roll.
 
+    Model: Coulomb friction at the contact, golfphys/derivations/turf.py and, by a second route, skid.py. Rolling
+    resistance while skidding is left out.
+
     Parameters
     ----------
     velocity_x, velocity_y : float or array_like
@@ -70,11 +73,6 @@ def skid(
     -------
     Skid
         Place, velocity and time, in the shape of the arguments broadcast.
-
-    Notes
-    -----
-    Model: Coulomb friction at the contact, golfphys/derivations/turf.py and, by a second route, skid.py. Rolling
-    resistance while skidding is left out.
 
     Examples
     --------

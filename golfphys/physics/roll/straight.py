@@ -54,6 +54,10 @@ def stopping_distance(
 ) -> Any:
     """Return how far a ball rolls to rest along a straight path.
 
+    Raises a ValueError if a speed, distance or time is negative, or `linear` and `quadratic` are both given; so in all
+    of this chapter. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022);
+    golfphys/derivations/rolling.py, linear_resistance.py, quadratic_resistance.py.
+
     Parameters
     ----------
     speed : float or array_like
@@ -71,16 +75,6 @@ def stopping_distance(
     -------
     float or ndarray
         Distance in m along the ground; infinite where the ball never stops.
-
-    Raises
-    ------
-    ValueError
-        If a speed, distance or time is negative, or `linear` and `quadratic` are both given; so in all of this chapter.
-
-    Notes
-    -----
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022); golfphys/derivations/rolling.py,
-    linear_resistance.py, quadratic_resistance.py.
 
     Examples
     --------
