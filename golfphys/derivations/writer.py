@@ -140,8 +140,8 @@ def function_text(formula: Formula) -> str:
     arguments = ", ".join(f"{argument.name}: float" for argument in formula.arguments)
     result = "float" if len(names) == 1 else "tuple[" + ", ".join(["float"] * len(names)) + "]"
     lines = [f"def {formula.name}({arguments}) -> {result}:", f'    """{formula.summary}', ""]
-    results = f". Returns {', '.join(names)}." if len(names) > 1 else ""
-    lines += [f"    Model: {formula.source}{results}", '    """']
+    listed = f". Returns {', '.join(names)}." if len(names) > 1 else ""
+    lines += [f"    Model: {formula.source}{listed}", '    """']
     for name, definition in formula.definitions:
         lines += _definition_lines(name, definition)
     for condition, results in branches[:-1]:
