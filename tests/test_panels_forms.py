@@ -16,10 +16,11 @@ from matplotlib.axes import Axes
 
 import golfphys
 from golfphys import panels
-from golfphys.panels import Chosen, course, exchange, fields, forms, printing, settings, so_far
+from golfphys.panels import Chosen, choosing, course, exchange, fields, forms, past, printing, settings, so_far
 from golfphys.sheets import (
     append_rows,
     make_course_folder,
+    make_player_folder,
     read_chips,
     read_course,
     read_drops,
@@ -76,7 +77,7 @@ def test_the_panel_makes_and_chooses_a_course(own_home: Path) -> None:
     """A name, units and a reference line make the folder; the choice is there for the next page."""
     panel = panels.CoursePanel()
     assert panel.new.layout.display == "none"
-    panel.course.value = course.NEW
+    panel.course.value = choosing.NEW
     panel.units.value, panel.name.value = "feet", "Lower Links"
     panel.make.click()
     assert "Say what heading 0 points at" in panel.message.value
@@ -97,7 +98,7 @@ def test_a_course_that_cannot_be_made_is_said(name: str) -> None:
     """A bad name, or one that is there already, is a sentence; nothing is chosen or changed."""
     made()
     panel = panels.CoursePanel()
-    panel.course.value = course.NEW
+    panel.course.value = choosing.NEW
     panel.name.value, panel.line.value = name, "north"
     panel.make.click()
     assert "role='alert'" in panel.message.value
@@ -133,6 +134,31 @@ def test_rolls_of_two_days_are_two_greens() -> None:
     panel = panels.CoursePanel()
     panel.day.value = "2025-05-06"
     assert golfphys.chosen().day == "2025-05-06"
+
+
+def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Her rows on another course and in her own folder are her past; rows of others, and of nobody, are not."""
+    seen: list[Any] = []
+    monkeypatch.setattr(course, "fit", lambda *sheets, past: seen.append(past) or {"sheets": len(sheets)})
+    chips = [{**CHIP, "player": player} for player in ("Ada", "Bea", "")]
+    append_rows(made("away", units="feet").folder / "chips.csv", [*chips, chips[0]])
+    folder = make_player_folder(settings.players_folder() / "ada", units="feet")
+    assert past.logged_before("Bea", "home course").chips.frame["course"].tolist() == ["away"]  # type: ignore[union-attr]
+    append_rows(folder / "chips.csv", [{**CHIP, "course": "elsewhere", "date": "2025-04-01"}])
+    here = made(units="feet")
+    append_rows(here.folder / "chips.csv", chips[:1])
+    panel = panels.CoursePanel()
+    assert panel.past.layout.display == "none"
+    assert panel.player.options == ("ada", "Bea")
+    panel.player.value = "ada"
+    assert "3 chips that ada logged elsewhere count as well" in panel.message.value
+    assert golfphys.chosen().fit
+    assert sorted(seen[0].chips.frame["course"]) == ["away", "away", "elsewhere"]
+    panel.past.value = False
+    assert "elsewhere" not in panel.message.value
+    assert golfphys.chosen().fit
+    assert seen[1:] == [None]
+    assert panels.CoursePanel().past.value is False
 
 
 def test_where_the_course_lacks_a_sheet_a_page_shows_the_demonstration() -> None:
@@ -674,7 +700,7 @@ def test_the_sheet_to_carry_is_shown_and_written() -> None:
 def test_a_fit_is_kept_for_the_next_page(monkeypatch: pytest.MonkeyPatch) -> None:
     """The same sheets are fitted once; a row more, and they are fitted again."""
     calls: list[int] = []
-    monkeypatch.setattr(course, "fit_course", lambda **sheets: calls.append(1) or {"rolls": len(sheets)})
+    monkeypatch.setattr(course, "fit", lambda *sheets, past: calls.append(1) or {"rolls": len(sheets)})
     chosen = rolled()
     assert golfphys.chosen().fit == chosen.fit
     assert calls == [1]

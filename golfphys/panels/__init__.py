@@ -5,7 +5,8 @@ sheets of the course that `CoursePanel` chose. All are shown by writing them as 
 ``panel.figure()`` is the same picture for readers without a kernel.
 """
 
-from golfphys.panels.course import Chosen, CoursePanel, chosen, week
+from golfphys.panels.choosing import CoursePanel
+from golfphys.panels.course import Chosen, chosen, week
 from golfphys.panels.exchange import ExportForm, ImportForm
 from golfphys.panels.filming import FilmingForm
 from golfphys.panels.forms import EntryForm, any_form

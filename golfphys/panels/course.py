@@ -1,9 +1,8 @@
-"""One choice for every page: which course, whose chips, which day. `chosen` reads it, `CoursePanel` makes it."""
+"""One choice for every page: which course, whose chips, which day; `chosen` reads it."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
-from datetime import date
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -13,23 +12,23 @@ import numpy as np
 import pandas as pd
 
 import golfphys
-from golfphys.fitting.joint import fit_course
+from golfphys.fitting.joint import fit
 from golfphys.fitting.rollouts import fit_rollouts
 from golfphys.panels import settings
-from golfphys.panels.panel import LABEL_WIDTH, LAYOUT, alert, busy, reason, status
+from golfphys.panels.panel import alert, status
+from golfphys.panels.past import logged_before
 from golfphys.planning import course_draws
-from golfphys.sheets import Course, SheetError, Units, make_course_folder, read_course, reference_line
+from golfphys.sheets import Course, Log, SheetError, Units, read_course, reference_line
 from golfphys.sheets.decoding import RawSheet, read_raw
-from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
+from golfphys.sheets.dictionary import kind_of, kinds
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.headings import normal_heading
 from golfphys.show import style
 from golfphys.show.markup import escape
 
 DEMO = "Quillmere Downs, the invented demonstration"
-EVERY_DAY = "(the latest)"
-EVERYBODY = "(everybody)"
-NEW = "(a new course)"
+LEFT_OUT = "left out"
+FITTED = ("rollouts", "drops", "chips")
 DRAWS = 200
 
 
@@ -52,6 +51,8 @@ class Chosen:
         Whose chips count; empty for everybody's.
     day : str
         Day whose greens are planned on, as 2025-05-06; empty for the latest.
+    with_past : bool
+        Whether what the player logged elsewhere counts.
     """
 
     name: str
@@ -59,6 +60,7 @@ class Chosen:
     units: Units
     player: str = ""
     day: str = ""
+    with_past: bool = True
 
     @property
     def is_demo(self) -> bool:
@@ -114,14 +116,19 @@ class Chosen:
         return sheet.replaced(frame)
 
     @cached_property
+    def past(self) -> Log | None:
+        """What the player logged in her own folder and on other courses; None where there is nothing, or it is out."""
+        return logged_before(self.player, self.name) if self.player and self.with_past else None
+
+    @cached_property
     def fit(self) -> Any:
         """The fit of rolls, drops and chips together; kept, so that the next page does not fit again."""
-        used = {kind: self.sheet(kind) for kind in ("rollouts", "drops", "chips")}
-        content = b"".join(
-            path.name.encode() + path.read_bytes() for path in sorted(self.folder.glob("*.csv"))
-        ) + repr((self.player, self.day)).encode()  # fmt: skip
+        used = [sheet for kind in FITTED if (sheet := self.sheet(kind)) is not None]
+        content = b"".join(path.name.encode() + path.read_bytes() for path in sorted(self.folder.glob("*.csv")))
+        before = self.past.chips.frame.to_csv() if self.past and self.past.chips else ""
+        content += repr((self.player, self.day, before)).encode()
         with working(f"Fitting the sheets of {self.name}"):
-            return settings.kept(content, lambda: fit_course(**used))
+            return settings.kept(content, lambda: fit(*used, past=self.past))
 
     @property
     def spots(self) -> tuple[str, ...]:
@@ -257,7 +264,8 @@ def chosen(*needs: str) -> Chosen:
     if not folder.is_dir():
         raise ValueError(f"course is {name!r}, but {folder} is not there; choose a course again on the start page")
     player, day = (str(kept.get(item, "")) for item in ("player", "day"))
-    course = Chosen(name=name, folder=folder, units=units_of(folder), player=player, day=day)
+    with_past = kept.get("past") != LEFT_OUT
+    course = Chosen(name=name, folder=folder, units=units_of(folder), player=player, day=day, with_past=with_past)
     style.show_lengths_in(course.unit)
     if lacking := [kind for kind in needs if course.sheet(kind) is None]:
         said = f"{name} has no {' and no '.join(lacking)} yet: what follows shows the demonstration instead."
@@ -307,127 +315,3 @@ def working(what: str) -> Iterator[None]:
         yield
     finally:
         words.close()
-
-
-# the panel
-
-
-class CoursePanel:
-    """Choose the course, the player, the day and the units, or make a new course; every page keeps to the choice.
-
-    Parameters
-    ----------
-    today : callable, optional
-        Tells the date.
-
-    Examples
-    --------
-    >>> panel = CoursePanel()
-    >>> panel.course.options[0][1] == DEMO
-    True
-    """
-
-    def __init__(self, today: Callable[[], date] = date.today) -> None:
-        look: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
-        whole = {**look, "continuous_update": False}
-        self.today = today
-        self.course = ipywidgets.Dropdown(description="course", **look)
-        self.player = ipywidgets.Combobox(description="player", placeholder="her name, or blank", **whole)
-        self.day = ipywidgets.Dropdown(description="greens of the day", **look)
-        self.units = ipywidgets.Dropdown(options=list(settings.UNITS), description="lengths in", **look)
-        self.name = ipywidgets.Text(description="name of the new course", placeholder="my course", **whole)
-        self.line = ipywidgets.Text(
-            description="heading 0 points", placeholder="along the west edge, to the clubhouse", **whole
-        )
-        self.make = ipywidgets.Button(description="Make this course", button_style="primary")
-        self.message = ipywidgets.HTML()
-        self.new = ipywidgets.VBox([self.name, self.line, self.make])
-        self.widget = ipywidgets.VBox([self.course, self.player, self.day, self.units, self.new, self.message])
-        self._quiet = False
-        self.refresh()
-        for item in (self.course, self.player, self.day, self.units):
-            item.observe(self._changed, names="value")
-        self.make.on_click(self._make)
-
-    def refresh(self) -> None:
-        """Show the courses that there are, and the choice as it is kept."""
-        kept = settings.read_settings()
-        self._quiet = True
-        names = [DEMO, *settings.own_courses()]
-        self.course.options = [(DEMO, DEMO), *((name, name) for name in names[1:]), (NEW, NEW)]
-        self.course.value = kept.get("course") if kept.get("course") in names else DEMO
-        self.player.value = str(kept.get("player", ""))
-        self._quiet = False
-        self._say()
-
-    def _say(self) -> None:
-        """Fill in what follows from the course, and say what it holds."""
-        is_new = self.course.value == NEW
-        self.new.layout.display = "" if is_new else "none"
-        self.units.disabled = not (is_new or self.course.value == DEMO)
-        if is_new:
-            self.message.value = status("Give it a name, the units of the tape, and what heading 0 points at.")
-            return
-        course = self._chosen()
-        self._quiet = True
-        self.units.value = course.units
-        held, days = _contents(course)
-        self.day.options = [(EVERY_DAY, ""), *((day, day) for day in days)]
-        self.day.value = course.day if course.day in days else ""
-        self._quiet = False
-        self.message.value = status(f"<b>{escape(course.name)}</b>: {held} Every page works on it from now on.")
-
-    def _chosen(self) -> Chosen:
-        course = demonstration() if self.course.value == DEMO else Chosen(
-            name=self.course.value, folder=settings.own_sheets(self.course.value),
-            units=units_of(settings.own_sheets(self.course.value)),
-        )  # fmt: skip
-        kept = settings.read_settings()
-        return replace(course, player=self.player.value.strip(), day=str(kept.get("day", "")))
-
-    def _changed(self, change: Any) -> None:
-        if self._quiet:
-            return
-        if self.course.value != NEW:
-            day = "" if change["owner"] is self.course else self.day.value or ""
-            self._keep(course=self.course.value, player=self.player.value.strip(), day=day, units=self.units.value)
-        if change["owner"] is not self.units or self.course.value != NEW:
-            self._say()
-
-    def _keep(self, **choices: str) -> None:
-        try:
-            settings.remember(**choices)
-        except OSError as problem:
-            self.message.value = alert(f"The choice could not be kept for other pages: {reason(problem)}.")
-
-    def _make(self, _button: Any) -> None:
-        with busy(self.make, self.message, "The panel"):
-            line = self.line.value.strip()
-            if not line:
-                self.message.value = alert("Say what heading 0 points at: every direction is counted from it.")
-                return
-            try:
-                folder = settings.own_sheets(self.name.value.strip() or "my course")
-                make_course_folder(folder, units=self.units.value, reference_line=line)
-            except (ValueError, OSError) as problem:
-                self.message.value = alert(escape(str(problem)))
-                return
-            self._keep(course=folder.name, player=self.player.value.strip(), day="", units=self.units.value)
-            self.refresh()
-
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)
-
-
-def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
-    """Say how many rows of each kind a course has, as HTML, and on which days it was rolled."""
-    try:
-        sheets = course.sheets
-    except SheetError as error:
-        items = "".join(f"<li>{escape(str(problem))}</li>" for problem in error.problems[:5])
-        return f"its sheets need mending.<ul>{items}</ul>", ()
-    if sheets is None:
-        return "no rows yet.", ()
-    held = {kind: len(sheet.frame) for kind, sheet in sheets.sheets.items()}
-    said = ", ".join(f"{count} {kind}" for kind, count in held.items())
-    return f"{said}; lengths in {UNIT_WORDS[course.unit]}.", course.days

@@ -76,8 +76,17 @@ def own_sheets(course: str = "my course") -> Path:
 
 def own_courses() -> list[str]:
     """Return the names of the courses that the user has made, in order."""
-    base = courses_folder()
-    return sorted(path.parent.name for path in base.glob("*/READ ME.txt")) if base.is_dir() else []
+    return sorted(path.parent.name for path in courses_folder().glob("*/READ ME.txt"))
+
+
+def players_folder() -> Path:
+    """Return where the folders of players are, each named after her: ``players`` beside the courses."""
+    return courses_folder() / "players"
+
+
+def own_players() -> list[str]:
+    """Return the names of the players who have sheets of their own, in order."""
+    return sorted(path.parent.name for path in players_folder().glob("*/READ ME.txt"))
 
 
 def is_packaged(path: Path) -> bool:
@@ -111,7 +120,7 @@ def checked_units(units: str) -> Units:
 
 
 def remember(**choices: str) -> None:
-    """Keep choices for the next page, by name: ``course``, ``player``, ``day``, ``units``.
+    """Keep choices for the next page, by name: ``course``, ``player``, ``past``, ``day``, ``units``.
 
     Raises
     ------
