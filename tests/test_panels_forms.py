@@ -491,6 +491,18 @@ def test_drops_chips_and_putts_say_what_they_show() -> None:
 FOREIGN = "place;direction;distance (ft)\nlow;0;10,2\nlow;180;8,1\n"
 
 
+def test_how_a_file_is_cut_can_be_chosen() -> None:
+    """A title line with as many bars as the rows have misleads the guess; separator and row of the headings mend it."""
+    form = importer("wind; calm | sun\nspot|heading|distance (ft)\nlow|0|10,2\n")
+    form.separator.value, form.heading_row.value = "|", 2
+    assert "1 row will be added" in form.table.value
+    form.button.click()
+    assert "1 row added" in form.message.value
+    assert read_rollouts(form.course.folder / "rollouts.csv").rolls["spot"].tolist() == ["low"]
+    form.heading_row.value = 9
+    assert "role='alert'" in form.message.value
+
+
 def importer(text: str = FOREIGN, on: Chosen | None = None, name: str = "theirs.csv") -> panels.ImportForm:
     """Open a file of another layout."""
     form = panels.ImportForm(on or made())

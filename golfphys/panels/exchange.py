@@ -26,6 +26,7 @@ from golfphys.panels.panel import (
     status,
 )
 from golfphys.sheets import SheetError, append_rows, new_sheet, table_text
+from golfphys.sheets.decoding import SEPARATOR_WORDS, Layout
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.foreign import Source, likely_matches, problems_of, read_source, table_to_write
@@ -58,21 +59,31 @@ class ImportForm:
     def __init__(self, course: Chosen, kind: str = "rollouts") -> None:
         self.course = course
         self.source: Source | None = None
+        self._name = ""
+        self._content: bytes | None = None
         self.choices: dict[str, tuple[Any, Any]] = {}
         self.kinds = ipywidgets.Dropdown(options=list(kinds()), value=kind, description="it holds", **LOOK)
         self.chooser = ipywidgets.FileUpload(
             accept=".csv,.txt,.tsv", description="Choose a file", layout={"width": "14em"}
         )
+        cuts = [("as found", None), *((word, sign) for sign, word in SEPARATOR_WORDS.items())]
+        self.separator = ipywidgets.Dropdown(options=cuts, description="cells are parted by", **LOOK)
+        self.heading_row = ipywidgets.BoundedIntText(
+            value=0, max=1000, description="row of the headings (0: as found)", **LOOK
+        )
         self.table, self.findings, self.message = (ipywidgets.HTML() for _ in range(3))
         self.matching = ipywidgets.VBox()
         self.accept = ipywidgets.Checkbox(description="values that are hard to believe are right", indent=False)
         self.button = ipywidgets.Button(description="Add these rows", button_style="primary", layout={"width": "auto"})
-        parts = [self.kinds, self.chooser, self.matching, self.table, self.findings, self.accept, self.button]
+        parts = [self.kinds, self.chooser, self.separator, self.heading_row, self.matching, self.table]
+        parts += [self.findings, self.accept, self.button]
         self.widget = ipywidgets.VBox([*([] if course.is_demo else parts), self.message])
         if course.is_demo:
             self.message.value = alert("Make a course of your own on the start page; the demonstration stays as it is.")
         self.chooser.observe(self._uploaded, names="value")
         self.kinds.observe(lambda _change: self._guess(), names="value")
+        for item in (self.separator, self.heading_row):
+            item.observe(lambda _change: self._read(), names="value")
         self.button.on_click(self._clicked)
 
     @property
@@ -100,13 +111,23 @@ class ImportForm:
         content : bytes
             What it holds.
         """
-        self.message.value = self.findings.value = ""
         self._name, self._content = Path(name).name, content
+        self._read()
+
+    @property
+    def _layout(self) -> Layout:
+        return Layout(separator=self.separator.value, heading_row=self.heading_row.value or None)
+
+    def _read(self) -> None:
+        """Read the file as it is to be cut, and match its columns."""
+        if self._content is None:
+            return
+        self.message.value = self.findings.value = ""
         aside = self.course.folder / "brought in" / ".reading"
         aside.parent.mkdir(exist_ok=True)
-        aside.write_bytes(content)
+        aside.write_bytes(self._content)
         try:
-            self.source = read_source(aside)
+            self.source = read_source(aside, self._layout)
         except SheetError as error:
             self.source, self.matching.children = None, []
             self.table.value = ""
@@ -120,7 +141,8 @@ class ImportForm:
         """Rows that were brought in from a file of this name before."""
         copy = self.course.folder / "brought in" / f"{self.kind.name} {self._name}"
         try:
-            return Counter(record for _, record in read_source(copy).raw.records) if copy.exists() else Counter()
+            source = read_source(copy, self._layout) if copy.exists() else None
+            return Counter(record for _, record in source.raw.records) if source else Counter()
         except SheetError:
             return Counter()
 
@@ -192,7 +214,9 @@ class ImportForm:
         shown = [[row[name] for name in names] for row in rows[:SHOWN_ROWS]]
         old = len(self.source.raw.records) - len(rows)
         known = f" ({old} were brought in before)" if old else ""
-        self.table.value = f"<b>{len(rows)} rows will be added{known}, the first of them:</b>{html_table(names, shown)}"
+        self.table.value = (
+            f"<b>{_rows(len(rows))} will be added{known}, the first of them:</b>{html_table(names, shown)}"
+        )
         self.findings.value = (
             alert(listed(problems, "Hard to believe")) if problems else status("Nothing is wrong with them.")
         )
@@ -212,8 +236,8 @@ class ImportForm:
             self.message.value = alert(listed(error.problems, "Nothing was added"))
             return
         copy = self.course.folder / "brought in" / f"{self.kind.name} {self._name}"
-        copy.write_bytes(self._content)
-        self.message.value = status(f"{len(rows)} rows added to {escape(str(path))}.")
+        copy.write_bytes(self._content or b"")
+        self.message.value = status(f"{_rows(len(rows))} added to {escape(str(path))}.")
         self.check()
 
     def _uploaded(self, change: Any) -> None:
@@ -231,6 +255,10 @@ class ImportForm:
 
     def _repr_mimebundle_(self, **options: Any) -> Any:
         return self.widget._repr_mimebundle_(**options)
+
+
+def _rows(count: int) -> str:
+    return f"{count} row{'s' if count != 1 else ''}"
 
 
 def free_path(folder: Path, name: str, suffix: str) -> Path:
