@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from golfphys.panels import settings
-from golfphys.sheets import Log, Sheet, SheetError, name_key, read_course, read_player
+from golfphys.sheets import ChipSheet, Log, SheetError, name_key, read_course, read_player
 from golfphys.sheets.reading import joined
 
 
@@ -29,7 +29,7 @@ def logged_before(player: str, but: str) -> Log | None:
     Log or None
         Her chips, each with course and date; None where there are none.
     """
-    found: list[Sheet | None] = []
+    found: list[ChipSheet | None] = []
     key, folder = name_key(player), settings.players_folder()
     for name in settings.own_players():
         if name_key(name) == key:
@@ -55,7 +55,7 @@ def _read(course: str) -> Log | None:
         return None
 
 
-def _chips(folder: Path) -> Sheet | None:
+def _chips(folder: Path) -> ChipSheet | None:
     """Return the chips of a player's own folder; None where there are no rows yet."""
     try:
         return read_player(folder, accept_suspects=True).chips
