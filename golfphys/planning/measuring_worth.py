@@ -145,7 +145,9 @@ def next_measurement(
     world = make_world(known, position, None, few)
     searches = searched(choices_for(known, position), world, few)
     best = sorted(searches, key=lambda item: float(item.strokes[item.best]))[:CHOICES]
-    strokes, owner = _strokes(best, make_world(known, position, None, effort), effort)
+    spots = [np.linspace(*search.allowed, SPOTS) for search in best]
+    strokes = strokes_by_draw(best, spots, make_world(known, position, None, effort), effort)
+    owner = [search.label for search in best for _ in range(SPOTS)]
     # the same draws as those that the strokes were played on
     drawn = with_noises(fit, fit.completed(effort.draws, effort.seed))
     doubt = Doubt.of(drawn.natural, strokes)
@@ -175,19 +177,17 @@ def next_measurement(
     )
 
 
-def _strokes(searches: Sequence[Search], world: World, effort: Effort) -> tuple[Floats, list[str]]:
-    """Return the expected strokes of every choice on every draw, shape (draws, choices), and whose each choice is.
+def strokes_by_draw(searches: Sequence[Search], spots: Sequence[Floats], world: World, effort: Effort) -> Floats:
+    """Return the expected strokes of every landing spot of every choice on every draw, shape (draws, all spots).
 
     The same errors of the player everywhere: what differs from draw to draw is what is not known.
     """
     swings = swings_for([search.swing.choice for search in searches], world)
-    spots = [np.linspace(*search.allowed, SPOTS) for search in searches]
     starts = [np.interp(at, search.landing, search.direction) for at, search in zip(spots, searches, strict=True)]
     speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
     same = np.repeat(normals(1, effort.last, effort.seed + 1), len(world), axis=1)
     outcomes, _ = play_all(swings, world, speeds, starts, same)
-    strokes = np.concatenate([item.strokes.mean(axis=2) for item in outcomes], axis=1)
-    return strokes, [search.label for search in searches for _ in range(SPOTS)]
+    return np.concatenate([item.strokes.mean(axis=2) for item in outcomes], axis=1)
 
 
 def _first_two(mean: Floats, owner: Sequence[str]) -> tuple[int, int]:

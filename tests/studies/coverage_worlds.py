@@ -1,0 +1,68 @@
+"""Does the rest of a new chip lie in its interval where the world follows other laws, and does the fit say so?
+
+In each world of `worlds.py` courses are measured for an hour (12 rolls, 10 drops, 40 chips), fitted, and twenty new
+chips of the same player are predicted from their aims. Counted is how often a chip comes to rest in its 90 % interval
+along the line, and in how many courses a caution says that a law may not hold.
+
+    python tests/studies/coverage_worlds.py                # 15 courses of each world, about ten minutes
+    python tests/studies/coverage_worlds.py --courses 2    # a try
+
+The result goes to ``coverage_worlds.csv`` beside this file.
+"""
+
+import argparse
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+from worlds import WORLDS, draw_case, measure
+
+from golfphys.fitting.joint import fit_course
+from golfphys.fitting.joint_cautions import patterns
+
+COLUMNS = ["club", "lie", "spot", "heading", "target_carry"]
+
+
+def one(world: str, number: int) -> dict[str, float]:
+    """Return counts of one course."""
+    case = draw_case(world, number)
+    sheets, new = measure(case, 1.0), measure(case, 0.5).chips.chips
+    fit = fit_course(sheets.rollouts, sheets.drops, sheets.chips, draws=1400)
+    found = fit.predict(new[COLUMNS], n=1000, seed=1)
+    low, high = np.quantile(found.rest, [0.05, 0.95], axis=0)
+    rest = new["rest"].to_numpy()
+    said = patterns(fit) + [text for text in fit.cautions if "depend on speed" in text]
+    return {
+        "chips": len(rest),
+        "held": int(((low <= rest) & (rest <= high)).sum()),
+        "beyond": int((rest > high).sum()),
+        "width_m": float(np.median(high - low)),
+        "says_so": bool(said),
+    }
+
+
+def study(courses: int) -> pd.DataFrame:
+    """Return a row for each world."""
+    rows = []
+    for world in WORLDS:
+        table = pd.DataFrame([one(world, number) for number in range(courses)])
+        share = table["held"] / table["chips"]
+        rows.append(
+            {
+                "world": world,
+                "courses": courses,
+                "chips": int(table["chips"].sum()),
+                "held": round(float(table["held"].sum() / table["chips"].sum()), 3),
+                "standard_error": round(float(share.std(ddof=1) / np.sqrt(courses)), 3),
+                "beyond": round(float(table["beyond"].sum() / table["chips"].sum()), 3),
+                "median_width_m": round(float(table["width_m"].median()), 2),
+                "says_that_a_law_may_not_hold": round(float(table["says_so"].mean()), 2),
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--courses", type=int, default=15)
+    study(parser.parse_args().courses).to_csv(Path(__file__).with_suffix(".csv"), index=False)
