@@ -21,9 +21,8 @@ from golfphys.planning.fitted import course_draws
 from golfphys.planning.options import choices_for
 from golfphys.planning.plan import make_world
 from golfphys.planning.position import Position
-from golfphys.planning.search import Search, play_all, searched
-from golfphys.planning.swings import swings_for
-from golfphys.planning.world import Effort, World, normals
+from golfphys.planning.search import searched, strokes_by_draw
+from golfphys.planning.world import Effort
 
 Floats = NDArray[np.float64]
 
@@ -175,19 +174,6 @@ def next_measurement(
         lead_sd=now,
         at_most=_saved(mean, doubt.wanted),
     )
-
-
-def strokes_by_draw(searches: Sequence[Search], spots: Sequence[Floats], world: World, effort: Effort) -> Floats:
-    """Return the expected strokes of every landing spot of every choice on every draw, shape (draws, all spots).
-
-    The same errors of the player everywhere: what differs from draw to draw is what is not known.
-    """
-    swings = swings_for([search.swing.choice for search in searches], world)
-    starts = [np.interp(at, search.landing, search.direction) for at, search in zip(spots, searches, strict=True)]
-    speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
-    same = np.repeat(normals(1, effort.last, effort.seed + 1), len(world), axis=1)
-    outcomes, _ = play_all(swings, world, speeds, starts, same)
-    return np.concatenate([item.strokes.mean(axis=2) for item in outcomes], axis=1)
 
 
 def _first_two(mean: Floats, owner: Sequence[str]) -> tuple[int, int]:

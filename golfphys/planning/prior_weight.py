@@ -16,11 +16,10 @@ from numpy.typing import NDArray
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.player import player_parameters
 from golfphys.planning.fitted import course_draws
-from golfphys.planning.measuring_worth import SEARCHED, strokes_by_draw
 from golfphys.planning.options import choices_for
 from golfphys.planning.plan import make_world
 from golfphys.planning.position import Position
-from golfphys.planning.search import searched
+from golfphys.planning.search import searched, strokes_by_draw
 from golfphys.planning.world import Effort
 
 Floats = NDArray[np.float64]
@@ -28,8 +27,8 @@ Floats = NDArray[np.float64]
 DECIDES = 0.005
 """Strokes that the answer must give up under another prior for that prior to decide."""
 
-CHOICES, SPOTS = 6, 9
-"""How many clubs compete, and at how many landing spots each."""
+CHOICES, SPOTS, SEARCHED = 6, 9, 64
+"""How many clubs compete, at how many landing spots each, and on how many draws those are searched."""
 
 TRIED, CHANCE = 400, 0.99
 """How often chance is tried, and which part of it must be beaten."""

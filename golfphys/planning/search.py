@@ -309,3 +309,16 @@ def searched(choices: Sequence[object], world: World, effort: Effort) -> list[Se
     swings = swings_for(choices, world)  # type: ignore[arg-type]
     able = [swing for swing in swings if landing_range(swing)[0] < landing_range(swing)[1]]
     return search_landings(able, world, effort) if able else []
+
+
+def strokes_by_draw(searches: Sequence[Search], spots: Sequence[Floats], world: World, effort: Effort) -> Floats:
+    """Return the expected strokes of every landing spot of every choice on every draw, shape (draws, all spots).
+
+    The same errors of the player everywhere: what differs from draw to draw is what is not known.
+    """
+    swings = swings_for([search.swing.choice for search in searches], world)
+    starts = [np.interp(at, search.landing, search.direction) for at, search in zip(spots, searches, strict=True)]
+    speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
+    same = np.repeat(normals(1, effort.last, effort.seed + 1), len(world), axis=1)
+    outcomes, _ = play_all(swings, world, speeds, starts, same)
+    return np.concatenate([item.strokes.mean(axis=2) for item in outcomes], axis=1)
