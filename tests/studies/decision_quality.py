@@ -47,7 +47,7 @@ from golfphys.planning.swings import Swing  # noqa: E402
 from golfphys.planning.world import normals  # noqa: E402
 
 CASES = (60, 20, 20)
-FINAL, DRAWS = 2048, 800
+FINAL, DRAWS = 8192, 800
 EFFORT = Effort(draws=64, landings=25, errors=8, last=64)
 HABIT = "always the sand wedge"
 MORE_EVERY, WEEKS = 4, 5
@@ -59,9 +59,7 @@ COLUMNS = (
     *("world", "case", "lie", "to_pin_m", "seconds", "club: truth", "truth"),
     *(name for way in WAYS for name in (f"club: {way}", way, *(f"{part} part: {way}" for part in PARTS))),
 )
-OFFSETS = np.radians([-4.0, -2.5, -1.5, -0.75, 0.0, 0.75, 1.5, 2.5, 4.0])
-"""Start lines tried about the one whose ball, struck as meant, rests on the line to the pin, rad."""
-ONCE, TRIED = replace(KNOWN, errors=1), 512
+ONCE = replace(KNOWN, errors=1)
 
 
 def sheets_of(sheets: Sheets) -> tuple[Any, ...]:
@@ -114,13 +112,10 @@ def decide(world: str, number: int) -> dict[str, Any]:
     swings = {swing.choice.club: swing for swing in case.swings(case.truth)}
     known = search_landings(list(swings.values()), case.truth, KNOWN)
     found, seconds = chosen(case, known)
-    at_best = {item.label: Choice(club=item.label, landing=item.spot, direction=item.aim) for item in known}
-    # the truth also knows the best start line, for its own choices and for everybody's landing spot
-    names = [*(f"best {name}" for name in at_best), *(f"aimed {name}" for name in found)]
-    aimed = dict(zip(names, best_aimed(case, swings, [*at_best.values(), *found.values()]), strict=True))
-    found[HABIT] = aimed[f"aimed {HABIT}"]
-    strokes = played_out(case, swings, aimed | found)
-    top = min(at_best, key=lambda name: strokes[f"best {name}"])
+    at_best = {f"best {item.label}": Choice(club=item.label, landing=item.spot, direction=item.aim) for item in known}
+    aimed = dict(zip((f"aimed {name}" for name in found), well_aimed(case, swings, list(found.values())), strict=True))
+    strokes = played_out(case, swings, at_best | aimed | found)
+    top = min(swings, key=lambda name: strokes[f"best {name}"])
     row: dict[str, Any] = {"world": world, "case": number, "lie": case.position.lie}
     row |= {"to_pin_m": round(case.position.to_pin, 2), "club: truth": top, "truth": strokes[f"best {top}"]}
     for name, one in found.items():
@@ -132,16 +127,11 @@ def decide(world: str, number: int) -> dict[str, Any]:
     return rounded | {"seconds": round(seconds, 1)}
 
 
-def best_aimed(case: Case, swings: Mapping[str, Swing], choices: Sequence[Choice]) -> list[Choice]:
-    """Return the same clubs and landings, each with the start line that costs the fewest strokes."""
-    taken = [swings[one.club] for one in choices]
+def well_aimed(case: Case, swings: Mapping[str, Swing], choices: Sequence[Choice]) -> list[Choice]:
+    """Return the same clubs and landings, each started as somebody would who knows the truth."""
     spots = [np.array([one.landing]) for one in choices]
-    lines = [item.direction for item in search_spots(taken, case.truth, ONCE, spots)]
-    starts = [line + OFFSETS for line in lines]
-    speeds = [np.repeat(swing.speed_for(spot), OFFSETS.size, axis=1) for swing, spot in zip(taken, spots, strict=True)]
-    tried, _ = play_all(taken, case.truth, speeds, starts, normals(1, TRIED, 3))
-    best = [int(np.argmin(item.strokes.mean(axis=(0, 2)))) for item in tried]
-    return [replace(one, direction=float(line[at])) for one, line, at in zip(choices, starts, best, strict=True)]
+    found = search_spots([swings[one.club] for one in choices], case.truth, ONCE, spots)
+    return [replace(one, direction=item.aim) for one, item in zip(choices, found, strict=True)]
 
 
 def played_out(case: Case, swings: Mapping[str, Swing], choices: Mapping[str, Choice]) -> dict[str, float]:
