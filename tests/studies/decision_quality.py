@@ -9,6 +9,9 @@ spot and start line, against those of the plan made with the truth. Six clubs, e
 * ``one week past``, ``five weeks past``: the same hour, after weeks of hers on other courses, each half measured.
 * ``able analyst``, ``analyst, five weeks``, ``feel 8 %``, ``feel 15 %``, ``always the sand wedge``: see ``rivals.py``.
 
+Ground before the green is in nobody's sheets: golfphys holds a landing there against a choice, and so does the truth
+that losses are counted from. ``knowing the ground before the green`` is what a truth without that scruple gains.
+
 The worlds are in ``worlds.py``: that of the fit, and two of others. What a choice loses is split: by its club (that
 club at its best spot against the best club), by its landing, by its start line.
 
@@ -53,7 +56,8 @@ HABIT = "always the sand wedge"
 MORE_EVERY, WEEKS = 4, 5
 """Of so many cases one is also planned after half the measuring and with weeks of her past: fits take their time."""
 ONE, FIVE, RIVAL, RIVAL_FIVE = "one week past", "five weeks past", "able analyst", "analyst, five weeks"
-WAYS = ("measured", ONE, FIVE, "half the measuring", RIVAL, RIVAL_FIVE, "feel 8 %", "feel 15 %", HABIT)
+KNOWN_BEFORE = "knowing the ground before the green"
+WAYS = (KNOWN_BEFORE, "measured", ONE, FIVE, "half the measuring", RIVAL, RIVAL_FIVE, "feel 8 %", "feel 15 %", HABIT)
 PARTS = ("club", "landing", "aim")
 COLUMNS = (
     *("world", "case", "lie", "to_pin_m", "seconds", "club: truth", "truth"),
@@ -112,10 +116,12 @@ def decide(world: str, number: int) -> dict[str, Any]:
     swings = {swing.choice.club: swing for swing in case.swings(case.truth)}
     known = search_landings(list(swings.values()), case.truth, KNOWN)
     found, seconds = chosen(case, known)
+    free = case.all_known
+    found[KNOWN_BEFORE] = _best(search_landings(list(case.swings(free)), free, KNOWN))
     at_best = {f"best {item.label}": Choice(club=item.label, landing=item.spot, direction=item.aim) for item in known}
     aimed = dict(zip((f"aimed {name}" for name in found), well_aimed(case, swings, list(found.values())), strict=True))
     strokes = played_out(case, swings, at_best | aimed | found)
-    top = min(swings, key=lambda name: strokes[f"best {name}"])
+    top = min(known, key=lambda item: strokes[f"best {item.label}"] + item.wary).label
     row: dict[str, Any] = {"world": world, "case": number, "lie": case.position.lie}
     row |= {"to_pin_m": round(case.position.to_pin, 2), "club: truth": top, "truth": strokes[f"best {top}"]}
     for name, one in found.items():
@@ -125,6 +131,11 @@ def decide(world: str, number: int) -> dict[str, Any]:
         row |= {f"{part} part: {name}": value for part, value in zip(PARTS, parts, strict=True)}
     rounded = {key: round(item, 5) if isinstance(item, float) else item for key, item in row.items()}
     return rounded | {"seconds": round(seconds, 1)}
+
+
+def _best(found: Sequence[Search]) -> Choice:
+    best = min(found, key=lambda item: float((item.strokes + item.held_against)[item.best]))
+    return Choice(club=best.label, landing=best.spot, direction=best.aim)
 
 
 def well_aimed(case: Case, swings: Mapping[str, Swing], choices: Sequence[Choice]) -> list[Choice]:

@@ -232,7 +232,7 @@ def by_feel(case: Case, errors: tuple[float, ...], rng: np.random.Generator) -> 
     world = replace(case.truth, draws=replace(case.truth.draws, green=judged))
     found = search_landings(case.swings(world), world, KNOWN)
     chance = float(rng.standard_normal())
-    best = min(found, key=lambda item: float(item.strokes[item.best]))
+    best = min(found, key=lambda item: float(item.strokes[item.best]) + item.wary)
     return [_misjudged(best, math.exp(size * chance)) for size in errors]
 
 

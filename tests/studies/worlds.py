@@ -113,6 +113,11 @@ class Case:
         """The true world, seen along the line of play."""
         return World(draws=self.draws.turned(self.heading), position=self.position)
 
+    @property
+    def all_known(self) -> World:
+        """The true world of somebody who has measured the ground before the green as well."""
+        return replace(self.truth, draws=replace(self.truth.draws, logged=Logged(grounds=tuple(AROUND))))
+
     def swings(self, world: World, clubs: Sequence[str] = tuple(BAG)) -> list[Swing]:
         """Return clubs in a world of one draw, struck as she strikes."""
         choices = [Played(club=name) for name in clubs]
@@ -153,7 +158,7 @@ def draw_case(world: str, number: int) -> Case:
     heading = float(rng.uniform(0.0, 2 * math.pi))
     made = {"fit": _world_of_the_fit, "linear": _linear_world, "uneven": _uneven_world}[world](plane, rng)
     around = assumed(n=1, seed=number).one(0).around
-    draws = replace(made[0], around=around, logged=Logged(grounds=tuple(AROUND)))
+    draws = replace(made[0], around=around)
     return Case(world=world, number=number, draws=draws, position=position, heading=heading, strike=made[1])
 
 
