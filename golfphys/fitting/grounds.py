@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import Layout
 from golfphys.fitting.rollout_tables import green_draws
-from golfphys.fitting.turf import turf_fields
+from golfphys.fitting.turf import turf_fields, within
 from golfphys.physics.draws import Logged
 from golfphys.physics.green import LinearTurf, Resistance, Turf
 from golfphys.physics.usual import Grass
@@ -86,11 +86,8 @@ def with_grounds(logged: Logged, around: Mapping[str, Any]) -> Logged:
 
 
 def _turf(source: Posterior, natural: Array, usual: Turf | LinearTurf) -> Turf | LinearTurf:
-    limits: Mapping[str, tuple[float, float]] = {"restitution": (0.0, 1.0), "tilt": (0.0, 0.8), "forward_lift": (0, 1)}
     rigid = "turf[tilt]" in source.model.names
-    values: dict[str, Any] = {
-        name: np.clip(natural[:, source.model.index(f"turf[{name}]")], *limits.get(name, (None, None)))
-        for name in turf_fields("rigid" if rigid else "linear")
-    }
+    fields = turf_fields("rigid" if rigid else "linear")
+    values = within({name: natural[:, source.model.index(f"turf[{name}]")] for name in fields})
     base = usual if isinstance(usual, Turf) == rigid else Turf() if rigid else LinearTurf()
     return replace(base, **values)

@@ -11,7 +11,7 @@ from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.joint_tables import JointDraws
 from golfphys.fitting.player import player_of
 from golfphys.fitting.results import Seed
-from golfphys.fitting.turf import turf_of
+from golfphys.fitting.turf import turf_of, within
 from golfphys.physics.draws import Draws, Logged, assumed
 from golfphys.physics.green import Green, Resistance
 
@@ -43,10 +43,7 @@ def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draw
     law = fit.settings.turf_law
     prior = assumed(_green(drawn.green), logged=logged(fit), bag=fit.settings.clubs, n=n, seed=seed)
     middle = turf_of(law, {name: float(np.median(values)) for name, values in drawn.turf.items()})
-    most = {"tilt": 0.8, "forward_lift": 1.0}
-    values: dict[str, Any] = {name: np.minimum(item, most.get(name, np.inf)) for name, item in drawn.turf.items()}
-    turf = replace(middle, **values)
-    found = replace(prior, green=replace(prior.green, turf=turf))
+    found = replace(prior, green=replace(prior.green, turf=replace(middle, **within(drawn.turf))))
     # without a log these are the priors of the fit, in step with what a log would say of them
     logged_chips = fit.seen.chips is not None
     habits: dict[str, Any] = {

@@ -130,6 +130,14 @@ def turf_fields(law: TurfLaw) -> tuple[str, ...]:
     return tuple(parameter.name.removeprefix("turf[").removesuffix("]") for parameter in turf_parameters(law))
 
 
+MOST = {"restitution": 1.0, "tilt": 0.8, "forward_lift": 1.0}
+
+
+def within(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return values of a turf, numbers or arrays by field, kept within what a turf can be."""
+    return {name: np.clip(item, 0.0, MOST[name])[()] if name in MOST else item for name, item in values.items()}
+
+
 def turf_of(law: TurfLaw, values: Mapping[str, float]) -> Turf | LinearTurf:
     """Return the turf with these values, kept within what a turf can be.
 
@@ -145,13 +153,8 @@ def turf_of(law: TurfLaw, values: Mapping[str, float]) -> Turf | LinearTurf:
     Turf or LinearTurf
         The turf.
     """
-    kept: dict[str, Any] = {name: float(value) for name, value in values.items()}
-    kept["restitution"] = min(max(kept["restitution"], 0.0), 1.0)
-    if law == "linear":
-        kept["forward_lift"] = min(max(kept["forward_lift"], 0.0), 1.0)
-        return LinearTurf(**kept)
-    kept["tilt"] = min(kept["tilt"], 0.8)
-    return Turf(**kept)
+    kept = {name: float(value) for name, value in within(values).items()}
+    return LinearTurf(**kept) if law == "linear" else Turf(**kept)
 
 
 @dataclass(frozen=True, kw_only=True)

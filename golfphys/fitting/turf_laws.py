@@ -40,6 +40,11 @@ class TurfComparison:
     verdict: str
     fits: Mapping[str, Any]
 
+    @property
+    def preferred(self) -> Any:
+        """The fit with the law that the sheets prefer; the rigid one where they prefer none."""
+        return self.fits[str(self.table.index[0]) if _clear(self.table) else "rigid"]
+
 
 def compare(fits: Mapping[str, Any]) -> TurfComparison:
     """Compare fits of the same sheets.
@@ -85,10 +90,14 @@ def leave_one_out(fit: FittedCourse) -> Array:
     return left_out(np.concatenate(parts, axis=-1), source.weights)
 
 
+def _clear(table: pd.DataFrame) -> bool:
+    behind = table.iloc[-1]
+    return float(behind["behind"]) > CLEAR * max(float(behind["behind_se"]), 1.0)
+
+
 def _verdict(table: pd.DataFrame) -> str:
-    best, behind = str(table.index[0]), table.iloc[-1]
-    if float(behind["behind"]) > CLEAR * max(float(behind["behind_se"]), 1.0):
-        return f"The sheets prefer the {best} law: it predicts what is left out clearly better."
+    if _clear(table):
+        return f"The sheets prefer the {table.index[0]} law: it predicts what is left out clearly better."
     return (
         "The sheets do not prefer a law: the difference is within its noise. Either will do for chips like these; the "
         "rigid law is the one whose numbers can be compared with published ones."

@@ -4,8 +4,9 @@ Every case has its own course, player and position, drawn from spreads as wide a
 invented. The truth is known, so every way of deciding is played out on it with the same errors of hers: club, landing
 spot and start line, against those of the plan made with the truth. Six clubs, each as usually delivered.
 
-* ``measured``: 12 rolls, 10 drops and 40 chips (4 clubs up a ladder of landings, 2 lies) as an hour gives them, fitted,
-  the plan made on the fit's draws; ``half the measuring``: 6 rolls, 6 drops, 20 chips.
+* ``measured``: 12 rolls, 10 drops and 40 chips (4 clubs up a ladder of landings, 2 lies) as an hour gives them, fitted
+  (with the law of the bounce that the sheets prefer where the fit doubts its own), the plan made on the fit's draws;
+  ``half the measuring``: 6 rolls, 6 drops, 20 chips.
 * ``one week past``, ``five weeks past``: the same hour, after weeks of hers on other courses, each half measured.
 * ``able analyst``, ``analyst, five weeks``, ``feel 8 %``, ``feel 15 %``, ``always the sand wedge``: see ``rivals.py``.
 
@@ -66,9 +67,10 @@ COLUMNS = (
 ONCE = replace(KNOWN, errors=1)
 
 
-def sheets_of(sheets: Sheets) -> tuple[Any, ...]:
-    """Return the sheets as a fit takes them."""
-    return sheets.rollouts, sheets.drops, sheets.chips
+def fitted(sheets: Sheets, past: Any = None) -> Any:
+    """Fit the sheets of a case; where the fit says that a law may not hold, take the law that the sheets prefer."""
+    fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, past=past, draws=DRAWS)
+    return fit.comparison.preferred if any("fit.comparison" in text for text in fit.cautions) else fit
 
 
 def planned(fit: Any, case: Case) -> Choice:
@@ -86,7 +88,7 @@ def chosen(case: Case, known: list[Search]) -> tuple[dict[str, Choice], float]:
     """Return what every way of deciding chooses, and the seconds of processor that golfphys took for its first."""
     sheets = measure(case, 1.0)
     began = time.process_time()
-    found = {"measured": planned(golfphys.fit(*sheets_of(sheets), draws=DRAWS), case)}
+    found = {"measured": planned(fitted(sheets), case)}
     seconds = time.process_time() - began
     found[RIVAL] = analyst(sheets, case.position, case.heading)
     rng = np.random.default_rng([SEED + 2, WORLDS.index(case.world), case.number])
@@ -94,19 +96,17 @@ def chosen(case: Case, known: list[Search]) -> tuple[dict[str, Choice], float]:
     found[HABIT] = always("sand wedge", known)
     if case.number % MORE_EVERY == 0:
         found |= with_weeks(case, sheets)
-        half = golfphys.fit(*sheets_of(measure(case, 0.5)), draws=DRAWS)
-        found["half the measuring"] = planned(half, case)
+        found["half the measuring"] = planned(fitted(measure(case, 0.5)), case)
     return found, seconds
 
 
 def with_weeks(case: Case, sheets: Sheets) -> dict[str, Choice]:
     """Return what golfphys and the analyst choose who have weeks of hers behind them."""
     past = [measure(earlier(case, week), 0.5) for week in range(WEEKS)]
-    weekly = golfphys.fit_weeks([sheets_of(one) for one in past], draws=DRAWS)
-    after = {ONE: weekly[0], FIVE: weekly[-1]}
-    found = {
-        name: planned(golfphys.fit(*sheets_of(sheets), past=one, draws=DRAWS), case) for name, one in after.items()
-    }
+    weekly: list[Any] = [None]
+    for one in past:
+        weekly.append(fitted(one, weekly[-1]))
+    found = {name: planned(fitted(sheets, weekly[many]), case) for name, many in ((ONE, 1), (FIVE, WEEKS))}
     return found | {RIVAL_FIVE: analyst(sheets, case.position, case.heading, past)}
 
 
