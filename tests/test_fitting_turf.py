@@ -66,8 +66,17 @@ def test_a_falling_restitution_speaks_against_one_number() -> None:
     compared = fit.comparison
     assert list(compared.table.index) == ["rigid", "linear"]
     assert compared.verdict.startswith("The sheets prefer the rigid law")
+    assert compared.preferred is compared.fits["rigid"]
     flat = fit_course(drops=fit.sheets["drops"], turf_law="linear")
     assert any("turf_law='rigid'" in text for text in flat.cautions)
+
+
+def test_a_plan_on_the_linear_law_draws_turfs_that_can_be() -> None:
+    """The prior of the lift from a forward landing reaches below zero; a turf does not."""
+    truth = course(Turf())
+    rolls, drops = make_rollouts(truth, RolloutDesign(repeats=1), 1), make_drops(truth, DESIGN, 1)
+    turf = fit_course(rolls, drops, turf_law="linear").draws(next(iter(truth.greens)), 400).green.turf
+    assert np.min(turf.forward_lift) == 0.0
 
 
 def test_few_drops_give_no_preference() -> None:
