@@ -22,7 +22,7 @@ from golfphys.formulas.strike import face_normal
 from golfphys.physics.club import Club, Delivery, Launch, Lie
 from golfphys.physics.errors import REFERENCE_SPEED, StrikeErrors
 from golfphys.physics.players import CLUB_PLAYER, TOUR_PLAYER
-from golfphys.physics.strike import ARC_RADIUS, HEAVY_LOSS, THIN_TURN, Struck, strike
+from golfphys.physics.strike import ARC_RADIUS, HEAVY_LOSS, THIN_TURN, Struck, lie_met, strike
 
 Array = NDArray[np.float64]
 
@@ -289,7 +289,7 @@ def window_of(swings: Swings) -> Window:
     low, high = (_at_heights(even, meant, part) for part in heights)
     errors = TOUR_PLAYER.errors
     speed = np.broadcast_to(np.asarray(swings.delivery.speed, dtype=float), (chips,))
-    lie, ball = swings.lie, Ball()
+    lie, ball = lie_met(swings.lie, swings.club, swings.delivery), Ball()
     upright = np.array([face_contact_height(math.sin(loft), 0.0, ball.radius) for loft in np.ravel(swings.club.loft)])
     return Window(
         **slopes,

@@ -71,8 +71,8 @@ class Lie:
     ball_height : float or array_like
         Height in m of the ball's underside over the soil that carries the sole.
     speed_error : float or array_like
-        Standard deviation, over the head speed, of what grass takes from it before the ball: how unevenly it lets the
-        club through.
+        Standard deviation, over the head speed, of what grass takes from head and ball at a delivered loft of 45 deg:
+        how unevenly it lets them through. Less loft goes through more of it (`golfphys.physics.strike.lie_met`).
     face_error : float or array_like
         Standard deviation, rad, by which grass turns the face: in loft, and half as much in direction.
     slope_along : float or array_like
@@ -258,7 +258,7 @@ LIES: Mapping[str, Lie] = MappingProxyType(
             Lie(name="bare", friction=0.38, give=0.15),
             _uneven("wet", 0.9, friction=0.20, give=0.85, ball_height=0.002, speed_error=0.02),
             _uneven("light rough", 0.9, friction=0.20, cushion=0.05, give=0.6, ball_height=0.008, speed_error=0.035),
-            _uneven("rough", 1.8, friction=0.185, cushion=0.12, give=0.6, ball_height=0.012, speed_error=0.076),
+            _uneven("rough", 1.55, friction=0.185, cushion=0.12, give=0.6, ball_height=0.012, speed_error=0.070),
         )
     }
 )

@@ -7,7 +7,7 @@ strike alone, the impact of the face.
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from typing import Any
 
@@ -48,6 +48,8 @@ HEAVY_LOSS = 0.05
 """Part of the head speed lost to the turf from which a player calls a strike heavy; judged, no source."""
 THIN_TURN = math.radians(3.0)
 """Turn of the contact's normal under the face's from which a player calls a strike thin, rad; judged, no source."""
+LOFTS_THROUGH_GRASS = (0.3, 1.2)
+"""Least and greatest loft delivered, rad, by which the grass that a ball goes through is reckoned."""
 LEAST_SPEED = 0.05
 """Least part of the head speed meant that an error leaves."""
 
@@ -237,7 +239,8 @@ def strike(
     True
     """
     ball = ball or Ball()
-    arguments = _arguments(club, delivery, lie, deviations(delivery.speed, lie, z, errors), ball)
+    wrong = deviations(delivery.speed, lie_met(lie, club, delivery), z, errors)
+    arguments = _arguments(club, delivery, lie, wrong, ball)
     shape = np.broadcast_shapes(*(np.shape(item) for item in arguments))
     if shape == ():
         r = [float(item) for item in arguments]
@@ -251,6 +254,25 @@ def strike(
     columns = [plain(column.reshape(shape)) for column in found.T]
     contact = plain(np.asarray(columns[5]).astype(int))
     return Struck(launch=Launch(*columns[:5]), contact=contact, edge=columns[6], speed_kept=columns[7])
+
+
+def lie_met(lie: Lie, club: Club, delivery: Delivery) -> Lie:
+    """Return a lie as it is for a club: with less loft, head and ball go through more grass, and come out less evenly.
+
+    A ball leaves grass of one height along a path that is as long as the cotangent of its angle, here the loft
+    delivered; what stems take from it, each by chance, varies with the root of that length.
+
+    Examples
+    --------
+    >>> from golfphys.physics.club import BAG, LIES
+    >>> low, high = (lie_met(LIES["rough"], BAG[name], Delivery(speed=8.0)) for name in ("8-iron", "lob wedge"))
+    >>> bool(low.speed_error > 1.4 * high.speed_error)
+    True
+    """
+    if not np.any(lie.speed_error):
+        return lie
+    path = 1.0 / np.tan(np.clip(delivered_loft(club, delivery), *LOFTS_THROUGH_GRASS))
+    return replace(lie, speed_error=np.asarray(lie.speed_error) * np.sqrt(path))
 
 
 def deviations(speed: ArrayLike, lie: Lie, z: ArrayLike, errors: StrikeErrors) -> tuple[Any, ...]:
