@@ -40,6 +40,7 @@ def chip_plan() -> SimpleNamespace:
         {
             "club": clubs,
             "landing_m": landings,
+            "onto_green_m": np.array(landings) - 3.0,
             "within_1m": 0.6,
             "within_3ft": 0.54,
             "window_low_m": [value - 0.5 for value in landings],

@@ -1,7 +1,7 @@
 """A plan: every choice, where to land it and what to expect, and the answer at a glance."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -17,7 +17,7 @@ from golfphys.planning.cautions import cautions
 from golfphys.planning.options import OPTIONS, choices_for
 from golfphys.planning.position import Position
 from golfphys.planning.search import Played, Search, play_best, searched, window
-from golfphys.planning.swings import Swing
+from golfphys.planning.swings import joined
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World, normals
 
 Floats = NDArray[np.float64]
@@ -71,7 +71,7 @@ class ChipPlan:
     curves : DataFrame
         ``club``, ``landing_m``, ``within_1m``, ``within_3ft``, ``strokes`` for every landing spot tried.
     trajectories : mapping of str to (ndarray, ndarray)
-        For each choice worth a look the side-on path (x, z) in m of the shot as meant.
+        For each choice worth a look the side-on path (x, z) in m of the shot as meant, on a median draw.
     rest : mapping of str to (ndarray, ndarray)
         For each choice where its shots come to rest (x, y), m; `SHOWN` of them if there are more.
     world : World
@@ -310,21 +310,18 @@ def _some(played: Played) -> tuple[Floats, Floats]:
 
 
 def _side_on(search: Search) -> tuple[Floats, Floats]:
-    """Return the path of the shot as meant in the world of the medians, seen from the side."""
-    centre = search.swing.world.centre
-    swing = Swing(
-        choice=search.swing.choice,
-        world=centre,
-        speed=search.swing.speed,
-        reached=np.median(search.swing.reached, axis=0)[None],
-    )
-    launch = swing.launch(swing.speed_for(np.array([search.spot])), np.zeros((6, 1, 1)))
-    single = {name: float(np.asarray(getattr(launch, name)).ravel()[0]) for name in LAUNCH}
-    single["direction"] += search.aim
+    """Return the path of the shot as meant, seen from the side, on the draw that makes it as long as most do."""
+    swing, world = search.swing, search.swing.world
+    launch = swing.launch(swing.speed_for(np.array([search.spot])), np.zeros((6, len(world), 1)))
+    launch = joined([replace(launch, direction=np.asarray(launch.direction) + search.aim)])
+    ends = np.asarray(world.play(launch).rest_x)[:, 0]
+    number = int(np.argsort(ends)[np.isfinite(ends).sum() // 2])
+    rows, draws = next(kind for kind in world.kinds if number in kind[0])
+    one = draws.one(int(np.searchsorted(rows, number))) if len(draws) > 1 else draws
     path = trace(
-        Launch(**single),
-        centre.ground(centre.draws),
-        air=centre.conditions.air,
-        aerodynamics=centre.draws.aerodynamics,
+        Launch(*(float(np.asarray(getattr(launch, name))[number, 0]) for name in LAUNCH)),
+        world.ground(one),
+        air=world.conditions.air,
+        aerodynamics=one.aerodynamics,
     )
     return np.asarray(path.x), np.asarray(path.height)

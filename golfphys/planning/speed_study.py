@@ -162,8 +162,8 @@ def best_club_map(
     Returns
     -------
     DataFrame
-        ``stimp_ft``, ``to_pin_m``, ``club``, ``landing_m``, ``roll_m``, ``strokes``, ``lead`` (over the second club),
-        ``close`` (whether that is too close to call).
+        ``stimp_ft``, ``to_pin_m``, ``club``, ``landing_m``, ``roll_m``, ``strokes``, ``lead`` (over the second
+        club, wariness counted), ``close`` (whether that is too close to call).
 
     Raises
     ------
@@ -184,7 +184,8 @@ def best_club_map(
             world = make_world(draws, Position(to_edge=to_edge, to_pin=to_pin, lie=known.lie), None, effort)
             plan = plan_in(world, effort, (USUAL,))
             first = plan.table.iloc[0]
-            lead = float(plan.table["strokes"].iloc[1] - first["strokes"]) if len(plan.table) > 1 else np.inf
+            costs = [item.mean + item.search.wary for item in plan.played]
+            lead = costs[1] - costs[0] if len(costs) > 1 else np.inf
             close = len(plan.answer.choices) > 1
             rows.append((stimp, to_pin, plan.pick, first["landing_m"], first["roll_m"], first["strokes"], lead, close))
     return pd.DataFrame(

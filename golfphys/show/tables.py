@@ -158,7 +158,7 @@ def plan(planned: ChipPlan, *, unit: str = "", detail: bool = False) -> Words:
         for value, low, high in table[["strokes", "strokes_low", "strokes_high"]].to_numpy(float)
     ]
     columns = {
-        length.label("land it at"): lengths("landing_m"),
+        length.label("land it at"): _fixed(length.show(table["landing_m"].where(table["onto_green_m"].notna())), 1),
         length.label("it rolls"): lengths("roll_m"),
         length.label("aim off the pin"): aims,
         length.label("may land short by"): lengths("short_by_m"),

@@ -3,7 +3,7 @@
     python tests/studies/tour_level.py                  # a few minutes
     python tests/studies/tour_level.py --situations 16  # a try
 
-The everyday mix, all judged (practice): green to work with 2 to 8 m from 10 yd, 4 to 15 m from 30 and 60 yd; as much
+The everyday mix, all judged (practice): green to work with 2.5 to 8 m from 10 yd, 4 to 15 m from 30 and 60 yd; as much
 behind the pin, and fringe behind that; green speed 10.8 ft with a standard deviation of 0.8; slopes along and across
 with one of 1.1 %, as where the published putts were holed (`golfphys.planning.putt_left`); restitution of the turf
 0.51 with 0.04; before the green what a `Position` has there. She does not know it: she reads the speed with an error
@@ -64,7 +64,7 @@ def _from(yards: int, green: tuple[float, float], **strokes: float) -> list[Case
 
 
 CASES = (
-    *_from(10, (2, 8), fairway=2.18, rough=2.34, tight=math.nan),
+    *_from(10, (2.5, 8), fairway=2.18, rough=2.34, tight=math.nan),
     *_from(30, (4, 15), fairway=2.52, rough=2.70),
     *_from(60, (4, 15), fairway=2.70, rough=2.91),
     Case(

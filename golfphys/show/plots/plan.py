@@ -24,7 +24,7 @@ def plot_trajectories(
     The plan's pick is drawn thick and marked in the legend, as is a club without a shot.
     """
     ax, length = style.new_axes(ax, 9.0, 3.8), style.LengthUnit(unit)
-    chosen, landing, top = _chosen(plan, clubs), _column(plan, "landing_m"), 0.0
+    chosen, landing, top = _chosen(plan, clubs), _landings(plan), 0.0
     for club, look in chosen.items():
         x, z = (np.asarray(values, float) for values in plan.trajectories[club])
         if not np.isfinite(x).all():
@@ -33,7 +33,8 @@ def plot_trajectories(
         top = max(top, float(z.max()))
         ax.plot(length.show(x), length.show(z), zorder=4 if club == plan.pick else 3, **look)
         spot: dict[str, Any] = {"color": look["color"], "zorder": 5, "clip_on": False}
-        ax.plot(length.show(landing[club]), 0.0, "v", markersize=8, **spot)
+        if club in landing:
+            ax.plot(length.show(landing[club]), 0.0, "v", markersize=8, **spot)
         ax.plot(length.show(x[-1]), 0.0, "o", markersize=6, markeredgecolor="white", **spot)
     _ground(ax, plan, length, max(top, 0.3))
     words = length.label("distance from the ball"), length.label("height") + ", enlarged"
@@ -63,13 +64,15 @@ def plot_landing_window(
 ) -> "Axes":
     """Draw for each club the share of balls that finish near the hole against where they land, and the room for error.
 
-    A line is broad within its landing window (shaded below for the pick); its best landing is marked.
+    A line is broad within its landing window (shaded below for the pick); its best landing is marked. A putt has none.
     """
     ax, length = style.new_axes(ax, 8.0, 4.4), style.LengthUnit(unit)
     near, words, _ = length.circle
-    landing, low, high, best = (_column(plan, n) for n in ("landing_m", "window_low_m", "window_high_m", near))
+    landing, (low, high, best) = _landings(plan), (_column(plan, n) for n in ("window_low_m", "window_high_m", near))
     reached = [plan.to_edge]
     for club, look in _chosen(plan, clubs).items():
+        if club not in landing:
+            continue
         curve = plan.curves[plan.curves["club"] == club].sort_values("landing_m")
         at, share = curve["landing_m"].to_numpy(), curve[near].to_numpy()
         reached += at[share > 0.01].tolist()
@@ -134,6 +137,12 @@ def _chosen(plan: Any, clubs: Iterable[str] | None) -> dict[str, dict[str, Any]]
         if club == plan.pick:
             look |= {"linestyle": "solid", "label": f"{escape(club, 'figure')} (pick)"}
     return known
+
+
+def _landings(plan: Any) -> dict[str, float]:
+    """Return where each club lands; a putt does not."""
+    onto = _column(plan, "onto_green_m")
+    return {club: at for club, at in _column(plan, "landing_m").items() if np.isfinite(onto[club])}
 
 
 def _column(plan: Any, name: str) -> dict[str, float]:
