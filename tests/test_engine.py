@@ -293,6 +293,21 @@ def test_a_ball_that_never_stops_says_so() -> None:
     assert simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0, turf=Turf(skid_friction=0.0))).status == 1
 
 
+def test_a_plane_too_steep_takes_no_ball_from_its_hole() -> None:
+    """That a ball runs away is known before it has: with a border far off it is not, and the same balls are holed."""
+    launch = Launch(np.linspace(5.0, 9.0, 200), 0.6, 200.0)
+    for fall in (math.pi, -2.0):
+        steep = Green(resistance=Resistance(constant=0.05), grade=0.08, fall_direction=fall)
+        hole = Hole(x=simulate(launch, Green.from_stimp(10.0)).roll_x[100] + 0.3, radius=0.5, capture_speed=10.0)
+        alone, border = (
+            simulate(launch, Ground(green=steep, hole=hole, **strips))
+            for strips in ({}, {"strips": (Strip(until=1e-6),), "back": 900.0, "behind": (Strip(until=950.0),)})
+        )
+        assert 10 < alone.holed.sum() < 190
+        assert alone.holed.tolist() == border.holed.tolist()
+        assert np.all(alone.status[~alone.holed] == Status.NEVER_STOPS)
+
+
 def test_both_families_of_turf_play() -> None:
     launch = chips(300)
     rigid, linear = (simulate(launch, Green.from_stimp(10.0, turf=turf)) for turf in (Turf(), LinearTurf()))

@@ -267,6 +267,24 @@ def finished(state: Any, s: int, here: Any, rise: Any, pieces: Any, survey: Any,
 
 
 @kernel
+def holds(here: Any) -> Any:
+    """Whether resistance exceeds the slope down the fall line, where every path on a plane ends."""
+    steep = math.sqrt(here[0] * here[0] + here[1] * here[1])
+    down = 1.0 / steep if steep > 0.0 else 0.0
+    return resistance_at(0.0, -here[0] * down, -here[1] * down, *here[2:]) > steep
+
+
+@kernel
+def runs_away(state: Any, here: Any, frame: Any) -> Any:
+    """Whether a ball on a plane too steep for it moves down the fall, which it then goes on doing, past the hole."""
+    _, _, _, u, w = state
+    if u * here[0] + w * here[1] >= 0.0:
+        return False
+    to_x, to_y, radius = frame[c.HOLE_X] - state[0], frame[c.HOLE_Y] - state[1], frame[c.HOLE_RADIUS]
+    return radius == 0.0 or to_x * here[0] + to_y * here[1] > radius * math.sqrt(here[0] * here[0] + here[1] * here[1])
+
+
+@kernel
 def roll_out(state: Any, pieces: Any, survey: Any, frame: Any, world: Any, reach: float, note: Any) -> Any:
     """Roll a ball to rest, or to the end of its reach or of the survey (if `reach` is finite), or into the hole.
 
@@ -282,7 +300,12 @@ def roll_out(state: Any, pieces: Any, survey: Any, frame: Any, world: Any, reach
         return state, STOPPED, True
     if reach < math.inf and not surveyed(survey, state[0], state[1]):
         return state, LEFT_GROUND, False
+    # without wind, another strip or a path to be drawn, how it goes on need not be known
+    alone = survey is None and pieces.shape[0] == 1 and reach == math.inf and note[0].shape[0] == 0
+    too_steep = alone and world[4] == 0.0 and not holds(here)
     for _ in range(MAX_STEPS):
+        if too_steep and runs_away(state, here, frame):
+            break
         rise = grades_at(here, survey, state[0], state[1])
         rest, ends = finished(state, s, here, rise, pieces, survey, scene, note)
         if ends:
@@ -302,14 +325,6 @@ def roll_out(state: Any, pieces: Any, survey: Any, frame: Any, world: Any, reach
         if not state[3] * state[3] + state[4] * state[4] < RUNAWAY * RUNAWAY:
             break
     return state, NEVER_STOPS, False
-
-
-@kernel
-def holds(here: Any) -> Any:
-    """Whether resistance exceeds the slope down the fall line, where every path on a plane ends."""
-    steep = math.sqrt(here[0] * here[0] + here[1] * here[1])
-    down = 1.0 / steep if steep > 0.0 else 0.0
-    return resistance_at(0.0, -here[0] * down, -here[1] * down, *here[2:]) > steep
 
 
 def _loop_for(stamp: int) -> Callable[..., int]:
