@@ -85,7 +85,7 @@ def test_a_contradictory_log_is_said_to_be_one() -> None:
             "rest": rng.uniform(6.1, 60.0, count),
         }
     )
-    fit = fit_course(chips=SimpleNamespace(chips=frame))
+    fit = fit_course(chips=SimpleNamespace(chips=frame), draws=800)
     table = fit.estimates
     collapsed = table["informed"] & (table["sd"] < 1e-6 * table["estimate"].abs())
     assert not collapsed.any()
