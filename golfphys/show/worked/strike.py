@@ -243,7 +243,10 @@ def struck(
     swing = replace(player.delivery, speed=speed)
     tables = []
     for name, lie in lies.items():
-        wrong, found = deviations(speed, lie, z, player.errors), strike(club, swing, lie, z, player.errors)
+        wrong, found = (
+            deviations(speed, lie, z, player.errors_with(club.name)),
+            strike(club, swing, lie, z, player.errors_with(club.name)),
+        )
         columns = {"low_point": wrong[4], "height": wrong[5], "contact": _contact_words(found.contact)}
         launch = {"speed": found.launch.speed, "launch": found.launch.angle, "backspin": found.launch.backspin}
         tables.append(
@@ -267,8 +270,8 @@ def contacts(
     grid = np.linspace(-4.0, 4.0, points)
     z = np.zeros((6, points * points))
     z[4], z[5] = (axis.ravel() for axis in np.meshgrid(grid, grid))
-    wrong = deviations(speed, lie, z, player.errors)
-    found = strike(club, replace(player.delivery, speed=speed), lie, z, player.errors)
+    wrong = deviations(speed, lie, z, player.errors_with(club.name))
+    found = strike(club, replace(player.delivery, speed=speed), lie, z, player.errors_with(club.name))
     return pd.DataFrame(
         {
             "low_point": wrong[4],
@@ -332,7 +335,7 @@ def rests(
         for lie_name, lie in lies.items():
             carries = simulate(launch_from(club, replace(player.delivery, speed=speeds), lie), ground).carry
             head = float(np.interp(landing, carries, speeds))
-            found = strike(club, replace(player.delivery, speed=head), lie, z, player.errors)
+            found = strike(club, replace(player.delivery, speed=head), lie, z, player.errors_with(club.name))
             shots = simulate(found.launch, ground)
             row = {"club": club_name, "lie": lie_name, "head": head, "contact": _contact_words(found.contact)}
             tables.append(pd.DataFrame(row | {"x": shots.rest_x, "y": shots.rest_y}))
