@@ -107,7 +107,7 @@ def rollouts_text() -> str:
         headings=tuple(math.radians(angle) for angle in (0.0, 90.0, 180.0, 270.0)),
         release_speeds=release_speeds(),
         side_share=0.6,
-        strays=1,
+        outliers=1,
         resolution=0.0,
         first_at=datetime(2025, 5, 6, 9, 0),
     )

@@ -95,7 +95,7 @@ class RolloutDesign:
     ----------
     headings, release_speeds : tuple of float
         Rad, clockwise from the reference line; m/s, as written in the sheet.
-    repeats, strays : int
+    repeats, outliers : int
         Rolls of each heading and speed; rolls that meet something on their way and stop short.
     side_share : float
         Share of the rolls whose side drift is noted, 0 to 1.
@@ -114,7 +114,7 @@ class RolloutDesign:
     release_speeds: tuple[float, ...] = (constants.RAMP_RELEASE_SPEED.value,)
     repeats: int = 1
     side_share: float = 1.0
-    strays: int = 0
+    outliers: int = 0
     resolution: float = 0.01
     first_at: datetime | None = None
 
@@ -122,7 +122,7 @@ class RolloutDesign:
         """Check the values."""
         if not self.headings or not self.release_speeds or self.repeats < 1:
             raise ValueError("RolloutDesign needs at least one heading, one release speed and one repeat")
-        check_fields(self, {"side_share": (0.0, 1.0), "strays": (0, math.inf), "resolution": (0.0, math.inf)})
+        check_fields(self, {"side_share": (0.0, 1.0), "outliers": (0, math.inf), "resolution": (0.0, math.inf)})
 
 
 def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: Seed) -> RolloutSheet:
@@ -148,8 +148,8 @@ def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: Seed) -> Rollo
     generator = np.random.default_rng(rng)
     blocks = [_spot_rolls(spot, green, truth, design, generator) for spot, green in truth.greens.items()]
     rolls = pd.concat(blocks, ignore_index=True)
-    strays = generator.choice(len(rolls), size=min(design.strays, len(rolls)), replace=False)
-    rolls.loc[strays, ["distance", "side"]] *= generator.uniform(0.4, 0.7, strays.size)[:, None]
+    outliers = generator.choice(len(rolls), size=min(design.outliers, len(rolls)), replace=False)
+    rolls.loc[outliers, ["distance", "side"]] *= generator.uniform(0.4, 0.7, outliers.size)[:, None]
     rolls.loc[generator.random(len(rolls)) >= design.side_share, "side"] = np.nan
     if design.resolution:
         for name in ("distance", "side"):

@@ -272,7 +272,7 @@ def test_plot_skid_share_shades_the_published_band() -> None:
 def fit() -> Any:
     """Return a fit of a small invented sheet with an outlier."""
     truth = golfphys.CourseTruth(greens={"low": golfphys.Green.from_stimp(10.0, grade=0.015)})
-    design = golfphys.RolloutDesign(release_speeds=(1.2, 1.83), repeats=2, side_share=0.0, strays=1)
+    design = golfphys.RolloutDesign(release_speeds=(1.2, 1.83), repeats=2, side_share=0.0, outliers=1)
     return golfphys.fit_rollouts(golfphys.make_rollouts(truth, design, 5), draws=1000)
 
 

@@ -403,7 +403,7 @@ def test_honest_sheets_are_not_suspected():
         design = golfphys.RolloutDesign(
             headings=tuple(rng.uniform(0, 2 * math.pi) + np.arange(4) * math.pi / 2),
             release_speeds=(1.83, 1.3),
-            strays=int(rng.integers(0, 3)),
+            outliers=int(rng.integers(0, 3)),
         )
         rolls = golfphys.make_rollouts(golfphys.CourseTruth(greens=greens), design, rng).rolls
         if _is_suspected(rolls):

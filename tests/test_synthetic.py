@@ -80,9 +80,14 @@ def test_a_faster_ramp_than_written_rolls_further():
     assert rolls["release_speed"][0] == 1.83
 
 
-def test_strays_gaps_times_and_rounding():
+def test_outliers_gaps_times_and_rounding():
     design = RolloutDesign(
-        repeats=50, strays=3, side_share=0.5, resolution=0.05, first_at=datetime(2025, 5, 6, 9), release_speeds=(1.83,)
+        repeats=50,
+        outliers=3,
+        side_share=0.5,
+        resolution=0.05,
+        first_at=datetime(2025, 5, 6, 9),
+        release_speeds=(1.83,),
     )
     truth = CourseTruth(greens={"low": Green.from_stimp(10.0)}, distance_scatter=0.001)
     rolls = make_rollouts(truth, design, 4).rolls
@@ -247,7 +252,7 @@ def test_what_cannot_be_made_is_refused_in_words():
     for bad in ({"greens": {}}, {"release_factor": 0.0}, {"distance_scatter": -1.0}):
         with pytest.raises(ValueError, match="CourseTruth"):
             CourseTruth(**({"greens": {"low": GREEN}} | bad))
-    for bad in ({"headings": ()}, {"side_share": 2.0}, {"strays": -1}, {"repeats": 0}):
+    for bad in ({"headings": ()}, {"side_share": 2.0}, {"outliers": -1}, {"repeats": 0}):
         with pytest.raises(ValueError, match="RolloutDesign"):
             RolloutDesign(**bad)
     for bad in ({"heights": (0.0,)}, {"timed_share": -0.1}):

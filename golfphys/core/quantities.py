@@ -74,10 +74,10 @@ _ALL = (
     Quantity("steepness", "\\sigma_m", "1", "Steepest slope of a plane as rise over run, not negative.", 0.005, 0.035),
     Quantity("base_resistance", "c_b", "1", "Constant resistance from which a roll is reckoned.", 0.05, 0.2),
     Quantity("base_speed", "v_b", "m/s", "Speed a roll would have at this stage under the base resistance.", 0.1, 4.0),
-    Quantity("direction_x", "n_x", "1", "Part of the direction of travel along the line of play.", -1.0, 1.0),
-    Quantity("direction_y", "n_y", "1", "Part of the direction of travel to the left.", -1.0, 1.0),
-    Quantity("grain_x", "\\gamma_x", "1", "Part of the grain along the line of play.", -0.3, 0.3),
-    Quantity("grain_y", "\\gamma_y", "1", "Part of the grain to the left.", -0.3, 0.3),
+    Quantity("direction_x", "n_x", "1", "Component of the direction of travel along the line of play.", -1.0, 1.0),
+    Quantity("direction_y", "n_y", "1", "Component of the direction of travel to the left.", -1.0, 1.0),
+    Quantity("grain_x", "\\gamma_x", "1", "Component of the grain along the line of play.", -0.3, 0.3),
+    Quantity("grain_y", "\\gamma_y", "1", "Component of the grain to the left.", -0.3, 0.3),
     Quantity("pull", "A", "m/s^2", "Deceleration per unit of resistance: g cos(alpha)/(1 + k).", 6.5, 7.2),
     Quantity(
         "topspin", "\\omega_t", "rad/s", "Spin in the sense of rolling along the path; backspin is negative.", -300, 300
@@ -133,7 +133,7 @@ _ALL = (
         "tangential_restitution",
         "e_t",
         "1",
-        "Part of the slip at the contact returned by an impact that grips.",
+        "Fraction of the slip at the contact returned by an impact that grips.",
         0.0,
         0.4,
     ),
@@ -204,7 +204,7 @@ _ALL = (
     Quantity("wind_y", "w_y", "m/s", "Wind to the left of the line of play.", -8.0, 8.0),
     Quantity("drag_rate", "D", "1/s", "Drag deceleration over airspeed.", 0.0, 0.3),
     Quantity("lift_rate", "L", "1", "Lift acceleration over the product of spin and airspeed.", -1.0e-4, 5.0e-4),
-    Quantity("spin_decay", "\\lambda", "1", "Share of spin lost per radius flown.", 1.0e-5, 4.0e-5),
+    Quantity("spin_decay", "\\lambda", "1", "Fraction of spin lost per radius flown.", 1.0e-5, 4.0e-5),
     Quantity("gravity_x", "g_x", "m/s^2", "Component of gravity along the x axis of the ground.", -0.5, 0.5),
     Quantity("gravity_y", "g_y", "m/s^2", "Component of gravity along the y axis of the ground.", -0.5, 0.5),
     Quantity("gravity_z", "g_z", "m/s^2", "Component of gravity square to the ground, negative downwards.", -9.9, -9.7),
@@ -256,7 +256,7 @@ _ALL = (
     Quantity("sole_width", "w_s", "m", "Width of the sole from leading to trailing edge.", 0.012, 0.03),
     Quantity("low_point", "x_l", "m", "Lowest point of the swing's arc ahead of the ball.", 0.02, 0.25),
     Quantity("arc_radius", "R_a", "m", "Radius of the arc of the club head about the bottom of the swing.", 1.2, 1.9),
-    Quantity("give", "g", "1", "Part of the press of the sole that goes into the soil: 0 rock, 1 slush.", 0.2, 0.9),
+    Quantity("give", "g", "1", "Fraction of the press of the sole that goes into the soil: 0 rock, 1 slush.", 0.2, 0.9),
     Quantity("edge_height", "z_e", "m", "Height of the club's leading edge over the soil at the ball.", -0.008, 0.015),
     Quantity(
         "brush_height", "b_s", "m", "Height of the leading edge when the sole's trailing edge touches.", 0.0, 0.005

@@ -68,7 +68,7 @@ class Resistance:
     quadratic : float or array_like
         Growth with speed squared, s^2/m^2.
     grain : float or array_like
-        Part by which resistance is less with the grain and more against it; 0 to below 1.
+        Fraction by which resistance is less with the grain and more against it; 0 to below 1.
     grain_direction : float or array_like
         Direction the grass leans towards, rad, anticlockwise from the line of play.
 

@@ -2,7 +2,7 @@
 
 **Across a plane, constant resistance.** In the stage of the roll (chapter *plane*) the speed of the ball is the sum of
 two parts that decay by themselves, P exp(-(c - sigma) eta) + M exp(-(c + sigma) eta), and d(time) = |v| d(eta)/A,
-d(way) = |v|^2 d(eta)/A along the path, whichever way it turns. Both integrals are sums of exponentials.
+d(distance) = |v|^2 d(eta)/A along the path, whichever way it turns. Both integrals are sums of exponentials.
 
 **Straight, resistance linear in speed.** With s the slope along the path and p = g cos(alpha)/(1 + k),
 
@@ -76,8 +76,8 @@ FORMULAS = (
         name="turning_roll",
         arguments=(stage, speed, resistance, grade_x, grade_y, gravity, inertia),
         definitions=definitions,
-        returns={"time": time_there, "way": way_there, "speed": speed_there},
-        summary="Time (s), way (m) and speed (m/s) at a stage of a roll sent along x; needs resistance > steepness.",
+        returns={"time": time_there, "distance": way_there, "speed": speed_there},
+        summary="Time (s), distance (m) and speed (m/s) at a stage of a roll along x; needs resistance > steepness.",
         source=SOURCE,
         ranges={"resistance": (0.06, 0.2), "grade_x": (-0.03, 0.03), "grade_y": (-0.03, 0.03), "stage": (0.0, 40.0)},
     ),
@@ -85,7 +85,7 @@ FORMULAS = (
         name="linear_roll",
         arguments=(time, speed, resistance, linear, grade, gravity, inertia),
         definitions=((slowing, gravity * linear * cosine / (1 + inertia)), (held_back, (resistance + grade) / linear)),
-        returns={"way": _shape, "stop": log1p(speed / held_back) / slowing},
+        returns={"distance": _shape, "stop": log1p(speed / held_back) / slowing},
         summary="Way (m) after `time` before the stop, and when it stops (s), straight, linear law; growth not zero.",
         source=SOURCE,
         ranges={"resistance": (0.05, 0.2), "resistance_linear": (0.005, 0.03), "time": (0.01, 1.0)},

@@ -16,7 +16,7 @@ is that chapter's rest point. And friction drops out of v - u k/(1 + k), which g
 rate -B s/(1 + k). So, for any velocity, spin and slope,
 
     velocity when it rolls = v - k u/(1 + k) - B s T/(1 + k)
-    way skidded            = (v - k u/(1 + k)) T - B s T^2/(2 (1 + k)) + k/(1 + k) (integral of u).
+    distance skidded       = (v - k u/(1 + k)) T - B s T^2/(2 (1 + k)) + k/(1 + k) (integral of u).
 
 Without slope: v = (v0 + k w0)/(1 + k): 5/7 of the speed from no spin, 3/7 from backspin with r omega = v, nothing at
 all from r omega = v/k: the ball stops turning and moving at once; more, and it comes back.
@@ -74,7 +74,7 @@ ROUTE: dict[str, Any] = {
     "definitions": definitions,
     "returns": (x, y, rolling_x, rolling_y, time),
 }
-"""The general skid by this route: arguments, intermediate values, and way, velocity at its end and duration."""
+"""The general skid by this route: arguments, intermediate values, distance, velocity at its end and duration."""
 
 # along one line, level: the textbook's case
 slipping = sympy.Symbol("slipping", real=True)

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/filmed.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 30dd2960117cbd07.
+sympy 1.14.0, derivation sha256 f918103830eaa89a.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -8,9 +8,9 @@ import math
 
 
 def turning_roll(stage: float, speed: float, resistance: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float]:
-    """Time (s), way (m) and speed (m/s) at a stage of a roll sent along x; needs resistance > steepness.
+    """Time (s), distance (m) and speed (m/s) at a stage of a roll along x; needs resistance > steepness.
 
-    Model: constant or linear rolling resistance and Coulomb friction; golfphys/derivations/filmed.py. Returns time, way, speed.
+    Model: constant or linear rolling resistance and Coulomb friction; golfphys/derivations/filmed.py. Returns time, distance, speed.
     """
     steepness = math.sqrt((grade_x*grade_x) + (grade_y*grade_y))
     pull = gravity/((inertia + 1)*math.sqrt((steepness*steepness) + 1))
@@ -31,7 +31,7 @@ def turning_roll(stage: float, speed: float, resistance: float, grade_x: float, 
 def linear_roll(time: float, speed: float, resistance: float, resistance_linear: float, grade: float, gravity: float, inertia: float) -> tuple[float, float]:
     """Way (m) after `time` before the stop, and when it stops (s), straight, linear law; growth not zero.
 
-    Model: constant or linear rolling resistance and Coulomb friction; golfphys/derivations/filmed.py. Returns way, stop.
+    Model: constant or linear rolling resistance and Coulomb friction; golfphys/derivations/filmed.py. Returns distance, stop.
     """
     slowing = gravity*resistance_linear/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     held_back = (grade + resistance)/resistance_linear

@@ -24,7 +24,7 @@ PULL = GRAVITY / (1.0 + INERTIA)
 
 @dataclass(frozen=True, kw_only=True)
 class Aim:
-    """How to start a ball, or why there is no way.
+    """How to start a ball, or why that cannot be.
 
     `found` says whether there is one; if not, the numbers are NaN and `reason` says why in plain words. `heading` (rad,
     anticlockwise from x) and `speed` (m/s, rolling) are those of the start, which aims `offset` m beside the target,

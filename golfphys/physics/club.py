@@ -65,9 +65,10 @@ class Lie:
     friction : float or array_like
         Friction between face and ball; grass or water between them takes most of it away.
     cushion : float or array_like
-        Part of the normal restitution lost to grass between face and ball, 0 (clean) to 1.
+        Fraction of the normal restitution lost to grass between face and ball, 0 (clean) to 1.
     give : float or array_like
-        Part of the press of the sole that goes into the soil, above 0 (rock) to 1 (slush); the rest carries the head.
+        Fraction of the press of the sole that goes into the soil, above 0 (rock) to 1 (slush); the rest carries the
+        head.
     ball_height : float or array_like
         Height in m of the ball's underside over the soil that carries the sole.
     speed_error : float or array_like
@@ -78,8 +79,8 @@ class Lie:
     slope_along : float or array_like
         Slope of the ground under the ball along the line of play, rad, positive uphill.
     slope_across : float or array_like
-        Slope across it, rad, positive where the ground falls to the left: a right-handed player has the ball above
-        her feet, and it starts left.
+        Slope across it, rad, positive where the ground falls to the left: a right-handed player has the ball above her
+        feet, and it starts left.
 
     Examples
     --------

@@ -28,8 +28,8 @@ class StrikeErrors:
     height : float or array_like
         Of the height of the swing's arc, m.
     growth : float or array_like
-        Part of the errors of attack, lean, low point and height that is in proportion to head speed; the rest is the
-        same for every swing.
+        Fraction of the errors of attack, lean, low point and height that is in proportion to head speed; the rest is
+        the same for every swing.
     speed_growth : float or array_like
         The same for the error of the head speed.
 

@@ -165,7 +165,7 @@ class Aerodynamics:
     drag_scale, lift_scale : float or array_like
         Factors on the coefficients: a number, or one for each shot.
     spin_decay : float
-        Share of spin lost for each radius flown.
+        Fraction of spin lost for each radius flown.
 
     Examples
     --------

@@ -90,7 +90,7 @@ def fly_step(state: Any, k: Any, h: float, base: float, flight: Any) -> Any:
 
 @kernel
 def between(state: Any, after: Any, h: float, part: float) -> Any:
-    """Place at a part of a step, on the cubic through both ends with their velocities."""
+    """Place at a fraction of a step, on the cubic through both ends with their velocities."""
     a = part * part * (3.0 - 2.0 * part)
     b, d = h * part * (1.0 - part) * (1.0 - part), -h * part * part * (1.0 - part)
     return (
@@ -102,14 +102,14 @@ def between(state: Any, after: Any, h: float, part: float) -> Any:
 
 @kernel
 def clearance(state: Any, after: Any, h: float, part: float, pieces: Any, survey: Any) -> Any:
-    """Height over the ground at a part of a step."""
+    """Height over the ground at a fraction of a step."""
     x, y, z = between(state, after, h, part)
     return z - ground_under(pieces, survey, x, y)[0]
 
 
 @kernel
 def part_to_ground(state: Any, after: Any, h: float, pieces: Any, survey: Any, low: float, high: float) -> Any:
-    """Part of a step at which the ball meets the ground, between one at which it is over it and one at which not."""
+    """Fraction of a step at which the ball meets the ground, between one over it and one under it."""
     for _ in range(40):
         middle = 0.5 * (low + high)
         if clearance(state, after, h, middle, pieces, survey) > 0.0:
@@ -210,7 +210,7 @@ def hop_at_once(state: Any, k: Any, time: float) -> Any:
 
 @kernel
 def first_contact(state: Any, after: Any, h: float, gap: float, pieces: Any, survey: Any) -> Any:
-    """Part of a step at which the ball first meets the ground; 1 if it does not, or only at the end."""
+    """Fraction of a step at which the ball first meets the ground; 1 if it does not, or only at the end."""
     before = 0.0
     for quarter in (0.25, 0.5, 0.75, 1.0):
         over = gap if quarter == 1.0 else clearance(state, after, h, quarter, pieces, survey)

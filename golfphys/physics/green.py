@@ -45,7 +45,7 @@ class Turf:
     friction : float or array_like
         Coulomb friction between ball and turf during the impact.
     tangential_restitution : float or array_like
-        Part of the tangential slip returned when the contact grips; 0 rolls out of the bounce.
+        Fraction of the tangential slip returned when the contact grips; 0 rolls out of the bounce.
     hop_loss : float or array_like
         Height in m that every hop loses to the grass; a lower hop does not leave it.
     skid_friction : float or array_like
@@ -258,7 +258,7 @@ class Hole:
     radius : float or array_like
         m.
     capture_speed : float or array_like
-        Fastest ball at the near rim that is taken over the middle, m/s (Holmes, Am. J. Phys. 59, 129, 1991; memory);
+        Fastest ball at the near rim that is taken over its centre, m/s (Holmes, Am. J. Phys. 59, 129, 1991; memory);
         off centre it falls as 1 - (offset/radius)^2.
     flagstick : bool
         Whether the stick is in: it takes a ball that strikes it full on somewhat faster (judged, no source).

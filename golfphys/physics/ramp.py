@@ -262,7 +262,7 @@ def resistance_and_grade(
     resistance : float or ndarray
         Coefficient of rolling resistance.
     grade : float or ndarray
-        Slope along the line, rise over run, positive for the way called up.
+        Slope along the line, rise over run, positive in the direction called up.
 
     Examples
     --------

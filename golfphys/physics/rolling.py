@@ -23,7 +23,7 @@ from golfphys.physics.terrain import border, grades_at, ground_of, mark, strip_a
 callable_when_compiled(hole, plane, turf, varying, wind)
 
 SHARE, FINE_SHARE = 0.3, 0.1
-"""Largest part of its speed that a ball loses in one step: in a shot, and where it only rolls."""
+"""Largest fraction of its speed that a ball loses in one step: in a shot, and where it only rolls."""
 LENGTH = 0.15
 """Longest step (m) of a ball that only rolls, on surveyed ground, and near the hole."""
 CRAWL, FINE_CRAWL = 0.04, 0.003
@@ -74,7 +74,7 @@ def advance(state: Any, h: float, here: Any, survey: Any, world: Any) -> Any:
 
 @kernel
 def part_until(state: Any, h: float, here: Any, survey: Any, world: Any, kind: float, limit: Any) -> Any:
-    """Part of a step at which a ball comes to a limit of the kind given."""
+    """Fraction of a step at which a ball comes to a limit of the kind given."""
     low, high = 0.0, 1.0
     for _ in range(44):
         between = 0.5 * (low + high)
@@ -95,7 +95,7 @@ def part_until(state: Any, h: float, here: Any, survey: Any, world: Any, kind: f
 
 @kernel
 def drops(x: float, y: float, u: float, w: float, frame: Any) -> Any:
-    """Whether a ball at the near rim drops: not too fast for its path's distance from the middle of the hole."""
+    """Whether a ball at the near rim drops: not too fast for its path's distance from the centre of the hole."""
     speed = max(1e-12, math.hypot(u, w))
     offset = abs((frame[c.HOLE_X] - x) * w - (frame[c.HOLE_Y] - y) * u) / speed
     if offset >= frame[c.HOLE_RADIUS]:
@@ -107,7 +107,7 @@ def drops(x: float, y: float, u: float, w: float, frame: Any) -> Any:
 
 @kernel
 def rim_part(state: Any, after: Any, h: float, here: Any, survey: Any, world: Any, frame: Any) -> Any:
-    """Part of a step at which the ball comes to the rim from outside, or 2 if it does not."""
+    """Fraction of a step at which the ball comes to the rim from outside, or 2 if it does not."""
     radius, to_x, to_y = frame[c.HOLE_RADIUS], frame[c.HOLE_X], frame[c.HOLE_Y]
     far = math.hypot(state[0] - to_x, state[1] - to_y)
     way_x, way_y = after[0] - state[0], after[1] - state[1]
@@ -118,7 +118,7 @@ def rim_part(state: Any, after: Any, h: float, here: Any, survey: Any, world: An
     part = min(1.0, max(0.0, ((to_x - state[0]) * way_x + (to_y - state[1]) * way_y) / max(way, 1e-18)))
     speed = math.hypot(state[3], state[4])
     end = math.hypot(after[3], after[4])
-    # equal parts of a stage are not equal parts of the way: slower towards the end
+    # equal parts of a stage are not equal parts of the distance: slower towards the end
     stage = part * (1.0 + end / max(speed, 1e-12)) / (1.0 + end / max(speed, 1e-12) + 1.0 - part) if part < 1.0 else 1.0
     near = advance(state, stage * h, here, survey, world)
     for _ in range(3):  # so that even a ball that only grazes the rim is looked at where it is nearest

@@ -45,13 +45,13 @@ TURF_DRAG = 1000.0
 """Mass of turf, kg for each square metre ploughed (depth times length), that the head is slowed by as if it had to set
 it moving: 5 mm deep over 60 mm halves a wedge's speed. Judged, no source."""
 HEAVY_LOSS = 0.05
-"""Part of the head speed lost to the turf from which a player calls a strike heavy; judged, no source."""
+"""Fraction of the head speed lost to the turf from which a player calls a strike heavy; judged, no source."""
 THIN_TURN = math.radians(3.0)
 """Turn of the contact's normal under the face's from which a player calls a strike thin, rad; judged, no source."""
 LOFTS_THROUGH_GRASS = (0.3, 1.2)
 """Least and greatest loft delivered, rad, by which the grass that a ball goes through is reckoned."""
 LEAST_SPEED = 0.05
-"""Least part of the head speed meant that an error leaves."""
+"""Least fraction of the head speed meant that an error leaves."""
 
 _FACE_RESTITUTION = constants.FACE_RESTITUTION.value
 _FACE_RESTITUTION_LINEAR = constants.FACE_RESTITUTION_LINEAR.value
@@ -337,7 +337,7 @@ def launch_from(
     ball : Ball, optional
         The rules' ball if left out.
     tangential_restitution : float
-        Part of the slip at the face returned when the face grips, 0 to 1; the default follows from a rule for spin.
+        Fraction of the slip at the face returned when the face grips, 0 to 1; the default follows from a rule for spin.
 
     Returns
     -------

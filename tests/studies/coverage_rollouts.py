@@ -1,10 +1,10 @@
 """Study: how often do the 90 % intervals of a rollout fit hold the truth.
 
 Every course has its own truth, drawn from the priors that the fit states; its sheet is made by `golfphys.invented`
-(the physics of the library, scatter, rounding to a centimetre, strays where the scenario says so) with one to six
+(the physics of the library, scatter, rounding to a centimetre, outliers where the scenario says so) with one to six
 spots, three to six headings, one to three release speeds, 12 to 48 rolls, and side drift noted in about half of the
 sheets. Further scenarios change what the fit assumes: scatter that does not grow with distance, scatter in proportion
-to distance, strays, release speeds that are exactly as written, and resistance that grows with speed.
+to distance, outliers, release speeds that are exactly as written, and resistance that grows with speed.
 
 Run ``python tests/studies/coverage_rollouts.py`` (about half an hour); it writes .csv and .md beside itself.
 ``--courses 50 --scenario "as assumed"`` is a quick look.
@@ -45,7 +45,7 @@ class Scenario:
     name: str
     courses: int
     scatter: Callable[[np.random.Generator], tuple[float, float]]
-    stray_share: float = 0.0
+    outlier_share: float = 0.0
     exact_release: bool = False
     law: str = "constant"
     grain: bool = False
@@ -62,7 +62,7 @@ SCENARIOS = (
     Scenario(name="as assumed", courses=600, scatter=as_assumed),
     Scenario(name="absolute scatter only", courses=300, scatter=lambda _: (constants.ROLLOUT_SCATTER.value, 0.0)),
     Scenario(name="relative scatter only", courses=300, scatter=lambda _: (0.0, 0.034)),
-    Scenario(name="5 % strays", courses=300, scatter=lambda _: (0.06, 0.02), stray_share=0.05),
+    Scenario(name="5 % outliers", courses=300, scatter=lambda _: (0.06, 0.02), outlier_share=0.05),
     Scenario(name="release speeds exact", courses=300, scatter=lambda _: (0.06, 0.02), exact_release=True),
     Scenario(name="linear law", courses=150, scatter=lambda _: (0.04, 0.015), law="linear"),
     Scenario(name="grain", courses=80, scatter=lambda _: (0.04, 0.015), grain=True),
@@ -119,8 +119,8 @@ def draw_sheet(scenario: Scenario, rng: np.random.Generator) -> tuple[Truth, Rol
     each = len(headings) * len(speeds) * len(truth.course.greens)
     repeats = int(rng.integers(math.ceil(12 / each), max(48 // each, math.ceil(12 / each)) + 1))
     count = each * repeats
-    strays = int(rng.binomial(count, scenario.stray_share)) if scenario.stray_share else 0
-    return truth, make_rollouts(truth.course, dataclasses.replace(design, repeats=repeats, strays=strays), rng)
+    outliers = int(rng.binomial(count, scenario.outlier_share)) if scenario.outlier_share else 0
+    return truth, make_rollouts(truth.course, dataclasses.replace(design, repeats=repeats, outliers=outliers), rng)
 
 
 def true_values(drawn: Truth) -> dict[tuple[str, str], float]:
