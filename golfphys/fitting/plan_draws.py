@@ -91,6 +91,7 @@ def logged(fit: FittedCourse) -> Logged:
         rolls=0 if rolls is None else int(rolls.row.size),
         drops=0 if drops is None else int(drops.row.size),
         spots=measured,
+        past=bool(fit.settings.past),
     )
     if chips is None:
         return found

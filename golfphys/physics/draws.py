@@ -59,6 +59,8 @@ class Logged:
         deviation. Plans say where a ball should go; she corrects for it.
     level : str
         Whose level the prior of the player is; "" for a player stated outright.
+    past : bool
+        Whether what the player logged before, elsewhere, is in it.
     stated : tuple of str
         What was stated as known, without a measurement: among "green", "turf", "player", "lie".
 
@@ -82,6 +84,7 @@ class Logged:
     carry_habit: tuple[float, float] = (0.0, 0.0)
     start_habit: tuple[float, float] = (0.0, 0.0)
     level: str = ""
+    past: bool = False
     stated: tuple[str, ...] = ()
 
 

@@ -71,11 +71,13 @@ def unmeasured(logged: Logged) -> list[str]:
 
     Examples
     --------
-    >>> unmeasured(Logged(rolls=16, level="tour"))[0][:31]
-    'The player was not measured: a '
+    >>> unmeasured(Logged(rolls=16, level="tour"))[0][:31], unmeasured(Logged(rolls=16, past=True))[0][:30]
+    ('The player was not measured: a ', 'The player chipped elsewhere, ')
     """
     found = []
-    if not logged.chips and "player" not in logged.stated:
+    if logged.past and not logged.chips:
+        found.append("The player chipped elsewhere, not here: she is taken to be as she was there.")
+    elif not logged.chips and "player" not in logged.stated:
         found.append(
             f"The player was not measured: a {logged.level or 'tour'}-level player is assumed, whose errors and "
             "delivery may differ from hers by half. A log of forty chips would mend that, and shrink this answer most."
@@ -102,7 +104,7 @@ def not_measured(logged: Logged) -> list[str]:
     if {"green", "turf", "player"} <= set(logged.stated):
         return ["Green, turf and player are taken as exactly known; nothing here is measured."]
     missing = {
-        "the player": not logged.chips and "player" not in logged.stated,
+        "the player": not (logged.chips or logged.past) and "player" not in logged.stated,
         "how the green takes a landing": not logged.chips and "turf" not in logged.stated,
         "the green": not (logged.rolls or logged.chips or logged.films) and "green" not in logged.stated,
     }
