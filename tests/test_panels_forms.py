@@ -491,6 +491,25 @@ def test_drops_chips_and_putts_say_what_they_show() -> None:
 FOREIGN = "place;direction;distance (ft)\nlow;0;10,2\nlow;180;8,1\n"
 
 
+def test_a_name_that_nothing_knows_is_asked_about_once() -> None:
+    """A club, a lie or a green that is new may be a slip; pressed through, it is known from then on."""
+    chosen = made(units="feet")
+    append_rows(chosen.folder / "rollouts.csv", [{"spot": "low", "heading_deg": 0, "distance_ft": 10}])
+    form = form_for("chips", chosen)
+    form.put(**{**CHIP, "club": "sandwedge", "spot": "Low"})
+    form.save()
+    assert "club &#x27;sandwedge&#x27; is new here; so far there are: " in form.message.value
+    assert "spot" not in form.message.value
+    form.save(accept_suspects=True)
+    assert "Saved as row 1" in form.message.value
+    saved(form, **{**CHIP, "club": "Sandwedge", "spot": "low"})
+    form.put(**{**CHIP, "lie": "semi rough", "spot": "lwo"})
+    form.save()
+    assert form.message.value.count("is new here") == 2
+    assert form.anyway.layout.display == ""
+    assert "hang_time" not in form.rows.value  # columns without a value take no room
+
+
 def test_how_a_file_is_cut_can_be_chosen() -> None:
     """A title line with as many bars as the rows have misleads the guess; separator and row of the headings mend it."""
     form = importer("wind; calm | sun\nspot|heading|distance (ft)\nlow|0|10,2\n")

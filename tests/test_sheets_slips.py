@@ -172,6 +172,15 @@ def test_honest_logs_are_never_asked_about_and_spoiled_ones_are():
 # append and import
 
 
+def test_feet_under_metres_are_asked_about_in_the_second_row_already(sheet):
+    rolls = "spot,heading_deg,distance_m\nlow,0,3.05\nlow,90,10.2\n"
+    assert [problem.row for problem in problems(sheet(rolls), read_rollouts)] == [3]
+    chips = "club,lie,target_carry_m,carry_m,rest_m\nsand wedge,fairway,6,6.2,11\nsand wedge,fairway,6,20,36\n"
+    asked = problems(sheet(chips), read_chips)
+    assert [(problem.row, problem.column) for problem in asked] == [(3, "carry_m")]
+    assert "about 1 times" in asked[0].expected
+
+
 def test_text_cells_are_left_alone_by_append(tmp_path):
     path = tmp_path / "rollouts.csv"
     path.write_text("spot;heading_deg;distance_m;note\nlow;0;3,05;a\n")

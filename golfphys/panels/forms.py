@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, datetime
+from pathlib import Path
 from typing import Any
 
 import ipywidgets
@@ -19,6 +20,7 @@ from golfphys.sheets import (
     append_row,
     delete_row,
     mend_row,
+    name_key,
     new_sheet,
     read_sheet,
     reference_line,
@@ -28,7 +30,7 @@ from golfphys.sheets import (
 from golfphys.sheets.decoding import RawSheet, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
 from golfphys.sheets.errors import Findings
-from golfphys.sheets.headings import headings_alone
+from golfphys.sheets.headings import headings_alone, normal_heading
 from golfphys.show.markup import escape
 
 DATES = ("measured_at", "date")
@@ -178,12 +180,14 @@ class EntryForm:
     def _show_rows(self, raw: RawSheet) -> None:
         """Show the last rows, numbered as a person counts them, and offer every row for mending."""
         count = len(self.records)
+        last = [record for _, record in self.records[: -LAST_ROWS - 1 : -1]]
+        used = [place for place in range(len(raw.header)) if any("".join(record[place : place + 1]) for record in last)]
         shown = [
-            (str(count - place), *record)
-            for place, (_, record) in enumerate(reversed(self.records[-LAST_ROWS:]))
-        ]  # fmt: skip
+            (str(count - number), *("".join(record[place : place + 1]) for place in used))
+            for number, record in enumerate(last)
+        ]
         head = f"<b>{count} row{'s' if count != 1 else ''}</b>, the last first:"
-        self.rows.value = head + html_table(("row", *raw.header), shown) if count else ""
+        self.rows.value = head + html_table(("row", *(raw.header[place] for place in used)), shown) if count else ""
         self.chooser.options = [
             (f"{place}: {', '.join(cell for cell in record[:7] if cell)}", place)
             for place, (_, record) in enumerate(self.records, start=1)
@@ -236,6 +240,10 @@ class EntryForm:
             items = "".join(f"<li><b>{escape(name)}</b>: {escape(said)}</li>" for name, said in wrong.items())
             self.message.value = alert(f"<b>Not saved yet.</b><ul style='margin:0.2em 0'>{items}</ul>")
             return
+        if new := [] if accept_suspects else self._new_names():
+            self.anyway.layout.display = ""
+            self.message.value = alert(f"<b>Not saved yet.</b> {'<br>'.join(new)}")
+            return
         try:
             number = self._put_row({**self.cells, **self._moment()}, accept_suspects)
         except SheetError as error:
@@ -248,6 +256,22 @@ class EntryForm:
         self._offer_next()
         self.message.value = status(f"Saved as row {number}: {escape(said)}.")
         self.refresh()
+
+    def _new_names(self) -> list[str]:
+        """Ask about a club, a lie or a green that nothing knows yet: it may be a slip of the pen."""
+        asked = []
+        rolled = read_rows(self.course.folder / "rollouts.csv", "rollouts", "spot")
+        for field in self.fields.values():
+            quantity = field.column.quantity
+            seen = rolled if quantity == "spot" and self.kind.name != "rollouts" else []
+            known = [*SUGGESTED.get(quantity, ()), *seen]
+            if not known or not field.text:
+                continue
+            known += read_rows(self.path, self.kind.name, quantity)
+            if name_key(field.text) not in map(name_key, known):
+                names = escape(", ".join(dict.fromkeys(known)))
+                asked.append(f"{escape(quantity)} {escape(repr(field.text))} is new here; so far there are: {names}.")
+        return asked
 
     def _moment(self) -> dict[str, object]:
         """Return the time of a new row: that of the clock today, the date alone for another evening."""
@@ -398,6 +422,16 @@ def any_form(course: Chosen, first: str = "putts") -> Any:
 
     chooser.observe(show, names="value")
     return ipywidgets.VBox([chooser, place])
+
+
+def read_rows(path: Path, kind: str, quantity: str) -> list[str]:
+    """Return the words of one column of a sheet, whatever is wrong with its rows; none where it cannot be read."""
+    try:
+        raw = read_raw(path, kind_of(kind).names, Findings(str(path)))
+    except SheetError:
+        return []
+    places = [place for place, name in enumerate(raw.header) if normal_heading(name) == quantity]
+    return [cell for _, record in raw.records for place in places if (cell := "".join(record[place : place + 1]))]
 
 
 def listed(problems: Sequence[Any], head: str) -> str:

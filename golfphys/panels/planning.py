@@ -183,20 +183,22 @@ def plan(course: Chosen, **start: Any) -> Panel:
         Its result is the plan.
     """
     lies = tuple(dict.fromkeys([*course.lies, *LIES]))
-    line = f"line of play, clockwise from {course.line_in_words} (deg)"
     controls = (
         Control(name="spot", label="green", start=course.spot, choices=course.spots),
-        Control(name="line_deg", label=line, start=course.line_deg, low=0.0, high=355.0, step=5.0),
+        Control(name="line_deg", label="line of play (deg clockwise)", start=course.line_deg, high=355.0, step=5.0),
         replace(LIE, start=next(iter(course.lies), "fairway"), choices=lies), TO_EDGE, TO_PIN,
-        Control(name="uphill_deg", label="lie uphill (deg, negative downhill)", **LIE_SLOPE),
-        Control(name="above_deg", label="ball above the feet (deg, negative below)", **LIE_SLOPE),
+        Control(name="uphill_deg", label="lie uphill (deg, downhill -)", **LIE_SLOPE),
+        Control(name="above_deg", label="ball above feet (deg, below -)", **LIE_SLOPE),
     )  # fmt: skip
 
     def compute(values: dict[str, Any]) -> ChipPlan:
         known = course.draws(values.pop("spot"), values.pop("line_deg"))
         return plan_chip(known, position=position_of(values), effort=QUICK)
 
-    subject = Subject(controls=controls, compute=compute, draw=_draw_paths, words=plan_in_words, size=(8.5, 4.2))
+    def words(plan: ChipPlan, unit: str) -> str:
+        return f"{plan_in_words(plan, unit)}<small>Line 0 points {escape(course.line_in_words)}.</small>"
+
+    subject = Subject(controls=controls, compute=compute, draw=_draw_paths, words=words, size=(8.5, 4.2))
     return Panel(subject, **{"units": course.units, **start})
 
 

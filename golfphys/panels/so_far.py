@@ -95,7 +95,8 @@ def so_far(kind: str, sheet: Sheet, about: Mapping[str, str], unit: str) -> list
     """
     frame: pd.DataFrame = sheet.frame
     if kind == "rollouts":
-        return _rollouts(frame, about.get("spot") or str(frame["spot"].iloc[-1]))
+        counted = frame.assign(row=range(1, len(frame) + 1))  # as the form counts them, not as a spreadsheet does
+        return _rollouts(counted, about.get("spot") or str(frame["spot"].iloc[-1]))
     if kind == "drops":
         return _drops(frame, about.get("spot") or str(frame["spot"].iloc[-1]))
     if kind == "chips":
@@ -113,7 +114,8 @@ def _rollouts(rolls: pd.DataFrame, spot: str) -> list[str]:
     here = rolls[rolls["spot"] == spot]
     fit = _fit(here)
     found = [f"{spot}, {len(here)} roll{'s' if len(here) != 1 else ''}: {_green(fit, spot)}"]
-    found += [sentence for sentence in fit.cautions if spot in sentence]
+    # how well the sampler mixed is for the pages of analysis; what contradicts is named row by row
+    found += [sentence for sentence in fit.cautions if spot in sentence and sentence != fit.posterior.failure]
     advice = next_rolls(here, fit)
     return found + ([advice] if advice else [])
 

@@ -284,11 +284,15 @@ def _suspect_units(table: Table) -> set[int]:
         if what == "rest":  # a ball struck thin lands short of its target and runs on and on
             missed = (np.log(frame["carry"]) - np.log(frame["target_carry"])).abs()
             plain &= frame["note"].eq("") & ~(missed > math.log(USUAL_MISS))
-        for position in _where(_like_feet(ratio, frame["club"]) & plain):
+        like = _like_feet(ratio, frame["club"])
+        if what == "carry":  # feet per metre times as far as it was aimed: no other row is needed to ask
+            like |= (np.log(ratio) + math.log(METRES_PER_FOOT)).abs() < math.log(LIKE_FEET)
+        for position in _where(like & plain):
             asked.add(position)
             more = f", {ratio.iloc[position]:.2g} times the {of.replace('_', ' ')}"
             advice = "It looks like feet beside metres; write it in the unit of its heading."
-            expected = f"about {ratio.median():.2g} times, as in the other rows"
+            usual = ratio[ratio.index != ratio.index[position]].median()
+            expected = f"about {usual if usual > 0 else 1.0:.2g} times, as in the other rows"
             _ask(table, position, what, expected, advice, more)
     return asked
 

@@ -133,7 +133,10 @@ def _expected(speeds: np.ndarray, headings: np.ndarray, place: int) -> float | N
         return None
     if len(alike) > 0:
         return float(np.median(alike))
-    return _expected_of_slope(speeds[others], headings[others], float(headings[place]))
+    found = _expected_of_slope(speeds[others], headings[others], float(headings[place]))
+    if found is None and others.any() and speeds[place] > FASTEST_ONE_SIDED:
+        return float(np.median(speeds[others]))  # faster than any slope makes a roll that was ever published
+    return found
 
 
 def _expected_of_slope(speeds: np.ndarray, headings: np.ndarray, heading: float) -> float | None:
