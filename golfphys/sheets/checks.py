@@ -286,7 +286,7 @@ def _suspect_units(table: Table) -> set[int]:
             plain &= frame["note"].eq("") & ~(missed > math.log(USUAL_MISS))
         like = _like_feet(ratio, frame["club"])
         if what == "carry":  # feet per metre times as far as it was aimed: no other row is needed to ask
-            like |= (np.log(ratio) + math.log(METRES_PER_FOOT)).abs() < math.log(LIKE_FEET)
+            like |= np.abs(np.log(ratio) + math.log(METRES_PER_FOOT)) < math.log(LIKE_FEET)
         for position in _where(like & plain):
             asked.add(position)
             more = f", {ratio.iloc[position]:.2g} times the {of.replace('_', ' ')}"
