@@ -2,6 +2,7 @@
 
 import datetime
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -129,6 +130,20 @@ def test_gaps_are_shaded():
     assert len(tables.wedges(gaps, unit="yd")) == len(gaps.table)
     filled = tables.filled(what_it_would_fill(gaps, BAG["gap wedge"]))
     assert list(filled.index) == list(gaps.swings.index)
+
+
+def test_visits_of_a_player_stand_side_by_side():
+    """One line for each club and lie that has the parameter, at the visits that know it."""
+    index = pd.MultiIndex.from_tuples([("club lob wedge", "mis_hit_share[rough]"), ("player", "mis_hit_share")])
+    first = pd.DataFrame({"low": 0.1, "estimate": 0.2, "high": 0.4, "unit": "1"}, index=index)
+    ax = plots.plot_weeks(
+        [SimpleNamespace(estimates=first), SimpleNamespace(estimates=first.iloc[1:])], "mis_hit_share"
+    )
+    assert {text.get_text() for text in ax.get_legend().get_texts()} == {"lob wedge, rough", "player"}
+    assert [len(bars.lines[0].get_ydata()) for bars in ax.containers] == [1, 2]
+    assert ax.get_ylabel() == "share of mis-hits"
+    with pytest.raises(ValueError, match="parameter is 'luck'"):
+        plots.plot_weeks([SimpleNamespace(estimates=first)], "luck")
 
 
 def test_ways_of_deciding_are_bars_least_loss_first():

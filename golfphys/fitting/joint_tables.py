@@ -140,7 +140,7 @@ def _player_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
         yield ("player", f"{name}_mm"), _row(fit, name, factor=1000.0, unit="mm")
     for name in ("edge_aim", "carry_bias", "between_clubs"):
         yield ("player", name), _row(fit, name)
-    yield ("player", "mis_hit_share"), _mis_hits(fit)
+    yield ("player", "mis_hit_share"), _mis_hits(fit, np.ones(len(chips), bool))
     for lie in chips.lies:
         yield (f"lie {lie}", "friction"), _row(fit, f"face_friction[{lie}]")
         if f"cushion[{lie}]" in model.names:
@@ -151,6 +151,10 @@ def _player_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
         shifted = Interval(loft + error.estimate, error.sd, loft + error.low, loft + error.high)
         yield (f"club {club}", "loft_deg"), (shifted, unit, told)
         yield (f"club {club}", "landing_sd_at_6_m"), _landing_sd(fit, club)
+        for at, lie in enumerate(chips.lies):
+            mine = (chips.club == chips.clubs.index(club)) & (chips.lie == at)
+            if mine.any():
+                yield (f"club {club}", f"mis_hit_share[{lie}]"), _mis_hits(fit, mine)
     for name in ("landing_reading", "time_reading"):
         yield ("reading", name), _row(fit, name)
     yield ("turf", "local_slope_pct"), _row(fit, "local_slope", factor=100.0, unit="%")
@@ -172,13 +176,12 @@ def _landing_sd(fit: FittedCourse, club: str) -> Row:
     return scalar_interval(spread, source.weights), "m", mine.size >= 5
 
 
-def _mis_hits(fit: FittedCourse) -> Row:
-    """Probability that one of the chips of the log is mis-hit, by the player's errors; no count of those that were."""
-    model, source, chips = fit.course.chip_model, fit.posterior, fit.seen.chips
+def _mis_hits(fit: FittedCourse, mine: NDArray[np.bool_]) -> Row:
+    """Probability that one of these chips of the log is mis-hit, by the player's errors; no count of those seen."""
+    model, source = fit.course.chip_model, fit.posterior
     assert model is not None
-    assert chips is not None
-    share = 1.0 - model.shares(source.natural)[0].mean(axis=-1)
-    return scalar_interval(share, source.weights), "1", len(chips) >= 20
+    share = 1.0 - model.shares(source.natural)[0][:, mine].mean(axis=-1)
+    return scalar_interval(share, source.weights), "1", int(mine.sum()) >= 20
 
 
 def residuals(fit: FittedCourse) -> pd.DataFrame:

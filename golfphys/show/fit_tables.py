@@ -45,7 +45,9 @@ PARAMETERS = {
 
 def parameter_words(parameter: str) -> str:
     """Return a parameter of a fit in words, for an axis or a heading."""
-    return PARAMETERS.get(parameter, parameter.replace("_", " "))
+    name, _, of = parameter.rstrip("]").partition("[")
+    words = PARAMETERS.get(name, name.replace("_", " "))
+    return f"{words}, {of}" if of else words
 
 
 # --- sheets ----------------------------------------------------------------------------------------------------------

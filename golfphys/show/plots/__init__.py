@@ -37,6 +37,7 @@ from golfphys.show.plots.player import plot_drops as plot_drops
 from golfphys.show.plots.player import plot_further as plot_further
 from golfphys.show.plots.player import plot_known_rest as plot_known_rest
 from golfphys.show.plots.player import plot_landing_scatter as plot_landing_scatter
+from golfphys.show.plots.player import plot_weeks as plot_weeks
 from golfphys.show.plots.recordings import plot_film_distance as plot_film_distance
 from golfphys.show.plots.recordings import plot_heard as plot_heard
 from golfphys.show.plots.recordings import plot_phone_places as plot_phone_places

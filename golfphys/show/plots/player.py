@@ -1,6 +1,6 @@
 """Pictures of a fitted turf and player, and of how well fits and intervals have predicted."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -10,6 +10,7 @@ from golfphys.core import constants
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.intervals import cell
 from golfphys.show import style
+from golfphys.show.fit_tables import parameter_words
 from golfphys.show.markup import escape
 from golfphys.show.tables import restitution_by_speed, restitutions_of
 
@@ -70,6 +71,36 @@ def plot_landing_scatter(fit: Any, *, ax: "Axes | None" = None, unit: str = "") 
     seen = f"{int(np.isfinite(error).sum())} of {error.size} chips were seen to land"
     title = f"Errors of landing; bars: standard deviation at {length.show(6.0):.2g} {length.symbol}, 90 % interval"
     return style.finish(ax, f"{length.label('landed beyond the aim')}; {seen}", "", title, legend="")
+
+
+@style.picture("golfphys.fit_weeks")
+def plot_weeks(fits: Sequence[Any], parameter: str, *, ax: "Axes | None" = None) -> "Axes":
+    """Draw a parameter of a player visit by visit with its 90 % intervals, for each club and lie that it has.
+
+    Parameters
+    ----------
+    fits : sequence of CourseFit
+        Of her visits, oldest first.
+    parameter : str
+        Of their ``estimates``, as ``landing_sd_at_6_m``, ``mis_hit_share``, ``shaft_lean_deg``; ValueError for others.
+    """
+    rows: dict[str, list[tuple[int, Any]]] = {}
+    for visit, fit in enumerate(fits):
+        for (part, name), row in fit.estimates.iterrows():
+            if name.partition("[")[0] == parameter:
+                whose = ", ".join((part.removeprefix("club "), *name.rstrip("]").split("[")[1:]))
+                rows.setdefault(whose, []).append((visit, row))
+    if not rows:
+        raise ValueError(f"parameter is {parameter!r}; expected one in the estimates of the fits")
+    ax = style.new_axes(ax)
+    for number, (name, look) in enumerate(style.marked(rows).items()):
+        at = style.beside_each_other(len(rows), number, len(fits), 0.5)[[visit for visit, _ in rows[name]]]
+        low, value, high = np.array([row[["low", "estimate", "high"]] for _, row in rows[name]], float).T
+        ax.errorbar(at, value, yerr=np.abs([value - low, high - value]), capsize=3, **look)
+    ax.set_xticks(range(len(fits)), labels=[f"visit {number + 1}" for number in range(len(fits))])
+    unit = next(iter(rows.values()))[0][1]["unit"]
+    words = parameter_words(parameter) + ("" if unit == "1" else f" ({unit})")
+    return style.finish(ax, "", words, "From visit to visit, with 90 % intervals")
 
 
 @style.picture()
