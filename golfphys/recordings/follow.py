@@ -38,6 +38,10 @@ SLOWS_BY = 15.0
 LONGEST_GAP = 0.35
 """s without the ball being seen after which a track ends."""
 
+SHADED = 0.0014
+"""Standard error in m by which light and shade move the ball's apparent centre, alike in neighbouring frames (judged;
+`tests/studies/coverage_recordings.py`)."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Track:
@@ -367,6 +371,6 @@ def _line(found: _Found, hand: _Hand, pick: int) -> dict[str, object]:
         "down": float(source.pixel[at, 1]),
         "x": float(source.ground[at, 0]),
         "y": float(source.ground[at, 1]),
-        "sd": float(source.sd[at]),
+        "sd": float(np.hypot(source.sd[at], SHADED if pick >= 0 else 0.0)),
         "by_hand": pick < 0,
     }
