@@ -172,6 +172,29 @@ def test_honest_logs_are_never_asked_about_and_spoiled_ones_are():
 # append and import
 
 
+def test_rows_pasted_twice_and_a_word_misspelt_once_are_asked_about(sheet):
+    rows = [f"low,{turn},{3 + turn / 900 + number / 50:.2f}" for number in range(2) for turn in (0, 90, 180, 270)]
+    head = "spot,heading_deg,distance_m\n"
+    pasted = problems(sheet("\n".join([head.strip(), *rows, *rows[1:7]])), read_rollouts)
+    assert [(problem.row, problem.suspect) for problem in pasted] == [(10, True)]
+    assert "from row 3 on" in pasted[0].found
+    chips = "sand wedge,fairway,6,11\nsand wedge,fairwy,6.1,11.2\nsandwedge,fairway,6.2,11.4\nhybrid,Fairway,6,13\n"
+    asked = problems(sheet("club,lie,carry_m,rest_m\n" + chips), read_chips)
+    advice = ["Write fairway if that is what it is.", "Write sand wedge if that is what it is."]
+    assert [problem.advice for problem in asked] == advice
+
+
+def test_a_file_kept_twice_counts_once(tmp_path):
+    folder = make_course_folder(tmp_path / "home")
+    for number in range(4):
+        append_row(folder / "putts.csv", {"distance_m": 2 + number, "tries": 10, "made": 6 - number})
+    (folder / "putts (copy).csv").write_bytes((folder / "putts.csv").read_bytes())
+    append_row(folder / "putts.csv", {"distance_m": 8, "tries": 10, "made": 1})
+    course = read_course(folder)
+    assert len(course.putts.putts) == 5
+    assert "putts (copy).csv was left out: putts.csv has all of its rows." in course.notes
+
+
 def test_feet_under_metres_are_asked_about_in_the_second_row_already(sheet):
     rolls = "spot,heading_deg,distance_m\nlow,0,3.05\nlow,90,10.2\n"
     assert [problem.row for problem in problems(sheet(rolls), read_rollouts)] == [3]

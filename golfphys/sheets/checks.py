@@ -11,6 +11,7 @@ from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.sheets.dictionary import UNIT_WORDS
 from golfphys.sheets.errors import row_list
+from golfphys.sheets.slips import suspect_repeats, suspect_words
 from golfphys.sheets.suspects import suspect_rollouts
 from golfphys.sheets.table import Table
 
@@ -70,6 +71,7 @@ def check_rollouts(table: Table) -> None:
         advice = "Check both; a decimal comma may have split a number, or the units may differ."
         _add(table, position, "side", expected, advice)
     suspect_rollouts(table)
+    suspect_repeats(table)
     if not frame["side"].notna().any():
         table.findings.note(
             "No side drift is noted; cross slope then shows only in the distances of different headings."
@@ -229,10 +231,11 @@ LONGEST_RUN_RATIO = 6.0  # rest over carry that no more than a few chips of a lo
 
 def check_chips(table: Table) -> None:
     """Record chips of which nothing was seen, and ask about those that cannot be as written."""
+    quantity, advice = "carry" if table.column_for("carry") else "rest", "Fill in one of the two, or delete the row."
     for position in _where(~table.filled("carry") & ~table.filled("rest")):
-        quantity = "carry" if table.column_for("carry") else "rest"
-        advice = "Fill in at least one of the two, or delete the row."
         _add(table, position, quantity, "where the ball landed or where it came to rest", advice)
+    suspect_words(table)
+    suspect_repeats(table)
     _suspect_hang_times(table)
     mixed = _suspect_units(table)
     _suspect_order(table, mixed)

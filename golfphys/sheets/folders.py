@@ -29,6 +29,7 @@ from golfphys.sheets.reading import (
     read_sheet,
     with_same_names,
 )
+from golfphys.sheets.slips import copies
 from golfphys.sheets.writing import Units, template_text
 
 READ_ME = "READ ME.txt"
@@ -331,8 +332,13 @@ def _gathered(folder: Path, wanted: tuple[str, ...], accept_suspects: bool) -> t
                     notes.append(f"{file.name} has no rows yet.")
                 else:
                     problems += error.problems
+        again = dict(copies([sheet.frame for sheet in read]))
+        names = [Path(sheet.path).name for sheet in read]
+        notes += [
+            f"{names[copy]} was left out: {names[original]} has all of its rows." for copy, original in again.items()
+        ]
         if read:
-            sheets[kind] = joined(read)
+            sheets[kind] = joined(sheet for number, sheet in enumerate(read) if number not in again)
         elif not files[kind]:
             notes.append(f"There is no {kind}.csv.")
     if problems:
