@@ -98,3 +98,14 @@ def test_balls_at_a_towel_tell_how_she_errs() -> None:
     assert both < 0.9 * alone
     low, high = fits[2].estimates.loc[("player", "speed_error_pct"), ["low", "high"]]
     assert low < 10.0 < high
+
+
+def test_sets_of_unknown_clubs_are_named() -> None:
+    """What is left out is said, and a sheet of nothing else is refused."""
+    rows = pd.DataFrame(
+        {"club": ["spoon", "sand wedge"], "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": 4}
+    )
+    found = fit_course(targets=SimpleNamespace(targets=rows), draws=400)
+    assert "Target hits with 'spoon' are left out: no loft is known for it." in found.cautions
+    with pytest.raises(ValueError, match="no set of target hits names a known club"):
+        fit_course(targets=SimpleNamespace(targets=rows.head(1)))

@@ -44,6 +44,8 @@ def cautions(fit: FittedCourse) -> list[str]:
             "down and across, would inform far more."
         )
     found += [*_drops(fit), *_changed(fit)]
+    if fit.seen.targets is not None:
+        found += fit.seen.targets.aims.notes
     if fit.seen.chips is not None:
         found += [*fit.seen.chips.notes, *_mis_hits(fit), *_strays(fit), *_few(fit), *_untold(fit), *_bias(fit)]
     return [*found, *patterns(fit), *_trust(fit)]

@@ -44,8 +44,8 @@ class Targets:
     hits: Array
 
 
-def targets_of(sheet: Any, clubs: Mapping[str, Club]) -> Targets | None:
-    """Take the sets of a sheet of targets whose clubs are known; None where there is none.
+def targets_of(sheet: Any, clubs: Mapping[str, Club]) -> Targets:
+    """Take the sets of a sheet of targets whose clubs are known; ValueError if there is none.
 
     Examples
     --------
@@ -55,12 +55,15 @@ def targets_of(sheet: Any, clubs: Mapping[str, Club]) -> Targets | None:
     >>> targets_of(SimpleNamespace(targets=pd.DataFrame(row)), BAG).aims.target.tolist()
     [8.0]
     """
-    frame = sheet.targets[sheet.targets["club"].isin(list(clubs))]
-    if not len(frame):
-        return None
+    known = sheet.targets["club"].isin(list(clubs))
+    if not known.any():
+        raise ValueError(f"no set of target hits names a known club; expected one of: {', '.join(clubs)}")
+    frame = sheet.targets[known]
     size, tries, hits = (frame[name].to_numpy(dtype=float) for name in ("target_size", "tries", "hits"))
     aims = chips_of(SimpleNamespace(chips=frame.assign(target_carry=frame["distance"])), clubs)
-    return Targets(aims=aims, size=size, tries=tries, hits=hits)
+    left_out = ", ".join(dict.fromkeys(sheet.targets.loc[~known, "club"].astype(str).map(repr)))
+    notes = (f"Target hits with {left_out} are left out: no loft is known for it.",) if left_out else ()
+    return Targets(aims=replace(aims, notes=notes), size=size, tries=tries, hits=hits)
 
 
 @dataclass(frozen=True, kw_only=True)
