@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.fitting import joint_cautions, joint_tables
+from golfphys.fitting.by_spot import applies
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.grounds import grass_of, with_grounds
@@ -526,7 +527,8 @@ def fitted(
 ) -> CourseFit:
     """Fit what was seen; the working part of `fit_course`."""
     course = build_course(seen, settings)
-    say_if_long(len(course.model.parameters), 0 if seen.chips is None else len(seen.chips))
+    chips = 0 if seen.chips is None else len(seen.chips)
+    say_if_long(len(course.model.parameters), chips, by_spot=applies(course.model))
     course = settled(course)
     generator = np.random.default_rng(seed)
     found = make_draws(_mode(course), draws, generator, stages=_stages(seen))

@@ -141,6 +141,8 @@ class Model:
     mirror : callable, optional
         Takes draws (D, P) on the transformed scale and a generator, and applies at random a symmetry under which the
         posterior does not change.
+    spots : sequence of tuple of str
+        For each spot the names of its own parameters, as many for each.
     first : Model, optional
         A part of the same model whose posterior is easily drawn from; its parameters are among these.
     rest : Model, optional
@@ -154,6 +156,7 @@ class Model:
     start: dict[str, float] = field(default_factory=dict)
     extra: Callable[[Array], Array] | None = None
     mirror: Callable[[Array, np.random.Generator], Array] | None = None
+    spots: Sequence[tuple[str, ...]] = ()
     first: "Model | None" = None
     rest: "Model | None" = None
     fast: Sequence[str] = ()

@@ -19,7 +19,7 @@ from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.targets import TargetModel, Targets
 from golfphys.fitting.trace_model import TraceLayout, join_films
-from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, turf_parameters
+from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, rows_of_residuals, turf_parameters
 from golfphys.fitting.weeks import Past, with_past
 from golfphys.physics.club import Club, Lie
 from golfphys.physics.usual import AROUND
@@ -157,7 +157,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
                 rolling, seen.films, reference_speed=layout.reference_speed, priors=settings.priors
             )
         parameters += rolling.parameters
-        blocks += [replace(block, group=None) for block in rolling.blocks if seen.rolls.row.size or not block.data]
+        blocks += [block for block in rolling.blocks if seen.rolls.row.size or not block.data]
         options = _rolling_options(rolling, seen)
     parameters += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
     if seen.drops is not None:
@@ -168,7 +168,8 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         parameters += with_past(own, settings.past)
     names = tuple(parameter.name for parameter in parameters)
     if seen.drops is not None:
-        blocks.append(drop_block(seen.drops, settings.turf_law, names))
+        drops = drop_block(seen.drops, settings.turf_law, names)
+        blocks.append(replace(drops, group=np.full(rows_of_residuals(seen.drops).size, -1)))
     chip_model = None
     if seen.chips is not None and layout is not None:
         chip_model = chips_model(seen.chips, layout, names, settings)
@@ -268,7 +269,7 @@ def _rolling_options(rolling: Model, seen: Observed) -> dict[str, Any]:
         kept = tuple(item for item in mirror.columns if _spot_of(names[item[0]]) not in chipped)
         mirror = Mirror(kept) if kept else None
     start = {name: value for name, value in rolling.start.items() if math.isfinite(value)}
-    return {"start": start, "extra": rolling.extra, "mirror": mirror}
+    return {"start": start, "extra": rolling.extra, "mirror": mirror, "spots": rolling.spots}
 
 
 def _spot_of(name: str) -> str:

@@ -8,9 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaln
 
+from golfphys.fitting.by_spot import REPEATED, SpotLocal, spot_draws
 from golfphys.fitting.chain import Diagnostics, chain
 from golfphys.fitting.estimator import Model
-from golfphys.fitting.importance import ENOUGH, STAGES, TRUSTED_K, Weighted, adapted, effective_draws, smoothed
+from golfphys.fitting.importance import (
+    ENOUGH,
+    STAGES,
+    TRUSTED_K,
+    Weighted,
+    adapted,
+    effective_draws,
+    smoothed,
+)
 from golfphys.fitting.search import Mode, find_mode, root_of
 
 Array = NDArray[np.float64]
@@ -143,7 +152,11 @@ PATIENCE = 30.0
 """Seconds of waiting from which on a fit says beforehand that it will take long."""
 
 
-def say_if_long(parameters: int, chips: int = 0) -> float:
+CHIP = 0.03
+"""Seconds that a chip of a log adds to its fit."""
+
+
+def say_if_long(parameters: int, chips: int = 0, *, by_spot: bool = False) -> float:
     """Say a word before a fit that will take longer than half a minute.
 
     Parameters
@@ -152,21 +165,23 @@ def say_if_long(parameters: int, chips: int = 0) -> float:
         Number of parameters: three for each spot, and more.
     chips : int
         Number of chips.
+    by_spot : bool
+        Whether spots are fitted one by one, see `golfphys.fitting.by_spot`.
 
     Returns
     -------
     float
-        Seconds that it will take on one core, roughly: drawn on from sheets of 64 and 128 spots and a log of 40 chips.
+        Seconds that it will take on one core, roughly: measured with 64, 128 and 300 spots and 40 and 2000 chips.
 
     Examples
     --------
     >>> say_if_long(60, 40) < 10
     True
     """
-    seconds = 38.0 * (parameters / 200.0) ** 3 + 0.07 * chips
+    seconds = (0.05 * parameters if by_spot else 38.0 * (parameters / 200.0) ** 3) + CHIP * chips
     if seconds > PATIENCE:
         minutes = max(1, round(seconds / 60.0))
-        many = "chips" if 0.07 * chips > seconds / 2 else "spots"
+        many = "chips" if CHIP * chips > seconds / 2 else "spots"
         sys.stderr.write(
             f"So many {many} will take about {minutes} minute{'s' if minutes > 1 else ''} to fit on one core. "
             "A sheet with fewer of them takes less.\n"
@@ -201,7 +216,9 @@ def make_draws(
     """
     model = mode.model
     found = weighted_draws(mode, draws, generator)
-    if model.first is not None or found.pareto_k > TRUSTED_K or found.effective < min(ENOUGH, 0.3 * draws):
+    by_spot = isinstance(mode.local, SpotLocal)
+    poor = found.pareto_k > TRUSTED_K or found.effective < min(ENOUGH, 0.3 * draws)
+    if not by_spot and (model.first is not None or poor):
         leading = None
         if model.first is not None:
             leading = weighted_draws(find_mode(model.first), 2 * draws, generator)
@@ -214,7 +231,7 @@ def make_draws(
         pareto_k=found.pareto_k,
         effective_draws=found.effective,
     )
-    if result.failure:
+    if result.failure and not by_spot:
         # a chain takes over where it does better than weights, and says so where it does not
         checked = result.chained(steps=CHECK_STEPS, seed=generator)
         if not checked.failure or result.effective_draws < FEWEST:
@@ -239,6 +256,8 @@ def weighted_draws(mode: Mode, draws: int, generator: np.random.Generator) -> We
     """Draw from the two-layer normal approximation at `mode` and weight by the true posterior."""
     model = mode.model
     outer = model.outer
+    if isinstance(mode.local, SpotLocal):
+        return spot_draws(mode.local, *_outer_nodes(mode, max(draws // REPEATED, 1024), generator), generator)
     nodes = max(draws // 8, 1)
     outer_draws, outer_log = _outer_nodes(mode, nodes, generator)
     steps, precision, _ = mode.local.solve(outer_draws)
@@ -286,7 +305,7 @@ def _outer_nodes(mode: Mode, nodes: int, generator: np.random.Generator) -> tupl
         z = np.linalg.solve(lower, (found - middle).T)
         logs.append(_t_log_density(np.sum(z * z, axis=0), size, 6.0) - np.log(np.diagonal(lower)).sum())
     log_q = np.logaddexp(*logs) - math.log(2.0)
-    marginal = mode.local.solve(found)[2]
+    marginal = np.concatenate([mode.local.solve(found[i : i + 250])[2] for i in range(0, count, 250)])
     log_weight = marginal - log_q
     weight = np.exp(log_weight - log_weight.max())
     evidence = math.log(weight.mean()) + float(log_weight.max())

@@ -15,6 +15,9 @@ from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, L
 Array = NDArray[np.float64]
 RAMP_SPEED = constants.RAMP_RELEASE_SPEED.value
 
+FLATTEST = 5e-4
+"""Steepness that nobody can tell from level: below it the prior is even, without the pole at no slope at all."""
+
 
 def build(
     rolls: Rolls,
@@ -83,6 +86,7 @@ def build(
         start=starting_values(rolls, priors),
         extra=SteepnessDensity(layout, priors.grade_spread),
         mirror=_mirror(layout),
+        spots=[(f"resistance[{spot}]", f"fall_along[{spot}]", f"fall_left[{spot}]") for spot in rolls.spots],
     )
     return model, layout
 
@@ -215,7 +219,7 @@ class SteepnessDensity:
     def __call__(self, natural: Array) -> Array:
         """Log density to add for each spot, shape (..., spots)."""
         steep = np.hypot(*self.layout.fall(natural))
-        ratio = math.sqrt(2 / math.pi) * self.spread / np.maximum(steep, 1e-6)
+        ratio = math.sqrt(2 / math.pi) * self.spread / np.hypot(steep, FLATTEST)
         result: Array = np.log(ratio)
         return result
 

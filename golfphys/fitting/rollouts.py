@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from golfphys.fitting.asked import Sheet
+from golfphys.fitting.by_spot import applies
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.films import films_of
 from golfphys.fitting.losses import Loss
@@ -100,7 +101,7 @@ def fit_rollouts(
         observations += len(filmed.time)
     if draws is None:
         draws = usual_draws(model, observations * (1 if layout.plain else 2))
-    say_if_long(len(model.parameters))
+    say_if_long(len(model.parameters), by_spot=applies(model))
     found = posterior(model, draws=draws, seed=seed)
     options = {**settings, "grain": grain, "traces": traces, "draws": draws, "seed": seed}
     again = partial(fit_rollouts, sheet, **options)

@@ -2,10 +2,12 @@
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.fitting.by_spot import SpotLocal, applies, linearise
 from golfphys.fitting.estimator import HUGE, Model
 
 Array = NDArray[np.float64]
@@ -29,6 +31,10 @@ class Local:
     point: Array
     slopes: tuple[Array, ...]
     scale_slopes: tuple[Array, ...]
+
+    def log_determinant(self, precision: Any) -> float:
+        """Return the log determinant of the first of the precisions."""
+        return float(np.linalg.slogdet(precision[0])[1])
 
     def solve(self, outer: Array) -> tuple[Array, Array, Array]:
         """Inner step, inner precision and log marginal density for outer values of shape (M, K)."""
@@ -99,11 +105,21 @@ def _sum_of_squares(weight: Array, slope: Array) -> Array:
     return whole
 
 
-def _linearise(model: Model, point: Array) -> Local:
+def _linearise(model: Model, point: Array) -> Local | SpotLocal:
+    if applies(model):
+        return linearise(model, point, _steps(model))
+    return _whole(model, point)
+
+
+def _steps(model: Model) -> Array:
+    """Return the steps of differences: across a kink (a bounce more or less) what counts is a width that matters."""
+    spread = model.prior_moments()[1]
+    return np.asarray(2e-3 * np.where(np.isfinite(spread), np.minimum(spread, 1.0), 1.0))
+
+
+def _whole(model: Model, point: Array) -> Local:
     inner = np.flatnonzero(~model.outer)
-    spread = model.prior_moments()[1][inner]
-    # across a kink (a bounce more or less) what counts is the slope over a width that matters
-    steps = 2e-3 * np.where(np.isfinite(spread), np.minimum(spread, 1.0), 1.0)
+    steps = _steps(model)[inner]
     around = np.repeat(point[None], 2 * inner.size + 1, axis=0)
     for row, (column, step) in enumerate(zip(inner, steps, strict=True)):
         around[2 * row, column] += step
@@ -149,7 +165,7 @@ def _inner_mode(model: Model, point: Array, iterations: int = 30) -> Array:
     return point
 
 
-def _outer_step(local: Local, outer: Array) -> tuple[Array, Array]:
+def _outer_step(local: Local | SpotLocal, outer: Array) -> tuple[Array, Array]:
     """One safeguarded Newton step of the outer parameters, and their covariance."""
     size, h = outer.size, 0.05
     grid = [outer]
@@ -189,8 +205,6 @@ class Mode:
         Transformed parameter values at the mode (outer ones at the mode of their marginal).
     outer_covariance : ndarray
         Covariance of the outer parameters.
-    covariance : ndarray
-        Covariance of the inner parameters given the outer ones.
     log_evidence : float
         Laplace's value of the log evidence.
     converged : bool
@@ -202,10 +216,15 @@ class Mode:
     model: Model
     point: Array
     outer_covariance: Array
-    covariance: Array
     log_evidence: float
     converged: bool
-    local: Local
+    local: Local | SpotLocal
+
+    @property
+    def covariance(self) -> Array:
+        """Covariance of the inner parameters given the outer ones."""
+        whole = _whole(self.model, self.point)
+        return np.asarray(np.linalg.inv(whole.solve(self.point[self.model.outer][None])[1][0]), dtype=float)
 
 
 WIDENED = (5.0, 2.0, 1.0)
@@ -260,12 +279,11 @@ def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WI
         converged = change < 0.02 and settled
         if converged:
             break
-    step, precision, marginals = local.solve(point[outer][None])
-    inner_covariance = np.linalg.inv(precision[0]) if step.size else np.zeros((0, 0))
+    marginals = local.solve(point[outer][None])[2]
     size = int(outer.sum())
     logdet = float(np.linalg.slogdet(covariance)[1]) if size else 0.0
     evidence = float(marginals[0]) + 0.5 * size * math.log(2 * math.pi) + 0.5 * logdet
-    return Mode(model, point, covariance, inner_covariance, evidence, converged, local)
+    return Mode(model, point, covariance, evidence, converged, local)
 
 
 TRIED_LENGTHS = (1.0, 0.3, 0.1, 0.02)
@@ -275,10 +293,10 @@ FLAT = 3.0
 """Fall of the log density that the search puts up with: across a kink it cannot be followed more closely."""
 
 
-def _height(local: Local) -> float:
+def _height(local: Local | SpotLocal) -> float:
     """Laplace's log marginal density of the outer parameters at an inner mode, without what a further step promises."""
     outer = local.point[local.model.outer][None]
-    logdet = float(np.linalg.slogdet(local.solve(outer)[1][0])[1]) if (~local.model.outer).any() else 0.0
+    logdet = local.log_determinant(local.solve(outer)[1]) if (~local.model.outer).any() else 0.0
     return float(local.model.log_density(local.point)) - 0.5 * logdet
 
 
@@ -301,7 +319,7 @@ def expected_covariance(model: Model, point: Array) -> tuple[Array, Array]:
     prior : ndarray
         Without them: priors and structure alone.
     """
-    local = _linearise(model, point)
+    local = _whole(model, point)
     natural = model.natural(point)
     spread = model.prior_moments()[1][~model.outer]
     without = np.diag(np.where(np.isfinite(spread), 1 / spread**2, 0.0)) + 1e-10 * np.eye(spread.size)

@@ -1,0 +1,448 @@
+"""A sheet of many spots: given what they share, spots do not depend on each other, so time grows with their number.
+
+The precision of the inner parameters is an arrow: a small block for each spot, a border for what all share. It is
+solved block by block. What is shared is drawn as Laplace's method has it (nested, as by Rue, Martino, Chopin, J. R.
+Stat. Soc. B 71, 319, 2009, memory) and weighted by the true density, each spot integrated over by candidates that are
+the same whatever is shared; each spot is then picked from other candidates by what they are worth.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_array
+from scipy.special import gammaincinv, logsumexp, ndtri
+from scipy.stats import qmc
+
+from golfphys.fitting.estimator import HUGE, Block, Model, terms
+from golfphys.fitting.importance import Weighted, effective_draws, smoothed, tempered
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+MANY = 24
+"""Spots from which on a sheet is fitted spot by spot."""
+
+CANDIDATES = 16
+"""Draws of each spot that are weighed for each draw of what is shared."""
+
+TRIED, PIECE, BANK = 4096, 256, 2048
+"""Candidates of each spot at the centre of what is shared, how many at once, and the draws made of them."""
+
+FREEDOM = 8.0
+"""Degrees of freedom of the t that candidates come from."""
+
+WIDE = 3.0
+"""Factor on the width of every other candidate."""
+
+STAGES, FEW, WIDER, SHOWN = 12, 256, 1.2, 0.1
+"""Most stages of draws of what is shared, draws in all but the last, factor on their variances, share for moments."""
+
+WELL, WELL_K = 0.3, 0.5
+"""Effective share and Pareto k from which no further stage is wanted."""
+
+REPEATED = 4
+"""Draws that each draw of what is shared ends up with."""
+
+AT_ONCE = 500_000
+"""Residuals that are held in memory at once."""
+
+
+def applies(model: Model) -> bool:
+    """Return whether a model has many spots and says on which of them each residual depends."""
+    return len(model.spots) > MANY and all(block.group is not None for block in model.blocks)
+
+
+@dataclass(frozen=True)
+class Arrow:
+    """Precisions: (M, G, S, S) of the spots, (M, G, S, K) beside what is shared, (M, K, K) of that."""
+
+    own: Array
+    beside: Array
+    shared: Array
+
+    @cached_property
+    def through(self) -> Array:
+        """What each spot takes from the shared ones: own^-1 beside, (M, G, S, K)."""
+        return np.asarray(np.linalg.solve(self.own, self.beside), dtype=float)
+
+    @cached_property
+    def complement(self) -> Array:
+        """Precision of the shared ones with the spots integrated out, (M, K, K)."""
+        return np.asarray(self.shared - np.einsum("mgsk,mgsl->mkl", self.beside, self.through))
+
+    def log_determinant(self) -> Array:
+        """Return the log determinant of each, shape (M,)."""
+        spots = np.linalg.slogdet(self.own)[1].sum(axis=1)
+        return np.asarray(spots + np.linalg.slogdet(self.complement)[1])
+
+
+@dataclass(frozen=True)
+class SpotLocal:
+    """The model made linear around one inner point; the counterpart of `golfphys.fitting.search.Local`.
+
+    Parameters
+    ----------
+    model : Model
+        Parameters and blocks.
+    point : ndarray
+        Transformed values there.
+    slopes, scale_slopes : tuple of ndarray
+        For each block, derivatives of residuals and log scales by the spot's own and the shared inner parameters,
+        shape (N, S + K).
+    """
+
+    model: Model
+    point: Array
+    slopes: tuple[Array, ...]
+    scale_slopes: tuple[Array, ...]
+
+    @cached_property
+    def own(self) -> Whole:
+        """Columns of the spots' own parameters, (G, S)."""
+        return own_columns(self.model)
+
+    @cached_property
+    def shared(self) -> Whole:
+        """Columns of the shared inner parameters."""
+        return shared_columns(self.model)
+
+    @cached_property
+    def members(self) -> list[csr_array]:
+        """For each block, which residual belongs to which spot, (N, G)."""
+        return [_members(block, len(self.own)) for block in self.model.blocks]
+
+    def solve(self, outer: Array) -> tuple[Array, Arrow, Array]:
+        """Inner step, inner precision and log marginal density for outer values of shape (M, K)."""
+        model, inner = self.model, np.flatnonzero(~self.model.outer)
+        at = np.broadcast_to(self.point, (len(outer), len(self.point))).copy()
+        at[:, model.outer] = outer
+        gradient, arrow, value = self._assembled(at)
+        own, rest = gradient[:, self.own], gradient[:, self.shared]
+        pulled = rest - np.einsum("mgsk,mgs->mk", arrow.through, own)
+        step = np.zeros_like(at)
+        moved = -np.linalg.solve(arrow.complement, pulled[..., None])[..., 0] if rest.shape[1] else rest
+        step[:, self.shared] = moved
+        alone = np.linalg.solve(arrow.own, own[..., None])[..., 0]
+        step[:, self.own] = -alone - np.einsum("mgsk,mk->mgs", arrow.through, moved)
+        gain = -0.5 * np.sum(step * gradient, axis=1)
+        marginal = value + gain - 0.5 * arrow.log_determinant() + 0.5 * inner.size * math.log(2 * math.pi)
+        return step[:, inner], arrow, np.where(np.isfinite(marginal), marginal, -HUGE)
+
+    def _assembled(self, at: Array) -> tuple[Array, Arrow, Array]:
+        model, natural = self.model, self.model.natural(at)
+        count, (spots, size), more = len(at), self.own.shape, len(self.shared)
+        centre, spread = model.prior_moments()
+        inverse = np.where(np.isfinite(spread), 1 / spread**2, 0.0)
+        gradient = (at - centre) * inverse
+        gradient[:, model.outer] = 0.0
+        table = np.zeros((count, spots, size, size + more))
+        table[:, :, range(size), range(size)] += inverse[self.own] + 1e-10
+        corner = np.zeros((count, more, more)) + np.diag(inverse[self.shared] + 1e-10)
+        value = model.log_prior(at)
+        for block, slope, scale_slope, member in zip(
+            model.blocks, self.slopes, self.scale_slopes, self.members, strict=True
+        ):
+            residual, scale = np.broadcast_arrays(*block.evaluate(natural))
+            u = residual / scale
+            weight = block.loss.weight(u)
+            value = value + (block.loss.log_density(u) - np.log(scale)).sum(axis=-1)
+            pull, widen, stiff = weight * u / scale, 1 - weight * u * u, weight / scale**2
+            known = block.loss.scale_information
+            for i in range(size + more):
+                force = pull * slope[:, i] + widen * scale_slope[:, i]
+                if i >= size:
+                    gradient[:, self.shared[i - size]] += force.sum(axis=1)
+                else:
+                    gradient[:, self.own[:, i]] += force @ member
+                for j in range(i if i < size else size, size + more):
+                    crossed = stiff * (slope[:, i] * slope[:, j]) + known * (scale_slope[:, i] * scale_slope[:, j])
+                    if i < size:
+                        table[:, :, i, j] += crossed @ member
+                    else:
+                        corner[:, i - size, j - size] += crossed.sum(axis=1)
+        for i in range(size):
+            for j in range(i):
+                table[:, :, i, j] = table[:, :, j, i]
+        return gradient, Arrow(table[..., :size], table[..., size:], corner), value
+
+    def log_determinant(self, arrow: Any) -> float:
+        """Return the log determinant of the first of the precisions."""
+        return float(arrow.log_determinant()[0])
+
+
+def own_columns(model: Model) -> Whole:
+    """Return the columns of the spots' own parameters, (G, S)."""
+    place = {name: i for i, name in enumerate(model.names)}
+    return np.array([[place[name] for name in names] for names in model.spots], dtype=np.int64)
+
+
+def shared_columns(model: Model) -> Whole:
+    """Return the columns of the inner parameters that all spots share."""
+    own = set(own_columns(model).ravel().tolist())
+    return np.array([i for i in np.flatnonzero(~model.outer).tolist() if i not in own], dtype=np.int64)
+
+
+def _members(block: Block, spots: int) -> csr_array:
+    group = np.asarray(block.group)
+    rows = np.flatnonzero(group >= 0)
+    return csr_array((np.ones(rows.size), (rows, group[rows])), shape=(group.size, spots))
+
+
+def linearise(model: Model, point: Array, steps: Array) -> SpotLocal:
+    """Make a model linear around a point, all spots moved at once.
+
+    Parameters
+    ----------
+    model : Model
+        To which `applies`.
+    point : ndarray, shape (P,)
+        Transformed values.
+    steps : ndarray, shape (P,)
+        Steps of the differences.
+
+    Returns
+    -------
+    SpotLocal
+        The linear model.
+    """
+    own, shared = own_columns(model), shared_columns(model)
+    moved = [own[:, i] for i in range(own.shape[1])] + [np.array([column]) for column in shared]
+    around = np.repeat(point[None], 2 * len(moved), axis=0)
+    for i, columns in enumerate(moved):
+        around[2 * i, columns] += steps[columns]
+        around[2 * i + 1, columns] -= steps[columns]
+    natural = model.natural(around)
+    slopes, scale_slopes = [], []
+    for block in model.blocks:
+        residual, scale = np.broadcast_arrays(*block.evaluate(natural))
+        group = np.asarray(block.group)
+        # a step of a spot's own parameter is that of its own prior
+        width = np.stack(
+            [np.where(group >= 0, steps[own[np.maximum(group, 0), i]], 1.0) for i in range(own.shape[1])]
+            + [np.full(group.size, steps[column]) for column in shared]
+        )
+        outside = np.zeros((len(moved), group.size), dtype=bool)
+        outside[: own.shape[1], group < 0] = True
+        found = [(values[::2] - values[1::2]) / (2 * width) for values in (residual, np.log(scale))]
+        slopes.append(np.where(outside, 0.0, found[0]).T)
+        scale_slopes.append(np.where(outside, 0.0, found[1]).T)
+    return SpotLocal(model, point, tuple(slopes), tuple(scale_slopes))
+
+
+def spot_draws(local: SpotLocal, outer: Array, log_outer: Array, generator: np.random.Generator) -> Weighted:
+    """Draw from a posterior spot by spot.
+
+    Parameters
+    ----------
+    local : SpotLocal
+        The model made linear at its mode.
+    outer : ndarray, shape (M, K)
+        Draws of the outer parameters, from their marginal density.
+    log_outer : ndarray, shape (M,)
+        Its logarithm.
+    generator : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    Weighted
+        `REPEATED` draws for each outer one.
+    """
+    shared, log_shared = _first_shared(local, outer, generator)
+    drawn, log_drawn = np.concatenate([outer, shared], axis=1), log_outer + log_shared
+    drawn, log_drawn = drawn[:: len(outer) // FEW], log_drawn[:: len(outer) // FEW]
+    centre = drawn.mean(axis=0)
+    for stage in range(STAGES):
+        bank = _Bank.at(local, centre, generator)
+        log = _in_pieces(local, drawn, lambda given: bank.log_evidence(local, given))  # noqa: B023
+        weights, shape = smoothed(log - log_drawn)
+        good = shape < WELL_K and effective_draws(weights) > WELL * len(weights)
+        if good and len(drawn) == len(outer):
+            break
+        if stage + 1 < STAGES:
+            even = tempered(weights, SHOWN * len(weights))
+            centre = even @ drawn
+            count = len(outer) if good or stage + 2 == STAGES else FEW
+            drawn, log_drawn = _proposed(drawn, even, count, generator)
+    draws = _in_pieces(local, drawn, lambda given: bank.drawn(local, given, generator)).reshape(-1, len(local.point))
+    return Weighted(draws, np.repeat(weights / REPEATED, REPEATED), shape, effective_draws(weights))
+
+
+def _in_pieces(local: SpotLocal, shared: Array, work: Callable[["_Given"], Array]) -> Array:
+    """Return what is worked out for every draw of what is shared, as many at a time as memory holds."""
+    seen = sum(np.asarray(block.group).size for block in local.model.blocks)
+    piece = max(1, AT_ONCE // max(seen * CANDIDATES, 1))
+    found = [work(_given(local, shared[i : i + piece])) for i in range(0, len(shared), piece)]
+    return np.concatenate(found)
+
+
+def _proposed(draws: Array, weights: Array, count: int, generator: np.random.Generator) -> tuple[Array, Array]:
+    """Return new draws of what is shared from a t with the moments of weighted ones, and its log density."""
+    size = draws.shape[1]
+    mean = weights @ draws
+    cov = (draws - mean).T * weights @ (draws - mean)
+    lower = np.linalg.cholesky(WIDER * cov + 1e-12 * np.diag(np.diag(cov) + 1e-12))
+    sobol = qmc.Sobol(size + 1, rng=generator)
+    points = np.clip(sobol.random(1 << (count - 1).bit_length())[:count], 1e-12, 1 - 1e-12)
+    stretch = np.sqrt(FREEDOM / (2 * gammaincinv(FREEDOM / 2, points[:, :1])))
+    z = ndtri(points[:, 1:]) * stretch
+    log = -(FREEDOM + size) / 2 * np.log1p(np.sum(z * z, axis=1) / FREEDOM)
+    return mean + z @ lower.T, log
+
+
+@dataclass(frozen=True)
+class _Given:
+    """Spots given what is shared: draws (M, P) with the shared parameters in them, means (M, G, S), roots."""
+
+    at: Array
+    middle: Array
+    lower: Array
+
+    def log_densities(self, local: SpotLocal, off: Array) -> tuple[Array, Array]:
+        """Return spots (M, C, G, S) that are `off` from the means, and what depends on each, (M, C, G)."""
+        tried = self.middle[:, None] + off
+        table = np.repeat(self.at[:, None], tried.shape[1], axis=1)
+        table[:, :, local.own.ravel()] = tried.reshape(*tried.shape[:2], -1)
+        return tried, _log_densities(local, table)
+
+
+def _given(local: SpotLocal, drawn: Array) -> _Given:
+    """Return the spots given draws of what is shared, outer parameters first."""
+    model, count = local.model, len(drawn)
+    outer = drawn[:, : int(model.outer.sum())]
+    step, arrow, _ = local.solve(outer)
+    at = np.broadcast_to(local.point, (count, len(local.point))).copy()
+    at[:, model.outer] = outer
+    at[:, ~model.outer] += step
+    departure = drawn[:, outer.shape[1] :] - at[:, local.shared]
+    middle = at[:, local.own] - np.einsum("mgsk,mk->mgs", arrow.through, departure)
+    at[:, local.shared] += departure
+    return _Given(at, middle, np.asarray(np.linalg.cholesky(arrow.own), dtype=float))
+
+
+@dataclass(frozen=True)
+class _Bank:
+    """Draws of each spot given one value of what is shared: off the mean (R, G, S), with their densities (R, G).
+
+    For any other value close by, moved with the mean, they need weights that hardly differ.
+    """
+
+    off: Array
+    log: Array
+
+    @classmethod
+    def at(cls, local: SpotLocal, centre: Array, generator: np.random.Generator) -> "_Bank":
+        """Return the draws at a centre (K,), out of candidates of a t, every other of which is wide."""
+        given = _given(local, centre[None])
+        parts = []
+        for _ in range(TRIED // PIECE):
+            z = _normals((1, PIECE, *local.own.shape), generator)
+            off: Array = np.asarray(np.linalg.solve(np.swapaxes(given.lower, -1, -2)[:, None], z[..., None])[0, ..., 0])
+            square, size = np.sum(z[0] ** 2, axis=-1), z.shape[-1]
+            narrow, wide = (
+                -(FREEDOM + size) / 2 * np.log1p(square / (width**2 * FREEDOM)) - size * math.log(width)
+                for width in (1.0, WIDE)
+            )
+            log = given.log_densities(local, off)[1][0]
+            parts.append((off, log, log - np.logaddexp(narrow, wide)))
+        off, log, ratio = (np.concatenate(items) for items in zip(*parts, strict=True))
+        picks = _picked(ratio[None], BANK, generator)[0]
+        return cls(np.take_along_axis(off, picks[..., None], axis=0), np.take_along_axis(log, picks, axis=0))
+
+    def log_evidence(self, local: SpotLocal, given: _Given) -> Array:
+        """Return the log density of what is shared with every spot integrated over, (M,), but for a constant."""
+        ratio = given.log_densities(local, self.off[:CANDIDATES])[1] - self.log[:CANDIDATES]
+        return np.asarray(logsumexp(ratio, axis=1).sum(axis=1) + _log_shared_density(local, given.at))
+
+    def drawn(self, local: SpotLocal, given: _Given, generator: np.random.Generator) -> Array:
+        """Return draws (M, REPEATED, P)."""
+        count, (spots, size) = len(given.at), local.own.shape
+        which = generator.integers(len(self.off), size=(count, CANDIDATES, spots))
+        tried, log = given.log_densities(local, self.off[which, np.arange(spots)])
+        picks = _picked(log - self.log[which, np.arange(spots)], REPEATED, generator)
+        drawn = np.repeat(given.at[:, None], REPEATED, axis=1)
+        taken = np.take_along_axis(tried, picks[..., None], axis=1)
+        drawn[:, :, local.own.ravel()] = taken.reshape(count, REPEATED, spots * size)
+        return drawn
+
+
+def _first_shared(local: SpotLocal, outer: Array, generator: np.random.Generator) -> tuple[Array, Array]:
+    """Return draws of the shared inner parameters given outer ones as Laplace's method has them, and log densities."""
+    step, arrow, _ = local.solve(outer)
+    at = np.broadcast_to(local.point, (len(outer), len(local.point))).copy()
+    at[:, ~local.model.outer] += step
+    departure, log = _shared(arrow, len(outer), generator)
+    return at[:, local.shared] + departure, log
+
+
+def _picked(ratio: Array, wanted: int, generator: np.random.Generator) -> Whole:
+    """Return which candidates of each spot to take, in proportion to what they are worth, (M, C, G) to (M, wanted, G).
+
+    Given what is shared, spots are independent: their picks are put together in any order.
+    """
+    worth = np.moveaxis(np.exp(ratio - ratio.max(axis=1, keepdims=True)), 1, -1)
+    draws, spots, count = worth.shape
+    cumulative = (np.cumsum(worth, axis=-1) / worth.sum(axis=-1, keepdims=True)).reshape(-1, count)
+    number = np.arange(draws * spots)[:, None]
+    even = (np.arange(wanted) + generator.random(number.shape)) / wanted
+    picks = np.searchsorted((cumulative + number).ravel(), even + number) - number * count
+    picks = generator.permuted(np.clip(picks, 0, count - 1), axis=1)
+    return np.moveaxis(picks.reshape(draws, spots, wanted), -1, 1)
+
+
+def _normals(shape: tuple[int, ...], generator: np.random.Generator) -> Array:
+    """Return numbers of a t, the spot's parameters together: tails above the posterior's."""
+    stretch = np.sqrt(FREEDOM / generator.chisquare(FREEDOM, (*shape[:-1], 1)))
+    found = generator.standard_normal(shape) * stretch
+    found[:, ::2] *= WIDE  # every other candidate looks for another mode beside an outlier
+    return np.asarray(found)
+
+
+def _shared(arrow: Arrow, count: int, generator: np.random.Generator) -> tuple[Array, Array]:
+    """Return departures of the shared parameters from their mean, (M, K), and the log density of them (M,)."""
+    size = arrow.complement.shape[-1]
+    if size == 0:
+        return np.zeros((count, 0)), np.zeros(count)
+    sobol = qmc.Sobol(size, rng=generator)
+    z = ndtri(np.clip(sobol.random(1 << (count - 1).bit_length())[:count], 1e-12, 1 - 1e-12))
+    lower = np.linalg.cholesky(arrow.complement)
+    z = generator.permutation(z)
+    found = np.linalg.solve(np.swapaxes(lower, -1, -2), z[..., None])[..., 0]
+    log = np.log(np.diagonal(lower, axis1=-2, axis2=-1)).sum(axis=-1) - 0.5 * np.sum(z * z, axis=1)
+    return np.asarray(found, dtype=float), np.asarray(log)
+
+
+def _log_shared_density(local: SpotLocal, at: Array) -> Array:
+    """Return what depends on no single spot, (M,), but for constants."""
+    model = local.model
+    centre, spread = model.prior_moments()
+    alone = np.isfinite(spread)
+    alone[local.own.ravel()] = False
+    found = -0.5 * np.sum(((at[:, alone] - centre[alone]) / spread[alone]) ** 2, axis=1)
+    natural = model.natural(at)
+    for block in model.blocks:
+        none = np.asarray(block.group) < 0
+        if none.any():
+            found = found + terms(block, natural)[:, none].sum(axis=1)
+    return np.asarray(found)
+
+
+def _log_densities(local: SpotLocal, table: Array) -> Array:
+    """Return what depends on each spot, (M, C, G), but for constants."""
+    model = local.model
+    centre, spread = model.prior_moments()
+    scaled = np.where(np.isfinite(spread), (table - centre) / spread, 0.0)
+    found = -0.5 * np.sum(scaled[..., local.own] ** 2, axis=-1)
+    natural = model.natural(table)
+    for block, member in zip(model.blocks, local.members, strict=True):
+        residual, scale = np.broadcast_arrays(*block.evaluate(natural))
+        log = block.loss.log_density(residual / scale) - np.log(scale)
+        found = found + (log.reshape(-1, log.shape[-1]) @ member).reshape(found.shape)
+    if model.extra is not None:
+        found = found + model.extra(natural)
+    return np.asarray(np.where(np.isfinite(found), found, -HUGE))
