@@ -181,22 +181,7 @@ class Answer:
 
 
 def answer(ranked: Sequence[Played], world: World, level: str) -> Answer:
-    """Return the answer at a glance.
-
-    Parameters
-    ----------
-    ranked : sequence of Played
-        Choices, fewest strokes first.
-    world : World
-        Where they were played.
-    level : str
-        Whose play it is.
-
-    Returns
-    -------
-    Answer
-        With one choice, or two that are level.
-    """
+    """Return the answer at a glance."""
     if not ranked:
         return Answer(choices=(), sure_words=f"{NO_SHOT}: no club lands the ball short of the pin.", level=level)
     first = ranked[0]

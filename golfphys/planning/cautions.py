@@ -32,22 +32,7 @@ STRAY = 0.10
 
 
 def cautions(best: Iterable[Played], world: World, unit: str = "m") -> list[str]:
-    """Return what the reader should know of an answer.
-
-    Parameters
-    ----------
-    best : iterable of Played
-        The choices of the answer.
-    world : World
-        Where they were played.
-    unit : {"m", "ft"}
-        Unit of lengths.
-
-    Returns
-    -------
-    list of str
-        Sentences; what weighs most first.
-    """
+    """Return what the reader should know of an answer."""
     picks = list(best)
     found = [sentence for pick in picks for sentence in _may_go_wrong(pick, world)]
     found += unmeasured(world.draws.logged)
@@ -58,16 +43,6 @@ def cautions(best: Iterable[Played], world: World, unit: str = "m") -> list[str]
 
 def unmeasured(logged: Logged) -> list[str]:
     """Return a sentence for each thing that was not measured, and what would mend it.
-
-    Parameters
-    ----------
-    logged : Logged
-        What was measured, and what was stated as known.
-
-    Returns
-    -------
-    list of str
-        Empty if everything was measured.
 
     Examples
     --------

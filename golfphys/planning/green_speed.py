@@ -15,54 +15,13 @@ Floats = NDArray[np.float64]
 
 
 def level_roll_ft(resistance: Resistance) -> Floats:
-    """Return how far a ball from the ramp rolls on the level under the whole law of a green, ft; its grain left out.
-
-    Parameters
-    ----------
-    resistance : Resistance
-        Law of the green; numbers or arrays.
-
-    Returns
-    -------
-    float or ndarray
-        Distance in ft.
-
-    Examples
-    --------
-    >>> float(round(level_roll_ft(Resistance(constant=0.0784)), 1))
-    10.0
-    """
+    """Return how far a ball from the ramp rolls on the level under the whole law of a green, ft; its grain left out."""
     found = roll(constants.RAMP_RELEASE_SPEED.value, 0.0, replace(resistance, grain=0.0)).x
     return np.asarray(found) / METRES_PER_FOOT
 
 
 def faster(green: Green, feet: float) -> Green:
-    """Return a green whose level roll from the ramp is longer: all of its law less in the same proportion.
-
-    Parameters
-    ----------
-    green : Green
-        Numbers or arrays.
-    feet : float
-        By how much the roll is longer, ft; negative for slower greens.
-
-    Returns
-    -------
-    Green
-        With the law scaled, which lengthens every roll in that proportion.
-
-    Raises
-    ------
-    ValueError
-        If a ball would hardly roll.
-
-    Examples
-    --------
-    >>> changed = faster(Green(resistance=Resistance(constant=0.07, linear=0.01)), 1.0)
-    >>> before = level_roll_ft(Resistance(constant=0.07, linear=0.01))
-    >>> round(float(level_roll_ft(changed.resistance) - before), 6)
-    1.0
-    """
+    """Return a green whose level roll from the ramp is longer: all of its law less in the same proportion."""
     law = green.resistance
     before = level_roll_ft(law)
     if not np.all(before + feet > 1.0):

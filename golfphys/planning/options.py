@@ -54,32 +54,7 @@ class Choice:
 def choices_for(draws: Draws, position: Position, options: Sequence[Option] = OPTIONS) -> list[Choice]:
     """Return all that can be played from a position: usual deliveries first, in the order of the bag.
 
-    Parameters
-    ----------
-    draws : Draws
-        Whose bag is carried.
-    position : Position
-        Where from; the putter is thought of only where the grass before the green is short.
-    options : sequence of Option
-        What to consider.
-
-    Returns
-    -------
-    list of Choice
-        At least one.
-
-    Raises
-    ------
-    ValueError
-        If there is nothing to play with.
-
-    Examples
-    --------
-    >>> from golfphys.physics.draws import stated
-    >>> from golfphys.physics.green import Green
-    >>> draws = stated(Green.from_stimp(10.0))
-    >>> [item.label for item in choices_for(draws, Position(to_edge=1.0, to_pin=9.0))][-1]
-    'putter'
+    The putter is thought of only where the grass before the green is short.
     """
     found = []
     for option in options:

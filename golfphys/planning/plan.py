@@ -16,7 +16,7 @@ from golfphys.planning.answer import Answer, Recommended, answer
 from golfphys.planning.cautions import cautions
 from golfphys.planning.options import OPTIONS, choices_for
 from golfphys.planning.position import Position
-from golfphys.planning.search import Played, Search, play_best, searched, window
+from golfphys.planning.search import Played, Search, as_meant, play_best, searched, window
 from golfphys.planning.swings import joined
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World, normals
 
@@ -203,13 +203,7 @@ def plan_chip(
 
 
 def make_world(draws: Draws, position: Position, conditions: Conditions | None, effort: Effort) -> World:
-    """Return the world of a plan: as many draws as the effort asks for, at a position.
-
-    Raises
-    ------
-    ValueError
-        If `draws` is not `Draws`; the message says how to make them.
-    """
+    """Return the world of a plan: as many draws as the effort asks for, at a position."""
     if not isinstance(draws, Draws):
         raise ValueError(
             f"a plan is made on draws of all that is not known, not on {type(draws).__name__}; give a fit's "
@@ -230,7 +224,7 @@ def plan_in(world: World, effort: Effort, options: Sequence[Option] = OPTIONS) -
         cautions=cautions(shown, world),
         table=pd.DataFrame([_row(item, world) for item in ranked], columns=list(COLUMNS)),
         curves=_curves(searches),
-        trajectories={item.label: _side_on(item.search) for item in ranked[:LOOKED_AT]},
+        trajectories=_side_on([item.search for item in ranked[:LOOKED_AT]]),
         rest={item.label: _some(item) for item in ranked},
         world=world,
         effort=effort,
@@ -309,19 +303,28 @@ def _some(played: Played) -> tuple[Floats, Floats]:
     return np.asarray(played.shots.rest_x).ravel()[kept], np.asarray(played.shots.rest_y).ravel()[kept]
 
 
-def _side_on(search: Search) -> tuple[Floats, Floats]:
-    """Return the path of the shot as meant, seen from the side, on the draw that makes it as long as most do."""
-    swing, world = search.swing, search.swing.world
-    launch = swing.launch(swing.speed_for(np.array([search.spot])), np.zeros((6, len(world), 1)))
-    launch = joined([replace(launch, direction=np.asarray(launch.direction) + search.aim)])
-    ends = np.asarray(world.play(launch).rest_x)[:, 0]
-    number = int(np.argsort(ends)[np.isfinite(ends).sum() // 2])
-    rows, draws = next(kind for kind in world.kinds if number in kind[0])
-    one = draws.one(int(np.searchsorted(rows, number))) if len(draws) > 1 else draws
-    path = trace(
-        Launch(*(float(np.asarray(getattr(launch, name))[number, 0]) for name in LAUNCH)),
-        world.ground(one),
-        air=world.conditions.air,
-        aerodynamics=one.aerodynamics,
+def _side_on(searches: Sequence[Search]) -> dict[str, tuple[Floats, Floats]]:
+    """Return the paths of the shots as meant, seen from the side, each on the draw that makes it as long as most do."""
+    if not searches:
+        return {}
+    world = searches[0].swing.world
+    launches = as_meant([item.swing for item in searches], [np.array([item.spot]) for item in searches])
+    meant = joined(
+        [
+            replace(launch, direction=np.asarray(launch.direction) + item.aim)
+            for launch, item in zip(launches, searches, strict=True)
+        ]
     )
-    return np.asarray(path.x), np.asarray(path.height)
+    found = {}
+    for column, (item, ends) in enumerate(zip(searches, np.asarray(world.play(meant).rest_x).T, strict=True)):
+        number = int(np.argsort(ends)[np.isfinite(ends).sum() // 2])
+        rows, draws = next(kind for kind in world.kinds if number in kind[0])
+        one = draws.one(int(np.searchsorted(rows, number))) if len(draws) > 1 else draws
+        path = trace(
+            Launch(*(float(np.asarray(getattr(meant, name))[number, column]) for name in LAUNCH)),
+            world.ground(one),
+            air=world.conditions.air,
+            aerodynamics=one.aerodynamics,
+        )
+        found[item.label] = np.asarray(path.x), np.asarray(path.height)
+    return found

@@ -71,20 +71,7 @@ class PuttLeft:
 
 
 def putt_left(putts: PuttsToHoleOut, resistance: float) -> PuttLeft:
-    """Return what putts cost on slopes of a green.
-
-    Parameters
-    ----------
-    putts : PuttsToHoleOut
-        Average putts on greens as they are.
-    resistance : float
-        Rolling resistance of the green.
-
-    Returns
-    -------
-    PuttLeft
-        Called with distances and cross slopes.
-    """
+    """Return what putts cost on slopes of a green."""
     return PuttLeft(putts=putts, equivalent=_equivalents(putts.model, round(float(resistance), 3)))
 
 

@@ -169,10 +169,8 @@ def play_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> list[Shots]:
 
 def as_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> list[Launch]:
     """Return launches without error, shape (draws, spots, 1), one for each swing."""
-    return [
-        swing.launch(swing.speed_for(at), np.zeros((6, len(swing.world), 1)))
-        for swing, at in zip(swings, spots, strict=True)
-    ]
+    speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
+    return swings[0].together(swings, speeds, np.zeros((6, len(swings[0].world), 1)))
 
 
 def in_centre(swings: Sequence[Swing], world: World) -> list[Swing]:
@@ -235,10 +233,10 @@ def play_all(
 
     Returns outcomes and shots of shape (draws, spots, errors), one for each choice.
     """
-    launches = []
-    for swing, speed, start in zip(swings, speeds, directions, strict=True):
-        launch = swing.launch(speed, normal)
-        launches.append(replace(launch, direction=np.asarray(launch.direction) + start[None, :, None]))
+    launches = [
+        replace(launch, direction=np.asarray(launch.direction) + start[None, :, None])
+        for launch, start in zip(swings[0].together(swings, speeds, normal), directions, strict=True)
+    ]
     shapes = [item.shape for item in launches]
     bumps = normal[ERRORS:].reshape(2, 2, len(world), 1, -1)
     along = [np.broadcast_to(bumps, (2, 2, *shape)).reshape(2, 2, len(world), -1) for shape in shapes]

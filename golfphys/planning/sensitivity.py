@@ -16,10 +16,11 @@ from golfphys.physics.club import Launch
 from golfphys.physics.draws import Draws
 from golfphys.physics.green import Green
 from golfphys.physics.shot import Shots, simulate
+from golfphys.physics.strike import strike
 from golfphys.planning.options import Choice
 from golfphys.planning.position import Position
 from golfphys.planning.stated import Stated, slope_along
-from golfphys.planning.swings import struck, swings_for
+from golfphys.planning.swings import brought, swings_for
 from golfphys.planning.world import World
 
 Floats = NDArray[np.float64]
@@ -153,7 +154,9 @@ def _struck(draws: Draws, club: str, lie: str, speed: float, **changed: float) -
             own = name.replace(" ", "_")
             delivery = replace(delivery, **{own: float(np.asarray(getattr(delivery, own))) + change})
     as_changed = replace(draws, player=replace(draws.player, delivery=delivery), lies={**draws.lies, lie: there})
-    return struck(Choice(club=club), as_changed, Position(to_edge=0.0, to_pin=1.0, lie=lie), speed, np.zeros(6))
+    position = Position(to_edge=0.0, to_pin=1.0, lie=lie)
+    taken, swing, met, errors = brought(Choice(club=club), as_changed, position)
+    return strike(taken, replace(swing, speed=speed), met, np.zeros(6), errors).launch
 
 
 def _closed_forms(shot: Shots, green: Green, grade: float) -> list[tuple[Any, ...]]:

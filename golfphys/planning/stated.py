@@ -63,13 +63,7 @@ class Stated:
 
 
 def turf_named(name: str) -> Turf:
-    """Return the turf of a level of `FIRMNESS`.
-
-    Raises
-    ------
-    ValueError
-        If there is none of that name.
-    """
+    """Return the turf of a level of `FIRMNESS`."""
     if name not in FIRMNESS:
         raise ValueError(f"firmness is {name!r}; expected one of {', '.join(FIRMNESS)}")
     return FIRMNESS[name]

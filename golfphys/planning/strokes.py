@@ -67,20 +67,7 @@ class Outcome:
 
 
 def score(shots: Shots, world: World) -> Outcome:
-    """Score shots of shape (draws, n) by what they leave.
-
-    Parameters
-    ----------
-    shots : Shots
-        Played in this world; the line of play runs from the ball to the pin.
-    world : World
-        Pin, edges, and each draw's green.
-
-    Returns
-    -------
-    Outcome
-        Arrays of the shots' shape.
-    """
+    """Score shots of shape (draws, n) by what they leave."""
     pin = world.position.to_pin
     rest_x, rest_y = np.asarray(shots.rest_x), np.asarray(shots.rest_y)
     gone = ~(np.isfinite(rest_x) & np.isfinite(rest_y) & np.asarray(shots.stops)) & ~np.asarray(shots.holed, dtype=bool)

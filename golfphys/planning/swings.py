@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core.constants import GRAVITY
-from golfphys.physics.club import Launch
+from golfphys.physics.club import Club, Delivery, Launch, Lie
 from golfphys.physics.draws import Draws
+from golfphys.physics.errors import StrikeErrors
 from golfphys.physics.players import PUTTER
 from golfphys.physics.shot import Shots
 from golfphys.physics.strike import strike
@@ -64,74 +65,50 @@ class Swing:
         return np.stack([np.interp(root, row, self.speed) for row in known])
 
     def launch(self, speed: Any, normal: Floats) -> Launch:
-        """Return launches of shape (draws, spots, errors).
+        """Return its launches; as `together`."""
+        return self.together([self], [speed], normal)[0]
 
-        Parameters
-        ----------
-        speed : ndarray, shape (draws, spots)
-            Head speeds meant, m/s.
-        normal : ndarray, shape (6 or more, draws, errors)
-            Standard normal numbers, her six errors first; zeros for the shot as meant.
+    @staticmethod
+    def together(swings: "Sequence[Swing]", speeds: Sequence[Any], normal: Floats) -> list[Launch]:
+        """Return launches (draws, spots, errors) of swings of one world, all struck in one call.
 
-        Returns
-        -------
-        Launch
-            Arrays of that shape.
+        Speeds have the shape (draws, spots), m/s; the normals (6 or more, draws, errors), her six errors first.
         """
-        meant = np.asarray(speed, float)[:, :, None]
-        launch = struck(self.choice, self.world.column, self.world.position, meant, normal[:ERRORS, :, None, :])
-        shape = (*np.shape(speed), normal.shape[-1])
-        return Launch(*(np.broadcast_to(np.asarray(getattr(launch, name), float), shape) for name in LAUNCH))
+        world = swings[0].world
+        parts = (brought(swing.choice, world.column, world.position) for swing in swings)
+        club, delivery, lie, errors = (_stacked(things) for things in zip(*parts, strict=True))
+        speed = np.stack([np.asarray(item, float) for item in speeds])[..., None]
+        launch = strike(club, replace(delivery, speed=speed), lie, normal[:ERRORS, None, :, None, :], errors).launch
+        shape = (*speed.shape[:-1], normal.shape[-1])
+        columns = [np.broadcast_to(np.asarray(getattr(launch, name), float), shape) for name in LAUNCH]
+        return [Launch(*(column[number] for column in columns)) for number in range(len(swings))]
 
 
-def struck(choice: Choice, draws: Draws, position: Position, speed: Any, normal: Floats) -> Launch:
-    """Return what a choice, meant to be swung at a head speed, gives with her errors.
-
-    Parameters
-    ----------
-    choice : Choice
-        What is played.
-    draws : Draws
-        Whose numbers broadcast against `speed` and `normal`.
-    position : Position
-        Lie, and the grass before the green.
-    speed : array_like
-        Head speed meant, m/s.
-    normal : ndarray, shape (6, ...)
-        Standard normal numbers.
-
-    Returns
-    -------
-    Launch
-        Arrays of the broadcast shape.
-    """
-    player = draws.player
-    delivery = replace(choice.option.delivery(player.delivery), speed=speed)
-    errors = choice.option.errors(player.errors_with(choice.club))
-    if choice.putts:
-        wider = 1.0 + THROUGH_GRASS * min(position.to_edge / MUCH_GRASS, 1.0)
-        errors = replace(errors, speed=wider * np.asarray(errors.speed), direction=wider * np.asarray(errors.direction))
-    club = PUTTER if choice.putts else draws.bag[choice.club]
-    lie = draws.lies[position.lie]
+def brought(choice: Choice, draws: Draws, position: Position) -> tuple[Club, Delivery, Lie, StrikeErrors]:
+    """Return club, delivery, lie and errors that a choice brings to the ball."""
+    player, lie = draws.player, draws.lies[position.lie]
+    delivery, errors = choice.option.delivery(player.delivery), choice.option.errors(player.errors_with(choice.club))
+    if not choice.putts:
+        return draws.bag[choice.club], delivery, position.sloped(lie), errors
+    wider = 1.0 + THROUGH_GRASS * min(position.to_edge / MUCH_GRASS, 1.0)
+    errors = replace(errors, speed=wider * np.asarray(errors.speed), direction=wider * np.asarray(errors.direction))
     # a putter rolls the ball along the ground as it lies
-    return strike(club, delivery, lie if choice.putts else position.sloped(lie), normal, errors).launch
+    return PUTTER, delivery, lie, errors
+
+
+def _stacked(things: Sequence[Any]) -> Any:
+    """Return things of one kind as one, its numbers along a first axis before that of the draws."""
+    found = {}
+    for item in fields(things[0]):
+        values = [getattr(thing, item.name) for thing in things]
+        if not isinstance(values[0], str):
+            column = np.stack(np.broadcast_arrays(*(np.asarray(value, float) for value in values)))
+            found[item.name] = column.reshape(len(things), *(column.shape[1:] or (1, 1, 1)))
+    return replace(things[0], **found)
 
 
 def swings_for(choices: Sequence[Choice], world: World) -> list[Swing]:
-    """Work out for every choice how far each head speed sends the ball on each draw, in one run.
-
-    Parameters
-    ----------
-    choices : sequence of Choice
-        What may be played.
-    world : World
-        Where.
-
-    Returns
-    -------
-    list of Swing
-        One for each choice.
-    """
+    """Work out for every choice how far each head speed sends the ball on each draw, in one run."""
     longest = FASTER_THAN_FALL * np.sqrt(GRAVITY.value * max(world.position.to_pin + 2.0, 1.0))
     found = {}
     for putted, where in ((False, world), (True, world.centre)):
@@ -145,7 +122,7 @@ def swings_for(choices: Sequence[Choice], world: World) -> list[Swing]:
         if not own:
             continue
         still = np.zeros((6, len(where), 1))
-        meant = joined([item.launch(np.tile(speed, (len(where), 1)), still) for item in own])
+        meant = joined(Swing.together(own, [np.tile(speed, (len(where), 1))] * len(own), still))
         shots = where.play(meant) if putted else where.play(meant, hops=0)
         ends = np.where(shots.stops, shots.rest_x, np.inf) if putted else np.asarray(shots.landing_x)
         for item, part in zip(own, np.split(ends, len(own), axis=1), strict=True):
@@ -157,13 +134,7 @@ def swings_for(choices: Sequence[Choice], world: World) -> list[Swing]:
 
 
 def chips_to(carry: float, draws: Draws, lie: str) -> dict[str, Launch]:
-    """Return for each club of a single draw the launch, as meant, that lands the ball at `carry` m.
-
-    Raises
-    ------
-    ValueError
-        If a club cannot land the ball there.
-    """
+    """Return for each club of a single draw the launch, as meant, that lands the ball at `carry` m."""
     world = World(draws=draws, position=Position(to_edge=0.0, to_pin=carry + 1.0, lie=lie))
     found = {}
     for swing in swings_for([Choice(club=name) for name in draws.bag], world):

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -64,13 +65,7 @@ class Change:
             raise ValueError(f"Change errors is {self.errors!r}; expected a number not below 0")
 
     def of(self, world: World) -> World:
-        """Return the world as this change makes it.
-
-        Raises
-        ------
-        ValueError
-            If the lie is none of the draws', or a green cannot be as slow.
-        """
+        """Return the world as this change makes it."""
         draws, position, conditions = world.draws, world.position, world.conditions
         if self.stimp_ft:
             draws = replace(draws, green=faster(draws.green, self.stimp_ft))
@@ -168,48 +163,36 @@ def keep(searches: Sequence[Search], world: World, plan: ChipPlan) -> Floats:
     return np.array([item.strokes.mean() for item in outcomes])
 
 
-def _as_if_level(world: World) -> World:
-    return replace(world, draws=replace(world.draws, green=replace(world.draws.green, grade=0.0)))
-
-
-def _as_if_fairway(world: World) -> World:
-    position = replace(world.position, lie="fairway", before=world.position.ground_before)
-    return replace(world, position=position)
-
-
-def _as_if_level_lie(world: World) -> World:
-    return replace(world, position=replace(world.position, lie_uphill=0.0, lie_falls_left=0.0))
-
-
-def _as_if_no_fringe(world: World) -> World:
-    turf = world.draws.green.turf
-    around: Mapping[str, Grass] = {
-        name: replace(grass, turf=turf, resistance=world.draws.green.resistance)
-        for name, grass in world.draws.around.items()
-    }
-    return replace(world, draws=replace(world.draws, around=around))
-
-
-def _as_if_still(world: World) -> World:
-    return replace(world, conditions=replace(world.conditions, air=Air()))
-
-
-def _as_if_typical(world: World) -> World:
+def _on_green(world: World) -> dict[str, Grass]:
+    """Return what lies around the green as if it were green."""
     green = world.draws.green
+    around = world.draws.around.items()
+    return {name: replace(grass, turf=green.turf, resistance=green.resistance) for name, grass in around}
+
+
+def _typical(green: Green) -> Green:
     typical = Green.from_stimp(TYPICAL_FEET).resistance
     level = typical.constant + 0.0 * np.asarray(green.resistance.constant)
-    law = replace(typical, constant=level if np.ndim(level) else float(level))
-    return replace(world, draws=replace(world.draws, green=replace(green, resistance=law)))
+    return replace(green, resistance=replace(typical, constant=level if np.ndim(level) else float(level)))
+
+
+def _standing(world: World, **changed: Any) -> World:
+    before = world.position.ground_before
+    return replace(world, position=replace(world.position, before=before, **changed))
+
+
+def _drawn(world: World, **changed: Any) -> World:
+    return replace(world, draws=replace(world.draws, **changed))
 
 
 IGNORED: Mapping[str, Callable[[World], World]] = MappingProxyType(
     {
-        "the lie": _as_if_fairway,
-        "the slope under the ball": _as_if_level_lie,
-        "the fringe": _as_if_no_fringe,
-        "the slope": _as_if_level,
-        "the wind": _as_if_still,
-        "the green speed": _as_if_typical,
+        "the lie": lambda world: _standing(world, lie="fairway"),
+        "the slope under the ball": lambda world: _standing(world, lie_uphill=0.0, lie_falls_left=0.0),
+        "the fringe": lambda world: _drawn(world, around=_on_green(world)),
+        "the slope": lambda world: _drawn(world, green=replace(world.draws.green, grade=0.0)),
+        "the wind": lambda world: replace(world, conditions=replace(world.conditions, air=Air())),
+        "the green speed": lambda world: _drawn(world, green=_typical(world.draws.green)),
     }
 )
 """What can be ignored, and the world that is planned in by who ignores it."""
@@ -247,9 +230,9 @@ def costs(plan: ChipPlan) -> pd.DataFrame:
     """
     own = [item.search for item in plan.played]
     best = float(keep([_fewest(own)], plan.world, plan)[0])
-    rows = []
+    rows, position = [], plan.position
     for name, without in IGNORED.items():
-        if without is _as_if_level_lie and without(plan.world).position == plan.world.position:
+        if name == "the slope under the ball" and not (position.lie_uphill or position.lie_falls_left):
             continue
         found = replanned(own, without(plan.world), plan)
         chosen = _fewest(found)

@@ -22,10 +22,11 @@ from golfphys.physics.errors import TOUR_ERRORS
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.players import TOUR_PLAYER
+from golfphys.physics.strike import strike
 from golfphys.physics.usual import AROUND, LOCAL_SLOPE
 from golfphys.planning.options import Choice as Played
 from golfphys.planning.position import Position
-from golfphys.planning.swings import SPEEDS, Swing, joined, struck, swings_for
+from golfphys.planning.swings import SPEEDS, Swing, brought, joined, swings_for
 from golfphys.planning.world import ERRORS, LAUNCH, World
 from golfphys.sheets import ChipSheet, DropSheet, RolloutSheet, completed
 
@@ -96,6 +97,11 @@ class OwnSwing(Swing):
         shape = (*np.shape(speed), np.shape(normal)[-1])
         return Launch(*(np.broadcast_to(np.asarray(getattr(found, name), float), shape) for name in LAUNCH))
 
+    @staticmethod
+    def together(swings: Sequence[Swing], speeds: Sequence[Floats], normal: Floats) -> list[Launch]:
+        """Return launches of swings of one world."""
+        return [swing.launch(speed, normal) for swing, speed in zip(swings, speeds, strict=True)]
+
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
@@ -134,7 +140,8 @@ class Case:
     def launch(self, club: str, world: World, speed: Floats, normal: Floats) -> Launch:
         """Return launches of head speeds with errors, one each."""
         if self.strike is None:
-            return struck(Played(club=club), world.draws, world.position, speed, normal)
+            taken, swing, lie, errors = brought(Played(club=club), world.draws, world.position)
+            return strike(taken, replace(swing, speed=speed), lie, normal, errors).launch
         return self.strike.launch(club, world.position.lie, speed, normal)
 
 
