@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from golfphys.fitting.check_back import updated
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.turf import drops_of, take_off, turf_fields, turf_of, turf_parameters
@@ -146,6 +147,9 @@ def test_a_measured_fringe_goes_into_the_plan() -> None:
     assert "Rolls and drops there would tell" in said[1]
     assert "Rolls and drops there would tell" not in said[0]
     assert pickle.loads(pickle.dumps(fit)).draws("low", 200).logged == drawn.logged
+    more = updated(fit, drops=drops[1])
+    assert len(more.around["fringe"].seen.drops.height) == 2 * len(drops[1].drops)
+    assert more.around["fringe"].spots == fit.around["fringe"].spots
     only = fit_course(rolls[0], sheets[1], draws=600).draws("low", 200).logged
     assert only.grounds == ()
     with pytest.raises(ValueError, match="all rolls and drops are of the ground around the green"):

@@ -326,13 +326,14 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
         raise ValueError("nothing new to fit; give rollouts, drops or chips")
     sheets: dict[str, Any] = dict(fit.sheets)
     for name, frame in (("rollouts", "rolls"), ("drops", "drops"), ("chips", "chips")):
-        sheet, old = new[name], sheets.get(name)
-        if sheet is not None and old is not None:
-            first, second = getattr(old, frame), getattr(sheet, frame)
-            second = second.assign(row=second["row"] + int(first["row"].max()))
-            sheets[name] = replace(old, **{frame: pd.concat([first, second], ignore_index=True)})
-        elif sheet is not None:
-            sheets[name] = sheet
+        old = [one.sheets[name] for one in (fit, *fit.around.values()) if one.sheets.get(name) is not None]
+        rows = [getattr(sheet, frame) for sheet in old]
+        if new[name] is not None:
+            last = max((int(part["row"].max()) for part in rows), default=0)
+            rows.append(getattr(new[name], frame).assign(row=lambda part, last=last: part["row"] + last))
+            old.append(new[name])
+        if old:
+            sheets[name] = replace(old[0], **{frame: pd.concat(rows, ignore_index=True)})
     # the settings of a fit are arguments of `fit_course`, all but the ground, which it finds in the spots' names
     settings = {name: value for name, value in vars(fit.settings).items() if name != "ground"}
     return fit_course(**sheets, **settings, seed=fit.seed)
