@@ -4,7 +4,7 @@
 for grain, or across a slope, use `golfphys.physics.roll.roll`.
 """
 
-from typing import Any
+from typing import Any, TypedDict, Unpack
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -14,19 +14,30 @@ from golfphys.core.broadcasting import broadcast
 from golfphys.core.checks import require_not_negative
 from golfphys.formulas import linear_resistance, quadratic_resistance, rolling
 
-GRAVITY = constants.GRAVITY.value
-INERTIA = constants.BALL_INERTIA.value
+
+class Terms(TypedDict, total=False):
+    """What every closed form takes by keyword: terms of the law, at most one of them, and the world."""
+
+    linear: ArrayLike
+    quadratic: ArrayLike
+    gravity: ArrayLike
+    inertia: ArrayLike
 
 
 def _apply(
     name: str,
-    first: tuple[ArrayLike, ...],
     resistance: ArrayLike,
-    linear: ArrayLike,
-    quadratic: ArrayLike,
-    rest: tuple[ArrayLike, ...],
+    grade: ArrayLike,
+    *,
+    linear: ArrayLike = 0.0,
+    quadratic: ArrayLike = 0.0,
+    gravity: ArrayLike = constants.GRAVITY.value,
+    inertia: ArrayLike = constants.BALL_INERTIA.value,
+    **first: ArrayLike,
 ) -> Any:
-    """Call the closed form `name` of the law that the coefficients ask for."""
+    """Call the closed form `name` of the law that the coefficients ask for; its first arguments may not be negative."""
+    for argument, value in first.items():
+        require_not_negative(argument, value)
     terms = {linear_resistance: linear, quadratic_resistance: quadratic}
     given = [chapter for chapter, term in terms.items() if np.any(np.asarray(term))]
     if len(given) > 1:
@@ -39,19 +50,10 @@ def _apply(
     # and whichever term is left out still gives the result its shape
     resistance = np.asarray(resistance) + np.zeros(np.broadcast_shapes(np.shape(linear), np.shape(quadratic)))
     law = (resistance, terms[chapter]) if chapter in terms else (resistance,)
-    return broadcast(getattr(chapter, name), *first, *law, *rest)
+    return broadcast(getattr(chapter, name), *first.values(), *law, grade, gravity, inertia)
 
 
-def stopping_distance(
-    speed: ArrayLike,
-    resistance: ArrayLike,
-    grade: ArrayLike = 0.0,
-    *,
-    linear: ArrayLike = 0.0,
-    quadratic: ArrayLike = 0.0,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
-) -> Any:
+def stopping_distance(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]) -> Any:
     """Return how far a ball rolls to rest along a straight path.
 
     Raises a ValueError if a speed, distance or time is negative, or `linear` and `quadratic` are both given; so in all
@@ -66,10 +68,9 @@ def stopping_distance(
         Coefficient of rolling resistance at vanishing speed.
     grade : float or array_like
         Slope along the path, rise over run, positive uphill.
-    linear, quadratic : float or array_like
-        Growth of resistance with speed (s/m) or with speed squared (s^2/m^2); at most one of them.
-    gravity, inertia : float or array_like
-        Acceleration of free fall, m/s^2; moment of inertia over mass times radius squared.
+    **terms : float or array_like
+        By keyword: `linear` or `quadratic`, growth of resistance with speed (s/m) or with speed squared (s^2/m^2);
+        `gravity`, acceleration of free fall, m/s^2; `inertia`, moment of inertia over mass times radius squared.
 
     Returns
     -------
@@ -83,25 +84,15 @@ def stopping_distance(
     >>> stopping_distance(1.83, 0.05, -0.06)
     inf
     """
-    require_not_negative("speed", speed)
-    return _apply("stopping_distance", (speed,), resistance, linear, quadratic, (grade, gravity, inertia))
+    return _apply("stopping_distance", resistance, grade, speed=speed, **terms)
 
 
-def stopping_time(
-    speed: ArrayLike,
-    resistance: ArrayLike,
-    grade: ArrayLike = 0.0,
-    *,
-    linear: ArrayLike = 0.0,
-    quadratic: ArrayLike = 0.0,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
-) -> Any:
+def stopping_time(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]) -> Any:
     """Return how long a ball takes to roll to rest along a straight path.
 
     Parameters
     ----------
-    speed, resistance, grade, linear, quadratic, gravity, inertia : float or array_like
+    speed, resistance, grade, **terms : float or array_like
         As for `stopping_distance`.
 
     Returns
@@ -114,20 +105,11 @@ def stopping_time(
     >>> round(stopping_time(1.83, 0.0784), 2)
     3.33
     """
-    require_not_negative("speed", speed)
-    return _apply("stopping_time", (speed,), resistance, linear, quadratic, (grade, gravity, inertia))
+    return _apply("stopping_time", resistance, grade, speed=speed, **terms)
 
 
 def speed_at_distance(
-    distance: ArrayLike,
-    speed: ArrayLike,
-    resistance: ArrayLike,
-    grade: ArrayLike = 0.0,
-    *,
-    linear: ArrayLike = 0.0,
-    quadratic: ArrayLike = 0.0,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
+    distance: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
 ) -> Any:
     """Return how fast a ball still is after rolling a distance along a straight path.
 
@@ -135,7 +117,7 @@ def speed_at_distance(
     ----------
     distance : float or array_like
         Distance rolled, m; not negative.
-    speed, resistance, grade, linear, quadratic, gravity, inertia : float or array_like
+    speed, resistance, grade, **terms : float or array_like
         As for `stopping_distance`.
 
     Returns
@@ -148,21 +130,11 @@ def speed_at_distance(
     >>> round(speed_at_distance(2.0, 1.83, 0.0784), 3)
     1.073
     """
-    require_not_negative("distance", distance)
-    require_not_negative("speed", speed)
-    return _apply("speed_at_distance", (distance, speed), resistance, linear, quadratic, (grade, gravity, inertia))
+    return _apply("speed_at_distance", resistance, grade, distance=distance, speed=speed, **terms)
 
 
 def speed_at_time(
-    time: ArrayLike,
-    speed: ArrayLike,
-    resistance: ArrayLike,
-    grade: ArrayLike = 0.0,
-    *,
-    linear: ArrayLike = 0.0,
-    quadratic: ArrayLike = 0.0,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
+    time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
 ) -> Any:
     """Return how fast a ball still is after rolling for a time along a straight path.
 
@@ -170,7 +142,7 @@ def speed_at_time(
     ----------
     time : float or array_like
         Time since the start, s; not negative.
-    speed, resistance, grade, linear, quadratic, gravity, inertia : float or array_like
+    speed, resistance, grade, **terms : float or array_like
         As for `stopping_distance`.
 
     Returns
@@ -183,21 +155,11 @@ def speed_at_time(
     >>> round(speed_at_time(1.0, 1.83, 0.0784), 3)
     1.281
     """
-    require_not_negative("time", time)
-    require_not_negative("speed", speed)
-    return _apply("speed_at_time", (time, speed), resistance, linear, quadratic, (grade, gravity, inertia))
+    return _apply("speed_at_time", resistance, grade, time=time, speed=speed, **terms)
 
 
 def distance_at_time(
-    time: ArrayLike,
-    speed: ArrayLike,
-    resistance: ArrayLike,
-    grade: ArrayLike = 0.0,
-    *,
-    linear: ArrayLike = 0.0,
-    quadratic: ArrayLike = 0.0,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
+    time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
 ) -> Any:
     """Return how far a ball has rolled after a time along a straight path.
 
@@ -205,7 +167,7 @@ def distance_at_time(
     ----------
     time : float or array_like
         Time since the start, s; not negative.
-    speed, resistance, grade, linear, quadratic, gravity, inertia : float or array_like
+    speed, resistance, grade, **terms : float or array_like
         As for `stopping_distance`.
 
     Returns
@@ -218,20 +180,11 @@ def distance_at_time(
     >>> round(distance_at_time(1.0, 1.83, 0.0784), 3)
     1.555
     """
-    require_not_negative("time", time)
-    require_not_negative("speed", speed)
-    return _apply("distance_at_time", (time, speed), resistance, linear, quadratic, (grade, gravity, inertia))
+    return _apply("distance_at_time", resistance, grade, time=time, speed=speed, **terms)
 
 
 def speed_for_distance(
-    distance: ArrayLike,
-    resistance: ArrayLike,
-    grade: ArrayLike = 0.0,
-    *,
-    linear: ArrayLike = 0.0,
-    quadratic: ArrayLike = 0.0,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
+    distance: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
 ) -> Any:
     """Return the speed with which a ball just rolls a distance along a straight path.
 
@@ -239,7 +192,7 @@ def speed_for_distance(
     ----------
     distance : float or array_like
         Distance to roll, m; not negative.
-    resistance, grade, linear, quadratic, gravity, inertia : float or array_like
+    resistance, grade, **terms : float or array_like
         As for `stopping_distance`.
 
     Returns
@@ -252,5 +205,4 @@ def speed_for_distance(
     >>> round(speed_for_distance(3.048, 0.0784), 3)
     1.83
     """
-    require_not_negative("distance", distance)
-    return _apply("speed_for_distance", (distance,), resistance, linear, quadratic, (grade, gravity, inertia))
+    return _apply("speed_for_distance", resistance, grade, distance=distance, **terms)
