@@ -39,21 +39,9 @@ FACTORS_TO_SI: dict[str, float] = {
 
 
 def to_si(value: float, unit: str) -> float:
-    """Convert `value` from `unit` (a suffix such as ``"ft"`` or ``"deg"``) to SI.
+    """Convert a number, or an array, from a unit of `FACTORS_TO_SI` (such as ``"ft"`` or ``"deg"``) to SI.
 
     Raises a ValueError if the unit is not known; the message lists those that are.
-
-    Parameters
-    ----------
-    value : float
-        The number in `unit`; arrays work too.
-    unit : str
-        A key of `FACTORS_TO_SI`.
-
-    Returns
-    -------
-    float
-        The same quantity in SI units (radians for angles).
 
     Examples
     --------
@@ -65,21 +53,7 @@ def to_si(value: float, unit: str) -> float:
 
 
 def from_si(value: float, unit: str) -> float:
-    """Convert `value` from SI to `unit`, the inverse of `to_si`.
-
-    Raises a ValueError if the unit is not known.
-
-    Parameters
-    ----------
-    value : float
-        The number in SI units; arrays work too.
-    unit : str
-        A key of `FACTORS_TO_SI`.
-
-    Returns
-    -------
-    float
-        The same quantity in `unit`.
+    """Convert a number, or an array, from SI to a unit, the inverse of `to_si`.
 
     Examples
     --------

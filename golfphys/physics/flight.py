@@ -233,10 +233,10 @@ class Aerodynamics:
 
 
 def through_air(
-    vx: float, vy: float, vz: float, spin: float, wx: float, wy: float, wz: float, radius: float, reynolds_rate: float
+    velocity: Any, spin: float, wind: Any, radius: float, reynolds_rate: float
 ) -> tuple[float, float, float, float, float, float]:
     """Velocity through the air, airspeed, Reynolds number and spin share S/(1 + S) of a ball that flies in a wind."""
-    ux, uy, uz = vx - wx, vy - wy, vz - wz
+    ux, uy, uz = velocity[0] - wind[0], velocity[1] - wind[1], velocity[2] - wind[2]
     airspeed = math.sqrt(ux * ux + uy * uy + uz * uz)
     rim = radius * spin
     return ux, uy, uz, airspeed, airspeed * reynolds_rate, rim / (airspeed + rim + 1e-9)

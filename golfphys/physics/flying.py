@@ -57,7 +57,7 @@ def push(vx: float, vy: float, vz: float, spin: float, over: float, flight: Any)
     if roughness > 0.0:
         share = wind_share(max(over + radius, 0.0), wind_height, roughness)
         wx, wy, wz = wx * share, wy * share, wz * share
-    ux, uy, uz, airspeed, reynolds, spun = through_air(vx, vy, vz, spin, wx, wy, wz, radius, rate)
+    ux, uy, uz, airspeed, reynolds, spun = through_air((vx, vy, vz), spin, (wx, wy, wz), radius, rate)
     drag, lift = table_coefficients(reynolds, spun, table)
     x, y, z = flight_acceleration(
         *(ux, uy, uz, axis[0], axis[1], axis[2]),
@@ -190,7 +190,7 @@ def plan(state: Any, rise_x: float, rise_y: float, flight: Any) -> Any:
 @kernel
 def steps_of(state: Any, time: float, here: Any, time_step: float) -> Any:
     """Steps that a hop of this length takes."""
-    reynolds = through_air(state[3], state[4], state[5], 0.0, here[3], here[4], here[5], here[6], here[8])[4]
+    reynolds = through_air(state[3:6], 0.0, here[3:6], here[6], here[8])[4]
     return math.ceil(time * (4.0 if reynolds > BRISK else 1.0) / time_step)
 
 

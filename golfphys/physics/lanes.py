@@ -50,19 +50,10 @@ def meet_air(b: Any, m: int, part: float, radius: float) -> None:
     """Airspeed, Reynolds number and spin share a `part` of the step ahead along the slopes held."""
     for k in range(m):
         h = part * b[H + k]
-        ux, uy, uz, airspeed, reynolds, share = through_air(
-            b[VX + k] + h * b[KX + k],
-            b[VY + k] + h * b[KY + k],
-            b[VZ + k] + h * b[KZ + k],
-            b[SPIN + k] + h * b[KW + k],
-            b[WX + k],
-            b[WY + k],
-            b[WZ + k],
-            radius,
-            b[RATE + k],
-        )
-        b[UX + k], b[UY + k], b[UZ + k] = ux, uy, uz
-        b[AIRSPEED + k], b[REYNOLDS + k], b[SHARE + k] = airspeed, reynolds, share
+        velocity = (b[VX + k] + h * b[KX + k], b[VY + k] + h * b[KY + k], b[VZ + k] + h * b[KZ + k])
+        wind = (b[WX + k], b[WY + k], b[WZ + k])
+        met = through_air(velocity, b[SPIN + k] + h * b[KW + k], wind, radius, b[RATE + k])
+        b[UX + k], b[UY + k], b[UZ + k], b[AIRSPEED + k], b[REYNOLDS + k], b[SHARE + k] = met
 
 
 @kernel
@@ -75,19 +66,11 @@ def look_up(b: Any, m: int, table: Any) -> None:
 @inlined
 def accelerate(b: Any, k: int) -> tuple[float, float, float]:
     """Acceleration of lane `k` in the air just met."""
-    airspeed = b[AIRSPEED + k]
+    drag = b[DRAG_SHARE + k] * b[AIRSPEED + k] * b[DRAG + k]
+    lift = b[LIFT_SHARE + k] * b[AIRSPEED + k] * b[LIFT + k]
     return flight_acceleration(
-        b[UX + k],
-        b[UY + k],
-        b[UZ + k],
-        b[AX + k],
-        b[AY + k],
-        b[AZ + k],
-        b[DRAG_SHARE + k] * airspeed * b[DRAG + k],
-        b[LIFT_SHARE + k] * airspeed * b[LIFT + k],
-        b[GX + k],
-        b[GY + k],
-        b[GZ + k],
+        *(b[UX + k], b[UY + k], b[UZ + k], b[AX + k], b[AY + k], b[AZ + k]),
+        *(drag, lift, b[GX + k], b[GY + k], b[GZ + k]),
     )
 
 

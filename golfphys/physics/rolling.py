@@ -275,12 +275,18 @@ def holds(here: Any) -> Any:
 
 
 @kernel
-def runs_away(state: Any, here: Any, frame: Any) -> Any:
-    """Whether a ball on a plane too steep for it moves down the fall, which it then goes on doing, past the hole."""
-    _, _, _, u, w = state
-    if u * here[0] + w * here[1] >= 0.0:
+def runs_away(state: Any, here: Any, pieces: Any, survey: Any, scene: Any, note: Any) -> Any:
+    """Whether a ball on a plane too steep for it moves down the fall, which it then goes on doing, past the hole.
+
+    Only where how it goes on need not be known: without wind, another strip, or a path to be drawn.
+    """
+    world, frame, start = scene
+    x, y, _, u, w = state
+    if survey is not None or pieces.shape[0] > 1 or start[2] < math.inf or note[0].shape[0] > 0 or world[4] > 0.0:
         return False
-    to_x, to_y, radius = frame[c.HOLE_X] - state[0], frame[c.HOLE_Y] - state[1], frame[c.HOLE_RADIUS]
+    if u * here[0] + w * here[1] >= 0.0 or holds(here):
+        return False
+    to_x, to_y, radius = frame[c.HOLE_X] - x, frame[c.HOLE_Y] - y, frame[c.HOLE_RADIUS]
     return radius == 0.0 or to_x * here[0] + to_y * here[1] > radius * math.sqrt(here[0] * here[0] + here[1] * here[1])
 
 
@@ -300,17 +306,14 @@ def roll_out(state: Any, pieces: Any, survey: Any, frame: Any, world: Any, reach
         return state, STOPPED, True
     if reach < math.inf and not surveyed(survey, state[0], state[1]):
         return state, LEFT_GROUND, False
-    # without wind, another strip or a path to be drawn, how it goes on need not be known
-    alone = survey is None and pieces.shape[0] == 1 and reach == math.inf and note[0].shape[0] == 0
-    too_steep = alone and world[4] == 0.0 and not holds(here)
-    for _ in range(MAX_STEPS):
-        if too_steep and runs_away(state, here, frame):
-            break
+    for number in range(MAX_STEPS):
         rise = grades_at(here, survey, state[0], state[1])
         rest, ends = finished(state, s, here, rise, pieces, survey, scene, note)
         if ends:
             mark(note, rest[2], rest[0], rest[1], 0.0, c.ROLLING)
             return rest, STOPPED, False
+        if number % 16 == 15 and runs_away(state, here, pieces, survey, scene, note):
+            break
         state = let_go(state, rise[0], rise[1])
         near = radius > 0.0 and math.hypot(state[0] - frame[c.HOLE_X], state[1] - frame[c.HOLE_Y]) < 4.0 * LENGTH
         longest = LENGTH if survey is not None or near or reach < math.inf else 4.0 * LENGTH
