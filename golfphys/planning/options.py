@@ -21,6 +21,10 @@ LEAST_LOFT: Mapping[str, float] = MappingProxyType(
 )
 """Loft in rad from which a club is played so (practice, no source)."""
 
+HARD = 0.25
+"""Give of the soil below which a swing that brings more bounce to the ball is not thought of: off bare ground the sole
+jumps into it (practice, no source)."""
+
 MOST_PUTTED = 6.0
 """Distance in m from the green from which the putter is still thought of (practice, no source)."""
 
@@ -57,7 +61,10 @@ def choices_for(draws: Draws, position: Position, options: Sequence[Option] = OP
     The putter is thought of only where the grass before the green is short.
     """
     found = []
+    hard = float(np.median(draws.lies[position.lie].give)) < HARD
     for option in options:
+        if hard and not option.putts and (option.lean < 0.0 or option.opening > 0.0):
+            continue
         least = LEAST_LOFT.get(option.name, 0.0)
         if option.putts:
             found += [Choice(club=option.name, option=option)] if _may_putt(position) else []
