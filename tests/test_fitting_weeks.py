@@ -1,5 +1,7 @@
 """A player is known better for every week that she has logged, wherever it was; its grounds say nothing of the next."""
 
+import multiprocessing
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -8,7 +10,16 @@ import pytest
 import golfphys
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.weeks import DRIFT, Carried, weeks_of, with_past
-from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+from golfphys.invented import (
+    ChipDesign,
+    CourseTruth,
+    DropDesign,
+    RolloutDesign,
+    Station,
+    make_chips,
+    make_drops,
+    make_rollouts,
+)
 from golfphys.physics.green import Green, Turf
 from golfphys.physics.players import TOUR_PLAYER
 from golfphys.sheets import append_row
@@ -65,6 +76,43 @@ def test_what_she_changed_counts_for_less_and_is_said(kept):
         lean = now.estimates.loc[("player", "shaft_lean_deg")]
         assert lean["low"] < np.degrees(delivery.shaft_lean) < lean["high"]
     assert said == [False, True]
+
+
+@pytest.mark.thorough
+def test_what_is_carried_is_what_one_fit_of_both_visits_says():
+    """On one course, so that one fit of all rows may share the turf; how two of hers vary together is not carried."""
+    places = {"a": Green.from_stimp(9.0, grade=0.01), "b": Green.from_stimp(11.0, grade=0.015)}
+    truth = CourseTruth(greens=places)
+    stations = tuple(Station(spot=spot, heading=0.0) for spot in places)
+    design = ChipDesign(stations=stations, clubs=("pitching wedge", "sand wedge"), repeats=8, ladder=True)
+    rolls, drops = make_rollouts(truth, RolloutDesign(repeats=2), 1), make_drops(truth, DropDesign(repeats=3), 2)
+    chips = make_chips(truth, design, 11, player=HERS)
+
+    def only(spot):
+        own = (
+            sheet.replaced(sheet.frame[sheet.frame["spot"] == spot].reset_index(drop=True)) for sheet in (rolls, chips)
+        )
+        return *own, drops
+
+    fits = {"at once": golfphys.fit(rolls, drops, chips), "carried": golfphys.fit_weeks([only("a"), only("b")])[-1]}
+    at_once, carried = (fit.estimates.loc["player"] for fit in fits.values())
+    names = [name for name in at_once.index if name != "mis_hit_share"]  # of the chips of each fit's own log
+    shift = ((carried["estimate"] - at_once["estimate"]) / at_once["sd"])[names]
+    width = (carried["sd"] / at_once["sd"])[names]
+    assert shift.abs().max() < 0.7
+    assert width.between(0.75, 1.25).all()
+
+
+@pytest.mark.parametrize("pool", [ThreadPoolExecutor, ProcessPoolExecutor])
+def test_many_fits_are_the_same_wherever_they_run(pool):
+    courses = {f"course {number}": week(number, 8.0 + number, Turf())[0] for number in range(3)}
+    options = {"mp_context": multiprocessing.get_context("spawn")} if pool is ProcessPoolExecutor else {}
+    alone = golfphys.fit_each(courses, draws=300)
+    with pool(2, **options) as executor:
+        shared = golfphys.fit_each(dict(reversed(courses.items())), executor=executor, draws=300)
+    assert list(shared) == list(reversed(alone))
+    for name, fit in alone.items():
+        assert fit.estimates.equals(shared[name].estimates)
 
 
 def test_who_logged_no_chip_this_week_is_known_by_her_past():
