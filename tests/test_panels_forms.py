@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -689,7 +690,7 @@ def test_plans_are_kept_printed_and_reopened() -> None:
     chosen = rolled()
     shown = panels.plan(chosen, to_pin=12.0)
     assert shown.inputs["spot"].options == ("low",)
-    assert "along the west edge" in shown.inputs["line_deg"].description
+    assert "along the west edge" in shown.message.value
     assert " ft from the ball" in shown.message.value
     page = panels.KeptPlans(shown, chosen, today=NOON.date)
     assert page.print.disabled
@@ -726,6 +727,17 @@ def test_the_sheet_to_carry_is_shown_and_written() -> None:
     path = form.write()
     assert path == chosen.folder / "results" / "to carry low 2025-05-06.pdf"
     assert path.read_bytes().startswith(b"%PDF")
+
+
+def test_the_greens_of_a_course_stand_on_one_sheet_to_carry() -> None:
+    """Chosen in the list of greens, as many as there is room for."""
+    known = golfphys.assumed(golfphys.Green.from_stimp(10.0), n=4)
+    two = SimpleNamespace(spots=("low", "top"), spot="low", draws=lambda _spot, _line: known)
+    form = panels.CarryForm(two, today=NOON.date)
+    assert [sheet.spot for sheet in form.sheet] == ["low"]
+    form.spot.value = printing.SEVERAL
+    assert [sheet.spot for sheet in form.sheet] == ["low", "top"]
+    assert form.message.value == ""
 
 
 def test_a_fit_is_kept_for_the_next_page(monkeypatch: pytest.MonkeyPatch) -> None:
