@@ -94,6 +94,9 @@ def lengths_in_metres() -> Iterator[None]:
 @pytest.fixture(scope="session")
 def shared_fits(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder in which the pages of one run keep their fits, so that a course is fitted once and not on every page."""
+    import refresh_notebooks
+
+    refresh_notebooks.compile_first()
     base = tmp_path_factory.getbasetemp()
     folder = (base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base) / "fits"
     folder.mkdir(exist_ok=True)

@@ -19,6 +19,8 @@ from jupyter_client.manager import AsyncKernelManager
 from nbclient.exceptions import CellExecutionError, CellTimeoutError
 from traitlets.config import Config
 
+import golfphys
+
 ROOT = Path(__file__).parent.parent
 WIDGET = "application/vnd.jupyter.widget-view+json"
 SECONDS_PER_CELL = 600
@@ -36,6 +38,14 @@ class OwnKernel(AsyncKernelManager):  # type: ignore[misc]
         """The kernel to start."""
         argv = [sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"]
         return KernelSpec(argv=argv, display_name="Python 3", language="python")
+
+
+def compile_first() -> None:
+    """Have everything compiled, so that no page shows the word that a first shot on a machine takes its time."""
+    green = golfphys.Green(resistance=golfphys.Resistance(constant=0.06, linear=0.002), grade=0.01)
+    golfphys.plan_chip(golfphys.stated(green), to_edge=3.0, to_pin=15.0)
+    golfphys.trace(golfphys.Launch(speed=8.0, angle=0.6, backspin=300.0), green)
+    golfphys.roll.roll(2.0, 1.0, green.resistance, 0.01)
 
 
 def executed(path: Path, fits: Path | None = None) -> Any:
@@ -116,6 +126,7 @@ def pictures(notebook: Any) -> dict[Path, bytes]:
 def main(names: list[str]) -> int:
     """Refresh the notebooks named, or all, and the pictures that README takes from them."""
     failed = 0
+    compile_first()
     for path in [Path(name) for name in names] or sorted((ROOT / "notebooks").glob("*.ipynb")):
         try:
             page = executed(path)

@@ -10,7 +10,9 @@ import sys
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
+import numba
 import numpy as np
 import pytest
 from conftest import ROOT, ExternalCheck
@@ -496,3 +498,21 @@ def test_a_tier_holds_a_ball_up_or_sends_it_down() -> None:
     assert found.rest_x[0] < 10.2 < level.rest_x[0]
     assert found.landing_x[1] == pytest.approx(level.landing_x[1], abs=0.5)
     assert found.landing_x[1] < level.landing_x[1]  # higher ground is met sooner
+
+
+def test_a_first_compilation_is_announced_once(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The word is said where nothing compiled is kept yet, once, and not again when it is."""
+    monkeypatch.setattr(numba.config, "CACHE_DIR", str(tmp_path))
+
+    def loop_for(stamp: int) -> Any:
+        return lambda number: number + stamp % 2
+
+    law._say_once.cache_clear()
+    law.kept(loop_for)()(1)
+    law.kept(loop_for)
+    assert capsys.readouterr().err.count("compiling") == 1
+    law._say_once.cache_clear()
+    law.kept(loop_for)()(1)
+    assert capsys.readouterr().err == ""

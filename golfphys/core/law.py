@@ -1,6 +1,7 @@
 """Scalar laws, compiled: one text on `math` for the interpreter, for numba's compiled code and for arrays."""
 
 import hashlib
+import sys
 import types
 from collections.abc import Callable
 from functools import cache
@@ -70,11 +71,20 @@ def kept(loop_for: Callable[[int], Callable[..., Any]]) -> Callable[[], Callable
     def compiled() -> Callable[..., Any]:
         loop = loop_for(source_stamp())
         try:
-            return njit(cache=True, _nrt=False, **OPTIONS)(loop)  # type: ignore[no-any-return]
+            made = njit(cache=True, _nrt=False, **OPTIONS)(loop)
         except RuntimeError:  # no folder where numba may write
-            return njit(_nrt=False, **OPTIONS)(loop)  # type: ignore[no-any-return]
+            made = njit(_nrt=False, **OPTIONS)(loop)
+        name = loop.__module__.rpartition(".")[2]
+        if not (made.stats.cache_path and any(Path(made.stats.cache_path).glob(f"{name}.*.nbi"))):
+            _say_once()
+        return made  # type: ignore[no-any-return]
 
     return compiled
+
+
+@cache
+def _say_once() -> None:
+    sys.stderr.write("golfphys: compiling, for up to a minute; the next time on this machine it is ready at once.\n")
 
 
 def source_stamp() -> int:
