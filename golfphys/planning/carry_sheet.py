@@ -144,11 +144,6 @@ def make_carry_sheet(
     CarrySheet
         For `golfphys.show.plots.planning.save_carry_sheet`.
 
-    Raises
-    ------
-    ValueError
-        If the unit is not known, the pace is not a step, or the distances do not rise from beyond the edge.
-
     Examples
     --------
     >>> from golfphys.physics.draws import assumed
@@ -279,11 +274,6 @@ def measured_pace(distance: float, steps: int) -> float:
     -------
     float
         Length of a pace, m.
-
-    Raises
-    ------
-    ValueError
-        If that is not the length of a step.
 
     Examples
     --------

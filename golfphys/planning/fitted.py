@@ -34,11 +34,6 @@ def course_draws(
     Draws
         What `golfphys.plan_chip` and all that follows from it take.
 
-    Raises
-    ------
-    ValueError
-        If the fit does not know the spot, or `heading_deg` or `draws` make no sense.
-
     Notes
     -----
     A habit of carrying beyond the aim, or of starting beside it, is hers to correct: a plan says where the ball should

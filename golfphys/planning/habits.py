@@ -42,11 +42,6 @@ class PositionSpread:
     any_heading : bool
         Whether she comes at the green from every side, so that its slope is met uphill, downhill and across.
 
-    Raises
-    ------
-    ValueError
-        If a range is not one, or the fractions do not make a whole.
-
     Examples
     --------
     >>> [round(one.to_pin, 1) for one, _ in PositionSpread().draw(2, seed=1)]
@@ -143,11 +138,6 @@ def price_habits(
     -------
     HabitPrices
         Table, verdict, and what is behind them.
-
-    Raises
-    ------
-    ValueError
-        If there are fewer than two positions or clubs.
 
     Examples
     --------

@@ -118,11 +118,6 @@ def next_measurement(
     NextMeasurement
         Table, and the decision as it stands.
 
-    Raises
-    ------
-    ValueError
-        If the spot, the lie or a planned club is not known, or no club can land the ball there.
-
     Examples
     --------
     >>> from golfphys.fitting.joint import fit_course

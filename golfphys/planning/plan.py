@@ -183,11 +183,6 @@ def plan_chip(
     ChipPlan
         The answer at a glance, the table, and what the pictures need.
 
-    Raises
-    ------
-    ValueError
-        If the distances make no chip, the lie is not known, or `draws` is something else.
-
     Examples
     --------
     >>> from golfphys.physics.draws import assumed

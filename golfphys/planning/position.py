@@ -42,11 +42,6 @@ class Position:
         Slope of the ground under the ball, rad: positive uphill along the line of play; positive where it falls to the
         left, which has the ball above the feet of a right-handed player.
 
-    Raises
-    ------
-    ValueError
-        If a distance is negative or not finite, the pin is not on the green, or the ground before it does not fit.
-
     Examples
     --------
     >>> Position(to_edge=3.0, to_pin=15.0).ground_before

@@ -88,11 +88,6 @@ def sensitivities(
         ``method``, ``uncertainty`` (what is typically not known or scatters, one standard deviation) and ``effect_m``,
         what that does to the rest distance; largest effect first.
 
-    Raises
-    ------
-    ValueError
-        If the club, the firmness or the lie is not known, or the ball does not stop.
-
     Examples
     --------
     >>> table = sensitivities().set_index("parameter")

@@ -64,11 +64,6 @@ def carry_and_roll(
         ``club``, ``stimp_ft``, ``firmness``, ``grade``, ``carry_m``, ``roll_m``, ``roll_per_carry``; infinite where the
         ball does not stop.
 
-    Raises
-    ------
-    ValueError
-        If a firmness or the lie is not known.
-
     Examples
     --------
     >>> only = Stated(clubs=("sand wedge",))
@@ -165,11 +160,6 @@ def best_club_map(
         ``stimp_ft``, ``to_pin_m``, ``club``, ``landing_m``, ``roll_m``, ``strokes``, ``lead`` (over the second
         club, wariness counted), ``close`` (whether that is too close to call).
 
-    Raises
-    ------
-    ValueError
-        If the firmness or the lie is not known, or a distance makes no chip.
-
     Examples
     --------
     >>> small = Effort(draws=1, landings=9, errors=16, last=32)
@@ -218,11 +208,6 @@ def landing_shift(
     DataFrame
         ``club``, ``to_pin_m``, ``grade``, ``stimp_ft``, ``landing_m`` (NaN where no landing stops at the pin), and
         ``shift_ft_per_ft``: feet that the landing spot moves for each foot of green speed, negative towards the player.
-
-    Raises
-    ------
-    ValueError
-        If the firmness or the lie is not known.
 
     Examples
     --------

@@ -37,11 +37,6 @@ class Stated:
         Whose delivery and errors they are.
     clubs : tuple of str
         Names of `golfphys.physics.club.BAG`.
-
-    Raises
-    ------
-    ValueError
-        If the firmness or a club is not known.
     """
 
     firmness: str = "middling"

@@ -36,11 +36,6 @@ def read_study(path: "str | Path") -> pd.DataFrame:
         truth, and its standard error), ``loss_95`` (19 cases in 20 lose less), ``same_club`` (share of cases with the
         club that the truth would pick), ``cases``.
 
-    Raises
-    ------
-    SheetError
-        If the file cannot be read, a column is missing, or a number is none.
-
     Examples
     --------
     >>> import tempfile

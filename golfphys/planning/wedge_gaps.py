@@ -99,11 +99,6 @@ def find_wedge_gaps(
     WedgeGaps
         Distances, gaps, head speeds and notes.
 
-    Raises
-    ------
-    ValueError
-        If the sheet has bad cells, the lie is not known, or `close` is not below `wide`.
-
     Examples
     --------
     >>> rows = [("sand wedge", "half", 40), ("sand wedge", "full", 75), ("gap wedge", "half", 52)]
@@ -214,11 +209,6 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
         line of head speed against loft), ``fills`` (the gap it falls into, or what it repeats), ``widest_before_m`` and
         ``widest_after_m`` (widest gap between neighbours).
 
-    Raises
-    ------
-    ValueError
-        If no swing has a head speed, or `instead_of` is not in the sheet.
-
     Examples
     --------
     >>> rows = [("pitching wedge", "full", 105), ("sand wedge", "full", 78), ("pitching wedge", "half", 60)]
@@ -299,11 +289,6 @@ def changed_loft(club: str, loft_deg: float, *, bag: Mapping[str, Club] = BAG) -
     -------
     Club
         Its bounce changes by as much, as it does when a hosel is bent.
-
-    Raises
-    ------
-    ValueError
-        If the bag has no such club.
 
     Examples
     --------

@@ -29,11 +29,6 @@ def read_wedges(source: "str | Path | pd.DataFrame") -> pd.DataFrame:
     DataFrame
         ``club``, ``swing``, ``carry`` (m). What was assumed in reading a file stands in its ``attrs["notes"]``.
 
-    Raises
-    ------
-    SheetError
-        Naming every bad cell, its row and what was expected; rows of a file as a spreadsheet numbers them.
-
     Examples
     --------
     >>> rows = pd.DataFrame({"club": ["gap wedge"], "swing": ["half"], "carry_yd": [50]})
@@ -104,11 +99,6 @@ def new_wedge_sheet(path: "str | Path") -> Path:
     -------
     Path
         The file written; `find_wedge_gaps` reads it once it is filled.
-
-    Raises
-    ------
-    SheetError
-        If something of that name exists already, or it cannot be written.
 
     Examples
     --------

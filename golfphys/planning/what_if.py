@@ -42,11 +42,6 @@ class Change:
     wind : float
         Wind in m/s along the line, positive from behind.
 
-    Raises
-    ------
-    ValueError
-        If `errors` is negative.
-
     Examples
     --------
     >>> Change(name="two feet faster", stimp_ft=2.0).errors
@@ -111,11 +106,6 @@ def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame
         A row for each change and each of the plan's best choices: ``change``, ``club``, ``strokes`` (the plan's spot
         for this choice, played in that world), ``strokes_known`` (its best spot, had one known), ``best_club`` and
         ``best_strokes`` (the best choice, had one known), ``regret`` (`strokes` less `best_strokes`).
-
-    Raises
-    ------
-    ValueError
-        If a green cannot be as slow as a change makes it, or a lie is not known.
 
     Examples
     --------

@@ -71,11 +71,6 @@ class Effort:
         Her errors on each draw: for every landing spot, and for the best one of each choice.
     seed : int
         The same seed gives the same answer.
-
-    Raises
-    ------
-    ValueError
-        If a number is too small.
     """
 
     draws: int = 64
