@@ -43,8 +43,8 @@ USUAL_SPEED = 2 / 3 * constants.RAMP_RELEASE_SPEED.value
 PLAYED = 250
 """Chips in a log from which on fewer draws are taken."""
 
-DRAWS = 4000
-"""Draws of the normal approximation, from which proposals start."""
+DRAWS, FEWEST_DRAWS = 4000, 1000
+"""Draws of the normal approximation, from which proposals start; and for a long log."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -531,7 +531,9 @@ def fitted(
     say_if_long(len(course.model.parameters), chips, by_spot=applies(course.model))
     course = settled(course)
     generator = np.random.default_rng(seed)
-    found = make_draws(_mode(course), draws, generator, stages=_stages(seen))
+    stages = _stages(seen)
+    draws = max(min(draws, FEWEST_DRAWS), draws * sum(stages) // sum(STAGES))
+    found = make_draws(_mode(course), draws, generator, stages=stages)
     return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)
 
 

@@ -32,14 +32,17 @@ Array = NDArray[np.float64]
 WIDER = 1.1
 """Factor on the variances of proposals: weights bear a proposal that is too wide better than the opposite."""
 
-STAGES = (2048, 2048, 2048, 4096, 4096)
+STAGES = (1024, 1024, 2048, 4096, 4096)
 """Draws of the slow parameters in each stage."""
 
-MORE = 3
+MORE = 4
 """Further stages, as large as the last, for as long as the draws are worth too little."""
 
-ENOUGH = 1200.0
+ENOUGH = 2000.0
 """Independent draws that a fit should be worth: ends of intervals are then known to a twentieth of an sd."""
+
+WORTH = 1 / 6
+"""The same as a share of the draws of `STAGES`, for long logs that are given fewer of them."""
 
 TRUSTED_K = 0.7
 """Pareto k above which weights cannot be trusted (Vehtari and others, memory)."""
@@ -276,9 +279,9 @@ def adapted(
     logs: list[Array] = []
     proposals: list[Proposal] = []
     densities: list[list[Array]] = []
-    last = start
+    last, enough = start, min(ENOUGH, WORTH * sum(stages))
     for number, size in enumerate((*stages, *[stages[-1]] * MORE)):
-        if number >= len(stages) and last.effective > ENOUGH and last.pareto_k < TRUSTED_K:
+        if number >= len(stages) and last.effective > enough and last.pareto_k < TRUSTED_K:
             break
         proposals.append(Proposal.of(draws, weights, base, order.first))
         drawn = _stage(proposals[-1], order, leading, size, count, generator)

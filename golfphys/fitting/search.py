@@ -145,24 +145,25 @@ def on_grid(model: Model, points: Array) -> Array:
     return np.asarray(np.round(points / width) * width)
 
 
-def _inner_mode(model: Model, point: Array, iterations: int = 30) -> Array:
-    """Move the inner parameters to their mode with the outer ones held."""
+def _inner_mode(model: Model, point: Array, iterations: int = 30) -> Local | SpotLocal:
+    """Move the inner parameters to their mode with the outer ones held; return the model made linear there."""
     is_outer = model.outer
     value = float(model.log_density(point))
     lengths = 0.5 ** np.arange(12)
     for _ in range(iterations):
-        step = _linearise(model, point).solve(point[is_outer][None])[0][0]
+        local = _linearise(model, point)
+        step = local.solve(point[is_outer][None])[0][0]
         tries = np.repeat(point[None], lengths.size, axis=0)
         tries[:, ~is_outer] += lengths[:, None] * step
         tries = np.where(is_outer, tries, on_grid(model, tries))
         values = model.log_density(tries)
         best = int(np.argmax(values))
         if not values[best] > value:
-            break
+            return local
         gained, value, point = float(values[best]) - value, float(values[best]), tries[best]
         if gained < 1e-7:
             break
-    return point
+    return _linearise(model, point)
 
 
 def _outer_step(local: Local | SpotLocal, outer: Array) -> tuple[Array, Array]:
@@ -254,7 +255,7 @@ def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WI
         wide = point.copy()
         noise = np.array([p.outer and p.transform == "log" for p in model.parameters])
         wide[noise] += math.log(factor)
-        point = np.where(outer, point, _inner_mode(model, wide, 15))
+        point = np.where(outer, point, _inner_mode(model, wide, 15).point)
     converged, covariance = not outer.any(), np.zeros((0, 0))
     local = _linearise(model, point)
     height = _height(local)
@@ -265,9 +266,8 @@ def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WI
             tried = point.copy()
             tried[outer] += length * (moved - point[outer])
             before = on_grid(model, tried)
-            found = _inner_mode(model, before)
-            local = _linearise(model, found)
-            reached = _height(local)
+            local = _inner_mode(model, before)
+            found, reached = local.point, _height(local)
             if reached > height - FLAT:
                 break
         else:

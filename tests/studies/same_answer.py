@@ -1,16 +1,20 @@
 """How far the numbers of a fit move between seeds and between kernels of the linear algebra, in their own sd.
 
-``python tests/studies/same_answer.py 4`` fits the demonstration course with four seeds and prints the table;
-``OPENBLAS_CORETYPE=Prescott python tests/studies/same_answer.py 2 kept.pkl`` keeps the estimates as well, and a third
-argument compares them with those kept before. Seeds are meant to move a number by a twentieth of its standard
-deviation, and never by more than a quarter; kernels by no more than a fiftieth.
+``python tests/studies/same_answer.py 4`` fits the demonstration course with four seeds and prints the table; a second
+number adds so many invented courses, each with a truth of its own (those of ``coverage_chain.py``).
+``OPENBLAS_CORETYPE=Prescott python tests/studies/same_answer.py 2 --keep kept.pkl`` keeps the estimates, and ``--with
+kept.pkl`` compares others with them. Seeds are meant to move a number by a twentieth of its standard deviation, and
+never by more than a quarter; kernels by no more than a fiftieth.
 """
 
-import sys
+import argparse
+import time
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
+from coverage_chain import SCENARIOS, draw_sheets, draw_truth
 
 from golfphys import fit
 from golfphys.sheets import read_chips, read_drops, read_rollouts
@@ -19,18 +23,24 @@ DEMO = Path(__file__).parents[2] / "data" / "demo"
 COLUMNS = ("estimate", "low", "high")
 
 
-def estimates(seeds: int) -> list[pd.DataFrame]:
-    """Return the estimates of the demonstration course for each seed."""
-    sheets = (
-        read_rollouts(DEMO / "rollouts.csv"),
-        read_drops(DEMO / "drops.csv"),
-        read_chips(DEMO / "chips.csv"),
-    )
+def sheets_of(course: int) -> tuple[Any, ...]:
+    """Return the sheets of the demonstration course (0), or of an invented one by number."""
+    if course == 0:
+        return read_rollouts(DEMO / "rollouts.csv"), read_drops(DEMO / "drops.csv"), read_chips(DEMO / "chips.csv")
+    rng = np.random.default_rng([77, course])
+    sheets = draw_sheets(draw_truth(rng, SCENARIOS[0]), rng)
+    return sheets.rollouts, sheets.drops, sheets.chips
+
+
+def estimates(seeds: int, course: int) -> list[pd.DataFrame]:
+    """Return the estimates of a course for each seed."""
     found = []
     for seed in range(seeds):
-        fitted = fit(*sheets, seed=seed)
+        start = time.process_time()
+        fitted = fit(*sheets_of(course), seed=seed)
         source = fitted.posterior
-        print(f"seed {seed}: Pareto k {source.pareto_k:.2f}, {source.effective_draws:.0f} independent draws")
+        worth = f"Pareto k {source.pareto_k:.2f}, {source.effective_draws:.0f} independent draws ({source.method})"
+        print(f"course {course}, seed {seed}: {worth}, {time.process_time() - start:.1f} s of processor", flush=True)
         found.append(fitted.estimates)
     return found
 
@@ -53,10 +63,17 @@ def moved(tables: list[pd.DataFrame], others: list[pd.DataFrame] | None = None) 
 
 
 if __name__ == "__main__":
-    tables = estimates(int(sys.argv[1]))
-    print(moved(tables).to_string() if len(tables) > 1 else "one seed")
-    if len(sys.argv) > 2:
-        pd.to_pickle(tables, sys.argv[2])
-    if len(sys.argv) > 3:
-        print("against those kept:")
-        print(moved(tables, pd.read_pickle(sys.argv[3])[: len(tables)]).to_string())
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("seeds", type=int)
+    parser.add_argument("courses", type=int, nargs="?", default=0)
+    parser.add_argument("--keep", type=Path)
+    parser.add_argument("--with", type=Path, dest="known")
+    asked = parser.parse_args()
+    every = []
+    for course in range(asked.courses + 1):
+        tables = estimates(asked.seeds, course)
+        known = pd.read_pickle(asked.known)[course][: asked.seeds] if asked.known else None
+        print(moved(tables, known).to_string() if len(tables) > 1 or known else "one seed", flush=True)
+        every.append(tables)
+    if asked.keep:
+        pd.to_pickle(every, asked.keep)
