@@ -26,13 +26,15 @@ fixed: Callable[..., Any] = to_fixed_tuple
 """A part of a row as a tuple of the length given, inside compiled code."""
 
 
-def callable_when_compiled(*owners: Any) -> None:
+def callable_when_compiled(*owners: Any, inline: bool = True) -> None:
     """Let compiled code call scalar laws: functions, or all functions that modules define.
 
     Parameters
     ----------
     *owners : module or function
         Plain Python on `math`. They stay as they are for the interpreter.
+    inline : bool
+        Lay them into their callers: for what runs many times in every shot. The rest compiles sooner without.
 
     Examples
     --------
@@ -49,7 +51,7 @@ def callable_when_compiled(*owners: Any) -> None:
         for law in laws:
             if law not in _callable:
                 _callable.add(law)
-                register_jitable(forceinline=True, **INSIDE)(law)
+                register_jitable(**{"forceinline": inline, **INSIDE})(law)
 
 
 def kept(loop_for: Callable[[int], Callable[..., Any]]) -> Callable[[], Callable[..., Any]]:

@@ -47,8 +47,8 @@ def ground_under(pieces: Any, survey: Any, x: float, y: float) -> Any:
 
 
 @kernel
-def push(vx: float, vy: float, vz: float, spin: float, over: float, flight: Any) -> Any:
-    """Acceleration, and the spin's rate of change, `over` the ground.
+def push(motion: Any, over: float, flight: Any) -> Any:
+    """Acceleration, and the spin's rate of change, of a ball with this velocity and spin `over` the ground.
 
     `flight` is the axis of the spin, gravity with wind, ball and air, the table of drag and lift, and the longest step.
     """
@@ -57,13 +57,12 @@ def push(vx: float, vy: float, vz: float, spin: float, over: float, flight: Any)
     if roughness > 0.0:
         share = wind_share(max(over + radius, 0.0), wind_height, roughness)
         wx, wy, wz = wx * share, wy * share, wz * share
-    ux, uy, uz, airspeed, reynolds, spun = through_air((vx, vy, vz), spin, (wx, wy, wz), radius, rate)
+    ux, uy, uz, airspeed, reynolds, spun = through_air(motion[:3], motion[3], (wx, wy, wz), radius, rate)
     drag, lift = table_coefficients(reynolds, spun, table)
-    x, y, z = flight_acceleration(
-        *(ux, uy, uz, axis[0], axis[1], axis[2]),
-        *(drag_share * airspeed * drag, lift_share * airspeed * lift, gx, gy, gz),
-    )
-    return x, y, z, -spin_loss(spin, airspeed, radius, decay)
+    ax, ay, az = axis
+    held, lifted = drag_share * airspeed * drag, lift_share * airspeed * lift
+    x, y, z = flight_acceleration(ux, uy, uz, ax, ay, az, held, lifted, gx, gy, gz)
+    return x, y, z, -spin_loss(motion[3], airspeed, radius, decay)
 
 
 @kernel
@@ -72,11 +71,12 @@ def fly_step(state: Any, k: Any, h: float, base: float, flight: Any) -> Any:
     x, y, z, vx, vy, vz, spin = state
     kx, ky, kz, kw = k
     half, sixth, over = 0.5 * h, h / 6.0, z - base
-    bx, by, bz, bw = push(*(vx + half * kx, vy + half * ky, vz + half * kz, spin + half * kw, over + half * vz, flight))
-    dx, dy, dz, dw = push(
-        *(vx + half * bx, vy + half * by, vz + half * bz, spin + half * bw), *(over + half * (vz + half * kz), flight)
-    )
-    ex, ey, ez, _ = push(*(vx + h * dx, vy + h * dy, vz + h * dz, spin + h * dw, over + h * (vz + half * bz), flight))
+    motion = (vx + half * kx, vy + half * ky, vz + half * kz, spin + half * kw)
+    bx, by, bz, bw = push(motion, over + half * vz, flight)
+    motion = (vx + half * bx, vy + half * by, vz + half * bz, spin + half * bw)
+    dx, dy, dz, dw = push(motion, over + half * (vz + half * kz), flight)
+    motion = (vx + h * dx, vy + h * dy, vz + h * dz, spin + h * dw)
+    ex, ey, ez, _ = push(motion, over + h * (vz + half * bz), flight)
     return (
         x + h * (vx + sixth * (kx + bx + dx)),
         y + h * (vy + sixth * (ky + by + dy)),
@@ -182,7 +182,7 @@ def plan(state: Any, rise_x: float, rise_y: float, flight: Any) -> Any:
     rise = vz - rise_x * vx - rise_y * vy
     mid = max(0.0, -rise / (here[2] - rise_x * here[0] - rise_y * here[1]))
     mx, my, mz = vx + mid * here[0], vy + mid * here[1], vz + mid * here[2]
-    k = push(mx, my, mz, spin, 0.5 * mid * max(rise, 0.0), flight)
+    k = push((mx, my, mz, spin), 0.5 * mid * max(rise, 0.0), flight)
     down = min(k[2] - rise_x * k[0] - rise_y * k[1], -1.0)
     return max(0.0, -2.0 * rise / down), k, down
 
@@ -268,7 +268,7 @@ def fly_on(start: Any, time: float, top: float, even: bool, flight: Any, pieces:
     even = even and steps <= MOST_PLANNED
     longest = max(time, 1e-3) / max(1.0, steps * (4.0 if here[12] > 0.0 else 1.0))
     h = time / steps if even else longest
-    k = first = push(start[3], start[4], start[5], start[6], 0.0, flight)
+    k = first = push(start[3:], 0.0, flight)
     noted = path[0, 0] if path.shape[0] > 0 else 0.0
     state, taken, shortened = start, 0.0, False
     base = ground_under(pieces, survey, start[0], start[1])[0]
@@ -291,7 +291,7 @@ def fly_on(start: Any, time: float, top: float, even: bool, flight: Any, pieces:
             continue
         if state[5] > 0.0 and after[5] <= 0.0:
             top = top_of(state, after, h, here)
-        k1 = push(after[3], after[4], after[5], after[6], gap, flight)
+        k1 = push(after[3:], gap, flight)
         jerk = jerk_of(k1, k, h)
         left, rise = left_to_go(after, k1, jerk, gap, rise_x, rise_y)
         if even:

@@ -11,7 +11,7 @@ from typing import Any
 
 from golfphys.core import constants
 from golfphys.core.law import callable_when_compiled, kept, kernel
-from golfphys.formulas import hole, plane, turf, varying, wind
+from golfphys.formulas import hole, plane, varying, wind
 from golfphys.formulas.hole import far_rim_capture_speed
 from golfphys.formulas.plane import rest_from
 from golfphys.formulas.varying import course, greatest_resistance, ground_rates, resistance_at
@@ -20,7 +20,7 @@ from golfphys.physics import rows as c
 from golfphys.physics.status import INVALID, LEFT_GROUND, NEVER_STOPS, STOPPED
 from golfphys.physics.terrain import border, grades_at, ground_of, mark, strip_along, surveyed
 
-callable_when_compiled(hole, plane, turf, varying, wind)
+callable_when_compiled(hole, plane, varying, wind, inline=False)
 
 SHARE, FINE_SHARE = 0.3, 0.1
 """Largest fraction of its speed that a ball loses in one step: in a shot, and where it only rolls."""
