@@ -28,7 +28,7 @@ from golfphys.show.markup import escape
 
 DEMO = "Quillmere Downs, the invented demonstration"
 LEFT_OUT = "left out"
-FITTED = ("rollouts", "drops", "chips")
+FITTED = ("rollouts", "drops", "chips", "films", "targets")
 DRAWS = 200
 
 
@@ -122,7 +122,7 @@ class Chosen:
 
     @cached_property
     def fit(self) -> Any:
-        """The fit of rolls, drops and chips together; kept, so that the next page does not fit again."""
+        """The fit of all sheets together; kept, so that the next page does not fit again."""
         used = [sheet for kind in FITTED if (sheet := self.sheet(kind)) is not None]
         content = b"".join(path.name.encode() + path.read_bytes() for path in sorted(self.folder.glob("*.csv")))
         before = self.past.chips.frame.to_csv() if self.past and self.past.chips else ""
