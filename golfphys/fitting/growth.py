@@ -3,6 +3,8 @@
 import math
 from dataclasses import replace
 
+import numpy as np
+
 from golfphys.fitting.films import Films
 from golfphys.fitting.rollout_layout import RAMP_SD, Priors, Rolls
 from golfphys.fitting.rollout_model import build
@@ -14,6 +16,9 @@ SEEN = 2.3
 
 LITTLE = 0.8
 """Part of the prior's variance above which the data do not inform of growth."""
+
+MOST_SPOTS = 12
+"""Spots that are looked at: the filmed ones and those with most rolls."""
 
 
 def growth(
@@ -39,6 +44,9 @@ def growth(
         the linear law.
     """
     known = priors or Priors()
+    filmed = np.isin(rolls.spots, () if films is None else films.spots)
+    most = np.argsort(-np.bincount(rolls.spot, minlength=len(rolls.spots)) - 1e6 * filmed, kind="stable")[:MOST_SPOTS]
+    rolls = rolls.at_spots(sorted(most.tolist()))
     model, layout = build(rolls, law="linear", release_speed_sd=release_speed_sd, priors=known)
     if films is not None:
         model, _ = join_films(model, replace(films, law="linear"), reference_speed=layout.reference_speed, priors=known)
