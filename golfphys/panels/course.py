@@ -96,11 +96,6 @@ class Chosen:
         ----------
         kind : str
             For instance ``"rollouts"``.
-
-        Returns
-        -------
-        sheet or None
-            As its reader returns it; None where there is none or it has no rows yet.
         """
         sheets = self.sheets.of(self.player) if self.sheets and self.player else self.sheets
         sheet = getattr(sheets, kind, None)
@@ -174,11 +169,6 @@ class Chosen:
             One of `spots`.
         line_deg : float
             Line of play, degrees clockwise from the reference line.
-
-        Returns
-        -------
-        Draws
-            What `golfphys.plan_chip` plans with.
         """
         return course_draws(self.fit, spot, heading_deg=line_deg, draws=DRAWS)
 
@@ -244,11 +234,6 @@ def chosen(*needs: str) -> Chosen:
     -------
     Chosen
         Its sheets, its fit, its spots and lines.
-
-    Raises
-    ------
-    ValueError
-        If the folder of the course chosen is no longer there.
 
     Examples
     --------

@@ -310,13 +310,7 @@ class ExportForm:
         self.button.on_click(self._clicked)
 
     def write(self) -> list[Path]:
-        """Write what is ticked.
-
-        Returns
-        -------
-        list of pathlib.Path
-            The new files, in order; what could not be written is said in the message.
-        """
+        """Write what is ticked."""
         folder = Path(self.folder.value).expanduser()
         steps = [(name, "csv") for name in self.tables if self.wanted[name].value]
         steps += [(name, form) for name in self.figures if self.wanted[name].value for form in ("png", "pdf")]

@@ -35,11 +35,6 @@ def offered(values: Sequence[str]) -> str:
     values : sequence of str
         What was typed so far; at least one.
 
-    Returns
-    -------
-    str
-        The next one.
-
     Examples
     --------
     >>> offered(["0", "90"]), offered(["0", "0", "90"]), offered(["0", "0", "90", "90"])

@@ -122,11 +122,6 @@ class EntryForm:
         ----------
         **typed
             Text or number for each heading.
-
-        Raises
-        ------
-        ValueError
-            If the form has no such field.
         """
         for name, value in typed.items():
             if name not in self.fields:
@@ -408,11 +403,6 @@ def any_form(course: Chosen, first: str = "putts") -> Any:
         The course.
     first : str
         The kind shown at first.
-
-    Returns
-    -------
-    VBox
-        The list and the form.
     """
     chooser = ipywidgets.Dropdown(options=list(kinds()), value=first, description="sheet", layout=LAYOUT)
     place = ipywidgets.VBox([EntryForm(first, course).widget])

@@ -180,11 +180,6 @@ class Panel:
         What lengths are shown in; what the reader chose last if left out.
     **start : float, str or bool
         Start values, in the controls' own units, that differ from those of the controls.
-
-    Raises
-    ------
-    ValueError
-        If `start` names a control that the panel does not have, or a value that the control cannot take.
     """
 
     def __init__(self, subject: Subject, *, units: Units | None = None, **start: Any) -> None:
@@ -242,18 +237,7 @@ class Panel:
         self.image.value = rendered(picture, "png")
 
     def figure(self) -> "StillFigure":
-        """Return the picture of the last possible entries as a figure, its settings written under it.
-
-        Returns
-        -------
-        StillFigure
-            For readers without a kernel: it shows itself as the last line of a cell.
-
-        Raises
-        ------
-        ValueError
-            If no entry was possible yet.
-        """
+        """Return the picture of the last possible entries as a figure, its settings written under it."""
         if self.result is None:
             raise ValueError("there is nothing to draw yet: the entries do not go together")
         width, height = self.subject.size

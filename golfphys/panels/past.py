@@ -23,11 +23,6 @@ def logged_before(player: str, but: str) -> Log | None:
         Her name.
     but : str
         The course that is left out: its rows are of today.
-
-    Returns
-    -------
-    Log or None
-        Her chips, each with course and date; None where there are none.
     """
     found: list[ChipSheet | None] = []
     key, folder = name_key(player), settings.players_folder()

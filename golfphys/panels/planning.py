@@ -72,11 +72,6 @@ def plan_in_words(plan: ChipPlan, unit: str) -> str:
         The plan.
     unit : str
         Symbol of the unit of length.
-
-    Returns
-    -------
-    str
-        What to play, where to land it, what to expect, how sure; the cautions as a list.
     """
     return tables.answer(plan, unit=unit)._repr_html_()
 
@@ -176,11 +171,6 @@ def plan(course: Chosen, **start: Any) -> Panel:
     **start : float or str
         Start values of the controls `spot`, `line_deg`, `lie`, `to_edge` and `to_pin` (m), `uphill_deg` and `above_deg`
         (slope of the lie), and `units`.
-
-    Returns
-    -------
-    Panel
-        Its result is the plan.
     """
     lies = tuple(dict.fromkeys([*course.lies, *LIES]))
     controls = (
@@ -283,11 +273,6 @@ def _design_words(result: Design, _unit: str) -> str:
 
 def read_headings(text: str) -> tuple[float, ...]:
     """Return the headings of a line of numbers: degrees clockwise from the reference line, each once, rising.
-
-    Raises
-    ------
-    ValueError
-        If the line holds anything else, nothing, or more than `MOST_HEADINGS`.
 
     Examples
     --------

@@ -129,11 +129,6 @@ def blank_sheet(kind: str, course: Chosen) -> StillFigure:
         Kind of sheet.
     course : Chosen
         The course: its units and its reference line stand on the page.
-
-    Returns
-    -------
-    StillFigure
-        A landscape page, its columns in the order of the form.
     """
     sheet = kind_of(kind)
     return new_figure(lambda figure: _draw_blank(figure, sheet, course), PAPER, lambda figure: None)

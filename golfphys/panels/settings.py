@@ -54,16 +54,6 @@ def own_sheets(course: str = "my course") -> Path:
     course : str
         What the user calls it: a plain name, without slashes.
 
-    Returns
-    -------
-    pathlib.Path
-        ``golfphys/<course>`` in the user's home folder, or ``courses/<course>`` under ``GOLFPHYS_HOME``.
-
-    Raises
-    ------
-    ValueError
-        If the name is empty or holds a slash.
-
     Examples
     --------
     >>> own_sheets("my course").name
@@ -120,15 +110,7 @@ def checked_units(units: str) -> Units:
 
 
 def remember(**choices: str) -> None:
-    """Keep choices for the next page, by name: ``course``, ``player``, ``past``, ``day``, ``units``.
-
-    Raises
-    ------
-    ValueError
-        If units are neither metres nor feet.
-    OSError
-        If they cannot be kept.
-    """
+    """Keep choices for the next page, by name: ``course``, ``player``, ``past``, ``day``, ``units``."""
     checked_units(choices.get("units", "metres"))
     write_whole(settings_file(), (json.dumps({**read_settings(), **choices}, indent=1) + "\n").encode())
 
@@ -161,11 +143,6 @@ def kept(content: bytes, make: Callable[[], Any]) -> Any:
         Everything that the result depends on.
     make : callable
         Makes the result.
-
-    Returns
-    -------
-    object
-        The result.
     """
     folder = _own_folder("XDG_CACHE_HOME", "LOCALAPPDATA", "Caches", ".cache") / "fits"
     path = folder / f"{hashlib.sha256(_version() + content).hexdigest()[:32]}.kept"

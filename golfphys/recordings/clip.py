@@ -49,15 +49,6 @@ def open_clip(path: str | os.PathLike[str]) -> Clip:
     path : path-like
         mp4, mov, 3gp, webm, avi and what else the decoder reads.
 
-    Returns
-    -------
-    Clip
-        Its size and length.
-
-    Raises
-    ------
-    RecordingError
-        If the file is no film, is broken, too long or too large.
     """
     found = local_file(path, "clip")
     import av
@@ -104,11 +95,6 @@ def frames(clip: Clip, *, key_only: bool = False) -> Iterator[tuple[float, Grey]
         s from the first frame, as the file stamps it: frames may be spaced unevenly or dropped.
     grey : ndarray of uint8, shape (height, width)
         The frame as it is shown.
-
-    Raises
-    ------
-    RecordingError
-        If not even two frames can be decoded, or their stamps do not grow.
     """
     import av
 
@@ -148,11 +134,6 @@ def one_frame(clip: Clip, time: float = 0.0) -> Grey:
         The film.
     time : float
         s from the first frame.
-
-    Returns
-    -------
-    ndarray of uint8, shape (height, width)
-        The last frame whose stamp is not after `time`.
     """
     shown = None
     for stamp, grey in frames(clip):

@@ -25,18 +25,12 @@ class Measured:
 
 
 def along(track: Track) -> pd.DataFrame:
-    """Return distance along the ball's path and off its first direction.
+    """Return time, distance along the ball's path, side (left of its first direction) and their sd, in s and m.
 
     Parameters
     ----------
     track : Track
         Where the ball was.
-
-    Returns
-    -------
-    DataFrame
-        ``time`` (s, from the first frame of the track), ``distance`` (m along the path, from there), ``side`` (m to the
-        left of the first direction), ``sd`` (m).
     """
     table = track.table
     time = table["time"].to_numpy(dtype=float) - float(table["time"].iloc[0])
@@ -57,7 +51,7 @@ def along(track: Track) -> pd.DataFrame:
 def film_rows(
     track: Track, *, roll: str, spot: str, kind: str = "putt", heading_deg: float | None = None
 ) -> pd.DataFrame:
-    """Return the rows of one roll for the films sheet.
+    """Return the rows of one roll for the films sheet; of the frames at rest the first three are kept.
 
     Parameters
     ----------
@@ -70,16 +64,6 @@ def film_rows(
     heading_deg : float, optional
         Degrees clockwise from the reference line.
 
-    Returns
-    -------
-    DataFrame
-        Columns of the sheet: roll, spot, heading_deg, kind, time_s, distance_m. Of the frames after it came to rest
-        the first three are kept.
-
-    Raises
-    ------
-    RecordingError
-        If it is followed over less than a tenth of a metre.
     """
     line = along(track)
     if float(np.ptp(line["distance"])) < 0.1:
@@ -98,7 +82,7 @@ def film_rows(
 
 
 def speed_at_start(track: Track, *, within: float = 0.6) -> Measured:
-    """Return the speed at the first frame of the track: of a ramp that of release.
+    """Return the speed at the first frame of the track, m/s: of a ramp that of release.
 
     Parameters
     ----------
@@ -107,15 +91,6 @@ def speed_at_start(track: Track, *, within: float = 0.6) -> Measured:
     within : float
         s from the first frame that are used: distance is quadratic in time there.
 
-    Returns
-    -------
-    Measured
-        m/s, from the scatter of the places and the clicking of the marks.
-
-    Raises
-    ------
-    RecordingError
-        If fewer than five places lie in that time.
     """
     line = along(track)
     used = line[line["time"] <= within]
@@ -141,11 +116,6 @@ def drift(track: Track) -> Measured:
     ----------
     track : Track
         Where the ball was.
-
-    Returns
-    -------
-    Measured
-        Negative to the right; the uncertainty of the first direction is in it.
     """
     line = along(track)
     last = line.tail(3)

@@ -98,15 +98,6 @@ def follow(
     progress : callable, optional
         Told the fraction of the clip that is done.
 
-    Returns
-    -------
-    Track
-        The ball's places.
-
-    Raises
-    ------
-    RecordingError
-        If nothing moves like a ball.
     """
     background, shape = _background(clip, view)
     found, times = _candidates(clip, view, background, shape, progress)

@@ -36,17 +36,12 @@ TEMPERATURE = 15.0
 
 
 def speed_of_sound(temperature: float = TEMPERATURE) -> float:
-    """Return the speed of sound in air.
+    """Return the speed of sound in air, m/s: with the root of the absolute temperature (textbook, memory).
 
     Parameters
     ----------
     temperature : float
         Of the air, degrees Celsius.
-
-    Returns
-    -------
-    float
-        m/s; 331.3 m/s at 0 degrees, with the square root of the absolute temperature (textbook, memory).
 
     Examples
     --------
@@ -92,15 +87,6 @@ def heard_drop(onsets: Onsets, *, drop_height: float | None = None) -> Heard:
     drop_height : float, optional
         m; it bounds the first flight, which is shorter than the fall and its mirror.
 
-    Returns
-    -------
-    Heard
-        The flights between bounces. Where only two bounces are heard there is no second flight.
-
-    Raises
-    ------
-    RecordingError
-        If there are no two bounces that could be a ball's.
     """
     longest = DROP_FLIGHT[1]
     if drop_height is not None:
@@ -121,15 +107,6 @@ def heard_chip(onsets: Onsets) -> Heard:
     onsets : Onsets
         What was found in the recording.
 
-    Returns
-    -------
-    Heard
-        Hang time, and the time of the first hop where it is heard.
-
-    Raises
-    ------
-    RecordingError
-        If no strike and landing stand out.
     """
     chosen = _best(onsets, HANG_TIME, (0.02, 0.95), needs_third=False, hop=HOP_TIME)
     if chosen is None:
@@ -150,16 +127,6 @@ def chosen_events(onsets: Onsets, kind: str, events: Sequence[int]) -> Heard:
         What was recorded.
     events : sequence of int
         Numbers of the onsets: first, second and third bounce, or strike, landing and end of the first hop.
-
-    Returns
-    -------
-    Heard
-        Times between them.
-
-    Raises
-    ------
-    RecordingError
-        If there are fewer than two, more than three, or they are not in order of time.
 
     Examples
     --------
@@ -193,7 +160,7 @@ def chosen_events(onsets: Onsets, kind: str, events: Sequence[int]) -> Heard:
 
 
 def corrected(heard: Heard, distances: Sequence[float | None], *, temperature: float = TEMPERATURE) -> Heard:
-    """Take out the time that sound needs from each event to the phone.
+    """Take out the time that sound needs from each event to the phone; a note says where a distance is missing.
 
     Parameters
     ----------
@@ -204,12 +171,6 @@ def corrected(heard: Heard, distances: Sequence[float | None], *, temperature: f
         is repeated (the end of a hop is near the landing).
     temperature : float
         Of the air, degrees Celsius.
-
-    Returns
-    -------
-    Heard
-        Corrected values. Where a distance is missing the value stays and a note says so: two events that are d apart
-        move the time between them by at most d over the speed of sound, 2.9 ms a metre.
 
     Examples
     --------

@@ -48,11 +48,6 @@ def thuds(
     seed : int
         The same seed gives the same recording.
 
-    Returns
-    -------
-    ndarray, shape (samples,)
-        The signal.
-
     Examples
     --------
     >>> thuds([0.2], [0.5], duration=0.5, rate=8000).shape
@@ -147,11 +142,6 @@ def film(
         Velocity in each frame, m/s, which blurs it.
     seed : int
         The same seed gives the same film.
-
-    Returns
-    -------
-    Camera
-        The camera that filmed it.
     """
     import av
 

@@ -79,11 +79,6 @@ def find_onsets(sound: Sound) -> Onsets:
     sound : Sound
         The recording.
 
-    Returns
-    -------
-    Onsets
-        All rises that steady noise does not explain. What each of them is, `golfphys.recordings.heard` proposes.
-
     Examples
     --------
     >>> rng = np.random.default_rng(1)
@@ -119,17 +114,12 @@ def _thinned(sound: Sound) -> Sound:
 
 
 def whitened(signal: Array) -> Array:
-    """Return a signal in whose steady noise all frequencies are equally loud, with unit median level.
+    """Return a signal in whose steady noise all frequencies are equally loud, with unit median level; causal.
 
     Parameters
     ----------
     signal : ndarray, shape (samples,)
         Recording.
-
-    Returns
-    -------
-    ndarray
-        Of the same length; the filter is causal, so that an onset stays where it is.
     """
     from scipy.linalg import solve_toeplitz
     from scipy.signal import lfilter

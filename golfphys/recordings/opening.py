@@ -21,16 +21,6 @@ def local_file(path: str | os.PathLike[str], kind: str) -> Path:
     kind : str
         "recording" or "clip", for the message.
 
-    Returns
-    -------
-    Path
-        The file.
-
-    Raises
-    ------
-    RecordingError
-        If it is no plain file, is empty or is too large.
-
     Examples
     --------
     >>> local_file("no_such_file.wav", "recording")

@@ -56,15 +56,6 @@ def read_sound(path: str | os.PathLike[str]) -> Sound:
     path : path-like
         A WAV file, or any format of a phone that carries sound (m4a, mp3, ogg, 3gp, mp4, mov).
 
-    Returns
-    -------
-    Sound
-        Its samples.
-
-    Raises
-    ------
-    RecordingError
-        If the file is no recording, holds no sound, is silent, too short, too long or sampled too slowly.
     """
     found = local_file(path, "recording")
     with found.open("rb") as file:
@@ -88,15 +79,6 @@ def checked(sound: Sound) -> Sound:
     sound : Sound
         Any recording.
 
-    Returns
-    -------
-    Sound
-        The same.
-
-    Raises
-    ------
-    RecordingError
-        If it is silent, too short, too long or sampled too slowly, or holds numbers that are none.
     """
     name = sound.path or "the recording"
     if not np.isfinite(sound.signal).all():

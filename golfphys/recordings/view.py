@@ -95,16 +95,6 @@ def view_of(marks: Sequence[Sequence[float]], pixels: Sequence[Sequence[float]],
     size : tuple of int
         Width and height of the picture.
 
-    Returns
-    -------
-    View
-        The map.
-
-    Raises
-    ------
-    RecordingError
-        If there are fewer than four, three lie on one line, or they are crossed.
-
     Examples
     --------
     >>> view = view_of([(0, 0), (2, 0), (2, 1), (0, 1)], [(100, 400), (500, 400), (450, 200), (150, 200)], (640, 480))

@@ -46,11 +46,6 @@ def append_row(
     int
         Number of the new row as a spreadsheet counts.
 
-    Raises
-    ------
-    SheetError
-        If the row is not right or cannot be saved; the file is then as it was.
-
     Examples
     --------
     >>> import tempfile
@@ -82,11 +77,6 @@ def append_rows(
     -------
     list of int
         Numbers of the new rows.
-
-    Raises
-    ------
-    SheetError
-        If a row is not right or cannot be saved; the file is then as it was.
 
     Examples
     --------

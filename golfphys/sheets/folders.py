@@ -147,13 +147,6 @@ def make_course_folder(
     pathlib.Path
         The new folder: a sheet of every kind and a text that says what goes where.
 
-    Raises
-    ------
-    SheetError
-        If there is something of that name already, or it cannot be made; nothing is changed then.
-    ValueError
-        If `units` is neither of the two.
-
     Examples
     --------
     >>> import tempfile
@@ -178,13 +171,6 @@ def make_player_folder(path: str | os.PathLike[str], *, units: Units = "metres")
     -------
     pathlib.Path
         The new folder: blank sheets of chips, target hits, putts and wedge distances with columns for course and date.
-
-    Raises
-    ------
-    SheetError
-        If there is something of that name already, or it cannot be made; nothing is changed then.
-    ValueError
-        If `units` is neither of the two.
 
     Examples
     --------
@@ -246,11 +232,6 @@ def read_course(path: str | os.PathLike[str], *, accept_suspects: bool = False) 
     Course
         The sheets; those missing or without rows are None.
 
-    Raises
-    ------
-    SheetError
-        If there is no such folder, no sheet in it has a row, or sheets have problems: all of them are listed.
-
     Examples
     --------
     >>> import tempfile
@@ -281,11 +262,6 @@ def read_player(path: str | os.PathLike[str], *courses: Log, accept_suspects: bo
     -------
     Log
         Her chips, target hits, putts and wedge distances, each with ``player``, ``course`` and ``date``.
-
-    Raises
-    ------
-    SheetError
-        If there is no such folder, no sheet in it has a row, or sheets have problems: all of them are listed.
 
     Examples
     --------

@@ -110,7 +110,9 @@ def _likely(name: str, columns: list[Column]) -> Column | None:
 
 
 def table_to_write(source: Source, matches: Mapping[str, str], kind: Kind) -> pd.DataFrame:
-    """Return what the sheet will hold, cell by cell as text, before it is written.
+    """Return what the sheet will hold, cell by cell as text, by row of the file.
+
+    A column that was not matched keeps its heading, marked where it would be taken for one of the dictionary's.
 
     Parameters
     ----------
@@ -120,12 +122,6 @@ def table_to_write(source: Source, matches: Mapping[str, str], kind: Kind) -> pd
         Column of the dictionary by heading of the file.
     kind : Kind
         The sheet that it is to become.
-
-    Returns
-    -------
-    DataFrame
-        Index: row of the file. Numbers have decimal points; text is as it was; a column that was not matched keeps
-        its heading, with "not used here" before it where it would otherwise be taken for one of the dictionary's.
     """
     headings = source.headings
     names = [matches.get(heading) or _own_heading(heading, kind) for heading in headings]

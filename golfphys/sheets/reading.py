@@ -198,13 +198,6 @@ def read_sheet(path: str | os.PathLike[str], kind: str, *, accept_suspects: bool
     Sheet
         The rows in SI units and radians, in the order of the file.
 
-    Raises
-    ------
-    SheetError
-        If anything is wrong; it lists every problem with row and column.
-    ValueError
-        If there is no such kind.
-
     Examples
     --------
     >>> import tempfile, pathlib
@@ -290,11 +283,6 @@ def read_make_table(table: str | os.PathLike[str]) -> MakeTable:
     -------
     MakeTable
         The counts.
-
-    Raises
-    ------
-    SheetError
-        If anything is wrong with it.
 
     Examples
     --------

@@ -51,11 +51,6 @@ def replace_file(path: Path, data: bytes, unchanged: Callable[[], bool] = lambda
     -------
     bool
         False, and nothing done, if it is not.
-
-    Raises
-    ------
-    OSError
-        If it could not be done; the old file is then as it was.
     """
     with _written_aside(path, data) as aside:
         with contextlib.suppress(PermissionError):  # some file systems have no rights to copy

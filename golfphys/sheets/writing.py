@@ -95,13 +95,6 @@ def new_sheet(
     pathlib.Path
         The new sheet.
 
-    Raises
-    ------
-    SheetError
-        If something of that name exists already, or it cannot be written.
-    ValueError
-        If there is no such kind or units.
-
     Examples
     --------
     >>> import tempfile
