@@ -206,8 +206,10 @@ def report(tables: Mapping[str, pd.DataFrame], cases: pd.DataFrame) -> str:
         "",
         f"{len(cases)} invented cases, seed {SEED}, written {datetime.date.today().isoformat()}.",
         "Loss: expected strokes a chip over the plan made with the truth, both played by the true player on the true",
-        f"green with the same {FINAL} errors of hers; in brackets the standard error over cases. All of it is",
-        "invented: no real player and no real green is in it. Six clubs, as usually delivered.",
+        f"green with the same {FINAL} errors of hers; in brackets the standard error over cases. The truth holds a",
+        "landing on unmeasured ground before the green against a choice, as golfphys does; a truth without it loses",
+        "less than nothing. Some ways were tried on some cases only: the last column compares on the same cases.",
+        "All of it is invented: no real player and no real green is in it. Six clubs, as usually delivered.",
     ]
     for world, table in tables.items():
         lines += ["", f"## {KIND[world].capitalize()}: {table['cases'].max()} cases", "", *_table(table)]
