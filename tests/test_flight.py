@@ -15,7 +15,7 @@ from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.formulas.flight import launch_of_motion, motion_of_launch, vacuum_carry
 from golfphys.physics.club import Launch
-from golfphys.physics.flight import Aerodynamics, Air, airspeed_of_reynolds, monotone_cubic
+from golfphys.physics.flight import Aerodynamics, Air, airspeed_of_reynolds, monotone_cubic, table_coefficients
 from golfphys.physics.green import Green
 from golfphys.physics.shot import simulate
 
@@ -200,3 +200,13 @@ def test_spin_decays_in_flight() -> None:
 def test_a_heavier_ball_carries_farther() -> None:
     launch = Launch(15.0, 0.6, 0.0)
     assert simulate(launch, GREEN, ball=Ball(mass=0.0459)).carry < simulate(launch, GREEN, ball=Ball(mass=0.06)).carry
+
+
+@pytest.mark.parametrize("astray", [math.nan, math.inf, -1e300])
+def test_what_has_gone_astray_reads_nothing_beside_the_table(astray: float) -> None:
+    """A shot whose numbers ran away is looked up until its block ends: never outside, where reading may crash."""
+    table = Aerodynamics().fine_table
+    assert not np.isnan(table_coefficients(1e5, 0.2, table)).any()
+    with np.errstate(all="ignore"):
+        for pair in ((astray, 0.2), (1e5, astray), (astray, astray)):
+            assert len(table_coefficients(*pair, table)) == 2

@@ -246,8 +246,9 @@ def table_coefficients(reynolds: float, spin_share: float, table: Any) -> tuple[
     """Drag and lift coefficients from a fine table, bilinear; `spin_share` is S/(1 + S) of the spin ratio."""
     row = reynolds * ((TABLE_ROWS - 1) / TABLE_REYNOLDS)
     column = spin_share * (TABLE_COLUMNS - 1)
-    i = min(int(row), TABLE_ROWS - 2)
-    j = min(int(column), TABLE_COLUMNS - 2)
+    # within the table whatever comes: no number, of a shot gone astray, becomes 0
+    i = int(min(max(0.0, row), TABLE_ROWS - 2.0))
+    j = int(min(max(0.0, column), TABLE_COLUMNS - 2.0))
     a = min(row - i, 1.0)
     b = column - j
     drag_low = table[i, j, 0] + b * (table[i, j + 1, 0] - table[i, j, 0])
