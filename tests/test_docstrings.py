@@ -14,10 +14,7 @@ import golfphys
 from golfphys.core.quantities import QUANTITIES
 
 MOST_PARAMETERS = 8
-LONGER = {
-    *("aim_and_pace", "best_club_map", "fit_course", "fit_rollouts", "fit_series", "make_carry_sheet"),
-    *("next_measurement", "path_on", "plan_chip", "price_habits", "roll_on", "skid"),
-}
+LONGER = {"fit_course", "fit_rollouts", "fit_series"}
 """Calls that have more parameters than that still; each name here is one to take out."""
 
 
