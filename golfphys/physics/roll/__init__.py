@@ -9,31 +9,18 @@ answers any push along the ground as if its mass were (1 + inertia) times as gre
 * `skidding`: from a landing with any spin to rolling.
 """
 
-from golfphys.physics.roll.across import Path, Rolls, path, rest_point, roll, time_to_rest
-from golfphys.physics.roll.skidding import Skid, rolling_speed, skid
-from golfphys.physics.roll.straight import (
-    distance_at_time,
-    speed_at_distance,
-    speed_at_time,
-    speed_for_distance,
-    stopping_distance,
-    stopping_time,
-)
-
-__all__ = [
-    "Path",
-    "Rolls",
-    "Skid",
-    "distance_at_time",
-    "path",
-    "rest_point",
-    "roll",
-    "rolling_speed",
-    "skid",
-    "speed_at_distance",
-    "speed_at_time",
-    "speed_for_distance",
-    "stopping_distance",
-    "stopping_time",
-    "time_to_rest",
-]
+from golfphys.physics.roll.across import Path as Path
+from golfphys.physics.roll.across import Rolls as Rolls
+from golfphys.physics.roll.across import path as path
+from golfphys.physics.roll.across import rest_point as rest_point
+from golfphys.physics.roll.across import roll as roll
+from golfphys.physics.roll.across import time_to_rest as time_to_rest
+from golfphys.physics.roll.skidding import Skid as Skid
+from golfphys.physics.roll.skidding import rolling_speed as rolling_speed
+from golfphys.physics.roll.skidding import skid as skid
+from golfphys.physics.roll.straight import distance_at_time as distance_at_time
+from golfphys.physics.roll.straight import speed_at_distance as speed_at_distance
+from golfphys.physics.roll.straight import speed_at_time as speed_at_time
+from golfphys.physics.roll.straight import speed_for_distance as speed_for_distance
+from golfphys.physics.roll.straight import stopping_distance as stopping_distance
+from golfphys.physics.roll.straight import stopping_time as stopping_time
