@@ -8,7 +8,7 @@ from scipy.io import wavfile
 
 from golfphys import panels, read_chips, read_drops, read_films
 from golfphys.recordings.made import Camera, film, thuds
-from golfphys.sheets import append_rows, new_sheet
+from golfphys.sheets import append_rows, make_course_folder, new_sheet
 
 RATE = 48000
 
@@ -46,6 +46,18 @@ def test_a_drop_that_was_heard_becomes_a_row(course: panels.Chosen) -> None:
     assert drops["second_flight"].iloc[0] == pytest.approx(0.2, abs=0.002)
 
 
+def test_a_course_in_feet_is_asked_for_feet(tmp_path: Path) -> None:
+    """Heights and distances are in the unit of the course, and reach its sheet as such."""
+    make_course_folder(tmp_path / "ours", units="feet")
+    form = panels.ListeningForm(panels.Chosen(name="ours", folder=tmp_path / "ours", units="feet"))
+    assert [form.height.description, form.places[0].description] == ["dropped from (ft)", "from phone to strike (ft)"]
+    form.height.value, form.spot.value = 6.0, "low"
+    form.open(recording(tmp_path, [0.6, 1.05, 1.25]))
+    form.save()
+    assert "6" in (tmp_path / "ours" / "drops.csv").read_text().splitlines()[-1].split(",")
+    assert "now in a new row of" in form.message.value
+
+
 def test_times_of_a_chip_go_into_its_row(course: panels.Chosen) -> None:
     """The row keeps what was typed; the way of the sound is taken out."""
     form = panels.ListeningForm(course)
@@ -57,6 +69,7 @@ def test_times_of_a_chip_go_into_its_row(course: panels.Chosen) -> None:
     assert chips["hang_time"].iloc[0] == pytest.approx(1.1 + 6.8 / 340.3, abs=0.003)
     assert chips["hop_time"].iloc[0] == pytest.approx(0.25, abs=0.003)
     assert chips["rest"].iloc[0] == 9.0
+    assert "now in row 1 of" in form.message.value
 
 
 def test_what_was_heard_can_be_moved_and_rejected(course: panels.Chosen) -> None:

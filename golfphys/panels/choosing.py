@@ -9,7 +9,7 @@ import ipywidgets
 
 from golfphys.panels import settings
 from golfphys.panels.course import DEMO, LEFT_OUT, Chosen, demonstration, units_of
-from golfphys.panels.panel import LABEL_WIDTH, LAYOUT, alert, busy, reason, status
+from golfphys.panels.panel import LOOK, Displayed, alert, busy, reason, status
 from golfphys.panels.past import players
 from golfphys.sheets import SheetError, make_course_folder
 from golfphys.sheets.dictionary import UNIT_WORDS
@@ -19,7 +19,7 @@ EVERY_DAY = "(the latest)"
 NEW = "(a new course)"
 
 
-class CoursePanel:
+class CoursePanel(Displayed):
     """Choose the course, the player, the day and the units, or make a new course; every page keeps to the choice.
 
     Parameters
@@ -35,14 +35,13 @@ class CoursePanel:
     """
 
     def __init__(self, today: Callable[[], date] = date.today) -> None:
-        look: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
-        whole = {**look, "continuous_update": False}
+        whole = {**LOOK, "continuous_update": False}
         self.today = today
-        self.course = ipywidgets.Dropdown(description="course", **look)
+        self.course = ipywidgets.Dropdown(description="course", **LOOK)
         self.player = ipywidgets.Combobox(description="player", placeholder="her name, or blank", **whole)
-        self.past = ipywidgets.Checkbox(description="what she logged elsewhere counts as well", value=True, **look)
-        self.day = ipywidgets.Dropdown(description="greens of the day", **look)
-        self.units = ipywidgets.Dropdown(options=list(settings.UNITS), description="lengths in", **look)
+        self.past = ipywidgets.Checkbox(description="what she logged elsewhere counts as well", value=True, **LOOK)
+        self.day = ipywidgets.Dropdown(description="greens of the day", **LOOK)
+        self.units = ipywidgets.Dropdown(options=list(settings.UNITS), description="lengths in", **LOOK)
         self.name = ipywidgets.Text(description="name of the new course", placeholder="my course", **whole)
         self.line = ipywidgets.Text(
             description="heading 0 points", placeholder="along the west edge, to the clubhouse", **whole
@@ -129,9 +128,6 @@ class CoursePanel:
                 return
             self._keep(course=folder.name, player=self.player.value.strip(), day="", units=self.units.value)
             self.refresh()
-
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)
 
 
 def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:

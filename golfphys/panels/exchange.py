@@ -14,8 +14,8 @@ from golfphys.panels import settings
 from golfphys.panels.course import Chosen, plain_name
 from golfphys.panels.forms import listed
 from golfphys.panels.panel import (
-    LABEL_WIDTH,
-    LAYOUT,
+    LOOK,
+    Displayed,
     Panel,
     alert,
     busy,
@@ -36,13 +36,12 @@ from golfphys.show.markup import escape
 NOT_THERE = "(not in the file)"
 SHOWN_ROWS = 5
 FIGURE_SIZE, PRINT_DPI = (7.5, 4.5), 200
-LOOK: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
 
 Table = pd.DataFrame | Callable[[], pd.DataFrame]
 Picture = Panel | Callable[[Any], Any]
 
 
-class ImportForm:
+class ImportForm(Displayed):
     """Choose a CSV file of any layout, match its columns, see what will be written; it joins the course's own sheet.
 
     A copy of the file stays in the folder ``brought in`` of the course. When the same file comes again, grown, only
@@ -253,9 +252,6 @@ class ImportForm:
             except OSError as problem:
                 self.message.value = alert(f"Nothing was added: {reason(problem)}.")
 
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)
-
 
 def _rows(count: int) -> str:
     return f"{count} row{'s' if count != 1 else ''}"
@@ -270,7 +266,7 @@ def free_path(folder: Path, name: str, suffix: str) -> Path:
     return path
 
 
-class ExportForm:
+class ExportForm(Displayed):
     """Write tables (CSV, all digits) and figures (PNG, PDF) of the chosen course, with its name and the date in them.
 
     Parameters
@@ -356,6 +352,3 @@ class ExportForm:
     def _clicked(self, _button: Any) -> None:
         with busy(self.button, self.message, "The form"):
             self.write()
-
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)

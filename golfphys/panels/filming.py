@@ -12,7 +12,7 @@ from golfphys.panels.clickable import ClickablePicture
 from golfphys.panels.course import Chosen
 from golfphys.panels.forms import listed
 from golfphys.panels.listening import NOT_IN_DEMO, kept_upload
-from golfphys.panels.panel import LABEL_WIDTH, LAYOUT, alert, busy, new_figure, reason, rendered, status
+from golfphys.panels.panel import LOOK, Displayed, alert, busy, new_figure, reason, rendered, status
 from golfphys.recordings.clip import Clip, Grey, one_frame, open_clip
 from golfphys.recordings.filmed import drift, film_rows, speed_at_start
 from golfphys.recordings.follow import Track, follow
@@ -24,10 +24,9 @@ from golfphys.show.plots.recordings import plot_film_distance
 from golfphys.show.style import CYCLE, LengthUnit
 
 CORNERS = ("near left", "near right", "far right", "far left")
-LOOK: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
 
 
-class FilmingForm:
+class FilmingForm(Displayed):
     """Choose a film, click four marks, have the ball followed, mend the track, and add it to the films sheet.
 
     The marks are the corners of a rectangle taped on the green, clicked near left, near right, far right, far left.
@@ -250,6 +249,3 @@ class FilmingForm:
                 work()
             except OSError as problem:
                 self.message.value = alert(f"That did not work: {reason(problem)}.")
-
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)

@@ -12,7 +12,7 @@ import pandas as pd
 
 from golfphys.panels.course import Chosen, units_of
 from golfphys.panels.fields import CYCLING, MEASURED, SUGGESTED, Field, offered
-from golfphys.panels.panel import LAYOUT, LINES, alert, busy, html_table, reason, status
+from golfphys.panels.panel import LAYOUT, LINES, Displayed, alert, busy, html_table, reason, status
 from golfphys.panels.so_far import so_far
 from golfphys.sheets import (
     Change,
@@ -45,7 +45,7 @@ CAUTIONS = {
 """What is said above a form where the measuring itself can hurt a green or somebody."""
 
 
-class EntryForm:
+class EntryForm(Displayed):
     """A form that adds rows to a sheet of the chosen course, and mends those that are there.
 
     Enter in any field saves the row; it is then in the file, and the cursor stands in the next thing to measure. A
@@ -389,9 +389,6 @@ class EntryForm:
             for problem in error.problems
         ]
         return listed(problems, head)
-
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)
 
 
 def any_form(course: Chosen, first: str = "putts") -> Any:

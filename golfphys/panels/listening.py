@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 
 from golfphys.panels.course import Chosen
 from golfphys.panels.forms import listed
-from golfphys.panels.panel import LABEL_WIDTH, LAYOUT, alert, busy, new_figure, reason, rendered, status
+from golfphys.panels.panel import LOOK, Displayed, alert, busy, new_figure, reason, rendered, status
 from golfphys.recordings.heard import Heard, chosen_events, corrected, heard_chip, heard_drop
 from golfphys.recordings.onsets import Onsets, find_onsets
 from golfphys.recordings.opening import RecordingError
@@ -22,6 +22,7 @@ from golfphys.sheets.editing import mend_row
 from golfphys.sheets.errors import Findings
 from golfphys.show.markup import escape
 from golfphys.show.plots.recordings import plot_heard
+from golfphys.show.style import LengthUnit
 
 KINDS = {"a dropped ball": "drop", "a chip": "chip"}
 EVENTS = {
@@ -31,7 +32,6 @@ EVENTS = {
 SHEETS = {"drop": "drops", "chip": "chips"}
 NOT_HEARD = -1
 NOT_IN_DEMO = "Make a course of your own on the start page to keep this; the demonstration stays as it is."
-LOOK: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
 
 
 def kept_upload(course: Chosen, file: Any, message: Any) -> Path | None:
@@ -47,7 +47,7 @@ def kept_upload(course: Chosen, file: Any, message: Any) -> Path | None:
     return path
 
 
-class ListeningForm:
+class ListeningForm(Displayed):
     """Choose a recording, see and mend what was heard in it, and put the times into the course's own sheet.
 
     Times of a dropped ball make a new row of the drops; those of a chip go into a row of the chip log that is there.
@@ -67,11 +67,16 @@ class ListeningForm:
         self.chooser = ipywidgets.FileUpload(
             accept=".wav,.m4a,.mp3,.ogg,.aac,.3gp,.mp4,.mov", description="Choose a recording", layout={"width": "16em"}
         )
+        unit = LengthUnit(course.unit)
+        self._metres = 1.0 / float(unit.show(1.0))
         self.places = [
-            ipywidgets.FloatText(value=value, description=f"from phone to {name} (m)", **LOOK)
-            for value, name in ((1.0, "strike"), (1.0, "landing"))
+            ipywidgets.FloatText(
+                value=1.0 if unit.metric else 3.0, description=f"from phone to {name} ({course.unit})", **LOOK
+            )
+            for name in ("strike", "landing")
         ]
-        self.height = ipywidgets.FloatText(value=1.5, description="dropped from (m)", **LOOK)
+        height = 1.5 if unit.metric else 5.0
+        self.height = ipywidgets.FloatText(value=height, description=f"dropped from ({course.unit})", **LOOK)
         self.spot = ipywidgets.Text(
             value=next(iter(course.spots), "") if course.sheets else "", description="spot", **LOOK
         )
@@ -162,7 +167,8 @@ class ListeningForm:
                 table.loc[event.value, "time"] += move.value / 1000.0
         moved = Onsets(table=table, duration=self.onsets.duration)
         heard = chosen_events(moved, self.kind_name, picks)
-        distances = [place.value for place in self.places] if self.kind_name == "chip" else [self.places[1].value] * 2
+        places = [place.value * self._metres for place in self.places]
+        distances = places if self.kind_name == "chip" else places[1:] * 2
         return corrected(heard, distances)
 
     def save(self) -> None:
@@ -180,25 +186,28 @@ class ListeningForm:
                 if not path.exists():
                     new_sheet(path, "drops", units=self.course.units)
                 row = {"spot": self.spot.value, "drop_height_m": self._height(), **values}
-                (number,) = append_rows(path, [row], kind="drops")
+                append_rows(path, [row], kind="drops")
+                place = "a new row"
             else:
                 number = self.row.value
                 if number is None:
                     self.message.value = alert("The chip log has no rows yet: type the chip in first, then its times.")
                     return
+                place = str(self.row.label).partition(":")[0]
                 mend_row(path, number, {**self._cells(number), **values}, kind="chips")
         except SheetError as error:
             self.message.value = alert(listed(error.problems, "Nothing was changed"))
             return
         said = ", ".join(f"{name.removesuffix('_s').replace('_', ' ')} {value:.3f} s" for name, value in values.items())
-        self.message.value = status(f"{said} is now in row {number} of {escape(str(path))}.")
+        self.message.value = status(f"{said} is now in {place} of {escape(str(path))}.")
 
     def _height(self) -> float | None:
-        return self.height.value if self.height.value > 0 else None
+        return self.height.value * self._metres if self.height.value > 0 else None
 
     def _rows(self) -> list[tuple[str, int]]:
         """Rows of the chip log, the newest first, as a person tells them apart."""
-        return [(self._named(number, cells), number) for number, cells in reversed(list(self._log().items()))]
+        counted = enumerate(self._log().items(), start=1)
+        return [(self._named(place, cells), number) for place, (number, cells) in counted][::-1]
 
     def _log(self) -> Mapping[int, dict[str, str]]:
         path = self.course.folder / "chips.csv"
@@ -275,6 +284,3 @@ class ListeningForm:
                 self.save()
             except OSError as problem:
                 self.message.value = alert(f"Nothing was changed: {reason(problem)}.")
-
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)

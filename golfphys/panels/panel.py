@@ -26,6 +26,7 @@ DOTS_PER_INCH = 100
 LINES = "line-height: 1.45; margin: 0.4em 0"
 """Style of everything said in words: the notebook's own lines stand far apart."""
 LABEL_WIDTH, LAYOUT = "min(19em, 45vw)", {"width": "min(40em, 96vw)", "max_width": "100%"}
+LOOK: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
 SHOWN = {"m": {"metres": "m", "feet": "ft"}, "m_s": {"metres": "m_s", "feet": "ft_s"}}
 """For each unit of a control that the reader may switch: the unit shown under each choice."""
 
@@ -83,7 +84,7 @@ class Control:
 
     def widget(self, units: Units, value: Any) -> Any:
         """Return the ipywidgets input for this control, set to `value`, in the control's own unit."""
-        label = {"description": self.label_in(units), "style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
+        label = {"description": self.label_in(units), **LOOK}
         if self.choices:
             return ipywidgets.Dropdown(options=list(self.choices), value=value, **label)
         if isinstance(self.start, bool):
@@ -169,7 +170,16 @@ class Subject:
         figure.subplots_adjust(**edges, wspace=self.between / inner)
 
 
-class Panel:
+class Displayed:
+    """What shows its `widget` as the last line of a cell."""
+
+    widget: Any
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        return self.widget._repr_mimebundle_(**options)
+
+
+class Panel(Displayed):
     """Inputs at the top, words below them, a picture below the words.
 
     Parameters
@@ -198,9 +208,8 @@ class Panel:
         self._settings = ""
         self._switching = False
         self.switch = ipywidgets.Dropdown(
-            options=list(settings.UNITS), value=self.units, description="lengths in",
-            style={"description_width": LABEL_WIDTH}, layout=LAYOUT,
-        )  # fmt: skip
+            options=list(settings.UNITS), value=self.units, description="lengths in", **LOOK
+        )
         head = [self.switch] if any(control.unit for control in subject.controls) else []
         self.widget = ipywidgets.VBox([*self.inputs.values(), *head, self.message, self.image])
         for item in self.inputs.values():
@@ -275,9 +284,6 @@ class Panel:
             settings.remember(units=self.units)
         except OSError as problem:
             self.message.value += alert(f"The choice of units could not be kept for the next page: {reason(problem)}.")
-
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)
 
 
 # pictures

@@ -19,8 +19,8 @@ from golfphys.panels import settings
 from golfphys.panels.course import Chosen, plain_name, working
 from golfphys.panels.forms import DATES
 from golfphys.panels.panel import (
-    LABEL_WIDTH,
-    LAYOUT,
+    LOOK,
+    Displayed,
     Panel,
     StillFigure,
     alert,
@@ -176,7 +176,7 @@ def _paper_folder(course: Chosen) -> Path:
     return demo if course.is_demo else course.folder / "results"
 
 
-class BlankSheets:
+class BlankSheets(Displayed):
     """A button that writes the blank sheets of a course as one PDF, and a look at them.
 
     Parameters
@@ -209,9 +209,6 @@ class BlankSheets:
             self.message.value = status(f"Written to {escape(path)}, {len(self.kinds)} pages.")
             return path
 
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)
-
 
 # the sheet to carry
 
@@ -220,7 +217,7 @@ SEVERAL = "all on one page"
 """The choice that makes one page for the first greens of the course, as many as it has room for."""
 
 
-class CarryForm:
+class CarryForm(Displayed):
     """The sheet to carry for one green of the course, or several, shown and written as a PDF at its true size.
 
     Parameters
@@ -233,13 +230,12 @@ class CarryForm:
 
     def __init__(self, course: Chosen, *, today: Callable[[], date] = date.today) -> None:
         self.course, self.today = course, today
-        look: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
         several = [SEVERAL] if len(course.spots) > 1 else []
         self.spot = ipywidgets.Dropdown(
-            options=[*course.spots, *several], value=course.spot, description="green", **look
+            options=[*course.spots, *several], value=course.spot, description="green", **LOOK
         )
-        self.unit = ipywidgets.Dropdown(options=["paces", "m", "ft"], description="distances in", **look)
-        self.pace = ipywidgets.BoundedFloatText(value=0.9, min=0.4, max=1.5, step=0.01, **look)
+        self.unit = ipywidgets.Dropdown(options=["paces", "m", "ft"], description="distances in", **LOOK)
+        self.pace = ipywidgets.BoundedFloatText(value=0.9, min=0.4, max=1.5, step=0.01, **LOOK)
         self.pace.description = "length of a pace (m)"
         self.button = ipywidgets.Button(description="Write it as PDF", button_style="primary")
         self.message, self.image = (
@@ -276,9 +272,6 @@ class CarryForm:
                 return None
             self.message.value = status(f"Written to {escape(path)}.")
             return path
-
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)
 
 
 # plans to keep
@@ -317,7 +310,7 @@ KINDS: dict[str, Any] = {
 }
 
 
-class KeptPlans:
+class KeptPlans(Displayed):
     """Plans of several situations on one page, kept in the course's folder, reopened, and printed.
 
     The situations are kept, as ``plans.csv``; the answers are worked out anew from the sheets as they stand.
@@ -425,9 +418,6 @@ class KeptPlans:
         )
         self.list.value = f"<ol>{items}</ol>" if items else status("No plan is kept yet.")
         self.drop.disabled = self.print.disabled = not self.situations
-
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)
 
 
 def _wrapped(words: str) -> str:
