@@ -137,7 +137,9 @@ def test_physics_is_that_of_the_library() -> None:
         drag_scale=zero + 1.0,
         lift_scale=zero + 1.0,
     )
-    values = physics_of(chips).play(world)[0]
+    physics = physics_of(chips)
+    values = physics.play(world)[0]
+    np.testing.assert_allclose(physics.around(world).play(world)[0], values, atol=0.01, rtol=0.01)
     for i, club in enumerate(("sand wedge", "8-iron")):
         speeds = np.linspace(4.0, 9.0, 400)
         launch = launch_from(BAG[club], Delivery(speed=speeds, attack=-0.07, shaft_lean=0.14), LIES["tight"])
@@ -145,6 +147,15 @@ def test_physics_is_that_of_the_library() -> None:
         for column, name in ((REST, "rest_x"), (HANG, "flight_time")):
             expected = np.interp(chips.landing[i], shots.landing_x, getattr(shots, name))
             assert values[i, column] == pytest.approx(expected, rel=0.012)
+
+
+def test_a_long_log_is_thinned_evenly_for_its_reference() -> None:
+    model = demo_fit().course.chip_model
+    assert model is not None
+    thin = model.thinned(15)
+    assert len(thin.chips) == len(thin.lies) == len(thin.physics.landing) == 14
+    assert thin.chips.row.tolist() == model.chips.row[::3].tolist()
+    assert model.thinned(100).chips.row.tolist() == model.chips.row.tolist()
 
 
 def test_draws_for_a_plan_hold_what_was_measured_and_name_it() -> None:

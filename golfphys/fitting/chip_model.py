@@ -179,6 +179,16 @@ class ChipModel:
         model = replace(self, physics=self.physics.around(self.world(point)))
         return replace(model, answers=model._answers(point))
 
+    def thinned(self, most: int) -> "ChipModel":
+        """Return the model of so many of the chips at most, evenly out of the log."""
+        every = slice(None, None, math.ceil(len(self.chips) / most))
+        columns: dict[str, Any] = {
+            name: item[every] for name, item in vars(self.chips).items() if isinstance(item, np.ndarray)
+        }
+        own = self.physics
+        physics = ChipPhysics(clubs=own.clubs[every], landing=own.landing[every], hops=own.hops[every])
+        return replace(self, chips=replace(self.chips, **columns), physics=physics, lies=self.lies[every])
+
     @property
     def aim(self) -> Array:
         """Carry aimed for, or where that was not noted the one seen, m, shape (chips,)."""

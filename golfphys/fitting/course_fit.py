@@ -17,7 +17,7 @@ from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.grounds import grass_of, with_grounds
 from golfphys.fitting.importance import STAGES
-from golfphys.fitting.joint_model import CourseModel, Observed, Settings, build_course, settled
+from golfphys.fitting.joint_model import PLAYED, CourseModel, Observed, Settings, build_course, settled
 from golfphys.fitting.joint_tables import JointDraws
 from golfphys.fitting.losses_chips import MisHitTolerant
 from golfphys.fitting.plan_draws import plan_draws
@@ -39,9 +39,6 @@ Array = NDArray[np.float64]
 USUAL_SPEED = 2 / 3 * constants.RAMP_RELEASE_SPEED.value
 """Speed in m/s at which resistance is meant where no rolls say it: two thirds of the ramp's release speed."""
 
-
-PLAYED = 250
-"""Chips in a log from which on fewer draws are taken."""
 
 DRAWS, FEWEST_DRAWS = 4000, 1000
 """Draws of the normal approximation, from which proposals start; and for a long log."""

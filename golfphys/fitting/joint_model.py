@@ -27,6 +27,10 @@ from golfphys.physics.usual import AROUND
 Array = NDArray[np.float64]
 
 
+PLAYED = 250
+"""Chips of a log that tell where its reference is taken, and from which on fewer draws are."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Observed:
     """What a course fit has to go by.
@@ -296,11 +300,12 @@ def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
     model, point = course.model, course.model.starting_point()
     chip_model = course.chip_model
     for number in range(rounds):
-        natural = course.model.natural(point)
-        chip_model = None if chip_model is None else chip_model.referred(natural)
+        natural, last = course.model.natural(point), number + 1 == rounds
+        if course.chip_model is not None:
+            chip_model = (course.chip_model if last else course.chip_model.thinned(PLAYED)).referred(natural)
         model = _with_chips(course, chip_model, natural)
         start = dict(zip(model.names, natural.tolist(), strict=True))
         model = replace(model, start=start)
-        if number + 1 < rounds:
+        if not last:
             point = find_mode(model, rounds=1).point
     return replace(course, model=model, chip_model=chip_model)
