@@ -23,7 +23,6 @@ from golfphys.fitting.design import expected_intervals as expected_intervals
 from golfphys.fitting.further import Further as Further
 from golfphys.fitting.further import further as further
 from golfphys.fitting.joint import fit as fit
-from golfphys.fitting.joint import fit_course as fit_course
 from golfphys.fitting.joint import fit_each as fit_each
 from golfphys.fitting.joint import fit_weeks as fit_weeks
 from golfphys.fitting.rollouts import RolloutFit as RolloutFit

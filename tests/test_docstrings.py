@@ -14,7 +14,7 @@ import golfphys
 from golfphys.core.quantities import QUANTITIES
 
 MOST_PARAMETERS = 8
-LONGER = {"fit_course", "fit_rollouts", "fit_series"}
+LONGER = {"fit_rollouts", "fit_series"}
 """Calls that have more parameters than that still; each name here is one to take out."""
 
 

@@ -82,11 +82,11 @@ def check_back(fit: CourseFit, chips: ChipLog, *, seed: int = 0) -> CheckBack:
 
     Examples
     --------
-    >>> from golfphys.fitting.joint import fit_course
+    >>> import golfphys
     >>> from golfphys.physics.green import Green
     >>> from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> station = Station(spot="home-left", heading=0.0)
     >>> new = make_chips(truth, ChipDesign(stations=(station,), repeats=1), 2)
     >>> check_back(fit, new).table["club"].nunique()
@@ -241,11 +241,11 @@ def green_drift(fit: CourseFit, rollouts: Sheet, *, seed: int = 0) -> pd.DataFra
 
     Examples
     --------
-    >>> from golfphys.fitting.joint import fit_course
+    >>> import golfphys
     >>> from golfphys.physics.green import Green
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> mown = CourseTruth(greens={"home-left": Green.from_stimp(11.5, grade=0.02)})
     >>> drift = green_drift(fit, make_rollouts(mown, RolloutDesign(repeats=2), 2))
     >>> bool(drift.loc["home-left", "changed"])
@@ -311,11 +311,11 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
 
     Examples
     --------
-    >>> from golfphys.fitting.joint import fit_course
+    >>> import golfphys
     >>> from golfphys.physics.green import Green
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> more = make_rollouts(truth, RolloutDesign(repeats=2), 2)
     >>> both = updated(fit, rollouts=more)
     >>> bool(both.estimates["sd"].loc[("home-left", "stimp_ft")] < fit.estimates["sd"].loc[("home-left", "stimp_ft")])

@@ -67,10 +67,10 @@ class CourseFit:
 
     Examples
     --------
-    >>> from golfphys.fitting.joint import fit_course
+    >>> import golfphys
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> fit.spots
     ('home-left',)
     """
@@ -141,7 +141,7 @@ class CourseFit:
             If no rollouts were fitted.
         """
         if self.sheets.get("rollouts") is None:
-            raise ValueError("no rollouts were fitted; give fit_course the argument rollouts")
+            raise ValueError("no rollouts were fitted; give fit their sheet as well")
         return self._rolling
 
     @cached_property

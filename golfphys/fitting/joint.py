@@ -41,7 +41,11 @@ def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
         oldest first, or the fit of her last visit, which knows those before. Only what it says of her is used: each
         visit is fitted with its own greens, turf and lies.
     **options
-        As for `fit_course`: ``turf_law``, ``law``, ``grain``, ``clubs``, ``lies``, ``priors``, ``draws``, ``seed``, ...
+        ``turf_law``, "rigid" or "linear": law of the bounce, `golfphys.Turf` or `golfphys.physics.green.LinearTurf`.
+        ``law``, "constant", "linear" or "quadratic": how rolling resistance depends on speed. ``grain``: fit one.
+        ``clubs``, ``lies`` by name: a lie with another name gets a wide prior, a chip with another club is left out.
+        ``release_speed_sd``: relative standard uncertainty of the ramp's release speed. ``priors``, ``player_priors``:
+        weak priors of greens and player. ``draws``: number of weighted posterior draws. ``seed``.
 
     Returns
     -------
@@ -51,11 +55,18 @@ def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
     Raises
     ------
     ValueError
-        If something is no sheet that can be fitted, or there are two of a kind.
+        If something is no sheet that can be fitted, there are two of a kind, a sheet has no row that can be used, or an
+        option is not known.
 
     Notes
     -----
-    Her past is carried from visit to visit as a prior: `golfphys.fitting.weeks`.
+    Rolls tell of resistance and slope, drops of how the turf gives back a landing, and chips of the rest: delivery,
+    what the lie does, friction of the turf, and how the player errs; target hits of her errors alone. Chips roll out on
+    the same greens, so all of it is one posterior, and every answer carries all of it. Rolls and drops at spots named
+    after the ground around the green (collar, fringe, fairway, rough) are of that ground, and fitted beside it. Films
+    are fitted together with a sheet of rollouts. Model: `golfphys.physics.shot` for every chip, with the head speed
+    taken out by where it landed (`golfphys.fitting.chip_physics`); estimation: `golfphys.fitting.estimator`. Her past
+    is carried from visit to visit as a prior: `golfphys.fitting.weeks`.
 
     Examples
     --------
@@ -78,7 +89,7 @@ def fit_weeks(visits: Any, **options: Any) -> list[CourseFit]:
     visits : Log, or sequence of sheets, courses, or tuples of sheets
         As `past` of `fit`.
     **options
-        As for `fit_course`.
+        As for `fit`.
 
     Returns
     -------
@@ -189,68 +200,7 @@ def fit_course(
     draws: int = DRAWS,
     seed: Seed = 0,
 ) -> CourseFit:
-    """Fit greens, turf and player from whatever sheets there are, in one model.
-
-    Rolls tell of resistance and slope, drops of how the turf gives back a landing, and chips of the rest: delivery,
-    what the lie does, friction of the turf, and how the player scatters. Chips roll out on the same greens, so all of
-    it is one posterior, and every answer carries all of it. Rolls and drops at spots named after the ground around the
-    green (collar, fringe, fairway, rough) are of that ground, and fitted beside it.
-
-    Parameters
-    ----------
-    rollouts : RolloutSheet, optional
-        As `golfphys.read_rollouts` returns it.
-    drops : DropSheet, optional
-        As `golfphys.read_drops` returns it.
-    chips : ChipSheet, optional
-        As `golfphys.read_chips` returns it.
-    films : FilmSheet, optional
-        As `golfphys.read_films` returns it; filmed rolls are fitted together with a sheet of rollouts.
-    targets : TargetSheet, optional
-        As `golfphys.read_targets` returns it: they inform how the player errs.
-    turf_law : {"rigid", "linear"}
-        Law of the bounce: `golfphys.Turf` or `golfphys.physics.green.LinearTurf`.
-    law : {"constant", "linear", "quadratic"}
-        How rolling resistance depends on speed.
-    grain : bool
-        Fit a grain.
-    clubs, lies : mapping
-        Clubs and lies by name; a lie with another name gets a wide prior, a chip with another club is left out.
-    release_speed_sd : float
-        Relative standard uncertainty of the ramp's release speed.
-    priors, player_priors : Priors, PlayerPriors, optional
-        Weak priors of greens and player.
-    past : mapping, optional
-        What earlier weeks say of the player, as `golfphys.fitting.weeks.hers` returns it.
-    draws : int
-        Number of weighted posterior draws.
-    seed : int or numpy.random.Generator
-        Seed of the draws.
-
-    Returns
-    -------
-    CourseFit
-        Estimates, cautions, draws, the fitted green, turf and player, and predictions.
-
-    Raises
-    ------
-    ValueError
-        If there is no sheet, a sheet has no row that can be used, or an option is not known.
-
-    Notes
-    -----
-    Model: `golfphys.physics.shot` for every chip, with the head speed taken out by where it landed
-    (`golfphys.fitting.chip_physics`); estimation: `golfphys.fitting.estimator`.
-
-    Examples
-    --------
-    >>> from types import SimpleNamespace
-    >>> import pandas as pd
-    >>> heights = {"row": [2, 3, 4], "drop_height": [1.0, 1.5, 2.0], "rebound_height": [0.13, 0.17, 0.19]}
-    >>> fit = fit_course(drops=SimpleNamespace(drops=pd.DataFrame(heights)))
-    >>> bool(fit.estimates.loc[("turf", "restitution_at_5_m_s"), "informed"])
-    True
-    """
+    """Fit sheets by their kind, with what is carried to them; the working part of `fit`, which see."""
     rolled, dropped = by_ground(rollouts, "rolls"), by_ground(drops, "drops")
     if not rolled and not dropped and chips is None and targets is None:
         raise ValueError("there is no sheet to fit; give rollouts, drops, chips or targets")
@@ -302,4 +252,4 @@ def _beside(ground: str, rollouts: Any, drops: Any, settings: Settings, draws: i
     return fitted(seen, own, {"rollouts": rollouts, "drops": drops}, draws=draws, seed=seed)
 
 
-__all__ = ["fit", "fit_course", "fit_each", "fit_weeks", "fitted"]
+__all__ = ["fit", "fit_each", "fit_weeks", "fitted"]

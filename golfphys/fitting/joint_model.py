@@ -73,7 +73,7 @@ class Observed:
 
 @dataclass(frozen=True, kw_only=True)
 class Settings:
-    """How a course is fitted; see `golfphys.fitting.joint.fit_course`."""
+    """How a course is fitted; see `golfphys.fit`."""
 
     turf_law: TurfLaw
     law: Law

@@ -19,7 +19,7 @@ def course_draws(
     Parameters
     ----------
     fit : RolloutFit or CourseFit
-        What `golfphys.fit_rollouts` or `golfphys.fit_course` returned.
+        What `golfphys.fit_rollouts` or `golfphys.fit` returned.
     spot : str
         Which of its spots.
     heading_deg : float

@@ -101,7 +101,7 @@ def next_measurement(
     Parameters
     ----------
     fit : CourseFit
-        What `golfphys.fit_course` returned.
+        What `golfphys.fit` returned.
     spot : str
         Which of its spots the chip is played at.
     position : Position
@@ -120,11 +120,11 @@ def next_measurement(
 
     Examples
     --------
-    >>> from golfphys.fitting.joint import fit_course
+    >>> import golfphys
     >>> from golfphys.physics.green import Green
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> few = {"ten chips": Further(chips=10, spot="home-left"), "four drops": Further(drops=4, spot="home-left")}
     >>> found = next_measurement(
     ...     fit, "home-left", position=Position(to_edge=3.0, to_pin=15.0), plans=few, effort=Effort(draws=100, last=8)

@@ -104,11 +104,11 @@ def prior_weight(
 
     Examples
     --------
-    >>> from golfphys.fitting.joint import fit_course
+    >>> import golfphys
     >>> from golfphys.physics.green import Green
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = fit_course(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> found = prior_weight(
     ...     fit, "home-left", position=Position(to_edge=3.0, to_pin=15.0), effort=Effort(draws=100, last=8)
     ... )

@@ -30,7 +30,7 @@ def plot_drops(fit: Any, *, ax: "Axes | None" = None) -> "Axes":
     """
     drops = fit.seen.drops
     if drops is None:
-        raise ValueError("no drops were fitted; give fit_course the argument drops")
+        raise ValueError("no drops were fitted; give fit their sheet as well")
     ax = style.new_axes(ax)
     law, shown = restitution_by_speed(fit, np.linspace(2.0, 9.0, 80)), restitutions_of(drops)
     ax.axvspan(4.0, 9.0, color=style.OKABE_ITO["yellow"], alpha=0.18, label="chips land with 4 to 9 m/s")
@@ -54,7 +54,7 @@ def plot_landing_scatter(fit: Any, *, ax: "Axes | None" = None, unit: str = "") 
     """
     chips, length = fit.seen.chips, style.LengthUnit(unit)
     if chips is None:
-        raise ValueError("no chips were fitted; give fit_course the argument chips")
+        raise ValueError("no chips were fitted; give fit their sheet as well")
     ax = style.new_axes(ax, height=1.4 + 0.6 * len(chips.clubs))
     error = length.show(np.where(chips.landing_seen, chips.landing - chips.target, np.nan))
     clubs = style.by_club(chips.clubs, style.points)
