@@ -10,7 +10,7 @@ from golfphys.fitting.chain import diagnose
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.importance import Bend, smoothed
 from golfphys.fitting.intervals import direction_interval, length_interval, quantile, scale_interval
-from golfphys.fitting.losses import Normal, StrayTolerant, StudentT
+from golfphys.fitting.losses import Normal, OutlierTolerant, StudentT
 from golfphys.fitting.results import posterior, say_if_long
 from golfphys.fitting.search import find_mode
 
@@ -58,7 +58,7 @@ def test_log_evidence_agrees_with_integration():
     assert found.mode.log_evidence == pytest.approx(found.log_evidence, abs=0.02)
 
 
-@pytest.mark.parametrize("loss", [Normal(), StudentT(4.0), StrayTolerant()], ids=["normal", "student", "stray"])
+@pytest.mark.parametrize("loss", [Normal(), StudentT(4.0), OutlierTolerant()], ids=["normal", "student", "stray"])
 def test_losses_are_densities_with_consistent_weights(loss):
     total = quad(lambda u: float(np.exp(loss.log_density(np.array([u])))[0]), -200, 200, limit=400, points=[-5, 0, 5])[
         0
@@ -72,8 +72,8 @@ def test_losses_are_densities_with_consistent_weights(loss):
 def test_one_stray_hardly_moves_a_robust_fit():
     values = np.random.default_rng(2).normal(3.0, 0.1, 12)
     spoiled = np.append(values, 30.0)
-    robust = posterior(mean_model(spoiled, loss=StrayTolerant()))
-    clean = posterior(mean_model(values, loss=StrayTolerant()))
+    robust = posterior(mean_model(spoiled, loss=OutlierTolerant()))
+    clean = posterior(mean_model(values, loss=OutlierTolerant()))
     moved = quantile(robust.column("mean"), robust.weights, 0.5) - quantile(clean.column("mean"), clean.weights, 0.5)
     assert abs(float(moved)) < 0.03
     plain = posterior(mean_model(spoiled))

@@ -38,14 +38,14 @@ def test_more_of_the_same_helps_more() -> None:
 
 @pytest.mark.thorough
 def test_chips_already_made_leave_less_to_win() -> None:
-    """After forty chips ten more shrink the doubt by a smaller part than they would have at first."""
+    """After forty chips ten more shrink the uncertainty by a smaller part than they would have at first."""
     plans = {"ten": Further(chips=10, timed=True, club="sand wedge", spot="home-left")}
     late, early = (float(further(fit, SHOTS, plans)["shrinkage"].iloc[0]) for fit in (demo_fit(), before_chips()))
     assert 0.0 <= late < 0.5 * early
 
 
 def test_what_was_foretold_comes_true() -> None:
-    """The demonstration's chips shrank the doubt at least as much as ten of them were foretold to."""
+    """The demonstration's chips shrank the uncertainty at least as much as ten of them were foretold to."""
     now = np.sqrt(np.mean(before_chips().predict(SHOTS).table()["rest_known_sd"] ** 2))
     after = np.sqrt(np.mean(demo_fit().predict(SHOTS).table()["rest_known_sd"] ** 2))
     plans = {"ten": Further(chips=10, timed=True, club="8-iron", spot="home-left")}

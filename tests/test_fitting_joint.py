@@ -18,7 +18,7 @@ from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
-from golfphys.fitting.losses import StrayTolerant
+from golfphys.fitting.losses import OutlierTolerant
 from golfphys.fitting.losses_chips import MisHitTolerant
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
 from golfphys.physics.club import BAG, LIES, Delivery
@@ -84,7 +84,7 @@ def test_the_demonstrations_truth_is_found_again() -> None:
 
 
 def test_decisions_become_known_before_parameters() -> None:
-    """Chips take away most of the doubt of the rest, while friction on a clean face stays where it was assumed."""
+    """Chips take away most of the uncertainty of the rest; friction on a clean face stays where it was assumed."""
     before = before_chips().predict(SHOTS).table()["rest_known_sd"]
     after = demo_fit().predict(SHOTS).table()["rest_known_sd"]
     assert (after[:3] < 0.35 * before[:3]).all()
@@ -304,7 +304,7 @@ def test_mis_hit_loss_is_a_density() -> None:
     one = MisHitTolerant(np.array([0]), np.ones(1))
     alone = np.stack([grid, 0 * grid, 0 * grid], axis=-1)
     assert np.exp(one.log_density(alone).sum(axis=-1)).sum() * 0.01 == pytest.approx(1.0, abs=1e-3)
-    assert one.core == StrayTolerant((0.985, 0.011, 0.004), (1.0, 3.0, 15.0))
+    assert one.core == OutlierTolerant((0.985, 0.011, 0.004), (1.0, 3.0, 15.0))
 
 
 def test_a_mis_hit_says_next_to_nothing_about_the_scatter_of_usual_chips() -> None:

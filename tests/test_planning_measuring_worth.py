@@ -1,4 +1,4 @@
-"""What to measure next for a decision: the doubt of the lead, and the strokes that a surer choice saves."""
+"""What to measure next for a decision: the uncertainty of the lead, and the strokes that a surer choice saves."""
 
 import numpy as np
 import pytest
@@ -50,10 +50,10 @@ def test_it_repeats_exactly(early: NextMeasurement) -> None:
 
 
 def test_a_lead_that_is_sure_leaves_nothing_to_save() -> None:
-    """Two choices a stroke apart with a hundredth of doubt: nothing; level ones: sd over the root of 2 pi."""
-    doubt = np.diag([0.01**2, 0.0])
-    assert measuring_worth._saved(np.array([2.0, 3.0]), doubt) == 0.0
-    level = measuring_worth._saved(np.array([2.0, 2.0]), doubt)
+    """Two choices a stroke apart with a hundredth of uncertainty: nothing; level ones: sd over the root of 2 pi."""
+    uncertainty = np.diag([0.01**2, 0.0])
+    assert measuring_worth._saved(np.array([2.0, 3.0]), uncertainty) == 0.0
+    level = measuring_worth._saved(np.array([2.0, 2.0]), uncertainty)
     assert level == pytest.approx(0.01 / np.sqrt(2 * np.pi), rel=0.02)
 
 

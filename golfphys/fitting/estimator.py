@@ -23,7 +23,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.fitting.losses import Loss, StrayTolerant
+from golfphys.fitting.losses import Loss, OutlierTolerant
 
 Array = NDArray[np.float64]
 Evaluate = Callable[[Array], tuple[Array, Array]]
@@ -118,7 +118,7 @@ class Block:
 
     name: str
     evaluate: Evaluate
-    loss: Loss = field(default_factory=StrayTolerant)
+    loss: Loss = field(default_factory=OutlierTolerant)
     data: bool = True
     group: NDArray[np.int64] | None = None
 

@@ -19,7 +19,7 @@ from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.losses import Normal
 from golfphys.fitting.prediction import Draws, chips_to_play, completed, predict
-from golfphys.fitting.preposterior import Doubt, Planned, root_mean_variance
+from golfphys.fitting.preposterior import Planned, Uncertainty, root_mean_variance
 from golfphys.fitting.rollout_layout import Layout, Rolls
 from golfphys.fitting.rollout_model import distance_block
 from golfphys.fitting.turf import Drops, drop_block, drop_scatter_parameter
@@ -170,11 +170,11 @@ def further(
     wanted = chips_to_play(shots, fit.settings, fit.spots)
     drawn = _drawn(fit, wanted, plans, generator)
     rest = predict(fit.model_for(wanted, drawn), drawn, generator).meant[:, :, REST]
-    doubt = Doubt.of(drawn.natural, rest)
-    now = root_mean_variance(doubt.wanted)
+    uncertainty = Uncertainty.of(drawn.natural, rest)
+    now = root_mean_variance(uncertainty.wanted)
     rows = {}
     for name, plan in plans.items():
-        after = root_mean_variance(doubt.wanted - doubt.explained(planned(fit, plan, drawn, doubt)))
+        after = root_mean_variance(uncertainty.wanted - uncertainty.explained(planned(fit, plan, drawn, uncertainty)))
         rows[name] = {
             "observations": plan.observations,
             "rest_sd_now": now,
@@ -231,7 +231,7 @@ def with_noises(fit: FittedCourse, drawn: Draws) -> Draws:
     return Draws(names=(*drawn.names, *missing), natural=np.concatenate([drawn.natural, *columns], axis=1))
 
 
-def planned(fit: FittedCourse, plan: Further, drawn: Draws, doubt: Doubt) -> Planned:
+def planned(fit: FittedCourse, plan: Further, drawn: Draws, uncertainty: Uncertainty) -> Planned:
     """Return how the observations of a plan answer to the unknowns.
 
     Parameters
@@ -242,7 +242,7 @@ def planned(fit: FittedCourse, plan: Further, drawn: Draws, doubt: Doubt) -> Pla
         What would be measured.
     drawn : Draws
         Completed draws of the fit, with noises.
-    doubt : Doubt
+    uncertainty : Uncertainty
         Their middle and spread.
 
     Returns
@@ -261,8 +261,10 @@ def planned(fit: FittedCourse, plan: Further, drawn: Draws, doubt: Doubt) -> Pla
         none = np.full(plan.drops, np.nan)
         drops = Drops(row=np.arange(plan.drops), height=heights, rebound=0.1 * heights, first=none, second=none)
         parts.append(drop_block(drops, fit.settings.turf_law, drawn.names).evaluate)
-    steps = 0.1 * doubt.spread
-    around = np.concatenate([doubt.middle + np.diag(steps), doubt.middle - np.diag(steps), doubt.middle[None]])
+    steps = 0.1 * uncertainty.spread
+    around = np.concatenate(
+        [uncertainty.middle + np.diag(steps), uncertainty.middle - np.diag(steps), uncertainty.middle[None]]
+    )
     count = len(steps)
     slopes, noises = [], []
     for evaluate in parts:

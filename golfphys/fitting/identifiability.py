@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 NARROWED = 0.5
 """A parameter counts as informed by the sheet if its spread fell below this fraction of the prior's."""
 
-STRAY = 4.0
+OUTLIER = 4.0
 """A roll counts as set aside if it misses by more than this many ordinary scatters."""
 
 
@@ -35,7 +35,7 @@ def narrowed(source: Posterior, name: str) -> bool:
     return moments(source.transformed[:, index], source.weights)[1] < NARROWED * parameter.spread
 
 
-def told(layout: Layout, natural: Array, weights: Array, position: int, source: Posterior) -> dict[str, bool]:
+def informed(layout: Layout, natural: Array, weights: Array, position: int, source: Posterior) -> dict[str, bool]:
     """Which quantities of a spot the sheet informs, rather than the prior."""
     spot = layout.rolls.spots[position]
     column = source.model.index(f"resistance[{spot}]")
@@ -75,7 +75,7 @@ def _largest_spread(x: Array, y: Array, weights: Array) -> float:
 
 def cautions(fit: FittedRolls) -> list[str]:
     """Return every caution that a fit deserves, the gravest first."""
-    found = [*_zeros(fit), *_strays(fit), *_headings(fit), *_few(fit), *_speeds(fit), *_grain(fit), *_slopes(fit)]
+    found = [*_zeros(fit), *_outliers(fit), *_headings(fit), *_few(fit), *_speeds(fit), *_grain(fit), *_slopes(fit)]
     return [*found, *_patterns(fit), *_scatter(fit), *_scale(fit), *_shape(fit)]
 
 
@@ -87,9 +87,9 @@ def _zeros(fit: FittedRolls) -> list[str]:
     return [f"A distance of nothing stands in row(s) {', '.join(rows)}: did the ball leave the ramp, or is it a blank?"]
 
 
-def _strays(fit: FittedRolls) -> list[str]:
+def _outliers(fit: FittedRolls) -> list[str]:
     residuals = fit.residuals
-    odd = residuals[residuals["standardised"].abs() > STRAY]
+    odd = residuals[residuals["standardised"].abs() > OUTLIER]
     found = []
     for _, line in odd.head(12).iterrows():
         found.append(
@@ -228,7 +228,7 @@ def _slopes(fit: FittedRolls) -> list[str]:
 
 def _patterns(fit: FittedRolls) -> list[str]:
     residuals = fit.residuals
-    kept = (residuals["standardised"].abs() <= STRAY).to_numpy()
+    kept = (residuals["standardised"].abs() <= OUTLIER).to_numpy()
     ordinary = residuals[kept]
     u = ordinary["standardised"].to_numpy(dtype=float)
     found = _growth(fit) if fit.law == "constant" and fit.layout.rolls.session is None else []

@@ -169,7 +169,7 @@ def estimates_frame(rows: dict[tuple[str, str], Row], subject: str) -> pd.DataFr
         name: [getattr(interval, name) for interval, _, _ in rows.values()]
         for name in ("estimate", "sd", "low", "high")
     }
-    units, informed = [unit for _, unit, _ in rows.values()], [told for _, _, told in rows.values()]
+    units, informed = [unit for _, unit, _ in rows.values()], [informed for _, _, informed in rows.values()]
     return pd.DataFrame({**columns, "unit": units, "informed": informed}, index=index)
 
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from golfphys.fitting import identifiability
 from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, listed
-from golfphys.fitting.identifiability import STRAY, narrowed
+from golfphys.fitting.identifiability import OUTLIER, narrowed
 from golfphys.fitting.intervals import moments
 from golfphys.fitting.turf import GRAVITY, Drops, kinds_of, rows_of_residuals, turf_fields
 
@@ -47,7 +47,7 @@ def cautions(fit: FittedCourse) -> list[str]:
     if fit.seen.targets is not None:
         found += fit.seen.targets.aims.notes
     if fit.seen.chips is not None:
-        found += [*fit.seen.chips.notes, *_mis_hits(fit), *_strays(fit), *_few(fit), *_untold(fit), *_bias(fit)]
+        found += [*fit.seen.chips.notes, *_mis_hits(fit), *_outliers(fit), *_few(fit), *_uninformed(fit), *_bias(fit)]
     return [*found, *patterns(fit), *_trust(fit)]
 
 
@@ -89,7 +89,7 @@ def _uneven_drops(fit: FittedCourse, drops: Drops) -> list[str]:
         found.append("All drops are from one height: how restitution falls with speed is what such turf usually does.")
     block = next(item for item in fit.posterior.model.blocks if item.name == "drops")
     residual, scale = block.evaluate(fit.centre[None])
-    odd = np.unique(rows_of_residuals(drops)[np.abs(residual / scale)[0] > STRAY])
+    odd = np.unique(rows_of_residuals(drops)[np.abs(residual / scale)[0] > OUTLIER])
     if odd.size:
         one = odd.size == 1
         found.append(
@@ -123,9 +123,9 @@ def _mis_hits(fit: FittedCourse) -> list[str]:
     return found
 
 
-def _strays(fit: FittedCourse) -> list[str]:
+def _outliers(fit: FittedCourse) -> list[str]:
     table = fit.residuals
-    odd = table[(table["standardised"].abs() > STRAY) & (table["mis_hit"] < 0.5)]
+    odd = table[(table["standardised"].abs() > OUTLIER) & (table["mis_hit"] < 0.5)]
     found = []
     for _, line in odd.head(6).iterrows():
         what = str(line["what"]).replace("_", " ")
@@ -155,7 +155,7 @@ def _few(fit: FittedCourse) -> list[str]:
     return found
 
 
-def _untold(fit: FittedCourse) -> list[str]:
+def _uninformed(fit: FittedCourse) -> list[str]:
     chips, source = fit.seen.chips, fit.posterior
     assert chips is not None
     times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, [HOP, HOP_TIME]].any(axis=1).sum())
@@ -257,7 +257,7 @@ def _chip_patterns(fit: FittedCourse) -> list[str]:
     table = fit.residuals
     if not len(table):
         return []
-    usual = table[(table["mis_hit"] < 0.3) & (table["standardised"].abs() < STRAY)]
+    usual = table[(table["mis_hit"] < 0.3) & (table["standardised"].abs() < OUTLIER)]
     found = []
     for what, (longer, shorter) in _WORDS.items():
         lines = usual[usual["what"] == what]

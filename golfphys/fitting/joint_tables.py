@@ -114,7 +114,7 @@ def _turf_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
         else:
             yield ("turf", name), _row(fit, f"turf[{name}]")
     level = source.column("turf[restitution]")
-    told = narrowed(source, "turf[restitution]")
+    informed = narrowed(source, "turf[restitution]")
     if fit.settings.turf_law == "rigid":
         quadratic = constants.TURF_RESTITUTION_QUADRATIC.value * CHIP_SPEED**2
         level = level + CHIP_SPEED * source.column("turf[restitution_linear]") + quadratic
@@ -124,8 +124,8 @@ def _turf_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
                 for n, f in (("restitution", 1.0), ("restitution_linear", CHIP_SPEED))
             )
         )
-        told = float(np.std(level)) < 0.6 * spread
-    yield ("turf", "restitution_at_5_m_s"), (scalar_interval(level, source.weights), "1", told)
+        informed = float(np.std(level)) < 0.6 * spread
+    yield ("turf", "restitution_at_5_m_s"), (scalar_interval(level, source.weights), "1", informed)
     if fit.seen.drops is not None:
         yield ("turf", "drop_scatter"), _row(fit, "drop_scatter")
 
@@ -147,9 +147,9 @@ def _player_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
             yield (f"lie {lie}", "cushion"), _row(fit, f"cushion[{lie}]")
     for club in chips.clubs:
         loft = math.degrees(fit.settings.clubs[club].loft)
-        error, unit, told = _row(fit, f"loft_error[{club}]", factor=math.degrees(1.0), unit="deg")
+        error, unit, informed = _row(fit, f"loft_error[{club}]", factor=math.degrees(1.0), unit="deg")
         shifted = Interval(loft + error.estimate, error.sd, loft + error.low, loft + error.high)
-        yield (f"club {club}", "loft_deg"), (shifted, unit, told)
+        yield (f"club {club}", "loft_deg"), (shifted, unit, informed)
         yield (f"club {club}", "landing_sd_at_6_m"), _landing_sd(fit, club)
         for at, lie in enumerate(chips.lies):
             mine = (chips.club == chips.clubs.index(club)) & (chips.lie == at)

@@ -60,7 +60,7 @@ class StudentT:
     """Student's t density, the usual heavy-tailed choice.
 
     Its scale is not the standard deviation of the ordinary observations (with `nu` 4 on normal noise it comes out
-    at 0.83 of it), and its 90 % intervals on normal noise cover 88 %: `StrayTolerant` does better on both.
+    at 0.83 of it), and its 90 % intervals on normal noise cover 88 %: `OutlierTolerant` does better on both.
 
     Parameters
     ----------
@@ -92,7 +92,7 @@ class StudentT:
 
 
 @dataclass(frozen=True)
-class StrayTolerant:
+class OutlierTolerant:
     """Normal core with loose and outlying observations: a mixture of normal densities.
 
     Parameters
@@ -109,7 +109,7 @@ class StrayTolerant:
 
     Examples
     --------
-    >>> loss = StrayTolerant()
+    >>> loss = OutlierTolerant()
     >>> [round(float(x), 3) for x in loss.weight(np.array([0.0, 2.0, 12.0]))]
     [0.994, 0.96, 0.017]
     """

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.fitting.losses import StrayTolerant
+from golfphys.fitting.losses import OutlierTolerant
 
 Array = NDArray[np.float64]
 
@@ -48,9 +48,9 @@ class MisHitTolerant:
         Probability of what was noted of each strike where something else befell the chip.
     share : float
         Share of chips that something else befell: a kick off a spike mark, a row of another shot, a slip of the pen.
-    core : StrayTolerant
+    core : OutlierTolerant
         Density of the readings of a clean chip.
-    other : StrayTolerant
+    other : OutlierTolerant
         Density of the readings of one that something else befell: its widths are as likely as each other and even on a
         logarithmic scale, so that how far off it was says next to nothing about how much clean chips scatter.
 
@@ -70,8 +70,8 @@ class MisHitTolerant:
     bundle: NDArray[np.int64]
     noted: Array
     share: float = 0.01
-    core: StrayTolerant = StrayTolerant((0.985, 0.011, 0.004), (1.0, 3.0, 15.0))
-    other: StrayTolerant = StrayTolerant((0.25, 0.25, 0.25, 0.25), (1.0, 4.0, 16.0, 64.0))
+    core: OutlierTolerant = OutlierTolerant((0.985, 0.011, 0.004), (1.0, 3.0, 15.0))
+    other: OutlierTolerant = OutlierTolerant((0.25, 0.25, 0.25, 0.25), (1.0, 4.0, 16.0, 64.0))
     _starts: NDArray[np.int64] = field(init=False, repr=False, compare=False)
     _counts: NDArray[np.int64] = field(init=False, repr=False, compare=False)
 

@@ -34,7 +34,7 @@ class Planned:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Doubt:
+class Uncertainty:
     """Middle, spread and covariance of unknowns (in units of their spread) and of what is wanted of them.
 
     Parameters
@@ -56,8 +56,8 @@ class Doubt:
     wanted: Array
 
     @classmethod
-    def of(cls, natural: Array, wanted: Array) -> "Doubt":
-        """Return the doubt that draws show.
+    def of(cls, natural: Array, wanted: Array) -> "Uncertainty":
+        """Return the uncertainty that draws show.
 
         Parameters
         ----------
@@ -68,7 +68,7 @@ class Doubt:
 
         Returns
         -------
-        Doubt
+        Uncertainty
             Moments of the draws.
         """
         middle = np.median(natural, axis=0)

@@ -16,7 +16,7 @@ from golfphys.fitting.asked import Sheet
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.films import FILM_LAWS
 from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval
-from golfphys.fitting.losses import StrayTolerant
+from golfphys.fitting.losses import OutlierTolerant
 from golfphys.fitting.motion import MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE
 from golfphys.fitting.reporting import rollout_report
 from golfphys.fitting.results import Posterior, Seed
@@ -106,7 +106,7 @@ class RolloutFit:
         ahead, left = self.layout.rest(natural)
         loss = block.loss
         u = residual / scale
-        ordinary = loss.ordinary(u) if isinstance(loss, StrayTolerant) else np.minimum(loss.weight(u), 1.0)
+        ordinary = loss.ordinary(u) if isinstance(loss, OutlierTolerant) else np.minimum(loss.weight(u), 1.0)
         # drift is compared at the distance that was measured: a roll that stops short drifts less as well
         side = rolls.distance * left / np.hypot(ahead, left)
         return pd.DataFrame(

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.fitting.estimator import Block, Model, Parameter
-from golfphys.fitting.losses import Loss, Normal, StrayTolerant
+from golfphys.fitting.losses import Loss, Normal, OutlierTolerant
 from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, Law, Layout, Priors, Rolls
 
 Array = NDArray[np.float64]
@@ -59,7 +59,7 @@ def build(
         Where each quantity stands.
     """
     priors = priors or Priors()
-    loss = loss or StrayTolerant()
+    loss = loss or OutlierTolerant()
     pooled = pool and len(rolls.spots) > 1
     parameters = _spot_parameters(rolls, priors, pooled)
     parameters += _shared_parameters(priors, law, grain, release_speed_sd)

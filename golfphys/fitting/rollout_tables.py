@@ -35,21 +35,21 @@ def spot_rows(layout: Layout, natural: Array, weights: Array, position: int, sou
     law = {name: part[:, position] for name, part in layout.coefficients(natural).items()}
     along, left = (part[:, position] for part in layout.fall(natural))
     roll = layout.level_roll(natural)[:, position]
-    told = identifiability.told(layout, natural, weights, position, source)
+    informed = identifiability.informed(layout, natural, weights, position, source)
     stimp = scalar_interval(roll, weights)
-    rows: dict[str, Row] = {"resistance": (scalar_interval(law["constant"], weights), "1", told["resistance"])}
+    rows: dict[str, Row] = {"resistance": (scalar_interval(law["constant"], weights), "1", informed["resistance"])}
     for term in TERMS[layout.law]:
-        rows[f"resistance_{term}"] = (scalar_interval(law[term], weights), UNITS[term], told[term])
+        rows[f"resistance_{term}"] = (scalar_interval(law[term], weights), UNITS[term], informed[term])
     if TERMS[layout.law]:
-        rows["resistance_at_speed"] = (scalar_interval(level, weights), "1", told["resistance"])
-    rows["grade"] = (length_interval(along, left, weights), "1", told["grade"])
+        rows["resistance_at_speed"] = (scalar_interval(level, weights), "1", informed["resistance"])
+    rows["grade"] = (length_interval(along, left, weights), "1", informed["grade"])
     # clockwise in sheets: the part to the left counts negative
-    rows["fall_direction_deg"] = (direction_interval(along, -left, weights), "deg", told["direction"])
-    rows["grade_along"] = (scalar_interval(-along, weights), "1", told["grade_along"])
-    rows["grade_left"] = (scalar_interval(-left, weights), "1", told["grade_left"])
+    rows["fall_direction_deg"] = (direction_interval(along, -left, weights), "deg", informed["direction"])
+    rows["grade_along"] = (scalar_interval(-along, weights), "1", informed["grade_along"])
+    rows["grade_left"] = (scalar_interval(-left, weights), "1", informed["grade_left"])
     feet = Interval(*(value / METRES_PER_FOOT for value in (stimp.estimate, stimp.sd, stimp.low, stimp.high)))
-    rows["stimp_m"] = (stimp, "m", told["resistance"])
-    rows["stimp_ft"] = (feet, "ft", told["resistance"])
+    rows["stimp_m"] = (stimp, "m", informed["resistance"])
+    rows["stimp_ft"] = (feet, "ft", informed["resistance"])
     return rows
 
 
@@ -73,9 +73,9 @@ def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior
             rows[name] = (middle, "1", identifiability.narrowed(source, name))
     if layout.grain:
         x, y = layout.grain_parts(natural)
-        told = identifiability.narrowed(source, "grain_along") and identifiability.narrowed(source, "grain_left")
-        rows["grain"] = (length_interval(x, y, weights), "1", told)
-        rows["grain_direction_deg"] = (direction_interval(x, -y, weights), "deg", told)
+        informed = identifiability.narrowed(source, "grain_along") and identifiability.narrowed(source, "grain_left")
+        rows["grain"] = (length_interval(x, y, weights), "1", informed)
+        rows["grain_direction_deg"] = (direction_interval(x, -y, weights), "deg", informed)
     return rows
 
 

@@ -53,7 +53,7 @@ def fit_rollouts(
     priors : Priors, optional
         Weak priors; the defaults are stated in `Priors`.
     loss : Loss, optional
-        Density of the residuals; `StrayTolerant` by default.
+        Density of the residuals; `OutlierTolerant` by default.
     draws : int, optional
         Number of posterior draws; 4000 by default, fewer for long sheets.
     seed : int or numpy.random.Generator

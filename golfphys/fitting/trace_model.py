@@ -12,7 +12,7 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.films import Films, shown_slowing
-from golfphys.fitting.losses import Loss, Normal, StrayTolerant
+from golfphys.fitting.losses import Loss, Normal, OutlierTolerant
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.rollout_model import spot_start
 from golfphys.formulas import filmed
@@ -300,7 +300,7 @@ def join_films(
         moving = films.pace[films.pace > 0.1]
         reference_speed = float(np.median(moving)) if moving.size else 1.0
     layout = TraceLayout(films, tuple(parameter.name for parameter in parameters), reference_speed, shared)
-    density = loss or StrayTolerant()
+    density = loss or OutlierTolerant()
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
         jitter = layout.get(natural, "frame_jitter")[..., None] * films.pace

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting.films import Films, films_of
-from golfphys.fitting.identifiability import STRAY, narrowed
+from golfphys.fitting.identifiability import OUTLIER, narrowed
 from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.losses import Loss
 from golfphys.fitting.results import Posterior, Seed, posterior, usual_draws
@@ -61,15 +61,19 @@ class TraceFit:
             rows[(name, "resistance_and_grade")] = (scalar_interval(level + grade, weights), "1", True)
             if self.films.skids[i]:
                 time, brake = roll["skid_time"][:, i], roll["braking"][:, i]
-                told = narrowed(self.posterior, f"slip[{name}]")
+                informed = narrowed(self.posterior, f"slip[{name}]")
                 rows[(name, "rolling_speed")] = (scalar_interval(roll["rolling_speed"][:, i], weights), "m/s", True)
-                rows[(name, "skid_time")] = (scalar_interval(time, weights), "s", told)
-                rows[(name, "skid_length")] = (scalar_interval(time * (start - brake * time / 2), weights), "m", told)
+                rows[(name, "skid_time")] = (scalar_interval(time, weights), "s", informed)
+                rows[(name, "skid_length")] = (
+                    scalar_interval(time * (start - brake * time / 2), weights),
+                    "m",
+                    informed,
+                )
         for i, (spot, name) in enumerate(zip(self.films.spots, self.films.names, strict=True)):
             shared = self.layout.shared[i]
-            told = narrowed(self.posterior, f"resistance[{spot}]") if shared else False
+            informed = narrowed(self.posterior, f"resistance[{spot}]") if shared else False
             subject = spot if shared else name
-            rows[(subject, "resistance")] = (scalar_interval(roll["constant"][:, i], weights), "1", told)
+            rows[(subject, "resistance")] = (scalar_interval(roll["constant"][:, i], weights), "1", informed)
             if self.films.law == "linear":
                 growth = scalar_interval(roll["linear"][:, i], weights)
                 rows[(subject, "resistance_linear")] = (growth, "s/m", narrowed(self.posterior, "linear"))
@@ -110,7 +114,7 @@ class TraceFit:
         return pd.DataFrame(self.posterior.sample(n, seed), columns=list(self.layout.names))
 
     def _odd_frames(self) -> list[str]:
-        odd = self.residuals[self.residuals["standardised"].abs() > STRAY]
+        odd = self.residuals[self.residuals["standardised"].abs() > OUTLIER]
         found = [
             f"Row {int(line['row'])} ({line['roll']}, {line['time']:.3f} s) was set aside: {line['distance']:.2f} m "
             f"was read where {line['fitted']:.2f} m is expected."

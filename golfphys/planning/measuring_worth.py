@@ -16,7 +16,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting.further import Further, check_plans, planned, usual_plans, with_noises
-from golfphys.fitting.preposterior import Doubt
+from golfphys.fitting.preposterior import Uncertainty
 from golfphys.planning.fitted import course_draws
 from golfphys.planning.options import choices_for
 from golfphys.planning.plan import make_world
@@ -144,16 +144,16 @@ def next_measurement(
     owner = [search.label for search in best for _ in range(SPOTS)]
     # the same draws as those that the strokes were played on
     drawn = with_noises(fit, fit.completed(effort.draws, effort.seed))
-    doubt = Doubt.of(drawn.natural, strokes)
+    uncertainty = Uncertainty.of(drawn.natural, strokes)
     mean = strokes.mean(axis=0)
     first, second = _first_two(mean, owner)
     lead = np.zeros(mean.size)
     lead[second], lead[first] = 1.0, -1.0
-    now = _spread(lead, doubt.wanted)
+    now = _spread(lead, uncertainty.wanted)
     rows = {}
     for name, plan in plans.items():
-        explained = doubt.explained(planned(fit, plan, drawn, doubt))
-        after = _spread(lead, doubt.wanted - explained)
+        explained = uncertainty.explained(planned(fit, plan, drawn, uncertainty))
+        after = _spread(lead, uncertainty.wanted - explained)
         rows[name] = {
             "observations": plan.observations,
             "lead_sd_now": now,
@@ -167,7 +167,7 @@ def next_measurement(
         second=owner[second],
         lead=float(mean @ lead),
         lead_sd=now,
-        at_most=_saved(mean, doubt.wanted),
+        at_most=_saved(mean, uncertainty.wanted),
     )
 
 
