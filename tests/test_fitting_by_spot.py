@@ -90,7 +90,7 @@ def test_spots_with_two_explanations_have_both(monkeypatch: pytest.MonkeyPatch) 
 
 @pytest.mark.thorough
 def test_three_hundred_spots_are_fitted_and_hold_the_truth() -> None:
-    """Intervals at 90 % hold the slopes about 9 times in 10; half a minute of one core."""
+    """Intervals at 90 % hold the slopes about 9 times in 10."""
     sheet = many(300)
     fit = fit_rollouts(sheet)
     assert not fit.posterior.failure
