@@ -76,16 +76,18 @@ def plot_decision_quality(summary: pd.DataFrame, *, ax: "Axes | None" = None) ->
     --------
     >>> table = pd.DataFrame({"plan": ["measured", "by eye"], "loss": [0.02, 0.2], "se": [0.002, 0.02]})
     >>> plot_decision_quality(table).get_xlabel()
-    'strokes lost a chip against knowing the truth (line: two standard errors)'
+    'strokes lost a chip (line: two standard errors)'
     """
     rows = summary.sort_values("loss")
     ax = style.new_axes(ax, 7.5, 1.3 + 0.36 * len(rows))
     ax.barh(
         range(len(rows)), rows["loss"], xerr=2 * rows["se"], color=style.OKABE_ITO["sky"], ecolor="black", capsize=3
     )
-    style.name_rows(ax, list(rows["plan"]))
-    words = "strokes lost a chip against knowing the truth (line: two standard errors)"
-    return style.finish(ax, words, "", "What measuring is worth", legend="")
+    ax.locator_params(axis="x", nbins=6)
+    cases = [f" ({count:.0f} cases)" for count in rows["cases"]] if "cases" in rows else [""] * len(rows)
+    style.name_rows(ax, [plan + count for plan, count in zip(rows["plan"], cases, strict=True)])
+    words = "strokes lost a chip (line: two standard errors)"
+    return style.finish(ax, words, "", "Against knowing the truth", legend="")
 
 
 @style.picture("golfphys.next_measurement")
