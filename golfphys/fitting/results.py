@@ -152,7 +152,7 @@ PATIENCE = 30.0
 """Seconds of waiting from which on a fit says beforehand that it will take long."""
 
 
-CHIP = 0.03
+CHIP = 0.07
 """Seconds that a chip of a log adds to its fit."""
 
 
@@ -171,7 +171,7 @@ def say_if_long(parameters: int, chips: int = 0, *, by_spot: bool = False) -> fl
     Returns
     -------
     float
-        Seconds that it will take on one core, roughly: measured with 64, 128 and 300 spots and 40 and 2000 chips.
+        Seconds that it will take on one core, roughly: measured with 64, 128 and 300 spots and 40 chips.
 
     Examples
     --------
