@@ -105,8 +105,13 @@ def workbook_copy(folder: Path) -> Path:
 
 
 def add_marker(path: Path) -> None:
-    """Clear a notebook's outputs and add the cell that says the page was run to its end."""
+    """Clear a notebook's outputs, end it at its last panel, and add the cell that says it was run to its end.
+
+    What comes after the last panel needs no browser: the executed pages show it.
+    """
     page = nbformat.read(path, as_version=4)
+    shown = [number for number, cell in enumerate(page.cells) if "panels." in cell.source and cell.cell_type == "code"]
+    page.cells = page.cells[: shown[-1] + 1] if shown else page.cells
     for cell in page.cells:
         if cell.cell_type == "code":
             cell.outputs, cell.execution_count = [], None
