@@ -24,7 +24,7 @@ from golfphys.fitting.importance import Weighted, effective_draws, smoothed, tem
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-MANY = 24
+MANY = 100
 """Spots from which on a sheet is fitted spot by spot."""
 
 CANDIDATES = 16
