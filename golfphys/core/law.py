@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from numba import njit
+from numba import config, njit
 from numba.extending import register_jitable
 from numba.np.unsafe.ndarray import to_fixed_tuple
 
@@ -22,8 +22,8 @@ kernel: Callable[..., Any] = njit(**INSIDE)
 """Decorator of a function that only compiled code calls. A whole number written into a call compiles it anew."""
 inlined: Callable[..., Any] = njit(forceinline=True, **INSIDE)
 """The same, laid into its callers: for what runs many times in every shot."""
-fixed: Callable[..., Any] = to_fixed_tuple
-"""A part of a row as a tuple of the length given, inside compiled code."""
+fixed: Callable[..., Any] = (lambda values, count: tuple(values)) if config.DISABLE_JIT else to_fixed_tuple
+"""A part of a row as a tuple of the length given; compiled code must be told the length."""
 
 
 def callable_when_compiled(*owners: Any, inline: bool = True) -> None:
@@ -76,12 +76,16 @@ def kept(loop_for: Callable[[int], Callable[..., Any]]) -> Callable[[], Callable
             made = njit(cache=True, _nrt=False, **OPTIONS)(loop)
         except RuntimeError:  # no folder where numba may write
             made = njit(_nrt=False, **OPTIONS)(loop)
-        name = loop.__module__.rpartition(".")[2]
-        if not (made.stats.cache_path and any(Path(made.stats.cache_path).glob(f"{name}.*.nbi"))):
+        if made is not loop and not _kept(made, loop.__module__.rpartition(".")[2]):
             _say_once()
         return made  # type: ignore[no-any-return]
 
     return compiled
+
+
+def _kept(made: Any, name: str) -> bool:
+    """Whether numba has this loop from an earlier run."""
+    return bool(made.stats.cache_path) and any(Path(made.stats.cache_path).glob(f"{name}.*.nbi"))
 
 
 @cache

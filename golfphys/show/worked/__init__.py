@@ -9,6 +9,7 @@ from golfphys.show.worked.check_book import checks_of as checks_of
 from golfphys.show.worked.check_book import closest_checks as closest_checks
 from golfphys.show.worked.check_book import read_check_book as read_check_book
 from golfphys.show.worked.check_book import read_not_checked as read_not_checked
+from golfphys.show.worked.phone import gained_by_recordings as gained_by_recordings
 from golfphys.show.worked.phone import with_and_without_recordings as with_and_without_recordings
 from golfphys.show.worked.phone import worth_of_recordings as worth_of_recordings
 from golfphys.show.worked.rolling import by_heading as by_heading

@@ -1,8 +1,9 @@
 """What a phone's sound and films are worth: one invented course, fitted with and without them."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
+import numpy as np
 import pandas as pd
 
 from golfphys.fitting.course_fit import CourseFit
@@ -21,6 +22,9 @@ from golfphys.invented import (
     make_traces,
 )
 from golfphys.physics.green import Green, Resistance
+from golfphys.planning.plan import plan_chip
+from golfphys.planning.search import search_spots
+from golfphys.planning.swings import swings_for
 
 SPOT = "invented"
 
@@ -70,3 +74,41 @@ def worth_of_recordings(fits: Mapping[str, CourseFit]) -> pd.DataFrame:
     return pd.DataFrame(
         {name: {words: fit.estimates.loc[key, "sd"] for words, key in wanted.items()} for name, fit in fits.items()}
     )
+
+
+def gained_by_recordings(
+    without: CourseFit, known: CourseFit, *, to_edge: float = 3.0, to_pin: Sequence[float] = (8.0, 16.0), seeds: int = 4
+) -> pd.DataFrame:
+    """Return what the plan of a fit with less costs where a fit with more is believed, in strokes a chip.
+
+    Parameters
+    ----------
+    without, known : CourseFit
+        Of one course.
+    to_edge : float
+        From the ball to the edge of the green, m.
+    to_pin : sequence of float
+        From the ball to the pin, m.
+    seeds : int
+        Plans for each pin, each on draws of its own.
+
+    Returns
+    -------
+    DataFrame
+        A row for each pin: ``strokes gained`` on average and its ``standard error`` over the seeds.
+    """
+    rows = {}
+    for pin in to_pin:
+        gained = [_gained(without, known, to_edge, pin, seed) for seed in range(seeds)]
+        rows[pin] = {"strokes gained": np.mean(gained), "standard error": np.std(gained, ddof=1) / math.sqrt(seeds)}
+    return pd.DataFrame(rows).T.rename_axis("to the pin (m)")
+
+
+def _gained(without: CourseFit, known: CourseFit, to_edge: float, to_pin: float, seed: int) -> float:
+    """Return strokes of the plan with less, less those of the plan with more, both in the world of the latter."""
+    plans = [plan_chip(fitted.draws(SPOT, seed=seed), to_edge=to_edge, to_pin=to_pin) for fitted in (without, known)]
+    best = [plan.played[0].search for plan in plans]
+    world = plans[1].world
+    swings = swings_for([search.swing.choice for search in best], world)
+    found = search_spots(swings, world, plans[1].effort, [np.array([search.spot]) for search in best])
+    return float(found[0].strokes[0] - found[1].strokes[0])
