@@ -106,5 +106,6 @@ def test_films_are_fitted_with_the_rolls_of_their_spots() -> None:
     films, rollouts = read_films(DEMO / "films.csv"), sheets()[0]
     together = fit(films, rollouts)
     assert len(together.films.estimates)
+    assert together.draws("home-left", 8).logged.films == films.frames["roll"].nunique()
     alone = before_chips().estimates.loc[("home-left", "resistance"), "sd"]
     assert together.estimates.loc[("home-left", "resistance"), "sd"] < 1.1 * alone

@@ -85,11 +85,12 @@ def logged(fit: FittedCourse) -> Logged:
     Logged
         Counts, spots with rolls, and of the chips clubs, lies, landings and headings.
     """
-    rolls, drops, chips = fit.seen.rolls, fit.seen.drops, fit.seen.chips
+    rolls, drops, chips, films = fit.seen.rolls, fit.seen.drops, fit.seen.chips, fit.seen.films
     measured = () if rolls is None else tuple(rolls.spots[i] for i in np.unique(rolls.spot))
     found = Logged(
         rolls=0 if rolls is None else int(rolls.row.size),
         drops=0 if drops is None else int(drops.row.size),
+        films=0 if films is None else len(films.names),
         spots=measured,
         past=bool(fit.settings.past),
     )
