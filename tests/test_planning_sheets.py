@@ -3,6 +3,7 @@
 import datetime
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -32,7 +33,7 @@ from golfphys.planning import (
     what_if,
     what_it_would_fill,
 )
-from golfphys.planning.carry_sheet import OFF_GREEN, RULES_CAUTION
+from golfphys.planning.carry_sheet import OFF_GREEN, RULES_CAUTION, played_by_row
 from golfphys.planning.green_speed import faster, level_roll_ft
 
 DAY = datetime.date(2025, 5, 6)
@@ -49,11 +50,29 @@ def sheet():
     return make_carry_sheet(draws, spot="practice-low", made_for=DAY, distances=[6, 12, 20], pace=0.8, effort=FEW)
 
 
+def test_of_two_level_choices_the_one_of_the_row_before_is_played():
+    """Neighbouring distances do not alternate between clubs that are level; a lead that is clear is followed."""
+
+    def plan(*labels: str, level: int) -> SimpleNamespace:
+        played = [SimpleNamespace(label=label) for label in labels]
+        return SimpleNamespace(pick=labels[0], played=played, answer=SimpleNamespace(choices=range(level)))
+
+    rows = [
+        plan("sand wedge", "lob wedge", level=1),
+        plan("9-iron", "sand wedge", level=2),
+        plan("9-iron", "sand wedge", level=1),
+        plan("8-iron", "9-iron", level=2),
+        plan("8-iron", "sand wedge", level=2),
+    ]
+    assert played_by_row(rows) == ["sand wedge", "sand wedge", "9-iron", "9-iron", "8-iron"]
+
+
 def test_each_row_is_the_plan_of_that_distance(sheet):
     draws = assumed(replace(SLOPING, grade=0.0, fall_direction=0.0), n=64)
     position = Position(to_edge=OFF_GREEN, to_pin=12 * 0.8)
     plan = plan_chip(draws, position=position, options=(USUAL, PUTTING), effort=FEW)
-    assert sheet.best.loc[12] == plan.pick
+    level = [item.label for item in plan.played[: len(plan.answer.choices)]]
+    assert sheet.best.loc[12] == (sheet.best.loc[6] if sheet.best.loc[6] in level else plan.pick)
     row = plan.table.set_index("club").loc["9-iron"]
     assert sheet.table.loc[12, ("9-iron", "land")] == pytest.approx(row["landing_m"] / 0.8)
     assert sheet.table.loc[12, ("9-iron", "run")] == pytest.approx(row["roll_m"] / 0.8)

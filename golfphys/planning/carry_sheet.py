@@ -62,7 +62,7 @@ class CarrySheet:
         to land it, how far it runs from there (median), and half the 90 % interval of that run, her errors and all that
         is not known together; in `unit`, NaN where the club is no choice.
     best : Series
-        Index: distance. The club to play.
+        Index: distance. The club to play; of two that are level, the one of the distance before.
     moves : DataFrame
         Index: club. For each slope and lie, how far to move the landing, in `unit`; negative is nearer.
     spot : str
@@ -172,7 +172,7 @@ def make_carry_sheet(
     middle = plans[len(plans) // 2].world
     return CarrySheet(
         table=_table(plans, list(draws.bag), length).set_index(index),
-        best=pd.Series([plan.pick for plan in plans], index=index, name="play"),
+        best=pd.Series(played_by_row(plans), index=index, name="play"),
         moves=_moves(middle, list(draws.bag)) / length,
         spot=spot,
         made_for=made_for,
@@ -182,6 +182,15 @@ def make_carry_sheet(
         pace=pace,
         cautions=(*not_measured(draws.logged), RULES_CAUTION),
     )
+
+
+def played_by_row(plans: Sequence[ChipPlan]) -> list[str]:
+    """Return the choice of each row; of two that are level the one of the row before, so that they do not alternate."""
+    picks: list[str] = []
+    for plan in plans:
+        level_ones = [item.label for item in plan.played[: len(plan.answer.choices)]]
+        picks.append(picks[-1] if picks and picks[-1] in level_ones else plan.pick)
+    return picks
 
 
 def _everyday(unit: str) -> tuple[float, ...]:
