@@ -113,7 +113,7 @@ def text(notebook: Any) -> str:
 
 
 def pictures(notebook: Any) -> dict[Path, bytes]:
-    """Return the pictures under notebooks/pictures that cells of this page draw, by the name of the cell."""
+    """Return the pictures under notebooks/pictures that cells of a page draw, by the name of the cell."""
     drawn = {}
     for cell in notebook.cells:
         path = ROOT / "notebooks" / "pictures" / f"{cell.metadata.get('name')}.png"
@@ -131,7 +131,7 @@ def main(names: list[str]) -> int:
         try:
             page = executed(path)
             path.write_text(text(page), encoding="utf-8", newline="\n")
-            for picture, content in pictures(page).items():
+            for picture, content in pictures(page).items() if path.name.startswith("00_") else ():
                 picture.write_bytes(content)
         except (CellExecutionError, CellTimeoutError) as error:
             print(f"{path}: {error}", file=sys.stderr)
