@@ -121,6 +121,7 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
     notes: list[str] = []
     total = len(frame)
     frame = _known_clubs(frame, clubs, notes)
+    frame = _usually_struck(frame, notes)
     frame = _with_landing(frame, notes)
     if len(frame) == 0:
         why = " ".join(notes) if total else "It has no rows."
@@ -136,6 +137,7 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
     heading = _headings(frame, notes)
     club_names, club = _coded(frame["club"].astype(str))
     lie_names, lie = _coded(_lies(frame, notes))
+    _slopes_not_used(frame, notes)
     return Chips(
         row=_rows(frame),
         club=club,
@@ -204,6 +206,16 @@ def _struck(frame: pd.DataFrame) -> NDArray[np.int64]:
     return np.array([STRUCK.get(text.lower(), -1) for text in _texts(frame, "strike")], dtype=np.int64)
 
 
+def _usually_struck(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
+    usual = _texts(frame, "option").str.casefold().isin(["", "usual"])
+    if not usual.all():
+        notes.append(
+            f"Another delivery than her usual one is noted in {listed(_rows(frame)[~usual.to_numpy()].tolist())}: left "
+            "out, because the fit knows one delivery for all clubs. Plans widen the errors of other deliveries instead."
+        )
+    return frame[usual].reset_index(drop=True)
+
+
 def _with_landing(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
     lands = np.isfinite(_numbers(frame, "carry")) | np.isfinite(_numbers(frame, "target_carry"))
     if not lands.all():
@@ -249,6 +261,15 @@ def _lies(frame: pd.DataFrame, notes: list[str]) -> pd.Series:
         which = "any chip" if blank.all() else listed(_rows(frame)[blank].tolist())
         notes.append(f"No lie is noted for {which}: taken as one of which nothing is known.")
     return lies.mask(lies == "", UNNOTED)
+
+
+def _slopes_not_used(frame: pd.DataFrame, notes: list[str]) -> None:
+    slopes = np.nan_to_num(_numbers(frame, "lie_slope"))
+    if slopes.any():
+        notes.append(
+            f"A slope under the ball is noted in {listed(_rows(frame)[slopes != 0.0].tolist())}: the fit takes the "
+            "lie as level, so what the slope did counts as her delivery and her errors."
+        )
 
 
 def _headings(frame: pd.DataFrame, notes: list[str]) -> Array:
