@@ -22,14 +22,11 @@ from golfphys.fitting.design import compare_plans as compare_plans
 from golfphys.fitting.design import expected_intervals as expected_intervals
 from golfphys.fitting.further import Further as Further
 from golfphys.fitting.further import further as further
+from golfphys.fitting.joint import compare_laws as compare_laws
 from golfphys.fitting.joint import fit as fit
 from golfphys.fitting.joint import fit_each as fit_each
 from golfphys.fitting.joint import fit_weeks as fit_weeks
-from golfphys.fitting.rollouts import RolloutFit as RolloutFit
-from golfphys.fitting.rollouts import compare_laws as compare_laws
-from golfphys.fitting.rollouts import fit_rollouts as fit_rollouts
-from golfphys.fitting.series import fit_series as fit_series
-from golfphys.fitting.traces import fit_traces as fit_traces
+from golfphys.fitting.rollout_fit import RolloutFit as RolloutFit
 from golfphys.invented import ChipDesign as ChipDesign
 from golfphys.invented import CourseTruth as CourseTruth
 from golfphys.invented import DropDesign as DropDesign

@@ -27,9 +27,9 @@ def main(repository: Path) -> None:
         else:
             found.append(name)
     print(f"golfphys {golfphys.__version__}: {len(found)} of {len(golfphys.__all__)} public names from {home.parent}")
-    assert {"fit_rollouts", "plan_chip", "simulate"} <= set(found)
+    assert {"fit", "plan_chip", "simulate"} <= set(found)
     rolls = golfphys.read_rollouts(repository / "data" / "demo" / "rollouts.csv")
-    green = golfphys.fit_rollouts(rolls).green("practice-low")
+    green = golfphys.fit(rolls).green("practice-low")
     print(golfphys.plan_chip(golfphys.assumed(green), to_edge=3.0, to_pin=15.0).table)
 
 

@@ -82,7 +82,7 @@ def jobs() -> dict[str, Callable[[], Any]]:
         "100000 chips on a plane": lambda: golfphys.simulate(launch, green),
         "100000 chips over a fringe": lambda: golfphys.simulate(launch, ground),
         "plan with all options on draws": lambda: golfphys.plan_chip(golfphys.assumed(green), to_edge=3.0, to_pin=15.0),
-        "fit of the demo's rolls": lambda: golfphys.fit_rollouts(rolls),
+        "fit of the demo's rolls": lambda: golfphys.fit(rolls).rollouts,
         "fit of the demo's course": lambda: golfphys.fit(rolls, drops, chips),
     }
 

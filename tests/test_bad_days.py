@@ -13,11 +13,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+import golfphys
 from golfphys.fitting.check_back import check_back, updated
-from golfphys.fitting.joint import fit_course
-from golfphys.fitting.rollouts import compare_laws, fit_rollouts
-from golfphys.fitting.series import fit_series
-from golfphys.fitting.traces import fit_traces
 from golfphys.physics.putting import fit_make_probability
 from golfphys.planning import find_wedge_gaps
 from golfphys.sheets import SheetError, read_sheet
@@ -103,13 +100,13 @@ def test_rolls_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
     rolls = sheet("rollouts", ROLLS[case])
     small = replace(rolls, rolls=rolls.rolls.iloc[:6])
     for fit in (
-        answered(fit_rollouts, rolls, draws=DRAWS),
-        answered(fit_course, rolls, draws=DRAWS),
-        answered(fit_rollouts, rolls, pool=False, release_speed_sd=0.0, draws=DRAWS),
-        answered(fit_rollouts, small, law="linear", draws=80),
+        answered(golfphys.fit, rolls, draws=DRAWS),
+        answered(golfphys.fit, rolls, pool=False, release_speed_sd=0.0, draws=DRAWS),
+        answered(golfphys.fit, small, law="linear", draws=80),
     ):
         if fit is not None:
             sound(fit)
+            sound(fit.rollouts)
             green = fit.green(fit.spots[0])
             assert green.resistance.constant > 0
             assert 0 <= green.grade <= 1
@@ -117,7 +114,7 @@ def test_rolls_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
 
 def test_comparing_laws_on_one_row(sheet: Callable[..., Any]) -> None:
     """Of one roll no standard error can be given; the verdict is in words."""
-    found = compare_laws(sheet("rollouts", ROLLS["one row"]), laws=("constant", "linear"), draws=80)
+    found = golfphys.compare_laws(sheet("rollouts", ROLLS["one row"]), laws=("constant", "linear"), draws=80)
     assert np.isfinite(found.table.drop(columns="behind_se").to_numpy(dtype=float)).all()
     assert found.table["behind_se"].isna().all()
     assert len(found.verdict) >= SHORTEST_SENTENCE
@@ -128,9 +125,10 @@ def test_series_of_bad_days(times: list[str], sheet: Callable[..., Any]) -> None
     """Times all equal, centuries apart, and missing."""
     rows = [("s", ROUND[i % 4], 1.83, 3.0, time) for i, time in enumerate(times)]
     rolls = sheet("rollouts", rows, "spot,heading_deg,release_speed_m_s,distance_m,measured_at")
-    fit = answered(fit_series, rolls, draws=DRAWS)
+    fit = answered(golfphys.fit, rolls, session_gap_hours=1.0, draws=DRAWS)
     assert (fit is None) == ("" in times)
     if fit is not None:
+        fit = fit.series
         assert np.isfinite(fit.table.select_dtypes("number").to_numpy(dtype=float)).all()
         assert fit.cautions
 
@@ -162,10 +160,11 @@ FILMS: dict[str, Rows] = {
 @pytest.mark.parametrize("case", FILMS)
 def test_films_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
     """Three frames are too few; all else is fitted."""
-    fit = answered(fit_traces, sheet("films", FILMS[case]), draws=DRAWS)
+    fit = answered(golfphys.fit, sheet("films", FILMS[case]), draws=DRAWS)
     assert (fit is None) == (case == "three frames")
     if fit is not None:
         sound(fit)
+        sound(fit.films)
 
 
 DROPS: dict[str, tuple[Rows, str]] = {
@@ -184,7 +183,7 @@ DROPS: dict[str, tuple[Rows, str]] = {
 def test_drops_of_a_bad_day(case: str, law: Any, sheet: Callable[..., Any]) -> None:
     """Under both laws of turf; odd drops are named."""
     rows, words = DROPS[case]
-    fit = fit_course(drops=sheet("drops", rows), turf_law=law, draws=DRAWS)
+    fit = golfphys.fit(drops=sheet("drops", rows), turf_law=law, draws=DRAWS)
     sound(fit)
     assert words in " ".join(fit.cautions)
 
@@ -219,7 +218,7 @@ CHIPS: dict[str, Rows] = {
 @pytest.mark.parametrize("case", CHIPS)
 def test_chips_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
     """What cannot be fitted is refused in a sentence; from all else a chip can be predicted."""
-    fit = answered(fit_course, chips=sheet("chips", CHIPS[case]), draws=DRAWS)
+    fit = answered(golfphys.fit, chips=sheet("chips", CHIPS[case]), draws=DRAWS)
     assert (fit is None) == (case in ("no landing, seen or meant", "a club that is none"))
     if fit is not None:
         sound(fit)
@@ -232,14 +231,14 @@ def test_a_whole_course_of_one_row_each(sheet: Callable[..., Any]) -> None:
     """The least that can be measured: everything after it still answers, and says how little it rests on."""
     rolls, drops = sheet("rollouts", ROLLS["one row"]), sheet("drops", DROPS["one"][0])
     chips = sheet("chips", CHIPS["one"])
-    fit = fit_course(rolls, drops, chips, draws=DRAWS)
+    fit = golfphys.fit(rolls, drops, chips, draws=DRAWS)
     sound(fit)
     assert any("Only 1 chip" in text for text in fit.cautions)
     sound(updated(fit, chips=chips))
     assert answered(check_back, fit, chips) is not None
 
 
-@pytest.mark.parametrize(("kind", "fit"), [("rollouts", fit_rollouts), ("putts", fit_make_probability)])
+@pytest.mark.parametrize(("kind", "fit"), [("rollouts", golfphys.fit), ("putts", fit_make_probability)])
 def test_a_sheet_whose_rows_are_all_gone(kind: str, fit: Callable[..., Any], sheet: Callable[..., Any]) -> None:
     """Rows taken out by hand leave a frame without any; the fit says so."""
     found = sheet(kind, {"rollouts": ROLLS["one row"], "putts": [(3, 10, 5)]}[kind])

@@ -14,8 +14,6 @@ import golfphys
 from golfphys.core.quantities import QUANTITIES
 
 MOST_PARAMETERS = 8
-LONGER = {"fit_rollouts", "fit_series"}
-"""Calls that have more parameters than that still; each name here is one to take out."""
 
 
 def exported() -> Iterator[tuple[str, Any]]:
@@ -51,7 +49,7 @@ def faults(name: str, value: Any) -> Iterator[str]:
             and "." not in name
         ):
             yield f"{name} returns something, but has no Returns section"
-        if len(signature(value)) > MOST_PARAMETERS and name not in LONGER:
+        if len(signature(value)) > MOST_PARAMETERS:
             yield f"{name} has {len(signature(value))} parameters"
     texts = [value, *(vars(value).values() if inspect.isclass(value) else ())]
     if "." not in name and not any(">>>" in (getattr(text, "__doc__", "") or "") for text in texts):

@@ -7,12 +7,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
+import golfphys
 from golfphys.fitting import by_spot, search
 from golfphys.fitting.estimator import Model
 from golfphys.fitting.intervals import quantile
 from golfphys.fitting.results import posterior
 from golfphys.fitting.rollout_model import build
-from golfphys.fitting.rollouts import fit_rollouts, rolls_of
+from golfphys.fitting.rollouts import rolls_of
 
 
 def many(spots: int, seed: int = 1) -> SimpleNamespace:
@@ -93,7 +94,7 @@ def test_spots_with_two_explanations_have_both(monkeypatch: pytest.MonkeyPatch) 
 
 @pytest.mark.thorough
 def test_three_hundred_spots_are_fitted() -> None:
-    fit = fit_rollouts(many(300))
+    fit = golfphys.fit(many(300)).rollouts
     assert not fit.posterior.failure
     assert len(fit.spots) == 300
     assert any("intervals of the slopes come out too narrow" in text for text in fit.cautions)

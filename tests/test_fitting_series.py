@@ -5,8 +5,9 @@ from datetime import datetime
 import pandas as pd
 import pytest
 
+import golfphys
 from golfphys.fitting.intervals import cell
-from golfphys.fitting.series import fit_series, sessions_of
+from golfphys.fitting.rollouts import sessions_of
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
 from golfphys.physics.green import Green
 from golfphys.sheets import RolloutSheet
@@ -32,7 +33,7 @@ def day(hours=HOURS, changes=CHANGE, repeats=1):
 
 @pytest.fixture(scope="module")
 def series():
-    return fit_series(day())
+    return golfphys.fit(day(), session_gap_hours=1.0).series
 
 
 def test_change_is_found_and_bracketed(series):
@@ -62,14 +63,14 @@ def test_table_has_every_spot_in_every_session(series):
 def test_a_thin_session_leans_on_its_neighbours():
     sheet = day()
     thin = sheet.rolls[(sheet.rolls["measured_at"].dt.hour != 12) | (sheet.rolls.index % 4 == 0)]
-    fit = fit_series(RolloutSheet(rolls=thin, notes=[], path="", comments=[]))
+    fit = golfphys.fit(RolloutSheet(rolls=thin, notes=[], path="", comments=[]), session_gap_hours=1.0).series
     assert any("session(s) 2" in caution for caution in fit.cautions)
     width = fit.change["high"] - fit.change["low"]
     assert width[2] > width[3]
 
 
 def test_one_session_says_nothing_of_change():
-    fit = fit_series(day(hours=(9,), changes=(0.0,)))
+    fit = golfphys.fit(day(hours=(9,), changes=(0.0,)), session_gap_hours=1.0).series
     assert any("One session only" in caution for caution in fit.cautions)
     assert fit.change["change_pct"].tolist() == [0.0]
 
@@ -87,6 +88,6 @@ def test_missing_times_are_named():
     rolls = sheet.rolls.copy()
     rolls.loc[3, "measured_at"] = pd.NaT
     with pytest.raises(ValueError, match="blank in row 5"):
-        fit_series(RolloutSheet(rolls=rolls, notes=[], path="", comments=[]))
-    with pytest.raises(ValueError, match="gap_hours"):
-        fit_series(sheet, gap_hours=0.0)
+        golfphys.fit(RolloutSheet(rolls=rolls, notes=[], path="", comments=[]), session_gap_hours=1.0)
+    with pytest.raises(ValueError, match="session_gap_hours"):
+        golfphys.fit(sheet, session_gap_hours=0.0)

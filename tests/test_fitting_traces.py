@@ -1,21 +1,20 @@
 """Fits of filmed rolls: resistance, skid and friction; errors of frame and scale; what films cannot tell."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 import pytest
 from scipy.integrate import solve_ivp
 
+import golfphys
 from golfphys.core import constants
 from golfphys.fitting.films import films_of
 from golfphys.fitting.growth import growth
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit
-from golfphys.fitting.rollouts import fit_rollouts, rolls_of
+from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.trace_model import join_films
-from golfphys.fitting.traces import fit_traces
 from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
 from golfphys.physics.green import Green, Resistance, Turf
 from golfphys.physics.roll.straight import distance_at_time
@@ -37,13 +36,13 @@ def film(*rolls, seed=1, **more):
 @pytest.fixture(scope="module")
 def both():
     sheet = film(*UP_AND_DOWN, PUTT)
-    return sheet, fit_traces(sheet)
+    return sheet, golfphys.fit(sheet).films
 
 
 @pytest.fixture(scope="module")
 def ramps():
     sheet = film(*UP_AND_DOWN)
-    return sheet, fit_traces(sheet, draws=1600)
+    return sheet, golfphys.fit(sheet, draws=1600).films
 
 
 def within(table, subject, name, truth):
@@ -72,7 +71,7 @@ def test_residuals_are_as_small_as_the_reading_error(both):
 
 
 def test_one_heading_shows_only_the_sum_of_resistance_and_slope():
-    fit = fit_traces(film(UP_AND_DOWN[0]))
+    fit = golfphys.fit(film(UP_AND_DOWN[0])).films
     assert any("resistance plus the slope" in caution for caution in fit.cautions)
     assert not bool(fit.estimates["informed"][("one way", "resistance")])
     relative = cell(fit.estimates, "one way", "resistance_and_grade", "sd") / 0.066
@@ -91,7 +90,7 @@ def test_a_bad_frame_is_named_and_set_aside(ramps):
     sheet, fit = ramps
     frames = sheet.frames.copy()
     frames.loc[10, "distance"] += 0.4
-    spoiled = fit_traces(FilmSheet(frames=frames, notes=[], path="", comments=[]), draws=1600)
+    spoiled = golfphys.fit(FilmSheet(frames=frames, notes=[], path="", comments=[]), draws=1600).films
     assert any("Row 12 (one way" in caution for caution in spoiled.cautions)
     sd = cell(fit.estimates, "spot", "resistance", "sd")
     assert cell(spoiled.estimates, "spot", "resistance") == pytest.approx(
@@ -101,20 +100,19 @@ def test_a_bad_frame_is_named_and_set_aside(ramps):
 
 def test_joint_fit_sharpens_the_release_speed():
     rolls = make_rollouts(COURSE, RolloutDesign(repeats=3), 2)
-    alone, joint = fit_rollouts(rolls), fit_rollouts(rolls, traces=film(*UP_AND_DOWN))
+    alone, joint = golfphys.fit(rolls).rollouts, golfphys.fit(rolls, film(*UP_AND_DOWN)).rollouts
     sds = [cell(fit.estimates, "all", "release_speed_scale", "sd") for fit in (alone, joint)]
     assert sds[1] < 0.7 * sds[0]
     assert cell(joint.estimates, "spot", "resistance", "sd") < 0.7 * cell(alone.estimates, "spot", "resistance", "sd")
     assert within(joint.estimates, "spot", "resistance", GREEN.resistance.constant)
-    assert ("one way", "start_speed") in joint.films.estimates.index
-    with pytest.raises(ValueError, match="no traces were fitted"):
-        _ = alone.films
-    few = replace(joint, options=joint.options | {"draws": 200})
-    assert set(few.comparison.table.index) == {"constant", "linear"}
+    assert ("one way", "start_speed") in joint.fit.films.estimates.index
+    with pytest.raises(ValueError, match="no films were fitted"):
+        _ = alone.fit.films
+    assert set(joint.comparison.table.index) == {"constant", "linear"}
 
 
 def test_growth_with_speed_is_asked_of_films():
-    fit = fit_traces(film(*UP_AND_DOWN), law="linear")
+    fit = golfphys.fit(film(*UP_AND_DOWN), law="linear").films
     assert within(fit.estimates, "spot", "resistance_linear", 0.0)
     assert cell(fit.estimates, "spot", "resistance_linear", "sd") < 0.01
 
@@ -207,17 +205,17 @@ def test_skid_then_roll_joins_smoothly():
 def test_bad_input_is_named():
     sheet = film(UP_AND_DOWN[0])
     with pytest.raises(ValueError, match="law is 'quadratic'; traces can be fitted"):
-        fit_traces(sheet, law="quadratic")
+        golfphys.fit(sheet, law="quadratic")
     with pytest.raises(ValueError, match="four frames"):
-        fit_traces(FilmSheet(frames=sheet.frames.head(2), notes=[], path="", comments=[]))
+        golfphys.fit(FilmSheet(frames=sheet.frames.head(2), notes=[], path="", comments=[]))
     rolls = make_rollouts(COURSE, RolloutDesign(), 2)
     with pytest.raises(ValueError, match="together with grain"):
-        fit_rollouts(rolls, traces=sheet, grain=True)
+        golfphys.fit(rolls, sheet, grain=True)
 
 
 def test_spot_heading_and_kind_may_be_blank():
     frames = film(UP_AND_DOWN[0]).frames.assign(spot="", heading=np.nan, kind="")
-    fit = fit_traces(FilmSheet(frames=frames, notes=[], path="", comments=[]))
+    fit = golfphys.fit(FilmSheet(frames=frames, notes=[], path="", comments=[])).films
     assert any("taken as rolling at once" in caution for caution in fit.cautions)
     assert cell(fit.estimates, "one way", "resistance_and_grade") == pytest.approx(0.066, rel=0.1)
 

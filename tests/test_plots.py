@@ -14,8 +14,9 @@ import pytest
 from matplotlib import pyplot
 from matplotlib.colors import to_hex
 
+import golfphys
 from golfphys.core import constants
-from golfphys.fitting.rollouts import RolloutFit, fit_rollouts
+from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.sheets import read_chips, read_drops, read_rollouts
 from golfphys.show import plots, style, tables
 
@@ -76,7 +77,7 @@ def legend_words(ax: "matplotlib.axes.Axes") -> list[str]:
 @pytest.fixture(scope="module")
 def rollout_fit() -> RolloutFit:
     """Return the demo sheet's fit."""
-    return fit_rollouts(read_rollouts(DATA / "demo" / "rollouts.csv"))
+    return golfphys.fit(read_rollouts(DATA / "demo" / "rollouts.csv")).rollouts
 
 
 def test_rollout_fit_shows_every_roll_of_the_spot_and_the_fit_with_its_band(rollout_fit: RolloutFit) -> None:

@@ -273,7 +273,7 @@ def fit() -> Any:
     """Return a fit of a small invented sheet with an outlier."""
     truth = golfphys.CourseTruth(greens={"low": golfphys.Green.from_stimp(10.0, grade=0.015)})
     design = golfphys.RolloutDesign(release_speeds=(1.2, 1.83), repeats=2, side_share=0.0, outliers=1)
-    return golfphys.fit_rollouts(golfphys.make_rollouts(truth, design, 5), draws=1000)
+    return golfphys.fit(golfphys.make_rollouts(truth, design, 5), draws=1000).rollouts
 
 
 def test_plot_resistance_by_speed_is_flat_for_a_constant_law(fit: Any) -> None:

@@ -84,8 +84,7 @@ def fitted(*kinds: str) -> Any:
     import golfphys
 
     sheets = [getattr(golfphys, f"read_{kind}")(ROOT / "data" / "demo" / f"{kind}.csv") for kind in kinds]
-    call = golfphys.fit_rollouts if kinds == ("rollouts",) else golfphys.fit
-    return call(*sheets).estimates[["estimate", "low", "high", "sd"]].to_numpy(dtype=float).ravel()
+    return golfphys.fit(*sheets).estimates[["estimate", "low", "high", "sd"]].to_numpy(dtype=float).ravel()
 
 
 def plan() -> Any:

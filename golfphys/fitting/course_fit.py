@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
-from functools import cached_property, partial
+from functools import cached_property
 from typing import Any, get_args
 
 import numpy as np
@@ -23,10 +23,11 @@ from golfphys.fitting.losses_chips import MisHitTolerant
 from golfphys.fitting.plan_draws import plan_draws
 from golfphys.fitting.player import ANY_LIE, error_draws, player_of
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
-from golfphys.fitting.results import Posterior, Seed, make_draws, say_if_long
+from golfphys.fitting.results import Posterior, Seed, make_draws, say_if_long, usual_draws
 from golfphys.fitting.rollout_fit import RolloutFit
-from golfphys.fitting.rollouts import fit_rollouts
+from golfphys.fitting.rollout_layout import Law
 from golfphys.fitting.search import WIDENED, Mode, find_mode
+from golfphys.fitting.series import SeriesFit
 from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.turf import TurfLaw, turf_fields, turf_of
 from golfphys.fitting.turf_laws import TurfComparison, compare
@@ -59,7 +60,7 @@ class CourseFit:
     settings : Settings
         Laws and priors.
     sheets : dict
-        The sheets as they were given: ``rollouts``, ``drops``, ``chips``.
+        The sheets as they were given, by kind: ``rollouts``, ``drops``, ``chips``, ``films``, ``targets``.
     seed : int or numpy.random.Generator
         Of the draws.
     around : mapping of str to CourseFit
@@ -113,7 +114,10 @@ class CourseFit:
         Columns estimate, sd, low, high (90 % interval), unit, and ``informed``: False where the number rests on the
         prior rather than on the sheets.
         """
-        return pd.concat([joint_tables.estimates(self), *map(joint_tables.ground_estimates, self.around.values())])
+        found = [joint_tables.estimates(self), *map(joint_tables.ground_estimates, self.around.values())]
+        if self.course.layout is None and self.course.films is not None:
+            found.insert(0, self.films.estimates.rename_axis(index=["part", "parameter"]))
+        return pd.concat(found)
 
     @cached_property
     def cautions(self) -> list[str]:
@@ -133,7 +137,7 @@ class CourseFit:
 
     @property
     def rollouts(self) -> RolloutFit:
-        """What the joint fit says of the rollouts, with the tables and predictions of `golfphys.fit_rollouts`.
+        """What the fit says of the rollouts: tables, predictions, comparison of laws of resistance.
 
         Raises
         ------
@@ -146,7 +150,7 @@ class CourseFit:
 
     @cached_property
     def films(self) -> TraceFit:
-        """What the joint fit says of the filmed rolls.
+        """What the fit says of the filmed rolls.
 
         Raises
         ------
@@ -157,35 +161,31 @@ class CourseFit:
             raise ValueError("no films were fitted; give fit their sheet as well")
         return TraceFit(sheet=self.sheets["films"], posterior=self.posterior, layout=self.course.films)
 
+    @property
+    def series(self) -> SeriesFit:
+        """How the greens changed from session to session, where ``session_gap_hours`` was given.
+
+        Raises
+        ------
+        ValueError
+            If it was not.
+        """
+        if not self.rollouts.layout.rolls.times:
+            raise ValueError("time was left aside; give fit session_gap_hours for a series")
+        return SeriesFit(fit=self.rollouts)
+
+    def rolls_alone(self, law: Law) -> "CourseFit":
+        """Return the rolls and films fitted by themselves with a law of resistance."""
+        films = None if self.seen.films is None else replace(self.seen.films, law=law)
+        seen = Observed(rolls=self.seen.rolls, drops=None, chips=None, films=films)
+        return fitted(seen, replace(self.settings, law=law, past={}), self.sheets, seed=self.seed)
+
     @cached_property
     def _rolling(self) -> RolloutFit:
         """The part of the fit that knows the spots, be they only those of chips."""
         if self.course.layout is None:
             raise ValueError("the sheets name no spot; fit rollouts, or chips with their spots")
-        sheet: Any = self.sheets.get("rollouts")
-        settings = self.settings
-        return RolloutFit(
-            sheet=sheet,
-            law=settings.law,
-            posterior=self.posterior,
-            layout=self.course.layout,
-            film_layout=self.course.films,
-            options={
-                "traces": self.sheets.get("films"),
-                "grain": settings.grain,
-                "release_speed_sd": settings.release_speed_sd,
-                "priors": settings.priors,
-                "seed": self.seed,
-            },
-            refit=partial(
-                fit_rollouts,
-                sheet,
-                grain=settings.grain,
-                release_speed_sd=settings.release_speed_sd,
-                priors=settings.priors,
-                seed=self.seed,
-            ),
-        )
+        return RolloutFit(fit=self)
 
     @cached_property
     def centre(self) -> Array:
@@ -520,7 +520,7 @@ def _restored(
 
 
 def fitted(
-    seen: Observed, settings: Settings, sheets: dict[str, Any], *, draws: int = DRAWS, seed: Seed = 0
+    seen: Observed, settings: Settings, sheets: dict[str, Any], *, draws: int | None = None, seed: Seed = 0
 ) -> CourseFit:
     """Fit what was seen; the working part of `fit_course`."""
     course = build_course(seen, settings)
@@ -529,9 +529,20 @@ def fitted(
     course = settled(course)
     generator = np.random.default_rng(seed)
     stages = _stages(seen)
+    draws = _usual_draws(course, seen) if draws is None else draws
     draws = max(min(draws, FEWEST_DRAWS), draws * sum(stages) // sum(STAGES))
     found = make_draws(_mode(course), draws, generator, stages=stages)
     return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)
+
+
+def _usual_draws(course: CourseModel, seen: Observed) -> int:
+    """Return how many draws of the normal approximation are taken: fewer for long sheets of rolls or frames."""
+    rolls = 0 if seen.rolls is None else seen.rolls.row.size
+    frames = 0 if seen.films is None else seen.films.time.size
+    if seen.chips is not None or seen.targets is not None or not rolls + frames:
+        return DRAWS
+    plain = course.layout is None or course.layout.plain
+    return usual_draws(course.model, (rolls + frames) * (1 if plain else 2))
 
 
 def _mode(course: CourseModel) -> Mode:

@@ -172,6 +172,10 @@ class Model:
         """Parameter names in order."""
         return [parameter.name for parameter in self.parameters]
 
+    def block(self, name: str) -> Block:
+        """Return a block by its name."""
+        return next(block for block in self.blocks if block.name == name)
+
     def index(self, name: str) -> int:
         """Position of a parameter."""
         return self.names.index(name)

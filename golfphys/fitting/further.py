@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
-from golfphys.fitting.losses import Normal
 from golfphys.fitting.prediction import Draws, chips_to_play, completed, predict
 from golfphys.fitting.preposterior import Planned, Uncertainty, root_mean_variance
 from golfphys.fitting.rollout_layout import Layout, Rolls
@@ -319,4 +318,4 @@ def _planned_rolls(fit: FittedCourse, plan: Further, spot: str, drawn: Draws) ->
         reference_speed=fit.reference_speed,
         names=drawn.names,
     )
-    return distance_block(layout, Normal()).evaluate
+    return distance_block(layout).evaluate

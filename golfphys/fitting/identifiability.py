@@ -273,7 +273,7 @@ def _times(fit: FittedRolls, kept: NDArray[np.bool_], u: Array) -> list[str]:
     if np.any(np.diff(ordered) > 1.0):
         text = (
             f"The rolls were measured over {ordered[-1] - ordered[0]:.0f} hours with pauses: the fit averages over "
-            "them. Greens change within hours (golfphys.fit_series shows it)."
+            "them. Greens change within hours (fit the sheet with session_gap_hours=1)."
         )
         return [text]
     hours = hours[kept]

@@ -2,26 +2,26 @@
 
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import partial
 from types import MappingProxyType
 from typing import Any
 
 from golfphys.fitting.asked import Sheet
 from golfphys.fitting.chips import ChipLog, chips_of
-from golfphys.fitting.course_fit import DRAWS, CourseFit, fitted
+from golfphys.fitting.compare import Comparison, compare_fits
+from golfphys.fitting.course_fit import CourseFit, fitted
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.films import films_of
 from golfphys.fitting.grounds import by_ground
 from golfphys.fitting.joint_model import Observed, Settings, with_spots
-from golfphys.fitting.player import PlayerPriors, player_parameters
+from golfphys.fitting.player import player_parameters
 from golfphys.fitting.results import Seed
-from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Priors
+from golfphys.fitting.rollout_layout import LAWS
 from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.targets import targets_of
-from golfphys.fitting.turf import DropLog, TurfLaw, drops_of
+from golfphys.fitting.turf import DropLog, drops_of
 from golfphys.fitting.weeks import Past, doubted, hers, later, moved, weeks_between, weeks_of
-from golfphys.physics.club import BAG, LIES, Club, Lie
 from golfphys.physics.usual import AROUND
 
 KINDS = {"frames": "films", "rolls": "rollouts", "drops": "drops", "chips": "chips", "targets": "targets"}
@@ -43,6 +43,9 @@ def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
     **options
         ``turf_law``, "rigid" or "linear": law of the bounce, `golfphys.Turf` or `golfphys.physics.green.LinearTurf`.
         ``law``, "constant", "linear" or "quadratic": how rolling resistance depends on speed. ``grain``: fit one.
+        ``pool``: let the resistances of spots scatter about a common median (the default).
+        ``session_gap_hours``: a pause in the rolls longer than this begins a new session, whose green may be faster or
+        slower (see `CourseFit.series`); without it time is left aside.
         ``clubs``, ``lies`` by name: a lie with another name gets a wide prior, a chip with another club is left out.
         ``release_speed_sd``: relative standard uncertainty of the ramp's release speed. ``priors``, ``player_priors``:
         weak priors of greens and player. ``draws``: number of weighted posterior draws. ``seed``.
@@ -64,7 +67,9 @@ def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
     what the lie does, friction of the turf, and how the player errs; target hits of her errors alone. Chips roll out on
     the same greens, so all of it is one posterior, and every answer carries all of it. Rolls and drops at spots named
     after the ground around the green (collar, fringe, fairway, rough) are of that ground, and fitted beside it. Films
-    are fitted together with a sheet of rollouts. Model: `golfphys.physics.shot` for every chip, with the head speed
+    are fitted with rolls or alone; they know the laws "constant" and "linear". Rolls: resistance by the energy
+    definition (Am. J. Phys. 90, 648, 2022) on a plane, golfphys/derivations/plane.py; films:
+    golfphys/derivations/filmed.py. Model: `golfphys.physics.shot` for every chip, with the head speed
     taken out by where it landed (`golfphys.fitting.chip_physics`); estimation: `golfphys.fitting.estimator`. Her past
     is carried from visit to visit as a prior: `golfphys.fitting.weeks`.
 
@@ -164,6 +169,42 @@ def _fit_one(options: Mapping[str, Any], sheets: Any) -> CourseFit:
     return fit(*(sheets if isinstance(sheets, tuple) else (sheets,)), **options)
 
 
+def compare_laws(sheet: Any, *, laws: Sequence[str] = LAWS, **options: Any) -> Comparison:
+    """Fit a sheet of rollouts with each law of resistance and compare.
+
+    Parameters
+    ----------
+    sheet : RolloutSheet
+        The rolls.
+    laws : sequence of str
+        Laws to compare, see `golfphys.fit`.
+    **options
+        As for `golfphys.fit`.
+
+    Returns
+    -------
+    Comparison
+        Table, verdict in words, and the fits.
+
+    Raises
+    ------
+    ValueError
+        If fewer than two laws are given.
+
+    Examples
+    --------
+    >>> from golfphys import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
+    >>> sheet = make_rollouts(truth, RolloutDesign(repeats=3), 1)
+    >>> print(compare_laws(sheet, laws=("constant", "linear")).verdict)
+    The rolls do not prefer among 'constant', 'linear': ... Use the simplest, 'constant'.
+    """
+    if len(laws) < 2:
+        raise ValueError(f"laws is {laws!r}; expected at least two to compare")
+    return compare_fits({law: fit(sheet, law=law, **options).rollouts for law in laws})
+
+
 def _by_kind(sheets: Sequence[Any]) -> dict[str, Any]:
     """Return sheets, and those of courses, by the arguments of `fit_course`."""
     found: dict[str, Any] = {}
@@ -188,50 +229,34 @@ def fit_course(
     *,
     films: Any = None,
     targets: Any = None,
-    turf_law: TurfLaw = "rigid",
-    law: Law = "constant",
-    grain: bool = False,
-    clubs: Mapping[str, Club] = BAG,
-    lies: Mapping[str, Lie] = LIES,
-    release_speed_sd: float = RAMP_SD,
-    priors: Priors | None = None,
-    player_priors: PlayerPriors | None = None,
-    past: Past | None = None,
-    draws: int = DRAWS,
+    session_gap_hours: float | None = None,
+    draws: int | None = None,
     seed: Seed = 0,
+    **options: Any,
 ) -> CourseFit:
     """Fit sheets by their kind, with what is carried to them; the working part of `fit`, which see."""
+    settings = _settings(options)
     rolled, dropped = by_ground(rollouts, "rolls"), by_ground(drops, "drops")
-    if not rolled and not dropped and chips is None and targets is None:
-        raise ValueError("there is no sheet to fit; give rollouts, drops, chips or targets")
+    others = [sheet for sheet in (chips, films, targets) if sheet is not None]
+    if not rolled and not dropped and not others:
+        raise ValueError("there is no sheet to fit; give rollouts, drops, chips, films or targets")
     rollouts, drops = rolled.get(""), dropped.get("")
-    if rollouts is None and drops is None and chips is None and targets is None:
+    if rollouts is None and drops is None and not others:
         raise ValueError("all rolls and drops are of the ground around the green; expected some on the green as well")
-    if films is not None and (rollouts is None or grain):
-        raise ValueError("films are fitted together with a sheet of rollouts and without grain, or alone by fit_traces")
-    if law not in LAWS:
-        raise ValueError(f"law is {law!r}; expected one of: {', '.join(LAWS)}")
-    settings = Settings(
-        turf_law=turf_law,
-        law=law,
-        grain=grain,
-        clubs=MappingProxyType(dict(clubs)),
-        lies=MappingProxyType(dict(lies)),
-        priors=priors or Priors(),
-        player_priors=player_priors or PlayerPriors(),
-        release_speed_sd=release_speed_sd,
-        past=past or {},
-    )
-    rolls = None if rollouts is None else rolls_of(rollouts)
+    if films is not None and settings.grain:
+        raise ValueError("films cannot be fitted together with grain; leave one of them out")
+    if films is not None and rollouts is None and (chips is not None or targets is not None):
+        raise ValueError("films are fitted with rolls or alone; give a sheet of rollouts as well, or fit them alone")
+    rolls = None if rollouts is None else rolls_of(rollouts, session_gap_hours)
     only = rolls.spots[0] if rolls is not None and len(rolls.spots) == 1 else None
-    log = None if chips is None else chips_of(chips, clubs, only_spot=only)
+    log = None if chips is None else chips_of(chips, settings.clubs, only_spot=only)
     rolls, log = with_spots(rolls, log)
     seen = Observed(
         rolls=rolls,
         drops=None if drops is None else drops_of(drops),
         chips=log,
-        films=None if films is None else films_of(films, law),
-        targets=None if targets is None else targets_of(targets, clubs),
+        films=None if films is None else films_of(films, settings.law),
+        targets=None if targets is None else targets_of(targets, settings.clubs),
     )
     sheets = {"rollouts": rollouts, "drops": drops, "chips": chips, "films": films, "targets": targets}
     beside = {
@@ -242,7 +267,21 @@ def fit_course(
     return replace(fitted(seen, settings, sheets, draws=draws, seed=seed), around=beside)
 
 
-def _beside(ground: str, rollouts: Any, drops: Any, settings: Settings, draws: int, seed: Seed) -> CourseFit:
+def _settings(options: Mapping[str, Any]) -> Settings:
+    known = [item.name for item in fields(Settings) if item.name != "ground"]
+    wrong = [name for name in options if name not in known]
+    if wrong:
+        raise ValueError(
+            f"fit has no option {' or '.join(map(repr, wrong))}; expected one of: {', '.join(known)}, "
+            "session_gap_hours, draws, seed"
+        )
+    given: dict[str, Any] = {name: value for name, value in options.items() if value is not None}
+    for name in given.keys() & {"clubs", "lies"}:
+        given[name] = MappingProxyType(dict(given[name]))
+    return Settings(**given)
+
+
+def _beside(ground: str, rollouts: Any, drops: Any, settings: Settings, draws: int | None, seed: Seed) -> CourseFit:
     """Fit what was measured on one ground around the green."""
     usual = AROUND[ground]
     priors = replace(settings.priors, resistance=usual.resistance, resistance_spread=usual.resistance_spread)

@@ -43,6 +43,8 @@ def cautions(fit: FittedCourse) -> list[str]:
             "No rolls were measured: green speed and slope come from the chips alone. A dozen rolls at each spot, up, "
             "down and across, would inform far more."
         )
+    if fit.course.films is not None and fit.seen.rolls is None:
+        found += fit.films.cautions
     found += [*_drops(fit), *_changed(fit)]
     if fit.seen.targets is not None:
         found += fit.seen.targets.aims.notes

@@ -3,7 +3,8 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from types import MappingProxyType
+from typing import Any, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,14 +15,14 @@ from golfphys.fitting.chips import Chips
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.films import Films
 from golfphys.fitting.player import ANY_LIE, PlayerPriors, player_parameters
-from golfphys.fitting.rollout_layout import RAMP_SD, Law, Layout, Priors, Rolls
+from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.targets import TargetModel, Targets
 from golfphys.fitting.trace_model import TraceLayout, join_films
 from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, rows_of_residuals, turf_parameters
 from golfphys.fitting.weeks import Past, with_past
-from golfphys.physics.club import Club, Lie
+from golfphys.physics.club import BAG, LIES, Club, Lie
 from golfphys.physics.usual import AROUND
 
 Array = NDArray[np.float64]
@@ -75,16 +76,26 @@ class Observed:
 class Settings:
     """How a course is fitted; see `golfphys.fit`."""
 
-    turf_law: TurfLaw
-    law: Law
-    grain: bool
-    clubs: Mapping[str, Club]
-    lies: Mapping[str, Lie]
-    priors: Priors
-    player_priors: PlayerPriors
+    turf_law: TurfLaw = "rigid"
+    law: Law = "constant"
+    grain: bool = False
+    pool: bool = True
+    clubs: Mapping[str, Club] = field(default_factory=lambda: MappingProxyType(BAG))
+    lies: Mapping[str, Lie] = field(default_factory=lambda: MappingProxyType(LIES))
+    priors: Priors = field(default_factory=Priors)
+    player_priors: PlayerPriors = field(default_factory=PlayerPriors)
     release_speed_sd: float = RAMP_SD
     past: Past = field(default_factory=dict)
     ground: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse what no fit can take."""
+        if self.law not in LAWS:
+            raise ValueError(f"law is {self.law!r}; expected one of: {', '.join(LAWS)}")
+        if self.turf_law not in get_args(TurfLaw):
+            raise ValueError(f"turf_law is {self.turf_law!r}; expected one of: {', '.join(get_args(TurfLaw))}")
+        if not self.release_speed_sd >= 0:
+            raise ValueError(f"release_speed_sd is {self.release_speed_sd!r}; expected a number not below 0")
 
 
 def no_rolls(spots: tuple[str, ...]) -> Rolls:
@@ -153,6 +164,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
             seen.rolls,
             law=settings.law,
             grain=settings.grain,
+            pool=settings.pool,
             release_speed_sd=settings.release_speed_sd if seen.rolls.row.size else 0.0,
             priors=settings.priors,
         )
@@ -163,6 +175,11 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         parameters += rolling.parameters
         blocks += [block for block in rolling.blocks if seen.rolls.row.size or not block.data]
         options = _rolling_options(rolling, seen)
+    elif seen.films is not None:
+        filmed, films = join_films(None, seen.films, priors=settings.priors)
+        parameters += filmed.parameters
+        blocks += filmed.blocks
+        options = {"start": filmed.start}
     parameters += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
     if seen.drops is not None:
         parameters.append(drop_scatter_parameter())
@@ -248,6 +265,7 @@ def _first(seen: Observed, settings: Settings) -> Model | None:
         rolls.at_spots(telling),
         law=settings.law,
         grain=settings.grain,
+        pool=settings.pool,
         release_speed_sd=settings.release_speed_sd,
         priors=settings.priors,
     )

@@ -1,8 +1,7 @@
 """What a fit of a sheet of rollouts knows: estimates, residuals, cautions, draws, fitted greens and predictions."""
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -12,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.fitting import identifiability
-from golfphys.fitting.asked import Sheet
+from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.films import FILM_LAWS
 from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval
@@ -23,7 +22,6 @@ from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import LAWS, Law, Layout, Rolls
 from golfphys.fitting.rollout_tables import ALL, all_columns, green_draws, mean_fall, sheet_rows, spot_rows
 from golfphys.fitting.trace_model import TraceLayout
-from golfphys.fitting.traces import TraceFit
 from golfphys.physics.green import Green, Resistance
 
 Array = NDArray[np.float64]
@@ -31,44 +29,53 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, kw_only=True)
 class RolloutFit:
-    """Fitted greens of one sheet.
+    """What a fit says of its rolls: `golfphys.fit(...).rollouts`.
 
     Parameters
     ----------
-    sheet : Sheet
-        What was fitted.
-    law : {"constant", "linear", "quadratic"}
-        How resistance was taken to depend on speed.
-    posterior : Posterior
-        Draws of all parameters.
-    layout : Layout
-        Where each quantity stands among the parameters.
-    film_layout : TraceLayout or None
-        The same for filmed rolls that were fitted jointly.
-    options : dict
-        Arguments of `fit_rollouts` other than the sheet and the law.
-    refit : callable or None
-        Fits the same sheet with another ``law``.
+    fit : CourseFit
+        The fit.
 
     Examples
     --------
-    >>> from golfphys.fitting.rollouts import fit_rollouts
+    >>> import golfphys
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = fit_rollouts(make_rollouts(truth, RolloutDesign(repeats=3), 1))
-    >>> fit.spots
+    >>> rollouts = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=3), 1)).rollouts
+    >>> rollouts.spots
     ('home-left',)
-    >>> print(fit.report().splitlines()[0])
+    >>> print(rollouts.report().splitlines()[0])
     12 rolls at 1 spot(s), resistance constant in speed; brackets hold 90 %.
     """
 
-    sheet: Sheet
-    law: Law
-    posterior: Posterior
-    layout: Layout
-    film_layout: TraceLayout | None = None
-    options: dict[str, Any] = field(default_factory=dict)
-    refit: Callable[..., Any] | None = None
+    fit: FittedCourse
+
+    @property
+    def sheet(self) -> Any:
+        """The sheet of rollouts."""
+        return self.fit.sheets.get("rollouts")
+
+    @property
+    def law(self) -> Law:
+        """How resistance was taken to depend on speed."""
+        return self.fit.settings.law
+
+    @property
+    def posterior(self) -> Posterior:
+        """Draws of all parameters."""
+        return self.fit.posterior
+
+    @property
+    def layout(self) -> Layout:
+        """Where each quantity stands among the parameters."""
+        layout = self.fit.course.layout
+        assert layout is not None
+        return layout
+
+    @property
+    def film_layout(self) -> TraceLayout | None:
+        """The same for filmed rolls that were fitted jointly."""
+        return self.fit.course.films
 
     @property
     def spots(self) -> tuple[str, ...]:
@@ -101,7 +108,7 @@ class RolloutFit:
         ordinary (probability that the roll is no outlier); and fitted_side, residual_side where side drift was noted.
         """
         rolls, natural = self.layout.rolls, self._centre
-        block = self.posterior.model.blocks[0]
+        block = self.posterior.model.block("distance")
         residual, scale = block.evaluate(natural)
         ahead, left = self.layout.rest(natural)
         loss = block.loss
@@ -136,34 +143,10 @@ class RolloutFit:
         return identifiability.cautions(self)
 
     @cached_property
-    def films(self) -> TraceFit:
-        """What the joint fit says of the filmed rolls.
-
-        Raises
-        ------
-        ValueError
-            If no traces were fitted.
-        """
-        if self.film_layout is None:
-            raise ValueError("no traces were fitted; give fit_rollouts the argument traces")
-        return TraceFit(sheet=self.options["traces"], posterior=self.posterior, layout=self.film_layout)
-
-    @cached_property
     def comparison(self) -> Comparison:
-        """Comparison of the laws of resistance on this sheet, see `golfphys.compare_laws`."""
-        filmed = self.options.get("traces") is not None
-        return compare_fits({law: self._with(law) for law in (FILM_LAWS if filmed else LAWS)})
-
-    def _with(self, law: str) -> "RolloutFit":
-        """Return the same sheet fitted with a law."""
-        if self.refit is None:
-            raise ValueError("this fit cannot be made again with another law")
-        found: RolloutFit = self.refit(law=law)
-        return found
-
-    def __reduce__(self) -> Any:
-        """Pickle how the fit was made: the same one is made again when it is loaded."""
-        return RolloutFit._with, (_Maker(self.refit), self.law)
+        """Comparison of the laws of resistance on these rolls and films, see `golfphys.compare_laws`."""
+        laws = LAWS if self.film_layout is None else FILM_LAWS
+        return compare_fits({law: self.fit.rolls_alone(law).rollouts for law in laws})
 
     @cached_property
     def _centre(self) -> Array:
@@ -307,23 +290,6 @@ class RolloutFit:
             }
         )
 
-    def sampled(self, *, steps: int = 2000, seed: int = 0) -> "RolloutFit":
-        """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.results.Posterior.chained`.
-
-        Parameters
-        ----------
-        steps : int
-            Steps of each chain.
-        seed : int
-            Seed.
-
-        Returns
-        -------
-        RolloutFit
-            Its ``posterior.diagnostics`` says in words how well the chain mixed.
-        """
-        return replace(self, posterior=self.posterior.chained(steps=steps, seed=seed))
-
     def report(self) -> str:
         """Return the fit as a page of text.
 
@@ -333,10 +299,3 @@ class RolloutFit:
             What was found, spot by spot, and what the sheet does not inform.
         """
         return rollout_report(self)
-
-
-@dataclass(frozen=True)
-class _Maker:
-    """How a fit was made."""
-
-    refit: Callable[..., Any] | None

@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Self
+from itertools import pairwise
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -89,6 +90,8 @@ class Rolls:
         Release speed in m/s, distance and side drift (NaN where not noted) in m.
     session : ndarray of int or None
         Number of each roll's session from 0, in a series; None where time is left aside.
+    times : tuple of Timestamp
+        Middle of each session of a series.
     """
 
     row: NDArray[np.int64]
@@ -99,6 +102,7 @@ class Rolls:
     distance: Array
     side: Array
     session: NDArray[np.int64] | None = None
+    times: tuple[Any, ...] = ()
 
     @classmethod
     def planned(
@@ -136,6 +140,11 @@ class Rolls:
         )
 
     @property
+    def hours(self) -> Array:
+        """Hours from the middle of each session to that of the next."""
+        return np.array([(later - earlier).total_seconds() / 3600 for earlier, later in pairwise(self.times)])
+
+    @property
     def has_side(self) -> NDArray[np.bool_]:
         """Where side drift was noted."""
         return np.isfinite(self.side)
@@ -161,6 +170,7 @@ class Rolls:
             spot=np.array([number[int(i)] for i in self.spot[here]], dtype=np.int64),
             spots=tuple(self.spots[i] for i in places),
             session=None if self.session is None else self.session[here],
+            times=self.times,
             **arrays,
         )
 

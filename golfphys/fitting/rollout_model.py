@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.fitting.estimator import Block, Model, Parameter
-from golfphys.fitting.losses import Loss, Normal, OutlierTolerant
+from golfphys.fitting.losses import Normal, OutlierTolerant
 from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, Law, Layout, Priors, Rolls
 
 Array = NDArray[np.float64]
@@ -27,8 +27,6 @@ def build(
     pool: bool = True,
     release_speed_sd: float = RAMP_SD,
     priors: Priors | None = None,
-    loss: Loss | None = None,
-    session_hours: Array | None = None,
 ) -> tuple[Model, Layout]:
     """Put together the model of a sheet of rollouts.
 
@@ -46,10 +44,6 @@ def build(
         Relative standard uncertainty of the release speed, common to all rolls; 0 takes the speeds as exact.
     priors : Priors, optional
         Weak priors.
-    loss : Loss, optional
-        Density of the residuals; tolerant of outliers by default.
-    session_hours : ndarray, optional
-        Hours from each session to the next, in a series.
 
     Returns
     -------
@@ -59,13 +53,12 @@ def build(
         Where each quantity stands.
     """
     priors = priors or Priors()
-    loss = loss or OutlierTolerant()
     pooled = pool and len(rolls.spots) > 1
     parameters = _spot_parameters(rolls, priors, pooled)
     parameters += _shared_parameters(priors, law, grain, release_speed_sd)
     parameters += _outer_parameters(rolls, priors, pooled)
-    if session_hours is not None:
-        parameters += _change_parameters(session_hours, priors)
+    if rolls.hours.size:
+        parameters += _change_parameters(rolls.hours, priors)
     layout = Layout(
         rolls=rolls,
         law=law,
@@ -73,13 +66,13 @@ def build(
         reference_speed=2 / 3 * float(np.median(rolls.speed if rolls.speed.size else RAMP_SPEED)),
         names=tuple(parameter.name for parameter in parameters),
     )
-    blocks = [distance_block(layout, loss)] if rolls.row.size else []
+    blocks = [distance_block(layout)] if rolls.row.size else []
     if rolls.has_side.any():
-        blocks.append(_side_block(layout, loss))
+        blocks.append(_side_block(layout))
     if pooled:
         blocks.append(_group_block(layout))
-    if session_hours is not None:
-        blocks.append(_walk_block(layout, session_hours))
+    if rolls.hours.size:
+        blocks.append(_walk_block(layout, rolls.hours))
     model = Model(
         parameters=parameters,
         blocks=blocks,
@@ -156,7 +149,7 @@ def _outer_parameters(rolls: Rolls, priors: Priors, pooled: bool) -> list[Parame
     return found
 
 
-def distance_block(layout: Layout, loss: Loss) -> Block:
+def distance_block(layout: Layout) -> Block:
     """Return the residuals of the distances of rolls, straight from release to rest, m."""
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
@@ -165,10 +158,10 @@ def distance_block(layout: Layout, loss: Loss) -> Block:
         relative = layout.get(natural, "scatter_relative")[..., None]
         return layout.rolls.distance - expected, np.hypot(absolute, relative * expected)
 
-    return Block(name="distance", evaluate=evaluate, loss=loss, group=layout.rolls.spot)
+    return Block(name="distance", evaluate=evaluate, loss=OutlierTolerant(), group=layout.rolls.spot)
 
 
-def _side_block(layout: Layout, loss: Loss) -> Block:
+def _side_block(layout: Layout) -> Block:
     noted = layout.rolls.has_side
     side, distance = layout.rolls.side[noted], layout.rolls.distance[noted]
 
@@ -179,7 +172,7 @@ def _side_block(layout: Layout, loss: Loss) -> Block:
         spread = layout.get(natural, "scatter_direction")[..., None] * distance
         return side - expected, np.hypot(READING_SD, spread)
 
-    return Block(name="side", evaluate=evaluate, loss=loss, group=layout.rolls.spot[noted])
+    return Block(name="side", evaluate=evaluate, loss=OutlierTolerant(), group=layout.rolls.spot[noted])
 
 
 def _group_block(layout: Layout) -> Block:

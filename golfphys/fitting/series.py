@@ -5,25 +5,15 @@ session: a random walk of the logarithm, by a step that grows with the root of t
 is estimated. A session with few rolls so borrows from those before and after it, and from the other spots.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
-from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.fitting.asked import Sheet
 from golfphys.fitting.intervals import Interval, scalar_interval
-from golfphys.fitting.losses import Loss
-from golfphys.fitting.results import Seed, posterior, usual_draws
-from golfphys.fitting.rollout_layout import RAMP_SD, Law, Priors
-from golfphys.fitting.rollout_model import build
-from golfphys.fitting.rollouts import RolloutFit, rolls_of
-
-Array = NDArray[np.float64]
+from golfphys.fitting.rollout_fit import RolloutFit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,13 +23,15 @@ class SeriesFit:
     Parameters
     ----------
     fit : RolloutFit
-        The fit behind it; its estimates and greens are those of the first session.
-    times : tuple of Timestamp
-        Middle of each session.
+        The rolls of the fit; its estimates and greens are those of the first session.
     """
 
     fit: RolloutFit
-    times: tuple[pd.Timestamp, ...]
+
+    @property
+    def times(self) -> tuple[pd.Timestamp, ...]:
+        """Middle of each session."""
+        return self.fit.layout.rolls.times
 
     @cached_property
     def change(self) -> pd.DataFrame:
@@ -110,88 +102,3 @@ def _flat(stimp: Interval, resistance: Interval) -> dict[str, float]:
         "resistance_low": resistance.low,
         "resistance_high": resistance.high,
     }
-
-
-def fit_series(
-    sheet: Sheet,
-    *,
-    gap_hours: float = 1.0,
-    law: Law = "constant",
-    pool: bool = True,
-    release_speed_sd: float = RAMP_SD,
-    priors: Priors | None = None,
-    loss: Loss | None = None,
-    draws: int | None = None,
-    seed: Seed = 0,
-) -> SeriesFit:
-    """Fit how the green changed over the sessions of a sheet of rollouts.
-
-    Parameters
-    ----------
-    sheet : RolloutSheet
-        Rolls with ``measured_at`` in every row.
-    gap_hours : float
-        A pause longer than this begins a new session.
-    law, pool, release_speed_sd, priors, loss, draws, seed
-        As for `golfphys.fit_rollouts`.
-
-    Returns
-    -------
-    SeriesFit
-        Tables of green speed by spot and session and of the change, and the fit behind them.
-
-    Raises
-    ------
-    ValueError
-        If a row has no time, or the gap is not positive.
-
-    Examples
-    --------
-    >>> import dataclasses, datetime
-    >>> from golfphys import Green
-    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
-    >>> parts = []
-    >>> for hour, stimp in ((9, 10.5), (15, 9.5)):
-    ...     design = RolloutDesign(repeats=2, first_at=datetime.datetime(2025, 5, 6, hour))
-    ...     greens = {"home-left": Green.from_stimp(stimp)}
-    ...     parts.append(make_rollouts(CourseTruth(greens=greens, distance_scatter=0.03), design, hour))
-    >>> sheet = dataclasses.replace(parts[0], rolls=pd.concat([part.rolls for part in parts]))
-    >>> bool(fit_series(sheet).change.loc[2, "high"] < 0)
-    True
-    """
-    if not gap_hours > 0:
-        raise ValueError(f"gap_hours is {gap_hours!r}; expected a positive number of hours")
-    frame = sheet.rolls
-    blank = frame["measured_at"].isna().to_numpy() if "measured_at" in frame else np.ones(len(frame), dtype=bool)
-    if blank.any():
-        row = int(rolls_of(sheet).row[np.flatnonzero(blank)[0]])
-        raise ValueError(
-            f"a series needs measured_at in every row (it is blank in row {row}); fit_rollouts does without"
-        )
-    session, times = sessions_of(frame["measured_at"], gap_hours)
-    rolls = replace(rolls_of(sheet), session=session)
-    hours = np.array([(later - earlier).total_seconds() / 3600 for earlier, later in pairwise(times)])
-    settings: dict[str, Any] = {"pool": pool, "release_speed_sd": release_speed_sd, "priors": priors, "loss": loss}
-    model, layout = build(rolls, law=law, **settings, session_hours=hours if hours.size else None)
-    if draws is None:
-        draws = usual_draws(model, len(rolls.row) * (1 if layout.plain else 2))
-    found = posterior(model, draws=draws, seed=seed)
-    options = {**settings, "draws": draws, "seed": seed}
-    return SeriesFit(
-        fit=RolloutFit(sheet=sheet, law=law, posterior=found, layout=layout, options=options), times=tuple(times)
-    )
-
-
-def sessions_of(measured_at: "pd.Series", gap_hours: float) -> tuple[NDArray[np.int64], list[pd.Timestamp]]:
-    """Split times at pauses longer than `gap_hours`: number of each row's session, and the middle of each session."""
-    stamps = pd.to_datetime(measured_at).reset_index(drop=True)
-    order = np.argsort(stamps.to_numpy(), kind="stable")
-    ordered = stamps.iloc[order]
-    pauses = ordered.diff().dt.total_seconds().fillna(0.0).to_numpy() > 3600.0 * gap_hours
-    session = np.empty(len(stamps), dtype=np.int64)
-    session[order] = np.cumsum(pauses)
-    middles = []
-    for number in range(int(session.max()) + 1):
-        here = stamps[session == number]
-        middles.append(here.min() + (here.max() - here.min()) / 2)
-    return session, middles

@@ -12,7 +12,7 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.films import Films, shown_slowing
-from golfphys.fitting.losses import Loss, Normal, OutlierTolerant
+from golfphys.fitting.losses import Normal, OutlierTolerant
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.rollout_model import spot_start
 from golfphys.formulas import filmed
@@ -266,8 +266,6 @@ def join_films(
     *,
     reference_speed: float | None = None,
     priors: Priors | None = None,
-    trace_priors: TracePriors | None = None,
-    loss: Loss | None = None,
 ) -> tuple[Model, TraceLayout]:
     """Add filmed rolls to a model, or make one of them alone.
 
@@ -279,10 +277,8 @@ def join_films(
         The filmed rolls.
     reference_speed : float, optional
         Speed in m/s at which the resistance of `model` is meant; a typical speed of the films by default.
-    priors, trace_priors : Priors and TracePriors, optional
-        Weak priors.
-    loss : Loss, optional
-        Density of the residuals; tolerant of outliers by default.
+    priors : Priors, optional
+        Weak priors of the greens; those of filming are `TracePriors`.
 
     Returns
     -------
@@ -294,19 +290,18 @@ def join_films(
     priors = priors or Priors()
     known = model.names if model is not None else []
     shared = films.shared(known)
-    added = trace_parameters(films, known, shared, priors, trace_priors or TracePriors())
+    added = trace_parameters(films, known, shared, priors, TracePriors())
     parameters = [*(model.parameters if model is not None else []), *added]
     if reference_speed is None:
         moving = films.pace[films.pace > 0.1]
         reference_speed = float(np.median(moving)) if moving.size else 1.0
     layout = TraceLayout(films, tuple(parameter.name for parameter in parameters), reference_speed, shared)
-    density = loss or OutlierTolerant()
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
         jitter = layout.get(natural, "frame_jitter")[..., None] * films.pace
         return films.distance - layout.places(natural), np.hypot(layout.get(natural, "reading")[..., None], jitter)
 
-    blocks = [Block(name="traces", evaluate=evaluate, loss=density)]
+    blocks = [Block(name="films", evaluate=evaluate, loss=OutlierTolerant())]
     if not all(shared):
         blocks.insert(0, _own_sum_block(layout, priors))
     start = _starting_slopes(films, shared, known, priors)

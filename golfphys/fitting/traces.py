@@ -1,4 +1,4 @@
-"""Fits filmed rolls: resistance, and from putts and landed chips the skid and its friction."""
+"""What a fit says of filmed rolls: resistance, and from putts and landed chips the skid and its friction."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -8,21 +8,19 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.fitting.films import Films, films_of
+from golfphys.fitting.films import Films
 from golfphys.fitting.identifiability import OUTLIER, narrowed
 from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval, scale_interval
-from golfphys.fitting.losses import Loss
-from golfphys.fitting.results import Posterior, Seed, posterior, usual_draws
-from golfphys.fitting.rollout_layout import Priors
+from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_tables import ALL
-from golfphys.fitting.trace_model import TraceLayout, TracePriors, join_films
+from golfphys.fitting.trace_model import TraceLayout
 
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, kw_only=True)
 class TraceFit:
-    """Fitted filmed rolls.
+    """What a fit says of its filmed rolls: `golfphys.fit(...).films`.
 
     Parameters
     ----------
@@ -91,7 +89,7 @@ class TraceFit:
         films = self.films
         mean = self.posterior.weights @ self.posterior.transformed
         natural = self.posterior.model.natural(mean)
-        residual, scale = self.posterior.model.blocks[-1].evaluate(natural)
+        residual, scale = self.posterior.model.block("films").evaluate(natural)
         return pd.DataFrame(
             {
                 "row": films.row,
@@ -111,7 +109,9 @@ class TraceFit:
 
     def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
         """Draw all parameters from the posterior, one line for each draw."""
-        return pd.DataFrame(self.posterior.sample(n, seed), columns=list(self.layout.names))
+        return pd.DataFrame(
+            self.posterior.sample(n, seed)[:, : len(self.layout.names)], columns=list(self.layout.names)
+        )
 
     def _odd_frames(self) -> list[str]:
         odd = self.residuals[self.residuals["standardised"].abs() > OUTLIER]
@@ -164,64 +164,3 @@ class TraceFit:
         if not self.posterior.mode.converged:
             found.append("The search for the best fit did not settle: look at the residuals before using the numbers.")
         return found
-
-
-def fit_traces(
-    sheet: Any,
-    *,
-    law: str = "constant",
-    priors: Priors | None = None,
-    trace_priors: TracePriors | None = None,
-    loss: Loss | None = None,
-    draws: int | None = None,
-    seed: Seed = 0,
-) -> TraceFit:
-    """Fit filmed rolls by themselves; `golfphys.fit_rollouts` takes them together with a sheet of rollouts.
-
-    Each roll has its own start speed, start place and error of scale; putts and chips begin with a skid. Rolls at the
-    same spot share its resistance and slope.
-
-    Parameters
-    ----------
-    sheet : FilmSheet
-        Frames, as `golfphys.read_films` returns them.
-    law : {"constant", "linear"}
-        Resistance as a function of speed.
-    priors, trace_priors : Priors and TracePriors, optional
-        Weak priors.
-    loss : Loss, optional
-        Density of the residuals; tolerant of outliers by default.
-    draws : int, optional
-        Number of posterior draws.
-    seed : int or numpy.random.Generator
-        Seed of the draws.
-
-    Returns
-    -------
-    TraceFit
-        Estimates, intervals, cautions, residuals, draws.
-
-    Raises
-    ------
-    ValueError
-        If no roll has four frames, or the law is not known.
-
-    Notes
-    -----
-    Model: golfphys/derivations/filmed.py.
-
-    Examples
-    --------
-    >>> from types import SimpleNamespace
-    >>> clock = np.arange(0.0, 2.4, 0.1)
-    >>> frames = pd.DataFrame({"row": np.arange(24) + 2, "roll": "first", "spot": "home-left", "heading": 0.0,
-    ...     "kind": "ramp", "time": clock, "distance": 1.83 * clock - 0.28 * clock**2})
-    >>> table = fit_traces(SimpleNamespace(frames=frames)).estimates
-    >>> round(float(table.loc[("first", "resistance_and_grade"), "estimate"]), 3)
-    0.08
-    """
-    films = films_of(sheet, law)
-    model, layout = join_films(None, films, priors=priors, trace_priors=trace_priors, loss=loss)
-    if draws is None:
-        draws = usual_draws(model, len(films.time))
-    return TraceFit(sheet=sheet, posterior=posterior(model, draws=draws, seed=seed), layout=layout)

@@ -13,7 +13,6 @@ import pandas as pd
 
 import golfphys
 from golfphys.fitting.joint import fit
-from golfphys.fitting.rollouts import fit_rollouts
 from golfphys.panels import settings
 from golfphys.panels.panel import alert, status
 from golfphys.panels.past import logged_before
@@ -193,7 +192,7 @@ def week(course: Chosen) -> pd.DataFrame:
     found: dict[str, dict[str, str]] = {}
     for day in course.days[::-1]:
         rolls = sheet.rolls[sheet.rolls["date"] == pd.Timestamp(day)]
-        estimates = fit_rollouts(sheet.replaced(rolls)).estimates
+        estimates = fit(sheet.replaced(rolls)).estimates
         head = f"{day}, planned on" if day == (course.day or course.days[0]) else day
         found[head] = {
             str(spot): "{estimate:.1f} ({low:.1f} to {high:.1f})".format(**estimates.loc[(spot, "stimp_ft")])

@@ -13,10 +13,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from golfphys.fitting.course_fit import fitted
 from golfphys.fitting.intervals import cell
+from golfphys.fitting.joint_model import Observed, Settings
+from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.rollout_tables import ALL
-from golfphys.fitting.rollouts import RolloutFit, fit_rollouts, rolls_of
+from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.search import expected_covariance
 from golfphys.panels.panel import length
 from golfphys.physics.bounce import drop_restitution
@@ -121,7 +124,9 @@ def _rollouts(rolls: pd.DataFrame, spot: str) -> list[str]:
 
 
 def _fit(rolls: pd.DataFrame) -> RolloutFit:
-    return fit_rollouts(SimpleNamespace(rolls=rolls), pool=False, draws=DRAWS)
+    sheet = SimpleNamespace(rolls=rolls)  # whatever ground it is of
+    seen = Observed(rolls=rolls_of(sheet), drops=None, chips=None)
+    return fitted(seen, Settings(pool=False), {"rollouts": sheet}, draws=DRAWS).rollouts
 
 
 def _half(fit: RolloutFit, parameter: str) -> float:

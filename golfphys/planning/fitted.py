@@ -1,14 +1,11 @@
 """From a fit to the draws that a plan is made on, seen along the line of play."""
 
 import math
-from collections.abc import Mapping
-from dataclasses import fields
 from typing import Any
 
 import numpy as np
 
-from golfphys.physics.draws import Draws, Logged, assumed
-from golfphys.physics.green import Green, Resistance
+from golfphys.physics.draws import Draws
 
 
 def course_draws(
@@ -18,8 +15,8 @@ def course_draws(
 
     Parameters
     ----------
-    fit : RolloutFit or CourseFit
-        What `golfphys.fit_rollouts` or `golfphys.fit` returned.
+    fit : CourseFit
+        What `golfphys.fit` returned.
     spot : str
         Which of its spots.
     heading_deg : float
@@ -41,10 +38,11 @@ def course_draws(
 
     Examples
     --------
-    >>> from golfphys.fitting.rollouts import fit_rollouts
+    >>> import golfphys
+    >>> from golfphys import Green
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = fit_rollouts(make_rollouts(truth, RolloutDesign(repeats=2), 1))
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
     >>> known = course_draws(fit, "home-left", heading_deg=90.0, draws=50)
     >>> len(known), known.logged.chips
     (50, 0)
@@ -54,18 +52,5 @@ def course_draws(
     if draws < 1:
         raise ValueError(f"draws is {draws!r}; expected at least 1")
     # the sheet's compass runs clockwise, directions of a green anticlockwise
-    whole = hasattr(fit, "joint_draws")
-    found = fit.draws(spot, draws, seed) if whole else _of_rolls(fit, spot, draws, seed)
+    found: Draws = fit.draws(spot, draws, seed)
     return found.turned(-math.radians(heading_deg))
-
-
-def _of_rolls(fit: Any, spot: str, n: int, seed: Any) -> Draws:
-    logged = Logged(rolls=len(fit.residuals), spots=tuple(fit.spots))
-    return assumed(_green(fit.greens(spot, n, seed)), logged=logged, n=n, seed=seed)
-
-
-def _green(values: Mapping[str, Any]) -> Green:
-    """Return a green with these draws in it."""
-    law = {item.name: values[item.name] for item in fields(Resistance) if item.name in values}
-    slope = {name: values[name] for name in ("grade", "fall_direction") if name in values}
-    return Green(resistance=Resistance(**law), **slope)

@@ -22,10 +22,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+import golfphys
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.rollout_layout import RAMP_SD, Priors
-from golfphys.fitting.rollouts import fit_rollouts
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
 from golfphys.physics.green import Green, Resistance
 from golfphys.physics.roll.straight import stopping_distance
@@ -165,7 +165,7 @@ def study(scenario: Scenario, courses: int, seed: int) -> list[dict[str, object]
     for number in range(courses):
         rng = np.random.default_rng([seed, number])
         truth, sheet = draw_sheet(scenario, rng)
-        table = fit_rollouts(sheet, law=scenario.law, grain=scenario.grain).estimates  # type: ignore[arg-type]
+        table = golfphys.fit(sheet, law=scenario.law, grain=scenario.grain).rollouts.estimates  # type: ignore[arg-type]
         values = true_values(truth)
         relative = truth.course.distance_scatter_relative * float(sheet.rolls["distance"].median())
         single = float(np.hypot(truth.course.distance_scatter, relative))

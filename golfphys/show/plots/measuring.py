@@ -202,7 +202,7 @@ def plot_series(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "f
     Parameters
     ----------
     table : DataFrame
-        ``SeriesFit.table`` of `golfphys.fit_series`.
+        ``golfphys.fit(sheet, session_gap_hours=1.0).series.table``.
     """
     from matplotlib import dates
 
@@ -291,7 +291,7 @@ def plot_trace(fit: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
     Parameters
     ----------
     fit : TraceFit
-        What `golfphys.fit_traces` returned.
+        ``golfphys.fit(...).films``.
     """
     length = style.LengthUnit(unit)
     films = {str(name): own for name, own in fit.residuals.groupby("roll", sort=False)}
