@@ -495,7 +495,9 @@ def make_chips(
         swing = (clubs[club], delivery, lies[lie])
         meant = launch_from(*swing, ball=truth.ball)
         struck = strike(*swing, generator.standard_normal(6), player.errors_with(club), ball=truth.ball)
-        launch, ground = struck.launch, _ground(station, truth, design)
+        ground = _ground(station, truth, design)
+        # she aims to the left by as much as an open face starts the ball to the right
+        launch = replace(struck.launch, direction=np.asarray(struck.launch.direction) - meant.direction)
         if design.landings_as_drawn:
             carry, aimed = (_vacuum_carry(item) for item in (launch, meant))
             launch = _landing_at(target * carry / aimed, launch, ground, truth.ball, aerodynamics)

@@ -49,16 +49,16 @@ def test_a_prediction_without_a_heading_is_less_sure_than_with_one() -> None:
 
 
 def test_what_the_fit_cannot_use_of_a_chip_is_said() -> None:
-    """Another delivery is not taken for her usual one, and a slope under the ball is not silently level."""
+    """An option without a known name is not taken for her usual delivery, nor a slope under the ball for level."""
     frame = pd.DataFrame(
         {"club": ["sand wedge"] * 5, "lie": ["fairway"] * 5, "carry": [6.0, 6.2, 5.8, 6.1, 5.9]}
         | {"rest": [9.0, 9.3, 8.7, 9.1, 7.0], "lie_slope": [0.0, np.nan, 0.05, 0.0, 0.0]}
-        | {"option": ["", "usual", None, "Usual", "face opened 20 degrees"]}
+        | {"option": ["", "usual", None, "Face opened", "left-handed"]}
     )
     fit = fit_course(chips=SimpleNamespace(chips=frame), draws=400)
     assert fit.seen.chips is not None
-    assert len(fit.seen.chips) == 4
-    assert any("Another delivery than her usual one is noted in row 6" in text for text in fit.cautions)
+    assert fit.draws(fit.spots[0], 8).logged.options == {"usual": 3, "face opened 20 degrees": 1}
+    assert any("No option is known by the name 'left-handed': row 6 left out" in text for text in fit.cautions)
     assert any("A slope under the ball is noted in row 4" in text for text in fit.cautions)
 
 

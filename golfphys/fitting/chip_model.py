@@ -24,6 +24,7 @@ from golfphys.fitting.rollout_layout import POWERS, Layout
 from golfphys.fitting.strikes import KINDS, Departure, Swings, Window, first_of, marks_of, swings_of, window_of
 from golfphys.fitting.turf import TurfLaw, turf_fields
 from golfphys.physics.club import Lie
+from golfphys.physics.players import OPTIONS
 
 Array = NDArray[np.float64]
 
@@ -105,7 +106,17 @@ class ChipModel:
     def __post_init__(self) -> None:
         """Index the names, and find those on which the flight of chips depends."""
         object.__setattr__(self, "_index", {name: i for i, name in enumerate(self.names)})
-        starts = ("turf[", "loft_error[", "face_friction[", "cushion[", "resistance[", "fall_along[", "fall_left[")
+        starts = (
+            "turf[",
+            "loft_error[",
+            "option_lean[",
+            "option_start[",
+            "face_friction[",
+            "cushion[",
+            "resistance[",
+            "fall_along[",
+            "fall_left[",
+        )
         whole = ("attack", "shaft_lean", "start_direction", "drag_scale", "lift_scale", *POWERS)
         wanted = [n for n in self.names if n.startswith(starts) or n in (*whole, "grain_along", "grain_left")]
         object.__setattr__(self, "_columns", [self._index[name] for name in wanted])
@@ -126,6 +137,22 @@ class ChipModel:
         columns = [self.get(natural, f"{name}[{group}]") for group in groups]
         found: Array = np.concatenate(columns, axis=-1)[..., which]
         return found
+
+    def by_option(self, natural: Array, name: str) -> Any:
+        """How each chip's option departs in `name` from what it is taken to be, 0 for her usual delivery."""
+        chips = self.chips
+        if not any(f"option_{name}[{option}]" in self._index for option in chips.options):
+            return 0.0
+        return self.of_each(natural, f"option_{name}", chips.options, chips.option)
+
+    def _stated(self, name: str) -> Any:
+        """What each chip's option changes in her delivery."""
+        changes = np.array([float(getattr(OPTIONS[option], name)) for option in self.chips.options])
+        return changes[self.chips.option] if changes.any() else 0.0
+
+    def carry_bias(self, natural: Array) -> Array:
+        """Return by how much of its aim each chip lands beyond it on average."""
+        return np.asarray(self.get(natural, "carry_bias") + self.by_option(natural, "carry"))
 
     def world(self, natural: Array) -> World:
         """Return what decides on the chips, at parameter values of shape (..., P)."""
@@ -152,10 +179,12 @@ class ChipModel:
     def delivery(self, natural: Array) -> dict[str, Array]:
         """Return what of a world decides on the strike: delivery, lies, lofts."""
         chips = self.chips
+        stated = {name: self._stated(name) for name in ("attack", "lean", "opening")}
         return {
-            "attack": self.get(natural, "attack"),
-            "shaft_lean": self.get(natural, "shaft_lean"),
-            "direction": self.get(natural, "start_direction"),
+            "attack": self.get(natural, "attack") + stated["attack"],
+            "shaft_lean": self.get(natural, "shaft_lean") + stated["lean"] + self.by_option(natural, "lean"),
+            "opening": stated["opening"],
+            "direction": self.get(natural, "start_direction") + self.by_option(natural, "start"),
             "friction": self.of_each(natural, "face_friction", chips.lies, chips.lie),
             "cushion": np.minimum(self.of_each(natural, "cushion", chips.lies, chips.lie), 0.9),
             "loft_error": self.of_each(natural, "loft_error", chips.clubs, chips.club),
@@ -297,7 +326,7 @@ class ChipModel:
         chips = self.chips
         # far out, where no posterior is, a number is still a number
         own = self.of_each(natural, "club_errors", chips.clubs, chips.club) * self.get(natural, "between_clubs")
-        wider = np.exp(np.clip(own, -5.0, 5.0))
+        wider = np.exp(np.clip(own + self.by_option(natural, "errors"), -5.0, 5.0))
         # no wider than a player's can be: beyond, rounding makes certainty of what nobody knows
         return window.errors([np.minimum(self.get(natural, f"{kind}_error") * wider, MOST[kind]) for kind in KINDS])
 
@@ -314,7 +343,7 @@ class ChipModel:
         assert self.answers is not None
         chips, expected = self.chips, self.expected(natural)
         target = np.where(np.isfinite(chips.target), chips.target, 0.0)
-        bias = self.get(natural, "carry_bias") * target
+        bias = self.carry_bias(natural) * target
         misfit = chips.values - expected - self.answers.shift - bias[..., None] * self.answers.to_landing
         misfit[..., CARRY] = chips.landing - target - bias
         return np.where(chips.seen, misfit, 0.0)

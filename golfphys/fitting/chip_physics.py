@@ -19,7 +19,7 @@ from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, RES
 from golfphys.fitting.motion import MOST_GRAIN
 from golfphys.fitting.turf import TurfLaw
 from golfphys.formulas.flight import vacuum_carry
-from golfphys.formulas.strike import plane_strike
+from golfphys.formulas.strike import face_normal, plane_strike
 from golfphys.physics.club import BAG, Club, Launch
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
@@ -36,6 +36,7 @@ UNEVEN = 0.1
 
 _BALL = Ball()
 _strike = elementwise(plane_strike)
+_normal = elementwise(face_normal)
 _restitution = elementwise(restitution_of_face)
 _vacuum_carry = elementwise(vacuum_carry)
 
@@ -64,6 +65,8 @@ class World:
         True loft of the club less the one it is taken to have, rad.
     drag_scale, lift_scale : ndarray
         Factors on the coefficients of the air.
+    opening : ndarray
+        Turn of the face about the shaft, rad. She starts the ball on the line all the same, aimed to the left.
     """
 
     resistance: Mapping[str, Any]
@@ -79,6 +82,7 @@ class World:
     loft_error: Any
     drag_scale: Any
     lift_scale: Any
+    opening: Any = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -177,15 +181,21 @@ class ChipPhysics:
     ratio: CarryRatio = CarryRatio()
     _loft: Array = field(init=False, repr=False)
     _mass_ratio: Array = field(init=False, repr=False)
+    _lie_angle: Array = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        """Take loft and mass out of the clubs."""
+        """Take loft, mass and lie angle out of the clubs."""
         object.__setattr__(self, "_loft", np.array([club.loft for club in self.clubs]))
         object.__setattr__(self, "_mass_ratio", np.array([_BALL.mass / club.head_mass for club in self.clubs]))
+        object.__setattr__(self, "_lie_angle", np.array([club.lie_angle for club in self.clubs]))
 
     def launch(self, world: World, speed: Any) -> tuple[Array, Array, Array]:
         """Return ball speed, launch angle and backspin that head speeds give, as `golfphys.physics.strike` has it."""
         loft = self._loft + world.loft_error - world.shaft_lean
+        if np.any(world.opening):
+            # within a degree of launch and 4 % of spin of the strike in space, well inside what an option leaves open
+            normal = _normal(loft + world.shaft_lean, world.shaft_lean, world.opening, self._lie_angle)
+            loft = np.arcsin(np.clip(normal[2], -1.0, 1.0))
         approach = np.maximum(speed * np.cos(world.attack - loft), 0.0)
         restitution = _restitution(approach) * (1.0 - world.cushion)
         grip = constants.FACE_TANGENTIAL_RESTITUTION.value

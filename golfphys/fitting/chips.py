@@ -9,6 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.physics.club import Club
+from golfphys.physics.players import OPTIONS
 
 Array = NDArray[np.float64]
 
@@ -42,10 +43,10 @@ class Chips:
     ----------
     row : ndarray of int
         Row numbers in the sheet.
-    club, lie, spot : ndarray of int
-        Positions in `clubs`, `lies` and `spots`.
-    clubs, lies, spots : tuple of str
-        Names, in the order of the sheet.
+    club, lie, spot, option : ndarray of int
+        Positions in `clubs`, `lies`, `spots` and `options`.
+    clubs, lies, spots, options : tuple of str
+        Names, in the order of the sheet; of options those of `golfphys.physics.players.OPTIONS`.
     heading : ndarray
         Line of play, rad, anticlockwise from the reference line; NaN where not noted.
     target : ndarray
@@ -66,9 +67,11 @@ class Chips:
     club: NDArray[np.int64]
     lie: NDArray[np.int64]
     spot: NDArray[np.int64]
+    option: NDArray[np.int64]
     clubs: tuple[str, ...]
     lies: tuple[str, ...]
     spots: tuple[str, ...]
+    options: tuple[str, ...]
     heading: Array
     target: Array
     landing: Array
@@ -121,7 +124,7 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
     notes: list[str] = []
     total = len(frame)
     frame = _known_clubs(frame, clubs, notes)
-    frame = _usually_struck(frame, notes)
+    frame = _known_options(frame, notes)
     frame = _with_landing(frame, notes)
     if len(frame) == 0:
         why = " ".join(notes) if total else "It has no rows."
@@ -137,15 +140,18 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
     heading = _headings(frame, notes)
     club_names, club = _coded(frame["club"].astype(str))
     lie_names, lie = _coded(_lies(frame, notes))
+    option_names, option = _coded(frame["option"])
     _slopes_not_used(frame, notes)
     return Chips(
         row=_rows(frame),
         club=club,
         lie=lie,
         spot=spot,
+        option=option,
         clubs=club_names,
         lies=lie_names,
         spots=spots,
+        options=option_names,
         heading=heading,
         target=target,
         landing=landing,
@@ -206,14 +212,24 @@ def _struck(frame: pd.DataFrame) -> NDArray[np.int64]:
     return np.array([STRUCK.get(text.lower(), -1) for text in _texts(frame, "strike")], dtype=np.int64)
 
 
-def _usually_struck(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
-    usual = _texts(frame, "option").str.casefold().isin(["", "usual"])
-    if not usual.all():
+def _known_options(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
+    """Return the rows whose option is known, under the option's full name."""
+    noted = _texts(frame, "option")
+    found = noted.map(_option)
+    if not found.astype(bool).all():
+        left_out, known = found == "", ", ".join(name for name, option in OPTIONS.items() if not option.putts)
+        names = ", ".join(repr(name) for name in dict.fromkeys(noted[left_out]))
         notes.append(
-            f"Another delivery than her usual one is noted in {listed(_rows(frame)[~usual.to_numpy()].tolist())}: left "
-            "out, because the fit knows one delivery for all clubs. Plans widen the errors of other deliveries instead."
+            f"No option is known by the name {names}: {listed(_rows(frame)[left_out.to_numpy()].tolist())} left out. "
+            f"Use one of {known}."
         )
-    return frame[usual].reset_index(drop=True)
+    return frame.assign(option=found)[found != ""].reset_index(drop=True)
+
+
+def _option(noted: str) -> str:
+    """Return the full name of an option by its first words; blank is her usual delivery, "" none that is known."""
+    text = noted.casefold() or "usual"
+    return next((name for name, item in OPTIONS.items() if not item.putts and f"{name} ".startswith(f"{text} ")), "")
 
 
 def _with_landing(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:

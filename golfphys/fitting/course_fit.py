@@ -495,6 +495,7 @@ class CourseFit:
             clubs=dict.fromkeys((*self.settings.clubs, *self.club_names, *(chips.clubs if chips else ()))),
             lies=dict.fromkeys((*self.settings.lies, *self.lie_names, *(chips.lies if chips else ()))),
             spots=dict.fromkeys((*self.spots, *(chips.spots if chips else ()))),
+            options=(*self.seen.options, *(chips.options if chips else ())),
             generator=generator,
         )
 

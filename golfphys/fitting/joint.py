@@ -128,7 +128,7 @@ def _visited(visit: Sequence[Any], before: CourseFit | None, options: Mapping[st
 
 
 def _own(fit: CourseFit) -> list[Parameter]:
-    return player_parameters(fit.club_names, {}, fit.settings.player_priors)
+    return player_parameters(fit.club_names, {}, fit.settings.player_priors, fit.seen.options)
 
 
 def _carried(fit: CourseFit) -> Past:

@@ -67,6 +67,11 @@ class Observed:
         return tuple(dict.fromkeys(name for log in self._logs for name in log.lies))
 
     @property
+    def options(self) -> tuple[str, ...]:
+        """Options of the logs."""
+        return tuple(dict.fromkeys(name for log in self._logs for name in log.options))
+
+    @property
     def _logs(self) -> list[Chips]:
         aims = None if self.targets is None else self.targets.aims
         return [log for log in (self.chips, aims) if log is not None]
@@ -185,7 +190,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         parameters.append(drop_scatter_parameter())
     if seen.clubs:
         known = {name: settings.lies.get(name) for name in seen.lies}
-        own = player_parameters(seen.clubs, known, settings.player_priors)
+        own = player_parameters(seen.clubs, known, settings.player_priors, seen.options)
         parameters += with_past(own, settings.past)
     names = tuple(parameter.name for parameter in parameters)
     if seen.drops is not None:

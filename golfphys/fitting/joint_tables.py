@@ -2,7 +2,7 @@
 
 import math
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,11 +14,12 @@ from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.identifiability import narrowed
 from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
-from golfphys.fitting.player import USUAL_CARRY, error_draws
+from golfphys.fitting.player import USUAL, USUAL_CARRY, error_draws, option_draws
 from golfphys.fitting.prediction import Draws
 from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_tables import green_draws, sheet_rows, spot_rows
 from golfphys.fitting.turf import turf_fields
+from golfphys.physics.players import Option
 
 Array = NDArray[np.float64]
 
@@ -52,6 +53,8 @@ class JointDraws:
         ``carry``: mean error of the carry as a part of its aim; ``direction``: mean start direction, rad.
     local_slope : ndarray
         Standard deviation of the slope that a ball meets at a landing.
+    options : mapping of str to Option
+        What can be played, with draws where it was logged.
     """
 
     green: dict[str, Array]
@@ -63,6 +66,7 @@ class JointDraws:
     aerodynamics: dict[str, Array]
     bias: dict[str, Array]
     local_slope: Array
+    options: Mapping[str, Option]
 
 
 def estimates(fit: FittedCourse) -> pd.DataFrame:
@@ -155,11 +159,26 @@ def _player_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
             mine = (chips.club == chips.clubs.index(club)) & (chips.lie == at)
             if mine.any():
                 yield (f"club {club}", f"mis_hit_share[{lie}]"), _mis_hits(fit, mine)
+    yield from _option_rows(fit)
     for name in ("landing_reading", "time_reading"):
         yield ("reading", name), _row(fit, name)
     yield ("turf", "local_slope_pct"), _row(fit, "local_slope", factor=100.0, unit="%")
     for name in ("drag_scale", "lift_scale"):
         yield ("air", name), _row(fit, name)
+
+
+def _option_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
+    for option in fit.seen.options:
+        if option == USUAL:
+            continue
+        found, unit, informed = _row(fit, f"option_errors[{option}]")
+        low, median, high = (math.exp(value) for value in (found.low, found.estimate, found.high))
+        part = f"option {option}"
+        yield (part, "errors_over_usual"), (Interval(median, median * found.sd, low, high), unit, informed)
+        for name in ("lean", "start"):
+            row = _row(fit, f"option_{name}[{option}]", factor=math.degrees(1.0), unit="deg")
+            yield (part, f"{name}_beside_stated_deg"), row
+        yield (part, "carry_beside_usual"), _row(fit, f"option_carry[{option}]")
 
 
 def _landing_sd(fit: FittedCourse, club: str) -> Row:
@@ -168,7 +187,9 @@ def _landing_sd(fit: FittedCourse, club: str) -> Row:
     assert model is not None
     assert model.answers is not None
     assert chips is not None
-    mine = np.flatnonzero(chips.club == chips.clubs.index(club))
+    with_it = chips.club == chips.clubs.index(club)
+    usual = with_it & np.array([name == USUAL for name in chips.options])[chips.option]
+    mine = np.flatnonzero(usual if usual.any() else with_it)
     # the chip of the log whose aim is nearest to the usual carry stands for it
     at = mine[np.argmin(np.abs(model.aim[mine] - USUAL_CARRY))]
     errors = np.stack([kind[:, at] for kind in model.strike_errors(source.natural)[:5]], axis=-1)
@@ -242,6 +263,7 @@ def joint_draws(fit: FittedCourse, spot: str, drawn: Draws, seed: Seed) -> Joint
         aerodynamics={"drag_scale": column("drag_scale"), "lift_scale": column("lift_scale")},
         bias={"carry": column("carry_bias"), "direction": column("start_direction")},
         local_slope=column("local_slope"),
+        options=option_draws(column, drawn.names),
     )
 
 

@@ -68,6 +68,7 @@ def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draw
         other_turf=None if logged_chips else found.other_turf,
         other=False if logged_chips else found.other,
         local_slope=drawn.local_slope,
+        options=drawn.options,
         logged=replace(found.logged, level="" if logged_chips else UNMEASURED, **habits),
     )
 
@@ -83,7 +84,7 @@ def logged(fit: FittedCourse) -> Logged:
     Returns
     -------
     Logged
-        Counts, spots with rolls, and of the chips clubs, lies, landings and headings.
+        Counts, spots with rolls, and of the chips clubs, lies, options, landings and headings.
     """
     rolls, drops, chips, films = fit.seen.rolls, fit.seen.drops, fit.seen.chips, fit.seen.films
     measured = () if rolls is None else tuple(rolls.spots[i] for i in np.unique(rolls.spot))
@@ -101,6 +102,7 @@ def logged(fit: FittedCourse) -> Logged:
         chips=len(chips),
         clubs={name: int((chips.club == at).sum()) for at, name in enumerate(chips.clubs)},
         lies={name: int((chips.lie == at).sum()) for at, name in enumerate(chips.lies)},
+        options={name: int((chips.option == at).sum()) for at, name in enumerate(chips.options)},
         landing=(float(chips.landing.min()), float(chips.landing.max())),
         headings=tuple(np.unique(np.round(chips.heading[np.isfinite(chips.heading)], 2)).tolist()),
     )

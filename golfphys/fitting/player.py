@@ -6,7 +6,7 @@ the shared errors, with that spread.
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,10 +17,13 @@ from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.strikes import KINDS, between_levels
 from golfphys.physics.club import Club, Delivery, Lie, Player
 from golfphys.physics.errors import StrikeErrors
-from golfphys.physics.players import CLUB_PLAYER, TOUR_PLAYER
+from golfphys.physics.players import CLUB_PLAYER, OPTIONS, TOUR_PLAYER, Option
 from golfphys.physics.usual import LOCAL_SLOPE
 
 Array = NDArray[np.float64]
+
+USUAL = "usual"
+"""Name of the option that is her usual delivery."""
 
 USUAL_CARRY = 6.0
 """Carry in m at which the scatter of landings is quoted."""
@@ -62,6 +65,10 @@ class PlayerPriors:
         Slope that a ball meets at a landing, rise over run; wide, since all else that scatters the run shows in it.
     drag_spread, lift_spread : float
         Of the logarithm of the drag's scale, and of the lift's scale.
+    option_errors_spread, option_lean_spread, option_start_spread, option_carry_spread : float
+        How an option (hands level, face opened) departs from what `golfphys.physics.players.OPTIONS` takes it to be: in
+        the logarithm of its factor on her errors, in lean (rad: what of loft she delivers otherwise), mean start (rad)
+        and mean carry (of the aim). Judged, no source.
     """
 
     attack: float = math.radians(-4.0)
@@ -85,24 +92,32 @@ class PlayerPriors:
     local_slope_spread: float = 0.8
     drag_spread: float = 0.10
     lift_spread: float = 0.5
+    option_errors_spread: float = 0.45
+    option_lean_spread: float = math.radians(4.0)
+    option_start_spread: float = math.radians(2.0)
+    option_carry_spread: float = 0.06
 
 
-def player_parameters(clubs: Sequence[str], lies: Mapping[str, Lie | None], priors: PlayerPriors) -> list[Parameter]:
-    """Return the unknowns of a player who was seen with these clubs from these lies.
+def player_parameters(
+    clubs: Iterable[str], lies: Mapping[str, Lie | None], priors: PlayerPriors, options: Iterable[str] = ()
+) -> list[Parameter]:
+    """Return the unknowns of a player who was seen with these clubs, from these lies and in these options.
 
     Parameters
     ----------
-    clubs : sequence of str
+    clubs : iterable of str
         Clubs of the log.
     lies : mapping of str to Lie or None
         Lies of the log; None where nothing is known of the name.
     priors : PlayerPriors
         Weak priors.
+    options : iterable of str
+        Options of the log; her usual delivery has no unknowns of its own.
 
     Returns
     -------
     list of Parameter
-        Delivery, lies, air, clubs, then the errors.
+        Delivery, air, lies, clubs, options, then the errors.
     """
     found = [
         Parameter(name="attack", location=priors.attack, spread=priors.attack_spread, unit="rad"),
@@ -118,7 +133,34 @@ def player_parameters(clubs: Sequence[str], lies: Mapping[str, Lie | None], prio
     for club in clubs:
         found.append(Parameter(name=f"loft_error[{club}]", location=0.0, spread=priors.loft_spread, unit="rad"))
         found.append(Parameter(name=f"club_errors[{club}]", location=0.0, spread=1.0))
+    for name in options:
+        found += _option_parameters(name, priors)
     return found + _error_parameters(priors)
+
+
+def _option_parameters(name: str, priors: PlayerPriors) -> list[Parameter]:
+    def departs(what: str, spread: float, unit: str = "1", location: float = 0.0) -> Parameter:
+        return Parameter(name=f"option_{what}[{name}]", location=location, spread=spread, unit=unit)
+
+    if name == USUAL:
+        return []
+    return [
+        departs("errors", priors.option_errors_spread, location=math.log(OPTIONS[name].wider)),
+        departs("lean", priors.option_lean_spread, "rad"),
+        departs("start", priors.option_start_spread, "rad"),
+        departs("carry", priors.option_carry_spread),
+    ]
+
+
+def option_draws(column: Callable[[str], Array], names: Sequence[str]) -> dict[str, Option]:
+    """Return options with the draws of those that `names`, of completed draws, have; the rest as usually played."""
+    found = dict(OPTIONS)
+    for name, option in OPTIONS.items():
+        if f"option_errors[{name}]" in names:
+            lean = np.clip(option.lean + column(f"option_lean[{name}]"), -0.5, 0.5)
+            wider = np.exp(np.clip(column(f"option_errors[{name}]"), -2.0, 1.6))
+            found[name] = replace(option, lean=lean, wider=wider)
+    return found
 
 
 def _lie_parameters(name: str, lie: Lie | None, priors: PlayerPriors) -> list[Parameter]:

@@ -24,6 +24,7 @@ from golfphys.fitting.rollout_layout import Layout, Priors
 from golfphys.fitting.strikes import KINDS, departure, exact_errors
 from golfphys.fitting.weeks import with_past
 from golfphys.physics.club import Lie
+from golfphys.physics.players import OPTIONS
 
 Array = NDArray[np.float64]
 
@@ -57,9 +58,10 @@ def completed(
     clubs: Iterable[str],
     lies: Iterable[str],
     spots: Iterable[str],
+    options: Iterable[str] = (),
     generator: np.random.Generator,
 ) -> Draws:
-    """Add prior draws of whatever clubs, lies and spots a fit has not seen.
+    """Add prior draws of whatever clubs, lies, spots and options a fit has not seen.
 
     Parameters
     ----------
@@ -69,8 +71,8 @@ def completed(
         Its draws.
     settings : Settings
         Laws and priors.
-    clubs, lies, spots : iterable of str
-        What is asked for.
+    clubs, lies, spots, options : iterable of str
+        What is asked for; options that earlier weeks know are always.
     generator : numpy.random.Generator
         Source of randomness.
 
@@ -80,7 +82,8 @@ def completed(
         The fit's draws, completed.
     """
     known: Mapping[str, Lie | None] = {lie: settings.lies.get(lie) for lie in lies}
-    wanted = with_past(player_parameters(list(clubs), known, settings.player_priors), settings.past)
+    asked = dict.fromkeys((*options, *(name for name in OPTIONS if f"option_errors[{name}]" in settings.past)))
+    wanted = with_past(player_parameters(clubs, known, settings.player_priors, asked), settings.past)
     for spot in spots:
         wanted += _spot(spot, settings.priors)
     missing = [parameter for parameter in wanted if parameter.name not in names]
@@ -208,7 +211,7 @@ def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> P
     world = model.world(natural)
     _refuse_what_no_swing_carries(model, world)
     shape = (len(natural), len(chips))
-    aim = model.aim * (1.0 + model.get(natural, "carry_bias"))
+    aim = model.aim * (1.0 + model.carry_bias(natural))
     meant = model.physics.play(world, Shift(landing=np.where(chips.landing_seen, 0.0, aim - chips.landing)))
     landing, struck = _struck(model, natural, world, aim, generator)
     bumps = model.get(natural, "local_slope") * generator.standard_normal((LANDINGS, 2, *shape))

@@ -149,7 +149,8 @@ def swings_of(clubs: Sequence[Club], lies: Sequence[Lie], world: Any, speed: Any
         cushion=world.cushion,
         **{name: each(lies, name) for name in ("give", "ball_height", "speed_error", "face_error")},
     )
-    delivery = Delivery(speed=speed, attack=world.attack, shaft_lean=world.shaft_lean, edge_aim=edge_aim)
+    swing = {"attack": world.attack, "shaft_lean": world.shaft_lean, "face_opening": world.opening}
+    delivery = Delivery(speed=speed, edge_aim=edge_aim, **swing)
     return Swings(club=club, lie=lie, delivery=delivery)
 
 

@@ -99,7 +99,7 @@ class TargetModel:
         along, across = (
             aim * np.sqrt(((slope * loaded) ** 2).sum(axis=-1)) for slope in (window.carry, window.direction)
         )
-        bias, turned = (aim * model.get(natural, name) for name in ("carry_bias", "start_direction"))
+        bias, turned = aim * model.carry_bias(natural), aim * model.delivery(natural)["direction"]
         clean, missed = window.shares(errors, model.get(natural, "edge_aim", EDGE_AIM))
         found = clean * _within(half, bias, along)
         ends = [aim[:, None] * (np.asarray(end.carry) - 1.0) for end in (window.least, window.most)]

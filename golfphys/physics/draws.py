@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from golfphys.physics.club import BAG, LIES, Club, Lie, Player
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Turf
-from golfphys.physics.players import TOUR_PLAYER
+from golfphys.physics.players import OPTIONS, TOUR_PLAYER, Option
 from golfphys.physics.usual import (
     AROUND,
     LEVELS,
@@ -118,6 +118,8 @@ class Draws:
         Which draws take `other_turf`.
     local_slope : float or ndarray
         Standard deviation of the slope that a ball meets at one landing, rise over run.
+    options : mapping of str to Option
+        Her ways to deliver a club, by name; as they are usually played unless her log knows better.
 
     Examples
     --------
@@ -136,6 +138,7 @@ class Draws:
     other_turf: Turf | LinearTurf | None = None
     other: ArrayLike = False
     local_slope: ArrayLike = 0.0
+    options: Mapping[str, Option] = field(default_factory=lambda: dict(OPTIONS))
 
     def __post_init__(self) -> None:
         """Check lengths and values."""

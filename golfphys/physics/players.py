@@ -8,6 +8,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
+from typing import Any
 
 from golfphys.core.checks import check_fields
 from golfphys.physics.club import Club, Delivery, Player
@@ -27,13 +28,13 @@ class Option:
     ----------
     name : str
         In plain words.
-    lean, attack : float
+    lean, attack : float or array_like
         Added to the shaft's lean and to the angle of attack, rad.
-    opening : float
+    opening : float or array_like
         Turn of the face about the shaft, rad, positive open. What it does to loft, bounce and start line follows from
         the geometry of the strike; she aims to the left of the line by as much as the ball starts to the right.
-    wider : float
-        Factor on her usual errors, where her log does not know this option.
+    wider : float or array_like
+        Factor on her usual errors.
     putts : bool
         Whether the putter is taken; otherwise any club of the bag.
 
@@ -45,10 +46,10 @@ class Option:
     """
 
     name: str
-    lean: float = 0.0
-    attack: float = 0.0
-    opening: float = 0.0
-    wider: float = 1.0
+    lean: Any = 0.0
+    attack: Any = 0.0
+    opening: Any = 0.0
+    wider: Any = 1.0
     putts: bool = False
 
     def __post_init__(self) -> None:

@@ -122,13 +122,15 @@ def _habits(pick: Played, world: World, unit: str) -> list[str]:
     """Return how to aim so that balls land and start where the answer says, where her log shows a habit."""
     logged, found = world.draws.logged, []
     beyond, left = (mean if abs(mean) > 2 * sd else 0.0 for mean, sd in (logged.carry_habit, logged.start_habit))
-    if abs(beyond) >= LEAST_BEYOND and not pick.search.swing.choice.putts:
+    if pick.search.swing.choice.option is not USUAL:
+        return []
+    if abs(beyond) >= LEAST_BEYOND:
         spot = pick.search.spot / LENGTHS[unit]
         found.append(
             f"Her chips land {100 * abs(beyond):.0f} % {'beyond' if beyond > 0 else 'short of'} her aim: to land at "
             f"{spot:.1f} {unit}, she aims at {spot / (1 + beyond):.1f} {unit}."
         )
-    if abs(left) >= LEAST_LEFT and not pick.search.swing.choice.putts:
+    if abs(left) >= LEAST_LEFT:
         at_pin = math.tan(abs(left)) * world.position.to_pin / LENGTHS[unit]
         side = "left" if left > 0 else "right"
         found.append(
@@ -159,9 +161,13 @@ def _beyond_the_log(picks: list[Played], world: World, unit: str) -> list[str]:
         hits = logged.clubs.get(choice.club, 0)
         if hits < FEW and not choice.putts:
             found.append(f"{choice.club}: {_count(hits)} in the log, so its answer rests on what clubs have in common.")
-        usual = choice.option is USUAL
-        if not usual and logged.options.get(choice.option.name, 0) < FEW:
-            found.append(f"She has not logged {choice.label}: her errors with it are taken to be wider, by judgement.")
+        swung = logged.options.get(choice.option.name, 0)
+        if choice.option is not USUAL and swung < FEW:
+            taken = "are taken" if swung == 0 else "rest mostly on what is taken"
+            found.append(
+                f"{choice.option.name.capitalize()}: {_count(swung)} in the log, so her delivery and her errors with "
+                f"it {taken} to be as they usually are, by judgement."
+            )
         if logged.landing is not None and not choice.putts:
             low, high = logged.landing
             if not 0.8 * low <= pick.search.spot <= 1.2 * high:

@@ -87,7 +87,8 @@ class Swing:
 def brought(choice: Choice, draws: Draws, position: Position) -> tuple[Club, Delivery, Lie, StrikeErrors]:
     """Return club, delivery, lie and errors that a choice brings to the ball."""
     player, lie = draws.player, draws.lies[position.lie]
-    delivery, errors = choice.option.delivery(player.delivery), choice.option.errors(player.errors_with(choice.club))
+    option = draws.options.get(choice.option.name, choice.option)
+    delivery, errors = option.delivery(player.delivery), option.errors(player.errors_with(choice.club))
     if not choice.putts:
         return draws.bag[choice.club], delivery, position.sloped(lie), errors
     wider = 1.0 + THROUGH_GRASS * min(position.to_edge / MUCH_GRASS, 1.0)

@@ -129,7 +129,7 @@ class World:
         """The draws of each kind of bounce: their numbers, and what of them a ball meets once it is struck."""
         draws, named = self.draws, {*(name for name, _ in self.position.ground_before), self.position.behind}
         around = {name: grass for name, grass in draws.around.items() if name in named}
-        bare = replace(draws, bag={}, lies={}, around=around, player=TOUR_PLAYER)
+        bare = replace(draws, bag={}, lies={}, options={}, around=around, player=TOUR_PLAYER)
         other = np.broadcast_to(np.asarray(draws.other, bool) & (draws.other_turf is not None), len(self))
         found = []
         for rows, turf in ((np.flatnonzero(~other), draws.green.turf), (np.flatnonzero(other), draws.other_turf)):
