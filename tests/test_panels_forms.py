@@ -17,7 +17,7 @@ from matplotlib.axes import Axes
 
 import golfphys
 from golfphys import panels
-from golfphys.panels import Chosen, choosing, course, exchange, fields, forms, past, printing, settings, so_far
+from golfphys.panels import Chosen, choosing, course, exchange, fields, forms, printing, settings, so_far
 from golfphys.sheets import (
     append_rows,
     make_course_folder,
@@ -144,7 +144,7 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
     chips = [{**CHIP, "player": player} for player in ("Ada", "Bea", "")]
     append_rows(made("away", units="feet").folder / "chips.csv", [*chips, chips[0]])
     folder = make_player_folder(settings.players_folder() / "ada", units="feet")
-    assert past.logged_before("Bea", "home course").chips.frame["course"].tolist() == ["away"]  # type: ignore[union-attr]
+    assert course.logged_before("Bea", "home course").chips.frame["course"].tolist() == ["away"]  # type: ignore[union-attr]
     append_rows(folder / "chips.csv", [{**CHIP, "course": "elsewhere", "date": "2025-04-01"}])
     here = made(units="feet")
     append_rows(here.folder / "chips.csv", chips[:1])

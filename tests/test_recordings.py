@@ -7,14 +7,12 @@ import pytest
 from scipy.io import wavfile
 
 from golfphys import plots
-from golfphys.recordings import clip as clips
+from golfphys.recordings import opening as clips
 from golfphys.recordings.filmed import along, drift, film_rows, speed_at_start
 from golfphys.recordings.follow import Track, follow
-from golfphys.recordings.heard import chosen_events, corrected, heard_chip, heard_drop
+from golfphys.recordings.heard import Onsets, chosen_events, corrected, find_onsets, heard_chip, heard_drop
 from golfphys.recordings.made import Camera, film, thuds
-from golfphys.recordings.onsets import Onsets, find_onsets
-from golfphys.recordings.opening import RecordingError
-from golfphys.recordings.sound import Sound, read_sound
+from golfphys.recordings.opening import RecordingError, Sound, read_sound
 from golfphys.recordings.view import View, view_of
 
 RATE = 48000

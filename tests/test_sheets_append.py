@@ -366,9 +366,9 @@ def test_a_writer_that_does_not_let_go_is_reported(path):
 
 
 def test_a_file_changed_meanwhile_by_another_program_is_read_again(path, monkeypatch):
-    from golfphys.sheets import append
+    from golfphys.sheets import rows
 
-    real, calls = append._stamp, []
+    real, calls = rows._stamp, []
 
     def stamp(target):
         calls.append(1)
@@ -376,10 +376,10 @@ def test_a_file_changed_meanwhile_by_another_program_is_read_again(path, monkeyp
             target.write_bytes(TEXT.encode() + b"low,sun,0,10.1,,from a spreadsheet\n")
         return real(target)
 
-    monkeypatch.setattr(append, "_stamp", stamp)
+    monkeypatch.setattr(rows, "_stamp", stamp)
     append_row(path, ROW)
     assert read_rollouts(path).rolls["note"].tolist() == ["first", "from a spreadsheet", 'a "gust", strong']
-    monkeypatch.setattr(append, "_stamp", lambda target: object())
+    monkeypatch.setattr(rows, "_stamp", lambda target: object())
     before = path.read_bytes()
     with pytest.raises(SheetError, match="keeps changing"):
         append_row(path, ROW)

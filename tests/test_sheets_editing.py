@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from golfphys.sheets import SheetError, read_chips
-from golfphys.sheets.editing import delete_row, mend_row, take_back
+from golfphys.sheets.rows import delete_row, mend_row, take_back
 
 LINES = (
     "# mine", "club,lie,carry_m,rest_m,own words", "sand wedge,fairway,6.3,11.2,a", "", "lob wedge,fairway,5,7,b",

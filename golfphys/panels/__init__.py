@@ -16,31 +16,3 @@ from golfphys.panels.physics import bounce, landing_spots, roll, shot
 from golfphys.panels.planning import chip, clubs, measuring, plan
 from golfphys.panels.printing import BlankSheets, CarryForm, KeptPlans
 from golfphys.panels.settings import own_sheets
-
-__all__ = [
-    "BlankSheets",
-    "CarryForm",
-    "Chosen",
-    "Control",
-    "CoursePanel",
-    "EntryForm",
-    "ExportForm",
-    "FilmingForm",
-    "ImportForm",
-    "KeptPlans",
-    "ListeningForm",
-    "Panel",
-    "Subject",
-    "any_form",
-    "bounce",
-    "chip",
-    "chosen",
-    "clubs",
-    "landing_spots",
-    "measuring",
-    "own_sheets",
-    "plan",
-    "roll",
-    "shot",
-    "week",
-]

@@ -1,16 +1,13 @@
 """The panel "My course": it makes and chooses what every page works on."""
 
-from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
 from typing import Any
 
 import ipywidgets
 
 from golfphys.panels import settings
-from golfphys.panels.course import DEMO, LEFT_OUT, Chosen, demonstration, units_of
-from golfphys.panels.panel import LOOK, Displayed, alert, busy, reason, status
-from golfphys.panels.past import players
+from golfphys.panels.course import DEMO, LEFT_OUT, Chosen, demonstration, players, units_of
+from golfphys.panels.panel import LOOK, Displayed, alert, busy, button, reason, status
 from golfphys.sheets import SheetError, make_course_folder
 from golfphys.sheets.dictionary import UNIT_WORDS
 from golfphys.show.markup import escape
@@ -22,11 +19,6 @@ NEW = "(a new course)"
 class CoursePanel(Displayed):
     """Choose the course, the player, the day and the units, or make a new course; every page keeps to the choice.
 
-    Parameters
-    ----------
-    today : callable, optional
-        Tells the date.
-
     Examples
     --------
     >>> panel = CoursePanel()
@@ -34,9 +26,8 @@ class CoursePanel(Displayed):
     True
     """
 
-    def __init__(self, today: Callable[[], date] = date.today) -> None:
+    def __init__(self) -> None:
         whole = {**LOOK, "continuous_update": False}
-        self.today = today
         self.course = ipywidgets.Dropdown(description="course", **LOOK)
         self.player = ipywidgets.Combobox(description="player", placeholder="her name, or blank", **whole)
         self.past = ipywidgets.Checkbox(description="what she logged elsewhere counts as well", value=True, **LOOK)
@@ -46,7 +37,7 @@ class CoursePanel(Displayed):
         self.line = ipywidgets.Text(
             description="heading 0 points", placeholder="along the west edge, to the clubhouse", **whole
         )
-        self.make = ipywidgets.Button(description="Make this course", button_style="primary")
+        self.make = button("Make this course", primary=True)
         self.message = ipywidgets.HTML()
         self.new = ipywidgets.VBox([self.name, self.line, self.make])
         choices = [self.course, self.player, self.past, self.day, self.units]

@@ -1,4 +1,4 @@
-"""One choice for every page: which course, whose chips, which day; `chosen` reads it."""
+"""One choice for every page: which course, whose chips, which day; `chosen` reads it. What she logged elsewhere."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -15,13 +15,22 @@ import golfphys
 from golfphys.fitting.joint import fit
 from golfphys.panels import settings
 from golfphys.panels.panel import alert, status
-from golfphys.panels.past import logged_before
 from golfphys.planning import course_draws
-from golfphys.sheets import Course, Log, SheetError, Units, read_course, reference_line
-from golfphys.sheets.decoding import RawSheet, read_raw
+from golfphys.sheets import (
+    ChipSheet,
+    Course,
+    Log,
+    SheetError,
+    Units,
+    name_key,
+    read_course,
+    read_player,
+    reference_line,
+)
+from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import kind_of, kinds
 from golfphys.sheets.errors import Findings
-from golfphys.sheets.headings import normal_heading
+from golfphys.sheets.reading import joined
 from golfphys.show import style
 from golfphys.show.markup import escape
 
@@ -89,13 +98,7 @@ class Chosen:
         return tuple(sorted((str(pd.Timestamp(day).date()) for day in days), reverse=True))
 
     def sheet(self, kind: str) -> Any:
-        """Return one sheet, with this player's chips only and the places of other days under names of their own.
-
-        Parameters
-        ----------
-        kind : str
-            For instance ``"rollouts"``.
-        """
+        """Return one sheet, with this player's chips only and the places of other days under names of their own."""
         sheets = self.sheets.of(self.player) if self.sheets and self.player else self.sheets
         sheet = getattr(sheets, kind, None)
         if sheet is None:
@@ -160,31 +163,15 @@ class Chosen:
         return next((line for raw in raws if (line := reference_line(list(raw.comments)))), "the reference line")
 
     def draws(self, spot: str, line_deg: float) -> Any:
-        """Return draws of everything that the sheets leave open, along a line of play at a spot.
-
-        Parameters
-        ----------
-        spot : str
-            One of `spots`.
-        line_deg : float
-            Line of play, degrees clockwise from the reference line.
-        """
+        """Return draws of everything that the sheets leave open, along a line of play (clockwise) at a spot."""
         return course_draws(self.fit, spot, heading_deg=line_deg, draws=DRAWS)
 
 
 def week(course: Chosen) -> pd.DataFrame:
     """Compare the days of a course: every day's rolls fitted by themselves, for each is a green of its own.
 
-    Parameters
-    ----------
-    course : Chosen
-        A course with rolls.
-
-    Returns
-    -------
-    DataFrame
-        Index: spot. A column for each day, green speed in ft with its 90 % interval in words, the day that plans are
-        made for marked; blank where the spot was not rolled.
+    A row for each spot, a column for each day: green speed in ft with its 90 % interval in words, the day that plans
+    are made for marked; blank where the spot was not rolled.
     """
     sheet = course.sheets.rollouts if course.sheets else None
     if sheet is None:
@@ -211,6 +198,12 @@ def plain_name(words: str) -> str:
     """
     spaced = "".join(letter if letter.isalnum() or letter in "-_" else " " for letter in words)
     return "-".join(spaced.split()) or "result"
+
+
+def results_folder(course: Chosen) -> Path:
+    """Return where results of a course go: in it, or for the demonstration beside the courses."""
+    demo = settings.courses_folder() / "results of the demonstration"
+    return demo if course.is_demo else course.folder / "results"
 
 
 def demonstration(units: Units | None = None) -> Chosen:
@@ -276,6 +269,54 @@ def units_of(folder: Path) -> Units:
             if units & {"ft", "in", "yd", "m", "cm"}:
                 return "feet" if units & {"ft", "yd"} else "metres"
     return settings.remembered_units()
+
+
+# what she logged elsewhere
+
+
+def players() -> list[str]:
+    """Return the players who have a folder of their own or are named in a sheet of the reader's courses."""
+    logs = [log for name in settings.own_courses() if (log := _read(name)) is not None]
+    named = [player for log in logs for player in log.players]
+    return list({name_key(player): player for player in (*named, *settings.own_players())}.values())
+
+
+def logged_before(player: str, but: str) -> Log | None:
+    """Return the chips that a player logged in her own folder and on every course `but` this one; None without any."""
+    found: list[ChipSheet | None] = []
+    key, folder = name_key(player), settings.players_folder()
+    for name in settings.own_players():
+        if name_key(name) == key:
+            folder = settings.players_folder() / name
+            found.append(_chips(folder))
+    for name in settings.own_courses():
+        log = _read(name) if name != but else None
+        if log is None or log.chips is None:
+            continue
+        frame = log.chips.frame
+        hers = frame[[name_key(who) == key for who in frame["player"]]]
+        if len(hers):
+            found.append(log.chips.replaced(hers.assign(course=name).reset_index(drop=True)))
+    several = [sheet for sheet in found if sheet is not None]
+    return Log(folder=folder, chips=joined(several), notes=[]) if several else None
+
+
+def _read(course: str) -> Course | None:
+    """Return a course's sheets; None where it has no rows, or they need mending, which its own page says."""
+    try:
+        return read_course(settings.own_sheets(course), accept_suspects=True)
+    except SheetError:
+        return None
+
+
+def _chips(folder: Path) -> ChipSheet | None:
+    """Return the chips of a player's own folder; None where there are no rows yet."""
+    try:
+        return read_player(folder, accept_suspects=True).chips
+    except SheetError as error:
+        if all(problem.file == str(folder) for problem in error.problems):
+            return None
+        raise
 
 
 # progress

@@ -11,18 +11,21 @@ import ipywidgets
 import pandas as pd
 
 from golfphys.panels import settings
-from golfphys.panels.course import Chosen, plain_name
-from golfphys.panels.forms import listed
+from golfphys.panels.course import Chosen, plain_name, results_folder
 from golfphys.panels.panel import (
     LOOK,
     Displayed,
     Panel,
     alert,
     busy,
+    button,
     html_table,
+    listed,
     new_figure,
+    pressed,
     reason,
     rendered,
+    row,
     status,
 )
 from golfphys.sheets import SheetError, append_rows, new_sheet, table_text
@@ -45,14 +48,7 @@ class ImportForm(Displayed):
     """Choose a CSV file of any layout, match its columns, see what will be written; it joins the course's own sheet.
 
     A copy of the file stays in the folder ``brought in`` of the course. When the same file comes again, grown, only
-    the rows that it did not have before are added.
-
-    Parameters
-    ----------
-    course : Chosen
-        The course that the rows belong to.
-    kind : str
-        What the file holds, to begin with.
+    the rows that it did not have before are added. `kind` is what it is taken to hold to begin with.
     """
 
     def __init__(self, course: Chosen, kind: str = "rollouts") -> None:
@@ -73,7 +69,7 @@ class ImportForm(Displayed):
         self.table, self.findings, self.message = (ipywidgets.HTML() for _ in range(3))
         self.matching = ipywidgets.VBox()
         self.accept = ipywidgets.Checkbox(description="values that are hard to believe are right", indent=False)
-        self.button = ipywidgets.Button(description="Add these rows", button_style="primary", layout={"width": "auto"})
+        self.button = button("Add these rows", primary=True)
         parts = [self.kinds, self.chooser, self.separator, self.heading_row, self.matching, self.table]
         parts += [self.findings, self.accept, self.button]
         self.widget = ipywidgets.VBox([*([] if course.is_demo else parts), self.message])
@@ -83,7 +79,7 @@ class ImportForm(Displayed):
         self.kinds.observe(lambda _change: self._guess(), names="value")
         for item in (self.separator, self.heading_row):
             item.observe(lambda _change: self._read(), names="value")
-        self.button.on_click(self._clicked)
+        self.button.on_click(lambda _: pressed(self.button, self.message, self.write, "Nothing was added"))
 
     @property
     def kind(self) -> Any:
@@ -101,21 +97,18 @@ class ImportForm(Displayed):
         return found
 
     def open(self, name: str, content: bytes) -> None:
-        """Take a file, leave out the rows that were brought in from it before, and guess how its columns match.
-
-        Parameters
-        ----------
-        name : str
-            Its name.
-        content : bytes
-            What it holds.
-        """
+        """Take a file, leave out the rows that were brought in from it before, and guess how its columns match."""
         self._name, self._content = Path(name).name, content
         self._read()
 
     @property
     def _layout(self) -> Layout:
         return Layout(separator=self.separator.value, heading_row=self.heading_row.value or None)
+
+    @property
+    def _copy(self) -> Path:
+        """Where a copy of the file stays."""
+        return self.course.folder / "brought in" / f"{self.kind.name} {self._name}"
 
     def _read(self) -> None:
         """Read the file as it is to be cut, and match its columns."""
@@ -138,9 +131,8 @@ class ImportForm(Displayed):
 
     def _before(self) -> "Counter[tuple[str, ...]]":
         """Rows that were brought in from a file of this name before."""
-        copy = self.course.folder / "brought in" / f"{self.kind.name} {self._name}"
         try:
-            source = read_source(copy, self._layout) if copy.exists() else None
+            source = read_source(self._copy, self._layout) if self._copy.exists() else None
             return Counter(record for _, record in source.raw.records) if source else Counter()
         except SheetError:
             return Counter()
@@ -150,9 +142,7 @@ class ImportForm(Displayed):
             return
         guess = {column: heading for heading, column in likely_matches(self.source, self.kind).items()}
         self.choices = {quantity: self._choice(quantity, guess) for quantity in self.kind.quantities}
-        self.matching.children = [
-            ipywidgets.Box(pair, layout={"flex_flow": "row wrap"}) for pair in self.choices.values()
-        ]
+        self.matching.children = [row(*pair) for pair in self.choices.values()]
         self.check()
 
     def _choice(self, quantity: str, guess: Mapping[str, str]) -> tuple[Any, Any]:
@@ -184,11 +174,11 @@ class ImportForm(Displayed):
         wanted = set(self.matches.values())
         frame = table_to_write(self.source, self.matches, self.kind)
         before, new = self._before(), []
-        for (_, record), (_, row) in zip(self.source.raw.records, frame.iterrows(), strict=True):
+        for (_, record), (_, cells) in zip(self.source.raw.records, frame.iterrows(), strict=True):
             if before[record] > 0:
                 before[record] -= 1
             else:
-                new.append({str(name): str(cell) for name, cell in row.items() if name in wanted})
+                new.append({str(name): str(cell) for name, cell in cells.items() if name in wanted})
         return new
 
     def check(self) -> None:
@@ -204,21 +194,18 @@ class ImportForm(Displayed):
         problems = problems_of(self.source, self.matches, self.kind)
         if any(not problem.suspect for problem in problems):
             self.table.value = ""
-            self.findings.value = alert(
-                listed(problems, f"Of {len(self.source.raw.records)} rows, this would be wrong")
-            )
+            head = f"Of {len(self.source.raw.records)} rows, this would be wrong"
+            self.findings.value = alert(listed(problems, head))
             return
         rows = self.rows()
         names = list(self.matches.values())
-        shown = [[row[name] for name in names] for row in rows[:SHOWN_ROWS]]
+        shown = [[cells[name] for name in names] for cells in rows[:SHOWN_ROWS]]
         old = len(self.source.raw.records) - len(rows)
         known = f" ({old} were brought in before)" if old else ""
-        self.table.value = (
-            f"<b>{_rows(len(rows))} will be added{known}, the first of them:</b>{html_table(names, shown)}"
-        )
-        self.findings.value = (
-            alert(listed(problems, "Hard to believe")) if problems else status("Nothing is wrong with them.")
-        )
+        head = f"<b>{_rows(len(rows))} will be added{known}, the first of them:</b>"
+        self.table.value = head + html_table(names, shown)
+        right = status("Nothing is wrong with them.")
+        self.findings.value = alert(listed(problems, "Hard to believe")) if problems else right
 
     def write(self) -> None:
         """Add the rows to the course's own sheet; on any problem say which, and add none."""
@@ -226,31 +213,19 @@ class ImportForm(Displayed):
             self.message.value = alert("Choose a file first.")
             return
         path, rows = self.course.folder / f"{self.kind.name}.csv", self.rows()
-        try:
-            if not path.exists():
-                new_sheet(path, self.kind.name, units=self.course.units, reference_line=self.course.line_in_words)
-            if rows:
-                append_rows(path, rows, kind=self.kind.name, accept_suspects=self.accept.value)
-        except SheetError as error:
-            self.message.value = alert(listed(error.problems, "Nothing was added"))
-            return
-        copy = self.course.folder / "brought in" / f"{self.kind.name} {self._name}"
-        copy.write_bytes(self._content or b"")
+        if not path.exists():
+            new_sheet(path, self.kind.name, units=self.course.units, reference_line=self.course.line_in_words)
+        if rows:
+            append_rows(path, rows, kind=self.kind.name, accept_suspects=self.accept.value)
+        self._copy.write_bytes(self._content or b"")
         self.message.value = status(f"{_rows(len(rows))} added to {escape(str(path))}.")
         self.check()
 
     def _uploaded(self, change: Any) -> None:
         if change["new"]:
+            file = change["new"][0]
             with busy(self.button, self.message, "The form"):
-                file = change["new"][0]
                 self.open(file["name"], bytes(file["content"]))
-
-    def _clicked(self, _button: Any) -> None:
-        with busy(self.button, self.message, "The form"):
-            try:
-                self.write()
-            except OSError as problem:
-                self.message.value = alert(f"Nothing was added: {reason(problem)}.")
 
 
 def _rows(count: int) -> str:
@@ -269,17 +244,9 @@ def free_path(folder: Path, name: str, suffix: str) -> Path:
 class ExportForm(Displayed):
     """Write tables (CSV, all digits) and figures (PNG, PDF) of the chosen course, with its name and the date in them.
 
-    Parameters
-    ----------
-    course : Chosen
-        Whose results they are. Those of a course of one's own go into its folder ``results``, those of the
-        demonstration into a folder of that name beside the courses.
-    tables : mapping of str to DataFrame, or to a callable that makes one
-        Tables by name.
-    figures : mapping of str to Panel or callable
-        Figures by name: panels, or functions that draw on the Axes that they are given.
-    today : callable, optional
-        Tells the date.
+    Results of a course of one's own go into its folder ``results``, those of the demonstration into a folder of that
+    name beside the courses. `tables` are by name, or callables that make them; `figures` are panels, or functions that
+    draw on the Axes that they are given. `today` tells the date.
     """
 
     def __init__(
@@ -292,18 +259,15 @@ class ExportForm(Displayed):
     ) -> None:
         self.course, self.today = course, today
         self.tables, self.figures = dict(tables or {}), dict(figures or {})
-        home = (
-            settings.courses_folder() / "results of the demonstration" if course.is_demo else course.folder / "results"
+        self.folder = ipywidgets.Text(
+            value=str(results_folder(course)), description="folder", continuous_update=False, **LOOK
         )
-        self.folder = ipywidgets.Text(value=str(home), description="folder", continuous_update=False, **LOOK)
-        self.wanted = {
-            name: ipywidgets.Checkbox(value=True, description=name, indent=False)
-            for name in (*self.tables, *self.figures)
-        }
-        self.button = ipywidgets.Button(description="Write the files", button_style="primary")
+        names = *self.tables, *self.figures
+        self.wanted = {name: ipywidgets.Checkbox(value=True, description=name, indent=False) for name in names}
+        self.button = button("Write the files", primary=True)
         self.message = ipywidgets.HTML()
         self.widget = ipywidgets.VBox([self.folder, *self.wanted.values(), self.button, self.message])
-        self.button.on_click(self._clicked)
+        self.button.on_click(lambda _: pressed(self.button, self.message, self.write))
 
     def write(self) -> list[Path]:
         """Write what is ticked."""
@@ -348,7 +312,3 @@ class ExportForm(Displayed):
         figure = picture.figure() if is_panel else new_figure(lambda new: picture(new.subplots()), FIGURE_SIZE)
         figure.text(0.995, 0.995, said, ha="right", va="top", fontsize=7, parse_math=False)
         return rendered(figure, form, dpi=PRINT_DPI)
-
-    def _clicked(self, _button: Any) -> None:
-        with busy(self.button, self.message, "The form"):
-            self.write()

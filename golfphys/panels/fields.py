@@ -30,11 +30,6 @@ def offered(values: Sequence[str]) -> str:
     A value is repeated as often as the one before it was; then the value that followed it earlier comes, or for
     numbers one more step like the last.
 
-    Parameters
-    ----------
-    values : sequence of str
-        What was typed so far; at least one.
-
     Examples
     --------
     >>> offered(["0", "90"]), offered(["0", "0", "90"]), offered(["0", "0", "90", "90"])

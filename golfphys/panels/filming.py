@@ -1,24 +1,40 @@
-"""The phone's film of a roll becomes rows of the films sheet."""
+"""The phone's film of a roll becomes rows of the films sheet, from clicks on a picture.
+
+That a picture tells where it was clicked the widgets of ipywidgets do not do; anywidget carries the few lines of the
+browser's side.
+"""
 
 import io
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+import anywidget
 import ipywidgets
 import numpy as np
+import traitlets
 from matplotlib.figure import Figure
 
-from golfphys.panels.clickable import ClickablePicture
 from golfphys.panels.course import Chosen
-from golfphys.panels.forms import listed
 from golfphys.panels.listening import NOT_IN_DEMO, kept_upload
-from golfphys.panels.panel import LOOK, Displayed, alert, busy, new_figure, reason, rendered, status
-from golfphys.recordings.clip import Clip, Grey, one_frame, open_clip
+from golfphys.panels.panel import (
+    LOOK,
+    Displayed,
+    alert,
+    busy,
+    button,
+    new_figure,
+    picture,
+    pressed,
+    rendered,
+    row,
+    status,
+)
 from golfphys.recordings.filmed import drift, film_rows, speed_at_start
 from golfphys.recordings.follow import Track, follow
-from golfphys.recordings.opening import RecordingError
+from golfphys.recordings.opening import Clip, Grey, RecordingError, one_frame, open_clip
 from golfphys.recordings.view import View, view_of
-from golfphys.sheets import SheetError, append_rows, new_sheet
+from golfphys.sheets import append_rows, new_sheet
 from golfphys.show.markup import escape
 from golfphys.show.plots.recordings import plot_film_distance
 from golfphys.show.style import CYCLE, LengthUnit
@@ -26,16 +42,46 @@ from golfphys.show.style import CYCLE, LengthUnit
 CORNERS = ("near left", "near right", "far right", "far left")
 
 
+BROWSER_SIDE = """
+function render({ model, el }) {
+  const image = document.createElement("img");
+  image.style.maxWidth = "100%";
+  image.style.cursor = "crosshair";
+  image.setAttribute("alt", "a frame of the film");
+  const show = () => {
+    const bytes = model.get("png");
+    const old = image.src;
+    image.src = URL.createObjectURL(new Blob([bytes], { type: "image/png" }));
+    if (old) URL.revokeObjectURL(old);
+  };
+  image.addEventListener("click", (event) => {
+    const box = image.getBoundingClientRect();
+    const right = ((event.clientX - box.left) * image.naturalWidth) / box.width;
+    const down = ((event.clientY - box.top) * image.naturalHeight) / box.height;
+    model.set("clicked", [right, down, (model.get("clicked")[2] || 0) + 1]);
+    model.save_changes();
+  });
+  model.on("change:png", show);
+  show();
+  el.appendChild(image);
+}
+export default { render };
+"""
+
+
+class ClickablePicture(anywidget.AnyWidget):
+    """A picture whose trait `clicked` holds right, down (pixels of the picture) and the number of clicks so far."""
+
+    _esm = BROWSER_SIDE
+    png = traitlets.Bytes(b"").tag(sync=True)
+    clicked = traitlets.List(traitlets.Float(), default_value=[0.0, 0.0, 0.0]).tag(sync=True)
+
+
 class FilmingForm(Displayed):
     """Choose a film, click four marks, have the ball followed, mend the track, and add it to the films sheet.
 
     The marks are the corners of a rectangle taped on the green, clicked near left, near right, far right, far left.
     A click on the picture once all four are there sets the ball by hand in the frame that is shown.
-
-    Parameters
-    ----------
-    course : Chosen
-        Whose films sheet it goes into.
     """
 
     def __init__(self, course: Chosen) -> None:
@@ -64,35 +110,22 @@ class FilmingForm(Displayed):
         self.heading = ipywidgets.FloatText(value=0.0, description="heading (deg)", **LOOK)
         self.kind = ipywidgets.Dropdown(options=["putt", "chip", "ramp"], description="set off by", **LOOK)
         self.bar = ipywidgets.FloatProgress(min=0.0, max=1.0, layout={"width": "20em", "visibility": "hidden"})
-        self.again = ipywidgets.Button(description="Take back the last click", layout={"width": "auto"})
-        self.start = ipywidgets.Button(description="Follow the ball", button_style="primary", layout={"width": "auto"})
-        self.add = ipywidgets.Button(
-            description="Add this roll to the films", button_style="primary", layout={"width": "auto"}
-        )
-        self.distances = ipywidgets.Image(format="png", layout={"max_width": "100%"})
-        self.words, self.message = ipywidgets.HTML(), ipywidgets.HTML()
-        buttons = ipywidgets.HBox([self.again, self.start, self.bar], layout={"flex_flow": "row wrap"})
-        self.widget = ipywidgets.VBox(
-            [
-                *(self.chooser, *self.sides, self.words, self.picture, self.time, buttons, self.distances),
-                *(self.roll, self.spot, self.heading, self.kind, self.add, self.message),
-            ]
-        )
+        self.again, self.start = button("Take back the last click"), button("Follow the ball", primary=True)
+        self.add = button("Add this roll to the films", primary=True)
+        self.distances, self.words, self.message = picture(), ipywidgets.HTML(), ipywidgets.HTML()
+        buttons = row(self.again, self.start, self.bar)
+        head = [self.chooser, *self.sides, self.words, self.picture, self.time, buttons, self.distances]
+        names = [self.roll, self.spot, self.heading, self.kind]
+        self.widget = ipywidgets.VBox([*head, *names, self.add, self.message])
         self.chooser.observe(self._uploaded, names="value")
         self.picture.observe(lambda change: self.click(*change["new"][:2]), names="clicked")
         self.time.observe(lambda _change: self._show(), names="value")
-        for button, work in ((self.again, self.take_back), (self.start, self.follow), (self.add, self.save)):
-            button.on_click(lambda pressed, work=work: self._pressed(pressed, work))
+        for item, work in ((self.again, self.take_back), (self.start, self.follow), (self.add, self.save)):
+            item.on_click(lambda it, work=work: pressed(it, self.message, work, "Nothing was added"))
         self._say()
 
     def open(self, path: str | Path) -> None:
-        """Open a film and show its first frame.
-
-        Parameters
-        ----------
-        path : path-like
-            The file.
-        """
+        """Open a film and show its first frame."""
         self.message.value = ""
         self.marks, self.by_hand, self.view, self.track = [], {}, None, None
         try:
@@ -105,13 +138,7 @@ class FilmingForm(Displayed):
         self._say()
 
     def click(self, right: float, down: float) -> None:
-        """Take a click on the picture: the next mark, or, once there are four, the ball in this frame.
-
-        Parameters
-        ----------
-        right, down : float
-            Pixels of the frame.
-        """
+        """Take a click on a pixel of the frame: the next mark, or, once there are four, the ball in this frame."""
         if self.clip is None:
             return
         if len(self.marks) < len(CORNERS):
@@ -138,13 +165,11 @@ class FilmingForm(Displayed):
         self.bar.layout.visibility = "visible"
         metres = [side.value / LengthUnit(self.course.unit).show(1.0) for side in self.sides]
         ground = [(0.0, 0.0), (metres[0], 0.0), (metres[0], metres[1]), (0.0, metres[1])]
-
-        def told(fraction: float) -> None:
-            self.bar.value = fraction
-
         try:
             self.view = view_of(ground, self.marks, (self.clip.width, self.clip.height))
-            self.track = follow(self.clip, self.view, by_hand=self.by_hand, progress=told)
+            self.track = follow(
+                self.clip, self.view, by_hand=self.by_hand, progress=partial(setattr, self.bar, "value")
+            )
         except RecordingError as problem:
             self.track = None
             self.message.value = alert(escape(str(problem)))
@@ -170,23 +195,15 @@ class FilmingForm(Displayed):
             self.message.value = alert(NOT_IN_DEMO)
             return
         path = self.course.folder / "films.csv"
+        about = {"roll": self.roll.value, "spot": self.spot.value, "kind": self.kind.value}
         try:
-            rows = film_rows(
-                self.track,
-                roll=self.roll.value,
-                spot=self.spot.value,
-                kind=self.kind.value,
-                heading_deg=self.heading.value,
-            )
-            if not path.exists():
-                new_sheet(path, "films", units=self.course.units, reference_line=self.course.line_in_words)
-            append_rows(path, [{str(k): v for k, v in row.items()} for row in rows.to_dict("records")], kind="films")
+            rows = film_rows(self.track, **about, heading_deg=self.heading.value)
         except RecordingError as problem:
             self.message.value = alert(escape(str(problem)))
             return
-        except SheetError as error:
-            self.message.value = alert(listed(error.problems, "Nothing was added"))
-            return
+        if not path.exists():
+            new_sheet(path, "films", units=self.course.units, reference_line=self.course.line_in_words)
+        append_rows(path, [{str(k): v for k, v in cells.items()} for cells in rows.to_dict("records")], kind="films")
         self.message.value = status(f"{len(rows)} rows of {escape(self.roll.value)} added to {escape(str(path))}.")
 
     def _say(self) -> None:
@@ -220,8 +237,8 @@ class FilmingForm(Displayed):
             return
         from PIL import Image, ImageDraw
 
-        picture = Image.fromarray(self._shown).convert("RGB")
-        pen = ImageDraw.Draw(picture)
+        frame = Image.fromarray(self._shown).convert("RGB")
+        pen = ImageDraw.Draw(frame)
         for right, down in self.marks:
             pen.line([(right - 9, down), (right + 9, down)], fill=CYCLE[4], width=2)
             pen.line([(right, down - 9), (right, down + 9)], fill=CYCLE[4], width=2)
@@ -231,7 +248,7 @@ class FilmingForm(Displayed):
         for right, down in self.by_hand.values():
             pen.ellipse([right - 6, down - 6, right + 6, down + 6], outline=CYCLE[6], width=2)
         buffer = io.BytesIO()
-        picture.save(buffer, format="PNG", compress_level=3)
+        frame.save(buffer, format="PNG", compress_level=3)
         self.picture.png = buffer.getvalue()
 
     def _uploaded(self, change: Any) -> None:
@@ -239,13 +256,5 @@ class FilmingForm(Displayed):
             return
         with busy(self.start, self.message, "The form"):
             path = kept_upload(self.course, change["new"][0], self.message)
-            if path is None:
-                return
-            self.open(path)
-
-    def _pressed(self, button: Any, work: Any) -> None:
-        with busy(button, self.message, "The form"):
-            try:
-                work()
-            except OSError as problem:
-                self.message.value = alert(f"That did not work: {reason(problem)}.")
+            if path is not None:
+                self.open(path)

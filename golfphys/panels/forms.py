@@ -12,7 +12,7 @@ import pandas as pd
 
 from golfphys.panels.course import Chosen, units_of
 from golfphys.panels.fields import CYCLING, MEASURED, SUGGESTED, Field, offered
-from golfphys.panels.panel import LAYOUT, LINES, Displayed, alert, busy, html_table, reason, status
+from golfphys.panels.panel import LAYOUT, LINES, Displayed, alert, busy, button, html_table, listed, reason, row, status
 from golfphys.panels.so_far import so_far
 from golfphys.sheets import (
     Change,
@@ -27,10 +27,9 @@ from golfphys.sheets import (
     take_back,
     template_columns,
 )
-from golfphys.sheets.decoding import RawSheet, read_raw
+from golfphys.sheets.decoding import RawSheet, headings_alone, normal_heading, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
 from golfphys.sheets.errors import Findings
-from golfphys.sheets.headings import headings_alone, normal_heading
 from golfphys.show.markup import escape
 
 DATES = ("measured_at", "date")
@@ -50,15 +49,6 @@ class EntryForm(Displayed):
 
     Enter in any field saves the row; it is then in the file, and the cursor stands in the next thing to measure. A
     page closed, reloaded or crashed loses nothing that was saved.
-
-    Parameters
-    ----------
-    kind : str
-        Kind of sheet, for instance ``rollouts``.
-    course : Chosen
-        The course, as `golfphys.chosen` returns it. Its sheets decide the units.
-    clock : callable, optional
-        Tells the time that is written beside a row.
 
     Examples
     --------
@@ -82,22 +72,16 @@ class EntryForm(Displayed):
         self._waiting: asyncio.TimerHandle | None = None
         self.fields: dict[str, Field] = {}
         self.dated = ""
-        button = {"layout": {"width": "auto"}}
-        self.button = ipywidgets.Button(description="Save this row", button_style="primary", **button)
-        self.anyway = ipywidgets.Button(
-            description="It is right: save it as it is", layout={"display": "none", "width": "auto"}
-        )
+        self.button, self.anyway = button("Save this row", primary=True), button("It is right: save it as it is")
+        self.anyway.layout.display = "none"
         self.chooser = ipywidgets.Dropdown(description="row", layout=LAYOUT, style={"description_width": "3em"})
-        self.mend, self.delete, self.undo = (
-            ipywidgets.Button(description=word, **button) for word in ("Mend this row", "Delete it", "Undo")
-        )
+        self.mend, self.delete, self.undo = map(button, ("Mend this row", "Delete it", "Undo"))
         self.day = ipywidgets.DatePicker(
             value=clock().date(), description="measured on", style={"description_width": "auto"}
         )
         self.head, self.message, self.estimates, self.rows = (ipywidgets.HTML() for _ in range(4))
-        self.box = ipywidgets.Box(layout={"flex_flow": "row wrap"})
-        changing = ipywidgets.Box([self.chooser, self.mend, self.delete, self.undo], layout={"flex_flow": "row wrap"})
-        saving = ipywidgets.HBox([self.button, self.anyway])
+        self.box, saving = row(), row(self.button, self.anyway)
+        changing = row(self.chooser, self.mend, self.delete, self.undo)
         parts = [self.box, self.day, saving, self.message, self.estimates, self.rows, changing]
         self.widget = ipywidgets.VBox([self.head, *([] if course.is_demo else parts)])
         self.button.on_click(lambda _button: self._press())
@@ -116,13 +100,7 @@ class EntryForm(Displayed):
     # what is on the page
 
     def put(self, **typed: object) -> None:
-        """Type cells, by heading; what stands in the other fields stays.
-
-        Parameters
-        ----------
-        **typed
-            Text or number for each heading.
-        """
+        """Type cells, by heading; what stands in the other fields stays."""
         for name, value in typed.items():
             if name not in self.fields:
                 raise ValueError(f"the form has no field {name!r}; it has: {', '.join(self.fields)}")
@@ -139,7 +117,7 @@ class EntryForm(Displayed):
         columns = template_columns(self.kind, units_of(self.course.folder))
         if self.path.exists():
             try:
-                raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
+                raw = self._raw()
                 headings = headings_alone(raw, self.kind, Findings(str(self.path)))
             except SheetError as error:
                 self.message.value = alert(self._listed(error, "This sheet cannot be added to as it is"))
@@ -157,6 +135,9 @@ class EntryForm(Displayed):
             f"<br><small>{escape(caution)} Rows are kept in {escape(str(self.path))}.</small>"
         )
         self._read()
+
+    def _raw(self) -> RawSheet:
+        return read_raw(self.path, self.kind.names, Findings(str(self.path)))
 
     def _make_fields(self, columns: Sequence[Column]) -> None:
         wanted = [column for column in columns if column.quantity not in DATES]
@@ -188,8 +169,8 @@ class EntryForm(Displayed):
             for place, (_, record) in enumerate(self.records, start=1)
         ][::-1]
         self.chooser.index = 0 if count else None
-        for button in (self.chooser, self.mend, self.delete):
-            button.disabled = not count
+        for item in (self.chooser, self.mend, self.delete):
+            item.disabled = not count
         self.undo.disabled = not self.changes
 
     def _read(self) -> None:
@@ -222,13 +203,7 @@ class EntryForm(Displayed):
     # saving
 
     def save(self, *, accept_suspects: bool = False) -> None:
-        """Check the row and put it into the sheet; on any problem say which, and leave everything as it is.
-
-        Parameters
-        ----------
-        accept_suspects : bool
-            Save a value that can be read but is hard to believe.
-        """
+        """Check the row and put it into the sheet; on any problem say which, and leave everything as it is."""
         self.anyway.layout.display = "none"
         wrong = {field.input.description: said for field in self.fields.values() if (said := field.check())}
         if wrong:
@@ -280,24 +255,24 @@ class EntryForm(Displayed):
 
     def _kept_moments(self) -> dict[str, object]:
         """Return the date and time that the row being mended has."""
-        raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
+        raw = self._raw()
         names = (name.strip().lower() for name in raw.header)
         cells = zip(names, self.records[(self.mending or 1) - 1][1], strict=False)
         return {name: text for name, text in cells if name in DATES}
 
-    def _put_row(self, row: dict[str, object], accept_suspects: bool) -> int:
+    def _put_row(self, cells: dict[str, object], accept_suspects: bool) -> int:
         """Put the row into the file and return its number as a person counts."""
         if self.mending is not None:
             options: dict[str, Any] = {"kind": self.kind.name, "accept_suspects": accept_suspects}
-            self.changes.append(mend_row(self.path, self.records[self.mending - 1][0], row, **options))
+            self.changes.append(mend_row(self.path, self.records[self.mending - 1][0], cells, **options))
             return self.mending
         if not self.path.exists():
             units = units_of(self.course.folder)
             new_sheet(self.path, self.kind.name, units=units, reference_line=self.course.line_in_words)
         before = self.path.read_bytes()
-        append_row(self.path, row, kind=self.kind.name, accept_suspects=accept_suspects)
+        append_row(self.path, cells, kind=self.kind.name, accept_suspects=accept_suspects)
         after, count = self.path.read_bytes(), len(self.records)
-        raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
+        raw = self._raw()
         rows = sum(not record[0].startswith("#") for _, record in raw.records)
         if rows == count + 1:  # nobody else added one meanwhile, which taking back would lose
             self.changes.append(Change(path=self.path, before=before, after=after))
@@ -305,7 +280,7 @@ class EntryForm(Displayed):
 
     def _offer_next(self) -> None:
         """Empty the fields of what was measured, offer the next heading or club, put the cursor on the next cell."""
-        raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
+        raw = self._raw()
         records = [record for _, record in raw.records if not record[0].startswith("#")]
         places = {name.strip(): place for place, name in enumerate(raw.header)}
         first = True
@@ -324,7 +299,7 @@ class EntryForm(Displayed):
 
     def begin_mending(self, number: int) -> None:
         """Bring a row, by its number as a person counts, into the fields; *Save* then puts it back in its place."""
-        raw = read_raw(self.path, self.kind.names, Findings(str(self.path)))
+        raw = self._raw()
         cell = dict(zip((name.strip() for name in raw.header), self.records[number - 1][1], strict=False))
         for name, field in self.fields.items():
             value = cell.get(name, "")
@@ -392,15 +367,7 @@ class EntryForm(Displayed):
 
 
 def any_form(course: Chosen, first: str = "putts") -> Any:
-    """Return a list of all kinds of sheets with the form of the one chosen below it.
-
-    Parameters
-    ----------
-    course : Chosen
-        The course.
-    first : str
-        The kind shown at first.
-    """
+    """Return a list of all kinds of sheets with the form of the one chosen, at `first` that of putts, below it."""
     chooser = ipywidgets.Dropdown(options=list(kinds()), value=first, description="sheet", layout=LAYOUT)
     place = ipywidgets.VBox([EntryForm(first, course).widget])
 
@@ -419,10 +386,3 @@ def read_rows(path: Path, kind: str, quantity: str) -> list[str]:
         return []
     places = [place for place, name in enumerate(raw.header) if normal_heading(name) == quantity]
     return [cell for _, record in raw.records for place in places if (cell := "".join(record[place : place + 1]))]
-
-
-def listed(problems: Sequence[Any], head: str) -> str:
-    """Return problems of a sheet as HTML, the first eight of them."""
-    items = "".join(f"<li>{escape(str(problem))}</li>" for problem in problems[:8])
-    more = f"<li>and {len(problems) - 8} more</li>" if len(problems) > 8 else ""
-    return f"<b>{escape(head)}.</b><ul style='margin:0.2em 0'>{items}{more}</ul>"

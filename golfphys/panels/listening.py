@@ -9,26 +9,32 @@ import ipywidgets
 from matplotlib.figure import Figure
 
 from golfphys.panels.course import Chosen
-from golfphys.panels.forms import listed
-from golfphys.panels.panel import LOOK, Displayed, alert, busy, new_figure, reason, rendered, status
-from golfphys.recordings.heard import Heard, chosen_events, corrected, heard_chip, heard_drop
-from golfphys.recordings.onsets import Onsets, find_onsets
-from golfphys.recordings.opening import RecordingError
-from golfphys.recordings.sound import Sound, read_sound
-from golfphys.sheets import SheetError, append_rows, new_sheet
+from golfphys.panels.panel import (
+    LOOK,
+    Displayed,
+    alert,
+    busy,
+    button,
+    new_figure,
+    picture,
+    pressed,
+    reason,
+    rendered,
+    row,
+    status,
+)
+from golfphys.recordings.heard import Heard, Onsets, chosen_events, corrected, find_onsets, heard_chip, heard_drop
+from golfphys.recordings.opening import RecordingError, Sound, read_sound
+from golfphys.sheets import append_row, mend_row, new_sheet
 from golfphys.sheets.decoding import read_raw
 from golfphys.sheets.dictionary import kind_of
-from golfphys.sheets.editing import mend_row
 from golfphys.sheets.errors import Findings
 from golfphys.show.markup import escape
 from golfphys.show.plots.recordings import plot_heard
 from golfphys.show.style import LengthUnit
 
 KINDS = {"a dropped ball": "drop", "a chip": "chip"}
-EVENTS = {
-    "drop": ("first bounce", "second bounce", "third bounce"),
-    "chip": ("strike", "landing", "end of first hop"),
-}
+EVENTS = {"drop": ("first bounce", "second bounce", "third bounce"), "chip": ("strike", "landing", "end of first hop")}
 SHEETS = {"drop": "drops", "chip": "chips"}
 NOT_HEARD = -1
 NOT_IN_DEMO = "Make a course of your own on the start page to keep this; the demonstration stays as it is."
@@ -51,11 +57,6 @@ class ListeningForm(Displayed):
     """Choose a recording, see and mend what was heard in it, and put the times into the course's own sheet.
 
     Times of a dropped ball make a new row of the drops; those of a chip go into a row of the chip log that is there.
-
-    Parameters
-    ----------
-    course : Chosen
-        Whose sheets they go into.
     """
 
     def __init__(self, course: Chosen) -> None:
@@ -83,26 +84,18 @@ class ListeningForm(Displayed):
         self.row = ipywidgets.Dropdown(options=self._rows(), description="chip in the log", **LOOK)
         self.events = [ipywidgets.Dropdown(options=[("not heard", NOT_HEARD)], **LOOK) for _ in range(3)]
         self.moves = [ipywidgets.FloatText(value=0.0, step=0.5, description="moved by (ms)", **LOOK) for _ in range(3)]
-        self.image = ipywidgets.Image(format="png", layout={"max_width": "100%"})
+        self.image = picture()
         self.player = ipywidgets.Audio(value=b"", autoplay=False, layout={"width": "min(30em, 96vw)"})
         self.words, self.message = ipywidgets.HTML(), ipywidgets.HTML()
-        self.button = ipywidgets.Button(description="Put these times into the sheet", button_style="primary")
-        self.button.layout.width = "auto"
-        picks = [
-            ipywidgets.HBox(pair, layout={"flex_flow": "row wrap"})
-            for pair in zip(self.events, self.moves, strict=True)
-        ]
-        self.widget = ipywidgets.VBox(
-            [
-                *(self.kind, self.chooser, self.spot, self.height, *self.places, self.row, self.player, self.image),
-                *(*picks, self.words, self.button, self.message),
-            ]
-        )
+        self.button = button("Put these times into the sheet", primary=True)
+        picks = [row(*pair) for pair in zip(self.events, self.moves, strict=True)]
+        head = [self.kind, self.chooser, self.spot, self.height, *self.places, self.row, self.player, self.image]
+        self.widget = ipywidgets.VBox([*head, *picks, self.words, self.button, self.message])
         self.chooser.observe(self._uploaded, names="value")
         self.kind.observe(lambda _change: self._kind_changed(), names="value")
         for widget in (*self.events, *self.moves, *self.places, self.height):
             widget.observe(lambda _change: self._picked(), names="value")
-        self.button.on_click(self._clicked)
+        self.button.on_click(lambda _: pressed(self.button, self.message, self.save))
         self._kind_changed()
 
     @property
@@ -111,13 +104,7 @@ class ListeningForm(Displayed):
         return KINDS[self.kind.value]
 
     def open(self, path: str | Path) -> None:
-        """Read a recording and propose what is what in it.
-
-        Parameters
-        ----------
-        path : path-like
-            The file.
-        """
+        """Read a recording and propose what is what in it."""
         self.message.value = ""
         try:
             self.sound = read_sound(path)
@@ -137,11 +124,8 @@ class ListeningForm(Displayed):
         options = [("not heard", NOT_HEARD), *((f"{i + 1}: {time:.3f} s", i) for i, time in enumerate(times))]
         picks: list[int] = []
         try:
-            found = (
-                heard_drop(self.onsets, drop_height=self._height())
-                if self.kind_name == "drop"
-                else heard_chip(self.onsets)
-            )
+            drop = self.kind_name == "drop"
+            found = heard_drop(self.onsets, drop_height=self._height()) if drop else heard_chip(self.onsets)
             picks, said = list(found.events.values()), ""
         except RecordingError as problem:
             said = alert(escape(str(problem)))
@@ -181,23 +165,18 @@ class ListeningForm(Displayed):
             return
         values = {name: round(value, 4) for name, value in heard.values.items()}
         path = self.course.folder / f"{SHEETS[self.kind_name]}.csv"
-        try:
-            if self.kind_name == "drop":
-                if not path.exists():
-                    new_sheet(path, "drops", units=self.course.units)
-                row = {"spot": self.spot.value, "drop_height_m": self._height(), **values}
-                append_rows(path, [row], kind="drops")
-                place = "a new row"
-            else:
-                number = self.row.value
-                if number is None:
-                    self.message.value = alert("The chip log has no rows yet: type the chip in first, then its times.")
-                    return
-                place = str(self.row.label).partition(":")[0]
-                mend_row(path, number, {**self._cells(number), **values}, kind="chips")
-        except SheetError as error:
-            self.message.value = alert(listed(error.problems, "Nothing was changed"))
-            return
+        if self.kind_name == "drop":
+            if not path.exists():
+                new_sheet(path, "drops", units=self.course.units)
+            append_row(path, {"spot": self.spot.value, "drop_height_m": self._height(), **values}, kind="drops")
+            place = "a new row"
+        else:
+            number = self.row.value
+            if number is None:
+                self.message.value = alert("The chip log has no rows yet: type the chip in first, then its times.")
+                return
+            place = str(self.row.label).partition(":")[0]
+            mend_row(path, number, {**self._log()[number], **values}, kind="chips")
         said = ", ".join(f"{name.removesuffix('_s').replace('_', ' ')} {value:.3f} s" for name, value in values.items())
         self.message.value = status(f"{said} is now in {place} of {escape(str(path))}.")
 
@@ -206,8 +185,12 @@ class ListeningForm(Displayed):
 
     def _rows(self) -> list[tuple[str, int]]:
         """Rows of the chip log, the newest first, as a person tells them apart."""
+        shown = "club", "lie", "carry_m", "carry_ft", "rest_m", "rest_ft"
         counted = enumerate(self._log().items(), start=1)
-        return [(self._named(place, cells), number) for place, (number, cells) in counted][::-1]
+        return [
+            (f"row {place}: {', '.join(filter(None, map(cells.get, shown)))}", number)
+            for place, (number, cells) in counted
+        ][::-1]
 
     def _log(self) -> Mapping[int, dict[str, str]]:
         path = self.course.folder / "chips.csv"
@@ -215,14 +198,6 @@ class ListeningForm(Displayed):
             return {}
         raw = read_raw(path, kind_of("chips").names, Findings(str(path)))
         return {number: dict(zip(raw.header, record, strict=False)) for number, record in raw.records}
-
-    @staticmethod
-    def _named(number: int, cells: Mapping[str, str]) -> str:
-        shown = [cells.get(name, "") for name in ("club", "lie", "carry_m", "carry_ft", "rest_m", "rest_ft")]
-        return f"row {number}: {', '.join(cell for cell in shown if cell)}"
-
-    def _cells(self, number: int) -> dict[str, str]:
-        return dict(self._log()[number])
 
     def _kind_changed(self) -> None:
         chip = self.kind_name == "chip"
@@ -273,14 +248,6 @@ class ListeningForm(Displayed):
             return
         with busy(self.button, self.message, "The form"):
             path = kept_upload(self.course, change["new"][0], self.message)
-            if path is None:
-                return
-            self.player.value, self.player.format = path.read_bytes(), path.suffix.lstrip(".")
-            self.open(path)
-
-    def _clicked(self, _button: Any) -> None:
-        with busy(self.button, self.message, "The form"):
-            try:
-                self.save()
-            except OSError as problem:
-                self.message.value = alert(f"Nothing was changed: {reason(problem)}.")
+            if path is not None:
+                self.player.value, self.player.format = path.read_bytes(), path.suffix.lstrip(".")
+                self.open(path)

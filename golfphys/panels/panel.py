@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.panels import settings
-from golfphys.sheets import Units
+from golfphys.sheets import SheetError, Units
 from golfphys.show import style
 from golfphys.show.markup import escape
 
@@ -33,22 +33,11 @@ SHOWN = {"m": {"metres": "m", "feet": "ft"}, "m_s": {"metres": "m_s", "feet": "f
 
 @dataclass(frozen=True, kw_only=True)
 class Control:
-    """One input of a panel.
+    """One input of a panel: `name` is the key of its value, `label` what the reader sees.
 
-    Parameters
-    ----------
-    name, label : str
-        Key of the value handed to `compute`, and what the reader sees.
-    start : float, str or bool
-        A number makes a slider, a bool a box to tick, a text a list or a line to type in.
-    low, high, step : float
-        Range and step of a slider.
-    choices : tuple of str
-        Makes the control a list to choose from.
-    unit : {"", "m", "m_s"}
-        Unit of start, range and step where the reader may switch it to feet.
-    step_feet : float
-        Step in the unit that stands for it then.
+    A number for `start` makes a slider from `low` to `high` by `step`, a bool a box to tick, a text a list of `choices`
+    or a line to type in. `unit`, m or m_s, is that of start, range and step where the reader may switch it to feet;
+    then the slider moves by `step_feet`.
     """
 
     name: str
@@ -130,22 +119,12 @@ def _digits(step: float) -> str:
 
 @dataclass(frozen=True, kw_only=True)
 class Subject:
-    """What a panel is about.
+    """What a panel is about: its controls, a pure step of computing, a picture, sentences.
 
-    Parameters
-    ----------
-    controls : tuple of Control
-        Its inputs.
-    compute : callable
-        Takes the values of the controls by name, lengths in metres; pure; raises ValueError on impossible ones.
-    draw : callable
-        Takes the result, an empty figure, and the symbol of the unit of lengths.
-    words : callable
-        Takes the result and the unit; returns sentences as HTML.
-    size : tuple of float
-        Of the picture, inches.
-    left, right, bottom, top, between : float
-        Room around and between the axes, inches: fixed room keeps the axes still while sliders move.
+    `compute` takes the values of the controls by name, lengths in metres, and raises ValueError on impossible ones;
+    `draw` takes its result, an empty figure and the symbol of the unit of lengths; `words` takes the result and the
+    unit, and returns HTML. `size` is that of the picture; around and between its axes is fixed room, which keeps them
+    still while sliders move: all in inches.
     """
 
     controls: tuple[Control, ...]
@@ -182,14 +161,8 @@ class Displayed:
 class Panel(Displayed):
     """Inputs at the top, words below them, a picture below the words.
 
-    Parameters
-    ----------
-    subject : Subject
-        What it is about.
-    units : {"metres", "feet"}, optional
-        What lengths are shown in; what the reader chose last if left out.
-    **start : float, str or bool
-        Start values, in the controls' own units, that differ from those of the controls.
+    Lengths are shown in `units`, metres or feet, those that the reader chose last if left out; `start` holds values, by
+    control and in its own unit, that differ from those of the controls.
     """
 
     def __init__(self, subject: Subject, *, units: Units | None = None, **start: Any) -> None:
@@ -203,7 +176,7 @@ class Panel(Displayed):
             for item in subject.controls
         }
         self.message = ipywidgets.HTML()
-        self.image = ipywidgets.Image(format="png", layout={"max_width": "100%"})
+        self.image = picture()
         self.result: Any = None
         self._settings = ""
         self._switching = False
@@ -240,10 +213,10 @@ class Panel(Displayed):
             self.message.value = alert(f"<b>Not possible:</b> {escape(str(problem))}{kept}")
             return
         unit = self.unit
-        picture = new_figure(lambda new: self.subject.draw(result, new, unit), self.subject.size, self.subject.place)
+        drawn = new_figure(lambda new: self.subject.draw(result, new, unit), self.subject.size, self.subject.place)
         self.result, self._settings = result, self._settings_in_words()
         self.message.value = status(self.subject.words(result, unit))
-        self.image.value = rendered(picture, "png")
+        self.image.value = rendered(drawn, "png")
 
     def figure(self) -> "StillFigure":
         """Return the picture of the last possible entries as a figure, its settings written under it."""
@@ -258,11 +231,11 @@ class Panel(Displayed):
         return new_figure(draw, (width, height + 0.4))
 
     def _settings_in_words(self) -> str:
-        words = {True: "yes", False: "no"}
         values = {item.label_in(self.units): self.inputs[item.name].value for item in self.subject.controls}
+        shown = {True: "yes", False: "no"}
         said = (
-            f"{label}: {words[value] if isinstance(value, bool) else value if isinstance(value, str) else f'{value:g}'}"
-            for label, value in values.items()
+            f"{name}: {shown[value] if isinstance(value, bool) else value if isinstance(value, str) else f'{value:g}'}"
+            for name, value in values.items()
         )
         return f"Settings. {'; '.join(said)}."
 
@@ -364,6 +337,13 @@ def html_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     return f"<div style='overflow-x: auto'><table style='{LINES}'><tr>{head}</tr>{body}</table></div>"
 
 
+def listed(problems: Sequence[Any], head: str) -> str:
+    """Return problems of a sheet as HTML, the first eight of them."""
+    items = "".join(f"<li>{escape(str(problem))}</li>" for problem in problems[:8])
+    more = f"<li>and {len(problems) - 8} more</li>" if len(problems) > 8 else ""
+    return f"<b>{escape(head)}.</b><ul style='margin:0.2em 0'>{items}{more}</ul>"
+
+
 @contextmanager
 def faults_said(message: Any, what: str) -> Iterator[None]:
     """Say a fault of the program in the widget `message` as well as raise it, for a kernel hides it in a log."""
@@ -384,3 +364,34 @@ def busy(button: Any, message: Any, what: str) -> Iterator[None]:
             yield
     finally:
         button.disabled = False
+
+
+def pressed(pressed_on: Any, message: Any, work: Callable[[], Any], failed: str = "Nothing was changed") -> Any:
+    """Do what a button asks for and return what comes of it; say why it cannot be done, and then return None."""
+    with busy(pressed_on, message, "The form"):
+        try:
+            return work()
+        except SheetError as error:
+            message.value = alert(listed(error.problems, failed))
+        except OSError as problem:
+            message.value = alert(f"<b>{failed}:</b> {reason(problem)}.")
+    return None
+
+
+# widgets
+
+
+def button(words: str, *, primary: bool = False) -> Any:
+    """Return a button as wide as its words; a page's main one is `primary`."""
+    look = {"button_style": "primary"} if primary else {}
+    return ipywidgets.Button(description=words, layout={"width": "auto"}, **look)
+
+
+def row(*widgets: Any) -> Any:
+    """Return widgets beside each other, below each other where the page is narrow."""
+    return ipywidgets.Box(widgets, layout={"flex_flow": "row wrap"})
+
+
+def picture(content: bytes = b"") -> Any:
+    """Return a place for a picture, no wider than the page."""
+    return ipywidgets.Image(value=content, format="png", layout={"max_width": "100%"})

@@ -28,11 +28,7 @@ from golfphys.show.style import CYCLE, GREY, TURF, LengthUnit, looks
 from golfphys.show.worked import parts, same_reading
 from golfphys.show.worked.shot import PARTS
 
-LAWS = {
-    "alike at every speed": "constant",
-    "grows with speed": "linear",
-    "grows with speed squared": "quadratic",
-}
+LAWS = {"alike at every speed": "constant", "grows with speed": "linear", "grows with speed squared": "quadratic"}
 """Laws of resistance in the words of the list."""
 GROWTH = 0.3
 """Fraction by which resistance at the ramp's release speed exceeds that of a ball about to stop, where it grows."""

@@ -16,7 +16,7 @@ from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.patches import Rectangle
 
 from golfphys.panels import settings
-from golfphys.panels.course import Chosen, plain_name, working
+from golfphys.panels.course import Chosen, plain_name, results_folder, working
 from golfphys.panels.forms import DATES
 from golfphys.panels.panel import (
     LOOK,
@@ -25,10 +25,13 @@ from golfphys.panels.panel import (
     StillFigure,
     alert,
     busy,
+    button,
     length,
     new_figure,
+    picture,
     reason,
     rendered,
+    row,
     status,
 )
 from golfphys.panels.planning import position_of
@@ -57,13 +60,13 @@ def _ramp_drawing(ax: Any, line: str) -> None:
     for x, y, name in ((0, 1.15, f"0: {line}"), (1.15, 0, "90"), (0, -1.15, "180"), (-1.15, 0, "270")):
         ax.annotate("", (x, y), (0.15 * x, 0.15 * y), arrowprops={"arrowstyle": "-|>", "color": GREY})
         ax.text(1.18 * x, 1.2 * y, name, ha="center", va="center", fontsize=8, parse_math=False)
-    ax.add_patch(_box(-0.09, -0.09, 0.18, 0.18, "black"))
+    ax.add_patch(Rectangle((-0.09, -0.09), 0.18, 0.18, color="black"))
     ax.text(-0.15, -0.3, "ramp", ha="right", fontsize=8)
     ax.plot([2.0, 2.0], [-1.0, 1.4], color=GREY, linestyle="--", linewidth=1)
     ways = [step / 20 for step in range(21)]
     ax.plot([2.0 - 0.5 * way**2 for way in ways], [-1.0 + 2.1 * way for way in ways], color=CYCLE[0])
     ax.plot(1.5, 1.1, "o", color="white", markeredgecolor="black")
-    ax.add_patch(_box(1.91, -1.2, 0.18, 0.2, "black"))
+    ax.add_patch(Rectangle((1.91, -1.2), 0.18, 0.2, color="black"))
     _measure(ax, (1.5, 1.3), (2.0, 1.3), "side + (left of the heading)")
     _measure(ax, (1.9, -1.0), (1.4, 1.05), "distance, straight  ", "right")
     ax.plot([-3.3, -1.9, -3.3, -3.3], [-1.0, -1.0, 0.2, -1.0], color="black")
@@ -96,13 +99,9 @@ def _chip_drawing(ax: Any, _line: str) -> None:
         ax.plot(x, 0.08, "o", color="white", markeredgecolor="black")
         ax.text(x, 0.3, name, ha="center", fontsize=8)
     carry = "carry (target carry: where it was meant to land)"
-    for row, (end, name) in enumerate(((3, "edge"), (6, carry), (7.6, "first hop"), (11, "rest"))):
-        _measure(ax, (0, -0.45 - 0.5 * row), (end, -0.45 - 0.5 * row), name)
+    for number, (end, name) in enumerate(((3, "edge"), (6, carry), (7.6, "first hop"), (11, "rest"))):
+        _measure(ax, (0, -0.45 - 0.5 * number), (end, -0.45 - 0.5 * number), name)
     ax.text(12.4, 1.75, "side: + left of the line of play, - right, looking towards the pin", ha="right", fontsize=8)
-
-
-def _box(x: float, y: float, width: float, height: float, colour: str) -> Any:
-    return Rectangle((x, y), width, height, color=colour)
 
 
 def _measure(ax: Any, start: tuple[float, float], end: tuple[float, float], name: str, ha: str = "") -> None:
@@ -121,15 +120,7 @@ DRAWINGS: dict[str, Callable[[Any, str], None]] = {
 
 
 def blank_sheet(kind: str, course: Chosen) -> StillFigure:
-    """Return a page to print and fill in by pencil: a drawing of what is measured, then blank rows.
-
-    Parameters
-    ----------
-    kind : str
-        Kind of sheet.
-    course : Chosen
-        The course: its units and its reference line stand on the page.
-    """
+    """Return a page to print and fill in by pencil: a drawing of what is measured, then blank rows."""
     sheet = kind_of(kind)
     return new_figure(lambda figure: _draw_blank(figure, sheet, course), PAPER, lambda figure: None)
 
@@ -153,13 +144,13 @@ def _draw_blank(figure: Any, sheet: Kind, course: Chosen) -> None:
     share = (1 - widths[0]) / sum(widths[1:])
     rows = int(ROWS * (top - 0.03) / 0.55)
     table = grid.table(
-        cellText=[[str(row), *[""] * len(columns)] for row in range(1, rows + 1)], colLabels=heads,
+        cellText=[[str(number), *[""] * len(columns)] for number in range(1, rows + 1)], colLabels=heads,
         colWidths=[widths[0], *(share * width for width in widths[1:])], bbox=(0, 0, 1, 1), cellLoc="center",
     )  # fmt: skip
     table.auto_set_font_size(False)
     table.set_fontsize(6.5)
-    for (row, _), cell in table.get_celld().items():
-        cell.set(linewidth=0.5, height=2.0 / (rows + 2) if row == 0 else 1.0 / (rows + 2))
+    for (number, _), cell in table.get_celld().items():
+        cell.set(linewidth=0.5, height=2.0 / (rows + 2) if number == 0 else 1.0 / (rows + 2))
 
 
 def _pdf(figures: list[StillFigure]) -> bytes:
@@ -171,43 +162,40 @@ def _pdf(figures: list[StillFigure]) -> bytes:
     return buffer.getvalue()
 
 
-def _paper_folder(course: Chosen) -> Path:
-    demo = settings.courses_folder() / "results of the demonstration"
-    return demo if course.is_demo else course.folder / "results"
+class Printer(Displayed):
+    """What writes a page about a course when its button is pressed, and says where."""
+
+    course: Chosen
+    button: Any
+    message: Any
+
+    def written(self, name: str, content: Callable[[], bytes]) -> Path | None:
+        """Write a file among the results of the course and return its path; on failure say why and return None."""
+        path = results_folder(self.course) / name
+        with busy(self.button, self.message, "The panel"):
+            try:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_bytes(content())
+            except (OSError, ValueError) as problem:
+                self.message.value = alert(f"Nothing was written: {reason(problem)}.")
+                return None
+            self.message.value = status(f"Written to {escape(path)}.")
+            return path
 
 
-class BlankSheets(Displayed):
-    """A button that writes the blank sheets of a course as one PDF, and a look at them.
-
-    Parameters
-    ----------
-    course : Chosen
-        The course.
-    kinds : tuple of str
-        Which sheets.
-    """
+class BlankSheets(Printer):
+    """A button that writes the blank sheets of a course, those of these `kinds`, as one PDF, and a look at them."""
 
     def __init__(self, course: Chosen, kinds: tuple[str, ...] = ("rollouts", "drops", "chips")) -> None:
         self.course, self.kinds = course, kinds
-        self.button = ipywidgets.Button(description="Write the blank sheets", layout={"width": "auto"})
-        self.message = ipywidgets.HTML()
-        first = rendered(blank_sheet(kinds[0], course), "png")
-        self.image = ipywidgets.Image(value=first, layout={"max_width": "100%"})
+        self.button, self.message = button("Write the blank sheets"), ipywidgets.HTML()
+        self.image = picture(rendered(blank_sheet(kinds[0], course), "png"))
         self.widget = ipywidgets.VBox([self.button, self.message, self.image])
         self.button.on_click(lambda _button: self.write())
 
     def write(self) -> Path | None:
         """Write the PDF and return its path; on failure say why and return None."""
-        path = _paper_folder(self.course) / "blank sheets.pdf"
-        with busy(self.button, self.message, "The panel"):
-            try:
-                path.parent.mkdir(parents=True, exist_ok=True)
-                path.write_bytes(_pdf([blank_sheet(kind, self.course) for kind in self.kinds]))
-            except OSError as problem:
-                self.message.value = alert(f"Nothing was written: {reason(problem)}.")
-                return None
-            self.message.value = status(f"Written to {escape(path)}, {len(self.kinds)} pages.")
-            return path
+        return self.written("blank sheets.pdf", lambda: _pdf([blank_sheet(kind, self.course) for kind in self.kinds]))
 
 
 # the sheet to carry
@@ -217,31 +205,21 @@ SEVERAL = "all on one page"
 """The choice that makes one page for the first greens of the course, as many as it has room for."""
 
 
-class CarryForm(Displayed):
+class CarryForm(Printer):
     """The sheet to carry for one green of the course, or several, shown and written as a PDF at its true size.
 
-    Parameters
-    ----------
-    course : Chosen
-        The course.
-    today : callable, optional
-        Tells the date that stands on the sheet.
+    `today` tells the date that stands on the sheet.
     """
 
     def __init__(self, course: Chosen, *, today: Callable[[], date] = date.today) -> None:
         self.course, self.today = course, today
-        several = [SEVERAL] if len(course.spots) > 1 else []
-        self.spot = ipywidgets.Dropdown(
-            options=[*course.spots, *several], value=course.spot, description="green", **LOOK
-        )
+        spots = [*course.spots, *([SEVERAL] if len(course.spots) > 1 else [])]
+        self.spot = ipywidgets.Dropdown(options=spots, value=course.spot, description="green", **LOOK)
         self.unit = ipywidgets.Dropdown(options=["paces", "m", "ft"], description="distances in", **LOOK)
         self.pace = ipywidgets.BoundedFloatText(value=0.9, min=0.4, max=1.5, step=0.01, **LOOK)
         self.pace.description = "length of a pace (m)"
-        self.button = ipywidgets.Button(description="Write it as PDF", button_style="primary")
-        self.message, self.image = (
-            ipywidgets.HTML(),
-            ipywidgets.Image(format="png", layout={"width": "min(30em, 96vw)"}),
-        )
+        self.button, self.message = button("Write it as PDF", primary=True), ipywidgets.HTML()
+        self.image = ipywidgets.Image(format="png", layout={"width": "min(30em, 96vw)"})
         parts = [self.spot, self.unit, self.pace, self.button, self.message, self.image]
         self.widget = ipywidgets.VBox(parts)
         for item in (self.spot, self.unit, self.pace):
@@ -261,17 +239,8 @@ class CarryForm(Displayed):
 
     def write(self) -> Path | None:
         """Write the PDF and return its path; on failure say why and return None."""
-        folder = _paper_folder(self.course)
-        with busy(self.button, self.message, "The panel"):
-            try:
-                folder.mkdir(parents=True, exist_ok=True)
-                path = folder / f"to carry {plain_name(self.spot.value)} {self.today():%Y-%m-%d}.pdf"
-                plots.save_carry_sheet(self.sheet, path)
-            except OSError as problem:
-                self.message.value = alert(f"Nothing was written: {reason(problem)}.")
-                return None
-            self.message.value = status(f"Written to {escape(path)}.")
-            return path
+        name = f"to carry {plain_name(self.spot.value)} {self.today():%Y-%m-%d}.pdf"
+        return self.written(name, lambda: rendered(plots.draw_carry_sheet(self.sheet), "pdf", dpi=300))
 
 
 # plans to keep
@@ -279,21 +248,7 @@ class CarryForm(Displayed):
 
 @dataclass(frozen=True, kw_only=True)
 class Situation:
-    """One chip to be ready for.
-
-    Parameters
-    ----------
-    name : str
-        What the player calls it, for instance ``7th, front left``.
-    spot, lie : str
-        Green and lie.
-    line_deg : float
-        Line of play, degrees clockwise from the reference line.
-    to_edge, to_pin : float
-        From the ball to the edge of the green and to the pin, m.
-    uphill_deg, above_deg : float
-        Slope of the ground under the ball, as the panel has it.
-    """
+    """One chip to be ready for: what the player calls it, and the controls of the panel of `plan`."""
 
     name: str
     spot: str
@@ -310,33 +265,23 @@ KINDS: dict[str, Any] = {
 }
 
 
-class KeptPlans(Displayed):
+class KeptPlans(Printer):
     """Plans of several situations on one page, kept in the course's folder, reopened, and printed.
 
-    The situations are kept, as ``plans.csv``; the answers are worked out anew from the sheets as they stand.
-
-    Parameters
-    ----------
-    panel : Panel
-        The panel of `plan`, shown above the list: what it shows is what *Keep this plan* keeps.
-    course : Chosen
-        The course.
-    today : callable, optional
-        Tells the date.
+    The situations are kept, as ``plans.csv``; the answers are worked out anew from the sheets as they stand. The panel
+    of `plan` is shown above the list: what it shows is what *Keep this plan* keeps.
     """
 
     def __init__(self, panel: Panel, course: Chosen, *, today: Callable[[], date] = date.today) -> None:
         self.panel, self.course, self.today = panel, course, today
-        self.path = _paper_folder(course) / "plans.csv"
+        self.path = results_folder(course) / "plans.csv"
         self.situations = self._read()
         self.name = ipywidgets.Text(description="name", placeholder="7th, front left", continuous_update=False)
-        button = {"layout": {"width": "auto"}}
-        self.keep = ipywidgets.Button(description="Keep this plan", button_style="primary", **button)
-        self.drop = ipywidgets.Button(description="Take the last one out", **button)
-        self.print = ipywidgets.Button(description="Write the page", **button)
+        self.keep, self.drop = button("Keep this plan", primary=True), button("Take the last one out")
+        self.print = self.button = button("Write the page")
         self.message, self.list = ipywidgets.HTML(), ipywidgets.HTML()
-        row = ipywidgets.Box([self.name, self.keep, self.drop, self.print], layout={"flex_flow": "row wrap"})
-        self.widget = ipywidgets.VBox([panel.widget, row, self.list, self.message])
+        changing = row(self.name, self.keep, self.drop, self.print)
+        self.widget = ipywidgets.VBox([panel.widget, changing, self.list, self.message])
         self.keep.on_click(lambda _button: self._guarded(self.add))
         self.drop.on_click(lambda _button: self._guarded(lambda: self._store(self.situations[:-1])))
         self.print.on_click(lambda _button: self.write())
@@ -350,17 +295,8 @@ class KeptPlans(Displayed):
 
     def write(self) -> Path | None:
         """Write all kept plans as one PDF and return its path; on failure say why and return None."""
-        path = _paper_folder(self.course) / f"plans {self.today():%Y-%m-%d}.pdf"
-        with busy(self.print, self.message, "The panel"):
-            try:
-                path.parent.mkdir(parents=True, exist_ok=True)
-                with working("Planning each situation"):
-                    path.write_bytes(_pdf(self.pages()))
-            except (OSError, ValueError) as problem:
-                self.message.value = alert(f"Nothing was written: {reason(problem)}.")
-                return None
-            self.message.value = status(f"Written to {escape(path)}.")
-            return path
+        with working("Planning each situation"):
+            return self.written(f"plans {self.today():%Y-%m-%d}.pdf", lambda: _pdf(self.pages()))
 
     def pages(self, each: int = 4) -> list[StillFigure]:
         """Return the pages, so many situations on each."""
@@ -406,7 +342,7 @@ class KeptPlans(Displayed):
         """Return the situations kept before; none where the file cannot be read."""
         try:
             rows = list(csv.DictReader(io.StringIO(self.path.read_text(encoding="utf-8"))))
-            return [Situation(**{key: KINDS[key](text) for key, text in row.items()}) for row in rows]
+            return [Situation(**{key: KINDS[key](text) for key, text in cells.items()}) for cells in rows]
         except (OSError, ValueError, TypeError, KeyError):
             return []
 

@@ -47,12 +47,7 @@ def courses_folder() -> Path:
 
 
 def own_sheets(course: str = "my course") -> Path:
-    """Return the folder of a course of the user's own; nothing is made.
-
-    Parameters
-    ----------
-    course : str
-        What the user calls it: a plain name, without slashes.
+    """Return the folder of a course of the user's own, called by a plain name without slashes; nothing is made.
 
     Examples
     --------
@@ -135,14 +130,7 @@ def kept(content: bytes, make: Callable[[], Any]) -> Any:
     """Return what `make` makes of `content`, from the cache if it was made before by this version of golfphys.
 
     A kept result is signed with a key that never leaves the user's own folder, and only what carries that signature
-    is loaded: a file that somebody else put there is not.
-
-    Parameters
-    ----------
-    content : bytes
-        Everything that the result depends on.
-    make : callable
-        Makes the result.
+    is loaded: a file that somebody else put there is not. `content` is everything that the result depends on.
     """
     folder = _own_folder("XDG_CACHE_HOME", "LOCALAPPDATA", "Caches", ".cache") / "fits"
     path = folder / f"{hashlib.sha256(_version() + content).hexdigest()[:32]}.kept"

@@ -36,18 +36,9 @@ ENOUGH_GAIN = 0.9
 
 @dataclass(frozen=True, kw_only=True)
 class Interval:
-    """A mean of single measurements with the 90 % interval that their own scatter gives it.
+    """A mean of `count` measurements with half of the 90 % interval that their own scatter gives it.
 
-    Parameters
-    ----------
-    mean : float
-        The mean.
-    half : float
-        Half of the interval; infinite for a single measurement.
-    scatter : float
-        Standard deviation of single measurements; NaN for one.
-    count : int
-        How many there are.
+    For a single one the interval is infinite and the scatter, their standard deviation, NaN.
     """
 
     mean: float
@@ -78,24 +69,7 @@ def mean_interval(values: Any) -> Interval:
 
 
 def so_far(kind: str, sheet: Sheet, about: Mapping[str, str], unit: str) -> list[str]:
-    """Say what a sheet shows so far.
-
-    Parameters
-    ----------
-    kind : str
-        Kind of sheet.
-    sheet : Sheet
-        The sheet, read.
-    about : mapping of str to str
-        Cells of the row just entered; its spot or club is looked at.
-    unit : {"m", "ft"}
-        Unit of lengths.
-
-    Returns
-    -------
-    list of str
-        Plain sentences, none where there is nothing to say yet.
-    """
+    """Say in plain sentences what a sheet shows so far, of the spot or club of the row just entered (`about`)."""
     frame: pd.DataFrame = sheet.frame
     if kind == "rollouts":
         counted = frame.assign(row=range(1, len(frame) + 1))  # as the form counts them, not as a spreadsheet does

@@ -5,12 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from golfphys.recordings.follow import Track
-from golfphys.recordings.opening import RecordingError
-
-Array = NDArray[np.float64]
+from golfphys.recordings.opening import Array, RecordingError
 
 AT_REST = 0.03
 """m/s below which a ball is at rest."""
@@ -25,13 +22,7 @@ class Measured:
 
 
 def along(track: Track) -> pd.DataFrame:
-    """Return time, distance along the ball's path, side (left of its first direction) and their sd, in s and m.
-
-    Parameters
-    ----------
-    track : Track
-        Where the ball was.
-    """
+    """Return time, distance along the ball's path, side (left of its first direction) and their sd, in s and m."""
     table = track.table
     time = table["time"].to_numpy(dtype=float) - float(table["time"].iloc[0])
     places = table[["x", "y"]].to_numpy(dtype=float)
@@ -53,44 +44,20 @@ def film_rows(
 ) -> pd.DataFrame:
     """Return the rows of one roll for the films sheet; of the frames at rest the first three are kept.
 
-    Parameters
-    ----------
-    track : Track
-        Where the ball was.
-    roll, spot : str
-        Names of the roll and of the place on the green.
-    kind : {"putt", "chip", "ramp"}
-        What set it rolling.
-    heading_deg : float, optional
-        Degrees clockwise from the reference line.
-
+    It is called `roll`, was set rolling by `kind` (putt, chip, ramp), and headed clockwise from the reference line.
     """
     line = along(track)
     if float(np.ptp(line["distance"])) < 0.1:
         raise RecordingError("the ball is followed over less than 0.1 m; film more of the roll")
     line = line[: _last_moving(line) + 3]
-    return pd.DataFrame(
-        {
-            "roll": roll,
-            "spot": spot,
-            "heading_deg": heading_deg,
-            "kind": kind,
-            "time_s": line["time"].round(4),
-            "distance_m": line["distance"].round(4),
-        }
-    )
+    named = {"roll": roll, "spot": spot, "heading_deg": heading_deg, "kind": kind}
+    return pd.DataFrame({**named, "time_s": line["time"].round(4), "distance_m": line["distance"].round(4)})
 
 
 def speed_at_start(track: Track, *, within: float = 0.6) -> Measured:
     """Return the speed at the first frame of the track, m/s: of a ramp that of release.
 
-    Parameters
-    ----------
-    track : Track
-        Where the ball was.
-    within : float
-        s from the first frame that are used: distance is quadratic in time there.
-
+    Frames `within` so many s are used: distance is quadratic in time there.
     """
     line = along(track)
     used = line[line["time"] <= within]
@@ -110,13 +77,7 @@ def speed_at_start(track: Track, *, within: float = 0.6) -> Measured:
 
 
 def drift(track: Track) -> Measured:
-    """Return how far to the left of its first direction the ball ends, m.
-
-    Parameters
-    ----------
-    track : Track
-        Where the ball was.
-    """
+    """Return how far to the left of its first direction the ball ends, m."""
     line = along(track)
     last = line.tail(3)
     first = line[line["distance"] <= 0.25 * float(line["distance"].max())]

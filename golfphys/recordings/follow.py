@@ -13,11 +13,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.recordings.clip import Clip, Grey, frames
-from golfphys.recordings.opening import RecordingError
+from golfphys.recordings.opening import Array, Clip, Grey, RecordingError, frames
 from golfphys.recordings.view import MARK_SD, View, ball_height
-
-Array = NDArray[np.float64]
 
 BACKGROUND_FRAMES = 31
 """Frames, spread over the clip, from which the background is made."""
@@ -45,19 +42,11 @@ SHADED = 0.0014
 
 @dataclass(frozen=True, kw_only=True)
 class Track:
-    """Where the ball was.
+    """Where the ball was, a line of the table for each of the `frames` in which it was found.
 
-    Parameters
-    ----------
-    table : DataFrame
-        One line for each frame in which it was found: ``time`` (s), ``right`` and ``down`` (pixels), ``x`` and ``y``
-        (m, in the frame of the marks), ``sd`` (standard error of the place, m, the marks' left out), ``by_hand``.
-    scale_sd : float
-        Standard error of its length as a fraction, from the clicking of the marks.
-    frames : int
-        Frames that were looked at.
-    notes : tuple of str
-        What the reader should know.
+    ``time`` (s), ``right`` and ``down`` (pixels), ``x`` and ``y`` (m, in the frame of the marks), ``sd`` (standard
+    error of the place, m, the marks' left out), ``by_hand``. `scale_sd` is the standard error of its length as a
+    fraction, from the clicking of the marks.
     """
 
     table: pd.DataFrame
@@ -85,19 +74,10 @@ def follow(
     by_hand: Mapping[float, tuple[float, float]] | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Track:
-    """Follow the ball through a clip.
+    """Follow the ball through a clip whose camera stands still.
 
-    Parameters
-    ----------
-    clip : Clip
-        The film; the camera must stand still.
-    view : View
-        How it sees the ground.
-    by_hand : mapping of float to (right, down), optional
-        Places in pixels that the user clicked, by time in s: the track goes through them.
-    progress : callable, optional
-        Told the fraction of the clip that is done.
-
+    The track goes through places `by_hand`, pixels that the user clicked by time in s; `progress` is called with the
+    fraction of the clip that is done.
     """
     background, shape = _background(clip, view)
     found, times = _candidates(clip, view, background, shape, progress)

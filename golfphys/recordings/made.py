@@ -31,22 +31,9 @@ def thuds(
     rate: int = 48000,
     seed: int = 0,
 ) -> Array:
-    """Return the sound of blows in wind, hiss and, where wanted, a voice.
+    """Return the sound of blows (times in s, loudness in units of full scale) in wind, hiss and, where wanted, a voice.
 
-    Parameters
-    ----------
-    times : sequence of float
-        When each blow is, s.
-    loudness : sequence of float
-        Of each, in units of full scale.
-    duration : float
-        Of the recording, s.
-    wind, talk : float
-        Root mean square of the wind, and about that of a voice.
-    rate : int
-        Samples a second.
-    seed : int
-        The same seed gives the same recording.
+    `duration` is that of the recording, s; `wind` and `talk` are root mean squares; `rate` is in samples a second.
 
     Examples
     --------
@@ -75,18 +62,9 @@ def thuds(
 
 @dataclass(frozen=True)
 class Camera:
-    """A pinhole camera that looks at a place on the ground.
+    """A pinhole camera that stands at a place and looks at a target on the ground (m), held askew by `roll_deg`.
 
-    Parameters
-    ----------
-    place, target : (float, float, float)
-        Where it stands and what it looks at, m.
-    focal : float
-        Focal length in pixels.
-    width, height : int
-        Of the picture, pixels.
-    roll_deg : float
-        By how much it is held askew, degrees.
+    Focal length and size of the picture are in pixels.
     """
 
     place: tuple[float, float, float] = (1.5, -2.9, 1.9)
@@ -124,24 +102,10 @@ def film(
     speed: Array | None = None,
     seed: int = 0,
 ) -> Camera:
-    """Write a film of a rolling ball with its shadow, its blur, and the grain of grass and sensor.
+    """Write a film (mp4) of a rolling ball with its shadow, its blur, and the grain of grass and sensor.
 
-    Parameters
-    ----------
-    path : Path
-        Where to write it (mp4).
-    places : ndarray, shape (frames, 2)
-        Where the ball is on the ground, m.
-    times : ndarray, shape (frames,)
-        Time of each frame, s; uneven or with gaps if wanted.
-    camera : Camera, optional
-        Where it is filmed from.
-    noise : float
-        Of the sensor, grey levels.
-    speed : ndarray, shape (frames, 2), optional
-        Velocity in each frame, m/s, which blurs it.
-    seed : int
-        The same seed gives the same film.
+    The ball is at `places` on the ground, m, of shape (frames, 2), at `times`, s, uneven or with gaps if wanted;
+    `speed`, of that shape, blurs it, m/s; `noise` is that of the sensor, grey levels.
     """
     import av
 

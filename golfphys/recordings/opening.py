@@ -1,7 +1,20 @@
-"""What every recording and clip must pass before it is read: a local file of a sane size, or a sentence why not."""
+"""Opens recordings and films: WAV by scipy, the phone's own formats by the decoder library av (PyAV).
+
+Each is a local file of a sane size, or a sentence says why not; a film comes frame by frame, with the times that the
+file itself gives.
+"""
 
 import os
+import warnings
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Grey = NDArray[np.uint8]
 
 LARGEST_FILE = 2_000_000_000
 """Bytes; a phone's film of ten minutes is below this."""
@@ -12,14 +25,7 @@ class RecordingError(ValueError):
 
 
 def local_file(path: str | os.PathLike[str], kind: str) -> Path:
-    """Return the path of a plain local file that can be read.
-
-    Parameters
-    ----------
-    path : path-like
-        What the user named.
-    kind : str
-        "recording" or "clip", for the message.
+    """Return the path of a plain local file that can be read; `kind`, recording or clip, is for the message.
 
     Examples
     --------
@@ -41,3 +47,212 @@ def local_file(path: str | os.PathLike[str], kind: str) -> Path:
             f"{found}: {size / 1e9:.1f} GB is more than a {kind} of a few minutes; cut it on the phone"
         )
     return found
+
+
+# sound
+
+LONGEST_SOUND = 600.0
+"""Longest recording in s that is read; a longer one is refused."""
+
+LOWEST_RATE = 8000.0
+"""Fewest samples a second with which an impact can be timed to a millisecond."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sound:
+    """A recording, all channels averaged: samples a second, and pressure in units of full scale.
+
+    Examples
+    --------
+    >>> Sound(rate=8000.0, signal=np.ones(4000)).duration
+    0.5
+    """
+
+    rate: float
+    signal: Array = field(repr=False)
+    path: Path | None = None
+
+    @property
+    def duration(self) -> float:
+        """Length in s."""
+        return len(self.signal) / self.rate
+
+
+def read_sound(path: str | os.PathLike[str]) -> Sound:
+    """Read a recording: a WAV file, or any format of a phone that carries sound (m4a, mp3, ogg, 3gp, mp4, mov)."""
+    found = local_file(path, "recording")
+    with found.open("rb") as file:
+        wav = file.read(4) in (b"RIFF", b"RIFX", b"RF64")
+    try:
+        rate, signal = _from_wav(found) if wav else _from_container(found)
+    except RecordingError:
+        raise
+    except Exception as error:  # decoders raise anything on a broken file
+        raise RecordingError(
+            f"{found}: this cannot be read as a recording ({type(error).__name__}); record it again, or save it as WAV"
+        ) from error
+    return checked(Sound(rate=rate, signal=signal, path=found))
+
+
+def checked(sound: Sound) -> Sound:
+    """Return a recording in which something can be heard, or raise `RecordingError` saying what is wrong with it."""
+    name = sound.path or "the recording"
+    if not np.isfinite(sound.signal).all():
+        raise RecordingError(f"{name}: some of its samples are no numbers; record it again")
+    if sound.rate < LOWEST_RATE:
+        raise RecordingError(
+            f"{name}: {sound.rate:.0f} samples a second; impacts are timed from at least {LOWEST_RATE:.0f}. "
+            "Choose a better quality in the phone's recorder"
+        )
+    if sound.duration < 0.2:
+        raise RecordingError(
+            f"{name}: only {sound.duration:.2f} s long; start before the strike and stop after the hops"
+        )
+    if float(np.ptp(sound.signal)) < 1e-5:
+        raise RecordingError(f"{name}: the recording is silent; check the microphone's permission and record again")
+    return sound
+
+
+def _from_wav(path: Path) -> tuple[float, Array]:
+    from scipy.io import wavfile
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", wavfile.WavFileWarning)  # chunks that only other programs read
+        rate, data = wavfile.read(path)
+    _refuse_long(path, len(data) / rate)
+    full = float(np.iinfo(data.dtype).max) if np.issubdtype(data.dtype, np.integer) else 1.0
+    values = data.astype(float) / full
+    if data.dtype == np.uint8:
+        values = values * 2.0 - 1.0
+    return float(rate), values if values.ndim == 1 else values.mean(axis=1)
+
+
+def _from_container(path: Path) -> tuple[float, Array]:
+    import av
+
+    with av.open(str(path), options={"protocol_whitelist": "file"}) as container:
+        if not container.streams.audio:
+            raise RecordingError(f"{path}: there is no sound in this file; film or record with the microphone on")
+        stream = container.streams.audio[0]
+        if stream.duration is not None and stream.time_base is not None:
+            _refuse_long(path, float(stream.duration * stream.time_base))
+        resampler = av.AudioResampler(format="flt", layout="mono", rate=stream.rate)
+        parts, samples = [], 0
+        for frame in container.decode(stream):
+            for piece in resampler.resample(frame):
+                parts.append(piece.to_ndarray().reshape(-1).astype(float))
+                samples += len(parts[-1])
+                _refuse_long(path, samples / stream.rate)
+        if not parts:
+            raise RecordingError(f"{path}: the sound in this file is empty; record it again")
+        return float(stream.rate), np.concatenate(parts)
+
+
+def _refuse_long(path: Path, duration: float) -> None:
+    if duration > LONGEST_SOUND:
+        raise RecordingError(
+            f"{path}: {duration / 60:.0f} minutes long; cut it to at most {LONGEST_SOUND / 60:.0f} around the shots"
+        )
+
+
+# film
+
+LONGEST_FILM = 120.0
+"""Longest clip in s that is read; a roll takes less than twenty."""
+LARGEST_FRAME = 4096 * 2304
+"""Pixels of the largest frame that is read."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Clip:
+    """A film that can be read: pixels of a frame as it is shown, and its duration (s), NaN where the file is silent."""
+
+    path: Path
+    width: int
+    height: int
+    duration: float
+
+
+def open_clip(path: str | os.PathLike[str]) -> Clip:
+    """Open a film (mp4, mov, 3gp, webm, avi and what else the decoder reads) and see whether it can be used."""
+    found = local_file(path, "clip")
+    import av
+
+    try:
+        with av.open(str(found), options={"protocol_whitelist": "file"}) as container:
+            if not container.streams.video:
+                raise RecordingError(f"{found}: there is no picture in this file; choose the film, not the sound")
+            stream = container.streams.video[0]
+            duration = float(container.duration) / 1e6 if container.duration else float("nan")
+            if duration > LONGEST_FILM:
+                raise RecordingError(
+                    f"{found}: {duration:.0f} s long; cut it on the phone to the roll, at most {LONGEST_FILM:.0f} s"
+                )
+            if stream.width * stream.height > LARGEST_FRAME:
+                raise RecordingError(f"{found}: {stream.width} by {stream.height} pixels is more than can be followed")
+            first = next(container.decode(stream), None)
+            if first is None:
+                raise RecordingError(f"{found}: the film holds no frame; film it again")
+            height, width = _upright(first).shape
+    except RecordingError:
+        raise
+    except Exception as error:  # decoders raise anything on a broken file
+        raise RecordingError(
+            f"{found}: this cannot be read as a film ({type(error).__name__}); copy it from the phone again"
+        ) from error
+    return Clip(path=found, width=width, height=height, duration=duration)
+
+
+def frames(clip: Clip, *, key_only: bool = False) -> Iterator[tuple[float, Grey]]:
+    """Yield time and picture of each frame of a film, or only of those stored whole, about one a second: quick.
+
+    Times are s from the first frame, as the file stamps them: frames may be spaced unevenly or dropped. Pictures are
+    grey, of shape (height, width), turned as they are shown.
+    """
+    import av
+
+    first: float | None = None
+    count, last = 0, -1.0
+    with av.open(str(clip.path), options={"protocol_whitelist": "file"}) as container:
+        stream = container.streams.video[0]
+        stream.thread_type = "AUTO"
+        if key_only:
+            stream.codec_context.skip_frame = "NONKEY"
+        try:
+            for frame in container.decode(stream):
+                if frame.pts is None or frame.time_base is None:
+                    continue
+                stamp = float(frame.pts * frame.time_base)
+                first = stamp if first is None else first
+                if stamp - first <= last:
+                    continue
+                last = stamp - first
+                if last > LONGEST_FILM:
+                    raise RecordingError(
+                        f"{clip.path}: longer than {LONGEST_FILM:.0f} s; cut it on the phone to the roll"
+                    )
+                count += 1
+                yield last, _upright(frame)
+        except av.error.FFmpegError:
+            # a clip cut short in copying still has its first frames
+            pass
+    if count < 2 and not key_only:
+        raise RecordingError(f"{clip.path}: fewer than two frames with a time stamp; film it again")
+
+
+def one_frame(clip: Clip, time: float = 0.0) -> Grey:
+    """Return the frame shown at a time, s from the first."""
+    shown = None
+    for stamp, grey in frames(clip):
+        if shown is not None and stamp > time:
+            break
+        shown = grey
+    assert shown is not None
+    return shown
+
+
+def _upright(frame: object) -> Grey:
+    """Return a frame in grey, turned as the phone says it is to be shown."""
+    grey: Grey = frame.to_ndarray(format="gray")  # type: ignore[attr-defined]
+    turns = round(float(getattr(frame, "rotation", 0) or 0) / 90.0) % 4
+    return np.ascontiguousarray(np.rot90(grey, turns))

@@ -10,12 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from golfphys.core import constants
-from golfphys.recordings.opening import RecordingError
-
-Array = NDArray[np.float64]
+from golfphys.recordings.opening import Array, RecordingError
 
 FOCAL_RANGE = (0.45, 4.0)
 """Focal length over the longer side of the picture: from the widest to the longest lens of a phone (judged)."""
@@ -26,20 +24,10 @@ MARK_SD = 1.0
 
 @dataclass(frozen=True, kw_only=True)
 class View:
-    """How the ground is seen.
+    """How the ground is seen in a picture of some width and height.
 
-    Parameters
-    ----------
-    projection : ndarray, shape (3, 4)
-        From ground coordinates (x, y, height, 1) in m to pixels, homogeneous.
-    marks : ndarray, shape (marks, 2)
-        Places of the marks on the ground, m.
-    pixels : ndarray, shape (marks, 2)
-        Where they are in the picture: right and down from the corner.
-    size : tuple of int
-        Width and height of the picture.
-    notes : tuple of str
-        What the reader should know.
+    `projection`, of shape (3, 4), leads from ground coordinates (x, y, height, 1) in m to pixels, homogeneous; `marks`
+    are places on the ground, m, and `pixels` where they are in the picture, right and down from the corner.
     """
 
     projection: Array = field(repr=False)
@@ -84,16 +72,7 @@ class View:
 
 
 def view_of(marks: Sequence[Sequence[float]], pixels: Sequence[Sequence[float]], size: tuple[int, int]) -> View:
-    """Work out how the ground is seen from marks on it.
-
-    Parameters
-    ----------
-    marks : sequence of (x, y)
-        Places of at least four marks on the ground in m, in any level frame of your own.
-    pixels : sequence of (right, down)
-        Where each is in the picture.
-    size : tuple of int
-        Width and height of the picture.
+    """Work out how the ground is seen from at least four marks on it, in m in any level frame of your own.
 
     Examples
     --------

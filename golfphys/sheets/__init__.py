@@ -1,60 +1,25 @@
 """Measured sheets: reading, checking, and adding to them without ever losing a row."""
 
-from golfphys.sheets import append as append
-from golfphys.sheets import cells as cells
-from golfphys.sheets import foreign as foreign
-from golfphys.sheets import saving as saving
-from golfphys.sheets.append import append_row as append_row
-from golfphys.sheets.append import append_rows as append_rows
-from golfphys.sheets.cells import name_key as name_key
-from golfphys.sheets.checks import ramp_run_for_speed as ramp_run_for_speed
-from golfphys.sheets.checks import speed_from_ramp_run as speed_from_ramp_run
-from golfphys.sheets.dictionary import UNIT_WORDS as UNIT_WORDS
-from golfphys.sheets.dictionary import Column as Column
-from golfphys.sheets.dictionary import Kind as Kind
-from golfphys.sheets.dictionary import descriptor as descriptor
-from golfphys.sheets.dictionary import kind_of as kind_of
-from golfphys.sheets.dictionary import kinds as kinds
-from golfphys.sheets.editing import Change as Change
-from golfphys.sheets.editing import delete_row as delete_row
-from golfphys.sheets.editing import mend_row as mend_row
-from golfphys.sheets.editing import take_back as take_back
-from golfphys.sheets.errors import Problem as Problem
-from golfphys.sheets.errors import SheetError as SheetError
-from golfphys.sheets.folders import Course as Course
-from golfphys.sheets.folders import Log as Log
-from golfphys.sheets.folders import make_course_folder as make_course_folder
-from golfphys.sheets.folders import make_player_folder as make_player_folder
-from golfphys.sheets.folders import read_course as read_course
-from golfphys.sheets.folders import read_player as read_player
-from golfphys.sheets.reading import SHEETS as SHEETS
-from golfphys.sheets.reading import ChipSheet as ChipSheet
-from golfphys.sheets.reading import DropSheet as DropSheet
-from golfphys.sheets.reading import FilmSheet as FilmSheet
-from golfphys.sheets.reading import PuttSheet as PuttSheet
-from golfphys.sheets.reading import RolloutSheet as RolloutSheet
-from golfphys.sheets.reading import Sheet as Sheet
-from golfphys.sheets.reading import SurveySheet as SurveySheet
-from golfphys.sheets.reading import TargetSheet as TargetSheet
-from golfphys.sheets.reading import WedgeSheet as WedgeSheet
-from golfphys.sheets.reading import completed as completed
-from golfphys.sheets.reading import read_chips as read_chips
-from golfphys.sheets.reading import read_drops as read_drops
-from golfphys.sheets.reading import read_films as read_films
-from golfphys.sheets.reading import read_make_table as read_make_table
-from golfphys.sheets.reading import read_putts as read_putts
-from golfphys.sheets.reading import read_rollouts as read_rollouts
-from golfphys.sheets.reading import read_sheet as read_sheet
-from golfphys.sheets.reading import read_survey as read_survey
-from golfphys.sheets.reading import read_targets as read_targets
-from golfphys.sheets.reading import read_wedges as read_wedges
-from golfphys.sheets.reading import reference_line as reference_line
-from golfphys.sheets.reading import with_same_names as with_same_names
-from golfphys.sheets.suspects import AROUND as AROUND
-from golfphys.sheets.suspects import around as around
-from golfphys.sheets.writing import Units as Units
-from golfphys.sheets.writing import new_sheet as new_sheet
-from golfphys.sheets.writing import sheet_text as sheet_text
-from golfphys.sheets.writing import table_text as table_text
-from golfphys.sheets.writing import template_columns as template_columns
-from golfphys.sheets.writing import template_text as template_text
+# ruff: noqa: I001  # several lines for a module with many names
+from golfphys.sheets import cells, foreign, rows, saving
+from golfphys.sheets.cells import name_key
+from golfphys.sheets.checks import ramp_run_for_speed, speed_from_ramp_run
+from golfphys.sheets.dictionary import UNIT_WORDS, Column, Kind, descriptor, kind_of, kinds
+from golfphys.sheets.errors import Problem, SheetError
+from golfphys.sheets.folders import Course, Log, make_course_folder, make_player_folder, read_course, read_player
+from golfphys.sheets.reading import (
+    SHEETS,
+    Sheet,
+    completed,
+    read_make_table,
+    read_sheet,
+    reference_line,
+    with_same_names,
+)
+from golfphys.sheets.reading import ChipSheet, DropSheet, FilmSheet, PuttSheet, RolloutSheet
+from golfphys.sheets.reading import SurveySheet, TargetSheet, WedgeSheet
+from golfphys.sheets.reading import read_chips, read_drops, read_films, read_putts, read_rollouts
+from golfphys.sheets.reading import read_survey, read_targets, read_wedges
+from golfphys.sheets.rows import Change, append_row, append_rows, delete_row, mend_row, take_back
+from golfphys.sheets.suspects import AROUND, around
+from golfphys.sheets.writing import Units, new_sheet, sheet_text, table_text, template_columns, template_text

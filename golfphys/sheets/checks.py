@@ -11,8 +11,7 @@ from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.sheets.dictionary import UNIT_WORDS
 from golfphys.sheets.errors import row_list
-from golfphys.sheets.slips import suspect_repeats, suspect_words
-from golfphys.sheets.suspects import suspect_rollouts
+from golfphys.sheets.suspects import suspect_repeats, suspect_rollouts, suspect_words
 from golfphys.sheets.table import Table
 
 
@@ -73,9 +72,8 @@ def check_rollouts(table: Table) -> None:
     suspect_rollouts(table)
     suspect_repeats(table)
     if not frame["side"].notna().any():
-        table.findings.note(
-            "No side drift is noted; cross slope then shows only in the distances of different headings."
-        )
+        said = "No side drift is noted; cross slope then shows only in the distances of different headings."
+        table.findings.note(said)
     zeros = frame.loc[frame["distance"] == 0, "row"].tolist()
     if zeros:
         table.findings.note(f"A distance of 0 was read in {row_list(zeros)}.")
@@ -171,9 +169,8 @@ HIGHEST_REBOUND, LOWEST_REBOUND, HIGHEST_DROP = 0.55, 0.01, 4.0
 def check_drops(table: Table) -> None:
     """Record drops that are not filled in, gain energy, or look like another unit."""
     frame = table.frame
-    height, rebound, first, second = map(
-        table.filled, ("drop_height", "rebound_height", "first_flight", "second_flight")
-    )
+    cells = "drop_height", "rebound_height", "first_flight", "second_flight"
+    height, rebound, first, second = map(table.filled, cells)
     expected = "the drop height with the rebound height or the first flight, or both flights"
     advice = "Fill in what was measured, or delete the row."
     for position in _where(~rebound & ~first):

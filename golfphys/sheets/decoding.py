@@ -1,12 +1,15 @@
-"""Turns the bytes of a sheet into lines of cells, whatever program saved it."""
+"""Turns the bytes of a sheet into headings and lines of cells, whatever program saved it."""
 
 import codecs
 import csv
+import difflib
 import io
 import os
 import stat
+from collections import Counter
 from dataclasses import dataclass
 
+from golfphys.sheets.dictionary import Column, Kind
 from golfphys.sheets.errors import Findings, quoted
 
 LARGEST_FILE = 16 * 1024 * 1024
@@ -65,44 +68,33 @@ class RawSheet:
 
 
 def load_bytes(path: str | os.PathLike[str], findings: Findings) -> bytes:
-    """Return the bytes of a plain local file, or record why there are none and raise."""
-    add = findings.add
+    """Return the bytes of a plain local file, or raise `SheetError` saying why there are none."""
+    wanted = {"expected": "a CSV file on this machine"}
     try:
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
         with os.fdopen(handle, "rb") as stream:
             status = os.fstat(handle)
-            if not stat.S_ISREG(status.st_mode):
-                add(found="something that is not a file", expected="a CSV file", advice="Name a sheet.")
-            elif status.st_size <= LARGEST_FILE:
+            if stat.S_ISREG(status.st_mode) and status.st_size <= LARGEST_FILE:
                 return stream.read(LARGEST_FILE)
-            else:
-                limit = f"at most {LARGEST_FILE // 1024**2} MB"
-                add(found=f"{status.st_size} bytes", expected=limit, advice="Split it into several sheets.")
     except FileNotFoundError:
-        found = f"no file {quoted(findings.file)}"
-        add(found=found, expected="a CSV file on this machine", advice="Check the folder and the spelling.")
+        findings.refuse(found=f"no file {quoted(findings.file)}", advice="Check the folder and the spelling.", **wanted)
     except IsADirectoryError:
-        add(found="a folder", expected="a CSV file", advice="Name the sheet inside the folder.")
+        findings.refuse(found="a folder", advice="Name the sheet inside the folder.", **wanted)
     except (OSError, ValueError, TypeError) as error:
         advice = "Check the path, and that you may read the file."
-        add(found=f"a file that cannot be opened ({error})", expected="a CSV file", advice=advice)
-    findings.raise_if_any()
-    raise AssertionError("unreachable: a problem was recorded")
+        findings.refuse(found=f"a file that cannot be opened ({error})", advice=advice, **wanted)
+    if not stat.S_ISREG(status.st_mode):
+        findings.refuse(found="something that is not a file", advice="Name a sheet.", **wanted)
+    limit = f"at most {LARGEST_FILE // 1024**2} MB"
+    findings.refuse(found=f"{status.st_size} bytes", expected=limit, advice="Split it into several sheets.")
 
 
 def decode(data: bytes, findings: Findings) -> tuple[str, str]:
-    """Return the text of `data` without its byte-order mark, and its codec, or record why it is no text and raise."""
-    text, encoding = _decode(data, findings)
-    findings.raise_if_any()
-    return text, encoding
-
-
-def _decode(data: bytes, findings: Findings) -> tuple[str, str]:
+    """Return the text of `data` without its byte-order mark, and its codec; raise `SheetError` if it is no text."""
     for signature, what in SIGNATURES:
         if data.startswith(signature):
             advice = "Open it in the program that made it, save as CSV."
-            findings.add(found=what, expected="a CSV file (plain text)", advice=advice)
-            return "", ""
+            findings.refuse(found=what, expected="a CSV file (plain text)", advice=advice)
     for mark, encoding in BYTE_ORDER_MARKS:
         if data.startswith(mark):
             return _strict(data[len(mark) :], encoding, findings), encoding
@@ -131,18 +123,14 @@ def _strict(data: bytes, encoding: str, findings: Findings) -> str:
     try:
         text = data.decode(encoding)
     except UnicodeDecodeError as error:
-        text, where = "", f"byte {error.start + 1}"
+        where = f"byte {error.start + 1}"
     else:
         control = next((index for index, letter in enumerate(text) if letter in CONTROLS), None)
         if control is None:
             return text
         where = f"letter {control + 1}, code {ord(text[control])}"
-    findings.add(
-        found=f"bytes that are no text ({where})",
-        expected="a CSV file (plain text)",
-        advice="Save the sheet anew as CSV, UTF-8, from the program that made it.",
-    )
-    return text
+    advice = "Save the sheet anew as CSV, UTF-8, from the program that made it."
+    findings.refuse(found=f"bytes that are no text ({where})", expected="a CSV file (plain text)", advice=advice)
 
 
 def split(text: str, known: frozenset[str], findings: Findings, layout: Layout | None = None) -> RawSheet:
@@ -261,3 +249,107 @@ def _records(text: str, separator: str, offset: int, findings: Findings) -> list
             advice="Take the mark out or close it; rows from here on could not be read.",
         )
     return records
+
+
+# headings
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heading:
+    """One heading of a sheet: where it stands, what it says, and the dictionary's column, None for an unknown one."""
+
+    index: int
+    text: str
+    column: Column | None
+
+
+def read_headings(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Heading, ...]:
+    """Match the headings of a sheet to the dictionary; every mismatch becomes a problem or a note."""
+    _check_unnamed(raw, findings)
+    named = [(index, text) for index, text in enumerate(raw.header) if text]
+    headings = tuple(Heading(index=i, text=text, column=kind.column(normal_heading(text))) for i, text in named)
+    present = {heading.column.quantity for heading in headings if heading.column is not None}
+    _check_doubles(headings, raw.header_row, findings)
+    _check_unknown(headings, [item for item in kind.columns if item.quantity not in present], raw.header_row, findings)
+    for group in kind.needs:
+        if present.isdisjoint(group):
+            names = [column.name for quantity in group for column in kind.columns_of(quantity)]
+            advice = f"The headings are: {', '.join(heading.text for heading in headings)[:200]}."
+            wanted = {"column": names[0], "expected": f"a column {' or '.join(names)}"}
+            findings.add(row=raw.header_row, found="no such column", advice=advice, **wanted)
+    return headings
+
+
+def headings_alone(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Heading, ...]:
+    """Match the headings of a sheet, and raise what is wrong with them; what is wrong with its rows is no hindrance."""
+    trial = Findings(findings.file)
+    headings = read_headings(raw, kind, trial)
+    findings.problems += [problem for problem in trial.problems if problem.row == raw.header_row]
+    findings.raise_if_any()
+    return headings
+
+
+def normal_heading(text: str) -> str:
+    """Return a heading as the dictionary would write it: small letters, underscores between words."""
+    return "_".join(text.strip().strip('"').lower().replace("-", "_").replace("/", "_").split())
+
+
+def _check_unnamed(raw: RawSheet, findings: Findings) -> None:
+    """Columns without a heading may be there, but not be used."""
+    for index, text in enumerate(raw.header):
+        used = ((row, cells[index]) for row, cells in raw.records if len(cells) > index and cells[index])
+        row, cell = (None, "") if text else next(used, (None, ""))
+        if row is not None:
+            findings.add(
+                row=row,
+                column=f"number {index + 1} (no heading)",
+                found=f"cells under an empty heading: {quoted(cell)}",
+                expected="a heading over every column that is used",
+                advice="Name the column or clear it.",
+            )
+
+
+def _check_doubles(headings: tuple[Heading, ...], row: int, findings: Findings) -> None:
+    by_quantity: dict[str, list[str]] = {}
+    for name, count in Counter(normal_heading(heading.text) for heading in headings).items():
+        if count > 1:
+            found, advice = f"{count} columns with this heading", "Rename or delete all but one."
+            findings.add(row=row, column=name, found=found, expected="each heading once", advice=advice)
+    for column in dict.fromkeys(heading.column for heading in headings):
+        if column is not None:
+            by_quantity.setdefault(column.quantity, []).append(column.name)
+    for quantity, names in by_quantity.items():
+        if len(names) > 1:
+            found = f"{len(names)} columns for {quantity.replace('_', ' ')} in different units"
+            advice = "Keep the one you measured in and delete the other."
+            findings.add(row=row, column=" and ".join(names), found=found, expected="one", advice=advice)
+
+
+def _check_unknown(headings: tuple[Heading, ...], absent: list[Column], row: int, findings: Findings) -> None:
+    kept = []
+    for heading in (item for item in headings if item.column is None):
+        meant = meant_by(normal_heading(heading.text), absent)
+        if all(column.type == "string" and not column.required for column in meant):
+            kept.append(heading.text)
+            continue
+        findings.add(
+            row=row,
+            column=heading.text,
+            found=f"the heading {quoted(heading.text)}",
+            expected=" or ".join(column.name for column in meant),
+            advice=f"Write {meant[0].name} if that is what it is, or give the column quite another name.",
+        )
+    if kept:
+        names = ", ".join(kept)
+        findings.note(f"Columns that the data dictionary does not know are kept as they are, as text: {names}.")
+
+
+def meant_by(name: str, columns: list[Column]) -> list[Column]:
+    """Columns that an unknown heading probably means: the quantity without a unit or with another one, or a slip."""
+    for quantity in dict.fromkeys(column.quantity for column in columns):
+        units = [column for column in columns if column.quantity == quantity]
+        if name == quantity or (units[0].unit and name.startswith(f"{quantity}_") and len(name) < len(quantity) + 8):
+            close = difflib.get_close_matches(name, [column.name for column in units], n=1, cutoff=0.0)
+            return sorted(units, key=lambda column: column.name not in close) if name != quantity else units
+    close = difflib.get_close_matches(name, [column.name for column in columns], n=1, cutoff=0.8)
+    return [column for column in columns if column.name in close]

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any, NoReturn
 
 SHOWN_PROBLEMS = 25
 MOST_LISTED = 1000
@@ -106,36 +107,22 @@ class Findings:
         """The notes, each once, in the order in which they were made."""
         return list(self._notes)
 
-    def add(
-        self,
-        *,
-        found: str,
-        expected: str,
-        advice: str,
-        row: int | None = None,
-        column: str | None = None,
-        suspect: bool = False,
-        unfilled: bool = False,
-    ) -> None:
-        """Record a problem, or a note of it where suspects are accepted; past `MOST_LISTED` only that there are."""
-        problem = Problem(
-            file=self.file,
-            row=row,
-            column=column,
-            found=found,
-            expected=expected,
-            advice=advice,
-            suspect=suspect,
-            unfilled=unfilled,
-        )
-        if suspect and self.accept_suspects:
+    def add(self, **found: Any) -> None:
+        """Record a `Problem`, or a note of it where suspects are accepted; past `MOST_LISTED` only that there are."""
+        problem = Problem(file=self.file, **found)
+        if problem.suspect and self.accept_suspects:
             self.note(f"Accepted as you asked: {str(replace(problem, advice='')).strip()}")
         elif len(self.problems) < MOST_LISTED:
             self.problems.append(problem)
         elif len(self.problems) == MOST_LISTED:
-            found, wanted = "more problems than are listed", f"fewer than {MOST_LISTED}"
+            more: dict[str, Any] = {"found": "more problems than are listed", "expected": f"fewer than {MOST_LISTED}"}
             advice = "Mend those named first, then read the sheet again."
-            self.problems.append(Problem(file=self.file, row=row, found=found, expected=wanted, advice=advice))
+            self.problems.append(Problem(file=self.file, row=problem.row, advice=advice, **more))
+
+    def refuse(self, **found: Any) -> NoReturn:
+        """Record a `Problem` after which nothing more can be done, and raise a `SheetError` with all of them."""
+        self.problems.append(Problem(file=self.file, **found))
+        raise SheetError(self.file, self.problems) from None
 
     def note(self, sentence: str) -> None:
         """Record a plain sentence for the reader of the sheet, once."""
@@ -146,11 +133,6 @@ class Findings:
         """Raise a `SheetError` with all problems, if there are any."""
         if self.problems:
             raise SheetError(self.file, self.problems)
-
-
-def refusal(file: str, found: str, expected: str, advice: str) -> SheetError:
-    """Return the error of a file with one problem that is the whole file's."""
-    return SheetError(file, [Problem(file=file, found=found, expected=expected, advice=advice)])
 
 
 def quoted(text: str) -> str:

@@ -10,11 +10,10 @@ from typing import Any, Self
 
 import pandas as pd
 
-from golfphys.sheets.append import kind_told_by
 from golfphys.sheets.cells import name_key
 from golfphys.sheets.decoding import read_raw
 from golfphys.sheets.dictionary import kinds
-from golfphys.sheets.errors import Findings, Problem, SheetError, refusal
+from golfphys.sheets.errors import Findings, Problem, SheetError
 from golfphys.sheets.reading import (
     ChipSheet,
     DropSheet,
@@ -29,10 +28,12 @@ from golfphys.sheets.reading import (
     read_sheet,
     with_same_names,
 )
-from golfphys.sheets.slips import copies
+from golfphys.sheets.rows import kind_told_by
+from golfphys.sheets.suspects import copies
 from golfphys.sheets.writing import Units, template_text
 
 READ_ME = "READ ME.txt"
+NO_COURSE = "Check the path; make_course_folder makes such a folder."
 HERS = ("chips", "targets", "putts", "wedges")
 """Kinds of sheet that belong to a player, wherever she plays."""
 
@@ -198,7 +199,7 @@ def _folder(path: str | os.PathLike[str], sheets: Mapping[str, str]) -> Path:
         shutil.rmtree(aside, ignore_errors=True)
         found = f"no way to make the folder: {getattr(error, 'strerror', None) or error}"
         advice = "Nothing was made or changed; choose another name or place."
-        raise refusal(str(path), found, "a new name in a folder that you may write to", advice) from error
+        Findings(str(path)).refuse(found=found, expected="a new name in a folder that you may write to", advice=advice)
     return folder
 
 
@@ -289,7 +290,8 @@ def read_player(path: str | os.PathLike[str], *courses: Log, accept_suspects: bo
 
 def _path(path: Any) -> Path:
     if not isinstance(path, str | os.PathLike):
-        raise refusal(repr(path), "no path", "the path of a folder, as text", "Give the folder's name in quotes.")
+        advice = "Give the folder's name in quotes."
+        Findings(repr(path)).refuse(found="no path", expected="the path of a folder, as text", advice=advice)
     return Path(path)
 
 
@@ -323,7 +325,7 @@ def _gathered(folder: Path, wanted: tuple[str, ...], accept_suspects: bool) -> t
         names = sorted(item.name for item in folder.iterdir())[:20] if folder.is_dir() else []
         found = f"no sheet with rows; {', '.join(names) or 'nothing'} {'is' if len(names) < 2 else 'are'} there"
         expected = f"a folder with at least one of: {', '.join(f'{kind}.csv' for kind in wanted)}"
-        raise refusal(str(folder), found, expected, "Check the path; make_course_folder makes such a folder.")
+        Findings(str(folder)).refuse(found=found, expected=expected, advice=NO_COURSE)
     same, said = with_same_names(sheets)
     return same, notes + said
 
@@ -336,8 +338,7 @@ def _files_by_kind(folder: Path, wanted: tuple[str, ...]) -> tuple[dict[str, lis
         there = sorted(folder.iterdir(), key=lambda file: (file.stem not in wanted, file.name))
     except (OSError, ValueError) as error:
         found = f"no folder that can be opened ({getattr(error, 'strerror', None) or error})"
-        advice = "Check the path; make_course_folder makes such a folder."
-        raise refusal(str(folder), found, "a folder with sheets", advice) from error
+        Findings(str(folder)).refuse(found=found, expected="a folder with sheets", advice=NO_COURSE)
     for file in there:
         kind = _kind_of_file(file, wanted)
         if kind is not None:

@@ -13,10 +13,9 @@ import pandas as pd
 
 from golfphys.sheets.cells import COMMA_NUMBER
 from golfphys.sheets.checks import check
-from golfphys.sheets.decoding import Layout, RawSheet, read_raw
+from golfphys.sheets.decoding import Layout, RawSheet, meant_by, normal_heading, read_raw
 from golfphys.sheets.dictionary import Column, Kind
 from golfphys.sheets.errors import Findings, Problem, SheetError
-from golfphys.sheets.headings import meant_by, normal_heading
 from golfphys.sheets.saving import create_file
 from golfphys.sheets.table import parse_table
 from golfphys.sheets.writing import csv_text

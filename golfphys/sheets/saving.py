@@ -12,6 +12,7 @@ import sys
 import uuid
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import NoReturn
 
 import filelock
 
@@ -23,34 +24,22 @@ _BINARY: int = getattr(os, "O_BINARY", 0)
 
 
 def create_file(path: Path, data: bytes, findings: Findings) -> None:
-    """Make a new file, whole or not at all; record a problem and raise if one is there already or it cannot be done."""
+    """Make a new file, whole or not at all; raise `SheetError` if one is there already or it cannot be done."""
     try:
         with _written_aside(path, data) as aside:
             _put_if_free(aside, path)
     except FileExistsError:
         found, advice = "a file or folder of this name", "It was left as it is; choose another name."
-        findings.add(found=found, expected="a name that is free", advice=advice)
+        findings.refuse(found=found, expected="a name that is free", advice=advice)
     except (OSError, ValueError) as error:
-        add_unsaved(findings, error, "Nothing was made; check the folder, the space and your right to write there.")
-    findings.raise_if_any()
+        refuse_unsaved(findings, error, "Nothing was made; check the folder, the space and your right to write there.")
 
 
 def replace_file(path: Path, data: bytes, unchanged: Callable[[], bool] = lambda: True) -> bool:
     """Put `data` in the place of the file `path`, whole or not at all.
 
-    Parameters
-    ----------
-    path : pathlib.Path
-        The file.
-    data : bytes
-        Its new content.
-    unchanged : callable, optional
-        Asked last of all whether the file is still the one that `data` was made from.
-
-    Returns
-    -------
-    bool
-        False, and nothing done, if it is not.
+    `unchanged` is asked last of all whether the file is still the one that `data` was made from; False, and nothing
+    done, if it is not.
     """
     with _written_aside(path, data) as aside:
         with contextlib.suppress(PermissionError):  # some file systems have no rights to copy
@@ -125,17 +114,16 @@ def remove_leftovers(path: Path) -> None:
 
 @contextlib.contextmanager
 def locked(path: Path, findings: Findings, wait: float = LOCK_WAIT) -> Iterator[None]:
-    """Hold the lock of the sheet `path`; record a problem and raise if it is not free within `wait` seconds."""
+    """Hold the lock of the sheet `path`; raise `SheetError` if it is not free within `wait` seconds."""
     lock = filelock.FileLock(path.with_name(f".{path.name}.lock"), timeout=wait, mode=0o666)
     try:
         lock.acquire(poll_interval=0.02)
     except filelock.Timeout:
         found = f"another program that has been adding to this sheet for {wait:g} s"
         advice = "Try again; if it stays so, close the other notebook."
-        findings.add(found=found, expected="one writer at a time", advice=advice)
+        findings.refuse(found=found, expected="one writer at a time", advice=advice)
     except OSError as error:
-        add_unsaved(findings, error, "Nothing was added; check the folder and your right to write there.")
-    findings.raise_if_any()
+        refuse_unsaved(findings, error, "Nothing was added; check the folder and your right to write there.")
     try:
         yield
     finally:
@@ -143,7 +131,7 @@ def locked(path: Path, findings: Findings, wait: float = LOCK_WAIT) -> Iterator[
             lock.release()
 
 
-def add_unsaved(findings: Findings, error: Exception, advice: str) -> None:
-    """Record that something could not be saved, with the system's reason."""
+def refuse_unsaved(findings: Findings, error: Exception, advice: str) -> NoReturn:
+    """Raise `SheetError`: something could not be saved, with the system's reason."""
     reason = getattr(error, "strerror", None) or str(error)
-    findings.add(found=f"no way to save: {reason}", expected="a place where the file can be written", advice=advice)
+    findings.refuse(found=f"no way to save: {reason}", expected="a place where the file can be written", advice=advice)

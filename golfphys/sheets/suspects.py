@@ -1,12 +1,14 @@
-"""Finds rolls that can be read but are hard to believe: above all feet typed as metres, and metres typed as feet.
+"""Finds what can be read but is hard to believe: feet typed as metres, rows pasted twice, words written otherwise once.
 
-The yardstick is the green speed that a roll implies: the distance it would have gone from the full ramp. Slope makes a
-single roll show almost anything (2 ft and 20 ft have been published for one spot), but with resistance alike in all
-headings the inverse distances of a spot average, over balanced headings, to the inverse of its level green speed. So
-a sheet is judged by that average, and a single row only against the other rows of its spot.
+The yardstick of rolls is the green speed that a roll implies: the distance it would have gone from the full ramp. Slope
+makes a single roll show almost anything (2 ft and 20 ft have been published for one spot), but with resistance alike in
+all headings the inverse distances of a spot average, over balanced headings, to the inverse of its level green speed.
+So a sheet is judged by that average, and a single row only against the other rows of its spot.
 """
 
+import difflib
 import math
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import pandas as pd
@@ -15,7 +17,7 @@ from golfphys.core import constants
 from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
 from golfphys.sheets.cells import name_key
 from golfphys.sheets.dictionary import UNIT_WORDS, Column
-from golfphys.sheets.table import Table
+from golfphys.sheets.table import KNOWN_NAMES, Table
 
 AROUND = ("collar", "fringe", "fairway", "rough")
 """What lies around a green: rolls and drops at a spot whose name begins with one of these words are of that ground."""
@@ -32,6 +34,10 @@ SAME_HEADING = math.radians(20.0)
 LEAST_SPREAD = 2.0
 # Rolls of one spot that are looked at one by one; more than this many odd ones are not slips of the pen.
 MOST_ODD = 100
+# Rows in a row that are the same again only if they were pasted: distances are read to a few per cent.
+BLOCK = 5
+# How alike two words must be for one to be a slip of the other: one letter in seven.
+LIKE = 0.86
 
 
 def around(spot: str) -> str | None:
@@ -161,3 +167,55 @@ def _add_row(table: Table, index: int, speed: float, expected: float, unit: str,
         advice=f"It looks like {other} typed under a heading of {words}: {as_meant:.4g} {words} would fit.",
         suspect=True,
     )
+
+
+# slips of a hand that copies
+
+
+def suspect_repeats(table: Table) -> None:
+    """Ask about rows that repeat earlier ones, cell by cell and in their order."""
+    cells = pd.util.hash_pandas_object(table.frame.drop(columns="row", errors="ignore"), index=False).to_numpy()
+    seen: dict[bytes, int] = {}
+    for start in range(len(cells) - BLOCK + 1):
+        block = cells[start : start + BLOCK]
+        first = seen.setdefault(block.tobytes(), start)
+        if start - first >= BLOCK and len(np.unique(block)) == BLOCK:
+            table.findings.add(
+                row=table.row(start),
+                found=f"rows that repeat those from row {table.row(first)} on, cell by cell",
+                expected="every ball once",
+                advice="If they were pasted twice, delete them here.",
+                suspect=True,
+            )
+            return
+
+
+def suspect_words(table: Table) -> None:
+    """Ask about a club or a lie that is written nearly as one that is known, or more frequent in the sheet."""
+    for quantity, known in KNOWN_NAMES.items():
+        counts = table.frame[quantity].value_counts()
+        for word, count in counts.items():
+            if name_key(str(word)) in map(name_key, known):
+                continue
+            usual = {name_key(name): name for name in (*known, *counts.index[counts > count])}
+            close = difflib.get_close_matches(name_key(str(word)), list(usual), n=1, cutoff=LIKE)
+            if close and close[0] != name_key(str(word)):
+                position = int(np.flatnonzero(table.frame[quantity] == word)[0])
+                table.findings.add(
+                    row=table.row(position),
+                    column=table.heading_for(quantity),
+                    found=table.written(position, quantity),
+                    expected=f"a {quantity} that is known",
+                    advice=f"Write {usual[close[0]]} if that is what it is.",
+                    suspect=True,
+                )
+
+
+def copies(frames: Sequence[pd.DataFrame]) -> Iterable[tuple[int, int]]:
+    """Yield (copy, original) for each frame all of whose rows, two or more, stand in another."""
+    held = [set(map(tuple, frame.drop(columns="row", errors="ignore").astype(str).to_numpy())) for frame in frames]
+    for number, rows in enumerate(held):
+        others = (at for at, more in enumerate(held) if at != number and rows <= more and (rows < more or at < number))
+        original = next(others, None)
+        if original is not None and len(rows) > 1:
+            yield number, original

@@ -5,18 +5,27 @@ Nothing here knows one kind of sheet from another; what only rolls or only chips
 
 import itertools
 import os
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from golfphys.physics.club import BAG, LIES
 from golfphys.sheets import cells
-from golfphys.sheets.decoding import SEPARATOR_WORDS, RawSheet, Record, decode, load_bytes, split
+from golfphys.sheets.decoding import (
+    SEPARATOR_WORDS,
+    Heading,
+    RawSheet,
+    Record,
+    decode,
+    load_bytes,
+    read_headings,
+    split,
+)
 from golfphys.sheets.dictionary import Column, Kind, kinds
 from golfphys.sheets.errors import Findings, quoted, row_list
-from golfphys.sheets.headings import Heading, read_headings
 
 ROW = "row"
 KNOWN_NAMES = {"club": tuple(BAG), "lie": tuple(LIES)}
@@ -85,12 +94,11 @@ def parse_table(data: bytes, kind: Kind, findings: Findings) -> Table:
     raw = split(decode(data, findings)[0], kind.names, findings)
     if not raw.header:
         maker = " (golfphys.new_sheet makes one)" if kind.name in kinds() else ""
-        findings.add(
+        findings.refuse(
             found="nothing but comments" if raw.comments else "an empty file",
             expected="a line of headings and rows below it",
             advice=f"Start from the blank template for {kind.name}{maker}.",
         )
-        findings.raise_if_any()
     headings = read_headings(raw, kind, findings)
     raw = rows_only(raw, headings, findings)
     if not raw.records and not findings.problems:
@@ -221,6 +229,15 @@ class _Cells:
         row, heading = self.rows[place], self.heading
         self.findings.add(row=row, column=heading, found=found, expected=misread.expected, advice=misread.advice)
 
+    def read(self, cell: Callable[[str], Any], blank: Any) -> list[Any]:
+        """Read each cell; a blank one, and one that is misread and becomes a problem, is `blank`."""
+        found = [cell(text) if text else blank for text in self.texts]
+        for place, value in enumerate(found):
+            if isinstance(value, cells.Misread):
+                self.add(place, value)
+                found[place] = blank
+        return found
+
     def check_blanks(self) -> None:
         expected = cells.expected_number(self.column) if self.column.is_number else "a name"
         for place, text in enumerate(self.texts):
@@ -228,62 +245,39 @@ class _Cells:
                 self.add(place, cells.Misread(expected, "Fill it in, or delete the row if it was not measured."))
 
     def numbers(self) -> np.ndarray:
-        values = np.full(len(self.texts), np.nan)
-        for place, text in enumerate(self.texts):
-            value = cells.read_number(text, self.column, self.separator != ",") if text else np.nan
-            if isinstance(value, cells.Misread):
-                self.add(place, value)
-            else:
-                values[place] = value * self.column.factor
+        commas = self.separator != ","
+        values = np.array(self.read(lambda text: cells.read_number(text, self.column, commas), np.nan), dtype=float)
         if any("," in text for text, value in zip(self.texts, values, strict=True) if value == value):
             words = SEPARATOR_WORDS.get(self.separator, repr(self.separator))
             self.findings.note(f"Cells are separated by {words}, so commas in numbers were read as decimal signs.")
-        return values
+        return values * self.column.factor
 
     def times(self) -> np.ndarray:
         order = cells.day_comes_first(self.texts)
-        moments: list[datetime | None] = []
+        found = self.read(lambda text: cells.read_time(text, order), (None, None))
         offsets: dict[object, int] = {}
-        for place, text in enumerate(self.texts):
-            value = cells.read_time(text, order) if text else None
-            if isinstance(value, cells.Misread):
-                self.add(place, value)
-                value = None
-            moments.append(None if value is None else value[0])
-            if value is not None:
-                offsets.setdefault(value[1], self.rows[place])
-        self._check_offsets(offsets)
-        if any(cells.NUMBER.fullmatch(text) and len(text) != 8 for text in self.texts):
-            self.findings.note("Day numbers, as a spreadsheet counts them from 1900, were read as dates.")
-        return np.array(moments, dtype="datetime64[us]")
-
-    def _check_offsets(self, offsets: dict[object, int]) -> None:
+        for (moment, offset), row in zip(found, self.rows, strict=True):
+            if moment is not None:
+                offsets.setdefault(offset, row)
         if len(offsets) > 1:
             first, second, *_ = offsets.values()
-            self.findings.add(
-                row=second,
-                column=self.heading,
-                found=f"times with different offsets from universal time (compare row {first})",
-                expected="every time as the clock at the course shows it",
-                advice="Write all times as local time, without Z or +01:00.",
-            )
-        elif None not in offsets and offsets:
-            self.findings.note(
-                "The offset from universal time was left out; times are taken as the clock at the course."
-            )
+            said = f"times with different offsets from universal time (compare row {first})"
+            advice = "Write all times as local time, without Z or +01:00."
+            expected = "every time as the clock at the course shows it"
+            self.findings.add(row=second, column=self.heading, found=said, expected=expected, advice=advice)
+        elif offsets.keys() - {None}:
+            said = "The offset from universal time was left out; times are taken as the clock at the course."
+            self.findings.note(said)
+        if any(cells.NUMBER.fullmatch(text) and len(text) != 8 for text in self.texts):
+            self.findings.note("Day numbers, as a spreadsheet counts them from 1900, were read as dates.")
+        return np.array([moment for moment, _ in found], dtype="datetime64[us]")
 
     def words(self) -> np.ndarray:
-        values = np.array(self.texts, dtype=object)
-        for place, text in enumerate(self.texts):
-            value = cells.read_word(text, self.column) if text else ""
-            if isinstance(value, cells.Misread):
-                self.add(place, value)
-            values[place] = "" if isinstance(value, cells.Misread) else value
+        values = np.array(self.read(lambda text: cells.read_word(text, self.column), ""), dtype=object)
         if self.column.quantity in NAMES:
-            written = np.array(
-                [text if value else "" for text, value in zip(self.written, values, strict=True)], object
-            )
-            values, notes = same_names(written, KNOWN_NAMES.get(self.column.quantity, ()))
+            kept = [text if value else "" for text, value in zip(self.written, values, strict=True)]
+            known = KNOWN_NAMES.get(self.column.quantity, ())
+            values, notes = same_names(np.array(kept, dtype=object), known)
             for note in notes:
                 self.findings.note(f"Column {self.heading}: {note}")
         return values
@@ -305,14 +299,14 @@ def same_names(values: np.ndarray, known: tuple[str, ...] = ()) -> tuple[np.ndar
         chosen.setdefault(key, cells.clean(value))
         spellings.setdefault(key, []).append(value)
     notes = [
-        f"{', '.join(map(ascii_quoted, words))} were taken as the same name, {quoted(chosen[key])}."
+        f"{', '.join(map(_spelt_out, words))} were taken as the same name, {quoted(chosen[key])}."
         for key, words in spellings.items()
         if len(words) > 1 and key not in preferred
     ]
     return np.array([chosen[keys[value]] for value in values.tolist()], dtype=object), notes
 
 
-def ascii_quoted(text: str) -> str:
+def _spelt_out(text: str) -> str:
     """Return a name in quotes, with letters that are hard to tell from others spelt out where there are any."""
     shown = quoted(text)
     return shown if text.isascii() else f"{shown} ({ascii(text)[1:-1]})"

@@ -19,10 +19,9 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
-from golfphys.recordings.clip import open_clip
 from golfphys.recordings.follow import follow
-from golfphys.recordings.onsets import find_onsets
-from golfphys.recordings.sound import Sound
+from golfphys.recordings.heard import find_onsets
+from golfphys.recordings.opening import Sound, open_clip
 from golfphys.recordings.view import view_of
 
 RATE = 44100

@@ -4,12 +4,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from golfphys.recordings.clip import Grey
 from golfphys.recordings.filmed import along
 from golfphys.recordings.follow import Track
-from golfphys.recordings.heard import Heard
-from golfphys.recordings.onsets import Onsets
-from golfphys.recordings.sound import Sound
+from golfphys.recordings.heard import Heard, Onsets
+from golfphys.recordings.opening import Grey, Sound
 from golfphys.recordings.view import View
 from golfphys.show.style import CYCLE, GREY, TURF, LengthUnit, finish, new_axes, picture
 

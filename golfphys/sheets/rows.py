@@ -1,22 +1,23 @@
-"""Adds rows to a sheet without ever losing one.
+"""Adds rows to a sheet, mends one, deletes one, takes a change back, without ever losing a row.
 
 What is in the file stays as it is, byte for byte: comments, order of the columns, columns of the user's own, line
 ends, byte-order mark. New rows are checked with everything that the reader checks, and only then written.
 """
 
 import os
+import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from golfphys.sheets.cells import COMMA_NUMBER, NUMBER, as_plain
 from golfphys.sheets.checks import check
-from golfphys.sheets.decoding import RawSheet, decode, load_bytes, split
+from golfphys.sheets.decoding import Heading, RawSheet, decode, headings_alone, load_bytes, normal_heading, split
 from golfphys.sheets.dictionary import Kind, kind_of, kinds
 from golfphys.sheets.errors import Findings, SheetError, quoted
-from golfphys.sheets.headings import Heading, headings_alone, normal_heading
-from golfphys.sheets.saving import add_unsaved, locked, remove_leftovers, replace_file
+from golfphys.sheets.saving import locked, refuse_unsaved, remove_leftovers, replace_file
 from golfphys.sheets.table import parse_table
 from golfphys.sheets.writing import csv_text
 
@@ -102,12 +103,10 @@ def append_rows(
                 continue  # it was read while another program was writing it
             if _saved(target, new, before, rows, findings):
                 return numbers
-    findings.add(
-        found="a file that another program keeps changing",
-        expected="a sheet that stays still",
-        advice="Close it in the other program and add the row again.",
+    advice = "Close it in the other program and add the row again."
+    findings.refuse(
+        found="a file that another program keeps changing", expected="a sheet that stays still", advice=advice
     )
-    raise SheetError(findings.file, findings.problems)
 
 
 def _stamp(path: Path) -> tuple[int, int, int] | None:
@@ -126,8 +125,7 @@ def _saved(target: Path, new: bytes, before: object, rows: Sequence[Mapping[str,
         return replace_file(target, new, lambda: _stamp(target) == before)
     except OSError as error:
         advice = f"The sheet is as it was. Mend the cause and add again: {[dict(row) for row in rows]}"
-        add_unsaved(findings, error, advice)
-        raise SheetError(findings.file, findings.problems) from error
+        refuse_unsaved(findings, error, advice)
 
 
 def extended(
@@ -139,13 +137,12 @@ def extended(
     raw = split(text, names, Findings(findings.file))
     sheet = kind_of(kind) if kind is not None else kind_told_by(raw.header)
     if sheet is None:
-        findings.add(
+        findings.refuse(
             row=raw.header_row or None,
             found=f"headings {', '.join(raw.header)[:200] or '(none)'}",
             expected=f"the headings of one of: {', '.join(kinds())}",
             advice="Start from a blank template (golfphys.new_sheet makes one).",
         )
-        raise SheetError(findings.file, findings.problems)
     row_maker = _RowMaker(raw, sheet, findings)
     records = [row_maker.cells(row, number) for number, row in enumerate(rows, 1)]
     findings.raise_if_any()
@@ -155,12 +152,9 @@ def extended(
     try:
         new = old + added.encode(encoding)
     except UnicodeEncodeError:
-        findings.add(
-            found=f"a letter that this sheet's alphabet ({encoding}) lacks: {quoted(added.strip())}",
-            expected="letters that can be stored in it",
-            advice="Save the sheet anew as CSV, UTF-8, or write the text otherwise.",
-        )
-        findings.raise_if_any()
+        found = f"a letter that this sheet's alphabet ({encoding}) lacks: {quoted(added.strip())}"
+        advice = "Save the sheet anew as CSV, UTF-8, or write the text otherwise."
+        findings.refuse(found=found, expected="letters that can be stored in it", advice=advice)
     numbers = _numbers_of_new(raw, split(text + added, names, Findings("")), records, findings)
     _check_new(new, numbers, sheet, findings)
     return new, numbers
@@ -253,12 +247,11 @@ def _numbers_of_new(old: RawSheet, new: RawSheet, records: list[list[str]], find
     """Row numbers of the new rows, once it is certain that the old rows read as before and the new as meant."""
     expected = [record for _, record in old.records] + [tuple(cells) for cells in records]
     if [record for _, record in new.records] != expected:
-        findings.add(
+        findings.refuse(
             found="a sheet in which a new row would not stand as a row of its own",
             expected="quotation marks in pairs in the rows above, and at least one filled cell in the new one",
             advice="Read the sheet to see what is wrong with it, mend it, and add the row again.",
         )
-        findings.raise_if_any()
     return [row for row, _ in new.records[len(old.records) :]]
 
 
@@ -266,7 +259,97 @@ def _check_new(new: bytes, numbers: list[int], sheet: Kind, findings: Findings) 
     """Read the sheet as it would be, and raise what is wrong with the new rows."""
     trial = Findings(findings.file, findings.accept_suspects)
     check(parse_table(new, sheet, trial))
-    findings.problems += [
-        problem for problem in trial.problems if problem.row in numbers or (problem.row is None and problem.suspect)
-    ]
+    findings.problems += [item for item in trial.problems if item.row in numbers or (item.row is None and item.suspect)]
     findings.raise_if_any()
+
+
+# changes
+
+
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    """What a change did to a sheet, so that it can be taken back."""
+
+    path: Path
+    before: bytes
+    after: bytes
+
+
+def mend_row(
+    path: str | os.PathLike[str], row: int, cells: Mapping[str, object], *, kind: str, accept_suspects: bool = False
+) -> Change:
+    """Put other cells in the place of one row of a sheet.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from golfphys.sheets import append_row, new_sheet, read_putts
+    >>> path = new_sheet(Path(tempfile.mkdtemp()) / "putts.csv", "putts")
+    >>> row = append_row(path, {"distance_m": 2, "tries": 10, "made": 6})
+    >>> change = mend_row(path, row, {"distance_m": 2, "tries": 10, "made": 7}, kind="putts")
+    >>> read_putts(path).putts["made"].tolist()
+    [7]
+    """
+    return _changed(Path(path), row, kind, cells, accept_suspects)
+
+
+def delete_row(path: str | os.PathLike[str], row: int, *, kind: str) -> Change:
+    """Take one row out of a sheet; parameters, result and errors as for `mend_row`."""
+    return _changed(Path(path), row, kind, None, True)
+
+
+def take_back(change: Change) -> None:
+    """Put a sheet back to what it was before a change."""
+    findings = Findings(str(change.path))
+    with locked(change.path.resolve(), findings):
+        if load_bytes(change.path, findings) != change.after:
+            advice = "Nothing was taken back; mend the row instead."
+            found, expected = "a sheet that was changed again since", "the sheet as that change left it"
+            findings.refuse(found=found, expected=expected, advice=advice)
+        _put(change.path, change.before, change.after, findings)
+
+
+def _changed(path: Path, row: int, kind: str, cells: Mapping[str, object] | None, accept_suspects: bool) -> Change:
+    findings = Findings(str(path), accept_suspects)
+    with locked(path.resolve(), findings):
+        before = load_bytes(path, findings)
+        text, encoding = decode(before, findings)
+        mark = before[: len(before) - len(text.encode(encoding))]
+        raw = split(text, kind_of(kind).names, Findings(str(path)))
+        lines = _lines(text)
+        _check_place(raw, row, lines, findings)
+        others = mark + "".join(lines[: row - 1] + lines[row:]).encode(encoding)
+        after = others
+        if cells is not None:
+            longer, _ = extended(others, [cells], kind, findings)
+            line = _lines(decode(longer, Findings(str(path)))[0])[-1]
+            after = mark + "".join([*lines[: row - 1], line, *lines[row:]]).encode(encoding)
+        _put(path, after, before, findings)
+    return Change(path=path, before=before, after=after)
+
+
+def _lines(text: str) -> list[str]:
+    """Return the lines with their ends; only line ends of a system count, no rarer signs."""
+    return re.findall(r"[^\r\n]*(?:\r\n|\n|\r)|[^\r\n]+", text)
+
+
+def _check_place(raw: RawSheet, row: int, lines: list[str], findings: Findings) -> None:
+    numbers = [number for number, _ in raw.records]
+    if row not in numbers:
+        expected = f"a row from {numbers[0]} to {numbers[-1]}" if numbers else "a sheet with rows"
+        findings.refuse(found=f"no row {row}", expected=expected, advice="The sheet was changed; look at it again.")
+    if any("\n" in cell for _, record in raw.records for cell in record) or len(lines) < row:
+        found = "a sheet in which a cell runs over several lines"
+        advice = "Change the row in the program that made the sheet."
+        findings.refuse(row=row, found=found, expected="one row on one line", advice=advice)
+
+
+def _put(path: Path, content: bytes, before: bytes, findings: Findings) -> None:
+    """Save the new content unless another program has saved the sheet since it was read."""
+    try:
+        saved = replace_file(path.resolve(), content, lambda: path.read_bytes() == before)
+    except OSError as error:
+        refuse_unsaved(findings, error, "The sheet is as it was.")
+    if not saved:
+        advice = "Nothing was changed; close it in the other program and try again."
+        findings.refuse(found="a sheet that another program has just saved", expected="one writer", advice=advice)
