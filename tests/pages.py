@@ -1,6 +1,5 @@
 """Reading notebooks as the tests do: which there are, what their outputs say, and whether two outputs agree."""
 
-import ast
 import base64
 import io
 import re
@@ -14,7 +13,6 @@ from PIL import Image
 ROOT = Path(__file__).parent.parent
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
 NUMBER = re.compile(r"(?<![\w.])[-+\u2212]?\d+(?:\.\d+)?(?:e[-+]?\d+)?(?!\w)")
-LONGEST_FUNCTION = 5
 CROP, SHRINK = 3, 8
 
 
@@ -35,19 +33,6 @@ def outputs(cell: Any) -> Iterator[tuple[str, str]]:
             yield output.name, output.text
         for kind, content in sorted(output.get("data", {}).items()):
             yield kind, content if isinstance(content, str) else repr(content)
-
-
-def long_functions(source: str) -> list[str]:
-    """Return the functions of a cell whose bodies have more than five lines of code."""
-    tree = ast.parse(re.sub(r"^(\s*)[%!].*$", r"\1pass", source, flags=re.MULTILINE))
-    found = []
-    for node in ast.walk(tree):
-        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
-            body = node.body[1:] if ast.get_docstring(node) and len(node.body) > 1 else node.body
-            lines = source.splitlines()[body[0].lineno - 1 : body[-1].end_lineno]
-            if len([line for line in lines if line.strip() and not line.strip().startswith("#")]) > LONGEST_FUNCTION:
-                found.append(node.name)
-    return found
 
 
 def disagreement(kind: str, stored: str, fresh: str) -> str:

@@ -10,13 +10,10 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pandas as pd
 import pytest
 
 import golfphys
 from golfphys.fitting.check_back import check_back, updated
-from golfphys.physics.putting import fit_make_probability
-from golfphys.planning import find_wedge_gaps
 from golfphys.sheets import SheetError, read_sheet
 
 pytestmark = pytest.mark.thorough
@@ -96,7 +93,6 @@ ROLLS: dict[str, Rows] = {
 
 @pytest.mark.parametrize("case", ROLLS)
 def test_rolls_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
-    """Alone, in a course, unpooled, and under a larger law."""
     rolls = sheet("rollouts", ROLLS[case])
     small = replace(rolls, rolls=rolls.rolls.iloc[:6])
     for fit in (
@@ -112,17 +108,8 @@ def test_rolls_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
             assert 0 <= green.grade <= 1
 
 
-def test_comparing_laws_on_one_row(sheet: Callable[..., Any]) -> None:
-    """Of one roll no standard error can be given; the verdict is in words."""
-    found = golfphys.compare_laws(sheet("rollouts", ROLLS["one row"]), laws=("constant", "linear"), draws=80)
-    assert np.isfinite(found.table.drop(columns="behind_se").to_numpy(dtype=float)).all()
-    assert found.table["behind_se"].isna().all()
-    assert len(found.verdict) >= SHORTEST_SENTENCE
-
-
 @pytest.mark.parametrize("times", [["2025-05-06T09:00"] * 4, ["1900-01-01", "2200-01-01"], ["", "2025-05-06T09:00"]])
 def test_series_of_bad_days(times: list[str], sheet: Callable[..., Any]) -> None:
-    """Times all equal, centuries apart, and missing."""
     rows = [("s", ROUND[i % 4], 1.83, 3.0, time) for i, time in enumerate(times)]
     rolls = sheet("rollouts", rows, "spot,heading_deg,release_speed_m_s,distance_m,measured_at")
     fit = answered(golfphys.fit, rolls, session_gap_hours=1.0, draws=DRAWS)
@@ -159,7 +146,6 @@ FILMS: dict[str, Rows] = {
 
 @pytest.mark.parametrize("case", FILMS)
 def test_films_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
-    """Three frames are too few; all else is fitted."""
     fit = answered(golfphys.fit, sheet("films", FILMS[case]), draws=DRAWS)
     assert (fit is None) == (case == "three frames")
     if fit is not None:
@@ -181,7 +167,6 @@ DROPS: dict[str, tuple[Rows, str]] = {
 @pytest.mark.parametrize("law", ["rigid", "linear"])
 @pytest.mark.parametrize("case", DROPS)
 def test_drops_of_a_bad_day(case: str, law: Any, sheet: Callable[..., Any]) -> None:
-    """Under both laws of turf; odd drops are named."""
     rows, words = DROPS[case]
     fit = golfphys.fit(drops=sheet("drops", rows), turf_law=law, draws=DRAWS)
     sound(fit)
@@ -217,7 +202,6 @@ CHIPS: dict[str, Rows] = {
 
 @pytest.mark.parametrize("case", CHIPS)
 def test_chips_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
-    """What cannot be fitted is refused in a sentence; from all else a chip can be predicted."""
     fit = answered(golfphys.fit, chips=sheet("chips", CHIPS[case]), draws=DRAWS)
     assert (fit is None) == (case in ("no landing, seen or meant", "a club that is none"))
     if fit is not None:
@@ -228,7 +212,6 @@ def test_chips_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
 
 
 def test_a_whole_course_of_one_row_each(sheet: Callable[..., Any]) -> None:
-    """The least that can be measured: everything after it still answers, and says how little it rests on."""
     rolls, drops = sheet("rollouts", ROLLS["one row"]), sheet("drops", DROPS["one"][0])
     chips = sheet("chips", CHIPS["one"])
     fit = golfphys.fit(rolls, drops, chips, draws=DRAWS)
@@ -236,47 +219,3 @@ def test_a_whole_course_of_one_row_each(sheet: Callable[..., Any]) -> None:
     assert any("Only 1 chip" in text for text in fit.cautions)
     sound(updated(fit, chips=chips))
     assert answered(check_back, fit, chips) is not None
-
-
-@pytest.mark.parametrize(("kind", "fit"), [("rollouts", golfphys.fit), ("putts", fit_make_probability)])
-def test_a_sheet_whose_rows_are_all_gone(kind: str, fit: Callable[..., Any], sheet: Callable[..., Any]) -> None:
-    """Rows taken out by hand leave a frame without any; the fit says so."""
-    found = sheet(kind, {"rollouts": ROLLS["one row"], "putts": [(3, 10, 5)]}[kind])
-    found = found.replaced(found.frame.iloc[:0])
-    with pytest.raises(ValueError, match=r"no rolls|no rows|not empty"):
-        fit(found)
-
-
-PUTTS = {
-    "one distance": [(3, 10, 5)] * 3,
-    "none holed": [(far, 10, 0) for far in (1, 2, 4, 8)],
-    "all holed": [(far, 10, 10) for far in (1, 2, 4, 8)],
-    "more from afar": [(1, 10, 1), (2, 10, 5), (8, 10, 9)],
-    "nearest and farthest": [(0.05, 5, 5), (60, 5, 0)],
-    "a million": [(1, 999999, 999000), (3, 999999, 500000), (8, 999999, 5)],
-}
-
-
-@pytest.mark.parametrize("model", ["logistic", "angle", "angle and distance"])
-@pytest.mark.parametrize("case", PUTTS)
-def test_putts_of_a_bad_day(case: str, model: Any, sheet: Callable[..., Any]) -> None:
-    """Chances stay chances."""
-    fit = answered(fit_make_probability, sheet("putts", PUTTS[case]), model=model)
-    if fit is not None:
-        chance = np.asarray(fit.model.probability(np.array([0.3, 2.0, 20.0])))
-        assert np.all((chance >= 0) & (chance <= 1))
-        assert np.isfinite(fit.covariance).all()
-        assert np.all(np.diag(fit.covariance) > 0)
-
-
-def test_wedges_of_a_bad_day() -> None:
-    """One carry, equal carries, a club that is none, a half swing farther than a full one."""
-    rows = (
-        [("gap wedge", "half", 250)]
-        + [("gap wedge", "full", 90)] * 4
-        + [("spoon", "full", 90), ("lob wedge", "full", 2)]
-    )
-    for count in range(1, len(rows) + 1):
-        found = find_wedge_gaps(pd.DataFrame(rows[:count], columns=["club", "swing", "carry_m"]))
-        assert np.isfinite(found.table["carry_m"]).all()
-        assert all(isinstance(note, str) and note for note in found.notes)

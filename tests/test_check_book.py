@@ -2,12 +2,11 @@
 
 import math
 import re
-from dataclasses import replace
 
 import checkbook
 import numpy as np
 import pytest
-from conftest import ROOT, ExternalCheck
+from conftest import ROOT
 
 from golfphys.show import plots, worked
 
@@ -25,7 +24,6 @@ def line(ours: float = 1.501, expected: float | str = "1.50", **words: str) -> c
 
 
 def test_the_committed_book_passes_and_says_nothing_twice() -> None:
-    """Every line passes by the figures beside it; no name and no description stands twice."""
     assert len(COMMITTED) >= FEWEST
     for name in ("check", "what"):
         assert len({getattr(row, name).lower() for row in COMMITTED}) == len(COMMITTED), name
@@ -36,7 +34,6 @@ def test_the_committed_book_passes_and_says_nothing_twice() -> None:
 
 
 def test_what_is_not_checked_is_named() -> None:
-    """The list names the links that matter most, one sentence and more to each, and files that exist."""
     unchecked = worked.read_not_checked(NOT_CHECKED)
     assert [item for item in unchecked if not re.match(r"\*\*[A-Z][^*]+\.\*\* .+\.$", item)] == []
     words = " ".join(unchecked)
@@ -46,7 +43,6 @@ def test_what_is_not_checked_is_named() -> None:
 
 
 def test_a_line_is_rounded_well_inside_its_tolerance_and_never_calls_a_miss_a_pass() -> None:
-    """A hundredth of the tolerance is kept; equal infinities agree, NaN never does."""
     row = line(1.501234567)
     assert (row.ours, row.difference, row.unit, row.passed) == ("1.50123", "0.00123", "m/s", "yes")
     assert [line(ours).passed for ours in (1.505, 1.5051, math.nan, math.inf)] == ["yes", "NO", "NO", "NO"]
@@ -54,39 +50,7 @@ def test_a_line_is_rounded_well_inside_its_tolerance_and_never_calls_a_miss_a_pa
     assert checkbook.printed(1.0 / 3.0, 2e-15) == "0.3333333333333333"
 
 
-def test_merging_keeps_what_the_run_could_not_make_and_noise_changes_nothing() -> None:
-    """Lines of tests that ran and no longer make them go; a move within the noise keeps the committed text."""
-    gone, kept = replace(line(), check="gone", test="t::ran"), replace(line(), check="kept", test="t::skipped")
-    book = checkbook.merged([gone, kept, line()], [line(1.5015)], {"t::skipped"})
-    assert book == [line(), kept]
-    assert checkbook.differences([gone, line()], [line(1.504), kept]) == [
-        "gone: in the check book, but no test makes it",
-        "kept: made by t::skipped, not in the book",
-        "a-check: ours was '1.501', is '1.504'",
-        "a-check: difference was '0.001', is '0.004'",
-    ]
-
-
-def test_the_fixture_refuses_bad_checks(external_check: ExternalCheck, request: pytest.FixtureRequest) -> None:
-    """A blank source, an unknown mark, no tolerance, a place unknown to the book and a wrong value all fail."""
-    try:
-        for wrong, words in {"no source given": {"source": " "}, "mark 'guess'": {"mark": "guess"}}.items():
-            with pytest.raises(ValueError, match=wrong):
-                external_check("refused", 1.0, 1.0, 0.1, **(WORDS | words))
-        with pytest.raises(ValueError, match="not positive"):
-            external_check("refused", 1.0, 1.0, 0.0, **WORDS)
-        with pytest.raises(ValueError, match="name it in PARTS"):
-            external_check("refused", 1.2, 1.0, 0.1, **WORDS)
-        with pytest.raises(ValueError, match="published/somebody_2030"):
-            checkbook.part_of("tests/test_published.py::test_published[somebody_2030:thing]")
-    finally:
-        request.node.user_properties.clear()
-    assert checkbook.part_of("tests/test_roll.py::test_walker_putt") == "ramp and rolling"
-    assert checkbook.part_of("tests/test_roll.py::test_scaling_laws_of_a_plane[1]") == "slope and break"
-
-
 def test_the_library_shows_the_book() -> None:
-    """Counts add up, one part can be asked for, and the figure has a dot for every check in its row."""
     book = worked.read_check_book(checkbook.BOOK)
     counts = worked.check_counts(book)
     assert counts["", "all"]["all"] == len(book) == len(COMMITTED)

@@ -15,10 +15,12 @@ from typing import Any
 import numba
 import numpy as np
 import pytest
+import versions
 from conftest import ROOT, ExternalCheck
 from reference_chip import Course
 from scipy.interpolate import CubicSpline
 
+import golfphys
 from golfphys.core import law
 from golfphys.formulas.turf import linear_bounce
 from golfphys.physics import bounce, lanes, playing, rows, shot
@@ -113,25 +115,6 @@ def test_any_executor_gives_the_same(pool: type, monkeypatch: pytest.MonkeyPatch
         assert same(simulate(launch, SLOPE, executor=executor), whole)
 
 
-@pytest.mark.thorough
-def test_a_local_cluster_gives_the_same(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    distributed = pytest.importorskip("distributed")
-    import dask
-
-    launch = chips(700)
-    whole = simulate(launch, SLOPE)
-    monkeypatch.setattr(shot, "CHUNK", 256)
-    with (
-        dask.config.set({"temporary-directory": str(tmp_path), "distributed.admin.system-monitor.gil.enabled": False}),
-        distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None, host="127.0.0.1"
-        ) as cluster,
-        distributed.Client(cluster) as client,
-        client.get_executor() as executor,
-    ):
-        assert same(simulate(launch, SLOPE, executor=executor), whole)
-
-
 INTERPRETED = """
 import json, sys
 import numpy as np
@@ -151,7 +134,6 @@ print(json.dumps([[shot.rest_x.tolist(), shot.rest_y.tolist(), shot.apex.tolist(
 
 @pytest.mark.thorough
 def test_the_same_numbers_without_compiling() -> None:
-    """The interpreter and the compiler run one text; libraries for sines and roots may differ in the last digit."""
     launch = [np.asarray(item).tolist() for item in vars(chips(5)).values()]
     found = []
     for disabled in ("1", "0"):
@@ -169,7 +151,6 @@ def test_the_same_numbers_without_compiling() -> None:
 
 
 def test_the_cache_is_keyed_by_the_text_of_every_law(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Another text of any law gives another stamp, and with it another entry in numba's cache."""
     copied = tmp_path / "golfphys"
     for room in ("physics", "formulas", "core"):
         shutil.copytree(ROOT / "golfphys" / room, copied / room, ignore=shutil.ignore_patterns("__pycache__"))
@@ -188,7 +169,6 @@ def test_the_cache_is_keyed_by_the_text_of_every_law(tmp_path: Path, monkeypatch
 
 @pytest.mark.parametrize("green", [SLOPE, GRAINY, replace(SLOPE, turf=LinearTurf())], ids=["slope", "grain", "linear"])
 def test_a_batch_plays_the_very_steps_of_a_single_shot(green: Green, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Lanes, one shot at a time, and a drawn path: the same numbers to the last digit."""
     random = np.random.default_rng(8)
     n = 400
     launch = Launch(random.uniform(1, 20, n), random.uniform(0.05, 1.3, n), random.uniform(0, 700, n), 0.02, 15.0)
@@ -199,15 +179,6 @@ def test_a_batch_plays_the_very_steps_of_a_single_shot(green: Green, monkeypatch
         path = trace(Launch(launch.speed[i], launch.angle[i], launch.backspin[i], 0.02, 15.0), green)
         assert all(getattr(path.shot, name) == np.asarray(getattr(many, name))[i] for name in NUMBERS)
         assert (path.x[-1], path.y[-1], path.time[-1]) == (many.rest_x[i], many.rest_y[i], many.rest_time[i])
-
-
-def test_a_path_over_strips_is_the_computed_shot() -> None:
-    strips = (Strip(until=3.0, resistance=Resistance(constant=0.2), grade=0.05), Strip(until=6.0))
-    ground = Ground(green=GRAINY, strips=strips)
-    one = simulate(Launch(8.0, 0.6, 250.0), ground)
-    path = trace(Launch(8.0, 0.6, 250.0), ground)
-    assert path.shot == one
-    assert (path.x[-1], path.y[-1], path.time[-1]) == (one.rest_x, one.rest_y, one.rest_time)
 
 
 def test_a_strip_like_the_green_changes_nothing() -> None:
@@ -222,17 +193,7 @@ def test_a_strip_like_the_green_changes_nothing() -> None:
         assert np.max(np.hypot(found.rest_x - plane.rest_x, found.rest_y - plane.rest_y)[like]) < 1e-3
 
 
-def test_fringe_slows_a_ball_that_pitches_short() -> None:
-    fringe = Strip(until=7.0, resistance=Resistance(constant=0.25), turf=Turf(restitution=0.35, friction=0.6))
-    short, far = Launch(8.0, 0.6, 250.0), Launch(9.5, 0.6, 250.0)
-    ground = Ground(green=SLOPE, strips=(fringe,))
-    assert simulate(short, ground).carry < 7.0 < simulate(far, ground).carry
-    assert simulate(short, ground).rest_x < simulate(short, SLOPE).rest_x - 0.5
-    assert math.isclose(simulate(far, ground).rest_x, simulate(far, SLOPE).rest_x, abs_tol=2e-3)
-
-
 def test_strips_with_their_own_grade() -> None:
-    """Uphill before the green is met sooner; and distances are along the ground."""
     level = Green.from_stimp(10.0)
     bank = Ground(green=level, strips=(Strip(until=20.0, grade=0.3),))
     shot_up, shot_level = simulate(Launch(8.0, 0.6, 250.0), bank), simulate(Launch(8.0, 0.6, 250.0), level)
@@ -245,7 +206,6 @@ def test_strips_with_their_own_grade() -> None:
 
 
 def test_things_hold_arrays() -> None:
-    """Green, strips and air may hold arrays of shapes that broadcast; each shot is as if played alone."""
     constant, tilt, wind = np.array([[0.07], [0.1]]), np.array([0.2, 0.25, 0.3]), np.array([0.0, 3.0, 6.0])
     until = np.array([1.0, 2.0, 3.0])
 
@@ -275,16 +235,6 @@ def test_first_hop_and_start_of_the_roll_are_in_the_result() -> None:
     assert (dead.hop_x, dead.hop_time) == (dead.landing_x, dead.flight_time)
 
 
-def test_one_bad_shot_spoils_no_other() -> None:
-    launch = Launch(np.array([8.0, np.nan, -1.0, np.inf, 9.0]), 0.6, 250.0)
-    for ground in (SLOPE, Ground(green=SLOPE, strips=(Strip(until=2.0),))):
-        found = simulate(launch, ground)
-        assert found.status.tolist() == [Status.STOPPED, Status.INVALID, Status.INVALID, Status.INVALID, Status.STOPPED]
-        assert np.isnan(found.rest_x[1:4]).all()
-        assert np.isfinite(found.rest_x[[0, 4]]).all()
-        assert found.stops.tolist() == [True, False, False, False, True]
-
-
 def test_a_ball_that_never_stops_says_so() -> None:
     steep = Green.from_stimp(12.0, grade=0.12, fall_direction=0.0)
     for ground in (steep, Ground(green=steep, strips=(Strip(until=2.0),))):
@@ -296,7 +246,6 @@ def test_a_ball_that_never_stops_says_so() -> None:
 
 
 def test_a_plane_too_steep_takes_no_ball_from_its_hole() -> None:
-    """That a ball runs away is known before it has: with a border far off it is not, and the same balls are holed."""
     launch = Launch(np.linspace(5.0, 9.0, 200), 0.6, 200.0)
     for fall in (math.pi, -2.0):
         steep = Green(resistance=Resistance(constant=0.05), grade=0.08, fall_direction=fall)
@@ -310,14 +259,6 @@ def test_a_plane_too_steep_takes_no_ball_from_its_hole() -> None:
         assert np.all(alone.status[~alone.holed] == Status.NEVER_STOPS)
 
 
-def test_both_families_of_turf_play() -> None:
-    launch = chips(300)
-    rigid, linear = (simulate(launch, Green.from_stimp(10.0, turf=turf)) for turf in (Turf(), LinearTurf()))
-    assert np.all(rigid.stops)
-    assert np.all(linear.stops)
-    assert not np.allclose(rigid.rest_x, linear.rest_x, atol=0.1)
-
-
 def test_a_finer_step_changes_little() -> None:
     launch = chips(400)
     usual, fine = simulate(launch, SLOPE), simulate(launch, SLOPE, time_step=0.02)
@@ -329,7 +270,6 @@ def test_a_finer_step_changes_little() -> None:
 
 
 def test_a_shot_that_the_lanes_give_up_is_played_alone() -> None:
-    """Lift far beyond gravity keeps a ball up past every plan of steps; the single form still brings it down."""
     kite, green = Aerodynamics(lift_scale=8.0), Green.from_stimp(10.0)
     speed = np.tile([30.0, 9.0], shot.FEW)
     found = simulate(Launch(speed, 0.5, 900.0), green, aerodynamics=kite)
@@ -361,7 +301,6 @@ def test_path_of_a_shot() -> None:
 
 
 def test_rows_hold_what_the_dataclasses_hold_where_the_laws_look_for_it() -> None:
-    """Both kinds of turf in one strip row each, every number another, in the order of their law's parameters."""
     resistance = Resistance(constant=0.07, linear=0.011, quadratic=0.0012, grain=0.13, grain_direction=1.4)
     linear = [name for name in inspect.signature(linear_bounce).parameters if name in vars(LinearTurf())]
     rigid = (
@@ -417,7 +356,6 @@ def test_local_slopes_scatter_the_run_and_no_others() -> None:
 
 @pytest.mark.parametrize("grade", [0.0, 0.03, 0.05])
 def test_the_hole_takes_what_the_path_of_the_ball_says(grade: float) -> None:
-    """Against the path of each ball without a hole, looked through point by point."""
     green = Green.from_stimp(10.0, grade=grade, fall_direction=math.pi / 2)
     n, at, radius = 300, 11.0, 0.054
     random = np.random.default_rng(4)
@@ -467,7 +405,6 @@ def test_wind_pushes_a_rolling_ball_and_is_less_near_the_ground() -> None:
 
 
 def test_a_surveyed_plane_plays_as_that_plane() -> None:
-    """Chips on heights of a plane, turned to lie anyhow in the survey, rest where they do on the plane."""
     grade, fall = 0.02, 0.7
     x, y = np.linspace(-10, 30, 9), np.linspace(-20, 20, 8)
     heights = -grade * (np.cos(fall) * x[:, None] + np.sin(fall) * y[None, :])
@@ -503,7 +440,6 @@ def test_a_tier_holds_a_ball_up_or_sends_it_down() -> None:
 def test_a_first_compilation_is_announced_once(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """The word is said where nothing compiled is kept yet, once, and not again when it is."""
     monkeypatch.setattr(numba.config, "CACHE_DIR", str(tmp_path))
 
     def loop_for(stamp: int) -> Any:
@@ -516,3 +452,29 @@ def test_a_first_compilation_is_announced_once(
     law._say_once.cache_clear()
     law.kept(loop_for)()(1)
     assert capsys.readouterr().err == ""
+
+
+def test_calls_at_the_same_time_do_not_disturb_each_other() -> None:
+    sheet = golfphys.read_rollouts(versions.ROOT / "data" / "demo" / "rollouts.csv")
+    launch = golfphys.Launch(np.linspace(5, 14, 500), 0.6, 250.0)
+
+    def work(_number: int) -> tuple[Any, ...]:
+        few = golfphys.Effort(draws=8, landings=9, errors=4, last=16)
+        plan = golfphys.plan_chip(golfphys.assumed(SLOPE), to_edge=3.0, to_pin=15.0, effort=few)
+        return golfphys.simulate(launch, SLOPE), golfphys.fit(sheet, draws=200).estimates, plan.table
+
+    shots, estimates, table = work(0)
+    with ThreadPoolExecutor(4) as threads:
+        for found in threads.map(work, range(4)):
+            assert same(found[0], shots)
+            assert found[1].equals(estimates)
+            assert found[2].equals(table)
+
+
+@pytest.mark.thorough
+def test_threads_of_the_libraries_change_nothing_that_matters() -> None:
+    names = ("closed forms", "chips", "chips over a fringe", "fit of rolls", "plan")
+    one, two = (versions.numbers_of(sys.executable, names, threads=count) for count in (1, 2))
+    lines, good = versions.compared([one, two])
+    assert good, "\n".join(lines)
+    assert one["chips"] == two["chips"]

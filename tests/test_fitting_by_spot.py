@@ -64,10 +64,6 @@ def test_draws_of_all_spots_are_those_of_the_whole(monkeypatch: pytest.MonkeyPat
 
 @pytest.mark.thorough
 def test_spots_with_two_explanations_have_both(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Intervals of a spot whose rolls can be read in two ways reach over both, as a sum over a grid has them.
-
-    Which of the two is likelier the draws know less well: medians differ by up to a fifth of the interval.
-    """
     model = models(monkeypatch, 8)
     alone = posterior(model, draws=8000)
     columns = by_spot.own_columns(model)[2]

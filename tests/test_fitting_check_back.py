@@ -51,7 +51,6 @@ def evening(seed: int, *, faster: float = 1.0, repeats: int = 4, **changed: Any)
 
 @pytest.mark.thorough
 def test_chips_of_the_same_world_are_covered() -> None:
-    """Of ninety-six new chips the intervals hold about what they promise, and nothing is called off."""
     checked = check_back(demo_fit(), evening(11, repeats=12))
     share = checked.calibration["share"]
     assert 0.80 < share[90] <= 1.0
@@ -61,14 +60,12 @@ def test_chips_of_the_same_world_are_covered() -> None:
 
 
 def test_a_faster_green_is_noticed() -> None:
-    """With a third less resistance all chips run long, and the verdict speaks of the green."""
     checked = check_back(demo_fit(), evening(5, faster=1.35))
     assert "the green has become faster or firmer" in " ".join(checked.verdict)
     assert checked.groups.loc[("all", "all chips"), "score"] > 2.5
 
 
 def test_a_bent_club_is_named() -> None:
-    """A lob wedge seven degrees stronger than it was is called off, the others are not."""
     clubs = dict(BAG) | {"lob wedge": replace(BAG["lob wedge"], loft=BAG["lob wedge"].loft - math.radians(7.0))}
     checked = check_back(demo_fit(), evening(7, repeats=6, clubs=clubs))
     off = [text for text in checked.verdict if text.startswith("Off: chips with the")]
@@ -77,7 +74,6 @@ def test_a_bent_club_is_named() -> None:
 
 
 def test_drift_of_the_green() -> None:
-    """Rolls on greens 12 % faster say so; rolls on the same greens do not."""
     design = RolloutDesign(release_speeds=(1.83, 1.4), repeats=2)
     same = green_drift(demo_fit(), make_rollouts(course(), design, 3))
     faster = green_drift(demo_fit(), make_rollouts(course(1.12), design, 3))
@@ -91,7 +87,6 @@ def test_drift_of_the_green() -> None:
 
 @pytest.mark.thorough
 def test_new_rows_are_added() -> None:
-    """The sheets get the new rows, under numbers of their own; what was not added to stays; the laws are the same."""
     log = sheets()[2]
     few = replace(log, chips=log.chips.head(4))
     before = replace(demo_fit(), sheets={"rollouts": None, "drops": sheets()[1], "chips": few})
@@ -107,7 +102,6 @@ def test_new_rows_are_added() -> None:
 
 
 def test_a_log_without_rests_gets_a_sentence() -> None:
-    """There is nothing to judge."""
     log = evening(1, repeats=1)
     blank = replace(log, chips=log.chips.assign(rest=np.nan))
     with pytest.raises(ValueError, match="no chip with a rest on the green"):

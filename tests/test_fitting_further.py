@@ -5,6 +5,8 @@ import pytest
 from fitted_demo import before_chips, demo_fit
 
 from golfphys.fitting.further import Further, further, usual_plans
+from golfphys.planning import Effort, Position, measuring_worth
+from golfphys.planning.measuring_worth import NextMeasurement, next_measurement
 
 SHOTS = {
     "club": ["sand wedge", "8-iron"],
@@ -16,7 +18,6 @@ SHOTS = {
 
 
 def test_before_any_chip_chips_are_what_is_missing() -> None:
-    """With rolls and drops done, ten chips help far more than more rolls or drops."""
     table = further(before_chips(), SHOTS)
     chips = table[[name.startswith("ten") for name in table.index]]["shrinkage"]
     others = table[[not name.startswith("ten") for name in table.index]]["shrinkage"]
@@ -26,7 +27,6 @@ def test_before_any_chip_chips_are_what_is_missing() -> None:
 
 
 def test_more_of_the_same_helps_more() -> None:
-    """Twice the chips never help less, and timed ones never less than those that are not."""
     plans = {
         "five": Further(chips=5, spot="home-left"),
         "ten": Further(chips=10, spot="home-left"),
@@ -38,14 +38,12 @@ def test_more_of_the_same_helps_more() -> None:
 
 @pytest.mark.thorough
 def test_chips_already_made_leave_less_to_win() -> None:
-    """After forty chips ten more shrink the uncertainty by a smaller part than they would have at first."""
     plans = {"ten": Further(chips=10, timed=True, club="sand wedge", spot="home-left")}
     late, early = (float(further(fit, SHOTS, plans)["shrinkage"].iloc[0]) for fit in (demo_fit(), before_chips()))
     assert 0.0 <= late < 0.5 * early
 
 
 def test_what_was_foretold_comes_true() -> None:
-    """The demonstration's chips shrank the uncertainty at least as much as ten of them were foretold to."""
     now = np.sqrt(np.mean(before_chips().predict(SHOTS).table()["rest_known_sd"] ** 2))
     after = np.sqrt(np.mean(demo_fit().predict(SHOTS).table()["rest_known_sd"] ** 2))
     plans = {"ten": Further(chips=10, timed=True, club="8-iron", spot="home-left")}
@@ -54,9 +52,53 @@ def test_what_was_foretold_comes_true() -> None:
 
 
 def test_plans_that_make_no_sense_get_a_sentence() -> None:
-    """Nothing planned, an unknown club."""
     with pytest.raises(ValueError, match="plans nothing"):
         Further()
     with pytest.raises(ValueError, match="no loft is known for spoon"):
         further(before_chips(), SHOTS, {"spoons": Further(club="spoon", chips=3, spot="home-left")})
     assert len(usual_plans(demo_fit())) >= 8
+
+
+CHIP = {"position": Position(to_edge=3.0, to_pin=15.0), "heading_deg": 40.0}
+FEW = {"effort": Effort(draws=200, landings=9, errors=4, last=16)}
+PLANS = {
+    "five chips": Further(chips=5, spot="home-left"),
+    "twenty chips": Further(chips=20, spot="home-left"),
+    "eight drops": Further(drops=8, spot="home-left"),
+    "six rolls": Further(rolls=6, spot="home-left"),
+}
+
+
+@pytest.fixture(scope="module")
+def early() -> NextMeasurement:
+    """Before any chip was made."""
+    return next_measurement(before_chips(), "home-left", **CHIP, plans=PLANS, **FEW)
+
+
+def test_without_a_chip_log_chips_are_worth_most(early: NextMeasurement) -> None:
+    saved = early.table["saved"]
+    assert saved["twenty chips"] > saved["five chips"] > 5 * max(saved["eight drops"], saved["six rolls"])
+    assert saved.between(0.0, early.at_most).all()
+    assert (early.table["lead_sd_after"] <= early.lead_sd * (1 + 1e-9)).all()
+    assert early.table.index[0] == "twenty chips"
+    assert "twenty chips would save" in early.verdict
+
+
+def test_a_log_leaves_less_to_win(early: NextMeasurement) -> None:
+    late = next_measurement(demo_fit(), "home-left", **CHIP, plans=PLANS, **FEW)
+    assert late.at_most < 0.5 * early.at_most
+    assert late.table.loc["five chips", "saved"] < 0.2 * early.table.loc["five chips", "saved"]
+
+
+def test_a_lead_that_is_sure_leaves_nothing_to_save() -> None:
+    uncertainty = np.diag([0.01**2, 0.0])
+    assert measuring_worth._saved(np.array([2.0, 3.0]), uncertainty) == 0.0
+    level = measuring_worth._saved(np.array([2.0, 2.0]), uncertainty)
+    assert level == pytest.approx(0.01 / np.sqrt(2 * np.pi), rel=0.02)
+
+
+def test_what_is_not_known_is_named() -> None:
+    with pytest.raises(ValueError, match="no loft is known for spoon"):
+        next_measurement(before_chips(), "home-left", **CHIP, plans={"x": Further(club="spoon", chips=3)})
+    with pytest.raises(ValueError, match="spot is 'moon'"):
+        next_measurement(before_chips(), "moon", **CHIP, plans=PLANS)

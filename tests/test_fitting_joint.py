@@ -20,9 +20,9 @@ from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.losses import OutlierTolerant
 from golfphys.fitting.losses_chips import MisHitTolerant
-from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+from golfphys.invented import ChipDesign, CourseTruth, Station, make_chips
 from golfphys.physics.club import BAG, LIES, Delivery
-from golfphys.physics.green import Green, Resistance
+from golfphys.physics.green import Green
 from golfphys.physics.shot import simulate
 from golfphys.physics.strike import launch_from
 
@@ -76,7 +76,6 @@ def true_values() -> dict[tuple[str, str], float]:
 
 
 def test_the_demonstrations_truth_is_found_again() -> None:
-    """Of all true values about nine in ten lie in their 90 % intervals."""
     table, truth = demo_fit().estimates, true_values()
     inside = [cell(table, *key, "low") <= value <= cell(table, *key, "high") for key, value in truth.items()]
     assert len(inside) > 35
@@ -84,7 +83,6 @@ def test_the_demonstrations_truth_is_found_again() -> None:
 
 
 def test_decisions_become_known_before_parameters() -> None:
-    """Chips take away most of the uncertainty of the rest; friction on a clean face stays where it was assumed."""
     before = before_chips().predict(SHOTS).table()["rest_known_sd"]
     after = demo_fit().predict(SHOTS).table()["rest_known_sd"]
     assert (after[:3] < 0.35 * before[:3]).all()
@@ -92,7 +90,6 @@ def test_decisions_become_known_before_parameters() -> None:
 
 
 def test_a_club_never_hit_is_predicted_with_a_wider_interval() -> None:
-    """The 9-iron lies between clubs that were hit, and is still less sure than they are."""
     table = demo_fit().predict(SHOTS).table().set_index("club")
     assert (
         table.loc["9-iron", "rest_known_sd"] > table.loc[["sand wedge", "8-iron", "lob wedge"], "rest_known_sd"].max()
@@ -101,7 +98,6 @@ def test_a_club_never_hit_is_predicted_with_a_wider_interval() -> None:
 
 
 def test_correlations_reach_the_prediction() -> None:
-    """Shuffling each unknown by itself, which keeps every interval, makes the rest far less known."""
     fit = demo_fit()
     generator = np.random.default_rng(2)
     mixed = np.stack([generator.permutation(column) for column in fit.posterior.transformed.T], axis=1)
@@ -113,7 +109,6 @@ def test_correlations_reach_the_prediction() -> None:
 
 
 def test_physics_is_that_of_the_library() -> None:
-    """Chips played for a fit are those of strike and shot, first hop apart, at the head speed found."""
     frame = pd.DataFrame(
         {"club": ["sand wedge", "8-iron"], "lie": ["tight"] * 2, "carry": [6.0, 4.0], "rest": [9.0, 9.0]}
     )
@@ -149,17 +144,7 @@ def test_physics_is_that_of_the_library() -> None:
             assert values[i, column] == pytest.approx(expected, rel=0.012)
 
 
-def test_a_long_log_is_thinned_evenly_for_its_reference() -> None:
-    model = demo_fit().course.chip_model
-    assert model is not None
-    thin = model.thinned(15)
-    assert len(thin.chips) == len(thin.lies) == len(thin.physics.landing) == 14
-    assert thin.chips.row.tolist() == model.chips.row[::3].tolist()
-    assert model.thinned(100).chips.row.tolist() == model.chips.row.tolist()
-
-
 def test_draws_for_a_plan_hold_what_was_measured_and_name_it() -> None:
-    """One form for plans: aligned, the same for the same seed, and with what was logged."""
     drawn, again = (demo_fit().draws("home-left", 64, 3) for _ in range(2))
     assert len(drawn) == 64
     assert np.array_equal(drawn.player.delivery.attack, again.player.delivery.attack)
@@ -174,35 +159,7 @@ def test_draws_for_a_plan_hold_what_was_measured_and_name_it() -> None:
     assert rolls_only.other_turf is not None
 
 
-def test_a_plan_gets_everything() -> None:
-    """Joint draws are aligned arrays for every club and lie, and the same seed gives the same."""
-    first, again = (demo_fit().joint_draws("home-left", 50, 7) for _ in range(2))
-    for group in (first.green, first.turf, first.delivery, first.aerodynamics, first.bias):
-        assert all(values.shape == (50,) for values in group.values())
-    assert set(first.clubs) == set(BAG)
-    assert set(first.errors) == {*BAG, ""}
-    assert set(first.lies) == set(LIES)
-    assert np.array_equal(first.turf["friction"], again.turf["friction"])
-    # resistance and release speed are known together, so the draws differ
-    assert first.green["constant"].std() > 0
-    spread = {name: values["speed"].std() for name, values in first.errors.items()}
-    assert min(spread.values()) > 0
-
-
-def test_the_middle_makes_a_player_green_lies_and_clubs() -> None:
-    """The centre is made of the library's own objects."""
-    fit = demo_fit()
-    player = fit.player()
-    assert set(player.by_club) == set(BAG)
-    assert fit.green("home-left").turf == fit.turf()
-    assert fit.lies()["light rough"].friction == pytest.approx(0.2, abs=0.05)
-    assert abs(fit.clubs()["lob wedge"].loft - BAG["lob wedge"].loft) < math.radians(2)
-    with pytest.raises(ValueError, match="spot is 'moon'; expected one of: practice-low"):
-        fit.joint_draws("moon", 10)
-
-
 def test_report_and_residuals_are_readable() -> None:
-    """A page of text with every part, and a line for each thing seen."""
     fit = demo_fit()
     text = fit.report()
     assert all(word in text for word in ("home-left", "turf", "player", "club sand wedge", "What to bear in mind"))
@@ -227,7 +184,6 @@ def small_log(**columns: Any) -> SimpleNamespace:
 
 
 def test_chips_alone_are_enough_to_start() -> None:
-    """Six chips with two clubs, no rolls, no spots, no headings: an answer, and words for what it rests on."""
     fit = fit_course(chips=small_log())
     assert any("No rolls were measured" in text for text in fit.cautions)
     assert any("No heading is noted" in text for text in fit.cautions)
@@ -254,14 +210,7 @@ def test_chips_alone_at_two_spots_borrow_from_each_other() -> None:
         assert np.corrcoef(np.log(level), np.log(middle))[0, 1] > 0.5
 
 
-def test_one_club_says_what_it_cannot_tell() -> None:
-    """Lean and loft are the same thing as long as there is one club."""
-    fit = fit_course(chips=small_log(club=["sand wedge"] * 6), draws=400)
-    assert any("Only the sand wedge was hit" in text for text in fit.cautions)
-
-
 def test_logs_that_cannot_be_used_get_a_sentence() -> None:
-    """Unknown clubs, no landing, no rows."""
     with pytest.raises(ValueError, match=r"no chip that can be used. No loft is known for 'spoon'"):
         fit_course(chips=small_log(club=["spoon"] * 6))
     blank = [np.nan] * 6
@@ -274,15 +223,7 @@ def test_logs_that_cannot_be_used_get_a_sentence() -> None:
     assert "row 2 left out" in mixed.notes[0]
 
 
-def test_noted_strikes_stay_in_the_log() -> None:
-    """What was noted of a strike is kept beside the chip; no chip is taken out for it."""
-    chips = chips_of(small_log(strike=["thin", "", "", "heavy", "clean", ""]), BAG)
-    assert chips.struck.tolist() == [2, -1, -1, 1, 0, -1]
-    assert len(chips) == 6
-
-
 def test_thin_strikes_are_the_mis_hits() -> None:
-    """The demonstration's bad thin chip is found, the slight one left open, and no other chip is blamed before them."""
     odd, log = demo_fit().mis_hits, demo_fit().seen.chips
     assert log is not None
     noted = set(log.row[log.struck > 0].tolist())
@@ -292,7 +233,6 @@ def test_thin_strikes_are_the_mis_hits() -> None:
 
 
 def test_mis_hit_loss_is_a_density() -> None:
-    """Its weight is the slope of its logarithm, and it adds up to one."""
     loss = MisHitTolerant(np.array([0, 0, 1]), np.ones(2))
     u = np.array([0.7, -3.0, 5.0, 0.0, -0.1, 0.0, 25.0])
     for i in range(3):
@@ -308,7 +248,6 @@ def test_mis_hit_loss_is_a_density() -> None:
 
 
 def test_a_mis_hit_says_next_to_nothing_about_the_scatter_of_usual_chips() -> None:
-    """A reading without any error pulls the logarithm of its scale by -1: those of a thin chip pull less than half."""
     thin = np.array([-2.6, -3.7, 11.0, 1.4, 3.0, 0.0, 0.0])
     loss = MisHitTolerant(np.zeros(5, dtype=int), np.ones(1))
     assert loss.usual(thin)[0] < 0.02
@@ -320,26 +259,7 @@ def test_a_mis_hit_says_next_to_nothing_about_the_scatter_of_usual_chips() -> No
     assert abs(pulls.mean()) < 0.2  # however far off: one way as much as the other
 
 
-def test_speed_dependence_of_the_green_is_noticed() -> None:
-    """Rolls at several speeds show a resistance that grows with speed, and the fit of a course passes that on."""
-    green = Green(resistance=Resistance(constant=0.055, linear=0.03), grade=0.01)
-    truth = CourseTruth(greens={"home-left": green}, distance_scatter=0.04, distance_scatter_relative=0.01)
-    design = RolloutDesign(release_speeds=(1.0, 1.5, 1.83), repeats=2)
-    rolls = make_rollouts(truth, design, 4)
-    fit = fit_course(rolls)
-    assert any("depend on speed" in text for text in fit.cautions)
-
-
-def test_first_hops_are_those_of_the_demonstration() -> None:
-    """First hops fall as they are expected to scatter, so that they are the same thing in log and fit."""
-    table = demo_fit().residuals
-    hops = table[(table["what"] == "first_hop") & (table["mis_hit"] < 0.5)]
-    assert len(hops) >= 5
-    assert hops["standardised"].abs().median() < 1.0
-
-
 def test_a_new_lie_gets_a_wide_prior() -> None:
-    """A lie of a name of one's own is fitted, not refused."""
     station = Station(spot="home-left", heading=0.0)
     truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
     design = ChipDesign(stations=(station,), clubs=("sand wedge", "8-iron"), lies=("fairway",), repeats=4)
@@ -352,10 +272,7 @@ def test_a_new_lie_gets_a_wide_prior() -> None:
 
 @pytest.mark.thorough
 def test_coverage_in_small(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Of twelve new chips on three fresh courses most stop inside their intervals; tests/studies has the whole.
-
-    Every other chip of a log, and fewer draws than in the study: an interval from less has to hold as often.
-    """
+    """Of twelve new chips on three fresh courses most stop inside their intervals; tests/studies has the whole."""
     path = Path(__file__).parent.parent / "tests" / "studies" / "coverage_chain.py"
     spec = importlib.util.spec_from_file_location("coverage_chain", path)
     assert spec is not None

@@ -75,7 +75,6 @@ def test_an_option_never_logged_is_played_as_it_usually_is() -> None:
 
 @pytest.mark.thorough
 def test_an_opened_face_is_no_other_lie_or_loft() -> None:
-    """Played as stated, an option's departures hold zero, and she is found as she is without it."""
     found = fitted(OPTIONS[OPEN])
     for name, true in (("errors_over_usual", OPTIONS[OPEN].wider), ("lean_beside_stated_deg", 0.0)):
         row = found.estimates.loc[(f"option {OPEN}", name)]

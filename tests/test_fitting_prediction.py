@@ -38,7 +38,6 @@ def test_a_shot_that_cannot_be_is_refused_with_what_to_do(change: dict[str, list
 
 
 def test_a_prediction_without_a_heading_is_less_sure_than_with_one() -> None:
-    """All headings are as likely: the interval takes in what the four of them give."""
     fit = demo_fit()
     four = {name: value * 4 for name, value in SHOT.items()} | {"heading": list(np.radians([0, 90, 180, 270]))}
     each = fit.predict(four, n=800).table()
@@ -49,7 +48,6 @@ def test_a_prediction_without_a_heading_is_less_sure_than_with_one() -> None:
 
 
 def test_what_the_fit_cannot_use_of_a_chip_is_said() -> None:
-    """An option without a known name is not taken for her usual delivery, nor a slope under the ball for level."""
     frame = pd.DataFrame(
         {"club": ["sand wedge"] * 5, "lie": ["fairway"] * 5, "carry": [6.0, 6.2, 5.8, 6.1, 5.9]}
         | {"rest": [9.0, 9.3, 8.7, 9.1, 7.0], "lie_slope": [0.0, np.nan, 0.05, 0.0, 0.0]}
@@ -86,7 +84,6 @@ def test_a_fit_can_be_kept_and_loaded() -> None:
 
 
 def test_a_contradictory_log_is_said_to_be_one() -> None:
-    """Chips that land 6 m out and rest anywhere between 6 and 60 m: no interval of nothing, marked as known."""
     rng = np.random.default_rng(3)
     count = 24
     frame = pd.DataFrame(

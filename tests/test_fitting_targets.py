@@ -57,7 +57,6 @@ def counted(balls: int, seed: int) -> pd.DataFrame:
 
 
 def test_a_hit_is_as_likely_as_it_is_frequent() -> None:
-    """At the true errors, hits are as many as among the balls of the invented player, within what chance allows."""
     rows = counted(250, 5)
     found = fit_course(targets=SimpleNamespace(targets=rows), draws=400)
     names, model = found.posterior.model.names, found.course.targets
@@ -75,7 +74,6 @@ def test_a_hit_is_as_likely_as_it_is_frequent() -> None:
 
 
 def test_counts_are_binomial() -> None:
-    """Differences of the log density are those of the binomial law, none and all hits included."""
     rows = pd.DataFrame(
         {"club": "sand wedge", "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": [0, 3, 10]}
     )
@@ -89,7 +87,6 @@ def test_counts_are_binomial() -> None:
 
 
 def test_balls_at_a_towel_tell_how_she_errs() -> None:
-    """By themselves and beside a short log, they narrow the error of her head speed, about the truth."""
     log, rolls = landed(3, 11), make_rollouts(TRUTH, RolloutDesign(repeats=2), 1)
     towel = SimpleNamespace(targets=counted(30, 31))
     fits = [fit(*sheets, draws=800) for sheets in ((towel,), (rolls, log), (rolls, log, towel))]
@@ -101,7 +98,6 @@ def test_balls_at_a_towel_tell_how_she_errs() -> None:
 
 
 def test_sets_of_unknown_clubs_are_named() -> None:
-    """What is left out is said, and a sheet of nothing else is refused."""
     rows = pd.DataFrame(
         {"club": ["spoon", "sand wedge"], "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": 4}
     )

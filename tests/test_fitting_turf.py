@@ -10,7 +10,7 @@ import pytest
 from golfphys.fitting.check_back import updated
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
-from golfphys.fitting.turf import drops_of, take_off, turf_fields, turf_of, turf_parameters
+from golfphys.fitting.turf import drops_of, take_off, turf_fields, turf_parameters
 from golfphys.formulas.turf import hop_speed
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
 from golfphys.physics.bounce import turf_bounce, turf_row
@@ -31,7 +31,6 @@ def course(turf: Turf | LinearTurf) -> CourseTruth:
     "turf", [Turf(restitution=0.46, restitution_linear=-0.03), LinearTurf(restitution=0.31, forward_lift=0.1)]
 )
 def test_take_off_is_the_law_of_the_bounce(turf: Turf | LinearTurf) -> None:
-    """What drops are compared with is what the engine's own bounce does to a ball that falls straight."""
     speeds = np.array([1.0, 3.0, 6.0])
     law = "linear" if isinstance(turf, LinearTurf) else "rigid"
     ours = take_off({name: getattr(turf, name) for name in turf_fields(law)}, speeds)
@@ -43,7 +42,6 @@ def test_take_off_is_the_law_of_the_bounce(turf: Turf | LinearTurf) -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_restitution_is_found_again(seed: int) -> None:
-    """The restitution at the speed of chips lies in its 90 % interval widened by half, for every seed."""
     truth = Turf(restitution=0.45, restitution_linear=-0.035)
     fit = fit_course(drops=make_drops(course(truth), DESIGN, seed))
     expected = truth.restitution + 5 * truth.restitution_linear + 25 * truth.restitution_quadratic
@@ -61,7 +59,6 @@ def test_drops_say_nothing_of_friction() -> None:
 
 
 def test_a_falling_restitution_speaks_against_one_number() -> None:
-    """Drops from a knee to above the head tell a restitution that falls with speed from a constant one."""
     heights = DropDesign(heights=(0.3, 0.8, 1.5, 2.5, 3.0), repeats=6, restitution_scatter=0.01)
     fit = fit_course(drops=make_drops(course(Turf(restitution=0.52, restitution_linear=-0.05)), heights, 3))
     compared = fit.comparison
@@ -81,7 +78,6 @@ def test_a_plan_on_the_linear_law_draws_turfs_that_can_be() -> None:
 
 
 def test_few_drops_give_no_preference() -> None:
-    """Three drops from one height cannot tell the laws apart, and the verdict says it."""
     sheet = make_drops(course(Turf()), DropDesign(heights=(1.5,), repeats=3), 2)
     fit = fit_course(drops=sheet)
     assert fit.comparison.verdict.startswith("The sheets do not prefer a law")
@@ -89,13 +85,11 @@ def test_few_drops_give_no_preference() -> None:
 
 
 def test_low_drops_are_called_low() -> None:
-    """Drops from the knee land slower than chips do."""
     fit = fit_course(drops=make_drops(course(Turf()), DropDesign(heights=(0.4, 0.6), repeats=4), 2))
     assert any("Drop from 1.5 m and more" in text for text in fit.cautions)
 
 
 def test_two_flights_without_a_height_are_enough() -> None:
-    """A recording alone tells restitution: the first flight gives the speed at which the second bounce lands."""
     sheet = make_drops(course(Turf()), DropDesign(heights=(2.5, 3.0), repeats=10, timed_share=1.0), 5)
     heard = SimpleNamespace(drops=sheet.drops.assign(drop_height=np.nan))
     fit = fit_course(drops=heard)
@@ -105,7 +99,6 @@ def test_two_flights_without_a_height_are_enough() -> None:
 
 
 def test_an_empty_sheet_and_an_unknown_law_get_a_sentence() -> None:
-    """Words, not tracebacks from within."""
     with pytest.raises(ValueError, match="the sheet has no drops"):
         drops_of(SimpleNamespace(drops=pd.DataFrame({"row": [], "drop_height": []})))
     with pytest.raises(ValueError, match="turf_law is 'soft'; expected one of: rigid, linear"):
@@ -114,14 +107,7 @@ def test_an_empty_sheet_and_an_unknown_law_get_a_sentence() -> None:
         fit_course()
 
 
-def test_odd_draws_make_possible_turf() -> None:
-    """Draws at the edge are kept within what a turf can be."""
-    values = dict.fromkeys(turf_fields("linear"), 0.5) | {"forward_lift": -0.02, "hop_loss": 0.003}
-    assert turf_of("linear", values).forward_lift == 0.0  # type: ignore[union-attr]
-
-
 def test_a_measured_fringe_goes_into_the_plan() -> None:
-    """Rolls and drops at spots named after the fringe are of it alone; draws and cautions know that it was measured."""
     soft = Turf(restitution=0.42, restitution_linear=-0.037)
     truth = CourseTruth(greens={"low": Green.from_stimp(10.0, grade=0.01)})
     beside = Green(resistance=Resistance(constant=0.20), grade=0.01, turf=soft)

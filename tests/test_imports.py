@@ -1,7 +1,6 @@
 """What importing golfphys loads, and that its public names are what its register says."""
 
 import functools
-import importlib
 import json
 import subprocess
 import sys
@@ -28,17 +27,10 @@ def loaded_by(statements: str) -> set[str]:
 
 
 def test_import_loads_nothing_heavy() -> None:
-    """`import golfphys` costs next to nothing, and listing its names as little."""
     assert loaded_by("import golfphys; dir(golfphys)") & (HEAVY | {"numpy"}) == set()
 
 
-def test_making_a_green_loads_nothing_heavy() -> None:
-    """Greens and balls need neither compiler, plots, widgets, tables nor algebra."""
-    assert loaded_by("import golfphys; golfphys.Green.from_stimp(10.0), golfphys.Ball()") & HEAVY == set()
-
-
 def test_every_public_name_is_found() -> None:
-    """Each name of the register is in its room, and says so itself."""
     for name in golfphys.__all__:
         value = getattr(golfphys, name)
         assert value is not None, name
@@ -47,17 +39,8 @@ def test_every_public_name_is_found() -> None:
 
 
 def test_an_unknown_name_is_answered_with_the_nearest() -> None:
-    """A slip of the pen gets the names that are nearest."""
     with pytest.raises(AttributeError, match=r"no 'Grean'.*Green"):
         _ = golfphys.Grean
-
-
-@pytest.mark.thorough
-def test_every_module_imports() -> None:
-    """No module is broken by itself: each imports in this interpreter."""
-    paths = sorted((ROOT / "golfphys").rglob("*.py"))
-    names = [".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__") for path in paths]
-    assert [name for name in names if importlib.import_module(name) is None] == []
 
 
 def levels(graph: grimp.ImportGraph, room: str) -> int:
@@ -73,7 +56,6 @@ def levels(graph: grimp.ImportGraph, room: str) -> int:
 
 
 def test_rooms_are_seen_through_quickly() -> None:
-    """No chain of imports inside a room is longer than seven files; packages' own lists of names do not count."""
     graph = grimp.build_graph("golfphys", exclude_type_checking_imports=False)
     for package in [name for name in graph.modules if graph.find_children(name)]:
         for imported in graph.find_modules_directly_imported_by(package):

@@ -2,7 +2,6 @@
 
 import io
 import json
-import math
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -16,7 +15,6 @@ from PIL import Image
 from golfphys import panels
 from golfphys.panels import Panel, Subject, panel, physics, planning, settings
 from golfphys.physics.club import BAG
-from golfphys.planning import speed_study
 
 SUBJECTS = {
     "roll": physics.ROLL,
@@ -71,7 +69,6 @@ def moved(shown: Panel, name: str) -> None:
 
 @every_panel
 def test_each_input_changes_words_or_picture(subject: Subject) -> None:
-    """No input is dead: with everything else as it was, the picture is another one."""
     shown = Panel(subject, **({"slope_pct": 2.0} if subject is physics.ROLL else {}))
     for name in shown.inputs:
         before = shown.image.value
@@ -82,7 +79,6 @@ def test_each_input_changes_words_or_picture(subject: Subject) -> None:
 
 @every_panel
 def test_a_panel_as_shown(subject: Subject) -> None:
-    """Labels carry units; the picture has its size and something on it; figure and words are what they should be."""
     for units in settings.UNITS:
         shown = Panel(subject, units=units)
         for control in subject.controls:
@@ -103,7 +99,6 @@ def test_a_panel_as_shown(subject: Subject) -> None:
 
 
 def test_an_impossible_entry_or_a_fault_keeps_the_picture() -> None:
-    """The message is plain, escaped and an alert; picture, result and figure stay; the next good entry clears it."""
     shown = panels.roll()
     before, result, caption = shown.image.value, shown.result, shown.figure()._supxlabel.get_text()
     shown.subject = replace(physics.ROLL, compute=refuses)
@@ -124,7 +119,6 @@ def test_an_impossible_entry_or_a_fault_keeps_the_picture() -> None:
 
 @every_panel
 def test_switching_units_shows_the_same_and_is_remembered(subject: Subject, own_home: Path) -> None:
-    """Feet and back give the same values to within a step, and the next panel opens in feet."""
     shown = Panel(subject)
     before = shown.values
     shown.switch.value = "feet"
@@ -141,7 +135,6 @@ def test_switching_units_shows_the_same_and_is_remembered(subject: Subject, own_
 
 
 def test_unknown_or_impossible_starts_are_refused() -> None:
-    """A slip in a notebook is said at once."""
     with pytest.raises(ValueError, match="no such control: stimp; this panel has stimp_ft"):
         panels.chip(stimp=10)
     with pytest.raises(ValueError, match="stimp_ft is 40; expected a number from 6 to 14"):
@@ -155,7 +148,6 @@ def test_unknown_or_impossible_starts_are_refused() -> None:
 
 
 def test_a_panel_without_a_possible_start_has_no_figure() -> None:
-    """An impossible start is said in the panel; there is no figure to show."""
     shown = panels.chip(to_edge=12.0, to_pin=8.0)
     assert "Not possible" in shown.message.value
     assert shown.image.value == b""
@@ -170,7 +162,6 @@ def test_a_panel_without_a_possible_start_has_no_figure() -> None:
 
 
 def test_roll_panel_agrees_with_the_closed_form() -> None:
-    """On the level the ball rolls its green speed; on a steep slope it does not stop; across a slope it drifts down."""
     level = panels.roll(stimp_ft=9.0)
     assert float(level.result.sloping.x[-1]) == pytest.approx(9 * 0.3048, abs=1e-3)
     assert "not at all" in level.message.value
@@ -183,15 +174,7 @@ def test_roll_panel_agrees_with_the_closed_form() -> None:
     assert up.result.sloping.x[-1] < up.result.level.x[-1]
 
 
-@pytest.mark.parametrize("law", physics.LAWS)
-def test_roll_panel_keeps_the_reading_under_every_law(law: str) -> None:
-    """The law changes the way to the reading, not the reading."""
-    shown = panels.roll(stimp_ft=10.0, law=law)
-    assert float(shown.result.level.x[-1]) == pytest.approx(3.048, abs=2e-3)
-
-
 def test_bounce_panel_reads_hops_off_its_path() -> None:
-    """Hops counted on the drawn path are those of the simulation, each lower than the one before; spin shortens."""
     shown = panels.bounce(carry=8.0)
     asked = shown.result["spin asked about"]
     heights = physics.hop_heights(asked)
@@ -204,7 +187,6 @@ def test_bounce_panel_reads_hops_off_its_path() -> None:
 
 
 def test_shot_panel_refuses_what_cannot_be_in_words() -> None:
-    """A slope on which the ball runs away, and a strike that does not lift it, are said in words."""
     shown = panels.shot(units="metres", club="8-iron")
     with pytest.raises(ValueError, match="the ball does not stop"):
         shown.subject.compute(shown.values | {"stimp_ft": 14.0, "uphill_pct": -8.0})
@@ -213,7 +195,6 @@ def test_shot_panel_refuses_what_cannot_be_in_words() -> None:
 
 
 def test_chip_panel_says_what_the_plan_says() -> None:
-    """Landing, run and share in the words are those of the table, in the reader's unit."""
     for units, factor, digits, near in (("metres", 1.0, 1, "1m"), ("feet", 0.3048, 0, "3ft")):
         shown = panels.chip(to_pin=12.0, units=units)
         best = shown.result.table.iloc[0]
@@ -223,7 +204,6 @@ def test_chip_panel_says_what_the_plan_says() -> None:
 
 
 def test_clubs_panel_counts_what_is_close_in_the_readers_unit() -> None:
-    """In feet the bars are shares within three feet, in metres within one metre, and both say so."""
     for units, column, near in (("feet", "within_3ft", "3 ft"), ("metres", "within_1m", "1 m")):
         shown = panels.clubs(units=units)
         figure = Figure()
@@ -236,7 +216,6 @@ def test_clubs_panel_counts_what_is_close_in_the_readers_unit() -> None:
 
 
 def test_green_speed_panel_lands_shorter_on_faster_greens() -> None:
-    """The table falls with green speed for every club, and the words quote it."""
     shown = panels.landing_spots(stimp_ft=11.0)
     for _, line in shown.result["table"].groupby("club"):
         assert (line.sort_values("stimp_ft")["landing_m"].diff().dropna() < 0).all()
@@ -249,7 +228,6 @@ def test_green_speed_panel_lands_shorter_on_faster_greens() -> None:
 
 
 def test_measuring_panel_says_what_two_headings_cannot_tell() -> None:
-    """Opposite headings leave the cross slope open, and a bad line of headings keeps the picture."""
     shown = panels.measuring(headings="0, 180")
     assert "Slope across heading 0 will stay hardly known" in shown.message.value
     assert "square to it as well" in shown.result.plans
@@ -272,21 +250,14 @@ def test_measuring_panel_says_what_two_headings_cannot_tell() -> None:
     ],
 )
 def test_headings_that_cannot_be_are_named(text: str, words: str) -> None:
-    """The message names what is wrong with the line."""
     with pytest.raises(ValueError, match=words):
         planning.read_headings(text)
-
-
-def test_firmness_of_the_panels_is_that_of_the_study() -> None:
-    """One meaning of soft, middling and firm."""
-    assert panels.clubs().inputs["firmness"].options == tuple(speed_study.FIRMNESS)
 
 
 # controls, words, settings
 
 
 def test_a_slider_in_feet_has_round_steps() -> None:
-    """Switched to feet a slider of metres goes in whole feet between whole ends."""
     control = panels.Control(name="x", label="x", start=3.0, low=0.0, high=20.0, step=0.5, unit="m")
     assert control.scale("feet") == (0.0, 66.0, 1.0)
     assert control.on_scale(3.0, "feet") == 10.0
@@ -298,14 +269,7 @@ def test_a_slider_in_feet_has_round_steps() -> None:
     assert (widget.value, widget.max, widget.description) == (3.0, 20.0, "x (m)")
 
 
-def test_lengths_in_words() -> None:
-    """Feet, metres, and no end."""
-    assert panel.length(1.0, "m", 2) == "1.00 m"
-    assert panel.length(math.nan, "m") == "no end"
-
-
 def test_damaged_settings_cost_the_choice_only(own_home: Path) -> None:
-    """A file that cannot be read counts as none, and is mended by the next choice."""
     own_home.mkdir()
     for text in ("{", "[]", '{"units": "furlongs"}'):
         (own_home / "settings.json").write_text(text)
@@ -315,18 +279,7 @@ def test_damaged_settings_cost_the_choice_only(own_home: Path) -> None:
     assert [item.name for item in own_home.iterdir()] == ["settings.json"]
 
 
-def test_other_settings_are_kept(own_home: Path) -> None:
-    """Choosing units leaves what else stands in the file."""
-    own_home.mkdir()
-    (own_home / "settings.json").write_text('{"course": "my course"}')
-    settings.remember(units="feet")
-    assert settings.read_settings() == {"course": "my course", "units": "feet"}
-    with pytest.raises(ValueError, match="units is 'yards'"):
-        settings.remember(units="yards")
-
-
 def test_units_that_cannot_be_kept_are_said(own_home: Path) -> None:
-    """A folder that cannot be made is a sentence in the panel, and the switch works all the same."""
     own_home.write_text("a file in the folder's place")
     shown = panels.roll()
     shown.switch.value = "feet"
@@ -336,7 +289,6 @@ def test_units_that_cannot_be_kept_are_said(own_home: Path) -> None:
 
 @pytest.mark.parametrize("system", ["win32", "darwin", "linux"])
 def test_settings_live_in_the_users_own_folder(system: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """Each system's own place, never the package."""
     monkeypatch.delenv(settings.HOME)
     monkeypatch.setattr(settings.sys, "platform", system)
     monkeypatch.setattr(settings.Path, "home", lambda: tmp_path)
@@ -351,13 +303,11 @@ def test_settings_live_in_the_users_own_folder(system: str, monkeypatch: pytest.
 
 @pytest.mark.parametrize("name", ["", " ", "../x", "a/b", "c:d", ".", "x."])
 def test_course_names_stay_in_their_folder(name: str) -> None:
-    """A name cannot lead out of the folder."""
     with pytest.raises(ValueError, match="expected a plain name"):
         settings.own_sheets(name)
 
 
 def test_pdf_has_no_date() -> None:
-    """The same figure gives the same file."""
     figure = panels.roll().figure()
     first, second = (panel.rendered(figure, "pdf") for _ in range(2))
     assert first.startswith(b"%PDF")

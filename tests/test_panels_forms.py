@@ -2,7 +2,6 @@
 
 import asyncio
 import math
-import threading
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime
@@ -26,9 +25,8 @@ from golfphys.sheets import (
     read_course,
     read_drops,
     read_rollouts,
-    template_columns,
 )
-from golfphys.sheets.dictionary import kind_of, kinds
+from golfphys.sheets.dictionary import kinds
 
 NOON = datetime(2025, 5, 6, 12, 0)
 ROLL = {"spot": "practice-low", "heading_deg": "0", "ramp_run_m": "0.762", "distance_m": "3.05"}
@@ -65,7 +63,6 @@ def saved(form: panels.EntryForm, **cells: object) -> None:
 
 
 def test_until_a_course_is_chosen_it_is_the_demonstration() -> None:
-    """Its sheets are read, and no form writes into it."""
     demo = golfphys.chosen()
     assert demo.is_demo
     assert len(demo.sheet("rollouts").rolls) > 40
@@ -75,7 +72,6 @@ def test_until_a_course_is_chosen_it_is_the_demonstration() -> None:
 
 
 def test_the_panel_makes_and_chooses_a_course(own_home: Path) -> None:
-    """A name, units and a reference line make the folder; the choice is there for the next page."""
     panel = panels.CoursePanel()
     assert panel.new.layout.display == "none"
     panel.course.value = choosing.NEW
@@ -96,7 +92,6 @@ def test_the_panel_makes_and_chooses_a_course(own_home: Path) -> None:
 
 @pytest.mark.parametrize("name", ["../up", "a/b", "home course"])
 def test_a_course_that_cannot_be_made_is_said(name: str) -> None:
-    """A bad name, or one that is there already, is a sentence; nothing is chosen or changed."""
     made()
     panel = panels.CoursePanel()
     panel.course.value = choosing.NEW
@@ -107,14 +102,12 @@ def test_a_course_that_cannot_be_made_is_said(name: str) -> None:
 
 
 def test_a_course_that_has_gone_is_said() -> None:
-    """The page says what to do."""
     settings.remember(course="gone")
     with pytest.raises(ValueError, match="choose a course again on the start page"):
         golfphys.chosen()
 
 
 def test_rolls_of_two_days_are_two_greens() -> None:
-    """A place of another day has a name of its own, the chosen day's stays plain; chips go with their day."""
     chosen = made()
     rolls = [{**ROLL, "heading_deg": heading} for heading in (0, 90, 180, 270)]
     for day, distance in (("2025-05-06", 3.05), ("2025-05-07", 2.6)):
@@ -138,7 +131,6 @@ def test_rolls_of_two_days_are_two_greens() -> None:
 
 
 def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Her rows on another course and in her own folder are her past; rows of others, and of nobody, are not."""
     seen: list[Any] = []
     monkeypatch.setattr(course, "fit", lambda *sheets, past: seen.append(past) or {"sheets": len(sheets)})
     chips = [{**CHIP, "player": player} for player in ("Ada", "Bea", "")]
@@ -163,7 +155,6 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
 
 
 def test_where_the_course_lacks_a_sheet_a_page_shows_the_demonstration() -> None:
-    """A page on drops runs for a course without drops, and nothing of the two is mixed."""
     chosen = made(units="feet")
     append_rows(chosen.folder / "rollouts.csv", [{**ROLL, "heading_deg": heading} for heading in (0, 90, 180, 270)])
     assert golfphys.chosen("rollouts").name == "home course"
@@ -176,7 +167,6 @@ def test_where_the_course_lacks_a_sheet_a_page_shows_the_demonstration() -> None
 
 
 def test_results_are_kept_by_content_and_only_our_own_are_loaded(own_home: Path) -> None:
-    """The same content is not worked out twice; other content, or a file that somebody forged, is worked out anew."""
     calls: list[int] = []
 
     def make() -> dict[str, int]:
@@ -197,7 +187,6 @@ def test_results_are_kept_by_content_and_only_our_own_are_loaded(own_home: Path)
 
 
 def test_rows_in_feet_stay_in_feet() -> None:
-    """Every label of every form has the course's unit, after the first row as before it."""
     chosen = made(units="feet")
     form = form_for("chips", chosen)
     for number in range(3):
@@ -213,7 +202,6 @@ def test_rows_in_feet_stay_in_feet() -> None:
 
 
 def test_enter_saves_and_the_cursor_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What is measured is emptied, the rest stays, and the next thing to measure has the cursor."""
     form = form_for("rollouts")
     asked: list[str] = []
     for name, field in form.fields.items():
@@ -228,7 +216,6 @@ def test_enter_saves_and_the_cursor_goes_on(monkeypatch: pytest.MonkeyPatch) -> 
 
 
 def test_enter_waits_for_the_cell_that_it_ends() -> None:
-    """On a page Enter is heard before the value of its field: the row has the whole value, and is saved once."""
     form = form_for("rollouts")
 
     async def typed() -> None:
@@ -243,7 +230,6 @@ def test_enter_waits_for_the_cell_that_it_ends() -> None:
 
 
 def test_the_next_heading_and_club_are_offered() -> None:
-    """After the pattern of the spot before; a club that came after this one comes again."""
     form = form_for("rollouts")
     for heading in ("0", "0", "90", "90"):
         saved(form, **(ROLL | {"heading_deg": heading}))
@@ -254,7 +240,6 @@ def test_the_next_heading_and_club_are_offered() -> None:
 
 
 def test_rows_are_mended_deleted_and_brought_back() -> None:
-    """Rows are numbered as a person counts; the file keeps its other rows and comments."""
     form = form_for("rollouts")
     for distance in ("3.05", "3.5", "2.9"):
         saved(form, **(ROLL | {"distance_m": distance}))
@@ -279,7 +264,6 @@ def test_rows_are_mended_deleted_and_brought_back() -> None:
 
 
 def test_undo_does_not_take_the_rows_of_another_program() -> None:
-    """Once somebody else has written, the change stays and the form says so."""
     form = form_for("drops")
     saved(form, spot="low", drop_height_m=1.5, rebound_height_m=0.31)
     append_rows(form.path, [{"spot": "low", "drop_height_m": 1.5, "rebound_height_m": 0.3}])
@@ -299,7 +283,6 @@ def test_undo_does_not_take_the_rows_of_another_program() -> None:
     ],
 )
 def test_cells_are_checked_while_they_are_typed(name: str, typed: str, said: str) -> None:
-    """The message stands below the cell at once, and a row with it is not saved."""
     form = form_for("rollouts")
     form.put(**ROLL)
     form.put(**{name: typed})
@@ -315,7 +298,6 @@ def test_cells_are_checked_while_they_are_typed(name: str, typed: str, said: str
 
 
 def test_what_is_typed_is_never_taken_as_markup() -> None:
-    """Signs of markup in a cell are shown as they are, in the table, in messages and in the list of rows."""
     form = form_for("rollouts")
     saved(form, **ROLL, note="<img src=x onerror=alert(1)>")
     assert "<img" not in form.rows.value
@@ -326,7 +308,6 @@ def test_what_is_typed_is_never_taken_as_markup() -> None:
 
 
 def test_a_value_hard_to_believe_is_asked_about() -> None:
-    """Feet under a heading of metres: said, not saved; saved when the user says that it is right."""
     form = form_for("rollouts")
     for heading, distance in ((0, 3.05), (0, 3.1), (180, 2.4), (180, 2.45)):
         saved(form, **(ROLL | {"heading_deg": heading, "distance_m": distance}))
@@ -343,7 +324,6 @@ def test_a_value_hard_to_believe_is_asked_about() -> None:
 
 
 def test_rows_of_the_sheet_that_need_mending_are_named() -> None:
-    """A bad old row does not stand in the way of a new one, is numbered as a person counts, and can be mended."""
     form = form_for("rollouts")
     with form.path.open("a", encoding="utf-8") as sheet:
         sheet.write("practice-low,0,0.762,far,,,\n")
@@ -355,44 +335,7 @@ def test_rows_of_the_sheet_that_need_mending_are_named() -> None:
     assert read_rollouts(form.path).rolls["distance"].tolist() == [3.0]
 
 
-def test_a_full_disk_loses_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    """When the system takes no more bytes the old rows stay, the new one stays typed, and the reason is said."""
-    form = form_for("rollouts")
-    saved(form, **ROLL)
-    before = form.path.read_bytes()
-    form.put(distance_m="3.2")
-
-    def full(*arguments: Any) -> int:
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr("os.write", full)
-    form.button.click()
-    monkeypatch.undo()
-    assert "No space left on device" in form.message.value
-    assert form.path.read_bytes() == before
-    assert form.cells["distance_m"] == "3.2"
-
-
-def test_two_open_forms_lose_no_row() -> None:
-    """Two notebooks open at once, both saving: every row is there."""
-    chosen = made()
-    saved(form_for("drops", chosen), spot="home-left", drop_height_m=1.5, rebound_height_m=0.31)
-
-    def fill(form: panels.EntryForm) -> None:
-        for number in range(5):
-            form.put(spot="home-left", drop_height_m=1.5, rebound_height_m=round(0.28 + 0.01 * number, 2))
-            form.save()
-
-    threads = [threading.Thread(target=fill, args=(form_for("drops", chosen),)) for _ in range(2)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    assert len(read_drops(chosen.folder / "drops.csv").drops) == 11
-
-
 def test_a_fault_is_said_and_raised(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A fault of the program is said on the page and goes on; the button can be pressed again."""
     form = form_for("rollouts")
     form.put(**ROLL)
 
@@ -408,19 +351,7 @@ def test_a_fault_is_said_and_raised(monkeypatch: pytest.MonkeyPatch) -> None:
         form.put(distance_yd=3)
 
 
-@pytest.mark.parametrize("kind", kinds())
-def test_every_kind_has_a_form(kind: str) -> None:
-    """Fields follow the dictionary, one for each quantity of the template, required ones marked."""
-    form = form_for(kind)
-    columns = [column for column in template_columns(kind_of(kind)) if column.quantity not in forms.DATES]
-    assert list(form.fields) == [column.name for column in columns]
-    for column in columns:
-        assert form.fields[column.name].input.description.endswith("*") == column.required
-    assert "application/vnd.jupyter.widget-view+json" in form._repr_mimebundle_()
-
-
 def test_a_form_makes_a_sheet_that_is_not_there() -> None:
-    """A sheet deleted from the folder comes back with the course's units and reference line."""
     chosen = made(units="feet")
     (chosen.folder / "chips.csv").unlink()
     form = form_for("chips", chosen)
@@ -434,7 +365,6 @@ def test_a_form_makes_a_sheet_that_is_not_there() -> None:
 
 
 def test_estimates_narrow_as_rolls_come_in() -> None:
-    """One roll informs nothing and says so; four headings give green speed and slope; advice points across."""
     form = form_for("rollouts")
     saved(form, **ROLL)
     assert "nothing known yet" in form.estimates.value
@@ -448,7 +378,6 @@ def test_estimates_narrow_as_rolls_come_in() -> None:
 
 
 def test_advice_agrees_with_rolling_two_more() -> None:
-    """The interval promised for two more rolls is about what two more rolls give; many rolls are enough."""
     rng = np.random.default_rng(3)
     headings = np.radians([0, 90, 180, 270] * 2)
     distance = 2.8 + 0.4 * np.cos(headings) + 0.08 * rng.standard_normal(8)
@@ -462,7 +391,6 @@ def test_advice_agrees_with_rolling_two_more() -> None:
 
 
 def test_mean_interval_covers_as_it_says() -> None:
-    """Over many small samples of known mean, nine in ten intervals hold it."""
     rng = np.random.default_rng(5)
     found = [so_far.mean_interval(rng.standard_normal(5)) for _ in range(2000)]
     assert np.mean([abs(item.mean) < item.half for item in found]) == pytest.approx(0.9, abs=0.02)
@@ -493,7 +421,6 @@ FOREIGN = "place;direction;distance (ft)\nlow;0;10,2\nlow;180;8,1\n"
 
 
 def test_a_name_that_nothing_knows_is_asked_about_once() -> None:
-    """A club, a lie or a green that is new may be a slip; pressed through, it is known from then on."""
     chosen = made(units="feet")
     append_rows(chosen.folder / "rollouts.csv", [{"spot": "low", "heading_deg": 0, "distance_ft": 10}])
     form = form_for("chips", chosen)
@@ -512,7 +439,6 @@ def test_a_name_that_nothing_knows_is_asked_about_once() -> None:
 
 
 def test_how_a_file_is_cut_can_be_chosen() -> None:
-    """A title line with as many bars as the rows have misleads the guess; separator and row of the headings mend it."""
     form = importer("wind; calm | sun\nspot|heading|distance (ft)\nlow|0|10,2\n")
     form.separator.value, form.heading_row.value = "|", 2
     assert "1 row will be added" in form.table.value
@@ -531,7 +457,6 @@ def importer(text: str = FOREIGN, on: Chosen | None = None, name: str = "theirs.
 
 
 def test_a_foreign_file_joins_the_sheet_of_the_course() -> None:
-    """Columns are guessed, decimal commas and units converted; what will be written is shown; the course is read."""
     form = importer()
     assert "2 rows will be added" in form.table.value
     assert "10.2" in form.table.value
@@ -542,7 +467,6 @@ def test_a_foreign_file_joins_the_sheet_of_the_course() -> None:
 
 
 def test_a_file_that_has_grown_adds_its_new_rows_only() -> None:
-    """The same file again adds nothing; two more lines add two rows, one of them like an old one."""
     form = importer()
     form.button.click()
     again = importer(on=form.course)
@@ -556,7 +480,6 @@ def test_a_file_that_has_grown_adds_its_new_rows_only() -> None:
 
 
 def test_matches_and_units_are_the_users_to_change() -> None:
-    """Not in the file is obeyed; another unit changes what is read; one column cannot be two things."""
     form = importer("spot,heading,distance,side\nlow,0,10.2,0.5\nlow,180,8.1,0.2\n")
     form.choices["distance"][1].value = "ft"
     form.choices["side"][0].value = exchange.NOT_THERE
@@ -572,7 +495,6 @@ def test_matches_and_units_are_the_users_to_change() -> None:
     ("text", "said"), [("", "no rows under a line of headings"), ("a,b\n1,2,3\n", "3 cells under 2 headings")]
 )
 def test_files_that_cannot_be_brought_in_are_named(text: str, said: str) -> None:
-    """Each gets its sentence, nothing is dropped or written."""
     form = importer(text)
     assert said in form.message.value
     form.button.click()
@@ -580,7 +502,6 @@ def test_files_that_cannot_be_brought_in_are_named(text: str, said: str) -> None
 
 
 def test_errors_and_suspects_of_a_file_are_said_before_it_is_written() -> None:
-    """A cell that cannot be read is named with the row of the file; suspects need the tick."""
     form = importer(FOREIGN.replace("8,1", "far"))
     assert "Of 2 rows, this would be wrong" in form.findings.value
     assert "row 3" in form.findings.value
@@ -608,7 +529,6 @@ def exporter(on: Chosen, **tables: Any) -> panels.ExportForm:
 
 
 def test_results_carry_the_name_of_the_course_and_the_date() -> None:
-    """All digits, both forms of the figure, cells that a spreadsheet would run quoted, nothing overwritten."""
     chosen = made()
     form = exporter(chosen)
     files = form.write()
@@ -627,7 +547,6 @@ def test_results_carry_the_name_of_the_course_and_the_date() -> None:
 
 
 def test_results_of_the_demonstration_stay_out_of_a_coachs_folder(own_home: Path) -> None:
-    """They have a folder of their own, beside the courses."""
     chosen = made()
     files = exporter(course.demonstration()).write()
     assert all(path.parent == own_home / "courses" / "results of the demonstration" for path in files)
@@ -636,7 +555,6 @@ def test_results_of_the_demonstration_stay_out_of_a_coachs_folder(own_home: Path
 
 
 def test_results_that_cannot_be_written_are_said() -> None:
-    """Nothing ticked, a folder within golfphys, a file where the folder should be: a sentence each."""
     chosen = made()
     form = exporter(chosen)
     form.folder.value = str(Path(golfphys.__file__).parent / "results")
@@ -652,7 +570,6 @@ def test_results_that_cannot_be_written_are_said() -> None:
 
 
 def test_names_of_files_are_plain(tmp_path: Path) -> None:
-    """Signs that a file system does not take are left out."""
     assert exchange.free_path(tmp_path, "a/b: c*", ".csv").name == "a-b-c.csv"
     assert exchange.free_path(tmp_path, "../..", ".csv").name == "result.csv"
 
@@ -669,7 +586,6 @@ def rolled() -> Chosen:
 
 
 def test_blank_sheets_are_written_in_the_units_of_the_course() -> None:
-    """One page a kind, its columns those of the form in their order, the reference line on it."""
     chosen = made(units="feet")
     page = printing.blank_sheet("rollouts", chosen)
     said = [text.get_text() for ax in page.axes for text in ax.texts]
@@ -686,7 +602,6 @@ def test_blank_sheets_are_written_in_the_units_of_the_course() -> None:
 
 
 def test_plans_are_kept_printed_and_reopened() -> None:
-    """Two situations from a panel stand on one page; a new page shows them; the answers come from the sheets."""
     chosen = rolled()
     shown = panels.plan(chosen, to_pin=12.0)
     assert shown.inputs["spot"].options == ("low",)
@@ -717,7 +632,6 @@ def test_plans_are_kept_printed_and_reopened() -> None:
 
 
 def test_the_sheet_to_carry_is_shown_and_written() -> None:
-    """Its figures are those of the green chosen, in the unit chosen; the PDF is in the course's folder."""
     chosen = rolled()
     form = panels.CarryForm(chosen, today=NOON.date)
     paces = bytes(form.image.value)
@@ -730,7 +644,6 @@ def test_the_sheet_to_carry_is_shown_and_written() -> None:
 
 
 def test_the_greens_of_a_course_stand_on_one_sheet_to_carry() -> None:
-    """Chosen in the list of greens, as many as there is room for."""
     known = golfphys.assumed(golfphys.Green.from_stimp(10.0), n=4)
     two = SimpleNamespace(spots=("low", "top"), spot="low", draws=lambda _spot, _line: known)
     form = panels.CarryForm(two, today=NOON.date)
@@ -741,7 +654,6 @@ def test_the_greens_of_a_course_stand_on_one_sheet_to_carry() -> None:
 
 
 def test_a_fit_is_kept_for_the_next_page(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The same sheets are fitted once; a row more, and they are fitted again."""
     calls: list[int] = []
     monkeypatch.setattr(course, "fit", lambda *sheets, past: calls.append(1) or {"rolls": len(sheets)})
     chosen = rolled()
@@ -753,9 +665,3 @@ def test_a_fit_is_kept_for_the_next_page(monkeypatch: pytest.MonkeyPatch) -> Non
 
 
 CALLS: tuple[Callable[[], Any], ...] = (lambda: panels.CoursePanel(), lambda: importer(), lambda: exporter(made()))
-
-
-@pytest.mark.parametrize("make", CALLS)
-def test_forms_show_themselves(make: Callable[[], Any]) -> None:
-    """Each is shown as the widget that it is."""
-    assert "application/vnd.jupyter.widget-view+json" in make()._repr_mimebundle_()

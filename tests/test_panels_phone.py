@@ -34,7 +34,6 @@ def recording(folder: Path, times: list[float]) -> Path:
 
 
 def test_a_drop_that_was_heard_becomes_a_row(course: panels.Chosen) -> None:
-    """Times go into a new row; the distance to the phone is the same for all bounces."""
     form = panels.ListeningForm(course)
     form.open(recording(course.folder, [0.6, 1.05, 1.25]))
     assert "first flight" in form.words.value
@@ -47,7 +46,6 @@ def test_a_drop_that_was_heard_becomes_a_row(course: panels.Chosen) -> None:
 
 
 def test_a_course_in_feet_is_asked_for_feet(tmp_path: Path) -> None:
-    """Heights and distances are in the unit of the course, and reach its sheet as such."""
     make_course_folder(tmp_path / "ours", units="feet")
     form = panels.ListeningForm(panels.Chosen(name="ours", folder=tmp_path / "ours", units="feet"))
     assert [form.height.description, form.places[0].description] == ["dropped from (ft)", "from phone to strike (ft)"]
@@ -59,7 +57,6 @@ def test_a_course_in_feet_is_asked_for_feet(tmp_path: Path) -> None:
 
 
 def test_times_of_a_chip_go_into_its_row(course: panels.Chosen) -> None:
-    """The row keeps what was typed; the way of the sound is taken out."""
     form = panels.ListeningForm(course)
     form.kind.value = "a chip"
     form.places[0].value = 7.8
@@ -73,7 +70,6 @@ def test_times_of_a_chip_go_into_its_row(course: panels.Chosen) -> None:
 
 
 def test_what_was_heard_can_be_moved_and_rejected(course: panels.Chosen) -> None:
-    """Ten milliseconds by hand are ten milliseconds; without a third bounce there is no second flight."""
     form = panels.ListeningForm(course)
     form.open(recording(course.folder, [0.6, 1.05, 1.25]))
     before = form.heard()
@@ -90,7 +86,6 @@ def test_what_was_heard_can_be_moved_and_rejected(course: panels.Chosen) -> None
 
 
 def test_a_file_that_is_no_recording_is_answered_in_words(course: panels.Chosen) -> None:
-    """No traceback, and nothing of the last recording left."""
     form = panels.ListeningForm(course)
     path = course.folder / "odd.wav"
     path.write_bytes(b"nothing")
@@ -100,7 +95,6 @@ def test_a_file_that_is_no_recording_is_answered_in_words(course: panels.Chosen)
 
 
 def test_a_film_becomes_rows(course: panels.Chosen) -> None:
-    """Four clicks, one press, and the roll is in the films sheet."""
     times = np.arange(0.0, 1.2, 1 / 60)
     way = 1.5 * times - 0.3 * times**2
     places = np.array([0.3, 0.3]) + np.stack([way, 0.05 * way], axis=1)
@@ -128,7 +122,6 @@ def test_a_film_becomes_rows(course: panels.Chosen) -> None:
 
 
 def test_a_film_that_is_none_is_answered_in_words(course: panels.Chosen) -> None:
-    """A sound is no film."""
     form = panels.FilmingForm(course)
     form.open(recording(course.folder, [0.6, 1.05, 1.25]))
     assert "no picture" in form.message.value

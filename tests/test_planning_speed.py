@@ -17,7 +17,6 @@ from golfphys.planning import (
     rule_of_twelve,
     sensitivities,
 )
-from golfphys.planning.search import crossing
 from golfphys.planning.speed_study import RULE_OF_12
 from golfphys.planning.stated import slope_along
 from golfphys.planning.swings import chips_to
@@ -43,10 +42,6 @@ def test_run_grows_with_green_speed_firmness_and_downhill_and_shrinks_with_loft(
         assert own.set_index("club")["roll_m"].loc[list(BAG)].is_monotonic_decreasing
 
 
-def test_all_carry_what_was_asked(runs):
-    assert np.abs(runs["carry_m"] - 5.0).max() < 0.01
-
-
 def test_what_is_not_known_is_named():
     with pytest.raises(ValueError, match="firmness is 'icy'"):
         carry_and_roll(firmness=["icy"])
@@ -64,12 +59,6 @@ def test_the_landing_spot_stops_the_ball_at_the_pin_and_moves_by_its_slope():
     assert simulate(launch, green).rest_x == pytest.approx(15.0, abs=0.03)
     by_hand = (own.loc[11.0, "landing_m"] - own.loc[9.0, "landing_m"]) / 2 / METRES_PER_FOOT
     assert own.loc[10.0, "shift_ft_per_ft"] == pytest.approx(by_hand)
-
-
-def test_where_no_ball_stops_there_is_no_landing_spot():
-    assert np.isnan(crossing(np.array([1.0, 2.0]), np.array([np.inf, np.inf]), 1.5))
-    assert np.isnan(crossing(np.array([1.0, 2.0]), np.array([3.0, 4.0]), 2.0))
-    assert crossing(np.array([1.0, 2.0]), np.array([3.0, 5.0]), 4.0) == pytest.approx(1.5)
 
 
 def test_the_map_of_best_clubs_is_what_the_plans_say():

@@ -1,18 +1,15 @@
 """Players by level and what they can play at the ball."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from golfphys.physics.club import BAG, LIES
+from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch, Lie, Player
+from golfphys.physics.errors import TOUR_ERRORS
 from golfphys.physics.players import CLUB_PLAYER, OPTIONS, PUTTER, TOUR_PLAYER, Option
 from golfphys.physics.strike import Contact, delivered_loft, strike
-
-
-def test_a_club_player_errs_more_in_everything() -> None:
-    for name in ("speed", "direction", "attack", "shaft_lean", "low_point", "height"):
-        assert getattr(CLUB_PLAYER.errors, name) > 1.4 * getattr(TOUR_PLAYER.errors, name)
 
 
 def test_mishits_by_level() -> None:
@@ -54,3 +51,28 @@ def test_a_putter_rolls_the_ball_and_mishits_nothing() -> None:
 def test_bad_options_are_named() -> None:
     with pytest.raises(ValueError, match="Option opening is 20"):
         Option(name="degrees", opening=20.0)
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (lambda: Club(name="degrees", loft=56.0, bounce=0.1, head_mass=0.3), "Club loft is 56.0"),
+        (lambda: Club(name="grams", loft=0.9, bounce=0.1, head_mass=300.0), "Club head_mass"),
+        (lambda: Lie(name="sticky", friction=9.0), "Lie friction"),
+        (lambda: Delivery(speed=-1.0), "Delivery speed"),
+        (lambda: Delivery(speed=9.0, attack=-4.0), "Delivery attack"),
+        (lambda: Launch(10.0, 45.0, 300.0), "Launch angle is 45.0"),
+        (lambda: Launch(math.nan, 0.5, 300.0), "Launch speed is nan"),
+    ],
+)
+def test_bad_values_are_named(make: object, words: str) -> None:
+    assert callable(make)
+    with pytest.raises(ValueError, match=words):
+        make()
+
+
+def test_a_club_has_its_own_errors_where_they_are_known() -> None:
+    own = replace(TOUR_ERRORS, speed=0.08)
+    player = Player(name="her", delivery=Delivery(speed=8.0), by_club={"lob wedge": own})
+    assert player.errors_with("lob wedge") is own
+    assert player.errors_with("8-iron") is TOUR_ERRORS

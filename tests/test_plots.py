@@ -1,8 +1,6 @@
 """Figures: what is on the Axes, in the units asked for, in one style that leaves no trace."""
 
 import math
-import subprocess
-import sys
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -81,7 +79,6 @@ def rollout_fit() -> RolloutFit:
 
 
 def test_rollout_fit_shows_every_roll_of_the_spot_and_the_fit_with_its_band(rollout_fit: RolloutFit) -> None:
-    """As seen from above, reference line upwards, headings clockwise; a colour and a band for each release speed."""
     rolls = rollout_fit.sheet.rolls
     spot = rolls["spot"].iloc[-1]
     ax = plots.plot_rollout_fit(rollout_fit, spot, unit="ft")
@@ -105,7 +102,6 @@ def test_rollout_fit_shows_every_roll_of_the_spot_and_the_fit_with_its_band(roll
 
 
 def test_rollout_fit_draws_the_first_spot_unless_told_and_refuses_what_it_cannot(rollout_fit: RolloutFit) -> None:
-    """A spot that is not there, and axes that are not polar."""
     assert plots.plot_rollout_fit(rollout_fit).get_title(loc="left").startswith(rollout_fit.sheet.rolls["spot"].iloc[0])
     with pytest.raises(ValueError, match="spot is 'nowhere'; expected one of"):
         plots.plot_rollout_fit(rollout_fit, "nowhere")
@@ -114,7 +110,6 @@ def test_rollout_fit_draws_the_first_spot_unless_told_and_refuses_what_it_cannot
 
 
 def test_green_speeds_show_every_spot_with_its_interval(rollout_fit: RolloutFit) -> None:
-    """In feet unless another unit is asked for; first spot on top."""
     ax = plots.plot_green_speeds(rollout_fit)
     rows = rollout_fit.estimates.xs("stimp_ft", level=1)
     assert [label.get_text() for label in ax.get_yticklabels()] == list(rows.index)
@@ -131,7 +126,6 @@ def test_green_speeds_show_every_spot_with_its_interval(rollout_fit: RolloutFit)
 
 @pytest.mark.parametrize(("unit", "metres"), [("m", 1.0), ("ft", FT)])
 def test_trajectories_show_flight_landing_rest_edge_and_pin(unit: str, metres: float) -> None:
-    """Every club's path is there in the unit asked for, the pick stands out, edge and pin are where they are."""
     plan = chip_plan()
     ax = plots.plot_trajectories(plan, unit=unit)
     assert legend_words(ax) == ["8-iron", "pitching wedge (pick)", "lob wedge"]
@@ -152,7 +146,6 @@ def test_trajectories_show_flight_landing_rest_edge_and_pin(unit: str, metres: f
 
 
 def test_landing_window_marks_the_room_for_error() -> None:
-    """The broad part of each curve spans the window of the table; the triangle is the best landing."""
     plan = chip_plan()
     ax = plots.plot_landing_window(plan)
     for club, low, high in zip(
@@ -169,7 +162,6 @@ def test_landing_window_marks_the_room_for_error() -> None:
 
 
 def test_rest_spread_is_seen_from_above_with_left_on_the_left() -> None:
-    """A ball to the left of the line is drawn on the left, one past the hole above it."""
     plan = chip_plan()
     plan.rest["pitching wedge"] = (np.array([16.0, 14.0]), np.array([0.5, -0.5]))
     ax = plots.plot_rest_spread(plan, unit="ft")
@@ -182,7 +174,6 @@ def test_rest_spread_is_seen_from_above_with_left_on_the_left() -> None:
 
 
 def test_balls_that_never_stop_are_counted_not_dropped() -> None:
-    """Three of four rest; the legend says how many the picture cannot show, and nothing warns."""
     plan = chip_plan()
     plan.rest["pitching wedge"] = (np.array([15.1, 14.9, 15.2, np.nan]), np.array([0.1, -0.1, 0.0, np.nan]))
     ax = plots.plot_rest_spread(plan)
@@ -192,17 +183,7 @@ def test_balls_that_never_stop_are_counted_not_dropped() -> None:
     assert legend_words(plots.plot_rest_spread(plan))[0] == "pitching wedge\n4 of 4 outside"
 
 
-def test_a_club_keeps_its_look_whichever_others_are_drawn() -> None:
-    """Colours follow the plan's table, not the selection."""
-    plan = chip_plan()
-    every, alone = plots.plot_trajectories(plan), plots.plot_trajectories(plan, clubs=["lob wedge"])
-    assert line(every, "lob wedge").get_color() == line(alone, "lob wedge").get_color()
-    with pytest.raises(ValueError, match="clubs has 'putter'; the plan has '8-iron'"):
-        plots.plot_landing_window(plan, clubs=["putter"])
-
-
 def test_no_spot_is_left_out_when_there_are_more_than_colours() -> None:
-    """Ten spots, seven colours: every roll is a point all the same."""
     spots = [f"spot {number}" for number in range(10)]
     table = pd.DataFrame({"spot": spots, "fitted": 3.0, "residual": 0.1, "ordinary": 1.0})
     ax = plots.plot_residuals(SimpleNamespace(residuals=table))
@@ -219,7 +200,6 @@ def test_no_spot_is_left_out_when_there_are_more_than_colours() -> None:
 
 
 def test_drops_are_drawn_beside_the_fitted_law() -> None:
-    """What was seen stands at its restitution, what was heard at that of its flight, the law within its band."""
     fit = fitted_demo.before_chips()
     drops = fit.seen.drops
     ax = plots.plot_drops(fit)
@@ -238,7 +218,6 @@ def test_drops_are_drawn_beside_the_fitted_law() -> None:
 
 
 def test_landing_errors_are_those_of_the_log() -> None:
-    """A row for each club, a point for each chip of it that was seen to land."""
     fit = fitted_demo.demo_fit()
     chips = fit.seen.chips
     ax = plots.plot_landing_scatter(fit)
@@ -252,40 +231,7 @@ def test_landing_errors_are_those_of_the_log() -> None:
         plots.plot_landing_scatter(fitted_demo.before_chips())
 
 
-def test_chip_residuals_are_drawn_by_club() -> None:
-    """Every residual of the observation asked for is a point; another word is refused."""
-    fit = fitted_demo.demo_fit()
-    ax = plots.plot_chip_residuals(fit, what="hang_time")
-    table = fit.residuals[fit.residuals["what"] == "hang_time"]
-    for club, rows in table.groupby("club"):
-        assert line(ax, club).get_ydata() == pytest.approx(rows["standardised"].clip(-6.0, 6.0).to_numpy())
-    assert ax.get_ylabel().startswith("hang time")
-    with pytest.raises(ValueError, match="what is 'spin'; expected one of"):
-        plots.plot_chip_residuals(fit, what="spin")
-
-
-def test_uncertainty_shrinks_sheet_by_sheet() -> None:
-    """A bar for each club and sheet, as high as what is not known."""
-    clubs = ["9-iron", "lob wedge"]
-    known_sd = {"rolls": [2.0, 1.0], "rolls and drops": [0.5, 0.2]}
-    known = {name: pd.DataFrame({"club": clubs, "rest_known_sd": sd}) for name, sd in known_sd.items()}
-    ax = plots.plot_known_rest(known)
-    assert [bar.get_height() for bar in ax.patches] == [2.0, 1.0, 0.5, 0.2]
-    assert legend_words(ax) == list(known_sd)
-    assert [label.get_text() for label in ax.get_xticklabels()] == clubs
-
-
-def test_further_measurements_are_bars_in_percent() -> None:
-    """In the order of the table, the uncertainty of today on the axis."""
-    table = pd.DataFrame({"shrinkage": [0.4, 0.1], "rest_sd_now": 0.83}, index=["ten chips", "eight drops"])
-    ax = plots.plot_further(table)
-    assert [bar.get_width() for bar in ax.patches] == pytest.approx([40.0, 10.0])
-    assert [label.get_text() for label in ax.get_yticklabels()] == ["ten chips", "eight drops"]
-    assert "0.83 m now" in ax.get_xlabel()
-
-
 def test_check_back_counts_what_stopped_inside() -> None:
-    """Dots inside and outside their intervals are distinguished and counted in the title."""
     rows = {"club": ["9-iron", "lob wedge"], "lie": "fairway", "expected": [9.0, 7.0], "rest": [9.4, 9.0]}
     ends = {"low": [8.0, 6.0], "high": [10.0, 8.0], "low_50": [8.6, 6.6], "high_50": [9.4, 7.4]}
     ax = plots.plot_check_back(SimpleNamespace(table=pd.DataFrame({**rows, **ends, "within_90": [True, False]})))
@@ -298,16 +244,7 @@ def test_check_back_counts_what_stopped_inside() -> None:
 # axes, style, units
 
 
-def test_given_axes_are_drawn_on_and_returned() -> None:
-    """No figure of their own then."""
-    figure, ax = pyplot.subplots()
-    assert plots.plot_trajectories(chip_plan(), ax=ax) is ax
-    assert plots.plot_rest_spread(chip_plan(), ax=ax) is ax
-    assert pyplot.get_fignums() == [figure.number]
-
-
 def test_style_leaves_no_trace_and_colours_tell_apart() -> None:
-    """What was set before comes back; no two names share colour and dash among as many as a bag holds."""
     before = dict(matplotlib.rcParams)
     with style.figure_style():
         assert matplotlib.rcParams["axes.spines.top"] is False
@@ -319,7 +256,6 @@ def test_style_leaves_no_trace_and_colours_tell_apart() -> None:
 
 
 def test_units_and_captions() -> None:
-    """Feet, metres, a wrong unit, and a caption under the figure."""
     assert style.LengthUnit("yd").show(0.9144) == pytest.approx(1.0)
     with pytest.raises(ValueError, match="unit is 'furlong'"):
         style.LengthUnit("furlong")
@@ -330,7 +266,6 @@ def test_units_and_captions() -> None:
 
 
 def test_feet_once_chosen_are_shown_everywhere() -> None:
-    """Figures and tables without a unit of their own take that of the course; what names its unit keeps it."""
     style.show_lengths_in("ft")
     assert plots.plot_trajectories(chip_plan()).get_xlabel() == "distance from the ball (ft)"
     assert plots.plot_landing_window(chip_plan()).get_ylabel() == "share within 3 ft of the hole"
@@ -340,12 +275,6 @@ def test_feet_once_chosen_are_shown_everywhere() -> None:
     with pytest.raises(ValueError, match="unit is 'furlong'"):
         style.show_lengths_in("furlong")
     assert style.LengthUnit().symbol == "ft"
-
-
-def test_importing_plots_loads_no_matplotlib() -> None:
-    """matplotlib is loaded when a figure is made."""
-    code = "import sys, golfphys.show.plots; sys.exit('matplotlib' in sys.modules)"
-    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 
 def test_estimates_show_the_digits_that_are_known() -> None:
@@ -364,7 +293,6 @@ def test_estimates_show_the_digits_that_are_known() -> None:
 
 
 def test_sheets_are_shown_in_the_unit_of_the_course() -> None:
-    """Feet where feet are asked for, blank where nothing was measured, rows as the file has them."""
     drops, chips = read_drops(DATA / "demo" / "drops.csv"), read_chips(DATA / "demo" / "chips.csv")
     metres, feet = tables.drops(drops), tables.drops(drops, unit="ft")
     assert metres["dropped from (m)"].iloc[0] == f"{drops.drops['drop_height'].iloc[0]:.2f}"
@@ -376,7 +304,6 @@ def test_sheets_are_shown_in_the_unit_of_the_course() -> None:
 
 
 def test_new_chips_beside_their_predictions_are_read_without_a_glossary() -> None:
-    """Counts, what chance gives, and differences with their sign."""
     calibration = pd.DataFrame(
         {"chips": 24, "within": 13, "share": 0.54, "chance_low": 0.29, "chance_high": 0.71}, index=[50]
     )
@@ -393,7 +320,6 @@ def test_new_chips_beside_their_predictions_are_read_without_a_glossary() -> Non
 
 
 def test_what_has_no_number_is_named_not_dropped() -> None:
-    """A club without a shot, a spot whose green speed no roll informs, a plan that leaves a direction open."""
     plan = chip_plan()
     plan.trajectories["8-iron"] = (np.full(30, np.nan), np.full(30, np.nan))
     ax = plots.plot_trajectories(plan)

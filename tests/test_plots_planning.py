@@ -18,7 +18,6 @@ from golfphys.planning import (
     carry_and_roll,
     demo_wedges,
     find_wedge_gaps,
-    landing_shift,
     make_carry_sheet,
     plan_chip,
     price_habits,
@@ -67,60 +66,31 @@ def test_a_plan_is_shown_in_the_unit_asked_for(plan):
         tables.plan(plan, unit="paces")
 
 
-def test_habits_are_drawn_cheapest_first():
+def test_pictures_of_speed_show_their_tables():
+    runs, rule, effects = carry_and_roll(stimps_ft=[8.0, 12.0]), rule_of_twelve(), sensitivities()
+    first = runs[(runs["club"] == "8-iron") & (runs["firmness"] == "middling")]
+    ax = plots.plot_carry_and_roll(runs)
+    assert [line.get_label() for line in ax.lines] == list(BAG)
+    assert ax.lines[0].get_ydata() == pytest.approx(first["roll_per_carry"].to_numpy())
+    assert list(tables.runs(runs).columns) == ["8 ft", "12 ft"]
+    assert [bar.get_height() for bar in plots.plot_rule_of_twelve(rule).patches] == [*rule["rule"], *rule["model"]]
+    widths = [bar.get_width() for bar in plots.plot_sensitivities(effects).patches]
+    assert sorted(widths) == pytest.approx(sorted(effects["effect_m"]))
+    best = best_club_map(stimps_ft=[9.0, 11.0], to_pins=[7.0, 15.0], effort=KNOWN)
+    shown = [text.get_text() for text in plots.plot_best_club(best, unit="ft").texts]
+    assert shown == [plots.short_name(club) for club in best["club"]]
+    assert [plots.short_name(club) for club in ("8-iron", "sand wedge", "chipper")] == ["8i", "SW", "chipper"]
+
+
+def test_prices_are_drawn_cheapest_first():
+    losses = {"loss": [0.2, 0.01], "se": [0.01, 0.001], "loss_95": [0.5, 0.05]}
+    table = pd.DataFrame({"plan": ["handbook", "measured"], **losses})
+    ax = plots.plot_decision_quality(table)
+    assert [label.get_text() for label in ax.get_yticklabels()] == ["measured", "handbook"]
     bag = {name: BAG[name] for name in ("8-iron", "lob wedge")}
     prices = price_habits(assumed(TEN, bag=bag, n=8), positions=3, effort=FEW)
     ax = plots.plot_habits(prices)
     assert [label.get_text() for label in ax.get_yticklabels()] == list(prices.table["habit"])
-    assert list(tables.habits(prices).index) == list(prices.table["habit"])
-
-
-def test_runs_are_lines_by_club():
-    table = carry_and_roll(stimps_ft=[8.0, 12.0], grades=(0.0, 0.02))
-    ax = plots.plot_carry_and_roll(table)
-    labels = [line.get_label() for line in ax.lines]
-    assert labels == list(BAG)
-    first = table[(table["club"] == "8-iron") & (table["firmness"] == "middling") & (table["grade"] == 0.0)]
-    assert ax.lines[0].get_ydata() == pytest.approx(first["roll_per_carry"].to_numpy())
-    assert list(tables.runs(table).columns) == ["8 ft", "12 ft"]
-    assert list(tables.slopes(table, stimp_ft=8.0).columns) == ["level", "2 % up"]
-
-
-def test_the_rule_of_12_has_two_bars_for_each_club():
-    table = rule_of_twelve()
-    heights = [bar.get_height() for bar in plots.plot_rule_of_twelve(table).patches]
-    assert heights == pytest.approx([*table["rule"], *table["model"]])
-
-
-def test_the_map_names_a_club_in_every_field():
-    table = best_club_map(stimps_ft=[9.0, 11.0], to_pins=[7.0, 15.0], effort=KNOWN)
-    ax = plots.plot_best_club(table, unit="ft")
-    assert [text.get_text() for text in ax.texts] == [plots.short_name(club) for club in table["club"]]
-    assert ax.get_ylabel() == "ball to pin (ft)"
-
-
-@pytest.mark.parametrize(
-    ("club", "short"),
-    [("8-iron", "8i"), ("sand wedge", "SW"), ("gap wedge at 52 deg", "GWA5D"), ("chipper", "chipper")],
-)
-def test_short_names(club, short):
-    assert plots.short_name(club) == short
-
-
-def test_landing_spots_are_lines_by_club():
-    table = landing_shift(stimps_ft=[9.0, 10.0, 11.0], to_pins=[15.0], grades=[0.0])
-    ax = plots.plot_landing_shift(table, to_pin=15.0, unit="m")
-    assert len(ax.lines) == len(BAG)
-    assert list(tables.landing_moves(table).columns) == ["pin at 15 m"]
-    with pytest.raises(ValueError, match=r"no rows for to_pin 3\.0"):
-        plots.plot_landing_shift(table, to_pin=3.0)
-
-
-def test_sensitivities_are_bars_of_their_effects():
-    table = sensitivities()
-    widths = sorted(bar.get_width() for bar in plots.plot_sensitivities(table).patches)
-    assert widths == pytest.approx(sorted(table["effect_m"]))
-    assert len(tables.sensitivities(table)) == len(table)
 
 
 def test_gaps_are_shaded():
@@ -133,7 +103,6 @@ def test_gaps_are_shaded():
 
 
 def test_visits_of_a_player_stand_side_by_side():
-    """One line for each club and lie that has the parameter, at the visits that know it."""
     index = pd.MultiIndex.from_tuples([("club lob wedge", "mis_hit_share[rough]"), ("player", "mis_hit_share")])
     first = pd.DataFrame({"low": 0.1, "estimate": 0.2, "high": 0.4, "unit": "1"}, index=index)
     ax = plots.plot_weeks(
@@ -144,15 +113,6 @@ def test_visits_of_a_player_stand_side_by_side():
     assert ax.get_ylabel() == "share of mis-hits"
     with pytest.raises(ValueError, match="parameter is 'luck'"):
         plots.plot_weeks([SimpleNamespace(estimates=first)], "luck")
-
-
-def test_ways_of_deciding_are_bars_least_loss_first():
-    table = pd.DataFrame(
-        {"plan": ["handbook", "measured"], "loss": [0.2, 0.01], "se": [0.01, 0.001], "loss_95": [0.5, 0.05]}
-    )
-    ax = plots.plot_decision_quality(table)
-    assert [label.get_text() for label in ax.get_yticklabels()] == ["measured", "handbook"]
-    assert tables.decisions(table).loc["handbook", "strokes lost a chip"] == 0.2
 
 
 def test_the_page_is_of_the_size_that_the_rules_allow(sheet, tmp_path):

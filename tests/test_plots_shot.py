@@ -1,10 +1,7 @@
 """Figures and tables of flight, bounce, strike and the whole shot: what stands on the Axes, and that it is true."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
-from matplotlib.figure import Figure
 from test_plots import legend_words, line
 
 from golfphys.core import constants
@@ -14,10 +11,7 @@ from golfphys.physics.bounce import bounce
 from golfphys.physics.club import BAG, LIES, Delivery, Launch
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, Ground, Resistance, Strip, Turf
-from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.shot import Trace, simulate, trace
-from golfphys.physics.strike import strike
-from golfphys.planning import Stated, carry_and_roll
 from golfphys.planning.speed_study import FIRMNESS
 from golfphys.show import plots, worked
 
@@ -40,7 +34,6 @@ def paths(launches: dict[str, Launch]) -> dict[str, Trace]:
 
 # --- the whole shot --------------------------------------------------------------------------------------------------
 def test_every_club_lands_at_the_same_place(launches: dict[str, Launch]) -> None:
-    """All of the bag land at 6 m; loft orders launch, spin and run."""
     shots = {club: simulate(launch, LEVEL) for club, launch in launches.items()}
     assert [shot.landing_x for shot in shots.values()] == pytest.approx([6.0] * len(BAG), abs=0.01)
     runs = [shot.roll_distance for shot in shots.values()]
@@ -49,19 +42,33 @@ def test_every_club_lands_at_the_same_place(launches: dict[str, Launch]) -> None
     assert spins == sorted(spins)
 
 
-def test_flights_end_where_they_land(paths: dict[str, Trace]) -> None:
-    """A line for each flight, up to its landing, in the unit asked for."""
-    ax = plots.plot_flights(paths, unit="ft")
-    assert legend_words(ax) == ["9-iron", "lob wedge"]
+def test_paths_are_drawn_in_the_unit_asked_for(paths: dict[str, Trace]) -> None:
+    flights, runs = plots.plot_flights(paths, unit="ft"), plots.plot_after_landing(paths, unit="ft")
     for name, path in paths.items():
-        x, z = line(ax, name).get_data()
-        assert x[-1] == pytest.approx(path.shot.landing_x / FT, abs=0.05)
-        assert max(z) == pytest.approx(path.shot.apex / FT, rel=0.01)
-    assert ax.get_xlabel() == "from the ball (ft)"
+        assert line(flights, name).get_xdata()[-1] == pytest.approx(path.shot.landing_x / FT, abs=0.05)
+        assert max(line(flights, name).get_ydata()) == pytest.approx(path.shot.apex / FT, rel=0.01)
+        assert line(runs, f"_rest {name}").get_xdata() == pytest.approx([path.shot.roll_distance / FT], abs=0.05)
+    assert flights.get_xlabel() == "from the ball (ft)"
+
+
+BOUNCES = worked.bounces(7.5, 0.65, np.linspace(0.0, 500.0, 26))
+STRIKES = worked.strikes(MOTION)
+WET = STRIKES[STRIKES["lie"] == "wet"]
+DRAWN = {
+    "spin": (lambda: plots.plot_bounce_over_spin(BOUNCES), "forward speed", 0, BOUNCES["backspin"] / RPM),
+    "forward speed": (lambda: plots.plot_bounce_over_spin(BOUNCES), "forward speed", 1, BOUNCES["forward"]),
+    "launch": (lambda: plots.plot_launches(STRIKES, name="wet"), "wet", 0, np.degrees(WET["launch"])),
+    "launch spin": (lambda: plots.plot_launches(STRIKES, name="wet"), "wet", 1, WET["backspin"] / RPM),
+}
+
+
+@pytest.mark.parametrize("name", DRAWN)
+def test_lines_are_the_numbers_of_the_tables_in_their_units(name: str) -> None:
+    draw, label, axis, expected = DRAWN[name]
+    assert np.asarray(line(draw(), label).get_data()[axis]) == pytest.approx(np.asarray(expected, float))
 
 
 def test_path_shows_each_part_in_order(paths: dict[str, Trace]) -> None:
-    """Flight, bounces and roll join up and end at the rest."""
     path = paths["lob wedge"]
     ax = plots.plot_path(path)
     flight, bounced, rolled = (line(ax, name).get_xdata() for name in ("flight", "bounces", "roll"))
@@ -72,7 +79,6 @@ def test_path_shows_each_part_in_order(paths: dict[str, Trace]) -> None:
 
 
 def test_parts_make_the_whole(paths: dict[str, Trace]) -> None:
-    """Ways add to the rest distance, times to the whole time, bars to both."""
     table = worked.parts(paths)
     ways, names = table[list(worked.PARTS)], [f"{part}_time" for part in worked.PARTS]
     for name, path in paths.items():
@@ -85,15 +91,7 @@ def test_parts_make_the_whole(paths: dict[str, Trace]) -> None:
     assert legend_words(ax) == list(worked.PARTS)
 
 
-def test_words_of_shots_are_those_of_the_simulation(launches: dict[str, Launch]) -> None:
-    """The table rounds what the simulation gives."""
-    table = worked.chips({"lob": launches["lob wedge"]})
-    assert table.loc["lob", "runs (m)"] == f"{simulate(launches['lob wedge'], LEVEL).roll_distance:.1f}"
-    assert table.loc["lob", "lands after (m)"] == "6.0"
-
-
 def test_over_edge_only_short_shots_are_slowed() -> None:
-    """On the green the two grounds are one; short of it the slow strip costs."""
     slow = Strip(until=4.0, resistance=Resistance(constant=0.25), turf=FIRMNESS["soft"])
     launch = Launch(np.linspace(4.5, 9.0, 40), 0.55, 150.0)
     table = worked.over_edge(launch, {"green": LEVEL, "strip": Ground(green=LEVEL, strips=(slow,))})
@@ -104,17 +102,6 @@ def test_over_edge_only_short_shots_are_slowed() -> None:
     ax = plots.plot_over_edge(table, 4.0)
     assert line(ax, "strip").get_ydata() == pytest.approx(table["strip"].to_numpy())
     assert ax.get_title(loc="left") == "The green begins at 4 m"
-
-
-def test_rest_shows_every_ball() -> None:
-    """A cloud has a point for each ball."""
-    z = np.random.default_rng(1).standard_normal((6, 50))
-    swing = replace(TOUR_PLAYER.delivery, speed=6.0)
-    shots = simulate(strike(BAG["8-iron"], swing, LIES["fairway"], z, TOUR_PLAYER.errors).launch, LEVEL)
-    ax = plots.plot_rest({"8-iron": (shots.rest_x, shots.rest_y)})
-    x, y = line(ax, "8-iron").get_data()
-    assert x == pytest.approx(shots.rest_x)
-    assert y == pytest.approx(shots.rest_y)
 
 
 # --- flight ----------------------------------------------------------------------------------------------------------
@@ -134,7 +121,6 @@ def test_coefficients_meet_the_published_levels() -> None:
 
 
 def test_air_takes_little_of_a_chip_and_more_of_a_pitch() -> None:
-    """The share of the parabola stays in its band and the band widens with speed."""
     table = worked.air_effect([5.0, 10.0, 20.0], angle=0.6, spin_ratio=0.5)
     assert table.loc[5.0, "share"] > 0.97
     assert ((table["low"] <= table["share"]) & (table["share"] <= table["high"])).all()
@@ -145,7 +131,6 @@ def test_air_takes_little_of_a_chip_and_more_of_a_pitch() -> None:
 
 
 def test_conditions_push_the_right_way(launches: dict[str, Launch]) -> None:
-    """A head wind shortens, a tail wind lengthens, a wind to the left drifts to the left; still air does nothing."""
     airs = {
         "head": Air(wind_speed=5.0, wind_direction=np.pi),
         "tail": Air(wind_speed=5.0),
@@ -165,7 +150,6 @@ def test_conditions_push_the_right_way(launches: dict[str, Launch]) -> None:
 
 # --- bounce ----------------------------------------------------------------------------------------------------------
 def test_bounces_agree_with_the_law_and_tell_grip_from_slip() -> None:
-    """Numbers are those of the public bounce; grip ends where friction a little higher begins to change the result."""
     spins = np.linspace(0.0, 500.0, 26)
     table = worked.bounces(7.5, 0.65, spins)
     flat = np.full_like(spins, 7.5 * np.cos(0.65))
@@ -179,19 +163,7 @@ def test_bounces_agree_with_the_law_and_tell_grip_from_slip() -> None:
     assert 0 < table["grips"].sum() < len(spins)
 
 
-def test_bounce_over_spin_shades_the_slip() -> None:
-    """Lines of the table against rpm; the shaded part begins where grip ends."""
-    table = worked.bounces(7.5, 0.65, np.linspace(0.0, 500.0, 26))
-    ax = plots.plot_bounce_over_spin(table)
-    x, y = line(ax, "forward speed").get_data()
-    assert x == pytest.approx(table["backspin"].to_numpy() / RPM)
-    assert y == pytest.approx(table["forward"].to_numpy())
-    (shade,) = [patch for patch in ax.patches if patch.get_label() == "slips"]
-    assert shade.get_x() == pytest.approx(table.loc[~table["grips"], "backspin"].min() / RPM)
-
-
 def test_slide_limit_is_where_the_impact_law_changes() -> None:
-    """Just flatter than the limit a ball without spin leaves slipping, just steeper it leaves rolling."""
     (limit,) = worked.slide_limit([0.4], 0.8)["angle"]
     slips = []
     for angle in (limit - 0.01, limit + 0.01):
@@ -207,7 +179,6 @@ def test_slide_limit_is_where_the_impact_law_changes() -> None:
 
 
 def test_rebounds_rise_with_the_drop_and_with_firmness() -> None:
-    """Lines in cm, firm above soft."""
     table = worked.drops(FIRMNESS, [0.5, 1.0, 2.0])
     assert (table["soft"] < table["middling"]).all()
     assert (table["middling"] < table["firm"]).all()
@@ -215,17 +186,7 @@ def test_rebounds_rise_with_the_drop_and_with_firmness() -> None:
     assert line(ax, "firm").get_ydata() == pytest.approx(100 * table["firm"].to_numpy())
 
 
-def test_after_landing_begins_at_the_landing_spot(paths: dict[str, Trace]) -> None:
-    """Ways count from the landing, and each rest is marked where the ball stops."""
-    ax = plots.plot_after_landing(paths, unit="ft")
-    for name, path in paths.items():
-        assert line(ax, f"_rest {name}").get_xdata() == pytest.approx([path.shot.roll_distance / FT], abs=0.05)
-    assert legend_words(ax) == list(paths)
-    assert "(in)" in ax.get_ylabel()
-
-
 def test_swapping_spins_keeps_the_diagonal(launches: dict[str, Launch]) -> None:
-    """With its own spin each runs as it does; more spin runs shorter."""
     pair = {club: launches[club] for club in ("9-iron", "lob wedge")}
     table = worked.swapped(pair)
     for club, launch in pair.items():
@@ -237,17 +198,8 @@ def test_swapping_spins_keeps_the_diagonal(launches: dict[str, Launch]) -> None:
     assert legend_words(ax) == list(table.columns)
 
 
-def test_firmness_has_a_line_for_each_turf() -> None:
-    """Runs in the order of clubs asked for."""
-    table = carry_and_roll(stimps_ft=[10.0], carry=6.0, known=Stated(clubs=("8-iron", "sand wedge")))
-    ax = plots.plot_firmness(table, ["sand wedge", "8-iron"])
-    firm = table[table["firmness"] == "firm"].set_index("club")["roll_m"]
-    assert line(ax, "firm").get_ydata() == pytest.approx([firm["sand wedge"], firm["8-iron"]])
-
-
 # --- strike and sole -------------------------------------------------------------------------------------------------
 def test_slipping_strikes_leave_at_the_angle_of_friction() -> None:
-    """Where the face slips the launch lies arctan(friction) below the loft; where it grips, less."""
     table = worked.strikes(MOTION)
     friction = np.array([LIES[lie].friction for lie in table["lie"]])
     below = (table["loft"] - table["launch"]).to_numpy()
@@ -258,28 +210,7 @@ def test_slipping_strikes_leave_at_the_angle_of_friction() -> None:
     assert table["rim_ratio"].to_numpy() == pytest.approx(table["identity"].to_numpy())
 
 
-def test_launches_are_drawn_for_each_lie_with_clubs_named() -> None:
-    """Launch against spin, in degrees and rpm."""
-    table = worked.strikes(MOTION, lies={name: LIES[name] for name in ("tight", "wet")})
-    ax = plots.plot_launches(table, name="wet")
-    rows = table[table["lie"] == "wet"]
-    x, y = line(ax, "wet").get_data()
-    assert x == pytest.approx(np.degrees(rows["launch"].to_numpy()))
-    assert y == pytest.approx(rows["backspin"].to_numpy() / RPM)
-    assert [text.get_text() for text in ax.texts] == list(BAG)
-    assert legend_words(ax) == ["tight", "wet"]
-
-
-def test_spin_identity_tells_grip_from_slip() -> None:
-    """Every strike is a marker, gripping or slipping."""
-    table = worked.strikes(MOTION)
-    ax = plots.plot_spin_identity(table)
-    assert len(line(ax, "grips").get_xdata()) == table["grips"].sum()
-    assert len(line(ax, "slips").get_xdata()) == (~table["grips"]).sum()
-
-
 def test_friction_to_grip_is_where_spin_stops_rising() -> None:
-    """Below the limit spin grows with friction, above it does not."""
     wedge = BAG["sand wedge"]
     limit = worked.friction_to_grip(wedge, MOTION, LIES["tight"])
     table = worked.over_friction(wedge, MOTION, [limit - 0.02, limit - 0.01, limit + 0.01, limit + 0.1])
@@ -293,7 +224,6 @@ def test_friction_to_grip_is_where_spin_stops_rising() -> None:
 
 
 def test_bounce_left_falls_a_degree_for_each_degree_of_lean() -> None:
-    """With a square face bounce and lean add exactly; an open face leaves more."""
     leans = np.radians([0.0, 5.0, 10.0])
     table = worked.bounce_left(leans, bag={"sand wedge": BAG["sand wedge"]}, openings=[0.0, 0.4])
     square, opened = (table.loc[table["opening"] == opening, "bounce"].to_numpy() for opening in (0.0, 0.4))
@@ -305,7 +235,6 @@ def test_bounce_left_falls_a_degree_for_each_degree_of_lean() -> None:
 
 
 def test_windows_say_which_end_digs() -> None:
-    """Wet soil digs behind the ball; firm soil once the lean has spent the bounce; in rough the head rises first."""
     lies = {name: LIES[name] for name in ("tight", "wet", "rough")}
     table = worked.windows(BAG["sand wedge"], MOTION, [0.14, 0.21], lies)
     digs = table.groupby("lie")["digs"].apply(list)
@@ -318,15 +247,7 @@ def test_windows_say_which_end_digs() -> None:
     assert [text.get_text() for text in ax.get_yticklabels()] == ["tight", "wet", "rough"]
 
 
-def test_figures_can_be_drawn_on_given_axes(paths: dict[str, Trace]) -> None:
-    """`ax` is used and returned."""
-    ax = Figure().subplots()
-    assert plots.plot_path(paths["lob wedge"], ax=ax) is ax
-    assert plots.plot_after_landing(paths, ax=ax) is ax
-
-
 def test_contacts_are_drawn_with_the_strikes_that_made_them() -> None:
-    """Heavy below, thin above, and every strike a dot."""
     club, lie = BAG["lob wedge"], {"tight": LIES["tight"]}
     strikes = worked.struck(club, lie, n=60)
     table = worked.contacts(club, LIES["tight"], points=31)
@@ -335,12 +256,3 @@ def test_contacts_are_drawn_with_the_strikes_that_made_them() -> None:
     ax = plots.plot_contacts(table, strikes)
     assert line(ax, "strikes with all errors").get_ydata() == pytest.approx(1e3 * strikes["height"].to_numpy())
     assert legend_words(ax)[:3] == ["clean", "heavy", "thin"]
-
-
-def test_launch_clouds_hold_every_strike() -> None:
-    """A panel for each lie, a marker for each strike."""
-    table = worked.struck(BAG["lob wedge"], {name: LIES[name] for name in ("tight", "rough")}, n=80)
-    panels = plots.plot_launch_clouds(table).child_axes
-    assert [panel.get_title("left") for panel in panels] == ["tight", "rough"]
-    for panel in panels:
-        assert sum(len(item.get_xdata()) for item in panel.get_lines()) == 80

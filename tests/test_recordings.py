@@ -6,11 +6,10 @@ import numpy as np
 import pytest
 from scipy.io import wavfile
 
-from golfphys import plots
 from golfphys.recordings import opening as clips
 from golfphys.recordings.filmed import along, drift, film_rows, speed_at_start
 from golfphys.recordings.follow import Track, follow
-from golfphys.recordings.heard import Onsets, chosen_events, corrected, find_onsets, heard_chip, heard_drop
+from golfphys.recordings.heard import Onsets, corrected, find_onsets, heard_chip, heard_drop
 from golfphys.recordings.made import Camera, film, thuds
 from golfphys.recordings.opening import RecordingError, Sound, read_sound
 from golfphys.recordings.view import View, view_of
@@ -30,7 +29,6 @@ def bounces(seed: int, wind: float) -> tuple[list[float], Onsets]:
 
 
 def test_bounces_in_wind_are_timed_within_three_milliseconds() -> None:
-    """Wind a tenth as loud as the first thud: nine onsets in ten within 3 ms, and intervals that hold the truth."""
     errors, scaled = [], []
     for seed in range(12):
         times, onsets = bounces(seed, wind=0.05)
@@ -61,7 +59,6 @@ def test_published_times_of_bounces_come_back() -> None:
 
 
 def test_a_chip_is_heard_from_strike_to_the_end_of_its_hop() -> None:
-    """Strike, landing and hop; the way of the sound is taken out, or said to be left in."""
     times = [0.6, 1.7, 1.95]
     onsets = find_onsets(Sound(rate=float(RATE), signal=thuds(times, [0.5, 0.3, 0.15], duration=2.8, seed=5)))
     heard = heard_chip(onsets)
@@ -73,26 +70,14 @@ def test_a_chip_is_heard_from_strike_to_the_end_of_its_hop() -> None:
 
 
 def test_steady_noise_holds_no_onset_and_says_what_to_do() -> None:
-    """Noise alone is refused in words."""
     quiet = find_onsets(Sound(rate=float(RATE), signal=thuds([], [], duration=6.0, wind=0.1, seed=1)))
     assert len(quiet) <= 1
     with pytest.raises(RecordingError, match="with the phone within two metres"):
         heard_drop(Onsets(table=quiet.table[:0], duration=6.0))
 
 
-def test_onsets_can_be_chosen_by_hand() -> None:
-    """What the program proposes is only a proposal."""
-    _, onsets = bounces(1, wind=0.02)
-    assert chosen_events(onsets, "drop", [0, 1]).notes
-    with pytest.raises(RecordingError, match="order of time"):
-        chosen_events(onsets, "drop", [1, 0])
-    with pytest.raises(RecordingError, match="two or three"):
-        chosen_events(onsets, "chip", [0])
-
-
 @pytest.mark.parametrize("form", ["int16", "stereo", "float32", "m4a"])
 def test_sound_of_every_form_is_the_same_sound(form: str, tmp_path: Path) -> None:
-    """WAV of any depth, and the phone's own format."""
     signal = thuds([0.5, 1.0, 1.3], [0.5, 0.3, 0.2], duration=2.0, seed=4)
     path = tmp_path / ("a.m4a" if form == "m4a" else "a.wav")
     whole = (signal * 20000).astype(np.int16)
@@ -122,7 +107,6 @@ def test_sound_of_every_form_is_the_same_sound(form: str, tmp_path: Path) -> Non
     ],
 )
 def test_a_broken_file_gets_a_sentence(content: bytes, words: str, tmp_path: Path) -> None:
-    """Neither reader lets a decoder's own error out."""
     path = tmp_path / "odd.wav"
     path.write_bytes(content)
     with pytest.raises(RecordingError, match=words):
@@ -132,7 +116,6 @@ def test_a_broken_file_gets_a_sentence(content: bytes, words: str, tmp_path: Pat
 
 
 def test_silence_folders_and_addresses_are_refused(tmp_path: Path) -> None:
-    """A silent file, a folder, an address, and a film without sound."""
     path = tmp_path / "silent.wav"
     wavfile.write(path, RATE, np.zeros(RATE, dtype=np.int16))
     for odd, words in ((path, "silent"), (tmp_path, "no plain file"), ("https://example.org/a.wav", "no such file")):
@@ -169,7 +152,6 @@ def track(filmed: tuple[Path, Camera, np.ndarray, np.ndarray]) -> Track:
 
 
 def test_frames_come_with_the_files_own_times(filmed: tuple[Path, Camera, np.ndarray, np.ndarray]) -> None:
-    """Dropped frames leave gaps, not shifted times."""
     stamps = np.array([time for time, _ in clips.frames(clips.open_clip(filmed[0]))])
     np.testing.assert_allclose(stamps, filmed[3] - filmed[3][0], atol=1e-4)
 
@@ -177,7 +159,6 @@ def test_frames_come_with_the_files_own_times(filmed: tuple[Path, Camera, np.nda
 def test_the_ball_is_followed_within_one_percent_of_the_scale(
     filmed: tuple[Path, Camera, np.ndarray, np.ndarray], track: Track
 ) -> None:
-    """Shadow, blur, grass, a tilted camera and marks half a pixel off: within 3 cm on 3 m."""
     _, _, places, times = filmed
     table = track.table
     true = np.stack([np.interp(table["time"], times - times[0], places[:, i]) for i in range(2)], axis=1)
@@ -189,7 +170,6 @@ def test_the_ball_is_followed_within_one_percent_of_the_scale(
 
 
 def test_speed_at_the_start_is_held_by_its_interval(track: Track) -> None:
-    """Release speed from film, with the marks' error counted."""
     speed = speed_at_start(track)
     truth = (SPEED - SLOWING * track.table["time"].iloc[0]) * np.hypot(1.0, 0.06)
     assert abs(speed.value - truth) < 2.6 * speed.sd
@@ -197,7 +177,6 @@ def test_speed_at_the_start_is_held_by_its_interval(track: Track) -> None:
 
 
 def test_rows_of_a_film_are_what_its_sheet_takes(track: Track, tmp_path: Path) -> None:
-    """Rows are written and read back; the drift is to the left, as the ball bent."""
     rows = film_rows(track, roll="first", spot="low", heading_deg=90.0)
     assert np.ptp(rows["distance_m"]) == pytest.approx(SPEED**2 / (2 * SLOWING), rel=0.02)
     assert drift(track).value > 2 * drift(track).sd
@@ -205,7 +184,6 @@ def test_rows_of_a_film_are_what_its_sheet_takes(track: Track, tmp_path: Path) -
 
 
 def test_a_click_by_hand_is_on_the_track(filmed: tuple[Path, Camera, np.ndarray, np.ndarray]) -> None:
-    """A place given by hand is taken for its frame."""
     path, camera, places, times = filmed
     at = 30
     pixel = camera.project(np.array([*places[at], 0.02134]))
@@ -216,7 +194,6 @@ def test_a_click_by_hand_is_on_the_track(filmed: tuple[Path, Camera, np.ndarray,
 
 
 def test_marks_that_make_no_picture_are_refused() -> None:
-    """Three in a line, crossed, too few, no numbers."""
     good = [(100, 400), (500, 400), (450, 200), (150, 200)]
     for pixels, words in (
         ([good[0], good[1], (300, 400), good[3]], "one line"),
@@ -229,7 +206,6 @@ def test_marks_that_make_no_picture_are_refused() -> None:
 
 
 def test_height_of_the_ball_is_allowed_for() -> None:
-    """The centre of the ball is not taken for a point of the ground behind it: exact for a pinhole camera."""
     camera = Camera()
     view = view_of(MARKS, camera.project(np.c_[np.array(MARKS), np.zeros(4)]).tolist(), (camera.width, camera.height))
     place = np.array([[0.4, 0.9], [2.7, 0.1]])
@@ -239,22 +215,8 @@ def test_height_of_the_ball_is_allowed_for() -> None:
 
 
 def test_a_film_in_which_nothing_rolls_is_refused(tmp_path: Path) -> None:
-    """A still ball is no roll."""
     path = tmp_path / "still.mp4"
     times = np.arange(0, 0.6, 1 / 60)
     camera = film(path, np.tile([1.0, 0.3], (times.size, 1)), times)
     with pytest.raises(RecordingError, match="no ball is seen to roll"):
         follow(clips.open_clip(path), seen_by(camera))
-
-
-def test_pictures_show_what_was_found(filmed: tuple[Path, Camera, np.ndarray, np.ndarray], track: Track) -> None:
-    """Every onset has its number, the chosen ones their names; the track lies over the frame."""
-    sound = Sound(rate=float(RATE), signal=thuds([0.6, 1.7, 1.95], [0.5, 0.3, 0.15], duration=2.8, seed=5))
-    onsets = find_onsets(sound)
-    words = [text.get_text() for text in plots.plot_heard(sound, onsets, heard_chip(onsets)).texts]
-    assert {"1", "2", "3", "strike", "landing", "end of first hop"} <= set(words)
-    frame = clips.one_frame(clips.open_clip(filmed[0]), 1.0)
-    axes = plots.plot_track(frame, seen_by(filmed[1]), track)
-    assert len(axes.lines[-1].get_xdata()) == len(track.table)
-    assert plots.plot_film_distance(track, unit="ft").get_ylabel() == "distance along the path (ft)"
-    assert "not to scale" in plots.plot_phone_places().get_title(loc="left")

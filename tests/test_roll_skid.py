@@ -21,7 +21,6 @@ RADIUS, MASS, GRAVITY = 0.021335, 0.04593, 9.80665
 
 
 def test_two_derivations_of_the_skid_agree() -> None:
-    """Chapter `turf` integrates in the frame of the slip; chapter `skid` reuses the plane's rest point."""
     known: dict[Any, Any] = {}
     for name, expression in chapter.ROUTE["definitions"]:
         known[name] = expression.subs(known)

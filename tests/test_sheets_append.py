@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 import threading
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -26,6 +27,7 @@ from golfphys.sheets import (
     saving,
 )
 from golfphys.sheets.errors import Findings
+from golfphys.sheets.rows import delete_row, mend_row, take_back
 
 ROOT = Path(__file__).parents[1]
 TEXT = "# mine\nspot,weather,heading_deg,distance_ft,side_ft,note\nlow,sun,0,10.0,,first\n"
@@ -200,10 +202,6 @@ def test_rights_of_the_file_are_kept(path):
 # faults
 
 
-class Fault(OSError):
-    """A failure put in on purpose."""
-
-
 CALLS = ("open", "write", "fsync", "close", "replace", "copymode")
 
 
@@ -250,14 +248,6 @@ def test_a_failure_at_any_step_leaves_the_old_sheet_or_the_new_one_whole(path, m
     assert path.read_bytes().startswith(old)
 
 
-def test_every_step_is_really_taken(path, monkeypatch):
-    counts = {}
-    for call in CALLS:
-        counts[call] = _failing(monkeypatch, call, 10**9, Fault())
-    append_row(path, ROW)
-    assert all(counts.values()), {call: len(seen) for call, seen in counts.items()}
-
-
 def test_a_disk_that_takes_only_a_few_bytes_at_a_time_gets_them_all(path, monkeypatch):
     real = os.write
     monkeypatch.setattr(saving.os, "write", lambda handle, data: real(handle, bytes(data)[:3]))
@@ -265,31 +255,10 @@ def test_a_disk_that_takes_only_a_few_bytes_at_a_time_gets_them_all(path, monkey
     assert len(read_rollouts(path).rolls) == 2
 
 
-def test_a_disk_that_takes_no_more_is_reported(path, monkeypatch):
-    monkeypatch.setattr(saving.os, "write", lambda handle, data: 0)
-    with pytest.raises(SheetError, match="no more bytes"):
-        append_row(path, ROW)
-    assert path.read_bytes() == TEXT.encode()
-
-
 def test_the_row_is_in_the_error_so_that_it_can_be_entered_again(path, monkeypatch):
     _failing(monkeypatch, "replace", 1, OSError(errno.ENOSPC, "No space left on device"))
     with pytest.raises(SheetError, match=r"gust"):
         append_row(path, ROW)
-
-
-@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
-def test_on_a_really_full_disk_nothing_is_lost(path, monkeypatch):
-    real = os.open
-
-    def onto_full_disk(name, flags, *mode):
-        return real("/dev/full" if str(name).endswith(".part") else name, flags & ~(os.O_EXCL | os.O_CREAT), *mode)
-
-    (path.parent / f".{path.name}.lock").touch()
-    monkeypatch.setattr(saving.os, "open", onto_full_disk)
-    with pytest.raises(SheetError, match="No space left"):
-        append_row(path, ROW)
-    assert path.read_bytes() == TEXT.encode()
 
 
 KILLED = """
@@ -441,3 +410,52 @@ def test_a_course_is_read_as_far_as_it_is_filled(tmp_path):
     assert "drops.csv" in str(caught.value)
     with pytest.raises(SheetError, match="make_course_folder"):
         read_course(tmp_path / "nowhere")
+
+
+LINES = (
+    "# mine", "club,lie,carry_m,rest_m,own words", "sand wedge,fairway,6.3,11.2,a", "", "lob wedge,fairway,5,7,b",
+    "9-iron,tight,5,14,c",
+)  # fmt: skip
+MENDED = "\r\n".join(LINES)
+FORMS = {
+    "plain": MENDED.encode(),
+    "marked": b"\xef\xbb\xbf" + MENDED.encode(),
+    "semicolons": MENDED.replace(",", ";").replace(".", ",").encode(),
+    "two bytes": b"\xff\xfe" + MENDED.encode("utf-16-le"),
+}
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_one_row_changes_and_the_rest_stays(form: str, sheet: Callable[..., Path]) -> None:
+    path = sheet(FORMS[form])
+    change = mend_row(path, 5, {"club": "lob wedge", "lie": "rough", "carry_m": 5.5, "rest_m": 8}, kind="chips")
+    chips = read_chips(path).chips
+    assert chips["lie"].tolist() == ["fairway", "rough", "tight"]
+    assert chips["carry"].tolist() == [6.3, 5.5, 5.0]
+    assert path.read_bytes().count(b"\r") == FORMS[form].count(b"\r")
+    take_back(change)
+    assert path.read_bytes() == FORMS[form]
+
+
+@pytest.mark.parametrize("row", [3, 5, 6])
+def test_a_row_is_deleted(row: int, sheet: Callable[..., Path]) -> None:
+    path = sheet(MENDED)
+    change = delete_row(path, row, kind="chips")
+    kept = {3: ["lob wedge", "9-iron"], 5: ["sand wedge", "9-iron"], 6: ["sand wedge", "lob wedge"]}
+    assert read_chips(path).chips["club"].tolist() == kept[row]
+    take_back(change)
+    assert path.read_bytes() == MENDED.encode()
+
+
+def test_what_is_not_right_changes_nothing(sheet: Callable[..., Path]) -> None:
+    path = sheet(MENDED)
+    with pytest.raises(SheetError, match="far"):
+        mend_row(path, 5, {"club": "lob wedge", "lie": "rough", "carry_m": "far"}, kind="chips")
+    with pytest.raises(SheetError, match="no row 4"):
+        delete_row(path, 4, kind="chips")
+    assert path.read_bytes() == MENDED.encode()
+    change = delete_row(path, 6, kind="chips")
+    delete_row(path, 5, kind="chips")
+    with pytest.raises(SheetError, match="changed again since"):
+        take_back(change)
+    assert len(read_chips(path).chips) == 1

@@ -9,28 +9,18 @@ import frictionless
 import numpy as np
 import pytest
 
-import golfphys
-from golfphys.core import quantities
-from golfphys.core.units import FACTORS_TO_SI
-from golfphys.physics import bounce
 from golfphys.sheets import (
     SHEETS,
     SheetError,
-    read_course,
-    read_drops,
     read_rollouts,
     read_sheet,
     sheet_text,
     template_columns,
     template_text,
 )
-from golfphys.sheets.checks import CHECKS
-from golfphys.sheets.dictionary import UNIT_WORDS, descriptor, kind_of, kinds
+from golfphys.sheets.dictionary import descriptor, kind_of, kinds
 
 DATA = Path(__file__).parents[1] / "data"
-COLUMNS = [
-    pytest.param(kind, column, id=f"{kind.name}-{column.name}") for kind in kinds().values() for column in kind.columns
-]
 
 
 def script(name):
@@ -50,41 +40,6 @@ def test_the_dictionary_is_a_valid_data_package():
         assert list(frictionless.Schema.metadata_validate(resource["schema"])) == []
 
 
-def test_the_dictionary_is_a_fresh_copy_each_time():
-    descriptor()["resources"].clear()
-    assert len(descriptor()["resources"]) == len(SHEETS)
-    with pytest.raises(ValueError, match="expected one of: rollouts"):
-        kind_of("wombats")
-
-
-def test_every_kind_has_its_reader_frame_and_checks():
-    assert list(kinds()) == list(SHEETS) == [*CHECKS, "wedges"]
-
-
-@pytest.mark.parametrize(("kind", "column"), COLUMNS)
-def test_a_column_is_described_and_its_name_ends_in_its_unit(kind, column):
-    assert column.description.endswith(".")
-    assert column.type in {"number", "integer", "string", "date", "datetime"}
-    if column.unit is not None:
-        assert column.name == f"{column.quantity}_{column.unit}"
-        assert column.unit in FACTORS_TO_SI
-        assert column.unit in UNIT_WORDS
-    else:
-        assert column.name == column.quantity
-    if column.is_number:
-        assert column.minimum < column.maximum
-        assert column.minimum <= float(column.example) <= column.maximum
-
-
-def test_a_name_that_must_be_given_cannot_begin_as_a_comment():
-    """Readers refuse # at its head; the dictionary says so to every other program."""
-    for resource in descriptor()["resources"]:
-        for field in resource["schema"]["fields"]:
-            limits = field.get("constraints", {})
-            if field["type"] == "string" and limits.get("required"):
-                assert limits.get("pattern") == "[^#].*", f"{resource['name']}: {field['name']}"
-
-
 @pytest.mark.parametrize("kind", kinds().values(), ids=kinds())
 def test_columns_of_one_quantity_differ_only_in_their_unit(kind):
     for quantity in kind.quantities:
@@ -100,11 +55,6 @@ def test_columns_of_one_quantity_differ_only_in_their_unit(kind):
 
 SI_UNITS = {"m": "m", "cm": "m", "ft": "m", "in": "m", "yd": "m", "s": "s", "ms": "s", "m_s": "m/s", "ft_s": "m/s"}
 SI_UNITS |= {"mm": "m", "deg": "rad"}
-
-
-@pytest.mark.parametrize(("kind", "column"), [case for case in COLUMNS if case.values[1].unit is not None])
-def test_every_measured_quantity_is_in_the_register(kind, column):
-    assert quantities.QUANTITIES[column.quantity].unit == SI_UNITS[column.unit]
 
 
 # the outside validator on the files
@@ -209,46 +159,6 @@ def test_published_sheets_carry_source_and_mark():
 
 
 # what the demonstration holds
-
-
-def test_the_demonstration_folder_reads_as_a_course():
-    course = read_course(DATA / "demo")
-    assert course.rollouts is not None
-    rolls = course.rollouts.rolls
-    assert rolls["spot"].nunique() == 5
-    assert (rolls.groupby("spot")["heading"].nunique() >= 4).all()
-    assert rolls["release_speed"].round(6).nunique() == 3
-    assert 0.3 < rolls["side"].notna().mean() < 0.9
-    assert course.rollouts.reference_line is not None
-
-
-def test_the_demonstration_scatters_about_its_truth_as_published():
-    """Distances differ from rolls of the true greens by the scatter of the truth, but for the one stray roll."""
-    truth = script("make_demo").truth()
-    rolls = read_rollouts(DATA / "demo" / "rollouts.csv").rolls
-    expected = []
-    for roll in rolls.itertuples():
-        green = truth.greens[roll.spot]
-        c, grade, fall = green.resistance.constant, green.grade, green.fall_direction
-        x, y = golfphys.physics.roll.rest_point(roll.release_speed, -roll.heading, c, grade, fall)
-        expected.append(math.hypot(x, y))
-    off = (rolls["distance"] - expected).to_numpy()
-    stray = np.abs(off).argmax()
-    assert abs(off[stray]) > 5 * truth.distance_scatter
-    kept = np.delete(off, stray)
-    assert abs(kept.mean()) < 3 * truth.distance_scatter / math.sqrt(len(kept))
-    assert 0.75 < kept.std() / truth.distance_scatter < 1.25
-
-
-def test_demonstration_drops_show_the_restitution_of_the_truth():
-    course = script("make_demo").truth()
-    drops = read_drops(DATA / "demo" / "drops.csv").drops
-    seen = drops.dropna(subset="rebound_height")
-    turf = course.greens["home-left"].turf
-    shown = np.sqrt((seen["rebound_height"] + turf.hop_loss) / seen["drop_height"])
-    true = np.sqrt(bounce.rebound_height(turf, seen["drop_height"].to_numpy()) / seen["drop_height"])
-    assert abs((shown / true - 1).mean()) < 0.05
-    assert drops["first_flight"].notna().any()
 
 
 # writing

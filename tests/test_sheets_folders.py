@@ -96,7 +96,6 @@ def test_chips_may_tell_option_slope_and_time_of_the_hop(sheet):
 
 
 def test_ground_around_the_green_is_no_green_of_the_wrong_unit(sheet):
-    """A ball rolls 0.9 m on the fringe: no green speed at all, and nothing is wrong with it."""
     head = "spot,heading_deg,distance_m\n"
     rows = "".join(f"Fringe ninth,{heading},0.9\nlow,{heading},3.0\n" for heading in (0, 90, 180, 270))
     assert len(read_rollouts(sheet(head + rows)).rolls) == 8

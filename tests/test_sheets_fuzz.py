@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, example, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
-from golfphys.panels import EntryForm, ImportForm, settings
+from golfphys.panels import EntryForm, ImportForm
 from golfphys.panels.course import Chosen
 from golfphys.physics.surface import Surface
 from golfphys.planning import read_study, read_wedges
@@ -34,7 +34,6 @@ from golfphys.sheets import (
     read_sheet,
     template_text,
 )
-from golfphys.sheets.cells import clean
 from golfphys.sheets.dictionary import kind_of, kinds
 
 FEW = hypothesis_settings(
@@ -173,7 +172,6 @@ def text_of(rows, separator, end, quoting):
     encoding=st.sampled_from(["utf-8", "utf-8-sig", "utf-16"]),
 )
 def test_spoiled_cells_are_never_lost_in_silence(tmp_path, kind, changes, separator, end, quoting, encoding):
-    """Every row of what was written stands in the frame, or the sheet is refused or the row is named in a note."""
     rows = list(csv.reader(io.StringIO(GOOD[kind])))
     for row, column, cell in changes:
         rows[row % len(rows)][column % len(rows[0])] = cell
@@ -188,59 +186,7 @@ def test_spoiled_cells_are_never_lost_in_silence(tmp_path, kind, changes, separa
     assert len(frame) == len(filled) - len(comments)
 
 
-@MORE
-@given(kind=st.sampled_from(list(SHEETS)), data=st.data())
-def test_headings_at_random_are_read_or_refused(tmp_path, kind, data):
-    names = [column.name for column in kinds()[kind].columns]
-    heading = st.one_of(st.sampled_from(names), st.sampled_from(names).map(str.upper), CELLS)
-    head = data.draw(st.lists(heading, min_size=1, max_size=8))
-    rows = data.draw(st.lists(st.lists(CELLS, min_size=0, max_size=9), max_size=4))
-    path = tmp_path / "sheet.csv"
-    path.write_bytes(text_of([head, *rows], ",", "\n", csv.QUOTE_MINIMAL).encode("utf-8", errors="replace"))
-    answer(kind, path)
-
-
 # good values survive
-
-
-@st.composite
-def rollout(draw):
-    """Return a roll that no reader has a reason to refuse."""
-    level = draw(st.floats(6.0, 12.0))
-    speed = draw(st.floats(1.0, 1.83))
-    distance = level * 0.3048 * (speed / 1.83) ** 2
-    return {
-        "spot": draw(st.text(st.characters(categories=["L", "Nd"]), min_size=1, max_size=10)),
-        "heading_deg": draw(st.floats(-180, 360)),
-        "release_speed_m_s": speed,
-        "distance_m": distance,
-        "side_m": draw(st.one_of(st.none(), st.floats(-0.9, 0.9).map(lambda share: share * distance))),
-        "note": draw(st.text(st.characters(exclude_categories=["C", "Z"]), max_size=20)),
-    }
-
-
-@pytest.mark.thorough
-@FEW
-@given(rows=st.lists(rollout(), min_size=1, max_size=6), text=st.sampled_from(["metres", "mark", "windows"]))
-def test_what_is_appended_reads_back_exactly(tmp_path_factory, rows, text):
-    path = tmp_path_factory.mktemp("own") / "rollouts.csv"
-    head = "# mine\nspot,heading_deg,release_speed_m_s,distance_m,side_m,note\n"
-    styles = {
-        "metres": head.encode(),
-        "mark": b"\xef\xbb\xbf" + head.encode(),
-        "windows": head.replace("\n", "\r\n").encode(),
-    }
-    path.write_bytes(styles[text])
-    for row in rows:
-        append_row(path, row)
-    read = read_rollouts(path).rolls
-    assert read["spot"].tolist() == [clean(row["spot"]) for row in rows]  # composed, without invisible signs
-    assert read["note"].tolist() == [row["note"].strip() for row in rows]
-    assert read["distance"].tolist() == [row["distance_m"] for row in rows]
-    assert read["release_speed"].tolist() == [row["release_speed_m_s"] for row in rows]
-    np.testing.assert_array_equal(read["side"], [np.nan if row["side_m"] is None else row["side_m"] for row in rows])
-    turned = [math.radians(row["heading_deg"]) for row in rows]
-    np.testing.assert_allclose(np.exp(1j * read["heading"]), np.exp(1j * np.array(turned)), atol=1e-9)
 
 
 def _appended(kind, path, row):
@@ -303,7 +249,6 @@ def tried(work: Callable) -> tuple:
 @FEW
 @given(spoil=st.fixed_dictionaries({kind: st.one_of(st.just([]), SPOIL) for kind in SHEETS}))
 def test_a_course_folder_is_read_whole_or_every_problem_is_named(tmp_path_factory, spoil):
-    """No sheet of the folder is left out in silence: it is read, has problems, or a note says that it has no rows."""
     folder = make_course_folder(tmp_path_factory.mktemp("own") / "course")
     for kind, changes in spoil.items():
         (folder / f"{kind}.csv").write_bytes(spoiled(GOOD[kind], changes))
@@ -355,7 +300,6 @@ def test_a_file_whose_columns_are_matched_comes_in_whole_or_not_at_all(
 @hypothesis_settings(FEW, max_examples=12)
 @given(kind=st.sampled_from(list(SHEETS)), data=st.one_of(st.binary(max_size=60), SPOIL))
 def test_forms_open_on_any_file(tmp_path_factory, kind, data):
-    """What is wrong with the file is said on the page; the file stays as it is."""
     path = tmp_path_factory.mktemp("own") / f"{kind}.csv"
     path.write_bytes(data if isinstance(data, bytes) else spoiled(GOOD[kind], data))
     before = path.read_bytes()
@@ -411,16 +355,6 @@ def test_places_that_cannot_be_read_are_named(tmp_path, reader: Callable, place:
         reader(tmp_path / place)
     assert type(caught.value) in (ValueError, SheetError)
     assert len(str(caught.value)) > 20
-
-
-@MORE
-@given(data=st.one_of(st.binary(max_size=60), st.sampled_from([b"[" * 20000, b"1", b"null", b'{"units": ["feet"]}'])))
-def test_settings_that_are_damaged_cost_only_the_choice_of_units(tmp_path_factory, data):
-    home = tmp_path_factory.mktemp("home")
-    (home / "settings.json").write_bytes(data)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("GOLFPHYS_HOME", str(home))
-        assert settings.remembered_units() in settings.UNITS
 
 
 COORDINATES = st.one_of(

@@ -12,27 +12,14 @@ from golfphys.core.ball import Ball
 from golfphys.formulas.sole import bounce_left, carried_edge, ploughed, sole_room, struck_normal
 from golfphys.formulas.sole import low_point_window as formula
 from golfphys.physics.club import BAG, LIES, Delivery
-from golfphys.physics.sole import attack_from_low_point, effective_bounce, low_point_window
+from golfphys.physics.sole import attack_from_low_point, low_point_window
 
 WEDGE = BAG["sand wedge"]
 RADIUS = Ball().radius
 
 
-def test_lean_uses_bounce_up_degree_for_degree() -> None:
-    square = Delivery(speed=8.0, shaft_lean=0.0)
-    assert math.isclose(effective_bounce(WEDGE, square), WEDGE.bounce, rel_tol=1e-12)
-    assert math.isclose(effective_bounce(WEDGE, replace(square, shaft_lean=0.25)), WEDGE.bounce - 0.25, rel_tol=1e-9)
-
-
-def test_opening_the_face_adds_bounce() -> None:
-    opened = np.array([0.0, 0.2, 0.4])
-    found = effective_bounce(WEDGE, Delivery(speed=8.0, shaft_lean=0.05, face_opening=opened))
-    assert np.all(np.diff(found) > 0.02)
-
-
 @given(bounce=st.floats(0.0, 0.25), lean=st.floats(-0.05, 0.25), opening=st.floats(-0.2, 0.8))
 def test_bounce_is_the_angle_of_the_turned_sole(bounce: float, lean: float, opening: float) -> None:
-    """By matrices: turn the sole's plane and read its slope along the path."""
     lie_angle = math.radians(64)
     shaft = np.array([0.0, math.cos(lie_angle), math.sin(lie_angle)])
     skew = np.array([[0, -shaft[2], shaft[1]], [shaft[2], 0, -shaft[0]], [-shaft[1], shaft[0], 0]])
@@ -64,7 +51,6 @@ def test_attack_and_low_point() -> None:
 def test_window_is_where_the_drawn_arc_neither_digs_nor_thins(
     low_point: float, bounce: float, loft: float, give: float, height: float, aim: float
 ) -> None:
-    """Draw the leading edge's parabola point by point for errors inside and outside the window."""
     arc, width = 1.5, 0.022
     brush, depth = sole_room(bounce, width, give)
     reach = RADIUS * (1 - math.sin(loft)) + height
@@ -115,14 +101,12 @@ def test_bounce_ball_height_and_firm_soil_give_room_before_it_digs() -> None:
 
 
 def test_less_loft_has_more_room_on_a_tight_lie() -> None:
-    """The edge may come to r (1 - sin loft) before it meets the ball: 11 mm for an 8-iron, 5 for a lob wedge."""
     thins = [low_point_window(club, Delivery(speed=8.0), LIES["tight"]).thin for club in BAG.values()]
     assert thins == sorted(thins, reverse=True)
 
 
 @given(edge=st.floats(-0.02, 0.004), slope=st.floats(-0.15, 0.05), depth=st.floats(0.0, 0.004))
 def test_area_ploughed_is_that_of_the_drawn_arc(edge: float, slope: float, depth: float) -> None:
-    """By summing depth times length over the arc behind the ball."""
     behind = np.linspace(-0.6, 0.0, 60001)
     height = edge + slope * behind + behind**2 / (2 * 1.5)
     drawn = np.trapezoid(np.maximum(0.0, -(height + depth)), behind)
@@ -145,14 +129,3 @@ def test_edge_meets_the_ball_where_the_face_no_longer_does() -> None:
     assert struck_normal(*face, reach + 1e-9, 0.002, RADIUS) == pytest.approx(face, abs=1e-6)
     assert struck_normal(*face, 0.002 + RADIUS, 0.002, RADIUS) == pytest.approx((1.0, 0.0, 0.0))
     assert struck_normal(*face, 0.5, 0.002, RADIUS) == pytest.approx((0.0, 0.0, -1.0))
-
-
-def test_windows_broadcast() -> None:
-    leans = np.array([0.0, 0.1, 0.2])
-    together = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.1, shaft_lean=leans), LIES["tight"])
-    alone = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.1, shaft_lean=0.1), LIES["tight"])
-    assert together.dig.shape == (3,)
-    assert together.dig[1] == alone.dig
-    assert together.room[1] == alone.room
-    assert isinstance(alone.room, float)
-    assert isinstance(alone.fits, bool)

@@ -81,36 +81,6 @@ def test_gripping_speeds_are_the_published_ones() -> None:
     assert math.isclose(launch.backspin, 2.5 * along / BALL.radius, rel_tol=1e-12)
 
 
-def test_a_clean_lie_spins_more_and_launches_lower_than_a_wet_one() -> None:
-    for name in ("sand wedge", "lob wedge"):
-        clean, wet, rough = (
-            launch_from(BAG[name], Delivery(speed=9.0), LIES[lie]) for lie in ("tight", "wet", "rough")
-        )
-        assert clean.backspin > wet.backspin > rough.backspin
-        assert clean.angle < wet.angle < rough.angle
-
-
-def test_grass_between_takes_ball_speed() -> None:
-    bare = Lie(name="bare", friction=0.2)
-    cushioned = replace(bare, cushion=0.1)
-    assert (
-        launch_from(WEDGE, Delivery(speed=9.0), cushioned).speed < launch_from(WEDGE, Delivery(speed=9.0), bare).speed
-    )
-
-
-def test_same_motion_more_loft_shorter_higher_and_more_spin() -> None:
-    launches = [launch_from(club, Delivery(speed=8.0), LIES["tight"]) for club in BAG.values()]
-    assert np.all(np.diff([launch.angle for launch in launches]) > 0)
-    assert np.all(np.diff([launch.speed for launch in launches]) < 0)
-    assert np.all(np.diff([launch.backspin for launch in launches]) > 0)
-
-
-def test_spin_goes_with_ball_speed() -> None:
-    """The share is constant but for the slow fall of restitution with speed."""
-    launches = launch_from(BAG["lob wedge"], Delivery(speed=np.array([6.0, 12.0, 24.0])), LIES["wet"])
-    assert np.ptp(launches.backspin / launches.speed) < 1e-9 * launches.backspin[0]
-
-
 def test_lean_takes_loft_off_and_opening_adds_it() -> None:
     square = Delivery(speed=8.0, shaft_lean=0.0)
     assert math.isclose(delivered_loft(WEDGE, square), WEDGE.loft, rel_tol=1e-12)
@@ -136,23 +106,6 @@ def test_face_normal_is_a_unit_vector_turned_about_the_shaft() -> None:
             [math.sin(lean) * math.sin(lie_angle), math.cos(lie_angle), math.cos(lean) * math.sin(lie_angle)]
         )
         assert math.isclose(normal @ shaft, math.sin(loft) * math.sin(lie_angle), rel_tol=1e-9)
-
-
-def test_deliveries_broadcast() -> None:
-    speeds, leans = np.array([6.0, 9.0, 12.0]), np.array([[0.0], [0.1]])
-    launches = launch_from(WEDGE, Delivery(speed=speeds, shaft_lean=leans), LIES["tight"])
-    assert np.shape(launches.speed) == (2, 3)
-    alone = launch_from(WEDGE, Delivery(speed=9.0, shaft_lean=0.1), LIES["tight"])
-    assert (launches.speed[1, 1], launches.angle[1, 1], launches.backspin[1, 1]) == (
-        alone.speed,
-        alone.angle,
-        alone.backspin,
-    )
-
-
-def test_bad_restitution_is_named() -> None:
-    with pytest.raises(ValueError, match="tangential_restitution is 2"):
-        launch_from(WEDGE, Delivery(speed=9.0), LIES["tight"], tangential_restitution=2.0)
 
 
 # --- errors at the strike --------------------------------------------------------------------------------------------

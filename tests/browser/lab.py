@@ -46,17 +46,7 @@ def chromium() -> str | None:
 
 
 class Lab:
-    """A running JupyterLab.
-
-    Parameters
-    ----------
-    folder : Path
-        Root of what it serves.
-    port : int
-        Where on 127.0.0.1.
-    home : Path
-        Where its kernels keep the reader's settings and sheets.
-    """
+    """A running JupyterLab: what it serves, where, and where its kernels keep the reader's settings and sheets."""
 
     def __init__(self, folder: Path, port: int, home: Path) -> None:
         self.folder = folder
@@ -173,13 +163,7 @@ def _wait_for_server(lab: Lab, server: "subprocess.Popen[bytes]", log: Path) -> 
 
 
 def open_and_run(page: Any, lab: Lab, notebook: str, seconds: int = 180) -> None:
-    """Open a notebook, run all its cells from the menu, and wait for its last one.
-
-    Raises
-    ------
-    PageFailed
-        If a cell shows an error or a warning, or the end is not reached in time.
-    """
+    """Open a notebook, run all its cells from the menu, and wait for its last one; an error or a warning fails it."""
     open_only(page, lab, notebook)
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
@@ -205,27 +189,7 @@ def _wait(page: Any, seconds: float, done: Any, complaint: str) -> None:
 
 
 def move_slider(page: Any, label: str, seconds: float = 20) -> tuple[str, str]:
-    """Move a panel's slider by keyboard and wait until the panel's words and its picture have changed.
-
-    Parameters
-    ----------
-    page : Page
-        A page on which the panel is shown.
-    label : str
-        The slider's label.
-    seconds : float
-        How long the panel may take.
-
-    Returns
-    -------
-    tuple of str
-        The panel's words before and after.
-
-    Raises
-    ------
-    PageFailed
-        If there is no such slider, or the words or the picture stay as they were.
-    """
+    """Move a panel's slider by keyboard; return its words before and after, once they and the picture have changed."""
     row = page.locator(".widget-slider").filter(has=page.get_by_text(label, exact=True)).first
     if row.count() == 0:
         labels = page.locator(".widget-slider .widget-label").all_inner_texts()

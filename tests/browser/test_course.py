@@ -137,10 +137,6 @@ def the_file_has_what_was_typed(folder: Path) -> None:
 
 
 def test_from_an_empty_home_to_the_sheet_to_carry(page: Any, server: lab.Lab) -> None:
-    """A course in feet is made, its rows are typed, a plan is asked for, and the sheet is a PDF of that green.
-
-    Its spot, notes and reference line hold markup, which every page shows letter by letter: `page` sees to that.
-    """
     a_course_is_made(page, server)
     server.stop_kernels()
     lab.open_and_run(page, server, FORMS, seconds=300)
@@ -176,7 +172,6 @@ def test_from_an_empty_home_to_the_sheet_to_carry(page: Any, server: lab.Lab) ->
 
 
 def test_a_file_is_chosen_matched_and_added(page: Any, server: lab.Lab, tmp_path: Path) -> None:
-    """A file of another layout is chosen, its columns matched, and its rows join the sheet of the course."""
     a_course_is_made(page, server) if not (server.home / "courses" / "Lower Links").exists() else None
     source = tmp_path / "theirs.csv"
     source.write_text("place;direction;distance (ft)\nhigh;0;10,2\nhigh;180;8,1\n", encoding="utf-8")

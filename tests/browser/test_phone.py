@@ -17,7 +17,6 @@ CORNERS = ((0.0, 0.0), (3.0, 0.0), (3.0, 1.0), (0.0, 1.0))
 
 
 def test_the_phones_page(page: Any, server: lab.Lab, tmp_path: Path) -> None:
-    """No code is touched; times and speed are said within what they are known to."""
     sound, clip = tmp_path / "drop.wav", tmp_path / "roll.mp4"
     wavfile.write(
         sound, 48000, (20000 * thuds([0.6, 1.05, 1.245], [0.5, 0.3, 0.15], duration=2.0, seed=2)).astype("i2")

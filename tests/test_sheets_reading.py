@@ -1,0 +1,598 @@
+"""Every reader: what it accepts, what it refuses, and whether its answer names the place and says what to do."""
+
+import math
+import os
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+import golfphys
+from golfphys import sheets
+from golfphys.sheets import (
+    SheetError,
+    append_row,
+    kind_of,
+    make_course_folder,
+    new_sheet,
+    read_course,
+    read_putts,
+    read_rollouts,
+    read_sheet,
+    sheet_text,
+)
+from golfphys.sheets.checks import check
+from golfphys.sheets.errors import Findings
+from golfphys.sheets.table import parse_table
+
+HEAD = "spot,heading_deg,release_speed_m_s,distance_m,side_m,note"
+GOOD = f"""# reference line: along the west edge
+{HEAD}
+low,0,1.83,3.05,-0.10,
+low,90,1.83,2.95,,a "quoted" word
+low,180,1.83,3.10,0.05,
+low,270,1.83,3.00,,
+"""
+ROLLS = "spot,heading_deg,distance_m\n"
+TIMED = "spot,heading_deg,distance_m,measured_at\n"
+RAMPS = "spot,heading_deg,release_speed_m_s,ramp_run_in,distance_m\n"
+FILMS = "roll,spot,heading_deg,kind,time_s,distance_m\n"
+DROPS = "spot,drop_height_m,rebound_height_m,first_flight_s,second_flight_s\n"
+CENTIMETRES = "spot,drop_height_cm,rebound_height_cm,first_flight_ms,second_flight_ms\n"
+CHIPS = "club,lie,target_carry_m,carry_m,hang_time_s,first_hop_m,rest_m,side_m,strike\n"
+HOPS = "club,lie,carry_m,first_hop_m,rest_m\n"
+USUAL = "".join(f"sand wedge,fairway,{carry},,{carry * 1.8:.1f}\n" for carry in (5.8, 6.0, 6.3, 6.4))
+NAN = math.nan
+
+
+def problems(path, reader=read_rollouts):
+    """Problems of a sheet that must not be read, each in full sentences."""
+    with pytest.raises(SheetError) as caught:
+        reader(path)
+    for problem in caught.value.problems[:25]:
+        assert str(problem) in str(caught.value)
+        assert problem.found
+        assert problem.expected
+        assert problem.advice
+    assert str(path) in str(caught.value)
+    return caught.value.problems
+
+
+def test_a_good_sheet_becomes_si_and_radians(sheet):
+    read = read_rollouts(sheet(GOOD))
+    assert read.rolls["row"].tolist() == [3, 4, 5, 6]
+    np.testing.assert_allclose(read.rolls["heading"], [0, math.pi / 2, math.pi, 3 * math.pi / 2])
+    assert read.rolls["release_speed"].tolist() == [1.83] * 4
+    assert read.rolls["distance"].tolist() == [3.05, 2.95, 3.10, 3.00]
+    np.testing.assert_array_equal(read.rolls["side"], [-0.10, np.nan, 0.05, np.nan])
+    assert read.rolls["measured_at"].isna().all()
+    assert read.rolls["note"][1] == 'a "quoted" word'
+    assert read.reference_line == "along the west edge"
+
+
+SAVED = {
+    "utf-8 mark": (lambda text: b"\xef\xbb\xbf" + text.encode(), ""),
+    "utf-16": (lambda text: text.encode("utf-16"), ""),
+    "utf-16 be": (lambda text: b"\xfe\xff" + text.encode("utf-16-be"), ""),
+    "utf-16 unmarked": (lambda text: text.encode("utf-16-le"), "UTF-16"),
+    "utf-32": (lambda text: text.encode("utf-32"), ""),
+    "windows": (lambda text: text.replace("\n", "\r\n").encode(), ""),
+    "old mac": (lambda text: text.replace("\n", "\r").encode(), ""),
+    "mixed ends": (lambda text: text.replace("\n", "\r\n", 2).encode(), "line ends"),
+    "cp1252": (lambda text: text.replace("low", "trou n\xb0 9").encode("cp1252"), "Western"),
+    "semicolons": (lambda text: text.replace(",", ";").encode(), ""),
+    "decimal commas": (lambda text: text.replace(",", ";").replace(".", ",").encode(), "decimal signs"),
+    "tabs": (lambda text: text.replace(",", "\t").replace(".", ",").encode(), "tabs"),
+    "sep line": (lambda text: b"sep=;\n" + text.replace(",", ";").encode(), ""),
+    "trailing commas": (lambda text: text.replace("\n", ",,\n").encode(), ""),
+    "blank lines": (lambda text: text.replace("\n", "\n\n,,,,,\n").encode(), ""),
+    "no last line end": (lambda text: text.rstrip("\n").encode(), ""),
+    "capitals": (lambda text: text.upper().replace("# REFERENCE LINE: ALONG THE WEST EDGE", "# a").encode(), ""),
+    "minus sign": (lambda text: text.replace("-0.10", "\N{MINUS SIGN}0.10").encode(), ""),
+    "spaced heading": (lambda text: text.replace("heading_deg", " Heading deg ").encode(), ""),
+}
+
+
+@pytest.mark.parametrize("program", SAVED)
+def test_whatever_program_saved_it_the_numbers_are_the_same(sheet, program):
+    encode, mention = SAVED[program]
+    columns = ["heading", "release_speed", "distance", "side"]
+    expected, read = read_rollouts(sheet(GOOD)).rolls, read_rollouts(sheet(encode(GOOD)))
+    pd.testing.assert_frame_equal(read.rolls[columns], expected[columns])
+    assert not mention or any(mention in note for note in read.notes), read.notes
+
+
+# name: kind of sheet, text, columns as read, words of a note
+READ = {
+    "feet, inches and ramp": (
+        *("rollouts", "spot,heading_deg,ramp_run_in,distance_in,side_in\nlow,-90,30,120,-6\nlow,360,7.5,30,\n"),
+        {"distance": [3.048, 0.762], "side": [-0.1524, NAN], "release_speed": [1.83, 0.915]},
+        "ramp",
+    ),
+    "no release speed": ("rollouts", ROLLS + "low,0,3\nlow,180,3.1\n", {"release_speed": [1.83, 1.83]}, "1.83 m/s"),
+    "speed or ramp": ("rollouts", RAMPS + "low,0,1.83,,3\nlow,180,,30,3.1\n", {"release_speed": [1.83, 1.83]}, ""),
+    "unknown columns": (
+        *("rollouts", "spot,heading_deg,distance_m,weather,row\nlow,0,3,sun,7\nlow,90,3,rain,8\n"),
+        *({"weather": ["sun", "rain"], "row (as written)": ["7", "8"]}, "weather"),
+    ),
+    "identical rows": (
+        "rollouts",
+        GOOD + "low,270,1.83,3.00,,\n",
+        {"distance": [3.05, 2.95, 3.1, 3, 3]},
+        "rows 6 and 7",
+    ),
+    "comments among rows": ("rollouts", GOOD + "# a gust\nlow,0,1.83,3.01,,\n", {"row": [3, 4, 5, 6, 8]}, "row 7"),
+    "a comment with a comma": ("rollouts", '"# one, two",,,,,\n' + GOOD, {"row": [4, 5, 6, 7]}, ""),
+    "cells missing": ("rollouts", f"{HEAD}\nlow,0,1.83,3.05\nlow,180,1.83,3.0,0.1,x\n", {"side": [NAN, 0.1]}, "row 2"),
+    "day numbers": ("rollouts", TIMED + "low,0,3,45783.4\n", {"measured_at": ["2025-05-06 09:36"]}, "Day numbers"),
+    "zoned": (
+        "rollouts",
+        TIMED + "low,0,3,2025-05-06T09:10:30+02:00\n",
+        {"measured_at": ["2025-05-06 09:10:30"]},
+        "univ",
+    ),
+    "order of dates": (
+        *("rollouts", "spot,heading_deg,distance_m,date\nlow,0,3,06/05/2025\nlow,180,3,16/05/2025\n"),
+        *({"date": ["2025-05-06", "2025-05-16"]}, ""),
+    ),
+    "numbered rows": (
+        "rollouts",
+        "#,spot,heading_deg,distance_m\n1,low,0,3\n2,low,90,3\n",
+        {"spot": ["low", "low"]},
+        "",
+    ),
+    "title": ("rollouts", "Tuesday, windy\n\n" + ROLLS + "low,0,3.05\n", {"row": [4]}, "above the headings"),
+    "clubs in any case": (
+        *("chips", "club,lie,rest_m\nSand Wedge,Fairway,11\n8 iron,ROUGH,12\nmy hybrid,x,9\n"),
+        *({"club": ["sand wedge", "8-iron", "my hybrid"], "lie": ["fairway", "rough", "x"]}, ""),
+    ),
+    "chips with gaps": (
+        *("chips", CHIPS + "SW,clean,6,6.3,0.9,7.5,11,-0.4,Clean\n8i,grass,,,,,9,,\n8i,grass,,4,,,,,thin\n"),
+        *({"rest": [11, 9, NAN], "strike": ["clean", "", "thin"], "carry": [6.3, NAN, 4]}, ""),
+    ),
+    "chips beyond the usual": (
+        *("chips", HOPS + "lob wedge,fairway,18,18.5,17.6\nsand wedge,rough,6,7.2,8\n8-iron,fairway,3,6,12\n"),
+        *({"rest": [17.6, 8, 12]}, ""),
+    ),
+    "films": (
+        *("films", FILMS + "a,low,90,putt,0,0\na,low,90,putt,0.1,0.2\na,low,90,putt,0.2,0.39\nb,low,0,Ramp,0,0\n"),
+        *({"kind": ["putt", "putt", "putt", "ramp"], "distance": [0, 0.2, 0.39, 0]}, "at least three"),
+    ),
+    "drops": (
+        *("drops", CENTIMETRES + "low,150,31,,\nlow,150,,500,210\nlow,,,500,210\n"),
+        *({"drop_height": [1.5, 1.5, NAN], "first_flight": [NAN, 0.5, 0.5]}, ""),
+    ),
+    "putts": ("putts", "distance_ft,made\n10,1\n20,0\n", {"tries": [1, 1], "distance": [3.048, 6.096]}, ""),
+}
+
+
+@pytest.mark.parametrize("case", READ)
+def test_what_is_right_is_read(sheet, case):
+    kind, text, columns, note = READ[case]
+    read = read_sheet(sheet(text), kind)
+    for name, expected in columns.items():
+        values = read.frame[name]
+        if isinstance(expected[0], str):
+            texts = values.astype(str) if values.dtype.kind == "M" else values
+            assert [value[: len(want)] for value, want in zip(texts, expected, strict=True)] == expected
+        else:
+            np.testing.assert_allclose(values.to_numpy(float), expected, rtol=1e-9)
+    assert any(note in said for said in read.notes) or not note, read.notes
+
+
+FORMS = ("2025-05-16T09:10", "2025-05-16 09:10:00", "16.5.2025 9:10", "16/05/2025 09:10", "5/16/2025 9:10 AM")
+
+
+@pytest.mark.parametrize("cell", [*FORMS, "16 May 2025 09:10"])
+def test_dates_in_any_common_form_are_read(sheet, cell):
+    read = read_rollouts(sheet(f"{TIMED}low,0,3,{cell}\n"))
+    assert read.rolls["measured_at"][0] == pd.Timestamp("2025-05-16 09:10")
+    assert read.rolls["date"][0] == pd.Timestamp("2025-05-16")
+
+
+LOOK_ALIKE = [
+    *(("home-left", "Home-left"), ("caf\u00e9", "cafe\u0301"), ("home-left", "home\u200b-left")),
+    *(("home-left", "home\u2011left"), ("home-left", "home\u2013left"), ("greg's", "greg\u2019s")),
+    *(("low", "\uff4c\uff4f\uff57"), ("low green", "low\u00a0 green"), ("low", "l\u00adow")),
+]
+
+
+@pytest.mark.parametrize(("first", "second"), LOOK_ALIKE)
+def test_names_that_look_the_same_are_the_same_with_one_note(sheet, first, second):
+    read = read_rollouts(sheet(f"{ROLLS}{first},0,3.05\n{second},90,3.0\nother,90,3.0\n"))
+    assert read.rolls["spot"].nunique() == 2
+    assert sum("same name" in note for note in read.notes) == 1
+
+
+# name: kind of sheet, text, rows and columns named, words in what is said; suspects can be insisted on
+REFUSED = {
+    "rows as a spreadsheet numbers them": (
+        *("rollouts", f'# one\n\n{HEAD}\nlow,0,1.83,3.0,,"two\nlines"\n\nlow,0,1.83,-3,,\n', [(6,)], ""),
+    ),
+    "speed and ramp": ("rollouts", RAMPS + "low,0,1.83,30,3\n", [(2,)], ""),
+    "neither speed nor ramp": ("rollouts", RAMPS + "low,0,1.83,,3\nlow,180,,,3.1\n", [(3,)], ""),
+    "a row like a comment": ("rollouts", GOOD + "#9 front,0,1.83,3.01,,\n", [(7,)], ""),
+    "another": ("chips", "club;lie;carry_m;rest_m\n#8 iron;fairway;4,1;12,0\nlob wedge;rough;5,0;7,5\n", [(2,)], ""),
+    "one time zoned": (
+        "rollouts",
+        TIMED + "low,0,3,2025-05-06T09:10Z\nlow,9,3,2025-05-07\n",
+        [(None, "measured_at")],
+        "",
+    ),
+    "dates of two orders": (
+        *("rollouts", "spot,heading_deg,distance_m,date\nlow,0,3,06/05/2025\nlow,1,3,16/05/2025\nlow,9,3,5/16/2025\n"),
+        *([(2,)], ""),
+    ),
+    "two days": (
+        *("rollouts", "spot,heading_deg,distance_m,date,measured_at\nlow,0,3,2025-05-06,2025-05-07T10:00\n"),
+        *([(2,)], "the day of '2025-05-07T10:00'"),
+    ),
+    "all at once": (
+        *("rollouts", f"{HEAD}\nlow,,1.83,3.05,,\nlow,90,fast,-2,,\n,180,1.83,3.1,9,\n"),
+        *([(2, "heading_deg"), (3, "release_speed_m_s"), (3, "distance_m"), (4, "spot"), (4, "side_m")], ""),
+    ),
+    "misspelt heading": ("rollouts", "spot,heading_deg,distnace_m\nlow,0,3\n", [(1,)], "distance_m"),
+    "heading without unit": ("rollouts", "spot,heading_deg,distance\nlow,0,3\n", [(1,)], "distance_m"),
+    "unit not offered": ("rollouts", "spot,heading_deg,distance_yd\nlow,0,3\n", [(1,)], "distance_"),
+    "heading missing": ("rollouts", "spot,distance_m\nlow,3\n", [(1,)], "heading_deg"),
+    "misspelt optional": ("rollouts", "spot,heading_deg,distance_m,sied_m\nlow,0,3,0.1\n", [(1, "sied_m")], "side_m"),
+    "doubled heading": ("rollouts", "spot,heading_deg,distance_m,distance_m\nlow,0,3,3\n", [(1,)], "2 columns"),
+    "doubled unit": ("rollouts", "spot,heading_deg,distance_m,distance_ft\nlow,0,3,9.8\n", [(1,)], "different units"),
+    "cell under no heading": ("rollouts", "spot,heading_deg,,distance_m\nlow,0,,3\nlow,0,7,3\n", [(3,)], "'7'"),
+    "no headings": ("rollouts", "low,0,1.83,3.05\nlow,90,1.83,2.95\n", [(1,)], ""),
+    "decimal commas": (
+        "rollouts",
+        f"{HEAD}\nlow,0,1,83,3,05,,sun\nlow,90,1,83,2,95,,s\n",
+        [(2,), (3,)],
+        "decimal comma",
+    ),
+    "cut off": ("rollouts", f"{HEAD}\nlow,0,1.83,3.05,,\nlow,180,1.83,3.", [(3,)], "cut off"),
+    "feet among metres": ("rollouts", GOOD + "low,90,1.83,9.8,,\n", [(7, "distance_m")], "feet", True),
+    "feet in the second row": ("rollouts", ROLLS + "low,0,3.05\nlow,90,10.2\n", [(3,)], "feet", True),
+    "pasted twice": (
+        "rollouts",
+        ROLLS
+        + "".join(f"low,{turn},{3 + turn / 900 + n / 50:.2f}\n" for n in (0, 1, 0, 1) for turn in (0, 90, 180, 270)),
+        *([(10,)], "from row 2 on", True),
+    ),
+    "words misspelt once": (
+        *("chips", "club,lie,carry_m,rest_m\nsand wedge,fairway,6,11\nsand wedge,fairwy,6.1,11.2\n"),
+        *([(3, "lie")], "Write fairway if that is what it is.", True),
+    ),
+    "film backwards": (
+        "films",
+        FILMS + "a,low,9,putt,0,0\na,low,9,putt,0.2,0.2\na,low,9,putt,0.1,0.3\n",
+        [(4, "time_s")],
+        "",
+    ),
+    "film that changes": (
+        *("films", FILMS + "a,low,90,putt,0,0\na,low,91,putt,0.1,0.2\na,high,90,chip,0.2,0.3\n"),
+        *([(3, "heading_deg"), (4, "spot"), (4, "kind")], ""),
+    ),
+    "film of no kind": ("films", FILMS + "a,low,90,throw,0,0\n", [(2, "kind")], "putt, chip, ramp"),
+    "frame numbers": (
+        *("films", FILMS + "".join(f"a,low,90,putt,{frame},{frame * 0.05}\n" for frame in range(5))),
+        *([(None,)], "frames per second", True),
+    ),
+    "a film too fast": (
+        "films",
+        FILMS + "a,l,9,putt,0,0\na,l,9,putt,0.1,4\na,l,9,putt,0.2,8\n",
+        [(None, "distance_m")],
+        "",
+    ),
+    "drops half told": (
+        *("drops", CENTIMETRES + "low,150,,,\nlow,,31,,\nlow,,,500,\n"),
+        *([(2, "rebound_height_cm"), (3, "drop_height_cm"), (4, "drop_height_cm")], ""),
+    ),
+    "drops that gain energy": (
+        *("drops", DROPS + "low,1.5,31,,\nlow,1.5,1.6,,\nlow,1.5,,1.2,\nlow,,,0.4,0.5\n"),
+        *([(2, "rebound_height_m"), (3, "rebound_height_m"), (4, "first_flight_s"), (5, "second_flight_s")], ""),
+    ),
+    "height and time at odds": ("drops", DROPS + "low,1.5,0.3,0.9,\n", [(2,)], "", True),
+    "drops from five feet": ("drops", DROPS + "low,1.5,0.31,,\nlow,5,1.0,,\n", [(3,)], "feet", True),
+    "chips half told": ("chips", CHIPS + "SW,clean,6,,,,,,\n,clean,6,6,,,,,\n", [(2, "carry_m"), (3, "club")], ""),
+    "chips of two units": (
+        *("chips", CHIPS + "".join(f"SW,clean,{6 + i},{(6 + i) / 0.3048:.1f},,,,,\n" for i in range(5))),
+        *([(None,)], "different units", True),
+    ),
+    "hung too long": ("chips", CHIPS + "SW,clean,6,6,3.9,,,,\n", [(2, "hang_time_s")], "", True),
+    "rest short of landing": ("chips", HOPS + USUAL + "sand wedge,fairway,9,,4\n", [(6, "rest_m")], "13", True),
+    "hop beyond rest": ("chips", HOPS + USUAL + "sand wedge,fairway,6,15,11\n", [(6, "first_hop_m")], "", True),
+    "hop before landing": ("chips", HOPS + USUAL + "sand wedge,fairway,6,2,11\n", [(6, "first_hop_m")], "8", True),
+    "carry in feet": (
+        *("chips", "club,lie,target_carry_m,carry_m,rest_m\nsand wedge,fairway,6,6.2,11\nsand wedge,fairway,6,20,36\n"),
+        *([(3, "carry_m")], "feet", True),
+    ),
+    "putts in parts": (
+        *("putts", "distance_ft,tries,made\n10,5,6\n10,2.5,1\n10,0,0\n"),
+        *([(2, "made"), (3, "tries"), (4, "tries")], ""),
+    ),
+    "hits beyond tries": (
+        *(
+            "targets",
+            "club,lie,distance_m,target_size_cm,tries,hits\nSW,fairway,8,150,10,11\nSW,fairway,0.6,150,10,1\n",
+        ),
+        *([(2, "hits"), (3, "target_size_cm")], ""),
+    ),
+    "nothing": ("rollouts", "\n \n\r\n", [(None,)], "empty"),
+    "a mark alone": ("rollouts", b"\xef\xbb\xbf", [(None,)], "empty"),
+    "comments only": ("rollouts", "# only this\n", [(None,)], "comments"),
+    **{
+        f"no text: {content[:9]!r}": ("rollouts", content, [(None,)], "CSV")
+        for content in (b"PK\3\4" + b"\0" * 50, b"\xd0\xcf\x11\xe0abc", b"%PDF-1.7\n", bytes(range(256)), b"\xff\xfea")
+    },
+}
+
+
+@pytest.mark.parametrize("case", REFUSED)
+def test_what_is_not_right_is_refused_with_its_place_and_what_to_do(sheet, case):
+    kind, content, places, words, *suspect = REFUSED[case]
+    path = sheet(content)
+    found = problems(path, lambda path: read_sheet(path, kind))
+    for row, *column in places:
+        assert any(row in (None, item.row) and column in ([], [item.column]) for item in found), (row, column, found)
+    rows = {row for row, *_ in places}
+    assert None in rows or {item.row for item in found if item.row} <= rows
+    assert words in " ".join(f"{item.found} {item.expected} {item.advice}" for item in found)
+    if suspect:
+        assert all(item.suspect for item in found)
+        assert len(read_sheet(path, kind, accept_suspects=True).frame) >= 1
+
+
+BAD_CELLS = [
+    *(("distance_m", "9.5 ft", "write 2.8956"), ("distance_m", "9' 6\"", "write 2.8956")),
+    *(("distance_m", "9ft 6in", "write 2.8956"), ("distance_m", '114"', "write 2.8956")),
+    *(("distance_m", "3.05m", "write 3.05"), ("distance_m", "305 cm", "write 3.05"), ("distance_m", "3,05", "3.05")),
+    *(("distance_m", "1,234.5", "1234.5"), ("distance_m", "#N/A", "spreadsheet"), ("distance_m", "-3.05", "negative")),
+    *(
+        ("distance_m", "305", "centimetres"),
+        ("distance_m", "1e999", "measured"),
+        ("distance_m", "nan", "delete the row"),
+    ),
+    *(("distance_m", "inf", "number alone"), ("distance_m", "three", "number alone")),
+    *(
+        ("distance_m", "", "delete the row"),
+        ("heading_deg", "", "delete the row"),
+        ("heading_deg", "N", "number alone"),
+    ),
+    *(("heading_deg", "90°", "write 90"), ("heading_deg", "361", "clockwise"), ("heading_deg", "-181", "clockwise")),
+    *(("release_speed_m_s", "6.0", "feet per second"), ("release_speed_m_s", "6 ft/s", "write 1.8288")),
+    *(("release_speed_m_s", "0", ""), ("side_m", "n/a", "leave it blank"), ("side_m", "4.2", "units may differ")),
+    *(("spot", "", "delete the row"), ("spot", "#REF!", "#")),
+]
+
+
+@pytest.mark.parametrize(("column", "cell", "advice"), BAD_CELLS, ids=lambda text: text)
+def test_a_bad_cell_is_named_with_what_to_do(sheet, column, cell, advice):
+    usual = dict(zip(HEAD.split(","), ("low", "90", "1.83", "3", "", "x"), strict=True))
+    quoted = ['"' + text.replace('"', '""') + '"' for text in (usual | {column: cell}).values()]
+    (problem,) = problems(sheet(GOOD + ",".join(quoted) + "\n"))
+    assert problem.row == 7
+    assert problem.column == column or cell == "#REF!"
+    assert advice in problem.advice
+    assert cell in problem.found or not cell or "'" in cell
+
+
+@pytest.mark.parametrize(
+    "cell", ["06/05/2025", "5/6/25 9:10", "2025-13-01", "2025-02-30", "31.6.2025", "16 May", "1025-01-01", "noon"]
+)
+def test_dates_that_leave_the_day_in_doubt_are_refused(sheet, cell):
+    (problem,) = problems(sheet(f"{TIMED}low,0,3,{cell}\n"))
+    assert (problem.row, problem.column) == (2, "measured_at")
+
+
+def test_split_numbers_that_fill_the_row_are_caught(sheet):
+    for end in ("", ",,"):  # the cells happen to fill the row, or only blank ones stand over
+        found = problems(sheet(f"{HEAD}\nlow,0,1,83,3,05{end}\nlow,90,1,83,2,95{end}\n"))
+        assert any(problem.row is None and "decimal comma" in problem.advice for problem in found)
+    found = problems(sheet("spot,heading_deg,distance_m,side_m\nlow,0,3,05\nlow,90,2,95\n"))
+    assert any("decimal comma" in problem.advice for problem in found)
+
+
+def test_many_problems_are_all_kept_though_not_all_shown(sheet):
+    path = sheet(HEAD + "\n" + "low,0,1.83,-1,,\n" * 100)
+    with pytest.raises(SheetError, match="and 75 more") as caught:
+        read_rollouts(path)
+    assert [problem.row for problem in caught.value.problems] == list(range(2, 102))
+    bomb = problems(sheet(ROLLS + "low,x,y\n" * 20_000))
+    assert len(bomb) <= 1001
+    assert "more" in str(bomb[-1])
+
+
+def test_quotation_marks_that_swallow_rows_are_named(sheet):
+    swallowed = GOOD + 'low,0,1.83,3.0,,"oops\nlow,0,1.83,3.1,,\nlow,0,1.83,3.2,,end"\n'
+    assert any(problem.row == 7 for problem in problems(sheet(swallowed)))
+    unclosed = GOOD + 'low,0,1.83,3.0,,"oops\nlow,0,1.83,3.1,,\n'
+    assert any(problem.row == 7 and "quotation" in problem.found for problem in problems(sheet(unclosed)))
+
+
+def test_a_sheet_with_headings_only_is_unfilled(sheet):
+    with pytest.raises(SheetError) as caught:
+        read_rollouts(sheet(HEAD + "\n"))
+    assert caught.value.unfilled
+
+
+@pytest.mark.parametrize("path", [None, 3.5, ["a.csv"], "a\0b", "http://127.0.0.1:9/a.csv"])
+@pytest.mark.parametrize("reader", [read_rollouts, read_course])
+def test_what_is_no_path_gets_a_sentence(reader, path):
+    with pytest.raises(SheetError) as caught:
+        reader(path)
+    assert caught.value.problems[0].advice
+
+
+def test_missing_files_folders_and_files_too_large(tmp_path):
+    assert "no file" in problems(tmp_path / "nothing.csv")[0].found
+    assert "folder" in problems(tmp_path)[0].found
+    with (tmp_path / "huge.csv").open("wb") as stream:
+        stream.truncate(65 * 1024 * 1024)
+    assert "at most" in problems(tmp_path / "huge.csv")[0].expected
+    if hasattr(os, "mkfifo"):
+        os.mkfifo(tmp_path / "pipe")
+        assert "not a file" in problems(tmp_path / "pipe")[0].found
+
+
+def test_a_sheet_of_many_spots_is_read(sheet):
+    """Each spot used to cost more than the one before: these would have taken a minute."""
+    path = sheet(ROLLS + "".join(f"spot {n},0,3.{n % 9}\n" for n in range(20_000)))
+    assert read_rollouts(path).rolls["spot"].nunique() == 20_000
+
+
+# units mixed up
+
+
+@pytest.mark.parametrize("stimp_ft", [5.5, 8.0, 12.0])
+@pytest.mark.parametrize("grade", [0.0, 0.02])
+def test_a_whole_sheet_in_the_wrong_unit_is_suspected(sheet, stimp_ft, grade):
+    truth = golfphys.CourseTruth(greens={"low": golfphys.Green.from_stimp(stimp_ft, grade=grade, fall_direction=1.0)})
+    rolls = golfphys.make_rollouts(truth, golfphys.RolloutDesign(release_speeds=(1.83, 1.4)), 5).rolls
+
+    def text(written: str, in_units_of: float) -> str:
+        rows = [
+            f"low,{math.degrees(roll.heading):.0f},{roll.release_speed},{roll.distance / in_units_of:.2f}"
+            for roll in rolls.itertuples()
+        ]
+        return "\n".join([f"spot,heading_deg,release_speed_m_s,distance_{written}", *rows])
+
+    for written, factor, other in (("m", 1.0, 0.3048), ("ft", 0.3048, 1.0)):
+        assert len(read_rollouts(sheet(text(written, factor))).rolls) == 8
+        (problem,) = problems(sheet(text(written, other)))
+        assert problem.suspect
+        assert {"m": "distance_ft", "ft": "distance_m"}[written] in problem.advice
+
+
+def asked(frame, kind, columns):
+    """Problems of a sheet made from a frame."""
+    findings = Findings("made")
+    check(parse_table(sheet_text(frame, kind, columns).encode(), kind_of(kind), findings))
+    return findings.problems
+
+
+@pytest.mark.thorough
+def test_honest_rolls_are_never_asked_about():
+    rng, columns = np.random.default_rng(11), ["spot", "heading_deg", "release_speed_m_s", "distance_m"]
+    for _ in range(100):
+        greens = {
+            f"spot {index}": golfphys.Green.from_stimp(
+                rng.uniform(5, 13.5), grade=rng.uniform(0, 0.035), fall_direction=rng.uniform(-3, 3)
+            )
+            for index in range(3)
+        }
+        headings = tuple(rng.uniform(0, 2 * math.pi) + np.arange(4) * math.pi / 2)
+        design = golfphys.RolloutDesign(headings=headings, release_speeds=(1.83, 1.3), outliers=int(rng.integers(0, 3)))
+        rolls = golfphys.make_rollouts(golfphys.CourseTruth(greens=greens), design, rng).rolls
+        assert asked(rolls, "rollouts", columns) == []
+
+
+@pytest.mark.thorough
+def test_honest_logs_are_never_asked_about_and_spoiled_ones_are():
+    columns = ["club", "lie", "target_carry_m", "carry_m", "hang_time_s", "first_hop_m", "rest_m", "side_m"]
+    for seed in range(12):
+        rng = np.random.default_rng(seed)
+        greens = {"low": golfphys.Green.from_stimp(10.0, grade=0.02, fall_direction=rng.uniform(-3, 3))}
+        stations = (golfphys.Station(spot="low", heading=rng.uniform(0, 6), edge=rng.uniform(1, 6)),)
+        design = golfphys.ChipDesign(stations=stations, target_high=12.0)
+        chips = golfphys.make_chips(golfphys.CourseTruth(greens=greens), design, rng).chips
+        assert asked(chips, "chips", columns) == []
+        for spoiled in (
+            {"rest": (chips["rest"] - chips["carry"].fillna(0.0)).clip(lower=0.0)},
+            {"rest": chips["rest"] / 0.3048},
+            {name: chips[name] / 0.3048 for name in ("carry", "first_hop", "rest")},
+        ):
+            assert asked(chips.assign(**spoiled), "chips", columns)
+
+
+# several sheets
+
+
+def test_names_are_the_same_across_sheets_too(tmp_path):
+    folder = make_course_folder(tmp_path / "own")
+    append_row(folder / "rollouts.csv", {"spot": "home-left", "heading_deg": 0, "distance_m": 3.0})
+    append_row(folder / "drops.csv", {"spot": "Home\u2013Left", "drop_height_m": 1.5, "rebound_height_m": 0.3})
+    course = read_course(folder)
+    assert course.drops.drops["spot"].tolist() == ["home-left"]
+    assert sum("same name" in note for note in course.notes) == 1
+
+
+def test_a_file_kept_twice_counts_once(tmp_path):
+    folder = make_course_folder(tmp_path / "home")
+    for number in range(4):
+        append_row(folder / "putts.csv", {"distance_m": 2 + number, "tries": 10, "made": 6 - number})
+    (folder / "putts (copy).csv").write_bytes((folder / "putts.csv").read_bytes())
+    append_row(folder / "putts.csv", {"distance_m": 8, "tries": 10, "made": 1})
+    course = read_course(folder)
+    assert len(course.putts.putts) == 5
+    assert "putts (copy).csv was left out: putts.csv has all of its rows." in course.notes
+
+
+def test_an_imported_file_is_read_with_the_course_and_others_are_named(tmp_path):
+    folder = make_course_folder(tmp_path / "own")
+    (folder / "tuesday.csv").write_text("spot,heading_deg,distance_m\nlow,0,3.0\n")
+    (folder / "chips 2025-05-07.csv").write_text("club,lie,rest_m\nsand wedge,fairway,9\n")
+    append_row(folder / "chips.csv", {"club": "sand wedge", "lie": "fairway", "rest_m": 10})
+    (folder / "shopping.csv").write_text("what,price\nballs,40\n")
+    (folder / "photo.jpg").write_bytes(b"\xff\xd8\xff")
+    course = read_course(folder)
+    assert len(course.rollouts.rolls) == 1
+    assert sorted(course.chips.chips["rest"]) == [9.0, 10.0]
+    assert any("shopping.csv" in note for note in course.notes)
+
+
+def test_published_putts_add_up_to_the_published_sums():
+    folder = Path(__file__).parents[1] / "golfphys" / "physics" / "putting"
+    berry, broadie = (read_putts(folder / f"{name}.csv").putts for name in ("berry_1996", "broadie_2016_2018"))
+    assert (berry["tries"].sum(), berry["made"].sum()) == (5988, 3390)
+    assert (broadie["tries"].sum(), broadie["made"].sum()) == (1253196, 766741)
+
+
+# writing
+
+
+def test_text_cells_are_left_alone_by_append(sheet):
+    path = sheet("spot;heading_deg;distance_m;note\nlow;0;3,05;a\n")
+    append_row(path, {"spot": "7.2", "heading_deg": 90, "distance_m": 3.1, "note": "1.5 late"})
+    assert path.read_text().splitlines()[-1] == "7.2;90;3,1;1.5 late"
+
+
+def test_a_save_between_the_check_and_the_replacement_is_not_lost(sheet, monkeypatch):
+    path, real, done = sheet(ROLLS + "low,0,3.05\n"), os.fsync, []
+
+    def fsync(handle):
+        if not done:
+            done.append(1)
+            with path.open("a") as stream:
+                stream.write("low,90,3.0\n")
+        return real(handle)
+
+    monkeypatch.setattr(sheets.saving.os, "fsync", fsync)
+    append_row(path, {"spot": "low", "heading_deg": 180, "distance_m": 3.1})
+    assert read_rollouts(path).rolls["distance"].tolist() == [3.05, 3.0, 3.1]
+
+
+def test_new_sheets_are_never_seen_half_written(tmp_path, monkeypatch):
+    path, seen, real = tmp_path / "drops.csv", [], os.fsync
+    monkeypatch.setattr(sheets.saving.os, "fsync", lambda handle: (seen.append(path.exists()), real(handle))[1])
+    new_sheet(path, "drops")
+    assert seen[0] is False
+    assert path.exists()
+    assert not list(tmp_path.glob(".*.part"))
+
+
+def test_cells_that_a_spreadsheet_would_run_are_quoted_and_read_back(sheet):
+    path = sheet("spot,heading_deg,distance_m,note\nlow,0,3.05,a\n")
+    append_row(path, {"spot": "low", "heading_deg": 90, "distance_m": 3.0, "note": "=1+1"})
+    assert "'=1+1" in path.read_text()
+    frame = read_rollouts(path).rolls
+    assert frame["note"].tolist() == ["a", "=1+1"]
+    text = sheet_text(frame.assign(note=["@here", "+x"]), "rollouts", ["spot", "heading_deg", "distance_m", "note"])
+    assert "'@here" in text
+    assert "'+x" in text
+    table = sheets.table_text(pd.DataFrame({"=x": ["@y"], "n": [-1.5]}))
+    assert "'=x" in table
+    assert "'@y" in table
+    assert "-1.5" in table
+
+
+def test_what_is_no_row_gets_a_sentence(tmp_path):
+    with pytest.raises(ValueError, match="cells by heading"):
+        append_row(new_sheet(tmp_path / "putts.csv", "putts"), [2.0, 10, 6])
