@@ -14,7 +14,6 @@ from typing import Any
 
 from golfphys.sheets import descriptor, kinds, template_text
 from golfphys.sheets.decoding import read_raw
-from golfphys.sheets.errors import Findings
 
 HERE = Path(__file__).parent
 
@@ -45,7 +44,7 @@ def kind_of_file(path: Path) -> str:
 
 def headings(path: Path) -> tuple[int, tuple[str, ...]]:
     """Return the row of the headings of a sheet, and the headings."""
-    raw = read_raw(path, kinds()[kind_of_file(path)].names, Findings(str(path)))
+    raw = read_raw(path, kinds()[kind_of_file(path)])
     return raw.header_row, raw.header
 
 

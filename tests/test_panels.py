@@ -87,7 +87,7 @@ def test_a_panel_as_shown(subject: Subject) -> None:
                 assert label.endswith(")"), label
                 assert ("(ft" in label) == (units == "feet") or not control.unit, label
     image = picture(shown)
-    assert image.size == tuple(round(panel.DOTS_PER_INCH * side) for side in subject.size)
+    assert image.size == tuple(round(100 * side) for side in subject.size)
     assert np.asarray(image.convert("L")).std() > 5
     assert shown.message.value.startswith("<div role='status'")
     assert "application/vnd.jupyter.widget-view+json" in shown._repr_mimebundle_()

@@ -29,7 +29,6 @@ from golfphys.sheets import (
 )
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import kind_of, kinds
-from golfphys.sheets.errors import Findings
 from golfphys.sheets.reading import joined
 from golfphys.show import style
 from golfphys.show.markup import escape
@@ -255,7 +254,7 @@ def _raw(folder: Path, kind: str) -> RawSheet | None:
     """Return a sheet of a folder as text cells; None where there is none to read."""
     path = folder / f"{kind}.csv"
     try:
-        return read_raw(path, kind_of(kind).names, Findings(str(path))) if path.is_file() else None
+        return read_raw(path, kind_of(kind)) if path.is_file() else None
     except SheetError:
         return None
 

@@ -17,24 +17,23 @@ from golfphys.panels.panel import (
     Displayed,
     Panel,
     alert,
-    busy,
     button,
     html_table,
     listed,
     new_figure,
     pressed,
     reason,
-    rendered,
     row,
     status,
+    upload,
 )
 from golfphys.sheets import SheetError, append_rows, new_sheet, table_text
 from golfphys.sheets.decoding import SEPARATOR_WORDS, Layout
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
-from golfphys.sheets.errors import Findings
 from golfphys.sheets.foreign import Source, likely_matches, problems_of, read_source, table_to_write
 from golfphys.sheets.saving import create_file
 from golfphys.show.markup import escape
+from golfphys.show.style import rendered
 
 NOT_THERE = "(not in the file)"
 SHOWN_ROWS = 5
@@ -58,15 +57,13 @@ class ImportForm(Displayed):
         self._content: bytes | None = None
         self.choices: dict[str, tuple[Any, Any]] = {}
         self.kinds = ipywidgets.Dropdown(options=list(kinds()), value=kind, description="it holds", **LOOK)
-        self.chooser = ipywidgets.FileUpload(
-            accept=".csv,.txt,.tsv", description="Choose a file", layout={"width": "14em"}
-        )
         cuts = [("as found", None), *((word, sign) for sign, word in SEPARATOR_WORDS.items())]
         self.separator = ipywidgets.Dropdown(options=cuts, description="cells are parted by", **LOOK)
         self.heading_row = ipywidgets.BoundedIntText(
             value=0, max=1000, description="row of the headings (0: as found)", **LOOK
         )
         self.table, self.findings, self.message = (ipywidgets.HTML() for _ in range(3))
+        self.chooser = upload("Choose a file", ".csv,.txt,.tsv", self.message, self._came)
         self.matching = ipywidgets.VBox()
         self.accept = ipywidgets.Checkbox(description="values that are hard to believe are right", indent=False)
         self.button = button("Add these rows", primary=True)
@@ -75,7 +72,6 @@ class ImportForm(Displayed):
         self.widget = ipywidgets.VBox([*([] if course.is_demo else parts), self.message])
         if course.is_demo:
             self.message.value = alert("Make a course of your own on the start page; the demonstration stays as it is.")
-        self.chooser.observe(self._uploaded, names="value")
         self.kinds.observe(lambda _change: self._guess(), names="value")
         for item in (self.separator, self.heading_row):
             item.observe(lambda _change: self._read(), names="value")
@@ -221,11 +217,8 @@ class ImportForm(Displayed):
         self.message.value = status(f"{_rows(len(rows))} added to {escape(str(path))}.")
         self.check()
 
-    def _uploaded(self, change: Any) -> None:
-        if change["new"]:
-            file = change["new"][0]
-            with busy(self.button, self.message, "The form"):
-                self.open(file["name"], bytes(file["content"]))
+    def _came(self, file: Any) -> None:
+        self.open(file["name"], bytes(file["content"]))
 
 
 def _rows(count: int) -> str:
@@ -298,7 +291,7 @@ class ExportForm(Displayed):
         said = f"{self.course.name}, {name}, {self.today():%Y-%m-%d}"
         path = free_path(folder, f"{self.course.name} {self.today():%Y-%m-%d} {name}", f".{form}")
         content = self._csv(name, said) if form == "csv" else self._picture(name, said, form)
-        create_file(path, content, Findings(str(path)))
+        create_file(path, content)
         return path
 
     def _csv(self, name: str, said: str) -> bytes:

@@ -21,14 +21,13 @@ from golfphys.panels.panel import (
     LOOK,
     Displayed,
     alert,
-    busy,
     button,
     new_figure,
     picture,
     pressed,
-    rendered,
     row,
     status,
+    upload,
 )
 from golfphys.recordings.filmed import drift, film_rows, speed_at_start
 from golfphys.recordings.follow import Track, follow
@@ -37,7 +36,7 @@ from golfphys.recordings.view import View, view_of
 from golfphys.sheets import append_rows, new_sheet
 from golfphys.show.markup import escape
 from golfphys.show.plots.recordings import plot_film_distance
-from golfphys.show.style import CYCLE, LengthUnit
+from golfphys.show.style import CYCLE, LengthUnit, rendered
 
 CORNERS = ("near left", "near right", "far right", "far left")
 
@@ -93,7 +92,8 @@ class FilmingForm(Displayed):
         self.by_hand: dict[float, tuple[float, float]] = {}
         self._shown: Grey | None = None
         unit = LengthUnit(course.unit)
-        self.chooser = ipywidgets.FileUpload(accept="video/*", description="Choose a film", layout={"width": "16em"})
+        self.distances, self.words, self.message = picture(), ipywidgets.HTML(), ipywidgets.HTML()
+        self.chooser = upload("Choose a film", "video/*", self.message, self._came)
         sides = ((3.0, "long"), (1.0, "short")) if unit.metric else ((10.0, "long"), (3.0, "short"))
         self.sides = [
             ipywidgets.FloatText(value=value, description=f"{side} side of the marks ({unit.symbol})", **LOOK)
@@ -112,12 +112,10 @@ class FilmingForm(Displayed):
         self.bar = ipywidgets.FloatProgress(min=0.0, max=1.0, layout={"width": "20em", "visibility": "hidden"})
         self.again, self.start = button("Take back the last click"), button("Follow the ball", primary=True)
         self.add = button("Add this roll to the films", primary=True)
-        self.distances, self.words, self.message = picture(), ipywidgets.HTML(), ipywidgets.HTML()
         buttons = row(self.again, self.start, self.bar)
         head = [self.chooser, *self.sides, self.words, self.picture, self.time, buttons, self.distances]
         names = [self.roll, self.spot, self.heading, self.kind]
         self.widget = ipywidgets.VBox([*head, *names, self.add, self.message])
-        self.chooser.observe(self._uploaded, names="value")
         self.picture.observe(lambda change: self.click(*change["new"][:2]), names="clicked")
         self.time.observe(lambda _change: self._show(), names="value")
         for item, work in ((self.again, self.take_back), (self.start, self.follow), (self.add, self.save)):
@@ -251,10 +249,7 @@ class FilmingForm(Displayed):
         frame.save(buffer, format="PNG", compress_level=3)
         self.picture.png = buffer.getvalue()
 
-    def _uploaded(self, change: Any) -> None:
-        if not change["new"]:
-            return
-        with busy(self.start, self.message, "The form"):
-            path = kept_upload(self.course, change["new"][0], self.message)
-            if path is not None:
-                self.open(path)
+    def _came(self, file: Any) -> None:
+        path = kept_upload(self.course, file, self.message)
+        if path is not None:
+            self.open(path)

@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, datetime
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -67,7 +68,7 @@ class EntryForm(Displayed):
         self.path = course.folder / f"{kind}.csv"
         self.sheet: Any = None
         self.mending: int | None = None
-        self.records: list[tuple[int, tuple[str, ...]]] = []
+        self.records: list[tuple[int, dict[str, str]]] = []
         self.changes: list[Change] = []
         self._waiting: asyncio.TimerHandle | None = None
         self.fields: dict[str, Field] = {}
@@ -117,15 +118,15 @@ class EntryForm(Displayed):
         columns = template_columns(self.kind, units_of(self.course.folder))
         if self.path.exists():
             try:
-                raw = self._raw()
+                raw = read_raw(self.path, self.kind)
                 headings = headings_alone(raw, self.kind, Findings(str(self.path)))
             except SheetError as error:
                 self.message.value = alert(self._listed(error, "This sheet cannot be added to as it is"))
                 return
             columns = tuple(item.column for item in headings if item.column is not None)
             line = reference_line(list(raw.comments)) or line
-            self.records = [item for item in raw.records if not item[1][0].startswith("#")]
-            self._show_rows(raw)
+            self.records = rows_of(raw)
+            self._show_rows()
         self._make_fields(columns)
         caution = CAUTIONS.get(self.kind.name, "")
         pointing = f" Heading 0 points {escape(line)}." if "heading" in self.kind.quantities else ""
@@ -135,9 +136,6 @@ class EntryForm(Displayed):
             f"<br><small>{escape(caution)} Rows are kept in {escape(str(self.path))}.</small>"
         )
         self._read()
-
-    def _raw(self) -> RawSheet:
-        return read_raw(self.path, self.kind.names, Findings(str(self.path)))
 
     def _make_fields(self, columns: Sequence[Column]) -> None:
         wanted = [column for column in columns if column.quantity not in DATES]
@@ -153,21 +151,18 @@ class EntryForm(Displayed):
         self.dated = next((name for name in DATES if any(item.quantity == name for item in columns)), "")
         self.day.layout.display = "" if any(column.quantity in DATES for column in columns) else "none"
 
-    def _show_rows(self, raw: RawSheet) -> None:
+    def _show_rows(self) -> None:
         """Show the last rows, numbered as a person counts them, and offer every row for mending."""
         count = len(self.records)
-        last = [record for _, record in self.records[: -LAST_ROWS - 1 : -1]]
-        used = [place for place in range(len(raw.header)) if any("".join(record[place : place + 1]) for record in last)]
-        shown = [
-            (str(count - number), *("".join(record[place : place + 1]) for place in used))
-            for number, record in enumerate(last)
-        ]
+        counted = [(place, cells) for place, (_, cells) in enumerate(self.records, start=1)][::-1]
+        last = counted[:LAST_ROWS]
+        used = [name for name in (last[0][1] if last else ()) if any(cells[name] for _, cells in last)]
+        shown = [(str(place), *(cells[name] for name in used)) for place, cells in last]
         head = f"<b>{count} row{'s' if count != 1 else ''}</b>, the last first:"
-        self.rows.value = head + html_table(("row", *(raw.header[place] for place in used)), shown) if count else ""
+        self.rows.value = head + html_table(("row", *used), shown) if count else ""
         self.chooser.options = [
-            (f"{place}: {', '.join(cell for cell in record[:7] if cell)}", place)
-            for place, (_, record) in enumerate(self.records, start=1)
-        ][::-1]
+            (f"{place}: {', '.join(filter(None, list(cells.values())[:7]))}", place) for place, cells in counted
+        ]
         self.chooser.index = 0 if count else None
         for item in (self.chooser, self.mend, self.delete):
             item.disabled = not count
@@ -248,17 +243,11 @@ class EntryForm(Displayed):
         now, day = self.clock().replace(second=0, microsecond=0, tzinfo=None), self.day.value
         if day is None or self.day.layout.display == "none":
             return {}
-        if self.mending is not None:
-            return self._kept_moments()
+        if self.mending is not None:  # the row keeps those that it has
+            kept = self.records[self.mending - 1][1].items()
+            return {name.lower(): text for name, text in kept if name.lower() in DATES}
         is_now = self.dated == "measured_at" and day == now.date()
         return {self.dated: now if is_now else date(day.year, day.month, day.day)}
-
-    def _kept_moments(self) -> dict[str, object]:
-        """Return the date and time that the row being mended has."""
-        raw = self._raw()
-        names = (name.strip().lower() for name in raw.header)
-        cells = zip(names, self.records[(self.mending or 1) - 1][1], strict=False)
-        return {name: text for name, text in cells if name in DATES}
 
     def _put_row(self, cells: dict[str, object], accept_suspects: bool) -> int:
         """Put the row into the file and return its number as a person counts."""
@@ -272,18 +261,14 @@ class EntryForm(Displayed):
         before = self.path.read_bytes()
         append_row(self.path, cells, kind=self.kind.name, accept_suspects=accept_suspects)
         after, count = self.path.read_bytes(), len(self.records)
-        raw = self._raw()
-        rows = sum(not record[0].startswith("#") for _, record in raw.records)
+        rows = len(rows_of(read_raw(self.path, self.kind)))
         if rows == count + 1:  # nobody else added one meanwhile, which taking back would lose
             self.changes.append(Change(path=self.path, before=before, after=after))
         return rows
 
     def _offer_next(self) -> None:
         """Empty the fields of what was measured, offer the next heading or club, put the cursor on the next cell."""
-        raw = self._raw()
-        records = [record for _, record in raw.records if not record[0].startswith("#")]
-        places = {name.strip(): place for place, name in enumerate(raw.header)}
-        first = True
+        records, first = rows_of(read_raw(self.path, self.kind)), True
         for name, field in self.fields.items():
             quantity = field.column.quantity
             if quantity in MEASURED:
@@ -291,20 +276,17 @@ class EntryForm(Displayed):
                 if first:
                     field.input.focus()
                     first = False
-            elif quantity in CYCLING and field.text and name in places:
-                same = [record[places[name]] for record in records if len(record) > places[name]]
-                field.input.value = offered([cell for cell in same if cell])
+            elif quantity in CYCLING and field.text:
+                same = [cells[name] for _, cells in records if cells.get(name)]
+                field.input.value = offered(same) if same else field.input.value
 
     # changing what is there
 
     def begin_mending(self, number: int) -> None:
         """Bring a row, by its number as a person counts, into the fields; *Save* then puts it back in its place."""
-        raw = self._raw()
-        cell = dict(zip((name.strip() for name in raw.header), self.records[number - 1][1], strict=False))
         for name, field in self.fields.items():
-            value = cell.get(name, "")
-            point = field.column.is_number and raw.separator != ","
-            field.input.value = value.replace(",", ".") if point else value
+            value = self.records[number - 1][1].get(name, "")
+            field.input.value = value.replace(",", ".") if field.column.is_number else value
         self.mending, self.button.description = number, f"Save row {number}"
         self.message.value = status(f"Row {number} is in the fields: mend it and save.")
 
@@ -366,10 +348,10 @@ class EntryForm(Displayed):
         return listed(problems, head)
 
 
-def any_form(course: Chosen, first: str = "putts") -> Any:
-    """Return a list of all kinds of sheets with the form of the one chosen, at `first` that of putts, below it."""
-    chooser = ipywidgets.Dropdown(options=list(kinds()), value=first, description="sheet", layout=LAYOUT)
-    place = ipywidgets.VBox([EntryForm(first, course).widget])
+def any_form(course: Chosen) -> Any:
+    """Return a list of all kinds of sheets with the form of the one chosen, at first that of putts, below it."""
+    chooser = ipywidgets.Dropdown(options=list(kinds()), value="putts", description="sheet", layout=LAYOUT)
+    place = ipywidgets.VBox([EntryForm("putts", course).widget])
 
     def show(change: Any) -> None:
         place.children = [EntryForm(change["new"], course).widget]
@@ -378,11 +360,17 @@ def any_form(course: Chosen, first: str = "putts") -> Any:
     return ipywidgets.VBox([chooser, place])
 
 
+def rows_of(raw: RawSheet) -> list[tuple[int, dict[str, str]]]:
+    """Return the rows of a sheet that are no comments, by their number in the file: cells by heading."""
+    names = [name.strip() for name in raw.header]
+    whole = [(row, record) for row, record in raw.records if not record[0].startswith("#")]
+    return [(row, dict(zip_longest(names, record[: len(names)], fillvalue=""))) for row, record in whole]
+
+
 def read_rows(path: Path, kind: str, quantity: str) -> list[str]:
     """Return the words of one column of a sheet, whatever is wrong with its rows; none where it cannot be read."""
     try:
-        raw = read_raw(path, kind_of(kind).names, Findings(str(path)))
+        rows = rows_of(read_raw(path, kind_of(kind)))
     except SheetError:
         return []
-    places = [place for place, name in enumerate(raw.header) if normal_heading(name) == quantity]
-    return [cell for _, record in raw.records for place in places if (cell := "".join(record[place : place + 1]))]
+    return [cell for _, cells in rows for name, cell in cells.items() if cell and normal_heading(name) == quantity]

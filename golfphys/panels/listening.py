@@ -9,29 +9,28 @@ import ipywidgets
 from matplotlib.figure import Figure
 
 from golfphys.panels.course import Chosen
+from golfphys.panels.forms import rows_of
 from golfphys.panels.panel import (
     LOOK,
     Displayed,
     alert,
-    busy,
     button,
     new_figure,
     picture,
     pressed,
     reason,
-    rendered,
     row,
     status,
+    upload,
 )
 from golfphys.recordings.heard import Heard, Onsets, chosen_events, corrected, find_onsets, heard_chip, heard_drop
 from golfphys.recordings.opening import RecordingError, Sound, read_sound
 from golfphys.sheets import append_row, mend_row, new_sheet
 from golfphys.sheets.decoding import read_raw
 from golfphys.sheets.dictionary import kind_of
-from golfphys.sheets.errors import Findings
 from golfphys.show.markup import escape
 from golfphys.show.plots.recordings import plot_heard
-from golfphys.show.style import LengthUnit
+from golfphys.show.style import LengthUnit, rendered
 
 KINDS = {"a dropped ball": "drop", "a chip": "chip"}
 EVENTS = {"drop": ("first bounce", "second bounce", "third bounce"), "chip": ("strike", "landing", "end of first hop")}
@@ -65,9 +64,8 @@ class ListeningForm(Displayed):
         self.onsets: Onsets | None = None
         self._filling = False
         self.kind = ipywidgets.Dropdown(options=list(KINDS), description="what was recorded", **LOOK)
-        self.chooser = ipywidgets.FileUpload(
-            accept=".wav,.m4a,.mp3,.ogg,.aac,.3gp,.mp4,.mov", description="Choose a recording", layout={"width": "16em"}
-        )
+        self.words, self.message = ipywidgets.HTML(), ipywidgets.HTML()
+        self.chooser = upload("Choose a recording", ".wav,.m4a,.mp3,.ogg,.aac,.3gp,.mp4,.mov", self.message, self._came)
         unit = LengthUnit(course.unit)
         self._metres = 1.0 / float(unit.show(1.0))
         self.places = [
@@ -86,12 +84,10 @@ class ListeningForm(Displayed):
         self.moves = [ipywidgets.FloatText(value=0.0, step=0.5, description="moved by (ms)", **LOOK) for _ in range(3)]
         self.image = picture()
         self.player = ipywidgets.Audio(value=b"", autoplay=False, layout={"width": "min(30em, 96vw)"})
-        self.words, self.message = ipywidgets.HTML(), ipywidgets.HTML()
         self.button = button("Put these times into the sheet", primary=True)
         picks = [row(*pair) for pair in zip(self.events, self.moves, strict=True)]
         head = [self.kind, self.chooser, self.spot, self.height, *self.places, self.row, self.player, self.image]
         self.widget = ipywidgets.VBox([*head, *picks, self.words, self.button, self.message])
-        self.chooser.observe(self._uploaded, names="value")
         self.kind.observe(lambda _change: self._kind_changed(), names="value")
         for widget in (*self.events, *self.moves, *self.places, self.height):
             widget.observe(lambda _change: self._picked(), names="value")
@@ -196,8 +192,7 @@ class ListeningForm(Displayed):
         path = self.course.folder / "chips.csv"
         if not path.is_file():
             return {}
-        raw = read_raw(path, kind_of("chips").names, Findings(str(path)))
-        return {number: dict(zip(raw.header, record, strict=False)) for number, record in raw.records}
+        return dict(rows_of(read_raw(path, kind_of("chips"))))
 
     def _kind_changed(self) -> None:
         chip = self.kind_name == "chip"
@@ -243,11 +238,8 @@ class ListeningForm(Displayed):
         ]
         self.words.value = status("<br>".join([*said, *(escape(note) for note in heard.notes)]))
 
-    def _uploaded(self, change: Any) -> None:
-        if not change["new"]:
-            return
-        with busy(self.button, self.message, "The form"):
-            path = kept_upload(self.course, change["new"][0], self.message)
-            if path is not None:
-                self.player.value, self.player.format = path.read_bytes(), path.suffix.lstrip(".")
-                self.open(path)
+    def _came(self, file: Any) -> None:
+        path = kept_upload(self.course, file, self.message)
+        if path is not None:
+            self.player.value, self.player.format = path.read_bytes(), path.suffix.lstrip(".")
+            self.open(path)

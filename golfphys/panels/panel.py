@@ -5,7 +5,6 @@ renderer, so a panel works without a browser. An impossible entry is answered in
 picture stays.
 """
 
-import io
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -21,8 +20,8 @@ from golfphys.panels import settings
 from golfphys.sheets import SheetError, Units
 from golfphys.show import style
 from golfphys.show.markup import escape
+from golfphys.show.style import rendered
 
-DOTS_PER_INCH = 100
 LINES = "line-height: 1.45; margin: 0.4em 0"
 """Style of everything said in words: the notebook's own lines stand far apart."""
 LABEL_WIDTH, LAYOUT = "min(19em, 45vw)", {"width": "min(40em, 96vw)", "max_width": "100%"}
@@ -218,7 +217,7 @@ class Panel(Displayed):
         self.message.value = status(self.subject.words(result, unit))
         self.image.value = rendered(drawn, "png")
 
-    def figure(self) -> "StillFigure":
+    def figure(self) -> Figure:
         """Return the picture of the last possible entries as a figure, its settings written under it."""
         if self.result is None:
             raise ValueError("there is nothing to draw yet: the entries do not go together")
@@ -262,34 +261,17 @@ class Panel(Displayed):
 # pictures
 
 
-class StillFigure(Figure):
-    """A figure that shows itself in a notebook, with no window system and no list of open figures behind it."""
-
-    def _repr_png_(self) -> bytes:
-        return rendered(self, "png")
-
-
 def new_figure(
     draw: Callable[[Figure], None], size: tuple[float, float], place: Callable[[Figure], None] | None = None
-) -> StillFigure:
+) -> Figure:
     """Return a figure of `size` (inches) that `draw` has filled, in the project's style; `place` sets its margins."""
     with style.figure_style():
-        figure = StillFigure(figsize=size, layout="constrained" if place is None else None)
+        figure: Figure = style.still_class()(figsize=size, layout="constrained" if place is None else None)
         FigureCanvasAgg(figure)
         draw(figure)
         if place is not None:
             place(figure)
     return figure
-
-
-def rendered(figure: Figure, form: str, **options: Any) -> bytes:
-    """Return the bytes of a figure as ``png`` or ``pdf``, the same for the same figure: no date is written into it."""
-    buffer = io.BytesIO()
-    with style.figure_style():
-        quick: dict[str, Any] = {} if form == "pdf" else {"pil_kwargs": {"compress_level": 3}}
-        metadata = {"CreationDate": None} if form == "pdf" else {"Software": None}
-        figure.savefig(buffer, format=form, **{"dpi": DOTS_PER_INCH, "metadata": metadata, **quick, **options})
-    return buffer.getvalue()
 
 
 # words
@@ -395,3 +377,16 @@ def row(*widgets: Any) -> Any:
 def picture(content: bytes = b"") -> Any:
     """Return a place for a picture, no wider than the page."""
     return ipywidgets.Image(value=content, format="png", layout={"max_width": "100%"})
+
+
+def upload(words: str, accept: str, message: Any, work: Callable[[Any], Any]) -> Any:
+    """Return a button that brings a file from the reader's machine into the page, and then does `work` with it."""
+    chooser = ipywidgets.FileUpload(accept=accept, description=words, layout={"width": "16em"})
+
+    def came(change: Mapping[str, Any]) -> None:
+        if change["new"]:
+            with busy(chooser, message, "The form"):
+                work(change["new"][0])
+
+    chooser.observe(came, names="value")
+    return chooser

@@ -24,7 +24,7 @@ from golfphys.planning.stated import FIRMNESS, Stated, slope_along
 from golfphys.planning.swings import chips_to
 from golfphys.show import plots
 from golfphys.show.markup import escape
-from golfphys.show.style import CYCLE, GREY, TURF, LengthUnit, looks
+from golfphys.show.style import TURF, LengthUnit, looks
 from golfphys.show.worked import parts, same_reading
 from golfphys.show.worked.shot import PARTS
 
@@ -86,24 +86,17 @@ def _rolled(values: dict[str, Any]) -> Rolled:
 
 
 def _draw_roll(result: Rolled, figure: Figure, unit: str) -> None:
-    """Draw the path from above, and speed against distance rolled."""
-    above, along = figure.subplots(1, 2, width_ratios=(1.5, 1.0))
-    shown, speed_factor = LengthUnit(unit), 1.0 if unit == "m" else FACTORS_TO_SI["ft_s"]
-    for rolled, name, look in ((result.level, "on the level", GREY), (result.sloping, "on this slope", CYCLE[0])):
-        x, y = shown.show(rolled.x), shown.show(rolled.y)
-        line = "--" if look == GREY else "-"
-        above.plot(x, y, line, color=look, label=name)
-        if rolled.status == Status.STOPPED:
-            above.plot(x[-1], y[-1], "o", color=look)
-        gone = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
-        along.plot(gone, rolled.speed / speed_factor, line, color=look, label=name)
-    above.plot(0, 0, "s", color="black", markersize=6)
+    """Draw speed against distance rolled, and the path from above."""
+    along, above = figure.subplots(1, 2, width_ratios=(1.0, 1.7))
+    paths = {"on this slope": result.sloping, "on the level": result.level}
+    plots.plot_paths(paths, fall=result.fall_direction if result.grade > 0 else None, ax=above, unit=unit)
     _one_scale(above)
-    if result.grade > 0:
-        _downhill(above, result.fall_direction)
     above.set_facecolor(TURF)
-    above.set(xlabel=shown.label("along the start line"), ylabel=shown.label("to the left"), title="Seen from above")
-    above.legend(loc="upper left")
+    shown, speed_factor = LengthUnit(unit), 1.0 if unit == "m" else FACTORS_TO_SI["ft_s"]
+    for name, look in looks(paths).items():
+        steps = np.hypot(np.diff(paths[name].x), np.diff(paths[name].y))
+        gone = shown.show(np.concatenate([[0.0], np.cumsum(steps)]))
+        along.plot(gone, paths[name].speed / speed_factor, **look)
     along.set(xlabel=shown.label("rolled"), ylabel=f"speed ({unit}/s)", title="Slowing down")
     along.set_ylim(bottom=0)
 
@@ -111,17 +104,10 @@ def _draw_roll(result: Rolled, figure: Figure, unit: str) -> None:
 def _one_scale(ax: Any) -> None:
     """Show the whole path at one scale in both directions, with room about a straight one."""
     (low_x, high_x), (low_y, high_y) = ax.get_xlim(), ax.get_ylim()
-    tall = max(high_y - low_y, 0.62 * max(high_x - low_x, 1.0))
-    wide = max(high_x - low_x, 1.0, tall / 0.62)
+    tall = max(high_y - low_y, 0.72 * max(high_x - low_x, 1.0))
+    wide = max(high_x - low_x, 1.0, tall / 0.72)
     x, y = (low_x + high_x) / 2, (low_y + high_y) / 2
     ax.set(xlim=(x - wide / 2, x + wide / 2), ylim=(y - tall / 2, y + tall / 2), aspect="equal")
-
-
-def _downhill(ax: Any, fall: float) -> None:
-    x, y, dx, dy = 0.87, 0.16, 0.07 * math.cos(fall), 0.07 * math.sin(fall)
-    look: dict[str, Any] = {"arrowstyle": "-|>", "color": "black", "linewidth": 2}
-    ax.annotate("", (x + dx, y + dy), (x - dx, y - dy), "axes fraction", "axes fraction", arrowprops=look)
-    ax.annotate("downhill", (x, 0.015), xycoords="axes fraction", ha="center", fontsize=9)
 
 
 def _roll_words(result: Rolled, unit: str) -> str:
@@ -154,7 +140,7 @@ ROLL = Subject(
         ),
         Control(name="law", label="resistance", start="alike at every speed", choices=tuple(LAWS)),
     ),
-    compute=_rolled, draw=_draw_roll, words=_roll_words, size=(8.4, 3.6), left=0.95, between=0.75,
+    compute=_rolled, draw=_draw_roll, words=_roll_words, size=(8.8, 3.6), right=1.4, between=0.75,
 )  # fmt: skip
 """How far, which direction, how long a ball rolls, as green speed, slope, direction, speed and law change."""
 
@@ -281,22 +267,13 @@ def _landing_spots(values: dict[str, Any]) -> dict[str, Any]:
 
 
 def _draw_landing_spots(result: dict[str, Any], figure: Figure, unit: str) -> None:
-    ax, shown = figure.subplots(), LengthUnit(unit)
-    table: pd.DataFrame = result["table"]
-    for club, look in looks(list(BAG)).items():
-        line = table[table["club"] == club]
-        landing = shown.show(line["landing_m"].to_numpy(float))
-        if not np.all(np.isnan(landing)):
-            ax.plot(line["stimp_ft"], landing, marker="o", markersize=3.5, **look)
-    pin = shown.show(result["to_pin"])
+    ax, pin = figure.subplots(), LengthUnit(unit).show(result["to_pin"])
+    known = {"to_pin": result["to_pin"], "grade": result["uphill_pct"] / 100}
+    plots.plot_landing_shift(result["table"], **known, ax=ax, unit=unit)
     ax.axhline(pin, color="black", linewidth=1)
     ax.annotate("pin", (6.0, pin), (0, -3), textcoords="offset points", va="top", fontsize=9)
     ax.axvline(result["stimp_ft"], color="black", linewidth=1, linestyle=":")
-    ax.set(xlabel="green speed (ft)", ylabel=shown.label("where it must land"), ylim=(0, 1.05 * pin))
-    ax.set_title("The faster the green, the shorter the landing")
-    handles, names = ax.get_legend_handles_labels()
-    if handles:
-        ax.legend(handles[::-1], names[::-1], loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    ax.set_ylim(0, 1.05 * pin)
 
 
 def _landing_spot_words(result: dict[str, Any], unit: str) -> str:

@@ -1,6 +1,5 @@
 """Paper: blank sheets with drawings for the pencil, and the plans of a course kept on one page."""
 
-import csv
 import io
 import textwrap
 from collections.abc import Callable
@@ -12,7 +11,9 @@ from pathlib import Path
 from typing import Any
 
 import ipywidgets
+import pandas as pd
 from matplotlib.backends.backend_pdf import PdfPages
+from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from golfphys.panels import settings
@@ -22,7 +23,6 @@ from golfphys.panels.panel import (
     LOOK,
     Displayed,
     Panel,
-    StillFigure,
     alert,
     busy,
     button,
@@ -30,7 +30,6 @@ from golfphys.panels.panel import (
     new_figure,
     picture,
     reason,
-    rendered,
     row,
     status,
 )
@@ -40,7 +39,7 @@ from golfphys.sheets import template_columns
 from golfphys.sheets.dictionary import Kind, kind_of
 from golfphys.show import plots
 from golfphys.show.markup import escape
-from golfphys.show.style import CYCLE, GREY, TURF
+from golfphys.show.style import CYCLE, GREY, TURF, rendered
 
 PAPER = (11.7, 8.3)
 """A landscape page, inches."""
@@ -119,7 +118,7 @@ DRAWINGS: dict[str, Callable[[Any, str], None]] = {
 }
 
 
-def blank_sheet(kind: str, course: Chosen) -> StillFigure:
+def blank_sheet(kind: str, course: Chosen) -> Figure:
     """Return a page to print and fill in by pencil: a drawing of what is measured, then blank rows."""
     sheet = kind_of(kind)
     return new_figure(lambda figure: _draw_blank(figure, sheet, course), PAPER, lambda figure: None)
@@ -153,7 +152,7 @@ def _draw_blank(figure: Any, sheet: Kind, course: Chosen) -> None:
         cell.set(linewidth=0.5, height=2.0 / (rows + 2) if number == 0 else 1.0 / (rows + 2))
 
 
-def _pdf(figures: list[StillFigure]) -> bytes:
+def _pdf(figures: list[Figure]) -> bytes:
     """Return figures as the pages of one PDF without a date."""
     buffer = io.BytesIO()
     with PdfPages(buffer, metadata={"CreationDate": None}) as pages:
@@ -298,15 +297,14 @@ class KeptPlans(Printer):
         with working("Planning each situation"):
             return self.written(f"plans {self.today():%Y-%m-%d}.pdf", lambda: _pdf(self.pages()))
 
-    def pages(self, each: int = 4) -> list[StillFigure]:
-        """Return the pages, so many situations on each."""
-        plans = [(situation, self._planned(situation)) for situation in self.situations]
-        groups = [plans[start : start + each] for start in range(0, len(plans), each)]
+    def pages(self) -> list[Figure]:
+        """Return the pages, four situations on each."""
+        plans = []
+        for item in self.situations:
+            known = self.course.draws(item.spot, item.line_deg)
+            plans.append((item, plan_chip(known, position=position_of(asdict(item)))))
+        groups = [plans[start : start + 4] for start in range(0, len(plans), 4)]
         return [new_figure(partial(self._draw, plans=group), PAPER[::-1]) for group in groups]
-
-    def _planned(self, situation: Situation) -> ChipPlan:
-        known = self.course.draws(situation.spot, situation.line_deg)
-        return plan_chip(known, position=position_of(asdict(situation)))
 
     def _draw(self, figure: Any, plans: list[tuple[Situation, ChipPlan]]) -> None:
         for ax, (situation, planned) in zip(figure.subplots(4, 1).flat, plans, strict=False):
@@ -326,12 +324,9 @@ class KeptPlans(Printer):
             work()
 
     def _store(self, situations: list[Situation]) -> None:
-        text = io.StringIO()
-        writer = csv.DictWriter(text, fieldnames=list(KINDS), lineterminator="\n")
-        writer.writeheader()
-        writer.writerows(asdict(item) for item in situations)
+        table = pd.DataFrame(map(asdict, situations), columns=list(KINDS))
         try:
-            settings.write_whole(self.path, text.getvalue().encode())
+            settings.write_whole(self.path, table.to_csv(index=False, lineterminator="\n").encode())
         except OSError as problem:
             self.message.value = alert(f"It could not be kept: {reason(problem)}.")
             return
@@ -341,9 +336,9 @@ class KeptPlans(Printer):
     def _read(self) -> list[Situation]:
         """Return the situations kept before; none where the file cannot be read."""
         try:
-            rows = list(csv.DictReader(io.StringIO(self.path.read_text(encoding="utf-8"))))
-            return [Situation(**{key: KINDS[key](text) for key, text in cells.items()}) for cells in rows]
-        except (OSError, ValueError, TypeError, KeyError):
+            rows = pd.read_csv(self.path, dtype=KINDS, keep_default_na=False).to_dict("records")
+            return [Situation(**{str(name): value for name, value in cells.items()}) for cells in rows]
+        except (OSError, ValueError, TypeError):
             return []
 
     def _say(self) -> None:

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable, Mapping
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -25,9 +26,8 @@ def _add(
     table.findings.add(row=row, column=column, found=found + more, expected=expected, advice=advice, suspect=suspect)
 
 
-def _ask(table: Table, position: int, quantity: str, expected: str, advice: str, more: str = "") -> None:
-    """Record a cell that can be read but is hard to believe."""
-    _add(table, position, quantity, expected, advice, more, suspect=True)
+_ask = partial(_add, suspect=True)
+"""Record a cell that can be read but is hard to believe."""
 
 
 def _where(mask: "np.ndarray | pd.Series") -> list[int]:

@@ -10,7 +10,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from golfphys.sheets.dictionary import Column, Kind
-from golfphys.sheets.errors import Findings, quoted
+from golfphys.sheets.errors import AnyPath, Findings, quoted
 
 LARGEST_FILE = 16 * 1024 * 1024
 MOST_ROWS = 300_000
@@ -67,7 +67,7 @@ class RawSheet:
     ends_with_line_end: bool
 
 
-def load_bytes(path: str | os.PathLike[str], findings: Findings) -> bytes:
+def load_bytes(path: AnyPath, findings: Findings) -> bytes:
     """Return the bytes of a plain local file, or raise `SheetError` saying why there are none."""
     wanted = {"expected": "a CSV file on this machine"}
     try:
@@ -162,9 +162,13 @@ def split(text: str, known: frozenset[str], findings: Findings, layout: Layout |
 
 
 def read_raw(
-    path: str | os.PathLike[str], known: frozenset[str], findings: Findings, layout: Layout | None = None
+    path: AnyPath,
+    kind: Kind | None = None,
+    findings: Findings | None = None,
+    layout: Layout | None = None,
 ) -> RawSheet:
-    """Return the text cells of the sheet at `path`, the rest as for `split`; raise `SheetError` if it is no text."""
+    """Return the text cells of the sheet at `path`, of any kind if None; raise `SheetError` if it is no text."""
+    findings, known = findings or Findings(str(path)), kind.names if kind else frozenset[str]()
     return split(decode(load_bytes(path, findings), findings)[0], known, findings, layout)
 
 

@@ -1,8 +1,11 @@
 """What a sheet gets wrong, said so that the person who filled it in can mend it without help."""
 
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NoReturn
+
+AnyPath = str | os.PathLike[str]
 
 SHOWN_PROBLEMS = 25
 MOST_LISTED = 1000

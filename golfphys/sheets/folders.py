@@ -13,7 +13,7 @@ import pandas as pd
 from golfphys.sheets.cells import name_key
 from golfphys.sheets.decoding import read_raw
 from golfphys.sheets.dictionary import kinds
-from golfphys.sheets.errors import Findings, Problem, SheetError
+from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.reading import (
     ChipSheet,
     DropSheet,
@@ -129,9 +129,7 @@ class Course(Log):
     survey: SurveySheet | None = None
 
 
-def make_course_folder(
-    path: str | os.PathLike[str], *, units: Units = "metres", reference_line: str | None = None
-) -> Path:
+def make_course_folder(path: AnyPath, *, units: Units = "metres", reference_line: str | None = None) -> Path:
     """Make a folder with a blank sheet of every kind for a course of one's own.
 
     Parameters
@@ -158,7 +156,7 @@ def make_course_folder(
     return _folder(path, {kind: template_text(kind, units, reference_line=reference_line) for kind in kinds()})
 
 
-def make_player_folder(path: str | os.PathLike[str], *, units: Units = "metres") -> Path:
+def make_player_folder(path: AnyPath, *, units: Units = "metres") -> Path:
     """Make a folder for the logs of one player, which are hers on every course and in every week.
 
     Parameters
@@ -183,7 +181,7 @@ def make_player_folder(path: str | os.PathLike[str], *, units: Units = "metres")
     return _folder(path, {kind: template_text(kind, units, also=("course", "date")) for kind in HERS})
 
 
-def _folder(path: str | os.PathLike[str], sheets: Mapping[str, str]) -> Path:
+def _folder(path: AnyPath, sheets: Mapping[str, str]) -> Path:
     """Make a folder with these sheets, whole or not at all."""
     folder = Path(path)
     texts = {f"{kind}.csv": text for kind, text in sheets.items()} | {READ_ME: _read_me(sheets)}
@@ -215,7 +213,7 @@ def _read_me(sheets: Iterable[str]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def read_course(path: str | os.PathLike[str], *, accept_suspects: bool = False) -> Course:
+def read_course(path: AnyPath, *, accept_suspects: bool = False) -> Course:
     """Read every sheet of a course folder that has been filled in.
 
     Every CSV file in the folder is read. One that is not called after its kind (``chips.csv``, ``chips 7 May.csv``) is
@@ -247,7 +245,7 @@ def read_course(path: str | os.PathLike[str], *, accept_suspects: bool = False) 
     return Course(folder=folder, notes=notes, **sheets)
 
 
-def read_player(path: str | os.PathLike[str], *courses: Log, accept_suspects: bool = False) -> Log:
+def read_player(path: AnyPath, *courses: Log, accept_suspects: bool = False) -> Log:
     """Read all that a player has logged: her own folder, and her rows in the sheets of courses.
 
     Parameters
@@ -355,8 +353,7 @@ def _kind_of_file(file: Path, wanted: tuple[str, ...]) -> str | None:
     if first and first[0] in wanted:
         return first[0]
     try:
-        raw = read_raw(file, frozenset(), Findings(str(file)))
+        kind = kind_told_by(read_raw(file).header)
     except SheetError:
         return None
-    kind = kind_told_by(raw.header)
     return kind.name if kind is not None and kind.name in wanted else None

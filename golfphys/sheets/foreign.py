@@ -4,7 +4,6 @@ The file that is read stays as it is, and the sheet that is written must not exi
 """
 
 import difflib
-import os
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -15,7 +14,7 @@ from golfphys.sheets.cells import COMMA_NUMBER
 from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import Layout, RawSheet, meant_by, normal_heading, read_raw
 from golfphys.sheets.dictionary import Column, Kind
-from golfphys.sheets.errors import Findings, Problem, SheetError
+from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.saving import create_file
 from golfphys.sheets.table import parse_table
 from golfphys.sheets.writing import csv_text
@@ -57,10 +56,10 @@ class Source:
         return tuple(found)
 
 
-def read_source(path: str | os.PathLike[str], layout: Layout | None = None) -> Source:
+def read_source(path: AnyPath, layout: Layout | None = None) -> Source:
     """Read a CSV file of any layout."""
     findings = Findings(str(path))
-    raw = read_raw(path, frozenset(), findings, layout)
+    raw = read_raw(path, None, findings, layout)
     if not raw.header or not raw.records:
         findings.add(
             found="no rows under a line of headings",
@@ -109,22 +108,14 @@ def _likely(name: str, columns: list[Column]) -> Column | None:
 
 
 def table_to_write(source: Source, matches: Mapping[str, str], kind: Kind) -> pd.DataFrame:
-    """Return what the sheet will hold, cell by cell as text, by row of the file.
+    """Return what the sheet will hold, cell by cell as text, by row of the file; `matches` are columns by its headings.
 
     A column that was not matched keeps its heading, marked where it would be taken for one of the dictionary's.
-
-    Parameters
-    ----------
-    source : Source
-        The file.
-    matches : mapping of str to str
-        Column of the dictionary by heading of the file.
-    kind : Kind
-        The sheet that it is to become.
     """
     headings = source.headings
     names = [matches.get(heading) or _own_heading(heading, kind) for heading in headings]
-    numbers = [heading in matches and _is_number_column(kind, matches[heading]) for heading in headings]
+    columns = [kind.column(matches.get(heading, "")) for heading in headings]
+    numbers = [column is not None and column.is_number for column in columns]
     commas = source.raw.separator != ","
     records = [[*record, *[""] * len(headings)][: len(headings)] for _, record in source.raw.records]
     cells = [
@@ -133,11 +124,6 @@ def table_to_write(source: Source, matches: Mapping[str, str], kind: Kind) -> pd
     ]
     rows = pd.Index([row for row, _ in source.raw.records], name="row")
     return pd.DataFrame(cells, columns=names, index=rows)
-
-
-def _is_number_column(kind: Kind, name: str) -> bool:
-    column = kind.column(name)
-    return column is not None and column.is_number
 
 
 def _own_heading(heading: str, kind: Kind) -> str:
@@ -182,5 +168,5 @@ def bring_in(
     problems = [item for item in problems_of(source, matches, kind) if not (item.suspect and accept_suspects)]
     if problems:
         raise SheetError(str(source.path), problems)
-    create_file(path, sheet_text_of(source, matches, kind).encode("utf-8"), Findings(str(path)))
+    create_file(path, sheet_text_of(source, matches, kind).encode("utf-8"))
     return path

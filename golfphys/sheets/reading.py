@@ -1,7 +1,6 @@
 """Reads a sheet of any kind into its rows in SI units and radians."""
 
 import dataclasses
-import os
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +12,7 @@ import pandas as pd
 from golfphys.physics.putting import PUTTING_TABLES, MakeTable
 from golfphys.sheets.checks import check
 from golfphys.sheets.dictionary import kind_of
-from golfphys.sheets.errors import Findings
+from golfphys.sheets.errors import AnyPath, Findings
 from golfphys.sheets.table import KNOWN_NAMES, NAMES, ROW, read_table, same_names
 
 
@@ -35,12 +34,16 @@ class Sheet:
         Its comment lines.
     """
 
-    kind: ClassVar[str] = ""
-    holds: ClassVar[str] = ""
+    kind: ClassVar[str]
+    holds: ClassVar[str]
 
     notes: list[str]
     path: str
     comments: list[str]
+
+    def __init_subclass__(cls, *, kind: str, holds: str) -> None:
+        """Name the kind, and the field that holds its rows."""
+        cls.kind, cls.holds = kind, holds
 
     @property
     def frame(self) -> pd.DataFrame:
@@ -75,24 +78,20 @@ def reference_line(comments: Iterable[str]) -> str | None:
 
 
 @dataclass(frozen=True, kw_only=True)
-class RolloutSheet(Sheet):
+class RolloutSheet(Sheet, kind="rollouts", holds="rolls"):
     """Rolls: ``spot``, ``heading``, ``release_speed`` (m/s), ``distance`` (m, straight along the ground from release
     to rest), ``side`` (m from the line of the heading, + to the left as seen from the ramp, NaN where not noted).
     """  # noqa: D205
 
-    kind: ClassVar[str] = "rollouts"
-    holds: ClassVar[str] = "rolls"
     rolls: pd.DataFrame
 
 
 @dataclass(frozen=True, kw_only=True)
-class FilmSheet(Sheet):
+class FilmSheet(Sheet, kind="films", holds="frames"):
     """Filmed rolls, a line for each frame: ``roll`` (its name), ``spot``, ``heading``, ``kind`` (putt, chip, ramp or
     empty), ``time`` (s), ``distance`` (m along the path).
     """  # noqa: D205
 
-    kind: ClassVar[str] = "films"
-    holds: ClassVar[str] = "frames"
     frames: pd.DataFrame
 
     @property
@@ -102,18 +101,16 @@ class FilmSheet(Sheet):
 
 
 @dataclass(frozen=True, kw_only=True)
-class DropSheet(Sheet):
+class DropSheet(Sheet, kind="drops", holds="drops"):
     """Drops: ``spot``, ``drop_height`` (m, NaN where only times are given), ``rebound_height`` (m or NaN),
     ``first_flight`` and ``second_flight`` (s or NaN: from the first touch to the second, the second to the third).
     """  # noqa: D205
 
-    kind: ClassVar[str] = "drops"
-    holds: ClassVar[str] = "drops"
     drops: pd.DataFrame
 
 
 @dataclass(frozen=True, kw_only=True)
-class ChipSheet(Sheet):
+class ChipSheet(Sheet, kind="chips", holds="chips"):
     """A chip log: ``player``, ``club``, ``lie``, ``option`` (which delivery), ``lie_slope`` (rad, uphill along the line
     of play), ``spot``, ``heading``, then, in m along the line of play from where the ball lay and NaN where not seen,
     ``target_carry``, ``edge`` (of the green), ``carry``, ``landing_side``, ``first_hop`` (second landing), ``rest``,
@@ -121,37 +118,29 @@ class ChipSheet(Sheet):
     ``strike`` (clean, thin, heavy or empty).
     """  # noqa: D205
 
-    kind: ClassVar[str] = "chips"
-    holds: ClassVar[str] = "chips"
     chips: pd.DataFrame
 
 
 @dataclass(frozen=True, kw_only=True)
-class PuttSheet(Sheet):
+class PuttSheet(Sheet, kind="putts", holds="putts"):
     """Putts: ``player``, ``distance`` (m), ``tries`` and ``made`` (whole numbers), ``spot``."""
 
-    kind: ClassVar[str] = "putts"
-    holds: ClassVar[str] = "putts"
     putts: pd.DataFrame
 
 
 @dataclass(frozen=True, kw_only=True)
-class TargetSheet(Sheet):
+class TargetSheet(Sheet, kind="targets", holds="targets"):
     """Balls landed on a target: ``player``, ``club``, ``lie``, ``option``, ``distance`` (m, ball to the middle of the
     target), ``target_size`` (m across), ``tries`` and ``hits`` (whole numbers).
     """  # noqa: D205
 
-    kind: ClassVar[str] = "targets"
-    holds: ClassVar[str] = "targets"
     targets: pd.DataFrame
 
 
 @dataclass(frozen=True, kw_only=True)
-class SurveySheet(Sheet):
+class SurveySheet(Sheet, kind="survey", holds="points"):
     """Surveyed heights: ``green``, ``x`` and ``y`` (m along the reference line and to its left), ``height`` (m)."""
 
-    kind: ClassVar[str] = "survey"
-    holds: ClassVar[str] = "points"
     points: pd.DataFrame
 
     def grid(self, green: str | None = None) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
@@ -164,11 +153,9 @@ class SurveySheet(Sheet):
 
 
 @dataclass(frozen=True, kw_only=True)
-class WedgeSheet(Sheet):
+class WedgeSheet(Sheet, kind="wedges", holds="wedges"):
     """Wedge distances: ``player``, ``club``, ``swing`` (its length in the player's own words), ``carry`` (m)."""
 
-    kind: ClassVar[str] = "wedges"
-    holds: ClassVar[str] = "wedges"
     wedges: pd.DataFrame
 
 
@@ -180,7 +167,7 @@ SHEETS: Mapping[str, type[Sheet]] = {
 AnySheet = TypeVar("AnySheet", bound=Sheet)
 
 
-def read_sheet(path: str | os.PathLike[str], kind: str, *, accept_suspects: bool = False) -> Sheet:
+def read_sheet(path: AnyPath, kind: str, *, accept_suspects: bool = False) -> Sheet:
     r"""Read a sheet of any kind; `read_rollouts` and its like do it for one kind each.
 
     Parameters
@@ -209,7 +196,7 @@ def read_sheet(path: str | os.PathLike[str], kind: str, *, accept_suspects: bool
     return _read(path, SHEETS[kind_of(kind).name], accept_suspects)
 
 
-def _read(path: str | os.PathLike[str], sheet: type[AnySheet], accept_suspects: bool) -> AnySheet:
+def _read(path: AnyPath, sheet: type[AnySheet], accept_suspects: bool) -> AnySheet:
     findings = Findings(str(path), accept_suspects)
     table = read_table(path, kind_of(sheet.kind), findings)
     check(table)
@@ -252,7 +239,7 @@ Examples
 def _reader(sheet: type[AnySheet], head: str, row: str) -> Callable[..., AnySheet]:
     """Make the reader of one kind; `head` and `row` are the sheet of its example."""
 
-    def read(path: str | os.PathLike[str], *, accept_suspects: bool = False) -> AnySheet:
+    def read(path: AnyPath, *, accept_suspects: bool = False) -> AnySheet:
         return _read(path, sheet, accept_suspects)
 
     read.__name__ = read.__qualname__ = f"read_{sheet.kind}"
@@ -270,7 +257,7 @@ read_survey = _reader(SurveySheet, "x_m,y_m,height_m", "0,1.5,0.02\\n")
 read_wedges = _reader(WedgeSheet, "club,swing,carry_yd", "gap wedge,half,50\\n")
 
 
-def read_make_table(table: str | os.PathLike[str]) -> MakeTable:
+def read_make_table(table: AnyPath) -> MakeTable:
     """Read a table of putts tried and holed.
 
     Parameters

@@ -16,7 +16,7 @@ from golfphys.sheets.cells import COMMA_NUMBER, NUMBER, as_plain
 from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import Heading, RawSheet, decode, headings_alone, load_bytes, normal_heading, split
 from golfphys.sheets.dictionary import Kind, kind_of, kinds
-from golfphys.sheets.errors import Findings, SheetError, quoted
+from golfphys.sheets.errors import AnyPath, Findings, SheetError, quoted
 from golfphys.sheets.saving import locked, refuse_unsaved, remove_leftovers, replace_file
 from golfphys.sheets.table import parse_table
 from golfphys.sheets.writing import csv_text
@@ -26,7 +26,7 @@ TRIES = 25
 
 
 def append_row(
-    path: str | os.PathLike[str], row: Mapping[str, object], *, kind: str | None = None, accept_suspects: bool = False
+    path: AnyPath, row: Mapping[str, object], *, kind: str | None = None, accept_suspects: bool = False
 ) -> int:
     """Add one row to a sheet.
 
@@ -59,7 +59,7 @@ def append_row(
 
 
 def append_rows(
-    path: str | os.PathLike[str],
+    path: AnyPath,
     rows: Sequence[Mapping[str, object]],
     *,
     kind: str | None = None,
@@ -276,7 +276,7 @@ class Change:
 
 
 def mend_row(
-    path: str | os.PathLike[str], row: int, cells: Mapping[str, object], *, kind: str, accept_suspects: bool = False
+    path: AnyPath, row: int, cells: Mapping[str, object], *, kind: str, accept_suspects: bool = False
 ) -> Change:
     """Put other cells in the place of one row of a sheet.
 
@@ -293,7 +293,7 @@ def mend_row(
     return _changed(Path(path), row, kind, cells, accept_suspects)
 
 
-def delete_row(path: str | os.PathLike[str], row: int, *, kind: str) -> Change:
+def delete_row(path: AnyPath, row: int, *, kind: str) -> Change:
     """Take one row out of a sheet; parameters, result and errors as for `mend_row`."""
     return _changed(Path(path), row, kind, None, True)
 

@@ -23,8 +23,9 @@ ASIDE = ".part"
 _BINARY: int = getattr(os, "O_BINARY", 0)
 
 
-def create_file(path: Path, data: bytes, findings: Findings) -> None:
+def create_file(path: Path, data: bytes) -> None:
     """Make a new file, whole or not at all; raise `SheetError` if one is there already or it cannot be done."""
+    findings = Findings(str(path))
     try:
         with _written_aside(path, data) as aside:
             _put_if_free(aside, path)

@@ -4,7 +4,6 @@ Nothing here knows one kind of sheet from another; what only rolls or only chips
 """
 
 import itertools
-import os
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -25,7 +24,7 @@ from golfphys.sheets.decoding import (
     split,
 )
 from golfphys.sheets.dictionary import Column, Kind, kinds
-from golfphys.sheets.errors import Findings, quoted, row_list
+from golfphys.sheets.errors import AnyPath, Findings, quoted, row_list
 
 ROW = "row"
 KNOWN_NAMES = {"club": tuple(BAG), "lie": tuple(LIES)}
@@ -76,12 +75,12 @@ class Table:
         return quoted("" if heading is None else _at(self.raw.records[position][1], heading.index))
 
 
-def read_table(path: str | os.PathLike[str], kind: Kind, findings: Findings) -> Table:
+def read_table(path: AnyPath, kind: Kind, findings: Findings) -> Table:
     """Read the file at `path` as a table of this kind; what is wrong with its cells stands in `findings`."""
     return parse_table(load_bytes(path, findings), kind, findings)
 
 
-def read_own(path: str | os.PathLike[str], kind: Kind) -> Table:
+def read_own(path: AnyPath, kind: Kind) -> Table:
     """Read a table of a kind that another room describes for itself; raise `SheetError` if anything is wrong."""
     findings = Findings(str(path))
     table = read_table(path, kind, findings)

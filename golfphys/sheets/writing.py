@@ -3,7 +3,6 @@
 import csv
 import io
 import math
-import os
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -13,7 +12,7 @@ import pandas as pd
 
 from golfphys.sheets.cells import as_plain
 from golfphys.sheets.dictionary import Column, Kind, kind_of
-from golfphys.sheets.errors import Findings
+from golfphys.sheets.errors import AnyPath
 from golfphys.sheets.saving import create_file
 
 Units = Literal["metres", "feet"]
@@ -31,16 +30,12 @@ def template_columns(kind: Kind, units: Units = "metres", also: Iterable[str] = 
     if units not in PREFERENCE:
         raise ValueError(f"units is {units!r}; expected one of: {', '.join(PREFERENCE)}")
     left_out = set(kind.not_in_template) - set(also)
+    rank = {unit: place for place, unit in enumerate(PREFERENCE[units])}
     return tuple(
-        min(kind.columns_of(quantity), key=lambda column: _rank(column, units))
+        min(kind.columns_of(quantity), key=lambda column: rank.get(column.unit, len(rank)))
         for quantity in kind.quantities
         if quantity not in left_out
     )
-
-
-def _rank(column: Column, units: Units) -> int:
-    order = PREFERENCE[units]
-    return order.index(column.unit) if column.unit in order else len(order)
 
 
 def template_text(
@@ -68,12 +63,11 @@ def template_text(
 
 
 def new_sheet(
-    path: str | os.PathLike[str],
+    path: AnyPath,
     kind: str,
     *,
     units: Units = "metres",
     reference_line: str | None = None,
-    also: Iterable[str] = (),
 ) -> Path:
     """Make a blank sheet to fill in; an existing file is never overwritten.
 
@@ -87,8 +81,6 @@ def new_sheet(
         Units of its lengths.
     reference_line : str, optional
         What heading 0 points at.
-    also : iterable of str
-        Quantities that a blank sheet usually leaves out, for instance ``"date"``.
 
     Returns
     -------
@@ -101,8 +93,8 @@ def new_sheet(
     >>> new_sheet(Path(tempfile.mkdtemp()) / "drops.csv", "drops").name
     'drops.csv'
     """
-    text = template_text(kind, units, reference_line=reference_line, also=also)
-    create_file(Path(path), text.encode("utf-8"), Findings(str(path)))
+    text = template_text(kind, units, reference_line=reference_line)
+    create_file(Path(path), text.encode("utf-8"))
     return Path(path)
 
 

@@ -5,11 +5,12 @@ a figure is made, not before.
 """
 
 import inspect
+import io
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import wraps
+from functools import cache, wraps
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import numpy as np
@@ -19,7 +20,9 @@ from golfphys.physics.club import BAG
 from golfphys.show.markup import escape
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+    from matplotlib.axes import Axes as Axes
+else:
+    Axes = Any  # matplotlib is loaded by the first figure
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -88,9 +91,38 @@ def figure_style() -> Iterator[None]:
         yield
 
 
+def rendered(figure: Any, form: str, **options: Any) -> bytes:
+    """Return the bytes of a figure as ``png`` or ``pdf``, the same for the same figure: no date is written into it."""
+    buffer = io.BytesIO()
+    stamp: dict[str, Any] = {"metadata": {"CreationDate": None}}
+    if form == "png":
+        stamp = {"metadata": {"Software": None}, "pil_kwargs": {"compress_level": 3}}
+    with figure_style():
+        figure.savefig(buffer, format=form, **{"dpi": figure.dpi, **stamp, **options})
+    return buffer.getvalue()
+
+
+@cache
+def still_class() -> Any:
+    """Return the class of a figure that shows itself in a notebook, with no window system and no list of open ones."""
+    from matplotlib.figure import Figure
+
+    class StillFigure(Figure):
+        def _repr_png_(self) -> bytes:
+            return rendered(self, "png")
+
+    return StillFigure
+
+
 SHARED = {
     "ax": ("Axes, optional", "Where to draw; on a new figure if left out."),
     "unit": ("str", "Unit of lengths, m, ft, yd, cm or in; if empty that of `golfphys.style.show_lengths_in`, else m."),
+    "fit": (
+        "CourseFit",
+        "What `golfphys.fit` returned; of rolls or films its ``.rollouts`` or ``.films``.",
+    ),
+    "scale": ("float", "Factor for showing, 100 for percent."),
+    "label": ("str", "Axis label; the parameter in words if left out."),
     "plan": ("ChipPlan", "What `golfphys.plan_chip` returned."),
     "clubs": ("iterable of str, optional", "Which clubs, in which order; all, or the plan's pick, if left out."),
 }
@@ -234,7 +266,7 @@ def by_club(
 
 
 # --- axes ------------------------------------------------------------------------------------------------------------
-def new_axes(ax: "Axes | None", width: float = 7.0, height: float = 4.2, **options: Any) -> "Axes":
+def new_axes(ax: Axes | None, width: float = 7.0, height: float = 4.2, **options: Any) -> Axes:
     """Return `ax`, or that of a new figure of this size in inches; `options` are of its axes (``projection``)."""
     if ax is not None:
         return ax
@@ -243,7 +275,7 @@ def new_axes(ax: "Axes | None", width: float = 7.0, height: float = 4.2, **optio
     return pyplot.subplots(figsize=(width, height), layout="constrained", subplot_kw=options or None)[1]
 
 
-def finish(ax: "Axes", x: str, y: str, words: str, *, zero: str = "", legend: str = "best", **options: Any) -> "Axes":
+def finish(ax: Axes, x: str, y: str, words: str, *, zero: str = "", legend: str = "best", **options: Any) -> Axes:
     """Write labels, title (`words`) and legend, and return the axes.
 
     Labels are words of ours, and empty ones leave what stands there; `zero` names the axes that begin at zero; `legend`
@@ -267,7 +299,7 @@ def finish(ax: "Axes", x: str, y: str, words: str, *, zero: str = "", legend: st
     return ax
 
 
-def curves(ax: "Axes", named: Mapping[str, tuple[Any, ...]], *, marks: bool = False, **options: Any) -> None:
+def curves(ax: Axes, named: Mapping[str, tuple[Any, ...]], *, marks: bool = False, **options: Any) -> None:
     """Draw a line for each name, from x and y (and, where there are four, a band from low to high behind it)."""
     for name, look in (marked if marks else looks)(named).items():
         x, y, *band = named[name]
@@ -276,7 +308,7 @@ def curves(ax: "Axes", named: Mapping[str, tuple[Any, ...]], *, marks: bool = Fa
             ax.fill_between(x, *band, color=look["color"], alpha=0.15, linewidth=0)
 
 
-def name_rows(ax: "Axes", names: Sequence[object]) -> None:
+def name_rows(ax: Axes, names: Sequence[object]) -> None:
     """Give a row of height 1 to each name, the first on top, without lines between them."""
     ax.set_yticks(range(len(names)), [escape(name, "figure") for name in names])
     ax.set_ylim(len(names) - 0.5, -0.5)
@@ -288,7 +320,7 @@ def beside_each_other(count: int, number: int, rows: int, room: float = 0.8) -> 
     return np.arange(rows) + (number - (count - 1) / 2) * room / count
 
 
-def caption(ax: "Axes", words: str, *, width: int = 110) -> None:
+def caption(ax: Axes, words: str, *, width: int = 110) -> None:
     """Write a caption under the figure that `ax` belongs to, wrapped to `width` characters."""
     lines = "\n".join(textwrap.wrap(escape(words, "figure"), width))
     ax.figure.supxlabel(lines, x=0.01, ha="left", fontsize=9, color=GREY)

@@ -23,20 +23,20 @@ from golfphys.planning import ChipPlan
 from golfphys.planning.carry_sheet import CarrySheet
 from golfphys.planning.habits import HabitPrices
 from golfphys.planning.wedge_gaps import WedgeGaps
-from golfphys.show.fit_tables import calibration as calibration
-from golfphys.show.fit_tables import chips as chips
-from golfphys.show.fit_tables import drift as drift
-from golfphys.show.fit_tables import drops as drops
-from golfphys.show.fit_tables import estimates as estimates
-from golfphys.show.fit_tables import groups as groups
-from golfphys.show.fit_tables import parameter_words as parameter_words
-from golfphys.show.fit_tables import rests as rests
-from golfphys.show.fit_tables import rollouts as rollouts
-from golfphys.show.markup import Answered, Words
-from golfphys.show.markup import Said as Said
+from golfphys.show.fit_tables import (
+    calibration,
+    chips,
+    drift,
+    drops,
+    estimates,
+    groups,
+    parameter_words,
+    rests,
+    rollouts,
+)
+from golfphys.show.markup import Answered, Said, Words, said
 from golfphys.show.markup import fixed as _fixed
 from golfphys.show.markup import rows as _rows
-from golfphys.show.markup import said as said
 from golfphys.show.style import LengthUnit
 
 
@@ -49,12 +49,11 @@ def _interval(row: "pd.Series[Any]", digits: int, scale: float = 1.0) -> str:
 
 
 # --- greens -----------------------------------------------------------------------------------------------
-def greens(fit: Any, *, unit: str = "ft", detail: bool = False) -> Words:
-    """Return the fitted greens, a row for each spot: value and 90 % interval; `detail` adds the resistance."""
+def greens(fit: Any, *, unit: str = "ft") -> Words:
+    """Return the fitted greens, a row for each spot: value and 90 % interval."""
     length = LengthUnit(unit)
     columns = {
         length.label("green speed"): ("stimp_m", 1 if unit == "ft" else 2, length.show(1.0)),
-        **({"resistance": ("resistance", 4, 1.0)} if detail else {}),
         "slope (%)": ("grade", 1, 100.0),
         "falls towards (deg)": ("fall_direction_deg", 0, 1.0),
     }
@@ -141,13 +140,13 @@ def answer(planned: ChipPlan, *, unit: str = "") -> Answered:
     return Answered((*sentences, *cautions), choices, sentences[-1], tuple(cautions))
 
 
-def plan(planned: ChipPlan, *, unit: str = "", detail: bool = False) -> Words:
-    """Return a plan as a player reads it: a row for each club, best first; `detail` adds spreads and windows."""
+def plan(planned: ChipPlan, *, unit: str = "") -> Words:
+    """Return a plan as a player reads it: a row for each club, best first; an analyst's columns are in its table."""
     table, length = planned.table, LengthUnit(unit)
     near, words, _ = length.circle
 
-    def lengths(name: str, digits: int = 1) -> list[str]:
-        return _fixed(length.show(table[name]), digits)
+    def lengths(name: str) -> list[str]:
+        return _fixed(length.show(table[name]), 1)
 
     aside = length.show(planned.to_pin * np.tan(np.radians(table["aim_deg"].to_numpy(float))))
     aims = [
@@ -166,14 +165,6 @@ def plan(planned: ChipPlan, *, unit: str = "", detail: bool = False) -> Words:
         words: [f"{100 * value:.0f} %" for value in table[near]],
         "strokes to hole out": strokes,
     }
-    if detail:
-        windows = zip(lengths("window_low_m"), lengths("window_high_m"), strict=True)
-        columns |= {
-            length.label("onto the green"): lengths("onto_green_m"),
-            length.label("spread along"): lengths("rest_along_sd_m", 2),
-            length.label("spread across"): lengths("rest_side_sd_m", 2),
-            length.label("window"): [" to ".join(pair) for pair in windows],
-        }
     return _rows(columns, table["club"], "club")
 
 
@@ -318,22 +309,20 @@ def filled(table: pd.DataFrame, *, unit: str = "") -> Words:
 
 
 # --- numbers to draw -------------------------------------------------------------------------------------------------
-def resistance_by_speed(
-    fits: Mapping[str, Any], spot: str, speeds: ArrayLike, *, n: int = 2000
-) -> dict[str, pd.DataFrame]:
-    """Return the fitted resistance against speed (m/s) at a spot, for each fit: estimate and 90 % band of `n` draws."""
+def resistance_by_speed(fits: Mapping[str, Any], spot: str, speeds: ArrayLike) -> dict[str, pd.DataFrame]:
+    """Return the fitted resistance against speed (m/s) at a spot, for each fit: estimate and 90 % band."""
     found = {}
     for name, fit in fits.items():
-        drawn = fit.greens(spot, n, seed=0)
+        drawn = fit.greens(spot, 2000, seed=0)
         terms = {"constant": 0.0, **POWERS}
         along = sum(drawn[term][:, None] * np.asarray(speeds, float) ** power for term, power in terms.items())
         found[name] = _band(speeds, along)
     return found
 
 
-def restitution_by_speed(fit: Any, speeds: ArrayLike, *, n: int = 400) -> pd.DataFrame:
+def restitution_by_speed(fit: Any, speeds: ArrayLike) -> pd.DataFrame:
     """Return take-off over landing speed (m/s) of a ball that falls straight down, as `resistance_by_speed`."""
-    drawn = fit.parameters(n, 0)
+    drawn = fit.parameters(400, 0)
     values = {name: drawn[f"turf[{name}]"].to_numpy()[:, None] for name in turf_fields(fit.settings.turf_law)}
     return _band(speeds, take_off(values, np.asarray(speeds, float)) / speeds)
 
@@ -343,10 +332,10 @@ def _band(speeds: ArrayLike, drawn: Any) -> pd.DataFrame:
     return pd.DataFrame({"speed": np.asarray(speeds, float), "low": low, "estimate": median, "high": high})
 
 
-def restitutions_of(drops: Drops) -> pd.DataFrame:
+def restitutions_of(dropped: Drops) -> pd.DataFrame:
     """Return each drop's restitution at its landing ``speed``: ``seen`` by its rebound, ``heard`` by its flight."""
-    landing = np.sqrt(2 * GRAVITY * drops.height)
-    seen, heard = np.sqrt(drops.rebound / drops.height), GRAVITY * drops.first / (2 * landing)
+    landing = np.sqrt(2 * GRAVITY * dropped.height)
+    seen, heard = np.sqrt(dropped.rebound / dropped.height), GRAVITY * dropped.first / (2 * landing)
     return pd.DataFrame({"speed": landing, "seen": seen, "heard": heard})
 
 

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -11,15 +11,13 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.intervals import cell
 from golfphys.show import style
 from golfphys.show.markup import escape
+from golfphys.show.style import Axes
 from golfphys.show.tables import parameter_words
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 
 # --- rolls and greens ------------------------------------------------------------------------------------------------
 @style.picture()
-def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw measured rolls by heading as seen from above, with the fitted distance, its 90 % band and the fall.
 
     Headings are clockwise from the sheet's reference line, which points up; an arrow points downhill, with an arc for
@@ -27,8 +25,6 @@ def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = N
 
     Parameters
     ----------
-    fit : RolloutFit
-        A fit of rolls.
     spot : str, optional
         Which spot; the first of the fit if left out.
     """
@@ -52,7 +48,7 @@ def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: "Axes | None" = N
     return style.finish(ax, "", "", "\n".join(escape(line, "figure") for line in title), legend="lower left", **beside)
 
 
-def _rolls_around(ax: "Axes", fit: Any, spot: str, length: style.LengthUnit) -> float:
+def _rolls_around(ax: Axes, fit: Any, spot: str, length: style.LengthUnit) -> float:
     """Draw rolls and fit in one colour for each release speed; return the farthest."""
     rolls = fit.sheet.rolls[fit.sheet.rolls["spot"] == spot]
     around = np.linspace(0.0, 2.0 * math.pi, 73)
@@ -70,7 +66,7 @@ def _rolls_around(ax: "Axes", fit: Any, spot: str, length: style.LengthUnit) -> 
     return farthest
 
 
-def _fall(ax: "Axes", estimates: pd.DataFrame, spot: str, radius: float) -> None:
+def _fall(ax: Axes, estimates: pd.DataFrame, spot: str, radius: float) -> None:
     """Draw an arrow at the rim that points downhill, and an arc for the 90 % interval, where the rolls show it."""
     if (spot, "fall_direction_deg") not in estimates.index:
         return
@@ -101,14 +97,8 @@ def _fall(ax: "Axes", estimates: pd.DataFrame, spot: str, radius: float) -> None
 
 
 @style.picture()
-def plot_green_speeds(fit: Any, *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
-    """Draw each spot's green speed with its 90 % interval; ValueError if the fit has none.
-
-    Parameters
-    ----------
-    fit : RolloutFit
-        A fit of rolls.
-    """
+def plot_green_speeds(fit: Any, *, ax: Axes | None = None, unit: str = "ft") -> Axes:
+    """Draw each spot's green speed with its 90 % interval; ValueError if the fit has none."""
     if "stimp_m" not in fit.estimates.index.get_level_values(1):
         raise ValueError("the fit's estimates have no parameter stimp_m")
     length = style.LengthUnit(unit)
@@ -120,8 +110,8 @@ def plot_green_speeds(fit: Any, *, ax: "Axes | None" = None, unit: str = "ft") -
 
 @style.picture()
 def plot_agreement(
-    fits: Mapping[str, Any], parameter: str, *, scale: float = 1.0, label: str = "", ax: "Axes | None" = None
-) -> "Axes":
+    fits: Mapping[str, Any], parameter: str, *, scale: float = 1.0, label: str = "", ax: Axes | None = None
+) -> Axes:
     """Draw the 90 % intervals of one parameter at every spot, as several fits have them.
 
     Parameters
@@ -130,10 +120,6 @@ def plot_agreement(
         Fits by name.
     parameter : str
         Row of the estimates.
-    scale : float
-        Factor for showing, 100 for percent.
-    label : str
-        Axis label; the parameter in words if left out.
     """
     ax = _by_spot({name: scale * _intervals(fit, parameter) for name, fit in fits.items()}, ax)
     title = "The same sheet, fitted in several ways (bars: 90 %)"
@@ -144,7 +130,7 @@ def _intervals(fit: Any, parameter: str) -> pd.DataFrame:
     return pd.DataFrame(fit.estimates.xs(parameter, level=1)[["low", "estimate", "high"]])
 
 
-def _by_spot(tables: Mapping[str, pd.DataFrame], ax: "Axes | None") -> "Axes":
+def _by_spot(tables: Mapping[str, pd.DataFrame], ax: Axes | None) -> Axes:
     """Draw an interval from each table for every spot that any of them has."""
     spots = list(dict.fromkeys(spot for table in tables.values() for spot in table.index))
     ax = style.new_axes(ax, 7.0, 1.4 + (0.36 + 0.12 * len(tables)) * len(spots))
@@ -158,20 +144,14 @@ def _by_spot(tables: Mapping[str, pd.DataFrame], ax: "Axes | None") -> "Axes":
     return ax
 
 
-def _errorbars(ax: "Axes", table: pd.DataFrame, height: Any, **look: Any) -> None:
+def _errorbars(ax: Axes, table: pd.DataFrame, height: Any, **look: Any) -> None:
     low, value, high = table.to_numpy(float).T
     ax.errorbar(value, height, xerr=np.abs([value - low, high - value]), elinewidth=1.8, **look)
 
 
 @style.picture()
-def plot_residuals(fit: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
-    """Draw how far each roll lies from its fit, against the distance expected; outliers are ringed.
-
-    Parameters
-    ----------
-    fit : RolloutFit
-        A fit of rolls.
-    """
+def plot_residuals(fit: Any, *, ax: Axes | None = None, unit: str = "") -> Axes:
+    """Draw how far each roll lies from its fit, against the distance expected; outliers are ringed."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     table = fit.residuals
     for spot, look in style.points(table["spot"].unique()).items():
@@ -187,7 +167,7 @@ def plot_residuals(fit: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Ax
 
 
 @style.picture("golfphys.tables.resistance_by_speed")
-def plot_resistance_by_speed(bands: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
+def plot_resistance_by_speed(bands: Mapping[str, pd.DataFrame], *, ax: Axes | None = None) -> Axes:
     """Draw the fitted resistance against speed, with 90 % bands."""
     ax, columns = style.new_axes(ax), ("speed", "estimate", "low", "high")
     style.curves(ax, {f"{name} in speed": tuple(band[column] for column in columns) for name, band in bands.items()})
@@ -196,7 +176,7 @@ def plot_resistance_by_speed(bands: Mapping[str, pd.DataFrame], *, ax: "Axes | N
 
 
 @style.picture()
-def plot_series(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
+def plot_series(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "ft") -> Axes:
     """Draw green speed against time of day, spot by spot, with 90 % intervals.
 
     Parameters
@@ -223,8 +203,8 @@ def plot_series(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "f
 
 @style.picture()
 def plot_mixed(
-    draws: Mapping[str, pd.DataFrame], x: tuple[str, str], y: tuple[str, str], *, ax: "Axes | None" = None
-) -> "Axes":
+    draws: Mapping[str, pd.DataFrame], x: tuple[str, str], y: tuple[str, str], *, ax: Axes | None = None
+) -> Axes:
     """Draw two parameters against each other, as several fits leave them open: a long thin cloud is a mixture.
 
     Parameters
@@ -248,18 +228,14 @@ def plot_mixed(
 
 @style.picture("golfphys.compare_plans")
 def plot_plans(
-    table: pd.DataFrame, parameter: str, *, scale: float = 1.0, label: str = "", ax: "Axes | None" = None
-) -> "Axes":
+    table: pd.DataFrame, parameter: str, *, scale: float = 1.0, label: str = "", ax: Axes | None = None
+) -> Axes:
     """Draw the interval that each planned sheet promises, on a logarithmic axis, value and number of rolls beside it.
 
     Parameters
     ----------
     parameter : str
         Column to draw.
-    scale : float
-        Factor for showing, 100 for percent.
-    label : str
-        Axis label; the parameter in words if left out.
     """
     from matplotlib import ticker
 
@@ -285,14 +261,8 @@ def plot_plans(
 
 # --- films -----------------------------------------------------------------------------------------------------------
 @style.picture()
-def plot_trace(fit: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
-    """Draw distance against time of every filmed roll: frames as points, the fit as lines.
-
-    Parameters
-    ----------
-    fit : TraceFit
-        ``golfphys.fit(...).films``.
-    """
+def plot_trace(fit: Any, *, ax: Axes | None = None, unit: str = "") -> Axes:
+    """Draw distance against time of every filmed roll: frames as points, the fit as lines."""
     length = style.LengthUnit(unit)
     films = {str(name): own for name, own in fit.residuals.groupby("roll", sort=False)}
     pale: dict[str, Any] = {"markersize": 6, "alpha": 0.35, "markeredgewidth": 0, "markevery": 4}
@@ -301,7 +271,7 @@ def plot_trace(fit: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
 
 
 @style.picture("golfphys.tables.trace_speeds, by roll,")
-def plot_trace_speeds(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
+def plot_trace_speeds(tables: Mapping[str, pd.DataFrame], *, ax: Axes | None = None) -> Axes:
     """Draw the speed of filmed rolls against time, as read from the frames (points) and as fitted (lines)."""
     ax = _filmed(tables, "speed", lambda speed: speed, ax)
     return style.finish(
@@ -309,7 +279,7 @@ def plot_trace_speeds(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" =
     )
 
 
-def _filmed(films: Mapping[str, pd.DataFrame], column: str, show: Any, ax: "Axes | None", **dots: Any) -> "Axes":
+def _filmed(films: Mapping[str, pd.DataFrame], column: str, show: Any, ax: Axes | None, **dots: Any) -> Axes:
     ax = style.new_axes(ax)
     for name, look in style.points(films).items():
         ax.plot(films[name]["time"], show(films[name][column]), **(look | dots | {"label": f"_{name}"}))

@@ -1,22 +1,19 @@
 """Pictures of decisions: regret, habits, green speed, sensitivities, wedge gaps, what to measure next."""
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from golfphys.show import style
 from golfphys.show.markup import escape
+from golfphys.show.style import Axes
 from golfphys.show.tables import slope_words
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 
 # --- decisions -------------------------------------------------------------------------------------------------------
 @style.picture("golfphys.what_if")
-def plot_regret(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+def plot_regret(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     """Draw what keeping a plan costs when conditions differ: clubs down, changes across; darker costs more.
 
     Boxed: the club that would be best had one known. A club that cannot be played then has no number.
@@ -49,14 +46,14 @@ def plot_regret(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
     return style.finish(ax, "", "", "Strokes lost by keeping the plan (boxed: best club had one known)", legend="")
 
 
-def _rectangle(ax: "Axes", corner: tuple[float, float], width: float, height: float, **options: Any) -> None:
+def _rectangle(ax: Axes, corner: tuple[float, float], width: float, height: float, **options: Any) -> None:
     from matplotlib.patches import Rectangle
 
     ax.add_patch(Rectangle(corner, width, height, **options))
 
 
 @style.picture("golfphys.price_habits")
-def plot_habits(prices: Any, *, ax: "Axes | None" = None) -> "Axes":
+def plot_habits(prices: Any, *, ax: Axes | None = None) -> Axes:
     """Draw what each habit costs a chip, with its interval, cheapest at the top."""
     table = prices.table
     ax = style.new_axes(ax, 7.5, 1.4 + 0.38 * len(table))
@@ -69,7 +66,7 @@ def plot_habits(prices: Any, *, ax: "Axes | None" = None) -> "Axes":
 
 
 @style.picture("golfphys.read_study")
-def plot_decision_quality(summary: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+def plot_decision_quality(summary: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     """Draw what each way of deciding loses against knowing the truth, least loss at the top.
 
     Examples
@@ -91,7 +88,7 @@ def plot_decision_quality(summary: pd.DataFrame, *, ax: "Axes | None" = None) ->
 
 
 @style.picture("golfphys.next_measurement")
-def plot_next_measurement(found: Any, *, ax: "Axes | None" = None) -> "Axes":
+def plot_next_measurement(found: Any, *, ax: Axes | None = None) -> Axes:
     """Draw what each further measurement would save by informing a decision; dashed: what knowing everything would."""
     table = found.table
     ax = style.new_axes(ax, 7.0, 1.5 + 0.34 * len(table))
@@ -109,8 +106,8 @@ def plot_next_measurement(found: Any, *, ax: "Axes | None" = None) -> "Axes":
 # --- green speed -----------------------------------------------------------------------------------------------------
 @style.picture("golfphys.carry_and_roll")
 def plot_carry_and_roll(
-    table: pd.DataFrame, *, firmness: str = "middling", grade: float = 0.0, ax: "Axes | None" = None
-) -> "Axes":
+    table: pd.DataFrame, *, firmness: str = "middling", grade: float = 0.0, ax: Axes | None = None
+) -> Axes:
     """Draw how far each club's ball runs for each unit of carry, against green speed.
 
     Parameters
@@ -131,7 +128,7 @@ def plot_carry_and_roll(
 
 
 @style.picture("golfphys.rule_of_twelve")
-def plot_rule_of_twelve(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+def plot_rule_of_twelve(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     """Draw the rule of 12 beside the model, two bars for each club."""
     ax, at = style.new_axes(ax, 6.5, 3.6), np.arange(len(table))
     ax.bar(at - 0.2, table["rule"], 0.38, color=style.OKABE_ITO["orange"], label="rule of 12 (practice)")
@@ -142,7 +139,7 @@ def plot_rule_of_twelve(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Ax
 
 
 @style.picture("golfphys.best_club_map")
-def plot_best_club(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_best_club(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw the best club over green speed and distance to the pin; hatched where the second is too close to call."""
     ax, length = style.new_axes(ax, 8.0, 4.8), style.LengthUnit(unit)
     stimps, pins = sorted(table["stimp_ft"].unique()), sorted(table["to_pin_m"].unique())
@@ -171,8 +168,8 @@ def short_name(club: str) -> str:
 
 @style.picture("golfphys.landing_shift")
 def plot_landing_shift(
-    table: pd.DataFrame, *, to_pin: float, grade: float = 0.0, ax: "Axes | None" = None, unit: str = "ft"
-) -> "Axes":
+    table: pd.DataFrame, *, to_pin: float, grade: float = 0.0, ax: Axes | None = None, unit: str = "ft"
+) -> Axes:
     """Draw where to land each club against green speed, for one pin; ValueError if the table has no such rows.
 
     Parameters
@@ -195,7 +192,7 @@ def plot_landing_shift(
 
 
 @style.picture("golfphys.sensitivities")
-def plot_sensitivities(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_sensitivities(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw what the usual uncertainty of each parameter does to where a chip comes to rest."""
     ax, length = style.new_axes(ax, 8.0, 1.2 + 0.3 * len(table)), style.LengthUnit(unit)
     known = ["green", "turf", "launch", "air", "strike"]
@@ -211,11 +208,12 @@ def plot_sensitivities(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: s
 
 # --- wedges ----------------------------------------------------------------------------------------------------------
 @style.picture("golfphys.find_wedge_gaps")
-def plot_wedge_gaps(gaps: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_wedge_gaps(gaps: Any, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw carries by club and swing, bars of one standard deviation; gaps are shaded, overlaps dotted."""
     ax, length = style.new_axes(ax, 8.5, 3.8), style.LengthUnit(unit)
     clubs = style.in_bag_order(gaps.table["club"])
-    for swing, look in style.points(_swings(gaps)).items():
+    swings = dict.fromkeys([*gaps.swings.index, *gaps.table["swing"]])  # those that the model knows first
+    for swing, look in style.points(swings).items():
         own = gaps.table[gaps.table["swing"] == swing]
         at, bars = [clubs.index(club) for club in own["club"]], length.show(own["sd_m"].fillna(0.0))
         ax.errorbar(length.show(own["carry_m"]), at, xerr=bars, capsize=3, **look)
@@ -230,8 +228,3 @@ def plot_wedge_gaps(gaps: Any, *, ax: "Axes | None" = None, unit: str = "") -> "
     ax.set_ylim(len(clubs) - 0.4, -0.9)
     title = "Carry by club and swing (shaded: gap; dotted: two shots for one distance)"
     return style.finish(ax, length.label("carry"), "", title, legend="beside", title="swing")
-
-
-def _swings(gaps: Any) -> Sequence[str]:
-    """Return every swing of the sheet, those that the model knows first."""
-    return list(dict.fromkeys([*gaps.swings.index, *gaps.table["swing"]]))

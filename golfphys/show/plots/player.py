@@ -1,7 +1,7 @@
 """Pictures of a fitted turf and player, and of how well fits and intervals have predicted."""
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,22 +12,14 @@ from golfphys.fitting.intervals import cell
 from golfphys.show import style
 from golfphys.show.fit_tables import parameter_words
 from golfphys.show.markup import escape
+from golfphys.show.style import Axes
 from golfphys.show.tables import restitution_by_speed, restitutions_of
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 
 # --- turf and player -------------------------------------------------------------------------------------------------
 @style.picture()
-def plot_drops(fit: Any, *, ax: "Axes | None" = None) -> "Axes":
-    """Draw restitution against landing speed: each drop, and the fitted law with its 90 % band; ValueError without.
-
-    Parameters
-    ----------
-    fit : CourseFit
-        A fit of drops.
-    """
+def plot_drops(fit: Any, *, ax: Axes | None = None) -> Axes:
+    """Draw restitution against landing speed: each drop, and the fitted law with its 90 % band; ValueError without."""
     drops = fit.seen.drops
     if drops is None:
         raise ValueError("no drops were fitted; give fit their sheet as well")
@@ -44,14 +36,8 @@ def plot_drops(fit: Any, *, ax: "Axes | None" = None) -> "Axes":
 
 
 @style.picture()
-def plot_landing_scatter(fit: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
-    """Draw how far chips land from their aim, club by club, with the fitted scatter; ValueError without chips.
-
-    Parameters
-    ----------
-    fit : CourseFit
-        A fit of chips.
-    """
+def plot_landing_scatter(fit: Any, *, ax: Axes | None = None, unit: str = "") -> Axes:
+    """Draw how far chips land from their aim, club by club, with the fitted scatter; ValueError without chips."""
     chips, length = fit.seen.chips, style.LengthUnit(unit)
     if chips is None:
         raise ValueError("no chips were fitted; give fit their sheet as well")
@@ -74,7 +60,7 @@ def plot_landing_scatter(fit: Any, *, ax: "Axes | None" = None, unit: str = "") 
 
 
 @style.picture("golfphys.fit_weeks")
-def plot_weeks(fits: Sequence[Any], parameter: str, *, ax: "Axes | None" = None) -> "Axes":
+def plot_weeks(fits: Sequence[Any], parameter: str, *, ax: Axes | None = None) -> Axes:
     """Draw a parameter of a player visit by visit with its 90 % intervals, for each club and lie that it has.
 
     Parameters
@@ -104,13 +90,11 @@ def plot_weeks(fits: Sequence[Any], parameter: str, *, ax: "Axes | None" = None)
 
 
 @style.picture()
-def plot_chip_residuals(fit: Any, *, what: str = "rest", ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_chip_residuals(fit: Any, *, what: str = "rest", ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw standardised residuals of chips against where they landed; mis-hits are ringed, those beyond 6 stand at 6.
 
     Parameters
     ----------
-    fit : CourseFit
-        A fit of chips.
     what : {"rest", "hang_time", "first_hop", "carry", "landing_side", "side", "hop_time"}
         Which observation; ValueError for another.
     """
@@ -132,7 +116,7 @@ def plot_chip_residuals(fit: Any, *, what: str = "rest", ax: "Axes | None" = Non
 
 # --- prediction ------------------------------------------------------------------------------------------------------
 @style.picture()
-def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw how well the rest of chips is known after each kind of sheet, a bar for each club and sheet.
 
     Parameters
@@ -153,7 +137,7 @@ def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = No
 
 
 @style.picture("golfphys.further")
-def plot_further(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_further(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw by how much each further measurement would reduce the uncertainty of a decision, a bar for each."""
     ax, length = style.new_axes(ax, height=1.2 + 0.34 * len(table)), style.LengthUnit(unit)
     bars = ax.barh(range(len(table)), 100 * table["shrinkage"], color=style.CYCLE[0])
@@ -165,7 +149,7 @@ def plot_further(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
 
 
 @style.picture("golfphys.check_back")
-def plot_check_back(checked: Any, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_check_back(checked: Any, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw new chips against their predictions: for each its 50 % and 90 % intervals, and where it came to rest."""
     table, length = checked.table.sort_values("expected").reset_index(drop=True), style.LengthUnit(unit)
     ax = style.new_axes(ax, height=1.6 + 0.2 * len(table))

@@ -1,7 +1,5 @@
 """Pictures of recordings and films: what was heard, the ball's track over the frame, and where to put the phone."""
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from golfphys.recordings.filmed import along
@@ -9,17 +7,14 @@ from golfphys.recordings.follow import Track
 from golfphys.recordings.heard import Heard, Onsets
 from golfphys.recordings.opening import Grey, Sound
 from golfphys.recordings.view import View
-from golfphys.show.style import CYCLE, GREY, TURF, LengthUnit, finish, new_axes, picture
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+from golfphys.show.style import CYCLE, GREY, TURF, Axes, LengthUnit, finish, new_axes, picture
 
 SHOWN_POINTS = 4000
 """Columns into which a recording is gathered for drawing."""
 
 
 @picture()
-def plot_heard(sound: Sound, onsets: Onsets, heard: Heard | None = None, *, ax: "Axes | None" = None) -> "Axes":
+def plot_heard(sound: Sound, onsets: Onsets, heard: Heard | None = None, *, ax: Axes | None = None) -> Axes:
     """Draw the loudness of a recording in time, every onset found with its number, and the events chosen.
 
     Parameters
@@ -51,7 +46,7 @@ def plot_heard(sound: Sound, onsets: Onsets, heard: Heard | None = None, *, ax: 
 
 
 @picture()
-def plot_track(frame: Grey, view: View, track: Track, *, ax: "Axes | None" = None) -> "Axes":
+def plot_track(frame: Grey, view: View, track: Track, *, ax: Axes | None = None) -> Axes:
     """Draw the places in which the ball was found over a frame of the film, with the marks on the ground.
 
     Parameters
@@ -80,7 +75,7 @@ def plot_track(frame: Grey, view: View, track: Track, *, ax: "Axes | None" = Non
 
 
 @picture()
-def plot_film_distance(track: Track, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_film_distance(track: Track, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw distance along the path against time, as it goes into the films sheet.
 
     Parameters
@@ -97,7 +92,7 @@ def plot_film_distance(track: Track, *, ax: "Axes | None" = None, unit: str = ""
 
 
 @picture()
-def plot_phone_places(*, ax: "Axes | None" = None) -> "Axes":
+def plot_phone_places(*, ax: Axes | None = None) -> Axes:
     """Draw where the phone goes: beside the landing spot for sound, well off the line for a film of a roll."""
     from matplotlib.patches import Ellipse, Polygon
 

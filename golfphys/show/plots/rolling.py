@@ -1,7 +1,7 @@
 """Pictures of rolling: green speed, laws of resistance, slope, break and skid."""
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -9,16 +9,14 @@ import pandas as pd
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.show import style
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+from golfphys.show.style import Axes
 
 SCHOOL_RELEASE_SPEED = 6.4 * METRES_PER_FOOT
 """Release speed in m/s that a school toolkit gives, 6.4 ft/s (read)."""
 
 
 @style.picture("golfphys.worked.slowing")
-def plot_slowing(rolls: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
+def plot_slowing(rolls: Mapping[str, pd.DataFrame], *, ax: Axes | None = None, unit: str = "ft") -> Axes:
     """Draw speed against distance, one roll on each of several greens, its stop marked."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     style.curves(ax, {name: (length.show(roll["distance"]), roll["speed"]) for name, roll in rolls.items()})
@@ -29,7 +27,7 @@ def plot_slowing(rolls: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None,
 
 
 @style.picture("golfphys.worked.ramp_speeds")
-def plot_ramp_speeds(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+def plot_ramp_speeds(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     """Draw the release speed of a ramp without losses against its angle, beside the published figures."""
     ax = style.new_axes(ax)
     ax.plot(table["angle_deg"], table["rolling_speed"], color=style.CYCLE[1], label="rolling on the green (no losses)")
@@ -42,8 +40,8 @@ def plot_ramp_speeds(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes"
 
 @style.picture("golfphys.worked.rolls_by_speed")
 def plot_rolls_by_speed(
-    table: pd.DataFrame, *, reading: float | None = None, ax: "Axes | None" = None, unit: str = "ft"
-) -> "Axes":
+    table: pd.DataFrame, *, reading: float | None = None, ax: Axes | None = None, unit: str = "ft"
+) -> Axes:
     """Draw how far balls roll against the speed they start with, a line for each green.
 
     Parameters
@@ -60,7 +58,7 @@ def plot_rolls_by_speed(
 
 
 @style.picture("golfphys.worked.two_way")
-def plot_two_way(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "ft") -> "Axes":
+def plot_two_way(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "ft") -> Axes:
     """Draw rolls up and down against slope, with the plain mean and the two-way mean."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     names = {"down": "downhill", "plain_mean": "plain mean", "two_way_mean": "two-way mean", "up": "uphill"}
@@ -76,8 +74,8 @@ def plot_two_way(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
 
 @style.picture("golfphys.worked.never_stops")
 def plot_never_stops(
-    table: pd.DataFrame, *, published: tuple[float, float] | None = None, ax: "Axes | None" = None
-) -> "Axes":
+    table: pd.DataFrame, *, published: tuple[float, float] | None = None, ax: Axes | None = None
+) -> Axes:
     """Draw the slope that never stops a ball against green speed, for a rolling ball and for a point mass.
 
     Parameters
@@ -94,7 +92,7 @@ def plot_never_stops(
 
 
 @style.picture("golfphys.worked.hodograph, by name,")
-def plot_hodograph(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
+def plot_hodograph(tables: Mapping[str, pd.DataFrame], *, ax: Axes | None = None) -> Axes:
     """Draw the velocities that balls run through on a slope: across against down the fall line."""
     ax = style.new_axes(ax, 8.0, 3.6)
     style.curves(ax, {name: (table["across"], table["down"]) for name, table in tables.items()})
@@ -109,8 +107,8 @@ def plot_hodograph(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = No
 
 @style.picture("golfphys.worked.by_heading")
 def plot_by_heading(
-    tables: Mapping[str, pd.DataFrame], column: str = "distance", *, ax: "Axes | None" = None, unit: str = ""
-) -> "Axes":
+    tables: Mapping[str, pd.DataFrame], column: str = "distance", *, ax: Axes | None = None, unit: str = ""
+) -> Axes:
     """Draw distance, or side drift, against the heading of the roll, a line for each green.
 
     Parameters
@@ -136,9 +134,9 @@ def plot_paths(
     target: Sequence[float] | None = None,
     rest_line: bool = False,
     enlarged: float = 1.0,
-    ax: "Axes | None" = None,
+    ax: Axes | None = None,
     unit: str = "",
-) -> "Axes":
+) -> Axes:
     """Draw paths of balls seen from above: rest marked by a dot, a path that does not end in rest by a cross.
 
     Parameters
@@ -188,7 +186,7 @@ def plot_paths(
     return ax
 
 
-def downhill(ax: "Axes", towards: tuple[float, float]) -> None:
+def downhill(ax: Axes, towards: tuple[float, float]) -> None:
     """Draw an arrow beside the axes that points where the ground falls: right and up on the page."""
     from matplotlib.offsetbox import AnnotationBbox, DrawingArea
     from matplotlib.patches import FancyArrowPatch
@@ -202,7 +200,7 @@ def downhill(ax: "Axes", towards: tuple[float, float]) -> None:
     ax.annotate("downhill", (1.02, 0.0), (6, 2), "axes fraction", "offset points", fontsize=9, annotation_clip=False)
 
 
-def _contours(ax: "Axes", surface: Any, length: style.LengthUnit) -> None:
+def _contours(ax: Axes, surface: Any, length: style.LengthUnit) -> None:
     """Draw lines of equal height over the area that is known, in cm or in."""
     low_x, high_x, low_y, high_y = surface.bounds if hasattr(surface, "bounds") else (*ax.get_xlim(), *ax.get_ylim())
     x, y = np.meshgrid(np.linspace(low_x, high_x, 90), np.linspace(low_y, high_y, 90))
@@ -215,7 +213,7 @@ def _contours(ax: "Axes", surface: Any, length: style.LengthUnit) -> None:
 
 # --- skid ------------------------------------------------------------------------------------------------------------
 @style.picture("golfphys.worked.skid_motion")
-def plot_skid(motion: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+def plot_skid(motion: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     """Draw a ball's speed and the speed of its rim against time: a skid (shaded) until they meet, then a roll."""
     ax = style.new_axes(ax)
     ax.axhline(0.0, color=style.GREY, linewidth=0.8)
@@ -227,7 +225,7 @@ def plot_skid(motion: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
 
 
 @style.picture("golfphys.worked.skid_motion, by name,")
-def plot_places(motions: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_places(motions: Mapping[str, pd.DataFrame], *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw where balls are against time, the skid drawn thick."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     style.curves(ax, {name: (table["time"], length.show(table["place"])) for name, table in motions.items()})
@@ -241,7 +239,7 @@ def plot_places(motions: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None
 
 
 @style.picture("golfphys.worked.skid_share")
-def plot_skid_share(table: pd.DataFrame, *, published: Sequence[float] = (), ax: "Axes | None" = None) -> "Axes":
+def plot_skid_share(table: pd.DataFrame, *, published: Sequence[float] = (), ax: Axes | None = None) -> Axes:
     """Draw the fraction of a putt that is skid against sliding friction, a line for each green speed.
 
     Parameters

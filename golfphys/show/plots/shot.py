@@ -1,7 +1,7 @@
 """Pictures of shots: flight, what the air does, bounce, and the whole shot taken apart."""
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -9,10 +9,8 @@ import pandas as pd
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.physics.shot import Trace
 from golfphys.show import style
+from golfphys.show.style import Axes
 from golfphys.show.worked.shot import PARTS, part_of_each_step
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 PART_COLOURS = dict(zip(PARTS, (style.CYCLE[0], style.CYCLE[1], style.CYCLE[3], style.CYCLE[2]), strict=True))
 """Colour of each part of a shot: the same in every picture."""
@@ -24,7 +22,7 @@ PUBLISHED_LIFT = (17.0, 24.0, -0.15, -0.10)
 
 # --- the whole shot --------------------------------------------------------------------------------------------------
 @style.picture("golfphys.trace, by name,")
-def plot_flights(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_flights(paths: Mapping[str, Trace], *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw flights from the side, to scale, up to the first landing."""
     ax, length = style.new_axes(ax, 8.0, 2.9), style.LengthUnit(unit)
     flies = {name: path.time <= path.shot.flight_time + 1e-9 for name, path in paths.items()}
@@ -37,7 +35,7 @@ def plot_flights(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: 
 
 
 @style.picture("golfphys.trace")
-def plot_path(path: Trace, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_path(path: Trace, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw a whole shot from the side: flight, bounces, skid and roll each in its colour, heights enlarged."""
     ax, length = style.new_axes(ax, 8.0, 3.4), style.LengthUnit(unit)
     doing = part_of_each_step(path)
@@ -53,14 +51,14 @@ def plot_path(path: Trace, *, ax: "Axes | None" = None, unit: str = "") -> "Axes
     return style.finish(ax, *words, "From strike to rest, heights enlarged", legend="upper right", ncols=5)
 
 
-def _turf(ax: "Axes", top: float) -> None:
+def _turf(ax: Axes, top: float) -> None:
     """Draw the ground below the axis, which reaches up to `top`."""
     ax.axhspan(-0.06 * top, 0.0, color=style.TURF, linewidth=0)
     ax.set_ylim(-0.06 * top, top)
 
 
 @style.picture("golfphys.worked.parts")
-def plot_parts(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_parts(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw the distance that each part of shots makes, one stacked bar for each shot."""
     ax, length = style.new_axes(ax, 7.5, 0.9 + 0.42 * len(table)), style.LengthUnit(unit)
     start = np.zeros(len(table))
@@ -73,7 +71,7 @@ def plot_parts(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "")
 
 
 @style.picture("golfphys.worked.over_edge")
-def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw where chips stop against where they land, across the edge of a green, a line for each ground.
 
     Parameters
@@ -93,7 +91,7 @@ def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: "Axes | None" = None
 
 
 @style.picture()
-def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw where balls come to rest, seen from above, to scale, the line of play dashed.
 
     Parameters
@@ -114,7 +112,7 @@ def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: "Axes | None" = None,
 
 # --- flight ----------------------------------------------------------------------------------------------------------
 @style.picture("golfphys.worked.coefficients")
-def plot_coefficient(table: pd.DataFrame, which: str = "drag", *, ax: "Axes | None" = None) -> "Axes":
+def plot_coefficient(table: pd.DataFrame, which: str = "drag", *, ax: Axes | None = None) -> Axes:
     """Draw the drag or lift coefficient against airspeed, a line for each spin ratio, beside published levels (grey).
 
     Parameters
@@ -146,7 +144,7 @@ def plot_coefficient(table: pd.DataFrame, which: str = "drag", *, ax: "Axes | No
 
 
 @style.picture("golfphys.worked.air_effect, by name,")
-def plot_air_effect(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = None) -> "Axes":
+def plot_air_effect(tables: Mapping[str, pd.DataFrame], *, ax: Axes | None = None) -> Axes:
     """Draw carry over that of the vacuum parabola against launch speed, with bands for plausible drag and lift."""
     ax = style.new_axes(ax)
     columns = ("share", "low", "high")
@@ -162,8 +160,8 @@ def plot_air_effect(tables: Mapping[str, pd.DataFrame], *, ax: "Axes | None" = N
 
 @style.picture("golfphys.worked.conditions")
 def plot_conditions(
-    table: pd.DataFrame, *, column: str = "carry_change", ax: "Axes | None" = None, unit: str = ""
-) -> "Axes":
+    table: pd.DataFrame, *, column: str = "carry_change", ax: Axes | None = None, unit: str = ""
+) -> Axes:
     """Draw what other air does to shots, a row for each kind of air.
 
     Parameters
@@ -190,7 +188,7 @@ def plot_conditions(
 
 # --- bounce ----------------------------------------------------------------------------------------------------------
 @style.picture("golfphys.worked.drops")
-def plot_rebounds(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_rebounds(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw the height of the rebound (cm or in) against the height of the drop, a line for each turf."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     small = length.small
@@ -200,7 +198,7 @@ def plot_rebounds(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = 
 
 
 @style.picture("golfphys.worked.bounces")
-def plot_bounce_over_spin(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+def plot_bounce_over_spin(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     """Draw what a bounce leaves of a landing, against its backspin; slipping contacts shaded."""
     ax = style.new_axes(ax)
     rpm = table["backspin"] / FACTORS_TO_SI["rpm"]
@@ -217,8 +215,8 @@ def plot_bounce_over_spin(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "
 
 @style.picture("golfphys.worked.slide_limit, by name,")
 def plot_slide_limit(
-    tables: Mapping[str, pd.DataFrame], *, published: tuple[float, float] | None = None, ax: "Axes | None" = None
-) -> "Axes":
+    tables: Mapping[str, pd.DataFrame], *, published: tuple[float, float] | None = None, ax: Axes | None = None
+) -> Axes:
     """Draw the steepest angle at which a ball without spin slides through a bounce, against friction.
 
     Parameters
@@ -235,7 +233,7 @@ def plot_slide_limit(
 
 
 @style.picture("golfphys.trace, by name,")
-def plot_after_landing(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_after_landing(paths: Mapping[str, Trace], *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw balls from just before they land to rest, from the side, heights enlarged; broad where they roll."""
     ax, length = style.new_axes(ax, 8.0, 3.6), style.LengthUnit(unit)
     height, tops = length.small, [0.05]
@@ -254,7 +252,7 @@ def plot_after_landing(paths: Mapping[str, Trace], *, ax: "Axes | None" = None, 
 
 
 @style.picture("golfphys.worked.swapped")
-def plot_swapped(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_swapped(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw how far shots run with each other's backspin: a group of bars for each launch, lengths at their ends."""
     ax, length = style.new_axes(ax, 7.5, 3.4), style.LengthUnit(unit)
     count = len(table.columns)
@@ -270,7 +268,7 @@ def plot_swapped(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
 
 
 @style.picture("golfphys.carry_and_roll, for one green speed,")
-def plot_firmness(table: pd.DataFrame, clubs: Sequence[str], *, ax: "Axes | None" = None, unit: str = "") -> "Axes":
+def plot_firmness(table: pd.DataFrame, clubs: Sequence[str], *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw the run of each club on turf of several kinds, landing at one place."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     firms = {str(name): rows.set_index("club").loc[list(clubs)] for name, rows in table.groupby("firmness", sort=False)}

@@ -1,6 +1,6 @@
 """Pictures of the strike: clubs, lies, friction and the sole."""
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -8,9 +8,7 @@ import pandas as pd
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.show import style
 from golfphys.show.markup import escape
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+from golfphys.show.style import Axes
 
 RPM = FACTORS_TO_SI["rpm"]
 CONTACTS: dict[str, dict[str, Any]] = {
@@ -22,7 +20,7 @@ CONTACTS: dict[str, dict[str, Any]] = {
 
 
 @style.picture("golfphys.worked.strikes")
-def plot_launches(table: pd.DataFrame, *, name: str = "", ax: "Axes | None" = None) -> "Axes":
+def plot_launches(table: pd.DataFrame, *, name: str = "", ax: Axes | None = None) -> Axes:
     """Draw backspin against launch angle: a line for each lie, a marker for each club.
 
     Parameters
@@ -43,7 +41,7 @@ def plot_launches(table: pd.DataFrame, *, name: str = "", ax: "Axes | None" = No
 
 
 @style.picture("golfphys.worked.strikes")
-def plot_spin_identity(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+def plot_spin_identity(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     """Draw rim speed over ball speed against how far the launch falls below the loft, beside what angles alone give."""
     ax = style.new_axes(ax)
     below = np.degrees((table["loft"] - table["launch"]).to_numpy())
@@ -62,9 +60,9 @@ def plot_over_friction(
     strikes: pd.DataFrame | None = None,
     *,
     column: str = "backspin",
-    ax: "Axes | None" = None,
+    ax: Axes | None = None,
     unit: str = "",
-) -> "Axes":
+) -> Axes:
     """Draw backspin, launch angle or run against the friction between face and ball; shaded where the face slips.
 
     Parameters
@@ -96,7 +94,7 @@ def plot_over_friction(
 
 
 @style.picture("golfphys.worked.bounce_left")
-def plot_bounce_left(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+def plot_bounce_left(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     """Draw the bounce angle that a leaning shaft leaves, by club and opening; below zero the leading edge leads."""
     ax = style.new_axes(ax, 8.5)
     groups: Any = table.groupby(["club", "opening"], sort=False)
@@ -117,7 +115,7 @@ def plot_bounce_left(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes"
 
 
 @style.picture("golfphys.worked.windows")
-def plot_windows(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "cm") -> "Axes":
+def plot_windows(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "cm") -> Axes:
     """Draw how far the low point may lie off the one meant (0), a bar for each lie and lean."""
     lies, leans = list(table["lie"].unique()), list(table["lean"].unique())
     ax, length = style.new_axes(ax, 7.5, 1.2 + 0.22 * len(table)), style.LengthUnit(unit)
@@ -142,7 +140,7 @@ def plot_windows(table: pd.DataFrame, *, ax: "Axes | None" = None, unit: str = "
 
 
 @style.picture("golfphys.worked.contacts")
-def plot_contacts(table: pd.DataFrame, strikes: pd.DataFrame | None = None, *, ax: "Axes | None" = None) -> "Axes":
+def plot_contacts(table: pd.DataFrame, strikes: pd.DataFrame | None = None, *, ax: Axes | None = None) -> Axes:
     """Draw what errors of the low point make of a strike: along the line across, in height upwards.
 
     Parameters
@@ -173,7 +171,7 @@ def plot_contacts(table: pd.DataFrame, strikes: pd.DataFrame | None = None, *, a
 
 
 @style.picture("golfphys.worked.struck")
-def plot_launch_clouds(table: pd.DataFrame, *, ax: "Axes | None" = None) -> "Axes":
+def plot_launch_clouds(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     """Draw ball speed against launch angle, strike by strike: a panel for each lie beside the last, on common axes."""
     lies = list(table["lie"].unique())
     ax = style.new_axes(ax, 2.6 * len(lies), 3.6)

@@ -1,14 +1,12 @@
 """Worked rolling: rows of speeds, slopes and green speeds as tables, and skids beside them."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
 from golfphys.core import constants
-from golfphys.core.resistance import TERMS
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas import plane, rolling
 from golfphys.formulas import skid as level_skid
@@ -22,10 +20,8 @@ RADIUS = constants.BALL_RADIUS.value
 RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
 
 
-def slowing(
-    greens: Mapping[str, Resistance], *, speed: float = RELEASE_SPEED, grade: float = 0.0, points: int = 121
-) -> dict[str, pd.DataFrame]:
-    """Return ``speed`` against ``distance`` of one roll on each green, along a slope (`grade` is positive uphill).
+def slowing(greens: Mapping[str, Resistance]) -> dict[str, pd.DataFrame]:
+    """Return ``speed`` against ``distance`` of one level roll from the ramp on each green.
 
     Examples
     --------
@@ -35,20 +31,11 @@ def slowing(
     """
     found = {}
     for name, law in greens.items():
-        distance, then = _roll_along(_without_grain(law), speed, grade, points)
+        gone = path(RELEASE_SPEED, 0.0, _without_grain(law))
+        distance = np.linspace(0.0, float(gone.x[-1]), 121)
+        then = np.sqrt(np.interp(distance, gone.x, np.asarray(gone.speed) ** 2))
         found[name] = pd.DataFrame({"distance": distance, "speed": then})
     return found
-
-
-def _roll_along(law: Resistance, speed: float, grade: float, points: int) -> tuple[Any, Any]:
-    """Return distance and speed along a roll: in closed form, or marched where no closed form takes all terms."""
-    terms = {term.name: getattr(law, term.name) for term in TERMS if getattr(law, term.name)}
-    if len(terms) > 1 or not terms.keys() <= {"linear", "quadratic"}:
-        gone = path(speed, 0.0, law, abs(grade), np.pi if grade > 0 else 0.0)
-        distance = np.linspace(0.0, float(gone.x[-1]), points)
-        return distance, np.sqrt(np.interp(distance, gone.x, np.asarray(gone.speed) ** 2))
-    distance = np.linspace(0.0, stopping_distance(speed, law.constant, grade, **terms), points)
-    return distance, speed_at_distance(distance, speed, law.constant, grade, **terms)
 
 
 def _without_grain(law: Resistance) -> Resistance:
@@ -78,10 +65,10 @@ def green_speeds(stimp_ft: Sequence[float]) -> pd.DataFrame:
     return pd.DataFrame(table, index=pd.Index(stimp_ft, name="green speed (ft)"))
 
 
-def ramp_speeds(angles_deg: ArrayLike, *, run: float = constants.RAMP_RUN.value) -> pd.DataFrame:
-    """Return ``release_speed`` of a ramp at each ``angle_deg``, without losses, and once it rolls on the green (m/s).
+def ramp_speeds(angles_deg: ArrayLike) -> pd.DataFrame:
+    """Return ``release_speed`` of the ramp at each ``angle_deg``, without losses, and once it rolls on the green (m/s).
 
-    `run` is the distance along the ramp from notch to foot, m; ``rolling_speed`` is that after the overspin has gone.
+    ``rolling_speed`` is that after the overspin has gone.
 
     Examples
     --------
@@ -89,16 +76,16 @@ def ramp_speeds(angles_deg: ArrayLike, *, run: float = constants.RAMP_RUN.value)
     1.885
     """
     angles = np.asarray(angles_deg, dtype=float)
-    speed = ramp.release_speed(run, np.radians(angles))
+    speed = ramp.release_speed(constants.RAMP_RUN.value, np.radians(angles))
     overspin = ramp.release_overspin()
     after = [level_skid.rolling_speed(v, overspin * v / RADIUS, RADIUS, INERTIA) for v in speed]
     return pd.DataFrame({"angle_deg": angles, "release_speed": speed, "rolling_speed": after})
 
 
-def same_reading(stimp_ft: float, *, growth: float, release_speed: float = RELEASE_SPEED) -> dict[str, Resistance]:
+def same_reading(stimp_ft: float, *, growth: float) -> dict[str, Resistance]:
     """Return resistances constant, linear and quadratic in speed under which a ramp reads the same (`stimp_ft`).
 
-    `growth` is the fraction by which resistance at the release speed (m/s) exceeds that of a ball about to stop. On the
+    `growth` is the fraction by which resistance at the release speed exceeds that of a ball about to stop. On the
     level a roll is longer in the proportion in which all of resistance is less: one division meets the reading.
 
     Examples
@@ -107,14 +94,10 @@ def same_reading(stimp_ft: float, *, growth: float, release_speed: float = RELEA
     >>> round(stopping_distance(1.83, law.constant, linear=law.linear) / METRES_PER_FOOT, 6)
     10.0
     """
-    shapes = {
-        "constant": {},
-        "linear": {"linear": growth / release_speed},
-        "quadratic": {"quadratic": growth / release_speed**2},
-    }
     laws = {}
-    for name, terms in shapes.items():
-        constant = stopping_distance(release_speed, 1.0, **terms) / (stimp_ft * METRES_PER_FOOT)
+    for name, power in {"constant": 0, "linear": 1, "quadratic": 2}.items():
+        terms = {name: growth / RELEASE_SPEED**power} if power else {}
+        constant = stopping_distance(RELEASE_SPEED, 1.0, **terms) / (stimp_ft * METRES_PER_FOOT)
         laws[name] = Resistance(constant=constant, **{term: value * constant for term, value in terms.items()})
     return laws
 
@@ -132,7 +115,7 @@ def rolls_by_speed(greens: Mapping[str, Resistance], speeds: ArrayLike) -> pd.Da
     return pd.DataFrame(columns, index=pd.Index(speeds, name="speed"))
 
 
-def two_way(green: Resistance, grades: ArrayLike, *, release_speed: float = RELEASE_SPEED) -> pd.DataFrame:
+def two_way(green: Resistance, grades: ArrayLike) -> pd.DataFrame:
     """Return rolls ``up`` and ``down`` slopes (`grades`, not negative), their plain and two-way mean, and on the level.
 
     Examples
@@ -143,7 +126,7 @@ def two_way(green: Resistance, grades: ArrayLike, *, release_speed: float = RELE
     """
     grades = np.asarray(grades, dtype=float)
     up, down, level = (
-        np.asarray(roll(release_speed, 0.0, _without_grain(green), part * grades, fall).x)
+        np.asarray(roll(RELEASE_SPEED, 0.0, _without_grain(green), part * grades, fall).x)
         for part, fall in ((1.0, np.pi), (1.0, 0.0), (0.0, 0.0))
     )
     means = {"plain_mean": (up + down) / 2, "two_way_mean": ramp.two_way_mean(up, down)}
@@ -169,14 +152,12 @@ def never_stops(stimp_ft: ArrayLike) -> pd.DataFrame:
     return pd.DataFrame({"stimp_ft": stimp_ft, **shown})
 
 
-def hodograph(
-    resistance: float, grade: float, heading: float, *, speed: float = 1.0, points: int = 200
-) -> pd.DataFrame:
+def hodograph(resistance: float, grade: float, heading: float, *, speed: float = 1.0) -> pd.DataFrame:
     """Return the velocity of a ball rolling across a plane, from its start towards the fall line.
 
-    `heading` is from the fall line, rad, between 0 and pi; each half has `points`, the second crowded near the fall
-    line. Columns ``angle`` from the fall line (rad), ``speed``, ``down`` and ``across`` (components, m/s), from the
-    speed by angle of golfphys/derivations/plane.py.
+    `heading` is from the fall line, rad, between 0 and pi; points crowd near the fall line. Columns ``angle`` from the
+    fall line (rad), ``speed``, ``down`` and ``across`` (components, m/s), from the speed by angle of
+    golfphys/derivations/plane.py.
 
     Examples
     --------
@@ -185,13 +166,13 @@ def hodograph(
     >>> round(float(hodograph(0.03, 0.03, 1.570796)["speed"].iloc[-1]), 3)
     0.5
     """
-    angle = heading * np.concatenate([np.linspace(1.0, 0.02, points), np.geomspace(0.02, 1e-10, points)[1:]])
+    angle = heading * np.concatenate([np.linspace(1.0, 0.02, 200), np.geomspace(0.02, 1e-10, 200)[1:]])
     then = np.array([plane.speed_at_angle(speed, heading, there, resistance, grade) for there in angle])
     return pd.DataFrame({"angle": angle, "speed": then, "down": then * np.cos(angle), "across": then * np.sin(angle)})
 
 
-def by_heading(greens: Mapping[str, Green], *, speed: float = RELEASE_SPEED) -> dict[str, pd.DataFrame]:
-    """Return ``distance`` and drift to the left (``side``) of a roll against its ``heading_deg``, for each green.
+def by_heading(greens: Mapping[str, Green]) -> dict[str, pd.DataFrame]:
+    """Return ``distance`` and drift to the left (``side``) of ramp rolls against ``heading_deg`` on each green.
 
     Headings are clockwise from the reference line.
 
@@ -205,7 +186,7 @@ def by_heading(greens: Mapping[str, Green], *, speed: float = RELEASE_SPEED) -> 
     found = {}
     for name, green in greens.items():
         towards = -np.radians(heading)
-        rest = roll(speed, towards, green.resistance, green.grade, green.fall_direction)
+        rest = roll(RELEASE_SPEED, towards, green.resistance, green.grade, green.fall_direction)
         side = rest.y * np.cos(towards) - rest.x * np.sin(towards)
         found[name] = pd.DataFrame({"heading_deg": heading, "distance": np.hypot(rest.x, rest.y), "side": side})
     return found

@@ -1,6 +1,7 @@
 """Worked shots: flight, bounce and the whole shot as tables."""
 
-from collections.abc import Mapping, Sequence
+import itertools
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -14,30 +15,26 @@ from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.impact import slip_limit_ratio
 from golfphys.formulas.turf import dented_normal, turf_restitution
 from golfphys.physics.bounce import bounce, rebound_height, tilt_rate
-from golfphys.physics.club import BAG, Club, Launch, Player
+from golfphys.physics.club import BAG, Club, Launch
 from golfphys.physics.draws import stated
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Turf
 from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.shot import Trace, simulate
 from golfphys.planning import swings
+from golfphys.show.markup import fixed
 
 GRAVITY = constants.GRAVITY.value
 RADIUS = constants.BALL_RADIUS.value
 INERTIA = constants.BALL_INERTIA.value
 LEVEL = Green.from_stimp(10.0)
 PARTS = ("flight", "bounces", "skid", "roll")
+PLAUSIBLE_DRAG, PLAUSIBLE_LIFT = (0.8, 1.2), (0.0, 2.0)
+"""Ends of what is plausible, as factors."""
 
 
-def chips_to(
-    carry: float,
-    *,
-    bag: Mapping[str, Club] = BAG,
-    lie: str = "fairway",
-    player: Player = TOUR_PLAYER,
-    ground: Green | Ground = LEVEL,
-) -> dict[str, Launch]:
-    """Return, for each club, the launch that lands the ball at `carry` (m): one motion, only its speed changed.
+def chips_to(carry: float, *, bag: Mapping[str, Club] = BAG) -> dict[str, Launch]:
+    """Return, for each club, the launch that lands the ball at `carry` (m): a tour player's, only its speed changed.
 
     Examples
     --------
@@ -45,11 +42,10 @@ def chips_to(
     >>> round(simulate(chip, LEVEL).carry, 2)
     5.0
     """
-    green = ground.green if isinstance(ground, Ground) else ground
-    return swings.chips_to(carry, stated(green, player=player, bag=bag), lie)
+    return swings.chips_to(carry, stated(LEVEL, player=TOUR_PLAYER, bag=bag), "fairway")
 
 
-def _joined(launches: Sequence[Launch]) -> Launch:
+def _joined(launches: Collection[Launch]) -> Launch:
     """Return single launches as one batch."""
     names = ("speed", "angle", "backspin", "direction", "sidespin")
     return Launch(*(np.array([float(np.asarray(getattr(one, name))) for one in launches]) for name in names))
@@ -63,7 +59,7 @@ def chips(launches: Mapping[str, Launch], ground: Green | Ground = LEVEL) -> pd.
     >>> list(chips({"a": Launch(8.0, 0.6, 250.0)}).columns)[:2]
     ['ball speed (m/s)', 'launch (deg)']
     """
-    batch = _joined(list(launches.values()))
+    batch = _joined(launches.values())
     shots = simulate(batch, ground)
     rows = {
         "ball speed (m/s)": (batch.speed, 1),
@@ -75,10 +71,7 @@ def chips(launches: Mapping[str, Launch], ground: Green | Ground = LEVEL) -> pd.
         "hops": (shots.bounces, 0),
         "runs (m)": (shots.roll_distance, 1),
     }
-    table = {
-        name: [f"{value:.{digits}f}" for value in np.asarray(values, dtype=float)]
-        for name, (values, digits) in rows.items()
-    }
+    table = {name: fixed(values, digits) for name, (values, digits) in rows.items()}
     return pd.DataFrame(table, index=pd.Index(list(launches), name=""))
 
 
@@ -121,9 +114,7 @@ def over_edge(launches: Launch, grounds: Mapping[str, Green | Ground]) -> pd.Dat
 
 
 # --- flight ----------------------------------------------------------------------------------------------------------
-def coefficients(
-    spin_ratios: Sequence[float], speeds: ArrayLike, *, aerodynamics: Aerodynamics | None = None
-) -> pd.DataFrame:
+def coefficients(spin_ratios: Sequence[float], speeds: ArrayLike) -> pd.DataFrame:
     """Return ``drag`` and ``lift`` against airspeed at sea level, for several spin ratios (rim speed over airspeed).
 
     Examples
@@ -133,23 +124,16 @@ def coefficients(
     """
     ratios, airspeed = np.meshgrid(np.asarray(spin_ratios, dtype=float), np.asarray(speeds, dtype=float))
     reynolds = airspeed * Air().reynolds(1.0)
-    drag, lift = (aerodynamics or Aerodynamics()).coefficients(reynolds, ratios)
+    drag, lift = Aerodynamics().coefficients(reynolds, ratios)
     names = {"speed": airspeed, "reynolds": reynolds, "spin_ratio": ratios, "drag": drag, "lift": lift}
     return pd.DataFrame({name: np.ravel(values) for name, values in names.items()})
 
 
-def air_effect(
-    speeds: ArrayLike,
-    *,
-    angle: float,
-    spin_ratio: float,
-    drag_scales: tuple[float, float] = (0.8, 1.2),
-    lift_scales: tuple[float, float] = (0.0, 2.0),
-) -> pd.DataFrame:
+def air_effect(speeds: ArrayLike, *, angle: float, spin_ratio: float) -> pd.DataFrame:
     """Return the carry of launches over that of the vacuum parabola, with its range over plausible drag and lift.
 
-    By speed (m/s), at a launch angle (rad) and rim speed over launch speed; the scales are ends of what is plausible.
-    Columns ``vacuum`` and ``carry`` (m), and over the vacuum's ``share``, ``low``, ``high``.
+    By speed (m/s), at a launch angle (rad) and rim speed over launch speed. Columns ``vacuum`` and ``carry`` (m), and
+    over the vacuum's ``share``, ``low``, ``high``.
 
     Examples
     --------
@@ -163,8 +147,7 @@ def air_effect(
     carry = simulate(launch, LEVEL).carry
     corners = [
         simulate(launch, LEVEL, aerodynamics=Aerodynamics(drag_scale=drag, lift_scale=lift)).carry / empty
-        for drag in drag_scales
-        for lift in lift_scales
+        for drag, lift in itertools.product(PLAUSIBLE_DRAG, PLAUSIBLE_LIFT)
     ]
     columns = {"vacuum": empty, "carry": carry, "share": carry / empty}
     ends = {"low": np.min(corners, axis=0), "high": np.max(corners, axis=0)}
@@ -172,11 +155,7 @@ def air_effect(
 
 
 def conditions(
-    launches: Mapping[str, Launch],
-    airs: Mapping[str, Air],
-    *,
-    ground: Green = LEVEL,
-    aerodynamics: Aerodynamics | None = None,
+    launches: Mapping[str, Launch], airs: Mapping[str, Air], *, aerodynamics: Aerodynamics | None = None
 ) -> pd.DataFrame:
     """Return what other air than still standard air changes of single shots: a row for each ``shot`` and ``air``.
 
@@ -188,11 +167,11 @@ def conditions(
     >>> bool(table["carry_change"].iloc[0] < 0)
     True
     """
-    batch = _joined(list(launches.values()))
-    still = simulate(batch, ground, aerodynamics=aerodynamics)
+    batch = _joined(launches.values())
+    still = simulate(batch, LEVEL, aerodynamics=aerodynamics)
     rows = []
     for name, air in airs.items():
-        there = simulate(batch, ground, air=air, aerodynamics=aerodynamics)
+        there = simulate(batch, LEVEL, air=air, aerodynamics=aerodynamics)
         changes = {
             "carry_change": there.carry - still.carry,
             "rest_change": there.rest_x - still.rest_x,
@@ -262,7 +241,7 @@ def drops(turfs: Mapping[str, Turf], heights: ArrayLike) -> pd.DataFrame:
     return pd.DataFrame(rebounds, index=pd.Index(height, name="drop height"))
 
 
-def swapped(launches: Mapping[str, Launch], *, ground: Green = LEVEL) -> pd.DataFrame:
+def swapped(launches: Mapping[str, Launch]) -> pd.DataFrame:
     """Return how far single shots run with each other's backspin (columns), and with none: angle and spin taken apart.
 
     Examples
@@ -272,10 +251,8 @@ def swapped(launches: Mapping[str, Launch], *, ground: Green = LEVEL) -> pd.Data
     True
     """
     spins = {"no": 0.0} | {name: launch.backspin for name, launch in launches.items()}
-    table = {
-        f"{whose} spin": simulate(
-            _joined([replace(launch, backspin=spin) for launch in launches.values()]), ground
-        ).roll_distance
-        for whose, spin in spins.items()
-    }
+    table = {}
+    for whose, spin in spins.items():
+        batch = _joined([replace(launch, backspin=spin) for launch in launches.values()])
+        table[f"{whose} spin"] = simulate(batch, LEVEL).roll_distance
     return pd.DataFrame(table, index=pd.Index(list(launches), name="launch"))

@@ -1,7 +1,9 @@
 """Worked strikes: clubs, lies and soles as tables."""
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -17,10 +19,13 @@ from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.shot import simulate
 from golfphys.physics.sole import effective_bounce, low_point_window
 from golfphys.physics.strike import delivered_loft, deviations, face_restitution, launch_from, strike
+from golfphys.show.markup import fixed
 
 RADIUS = constants.BALL_RADIUS.value
 INERTIA = constants.BALL_INERTIA.value
 LEVEL = Green.from_stimp(10.0)
+SPEED = 8.0
+"""Head speed of the strikes with errors, m/s."""
 
 
 def strikes(
@@ -39,30 +44,16 @@ def strikes(
     True
     """
     rows = []
-    for name, club in bag.items():
-        loft, attack = delivered_loft(club, delivery), float(np.asarray(delivery.attack))
-        for called, lie in lies.items():
-            launch = launch_from(club, delivery, lie)
-            angle, spin, speed = (float(np.asarray(x)) for x in (launch.angle, launch.backspin, launch.speed))
-            shot = simulate(launch, ground)
-            rows.append(
-                {
-                    "club": name,
-                    "lie": called,
-                    "loft": loft,
-                    "attack": attack,
-                    "launch": angle,
-                    "speed": speed,
-                    "backspin": spin,
-                    "rim_ratio": RADIUS * spin / speed,
-                    "identity": spin_to_speed(loft, angle, INERTIA),
-                    "toward_face": (angle - attack) / (loft - attack),
-                    "grips": grips(club, delivery, lie),
-                    "carry": shot.carry,
-                    "run": shot.roll_distance,
-                }
-            )
-    return pd.DataFrame(rows)
+    for (name, club), (called, lie) in itertools.product(bag.items(), lies.items()):
+        launch, loft = launch_from(club, delivery, lie), delivered_loft(club, delivery)
+        angle, spin, speed = (float(np.asarray(x)) for x in (launch.angle, launch.backspin, launch.speed))
+        shot, identity = simulate(launch, ground), spin_to_speed(loft, angle, INERTIA)
+        row = {"club": name, "lie": called, "loft": loft, "launch": angle, "speed": speed, "backspin": spin}
+        row |= {"identity": identity, "grips": grips(club, delivery, lie)}
+        rows.append(row | {"carry": shot.carry, "run": shot.roll_distance})
+    table = pd.DataFrame(rows).assign(attack=float(np.asarray(delivery.attack)))
+    table["toward_face"] = (table["launch"] - table["attack"]) / (table["loft"] - table["attack"])
+    return table.assign(rim_ratio=RADIUS * table["backspin"] / table["speed"])
 
 
 def grips(club: Club, delivery: Delivery, lie: Lie) -> bool:
@@ -113,26 +104,19 @@ def strike_words(table: pd.DataFrame) -> pd.DataFrame:
     >>> list(strike_words(strikes(Delivery(speed=9.0))).columns)[:3]
     ['club', 'lie', 'loft as delivered (deg)']
     """
-
-    def degrees(name: str) -> list[str]:
-        return [f"{value:.0f}" for value in np.degrees(table[name])]
-
-    return pd.DataFrame(
-        {
-            "club": table["club"],
-            "lie": table["lie"],
-            "loft as delivered (deg)": degrees("loft"),
-            "launch (deg)": degrees("launch"),
-            "ball speed (m/s)": [f"{value:.1f}" for value in table["speed"]],
-            "backspin (rpm)": [f"{value:.0f}" for value in table["backspin"] / FACTORS_TO_SI["rpm"]],
-            "the face": ["grips" if held else "slips" for held in table["grips"]],
-            "carry (m)": [f"{value:.1f}" for value in table["carry"]],
-            "run (m)": [f"{value:.1f}" for value in table["run"]],
-        }
-    ).reset_index(drop=True)
+    columns = {
+        "loft as delivered (deg)": fixed(np.degrees(table["loft"]), 0),
+        "launch (deg)": fixed(np.degrees(table["launch"]), 0),
+        "ball speed (m/s)": fixed(table["speed"]),
+        "backspin (rpm)": fixed(table["backspin"] / FACTORS_TO_SI["rpm"], 0),
+        "the face": ["grips" if held else "slips" for held in table["grips"]],
+        "carry (m)": fixed(table["carry"]),
+        "run (m)": fixed(table["run"]),
+    }
+    return table[["club", "lie"]].reset_index(drop=True).assign(**columns)
 
 
-def over_friction(club: Club, delivery: Delivery, frictions: ArrayLike, *, ground: Green = LEVEL) -> pd.DataFrame:
+def over_friction(club: Club, delivery: Delivery, frictions: ArrayLike) -> pd.DataFrame:
     """Return what friction between face and ball makes of one strike.
 
     Columns ``friction``, ``launch`` (rad), ``backspin`` (rad/s), ``run`` (m), ``grips``.
@@ -147,7 +131,7 @@ def over_friction(club: Club, delivery: Delivery, frictions: ArrayLike, *, groun
     for friction in np.atleast_1d(np.asarray(frictions, dtype=float)).tolist():
         lie = Lie(name="any", friction=friction)
         launch = launch_from(club, delivery, lie)
-        run = simulate(launch, ground).roll_distance
+        run = simulate(launch, LEVEL).roll_distance
         rows.append((friction, launch.angle, launch.backspin, run, grips(club, delivery, lie)))
     return pd.DataFrame(rows, columns=["friction", "launch", "backspin", "run", "grips"])
 
@@ -179,18 +163,10 @@ def bounce_left(leans: ArrayLike, *, bag: Mapping[str, Club] = BAG, openings: Se
     11
     """
     lean = np.atleast_1d(np.asarray(leans, dtype=float))
-    tables = [
-        pd.DataFrame(
-            {
-                "club": name,
-                "opening": opening,
-                "lean": lean,
-                "bounce": effective_bounce(club, Delivery(speed=1.0, shaft_lean=lean, face_opening=opening)),
-            }
-        )
-        for name, club in bag.items()
-        for opening in openings
-    ]
+    tables = []
+    for (name, club), opening in itertools.product(bag.items(), openings):
+        left = effective_bounce(club, Delivery(speed=1.0, shaft_lean=lean, face_opening=opening))
+        tables.append(pd.DataFrame({"club": name, "opening": opening, "lean": lean, "bounce": left}))
     return pd.concat(tables, ignore_index=True)
 
 
@@ -223,10 +199,9 @@ def struck(
     club: Club,
     lies: Mapping[str, Lie] = LIES,
     *,
-    speed: float = 8.0,
+    speed: float = SPEED,
     player: Player = TOUR_PLAYER,
     n: int = 400,
-    seed: int = 1,
 ) -> pd.DataFrame:
     """Return strikes with a player's errors from each lie: what went wrong, what it was, how the ball left.
 
@@ -239,25 +214,22 @@ def struck(
     >>> table["contact"].value_counts().index[0]
     'clean'
     """
-    z = np.random.default_rng(seed).standard_normal((6, n))
+    z = np.random.default_rng(1).standard_normal((6, n))
     swing = replace(player.delivery, speed=speed)
     tables = []
     for name, lie in lies.items():
-        wrong, found = (
-            deviations(speed, lie, z, player.errors_with(club.name)),
-            strike(club, swing, lie, z, player.errors_with(club.name)),
-        )
-        columns = {"low_point": wrong[4], "height": wrong[5], "contact": _contact_words(found.contact)}
-        launch = {"speed": found.launch.speed, "launch": found.launch.angle, "backspin": found.launch.backspin}
-        tables.append(
-            pd.DataFrame({"lie": name, **columns, **launch, "edge": found.edge, "speed_kept": found.speed_kept})
-        )
+        errors = player.errors_with(club.name)
+        wrong, found = deviations(speed, lie, z, errors), strike(club, swing, lie, z, errors)
+        launch: dict[str, Any] = {
+            "speed": found.launch.speed,
+            "launch": found.launch.angle,
+            "backspin": found.launch.backspin,
+        }
+        tables.append(_errors(wrong, found).assign(lie=name, **launch, edge=found.edge))
     return pd.concat(tables, ignore_index=True)
 
 
-def contacts(
-    club: Club, lie: Lie, *, speed: float = 8.0, player: Player = TOUR_PLAYER, points: int = 121
-) -> pd.DataFrame:
+def contacts(club: Club, lie: Lie, *, player: Player = TOUR_PLAYER, points: int = 121) -> pd.DataFrame:
     """Return what errors of low point and height make of a strike, over a grid of four standard deviations each way.
 
     Columns ``low_point`` and ``height`` (errors, m), ``contact``, ``speed_kept``; all else goes as meant.
@@ -270,16 +242,15 @@ def contacts(
     grid = np.linspace(-4.0, 4.0, points)
     z = np.zeros((6, points * points))
     z[4], z[5] = (axis.ravel() for axis in np.meshgrid(grid, grid))
-    wrong = deviations(speed, lie, z, player.errors_with(club.name))
-    found = strike(club, replace(player.delivery, speed=speed), lie, z, player.errors_with(club.name))
-    return pd.DataFrame(
-        {
-            "low_point": wrong[4],
-            "height": wrong[5],
-            "contact": _contact_words(found.contact),
-            "speed_kept": found.speed_kept,
-        }
-    )
+    wrong = deviations(SPEED, lie, z, player.errors_with(club.name))
+    found = strike(club, replace(player.delivery, speed=SPEED), lie, z, player.errors_with(club.name))
+    return _errors(wrong, found)
+
+
+def _errors(wrong: Sequence[Any], found: Any) -> pd.DataFrame:
+    """Return errors of the low point, and what they made of strikes."""
+    what = {"contact": _contact_words(found.contact), "speed_kept": found.speed_kept}
+    return pd.DataFrame({"low_point": wrong[4], "height": wrong[5], **what})
 
 
 def _contact_words(contact: ArrayLike) -> list[str]:
@@ -287,14 +258,7 @@ def _contact_words(contact: ArrayLike) -> list[str]:
     return [("clean", "heavy", "thin")[int(number)] for number in np.asarray(contact)]
 
 
-def mishits(
-    lies: Mapping[str, Lie] = LIES,
-    *,
-    bag: Mapping[str, Club] = BAG,
-    speed: float = 8.0,
-    player: Player = TOUR_PLAYER,
-    n: int = 4000,
-) -> pd.DataFrame:
+def mishits(lies: Mapping[str, Lie] = LIES, *, player: Player = TOUR_PLAYER, n: int = 4000) -> pd.DataFrame:
     """Return how many in a hundred strikes are heavy or thin, a row for each club, a column for each lie.
 
     Examples
@@ -304,8 +268,8 @@ def mishits(
     True
     """
     rows = {}
-    for name, club in bag.items():
-        table = struck(club, lies, speed=speed, player=player, n=n)
+    for name, club in BAG.items():
+        table = struck(club, lies, player=player, n=n)
         rows[name] = 100.0 * (table["contact"] != "clean").groupby(table["lie"], sort=False).mean()
     return pd.DataFrame(rows).T
 
@@ -316,11 +280,9 @@ def rests(
     landing: float,
     *,
     ground: Green = LEVEL,
-    player: Player = TOUR_PLAYER,
     n: int = 400,
-    seed: int = 9,
 ) -> pd.DataFrame:
-    """Return where a player's chips come to rest that are all meant to land at one distance (m), with her errors.
+    """Return where a tour player's chips come to rest that are all meant to land at one distance (m), with her errors.
 
     Columns ``club``, ``lie``, ``x`` and ``y`` of the rest (m), ``contact``, ``head`` (m/s), the speed meant.
 
@@ -330,7 +292,8 @@ def rests(
     >>> bool(6.0 < table["x"].median() < 25.0)
     True
     """
-    z, speeds, tables = np.random.default_rng(seed).standard_normal((6, n)), np.geomspace(2.0, 20.0, 60), []
+    player = TOUR_PLAYER
+    z, speeds, tables = np.random.default_rng(9).standard_normal((6, n)), np.geomspace(2.0, 20.0, 60), []
     for club_name, club in clubs.items():
         for lie_name, lie in lies.items():
             carries = simulate(launch_from(club, replace(player.delivery, speed=speeds), lie), ground).carry

@@ -1,12 +1,17 @@
-"""Reading the check book: every figure from outside the project beside our own value, as a table to show or to draw."""
+"""The check book: every figure from outside the project beside our own value, read, counted and drawn."""
 
 import math
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from golfphys.sheets import Column, Kind
 from golfphys.sheets.table import read_own
+from golfphys.show import style
+from golfphys.show.style import Axes
 
 TEXT = ("part", "check", "what", "unit", "against", "mark", "source", "locator", "reason")
 NUMBERS = ("expected", "ours", "difference", "tolerance")
@@ -16,7 +21,7 @@ BOOK = Kind(
     needs=tuple((name,) for name in (*TEXT, *NUMBERS, "passed")),
 )
 """What the check book holds, numbers as printed."""
-AGAINST = {"publication": "published", "practice": "practice", "solver": "solver"}
+HELD_TO = {"publication": "published", "practice": "practice", "solver": "solver"}
 """What a check holds us to, and the heading it has in a count."""
 MARKS = ("read", "memory", "derived", "practice")
 
@@ -51,7 +56,7 @@ def read_check_book(path: "str | Path") -> pd.DataFrame:
 
 def check_counts(book: pd.DataFrame) -> pd.DataFrame:
     """Return how many checks each part of the chain has, by what they hold us to and by mark. A last row counts all."""
-    held = {("held to", words): book["against"] == name for name, words in AGAINST.items()}
+    held = {("held to", words): book["against"] == name for name, words in HELD_TO.items()}
     marked = {("mark", name): book["mark"] == name for name in MARKS}
     flags = pd.DataFrame({**held, **marked, ("", "all"): True}, index=book.index)
     counts = flags.groupby(book["part"], sort=False).sum()
@@ -101,3 +106,60 @@ def read_not_checked(path: "str | Path") -> list[str]:
     """
     text = "\n" + Path(path).read_text(encoding="utf-8").strip()
     return [" ".join(item.split()) for item in text.split("\n- ")[1:]]
+
+
+# --- the picture -----------------------------------------------------------------------------------------------------
+AGAINST = {
+    "publication": ("published or textbook figure", "o", style.OKABE_ITO["blue"]),
+    "practice": ("practice of the trade", "^", style.OKABE_ITO["vermilion"]),
+    "solver": ("solver or engine", "s", style.OKABE_ITO["black"]),
+}
+BIN, STEP, ROOM = 0.04, 0.13, 0.8  # dots nearer than BIN are set STEP apart, within ROOM of a row
+
+
+@style.picture("golfphys.worked.read_check_book")
+def plot_check_book(book: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
+    """Draw every check's difference as a fraction of its tolerance, a row for each part of the chain.
+
+    Within the shaded band a check passes; checks that have not run are counted in their row.
+
+    Examples
+    --------
+    >>> rows = {"part": ["skid", "skid"], "share": [0.2, -0.9], "against": ["solver", "publication"]}
+    >>> [label.get_text() for label in plot_check_book(pd.DataFrame(rows)).get_yticklabels()]
+    ['skid (2)']
+    """
+    parts = {str(part): own for part, own in book.groupby("part", sort=False)}
+    ax = style.new_axes(ax, 8.0, 1.8 + 0.62 * len(parts))
+    ax.axvspan(-1.0, 1.0, color=style.TURF, alpha=0.45, linewidth=0)
+    ax.axvline(0.0, color=style.GREY, linewidth=1.0)
+    heights = pd.Series(0.0, index=book.index)
+    for row, own in enumerate(parts.values()):
+        heights[own.index] = row + _apart(own["share"].to_numpy(float))
+    for name, (words, marker, colour) in AGAINST.items():
+        held = book["against"] == name
+        dots: dict[str, Any] = {"marker": marker, "color": colour, "s": 20, "alpha": 0.8, "linewidths": 0}
+        ax.scatter(book.loc[held, "share"], heights[held], label=words, zorder=3, **dots)
+    missing = {part: int(own["share"].isna().sum()) for part, own in parts.items()}
+    names = (
+        f"{part} ({len(own)}" + (f", {missing[part]} not run)" if missing[part] else ")") for part, own in parts.items()
+    )
+    style.name_rows(ax, list(names))
+    widest = max([1.1, *(1.05 * abs(share) for share in book["share"] if share == share)])
+    ax.set_xlim(-widest, widest)
+    for line in range(1, len(parts)):
+        ax.axhline(line - 0.5, color="#DDDDDD", linewidth=0.6)
+    words = "(ours less the figure) over the tolerance (no unit; shaded: the check passes)"
+    title = "Every check, by part of the chain (number of checks)"
+    return style.finish(ax, words, "", title, legend="upper center", bbox_to_anchor=(0.5, -0.09), ncols=3)
+
+
+def _apart(shares: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return a height for each dot of a row, so that dots of nearly one share stand above each other."""
+    bins = np.round(np.nan_to_num(shares) / BIN).astype(int)
+    heights = np.zeros(len(shares))
+    for number in np.unique(bins):
+        at = np.flatnonzero(bins == number)
+        step = min(STEP, ROOM / max(1, len(at) - 1))
+        heights[at] = step * (np.arange(len(at)) - (len(at) - 1) / 2)
+    return heights
