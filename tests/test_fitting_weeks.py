@@ -9,7 +9,7 @@ import pytest
 
 import golfphys
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.weeks import DRIFT, Carried, weeks_of, with_past
+from golfphys.fitting.weeks import DRIFT, Change, Past, later, weeks_of, with_past
 from golfphys.invented import (
     ChipDesign,
     CourseTruth,
@@ -124,13 +124,32 @@ def test_who_logged_no_chip_this_week_is_known_by_her_past(kept):
 
 
 def test_she_drifts_week_by_week_and_never_is_less_sure_than_unseen():
-    lean = Parameter(name="shaft_lean", location=0.2, spread=0.1)
-    for weeks in (1.0, 9.0):
-        (kept,) = with_past([lean], {lean.name: Carried(0.3, 0.01, weeks)})
-        assert (kept.location, kept.spread) == pytest.approx((0.3, np.hypot(0.01, DRIFT * 0.1 * weeks**0.5)))
-    for lost in (Carried(0.3, 5.0), Carried(0.3, 0.01, weight=0.0), Carried(0.3, 0.01, 1000.0)):
-        (unseen,) = with_past([lean], {lean.name: lost})
-        assert (unseen.location, unseen.spread) == pytest.approx((0.2, 0.1))
+    own = (Parameter(name="shaft_lean", location=0.2, spread=0.1),)
+
+    def known(sd, weeks, changed=0.0):
+        past = Past(own=own, mean=np.array([0.3]), covariance=np.array([[sd**2]]))
+        (found,) = with_past(own, later(past, weeks, {"shaft_lean": Change(5.0, changed)}))
+        return found.location, found.spread
+
+    assert known(0.01, 0.0) == pytest.approx((0.3, 0.01))
+    for weeks in (1.0, 4.0):
+        drifted = np.hypot(0.01, DRIFT * 0.1 * weeks**0.5)
+        assert known(0.01, weeks) == pytest.approx((0.3, drifted), rel=0.08)
+    for lost in ((5.0, 1.0), (0.01, 1.0, 1e4), (0.01, 1e6)):
+        assert known(*lost) == pytest.approx((0.2, 0.1), rel=1e-3)
+
+
+def test_what_a_club_left_at_home_was_known_for_follows_the_others():
+    """Of a distribution of three, one that is not drawn is drawn as the two that are would have it."""
+    own = tuple(Parameter(name=name, location=0.0, spread=2.0) for name in "abc")
+    root = np.array([[1.0, 0.0, 0.0], [0.6, 0.5, 0.0], [-0.7, 0.4, 0.3]])
+    past = Past(own=own, mean=np.array([0.1, 0.2, 0.3]), covariance=root @ root.T)
+    whole = past.mean + np.random.default_rng(1).standard_normal((100_000, 3)) @ root.T
+    chance = {"b": np.random.default_rng(2).standard_normal(len(whole))}
+    whole[:, 1] = past.given(["c", "other", "a"], whole[:, [2, 0, 0]], chance)["b"]
+    assert whole.mean(axis=0) == pytest.approx(past.mean, abs=0.01)
+    assert np.cov(whole.T) == pytest.approx(past.covariance, abs=0.015)
+    assert later(past, 0.0).covariance == pytest.approx(past.covariance)
 
 
 def test_a_log_is_taken_apart_by_date_and_course(tmp_path):

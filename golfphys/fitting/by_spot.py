@@ -136,13 +136,12 @@ class SpotLocal:
     def _assembled(self, at: Array) -> tuple[Array, Arrow, Array]:
         model, natural = self.model, self.model.natural(at)
         count, (spots, size), more = len(at), self.own.shape, len(self.shared)
-        centre, spread = model.prior_moments()
-        inverse = np.where(np.isfinite(spread), 1 / spread**2, 0.0)
-        gradient = (at - centre) * inverse
+        known = model.prior_precision
+        gradient = (at - model.prior_moments()[0]) @ known
         gradient[:, model.outer] = 0.0
         table = np.zeros((count, spots, size, size + more))
-        table[:, :, range(size), range(size)] += inverse[self.own] + 1e-10
-        corner = np.zeros((count, more, more)) + np.diag(inverse[self.shared] + 1e-10)
+        table[:, :, range(size), range(size)] += np.diagonal(known)[self.own] + 1e-10
+        corner = np.zeros((count, more, more)) + known[np.ix_(self.shared, self.shared)] + 1e-10 * np.eye(more)
         value = model.log_prior(at)
         for block, slope, scale_slope, member in zip(
             model.blocks, self.slopes, self.scale_slopes, self.members, strict=True
@@ -152,7 +151,7 @@ class SpotLocal:
             weight = block.loss.weight(u)
             value = value + (block.loss.log_density(u) - np.log(scale)).sum(axis=-1)
             pull, widen, stiff = weight * u / scale, 1 - weight * u * u, weight / scale**2
-            known = block.loss.scale_information
+            information = block.loss.scale_information
             for i in range(size + more):
                 force = pull * slope[:, i] + widen * scale_slope[:, i]
                 if i >= size:
@@ -160,7 +159,7 @@ class SpotLocal:
                 else:
                     gradient[:, self.own[:, i]] += force @ member
                 for j in range(i if i < size else size, size + more):
-                    crossed = stiff * (slope[:, i] * slope[:, j]) + known * (scale_slope[:, i] * scale_slope[:, j])
+                    crossed = stiff * (slope[:, i] * slope[:, j]) + information * (scale_slope[:, i] * scale_slope[:, j])
                     if i < size:
                         table[:, :, i, j] += crossed @ member
                     else:
@@ -420,10 +419,9 @@ def _shared(arrow: Arrow, count: int, generator: np.random.Generator) -> tuple[A
 def _log_shared_density(local: SpotLocal, at: Array) -> Array:
     """Return what depends on no single spot, (M,), but for constants."""
     model = local.model
-    centre, spread = model.prior_moments()
-    alone = np.isfinite(spread)
+    alone = np.isfinite(model.prior_moments()[1])
     alone[local.own.ravel()] = False
-    found = -0.5 * np.sum(((at[:, alone] - centre[alone]) / spread[alone]) ** 2, axis=1)
+    found = -0.5 * np.sum(model.off_prior(at, alone) ** 2, axis=1)
     natural = model.natural(at)
     for block in model.blocks:
         none = np.asarray(block.group) < 0

@@ -89,7 +89,7 @@ class CourseFit:
         kept = ("transformed", "weights", "pareto_k", "effective_draws", "method", "diagnostics")
         drawn = {name: getattr(self.posterior, name) for name in kept}
         settings = {item.name: getattr(self.settings, item.name) for item in fields(self.settings)}
-        settings |= {name: dict(settings[name]) for name in ("clubs", "lies", "past")}
+        settings |= {name: dict(settings[name]) for name in ("clubs", "lies")}
         return _restored, (self.seen, settings, self.sheets, self.seed, drawn, dict(self.around))
 
     @property

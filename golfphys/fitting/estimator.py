@@ -149,6 +149,8 @@ class Model:
         What remains of this model without `first`, where the log density is the sum of the two.
     fast : sequence of str
         Names of parameters on which the costly part of the model does not depend.
+    correlation : ndarray, shape (P, P), optional
+        Of the priors on the transformed scale, where they are not independent.
     """
 
     parameters: Sequence[Parameter]
@@ -160,6 +162,7 @@ class Model:
     first: "Model | None" = None
     rest: "Model | None" = None
     fast: Sequence[str] = ()
+    correlation: Array | None = None
 
     def __post_init__(self) -> None:
         """Check the names."""
@@ -200,11 +203,34 @@ class Model:
 
     def log_prior(self, transformed: Array) -> Array:
         """Log density of the parameters' own priors, shape (...)."""
-        centre, spread = self.prior_moments()
+        spread = self.prior_moments()[1]
         held = np.isfinite(spread)
-        z = (transformed[..., held] - centre[held]) / spread[held]
+        z = self.off_prior(transformed, held)
         result: Array = -0.5 * np.sum(z * z, axis=-1) - np.sum(np.log(spread[held] * math.sqrt(2 * math.pi)))
+        if self.correlation is not None:
+            result = result + np.log(np.diagonal(self._independent)).sum()
         return result
+
+    def off_prior(self, transformed: Array, held: NDArray[np.bool_]) -> Array:
+        """Standard normals that the priors of some parameters make of values (..., P), shape (..., held)."""
+        centre, spread = self.prior_moments()
+        z = (transformed[..., held] - centre[held]) / spread[held]
+        return z if self.correlation is None else np.asarray(z @ self._independent[np.ix_(held, held)].T)
+
+    @cached_property
+    def _independent(self) -> Array:
+        """What makes independent standard normals of correlated ones: a lower triangle."""
+        return np.asarray(np.linalg.inv(np.linalg.cholesky(self.correlation)), dtype=float)
+
+    @cached_property
+    def prior_precision(self) -> Array:
+        """Inverse covariance of the priors on the transformed scale, shape (P, P), 0 where a block carries a prior."""
+        spread = self.prior_moments()[1]
+        inverse = np.where(np.isfinite(spread), 1 / spread**2, 0.0)
+        if self.correlation is None:
+            return np.diag(inverse)
+        root = self._independent * np.sqrt(inverse)
+        return np.asarray(root.T @ root)
 
     def prior_moments(self) -> tuple[Array, Array]:
         """Means and standard deviations of the priors on the transformed scale."""

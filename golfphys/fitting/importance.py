@@ -171,15 +171,8 @@ class Proposal:
         y = np.linalg.solve(white, (z - mean).T)
         raw = (y * weights) @ y.T
         scale = np.sqrt(np.maximum(np.diag(raw), 1e-12))
-        r = raw / np.outer(scale, scale)
         count = effective_draws(weights)
-        # a correlation no larger than its own standard error is most likely none
-        r = r**3 / (r**2 + (1 - r**2) ** 2 / count + 1e-300)
-        np.fill_diagonal(r, 1.0)
-        least = float(np.linalg.eigvalsh(r)[0])
-        if least < 0.05:
-            share = (0.05 - least) / (1.0 - least)
-            r = (1 - share) * r + share * np.eye(len(r))
+        r = likely(raw / np.outer(scale, scale), count)
         scale = np.exp(count / (count + 10.0) * np.log(scale))
         cov = white @ (r * np.outer(scale, scale)) @ white.T
         lower = np.asarray(np.linalg.cholesky(WIDER * cov), dtype=np.float64)
@@ -219,6 +212,17 @@ class Proposal:
         norm -= float(np.log(np.diag(self.lower)[a:]).sum())
         tail = (df + size) / 2 * np.log1p(np.einsum("ij,ij->i", e, e) / df)
         return np.asarray(slope + norm - tail)
+
+
+def likely(r: Array, count: float) -> Array:
+    """Return correlations of `count` draws without those that are no larger than their own standard error."""
+    r = r**3 / (r**2 + (1 - r**2) ** 2 / count + 1e-300)
+    np.fill_diagonal(r, 1.0)
+    least = float(np.linalg.eigvalsh(r)[0]) if len(r) else 1.0
+    if least < 0.05:
+        share = (0.05 - least) / (1.0 - least)
+        r = (1 - share) * r + share * np.eye(len(r))
+    return np.asarray(r)
 
 
 def _root(draws: Array) -> Array:

@@ -11,7 +11,6 @@ from golfphys.fitting.asked import Sheet
 from golfphys.fitting.chips import ChipLog, chips_of
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, fitted
-from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.films import films_of
 from golfphys.fitting.grounds import by_ground
 from golfphys.fitting.joint_model import Observed, Settings, with_spots
@@ -21,7 +20,7 @@ from golfphys.fitting.rollout_layout import LAWS
 from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.targets import targets_of
 from golfphys.fitting.turf import DropLog, drops_of
-from golfphys.fitting.weeks import Past, doubted, hers, later, moved, weeks_between, weeks_of
+from golfphys.fitting.weeks import MOVED, Past, later, learnt, moved, weeks_between, weeks_of
 from golfphys.physics.usual import AROUND
 
 KINDS = {"frames": "films", "rolls": "rollouts", "drops": "drops", "chips": "chips", "targets": "targets"}
@@ -119,21 +118,21 @@ def fit_weeks(visits: Any, **options: Any) -> list[CourseFit]:
 def _visited(visit: Sequence[Any], before: CourseFit | None, options: Mapping[str, Any]) -> CourseFit:
     """Fit a visit with what is carried to it, and again with less of that where the visit contradicts it."""
     sheets = _by_kind(visit)
-    known: Past = {}
-    if before is not None:
-        known = later(_carried(before), weeks_between(before.sheets.get("chips"), sheets.get("chips")))
-    found = fit_course(**sheets, past=known, **options)
-    less = doubted(known, moved(known, _carried(found), _own(found)))
-    return found if less is known else fit_course(**sheets, past=less, **options)
+    if before is None:
+        return fit_course(**sheets, **options)
+    known = _learnt(before)
+    weeks = weeks_between(before.sheets.get("chips"), sheets.get("chips"))
+    found = fit_course(**sheets, past=later(known, weeks), **options)
+    changes = moved(found.settings.past, _learnt(found))
+    if max((abs(change.score) for change in changes.values()), default=0.0) < MOVED:
+        return found
+    return fit_course(**sheets, past=later(known, weeks, changes), **options)
 
 
-def _own(fit: CourseFit) -> list[Parameter]:
-    return player_parameters(fit.club_names, {}, fit.settings.player_priors, fit.seen.options)
-
-
-def _carried(fit: CourseFit) -> Past:
+def _learnt(fit: CourseFit) -> Past:
     """Return all that is known of a player after a visit."""
-    return {**fit.settings.past, **hers(fit.posterior, _own(fit))}
+    own = player_parameters(fit.club_names, {}, fit.settings.player_priors, fit.seen.options)
+    return learnt(fit.posterior, own, fit.settings.past)
 
 
 def fit_each(courses: Mapping[str, Any], *, executor: Executor | None = None, **options: Any) -> dict[str, CourseFit]:

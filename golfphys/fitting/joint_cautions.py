@@ -27,8 +27,8 @@ UNEVEN = 0.12
 FEWEST = 6
 """Residuals without which no trend is looked for."""
 
-LESS = 0.25
-"""Weight of her past below which that is said."""
+FAR = 2.0
+"""Standard deviations from which a parameter is named among those that a visit has moved."""
 
 FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
@@ -55,10 +55,11 @@ def cautions(fit: FittedCourse) -> list[str]:
 
 def _changed(fit: FittedCourse) -> list[str]:
     """Say which parameters of hers are not what her earlier weeks say."""
-    doubted = {name: known.weight for name, known in fit.settings.past.items() if known.weight < LESS}
-    if not doubted:
+    scores = {name: abs(change.score) for name, change in fit.settings.past.moved.items()}
+    moved = {name: score for name, score in scores.items() if score > FAR}
+    if not moved:
         return []
-    names = sorted(doubted, key=lambda name: doubted[name])
+    names = sorted(moved, key=lambda name: -moved[name])
     words = [name.replace("_", " ").replace("[", " with the ").rstrip("]") for name in names]
     said = f"She is not as her earlier weeks say ({', '.join(words)}): a new club, a lesson, an injury? "
     return [said + "Of these her past counts for little."]

@@ -90,7 +90,7 @@ class Settings:
     priors: Priors = field(default_factory=Priors)
     player_priors: PlayerPriors = field(default_factory=PlayerPriors)
     release_speed_sd: float = RAMP_SD
-    past: Past = field(default_factory=dict)
+    past: Past = field(default_factory=Past)
     ground: str = ""
 
     def __post_init__(self) -> None:
@@ -204,7 +204,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         target_model = TargetModel(targets=seen.targets, chips=chips_model(seen.targets.aims, layout, names, settings))
     if chip_model is not None and layout is not None:
         options |= {"first": _first(seen, settings), "fast": _fast(chip_model, layout)}
-    model = Model(parameters=parameters, blocks=blocks, **options)
+    model = Model(parameters=parameters, blocks=blocks, correlation=settings.past.correlation(names), **options)
     return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films, targets=target_model)
 
 
@@ -252,7 +252,7 @@ def _with_chips(course: CourseModel, chip_model: ChipModel | None, point: Array)
     flat = [replace(p, spread=math.inf) if p.name in set(first.names) else p for p in model.parameters]
     rolling = {block.name for block in first.blocks}
     blocks = [block for block in model.blocks if block.name not in rolling]
-    return replace(model, rest=Model(parameters=flat, blocks=blocks))
+    return replace(model, rest=Model(parameters=flat, blocks=blocks, correlation=model.correlation))
 
 
 def _first(seen: Observed, settings: Settings) -> Model | None:

@@ -93,7 +93,7 @@ def logged(fit: FittedCourse) -> Logged:
         drops=0 if drops is None else int(drops.row.size),
         films=0 if films is None else len(films.names),
         spots=measured,
-        past=bool(fit.settings.past),
+        past=bool(fit.settings.past.own),
     )
     if chips is None:
         return found

@@ -82,16 +82,17 @@ def completed(
         The fit's draws, completed.
     """
     known: Mapping[str, Lie | None] = {lie: settings.lies.get(lie) for lie in lies}
-    asked = dict.fromkeys((*options, *(name for name in OPTIONS if f"option_errors[{name}]" in settings.past)))
+    asked = dict.fromkeys((*options, *(name for name in OPTIONS if f"option_errors[{name}]" in settings.past.names)))
     wanted = with_past(player_parameters(clubs, known, settings.player_priors, asked), settings.past)
     for spot in spots:
         wanted += _spot(spot, settings.priors)
     missing = [parameter for parameter in wanted if parameter.name not in names]
-    columns = [natural]
-    for parameter in missing:
-        drawn = parameter.centre + parameter.spread * generator.standard_normal(len(natural))
-        columns.append((np.exp(drawn) if parameter.transform == "log" else drawn)[:, None])
-    return Draws(names=(*names, *(parameter.name for parameter in missing)), natural=np.concatenate(columns, axis=1))
+    chance = {parameter.name: generator.standard_normal(len(natural)) for parameter in missing}
+    drawn = {one.name: one.centre + one.spread * chance[one.name] for one in missing}
+    drawn |= settings.past.given(names, natural, chance)
+    columns = [np.exp(drawn[one.name]) if one.transform == "log" else drawn[one.name] for one in missing]
+    whole = np.concatenate([natural, *(column[:, None] for column in columns)], axis=1)
+    return Draws(names=(*names, *(parameter.name for parameter in missing)), natural=whole)
 
 
 def _spot(spot: str, priors: Priors) -> list[Parameter]:

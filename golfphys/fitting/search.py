@@ -42,10 +42,10 @@ class Local:
         at = np.broadcast_to(self.point, (len(outer), len(self.point))).copy()
         at[:, is_outer] = outer
         natural = model.natural(at)
-        centre, spread = model.prior_moments()
-        inverse = np.where(np.isfinite(spread), 1 / spread**2, 0.0)[~is_outer]
-        gradient = (at[:, ~is_outer] - centre[~is_outer]) * inverse
-        precision = np.broadcast_to(np.diag(inverse), (len(outer), inverse.size, inverse.size)).copy()
+        known = model.prior_precision[:, ~is_outer]
+        gradient = (at - model.prior_moments()[0]) @ known
+        size = known.shape[1]
+        precision = np.broadcast_to(known[~is_outer], (len(outer), size, size)).copy()
         value = model.log_prior(at)
         for block, slope, scale_slope in zip(model.blocks, self.slopes, self.scale_slopes, strict=True):
             residual, scale = block.evaluate(natural)
@@ -59,15 +59,15 @@ class Local:
                 + _sum_of_squares(weight / scale**2, slope)
                 + block.loss.scale_information * (scale_slope.T @ scale_slope)
             )
-        precision = precision + 1e-10 * np.eye(inverse.size)
+        precision = precision + 1e-10 * np.eye(size)
         try:
-            step = -np.linalg.solve(precision, gradient[..., None])[..., 0] if inverse.size else gradient
+            step = -np.linalg.solve(precision, gradient[..., None])[..., 0] if size else gradient
         except np.linalg.LinAlgError:
             precision = steadied(precision)
             step = -np.linalg.solve(precision, gradient[..., None])[..., 0]
         gain = -0.5 * np.sum(step * gradient, axis=-1)
-        logdet = np.linalg.slogdet(precision)[1] if inverse.size else np.zeros(len(outer))
-        marginal = value + gain - 0.5 * logdet + 0.5 * inverse.size * math.log(2 * math.pi)
+        logdet = np.linalg.slogdet(precision)[1] if size else np.zeros(len(outer))
+        marginal = value + gain - 0.5 * logdet + 0.5 * size * math.log(2 * math.pi)
         return step, precision, np.where(np.isfinite(marginal), marginal, -HUGE)
 
 
@@ -321,8 +321,8 @@ def expected_covariance(model: Model, point: Array) -> tuple[Array, Array]:
     """
     local = _whole(model, point)
     natural = model.natural(point)
-    spread = model.prior_moments()[1][~model.outer]
-    without = np.diag(np.where(np.isfinite(spread), 1 / spread**2, 0.0)) + 1e-10 * np.eye(spread.size)
+    inner = ~model.outer
+    without = model.prior_precision[np.ix_(inner, inner)] + 1e-10 * np.eye(int(inner.sum()))
     with_data = without.copy()
     for block, slope in zip(model.blocks, local.slopes, strict=True):
         _, scale = np.broadcast_arrays(*block.evaluate(natural))

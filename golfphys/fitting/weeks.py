@@ -1,22 +1,25 @@
 """A player over her weeks: what earlier logs say of her is the prior of the next fit; every ground keeps its own.
 
-Of the posterior of one visit, mean and spread of every parameter of hers go into the next as its prior, on the scale on
-which priors are normal; how two of them vary together is not carried. From week to week each spreads a little: a
-player drifts. Where a visit contradicts what is carried (a new wedge, a lesson, an injury), what moved counts for less.
-Cost grows as the rows do, since every visit is fitted once. Beside one fit of two visits at once (one
-course, 32 chips), means are off by a fifth of a standard deviation on average, by half at most; spreads are 0.8 to 1.1
-times as wide.
+Of the posterior of one visit, means and covariance of all parameters of hers go into the next as its prior, on the scale
+on which priors are normal. What the weeks have added to the prior of somebody never seen fades as she drifts, and where a
+visit contradicts it (a new wedge, a lesson, an injury): in the end she is somebody never seen. Cost grows as the rows do,
+since every visit is fitted once.
 """
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from golfphys.fitting.estimator import Parameter
+from golfphys.fitting.importance import likely
 from golfphys.fitting.results import Posterior
+
+Array = NDArray[np.float64]
 
 DRIFT = 0.15
 """Standard deviation by which she moves in a week, over that of the prior (judged, no source)."""
@@ -31,16 +34,102 @@ LEAST_INFORMED = 0.3
 """Of what was carried, the least that a visit is taken to have informed: chance moves what it does not inform."""
 
 
-class Carried(NamedTuple):
-    """What earlier visits say of one parameter: mean and sd after its transform, weeks since, how much it counts."""
+class Change(NamedTuple):
+    """How far a visit moved a parameter in standard deviations, and the variance of a change that would explain it."""
 
-    mean: float
-    sd: float
-    weeks: float = 1.0
-    weight: float = 1.0
+    score: float
+    variance: float
 
 
-Past = Mapping[str, Carried]
+@dataclass(frozen=True, kw_only=True)
+class Past:
+    """What earlier visits say of a player: a normal distribution of her parameters after their transforms.
+
+    Parameters
+    ----------
+    own : tuple of Parameter
+        Her parameters, K of them, with the priors of somebody never seen.
+    mean : ndarray, shape (K,)
+        Means.
+    covariance : ndarray, shape (K, K)
+        Covariance.
+    moved : mapping of str to Change
+        What the visit to which it is carried moved, if it moved anything by `MOVED`.
+    """
+
+    own: tuple[Parameter, ...] = ()
+    mean: Array = field(default_factory=lambda: np.zeros(0))
+    covariance: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    moved: Mapping[str, Change] = field(default_factory=dict)
+
+    @property
+    def names(self) -> list[str]:
+        """Names of her parameters."""
+        return [parameter.name for parameter in self.own]
+
+    @property
+    def sd(self) -> Array:
+        """Standard deviations, shape (K,)."""
+        return np.sqrt(np.diagonal(self.covariance))
+
+    def correlation(self, names: Sequence[str]) -> Array | None:
+        """Correlation of the priors of a model's parameters, shape (P, P); None where nothing is known of any."""
+        here = [i for i, name in enumerate(self.names) if name in names]
+        if not here:
+            return None
+        found = np.eye(len(names))
+        columns = [names.index(self.names[i]) for i in here]
+        found[np.ix_(columns, columns)] = (self.covariance / np.outer(self.sd, self.sd))[np.ix_(here, here)]
+        return found
+
+    def away(self, names: Sequence[str]) -> tuple[list[str], Array, Array]:
+        """What those of her parameters that are not named are expected to be given those that are.
+
+        Returns
+        -------
+        names : list of str
+            Of those away.
+        slope : ndarray, shape (away, K - away)
+            Of their means by those named, in the order of `names`.
+        covariance : ndarray, shape (away, away)
+            What remains of theirs.
+        """
+        here = np.array([name in names for name in self.names], dtype=bool)
+        crossed = self.covariance[np.ix_(~here, here)]
+        slope = np.linalg.solve(self.covariance[np.ix_(here, here)], crossed.T).T
+        left = self.covariance[np.ix_(~here, ~here)] - slope @ crossed.T
+        return [name for name, seen in zip(self.names, here, strict=True) if not seen], slope, left
+
+    def given(self, names: Sequence[str], natural: Array, chance: Mapping[str, Array]) -> dict[str, Array]:
+        """Draw, after their transforms, those of her parameters that are not among the draws (N, P) of a fit.
+
+        Parameters
+        ----------
+        names : sequence of str
+            Of the fit's parameters.
+        natural : ndarray, shape (N, P)
+            Its draws.
+        chance : mapping of str to ndarray, shape (N,)
+            Standard normals by the names of those wanted, or more.
+
+        Returns
+        -------
+        dict of ndarray
+            By name.
+        """
+        absent, slope, left = self.away(names)
+        wanted = [i for i, name in enumerate(absent) if name in chance]
+        if not wanted:
+            return {}
+        place, off = list(names), np.zeros((len(natural), 0))
+        for one, mean in zip(self.own, self.mean, strict=True):
+            if one.name in place:
+                values = natural[:, [place.index(one.name)]]
+                off = np.concatenate([off, (np.log(values) if one.transform == "log" else values) - mean], axis=1)
+        normal = np.stack([chance[absent[i]] for i in wanted], axis=-1)
+        drawn = (self.mean[np.isin(self.names, absent)] + off @ slope.T)[:, wanted]
+        drawn += normal @ np.linalg.cholesky(left[np.ix_(wanted, wanted)]).T
+        return {absent[i]: drawn[:, k] for k, i in enumerate(wanted)}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,110 +194,147 @@ def _day(log: Any) -> Any:
     return next((day for day in noted if pd.notna(day)), pd.NaT)
 
 
-def later(past: Past, weeks: float) -> Past:
-    """Return what is carried, some weeks on."""
-    return {name: known._replace(weeks=known.weeks + weeks) for name, known in past.items()}
+def learnt(posterior: Posterior, own: Sequence[Parameter], past: Past) -> Past:
+    """Return what is known of a player after a visit.
+
+    Parameters
+    ----------
+    posterior : Posterior
+        Of the visit.
+    own : sequence of Parameter
+        Of somebody never seen with the visit's clubs.
+    past : Past
+        What was carried to the visit: of clubs that it has not, what it says follows from those that it has.
+
+    Returns
+    -------
+    Past
+        Of all parameters of hers that were ever seen.
+    """
+    names = posterior.model.names
+    own = [one for one in own if one.name in names and not one.name.startswith(NOT_HERS)]
+    here = [one.name for one in own]
+    values = posterior.transformed[:, [names.index(name) for name in here]]
+    mean = posterior.weights @ values
+    covariance = (values - mean).T @ ((values - mean) * posterior.weights[:, None])
+    sds = np.outer(*2 * [np.sqrt(np.diagonal(covariance))])
+    covariance = sds * likely(covariance / sds, posterior.effective_draws)
+    absent, slope, left = past.away(here)
+    order = [here.index(name) for name in past.names if name in here]
+    known = np.isin(past.names, absent)
+    through = np.zeros((len(absent), len(here)))
+    through[:, order] = slope
+    shift = mean[order] - past.mean[~known]
+    crossed = through @ covariance
+    return Past(
+        own=(*own, *(one for one in past.own if one.name in absent)),
+        mean=np.concatenate([mean, past.mean[known] + slope @ shift]),
+        covariance=np.block([[covariance, crossed.T], [crossed, left + crossed @ through.T]]),
+    )
 
 
-def hers(posterior: Posterior, own: Sequence[Parameter]) -> Past:
-    """Return mean and spread of the parameters of a player, on the scale on which priors are normal."""
-    found = {}
-    for number, name in enumerate(posterior.model.names):
-        if name in {parameter.name for parameter in own} and not name.startswith(NOT_HERS):
-            values = posterior.transformed[:, number]
-            mean = float(posterior.weights @ values)
-            found[name] = Carried(mean, math.sqrt(float(posterior.weights @ (values - mean) ** 2)), 0.0)
-    return found
+def later(past: Past, weeks: float, changes: Mapping[str, Change] | None = None) -> Past:
+    """Return what is carried some weeks on, or to a visit that contradicts it.
+
+    What the weeks have added to the prior of somebody never seen stands for a noisy observation of her. Drift, and what
+    she may have changed, add to its noise: never is she less surely known than somebody never seen.
+
+    Parameters
+    ----------
+    past : Past
+        What was known after the last visit.
+    weeks : float
+        Weeks since.
+    changes : mapping of str to Change, optional
+        As `moved` returns them, where the visit contradicts what is carried to it.
+
+    Returns
+    -------
+    Past
+        The prior of the next visit.
+
+    Examples
+    --------
+    >>> lean = Parameter(name="shaft_lean", location=0.14, spread=0.07)
+    >>> known = Past(own=(lean,), mean=np.array([0.10]), covariance=np.array([[0.02**2]]))
+    >>> [later(known, weeks).sd.round(3).tolist() for weeks in (0, 1, 1000)]
+    [[0.02], [0.022], [0.069]]
+    """
+    changes = changes or {}
+    centre = np.array([one.centre for one in past.own])
+    spread = np.array([one.spread for one in past.own])
+    size, turned = np.linalg.eigh(past.covariance / np.outer(spread, spread))
+    inverse = np.where(size < 1.0, 1.0 / np.maximum(size, 1e-9), 0.0)  # what is no surer than unseen says nothing
+    added = (turned * np.maximum(inverse - 1.0, 0.0)) @ turned.T
+    pull = turned @ (inverse * (turned.T @ ((past.mean - centre) / spread)))
+    changed = np.array([changes[name].variance if name in changes else 0.0 for name in past.names])
+    noise = DRIFT**2 * weeks + changed / spread**2
+    unit = np.eye(len(centre))
+    faded = np.linalg.inv(unit + added * noise)
+    covariance = np.linalg.inv(unit + faded @ added)
+    mean = centre + spread * (covariance @ faded @ pull)
+    covariance = (covariance + covariance.T) / 2 * np.outer(spread, spread)
+    return replace(past, mean=mean, covariance=covariance, moved=changes)
 
 
 def with_past(parameters: Sequence[Parameter], past: Past) -> list[Parameter]:
-    """Return a player's parameters with what earlier weeks say of them as their priors, drift allowed for.
+    """Return a player's parameters with what earlier weeks say of each as its prior.
 
     Parameters
     ----------
     parameters : sequence of Parameter
         With the priors of somebody never seen.
-    past : mapping of str to Carried
-        As `hers` returns it.
+    past : Past
+        As `later` returns it.
 
     Returns
     -------
     list of Parameter
-        Never less sure than somebody never seen.
+        How those of one prior vary together is `Past.correlation`.
 
     Examples
     --------
     >>> lean = Parameter(name="shaft_lean", location=0.14, spread=0.07)
-    >>> with_past([lean], {"shaft_lean": Carried(0.10, 0.02)})[0].location
+    >>> with_past([lean], Past(own=(lean,), mean=np.array([0.10]), covariance=np.array([[0.02**2]])))[0].location
     0.1
     """
-    return [_informed(one, past[one.name]) if one.name in past else one for one in parameters]
+    known = dict(zip(past.names, zip(past.mean.tolist(), past.sd.tolist(), strict=True), strict=True))
+
+    def informed(one: Parameter) -> Parameter:
+        mean, sd = known[one.name]
+        return replace(one, location=one.natural(mean), spread=sd, reason="her earlier weeks")
+
+    return [informed(one) if one.name in known else one for one in parameters]
 
 
-def _informed(never_seen: Parameter, known: Carried) -> Parameter:
-    sd = math.hypot(known.sd, DRIFT * never_seen.spread * math.sqrt(known.weeks))
-    # what the past adds to somebody never seen, to the power of what it counts
-    counts = known.weight if sd < never_seen.spread else 0.0
-    first, second = (1.0 - counts) / never_seen.spread**2, counts / sd**2
-    centre = (first * never_seen.centre + second * known.mean) / (first + second)
-    spread = (first + second) ** -0.5
-    return replace(never_seen, location=never_seen.natural(centre), spread=spread, reason="her earlier weeks")
-
-
-def moved(past: Past, now: Past, own: Sequence[Parameter]) -> dict[str, float]:
+def moved(past: Past, now: Past) -> dict[str, Change]:
     """Return how far a visit moved each parameter of hers from what was carried to it.
 
     Parameters
     ----------
-    past, now : mapping of str to Carried
-        What was carried to the visit, and what its posterior says.
-    own : sequence of Parameter
-        With the priors of somebody never seen.
+    past, now : Past
+        What was carried to the visit, and what is known after it.
 
     Returns
     -------
-    dict of str to float
-        By name, in standard deviations of what the visit could have moved it by had she not changed: for normal
-        distributions the variance of a posterior's mean is that of the prior less that of the posterior.
+    dict of str to Change
+        By name: the score of a change of that parameter alone, in standard deviations of what it would be had she not
+        changed (for normal distributions the covariance of a posterior's mean is that of the prior less that of the
+        posterior).
 
     Examples
     --------
-    >>> lean = Parameter(name="shaft_lean", location=0.14, spread=0.07)
-    >>> scores = moved({"shaft_lean": Carried(0.10, 0.02)}, {"shaft_lean": Carried(0.20, 0.01, 0.0)}, [lean])
-    >>> round(scores["shaft_lean"], 1)
-    4.9
+    >>> own = (Parameter(name="shaft_lean", location=0.14, spread=0.07),)
+    >>> visits = ((0.10, 0.03), (0.20, 0.01))
+    >>> past, now = (Past(own=own, mean=np.array([m]), covariance=np.array([[sd**2]])) for m, sd in visits)
+    >>> round(moved(past, now)["shaft_lean"].score, 1)
+    3.5
     """
-    found = {}
-    for one in own:
-        if one.name in past and one.name in now:
-            prior, seen = _informed(one, past[one.name]), now[one.name]
-            could = math.sqrt(max(prior.spread**2 - seen.sd**2, (LEAST_INFORMED * prior.spread) ** 2))
-            found[one.name] = (seen.mean - prior.centre) / could
-    return found
-
-
-def doubted(past: Past, scores: Mapping[str, float]) -> Past:
-    """Return what is carried with less weight on what a visit moved, if it moved anything by `MOVED`.
-
-    Parameters
-    ----------
-    past : mapping of str to Carried
-        What was carried to the visit.
-    scores : mapping of str to float
-        As `moved` returns them.
-
-    Returns
-    -------
-    mapping of str to Carried
-        A parameter moved by so many standard deviations counts by one over their square: had its spread been so much
-        wider, the visit would be no surprise.
-
-    Examples
-    --------
-    >>> known = {"shaft_lean": Carried(0.10, 0.02), "attack": Carried(-0.1, 0.02)}
-    >>> [one.weight for one in doubted(known, {"shaft_lean": 5.0, "attack": 0.4}).values()]
-    [0.04, 1.0]
-    """
-    if max(map(abs, scores.values()), default=0.0) < MOVED:
-        return past
-    return {name: one._replace(weight=max(1.0, abs(scores.get(name, 0.0))) ** -2) for name, one in past.items()}
+    order = [now.names.index(name) for name in past.names]
+    inverse = np.linalg.inv(past.covariance)
+    pull = inverse @ (now.mean[order] - past.mean)
+    gained = inverse @ (past.covariance - now.covariance[np.ix_(order, order)]) @ inverse
+    informed = np.maximum(np.diagonal(gained), LEAST_INFORMED**2 * np.diagonal(inverse))
+    scores = pull / np.sqrt(informed)
+    variances = np.maximum(scores**2 - 1.0, 0.0) / informed
+    return {name: Change(*pair) for name, *pair in zip(past.names, scores.tolist(), variances.tolist(), strict=True)}
