@@ -159,7 +159,9 @@ class SpotLocal:
                 else:
                     gradient[:, self.own[:, i]] += force @ member
                 for j in range(i if i < size else size, size + more):
-                    crossed = stiff * (slope[:, i] * slope[:, j]) + information * (scale_slope[:, i] * scale_slope[:, j])
+                    crossed = stiff * (slope[:, i] * slope[:, j]) + information * (
+                        scale_slope[:, i] * scale_slope[:, j]
+                    )
                     if i < size:
                         table[:, :, i, j] += crossed @ member
                     else:

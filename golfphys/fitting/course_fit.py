@@ -31,6 +31,7 @@ from golfphys.fitting.series import SeriesFit
 from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.turf import TurfLaw, turf_fields, turf_of
 from golfphys.fitting.turf_laws import TurfComparison, compare
+from golfphys.fitting.weeks import Past
 from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import Club, Lie, Player
 from golfphys.physics.green import Green, LinearTurf, Turf
@@ -178,7 +179,7 @@ class CourseFit:
         """Return the rolls and films fitted by themselves with a law of resistance."""
         films = None if self.seen.films is None else replace(self.seen.films, law=law)
         seen = Observed(rolls=self.seen.rolls, drops=None, chips=None, films=films)
-        return fitted(seen, replace(self.settings, law=law, past={}), self.sheets, seed=self.seed)
+        return fitted(seen, replace(self.settings, law=law, past=Past()), self.sheets, seed=self.seed)
 
     @cached_property
     def _rolling(self) -> RolloutFit:

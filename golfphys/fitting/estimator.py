@@ -220,7 +220,8 @@ class Model:
     @cached_property
     def _independent(self) -> Array:
         """What makes independent standard normals of correlated ones: a lower triangle."""
-        return np.asarray(np.linalg.inv(np.linalg.cholesky(self.correlation)), dtype=float)
+        assert self.correlation is not None
+        return np.asarray(np.linalg.inv(np.linalg.cholesky(self.correlation)), dtype=np.float64)
 
     @cached_property
     def prior_precision(self) -> Array:

@@ -120,16 +120,16 @@ def _visited(visit: Sequence[Any], before: CourseFit | None, options: Mapping[st
     sheets = _by_kind(visit)
     if before is None:
         return fit_course(**sheets, **options)
-    known = _learnt(before)
+    known = learnt_of(before)
     weeks = weeks_between(before.sheets.get("chips"), sheets.get("chips"))
     found = fit_course(**sheets, past=later(known, weeks), **options)
-    changes = moved(found.settings.past, _learnt(found))
+    changes = moved(found.settings.past, learnt_of(found))
     if max((abs(change.score) for change in changes.values()), default=0.0) < MOVED:
         return found
     return fit_course(**sheets, past=later(known, weeks, changes), **options)
 
 
-def _learnt(fit: CourseFit) -> Past:
+def learnt_of(fit: CourseFit) -> Past:
     """Return all that is known of a player after a visit."""
     own = player_parameters(fit.club_names, {}, fit.settings.player_priors, fit.seen.options)
     return learnt(fit.posterior, own, fit.settings.past)

@@ -68,7 +68,7 @@ class Local:
         gain = -0.5 * np.sum(step * gradient, axis=-1)
         logdet = np.linalg.slogdet(precision)[1] if size else np.zeros(len(outer))
         marginal = value + gain - 0.5 * logdet + 0.5 * size * math.log(2 * math.pi)
-        return step, precision, np.where(np.isfinite(marginal), marginal, -HUGE)
+        return np.asarray(step, dtype=np.float64), precision, np.where(np.isfinite(marginal), marginal, -HUGE)
 
 
 def root_of(precision: Array) -> Array:
