@@ -119,9 +119,7 @@ def printed(value: float | str, tolerance: float) -> str:
     return repr(round(float(value), min(digits, 17)) + 0.0)
 
 
-def made(
-    test: str, check: str, ours: float, expected: float | str, tolerance: float | str, words: Mapping[str, str]
-) -> Check:
+def made(test, check, ours, expected, tolerance, words):
     """Return one check as the test of that name made it."""
     blank = [name for name in ("what", "source", "locator", "unit") if not words[name].strip()]
     if blank:

@@ -78,9 +78,7 @@ class Course:
         rough = self.roughness
         return math.log((max(height, 0.0) + rough) / rough) / math.log((self.wind_height + rough) / rough)
 
-    def fly(
-        self, place: np.ndarray, velocity: np.ndarray, spin: np.ndarray
-    ) -> tuple[float, np.ndarray, np.ndarray, np.ndarray]:
+    def fly(self, place, velocity, spin):
         """Fly to the plane; time, place, velocity and spin there."""
         size = float(np.linalg.norm(spin))
         ax, ay, az = (spin / size).tolist() if size > 0 else (0.0, 0.0, 0.0)

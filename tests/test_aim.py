@@ -31,9 +31,7 @@ def test_a_ball_dies_at_the_target(length: float, bearing: float, resistance: fl
 
 @settings(max_examples=30)
 @given(TARGET, st.floats(0.05, 0.12), st.floats(0.0, 0.6), st.floats(-3.0, 3.0), st.floats(0.2, 1.2))
-def test_a_ball_passes_the_target_at_the_speed_asked(
-    length: float, resistance: float, part: float, fall: float, arrival: float
-) -> None:
+def test_a_ball_passes_the_target_at_the_speed_asked(length, resistance, part, fall, arrival):
     aim = aim_and_pace(length, 0.0, resistance, part * resistance, fall, arrival_speed=arrival)
     assert aim.found, aim.reason
     assert aim.arrival_speed == pytest.approx(arrival, abs=1e-3)
@@ -50,13 +48,6 @@ def test_level_and_straight_is_the_closed_form() -> None:
     assert (aim.heading, aim.offset) == pytest.approx((0.0, 0.0), abs=1e-9)
     rolling = aim_and_pace(5.0, 0.0, 0.08, 0.03, math.pi, arrival_speed=0.7)
     assert roll.speed_at_distance(5.0, rolling.speed, 0.08, 0.03) == pytest.approx(0.7, abs=1e-5)
-
-
-def test_more_slope_and_less_pace_need_more_aim() -> None:
-    offsets = [aim_and_pace(4.0, 0.0, 0.08, grade, math.pi / 2).offset for grade in (0.01, 0.02, 0.03)]
-    assert 0 > offsets[0] > offsets[1] > offsets[2]
-    firm = aim_and_pace(4.0, 0.0, 0.08, 0.03, math.pi / 2, arrival_speed=1.0)
-    assert 0 > firm.offset > offsets[2]
 
 
 def test_a_target_where_no_ball_stops_says_so() -> None:

@@ -33,8 +33,6 @@ HEADS = {
 
 @pytest.fixture
 def sheet(tmp_path: Path) -> Callable[..., Any]:
-    """Return a function that gives a sheet as a reader does, with everything merely hard to believe accepted."""
-
     def read(kind: str, rows: Rows, heading: str = "") -> Any:
         path = tmp_path / f"{kind}.csv"
         lines = [heading or HEADS[kind], *(",".join(map(str, row)) for row in rows)]
@@ -45,7 +43,6 @@ def sheet(tmp_path: Path) -> Callable[..., Any]:
 
 
 def answered(work: Callable[..., Any], *sheets: Any, **options: Any) -> Any:
-    """What a fit returns, or None where it answered with a sentence."""
     refused: ValueError | None = None
     try:
         return work(*sheets, **options)
@@ -125,7 +122,6 @@ PLACES = 1.83 * CLOCK - 0.28 * CLOCK**2
 
 
 def film(places: np.ndarray, name: str = "a", kind: str = "ramp", clock: np.ndarray = CLOCK) -> Rows:
-    """Rows of one filmed roll."""
     pairs = zip(clock.round(4), places.round(4), strict=False)
     return [(name, "s", 0, kind, float(time), float(place)) for time, place in pairs]
 
@@ -174,7 +170,6 @@ def test_drops_of_a_bad_day(case: str, law: Any, sheet: Callable[..., Any]) -> N
 
 
 def chip(**cells: object) -> tuple[object, ...]:
-    """A row of a chip log."""
     usual = {"club": "sand wedge", "lie": "fairway", "spot": "s", "heading": 0, "target": 6.0, "edge": "", "carry": 6.2}
     rest = {"landing_side": "", "hang": "", "hop": "", "rest": 11.0, "side": "", "strike": ""}
     return tuple({**usual, **rest, **cells}.values())

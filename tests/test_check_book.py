@@ -18,7 +18,6 @@ NOT_CHECKED = ROOT / "data" / "not_checked.md"
 
 
 def line(ours: float = 1.501, expected: float | str = "1.50", **words: str) -> checkbook.Check:
-    """Return an example."""
     test = "tests/test_published.py::test_published[skid:a-check]"
     return checkbook.made(test, "a-check", ours, expected, 0.005, WORDS | words)
 

@@ -30,7 +30,6 @@ def written(chapter: ModuleType, formula: Formula) -> Any:
 
 
 def states(formula: Formula) -> list[dict[str, float]]:
-    """Return seeded random arguments from the register's ranges, or the formula's own where it gives them."""
     rng = np.random.default_rng(20240607)
     drawn = []
     for _ in range(STATES):

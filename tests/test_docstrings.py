@@ -14,7 +14,6 @@ MOST_PARAMETERS = 8
 
 
 def faults(name: str, value: Any) -> Iterator[str]:
-    """Yield what the docstring of a function or class lacks."""
     made = inspect.isfunction(value) or dataclasses.is_dataclass(value) or "__init__" in vars(value)
     page = ClassDoc(value) if inspect.isclass(value) else FunctionDoc(value)
     listed = [word.lstrip("*") for entry in page["Parameters"] for word in re.split(r",\s*", entry.name)]

@@ -56,7 +56,6 @@ def chips(n: int, seed: int = 3) -> Launch:
 
 
 def same(one: Shots, other: Shots, **tolerance: float) -> bool:
-    """Whether two batches are equal in every number."""
     return all(
         np.allclose(getattr(one, name), getattr(other, name), equal_nan=True, **(tolerance or {"rtol": 0, "atol": 0}))
         for name in NUMBERS
@@ -437,9 +436,7 @@ def test_a_tier_holds_a_ball_up_or_sends_it_down() -> None:
     assert found.landing_x[1] < level.landing_x[1]  # higher ground is met sooner
 
 
-def test_a_first_compilation_is_announced_once(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_first_compilation_is_announced_once(monkeypatch, tmp_path, capsys):
     monkeypatch.setattr(numba.config, "CACHE_DIR", str(tmp_path))
 
     def loop_for(stamp: int) -> Any:

@@ -17,7 +17,6 @@ from golfphys.fitting.rollouts import rolls_of
 
 
 def many(spots: int, seed: int = 1) -> SimpleNamespace:
-    """Return rolls up, down and across at so many spots, each with its own resistance and slope."""
     rng = np.random.default_rng(seed)
     rows = []
     for number in range(spots):

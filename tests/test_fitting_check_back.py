@@ -20,7 +20,6 @@ TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
 
 
 def course(faster: float = 1.0) -> CourseTruth:
-    """Return the demonstration's greens, with less resistance if wanted."""
     greens = {}
     for spot in ("practice-low", "home-left"):
         values = TRUTH["greens"][spot]
@@ -34,13 +33,11 @@ def course(faster: float = 1.0) -> CourseTruth:
 
 
 def player() -> Player:
-    """Return the demonstration's player."""
     by_club = {club: StrikeErrors(**values) for club, values in TRUTH["player"]["by_club"].items()}
     return replace(TOUR_PLAYER, errors=StrikeErrors(**TRUTH["player"]["errors"]), by_club=by_club)
 
 
 def evening(seed: int, *, faster: float = 1.0, repeats: int = 4, **changed: Any) -> Any:
-    """Return the chips of another evening."""
     stations = (
         Station(spot="practice-low", heading=math.radians(40.0), edge=2.0),
         Station(spot="home-left", heading=math.radians(10.0), edge=3.0),

@@ -89,14 +89,6 @@ def test_decisions_become_known_before_parameters() -> None:
     assert not demo_fit().estimates.loc[("lie fairway", "friction"), "informed"]
 
 
-def test_a_club_never_hit_is_predicted_with_a_wider_interval() -> None:
-    table = demo_fit().predict(SHOTS).table().set_index("club")
-    assert (
-        table.loc["9-iron", "rest_known_sd"] > table.loc[["sand wedge", "8-iron", "lob wedge"], "rest_known_sd"].max()
-    )
-    assert table.loc["lob wedge", "rest"] < table.loc["9-iron", "rest"] < table.loc["8-iron", "rest"]
-
-
 def test_correlations_reach_the_prediction() -> None:
     fit = demo_fit()
     generator = np.random.default_rng(2)
@@ -170,7 +162,6 @@ def test_report_and_residuals_are_readable() -> None:
 
 
 def small_log(**columns: Any) -> SimpleNamespace:
-    """Return a log of six chips with some columns replaced."""
     frame = {
         "row": range(2, 8),
         "club": ["sand wedge"] * 3 + ["8-iron"] * 3,
@@ -197,17 +188,6 @@ def test_chips_alone_are_enough_to_start() -> None:
     }
     rest = fit.predict(shots).table().iloc[0]
     assert rest["rest_low"] < 12.5 < rest["rest_high"]
-
-
-def test_chips_alone_at_two_spots_borrow_from_each_other() -> None:
-    """Spots without a roll are held together by their prior, as spots with rolls are."""
-    fit = fit_course(chips=small_log(spot=["low", "top"] * 3, heading=[0.0] * 6), draws=400)
-    assert fit.spots == ("low", "top")
-    middle = fit.posterior.column("resistance_middle")
-    for spot in fit.spots:
-        level = fit.posterior.column(f"resistance[{spot}]")
-        assert 0.02 < np.median(level) < 0.3
-        assert np.corrcoef(np.log(level), np.log(middle))[0, 1] > 0.5
 
 
 def test_logs_that_cannot_be_used_get_a_sentence() -> None:

@@ -24,7 +24,6 @@ SMALL = Effort(draws=16, landings=9, errors=4, last=32)
 
 
 def log(option: Option, seed: int, repeats: int) -> pd.DataFrame:
-    """Return the chips of a tour player in one option."""
     player = replace(
         TOUR_PLAYER, delivery=option.delivery(TOUR_PLAYER.delivery), errors=option.errors(TOUR_PLAYER.errors)
     )
@@ -35,7 +34,6 @@ def log(option: Option, seed: int, repeats: int) -> pd.DataFrame:
 
 @cache
 def fitted(*options: Option) -> CourseFit:
-    """Fit rolls, 24 chips of her usual delivery and 24 in each option."""
     sheet = make_chips(TRUTH, ChipDesign(stations=(Station(spot=SPOT, heading=0.0),), repeats=1), 1)
     rows = [log(OPTIONS["usual"], 0, 12), *(log(option, 100 + number, 12) for number, option in enumerate(options))]
     chips = pd.concat(rows, ignore_index=True)

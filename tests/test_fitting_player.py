@@ -31,7 +31,6 @@ from golfphys.physics.strike import Contact, strike
 
 
 def swings(club: str, lie: str, speed: float = 7.0) -> Swings:
-    """Return one swing as a log of one chip."""
     own = {
         name: np.array([getattr(BAG[club], name)])
         for name in ("loft", "bounce", "head_mass", "sole_width", "lie_angle")

@@ -3,7 +3,6 @@
 import numpy as np
 import pandas as pd
 import pytest
-from scipy.optimize import least_squares
 
 import golfphys
 from golfphys.core import constants
@@ -13,9 +12,6 @@ from golfphys.fitting.design import RolloutPlan, compare_plans, expected_interva
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import compare_laws
 from golfphys.fitting.motion import NEVER_STOPS, rest_in_general, rest_on_plane
-from golfphys.fitting.rollout_model import build
-from golfphys.fitting.rollouts import rolls_of
-from golfphys.fitting.search import find_mode
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
 from golfphys.physics.green import Green, Resistance
 from golfphys.physics.ramp import two_way_mean
@@ -84,30 +80,6 @@ def test_green_speed_is_spared_the_error_of_the_release_speed(two_spots):
     assert relative["stimp_m"] < 0.02 < 0.03 < relative["resistance"]
 
 
-def test_fitted_green_looks_along_the_reference_line(two_spots):
-    greens, fit = two_spots
-    for spot, green in greens.items():
-        fitted = fit.green(spot)
-        assert fitted.resistance.constant == pytest.approx(green.resistance.constant, rel=0.1)
-        off = np.angle(np.exp(1j * (fitted.fall_direction - green.fall_direction)))
-        assert abs(off) < 0.25
-        assert fitted.grade == pytest.approx(cell(fit.estimates, spot, "grade"), rel=1e-6)
-    with pytest.raises(ValueError, match="expected one of: practice-low, ninth-front"):
-        fit.green("nowhere")
-
-
-def test_draws_repeat_and_agree_with_the_estimates(two_spots):
-    _, fit = two_spots
-    draws = fit.draws(2000, 4)
-    pd.testing.assert_frame_equal(draws, fit.draws(2000, 4))
-    column = draws[("ninth-front", "resistance")]
-    assert column.mean() == pytest.approx(cell(fit.estimates, "ninth-front", "resistance"), rel=0.01)
-    assert column.std() == pytest.approx(cell(fit.estimates, "ninth-front", "resistance", "sd"), rel=0.1)
-    greens = fit.greens("ninth-front", 500, 4)
-    assert {len(values) for values in greens.values()} == {500}
-    assert np.all(greens["constant"] > greens["grade"])
-
-
 def test_predictions_and_residuals(two_spots):
     _, fit = two_spots
     table = fit.predict("ninth-front", np.radians([0.0, 90.0, 180.0, 270.0]), RAMP)
@@ -132,27 +104,6 @@ def test_agrees_with_the_two_way_mean_on_a_plane():
     assert cell(fit.estimates, "home-left", "stimp_m") == pytest.approx(mean, rel=2e-3)
     # the tape lies along the slope, which is longer than the level by 1/cos
     assert mean / METRES_PER_FOOT == pytest.approx(10.5 * np.hypot(1.0, 0.02), rel=1e-9)
-
-
-def test_mode_agrees_with_a_general_least_squares_solver():
-    green = Green.from_stimp(9.5, grade=0.018, fall_direction=1.1)
-    sheet = invented({"spot": green}, repeats=4, side_share=0.0)
-    model, _ = build(rolls_of(sheet), release_speed_sd=0.0)
-    mode = find_mode(model)
-    natural = model.natural(mode.point)
-    heading, distance = -sheet.rolls["heading"].to_numpy(), sheet.rolls["distance"].to_numpy()
-
-    def residuals(values):
-        level, along, left = np.exp(values[0]), values[1], values[2]
-        ahead = along * np.cos(heading) + left * np.sin(heading)
-        aside = left * np.cos(heading) - along * np.sin(heading)
-        expected = np.hypot(*rest_on_plane(np.full(heading.shape, RAMP), level + 0 * heading, ahead, aside))
-        scale = np.hypot(natural[-2], natural[-1] * distance)
-        prior = [(values[0] - np.log(0.087)) / 0.35, along / 0.03, left / 0.03]
-        return np.concatenate([(distance - expected) / scale, prior])
-
-    found = least_squares(residuals, [np.log(0.08), 0.0, 0.0], x_scale=[0.1, 0.01, 0.01])
-    np.testing.assert_allclose(mode.point[:3] / [0.1, 0.01, 0.01], found.x / [0.1, 0.01, 0.01], atol=0.02)
 
 
 @pytest.mark.parametrize("law", ["linear", "quadratic"])
@@ -272,16 +223,6 @@ def test_bad_arguments_are_named():
     broken = sheet_of("spot", [0, 90], RAMP, [3.0, np.nan])
     with pytest.raises(ValueError, match="distance in row 3"):
         golfphys.fit(broken)
-
-
-def test_turning_the_reference_line_turns_only_the_direction():
-    distance = [3.4, 3.0, 2.7, 3.1] * 3
-    plain = golfphys.fit(sheet_of("spot", [0, 90, 180, 270] * 3, RAMP, distance)).rollouts
-    turned = golfphys.fit(sheet_of("spot", [30, 120, 210, 300] * 3, RAMP, distance)).rollouts
-    for name in ("resistance", "grade", "stimp_ft"):
-        assert cell(turned.estimates, "spot", name) == pytest.approx(cell(plain.estimates, "spot", name), rel=0.02)
-    shift = cell(turned.estimates, "spot", "fall_direction_deg") - cell(plain.estimates, "spot", "fall_direction_deg")
-    assert (shift - 30 + 180) % 360 - 180 == pytest.approx(0.0, abs=2.0)
 
 
 def test_markov_chain_agrees_with_the_normal_approximation(two_spots):

@@ -17,7 +17,6 @@ CHANGE = (0.0, -0.05, -0.09, -0.01)
 
 
 def day(hours=HOURS, changes=CHANGE, repeats=1):
-    """One day on two spots: slower until the evening mow."""
     parts = []
     for i, (hour, change) in enumerate(zip(hours, changes, strict=True)):
         greens = {

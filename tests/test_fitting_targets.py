@@ -48,7 +48,6 @@ def landed(balls: int, seed: int) -> ChipSheet:
 
 
 def counted(balls: int, seed: int) -> pd.DataFrame:
-    """Return a sheet's rows of target hits."""
     chips = landed(balls, seed).chips
     hit = np.hypot(chips["carry"] - chips["target_carry"], chips["landing_side"]) <= SIZE / 2
     sets = chips.assign(hit=hit).groupby(["club", "lie", "target_carry"])["hit"].agg(["size", "sum"]).reset_index()

@@ -73,9 +73,7 @@ def test_cubic_agrees_with_scipy_inside() -> None:
     direction=st.floats(-3.0, 3.0),
     sidespin=st.floats(-300.0, 300.0),
 )
-def test_launch_and_motion_are_inverse(
-    speed: float, angle: float, backspin: float, direction: float, sidespin: float
-) -> None:
+def test_launch_and_motion_are_inverse(speed, angle, backspin, direction, sidespin):
     motion = motion_of_launch(speed, angle, backspin, direction, sidespin)
     assert np.allclose(launch_of_motion(*motion), (speed, angle, backspin, direction, sidespin), atol=1e-7)
 

@@ -18,7 +18,6 @@ HEAVY = {"numba", "sympy", "matplotlib", "ipywidgets", "pandas", "scipy", "IPyth
 
 
 def loaded_by(statements: str) -> set[str]:
-    """Return the top-level packages that a fresh interpreter has loaded after running `statements`."""
     code = (
         f"import json, sys\n{statements}\nprint(json.dumps(sorted({{name.partition('.')[0] for name in sys.modules}})))"
     )
@@ -44,7 +43,6 @@ def test_an_unknown_name_is_answered_with_the_nearest() -> None:
 
 
 def levels(graph: grimp.ImportGraph, room: str) -> int:
-    """Return the length of the longest chain of imports between the files of a room."""
     files = {room, *graph.find_descendants(room)}
 
     @functools.cache

@@ -20,7 +20,6 @@ notebooks = pytest.mark.parametrize("path", pages.NOTEBOOKS, ids=lambda path: pa
 
 
 def read(path: Path) -> Any:
-    """Read a notebook."""
     return nbformat.read(path, as_version=4)
 
 

@@ -46,7 +46,6 @@ def own_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
 
 
 def picture(shown: Panel) -> Image.Image:
-    """Return the panel's picture."""
     return Image.open(io.BytesIO(shown.image.value))
 
 

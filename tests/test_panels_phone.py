@@ -15,7 +15,6 @@ RATE = 48000
 
 @pytest.fixture
 def course(tmp_path: Path) -> panels.Chosen:
-    """A course of one's own with a chip in its log."""
     new_sheet(tmp_path / "chips.csv", "chips", units="metres", reference_line="to the barn")
     append_rows(
         tmp_path / "chips.csv",
@@ -26,7 +25,6 @@ def course(tmp_path: Path) -> panels.Chosen:
 
 
 def recording(folder: Path, times: list[float]) -> Path:
-    """Write thuds at `times` as a WAV file."""
     path = folder / "heard.wav"
     signal = thuds(times, [0.5, 0.3, 0.15], duration=times[-1] + 0.8, seed=5)
     wavfile.write(path, RATE, (signal * 20000).astype(np.int16))

@@ -48,7 +48,6 @@ def answered(row, effort=MEASURED):
 
 
 def on_survey(place):
-    """Return the demo's surveyed ground from where a situation's ball lies; None where it has none."""
     if place == "none":
         return None
     x, y, heading_deg = map(float, place.split())

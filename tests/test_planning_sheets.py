@@ -10,7 +10,6 @@ import pandas as pd
 import pytest
 from conftest import ROOT
 
-from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.club import BAG, LIES, Club
 from golfphys.physics.draws import Logged, assumed
 from golfphys.physics.green import Green, Resistance, Turf
@@ -76,21 +75,6 @@ def test_each_row_is_the_plan_of_that_distance(sheet):
     assert sheet.table.loc[12, ("9-iron", "run")] == pytest.approx(row["roll_m"] / 0.8)
     half = (row["roll_high_m"] - row["roll_low_m"]) / 2
     assert sheet.table.loc[12, ("9-iron", "give")] == pytest.approx(half / 0.8)
-
-
-def test_downhill_and_rough_move_the_landing_nearer(sheet):
-    assert (sheet.moves["downhill 2 %"].dropna() < 0).all()
-    assert (sheet.moves["uphill 2 %"].dropna() > 0).all()
-    assert {"rough", "light rough", "tight"} <= set(sheet.moves.columns)
-
-
-def test_units_are_only_another_way_to_say_the_same():
-    draws = assumed(LEVEL, n=16)
-    feet = make_carry_sheet(draws, spot="low", made_for=DAY, unit="ft", distances=[30.0], effort=FEW).table
-    metres = make_carry_sheet(
-        draws, spot="low", made_for=DAY, unit="m", distances=[30.0 * METRES_PER_FOOT], effort=FEW
-    ).table
-    assert feet.to_numpy() * METRES_PER_FOOT == pytest.approx(metres.to_numpy(), nan_ok=True)
 
 
 def test_the_sheet_says_what_it_rests_on_and_what_was_not_measured(sheet):

@@ -9,7 +9,6 @@ import matplotlib
 import numpy as np
 import pandas as pd
 import pytest
-from matplotlib import pyplot
 from matplotlib.colors import to_hex
 
 import golfphys
@@ -59,14 +58,12 @@ def chip_plan() -> SimpleNamespace:
 
 
 def line(ax: "matplotlib.axes.Axes", label: str) -> "matplotlib.lines.Line2D":
-    """Return the one line with that label."""
     found = [item for item in ax.lines if item.get_label() == label]
     assert len(found) == 1, [item.get_label() for item in ax.lines]
     return found[0]
 
 
 def legend_words(ax: "matplotlib.axes.Axes") -> list[str]:
-    """Return the legend's entries."""
     legend = ax.get_legend()
     assert legend is not None
     return [text.get_text() for text in legend.get_texts()]
@@ -74,7 +71,6 @@ def legend_words(ax: "matplotlib.axes.Axes") -> list[str]:
 
 @pytest.fixture(scope="module")
 def rollout_fit() -> RolloutFit:
-    """Return the demo sheet's fit."""
     return golfphys.fit(read_rollouts(DATA / "demo" / "rollouts.csv")).rollouts
 
 
@@ -99,14 +95,6 @@ def test_rollout_fit_shows_every_roll_of_the_spot_and_the_fit_with_its_band(roll
         around, distance = line(ax, f"_fit {speed:.2f} m/s").get_data()
         expected = rollout_fit.predict(spot, around, speed)["distance"]
         assert np.asarray(distance) * FT == pytest.approx(expected.to_numpy())
-
-
-def test_rollout_fit_draws_the_first_spot_unless_told_and_refuses_what_it_cannot(rollout_fit: RolloutFit) -> None:
-    assert plots.plot_rollout_fit(rollout_fit).get_title(loc="left").startswith(rollout_fit.sheet.rolls["spot"].iloc[0])
-    with pytest.raises(ValueError, match="spot is 'nowhere'; expected one of"):
-        plots.plot_rollout_fit(rollout_fit, "nowhere")
-    with pytest.raises(ValueError, match="not polar"):
-        plots.plot_rollout_fit(rollout_fit, ax=pyplot.subplots()[1])
 
 
 def test_green_speeds_show_every_spot_with_its_interval(rollout_fit: RolloutFit) -> None:

@@ -23,13 +23,11 @@ DOWN = -np.pi / 2
 
 
 def data(ax: Any, label: str) -> tuple[np.ndarray, np.ndarray]:
-    """Return x and y of the one line with that label."""
     x, y = line(ax, label).get_data()
     return np.asarray(x, float), np.asarray(y, float)
 
 
 def text_sizes_fit(ax: Any) -> bool:
-    """Tell whether title and labels lie inside the figure once drawn."""
     ax.figure.canvas.draw()
     box = ax.figure.bbox
     parts = [ax.title, ax.xaxis.label, ax.yaxis.label]
@@ -166,7 +164,6 @@ def test_plot_paths_marks_a_ball_that_never_stops_and_follows_hidden_names() -> 
 
 @pytest.fixture(scope="module")
 def fit() -> Any:
-    """Return a fit of a small invented sheet with an outlier."""
     truth = golfphys.CourseTruth(greens={"low": golfphys.Green.from_stimp(10.0, grade=0.015)})
     design = golfphys.RolloutDesign(release_speeds=(1.2, 1.83), repeats=2, side_share=0.0, outliers=1)
     return golfphys.fit(golfphys.make_rollouts(truth, design, 5), draws=1000).rollouts

@@ -22,13 +22,11 @@ MOTION = Delivery(speed=9.0)
 
 @pytest.fixture(scope="module")
 def launches() -> dict[str, Launch]:
-    """Return chips that land at 6 m."""
     return worked.chips_to(6.0)
 
 
 @pytest.fixture(scope="module")
 def paths(launches: dict[str, Launch]) -> dict[str, Trace]:
-    """Return the paths of two of them."""
     return {club: trace(launches[club], LEVEL) for club in ("9-iron", "lob wedge")}
 
 
@@ -66,16 +64,6 @@ DRAWN = {
 def test_lines_are_the_numbers_of_the_tables_in_their_units(name: str) -> None:
     draw, label, axis, expected = DRAWN[name]
     assert np.asarray(line(draw(), label).get_data()[axis]) == pytest.approx(np.asarray(expected, float))
-
-
-def test_path_shows_each_part_in_order(paths: dict[str, Trace]) -> None:
-    path = paths["lob wedge"]
-    ax = plots.plot_path(path)
-    flight, bounced, rolled = (line(ax, name).get_xdata() for name in ("flight", "bounces", "roll"))
-    assert flight[0] == 0.0
-    assert flight[-1] == pytest.approx(bounced[0])
-    assert rolled[-1] == pytest.approx(path.shot.rest_x)
-    assert line(ax, "rest").get_xdata() == pytest.approx([path.shot.rest_x])
 
 
 def test_parts_make_the_whole(paths: dict[str, Trace]) -> None:
@@ -178,26 +166,6 @@ def test_slide_limit_is_where_the_impact_law_changes() -> None:
     assert line(ax, "about 20 deg (Cross, read)").get_xydata().tolist() == [[0.4, pytest.approx(20.0)]]
 
 
-def test_rebounds_rise_with_the_drop_and_with_firmness() -> None:
-    table = worked.drops(FIRMNESS, [0.5, 1.0, 2.0])
-    assert (table["soft"] < table["middling"]).all()
-    assert (table["middling"] < table["firm"]).all()
-    ax = plots.plot_rebounds(table)
-    assert line(ax, "firm").get_ydata() == pytest.approx(100 * table["firm"].to_numpy())
-
-
-def test_swapping_spins_keeps_the_diagonal(launches: dict[str, Launch]) -> None:
-    pair = {club: launches[club] for club in ("9-iron", "lob wedge")}
-    table = worked.swapped(pair)
-    for club, launch in pair.items():
-        assert table.loc[club, f"{club} spin"] == pytest.approx(simulate(launch, LEVEL).roll_distance)
-    assert (table["no spin"] > table["9-iron spin"]).all()
-    assert (table["9-iron spin"] > table["lob wedge spin"]).all()
-    ax = plots.plot_swapped(table)
-    assert [bar.get_width() for bar in ax.containers[0]] == pytest.approx(table["no spin"].tolist())
-    assert legend_words(ax) == list(table.columns)
-
-
 # --- strike and sole -------------------------------------------------------------------------------------------------
 def test_slipping_strikes_leave_at_the_angle_of_friction() -> None:
     table = worked.strikes(MOTION)
@@ -221,17 +189,6 @@ def test_friction_to_grip_is_where_spin_stops_rising() -> None:
     assert line(ax, "_clean").get_ydata() == pytest.approx(np.degrees(table["launch"].to_numpy()))
     (shade,) = ax.patches
     assert shade.get_width() == pytest.approx(limit - 0.01)
-
-
-def test_bounce_left_falls_a_degree_for_each_degree_of_lean() -> None:
-    leans = np.radians([0.0, 5.0, 10.0])
-    table = worked.bounce_left(leans, bag={"sand wedge": BAG["sand wedge"]}, openings=[0.0, 0.4])
-    square, opened = (table.loc[table["opening"] == opening, "bounce"].to_numpy() for opening in (0.0, 0.4))
-    assert square == pytest.approx(BAG["sand wedge"].bounce - leans)
-    assert (opened > square).all()
-    ax = plots.plot_bounce_left(table)
-    assert line(ax, "sand wedge").get_ydata() == pytest.approx(np.degrees(square))
-    assert "sand wedge, opened 23 deg" in legend_words(ax)
 
 
 def test_windows_say_which_end_digs() -> None:

@@ -32,7 +32,6 @@ UNITS = FACTORS_TO_SI | {
 
 
 def rows() -> list[Any]:
-    """Return a parameter set for each row of each file."""
     found = []
     for path in sorted(FOLDER.glob("*.csv")):
         with path.open(encoding="utf-8", newline="") as lines:
@@ -44,7 +43,6 @@ def rows() -> list[Any]:
 
 
 def resolved(name: str) -> Any:
-    """Return the callable that a row's function column names."""
     if "." not in name:
         return getattr(calls, name)
     module, _, attribute = name.rpartition(".")
@@ -55,14 +53,12 @@ def resolved(name: str) -> Any:
 
 
 def picked(value: Any, result: str) -> float:
-    """Return the part of a result that a row's result column names: indices and attributes, joined by dots."""
     for step in filter(None, result.split(".")):
         value = value[int(step)] if step.lstrip("-").isdigit() else getattr(value, step)
     return float(value)
 
 
 def half_last_digit(printed: str) -> Decimal:
-    """Return half a unit of the last digit printed."""
     exponent = Decimal(printed).as_tuple().exponent
     assert isinstance(exponent, int), f"{printed} has no last digit"
     return Decimal(1).scaleb(exponent) / 2

@@ -20,7 +20,6 @@ MARKS = [(0.0, 0.0), (3.0, 0.0), (3.0, 1.0), (0.0, 1.0)]
 
 
 def bounces(seed: int, wind: float) -> tuple[list[float], Onsets]:
-    """Return the true times of three bounces and what is found of them."""
     rng = np.random.default_rng(seed)
     first = rng.uniform(0.3, 0.6)
     times = [0.7, 0.7 + first, 0.7 + first * (1 + rng.uniform(0.3, 0.6))]
@@ -125,7 +124,6 @@ def test_silence_folders_and_addresses_are_refused(tmp_path: Path) -> None:
 
 @pytest.fixture(scope="module")
 def filmed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Camera, np.ndarray, np.ndarray]:
-    """A roll of known speed and slowing, with dropped frames."""
     rng = np.random.default_rng(3)
     times = np.arange(0.0, SPEED / SLOWING + 0.4, 1 / 60)
     times = times[(rng.random(times.size) > 0.1) | (times < 0.05)]
@@ -139,7 +137,6 @@ def filmed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Camera, np.n
 
 
 def seen_by(camera: Camera, seed: int = 1) -> View:
-    """Return the view from marks clicked half a pixel off."""
     pixels = camera.project(np.c_[np.array(MARKS), np.zeros(4)])
     pixels = pixels + 0.5 * np.random.default_rng(seed).standard_normal((4, 2))
     return view_of(MARKS, pixels.tolist(), (camera.width, camera.height))
@@ -147,7 +144,6 @@ def seen_by(camera: Camera, seed: int = 1) -> View:
 
 @pytest.fixture(scope="module")
 def track(filmed: tuple[Path, Camera, np.ndarray, np.ndarray]) -> Track:
-    """The roll followed."""
     return follow(clips.open_clip(filmed[0]), seen_by(filmed[1]))
 
 
@@ -156,9 +152,7 @@ def test_frames_come_with_the_files_own_times(filmed: tuple[Path, Camera, np.nda
     np.testing.assert_allclose(stamps, filmed[3] - filmed[3][0], atol=1e-4)
 
 
-def test_the_ball_is_followed_within_one_percent_of_the_scale(
-    filmed: tuple[Path, Camera, np.ndarray, np.ndarray], track: Track
-) -> None:
+def test_the_ball_is_followed_within_one_percent_of_the_scale(filmed, track):
     _, _, places, times = filmed
     table = track.table
     true = np.stack([np.interp(table["time"], times - times[0], places[:, i]) for i in range(2)], axis=1)

@@ -25,7 +25,6 @@ TOP_LEVEL = {
 
 
 def commands(language: str) -> list[str]:
-    """Return the code blocks of the README in one language."""
     blocks = re.findall(rf"^```{language}\n(.*?)^```", README, flags=re.MULTILINE | re.DOTALL)
     return [block.strip() for block in blocks]
 

@@ -59,7 +59,6 @@ def random_cases(count: int, seed: int, *, steepest: float, varying_law: bool) -
 
 
 def arguments(cases: Roll | list[Roll]) -> tuple[Any, ...]:
-    """Return the arguments of `roll` for one case, or for many as arrays."""
     v_x, v_y, constant, linear, quadratic, grain, towards, rise_x, rise_y = np.array(cases).T
     law = Resistance(constant=constant, linear=linear, quadratic=quadratic, grain=grain, grain_direction=towards)
     return np.hypot(v_x, v_y), np.arctan2(v_y, v_x), law, np.hypot(rise_x, rise_y), np.arctan2(-rise_y, -rise_x)
@@ -82,9 +81,7 @@ def test_constant_resistance_agrees_with_the_ode_solver(external_check: External
 
 
 @pytest.mark.parametrize(("steepest", "mm", "ms"), [(0.0, 0.002, 0.1), (0.5, 0.01, 0.3), (0.9, 0.05, 2.0)])
-def test_varying_resistance_agrees_with_the_ode_solver(
-    steepest: float, mm: float, ms: float, external_check: ExternalCheck
-) -> None:
+def test_varying_resistance_agrees_with_the_ode_solver(steepest, mm, ms, external_check):
     worst = np.zeros(2)
     number = 0
     for case in random_cases(45, 5, steepest=steepest, varying_law=True):
@@ -196,17 +193,9 @@ RESISTANCE, GROWTH = st.floats(0.04, 0.2), st.floats(0.0, 0.02)
 
 
 @given(SPEED, HEADING, RESISTANCE, PART, HEADING, GROWTH, st.floats(0.0, 0.3), HEADING, HEADING)
-def test_turned_and_mirrored_rolls_are_turned_and_mirrored(
-    speed: float,
-    heading: float,
-    constant: float,
-    part: float,
-    fall: float,
-    linear: float,
-    grain: float,
-    towards: float,
-    turn: float,
-) -> None:
+def test_turned_rolls_are_turned_and_mirrored_ones_mirrored(
+    speed, heading, constant, part, fall, linear, grain, towards, turn
+):
     grade = part * constant
     law = Resistance(constant=constant, linear=linear, quadratic=0.004, grain=grain, grain_direction=towards)
     one = roll.roll(speed, heading, law, grade, fall)
@@ -222,9 +211,7 @@ def test_turned_and_mirrored_rolls_are_turned_and_mirrored(
 
 
 @given(SPEED, HEADING, RESISTANCE, PART, GROWTH)
-def test_faster_starts_go_farther_and_energy_never_rises(
-    speed: float, heading: float, constant: float, part: float, linear: float
-) -> None:
+def test_faster_starts_go_farther_and_energy_never_rises(speed, heading, constant, part, linear):
     grade, law = part * constant, Resistance(constant=constant, linear=linear)
     slow, fast = (roll.roll(v, heading, law, grade) for v in (speed, 1.01 * speed))
     assert math.hypot(fast.x, fast.y) > math.hypot(slow.x, slow.y)

@@ -131,15 +131,7 @@ def rigid_world(gravity: tuple[float, float, float], friction: float, step: floa
         engine.disconnect(world)
 
 
-def run(
-    gravity: tuple[float, float, float],
-    friction: float,
-    velocity: tuple[float, float],
-    spin: tuple[float, float],
-    time: float,
-    step: float = 1e-4,
-) -> tuple[np.ndarray, np.ndarray]:
-    """Return place and velocity after a time."""
+def run(gravity, friction, velocity, spin, time, step=0.0001):
     with rigid_world(gravity, friction, step) as (engine, ball):
         engine.resetBaseVelocity(ball, [*velocity, 0], [*spin, 0])
         for _ in range(round(time / step)):
@@ -161,13 +153,7 @@ ENGINE = {"source": "PyBullet, rigid bodies with Coulomb friction", "mark": "der
     ],
 )
 @pytest.mark.parametrize("grade", [0.0, 0.05])
-def test_skid_agrees_with_a_rigid_body_engine(
-    name: str,
-    velocity: tuple[float, float],
-    spin: tuple[float, float],
-    grade: float,
-    external_check: ExternalCheck,
-) -> None:
+def test_skid_agrees_with_a_rigid_body_engine(name, velocity, spin, grade, external_check):
     fall = 2.0
     end = roll.skid(*velocity, spin_x=spin[0], spin_y=spin[1], friction=0.3, grade=grade, fall_direction=fall)
     push = GRAVITY / math.hypot(1.0, grade)

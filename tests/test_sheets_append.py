@@ -36,7 +36,6 @@ ROW = {"spot": "low", "heading_deg": 90, "distance_ft": 9.8, "weather": "rain", 
 
 @pytest.fixture
 def path(tmp_path):
-    """Return a sheet with one row, a comment and a column of the user's own."""
     file = tmp_path / "rollouts.csv"
     file.write_bytes(TEXT.encode())
     return file
@@ -224,7 +223,6 @@ def _failing(monkeypatch, call, at, error):
 
 
 def refused(path, row):
-    """Add a row; return the error if it is refused."""
     try:
         append_row(path, row)
     except SheetError as error:

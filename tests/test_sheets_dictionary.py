@@ -62,7 +62,6 @@ SI_UNITS |= {"mm": "m", "deg": "rad"}
 
 @pytest.fixture(scope="module")
 def report():
-    """Return the outside validator's report on every sheet."""
     return frictionless.validate(str(DATA / "datapackage.json"))
 
 

@@ -29,7 +29,6 @@ DEMO = Path(__file__).parents[1] / "data" / "demo"
 
 
 def written(path, text):
-    """Write a file and return its path."""
     path.write_text(text, encoding="utf-8")
     return path
 
@@ -193,7 +192,6 @@ SLIPS = {
 
 
 def tried(folder):
-    """The course, or the problems for which it was refused."""
     try:
         return read_course(folder), []
     except SheetError as error:

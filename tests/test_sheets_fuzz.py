@@ -111,7 +111,6 @@ GOOD = {
 
 
 def spoiled(text: str, spoil) -> bytes:
-    """A text with bytes put in, cut out or swapped."""
     data = bytearray(text.encode())
     for share, how, bytes_ in spoil:
         place = int(share * len(data))
@@ -237,7 +236,6 @@ def test_long_lines_and_many_columns_do_not_hang(tmp_path, kind):
 
 
 def tried(work: Callable) -> tuple:
-    """What `work` returns, or the error in words that it raised; an error of any other type goes through."""
     try:
         return work(), None
     except ValueError as error:
@@ -272,9 +270,7 @@ def test_a_course_folder_is_read_whole_or_every_problem_is_named(tmp_path_factor
     separator=st.sampled_from([",", ";", "\t"]),
     accept=st.booleans(),
 )
-def test_a_file_whose_columns_are_matched_comes_in_whole_or_not_at_all(
-    tmp_path_factory, kind, spoil, separator, accept
-):
+def test_a_matched_file_comes_in_whole_or_not_at_all(tmp_path_factory, kind, spoil, separator, accept):
     folder = tmp_path_factory.mktemp("own")
     path, target = folder / "theirs.csv", folder / "ours.csv"
     text = GOOD[kind].replace(",", separator).replace("_m", " (m)").replace("club", "Clubs").replace("spot", "Green")

@@ -47,7 +47,6 @@ NAN = math.nan
 
 
 def problems(path, reader=read_rollouts):
-    """Problems of a sheet that must not be read, each in full sentences."""
     with pytest.raises(SheetError) as caught:
         reader(path)
     for problem in caught.value.problems[:25]:
@@ -462,7 +461,6 @@ def test_a_whole_sheet_in_the_wrong_unit_is_suspected(sheet, stimp_ft, grade):
 
 
 def asked(frame, kind, columns):
-    """Problems of a sheet made from a frame."""
     findings = Findings("made")
     check(parse_table(sheet_text(frame, kind, columns).encode(), kind_of(kind), findings))
     return findings.problems

@@ -20,7 +20,6 @@ RULE_OF_TWELVE = {"8-iron": 4.0, "9-iron": 3.0, "pitching wedge": 2.0, "sand wed
 
 
 def chip_to(carry: float, club: Club, green: Green = GREEN, lie: str = "fairway", **physics: object) -> Shots:
-    """The chip of the default motion with a club that carries `carry` m."""
     speeds = np.linspace(2.0, 20.0, 400)
     launch = launch_from(club, Delivery(speed=speeds), LIES[lie])
     shots = simulate(launch, green, **physics)

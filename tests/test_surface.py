@@ -16,7 +16,6 @@ X, Y = np.linspace(0.0, 8.0, 17), np.linspace(0.0, 6.0, 13)
 
 
 def bowl(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    """Return heights of a green with a tier and a hollow; slopes up to 5 %."""
     return 0.02 * x - 0.1 * np.exp(-(((x - 4) / 2) ** 2) - ((y - 3) / 1.8) ** 2) + 0.05 * np.tanh((y - 3) / 1.5)
 
 

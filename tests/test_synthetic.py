@@ -152,7 +152,6 @@ KINDS = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
 
 
 def errors_of(**sizes: float) -> StrikeErrors:
-    """Return errors of the strike, none but those named."""
     return StrikeErrors(**{**dict.fromkeys(KINDS, 0.0), **sizes})
 
 

@@ -24,7 +24,6 @@ PUTTS = putts_to_hole_out()
 
 
 def expected_strokes(club: Club, lie: str, to_pin: float) -> float:
-    """Return expected strokes on a level green known exactly: the pace that is best for her errors."""
     z = np.random.default_rng(11).standard_normal((6, 1, 600))
     speed = np.geomspace(2.0, 20.0, 60)
     swing = replace(TOUR_PLAYER.delivery, speed=speed)

@@ -25,13 +25,11 @@ CHIPS += [("sand wedge", 22 + (7 * number) % 5, 36 + (11 * number) % 6) for numb
 
 
 def form_with(page: Any, button: str, kind: str = "") -> Any:
-    """Return the first form that has this button, of a kind of sheet if named."""
     form = page.locator(".jp-OutputArea-output .widget-vbox").filter(has=page.get_by_role("button", name=button))
     return (form.filter(has_text=kind) if kind else form).first
 
 
 def typed(page: Any, form: Any, label: str, text: object) -> None:
-    """Type into the field of this label once it is shown: keys pressed elsewhere are commands to the notebook."""
     field = form.get_by_label(re.compile(rf"^{re.escape(label)}( \(degrees\))?( \*)?$")).first
     field.wait_for(state="visible")
     field.focus()
@@ -64,7 +62,6 @@ def run_cells(page: Any, count: int) -> None:
 
 
 def a_course_is_made(page: Any, server: lab.Lab) -> None:
-    """The panel at the head of the start page makes it, in feet, with its reference line."""
     lab.open_and_run(page, server, START)
     panel = page.locator(".jp-OutputArea-output .widget-vbox").filter(has_text="greens of the day").first
     panel.get_by_label("course", exact=True).select_option(label="(a new course)")

@@ -17,13 +17,11 @@ TABLE = Path(__file__).parent / "panels.csv"
 
 @pytest.fixture(autouse=True)
 def empty_home(server: lab.Lab) -> None:
-    """The pages are those of a reader who has chosen nothing, whatever the tests before have chosen."""
     shutil.rmtree(server.home / "courses", ignore_errors=True)
     (server.home / "settings.json").unlink(missing_ok=True)
 
 
 def panels() -> dict[str, list[str]]:
-    """Return the sliders to move on each notebook."""
     found: dict[str, list[str]] = {}
     with TABLE.open(encoding="utf-8", newline="") as lines:
         for row in csv.DictReader(lines):

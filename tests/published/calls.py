@@ -29,9 +29,7 @@ BALL = Ball()
 # skid
 
 
-def skid_of(
-    velocity_x: float, friction: float, radius: float, inertia: float = 0.4, spin_y: float = 0.0, gravity: float = 0.0
-) -> tuple[float, float]:
+def skid_of(velocity_x, friction, radius, inertia=0.4, spin_y=0.0, gravity=0.0):
     """Distance of a skid and the speed after it of any ball; distances go with one over gravity, ours if 0."""
     found = skid(velocity_x, spin_y=spin_y, friction=friction, ball=Ball(radius=radius, inertia=inertia))
     return found.x * (constants.GRAVITY.value / gravity if gravity else 1.0), found.speed
