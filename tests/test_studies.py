@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from studies import rivals
+from studies.decision_quality import COLUMNS, QUICK, RIVAL_MORE, chips_saved, filled
 from studies.worlds import SPOT, WORLDS, draw_case, measure
 
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
@@ -39,6 +40,36 @@ def test_the_regression_foretells_runs_it_was_fitted_to(world):
     choice = rivals.analyst(sheets, case.position, case.heading)
     assert choice.club in BAG
     assert case.position.to_edge < choice.landing <= case.position.to_pin
+
+
+def test_more_chips_of_the_same_hour_leave_its_rolls_and_drops():
+    case = draw_case("fit", 3)
+    hour, more = measure(case, 1.0), measure(case, 3.0)
+    assert (len(hour.chips.chips), len(more.chips.chips)) == (40, 120)
+    assert hour.rollouts.rolls.equals(more.rollouts.rolls)
+
+
+def test_a_case_run_before_is_filled_with_what_it_lacks_and_nothing_else():
+    committed = pd.read_csv(STUDIES / "decision_quality_cases.csv").reindex(columns=list(COLUMNS))
+    whole = committed.iloc[0].to_dict() | dict.fromkeys(QUICK, 2.5)
+    assert filled(whole) is whole
+    with pytest.raises(ValueError, match="other physics"):
+        filled(whole | {RIVAL_MORE: math.nan, "truth": 1.0})
+
+
+@pytest.mark.parametrize(
+    ("behind", "error", "cases", "verdict"),
+    [
+        (0.010, 0.002, 50, "golfphys is ahead"),
+        (0.001, 0.002, 50, "golfphys is as good, to 0.005 strokes a chip"),
+        (-0.010, 0.002, 50, "the analyst with 120 is ahead"),
+        (-0.003, 0.004, 50, "no claim"),
+        (0.010, 0.001, 10, "not enough cases run yet"),
+    ],
+)
+def test_chips_saved_are_claimed_only_as_far_as_the_cases_can_tell(behind, error, cases, verdict):
+    rows = pd.DataFrame({"behind": behind, "behind_se": error, "cases": cases}, index=[RIVAL_MORE])
+    assert chips_saved(rows).endswith(verdict)
 
 
 STUDIES = Path(__file__).parent / "studies"

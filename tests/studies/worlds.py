@@ -258,14 +258,14 @@ def _uneven_world(plane: Green, rng: np.random.Generator) -> tuple[Draws, OwnStr
 
 
 def measure(case: Case, share: float) -> Sheets:
-    """Measure a course for an hour, or half of one (`share` 0.5): 12 rolls, 10 drops, 40 chips; or half of them."""
-    rng = np.random.default_rng([SEED + 1, WORLDS.index(case.world), case.number, int(10 * share)])
+    """Measure a course for an hour: 12 rolls, 10 drops, 40 chips; half of them (`share` 0.5); with 120 chips (3.0)."""
+    rng = np.random.default_rng([SEED + 1, WORLDS.index(case.world), case.number, int(10 * min(share, 1.0))])
     truth = CourseTruth(greens={SPOT: case.draws.green})
-    full = share == 1.0
+    full = share >= 1.0
     rolls = RolloutDesign(headings=HEADINGS if full else HEADINGS[:3], repeats=3 if full else 2)
     rollouts = make_rollouts(truth, rolls, rng)
     drops = make_drops(truth, DropDesign(repeats=5 if full else 3), rng)
-    return Sheets(rollouts=rollouts, drops=drops, chips=_log(case, rng, 5 if full else 3, 40 if full else 20))
+    return Sheets(rollouts=rollouts, drops=drops, chips=_log(case, rng, math.ceil(5 * share), int(40 * share)))
 
 
 def _log(case: Case, rng: np.random.Generator, repeats: int, most: int) -> ChipSheet:
