@@ -16,13 +16,13 @@ from golfphys.planning.answer import Answer, Recommended, answer
 from golfphys.planning.cautions import cautions
 from golfphys.planning.options import OPTIONS, choices_for
 from golfphys.planning.position import Position
-from golfphys.planning.search import Played, Search, as_meant, play_best, searched, window
+from golfphys.planning.search import SCOUTED, Played, Search, as_meant, play_best, searched, window
 from golfphys.planning.swings import joined
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World, normals
 
 Floats = NDArray[np.float64]
 
-LOOKED_AT = 6
+LOOKED_AT = 4
 """Most choices that pictures and what-ifs show."""
 
 SHOWN = 800
@@ -210,8 +210,15 @@ def make_world(draws: Draws, position: Position, conditions: Conditions | None, 
 def plan_in(world: World, effort: Effort, options: Sequence[Option] = OPTIONS) -> ChipPlan:
     """Plan a chip in a world; as `plan_chip`."""
     searches = searched(choices_for(world.draws, world.position, options), world, effort)
-    played = play_best(searches, world, normals(len(world), effort.last, effort.seed + 1)) if searches else []
-    ranked = tuple(sorted(played, key=lambda item: item.mean + item.search.wary))
+    z = normals(len(world), effort.last, effort.seed + 1)
+    played: list[Played] = []
+    for far_behind, errors in ((False, effort.last), (True, max(effort.last // SCOUTED, 1))):
+        own = [item for item in searches if item.far_behind == far_behind]
+        played += play_best(own, world, z[..., :errors]) if own else []
+    played.sort(key=lambda item: item.mean + item.search.wary)
+    # the two that an answer compares were played on the same errors
+    first = [item for item in played if not item.search.far_behind][:2]
+    ranked = (*first, *(item for item in played if all(item is not one for one in first)))
     found = answer(ranked, world, level_words(world.draws))
     shown = ranked[: len(found.choices)]
     return ChipPlan(
