@@ -61,9 +61,7 @@ def test_the_curve_and_the_table_are_one_set_of_paired_draws():
         (search.strokes[search.best] - table["strokes"], search.within_1m[search.best] - table["within_1m"])
         for label, search in plan.searches.items()
         for table in [plan.table.set_index("club").loc[label]]
-        if not search.far_behind
     ]
-    assert len(over) >= 4
     strokes, within = np.array(over).T
     assert np.abs(strokes).max() < 0.03
     assert np.abs(within).max() < 0.03

@@ -16,7 +16,7 @@ from golfphys.planning.answer import Answer, Recommended, answer
 from golfphys.planning.cautions import cautions
 from golfphys.planning.options import OPTIONS, choices_for
 from golfphys.planning.position import Position
-from golfphys.planning.search import SCOUTED, Played, Search, as_meant, play_best, searched, window
+from golfphys.planning.search import Played, Search, as_meant, play_best, searched, window
 from golfphys.planning.swings import joined
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World, normals
 
@@ -24,6 +24,10 @@ Floats = NDArray[np.float64]
 
 LOOKED_AT = 4
 """Most choices that pictures and what-ifs show."""
+
+FAR_BEHIND = 0.1
+"""Strokes behind the best, in the search, from which a choice is played with a quarter of the errors: it is in the
+table, but in no answer."""
 
 SHOWN = 800
 """Most rest points of a choice that a plan keeps for pictures."""
@@ -210,15 +214,7 @@ def make_world(draws: Draws, position: Position, conditions: Conditions | None, 
 def plan_in(world: World, effort: Effort, options: Sequence[Option] = OPTIONS) -> ChipPlan:
     """Plan a chip in a world; as `plan_chip`."""
     searches = searched(choices_for(world.draws, world.position, options), world, effort)
-    z = normals(len(world), effort.last, effort.seed + 1)
-    played: list[Played] = []
-    for far_behind, errors in ((False, effort.last), (True, max(effort.last // SCOUTED, 1))):
-        own = [item for item in searches if item.far_behind == far_behind]
-        played += play_best(own, world, z[..., :errors]) if own else []
-    played.sort(key=lambda item: item.mean + item.search.wary)
-    # the two that an answer compares were played on the same errors
-    first = [item for item in played if not item.search.far_behind][:2]
-    ranked = (*first, *(item for item in played if all(item is not one for one in first)))
+    ranked = _ranked(searches, world, effort) if searches else ()
     found = answer(ranked, world, level_words(world.draws))
     shown = ranked[: len(found.choices)]
     return ChipPlan(
@@ -232,6 +228,19 @@ def plan_in(world: World, effort: Effort, options: Sequence[Option] = OPTIONS) -
         effort=effort,
         played=ranked,
     )
+
+
+def _ranked(searches: Sequence[Search], world: World, effort: Effort) -> tuple[Played, ...]:
+    """Play the best spot of each choice, of those far behind with fewer errors, and return all, best first."""
+    z, costs = normals(len(world), effort.last, effort.seed + 1), sorted(search.cost for search in searches)
+    limit = max(costs[0] + FAR_BEHIND, costs[:LOOKED_AT][-1])
+    rivals, others = ([item for item in searches if (item.cost <= limit) == near] for near in (True, False))
+    played = [*play_best(rivals, world, z)]
+    played += play_best(others, world, z[..., : max(effort.last // 4, 1)]) if others else []
+    played.sort(key=lambda item: item.mean + item.search.wary)
+    # the two that an answer compares were played on the same errors
+    first = [item for item in played if item.search.cost <= limit][:2]
+    return (*first, *(item for item in played if all(item is not one for one in first)))
 
 
 def level_words(draws: Draws) -> str:

@@ -19,10 +19,6 @@ COARSE, NEAR, NEAR_LEAST = 40, 0.35, 2.5
 """Landing spots first looked at with each choice; a ball that ends within this fraction of the distance to the pin, or
 this many metres, of it makes its spot and all between such spots worth a full trial."""
 
-SCOUTED, FAR_BEHIND, RIVALS = 4, 0.06, 4
-"""One draw in how many all choices are first tried on; strokes behind the best of them from which a choice is not tried
-any further; and how many are at least."""
-
 AIMING = 3
 """Corrections of the start line, each of which leaves a few per cent of the miss to the side."""
 
@@ -57,8 +53,6 @@ class Search:
         `WARY` times the square of the share that lands short of the green on ground that was not measured.
     best : int
         The spot with the fewest strokes, with what is held against it.
-    far_behind : bool
-        Whether it was tried on a few draws only, for it came nowhere near the best of the others.
     """
 
     swing: Swing
@@ -70,7 +64,6 @@ class Search:
     within_3ft: Floats
     held_against: Floats
     best: int
-    far_behind: bool = False
 
     @property
     def label(self) -> str:
@@ -91,6 +84,11 @@ class Search:
     def wary(self) -> float:
         """What is held against the best spot."""
         return float(self.held_against[self.best])
+
+    @property
+    def cost(self) -> float:
+        """Strokes of the best spot, with what is held against it."""
+        return float(self.strokes[self.best]) + self.wary
 
     @cached_property
     def allowed(self) -> tuple[float, float]:
@@ -135,25 +133,8 @@ class Played:
 
 
 def search_landings(swings: Sequence[Swing], world: World, effort: Effort) -> list[Search]:
-    """Try landing spots that leave the ball short of the pin to beyond it with every choice.
-
-    All are tried on every so manieth draw, and those that come near the best of them then on all draws.
-    """
-    spots = landing_spots(swings, world, effort.landings)
-    rows = np.linspace(0, len(world) - 1, max(len(world) // SCOUTED, 4)).round().astype(int)
-    if len(world) <= rows.size or len(swings) <= RIVALS:
-        return search_spots(swings, world, effort, spots)
-    few = replace(world, draws=world.draws.at(rows))
-    scouts = [replace(swing, world=few, reached=swing.reached[rows]) for swing in swings]
-    found = search_spots(scouts, few, effort, spots)
-    cost = np.array([item.strokes[item.best] + item.wary for item in found])
-    near = cost <= max(cost.min() + FAR_BEHIND, np.sort(cost)[RIVALS - 1])
-    again = [[item for item, is_near in zip(items, near, strict=True) if is_near] for items in (swings, spots)]
-    whole = iter(search_spots(again[0], world, effort, again[1]))
-    return [
-        next(whole) if is_near else replace(item, swing=swing, far_behind=True)
-        for item, swing, is_near in zip(found, swings, near, strict=True)
-    ]
+    """Try landing spots that leave the ball short of the pin to beyond it with every choice, all in one batch."""
+    return search_spots(swings, world, effort, landing_spots(swings, world, effort.landings))
 
 
 def landing_range(swing: Swing) -> tuple[float, float]:
