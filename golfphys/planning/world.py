@@ -1,5 +1,6 @@
 """The world that a plan is played in: green, surroundings, air and errors of every draw, paired once and for all."""
 
+import math
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import Any
@@ -196,7 +197,7 @@ class World:
         }
         column = replace(draws.aerodynamics, **scales)
         hole = ground.hole if bumps is not None else None
-        if ground.surface is not None or not (ground.strips or ground.behind) or launch.speed.size < FEW:
+        if ground.surface is not None or not (ground.strips or ground.behind) or math.prod(launch.shape) < FEW:
             return self._simulate(launch, replace(ground, hole=hole), column, bumps, hops)
         shots = self._simulate(launch, Ground(green=ground.green, hole=hole), column, bumps, hops)
         if not hops:
