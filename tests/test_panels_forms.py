@@ -16,7 +16,7 @@ from matplotlib.axes import Axes
 
 import golfphys
 from golfphys import panels
-from golfphys.panels import Chosen, choosing, course, exchange, fields, forms, printing, settings, so_far
+from golfphys.panels import Chosen, choosing, course, exchange, filling, forms, printing, settings
 from golfphys.sheets import (
     append_rows,
     make_course_folder,
@@ -230,9 +230,9 @@ def test_the_next_heading_and_club_are_offered() -> None:
     for heading in ("0", "0", "90", "90"):
         saved(form, **(ROLL | {"heading_deg": heading}))
     assert form.cells["heading_deg"] == "180"
-    assert fields.offered(["9-iron", "9-iron", "sand wedge", "sand wedge", "9-iron", "9-iron"]) == "sand wedge"
-    assert fields.offered(["9-iron"]) == "9-iron"
-    assert fields.offered(["0", "90", "180", "270"]) == "0"
+    assert filling.offered(["9-iron", "9-iron", "sand wedge", "sand wedge", "9-iron", "9-iron"]) == "sand wedge"
+    assert filling.offered(["9-iron"]) == "9-iron"
+    assert filling.offered(["0", "90", "180", "270"]) == "0"
 
 
 def test_rows_are_mended_deleted_and_brought_back() -> None:
@@ -379,18 +379,18 @@ def test_advice_agrees_with_rolling_two_more() -> None:
     distance = 2.8 + 0.4 * np.cos(headings) + 0.08 * rng.standard_normal(8)
     frame = pd.DataFrame({"row": range(2, 10), "spot": "home-left", "heading": headings})
     frame = frame.assign(release_speed=1.83, distance=distance, side=np.nan)
-    fit = so_far._fit(frame)
-    spread = [so_far._expected(rolls, fit) for rolls in (frame, so_far._with_two(frame, 0.0))]
+    fit = filling._fit(frame)
+    spread = [filling._expected(rolls, fit) for rolls in (frame, filling._with_two(frame, 0.0))]
     for parameter in ("stimp_ft", "grade"):
         assert 0.7 < spread[1][parameter] / spread[0][parameter] < 1.0
-    assert so_far.next_rolls(frame, fit).startswith("Two more")
+    assert filling.next_rolls(frame, fit).startswith("Two more")
 
 
 def test_mean_interval_covers_as_it_says() -> None:
     rng = np.random.default_rng(5)
-    found = [so_far.mean_interval(rng.standard_normal(5)) for _ in range(2000)]
+    found = [filling.mean_interval(rng.standard_normal(5)) for _ in range(2000)]
     assert np.mean([abs(item.mean) < item.half for item in found]) == pytest.approx(0.9, abs=0.02)
-    assert math.isinf(so_far.mean_interval([1.0]).half)
+    assert math.isinf(filling.mean_interval([1.0]).half)
 
 
 def test_drops_chips_and_putts_say_what_they_show() -> None:

@@ -7,7 +7,7 @@ import ipywidgets
 
 from golfphys.panels import settings
 from golfphys.panels.course import DEMO, LEFT_OUT, Chosen, demonstration, players, units_of
-from golfphys.panels.panel import LOOK, Displayed, alert, busy, button, reason, status
+from golfphys.panels.pieces import LOOK, Displayed, alert, busy, button, reason, status
 from golfphys.sheets import SheetError, make_course_folder
 from golfphys.sheets.dictionary import UNIT_WORDS
 from golfphys.show.markup import escape

@@ -14,22 +14,13 @@ import pandas as pd
 import golfphys
 from golfphys.fitting.joint import fit
 from golfphys.panels import settings
-from golfphys.panels.panel import alert, status
+from golfphys.panels.pieces import alert, status
 from golfphys.planning import course_draws
-from golfphys.sheets import (
-    ChipSheet,
-    Course,
-    Log,
-    SheetError,
-    Units,
-    name_key,
-    read_course,
-    read_player,
-    reference_line,
-)
+from golfphys.sheets import ChipSheet, Course, Log, SheetError, Units, name_key
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import kind_of, kinds
-from golfphys.sheets.reading import joined
+from golfphys.sheets.folders import read_course, read_player
+from golfphys.sheets.reading import joined, reference_line
 from golfphys.show import style
 from golfphys.show.markup import escape
 
@@ -44,22 +35,9 @@ class Chosen:
     """The course that the pages work on.
 
     Rolls of two days are two greens: a place measured on another day than `day` is a spot of its own, with the date
-    behind its name. Rows without a date count as of `day`.
-
-    Parameters
-    ----------
-    name : str
-        What it is called.
-    folder : pathlib.Path
-        Where its sheets are.
-    units : {"metres", "feet"}
-        What lengths are shown in.
-    player : str
-        Whose chips count; empty for everybody's.
-    day : str
-        Day whose greens are planned on, as 2025-05-06; empty for the latest.
-    with_past : bool
-        Whether what the player logged elsewhere counts.
+    behind its name. Rows without a date count as of `day`, that whose greens are planned on, as 2025-05-06, empty for
+    the latest. Of chips those of `player` count, everybody's if empty, and, `with_past`, what the player logged
+    elsewhere.
     """
 
     name: str

@@ -12,15 +12,14 @@ import pandas as pd
 
 from golfphys.panels import settings
 from golfphys.panels.course import Chosen, plain_name, results_folder
-from golfphys.panels.panel import (
+from golfphys.panels.panel import Panel, new_figure
+from golfphys.panels.pieces import (
     LOOK,
     Displayed,
-    Panel,
     alert,
     button,
     html_table,
     listed,
-    new_figure,
     pressed,
     reason,
     row,

@@ -17,25 +17,15 @@ from matplotlib.figure import Figure
 
 from golfphys.panels.course import Chosen
 from golfphys.panels.listening import NOT_IN_DEMO, kept_upload
-from golfphys.panels.panel import (
-    LOOK,
-    Displayed,
-    alert,
-    button,
-    new_figure,
-    picture,
-    pressed,
-    row,
-    status,
-    upload,
-)
+from golfphys.panels.panel import new_figure
+from golfphys.panels.pieces import LOOK, Displayed, alert, button, picture, pressed, row, status, upload
 from golfphys.recordings.filmed import drift, film_rows, speed_at_start
 from golfphys.recordings.follow import Track, follow
 from golfphys.recordings.opening import Clip, Grey, RecordingError, one_frame, open_clip
 from golfphys.recordings.view import View, view_of
 from golfphys.sheets import append_rows, new_sheet
 from golfphys.show.markup import escape
-from golfphys.show.plots.recordings import plot_film_distance
+from golfphys.show.recordings import plot_film_distance
 from golfphys.show.style import CYCLE, LengthUnit, rendered
 
 CORNERS = ("near left", "near right", "far right", "far left")

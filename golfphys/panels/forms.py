@@ -12,25 +12,13 @@ import ipywidgets
 import pandas as pd
 
 from golfphys.panels.course import Chosen, units_of
-from golfphys.panels.fields import CYCLING, MEASURED, SUGGESTED, Field, offered
-from golfphys.panels.panel import LAYOUT, LINES, Displayed, alert, busy, button, html_table, listed, reason, row, status
-from golfphys.panels.so_far import so_far
-from golfphys.sheets import (
-    Change,
-    SheetError,
-    append_row,
-    delete_row,
-    mend_row,
-    name_key,
-    new_sheet,
-    read_sheet,
-    reference_line,
-    take_back,
-    template_columns,
-)
+from golfphys.panels.filling import CYCLING, MEASURED, SUGGESTED, Field, offered, so_far
+from golfphys.panels.pieces import LAYOUT, LINES, Displayed, alert, button, html_table, listed, pressed, row, status
+from golfphys.sheets import Problem, SheetError, name_key, new_sheet, read_sheet, reference_line, template_columns
 from golfphys.sheets.decoding import RawSheet, headings_alone, normal_heading, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
 from golfphys.sheets.errors import Findings
+from golfphys.sheets.rows import Change, append_row, delete_row, mend_row, take_back
 from golfphys.show.markup import escape
 
 DATES = ("measured_at", "date")
@@ -121,7 +109,7 @@ class EntryForm(Displayed):
                 raw = read_raw(self.path, self.kind)
                 headings = headings_alone(raw, self.kind, Findings(str(self.path)))
             except SheetError as error:
-                self.message.value = alert(self._listed(error, "This sheet cannot be added to as it is"))
+                self.message.value = alert(self._listed(error.problems, "This sheet cannot be added to as it is"))
                 return
             columns = tuple(item.column for item in headings if item.column is not None)
             line = reference_line(list(raw.comments)) or line
@@ -177,7 +165,9 @@ class EntryForm(Displayed):
             self.sheet = read_sheet(self.path, self.kind.name, accept_suspects=True)
         except SheetError as error:
             if not error.unfilled:
-                self.message.value = alert(self._listed(error, "Rows that are in the sheet already need mending"))
+                self.message.value = alert(
+                    self._listed(error.problems, "Rows that are in the sheet already need mending")
+                )
             return
         frame: pd.DataFrame = self.sheet.frame
         about = {field.column.quantity: field.text for field in self.fields.values()}
@@ -214,7 +204,7 @@ class EntryForm(Displayed):
         except SheetError as error:
             if all(problem.suspect for problem in error.problems):
                 self.anyway.layout.display = ""
-            self.message.value = alert(self._listed(error, "Not saved"))
+            self.message.value = alert(self._listed(error.problems, "Not saved"))
             return
         said = ", ".join(self.cells.values())
         self.mending, self.button.description = None, "Save this row"
@@ -329,23 +319,13 @@ class EntryForm(Displayed):
             work()
 
     def _guarded(self, work: Callable[[], None]) -> None:
-        with busy(self.button, self.message, "The form"):
-            try:
-                work()
-            except SheetError as error:
-                self.message.value = alert(self._listed(error, "Nothing was changed"))
-            except OSError as problem:
-                self.message.value = alert(f"<b>Nothing was changed:</b> {reason(problem)}.")
+        pressed(self.button, self.message, work, listing=self._listed)
 
-    def _listed(self, error: SheetError, head: str) -> str:
+    def _listed(self, problems: Sequence[Problem], head: str) -> str:
         """Return the problems of a sheet as HTML, rows numbered as the form counts them."""
         numbers = {row: place for place, (row, _) in enumerate(self.records, start=1)}
         new = len(self.records) + 1 if self.mending is None else self.mending
-        problems = [
-            replace(problem, row=numbers.get(problem.row, new) if problem.row is not None else None)
-            for problem in error.problems
-        ]
-        return listed(problems, head)
+        return listed([replace(item, row=item.row and numbers.get(item.row, new)) for item in problems], head)
 
 
 def any_form(course: Chosen) -> Any:

@@ -10,26 +10,15 @@ from matplotlib.figure import Figure
 
 from golfphys.panels.course import Chosen
 from golfphys.panels.forms import rows_of
-from golfphys.panels.panel import (
-    LOOK,
-    Displayed,
-    alert,
-    button,
-    new_figure,
-    picture,
-    pressed,
-    reason,
-    row,
-    status,
-    upload,
-)
+from golfphys.panels.panel import new_figure
+from golfphys.panels.pieces import LOOK, Displayed, alert, button, picture, pressed, reason, row, status, upload
 from golfphys.recordings.heard import Heard, Onsets, chosen_events, corrected, find_onsets, heard_chip, heard_drop
 from golfphys.recordings.opening import RecordingError, Sound, read_sound
 from golfphys.sheets import append_row, mend_row, new_sheet
 from golfphys.sheets.decoding import read_raw
 from golfphys.sheets.dictionary import kind_of
 from golfphys.show.markup import escape
-from golfphys.show.plots.recordings import plot_heard
+from golfphys.show.recordings import plot_heard
 from golfphys.show.style import LengthUnit, rendered
 
 KINDS = {"a dropped ball": "drop", "a chip": "chip"}

@@ -10,7 +10,8 @@ from matplotlib.figure import Figure
 
 from golfphys.core import constants
 from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
-from golfphys.panels.panel import Control, Panel, Subject, length
+from golfphys.panels.panel import Control, Panel, Subject
+from golfphys.panels.pieces import length
 from golfphys.physics.club import BAG, LIES, Delivery, Launch
 from golfphys.physics.draws import stated
 from golfphys.physics.flight import Air

@@ -19,20 +19,8 @@ from matplotlib.patches import Rectangle
 from golfphys.panels import settings
 from golfphys.panels.course import Chosen, plain_name, results_folder, working
 from golfphys.panels.forms import DATES
-from golfphys.panels.panel import (
-    LOOK,
-    Displayed,
-    Panel,
-    alert,
-    busy,
-    button,
-    length,
-    new_figure,
-    picture,
-    reason,
-    row,
-    status,
-)
+from golfphys.panels.panel import Panel, new_figure
+from golfphys.panels.pieces import LOOK, Displayed, alert, busy, button, length, picture, reason, row, status
 from golfphys.panels.planning import position_of
 from golfphys.planning import ChipPlan, make_carry_sheet, plan_chip
 from golfphys.sheets import template_columns

@@ -42,12 +42,7 @@ Record = tuple[int, tuple[str, ...]]
 class Layout:
     """How the text of a file is cut; what is None is inferred from the text.
 
-    Parameters
-    ----------
-    separator : str, optional
-        What stands between cells: a comma, a semicolon, a tab or a bar.
-    heading_row : int, optional
-        Row of the headings, as a spreadsheet counts; what stands above it is kept as comments.
+    Above the row of the headings, as a spreadsheet counts, everything is a comment.
     """
 
     separator: str | None = None
@@ -162,10 +157,7 @@ def split(text: str, known: frozenset[str], findings: Findings, layout: Layout |
 
 
 def read_raw(
-    path: AnyPath,
-    kind: Kind | None = None,
-    findings: Findings | None = None,
-    layout: Layout | None = None,
+    path: AnyPath, kind: Kind | None = None, findings: Findings | None = None, layout: Layout | None = None
 ) -> RawSheet:
     """Return the text cells of the sheet at `path`, of any kind if None; raise `SheetError` if it is no text."""
     findings, known = findings or Findings(str(path)), kind.names if kind else frozenset[str]()

@@ -33,19 +33,10 @@ UNIT_WORDS = {
 class Column:
     """One column that a sheet may have.
 
-    Parameters
-    ----------
-    name, quantity : str
-        Heading, with the unit at its end where there is one, and what it measures: the column of the frame that the
-        reader returns. Columns with the same quantity differ only in their unit; a sheet has one of them.
-    type : str
-        Table Schema type: ``number``, ``integer``, ``string``, ``date`` or ``datetime``.
-    unit : str or None
-        Unit suffix of `golfphys.core.units`, None for text, counts and times of day.
-    description, example : str
-        What to write in it, and a cell as it might be filled.
-    required, minimum, maximum, choices
-        Whether no cell may be blank, limits in the column's own unit, and the only words allowed, if any.
+    `name` is its heading, with the unit at its end where there is one, `quantity` what it measures: the column of the
+    frame that the reader returns. Columns with the same quantity differ only in their unit; a sheet has one of them.
+    `type` is that of a Table Schema, `unit` a suffix of `golfphys.core.units`, None for text, counts and times of day;
+    limits are in the column's own unit, and `choices` the only words allowed, if any.
     """
 
     name: str
@@ -78,16 +69,8 @@ class Column:
 class Kind:
     """One kind of sheet; those of the dictionary have everything, a table of another room only columns and needs.
 
-    Parameters
-    ----------
-    name, title, description : str
-        For instance ``rollouts``; what it is in a few words and in a sentence.
-    columns : tuple of Column
-        Every column it may have, in the order of the template.
-    needs : tuple of tuple of str
-        Groups of quantities; a sheet has a column for at least one quantity of each group.
-    how_to_fill, not_in_template : tuple of str
-        Lines for the head of the blank template, and quantities that it leaves out.
+    Columns are all that it may have, in the order of the template; of each group of quantities in `needs` it has a
+    column for at least one. `how_to_fill` are lines for the head of the template, which leaves out `not_in_template`.
     """
 
     name: str

@@ -10,24 +10,12 @@ from typing import Any, Self
 
 import pandas as pd
 
+from golfphys.sheets import reading
 from golfphys.sheets.cells import name_key
 from golfphys.sheets.decoding import read_raw
 from golfphys.sheets.dictionary import kinds
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
-from golfphys.sheets.reading import (
-    ChipSheet,
-    DropSheet,
-    FilmSheet,
-    PuttSheet,
-    RolloutSheet,
-    Sheet,
-    SurveySheet,
-    TargetSheet,
-    WedgeSheet,
-    joined,
-    read_sheet,
-    with_same_names,
-)
+from golfphys.sheets.reading import Sheet, joined, read_sheet, with_same_names
 from golfphys.sheets.rows import kind_told_by
 from golfphys.sheets.suspects import copies
 from golfphys.sheets.writing import Units, template_text
@@ -58,10 +46,10 @@ class Log:
     """
 
     folder: Path
-    chips: ChipSheet | None = None
-    targets: TargetSheet | None = None
-    putts: PuttSheet | None = None
-    wedges: WedgeSheet | None = None
+    chips: reading.ChipSheet | None = None
+    targets: reading.TargetSheet | None = None
+    putts: reading.PuttSheet | None = None
+    wedges: reading.WedgeSheet | None = None
     notes: list[str]
 
     @property
@@ -123,10 +111,10 @@ class Course(Log):
     {}
     """
 
-    rollouts: RolloutSheet | None = None
-    films: FilmSheet | None = None
-    drops: DropSheet | None = None
-    survey: SurveySheet | None = None
+    rollouts: reading.RolloutSheet | None = None
+    films: reading.FilmSheet | None = None
+    drops: reading.DropSheet | None = None
+    survey: reading.SurveySheet | None = None
 
 
 def make_course_folder(path: AnyPath, *, units: Units = "metres", reference_line: str | None = None) -> Path:

@@ -20,18 +20,10 @@ from golfphys.sheets.table import KNOWN_NAMES, NAMES, ROW, read_table, same_name
 class Sheet:
     """A sheet that has been read and checked.
 
-    Every kind has a frame with one line for each row: ``row`` (as a spreadsheet numbers it), every quantity of the
-    data dictionary in SI units and radians (NaN, NaT or an empty text where blank), then columns that only this sheet
-    has, as text. Headings are clockwise from the reference line, 0 to 2 pi.
-
-    Parameters
-    ----------
-    notes : list of str
-        Plain sentences on what was assumed or kept.
-    path : str
-        Where the sheet was read, or what made it.
-    comments : list of str
-        Its comment lines.
+    Every kind has a frame with one line for each row: ``row`` (as a spreadsheet numbers it), every quantity of the data
+    dictionary in SI units and radians (NaN, NaT or an empty text where blank), then columns that only this sheet has,
+    as text. Headings are clockwise from the reference line, 0 to 2 pi. Notes say what was assumed or kept; `path` is
+    where the sheet was read, or what made it.
     """
 
     kind: ClassVar[str]

@@ -59,11 +59,7 @@ def append_row(
 
 
 def append_rows(
-    path: AnyPath,
-    rows: Sequence[Mapping[str, object]],
-    *,
-    kind: str | None = None,
-    accept_suspects: bool = False,
+    path: AnyPath, rows: Sequence[Mapping[str, object]], *, kind: str | None = None, accept_suspects: bool = False
 ) -> list[int]:
     """Add several rows to a sheet, all of them or none.
 

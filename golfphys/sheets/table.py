@@ -12,17 +12,8 @@ import numpy as np
 import pandas as pd
 
 from golfphys.physics.club import BAG, LIES
-from golfphys.sheets import cells
-from golfphys.sheets.decoding import (
-    SEPARATOR_WORDS,
-    Heading,
-    RawSheet,
-    Record,
-    decode,
-    load_bytes,
-    read_headings,
-    split,
-)
+from golfphys.sheets import cells, decoding
+from golfphys.sheets.decoding import Heading, RawSheet, Record, decode, load_bytes, read_headings, split
 from golfphys.sheets.dictionary import Column, Kind, kinds
 from golfphys.sheets.errors import AnyPath, Findings, quoted, row_list
 
@@ -247,7 +238,7 @@ class _Cells:
         commas = self.separator != ","
         values = np.array(self.read(lambda text: cells.read_number(text, self.column, commas), np.nan), dtype=float)
         if any("," in text for text, value in zip(self.texts, values, strict=True) if value == value):
-            words = SEPARATOR_WORDS.get(self.separator, repr(self.separator))
+            words = decoding.SEPARATOR_WORDS.get(self.separator, repr(self.separator))
             self.findings.note(f"Cells are separated by {words}, so commas in numbers were read as decimal signs.")
         return values * self.column.factor
 

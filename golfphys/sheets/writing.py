@@ -62,13 +62,7 @@ def template_text(
     return "\n".join(lines) + "\n"
 
 
-def new_sheet(
-    path: AnyPath,
-    kind: str,
-    *,
-    units: Units = "metres",
-    reference_line: str | None = None,
-) -> Path:
+def new_sheet(path: AnyPath, kind: str, *, units: Units = "metres", reference_line: str | None = None) -> Path:
     """Make a blank sheet to fill in; an existing file is never overwritten.
 
     Parameters

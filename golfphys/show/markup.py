@@ -137,14 +137,7 @@ def fixed(values: Any, digits: int = 1, none: str = "none") -> list[str]:
 class Answered(Said):
     """An answer at a glance for showing in a notebook: what to play in large type, how sure, then what to know of it.
 
-    Parameters
-    ----------
-    choices : tuple of mapping of str to str
-        For each choice what is asked under its heading, the play itself first.
-    sure : str
-        How sure, and why.
-    cautions : tuple of str
-        What to know of it.
+    `choices` have for each choice what is asked under its heading, the play itself first.
     """
 
     choices: tuple[Mapping[str, str], ...] = ()

@@ -117,10 +117,7 @@ def still_class() -> Any:
 SHARED = {
     "ax": ("Axes, optional", "Where to draw; on a new figure if left out."),
     "unit": ("str", "Unit of lengths, m, ft, yd, cm or in; if empty that of `golfphys.style.show_lengths_in`, else m."),
-    "fit": (
-        "CourseFit",
-        "What `golfphys.fit` returned; of rolls or films its ``.rollouts`` or ``.films``.",
-    ),
+    "fit": ("CourseFit", "What `golfphys.fit` returned; of rolls or films its ``.rollouts`` or ``.films``."),
     "scale": ("float", "Factor for showing, 100 for percent."),
     "label": ("str", "Axis label; the parameter in words if left out."),
     "plan": ("ChipPlan", "What `golfphys.plan_chip` returned."),

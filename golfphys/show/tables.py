@@ -23,17 +23,7 @@ from golfphys.planning import ChipPlan
 from golfphys.planning.carry_sheet import CarrySheet
 from golfphys.planning.habits import HabitPrices
 from golfphys.planning.wedge_gaps import WedgeGaps
-from golfphys.show.fit_tables import (
-    calibration,
-    chips,
-    drift,
-    drops,
-    estimates,
-    groups,
-    parameter_words,
-    rests,
-    rollouts,
-)
+from golfphys.show.fit_tables import calibration, chips, drift, drops, estimates, groups, rests, rollouts
 from golfphys.show.markup import Answered, Said, Words, said
 from golfphys.show.markup import fixed as _fixed
 from golfphys.show.markup import rows as _rows

@@ -10,9 +10,9 @@ import pandas as pd
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.intervals import cell
 from golfphys.show import style
+from golfphys.show.fit_tables import parameter_words
 from golfphys.show.markup import escape
 from golfphys.show.style import Axes
-from golfphys.show.tables import parameter_words
 
 
 # --- rolls and greens ------------------------------------------------------------------------------------------------

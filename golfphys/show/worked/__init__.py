@@ -6,7 +6,7 @@ otherwise; ``points`` is a number of points, ``greens``, ``turfs`` and the like 
 
 # ruff: noqa: I001  # several lines for a module with many names
 from golfphys.show.check_book import check_counts, checks_of, closest_checks, read_check_book, read_not_checked
-from golfphys.show.worked.phone import gained_by_recordings, with_and_without_recordings, worth_of_recordings
+from golfphys.show.recordings import gained_by_recordings, with_and_without_recordings, worth_of_recordings
 from golfphys.show.worked.rolling import by_heading, green_speeds, hodograph, never_stops, ramp_speeds, rolls_by_speed
 from golfphys.show.worked.rolling import same_reading, skid_motion, skid_share, slowing, two_way
 from golfphys.show.worked.shot import PARTS, air_effect, bounces, chips, chips_to, coefficients, conditions, drops

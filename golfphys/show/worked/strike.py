@@ -196,12 +196,7 @@ def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str,
 
 # --- strikes with errors ---------------------------------------------------------------------------------------------
 def struck(
-    club: Club,
-    lies: Mapping[str, Lie] = LIES,
-    *,
-    speed: float = SPEED,
-    player: Player = TOUR_PLAYER,
-    n: int = 400,
+    club: Club, lies: Mapping[str, Lie] = LIES, *, speed: float = SPEED, player: Player = TOUR_PLAYER, n: int = 400
 ) -> pd.DataFrame:
     """Return strikes with a player's errors from each lie: what went wrong, what it was, how the ball left.
 
@@ -275,12 +270,7 @@ def mishits(lies: Mapping[str, Lie] = LIES, *, player: Player = TOUR_PLAYER, n: 
 
 
 def rests(
-    clubs: Mapping[str, Club],
-    lies: Mapping[str, Lie],
-    landing: float,
-    *,
-    ground: Green = LEVEL,
-    n: int = 400,
+    clubs: Mapping[str, Club], lies: Mapping[str, Lie], landing: float, *, ground: Green = LEVEL, n: int = 400
 ) -> pd.DataFrame:
     """Return where a tour player's chips come to rest that are all meant to land at one distance (m), with her errors.
 
