@@ -32,6 +32,8 @@ FASTEST = 12.0
 """m/s; a chip's run-out and every putt are slower."""
 SLOWS_BY = 15.0
 """m/s^2 by which a ball may change its velocity from frame to frame: bumps and short hops included (judged)."""
+CLICKED = 1000.0
+"""What a place clicked by hand is worth, where the clearest other is worth 30."""
 LONGEST_GAP = 0.35
 """s without the ball being seen after which a track ends."""
 
@@ -57,7 +59,7 @@ class Track:
 
 @dataclass(frozen=True)
 class _Found:
-    """Candidates of all frames, one entry each, in order of time."""
+    """Candidates of all frames, one entry each, in order of time, then the places clicked by hand."""
 
     frame: NDArray[np.int64]
     time: Array
@@ -65,6 +67,13 @@ class _Found:
     ground: Array
     clear: Array
     sd: Array
+    by_hand: NDArray[np.bool_]
+
+    @property
+    def hidden(self) -> NDArray[np.bool_]:
+        """Candidates in whose frames the user has clicked the ball."""
+        clicked = np.isin(np.round(self.time, 6), np.round(self.time[self.by_hand], 6))
+        return np.asarray(clicked & ~self.by_hand)
 
 
 def follow(
@@ -81,14 +90,14 @@ def follow(
     """
     background, shape = _background(clip, view)
     found, times = _candidates(clip, view, background, shape, progress)
-    hand = _clicked(by_hand or {}, times, view)
-    chosen = _longest(found, hand)
+    found = _with_clicks(found, by_hand or {}, times, view)
+    chosen = _longest(found)
     if len(chosen) < 4:
         raise RecordingError(
             f"{clip.path}: no ball is seen to roll between the marks: hold the phone still, use a clean white ball, "
             "keep feet and shadows out of the picture, or click the ball by hand"
         )
-    table = pd.DataFrame([_line(found, hand, pick) for pick in chosen]).sort_values("time").reset_index(drop=True)
+    table = _table(found, chosen)
     notes = list(view.notes)
     smooth = _smooth(table)
     if not smooth.all():
@@ -191,7 +200,8 @@ def _candidates(
     clear = rows[:, 4]
     # a centroid is as good as its patch is clear; the pixels themselves set the floor
     sd = np.hypot(0.08, region.radius / np.maximum(clear, 1.0)) / scale
-    return _Found(rows[:, 0].astype(np.int64), rows[:, 1], pixel, ground, clear, sd), np.array(times)
+    by_hand = np.zeros(len(rows), dtype=bool)
+    return _Found(rows[:, 0].astype(np.int64), rows[:, 1], pixel, ground, clear, sd, by_hand), np.array(times)
 
 
 def _light_patches(grey: Grey, background: Array, region: _Region) -> list[tuple[float, float, float]]:
@@ -232,41 +242,29 @@ def _refined(
     )
 
 
-@dataclass(frozen=True)
-class _Hand:
-    """Places clicked by hand."""
-
-    time: Array
-    pixel: Array
-    ground: Array
-    sd: Array
-
-
-def _clicked(by_hand: Mapping[float, tuple[float, float]], times: Array, view: View) -> _Hand:
+def _with_clicks(found: _Found, by_hand: Mapping[float, tuple[float, float]], times: Array, view: View) -> _Found:
+    """Return candidates with the places that the user clicked, each taken to be of the frame nearest in time."""
     order = sorted(by_hand)
-    nearest = np.array([float(times[int(np.argmin(np.abs(times - time)))]) for time in order])
+    frame = np.array([int(np.argmin(np.abs(times - time))) for time in order], dtype=np.int64)
     pixel = np.array([by_hand[time] for time in order], dtype=float).reshape(-1, 2)
     ground = view.to_ground(pixel, ball_height())
-    return _Hand(nearest, pixel, ground, 1.5 * MARK_SD / np.maximum(view.scale(ground), 1e-6))
+    sd = 1.5 * MARK_SD / np.maximum(view.scale(ground), 1e-6)
+    sure, is_hand = np.full(len(order), CLICKED), np.ones(len(order), dtype=bool)
+    clicked = (frame, times[frame], pixel, ground, sure, sd, is_hand)
+    return _Found(*(np.concatenate(both) for both in zip(vars(found).values(), clicked, strict=True)))
 
 
-def _longest(found: _Found, hand: _Hand) -> list[int]:
-    """Return the run of candidates that is clearest in all; clicked places are numbered from -1 downwards."""
-    hidden = np.isin(np.round(found.time, 6), np.round(hand.time, 6))
-    best: tuple[float, list[int]] = (-math.inf, [])
-    for first, second in _seeds(found, hidden):
-        run = _extended(found, hidden, hand, [first, second])
-        score = float(np.minimum(found.clear[[i for i in run if i >= 0]], 30.0).sum())
-        score += 1000.0 * sum(i < 0 for i in run)
+def _longest(found: _Found) -> list[int]:
+    """Return the run of candidates that is clearest in all."""
+    hidden, best = found.hidden, (-math.inf, list[int]())
+    worth = np.where(found.by_hand, CLICKED, np.minimum(found.clear, 30.0))
+    for pair in _seeds(found, hidden | found.by_hand):
+        run = _extended(found, hidden, list(pair))
         # a ball goes somewhere; a flickering blade of grass does not
-        places = np.array([_place(found, hand, i) for i in run])
-        if float(np.hypot(*np.ptp(places, axis=0))) < 5 * ball_height():
-            continue
-        if score > best[0]:
-            best = (score, run)
-    if not best[1] and len(hand.time) >= 4:
-        return [-1 - i for i in range(len(hand.time))]
-    return best[1]
+        if float(np.hypot(*np.ptp(found.ground[run], axis=0))) >= 5 * ball_height():
+            best = max(best, (float(worth[run].sum()), run), key=lambda item: item[0])
+    clicked = np.flatnonzero(found.by_hand).tolist()
+    return best[1] or (clicked if len(clicked) >= 4 else [])
 
 
 def _seeds(found: _Found, hidden: NDArray[np.bool_]) -> list[tuple[int, int]]:
@@ -283,65 +281,37 @@ def _seeds(found: _Found, hidden: NDArray[np.bool_]) -> list[tuple[int, int]]:
     return pairs
 
 
-def _extended(found: _Found, hidden: NDArray[np.bool_], hand: _Hand, seed: list[int]) -> list[int]:
-    """Extend two candidates forwards and backwards in time by what lies within reach."""
-    run = list(seed)
+def _extended(found: _Found, hidden: NDArray[np.bool_], run: list[int]) -> list[int]:
+    """Extend candidates forwards and backwards in time by what lies within reach."""
     for sign in (1, -1):
-        ordered = run if sign == 1 else run[::-1]
-        grown = True
-        while grown:
-            grown = False
-            step = _next(found, hidden, hand, ordered, sign)
-            if step is not None:
-                ordered.append(step)
-                grown = True
-        run = ordered if sign == 1 else ordered[::-1]
+        while (step := _next(found, hidden, run, sign)) is not None:
+            run.append(step)
+        run.reverse()
     return run
 
 
-def _next(found: _Found, hidden: NDArray[np.bool_], hand: _Hand, run: list[int], sign: int) -> int | None:
-    """Return the candidate that follows a run in the direction of `sign`, or None."""
+def _next(found: _Found, hidden: NDArray[np.bool_], run: list[int], sign: int) -> int | None:
+    """Return the candidate that follows a run in the direction of `sign`, or None; where there is a click, that."""
     last = run[-5:]
-    times = np.array([_time(found, hand, i) for i in last])
-    places = np.array([_place(found, hand, i) for i in last])
-    now = times[-1]
+    times, places, now = found.time[last], found.ground[last], found.time[last[-1]]
     velocity = np.polyfit(times - now, places, 1)[0] if len(last) > 2 else (places[-1] - places[0]) / (now - times[0])
-    clicked = np.flatnonzero((sign * (hand.time - now) > 1e-9) & (sign * (hand.time - now) < LONGEST_GAP))
     ahead = sign * (found.time - now)
     near = np.flatnonzero((ahead > 1e-9) & (ahead < LONGEST_GAP) & ~hidden)
     gap = found.time[near] - now
-    expected = places[-1] + velocity * gap[:, None]
-    off = np.hypot(*(found.ground[near] - expected).T)
-    reach = 4 * found.sd[near] + 0.5 * SLOWS_BY * gap**2 + 0.004
-    fits = near[off < reach]
-    if clicked.size and (
-        not fits.size or np.min(np.abs(hand.time[clicked] - now)) <= np.min(np.abs(found.time[fits] - now))
-    ):
-        return -1 - int(clicked[np.argmin(np.abs(hand.time[clicked] - now))])
-    if not fits.size:
+    off = np.hypot(*(found.ground[near] - places[-1] - velocity * gap[:, None]).T)
+    fits = found.by_hand[near] | (off < 4 * found.sd[near] + 0.5 * SLOWS_BY * gap**2 + 0.004)
+    if not fits.any():
         return None
-    soonest = np.min(np.abs(found.time[fits] - now))
-    same = fits[np.abs(np.abs(found.time[fits] - now) - soonest) < 1e-9]
-    distance = np.hypot(*(found.ground[same] - (places[-1] + velocity * (found.time[same] - now)[:, None])).T)
-    return int(same[np.argmin(distance / np.sqrt(found.clear[same]))])
+    near, off = near[fits], off[fits]
+    soonest = ahead[near] - ahead[near].min() < 1e-9
+    rank = np.where(found.by_hand[near], -1.0, off / np.sqrt(found.clear[near]))
+    return int(near[soonest][np.argmin(rank[soonest])])
 
 
-def _time(found: _Found, hand: _Hand, pick: int) -> float:
-    return float(found.time[pick] if pick >= 0 else hand.time[-1 - pick])
-
-
-def _place(found: _Found, hand: _Hand, pick: int) -> Array:
-    return np.asarray(found.ground[pick] if pick >= 0 else hand.ground[-1 - pick])
-
-
-def _line(found: _Found, hand: _Hand, pick: int) -> dict[str, object]:
-    source, at = (found, pick) if pick >= 0 else (hand, -1 - pick)
-    return {
-        "time": float(source.time[at]),
-        "right": float(source.pixel[at, 0]),
-        "down": float(source.pixel[at, 1]),
-        "x": float(source.ground[at, 0]),
-        "y": float(source.ground[at, 1]),
-        "sd": float(np.hypot(source.sd[at], SHADED if pick >= 0 else 0.0)),
-        "by_hand": pick < 0,
-    }
+def _table(found: _Found, chosen: list[int]) -> pd.DataFrame:
+    """Return the chosen places in order of time, as a track has them."""
+    at = np.array(sorted(chosen, key=lambda pick: found.time[pick]), dtype=int)
+    columns = {"time": found.time[at], "right": found.pixel[at, 0], "down": found.pixel[at, 1]}
+    columns |= {"x": found.ground[at, 0], "y": found.ground[at, 1]}
+    sd = np.hypot(found.sd[at], np.where(found.by_hand[at], 0.0, SHADED))
+    return pd.DataFrame({**columns, "sd": sd, "by_hand": found.by_hand[at]})
