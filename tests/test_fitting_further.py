@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from fitted_demo import before_chips, demo_fit
 
+from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.further import Further, further, usual_plans
-from golfphys.planning import Effort, Position, measuring_worth
-from golfphys.planning.measuring_worth import NextMeasurement, next_measurement
+from golfphys.planning import ChipPlan, Effort, course_draws, deciding, plan_chip
+from golfphys.planning.deciding import NextMeasurement, next_measurement
 
 SHOTS = {
     "club": ["sand wedge", "8-iron"],
@@ -59,8 +60,7 @@ def test_plans_that_make_no_sense_get_a_sentence() -> None:
     assert len(usual_plans(demo_fit())) >= 8
 
 
-CHIP = {"position": Position(to_edge=3.0, to_pin=15.0), "heading_deg": 40.0}
-FEW = {"effort": Effort(draws=200, landings=9, errors=4, last=16)}
+FEW = {"heading_deg": 40.0, "effort": Effort(draws=200, last=16)}
 PLANS = {
     "five chips": Further(chips=5, spot="home-left"),
     "twenty chips": Further(chips=20, spot="home-left"),
@@ -69,10 +69,16 @@ PLANS = {
 }
 
 
+def asked(fit: CourseFit) -> ChipPlan:
+    """Return an answer on draws of a fit."""
+    known = course_draws(fit, "home-left", heading_deg=40.0, draws=64)
+    return plan_chip(known, to_edge=3.0, to_pin=15.0, effort=Effort(landings=9))
+
+
 @pytest.fixture(scope="module")
 def early() -> NextMeasurement:
     """Before any chip was made."""
-    return next_measurement(before_chips(), "home-left", **CHIP, plans=PLANS, **FEW)
+    return next_measurement(before_chips(), "home-left", asked(before_chips()), plans=PLANS, **FEW)
 
 
 def test_without_a_chip_log_chips_are_worth_most(early: NextMeasurement) -> None:
@@ -85,20 +91,24 @@ def test_without_a_chip_log_chips_are_worth_most(early: NextMeasurement) -> None
 
 
 def test_a_log_leaves_less_to_win(early: NextMeasurement) -> None:
-    late = next_measurement(demo_fit(), "home-left", **CHIP, plans=PLANS, **FEW)
+    chip = asked(demo_fit())
+    late = next_measurement(demo_fit(), "home-left", chip, plans=PLANS, **FEW)
+    assert (late.pick, late.second) == (chip.pick, chip.played[1].label)
     assert late.at_most < 0.5 * early.at_most
     assert late.table.loc["five chips", "saved"] < 0.2 * early.table.loc["five chips", "saved"]
 
 
 def test_a_lead_that_is_sure_leaves_nothing_to_save() -> None:
     uncertainty = np.diag([0.01**2, 0.0])
-    assert measuring_worth._saved(np.array([2.0, 3.0]), uncertainty) == 0.0
-    level = measuring_worth._saved(np.array([2.0, 2.0]), uncertainty)
+    assert deciding._saved(np.array([2.0, 3.0]), uncertainty) == 0.0
+    level = deciding._saved(np.array([2.0, 2.0]), uncertainty)
     assert level == pytest.approx(0.01 / np.sqrt(2 * np.pi), rel=0.02)
 
 
 def test_what_is_not_known_is_named() -> None:
     with pytest.raises(ValueError, match="no loft is known for spoon"):
-        next_measurement(before_chips(), "home-left", **CHIP, plans={"x": Further(club="spoon", chips=3)})
+        next_measurement(
+            before_chips(), "home-left", asked(before_chips()), plans={"x": Further(club="spoon", chips=3)}
+        )
     with pytest.raises(ValueError, match="spot is 'moon'"):
-        next_measurement(before_chips(), "moon", **CHIP, plans=PLANS)
+        next_measurement(before_chips(), "moon", asked(before_chips()), plans=PLANS)

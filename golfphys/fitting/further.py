@@ -1,7 +1,7 @@
 """What to measure next: by how much a further measurement would reduce a decision's uncertainty, before it is made.
 
 What counts is not how well friction or slope is known but how well it is known where a chip will stop; which club is
-wiser is asked in `golfphys.planning.measuring_worth`, with the same planned observations. An observation tells of the
+wiser is asked in `golfphys.planning.deciding`, with the same planned observations. An observation tells of the
 unknowns by its value, and of what scatters it by how far off it falls: n observations know a logarithm of their
 standard deviation to 1 over the root of 2 n.
 """

@@ -2,9 +2,9 @@
 
 from golfphys.planning.answer import Answer, Recommended
 from golfphys.planning.carry_sheet import RULES_CAUTION, CarrySheet, make_carry_sheet, measured_pace
+from golfphys.planning.deciding import NextMeasurement, next_measurement
 from golfphys.planning.fitted import course_draws
 from golfphys.planning.habits import HabitPrices, PositionSpread, price_habits
-from golfphys.planning.measuring_worth import NextMeasurement, next_measurement
 from golfphys.planning.options import OPTIONS, PUTTING, USUAL
 from golfphys.planning.plan import COLUMNS, ChipPlan, plan_chip
 from golfphys.planning.position import Position

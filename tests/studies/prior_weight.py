@@ -12,8 +12,9 @@ from pathlib import Path
 import pandas as pd
 
 from golfphys.fitting.joint import fit_course
+from golfphys.planning.deciding import prior_weight
+from golfphys.planning.plan import plan_chip
 from golfphys.planning.position import Position
-from golfphys.planning.prior_weight import prior_weight
 from golfphys.sheets import read_chips, read_drops, read_rollouts
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
@@ -35,7 +36,8 @@ def main() -> None:
     for measured, sheets in {"rolls, drops, chips": (rolls, drops, chips), "rolls, drops": (rolls, drops)}.items():
         fit = fit_course(*sheets)
         for where, position in POSITIONS.items():
-            found = prior_weight(fit, fit.spots[0], position=position)
+            chip = plan_chip(fit.draws(fit.spots[0]), position=position)
+            found = prior_weight(fit, fit.spots[0], chip)
             moved = found.table[found.table["given_up"] > 0].reset_index(names="prior")
             part = moved.assign(measured=measured, position=where, pick=found.pick, landing_m=found.landing)
             rows.append(part.assign(decides=(moved["given_up"] > moved["by_chance"].clip(lower=0.005))))

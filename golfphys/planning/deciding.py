@@ -1,0 +1,374 @@
+"""What decides an answer: what to measure next for it, and which priors it rests on.
+
+What is uncertain of a decision is which choice leaves the fewer strokes. So every draw of the fit plays every choice (a
+few landing spots of each club and option that the answer weighed), with the same errors of the player. What a planned
+observation would say of the unknowns, and they of the strokes, gives the strokes that a surer choice would save
+(`golfphys.fitting.preposterior`). And the same draws, weighted by what a prior half or twice as wide makes of them, say
+how far that prior decides: nothing is fitted again, and of what a doubled prior allows beyond them nothing is seen.
+"""
+
+import math
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.fitting.estimator import Parameter
+from golfphys.fitting.further import Further, check_plans, planned, usual_plans, with_noises
+from golfphys.fitting.player import player_parameters
+from golfphys.fitting.preposterior import Uncertainty
+from golfphys.planning.answer import CLOSE_CALL
+from golfphys.planning.fitted import course_draws
+from golfphys.planning.plan import ChipPlan, make_world
+from golfphys.planning.search import strokes_by_draw
+from golfphys.planning.world import Effort
+
+Floats = NDArray[np.float64]
+
+CHOICES = 6
+"""How many of the answer's choices compete."""
+
+ROOM, SPOTS = 5, 9
+"""Landing spots of each that count as choices: over the room for error of its best one, or over all that were tried."""
+
+WORTH_EFFORT = Effort(draws=400, last=16)
+"""Draws of the fit, and errors of the player on each."""
+
+IMAGINED = 20_000
+"""Outcomes of a measurement that are imagined."""
+
+DECIDES = 0.005
+"""Strokes that the answer must give up under another prior for that prior to decide."""
+
+TRIED, CHANCE = 400, 0.99
+"""How often chance is tried, and which part of it must be beaten."""
+
+OF_ONE = ("face_friction", "cushion", "resistance", "fall_along", "fall_left", "loft_error", "option_")
+"""Beginnings of names of what belongs to one lie, spot, club or option."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Contest:
+    """Strokes of landing spots of the choices of an answer, shape (draws, spots), and of which choice each spot is."""
+
+    strokes: Floats
+    owner: list[str]
+    landing: Floats
+
+    @classmethod
+    def of(cls, fit: Any, spot: str, chip: ChipPlan, heading_deg: float, effort: Effort, spots: Any) -> "_Contest":
+        """Play the choices of an answer at `spots`, called with the search of each, on draws of the fit."""
+        if not chip.answer.choices:
+            raise ValueError("the plan has no shot to play; expected one with a choice to decide on")
+        known = course_draws(fit, spot, heading_deg=heading_deg, draws=effort.draws, seed=effort.seed)
+        best = [item.search for item in chip.played[:CHOICES]]
+        at = [spots(search) for search in best]
+        world = make_world(known, chip.position, chip.world.conditions, effort)
+        owner = [search.label for search, own in zip(best, at, strict=True) for _ in own]
+        return cls(strokes=strokes_by_draw(best, at, world, effort), owner=owner, landing=np.concatenate(at))
+
+    def best_of(self, label: str) -> int:
+        """Return the best spot of a choice."""
+        own = np.array([name == label for name in self.owner])
+        return int(np.argmin(np.where(own, self.strokes.mean(axis=0), np.inf)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class NextMeasurement:
+    """What further measurements would do for one decision.
+
+    Parameters
+    ----------
+    table : DataFrame
+        A line for each measurement, the most useful first: ``observations``; ``lead_sd_now`` and ``lead_sd_after``
+        (strokes; standard deviation of what is not known of the lead of the best club over the second); ``shrinkage``
+        (fraction of it that goes away); ``saved`` (strokes a chip that choosing after the measurement would save).
+    pick, second : str
+        The first two choices of the answer.
+    lead : float
+        Strokes by which the pick leads; about 0, or below, where they are level.
+    lead_sd : float
+        Standard deviation of what is not known of the lead.
+    at_most : float
+        Strokes a chip that knowing everything would save.
+
+    Examples
+    --------
+    >>> table = pd.DataFrame({"observations": 10, "shrinkage": 0.4, "saved": 0.02}, index=["ten chips"])
+    >>> found = NextMeasurement(
+    ...     table=table, pick="sand wedge", second="lob wedge", lead=0.01, lead_sd=0.05, at_most=0.03
+    ... )
+    >>> found.verdict.endswith("ten chips would save 0.020 of them.")
+    True
+    """
+
+    table: pd.DataFrame
+    pick: str
+    second: str
+    lead: float
+    lead_sd: float
+    at_most: float
+
+    @property
+    def verdict(self) -> str:
+        """The result in words."""
+        best = self.table.iloc[0]
+        leads = f"leads {self.second} by" if self.lead >= CLOSE_CALL else f"and {self.second} are level,"
+        apart = f"{abs(self.lead):.3f} strokes{'' if self.lead >= CLOSE_CALL else ' apart'}"
+        said = (
+            f"{self.pick.capitalize()} {leads} {apart}, give or take {self.lead_sd:.3f}. Knowing everything would save "
+            f"{self.at_most:.3f} strokes a chip here"
+        )
+        if best["saved"] < max(0.1 * self.at_most, 0.0005):
+            return f"{said}; none of these measurements would save a tenth of that."
+        return f"{said}; {self.table.index[0]} would save {best['saved']:.3f} of them."
+
+
+def next_measurement(
+    fit: Any,
+    spot: str,
+    chip: ChipPlan,
+    *,
+    heading_deg: float = 0.0,
+    plans: Mapping[str, Further] | None = None,
+    effort: Effort = WORTH_EFFORT,
+) -> NextMeasurement:
+    """Say which further measurement would help a decision most.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        What `golfphys.fit` returned.
+    spot : str
+        Which of its spots the chip is played at.
+    chip : ChipPlan
+        The answer to be made surer, from draws of this fit.
+    heading_deg : float
+        Heading of its line from ball to pin on the sheet's compass.
+    plans : mapping of str to Further, optional
+        What could be measured; `golfphys.fitting.further.usual_plans` if left out.
+    effort : Effort
+        How much is tried; `draws` of the fit, and `last` errors of the player on each.
+
+    Returns
+    -------
+    NextMeasurement
+        Table, and the decision as it stands.
+
+    Examples
+    --------
+    >>> import golfphys
+    >>> from golfphys import plan_chip
+    >>> from golfphys.physics.green import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> few = {"ten chips": Further(chips=10, spot="home-left"), "four drops": Further(drops=4, spot="home-left")}
+    >>> chip = plan_chip(fit.draws("home-left", 8), to_edge=3.0, to_pin=15.0, effort=Effort(landings=9))
+    >>> found = next_measurement(fit, "home-left", chip, plans=few, effort=Effort(draws=100, last=8))
+    >>> found.table.index[0]
+    'ten chips'
+    """
+    plans = dict(plans) if plans is not None else usual_plans(fit, spot=spot, lie=chip.position.lie)
+    check_plans(fit, plans)
+    contest = _Contest.of(
+        fit, spot, chip, heading_deg, effort, lambda search: np.linspace(search.allowed[0], search.allowed[1], ROOM)
+    )
+    # the same draws as those that the strokes were played on
+    drawn = with_noises(fit, fit.completed(effort.draws, effort.seed))
+    uncertainty = Uncertainty.of(drawn.natural, contest.strokes)
+    mean = contest.strokes.mean(axis=0)
+    names = [item.label for item in chip.played[:2]]
+    first, second = contest.best_of(names[0]), contest.best_of(names[-1])
+    lead = np.zeros(mean.size)
+    lead[second] += 1.0
+    lead[first] -= 1.0
+    now = _spread(lead, uncertainty.wanted)
+    rows = {}
+    for name, plan in plans.items():
+        explained = uncertainty.explained(planned(fit, plan, drawn, uncertainty))
+        after = _spread(lead, uncertainty.wanted - explained)
+        rows[name] = {
+            "observations": plan.observations,
+            "lead_sd_now": now,
+            "lead_sd_after": after,
+            "shrinkage": 1.0 - after / now if now > 0 else 0.0,
+            "saved": _saved(mean, explained),
+        }
+    return NextMeasurement(
+        table=pd.DataFrame.from_dict(rows, orient="index").sort_values(["saved", "shrinkage"], ascending=False),
+        pick=names[0],
+        second=names[-1],
+        lead=float(mean @ lead),
+        lead_sd=now,
+        at_most=_saved(mean, uncertainty.wanted),
+    )
+
+
+def _spread(direction: Floats, covariance: Floats) -> float:
+    return math.sqrt(max(float(direction @ covariance @ direction), 0.0))
+
+
+def _saved(mean: Floats, covariance: Floats) -> float:
+    """Return what choosing by new means saves over the choice as it stands, if the means move by this covariance."""
+    size, axes = np.linalg.eigh(covariance)
+    root = axes * np.sqrt(np.maximum(size, 0.0))
+    # the same outcomes each time, and each with its opposite, so that measurements compare without chance
+    z = np.random.default_rng(1).standard_normal((IMAGINED // 2, mean.size)) @ root.T
+    moved = np.concatenate([mean + z, mean - z])
+    return max(float(mean.min() - moved.min(axis=1).mean()), 0.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PriorWeight:
+    """How far priors decide one answer.
+
+    Parameters
+    ----------
+    table : DataFrame
+        A line for each prior, the weightiest first: ``halved`` and ``doubled`` (the best choice then),
+        ``landing_moved`` (m, the farther of the two), ``given_up`` (strokes a chip that the answer as it stands then
+        loses, the larger of the two), ``by_chance`` (what the same weights on other draws give up at most in 99 of 100
+        tries).
+    pick : str
+        The answer as it stands.
+    landing : float
+        Where it lands, m.
+    """
+
+    table: pd.DataFrame
+    pick: str
+    landing: float
+
+    @property
+    def cautions(self) -> list[str]:
+        """Names the priors that decide, in a sentence; none if none does."""
+        worst = self.table[self.table["given_up"] > np.maximum(self.table["by_chance"], DECIDES)]
+        if worst.empty:
+            return []
+        names = ", ".join(
+            str(name).replace("turf[", "turf ").replace("]", "").replace("_", " ") for name in worst.index
+        )
+        text = (
+            f"Assumption decides here: with a prior half or twice as wide for {names}, another club or landing would "
+            f"be better by up to {worst['given_up'].max():.2f} strokes. Measure what informs it."
+        )
+        return [text]
+
+
+def prior_weight(
+    fit: Any,
+    spot: str,
+    chip: ChipPlan,
+    *,
+    heading_deg: float = 0.0,
+    effort: Effort = WORTH_EFFORT,
+) -> PriorWeight:
+    """Say how far the answer to a chip moves if the spread of one prior is halved or doubled.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        What `golfphys.fit` returned.
+    spot : str
+        Which of its spots the chip is played at.
+    chip : ChipPlan
+        The answer, from draws of this fit.
+    heading_deg : float
+        Heading of its line from ball to pin on the sheet's compass.
+    effort : Effort
+        How much is tried; as for `next_measurement`.
+
+    Returns
+    -------
+    PriorWeight
+        Table and cautions.
+
+    Examples
+    --------
+    >>> import golfphys
+    >>> from golfphys import plan_chip
+    >>> from golfphys.physics.green import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> chip = plan_chip(fit.draws("home-left", 8), to_edge=3.0, to_pin=15.0, effort=Effort(landings=9))
+    >>> found = prior_weight(fit, "home-left", chip, effort=Effort(draws=100, last=8))
+    >>> "speed_error" in found.table.index
+    True
+    """
+    contest = _Contest.of(
+        fit, spot, chip, heading_deg, effort, lambda search: np.linspace(search.landing[0], search.landing[-1], SPOTS)
+    )
+    strokes, owner, landing = contest.strokes, contest.owner, contest.landing
+    # the same draws as those that the strokes were played on
+    drawn = fit.completed(effort.draws, effort.seed)
+    now = contest.best_of(chip.pick)
+    rows = {}
+    choices = [item.search.swing.choice for item in chip.played[:CHOICES]]
+    own = {name for choice in choices for name in (choice.club, choice.option.name)}
+    for name, members in _priors(fit, spot, chip.position.lie, own).items():
+        z2 = np.sum([_off(parameter, drawn.column(parameter.name)) ** 2 for parameter in members], axis=0)
+        weights = [weights_of(z2, factor) for factor in (0.5, 2.0)]
+        picks = [int(np.argmin(item @ strokes)) for item in weights]
+        rows[name] = {
+            "halved": owner[picks[0]],
+            "doubled": owner[picks[1]],
+            "landing_moved": max(abs(landing[pick] - landing[now]) for pick in picks),
+            "given_up": max(_given_up(item, strokes, now) for item in weights),
+            "by_chance": max(_by_chance(item, strokes, now) for item in weights),
+        }
+    table = pd.DataFrame.from_dict(rows, orient="index").sort_values("given_up", ascending=False)
+    return PriorWeight(table=table, pick=owner[now], landing=float(landing[now]))
+
+
+def _priors(fit: Any, spot: str, lie: str, played: Collection[str]) -> Mapping[str, list[Parameter]]:
+    """Return the parameters that have a prior of their own, those of several clubs together, by name."""
+    settings = fit.settings
+    known = {parameter.name: parameter for parameter in fit.posterior.model.parameters if np.isfinite(parameter.spread)}
+    for parameter in player_parameters(settings.clubs, {lie: settings.lies.get(lie)}, settings.player_priors):
+        known.setdefault(parameter.name, parameter)
+    found: dict[str, list[Parameter]] = {}
+    for name, parameter in known.items():
+        first, _, of = name.rstrip("]").partition("[")
+        # how clubs depart from each other is one prior, the spread between them
+        if first != "club_errors" and (not first.startswith(OF_ONE) or of in (spot, lie, *played)):
+            found.setdefault(name if first == "turf" else first, []).append(parameter)
+    return found
+
+
+def _off(parameter: Parameter, values: Floats) -> Floats:
+    """How far draws lie from the prior's centre, in its standard deviations."""
+    transformed = np.log(np.maximum(values, 1e-12)) if parameter.transform == "log" else values
+    return np.asarray((transformed - parameter.centre) / parameter.spread)
+
+
+def weights_of(off_squared: Floats, factor: float) -> Floats:
+    """Return weights that turn draws under a prior into draws under one `factor` times as wide.
+
+    Examples
+    --------
+    >>> z = np.random.default_rng(1).standard_normal(100_000)
+    >>> [round(float(np.sqrt(weights_of(z**2, factor) @ z**2)), 1) for factor in (0.5, 2.0)]
+    [0.5, 1.9]
+    """
+    log = 0.5 * (1.0 - factor**-2) * off_squared
+    weights = np.exp(log - log.max())
+    # one draw far out must not speak for all
+    weights = np.minimum(weights, weights.sum() / np.sqrt(weights.size))
+    return np.asarray(weights / weights.sum())
+
+
+def _given_up(weights: Floats, strokes: Floats, now: int) -> float:
+    mean = weights @ strokes
+    return float(mean[now] - mean.min())
+
+
+def _by_chance(weights: Floats, strokes: Floats, now: int) -> float:
+    """Return what the answer gives up, at most, when the same weights fall on other draws."""
+    generator = np.random.default_rng(1)
+    tried = np.stack([generator.permutation(weights) for _ in range(TRIED)]) @ strokes
+    return float(np.quantile(tried[:, now] - tried.min(axis=1), CHANCE))
