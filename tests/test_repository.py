@@ -74,7 +74,7 @@ def test_what_the_pages_name_exists(page: Path) -> None:
     words = page.read_text(encoding="utf-8")
     targets = re.findall(r"\]\(([^)#\s]+)(?:#[^)]*)?\)", words)
     named = [target for target in targets if not re.match(r"[a-z]+:", target)]
-    named += re.findall(r"`((?:golfphys|tests|data|notebooks|\.ci)/[\w./-]*)`", words)
+    named += re.findall(r"`(?:python3? )?((?:golfphys|tests|data|notebooks|\.ci)/[\w./-]*)[` ]", words)
     assert [name for name in named if not (ROOT / name).exists()] == []
 
 
