@@ -7,10 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from golfphys.physics import roll
-from golfphys.physics.aim import aim_and_pace
-from golfphys.physics.green import Resistance
-from golfphys.physics.surface import Surface, roll_on
+from golfphys import Resistance, Surface, aim_and_pace, roll, roll_on
 
 TARGET = st.floats(1.0, 8.0)
 

@@ -13,8 +13,7 @@ import numpy as np
 import pytest
 
 import golfphys
-from golfphys.fitting.check_back import check_back, updated
-from golfphys.sheets import SheetError, read_sheet
+from golfphys import SheetError, check_back, read_sheet, updated
 
 pytestmark = pytest.mark.thorough
 ROUND = (0, 90, 180, 270)

@@ -9,11 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from golfphys.core import constants
-from golfphys.core.ball import Ball
+from golfphys import Ball, LinearTurf, Turf, constants
 from golfphys.formulas.turf import dented_normal
 from golfphys.physics.bounce import bounce, drop_restitution, rebound_height, rigid_bounce, settle_take_off, turf_row
-from golfphys.physics.green import LinearTurf, Turf
 
 BALL = Ball()
 UP = (0.0, 0.0, 1.0)

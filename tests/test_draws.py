@@ -5,8 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from golfphys.physics.draws import Draws, assumed, stated
-from golfphys.physics.green import Green, LinearTurf, Turf
+from golfphys import Draws, Green, LinearTurf, Turf, assumed, stated
 from golfphys.physics.usual import AROUND
 
 GREEN = Green.from_stimp(10.0, grade=0.02, fall_direction=0.5)

@@ -21,17 +21,13 @@ from reference_chip import Course
 from scipy.interpolate import CubicSpline
 
 import golfphys
+from golfphys import Aerodynamics, Air, Launch, Shots, Status, Surface, simulate, trace
 from golfphys.core import law
 from golfphys.formulas.turf import linear_bounce
 from golfphys.physics import bounce, lanes, playing, rows, shot
 from golfphys.physics.bounce import tilt_rate
-from golfphys.physics.club import Launch
-from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Hole, LinearTurf, Resistance, Strip, Turf
 from golfphys.physics.rows import ground_rows
-from golfphys.physics.shot import Shots, simulate, trace
-from golfphys.physics.status import Status
-from golfphys.physics.surface import Surface
 
 SLOPE = Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
 GRAINY = Green(

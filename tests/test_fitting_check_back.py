@@ -9,12 +9,8 @@ import numpy as np
 import pytest
 from fitted_demo import DEMO, demo_fit, sheets
 
-from golfphys.fitting.check_back import check_back, green_drift, updated
+from golfphys import BAG, TOUR_PLAYER, Green, Player, Resistance, StrikeErrors, Turf, check_back, green_drift, updated
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
-from golfphys.physics.club import BAG, Player
-from golfphys.physics.errors import StrikeErrors
-from golfphys.physics.green import Green, Resistance, Turf
-from golfphys.physics.players import TOUR_PLAYER
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
 

@@ -14,17 +14,13 @@ import pandas as pd
 import pytest
 from fitted_demo import DEMO, before_chips, demo_fit
 
+from golfphys import BAG, LIES, ChipDesign, CourseTruth, Delivery, Green, Station, launch_from, make_chips, simulate
 from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.losses import OutlierTolerant
 from golfphys.fitting.losses_chips import MisHitTolerant
-from golfphys.invented import ChipDesign, CourseTruth, Station, make_chips
-from golfphys.physics.club import BAG, LIES, Delivery
-from golfphys.physics.green import Green
-from golfphys.physics.shot import simulate
-from golfphys.physics.strike import launch_from
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
 SHOTS = {

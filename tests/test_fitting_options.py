@@ -8,12 +8,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.joint import fit
+from golfphys import OPTIONS, TOUR_PLAYER, CourseFit, Effort, Green, Option, Position, fit, plan_chip
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
-from golfphys.physics.green import Green
-from golfphys.physics.players import OPTIONS, TOUR_PLAYER, Option
-from golfphys.planning import Effort, Position, plan_chip
 from golfphys.planning.options import Choice
 from golfphys.planning.swings import brought
 

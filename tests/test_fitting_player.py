@@ -9,6 +9,7 @@ from fitted_demo import demo_fit
 from scipy.special import logsumexp
 from scipy.stats import multivariate_normal, norm
 
+from golfphys import BAG, LIES, Club, Delivery, Green
 from golfphys.fitting.chip_density import compare, seen_of
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
@@ -24,9 +25,7 @@ from golfphys.invented import (
     make_drops,
     make_rollouts,
 )
-from golfphys.physics.club import BAG, LIES, Club, Delivery
 from golfphys.physics.errors import CLUB_ERRORS, TOUR_ERRORS
-from golfphys.physics.green import Green
 from golfphys.physics.strike import Contact, strike
 
 

@@ -5,16 +5,13 @@ import pandas as pd
 import pytest
 
 import golfphys
-from golfphys.core import constants
+from golfphys import Green, Resistance, compare_laws, constants, two_way_mean
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import compare_fits
 from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.intervals import cell
-from golfphys.fitting.joint import compare_laws
 from golfphys.fitting.motion import NEVER_STOPS, rest_in_general, rest_on_plane
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
-from golfphys.physics.green import Green, Resistance
-from golfphys.physics.ramp import two_way_mean
 from golfphys.sheets import RolloutSheet
 
 RAMP = constants.RAMP_RELEASE_SPEED.value

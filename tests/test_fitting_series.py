@@ -6,10 +6,9 @@ import pandas as pd
 import pytest
 
 import golfphys
+from golfphys import CourseTruth, Green, RolloutDesign, make_rollouts
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.rollouts import sessions_of
-from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
-from golfphys.physics.green import Green
 from golfphys.sheets import RolloutSheet
 
 HOURS = (9, 12, 15, 19)

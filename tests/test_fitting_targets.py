@@ -8,12 +8,10 @@ import pandas as pd
 import pytest
 from scipy.stats import binom
 
+from golfphys import TOUR_PLAYER, ChipDesign, CourseTruth, Green, RolloutDesign, Station, make_chips, make_rollouts
 from golfphys.fitting.joint import fit, fit_course
 from golfphys.fitting.strikes import between_levels
-from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
 from golfphys.physics.errors import TOUR_ERRORS
-from golfphys.physics.green import Green
-from golfphys.physics.players import TOUR_PLAYER
 from golfphys.sheets import ChipSheet
 
 TRUTH = CourseTruth(greens={"low": Green.from_stimp(10.0)})

@@ -8,15 +8,13 @@ import pytest
 from scipy.integrate import solve_ivp
 
 import golfphys
-from golfphys.core import constants
+from golfphys import Green, Resistance, Turf, constants, fit
 from golfphys.fitting.films import films_of
 from golfphys.fitting.growth import growth
 from golfphys.fitting.intervals import cell
-from golfphys.fitting.joint import fit
 from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.trace_model import join_films
 from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
-from golfphys.physics.green import Green, Resistance, Turf
 from golfphys.physics.roll.straight import distance_at_time
 from golfphys.sheets import FilmSheet
 

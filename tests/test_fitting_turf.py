@@ -7,18 +7,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from golfphys.fitting.check_back import updated
+from golfphys import Effort, Green, LinearTurf, Position, Resistance, Turf, plan_chip, updated
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.turf import drops_of, take_off, turf_fields, turf_parameters
 from golfphys.formulas.turf import hop_speed
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
 from golfphys.physics.bounce import turf_bounce, turf_row
-from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.planning.options import USUAL
-from golfphys.planning.plan import plan_chip
-from golfphys.planning.position import Position
-from golfphys.planning.world import Effort
 
 DESIGN = DropDesign(heights=(0.8, 1.3, 1.8, 2.3, 2.8), repeats=4, timed_share=0.4)
 

@@ -9,22 +9,14 @@ import pandas as pd
 import pytest
 
 import golfphys
+from golfphys import ChipDesign, CourseTruth, RolloutDesign, Station, append_row, make_chips, make_rollouts
 from golfphys.fitting.estimator import Model, Parameter
 from golfphys.fitting.joint import fit_course, learnt_of
 from golfphys.fitting.results import make_draws
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.weeks import DRIFT, Change, Past, later, learnt, weeks_of, with_past
-from golfphys.invented import (
-    ChipDesign,
-    CourseTruth,
-    RolloutDesign,
-    Station,
-    make_chips,
-    make_rollouts,
-)
 from golfphys.physics.green import Green, Turf
 from golfphys.physics.players import TOUR_PLAYER
-from golfphys.sheets import append_row
 from golfphys.sheets.folders import make_player_folder
 
 HERS = replace(TOUR_PLAYER, delivery=replace(TOUR_PLAYER.delivery, shaft_lean=0.20, attack=-0.10))

@@ -10,12 +10,9 @@ from hypothesis import strategies as st
 from reference_chip import Course
 from scipy.interpolate import PchipInterpolator
 
-from golfphys.core import constants
+from golfphys import Green, Launch, constants, simulate
 from golfphys.formulas.flight import launch_of_motion, motion_of_launch, vacuum_carry
-from golfphys.physics.club import Launch
 from golfphys.physics.flight import Aerodynamics, Air, airspeed_of_reynolds, monotone_cubic, table_coefficients
-from golfphys.physics.green import Green
-from golfphys.physics.shot import simulate
 
 GREEN = Green.from_stimp(10.0)
 STILL = Aerodynamics(drag_scale=0.0, lift_scale=0.0)

@@ -7,10 +7,8 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from golfphys.core import constants
-from golfphys.core.ball import Ball
+from golfphys import Ball, Hole, constants
 from golfphys.formulas import rolling
-from golfphys.physics.green import Hole
 from golfphys.physics.hole import capture_speed, captured, dead_rim_capture_speed
 from golfphys.physics.roll import roll
 

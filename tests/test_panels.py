@@ -12,9 +12,8 @@ import pytest
 from matplotlib.figure import Figure
 from PIL import Image
 
-from golfphys import panels
+from golfphys import BAG, panels
 from golfphys.panels import Panel, Subject, panel, physics, planning, settings
-from golfphys.physics.club import BAG
 
 SUBJECTS = {
     "roll": physics.ROLL,

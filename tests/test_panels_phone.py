@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 from scipy.io import wavfile
 
-from golfphys import panels, read_chips, read_drops, read_films
+from golfphys import append_rows, make_course_folder, new_sheet, panels, read_chips, read_drops, read_films
 from golfphys.recordings.made import Camera, film, thuds
-from golfphys.sheets import append_rows, make_course_folder, new_sheet
 
 RATE = 48000
 

@@ -8,14 +8,9 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
-from golfphys.physics.club import Launch
+from golfphys import OPTIONS, TOUR_PLAYER, Launch, StrikeErrors, Surface, putts_to_hole_out, simulate, trace
 from golfphys.physics.draws import Logged, assumed, stated
-from golfphys.physics.errors import StrikeErrors
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
-from golfphys.physics.players import OPTIONS, TOUR_PLAYER
-from golfphys.physics.putting import putts_to_hole_out
-from golfphys.physics.shot import simulate, trace
-from golfphys.physics.surface import Surface
 from golfphys.planning import COLUMNS, USUAL, Conditions, Effort, Position, plan_chip
 from golfphys.planning.answer import NO_SHOT
 from golfphys.planning.options import PUTTING, Choice, choices_for

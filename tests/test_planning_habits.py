@@ -3,10 +3,7 @@
 import pandas as pd
 import pytest
 
-from golfphys.physics.club import BAG
-from golfphys.physics.draws import assumed, stated
-from golfphys.physics.green import Green
-from golfphys.planning import Effort, PositionSpread, price_habits
+from golfphys import BAG, Effort, Green, PositionSpread, assumed, price_habits, stated
 from golfphys.planning.habits import CHOOSING, JUST_ON, _verdict
 
 TEN = Green.from_stimp(10.0)

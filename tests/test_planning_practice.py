@@ -10,15 +10,8 @@ import pytest
 from conftest import ROOT
 from scipy.stats import rayleigh
 
+from golfphys import BAG, LIES, TOUR_PLAYER, Air, Green, Surface, assumed, launch_from, putts_to_hole_out, stated
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.physics.club import BAG, LIES
-from golfphys.physics.draws import assumed, stated
-from golfphys.physics.flight import Air
-from golfphys.physics.green import Green
-from golfphys.physics.players import TOUR_PLAYER
-from golfphys.physics.putting import putts_to_hole_out
-from golfphys.physics.strike import launch_from
-from golfphys.physics.surface import Surface
 from golfphys.planning import FIRMNESS, USUAL, Conditions, Effort, Position, costs, plan_chip
 from golfphys.planning.options import PUTTING
 

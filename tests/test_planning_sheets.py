@@ -10,12 +10,7 @@ import pandas as pd
 import pytest
 from conftest import ROOT
 
-from golfphys.physics.club import BAG, LIES, Club
-from golfphys.physics.draws import Logged, assumed
-from golfphys.physics.green import Green, Resistance, Turf
-from golfphys.physics.players import TOUR_PLAYER
-from golfphys.physics.shot import simulate
-from golfphys.physics.strike import strike
+from golfphys import BAG, LIES, TOUR_PLAYER, Club, Green, Logged, Resistance, Turf, assumed, simulate, strike
 from golfphys.planning import (
     PUTTING,
     USUAL,

@@ -3,11 +3,8 @@
 import numpy as np
 import pytest
 
+from golfphys import BAG, Green, simulate, stated
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.physics.club import BAG
-from golfphys.physics.draws import stated
-from golfphys.physics.green import Green
-from golfphys.physics.shot import simulate
 from golfphys.planning import (
     Effort,
     Stated,

@@ -12,10 +12,7 @@ import pytest
 from matplotlib.colors import to_hex
 
 import golfphys
-from golfphys.core import constants
-from golfphys.fitting.rollout_fit import RolloutFit
-from golfphys.sheets import read_chips, read_drops, read_rollouts
-from golfphys.show import plots, style, tables
+from golfphys import RolloutFit, constants, plots, read_chips, read_drops, read_rollouts, style, tables
 
 FT = 0.3048
 DATA = Path(__file__).parent.parent / "data"

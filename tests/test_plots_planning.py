@@ -9,9 +9,7 @@ import pandas as pd
 import pytest
 from PIL import Image
 
-from golfphys.physics.club import BAG
-from golfphys.physics.draws import Logged, assumed, stated
-from golfphys.physics.green import Green, Resistance
+from golfphys import BAG, Green, Logged, Resistance, assumed, plots, stated, tables
 from golfphys.planning import (
     Effort,
     best_club_map,
@@ -27,7 +25,6 @@ from golfphys.planning import (
     what_it_would_fill,
 )
 from golfphys.planning.carry_sheet import PAPER_IN
-from golfphys.show import plots, tables
 
 TEN = Green.from_stimp(10.0)
 FEW = Effort(draws=8, landings=9, errors=4, last=16)

@@ -11,11 +11,9 @@ import sympy
 from test_plots import legend_words, line
 
 import golfphys
+from golfphys import Resistance, plots, roll, tables, worked
 from golfphys.derivations import linear_resistance, plane, ramp, rolling
-from golfphys.physics import roll
-from golfphys.physics.green import Resistance
 from golfphys.show import derivation_display as show
-from golfphys.show import plots, tables, worked
 
 FT = 0.3048
 TEN = golfphys.Green.from_stimp(10.0).resistance

@@ -4,16 +4,11 @@ import numpy as np
 import pytest
 from test_plots import legend_words, line
 
-from golfphys.core import constants
+from golfphys import BAG, FIRMNESS, LIES, Air, Delivery, Launch, Trace, constants, plots, simulate, trace, worked
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.impact import impact
 from golfphys.physics.bounce import bounce
-from golfphys.physics.club import BAG, LIES, Delivery, Launch
-from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, Ground, Resistance, Strip, Turf
-from golfphys.physics.shot import Trace, simulate, trace
-from golfphys.planning.speed_study import FIRMNESS
-from golfphys.show import plots, worked
 
 LEVEL = Green.from_stimp(10.0)
 RPM, FT = FACTORS_TO_SI["rpm"], FACTORS_TO_SI["ft"]

@@ -8,9 +8,8 @@ from conftest import ExternalCheck
 from hypothesis import given
 from hypothesis import strategies as st
 
+from golfphys import Resistance, ramp
 from golfphys.formulas.rolling import stopping_distance
-from golfphys.physics import ramp
-from golfphys.physics.green import Resistance
 from golfphys.physics.roll import roll
 
 

@@ -11,12 +11,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from golfphys import Resistance, Status, resistance_from_green_speed, roll
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas import plane
-from golfphys.physics import roll
-from golfphys.physics.green import Resistance
-from golfphys.physics.ramp import resistance_from_green_speed
-from golfphys.physics.status import Status
 
 GRAVITY, INERTIA = 9.80665, 0.4
 Roll = tuple[float, float, float, float, float, float, float, float, float]

@@ -10,11 +10,10 @@ import pytest
 import sympy
 from conftest import ExternalCheck
 
-from golfphys.core.ball import Ball
+from golfphys import Ball, roll
 from golfphys.derivations import skid as chapter
 from golfphys.formulas import skid as level
 from golfphys.formulas import turf
-from golfphys.physics import roll
 from golfphys.physics.ramp import release_overspin
 
 RADIUS, MASS, GRAVITY = 0.021335, 0.04593, 9.80665

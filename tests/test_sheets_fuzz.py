@@ -17,10 +17,9 @@ from hypothesis import HealthCheck, example, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
+from golfphys import Surface, read_study, read_wedges
 from golfphys.panels import EntryForm, ImportForm
 from golfphys.panels.course import Chosen
-from golfphys.physics.surface import Surface
-from golfphys.planning import read_study, read_wedges
 from golfphys.sheets import (
     SHEETS,
     SheetError,

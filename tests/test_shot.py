@@ -6,13 +6,9 @@ import numpy as np
 import pytest
 from conftest import ExternalCheck
 
+from golfphys import BAG, LIES, Aerodynamics, Air, Club, Delivery, Launch, Shots, launch_from, simulate, speed_to_land
 from golfphys.formulas.flight import vacuum_carry
-from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch
-from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, LinearTurf, Strip, Turf
-from golfphys.physics.search import speed_to_land
-from golfphys.physics.shot import Shots, simulate
-from golfphys.physics.strike import launch_from
 
 GREEN = Green.from_stimp(10.0)
 AIRLESS = Aerodynamics(drag_scale=0.0, lift_scale=0.0)

@@ -11,11 +11,7 @@ import numpy as np
 import pytest
 import soak
 
-from golfphys.physics.club import Launch
-from golfphys.physics.flight import Air
-from golfphys.physics.green import Green, Ground, LinearTurf, Resistance, Strip, Turf
-from golfphys.physics.shot import Shots, simulate, trace
-from golfphys.physics.status import Status
+from golfphys import Air, Green, Ground, Launch, LinearTurf, Resistance, Shots, Status, Strip, Turf, simulate, trace
 
 SPEEDS = (0.0, 1e-9, 0.3, 12.0, 40.0)
 ANGLES = (-math.pi / 2, -0.2, 0.0, 1e-6, 0.05, 0.8, math.pi / 2)

@@ -8,10 +8,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from golfphys.core.ball import Ball
+from golfphys import BAG, LIES, Ball, Delivery
 from golfphys.formulas.sole import bounce_left, carried_edge, ploughed, sole_room, struck_normal
 from golfphys.formulas.sole import low_point_window as formula
-from golfphys.physics.club import BAG, LIES, Delivery
 from golfphys.physics.sole import attack_from_low_point, low_point_window
 
 WEDGE = BAG["sand wedge"]

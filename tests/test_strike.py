@@ -8,9 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from golfphys.core.ball import Ball
+from golfphys import BAG, LIES, Ball, Club, Delivery, Lie
 from golfphys.formulas.strike import face_normal, plane_strike, spin_to_speed
-from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie
 from golfphys.physics.errors import TOUR_ERRORS, StrikeErrors
 from golfphys.physics.strike import (
     Contact,

@@ -12,9 +12,7 @@ from studies import rivals
 from studies.decision_quality import COLUMNS, QUICK, RIVAL_MORE, chips_saved, filled
 from studies.worlds import SPOT, WORLDS, draw_case, measure
 
-from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
-from golfphys.physics.club import BAG
-from golfphys.physics.green import Green
+from golfphys import BAG, CourseTruth, Green, RolloutDesign, make_rollouts
 
 
 def test_the_analyst_reads_slope_and_speed_from_rolls():

@@ -7,10 +7,7 @@ import pytest
 from conftest import ExternalCheck
 from scipy.integrate import solve_ivp
 
-from golfphys.physics import roll
-from golfphys.physics.green import Resistance
-from golfphys.physics.status import Status
-from golfphys.physics.surface import Surface, path_on, roll_on
+from golfphys import Resistance, Status, Surface, path_on, roll, roll_on
 
 X, Y = np.linspace(0.0, 8.0, 17), np.linspace(0.0, 6.0, 13)
 

@@ -7,8 +7,7 @@ from datetime import datetime
 import numpy as np
 import pytest
 
-from golfphys.core import constants
-from golfphys.core.ball import Ball
+from golfphys import BAG, CLUB_PLAYER, LIES, TOUR_PLAYER, Ball, Green, Resistance, StrikeErrors, Turf, constants, roll
 from golfphys.invented import (
     ChipDesign,
     CourseTruth,
@@ -22,12 +21,7 @@ from golfphys.invented import (
     make_rollouts,
     make_traces,
 )
-from golfphys.physics import roll
 from golfphys.physics.bounce import rebound_height
-from golfphys.physics.club import BAG, LIES
-from golfphys.physics.errors import StrikeErrors
-from golfphys.physics.green import Green, Resistance, Turf
-from golfphys.physics.players import CLUB_PLAYER, TOUR_PLAYER
 from golfphys.sheets.dictionary import kind_of
 
 GREEN = Green.from_stimp(10.0, grade=0.02, fall_direction=math.radians(70))

@@ -10,12 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from golfphys.physics.club import BAG, LIES, Club
-from golfphys.physics.green import Green
-from golfphys.physics.players import TOUR_PLAYER
-from golfphys.physics.putting import putts_to_hole_out
-from golfphys.physics.shot import simulate
-from golfphys.physics.strike import strike
+from golfphys import BAG, LIES, TOUR_PLAYER, Club, Green, putts_to_hole_out, simulate, strike
 
 BROADIE = {"source": "Broadie, Every Shot Counts (2014)", "locator": "average strokes to hole out", "mark": "memory"}
 LEAVES = {"source": "tour statistics 2017", "locator": "average leave, 75th of the tour", "mark": "read"}
