@@ -76,10 +76,7 @@ def bent_model():
         residual = natural[..., 1:2] - 1.5 * natural[..., :1] ** 2
         return residual, np.full(residual.shape, 0.1)
 
-    return Model(
-        parameters=parameters,
-        blocks=[Block(name="bend", evaluate=evaluate, loss=Normal())],
-    )
+    return Model(parameters=parameters, blocks=[Block(name="bend", evaluate=evaluate, loss=Normal())])
 
 
 def exact_bent_quantiles(shares):

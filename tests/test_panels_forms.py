@@ -17,14 +17,7 @@ from matplotlib.axes import Axes
 import golfphys
 from golfphys import panels
 from golfphys.panels import Chosen, choosing, course, exchange, filling, forms, printing, settings
-from golfphys.sheets import (
-    append_rows,
-    make_course_folder,
-    make_player_folder,
-    read_chips,
-    read_drops,
-    read_rollouts,
-)
+from golfphys.sheets import append_rows, make_course_folder, make_player_folder, read_chips, read_drops, read_rollouts
 from golfphys.sheets.dictionary import kinds
 
 NOON = datetime(2025, 5, 6, 12, 0)

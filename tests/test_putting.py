@@ -34,10 +34,7 @@ DISTANCES = np.array([0.1, 0.5, 1.0, 2.4, 6.0, 15.0, 25.0])
 def test_published_tables_add_up(name: str, rows: int, tries: int, made: int, external_check: ExternalCheck) -> None:
     table = read_make_table(name)
     assert len(table.tries) == rows
-    for what, ours, expected in (
-        ("tries", table.tries.sum(), tries),
-        ("made", table.made.sum(), made),
-    ):
+    for what, ours, expected in (("tries", table.tries.sum(), tries), ("made", table.made.sum(), made)):
         external_check(
             f"{name.replace('_', '-')}-{what}",
             float(ours),

@@ -9,15 +9,7 @@ import frictionless
 import numpy as np
 import pytest
 
-from golfphys.sheets import (
-    SHEETS,
-    SheetError,
-    read_rollouts,
-    read_sheet,
-    sheet_text,
-    template_columns,
-    template_text,
-)
+from golfphys.sheets import SHEETS, SheetError, read_rollouts, read_sheet, sheet_text, template_columns, template_text
 from golfphys.sheets.dictionary import descriptor, kind_of, kinds
 
 DATA = Path(__file__).parents[1] / "data"
@@ -81,35 +73,6 @@ def test_the_outside_validator_counts_the_same_rows(report):
             assert caught.value.unfilled
             continue
         assert len(read_sheet(path, path.stem).frame) == task.stats["rows"]
-
-
-BAD = [
-    ("heading_deg", "361"),
-    ("heading_deg", ""),
-    ("heading_deg", "north"),
-    ("distance_m", "-1"),
-    ("distance_m", "61"),
-    ("distance_m", "3,05"),
-    ("distance_m", "9.5 ft"),
-    ("side_m", "31"),
-    ("spot", ""),
-]
-
-
-@pytest.mark.parametrize(("column", "cell"), BAD)
-def test_a_bad_cell_is_found_by_the_outside_validator_and_by_ours(tmp_path, column, cell):
-    head = ["spot", "heading_deg", "release_speed_m_s", "distance_m", "side_m"]
-    values = dict(zip(head, ["low", "90", "1.83", "3.0", "0.1"], strict=True)) | {column: cell}
-    path = tmp_path / "rollouts.csv"
-    path.write_text(",".join(head) + "\n" + ",".join(f'"{text}"' for text in values.values()) + "\n")
-    schema = next(item["schema"] for item in descriptor()["resources"] if item["name"] == "rollouts")
-    fields = [field for field in schema["fields"] if field["name"] in head]
-    outside = frictionless.Schema.from_descriptor({"fields": fields, "missingValues": [""]})
-    found = frictionless.Resource(path="rollouts.csv", basepath=str(tmp_path), schema=outside).validate()
-    assert list(found.flatten(["rowNumber", "fieldName"]))[:1] == [[2, column]]
-    with pytest.raises(SheetError) as caught:
-        read_rollouts(path)
-    assert (2, column) in [(problem.row, problem.column) for problem in caught.value.problems]
 
 
 # files made by the scripts

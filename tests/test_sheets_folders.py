@@ -121,11 +121,7 @@ def test_a_survey_on_a_grid_or_anywhere_is_read(sheet):
     assert read_survey(sheet(grid + "1,1,3\n")).grid() is None
     with pytest.raises(SheetError) as caught:
         read_survey(sheet(grid + "4,3.005,9\n2,1.5,120\n"))
-    assert {(item.row, item.column) for item in caught.value.problems} == {
-        (7, "x_m"),
-        (8, "x_m"),
-        (9, "height_cm"),
-    }
+    assert {(item.row, item.column) for item in caught.value.problems} == {(7, "x_m"), (8, "x_m"), (9, "height_cm")}
     assert all(item.suspect for item in caught.value.problems)
 
 

@@ -261,10 +261,7 @@ def test_a_course_folder_is_read_whole_or_every_problem_is_named(tmp_path_factor
 @pytest.mark.thorough
 @MORE
 @given(
-    kind=st.sampled_from(list(SHEETS)),
-    spoil=SPOIL,
-    separator=st.sampled_from([",", ";", "\t"]),
-    accept=st.booleans(),
+    kind=st.sampled_from(list(SHEETS)), spoil=SPOIL, separator=st.sampled_from([",", ";", "\t"]), accept=st.booleans()
 )
 def test_a_matched_file_comes_in_whole_or_not_at_all(tmp_path_factory, kind, spoil, separator, accept):
     folder = tmp_path_factory.mktemp("own")

@@ -41,8 +41,7 @@ def skid_of(velocity_x, friction, radius, inertia=0.4, spin_y=0.0, gravity=0.0):
 def superball(velocity_x: float, velocity_z: float) -> tuple[float, ...]:
     """Motion of a spinless superball (both restitutions 1, endless friction) after a bounce on a level floor."""
     return impact(
-        *(velocity_x, 0.0, velocity_z, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0),
-        *(1.0, 1e9, 1.0, 0.0, BALL.radius, BALL.inertia),
+        *(velocity_x, 0.0, velocity_z, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0), *(1.0, 1e9, 1.0, 0.0, BALL.radius, BALL.inertia)
     )
 
 
