@@ -83,6 +83,7 @@ def test_a_fit_can_be_kept_and_loaded() -> None:
     assert again.green("home-left") == fit.green("home-left")
 
 
+@pytest.mark.thorough
 def test_a_contradictory_log_is_said_to_be_one() -> None:
     rng = np.random.default_rng(3)
     count = 24
