@@ -6,7 +6,7 @@ from typing import Any
 import ipywidgets
 
 from golfphys.panels import settings
-from golfphys.panels.course import DEMO, LEFT_OUT, Chosen, demonstration, players, units_of
+from golfphys.panels.course import DEMO, LEFT_OUT, Chosen, named, players
 from golfphys.panels.pieces import LOOK, Displayed, alert, busy, button, reason, status
 from golfphys.sheets import SheetError, make_course_folder
 from golfphys.sheets.dictionary import UNIT_WORDS
@@ -79,13 +79,8 @@ class CoursePanel(Displayed):
         self.message.value = status(f"<b>{escape(course.name)}</b>: {held} Every page works on it from now on.")
 
     def _chosen(self) -> Chosen:
-        course = demonstration() if self.course.value == DEMO else Chosen(
-            name=self.course.value, folder=settings.own_sheets(self.course.value),
-            units=units_of(settings.own_sheets(self.course.value)),
-        )  # fmt: skip
-        kept = settings.read_settings()
-        day, with_past = str(kept.get("day", "")), self.past.value
-        return replace(course, player=self.player.value.strip(), day=day, with_past=with_past)
+        day, with_past = str(settings.read_settings().get("day", "")), self.past.value
+        return replace(named(self.course.value), player=self.player.value.strip(), day=day, with_past=with_past)
 
     def _changed(self, change: Any) -> None:
         if self._quiet:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -190,6 +190,14 @@ def demonstration(units: Units | None = None) -> Chosen:
     return Chosen(name=DEMO, folder=folder, units=units or settings.remembered_units())
 
 
+def named(name: str) -> Chosen:
+    """Return the course of this name, the demonstration or one of the reader's own, with everybody's chips."""
+    if name == DEMO:
+        return demonstration()
+    folder = settings.own_sheets(name)
+    return Chosen(name=name, folder=folder, units=units_of(folder))
+
+
 def chosen(*needs: str) -> Chosen:
     """Return the course chosen on the start page, the demonstration until there is one.
 
@@ -210,17 +218,15 @@ def chosen(*needs: str) -> Chosen:
     True
     """
     kept = settings.read_settings()
-    name = str(kept.get("course") or DEMO)
-    if name == DEMO:
-        style.show_lengths_in(demonstration().unit)
-        return demonstration()
-    folder = settings.own_sheets(name)
+    course = named(str(kept.get("course") or DEMO))
+    name, folder = course.name, course.folder
+    style.show_lengths_in(course.unit)
+    if course.is_demo:
+        return course
     if not folder.is_dir():
         raise ValueError(f"course is {name!r}, but {folder} is not there; choose a course again on the start page")
     player, day = (str(kept.get(item, "")) for item in ("player", "day"))
-    with_past = kept.get("past") != LEFT_OUT
-    course = Chosen(name=name, folder=folder, units=units_of(folder), player=player, day=day, with_past=with_past)
-    style.show_lengths_in(course.unit)
+    course = replace(course, player=player, day=day, with_past=kept.get("past") != LEFT_OUT)
     if lacking := [kind for kind in needs if course.sheet(kind) is None]:
         said = f"{name} has no {' and no '.join(lacking)} yet: what follows shows the demonstration instead."
         _show(ipywidgets.HTML(alert(escape(said))))

@@ -209,11 +209,6 @@ def _fit(rolls: pd.DataFrame) -> RolloutFit:
     return fitted(seen, Settings(pool=False), {"rollouts": sheet}, draws=DRAWS).rollouts
 
 
-def _half(fit: RolloutFit, parameter: str) -> float:
-    low, high = (cell(fit.estimates, fit.spots[0], parameter, end) for end in ("low", "high"))
-    return (high - low) / 2
-
-
 def _green(fit: RolloutFit, spot: str) -> str:
     """Green speed and slope of a spot in words, as far as its rolls tell them."""
 
@@ -252,7 +247,8 @@ def next_rolls(rolls: pd.DataFrame, fit: RolloutFit) -> str:
     if not parameter:
         return "Two more rolls at this spot would change little; go on to the next."
     what, scale, sign = ("green speed", 1.0, "ft") if parameter == "stimp_ft" else ("slope", 100.0, "%")
-    before = scale * _half(fit, parameter)
+    low, high = (cell(fit.estimates, fit.spots[0], parameter, end) for end in ("low", "high"))
+    before = scale * (high - low) / 2
     now = f"\N{PLUS-MINUS SIGN}{before:#.2g}"
     if ratio <= HALF:  # so far off, how far it narrows is a guess
         return f"Two more at heading {heading:.0f} would at least halve the interval of the {what}, {now} {sign} now."

@@ -123,7 +123,7 @@ class Subject:
 
     controls: tuple[Control, ...]
     compute: Callable[[dict[str, Any]], Any]
-    draw: Callable[[Any, Figure, str], None]
+    draw: Callable[[Any, Figure, str], Any]
     words: Callable[[Any, str], str]
     size: tuple[float, float] = (8.4, 4.2)
     left: float = 0.7

@@ -158,10 +158,6 @@ def _bounced(values: dict[str, Any]) -> dict[str, Trace]:
     return {"spin asked about": trace(asked, green), "spin as struck": trace(usual, green)}
 
 
-def _draw_bounce(result: dict[str, Trace], figure: Figure, unit: str) -> None:
-    plots.plot_after_landing(result, ax=figure.subplots(), unit=unit)
-
-
 def _bounce_words(result: dict[str, Trace], unit: str) -> str:
     """Say how it lands, how it hops and how far it runs."""
     asked, usual = result.values()
@@ -199,7 +195,8 @@ BOUNCE = Subject(
         Control(name="carry", label="it lands after", start=6.0, low=1.0, high=25.0, step=0.5, unit="m"),
         GREEN_SPEED,
     ),
-    compute=_bounced, draw=_draw_bounce, words=_bounce_words, size=(8.5, 3.2),
+    compute=_bounced, words=_bounce_words, size=(8.5, 3.2),
+    draw=lambda result, figure, unit: plots.plot_after_landing(result, ax=figure.subplots(), unit=unit),
 )  # fmt: skip
 """What firmness and spin make of a landing."""
 
@@ -219,10 +216,6 @@ def _played(values: dict[str, Any]) -> tuple[Launch, Trace]:
     if not played.shot.stops:
         raise ValueError("on this slope at this green speed the ball does not stop")
     return launch, played
-
-
-def _draw_shot(result: tuple[Launch, Trace], figure: Figure, unit: str) -> None:
-    plots.plot_path(result[1], ax=figure.subplots(), unit=unit)
 
 
 def _shot_words(result: tuple[Launch, Trace], unit: str) -> str:
@@ -249,7 +242,8 @@ SHOT = Subject(
         ),
         GREEN_SPEED, SLOPE, FIRM,
     ),
-    compute=_played, draw=_draw_shot, words=_shot_words, size=(8.5, 3.4),
+    compute=_played, words=_shot_words, size=(8.5, 3.4),
+    draw=lambda result, figure, unit: plots.plot_path(result[1], ax=figure.subplots(), unit=unit),
 )  # fmt: skip
 """A shot from its causes: head speed, attack, lean, club and lie; wind; green speed, slope and firmness."""
 

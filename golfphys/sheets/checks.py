@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Callable, Mapping
-from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -14,20 +13,6 @@ from golfphys.sheets.dictionary import UNIT_WORDS
 from golfphys.sheets.errors import row_list
 from golfphys.sheets.suspects import suspect_repeats, suspect_rollouts, suspect_words
 from golfphys.sheets.table import Table
-
-
-def _add(
-    table: Table, position: int, quantity: str, expected: str, advice: str, more: str = "", suspect: bool = False
-) -> None:
-    """Record a problem with the cell of `quantity` in the frame's line `position`."""
-    cell = table.written(position, quantity)
-    found = "a blank cell" if cell == "''" else cell
-    column, row = table.heading_for(quantity), table.row(position)
-    table.findings.add(row=row, column=column, found=found + more, expected=expected, advice=advice, suspect=suspect)
-
-
-_ask = partial(_add, suspect=True)
-"""Record a cell that can be read but is hard to believe."""
 
 
 def _where(mask: "np.ndarray | pd.Series") -> list[int]:
@@ -53,7 +38,7 @@ def _complete_dates(table: Table) -> None:
     day = frame["measured_at"].dt.normalize()
     for position in _where(frame["date"].notna() & day.notna() & (frame["date"] != day)):
         expected = f"the day of {table.written(position, 'measured_at')}"
-        _add(table, position, "date", expected, "Keep the one that is right, and clear the other.")
+        table.add(position, "date", expected, "Keep the one that is right, and clear the other.")
     frame["date"] = frame["date"].fillna(day)
     frame["measured_at"] = frame["measured_at"].fillna(frame["date"])
 
@@ -68,7 +53,7 @@ def check_rollouts(table: Table) -> None:
     for position in _where(frame["side"].abs() > frame["distance"]):
         expected = f"no more than the distance rolled, {table.written(position, 'distance')}"
         advice = "Check both; a decimal comma may have split a number, or the units may differ."
-        _add(table, position, "side", expected, advice)
+        table.add(position, "side", expected, advice)
     suspect_rollouts(table)
     suspect_repeats(table)
     if not frame["side"].notna().any():
@@ -99,11 +84,11 @@ def _release_speeds(table: Table) -> pd.Series:
     for position in _where(by_speed & by_run):
         advice = "Keep the one you measured."
         more = f" and {table.written(position, 'ramp_run')} in {table.heading_for('ramp_run')}"
-        _add(table, position, "release_speed", "one of the two", advice, more)
+        table.add(position, "release_speed", "one of the two", advice, more)
     for position in _where(~by_speed & ~by_run):
         quantity = "release_speed" if table.column_for("release_speed") is not None else "ramp_run"
         advice = "Fill it in; 30 in (ramp_run_in) is the full ramp, 1.83 m/s its speed."
-        _add(table, position, quantity, "the release speed, or how far up the ramp the ball was let go", advice)
+        table.add(position, quantity, "the release speed, or how far up the ramp the ball was let go", advice)
     if by_run.any():
         findings.note(
             "Release speeds were taken from where on the ramp the ball was let go: "
@@ -134,7 +119,7 @@ def _check_roll(table: Table, roll: str, group: pd.DataFrame) -> None:
         for position in group.index[different][:1]:
             expected = f"{table.written(first, quantity)} as in the first frame of {roll!r} (row {table.row(first)})"
             advice = "Every frame of a roll has the same; give another roll another name."
-            _add(table, int(position), quantity, expected, advice)
+            table.add(int(position), quantity, expected, advice)
     timed = group.loc[group["time"].notna() & group["distance"].notna()]
     if len(timed) < 3:
         table.findings.note(f"Roll {roll!r} has {len(timed)} frame(s); a film needs at least three to say anything.")
@@ -142,7 +127,7 @@ def _check_roll(table: Table, roll: str, group: pd.DataFrame) -> None:
     for index in _where(steps <= 0):
         expected = f"a time after that of the frame before, {table.written(int(timed.index[index]), 'time')}"
         advice = f"Are two rolls called {roll!r}? Give each its own name, and keep the frames in order."
-        _add(table, int(timed.index[index + 1]), "time", expected, advice)
+        table.add(int(timed.index[index + 1]), "time", expected, advice)
     if len(timed) > 1 and np.all(steps > 0):
         _suspect_frames(table, roll, timed, steps)
 
@@ -152,12 +137,12 @@ def _suspect_frames(table: Table, roll: str, timed: pd.DataFrame, steps: np.ndar
     if np.median(steps) > LONGEST_FRAME:
         more = f", then {np.median(steps):.3g} s from frame to frame in roll {roll!r}"
         advice = "Were frames numbered instead of timed? Divide by the frames per second."
-        _ask(table, first, "time", f"less than {LONGEST_FRAME:g} s a frame", advice, more)
+        table.ask(first, "time", f"less than {LONGEST_FRAME:g} s a frame", advice, more)
     speed = float(np.max(np.abs(np.diff(timed["distance"])) / steps))
     if speed > FASTEST_ROLL:
         more = f", then a speed of {speed:.3g} m/s within roll {roll!r}"
         advice = "Check the unit of the distances and the frames per second; look for a mistyped frame."
-        _ask(table, first, "distance", f"less than {FASTEST_ROLL:g} m/s", advice, more)
+        table.ask(first, "distance", f"less than {FASTEST_ROLL:g} m/s", advice, more)
 
 
 # drops
@@ -175,9 +160,9 @@ def check_drops(table: Table) -> None:
     advice = "Fill in what was measured, or delete the row."
     for position in _where(~rebound & ~first):
         quantity = "rebound_height" if table.column_for("rebound_height") else "first_flight"
-        _add(table, position, quantity, expected, advice)
+        table.add(position, quantity, expected, advice)
     for position in _where((rebound | first) & ~height & ~(first & second)):
-        _add(table, position, "drop_height", expected, advice)
+        table.add(position, "drop_height", expected, advice)
     flown = constants.GRAVITY.value * frame["first_flight"] ** 2 / 8
     _check_less(table, frame["rebound_height"], frame["drop_height"], "rebound_height", "drop_height")
     _check_less(table, flown, frame["drop_height"], "first_flight", "drop_height")
@@ -189,7 +174,7 @@ def _check_less(table: Table, after: pd.Series, before: pd.Series, what: str, of
     for position in _where(after >= before):
         expected = f"less than {table.heading_for(of)} allows, {table.written(position, of)}"
         advice = "A ball comes back lower each time; check the units and whether the cells were swapped."
-        _add(table, position, what, expected, advice)
+        table.add(position, what, expected, advice)
 
 
 def _suspect_drops(table: Table, flown: pd.Series) -> None:
@@ -199,18 +184,18 @@ def _suspect_drops(table: Table, flown: pd.Series) -> None:
     for position in _where((apart > 2) | (apart < 0.5)):
         more = f", which a rise of {flown.iloc[position]:.3g} m takes"
         expected = f"the rebound height to agree, {rebound.iloc[position]:.3g} m"
-        _ask(table, position, "first_flight", expected, "Check the units of both.", more)
+        table.ask(position, "first_flight", expected, "Check the units of both.", more)
     for position in _where(height > HIGHEST_DROP):
         metres = height.iloc[position]
         advice = f"Was it measured in feet? Then it is {metres * METRES_PER_FOOT:.2f} m; check the rebound, too."
         expected = f"at most {HIGHEST_DROP:g} m, as high as one can reach from a step"
-        _ask(table, position, "drop_height", expected, advice)
+        table.ask(position, "drop_height", expected, advice)
     share = rebound / height
     for position in _where(((share > HIGHEST_REBOUND) & (share < 1)) | (share < LOWEST_REBOUND)):
         more = f", {share.iloc[position]:.3g} of the drop"
         expected = f"a share that turf gives back, {LOWEST_REBOUND:g} to {HIGHEST_REBOUND:g}"
         advice = "Are both heights in the unit of their headings (feet, metres, centimetres)?"
-        _ask(table, position, "rebound_height", expected, advice, more)
+        table.ask(position, "rebound_height", expected, advice, more)
 
 
 # chips
@@ -230,7 +215,7 @@ def check_chips(table: Table) -> None:
     """Record chips of which nothing was seen, and ask about those that cannot be as written."""
     quantity, advice = "carry" if table.column_for("carry") else "rest", "Fill in one of the two, or delete the row."
     for position in _where(~table.filled("carry") & ~table.filled("rest")):
-        _add(table, position, quantity, "where the ball landed or where it came to rest", advice)
+        table.add(position, quantity, "where the ball landed or where it came to rest", advice)
     suspect_words(table)
     suspect_repeats(table)
     _suspect_hang_times(table)
@@ -240,7 +225,7 @@ def check_chips(table: Table) -> None:
     for position in _where(frame["side"].abs() > frame["rest"].clip(lower=1.0)):
         expected = f"less than the distance at rest, {table.written(position, 'rest')}"
         advice = "Check both; a decimal comma may have split a number, or the units may differ."
-        _ask(table, position, "side", expected, advice)
+        table.ask(position, "side", expected, advice)
 
 
 def _suspect_hang_times(table: Table) -> None:
@@ -251,7 +236,7 @@ def _suspect_hang_times(table: Table) -> None:
         more = f" for a carry of {table.written(position, 'carry')}"
         advice = "Check the watch and the unit of the carry."
         expected = "a hang time that a chip of this carry can have"
-        _ask(table, position, "hang_time", expected, advice, more)
+        table.ask(position, "hang_time", expected, advice, more)
     usual = tangent.dropna()
     if len(usual) >= 4 and usual.median() < LOWEST_TANGENT:
         words = UNIT_WORDS[(column.unit if (column := table.column_for("carry")) else None) or "m"]
@@ -293,7 +278,7 @@ def _suspect_units(table: Table) -> set[int]:
             advice = "It looks like feet beside metres; write it in the unit of its heading."
             usual = ratio[ratio.index != ratio.index[position]].median()
             expected = f"about {usual if usual > 0 else 1.0:.2g} times, as in the other rows"
-            _ask(table, position, what, expected, advice, more)
+            table.ask(position, what, expected, advice, more)
     return asked
 
 
@@ -328,7 +313,7 @@ def _suspect_order(table: Table, but: set[int]) -> None:
             said = "Check both, and their units."
             if start is not None:
                 said = advice.format((start.iloc[position] + value.iloc[position]) / column.factor)
-            _ask(table, position, quantity, expected, said)
+            table.ask(position, quantity, expected, said)
 
 
 # counts and places
@@ -348,14 +333,14 @@ def check_targets(table: Table) -> None:
     frame = table.frame
     for position in _where(frame["target_size"] > frame["distance"]):
         expected = f"a target smaller than its distance, {table.written(position, 'distance')}"
-        _ask(table, position, "target_size", expected, "Check the units of both.")
+        table.ask(position, "target_size", expected, "Check the units of both.")
 
 
 def _check_counts(table: Table, what: str) -> None:
     frame = table.frame
     for position in _where(frame[what] > frame["tries"]):
         tries = table.written(position, "tries") if table.column_for("tries") else "1"
-        _add(table, position, what, f"no more than the tries, {tries}", "Check both numbers.")
+        table.add(position, what, f"no more than the tries, {tries}", "Check both numbers.")
     if not table.findings.problems:
         frame[["tries", what]] = frame[["tries", what]].astype(np.int64)
 
@@ -381,12 +366,12 @@ def _suspect_points(table: Table, points: pd.DataFrame) -> None:
         more = f", {1000 * apart[place, 0]:.0f} mm from the point in row {other}"
         expected = f"points at least {1000 * CLOSEST_POINTS:.0f} mm apart"
         advice = "Keep one of the two, or their mean height."
-        _ask(table, int(points.index[place]), "x", expected, advice, more)
+        table.ask(int(points.index[place]), "x", expected, advice, more)
     rise = np.abs(heights[:, None] - heights[near])
     for place in _where((np.median(rise / np.maximum(apart, CLOSEST_POINTS), axis=1) > STEEPEST) & ~close):
         more = f", {rise[place, 0]:.3g} m from the height of the nearest point, {apart[place, 0]:.3g} m away"
         advice = "Check the unit of the height, and the sign."
-        _ask(table, int(points.index[place]), "height", "the slope of a green", advice, more)
+        table.ask(int(points.index[place]), "height", "the slope of a green", advice, more)
 
 
 CHECKS: Mapping[str, Callable[[Table], None]] = {

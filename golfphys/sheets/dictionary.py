@@ -121,11 +121,6 @@ def _kind(resource: dict[str, Any]) -> Kind:
     )
 
 
-@cache
-def _descriptor_text() -> str:
-    return resources.files("golfphys.sheets").joinpath("dictionary.json").read_text(encoding="utf-8")
-
-
 def descriptor() -> dict[str, Any]:
     """Return the dictionary as a Data Package descriptor, a fresh copy with one resource for each kind of sheet.
 
@@ -134,7 +129,8 @@ def descriptor() -> dict[str, Any]:
     >>> [resource["name"] for resource in descriptor()["resources"]]
     ['rollouts', 'films', 'drops', 'chips', 'putts', 'targets', 'survey', 'wedges']
     """
-    loaded: dict[str, Any] = json.loads(_descriptor_text())
+    text = resources.files("golfphys.sheets").joinpath("dictionary.json").read_text(encoding="utf-8")
+    loaded: dict[str, Any] = json.loads(text)
     return loaded
 
 

@@ -159,14 +159,9 @@ def _add_row(table: Table, index: int, speed: float, expected: float, unit: str,
     distance = float(table.frame["distance"].loc[index])
     words, other = UNIT_WORDS[column.unit or "m"], UNIT_WORDS[unit]
     as_meant = distance / column.factor * FACTORS_TO_SI[unit] / column.factor
-    table.findings.add(
-        row=table.row(index),
-        column=table.heading_for("distance"),
-        found=f"{table.written(index, 'distance')}, a green speed of {speed:.1f} ft along this heading",
-        expected=f"about {expected:.1f} ft, as the other rolls of this spot show",
-        advice=f"It looks like {other} typed under a heading of {words}: {as_meant:.4g} {words} would fit.",
-        suspect=True,
-    )
+    advice = f"It looks like {other} typed under a heading of {words}: {as_meant:.4g} {words} would fit."
+    usual, more = f"about {expected:.1f} ft, as the other rolls of this spot show", f", a green speed of {speed:.1f} ft"
+    table.ask(index, "distance", usual, advice, f"{more} along this heading")
 
 
 # slips of a hand that copies
@@ -201,14 +196,8 @@ def suspect_words(table: Table) -> None:
             close = difflib.get_close_matches(name_key(str(word)), list(usual), n=1, cutoff=LIKE)
             if close and close[0] != name_key(str(word)):
                 position = int(np.flatnonzero(table.frame[quantity] == word)[0])
-                table.findings.add(
-                    row=table.row(position),
-                    column=table.heading_for(quantity),
-                    found=table.written(position, quantity),
-                    expected=f"a {quantity} that is known",
-                    advice=f"Write {usual[close[0]]} if that is what it is.",
-                    suspect=True,
-                )
+                advice = f"Write {usual[close[0]]} if that is what it is."
+                table.ask(position, quantity, f"a {quantity} that is known", advice)
 
 
 def copies(frames: Sequence[pd.DataFrame]) -> Iterable[tuple[int, int]]:

@@ -65,6 +65,18 @@ class Table:
         heading = self._by_quantity.get(quantity)
         return quoted("" if heading is None else _at(self.raw.records[position][1], heading.index))
 
+    def add(
+        self, position: int, quantity: str, expected: str, advice: str, more: str = "", suspect: bool = False
+    ) -> None:
+        """Record a problem with the cell of `quantity` in the frame's line `position`; `more` stands behind it."""
+        cell, row, column = self.written(position, quantity), self.row(position), self.heading_for(quantity)
+        found = ("a blank cell" if cell == "''" else cell) + more
+        self.findings.add(row=row, column=column, found=found, expected=expected, advice=advice, suspect=suspect)
+
+    def ask(self, position: int, quantity: str, expected: str, advice: str, more: str = "") -> None:
+        """Record a cell that can be read but is hard to believe."""
+        self.add(position, quantity, expected, advice, more, suspect=True)
+
 
 def read_table(path: AnyPath, kind: Kind, findings: Findings) -> Table:
     """Read the file at `path` as a table of this kind; what is wrong with its cells stands in `findings`."""

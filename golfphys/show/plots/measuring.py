@@ -139,14 +139,10 @@ def _by_spot(tables: Mapping[str, pd.DataFrame], ax: Axes | None) -> Axes:
         table = tables[name].reindex(spots)
         for at in height[~np.isfinite(table["estimate"].to_numpy(float))]:
             ax.annotate(" not known", (0.0, at), xycoords=("axes fraction", "data"), va="center", color=look["color"])
-        _errorbars(ax, table, height, capsize=3 if len(tables) > 1 else 4, **look)
+        (low, value, high), cap = table.to_numpy(float).T, 3 if len(tables) > 1 else 4
+        ax.errorbar(value, height, xerr=np.abs([value - low, high - value]), elinewidth=1.8, capsize=cap, **look)
     style.name_rows(ax, spots)
     return ax
-
-
-def _errorbars(ax: Axes, table: pd.DataFrame, height: Any, **look: Any) -> None:
-    low, value, high = table.to_numpy(float).T
-    ax.errorbar(value, height, xerr=np.abs([value - low, high - value]), elinewidth=1.8, **look)
 
 
 @style.picture()
