@@ -598,8 +598,8 @@ def test_plans_are_kept_printed_and_reopened() -> None:
     assert [item.uphill_deg for item in again.situations] == [0.0, 5.0]
     assert "&lt;front&gt;" in again.list.value
     (paper,) = again.pages()
-    titles = " ".join(ax.get_title(loc="left") for ax in paper.axes)
-    assert "7th, <front>: fairway, low." in titles
+    titles = " ".join(text.get_text() for ax in paper.axes for text in ax.texts)
+    assert "7th, <front>: fairway, low, pin" in titles
     assert "Rule 4.3a" in paper._supxlabel.get_text()
     path = again.write()
     assert path is not None

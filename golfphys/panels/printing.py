@@ -2,7 +2,8 @@
 
 import io
 import textwrap
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from functools import partial
@@ -32,6 +33,8 @@ from golfphys.show.style import CYCLE, GREY, TURF, rendered
 PAPER = (11.7, 8.3)
 """A landscape page, inches."""
 ROWS = 24
+ON_A_PAGE = 4
+"""Plans on a printed page."""
 RULES = (
     "Made before the round from information gathered before it (Rule 4.3a). During the round no device may work out a "
     "line or a club from where the ball lies; a local rule may be stricter: ask the committee."
@@ -286,26 +289,33 @@ class KeptPlans(Printer):
             return self.written(f"plans {self.today():%Y-%m-%d}.pdf", lambda: _pdf(self.pages()))
 
     def pages(self) -> list[Figure]:
-        """Return the pages, four situations on each."""
+        """Return the pages, `ON_A_PAGE` situations on each."""
         plans = []
         for item in self.situations:
             known = self.course.draws(item.spot, item.line_deg)
             plans.append((item, plan_chip(known, position=position_of(asdict(item)))))
-        groups = [plans[start : start + 4] for start in range(0, len(plans), 4)]
+        groups = [plans[start : start + ON_A_PAGE] for start in range(0, len(plans), ON_A_PAGE)]
         return [new_figure(partial(self._draw, plans=group), PAPER[::-1]) for group in groups]
 
     def _draw(self, figure: Any, plans: list[tuple[Situation, ChipPlan]]) -> None:
-        for ax, (situation, planned) in zip(figure.subplots(4, 1).flat, plans, strict=False):
-            plots.plot_trajectories(planned, ax=ax, unit=self.course.unit)
-            answer = " ".join(chain(*planned.said(self.course.unit)))
-            words = f"{situation.name}: {situation.lie}, {situation.spot}. {answer}"
-            ax.set_title(_wrapped(words), fontsize=8, loc="left", parse_math=False)
-        for ax in figure.axes[len(plans) :]:
-            if ax.get_subplotspec() is not None and not ax.lines:
-                ax.set_axis_off()
-        head = f"{self.course.name}, plans of {self.today():%Y-%m-%d}"
-        figure.suptitle(head, fontsize=12, parse_math=False)
-        figure.supxlabel(_wrapped(RULES), fontsize=7)
+        unit = self.course.unit
+        cautions = Counter(chain.from_iterable(planned.said(unit)[1] for _, planned in plans))
+        axes = figure.subplots(2 * ON_A_PAGE, 1, height_ratios=(1.0, 0.8) * ON_A_PAGE)
+        for ax in axes:
+            ax.set_axis_off()
+        for words, ax, (situation, planned) in zip(axes[::2], axes[1::2], plans, strict=False):
+            own = [sentence for sentence in planned.said(unit)[1] if cautions[sentence] == 1]
+            head = f"{situation.name}: {situation.lie}, {situation.spot}, pin at {length(situation.to_pin, unit, 0)}"
+            blocks = [(head, 12, "bold"), *((choice.sentence(unit), 10, "normal") for choice in planned.answer.choices)]
+            blocks += [(planned.answer.sure_words, 8, "normal"), (" ".join(own), 7, "normal")]
+            _write(words, blocks)
+            ax.set_axis_on()
+            plots.plot_trajectories(planned, clubs=[item.label for item in planned.answer.choices], ax=ax, unit=unit)
+            ax.set_title("")
+            ax.set(xlabel="", ylabel="")
+        figure.suptitle(f"{self.course.name}, plans of {self.today():%Y-%m-%d}", fontsize=12, parse_math=False)
+        shared = " ".join(sentence for sentence, times in cautions.items() if times > 1)
+        figure.supxlabel(_wrapped(f"{shared} {RULES}".strip(), 7), fontsize=7, parse_math=False)
 
     def _guarded(self, work: Callable[[], None]) -> None:
         with busy(self.keep, self.message, "The panel"):
@@ -339,5 +349,16 @@ class KeptPlans(Printer):
         self.drop.disabled = self.print.disabled = not self.situations
 
 
-def _wrapped(words: str) -> str:
-    return "\n".join(textwrap.wrap(words, 118))
+def _write(ax: Any, blocks: Sequence[tuple[str, int, str]]) -> None:
+    """Write blocks of text, each with its size and weight, below each other from the top of the axes."""
+    down = 0.0
+    for words, size, weight in blocks:
+        text = _wrapped(words, size)
+        below = {"xytext": (0.0, -down), "textcoords": "offset points", "va": "top", "annotation_clip": False}
+        ax.annotate(text, (0.0, 1.0), **below, fontsize=size, fontweight=weight, parse_math=False)
+        down += 1.25 * size * (text.count("\n") + 1) + 2.0 if words else 0.0
+
+
+def _wrapped(words: str, size: int) -> str:
+    """Return words in lines that fill a page at a size of type, points."""
+    return "\n".join(textwrap.wrap(words, 950 // size))

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.planning.search import Played
+from golfphys.planning.search import Played, Search, as_meant, in_centre
 from golfphys.planning.world import World
 
 Floats = NDArray[np.float64]
@@ -50,8 +50,9 @@ class Recommended:
         Where to land it, from the ball and from the edge of the green (negative: short of it); NaN for a putt.
     run, run_low, run_high : float
         How far it runs from there, median and 90 % of what her errors and the unknown make of it.
-    aim : float
-        Where to start it, at the distance of the pin, to the left of it.
+    aim, start : float
+        Where to aim the swing, and where the ball then starts (an open face sends it to the right of the aim), at the
+        distance of the pin, to the left of it.
     within_1m, within_3ft, up_and_down : float
         Shares that end so near, and that need no more than one putt.
     strokes, strokes_low, strokes_high : float
@@ -59,8 +60,8 @@ class Recommended:
 
     Examples
     --------
-    >>> numbers = dict(landing=4.0, onto_green=1.0, run=9.0, run_low=7.0, run_high=12.0, aim=0.0, within_1m=0.4)
-    >>> numbers |= dict(within_3ft=0.36, up_and_down=0.7, strokes=2.3, strokes_low=2.2, strokes_high=2.5)
+    >>> numbers = dict(landing=4.0, onto_green=1.0, run=9.0, run_low=7.0, run_high=12.0, aim=0.0, start=0.0)
+    >>> numbers |= dict(within_1m=0.4, within_3ft=0.36, up_and_down=0.7, strokes=2.3, strokes_low=2.2, strokes_high=2.5)
     >>> Recommended(label="9-iron", **numbers).sentence()[:60]
     '9-iron: land it 4.0 m from the ball, 1.0 m onto the green; i'
     """
@@ -72,6 +73,7 @@ class Recommended:
     run_low: float
     run_high: float
     aim: float
+    start: float
     within_1m: float
     within_3ft: float
     up_and_down: float
@@ -96,6 +98,7 @@ class Recommended:
             run_low=float(low),
             run_high=float(high),
             aim=float(np.tan(search.aim)) * world.position.to_pin,
+            start=float(np.tan(search.aim + _sent_aside(search, world))) * world.position.to_pin,
             within_1m=float(outcome.within_1m.mean()),
             within_3ft=float(outcome.within_3ft.mean()),
             up_and_down=float(outcome.one_putt.mean()),
@@ -116,10 +119,16 @@ class Recommended:
             "play": _capital(self.label),
             **where,
             "it runs": f"{_length(self.run, unit)} ({_span(self.run_low, self.run_high, unit)})",
-            "start it": _aim(self.aim, unit),
+            "start it": _aim(self.start, unit) + self._swing_words(unit),
             f"end within {near}": f"{100 * close:.0f} %",
             "strokes": f"{self.strokes:.1f}",
         }
+
+    def _swing_words(self, unit: str) -> str:
+        """Say where to aim the swing where that is not where the ball starts."""
+        if abs(self.aim - self.start) < ALIKE:
+            return ""
+        return f", the swing aimed {_length(abs(self.aim), unit, 1)} {'left' if self.aim > 0 else 'right'} of it"
 
     def sentence(self, unit: str = "m") -> str:
         """Return it in a sentence, lengths in ``"m"`` or ``"ft"``."""
@@ -178,6 +187,14 @@ class Answer:
     def __str__(self) -> str:
         """Return the answer in metres."""
         return "\n".join(self.sentences())
+
+
+def _sent_aside(search: Search, world: World) -> float:
+    """How far to the left of the swing's aim an open face, or a lie that falls to the side, starts the ball, rad."""
+    if not (search.swing.choice.option.opening or world.position.lie_falls_left):
+        return 0.0
+    launch = as_meant(in_centre([search.swing], world), [np.array([search.spot])])[0]
+    return float(np.ravel(launch.direction)[0])
 
 
 def answer(ranked: Sequence[Played], world: World, level: str) -> Answer:

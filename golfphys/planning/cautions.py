@@ -102,8 +102,9 @@ def _may_go_wrong(pick: Played, world: World) -> list[str]:
     unknown = [name for name in _names(world) if name not in world.draws.logged.grounds]
     if unknown and (search.spot < position.to_edge or short > STRAY):
         where = "lands short of the green" if search.spot < position.to_edge else "is close to the edge"
+        name = f"{pick.label[:1].upper()}{pick.label[1:]}"
         found.append(
-            f"{pick.label} {where}: {100 * short:.0f} % of its landings are on {_words(unknown)}, which was not "
+            f"{name} {where}: {100 * short:.0f} % of its landings are on {_words(unknown)}, which was not "
             "measured; it is taken to be softer than the green. Rolls and drops there would tell."
         )
     if position.to_back is not None:

@@ -36,7 +36,7 @@ COLUMNS: Mapping[str, str] = {
     "club": "club, and how it is played if not as usual",
     "landing_m": "where to land it, from the ball; for a putt where it is meant to stop",
     "onto_green_m": "where to land it, from the edge of the green; negative is short of it",
-    "aim_deg": "where to start it, degrees to the left of the pin",
+    "aim_deg": "where to aim the swing, degrees to the left of the pin",
     "aim_m": "the same at the distance of the pin, m to the left",
     "roll_m": "median distance from landing to rest",
     "roll_low_m": "5 % of it, her errors and what is not known together",

@@ -50,13 +50,13 @@ def _ground(ax: Axes, plan: Any, length: style.LengthUnit, top: float) -> None:
     """Draw what lies before the green, the green and the flagstick, below and beside the trajectories."""
     edge, pin = length.show(plan.to_edge), length.show(plan.to_pin)
     left, right = min(0.0, -0.02 * pin), max(ax.get_xlim()[1], pin * 1.08)
-    depth, pole = length.show(0.09 * top), length.show(0.85 * top)
+    depth, pole = length.show(0.09 * top), length.show(0.55 * top)
     ax.fill_between([left, edge], -depth, 0.0, color=style.ROUGH, linewidth=0, zorder=1)
     ax.fill_between([edge, right], -depth, 0.0, color=style.TURF, linewidth=0, zorder=1)
     ax.plot([edge, edge], [-depth, 0.0], color=style.OKABE_ITO["green"], linewidth=1.5, zorder=2)
     ax.annotate("edge of the green", (edge, -depth), (3, 2), textcoords="offset points", fontsize=8, color="#225533")
     ax.plot([pin, pin], [0.0, pole], color="#444444", linewidth=1.2, zorder=2)
-    ax.fill([pin, pin + 0.025 * right, pin], [pole, 0.93 * pole, 0.86 * pole], color=FLAG, zorder=2)
+    ax.fill([pin, pin + 0.025 * right, pin], [pole, 0.87 * pole, 0.74 * pole], color=FLAG, zorder=2)
     ax.set_xlim(left, right)
     ax.set_ylim(-depth, length.show(1.2 * top))
     ax.grid(visible=False, axis="x")
@@ -153,7 +153,7 @@ def _column(plan: Any, name: str) -> dict[str, float]:
 
 
 # --- the sheet to carry ----------------------------------------------------------------------------------------------
-INK, PALE, BAND = "#111111", "#555555", "#EAF2EC"
+INK, PALE, BAND = "#111111", "#2B2B2B", "#EAF2EC"
 TEN = 9.75
 """Paces or metres from which a half is neither known nor paced."""
 MARGIN = 0.055
