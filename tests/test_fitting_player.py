@@ -13,8 +13,8 @@ from golfphys import BAG, LIES, Club, Delivery, Green
 from golfphys.fitting.chip_density import compare, seen_of
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
-from golfphys.fitting.player import error_draws
-from golfphys.fitting.strikes import KINDS, Swings, between_levels, departure, exact_errors, marks_of, window_of
+from golfphys.fitting.player import between_levels, error_draws
+from golfphys.fitting.strikes import Swings, departure, exact_errors, marks_of, window_of
 from golfphys.invented import (
     ChipDesign,
     CourseTruth,
@@ -25,7 +25,7 @@ from golfphys.invented import (
     make_drops,
     make_rollouts,
 )
-from golfphys.physics.errors import CLUB_ERRORS, TOUR_ERRORS
+from golfphys.physics.errors import CLUB_ERRORS, KINDS, TOUR_ERRORS
 from golfphys.physics.strike import Contact, strike
 
 

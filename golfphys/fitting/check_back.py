@@ -15,7 +15,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.fitting.asked import Sheet
 from golfphys.fitting.chips import REST, ChipLog, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
@@ -216,7 +215,7 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
     return found or ["The new chips fall where the fit said: keep it, and add the new rows to it."]
 
 
-def green_drift(fit: CourseFit, rollouts: Sheet, *, seed: int = 0) -> pd.DataFrame:
+def green_drift(fit: CourseFit, rollouts: Any, *, seed: int = 0) -> pd.DataFrame:
     """Say how much faster or slower the green has become, from new rolls.
 
     Parameters

@@ -18,16 +18,14 @@ from golfphys.fitting.chips import Chips
 from golfphys.fitting.grounds import grass_of, with_grounds
 from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import PLAYED, CourseModel, Observed, Settings, build_course, settled
-from golfphys.fitting.joint_tables import JointDraws
 from golfphys.fitting.losses_chips import MisHitTolerant
-from golfphys.fitting.plan_draws import plan_draws
+from golfphys.fitting.plan_draws import JointDraws, joint_draws, plan_draws
 from golfphys.fitting.player import ANY_LIE, error_draws, player_of
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed, make_draws, say_if_long, usual_draws
-from golfphys.fitting.rollout_fit import RolloutFit
+from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit
 from golfphys.fitting.rollout_layout import Law
 from golfphys.fitting.search import WIDENED, Mode, find_mode
-from golfphys.fitting.series import SeriesFit
 from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.turf import TurfLaw, turf_fields, turf_of
 from golfphys.fitting.turf_laws import TurfComparison, compare
@@ -386,7 +384,7 @@ class CourseFit:
             If the spot is in none of the sheets.
         """
         self._rolling.layout.rolls.position(spot)
-        return joint_tables.joint_draws(self, spot, self.completed(n, seed), seed)
+        return joint_draws(self, spot, self.completed(n, seed), seed)
 
     def predict(self, shots: Any, *, n: int = 1000, seed: Seed = 0) -> Predicted:
         """Predict new chips.

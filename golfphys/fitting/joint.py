@@ -7,7 +7,6 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any
 
-from golfphys.fitting.asked import Sheet
 from golfphys.fitting.chips import ChipLog, chips_of
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, fitted
@@ -222,7 +221,7 @@ def _by_kind(sheets: Sequence[Any]) -> dict[str, Any]:
 
 
 def fit_course(
-    rollouts: Sheet | None = None,
+    rollouts: Any = None,
     drops: DropLog | None = None,
     chips: ChipLog | None = None,
     *,

@@ -1,13 +1,13 @@
 """What the sheets of a course do not inform, and what looks wrong in them, in plain words."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting import identifiability
-from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, listed
 from golfphys.fitting.identifiability import OUTLIER, narrowed
 from golfphys.fitting.intervals import moments
@@ -33,7 +33,7 @@ FAR = 2.0
 FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
 
-def cautions(fit: FittedCourse) -> list[str]:
+def cautions(fit: Any) -> list[str]:
     """Return every caution that a course fit deserves."""
     found = []
     if fit.seen.rolls is not None and fit.seen.rolls.row.size:
@@ -53,7 +53,7 @@ def cautions(fit: FittedCourse) -> list[str]:
     return [*found, *patterns(fit), *_trust(fit)]
 
 
-def _changed(fit: FittedCourse) -> list[str]:
+def _changed(fit: Any) -> list[str]:
     """Say which parameters of hers are not what her earlier weeks say."""
     scores = {name: abs(change.score) for name, change in fit.settings.past.moved.items()}
     moved = {name: score for name, score in scores.items() if score > FAR}
@@ -65,7 +65,7 @@ def _changed(fit: FittedCourse) -> list[str]:
     return [said + "Of these her past counts for little."]
 
 
-def _drops(fit: FittedCourse) -> list[str]:
+def _drops(fit: Any) -> list[str]:
     drops = fit.seen.drops
     if drops is None:
         return []
@@ -81,7 +81,7 @@ def _drops(fit: FittedCourse) -> list[str]:
     return [*found, *_uneven_drops(fit, drops)]
 
 
-def _uneven_drops(fit: FittedCourse, drops: Drops) -> list[str]:
+def _uneven_drops(fit: Any, drops: Drops) -> list[str]:
     """Return what is odd about the drops among themselves."""
     found = []
     dead = drops.row[(drops.rebound == 0.0) | (drops.first == 0.0)]
@@ -108,7 +108,7 @@ def _uneven_drops(fit: FittedCourse, drops: Drops) -> list[str]:
     return found
 
 
-def _mis_hits(fit: FittedCourse) -> list[str]:
+def _mis_hits(fit: Any) -> list[str]:
     assert fit.seen.chips is not None
     noted = fit.seen.chips.row[fit.seen.chips.struck > 0]
     odd = fit.mis_hits[(fit.mis_hits > 0.5) & ~fit.mis_hits.index.isin(noted)]
@@ -126,7 +126,7 @@ def _mis_hits(fit: FittedCourse) -> list[str]:
     return found
 
 
-def _outliers(fit: FittedCourse) -> list[str]:
+def _outliers(fit: Any) -> list[str]:
     table = fit.residuals
     odd = table[(table["standardised"].abs() > OUTLIER) & (table["mis_hit"] < 0.5)]
     found = []
@@ -139,7 +139,7 @@ def _outliers(fit: FittedCourse) -> list[str]:
     return found
 
 
-def _few(fit: FittedCourse) -> list[str]:
+def _few(fit: Any) -> list[str]:
     chips = fit.seen.chips
     assert chips is not None
     found = []
@@ -158,7 +158,7 @@ def _few(fit: FittedCourse) -> list[str]:
     return found
 
 
-def _uninformed(fit: FittedCourse) -> list[str]:
+def _uninformed(fit: Any) -> list[str]:
     chips, source = fit.seen.chips, fit.posterior
     assert chips is not None
     times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, [HOP, HOP_TIME]].any(axis=1).sum())
@@ -181,7 +181,7 @@ def _uninformed(fit: FittedCourse) -> list[str]:
     return found
 
 
-def _bias(fit: FittedCourse) -> list[str]:
+def _bias(fit: Any) -> list[str]:
     mean, sd = moments(fit.posterior.column("carry_bias"), fit.posterior.weights)
     if abs(mean) < 2 * sd or abs(mean) < 0.02:
         return []
@@ -189,7 +189,7 @@ def _bias(fit: FittedCourse) -> list[str]:
     return [f"Chips land {100 * abs(mean):.0f} % {way} of the aim on average: that is a habit, not scatter."]
 
 
-def patterns(fit: FittedCourse) -> list[str]:
+def patterns(fit: Any) -> list[str]:
     """Return what the residuals and the unknowns say against the model itself.
 
     Parameters
@@ -205,7 +205,7 @@ def patterns(fit: FittedCourse) -> list[str]:
     return [*_drop_pattern(fit), *_chip_patterns(fit), *_pulled(fit), *_excess(fit)]
 
 
-def _drop_pattern(fit: FittedCourse) -> list[str]:
+def _drop_pattern(fit: Any) -> list[str]:
     drops = fit.seen.drops
     if drops is None or fit.settings.turf_law != "linear":
         return []
@@ -256,7 +256,7 @@ _WORDS = {
 }
 
 
-def _chip_patterns(fit: FittedCourse) -> list[str]:
+def _chip_patterns(fit: Any) -> list[str]:
     table = fit.residuals
     if not len(table):
         return []
@@ -276,7 +276,7 @@ def _chip_patterns(fit: FittedCourse) -> list[str]:
     return found
 
 
-def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str, fit: FittedCourse) -> list[str]:
+def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str, fit: Any) -> list[str]:
     found = []
     for name, part in lines.groupby(group):
         u = part["standardised"].to_numpy(dtype=float)
@@ -287,7 +287,7 @@ def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str, fit: F
     return found
 
 
-def _pulled(fit: FittedCourse) -> list[str]:
+def _pulled(fit: Any) -> list[str]:
     """Name the unknowns of the physics that the data pull to where nobody has seen them."""
     source = fit.posterior
     wanted = [f"turf[{name}]" for name in turf_fields(fit.settings.turf_law)]
@@ -309,7 +309,7 @@ def _pulled(fit: FittedCourse) -> list[str]:
     return found
 
 
-def _excess(fit: FittedCourse) -> list[str]:
+def _excess(fit: Any) -> list[str]:
     """Say so where more scatter is needed than players have."""
     if fit.seen.chips is None:
         return []
@@ -330,7 +330,7 @@ def _excess(fit: FittedCourse) -> list[str]:
     return found
 
 
-def _trust(fit: FittedCourse) -> list[str]:
+def _trust(fit: Any) -> list[str]:
     if fit.posterior.failure:
         return [fit.posterior.failure]
     if not fit.posterior.mode.converged:

@@ -2,24 +2,20 @@
 
 import math
 import textwrap
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.identifiability import narrowed
 from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
-from golfphys.fitting.player import USUAL, USUAL_CARRY, error_draws, option_draws
-from golfphys.fitting.prediction import Draws
-from golfphys.fitting.results import Seed
-from golfphys.fitting.rollout_tables import green_draws, sheet_rows, spot_rows
+from golfphys.fitting.player import USUAL, USUAL_CARRY
+from golfphys.fitting.rollout_tables import sheet_rows, spot_rows
 from golfphys.fitting.turf import turf_fields
-from golfphys.physics.players import Option
 
 Array = NDArray[np.float64]
 
@@ -29,47 +25,7 @@ CHIP_SPEED = 5.0
 _DEGREES = ("attack", "shaft_lean", "start_direction", "direction_error", "attack_error", "shaft_lean_error")
 
 
-@dataclass(frozen=True, kw_only=True)
-class JointDraws:
-    """Everything that a plan needs, draw by draw: element i of every array belongs to draw i.
-
-    Parameters
-    ----------
-    green : dict of ndarray
-        Fields of a green and its resistance; directions anticlockwise from the sheet's reference line, rad.
-    turf : dict of ndarray
-        Fields of its turf.
-    delivery : dict of ndarray
-        ``attack``, ``shaft_lean``, ``face_opening``, rad, and ``edge_aim``.
-    lies : dict of dict of ndarray
-        By lie ``friction`` and ``cushion``.
-    errors : dict of dict of ndarray
-        By club the standard deviations of `golfphys.physics.errors.StrikeErrors`; under ``""`` those of any other club.
-    clubs : dict of dict of ndarray
-        By club its ``loft``, rad.
-    aerodynamics : dict of ndarray
-        ``drag_scale`` and ``lift_scale``.
-    bias : dict of ndarray
-        ``carry``: mean error of the carry as a part of its aim; ``direction``: mean start direction, rad.
-    local_slope : ndarray
-        Standard deviation of the slope that a ball meets at a landing.
-    options : mapping of str to Option
-        What can be played, with draws where it was logged.
-    """
-
-    green: dict[str, Array]
-    turf: dict[str, Array]
-    delivery: dict[str, Array]
-    lies: dict[str, dict[str, Array]]
-    errors: dict[str, dict[str, Array]]
-    clubs: dict[str, dict[str, Array]]
-    aerodynamics: dict[str, Array]
-    bias: dict[str, Array]
-    local_slope: Array
-    options: Mapping[str, Option]
-
-
-def estimates(fit: FittedCourse) -> pd.DataFrame:
+def estimates(fit: Any) -> pd.DataFrame:
     """Return all estimates of a course fit, indexed by part and parameter."""
     rows: dict[tuple[str, str], Row] = {}
     layout, source = fit.course.layout, fit.posterior
@@ -89,7 +45,7 @@ def estimates(fit: FittedCourse) -> pd.DataFrame:
     return estimates_frame(rows, "part")
 
 
-def ground_estimates(fit: FittedCourse) -> pd.DataFrame:
+def ground_estimates(fit: Any) -> pd.DataFrame:
     """Return the estimates of the ground around a green: its spots, and its turf under the name of the ground."""
     table = estimates(fit).drop(index="rolls", level="part", errors="ignore")
     if fit.seen.drops is None:
@@ -97,7 +53,7 @@ def ground_estimates(fit: FittedCourse) -> pd.DataFrame:
     return table.rename(index={"turf": f"{fit.settings.ground} turf"}, level="part")
 
 
-def _row(fit: FittedCourse, name: str, *, factor: float = 1.0, unit: str | None = None) -> Row:
+def _row(fit: Any, name: str, *, factor: float = 1.0, unit: str | None = None) -> Row:
     source = fit.posterior
     parameter = source.model.parameters[source.model.index(name)]
     values = source.column(name)
@@ -110,7 +66,7 @@ def _row(fit: FittedCourse, name: str, *, factor: float = 1.0, unit: str | None 
     return scaled, unit or parameter.unit, narrowed(source, name)
 
 
-def _turf_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
+def _turf_rows(fit: Any) -> Iterator[tuple[tuple[str, str], Row]]:
     source = fit.posterior
     for name in turf_fields(fit.settings.turf_law):
         if name == "tilt":
@@ -134,7 +90,7 @@ def _turf_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
         yield ("turf", "drop_scatter"), _row(fit, "drop_scatter")
 
 
-def _player_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
+def _player_rows(fit: Any) -> Iterator[tuple[tuple[str, str], Row]]:
     model, chips = fit.posterior.model, fit.seen.chips
     assert chips is not None
     for name in _DEGREES:
@@ -167,7 +123,7 @@ def _player_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
         yield ("air", name), _row(fit, name)
 
 
-def _option_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
+def _option_rows(fit: Any) -> Iterator[tuple[tuple[str, str], Row]]:
     for option in fit.seen.options:
         if option == USUAL:
             continue
@@ -181,7 +137,7 @@ def _option_rows(fit: FittedCourse) -> Iterator[tuple[tuple[str, str], Row]]:
         yield (part, "carry_beside_usual"), _row(fit, f"option_carry[{option}]")
 
 
-def _landing_sd(fit: FittedCourse, club: str) -> Row:
+def _landing_sd(fit: Any, club: str) -> Row:
     """Standard deviation of a club's clean landings from the first lie of the log, at a usual carry, m."""
     model, source, chips = fit.course.chip_model, fit.posterior, fit.seen.chips
     assert model is not None
@@ -197,7 +153,7 @@ def _landing_sd(fit: FittedCourse, club: str) -> Row:
     return scalar_interval(spread, source.weights), "m", mine.size >= 5
 
 
-def _mis_hits(fit: FittedCourse, mine: NDArray[np.bool_]) -> Row:
+def _mis_hits(fit: Any, mine: NDArray[np.bool_]) -> Row:
     """Probability that one of these chips of the log is mis-hit, by the player's errors; no count of those seen."""
     model, source = fit.course.chip_model, fit.posterior
     assert model is not None
@@ -205,7 +161,7 @@ def _mis_hits(fit: FittedCourse, mine: NDArray[np.bool_]) -> Row:
     return scalar_interval(share, source.weights), "1", int(mine.sum()) >= 20
 
 
-def residuals(fit: FittedCourse) -> pd.DataFrame:
+def residuals(fit: Any) -> pd.DataFrame:
     """Return one line for each thing seen of each chip.
 
     Columns row, club, lie, spot, what, landing (m), seen, expected (given the landing and what was seen of the chip
@@ -238,36 +194,7 @@ def residuals(fit: FittedCourse) -> pd.DataFrame:
     )
 
 
-def joint_draws(fit: FittedCourse, spot: str, drawn: Draws, seed: Seed) -> JointDraws:
-    """Return completed draws as a plan takes them."""
-    layout, column = fit.course.layout, drawn.column
-    assert layout is not None
-    n, place = len(drawn.natural), layout.rolls.spots.index(spot)
-    turf = {name: column(f"turf[{name}]") for name in turf_fields(fit.settings.turf_law)}
-    turf["restitution"] = np.clip(turf["restitution"], 0.0, 1.0)
-    clubs, lies = fit.settings.clubs, {**fit.settings.lies, **dict.fromkeys(fit.lie_names)}
-    zero = np.zeros(n)
-    return JointDraws(
-        green=green_draws(layout, drawn.natural, place),
-        turf=turf,
-        delivery={name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": zero},
-        lies={
-            name: {
-                "friction": np.minimum(column(f"face_friction[{name}]"), 2.0),
-                "cushion": np.minimum(column(f"cushion[{name}]"), 0.9) if f"cushion[{name}]" in drawn.names else zero,
-            }
-            for name in lies
-        },
-        errors=error_draws(column, clubs, n, np.random.default_rng(seed)),
-        clubs={name: {"loft": club.loft + column(f"loft_error[{name}]")} for name, club in clubs.items()},
-        aerodynamics={"drag_scale": column("drag_scale"), "lift_scale": column("lift_scale")},
-        bias={"carry": column("carry_bias"), "direction": column("start_direction")},
-        local_slope=column("local_slope"),
-        options=option_draws(column, drawn.names),
-    )
-
-
-def report(fit: FittedCourse) -> str:
+def report(fit: Any) -> str:
     """Return a course fit as a page of text."""
     table = fit.estimates
     lines = [

@@ -1,19 +1,20 @@
 """From the draws of a fit to those that a plan takes; what was not measured comes from its prior, and is named."""
 
 from collections.abc import Mapping
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.fitting.asked import FittedCourse
-from golfphys.fitting.joint_tables import JointDraws
-from golfphys.fitting.player import player_of
+from golfphys.fitting.player import error_draws, option_draws, player_of
+from golfphys.fitting.prediction import Draws as Completed
 from golfphys.fitting.results import Seed
-from golfphys.fitting.turf import turf_of, within
+from golfphys.fitting.rollout_tables import green_draws
+from golfphys.fitting.turf import turf_fields, turf_of, within
 from golfphys.physics.draws import Draws, Logged, assumed
 from golfphys.physics.green import Green, Resistance
+from golfphys.physics.players import Option
 
 Array = NDArray[np.float64]
 
@@ -21,7 +22,76 @@ UNMEASURED = "tour-to-club"
 """Level of a player who was never measured: the fit's prior spans both reference players."""
 
 
-def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draws:
+@dataclass(frozen=True, kw_only=True)
+class JointDraws:
+    """Everything that a plan needs, draw by draw: element i of every array belongs to draw i.
+
+    Parameters
+    ----------
+    green : dict of ndarray
+        Fields of a green and its resistance; directions anticlockwise from the sheet's reference line, rad.
+    turf : dict of ndarray
+        Fields of its turf.
+    delivery : dict of ndarray
+        ``attack``, ``shaft_lean``, ``face_opening``, rad, and ``edge_aim``.
+    lies : dict of dict of ndarray
+        By lie ``friction`` and ``cushion``.
+    errors : dict of dict of ndarray
+        By club the standard deviations of `golfphys.physics.errors.StrikeErrors`; under ``""`` those of any other club.
+    clubs : dict of dict of ndarray
+        By club its ``loft``, rad.
+    aerodynamics : dict of ndarray
+        ``drag_scale`` and ``lift_scale``.
+    bias : dict of ndarray
+        ``carry``: mean error of the carry as a part of its aim; ``direction``: mean start direction, rad.
+    local_slope : ndarray
+        Standard deviation of the slope that a ball meets at a landing.
+    options : mapping of str to Option
+        What can be played, with draws where it was logged.
+    """
+
+    green: dict[str, Array]
+    turf: dict[str, Array]
+    delivery: dict[str, Array]
+    lies: dict[str, dict[str, Array]]
+    errors: dict[str, dict[str, Array]]
+    clubs: dict[str, dict[str, Array]]
+    aerodynamics: dict[str, Array]
+    bias: dict[str, Array]
+    local_slope: Array
+    options: Mapping[str, Option]
+
+
+def joint_draws(fit: Any, spot: str, drawn: Completed, seed: Seed) -> JointDraws:
+    """Return completed draws as a plan takes them."""
+    layout, column = fit.course.layout, drawn.column
+    assert layout is not None
+    n, place = len(drawn.natural), layout.rolls.spots.index(spot)
+    turf = {name: column(f"turf[{name}]") for name in turf_fields(fit.settings.turf_law)}
+    turf["restitution"] = np.clip(turf["restitution"], 0.0, 1.0)
+    clubs, lies = fit.settings.clubs, {**fit.settings.lies, **dict.fromkeys(fit.lie_names)}
+    zero = np.zeros(n)
+    return JointDraws(
+        green=green_draws(layout, drawn.natural, place),
+        turf=turf,
+        delivery={name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": zero},
+        lies={
+            name: {
+                "friction": np.minimum(column(f"face_friction[{name}]"), 2.0),
+                "cushion": np.minimum(column(f"cushion[{name}]"), 0.9) if f"cushion[{name}]" in drawn.names else zero,
+            }
+            for name in lies
+        },
+        errors=error_draws(column, clubs, n, np.random.default_rng(seed)),
+        clubs={name: {"loft": club.loft + column(f"loft_error[{name}]")} for name, club in clubs.items()},
+        aerodynamics={"drag_scale": column("drag_scale"), "lift_scale": column("lift_scale")},
+        bias={"carry": column("carry_bias"), "direction": column("start_direction")},
+        local_slope=column("local_slope"),
+        options=option_draws(column, drawn.names),
+    )
+
+
+def plan_draws(fit: Any, drawn: JointDraws, n: int, seed: Seed) -> Draws:
     """Return the draws of a fit at one spot in the form that plans take.
 
     Parameters
@@ -73,7 +143,7 @@ def plan_draws(fit: FittedCourse, drawn: JointDraws, n: int, seed: Seed) -> Draw
     )
 
 
-def logged(fit: FittedCourse) -> Logged:
+def logged(fit: Any) -> Logged:
     """Return what a fit has to go by.
 
     Parameters

@@ -14,9 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.strikes import KINDS, between_levels
 from golfphys.physics.club import Club, Delivery, Lie, Player
-from golfphys.physics.errors import StrikeErrors
+from golfphys.physics.errors import KINDS, StrikeErrors
 from golfphys.physics.players import CLUB_PLAYER, OPTIONS, TOUR_PLAYER, Option
 from golfphys.physics.usual import LOCAL_SLOPE
 
@@ -56,7 +55,7 @@ class PlayerPriors:
         Where the leading edge is meant to come, see `golfphys.physics.club.Delivery`: between the reference players.
     wider : float
         Factor on the spread of the errors of the strike, which takes in both reference players and as much again
-        beyond them (see `golfphys.fitting.strikes.between_levels`).
+        beyond them (see `between_levels`).
     between, between_spread : float
         Spread between clubs of the logarithm of the errors.
     landing_reading, time_reading, reading_spread : float
@@ -254,3 +253,26 @@ def player_of(name: str, delivery: Mapping[str, Any], errors: Mapping[str, Mappi
         errors=StrikeErrors(**errors[""]),
         by_club=by_club,
     )
+
+
+def between_levels(name: str) -> tuple[float, float]:
+    """Return median and spread of the logarithm for an error of a player of whose level nothing is known.
+
+    Parameters
+    ----------
+    name : str
+        One of `KINDS`.
+
+    Returns
+    -------
+    tuple of float
+        Between the reference players of tour and of club level, who lie one spread off on either side, and half as
+        much again for players beyond them.
+
+    Examples
+    --------
+    >>> [round(value, 3) for value in between_levels("speed")]
+    [0.072, 0.424]
+    """
+    tour, club = (float(getattr(player.errors, name)) for player in (TOUR_PLAYER, CLUB_PLAYER))
+    return math.sqrt(tour * club), 1.5 * abs(math.log(club / tour)) / 2

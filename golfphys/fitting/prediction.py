@@ -21,9 +21,10 @@ from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.joint_model import Settings, chips_model, no_rolls, with_spots
 from golfphys.fitting.player import MOST, player_parameters
 from golfphys.fitting.rollout_layout import Layout, Priors
-from golfphys.fitting.strikes import KINDS, departure, exact_errors
+from golfphys.fitting.strikes import departure, exact_errors
 from golfphys.fitting.weeks import with_past
 from golfphys.physics.club import Lie
+from golfphys.physics.errors import KINDS
 from golfphys.physics.players import OPTIONS
 
 Array = NDArray[np.float64]

@@ -10,17 +10,24 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
+from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting import identifiability
-from golfphys.fitting.asked import FittedCourse
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.films import FILM_LAWS
-from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval
+from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval
 from golfphys.fitting.losses import OutlierTolerant
 from golfphys.fitting.motion import MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE
-from golfphys.fitting.reporting import rollout_report
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import LAWS, Law, Layout, Rolls
-from golfphys.fitting.rollout_tables import ALL, all_columns, green_draws, mean_fall, sheet_rows, spot_rows
+from golfphys.fitting.rollout_tables import (
+    ALL,
+    all_columns,
+    green_draws,
+    mean_fall,
+    rollout_report,
+    sheet_rows,
+    spot_rows,
+)
 from golfphys.fitting.trace_model import TraceLayout
 from golfphys.physics.green import Green, Resistance
 
@@ -48,7 +55,7 @@ class RolloutFit:
     12 rolls at 1 spot(s), resistance constant in speed; brackets hold 90 %.
     """
 
-    fit: FittedCourse
+    fit: Any
 
     @property
     def sheet(self) -> Any:
@@ -58,24 +65,26 @@ class RolloutFit:
     @property
     def law(self) -> Law:
         """How resistance was taken to depend on speed."""
-        return self.fit.settings.law
+        law: Law = self.fit.settings.law
+        return law
 
     @property
     def posterior(self) -> Posterior:
         """Draws of all parameters."""
-        return self.fit.posterior
+        found: Posterior = self.fit.posterior
+        return found
 
     @property
     def layout(self) -> Layout:
         """Where each quantity stands among the parameters."""
-        layout = self.fit.course.layout
-        assert layout is not None
+        layout: Layout = self.fit.course.layout
         return layout
 
     @property
     def film_layout(self) -> TraceLayout | None:
         """The same for filmed rolls that were fitted jointly."""
-        return self.fit.course.films
+        layout: TraceLayout | None = self.fit.course.films
+        return layout
 
     @property
     def spots(self) -> tuple[str, ...]:
@@ -131,11 +140,6 @@ class RolloutFit:
                 "residual_side": rolls.side - side,
             }
         )
-
-    @property
-    def fitted(self) -> pd.Series:
-        """Fitted distance of each roll, m."""
-        return self.residuals["fitted"]
 
     @cached_property
     def cautions(self) -> list[str]:
@@ -299,3 +303,95 @@ class RolloutFit:
             What was found, spot by spot, and what the sheet does not inform.
         """
         return rollout_report(self)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeriesFit:
+    """How a course changed from session to session: `golfphys.fit(..., session_gap_hours=1).series`.
+
+    Resistance of a spot is its own level times a factor that the whole course shares and that wanders from session to
+    session: a random walk of the logarithm, by a step that grows with the root of the time between sessions and whose
+    size is estimated. A session with few rolls so borrows from those before and after it, and from the other spots.
+
+    Parameters
+    ----------
+    fit : RolloutFit
+        The rolls of the fit; its estimates and greens are those of the first session.
+    """
+
+    fit: RolloutFit
+
+    @property
+    def times(self) -> tuple[pd.Timestamp, ...]:
+        """Middle of each session."""
+        return self.fit.layout.rolls.times
+
+    @cached_property
+    def change(self) -> pd.DataFrame:
+        """Change of green speed since the first session, for each session.
+
+        Indexed by session number from 1, columns time, rolls, change_pct (of the roll from the ramp), low, high (90 %).
+        """
+        source, layout = self.fit.posterior, self.fit.layout
+        factors = layout.session_factors(source.natural)
+        rows = []
+        for i, time in enumerate(self.times):
+            interval = scalar_interval(100 * (1 / factors[:, i] - 1), source.weights)
+            count = int(np.sum(layout.rolls.session == i))
+            rows.append(
+                {
+                    "time": time,
+                    "rolls": count,
+                    "change_pct": interval.estimate,
+                    "low": interval.low,
+                    "high": interval.high,
+                }
+            )
+        return pd.DataFrame(rows, index=pd.RangeIndex(1, len(rows) + 1, name="session"))
+
+    @cached_property
+    def table(self) -> pd.DataFrame:
+        """Green speed and resistance of every spot in every session, for a figure.
+
+        Columns spot, session, time, rolls (of that spot in that session; 0 where it is carried over from its
+        neighbours), stimp_ft, stimp_low, stimp_high, resistance, resistance_low, resistance_high (90 %).
+        """
+        source, layout = self.fit.posterior, self.fit.layout
+        natural = source.natural
+        factors, rolls = layout.session_factors(natural), layout.rolls
+        level = layout.coefficients(natural)["constant"]
+        rows = []
+        for i, spot in enumerate(rolls.spots):
+            for j, time in enumerate(self.times):
+                roll = layout.level_roll(natural, factor=factors[:, j])[:, i] / METRES_PER_FOOT
+                stimp, resistance = (scalar_interval(x, source.weights) for x in (roll, level[:, i] * factors[:, j]))
+                count = int(np.sum((rolls.spot == i) & (rolls.session == j)))
+                rows.append({"spot": spot, "session": j + 1, "time": time, "rolls": count, **_flat(stimp, resistance)})
+        return pd.DataFrame(rows)
+
+    @property
+    def cautions(self) -> list[str]:
+        """What the series does not inform, in plain sentences."""
+        found = []
+        few = self.change[self.change["rolls"] < 4]
+        if len(few):
+            named = ", ".join(str(number) for number in few.index)
+            found.append(f"Fewer than four rolls in session(s) {named}: they lean on the sessions beside them.")
+        if len(self.times) == 1:
+            found.append("One session only: the sheet says nothing of change.")
+        found.append(
+            "All spots are taken to change by the same factor and slopes not at all; the same ramp is taken to have "
+            "been used throughout, for another one would look like a change of the green."
+        )
+        return found + self.fit.cautions
+
+
+def _flat(stimp: Interval, resistance: Interval) -> dict[str, float]:
+    return {
+        "stimp_ft": stimp.estimate,
+        "stimp_low": stimp.low,
+        "stimp_high": stimp.high,
+        "resistance": resistance.estimate,
+        "resistance_low": resistance.low,
+        "resistance_high": resistance.high,
+    }

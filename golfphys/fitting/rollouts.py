@@ -6,11 +6,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.fitting.asked import Sheet
 from golfphys.fitting.rollout_layout import Rolls
 
 
-def rolls_of(sheet: Sheet, session_gap_hours: float | None = None) -> Rolls:
+def rolls_of(sheet: Any, session_gap_hours: float | None = None) -> Rolls:
     """Take the observations out of a sheet.
 
     Parameters

@@ -20,14 +20,11 @@ from golfphys.fitting.chip_physics import Shift
 from golfphys.formulas.sole import face_contact_height
 from golfphys.formulas.strike import face_normal
 from golfphys.physics.club import Club, Delivery, Launch, Lie
-from golfphys.physics.errors import REFERENCE_SPEED, StrikeErrors
-from golfphys.physics.players import CLUB_PLAYER, TOUR_PLAYER
+from golfphys.physics.errors import KINDS, REFERENCE_SPEED, StrikeErrors
+from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.strike import ARC_RADIUS, HEAVY_LOSS, THIN_TURN, Struck, lie_met, strike
 
 Array = NDArray[np.float64]
-
-KINDS = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
-"""Errors of the strike, in the order in which `golfphys.physics.strike.strike` takes them."""
 
 KEPT = (0.30, 0.50, 0.70, 0.85, 1.0 - HEAVY_LOSS)
 """Head speed left, over that before, between the steps of heavy strikes."""
@@ -399,26 +396,3 @@ def marks_of(strike_noted: NDArray[np.int64]) -> tuple[Array, Array, Array]:
     rows = [table[int(code)] for code in strike_noted]
     clean, missed, other = (np.array([row[k] for row in rows]) for k in range(3))
     return clean, missed.reshape(len(rows), STEPS), other
-
-
-def between_levels(name: str) -> tuple[float, float]:
-    """Return median and spread of the logarithm for an error of a player of whose level nothing is known.
-
-    Parameters
-    ----------
-    name : str
-        One of `KINDS`.
-
-    Returns
-    -------
-    tuple of float
-        Between the reference players of tour and of club level, who lie one spread off on either side, and half as
-        much again for players beyond them.
-
-    Examples
-    --------
-    >>> [round(value, 3) for value in between_levels("speed")]
-    [0.072, 0.424]
-    """
-    tour, club = (float(getattr(player.errors, name)) for player in (TOUR_PLAYER, CLUB_PLAYER))
-    return math.sqrt(tour * club), 1.5 * abs(math.log(club / tour)) / 2

@@ -6,6 +6,9 @@ from typing import Any
 
 from golfphys.core.checks import check_fields
 
+KINDS = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
+"""Errors of the strike, in the order in which `golfphys.physics.strike.strike` takes them."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class StrikeErrors:

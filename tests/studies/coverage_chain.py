@@ -27,10 +27,9 @@ from golfphys.core import constants
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.joint_cautions import patterns
-from golfphys.fitting.player import MOST, PlayerPriors
+from golfphys.fitting.player import MOST, PlayerPriors, between_levels
 from golfphys.fitting.prediction import Draws, completed, predict
 from golfphys.fitting.rollout_layout import Priors
-from golfphys.fitting.strikes import KINDS, between_levels
 from golfphys.fitting.turf import turf_parameters
 from golfphys.invented import (
     ChipDesign,
@@ -43,7 +42,7 @@ from golfphys.invented import (
     make_rollouts,
 )
 from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie, Player
-from golfphys.physics.errors import StrikeErrors
+from golfphys.physics.errors import KINDS, StrikeErrors
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 
