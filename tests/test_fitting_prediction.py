@@ -67,6 +67,7 @@ def test_a_blank_lie_in_a_log_is_not_taken_as_fairway() -> None:
     fit = fit_course(chips=SimpleNamespace(chips=frame), draws=400)
     assert "lie not noted" in fit.lie_names
     assert any("No lie is noted for rows 3, 4" in text for text in fit.cautions)
+    assert any("Only the sand wedge was hit" in text for text in fit.cautions)
 
 
 def test_noise_that_no_sheet_shows_is_that_of_the_prior() -> None:

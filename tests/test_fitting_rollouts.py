@@ -202,6 +202,26 @@ def test_poor_sheets_give_words_not_tracebacks(heading, distance, words):
     assert "bear in mind" in fit.report()
 
 
+def test_what_the_rolls_cannot_tell_is_not_called_known():
+    round_about, at = [0, 90, 180, 270], pd.to_datetime(["2025-05-06T09:00"] * 4 + ["2025-05-06T15:00"] * 4)
+    opposite = golfphys.fit(sheet_of("spot", [0, 180] * 3, RAMP, [4.27, 2.74] * 3)).rollouts
+    assert not bool(opposite.estimates["informed"][("spot", "grade")])
+    one_speed = golfphys.fit(sheet_of("spot", round_about, RAMP, [3.0] * 4), law="linear").rollouts
+    assert not bool(one_speed.estimates["informed"][("spot", "resistance_linear")])
+    paused = golfphys.fit(sheet_of("spot", round_about * 2, RAMP, [3.0] * 8, at=at)).rollouts
+    for fit, words in ((one_speed, "One release speed only: growth"), (paused, "with pauses")):
+        assert any(words in caution for caution in fit.cautions), fit.cautions
+
+
+def test_a_third_of_blunders_is_survived_and_said():
+    rng = np.random.default_rng(0)
+    distance = 3 + 0.05 * rng.standard_normal(20)
+    distance[:6] = rng.uniform(0.5, 6.0, 6)
+    fit = golfphys.fit(sheet_of("spot", [0, 90, 180, 270] * 5, RAMP, distance)).rollouts
+    assert cell(fit.estimates, "spot", "stimp_m") == pytest.approx(3.0, abs=0.1)
+    assert any("of 20 rolls do not fit" in caution for caution in fit.cautions)
+
+
 def test_release_speeds_can_be_taken_as_exact():
     sheet = sheet_of("spot", [0, 90, 180, 270] * 3, RAMP, [3.0, 3.1, 2.9, 3.05] * 3)
     exact, allowed = golfphys.fit(sheet, release_speed_sd=0.0).rollouts, golfphys.fit(sheet).rollouts

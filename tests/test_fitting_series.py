@@ -67,6 +67,12 @@ def test_a_thin_session_leans_on_its_neighbours():
     assert width[2] > width[3]
 
 
+def test_one_session_says_nothing_of_change():
+    fit = golfphys.fit(day(hours=(9,), changes=(0.0,)), session_gap_hours=1.0).series
+    assert any("One session only" in caution for caution in fit.cautions)
+    assert fit.change["change_pct"].tolist() == [0.0]
+
+
 def test_sessions_are_split_at_pauses():
     times = pd.Series(pd.to_datetime(["2025-05-06T09:00", "2025-05-06T15:00", "2025-05-06T09:20", "2025-05-07T09:00"]))
     session, middles = sessions_of(times, 1.0)

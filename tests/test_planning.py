@@ -8,7 +8,7 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
-from golfphys import OPTIONS, TOUR_PLAYER, Launch, StrikeErrors, Surface, putts_to_hole_out, simulate, trace
+from golfphys import OPTIONS, TOUR_PLAYER, Air, Launch, StrikeErrors, Surface, putts_to_hole_out, simulate, trace
 from golfphys.physics.draws import Logged, assumed, stated
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.planning import COLUMNS, USUAL, Conditions, Effort, Position, plan_chip
@@ -405,6 +405,24 @@ def test_every_draw_lands_where_it_is_meant_when_nothing_goes_wrong():
     for swing in swings:
         shots = world.play(joined([swing.launch(swing.speed_for(np.array([6.0])), np.zeros((6, 16, 1)))]))
         assert np.abs(np.asarray(shots.landing_x) - 6.0).max() < 0.06
+
+
+def test_landings_meet_slopes_of_their_own():
+    question = {"to_edge": 1.0, "to_pin": 12.0, "options": (USUAL,), "effort": KNOWN}
+    even, bumpy = (
+        plan_chip(stated(TEN, player=STEADY, local_slope=size), **question).table.set_index("club")
+        for size in (0.0, 0.03)
+    )
+    assert bumpy.loc["gap wedge", "rest_along_sd_m"] > 3 * even.loc["gap wedge", "rest_along_sd_m"]
+
+
+def test_wind_against_stops_it_shorter():
+    question = {"to_edge": 1.0, "to_pin": 14.0, "effort": KNOWN, "options": (USUAL,)}
+    still = plan_chip(stated(TEN), **question)
+    world = replace(still.world, conditions=Conditions(air=Air(wind_speed=6.0, wind_direction=math.pi)))
+    swings = swings_for([Choice(club="9-iron")], still.world)
+    launch = joined([swings[0].launch(swings[0].speed_for(np.array([5.0])), np.zeros((6, 1, 1)))])
+    assert float(world.play(launch).rest_x[0, 0]) < float(still.world.play(launch).rest_x[0, 0]) - 0.1
 
 
 def test_unbroken_runs():
