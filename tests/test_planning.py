@@ -407,6 +407,16 @@ def test_every_draw_lands_where_it_is_meant_when_nothing_goes_wrong():
         assert np.abs(np.asarray(shots.landing_x) - 6.0).max() < 0.06
 
 
+def test_what_lies_behind_the_green_is_met():
+    position = Position(to_edge=1.0, to_pin=9.0, to_back=10.0, behind="rough")
+    world = World(draws=stated(TEN), position=position)
+    swing = swings_for([Choice(club="8-iron")], world)[0]
+    launch = joined([swing.launch(swing.speed_for(np.array([6.0])), np.zeros((6, 1, 1)))])
+    stopped = float(world.play(launch).rest_x[0, 0])
+    free = float(replace(world, position=replace(position, to_back=None)).play(launch).rest_x[0, 0])
+    assert 10.0 < stopped < free - 2.0
+
+
 def test_landings_meet_slopes_of_their_own():
     question = {"to_edge": 1.0, "to_pin": 12.0, "options": (USUAL,), "effort": KNOWN}
     even, bumpy = (

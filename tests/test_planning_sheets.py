@@ -79,6 +79,12 @@ def test_the_sheet_says_what_it_rests_on_and_what_was_not_measured(sheet):
     assert "slope at the spot 2.0 %" in sheet.green
 
 
+def test_downhill_and_rough_move_the_landing_nearer(sheet):
+    assert (sheet.moves["downhill 2 %"].dropna() < 0).all()
+    assert (sheet.moves["uphill 2 %"].dropna() > 0).all()
+    assert {"rough", "light rough", "tight"} <= set(sheet.moves.columns)
+
+
 def test_what_was_never_measured_widens_the_run():
     random = np.random.default_rng(1)
     constant = LEVEL.resistance.constant * np.exp(0.05 * random.standard_normal(64))

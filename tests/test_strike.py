@@ -71,6 +71,14 @@ def test_gripping_speeds_are_the_published_ones() -> None:
     assert math.isclose(launch.backspin, 2.5 * along / BALL.radius, rel_tol=1e-12)
 
 
+def test_grass_between_takes_ball_speed() -> None:
+    bare = Lie(name="bare", friction=0.2)
+    cushioned = replace(bare, cushion=0.1)
+    assert (
+        launch_from(WEDGE, Delivery(speed=9.0), cushioned).speed < launch_from(WEDGE, Delivery(speed=9.0), bare).speed
+    )
+
+
 def test_lean_takes_loft_off_and_opening_adds_it() -> None:
     square = Delivery(speed=8.0, shaft_lean=0.0)
     assert math.isclose(delivered_loft(WEDGE, square), WEDGE.loft, rel_tol=1e-12)
