@@ -114,10 +114,9 @@ def chosen_quickly(case: Case, known: list[Search]) -> dict[str, Choice]:
 def with_weeks(case: Case, sheets: Sheets) -> dict[str, Choice]:
     """Return what golfphys and the analyst choose who have weeks of hers behind them."""
     past = [measure(earlier(case, week), 0.5) for week in range(WEEKS)]
-    weekly: list[Any] = [None]
-    for one in past:
-        weekly.append(fitted(one, weekly[-1]))
-    found = {name: planned(fitted(sheets, weekly[many]), case) for name, many in ((ONE, 1), (FIVE, WEEKS))}
+    # as golfphys.fit fits the visits of a log: of these no laws are compared
+    weekly = golfphys.fit_weeks([(one.rollouts, one.drops, one.chips) for one in past], draws=DRAWS)
+    found = {name: planned(fitted(sheets, weekly[many - 1]), case) for name, many in ((ONE, 1), (FIVE, WEEKS))}
     return found | {RIVAL_FIVE: analyst(sheets, case.position, case.heading, past)}
 
 
