@@ -2,12 +2,15 @@
 
 from pathlib import Path
 
+import ipywidgets
 import numpy as np
 import pytest
 from scipy.io import wavfile
 
 from golfphys import append_rows, make_course_folder, new_sheet, panels, read_chips, read_drops, read_films
+from golfphys.panels import pieces
 from golfphys.recordings.made import Camera, film, thuds
+from golfphys.recordings.opening import RecordingError
 
 RATE = 48000
 
@@ -124,3 +127,16 @@ def test_a_film_that_is_none_is_answered_in_words(course: panels.Chosen) -> None
     assert "no picture" in form.message.value
     form.save()
     assert "followed first" in form.message.value
+
+
+def test_a_recording_that_cannot_be_used_is_said_beside_the_button_that_asked_for_it() -> None:
+    """It is no fault of the program, and the button works again."""
+    button, message = pieces.button("Put it in"), ipywidgets.HTML()
+
+    def unheard() -> None:
+        raise RecordingError("the recording is silent; check the microphone's permission")
+
+    assert pieces.pressed(button, message, unheard) is None
+    assert "microphone&#x27;s permission" in message.value
+    assert "fault" not in message.value
+    assert not button.disabled

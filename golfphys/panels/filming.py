@@ -184,11 +184,7 @@ class FilmingForm(Displayed):
             return
         path = self.course.folder / "films.csv"
         about = {"roll": self.roll.value, "spot": self.spot.value, "kind": self.kind.value}
-        try:
-            rows = film_rows(self.track, **about, heading_deg=self.heading.value)
-        except RecordingError as problem:
-            self.message.value = alert(escape(str(problem)))
-            return
+        rows = film_rows(self.track, **about, heading_deg=self.heading.value)
         if not path.exists():
             new_sheet(path, "films", units=self.course.units, reference_line=self.course.line_in_words)
         append_rows(path, [{str(k): v for k, v in cells.items()} for cells in rows.to_dict("records")], kind="films")

@@ -142,8 +142,10 @@ class ListeningForm(Displayed):
 
     def save(self) -> None:
         """Put the times into the sheet; on any problem say which, and change nothing."""
-        heard = self._heard_or_said()
+        heard = self.heard()
         if heard is None:
+            first, second, _ = EVENTS[self.kind_name]
+            self.message.value = alert(f"Pick at least {first} and {second}.")
             return
         if self.course.is_demo:
             self.message.value = alert(NOT_IN_DEMO)
@@ -190,17 +192,6 @@ class ListeningForm(Displayed):
         for event, name in zip(self.events, EVENTS[self.kind_name], strict=True):
             event.description = name
         self.propose()
-
-    def _heard_or_said(self) -> Heard | None:
-        try:
-            heard = self.heard()
-        except RecordingError as problem:
-            self.message.value = alert(escape(str(problem)))
-            return None
-        if heard is None:
-            first, second = EVENTS[self.kind_name][:2]
-            self.message.value = alert(f"Pick at least {first} and {second}.")
-        return heard
 
     def _picked(self) -> None:
         """Draw what is picked and say what it means."""

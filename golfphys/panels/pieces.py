@@ -10,6 +10,7 @@ from typing import Any
 
 import ipywidgets
 
+from golfphys.recordings.opening import RecordingError
 from golfphys.sheets import SheetError
 from golfphys.show import style
 from golfphys.show.markup import escape
@@ -116,6 +117,8 @@ def pressed(
             return work()
         except SheetError as error:
             message.value = alert(listing(error.problems, failed))
+        except RecordingError as problem:
+            message.value = alert(escape(str(problem)))
         except OSError as problem:
             message.value = alert(f"<b>{failed}:</b> {reason(problem)}.")
     return None
