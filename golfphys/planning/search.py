@@ -222,8 +222,8 @@ def search_spots(swings: Sequence[Swing], world: World, effort: Effort, spots: S
                 direction=directions[number],
                 meant=meant[number],
                 strokes=strokes,
-                within_1m=outcomes[number].within_1m.mean(axis=(0, 2)),
-                within_3ft=outcomes[number].within_3ft.mean(axis=(0, 2)),
+                within_1m=np.clip(smooth(outcomes[number].within_1m.mean(axis=(0, 2))), 0.0, 1.0),
+                within_3ft=np.clip(smooth(outcomes[number].within_3ft.mean(axis=(0, 2))), 0.0, 1.0),
                 held_against=held_against,
                 best=int(np.argmin(strokes + held_against)),
             )

@@ -17,8 +17,7 @@ from golfphys.planning.options import USUAL, Choice
 from golfphys.planning.plan import make_world, plan_in
 from golfphys.planning.position import Position
 from golfphys.planning.search import crossing, landing_range, play_meant
-from golfphys.planning.stated import FIRMNESS as FIRMNESS
-from golfphys.planning.stated import Stated as Stated
+from golfphys.planning.stated import Stated
 from golfphys.planning.swings import swings_for
 from golfphys.planning.world import Effort, World
 

@@ -13,9 +13,9 @@ from golfphys.physics.errors import StrikeErrors
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
 from golfphys.physics.usual import Grass
-from golfphys.planning.green_speed import faster
 from golfphys.planning.plan import ChipPlan
 from golfphys.planning.search import Search, play_all, search_landings
+from golfphys.planning.stated import faster
 from golfphys.planning.swings import swings_for
 from golfphys.planning.world import World, normals
 
