@@ -93,7 +93,7 @@ def test_weighted_draws_and_chain_find_a_bent_posterior():
     source = posterior(bent_model(), seed=1)
     assert source.method == "weighted"
     np.testing.assert_allclose(quantile(source.column("first"), source.weights, [0.05, 0.5, 0.95]), exact, atol=0.06)
-    chain = source.chained(steps=3000, seed=2)
+    chain = source.chained(steps=4000, seed=2)
     assert chain.diagnostics is not None
     assert chain.diagnostics.trusted
     assert "mixed well" in str(chain.diagnostics)

@@ -4,7 +4,7 @@ Every step is a smooth function of what was measured: no draw is accepted or ref
 the answer by about as little, whatever the processor.
 
 1. Parameters of the rolls come from the posterior of the rolls alone, where the model names one (`Model.first`): it is
-   all but normal, costs next to nothing, and chips add little to it.
+   all but normal, costs next to nothing, and chips add little to it, a shift for which its draws are reweighted.
 2. All others come from a normal given those, bent at each margin (a two-piece normal by way of the inverse hyperbolic
    sine; Jones and Pewsey, Biometrika 96, 761, 2009, memory). Its moments are those of the weighted draws so far.
    Correlations that the draws are too few to show shrink towards those of the normal approximation.
@@ -29,28 +29,40 @@ from golfphys.fitting.estimator import Model
 
 Array = NDArray[np.float64]
 
+ENDS, NINETY = np.array([0.05, 0.5, 0.95]), 3.29
+"""Shares at which margins are looked at, and standard deviations between the outer ones of a normal."""
+
+SLICED = np.array([0.0, 0.3, 0.6, 1.0, 1.5, 2.2, 3.2, 5.0])
+"""How far out a slice is looked at on either side, in standard deviations given all other parameters."""
+
+BASE = 2048
+"""Draws of the first proposal, to whose correlations those of the later ones shrink."""
+
 WIDER = 1.1
 """Factor on the variances of proposals: weights bear a proposal that is too wide better than the opposite."""
 
-STAGES = (1024, 1024, 2048, 4096, 4096)
+STAGES = (512, 512, 512, 512, 512, 1024, 1024, 2048)
 """Draws of the slow parameters in each stage."""
 
-MORE = 4
-"""Further stages, as large as the last, for as long as the draws are worth too little."""
+MORE = 10
+"""Further stages, half as large as the last, for as long as the draws are worth too little."""
 
 ENOUGH = 2000.0
 """Independent draws that a fit should be worth: ends of intervals are then known to a twentieth of an sd."""
 
-WORTH = 1 / 6
+WORTH = 0.3
 """The same as a share of the draws of `STAGES`, for long logs that are given fewer of them."""
 
 TRUSTED_K = 0.7
 """Pareto k above which weights cannot be trusted (Vehtari and others, memory)."""
 
-REPEATS = 2
+DOUBT = 0.3
+"""Draws for each parameter that the first proposal counts for beside those of the stages."""
+
+REPEATS = 4
 """Draws of the fast parameters for each draw of the others."""
 
-SHOWN = 0.06
+SHOWN = 0.3
 """Effective draws, as a share of all, for which weights are tempered before moments are taken of them."""
 
 
@@ -109,7 +121,7 @@ def quantiles(values: Array, weights: Array, shares: Array) -> Array:
         order = np.argsort(column)
         middle = np.cumsum(weights[order]) - 0.5 * weights[order]
         found.append(np.interp(shares, middle, column[order]))
-    return np.stack(found, axis=1)
+    return np.stack(found, axis=1) if found else np.zeros((len(shares), 0))
 
 
 @dataclass(frozen=True)
@@ -123,11 +135,21 @@ class Bend:
     @classmethod
     def of(cls, draws: Array, weights: Array) -> "Bend":
         """Return the map that makes 5 %, 50 % and 95 % about symmetrical."""
-        low, middle, high = quantiles(draws, weights, np.array([0.05, 0.5, 0.95]))
+        return cls.through(*quantiles(draws, weights, ENDS), noise=0.1 + 6.0 / effective_draws(weights))
+
+    @classmethod
+    def through(cls, low: Array, middle: Array, high: Array, noise: float = 0.1) -> "Bend":
+        """Return the map of margins with these 5 %, 50 % and 95 %; `noise` is the variance of how they lean."""
         above, below = np.maximum(high - middle, 1e-12), np.maximum(middle - low, 1e-12)
         lean = np.log(above / below)
-        noise = 0.1 + 6.0 / effective_draws(weights)
-        return cls(middle, (above + below) / 3.29, np.clip(0.55 * lean**3 / (lean**2 + noise), -1.2, 1.2))
+        return cls(middle, (above + below) / NINETY, np.clip(0.55 * lean**3 / (lean**2 + noise), -1.2, 1.2))
+
+    def towards(self, other: "Bend", known: float) -> "Bend":
+        """Return the map between this one, as `known` goes to 1, and another."""
+        centre, skew = (
+            known * mine + (1 - known) * its for mine, its in ((self.centre, other.centre), (self.skew, other.skew))
+        )
+        return Bend(centre, self.width**known * other.width ** (1 - known), skew)
 
     def straight(self, draws: Array) -> Array:
         """Return straightened values: the hyperbolic sine of asinh(t) - skew, without either function."""
@@ -154,29 +176,66 @@ class Bend:
 
 @dataclass(frozen=True)
 class Proposal:
-    """A t on the straightened scale, columns in the order first, slow, fast."""
+    """A t on the straightened scale, columns in the order first, slow, fast; and draws of the first, reweighted."""
 
     bend: Bend
     mean: Array
     lower: Array
-    first: int
+    leading: Array
+    tilt: Array
+    cumulative: Array
+    level: float
 
     @classmethod
-    def of(cls, draws: Array, weights: Array, base: Array, first: int) -> "Proposal":
-        """Return the proposal with the moments of weighted draws, shrunk towards the correlations of `base`."""
-        bend = Bend.of(draws, weights)
-        z = bend.straight(draws)
-        mean = weights @ z
-        white = _root(np.clip(bend.straight(base), -50.0, 50.0))
-        y = np.linalg.solve(white, (z - mean).T)
+    def of(cls, last: Weighted, before: "Proposal", base: Array, leading: Weighted) -> "Proposal":
+        """Return the proposal with the moments of weighted draws, shrunk towards those of `before`, as is its bend.
+
+        They shrink the more, the fewer draws these are worth for each parameter; `base` are draws of `before`.
+        """
+        draws, weights = last.transformed, tempered(last.weights, max(100.0, SHOWN * len(last.weights) / REPEATS))
+        count = effective_draws(weights)
+        known = last.effective / (last.effective + DOUBT * draws.shape[1])
+        bend = Bend.of(draws, weights).towards(before.bend, known)
+        z, old = bend.straight(draws), np.clip(bend.straight(base), -50.0, 50.0)
+        white, middle = _root(old), old.mean(axis=0)
+        mean = middle + known * (weights @ z - middle)
+        y = np.linalg.solve(white, (z - weights @ z).T)
         raw = (y * weights) @ y.T
         scale = np.sqrt(np.maximum(np.diag(raw), 1e-12))
-        count = effective_draws(weights)
-        r = likely(raw / np.outer(scale, scale), count)
-        scale = np.exp(count / (count + 10.0) * np.log(scale))
+        r = known * likely(raw / np.outer(scale, scale), count) + (1 - known) * np.eye(len(scale))
+        scale = scale**known
         cov = white @ (r * np.outer(scale, scale)) @ white.T
         lower = np.asarray(np.linalg.cholesky(WIDER * cov), dtype=np.float64)
-        return cls(bend, mean, lower, first)
+        tilt = _tilt(draws[:, : leading.transformed.shape[1]], weights, leading)
+        logs = leading.transformed @ tilt
+        cumulative = np.cumsum(leading.weights * np.exp(logs - logs.max()))
+        level = float(logs.max() + math.log(cumulative[-1]))
+        return cls(bend, mean, lower, leading.transformed, tilt, cumulative / cumulative[-1], level)
+
+    @classmethod
+    def around(cls, point: Array, covariance: Array, slices: Array, leading: Weighted) -> "Proposal":
+        """Return the proposal with partial correlations as of a covariance and widths of slices (3, P) through a point.
+
+        A slice is given by its 5 %, 50 % and 95 %; of the first parameters, by those of `leading`.
+        """
+        precision, spread = np.linalg.inv(covariance), np.sqrt(np.diag(covariance))
+        alone = 1.0 / np.sqrt(np.diag(precision))
+        bend = Bend.through(*slices)
+        # what else moves a parameter takes it out of the slice: it keeps as much of the bend as it stands alone
+        bend = Bend(bend.centre, bend.width, bend.skew * (alone / spread) ** 2)
+        low, high = bend.straight(slices[0]), bend.straight(slices[2])
+        mean, width = (low + high) / 2, np.maximum((high - low) / NINETY, 1e-3)
+        a = leading.transformed.shape[1]
+        mean[:a], width[:a] = bend.straight(point[None])[0, :a], alone[:a] / bend.width[:a]
+        scale = alone / width
+        lower = np.linalg.cholesky(_steady(WIDER * covariance / np.outer(scale, scale)))
+        even = np.cumsum(leading.weights)
+        return cls(bend, mean, lower, leading.transformed, np.zeros(a), even / even[-1], math.log(even[-1]))
+
+    @property
+    def first(self) -> int:
+        """Number of the first parameters."""
+        return len(self.tilt)
 
     @cached_property
     def inverse(self) -> Array:
@@ -188,8 +247,9 @@ class Proposal:
         """Degrees of freedom of the t that is proposed in place of the normal, for tails above the posterior's."""
         return max(5.0, 2.0 * (len(self.mean) - self.first))
 
-    def draw(self, first: Array, slow: Array, fast: Array, chance: Array) -> Array:
-        """Return draws (N, J, P) given the first parameters (N, A), normals (N, F), (N, J, V) and uniforms (N,)."""
+    def draw(self, slow: Array, fast: Array, chance: Array, pick: Array) -> Array:
+        """Return draws (N, J, P) given normals (N, F), (N, J, V) and uniforms (N,), the last for those of the first."""
+        first = self.leading[np.minimum(np.searchsorted(self.cumulative, pick), len(self.leading) - 1)]
         stretch = np.sqrt(self.freedom / (2 * gammaincinv(self.freedom / 2, chance)))
         slow, fast = slow * stretch[:, None], fast * stretch[:, None, None]
         a = self.first
@@ -202,7 +262,7 @@ class Proposal:
         return draws
 
     def log_density(self, draws: Array) -> Array:
-        """Return the log density of all but the first parameters, given those, of draws (N, P)."""
+        """Return the log density of draws (N, P), that of the first parameters over what they were reweighted from."""
         a = self.first
         rest, slope = self.bend.part(slice(a, None)).with_slopes(draws[:, a:])
         z = np.concatenate([self.bend.part(slice(0, a)).straight(draws[:, :a]), rest], axis=1) - self.mean
@@ -211,7 +271,19 @@ class Proposal:
         norm = float(gammaln((df + size) / 2) - gammaln(df / 2)) - 0.5 * size * math.log(df * math.pi)
         norm -= float(np.log(np.diag(self.lower)[a:]).sum())
         tail = (df + size) / 2 * np.log1p(np.einsum("ij,ij->i", e, e) / df)
-        return np.asarray(slope + norm - tail)
+        return np.asarray(slope + norm - tail + draws[:, :a] @ self.tilt - self.level)
+
+
+def _tilt(draws: Array, weights: Array, leading: Weighted) -> Array:
+    """Return by how much the logarithm of the weights of `leading` is to rise with each parameter.
+
+    Their mean becomes that of weighted draws, less what chance alone would make of it.
+    """
+    centre = leading.weights @ leading.transformed
+    spread = (leading.transformed - centre).T * leading.weights @ (leading.transformed - centre)
+    shift = weights @ draws - centre
+    tilt = np.linalg.solve(spread, shift) if len(shift) else shift
+    return np.asarray(tilt * max(0.0, 1.0 - len(shift) / (effective_draws(weights) * float(shift @ tilt) + 1e-300)))
 
 
 def likely(r: Array, count: float) -> Array:
@@ -227,33 +299,66 @@ def likely(r: Array, count: float) -> Array:
 
 def _root(draws: Array) -> Array:
     """Return a lower root of the covariance of draws, however flat."""
-    spread = np.maximum(draws.std(axis=0), 1e-6)
-    standard = (draws - draws.mean(axis=0)) / spread
-    share = 1e-6
-    correlation = (1 - share) * standard.T @ standard / len(draws) + share * np.eye(draws.shape[1])
-    return np.asarray(spread[:, None] * np.linalg.cholesky(correlation))
+    return np.asarray(np.linalg.cholesky(_steady(np.cov(draws.T, bias=True).reshape(2 * draws.shape[1:]))))
+
+
+def _steady(covariance: Array) -> Array:
+    """Return a covariance whose correlations are a millionth short of certain."""
+    spread, share = np.maximum(np.sqrt(np.diag(covariance)), 1e-6), 1e-6
+    correlation = (1 - share) * covariance / np.outer(spread, spread)
+    return np.asarray((correlation + share * np.eye(len(spread))) * np.outer(spread, spread))
 
 
 @dataclass(frozen=True)
 class Order:
-    """Columns of the parameters in the order first, slow, fast."""
+    """Columns of the parameters in the order first, slow, fast, and those that one of them multiplies.
+
+    What data inform of is the product: it is drawn in place of the factor, as far as it is informed.
+    """
 
     columns: NDArray[np.int64]
     first: int
     slow: int
+    by: int
+    scaled: NDArray[np.int64]
+    power: float
+    centre: float
 
     @classmethod
-    def of(cls, model: Model) -> "Order":
-        """Return the order that a model asks for."""
+    def of(cls, model: Model, point: Array, width: Array) -> "Order":
+        """Return the order that a model asks for, around a point, with the widths of slices through it."""
         names = model.names
         leading = [] if model.first is None else [names.index(name) for name in model.first.names]
         fast = [i for i, name in enumerate(names) if name in set(model.fast) and i not in set(leading)]
         slow = [i for i in range(len(names)) if i not in set(leading) and i not in set(fast)]
-        return cls(np.array([*leading, *slow, *fast], dtype=np.int64), len(leading), len(slow))
+        columns = np.array([*leading, *slow, *fast], dtype=np.int64)
+        by, scaled = (names[0], []) if model.scaled is None else model.scaled
+        at, few = names.index(by), np.array([names.index(name) for name in scaled], dtype=np.int64)
+        spread = model.prior_moments()[1][few]
+        power = float(np.clip(1.0 - np.mean((width[few] / spread) ** 2), 0.0, 1.0)) if len(few) else 0.0
+        return cls(columns, len(leading), len(slow), at, few, power, float(point[at]))
+
+    def natural(self, drawn: Array) -> tuple[Array, Array]:
+        """Return draws (N, P) in the model's own terms, and the log of by how much volume shrinks."""
+        found = np.empty_like(drawn)
+        found[:, self.columns] = drawn
+        log = -self.power * (found[:, self.by] - self.centre)
+        found[:, self.scaled] *= np.exp(log)[:, None]
+        return found, log * len(self.scaled)
+
+    def covariance(self, point: Array, covariance: Array) -> Array:
+        """Return a covariance in the model's own terms, around the point, in those of the draws."""
+        turn = np.eye(len(point))
+        turn[self.scaled, self.by] = self.power * point[self.scaled]
+        return _steady((turn @ covariance @ turn.T)[np.ix_(self.columns, self.columns)])
 
 
 def adapted(
-    model: Model, start: Weighted, leading: Weighted | None, generator: np.random.Generator, stages: tuple[int, ...]
+    model: Model,
+    normal: tuple[Array, Array],
+    leading: Weighted | None,
+    generator: np.random.Generator,
+    stages: tuple[int, ...],
 ) -> Weighted:
     """Draw from a posterior in stages, each with a proposal made of the draws before it.
 
@@ -261,8 +366,8 @@ def adapted(
     ----------
     model : Model
         The posterior.
-    start : Weighted
-        Draws of the normal approximation with their weights.
+    normal : tuple of ndarray, shapes (P,) and (P, P)
+        Centre and covariance of the normal approximation.
     leading : Weighted or None
         Draws of the posterior of `model.first`.
     generator : numpy.random.Generator
@@ -275,23 +380,26 @@ def adapted(
     Weighted
         Draws of all stages.
     """
-    order = Order.of(model)
-    base = start.transformed[:, order.columns]
+    alone = 1.0 / np.sqrt(np.diag(np.linalg.inv(_steady(normal[1]))))
+    order = Order.of(model, normal[0], alone)
     count = REPEATS if model.fast else 1
-    draws, weights = base, tempered(start.weights, max(100.0, SHOWN * len(base)))
+    if leading is None:
+        leading = Weighted(np.zeros((1, 0)), np.ones(1), 0.0, 1.0)
+    point, covariance = normal[0][order.columns], order.covariance(*normal)
+    proposals = [Proposal.around(point, covariance, _slices(model, point, covariance, order, leading), leading)]
+    base = _stage(proposals[0], order, BASE, 1, generator)[:, 0]
     found: list[Array] = []
     logs: list[Array] = []
-    proposals: list[Proposal] = []
     densities: list[list[Array]] = []
-    last, enough = start, min(ENOUGH, WORTH * sum(stages))
-    for number, size in enumerate((*stages, *[stages[-1]] * MORE)):
+    enough = min(ENOUGH, WORTH * sum(stages))
+    last = Weighted(base, np.full(len(base), 1.0 / len(base)), math.inf, 0.0)
+    for number, size in enumerate((*stages, *[stages[-1] // 2] * MORE)):
         if number >= len(stages) and last.effective > enough and last.pareto_k < TRUSTED_K:
             break
-        proposals.append(Proposal.of(draws, weights, base, order.first))
-        drawn = _stage(proposals[-1], order, leading, size, count, generator)
-        flat = np.empty((size * count, len(order.columns)))
-        flat[:, order.columns] = drawn.reshape(size * count, -1)
-        log = _log_ratio(model, flat, order)
+        if number:
+            proposals.append(Proposal.of(last, proposals[0], base, leading))
+        drawn = _stage(proposals[-1], order, size, count, generator)
+        log = _log_ratio(model, drawn.reshape(size * count, -1), order)
         found.append(drawn)
         logs.append(log.reshape(size, count))
         # what each proposal says of draws already made is kept
@@ -299,42 +407,51 @@ def adapted(
         for proposal, known in zip(proposals, densities, strict=False):
             known.append(proposal.log_density(past[-1]))
         densities.append([proposals[-1].log_density(item) for item in past])
-        draws, weights, last = _together(found, logs, densities)
-        weights = tempered(weights, max(100.0, SHOWN * sum(len(item) for item in found)))
-    natural = np.empty_like(draws)
-    natural[:, order.columns] = draws
-    return Weighted(natural, last.weights, last.pareto_k, last.effective)
+        last = _together(found, logs, densities)
+    return Weighted(order.natural(last.transformed)[0], last.weights, last.pareto_k, last.effective)
 
 
-def _log_ratio(model: Model, draws: Array, order: Order) -> Array:
-    """Return the log posterior density less that of the first parameters alone."""
+def _slices(model: Model, point: Array, covariance: Array, order: Order, leading: Weighted) -> Array:
+    """Return 5 %, 50 % and 95 % (3, P) of slices of the posterior through a point, one parameter each.
+
+    The normal approximation does not see a cliff, as where balls begin to slip, nor what only scales the noise.
+    """
+    size, first = len(point), order.first
+    width = 1.0 / np.sqrt(np.diag(np.linalg.inv(covariance)))
+    steps = np.concatenate([-SLICED[:0:-1], SLICED])
+    table = np.repeat(point[None], size * len(steps), axis=0).reshape(size, len(steps), size)
+    table[range(size), :, range(size)] += width[:, None] * steps
+    values = _log_ratio(model, table[first:].reshape(-1, size), order).reshape(size - first, -1)
+    fine = np.linspace(steps[0], steps[-1], 401)
+    found = np.empty((3, size))
+    found[:, :first] = quantiles(leading.transformed, leading.weights, ENDS)
+    for column, value in enumerate(values, first):
+        density = np.exp(np.interp(fine, steps, value - value.max()))
+        found[:, column] = point[column] + width[column] * np.interp(ENDS, np.cumsum(density) / density.sum(), fine)
+    return found
+
+
+def _log_ratio(model: Model, drawn: Array, order: Order) -> Array:
+    """Return the log posterior density of draws less that of their first parameters alone."""
+    draws, volume = order.natural(drawn)
     if model.rest is not None:
-        return model.rest.log_density(draws)
-    log = model.log_density(draws, extra=True)
+        return np.asarray(model.rest.log_density(draws) + volume)
+    log = model.log_density(draws, extra=True) + volume
     if model.first is None:
-        return log
+        return np.asarray(log)
     return np.asarray(log - model.first.log_density(draws[:, order.columns[: order.first]], extra=True))
 
 
-def _stage(
-    proposal: Proposal, order: Order, leading: Weighted | None, size: int, count: int, generator: np.random.Generator
-) -> Array:
+def _stage(proposal: Proposal, order: Order, size: int, count: int, generator: np.random.Generator) -> Array:
     """Return draws (size, count, P) of one proposal."""
     fast = len(order.columns) - order.first - order.slow
-    points = qmc.Sobol(order.slow + count * fast + 2, rng=generator).random(size)
-    points = np.clip(points, 1e-12, 1 - 1e-12)
+    points = np.clip(qmc.Sobol(order.slow + count * fast + 2, rng=generator).random(size), 1e-12, 1 - 1e-12)
     normal = ndtri(points[:, 2:])
-    first = np.zeros((size, 0))
-    if leading is not None:
-        cumulative = np.cumsum(leading.weights)
-        picks = np.searchsorted(cumulative, points[:, 0] * cumulative[-1])
-        first = leading.transformed[np.minimum(picks, len(cumulative) - 1)]
-    return proposal.draw(
-        first, normal[:, : order.slow], normal[:, order.slow :].reshape(size, count, fast), points[:, 1]
-    )
+    many = normal[:, order.slow :].reshape(size, count, fast)
+    return proposal.draw(normal[:, : order.slow], many, points[:, 1], points[:, 0])
 
 
-def _together(found: list[Array], logs: list[Array], densities: list[list[Array]]) -> tuple[Array, Array, Weighted]:
+def _together(found: list[Array], logs: list[Array], densities: list[list[Array]]) -> Weighted:
     """Return all draws so far, weighted by the mixture of their proposals."""
     size, count = sum(len(item) for item in found), found[0].shape[1]
     draws = np.concatenate([item.reshape(-1, item.shape[-1]) for item in found])
@@ -345,4 +462,4 @@ def _together(found: list[Array], logs: list[Array], densities: list[list[Array]
     whole = np.logaddexp.reduce(log, axis=1)
     slow, shape = smoothed(whole)
     weights = (slow[:, None] * np.exp(log - whole[:, None])).ravel()
-    return draws, weights, Weighted(draws, weights, shape, effective_draws(slow))
+    return Weighted(draws, weights, shape, effective_draws(slow))

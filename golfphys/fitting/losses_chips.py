@@ -114,13 +114,21 @@ class MisHitTolerant:
         return result
 
     def weight(self, u: Array) -> Array:
-        """Weight of each observation."""
+        """Weight of each observation, and of the two numbers of each chip: their slope of the loss over themselves.
+
+        That of the first is also about the Fisher information on the logarithm of the probability of a clean strike.
+        """
         result = np.zeros_like(u)
         if self.bundle.size:
             usual, missed, other = self.kinds(u)
             total = np.logaddexp(usual, np.logaddexp(missed, other))
-            seen = u[..., : self.bundle.size]
+            seen, chips = u[..., : self.bundle.size], self._starts.size
             parts = ((usual, self.core), (other, self.other))
             for part, loss in parts:
                 result[..., : self.bundle.size] += np.exp(part - total)[..., self.bundle] * loss.weight(seen)
+            clean, density = u[..., -2 * chips : -chips], np.maximum(u[..., -chips:], 1e-6)
+            result[..., -2 * chips : -chips] = np.where(
+                clean < -1e-6, np.exp(usual - total) / -np.minimum(clean, -1e-6), 0.0
+            )
+            result[..., -chips:] = np.exp(missed - total) / (density * np.expm1(-density))
         return result

@@ -215,14 +215,14 @@ def make_draws(
         The draws.
     """
     model = mode.model
-    found = weighted_draws(mode, draws, generator)
     by_spot = isinstance(mode.local, SpotLocal)
-    poor = found.pareto_k > TRUSTED_K or found.effective < min(ENOUGH, 0.3 * draws)
-    if not by_spot and (model.first is not None or poor):
-        leading = None
-        if model.first is not None:
-            leading = weighted_draws(find_mode(model.first), 2 * draws, generator)
-        found = adapted(model, found, leading, generator, stages)
+    if model.first is not None and not by_spot:
+        leading = weighted_draws(find_mode(model.first), 4 * draws, generator)
+        found = adapted(model, (mode.point, mode.joint_covariance), leading, generator, stages)
+    else:
+        found = weighted_draws(mode, draws, generator)
+        if not by_spot and (found.pareto_k > TRUSTED_K or found.effective < min(ENOUGH, 0.3 * draws)):
+            found = adapted(model, (mode.point, mode.joint_covariance), None, generator, stages)
     result = Posterior(
         model=model,
         mode=mode,

@@ -1,7 +1,7 @@
 """Searches the mode of a model and its normal approximation, in two layers: see `golfphys.fitting.estimator`."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -134,6 +134,10 @@ def _whole(model: Model, point: Array) -> Local:
     return Local(model, point, tuple(slopes), tuple(scale_slopes))
 
 
+GAIN = 1e-3
+"""Rise of the log density from which a further step is worth it."""
+
+
 def on_grid(model: Model, points: Array) -> Array:
     """Return points rounded to a fine grid, about a ten-thousandth of each prior's width.
 
@@ -146,24 +150,32 @@ def on_grid(model: Model, points: Array) -> Array:
 
 
 def _inner_mode(model: Model, point: Array, iterations: int = 30) -> Local | SpotLocal:
-    """Move the inner parameters to their mode with the outer ones held; return the model made linear there."""
+    """Move the inner parameters to their mode with the outer ones held; return the model made linear there.
+
+    Slopes are dear and change little: they are kept for as long as whole steps along them gain.
+    """
     is_outer = model.outer
     value = float(model.log_density(point))
     lengths = 0.5 ** np.arange(12)
+    local, fresh = _linearise(model, point), True
     for _ in range(iterations):
-        local = _linearise(model, point)
         step = local.solve(point[is_outer][None])[0][0]
         tries = np.repeat(point[None], lengths.size, axis=0)
         tries[:, ~is_outer] += lengths[:, None] * step
         tries = np.where(is_outer, tries, on_grid(model, tries))
         values = model.log_density(tries)
         best = int(np.argmax(values))
-        if not values[best] > value:
+        gained = float(values[best]) - value
+        if fresh and not gained > 0:
             return local
-        gained, value, point = float(values[best]) - value, float(values[best]), tries[best]
-        if gained < 1e-7:
+        if gained > 0:
+            value, point = float(values[best]), tries[best]
+        enough = gained > GAIN
+        if fresh and not enough:
             break
-    return _linearise(model, point)
+        fresh = best > 0 or not enough
+        local = _linearise(model, point) if fresh else replace(local, point=point)
+    return local if fresh else _linearise(model, point)
 
 
 def _outer_step(local: Local | SpotLocal, outer: Array) -> tuple[Array, Array]:
@@ -226,6 +238,21 @@ class Mode:
         """Covariance of the inner parameters given the outer ones."""
         whole = _whole(self.model, self.point)
         return np.asarray(np.linalg.inv(whole.solve(self.point[self.model.outer][None])[1][0]), dtype=float)
+
+    @property
+    def joint_covariance(self) -> Array:
+        """Covariance of all parameters, inner ones moving with the outer ones."""
+        outer, h = self.model.outer, 0.05
+        local, at = _whole(self.model, self.point), self.point[outer]
+        moved = local.solve(np.concatenate([at[None], at + h * np.eye(at.size), at - h * np.eye(at.size)]))
+        steps, precision = moved[0][1:].reshape(2, at.size, int((~outer).sum())), moved[1][0]
+        follow = (steps[0] - steps[1]).T / (2 * h)
+        found = np.zeros((outer.size, outer.size))
+        found[np.ix_(outer, outer)] = self.outer_covariance
+        found[np.ix_(~outer, outer)] = follow @ self.outer_covariance
+        found[np.ix_(outer, ~outer)] = found[np.ix_(~outer, outer)].T
+        found[np.ix_(~outer, ~outer)] = np.linalg.inv(precision) + found[np.ix_(~outer, outer)] @ follow.T
+        return found
 
 
 WIDENED = (5.0, 2.0, 1.0)
