@@ -256,7 +256,7 @@ class ChipPhysics:
         for _ in range(times):
             speed = speed * np.sqrt(landing / landed)
             shots = self._shots(world, speed, shift, shape, ground, air)
-            landed = np.maximum(np.asarray(shots.landing_x).reshape(shape), 0.05)
+            landed = np.fmax(np.asarray(shots.landing_x).reshape(shape), 0.05)  # a ball that never flew landed at once
         # what is left of the miss is a few millimetres: everything in proportion
         ratio = landing / landed
         values = np.empty((*shape, len(SEEN)))
