@@ -135,7 +135,8 @@ class Bend:
     @classmethod
     def of(cls, draws: Array, weights: Array) -> "Bend":
         """Return the map that makes 5 %, 50 % and 95 % about symmetrical."""
-        return cls.through(*quantiles(draws, weights, ENDS), noise=0.1 + 6.0 / effective_draws(weights))
+        low, middle, high = quantiles(draws, weights, ENDS)
+        return cls.through(low, middle, high, noise=0.1 + 6.0 / effective_draws(weights))
 
     @classmethod
     def through(cls, low: Array, middle: Array, high: Array, noise: float = 0.1) -> "Bend":
@@ -220,7 +221,7 @@ class Proposal:
         """
         precision, spread = np.linalg.inv(covariance), np.sqrt(np.diag(covariance))
         alone = 1.0 / np.sqrt(np.diag(precision))
-        bend = Bend.through(*slices)
+        bend = Bend.through(slices[0], slices[1], slices[2])
         # what else moves a parameter takes it out of the slice: it keeps as much of the bend as it stands alone
         bend = Bend(bend.centre, bend.width, bend.skew * (alone / spread) ** 2)
         low, high = bend.straight(slices[0]), bend.straight(slices[2])
@@ -228,7 +229,7 @@ class Proposal:
         a = leading.transformed.shape[1]
         mean[:a], width[:a] = bend.straight(point[None])[0, :a], alone[:a] / bend.width[:a]
         scale = alone / width
-        lower = np.linalg.cholesky(_steady(WIDER * covariance / np.outer(scale, scale)))
+        lower = np.asarray(np.linalg.cholesky(_steady(WIDER * covariance / np.outer(scale, scale))), dtype=np.float64)
         even = np.cumsum(leading.weights)
         return cls(bend, mean, lower, leading.transformed, np.zeros(a), even / even[-1], math.log(even[-1]))
 
