@@ -45,6 +45,7 @@ def test_one_step_of_all_spots_is_that_of_the_whole(monkeypatch: pytest.MonkeyPa
         np.testing.assert_allclose(one, other, rtol=1e-6, atol=1e-8)
 
 
+@pytest.mark.thorough
 def test_draws_of_all_spots_are_those_of_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     model = models(monkeypatch, 8, seed=2)
     alone = posterior(model, draws=8000)

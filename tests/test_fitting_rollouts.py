@@ -242,6 +242,7 @@ def test_bad_arguments_are_named():
         golfphys.fit(broken)
 
 
+@pytest.mark.thorough
 def test_markov_chain_agrees_with_the_normal_approximation(two_spots):
     _, fit = two_spots
     chain = fit.fit.sampled(steps=5000, seed=2).rollouts

@@ -53,6 +53,7 @@ def counted(balls: int, seed: int) -> pd.DataFrame:
     return sets.rename(columns=names).assign(target_size=SIZE)
 
 
+@pytest.mark.thorough
 def test_a_hit_is_as_likely_as_it_is_frequent() -> None:
     rows = counted(250, 5)
     found = fit_course(targets=SimpleNamespace(targets=rows), draws=400)

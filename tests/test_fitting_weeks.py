@@ -61,15 +61,18 @@ def test_errors_beyond_any_players_explain_nothing(kind, alone):
     assert model.log_density(far) < model.log_density(alone.posterior.mode.point)
 
 
-def test_what_she_changed_counts_for_less_and_is_said(kept):
-    same, lesson = HERS.delivery, replace(HERS.delivery, shaft_lean=0.05, attack=-0.02)
-    said = []
-    for delivery in (same, lesson):
-        now = golfphys.fit(*week(3, 10.0, Turf(), replace(HERS, delivery=delivery)), past=kept, draws=300)
-        said.append(any(text.startswith("She is not as her earlier weeks say (shaft lean") for text in now.cautions))
-        lean = now.estimates.loc[("player", "shaft_lean_deg")]
-        assert lean["low"] < np.degrees(delivery.shaft_lean) < lean["high"]
-    assert said == [False, True]
+LESSON = replace(HERS.delivery, shaft_lean=0.05, attack=-0.02)
+
+
+@pytest.mark.parametrize(
+    "delivery", [LESSON, pytest.param(HERS.delivery, marks=pytest.mark.thorough)], ids=["lesson", "same"]
+)
+def test_what_she_changed_counts_for_less_and_is_said(delivery, kept):
+    now = golfphys.fit(*week(3, 10.0, Turf(), replace(HERS, delivery=delivery)), past=kept, draws=300)
+    said = any(text.startswith("She is not as her earlier weeks say (shaft lean") for text in now.cautions)
+    assert said == (delivery is LESSON)
+    lean = now.estimates.loc[("player", "shaft_lean_deg")]
+    assert lean["low"] < np.degrees(delivery.shaft_lean) < lean["high"]
 
 
 def joined(models, hers):
@@ -118,7 +121,7 @@ def test_what_is_carried_is_what_one_fit_of_both_visits_says():
     assert width[[name for name in past.names if "lean" in name or "loft" in name]].between(0.9, 1.1).all()
 
 
-@pytest.mark.parametrize("pool", [ThreadPoolExecutor, ProcessPoolExecutor])
+@pytest.mark.parametrize("pool", [ThreadPoolExecutor, pytest.param(ProcessPoolExecutor, marks=pytest.mark.thorough)])
 def test_many_fits_are_the_same_wherever_they_run(pool):
     courses = {f"course {number}": week(number, 8.0 + number, Turf())[0] for number in range(3)}
     options = {"mp_context": multiprocessing.get_context("spawn")} if pool is ProcessPoolExecutor else {}

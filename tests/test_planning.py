@@ -201,7 +201,7 @@ def test_where_there_is_no_shot_a_plain_sentence_says_so():
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         steep = stated(Green(resistance=Resistance(constant=0.05), grade=0.12, fall_direction=0.0))
-        found = plan_chip(steep, to_edge=2.0, to_pin=10.0, effort=KNOWN)
+        found = plan_chip(steep, to_edge=2.0, to_pin=10.0, effort=SMALL)
         assert found.answer.choices == ()
         assert found.verdict.startswith(NO_SHOT)
         assert found.pick == ""
@@ -318,7 +318,7 @@ def rolled_by_heun(state, green, at, radius):
     return holed
 
 
-@pytest.mark.parametrize("grade", [0.03, 0.05])
+@pytest.mark.parametrize("grade", [0.03, pytest.param(0.05, marks=pytest.mark.thorough)])
 def test_the_share_that_drops_is_that_of_an_integral_over_her_errors(grade, external_check):
     errors = StrikeErrors(speed=0.03, direction=0.02, attack=0.0, shaft_lean=0.0, low_point=0.0, height=0.0)
     green = replace(TEN, grade=grade, fall_direction=math.pi / 2)
