@@ -255,6 +255,11 @@ REFUSED = {
         + "".join(f"low,{turn},{3 + turn / 900 + n / 50:.2f}\n" for n in (0, 1, 0, 1) for turn in (0, 90, 180, 270)),
         *([(10,)], "from row 2 on", True),
     ),
+    "three chips pasted twice": (
+        "chips",
+        "club,lie,carry_m,rest_m\n" + "".join(f"sand wedge,fairway,6.{n},11.{n}\n" for n in (1, 4, 2, 1, 4, 2)),
+        *([(5,)], "from row 2 on", True),
+    ),
     "words misspelt once": (
         *("chips", "club,lie,carry_m,rest_m\nsand wedge,fairway,6,11\nsand wedge,fairwy,6.1,11.2\n"),
         *([(3, "lie")], "Write fairway if that is what it is.", True),

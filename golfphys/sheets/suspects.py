@@ -7,6 +7,7 @@ So a sheet is judged by that average, and a single row only against the other ro
 """
 
 import difflib
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 
@@ -34,8 +35,10 @@ SAME_HEADING = math.radians(20.0)
 LEAST_SPREAD = 2.0
 # Rolls of one spot that are looked at one by one; more than this many odd ones are not slips of the pen.
 MOST_ODD = 100
-# Rows in a row that are the same again only if they were pasted: distances are read to a few per cent.
-BLOCK = 5
+# Rows in a row that are the same again only if they were pasted, by how many things were measured of each at least:
+# distances are read to a few per cent.
+BLOCKS = {3: 2, 5: 1}
+MEASURED = ("distance", "carry", "landing_side", "hang_time", "first_hop", "rest", "side")
 # How alike two words must be for one to be a slip of the other: one letter in seven.
 LIKE = 0.86
 
@@ -169,12 +172,16 @@ def _add_row(table: Table, index: int, speed: float, expected: float, unit: str,
 
 def suspect_repeats(table: Table) -> None:
     """Ask about rows that repeat earlier ones, cell by cell and in their order."""
-    cells = pd.util.hash_pandas_object(table.frame.drop(columns="row", errors="ignore"), index=False).to_numpy()
+    frame = table.frame
+    cells = pd.util.hash_pandas_object(frame.drop(columns="row", errors="ignore"), index=False).to_numpy()
+    measured = frame[[name for name in MEASURED if name in frame]].notna().sum(axis=1).to_numpy()
     seen: dict[bytes, int] = {}
-    for start in range(len(cells) - BLOCK + 1):
-        block = cells[start : start + BLOCK]
+    for start, (length, least) in itertools.product(range(len(cells)), BLOCKS.items()):
+        block = cells[start : start + length]
+        if len(np.unique(block)) < length or measured[start : start + length].min() < least:
+            continue
         first = seen.setdefault(block.tobytes(), start)
-        if start - first >= BLOCK and len(np.unique(block)) == BLOCK:
+        if start - first >= length:
             table.findings.add(
                 row=table.row(start),
                 found=f"rows that repeat those from row {table.row(first)} on, cell by cell",
