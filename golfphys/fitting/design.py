@@ -204,7 +204,7 @@ def _truth(model: Model, green: Green, speed: float, scatter: tuple[float, float
         **terms,
         "grain_along": law.grain * np.cos(law.grain_direction),
         "grain_left": law.grain * np.sin(law.grain_direction),
-        "resistance_middle": np.log(level),
+        "resistance_median": np.log(level),
         "scatter_absolute": np.log(max(scatter[0], 1e-4)),
         "scatter_relative": np.log(max(scatter[1], 1e-5)),
     }

@@ -44,7 +44,7 @@ def informed(layout: Layout, natural: Array, weights: Array, position: int, sour
     column = source.model.index(f"resistance[{spot}]")
     own = source.model.parameters[column].spread
     if not math.isfinite(own):
-        own = source.model.parameters[source.model.index("resistance_middle")].spread
+        own = source.model.parameters[source.model.index("resistance_median")].spread
     resistance = moments(source.transformed[:, column], weights)[1] < NARROWED * own
     along, left = (part[:, position] for part in layout.fall(natural))
     spread = source.model.parameters[source.model.index(f"fall_along[{spot}]")].spread

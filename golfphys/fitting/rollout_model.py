@@ -140,7 +140,7 @@ def _outer_parameters(rolls: Rolls, priors: Priors, pooled: bool) -> list[Parame
         found.append(outer("scatter_direction", priors.scatter_direction, priors.scatter_direction_spread, "rad"))
     if pooled:
         middle = Parameter(
-            name="resistance_middle",
+            name="resistance_median",
             location=priors.resistance,
             spread=priors.resistance_spread,
             transform="log",
@@ -177,7 +177,7 @@ def _side_block(layout: Layout) -> Block:
 
 def _group_block(layout: Layout) -> Block:
     def evaluate(natural: Array) -> tuple[Array, Array]:
-        middle = np.log(layout.get(natural, "resistance_middle"))[..., None]
+        middle = np.log(layout.get(natural, "resistance_median"))[..., None]
         residual = np.log(layout.by_spot(natural, "resistance")) - middle
         return residual, layout.get(natural, "between_spots")[..., None] + np.zeros_like(residual)
 
@@ -287,7 +287,7 @@ def starting_values(rolls: Rolls, priors: Priors) -> dict[str, float]:
             start |= {f"resistance[{spot}]": priors.resistance, f"fall_along[{spot}]": 1e-4, f"fall_left[{spot}]": 1e-4}
             continue
         start |= spot_start(spot, shown[here], rolls.heading[here], priors, most=0.5)
-    start["resistance_middle"] = math.exp(float(np.mean([math.log(start[f"resistance[{s}]"]) for s in rolls.spots])))
+    start["resistance_median"] = math.exp(float(np.mean([math.log(start[f"resistance[{s}]"]) for s in rolls.spots])))
     return start
 
 

@@ -126,7 +126,7 @@ def draw_sheet(scenario: Scenario, rng: np.random.Generator) -> tuple[Truth, Rol
 def true_values(drawn: Truth) -> dict[tuple[str, str], float]:
     """Return the true value of every estimate of interest."""
     truth = drawn.course
-    found: dict[tuple[str, str], float] = {("all", "resistance_middle"): drawn.middle}
+    found: dict[tuple[str, str], float] = {("all", "resistance_median"): drawn.middle}
     found[("all", "between_spots")] = drawn.between
     for spot, green in truth.greens.items():
         law = green.resistance
