@@ -53,10 +53,10 @@ from golfphys.planning.swings import Swing  # noqa: E402
 from golfphys.planning.world import normals  # noqa: E402
 
 CASES = (240, 80, 80)
-FINAL, DRAWS = 8192, 800
+FINAL = 8192
 EFFORT = Effort(draws=64, landings=25, errors=8, last=64)
 HABIT = "always the sand wedge"
-MORE_EVERY, WEEKS = 4, 5
+MORE_EVERY, WEEKS = 12, 5
 """Of so many cases one is also planned after half the measuring and with weeks of her past: fits take their time."""
 ONE, FIVE, RIVAL, RIVAL_FIVE = "one week past", "five weeks past", "able analyst", "analyst, five weeks"
 RIVAL_MORE = "analyst, 120 chips"
@@ -75,7 +75,7 @@ ONCE = replace(KNOWN, errors=1)
 
 def fitted(sheets: Sheets, past: Any = None) -> Any:
     """Fit the sheets of a case; where the fit says that a law may not hold, take the law that the sheets prefer."""
-    fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, past=past, draws=DRAWS)
+    fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, past=past)
     return fit.comparison.preferred if any("fit.comparison" in text for text in fit.cautions) else fit
 
 
@@ -115,7 +115,7 @@ def with_weeks(case: Case, sheets: Sheets) -> dict[str, Choice]:
     """Return what golfphys and the analyst choose who have weeks of hers behind them."""
     past = [measure(earlier(case, week), 0.5) for week in range(WEEKS)]
     # as golfphys.fit fits the visits of a log: of these no laws are compared
-    weekly = golfphys.fit_weeks([(one.rollouts, one.drops, one.chips) for one in past], draws=DRAWS)
+    weekly = golfphys.fit_weeks([(one.rollouts, one.drops, one.chips) for one in past])
     found = {name: planned(fitted(sheets, weekly[many - 1]), case) for name, many in ((ONE, 1), (FIVE, WEEKS))}
     return found | {RIVAL_FIVE: analyst(sheets, case.position, case.heading, past)}
 
