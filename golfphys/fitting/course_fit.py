@@ -27,12 +27,13 @@ from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit
 from golfphys.fitting.rollout_layout import Law
 from golfphys.fitting.search import WIDENED, Mode, find_mode
 from golfphys.fitting.traces import TraceFit
-from golfphys.fitting.turf import TurfLaw, turf_fields, turf_of
+from golfphys.fitting.turf import TurfLaw, turf_fields, turf_of, turf_parameters
 from golfphys.fitting.turf_laws import TurfComparison, compare
 from golfphys.fitting.weeks import Past
 from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import Club, Lie, Player
 from golfphys.physics.green import Green, LinearTurf, Turf
+from golfphys.physics.usual import AROUND
 
 Array = NDArray[np.float64]
 
@@ -212,9 +213,11 @@ class CourseFit:
         Turf or LinearTurf
             By the law of the fit.
         """
-        model, centre = self.posterior.model, self.centre
-        fields = turf_fields(self.settings.turf_law)
-        return turf_of(self.settings.turf_law, {name: centre[model.index(f"turf[{name}]")] for name in fields})
+        law, fields = self.settings.turf_law, turf_fields(self.settings.turf_law)
+        if "turf[restitution]" not in self.posterior.model.names:
+            usual = turf_parameters(law, AROUND.get(self.settings.ground))
+            return turf_of(law, dict(zip(fields, (one.natural(one.centre) for one in usual), strict=True)))
+        return turf_of(law, {name: self.centre[self.posterior.model.index(f"turf[{name}]")] for name in fields})
 
     def green(self, spot: str) -> Green:
         """Return the fitted green at a spot with the fitted turf, the sheet's reference line as line of play.

@@ -206,7 +206,7 @@ class Proposal:
         r = known * likely(raw / np.outer(scale, scale), count) + (1 - known) * np.eye(len(scale))
         scale = scale**known
         cov = white @ (r * np.outer(scale, scale)) @ white.T
-        lower = np.asarray(np.linalg.cholesky(WIDER * cov), dtype=np.float64)
+        lower = _root_of(WIDER * cov)
         tilt = _tilt(draws[:, : leading.transformed.shape[1]], weights, leading)
         logs = leading.transformed @ tilt
         cumulative = np.cumsum(leading.weights * np.exp(logs - logs.max()))
@@ -229,7 +229,7 @@ class Proposal:
         a = leading.transformed.shape[1]
         mean[:a], width[:a] = bend.straight(point[None])[0, :a], alone[:a] / bend.width[:a]
         scale = alone / width
-        lower = np.asarray(np.linalg.cholesky(_steady(WIDER * covariance / np.outer(scale, scale))), dtype=np.float64)
+        lower = _root_of(WIDER * covariance / np.outer(scale, scale))
         even = np.cumsum(leading.weights)
         return cls(bend, mean, lower, leading.transformed, np.zeros(a), even / even[-1], math.log(even[-1]))
 
@@ -300,14 +300,21 @@ def likely(r: Array, count: float) -> Array:
 
 def _root(draws: Array) -> Array:
     """Return a lower root of the covariance of draws, however flat."""
-    return np.asarray(np.linalg.cholesky(_steady(np.cov(draws.T, bias=True).reshape(2 * draws.shape[1:]))))
+    return _root_of(np.cov(draws.T, bias=True).reshape(2 * draws.shape[1:]))
+
+
+def _root_of(covariance: Array) -> Array:
+    """Return a lower root of a covariance."""
+    return np.asarray(np.linalg.cholesky(_steady(covariance)), dtype=np.float64)
 
 
 def _steady(covariance: Array) -> Array:
-    """Return a covariance whose correlations are a millionth short of certain."""
-    spread, share = np.maximum(np.sqrt(np.diag(covariance)), 1e-6), 1e-6
-    correlation = (1 - share) * covariance / np.outer(spread, spread)
-    return np.asarray((correlation + share * np.eye(len(spread))) * np.outer(spread, spread))
+    """Return a covariance whose correlations are a millionth short of certain, or as short as it takes."""
+    spread = np.maximum(np.sqrt(np.maximum(np.diag(covariance), 0.0)), 1e-6)
+    correlation = covariance / np.outer(spread, spread)
+    least = float(np.linalg.eigvalsh(correlation)[0]) if len(spread) else 1.0
+    share = max(1e-6, min((1e-6 - least) / (1.0 - least) + 1e-6, 1.0) if least < 1e-7 else 0.0)
+    return np.asarray(((1 - share) * correlation + share * np.eye(len(spread))) * np.outer(spread, spread))
 
 
 @dataclass(frozen=True)

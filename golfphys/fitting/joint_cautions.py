@@ -11,7 +11,7 @@ from golfphys.fitting import identifiability
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, listed
 from golfphys.fitting.identifiability import OUTLIER, narrowed
 from golfphys.fitting.intervals import moments
-from golfphys.fitting.turf import GRAVITY, Drops, kinds_of, rows_of_residuals, turf_fields
+from golfphys.fitting.turf import GRAVITY, Drops, kinds_of, rows_of_residuals
 
 Array = NDArray[np.float64]
 
@@ -290,7 +290,7 @@ def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str, fit: A
 def _pulled(fit: Any) -> list[str]:
     """Name the unknowns of the physics that the data pull to where nobody has seen them."""
     source = fit.posterior
-    wanted = [f"turf[{name}]" for name in turf_fields(fit.settings.turf_law)]
+    wanted = [name for name in source.model.names if name.startswith("turf[")]
     if fit.seen.chips is not None:
         wanted += ["attack", "shaft_lean", "drag_scale", "lift_scale"]
         wanted += [f"loft_error[{club}]" for club in fit.club_names]

@@ -185,7 +185,8 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         parameters += filmed.parameters
         blocks += filmed.blocks
         options = {"start": filmed.start}
-    parameters += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
+    if seen.drops is not None or seen.clubs:
+        parameters += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
     if seen.drops is not None:
         parameters.append(drop_scatter_parameter())
     if seen.clubs:

@@ -37,8 +37,8 @@ def estimates(fit: Any) -> pd.DataFrame:
         if layout.rolls.row.size:
             for name, row in sheet_rows(layout, natural, weights, source).items():
                 rows[("rolls", name)] = row
-    for key, row in _turf_rows(fit):
-        rows[key] = row
+    if fit.seen.drops is not None or fit.seen.clubs:
+        rows |= dict(_turf_rows(fit))
     if fit.seen.chips is not None:
         for key, row in _player_rows(fit):
             rows[key] = row
@@ -49,7 +49,7 @@ def ground_estimates(fit: Any) -> pd.DataFrame:
     """Return the estimates of the ground around a green: its spots, and its turf under the name of the ground."""
     table = estimates(fit).drop(index="rolls", level="part", errors="ignore")
     if fit.seen.drops is None:
-        return table.drop(index="turf", level="part")
+        return table.drop(index="turf", level="part", errors="ignore")
     return table.rename(index={"turf": f"{fit.settings.ground} turf"}, level="part")
 
 

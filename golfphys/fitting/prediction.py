@@ -22,10 +22,12 @@ from golfphys.fitting.joint_model import Settings, chips_model, no_rolls, with_s
 from golfphys.fitting.player import MOST, player_parameters
 from golfphys.fitting.rollout_layout import Layout, Priors
 from golfphys.fitting.strikes import departure, exact_errors
+from golfphys.fitting.turf import turf_parameters
 from golfphys.fitting.weeks import with_past
 from golfphys.physics.club import Lie
 from golfphys.physics.errors import KINDS
 from golfphys.physics.players import OPTIONS
+from golfphys.physics.usual import AROUND
 
 Array = NDArray[np.float64]
 
@@ -85,6 +87,7 @@ def completed(
     known: Mapping[str, Lie | None] = {lie: settings.lies.get(lie) for lie in lies}
     asked = dict.fromkeys((*options, *(name for name in OPTIONS if f"option_errors[{name}]" in settings.past.names)))
     wanted = with_past(player_parameters(clubs, known, settings.player_priors, asked), settings.past)
+    wanted += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
     for spot in spots:
         wanted += _spot(spot, settings.priors)
     missing = [parameter for parameter in wanted if parameter.name not in names]

@@ -80,12 +80,10 @@ def root_of(precision: Array) -> Array:
 
 
 def steadied(precision: Array) -> Array:
-    """Precisions (M, P, P) that rounding has made singular, with as much added to their diagonals as rounding takes.
-
-    Observations repeated to the last digit leave nothing to their noise; scaled by it, they drown every prior.
-    """
-    diagonal = np.abs(np.diagonal(precision, axis1=-2, axis2=-1))
-    return np.asarray(precision + 1e-12 * diagonal[..., None] * np.eye(precision.shape[-1]))
+    """Return precisions that are positive: directions along which a density does not fall keep how far it bends."""
+    values, vectors = np.linalg.eigh(precision)
+    least = 1e-9 * np.abs(values).max(axis=-1, keepdims=True)
+    return np.asarray((vectors * np.maximum(np.abs(values), least)[..., None, :]) @ np.swapaxes(vectors, -1, -2))
 
 
 def _sum_of_squares(weight: Array, slope: Array) -> Array:

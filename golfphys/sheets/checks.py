@@ -267,8 +267,8 @@ def _suspect_units(table: Table) -> set[int]:
             continue
         plain = frame["strike"].isin(["", "clean"])
         if what == "rest":  # a ball struck thin lands short of its target and runs on and on
-            missed = (np.log(frame["carry"]) - np.log(frame["target_carry"])).abs()
-            plain &= frame["note"].eq("") & ~(missed > math.log(USUAL_MISS))
+            off = frame["carry"] / frame["target_carry"]
+            plain &= frame["note"].eq("") & ~((off > USUAL_MISS) | (off * USUAL_MISS < 1.0))
         like = _like_feet(ratio, frame["club"])
         if what == "carry":  # feet per metre times as far as it was aimed: no other row is needed to ask
             like |= np.abs(np.log(ratio) + math.log(METRES_PER_FOOT)) < math.log(LIKE_FEET)
