@@ -152,8 +152,8 @@ PATIENCE = 30.0
 """Seconds of waiting from which on a fit says beforehand that it will take long."""
 
 
-CHIP = 0.07
-"""Seconds that a chip of a log adds to its fit."""
+CHIP = 0.12
+"""Seconds that a chip of a log adds to its fit, measured with 40 to 600 chips (tests/studies/cost_weeks.csv)."""
 
 
 def say_if_long(parameters: int, chips: int = 0, *, by_spot: bool = False) -> float:

@@ -271,16 +271,8 @@ def prior_weight(
 
     Parameters
     ----------
-    fit : CourseFit
-        What `golfphys.fit` returned.
-    spot : str
-        Which of its spots the chip is played at.
-    chip : ChipPlan
-        The answer, from draws of this fit.
-    heading_deg : float
-        Heading of its line from ball to pin on the sheet's compass.
-    effort : Effort
-        How much is tried; as for `next_measurement`.
+    fit, spot, chip, heading_deg, effort
+        As for `next_measurement`.
 
     Returns
     -------

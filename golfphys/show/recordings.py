@@ -45,7 +45,7 @@ def plot_heard(sound: Sound, onsets: Onsets, heard: Heard | None = None, *, ax: 
             ax.annotate(events[number], (time, top + 3), rotation=30, fontsize=9, color=CYCLE[1])
     ax.set_ylim(floor - 8, top + 20)
     ax.set_xlim(0.0, sound.duration)
-    words = "What was heard: every onset with its number" + (", those taken in red" if events else "")
+    words = "What was heard: every onset with its number" + (", those taken in orange" if events else "")
     return finish(ax, "time (s)", "loudness (dB of full scale)", words, legend="")
 
 
@@ -65,7 +65,9 @@ def plot_track(frame: Grey, view: View, track: Track, *, ax: Axes | None = None)
     ax.set_ylim(frame.shape[0], 0)
     ax.grid(visible=False)
     ax.set_axis_off()
-    return finish(ax, "", "", f"The ball in {len(track.table)} of {track.frames} frames", legend="lower right")
+    return finish(
+        ax, "", "", f"The ball in {len(track.table)} of {track.frames} frames", legend="lower right", frameon=True
+    )
 
 
 @picture()

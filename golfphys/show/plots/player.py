@@ -164,4 +164,4 @@ def plot_check_back(checked: Any, *, ax: Axes | None = None, unit: str = "") -> 
     style.name_rows(ax, [f"{club}, {lie}" for club, lie in zip(table["club"], table["lie"], strict=True)])
     ax.tick_params(axis="y", labelsize=8)
     title = f"{int(inside.sum())} of {len(table)} new chips stopped inside their 90 % intervals"
-    return style.finish(ax, length.label("rest along the line of play"), "", title, legend="lower right")
+    return style.finish(ax, length.label("rest along the line of play"), "", title, legend="upper right")
