@@ -1,8 +1,11 @@
 """Fits of rollout sheets: truth recovered, words where the sheet cannot tell, nothing that breaks."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
+from scipy.optimize import least_squares
 
 import golfphys
 from golfphys import Green, Resistance, compare_laws, constants, two_way_mean
@@ -10,7 +13,11 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import compare_fits
 from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.intervals import cell
+from golfphys.fitting.losses import Normal
 from golfphys.fitting.motion import NEVER_STOPS, rest_in_general, rest_on_plane
+from golfphys.fitting.rollout_model import build
+from golfphys.fitting.rollouts import rolls_of
+from golfphys.fitting.search import find_mode
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
 from golfphys.sheets import RolloutSheet
 
@@ -101,6 +108,28 @@ def test_agrees_with_the_two_way_mean_on_a_plane():
     assert cell(fit.estimates, "home-left", "stimp_m") == pytest.approx(mean, rel=2e-3)
     # the tape lies along the slope, which is longer than the level by 1/cos
     assert mean / METRES_PER_FOOT == pytest.approx(10.5 * np.hypot(1.0, 0.02), rel=1e-9)
+
+
+def test_mode_agrees_with_a_general_least_squares_solver():
+    green = Green.from_stimp(9.5, grade=0.018, fall_direction=1.1)
+    sheet = invented({"spot": green}, repeats=4, side_share=0.0)
+    model, _ = build(rolls_of(sheet), release_speed_sd=0.0)
+    model = replace(model, blocks=[replace(block, loss=Normal()) for block in model.blocks])
+    mode = find_mode(model)
+    natural = model.natural(mode.point)
+    heading, distance = -sheet.rolls["heading"].to_numpy(), sheet.rolls["distance"].to_numpy()
+
+    def residuals(values):
+        level, along, left = np.exp(values[0]), values[1], values[2]
+        ahead = along * np.cos(heading) + left * np.sin(heading)
+        aside = left * np.cos(heading) - along * np.sin(heading)
+        expected = np.hypot(*rest_on_plane(np.full(heading.shape, RAMP), level + 0 * heading, ahead, aside))
+        scale = np.hypot(natural[-2], natural[-1] * distance)
+        prior = [(values[0] - np.log(0.087)) / 0.35, along / 0.03, left / 0.03]
+        return np.concatenate([(distance - expected) / scale, prior])
+
+    found = least_squares(residuals, [np.log(0.08), 0.0, 0.0], x_scale=[0.1, 0.01, 0.01])
+    np.testing.assert_allclose(mode.point[:3] / [0.1, 0.01, 0.01], found.x / [0.1, 0.01, 0.01], atol=0.02)
 
 
 @pytest.mark.parametrize("law", ["linear", "quadratic"])
