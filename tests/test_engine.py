@@ -176,6 +176,30 @@ def test_a_batch_plays_the_very_steps_of_a_single_shot(green: Green, monkeypatch
         assert (path.x[-1], path.y[-1], path.time[-1]) == (many.rest_x[i], many.rest_y[i], many.rest_time[i])
 
 
+@pytest.mark.parametrize("turf", [Turf(unevenness=0.03), LinearTurf(unevenness=np.linspace(0.0, 0.05, 300))])
+def test_local_slopes_and_first_landings_are_the_same_many_at_once(
+    turf: Turf | LinearTurf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    launch = chips(300)
+    hole = Hole(x=float(np.median(simulate(launch, SLOPE).rest_x)), radius=0.5)
+    ground = Ground(green=replace(SLOPE, turf=turf), hole=hole)
+    bumps = np.random.default_rng(9).standard_normal((2, 2, 300))
+    batch = shot.batch_of(launch, ground, bumps=bumps)
+    landed = replace(batch, hops=0)
+    assert batch.in_lanes
+    assert landed.in_lanes
+    found, landings = shot.play_all(batch), shot.play_all(landed)
+    assert found.holed.any()
+    assert (found.status == Status.STOPPED).all()
+    assert not np.array_equal(found.rest_x, simulate(launch, ground).rest_x)
+    assert np.array_equal(landings.landing_x, found.landing_x)
+    assert np.isnan(landings.rest_x).all()
+    monkeypatch.setattr(shot, "FEW", 301)
+    assert not batch.in_lanes
+    assert same(shot.play_all(batch), found)
+    assert same(shot.play_all(landed), landings)
+
+
 def test_a_strip_like_the_green_changes_nothing() -> None:
     launch = chips(200)
     plane = simulate(launch, SLOPE, time_step=0.05)

@@ -19,7 +19,7 @@ from golfphys.physics.bounce import RIGID, TURF_COLUMNS, rigid_bounce, settle_ta
 from golfphys.physics.flight import table_coefficients, through_air
 from golfphys.physics.flying import BRISK, MAX_PASSES, NEAR_GROUND, SHORT_HOP
 from golfphys.physics.flying import MOST_PLANNED as MAX_STEPS
-from golfphys.physics.playing import MAX_BOUNCES, come_to_rest, land, set_off, valid
+from golfphys.physics.playing import MAX_BOUNCES, bump_of, come_to_rest, land, normal_of, set_off, valid
 from golfphys.physics.status import INVALID, STILL_BOUNCING, STOPPED
 
 WIDTH = 128
@@ -40,7 +40,8 @@ TURF_0, TURF_1, TURF_2, TURF_3, TURF_4, TURF_5, TURF_6, TURF_7, TURF_8, SKID_FRI
 END_X, END_Y, END_VX, END_VY, END_SX, END_SY, END_CLOCK, END_BOUNCES, END_STATUS, END_VZ, END_SZ = range(
     62 * WIDTH, 73 * WIDTH, WIDTH
 )
-ROWS = 73 * WIDTH
+NX, NY, NZ = range(73 * WIDTH, 76 * WIDTH, WIDTH)
+ROWS = 76 * WIDTH
 STATE_ROWS = 14
 """The first rows: what a lane carries from one hop to the next."""
 
@@ -259,6 +260,16 @@ def hold_world(b: Any, m: int, ground: Any, gravity: float) -> None:
             b[TURF_0 + column * WIDTH + k] = strips[g, 0, c.TURF + column]
 
 
+@kernel
+def hold_normals(b: Any, m: int, launches: Any, ground: Any, hop: int) -> None:
+    """Tilt the ground that each lane meets at a landing by its local slope there."""
+    strips, ground_step = ground[1], ground[3]
+    for k in range(m):
+        i = int(b[SHOT + k])
+        x, y = bump_of(launches[i], strips[i * ground_step, 0], c.LAUNCH_COLUMNS + 2 * hop)
+        b[NX + k], b[NY + k], b[NZ + k] = normal_of(x, y)
+
+
 @inlined
 def motion_of(b: Any, k: int) -> Any:
     """Velocity and spin of lane `k`."""
@@ -269,29 +280,31 @@ def motion_of(b: Any, k: int) -> Any:
 @kernel
 def bounce_lanes(b: Any, m: int, family: float, ball: Any) -> None:
     """Bounce every lane and let the grass take its share; LEFT holds the normal speed that is left."""
-    upright = (0.0, 0.0, 1.0)
     if family == RIGID:
         for k in range(m):
             turf = (
                 *(b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k], b[TURF_4 + k]),
                 *(b[TURF_5 + k], b[TURF_6 + k], b[TURF_7 + k], b[TURF_8 + k]),
             )
-            after = rigid_bounce(motion_of(b, k), upright, ball, turf)
+            after = rigid_bounce(motion_of(b, k), (b[NX + k], b[NY + k], b[NZ + k]), ball, turf)
             b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k] = after
     else:
         for k in range(m):
             after = linear_bounce(
-                *(*motion_of(b, k), *upright, b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k], b[TURF_4 + k]),
-                *(b[TURF_5 + k], b[TURF_6 + k], b[TURF_7 + k], *ball),
+                *(*motion_of(b, k), b[NX + k], b[NY + k], b[NZ + k], b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k]),
+                *(b[TURF_4 + k], b[TURF_5 + k], b[TURF_6 + k], b[TURF_7 + k], *ball),
             )
             b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k] = after
     for k in range(m):
-        x, y, z, left = settle_take_off((b[SX + k], b[SY + k], b[SZ + k]), upright, b[HOP_LOSS + k], -b[GZ + k])
+        normal = (b[NX + k], b[NY + k], b[NZ + k])
+        pull = -(b[GX + k] * normal[0] + b[GY + k] * normal[1] + b[GZ + k] * normal[2])
+        x, y, z, left = settle_take_off((b[SX + k], b[SY + k], b[SZ + k]), normal, b[HOP_LOSS + k], pull)
         spin = math.sqrt(b[TX + k] * b[TX + k] + b[TY + k] * b[TY + k] + b[TZ + k] * b[TZ + k])
         per = 1.0 / max(spin, 1e-12)
         b[VX + k], b[VY + k], b[VZ + k], b[Z + k], b[SPIN + k] = x, y, z, 0.0, spin
         b[AX + k], b[AY + k], b[AZ + k] = b[TX + k] * per, b[TY + k] * per, b[TZ + k] * per
-        b[LEFT + k] = left
+        # off a bump the ball may leave towards the ground at large: then it stays down
+        b[LEFT + k] = min(left, z) if normal[0] != 0.0 or normal[1] != 0.0 else left
 
 
 @kernel
@@ -346,11 +359,14 @@ def take_off(b: Any, shots: Any, launches: Any, ground: Any) -> int:
 
 
 @kernel
-def play_block(
-    b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball: Any, time_step: float, result: Any
-) -> None:
-    """Play the shots of these numbers on one plane each; those that went astray keep the status STILL_BOUNCING."""
+def play_block(b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball: Any, limits: Any, result: Any) -> None:
+    """Play the shots of these numbers on one plane each; those that went astray keep the status STILL_BOUNCING.
+
+    `limits` is the longest time step and whether there are hops; without any they end where they land.
+    """
     out, counts, path = result
+    time_step, hops = limits
+    bumps = (launches.shape[1] - c.LAUNCH_COLUMNS) // 2
     frames, strips, _, ground_step, air_step = ground
     radius, inertia, gravity, decay = ball
     m = shots.shape[0]
@@ -372,18 +388,23 @@ def play_block(
                 state = (b[X + k], b[Y + k], b[Z + k], b[VX + k], b[VY + k], b[VZ + k], spin)
                 clock, apex = b[CLOCK + k], b[TOP + k] / gravity
                 land(out[i], b[X + k], state, spin * b[AX + k], spin * b[AY + k], frames[g], clock, apex)
+            if hops == 0:
+                break
         elif hop == 1:
             note_hops(b, flying, out)
+        if hop <= bumps:
+            hold_normals(b, flying, launches, ground, hop)
         bounce_lanes(b, flying, family, (radius, inertia))
         flying = keep_flying(b, flying)
     for k in range(flying):
-        b[END_STATUS + int(b[SLOT + k])] = STILL_BOUNCING
+        landed = hops == 0 and b[BAD + k] == 0.0
+        b[END_STATUS + int(b[SLOT + k])] = STOPPED if landed else STILL_BOUNCING
     world = (gravity, inertia, 0.0, 0.0, 0.0)
     for k in range(m):
         i = shots[k]
         g = i * ground_step
         counts[i, c.BOUNCES], counts[i, c.STATUS], counts[i, c.HOLED] = 0, int(b[END_STATUS + k]), 0
-        if b[END_STATUS + k] == STOPPED:
+        if b[END_STATUS + k] == STOPPED and hops > 0:
             counts[i, c.BOUNCES] = int(b[END_BOUNCES + k])
             place, note = (b[END_X + k], b[END_Y + k]), (path, b[END_CLOCK + k])
             motion = (b[END_VX + k], b[END_VY + k], b[END_VZ + k], b[END_SX + k], b[END_SY + k], b[END_SZ + k])
@@ -410,7 +431,7 @@ def in_order(launches: Any, airs: Any, air_step: int, time_step: float, order: A
 
 
 def _loop_for(stamp: int) -> Callable[..., int]:
-    def loop(launches: Any, ground: Any, table: Any, ball: Any, time_step: float, room: Any, result: Any) -> int:
+    def loop(launches: Any, ground: Any, table: Any, ball: Any, limits: Any, room: Any, result: Any) -> int:
         frames, strips, airs = ground
         block, order = room
         out = result[0]
@@ -419,11 +440,11 @@ def _loop_for(stamp: int) -> Callable[..., int]:
         for i in range(total):
             for column in range(out.shape[1]):
                 out[i, column] = math.nan
-        in_order(launches, airs, air_step, time_step, order)
+        in_order(launches, airs, air_step, limits[0], order)
         grounds = (frames, strips, airs, ground_step, air_step)
         for base in range(0, total, WIDTH):
             shots = order[0, base : min(base + WIDTH, total)]
-            play_block(block, shots, launches, grounds, table, ball, time_step, result)
+            play_block(block, shots, launches, grounds, table, ball, limits, result)
         return stamp
 
     return loop

@@ -143,9 +143,9 @@ class Batch:
     @property
     def in_lanes(self) -> bool:
         """Whether there are many shots, each on one plane in still air; the result is the same, only sooner."""
-        plain = self.survey is None and self.strips.shape[1] == 1 and self.launches.shape[1] == c.LAUNCH_COLUMNS
+        plain = self.survey is None and self.strips.shape[1] == 1
         still = not np.any(self.airs[:, [c.WIND_X, c.WIND_Y]])
-        return plain and still and self.size >= FEW and self.hops == MAX_BOUNCES and not len(self.path)
+        return plain and still and self.size >= FEW and self.hops in (0, MAX_BOUNCES) and not len(self.path)
 
     def part(self, start: int, stop: int) -> "Batch":
         """Return a part of the batch that stands alone."""
@@ -163,15 +163,14 @@ class Batch:
     def play(self) -> tuple[FloatArray, NDArray[np.int64]]:
         """Play all shots here and now: a row of numbers for each, and its hops, status and whether it dropped."""
         out, counts = np.empty((self.size, len(c.RESULTS))), np.zeros((self.size, 3), dtype=np.int64)
-        ground = (self.frames, self.strips, self.airs)
+        ground, limits = (self.frames, self.strips, self.airs), (self.time_step, self.hops)
         if self.in_lanes:
             room = (np.zeros(ROWS), np.zeros((3, max(self.size, ORDERS + 1)), dtype=np.int64))
-            lanes_loop()(self.launches, ground, self.table, self.ball, self.time_step, room, (out, counts, self.path))
+            lanes_loop()(self.launches, ground, self.table, self.ball, limits, room, (out, counts, self.path))
             for i in np.flatnonzero(counts[:, c.STATUS] == Status.STILL_BOUNCING).tolist():
                 # the few that no plan of steps brings down
                 out[i : i + 1], counts[i : i + 1] = replace(self.part(i, i + 1), shape=()).play()
         else:
-            limits = (self.time_step, self.hops)
             loop()(self.launches, ground, self.survey, self.table, self.ball, limits, (out, counts), self.path)
         return out, counts
 
