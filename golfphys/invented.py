@@ -27,10 +27,9 @@ from golfphys.physics.bounce import bounce
 from golfphys.physics.club import BAG, LIES, Club, Launch, Lie, Player
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, Ground, Resistance, Strip
-from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.shot import BUMPS, simulate
 from golfphys.physics.strike import Contact, launch_from, strike
-from golfphys.physics.usual import LOCAL_SLOPE
+from golfphys.physics.usual import LOCAL_SLOPE, TOUR_PLAYER
 from golfphys.sheets import ChipSheet, DropSheet, FilmSheet, RolloutSheet, completed
 
 Floats = NDArray[np.float64]

@@ -23,8 +23,8 @@ import numpy as np
 
 from golfphys import Aerodynamics, Air, Ball, Green, Ground, Launch, LinearTurf, Resistance, Strip, Turf, simulate
 from golfphys.core.constants import GRAVITY
+from golfphys.physics.rows import Status
 from golfphys.physics.shot import Shots
-from golfphys.physics.status import Status
 
 CHUNK = 100_000
 LONG_SHOTS = 20

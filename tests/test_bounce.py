@@ -11,7 +11,8 @@ from scipy.spatial.transform import Rotation
 
 from golfphys import Ball, LinearTurf, Turf, constants
 from golfphys.formulas.turf import dented_normal
-from golfphys.physics.bounce import bounce, drop_restitution, rebound_height, rigid_bounce, settle_take_off, turf_row
+from golfphys.physics.bounce import bounce, drop_restitution, rebound_height, rigid_bounce, settle_take_off
+from golfphys.physics.rows import turf_row
 
 BALL = Ball()
 UP = (0.0, 0.0, 1.0)

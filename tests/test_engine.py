@@ -24,10 +24,9 @@ import golfphys
 from golfphys import Aerodynamics, Air, Launch, Shots, Status, Surface, simulate, trace
 from golfphys.core import law
 from golfphys.formulas.turf import linear_bounce
-from golfphys.physics import bounce, lanes, playing, rows, shot
-from golfphys.physics.bounce import tilt_rate
+from golfphys.physics import lanes, playing, rows, shot
 from golfphys.physics.green import Green, Ground, Hole, LinearTurf, Resistance, Strip, Turf
-from golfphys.physics.rows import ground_rows
+from golfphys.physics.rows import ground_rows, tilt_rate
 
 SLOPE = Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
 GRAINY = Green(
@@ -116,7 +115,7 @@ import numpy as np
 from golfphys.physics.club import Launch
 from golfphys.physics.green import Green, Ground, Resistance, Strip
 from golfphys.physics.shot import simulate
-from golfphys.physics.status import Status
+from golfphys.physics.rows import Status
 from golfphys.physics.surface import Surface
 launch = Launch(*(np.array(item) for item in json.load(sys.stdin)))
 slope = Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
@@ -334,7 +333,7 @@ def test_rows_hold_what_the_dataclasses_hold_where_the_laws_look_for_it() -> Non
         expected = [{**vars(turf), **rate}[name] for name in order]
         assert row[rows.TURF + 1 : rows.TURF + 1 + len(expected)].tolist() == expected
         assert (row[rows.SKID_FRICTION], row[rows.HOP_LOSS]) == (0.37, turf.hop_loss)
-        assert len(row) == rows.STRIP_COLUMNS == rows.TURF + bounce.TURF_COLUMNS
+        assert len(row) == rows.STRIP_COLUMNS == rows.TURF + rows.TURF_COLUMNS
 
 
 def test_a_strip_behind_the_green_stops_what_runs_through() -> None:

@@ -25,7 +25,7 @@ from golfphys.invented import (
     make_drops,
     make_rollouts,
 )
-from golfphys.physics.errors import CLUB_ERRORS, KINDS, TOUR_ERRORS
+from golfphys.physics.club import CLUB_ERRORS, KINDS, TOUR_ERRORS
 from golfphys.physics.strike import Contact, strike
 
 

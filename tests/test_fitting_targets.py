@@ -11,7 +11,7 @@ from scipy.stats import binom
 from golfphys import TOUR_PLAYER, ChipDesign, CourseTruth, Green, RolloutDesign, Station, make_chips, make_rollouts
 from golfphys.fitting.joint import fit, fit_course
 from golfphys.fitting.player import between_levels
-from golfphys.physics.errors import TOUR_ERRORS
+from golfphys.physics.club import TOUR_ERRORS
 from golfphys.sheets import ChipSheet
 
 TRUTH = CourseTruth(greens={"low": Green.from_stimp(10.0)})

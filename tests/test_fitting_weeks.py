@@ -16,7 +16,7 @@ from golfphys.fitting.results import make_draws
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.weeks import DRIFT, Change, Past, later, learnt, weeks_of, with_past
 from golfphys.physics.green import Green, Turf
-from golfphys.physics.players import TOUR_PLAYER
+from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.sheets.folders import make_player_folder
 
 HERS = replace(TOUR_PLAYER, delivery=replace(TOUR_PLAYER.delivery, shaft_lean=0.20, attack=-0.10))

@@ -6,10 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch, Lie, Player
-from golfphys.physics.errors import TOUR_ERRORS
-from golfphys.physics.players import CLUB_PLAYER, OPTIONS, PUTTER, TOUR_PLAYER, Option
+from golfphys.physics.club import BAG, LIES, TOUR_ERRORS, Club, Delivery, Launch, Lie, Player
 from golfphys.physics.strike import Contact, delivered_loft, strike
+from golfphys.physics.usual import CLUB_PLAYER, OPTIONS, PUTTER, TOUR_PLAYER, Option
 
 
 def test_mishits_by_level() -> None:

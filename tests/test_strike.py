@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from golfphys import BAG, LIES, Ball, Club, Delivery, Lie
 from golfphys.formulas.strike import face_normal, plane_strike, spin_to_speed
-from golfphys.physics.errors import TOUR_ERRORS, StrikeErrors
+from golfphys.physics.club import TOUR_ERRORS, StrikeErrors
 from golfphys.physics.strike import Contact, delivered_loft, deviations, face_restitution, launch_from, strike
 
 BALL = Ball()

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.physics.club import Club
-from golfphys.physics.players import OPTIONS
+from golfphys.physics.usual import OPTIONS
 
 Array = NDArray[np.float64]
 
@@ -46,7 +46,7 @@ class Chips:
     club, lie, spot, option : ndarray of int
         Positions in `clubs`, `lies`, `spots` and `options`.
     clubs, lies, spots, options : tuple of str
-        Names, in the order of the sheet; of options those of `golfphys.physics.players.OPTIONS`.
+        Names, in the order of the sheet; of options those of `golfphys.physics.usual.OPTIONS`.
     heading : ndarray
         Line of play, rad, anticlockwise from the reference line; NaN where not noted.
     target : ndarray

@@ -14,7 +14,7 @@ from golfphys.fitting.rollout_tables import green_draws
 from golfphys.fitting.turf import turf_fields, turf_of, within
 from golfphys.physics.draws import Draws, Logged, assumed
 from golfphys.physics.green import Green, Resistance
-from golfphys.physics.players import Option
+from golfphys.physics.usual import Option
 
 Array = NDArray[np.float64]
 
@@ -37,7 +37,7 @@ class JointDraws:
     lies : dict of dict of ndarray
         By lie ``friction`` and ``cushion``.
     errors : dict of dict of ndarray
-        By club the standard deviations of `golfphys.physics.errors.StrikeErrors`; under ``""`` those of any other club.
+        By club the standard deviations of `golfphys.physics.club.StrikeErrors`; under ``""`` those of any other club.
     clubs : dict of dict of ndarray
         By club its ``loft``, rad.
     aerodynamics : dict of ndarray

@@ -14,10 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.fitting.estimator import Parameter
-from golfphys.physics.club import Club, Delivery, Lie, Player
-from golfphys.physics.errors import KINDS, StrikeErrors
-from golfphys.physics.players import CLUB_PLAYER, OPTIONS, TOUR_PLAYER, Option
-from golfphys.physics.usual import LOCAL_SLOPE
+from golfphys.physics.club import KINDS, Club, Delivery, Lie, Player, StrikeErrors
+from golfphys.physics.usual import CLUB_PLAYER, LOCAL_SLOPE, OPTIONS, TOUR_PLAYER, Option
 
 Array = NDArray[np.float64]
 
@@ -33,7 +31,7 @@ ANY_LIE = Lie(name="any lie", friction=0.28, cushion=0.04)
 MOST: Mapping[str, float] = {
     **{"speed": 0.5, "direction": 0.5, "attack": 0.3, "shaft_lean": 0.3, "low_point": 0.2, "height": 0.05},
 }
-"""Limits of what `golfphys.physics.errors.StrikeErrors` can be."""
+"""Limits of what `golfphys.physics.club.StrikeErrors` can be."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,7 +63,7 @@ class PlayerPriors:
     drag_spread, lift_spread : float
         Of the logarithm of the drag's scale, and of the lift's scale.
     option_errors_spread, option_lean_spread, option_start_spread, option_carry_spread : float
-        How an option (hands level, face opened) departs from what `golfphys.physics.players.OPTIONS` takes it to be: in
+        How an option (hands level, face opened) departs from what `golfphys.physics.usual.OPTIONS` takes it to be: in
         the logarithm of its factor on her errors, in lean (rad: what of loft she delivers otherwise), mean start (rad)
         and mean carry (of the aim). Judged, no source.
     """
@@ -217,7 +215,7 @@ def error_draws(
     Returns
     -------
     dict of dict of ndarray
-        By club the standard deviations of `golfphys.physics.errors.StrikeErrors`; under ``""`` those of any other club.
+        By club the standard deviations of `golfphys.physics.club.StrikeErrors`; under ``""`` those of any other club.
     """
     found = {}
     for name in (*clubs, ""):

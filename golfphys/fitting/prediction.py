@@ -24,10 +24,8 @@ from golfphys.fitting.rollout_layout import Layout, Priors
 from golfphys.fitting.strikes import departure, exact_errors
 from golfphys.fitting.turf import turf_parameters
 from golfphys.fitting.weeks import with_past
-from golfphys.physics.club import Lie
-from golfphys.physics.errors import KINDS
-from golfphys.physics.players import OPTIONS
-from golfphys.physics.usual import AROUND
+from golfphys.physics.club import KINDS, Lie
+from golfphys.physics.usual import AROUND, OPTIONS
 
 Array = NDArray[np.float64]
 

@@ -19,10 +19,9 @@ from golfphys.core.law import kept
 from golfphys.fitting.chip_physics import Shift
 from golfphys.formulas.sole import face_contact_height
 from golfphys.formulas.strike import face_normal
-from golfphys.physics.club import Club, Delivery, Launch, Lie
-from golfphys.physics.errors import KINDS, REFERENCE_SPEED, StrikeErrors
-from golfphys.physics.players import TOUR_PLAYER
+from golfphys.physics.club import KINDS, REFERENCE_SPEED, Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.strike import ARC_RADIUS, HEAVY_LOSS, THIN_TURN, Struck, lie_met, strike
+from golfphys.physics.usual import TOUR_PLAYER
 
 Array = NDArray[np.float64]
 

@@ -17,8 +17,8 @@ from golfphys.physics.draws import stated
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, Resistance
 from golfphys.physics.roll import path
+from golfphys.physics.rows import Status
 from golfphys.physics.shot import Trace, trace
-from golfphys.physics.status import Status
 from golfphys.physics.strike import launch_from
 from golfphys.planning.speed_study import landing_shift
 from golfphys.planning.stated import FIRMNESS, Stated, slope_along

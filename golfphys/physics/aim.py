@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 
 from golfphys.physics.green import Resistance
 from golfphys.physics.roll.across import GRAVITY, INERTIA, ground_of, played, rise_of, starts
-from golfphys.physics.rows import Survey
-from golfphys.physics.status import Status
+from golfphys.physics.rows import Status, Survey
 from golfphys.physics.surface import Surface, survey_of
 
 Array = NDArray[np.float64]

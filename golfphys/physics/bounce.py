@@ -13,47 +13,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import broadcast, elementwise, plain
+from golfphys.core.broadcasting import broadcast, plain
 from golfphys.formulas.impact import impact
-from golfphys.formulas.turf import dent_tilt_rate, dented_normal, hop_speed, linear_bounce, turf_restitution
+from golfphys.formulas.turf import dented_normal, hop_speed, linear_bounce, turf_restitution
 from golfphys.physics.green import LinearTurf, Turf
-
-RIGID, LINEAR = 0.0, 1.0
-"""Families of turf, as the first number of a row says them."""
-RIGID_FIELDS = (
-    *("family", "restitution", "restitution_linear", "restitution_quadratic", "restitution_limit_speed"),
-    *("tilt", "dent_speed", "friction", "tangential_restitution", "skid_friction", "hop_loss", "unevenness"),
-)
-LINEAR_FIELDS = (
-    *("family", "restitution", "friction", "forward_lift", "speed_kept", "speed_from_spin"),
-    *("spin_from_speed", "spin_kept", "", "skid_friction", "hop_loss", "unevenness"),
-)
-"""Where each field of a turf stands in its row: family, the family's own, what all have; for the tilt, its rate."""
-TURF_COLUMNS = len(RIGID_FIELDS)
-SKID_FRICTION, HOP_LOSS, UNEVENNESS = (RIGID_FIELDS.index(name) for name in ("skid_friction", "hop_loss", "unevenness"))
-
-_tilt_rate = elementwise(dent_tilt_rate)
-
-
-def tilt_rate(tilt: Any, dent_speed: Any) -> Any:
-    """Return the tilt's rate as a turf row holds it; floats or arrays."""
-    return _tilt_rate(tilt, dent_speed, constants.TURF_REFERENCE_SPEED.value, constants.TURF_REFERENCE_ANGLE.value)
-
-
-def row_fields(turf: Turf | LinearTurf) -> tuple[str, ...]:
-    """Return the names of the numbers in a row of turf of this family."""
-    return RIGID_FIELDS if isinstance(turf, Turf) else LINEAR_FIELDS
-
-
-def turf_row(turf: Turf | LinearTurf) -> tuple[Any, ...]:
-    """Return the numbers of `turf` as the scalar laws take them."""
-    numbers = {**vars(turf), "": 0.0}
-    if isinstance(turf, Turf):
-        numbers |= {"family": RIGID, "tilt": plain(tilt_rate(turf.tilt, turf.dent_speed))}
-    else:
-        numbers["family"] = LINEAR
-    return tuple(numbers[name] for name in row_fields(turf))
-
+from golfphys.physics.rows import RIGID, turf_row
 
 Triple = tuple[float, float, float]
 Motion = tuple[float, float, float, float, float, float]

@@ -16,14 +16,16 @@ from numpy.typing import ArrayLike, NDArray
 from golfphys.physics.club import BAG, LIES, Club, Lie, Player
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Turf
-from golfphys.physics.players import OPTIONS, TOUR_PLAYER, Option
 from golfphys.physics.usual import (
     AROUND,
     LEVELS,
     LOCAL_SLOPE,
+    OPTIONS,
+    TOUR_PLAYER,
     Grass,
     Level,
     Normals,
+    Option,
     drawn_club,
     drawn_green,
     drawn_lie,

@@ -9,7 +9,7 @@ from golfphys.formulas.flight import flight_acceleration, spin_loss
 from golfphys.formulas.wind import wind_share
 from golfphys.physics import rows as c
 from golfphys.physics.flight import table_coefficients, through_air
-from golfphys.physics.terrain import mark, survey_at
+from golfphys.physics.rows import mark, survey_at
 
 callable_when_compiled(flight_formulas, through_air, table_coefficients)
 

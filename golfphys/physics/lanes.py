@@ -15,12 +15,12 @@ from golfphys.core.law import inlined, kept, kernel
 from golfphys.formulas.flight import flight_acceleration, spin_loss
 from golfphys.formulas.turf import linear_bounce
 from golfphys.physics import rows as c
-from golfphys.physics.bounce import RIGID, TURF_COLUMNS, rigid_bounce, settle_take_off
+from golfphys.physics.bounce import rigid_bounce, settle_take_off
 from golfphys.physics.flight import table_coefficients, through_air
 from golfphys.physics.flying import BRISK, MAX_PASSES, NEAR_GROUND, SHORT_HOP
 from golfphys.physics.flying import MOST_PLANNED as MAX_STEPS
 from golfphys.physics.playing import MAX_BOUNCES, bump_of, come_to_rest, land, normal_of, set_off, valid
-from golfphys.physics.status import INVALID, STILL_BOUNCING, STOPPED
+from golfphys.physics.rows import INVALID, STILL_BOUNCING, STOPPED
 
 WIDTH = 128
 """Lanes of a block: its rows stay in the nearest cache."""
@@ -256,7 +256,7 @@ def hold_world(b: Any, m: int, ground: Any, gravity: float) -> None:
         b[WX + k] = b[WY + k] = b[WZ + k] = 0.0
         b[RATE + k], b[DRAG_SHARE + k] = airs[q, c.REYNOLDS_RATE], airs[q, c.DRAG_SHARE]
         b[LIFT_SHARE + k] = airs[q, c.LIFT_SHARE]
-        for column in range(TURF_COLUMNS - 1):  # without the unevenness
+        for column in range(c.TURF_COLUMNS - 1):  # without the unevenness
             b[TURF_0 + column * WIDTH + k] = strips[g, 0, c.TURF + column]
 
 
@@ -280,7 +280,7 @@ def motion_of(b: Any, k: int) -> Any:
 @kernel
 def bounce_lanes(b: Any, m: int, family: float, ball: Any) -> None:
     """Bounce every lane and let the grass take its share; LEFT holds the normal speed that is left."""
-    if family == RIGID:
+    if family == c.RIGID:
         for k in range(m):
             turf = (
                 *(b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k], b[TURF_4 + k]),

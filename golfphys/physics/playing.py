@@ -13,8 +13,7 @@ from golfphys.physics import rows as c
 from golfphys.physics.bounce import settle_take_off, turf_bounce
 from golfphys.physics.flying import fly, ground_under
 from golfphys.physics.rolling import roll_out, slide_out
-from golfphys.physics.status import INVALID, LEFT_GROUND, NEVER_STOPS, STILL_BOUNCING, STOPPED
-from golfphys.physics.terrain import mark, surveyed
+from golfphys.physics.rows import INVALID, LEFT_GROUND, NEVER_STOPS, STILL_BOUNCING, STOPPED, mark, surveyed
 
 callable_when_compiled(impact, turf, bounce.rigid_bounce, turf_bounce, settle_take_off)
 

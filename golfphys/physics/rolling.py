@@ -18,8 +18,18 @@ from golfphys.formulas.turf import skid
 from golfphys.formulas.varying import course, greatest_resistance, ground_rates, resistance_at
 from golfphys.formulas.wind import wind_grade
 from golfphys.physics import rows as c
-from golfphys.physics.status import INVALID, LEFT_GROUND, NEVER_STOPS, STOPPED
-from golfphys.physics.terrain import border, grades_at, ground_of, mark, strip_along, surveyed
+from golfphys.physics.rows import (
+    INVALID,
+    LEFT_GROUND,
+    NEVER_STOPS,
+    STOPPED,
+    border,
+    grades_at,
+    ground_of,
+    mark,
+    strip_along,
+    surveyed,
+)
 
 callable_when_compiled(turf)
 callable_when_compiled(hole, plane, varying, wind, inline=False)

@@ -1,4 +1,4 @@
-"""From the public dataclasses to the rows of numbers that the compiled shot reads, and where each number stands.
+"""What the compiled shot reads: rows of numbers made from the public dataclasses, and where a ball is on that ground.
 
 The axes of a shot lie in the plane of the green: x along the line of play on the ground, y to the left on the ground, z
 square to it; gravity is tilted instead. Strips are planes through lines square to x. On surveyed ground z is up.
@@ -7,6 +7,7 @@ square to it; gravity is tilted instead. Strips are planes through lines square 
 import math
 from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
+from enum import IntEnum
 from typing import Any
 
 import numpy as np
@@ -14,14 +15,28 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.physics import bounce
+from golfphys.core.broadcasting import elementwise, plain
+from golfphys.core.law import fixed, kernel
+from golfphys.formulas.turf import dent_tilt_rate
 from golfphys.physics.flight import Aerodynamics, Air
-from golfphys.physics.green import Green, Ground, Hole, Resistance
+from golfphys.physics.green import Green, Ground, Hole, LinearTurf, Resistance, Turf
 
 Floats = NDArray[np.float64]
 Survey = tuple[Floats, Floats, Floats, Floats, Floats]
 """Knots along x and y, the polynomial of each cell between them, the ball's place and line, and the edges."""
 
+RIGID, LINEAR = 0.0, 1.0
+"""Families of turf, as the first number of a row says them."""
+RIGID_FIELDS = (
+    *("family", "restitution", "restitution_linear", "restitution_quadratic", "restitution_limit_speed"),
+    *("tilt", "dent_speed", "friction", "tangential_restitution", "skid_friction", "hop_loss", "unevenness"),
+)
+LINEAR_FIELDS = (
+    *("family", "restitution", "friction", "forward_lift", "speed_kept", "speed_from_spin"),
+    *("spin_from_speed", "spin_kept", "", "skid_friction", "hop_loss", "unevenness"),
+)
+"""Where each field of a turf stands in its row: family, the family's own, what all have; for the tilt, its rate."""
+TURF_COLUMNS = len(RIGID_FIELDS)
 # a launch row; standard normals for the local slopes of the first landings may follow
 SPEED, ANGLE, BACKSPIN, DIRECTION, SIDESPIN, LAUNCH_COLUMNS = range(6)
 # a frame row: forward, left and up of the world in the axes of the green, three components each; then the hole
@@ -30,8 +45,8 @@ HOLE_X, HOLE_Y, HOLE_RADIUS, CAPTURE_SPEED, STICK, FRAME_COLUMNS = range(9, 15)
 START_X, START_Z, SLOPE, START_ALONG, COSINE, SINE, GRADE_X, GRADE_Y, RESISTANCE = range(9)
 TERMS = tuple(item.name for item in fields(Resistance))
 GRAIN, TURF = RESISTANCE + TERMS.index("grain"), RESISTANCE + len(TERMS)
-SKID_FRICTION, HOP_LOSS, UNEVENNESS = TURF + bounce.SKID_FRICTION, TURF + bounce.HOP_LOSS, TURF + bounce.UNEVENNESS
-STRIP_COLUMNS = TURF + bounce.TURF_COLUMNS
+STRIP_COLUMNS = TURF + TURF_COLUMNS
+SKID_FRICTION, HOP_LOSS, UNEVENNESS = range(STRIP_COLUMNS - 3, STRIP_COLUMNS)
 # an air row; the scales are those of drag and lift, times the ball's share of air
 WIND_X, WIND_Y, WIND_HEIGHT, ROUGHNESS, REYNOLDS_RATE, DRAG_SHARE, LIFT_SHARE, ROLL_DRAG, AIR_COLUMNS = range(9)
 # a result row
@@ -46,6 +61,29 @@ BOUNCES, STATUS, HOLED = range(3)
 # a path row; a roll has its speed in the place of a height
 PATH_TIME, PATH_X, PATH_Y, PATH_Z, PATH_PHASE, PATH_COLUMNS = range(6)
 FLYING, SLIDING, ROLLING = 0.0, 1.0, 2.0
+
+
+_tilt_rate = elementwise(dent_tilt_rate)
+
+
+def tilt_rate(tilt: Any, dent_speed: Any) -> Any:
+    """Return the tilt's rate as a turf row holds it; floats or arrays."""
+    return _tilt_rate(tilt, dent_speed, constants.TURF_REFERENCE_SPEED.value, constants.TURF_REFERENCE_ANGLE.value)
+
+
+def row_fields(turf: Turf | LinearTurf) -> tuple[str, ...]:
+    """Return the names of the numbers in a row of turf of this family."""
+    return RIGID_FIELDS if isinstance(turf, Turf) else LINEAR_FIELDS
+
+
+def turf_row(turf: Turf | LinearTurf) -> tuple[Any, ...]:
+    """Return the numbers of `turf` as the scalar laws take them."""
+    numbers = {**vars(turf), "": 0.0}
+    if isinstance(turf, Turf):
+        numbers |= {"family": RIGID, "tilt": plain(tilt_rate(turf.tilt, turf.dent_speed))}
+    else:
+        numbers["family"] = LINEAR
+    return tuple(numbers[name] for name in row_fields(turf))
 
 
 def shapes_of(*things: Any) -> list[tuple[int, ...]]:
@@ -110,7 +148,7 @@ def ground_rows(ground: Green | Ground, shape: tuple[int, ...] = ()) -> tuple[Fl
         turf = strip.turf if strip is not None and strip.turf is not None else green.turf
         for column, name in enumerate(TERMS):
             rows[:, number, RESISTANCE + column] = flat(getattr(resistance, name))
-        for column, value in enumerate(bounce.turf_row(turf)):
+        for column, value in enumerate(turf_row(turf)):
             rows[:, number, TURF + column] = flat(value)
     return frames, rows
 
@@ -153,3 +191,125 @@ def place_strips(
         if number + 1 < len(starts):
             length = starts[number + 1] - along
             x, z = x + length * np.cos(turn), z + length * np.sin(turn)
+
+
+COEFFICIENTS = GRAIN - RESISTANCE
+
+
+@kernel
+def mark(note: Any, time: float, x: float, y: float, z: float, phase: float) -> None:
+    """Note a point of the path, if one is wanted; `note` is its rows, whose first number counts them, and the clock."""
+    path, clock = note
+    if path.shape[0] > 0:
+        row = int(path[0, 0]) + 1
+        if row < path.shape[0]:
+            path[0, 0] = row
+            path[row, 0], path[row, 1], path[row, 2], path[row, 3], path[row, 4] = clock + time, x, y, z, phase
+
+
+@kernel
+def cell_of(lines: Any, value: float) -> Any:
+    """Return the number of the cell between knots in which a value lies, the first or last for one beyond."""
+    low, high = 0, lines.shape[0] - 1
+    while high - low > 1:
+        between = (low + high) // 2
+        if value >= lines[between]:
+            low = between
+        else:
+            high = between
+    return low
+
+
+@kernel
+def survey_at(survey: Any, x: float, y: float) -> Any:
+    """Height and slopes of surveyed ground at a place from the ball; beyond the survey it goes on as at the edge."""
+    lines_x, lines_y, cells, place, _ = survey
+    cosine, sine = place[2], place[3]
+    to_x, to_y = place[0] + cosine * x - sine * y, place[1] + sine * x + cosine * y
+    at_x = min(max(to_x, lines_x[0]), lines_x[-1])
+    at_y = min(max(to_y, lines_y[0]), lines_y[-1])
+    i, j = cell_of(lines_x, at_x), cell_of(lines_y, at_y)
+    p, q = at_x - lines_x[i], at_y - lines_y[j]
+    height = rise_x = rise_y = 0.0
+    for m in range(3, -1, -1):
+        cell = cells[i, j, m]
+        value = cell[0] + q * (cell[1] + q * (cell[2] + q * cell[3]))
+        rise_x = rise_x * p + height
+        height = height * p + value
+        rise_y = rise_y * p + cell[1] + q * (2.0 * cell[2] + 3.0 * q * cell[3])
+    height += rise_x * (to_x - at_x) + rise_y * (to_y - at_y)
+    return height, cosine * rise_x + sine * rise_y, cosine * rise_y - sine * rise_x
+
+
+@kernel
+def surveyed(survey: Any, x: float, y: float) -> Any:
+    """Whether a place lies on the surveyed ground; always where there is no survey."""
+    if survey is None:
+        return True
+    place, edges = survey[3], survey[4]
+    to_x = place[0] + place[2] * x - place[3] * y
+    to_y = place[1] + place[3] * x + place[2] * y
+    inside = True
+    for k in range(edges.shape[0]):
+        inside = inside and edges[k, 0] * to_x + edges[k, 1] * to_y + edges[k, 2] <= 1e-9
+    return inside
+
+
+@kernel
+def ground_of(row: Any) -> Any:
+    """What a roll meets on a strip: its slopes, then the coefficients of resistance, with the grain's two parts."""
+    grain, direction = row[GRAIN], row[GRAIN + 1]
+    along, across = 0.0, 0.0
+    if grain != 0.0:
+        along, across = grain * math.cos(direction), grain * math.sin(direction)
+    return row[GRADE_X], row[GRADE_Y], *fixed(row[RESISTANCE:GRAIN], COEFFICIENTS), along, across
+
+
+@kernel
+def grades_at(here: Any, survey: Any, x: float, y: float) -> Any:
+    """Rise of the ground along x and y where a ball rolls or slides."""
+    if survey is None:
+        return here[0], here[1]
+    _, rise_x, rise_y = survey_at(survey, x, y)
+    return rise_x, rise_y
+
+
+@kernel
+def strip_along(pieces: Any, a: float) -> Any:
+    """Return the number of the strip at a distance along the ground."""
+    s: int = pieces.shape[0] - 1
+    while s > 0 and a < pieces[s, START_ALONG]:
+        s -= 1
+    return s
+
+
+@kernel
+def border(pieces: Any, s: int, a: float) -> Any:
+    """Border that a ball on strip `s` has crossed on its way to `a`, and the change of strip; 0 for none."""
+    if s > 0 and a < pieces[s, START_ALONG]:
+        return pieces[s, START_ALONG], -1
+    if s < pieces.shape[0] - 1 and a >= pieces[s + 1, START_ALONG]:
+        return pieces[s + 1, START_ALONG], 1
+    return a, 0
+
+
+class Status(IntEnum):
+    """How a shot or a roll ended.
+
+    A ball that stops off surveyed ground has left it: its rest is where it would stop if the ground went on as at the
+    edge (a shot), or where it crossed the edge (a roll).
+
+    Examples
+    --------
+    >>> Status(0)
+    <Status.STOPPED: 0>
+    """
+
+    STOPPED = 0
+    NEVER_STOPS = 1
+    STILL_BOUNCING = 2
+    INVALID = 3
+    LEFT_GROUND = 4
+
+
+STOPPED, NEVER_STOPS, STILL_BOUNCING, INVALID, LEFT_GROUND = (int(status) for status in Status)

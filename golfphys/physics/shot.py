@@ -19,8 +19,7 @@ from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground
 from golfphys.physics.lanes import ORDERS, ROWS, lanes_loop
 from golfphys.physics.playing import MAX_BOUNCES, loop
-from golfphys.physics.rows import air_rows, ground_rows, shapes_of
-from golfphys.physics.status import Status
+from golfphys.physics.rows import Status, air_rows, ground_rows, shapes_of
 
 FloatArray = NDArray[np.float64]
 

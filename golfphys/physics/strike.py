@@ -36,8 +36,7 @@ from golfphys.formulas.sole import (
     struck_normal,
 )
 from golfphys.formulas.strike import face_normal, off_slope
-from golfphys.physics.club import Club, Delivery, Launch, Lie
-from golfphys.physics.errors import REFERENCE_SPEED, StrikeErrors
+from golfphys.physics.club import REFERENCE_SPEED, Club, Delivery, Launch, Lie, StrikeErrors
 
 ARC_RADIUS = 1.5
 """Radius of the arc of a wedge's head near its lowest point, m: arms and club; common practice, no source."""
@@ -89,7 +88,7 @@ class Struck:
     Examples
     --------
     >>> from golfphys.physics.club import BAG, LIES
-    >>> from golfphys.physics.errors import TOUR_ERRORS
+    >>> from golfphys.physics.club import TOUR_ERRORS
     >>> strike(BAG["9-iron"], Delivery(speed=8.0), LIES["fairway"], np.zeros(6), TOUR_ERRORS).speed_kept
     1.0
     """
@@ -229,7 +228,7 @@ def strike(
     Five millimetres too low from a tight lie, as meant, and five too high:
 
     >>> from golfphys.physics.club import BAG, LIES
-    >>> from golfphys.physics.errors import TOUR_ERRORS
+    >>> from golfphys.physics.club import TOUR_ERRORS
     >>> z = np.zeros((6, 3))
     >>> z[5] = np.array([-0.005, 0.0, 0.005]) / TOUR_ERRORS.height
     >>> struck = strike(BAG["lob wedge"], Delivery(speed=8.0), LIES["tight"], z, TOUR_ERRORS)
@@ -284,7 +283,7 @@ def deviations(speed: ArrayLike, lie: Lie, z: ArrayLike, errors: StrikeErrors) -
     Examples
     --------
     >>> from golfphys.physics.club import LIES
-    >>> from golfphys.physics.errors import TOUR_ERRORS
+    >>> from golfphys.physics.club import TOUR_ERRORS
     >>> short, long = (deviations(speed, LIES["fairway"], np.ones(6), TOUR_ERRORS) for speed in (5.0, 15.0))
     >>> bool(short[5] < long[5])
     True

@@ -30,8 +30,7 @@ from golfphys.physics.roll.across import (
     velocity_of,
 )
 from golfphys.physics.rolling import ENDLESS
-from golfphys.physics.rows import Survey, shapes_of
-from golfphys.physics.status import Status
+from golfphys.physics.rows import Status, Survey, shapes_of
 
 Array = NDArray[np.float64]
 

@@ -8,8 +8,8 @@ from types import MappingProxyType
 import numpy as np
 
 from golfphys.physics.draws import Draws
-from golfphys.physics.players import OPTIONS as KNOWN
-from golfphys.physics.players import Option
+from golfphys.physics.usual import OPTIONS as KNOWN
+from golfphys.physics.usual import Option
 from golfphys.planning.position import GRASSY, Position
 
 USUAL, PUTTING = KNOWN["usual"], KNOWN["putter"]

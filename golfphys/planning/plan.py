@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from golfphys.physics.club import Launch
 from golfphys.physics.draws import Draws
-from golfphys.physics.players import Option
 from golfphys.physics.shot import trace
+from golfphys.physics.usual import Option
 from golfphys.planning.answer import Answer, Recommended, answer
 from golfphys.planning.cautions import cautions
 from golfphys.planning.options import OPTIONS, choices_for

@@ -13,8 +13,8 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.club import BAG, Player
 from golfphys.physics.draws import Draws, stated
 from golfphys.physics.green import Green, Resistance, Turf
-from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.roll import roll
+from golfphys.physics.usual import TOUR_PLAYER
 
 Floats = NDArray[np.float64]
 

@@ -8,12 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core.constants import GRAVITY
-from golfphys.physics.club import Club, Delivery, Launch, Lie
+from golfphys.physics.club import Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.draws import Draws
-from golfphys.physics.errors import StrikeErrors
-from golfphys.physics.players import PUTTER
 from golfphys.physics.shot import Shots
 from golfphys.physics.strike import strike
+from golfphys.physics.usual import PUTTER
 from golfphys.planning.options import Choice
 from golfphys.planning.position import Position
 from golfphys.planning.world import ERRORS, LAUNCH, World

@@ -12,7 +12,7 @@ from golfphys.core import constants
 from golfphys.physics.club import BAG, Club, Player
 from golfphys.physics.draws import stated
 from golfphys.physics.green import Green
-from golfphys.physics.players import TOUR_PLAYER
+from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.planning.options import Choice
 from golfphys.planning.position import Position
 from golfphys.planning.swings import Swing, swings_for

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.physics.errors import StrikeErrors
+from golfphys.physics.club import StrikeErrors
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
 from golfphys.physics.usual import Grass

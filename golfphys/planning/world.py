@@ -12,12 +12,11 @@ from golfphys.physics.club import Launch
 from golfphys.physics.draws import Draws
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Ground, Hole, Strip
-from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.playing import MAX_BOUNCES
 from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
 from golfphys.physics.shot import TIME_STEP, Shots, batch_of, play_all
 from golfphys.physics.surface import Surface
-from golfphys.physics.usual import Grass
+from golfphys.physics.usual import TOUR_PLAYER, Grass
 from golfphys.planning.position import Position
 from golfphys.planning.putt_left import PuttLeft, putt_left
 

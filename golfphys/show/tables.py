@@ -17,8 +17,8 @@ from golfphys.fitting.rollout_layout import POWERS
 from golfphys.fitting.turf import GRAVITY, Drops, take_off, turf_fields
 from golfphys.physics.club import Launch
 from golfphys.physics.ramp import two_way_mean
+from golfphys.physics.rows import Status
 from golfphys.physics.shot import Shots
-from golfphys.physics.status import Status
 from golfphys.planning import ChipPlan
 from golfphys.planning.carry_sheet import CarrySheet
 from golfphys.planning.habits import HabitPrices

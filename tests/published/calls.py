@@ -15,11 +15,12 @@ from golfphys.core.units import METRES_PER_SECOND_PER_MPH
 from golfphys.formulas.flight import spin_loss, vacuum_carry
 from golfphys.formulas.impact import impact, slip_limit_ratio
 from golfphys.formulas.turf import dented_normal, turf_restitution
-from golfphys.physics.bounce import bounce, drop_restitution, rebound_height, turf_row
+from golfphys.physics.bounce import bounce, drop_restitution, rebound_height
 from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Turf
 from golfphys.physics.roll import skid
+from golfphys.physics.rows import turf_row
 from golfphys.physics.shot import simulate
 from golfphys.physics.strike import delivered_loft, launch_from
 

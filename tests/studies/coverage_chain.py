@@ -41,8 +41,7 @@ from golfphys.invented import (
     make_drops,
     make_rollouts,
 )
-from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie, Player
-from golfphys.physics.errors import KINDS, StrikeErrors
+from golfphys.physics.club import BAG, KINDS, LIES, Club, Delivery, Lie, Player, StrikeErrors
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 

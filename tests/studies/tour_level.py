@@ -31,8 +31,7 @@ from golfphys.core.units import METRES_PER_FOOT, METRES_PER_YARD
 from golfphys.physics.club import Player
 from golfphys.physics.draws import stated
 from golfphys.physics.green import Green, Turf
-from golfphys.physics.players import TOUR_PLAYER
-from golfphys.physics.usual import LOCAL_SLOPE
+from golfphys.physics.usual import LOCAL_SLOPE, TOUR_PLAYER
 from golfphys.planning.options import choices_for
 from golfphys.planning.position import Position
 from golfphys.planning.search import play_best, searched

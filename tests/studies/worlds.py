@@ -16,14 +16,12 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
-from golfphys.physics.club import BAG, LIES, Delivery, Launch, Player
+from golfphys.physics.club import BAG, LIES, TOUR_ERRORS, Delivery, Launch, Player
 from golfphys.physics.draws import Draws, Logged, assumed, stated
-from golfphys.physics.errors import TOUR_ERRORS
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
-from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.strike import strike
-from golfphys.physics.usual import AROUND, LOCAL_SLOPE
+from golfphys.physics.usual import AROUND, LOCAL_SLOPE, TOUR_PLAYER
 from golfphys.planning.options import Choice as Played
 from golfphys.planning.position import Position
 from golfphys.planning.swings import SPEEDS, Swing, brought, joined, swings_for

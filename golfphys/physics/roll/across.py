@@ -19,7 +19,7 @@ from golfphys.formulas import plane
 from golfphys.physics import rows as c
 from golfphys.physics.green import Hole, Resistance
 from golfphys.physics.rolling import ENDLESS, rolls_loop
-from golfphys.physics.status import Status
+from golfphys.physics.rows import Status
 
 Array = NDArray[np.float64]
 GRAVITY = constants.GRAVITY.value
@@ -37,7 +37,7 @@ class Rolls:
     """Where and when rolling balls came to rest; floats for one ball, arrays for many.
 
     `x` and `y` in m and `time` in s are infinite where the ball does not stop; where it left surveyed ground, they say
-    where and when it did. `status` is a `golfphys.physics.status.Status` for each ball; `holed` says whether the hole
+    where and when it did. `status` is a `golfphys.physics.rows.Status` for each ball; `holed` says whether the hole
     took it, at whose near rim it then ends.
     """
 

@@ -14,13 +14,14 @@ from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.impact import slip_limit_ratio
 from golfphys.formulas.turf import dented_normal, turf_restitution
-from golfphys.physics.bounce import bounce, rebound_height, tilt_rate
+from golfphys.physics.bounce import bounce, rebound_height
 from golfphys.physics.club import BAG, Club, Launch
 from golfphys.physics.draws import stated
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Turf
-from golfphys.physics.players import TOUR_PLAYER
+from golfphys.physics.rows import tilt_rate
 from golfphys.physics.shot import Trace, simulate
+from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.planning import swings
 from golfphys.show.markup import fixed
 

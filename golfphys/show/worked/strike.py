@@ -15,10 +15,10 @@ from golfphys.formulas.impact import slip_limit_ratio
 from golfphys.formulas.strike import spin_to_speed
 from golfphys.physics.club import BAG, LIES, Club, Delivery, Lie, Player
 from golfphys.physics.green import Green
-from golfphys.physics.players import TOUR_PLAYER
 from golfphys.physics.shot import simulate
 from golfphys.physics.sole import effective_bounce, low_point_window
 from golfphys.physics.strike import delivered_loft, deviations, face_restitution, launch_from, strike
+from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.show.markup import fixed
 
 RADIUS = constants.BALL_RADIUS.value
