@@ -127,7 +127,6 @@ from golfphys.planning import find_wedge_gaps as find_wedge_gaps
 from golfphys.planning import landing_shift as landing_shift
 from golfphys.planning import make_carry_sheet as make_carry_sheet
 from golfphys.planning import measured_pace as measured_pace
-from golfphys.planning import new_wedge_sheet as new_wedge_sheet
 from golfphys.planning import next_measurement as next_measurement
 from golfphys.planning import plan_chip as plan_chip
 from golfphys.planning import price_habits as price_habits

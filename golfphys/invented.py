@@ -19,7 +19,7 @@ from scipy.interpolate import CubicHermiteSpline
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.checks import check_fields
+from golfphys.core.broadcasting import check_fields
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.turf import hop_speed
 from golfphys.physics import roll

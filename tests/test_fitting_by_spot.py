@@ -12,8 +12,8 @@ from golfphys.fitting import by_spot, search
 from golfphys.fitting.estimator import Model
 from golfphys.fitting.intervals import quantile
 from golfphys.fitting.results import posterior
+from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.rollout_model import build
-from golfphys.fitting.rollouts import rolls_of
 
 
 def many(spots: int, seed: int = 1) -> SimpleNamespace:

@@ -19,8 +19,7 @@ from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
-from golfphys.fitting.losses import OutlierTolerant
-from golfphys.fitting.losses_chips import MisHitTolerant
+from golfphys.fitting.losses import MisHitTolerant, OutlierTolerant
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
 SHOTS = {

@@ -10,7 +10,7 @@ import pytest
 
 from golfphys import OPTIONS, TOUR_PLAYER, CourseFit, Effort, Green, Option, Position, fit, plan_chip
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
-from golfphys.planning.options import Choice
+from golfphys.planning.position import Choice
 from golfphys.planning.swings import brought
 
 SPOT, LEVEL, OPEN = "low", "hands level", "face opened 20 degrees"

@@ -8,7 +8,7 @@ import pytest
 import golfphys
 from golfphys import CourseTruth, Green, RolloutDesign, make_rollouts
 from golfphys.fitting.intervals import cell
-from golfphys.fitting.rollouts import sessions_of
+from golfphys.fitting.rollout_layout import sessions_of
 from golfphys.sheets import RolloutSheet
 
 HOURS = (9, 12, 15, 19)

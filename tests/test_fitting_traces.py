@@ -12,7 +12,7 @@ from golfphys import Green, Resistance, Turf, constants, fit
 from golfphys.fitting.films import films_of
 from golfphys.fitting.growth import growth
 from golfphys.fitting.intervals import cell
-from golfphys.fitting.rollouts import rolls_of
+from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.trace_model import join_films
 from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
 from golfphys.physics.roll.straight import distance_at_time

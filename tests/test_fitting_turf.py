@@ -15,7 +15,7 @@ from golfphys.formulas.turf import hop_speed
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
 from golfphys.physics.bounce import turf_bounce
 from golfphys.physics.rows import turf_row
-from golfphys.planning.options import USUAL
+from golfphys.planning.position import USUAL
 
 DESIGN = DropDesign(heights=(0.8, 1.3, 1.8, 2.3, 2.8), repeats=4, timed_share=0.4)
 

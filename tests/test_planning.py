@@ -13,7 +13,7 @@ from golfphys.physics.draws import Logged, assumed, stated
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.planning import COLUMNS, USUAL, Conditions, Effort, Position, plan_chip
 from golfphys.planning.answer import NO_SHOT
-from golfphys.planning.options import PUTTING, Choice, choices_for
+from golfphys.planning.position import PUTTING, Choice, choices_for
 from golfphys.planning.putt_left import putt_left
 from golfphys.planning.search import aim, landing_spots, unbroken
 from golfphys.planning.strokes import BEYOND, score

@@ -13,7 +13,7 @@ from scipy.stats import rayleigh
 from golfphys import BAG, LIES, TOUR_PLAYER, Air, Green, Surface, assumed, launch_from, putts_to_hole_out, stated
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.planning import FIRMNESS, USUAL, Conditions, Effort, Position, costs, plan_chip
-from golfphys.planning.options import PUTTING
+from golfphys.planning.position import PUTTING
 
 PRACTICE = {"source": "common practice of the trade", "locator": "no source", "mark": "practice", "unit": "1"}
 INCHES = METRES_PER_FOOT / 12

@@ -14,8 +14,8 @@ from golfphys.planning import (
     rule_of_twelve,
     sensitivities,
 )
+from golfphys.planning.given import slope_along
 from golfphys.planning.speed_study import RULE_OF_12
-from golfphys.planning.stated import slope_along
 from golfphys.planning.swings import chips_to
 
 ONE = {"gap wedge": BAG["gap wedge"]}

@@ -24,7 +24,7 @@ from golfphys.sheets import (
     read_drops,
     read_putts,
     read_rollouts,
-    saving,
+    writing,
 )
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.rows import delete_row, mend_row, take_back
@@ -206,7 +206,7 @@ CALLS = ("open", "write", "fsync", "close", "replace", "copymode")
 
 def _failing(monkeypatch, call, at, error):
     """Make the `at`-th call of an operating-system function that saving uses fail; return the count of calls."""
-    owner = saving.shutil if call == "copymode" else saving.os
+    owner = writing.shutil if call == "copymode" else writing.os
     real = getattr(owner, call)
     seen = []
 
@@ -248,7 +248,7 @@ def test_a_failure_at_any_step_leaves_the_old_sheet_or_the_new_one_whole(path, m
 
 def test_a_disk_that_takes_only_a_few_bytes_at_a_time_gets_them_all(path, monkeypatch):
     real = os.write
-    monkeypatch.setattr(saving.os, "write", lambda handle, data: real(handle, bytes(data)[:3]))
+    monkeypatch.setattr(writing.os, "write", lambda handle, data: real(handle, bytes(data)[:3]))
     append_row(path, ROW)
     assert len(read_rollouts(path).rolls) == 2
 
@@ -267,7 +267,7 @@ def dies(*arguments):
     if sys.argv[2] == "write":
         real["write"](arguments[0], bytes(arguments[1])[:5])
     os._exit(7)
-setattr(saving.os, sys.argv[2], dies)
+setattr(writing.os, sys.argv[2], dies)
 append_row(sys.argv[1], {"spot": "low", "heading_deg": 90, "distance_ft": 9.8})
 """
 
@@ -325,9 +325,9 @@ def test_rows_of_two_processes_all_arrive(path):
 
 def test_a_writer_that_does_not_let_go_is_reported(path):
     with (
-        saving.locked(path.resolve(), Findings("held")),
+        writing.locked(path.resolve(), Findings("held")),
         pytest.raises(SheetError, match="one writer"),
-        saving.locked(path.resolve(), Findings(str(path)), wait=0.05),
+        writing.locked(path.resolve(), Findings(str(path)), wait=0.05),
     ):
         pytest.fail("the lock was given twice")
 

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from golfphys.core.checks import check_fields
+from golfphys.core.broadcasting import check_fields
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,9 @@
-"""Compares laws of resistance on the same sheet, and says when the rolls do not prefer one.
+"""Compares laws on the same sheets, of resistance or of the bounce, and says when the sheets do not prefer one.
 
-The yardstick is how well a law, fitted to all other rolls, predicts each roll: the expected log predictive density by
+The yardstick is how well a law, fitted to all other observations, predicts each: the expected log predictive density by
 leave-one-out, from importance weights (Vehtari, Gelman, Gabry, Stat. Comput. 27, 1413, 2017, memory). Differences come
-with a standard error over the rolls. The log evidence stands beside it; it also depends on how wide the priors are.
+with a standard error over the observations. The log evidence of laws of resistance stands beside it; it also depends on
+how wide the priors are.
 """
 
 import math
@@ -14,64 +15,95 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.fitting.estimator import terms
 from golfphys.fitting.importance import smoothed
 from golfphys.fitting.results import Posterior
 
 Array = NDArray[np.float64]
 
+CLEAR = 2.0
+"""Standard errors, and units of log density, from which a law counts as clearly behind."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Comparison:
-    """Laws compared on one sheet.
+    """Laws compared on the same sheets.
 
     Parameters
     ----------
     table : DataFrame
-        One line for each law, best first: ``elpd`` (expected log predictive density of the sheet's rolls), ``behind``
-        (how far behind the best) with its standard error ``behind_se``, and ``log_evidence``.
+        One line for each law, best first: ``elpd`` (expected log predictive density of what the sheets hold, left out
+        one roll, drop or chip at a time), ``behind`` (how far behind the best) with its standard error ``behind_se``,
+        and for laws of resistance ``log_evidence``.
     verdict : str
         What the table says, in words.
-    fits : dict of RolloutFit
-        The fit with each law.
+    fits : dict of RolloutFit or CourseFit
+        The fit with each law, simplest first: a more complicated one must earn its place.
     """
 
     table: pd.DataFrame
     verdict: str
     fits: Mapping[str, Any]
 
+    @property
+    def preferred(self) -> Any:
+        """The fit with the simplest law that is not clearly behind."""
+        return self.fits[_level(self.table, self.fits)[0]]
+
 
 def compare_fits(fits: Mapping[str, Any]) -> Comparison:
-    """Compare fits of the same sheet.
-
-    Parameters
-    ----------
-    fits : dict of RolloutFit
-        Fits by name, simplest first: a more complicated one must earn its place.
-
-    Returns
-    -------
-    Comparison
-        Table and verdict.
-    """
-    pointwise = {name: leave_one_out(fit.posterior) for name, fit in fits.items()}
-    table = ranked(pointwise)
+    """Compare fits of the same rolls with laws of resistance, simplest first."""
+    table = _ranked({name: leave_one_out(fit.posterior) for name, fit in fits.items()})
     table["log_evidence"] = pd.Series({name: fit.posterior.log_evidence for name, fit in fits.items()})
-    return Comparison(table=table, verdict=_verdict(table, list(fits)), fits=dict(fits))
+    level = _level(table, fits)
+    if level == [table.index[0]]:
+        verdict = f"The rolls prefer '{level[0]}': it predicts left-out rolls clearly better than every other law."
+    else:
+        against = [name for name in fits if name not in level]
+        verdict = (
+            f"The rolls do not prefer among {_listed(level)}: the differences are within their noise. "
+            + (f"They speak against {_listed(against)}. " if against else "")
+            + f"Use the simplest, '{level[0]}'."
+        )
+    return Comparison(table=table, verdict=verdict, fits=dict(fits))
 
 
-def ranked(pointwise: Mapping[str, Array]) -> pd.DataFrame:
-    """Rank laws by the log predictive density that each gives to the same observations.
+def compare_bounces(fits: Mapping[str, Any]) -> Comparison:
+    """Compare fits of the same course with both laws of the bounce, the rigid one first."""
+    table = _ranked({law: leave_one_out(fit.posterior, fit.seen.chips) for law, fit in fits.items()})
+    if len(_level(table, fits)) == 1:
+        verdict = f"The sheets prefer the {table.index[0]} law: it predicts what is left out clearly better."
+    else:
+        verdict = (
+            "The sheets do not prefer a law: the difference is within its noise. Either will do for chips like these; "
+            "the rigid law is the one whose numbers can be compared with published ones."
+        )
+    return Comparison(table=table, verdict=verdict, fits=fits)
 
-    Parameters
-    ----------
-    pointwise : mapping of str to ndarray, shape (observations,)
-        By law, what `left_out` returned.
 
-    Returns
-    -------
-    DataFrame
-        Index: law, best first. ``elpd``, ``behind`` and ``behind_se`` as in `Comparison`.
-    """
+def leave_one_out(source: Posterior, chips: Any = None) -> Array:
+    """Log predictive density of each roll, drop and chip from all others; all that was seen of a chip is one."""
+    parts = []
+    for block in source.model.blocks:
+        if block.data:
+            values = terms(block, source.natural)
+            if block.name == "chips" and chips is not None:
+                counts = chips.seen.sum(axis=1)
+                starts = np.concatenate([[0], np.cumsum(counts[counts > 0])[:-1]])
+                values = np.add.reduceat(values, starts, axis=-1)
+            parts.append(values)
+    logs = np.concatenate(parts, axis=-1)
+    base = np.log(np.maximum(source.weights, 1e-300))
+    found = np.empty(logs.shape[1])
+    for i, values in enumerate(logs.T):
+        share, _ = smoothed(base - values)
+        peak = values.max()
+        found[i] = math.log(float(np.sum(share * np.exp(values - peak)))) + peak
+    return found
+
+
+def _ranked(pointwise: Mapping[str, Array]) -> pd.DataFrame:
+    """Rank laws by the log predictive density that each gives to the same observations, best first."""
     best = max(pointwise, key=lambda law: float(pointwise[law].sum()))
     rows = []
     for law, values in pointwise.items():
@@ -81,56 +113,11 @@ def ranked(pointwise: Mapping[str, Array]) -> pd.DataFrame:
     return pd.DataFrame(rows).set_index("law").sort_values("elpd", ascending=False)
 
 
-def leave_one_out(source: Posterior) -> Array:
-    """Log predictive density of each observation from all others, shape (observations,)."""
-    return left_out(source.model.pointwise(source.transformed), source.weights)
-
-
-def left_out(logs: Array, weights: Array) -> Array:
-    """Log predictive density of observations, each left out in turn.
-
-    Parameters
-    ----------
-    logs : ndarray, shape (D, observations)
-        Log density of every observation in every draw.
-    weights : ndarray, shape (D,)
-        Weights of the draws.
-
-    Returns
-    -------
-    ndarray, shape (observations,)
-        Of each observation, from all others.
-    """
-    base = np.log(np.maximum(weights, 1e-300))
-    found = np.empty(logs.shape[1])
-    for i, values in enumerate(logs.T):
-        share, _ = smoothed(base - values)
-        peak = values.max()
-        found[i] = math.log(float(np.sum(share * np.exp(values - peak)))) + peak
-    return found
-
-
-def _verdict(table: pd.DataFrame, names: list[str]) -> str:
-    best = str(table.index[0])
-    clear = [
-        name for name in names if _clearly_behind(_number(table, name, "behind"), _number(table, name, "behind_se"))
-    ]
-    level = [name for name in names if name not in clear]
-    if level == [best]:
-        return f"The rolls prefer '{best}': it predicts left-out rolls clearly better than every other law."
-    text = f"The rolls do not prefer among {_listed(level)}: the differences are within their noise. "
-    if clear:
-        text += f"They speak against {_listed(clear)}. "
-    return text + f"Use the simplest, '{level[0]}'."
+def _level(table: pd.DataFrame, fits: Mapping[str, Any]) -> list[str]:
+    """Names of the laws that are not clearly behind the best, in the order of the fits."""
+    clear = table["behind"] > CLEAR * table["behind_se"].clip(lower=1.0)
+    return [name for name in fits if not clear[name]]
 
 
 def _listed(names: list[str]) -> str:
     return ", ".join(repr(name) for name in names)
-
-
-def _number(table: pd.DataFrame, name: str, column: str) -> float:
-    return float(table[column].to_numpy(dtype=float)[table.index.get_loc(name)])
-
-
-def _clearly_behind(behind: float, error: float) -> bool:
-    return behind > max(2.0 * error, 2.0) if math.isfinite(error) else False

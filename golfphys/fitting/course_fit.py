@@ -15,10 +15,11 @@ from golfphys.fitting import joint_cautions, joint_tables
 from golfphys.fitting.by_spot import applies
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
+from golfphys.fitting.compare import Comparison, compare_bounces
 from golfphys.fitting.grounds import grass_of, with_grounds
 from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import PLAYED, CourseModel, Observed, Settings, build_course, settled
-from golfphys.fitting.losses_chips import MisHitTolerant
+from golfphys.fitting.losses import MisHitTolerant
 from golfphys.fitting.plan_draws import JointDraws, joint_draws, plan_draws
 from golfphys.fitting.player import ANY_LIE, error_draws, player_of
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
@@ -28,7 +29,6 @@ from golfphys.fitting.rollout_layout import Law
 from golfphys.fitting.search import WIDENED, Mode, find_mode
 from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.turf import TurfLaw, turf_fields, turf_of, turf_parameters
-from golfphys.fitting.turf_laws import TurfComparison, compare
 from golfphys.fitting.weeks import Past
 from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import Club, Lie, Player
@@ -435,14 +435,14 @@ class CourseFit:
         return model_for(chips, drawn, self.settings, self.reference_speed)
 
     @cached_property
-    def comparison(self) -> TurfComparison:
-        """Both laws of the bounce compared on these sheets, see `golfphys.fitting.turf_laws.compare`."""
+    def comparison(self) -> Comparison:
+        """Both laws of the bounce compared on these sheets, see `golfphys.fitting.compare`."""
         fits = {}
         for law in get_args(TurfLaw):
             other = replace(self.settings, turf_law=law)
             known = law == self.settings.turf_law
             fits[str(law)] = self if known else fitted(self.seen, other, self.sheets, seed=self.seed)
-        return compare(fits)
+        return compare_bounces(fits)
 
     def sampled(self, *, steps: int = 600, seed: int = 0) -> "CourseFit":
         """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.results.Posterior.chained`.

@@ -242,11 +242,6 @@ class Model:
         spread = np.array([parameter.spread for parameter in self.parameters])
         return centre, spread
 
-    def pointwise(self, transformed: Array) -> Array:
-        """Log density of every observation, shape (..., total observations), structure left out."""
-        natural = self.natural(transformed)
-        return np.concatenate([terms(block, natural) for block in self.blocks if block.data], axis=-1)
-
     def log_density(self, transformed: Array, *, extra: bool = False) -> Array:
         """Log posterior density (not normalised by the evidence), shape (...)."""
         if transformed.ndim < 2 or not self.blocks:

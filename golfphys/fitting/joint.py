@@ -15,8 +15,7 @@ from golfphys.fitting.grounds import by_ground
 from golfphys.fitting.joint_model import Observed, Settings, with_spots
 from golfphys.fitting.player import player_parameters
 from golfphys.fitting.results import Seed
-from golfphys.fitting.rollout_layout import LAWS
-from golfphys.fitting.rollouts import rolls_of
+from golfphys.fitting.rollout_layout import LAWS, rolls_of
 from golfphys.fitting.targets import targets_of
 from golfphys.fitting.turf import DropLog, drops_of
 from golfphys.fitting.weeks import MOVED, Past, later, learnt, moved, weeks_between, weeks_of

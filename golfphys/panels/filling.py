@@ -18,9 +18,9 @@ from golfphys.fitting.course_fit import fitted
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint_model import Observed, Settings
 from golfphys.fitting.rollout_fit import RolloutFit
+from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.rollout_tables import ALL
-from golfphys.fitting.rollouts import rolls_of
 from golfphys.fitting.search import expected_covariance
 from golfphys.panels.pieces import LINES, length
 from golfphys.physics.bounce import drop_restitution

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from golfphys.core.checks import check_fields
+from golfphys.core.broadcasting import check_fields
 
 KINDS = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
 """Errors of the strike, in the order in which `golfphys.physics.strike.strike` takes them."""

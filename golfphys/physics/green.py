@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from golfphys.core import constants
-from golfphys.core.checks import check_fields
+from golfphys.core.broadcasting import check_fields
 from golfphys.core.resistance import Resistance as Resistance
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import resistance_from_distance

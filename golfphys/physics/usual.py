@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.checks import check_fields
+from golfphys.core.broadcasting import check_fields
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import resistance_from_distance
 from golfphys.physics.club import CLUB_ERRORS, TOUR_ERRORS, Club, Delivery, Lie, Player, StrikeErrors

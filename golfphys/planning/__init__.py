@@ -3,18 +3,21 @@
 from golfphys.planning.answer import Answer, Recommended
 from golfphys.planning.carry_sheet import RULES_CAUTION, CarrySheet, make_carry_sheet, measured_pace
 from golfphys.planning.deciding import NextMeasurement, next_measurement
-from golfphys.planning.fitted import course_draws
+from golfphys.planning.given import FIRMNESS, Stated, course_draws
 from golfphys.planning.habits import HabitPrices, PositionSpread, price_habits
-from golfphys.planning.options import OPTIONS, PUTTING, USUAL
 from golfphys.planning.plan import COLUMNS, ChipPlan, plan_chip
-from golfphys.planning.position import Position
+from golfphys.planning.position import OPTIONS, PUTTING, USUAL, Position
 from golfphys.planning.sensitivity import sensitivities
 from golfphys.planning.speed_study import best_club_map, carry_and_roll, landing_shift, rule_of_twelve
-from golfphys.planning.stated import FIRMNESS, Stated
-from golfphys.planning.study import read_study
-from golfphys.planning.wedge_gaps import WedgeGaps, changed_loft, find_wedge_gaps, what_it_would_fill
-from golfphys.planning.wedge_sheet import demo_wedges, new_wedge_sheet, read_wedges
-from golfphys.planning.what_if import CHANGES, Change, costs, what_if
+from golfphys.planning.wedge_gaps import (
+    WedgeGaps,
+    changed_loft,
+    demo_wedges,
+    find_wedge_gaps,
+    read_wedges,
+    what_it_would_fill,
+)
+from golfphys.planning.what_if import CHANGES, Change, costs, read_study, what_if
 from golfphys.planning.world import Conditions, Effort
 
 __all__ = [
@@ -48,7 +51,6 @@ __all__ = [
     "landing_shift",
     "make_carry_sheet",
     "measured_pace",
-    "new_wedge_sheet",
     "next_measurement",
     "plan_chip",
     "price_habits",

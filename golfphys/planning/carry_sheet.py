@@ -12,11 +12,10 @@ from numpy.typing import NDArray
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Draws
 from golfphys.planning.cautions import not_measured
-from golfphys.planning.options import PUTTING, USUAL, Choice
+from golfphys.planning.given import level, level_roll_ft, slope_along
 from golfphys.planning.plan import ChipPlan, level_words, make_world, plan_in
-from golfphys.planning.position import Position
+from golfphys.planning.position import PUTTING, USUAL, Choice, Position
 from golfphys.planning.search import crossing, landing_range, play_meant
-from golfphys.planning.stated import level, level_roll_ft, slope_along
 from golfphys.planning.swings import swings_for
 from golfphys.planning.world import Effort, World
 

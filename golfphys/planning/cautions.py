@@ -7,7 +7,7 @@ import numpy as np
 
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Logged
-from golfphys.planning.options import USUAL
+from golfphys.planning.position import USUAL
 from golfphys.planning.search import Played
 from golfphys.planning.world import World
 from golfphys.sheets.suspects import around

@@ -3,7 +3,7 @@
 What is uncertain of a decision is which choice leaves the fewer strokes. So every draw of the fit plays every choice (a
 few landing spots of each club and option that the answer weighed), with the same errors of the player. What a planned
 observation would say of the unknowns, and they of the strokes, gives the strokes that a surer choice would save
-(`golfphys.fitting.preposterior`). And the same draws, weighted by what a prior half or twice as wide makes of them, say
+(`golfphys.fitting.design`). And the same draws, weighted by what a prior half or twice as wide makes of them, say
 how far that prior decides: nothing is fitted again, and of what a doubled prior allows beyond them nothing is seen.
 """
 
@@ -16,12 +16,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.fitting.design import Uncertainty
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.further import Further, check_plans, planned, usual_plans, with_noises
 from golfphys.fitting.player import player_parameters
-from golfphys.fitting.preposterior import Uncertainty
 from golfphys.planning.answer import CLOSE_CALL
-from golfphys.planning.fitted import course_draws
+from golfphys.planning.given import course_draws
 from golfphys.planning.plan import ChipPlan, make_world
 from golfphys.planning.search import strokes_by_draw
 from golfphys.planning.world import Effort

@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.physics.draws import Draws
 from golfphys.planning.answer import CLOSE_CALL
-from golfphys.planning.options import choices_for
 from golfphys.planning.plan import make_world
-from golfphys.planning.position import Position
+from golfphys.planning.position import Position, choices_for
 from golfphys.planning.search import play_best, search_spots, searched
 from golfphys.planning.swings import swings_for
 from golfphys.planning.world import Effort, normals

@@ -14,8 +14,7 @@ from golfphys.physics.shot import trace
 from golfphys.physics.usual import Option
 from golfphys.planning.answer import Answer, Recommended, answer
 from golfphys.planning.cautions import cautions
-from golfphys.planning.options import OPTIONS, choices_for
-from golfphys.planning.position import Position
+from golfphys.planning.position import OPTIONS, Position, choices_for
 from golfphys.planning.search import Played, Search, as_meant, play_best, searched, window
 from golfphys.planning.swings import joined
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World, normals

@@ -17,9 +17,8 @@ from golfphys.physics.draws import Draws
 from golfphys.physics.green import Green
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import strike
-from golfphys.planning.options import Choice
-from golfphys.planning.position import Position
-from golfphys.planning.stated import Stated, slope_along
+from golfphys.planning.given import Stated, slope_along
+from golfphys.planning.position import Choice, Position
 from golfphys.planning.swings import brought, swings_for
 from golfphys.planning.world import World
 

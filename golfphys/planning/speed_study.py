@@ -13,11 +13,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.planning.options import USUAL, Choice
+from golfphys.planning.given import Stated
 from golfphys.planning.plan import make_world, plan_in
-from golfphys.planning.position import Position
+from golfphys.planning.position import USUAL, Choice, Position
 from golfphys.planning.search import crossing, landing_range, play_meant
-from golfphys.planning.stated import Stated
 from golfphys.planning.swings import swings_for
 from golfphys.planning.world import Effort, World
 

@@ -13,8 +13,7 @@ from golfphys.physics.draws import Draws
 from golfphys.physics.shot import Shots
 from golfphys.physics.strike import strike
 from golfphys.physics.usual import PUTTER
-from golfphys.planning.options import Choice
-from golfphys.planning.position import Position
+from golfphys.planning.position import Choice, Position
 from golfphys.planning.world import ERRORS, LAUNCH, World
 
 Floats = NDArray[np.float64]

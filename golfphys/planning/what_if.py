@@ -1,7 +1,8 @@
-"""Regret of a plan when conditions differ from what was measured, and what ignoring some of them costs."""
+"""Regret: of a plan when conditions differ from what was measured, of ignoring some, and in the study of decisions."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
@@ -13,11 +14,13 @@ from golfphys.physics.club import StrikeErrors
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
 from golfphys.physics.usual import Grass
+from golfphys.planning.given import faster
 from golfphys.planning.plan import ChipPlan
 from golfphys.planning.search import Search, play_all, search_landings
-from golfphys.planning.stated import faster
 from golfphys.planning.swings import swings_for
 from golfphys.planning.world import World, normals
+from golfphys.sheets import Column, Kind
+from golfphys.sheets.table import read_own
 
 Floats = NDArray[np.float64]
 
@@ -240,3 +243,44 @@ def _fewest(searches: Sequence[Search]) -> Search:
 def _scaled(errors: StrikeErrors, factor: float) -> StrikeErrors:
     names = [item.name for item in fields(errors) if "growth" not in item.name]
     return replace(errors, **{name: factor * np.asarray(getattr(errors, name)) for name in names})
+
+
+STUDY = Kind(
+    name="study",
+    columns=(
+        Column(name="plan", quantity="plan", type="string", required=True),
+        *(
+            Column(name=name, quantity=name, required=name != "same_club")  # a habit picks no club to compare
+            for name in ("loss", "se", "loss_95", "same_club", "cases")
+        ),
+    ),
+    needs=(("plan",), ("loss",), ("se",), ("loss_95",), ("same_club",), ("cases",)),
+)
+"""What the study of decision quality writes."""
+
+
+def read_study(path: "str | Path") -> pd.DataFrame:
+    r"""Read the result of the study of decision quality.
+
+    Parameters
+    ----------
+    path : str or Path
+        The CSV that ``tests/studies/decision_quality.py`` wrote.
+
+    Returns
+    -------
+    DataFrame
+        A row for each way of deciding, least loss first: ``plan``, ``loss`` and ``se`` (strokes a chip over knowing the
+        truth, and its standard error), ``loss_95`` (19 cases in 20 lose less), ``same_club`` (share of cases with the
+        club that the truth would pick), ``cases``.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "study.csv"
+    ...     _ = path.write_text("plan,loss,se,loss_95,same_club,cases\nhandbook,0.2,0.02,0.5,0.4,240\n")
+    ...     float(read_study(path)["loss"].iloc[0])
+    0.2
+    """
+    return read_own(path, STUDY).frame[list(STUDY.quantities)].sort_values("loss").reset_index(drop=True)

@@ -1,7 +1,7 @@
 """Measured sheets: reading, checking, and adding to them without ever losing a row."""
 
 # ruff: noqa: I001  # several lines for a module with many names
-from golfphys.sheets import cells, foreign, rows, saving
+from golfphys.sheets import cells, foreign, rows, writing
 from golfphys.sheets.cells import name_key
 from golfphys.sheets.checks import ramp_run_for_speed, speed_from_ramp_run
 from golfphys.sheets.dictionary import UNIT_WORDS, Column, Kind, descriptor, kind_of, kinds

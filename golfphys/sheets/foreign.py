@@ -15,9 +15,8 @@ from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import Layout, RawSheet, meant_by, normal_heading, read_raw
 from golfphys.sheets.dictionary import Column, Kind
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
-from golfphys.sheets.saving import create_file
 from golfphys.sheets.table import parse_table
-from golfphys.sheets.writing import csv_text
+from golfphys.sheets.writing import create_file, csv_text
 
 OTHER_WORDS = {
     "spot": ("place", "location", "where", "green", "station"),

@@ -17,9 +17,8 @@ from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import Heading, RawSheet, decode, headings_alone, load_bytes, normal_heading, split
 from golfphys.sheets.dictionary import Kind, kind_of, kinds
 from golfphys.sheets.errors import AnyPath, Findings, SheetError, quoted
-from golfphys.sheets.saving import locked, refuse_unsaved, remove_leftovers, replace_file
 from golfphys.sheets.table import parse_table
-from golfphys.sheets.writing import csv_text
+from golfphys.sheets.writing import csv_text, locked, refuse_unsaved, remove_leftovers, replace_file
 
 TRIES = 25
 """How often a sheet that another program changes meanwhile is read again."""

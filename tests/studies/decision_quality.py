@@ -46,8 +46,8 @@ from studies.worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, earlier,
 import golfphys  # noqa: E402
 from golfphys.physics.club import BAG  # noqa: E402
 from golfphys.planning import Effort, course_draws  # noqa: E402
-from golfphys.planning.options import Choice as Played  # noqa: E402
 from golfphys.planning.plan import make_world  # noqa: E402
+from golfphys.planning.position import Choice as Played  # noqa: E402
 from golfphys.planning.search import Search, play_all, play_best, search_landings, search_spots, searched  # noqa: E402
 from golfphys.planning.swings import Swing  # noqa: E402
 from golfphys.planning.world import normals  # noqa: E402

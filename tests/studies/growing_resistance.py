@@ -15,7 +15,7 @@ import pandas as pd
 from golfphys.core import constants
 from golfphys.fitting.films import films_of
 from golfphys.fitting.growth import SEEN, growth
-from golfphys.fitting.rollouts import rolls_of
+from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
 from golfphys.physics.green import Green, Resistance
 

@@ -32,8 +32,7 @@ from golfphys.physics.club import Player
 from golfphys.physics.draws import stated
 from golfphys.physics.green import Green, Turf
 from golfphys.physics.usual import LOCAL_SLOPE, TOUR_PLAYER
-from golfphys.planning.options import choices_for
-from golfphys.planning.position import Position
+from golfphys.planning.position import Position, choices_for
 from golfphys.planning.search import play_best, searched
 from golfphys.planning.world import Conditions, Effort, World, normals
 

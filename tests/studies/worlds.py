@@ -22,7 +22,7 @@ from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.strike import strike
 from golfphys.physics.usual import AROUND, LOCAL_SLOPE, TOUR_PLAYER
-from golfphys.planning.options import Choice as Played
+from golfphys.planning.position import Choice as Played
 from golfphys.planning.position import Position
 from golfphys.planning.swings import SPEEDS, Swing, brought, joined, swings_for
 from golfphys.planning.world import ERRORS, LAUNCH, World

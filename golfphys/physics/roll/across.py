@@ -13,8 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import elementwise, plain
-from golfphys.core.checks import require_not_negative
+from golfphys.core.broadcasting import elementwise, plain, require_not_negative
 from golfphys.formulas import plane
 from golfphys.physics import rows as c
 from golfphys.physics.green import Hole, Resistance

@@ -8,8 +8,7 @@ from numpy.typing import ArrayLike
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import broadcast, plain
-from golfphys.core.checks import require_not_negative
+from golfphys.core.broadcasting import broadcast, plain, require_not_negative
 from golfphys.formulas import skid as level
 from golfphys.formulas import turf
 from golfphys.physics.roll.across import rise_of

@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import broadcast
-from golfphys.core.checks import require_not_negative
+from golfphys.core.broadcasting import broadcast, require_not_negative
 from golfphys.formulas import linear_resistance, quadratic_resistance, rolling
 
 
