@@ -261,7 +261,7 @@ def test_the_row_is_in_the_error_so_that_it_can_be_entered_again(path, monkeypat
 
 KILLED = """
 import os, sys
-from golfphys.sheets import append_row, saving
+from golfphys.sheets import append_row, writing
 real = {name: getattr(os, name) for name in ("write", "fsync", "replace")}
 def dies(*arguments):
     if sys.argv[2] == "write":

@@ -8,6 +8,12 @@ tan(alpha) = grade. So slope adds to resistance, and
     dv/dt = -g (c cos(alpha) + sin(alpha)) / (1 + k).
 
 Distances are measured along the ground, as a tape does. A ball that has stopped stays where it is.
+
+**How much farther for a little more.** The distance to rest is d = (1 + k) v^2 sqrt(1 + s^2) / (2 g (c + s)), s the
+grade: a little more resistance takes d / (c + s) off for each unit, a little more grade nearly the same, and speed adds
+2 d / v. Seen from green speed (the roll S of a ball that a ramp releases at v0 on the level, where
+c = (1 + k) v0^2 / (2 g S)), the same roll grows with S. These derivatives hold where the ball stops; elsewhere they are
+infinite, as the roll is.
 """
 
 import sympy
@@ -45,6 +51,26 @@ squared_needed = 2 * slowing * distance
 
 slows = ((slowing, deceleration),)
 ZERO = sympy.Float(0)
+
+# derivatives of the distance to rest; dS/dc of the ramp's roll on the level turns that by resistance into green speed
+roll = stopping_distance.subs(slowing, deceleration)
+release_speed = symbol("release_speed")
+by_resistance = sympy.factor(sympy.diff(roll, resistance))
+ramp_roll = roll.subs({speed: release_speed, grade: 0})
+DERIVATIVES = (
+    ("resistance", by_resistance, -1, "rolling resistance, m"),
+    (
+        "grade",
+        sympy.factor(sympy.simplify(sympy.diff(roll, grade))),
+        -1,
+        "the grade (rise over run, uphill positive), m",
+    ),
+    ("speed", sympy.factor(sympy.diff(roll, speed)), 1, "the speed, s"),
+    (
+        *("green_speed", sympy.factor(by_resistance / sympy.diff(ramp_roll, resistance)), 1),
+        "the level roll of a ball from the ramp",
+    ),
+)
 
 FORMULAS = (
     Formula(
@@ -108,5 +134,16 @@ FORMULAS = (
         cases=((squared <= 0, ZERO), (sympy.true, sympy.sqrt(squared))),
         summary="Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further.",
         source=SOURCE,
+    ),
+    *(
+        Formula(
+            name=f"roll_per_{name}",
+            arguments=(*ARGUMENTS, release_speed) if name == "green_speed" else ARGUMENTS,
+            definitions=slows,
+            cases=((slowing <= 0, sign * sympy.oo), (sympy.true, derivative)),
+            summary=f"Derivative of the distance to rest with respect to {what}.",
+            source=SOURCE,
+        )
+        for name, derivative, sign, what in DERIVATIVES
     ),
 )

@@ -1,5 +1,6 @@
 """The decision: what to play, where to land it, how much room for error, and how sure."""
 
+# ruff: noqa: I001  # several lines for a module with many names
 from golfphys.planning.answer import Answer, Recommended
 from golfphys.planning.carry_sheet import RULES_CAUTION, CarrySheet, make_carry_sheet, measured_pace
 from golfphys.planning.deciding import NextMeasurement, next_measurement
@@ -9,55 +10,7 @@ from golfphys.planning.plan import COLUMNS, ChipPlan, plan_chip
 from golfphys.planning.position import OPTIONS, PUTTING, USUAL, Position
 from golfphys.planning.sensitivity import sensitivities
 from golfphys.planning.speed_study import best_club_map, carry_and_roll, landing_shift, rule_of_twelve
-from golfphys.planning.wedge_gaps import (
-    WedgeGaps,
-    changed_loft,
-    demo_wedges,
-    find_wedge_gaps,
-    read_wedges,
-    what_it_would_fill,
-)
+from golfphys.planning.wedge_gaps import WedgeGaps, changed_loft, demo_wedges, find_wedge_gaps, read_wedges
+from golfphys.planning.wedge_gaps import what_it_would_fill
 from golfphys.planning.what_if import CHANGES, Change, costs, read_study, what_if
 from golfphys.planning.world import Conditions, Effort
-
-__all__ = [
-    "CHANGES",
-    "COLUMNS",
-    "FIRMNESS",
-    "OPTIONS",
-    "PUTTING",
-    "RULES_CAUTION",
-    "USUAL",
-    "Answer",
-    "CarrySheet",
-    "Change",
-    "ChipPlan",
-    "Conditions",
-    "Effort",
-    "HabitPrices",
-    "NextMeasurement",
-    "Position",
-    "PositionSpread",
-    "Recommended",
-    "Stated",
-    "WedgeGaps",
-    "best_club_map",
-    "carry_and_roll",
-    "changed_loft",
-    "costs",
-    "course_draws",
-    "demo_wedges",
-    "find_wedge_gaps",
-    "landing_shift",
-    "make_carry_sheet",
-    "measured_pace",
-    "next_measurement",
-    "plan_chip",
-    "price_habits",
-    "read_study",
-    "read_wedges",
-    "rule_of_twelve",
-    "sensitivities",
-    "what_if",
-    "what_it_would_fill",
-]

@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import broadcast
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.formulas import sensitivity
-from golfphys.formulas.rolling import speed_for_distance
+from golfphys.formulas import rolling
 from golfphys.physics.club import Launch
 from golfphys.physics.draws import Draws
 from golfphys.physics.green import Green
@@ -157,10 +156,10 @@ def _closed_forms(shot: Shots, green: Green, grade: float) -> list[tuple[Any, ..
     """Return rows of what acts through the roll alone."""
     ramp = (constants.GRAVITY.value, constants.BALL_INERTIA.value)
     constant = green.resistance.constant
-    speed = broadcast(speed_for_distance, shot.rest_x - shot.roll_x, constant, grade, *ramp)
+    speed = broadcast(rolling.speed_for_distance, shot.rest_x - shot.roll_x, constant, grade, *ramp)
     state = (speed, constant, grade, *ramp)
-    by_constant = sensitivity.roll_per_resistance(*state)
-    by_speed = sensitivity.roll_per_green_speed(*state, constants.RAMP_RELEASE_SPEED.value)
+    by_constant = rolling.roll_per_resistance(*state)
+    by_speed = rolling.roll_per_green_speed(*state, constants.RAMP_RELEASE_SPEED.value)
     sd = GREEN_SPEED_SD * abs(by_speed / by_constant)
     return [
         ("resistance", "green", by_constant, "1", "closed form", sd),

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise, plain
-from golfphys.formulas.putting import half_angle_of_hole
+from golfphys.formulas.hole import half_angle_of_hole
 from golfphys.physics.putting.fits import MakeFit
 from golfphys.physics.putting.models import AngleDistanceModel
 

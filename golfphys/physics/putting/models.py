@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.formulas import putting as formulas
+from golfphys.formulas import hole as formulas
 
 ModelName = Literal["logistic", "angle", "angle and distance"]
 
