@@ -23,6 +23,7 @@ from scipy.interpolate import CubicSpline
 import golfphys
 from golfphys import Aerodynamics, Air, Launch, Shots, Status, Surface, simulate, trace
 from golfphys.core import law
+from golfphys.core.constants import CHIP_LANDING_ANGLE, CHIP_LANDING_SPEED
 from golfphys.formulas.turf import linear_bounce
 from golfphys.physics import lanes, playing, rows, shot
 from golfphys.physics.green import Green, Ground, Hole, LinearTurf, Resistance, Strip, Turf
@@ -161,7 +162,14 @@ def test_the_cache_is_keyed_by_the_text_of_every_law(tmp_path: Path, monkeypatch
             assert [cell.cell_contents for cell in loop.py_func.__closure__] != [before]
 
 
-@pytest.mark.parametrize("green", [SLOPE, GRAINY, replace(SLOPE, turf=LinearTurf())], ids=["slope", "grain", "linear"])
+DEPARTING = replace(SLOPE, turf=LinearTurf(kept_by_angle=0.3, kept_by_speed=-0.2))
+
+
+@pytest.mark.parametrize(
+    "green",
+    [SLOPE, GRAINY, replace(SLOPE, turf=LinearTurf()), replace(SLOPE, turf=Turf(kept_by_angle=-0.3)), DEPARTING],
+    ids=["slope", "grain", "linear", "by angle", "linear, by both"],
+)
 def test_a_batch_plays_the_very_steps_of_a_single_shot(green: Green, monkeypatch: pytest.MonkeyPatch) -> None:
     random = np.random.default_rng(8)
     n = 400
@@ -370,6 +378,27 @@ def test_local_slopes_scatter_the_run_and_no_others() -> None:
     assert simulate(launch, SLOPE, bumps=7).rest_x.tolist() == simulate(launch, SLOPE, bumps=7).rest_x.tolist()
     with pytest.raises(ValueError, match=r"bumps has shape \(3,\); expected"):
         simulate(launch, SLOPE, bumps=[1.0, 2.0, 3.0])
+
+
+@pytest.mark.parametrize("turf", [Turf(), LinearTurf()], ids=["rigid", "linear"])
+def test_a_landing_keeps_what_its_patch_its_angle_and_its_speed_say(turf: Turf | LinearTurf) -> None:
+    """One number has the same effect whichever of the three it comes from, and only at the first landing."""
+    level = Green(resistance=SLOPE.resistance, turf=turf)
+    launch = Launch(6.5, 0.5, 150.0)
+    usual = simulate(launch, level)
+    patch = np.array([[0.0, 0.0, 1.5]])
+    lucky = simulate(launch, replace(level, turf=replace(turf, patchiness=0.1)), bumps=patch)
+    first = np.exp(0.15)
+    assert lucky.landing_x == usual.landing_x
+    # the first hop is as high, so it goes farther nearly in proportion; the run after it a little more
+    assert lucky.hop_x - lucky.landing_x == pytest.approx(first * (usual.hop_x - usual.landing_x), rel=0.02)
+    assert lucky.rest_x - lucky.landing_x == pytest.approx(first**1.7 * (usual.rest_x - usual.landing_x), rel=0.1)
+    by_angle = 0.15 / (usual.landing_angle - CHIP_LANDING_ANGLE.value)
+    by_speed = 0.15 / np.log(usual.landing_speed / CHIP_LANDING_SPEED.value)
+    for name, rate in (("kept_by_angle", by_angle), ("kept_by_speed", by_speed)):
+        found = simulate(launch, replace(level, turf=replace(turf, **{name: rate})))
+        assert found.rest_x == pytest.approx(lucky.rest_x, abs=1e-9), name
+    assert simulate(launch, replace(level, turf=replace(turf, patchiness=0.1)), bumps=patch[:, :2]).rest_x == usual.rest_x
 
 
 @pytest.mark.parametrize("grade", [0.0, 0.03, 0.05])

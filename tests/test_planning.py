@@ -65,7 +65,7 @@ def test_the_curve_and_the_table_are_one_set_of_paired_draws():
 
 def test_her_errors_are_spread_evenly_over_every_draw():
     normal = normals(16, 32, 0)
-    assert normal.shape == (10, 16, 32)
+    assert normal.shape == (11, 16, 32)
     assert np.abs(normal.mean(axis=2)).max() < 0.25
     assert np.all((normal > 0).mean(axis=2) > 0.35)
 

@@ -134,6 +134,12 @@ TURF_HOP_LOSS = Constant(
 TURF_UNEVENNESS = Constant(
     0.017, "1", 0.008, "golfphys", "judged: local slope that a landing meets, sd, about a degree", "practice"
 )
+CHIP_LANDING_ANGLE = Constant(
+    0.75, "rad", 0.2, "golfphys", "judged: landing of a usual chip, about which departures are counted", "practice"
+)
+CHIP_LANDING_SPEED = Constant(
+    8.0, "m/s", 2.0, "golfphys", "judged: landing of a usual chip, about which departures are counted", "practice"
+)
 WIND_HEIGHT = Constant(2.0, "m", 0.5, "golfphys", "judged: height of the flag, where the wind is read", "practice")
 ROUGHNESS = Constant(
     0.01, "m", 0.005, "Stull, An Introduction to Boundary Layer Meteorology (1988)", "short grass", "memory"

@@ -178,6 +178,9 @@ _ALL = (
     Quantity("speed_from_spin", "a_vs", "1", "Forward take-off speed for each unit of rim speed on landing.", 0.0, 0.3),
     Quantity("spin_from_speed", "a_sv", "1", "Rim speed at take-off for each unit of forward landing speed.", 0.4, 0.9),
     Quantity("spin_kept", "a_ss", "1", "Rim speed at take-off for each unit of rim speed on landing.", 0.0, 0.4),
+    Quantity("kept_by_angle", "b_a", "1/rad", "What a landing keeps, beyond the law, by its angle.", -0.5, 0.5),
+    Quantity("kept_by_speed", "b_s", "1", "What a landing keeps, beyond the law, by its speed.", -0.5, 0.5),
+    Quantity("kept", "\\kappa", "1", "Factor on speed along the ground and spin after a landing.", 0.5, 2.0),
     Quantity(
         "slip_x",
         "s_x",

@@ -16,6 +16,15 @@ trigonometry where it would cost most: the rule is applied to tan(theta/2), whic
 up to 0.3 rad, and the angle phi is taken as Pade's fraction of arctan in tan(phi/2) = v_t/(v + u), which is within
 0.9 % of it from 0 to a right angle. Both are set exact at the reference.
 
+**What one landing keeps.** No law of the bounce holds for every angle and speed of landing, and no two places of turf
+are alike. So the speed along the ground and the spin after a landing are those of the law times exp(d), with
+
+    d = a (angle - angle_0) + b log(speed / speed_0) + p,
+
+the angle that between path and ground: a and b are what the law misses at a first landing, by its angle and its speed,
+and p is chance, the same turf taking one ball a little better than the next. All three are 0 unless a fit finds
+otherwise.
+
 **The last hop.** Each hop loses the height h_0 to the grass: u' = sqrt(u^2 - 2 g h_0), and no hop where that is not
 real. A hop therefore shrinks to nothing continuously, and where the ball comes to rest does not jump when one more
 bounce is counted.
@@ -143,6 +152,13 @@ skid_definitions = (
     (slip_speed, sympy.sqrt(slip_x**2 + slip_y**2)),
     (along_pull, slip_x * pull_x + slip_y * pull_y),
 )
+# --- what one landing keeps -------------------------------------------------------------------------------------------
+kept_by_angle, kept_by_speed, kept = symbol("kept_by_angle"), symbol("kept_by_speed"), symbol("kept")
+landing_speed = real("landing_speed")
+departure = kept_by_angle * (
+    sympy.atan2(down_speed, ground_speed) - reference_angle
+) + kept_by_speed * sympy.log(landing_speed / reference_speed)
+
 names = ("way_x", "way_y", "velocity_x", "velocity_y", "duration")
 
 # --- the linear family -----------------------------------------------------------------------------------------------
@@ -233,6 +249,26 @@ FORMULAS = (
         returns=dict(zip(motion_names, [*linear_velocity, *linear_spin], strict=True)),
         summary="Motion after a bounce by the linear map from landing to take-off, capped by friction and by energy.",
         source="piecewise-affine map after Biber et al., Sports Engineering 26 (2023)",
+    ),
+    Formula(
+        name="landing_departure",
+        arguments=(*velocity, *normal, kept_by_angle, kept_by_speed, reference_angle, reference_speed),
+        definitions=(
+            *ground_definitions,
+            (ground_speed, sympy.sqrt(along_ground.dot(along_ground))),
+            (landing_speed, sympy.Max(sympy.Float("1e-3"), sympy.sqrt(down_speed**2 + ground_speed**2))),
+        ),
+        returns=departure,
+        summary="Logarithm of what a landing keeps along the ground over what the law of the bounce says.",
+        source="this project's",
+    ),
+    Formula(
+        name="kept_motion",
+        arguments=(*velocity, *spin, *normal, kept),
+        definitions=((rise, velocity.dot(normal)), *zip(along_ground, velocity - rise * normal, strict=True)),
+        returns=dict(zip(motion_names, [*(rise * normal + kept * along_ground), *(kept * spin)], strict=True)),
+        summary="Motion after a bounce with the speed along the ground and the spin times a factor.",
+        source="this project's",
     ),
     Formula(
         name="hop_speed",

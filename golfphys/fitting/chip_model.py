@@ -43,7 +43,7 @@ PLAYED_AT_ONCE = 20_000
 LANDINGS = 3
 """Landings that meet a local slope each, as in `golfphys.physics.shot`."""
 
-STEPS = {"landing": 0.06, "angle": 0.025, "spin": 0.12, "direction": 0.02, "fall": 0.004, "bump": 0.01}
+STEPS = {"landing": 0.06, "angle": 0.025, "spin": 0.12, "direction": 0.02, "fall": 0.004, "bump": 0.01, "patch": 0.05}
 """Steps of the differences, near the size of the errors themselves: across a kink (where the ball begins to slip) what
 counts is how an observation answers to errors of that size."""
 
@@ -112,6 +112,7 @@ class ChipModel:
             "option_lean[",
             "option_start[",
             "face_friction[",
+            "spin_factor[",
             "cushion[",
             "resistance[",
             "fall_along[",
@@ -186,6 +187,7 @@ class ChipModel:
             "opening": stated["opening"],
             "direction": self.get(natural, "start_direction") + self.by_option(natural, "start"),
             "friction": self.of_each(natural, "face_friction", chips.lies, chips.lie),
+            "spin_factor": self.of_each(natural, "spin_factor", chips.lies, chips.lie),
             "cushion": np.minimum(self.of_each(natural, "cushion", chips.lies, chips.lie), 0.9),
             "loft_error": self.of_each(natural, "loft_error", chips.clubs, chips.club),
         }
@@ -249,7 +251,7 @@ class ChipModel:
         of_strike[:, CARRY] = carried
         reading = np.where(seen, -slope["landing"][:, :, None], 0.0)
         reading[:, CARRY] = 1.0
-        slopes = np.concatenate([of_strike, reading], axis=-1)
+        slopes = np.concatenate([of_strike, reading, self._by_patch(world)], axis=-1)
         unknown = np.zeros((len(chips), len(SEEN)))
         blank = ~np.isfinite(chips.heading)
         if blank.any():
@@ -286,6 +288,16 @@ class ChipModel:
             bumps[kind // 2, kind % 2, 2 * kind + 1] = -size
         values = self.physics.play(world, Shift(bumps=bumps))
         found: Array = np.moveaxis((values[::2] - values[1::2]) / (2 * size), 0, -1)
+        found[:, [CARRY, HANG, LANDING_SIDE]] = 0.0
+        return found
+
+    def _by_patch(self, world: World) -> Array:
+        """Change of what is seen by the patch of turf at the first landing, (chips, 7, 1)."""
+        size = STEPS["patch"]
+        bumps = np.zeros((1, 3, 2, len(self.chips)))
+        bumps[0, 2] = [[size], [-size]]
+        more, less = self.physics.play(world, Shift(bumps=bumps))
+        found: Array = ((more - less) / (2 * size))[..., None]
         found[:, [CARRY, HANG, LANDING_SIDE]] = 0.0
         return found
 
@@ -358,11 +370,11 @@ class ChipModel:
         clean, noted, _ = marks_of(self.chips.struck)
         strike = self.strike_errors(natural)
         share, steps = self.answers.window.shares(strike, self.get(natural, "edge_aim", EDGE_AIM))
-        reading = np.broadcast_to(self.get(natural, "landing_reading"), share.shape)
+        shared = (self.get(natural, name) for name in ("landing_reading", "turf[patchiness]"))
         residual, scale, missed = compare(
             self.answers.seen,
             self.misfit(natural),
-            np.stack([*strike[:5], reading]),
+            np.stack([*strike[:5], *(np.broadcast_to(item, share.shape) for item in shared)]),
             self.get(natural, "local_slope")[:, 0],
             self._own_noise(natural),
             steps * noted,

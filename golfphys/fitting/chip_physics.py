@@ -32,7 +32,7 @@ FARTHEST = 150.0
 """Rest in m that stands for a chip that does not stop."""
 
 UNEVEN = 0.1
-"""Unit in which local slopes are handed to the shot; without any it plays no role."""
+"""Unit in which local slopes and patches are handed to the shot; without any it plays no role."""
 
 _BALL = Ball()
 _strike = elementwise(plane_strike)
@@ -59,8 +59,8 @@ class World:
         Family of the turf.
     attack, shaft_lean, direction : ndarray
         Delivery, and the start direction, rad.
-    friction, cushion : ndarray
-        Between face and ball.
+    friction, cushion, spin_factor : ndarray
+        Between face and ball, and what is left of the spin.
     loft_error : ndarray
         True loft of the club less the one it is taken to have, rad.
     drag_scale, lift_scale : ndarray
@@ -79,6 +79,7 @@ class World:
     direction: Any
     friction: Any
     cushion: Any
+    spin_factor: Any
     loft_error: Any
     drag_scale: Any
     lift_scale: Any
@@ -100,7 +101,8 @@ class Shift:
     direction : array_like
         rad.
     bumps : array_like or None
-        Local slopes that the first landings meet, along and to the left of the line, shape (landings, 2, ...).
+        What the first landings meet, shape (landings, 2 or 3, ...): local slopes along and to the left of the line, and
+        the logarithm of what a patch of turf keeps.
     """
 
     landing: Any = 0.0
@@ -203,7 +205,8 @@ class ChipPhysics:
             *(speed, world.attack, loft, restitution, world.friction, grip),
             *(self._mass_ratio, _BALL.radius, _BALL.inertia),
         )
-        return tuple(np.asarray(item, dtype=float) for item in found)  # type: ignore[return-value]
+        ball, angle, spin = (np.asarray(item, dtype=float) for item in found)
+        return ball, angle, spin * world.spin_factor
 
     def head_speed(self, world: World, landing: Any) -> Array:
         """Return the head speeds that land there, as `ratio` has it."""
@@ -302,7 +305,7 @@ class ChipPhysics:
             "grain": np.minimum(np.hypot(*world.grain), MOST_GRAIN),
             "grain_direction": np.arctan2(world.grain[1], world.grain[0]),
         }
-        turf = {name: _flat(item, shape) for name, item in {**world.turf, "unevenness": UNEVEN}.items()}
+        turf = {name: _flat(item, shape) for name, item in {**world.turf, "unevenness": UNEVEN, "patchiness": UNEVEN}.items()}
         return Green(
             resistance=Resistance(**{name: _flat(item, shape) for name, item in law.items()}),
             grade=_flat(np.hypot(*world.fall), shape),

@@ -103,6 +103,7 @@ def _player_rows(fit: Any) -> Iterator[tuple[tuple[str, str], Row]]:
     yield ("player", "mis_hit_share"), _mis_hits(fit, np.ones(len(chips), bool))
     for lie in chips.lies:
         yield (f"lie {lie}", "friction"), _row(fit, f"face_friction[{lie}]")
+        yield (f"lie {lie}", "spin_factor"), _row(fit, f"spin_factor[{lie}]")
         if f"cushion[{lie}]" in model.names:
             yield (f"lie {lie}", "cushion"), _row(fit, f"cushion[{lie}]")
     for club in chips.clubs:

@@ -35,7 +35,7 @@ class JointDraws:
     delivery : dict of ndarray
         ``attack``, ``shaft_lean``, ``face_opening``, rad, and ``edge_aim``.
     lies : dict of dict of ndarray
-        By lie ``friction`` and ``cushion``.
+        By lie ``friction``, ``spin_factor`` and ``cushion``.
     errors : dict of dict of ndarray
         By club the standard deviations of `golfphys.physics.club.StrikeErrors`; under ``""`` those of any other club.
     clubs : dict of dict of ndarray
@@ -78,6 +78,7 @@ def joint_draws(fit: Any, spot: str, drawn: Completed, seed: Seed) -> JointDraws
         lies={
             name: {
                 "friction": np.minimum(column(f"face_friction[{name}]"), 2.0),
+                "spin_factor": np.minimum(column(f"spin_factor[{name}]"), 5.0),
                 "cushion": np.minimum(column(f"cushion[{name}]"), 0.9) if f"cushion[{name}]" in drawn.names else zero,
             }
             for name in lies

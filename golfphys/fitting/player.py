@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from golfphys.fitting.estimator import Parameter
 from golfphys.physics.club import KINDS, Club, Delivery, Lie, Player, StrikeErrors
-from golfphys.physics.usual import CLUB_PLAYER, LOCAL_SLOPE, OPTIONS, TOUR_PLAYER, Option
+from golfphys.physics.usual import CLUB_PLAYER, LOCAL_SLOPE, OPTIONS, SPIN_SPREAD, TOUR_PLAYER, Option
 
 Array = NDArray[np.float64]
 
@@ -34,6 +34,10 @@ MOST: Mapping[str, float] = {
 """Limits of what `golfphys.physics.club.StrikeErrors` can be."""
 
 
+ALIKE = 0.6
+"""Correlation of the logarithms of a player's errors: who is good at one is good at the others (judged, no source)."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class PlayerPriors:
     """Weak priors of a player: medians, and standard deviations (of the logarithm where the value is positive).
@@ -47,8 +51,8 @@ class PlayerPriors:
         Mean start direction (rad) and mean error of the carry over its aim (as a part of it), about zero.
     loft_spread : float
         Of a club's true loft about the one it is taken to have, rad (practice: makers differ by a degree).
-    friction_spread, cushion_spread : float
-        Of the logarithm of friction and cushion about those of the lie's name; unknown names get twice the spread.
+    friction_spread, cushion_spread, spin_spread : float
+        Of the logarithm of friction, cushion and spin factor about those of the lie's name; unknown names get twice the spread.
     edge_aim, edge_aim_spread : float
         Where the leading edge is meant to come, see `golfphys.physics.club.Delivery`: between the reference players.
     wider : float
@@ -77,6 +81,7 @@ class PlayerPriors:
     loft_spread: float = math.radians(1.0)
     friction_spread: float = 0.35
     cushion_spread: float = 0.5
+    spin_spread: float = SPIN_SPREAD
     edge_aim: float = (TOUR_PLAYER.delivery.edge_aim + CLUB_PLAYER.delivery.edge_aim) / 2
     edge_aim_spread: float = 0.07
     wider: float = 1.0
@@ -149,6 +154,20 @@ def _option_parameters(name: str, priors: PlayerPriors) -> list[Parameter]:
     ]
 
 
+def prior_correlation(names: Sequence[str]) -> Array:
+    """Return the correlation of the priors of parameters with these names, after their transforms, shape (P, P).
+
+    Examples
+    --------
+    >>> prior_correlation(["attack", "speed_error", "height_error"]).tolist()
+    [[1.0, 0.0, 0.0], [0.0, 1.0, 0.6], [0.0, 0.6, 1.0]]
+    """
+    errors = np.isin(names, [f"{kind}_error" for kind in KINDS]).astype(float)
+    shared = ALIKE * np.outer(errors, errors)
+    np.fill_diagonal(shared, 1.0)
+    return shared
+
+
 def option_draws(column: Callable[[str], Array], names: Sequence[str]) -> dict[str, Option]:
     """Return options with the draws of those that `names`, of completed draws, have; the rest as usually played."""
     found = dict(OPTIONS)
@@ -170,7 +189,8 @@ def _lie_parameters(name: str, lie: Lie | None, priors: PlayerPriors) -> list[Pa
             spread=wider * priors.friction_spread,
             transform="log",
             reason="lie of that name" if lie is not None else "any lie",
-        )
+        ),
+        Parameter(name=f"spin_factor[{name}]", location=1.0, spread=wider * priors.spin_spread, transform="log"),
     ]
     if known.cushion > 0:
         spread = wider * priors.cushion_spread

@@ -19,7 +19,7 @@ from golfphys.fitting.chip_physics import Shift, World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.joint_model import Settings, chips_model, no_rolls, with_spots
-from golfphys.fitting.player import MOST, player_parameters
+from golfphys.fitting.player import MOST, player_parameters, prior_correlation
 from golfphys.fitting.rollout_layout import Layout, Priors
 from golfphys.fitting.strikes import departure, exact_errors
 from golfphys.fitting.turf import turf_parameters
@@ -89,7 +89,9 @@ def completed(
     for spot in spots:
         wanted += _spot(spot, settings.priors)
     missing = [parameter for parameter in wanted if parameter.name not in names]
-    chance = {parameter.name: generator.standard_normal(len(natural)) for parameter in missing}
+    lacking = [parameter.name for parameter in missing]
+    root = np.linalg.cholesky(prior_correlation(lacking))
+    chance = dict(zip(lacking, root @ generator.standard_normal((len(lacking), len(natural))), strict=True))
     drawn = {one.name: one.centre + one.spread * chance[one.name] for one in missing}
     drawn |= settings.past.given(names, natural, chance)
     columns = [np.exp(drawn[one.name]) if one.transform == "log" else drawn[one.name] for one in missing]
@@ -217,7 +219,9 @@ def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> P
     aim = model.aim * (1.0 + model.carry_bias(natural))
     meant = model.physics.play(world, Shift(landing=np.where(chips.landing_seen, 0.0, aim - chips.landing)))
     landing, struck = _struck(model, natural, world, aim, generator)
-    bumps = model.get(natural, "local_slope") * generator.standard_normal((LANDINGS, 2, *shape))
+    bumps = np.zeros((LANDINGS, 3, *shape))
+    bumps[:, :2] = model.get(natural, "local_slope") * generator.standard_normal((LANDINGS, 2, *shape))
+    bumps[0, 2] = model.get(natural, "turf[patchiness]") * generator.standard_normal(shape)
     values = model.physics.play(world, replace(struck, landing=landing - chips.landing, bumps=bumps))
     reading = model.get(natural, "landing_reading")
     timing = model.get(natural, "time_reading")

@@ -6,7 +6,7 @@ restitution falls with speed, so drops from shoulder height and above tell of ch
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal, Protocol, get_args
 
 import numpy as np
@@ -18,7 +18,7 @@ from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.estimator import Block, Parameter
 from golfphys.formulas.turf import hop_speed, turf_restitution
 from golfphys.physics.green import LinearTurf, Turf
-from golfphys.physics.usual import Kind
+from golfphys.physics.usual import DEPARTURES, PATCHINESS, Kind
 
 Array = NDArray[np.float64]
 TurfLaw = Literal["rigid", "linear"]
@@ -94,6 +94,8 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
     shared = [
         positive("skid_friction", 0.40, 0.35, reason="as friction; Haake's greens need 0.16 to 0.4"),
         positive("hop_loss", kind.hop_loss, 0.4, "m", "judged"),
+        *(plain(name, 0.0, spread, reason="what the law may miss, judged") for name, spread in DEPARTURES.items()),
+        replace(positive("patchiness", *PATCHINESS, reason="judged"), outer=True),
     ]
     if law == "linear":
         return [
@@ -130,7 +132,7 @@ def turf_fields(law: TurfLaw) -> tuple[str, ...]:
     return tuple(parameter.name.removeprefix("turf[").removesuffix("]") for parameter in turf_parameters(law))
 
 
-MOST = {"restitution": 1.0, "tilt": 0.8, "forward_lift": 1.0}
+MOST = {"patchiness": 1.0, "restitution": 1.0, "tilt": 0.8, "forward_lift": 1.0}
 
 
 def within(values: Mapping[str, Any]) -> dict[str, Any]:

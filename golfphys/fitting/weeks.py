@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.importance import likely
+from golfphys.fitting.player import prior_correlation
 from golfphys.fitting.results import Posterior
 
 Array = NDArray[np.float64]
@@ -26,7 +27,10 @@ Array = NDArray[np.float64]
 DRIFT = 0.15
 """Standard deviation by which she moves in a week, over that of the prior (judged, no source)."""
 
-NOT_HERS = ("face_friction", "cushion", "local_slope", "drag_scale", "lift_scale", "landing_reading", "time_reading")
+NOT_HERS = (
+    *("face_friction", "spin_factor", "cushion", "local_slope"),
+    *("drag_scale", "lift_scale", "landing_reading", "time_reading"),
+)
 """Beginnings of names that belong to lies, ground, air and whoever spots the landings."""
 
 MOVED = 3.0
@@ -75,11 +79,11 @@ class Past:
         return np.sqrt(np.diagonal(self.covariance))
 
     def correlation(self, names: Sequence[str]) -> Array | None:
-        """Correlation of the priors of a model's parameters, shape (P, P); None where nothing is known of any."""
+        """Correlation of the priors of a model's parameters, shape (P, P); None where all stand alone."""
         here = [i for i, name in enumerate(self.names) if name in names]
+        found = prior_correlation(names)
         if not here:
-            return None
-        found = np.eye(len(names))
+            return None if np.array_equal(found, np.eye(len(names))) else found
         columns = [names.index(self.names[i]) for i in here]
         found[np.ix_(columns, columns)] = (self.covariance / np.outer(self.sd, self.sd))[np.ix_(here, here)]
         return found
@@ -265,17 +269,21 @@ def later(past: Past, weeks: float, changes: Mapping[str, Change] | None = None)
     changes = changes or {}
     centre = np.array([one.centre for one in past.own])
     spread = np.array([one.spread for one in past.own])
-    size, turned = np.linalg.eigh(past.covariance / np.outer(spread, spread))
+    root = np.linalg.cholesky(prior_correlation(past.names) * np.outer(spread, spread))
+
+    def whitened(covariance: Array) -> Array:
+        return np.asarray(np.linalg.solve(root, np.linalg.solve(root, covariance).T))
+
+    size, turned = np.linalg.eigh(whitened(past.covariance))
     inverse = np.where(size < 1.0, 1.0 / np.maximum(size, 1e-9), 0.0)  # what is no surer than unseen says nothing
     added = (turned * np.maximum(inverse - 1.0, 0.0)) @ turned.T
-    pull = turned @ (inverse * (turned.T @ ((past.mean - centre) / spread)))
+    pull = turned @ (inverse * (turned.T @ np.linalg.solve(root, past.mean - centre)))
     changed = np.array([changes[name].variance if name in changes else 0.0 for name in past.names])
-    noise = DRIFT**2 * weeks + changed / spread**2
     unit = np.eye(len(centre))
-    faded = np.linalg.inv(unit + added * noise)
+    faded = np.linalg.inv(unit + added @ (DRIFT**2 * weeks * unit + whitened(np.diag(changed))))
     covariance = np.linalg.inv(unit + faded @ added)
-    mean = centre + spread * (covariance @ faded @ pull)
-    covariance = (covariance + covariance.T) / 2 * np.outer(spread, spread)
+    mean = centre + root @ (covariance @ faded @ pull)
+    covariance = root @ (covariance + covariance.T) @ root.T / 2
     return replace(past, mean=mean, covariance=covariance, moved=changes)
 
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 9c8339570f6753f7.
+sympy 1.14.0, derivation sha256 710530080a36dda2.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -86,6 +86,33 @@ def linear_bounce(velocity_x: float, velocity_y: float, velocity_z: float, spin_
         scale = math.sqrt(energy_before/energy_after)
     t0 = scale/radius
     return scale*(along_after_x + normal_x*take_off), scale*(along_after_y + normal_y*take_off), scale*(along_after_z + normal_z*take_off), normal_x*twist + t0*(normal_y*rim_after_z - normal_z*rim_after_y), normal_y*twist + t0*(-normal_x*rim_after_z + normal_z*rim_after_x), normal_z*twist + t0*(normal_x*rim_after_y - normal_y*rim_after_x)
+
+
+def landing_departure(velocity_x: float, velocity_y: float, velocity_z: float, normal_x: float, normal_y: float, normal_z: float, kept_by_angle: float, kept_by_speed: float, reference_angle: float, reference_speed: float) -> float:
+    """Logarithm of what a landing keeps along the ground over what the law of the bounce says.
+
+    Model: this project's
+    """
+    rise = normal_x*velocity_x + normal_y*velocity_y + normal_z*velocity_z
+    down_speed = max(0, -rise)
+    along_x = -normal_x*rise + velocity_x
+    along_y = -normal_y*rise + velocity_y
+    along_z = -normal_z*rise + velocity_z
+    ground_speed = math.sqrt((along_x*along_x) + (along_y*along_y) + (along_z*along_z))
+    landing_speed = max(0.001, math.sqrt((down_speed*down_speed) + (ground_speed*ground_speed)))
+    return kept_by_angle*(-reference_angle + math.atan2(down_speed, ground_speed)) + kept_by_speed*math.log(landing_speed/reference_speed)
+
+
+def kept_motion(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float, normal_x: float, normal_y: float, normal_z: float, kept: float) -> tuple[float, float, float, float, float, float]:
+    """Motion after a bounce with the speed along the ground and the spin times a factor.
+
+    Model: this project's. Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
+    """
+    rise = normal_x*velocity_x + normal_y*velocity_y + normal_z*velocity_z
+    along_x = -normal_x*rise + velocity_x
+    along_y = -normal_y*rise + velocity_y
+    along_z = -normal_z*rise + velocity_z
+    return along_x*kept + normal_x*rise, along_y*kept + normal_y*rise, along_z*kept + normal_z*rise, kept*spin_x, kept*spin_y, kept*spin_z
 
 
 def hop_speed(approach_speed: float, hop_loss: float, gravity: float) -> float:

@@ -15,9 +15,21 @@ from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, plain
 from golfphys.formulas.impact import impact
-from golfphys.formulas.turf import dented_normal, hop_speed, linear_bounce, turf_restitution
+from golfphys.formulas.turf import (
+    dented_normal,
+    hop_speed,
+    kept_motion,
+    landing_departure,
+    linear_bounce,
+    turf_restitution,
+)
 from golfphys.physics.green import LinearTurf, Turf
 from golfphys.physics.rows import RIGID, turf_row
+
+LANDING_ANGLE, LANDING_SPEED = constants.CHIP_LANDING_ANGLE.value, constants.CHIP_LANDING_SPEED.value
+
+MOST_KEPT = 1.0
+"""Limit of the logarithm of what a landing keeps: beyond it there is no turf."""
 
 Triple = tuple[float, float, float]
 Motion = tuple[float, float, float, float, float, float]
@@ -40,6 +52,16 @@ def turf_bounce(motion: Motion, normal: Triple, ball: tuple[float, float], row: 
         turf = (row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8])
         return rigid_bounce(motion, normal, ball, turf)
     return linear_bounce(*motion, *normal, row[1], row[2], row[3], row[4], row[5], row[6], row[7], ball[0], ball[1])
+
+
+def as_kept(after: Motion, landing: Motion, normal: Triple, patch: float, by_angle: float, by_speed: float) -> Motion:
+    """Motion after a bounce with what this landing keeps: by the law's departures, and by the patch of turf."""
+    departure = patch
+    if by_angle != 0.0 or by_speed != 0.0:
+        departure += landing_departure(*landing[:3], *normal, by_angle, by_speed, LANDING_ANGLE, LANDING_SPEED)
+    if departure == 0.0:
+        return after
+    return kept_motion(*after, *normal, math.exp(min(max(departure, -MOST_KEPT), MOST_KEPT)))
 
 
 def settle_take_off(

@@ -144,6 +144,8 @@ class Lie:
         Friction between face and ball; grass or water between them takes most of it away.
     cushion : float or array_like
         Fraction of the normal restitution lost to grass between face and ball, 0 (clean) to 1.
+    spin_factor : float or array_like
+        Spin off the face over that of the rigid impact: what grass, water or sand take of it beside friction.
     give : float or array_like
         Fraction of the press of the sole that goes into the soil, above 0 (rock) to 1 (slush); the rest carries the
         head.
@@ -175,13 +177,14 @@ class Lie:
     face_error: Any = 0.0
     slope_along: Any = 0.0
     slope_across: Any = 0.0
+    spin_factor: Any = 1.0
 
     def __post_init__(self) -> None:
         """Check the values."""
         check_fields(
             self, {"friction": (0.0, 2.0), "cushion": (0.0, 1.0), "give": (0.01, 1.0), "ball_height": (0.0, 0.1)}
         )
-        check_fields(self, {"speed_error": (0.0, 0.5), "face_error": (0.0, 0.3)})
+        check_fields(self, {"speed_error": (0.0, 0.5), "face_error": (0.0, 0.3), "spin_factor": (0.0, 5.0)})
         check_fields(self, {"slope_along": (-0.6, 0.6), "slope_across": (-0.6, 0.6)})
 
 

@@ -18,7 +18,9 @@ from golfphys.core.resistance import Resistance as Resistance
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import resistance_from_distance
 
-COMMON = {"friction": (0.0, 5.0), "hop_loss": (0.0005, 0.1), "skid_friction": (0.0, 5.0), "unevenness": (0.0, 0.3)}
+COMMON = {"friction": (0.0, 5.0), "hop_loss": (0.0005, 0.1), "skid_friction": (0.0, 5.0), "unevenness": (0.0, 0.3)} | {
+    **{"patchiness": (0.0, 1.0), "kept_by_angle": (-3.0, 3.0), "kept_by_speed": (-3.0, 3.0)}
+}
 """Ranges of what both kinds of turf have."""
 
 
@@ -53,6 +55,11 @@ class Turf:
     unevenness : float or array_like
         Standard deviation of the local slope that a landing meets, rise over run; only `simulate(..., bumps=...)`
         uses it.
+    patchiness : float or array_like
+        Standard deviation of the logarithm of what a landing keeps of its speed along the ground; with `bumps` only.
+    kept_by_angle, kept_by_speed : float or array_like
+        What the law misses at a first landing: change of that logarithm for each radian of the landing's angle, and
+        for each factor e of its speed.
 
     Examples
     --------
@@ -71,6 +78,9 @@ class Turf:
     hop_loss: Any = constants.TURF_HOP_LOSS.value
     skid_friction: Any = constants.TURF_FRICTION.value
     unevenness: Any = constants.TURF_UNEVENNESS.value
+    patchiness: Any = 0.0
+    kept_by_angle: Any = 0.0
+    kept_by_speed: Any = 0.0
 
     def __post_init__(self) -> None:
         """Check the values."""
@@ -100,7 +110,7 @@ class LinearTurf:
         Rim speed at take-off for each unit of forward landing speed and of rim speed.
     friction : float or array_like
         Cap on the forward change over the change of normal speed.
-    hop_loss, skid_friction, unevenness : float or array_like
+    hop_loss, skid_friction, unevenness, patchiness, kept_by_angle, kept_by_speed : float or array_like
         As for `Turf`.
 
     Examples
@@ -119,6 +129,9 @@ class LinearTurf:
     hop_loss: Any = constants.TURF_HOP_LOSS.value
     skid_friction: Any = constants.TURF_FRICTION.value
     unevenness: Any = constants.TURF_UNEVENNESS.value
+    patchiness: Any = 0.0
+    kept_by_angle: Any = 0.0
+    kept_by_speed: Any = 0.0
 
     def __post_init__(self) -> None:
         """Check the values."""

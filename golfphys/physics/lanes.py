@@ -15,7 +15,7 @@ from golfphys.core.law import inlined, kept, kernel
 from golfphys.formulas.flight import flight_acceleration, spin_loss
 from golfphys.formulas.turf import linear_bounce
 from golfphys.physics import rows as c
-from golfphys.physics.bounce import rigid_bounce, settle_take_off
+from golfphys.physics.bounce import as_kept, rigid_bounce, settle_take_off
 from golfphys.physics.flight import table_coefficients, through_air
 from golfphys.physics.flying import BRISK, MAX_PASSES, NEAR_GROUND, SHORT_HOP
 from golfphys.physics.flying import MOST_PLANNED as MAX_STEPS
@@ -40,8 +40,8 @@ TURF_0, TURF_1, TURF_2, TURF_3, TURF_4, TURF_5, TURF_6, TURF_7, TURF_8, SKID_FRI
 END_X, END_Y, END_VX, END_VY, END_SX, END_SY, END_CLOCK, END_BOUNCES, END_STATUS, END_VZ, END_SZ = range(
     62 * WIDTH, 73 * WIDTH, WIDTH
 )
-NX, NY, NZ = range(73 * WIDTH, 76 * WIDTH, WIDTH)
-ROWS = 76 * WIDTH
+NX, NY, NZ, PATCH, BY_ANGLE, BY_SPEED = range(73 * WIDTH, 79 * WIDTH, WIDTH)
+ROWS = 79 * WIDTH
 STATE_ROWS = 14
 """The first rows: what a lane carries from one hop to the next."""
 
@@ -256,18 +256,20 @@ def hold_world(b: Any, m: int, ground: Any, gravity: float) -> None:
         b[WX + k] = b[WY + k] = b[WZ + k] = 0.0
         b[RATE + k], b[DRAG_SHARE + k] = airs[q, c.REYNOLDS_RATE], airs[q, c.DRAG_SHARE]
         b[LIFT_SHARE + k] = airs[q, c.LIFT_SHARE]
-        for column in range(c.TURF_COLUMNS - 1):  # without the unevenness
+        for column in range(c.UNEVENNESS - c.TURF):  # without what chance needs
             b[TURF_0 + column * WIDTH + k] = strips[g, 0, c.TURF + column]
 
 
 @kernel
 def hold_normals(b: Any, m: int, launches: Any, ground: Any, hop: int) -> None:
-    """Tilt the ground that each lane meets at a landing by its local slope there."""
+    """Tilt the ground that each lane meets at a landing by its local slope there, and hold what the landing keeps."""
     strips, ground_step = ground[1], ground[3]
     for k in range(m):
         i = int(b[SHOT + k])
-        x, y = bump_of(launches[i], strips[i * ground_step, 0], c.LAUNCH_COLUMNS + 2 * hop)
+        row = strips[i * ground_step, 0]
+        x, y, b[PATCH + k] = bump_of(launches[i], row, c.LAUNCH_COLUMNS + c.CHANCE * hop)
         b[NX + k], b[NY + k], b[NZ + k] = normal_of(x, y)
+        b[BY_ANGLE + k], b[BY_SPEED + k] = (row[c.KEPT_BY_ANGLE], row[c.KEPT_BY_SPEED]) if hop == 0 else (0.0, 0.0)
 
 
 @inlined
@@ -278,7 +280,7 @@ def motion_of(b: Any, k: int) -> Any:
 
 
 @kernel
-def bounce_lanes(b: Any, m: int, family: float, ball: Any) -> None:
+def bounce_lanes(b: Any, m: int, family: float, ball: Any, departing: bool) -> None:
     """Bounce every lane and let the grass take its share; LEFT holds the normal speed that is left."""
     if family == c.RIGID:
         for k in range(m):
@@ -294,6 +296,12 @@ def bounce_lanes(b: Any, m: int, family: float, ball: Any) -> None:
                 *(*motion_of(b, k), b[NX + k], b[NY + k], b[NZ + k], b[TURF_1 + k], b[TURF_2 + k], b[TURF_3 + k]),
                 *(b[TURF_4 + k], b[TURF_5 + k], b[TURF_6 + k], b[TURF_7 + k], *ball),
             )
+            b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k] = after
+    if departing:
+        for k in range(m):
+            after = (b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k])
+            normal = (b[NX + k], b[NY + k], b[NZ + k])
+            after = as_kept(after, motion_of(b, k), normal, b[PATCH + k], b[BY_ANGLE + k], b[BY_SPEED + k])
             b[SX + k], b[SY + k], b[SZ + k], b[TX + k], b[TY + k], b[TZ + k] = after
     for k in range(m):
         normal = (b[NX + k], b[NY + k], b[NZ + k])
@@ -366,7 +374,7 @@ def play_block(b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball:
     """
     out, counts, path = result
     time_step, hops = limits
-    bumps = (launches.shape[1] - c.LAUNCH_COLUMNS) // 2
+    bumps = (launches.shape[1] - c.LAUNCH_COLUMNS) // c.CHANCE
     frames, strips, _, ground_step, air_step = ground
     radius, inertia, gravity, decay = ball
     m = shots.shape[0]
@@ -394,7 +402,7 @@ def play_block(b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball:
             note_hops(b, flying, out)
         if hop <= bumps:
             hold_normals(b, flying, launches, ground, hop)
-        bounce_lanes(b, flying, family, (radius, inertia))
+        bounce_lanes(b, flying, family, (radius, inertia), hop <= bumps)
         flying = keep_flying(b, flying)
     for k in range(flying):
         landed = hops == 0 and b[BAD + k] == 0.0

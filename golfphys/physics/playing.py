@@ -10,12 +10,12 @@ from golfphys.formulas.flight import motion_of_launch
 from golfphys.formulas.wind import wind_share
 from golfphys.physics import bounce
 from golfphys.physics import rows as c
-from golfphys.physics.bounce import settle_take_off, turf_bounce
+from golfphys.physics.bounce import as_kept, settle_take_off, turf_bounce
 from golfphys.physics.flying import fly, ground_under
 from golfphys.physics.rolling import roll_out, slide_out
 from golfphys.physics.rows import INVALID, LEFT_GROUND, NEVER_STOPS, STILL_BOUNCING, STOPPED, mark, surveyed
 
-callable_when_compiled(impact, turf, bounce.rigid_bounce, turf_bounce, settle_take_off)
+callable_when_compiled(impact, turf, bounce.rigid_bounce, turf_bounce, as_kept, settle_take_off)
 
 MAX_BOUNCES = 60
 """Bounces after which a shot is given up; the loss of every hop ends them long before."""
@@ -77,17 +77,19 @@ def normal_of(rise_x: float, rise_y: float) -> Any:
 
 @kernel
 def bump_of(launch: Any, row: Any, k: int) -> Any:
-    """Local slope at a landing, from the standard normals of the launch row there; none beyond those drawn."""
-    if k + 1 < launch.shape[0]:
-        return row[c.UNEVENNESS] * launch[k], row[c.UNEVENNESS] * launch[k + 1]
-    return 0.0, 0.0
+    """Local slope and patch of turf at a landing, from the standard normals of the launch row; none beyond those drawn."""
+    if k + 2 < launch.shape[0]:
+        return row[c.UNEVENNESS] * launch[k], row[c.UNEVENNESS] * launch[k + 1], row[c.PATCHINESS] * launch[k + 2]
+    return 0.0, 0.0, 0.0
 
 
 @kernel
-def bounce_here(motion: Any, row: Any, rise: Any, bump: Any, world: Any, here: Any) -> Any:
+def bounce_here(motion: Any, row: Any, rise: Any, bump: Any, world: Any, here: Any, first: bool) -> Any:
     """Velocity and spin after a bounce, on ground with the local slope `bump` more; and the normal speed left."""
     normal = normal_of(rise[0] + bump[0], rise[1] + bump[1])
-    vx, vy, vz, sx, sy, sz = turf_bounce(motion, normal, (here[6], world[1]), row[c.TURF :])
+    after = turf_bounce(motion, normal, (here[6], world[1]), row[c.TURF :])
+    by_angle, by_speed = (row[c.KEPT_BY_ANGLE], row[c.KEPT_BY_SPEED]) if first else (0.0, 0.0)
+    vx, vy, vz, sx, sy, sz = as_kept(after, motion, normal, bump[2], by_angle, by_speed)
     pull = -(here[0] * normal[0] + here[1] * normal[1] + here[2] * normal[2])
     vx, vy, vz, left = settle_take_off((vx, vy, vz), normal, row[c.HOP_LOSS], pull)
     if bump[0] != 0.0 or bump[1] != 0.0:
@@ -167,8 +169,8 @@ def chip(launch: Any, where: Any, survey: Any, table: Any, ball: Any, limits: An
         if number >= limits[1]:
             status = STOPPED
             break
-        bump = bump_of(launch, row, c.LAUNCH_COLUMNS + 2 * number)
-        motion, left = bounce_here((vx, vy, vz, sx, sy, sz), row, (rise_x, rise_y), bump, world, here)
+        bump = bump_of(launch, row, c.LAUNCH_COLUMNS + c.CHANCE * number)
+        motion, left = bounce_here((vx, vy, vz, sx, sy, sz), row, (rise_x, rise_y), bump, world, here, number == 0)
         vx, vy, vz, sx, sy, sz = motion
         if left <= 0.0:
             status = STOPPED

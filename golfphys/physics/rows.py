@@ -30,14 +30,18 @@ RIGID, LINEAR = 0.0, 1.0
 RIGID_FIELDS = (
     *("family", "restitution", "restitution_linear", "restitution_quadratic", "restitution_limit_speed"),
     *("tilt", "dent_speed", "friction", "tangential_restitution", "skid_friction", "hop_loss", "unevenness"),
+    *("patchiness", "kept_by_angle", "kept_by_speed"),
 )
 LINEAR_FIELDS = (
     *("family", "restitution", "friction", "forward_lift", "speed_kept", "speed_from_spin"),
     *("spin_from_speed", "spin_kept", "", "skid_friction", "hop_loss", "unevenness"),
+    *("patchiness", "kept_by_angle", "kept_by_speed"),
 )
 """Where each field of a turf stands in its row: family, the family's own, what all have; for the tilt, its rate."""
 TURF_COLUMNS = len(RIGID_FIELDS)
-# a launch row; standard normals for the local slopes of the first landings may follow
+CHANCE = 3
+"""Standard normals of one landing: its slope along and across, and how its patch of turf takes the ball."""
+# a launch row; standard normals for the first landings may follow
 SPEED, ANGLE, BACKSPIN, DIRECTION, SIDESPIN, LAUNCH_COLUMNS = range(6)
 # a frame row: forward, left and up of the world in the axes of the green, three components each; then the hole
 HOLE_X, HOLE_Y, HOLE_RADIUS, CAPTURE_SPEED, STICK, FRAME_COLUMNS = range(9, 15)
@@ -46,7 +50,7 @@ START_X, START_Z, SLOPE, START_ALONG, COSINE, SINE, GRADE_X, GRADE_Y, RESISTANCE
 TERMS = tuple(item.name for item in fields(Resistance))
 GRAIN, TURF = RESISTANCE + TERMS.index("grain"), RESISTANCE + len(TERMS)
 STRIP_COLUMNS = TURF + TURF_COLUMNS
-SKID_FRICTION, HOP_LOSS, UNEVENNESS = range(STRIP_COLUMNS - 3, STRIP_COLUMNS)
+SKID_FRICTION, HOP_LOSS, UNEVENNESS, PATCHINESS, KEPT_BY_ANGLE, KEPT_BY_SPEED = range(STRIP_COLUMNS - 6, STRIP_COLUMNS)
 # an air row; the scales are those of drag and lift, times the ball's share of air
 WIND_X, WIND_Y, WIND_HEIGHT, ROUGHNESS, REYNOLDS_RATE, DRAG_SHARE, LIFT_SHARE, ROLL_DRAG, AIR_COLUMNS = range(9)
 # a result row

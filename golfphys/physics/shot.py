@@ -191,8 +191,8 @@ def batch_of(
     fields = (launch.speed, launch.angle, launch.backspin, launch.direction, launch.sidespin)
     scales = (aerodynamics.drag_scale, aerodynamics.lift_scale)
     normals = np.zeros((0, 2)) if bumps is None or isinstance(bumps, int) else np.asarray(bumps, dtype=float)
-    if normals.ndim < 2 or normals.shape[1] != 2:
-        raise ValueError(f"bumps has shape {normals.shape}; expected (landings, 2, ...) standard normals, or a seed")
+    if normals.ndim < 2 or normals.shape[1] not in (2, c.CHANCE):
+        raise ValueError(f"bumps has shape {normals.shape}; expected (landings, 2 or 3, ...) standard normals, or a seed")
     shapes = [*map(np.shape, (*fields, *scales)), *shapes_of(air, ground), normals.shape[2:]]
     try:
         shape = np.broadcast_shapes(*shapes)
@@ -203,8 +203,9 @@ def batch_of(
     size = math.prod(shape)
     if isinstance(bumps, int):
         normals = np.random.default_rng(bumps).standard_normal((BUMPS, 2, *shape))
-    launches = np.empty((size, len(fields) + 2 * len(normals)))
-    for column, item in enumerate((*fields, *normals.reshape(-1, *normals.shape[2:]))):
+    launches = np.zeros((size, len(fields) + c.CHANCE * len(normals)))
+    chance = [(len(fields) + c.CHANCE * at + kind, item) for at, row in enumerate(normals) for kind, item in enumerate(row)]
+    for column, item in (*enumerate(fields), *chance):
         launches[:, column] = np.broadcast_to(np.asarray(item, dtype=float), shape).reshape(size)
     frames, strips = ground_rows(ground, shape)
     surface = ground.surface if isinstance(ground, Ground) else None
@@ -253,7 +254,8 @@ def simulate(
         Drag and lift; the scales may be arrays, one for each shot.
     bumps : array_like or int, optional
         Local slopes that landings meet, over the `unevenness` of the turf there: standard normals along x and y for
-        the first landings, shape (landings, 2, ...), or a seed to draw them from. Even ground if left out.
+        the first landings, shape (landings, 2, ...), and for their patches of turf, over its `patchiness`, if the
+        second axis has three; or a seed to draw the slopes from. Even ground if left out.
     executor : concurrent.futures.Executor, optional
         Where to run the chunks: processes, or a cluster. Threads on this machine if left out. The results do not
         depend on it.

@@ -6,7 +6,7 @@ strike alone, the impact of the face.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from typing import Any
@@ -252,7 +252,7 @@ def strike(
         strikes_loop()(rows.reshape(-1, len(arguments)), found)
     columns = [plain(column.reshape(shape)) for column in found.T]
     contact = plain(np.asarray(columns[5]).astype(int))
-    return Struck(launch=Launch(*columns[:5]), contact=contact, edge=columns[6], speed_kept=columns[7])
+    return Struck(launch=_spun(columns[:5], lie), contact=contact, edge=columns[6], speed_kept=columns[7])
 
 
 def lie_met(lie: Lie, club: Club, delivery: Delivery) -> Lie:
@@ -359,15 +359,20 @@ def launch_from(
     if not 0.0 <= tangential_restitution <= 1.0:
         raise ValueError(f"tangential_restitution is {tangential_restitution!r}; expected a number from 0 to 1")
     ball = ball or Ball()
-    return Launch(
-        *broadcast(
-            clean_launch,
-            *(delivery.speed, delivery.attack, delivery.shaft_lean, delivery.face_opening),
-            *(club.loft, club.lie_angle, club.head_mass),
-            *(lie.friction, lie.cushion, lie.slope_along, lie.slope_across),
-            *(tangential_restitution, ball.mass, ball.radius, ball.inertia),
-        )
+    columns = broadcast(
+        clean_launch,
+        *(delivery.speed, delivery.attack, delivery.shaft_lean, delivery.face_opening),
+        *(club.loft, club.lie_angle, club.head_mass),
+        *(lie.friction, lie.cushion, lie.slope_along, lie.slope_across),
+        *(tangential_restitution, ball.mass, ball.radius, ball.inertia),
     )
+    return _spun(columns, lie)
+
+
+def _spun(columns: Sequence[Any], lie: Lie) -> Launch:
+    """Return the launch of an impact's numbers, with the spin that the lie leaves it."""
+    speed, angle, backspin, direction, sidespin = columns
+    return Launch(speed, angle, backspin * lie.spin_factor, direction, sidespin * lie.spin_factor)
 
 
 def face_restitution(approach_speed: ArrayLike) -> Any:

@@ -157,6 +157,23 @@ def _positive(normal: Iterator[Floats], median: float, spread: float, most: floa
     return np.minimum(median * np.exp(spread * next(normal)), most)
 
 
+DEPARTURES = {"kept_by_angle": 0.4, "kept_by_speed": 0.25}
+"""How far what a landing keeps may depart from a law of the bounce: standard deviations about none (judged)."""
+
+PATCHINESS = (0.04, 0.9)
+"""Patchiness of a green's turf: median, and spread of its logarithm (judged, no source)."""
+
+
+SPIN_SPREAD = 0.2
+"""Spread of the logarithm of what a lie makes of the spin of a rigid impact (judged, no source)."""
+
+
+def _missed(normal: Iterator[Floats]) -> dict[str, Floats]:
+    """Draw what laws of the bounce miss at a landing."""
+    found = {name: spread * next(normal) for name, spread in DEPARTURES.items()}
+    return found | {"patchiness": _positive(normal, *PATCHINESS, 1.0)}
+
+
 def drawn_turf(normal: Iterator[Floats]) -> Turf:
     """Draw a green's turf from its prior (Penner 2002, wide; friction as Haake's greens need; the rest judged)."""
     level, slope = constants.TURF_RESTITUTION.value, constants.TURF_RESTITUTION_LINEAR.value
@@ -168,6 +185,7 @@ def drawn_turf(normal: Iterator[Floats]) -> Turf:
         friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
         skid_friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
         hop_loss=_positive(normal, constants.TURF_HOP_LOSS.value, 0.4, 0.1),
+        **_missed(normal),
     )
 
 
@@ -183,6 +201,7 @@ def drawn_linear_turf(normal: Iterator[Floats]) -> LinearTurf:
         friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
         skid_friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
         hop_loss=_positive(normal, constants.TURF_HOP_LOSS.value, 0.4, 0.1),
+        **_missed(normal),
     )
 
 
@@ -209,6 +228,7 @@ def drawn_lie(normal: Iterator[Floats], lie: Lie) -> Lie:
         cushion=_positive(normal, lie.cushion, 0.5, 0.9),
         give=_positive(normal, lie.give, 0.3, 1.0),
         ball_height=_positive(normal, lie.ball_height, 0.3, 0.1),
+        spin_factor=_positive(normal, lie.spin_factor, SPIN_SPREAD, 5.0),
     )
 
 

@@ -46,7 +46,7 @@ DECIDES = 0.005
 TRIED, CHANCE = 400, 0.99
 """How often chance is tried, and which part of it must be beaten."""
 
-OF_ONE = ("face_friction", "cushion", "resistance", "fall_along", "fall_left", "loft_error", "option_")
+OF_ONE = ("face_friction", "spin_factor", "cushion", "resistance", "fall_along", "fall_left", "loft_error", "option_")
 """Beginnings of names of what belongs to one lie, spot, club or option."""
 
 

@@ -243,8 +243,10 @@ def play_all(
         for launch, start in zip(swings[0].together(swings, speeds, normal), directions, strict=True)
     ]
     shapes = [item.shape for item in launches]
-    bumps = normal[ERRORS:].reshape(2, 2, len(world), 1, -1)
-    along = [np.broadcast_to(bumps, (2, 2, *shape)).reshape(2, 2, len(world), -1) for shape in shapes]
+    bumps = np.zeros((2, 3, len(world), 1, normal.shape[-1]))
+    bumps[:, :2] = normal[ERRORS:-1].reshape(2, 2, len(world), 1, -1)
+    bumps[0, 2] = normal[-1][:, None]
+    along = [np.broadcast_to(bumps, (2, 3, *shape)).reshape(2, 3, len(world), -1) for shape in shapes]
     shots = world.play(joined(launches), np.concatenate(along, axis=-1))
     return score(shots, world).parts(shapes), shots_of(shots, shapes)
 

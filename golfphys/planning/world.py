@@ -23,8 +23,8 @@ from golfphys.planning.putt_left import PuttLeft, putt_left
 Floats = NDArray[np.float64]
 
 LAUNCH = tuple(item.name for item in fields(Launch))
-ERRORS, NUMBERS = 6, 10
-"""Kinds of error at the strike, and with the local slopes at two landings all numbers that chance draws for a shot."""
+ERRORS, NUMBERS = 6, 11
+"""Kinds of error at the strike; with local slopes at two landings and the patch of the first all that chance draws."""
 
 LONG_STEPS = 2.0
 """How much longer a plan's steps of flight are: a sixth less work, rests within a centimetre, half of them within
@@ -176,7 +176,7 @@ class World:
     def play(self, launch: Launch, bumps: Floats | None = None, *, hops: int = MAX_BOUNCES) -> Shots:
         """Play launches of shape (draws, n), each row on its own draw.
 
-        With `bumps`, standard normals of shape (2 landings, 2, draws, n) for the local slopes that landings meet, the
+        With `bumps`, standard normals of shape (2 landings, 2 or 3, draws, n) for what landings meet, the
         hole is there too; without, the shots are as meant, on even ground, and a chip must not count on falling in.
         With no `hops` they end where they land.
         """
@@ -221,9 +221,10 @@ class World:
 
 
 def normals(draws: int, errors: int, seed: int) -> Floats:
-    """Return standard normal numbers of shape (10, draws, errors), evenly spread over all draws and over each of them.
+    """Return standard normal numbers of shape (11, draws, errors), evenly spread over all draws and over each of them.
 
-    Her six errors come first, then the slopes along and across that the first two landings meet.
+    Her six errors come first, then the slopes along and across that the first two landings meet, then the patch of
+    turf at the first.
 
     A block of Sobol's sequence is itself evenly spread; taking every so manieth point of it is not.
     """
