@@ -23,7 +23,7 @@ from scipy.interpolate import CubicSpline
 import golfphys
 from golfphys import Aerodynamics, Air, Launch, Shots, Status, Surface, simulate, trace
 from golfphys.core import law
-from golfphys.core.constants import CHIP_LANDING_ANGLE, CHIP_LANDING_SPEED
+from golfphys.core.constants import CHIP_LANDING_ANGLE, CHIP_LANDING_SPEED, TURF_DENT_SPEED
 from golfphys.formulas.turf import linear_bounce
 from golfphys.physics import lanes, playing, rows, shot
 from golfphys.physics.green import Green, Ground, Hole, LinearTurf, Resistance, Strip, Turf
@@ -183,14 +183,17 @@ def test_a_batch_plays_the_very_steps_of_a_single_shot(green: Green, monkeypatch
         assert (path.x[-1], path.y[-1], path.time[-1]) == (many.rest_x[i], many.rest_y[i], many.rest_time[i])
 
 
-@pytest.mark.parametrize("turf", [Turf(unevenness=0.03), LinearTurf(unevenness=np.linspace(0.0, 0.05, 300))])
+@pytest.mark.parametrize(
+    "turf",
+    [Turf(unevenness=0.03, patchiness=0.1, kept_by_speed=0.2), LinearTurf(unevenness=np.linspace(0.0, 0.05, 300))],
+)
 def test_local_slopes_and_first_landings_are_the_same_many_at_once(
     turf: Turf | LinearTurf, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     launch = chips(300)
     hole = Hole(x=float(np.median(simulate(launch, SLOPE).rest_x)), radius=0.5)
     ground = Ground(green=replace(SLOPE, turf=turf), hole=hole)
-    bumps = np.random.default_rng(9).standard_normal((2, 2, 300))
+    bumps = np.random.default_rng(9).standard_normal((2, 3, 300))
     batch = shot.batch_of(launch, ground, bumps=bumps)
     landed = replace(batch, hops=0)
     assert batch.in_lanes
@@ -388,7 +391,8 @@ def test_a_landing_keeps_what_its_patch_its_angle_and_its_speed_say(turf: Turf |
     usual = simulate(launch, level)
     patch = np.array([[0.0, 0.0, 1.5]])
     lucky = simulate(launch, replace(level, turf=replace(turf, patchiness=0.1)), bumps=patch)
-    first = np.exp(0.15)
+    down = usual.landing_speed * np.sin(usual.landing_angle)
+    first = np.exp(0.15 * down**2 / (down**2 + TURF_DENT_SPEED.value**2))
     assert lucky.landing_x == usual.landing_x
     # the first hop is as high, so it goes farther nearly in proportion; the run after it a little more
     assert lucky.hop_x - lucky.landing_x == pytest.approx(first * (usual.hop_x - usual.landing_x), rel=0.02)
@@ -398,7 +402,11 @@ def test_a_landing_keeps_what_its_patch_its_angle_and_its_speed_say(turf: Turf |
     for name, rate in (("kept_by_angle", by_angle), ("kept_by_speed", by_speed)):
         found = simulate(launch, replace(level, turf=replace(turf, **{name: rate})))
         assert found.rest_x == pytest.approx(lucky.rest_x, abs=1e-9), name
-    assert simulate(launch, replace(level, turf=replace(turf, patchiness=0.1)), bumps=patch[:, :2]).rest_x == usual.rest_x
+    of_slopes = simulate(launch, replace(level, turf=replace(turf, patchiness=0.1)), bumps=patch[:, :2])
+    assert of_slopes.rest_x == usual.rest_x
+    # a putt presses nothing in
+    putt, patchy = Launch(2.0, 0.02, 0.0), replace(level, turf=replace(turf, patchiness=0.3, kept_by_speed=0.5))
+    assert simulate(putt, patchy, bumps=patch).rest_x == pytest.approx(simulate(putt, level).rest_x, rel=0.002)
 
 
 @pytest.mark.parametrize("grade", [0.0, 0.03, 0.05])

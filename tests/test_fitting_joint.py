@@ -115,6 +115,7 @@ def test_physics_is_that_of_the_library() -> None:
         direction=zero,
         friction=np.full((1, 2), LIES["tight"].friction),
         cushion=np.zeros((1, 2)),
+        spin_factor=np.full((1, 2), 0.9),
         loft_error=np.zeros((1, 2)),
         drag_scale=zero + 1.0,
         lift_scale=zero + 1.0,
@@ -124,7 +125,8 @@ def test_physics_is_that_of_the_library() -> None:
     np.testing.assert_allclose(physics.around(world).play(world)[0], values, atol=0.01, rtol=0.01)
     for i, club in enumerate(("sand wedge", "8-iron")):
         speeds = np.linspace(4.0, 9.0, 400)
-        launch = launch_from(BAG[club], Delivery(speed=speeds, attack=-0.07, shaft_lean=0.14), LIES["tight"])
+        lie = replace(LIES["tight"], spin_factor=0.9)
+        launch = launch_from(BAG[club], Delivery(speed=speeds, attack=-0.07, shaft_lean=0.14), lie)
         shots = simulate(launch, green)
         for column, name in ((REST, "rest_x"), (HANG, "flight_time")):
             expected = np.interp(chips.landing[i], shots.landing_x, getattr(shots, name))

@@ -180,6 +180,7 @@ _ALL = (
     Quantity("spin_kept", "a_ss", "1", "Rim speed at take-off for each unit of rim speed on landing.", 0.0, 0.4),
     Quantity("kept_by_angle", "b_a", "1/rad", "What a landing keeps, beyond the law, by its angle.", -0.5, 0.5),
     Quantity("kept_by_speed", "b_s", "1", "What a landing keeps, beyond the law, by its speed.", -0.5, 0.5),
+    Quantity("patch", "b_p", "1", "What a landing keeps, beyond the law, on its patch of turf.", -0.3, 0.3),
     Quantity("kept", "\\kappa", "1", "Factor on speed along the ground and spin after a landing.", 0.5, 2.0),
     Quantity(
         "slip_x",

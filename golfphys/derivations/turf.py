@@ -19,11 +19,11 @@ up to 0.3 rad, and the angle phi is taken as Pade's fraction of arctan in tan(ph
 **What one landing keeps.** No law of the bounce holds for every angle and speed of landing, and no two places of turf
 are alike. So the speed along the ground and the spin after a landing are those of the law times exp(d), with
 
-    d = a (angle - angle_0) + b log(speed / speed_0) + p,
+    d = (a (angle - angle_0) + b log(speed / speed_0) + p) u^2 / (u^2 + u_d^2),
 
 the angle that between path and ground: a and b are what the law misses at a first landing, by its angle and its speed,
-and p is chance, the same turf taking one ball a little better than the next. All three are 0 unless a fit finds
-otherwise.
+and p is chance, the same turf taking one ball a little better than the next. A ball that hardly presses in, as a putt
+does, meets none of it: u is the speed into the turf and u_d that of half a dent. All is 0 unless a fit finds otherwise.
 
 **The last hop.** Each hop loses the height h_0 to the grass: u' = sqrt(u^2 - 2 g h_0), and no hop where that is not
 real. A hop therefore shrinks to nothing continuously, and where the ball comes to rest does not jump when one more
@@ -153,11 +153,11 @@ skid_definitions = (
     (along_pull, slip_x * pull_x + slip_y * pull_y),
 )
 # --- what one landing keeps -------------------------------------------------------------------------------------------
-kept_by_angle, kept_by_speed, kept = symbol("kept_by_angle"), symbol("kept_by_speed"), symbol("kept")
+kept_by_angle, kept_by_speed, patch, kept = (symbol(n) for n in ("kept_by_angle", "kept_by_speed", "patch", "kept"))
 landing_speed = real("landing_speed")
-departure = kept_by_angle * (
-    sympy.atan2(down_speed, ground_speed) - reference_angle
-) + kept_by_speed * sympy.log(landing_speed / reference_speed)
+by_angle = kept_by_angle * (sympy.atan2(down_speed, ground_speed) - reference_angle)
+by_speed = kept_by_speed * sympy.log(landing_speed / reference_speed)
+departure = (patch + by_angle + by_speed) * down_speed**2 / (down_speed**2 + dent_speed**2)
 
 names = ("way_x", "way_y", "velocity_x", "velocity_y", "duration")
 
@@ -252,7 +252,16 @@ FORMULAS = (
     ),
     Formula(
         name="landing_departure",
-        arguments=(*velocity, *normal, kept_by_angle, kept_by_speed, reference_angle, reference_speed),
+        arguments=(
+            *velocity,
+            *normal,
+            patch,
+            kept_by_angle,
+            kept_by_speed,
+            reference_angle,
+            reference_speed,
+            dent_speed,
+        ),
         definitions=(
             *ground_definitions,
             (ground_speed, sympy.sqrt(along_ground.dot(along_ground))),

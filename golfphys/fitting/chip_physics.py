@@ -305,7 +305,10 @@ class ChipPhysics:
             "grain": np.minimum(np.hypot(*world.grain), MOST_GRAIN),
             "grain_direction": np.arctan2(world.grain[1], world.grain[0]),
         }
-        turf = {name: _flat(item, shape) for name, item in {**world.turf, "unevenness": UNEVEN, "patchiness": UNEVEN}.items()}
+        turf = {
+            name: _flat(item, shape)
+            for name, item in {**world.turf, "unevenness": UNEVEN, "patchiness": UNEVEN}.items()
+        }
         return Green(
             resistance=Resistance(**{name: _flat(item, shape) for name, item in law.items()}),
             grade=_flat(np.hypot(*world.fall), shape),

@@ -296,7 +296,11 @@ class CourseFit:
         for name in self.lie_names:
             base = found.get(name, replace(ANY_LIE, name=name))
             values: dict[str, Any] = {}
-            for key, parameter in (("friction", "face_friction"), ("cushion", "cushion"), ("spin_factor", "spin_factor")):
+            for key, parameter in (
+                ("friction", "face_friction"),
+                ("cushion", "cushion"),
+                ("spin_factor", "spin_factor"),
+            ):
                 if f"{parameter}[{name}]" in names:
                     values[key] = float(np.clip(centre[names.index(f"{parameter}[{name}]")], 0.0, 2.0))
             found[name] = replace(base, **values)

@@ -52,7 +52,8 @@ class PlayerPriors:
     loft_spread : float
         Of a club's true loft about the one it is taken to have, rad (practice: makers differ by a degree).
     friction_spread, cushion_spread, spin_spread : float
-        Of the logarithm of friction, cushion and spin factor about those of the lie's name; unknown names get twice the spread.
+        Of the logarithm of friction, cushion and spin factor about those of the lie's name; unknown names get twice the
+        spread.
     edge_aim, edge_aim_spread : float
         Where the leading edge is meant to come, see `golfphys.physics.club.Delivery`: between the reference players.
     wider : float

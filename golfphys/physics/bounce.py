@@ -27,6 +27,7 @@ from golfphys.physics.green import LinearTurf, Turf
 from golfphys.physics.rows import RIGID, turf_row
 
 LANDING_ANGLE, LANDING_SPEED = constants.CHIP_LANDING_ANGLE.value, constants.CHIP_LANDING_SPEED.value
+DENT_SPEED = constants.TURF_DENT_SPEED.value
 
 MOST_KEPT = 1.0
 """Limit of the logarithm of what a landing keeps: beyond it there is no turf."""
@@ -56,11 +57,10 @@ def turf_bounce(motion: Motion, normal: Triple, ball: tuple[float, float], row: 
 
 def as_kept(after: Motion, landing: Motion, normal: Triple, patch: float, by_angle: float, by_speed: float) -> Motion:
     """Motion after a bounce with what this landing keeps: by the law's departures, and by the patch of turf."""
-    departure = patch
-    if by_angle != 0.0 or by_speed != 0.0:
-        departure += landing_departure(*landing[:3], *normal, by_angle, by_speed, LANDING_ANGLE, LANDING_SPEED)
-    if departure == 0.0:
+    if patch == 0.0 and by_angle == 0.0 and by_speed == 0.0:
         return after
+    about = (LANDING_ANGLE, LANDING_SPEED, DENT_SPEED)
+    departure = landing_departure(*landing[:3], *normal, patch, by_angle, by_speed, *about)
     return kept_motion(*after, *normal, math.exp(min(max(departure, -MOST_KEPT), MOST_KEPT)))
 
 

@@ -56,7 +56,8 @@ class Turf:
         Standard deviation of the local slope that a landing meets, rise over run; only `simulate(..., bumps=...)`
         uses it.
     patchiness : float or array_like
-        Standard deviation of the logarithm of what a landing keeps of its speed along the ground; with `bumps` only.
+        Standard deviation of the logarithm of what a landing that presses in keeps of its speed along the ground; with
+        `bumps` only.
     kept_by_angle, kept_by_speed : float or array_like
         What the law misses at a first landing: change of that logarithm for each radian of the landing's angle, and
         for each factor e of its speed.

@@ -77,7 +77,7 @@ def normal_of(rise_x: float, rise_y: float) -> Any:
 
 @kernel
 def bump_of(launch: Any, row: Any, k: int) -> Any:
-    """Local slope and patch of turf at a landing, from the standard normals of the launch row; none beyond those drawn."""
+    """Local slope and patch of turf at a landing, from the launch row's standard normals; none beyond those drawn."""
     if k + 2 < launch.shape[0]:
         return row[c.UNEVENNESS] * launch[k], row[c.UNEVENNESS] * launch[k + 1], row[c.PATCHINESS] * launch[k + 2]
     return 0.0, 0.0, 0.0

@@ -192,7 +192,9 @@ def batch_of(
     scales = (aerodynamics.drag_scale, aerodynamics.lift_scale)
     normals = np.zeros((0, 2)) if bumps is None or isinstance(bumps, int) else np.asarray(bumps, dtype=float)
     if normals.ndim < 2 or normals.shape[1] not in (2, c.CHANCE):
-        raise ValueError(f"bumps has shape {normals.shape}; expected (landings, 2 or 3, ...) standard normals, or a seed")
+        raise ValueError(
+            f"bumps has shape {normals.shape}; expected (landings, 2 or 3, ...) standard normals, or a seed"
+        )
     shapes = [*map(np.shape, (*fields, *scales)), *shapes_of(air, ground), normals.shape[2:]]
     try:
         shape = np.broadcast_shapes(*shapes)
@@ -204,7 +206,9 @@ def batch_of(
     if isinstance(bumps, int):
         normals = np.random.default_rng(bumps).standard_normal((BUMPS, 2, *shape))
     launches = np.zeros((size, len(fields) + c.CHANCE * len(normals)))
-    chance = [(len(fields) + c.CHANCE * at + kind, item) for at, row in enumerate(normals) for kind, item in enumerate(row)]
+    chance = [
+        (len(fields) + c.CHANCE * at + kind, item) for at, row in enumerate(normals) for kind, item in enumerate(row)
+    ]
     for column, item in (*enumerate(fields), *chance):
         launches[:, column] = np.broadcast_to(np.asarray(item, dtype=float), shape).reshape(size)
     frames, strips = ground_rows(ground, shape)
