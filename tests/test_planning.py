@@ -41,8 +41,10 @@ def known():
 
 def test_the_table_has_a_row_for_each_choice_and_the_documented_columns(plan):
     assert list(plan.table.columns) == list(COLUMNS)
-    on = plan.table[~(plan.table["onto_green_m"] < 0)]
-    assert on["strokes"].is_monotonic_increasing
+    # in order of strokes, with what is held against balls that land short of the green
+    costs = [item.mean + item.search.wary for item in plan.played]
+    assert costs == sorted(costs)
+    assert plan.table["strokes"].tolist() == pytest.approx([item.mean for item in plan.played])
     assert {"8-iron", "lob wedge", "lob wedge, face opened 20 degrees", "sand wedge, hands level", PUTTING.name} <= set(
         plan.table["club"]
     )
