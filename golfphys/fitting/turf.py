@@ -115,7 +115,7 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
         positive(
             "tilt",
             kind.tilt * constants.TURF_TILT.value,
-            math.hypot(0.25, kind.softness_spread),
+            math.hypot(0.5, kind.softness_spread),
             "rad",
             "Penner (2002), wide",
         ),

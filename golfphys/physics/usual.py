@@ -180,7 +180,7 @@ def drawn_turf(normal: Iterator[Floats]) -> Turf:
     return Turf(
         restitution=np.clip(level + 0.07 * next(normal), 0.05, 1.0),
         restitution_linear=slope + 0.012 * next(normal),
-        tilt=_positive(normal, constants.TURF_TILT.value, 0.25, 0.8),
+        tilt=_positive(normal, constants.TURF_TILT.value, 0.5, 0.8),
         dent_speed=_positive(normal, constants.TURF_DENT_SPEED.value, 0.35),
         friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
         skid_friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
