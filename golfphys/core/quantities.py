@@ -181,6 +181,8 @@ _ALL = (
     Quantity("kept_by_angle", "b_a", "1/rad", "What a landing keeps, beyond the law, by its angle.", -0.5, 0.5),
     Quantity("kept_by_speed", "b_s", "1", "What a landing keeps, beyond the law, by its speed.", -0.5, 0.5),
     Quantity("patch", "b_p", "1", "What a landing keeps, beyond the law, on its patch of turf.", -0.3, 0.3),
+    Quantity("usual_angle", "\\phi_0", "rad", "Angle to the ground of a usual landing of a chip.", 0.3, 1.2),
+    Quantity("usual_speed", "v_0", "m/s", "Speed of a usual landing of a chip.", 4.0, 14.0),
     Quantity("kept", "\\kappa", "1", "Factor on speed along the ground and spin after a landing.", 0.5, 2.0),
     Quantity(
         "slip_x",

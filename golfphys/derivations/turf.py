@@ -155,8 +155,9 @@ skid_definitions = (
 # --- what one landing keeps -------------------------------------------------------------------------------------------
 kept_by_angle, kept_by_speed, patch, kept = (symbol(n) for n in ("kept_by_angle", "kept_by_speed", "patch", "kept"))
 landing_speed = real("landing_speed")
-by_angle = kept_by_angle * (sympy.atan2(down_speed, ground_speed) - reference_angle)
-by_speed = kept_by_speed * sympy.log(landing_speed / reference_speed)
+usual_angle, usual_speed = symbol("usual_angle"), symbol("usual_speed")
+by_angle = kept_by_angle * (sympy.atan2(down_speed, ground_speed) - usual_angle)
+by_speed = kept_by_speed * sympy.log(landing_speed / usual_speed)
 departure = (patch + by_angle + by_speed) * down_speed**2 / (down_speed**2 + dent_speed**2)
 
 names = ("way_x", "way_y", "velocity_x", "velocity_y", "duration")
@@ -258,8 +259,8 @@ FORMULAS = (
             patch,
             kept_by_angle,
             kept_by_speed,
-            reference_angle,
-            reference_speed,
+            usual_angle,
+            usual_speed,
             dent_speed,
         ),
         definitions=(

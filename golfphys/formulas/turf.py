@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 98c74688fc89709f.
+sympy 1.14.0, derivation sha256 059af495706c756b.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -88,7 +88,7 @@ def linear_bounce(velocity_x: float, velocity_y: float, velocity_z: float, spin_
     return scale*(along_after_x + normal_x*take_off), scale*(along_after_y + normal_y*take_off), scale*(along_after_z + normal_z*take_off), normal_x*twist + t0*(normal_y*rim_after_z - normal_z*rim_after_y), normal_y*twist + t0*(-normal_x*rim_after_z + normal_z*rim_after_x), normal_z*twist + t0*(normal_x*rim_after_y - normal_y*rim_after_x)
 
 
-def landing_departure(velocity_x: float, velocity_y: float, velocity_z: float, normal_x: float, normal_y: float, normal_z: float, patch: float, kept_by_angle: float, kept_by_speed: float, reference_angle: float, reference_speed: float, dent_speed: float) -> float:
+def landing_departure(velocity_x: float, velocity_y: float, velocity_z: float, normal_x: float, normal_y: float, normal_z: float, patch: float, kept_by_angle: float, kept_by_speed: float, usual_angle: float, usual_speed: float, dent_speed: float) -> float:
     """Logarithm of what a landing keeps along the ground over what the law of the bounce says.
 
     Model: this project's
@@ -101,7 +101,7 @@ def landing_departure(velocity_x: float, velocity_y: float, velocity_z: float, n
     ground_speed = math.sqrt((along_x*along_x) + (along_y*along_y) + (along_z*along_z))
     landing_speed = max(0.001, math.sqrt((down_speed*down_speed) + (ground_speed*ground_speed)))
     t0 = (down_speed*down_speed)
-    return t0*(kept_by_angle*(-reference_angle + math.atan2(down_speed, ground_speed)) + kept_by_speed*math.log(landing_speed/reference_speed) + patch)/((dent_speed*dent_speed) + t0)
+    return t0*(kept_by_angle*(-usual_angle + math.atan2(down_speed, ground_speed)) + kept_by_speed*math.log(landing_speed/usual_speed) + patch)/((dent_speed*dent_speed) + t0)
 
 
 def kept_motion(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float, normal_x: float, normal_y: float, normal_z: float, kept: float) -> tuple[float, float, float, float, float, float]:
