@@ -11,10 +11,10 @@ import pytest
 import golfphys
 from golfphys import ChipDesign, CourseTruth, RolloutDesign, Station, append_row, make_chips, make_rollouts
 from golfphys.fitting.estimator import Model, Parameter
-from golfphys.fitting.joint import fit_course, learnt_of
+from golfphys.fitting.joint import fit_course, learnt, learnt_of
 from golfphys.fitting.results import make_draws
 from golfphys.fitting.search import find_mode
-from golfphys.fitting.weeks import DRIFT, Change, Past, later, learnt, weeks_of, with_past
+from golfphys.fitting.weeks import DRIFT, Change, Past, later, weeks_of, with_past
 from golfphys.physics.green import Green, Turf
 from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.sheets.folders import make_player_folder

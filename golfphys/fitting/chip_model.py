@@ -22,8 +22,9 @@ from golfphys.fitting.losses import MisHitTolerant, packed
 from golfphys.fitting.player import MOST
 from golfphys.fitting.rollout_layout import POWERS, Layout
 from golfphys.fitting.strikes import Departure, Swings, Window, first_of, marks_of, swings_of, window_of
-from golfphys.fitting.turf import TurfLaw, turf_fields
+from golfphys.fitting.turf import turf_fields
 from golfphys.physics.club import KINDS, Lie
+from golfphys.physics.green import TurfLaw
 from golfphys.physics.usual import OPTIONS
 
 Array = NDArray[np.float64]

@@ -17,12 +17,11 @@ from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips
 from golfphys.fitting.motion import MOST_GRAIN
-from golfphys.fitting.turf import TurfLaw
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.strike import face_normal, plane_strike
 from golfphys.physics.club import BAG, Club, Launch
 from golfphys.physics.flight import Aerodynamics
-from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
+from golfphys.physics.green import Green, LinearTurf, Resistance, Turf, TurfLaw
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import restitution_of_face
 

@@ -28,11 +28,11 @@ from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit
 from golfphys.fitting.rollout_layout import Law
 from golfphys.fitting.search import WIDENED, Mode, find_mode
 from golfphys.fitting.traces import TraceFit
-from golfphys.fitting.turf import TurfLaw, turf_fields, turf_of, turf_parameters
+from golfphys.fitting.turf import turf_fields, turf_of, turf_parameters
 from golfphys.fitting.weeks import Past
 from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import Club, Lie, Player
-from golfphys.physics.green import Green, LinearTurf, Turf
+from golfphys.physics.green import Green, LinearTurf, Turf, TurfLaw
 from golfphys.physics.usual import AROUND
 
 Array = NDArray[np.float64]

@@ -18,12 +18,10 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
+from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-
-from golfphys.fitting.losses import Loss, OutlierTolerant
 
 Array = NDArray[np.float64]
 Evaluate = Callable[[Array], tuple[Array, Array]]
@@ -98,6 +96,20 @@ class Parameter:
         return self.natural(self.centre - half), self.natural(self.centre + half)
 
 
+class Loss(Protocol):
+    """What the estimator asks of a loss."""
+
+    @property
+    def scale_information(self) -> float:
+        """Fisher information of one observation on the logarithm of its own scale."""
+
+    def log_density(self, u: Array) -> Array:
+        """Logarithm of the density of the standardised residual `u`."""
+
+    def weight(self, u: Array) -> Array:
+        """Weight of the observation in a least squares step: slope of the loss over `u`, from 0 to about 1."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Block:
     """Residuals of one kind of observation.
@@ -118,7 +130,7 @@ class Block:
 
     name: str
     evaluate: Evaluate
-    loss: Loss = field(default_factory=OutlierTolerant)
+    loss: Loss
     data: bool = True
     group: NDArray[np.int64] | None = None
 

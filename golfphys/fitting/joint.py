@@ -7,22 +7,32 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any
 
+import numpy as np
+
 from golfphys.fitting.chips import ChipLog, chips_of
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, fitted
+from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.films import films_of
 from golfphys.fitting.grounds import by_ground
+from golfphys.fitting.importance import likely
 from golfphys.fitting.joint_model import Observed, Settings, with_spots
 from golfphys.fitting.player import player_parameters
-from golfphys.fitting.results import Seed
+from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import LAWS, rolls_of
 from golfphys.fitting.targets import targets_of
 from golfphys.fitting.turf import DropLog, drops_of
-from golfphys.fitting.weeks import MOVED, Past, later, learnt, moved, weeks_between, weeks_of
+from golfphys.fitting.weeks import MOVED, Past, later, moved, weeks_between, weeks_of
 from golfphys.physics.usual import AROUND
 
 KINDS = {"frames": "films", "rolls": "rollouts", "drops": "drops", "chips": "chips", "targets": "targets"}
 """What each kind of sheet holds, and the argument of `fit_course` that takes it."""
+
+NOT_HERS = (
+    *("face_friction", "spin_factor", "cushion", "local_slope"),
+    *("drag_scale", "lift_scale", "landing_reading", "time_reading"),
+)
+"""Beginnings of names that belong to lies, ground, air and whoever spots the landings."""
 
 
 def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
@@ -131,6 +141,45 @@ def learnt_of(fit: CourseFit) -> Past:
     """Return all that is known of a player after a visit."""
     own = player_parameters(fit.club_names, {}, fit.settings.player_priors, fit.seen.options)
     return learnt(fit.posterior, own, fit.settings.past)
+
+
+def learnt(posterior: Posterior, own: Sequence[Parameter], past: Past) -> Past:
+    """Return what is known of a player after a visit.
+
+    Parameters
+    ----------
+    posterior : Posterior
+        Of the visit.
+    own : sequence of Parameter
+        Of somebody never seen with the visit's clubs.
+    past : Past
+        What was carried to the visit: of clubs that it has not, what it says follows from those that it has.
+
+    Returns
+    -------
+    Past
+        Of all parameters of hers that were ever seen.
+    """
+    names = posterior.model.names
+    own = [one for one in own if one.name in names and not one.name.startswith(NOT_HERS)]
+    here = [one.name for one in own]
+    values = posterior.transformed[:, [names.index(name) for name in here]]
+    mean = posterior.weights @ values
+    covariance = (values - mean).T @ ((values - mean) * posterior.weights[:, None])
+    sds = np.outer(*2 * [np.sqrt(np.diagonal(covariance))])
+    covariance = sds * likely(covariance / sds, posterior.effective_draws)
+    absent, slope, left = past.away(here)
+    order = [here.index(name) for name in past.names if name in here]
+    known = np.isin(past.names, absent)
+    through = np.zeros((len(absent), len(here)))
+    through[:, order] = slope
+    shift = mean[order] - past.mean[~known]
+    crossed = through @ covariance
+    return Past(
+        own=(*own, *(one for one in past.own if one.name in absent)),
+        mean=np.concatenate([mean, past.mean[known] + slope @ shift]),
+        covariance=np.block([[covariance, crossed.T], [crossed, left + crossed @ through.T]]),
+    )
 
 
 def fit_each(courses: Mapping[str, Any], *, executor: Executor | None = None, **options: Any) -> dict[str, CourseFit]:

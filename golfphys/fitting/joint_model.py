@@ -20,9 +20,10 @@ from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.targets import TargetModel, Targets
 from golfphys.fitting.trace_model import TraceLayout, join_films
-from golfphys.fitting.turf import Drops, TurfLaw, drop_block, drop_scatter_parameter, rows_of_residuals, turf_parameters
+from golfphys.fitting.turf import Drops, drop_block, drop_scatter_parameter, rows_of_residuals, turf_parameters
 from golfphys.fitting.weeks import Past, with_past
 from golfphys.physics.club import BAG, LIES, Club, Lie
+from golfphys.physics.green import TurfLaw
 from golfphys.physics.usual import AROUND
 
 Array = NDArray[np.float64]

@@ -9,26 +9,11 @@ mis-hit, or something else befell it.
 import math
 from dataclasses import dataclass, field
 from functools import reduce
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-
-
-class Loss(Protocol):
-    """What the estimator asks of a loss."""
-
-    @property
-    def scale_information(self) -> float:
-        """Fisher information of one observation on the logarithm of its own scale."""
-
-    def log_density(self, u: Array) -> Array:
-        """Logarithm of the density of the standardised residual `u`."""
-
-    def weight(self, u: Array) -> Array:
-        """Weight of the observation in a least squares step: slope of the loss over `u`, from 0 to about 1."""
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ restitution falls with speed, so drops from shoulder height and above tell of ch
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Literal, Protocol, get_args
+from typing import Any, Protocol, get_args
 
 import numpy as np
 import pandas as pd
@@ -16,12 +16,12 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.estimator import Block, Parameter
+from golfphys.fitting.losses import OutlierTolerant
 from golfphys.formulas.turf import hop_speed, turf_restitution
-from golfphys.physics.green import LinearTurf, Turf
+from golfphys.physics.green import LinearTurf, Turf, TurfLaw
 from golfphys.physics.usual import DEPARTURES, PATCHINESS, Kind
 
 Array = NDArray[np.float64]
-TurfLaw = Literal["rigid", "linear"]
 TURF_LAWS: tuple[str, ...] = get_args(TurfLaw)
 
 GRAVITY, HOP_LOSS = constants.GRAVITY.value, constants.TURF_HOP_LOSS.value
@@ -279,7 +279,7 @@ def drop_block(drops: Drops, law: TurfLaw, names: tuple[str, ...]) -> Block:
         ]
         return np.concatenate(residual, axis=-1), np.concatenate(scale, axis=-1)
 
-    return Block(name="drops", evaluate=evaluate)
+    return Block(name="drops", evaluate=evaluate, loss=OutlierTolerant())
 
 
 def kinds_of(drops: Drops) -> tuple[NDArray[np.bool_], NDArray[np.bool_], NDArray[np.bool_]]:

@@ -18,20 +18,12 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.importance import likely
 from golfphys.fitting.player import prior_correlation
-from golfphys.fitting.results import Posterior
 
 Array = NDArray[np.float64]
 
 DRIFT = 0.15
 """Standard deviation by which she moves in a week, over that of the prior (judged, no source)."""
-
-NOT_HERS = (
-    *("face_friction", "spin_factor", "cushion", "local_slope"),
-    *("drag_scale", "lift_scale", "landing_reading", "time_reading"),
-)
-"""Beginnings of names that belong to lies, ground, air and whoever spots the landings."""
 
 MOVED = 3.0
 """Standard deviations from which a parameter of hers has moved; about twenty are looked at."""
@@ -198,45 +190,6 @@ def _day(log: Any) -> Any:
     rows = getattr(log, "chips", pd.DataFrame())
     noted = [pd.to_datetime(rows[name], errors="coerce").max() for name in ("date", "measured_at") if name in rows]
     return next((day for day in noted if pd.notna(day)), pd.NaT)
-
-
-def learnt(posterior: Posterior, own: Sequence[Parameter], past: Past) -> Past:
-    """Return what is known of a player after a visit.
-
-    Parameters
-    ----------
-    posterior : Posterior
-        Of the visit.
-    own : sequence of Parameter
-        Of somebody never seen with the visit's clubs.
-    past : Past
-        What was carried to the visit: of clubs that it has not, what it says follows from those that it has.
-
-    Returns
-    -------
-    Past
-        Of all parameters of hers that were ever seen.
-    """
-    names = posterior.model.names
-    own = [one for one in own if one.name in names and not one.name.startswith(NOT_HERS)]
-    here = [one.name for one in own]
-    values = posterior.transformed[:, [names.index(name) for name in here]]
-    mean = posterior.weights @ values
-    covariance = (values - mean).T @ ((values - mean) * posterior.weights[:, None])
-    sds = np.outer(*2 * [np.sqrt(np.diagonal(covariance))])
-    covariance = sds * likely(covariance / sds, posterior.effective_draws)
-    absent, slope, left = past.away(here)
-    order = [here.index(name) for name in past.names if name in here]
-    known = np.isin(past.names, absent)
-    through = np.zeros((len(absent), len(here)))
-    through[:, order] = slope
-    shift = mean[order] - past.mean[~known]
-    crossed = through @ covariance
-    return Past(
-        own=(*own, *(one for one in past.own if one.name in absent)),
-        mean=np.concatenate([mean, past.mean[known] + slope @ shift]),
-        covariance=np.block([[covariance, crossed.T], [crossed, left + crossed @ through.T]]),
-    )
 
 
 def later(past: Past, weeks: float, changes: Mapping[str, Change] | None = None) -> Past:

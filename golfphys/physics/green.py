@@ -8,7 +8,7 @@ against each other and the launch.
 import math
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
@@ -17,6 +17,9 @@ from golfphys.core.broadcasting import check_fields
 from golfphys.core.resistance import Resistance as Resistance
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import resistance_from_distance
+
+TurfLaw = Literal["rigid", "linear"]
+"""Laws of the bounce: `Turf` and `LinearTurf`."""
 
 COMMON = {"friction": (0.0, 5.0), "hop_loss": (0.0005, 0.1), "skid_friction": (0.0, 5.0), "unevenness": (0.0, 0.3)} | {
     **{"patchiness": (0.0, 1.0), "kept_by_angle": (-3.0, 3.0), "kept_by_speed": (-3.0, 3.0)}
