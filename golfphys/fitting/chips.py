@@ -102,11 +102,6 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
     only_spot : str, optional
         Spot of the chips that name none, where there is only one that they can mean.
 
-    Returns
-    -------
-    Chips
-        The chips, with notes on what was left out.
-
     Raises
     ------
     ValueError

@@ -10,55 +10,45 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.core import constants
 from golfphys.fitting import joint_cautions, joint_tables
 from golfphys.fitting.by_spot import applies
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
+from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.grounds import grass_of, with_grounds
 from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import PLAYED, CourseModel, Observed, Settings, build_course, settled
-from golfphys.fitting.losses import MisHitTolerant
 from golfphys.fitting.plan_draws import JointDraws, joint_draws, plan_draws
-from golfphys.fitting.player import ANY_LIE, error_draws, player_of
+from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed, make_draws, say_if_long, usual_draws
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit
 from golfphys.fitting.rollout_layout import Law
 from golfphys.fitting.search import WIDENED, Mode, find_mode
 from golfphys.fitting.traces import TraceFit
-from golfphys.fitting.turf import turf_fields, turf_of, turf_parameters
 from golfphys.fitting.weeks import Past
 from golfphys.physics import draws as physics_draws
-from golfphys.physics.club import Club, Lie, Player
-from golfphys.physics.green import Green, LinearTurf, Turf, TurfLaw
-from golfphys.physics.usual import AROUND
+from golfphys.physics.club import Player
+from golfphys.physics.green import Green, TurfLaw
 
 Array = NDArray[np.float64]
-
-USUAL_SPEED = 2 / 3 * constants.RAMP_RELEASE_SPEED.value
-"""Speed in m/s at which resistance is meant where no rolls say it: two thirds of the ramp's release speed."""
-
 
 DRAWS, FEWEST_DRAWS = 4000, 1000
 """Draws of the normal approximation, from which proposals start; and for a long log."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class CourseFit:
+class CourseFit(Fitted):
     """A fitted course: its greens, its turf, and the player who chipped there.
+
+    In all that it is asked, `spot` is a spot of the sheets (else a ValueError), `n` a number of draws, and the same
+    `seed` gives the same draws.
 
     Parameters
     ----------
-    posterior : Posterior
-        Draws of all parameters.
-    course : CourseModel
-        The model and where things stand in it.
-    seen : Observed
-        The sheets as arrays.
-    settings : Settings
-        Laws and priors.
+    posterior, course, seen, settings
+        As `golfphys.fitting.fitted.Fitted` says.
     sheets : dict
         The sheets as they were given, by kind: ``rollouts``, ``drops``, ``chips``, ``films``, ``targets``.
     seed : int or numpy.random.Generator
@@ -76,10 +66,6 @@ class CourseFit:
     ('home-left',)
     """
 
-    posterior: Posterior
-    course: CourseModel
-    seen: Observed
-    settings: Settings
     sheets: dict[str, Any] = field(default_factory=dict)
     seed: Seed = 0
     around: Mapping[str, "CourseFit"] = field(default_factory=dict)
@@ -91,21 +77,6 @@ class CourseFit:
         settings = {item.name: getattr(self.settings, item.name) for item in fields(self.settings)}
         settings |= {name: dict(settings[name]) for name in ("clubs", "lies")}
         return _restored, (self.seen, settings, self.sheets, self.seed, drawn, dict(self.around))
-
-    @property
-    def spots(self) -> tuple[str, ...]:
-        """Names of the spots."""
-        return () if self.seen.rolls is None else self.seen.rolls.spots
-
-    @property
-    def club_names(self) -> tuple[str, ...]:
-        """Clubs of the log."""
-        return self.seen.clubs
-
-    @property
-    def lie_names(self) -> tuple[str, ...]:
-        """Lies of the log."""
-        return self.seen.lies
 
     @cached_property
     def estimates(self) -> pd.DataFrame:
@@ -123,17 +94,17 @@ class CourseFit:
     def cautions(self) -> list[str]:
         """What the sheets do not inform, and what looks wrong in them, in plain sentences."""
         beside = [f"The {name}: {text}" for name, fit in self.around.items() for text in fit.cautions]
-        return [*joint_cautions.cautions(self), *beside]
+        rolls, beneath = self.seen.rolls, []
+        if rolls is not None and rolls.row.size:
+            beneath += self.rollouts.cautions
+        if self.course.films is not None and rolls is None:
+            beneath += self.films.cautions
+        return [*joint_cautions.cautions(self, self.residuals, beneath), *beside]
 
     @cached_property
     def residuals(self) -> pd.DataFrame:
         """One line for each thing seen of each chip; see `golfphys.fitting.joint_tables.residuals`."""
         return joint_tables.residuals(self)
-
-    @property
-    def reference_speed(self) -> float:
-        """Speed in m/s at which the fitted resistance is meant."""
-        return USUAL_SPEED if self.course.layout is None else self.course.layout.reference_speed
 
     @property
     def rollouts(self) -> RolloutFit:
@@ -187,90 +158,23 @@ class CourseFit:
             raise ValueError("the sheets name no spot; fit rollouts, or chips with their spots")
         return RolloutFit(fit=self)
 
-    @cached_property
-    def centre(self) -> Array:
-        """Natural values at the weighted mean of the transformed draws, shape (P,)."""
-        return self.posterior.model.natural(self.posterior.weights @ self.posterior.transformed)
-
-    @cached_property
-    def mis_hits(self) -> pd.Series:
-        """Probability that each chip was mis-hit, or something else befell it, by row of the log."""
-        if self.seen.chips is None:
-            return pd.Series(dtype=float)
-        block = self.posterior.model.blocks[-1]
-        assert isinstance(block.loss, MisHitTolerant)
-        thinned = self._drawn(200, 0)
-        residual, scale = block.evaluate(thinned)
-        odds = 1.0 - block.loss.usual(residual / scale).mean(axis=0)
-        rows = self.seen.chips.row[self.seen.chips.seen.any(axis=1)]
-        return pd.Series(odds, index=pd.Index(rows, name="row"), name="mis_hit")
-
-    def turf(self) -> Turf | LinearTurf:
-        """Return the turf in the middle of the draws.
-
-        Returns
-        -------
-        Turf or LinearTurf
-            By the law of the fit.
-        """
-        law, fields = self.settings.turf_law, turf_fields(self.settings.turf_law)
-        if "turf[restitution]" not in self.posterior.model.names:
-            usual = turf_parameters(law, AROUND.get(self.settings.ground))
-            return turf_of(law, dict(zip(fields, (one.natural(one.centre) for one in usual), strict=True)))
-        return turf_of(law, {name: self.centre[self.posterior.model.index(f"turf[{name}]")] for name in fields})
-
     def green(self, spot: str) -> Green:
-        """Return the fitted green at a spot with the fitted turf, the sheet's reference line as line of play.
-
-        Parameters
-        ----------
-        spot : str
-            Name of the spot.
-
-        Returns
-        -------
-        Green
-            The middle of the draws.
-
-        Raises
-        ------
-        ValueError
-            If the spot is in none of the sheets.
-        """
+        """Return the fitted green at a spot with the fitted turf, the sheet's reference line as line of play."""
         return replace(self._rolling.green(spot), turf=self.turf())
 
     def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
         """Draw greens at a spot with their turf, as arrays by field of green, resistance and turf.
 
-        Parameters
-        ----------
-        spot : str
-            Name of the spot.
-        n : int
-            Number of draws.
-        seed : int or numpy.random.Generator
-            The same seed gives the same draws, and those of `joint_draws`.
-
         Returns
         -------
         dict of ndarray
             Fields of resistance, slope and turf, each of shape (n,).
-
-        Raises
-        ------
-        ValueError
-            If the spot is in none of the sheets.
         """
         drawn = self.joint_draws(spot, n, seed)
         return {**drawn.green, **drawn.turf}
 
     def player(self, name: str = "fitted player") -> Player:
         """Return the player at the medians of the draws, with errors for every club.
-
-        Parameters
-        ----------
-        name : str
-            What to call her.
 
         Returns
         -------
@@ -283,53 +187,8 @@ class CourseFit:
         delivery = {item: float(np.median(drawn.column(item))) for item in ("attack", "shaft_lean", "edge_aim")}
         return player_of(name, delivery, medians)
 
-    def lies(self) -> dict[str, Lie]:
-        """Return every lie, those of the log as fitted.
-
-        Returns
-        -------
-        dict of Lie
-            By name.
-        """
-        found = dict(self.settings.lies)
-        names, centre = self.posterior.model.names, self.centre
-        for name in self.lie_names:
-            base = found.get(name, replace(ANY_LIE, name=name))
-            values: dict[str, Any] = {}
-            for key, parameter in (
-                ("friction", "face_friction"),
-                ("cushion", "cushion"),
-                ("spin_factor", "spin_factor"),
-            ):
-                if f"{parameter}[{name}]" in names:
-                    values[key] = float(np.clip(centre[names.index(f"{parameter}[{name}]")], 0.0, 2.0))
-            found[name] = replace(base, **values)
-        return found
-
-    def clubs(self) -> dict[str, Club]:
-        """Return every club, those of the log with the loft that the fit gives them.
-
-        Returns
-        -------
-        dict of Club
-            By name.
-        """
-        found = dict(self.settings.clubs)
-        names, centre = self.posterior.model.names, self.centre
-        for name in self.club_names:
-            error = float(centre[names.index(f"loft_error[{name}]")])
-            found[name] = replace(found[name], loft=found[name].loft + error)
-        return found
-
     def parameters(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
         """Draw all parameters from the posterior.
-
-        Parameters
-        ----------
-        n : int
-            Number of draws.
-        seed : int or numpy.random.Generator
-            The same seed gives the same draws.
 
         Returns
         -------
@@ -341,25 +200,11 @@ class CourseFit:
     def draws(self, spot: str, n: int = 256, seed: Seed = 0) -> physics_draws.Draws:
         """Draw everything that a plan at a spot needs: green, turf, player, lies, clubs, air and surroundings.
 
-        Parameters
-        ----------
-        spot : str
-            Name of the spot.
-        n : int
-            Number of draws.
-        seed : int or numpy.random.Generator
-            The same seed gives the same draws.
-
         Returns
         -------
         golfphys.physics.draws.Draws
             With x along the sheet's reference line; what no sheet shows comes from its prior, and ``logged`` says what
             they show.
-
-        Raises
-        ------
-        ValueError
-            If the spot is in none of the sheets.
         """
         found = plan_draws(self, self.joint_draws(spot, n, seed), n, seed)
         beside = {
@@ -369,27 +214,7 @@ class CourseFit:
         return replace(found, around={**found.around, **beside}, logged=with_grounds(found.logged, self.around))
 
     def joint_draws(self, spot: str, n: int, seed: Seed = 0) -> JointDraws:
-        """Draw everything that a plan at a spot needs.
-
-        Parameters
-        ----------
-        spot : str
-            Name of the spot.
-        n : int
-            Number of draws.
-        seed : int or numpy.random.Generator
-            The same seed gives the same draws.
-
-        Returns
-        -------
-        JointDraws
-            Arrays of shape (n,), aligned.
-
-        Raises
-        ------
-        ValueError
-            If the spot is in none of the sheets.
-        """
+        """Draw everything that a plan at a spot needs."""
         self._rolling.layout.rolls.position(spot)
         return joint_draws(self, spot, self.completed(n, seed), seed)
 
@@ -405,11 +230,6 @@ class CourseFit:
             Number of draws.
         seed : int or numpy.random.Generator
             The same seed gives the same prediction.
-
-        Returns
-        -------
-        Predicted
-            Draws of what will be seen, and ``table()``.
 
         Raises
         ------
@@ -430,11 +250,6 @@ class CourseFit:
             Chips whose clubs, lies and spots are among the draws.
         drawn : Draws
             Completed draws.
-
-        Returns
-        -------
-        ChipModel
-            The model.
         """
         return model_for(chips, drawn, self.settings, self.reference_speed)
 
@@ -451,13 +266,6 @@ class CourseFit:
     def sampled(self, *, steps: int = 600, seed: int = 0) -> "CourseFit":
         """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.results.Posterior.chained`.
 
-        Parameters
-        ----------
-        steps : int
-            Steps of each chain.
-        seed : int
-            Seed.
-
         Returns
         -------
         CourseFit
@@ -473,7 +281,7 @@ class CourseFit:
         str
             Estimates with their intervals, and what to bear in mind.
         """
-        return joint_tables.report(self)
+        return joint_tables.report(self.estimates, self.cautions)
 
     def completed(self, n: int, seed: Seed, chips: Chips | None = None) -> Draws:
         """Draw from the posterior, completed for every club and lie, and for what other chips name.

@@ -77,11 +77,6 @@ class Uncertainty:
             Draws of the unknowns.
         wanted : ndarray, shape (n, W)
             What each draw makes of what is wanted.
-
-        Returns
-        -------
-        Uncertainty
-            Moments of the draws.
         """
         middle = np.median(natural, axis=0)
         spread = np.maximum(natural.std(axis=0), 1e-12)

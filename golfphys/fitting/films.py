@@ -69,18 +69,6 @@ class Films:
 def films_of(sheet: Any, law: str) -> Films:
     """Take the observations out of a trace sheet.
 
-    Parameters
-    ----------
-    sheet : FilmSheet
-        The sheet.
-    law : {"constant", "linear"}
-        How resistance depends on speed.
-
-    Returns
-    -------
-    Films
-        Its rolls of four frames or more.
-
     Raises
     ------
     ValueError

@@ -9,7 +9,6 @@ standard deviation to 1 over the root of 2 n.
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
+from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.design import Planned, Uncertainty, root_mean_variance
 from golfphys.fitting.prediction import Draws, chips_to_play, completed, predict
 from golfphys.fitting.rollout_layout import Layout, Rolls
@@ -82,23 +82,8 @@ class Further:
         return self.chips + self.rolls + self.drops
 
 
-def usual_plans(fit: Any, *, spot: str = "", lie: str = "fairway") -> dict[str, Further]:
-    """Return what one could do next in a quarter of an hour.
-
-    Parameters
-    ----------
-    fit : CourseFit
-        The fit so far.
-    spot : str
-        Where.
-    lie : str
-        From which lie.
-
-    Returns
-    -------
-    dict of Further
-        By name.
-    """
+def usual_plans(fit: CourseFit, *, spot: str = "", lie: str = "fairway") -> dict[str, Further]:
+    """Return what one could do next in a quarter of an hour."""
     place = spot or (fit.spots[0] if fit.spots else "")
     uphill = _uphill(fit, place)
     plans = {}
@@ -114,14 +99,14 @@ def usual_plans(fit: Any, *, spot: str = "", lie: str = "fairway") -> dict[str, 
     return plans
 
 
-def _uphill(fit: Any, spot: str) -> float:
+def _uphill(fit: CourseFit, spot: str) -> float:
     if spot not in fit.spots:
         return 0.0
     return math.degrees(-fit.green(spot).fall_direction) + 180.0
 
 
 def further(
-    fit: Any,
+    fit: CourseFit,
     shots: pd.DataFrame | Mapping[str, object],
     plans: Mapping[str, Further] | None = None,
     *,
@@ -183,7 +168,7 @@ def further(
     return pd.DataFrame.from_dict(rows, orient="index").sort_values("shrinkage", ascending=False)
 
 
-def _drawn(fit: Any, wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator) -> Draws:
+def _drawn(fit: CourseFit, wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator) -> Draws:
     check_plans(fit, plans)
     chipped = [plan for plan in plans.values() if plan.chips]
     natural = fit.parameters(DRAWS, generator).to_numpy()
@@ -199,28 +184,15 @@ def _drawn(fit: Any, wanted: Chips, plans: Mapping[str, Further], generator: np.
     return with_noises(fit, drawn)
 
 
-def check_plans(fit: Any, plans: Mapping[str, Further]) -> None:
+def check_plans(fit: CourseFit, plans: Mapping[str, Further]) -> None:
     """Raise ValueError if a plan names a club without a loft."""
     unknown = sorted({plan.club for plan in plans.values() if plan.chips} - set(fit.settings.clubs))
     if unknown:
         raise ValueError(f"no loft is known for {', '.join(unknown)}; expected one of: {', '.join(fit.settings.clubs)}")
 
 
-def with_noises(fit: Any, drawn: Draws) -> Draws:
-    """Return draws with the usual size of whatever noise no sheet of the fit has shown.
-
-    Parameters
-    ----------
-    fit : CourseFit
-        The fit.
-    drawn : Draws
-        Completed draws of it.
-
-    Returns
-    -------
-    Draws
-        With all that planned observations ask for.
-    """
+def with_noises(fit: CourseFit, drawn: Draws) -> Draws:
+    """Return draws with the usual size of whatever noise no sheet of the fit has shown."""
     fallback = {"scatter_absolute": fit.settings.priors.scatter_absolute}
     fallback["scatter_relative"] = fit.settings.priors.scatter_relative
     fallback["drop_scatter"] = drop_scatter_parameter().location
@@ -230,7 +202,7 @@ def with_noises(fit: Any, drawn: Draws) -> Draws:
     return Draws(names=(*drawn.names, *missing), natural=np.concatenate([drawn.natural, *columns], axis=1))
 
 
-def planned(fit: Any, plan: Further, drawn: Draws, uncertainty: Uncertainty) -> Planned:
+def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertainty) -> Planned:
     """Return how the observations of a plan answer to the unknowns.
 
     Parameters
@@ -279,7 +251,7 @@ def _first_spot(drawn: Draws) -> str:
     return next(name.removeprefix(start).removesuffix("]") for name in drawn.names if name.startswith(start))
 
 
-def _planned_chips(fit: Any, plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
+def _planned_chips(fit: CourseFit, plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
     targets = np.linspace(4.0, 9.0, plan.chips)
     frame = {
         "club": [plan.club] * plan.chips,
@@ -309,7 +281,7 @@ def _planned_chips(fit: Any, plan: Further, spot: str, drawn: Draws) -> Callable
     return evaluate
 
 
-def _planned_rolls(fit: Any, plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
+def _planned_rolls(fit: CourseFit, plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
     heading = -np.radians(np.resize(plan.headings_deg, plan.rolls))
     layout = Layout(
         rolls=Rolls.planned((spot,), 0, heading, constants.RAMP_RELEASE_SPEED.value),

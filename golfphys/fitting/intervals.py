@@ -24,11 +24,6 @@ def quantile(values: Array, weights: Array, share: float | Array) -> Array:
     share : float or ndarray
         Share or shares from 0 to 1.
 
-    Returns
-    -------
-    ndarray
-        The quantiles, of the shape of `share`.
-
     Examples
     --------
     >>> float(quantile(np.arange(5.0), np.ones(5), 0.5))
@@ -78,11 +73,6 @@ def scale_interval(values: Array, weights: Array, prior: Parameter | None = None
         Weights.
     prior : Parameter, optional
         The parameter: draws much narrower than its prior exclude zero however far they run.
-
-    Returns
-    -------
-    Interval
-        Median, standard deviation, low, high.
     """
     plain = scalar_interval(values, weights)
     narrow = prior is not None and moments(np.log(np.maximum(values, 1e-300)), weights)[1] < 0.4 * prior.spread

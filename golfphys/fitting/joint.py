@@ -154,11 +154,6 @@ def learnt(posterior: Posterior, own: Sequence[Parameter], past: Past) -> Past:
         Of somebody never seen with the visit's clubs.
     past : Past
         What was carried to the visit: of clubs that it has not, what it says follows from those that it has.
-
-    Returns
-    -------
-    Past
-        Of all parameters of hers that were ever seen.
     """
     names = posterior.model.names
     own = [one for one in own if one.name in names and not one.name.startswith(NOT_HERS)]

@@ -1,14 +1,14 @@
 """What the sheets of a course do not inform, and what looks wrong in them, in plain words."""
 
 import math
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.fitting import identifiability
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, listed
+from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.identifiability import OUTLIER, narrowed
 from golfphys.fitting.intervals import moments
 from golfphys.fitting.turf import GRAVITY, Drops, kinds_of, rows_of_residuals
@@ -33,27 +33,31 @@ FAR = 2.0
 FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
 
-def cautions(fit: Any) -> list[str]:
-    """Return every caution that a course fit deserves."""
+def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> list[str]:
+    """Return every caution that a course fit deserves, beside those of its rolls or films, `beneath`."""
     found = []
-    if fit.seen.rolls is not None and fit.seen.rolls.row.size:
-        found += identifiability.cautions(fit.rollouts)
-    elif fit.seen.chips is not None:
+    if fit.seen.chips is not None and (fit.seen.rolls is None or not fit.seen.rolls.row.size):
         found.append(
             "No rolls were measured: green speed and slope come from the chips alone. A dozen rolls at each spot, up, "
             "down and across, would inform far more."
         )
-    if fit.course.films is not None and fit.seen.rolls is None:
-        found += fit.films.cautions
+    found += beneath
     found += [*_drops(fit), *_changed(fit)]
     if fit.seen.targets is not None:
         found += fit.seen.targets.aims.notes
     if fit.seen.chips is not None:
-        found += [*fit.seen.chips.notes, *_mis_hits(fit), *_outliers(fit), *_few(fit), *_uninformed(fit), *_bias(fit)]
-    return [*found, *patterns(fit), *_trust(fit)]
+        found += [
+            *fit.seen.chips.notes,
+            *_mis_hits(fit),
+            *_outliers(residuals),
+            *_few(fit),
+            *_uninformed(fit),
+            *_bias(fit),
+        ]
+    return [*found, *patterns(fit, residuals), *_trust(fit)]
 
 
-def _changed(fit: Any) -> list[str]:
+def _changed(fit: Fitted) -> list[str]:
     """Say which parameters of hers are not what her earlier weeks say."""
     scores = {name: abs(change.score) for name, change in fit.settings.past.moved.items()}
     moved = {name: score for name, score in scores.items() if score > FAR}
@@ -65,7 +69,7 @@ def _changed(fit: Any) -> list[str]:
     return [said + "Of these her past counts for little."]
 
 
-def _drops(fit: Any) -> list[str]:
+def _drops(fit: Fitted) -> list[str]:
     drops = fit.seen.drops
     if drops is None:
         return []
@@ -81,7 +85,7 @@ def _drops(fit: Any) -> list[str]:
     return [*found, *_uneven_drops(fit, drops)]
 
 
-def _uneven_drops(fit: Any, drops: Drops) -> list[str]:
+def _uneven_drops(fit: Fitted, drops: Drops) -> list[str]:
     """Return what is odd about the drops among themselves."""
     found = []
     dead = drops.row[(drops.rebound == 0.0) | (drops.first == 0.0)]
@@ -108,7 +112,7 @@ def _uneven_drops(fit: Any, drops: Drops) -> list[str]:
     return found
 
 
-def _mis_hits(fit: Any) -> list[str]:
+def _mis_hits(fit: Fitted) -> list[str]:
     assert fit.seen.chips is not None
     noted = fit.seen.chips.row[fit.seen.chips.struck > 0]
     odd = fit.mis_hits[(fit.mis_hits > 0.5) & ~fit.mis_hits.index.isin(noted)]
@@ -126,8 +130,7 @@ def _mis_hits(fit: Any) -> list[str]:
     return found
 
 
-def _outliers(fit: Any) -> list[str]:
-    table = fit.residuals
+def _outliers(table: pd.DataFrame) -> list[str]:
     odd = table[(table["standardised"].abs() > OUTLIER) & (table["mis_hit"] < 0.5)]
     found = []
     for _, line in odd.head(6).iterrows():
@@ -139,7 +142,7 @@ def _outliers(fit: Any) -> list[str]:
     return found
 
 
-def _few(fit: Any) -> list[str]:
+def _few(fit: Fitted) -> list[str]:
     chips = fit.seen.chips
     assert chips is not None
     found = []
@@ -158,7 +161,7 @@ def _few(fit: Any) -> list[str]:
     return found
 
 
-def _uninformed(fit: Any) -> list[str]:
+def _uninformed(fit: Fitted) -> list[str]:
     chips, source = fit.seen.chips, fit.posterior
     assert chips is not None
     times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, [HOP, HOP_TIME]].any(axis=1).sum())
@@ -181,7 +184,7 @@ def _uninformed(fit: Any) -> list[str]:
     return found
 
 
-def _bias(fit: Any) -> list[str]:
+def _bias(fit: Fitted) -> list[str]:
     mean, sd = moments(fit.posterior.column("carry_bias"), fit.posterior.weights)
     if abs(mean) < 2 * sd or abs(mean) < 0.02:
         return []
@@ -189,23 +192,12 @@ def _bias(fit: Any) -> list[str]:
     return [f"Chips land {100 * abs(mean):.0f} % {way} of the aim on average: that is a habit, not scatter."]
 
 
-def patterns(fit: Any) -> list[str]:
-    """Return what the residuals and the unknowns say against the model itself.
-
-    Parameters
-    ----------
-    fit : CourseFit
-        The fit.
-
-    Returns
-    -------
-    list of str
-        Patterns that the model should not leave if it were right.
-    """
-    return [*_drop_pattern(fit), *_chip_patterns(fit), *_pulled(fit), *_excess(fit)]
+def patterns(fit: Fitted, residuals: pd.DataFrame) -> list[str]:
+    """Return what the residuals and the unknowns say against the model itself: what a right one would not leave."""
+    return [*_drop_pattern(fit), *_chip_patterns(residuals), *_pulled(fit), *_excess(fit)]
 
 
-def _drop_pattern(fit: Any) -> list[str]:
+def _drop_pattern(fit: Fitted) -> list[str]:
     drops = fit.seen.drops
     if drops is None or fit.settings.turf_law != "linear":
         return []
@@ -223,13 +215,6 @@ def _drop_pattern(fit: Any) -> list[str]:
 
 def trend(x: Array, u: Array) -> float:
     """Return the slope of standardised residuals over a quantity, over its standard error; 0 where there is none.
-
-    Parameters
-    ----------
-    x : ndarray
-        The quantity.
-    u : ndarray
-        Standardised residuals.
 
     Returns
     -------
@@ -256,8 +241,7 @@ _WORDS = {
 }
 
 
-def _chip_patterns(fit: Any) -> list[str]:
-    table = fit.residuals
+def _chip_patterns(table: pd.DataFrame) -> list[str]:
     if not len(table):
         return []
     usual = table[(table["mis_hit"] < 0.3) & (table["standardised"].abs() < OUTLIER)]
@@ -271,12 +255,12 @@ def _chip_patterns(fit: Any) -> list[str]:
                 f"Long chips {longer if score > 0 else shorter} than the model says, short ones the other way: a "
                 "law of the model does not hold here as it stands."
             )
-        found += _by_group(lines, "club", longer, shorter, fit)
-        found += _by_group(lines, "spot", longer, shorter, fit)
+        found += _by_group(lines, "club", longer, shorter)
+        found += _by_group(lines, "spot", longer, shorter)
     return found
 
 
-def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str, fit: Any) -> list[str]:
+def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str) -> list[str]:
     found = []
     for name, part in lines.groupby(group):
         u = part["standardised"].to_numpy(dtype=float)
@@ -287,7 +271,7 @@ def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str, fit: A
     return found
 
 
-def _pulled(fit: Any) -> list[str]:
+def _pulled(fit: Fitted) -> list[str]:
     """Name the unknowns of the physics that the data pull to where nobody has seen them."""
     source = fit.posterior
     wanted = [name for name in source.model.names if name.startswith("turf[")]
@@ -309,7 +293,7 @@ def _pulled(fit: Any) -> list[str]:
     return found
 
 
-def _excess(fit: Any) -> list[str]:
+def _excess(fit: Fitted) -> list[str]:
     """Say so where more scatter is needed than players have."""
     if fit.seen.chips is None:
         return []
@@ -330,7 +314,7 @@ def _excess(fit: Any) -> list[str]:
     return found
 
 
-def _trust(fit: Any) -> list[str]:
+def _trust(fit: Fitted) -> list[str]:
     if fit.posterior.failure:
         return [fit.posterior.failure]
     if not fit.posterior.mode.converged:

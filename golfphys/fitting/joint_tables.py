@@ -2,8 +2,7 @@
 
 import math
 import textwrap
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import pandas as pd
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.fitting.chips import SEEN
+from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.identifiability import narrowed
 from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.player import USUAL, USUAL_CARRY
@@ -25,7 +25,7 @@ CHIP_SPEED = 5.0
 _DEGREES = ("attack", "shaft_lean", "start_direction", "direction_error", "attack_error", "shaft_lean_error")
 
 
-def estimates(fit: Any) -> pd.DataFrame:
+def estimates(fit: Fitted) -> pd.DataFrame:
     """Return all estimates of a course fit, indexed by part and parameter."""
     rows: dict[tuple[str, str], Row] = {}
     layout, source = fit.course.layout, fit.posterior
@@ -45,7 +45,7 @@ def estimates(fit: Any) -> pd.DataFrame:
     return estimates_frame(rows, "part")
 
 
-def ground_estimates(fit: Any) -> pd.DataFrame:
+def ground_estimates(fit: Fitted) -> pd.DataFrame:
     """Return the estimates of the ground around a green: its spots, and its turf under the name of the ground."""
     table = estimates(fit).drop(index="rolls", level="part", errors="ignore")
     if fit.seen.drops is None:
@@ -53,7 +53,7 @@ def ground_estimates(fit: Any) -> pd.DataFrame:
     return table.rename(index={"turf": f"{fit.settings.ground} turf"}, level="part")
 
 
-def _row(fit: Any, name: str, *, factor: float = 1.0, unit: str | None = None) -> Row:
+def _row(fit: Fitted, name: str, *, factor: float = 1.0, unit: str | None = None) -> Row:
     source = fit.posterior
     parameter = source.model.parameters[source.model.index(name)]
     values = source.column(name)
@@ -66,7 +66,7 @@ def _row(fit: Any, name: str, *, factor: float = 1.0, unit: str | None = None) -
     return scaled, unit or parameter.unit, narrowed(source, name)
 
 
-def _turf_rows(fit: Any) -> Iterator[tuple[tuple[str, str], Row]]:
+def _turf_rows(fit: Fitted) -> Iterator[tuple[tuple[str, str], Row]]:
     source = fit.posterior
     for name in turf_fields(fit.settings.turf_law):
         if name == "tilt":
@@ -90,7 +90,7 @@ def _turf_rows(fit: Any) -> Iterator[tuple[tuple[str, str], Row]]:
         yield ("turf", "drop_scatter"), _row(fit, "drop_scatter")
 
 
-def _player_rows(fit: Any) -> Iterator[tuple[tuple[str, str], Row]]:
+def _player_rows(fit: Fitted) -> Iterator[tuple[tuple[str, str], Row]]:
     model, chips = fit.posterior.model, fit.seen.chips
     assert chips is not None
     for name in _DEGREES:
@@ -124,7 +124,7 @@ def _player_rows(fit: Any) -> Iterator[tuple[tuple[str, str], Row]]:
         yield ("air", name), _row(fit, name)
 
 
-def _option_rows(fit: Any) -> Iterator[tuple[tuple[str, str], Row]]:
+def _option_rows(fit: Fitted) -> Iterator[tuple[tuple[str, str], Row]]:
     for option in fit.seen.options:
         if option == USUAL:
             continue
@@ -138,7 +138,7 @@ def _option_rows(fit: Any) -> Iterator[tuple[tuple[str, str], Row]]:
         yield (part, "carry_beside_usual"), _row(fit, f"option_carry[{option}]")
 
 
-def _landing_sd(fit: Any, club: str) -> Row:
+def _landing_sd(fit: Fitted, club: str) -> Row:
     """Standard deviation of a club's clean landings from the first lie of the log, at a usual carry, m."""
     model, source, chips = fit.course.chip_model, fit.posterior, fit.seen.chips
     assert model is not None
@@ -154,7 +154,7 @@ def _landing_sd(fit: Any, club: str) -> Row:
     return scalar_interval(spread, source.weights), "m", mine.size >= 5
 
 
-def _mis_hits(fit: Any, mine: NDArray[np.bool_]) -> Row:
+def _mis_hits(fit: Fitted, mine: NDArray[np.bool_]) -> Row:
     """Probability that one of these chips of the log is mis-hit, by the player's errors; no count of those seen."""
     model, source = fit.course.chip_model, fit.posterior
     assert model is not None
@@ -162,7 +162,7 @@ def _mis_hits(fit: Any, mine: NDArray[np.bool_]) -> Row:
     return scalar_interval(share, source.weights), "1", int(mine.sum()) >= 20
 
 
-def residuals(fit: Any) -> pd.DataFrame:
+def residuals(fit: Fitted) -> pd.DataFrame:
     """Return one line for each thing seen of each chip.
 
     Columns row, club, lie, spot, what, landing (m), seen, expected (given the landing and what was seen of the chip
@@ -195,9 +195,8 @@ def residuals(fit: Any) -> pd.DataFrame:
     )
 
 
-def report(fit: Any) -> str:
-    """Return a course fit as a page of text."""
-    table = fit.estimates
+def report(table: pd.DataFrame, cautions: Sequence[str]) -> str:
+    """Return the estimates and cautions of a course fit as a page of text."""
     lines = [
         "What the sheets say; brackets hold 90 %, a star marks what rests on assumption rather than on the sheets.",
         "",
@@ -209,8 +208,8 @@ def report(fit: Any) -> str:
             numbers = f"{row['estimate']:10.4g}  [{row['low']:.4g} to {row['high']:.4g}] {row['unit']}"
             lines.append(f"  {star} {name:24s} {numbers}")
         lines.append("")
-    if fit.cautions:
+    if cautions:
         lines.append("What to bear in mind")
-        for caution in fit.cautions:
+        for caution in cautions:
             lines += textwrap.wrap(caution, 100, initial_indent="- ", subsequent_indent="  ")
     return "\n".join(lines)

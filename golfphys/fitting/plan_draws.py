@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.player import error_draws, option_draws, player_of
 from golfphys.fitting.prediction import Draws as Completed
 from golfphys.fitting.results import Seed
@@ -62,7 +63,7 @@ class JointDraws:
     options: Mapping[str, Option]
 
 
-def joint_draws(fit: Any, spot: str, drawn: Completed, seed: Seed) -> JointDraws:
+def joint_draws(fit: Fitted, spot: str, drawn: Completed, seed: Seed) -> JointDraws:
     """Return completed draws as a plan takes them."""
     layout, column = fit.course.layout, drawn.column
     assert layout is not None
@@ -92,7 +93,7 @@ def joint_draws(fit: Any, spot: str, drawn: Completed, seed: Seed) -> JointDraws
     )
 
 
-def plan_draws(fit: Any, drawn: JointDraws, n: int, seed: Seed) -> Draws:
+def plan_draws(fit: Fitted, drawn: JointDraws, n: int, seed: Seed) -> Draws:
     """Return the draws of a fit at one spot in the form that plans take.
 
     Parameters
@@ -144,7 +145,7 @@ def plan_draws(fit: Any, drawn: JointDraws, n: int, seed: Seed) -> Draws:
     )
 
 
-def logged(fit: Any) -> Logged:
+def logged(fit: Fitted) -> Logged:
     """Return what a fit has to go by.
 
     Parameters

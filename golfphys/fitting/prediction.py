@@ -76,11 +76,6 @@ def completed(
         What is asked for; options that earlier weeks know are always.
     generator : numpy.random.Generator
         Source of randomness.
-
-    Returns
-    -------
-    Draws
-        The fit's draws, completed.
     """
     known: Mapping[str, Lie | None] = {lie: settings.lies.get(lie) for lie in lies}
     asked = dict.fromkeys((*options, *(name for name in OPTIONS if f"option_errors[{name}]" in settings.past.names)))
@@ -173,11 +168,6 @@ def model_for(chips: Chips, draws: Draws, settings: Settings, reference_speed: f
         Laws and clubs.
     reference_speed : float
         Of the rolling law, m/s.
-
-    Returns
-    -------
-    ChipModel
-        The model.
     """
     rolls, placed = with_spots(no_rolls(chips.spots), chips)
     assert rolls is not None
@@ -195,20 +185,6 @@ def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> P
     A chip whose landing was seen is played to where it landed, given how well a landing is seen, with errors of the
     strike that would have sent it there; any other is aimed at its target, which the player misses as the draws have
     it.
-
-    Parameters
-    ----------
-    model : ChipModel
-        The chips.
-    draws : Draws
-        Completed draws.
-    generator : numpy.random.Generator
-        Source of randomness.
-
-    Returns
-    -------
-    Predicted
-        For every draw.
     """
     natural = draws.natural
     chips = with_headings(model.chips, len(natural), generator)
@@ -299,11 +275,6 @@ def chips_to_play(shots: pd.DataFrame | Mapping[str, object], settings: Settings
         Clubs.
     spots : sequence of str
         Spots that are known.
-
-    Returns
-    -------
-    Chips
-        All of them.
 
     Raises
     ------

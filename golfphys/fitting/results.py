@@ -134,11 +134,6 @@ def posterior(model: Model, *, draws: int = 4000, seed: Seed = 0) -> Posterior:
         Number of draws of the normal approximation.
     seed : int or numpy.random.Generator
         Seed of the draws.
-
-    Returns
-    -------
-    Posterior
-        The fitted posterior.
     """
     return make_draws(find_mode(model), draws, np.random.default_rng(seed))
 
@@ -208,11 +203,6 @@ def make_draws(
         Source of randomness.
     stages : tuple of int
         Draws in each stage where the normal approximation does not do.
-
-    Returns
-    -------
-    Posterior
-        The draws.
     """
     model = mode.model
     by_spot = isinstance(mode.local, SpotLocal)

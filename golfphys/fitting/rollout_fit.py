@@ -163,13 +163,6 @@ class RolloutFit:
     def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
         """Draw all parameters from the posterior.
 
-        Parameters
-        ----------
-        n : int
-            Number of draws.
-        seed : int or numpy.random.Generator
-            Seed; the same seed gives the same draws.
-
         Returns
         -------
         DataFrame
@@ -179,11 +172,6 @@ class RolloutFit:
 
     def green(self, spot: str) -> Green:
         """Return the fitted green at a spot, with the reference line of the sheet as line of play.
-
-        Parameters
-        ----------
-        spot : str
-            Name of the spot.
 
         Returns
         -------
@@ -215,15 +203,6 @@ class RolloutFit:
 
     def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
         """Draw greens at a spot, as arrays by field of green and resistance.
-
-        Parameters
-        ----------
-        spot : str
-            Name of the spot.
-        n : int
-            Number of draws.
-        seed : int or numpy.random.Generator
-            Seed.
 
         Returns
         -------

@@ -124,11 +124,6 @@ def all_columns(layout: Layout, natural: Array) -> pd.DataFrame:
 def rollout_report(fit: Any) -> str:
     """Return a page of text on a rollout fit.
 
-    Parameters
-    ----------
-    fit : RolloutFit
-        The fit.
-
     Returns
     -------
     str

@@ -124,11 +124,6 @@ def swings_of(clubs: Sequence[Club], lies: Sequence[Lie], world: Any, speed: Any
         Head speed, m/s, shape (..., chips).
     edge_aim : array_like
         See `golfphys.physics.club.Delivery`.
-
-    Returns
-    -------
-    Swings
-        Of shape (..., chips).
     """
 
     def each(things: Sequence[Any], name: str) -> Array:
@@ -260,18 +255,7 @@ def exact_errors(sds: Sequence[Any]) -> StrikeErrors:
 
 
 def window_of(swings: Swings) -> Window:
-    """Look at the swings of one set of parameter values, shape (chips,), from all sides.
-
-    Parameters
-    ----------
-    swings : Swings
-        As thought.
-
-    Returns
-    -------
-    Window
-        Around them.
-    """
+    """Look at the swings of one set of parameter values, shape (chips,), from all sides."""
     even = replace(swings, lie=replace(swings.lie, speed_error=0.0, face_error=0.0))
     chips = len(np.ravel(swings.delivery.speed))
     meant = even.struck(np.zeros((6, 1)), exact_errors((0.0,) * 6)).launch

@@ -58,11 +58,6 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
     beside : Kind, optional
         The ground around a green, whose turf is softer; a green's if left out.
 
-    Returns
-    -------
-    list of Parameter
-        Named ``turf[field]`` for a field of the turf.
-
     Raises
     ------
     ValueError
@@ -141,20 +136,7 @@ def within(values: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def turf_of(law: TurfLaw, values: Mapping[str, float]) -> Turf | LinearTurf:
-    """Return the turf with these values, kept within what a turf can be.
-
-    Parameters
-    ----------
-    law : {"rigid", "linear"}
-        Its family.
-    values : mapping of str to float
-        Values by field.
-
-    Returns
-    -------
-    Turf or LinearTurf
-        The turf.
-    """
+    """Return the turf with these values, kept within what a turf can be."""
     kept = {name: float(value) for name, value in within(values).items()}
     return LinearTurf(**kept) if law == "linear" else Turf(**kept)
 
@@ -180,16 +162,6 @@ class Drops:
 
 def drops_of(log: DropLog) -> Drops:
     """Take the drops out of a sheet.
-
-    Parameters
-    ----------
-    log : DropSheet
-        The sheet.
-
-    Returns
-    -------
-    Drops
-        Its drops.
 
     Raises
     ------
@@ -222,11 +194,6 @@ def take_off(values: Mapping[str, Any], landing_speed: Any) -> Any:
         Fields of the turf: restitution, hop_loss, and restitution_linear for rigid turf.
     landing_speed : array_like
         m/s, broadcast against the fields.
-
-    Returns
-    -------
-    ndarray
-        m/s.
     """
     rigid = "restitution_linear" in values
     quadratic = constants.TURF_RESTITUTION_QUADRATIC.value if rigid else 0.0
@@ -251,11 +218,6 @@ def drop_block(drops: Drops, law: TurfLaw, names: tuple[str, ...]) -> Block:
         Law of the bounce.
     names : tuple of str
         Names of all parameters of the model.
-
-    Returns
-    -------
-    Block
-        Rebounds or first flights, then second flights.
     """
     fields = turf_fields(law)
     columns = [names.index(_named(field)) for field in fields]

@@ -109,11 +109,6 @@ class Past:
             Its draws.
         chance : mapping of str to ndarray, shape (N,)
             Standard normals by the names of those wanted, or more.
-
-        Returns
-        -------
-        dict of ndarray
-            By name.
         """
         absent, slope, left = self.away(names)
         wanted = [i for i, name in enumerate(absent) if name in chance]
@@ -150,11 +145,6 @@ def weeks_of(past: Any) -> list[tuple[Any, ...]]:
     ----------
     past : Log, or sequence of sheets, courses, or tuples of sheets
         Her log as `golfphys.read_player` returns it, or visits in their order.
-
-    Returns
-    -------
-    list of tuple
-        The sheets of each visit.
 
     Raises
     ------
@@ -207,11 +197,6 @@ def later(past: Past, weeks: float, changes: Mapping[str, Change] | None = None)
     changes : mapping of str to Change, optional
         As `moved` returns them, where the visit contradicts what is carried to it.
 
-    Returns
-    -------
-    Past
-        The prior of the next visit.
-
     Examples
     --------
     >>> lean = Parameter(name="shaft_lean", location=0.14, spread=0.07)
@@ -249,11 +234,6 @@ def with_past(parameters: Sequence[Parameter], past: Past) -> list[Parameter]:
         With the priors of somebody never seen.
     past : Past
         As `later` returns it.
-
-    Returns
-    -------
-    list of Parameter
-        How those of one prior vary together is `Past.correlation`.
 
     Examples
     --------

@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.design import Uncertainty
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.further import Further, check_plans, planned, usual_plans, with_noises
@@ -59,7 +60,9 @@ class _Contest:
     landing: Floats
 
     @classmethod
-    def of(cls, fit: Any, spot: str, chip: ChipPlan, heading_deg: float, effort: Effort, spots: Any) -> "_Contest":
+    def of(
+        cls, fit: CourseFit, spot: str, chip: ChipPlan, heading_deg: float, effort: Effort, spots: Any
+    ) -> "_Contest":
         """Play the choices of an answer at `spots`, called with the search of each, on draws of the fit."""
         if not chip.answer.choices:
             raise ValueError("the plan has no shot to play; expected one with a choice to decide on")
@@ -128,7 +131,7 @@ class NextMeasurement:
 
 
 def next_measurement(
-    fit: Any,
+    fit: CourseFit,
     spot: str,
     chip: ChipPlan,
     *,
@@ -260,7 +263,7 @@ class PriorWeight:
 
 
 def prior_weight(
-    fit: Any,
+    fit: CourseFit,
     spot: str,
     chip: ChipPlan,
     *,
@@ -317,7 +320,7 @@ def prior_weight(
     return PriorWeight(table=table, pick=owner[now], landing=float(landing[now]))
 
 
-def _priors(fit: Any, spot: str, lie: str, played: Collection[str]) -> Mapping[str, list[Parameter]]:
+def _priors(fit: CourseFit, spot: str, lie: str, played: Collection[str]) -> Mapping[str, list[Parameter]]:
     """Return the parameters that have a prior of their own, those of several clubs together, by name."""
     settings = fit.settings
     known = {parameter.name: parameter for parameter in fit.posterior.model.parameters if np.isfinite(parameter.spread)}

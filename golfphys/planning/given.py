@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
+from golfphys.fitting.course_fit import CourseFit
 from golfphys.physics.club import BAG, Player
 from golfphys.physics.draws import Draws, stated
 from golfphys.physics.green import Green, Resistance, Turf
@@ -19,7 +20,7 @@ from golfphys.physics.usual import TOUR_PLAYER
 
 
 def course_draws(
-    fit: Any, spot: str, *, heading_deg: float = 0.0, draws: int = 256, seed: int | np.random.Generator = 0
+    fit: CourseFit, spot: str, *, heading_deg: float = 0.0, draws: int = 256, seed: int | np.random.Generator = 0
 ) -> Draws:
     """Return a fit's draws at a spot, seen along a line of play; what it did not measure comes from its prior.
 

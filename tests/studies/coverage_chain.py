@@ -365,7 +365,7 @@ def study(scenario: Scenario, courses: int, seed: int, first: int = 0) -> list[d
             if float(sheets.chips.chips["rest"].max()) < 120.0:
                 break
         fit = check(scenario, truth, sheets, hits, widths)
-        said = patterns(fit) + [text for text in fit.cautions if "depend on speed" in text]
+        said = patterns(fit, fit.residuals) + [text for text in fit.cautions if "depend on speed" in text]
         noticed += bool(said)
         if (number - first) % 10 == 9:
             each = (time.perf_counter() - started) / (number - first + 1)

@@ -41,7 +41,7 @@ def one(world: str, number: int) -> dict[str, float]:
     fit = fit_course(sheets.rollouts, sheets.drops, sheets.chips, draws=1400)
     low, high = np.array([interval(fit, new.iloc[[number]][COLUMNS]) for number in range(len(new))]).T
     rest = new["rest"].to_numpy()
-    said = patterns(fit) + [text for text in fit.cautions if "depend on speed" in text]
+    said = patterns(fit, fit.residuals) + [text for text in fit.cautions if "depend on speed" in text]
     return {
         "chips": len(rest),
         "held": int(((low <= rest) & (rest <= high)).sum()),
