@@ -13,7 +13,10 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from golfphys.core.units import from_si
+from golfphys.fitting.course_fit import CourseFit
+from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import POWERS
+from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.turf import GRAVITY, Drops, take_off, turf_fields
 from golfphys.physics.club import Launch
 from golfphys.physics.ramp import two_way_mean
@@ -30,7 +33,7 @@ from golfphys.show.markup import rows as _rows
 from golfphys.show.style import LengthUnit
 
 
-def _interval(row: "pd.Series[Any]", digits: int, scale: float = 1.0) -> str:
+def _interval(row: Any, digits: int, scale: float = 1.0) -> str:
     """Return an estimate with its 90 % interval, or what stands for one that the sheets do not inform."""
     if not np.isfinite(row["estimate"]):
         return "not known"
@@ -38,8 +41,11 @@ def _interval(row: "pd.Series[Any]", digits: int, scale: float = 1.0) -> str:
     return f"{value}  ({low} to {high})"
 
 
+AnyFit = RolloutFit | CourseFit
+
+
 # --- greens -----------------------------------------------------------------------------------------------
-def greens(fit: Any, *, unit: str = "ft") -> Words:
+def greens(fit: RolloutFit, *, unit: str = "ft") -> Words:
     """Return the fitted greens, a row for each spot: value and 90 % interval."""
     length = LengthUnit(unit)
     columns = {
@@ -54,7 +60,7 @@ def greens(fit: Any, *, unit: str = "ft") -> Words:
     return _rows(table, fit.spots, "spot")
 
 
-def two_way(fit: Any, *, unit: str = "ft") -> Words:
+def two_way(fit: RolloutFit, *, unit: str = "ft") -> Words:
     """Return the trade's two-way mean and the fitted green speed, for spots rolled in two opposite directions only."""
     length, rows = LengthUnit(unit), {}
     for spot, rolls in fit.sheet.rolls.groupby("spot", sort=False):
@@ -299,7 +305,7 @@ def filled(table: pd.DataFrame, *, unit: str = "") -> Words:
 
 
 # --- numbers to draw -------------------------------------------------------------------------------------------------
-def resistance_by_speed(fits: Mapping[str, Any], spot: str, speeds: ArrayLike) -> dict[str, pd.DataFrame]:
+def resistance_by_speed(fits: Mapping[str, AnyFit], spot: str, speeds: ArrayLike) -> dict[str, pd.DataFrame]:
     """Return the fitted resistance against speed (m/s) at a spot, for each fit: estimate and 90 % band."""
     found = {}
     for name, fit in fits.items():
@@ -310,7 +316,7 @@ def resistance_by_speed(fits: Mapping[str, Any], spot: str, speeds: ArrayLike) -
     return found
 
 
-def restitution_by_speed(fit: Any, speeds: ArrayLike) -> pd.DataFrame:
+def restitution_by_speed(fit: CourseFit, speeds: ArrayLike) -> pd.DataFrame:
     """Return take-off over landing speed (m/s) of a ball that falls straight down, as `resistance_by_speed`."""
     drawn = fit.parameters(400, 0)
     values = {name: drawn[f"turf[{name}]"].to_numpy()[:, None] for name in turf_fields(fit.settings.turf_law)}
@@ -329,7 +335,7 @@ def restitutions_of(dropped: Drops) -> pd.DataFrame:
     return pd.DataFrame({"speed": landing, "seen": seen, "heard": heard})
 
 
-def trace_speeds(fit: Any, roll: str, *, over: float = 0.2) -> pd.DataFrame:
+def trace_speeds(fit: TraceFit, roll: str, *, over: float = 0.2) -> pd.DataFrame:
     """Return ``speed`` and ``fitted`` (m/s) of a filmed roll over stretches of `over` s, at the ``time`` amid each.
 
     Frames nearer to each other than that would show the reading error.

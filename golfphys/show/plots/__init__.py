@@ -12,11 +12,11 @@ from golfphys.show.plots.measuring import plot_agreement, plot_green_speeds, plo
 from golfphys.show.plots.measuring import plot_resistance_by_speed, plot_rollout_fit, plot_series, plot_trace
 from golfphys.show.plots.measuring import plot_trace_speeds
 from golfphys.show.plots.plan import plot_landing_window, plot_rest_spread, plot_trajectories
+from golfphys.show.plots.measuring import plot_chip_residuals, plot_drops, plot_landing_scatter, plot_weeks
+from golfphys.show.plots.planning import plot_check_back, plot_further, plot_known_rest
 from golfphys.show.plots.planning import plot_best_club, plot_carry_and_roll, plot_decision_quality, plot_habits
 from golfphys.show.plots.planning import plot_landing_shift, plot_next_measurement, plot_regret, plot_rule_of_twelve
 from golfphys.show.plots.planning import plot_sensitivities, plot_wedge_gaps, short_name
-from golfphys.show.plots.player import plot_check_back, plot_chip_residuals, plot_drops, plot_further, plot_known_rest
-from golfphys.show.plots.player import plot_landing_scatter, plot_weeks
 from golfphys.show.recordings import plot_film_distance, plot_heard, plot_phone_places, plot_track
 from golfphys.show.plots.rolling import SCHOOL_RELEASE_SPEED, plot_by_heading, plot_hodograph, plot_never_stops
 from golfphys.show.plots.rolling import plot_paths, plot_places, plot_ramp_speeds, plot_rolls_by_speed, plot_skid

@@ -1,23 +1,29 @@
-"""Pictures of fits to rolls and films: green speed, slope, laws of resistance, plans of what to roll."""
+"""Pictures of fits: rolls, films, turf and player, and plans of what to roll."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
+from golfphys.fitting.chips import SEEN
+from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.intervals import cell
+from golfphys.fitting.rollout_fit import RolloutFit
+from golfphys.fitting.traces import TraceFit
 from golfphys.show import style
 from golfphys.show.fit_tables import parameter_words
 from golfphys.show.markup import escape
 from golfphys.show.style import Axes
+from golfphys.show.tables import AnyFit, restitution_by_speed, restitutions_of
 
 
 # --- rolls and greens ------------------------------------------------------------------------------------------------
 @style.picture()
-def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: Axes | None = None, unit: str = "") -> Axes:
+def plot_rollout_fit(fit: RolloutFit, spot: str | None = None, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw measured rolls by heading as seen from above, with the fitted distance, its 90 % band and the fall.
 
     Headings are clockwise from the sheet's reference line, which points up; an arrow points downhill, with an arc for
@@ -48,7 +54,7 @@ def plot_rollout_fit(fit: Any, spot: str | None = None, *, ax: Axes | None = Non
     return style.finish(ax, "", "", "\n".join(escape(line, "figure") for line in title), legend="lower left", **beside)
 
 
-def _rolls_around(ax: Axes, fit: Any, spot: str, length: style.LengthUnit) -> float:
+def _rolls_around(ax: Axes, fit: RolloutFit, spot: str, length: style.LengthUnit) -> float:
     """Draw rolls and fit in one colour for each release speed; return the farthest."""
     rolls = fit.sheet.rolls[fit.sheet.rolls["spot"] == spot]
     around = np.linspace(0.0, 2.0 * math.pi, 73)
@@ -97,7 +103,7 @@ def _fall(ax: Axes, estimates: pd.DataFrame, spot: str, radius: float) -> None:
 
 
 @style.picture()
-def plot_green_speeds(fit: Any, *, ax: Axes | None = None, unit: str = "ft") -> Axes:
+def plot_green_speeds(fit: AnyFit, *, ax: Axes | None = None, unit: str = "ft") -> Axes:
     """Draw each spot's green speed with its 90 % interval; ValueError if the fit has none."""
     if "stimp_m" not in fit.estimates.index.get_level_values(1):
         raise ValueError("the fit's estimates have no parameter stimp_m")
@@ -110,7 +116,12 @@ def plot_green_speeds(fit: Any, *, ax: Axes | None = None, unit: str = "ft") -> 
 
 @style.picture()
 def plot_agreement(
-    fits: Mapping[str, Any], parameter: str, *, scale: float = 1.0, label: str = "", ax: Axes | None = None
+    fits: Mapping[str, AnyFit],
+    parameter: str,
+    *,
+    scale: float = 1.0,
+    label: str = "",
+    ax: Axes | None = None,
 ) -> Axes:
     """Draw the 90 % intervals of one parameter at every spot, as several fits have them.
 
@@ -126,7 +137,7 @@ def plot_agreement(
     return style.finish(ax, label or parameter_words(parameter), "", title, legend="beside")
 
 
-def _intervals(fit: Any, parameter: str) -> pd.DataFrame:
+def _intervals(fit: AnyFit, parameter: str) -> pd.DataFrame:
     return pd.DataFrame(fit.estimates.xs(parameter, level=1)[["low", "estimate", "high"]])
 
 
@@ -146,7 +157,7 @@ def _by_spot(tables: Mapping[str, pd.DataFrame], ax: Axes | None) -> Axes:
 
 
 @style.picture()
-def plot_residuals(fit: Any, *, ax: Axes | None = None, unit: str = "") -> Axes:
+def plot_residuals(fit: RolloutFit, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw how far each roll lies from its fit, against the distance expected; outliers are ringed."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     table = fit.residuals
@@ -257,7 +268,7 @@ def plot_plans(
 
 # --- films -----------------------------------------------------------------------------------------------------------
 @style.picture()
-def plot_trace(fit: Any, *, ax: Axes | None = None, unit: str = "") -> Axes:
+def plot_trace(fit: TraceFit, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw distance against time of every filmed roll: frames as points, the fit as lines."""
     length = style.LengthUnit(unit)
     films = {str(name): own for name, own in fit.residuals.groupby("roll", sort=False)}
@@ -281,3 +292,101 @@ def _filmed(films: Mapping[str, pd.DataFrame], column: str, show: Any, ax: Axes 
         ax.plot(films[name]["time"], show(films[name][column]), **(look | dots | {"label": f"_{name}"}))
     style.curves(ax, {name: (film["time"], show(film["fitted"])) for name, film in films.items()})
     return ax
+
+
+# --- turf and player -------------------------------------------------------------------------------------------------
+@style.picture()
+def plot_drops(fit: CourseFit, *, ax: Axes | None = None) -> Axes:
+    """Draw restitution against landing speed: each drop, and the fitted law with its 90 % band; ValueError without."""
+    drops = fit.seen.drops
+    if drops is None:
+        raise ValueError("no drops were fitted; give fit their sheet as well")
+    ax = style.new_axes(ax)
+    law, shown = restitution_by_speed(fit, np.linspace(2.0, 9.0, 80)), restitutions_of(drops)
+    ax.axvspan(4.0, 9.0, color=style.OKABE_ITO["yellow"], alpha=0.18, label="chips land with 4 to 9 m/s")
+    ax.fill_between(law["speed"], law["low"], law["high"], color=style.CYCLE[0], alpha=0.2, label="its 90 % band")
+    ax.plot(law["speed"], law["estimate"], color=style.CYCLE[0], label="fitted law, grass included")
+    ax.plot(shown["speed"], shown["seen"], "o", color=style.CYCLE[1], label="drops by rebound height")
+    ax.plot(shown["speed"], shown["heard"], "s", color=style.CYCLE[2], label="drops by sound")
+    ax.set_xlim(2.0, 9.0)
+    words = "landing speed (m/s)", "speed of take-off over speed of landing"
+    return style.finish(ax, *words, "A faster landing gives back less", zero="y", legend="lower left")
+
+
+@style.picture()
+def plot_landing_scatter(fit: CourseFit, *, ax: Axes | None = None, unit: str = "") -> Axes:
+    """Draw how far chips land from their aim, club by club, with the fitted scatter; ValueError without chips."""
+    chips, length = fit.seen.chips, style.LengthUnit(unit)
+    if chips is None:
+        raise ValueError("no chips were fitted; give fit their sheet as well")
+    ax = style.new_axes(ax, height=1.4 + 0.6 * len(chips.clubs))
+    error = length.show(np.where(chips.landing_seen, chips.landing - chips.target, np.nan))
+    clubs = style.by_club(chips.clubs, style.points)
+    for row, (club, look) in enumerate(clubs.items()):
+        mine = chips.club == chips.clubs.index(club)
+        ends = [cell(fit.estimates, f"club {club}", "landing_sd_at_6_m", name) for name in ("low", "estimate", "high")]
+        low, value, high = length.show(np.array(ends))
+        ax.plot(error[mine], np.full(mine.sum(), float(row)), alpha=0.75, **look)
+        for side in (-1, 1):
+            ax.plot([side * low, side * high], [row - 0.22, row - 0.22], color=style.GREY, linewidth=2.5)
+            ax.plot([side * value], [row - 0.22], "|", color="black", markersize=10)
+    ax.axvline(0.0, color=style.GREY, linewidth=0.8)
+    style.name_rows(ax, list(clubs))
+    seen = f"{int(np.isfinite(error).sum())} of {error.size} chips were seen to land"
+    title = f"Errors of landing; bars: standard deviation at {length.show(6.0):.2g} {length.symbol}, 90 % interval"
+    return style.finish(ax, f"{length.label('landed beyond the aim')}; {seen}", "", title, legend="")
+
+
+@style.picture("golfphys.fit_weeks")
+def plot_weeks(fits: Sequence[CourseFit], parameter: str, *, ax: Axes | None = None) -> Axes:
+    """Draw a parameter of a player visit by visit with its 90 % intervals, for each club and lie that it has.
+
+    Parameters
+    ----------
+    fits : sequence of CourseFit
+        Of her visits, oldest first.
+    parameter : str
+        Of their ``estimates``, as ``landing_sd_at_6_m``, ``mis_hit_share``, ``shaft_lean_deg``; ValueError for others.
+    """
+    rows: dict[str, list[tuple[int, Any]]] = {}
+    for visit, fit in enumerate(fits):
+        for line, (part, name) in enumerate(fit.estimates.index):
+            if name.partition("[")[0] == parameter:
+                whose = ", ".join((part.removeprefix("club "), *name.rstrip("]").split("[")[1:]))
+                rows.setdefault(whose, []).append((visit, fit.estimates.iloc[line]))
+    if not rows:
+        raise ValueError(f"parameter is {parameter!r}; expected one in the estimates of the fits")
+    ax = style.new_axes(ax)
+    for number, (name, look) in enumerate(style.marked(rows).items()):
+        at = style.beside_each_other(len(rows), number, len(fits), 0.5)[[visit for visit, _ in rows[name]]]
+        low, value, high = np.array([row[["low", "estimate", "high"]] for _, row in rows[name]], float).T
+        ax.errorbar(at, value, yerr=np.abs([value - low, high - value]), capsize=3, **look)
+    ax.set_xticks(range(len(fits)), labels=[f"visit {number + 1}" for number in range(len(fits))])
+    unit = next(iter(rows.values()))[0][1]["unit"]
+    words = parameter_words(parameter) + ("" if unit == "1" else f" ({unit})")
+    return style.finish(ax, "", words, "From visit to visit, with 90 % intervals")
+
+
+@style.picture()
+def plot_chip_residuals(fit: CourseFit, *, what: str = "rest", ax: Axes | None = None, unit: str = "") -> Axes:
+    """Draw standardised residuals of chips against where they landed; mis-hits are ringed, those beyond 6 stand at 6.
+
+    Parameters
+    ----------
+    what : {"rest", "hang_time", "first_hop", "carry", "landing_side", "side", "hop_time"}
+        Which observation; ValueError for another.
+    """
+    if what not in SEEN:
+        raise ValueError(f"what is {what!r}; expected one of: {', '.join(SEEN)}")
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
+    table = fit.residuals[fit.residuals["what"] == what]
+    shown = {"landing": length.show(table["landing"]), "off": table["standardised"].clip(-6.0, 6.0)}
+    for club, look in style.by_club(table["club"], style.points).items():
+        own = table["club"] == club
+        ax.plot(shown["landing"][own], shown["off"][own], **look)
+    odd = table["mis_hit"] > 0.5
+    ax.plot(shown["landing"][odd], shown["off"][odd], "o", label="taken as mis-hit", **style.RING)
+    ax.axhspan(-constants.NORMAL_90, constants.NORMAL_90, color=style.GREY, alpha=0.12)
+    ax.set_ylim(-6.4, 6.4)
+    words = length.label("landed"), f"{what.replace('_', ' ')}: measured less expected\n(standard deviations)"
+    return style.finish(ax, *words, "Residuals of the chips; the band holds 90 %", legend="lower center", ncols=3)

@@ -1,5 +1,6 @@
-"""Pictures of decisions: regret, habits, green speed, sensitivities, wedge gaps, what to measure next."""
+"""Pictures of decisions: regret, habits, green speed, sensitivities, wedge gaps, what to measure next, predictions."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -228,3 +229,56 @@ def plot_wedge_gaps(gaps: Any, *, ax: Axes | None = None, unit: str = "") -> Axe
     ax.set_ylim(len(clubs) - 0.4, -0.9)
     title = "Carry by club and swing (shaded: gap; dotted: two shots for one distance)"
     return style.finish(ax, length.label("carry"), "", title, legend="beside", title="swing")
+
+
+# --- how far the rest is known ---------------------------------------------------------------------------------------
+@style.picture()
+def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: Axes | None = None, unit: str = "") -> Axes:
+    """Draw how well the rest of chips is known after each kind of sheet, a bar for each club and sheet.
+
+    Parameters
+    ----------
+    known : mapping of str to DataFrame
+        By what had been measured, the table of a prediction of the same chips (`CourseFit.predict(...).table()`).
+    """
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
+    for number, (name, look) in enumerate(style.looks(known).items()):
+        rows, width = known[name], 0.8 / len(known)
+        places = style.beside_each_other(len(known), number, len(rows))
+        height = length.show(rows["rest_known_sd"])
+        bars = ax.bar(places, height, 0.92 * width, color=look["color"], label=look["label"])
+        ax.bar_label(bars, fmt="%.1f", fontsize=8, padding=1)
+        ax.set_xticks(range(len(rows)), labels=[escape(club, "figure") for club in rows["club"]])
+    words = length.label("uncertainty of the expected rest\nstandard deviation")
+    return style.finish(ax, "", words, "Where a chip will stop becomes known, sheet by sheet")
+
+
+@style.picture("golfphys.further")
+def plot_further(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "") -> Axes:
+    """Draw by how much each further measurement would reduce the uncertainty of a decision, a bar for each."""
+    ax, length = style.new_axes(ax, height=1.2 + 0.34 * len(table)), style.LengthUnit(unit)
+    bars = ax.barh(range(len(table)), 100 * table["shrinkage"], color=style.CYCLE[0])
+    ax.bar_label(bars, fmt="%.0f %%", padding=3)
+    style.name_rows(ax, list(table.index))
+    ax.set_xlim(0.0, max(10.0, 118.0 * float(table["shrinkage"].max())))
+    now = f"{length.show(float(table['rest_sd_now'].iloc[0])):.2f} {length.symbol} now"
+    return style.finish(ax, f"less uncertainty of the rest (%, of {now})", "", "What to measure next", legend="")
+
+
+@style.picture("golfphys.check_back")
+def plot_check_back(checked: Any, *, ax: Axes | None = None, unit: str = "") -> Axes:
+    """Draw new chips against their predictions: for each its 50 % and 90 % intervals, and where it came to rest."""
+    table, length = checked.table.sort_values("expected").reset_index(drop=True), style.LengthUnit(unit)
+    ax = style.new_axes(ax, height=1.6 + 0.2 * len(table))
+    place = np.arange(len(table))
+    for low, high, width, words in (("low", "high", 1.6, "90 % predicted"), ("low_50", "high_50", 5.0, "50 %")):
+        ax.hlines(
+            place, length.show(table[low]), length.show(table[high]), color=style.CYCLE[0], linewidth=width, label=words
+        )
+    inside, rest = table["within_90"].to_numpy(bool), length.show(table["rest"].to_numpy(float))
+    ax.plot(rest[inside], place[inside], "o", color="black", label="came to rest inside")
+    ax.plot(rest[~inside], place[~inside], "X", color=style.CYCLE[1], markersize=8, label="came to rest outside")
+    style.name_rows(ax, [f"{club}, {lie}" for club, lie in zip(table["club"], table["lie"], strict=True)])
+    ax.tick_params(axis="y", labelsize=8)
+    title = f"{int(inside.sum())} of {len(table)} new chips stopped inside their 90 % intervals"
+    return style.finish(ax, length.label("rest along the line of play"), "", title, legend="upper right")
