@@ -44,6 +44,7 @@ from golfphys.physics import hole as hole
 from golfphys.physics import ramp as ramp
 from golfphys.physics import roll as roll
 from golfphys.physics.aim import aim_and_pace as aim_and_pace
+from golfphys.physics.aim import speed_to_land as speed_to_land
 from golfphys.physics.club import BAG as BAG
 from golfphys.physics.club import LIES as LIES
 from golfphys.physics.club import Club as Club
@@ -84,7 +85,6 @@ from golfphys.physics.roll import stopping_distance as stopping_distance
 from golfphys.physics.roll import stopping_time as stopping_time
 from golfphys.physics.roll import time_to_rest as time_to_rest
 from golfphys.physics.rows import Status as Status
-from golfphys.physics.search import speed_to_land as speed_to_land
 from golfphys.physics.shot import Shots as Shots
 from golfphys.physics.shot import Trace as Trace
 from golfphys.physics.shot import simulate as simulate

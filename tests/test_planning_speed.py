@@ -15,7 +15,7 @@ from golfphys.planning import (
     sensitivities,
 )
 from golfphys.planning.given import slope_along
-from golfphys.planning.speed_study import RULE_OF_12
+from golfphys.planning.studies import RULE_OF_12
 from golfphys.planning.swings import chips_to
 
 ONE = {"gap wedge": BAG["gap wedge"]}

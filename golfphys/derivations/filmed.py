@@ -18,8 +18,7 @@ slope this is the rate to first order in the grade). A ball that starts with sli
 import sympy
 from sympy.codegen.cfunctions import expm1, log1p
 
-from golfphys.derivations.notation import symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, symbol
 
 speed, time, stage = symbol("speed"), symbol("time"), symbol("stage")
 resistance, gravity, inertia = symbol("resistance"), symbol("gravity"), symbol("inertia")

@@ -18,8 +18,7 @@ horizontal axis square to the direction, and sidespin about the vertical.
 import sympy
 
 from golfphys.core import constants
-from golfphys.derivations.notation import real, symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, real, symbol
 
 velocity = sympy.Matrix([symbol(f"velocity_{axis}") for axis in "xyz"])
 spin = sympy.Matrix([symbol(f"spin_{axis}") for axis in "xyz"])

@@ -35,8 +35,7 @@ done below. The model, its overshoot of 1 ft and its overrun of 3 ft are the pub
 
 import sympy
 
-from golfphys.derivations.notation import symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, symbol
 
 gravity, inertia, radius, speed = symbol("gravity"), symbol("inertia"), symbol("radius"), symbol("speed")
 offset, hole_radius = symbol("offset"), symbol("hole_radius")

@@ -23,8 +23,7 @@ is e = e_t = 1.
 
 import sympy
 
-from golfphys.derivations.notation import real, symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, real, symbol
 
 velocity = sympy.Matrix([symbol(f"velocity_{axis}") for axis in "xyz"])
 spin = sympy.Matrix([symbol(f"spin_{axis}") for axis in "xyz"])

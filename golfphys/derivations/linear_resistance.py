@@ -18,8 +18,7 @@ A ball that stops, stays. What never stops has infinite stopping distance and ti
 import sympy
 from sympy.codegen.cfunctions import expm1, log1p
 
-from golfphys.derivations.notation import symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, symbol
 
 speed, distance, time = symbol("speed"), symbol("distance"), symbol("time")
 resistance, grade, gravity, inertia = symbol("resistance"), symbol("grade"), symbol("gravity"), symbol("inertia")

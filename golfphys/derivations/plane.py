@@ -29,8 +29,7 @@ Coordinates lie in the plane, as a tape laid on the ground measures them.
 import sympy
 from sympy.codegen.cfunctions import expm1
 
-from golfphys.derivations.notation import symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, symbol
 
 resistance, gravity, inertia = symbol("resistance"), symbol("gravity"), symbol("inertia")
 velocity_x, velocity_y = symbol("velocity_x"), symbol("velocity_y")

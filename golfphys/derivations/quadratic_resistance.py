@@ -15,8 +15,7 @@ enough to have no resistance left runs away to any speed within a finite time: t
 import sympy
 from sympy.codegen.cfunctions import expm1, log1p
 
-from golfphys.derivations.notation import symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, symbol
 
 speed, distance, time = symbol("speed"), symbol("distance"), symbol("time")
 resistance, grade, gravity, inertia = symbol("resistance"), symbol("grade"), symbol("gravity"), symbol("inertia")

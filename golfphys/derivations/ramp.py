@@ -20,8 +20,7 @@ is grade/c: the fraction of the slope that never stops a ball.
 
 import sympy
 
-from golfphys.derivations.notation import symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, symbol
 
 run, angle, spacing = symbol("ramp_run"), symbol("ramp_angle"), symbol("contact_spacing")
 radius, gravity, inertia, speed = symbol("radius"), symbol("gravity"), symbol("inertia"), symbol("speed")

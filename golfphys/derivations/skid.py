@@ -32,8 +32,7 @@ from typing import Any
 import sympy
 
 from golfphys.derivations import plane
-from golfphys.derivations.notation import symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, symbol
 
 velocity_x, velocity_y, slip_x, slip_y = (symbol(n) for n in ("velocity_x", "velocity_y", "slip_x", "slip_y"))
 grade_x, grade_y, friction = symbol("grade_x"), symbol("grade_y"), symbol("friction")

@@ -33,9 +33,8 @@ The sole is rigid and the impact is central: what a strike low on the face loses
 
 import sympy
 
-from golfphys.derivations.notation import symbol
 from golfphys.derivations.strike import face_opening, leaned, lie_angle, opened, shaft_lean
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, symbol
 
 bounce_angle, effective_bounce, sole_width = (
     symbol(name) for name in ("bounce_angle", "effective_bounce", "sole_width")

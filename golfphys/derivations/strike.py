@@ -24,8 +24,7 @@ start towards the side to which the ground falls.
 import sympy
 
 from golfphys.derivations.impact import grip_share
-from golfphys.derivations.notation import symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, symbol
 
 loft, shaft_lean, face_opening, lie_angle = (
     symbol(name) for name in ("loft", "shaft_lean", "face_opening", "lie_angle")

@@ -47,8 +47,7 @@ quadratic in s. Both are checked below by differentiation. On the level they giv
 
 import sympy
 
-from golfphys.derivations.notation import real, symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, real, symbol
 
 velocity_x, velocity_y, velocity_z = (symbol(f"velocity_{axis}") for axis in "xyz")
 normal_x, normal_y, normal_z = (symbol(f"normal_{axis}") for axis in "xyz")

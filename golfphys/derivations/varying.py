@@ -15,8 +15,7 @@ is smooth, for the stop lies at eta = infinity, where everything has decayed.
 import sympy
 
 from golfphys.core.resistance import TERMS
-from golfphys.derivations.notation import symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, symbol
 
 stage, velocity_x, velocity_y = symbol("stage"), symbol("velocity_x"), symbol("velocity_y")
 grade_x, grade_y, base = symbol("grade_x"), symbol("grade_y"), symbol("base_resistance")

@@ -11,8 +11,7 @@ and counts as a slope: the push over the ball's weight.
 
 import sympy
 
-from golfphys.derivations.notation import symbol
-from golfphys.derivations.writer import Formula
+from golfphys.derivations.writer import Formula, symbol
 
 height, reference, roughness = symbol("height_over_ground"), symbol("wind_height"), symbol("roughness")
 z = sympy.Symbol("z", nonnegative=True)

@@ -1,4 +1,4 @@
-"""Writes derived closed forms as plain scalar Python.
+"""Writes derived closed forms as plain scalar Python, and gives the derivations their symbols.
 
 The text uses nothing but `math`, so that it runs as it is, compiles with numba, and broadcasts. Common subexpressions
 are pulled out branch by branch, never across branches: a branch that is not taken is not evaluated.
@@ -15,6 +15,26 @@ from typing import Any
 import sympy
 from sympy.printing.precedence import PRECEDENCE
 from sympy.printing.pycode import PythonCodePrinter
+
+from golfphys.core.quantities import QUANTITIES
+
+
+def symbol(name: str) -> sympy.Symbol:
+    """Return the sympy symbol of the registered quantity `name`; positive if its plausible range is.
+
+    Raises
+    ------
+    KeyError
+        If the quantity is not in the register.
+    """
+    quantity = QUANTITIES[name]
+    return sympy.Symbol(name, positive=True) if quantity.low > 0 else sympy.Symbol(name, real=True)
+
+
+def real(name: str) -> sympy.Symbol:
+    """Return the symbol of a named intermediate value."""
+    return sympy.Symbol(name, real=True)
+
 
 FORMULAS_FOLDER = Path(__file__).parent.parent / "formulas"
 

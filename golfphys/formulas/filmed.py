@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/filmed.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 f918103830eaa89a.
+sympy 1.14.0, derivation sha256 5637b539e6082ce1.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/flight.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 4fddf626f410a635.
+sympy 1.14.0, derivation sha256 2e94f3376b278e39.
 Write anew with ``python -m golfphys.derivations``.
 """
 

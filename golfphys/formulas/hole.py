@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/hole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 dd58f0b5c70df129.
+sympy 1.14.0, derivation sha256 a29a4acc9dec6408.
 Write anew with ``python -m golfphys.derivations``.
 """
 

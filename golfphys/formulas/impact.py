@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/impact.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 3f0466e007c2d4ae.
+sympy 1.14.0, derivation sha256 ac9860cdad4229a0.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/linear_resistance.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 13009fd0d20e3b89.
+sympy 1.14.0, derivation sha256 76a0af869f3e0447.
 Write anew with ``python -m golfphys.derivations``.
 """
 

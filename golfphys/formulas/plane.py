@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/plane.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 ce8ec3726f030f61.
+sympy 1.14.0, derivation sha256 ac10dd6adcd57ca7.
 Write anew with ``python -m golfphys.derivations``.
 """
 

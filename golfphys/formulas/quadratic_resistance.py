@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/quadratic_resistance.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 dd232f7fdf2143d0.
+sympy 1.14.0, derivation sha256 dce5e1c231ed49b1.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/ramp.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 59927915136a56b6.
+sympy 1.14.0, derivation sha256 b54a487b1141f3d6.
 Write anew with ``python -m golfphys.derivations``.
 """
 

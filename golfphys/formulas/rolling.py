@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/rolling.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 7e98817f6be1ad38.
+sympy 1.14.0, derivation sha256 e63f5c1d9f62030f.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/skid.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 4df8de69b8a4045d.
+sympy 1.14.0, derivation sha256 1b1e58003daaa9be.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/sole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 5d8b3607541a588b.
+sympy 1.14.0, derivation sha256 e60fac1c1e3aa6ea.
 Write anew with ``python -m golfphys.derivations``.
 """
 

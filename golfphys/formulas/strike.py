@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/strike.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 5491fe72d87ef1dd.
+sympy 1.14.0, derivation sha256 163ba7007ec2f564.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 059af495706c756b.
+sympy 1.14.0, derivation sha256 25bd1f2adcbe29b9.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/varying.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 42e28718663e344e.
+sympy 1.14.0, derivation sha256 89f92e8664002b47.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/wind.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 32a74a63aee75c26.
+sympy 1.14.0, derivation sha256 37b93f754669dc22.
 Write anew with ``python -m golfphys.derivations``.
 """
 
