@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
-from golfphys.physics.putting.models import AngleDistanceModel, ModelName, PuttingModel, named_model
+from golfphys.physics.putting.models import AngleDistanceModel, ModelName, PuttingModel, named_model, putts_to_hole_out
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -191,6 +191,26 @@ def fit_make_probability(
             " holed, none holed, or too few distances); roll putts from where some drop and some miss"
         )
     return MakeFit(model=_from_line(start, names, best), table=counts, parameters=names, covariance=covariance)
+
+
+def expected_putts_draws(
+    distance: ArrayLike, fit: MakeFit, *, n: int = 50, seed: int | np.random.Generator = 0, player: str | float = "tour"
+) -> Floats:
+    """Return average putts under `n` models drawn from a fit's uncertainty, shape ``(n, *shape of distance)``.
+
+    `fit` is of the angle and distance model, the other parameters as for `expected_putts`. The spread is that of a
+    whole tour's errors, not of one player's.
+
+    Examples
+    --------
+    >>> import golfphys
+    >>> fit = golfphys.fit_make_probability(golfphys.read_make_table("broadie_2016_2018"))
+    >>> expected_putts_draws([1.0, 5.0], fit, n=3).shape
+    (3, 2)
+    """
+    if not isinstance(fit.model, AngleDistanceModel):
+        raise ValueError(f"the fit is of {type(fit.model).__name__}; expected the angle and distance model")
+    return np.array([putts_to_hole_out(model, player)(distance) for model in fit.draws(n, seed)])
 
 
 def _is_error(name: str) -> bool:
