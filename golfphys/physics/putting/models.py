@@ -12,7 +12,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise, plain
-from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas import hole as formulas
 from golfphys.formulas.hole import half_angle_of_hole
 
@@ -37,11 +36,6 @@ class LogisticModel:
 
     intercept: float = constants.LOGISTIC_INTERCEPT.value
     slope: float = constants.LOGISTIC_SLOPE.value
-
-    @property
-    def slope_per_ft(self) -> float:
-        """Change of the log odds per foot, as the literature quotes it."""
-        return self.slope * METRES_PER_FOOT
 
     def probability(self, distance: ArrayLike) -> Any:
         """Return the chance of holing from `distance` (m), a float or an array."""
