@@ -145,18 +145,25 @@ class CourseFit(Fitted):
             raise ValueError("time was left aside; give fit session_gap_hours for a series")
         return SeriesFit(fit=self.rollouts)
 
-    def rolls_alone(self, law: Law) -> "CourseFit":
+    def rolls_alone(self, law: Law) -> RolloutFit:
         """Return the rolls and films fitted by themselves with a law of resistance."""
         films = None if self.seen.films is None else replace(self.seen.films, law=law)
         seen = Observed(rolls=self.seen.rolls, drops=None, chips=None, films=films)
-        return fitted(seen, replace(self.settings, law=law, past=Past()), self.sheets, seed=self.seed)
+        return fitted(seen, replace(self.settings, law=law, past=Past()), self.sheets, seed=self.seed).rollouts
 
     @cached_property
     def _rolling(self) -> RolloutFit:
         """The part of the fit that knows the spots, be they only those of chips."""
         if self.course.layout is None:
             raise ValueError("the sheets name no spot; fit rollouts, or chips with their spots")
-        return RolloutFit(fit=self)
+        return RolloutFit(
+            sheet=self.sheets.get("rollouts"),
+            posterior=self.posterior,
+            law=self.settings.law,
+            layout=self.course.layout,
+            film_layout=self.course.films,
+            alone=self.rolls_alone,
+        )
 
     def green(self, spot: str) -> Green:
         """Return the fitted green at a spot with the fitted turf, the sheet's reference line as line of play."""

@@ -1,9 +1,10 @@
 """What a sheet of rollouts does not inform, and what looks wrong in it, in plain words."""
 
 import math
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
@@ -11,8 +12,9 @@ from golfphys.core.units import METRES_PER_INCH
 from golfphys.fitting.growth import SEEN, growth
 from golfphys.fitting.intervals import cell, direction_resolved, moments
 from golfphys.fitting.results import Posterior
-from golfphys.fitting.rollout_layout import TERMS, Layout
+from golfphys.fitting.rollout_layout import TERMS, Law, Layout
 from golfphys.fitting.rollout_model import headings_tell, one_axis
+from golfphys.fitting.trace_model import TraceLayout
 
 Array = NDArray[np.float64]
 
@@ -24,6 +26,46 @@ OUTLIER = 4.0
 
 MANY = 48
 """Spots in one fit above which a caution says that the intervals of their slopes are too narrow."""
+
+
+class Rolling(Protocol):
+    """What cautions and reports ask of a fit of rolls, `golfphys.fitting.rollout_fit.RolloutFit`."""
+
+    @property
+    def sheet(self) -> Any:
+        """The sheet of rollouts."""
+
+    @property
+    def law(self) -> Law:
+        """How resistance was taken to depend on speed."""
+
+    @property
+    def posterior(self) -> Posterior:
+        """Draws of all parameters."""
+
+    @property
+    def layout(self) -> Layout:
+        """Where each quantity stands among the parameters."""
+
+    @property
+    def film_layout(self) -> TraceLayout | None:
+        """The same for filmed rolls."""
+
+    @property
+    def spots(self) -> tuple[str, ...]:
+        """Names of the spots."""
+
+    @property
+    def estimates(self) -> pd.DataFrame:
+        """By spot and parameter."""
+
+    @property
+    def residuals(self) -> pd.DataFrame:
+        """One line for each roll."""
+
+    @property
+    def cautions(self) -> list[str]:
+        """In plain sentences."""
 
 
 def narrowed(source: Posterior, name: str) -> bool:
@@ -76,13 +118,13 @@ def _largest_spread(x: Array, y: Array, weights: Array) -> float:
     return float(np.sqrt(max(np.linalg.eigvalsh(covariance)[-1], 0.0)))
 
 
-def cautions(fit: Any) -> list[str]:
+def cautions(fit: Rolling) -> list[str]:
     """Return every caution that a fit deserves, the gravest first."""
     found = [*_zeros(fit), *_outliers(fit), *_many(fit), *_headings(fit), *_few(fit), *_speeds(fit)]
     return [*found, *_grain(fit), *_slopes(fit), *_patterns(fit), *_scatter(fit), *_scale(fit), *_shape(fit)]
 
 
-def _zeros(fit: Any) -> list[str]:
+def _zeros(fit: Rolling) -> list[str]:
     rolls = fit.layout.rolls
     rows = [str(row) for row in rolls.row[rolls.distance < 0.05]]
     if not rows:
@@ -90,7 +132,7 @@ def _zeros(fit: Any) -> list[str]:
     return [f"A distance of nothing stands in row(s) {', '.join(rows)}: did the ball leave the ramp, or is it a blank?"]
 
 
-def _outliers(fit: Any) -> list[str]:
+def _outliers(fit: Rolling) -> list[str]:
     residuals = fit.residuals
     odd = residuals[residuals["standardised"].abs() > OUTLIER]
     found = []
@@ -111,7 +153,7 @@ def _outliers(fit: Any) -> list[str]:
     return found
 
 
-def _many(fit: Any) -> list[str]:
+def _many(fit: Rolling) -> list[str]:
     if len(fit.spots) <= MANY:
         return []
     text = (
@@ -122,7 +164,7 @@ def _many(fit: Any) -> list[str]:
     return [text]
 
 
-def _headings(fit: Any) -> list[str]:
+def _headings(fit: Rolling) -> list[str]:
     rolls = fit.layout.rolls
     single: list[str] = []
     opposite: list[str] = []
@@ -163,7 +205,7 @@ def _headings(fit: Any) -> list[str]:
     return found
 
 
-def _few(fit: Any) -> list[str]:
+def _few(fit: Rolling) -> list[str]:
     rolls = fit.layout.rolls
     few = [spot for i, spot in enumerate(rolls.spots) if np.sum(rolls.spot == i) < 4]
     found = []
@@ -182,7 +224,7 @@ def _few(fit: Any) -> list[str]:
     return found
 
 
-def _speeds(fit: Any) -> list[str]:
+def _speeds(fit: Rolling) -> list[str]:
     rolls = fit.layout.rolls
     lowest, highest = float(rolls.speed.min()), float(rolls.speed.max())
     if highest > 1.15 * lowest:
@@ -202,7 +244,7 @@ def _speeds(fit: Any) -> list[str]:
     return [text]
 
 
-def _grain(fit: Any) -> list[str]:
+def _grain(fit: Rolling) -> list[str]:
     if not fit.layout.grain:
         text = (
             "No grain was assumed: distances alone cannot separate it from slope, so a grain would show here as slope."
@@ -218,7 +260,7 @@ def _grain(fit: Any) -> list[str]:
     return [text]
 
 
-def _slopes(fit: Any) -> list[str]:
+def _slopes(fit: Rolling) -> list[str]:
     table = fit.estimates
     found = []
     flat = [
@@ -240,7 +282,7 @@ def _slopes(fit: Any) -> list[str]:
     return found
 
 
-def _patterns(fit: Any) -> list[str]:
+def _patterns(fit: Rolling) -> list[str]:
     residuals = fit.residuals
     kept = (residuals["standardised"].abs() <= OUTLIER).to_numpy()
     ordinary = residuals[kept]
@@ -249,7 +291,7 @@ def _patterns(fit: Any) -> list[str]:
     return found + _times(fit, kept, u)
 
 
-def _growth(fit: Any) -> list[str]:
+def _growth(fit: Rolling) -> list[str]:
     films = None if fit.film_layout is None else fit.film_layout.films
     rolls, sds = fit.layout.rolls, {p.name: p.spread for p in fit.posterior.model.parameters}
     if films is None and np.ptp(np.log(rolls.speed)) < 0.15:
@@ -264,7 +306,7 @@ def _growth(fit: Any) -> list[str]:
     return [text]
 
 
-def _times(fit: Any, kept: NDArray[np.bool_], u: Array) -> list[str]:
+def _times(fit: Rolling, kept: NDArray[np.bool_], u: Array) -> list[str]:
     times = fit.sheet.rolls.get("measured_at")
     if times is None or bool(times.isna().any()) or fit.layout.rolls.session is not None:
         return []
@@ -294,7 +336,7 @@ def _slope_ratio(x: Array, u: Array) -> float:
     return slope / math.sqrt(max(float(np.sum(rest * rest)) / (len(u) - 2), 1e-12) / total)
 
 
-def _scatter(fit: Any) -> list[str]:
+def _scatter(fit: Rolling) -> list[str]:
     typical = float(np.median(fit.layout.rolls.distance))
     single = cell(fit.estimates, "all", "scatter_single_roll")
     if single > max(0.25, 0.09 * typical) and len(fit.layout.rolls.row) >= 8:
@@ -306,7 +348,7 @@ def _scatter(fit: Any) -> list[str]:
     return []
 
 
-def _scale(fit: Any) -> list[str]:
+def _scale(fit: Rolling) -> list[str]:
     if "release_speed_scale" not in fit.layout.names:
         return ["Release speeds were taken as exact: an error of 1 % in them is one of 2 % in resistance and grade."]
     spread = next(p.spread for p in fit.posterior.model.parameters if p.name == "release_speed_scale")
@@ -317,7 +359,7 @@ def _scale(fit: Any) -> list[str]:
     return [text]
 
 
-def _shape(fit: Any) -> list[str]:
+def _shape(fit: Rolling) -> list[str]:
     found = []
     if not fit.posterior.mode.converged:
         found.append("The search for the best fit did not settle: look at the residuals before using the numbers.")

@@ -1,6 +1,7 @@
 """What a fit of a sheet of rollouts knows: estimates, residuals, cautions, draws, fitted greens and predictions."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -40,8 +41,18 @@ class RolloutFit:
 
     Parameters
     ----------
-    fit : CourseFit
-        The fit.
+    sheet : RolloutSheet or None
+        What was fitted; None where only chips name the spots.
+    posterior : Posterior
+        Draws of all parameters.
+    law : {"constant", "linear", "quadratic"}
+        How resistance was taken to depend on speed.
+    layout : Layout
+        Where each quantity stands among the parameters.
+    film_layout : TraceLayout or None
+        The same for filmed rolls that were fitted with them.
+    alone : callable
+        Takes a law, and returns these rolls and films fitted by themselves with it.
 
     Examples
     --------
@@ -55,36 +66,12 @@ class RolloutFit:
     12 rolls at 1 spot(s), resistance constant in speed; brackets hold 90 %.
     """
 
-    fit: Any
-
-    @property
-    def sheet(self) -> Any:
-        """The sheet of rollouts."""
-        return self.fit.sheets.get("rollouts")
-
-    @property
-    def law(self) -> Law:
-        """How resistance was taken to depend on speed."""
-        law: Law = self.fit.settings.law
-        return law
-
-    @property
-    def posterior(self) -> Posterior:
-        """Draws of all parameters."""
-        found: Posterior = self.fit.posterior
-        return found
-
-    @property
-    def layout(self) -> Layout:
-        """Where each quantity stands among the parameters."""
-        layout: Layout = self.fit.course.layout
-        return layout
-
-    @property
-    def film_layout(self) -> TraceLayout | None:
-        """The same for filmed rolls that were fitted jointly."""
-        layout: TraceLayout | None = self.fit.course.films
-        return layout
+    sheet: Any
+    posterior: Posterior
+    law: Law
+    layout: Layout
+    film_layout: TraceLayout | None
+    alone: Callable[[Law], "RolloutFit"]
 
     @property
     def spots(self) -> tuple[str, ...]:
@@ -150,7 +137,7 @@ class RolloutFit:
     def comparison(self) -> Comparison:
         """Comparison of the laws of resistance on these rolls and films, see `golfphys.compare_laws`."""
         laws = LAWS if self.film_layout is None else FILM_LAWS
-        return compare_fits({law: self.fit.rolls_alone(law).rollouts for law in laws})
+        return compare_fits({law: self.alone(law) for law in laws})
 
     @cached_property
     def _centre(self) -> Array:

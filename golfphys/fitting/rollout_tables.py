@@ -1,7 +1,6 @@
 """Tables of a rollout fit: estimates by spot and for the whole sheet, and draws."""
 
 import textwrap
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -121,7 +120,7 @@ def all_columns(layout: Layout, natural: Array) -> pd.DataFrame:
     return frame
 
 
-def rollout_report(fit: Any) -> str:
+def rollout_report(fit: identifiability.Rolling) -> str:
     """Return a page of text on a rollout fit.
 
     Returns
