@@ -210,6 +210,10 @@ def rim_part(state: Any, after: Any, h: float, here: Any, survey: Any, world: An
     # the chord's nearest point says where in the step to look; the path itself says whether it is inside there
     part = min(1.0, max(0.0, ((to_x - state[0]) * way_x + (to_y - state[1]) * way_y) / max(way, 1e-18)))
     speed = math.hypot(state[3], state[4])
+    # between chord and first heading lies all of a step: where that misses by far the path need not be looked at
+    aside = abs(state[3] * way_y - state[4] * way_x) / max(speed, 1e-12)
+    if math.hypot(state[0] + part * way_x - to_x, state[1] + part * way_y - to_y) > radius + 2.0 * aside + 0.01:
+        return 2.0
     end = math.hypot(after[3], after[4])
     # equal parts of a stage are not equal parts of the distance: slower towards the end
     stage = part * (1.0 + end / max(speed, 1e-12)) / (1.0 + end / max(speed, 1e-12) + 1.0 - part) if part < 1.0 else 1.0

@@ -8,10 +8,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.core import constants
+from golfphys.core.resistance import TERMS
 from golfphys.physics.club import Launch
 from golfphys.physics.draws import Draws
 from golfphys.physics.flight import Aerodynamics, Air
-from golfphys.physics.green import Ground, Hole, Strip
+from golfphys.physics.green import Green, Ground, Hole, Strip
 from golfphys.physics.playing import MAX_BOUNCES
 from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
 from golfphys.physics.shot import TIME_STEP, Shots, batch_of, play_all
@@ -32,6 +34,9 @@ LONG_STEPS = 2.0
 
 FEW = 2000
 """Shots below which playing on all ground at once costs less than finding those that stay on the green."""
+
+ROUNDING = 1e-3
+"""Length in m by which a path must miss the hole to count as one that does."""
 
 FAR = 1000.0
 """Where the ground behind a green ends, m."""
@@ -190,34 +195,69 @@ class World:
         return Shots(**found)
 
     def _play_on(self, draws: Draws, ground: Ground, launch: Launch, bumps: Floats | None, hops: int) -> Shots:
-        """Play launches, a row for each draw; of many those that meet only green on it alone, which is faster."""
+        """Play launches, a row for each draw.
+
+        Many are first played as if green were all there is, which is faster, and without the hole where a roll then
+        ends in closed form; those that meet other ground, or may meet the hole, are played again.
+        """
         scales: dict[str, Any] = {
             name: np.reshape(getattr(draws.aerodynamics, name), (-1, 1)) for name in ("drag_scale", "lift_scale")
         }
         column = replace(draws.aerodynamics, **scales)
-        hole = ground.hole if bumps is not None else None
-        if ground.surface is not None or not (ground.strips or ground.behind) or math.prod(launch.shape) < FEW:
-            return self._simulate(launch, replace(ground, hole=hole), column, bumps, hops)
-        shots = self._simulate(launch, Ground(green=ground.green, hole=hole), column, bumps, hops)
+        full = ground if bumps is not None else replace(ground, hole=None)
+        closed = full.hole is not None and _constant(ground.green)
+        parted = bool(ground.strips or ground.behind)
+        if ground.surface is not None or not (parted or closed) or math.prod(launch.shape) < FEW:
+            return self._simulate(launch, full, column, bumps, hops)
+        plane = Ground(green=ground.green, hole=None if closed else full.hole)
+        shots = self._simulate(launch, plane, column, bumps, hops)
         if not hops:
             return shots
-        places = (shots.landing_x, shots.hop_x, shots.roll_x, shots.rest_x)
-        low, high = np.minimum.reduce(places), np.maximum.reduce(places)
-        on = (low > ground.edge) & (high < (FAR if ground.back is None else ground.back))
-        each, met = np.nonzero(~on)
-        if met.size:
-            again = draws.at(each)
-            some = Launch(*(np.asarray(getattr(launch, name))[each, met] for name in LAUNCH))
-            bumped = None if bumps is None else bumps[:, :, each, met]
-            full = replace(self.ground(again), hole=hole)
-            for name, values in vars(self._simulate(some, full, again.aerodynamics, bumped, hops)).items():
-                getattr(shots, name)[each, met] = values
+        off = _met_other_ground(shots, ground) if parted else np.zeros(launch.shape, bool)
+        near = ~off & ~passes_by(shots, full.green, full.hole) if closed and full.hole is not None else off
+        for met, bare in ((off, False), (near & ~off, True)):
+            each, number = np.nonzero(met)
+            if each.size:
+                again = draws.at(each)
+                where = replace(self.ground(again), hole=full.hole)
+                where = Ground(green=where.green, hole=where.hole) if bare else where
+                some = Launch(*(np.asarray(getattr(launch, name))[each, number] for name in LAUNCH))
+                bumped = None if bumps is None else bumps[:, :, each, number]
+                for name, values in vars(self._simulate(some, where, again.aerodynamics, bumped, hops)).items():
+                    getattr(shots, name)[each, number] = values
         return shots
 
     def _simulate(self, launch: Launch, ground: Ground, flight: Aerodynamics, bumps: Floats | None, hops: int) -> Shots:
         air, time_step = self.conditions.air, LONG_STEPS * TIME_STEP
         batch = batch_of(launch, ground, air=air, aerodynamics=flight, bumps=bumps, time_step=time_step)
         return play_all(replace(batch, hops=hops))
+
+
+def _constant(green: Green) -> bool:
+    """Whether resistance is the same at every speed and heading, on all draws."""
+    return not any(np.any(getattr(green.resistance, name)) for name in ("grain", *(term.name for term in TERMS)))
+
+
+def _met_other_ground(shots: Shots, ground: Ground) -> NDArray[np.bool_]:
+    """Whether balls of shots on green alone were ever where there is other ground."""
+    places = (shots.landing_x, shots.hop_x, shots.roll_x, shots.rest_x)
+    low, high = np.minimum.reduce(places), np.maximum.reduce(places)
+    return np.asarray(~((low > ground.edge) & (high < (FAR if ground.back is None else ground.back))))
+
+
+def passes_by(shots: Shots, green: Green, hole: Hole) -> NDArray[np.bool_]:
+    """Whether balls surely roll past the hole, on a plane of constant resistance.
+
+    Energy gives the length of a ball's path, and no point of a path lies farther from its two ends together.
+    """
+    along, across = shots.rest_x - shots.roll_x, shots.rest_y - shots.roll_y
+    with np.errstate(invalid="ignore"):
+        fall = green.grade * (along * np.cos(green.fall_direction) + across * np.sin(green.fall_direction))
+        head = (1.0 + constants.BALL_INERTIA.value) * np.square(shots.roll_speed) / (2.0 * constants.GRAVITY.value)
+        length = (head * np.sqrt(1.0 + np.square(green.grade)) + fall) / green.resistance.constant
+        ends = ((shots.roll_x, shots.roll_y), (shots.rest_x, shots.rest_y))
+        far = sum(np.hypot(hole.x - x, hole.y - y) for x, y in ends)
+        return np.asarray(far > length + 2.0 * hole.radius + ROUNDING)
 
 
 def normals(draws: int, errors: int, seed: int) -> Floats:
