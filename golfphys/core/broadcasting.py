@@ -2,13 +2,17 @@
 
 import dis
 import math
+import os
 import types
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
+
+T, R = TypeVar("T"), TypeVar("R")
 
 
 def require(owner: str, name: str, value: Any, low: float, high: float) -> None:
@@ -27,7 +31,6 @@ def require_not_negative(name: str, value: ArrayLike) -> None:
     """Raise ValueError if any element of `value` is below 0 or not a number."""
     if not np.all(np.asarray(value) >= 0):
         raise ValueError(f"{name} is {value!r}; expected numbers not below 0")
-
 
 def broadcast(law: Callable[..., Any], *arguments: Any) -> Any:
     """Apply a scalar `law` element by element over `arguments`, broadcast against each other.
@@ -57,6 +60,17 @@ def broadcast(law: Callable[..., Any], *arguments: Any) -> Any:
     if results and isinstance(results[0], tuple):
         return tuple(np.array(column, dtype=float).reshape(shape) for column in zip(*results, strict=True))
     return np.array(results, dtype=float).reshape(shape)
+
+
+@cache
+def _pool(_process: int) -> ThreadPoolExecutor:
+    """Return the threads of a process; to start some for every call costs more than a small batch."""
+    return ThreadPoolExecutor(os.cpu_count() or 1)
+
+
+def in_threads(work: Callable[[T], R], parts: Iterable[T]) -> list[R]:
+    """Return what `work`, compiled code for the most part, makes of the parts, all at once."""
+    return list(_pool(os.getpid()).map(work, parts))
 
 
 @cache

@@ -103,12 +103,13 @@ def shapes_of(*things: Any) -> list[tuple[int, ...]]:
     return shapes
 
 
-def spread(values: Sequence[Any], shape: tuple[int, ...]) -> list[Floats]:
-    """Return numbers or arrays as flat arrays of one length: 1 if all are numbers, else one value for each shot."""
-    items = [np.asarray(item, dtype=float) for item in values]
-    if all(item.ndim == 0 for item in items):
-        return [item.reshape(1) for item in items]
-    return [np.broadcast_to(item, shape).reshape(-1) for item in items]
+def spread(rows: Floats, own: tuple[int, ...], shape: tuple[int, ...]) -> Floats:
+    """Return rows made for values of the shape `own` as one for each shot of a batch; a single one as it is."""
+    if len(rows) == 1 or own == shape:
+        return rows
+    rest = rows.shape[1:]
+    standing = rows.reshape(*(1,) * (len(shape) - len(own)), *own, *rest)
+    return np.broadcast_to(standing, (*shape, *rest)).reshape(-1, *rest)
 
 
 def air_rows(air: Air, ball: Ball, aerodynamics: Aerodynamics, shape: tuple[int, ...]) -> Floats:
@@ -121,32 +122,32 @@ def air_rows(air: Air, ball: Ball, aerodynamics: Aerodynamics, shape: tuple[int,
         *(share * np.asarray(scale) for scale in (aerodynamics.drag_scale, aerodynamics.lift_scale)),
         share * constants.ROLLING_DRAG.value,
     )
-    return np.stack(spread(columns, shape), axis=-1)
+    items = np.broadcast_arrays(*(np.asarray(item, dtype=float) for item in columns))
+    own = items[0].shape
+    return spread(np.stack([item.reshape(-1) for item in items], axis=-1), own, shape)
 
 
 def ground_rows(ground: Green | Ground, shape: tuple[int, ...] = ()) -> tuple[Floats, Floats]:
     """Return frame rows and strip rows: one ground, or one for each shot of a batch of this shape."""
     ground = ground if isinstance(ground, Ground) else Ground(green=ground)
-    green = ground.green
-    if all(item == () for item in shapes_of(ground)):
-        shape = ()
+    green, own = ground.green, np.broadcast_shapes(*shapes_of(ground))
 
     def flat(value: Any) -> Floats:
-        return np.broadcast_to(np.asarray(value, dtype=float), shape).reshape(-1)
+        return np.broadcast_to(np.asarray(value, dtype=float), own).reshape(-1)
 
     grade = flat(green.grade if ground.surface is None else 0.0)
     fall_direction = flat(green.fall_direction)
-    frames = np.zeros((math.prod(shape), FRAME_COLUMNS))
+    frames = np.zeros((math.prod(own), FRAME_COLUMNS))
     frames[:, 0:3], frames[:, 3:6], frames[:, 6:9] = frames_of(grade, fall_direction)
     if ground.hole is not None:
         for column, value in enumerate(hole_row(ground.hole), HOLE_X):
             frames[:, column] = flat(value)
     rows = np.zeros((len(frames), len(ground.pieces), STRIP_COLUMNS))
-    own = [
+    slopes = [
         None if strip is None or strip.grade is None or ground.surface is not None else flat(strip.grade)
         for _, strip in ground.pieces
     ]
-    place_strips(rows, [flat(start) for start, _ in ground.pieces], own, grade, fall_direction)
+    place_strips(rows, [flat(start) for start, _ in ground.pieces], slopes, grade, fall_direction)
     for number, (_, strip) in enumerate(ground.pieces):
         resistance = strip.resistance if strip is not None and strip.resistance is not None else green.resistance
         turf = strip.turf if strip is not None and strip.turf is not None else green.turf
@@ -154,7 +155,7 @@ def ground_rows(ground: Green | Ground, shape: tuple[int, ...] = ()) -> tuple[Fl
             rows[:, number, RESISTANCE + column] = flat(getattr(resistance, name))
         for column, value in enumerate(turf_row(turf)):
             rows[:, number, TURF + column] = flat(value)
-    return frames, rows
+    return spread(frames, own, shape), spread(rows, own, shape)
 
 
 def hole_row(hole: Hole) -> tuple[Any, ...]:

@@ -3,7 +3,7 @@
 import math
 import os
 from collections.abc import Iterator
-from concurrent.futures import Executor, ThreadPoolExecutor
+from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import plain
+from golfphys.core.broadcasting import in_threads, plain
 from golfphys.physics import rows as c
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Aerodynamics, Air
@@ -292,8 +292,7 @@ def play_all(batch: Batch, executor: Executor | None = None) -> Shots:
         parts = list(executor.map(Batch.play, list(chunks)))
     else:
         loop()  # load what is compiled once, not in every thread
-        with ThreadPoolExecutor(threads) as pool:
-            parts = list(pool.map(Batch.play, chunks))
+        parts = in_threads(Batch.play, chunks)
     if not parts:
         return named(batch.shape, *batch.play())
     return named(batch.shape, *(np.concatenate(rows) for rows in zip(*parts, strict=True)))
