@@ -70,7 +70,8 @@ def _pool(_process: int) -> ThreadPoolExecutor:
 
 def in_threads(work: Callable[[T], R], parts: Iterable[T]) -> list[R]:
     """Return what `work`, compiled code for the most part, makes of the parts, all at once."""
-    return list(_pool(os.getpid()).map(work, parts))
+    listed = list(parts)
+    return [work(part) for part in listed] if len(listed) == 1 else list(_pool(os.getpid()).map(work, listed))
 
 
 @cache

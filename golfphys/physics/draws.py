@@ -36,6 +36,8 @@ from golfphys.physics.usual import (
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int_]
+PLAIN = (float, int, str, tuple, type(None))
+"""What holds no arrays: looked at first, for there is much of it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -144,17 +146,16 @@ class Draws:
 
     def __post_init__(self) -> None:
         """Check lengths and values."""
-        found = dict(_arrays(self, ""))
-        lengths = {name: values.size for name, values in found.items()}
+        lengths = {name: values.size for name, values in _arrays(self)}
         if len(set(lengths.values())) > 1:
             raise ValueError(f"Draws holds arrays of different length: {lengths}; expected one value for each draw")
-        wrong = [name for name, values in found.items() if not np.isfinite(values.astype(float)).all()]
+        wrong = [name for name, values in _arrays(self) if not np.isfinite(values).all()]
         if wrong:
             raise ValueError(f"Draws has values that are not finite in {', '.join(wrong)}")
 
     @cached_property
     def _size(self) -> int:
-        return max((values.size for _, values in _arrays(self, "")), default=1)
+        return max((values.size for _, values in _arrays(self)), default=1)
 
     def __len__(self) -> int:
         """Return the number of draws."""
@@ -203,6 +204,8 @@ def _mapped(thing: Any, change: Callable[[NDArray[Any]], Any]) -> Any:
     """Return a thing with `change` applied to every array inside it."""
     if isinstance(thing, np.ndarray):
         return change(thing) if thing.ndim else thing
+    if isinstance(thing, PLAIN):
+        return thing
     if isinstance(thing, Mapping):
         return {name: _mapped(item, change) for name, item in thing.items()}
     if is_dataclass(thing) and not isinstance(thing, type):
@@ -214,17 +217,16 @@ def _mapped(thing: Any, change: Callable[[NDArray[Any]], Any]) -> Any:
     return thing
 
 
-def _arrays(thing: Any, path: str) -> Iterator[tuple[str, NDArray[Any]]]:
-    """Yield every array inside a thing with where it stands."""
-    if isinstance(thing, np.ndarray):
-        if thing.ndim:
-            yield path, thing
-    elif isinstance(thing, Mapping):
-        for name, item in thing.items():
-            yield from _arrays(item, f"{path} {name}".strip())
-    elif is_dataclass(thing):
-        for item in fields(thing):
-            yield from _arrays(getattr(thing, item.name), f"{path} {item.name}".strip())
+def _arrays(thing: Any) -> Iterator[tuple[str, NDArray[Any]]]:
+    """Yield every array inside a dataclass or mapping with where it stands."""
+    names = thing if isinstance(thing, Mapping) else thing.__dataclass_fields__
+    for name in names:
+        item = thing[name] if names is thing else getattr(thing, name)
+        if isinstance(item, np.ndarray):
+            if item.ndim:
+                yield name, item
+        elif not isinstance(item, PLAIN) and (isinstance(item, Mapping) or is_dataclass(item)):
+            yield from ((f"{name} {place}", values) for place, values in _arrays(item))
 
 
 def _mean_vector(size: Any, direction: Any) -> tuple[float, float]:

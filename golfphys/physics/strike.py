@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import broadcast, plain
+from golfphys.core.broadcasting import broadcast, in_threads, plain
 from golfphys.core.law import callable_when_compiled, fixed, kept
 from golfphys.formulas import flight as flight_formulas
 from golfphys.formulas import impact as impact_formulas
@@ -49,6 +49,8 @@ THIN_TURN = math.radians(3.0)
 """Turn of the contact's normal under the face's from which a player calls a strike thin, rad; judged, no source."""
 LOFTS_THROUGH_GRASS = (0.3, 1.2)
 """Least and greatest loft delivered, rad, by which the grass that a ball goes through is reckoned."""
+AT_ONCE = 4096
+"""Most strikes worked out by one call of the loop."""
 LEAST_SPEED = 0.05
 """Least fraction of the head speed meant that an error leaves."""
 
@@ -248,8 +250,9 @@ def strike(
         rows = np.empty((*shape, len(arguments)))
         for column, values in enumerate(arguments):
             rows[..., column] = values
-        found = np.empty((rows[..., 0].size, 8))
-        strikes_loop()(rows.reshape(-1, len(arguments)), found)
+        rows, found = rows.reshape(-1, len(arguments)), np.empty((math.prod(shape), 8))
+        loop, cuts = strikes_loop(), range(0, len(rows), AT_ONCE)
+        in_threads(lambda at: loop(rows[at : at + AT_ONCE], found[at : at + AT_ONCE]), cuts)
     columns = [plain(column.reshape(shape)) for column in found.T]
     contact = plain(np.asarray(columns[5]).astype(int))
     return Struck(launch=_spun(columns[:5], lie), contact=contact, edge=columns[6], speed_kept=columns[7])

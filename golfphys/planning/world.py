@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass, field, fields, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -32,7 +32,7 @@ LONG_STEPS = 2.0
 """How much longer a plan's steps of flight are: a sixth less work, rests within a centimetre, half of them within
 0.3 mm."""
 
-FEW = 2000
+FEW = 256
 """Shots below which playing on all ground at once costs less than finding those that stay on the green."""
 
 ROUNDING = 1e-3
@@ -260,6 +260,7 @@ def passes_by(shots: Shots, green: Green, hole: Hole) -> NDArray[np.bool_]:
         return np.asarray(far > length + 2.0 * hole.radius + ROUNDING)
 
 
+@lru_cache(maxsize=16)
 def normals(draws: int, errors: int, seed: int) -> Floats:
     """Return standard normal numbers of shape (11, draws, errors), evenly spread over all draws and over each of them.
 
@@ -274,6 +275,7 @@ def normals(draws: int, errors: int, seed: int) -> Floats:
     size = 1 << (draws * block - 1).bit_length()
     points = qmc.Sobol(d=NUMBERS, rng=np.random.default_rng(seed)).random(size)[: draws * block]
     found = np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9))).reshape(draws, block, NUMBERS)[:, :errors]
+    found.flags.writeable = False
     return np.moveaxis(found, -1, 0)
 
 
