@@ -32,6 +32,7 @@ def require_not_negative(name: str, value: ArrayLike) -> None:
     if not np.all(np.asarray(value) >= 0):
         raise ValueError(f"{name} is {value!r}; expected numbers not below 0")
 
+
 def broadcast(law: Callable[..., Any], *arguments: Any) -> Any:
     """Apply a scalar `law` element by element over `arguments`, broadcast against each other.
 

@@ -5,7 +5,6 @@ square to it; gravity is tilted instead. Strips are planes through lines square 
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
 from enum import IntEnum
 from typing import Any
