@@ -12,7 +12,8 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-T, R = TypeVar("T"), TypeVar("R")
+T = TypeVar("T")
+R = TypeVar("R")
 
 
 def require(owner: str, name: str, value: Any, low: float, high: float) -> None:

@@ -5,6 +5,7 @@ square to it; gravity is tilted instead. Strips are planes through lines square 
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
 from enum import IntEnum
 from typing import Any
@@ -102,7 +103,15 @@ def shapes_of(*things: Any) -> list[tuple[int, ...]]:
     return shapes
 
 
-def spread(rows: Floats, own: tuple[int, ...], shape: tuple[int, ...]) -> Floats:
+def spread(values: Sequence[Any], shape: tuple[int, ...]) -> list[Floats]:
+    """Return numbers or arrays as flat arrays of one length: 1 if all are numbers, else one value for each shot."""
+    items = [np.asarray(item, dtype=float) for item in values]
+    if all(item.ndim == 0 for item in items):
+        return [item.reshape(1) for item in items]
+    return [np.broadcast_to(item, shape).reshape(-1) for item in items]
+
+
+def repeated(rows: Floats, own: tuple[int, ...], shape: tuple[int, ...]) -> Floats:
     """Return rows made for values of the shape `own` as one for each shot of a batch; a single one as it is."""
     if len(rows) == 1 or own == shape:
         return rows
@@ -121,9 +130,8 @@ def air_rows(air: Air, ball: Ball, aerodynamics: Aerodynamics, shape: tuple[int,
         *(share * np.asarray(scale) for scale in (aerodynamics.drag_scale, aerodynamics.lift_scale)),
         share * constants.ROLLING_DRAG.value,
     )
-    items = np.broadcast_arrays(*(np.asarray(item, dtype=float) for item in columns))
-    own = items[0].shape
-    return spread(np.stack([item.reshape(-1) for item in items], axis=-1), own, shape)
+    own = np.broadcast_shapes(*(np.shape(item) for item in columns))
+    return repeated(np.stack(spread(columns, own), axis=-1), own, shape)
 
 
 def ground_rows(ground: Green | Ground, shape: tuple[int, ...] = ()) -> tuple[Floats, Floats]:
@@ -154,7 +162,7 @@ def ground_rows(ground: Green | Ground, shape: tuple[int, ...] = ()) -> tuple[Fl
             rows[:, number, RESISTANCE + column] = flat(getattr(resistance, name))
         for column, value in enumerate(turf_row(turf)):
             rows[:, number, TURF + column] = flat(value)
-    return spread(frames, own, shape), spread(rows, own, shape)
+    return repeated(frames, own, shape), repeated(rows, own, shape)
 
 
 def hole_row(hole: Hole) -> tuple[Any, ...]:
