@@ -131,7 +131,6 @@ from golfphys.planning import next_measurement as next_measurement
 from golfphys.planning import plan_chip as plan_chip
 from golfphys.planning import price_habits as price_habits
 from golfphys.planning import read_study as read_study
-from golfphys.planning import read_wedges as read_wedges
 from golfphys.planning import rule_of_twelve as rule_of_twelve
 from golfphys.planning import sensitivities as sensitivities
 from golfphys.planning import what_if as what_if
@@ -156,6 +155,7 @@ from golfphys.sheets import read_rollouts as read_rollouts
 from golfphys.sheets import read_sheet as read_sheet
 from golfphys.sheets import read_survey as read_survey
 from golfphys.sheets import read_targets as read_targets
+from golfphys.sheets import read_wedges as read_wedges
 from golfphys.sheets import table_text as table_text
 from golfphys.show import derivation_display as derivation_display
 from golfphys.show import plots as plots

@@ -10,7 +10,20 @@ import pandas as pd
 import pytest
 from conftest import ROOT
 
-from golfphys import BAG, LIES, TOUR_PLAYER, Club, Green, Logged, Resistance, Turf, assumed, simulate, strike
+from golfphys import (
+    BAG,
+    LIES,
+    TOUR_PLAYER,
+    Club,
+    Green,
+    Logged,
+    Resistance,
+    Turf,
+    assumed,
+    read_wedges,
+    simulate,
+    strike,
+)
 from golfphys.planning import (
     PUTTING,
     USUAL,
@@ -23,7 +36,6 @@ from golfphys.planning import (
     measured_pace,
     plan_chip,
     read_study,
-    read_wedges,
     what_if,
     what_it_would_fill,
 )
@@ -216,15 +228,15 @@ def test_a_club_that_is_not_in_the_bag_is_shown_without_a_head_speed():
 def test_sheets_are_read_in_yards_and_bad_cells_are_all_named(tmp_path):
     path = tmp_path / "wedges.csv"
     path.write_text("# invented\nclub,swing,carry_yd\ngap wedge,half,60\n", encoding="utf-8")
-    assert read_wedges(path)["carry"].iloc[0] == pytest.approx(60 * 0.9144)
+    assert read_wedges(path).wedges["carry"].iloc[0] == pytest.approx(60 * 0.9144)
     bad = pd.DataFrame({"club": ["gap wedge", ""], "swing": ["half", "full"], "carry_m": ["far", 900]})
     said = r"(?s)row 1, column carry_m: found 'far'.*row 2, column club: found a blank.*column carry_m: found '900'"
     with pytest.raises(ValueError, match=said):
-        read_wedges(bad)
+        find_wedge_gaps(bad)
     with pytest.raises(ValueError, match="expected a column swing"):
-        read_wedges(pd.DataFrame({"club": ["a"], "carry_m": [50]}))
+        find_wedge_gaps(pd.DataFrame({"club": ["a"], "carry_m": [50]}))
     with pytest.raises(ValueError, match="headings without rows"):
-        read_wedges(pd.DataFrame({"club": [], "swing": [], "carry_m": []}))
+        find_wedge_gaps(pd.DataFrame({"club": [], "swing": [], "carry_m": []}))
 
 
 def test_a_bent_club_keeps_its_sole_in_step():

@@ -3,7 +3,7 @@
 * `estimator`, `losses`, `search`, `importance`, `by_spot`, `results`, `intervals`: one estimator; `chain`, its check;
 * `rollout_layout`, `rollout_model`, `rollout_fit`, `rollout_tables`, `motion`, `identifiability`, `growth`: rolls;
 * `films`, `trace_model`, `traces`: filmed rolls;
-* `turf`, `grounds`: drops, and the ground around a green;
+* `turf`: drops;
 * `chips`, `chip_physics`, `strikes`, `chip_density`, `chip_model`, `targets`, `player`, `weeks`: a player's chips;
 * `joint`, with `course_fit` and the `joint_` modules: all of them in one model; `prediction`, `plan_draws`: new chips;
 * `compare`: which law; `check_back`: whether a fit still holds; `design`, `further`: which measurements.

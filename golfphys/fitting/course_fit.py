@@ -16,10 +16,9 @@ from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
 from golfphys.fitting.fitted import Fitted
-from golfphys.fitting.grounds import grass_of, with_grounds
 from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import PLAYED, CourseModel, Observed, Settings, build_course, settled
-from golfphys.fitting.plan_draws import JointDraws, joint_draws, plan_draws
+from golfphys.fitting.plan_draws import JointDraws, grass_of, joint_draws, plan_draws, with_grounds
 from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed, make_draws, say_if_long, usual_draws

@@ -10,7 +10,7 @@ from golfphys.planning.plan import COLUMNS, ChipPlan, plan_chip
 from golfphys.planning.position import OPTIONS, PUTTING, USUAL, Position
 from golfphys.planning.studies import sensitivities
 from golfphys.planning.studies import best_club_map, carry_and_roll, landing_shift, rule_of_twelve
-from golfphys.planning.wedge_gaps import WedgeGaps, changed_loft, demo_wedges, find_wedge_gaps, read_wedges
+from golfphys.planning.wedge_gaps import WedgeGaps, changed_loft, demo_wedges, find_wedge_gaps
 from golfphys.planning.wedge_gaps import what_it_would_fill
 from golfphys.planning.what_if import CHANGES, Change, costs, read_study, what_if
 from golfphys.planning.world import Conditions, Effort

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -16,45 +15,12 @@ from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.planning.position import Choice, Position
 from golfphys.planning.swings import Swing, swings_for
 from golfphys.planning.world import World
-from golfphys.sheets import kind_of
-from golfphys.sheets.errors import Findings
-from golfphys.sheets.table import parse_table, read_table
+from golfphys.sheets import WedgeSheet, kind_of, read_wedges
+from golfphys.sheets.errors import AnyPath, Findings
+from golfphys.sheets.table import parse_table
 
 SWINGS = ("half", "three-quarter", "full")
 """Lengths of swing in the player's own terms; any other words may be used in the sheet."""
-
-
-def read_wedges(source: "str | Path | pd.DataFrame") -> pd.DataFrame:
-    """Read measured wedge distances and check every cell; `golfphys.new_sheet(path, "wedges")` makes a blank sheet.
-
-    Parameters
-    ----------
-    source : str, Path or DataFrame
-        A CSV, or its table: columns ``club``, ``swing`` (the player's own words) and one of ``carry_m``, ``carry_yd``
-        and ``carry_ft``; a row for each shot. Lines that start with ``#`` are comments.
-
-    Returns
-    -------
-    DataFrame
-        ``club``, ``swing``, ``carry`` (m). What was assumed in reading a file stands in its ``attrs["notes"]``.
-
-    Examples
-    --------
-    >>> rows = pd.DataFrame({"club": ["gap wedge"], "swing": ["half"], "carry_yd": [50]})
-    >>> read_wedges(rows)["carry"].round(2).tolist()
-    [45.72]
-    """
-    findings = Findings("the table of shots" if isinstance(source, pd.DataFrame) else str(source))
-    kind = kind_of("wedges")
-    if isinstance(source, pd.DataFrame):
-        table = parse_table(source.to_csv(index=False).encode("utf-8"), kind, findings)
-        findings.problems = [replace(item, row=item.row and max(item.row - 1, 1)) for item in findings.problems]
-    else:
-        table = read_table(source, kind, findings)
-    findings.raise_if_any()
-    found = table.frame[["club", "swing", "carry"]]
-    found.attrs["notes"] = findings.notes
-    return found
 
 
 DEMO_CARRIES: Mapping[str, tuple[float, float, float]] = {
@@ -146,7 +112,7 @@ class WedgeGaps:
 
 
 def find_wedge_gaps(
-    source: "str | Path | pd.DataFrame",
+    source: "WedgeSheet | AnyPath | pd.DataFrame",
     *,
     lie: str = "fairway",
     player: Player = TOUR_PLAYER,
@@ -158,8 +124,10 @@ def find_wedge_gaps(
 
     Parameters
     ----------
-    source : str, Path or DataFrame
-        Measured shots: see `read_wedges`.
+    source : WedgeSheet, path-like or DataFrame
+        Measured shots: a sheet that `golfphys.read_wedges` has read or can read, or its table, with the columns
+        ``club``, ``swing`` and one of ``carry_m``, ``carry_yd`` and ``carry_ft``; a blank sheet is made by
+        ``golfphys.new_sheet(path, "wedges")``.
     lie : str
         Name of `golfphys.physics.club.LIES`.
     player : Player
@@ -185,7 +153,7 @@ def find_wedge_gaps(
     """
     if not 0 <= close < wide:
         raise ValueError(f"close is {close!r}, wide {wide!r}; expected 0 <= close < wide")
-    shots = read_wedges(source)
+    shots = _shots(source)
     table = (
         shots.groupby(["club", "swing"], sort=False)["carry"]
         .agg(carry_m="mean", sd_m="std", shots="count")
@@ -214,6 +182,17 @@ def find_wedge_gaps(
         wide=wide,
         close=close,
     )
+
+
+def _shots(source: "WedgeSheet | AnyPath | pd.DataFrame") -> pd.DataFrame:
+    """Return measured shots with every cell checked; rows of a table that was typed are numbered from 1."""
+    if not isinstance(source, pd.DataFrame):
+        return (source if isinstance(source, WedgeSheet) else read_wedges(source)).wedges
+    findings = Findings("the table of shots")
+    table = parse_table(source.to_csv(index=False).encode("utf-8"), kind_of("wedges"), findings)
+    findings.problems = [replace(item, row=item.row and max(item.row - 1, 1)) for item in findings.problems]
+    findings.raise_if_any()
+    return table.frame
 
 
 def _curves(bag: Mapping[str, Club], lie: str, player: Player, longest: float) -> dict[str, Swing]:
