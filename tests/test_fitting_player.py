@@ -157,3 +157,21 @@ def test_density_is_that_of_the_multivariate_normal() -> None:
     assert np.max(np.abs(np.subtract(ours, theirs))) < 1e-9
     assert np.all(residual[:, ~made] == 0)
     assert np.all(scale[:, ~made] == 1)
+
+
+def test_rough_that_is_as_even_as_a_fairway_is_found_so() -> None:
+    truth = CourseTruth(greens={"low": Green.from_stimp(10.0)})
+    stations = tuple(Station(spot="low", heading=heading) for heading in (0.0, 1.6, 3.1))
+    design = ChipDesign(stations=stations, clubs=("8-iron", "sand wedge"), repeats=14)
+    even = {name: replace(lie, speed_error=0.0, face_error=0.0) for name, lie in LIES.items()}
+    uneven = {
+        name: replace(lie, speed_error=2.5 * lie.speed_error, face_error=2.5 * lie.face_error)
+        for name, lie in LIES.items()
+    }
+    fits = [fit_course(chips=make_chips(truth, design, 3, lies=lies)) for lies in (even, uneven)]
+    less, more = (fit.estimates.loc[("lie light rough", "unevenness")] for fit in fits)
+    assert less["estimate"] < 0.7
+    assert more["low"] > less["estimate"]
+    assert more["low"] < 2.5 < more["high"]
+    spread = [fit.draws("low", 64).lies["light rough"].speed_error for fit in fits]
+    assert np.median(spread[0]) < 0.6 * np.median(spread[1])

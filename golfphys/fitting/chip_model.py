@@ -19,7 +19,7 @@ from golfphys.fitting.chip_physics import ChipPhysics, Shift, World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, SEEN, SIDE, Chips
 from golfphys.fitting.estimator import Block
 from golfphys.fitting.losses import MisHitTolerant, packed
-from golfphys.fitting.player import MOST
+from golfphys.fitting.player import MOST, MOST_UNEVEN
 from golfphys.fitting.rollout_layout import POWERS, Layout
 from golfphys.fitting.strikes import Departure, Swings, Window, first_of, marks_of, swings_of, window_of
 from golfphys.fitting.turf import turf_fields
@@ -341,7 +341,8 @@ class ChipModel:
         own = self.of_each(natural, "club_errors", chips.clubs, chips.club) * self.get(natural, "between_clubs")
         wider = np.exp(np.clip(own + self.by_option(natural, "errors"), -5.0, 5.0))
         # no wider than a player's can be: beyond, rounding makes certainty of what nobody knows
-        return window.errors([np.minimum(self.get(natural, f"{kind}_error") * wider, MOST[kind]) for kind in KINDS])
+        sds = [np.minimum(self.get(natural, f"{kind}_error") * wider, MOST[kind]) for kind in KINDS]
+        return window.errors(sds, np.minimum(self.get(natural, "unevenness", 1.0), MOST_UNEVEN))
 
     def _own_noise(self, natural: Array) -> Array:
         """Return standard deviations of what each observation has to itself, shape (draws, 7)."""

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.fitting.joint_model import CourseModel, Observed, Settings
 from golfphys.fitting.losses import MisHitTolerant
-from golfphys.fitting.player import ANY_LIE
+from golfphys.fitting.player import ANY_LIE, uneven_draws
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.turf import turf_fields, turf_of, turf_parameters
 from golfphys.physics.club import Club, Lie
@@ -98,6 +98,8 @@ class Fitted:
         for name in self.lie_names:
             base = found.get(name, replace(ANY_LIE, name=name))
             values: dict[str, Any] = {}
+            if "unevenness" in names:
+                values |= uneven_draws(base, lambda item: centre[names.index(item)])
             for key, parameter in (
                 ("friction", "face_friction"),
                 ("cushion", "cushion"),

@@ -29,7 +29,7 @@ KINDS = {"frames": "films", "rolls": "rollouts", "drops": "drops", "chips": "chi
 """What each kind of sheet holds, and the argument of `fit_course` that takes it."""
 
 NOT_HERS = (
-    *("face_friction", "spin_factor", "cushion", "local_slope"),
+    *("face_friction", "spin_factor", "cushion", "unevenness", "local_slope"),
     *("drag_scale", "lift_scale", "landing_reading", "time_reading"),
 )
 """Beginnings of names that belong to lies, ground, air and whoever spots the landings."""

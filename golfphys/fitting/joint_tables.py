@@ -106,6 +106,9 @@ def _player_rows(fit: Fitted) -> Iterator[tuple[tuple[str, str], Row]]:
         yield (f"lie {lie}", "spin_factor"), _row(fit, f"spin_factor[{lie}]")
         if f"cushion[{lie}]" in model.names:
             yield (f"lie {lie}", "cushion"), _row(fit, f"cushion[{lie}]")
+        known = fit.settings.lies.get(lie)
+        if known is not None and (known.speed_error or known.face_error):
+            yield (f"lie {lie}", "unevenness"), _row(fit, "unevenness")
     for club in chips.clubs:
         loft = math.degrees(fit.settings.clubs[club].loft)
         error, unit, informed = _row(fit, f"loft_error[{club}]", factor=math.degrees(1.0), unit="deg")

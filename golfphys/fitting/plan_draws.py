@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.fitting.fitted import Fitted
-from golfphys.fitting.player import error_draws, option_draws, player_of
+from golfphys.fitting.player import error_draws, option_draws, player_of, uneven_draws
 from golfphys.fitting.prediction import Draws as Completed
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import Layout
@@ -44,7 +44,7 @@ class JointDraws:
     delivery : dict of ndarray
         ``attack``, ``shaft_lean``, ``face_opening``, rad, and ``edge_aim``.
     lies : dict of dict of ndarray
-        By lie ``friction``, ``spin_factor`` and ``cushion``.
+        By lie ``friction``, ``spin_factor``, ``cushion``, and of uneven ones ``speed_error`` and ``face_error``.
     errors : dict of dict of ndarray
         By club the standard deviations of `golfphys.physics.club.StrikeErrors`; under ``""`` those of any other club.
     clubs : dict of dict of ndarray
@@ -89,6 +89,7 @@ def joint_draws(fit: Fitted, spot: str, drawn: Completed, seed: Seed) -> JointDr
                 "friction": np.minimum(column(f"face_friction[{name}]"), 2.0),
                 "spin_factor": np.minimum(column(f"spin_factor[{name}]"), 5.0),
                 "cushion": np.minimum(column(f"cushion[{name}]"), 0.9) if f"cushion[{name}]" in drawn.names else zero,
+                **uneven_draws(fit.settings.lies.get(name), column),
             }
             for name in lies
         },

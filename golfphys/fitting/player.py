@@ -15,7 +15,16 @@ from numpy.typing import NDArray
 
 from golfphys.fitting.estimator import Parameter
 from golfphys.physics.club import KINDS, Club, Delivery, Lie, Player, StrikeErrors
-from golfphys.physics.usual import CLUB_PLAYER, LOCAL_SLOPE, OPTIONS, SPIN_SPREAD, TOUR_PLAYER, Option
+from golfphys.physics.usual import (
+    CLUB_PLAYER,
+    LOCAL_SLOPE,
+    OPTIONS,
+    SPIN_SPREAD,
+    TOUR_PLAYER,
+    UNEVENNESS,
+    UNEVENNESS_SPREAD,
+    Option,
+)
 
 Array = NDArray[np.float64]
 
@@ -65,6 +74,8 @@ class PlayerPriors:
         Error of a spotted landing in m, of a hang time in s.
     local_slope, local_slope_spread : float
         Slope that a ball meets at a landing, rise over run; wide, since all else that scatters the run shows in it.
+    uneven_spread : float
+        Of the logarithm of a factor on what uneven lies (rough, wet) add to the errors, common to all of them.
     drag_spread, lift_spread : float
         Of the logarithm of the drag's scale, and of the lift's scale.
     option_errors_spread, option_lean_spread, option_start_spread, option_carry_spread : float
@@ -93,12 +104,17 @@ class PlayerPriors:
     reading_spread: float = 0.4
     local_slope: float = LOCAL_SLOPE
     local_slope_spread: float = 0.8
+    uneven_spread: float = UNEVENNESS_SPREAD
     drag_spread: float = 0.10
     lift_spread: float = 0.5
     option_errors_spread: float = 0.45
     option_lean_spread: float = math.radians(4.0)
     option_start_spread: float = math.radians(2.0)
     option_carry_spread: float = 0.06
+
+
+MOST_UNEVEN = 6.0
+"""Limit of the factor on what uneven lies add to the errors."""
 
 
 def player_parameters(
@@ -138,7 +154,11 @@ def player_parameters(
         found.append(Parameter(name=f"club_errors[{club}]", location=0.0, spread=1.0))
     for name in options:
         found += _option_parameters(name, priors)
-    return found + _error_parameters(priors)
+    found += _error_parameters(priors)
+    if any(lie is not None and (lie.speed_error or lie.face_error) for lie in lies.values()):
+        spread = priors.uneven_spread
+        found.append(Parameter(name="unevenness", location=UNEVENNESS, spread=spread, transform="log", outer=True))
+    return found
 
 
 def _option_parameters(name: str, priors: PlayerPriors) -> list[Parameter]:
@@ -178,6 +198,16 @@ def option_draws(column: Callable[[str], Array], names: Sequence[str]) -> dict[s
             wider = np.exp(np.clip(column(f"option_errors[{name}]"), -2.0, 1.6))
             found[name] = replace(option, lean=lean, wider=wider)
     return found
+
+
+def uneven_draws(lie: Lie | None, column: Callable[[str], Array]) -> dict[str, Array]:
+    """Return draws of what a lie adds to the errors; nothing for a lie that is even."""
+    added = {} if lie is None else {"speed_error": (lie.speed_error, 0.4), "face_error": (lie.face_error, 0.25)}
+    return {
+        name: np.minimum(np.minimum(column("unevenness"), MOST_UNEVEN) * usual, most)
+        for name, (usual, most) in added.items()
+        if usual
+    }
 
 
 def _lie_parameters(name: str, lie: Lie | None, priors: PlayerPriors) -> list[Parameter]:

@@ -195,12 +195,15 @@ class Window:
     least: Departure
     most: Departure
 
-    def errors(self, sds: Sequence[Array]) -> list[Array]:
-        """Standard deviations of the six errors at each chip, from those at the reference speed, each (..., chips)."""
+    def errors(self, sds: Sequence[Array], unevenness: Any = 1.0) -> list[Array]:
+        """Standard deviations of the six errors at each chip, from those at the reference speed, each (..., chips).
+
+        `unevenness` is a factor on what uneven lies add.
+        """
         speed, direction, attack, lean, low_point, height = sds
-        longer, uneven = self.longer, np.asarray(self.lie.face_error)
+        longer, uneven = self.longer, unevenness * np.asarray(self.lie.face_error)
         return [
-            np.hypot(speed * self.paced, self.lie.speed_error),
+            np.hypot(speed * self.paced, unevenness * self.lie.speed_error),
             np.hypot(direction, 0.5 * uneven),
             attack * longer,
             np.hypot(lean * longer, uneven),

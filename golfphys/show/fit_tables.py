@@ -47,6 +47,7 @@ PARAMETERS = {
     "start_direction_deg": "starts to the left of the aim",
     "stimp_ft": "green speed (ft)",
     "tilt_deg": "tilt of the dent",
+    "unevenness": "what it adds to the errors, over what such lies do",
 }
 """Parameters in words, where their own names would not do on an axis or in a table."""
 
