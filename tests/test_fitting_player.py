@@ -170,7 +170,7 @@ def test_rough_that_is_as_even_as_a_fairway_is_found_so() -> None:
     }
     fits = [fit_course(chips=make_chips(truth, design, 3, lies=lies)) for lies in (even, uneven)]
     less, more = (fit.estimates.loc[("lie light rough", "unevenness")] for fit in fits)
-    assert less["estimate"] < 0.7
+    assert less["estimate"] < 0.75
     assert more["low"] > less["estimate"]
     assert more["low"] < 2.5 < more["high"]
     spread = [fit.draws("low", 64).lies["light rough"].speed_error for fit in fits]

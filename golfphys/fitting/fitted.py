@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.fitting.joint_model import CourseModel, Observed, Settings
 from golfphys.fitting.losses import MisHitTolerant
-from golfphys.fitting.player import ANY_LIE, uneven_draws
+from golfphys.fitting.player import ANY_LIE
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.turf import turf_fields, turf_of, turf_parameters
 from golfphys.physics.club import Club, Lie
 from golfphys.physics.green import LinearTurf, Turf
-from golfphys.physics.usual import AROUND
+from golfphys.physics.usual import AROUND, uneven
 
 Array = NDArray[np.float64]
 
@@ -99,7 +99,7 @@ class Fitted:
             base = found.get(name, replace(ANY_LIE, name=name))
             values: dict[str, Any] = {}
             if "unevenness" in names:
-                values |= uneven_draws(base, lambda item: centre[names.index(item)])
+                base = uneven(base, centre[names.index("unevenness")])
             for key, parameter in (
                 ("friction", "face_friction"),
                 ("cushion", "cushion"),

@@ -14,15 +14,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.fitting.fitted import Fitted
-from golfphys.fitting.player import error_draws, option_draws, player_of, uneven_draws
+from golfphys.fitting.player import error_draws, option_draws, player_of
 from golfphys.fitting.prediction import Draws as Completed
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import Layout
 from golfphys.fitting.rollout_tables import green_draws
 from golfphys.fitting.turf import turf_fields, turf_of, within
+from golfphys.physics.club import Lie
 from golfphys.physics.draws import Draws, Logged, assumed
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
-from golfphys.physics.usual import Grass, Option
+from golfphys.physics.usual import Grass, Option, uneven
 from golfphys.sheets.suspects import around
 
 Array = NDArray[np.float64]
@@ -89,7 +90,7 @@ def joint_draws(fit: Fitted, spot: str, drawn: Completed, seed: Seed) -> JointDr
                 "friction": np.minimum(column(f"face_friction[{name}]"), 2.0),
                 "spin_factor": np.minimum(column(f"spin_factor[{name}]"), 5.0),
                 "cushion": np.minimum(column(f"cushion[{name}]"), 0.9) if f"cushion[{name}]" in drawn.names else zero,
-                **uneven_draws(fit.settings.lies.get(name), column),
+                **_added(fit.settings.lies.get(name), column("unevenness")),
             }
             for name in lies
         },
@@ -100,6 +101,11 @@ def joint_draws(fit: Fitted, spot: str, drawn: Completed, seed: Seed) -> JointDr
         local_slope=column("local_slope"),
         options=option_draws(column, drawn.names),
     )
+
+
+def _added(lie: Lie | None, factor: Array) -> dict[str, Any]:
+    """Return what a lie adds to the errors on draws of its factor; nothing of a lie of which nothing is known."""
+    return {} if lie is None else {name: getattr(uneven(lie, factor), name) for name in ("speed_error", "face_error")}
 
 
 def plan_draws(fit: Fitted, drawn: JointDraws, n: int, seed: Seed) -> Draws:

@@ -21,7 +21,6 @@ from golfphys.physics.usual import (
     OPTIONS,
     SPIN_SPREAD,
     TOUR_PLAYER,
-    UNEVENNESS,
     UNEVENNESS_SPREAD,
     Option,
 )
@@ -157,7 +156,7 @@ def player_parameters(
     found += _error_parameters(priors)
     if any(lie is not None and (lie.speed_error or lie.face_error) for lie in lies.values()):
         spread = priors.uneven_spread
-        found.append(Parameter(name="unevenness", location=UNEVENNESS, spread=spread, transform="log", outer=True))
+        found.append(Parameter(name="unevenness", location=1.0, spread=spread, transform="log", outer=True))
     return found
 
 
@@ -198,16 +197,6 @@ def option_draws(column: Callable[[str], Array], names: Sequence[str]) -> dict[s
             wider = np.exp(np.clip(column(f"option_errors[{name}]"), -2.0, 1.6))
             found[name] = replace(option, lean=lean, wider=wider)
     return found
-
-
-def uneven_draws(lie: Lie | None, column: Callable[[str], Array]) -> dict[str, Array]:
-    """Return draws of what a lie adds to the errors; nothing for a lie that is even."""
-    added = {} if lie is None else {"speed_error": (lie.speed_error, 0.4), "face_error": (lie.face_error, 0.25)}
-    return {
-        name: np.minimum(np.minimum(column("unevenness"), MOST_UNEVEN) * usual, most)
-        for name, (usual, most) in added.items()
-        if usual
-    }
 
 
 def _lie_parameters(name: str, lie: Lie | None, priors: PlayerPriors) -> list[Parameter]:

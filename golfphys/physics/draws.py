@@ -22,6 +22,7 @@ from golfphys.physics.usual import (
     LOCAL_SLOPE,
     OPTIONS,
     TOUR_PLAYER,
+    UNEVENNESS_SPREAD,
     Grass,
     Level,
     Normals,
@@ -32,6 +33,7 @@ from golfphys.physics.usual import (
     drawn_linear_turf,
     drawn_player,
     drawn_turf,
+    uneven,
 )
 
 Floats = NDArray[np.float64]
@@ -339,7 +341,7 @@ def assumed(
     rigid, linear = drawn_turf(normal), drawn_linear_turf(normal)
     ground = replace(green if green is not None else drawn_green(normal), turf=given if given is not None else rigid)
     made = logged or Logged(stated=tuple(name for name, told in known.items() if told))
-    return Draws(
+    drawn = Draws(
         green=ground,
         player=player if player is not None else drawn_player(normal, level),
         lies={name: drawn_lie(normal, lie) for name, lie in LIES.items()},
@@ -351,3 +353,5 @@ def assumed(
         other=False if given is not None else next(normal) > 0.0,
         local_slope=LOCAL_SLOPE * np.exp(0.4 * next(normal)),
     )
+    factor = np.exp(UNEVENNESS_SPREAD * next(normal))
+    return replace(drawn, lies={name: uneven(lie, factor) for name, lie in drawn.lies.items()})

@@ -223,13 +223,9 @@ def drawn_player(normal: Iterator[Floats], level: Level) -> Player:
 UNEVENNESS_SPREAD = 0.5
 """Spread of the logarithm of what uneven lies (rough, wet) add to the errors, over what such do (judged, no source)."""
 
-UNEVENNESS = math.exp(-(UNEVENNESS_SPREAD**2))
-"""Its median: the mean square is what such lies do, which is set by what they cost on average."""
-
 
 def drawn_lie(normal: Iterator[Floats], lie: Lie) -> Lie:
-    """Draw a lie about what its name says: friction, cushion, give, height of the ball, and how uneven it is."""
-    uneven = UNEVENNESS * np.exp(UNEVENNESS_SPREAD * next(normal))
+    """Draw a lie about what its name says: friction, cushion, give, height of the ball."""
     return replace(
         lie,
         friction=_positive(normal, lie.friction, 0.3, 2.0),
@@ -237,9 +233,14 @@ def drawn_lie(normal: Iterator[Floats], lie: Lie) -> Lie:
         give=_positive(normal, lie.give, 0.3, 1.0),
         ball_height=_positive(normal, lie.ball_height, 0.3, 0.1),
         spin_factor=_positive(normal, lie.spin_factor, SPIN_SPREAD, 5.0),
-        speed_error=np.minimum(uneven * lie.speed_error, 0.4),
-        face_error=np.minimum(uneven * lie.face_error, 0.25),
     )
+
+
+def uneven(lie: Lie, factor: Any) -> Lie:
+    """Return a lie that adds so many times as much to the errors, within what a lie can add."""
+    added = {"speed_error": 0.4, "face_error": 0.25}
+    own = {name: np.minimum(factor * getattr(lie, name), most) for name, most in added.items() if getattr(lie, name)}
+    return replace(lie, **own)
 
 
 def drawn_club(normal: Iterator[Floats], club: Club) -> Club:
