@@ -140,7 +140,7 @@ def make_carry_sheet(
     Returns
     -------
     CarrySheet
-        For `golfphys.show.plots.planning.save_carry_sheet`.
+        For `golfphys.plots.save_carry_sheet`.
 
     Examples
     --------
