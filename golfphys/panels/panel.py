@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import ipywidgets
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
@@ -117,14 +118,16 @@ class Subject:
 
     `compute` takes the values of the controls by name, lengths in metres, and raises ValueError on impossible ones;
     `draw` takes its result, an empty figure and the symbol of the unit of lengths; `words` takes the result and the
-    unit, and returns HTML. `size` is that of the picture; around and between its axes is fixed room, which keeps them
-    still while sliders move: all in inches.
+    unit, and returns HTML. Where `keeps_axes`, `draw` takes the axes that a figure has, emptied, and makes them only
+    where there are none: a third of the time of a picture goes into new axes and ticks. `size` is that of the picture;
+    around and between its axes is fixed room, which keeps them still while sliders move: all in inches.
     """
 
     controls: tuple[Control, ...]
     compute: Callable[[dict[str, Any]], Any]
     draw: Callable[[Any, Figure, str], Any]
     words: Callable[[Any, str], str]
+    keeps_axes: bool = False
     size: tuple[float, float] = (8.4, 4.2)
     left: float = 0.7
     right: float = 0.2
@@ -164,6 +167,7 @@ class Panel(Displayed):
         self.image = picture()
         self.result: Any = None
         self._settings = ""
+        self._drawn: Figure | None = None
         self._switching = False
         self.switch = ipywidgets.Dropdown(
             options=list(settings.UNITS), value=self.units, description="lengths in", **LOOK
@@ -198,10 +202,14 @@ class Panel(Displayed):
             self.message.value = alert(f"<b>Not possible:</b> {escape(str(problem))}{kept}")
             return
         unit = self.unit
-        drawn = new_figure(lambda new: self.subject.draw(result, new, unit), self.subject.size, self.subject.place)
-        self.result, self._settings = result, self._settings_in_words()
+        before = self._drawn if self.subject.keeps_axes else None
+        self._drawn = None  # a drawing that fails is not drawn on again
+        drawn = new_figure(
+            lambda new: self.subject.draw(result, new, unit), self.subject.size, self.subject.place, before
+        )
+        self.result, self._settings, self._drawn = result, self._settings_in_words(), drawn
         self.message.value = status(self.subject.words(result, unit))
-        self.image.value = rendered(drawn, "png")
+        self.image.value = rendered(drawn, "png", pil_kwargs={"compress_level": 1})
 
     def figure(self) -> Figure:
         """Return the picture of the last possible entries as a figure, its settings written under it."""
@@ -248,13 +256,31 @@ class Panel(Displayed):
 
 
 def new_figure(
-    draw: Callable[[Figure], None], size: tuple[float, float], place: Callable[[Figure], None] | None = None
+    draw: Callable[[Figure], None],
+    size: tuple[float, float],
+    place: Callable[[Figure], None] | None = None,
+    kept: Figure | None = None,
 ) -> Figure:
-    """Return a figure of `size` (inches) that `draw` has filled, in the project's style; `place` sets its margins."""
+    """Return a figure of `size` (inches) that `draw` has filled, in the project's style; `place` sets its margins.
+
+    A figure `kept` is emptied and filled again.
+    """
     with style.figure_style():
-        figure: Figure = style.still_class()(figsize=size, layout="constrained" if place is None else None)
-        FigureCanvasAgg(figure)
+        figure: Figure = kept or style.still_class()(figsize=size, layout="constrained" if place is None else None)
+        if kept is None:
+            FigureCanvasAgg(figure)
+        for ax in figure.axes:
+            _empty(ax)
         draw(figure)
         if place is not None:
             place(figure)
     return figure
+
+
+def _empty(ax: Axes) -> None:
+    """Take everything off axes that was drawn on them, so that their limits follow what comes next."""
+    for artist in [*ax.lines, *ax.patches, *ax.collections, *ax.texts, *filter(None, [ax.get_legend()])]:
+        artist.remove()
+    ax.set_prop_cycle(None)
+    ax.relim()
+    ax.autoscale(True)

@@ -4,6 +4,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -17,7 +18,7 @@ from golfphys.panels.course import Chosen
 from golfphys.panels.panel import Control, Panel, Subject
 from golfphys.panels.physics import FIRM, GREEN_SPEED, LIE, SLOPE, TO_EDGE, TO_PIN, green_along
 from golfphys.physics.club import BAG, LIES
-from golfphys.physics.draws import stated
+from golfphys.physics.draws import Draws, stated
 from golfphys.physics.green import Green
 from golfphys.planning import ChipPlan, Effort, Position, plan_chip
 from golfphys.planning.given import FIRMNESS
@@ -60,7 +61,7 @@ def _stated_chip(values: dict[str, Any]) -> ChipPlan:
 
 
 def _draw_paths(result: ChipPlan, figure: Figure, unit: str) -> None:
-    plots.plot_trajectories(result, ax=figure.subplots(), unit=unit)
+    plots.plot_trajectories(result, ax=figure.axes[0] if figure.axes else figure.subplots(), unit=unit)
 
 
 def plan_in_words(plan: ChipPlan, unit: str) -> str:
@@ -127,7 +128,7 @@ def _clubs_words(result: ChipPlan, unit: str) -> str:
 
 CHIP = Subject(
     controls=(GREEN_SPEED, SLOPE, TO_EDGE, TO_PIN, LIE),
-    compute=_stated_chip, draw=_draw_paths, words=plan_in_words, size=(8.5, 4.2),
+    compute=_stated_chip, draw=_draw_paths, words=plan_in_words, keeps_axes=True, size=(8.5, 4.2),
 )  # fmt: skip
 """A chip planned for a tour-level player: green speed, slope, lie, distances."""
 
@@ -181,14 +182,19 @@ def plan(course: Chosen, **start: Any) -> Panel:
         Control(name="above_deg", label="ball above feet (deg, below -)", **LIE_SLOPE),
     )  # fmt: skip
 
+    @lru_cache(maxsize=16)
+    def known(spot: str, line_deg: float) -> Draws:
+        few: Draws = course.draws(spot, line_deg).few(QUICK.draws)
+        return few
+
     def compute(values: dict[str, Any]) -> ChipPlan:
-        known = course.draws(values.pop("spot"), values.pop("line_deg"))
-        return plan_chip(known, position=position_of(values), effort=QUICK)
+        draws = known(values.pop("spot"), values.pop("line_deg"))
+        return plan_chip(draws, position=position_of(values), effort=QUICK)
 
     def words(plan: ChipPlan, unit: str) -> str:
         return f"{plan_in_words(plan, unit)}<small>Line 0 points {escape(course.line_in_words)}.</small>"
 
-    subject = Subject(controls=controls, compute=compute, draw=_draw_paths, words=words, size=(8.5, 4.2))
+    subject = replace(CHIP, controls=controls, compute=compute, words=words)
     return Panel(subject, **{"units": course.units, **start})
 
 
