@@ -105,6 +105,18 @@ def test_a_lead_that_is_sure_leaves_nothing_to_save() -> None:
     assert level == pytest.approx(0.01 / np.sqrt(2 * np.pi), rel=0.02)
 
 
+def test_chance_in_the_strokes_is_nothing_that_could_be_known() -> None:
+    chance = 0.1 * np.random.default_rng(3).standard_normal((2, 400, 30))
+    mean = np.full(30, 2.0)
+    counted = deciding._saved(mean, np.cov(chance.mean(axis=0).T))
+    assert counted > 0.1
+    assert deciding._saved(mean, deciding.shared(chance)) < 0.6 * counted
+    # and what both halves have is kept
+    known = 0.1 * np.random.default_rng(4).standard_normal((400, 30))
+    both = deciding._saved(mean, deciding.shared(chance + known))
+    assert both == pytest.approx(deciding._saved(mean, np.cov(known.T)), rel=0.15)
+
+
 def test_what_is_not_known_is_named() -> None:
     with pytest.raises(ValueError, match="no loft is known for spoon"):
         next_measurement(

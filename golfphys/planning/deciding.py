@@ -9,7 +9,7 @@ how far that prior decides: nothing is fitted again, and of what a doubled prior
 
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -53,9 +53,12 @@ OF_ONE = ("face_friction", "spin_factor", "cushion", "resistance", "fall_along",
 
 @dataclass(frozen=True, kw_only=True)
 class _Contest:
-    """Strokes of landing spots of the choices of an answer, shape (draws, spots), and of which choice each spot is."""
+    """Strokes of landing spots of the choices of an answer, shape (draws, spots), and of which choice each spot is.
 
-    strokes: Floats
+    `halves`, shape (2, draws, spots), are the strokes with errors of two independent sets; `strokes` their mean.
+    """
+
+    halves: Floats
     owner: list[str]
     landing: Floats
 
@@ -71,7 +74,12 @@ class _Contest:
         at = [spots(search) for search in best]
         world = make_world(known, chip.position, chip.world.conditions, effort)
         owner = [search.label for search, own in zip(best, at, strict=True) for _ in own]
-        return cls(strokes=strokes_by_draw(best, at, world, effort), owner=owner, landing=np.concatenate(at))
+        return cls(halves=strokes_by_draw(best, at, world, effort), owner=owner, landing=np.concatenate(at))
+
+    @property
+    def strokes(self) -> Floats:
+        """Mean of the halves."""
+        return np.asarray(self.halves.mean(axis=0))
 
     def best_of(self, label: str) -> int:
         """Return the best spot of a choice."""
@@ -96,7 +104,8 @@ class NextMeasurement:
     lead_sd : float
         Standard deviation of what is not known of the lead.
     at_most : float
-        Strokes a chip that knowing everything would save.
+        Strokes a chip that knowing everything would save, if what is not known moves them as a normal does; where draws
+        are skewed that is somewhat too much.
 
     Examples
     --------
@@ -182,7 +191,8 @@ def next_measurement(
     )
     # the same draws as those that the strokes were played on
     drawn = with_noises(fit, fit.completed(effort.draws, effort.seed))
-    uncertainty = Uncertainty.of(drawn.natural, contest.strokes)
+    uncertainty = replace(Uncertainty.of(drawn.natural, contest.strokes), wanted=shared(contest.halves))
+    at_most = _saved(contest.strokes.mean(axis=0), uncertainty.wanted)
     mean = contest.strokes.mean(axis=0)
     names = [item.label for item in chip.played[:2]]
     first, second = contest.best_of(names[0]), contest.best_of(names[-1])
@@ -199,7 +209,7 @@ def next_measurement(
             "lead_sd_now": now,
             "lead_sd_after": after,
             "shrinkage": 1.0 - after / now if now > 0 else 0.0,
-            "saved": _saved(mean, explained),
+            "saved": min(_saved(mean, explained), at_most),
         }
     return NextMeasurement(
         table=pd.DataFrame.from_dict(rows, orient="index").sort_values(["saved", "shrinkage"], ascending=False),
@@ -207,8 +217,26 @@ def next_measurement(
         second=names[-1],
         lead=float(mean @ lead),
         lead_sd=now,
-        at_most=_saved(mean, uncertainty.wanted),
+        at_most=at_most,
     )
+
+
+def shared(halves: Floats) -> Floats:
+    """Return the covariance over draws of what two halves (2, draws, spots) share: what is not known, without chance.
+
+    The chance that few errors leave is another in each half; within one it would count as something to be known.
+
+    Examples
+    --------
+    >>> chance = np.random.default_rng(1).standard_normal((2, 4000, 2))
+    >>> unknown = np.random.default_rng(2).standard_normal((4000, 1))
+    >>> np.diag(shared(unknown + chance)).round(1)
+    array([1., 1.])
+    """
+    low, high = np.quantile(halves, [0.005, 0.995], axis=1)[:, :, None]
+    first, second = (half - half.mean(axis=0) for half in np.clip(halves, low, high))
+    together = first.T @ second / (len(first) - 1)
+    return np.asarray(0.5 * (together + together.T))
 
 
 def _spread(direction: Floats, covariance: Floats) -> float:

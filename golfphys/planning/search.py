@@ -317,13 +317,17 @@ def searched(choices: Sequence[object], world: World, effort: Effort) -> list[Se
 
 
 def strokes_by_draw(searches: Sequence[Search], spots: Sequence[Floats], world: World, effort: Effort) -> Floats:
-    """Return the expected strokes of every landing spot of every choice on every draw, shape (draws, all spots).
+    """Return the expected strokes of every landing spot of every choice on every draw, shape (2, draws, all spots).
 
-    The same errors of the player everywhere: what differs from draw to draw is what is not known.
+    The same errors of the player everywhere: what differs from draw to draw is what is not known, and the chance that
+    few errors leave. So they are played in two halves, each with errors of its own.
     """
     swings = swings_for([search.swing.choice for search in searches], world)
     starts = [np.interp(at, search.landing, search.direction) for at, search in zip(spots, searches, strict=True)]
     speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
-    same = np.repeat(normals(1, effort.last, effort.seed + 1), len(world), axis=1)
-    outcomes, _ = play_all(swings, world, speeds, starts, same)
-    return np.concatenate([item.strokes.mean(axis=2) for item in outcomes], axis=1)
+    halves = []
+    for half in (1, 2):
+        same = np.repeat(normals(1, max(effort.last // 2, 1), effort.seed + half), len(world), axis=1)
+        outcomes, _ = play_all(swings, world, speeds, starts, same)
+        halves.append(np.concatenate([item.strokes.mean(axis=2) for item in outcomes], axis=1))
+    return np.stack(halves)
