@@ -2,12 +2,12 @@
 
 The precision of the inner parameters is an arrow: a small block for each spot, a border for what all share. It is
 solved block by block. What is shared is drawn as Laplace's method has it (nested, as by Rue, Martino, Chopin, J. R.
-Stat. Soc. B 71, 319, 2009, memory) and weighted by the true density, each spot integrated over by candidates that are
-the same whatever is shared; each spot is then picked from other candidates by what they are worth.
+Stat. Soc. B 71, 319, 2009, memory) and weighted by the true density, each spot integrated over by candidates that
+move and stretch with what is shared; each spot is then picked from other candidates by what they are worth.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -19,7 +19,7 @@ from scipy.special import gammaincinv, logsumexp, ndtri
 from scipy.stats import qmc
 
 from golfphys.fitting.estimator import HUGE, Block, Model, terms
-from golfphys.fitting.importance import Weighted, effective_draws, smoothed, tempered
+from golfphys.fitting.importance import TRUSTED_K, Weighted, effective_draws, smoothed, tempered
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -30,8 +30,9 @@ MANY = 100
 CANDIDATES = 16
 """Draws of each spot that are weighed for each draw of what is shared."""
 
-TRIED, PIECE, BANK = 4096, 256, 2048
-"""Candidates of each spot at the centre of what is shared, how many at once, and the draws made of them."""
+TRIED, PIECE, ROUNDS, WORTH_OLD = 2048, 256, 3, 10.0
+"""Candidates of each spot at the centre of what is shared, of which half as many draws are made, how many at once,
+rounds in which they find where to come from, and what their spread beforehand is worth in draws."""
 
 FREEDOM = 8.0
 """Degrees of freedom of the t that candidates come from."""
@@ -39,11 +40,17 @@ FREEDOM = 8.0
 WIDE = 3.0
 """Factor on the width of every other candidate."""
 
-STAGES, FEW, WIDER, SHOWN = 12, 256, 1.2, 0.1
-"""Most stages of draws of what is shared, draws in all but the last, factor on their variances, share for moments."""
+STAGES, FEW, WIDER = 12, 256, 1.2
+"""Most stages of draws of what is shared, draws in all but the last, factor on their variances."""
 
-WELL, WELL_K = 0.3, 0.5
-"""Effective share and Pareto k from which no further stage is wanted."""
+FITTED, CURVED, FARTHEST = 0.5, (0.25, 25.0), 4.0
+"""Share of the draws that a parabola is fitted to, how it may bend and how far its top may lie, in their spreads."""
+
+WELL = 0.3
+"""Share of draws that they are worth from which no further stage is wanted."""
+
+MOVES, FOLLOWED = 4, 6.0
+"""Steps with which the spots follow a new centre of what is shared, and the longest of them in standard deviations."""
 
 REPEATED = 4
 """Draws that each draw of what is shared ends up with."""
@@ -90,14 +97,17 @@ class SpotLocal:
     model : Model
         Parameters and blocks.
     point : ndarray
-        Transformed values there.
+        Transformed values there, (P,), or of many such points, (M, P).
+    steps : ndarray
+        Steps of the differences, (P,).
     slopes, scale_slopes : tuple of ndarray
         For each block, derivatives of residuals and log scales by the spot's own and the shared inner parameters,
-        shape (N, S + K).
+        shape (N, S + K) or (M, N, S + K).
     """
 
     model: Model
     point: Array
+    steps: Array
     slopes: tuple[Array, ...]
     scale_slopes: tuple[Array, ...]
 
@@ -108,12 +118,12 @@ class SpotLocal:
 
     @cached_property
     def shared(self) -> Whole:
-        """Columns of the shared inner parameters."""
-        return shared_columns(self.model)
+        """Columns of the shared inner parameters, where there are slopes by them."""
+        return shared_columns(self.model)[: self.slopes[0].shape[-1] - self.own.shape[1]]
 
     @cached_property
     def members(self) -> list[csr_array]:
-        """For each block, which residual belongs to which spot, (N, G)."""
+        """For each block, which residual belongs to which spot, (G, N)."""
         return [_members(block, len(self.own)) for block in self.model.blocks]
 
     def solve(self, outer: Array) -> tuple[Array, Arrow, Array]:
@@ -121,7 +131,7 @@ class SpotLocal:
         model, inner = self.model, np.flatnonzero(~self.model.outer)
         at = np.broadcast_to(self.point, (len(outer), len(self.point))).copy()
         at[:, model.outer] = outer
-        gradient, arrow, value = self._assembled(at)
+        gradient, arrow, value = self.assembled(at)
         own, rest = gradient[:, self.own], gradient[:, self.shared]
         pulled = rest - np.einsum("mgsk,mgs->mk", arrow.through, own)
         step = np.zeros_like(at)
@@ -133,7 +143,8 @@ class SpotLocal:
         marginal = value + gain - 0.5 * arrow.log_determinant() + 0.5 * inner.size * math.log(2 * math.pi)
         return step[:, inner], arrow, np.where(np.isfinite(marginal), marginal, -HUGE)
 
-    def _assembled(self, at: Array) -> tuple[Array, Arrow, Array]:
+    def assembled(self, at: Array) -> tuple[Array, Arrow, Array]:
+        """Return gradient (M, P) and precision of minus the log density at points (M, P), and its value (M,)."""
         model, natural = self.model, self.model.natural(at)
         count, (spots, size), more = len(at), self.own.shape, len(self.shared)
         known = model.prior_precision
@@ -153,17 +164,16 @@ class SpotLocal:
             pull, widen, stiff = weight * u / scale, 1 - weight * u * u, weight / scale**2
             information = block.loss.scale_information
             for i in range(size + more):
-                force = pull * slope[:, i] + widen * scale_slope[:, i]
+                force = pull * slope[..., i] + widen * scale_slope[..., i]
                 if i >= size:
                     gradient[:, self.shared[i - size]] += force.sum(axis=1)
                 else:
-                    gradient[:, self.own[:, i]] += force @ member
+                    gradient[:, self.own[:, i]] += _by_spot(member, force)
                 for j in range(i if i < size else size, size + more):
-                    crossed = stiff * (slope[:, i] * slope[:, j]) + information * (
-                        scale_slope[:, i] * scale_slope[:, j]
-                    )
+                    crossed = stiff * (slope[..., i] * slope[..., j])
+                    crossed = crossed + information * (scale_slope[..., i] * scale_slope[..., j])
                     if i < size:
-                        table[:, :, i, j] += crossed @ member
+                        table[:, :, i, j] += _by_spot(member, crossed)
                     else:
                         corner[:, i - size, j - size] += crossed.sum(axis=1)
         for i in range(size):
@@ -191,34 +201,43 @@ def shared_columns(model: Model) -> Whole:
 def _members(block: Block, spots: int) -> csr_array:
     group = np.asarray(block.group)
     rows = np.flatnonzero(group >= 0)
-    return csr_array((np.ones(rows.size), (rows, group[rows])), shape=(group.size, spots))
+    return csr_array((np.ones(rows.size), (group[rows], rows)), shape=(spots, group.size))
 
 
-def linearise(model: Model, point: Array, steps: Array) -> SpotLocal:
-    """Make a model linear around a point, all spots moved at once.
+def _by_spot(member: csr_array, values: Array) -> Array:
+    """Return sums over the residuals of each spot, (..., N) to (..., G)."""
+    found = member @ values.reshape(-1, values.shape[-1]).T
+    return np.asarray(found.T.reshape(*values.shape[:-1], -1))
+
+
+def linearise(model: Model, point: Array, steps: Array, *, alone: bool = False) -> SpotLocal:
+    """Make a model linear around a point or points, all spots moved at once.
 
     Parameters
     ----------
     model : Model
         To which `applies`.
-    point : ndarray, shape (P,)
+    point : ndarray, shape (P,) or (M, P)
         Transformed values.
     steps : ndarray, shape (P,)
         Steps of the differences.
+    alone : bool
+        Whether to leave out the slopes by what is shared.
 
     Returns
     -------
     SpotLocal
         The linear model.
     """
-    own, shared = own_columns(model), shared_columns(model)
+    own, shared = own_columns(model), shared_columns(model)[: 0 if alone else None]
     moved = [own[:, i] for i in range(own.shape[1])] + [np.array([column]) for column in shared]
-    around = np.repeat(point[None], 2 * len(moved), axis=0)
+    around = np.repeat(point[..., None, :], 2 * len(moved), axis=-2)
     for i, columns in enumerate(moved):
-        around[2 * i, columns] += steps[columns]
-        around[2 * i + 1, columns] -= steps[columns]
+        around[..., 2 * i, columns] += steps[columns]
+        around[..., 2 * i + 1, columns] -= steps[columns]
     natural = model.natural(around)
-    slopes, scale_slopes = [], []
+    slopes: list[Array] = []
+    scale_slopes: list[Array] = []
     for block in model.blocks:
         residual, scale = np.broadcast_arrays(*block.evaluate(natural))
         group = np.asarray(block.group)
@@ -229,10 +248,10 @@ def linearise(model: Model, point: Array, steps: Array) -> SpotLocal:
         )
         outside = np.zeros((len(moved), group.size), dtype=bool)
         outside[: own.shape[1], group < 0] = True
-        found = [(values[::2] - values[1::2]) / (2 * width) for values in (residual, np.log(scale))]
-        slopes.append(np.where(outside, 0.0, found[0]).T)
-        scale_slopes.append(np.where(outside, 0.0, found[1]).T)
-    return SpotLocal(model, point, tuple(slopes), tuple(scale_slopes))
+        for kept, values in ((slopes, residual), (scale_slopes, np.log(scale))):
+            found = (values[..., ::2, :] - values[..., 1::2, :]) / (2 * width)
+            kept.append(np.swapaxes(np.where(outside, 0.0, found), -1, -2))
+    return SpotLocal(model, point, steps, tuple(slopes), tuple(scale_slopes))
 
 
 def spot_draws(local: SpotLocal, outer: Array, log_outer: Array, generator: np.random.Generator) -> Weighted:
@@ -254,39 +273,60 @@ def spot_draws(local: SpotLocal, outer: Array, log_outer: Array, generator: np.r
     Weighted
         `REPEATED` draws for each outer one.
     """
-    shared, log_shared = _first_shared(local, outer, generator)
-    drawn, log_drawn = np.concatenate([outer, shared], axis=1), log_outer + log_shared
-    drawn, log_drawn = drawn[:: len(outer) // FEW], log_drawn[:: len(outer) // FEW]
+    few = slice(None, None, len(outer) // FEW)
+    shared, log_shared = _first_shared(local, outer[few], generator)
+    drawn, log_drawn = np.concatenate([outer[few], shared], axis=1), log_outer[few] + log_shared
     centre = drawn.mean(axis=0)
     for stage in range(STAGES):
-        bank = _Bank.at(local, centre, generator)
-        log = _in_pieces(local, drawn, lambda given: bank.log_evidence(local, given))  # noqa: B023
+        local = _moved(local, centre)
+        bank = _Bank.at(local, centre, TRIED if len(drawn) == len(outer) else TRIED // 4, generator)
+        pieces = _pieces(local, len(drawn))
+        given = _Given.together([_given(local, drawn[piece]) for piece in pieces])
+        log = np.concatenate([bank.log_evidence(local, given[piece]) for piece in pieces])
         weights, shape = smoothed(log - log_drawn)
-        good = shape < WELL_K and effective_draws(weights) > WELL * len(weights)
+        good = shape < TRUSTED_K and effective_draws(weights) > WELL * len(weights)
         if good and len(drawn) == len(outer):
             break
         if stage + 1 < STAGES:
-            even = tempered(weights, SHOWN * len(weights))
-            centre = even @ drawn
+            centre, cov = _parabola(drawn, log, weights)
             count = len(outer) if good or stage + 2 == STAGES else FEW
-            drawn, log_drawn = _proposed(drawn, even, count, generator)
-    draws = _in_pieces(local, drawn, lambda given: bank.drawn(local, given, generator)).reshape(-1, len(local.point))
+            drawn, log_drawn = _proposed(centre, cov, count, generator)
+    draws = np.concatenate([bank.drawn(local, given[piece], generator) for piece in pieces])
+    draws = draws.reshape(-1, len(local.point))
     return Weighted(draws, np.repeat(weights / REPEATED, REPEATED), shape, effective_draws(weights))
 
 
-def _in_pieces(local: SpotLocal, shared: Array, work: Callable[["_Given"], Array]) -> Array:
-    """Return what is worked out for every draw of what is shared, as many at a time as memory holds."""
+def _pieces(local: SpotLocal, count: int) -> list[slice]:
+    """Return `count` draws of what is shared in pieces, as many at a time as memory holds."""
     seen = sum(np.asarray(block.group).size for block in local.model.blocks)
     piece = max(1, AT_ONCE // max(seen * CANDIDATES, 1))
-    found = [work(_given(local, shared[i : i + piece])) for i in range(0, len(shared), piece)]
-    return np.concatenate(found)
+    return [slice(first, first + piece) for first in range(0, count, piece)]
 
 
-def _proposed(draws: Array, weights: Array, count: int, generator: np.random.Generator) -> tuple[Array, Array]:
-    """Return new draws of what is shared from a t with the moments of weighted ones, and its log density."""
-    size = draws.shape[1]
+def _parabola(draws: Array, log: Array, weights: Array) -> tuple[Array, Array]:
+    """Return mean and covariance of the parabola through the log densities of draws, by their weights evened out."""
+    weights = tempered(weights, FITTED * len(weights))
     mean = weights @ draws
     cov = (draws - mean).T * weights @ (draws - mean)
+    lower = np.linalg.cholesky(cov + 1e-12 * np.diag(np.diag(cov) + 1e-12))
+    z = np.linalg.solve(lower, (draws - mean).T).T
+    size = z.shape[1]
+    i, j = np.triu_indices(size)
+    root = np.sqrt(weights)[:, None]
+    table = np.concatenate([np.ones((len(z), 1)), z, z[:, i] * z[:, j]], axis=1)
+    found = np.linalg.lstsq(root * table, root[:, 0] * (log - log.max()), rcond=None)[0]
+    bend = np.zeros((size, size))
+    bend[i, j] = -found[1 + size :]
+    roots, axes = np.linalg.eigh(bend + bend.T)
+    inside = (axes / np.clip(roots, *CURVED)) @ axes.T
+    step = inside @ found[1 : 1 + size]
+    step *= min(1.0, FARTHEST / max(float(np.linalg.norm(step)), 1e-300))
+    return mean + lower @ step, lower @ inside @ lower.T
+
+
+def _proposed(mean: Array, cov: Array, count: int, generator: np.random.Generator) -> tuple[Array, Array]:
+    """Return new draws of what is shared from a t, and its log density."""
+    size = len(mean)
     lower = np.linalg.cholesky(WIDER * cov + 1e-12 * np.diag(np.diag(cov) + 1e-12))
     sobol = qmc.Sobol(size + 1, rng=generator)
     points = np.clip(sobol.random(1 << (count - 1).bit_length())[:count], 1e-12, 1 - 1e-12)
@@ -298,22 +338,34 @@ def _proposed(draws: Array, weights: Array, count: int, generator: np.random.Gen
 
 @dataclass(frozen=True)
 class _Given:
-    """Spots given what is shared: draws (M, P) with the shared parameters in them, means (M, G, S), roots."""
+    """Spots given what is shared: draws (M, P) with everything at its mean, roots of the spots' covariances (M, G)."""
 
     at: Array
-    middle: Array
-    lower: Array
+    root: Array
 
-    def log_densities(self, local: SpotLocal, off: Array) -> tuple[Array, Array]:
-        """Return spots (M, C, G, S) that are `off` from the means, and what depends on each, (M, C, G)."""
-        tried = self.middle[:, None] + off
+    @classmethod
+    def together(cls, parts: Sequence["_Given"]) -> "_Given":
+        """Return several as one."""
+        return cls(np.concatenate([part.at for part in parts]), np.concatenate([part.root for part in parts]))
+
+    def __getitem__(self, piece: slice) -> "_Given":
+        """Return some of the draws."""
+        return _Given(self.at[piece], self.root[piece])
+
+    def log_densities(self, local: SpotLocal, z: Array) -> tuple[Array, Array]:
+        """Return spots (M, C, G, S) `z` from the means, and what depends on each by the scale of `z`, (M, C, G)."""
+        tried = self.at[:, None, local.own] + np.einsum("mgij,mcgj->mcgi", self.root, z)
         table = np.repeat(self.at[:, None], tried.shape[1], axis=1)
         table[:, :, local.own.ravel()] = tried.reshape(*tried.shape[:2], -1)
-        return tried, _log_densities(local, table)
+        stretch = np.log(np.diagonal(self.root, axis1=-2, axis2=-1)).sum(axis=-1)
+        return tried, _log_densities(local, table) + stretch[:, None]
 
 
 def _given(local: SpotLocal, drawn: Array) -> _Given:
-    """Return the spots given draws of what is shared, outer parameters first."""
+    """Return the spots given draws of what is shared, outer parameters first.
+
+    They follow: a step of the model made linear anew there, so that what scales with the shared ones scales.
+    """
     model, count = local.model, len(drawn)
     outer = drawn[:, : int(model.outer.sum())]
     step, arrow, _ = local.solve(outer)
@@ -321,55 +373,82 @@ def _given(local: SpotLocal, drawn: Array) -> _Given:
     at[:, model.outer] = outer
     at[:, ~model.outer] += step
     departure = drawn[:, outer.shape[1] :] - at[:, local.shared]
-    middle = at[:, local.own] - np.einsum("mgsk,mk->mgs", arrow.through, departure)
+    at[:, local.own] -= np.einsum("mgsk,mk->mgs", arrow.through, departure)
     at[:, local.shared] += departure
-    return _Given(at, middle, np.asarray(np.linalg.cholesky(arrow.own), dtype=float))
+    gradient, arrow, _ = linearise(model, at, local.steps, alone=True).assembled(at)
+    lower = np.linalg.cholesky(arrow.own)
+    root = np.asarray(np.linalg.inv(np.swapaxes(lower, -1, -2)), dtype=float)
+    z = np.einsum("mgji,mgj->mgi", root, gradient[:, local.own])
+    z /= np.maximum(1.0, np.linalg.norm(z, axis=-1, keepdims=True) / FOLLOWED)
+    at[:, local.own] -= np.einsum("mgij,mgj->mgi", root, z)
+    return _Given(at, root)
+
+
+def _moved(local: SpotLocal, centre: Array) -> SpotLocal:
+    """Return the model made linear where the spots are likeliest given a centre (K,) of what is shared."""
+    for _ in range(MOVES):
+        local = linearise(local.model, _given(local, centre[None]).at[0], local.steps)
+    return local
 
 
 @dataclass(frozen=True)
 class _Bank:
-    """Draws of each spot given one value of what is shared: off the mean (R, G, S), with their densities (R, G).
+    """Draws of each spot given one value of what is shared: as far from the mean (R, G, S), with densities (R, G).
 
-    For any other value close by, moved with the mean, they need weights that hardly differ.
+    For any other value close by, moved and stretched with the mean, they need weights that hardly differ.
     """
 
-    off: Array
+    z: Array
     log: Array
 
     @classmethod
-    def at(cls, local: SpotLocal, centre: Array, generator: np.random.Generator) -> "_Bank":
+    def at(cls, local: SpotLocal, centre: Array, tried: int, generator: np.random.Generator) -> "_Bank":
         """Return the draws at a centre (K,), out of candidates of a t, every other of which is wide."""
-        given = _given(local, centre[None])
-        parts = []
-        for _ in range(TRIED // PIECE):
-            z = _normals((1, PIECE, *local.own.shape), generator)
-            off: Array = np.asarray(np.linalg.solve(np.swapaxes(given.lower, -1, -2)[:, None], z[..., None])[0, ..., 0])
-            square, size = np.sum(z[0] ** 2, axis=-1), z.shape[-1]
-            narrow, wide = (
-                -(FREEDOM + size) / 2 * np.log1p(square / (width**2 * FREEDOM)) - size * math.log(width)
-                for width in (1.0, WIDE)
-            )
-            log = given.log_densities(local, off)[1][0]
-            parts.append((off, log, log - np.logaddexp(narrow, wide)))
-        off, log, ratio = (np.concatenate(items) for items in zip(*parts, strict=True))
-        picks = _picked(ratio[None], BANK, generator)[0]
-        return cls(np.take_along_axis(off, picks[..., None], axis=0), np.take_along_axis(log, picks, axis=0))
+        given, (spots, size) = _given(local, centre[None]), local.own.shape
+        middle, lower = np.zeros((spots, size)), np.broadcast_to(np.eye(size), (spots, size, size))
+        for pieces in (*(1,) * ROUNDS, tried // PIECE):
+            parts = []
+            for _ in range(pieces):
+                chance = _normals((PIECE, spots, size), generator)
+                z = middle + np.einsum("gij,rgj->rgi", lower, chance)
+                square = np.sum(chance**2, axis=-1)
+                narrow, wide = (
+                    -(FREEDOM + size) / 2 * np.log1p(square / (width**2 * FREEDOM)) - size * math.log(width)
+                    for width in (1.0, WIDE)
+                )
+                log = given.log_densities(local, z[None])[1][0]
+                parts.append((z, log, log - np.logaddexp(narrow, wide)))
+            z, log, ratio = (np.concatenate(items) for items in zip(*parts, strict=True))
+            middle, lower = _spread(z, ratio, lower)
+        picks = _picked(ratio[None], tried // 2, generator)[0]
+        return cls(np.take_along_axis(z, picks[..., None], axis=0), np.take_along_axis(log, picks, axis=0))
 
     def log_evidence(self, local: SpotLocal, given: _Given) -> Array:
         """Return the log density of what is shared with every spot integrated over, (M,), but for a constant."""
-        ratio = given.log_densities(local, self.off[:CANDIDATES])[1] - self.log[:CANDIDATES]
+        ratio = given.log_densities(local, self.z[None, :CANDIDATES])[1] - self.log[:CANDIDATES]
         return np.asarray(logsumexp(ratio, axis=1).sum(axis=1) + _log_shared_density(local, given.at))
 
     def drawn(self, local: SpotLocal, given: _Given, generator: np.random.Generator) -> Array:
         """Return draws (M, REPEATED, P)."""
         count, (spots, size) = len(given.at), local.own.shape
-        which = generator.integers(len(self.off), size=(count, CANDIDATES, spots))
-        tried, log = given.log_densities(local, self.off[which, np.arange(spots)])
+        which = generator.integers(len(self.z), size=(count, CANDIDATES, spots))
+        tried, log = given.log_densities(local, self.z[which, np.arange(spots)])
         picks = _picked(log - self.log[which, np.arange(spots)], REPEATED, generator)
         drawn = np.repeat(given.at[:, None], REPEATED, axis=1)
         taken = np.take_along_axis(tried, picks[..., None], axis=1)
         drawn[:, :, local.own.ravel()] = taken.reshape(count, REPEATED, spots * size)
         return drawn
+
+
+def _spread(z: Array, ratio: Array, lower: Array) -> tuple[Array, Array]:
+    """Return means, and roots of covariances, of weighted candidates (R, G, S); few keep much of the old `lower`."""
+    weights = np.exp(ratio - ratio.max(axis=0))
+    weights /= weights.sum(axis=0)
+    known = 1.0 / (1.0 + WORTH_OLD * np.sum(weights**2, axis=0))[:, None, None]
+    middle = np.einsum("rg,rgi->gi", weights, z)
+    cov = np.einsum("rg,rgi,rgj->gij", weights, z - middle, z - middle)
+    old = lower @ np.swapaxes(lower, -1, -2)
+    return middle, np.asarray(np.linalg.cholesky(known * cov + (1 - known) * old), dtype=float)
 
 
 def _first_shared(local: SpotLocal, outer: Array, generator: np.random.Generator) -> tuple[Array, Array]:
@@ -400,7 +479,7 @@ def _normals(shape: tuple[int, ...], generator: np.random.Generator) -> Array:
     """Return numbers of a t, the spot's parameters together: tails above the posterior's."""
     stretch = np.sqrt(FREEDOM / generator.chisquare(FREEDOM, (*shape[:-1], 1)))
     found = generator.standard_normal(shape) * stretch
-    found[:, ::2] *= WIDE  # every other candidate looks for another mode beside an outlier
+    found[::2] *= WIDE  # every other candidate looks for another mode beside an outlier
     return np.asarray(found)
 
 
@@ -442,7 +521,7 @@ def _log_densities(local: SpotLocal, table: Array) -> Array:
     for block, member in zip(model.blocks, local.members, strict=True):
         residual, scale = np.broadcast_arrays(*block.evaluate(natural))
         log = block.loss.log_density(residual / scale) - np.log(scale)
-        found = found + (log.reshape(-1, log.shape[-1]) @ member).reshape(found.shape)
+        found = found + _by_spot(member, log)
     if model.extra is not None:
         found = found + model.extra(natural)
     return np.asarray(np.where(np.isfinite(found), found, -HUGE))

@@ -206,9 +206,13 @@ class Model:
     def natural(self, transformed: Array) -> Array:
         """Natural values of transformed ones of shape (..., P)."""
         result = np.array(transformed, dtype=float)
-        logs = np.array([parameter.transform == "log" for parameter in self.parameters])
-        result[..., logs] = np.exp(np.clip(result[..., logs], -60.0, 60.0))
+        result[..., self._logs] = np.exp(np.clip(result[..., self._logs], -60.0, 60.0))
         return result
+
+    @cached_property
+    def _logs(self) -> NDArray[np.bool_]:
+        """Where a parameter is a logarithm on the transformed scale."""
+        return np.array([parameter.transform == "log" for parameter in self.parameters], dtype=bool)
 
     def starting_point(self) -> Array:
         """Transformed starting values."""
@@ -250,6 +254,10 @@ class Model:
 
     def prior_moments(self) -> tuple[Array, Array]:
         """Means and standard deviations of the priors on the transformed scale."""
+        return self._prior_moments
+
+    @cached_property
+    def _prior_moments(self) -> tuple[Array, Array]:
         centre = np.array([parameter.centre for parameter in self.parameters])
         spread = np.array([parameter.spread for parameter in self.parameters])
         return centre, spread

@@ -24,9 +24,6 @@ NARROWED = 0.5
 OUTLIER = 4.0
 """A roll counts as set aside if it misses by more than this many ordinary scatters."""
 
-MANY = 48
-"""Spots in one fit above which a caution says that the intervals of their slopes are too narrow."""
-
 
 class Rolling(Protocol):
     """What cautions and reports ask of a fit of rolls, `golfphys.fitting.rollout_fit.RolloutFit`."""
@@ -90,6 +87,8 @@ def informed(layout: Layout, natural: Array, weights: Array, position: int, sour
     resistance = moments(source.transformed[:, column], weights)[1] < NARROWED * own
     along, left = (part[:, position] for part in layout.fall(natural))
     spread = source.model.parameters[source.model.index(f"fall_along[{spot}]")].spread
+    if not math.isfinite(spread):
+        spread = source.model.parameters[source.model.index("steepness")].location
     parts = [moments(part, weights)[1] < NARROWED * spread for part in (along, left)]
     rolls = layout.rolls
     spanned = headings_tell(rolls, position) or bool(rolls.has_side[rolls.spot == position].any())
@@ -120,7 +119,7 @@ def _largest_spread(x: Array, y: Array, weights: Array) -> float:
 
 def cautions(fit: Rolling) -> list[str]:
     """Return every caution that a fit deserves, the gravest first."""
-    found = [*_zeros(fit), *_outliers(fit), *_many(fit), *_headings(fit), *_few(fit), *_speeds(fit)]
+    found = [*_zeros(fit), *_outliers(fit), *_headings(fit), *_few(fit), *_speeds(fit)]
     return [*found, *_grain(fit), *_slopes(fit), *_patterns(fit), *_scatter(fit), *_scale(fit), *_shape(fit)]
 
 
@@ -151,17 +150,6 @@ def _outliers(fit: Rolling) -> list[str]:
             "heading, unit or spot: check the sheet before using the fit."
         )
     return found
-
-
-def _many(fit: Rolling) -> list[str]:
-    if len(fit.spots) <= MANY:
-        return []
-    text = (
-        f"{len(fit.spots)} spots in one fit: what they share, above all the ramp's true release speed, leans on how "
-        "steep greens are assumed to be, and intervals of the slopes come out too narrow. On invented sheets those "
-        "of 90 % held 89 % of the slopes at 32 spots, 80 % at 110 and 64 % at 300: fit a course or a day at a time."
-    )
-    return [text]
 
 
 def _headings(fit: Rolling) -> list[str]:

@@ -42,6 +42,8 @@ class Priors:
     grade_spread : float
         Steepness is half normal with this standard deviation, every direction equally likely (common practice: hole
         locations lie on 1 to 3 %).
+    steepness_spread : float
+        Of its logarithm, where ten spots or more inform that standard deviation; it is then a median.
     term_spread : mapping of str to float
         Growth of resistance with speed, by term: no trustworthy published value, so zero with a wide spread.
     grain_spread : float
@@ -60,6 +62,7 @@ class Priors:
     resistance: float = 0.087
     resistance_spread: float = 0.35
     grade_spread: float = 0.03
+    steepness_spread: float = 0.7
     term_spread: Mapping[str, float] = field(default_factory=lambda: {t.name: t.spread for t in resistance.TERMS})
     grain_spread: float = 0.10
     scatter_absolute: float = 0.06

@@ -15,8 +15,11 @@ from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, L
 Array = NDArray[np.float64]
 RAMP_SPEED = constants.RAMP_RELEASE_SPEED.value
 
-FLATTEST = 5e-4
-"""Steepness that nobody can tell from level: below it the prior is even, without the pole at no slope at all."""
+FEW_SPOTS = 10
+"""Spots from which on they show how steep greens are here: one number for all would tell the release speed instead."""
+
+FLATTEST = 1 / 60
+"""Share of the usual steepness that nobody can tell from level: below it the prior is even, without a pole at zero."""
 
 
 def build(
@@ -54,9 +57,10 @@ def build(
     """
     priors = priors or Priors()
     pooled = pool and len(rolls.spots) > 1
-    parameters = _spot_parameters(rolls, priors, pooled)
+    many = pooled and sum(headings_tell(rolls, i) for i in range(len(rolls.spots))) >= FEW_SPOTS
+    parameters = _spot_parameters(rolls, priors, pooled, many)
     parameters += _shared_parameters(priors, law, grain, release_speed_sd)
-    parameters += _outer_parameters(rolls, priors, pooled)
+    parameters += _outer_parameters(rolls, priors, pooled, many)
     if rolls.hours.size:
         parameters += _change_parameters(rolls.hours, priors)
     layout = Layout(
@@ -71,6 +75,8 @@ def build(
         blocks.append(_side_block(layout))
     if pooled:
         blocks.append(_group_block(layout))
+    if many:
+        blocks.append(_steepness_block(layout))
     if rolls.hours.size:
         blocks.append(_walk_block(layout, rolls.hours))
     model = Model(
@@ -84,7 +90,7 @@ def build(
     return model, layout
 
 
-def _spot_parameters(rolls: Rolls, priors: Priors, pooled: bool) -> list[Parameter]:
+def _spot_parameters(rolls: Rolls, priors: Priors, pooled: bool, many: bool) -> list[Parameter]:
     found = []
     for spot in rolls.spots:
         found.append(
@@ -101,7 +107,7 @@ def _spot_parameters(rolls: Rolls, priors: Priors, pooled: bool) -> list[Paramet
                 Parameter(
                     name=f"fall_{part}[{spot}]",
                     location=0.0,
-                    spread=priors.grade_spread,
+                    spread=math.inf if many else priors.grade_spread,
                     reason="steepness half normal, every direction equally likely",
                 )
             )
@@ -128,7 +134,7 @@ def _shared_parameters(priors: Priors, law: Law, grain: bool, release_speed_sd: 
     return found
 
 
-def _outer_parameters(rolls: Rolls, priors: Priors, pooled: bool) -> list[Parameter]:
+def _outer_parameters(rolls: Rolls, priors: Priors, pooled: bool, many: bool) -> list[Parameter]:
     def outer(name: str, location: float, spread: float, unit: str) -> Parameter:
         return Parameter(name=name, location=location, spread=spread, transform="log", unit=unit, outer=True)
 
@@ -146,6 +152,8 @@ def _outer_parameters(rolls: Rolls, priors: Priors, pooled: bool) -> list[Parame
             transform="log",
         )
         found += [middle, outer("between_spots", priors.between, priors.between_spread, "1")]
+    if many:
+        found.append(outer("steepness", priors.grade_spread, priors.steepness_spread, "1"))
     return found
 
 
@@ -185,6 +193,18 @@ def _group_block(layout: Layout) -> Block:
     return Block(name="spots around their middle", evaluate=evaluate, loss=Normal(), data=False, group=spots)
 
 
+def _steepness_block(layout: Layout) -> Block:
+    def evaluate(natural: Array) -> tuple[Array, Array]:
+        along, left = layout.fall(natural)
+        spread = layout.get(natural, "steepness")[..., None] + np.zeros_like(along)
+        # two independent normals and what `SteepnessDensity` adds scale with the spread once, not twice
+        scales = np.concatenate([spread, np.ones_like(spread)], axis=-1)
+        return np.concatenate([along, left / spread], axis=-1), scales
+
+    spots = np.tile(np.arange(len(layout.rolls.spots)), 2)
+    return Block(name="steepness of spots", evaluate=evaluate, loss=Normal(), data=False, group=spots)
+
+
 def _change_parameters(hours: Array, priors: Priors) -> list[Parameter]:
     found = [Parameter(name=f"change[{i + 1}]", location=0.0, spread=math.inf) for i in range(hours.size)]
     spread = priors.drift_spread
@@ -211,8 +231,8 @@ class SteepnessDensity:
 
     def __call__(self, natural: Array) -> Array:
         """Log density to add for each spot, shape (..., spots)."""
-        steep = np.hypot(*self.layout.fall(natural))
-        ratio = math.sqrt(2 / math.pi) * self.spread / np.hypot(steep, FLATTEST)
+        steep, usual = np.hypot(*self.layout.fall(natural)), self.layout.get(natural, "steepness", self.spread)
+        ratio = math.sqrt(2 / math.pi) * self.spread / np.hypot(steep, FLATTEST * usual[..., None])
         result: Array = np.log(ratio)
         return result
 

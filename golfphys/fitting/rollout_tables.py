@@ -70,10 +70,10 @@ def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior
     if "release_speed_scale" in layout.names:
         scale = scalar_interval(layout.get(natural, "release_speed_scale"), weights)
         rows["release_speed_scale"] = (scale, "1", identifiability.narrowed(source, "release_speed_scale"))
-    if "resistance_median" in layout.names:
-        for name in ("resistance_median", "between_spots"):
-            middle = scalar_interval(layout.get(natural, name), weights)
-            rows[name] = (middle, "1", identifiability.narrowed(source, name))
+    for name in ("resistance_median", "between_spots", "steepness"):
+        if name in layout.names:
+            common = scalar_interval(layout.get(natural, name), weights)
+            rows[name] = (common, "1", identifiability.narrowed(source, name))
     if layout.grain:
         x, y = layout.grain_parts(natural)
         informed = identifiability.narrowed(source, "grain_along") and identifiability.narrowed(source, "grain_left")
