@@ -17,14 +17,23 @@ from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
 from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.importance import STAGES
-from golfphys.fitting.joint_model import PLAYED, CourseModel, Observed, Settings, build_course, settled
+from golfphys.fitting.joint_model import (
+    LAST_ROUNDS,
+    LONG,
+    PLAYED,
+    CourseModel,
+    Observed,
+    Settings,
+    build_course,
+    settled,
+)
 from golfphys.fitting.plan_draws import JointDraws, grass_of, joint_draws, plan_draws, with_grounds
 from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed, make_draws, say_if_long, usual_draws
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit
 from golfphys.fitting.rollout_layout import Law
-from golfphys.fitting.search import WIDENED, Mode, find_mode
+from golfphys.fitting.search import USUAL_ROUNDS, Mode, find_mode
 from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.weeks import Past
 from golfphys.physics import draws as physics_draws
@@ -368,11 +377,15 @@ def _usual_draws(course: CourseModel, seen: Observed) -> int:
 
 def _mode(course: CourseModel) -> Mode:
     """Return the mode; where chips were settled the search sets out near it."""
-    return find_mode(course.model, widened=WIDENED if course.chip_model is None else (1.0,))
+    if course.chip_model is None:
+        return find_mode(course.model)
+    rounds = USUAL_ROUNDS if len(course.chip_model.chips) <= LONG else LAST_ROUNDS
+    return find_mode(course.model, rounds=rounds, widened=(1.0,))
 
 
 def _stages(seen: Observed) -> tuple[int, ...]:
     """Return the draws of each stage: fewer where a long log makes each of them dear, and the posterior narrow."""
     chips = 1 if seen.chips is None else len(seen.chips)
     share = 2.0 ** math.floor(math.log2(min(1.0, PLAYED / chips)))
-    return tuple(max(256, int(size * share)) for size in STAGES)
+    sizes = tuple(max(256, int(size * share)) for size in STAGES)
+    return sizes

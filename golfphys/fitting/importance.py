@@ -15,7 +15,7 @@ the answer by about as little, whatever the processor.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -43,6 +43,12 @@ WIDER = 1.1
 
 STAGES = (512, 512, 512, 512, 512, 1024, 1024, 2048)
 """Draws of the slow parameters in each stage."""
+
+LED = 0.2
+"""Share of the draws of the first parameters that must be left by what all else says of them."""
+
+FAST_STAGES = (256, 256, 256, 256)
+"""Draws in each stage of the fast parameters by themselves."""
 
 MORE = 10
 """Further stages, half as large as the last, for as long as the draws are worth too little."""
@@ -170,9 +176,48 @@ class Bend:
         """Return the map of some of the columns."""
         return Bend(self.centre[which], self.width[which], self.skew[which])
 
+    def followed_by(self, other: "Bend") -> "Bend":
+        """Return the map of these columns and then those of another."""
+        pairs = zip(vars(self).values(), vars(other).values(), strict=True)
+        return Bend(*(np.concatenate(pair) for pair in pairs))
+
     def bent(self, values: Array) -> Array:
         """Return the draws behind straightened values."""
         return np.asarray(self.centre + self.width * np.sinh(np.arcsinh(values) + self.skew))
+
+
+@dataclass(frozen=True)
+class Leading:
+    """Draws of the first parameters from their own posterior, weighted by that and by what all else adds to it.
+
+    The logarithm of what is added is quadratic: from 0 at a centre, with a slope there and a precision, less `level`.
+    """
+
+    draws: Array
+    weights: Array
+    centre: Array
+    slope: Array
+    precision: Array
+    level: float = 0.0
+
+    @classmethod
+    def of(cls, alone: Weighted, centre: Array, slope: Array, precision: Array) -> "Leading":
+        """Return draws of the first parameters `alone` with what is added."""
+        even = cls(alone.transformed, alone.weights, centre, slope, precision)
+        logs = even.added(alone.transformed)
+        weights = alone.weights * np.exp(logs - logs.max())
+        level = float(logs.max() + math.log(weights.sum() / alone.weights.sum()))
+        return replace(even, weights=weights / weights.sum(), level=level)
+
+    @classmethod
+    def none(cls) -> "Leading":
+        """Return what stands for no first parameters."""
+        return cls(np.zeros((1, 0)), np.ones(1), np.zeros(0), np.zeros(0), np.zeros((0, 0)))
+
+    def added(self, draws: Array) -> Array:
+        """Return the log density of what is added at draws (N, first)."""
+        off = draws - self.centre
+        return np.asarray(off @ self.slope - 0.5 * np.einsum("ij,ij->i", off @ self.precision, off) - self.level)
 
 
 @dataclass(frozen=True)
@@ -182,13 +227,13 @@ class Proposal:
     bend: Bend
     mean: Array
     lower: Array
-    leading: Array
+    leading: Leading
     tilt: Array
     cumulative: Array
     level: float
 
     @classmethod
-    def of(cls, last: Weighted, before: "Proposal", base: Array, leading: Weighted) -> "Proposal":
+    def of(cls, last: Weighted, before: "Proposal", base: Array) -> "Proposal":
         """Return the proposal with the moments of weighted draws, shrunk towards those of `before`, as is its bend.
 
         They shrink the more, the fewer draws these are worth for each parameter; `base` are draws of `before`.
@@ -207,14 +252,15 @@ class Proposal:
         scale = scale**known
         cov = white @ (r * np.outer(scale, scale)) @ white.T
         lower = _root_of(WIDER * cov)
-        tilt = _tilt(draws[:, : leading.transformed.shape[1]], weights, leading)
-        logs = leading.transformed @ tilt
+        leading = before.leading
+        tilt = _tilt(draws[:, : before.first], weights, leading)
+        logs = leading.draws @ tilt
         cumulative = np.cumsum(leading.weights * np.exp(logs - logs.max()))
         level = float(logs.max() + math.log(cumulative[-1]))
-        return cls(bend, mean, lower, leading.transformed, tilt, cumulative / cumulative[-1], level)
+        return cls(bend, mean, lower, leading, tilt, cumulative / cumulative[-1], level)
 
     @classmethod
-    def around(cls, point: Array, covariance: Array, slices: Array, leading: Weighted) -> "Proposal":
+    def around(cls, point: Array, covariance: Array, slices: Array, leading: Leading) -> "Proposal":
         """Return the proposal with partial correlations as of a covariance and widths of slices (3, P) through a point.
 
         A slice is given by its 5 %, 50 % and 95 %; of the first parameters, by those of `leading`.
@@ -226,12 +272,21 @@ class Proposal:
         bend = Bend(bend.centre, bend.width, bend.skew * (alone / spread) ** 2)
         low, high = bend.straight(slices[0]), bend.straight(slices[2])
         mean, width = (low + high) / 2, np.maximum((high - low) / NINETY, 1e-3)
-        a = leading.transformed.shape[1]
+        a = leading.draws.shape[1]
         mean[:a], width[:a] = bend.straight(point[None])[0, :a], alone[:a] / bend.width[:a]
         scale = alone / width
         lower = _root_of(WIDER * covariance / np.outer(scale, scale))
         even = np.cumsum(leading.weights)
-        return cls(bend, mean, lower, leading.transformed, np.zeros(a), even / even[-1], math.log(even[-1]))
+        return cls(bend, mean, lower, leading, np.zeros(a), even, 0.0)
+
+    def with_last(self, last: "Proposal") -> "Proposal":
+        """Return the same with another proposal of the last of the parameters, given the ones before them."""
+        at = len(self.mean) - len(last.mean)
+        bend = self.bend.part(slice(0, at)).followed_by(last.bend)
+        lower = self.lower.copy()
+        lower[at:, :at] *= (self.bend.width[at:] / last.bend.width)[:, None]
+        lower[at:, at:] = last.lower
+        return replace(self, bend=bend, mean=np.concatenate([self.mean[:at], last.mean]), lower=lower)
 
     @property
     def first(self) -> int:
@@ -250,7 +305,8 @@ class Proposal:
 
     def draw(self, slow: Array, fast: Array, chance: Array, pick: Array) -> Array:
         """Return draws (N, J, P) given normals (N, F), (N, J, V) and uniforms (N,), the last for those of the first."""
-        first = self.leading[np.minimum(np.searchsorted(self.cumulative, pick), len(self.leading) - 1)]
+        pool = self.leading.draws
+        first = pool[np.minimum(np.searchsorted(self.cumulative, pick), len(pool) - 1)]
         stretch = np.sqrt(self.freedom / (2 * gammaincinv(self.freedom / 2, chance)))
         slow, fast = slow * stretch[:, None], fast * stretch[:, None, None]
         a = self.first
@@ -272,16 +328,16 @@ class Proposal:
         norm = float(gammaln((df + size) / 2) - gammaln(df / 2)) - 0.5 * size * math.log(df * math.pi)
         norm -= float(np.log(np.diag(self.lower)[a:]).sum())
         tail = (df + size) / 2 * np.log1p(np.einsum("ij,ij->i", e, e) / df)
-        return np.asarray(slope + norm - tail + draws[:, :a] @ self.tilt - self.level)
+        return np.asarray(slope + norm - tail + self.leading.added(draws[:, :a]) + draws[:, :a] @ self.tilt - self.level)
 
 
-def _tilt(draws: Array, weights: Array, leading: Weighted) -> Array:
+def _tilt(draws: Array, weights: Array, leading: Leading) -> Array:
     """Return by how much the logarithm of the weights of `leading` is to rise with each parameter.
 
     Their mean becomes that of weighted draws, less what chance alone would make of it.
     """
-    centre = leading.weights @ leading.transformed
-    spread = (leading.transformed - centre).T * leading.weights @ (leading.transformed - centre)
+    centre = leading.weights @ leading.draws
+    spread = (leading.draws - centre).T * leading.weights @ (leading.draws - centre)
     shift = weights @ draws - centre
     tilt = np.linalg.solve(spread, shift) if len(shift) else shift
     return np.asarray(tilt * max(0.0, 1.0 - len(shift) / (effective_draws(weights) * float(shift @ tilt) + 1e-300)))
@@ -321,7 +377,8 @@ def _steady(covariance: Array) -> Array:
 class Order:
     """Columns of the parameters in the order first, slow, fast, and those that one of them multiplies.
 
-    What data inform of is the product: it is drawn in place of the factor, as far as it is informed.
+    What data inform of is the product: it is drawn in place of the factor, as far as it is informed. Parameters that
+    are not among the columns stay at the point.
     """
 
     columns: NDArray[np.int64]
@@ -330,7 +387,7 @@ class Order:
     by: int
     scaled: NDArray[np.int64]
     power: float
-    centre: float
+    point: Array
 
     @classmethod
     def of(cls, model: Model, point: Array, width: Array) -> "Order":
@@ -344,13 +401,13 @@ class Order:
         at, few = names.index(by), np.array([names.index(name) for name in scaled], dtype=np.int64)
         spread = model.prior_moments()[1][few]
         power = float(np.clip(1.0 - np.mean((width[few] / spread) ** 2), 0.0, 1.0)) if len(few) else 0.0
-        return cls(columns, len(leading), len(slow), at, few, power, float(point[at]))
+        return cls(columns, len(leading), len(slow), at, few, power, point)
 
     def natural(self, drawn: Array) -> tuple[Array, Array]:
         """Return draws (N, P) in the model's own terms, and the log of by how much volume shrinks."""
-        found = np.empty_like(drawn)
+        found = np.repeat(self.point[None], len(drawn), axis=0)
         found[:, self.columns] = drawn
-        log = -self.power * (found[:, self.by] - self.centre)
+        log = -self.power * (found[:, self.by] - self.point[self.by])
         found[:, self.scaled] *= np.exp(log)[:, None]
         return found, log * len(self.scaled)
 
@@ -360,11 +417,16 @@ class Order:
         turn[self.scaled, self.by] = self.power * point[self.scaled]
         return _steady((turn @ covariance @ turn.T)[np.ix_(self.columns, self.columns)])
 
+    @property
+    def only_fast(self) -> "Order":
+        """The fast parameters alone, all others at the point."""
+        return replace(self, columns=self.columns[self.first + self.slow :], first=0, slow=0)
+
 
 def adapted(
     model: Model,
     normal: tuple[Array, Array],
-    leading: Weighted | None,
+    leading: tuple[Weighted, Array, Array] | None,
     generator: np.random.Generator,
     stages: tuple[int, ...],
 ) -> Weighted:
@@ -376,8 +438,8 @@ def adapted(
         The posterior.
     normal : tuple of ndarray, shapes (P,) and (P, P)
         Centre and covariance of the normal approximation.
-    leading : Weighted or None
-        Draws of the posterior of `model.first`.
+    leading : tuple of Weighted and ndarray, or None
+        Draws of the posterior of `model.first`, and centre and covariance of its normal approximation.
     generator : numpy.random.Generator
         Scrambles the quasi-random numbers.
     stages : tuple of int
@@ -388,14 +450,57 @@ def adapted(
     Weighted
         Draws of all stages.
     """
-    alone = 1.0 / np.sqrt(np.diag(np.linalg.inv(_steady(normal[1]))))
-    order = Order.of(model, normal[0], alone)
-    count = REPEATS if model.fast else 1
-    if leading is None:
-        leading = Weighted(np.zeros((1, 0)), np.ones(1), 0.0, 1.0)
+    width = 1.0 / np.sqrt(np.diag(np.linalg.inv(_steady(normal[1]))))
+    order = Order.of(model, normal[0], width)
     point, covariance = normal[0][order.columns], order.covariance(*normal)
-    proposals = [Proposal.around(point, covariance, _slices(model, point, covariance, order, leading), leading)]
-    base = _stage(proposals[0], order, BASE, 1, generator)[:, 0]
+    known = Leading.none()
+    if leading is not None:
+        known = _leading(model, leading, point, covariance)
+        if effective_draws(known.weights) < LED * leading[0].effective:
+            # all else says so much more of the first parameters that hardly a draw of them by themselves is left
+            return adapted(replace(model, first=None, rest=None), normal, None, generator, stages)
+    last = None
+    if model.fast:
+        # sizes of errors, far from normal: a mode says little of them, and nothing has to be played anew for them
+        alone, fast, at = replace(model, first=None), order.only_fast, order.first + order.slow
+        given = np.linalg.inv(np.linalg.inv(covariance)[at:, at:])
+        first = _first_proposal(alone, fast, (point[at:], given), Leading.none())
+        found, base = _staged(alone, fast, first, FAST_STAGES, generator)
+        last = Proposal.of(found, first, base)
+        point[at:] = tempered(found.weights, 100.0) @ found.transformed
+    proposal = _first_proposal(model, order, (point, covariance), known)
+    proposal = proposal if last is None else proposal.with_last(last)
+    found, _ = _staged(model, order, proposal, stages, generator)
+    return replace(found, transformed=order.natural(found.transformed)[0])
+
+
+def _leading(model: Model, alone: tuple[Weighted, Array, Array], point: Array, covariance: Array) -> Leading:
+    """Return draws of the first parameters with what normal approximations say that all else adds to them."""
+    assert model.first is not None
+    draws, own, spread = alone
+    size = len(own)
+    # of noise that is theirs alone all else says nothing
+    inner = np.flatnonzero(~model.first.outer)
+    slope, precision = np.zeros(size), np.zeros((size, size))
+    before, after = (np.linalg.inv(item[np.ix_(inner, inner)]) for item in (spread, covariance))
+    values, vectors = np.linalg.eigh(after - before)
+    precision[np.ix_(inner, inner)] = (vectors * np.maximum(values, 0.0)) @ vectors.T
+    slope[inner] = before @ (point[:size] - own)[inner]
+    return Leading.of(draws, point[:size], slope, precision)
+
+
+def _first_proposal(model: Model, order: Order, normal: tuple[Array, Array], leading: Leading) -> Proposal:
+    return Proposal.around(*normal, _slices(model, *normal, order, leading), leading)
+
+
+def _staged(
+    model: Model, order: Order, proposal: Proposal, stages: tuple[int, ...], generator: np.random.Generator
+) -> tuple[Weighted, Array]:
+    """Return weighted draws of all stages, and draws of the first proposal."""
+    fast = len(order.columns) - order.first - order.slow
+    count = REPEATS if order.slow and fast else 1
+    proposals = [proposal]
+    base = _stage(proposal, order, BASE, 1, generator)[:, 0]
     found: list[Array] = []
     logs: list[Array] = []
     densities: list[list[Array]] = []
@@ -405,21 +510,21 @@ def adapted(
         if number >= len(stages) and last.effective > enough and last.pareto_k < TRUSTED_K:
             break
         if number:
-            proposals.append(Proposal.of(last, proposals[0], base, leading))
+            proposals.append(Proposal.of(last, proposal, base))
         drawn = _stage(proposals[-1], order, size, count, generator)
         log = _log_ratio(model, drawn.reshape(size * count, -1), order)
         found.append(drawn)
         logs.append(log.reshape(size, count))
         # what each proposal says of draws already made is kept
         past = [item.reshape(-1, item.shape[-1]) for item in found]
-        for proposal, known in zip(proposals, densities, strict=False):
-            known.append(proposal.log_density(past[-1]))
+        for one, known in zip(proposals, densities, strict=False):
+            known.append(one.log_density(past[-1]))
         densities.append([proposals[-1].log_density(item) for item in past])
         last = _together(found, logs, densities)
-    return Weighted(order.natural(last.transformed)[0], last.weights, last.pareto_k, last.effective)
+    return last, base
 
 
-def _slices(model: Model, point: Array, covariance: Array, order: Order, leading: Weighted) -> Array:
+def _slices(model: Model, point: Array, covariance: Array, order: Order, leading: Leading) -> Array:
     """Return 5 %, 50 % and 95 % (3, P) of slices of the posterior through a point, one parameter each.
 
     The normal approximation does not see a cliff, as where balls begin to slip, nor what only scales the noise.
@@ -432,7 +537,7 @@ def _slices(model: Model, point: Array, covariance: Array, order: Order, leading
     values = _log_ratio(model, table[first:].reshape(-1, size), order).reshape(size - first, -1)
     fine = np.linspace(steps[0], steps[-1], 401)
     found = np.empty((3, size))
-    found[:, :first] = quantiles(leading.transformed, leading.weights, ENDS)
+    found[:, :first] = quantiles(leading.draws, leading.weights, ENDS)
     for column, value in enumerate(values, first):
         density = np.exp(np.interp(fine, steps, value - value.max()))
         found[:, column] = point[column] + width[column] * np.interp(ENDS, np.cumsum(density) / density.sum(), fine)

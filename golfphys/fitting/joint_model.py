@@ -32,6 +32,9 @@ Array = NDArray[np.float64]
 PLAYED = 250
 """Chips of a log that tell where its reference is taken, and from which on fewer draws are."""
 
+LONG, ROUNDS, LAST_ROUNDS = 500, 12, 6
+"""Chips of a log from which on those `PLAYED` find its mode, in so many rounds, and few are left for all of them."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Observed:
@@ -325,6 +328,7 @@ def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
         return course
     model, point = course.model, course.model.starting_point()
     chip_model = course.chip_model
+    chips = 0 if chip_model is None else len(chip_model.chips)
     for number in range(rounds):
         natural, last = course.model.natural(point), number + 1 == rounds
         if course.chip_model is not None:
@@ -333,5 +337,5 @@ def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
         start = dict(zip(model.names, natural.tolist(), strict=True))
         model = replace(model, start=start)
         if not last:
-            point = find_mode(model, rounds=1).point
+            point = find_mode(model, rounds=1 if chips <= LONG else ROUNDS).point
     return replace(course, model=model, chip_model=chip_model)

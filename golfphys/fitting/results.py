@@ -207,7 +207,8 @@ def make_draws(
     model = mode.model
     by_spot = isinstance(mode.local, SpotLocal)
     if model.first is not None and not by_spot:
-        leading = weighted_draws(find_mode(model.first), 4 * draws, generator)
+        rolls = find_mode(model.first)
+        leading = weighted_draws(rolls, LEADING, generator), rolls.point, rolls.joint_covariance
         found = adapted(model, (mode.point, mode.joint_covariance), leading, generator, stages)
     else:
         found = weighted_draws(mode, draws, generator)
@@ -228,6 +229,9 @@ def make_draws(
             return checked
     return _mirrored(result, generator)
 
+
+LEADING = 32_000
+"""Draws of the rolls by themselves, of which chips leave few."""
 
 LOST = 200.0
 """Log density below that of the mode from which a draw is of no use as the start of a chain."""
