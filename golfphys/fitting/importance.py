@@ -328,7 +328,9 @@ class Proposal:
         norm = float(gammaln((df + size) / 2) - gammaln(df / 2)) - 0.5 * size * math.log(df * math.pi)
         norm -= float(np.log(np.diag(self.lower)[a:]).sum())
         tail = (df + size) / 2 * np.log1p(np.einsum("ij,ij->i", e, e) / df)
-        return np.asarray(slope + norm - tail + self.leading.added(draws[:, :a]) + draws[:, :a] @ self.tilt - self.level)
+        return np.asarray(
+            slope + norm - tail + self.leading.added(draws[:, :a]) + draws[:, :a] @ self.tilt - self.level
+        )
 
 
 def _tilt(draws: Array, weights: Array, leading: Leading) -> Array:

@@ -224,7 +224,8 @@ def make_draws(
     )
     if result.failure and not by_spot:
         # a chain takes over where it does better than weights, and says so where it does not
-        checked = result.chained(steps=CHECK_STEPS, seed=generator)
+        steps = int(np.clip(CHECKED // model.residuals, 60, CHECK_STEPS))
+        checked = result.chained(steps=steps, seed=generator)
         if not checked.failure or result.effective_draws < FEWEST:
             return checked
     return _mirrored(result, generator)
@@ -236,8 +237,8 @@ LEADING = 32_000
 LOST = 200.0
 """Log density below that of the mode from which a draw is of no use as the start of a chain."""
 
-CHECK_STEPS = 400
-"""Steps of the chain that takes over where weights fail."""
+CHECK_STEPS, CHECKED = 400, 2_000_000
+"""Steps of the chain that takes over where weights fail, and residuals that each of its chains looks at, at most."""
 
 
 def _mirrored(source: Posterior, generator: np.random.Generator) -> Posterior:

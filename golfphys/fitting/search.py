@@ -256,11 +256,8 @@ class Mode:
 WIDENED = (5.0, 2.0, 1.0)
 """Factors on the noise a search starts with: with every residual inside the core it cannot lock on to an outlier."""
 
-USUAL_ROUNDS = 40
-"""Rounds of a search at most."""
 
-
-def find_mode(model: Model, *, rounds: int = USUAL_ROUNDS, widened: tuple[float, ...] = WIDENED) -> Mode:
+def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WIDENED) -> Mode:
     """Search the mode of a model.
 
     Parameters
