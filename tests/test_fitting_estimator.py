@@ -146,12 +146,13 @@ def test_margins_are_made_normal_and_back():
     assert 0.6 < (high - middle) / (middle - low) < 1.7  # 2.7 before
 
 
-def test_a_first_part_and_fast_parameters_leave_the_posterior_as_it_is():
+@pytest.mark.parametrize(("count", "far"), [(10, 1.0), (2000, 0.01)], ids=["adds little", "adds nearly all"])
+def test_a_first_part_and_fast_parameters_leave_the_posterior_as_it_is(count, far):
     rng = np.random.default_rng(6)
-    values, more = rng.normal(1.0, 0.5, 8), rng.normal(3.0, 0.7, 10)
+    values, more = rng.normal(1.0, 0.5, 8), rng.normal(1.0 + 2.0 * far, 0.7, count)
 
     def second(natural):
-        level = natural[..., :1] + natural[..., 2:3]
+        level = natural[..., :1] + far * natural[..., 2:3]
         return more - level, natural[..., 3:4] + np.zeros(natural.shape[:-1] + more.shape)
 
     first = mean_model(values)

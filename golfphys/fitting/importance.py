@@ -4,12 +4,13 @@ Every step is a smooth function of what was measured: no draw is accepted or ref
 the answer by about as little, whatever the processor.
 
 1. Parameters of the rolls come from the posterior of the rolls alone, where the model names one (`Model.first`): it is
-   all but normal, costs next to nothing, and chips add little to it, a shift for which its draws are reweighted.
+   all but normal and costs next to nothing. Its draws are reweighted for what chips add to it; where a long log adds
+   so much that few of them are left, they are drawn as all others.
 2. All others come from a normal given those, bent at each margin (a two-piece normal by way of the inverse hyperbolic
    sine; Jones and Pewsey, Biometrika 96, 761, 2009, memory). Its moments are those of the weighted draws so far.
    Correlations that the draws are too few to show shrink towards those of the normal approximation.
-3. Parameters on which the costly part of the model does not depend (`Model.fast`) are drawn several times for each draw
-   of the others.
+3. Parameters on which the costly part of the model does not depend (`Model.fast`) are drawn beforehand by themselves,
+   all others held, and then several times for each draw of the others.
 4. Draws of all stages are weighted together, by the mixture that they came from (Cornuet, Marin, Mira, Robert,
    Scand. J. Stat. 39, 798, 2012, memory), the largest weights smoothed.
 """
