@@ -83,14 +83,15 @@ def test_a_bad_frame_is_named_and_set_aside(ramps):
 
 def test_joint_fit_sharpens_the_release_speed():
     rolls = make_rollouts(COURSE, RolloutDesign(repeats=3), 2)
-    alone, joint = golfphys.fit(rolls).rollouts, golfphys.fit(rolls, film(*UP_AND_DOWN)).rollouts
+    without, together = golfphys.fit(rolls), golfphys.fit(rolls, film(*UP_AND_DOWN))
+    alone, joint = without.rollouts, together.rollouts
     sds = [cell(fit.estimates, "all", "release_speed_scale", "sd") for fit in (alone, joint)]
     assert sds[1] < 0.7 * sds[0]
     assert cell(joint.estimates, "spot", "resistance", "sd") < 0.7 * cell(alone.estimates, "spot", "resistance", "sd")
     assert within(joint.estimates, "spot", "resistance", GREEN.resistance.constant)
-    assert ("one way", "start_speed") in joint.fit.films.estimates.index
+    assert ("one way", "start_speed") in together.films.estimates.index
     with pytest.raises(ValueError, match="no films were fitted"):
-        _ = alone.fit.films
+        _ = without.films
     assert set(joint.comparison.table.index) == {"constant", "linear"}
 
 

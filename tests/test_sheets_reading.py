@@ -567,14 +567,14 @@ def test_a_save_between_the_check_and_the_replacement_is_not_lost(sheet, monkeyp
                 stream.write("low,90,3.0\n")
         return real(handle)
 
-    monkeypatch.setattr(sheets.saving.os, "fsync", fsync)
+    monkeypatch.setattr(sheets.writing.os, "fsync", fsync)
     append_row(path, {"spot": "low", "heading_deg": 180, "distance_m": 3.1})
     assert read_rollouts(path).rolls["distance"].tolist() == [3.05, 3.0, 3.1]
 
 
 def test_new_sheets_are_never_seen_half_written(tmp_path, monkeypatch):
     path, seen, real = tmp_path / "drops.csv", [], os.fsync
-    monkeypatch.setattr(sheets.saving.os, "fsync", lambda handle: (seen.append(path.exists()), real(handle))[1])
+    monkeypatch.setattr(sheets.writing.os, "fsync", lambda handle: (seen.append(path.exists()), real(handle))[1])
     new_sheet(path, "drops")
     assert seen[0] is False
     assert path.exists()

@@ -21,6 +21,9 @@ Array = NDArray[np.float64]
 NARROWED = 0.5
 """A parameter counts as informed by the sheet if its spread fell below this fraction of the prior's."""
 
+MANY = 48
+"""Spots in one fit above which a caution says that the intervals of their slopes are too narrow, if they are."""
+
 OUTLIER = 4.0
 """A roll counts as set aside if it misses by more than this many ordinary scatters."""
 
@@ -119,7 +122,7 @@ def _largest_spread(x: Array, y: Array, weights: Array) -> float:
 
 def cautions(fit: Rolling) -> list[str]:
     """Return every caution that a fit deserves, the gravest first."""
-    found = [*_zeros(fit), *_outliers(fit), *_headings(fit), *_few(fit), *_speeds(fit)]
+    found = [*_zeros(fit), *_outliers(fit), *_many(fit), *_headings(fit), *_few(fit), *_speeds(fit)]
     return [*found, *_grain(fit), *_slopes(fit), *_patterns(fit), *_scatter(fit), *_scale(fit), *_shape(fit)]
 
 
@@ -150,6 +153,17 @@ def _outliers(fit: Rolling) -> list[str]:
             "heading, unit or spot: check the sheet before using the fit."
         )
     return found
+
+
+def _many(fit: Rolling) -> list[str]:
+    if len(fit.spots) <= MANY or "steepness" in fit.posterior.model.names:
+        return []
+    text = (
+        f"{len(fit.spots)} spots in one fit: what they share, above all the ramp's true release speed, leans on how "
+        "steep greens are assumed to be, and intervals of the slopes come out too narrow. On invented sheets those "
+        "of 90 % held 89 % of the slopes at 32 spots, and 80 % at 110 fitted so: fit a course or a day at a time."
+    )
+    return [text]
 
 
 def _headings(fit: Rolling) -> list[str]:

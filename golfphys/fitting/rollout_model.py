@@ -15,8 +15,9 @@ from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, L
 Array = NDArray[np.float64]
 RAMP_SPEED = constants.RAMP_RELEASE_SPEED.value
 
-FEW_SPOTS = 10
-"""Spots from which on they show how steep greens are here: one number for all would tell the release speed instead."""
+FEW_SPOTS = 101
+"""Spots, fitted spot by spot, from which on they show how steep greens are here: one number for all would tell the
+release speed instead. With fewer, which are fitted at once, draws are too few for it."""
 
 FLATTEST = 1 / 60
 """Share of the usual steepness that nobody can tell from level: below it the prior is even, without a pole at zero."""
