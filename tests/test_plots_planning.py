@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from PIL import Image
 
-from golfphys import BAG, Green, Logged, Resistance, assumed, plots, stated, tables
+from golfphys import BAG, TOUR_PLAYER, Green, Logged, Resistance, Turf, assumed, plots, stated, tables
 from golfphys.planning import (
     PUTTING,
     Effort,
@@ -36,7 +36,7 @@ KNOWN = Effort(draws=1, landings=9, errors=16, last=32)
 def sheet():
     constant = TEN.resistance.constant * np.exp(0.04 * np.random.default_rng(1).standard_normal(32))
     green = Green(resistance=Resistance(constant=constant))
-    draws = assumed(green, logged=Logged(rolls=16), n=32)
+    draws = assumed(green, turf=Turf(), player=TOUR_PLAYER, logged=Logged(rolls=16), n=32)
     return make_carry_sheet(draws, spot="home-left", made_for=datetime.date(2025, 5, 6), effort=FEW)
 
 
