@@ -47,14 +47,20 @@ def invented(greens, *, scatter=0.05, relative=0.01, seed=1, **design):
     return make_rollouts(truth, RolloutDesign(**design), seed)
 
 
+TWO_SPOTS = {
+    "practice-low": Green.from_stimp(10.0, grade=0.012, fall_direction=0.7),
+    "ninth-front": Green.from_stimp(9.2, grade=0.022, fall_direction=-2.2),
+}
+
+
 @pytest.fixture(scope="module")
-def two_spots():
-    greens = {
-        "practice-low": Green.from_stimp(10.0, grade=0.012, fall_direction=0.7),
-        "ninth-front": Green.from_stimp(9.2, grade=0.022, fall_direction=-2.2),
-    }
-    sheet = invented(greens, repeats=3, side_share=0.5)
-    return greens, golfphys.fit(sheet).rollouts
+def whole():
+    return golfphys.fit(invented(TWO_SPOTS, repeats=3, side_share=0.5))
+
+
+@pytest.fixture(scope="module")
+def two_spots(whole):
+    return TWO_SPOTS, whole.rollouts
 
 
 def test_truth_lies_in_the_intervals(two_spots):
@@ -272,9 +278,9 @@ def test_bad_arguments_are_named():
 
 
 @pytest.mark.thorough
-def test_markov_chain_agrees_with_the_normal_approximation(two_spots):
+def test_markov_chain_agrees_with_the_normal_approximation(whole, two_spots):
     _, fit = two_spots
-    chain = fit.fit.sampled(steps=3000, seed=2).rollouts
+    chain = whole.sampled(steps=3000, seed=2).rollouts
     assert chain.posterior.diagnostics.trusted
     for name in ("resistance", "grade_along", "grade_left", "stimp_ft"):
         for spot in fit.spots:

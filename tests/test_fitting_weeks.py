@@ -12,6 +12,7 @@ import golfphys
 from golfphys import ChipDesign, CourseTruth, RolloutDesign, Station, append_row, make_chips, make_rollouts
 from golfphys.fitting.estimator import Model, Parameter
 from golfphys.fitting.joint import fit_course, learnt, learnt_of
+from golfphys.fitting.player import prior_correlation
 from golfphys.fitting.results import make_draws
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.weeks import DRIFT, Change, Past, later, weeks_of, with_past
@@ -99,6 +100,7 @@ def joined(models, hers):
         extra=(lambda x: np.concatenate([extra(x) for extra in extras], axis=-1)) if extras else None,
         first=joined([model.first for model in models], hers) if all(model.first for model in models) else None,
         fast=list(dict.fromkeys(own[model.index(name)] for own, model in pairs for name in model.fast)),
+        correlation=prior_correlation(order),
     )
 
 

@@ -37,7 +37,7 @@ from golfphys.planning.search import play_best, searched
 from golfphys.planning.world import Conditions, Effort, World, normals
 
 HERE = Path(__file__).parent
-EFFORT = Effort(draws=1, landings=17, errors=64, last=256)
+EFFORT = Effort(draws=1, landings=17, errors=64, last=1024)
 SLOPE, GREEN_SPEED_FT, RESTITUTION = 0.011, (10.8, 0.8), (0.51, 0.04)
 MISREAD_SPEED, MISREAD_SLOPE, MISREAD_RESTITUTION = 0.05, 0.004, 0.03
 
