@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from golfphys import OPTIONS, TOUR_PLAYER, CourseFit, Effort, Green, Option, Position, fit, plan_chip
+from golfphys import OPTIONS, TOUR_PLAYER, CourseFit, Effort, Green, Option, Position, assumed, fit, plan_chip
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+from golfphys.physics.usual import OPTION_ERRORS, OPTION_LEAN
 from golfphys.planning.position import Choice
 from golfphys.planning.swings import brought
 
@@ -62,9 +63,17 @@ def test_a_plan_swings_as_the_log_has_it() -> None:
     assert spread[0] > 1.3 * spread[1]
 
 
-def test_an_option_never_logged_is_played_as_it_usually_is() -> None:
-    assert fitted().draws(SPOT, 16).options == OPTIONS
-    assert fitted(LOOSE).draws(SPOT, 16).options[OPEN] == OPTIONS[OPEN]
+def test_an_option_never_logged_is_drawn_about_how_it_is_usually_played() -> None:
+    rolls = fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1), draws=400)
+    for draws in (fitted().draws(SPOT, 256), fitted(LOOSE).draws(SPOT, 256), rolls.draws(SPOT, 256), assumed(n=256)):
+        assert draws.options["usual"] == OPTIONS["usual"]
+        for name in (OPEN, "putter"):
+            found, usual = draws.options[name], OPTIONS[name]
+            assert np.median(found.wider) == pytest.approx(usual.wider, rel=0.15)
+            assert np.std(np.log(found.wider)) == pytest.approx(OPTION_ERRORS, rel=0.15)
+        assert np.std(draws.options[OPEN].lean) == pytest.approx(OPTION_LEAN, rel=0.15)
+    # of a player who is stated they are stated too
+    assert assumed(player=TOUR_PLAYER, n=16).options == OPTIONS
 
 
 @pytest.mark.thorough

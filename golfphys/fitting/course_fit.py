@@ -39,6 +39,7 @@ from golfphys.fitting.weeks import Past
 from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import Player
 from golfphys.physics.green import Green, TurfLaw
+from golfphys.physics.usual import OPTIONS
 
 Array = NDArray[np.float64]
 
@@ -299,7 +300,7 @@ class CourseFit(Fitted):
         return joint_tables.report(self.estimates, self.cautions)
 
     def completed(self, n: int, seed: Seed, chips: Chips | None = None) -> Draws:
-        """Draw from the posterior, completed for every club and lie, and for what other chips name.
+        """Draw from the posterior, completed for every club, lie and option, or for those that other chips name.
 
         Parameters
         ----------
@@ -308,7 +309,7 @@ class CourseFit(Fitted):
         seed : int or numpy.random.Generator
             The same seed gives the same draws.
         chips : Chips, optional
-            Chips whose clubs, lies and spots are wanted too.
+            Chips whose clubs, lies and spots are wanted too, and of the options only theirs.
 
         Returns
         -------
@@ -324,7 +325,7 @@ class CourseFit(Fitted):
             clubs=dict.fromkeys((*self.settings.clubs, *self.club_names, *(chips.clubs if chips else ()))),
             lies=dict.fromkeys((*self.settings.lies, *self.lie_names, *(chips.lies if chips else ()))),
             spots=dict.fromkeys((*self.spots, *(chips.spots if chips else ()))),
-            options=(*self.seen.options, *(chips.options if chips else ())),
+            options=(*self.seen.options, *(chips.options if chips else OPTIONS)),
             generator=generator,
         )
 

@@ -18,11 +18,14 @@ from golfphys.physics.club import KINDS, Club, Delivery, Lie, Player, StrikeErro
 from golfphys.physics.usual import (
     CLUB_PLAYER,
     LOCAL_SLOPE,
+    OPTION_ERRORS,
+    OPTION_LEAN,
     OPTIONS,
     SPIN_SPREAD,
     TOUR_PLAYER,
     UNEVENNESS_SPREAD,
     Option,
+    departing,
 )
 
 Array = NDArray[np.float64]
@@ -106,8 +109,8 @@ class PlayerPriors:
     uneven_spread: float = UNEVENNESS_SPREAD
     drag_spread: float = 0.10
     lift_spread: float = 0.5
-    option_errors_spread: float = 0.45
-    option_lean_spread: float = math.radians(4.0)
+    option_errors_spread: float = OPTION_ERRORS
+    option_lean_spread: float = OPTION_LEAN
     option_start_spread: float = math.radians(2.0)
     option_carry_spread: float = 0.06
 
@@ -189,13 +192,11 @@ def prior_correlation(names: Sequence[str]) -> Array:
 
 
 def option_draws(column: Callable[[str], Array], names: Sequence[str]) -> dict[str, Option]:
-    """Return options with the draws of those that `names`, of completed draws, have; the rest as usually played."""
+    """Return options with their draws, all but the usual one: logged ones as the log has them, others from the prior."""
     found = dict(OPTIONS)
     for name, option in OPTIONS.items():
         if f"option_errors[{name}]" in names:
-            lean = np.clip(option.lean + column(f"option_lean[{name}]"), -0.5, 0.5)
-            wider = np.exp(np.clip(column(f"option_errors[{name}]"), -2.0, 1.6))
-            found[name] = replace(option, lean=lean, wider=wider)
+            found[name] = departing(option, column(f"option_errors[{name}]"), column(f"option_lean[{name}]"))
     return found
 
 

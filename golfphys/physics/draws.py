@@ -31,6 +31,7 @@ from golfphys.physics.usual import (
     drawn_green,
     drawn_lie,
     drawn_linear_turf,
+    drawn_options,
     drawn_player,
     drawn_turf,
     uneven,
@@ -125,7 +126,7 @@ class Draws:
     local_slope : float or ndarray
         Standard deviation of the slope that a ball meets at one landing, rise over run.
     options : mapping of str to Option
-        Her ways to deliver a club, by name; as they are usually played unless her log knows better.
+        Her ways to deliver a club, by name; as they are usually played where the player is stated.
 
     Examples
     --------
@@ -309,7 +310,7 @@ def assumed(
     turf : Turf or LinearTurf, optional
         How the green takes a landing; drawn if left out, the law of the bounce included.
     player : Player, optional
-        As known; drawn about the reference player of the level if left out.
+        As known, her options as usually played; all drawn about the reference player of the level if left out.
     bag : mapping of str to Club
         The clubs, with the lofts they are taken to have.
     logged : Logged, optional
@@ -354,4 +355,8 @@ def assumed(
         local_slope=LOCAL_SLOPE * np.exp(0.4 * next(normal)),
     )
     factor = np.exp(UNEVENNESS_SPREAD * next(normal))
-    return replace(drawn, lies={name: uneven(lie, factor) for name, lie in drawn.lies.items()})
+    return replace(
+        drawn,
+        lies={name: uneven(lie, factor) for name, lie in drawn.lies.items()},
+        options=drawn_options(normal) if player is None else OPTIONS,
+    )

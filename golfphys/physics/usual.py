@@ -97,6 +97,20 @@ OPTIONS: Mapping[str, Option] = MappingProxyType(
 """What can be played. Changes and widths are common practice, no source: a swing that is played less often errs more,
 a putter less (a tour putts with 1.0 deg and 8 % of distance, so 4 % of speed, against 1.6 deg and 5.4 % here)."""
 
+OPTION_ERRORS, OPTION_LEAN = 0.45, math.radians(4.0)
+"""How far a player's options depart from that: spread of the logarithm of the factor on her errors, and of the lean in
+rad (judged, no source)."""
+
+
+def departing(option: Option, log_wider: Any, lean: Any) -> Option:
+    """Return an option with draws of the logarithm of its factor on the errors and of what comes to its lean.
+
+    How a putter leans is part of the putter.
+    """
+    own = option.lean if option.putts else np.clip(option.lean + lean, -0.5, 0.5)
+    return replace(option, lean=own, wider=np.exp(np.clip(log_wider, -2.0, 1.6)))
+
+
 TOUR_PLAYER = Player(name="tour player", delivery=Delivery(speed=8.0), errors=TOUR_ERRORS)
 """A player of tour level: she takes from fairway and rough what a tour takes (see `golfphys.physics.club`). She leans
 the shaft by 8 deg (practice: chips deliver 5 to 12 deg less than static loft) and comes 4 deg down."""
@@ -218,6 +232,16 @@ def drawn_player(normal: Iterator[Floats], level: Level) -> Player:
     return replace(
         centre, name=f"a {level}-level player", delivery=delivery, errors=replace(centre.errors, **drawn), by_club={}
     )
+
+
+def drawn_options(normal: Iterator[Floats]) -> dict[str, Option]:
+    """Draw how a player has her options who was never seen to play them; her usual swing is hers."""
+    return {
+        name: option
+        if name == "usual"
+        else departing(option, math.log(option.wider) + OPTION_ERRORS * next(normal), OPTION_LEAN * next(normal))
+        for name, option in OPTIONS.items()
+    }
 
 
 UNEVENNESS_SPREAD = 0.5

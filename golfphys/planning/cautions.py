@@ -164,10 +164,10 @@ def _beyond_the_log(picks: list[Played], world: World, unit: str) -> list[str]:
             found.append(f"{choice.club}: {_count(hits)} in the log, so its answer rests on what clubs have in common.")
         swung = logged.options.get(choice.option.name, 0)
         if choice.option is not USUAL and swung < FEW:
-            taken = "are taken" if swung == 0 else "rest mostly on what is taken"
+            taken = "are drawn from" if swung == 0 else "rest mostly on"
             found.append(
                 f"{choice.option.name.capitalize()}: {_count(swung)} in the log, so her delivery and her errors with "
-                f"it {taken} to be as they usually are, by judgement."
+                f"it {taken} what players' are, by judgement."
             )
         if logged.landing is not None and not choice.putts:
             low, high = logged.landing

@@ -21,6 +21,7 @@ from golfphys.fitting.design import Uncertainty
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.further import Further, check_plans, planned, usual_plans, with_noises
 from golfphys.fitting.player import player_parameters
+from golfphys.physics.usual import OPTIONS
 from golfphys.planning.answer import CLOSE_CALL
 from golfphys.planning.given import course_draws
 from golfphys.planning.plan import ChipPlan, make_world
@@ -352,7 +353,7 @@ def _priors(fit: CourseFit, spot: str, lie: str, played: Collection[str]) -> Map
     """Return the parameters that have a prior of their own, those of several clubs together, by name."""
     settings = fit.settings
     known = {parameter.name: parameter for parameter in fit.posterior.model.parameters if np.isfinite(parameter.spread)}
-    for parameter in player_parameters(settings.clubs, {lie: settings.lies.get(lie)}, settings.player_priors):
+    for parameter in player_parameters(settings.clubs, {lie: settings.lies.get(lie)}, settings.player_priors, OPTIONS):
         known.setdefault(parameter.name, parameter)
     found: dict[str, list[Parameter]] = {}
     for name, parameter in known.items():
