@@ -98,23 +98,38 @@ def test_a_log_leaves_less_to_win(early: NextMeasurement) -> None:
     assert late.table.loc["five chips", "saved"] < 0.2 * early.table.loc["five chips", "saved"]
 
 
+def drawn(seed: int, *shape: int) -> np.ndarray:
+    return np.random.default_rng(seed).standard_normal(shape)
+
+
 def test_a_lead_that_is_sure_leaves_nothing_to_save() -> None:
-    uncertainty = np.diag([0.01**2, 0.0])
-    assert deciding._saved(np.array([2.0, 3.0]), uncertainty) == 0.0
-    level = deciding._saved(np.array([2.0, 2.0]), uncertainty)
-    assert level == pytest.approx(0.01 / np.sqrt(2 * np.pi), rel=0.02)
+    off = 0.01 * drawn(1, 4000, 1)
+    sure, level = (np.hstack([2.0 + off - off.mean(), np.full((4000, 1), second)]) for second in (3.0, 2.0))
+    assert deciding._saved(sure, np.cov(sure.T)) < 1e-9
+    saved = deciding._saved(level, np.cov(level.T))
+    assert saved == pytest.approx(0.01 / np.sqrt(2 * np.pi), rel=0.05)
+    assert deciding._saved(level, 0.25 * np.cov(level.T)) == pytest.approx(0.5 * saved, rel=0.02)
+
+
+def test_skewed_strokes_save_what_they_do_and_not_what_a_normal_would() -> None:
+    lengthy = np.random.default_rng(2).exponential(size=4000)
+    known = np.stack([np.ones(4000), lengthy * 1.5 / lengthy.mean()], axis=1)
+    exact = 1.0 - 1.5 * (1.0 - np.exp(-1.0 / 1.5))
+    halves = known + 0.7 * drawn(3, 2, 4000, 2)
+    assert deciding._saved(known, np.cov(known.T)) == pytest.approx(exact, rel=0.03)
+    # a normal of that spread says 0.38
+    assert deciding._saved(halves.mean(axis=0), deciding.shared(halves)) == pytest.approx(exact, rel=0.15)
 
 
 def test_chance_in_the_strokes_is_nothing_that_could_be_known() -> None:
-    chance = 0.1 * np.random.default_rng(3).standard_normal((2, 400, 30))
-    mean = np.full(30, 2.0)
-    counted = deciding._saved(mean, np.cov(chance.mean(axis=0).T))
+    chance = 2.0 + 0.1 * drawn(3, 2, 400, 30)
+    counted = deciding._saved(chance.mean(axis=0), np.cov(chance.mean(axis=0).T))
     assert counted > 0.1
-    assert deciding._saved(mean, deciding.shared(chance)) < 0.6 * counted
+    assert deciding._saved(chance.mean(axis=0), deciding.shared(chance)) < 0.6 * counted
     # and what both halves have is kept
-    known = 0.1 * np.random.default_rng(4).standard_normal((400, 30))
-    both = deciding._saved(mean, deciding.shared(chance + known))
-    assert both == pytest.approx(deciding._saved(mean, np.cov(known.T)), rel=0.15)
+    known = 2.0 + 0.1 * drawn(4, 400, 30)
+    both = deciding._saved((known + chance).mean(axis=0), deciding.shared(chance + known))
+    assert both == pytest.approx(deciding._saved(known, np.cov(known.T)), rel=0.15)
 
 
 def test_what_is_not_known_is_named() -> None:

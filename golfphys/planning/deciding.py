@@ -36,14 +36,11 @@ CHOICES = 6
 ROOM, SPOTS = 5, 9
 """Landing spots of each that count as choices: over the room for error of its best one, or over all that were tried."""
 
-WORTH_EFFORT = Effort(draws=400, last=16)
+WORTH_EFFORT = Effort(draws=400, last=32)
 """Draws of the fit, and errors of the player on each."""
 
-IMAGINED = 20_000
-"""Outcomes of a measurement that are imagined."""
-
 DECIDES = 0.005
-"""Strokes that the answer must give up under another prior for that prior to decide."""
+"""Strokes a chip that are never passed over: of an answer under another prior, of a measurement (judged)."""
 
 TRIED, CHANCE = 400, 0.99
 """How often chance is tried, and which part of it must be beaten."""
@@ -105,8 +102,7 @@ class NextMeasurement:
     lead_sd : float
         Standard deviation of what is not known of the lead.
     at_most : float
-        Strokes a chip that knowing everything would save, if what is not known moves them as a normal does; where draws
-        are skewed that is somewhat too much.
+        Strokes a chip that knowing everything would save.
 
     Examples
     --------
@@ -135,7 +131,7 @@ class NextMeasurement:
             f"{self.pick.capitalize()} {leads} {apart}, give or take {self.lead_sd:.3f}. Knowing everything would save "
             f"{self.at_most:.3f} strokes a chip here"
         )
-        if best["saved"] < max(0.1 * self.at_most, 0.0005):
+        if best["saved"] < np.clip(0.1 * self.at_most, 0.0005, DECIDES):
             return f"{said}; none of these measurements would save a tenth of that."
         return f"{said}; {self.table.index[0]} would save {best['saved']:.3f} of them."
 
@@ -193,7 +189,7 @@ def next_measurement(
     # the same draws as those that the strokes were played on
     drawn = with_noises(fit, fit.completed(effort.draws, effort.seed))
     uncertainty = replace(Uncertainty.of(drawn.natural, contest.strokes), wanted=shared(contest.halves))
-    at_most = _saved(contest.strokes.mean(axis=0), uncertainty.wanted)
+    at_most = _saved(contest.strokes, uncertainty.wanted)
     mean = contest.strokes.mean(axis=0)
     names = [item.label for item in chip.played[:2]]
     first, second = contest.best_of(names[0]), contest.best_of(names[-1])
@@ -210,7 +206,7 @@ def next_measurement(
             "lead_sd_now": now,
             "lead_sd_after": after,
             "shrinkage": 1.0 - after / now if now > 0 else 0.0,
-            "saved": min(_saved(mean, explained), at_most),
+            "saved": min(_saved(contest.strokes, explained), at_most),
         }
     return NextMeasurement(
         table=pd.DataFrame.from_dict(rows, orient="index").sort_values(["saved", "shrinkage"], ascending=False),
@@ -244,14 +240,24 @@ def _spread(direction: Floats, covariance: Floats) -> float:
     return math.sqrt(max(float(direction @ covariance @ direction), 0.0))
 
 
-def _saved(mean: Floats, covariance: Floats) -> float:
-    """Return what choosing by new means saves over the choice as it stands, if the means move by this covariance."""
-    size, axes = np.linalg.eigh(covariance)
-    root = axes * np.sqrt(np.maximum(size, 0.0))
-    # the same outcomes each time, and each with its opposite, so that measurements compare without chance
-    z = np.random.default_rng(1).standard_normal((IMAGINED // 2, mean.size)) @ root.T
-    moved = np.concatenate([mean + z, mean - z])
+def _saved(strokes: Floats, covariance: Floats) -> float:
+    """Return what choosing by new means saves over the choice as it stands, if the means move by this covariance.
+
+    Draws of strokes, (draws, spots), are brought to it by the linear map that moves them least, for they keep their
+    skewness then: a normal of that covariance counts a third too much for knowing everything.
+    """
+    mean = strokes.mean(axis=0)
+    total = np.atleast_2d(np.cov(strokes.T))
+    root, inverse = _power(total, 0.5), _power(total, -0.5)
+    moved = mean + (strokes - mean) @ (inverse @ _power(root @ covariance @ root, 0.5) @ inverse)
     return max(float(mean.min() - moved.min(axis=1).mean()), 0.0)
+
+
+def _power(covariance: Floats, exponent: float) -> Floats:
+    """Return a power of a covariance, 0 in directions in which nothing varies."""
+    size, axes = np.linalg.eigh(covariance)
+    kept = size > 1e-10 * max(size.max(), 0.0)
+    return np.asarray((axes * np.where(kept, np.where(kept, size, 1.0) ** exponent, 0.0)) @ axes.T)
 
 
 @dataclass(frozen=True, kw_only=True)
