@@ -192,7 +192,7 @@ def prior_correlation(names: Sequence[str]) -> Array:
 
 
 def option_draws(column: Callable[[str], Array], names: Sequence[str]) -> dict[str, Option]:
-    """Return options with their draws, all but the usual one: logged ones as the log has them, others from the prior."""
+    """Return options with their draws, logged ones as the log has them, others from their prior."""
     found = dict(OPTIONS)
     for name, option in OPTIONS.items():
         if f"option_errors[{name}]" in names:
