@@ -501,6 +501,8 @@ def make_chips(
             carry, aimed = (_vacuum_carry(item) for item in (launch, meant))
             launch = _landing_at(target * carry / aimed, launch, ground, truth.ball, aerodynamics)
         bumps = generator.standard_normal((BUMPS, 2))
+        if np.any(ground.green.turf.patchiness):
+            bumps = np.hstack([bumps, generator.standard_normal((BUMPS, 1))])
         seen = _played(launch, station.spot, ground, truth.ball, aerodynamics, bumps)
         uneven = 1.0 + design.run_scatter * generator.standard_normal()
         seen["rest"] = seen["carry"] + uneven * (seen["rest"] - seen["carry"])

@@ -379,6 +379,8 @@ def test_local_slopes_scatter_the_run_and_no_others() -> None:
     assert (one.hop_x - one.landing_x) < 0.0
     assert (one.hop_x - one.landing_x) == pytest.approx(other.hop_x - other.landing_x, rel=0.2)
     assert simulate(launch, SLOPE, bumps=7).rest_x.tolist() == simulate(launch, SLOPE, bumps=7).rest_x.tolist()
+    patchy = replace(SLOPE, turf=Turf(patchiness=0.1))
+    assert np.any(simulate(launch, patchy, bumps=7).rest_x != simulate(launch, patchy).rest_x)
     with pytest.raises(ValueError, match=r"bumps has shape \(3,\); expected"):
         simulate(launch, SLOPE, bumps=[1.0, 2.0, 3.0])
 

@@ -186,6 +186,18 @@ def test_landings_as_drawn_are_the_targets_and_the_errors_of_the_strike_alone():
     assert np.abs(moved["carry"] - moved["target_carry"]).max() > 0.1
 
 
+def test_landings_on_patchy_turf_scatter_the_run():
+    station = Station(spot="low", heading=0.0, edge=1.0)
+    design = ChipDesign(stations=(station,), clubs=("pitching wedge",), lies=("fairway",), repeats=40, local_slope=0.0)
+    sure = replace(TOUR_PLAYER, errors=errors_of())
+    runs = []
+    for patchiness in (0.0, 0.2):
+        green = replace(Green.from_stimp(10.0), turf=Turf(patchiness=patchiness))
+        chips = make_chips(CourseTruth(greens={"low": green}), design, 1, player=sure).chips
+        runs.append(((chips["rest"] - chips["carry"]) / chips["carry"]).std())
+    assert runs[1] > 1.3 * runs[0]
+
+
 def test_mis_hits_come_from_the_geometry_and_some_are_noted():
     truth = CourseTruth(greens={"low": Green.from_stimp(10.0)})
     design = ChipDesign(stations=STATIONS, clubs=("lob wedge",), lies=("tight",), repeats=60, mis_hits_noted=1.0)

@@ -204,7 +204,8 @@ def batch_of(
         ) from None
     size = math.prod(shape)
     if isinstance(bumps, int):
-        normals = np.random.default_rng(bumps).standard_normal((BUMPS, 2, *shape))
+        chance = np.random.default_rng(bumps)
+        normals = np.concatenate([chance.standard_normal((BUMPS, many, *shape)) for many in (2, 1)], axis=1)
     launches = np.zeros((size, len(fields) + c.CHANCE * len(normals)))
     chance = [
         (len(fields) + c.CHANCE * at + kind, item) for at, row in enumerate(normals) for kind, item in enumerate(row)
@@ -259,7 +260,7 @@ def simulate(
     bumps : array_like or int, optional
         Local slopes that landings meet, over the `unevenness` of the turf there: standard normals along x and y for
         the first landings, shape (landings, 2, ...), and for their patches of turf, over its `patchiness`, if the
-        second axis has three; or a seed to draw the slopes from. Even ground if left out.
+        second axis has three; or a seed to draw them from. Even ground if left out.
     executor : concurrent.futures.Executor, optional
         Where to run the chunks: processes, or a cluster. Threads on this machine if left out. The results do not
         depend on it.

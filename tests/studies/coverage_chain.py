@@ -27,7 +27,7 @@ from golfphys.core import constants
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.joint_cautions import patterns
-from golfphys.fitting.player import MOST, PlayerPriors, between_levels
+from golfphys.fitting.player import MOST, PlayerPriors, between_levels, prior_correlation
 from golfphys.fitting.prediction import Draws, completed, predict
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.turf import turf_parameters
@@ -44,6 +44,7 @@ from golfphys.invented import (
 from golfphys.physics.club import BAG, KINDS, LIES, Club, Delivery, Lie, Player, StrikeErrors
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
+from golfphys.physics.usual import uneven
 
 HERE = Path(__file__).parent
 GREENS, PLAYER = Priors(), PlayerPriors()
@@ -66,10 +67,10 @@ class Scenario:
 
 
 SCENARIOS = (
-    Scenario("as assumed", 300),
-    Scenario("slope and air move the landing", 100, allows_for_slope=False),
-    Scenario("linear bounce, fitted rigid", 40, linear_turf=True),
-    Scenario("resistance grows with speed, fitted constant", 40, growth=0.012),
+    Scenario("as assumed", 80),
+    Scenario("slope and air move the landing", 30, allows_for_slope=False),
+    Scenario("linear bounce, fitted rigid", 30, linear_turf=True),
+    Scenario("resistance grows with speed, fitted constant", 30, growth=0.012),
 )
 
 
@@ -154,9 +155,12 @@ def draw_player(rng: np.random.Generator, values: dict[str, float]) -> Player:
     values["shaft_lean"] = p.lean + p.lean_spread * rng.standard_normal()
     values["start_direction"] = values["carry_bias"] = 0.0
     values["edge_aim"] = p.edge_aim + p.edge_aim_spread * rng.standard_normal()
-    for kind in KINDS:
+    # who is good at one is good at the others
+    names = [f"{kind}_error" for kind in KINDS]
+    alike = np.linalg.cholesky(prior_correlation(names)) @ rng.standard_normal(len(KINDS))
+    for kind, name, normal in zip(KINDS, names, alike, strict=True):
         median, spread = between_levels(kind)
-        values[f"{kind}_error"] = drawn(rng, median, p.wider * spread)
+        values[name] = median * math.exp(p.wider * spread * normal)
     values["between_clubs"] = drawn(rng, p.between, p.between_spread)
     by_club = {}
     for club in CLUBS:
@@ -174,6 +178,7 @@ def draw_truth(rng: np.random.Generator, scenario: Scenario) -> Truth:
     values: dict[str, float] = {}
     green, player, p = draw_green(rng, scenario, values), draw_player(rng, values), PLAYER
     clubs, lies = {}, {}
+    values["unevenness"] = drawn(rng, 1.0, p.uneven_spread)
     for club in CLUBS:
         values[f"loft_error[{club}]"] = p.loft_spread * rng.standard_normal()
         clubs[club] = replace(BAG[club], loft=BAG[club].loft + values[f"loft_error[{club}]"])
@@ -181,7 +186,10 @@ def draw_truth(rng: np.random.Generator, scenario: Scenario) -> Truth:
         values[f"face_friction[{lie}]"] = drawn(rng, LIES[lie].friction, p.friction_spread)
         cushion = drawn(rng, LIES[lie].cushion, p.cushion_spread) if LIES[lie].cushion else 0.0
         values[f"cushion[{lie}]"] = cushion
-        lies[lie] = replace(LIES[lie], friction=values[f"face_friction[{lie}]"], cushion=cushion)
+        values[f"spin_factor[{lie}]"] = drawn(rng, 1.0, p.spin_spread)
+        friction, spin_factor = values[f"face_friction[{lie}]"], values[f"spin_factor[{lie}]"]
+        made = replace(LIES[lie], friction=friction, cushion=cushion, spin_factor=spin_factor)
+        lies[lie] = uneven(made, values["unevenness"])
     values["drag_scale"] = drawn(rng, 1.0, p.drag_spread)
     values["lift_scale"] = 1.0 + p.lift_spread * rng.standard_normal()
     values["local_slope"] = min(drawn(rng, p.local_slope, p.local_slope_spread), 0.08)
@@ -260,6 +268,7 @@ PARTS = {
     ("turf", "tilt_deg"): "turf[tilt]",
     ("turf", "friction"): "turf[friction]",
     ("turf", "skid_friction"): "turf[skid_friction]",
+    **{("turf", name): f"turf[{name}]" for name in ("kept_by_angle", "kept_by_speed", "patchiness")},
     ("turf", "drop_scatter"): "drop_scatter",
     ("player", "attack_deg"): "attack",
     ("player", "shaft_lean_deg"): "shaft_lean",
@@ -275,6 +284,9 @@ PARTS = {
     ("player", "between_clubs"): "between_clubs",
     ("lie fairway", "friction"): "face_friction[fairway]",
     ("lie light rough", "friction"): "face_friction[light rough]",
+    ("lie fairway", "spin_factor"): "spin_factor[fairway]",
+    ("lie light rough", "spin_factor"): "spin_factor[light rough]",
+    ("lie light rough", "unevenness"): "unevenness",
     ("reading", "landing_reading"): "landing_reading",
     ("reading", "time_reading"): "time_reading",
     ("turf", "local_slope_pct"): "local_slope",
