@@ -204,8 +204,8 @@ def batch_of(
         ) from None
     size = math.prod(shape)
     if isinstance(bumps, int):
-        chance = np.random.default_rng(bumps)
-        normals = np.concatenate([chance.standard_normal((BUMPS, many, *shape)) for many in (2, 1)], axis=1)
+        drawn = np.random.default_rng(bumps)
+        normals = np.concatenate([drawn.standard_normal((BUMPS, many, *shape)) for many in (2, 1)], axis=1)
     launches = np.zeros((size, len(fields) + c.CHANCE * len(normals)))
     chance = [
         (len(fields) + c.CHANCE * at + kind, item) for at, row in enumerate(normals) for kind, item in enumerate(row)
