@@ -1,5 +1,6 @@
 """The shot: against the slow reference, cut in any way, compiled or not, many at once or one, drawn or not."""
 
+import gc
 import inspect
 import json
 import math
@@ -23,6 +24,7 @@ from scipy.interpolate import CubicSpline
 import golfphys
 from golfphys import Aerodynamics, Air, Launch, Shots, Status, Surface, simulate, trace
 from golfphys.core import law
+from golfphys.core.broadcasting import uncollected
 from golfphys.core.constants import CHIP_LANDING_ANGLE, CHIP_LANDING_SPEED, TURF_DENT_SPEED
 from golfphys.formulas.turf import linear_bounce
 from golfphys.physics import lanes, playing, rows, shot
@@ -272,6 +274,15 @@ def test_a_ball_that_never_stops_says_so() -> None:
         assert found.rest_x == math.inf
         assert not found.stops
     assert simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0, turf=Turf(skid_friction=0.0))).status == 1
+
+
+def test_the_search_for_garbage_goes_on_after_a_shot() -> None:
+    with uncollected():
+        simulate(Launch(8.0, 0.6, 250.0), SLOPE)
+        assert not gc.isenabled()
+    with pytest.raises(ValueError, match="gone"), uncollected():
+        raise ValueError("gone")
+    assert gc.isenabled()
 
 
 def test_a_plane_too_steep_takes_no_ball_from_its_hole() -> None:

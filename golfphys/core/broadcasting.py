@@ -1,11 +1,13 @@
 """Numbers that are given: a scalar law made to take arrays, and one bad number refused with what was expected."""
 
 import dis
+import gc
 import math
 import os
 import types
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from functools import cache
 from typing import Any, TypeVar
 
@@ -74,6 +76,18 @@ def in_threads(work: Callable[[T], R], parts: Iterable[T]) -> list[R]:
     """Return what `work`, compiled code for the most part, makes of the parts, all at once."""
     listed = list(parts)
     return [work(part) for part in listed] if len(listed) == 1 else list(_pool(os.getpid()).map(work, listed))
+
+
+@contextmanager
+def uncollected() -> Iterator[None]:
+    """Look for no garbage: a first call compiles, and the search through all that a compiler keeps is a tenth of it."""
+    searching = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if searching:
+            gc.enable()
 
 
 @cache

@@ -1,9 +1,12 @@
 """The compiled flight: from the ground until the ball meets it again, with the landing found inside a step."""
 
 import math
+from collections.abc import Callable
 from typing import Any
 
-from golfphys.core.law import callable_when_compiled, kernel
+from numba import njit
+
+from golfphys.core.law import INSIDE, callable_when_compiled, kernel
 from golfphys.formulas import flight as flight_formulas
 from golfphys.formulas.flight import flight_acceleration, spin_loss
 from golfphys.formulas.wind import wind_share
@@ -29,6 +32,10 @@ ENDS = 1.0 + 1e-9
 """What `note_flight` takes for a step that ends on the ground: the landing is noted by who bounces the ball."""
 SPACING = 0.02
 """Time (s) between the points that are noted of a flight."""
+
+once: Callable[..., Any] = njit(inline="always", **INSIDE)
+"""Decorator of a long function called in one place: compiled with its caller, as each compiled alone is linked and
+made fast anew in all that are above it."""
 
 
 @kernel
@@ -236,7 +243,7 @@ def set_down(after: Any, k1: Any, jerk: Any, left: float, pieces: Any, survey: A
     return landed[0], landed[1], height, landed[3], landed[4], landed[5], landed[6]
 
 
-@kernel
+@once
 def fly(start: Any, flight: Any, pieces: Any, survey: Any, note: Any) -> Any:
     """Fly from the ground until the ball meets it again.
 
@@ -255,7 +262,7 @@ def fly(start: Any, flight: Any, pieces: Any, survey: Any, note: Any) -> Any:
     return fly_on(start, time, top, even, flight, pieces, survey, note)
 
 
-@kernel
+@once
 def fly_on(start: Any, time: float, top: float, even: bool, flight: Any, pieces: Any, survey: Any, note: Any) -> Any:
     """Fly in steps.
 

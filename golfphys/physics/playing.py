@@ -11,7 +11,7 @@ from golfphys.formulas.wind import wind_share
 from golfphys.physics import bounce
 from golfphys.physics import rows as c
 from golfphys.physics.bounce import as_kept, settle_take_off, turf_bounce
-from golfphys.physics.flying import fly, ground_under
+from golfphys.physics.flying import fly, ground_under, once
 from golfphys.physics.rolling import roll_out, slide_out
 from golfphys.physics.rows import INVALID, LEFT_GROUND, NEVER_STOPS, STILL_BOUNCING, STOPPED, mark, surveyed
 
@@ -124,7 +124,7 @@ def air_and_ball(frame: Any, air: Any, ball: Any) -> Any:
     return here, world
 
 
-@kernel
+@once
 def chip(launch: Any, where: Any, survey: Any, table: Any, ball: Any, limits: Any, result: Any, path: Any) -> None:
     """Play one shot from launch to rest, or to its first landing if no hops are asked for, and write its row.
 
@@ -185,7 +185,7 @@ def chip(launch: Any, where: Any, survey: Any, table: Any, ball: Any, limits: An
     )
 
 
-@kernel
+@once
 def come_to_rest(
     place: Any, motion: Any, rise: Any, radius: float, where: Any, survey: Any, result: Any, note: Any
 ) -> None:

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import in_threads, plain
+from golfphys.core.broadcasting import in_threads, plain, uncollected
 from golfphys.physics import rows as c
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Aerodynamics, Air
@@ -159,6 +159,7 @@ class Batch:
             **{"strips": cut(self.strips), "airs": cut(self.airs)},
         )
 
+    @uncollected()
     def play(self) -> tuple[FloatArray, NDArray[np.int64]]:
         """Play all shots here and now: a row of numbers for each, and its hops, status and whether it dropped."""
         out, counts = np.empty((self.size, len(c.RESULTS))), np.zeros((self.size, 3), dtype=np.int64)
