@@ -102,6 +102,7 @@ def test_whatever_program_saved_it_the_numbers_are_the_same(sheet, program):
     assert not mention or any(mention in note for note in read.notes), read.notes
 
 
+TURNS = (0, 90, 180, 270)
 # name: kind of sheet, text, columns as read, words of a note
 READ = {
     "feet, inches and ramp": (
@@ -163,6 +164,14 @@ READ = {
         *({"drop_height": [1.5, 1.5, NAN], "first_flight": [NAN, 0.5, 0.5]}, ""),
     ),
     "putts": ("putts", "distance_ft,made\n10,1\n20,0\n", {"tries": [1, 1], "distance": [3.048, 6.096]}, ""),
+    "units as people write them": (
+        *("drops", "Spot,Drop height (cm),rebound-height [cm]:,First flight in seconds\nlow,150,31,0.5\n"),
+        *({"drop_height": [1.5], "rebound_height": [0.31], "first_flight": [0.5]}, ""),
+    ),
+    "names one letter apart": (
+        *("rollouts", ROLLS + "".join(f"{name},{turn},3\n" for name in ("hole 1", "hole 2") for turn in TURNS)),
+        *({"spot": ["hole 1"] * 4 + ["hole 2"] * 4}, ""),
+    ),
 }
 
 
@@ -204,6 +213,8 @@ def test_names_that_look_the_same_are_the_same_with_one_note(sheet, first, secon
     assert sum("same name" in note for note in read.notes) == 1
 
 
+FEET = "spot,heading_deg,distance_ft\n"
+FEET_AT, YARDS_AT = (("low", 3.05), ("high", 9.5), ("mid", 2.9)), (("low", 10), ("high", 3.2), ("mid", 9.5))
 # name: kind of sheet, text, rows and columns named, words in what is said; suspects can be insisted on
 REFUSED = {
     "rows as a spreadsheet numbers them": (
@@ -319,6 +330,63 @@ REFUSED = {
         ),
         *([(2, "hits"), (3, "target_size_cm")], ""),
     ),
+    "a spot misspelt once": (
+        *("rollouts", ROLLS + "".join(f"practice-low,{turn},3.05\n" for turn in TURNS) + "pratice-low,0,3\n"),
+        *([(6, "spot")], "Write practice-low", True),
+    ),
+    "a spot without its hyphen": (
+        *("rollouts", ROLLS + "".join(f"practice-low,{turn},3.05\n" for turn in TURNS) + "practicelow,0,3\n"),
+        *([(6, "spot")], "Write practice-low", True),
+    ),
+    "one spot in feet": (
+        *("rollouts", ROLLS + "".join(f"{spot},{turn},{roll}\n" for spot, roll in FEET_AT for turn in TURNS)),
+        *([(6, "distance_m")], "'high'", True),
+    ),
+    "one spot in yards": (
+        *("rollouts", FEET + "".join(f"{spot},{turn},{roll}\n" for spot, roll in YARDS_AT for turn in TURNS)),
+        *([(6, "distance_ft")], "'high'", True),
+    ),
+    "radians": ("rollouts", ROLLS + "low,0,3\nlow,1.57,3.1\nlow,3.14,3\nlow,4.71,3\n", [(None,)], "radians", True),
+    "up and down in radians": ("rollouts", ROLLS + "low,0,3\nlow,3.14,3.1\n", [(None,)], "radians", True),
+    "by the clock": ("rollouts", ROLLS + "low,12,3\nlow,3,3.1\nlow,6,3\nlow,9,3\n", [(None,)], "hours", True),
+    "filled down": (
+        *("rollouts", ROLLS + "".join(f"low,{n},3.{n % 7}\n" for n in range(90, 99))),
+        *([(2, "heading_deg")], "filled down", True),
+    ),
+    "one length for every roll": (
+        *(
+            "rollouts",
+            "spot,heading_deg,ramp_run_in,distance_ft\n" + "".join(f"low,0,{n},9.5\n" for n in (30, 20, 12, 8)),
+        ),
+        *([(None, "distance_ft")], "", True),
+    ),
+    "putts pasted twice": (
+        *("putts", "distance_m,tries,made\n" + 2 * "".join(f"{n},10,{9 - n}\n" for n in range(1, 6))),
+        *([(7,)], "from row 2 on", True),
+    ),
+    "drops pasted twice": (
+        *("drops", CENTIMETRES + 2 * "".join(f"low,{n},{n // 6},,\n" for n in (50, 100, 150, 200, 300))),
+        *([(7,)], "from row 2 on", True),
+    ),
+    "putts in feet under metres": (
+        *("putts", "distance_m,tries,made\n3.3,25,20\n6.6,25,13\n9.8,25,9\n13.1,25,6\n"),
+        *([(None, "distance_m")], "feet", True),
+    ),
+    "carries in feet under metres": (
+        *("chips", CHIPS + "".join(f"sand wedge,fairway,,{carry},0.9,,{2 * carry},,\n" for carry in (20, 21, 22, 23))),
+        *([(None, "carry_m")], "hang times", True),
+    ),
+    "slow motion": (
+        *("films", FILMS + "".join(f"a,low,90,ramp,{n / 4},{0.1143 * n - 0.0011 * n * n:.4f}\n" for n in range(50))),
+        *([(None, "time_s")], "frames per second", True),
+    ),
+    "a survey point twice": ("survey", "x_m,y_m,height_m\n" + "0,0,0\n" * 2 + "3,3,0\n", [(2,), (3,)], "row 2", True),
+    "a unit beside a decimal comma": ("chips", "club;lie;rest_m\nSW;rough;13,84 m\n", [(2, "rest_m")], "write 13.84"),
+    "compass": ("rollouts", ROLLS + "low,NE,3\n", [(2,)], "clockwise from the reference line"),
+    "hits in per cent": ("putts", "distance_m,tries,made\n2,10,60%\n2,10,0.6\n", [(2,), (3,)], "how many"),
+    "another kind": ("drops", "distance_m,tries,made\n2,10,6\n", [(1,)], "call the file putts.csv"),
+    "rows in quotation marks": ("rollouts", ROLLS + '"low,0,3"\n"low,90,3"\n', [(2,), (3,)], "quotation marks"),
+    "blanks between the cells": ("rollouts", "spot heading_deg distance_m\nlow 0 3\n", [(1,)], "one cell"),
     "nothing": ("rollouts", "\n \n\r\n", [(None,)], "empty"),
     "a mark alone": ("rollouts", b"\xef\xbb\xbf", [(None,)], "empty"),
     "comments only": ("rollouts", "# only this\n", [(None,)], "comments"),
@@ -358,7 +426,7 @@ BAD_CELLS = [
     *(
         ("distance_m", "", "delete the row"),
         ("heading_deg", "", "delete the row"),
-        ("heading_deg", "N", "number alone"),
+        ("heading_deg", "N", "clockwise"),
     ),
     *(("heading_deg", "90°", "write 90"), ("heading_deg", "361", "clockwise"), ("heading_deg", "-181", "clockwise")),
     *(("release_speed_m_s", "6.0", "feet per second"), ("release_speed_m_s", "6 ft/s", "write 1.8288")),
@@ -515,6 +583,12 @@ def test_names_are_the_same_across_sheets_too(tmp_path):
     course = read_course(folder)
     assert course.drops.drops["spot"].tolist() == ["home-left"]
     assert sum("same name" in note for note in course.notes) == 1
+
+
+def test_spots_that_two_sheets_spell_nearly_alike_are_named(tmp_path):
+    (tmp_path / "rollouts.csv").write_text(ROLLS + "home-left,0,3.05\nhigh,0,3\n")
+    (tmp_path / "drops.csv").write_text("spot,drop_height_cm,rebound_height_cm\nhome-lefft,150,31\nhigh,150,30\n")
+    assert sum("'home-lefft'" in note and "'home-left'" in note for note in read_course(tmp_path).notes) == 1
 
 
 def test_a_file_kept_twice_counts_once(tmp_path):

@@ -12,6 +12,7 @@ from golfphys.sheets.dictionary import UNIT_WORDS, Column
 from golfphys.sheets.errors import quoted
 
 NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
+DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)", re.ASCII)
 COMMA_NUMBER = re.compile(r"[+-]?\d*,\d+", re.ASCII)
 FEET_AND_INCHES = re.compile(
     r"(?:(\d+(?:\.\d+)?)\s*(?:'|\u2019|\u2032|ft|feet|foot)\.?)?\s*(?:(\d+(?:\.\d+)?)\s*(?:\"|\u201d|\u2033|''|in|inch|inches)\.?)?",
@@ -21,6 +22,8 @@ NUMBER_WITH_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*([^\d\s.,][^\d]*)",
 ISO_TIME = re.compile(
     r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|[+-]\d{2}:?\d{2})?)?", re.ASCII | re.IGNORECASE
 )
+CLOCKWISE = "Write the direction as degrees clockwise from the reference line."
+HOW_MANY = "Write how many, as a whole number: no share and no per cent."
 NOTHING_WORDS = {"n/a", "na", "none", "null", "nil", "-", "--", "?", "nan", "x", "missing"}
 UNIT_SPELLINGS = {
     **{word: unit for unit, word in UNIT_WORDS.items()},
@@ -110,7 +113,7 @@ def read_number(text: str, column: Column, decimal_comma: bool) -> float | Misre
     if not math.isfinite(value):
         return Misread(expected_number(column), "Write the number as it was measured.")
     if column.type == "integer" and value != int(value):
-        return Misread(expected_number(column), "Write a whole number.")
+        return Misread(expected_number(column), HOW_MANY)
     if not column.holds(value):
         return Misread(expected_number(column), _range_advice(value, column))
     return value
@@ -121,7 +124,7 @@ def expected_number(column: Column) -> str:
     what = "a whole number" if column.type == "integer" else "a number"
     unit = f" of {UNIT_WORDS[column.unit]}" if column.unit else ""
     if column.minimum is not None and column.maximum is not None:
-        return f"{what}{unit} from {column.minimum:g} to {column.maximum:g}"
+        return f"{what}{unit} from {column.minimum:.10g} to {column.maximum:.10g}"
     return f"{what}{unit}"
 
 
@@ -138,7 +141,11 @@ def _number_advice(text: str, column: Column) -> str:
             "this cell must be filled; delete the row if it was not measured" if column.required else "leave it blank"
         )
         return f"Where there is nothing to write, {blank}."
-    converted = _unit_advice(text, column)
+    if text.endswith("%") and column.type == "integer":
+        return HOW_MANY
+    if column.quantity == "heading" and any(map(str.isalpha, text)):
+        return CLOCKWISE
+    converted = _unit_advice(DECIMAL_COMMA.sub(".", text), column)
     return converted or "Write the number alone, with a point for the decimals."
 
 
@@ -171,7 +178,7 @@ def _range_advice(value: float, column: Column) -> str:
     if value < 0 and column.minimum == 0:
         return "It cannot be negative; write the direction in the heading, or take the sign away."
     if column.quantity == "heading":
-        return "Write the direction as degrees clockwise from the reference line."
+        return CLOCKWISE
     fitting = [unit for unit in _other_units(column) if column.holds(value * FACTORS_TO_SI[unit] / column.factor)]
     if fitting:
         words = " or ".join(UNIT_WORDS[unit] for unit in fitting)

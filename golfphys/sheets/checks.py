@@ -9,9 +9,11 @@ from scipy.spatial import KDTree
 
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
+from golfphys.physics.club import BAG
+from golfphys.physics.putting import make_probability
 from golfphys.sheets.dictionary import UNIT_WORDS
 from golfphys.sheets.errors import row_list
-from golfphys.sheets.suspects import suspect_repeats, suspect_rollouts, suspect_words
+from golfphys.sheets.suspects import suspect_filled, suspect_headings, suspect_repeats, suspect_rollouts, suspect_words
 from golfphys.sheets.table import Table
 
 
@@ -27,6 +29,10 @@ def check(table: Table) -> None:
         frame["heading"] = np.mod(frame["heading"], 2 * np.pi)
     if "date" in frame and "measured_at" in frame:
         _complete_dates(table)
+    if table.kind.name not in ("films", "survey"):  # their rows come in grids and in series
+        suspect_repeats(table)
+        suspect_filled(table)
+    suspect_words(table)
     if table.kind.name in CHECKS:
         CHECKS[table.kind.name](table)
 
@@ -55,7 +61,7 @@ def check_rollouts(table: Table) -> None:
         advice = "Check both; a decimal comma may have split a number, or the units may differ."
         table.add(position, "side", expected, advice)
     suspect_rollouts(table)
-    suspect_repeats(table)
+    suspect_headings(table)
     if not frame["side"].notna().any():
         said = "No side drift is noted; cross slope then shows only in the distances of different headings."
         table.findings.note(said)
@@ -102,6 +108,8 @@ def _release_speeds(table: Table) -> pd.Series:
 
 FASTEST_ROLL = 15.0
 LONGEST_FRAME = 0.5
+# m/s^2: distance over the square of the time that nearly all of it takes; 0.25 and more on the level of any green.
+LEAST_SLOWING, NEARLY_ALL, SHORTEST_FILM = 0.06, 0.97, 0.3
 
 
 def check_films(table: Table) -> None:
@@ -109,6 +117,23 @@ def check_films(table: Table) -> None:
     for roll, group in table.frame.groupby("roll", sort=False):
         if roll:
             _check_roll(table, str(roll), group)
+    slowing = table.frame.groupby("roll", sort=False).apply(_slowing, include_groups=False)
+    if slowing.median() < LEAST_SLOWING:
+        table.findings.add(
+            column=table.heading_for("time"),
+            found="balls that slow down far less than on any green in most rolls",
+            expected="seconds as a watch at the green counts them",
+            advice="Was it filmed in slow motion? Divide frames by the frames per second that the camera took.",
+            suspect=True,
+        )
+
+
+def _slowing(group: pd.DataFrame) -> float:
+    distance, time = (group[name] - group[name].iloc[0] for name in ("distance", "time"))
+    rolled = float(distance.max())
+    if not rolled > SHORTEST_FILM:
+        return np.nan
+    return rolled / max(float(time[distance >= NEARLY_ALL * rolled].min()), 1e-3) ** 2
 
 
 def _check_roll(table: Table, roll: str, group: pd.DataFrame) -> None:
@@ -201,8 +226,9 @@ def _suspect_drops(table: Table, flown: pd.Series) -> None:
 # chips
 
 # g T^2 / (2 carry) is the tangent of the launch angle where the ball lands as high as it started and drag is small.
-# Chips and pitches launch between about 10 and 65 degrees; the limits leave room for drag and the watch.
-LOWEST_TANGENT, HIGHEST_TANGENT = 0.12, 3.2
+# Chips and pitches launch between about 10 and 65 degrees; the limit leaves room for drag and the watch. In the median
+# of a log the ball leaves at about 0.7 of the loft, and feet beside metres make the tangent 3.3 times too small.
+HIGHEST_TANGENT, LAUNCH_PER_LOFT, UNUSUAL = 3.2, 0.7, 2.0
 # A ball with backspin may come back by about a metre, or a tenth of its carry; farther it does not.
 COMES_BACK, COMES_BACK_SHARE = 1.0, 0.1
 # How near a ratio must be to feet per metre to look like feet beside metres, and how many other rows must show it.
@@ -216,8 +242,6 @@ def check_chips(table: Table) -> None:
     quantity, advice = "carry" if table.column_for("carry") else "rest", "Fill in one of the two, or delete the row."
     for position in _where(~table.filled("carry") & ~table.filled("rest")):
         table.add(position, quantity, "where the ball landed or where it came to rest", advice)
-    suspect_words(table)
-    suspect_repeats(table)
     _suspect_hang_times(table)
     mixed = _suspect_units(table)
     _suspect_order(table, mixed)
@@ -237,12 +261,13 @@ def _suspect_hang_times(table: Table) -> None:
         advice = "Check the watch and the unit of the carry."
         expected = "a hang time that a chip of this carry can have"
         table.ask(position, "hang_time", expected, advice, more)
-    usual = tangent.dropna()
-    if len(usual) >= 4 and usual.median() < LOWEST_TANGENT:
+    loft = frame["club"].map({name: club.loft for name, club in BAG.items()}).fillna(BAG["pitching wedge"].loft)
+    usual = (tangent / np.tan(LAUNCH_PER_LOFT * loft)).dropna()
+    if len(usual) >= 4 and not 1 / UNUSUAL < usual.median() < UNUSUAL:
         words = UNIT_WORDS[(column.unit if (column := table.column_for("carry")) else None) or "m"]
         table.findings.add(
             column=table.heading_for("carry"),
-            found="carries too long for their hang times in most rows",
+            found=f"carries too {'long' if usual.median() < 1 else 'short'} for their hang times in most rows",
             expected=f"carries in {words}, as the heading says",
             advice="Were they typed in another unit? Rename the column to the unit they were measured in.",
             suspect=True,
@@ -318,6 +343,9 @@ def _suspect_order(table: Table, but: set[int]) -> None:
 
 # counts and places
 
+MORE_PUTTS = 1.3
+"""How many more putts than professionals hole are believed, beside four standard errors."""
+
 
 def check_putts(table: Table) -> None:
     """Take a row without tries for one putt; no more can be made than tried."""
@@ -325,6 +353,18 @@ def check_putts(table: Table) -> None:
         table.frame["tries"] = 1.0
         table.findings.note("The sheet has no tries: each row was taken as one putt.")
     _check_counts(table, "made")
+    putts = table.frame.dropna(subset=["distance", "tries", "made"])
+    holed = make_probability(putts["distance"].to_numpy())
+    seldom = holed < 0.5
+    expected, made = (putts["tries"] * holed)[seldom], putts["made"][seldom].sum()
+    if made > MORE_PUTTS * expected.sum() + 4 * math.sqrt((expected * (1 - holed[seldom])).sum()):
+        table.findings.add(
+            column=table.heading_for("distance"),
+            found=f"{made:.0f} putts holed from where the best players hole {expected.sum():.0f}",
+            expected="no more than they hole",
+            advice="Were the distances measured in feet? Rename the column to the unit they were measured in.",
+            suspect=True,
+        )
 
 
 def check_targets(table: Table) -> None:
@@ -362,7 +402,7 @@ def _suspect_points(table: Table, points: pd.DataFrame) -> None:
     apart, near = np.asarray(found[0])[:, 1:], np.asarray(found[1])[:, 1:]
     close = apart[:, 0] < CLOSEST_POINTS
     for place in _where(close):
-        other = table.row(int(points.index[near[place, 0]]))
+        other = table.row(int(points.index[near[place, 0] if near[place, 0] != place else found[1][place][0]]))
         more = f", {1000 * apart[place, 0]:.0f} mm from the point in row {other}"
         expected = f"points at least {1000 * CLOSEST_POINTS:.0f} mm apart"
         advice = "Keep one of the two, or their mean height."

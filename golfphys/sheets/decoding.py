@@ -5,11 +5,14 @@ import csv
 import difflib
 import io
 import os
+import re
 import stat
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from golfphys.sheets.dictionary import Column, Kind
+from golfphys.sheets.cells import UNIT_SPELLINGS
+from golfphys.sheets.dictionary import Column, Kind, kinds
 from golfphys.sheets.errors import AnyPath, Findings, quoted
 
 LARGEST_FILE = 16 * 1024 * 1024
@@ -31,6 +34,7 @@ BYTE_ORDER_MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16-le"),
     (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
+UNIT_AT_END = re.compile(f"_(?:in_)?({'|'.join(word for word in UNIT_SPELLINGS if len(word) > 3)})$")
 CONTROLS = frozenset(map(chr, range(32))) - {"\t", "\n", "\r"}
 SEPARATOR_WORDS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
 
@@ -189,14 +193,14 @@ def _is_title(lines: list[str], separator: str, known: frozenset[str]) -> bool:
 
     def headings(line: str) -> int:
         cells = line.split(separator or _separator(line, known))
-        return sum("_".join(cell.strip(' "').lower().split()) in known for cell in cells)
+        return sum(normal_heading(cell) in known for cell in cells)
 
     return headings(lines[0]) == 0 and any(headings(line) > 1 for line in lines[1:MOST_TITLE_LINES])
 
 
 def _numbers_rows(cells: list[str] | tuple[str, ...], known: frozenset[str]) -> bool:
     """Tell whether these are headings of which the first, ``#``, stands over the number of each row."""
-    return cells[0].strip() == "#" and sum(cell.strip().lower() in known for cell in cells[1:]) > 1
+    return cells[0].strip() == "#" and sum(normal_heading(cell) in known for cell in cells[1:]) > 1
 
 
 def _comment(line: str) -> str:
@@ -213,8 +217,8 @@ def _line_end(text: str, findings: Findings) -> str:
 
 def _separator(header_line: str, known: frozenset[str]) -> str:
     def score(separator: str) -> tuple[int, int]:
-        cells = [cell.strip().strip('"').lower() for cell in header_line.split(separator)]
-        return sum(cell in known for cell in cells), len(cells)
+        cells = header_line.split(separator)
+        return sum(normal_heading(cell) in known for cell in cells), len(cells)
 
     return max(SEPARATOR_WORDS, key=score)
 
@@ -270,10 +274,32 @@ def read_headings(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Headin
     for group in kind.needs:
         if present.isdisjoint(group):
             names = [column.name for quantity in group for column in kind.columns_of(quantity)]
-            advice = f"The headings are: {', '.join(heading.text for heading in headings)[:200]}."
+            advice = _missing_advice(raw.header, kind)
             wanted = {"column": names[0], "expected": f"a column {' or '.join(names)}"}
             findings.add(row=raw.header_row, found="no such column", advice=advice, **wanted)
     return headings
+
+
+def _missing_advice(header: Sequence[str], kind: Kind) -> str:
+    other = kind_told_by(header)
+    if other is not None and kind.name in kinds():
+        return f"These are headings of {other.name}: call the file {other.name}.csv."
+    if len(header) == 1 and sum(word in kind.names for word in re.split(r"[\s,;]+", header[0].lower())) > 1:
+        return "All headings stand in one cell: save the sheet as CSV, with commas between the cells, unquoted."
+    return f"The headings are: {', '.join(header)[:200]}."
+
+
+def kind_told_by(header: Sequence[str]) -> Kind | None:
+    """Return the kind of sheet that has these headings, None where they are not those of any."""
+    names = {normal_heading(text) for text in header}
+
+    def score(sheet: Kind) -> tuple[int, int]:
+        known = {column.name: column.quantity for column in sheet.columns if column.name in names}
+        met = sum(not set(known.values()).isdisjoint(group) for group in sheet.needs)
+        return met - len(sheet.needs), len(known)
+
+    best = max(kinds().values(), key=score)
+    return best if score(best)[0] == 0 else None
 
 
 def headings_alone(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Heading, ...]:
@@ -286,8 +312,15 @@ def headings_alone(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Headi
 
 
 def normal_heading(text: str) -> str:
-    """Return a heading as the dictionary would write it: small letters, underscores between words."""
-    return "_".join(text.strip().strip('"').lower().replace("-", "_").replace("/", "_").split())
+    """Return a heading as the dictionary would write it: small letters, underscores between words, the unit's sign.
+
+    Examples
+    --------
+    >>> normal_heading("Drop height (cm)"), normal_heading("distance in feet:")
+    ('drop_height_cm', 'distance_ft')
+    """
+    name = re.sub(r"[^\w]+", "_", text.lower().replace("\N{DEGREE SIGN}", "deg")).strip("_") or text.strip()
+    return UNIT_AT_END.sub(lambda found: f"_{UNIT_SPELLINGS[found[1]]}", name)
 
 
 def _check_unnamed(raw: RawSheet, findings: Findings) -> None:
@@ -328,13 +361,10 @@ def _check_unknown(headings: tuple[Heading, ...], absent: list[Column], row: int
         if all(column.type == "string" and not column.required for column in meant):
             kept.append(heading.text)
             continue
-        findings.add(
-            row=row,
-            column=heading.text,
-            found=f"the heading {quoted(heading.text)}",
-            expected=" or ".join(column.name for column in meant),
-            advice=f"Write {meant[0].name} if that is what it is, or give the column quite another name.",
-        )
+        names = " or ".join(column.name for column in meant)
+        advice = f"Write {names} if that is what it is, or give the column quite another name."
+        found = f"the heading {quoted(heading.text)}"
+        findings.add(row=row, column=heading.text, found=found, expected=names, advice=advice)
     if kept:
         names = ", ".join(kept)
         findings.note(f"Columns that the data dictionary does not know are kept as they are, as text: {names}.")

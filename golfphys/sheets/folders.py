@@ -12,11 +12,10 @@ import pandas as pd
 
 from golfphys.sheets import reading
 from golfphys.sheets.cells import name_key
-from golfphys.sheets.decoding import read_raw
+from golfphys.sheets.decoding import kind_told_by, read_raw
 from golfphys.sheets.dictionary import kinds
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.reading import Sheet, joined, read_sheet, with_same_names
-from golfphys.sheets.rows import kind_told_by
 from golfphys.sheets.suspects import copies
 from golfphys.sheets.writing import Units, template_text
 

@@ -13,6 +13,7 @@ from golfphys.physics.putting import PUTTING_TABLES, MakeTable
 from golfphys.sheets.checks import check
 from golfphys.sheets.dictionary import kind_of
 from golfphys.sheets.errors import AnyPath, Findings
+from golfphys.sheets.suspects import nearly_same
 from golfphys.sheets.table import KNOWN_NAMES, NAMES, ROW, read_table, same_names
 
 
@@ -191,7 +192,8 @@ def read_sheet(path: AnyPath, kind: str, *, accept_suspects: bool = False) -> Sh
 def _read(path: AnyPath, sheet: type[AnySheet], accept_suspects: bool) -> AnySheet:
     findings = Findings(str(path), accept_suspects)
     table = read_table(path, kind_of(sheet.kind), findings)
-    check(table)
+    if all(item.row != table.raw.header_row for item in findings.problems):  # else a column that is needed is not there
+        check(table)
     findings.raise_if_any()
     own = [name for name in table.frame.columns if name not in (ROW, *table.kind.quantities)]
     known = [name for name in table.kind.quantities if name != "ramp_run"]
@@ -319,5 +321,7 @@ def with_same_names(sheets: Mapping[str, AnySheet]) -> tuple[dict[str, AnySheet]
             if (frame[quantity].to_numpy(dtype=object) != names).any():
                 said = [f"Column {quantity}: {note}" for note in found]
                 sheets = {**sheets, key: sheets[key].replaced(frame.assign(**{quantity: names}), said)}
+        if quantity == "spot":
+            found += nearly_same([sheet.frame["spot"] for sheet in sheets.values() if "spot" in sheet.frame])
         notes += [f"Column {quantity}: {note}" for note in found]
     return dict(sheets), notes

@@ -14,7 +14,7 @@ from typing import Any
 
 from golfphys.sheets.cells import COMMA_NUMBER, NUMBER, as_plain
 from golfphys.sheets.checks import check
-from golfphys.sheets.decoding import Heading, RawSheet, decode, headings_alone, load_bytes, normal_heading, split
+from golfphys.sheets.decoding import Heading, RawSheet, decode, headings_alone, kind_told_by, load_bytes, split
 from golfphys.sheets.dictionary import Kind, kind_of, kinds
 from golfphys.sheets.errors import AnyPath, Findings, SheetError, quoted
 from golfphys.sheets.table import parse_table
@@ -153,19 +153,6 @@ def extended(
     numbers = _numbers_of_new(raw, split(text + added, names, Findings("")), records, findings)
     _check_new(new, numbers, sheet, findings)
     return new, numbers
-
-
-def kind_told_by(header: Sequence[str]) -> Kind | None:
-    """Return the kind of sheet that has these headings, None where they are not those of any."""
-    names = {normal_heading(text) for text in header}
-
-    def score(sheet: Kind) -> tuple[int, int]:
-        known = {column.name: column.quantity for column in sheet.columns if column.name in names}
-        met = sum(not set(known.values()).isdisjoint(group) for group in sheet.needs)
-        return met - len(sheet.needs), len(known)
-
-    best = max(kinds().values(), key=score)
-    return best if score(best)[0] == 0 else None
 
 
 class _RowMaker:

@@ -33,14 +33,22 @@ AGREEMENT_TOO_LONG, AGREEMENT_TOO_SHORT = 1.25, 1.18
 SAME_HEADING = math.radians(20.0)
 # Least ratio of the longest to the shortest roll of a spot at which a row can be in another unit.
 LEAST_SPREAD = 2.0
+# How near the ratio of a spot's green speed to the others' must be to feet per metre.
+LIKE_SPOTS = 1.5
 # Rolls of one spot that are looked at one by one; more than this many odd ones are not slips of the pen.
 MOST_ODD = 100
 # Rows in a row that are the same again only if they were pasted, by how many things were measured of each at least:
 # distances are read to a few per cent.
 BLOCKS = {3: 2, 5: 1}
-MEASURED = ("distance", "carry", "landing_side", "hang_time", "first_hop", "rest", "side")
+MEASURED = ("distance", "carry", "landing_side", "hang_time", "first_hop", "rest", "side", "made", "hits")
+MEASURED += ("rebound_height", "first_flight", "second_flight")
+# Columns that no one fills with numbers that count up by one, and how many such steps a spreadsheet has made.
+NOT_COUNTED, FEWEST_STEPS = ("heading", "distance", "carry", "rest"), 5
+# Degrees within which all headings of a sheet lie, and those of a spot differ, only if they are in another unit.
+HOURS, FEWEST_DEGREES = 12.01, 3.0
 # How alike two words must be for one to be a slip of the other: one letter in seven.
 LIKE = 0.86
+TIMES_AS_MANY = 3  # rows of the usual name for each of one that may be a slip of it
 
 
 def around(spot: str) -> str | None:
@@ -64,16 +72,18 @@ def suspect_rollouts(table: Table) -> None:
         return
     speed_ft = rolls["distance"] * (constants.RAMP_RELEASE_SPEED.value / rolls["release_speed"]) ** 2 / METRES_PER_FOOT
     rolls = rolls.assign(speed_ft=speed_ft, sector=(rolls["heading"] / SAME_HEADING).round())
-    level, balanced = level_green_speed(rolls)
-    fastest = FASTEST if balanced else FASTEST_ONE_SIDED
+    spots, balanced = level_green_speeds(rolls)
+    level, fastest = float(spots.median()), FASTEST if balanced else FASTEST_ONE_SIDED
     if SLOWEST <= level <= fastest:
-        _suspect_rows(table, rolls, column)
+        odd = _suspect_spots(table, rolls, spots, column) if balanced else set()
+        _suspect_rows(table, rolls[~rolls["spot"].isin(odd)], column)
     else:
         _suspect_sheet(table, level, fastest, column)
+    _suspect_one_length(table, rolls)
 
 
-def level_green_speed(rolls: pd.DataFrame) -> tuple[float, bool]:
-    """Green speed on the level in feet that the sheet's median spot shows, and whether headings balance there."""
+def level_green_speeds(rolls: pd.DataFrame) -> tuple[pd.Series, bool]:
+    """Green speed on the level in feet of each spot in which headings balance, or of all, False, where none does."""
     sectors = rolls.groupby(["spot", "sector"], sort=False)["speed_ft"].median().reset_index()
     angles = sectors["sector"] * SAME_HEADING
     parts = pd.DataFrame(
@@ -81,7 +91,7 @@ def level_green_speed(rolls: pd.DataFrame) -> tuple[float, bool]:
     )
     spots = parts.groupby("spot", sort=False).agg({"slow": "mean", "x": "mean", "y": "mean"})
     balanced = (parts["spot"].value_counts(sort=False).reindex(spots.index) > 1) & (np.hypot(spots.x, spots.y) < 0.5)
-    return float(np.median(1 / spots["slow"][balanced if balanced.any() else ~balanced])), bool(balanced.any())
+    return 1 / spots["slow"][balanced if balanced.any() else ~balanced], bool(balanced.any())
 
 
 def _other_unit(column: Column, factor_to_true: float) -> str | None:
@@ -109,6 +119,33 @@ def _suspect_sheet(table: Table, level: float, fastest: float, column: Column) -
         advice=advice,
         suspect=True,
     )
+
+
+def _suspect_spots(table: Table, rolls: pd.DataFrame, speeds: pd.Series, column: Column) -> set[str]:
+    """Ask about whole spots that another unit would make like the others; return them."""
+    odd: set[str] = set()
+    usual = float(speeds.median())
+    for spot, speed in speeds[~speeds.between(SLOWEST, FASTEST)].items():
+        ratio = usual / speed
+        if len(speeds) > 2 and abs(abs(math.log(ratio)) - math.log(METRES_PER_FOOT**-1)) < math.log(LIKE_SPOTS):
+            odd.add(str(spot))
+            position = int(rolls.index[rolls["spot"].eq(spot)][0])
+            words = "feet" if ratio < 1 else "metres or yards"
+            advice = f"Were the rolls at {spot!r} measured in {words}? Then write them in the unit of the heading."
+            more = f" and others that make {spot!r} a green of {speed:.1f} ft on the level"
+            table.ask(position, "distance", f"about {usual:.1f} ft, as at the other spots", advice, more)
+    return odd
+
+
+def _suspect_one_length(table: Table, rolls: pd.DataFrame) -> None:
+    if len(rolls) > 3 and rolls["distance"].nunique() == 1 and rolls["release_speed"].nunique() > 1:
+        table.findings.add(
+            column=table.heading_for("distance"),
+            found=f"the same distance, {table.written(int(rolls.index[0]), 'distance')}, from every release speed",
+            expected="longer rolls from a faster release",
+            advice="Write how far each ball rolled, not the speed of the green.",
+            suspect=True,
+        )
 
 
 def _suspect_rows(table: Table, rolls: pd.DataFrame, column: Column) -> None:
@@ -192,9 +229,51 @@ def suspect_repeats(table: Table) -> None:
             return
 
 
+def suspect_headings(table: Table) -> None:
+    """Ask about headings that look like radians, or hours of a clock's face."""
+    frame = table.frame
+    heading = frame["heading"].dropna()
+    degrees = np.degrees(np.angle(np.exp(1j * heading.to_numpy())))
+    if not degrees.size or np.abs(degrees).max() > HOURS:
+        return
+    turns = np.abs(degrees - np.round(degrees / (math.pi / 4)) * math.pi / 4).max() < 0.03
+    of_spot = pd.Series(degrees, heading.index).round(3).groupby(frame["spot"]).agg(["nunique", np.ptp])
+    several = (of_spot["nunique"] > 2) & (of_spot["ptp"] >= FEWEST_DEGREES)
+    if np.ptp(degrees) >= FEWEST_DEGREES and (several.any() or (turns and np.any(degrees % 1))):
+        whole = not np.any(np.round(degrees, 6) % 1)
+        advice = "Are they hours of a clock's face? One hour is 30 degrees." if whole else "Are they in radians?"
+        table.findings.add(
+            column=table.heading_for("heading"),
+            found=f"directions that all lie within {np.abs(degrees).max():.3g} degrees of the reference line",
+            expected="rolls up, down and across, in degrees clockwise from the reference line",
+            advice=f"{advice} A right angle is 90.",
+            suspect=True,
+        )
+
+
+def suspect_filled(table: Table) -> None:
+    """Ask about cells that count up by one from row to row, as a spreadsheet fills them."""
+    for quantity in NOT_COUNTED:
+        column = table.column_for(quantity)
+        if column is None:
+            continue
+        steps = np.isclose(np.diff(table.frame[quantity] / column.factor), 1.0, atol=1e-6)
+        ends = np.flatnonzero(np.diff(np.concatenate([[False], steps, [False]]).astype(int)))
+        for start, end in zip(ends[::2].tolist(), ends[1::2].tolist(), strict=True):
+            if end - start >= FEWEST_STEPS:
+                more = f" and {end - start} rows that count up from it by one"
+                advice = "The column seems to have been filled down: write what was measured."
+                table.ask(start, quantity, "what was measured in each row", advice, more)
+
+
 def suspect_words(table: Table) -> None:
-    """Ask about a club or a lie that is written nearly as one that is known, or more frequent in the sheet."""
+    """Ask about a name that is written nearly as one that is known, or more frequent in the sheet."""
+    for word, name in slips(table.frame["spot"].value_counts() if "spot" in table.frame else pd.Series(dtype=int)):
+        position = int(np.flatnonzero(table.frame["spot"] == word)[0])
+        table.ask(position, "spot", "a spot as the other rows name it", f"Write {name} if that is what it is.")
     for quantity, known in KNOWN_NAMES.items():
+        if quantity not in table.frame:
+            continue
         counts = table.frame[quantity].value_counts()
         for word, count in counts.items():
             if name_key(str(word)) in map(name_key, known):
@@ -205,6 +284,41 @@ def suspect_words(table: Table) -> None:
                 position = int(np.flatnonzero(table.frame[quantity] == word)[0])
                 advice = f"Write {usual[close[0]]} if that is what it is."
                 table.ask(position, quantity, f"a {quantity} that is known", advice)
+
+
+def slips(counts: pd.Series) -> Iterable[tuple[str, str]]:
+    """Yield (name, usual name) for each name of a few rows that is nearly another of several times as many."""
+    usual = [name for name in counts.index if name]
+    for rare in usual:
+        for name in usual:
+            if counts[name] >= TIMES_AS_MANY * counts[rare] and _nearly(rare, name):
+                yield rare, name
+                break
+
+
+def _nearly(one: str, other: str) -> bool:
+    """Tell whether names differ by a blank, or one long word of theirs by a letter; places differ by short words."""
+    first, second = name_key(one), name_key(other)
+    if first.replace(" ", "") == second.replace(" ", ""):
+        return first != second
+    apart = [set(first.split()) - set(second.split()), set(second.split()) - set(first.split())]
+    if list(map(len, apart)) != [1, 1]:
+        return False
+    left, right = apart[0].pop(), apart[1].pop()
+    digits = ["".join(filter(str.isdigit, word)) for word in (left, right)]
+    return digits[0] == digits[1] and difflib.SequenceMatcher(None, left, right).ratio() >= LIKE
+
+
+def nearly_same(columns: Sequence[pd.Series]) -> list[str]:
+    """Say which names of several sheets, neither of which has the other's, are nearly the same."""
+    held = [set(filter(None, column)) for column in columns]
+    pairs = {
+        tuple(sorted((one, other)))
+        for first, second in itertools.combinations(held, 2)
+        for one, other in itertools.product(first - second, second - first)
+        if _nearly(one, other)
+    }
+    return [f"{one!r} and {other!r} are nearly the same: are they one place?" for one, other in sorted(pairs)]
 
 
 def copies(frames: Sequence[pd.DataFrame]) -> Iterable[tuple[int, int]]:

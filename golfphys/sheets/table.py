@@ -158,7 +158,7 @@ def _check_lengths(
                 column=(needed or [missing[0].text])[0] if missing else None,
                 found=f"a row that ends after {len(record)} of {width} cells",
                 expected=f"{width} cells",
-                advice="Was the file cut off? Complete the row.",
+                advice=_too_short_advice(record, raw.separator),
             )
         elif any(record[width:]) or (len(record) > width and len(lengths) > 1):
             found, advice = f"{len(record)} cells under {width} headings", _too_long_advice(record, raw.separator)
@@ -169,6 +169,12 @@ def _check_lengths(
     if short_rows:
         findings.note(f"Cells missing at the end of a row were taken as blank: {row_list(short_rows)}.")
     return whole
+
+
+def _too_short_advice(record: tuple[str, ...], separator: str) -> str:
+    if len(record) == 1 and separator in record[0]:
+        return "The whole row stands in quotation marks: take them out."
+    return "Was the file cut off? Complete the row."
 
 
 def _too_long_advice(record: tuple[str, ...], separator: str) -> str:
