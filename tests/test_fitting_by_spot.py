@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 import golfphys
-from golfphys.fitting import by_spot, search
+from golfphys.fitting import arrow, search
 from golfphys.fitting.estimator import Model
 from golfphys.fitting.intervals import quantile
 from golfphys.fitting.results import posterior
@@ -30,9 +30,9 @@ def many(spots: int, seed: int = 1) -> SimpleNamespace:
 
 
 def models(monkeypatch: pytest.MonkeyPatch, spots: int, seed: int = 1) -> Model:
-    monkeypatch.setattr(by_spot, "MANY", 0)
+    monkeypatch.setattr(arrow, "MANY", 0)
     model, _ = build(rolls_of(many(spots, seed)))
-    assert by_spot.applies(model)
+    assert arrow.applies(model)
     return model
 
 
@@ -49,8 +49,8 @@ def test_one_step_of_all_spots_is_that_of_the_whole(monkeypatch: pytest.MonkeyPa
 def test_draws_of_all_spots_are_those_of_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     model = models(monkeypatch, 8, seed=2)
     alone = posterior(model, draws=8000)
-    assert isinstance(alone.mode.local, by_spot.SpotLocal)
-    monkeypatch.setattr(by_spot, "MANY", 24)
+    assert isinstance(alone.mode.local, arrow.SpotLocal)
+    monkeypatch.setattr(arrow, "MANY", 24)
     whole = posterior(model, draws=8000)
     for name in (n for spot in model.spots for n in spot):
         # what the rolls tell is free of the release speed, into which the whole carries its prior of all slopes
@@ -66,7 +66,7 @@ def test_draws_of_all_spots_are_those_of_the_whole(monkeypatch: pytest.MonkeyPat
 def test_spots_with_two_explanations_have_both(monkeypatch: pytest.MonkeyPatch) -> None:
     model = models(monkeypatch, 8)
     alone = posterior(model, draws=8000)
-    columns = by_spot.own_columns(model)[2]
+    columns = arrow.own_columns(model)[2]
     values = alone.transformed[:, columns]
     mean = alone.weights @ values
     roots, axes = np.linalg.eigh((values - mean).T * alone.weights @ (values - mean))

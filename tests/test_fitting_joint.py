@@ -14,6 +14,7 @@ import pandas as pd
 import pytest
 from fitted_demo import DEMO, before_chips, demo_fit
 
+import golfphys
 from golfphys import BAG, LIES, ChipDesign, CourseTruth, Delivery, Green, Station, launch_from, make_chips, simulate
 from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
@@ -172,7 +173,8 @@ def small_log(**columns: Any) -> SimpleNamespace:
 
 
 def test_chips_alone_are_enough_to_start() -> None:
-    fit = fit_course(chips=small_log())
+    fit = fit_course(chips=small_log(player=["one", "another"] * 3))
+    assert any("2 players (another, one)" in text for text in fit.cautions)
     assert any("No rolls were measured" in text for text in fit.cautions)
     assert any("No heading is noted" in text for text in fit.cautions)
     assert any("Only 6 chip(s)" in text for text in fit.cautions)
@@ -270,3 +272,33 @@ def test_coverage_in_small(monkeypatch: pytest.MonkeyPatch) -> None:
     assert aimed["intervals"] == 12
     assert aimed["covered"] >= 8
     assert rows["restitution"]["covered"] >= 2
+
+
+ROLLED = pd.DataFrame({"spot": ["low"] * 4, "heading": [0.0, 1.6, 3.1, 4.7], "release_speed": 1.83, "distance": 3.0})
+WRONG = {
+    **{f"draws {value!r}": {"draws": value} for value in (-1, 0, 2.5, math.nan, "x")},
+    **{f"seed {value!r}": {"seed": value} for value in (-1, 1.5, "x")},
+    **{f"session_gap_hours {value!r}": {"session_gap_hours": value} for value in (-1, "day", math.nan)},
+    **{f"release_speed_sd {value!r}": {"release_speed_sd": value} for value in (-1.0, "a")},
+    **{f"{name} 3": {name: 3} for name in ("pool", "grain", "clubs", "lies", "priors", "player_priors")},
+    "club 'sand wedge'": {"clubs": {"sand wedge": 56}},
+    "lie 'fairway'": {"lies": {"fairway": 1.0}},
+}
+
+
+@pytest.mark.parametrize("option", WRONG)
+def test_an_option_of_the_wrong_kind_gets_a_sentence(option: str) -> None:
+    with pytest.raises(ValueError, match=option.split()[0]):
+        golfphys.fit(SimpleNamespace(rolls=ROLLED), **WRONG[option])
+
+
+@pytest.mark.parametrize("spoilt", [ROLLED.drop(columns="distance"), ROLLED.assign(distance="far")])
+def test_a_sheet_put_together_by_hand_is_checked(spoilt: pd.DataFrame) -> None:
+    with pytest.raises(ValueError, match="distance"):
+        golfphys.fit(SimpleNamespace(rolls=spoilt))
+
+
+@pytest.mark.parametrize("speed", ["fast", None, [8.0, None], -8.0])
+def test_a_number_of_the_wrong_kind_gets_a_sentence(speed: Any) -> None:
+    with pytest.raises(ValueError, match="speed"):
+        golfphys.Launch(speed, 0.5, 200.0)

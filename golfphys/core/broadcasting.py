@@ -20,8 +20,29 @@ R = TypeVar("R")
 
 def require(owner: str, name: str, value: Any, low: float, high: float) -> None:
     """Raise ValueError for a number out of range; of an array one bad element is its shot's affair, then invalid."""
-    if np.ndim(value) == 0 and not low <= value <= high:
+    numbers = np.asarray(value)
+    if numbers.dtype.kind not in "biuf" or (numbers.ndim == 0 and not low <= value <= high):
         raise ValueError(f"{owner} {name} is {value!r}; expected a number from {low:g} to {high:g}")
+
+
+def require_kind(name: str, value: Any, kind: type | tuple[type, ...], expected: str) -> None:
+    """Raise ValueError for a value that is not of a kind, which `expected` says in words."""
+    if not isinstance(value, kind):
+        raise ValueError(f"{name} is {value!r:.100}; expected {expected}")
+
+
+def require_seed(seed: Any) -> None:
+    """Raise ValueError for what no random numbers can come from."""
+    expected = "a whole number not below 0, or a numpy random Generator"
+    require_kind("seed", seed, (int, np.integer, np.random.Generator), expected)
+    if not isinstance(seed, np.random.Generator) and seed < 0:
+        raise ValueError(f"seed is {seed!r}; expected {expected}")
+
+
+def require_count(name: str, value: Any) -> None:
+    """Raise ValueError for what is no whole number of 1 or more."""
+    if isinstance(value, bool) or not isinstance(value, int | np.integer) or value < 1:
+        raise ValueError(f"{name} is {value!r:.100}; expected a whole number of 1 or more")
 
 
 def check_fields(thing: Any, ranges: Mapping[str, tuple[float, float]]) -> None:

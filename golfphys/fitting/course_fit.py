@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting import joint_cautions, joint_tables
-from golfphys.fitting.by_spot import applies
+from golfphys.fitting.arrow import applies
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
@@ -108,7 +108,8 @@ class CourseFit(Fitted):
             beneath += self.rollouts.cautions
         if self.course.films is not None and rolls is None:
             beneath += self.films.cautions
-        return list(dict.fromkeys([*joint_cautions.cautions(self, self.residuals, beneath), *beside]))
+        found = joint_cautions.cautions(self, self.residuals, beneath)
+        return list(dict.fromkeys([*joint_cautions.several(self.sheets), *found, *beside]))
 
     @cached_property
     def residuals(self) -> pd.DataFrame:

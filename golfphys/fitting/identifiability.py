@@ -80,25 +80,25 @@ def narrowed(source: Posterior, name: str) -> bool:
     return moments(source.transformed[:, index], source.weights)[1] < NARROWED * parameter.spread
 
 
-def informed(layout: Layout, natural: Array, weights: Array, position: int, source: Posterior) -> dict[str, bool]:
-    """Which quantities of a spot the sheet informs, rather than the prior."""
-    spot = layout.rolls.spots[position]
+def informed(one: Layout, natural: Array, weights: Array, source: Posterior) -> dict[str, bool]:
+    """Which quantities of the only spot of a layout the sheet informs, rather than the prior."""
+    rolls = one.rolls
+    (spot,) = rolls.spots
     column = source.model.index(f"resistance[{spot}]")
     own = source.model.parameters[column].spread
     if not math.isfinite(own):
         own = source.model.parameters[source.model.index("resistance_median")].spread
     resistance = moments(source.transformed[:, column], weights)[1] < NARROWED * own
-    along, left = (part[:, position] for part in layout.fall(natural))
+    along, left = (part[:, 0] for part in one.fall(natural))
     spread = source.model.parameters[source.model.index(f"fall_along[{spot}]")].spread
     if not math.isfinite(spread):
         spread = source.model.parameters[source.model.index("steepness")].location
     parts = [moments(part, weights)[1] < NARROWED * spread for part in (along, left)]
-    rolls = layout.rolls
-    spanned = headings_tell(rolls, position) or bool(rolls.has_side[rolls.spot == position].any())
+    spanned = headings_tell(rolls, 0) or bool(rolls.has_side.any())
     major = spanned and _largest_spread(along, left, weights) < NARROWED * spread
     if not spanned:
         # what distances alone show is the slope along the headings; across them it is assumption
-        axes = rolls.heading[rolls.spot == position]
+        axes = rolls.heading
         crossed = [np.abs(np.sin(axes)).max(initial=0.0), np.abs(np.cos(axes)).max(initial=0.0)]
         opposite = len(axes) > 1 and np.ptp(np.cos(axes - axes[0])) > 1.0
         parts = [part and opposite and share < 0.1 for part, share in zip(parts, crossed, strict=True)]
@@ -111,7 +111,7 @@ def informed(layout: Layout, natural: Array, weights: Array, position: int, sour
         "direction": major and direction_resolved(along, left, weights),
         "grade_along": parts[0],
         "grade_left": parts[1],
-        **{term: narrowed(source, term) for term in TERMS[layout.law]},
+        **{term: narrowed(source, term) for term in TERMS[one.law]},
     }
 
 

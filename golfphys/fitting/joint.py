@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from golfphys.core.broadcasting import require_count, require_kind, require_seed
 from golfphys.fitting.chips import ChipLog, chips_of
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, fitted
@@ -24,9 +25,13 @@ from golfphys.fitting.targets import targets_of
 from golfphys.fitting.turf import DropLog, drops_of
 from golfphys.fitting.weeks import MOVED, Past, later, moved, weeks_between, weeks_of
 from golfphys.physics.usual import AROUND
+from golfphys.sheets.dictionary import kind_of
 
 KINDS = {"frames": "films", "rolls": "rollouts", "drops": "drops", "chips": "chips", "targets": "targets"}
 """What each kind of sheet holds, and the argument of `fit_course` that takes it."""
+
+NEEDED = {"rollouts": ("spot", "heading", "release_speed", "distance"), "chips": ("club", "lie")}
+"""Columns without which a sheet cannot be fitted."""
 
 NOT_HERS = (
     *("face_friction", "spin_factor", "cushion", "unevenness", "local_slope"),
@@ -254,13 +259,27 @@ def _by_kind(sheets: Sequence[Any]) -> dict[str, Any]:
         for part in parts:
             if part is None:
                 continue
-            name = next((kind for column, kind in KINDS.items() if hasattr(part, column)), "")
+            holds, name = next(((item, kind) for item, kind in KINDS.items() if hasattr(part, item)), ("", ""))
             if not name:
                 raise ValueError(f"{type(part).__name__} is no sheet of {', '.join(KINDS.values())}, nor a course")
             if name in found:
                 raise ValueError(f"there are two sheets of {name}; expected one, with all rows in it")
+            _check_columns(name, getattr(part, holds))
             found[name] = part
     return found
+
+
+def _check_columns(name: str, frame: Any) -> None:
+    """Refuse a sheet, put together by hand, that lacks a column or has text where numbers belong."""
+    for column in NEEDED.get(name, ()):
+        if column not in frame:
+            raise ValueError(f"the sheet of {name} has no column {column!r}; expected {', '.join(NEEDED[name])}")
+    for quantity in kind_of(name).quantities:
+        if quantity in frame and kind_of(name).columns_of(quantity)[0].is_number:
+            try:
+                np.asarray(frame[quantity], dtype=float)
+            except (TypeError, ValueError):
+                raise ValueError(f"{quantity} of the sheet of {name} is no number in some row") from None
 
 
 def fit_course(
@@ -277,6 +296,11 @@ def fit_course(
 ) -> CourseFit:
     """Fit sheets by their kind, with what is carried to them; the working part of `fit`, which see."""
     settings = _settings(options)
+    require_seed(seed)
+    if draws is not None:
+        require_count("draws", draws)
+    if session_gap_hours is not None:
+        require_kind("session_gap_hours", session_gap_hours, (int, float), "a positive number of hours")
     rolled, dropped = by_ground(rollouts, "rolls"), by_ground(drops, "drops")
     others = [sheet for sheet in (chips, films, targets) if sheet is not None]
     if not rolled and not dropped and not others:
@@ -318,6 +342,7 @@ def _settings(options: Mapping[str, Any]) -> Settings:
         )
     given: dict[str, Any] = {name: value for name, value in options.items() if value is not None}
     for name in given.keys() & {"clubs", "lies"}:
+        require_kind(name, given[name], Mapping, "each by its name, as a dict has them")
         given[name] = MappingProxyType(dict(given[name]))
     return Settings(**given)
 

@@ -1,7 +1,8 @@
 """What the sheets of a course do not inform, and what looks wrong in them, in plain words."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -55,6 +56,19 @@ def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> li
             *_bias(fit),
         ]
     return [*found, *patterns(fit, residuals), *_trust(fit)]
+
+
+def several(sheets: Mapping[str, Any]) -> list[str]:
+    """Say so where logs of chips or targets name more than one player."""
+    frames = [getattr(sheets[kind], kind) for kind in ("chips", "targets") if sheets.get(kind) is not None]
+    names = sorted({name for frame in frames if "player" in frame for name in frame["player"] if name})
+    if len(names) < 2:
+        return []
+    text = (
+        f"The sheets name {len(names)} players ({', '.join(names)}), who were fitted as one: fit each by herself, "
+        f"golfphys.fit(course.of({names[0]!r}))."
+    )
+    return [text]
 
 
 def _changed(fit: Fitted) -> list[str]:

@@ -9,6 +9,7 @@ from typing import Any, get_args
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.core.broadcasting import require_kind
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chip_physics import physics_of
 from golfphys.fitting.chips import Chips
@@ -103,6 +104,14 @@ class Settings:
             raise ValueError(f"law is {self.law!r}; expected one of: {', '.join(LAWS)}")
         if self.turf_law not in get_args(TurfLaw):
             raise ValueError(f"turf_law is {self.turf_law!r}; expected one of: {', '.join(get_args(TurfLaw))}")
+        for name in ("grain", "pool"):
+            require_kind(name, getattr(self, name), bool, "True or False")
+        for name, kind in {"priors": Priors, "player_priors": PlayerPriors, "past": Past}.items():
+            require_kind(name, getattr(self, name), kind, f"a {kind.__name__}, or nothing for the usual ones")
+        for name, things, one in (("club", self.clubs, Club), ("lie", self.lies, Lie)):
+            for key, thing in things.items():
+                require_kind(f"{name} {key!r}", thing, one, f"a golfphys.{one.__name__}")
+        require_kind("release_speed_sd", self.release_speed_sd, (int, float), "a number not below 0")
         if not self.release_speed_sd >= 0:
             raise ValueError(f"release_speed_sd is {self.release_speed_sd!r}; expected a number not below 0")
 

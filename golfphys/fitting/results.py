@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaln
 
-from golfphys.fitting.by_spot import REPEATED, SpotLocal, spot_draws
+from golfphys.fitting.arrow import SpotLocal
+from golfphys.fitting.by_spot import REPEATED, spot_draws
 from golfphys.fitting.chain import Diagnostics, chain
 from golfphys.fitting.estimator import Model
 from golfphys.fitting.importance import (

@@ -24,7 +24,6 @@ from golfphys.fitting.rollout_tables import (
     ALL,
     all_columns,
     green_draws,
-    mean_fall,
     rollout_report,
     sheet_rows,
     spot_rows,
@@ -172,11 +171,9 @@ class RolloutFit:
         """
         position = self.layout.rolls.position(spot)
         natural, weights = self.posterior.natural, self.posterior.weights
-        law = {
-            name: scalar_interval(part[:, position], weights).estimate
-            for name, part in self.layout.coefficients(natural).items()
-        }
-        along, left = mean_fall(self.layout, natural, weights, position)
+        one = self.layout.at(position)
+        law = {name: scalar_interval(part[:, 0], weights).estimate for name, part in one.coefficients(natural).items()}
+        along, left = (float(weights @ part[:, 0]) for part in one.fall(natural))
         grain_x, grain_y = (float(weights @ part) for part in self.layout.grain_parts(natural))
         return Green(
             resistance=Resistance(
@@ -325,12 +322,13 @@ class SeriesFit:
         source, layout = self.fit.posterior, self.fit.layout
         natural = source.natural
         factors, rolls = layout.session_factors(natural), layout.rolls
-        level = layout.coefficients(natural)["constant"]
         rows = []
         for i, spot in enumerate(rolls.spots):
+            one = layout.at(i)
+            level = one.coefficients(natural)["constant"][:, 0]
             for j, time in enumerate(self.times):
-                roll = layout.level_roll(natural, factor=factors[:, j])[:, i] / METRES_PER_FOOT
-                stimp, resistance = (scalar_interval(x, source.weights) for x in (roll, level[:, i] * factors[:, j]))
+                roll = one.level_roll(natural, factor=factors[:, j])[:, 0] / METRES_PER_FOOT
+                stimp, resistance = (scalar_interval(x, source.weights) for x in (roll, level * factors[:, j]))
                 count = int(np.sum((rolls.spot == i) & (rolls.session == j)))
                 rows.append({"spot": spot, "session": j + 1, "time": time, "rolls": count, **_flat(stimp, resistance)})
         return pd.DataFrame(rows)

@@ -1,7 +1,7 @@
 """Rolls as arrays, out of a sheet; the priors of their fit; and where each quantity stands among the parameters."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any, Self
 
@@ -226,6 +226,10 @@ class Layout:
         columns = [self._index[f"{name}[{spot}]"] for spot in self.rolls.spots]
         result: Array = natural[..., columns]
         return result
+
+    def at(self, position: int) -> "Layout":
+        """Return the same parameters with one spot and its rolls alone: what is asked of it costs one spot."""
+        return replace(self, rolls=self.rolls.at_spots((position,)))
 
     def fall(self, natural: Array) -> tuple[Array, Array]:
         """Fall of every spot along the reference line and to its left, each of shape (..., spots)."""

@@ -26,19 +26,14 @@ ALL = "all"
 """Index of the rows that hold for the whole sheet."""
 
 
-def mean_fall(layout: Layout, natural: Array, weights: Array, position: int) -> tuple[float, float]:
-    """Mean fall of a spot along the reference line and to its left."""
-    along, left = (part[:, position] for part in layout.fall(natural))
-    return float(weights @ along), float(weights @ left)
-
-
 def spot_rows(layout: Layout, natural: Array, weights: Array, position: int, source: Posterior) -> dict[str, Row]:
     """Estimates of one spot by parameter."""
-    level = layout.by_spot(natural, "resistance")[:, position]
-    law = {name: part[:, position] for name, part in layout.coefficients(natural).items()}
-    along, left = (part[:, position] for part in layout.fall(natural))
-    roll = layout.level_roll(natural)[:, position]
-    informed = identifiability.informed(layout, natural, weights, position, source)
+    one = layout.at(position)
+    level = one.by_spot(natural, "resistance")[:, 0]
+    law = {name: part[:, 0] for name, part in one.coefficients(natural).items()}
+    along, left = (part[:, 0] for part in one.fall(natural))
+    roll = one.level_roll(natural)[:, 0]
+    informed = identifiability.informed(one, natural, weights, source)
     stimp = scalar_interval(roll, weights)
     rows: dict[str, Row] = {"resistance": (scalar_interval(law["constant"], weights), "1", informed["resistance"])}
     for term in TERMS[layout.law]:
@@ -84,8 +79,9 @@ def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior
 
 def green_draws(layout: Layout, natural: Array, position: int) -> dict[str, Array]:
     """Draws of the green at one spot, by field of green and resistance, each of shape (D,)."""
-    law = {name: part[:, position] for name, part in layout.coefficients(natural).items()}
-    along, left = (part[:, position] for part in layout.fall(natural))
+    one = layout.at(position)
+    law = {name: part[:, 0] for name, part in one.coefficients(natural).items()}
+    along, left = (part[:, 0] for part in one.fall(natural))
     grain_x, grain_y = layout.grain_parts(natural)
     return {
         **{**law, "constant": np.clip(law["constant"], 1e-4, MOST_RESISTANCE)},

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.fitting.by_spot import SpotLocal, applies, linearise
+from golfphys.fitting.arrow import SpotLocal, applies, linearise
 from golfphys.fitting.estimator import HUGE, Model
 
 Array = NDArray[np.float64]

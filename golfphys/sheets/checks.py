@@ -31,7 +31,6 @@ def check(table: Table) -> None:
         _complete_dates(table)
     if table.kind.name not in ("films", "survey"):  # their rows come in grids and in series
         suspect_repeats(table)
-        suspect_filled(table)
     suspect_words(table)
     if table.kind.name in CHECKS:
         CHECKS[table.kind.name](table)
@@ -62,6 +61,7 @@ def check_rollouts(table: Table) -> None:
         table.add(position, "side", expected, advice)
     suspect_rollouts(table)
     suspect_headings(table)
+    suspect_filled(table)
     if not frame["side"].notna().any():
         said = "No side drift is noted; cross slope then shows only in the distances of different headings."
         table.findings.note(said)
@@ -117,7 +117,7 @@ def check_films(table: Table) -> None:
     for roll, group in table.frame.groupby("roll", sort=False):
         if roll:
             _check_roll(table, str(roll), group)
-    slowing = table.frame.groupby("roll", sort=False).apply(_slowing, include_groups=False)
+    slowing = pd.Series([_slowing(group) for _, group in table.frame.groupby("roll", sort=False)], dtype=float)
     if slowing.median() < LEAST_SLOWING:
         table.findings.add(
             column=table.heading_for("time"),
@@ -242,6 +242,7 @@ def check_chips(table: Table) -> None:
     quantity, advice = "carry" if table.column_for("carry") else "rest", "Fill in one of the two, or delete the row."
     for position in _where(~table.filled("carry") & ~table.filled("rest")):
         table.add(position, quantity, "where the ball landed or where it came to rest", advice)
+    suspect_filled(table)
     _suspect_hang_times(table)
     mixed = _suspect_units(table)
     _suspect_order(table, mixed)
@@ -398,11 +399,12 @@ def check_survey(table: Table) -> None:
 
 def _suspect_points(table: Table, points: pd.DataFrame) -> None:
     places, heights = points[["x", "y"]].to_numpy(), points["height"].to_numpy()
-    found = KDTree(places).query(places, k=min(NEIGHBOURS, len(points)))
-    apart, near = np.asarray(found[0])[:, 1:], np.asarray(found[1])[:, 1:]
+    found, order = map(np.asarray, KDTree(places).query(places, k=min(NEIGHBOURS, len(points))))
+    apart, near = found[:, 1:], order[:, 1:]
+    near = np.where(near == np.arange(len(near))[:, None], order[:, :1], near)  # a point may lie on another
     close = apart[:, 0] < CLOSEST_POINTS
     for place in _where(close):
-        other = table.row(int(points.index[near[place, 0] if near[place, 0] != place else found[1][place][0]]))
+        other = table.row(int(points.index[near[place, 0]]))
         more = f", {1000 * apart[place, 0]:.0f} mm from the point in row {other}"
         expected = f"points at least {1000 * CLOSEST_POINTS:.0f} mm apart"
         advice = "Keep one of the two, or their mean height."

@@ -35,13 +35,15 @@ SAME_HEADING = math.radians(20.0)
 LEAST_SPREAD = 2.0
 # How near the ratio of a spot's green speed to the others' must be to feet per metre.
 LIKE_SPOTS = 1.5
-# Rolls of one spot that are looked at one by one; more than this many odd ones are not slips of the pen.
+# Rolls of one spot, or names, that are looked at one by one; more than this many odd ones are not slips of the pen.
 MOST_ODD = 100
 # Rows in a row that are the same again only if they were pasted, by how many things were measured of each at least:
 # distances are read to a few per cent.
 BLOCKS = {3: 2, 5: 1}
-MEASURED = ("distance", "carry", "landing_side", "hang_time", "first_hop", "rest", "side", "made", "hits")
-MEASURED += ("rebound_height", "first_flight", "second_flight")
+MEASURED = (
+    *("distance", "carry", "landing_side", "hang_time", "first_hop", "rest", "side", "made", "hits"),
+    *("rebound_height", "first_flight", "second_flight"),
+)
 # Columns that no one fills with numbers that count up by one, and how many such steps a spreadsheet has made.
 NOT_COUNTED, FEWEST_STEPS = ("heading", "distance", "carry", "rest"), 5
 # Degrees within which all headings of a sheet lie, and those of a spot differ, only if they are in another unit.
@@ -129,7 +131,7 @@ def _suspect_spots(table: Table, rolls: pd.DataFrame, speeds: pd.Series, column:
         ratio = usual / speed
         if len(speeds) > 2 and abs(abs(math.log(ratio)) - math.log(METRES_PER_FOOT**-1)) < math.log(LIKE_SPOTS):
             odd.add(str(spot))
-            position = int(rolls.index[rolls["spot"].eq(spot)][0])
+            position = int(rolls.index[rolls["spot"].eq(str(spot))][0])
             words = "feet" if ratio < 1 else "metres or yards"
             advice = f"Were the rolls at {spot!r} measured in {words}? Then write them in the unit of the heading."
             more = f" and others that make {spot!r} a green of {speed:.1f} ft on the level"
@@ -268,9 +270,10 @@ def suspect_filled(table: Table) -> None:
 
 def suspect_words(table: Table) -> None:
     """Ask about a name that is written nearly as one that is known, or more frequent in the sheet."""
-    for word, name in slips(table.frame["spot"].value_counts() if "spot" in table.frame else pd.Series(dtype=int)):
-        position = int(np.flatnonzero(table.frame["spot"] == word)[0])
-        table.ask(position, "spot", "a spot as the other rows name it", f"Write {name} if that is what it is.")
+    spots = table.frame["spot"] if "spot" in table.frame else pd.Series(dtype=object)
+    for slip, spot in slips(spots.value_counts()):
+        position = int(np.flatnonzero(spots == slip)[0])
+        table.ask(position, "spot", "a spot as the other rows name it", f"Write {spot} if that is what it is.")
     for quantity, known in KNOWN_NAMES.items():
         if quantity not in table.frame:
             continue
@@ -288,12 +291,13 @@ def suspect_words(table: Table) -> None:
 
 def slips(counts: pd.Series) -> Iterable[tuple[str, str]]:
     """Yield (name, usual name) for each name of a few rows that is nearly another of several times as many."""
-    usual = [name for name in counts.index if name]
-    for rare in usual:
-        for name in usual:
-            if counts[name] >= TIMES_AS_MANY * counts[rare] and _nearly(rare, name):
-                yield rare, name
-                break
+    rows = {str(name): int(count) for name, count in counts.items() if name}
+    rare = [name for name, count in rows.items() if TIMES_AS_MANY * count <= max(rows.values())]
+    for word in rare if len(rare) <= MOST_ODD else ():
+        often = (name for name, count in rows.items() if count >= TIMES_AS_MANY * rows[word])
+        found = next((name for name in often if _nearly(word, name)), None)
+        if found is not None:
+            yield word, found
 
 
 def _nearly(one: str, other: str) -> bool:
@@ -312,10 +316,12 @@ def _nearly(one: str, other: str) -> bool:
 def nearly_same(columns: Sequence[pd.Series]) -> list[str]:
     """Say which names of several sheets, neither of which has the other's, are nearly the same."""
     held = [set(filter(None, column)) for column in columns]
+    apart = [(first - second, second - first) for first, second in itertools.combinations(held, 2)]
     pairs = {
-        tuple(sorted((one, other)))
-        for first, second in itertools.combinations(held, 2)
-        for one, other in itertools.product(first - second, second - first)
+        (min(one, other), max(one, other))
+        for first, second in apart
+        if min(len(first), len(second)) <= MOST_ODD
+        for one, other in itertools.product(first, second)
         if _nearly(one, other)
     }
     return [f"{one!r} and {other!r} are nearly the same: are they one place?" for one, other in sorted(pairs)]
