@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from golfphys.core.units import FACTORS_TO_SI
-from golfphys.sheets.dictionary import UNIT_WORDS, Column
+from golfphys.sheets.dictionary import UNIT_SPELLINGS, UNIT_WORDS, Column
 from golfphys.sheets.errors import quoted
 
 NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
@@ -25,12 +25,6 @@ ISO_TIME = re.compile(
 CLOCKWISE = "Write the direction as degrees clockwise from the reference line."
 HOW_MANY = "Write how many, as a whole number: no share and no per cent."
 NOTHING_WORDS = {"n/a", "na", "none", "null", "nil", "-", "--", "?", "nan", "x", "missing"}
-UNIT_SPELLINGS = {
-    **{word: unit for unit, word in UNIT_WORDS.items()},
-    **{unit: unit for unit in ("m", "cm", "mm", "ft", "in", "yd", "s", "ms", "deg")},
-    **{"metre": "m", "meter": "m", "meters": "m", "foot": "ft", "inch": "in", "yds": "yd", "yard": "yd", "sec": "s"},
-    **{"m/s": "m_s", "ft/s": "ft_s", "fps": "ft_s", "\N{DEGREE SIGN}": "deg"},
-}
 DIMENSIONS = dict.fromkeys(("m", "cm", "mm", "ft", "in", "yd"), "length")
 DIMENSIONS |= {"s": "time", "ms": "time", "m_s": "speed", "ft_s": "speed", "deg": "angle"}
 SPREADSHEET_EPOCH = datetime(1899, 12, 30)

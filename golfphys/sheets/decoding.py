@@ -11,8 +11,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from golfphys.sheets.cells import UNIT_SPELLINGS
-from golfphys.sheets.dictionary import Column, Kind, kinds
+from golfphys.sheets.dictionary import UNIT_SPELLINGS, Column, Kind, kinds
 from golfphys.sheets.errors import AnyPath, Findings, quoted
 
 LARGEST_FILE = 16 * 1024 * 1024

@@ -27,6 +27,12 @@ UNIT_WORDS = {
     "deg": "degrees",
 }
 """Units of the sheets in words, for messages."""
+UNIT_SPELLINGS = {
+    **{word: unit for unit, word in UNIT_WORDS.items()},
+    **{unit: unit for unit in ("m", "cm", "mm", "ft", "in", "yd", "s", "ms", "deg")},
+    **{"metre": "m", "meter": "m", "meters": "m", "foot": "ft", "inch": "in", "yds": "yd", "yard": "yd", "sec": "s"},
+    **{"m/s": "m_s", "ft/s": "ft_s", "fps": "ft_s", "\N{DEGREE SIGN}": "deg"},
+}
 
 
 @dataclass(frozen=True, kw_only=True)
