@@ -108,7 +108,7 @@ def joined(models, hers):
 def test_what_is_carried_is_what_one_fit_of_both_visits_says():
     """Each visit has its own green, turf, lies and readings in the one fit as well; only the player is the same."""
     fits = [golfphys.fit(*visit, draws=2000) for visit in WEEKS]
-    past = later(learnt_of(fits[0]), 0.0)
+    past = later(learnt_of(fits[0]), 0.0, visit=0.0)
     rolls, chips = WEEKS[1]
     carried = learnt_of(fit_course(rolls, chips=chips, past=past, draws=2000))
     model = joined([fit.posterior.model for fit in fits], set(past.names))
@@ -148,7 +148,7 @@ def test_she_drifts_week_by_week_and_never_is_less_sure_than_unseen():
 
     def known(sd, weeks, changed=0.0):
         past = Past(own=own, mean=np.array([0.3]), covariance=np.array([[sd**2]]))
-        (found,) = with_past(own, later(past, weeks, {"shaft_lean": Change(5.0, changed)}))
+        (found,) = with_past(own, later(past, weeks, {"shaft_lean": Change(5.0, changed)}, visit=0.0))
         return found.location, found.spread
 
     assert known(0.01, 0.0) == pytest.approx((0.3, 0.01))
@@ -169,7 +169,7 @@ def test_what_a_club_left_at_home_was_known_for_follows_the_others():
     whole[:, 1] = past.given(["c", "other", "a"], whole[:, [2, 0, 0]], chance)["b"]
     assert whole.mean(axis=0) == pytest.approx(past.mean, abs=0.01)
     assert np.cov(whole.T) == pytest.approx(past.covariance, abs=0.015)
-    assert later(past, 0.0).covariance == pytest.approx(past.covariance)
+    assert later(past, 0.0, visit=0.0).covariance == pytest.approx(past.covariance)
 
 
 def test_a_log_is_taken_apart_by_date_and_course(tmp_path):
