@@ -7,9 +7,9 @@ import pytest
 from scipy.integrate import quad
 
 from golfphys.fitting.estimator import Block, Model, Parameter
-from golfphys.fitting.importance import Bend
 from golfphys.fitting.intervals import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.losses import Normal, OutlierTolerant
+from golfphys.fitting.proposal import Bend
 from golfphys.fitting.results import posterior, say_if_long
 from golfphys.fitting.search import find_mode
 

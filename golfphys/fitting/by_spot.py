@@ -16,7 +16,8 @@ from scipy.stats import qmc
 
 from golfphys.fitting.arrow import Arrow, SpotLocal, linearise, summed_by_spot
 from golfphys.fitting.estimator import HUGE, terms
-from golfphys.fitting.importance import TRUSTED_K, Weighted, effective_draws, smoothed, tempered
+from golfphys.fitting.importance import TRUSTED_K, smoothed
+from golfphys.fitting.proposal import Weighted, effective_draws, tempered
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]

@@ -4,6 +4,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
+from itertools import accumulate
 from typing import Any, get_args
 
 import numpy as np
@@ -18,7 +19,7 @@ from golfphys.fitting.compare import Comparison, compare_bounces
 from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import (
-    LAST_ROUNDS,
+    LITTLE,
     LONG,
     PLAYED,
     CourseModel,
@@ -43,8 +44,8 @@ from golfphys.physics.usual import OPTIONS
 
 Array = NDArray[np.float64]
 
-DRAWS, FEWEST_DRAWS = 4000, 1000
-"""Draws of the normal approximation, from which proposals start; and for a long log."""
+DRAWS, FEWEST_DRAWS, FEWEST_STAGES = 4000, 1000, 5
+"""Draws of the normal approximation, from which proposals start; and for a long log, with its stages of draws."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -381,14 +382,14 @@ def _mode(course: CourseModel) -> Mode:
     """Return the mode; where chips were settled the search sets out near it."""
     if course.chip_model is None:
         return find_mode(course.model)
-    if len(course.chip_model.chips) <= LONG:
-        return find_mode(course.model, widened=(1.0,))
-    # what further rounds would move is little beside the posterior: weights make up for it, or say that they fail
-    return replace(find_mode(course.model, rounds=LAST_ROUNDS, widened=(1.0,)), converged=True)
+    long = len(course.chip_model.chips) > LONG
+    return find_mode(course.model, widened=(1.0,), little=LITTLE if long else 0.0)
 
 
 def _stages(seen: Observed) -> tuple[int, ...]:
     """Return the draws of each stage: fewer where a long log makes each of them dear, and the posterior narrow."""
     chips = 1 if seen.chips is None else len(seen.chips)
     share = 2.0 ** math.floor(math.log2(min(1.0, PLAYED / chips)))
-    return tuple(max(256, int(size * share)) for size in STAGES)
+    sizes = [max(256, int(size * share)) for size in STAGES]
+    most = max(share * sum(STAGES), FEWEST_STAGES * min(sizes))
+    return tuple(size for size, total in zip(sizes, accumulate(sizes), strict=True) if total <= most)

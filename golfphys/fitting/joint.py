@@ -15,10 +15,10 @@ from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, fitted
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.films import films_of
-from golfphys.fitting.importance import likely
 from golfphys.fitting.joint_model import Observed, Settings, with_spots
 from golfphys.fitting.plan_draws import by_ground
 from golfphys.fitting.player import player_parameters
+from golfphys.fitting.proposal import likely
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import LAWS, rolls_of
 from golfphys.fitting.targets import targets_of

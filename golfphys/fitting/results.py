@@ -12,15 +12,8 @@ from golfphys.fitting.arrow import SpotLocal
 from golfphys.fitting.by_spot import REPEATED, spot_draws
 from golfphys.fitting.chain import Diagnostics, chain
 from golfphys.fitting.estimator import Model
-from golfphys.fitting.importance import (
-    ENOUGH,
-    STAGES,
-    TRUSTED_K,
-    Weighted,
-    adapted,
-    effective_draws,
-    smoothed,
-)
+from golfphys.fitting.importance import ENOUGH, STAGES, TRUSTED_K, adapted, smoothed
+from golfphys.fitting.proposal import Weighted, effective_draws
 from golfphys.fitting.search import Mode, find_mode, root_of
 
 Array = NDArray[np.float64]
@@ -232,7 +225,7 @@ def make_draws(
     return _mirrored(result, generator)
 
 
-LEADING = 32_000
+LEADING = 16_000
 """Draws of the rolls by themselves, of which chips leave few."""
 
 LOST = 200.0

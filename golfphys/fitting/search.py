@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.fitting.arrow import SpotLocal, applies, linearise
-from golfphys.fitting.estimator import HUGE, Model
+from golfphys.fitting.estimator import AT_ONCE, HUGE, Model
 
 Array = NDArray[np.float64]
 
@@ -38,6 +38,12 @@ class Local:
 
     def solve(self, outer: Array) -> tuple[Array, Array, Array]:
         """Inner step, inner precision and log marginal density for outer values of shape (M, K)."""
+        piece = max(1, AT_ONCE // self.model.residuals)
+        parts = [self._solve(outer[first : first + piece]) for first in range(0, len(outer), piece)]
+        step, precision, marginal = (np.concatenate(part) for part in zip(*parts, strict=True))
+        return step, precision, marginal
+
+    def _solve(self, outer: Array) -> tuple[Array, Array, Array]:
         model, is_outer = self.model, self.model.outer
         at = np.broadcast_to(self.point, (len(outer), len(self.point))).copy()
         at[:, is_outer] = outer
@@ -91,15 +97,13 @@ def _sum_of_squares(weight: Array, slope: Array) -> Array:
     whole = np.zeros((len(weight), slope.shape[1], slope.shape[1]))
     # most blocks depend on few of the parameters
     used = np.flatnonzero(slope.any(axis=0))
-    slope = slope[:, used]
-    count, size = slope.shape
-    total = np.zeros((len(weight), size * size))
-    piece = max(1, 4_000_000 // max(size * size, 1))
-    for first in range(0, count, piece):
-        rows = slope[first : first + piece]
-        products = (rows[:, :, None] * rows[:, None, :]).reshape(len(rows), -1)
-        total += weight[:, first : first + piece] @ products
-    whole[:, used[:, None], used] = total.reshape(len(weight), size, size)
+    i, j = np.triu_indices(used.size)
+    total = np.zeros((len(weight), i.size))
+    piece = max(1, 4_000_000 // max(i.size, 1))
+    for first in range(0, len(slope), piece):
+        rows = slope[first : first + piece, used]
+        total += weight[:, first : first + piece] @ (rows[:, i] * rows[:, j])
+    whole[:, used[i], used[j]] = whole[:, used[j], used[i]] = total
     return whole
 
 
@@ -147,7 +151,7 @@ def on_grid(model: Model, points: Array) -> Array:
     return np.asarray(np.round(points / width) * width)
 
 
-def _inner_mode(model: Model, point: Array, iterations: int = 30) -> Local | SpotLocal:
+def _inner_mode(model: Model, point: Array, iterations: int = 30, gain: float = GAIN) -> Local | SpotLocal:
     """Move the inner parameters to their mode with the outer ones held; return the model made linear there.
 
     Slopes are dear and change little: they are kept for as long as whole steps along them gain.
@@ -168,7 +172,7 @@ def _inner_mode(model: Model, point: Array, iterations: int = 30) -> Local | Spo
             return local
         if gained > 0:
             value, point = float(values[best]), tries[best]
-        enough = gained > GAIN
+        enough = gained > gain
         if fresh and not enough:
             break
         fresh = best > 0 or not enough
@@ -176,32 +180,31 @@ def _inner_mode(model: Model, point: Array, iterations: int = 30) -> Local | Spo
     return local if fresh else _linearise(model, point)
 
 
-def _outer_step(local: Local | SpotLocal, outer: Array) -> tuple[Array, Array]:
-    """One safeguarded Newton step of the outer parameters, and their covariance."""
+def _outer_step(local: Local | SpotLocal, outer: Array, covariance: Array | None) -> tuple[Array, Array, float]:
+    """One safeguarded Newton step of the outer parameters, their covariance, and the log marginal density promised.
+
+    A covariance that is known saves most of the work.
+    """
     size, h = outer.size, 0.05
-    grid = [outer]
-    for i in range(size):
-        for sign in (1, -1):
-            grid.append(outer + sign * h * np.eye(size)[i])
-    pairs = [(i, j) for i in range(size) for j in range(i)]
-    for i, j in pairs:
-        for a, b in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
-            grid.append(outer + h * (a * np.eye(size)[i] + b * np.eye(size)[j]))
-    values = local.solve(np.array(grid))[2]
-    gradient = (values[1 : 2 * size : 2] - values[2 : 2 * size + 1 : 2]) / (2 * h)
-    curve = np.diag((values[1 : 2 * size : 2] + values[2 : 2 * size + 1 : 2] - 2 * values[0]) / h**2)
-    corners = values[2 * size + 1 :].reshape(-1, 4)
-    for (i, j), corner in zip(pairs, corners, strict=True):
-        curve[i, j] = curve[j, i] = (corner[0] - corner[1] - corner[2] + corner[3]) / (4 * h * h)
-    roots, vectors = np.linalg.eigh(-curve)
-    # priors on outer parameters are about one wide, so a flatter direction than this is noise of the differences
-    covariance = (vectors / np.maximum(roots, 0.25)) @ vectors.T
+    unit = h * np.eye(size)
+    i, j = np.triu_indices(size, 1) if covariance is None else np.zeros((2, 0), dtype=np.int64)
+    both = unit[i] + unit[j]
+    grid = np.concatenate([[outer], outer + unit, outer - unit, outer + both, outer - both])
+    here, up, down, more, less = np.split(local.solve(grid)[2], np.cumsum([1, size, size, i.size]))
+    gradient = (up - down) / (2 * h)
+    if covariance is None:
+        curve = np.diag((up + down - 2 * here) / h**2)
+        curve[i, j] = curve[j, i] = (more + less - (up + down)[i] - (up + down)[j] + 2 * here) / (2 * h * h)
+        roots, vectors = np.linalg.eigh(-curve)
+        # priors on outer parameters are about one wide, so a flatter direction than this is noise of the differences
+        covariance = (vectors / np.maximum(roots, 0.25)) @ vectors.T
     step = covariance @ gradient
     step *= min(1.0, 1.5 / max(float(np.max(np.abs(step))), 1e-12))
     lengths = np.concatenate([0.5 ** np.arange(8), [0.0]])
     tries = outer + lengths[:, None] * step
-    best = int(np.argmax(local.solve(tries)[2]))
-    return tries[best], covariance
+    promised = local.solve(tries)[2]
+    best = int(np.argmax(promised))
+    return tries[best], covariance, float(promised[best])
 
 
 @dataclass(frozen=True)
@@ -219,7 +222,7 @@ class Mode:
     log_evidence : float
         Laplace's value of the log evidence.
     converged : bool
-        True if the last round moved nothing that matters.
+        True if the last round moved or gained nothing that matters, or the next promises nothing.
     local : Local
         The model made linear there.
     """
@@ -257,7 +260,7 @@ WIDENED = (5.0, 2.0, 1.0)
 """Factors on the noise a search starts with: with every residual inside the core it cannot lock on to an outlier."""
 
 
-def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WIDENED) -> Mode:
+def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WIDENED, little: float = 0.0) -> Mode:
     """Search the mode of a model.
 
     Parameters
@@ -268,6 +271,9 @@ def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WI
         At most so many rounds of inner mode and outer step.
     widened : tuple of float
         Factors on the noise with which the search sets out, one after the other.
+    little : float
+        Rise of the log density that is not worth another round. For long logs: with it, how the outer parameters
+        bend is not looked at anew where they moved little.
 
     Returns
     -------
@@ -280,18 +286,22 @@ def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WI
         wide = point.copy()
         noise = np.array([p.outer and p.transform == "log" for p in model.parameters])
         wide[noise] += math.log(factor)
-        point = np.where(outer, point, _inner_mode(model, wide, 15).point)
-    converged, covariance = not outer.any(), np.zeros((0, 0))
+        point = np.where(outer, point, _inner_mode(model, wide, 15, max(GAIN, little / 10)).point)
+    converged, covariance, change = not outer.any(), np.zeros((0, 0)), math.inf
     local = _linearise(model, point)
     height = _height(local)
     for _ in range(rounds if outer.any() else 0):
-        moved, covariance = _outer_step(local, point[outer])
+        known = covariance if little > 0 and change < NEAR else None
+        moved, covariance, promised = _outer_step(local, point[outer], known)
+        converged = promised - 0.5 * (~outer).sum() * math.log(2 * math.pi) - height < little
+        if converged:
+            break
         # far from the inner mode the linear model promises what does not come true
         for length in TRIED_LENGTHS:
             tried = point.copy()
             tried[outer] += length * (moved - point[outer])
             before = on_grid(model, tried)
-            local = _inner_mode(model, before)
+            local = _inner_mode(model, before, gain=max(GAIN, little / 10))
             found, reached = local.point, _height(local)
             if reached > height - FLAT:
                 break
@@ -300,8 +310,8 @@ def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WI
             break
         change = float(np.max(np.abs(before[outer] - point[outer])))
         settled = float(np.max(np.abs(found - before), initial=0.0)) < 0.05
+        converged = (change < 0.02 and settled) or abs(reached - height) < little
         point, height = found, reached
-        converged = change < 0.02 and settled
         if converged:
             break
     marginals = local.solve(point[outer][None])[2]
@@ -313,6 +323,9 @@ def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WI
 
 TRIED_LENGTHS = (1.0, 0.3, 0.1, 0.02)
 """Parts of an outer step that are tried until the density comes true."""
+
+NEAR = 0.2
+"""Move of the outer parameters within which the density bends alike, as far as a search for its top cares."""
 
 FLAT = 3.0
 """Fall of the log density that the search puts up with: across a kink it cannot be followed more closely."""

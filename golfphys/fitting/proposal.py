@@ -1,0 +1,316 @@
+"""Proposals of adaptive importance sampling: bent normals with the moments of the weighted draws so far."""
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import solve_triangular
+from scipy.special import gammaincinv, gammaln
+
+Array = NDArray[np.float64]
+
+ENDS, NINETY = np.array([0.05, 0.5, 0.95]), 3.29
+"""Shares at which margins are looked at, and standard deviations between the outer ones of a normal."""
+
+WIDER = 1.1
+"""Factor on the variances of proposals: weights bear a proposal that is too wide better than the opposite."""
+
+DOUBT = 0.3
+"""Draws for each parameter that the first proposal counts for beside those of the stages."""
+
+REPEATS = 4
+"""Draws of the fast parameters for each draw of the others."""
+
+SHOWN = 0.3
+"""Effective draws, as a share of all, for which weights are tempered before moments are taken of them."""
+
+WEIGHTLESS = 1e-8
+"""Weight, over the largest, below which a draw is left out of moments."""
+
+
+@dataclass(frozen=True)
+class Weighted:
+    """Draws with normalised weights, the Pareto k of the weights, and how many independent draws they are worth."""
+
+    transformed: Array
+    weights: Array
+    pareto_k: float
+    effective: float
+
+
+def effective_draws(weights: Array) -> float:
+    """Return how many equally weighted draws these are worth.
+
+    Examples
+    --------
+    >>> effective_draws(np.array([0.5, 0.5, 0.0]))
+    2.0
+    """
+    return float(weights.sum() ** 2 / np.sum(weights**2))
+
+
+def tempered(weights: Array, wanted: float) -> Array:
+    """Return weights to the highest power, at most 1, for which they are worth `wanted` draws."""
+    if effective_draws(weights) >= wanted:
+        return weights
+    logs = np.log(np.maximum(weights, 1e-300) / weights.max())
+    low, high = 0.0, 1.0
+    for _ in range(40):
+        power = 0.5 * (low + high)
+        low, high = (power, high) if effective_draws(np.exp(power * logs)) > wanted else (low, power)
+    found = np.exp(low * logs)
+    return np.asarray(found / found.sum())
+
+
+def quantiles(values: Array, weights: Array, shares: Array) -> Array:
+    """Return weighted quantiles of every column, shape (shares, P)."""
+    found = []
+    for column in values.T:
+        order = np.argsort(column)
+        middle = np.cumsum(weights[order]) - 0.5 * weights[order]
+        found.append(np.interp(shares, middle, column[order]))
+    return np.stack(found, axis=1) if found else np.zeros((len(shares), 0))
+
+
+@dataclass(frozen=True)
+class Bend:
+    """A monotone map of each margin that makes it about normal: straight far out, with another slope on either side."""
+
+    centre: Array
+    width: Array
+    skew: Array
+
+    @classmethod
+    def of(cls, draws: Array, weights: Array) -> "Bend":
+        """Return the map that makes 5 %, 50 % and 95 % about symmetrical."""
+        low, middle, high = quantiles(draws, weights, ENDS)
+        return cls.through(low, middle, high, noise=0.1 + 6.0 / effective_draws(weights))
+
+    @classmethod
+    def through(cls, low: Array, middle: Array, high: Array, noise: float = 0.1) -> "Bend":
+        """Return the map of margins with these 5 %, 50 % and 95 %; `noise` is the variance of how they lean."""
+        above, below = np.maximum(high - middle, 1e-12), np.maximum(middle - low, 1e-12)
+        lean = np.log(above / below)
+        return cls(middle, (above + below) / NINETY, np.clip(0.55 * lean**3 / (lean**2 + noise), -1.2, 1.2))
+
+    def towards(self, other: "Bend", known: float) -> "Bend":
+        """Return the map between this one, as `known` goes to 1, and another."""
+        centre, skew = (
+            known * mine + (1 - known) * its for mine, its in ((self.centre, other.centre), (self.skew, other.skew))
+        )
+        return Bend(centre, self.width**known * other.width ** (1 - known), skew)
+
+    def straight(self, draws: Array) -> Array:
+        """Return straightened values: the hyperbolic sine of asinh(t) - skew, without either function."""
+        t = (draws - self.centre) / self.width
+        return np.asarray(t * np.cosh(self.skew) - np.sqrt(1.0 + t * t) * np.sinh(self.skew))
+
+    def with_slopes(self, draws: Array) -> tuple[Array, Array]:
+        """Return straightened values (N, P), and the log of the product of their derivatives (N,)."""
+        t = (draws - self.centre) / self.width
+        root = np.sqrt(1.0 + t * t)
+        cosh, sinh = np.cosh(self.skew), np.sinh(self.skew)
+        # each factor lies between exp(-1.2) and exp(1.2): their product is a float
+        slope = np.log(np.prod(cosh - sinh * t / root, axis=1)) - float(np.log(self.width).sum())
+        return t * cosh - root * sinh, np.asarray(slope)
+
+    def part(self, which: slice) -> "Bend":
+        """Return the map of some of the columns."""
+        return Bend(self.centre[which], self.width[which], self.skew[which])
+
+    def followed_by(self, other: "Bend") -> "Bend":
+        """Return the map of these columns and then those of another."""
+        pairs = zip(vars(self).values(), vars(other).values(), strict=True)
+        return Bend(*(np.concatenate(pair) for pair in pairs))
+
+    def bent(self, values: Array) -> Array:
+        """Return the draws behind straightened values."""
+        return np.asarray(self.centre + self.width * np.sinh(np.arcsinh(values) + self.skew))
+
+
+@dataclass(frozen=True)
+class Leading:
+    """Draws of the first parameters from their own posterior, weighted by that and by what all else adds to it.
+
+    The logarithm of what is added is quadratic: from 0 at a centre, with a slope there and a precision, less `level`.
+    """
+
+    draws: Array
+    weights: Array
+    centre: Array
+    slope: Array
+    precision: Array
+    level: float = 0.0
+
+    @classmethod
+    def of(cls, alone: Weighted, centre: Array, slope: Array, precision: Array) -> "Leading":
+        """Return draws of the first parameters `alone` with what is added."""
+        even = cls(alone.transformed, alone.weights, centre, slope, precision)
+        logs = even.added(alone.transformed)
+        weights = alone.weights * np.exp(logs - logs.max())
+        level = float(logs.max() + math.log(weights.sum() / alone.weights.sum()))
+        return replace(even, weights=weights / weights.sum(), level=level)
+
+    @classmethod
+    def none(cls) -> "Leading":
+        """Return what stands for no first parameters."""
+        return cls(np.zeros((1, 0)), np.ones(1), np.zeros(0), np.zeros(0), np.zeros((0, 0)))
+
+    def added(self, draws: Array) -> Array:
+        """Return the log density of what is added at draws (N, first)."""
+        off = draws - self.centre
+        return np.asarray(off @ self.slope - 0.5 * np.einsum("ij,ij->i", off @ self.precision, off) - self.level)
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A t on the straightened scale, columns in the order first, slow, fast; and draws of the first, reweighted."""
+
+    bend: Bend
+    mean: Array
+    lower: Array
+    leading: Leading
+    tilt: Array
+    cumulative: Array
+    level: float
+
+    @classmethod
+    def of(cls, last: Weighted, before: "Proposal", base: Array) -> "Proposal":
+        """Return the proposal with the moments of weighted draws, shrunk towards those of `before`, as is its bend.
+
+        They shrink the more, the fewer draws these are worth for each parameter; `base` are draws of `before`.
+        """
+        weights = tempered(last.weights, max(100.0, SHOWN * len(last.weights) / REPEATS))
+        heavy = weights > WEIGHTLESS * weights.max()
+        draws, weights = last.transformed[heavy], weights[heavy]
+        count = effective_draws(weights)
+        known = last.effective / (last.effective + DOUBT * draws.shape[1])
+        bend = Bend.of(draws, weights).towards(before.bend, known)
+        z, old = bend.straight(draws), np.clip(bend.straight(base), -50.0, 50.0)
+        white, middle = root_of(np.cov(old.T, bias=True).reshape(2 * old.shape[1:])), old.mean(axis=0)
+        mean = middle + known * (weights @ z - middle)
+        z = z - weights @ z
+        raw = np.linalg.solve(white, np.linalg.solve(white, (z.T * weights) @ z).T)
+        scale = np.sqrt(np.maximum(np.diag(raw), 1e-12))
+        r = known * likely(raw / np.outer(scale, scale), count) + (1 - known) * np.eye(len(scale))
+        scale = scale**known
+        cov = white @ (r * np.outer(scale, scale)) @ white.T
+        lower = root_of(WIDER * cov)
+        leading = before.leading
+        tilt = _tilt(draws[:, : before.first], weights, leading)
+        logs = leading.draws @ tilt
+        cumulative = np.cumsum(leading.weights * np.exp(logs - logs.max()))
+        level = float(logs.max() + math.log(cumulative[-1]))
+        return cls(bend, mean, lower, leading, tilt, cumulative / cumulative[-1], level)
+
+    @classmethod
+    def around(cls, point: Array, covariance: Array, slices: Array, leading: Leading) -> "Proposal":
+        """Return the proposal with partial correlations as of a covariance and widths of slices (3, P) through a point.
+
+        A slice is given by its 5 %, 50 % and 95 %; of the first parameters, by those of `leading`.
+        """
+        precision, spread = np.linalg.inv(covariance), np.sqrt(np.diag(covariance))
+        alone = 1.0 / np.sqrt(np.diag(precision))
+        bend = Bend.through(slices[0], slices[1], slices[2])
+        # what else moves a parameter takes it out of the slice: it keeps as much of the bend as it stands alone
+        bend = Bend(bend.centre, bend.width, bend.skew * (alone / spread) ** 2)
+        low, high = bend.straight(slices[0]), bend.straight(slices[2])
+        mean, width = (low + high) / 2, np.maximum((high - low) / NINETY, 1e-3)
+        a = leading.draws.shape[1]
+        mean[:a], width[:a] = bend.straight(point[None])[0, :a], alone[:a] / bend.width[:a]
+        scale = alone / width
+        lower = root_of(WIDER * covariance / np.outer(scale, scale))
+        even = np.cumsum(leading.weights)
+        return cls(bend, mean, lower, leading, np.zeros(a), even, 0.0)
+
+    def with_last(self, last: "Proposal") -> "Proposal":
+        """Return the same with another proposal of the last of the parameters, given the ones before them."""
+        at = len(self.mean) - len(last.mean)
+        bend = self.bend.part(slice(0, at)).followed_by(last.bend)
+        lower = self.lower.copy()
+        lower[at:, :at] *= (self.bend.width[at:] / last.bend.width)[:, None]
+        lower[at:, at:] = last.lower
+        return replace(self, bend=bend, mean=np.concatenate([self.mean[:at], last.mean]), lower=lower)
+
+    @property
+    def first(self) -> int:
+        """Number of the first parameters."""
+        return len(self.tilt)
+
+    @cached_property
+    def inverse(self) -> Array:
+        """Inverse of the lower root."""
+        return np.asarray(solve_triangular(self.lower, np.eye(len(self.lower)), lower=True))
+
+    @property
+    def freedom(self) -> float:
+        """Degrees of freedom of the t that is proposed in place of the normal, for tails above the posterior's."""
+        return max(5.0, 2.0 * (len(self.mean) - self.first))
+
+    def draw(self, slow: Array, fast: Array, chance: Array, pick: Array) -> Array:
+        """Return draws (N, J, P) given normals (N, F), (N, J, V) and uniforms (N,), the last for those of the first."""
+        pool = self.leading.draws
+        first = pool[np.minimum(np.searchsorted(self.cumulative, pick), len(pool) - 1)]
+        stretch = np.sqrt(self.freedom / (2 * gammaincinv(self.freedom / 2, chance)))
+        slow, fast = slow * stretch[:, None], fast * stretch[:, None, None]
+        a = self.first
+        given = (self.bend.part(slice(0, a)).straight(first) - self.mean[:a]) @ self.inverse[:a, :a].T
+        known = np.concatenate([given, slow], axis=1)
+        count = fast.shape[1]
+        z = np.concatenate([np.repeat(known[:, None], count, axis=1), fast], axis=-1)
+        draws = self.bend.bent(self.mean + z @ self.lower.T)
+        draws[..., :a] = first[:, None]
+        return draws
+
+    def log_density(self, draws: Array) -> Array:
+        """Return the log density of draws (N, P), that of the first parameters over what they were reweighted from."""
+        a = self.first
+        rest, slope = self.bend.part(slice(a, None)).with_slopes(draws[:, a:])
+        z = np.concatenate([self.bend.part(slice(0, a)).straight(draws[:, :a]), rest], axis=1) - self.mean
+        e = z @ self.inverse[a:].T
+        df, size = self.freedom, e.shape[1]
+        norm = float(gammaln((df + size) / 2) - gammaln(df / 2)) - 0.5 * size * math.log(df * math.pi)
+        norm -= float(np.log(np.diag(self.lower)[a:]).sum())
+        tail = (df + size) / 2 * np.log1p(np.einsum("ij,ij->i", e, e) / df)
+        return np.asarray(
+            slope + norm - tail + self.leading.added(draws[:, :a]) + draws[:, :a] @ self.tilt - self.level
+        )
+
+
+def _tilt(draws: Array, weights: Array, leading: Leading) -> Array:
+    """Return by how much the logarithm of the weights of `leading` is to rise with each parameter.
+
+    Their mean becomes that of weighted draws, less what chance alone would make of it.
+    """
+    centre = leading.weights @ leading.draws
+    spread = (leading.draws - centre).T * leading.weights @ (leading.draws - centre)
+    shift = weights @ draws - centre
+    tilt = np.linalg.solve(spread, shift) if len(shift) else shift
+    return np.asarray(tilt * max(0.0, 1.0 - len(shift) / (effective_draws(weights) * float(shift @ tilt) + 1e-300)))
+
+
+def likely(r: Array, count: float) -> Array:
+    """Return correlations of `count` draws without those that are no larger than their own standard error."""
+    r = r**3 / (r**2 + (1 - r**2) ** 2 / count + 1e-300)
+    np.fill_diagonal(r, 1.0)
+    least = float(np.linalg.eigvalsh(r)[0]) if len(r) else 1.0
+    if least < 0.05:
+        share = (0.05 - least) / (1.0 - least)
+        r = (1 - share) * r + share * np.eye(len(r))
+    return np.asarray(r)
+
+
+def root_of(covariance: Array) -> Array:
+    """Return a lower root of a covariance."""
+    return np.asarray(np.linalg.cholesky(steady(covariance)), dtype=np.float64)
+
+
+def steady(covariance: Array) -> Array:
+    """Return a covariance whose correlations are a millionth short of certain, or as short as it takes."""
+    spread = np.maximum(np.sqrt(np.maximum(np.diag(covariance), 0.0)), 1e-6)
+    correlation = covariance / np.outer(spread, spread)
+    least = float(np.linalg.eigvalsh(correlation)[0]) if len(spread) else 1.0
+    share = max(1e-6, min((1e-6 - least) / (1.0 - least) + 1e-6, 1.0) if least < 1e-7 else 0.0)
+    return np.asarray(((1 - share) * correlation + share * np.eye(len(spread))) * np.outer(spread, spread))
