@@ -230,6 +230,16 @@ def test_the_search_steps_back_where_the_linear_model_promises_too_much():
     assert found.natural.max() < 10.0
 
 
+def test_a_search_ends_where_little_is_left_to_gain_and_not_before():
+    model = replace(mean_model(np.random.default_rng(2).normal(2.0, 0.5, 20)), start={"mean": -50.0, "scale": 40.0})
+    best = find_mode(model)
+    near, cut = find_mode(model, little=0.3), find_mode(model, rounds=1, little=0.3)
+    assert best.converged
+    assert near.converged
+    assert best.log_evidence - near.log_evidence == pytest.approx(0.0, abs=0.3)
+    assert not cut.converged
+
+
 @pytest.mark.parametrize(("parameters", "chips", "word"), [(60, 40, ""), (400, 0, "spots"), (60, 2000, "chips")])
 def test_a_long_fit_says_so_beforehand(parameters, chips, word, capsys):
     assert (say_if_long(parameters, chips) > 30) == bool(word)

@@ -97,11 +97,16 @@ def _sum_of_squares(weight: Array, slope: Array) -> Array:
     whole = np.zeros((len(weight), slope.shape[1], slope.shape[1]))
     # most blocks depend on few of the parameters
     used = np.flatnonzero(slope.any(axis=0))
+    slope = slope[:, used]
+    if len(weight) < used.size:
+        # products of columns are worth their memory only where many rows share them
+        whole[:, used[:, None], used] = [(slope.T * row) @ slope for row in weight]
+        return whole
     i, j = np.triu_indices(used.size)
     total = np.zeros((len(weight), i.size))
     piece = max(1, 4_000_000 // max(i.size, 1))
     for first in range(0, len(slope), piece):
-        rows = slope[first : first + piece, used]
+        rows = slope[first : first + piece]
         total += weight[:, first : first + piece] @ (rows[:, i] * rows[:, j])
     whole[:, used[i], used[j]] = whole[:, used[j], used[i]] = total
     return whole
