@@ -1,6 +1,7 @@
 """Fits of measured sheets: one estimator, then modules for each kind of sheet and for what a fit can be asked.
 
-* `estimator`, `losses`, `search`, `importance`, `results`, `intervals`: one estimator; `arrow`, `by_spot`: many spots;
+* `estimator`, `losses`, `search`, `proposal`, `importance`, `results`, `intervals`: one estimator;
+* `arrow`, `by_spot`: many spots;
 * `rollout_layout`, `rollout_model`, `rollout_fit`, `rollout_tables`, `motion`, `identifiability`, `growth`: rolls;
 * `films`, `trace_model`, `traces`: filmed rolls;
 * `turf`: drops;
