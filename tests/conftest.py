@@ -100,42 +100,49 @@ class Book:
 
     def __init__(self, config: pytest.Config) -> None:
         self.writing = config.getoption("--write-ledger")
-        self.whole = False
+        self.collected: set[str] = set()
+        self.passed: set[str] = set()
         self.made: list[checkbook.Check] = []
-        self.kept: set[str] = set()
         self.stale: list[str] = []
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_collection_modifyitems(self, config: pytest.Config, items: list[pytest.Item]) -> None:
-        """Find out whether the run has all files before anything is deselected."""
-        self.whole = set((ROOT / "tests").glob("test_*.py")) <= {item.path for item in items}
+        """Note what there is before anything is deselected."""
+        self.collected |= {item.nodeid for item in items}
         if self.writing:
             wanted = [item for item in items if "external_check" in getattr(item, "fixturenames", ())]
             config.hook.pytest_deselected(items=[item for item in items if item not in set(wanted)])
             items[:] = wanted
 
-    def pytest_deselected(self, items: list[pytest.Item]) -> None:
-        """Keep the lines of tests that were left out."""
-        self.kept |= {item.nodeid.partition("[")[0] for item in items}
+    @pytest.hookimpl(optionalhook=True)
+    def pytest_testnodedown(self, node: Any) -> None:
+        """Take over what another process collected."""
+        self.collected |= set(getattr(node, "workeroutput", {}).get("collected", ()))
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        """Take what a test recorded; keep the lines of one that was skipped or failed."""
-        if report.skipped or report.failed:
-            self.kept.add(report.nodeid.partition("[")[0])
+        """Take what a test recorded."""
         if report.when == "call":
+            self.passed |= {report.nodeid} if report.passed else set()
             self.made += [checkbook.Check(**line) for name, line in report.user_properties if name == RECORD]
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_sessionfinish(self, session: pytest.Session, exitstatus: int) -> None:
-        """Write the book if asked to; else fail a run of all files whose checks are not those of the book."""
+        """Write the book if asked to; else fail a run of all files whose checks are not those of the book.
+
+        Lines stay whose tests were left out, skipped or failed. One process of several only says what it collected.
+        """
+        if hasattr(session.config, "workeroutput"):
+            session.config.workeroutput["collected"] = sorted(self.collected)
+            return
         names = [line.check for line in self.made]
         self.stale = [f"{name}: made twice" for name in sorted({name for name in names if names.count(name) > 1})]
         committed = checkbook.read()
-        if session.config.getoption("numprocesses", None):  # several processes: nobody has seen all that was collected
-            self.whole, self.kept = True, {line.test for line in committed if line.check not in names}
-        if not self.whole or exitstatus not in (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED):
+        files = {file.name for file in (ROOT / "tests").glob("test_*.py")}
+        whole = files <= {Path(test.partition("::")[0]).name for test in self.collected}
+        if not whole or exitstatus not in (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED):
             return
-        book = checkbook.merged(committed, self.made, self.kept)
+        kept = {test.partition("[")[0] for test in self.collected - self.passed}
+        book = checkbook.merged(committed, self.made, kept)
         if self.writing and not self.stale and all(line.passed == "yes" for line in book):
             checkbook.BOOK.write_text(checkbook.text(book), encoding="utf-8", newline="\n")
         elif self.writing:
@@ -161,8 +168,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Start the record, in the process that sees all reports."""
+    """Start the record."""
     if config.getoption("--write-ledger"):
         config.option.markexpr = ""
-    if not hasattr(config, "workerinput"):
-        config.pluginmanager.register(Book(config))
+    config.pluginmanager.register(Book(config))
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Run all tests in two processes, and single files or the writing of the book in one."""
+    whole = config.args_source is config.ArgsSource.TESTPATHS
+    return 2 if whole and not config.getoption("--write-ledger") else 0
