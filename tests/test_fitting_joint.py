@@ -108,7 +108,7 @@ def test_physics_is_that_of_the_library() -> None:
     world = World(
         resistance={"constant": zero + green.resistance.constant},
         grain=(zero, zero),
-        fall=fall,  # type: ignore[arg-type]
+        fall=fall,
         turf={name: zero + getattr(green.turf, name) for name in names},
         law="rigid",
         attack=zero - 0.07,
@@ -302,3 +302,32 @@ def test_a_sheet_put_together_by_hand_is_checked(spoilt: pd.DataFrame) -> None:
 def test_a_number_of_the_wrong_kind_gets_a_sentence(speed: Any) -> None:
     with pytest.raises(ValueError, match="speed"):
         golfphys.Launch(speed, 0.5, 200.0)
+
+
+GREEN, SHOT = Green.from_stimp(10.0), golfphys.Launch(8.0, 0.5, 200.0)
+ODD: dict[str, Any] = {
+    "launch": lambda: simulate(None, GREEN),
+    "ground": lambda: simulate(SHOT, None),
+    "air": lambda: simulate(SHOT, GREEN, air=3),
+    "executor": lambda: simulate(SHOT, GREEN, executor=3),
+    "time_step": lambda: simulate(SHOT, GREEN, time_step="short"),
+    "stimp_ft": lambda: Green.from_stimp("fast"),
+    "club": lambda: launch_from("sand wedge", Delivery(speed=9.0), LIES["fairway"]),
+    "green": lambda: golfphys.assumed("fast"),
+    "fit": lambda: golfphys.course_draws(None, "low", heading_deg=0.0),
+    "to_edge": lambda: golfphys.Position(to_edge="3", to_pin=14.0),
+    "lie": lambda: golfphys.Position(to_edge=3.0, to_pin=14.0, lie=["rough"]),
+    "position": lambda: golfphys.plan_chip(golfphys.assumed(GREEN), position=(3, 14)),
+    "effort": lambda: golfphys.plan_chip(golfphys.assumed(GREEN), to_edge=3, to_pin=14, effort=3),
+    "options": lambda: golfphys.plan_chip(golfphys.assumed(GREEN), to_edge=3, to_pin=14, options=[None]),
+    "plan": lambda: golfphys.what_if(None),
+    "distance": lambda: golfphys.make_probability("x"),
+    "distance_up": lambda: golfphys.two_way_mean("x", 3.0),
+    "courses": lambda: golfphys.fit_each(None),
+}
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_a_thing_of_the_wrong_kind_gets_a_sentence(name: str) -> None:
+    with pytest.raises(ValueError, match=rf"{name.rstrip('s')}s? is .*; expected"):
+        ODD[name]()

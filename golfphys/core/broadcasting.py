@@ -31,6 +31,13 @@ def require_kind(name: str, value: Any, kind: type | tuple[type, ...], expected:
         raise ValueError(f"{name} is {value!r:.100}; expected {expected}")
 
 
+def require_kinds(**things: tuple[Any, type | tuple[type, ...]]) -> None:
+    """Raise ValueError for the first thing, given by name with its kinds, that is of none of them."""
+    for name, (value, kinds) in things.items():
+        every = kinds if isinstance(kinds, tuple) else (kinds,)
+        require_kind(name, value, every, " or ".join(kind.__name__ for kind in every if kind is not type(None)))
+
+
 def require_seed(seed: Any) -> None:
     """Raise ValueError for what no random numbers can come from."""
     expected = "a whole number not below 0, or a numpy random Generator"
@@ -51,9 +58,17 @@ def check_fields(thing: Any, ranges: Mapping[str, tuple[float, float]]) -> None:
         require(type(thing).__name__, name, getattr(thing, name), low, high)
 
 
+def numbers(name: str, value: Any) -> np.ndarray:
+    """Return numbers as an array; a ValueError says what `name` is if it holds anything else."""
+    found = np.asarray(value)
+    if found.dtype.kind not in "biuf":
+        raise ValueError(f"{name} is {value!r:.100}; expected numbers")
+    return found
+
+
 def require_not_negative(name: str, value: ArrayLike) -> None:
     """Raise ValueError if any element of `value` is below 0 or not a number."""
-    if not np.all(np.asarray(value) >= 0):
+    if not np.all(numbers(name, value) >= 0):
         raise ValueError(f"{name} is {value!r}; expected numbers not below 0")
 
 

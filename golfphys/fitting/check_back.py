@@ -15,6 +15,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
+from golfphys.core.broadcasting import require_kinds
 from golfphys.fitting.chips import REST, ChipLog, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
@@ -91,6 +92,7 @@ def check_back(fit: CourseFit, chips: ChipLog, *, seed: int = 0) -> CheckBack:
     >>> check_back(fit, new).table["club"].nunique()
     4
     """
+    require_kinds(fit=(fit, CourseFit))
     only = fit.spots[0] if len(fit.spots) == 1 else None
     new = chips_of(chips, fit.settings.clubs, only_spot=only)
     kept = np.flatnonzero(new.seen[:, REST])

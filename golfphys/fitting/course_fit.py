@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.core.broadcasting import require_kind
 from golfphys.fitting import joint_cautions, joint_tables
 from golfphys.fitting.arrow import applies
 from golfphys.fitting.chip_model import ChipModel
@@ -254,6 +255,7 @@ class CourseFit(Fitted):
         ValueError
             If a shot cannot be played.
         """
+        require_kind("shots", shots, (Mapping, pd.DataFrame), "columns by name: a table, or a dict of lists")
         chips = chips_to_play(shots, self.settings, self.spots)
         generator = np.random.default_rng(seed)
         drawn = self.completed(n, generator, chips)

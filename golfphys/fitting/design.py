@@ -16,6 +16,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
+from golfphys.core.broadcasting import require_kinds
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.estimator import Model
 from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Layout, Priors, Rolls
@@ -266,6 +267,7 @@ def compare_plans(
 
 
 def _planned_rolls(plan: RolloutPlan) -> Rolls:
+    require_kinds(plan=(plan, RolloutPlan))
     spot, heading, speed, _ = (
         grid.ravel()
         for grid in np.meshgrid(

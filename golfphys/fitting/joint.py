@@ -207,6 +207,7 @@ def fit_each(courses: Mapping[str, Any], *, executor: Executor | None = None, **
     >>> list(fit_each({"home": drops, "away": drops}))
     ['home', 'away']
     """
+    require_kind("courses", courses, Mapping, "sheets or a course by name, as a dict has them")
     run = map if executor is None else executor.map
     return dict(zip(courses, run(partial(_fit_one, options), courses.values()), strict=True))
 

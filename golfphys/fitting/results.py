@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaln
 
+from golfphys.core.broadcasting import require_count, require_seed
 from golfphys.fitting.arrow import SpotLocal
 from golfphys.fitting.by_spot import REPEATED, spot_draws
 from golfphys.fitting.chain import Diagnostics, chain
@@ -70,6 +71,8 @@ class Posterior:
 
     def sample(self, n: int, seed: Seed) -> Array:
         """Return `n` equally weighted draws in natural units, shape (n, P), each as rarely repeated as can be."""
+        require_count("n", n)
+        require_seed(seed)
         generator = np.random.default_rng(seed)
         cumulative = np.cumsum(self.weights)
         even = (generator.permutation(n) + generator.random()) / n * cumulative[-1]

@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
+from golfphys.core.broadcasting import numbers
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting import identifiability
 from golfphys.fitting.compare import Comparison, compare_fits
@@ -236,7 +237,13 @@ class RolloutFit:
         ValueError
             If the spot is not in the sheet.
         """
-        headings = np.atleast_1d(np.asarray(heading, dtype=float))
+        headings = np.atleast_1d(numbers("heading", heading))
+        if not (
+            headings.size and np.all(np.isfinite(headings)) and np.all(numbers("release_speed", release_speed) > 0)
+        ):
+            raise ValueError(
+                f"heading is {heading!r}, release_speed {release_speed!r}; expected numbers, the speed above 0"
+            )
         generator = np.random.default_rng(seed)
         natural = self.posterior.sample(n, generator)
         rolls = Rolls.planned(self.spots, self.layout.rolls.position(spot), -headings, release_speed)

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from golfphys.core.broadcasting import require_kinds
 from golfphys.physics.club import BAG, LIES, Club, Lie, Player
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Turf
@@ -335,6 +336,7 @@ def assumed(
         raise ValueError(f"level is {level!r}; expected one of {', '.join(LEVELS)}")
     if n < 1:
         raise ValueError(f"n is {n!r}; expected at least 1 draw")
+    require_kinds(green=(green, (Green, type(None))))
     normal = Normals(n, seed)
     known = {"green": green is not None, "player": player is not None}
     given = turf if turf is not None else green.turf if green is not None and green.turf != Turf() else None

@@ -13,7 +13,7 @@ from typing import Any, Literal
 import numpy as np
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import check_fields
+from golfphys.core.broadcasting import check_fields, numbers
 from golfphys.core.resistance import Resistance as Resistance
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import resistance_from_distance
@@ -203,7 +203,7 @@ class Green:
         Green
             Its resistance makes a level roll of `stimp_ft`.
         """
-        if not stimp_ft > 0:
+        if not numbers("stimp_ft", stimp_ft) > 0:
             raise ValueError(f"stimp_ft is {stimp_ft!r}; expected a positive distance in feet")
         constant = resistance_from_distance(
             stimp_ft * METRES_PER_FOOT, release_speed, 0.0, constants.GRAVITY.value, constants.BALL_INERTIA.value

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import broadcast
+from golfphys.core.broadcasting import broadcast, numbers
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas import ramp as formulas
 from golfphys.formulas import rolling
@@ -26,7 +26,7 @@ RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
 
 def _positive(**values: ArrayLike) -> None:
     for name, value in values.items():
-        if not np.all(np.asarray(value) > 0):
+        if not np.all(numbers(name, value) > 0):
             raise ValueError(f"{name} is {value!r}; expected positive numbers")
 
 

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import in_threads, plain, uncollected
+from golfphys.core.broadcasting import in_threads, numbers, plain, require_kinds, uncollected
 from golfphys.physics import rows as c
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Aerodynamics, Air
@@ -187,7 +187,9 @@ def batch_of(
 ) -> Batch:
     """Make the arrays of a batch; see `simulate` for the parameters and what may be wrong with them."""
     ball, air, aerodynamics = ball or Ball(), air or Air(), aerodynamics or Aerodynamics()
-    if not time_step > 0:
+    require_kinds(launch=(launch, Launch), ground=(ground, (Green, Ground)), ball=(ball, Ball), air=(air, Air))
+    require_kinds(aerodynamics=(aerodynamics, Aerodynamics))
+    if not numbers("time_step", time_step) > 0:
         raise ValueError(f"time_step is {time_step!r}; expected a positive number of seconds")
     fields = (launch.speed, launch.angle, launch.backspin, launch.direction, launch.sidespin)
     scales = (aerodynamics.drag_scale, aerodynamics.lift_scale)
@@ -279,6 +281,7 @@ def simulate(
     >>> 5.0 < shot.carry < shot.rest_x < 15.0
     True
     """
+    require_kinds(executor=(executor, (Executor, type(None))))
     things = {"ball": ball, "air": air, "aerodynamics": aerodynamics, "bumps": bumps, "time_step": time_step}
     return play_all(batch_of(launch, ground, **things), executor)  # type: ignore[arg-type]
 

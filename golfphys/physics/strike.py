@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import broadcast, in_threads, plain
+from golfphys.core.broadcasting import broadcast, in_threads, plain, require_kinds
 from golfphys.core.law import callable_when_compiled, fixed, kept
 from golfphys.formulas import flight as flight_formulas
 from golfphys.formulas import impact as impact_formulas
@@ -361,6 +361,7 @@ def launch_from(
     """
     if not 0.0 <= tangential_restitution <= 1.0:
         raise ValueError(f"tangential_restitution is {tangential_restitution!r}; expected a number from 0 to 1")
+    require_kinds(club=(club, Club), delivery=(delivery, Delivery), lie=(lie, Lie))
     ball = ball or Ball()
     columns = broadcast(
         clean_launch,

@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.core.broadcasting import require_kinds
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.design import Uncertainty
 from golfphys.fitting.estimator import Parameter
@@ -65,6 +66,7 @@ class _Contest:
         cls, fit: CourseFit, spot: str, chip: ChipPlan, heading_deg: float, effort: Effort, spots: Any
     ) -> "_Contest":
         """Play the choices of an answer at `spots`, called with the search of each, on draws of the fit."""
+        require_kinds(fit=(fit, CourseFit), chip=(chip, ChipPlan))
         if not chip.answer.choices:
             raise ValueError("the plan has no shot to play; expected one with a choice to decide on")
         known = course_draws(fit, spot, heading_deg=heading_deg, draws=effort.draws, seed=effort.seed)
@@ -181,6 +183,7 @@ def next_measurement(
     >>> found.table.index[0]
     'ten chips'
     """
+    require_kinds(fit=(fit, CourseFit), chip=(chip, ChipPlan))
     plans = dict(plans) if plans is not None else usual_plans(fit, spot=spot, lie=chip.position.lie)
     check_plans(fit, plans)
     contest = _Contest.of(

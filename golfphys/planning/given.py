@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
+from golfphys.core.broadcasting import numbers, require_kinds
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.physics.club import BAG, Player
@@ -58,7 +59,8 @@ def course_draws(
     >>> len(known), known.logged.chips
     (50, 0)
     """
-    if not math.isfinite(heading_deg):
+    require_kinds(fit=(fit, CourseFit))
+    if not np.all(np.isfinite(numbers("heading_deg", heading_deg))):
         raise ValueError(f"heading_deg is {heading_deg!r}; expected degrees clockwise from the sheet's reference line")
     if draws < 1:
         raise ValueError(f"draws is {draws!r}; expected at least 1")

@@ -8,6 +8,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
+from golfphys.core.broadcasting import require_kinds
 from golfphys.physics.draws import Draws
 from golfphys.planning.answer import CLOSE_CALL
 from golfphys.planning.plan import make_world
@@ -147,6 +148,7 @@ def price_habits(
     >>> len(prices.table)
     8
     """
+    require_kinds(draws=(draws, Draws))
     if positions < 2 or len(draws.bag) < 2:
         raise ValueError(f"positions is {positions}, bag has {len(draws.bag)} clubs; expected at least 2 of each")
     drawn = (spread or PositionSpread()).draw(positions, effort.seed)

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.core.broadcasting import require_kinds
 from golfphys.physics.club import Launch
 from golfphys.physics.draws import Draws
 from golfphys.physics.shot import trace
@@ -207,6 +208,8 @@ def make_world(draws: Draws, position: Position, conditions: Conditions | None, 
             f"a plan is made on draws of all that is not known, not on {type(draws).__name__}; give a fit's "
             "draws(spot), golfphys.assumed(green) for a green you state, or golfphys.stated(green) to take all as known"
         )
+    require_kinds(position=(position, Position), effort=(effort, Effort))
+    require_kinds(conditions=(conditions, (Conditions, type(None))))
     return World(draws=draws.few(effort.draws), position=position, conditions=conditions or Conditions())
 
 

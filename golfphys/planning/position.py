@@ -1,12 +1,13 @@
 """The question that a plan answers: where the ball lies, what lies between it and the pin, and what can be played."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
 
+from golfphys.core.broadcasting import numbers, require_kinds
 from golfphys.physics.club import Lie
 from golfphys.physics.draws import Draws
 from golfphys.physics.usual import AROUND, Option
@@ -65,8 +66,9 @@ class Position:
         """Check the values."""
         for name in ("to_edge", "to_pin"):
             value = getattr(self, name)
-            if not (math.isfinite(value) and value >= 0):
+            if numbers(name, value).ndim or not (math.isfinite(value) and value >= 0):
                 raise ValueError(f"{name} is {value!r}; expected a distance in m, not negative")
+        require_kinds(lie=(self.lie, str))
         if not self.to_pin > self.to_edge:
             raise ValueError(
                 f"to_pin is {self.to_pin!r} m, to_edge {self.to_edge!r} m; the pin must lie beyond the green's edge"
@@ -161,7 +163,9 @@ def choices_for(draws: Draws, position: Position, options: Sequence[Option] = OP
     """
     found = []
     hard = float(np.median(draws.lies[position.lie].give)) < HARD
+    require_kinds(options=(options, Iterable))
     for option in options:
+        require_kinds(option=(option, Option))
         if hard and not option.putts and (option.lean < 0.0 or option.opening > 0.0):
             continue
         least = LEAST_LOFT.get(option.name, 0.0)

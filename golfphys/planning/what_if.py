@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.core.broadcasting import require_kinds
 from golfphys.physics.club import StrikeErrors
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
@@ -121,6 +122,7 @@ def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame
     >>> bool((table["regret"] >= 0).all()), sorted(table["change"].unique())
     (True, ['faster'])
     """
+    require_kinds(plan=(plan, ChipPlan))
     searches = [item.search for item in plan.played if item.label in plan.shown]
     return pd.concat([_rows(plan, searches, change) for change in changes], ignore_index=True)
 
@@ -221,6 +223,7 @@ def costs(plan: ChipPlan) -> pd.DataFrame:
     >>> costs(plan)["ignored"].iloc[0] in IGNORED
     True
     """
+    require_kinds(plan=(plan, ChipPlan))
     own = [item.search for item in plan.played]
     best = float(keep([_fewest(own)], plan.world, plan)[0])
     rows, position = [], plan.position

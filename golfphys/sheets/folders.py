@@ -10,6 +10,7 @@ from typing import Any, Self
 
 import pandas as pd
 
+from golfphys.core.broadcasting import require_kinds
 from golfphys.sheets import reading
 from golfphys.sheets.cells import name_key
 from golfphys.sheets.decoding import kind_told_by, read_raw
@@ -262,6 +263,7 @@ def read_player(path: AnyPath, *courses: Log, accept_suspects: bool = False) -> 
     sheets, notes = _gathered(folder, HERS, accept_suspects)
     found: dict[str, list[Sheet]] = {kind: [sheet] for kind, sheet in sheets.items()}
     for course in courses:
+        require_kinds(course=(course, Log))
         for kind, sheet in course.of(folder.name).sheets.items():
             if kind in HERS:
                 played = sheet.frame["course"].replace("", course.folder.name)

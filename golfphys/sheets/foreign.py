@@ -71,7 +71,7 @@ def read_source(path: AnyPath, layout: Layout | None = None) -> Source:
                 row=row,
                 found=f"{len(record)} cells under {len(raw.header)} headings",
                 expected=f"{len(raw.header)} cells",
-                advice="Give every column a heading, or take out what has none: nothing is dropped unasked.",
+                advice="Say in which row the headings stand, or give every column one: nothing is dropped unasked.",
             )
     findings.raise_if_any()
     return Source(path=Path(path), raw=raw)
@@ -90,19 +90,18 @@ def likely_matches(source: Source, kind: Kind) -> dict[str, str]:
 
 
 def _likely(name: str, columns: list[Column]) -> Column | None:
-    plain = name.replace("(", "").replace(")", "").replace("[", "").replace("]", "")
     names = {column.name: column for column in columns}
-    if plain in names:
-        return names[plain]
+    if name in names:
+        return names[name]
     alike = [
         column
         for column in columns
         for word in (column.quantity, *OTHER_WORDS.get(column.quantity, ()))
-        if plain == word or plain.startswith(f"{word}_")
+        if name == word or name.startswith(f"{word}_")
     ]
     if alike:
-        return next((column for column in alike if plain.endswith(f"_{column.unit}")), alike[0])
-    close = difflib.get_close_matches(plain, list(names), n=1, cutoff=0.8)
+        return next((column for column in alike if name.endswith(f"_{column.unit}")), alike[0])
+    close = difflib.get_close_matches(name, list(names), n=1, cutoff=0.8)
     return names[close[0]] if close else None
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import elementwise, plain
+from golfphys.core.broadcasting import elementwise, numbers, plain
 from golfphys.formulas import hole as formulas
 from golfphys.formulas.hole import half_angle_of_hole
 
@@ -157,7 +157,7 @@ def make_probability(
     >>> round(make_probability(2.0), 2), round(make_probability(2.0, player="amateur"), 2)
     (0.61, 0.36)
     """
-    if np.any(np.asarray(distance) < 0):
+    if np.any(numbers("distance", distance) < 0):
         raise ValueError(f"distance is {np.min(np.asarray(distance))!r} m; expected 0 or more")
     chosen = named_model(model)
     scale = _error_scale(player)
@@ -292,7 +292,7 @@ def expected_putts(
     >>> round(expected_putts(10.0), 2)
     2.0
     """
-    if np.any(np.asarray(distance) < 0):
+    if np.any(numbers("distance", distance) < 0):
         raise ValueError(f"distance is {np.min(np.asarray(distance))!r} m; expected 0 or more")
     return putts_to_hole_out(model, player)(distance)
 
