@@ -3,6 +3,10 @@
 import os
 
 os.environ["MPLBACKEND"] = "agg"
+# before numpy is loaded: the processes of a run share the cores already
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+os.environ.setdefault("MKL_NUM_THREADS", "1")
 
 import sys
 from collections.abc import Callable, Iterator
