@@ -23,6 +23,7 @@ from golfphys.fitting.joint_model import (
     LITTLE,
     LONG,
     PLAYED,
+    ROUNDS,
     CourseModel,
     Observed,
     Settings,
@@ -384,8 +385,9 @@ def _mode(course: CourseModel) -> Mode:
     """Return the mode; where chips were settled the search sets out near it."""
     if course.chip_model is None:
         return find_mode(course.model)
-    long = len(course.chip_model.chips) > LONG
-    return find_mode(course.model, widened=(1.0,), little=LITTLE if long else 0.0)
+    if len(course.chip_model.chips) <= LONG:
+        return find_mode(course.model, widened=(1.0,))
+    return find_mode(course.model, rounds=ROUNDS, widened=(1.0,), little=LITTLE)
 
 
 def _stages(seen: Observed) -> tuple[int, ...]:

@@ -33,9 +33,9 @@ Array = NDArray[np.float64]
 PLAYED = 250
 """Chips of a log that tell where its reference is taken, and from which on fewer draws are."""
 
-LONG, LITTLE = 500, 0.3
-"""Chips of a log from which on those `PLAYED` find about where its mode is, before all of them do; and what of the log
-density is not worth another round of either: weights make up for it."""
+LONG, ROUNDS, LITTLE = 500, 12, 0.3
+"""Chips of a log from which on those `PLAYED` find about where its mode is, before all of them do; the most rounds that
+either takes, and what of the log density is not worth another: weights make up for it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -347,5 +347,7 @@ def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
         start = dict(zip(model.names, natural.tolist(), strict=True))
         model = replace(model, start=start)
         if not last:
-            point = (find_mode(model, rounds=1) if chips <= LONG else find_mode(model, little=LITTLE)).point
+            point = (
+                find_mode(model, rounds=1) if chips <= LONG else find_mode(model, rounds=ROUNDS, little=LITTLE)
+            ).point
     return replace(course, model=model, chip_model=chip_model)

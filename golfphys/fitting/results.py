@@ -144,7 +144,7 @@ PATIENCE = 30.0
 """Seconds of waiting from which on a fit says beforehand that it will take long."""
 
 
-CHIP = 0.12
+CHIP = 0.06
 """Seconds that a chip of a log adds to its fit, measured with 40 to 600 chips (tests/studies/cost_weeks.csv)."""
 
 
@@ -234,7 +234,7 @@ LEADING = 16_000
 LOST = 200.0
 """Log density below that of the mode from which a draw is of no use as the start of a chain."""
 
-CHECK_STEPS, CHECKED = 400, 2_000_000
+CHECK_STEPS, CHECKED = 400, 600_000
 """Steps of the chain that takes over where weights fail, and residuals that each of its chains looks at, at most."""
 
 
