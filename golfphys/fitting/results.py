@@ -144,8 +144,8 @@ PATIENCE = 30.0
 """Seconds of waiting from which on a fit says beforehand that it will take long."""
 
 
-CHIP = 0.06
-"""Seconds that a chip of a log adds to its fit, measured with 40 to 600 chips (tests/studies/cost_weeks.csv)."""
+CHIP = 0.08
+"""Seconds that a chip adds to a fit, measured with visits of 200 chips (tests/studies/cost_weeks.csv)."""
 
 
 def say_if_long(parameters: int, chips: int = 0, *, by_spot: bool = False) -> float:

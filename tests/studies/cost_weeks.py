@@ -5,7 +5,7 @@ lies. Measured are single visits of 40 and of 200 chips, three and ten of 200, a
 each. Every line is measured in a process of its own, so that its peak of memory is its own too; what is imported and
 compiled counts in memory, not in seconds.
 
-    python tests/studies/cost_weeks.py    # about seven minutes of processor
+    python tests/studies/cost_weeks.py    # about five minutes of processor
 
 The result goes to ``cost_weeks.csv`` beside this file; lines that it has are not measured again.
 """
