@@ -94,8 +94,9 @@ class Effort:
     def __post_init__(self) -> None:
         """Check the numbers."""
         for name, least in (("draws", 1), ("landings", 3), ("errors", 1), ("last", 1)):
-            if getattr(self, name) < least:
-                raise ValueError(f"{name} is {getattr(self, name)!r}; expected at least {least}")
+            value = getattr(self, name)
+            if not isinstance(value, int | np.integer) or value < least:
+                raise ValueError(f"{name} is {value!r}; expected a whole number, at least {least}")
 
 
 @dataclass(frozen=True, kw_only=True)
