@@ -4,7 +4,6 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
-from itertools import accumulate
 from typing import Any, get_args
 
 import numpy as np
@@ -46,8 +45,8 @@ from golfphys.physics.usual import OPTIONS
 
 Array = NDArray[np.float64]
 
-DRAWS, FEWEST_DRAWS, FEWEST_STAGES = 4000, 1000, 5
-"""Draws of the normal approximation, from which proposals start; and for a long log, with its stages of draws."""
+DRAWS, FEWEST_DRAWS = 4000, 1000
+"""Draws of the normal approximation, from which proposals start; and for a long log."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -394,6 +393,4 @@ def _stages(seen: Observed) -> tuple[int, ...]:
     """Return the draws of each stage: fewer where a long log makes each of them dear, and the posterior narrow."""
     chips = 1 if seen.chips is None else len(seen.chips)
     share = 2.0 ** math.floor(math.log2(min(1.0, PLAYED / chips)))
-    sizes = [max(256, int(size * share)) for size in STAGES]
-    most = max(share * sum(STAGES), FEWEST_STAGES * min(sizes))
-    return tuple(size for size, total in zip(sizes, accumulate(sizes), strict=True) if total <= most)
+    return tuple(max(256, int(size * share)) for size in STAGES)
