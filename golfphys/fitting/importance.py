@@ -60,6 +60,10 @@ MORE = 10
 ENOUGH = 2000.0
 """Independent draws that a fit should be worth: ends of intervals are then known to a twentieth of an sd."""
 
+HALF, ENOUGH_OF_LONG = 0.5, 400.0
+"""Share of the draws of `STAGES` below which a log is so long, and draws so dear, that fewer must do: ends of intervals
+are then known to a ninth of an sd."""
+
 WORTH = 0.3
 """The same as a share of the draws of `STAGES`, for long logs that are given fewer of them."""
 
@@ -212,9 +216,9 @@ def _staged(
     found: list[Array] = []
     logs: list[Array] = []
     densities: list[list[Array]] = []
-    enough = min(ENOUGH, WORTH * sum(stages))
+    enough = ENOUGH_OF_LONG if sum(stages) < HALF * sum(STAGES) else min(ENOUGH, WORTH * sum(stages))
     last = Weighted(base, np.full(len(base), 1.0 / len(base)), math.inf, 0.0)
-    for number, size in enumerate((*stages, *[stages[-1] // 2] * MORE)):
+    for number, size in enumerate((*stages, *[max(stages[-1] // 2, min(stages))] * MORE)):
         if last.effective > enough and last.pareto_k < TRUSTED_K:
             break
         if number:
