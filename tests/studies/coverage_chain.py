@@ -75,24 +75,25 @@ SCENARIOS = (
 
 
 READING = (
-    "How to read it: in the first column every assumption of the fit holds, and coverage should be 90. Every",
-    "parameter is held between 86 and 93 times in a hundred, with a standard error of the study of 2 (less for what",
-    "each course has four of). So is what decisions rest on: where a new chip stops, seen from its aim or from",
-    "where it landed, where it would stop as meant, and its hang time (88 to 90).",
+    "How to read it: in the first column every assumption of the fit holds, and coverage should be 90. Each",
+    "figure has a standard error of about 3.5 (2 where each course has four). Parameters are held 88 times in a hundred",
+    "on average, so intervals are a little too narrow; friction of the turf, at 80, and restitution and how it falls",
+    "with speed, at 84 and 82, by more than chance makes likely. What decisions rest on, where a new chip stops, seen",
+    "from its aim or from where it landed, where it would stop as meant, and its hang time, is held 85 to 90 times.",
     "",
     "In the second column the player takes the head speed that carries to her target on the level, so the slope, and",
     "what errors of launch angle and spin do in the air, move the landing besides her scatter; the fit counts that as",
-    "scatter. It hardly shows: the attack and the lift of the air are held 83 and 84 times in a hundred.",
+    "scatter. The attack and its error are held 77 times in a hundred, new chips as they should be.",
     "",
-    "In the third column the world bounces by the linear map and is fitted by the rigid law. Delivery, friction",
-    "on the face and resistance then take up what the law cannot: their intervals hold the truth in a third to",
-    "little more than half of the courses. The rest of new chips suffers less (86), because the same chips are",
-    "repeated. The fit says so in four courses of five; in the first column, where nothing is wrong, it does in one",
-    "of eight.",
+    "In the third column the world bounces by the linear map and is fitted by the rigid law. Delivery, friction on",
+    "the face and spin then take up what the law cannot: their intervals hold the truth in about half of the courses.",
+    "The rest of new chips does not suffer (94): the fit may depart from its laws, and its intervals are wider for it.",
+    "It says that a law may not hold in six courses of ten; in the first column, where nothing is wrong, in one of",
+    "seven.",
     "",
-    "In the last column resistance grows by 0.012 for each m/s and is fitted as constant. The rest of new chips",
-    "is held 88 times in a hundred from the aim, and the fit says so in fewer than half of the courses: twelve",
-    "rolls from one ramp are too few to see it surely. Compare the laws of rolling where it matters.",
+    "In the last column resistance grows by 0.012 for each m/s and is fitted as constant. The rest of new chips is",
+    "held 93 times in a hundred from the aim, and the fit says so in six courses of ten. Compare the laws of rolling",
+    "where it matters.",
 )
 
 
