@@ -76,7 +76,7 @@ SCENARIOS = (
 
 READING = (
     "How to read it: in the first column every assumption of the fit holds, and coverage should be 90. Each",
-    "figure has a standard error of about 3.5 (2 where each course has four). Parameters are held 88 times in a hundred",
+    "figure has a standard error of 3.5 (2 where each course has four). Parameters are held 88 times in a hundred",
     "on average, so intervals are a little too narrow; friction of the turf, at 80, and restitution and how it falls",
     "with speed, at 84 and 82, by more than chance makes likely. What decisions rest on, where a new chip stops, seen",
     "from its aim or from where it landed, where it would stop as meant, and its hang time, is held 85 to 90 times.",
