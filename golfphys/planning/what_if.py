@@ -131,7 +131,7 @@ def _rows(plan: ChipPlan, searches: Sequence[Search], change: Change) -> pd.Data
     """Return the rows of one change."""
     world = change.of(plan.world)
     kept = keep(searches, world, plan)
-    known = [float(item.strokes[item.best]) for item in replanned(searches, world, plan)]
+    known = keep(replanned(searches, world, plan), world, plan)
     table = pd.DataFrame(
         {"change": change.name, "club": [item.label for item in searches], "strokes": kept, "strokes_known": known}
     )
@@ -153,7 +153,8 @@ def keep(searches: Sequence[Search], world: World, plan: ChipPlan) -> Floats:
     speeds = [item.swing.speed_for(np.array([item.spot])) for item in searches]
     swings = [replace(item.swing, world=world) for item in searches]
     starts = [np.array([item.aim]) for item in searches]
-    normal = normals(len(world), plan.effort.errors, plan.effort.seed)
+    # with as few errors as a search takes, chance would part choices that the answer has level
+    normal = normals(len(world), plan.effort.last, plan.effort.seed + 1)
     outcomes, _ = play_all(swings, world, speeds, starts, normal)
     return np.array([item.strokes.mean() for item in outcomes])
 
