@@ -77,7 +77,7 @@ def test_the_pages_of_a_course_run_on_any_course_and_show_its_markup_as_text(tmp
         "drops": [{"spot": spot, "drop_height_ft": 5, "rebound_height_ft": back, **noted} for back in (0.9, 1.0, 0.95)],
         "chips": [
             {"club": club, "lie": "fairway", "spot": spot, "heading_deg": 0, "edge_ft": 8, "player": MARKUP,
-             "target_carry_ft": carry, "carry_ft": carry + 2 * step % 5 - 2, "rest_ft": rest + 3 * step % 7 - 3, **noted}
+             "target_carry_ft": carry, "carry_ft": carry + step % 5 - 2, "rest_ft": rest + 3 * step % 7 - 3, **noted}
             for club, carry, rest in (("9-iron", 16, 40), ("sand wedge", 24, 38)) for step in range(10)
         ],
     }  # fmt: skip
