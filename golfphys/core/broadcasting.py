@@ -46,10 +46,10 @@ def require_seed(seed: Any) -> None:
         raise ValueError(f"seed is {seed!r}; expected {expected}")
 
 
-def require_count(name: str, value: Any) -> None:
-    """Raise ValueError for what is no whole number of 1 or more."""
-    if isinstance(value, bool) or not isinstance(value, int | np.integer) or value < 1:
-        raise ValueError(f"{name} is {value!r:.100}; expected a whole number of 1 or more")
+def require_count(name: str, value: Any, least: int = 1) -> None:
+    """Raise ValueError for what is no whole number of so much or more."""
+    if isinstance(value, bool) or not isinstance(value, int | np.integer) or value < least:
+        raise ValueError(f"{name} is {value!r:.100}; expected a whole number of {least} or more")
 
 
 def check_fields(thing: Any, ranges: Mapping[str, tuple[float, float]]) -> None:

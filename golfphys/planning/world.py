@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
+from golfphys.core.broadcasting import require_count
 from golfphys.core.resistance import TERMS
 from golfphys.physics.club import Launch
 from golfphys.physics.draws import Draws
@@ -94,9 +95,7 @@ class Effort:
     def __post_init__(self) -> None:
         """Check the numbers."""
         for name, least in (("draws", 1), ("landings", 3), ("errors", 1), ("last", 1)):
-            value = getattr(self, name)
-            if not isinstance(value, int | np.integer) or value < least:
-                raise ValueError(f"{name} is {value!r}; expected a whole number, at least {least}")
+            require_count(name, getattr(self, name), least)
 
 
 @dataclass(frozen=True, kw_only=True)
