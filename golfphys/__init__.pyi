@@ -69,9 +69,9 @@ from golfphys.physics.green import Turf as Turf
 from golfphys.physics.hole import capture_speed as capture_speed
 from golfphys.physics.hole import captured as captured
 from golfphys.physics.putting import expected_putts as expected_putts
-from golfphys.physics.putting import fit_make_probability as fit_make_probability
 from golfphys.physics.putting import make_probability as make_probability
 from golfphys.physics.putting import putts_to_hole_out as putts_to_hole_out
+from golfphys.physics.putting_fits import fit_make_probability as fit_make_probability
 from golfphys.physics.ramp import green_speed as green_speed
 from golfphys.physics.ramp import green_speed_ft as green_speed_ft
 from golfphys.physics.ramp import release_speed as release_speed

@@ -14,13 +14,11 @@ from golfphys.physics.putting import (
     AngleDistanceModel,
     AngleModel,
     LogisticModel,
-    MakeTable,
     expected_putts,
-    expected_putts_draws,
-    fit_make_probability,
     make_probability,
     putts_to_hole_out,
 )
+from golfphys.physics.putting_fits import MakeTable, fit_make_probability
 from golfphys.sheets import read_make_table
 
 FT = 0.3048
@@ -169,25 +167,6 @@ def test_expected_putts_start_at_one_and_never_fall() -> None:
     assert expected_putts(DISTANCES).shape == DISTANCES.shape
 
 
-def test_green_speed_moves_the_overrun_and_only_by_choice_the_errors() -> None:
-    slow = AngleDistanceModel().for_green_speed(8.0, usual_ft=11.0)
-    assert slow.overrun == pytest.approx(AngleDistanceModel().overrun * 8 / 11)
-    assert slow.angle_error == AngleDistanceModel().angle_error
-    grown = AngleDistanceModel().for_green_speed(13.0, growth=0.5)
-    assert grown.angle_error == pytest.approx(AngleDistanceModel().angle_error * math.sqrt(13 / 11))
-    assert AngleDistanceModel().for_green_speed(11.0) == AngleDistanceModel()
-    assert AngleDistanceModel().for_green_speed(2.0).overshoot < AngleDistanceModel().for_green_speed(2.0).overrun
-
-
-def test_draws_of_expected_putts() -> None:
-    fit = fit_make_probability(read_make_table("broadie_2016_2018"))
-    draws = expected_putts_draws([1.0, 3.0], fit, n=8, seed=2)
-    assert draws.shape == (8, 2)
-    assert draws.mean(axis=0) == pytest.approx(putts_to_hole_out(fit.model)([1.0, 3.0]), abs=5e-3)
-    with pytest.raises(ValueError, match="LogisticModel; expected the angle and distance model"):
-        expected_putts_draws(1.0, fit_make_probability(read_make_table("berry_1996"), model="logistic"))
-
-
 def test_bad_tables_are_named(tmp_path: Path) -> None:
     sheet = tmp_path / "mine.csv"
     sheet.write_text("# mine\ndistance_m,tries,made\n1.0,10,9\n2.0,x,3\n")
@@ -221,8 +200,6 @@ def test_wrong_input_is_named() -> None:
         AngleDistanceModel(overshoot=2)
     with pytest.raises(ValueError, match="no errors to scale"):
         make_probability(1.0, model="logistic", player="amateur")
-    with pytest.raises(ValueError, match="stimp_ft is -3"):
-        AngleDistanceModel().for_green_speed(-3)
 
 
 def test_a_table_that_chance_alone_explains_gets_no_misfit() -> None:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from golfphys.physics.roll import straight
+from golfphys.physics import straight
 
 PULL = 9.80665 / 1.4
 

@@ -13,12 +13,9 @@ class Ball:
 
     Parameters
     ----------
-    mass : float
-        Mass in kg.
-    radius : float
-        Radius in m.
-    inertia : float
-        Moment of inertia over mass times radius squared; 0.4 for a uniform sphere.
+    mass : float, mass in kg
+    radius : float, radius in m
+    inertia : float, moment of inertia over mass times radius squared; 0.4 for a uniform sphere
 
     Examples
     --------
@@ -31,7 +28,6 @@ class Ball:
     inertia: float = constants.BALL_INERTIA.value
 
     def __post_init__(self) -> None:
-        """Check the values."""
         for name in ("mass", "radius", "inertia"):
             value = getattr(self, name)
             if not value > 0:

@@ -77,10 +77,8 @@ def broadcast(law: Callable[..., Any], *arguments: Any) -> Any:
 
     Parameters
     ----------
-    law : callable
-        Takes scalars, returns a float or a tuple of floats.
-    *arguments : float or array_like
-        Broadcast by numpy's rules.
+    law : callable, takes scalars, returns a float or a tuple of floats
+    *arguments : float or array_like, broadcast by numpy's rules
 
     Returns
     -------
@@ -136,8 +134,7 @@ def elementwise(law: Callable[..., Any], **replaced: Callable[..., Any]) -> Call
     ----------
     law : callable
         Plain Python on `math`, ``min``, ``max`` and ``abs``, without an ``if``; a loop must not depend on values.
-    **replaced : callable
-        Functions of the law's module that it calls, themselves taken over to arrays.
+    **replaced : callable, functions of the law's module that it calls, themselves taken over to arrays
 
     Returns
     -------

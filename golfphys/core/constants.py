@@ -21,18 +21,12 @@ class Constant:
 
     Parameters
     ----------
-    value : float
-        The figure in SI units.
-    unit : str
-        Its SI unit, ``"1"`` when it has none.
-    sd : float
-        Standard uncertainty as stated or judged; 0 for a figure fixed by definition.
-    source : str
-        Author, year and work.
-    locator : str
-        Where in the source, or how it follows from it.
-    mark : {"read", "memory", "derived", "practice"}
-        How the figure reached the project.
+    value : float, the figure in SI units
+    unit : str, its SI unit, ``"1"`` when it has none
+    sd : float, standard uncertainty as stated or judged; 0 for a figure fixed by definition
+    source : str, author, year and work
+    locator : str, where in the source, or how it follows from it
+    mark : {"read", "memory", "derived", "practice"}, how the figure reached the project
     """
 
     value: float

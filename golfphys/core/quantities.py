@@ -16,16 +16,11 @@ class Quantity:
 
     Parameters
     ----------
-    name : str
-        The word used for it in the API.
-    symbol : str
-        LaTeX symbol.
-    unit : str
-        SI unit, ``"1"`` when it has none.
-    sentence : str
-        What it is, in one sentence.
-    low, high : float
-        Range that the quantity plausibly takes in this trade.
+    name : str, the word used for it in the API
+    symbol : str, laTeX symbol
+    unit : str, SI unit, ``"1"`` when it has none
+    sentence : str, what it is, in one sentence
+    low, high : float, range that the quantity plausibly takes in this trade
     """
 
     name: str

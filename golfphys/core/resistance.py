@@ -18,18 +18,12 @@ class Term:
 
     Parameters
     ----------
-    name : str
-        The word for it: the field of `Resistance`, and the law of a fit that has it.
-    power : float
-        Power of speed; one that is no whole number is of the size of the speed.
-    symbol, unit, sentence : str
-        LaTeX symbol, unit and meaning of its coefficient.
-    low, high : float
-        Range that the coefficient plausibly takes.
-    spread : float
-        Standard deviation of its prior in a fit, about 0: no trustworthy value is published.
-    beside : tuple of str
-        Terms that are fitted along with it.
+    name : str, the word for it: the field of `Resistance`, and the law of a fit that has it
+    power : float, power of speed; one that is no whole number is of the size of the speed
+    symbol, unit, sentence : str, laTeX symbol, unit and meaning of its coefficient
+    low, high : float, range that the coefficient plausibly takes
+    spread : float, standard deviation of its prior in a fit, about 0: no trustworthy value is published
+    beside : tuple of str, terms that are fitted along with it
     """
 
     name: str
@@ -63,14 +57,10 @@ class Resistance:
     ----------
     constant : float or array_like
         Value at vanishing speed (energy definition, Am. J. Phys. 90, 648, 2022).
-    linear : float or array_like
-        Growth with speed, s/m.
-    quadratic : float or array_like
-        Growth with speed squared, s^2/m^2.
-    grain : float or array_like
-        Fraction by which resistance is less with the grain and more against it; 0 to below 1.
-    grain_direction : float or array_like
-        Direction the grass leans towards, rad, anticlockwise from the line of play.
+    linear : float or array_like, growth with speed, s/m
+    quadratic : float or array_like, growth with speed squared, s^2/m^2
+    grain : float or array_like, fraction by which resistance is less with the grain and more against it; 0 to below 1
+    grain_direction : float or array_like, direction the grass leans towards, rad, anticlockwise from the line of play
 
     Examples
     --------
@@ -85,6 +75,5 @@ class Resistance:
     grain_direction: Any = 0.0
 
     def __post_init__(self) -> None:
-        """Check the values."""
         ranges = {"constant": (0.0, 2.0), **{term.name: (-1.0, 1.0) for term in TERMS}}
         check_fields(self, {**ranges, "grain": (0.0, 0.99), "grain_direction": (-math.inf, math.inf)})

@@ -43,8 +43,6 @@ def to_si(value: float, unit: str) -> float:
 
     Raises a ValueError if the unit is not known; the message lists those that are.
 
-    Examples
-    --------
     >>> to_si(10.0, "ft")
     3.048
     """
@@ -55,8 +53,6 @@ def to_si(value: float, unit: str) -> float:
 def from_si(value: float, unit: str) -> float:
     """Convert a number, or an array, from SI to a unit, the inverse of `to_si`.
 
-    Examples
-    --------
     >>> from_si(3.048, "ft")
     10.0
     """

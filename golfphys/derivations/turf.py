@@ -252,16 +252,7 @@ FORMULAS = (
     ),
     Formula(
         name="landing_departure",
-        arguments=(
-            *velocity,
-            *normal,
-            patch,
-            kept_by_angle,
-            kept_by_speed,
-            usual_angle,
-            usual_speed,
-            dent_speed,
-        ),
+        arguments=(*velocity, *normal, patch, kept_by_angle, kept_by_speed, usual_angle, usual_speed, dent_speed),
         definitions=(
             *ground_definitions,
             (ground_speed, sympy.sqrt(along_ground.dot(along_ground))),

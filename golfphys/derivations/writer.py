@@ -45,22 +45,17 @@ class Formula:
 
     Parameters
     ----------
-    name : str
-        Name of the function.
-    arguments : tuple of Symbol
-        In order; each is a registered quantity.
+    name : str, name of the function
+    arguments : tuple of Symbol, in order; each is a registered quantity
     returns : Expr or mapping of str to Expr
         One result, or several named ones (the function then returns a tuple in this order). For a law with cases,
         leave it out and give `cases`.
-    cases : tuple of (condition, returns)
-        Tried in order; the last condition is ``sympy.true``.
+    cases : tuple of (condition, returns), tried in order; the last condition is ``sympy.true``
     definitions : tuple of (Symbol, Expr)
         Named intermediate values, evaluated first and in order, usable in conditions and results. In place of Expr
         may stand cases as above; only the one that holds is evaluated.
-    summary : str
-        One sentence: what it computes, with units.
-    source : str
-        Where the model comes from.
+    summary : str, one sentence: what it computes, with units
+    source : str, where the model comes from
     ranges : mapping of str to (low, high)
         Overrides of the register's ranges for the seeded random comparison with the derivation.
     """

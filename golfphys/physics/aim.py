@@ -15,7 +15,7 @@ from golfphys.core.broadcasting import plain
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Resistance
-from golfphys.physics.roll.across import GRAVITY, INERTIA, ground_of, played, rise_of, starts
+from golfphys.physics.roll import GRAVITY, INERTIA, ground_of, played, rise_of, starts
 from golfphys.physics.rows import Status, Survey
 from golfphys.physics.shot import batch_of, play_all
 from golfphys.physics.surface import Surface, survey_of
@@ -206,7 +206,7 @@ def aim_and_pace(
     arrival_speed: float = 0.0,
     surface: Surface | None = None,
 ) -> Aim:
-    """Return the direction and speed that bring a rolling ball to a target.
+    """Return the direction and speed that bring a rolling ball to a target, or (`found` False) why there is no way.
 
     Raises a ValueError if the target is the start, the arrival speed is negative, the start or target is off the
     surveyed ground, or both a slope and a surface are given. Model: golfphys/derivations/varying.py, solved by Newton's
@@ -214,24 +214,15 @@ def aim_and_pace(
 
     Parameters
     ----------
-    target_x, target_y : float
-        Target in m.
-    resistance : float or Resistance
-        Coefficient of rolling resistance, or the whole law.
+    target_x, target_y : float, target in m
+    resistance : float or Resistance, coefficient of rolling resistance, or the whole law
     grade, fall_direction : float
         Steepest slope (rise over run) and the direction in which the ground falls (rad, anticlockwise from x); leave
         out with a surface.
-    start : tuple of float
-        Where the ball starts, m.
+    start : tuple of float, where the ball starts, m
     arrival_speed : float
         Speed that it is to have at the target, m/s; 0 comes to rest there. Rolling, it arrives from the near side.
-    surface : Surface, optional
-        Surveyed ground, in place of the plane.
-
-    Returns
-    -------
-    Aim
-        Direction and speed, and what happens at the target; or, with ``found`` False, why there is no way.
+    surface : Surface, optional, surveyed ground, in place of the plane
 
     Examples
     --------
@@ -286,28 +277,20 @@ def speed_to_land(
     air: Air | None = None,
     aerodynamics: Aerodynamics | None = None,
 ) -> Any:
-    """Return the speed with which balls first land at a distance along the line of play.
+    """Return the speed in m/s with which balls first land at a distance along the line of play.
 
-    Bracketed secant steps (the Illinois method) on the root of the distance, which is nearly even in speed; every step
-    is one batch of flights.
+    NaN where no speed from 0.3 to 70 m/s lands there; where the landing jumps (a ball just over the lip of a bank), the
+    speed of the jump. Bracketed secant steps (the Illinois method) on the root of the distance, which is nearly even in
+    speed; every step is one batch of flights.
 
     Parameters
     ----------
-    landing_x : float or array_like
-        Where the ball is to land, m along the ground.
+    landing_x : float or array_like, where the ball is to land, m along the ground
     launch_of : callable
         Speeds (of the head, or of the ball: whatever is sought) to the launch that each gives, in the shape of the
         speeds; a faster one must land farther.
-    ground : Green or Ground
-        Where it lands; its numbers may be arrays.
-    ball, air, aerodynamics
-        As for `golfphys.simulate`.
-
-    Returns
-    -------
-    float or ndarray
-        Speed in m/s, of the broadcast shape of landing, launch, ground and air; NaN where no speed from 0.3 to 70 m/s
-        lands there. Where the landing jumps (a ball just over the lip of a bank), the speed of the jump.
+    ground : Green or Ground, where it lands; its numbers may be arrays
+    ball, air, aerodynamics : as for `golfphys.simulate`
 
     Examples
     --------

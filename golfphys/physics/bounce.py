@@ -83,29 +83,20 @@ def bounce(
     normal: ArrayLike = (0.0, 0.0, 1.0),
     ball: Ball | None = None,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return velocity and spin of a ball after one bounce on turf.
+    """Return velocity and spin of a ball after one bounce on turf, before the grass takes its share of the hop.
 
-    Raises a ValueError if an argument does not have three components, or the normal is not a unit vector. Models:
-    Cross, Am. J. Phys. 70, 1093 (2002), and Penner, Can. J. Phys. 80, 931 (2002; from memory) for `Turf`; Biber et al.,
-    Sports Engineering 26 (2023) for the form of `LinearTurf`.
+    Raises a ValueError if an argument does not have three components, or the normal is not a unit vector. A ball moving
+    away from the ground is returned as it came. Models: Cross, Am. J. Phys. 70, 1093 (2002), and Penner, Can. J. Phys.
+    80, 931 (2002; from memory) for `Turf`; Biber et al., Sports Engineering 26 (2023) for the form of `LinearTurf`.
 
     Parameters
     ----------
     velocity, spin : array_like, shape (..., 3)
         Velocity in m/s and spin in rad/s at landing, in the axes x along the line of play, y left, z up. Backspin of
         a ball flying along x is a negative y component.
-    turf : Turf or LinearTurf, optional
-        The published turf if left out.
-    normal : array_like, shape (..., 3)
-        Unit normal of the ground.
-    ball : Ball, optional
-        The rules' ball if left out.
-
-    Returns
-    -------
-    velocity, spin : ndarray, shape (..., 3)
-        After the bounce, before the grass takes its share of the hop. A ball moving away from the ground is returned
-        as it came.
+    turf : Turf or LinearTurf, optional, the published turf if left out
+    normal : array_like, shape (..., 3), unit normal of the ground
+    ball : Ball, optional, the rules' ball if left out
 
     Examples
     --------
@@ -136,8 +127,6 @@ def bounce(
 def drop_restitution(drop_height: ArrayLike, rebound_height: ArrayLike) -> Any:
     """Return the coefficient of restitution that a drop test shows, from heights above 0 in m.
 
-    Examples
-    --------
     >>> round(drop_restitution(0.92, 0.677), 3)
     0.858
     """
@@ -148,12 +137,8 @@ def drop_restitution(drop_height: ArrayLike, rebound_height: ArrayLike) -> Any:
 
 
 def rebound_height(turf: Turf | LinearTurf, drop_height: ArrayLike, *, ball: Ball | None = None) -> Any:
-    """Return how high a ball dropped on `turf` bounces, m, before the grass takes its share of the hop.
+    """Return how high, m, a ball that falls `drop_height` m on `turf` bounces, before the grass takes its share.
 
-    `drop_height` is the fall of the ball's underside in m, not below 0.
-
-    Examples
-    --------
     >>> round(rebound_height(Turf(), 1.0), 3)
     0.131
     """

@@ -26,23 +26,16 @@ class StrikeErrors:
 
     Parameters
     ----------
-    speed : float or array_like
-        Of the head speed, over the reference speed.
-    direction : float or array_like
-        Of the direction of face and path together, rad.
-    attack : float or array_like
-        Of the angle of attack, beyond what the low point makes of it, rad.
-    shaft_lean : float or array_like
-        Of the lean of the shaft, rad.
-    low_point : float or array_like
-        Of the low point of the swing along the line, m.
-    height : float or array_like
-        Of the height of the swing's arc, m.
+    speed : float or array_like, of the head speed, over the reference speed
+    direction : float or array_like, of the direction of face and path together, rad
+    attack : float or array_like, of the angle of attack, beyond what the low point makes of it, rad
+    shaft_lean : float or array_like, of the lean of the shaft, rad
+    low_point : float or array_like, of the low point of the swing along the line, m
+    height : float or array_like, of the height of the swing's arc, m
     growth : float or array_like
         Fraction of the errors of attack, lean, low point and height that is in proportion to head speed; the rest is
         the same for every swing.
-    speed_growth : float or array_like
-        The same for the error of the head speed.
+    speed_growth : float or array_like, the same for the error of the head speed
 
     Examples
     --------
@@ -60,7 +53,6 @@ class StrikeErrors:
     speed_growth: Any = 0.85
 
     def __post_init__(self) -> None:
-        """Check the values."""
         check_fields(
             self, {"speed": (0.0, 0.5), "direction": (0.0, 0.5), "attack": (0.0, 0.3), "shaft_lean": (0.0, 0.3)}
         )
@@ -100,18 +92,12 @@ class Club:
 
     Parameters
     ----------
-    name : str
-        What the player calls it.
-    loft : float or array_like
-        Static loft in rad.
-    bounce : float or array_like
-        Bounce angle of the sole in rad.
-    head_mass : float or array_like
-        Mass of the head in kg.
-    sole_width : float or array_like
-        Width of the sole from leading to trailing edge, m.
-    lie_angle : float or array_like
-        Angle of the shaft from the ground, rad.
+    name : str, what the player calls it
+    loft : float or array_like, static loft in rad
+    bounce : float or array_like, bounce angle of the sole in rad
+    head_mass : float or array_like, mass of the head in kg
+    sole_width : float or array_like, width of the sole from leading to trailing edge, m
+    lie_angle : float or array_like, angle of the shaft from the ground, rad
 
     Examples
     --------
@@ -127,7 +113,6 @@ class Club:
     lie_angle: Any = math.radians(64.0)
 
     def __post_init__(self) -> None:
-        """Check the values."""
         check_fields(self, {"loft": (0.0, 1.4), "bounce": (-0.2, 0.6), "head_mass": (0.05, 1.0)})
         check_fields(self, {"sole_width": (0.002, 0.08), "lie_angle": (0.7, math.pi / 2)})
 
@@ -138,10 +123,8 @@ class Lie:
 
     Parameters
     ----------
-    name : str
-        What the player calls it.
-    friction : float or array_like
-        Friction between face and ball; grass or water between them takes most of it away.
+    name : str, what the player calls it
+    friction : float or array_like, friction between face and ball; grass or water between them takes most of it away
     cushion : float or array_like
         Fraction of the normal restitution lost to grass between face and ball, 0 (clean) to 1.
     spin_factor : float or array_like
@@ -149,15 +132,13 @@ class Lie:
     give : float or array_like
         Fraction of the press of the sole that goes into the soil, above 0 (rock) to 1 (slush); the rest carries the
         head.
-    ball_height : float or array_like
-        Height in m of the ball's underside over the soil that carries the sole.
+    ball_height : float or array_like, height in m of the ball's underside over the soil that carries the sole
     speed_error : float or array_like
         Standard deviation, over the head speed, of what grass takes from head and ball at a delivered loft of 45 deg:
         how unevenly it lets them through. Less loft goes through more of it (`golfphys.physics.strike.lie_met`).
     face_error : float or array_like
         Standard deviation, rad, by which grass turns the face: in loft, and half as much in direction.
-    slope_along : float or array_like
-        Slope of the ground under the ball along the line of play, rad, positive uphill.
+    slope_along : float or array_like, slope of the ground under the ball along the line of play, rad, positive uphill
     slope_across : float or array_like
         Slope across it, rad, positive where the ground falls to the left: a right-handed player has the ball above her
         feet, and it starts left.
@@ -180,7 +161,6 @@ class Lie:
     spin_factor: Any = 1.0
 
     def __post_init__(self) -> None:
-        """Check the values."""
         check_fields(
             self, {"friction": (0.0, 2.0), "cushion": (0.0, 1.0), "give": (0.01, 1.0), "ball_height": (0.0, 0.1)}
         )
@@ -194,12 +174,9 @@ class Delivery:
 
     Parameters
     ----------
-    speed : float or array_like
-        Speed of the head at impact, m/s.
-    attack : float or array_like
-        Direction of the head above the ground, rad; negative is downwards.
-    shaft_lean : float or array_like
-        Lean of the shaft towards the target at impact, rad; takes loft off.
+    speed : float or array_like, speed of the head at impact, m/s
+    attack : float or array_like, direction of the head above the ground, rad; negative is downwards
+    shaft_lean : float or array_like, lean of the shaft towards the target at impact, rad; takes loft off
     face_opening : float or array_like
         Turn of the face about the shaft, rad; positive is open, to the right of a right-handed player.
     edge_aim : float or array_like
@@ -219,7 +196,6 @@ class Delivery:
     edge_aim: Any = 0.55
 
     def __post_init__(self) -> None:
-        """Check the values."""
         check_fields(self, {"speed": (0.0, 80.0), "attack": (-0.8, 0.4), "shaft_lean": (-0.6, 0.8)})
         check_fields(self, {"face_opening": (-1.2, 1.2), "edge_aim": (-2.0, 2.0)})
 
@@ -232,16 +208,11 @@ class Launch:
 
     Parameters
     ----------
-    speed : float or array_like
-        m/s.
-    angle : float or array_like
-        Above the horizontal, rad.
-    backspin : float or array_like
-        Spin about the horizontal axis square to the launch, rad/s, positive backwards.
-    direction : float or array_like
-        Anticlockwise from the line of play, rad: positive starts left.
-    sidespin : float or array_like
-        Spin about the vertical, rad/s; positive curves left.
+    speed : float or array_like, m/s
+    angle : float or array_like, above the horizontal, rad
+    backspin : float or array_like, spin about the horizontal axis square to the launch, rad/s, positive backwards
+    direction : float or array_like, anticlockwise from the line of play, rad: positive starts left
+    sidespin : float or array_like, spin about the vertical, rad/s; positive curves left
 
     Examples
     --------
@@ -256,7 +227,6 @@ class Launch:
     sidespin: ArrayLike = 0.0
 
     def __post_init__(self) -> None:
-        """Check scalars."""
         ranges = {
             "speed": (0.0, 120.0),
             "angle": (-math.pi / 2, math.pi / 2),
@@ -278,10 +248,8 @@ class Player:
 
     Parameters
     ----------
-    name : str
-        What to call her.
-    delivery : Delivery
-        Attack, shaft lean and opening; its speed is what a plan changes from shot to shot.
+    name : str, what to call her
+    delivery : Delivery, attack, shaft lean and opening; its speed is what a plan changes from shot to shot
     errors, by_club : StrikeErrors and mapping of str to StrikeErrors
         Of her strikes around the one meant, and where a club's errors are known to differ, that club's own.
 

@@ -50,25 +50,16 @@ class Logged:
 
     Parameters
     ----------
-    rolls, drops, chips, films : int
-        Number of each that was used.
-    spots : tuple of str
-        Spots with rolls.
-    grounds : tuple of str
-        Names among the draws' `around` that were measured.
-    clubs, lies, options : mapping of str to int
-        Number of chips with each.
-    landing : (float, float) or None
-        Shortest and longest landing distance of the chips, m.
-    headings : tuple of float
-        Headings of the chips' lines from the line of play, rad anticlockwise.
+    rolls, drops, chips, films : int, number of each that was used
+    spots, grounds : tuple of str, spots with rolls; names among the draws' `around` that were measured
+    clubs, lies, options : mapping of str to int, number of chips with each
+    landing : (float, float) or None, shortest and longest landing distance of the chips, m
+    headings : tuple of float, headings of the chips' lines from the line of play, rad anticlockwise
     carry_habit, start_habit : (float, float)
         How far she lands beyond her aim, over the carry, and starts to the left of it, rad: mean and standard
         deviation. Plans say where a ball should go; she corrects for it.
-    level : str
-        Whose level the prior of the player is; "" for a player stated outright.
-    past : bool
-        Whether what the player logged before, elsewhere, is in it.
+    level : str, whose level the prior of the player is; "" for a player stated outright
+    past : bool, whether what the player logged before, elsewhere, is in it
     stated : tuple of str
         What was stated as known, without a measurement: among "green", "turf", "player", "lie".
 
@@ -106,26 +97,17 @@ class Draws:
 
     Parameters
     ----------
-    green : Green
-        With x along the line from ball to pin.
-    player : Player
-        Delivery and errors.
-    lies : mapping of str to Lie
-        By name.
-    bag : mapping of str to Club
-        By name, with their true lofts.
-    aerodynamics : Aerodynamics
-        Its scales may be arrays.
-    around : mapping of str to Grass
-        What lies around the green, by name: collar, fringe, fairway, rough.
-    logged : Logged
-        What was measured.
+    green : Green, with x along the line from ball to pin
+    player : Player, delivery and errors
+    lies : mapping of str to Lie, by name
+    bag : mapping of str to Club, by name, with their true lofts
+    aerodynamics : Aerodynamics, its scales may be arrays
+    around : mapping of str to Grass, what lies around the green, by name: collar, fringe, fairway, rough
+    logged : Logged, what was measured
     other_turf : Turf, LinearTurf or None
         Turf of the other law of the bounce, where the measurements do not tell the law.
-    other : ndarray of bool
-        Which draws take `other_turf`.
-    local_slope : float or ndarray
-        Standard deviation of the slope that a ball meets at one landing, rise over run.
+    other : ndarray of bool, which draws take `other_turf`
+    local_slope : float or ndarray, standard deviation of the slope that a ball meets at one landing, rise over run
     options : mapping of str to Option
         Her ways to deliver a club, by name; as they are usually played where the player is stated.
 
@@ -149,7 +131,6 @@ class Draws:
     options: Mapping[str, Option] = field(default_factory=lambda: dict(OPTIONS))
 
     def __post_init__(self) -> None:
-        """Check lengths and values."""
         lengths = {name: values.size for name, values in _arrays(self)}
         if len(set(lengths.values())) > 1:
             raise ValueError(f"Draws holds arrays of different length: {lengths}; expected one value for each draw")
@@ -162,7 +143,6 @@ class Draws:
         return max((values.size for _, values in _arrays(self)), default=1)
 
     def __len__(self) -> int:
-        """Return the number of draws."""
         return self._size
 
     def at(self, each: Whole) -> "Draws":
@@ -249,25 +229,12 @@ def stated(
 ) -> Draws:
     """Return one draw in which everything is taken as exactly known: for what-ifs and teaching, not for a decision.
 
+    `Logged.stated` names green, turf, player and lie.
+
     Parameters
     ----------
-    green : Green
-        As stated.
-    player : Player
-        As stated.
-    lies : mapping of str to Lie
-        By name.
-    bag : mapping of str to Club
-        By name.
-    around : mapping of str to Grass, optional
-        What lies around the green; the medians of `assumed` if left out.
-    local_slope : float
-        Standard deviation of the slope at one landing.
-
-    Returns
-    -------
-    Draws
-        One draw, `Logged.stated` naming green, turf, player and lie.
+    green, player, lies, bag, local_slope : as for `Draws`, taken as stated
+    around : mapping of str to Grass, optional, as for `Draws`; the medians of `assumed` if left out
 
     Examples
     --------
@@ -297,7 +264,7 @@ def assumed(
     n: int = 256,
     seed: int | np.random.Generator = 0,
 ) -> Draws:
-    """Return draws in which everything that is not given comes from its prior.
+    """Return `n` draws in which everything that is not given comes from its prior.
 
     Raises a ValueError if the level is not known or `n` is below 1.
 
@@ -306,25 +273,15 @@ def assumed(
     green : Green, optional
         Speed and slope as known; drawn from what greens are like if left out. Its fields may be arrays of length `n`.
         Its turf counts as given if it is not the default one.
-    level : {"tour", "club"}
-        Whose level the prior of a player is who was never measured.
+    level : {"tour", "club"}, whose level the prior of a player is who was never measured
     turf : Turf or LinearTurf, optional
         How the green takes a landing; drawn if left out, the law of the bounce included.
     player : Player, optional
         As known, her options as usually played; all drawn about the reference player of the level if left out.
-    bag : mapping of str to Club
-        The clubs, with the lofts they are taken to have.
-    logged : Logged, optional
-        What was measured of what is given; nothing if left out.
-    n : int
-        Number of draws.
-    seed : int or numpy.random.Generator
-        The same seed gives the same draws.
-
-    Returns
-    -------
-    Draws
-        Of length `n`.
+    bag : mapping of str to Club, the clubs, with the lofts they are taken to have
+    logged : Logged, optional, what was measured of what is given; nothing if left out
+    n : int, number of draws
+    seed : int or numpy.random.Generator, the same seed gives the same draws
 
     Examples
     --------

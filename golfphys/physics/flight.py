@@ -39,31 +39,24 @@ class Air:
 
     Parameters
     ----------
-    temperature : float
-        In kelvin.
-    altitude : float
-        Height above sea level in m; lowers the pressure unless `pressure` is given.
+    temperature : float, in kelvin
+    altitude : float, height above sea level in m; lowers the pressure unless `pressure` is given
     pressure : float or None
         Pressure in Pa where the ball flies (as a barometer reads there, not reduced to sea level); None takes the
         standard atmosphere at `altitude`.
-    humidity : float
-        Relative humidity, 0 to 1.
-    wind_speed : float or array_like
-        In m/s, at `wind_height`.
+    humidity : float, relative humidity, 0 to 1
+    wind_speed : float or array_like, in m/s, at `wind_height`
     wind_direction : float or array_like
         Direction the wind blows towards, rad anticlockwise from the line of play: 0 helps, pi hurts.
-    wind_height : float
-        Height over the ground in m at which the wind speed was read: that of a flag.
+    wind_height : float, height over the ground in m at which the wind speed was read: that of a flag
     roughness : float
         Roughness of the ground to the wind, m: the wind falls towards the ground as the logarithmic law has it
-        (golfphys/derivations/wind.py); 0 for the same wind at every height.
+        (golfphys/derivations/flight.py); 0 for the same wind at every height.
 
     Examples
     --------
-    >>> round(Air().density, 3)
-    1.225
-    >>> round(Air(altitude=1600.0, temperature=293.15).density, 3)
-    1.003
+    >>> round(Air().density, 3), round(Air(altitude=1600.0, temperature=293.15).density, 3)
+    (1.225, 1.003)
     """
 
     temperature: float = constants.SEA_LEVEL_TEMPERATURE.value
@@ -76,7 +69,6 @@ class Air:
     roughness: float = constants.ROUGHNESS.value
 
     def __post_init__(self) -> None:
-        """Check the values."""
         ranges = {
             "temperature": (220.0, 330.0),
             "altitude": (-450.0, 6000.0),
@@ -111,8 +103,6 @@ class Air:
     def wind_at(self, height: ArrayLike) -> Any:
         """Return the wind speed in m/s at a height in m over the ground.
 
-        Examples
-        --------
         >>> round(Air(wind_speed=5.0).wind_at(0.02), 2)
         1.04
         """
@@ -156,16 +146,11 @@ class Aerodynamics:
 
     Parameters
     ----------
-    reynolds : tuple of float
-        Nodes in Reynolds number, rising from 0.
-    spin_ratio : tuple of float
-        Nodes in spin ratio, rising from 0; beyond the last the last holds.
-    drag, lift : tuple of tuple of float
-        Coefficients: one row for each Reynolds number, one column for each spin ratio.
-    drag_scale, lift_scale : float or array_like
-        Factors on the coefficients: a number, or one for each shot.
-    spin_decay : float
-        Fraction of spin lost for each radius flown.
+    reynolds : tuple of float, nodes in Reynolds number, rising from 0
+    spin_ratio : tuple of float, nodes in spin ratio, rising from 0; beyond the last the last holds
+    drag, lift : tuple of tuple of float, coefficients: one row for each Reynolds number, one column for each spin ratio
+    drag_scale, lift_scale : float or array_like, factors on the coefficients: a number, or one for each shot
+    spin_decay : float, fraction of spin lost for each radius flown
 
     Examples
     --------
@@ -191,7 +176,6 @@ class Aerodynamics:
     spin_decay: float = constants.SPIN_DECAY.value
 
     def __post_init__(self) -> None:
-        """Check the tables."""
         for name in ("reynolds", "spin_ratio"):
             nodes = np.asarray(getattr(self, name), dtype=float)
             if nodes.ndim != 1 or len(nodes) < 2 or nodes[0] != 0 or not np.all(np.diff(nodes) > 0):
@@ -210,18 +194,7 @@ class Aerodynamics:
         return _fine_table(self.reynolds, self.spin_ratio, self.drag, self.lift)
 
     def coefficients(self, reynolds: ArrayLike, spin_ratio: ArrayLike) -> tuple[Any, Any]:
-        """Return drag and lift coefficients, scaled, at Reynolds numbers and spin ratios.
-
-        Parameters
-        ----------
-        reynolds, spin_ratio : float or array_like
-            They broadcast.
-
-        Returns
-        -------
-        drag, lift : float or ndarray
-            Coefficients, times `drag_scale` and `lift_scale`.
-        """
+        """Return drag and lift coefficients, scaled, at Reynolds numbers and spin ratios, which broadcast."""
         reynolds, spin = np.broadcast_arrays(np.asarray(reynolds, dtype=float), np.asarray(spin_ratio, dtype=float))
         table = self.fine_table
         found = [
@@ -283,8 +256,6 @@ def monotone_cubic(nodes: FloatArray, values: FloatArray, wanted: FloatArray) ->
 
     Fritsch and Butland (1984).
 
-    Examples
-    --------
     >>> monotone_cubic(np.array([0.0, 1.0, 2.0]), np.array([[0.0], [1.0], [1.0]]), np.array([0.5, 1.5])).ravel()
     array([0.625, 1.   ])
     """
@@ -313,8 +284,6 @@ def monotone_cubic(nodes: FloatArray, values: FloatArray, wanted: FloatArray) ->
 def airspeed_of_reynolds(reynolds: float, air: Air | None = None, ball: Ball | None = None) -> float:
     """Return the airspeed in m/s at which a ball has a Reynolds number, which is not negative.
 
-    Examples
-    --------
     >>> round(airspeed_of_reynolds(50_000.0), 1)
     17.1
     """

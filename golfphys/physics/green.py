@@ -41,20 +41,16 @@ class Turf:
     ----------
     restitution, restitution_linear, restitution_quadratic : float or array_like
         Coefficients of normal restitution (1, s/m, s^2/m^2).
-    restitution_limit_speed : float or array_like
-        Normal speed in m/s above which restitution no longer changes.
+    restitution_limit_speed : float or array_like, normal speed in m/s above which restitution no longer changes
     tilt : float or array_like
         Tilt of the dented surface, rad, at the reference impact (18.6 m/s, 44.4 deg from the normal).
     dent_speed : float or array_like
         Normal speed in m/s at which the dent, and with it the tilt, has half its full share.
-    friction : float or array_like
-        Coulomb friction between ball and turf during the impact.
+    friction : float or array_like, Coulomb friction between ball and turf during the impact
     tangential_restitution : float or array_like
         Fraction of the tangential slip returned when the contact grips; 0 rolls out of the bounce.
-    hop_loss : float or array_like
-        Height in m that every hop loses to the grass; a lower hop does not leave it.
-    skid_friction : float or array_like
-        Sliding friction of the ball on the turf after the last bounce.
+    hop_loss : float or array_like, height in m that every hop loses to the grass; a lower hop does not leave it
+    skid_friction : float or array_like, sliding friction of the ball on the turf after the last bounce
     unevenness : float or array_like
         Standard deviation of the local slope that a landing meets, rise over run; only `simulate(..., bumps=...)`
         uses it.
@@ -87,7 +83,6 @@ class Turf:
     kept_by_speed: Any = 0.0
 
     def __post_init__(self) -> None:
-        """Check the values."""
         check_fields(self, {"restitution": (0.0, 1.0), "restitution_linear": (-1.0, 1.0)})
         check_fields(self, {"restitution_quadratic": (-1.0, 1.0), "restitution_limit_speed": (0.0, 100.0)})
         check_fields(self, {"tilt": (0.0, 0.8), "dent_speed": (0.1, 50.0), "tangential_restitution": (0.0, 1.0)})
@@ -104,18 +99,15 @@ class LinearTurf:
 
     Parameters
     ----------
-    restitution : float or array_like
-        Upward take-off speed for each unit of downward landing speed.
+    restitution : float or array_like, upward take-off speed for each unit of downward landing speed
     forward_lift : float or array_like
         Upward take-off speed for each unit of forward landing speed (take-off never exceeds landing speed).
     speed_kept, speed_from_spin : float or array_like
         Forward take-off speed for each unit of forward landing speed and of rim speed.
     spin_from_speed, spin_kept : float or array_like
         Rim speed at take-off for each unit of forward landing speed and of rim speed.
-    friction : float or array_like
-        Cap on the forward change over the change of normal speed.
-    hop_loss, skid_friction, unevenness, patchiness, kept_by_angle, kept_by_speed : float or array_like
-        As for `Turf`.
+    friction : float or array_like, cap on the forward change over the change of normal speed
+    hop_loss, skid_friction, unevenness, patchiness, kept_by_angle, kept_by_speed : float or array_like, as for `Turf`
 
     Examples
     --------
@@ -138,7 +130,6 @@ class LinearTurf:
     kept_by_speed: Any = 0.0
 
     def __post_init__(self) -> None:
-        """Check the values."""
         check_fields(self, {"restitution": (0.0, 1.0), "forward_lift": (0.0, 1.0)})
         check_fields(
             self, dict.fromkeys(("speed_kept", "speed_from_spin", "spin_from_speed", "spin_kept"), (-1.0, 1.5))
@@ -152,15 +143,12 @@ class Green:
 
     Parameters
     ----------
-    resistance : Resistance
-        Rolling resistance.
-    grade : float or array_like
-        Steepest slope, rise over run, not negative.
+    resistance : Resistance, rolling resistance
+    grade : float or array_like, steepest slope, rise over run, not negative
     fall_direction : float or array_like
         Direction in which the ground falls, rad, anticlockwise from the line of play: 0 is downhill ahead, pi is
         uphill ahead, pi/2 falls to the left.
-    turf : Turf or LinearTurf
-        How it takes a landing.
+    turf : Turf or LinearTurf, how it takes a landing
 
     Examples
     --------
@@ -174,7 +162,6 @@ class Green:
     turf: Turf | LinearTurf = field(default_factory=Turf)
 
     def __post_init__(self) -> None:
-        """Check the values."""
         check_fields(self, {"grade": (0.0, 1.0), "fall_direction": (-math.inf, math.inf)})
 
     @classmethod
@@ -189,19 +176,8 @@ class Green:
     ) -> "Green":
         """Make a green of constant resistance from its green speed as people quote it.
 
-        Parameters
-        ----------
-        stimp_ft : float or array_like
-            Distance in feet that a ball released from the ramp rolls on the level; a ValueError if it is not positive.
-        grade, fall_direction, turf
-            As for `Green`.
-        release_speed : float or array_like
-            Speed in m/s with which the ball leaves the ramp.
-
-        Returns
-        -------
-        Green
-            Its resistance makes a level roll of `stimp_ft`.
+        `stimp_ft` is the distance in feet that a ball released from the ramp at `release_speed` m/s rolls on the level;
+        a ValueError if it is not positive. They may be arrays; the other parameters are those of `Green`.
         """
         if not numbers("stimp_ft", stimp_ft) > 0:
             raise ValueError(f"stimp_ft is {stimp_ft!r}; expected a positive distance in feet")
@@ -220,8 +196,6 @@ class Green:
 
         Directions that a green carries are measured from the line of play, so all of them lessen by the angle.
 
-        Examples
-        --------
         >>> Green.from_stimp(10.0, grade=0.02, fall_direction=1.0).turned(1.0).fall_direction
         0.0
         """
@@ -238,12 +212,9 @@ class Strip:
 
     Parameters
     ----------
-    until : float or array_like
-        Where the strip ends, m along the ground from the ball.
-    resistance : Resistance or None
-        Rolling resistance; None for the green's own.
-    turf : Turf, LinearTurf or None
-        How it takes a landing; None for the green's own.
+    until : float or array_like, where the strip ends, m along the ground from the ball
+    resistance : Resistance or None, rolling resistance; None for the green's own
+    turf : Turf, LinearTurf or None, how it takes a landing; None for the green's own
     grade : float, array_like or None
         Rise over run along the line of play, positive uphill ahead; None for the green's own plane. Across the line
         a strip slopes as the green does.
@@ -260,7 +231,6 @@ class Strip:
     grade: Any = None
 
     def __post_init__(self) -> None:
-        """Check the values."""
         check_fields(self, {"until": (0.0, 1000.0), **({} if self.grade is None else {"grade": (-1.0, 1.0)})})
 
 
@@ -270,10 +240,8 @@ class Hole:
 
     Parameters
     ----------
-    x, y : float or array_like
-        Centre, m along the ground from the ball and to the left.
-    radius : float or array_like
-        m.
+    x, y : float or array_like, centre, m along the ground from the ball and to the left
+    radius : float or array_like, m
     capture_speed : float or array_like
         Fastest ball at the near rim that is taken over its centre, m/s (Holmes, Am. J. Phys. 59, 129, 1991; memory);
         off centre it falls as 1 - (offset/radius)^2.
@@ -293,7 +261,6 @@ class Hole:
     flagstick: bool = True
 
     def __post_init__(self) -> None:
-        """Check the values."""
         check_fields(self, {"x": (-1000.0, 1000.0), "y": (-1000.0, 1000.0)})
         check_fields(self, {"radius": (0.001, 1.0), "capture_speed": (0.0, 10.0)})
 
@@ -307,19 +274,15 @@ class Ground:
 
     Parameters
     ----------
-    green : Green
-        Begins where the last strip ends and goes on to `back`.
-    strips : tuple of Strip
-        In order from the ball; the first reaches back behind the ball as well.
+    green : Green, begins where the last strip ends and goes on to `back`
+    strips : tuple of Strip, in order from the ball; the first reaches back behind the ball as well
     back : float, array_like or None
         Where the green ends, m along the ground from the ball; None without strips behind it.
-    behind : tuple of Strip
-        What lies behind the green, in order; the last goes on for ever.
+    behind : tuple of Strip, what lies behind the green, in order; the last goes on for ever
     surface : Surface, optional
         Surveyed heights in place of planes, seen along the line of play (`Surface.along`); strips then only say where
         resistance and turf change.
-    hole : Hole, optional
-        What may take the ball.
+    hole : Hole, optional, what may take the ball
 
     Examples
     --------
@@ -336,7 +299,6 @@ class Ground:
     hole: Hole | None = None
 
     def __post_init__(self) -> None:
-        """Check the order of the strips."""
         ends = [strip.until for strip in self.strips]
         if any(np.any(np.less_equal(later, earlier)) for earlier, later in pairwise([0.0, *ends])):
             raise ValueError(f"Ground strips end at {ends}; expected each beyond the one before, the first beyond 0")

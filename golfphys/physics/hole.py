@@ -27,9 +27,12 @@ def capture_speed(
     centre_capture_speed: float = constants.FAR_RIM_CAPTURE_SPEED.value,
     gravity: float = constants.GRAVITY.value,
 ) -> Any:
-    """Return the fastest speed at the near rim with which the hole takes a ball.
+    """Return the fastest speed in m/s at the near rim with which the hole takes a ball; 0 where it takes none.
 
-    Raises a ValueError if `law` is not known, or the ball is not smaller than the hole.
+    Raises a ValueError if `law` is not known, or the ball is not smaller than the hole. Far rim: Holmes, Am. J. Phys.
+    59, 129 (1991); off centre Penner, Can. J. Phys. 80, 83 (2002); both from memory. Free fall: derived in
+    ``golfphys/derivations/hole.py``; at the centre (2R - r) sqrt(g/2r), as both papers have it. A ball that is nearly
+    still topples in from anywhere over the hole: the free-fall law leaves that out.
 
     Parameters
     ----------
@@ -38,32 +41,18 @@ def capture_speed(
     law : {"far rim", "free fall"}
         ``"far rim"``: the published 1.63 m/s at the centre, falling as 1 - (offset/R)^2. ``"free fall"``: the ball
         falls its own radius before its side reaches the rim; nothing is taken within a ball's radius of the edge.
-    ball : Ball, optional
-        Its radius enters the free fall; the default ball if left out.
-    hole_radius : float
-        Radius of the hole, m.
-    centre_capture_speed : float
-        Speed captured at the centre under ``"far rim"``, m/s.
-    gravity : float
-        Acceleration of free fall, m/s^2.
-
-    Returns
-    -------
-    float or ndarray
-        Speed in m/s, of the shape of `offset`; 0 where the law takes no ball.
-
-    Notes
-    -----
-    Far rim: Holmes, Am. J. Phys. 59, 129 (1991); off centre Penner, Can. J. Phys. 80, 83 (2002); both from memory.
-    Free fall: derived in ``golfphys/derivations/hole.py``; at the centre (2R - r) sqrt(g/2r), as both papers have it.
-    A ball that is nearly still topples in from anywhere over the hole: the free-fall law leaves that out.
+    ball : Ball, optional, its radius enters the free fall; the default ball if left out
+    hole_radius : float, radius of the hole, m
+    centre_capture_speed : float, speed captured at the centre under ``"far rim"``, m/s
+    gravity : float, acceleration of free fall, m/s^2
 
     Examples
     --------
     >>> round(capture_speed(0.0), 2), round(capture_speed(0.0, law="free fall"), 3)
     (1.63, 1.314)
     """
-    _check_law(law)
+    if law not in CAPTURE_LAWS:
+        raise ValueError(f"law is {law!r}; expected one of {', '.join(repr(known) for known in CAPTURE_LAWS)}")
     offset = np.asarray(offset, dtype=float)
     if law == "far rim":
         return plain(elementwise(formulas.far_rim_capture_speed)(offset, hole_radius, centre_capture_speed))
@@ -86,21 +75,13 @@ def captured(
     hole_radius: float = constants.HOLE_RADIUS.value,
     gravity: float = constants.GRAVITY.value,
 ) -> Any:
-    """Tell whether the hole takes a ball that rolls over it.
+    """Tell whether the hole takes a ball that rolls over it: flagstick out, the green level at the hole.
 
     Parameters
     ----------
-    speed : float or array_like
-        Speed of the ball at the near rim, m/s.
-    offset : float or array_like
-        Least distance of its path from the centre of the hole, m; broadcast against `speed`.
-    law, ball, hole_radius, gravity
-        As for `capture_speed`.
-
-    Returns
-    -------
-    bool or ndarray of bool
-        True where the ball is over the hole and not too fast. Flagstick out; the green level at the hole.
+    speed : float or array_like, speed of the ball at the near rim, m/s
+    offset : float or array_like, least distance of its path from the centre of the hole, m; broadcast against `speed`
+    law, ball, hole_radius, gravity : as for `capture_speed`
 
     Examples
     --------
@@ -123,8 +104,6 @@ def dead_rim_capture_speed(
     A rim that `grips` holds the ball where it strikes, which turns about it; one that does not is smooth. A real rim is
     between the two and gives a little of the blow back. Derived in ``golfphys/derivations/hole.py``.
 
-    Examples
-    --------
     >>> round(dead_rim_capture_speed(), 3), round(dead_rim_capture_speed(grips=False), 3)
     (1.605, 1.864)
     """
@@ -139,8 +118,3 @@ def dead_rim_capture_speed(
     # struck level with the centre the ball drops; struck near its foot it hardly notices the rim
     angle = float(brentq(margin, 1e-6, 1.2, xtol=1e-12))
     return float(formulas.dead_rim_strike(angle, hole_radius, ball.radius, gravity, ball.inertia)[0])
-
-
-def _check_law(law: str) -> None:
-    if law not in CAPTURE_LAWS:
-        raise ValueError(f"law is {law!r}; expected one of {', '.join(repr(known) for known in CAPTURE_LAWS)}")

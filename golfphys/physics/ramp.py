@@ -48,28 +48,20 @@ def release_speed(
     gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> Any:
-    """Return the speed of a ball at the foot of a V-grooved ramp, without losses.
+    """Return the speed in m/s of a ball at the foot of a V-grooved ramp, without losses.
 
-    An upper bound: the groove and the step onto the green take some. The usual figure is 1.83 m/s.
-
-    Model: energy of a sphere rolling on two contacts, golfphys/derivations/ramp.py; dimensions from the instruction
-    booklet for the green-speed ramp, USGA.
+    An upper bound: the groove and the step onto the green take some. The usual figure is 1.83 m/s. Model: energy of a
+    sphere rolling on two contacts, golfphys/derivations/ramp.py; dimensions from the instruction booklet for the
+    green-speed ramp, USGA.
 
     Parameters
     ----------
-    run : float or array_like
-        Distance along the ramp from the release notch to its foot, m.
-    angle : float or array_like
-        Angle of the ramp above the horizontal, rad, from 0 to pi/2.
+    run : float or array_like, distance along the ramp from the release notch to its foot, m
+    angle : float or array_like, angle of the ramp above the horizontal, rad, from 0 to pi/2
     contact_spacing : float or array_like
         Distance between the ball's two contacts with the groove, m, less than its diameter; 0 for a flat ramp.
     radius, gravity, inertia : float or array_like
         Ball radius in m; acceleration of free fall in m/s^2; moment of inertia over mass times radius squared.
-
-    Returns
-    -------
-    float or ndarray
-        Release speed in m/s.
 
     Examples
     --------
@@ -93,8 +85,6 @@ def release_overspin(
     A short skid on the green turns part of the overspin into speed. Parameters as for `release_speed`; the model is in
     golfphys/derivations/ramp.py.
 
-    Examples
-    --------
     >>> round(release_overspin(), 4)
     1.0475
     """
@@ -109,23 +99,15 @@ def green_speed(
     gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> Any:
-    """Return the green speed, the distance a ball released from the ramp rolls on the level.
+    """Return the green speed, the distance in m a ball released from the ramp rolls on the level.
 
     Model: golfphys/derivations/rolling.py (energy definition, Am. J. Phys. 90, 648, 2022).
 
     Parameters
     ----------
-    resistance : float or array_like
-        Coefficient of rolling resistance, constant in speed.
-    release_speed : float or array_like
-        Speed with which the ball leaves the ramp, m/s.
-    gravity, inertia : float or array_like
-        As for `release_speed`.
-
-    Returns
-    -------
-    float or ndarray
-        Distance in m.
+    resistance : float or array_like, coefficient of rolling resistance, constant in speed
+    release_speed : float or array_like, speed with which the ball leaves the ramp, m/s
+    gravity, inertia : float or array_like, as for `release_speed`
 
     Examples
     --------
@@ -147,13 +129,7 @@ def green_speed_ft(
 
     Parameters
     ----------
-    resistance, release_speed, gravity, inertia : float or array_like
-        As for `green_speed`.
-
-    Returns
-    -------
-    float or ndarray
-        Distance in feet.
+    resistance, release_speed, gravity, inertia : float or array_like, as for `green_speed`
 
     Examples
     --------
@@ -172,21 +148,13 @@ def resistance_from_green_speed(
     gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> Any:
-    """Return the rolling resistance that the distance of a released ball shows.
+    """Return the coefficient of rolling resistance that the distance of a released ball shows.
 
     Parameters
     ----------
-    distance : float or array_like
-        Distance rolled, m.
-    grade : float or array_like
-        Slope along the roll, positive uphill.
-    release_speed, gravity, inertia : float or array_like
-        As for `green_speed`.
-
-    Returns
-    -------
-    float or ndarray
-        Coefficient of rolling resistance.
+    distance : float or array_like, distance rolled, m
+    grade : float or array_like, slope along the roll, positive uphill
+    release_speed, gravity, inertia : float or array_like, as for `green_speed`
 
     Examples
     --------
@@ -202,18 +170,11 @@ def two_way_mean(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
 
     Exact for constant resistance on a steady grade, but for a factor sqrt(1 + grade^2) (0.02 % at a grade of 2 %)
     because a tape measures along the slope. It says nothing of slope across the two rolls.
-
     Source: Brede, Agronomy Journal 83, 425 (1991); derived in golfphys/derivations/ramp.py.
 
     Parameters
     ----------
-    distance_up, distance_down : float or array_like
-        Mean distance uphill and downhill, in one unit.
-
-    Returns
-    -------
-    float or ndarray
-        Distance on the level, in that unit.
+    distance_up, distance_down : float or array_like, mean distance uphill and downhill, in one unit, that of the result
 
     Examples
     --------
@@ -229,8 +190,6 @@ def slope_share(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
 
     Negative if the one called up went down. The model is in golfphys/derivations/ramp.py.
 
-    Examples
-    --------
     >>> slope_share(1.0, 3.0)
     0.5
     """
@@ -246,7 +205,7 @@ def resistance_and_grade(
     gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> tuple[Any, Any]:
-    """Return resistance and grade along the line from distances up and down one slope.
+    """Return resistance, and grade along the line (positive in the direction called up), from rolls both ways.
 
     Model: constant resistance, golfphys/derivations/ramp.py.
 
@@ -254,15 +213,7 @@ def resistance_and_grade(
     ----------
     distance_up, distance_down : float or array_like
         Mean distance uphill and downhill along the slope, m; two that a slope can make.
-    release_speed, gravity, inertia : float or array_like
-        As for `green_speed`.
-
-    Returns
-    -------
-    resistance : float or ndarray
-        Coefficient of rolling resistance.
-    grade : float or ndarray
-        Slope along the line, rise over run, positive in the direction called up.
+    release_speed, gravity, inertia : float or array_like, as for `green_speed`
 
     Examples
     --------

@@ -311,8 +311,6 @@ class Status(IntEnum):
     A ball that stops off surveyed ground has left it: its rest is where it would stop if the ground went on as at the
     edge (a shot), or where it crossed the edge (a roll).
 
-    Examples
-    --------
     >>> Status(0)
     <Status.STOPPED: 0>
     """

@@ -45,34 +45,17 @@ class Shots:
 
     Parameters
     ----------
-    carry : ndarray
-        From launch to first landing.
-    landing_x, landing_y : ndarray
-        Where it first landed.
-    flight_time : ndarray
-        Time in s to the first landing.
-    landing_speed : ndarray
-        m/s.
-    landing_angle : ndarray
-        Below the horizontal, rad.
-    landing_spin : ndarray
-        Backspin on landing, rad/s.
-    apex : ndarray
-        Greatest height over the launch before the first landing, m.
-    bounces : ndarray of int
-        Hops after the first landing: landings from which the ball left the ground again.
+    carry : ndarray, from launch to first landing
+    landing_x, landing_y, flight_time : ndarray, where it first landed, and after how long, s
+    landing_speed, landing_angle, landing_spin : ndarray, m/s; below the horizontal, rad; backspin, rad/s
+    apex : ndarray, greatest height over the launch before the first landing, m
+    bounces : ndarray of int, landings from which the ball left the ground again
     hop_x, hop_y, hop_time : ndarray
         Where, and how long after the launch in s, the first hop came down; the landing itself where there is no hop.
-    roll_x, roll_y, roll_speed : ndarray
-        Where it began to roll without slipping, and how fast, m/s.
-    rest_x, rest_y : ndarray
-        Where it came to rest.
-    rest_time : ndarray
-        Time in s from launch to rest.
-    status : ndarray of int
-        A `Status` for each shot.
-    holed : ndarray of bool
-        Whether the hole of the ground took the ball, which then rests in it.
+    roll_x, roll_y, roll_speed : ndarray, where it began to roll without slipping, and how fast, m/s
+    rest_x, rest_y, rest_time : ndarray, where it came to rest, and time from launch to rest, s
+    status : ndarray of int, a `Status` for each shot
+    holed : ndarray of bool, whether the hole of the ground took the ball, which then rests in it
 
     Examples
     --------
@@ -114,7 +97,6 @@ class Shots:
             return plain(np.hypot(self.rest_x - self.landing_x, self.rest_y - self.landing_y))
 
     def __len__(self) -> int:
-        """Return the number of shots."""
         return int(np.size(self.carry))
 
 
@@ -249,31 +231,20 @@ def simulate(
 
     Parameters
     ----------
-    launch : Launch
-        One shot, or arrays that broadcast: any number of shots.
+    launch : Launch, one shot, or arrays that broadcast: any number of shots
     ground : Green or Ground
         A green is one plane through the ball; a ground has strips before and behind it, a surveyed surface, a hole.
         Their numbers may be arrays, one value for each shot.
-    ball : Ball, optional
-        The rules' ball if left out.
-    air : Air, optional
-        Still air of the standard atmosphere at sea level if left out.
-    aerodynamics : Aerodynamics, optional
-        Drag and lift; the scales may be arrays, one for each shot.
+    ball : Ball, optional, the rules' ball if left out
+    air : Air, optional, still air of the standard atmosphere at sea level if left out
+    aerodynamics : Aerodynamics, optional, drag and lift; the scales may be arrays, one for each shot
     bumps : array_like or int, optional
         Local slopes that landings meet, over the `unevenness` of the turf there: standard normals along x and y for
         the first landings, shape (landings, 2, ...), and for their patches of turf, over its `patchiness`, if the
         second axis has three; or a seed to draw them from. Even ground if left out.
     executor : concurrent.futures.Executor, optional
-        Where to run the chunks: processes, or a cluster. Threads on this machine if left out. The results do not
-        depend on it.
-    time_step : float
-        Greatest time step of the flight in s.
-
-    Returns
-    -------
-    Shots
-        Arrays of the broadcast shape, or floats.
+        Where to run the chunks: processes, or a cluster. Threads on this machine if left out; the results are the same.
+    time_step : float, greatest time step of the flight in s
 
     Examples
     --------
@@ -324,16 +295,11 @@ class Trace:
 
     Parameters
     ----------
-    time : ndarray
-        Since the launch, s.
-    x, y : ndarray
-        Along the ground: along the line of play and to the left, m.
-    height : ndarray
-        Of the ball's underside over the ground, m.
-    phase : ndarray of str
-        What the ball was doing up to each point: "flight", "skid" or "roll".
-    shot : Shots
-        The numbers of the whole shot.
+    time : ndarray, since the launch, s
+    x, y : ndarray, along the ground: along the line of play and to the left, m
+    height : ndarray, of the ball's underside over the ground, m
+    phase : ndarray of str, what the ball was doing up to each point: "flight", "skid" or "roll"
+    shot : Shots, the numbers of the whole shot
 
     Examples
     --------
@@ -365,24 +331,16 @@ def trace(
     bumps: ArrayLike | int | None = None,
     time_step: float = TIME_STEP,
 ) -> Trace:
-    """Play one shot and note its path, for a picture or an animation.
+    """Play one shot and note its path, for a picture or an animation: launch, every landing, rest, and points between.
 
     Raises a ValueError if launch, aerodynamics or ground make more than one shot, or `time_step` is not positive. The
-    very steps of `simulate`, with points between them: its numbers are those of `simulate` to the last digit.
+    very steps of `simulate`: its numbers are those of `simulate` to the last digit.
 
     Parameters
     ----------
-    launch : Launch
-        One shot: floats.
-    ground : Green or Ground
-        Where it is played.
-    ball, air, aerodynamics, bumps, time_step
-        As for `simulate`.
-
-    Returns
-    -------
-    Trace
-        At least the launch, every landing and the rest.
+    launch : Launch, one shot: floats
+    ground : Green or Ground, where it is played
+    ball, air, aerodynamics, bumps, time_step : as for `simulate`
 
     Examples
     --------

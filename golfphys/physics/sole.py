@@ -22,17 +22,10 @@ from golfphys.physics.strike import ARC_RADIUS, delivered_loft
 class LowPointWindow:
     """How far the low point of a swing may err along the line; floats, or arrays for many deliveries.
 
-    Parameters
-    ----------
-    low_point : float or ndarray
-        Where the swing meant has its lowest point, ahead of the ball, m.
-    dig : float or ndarray
-        Error, m, below which the leading edge digs before the ball; errors are positive towards the target, so a low
-        point too far back is negative. Where no error makes it dig, the error at which the rising head thins the ball.
-    thin : float or ndarray
-        Error, m, above which the leading edge meets the ball too high.
-    effective_bounce : float or ndarray
-        Bounce angle as delivered, rad; negative where the leading edge leads.
+    The swing meant has its lowest point `low_point` m ahead of the ball. Errors, m, are positive towards the target:
+    below `dig` (negative: too far back) the leading edge digs before the ball, or where no error makes it dig, the
+    rising head thins the ball; above `thin` the leading edge meets the ball too high. `effective_bounce` is the bounce
+    angle as delivered, rad; negative where the leading edge leads.
     """
 
     low_point: Any
@@ -54,15 +47,12 @@ class LowPointWindow:
 def effective_bounce(club: Club, delivery: Delivery) -> Any:
     """Return the bounce angle as delivered, in rad: less by the shaft's lean, more with an open face.
 
+    The angle of the sole along the path, trailing edge lower; negative where the leading edge leads.
+
     Parameters
     ----------
     club, delivery : Club, Delivery
         Bounce and lie angle, shaft lean and face opening are used; they broadcast.
-
-    Returns
-    -------
-    float or ndarray
-        Angle of the sole along the path, trailing edge lower; negative where the leading edge leads.
 
     Examples
     --------
@@ -79,8 +69,6 @@ def effective_bounce(club: Club, delivery: Delivery) -> Any:
 def attack_from_low_point(low_point: ArrayLike, *, arc_radius: ArrayLike = ARC_RADIUS) -> Any:
     """Return the angle of attack, rad, of a swing whose lowest point lies `low_point` m ahead of the ball.
 
-    Examples
-    --------
     >>> round(float(np.degrees(attack_from_low_point(0.105))), 1)
     -4.0
     """
@@ -94,27 +82,16 @@ def low_point_window(
 ) -> LowPointWindow:
     """Return how far the low point may err before the leading edge digs or the ball is thinned.
 
-    The swing meant brings the leading edge to the ball at the height that the delivery aims at.
-
-    Model: geometry of a rigid sole on a circular arc, golfphys/derivations/sole.py; no published figures.
+    The swing meant brings the leading edge to the ball at the height that the delivery aims at. Model: geometry of a
+    rigid sole on a circular arc, golfphys/derivations/sole.py; no published figures.
 
     Parameters
     ----------
-    club : Club
-        Loft, bounce, sole width and lie angle are used.
-    delivery : Delivery
-        Attack, shaft lean, face opening and aim are used.
-    lie : Lie
-        How far the soil gives under the sole, and how high the ball sits.
-    arc_radius : float
-        Radius of the arc of the head, m.
-    ball : Ball, optional
-        The rules' ball if left out.
-
-    Returns
-    -------
-    LowPointWindow
-        Floats for a delivery of floats, arrays otherwise.
+    club : Club, its loft, bounce, sole width and lie angle are used
+    delivery : Delivery, attack, shaft lean, face opening and aim are used
+    lie : Lie, how far the soil gives under the sole, and how high the ball sits
+    arc_radius : float, radius of the arc of the head, m
+    ball : Ball, optional, the rules' ball if left out
 
     Examples
     --------

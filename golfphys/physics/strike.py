@@ -59,13 +59,7 @@ _FACE_RESTITUTION_LINEAR = constants.FACE_RESTITUTION_LINEAR.value
 
 
 class Contact(IntEnum):
-    """What a strike was.
-
-    Examples
-    --------
-    >>> Contact(1)
-    <Contact.HEAVY: 1>
-    """
+    """What a strike was."""
 
     CLEAN = 0
     HEAVY = 1
@@ -74,23 +68,18 @@ class Contact(IntEnum):
 
 @dataclass(frozen=True, kw_only=True)
 class Struck:
-    """Strikes with their errors; arrays of the broadcast shape, floats for a single one.
+    """Strikes with their errors; arrays of the broadcast shape (`z` without its first axis), floats for a single one.
 
     Parameters
     ----------
-    launch : Launch
-        How the ball leaves, over level ground.
-    contact : int or ndarray of int
-        A `Contact` for each.
-    edge : float or ndarray
-        Height of the leading edge over the soil as it comes to the ball, m; negative under it.
-    speed_kept : float or ndarray
-        Head speed left after ploughing turf, over that before.
+    launch : Launch, how the ball leaves, over level ground
+    contact : int or ndarray of int, a `Contact` for each
+    edge : float or ndarray, height of the leading edge over the soil as it comes to the ball, m; negative under it
+    speed_kept : float or ndarray, head speed left after ploughing turf, over that before
 
     Examples
     --------
-    >>> from golfphys.physics.club import BAG, LIES
-    >>> from golfphys.physics.club import TOUR_ERRORS
+    >>> from golfphys.physics.club import BAG, LIES, TOUR_ERRORS
     >>> strike(BAG["9-iron"], Delivery(speed=8.0), LIES["fairway"], np.zeros(6), TOUR_ERRORS).speed_kept
     1.0
     """
@@ -200,37 +189,18 @@ def strike(
 
     Parameters
     ----------
-    club : Club
-        The club.
-    delivery : Delivery
-        The swing meant.
-    lie : Lie
-        How the ball lies.
+    club, delivery, lie : Club, Delivery, Lie, the club, the swing meant, and how the ball lies
     z : array_like
         Errors over their standard deviations, shape (6, ...): head speed, direction, attack, shaft lean, low point
         along the line, height. Standard normal numbers; zeros for the strike as meant.
-    errors : StrikeErrors
-        The standard deviations; what the lie adds is counted in.
-    ball : Ball, optional
-        The rules' ball if left out.
-
-    Returns
-    -------
-    Struck
-        Arrays of the shape to which everything broadcasts, `z` without its first axis; floats for a single strike.
-
-    Notes
-    -----
-    Model: the swing is an arc, of which errors move the low point and turn it; the soil carries the sole in part;
-    turf ploughed before the ball slows the head; face or leading edge meets the ball (golfphys/derivations/sole.py).
-    The impact is central: strikes off the middle of the face are not modelled.
+    errors : StrikeErrors, the standard deviations; what the lie adds is counted in
+    ball : Ball, optional, the rules' ball if left out
 
     Examples
     --------
-    Five millimetres too low from a tight lie, as meant, and five too high:
+    A lob wedge off a tight lie, with the arc 5 mm too low, as meant, and 5 mm too high:
 
-    >>> from golfphys.physics.club import BAG, LIES
-    >>> from golfphys.physics.club import TOUR_ERRORS
+    >>> from golfphys.physics.club import BAG, LIES, TOUR_ERRORS
     >>> z = np.zeros((6, 3))
     >>> z[5] = np.array([-0.005, 0.0, 0.005]) / TOUR_ERRORS.height
     >>> struck = strike(BAG["lob wedge"], Delivery(speed=8.0), LIES["tight"], z, TOUR_ERRORS)
@@ -264,8 +234,6 @@ def lie_met(lie: Lie, club: Club, delivery: Delivery) -> Lie:
     A ball leaves grass of one height along a path that is as long as the cotangent of its angle, here the loft
     delivered; what stems take from it, each by chance, varies with the root of that length.
 
-    Examples
-    --------
     >>> from golfphys.physics.club import BAG, LIES
     >>> low, high = (lie_met(LIES["rough"], BAG[name], Delivery(speed=8.0)) for name in ("8-iron", "lob wedge"))
     >>> bool(low.speed_error > 1.4 * high.speed_error)
@@ -283,10 +251,7 @@ def deviations(speed: ArrayLike, lie: Lie, z: ArrayLike, errors: StrikeErrors) -
     A longer swing errs more, and the unevenness of the lie adds to the player's errors. Returned are the factor on the
     head speed, errors of direction, attack and lean in rad, of the low point and the height in m.
 
-    Examples
-    --------
-    >>> from golfphys.physics.club import LIES
-    >>> from golfphys.physics.club import TOUR_ERRORS
+    >>> from golfphys.physics.club import LIES, TOUR_ERRORS
     >>> short, long = (deviations(speed, LIES["fairway"], np.ones(6), TOUR_ERRORS) for speed in (5.0, 15.0))
     >>> bool(short[5] < long[5])
     True
@@ -332,25 +297,17 @@ def launch_from(
 ) -> Launch:
     """Return the launch of a clean strike: an oblique impact of the face on a ball at rest.
 
+    Model: rigid impact with friction, gripping or slipping (Cross, Am. J. Phys. 70, 1093, 2002), with restitution
+    0.86 - 0.0029 u in the normal impact speed u (Penner 2001, from memory). The impact is central: strikes off the
+    middle of the face are not modelled.
+
     Parameters
     ----------
     club, delivery, lie : Club, Delivery, Lie
         Their fields broadcast against each other; sole, edge aim, give and ball height do not matter here.
-    ball : Ball, optional
-        The rules' ball if left out.
+    ball : Ball, optional, the rules' ball if left out
     tangential_restitution : float
         Fraction of the slip at the face returned when the face grips, 0 to 1; the default follows from a rule for spin.
-
-    Returns
-    -------
-    Launch
-        Floats for a delivery of floats, arrays otherwise.
-
-    Notes
-    -----
-    Model: rigid impact with friction, gripping or slipping (Cross, Am. J. Phys. 70, 1093, 2002), with restitution
-    0.86 - 0.0029 u in the normal impact speed u (Penner 2001, from memory). The impact is central: strikes off the
-    middle of the face are not modelled.
 
     Examples
     --------
@@ -384,8 +341,6 @@ def face_restitution(approach_speed: ArrayLike) -> Any:
 
     It is 0.86 - 0.0029 u, kept above 0 (Penner 2001, from memory).
 
-    Examples
-    --------
     >>> round(face_restitution(10.0), 3)
     0.831
     """
@@ -395,8 +350,6 @@ def face_restitution(approach_speed: ArrayLike) -> Any:
 def delivered_loft(club: Club, delivery: Delivery) -> Any:
     """Return the loft of the face at impact in rad: static loft less lean, more with an open face.
 
-    Examples
-    --------
     >>> from golfphys.physics.club import BAG
     >>> round(float(np.degrees(delivered_loft(BAG["sand wedge"], Delivery(speed=10.0)))), 1)
     47.0

@@ -18,7 +18,7 @@ from scipy.spatial import ConvexHull, QhullError
 
 from golfphys.core.broadcasting import plain
 from golfphys.physics.green import Resistance
-from golfphys.physics.roll.across import (
+from golfphys.physics.roll import (
     GRAVITY,
     INERTIA,
     Path,
@@ -43,12 +43,9 @@ class Surface:
 
     Parameters
     ----------
-    spline : RectBivariateSpline
-        Height in m over x and y in m.
-    edges : ndarray
-        Rows a, b, c of the half planes ``a x + b y + c <= 0`` that make up the surveyed area.
-    residual_sd : float
-        Root mean square in m by which the surface misses the readings.
+    spline : RectBivariateSpline, height in m over x and y in m
+    edges : ndarray, rows a, b, c of the half planes ``a x + b y + c <= 0`` that make up the surveyed area
+    residual_sd : float, root mean square in m by which the surface misses the readings
     """
 
     def __init__(self, spline: RectBivariateSpline, edges: Array, residual_sd: float) -> None:
@@ -94,24 +91,16 @@ class Surface:
 
     @classmethod
     def from_grid(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":
-        """Make a surface from heights on a grid.
+        """Make a surface over the rectangle of a grid from heights on it.
 
         Raises a ValueError if the grid is too small, not increasing, of another shape than the heights, or anything is
         not a number. Cubic smoothing spline, its sum of squared residuals held to n height_sd^2.
 
         Parameters
         ----------
-        x, y : array_like
-            Grid lines in m, increasing, at least four of each.
-        heights : array_like
-            Heights in m, shape ``(len(x), len(y))``.
-        height_sd : float
-            Standard deviation of a height reading, m; 0 goes through every reading.
-
-        Returns
-        -------
-        Surface
-            Over the rectangle of the grid.
+        x, y : array_like, grid lines in m, increasing, at least four of each
+        heights : array_like, heights in m, shape ``(len(x), len(y))``
+        height_sd : float, standard deviation of a height reading, m; 0 goes through every reading
 
         Examples
         --------
@@ -135,7 +124,7 @@ class Surface:
 
     @classmethod
     def from_points(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":
-        """Make a surface from heights at scattered survey points.
+        """Make a surface from heights at scattered survey points, over the area that a string around them encloses.
 
         Raises a ValueError if there are too few points, they lie on one line or on each other, or anything is not a
         number. Thin-plate spline, smoothed until it misses the readings by `height_sd` in the root mean square, then
@@ -143,15 +132,8 @@ class Surface:
 
         Parameters
         ----------
-        x, y, heights : array_like
-            Position and height of each point, m; at least four, not all on one line.
-        height_sd : float
-            Standard deviation of a height reading, m; 0 goes through every reading.
-
-        Returns
-        -------
-        Surface
-            Over the area that a string around all points would enclose.
+        x, y, heights : array_like, position and height of each point, m; at least four, not all on one line
+        height_sd : float, standard deviation of a height reading, m; 0 goes through every reading
 
         Examples
         --------
@@ -279,28 +261,18 @@ def roll_on(
 ) -> Rolls:
     """Return where balls rolling on a surveyed surface come to rest.
 
-    Raises a ValueError if a speed is negative, or a single ball leaves the surveyed ground. Model:
-    golfphys/derivations/varying.py, on the plane that touches the ground at each place, played as in a shot. Error of
-    the steps below 0.1 mm (tests/test_surface.py).
+    Raises a ValueError if a speed is negative, or a single ball leaves the surveyed ground; one of a batch then has the
+    status `Status.LEFT_GROUND` and the place and time at which it left. Model: golfphys/derivations/varying.py, on the
+    plane that touches the ground at each place, played as in a shot. Error of the steps below 0.1 mm
+    (tests/test_surface.py).
 
     Parameters
     ----------
-    surface : Surface
-        The ground.
-    x, y : float or array_like
-        Start, m.
-    speed : float or array_like
-        Speed at the start, rolling, m/s; not negative.
-    heading : float or array_like
-        Direction at the start, rad, anticlockwise from x.
-    resistance, gravity, inertia
-        As for `golfphys.physics.roll.roll`.
-
-    Returns
-    -------
-    Rolls
-        Where each ball came to rest. In a batch, a ball that leaves the surveyed ground has the status
-        `Status.LEFT_GROUND` and the place and time at which it left.
+    surface : Surface, the ground
+    x, y : float or array_like, start, m
+    speed : float or array_like, speed at the start, rolling, m/s; not negative
+    heading : float or array_like, direction at the start, rad, anticlockwise from x
+    resistance, gravity, inertia : as for `golfphys.physics.roll.roll`
 
     Examples
     --------
@@ -330,17 +302,13 @@ def path_on(
     gravity: float = GRAVITY,
     inertia: float = INERTIA,
 ) -> Path:
-    """Return the path of one ball on a surveyed surface, for drawing.
+    """Return the path of one ball on a surveyed surface, for drawing: points at most 0.15 m apart.
+
+    It ends at rest or where the ball leaves the surveyed ground (its status says which).
 
     Parameters
     ----------
-    surface, x, y, speed, heading, resistance, gravity, inertia
-        As for `roll_on`, for one ball.
-
-    Returns
-    -------
-    Path
-        Points at most 0.15 m apart, to rest or to where the ball leaves the surveyed ground (its status says which).
+    surface, x, y, speed, heading, resistance, gravity, inertia : as for `roll_on`, for one ball
 
     Examples
     --------

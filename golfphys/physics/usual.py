@@ -32,17 +32,13 @@ class Option:
 
     Parameters
     ----------
-    name : str
-        In plain words.
-    lean, attack : float or array_like
-        Added to the shaft's lean and to the angle of attack, rad.
+    name : str, in plain words
+    lean, attack : float or array_like, added to the shaft's lean and to the angle of attack, rad
     opening : float or array_like
         Turn of the face about the shaft, rad, positive open. What it does to loft, bounce and start line follows from
         the geometry of the strike; she aims to the left of the line by as much as the ball starts to the right.
-    wider : float or array_like
-        Factor on her usual errors.
-    putts : bool
-        Whether the putter is taken; otherwise any club of the bag.
+    wider : float or array_like, factor on her usual errors
+    putts : bool, whether the putter is taken; otherwise any club of the bag
 
     Examples
     --------
@@ -59,7 +55,6 @@ class Option:
     putts: bool = False
 
     def __post_init__(self) -> None:
-        """Check the values."""
         check_fields(self, {"lean": (-0.5, 0.5), "attack": (-0.3, 0.3), "opening": (-0.5, 1.2), "wider": (0.1, 5.0)})
 
     def delivery(self, usual: Delivery) -> Delivery:
@@ -135,10 +130,8 @@ class Grass:
 
     Parameters
     ----------
-    resistance : Resistance
-        Rolling resistance; numbers or arrays of shape (n,).
-    turf : Turf or LinearTurf
-        How it takes a landing.
+    resistance : Resistance, rolling resistance; numbers or arrays of shape (n,)
+    turf : Turf or LinearTurf, how it takes a landing
 
     Examples
     --------
@@ -296,14 +289,10 @@ class Kind:
 
     Parameters
     ----------
-    resistance, resistance_spread : float
-        Median of the rolling resistance, and standard deviation of its logarithm.
-    restitution, tilt : float
-        Median factors on the green's: softer ground gives less back and dents more.
-    softness_spread : float
-        Standard deviation of the logarithm of both.
-    hop_loss : float
-        Height in m that the grass takes from each hop.
+    resistance, resistance_spread : float, median of the rolling resistance, and standard deviation of its logarithm
+    restitution, tilt : float, median factors on the green's: softer ground gives less back and dents more
+    softness_spread : float, standard deviation of the logarithm of both
+    hop_loss : float, height in m that the grass takes from each hop
     """
 
     resistance: float

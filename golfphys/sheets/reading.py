@@ -9,7 +9,7 @@ from typing import Any, ClassVar, Self, TypeVar
 import numpy as np
 import pandas as pd
 
-from golfphys.physics.putting import PUTTING_TABLES, MakeTable
+from golfphys.physics.putting_fits import PUTTING_TABLES, MakeTable
 from golfphys.sheets.checks import check
 from golfphys.sheets.dictionary import kind_of
 from golfphys.sheets.errors import AnyPath, Findings

@@ -7,17 +7,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.physics.putting.models import AngleDistanceModel, ModelName, PuttingModel, named_model, putts_to_hole_out
+from golfphys.physics.putting import AngleDistanceModel, ModelName, PuttingModel, named_model
 
 if TYPE_CHECKING:
     import pandas as pd
 
 Floats = NDArray[np.float64]
 
-PUTTING_TABLES = Path(__file__).parent
+PUTTING_TABLES = Path(__file__).parent / "putting_tables"
 """Folder of the published tables; each file names its source."""
 
 _MANY = 100  # putts a row from which what the model leaves out shows beside chance
@@ -35,7 +35,6 @@ class MakeTable:
     made: Floats
 
     def __post_init__(self) -> None:
-        """Check the values."""
         if not len(self.distance) == len(self.tries) == len(self.made) > 0:
             raise ValueError(
                 f"table {self.name}: distance, tries and made must be as long as each other, and not empty"
@@ -93,12 +92,6 @@ class MakeFit:
             rows.append({"estimate": value, "sd": self.sd[name], "low": ends[0], "high": ends[1], "unit": unit})
         return pd.DataFrame(rows, index=pd.Index(self.parameters, name="parameter"))
 
-    def draws(self, n: int, seed: int | np.random.Generator) -> list[Any]:
-        """Return `n` models drawn from the fit's uncertainty."""
-        rng = np.random.default_rng(seed)
-        found = rng.multivariate_normal(_to_line(self.model, self.parameters), self.covariance, size=n)
-        return [_from_line(self.model, self.parameters, row) for row in found]
-
     def posterior(self, n: int = 4000, seed: int | np.random.Generator = 0) -> "pd.DataFrame":
         """Return the mean and standard deviation of each parameter over its whole posterior, flat priors.
 
@@ -130,7 +123,7 @@ class MakeFit:
 def fit_make_probability(
     table: MakeTable | Any, *, model: ModelName | PuttingModel = "angle and distance", misfit: bool | None = None
 ) -> MakeFit:
-    """Fit a model of holing to counts of putts tried and holed.
+    """Fit a model of holing to counts of putts: maximum likelihood, with a local Gaussian covariance.
 
     Raises a ValueError if `model` is not known, the table has fewer rows than the model has parameters, its counts do
     not tell them (all holed, for instance), or the fit does not settle. Models: Gelman, "Model building and expansion
@@ -148,11 +141,6 @@ def fit_make_probability(
         would otherwise decide the fit. False: counts are binomial, as they always are for the other models, and a weak
         prior (errors within a factor of 2 of the tour's, two times in three) steadies what few putts cannot tell. Left
         out, it is True where most rows count 100 putts or more. Where chance alone explains the counts, none is fitted.
-
-    Returns
-    -------
-    MakeFit
-        Maximum-likelihood estimates and their local Gaussian covariance (from the Hessian).
 
     Examples
     --------
@@ -191,26 +179,6 @@ def fit_make_probability(
             " holed, none holed, or too few distances); roll putts from where some drop and some miss"
         )
     return MakeFit(model=_from_line(start, names, best), table=counts, parameters=names, covariance=covariance)
-
-
-def expected_putts_draws(
-    distance: ArrayLike, fit: MakeFit, *, n: int = 50, seed: int | np.random.Generator = 0, player: str | float = "tour"
-) -> Floats:
-    """Return average putts under `n` models drawn from a fit's uncertainty, shape ``(n, *shape of distance)``.
-
-    `fit` is of the angle and distance model, the other parameters as for `expected_putts`. The spread is that of a
-    whole tour's errors, not of one player's.
-
-    Examples
-    --------
-    >>> import golfphys
-    >>> fit = golfphys.fit_make_probability(golfphys.read_make_table("broadie_2016_2018"))
-    >>> expected_putts_draws([1.0, 5.0], fit, n=3).shape
-    (3, 2)
-    """
-    if not isinstance(fit.model, AngleDistanceModel):
-        raise ValueError(f"the fit is of {type(fit.model).__name__}; expected the angle and distance model")
-    return np.array([putts_to_hole_out(model, player)(distance) for model in fit.draws(n, seed)])
 
 
 def _is_error(name: str) -> bool:

@@ -1,4 +1,10 @@
-"""Models of the chance of holing a putt, with their published estimates, and how many putts it takes from anywhere."""
+"""Putting out: the chance of holing a putt, and the putts it takes on average.
+
+Three models of the chance, in the order in which they explain more: log odds straight in distance (``"logistic"``), a
+direction with an error (``"angle"``), and direction and distance with one each (``"angle and distance"``). The last one
+also says where a missed putt ends, so the average number of putts follows by playing the leave on. They are fitted to
+counts in `golfphys.physics.putting_fits`.
+"""
 
 import math
 from collections.abc import Callable, Mapping
@@ -15,6 +21,7 @@ from golfphys.core.broadcasting import elementwise, numbers, plain
 from golfphys.formulas import hole as formulas
 from golfphys.formulas.hole import half_angle_of_hole
 
+Floats = NDArray[np.float64]
 ModelName = Literal["logistic", "angle", "angle and distance"]
 
 PLAYERS: Mapping[str, float] = {"tour": 1.0, "amateur": constants.AMATEUR_PUTTING.value}
@@ -50,7 +57,6 @@ class AngleModel:
     hole_radius: float = constants.HOLE_RADIUS.value
 
     def __post_init__(self) -> None:
-        """Check the values."""
         _check_positive(self, "angle_error", "hole_radius")
 
     def probability(self, distance: ArrayLike) -> Any:
@@ -76,7 +82,6 @@ class AngleDistanceModel:
     hole_radius: float = constants.HOLE_RADIUS.value
 
     def __post_init__(self) -> None:
-        """Check the values."""
         _check_positive(self, "angle_error", "distance_error", "misfit", "overrun", "hole_radius")
         if not 0 <= self.overshoot < self.overrun:
             raise ValueError(f"overshoot is {self.overshoot!r} m; expected 0 to less than overrun, {self.overrun!r} m")
@@ -92,30 +97,11 @@ class AngleDistanceModel:
         scale = _error_scale(player)
         return replace(self, angle_error=self.angle_error * scale, distance_error=self.distance_error * scale)
 
-    def for_green_speed(
-        self, stimp_ft: float, *, usual_ft: float = constants.TOUR_GREEN_SPEED_FT.value, growth: float = 0.0
-    ) -> "AngleDistanceModel":
-        """Return the model on a green of another speed than the `usual_ft` on which its putts were hit.
-
-        The hole takes a ball up to a set speed, so `overrun` is taken as proportional to green speed. That errors
-        grow with green speed is plausible, but no figure for it is known here: they are multiplied by
-        ``(stimp_ft / usual_ft) ** growth``, and `growth` is 0 unless you say otherwise.
-        """
-        if not stimp_ft > 0 or not usual_ft > 0:
-            raise ValueError(f"stimp_ft is {stimp_ft!r} and usual_ft {usual_ft!r}; expected positive distances in feet")
-        ratio = stimp_ft / usual_ft
-        # the player does not mean to roll it farther past than the hole would hold
-        overrun = self.overrun * ratio
-        changed = self.for_player(ratio**growth)
-        return replace(changed, overrun=overrun, overshoot=min(self.overshoot, overrun / 2))
-
 
 PuttingModel = LogisticModel | AngleModel | AngleDistanceModel
 
 MODELS: dict[str, type[PuttingModel]] = {
-    "logistic": LogisticModel,
-    "angle": AngleModel,
-    "angle and distance": AngleDistanceModel,
+    **{"logistic": LogisticModel, "angle": AngleModel, "angle and distance": AngleDistanceModel}
 }
 """The models by name."""
 
@@ -140,17 +126,10 @@ def make_probability(
 
     Parameters
     ----------
-    distance : float or array_like
-        Length of the putt, m.
+    distance : float or array_like, length of the putt, m
     model : {"angle and distance", "angle", "logistic"} or a model
         A name stands for the model with its published estimates. The logistic model cannot be scaled to a player.
-    player : str or float
-        ``"tour"``, ``"amateur"`` (see `PLAYERS`), or a number that multiplies the errors of the model.
-
-    Returns
-    -------
-    float or ndarray
-        Chance, of the shape of `distance`.
+    player : str or float, one of `PLAYERS`, or a number that multiplies the errors of the model
 
     Examples
     --------
@@ -186,27 +165,14 @@ def _error_scale(player: str | float) -> float:
     return float(player)
 
 
-Floats = NDArray[np.float64]
-
 _FARTHEST = 60.0  # m; the longest putt of the table of expected putts
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
 
 
 @dataclass(frozen=True, kw_only=True)
 class PuttsToHoleOut:
-    """Average number of putts to hole out, by distance: a table that is called like a function.
+    """Average number of putts to hole out, by distance in m from 0 up: a table that is called like a function.
 
-    Parameters
-    ----------
-    distance : ndarray
-        Distances of the table, m, from 0 up.
-    putts : ndarray
-        Average putts from each.
-    model : AngleDistanceModel
-        Where they come from.
-
-    Examples
-    --------
     >>> putts = putts_to_hole_out()
     >>> round(putts(2.4), 2), putts([0.0, 10.0]).round(1)
     (1.5, array([1., 2.]))
@@ -224,29 +190,17 @@ class PuttsToHoleOut:
 def putts_to_hole_out(
     model: AngleDistanceModel | None = None, player: str | float = "tour", points: int = 140
 ) -> PuttsToHoleOut:
-    """Work out the average number of putts to hole out from every distance.
+    """Work out the average number of putts to hole out from every distance; called with distances, the result gives it.
 
-    Raises a ValueError if `player` is not known.
-
-    Parameters
-    ----------
-    model : AngleDistanceModel, optional
-        Direction and distance errors; the published tour model if left out.
-    player : str or float
-        ``"tour"``, ``"amateur"``, or a number that multiplies the errors.
-    points : int
-        Distances in the table, from 0 to 60 m, closer together near the hole.
-
-    Returns
-    -------
-    PuttsToHoleOut
-        Called with distances, it returns average putts.
-
-    Notes
-    -----
     V(x) = 1 + E[V(leave); missed], solved as linear equations on the table's distances. A putt of length x ends at its
     own direction and roll, both normal as in the model; it is missed if its direction passes the hole by or its roll
     ends short or beyond the overrun, and the next putt is played from there, by the same rule.
+
+    Parameters
+    ----------
+    model : AngleDistanceModel, optional, direction and distance errors; the published tour model if left out
+    player : str or float, one of `PLAYERS` (a ValueError if not), or a number that multiplies the errors
+    points : int, distances in the table, from 0 to 60 m, closer together near the hole
 
     Examples
     --------
@@ -274,18 +228,8 @@ def expected_putts(
 
     Parameters
     ----------
-    distance : float or array_like
-        Distance from the hole, m.
-    model : AngleDistanceModel, optional
-        Direction and distance errors; the published tour model if left out. For a green of another speed give
-        ``AngleDistanceModel().for_green_speed(stimp_ft)``.
-    player : str or float
-        ``"tour"``, ``"amateur"``, or a number that multiplies the errors.
-
-    Returns
-    -------
-    float or ndarray
-        Average putts, of the shape of `distance`; the table behind it ends at 60 m and is held beyond.
+    distance : float or array_like, distance from the hole, m; beyond 60 m as at 60 m
+    model, player : as for `putts_to_hole_out`
 
     Examples
     --------

@@ -1,11 +1,12 @@
-"""Rolls across a plane and the skid before: rest points in closed form, the compiled roll of a shot for all else.
+"""Rolling: how far, how long, which way, and where a ball comes to rest; and the skid before.
 
-`played` is that compiled roll for many balls on a plane or on surveyed ground; `roll`, `path` and what rolls on a
-`golfphys.physics.surface.Surface` go through it.
+Coordinates lie in the ground, as a tape on it measures them: x along the line of play, y to the left; directions in
+rad, anticlockwise from x. Resistance is the energy definition's coefficient (push over normal force).
+
+Rest points on a plane have a closed form; all else goes through `played`, the compiled roll of a shot, and so does what
+rolls on a `golfphys.physics.surface.Surface`. The closed forms along a straight path are those of `straight`.
 """
 
-import os
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -14,13 +15,19 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import broadcast, elementwise, plain, require_not_negative
+from golfphys.core.broadcasting import broadcast, elementwise, in_threads, plain, require_not_negative
 from golfphys.formulas import plane, turf
 from golfphys.formulas import skid as level
 from golfphys.physics import rows as c
 from golfphys.physics.green import Hole, Resistance
 from golfphys.physics.rolling import ENDLESS, rolls_loop
 from golfphys.physics.rows import Status
+from golfphys.physics.straight import distance_at_time as distance_at_time
+from golfphys.physics.straight import speed_at_distance as speed_at_distance
+from golfphys.physics.straight import speed_at_time as speed_at_time
+from golfphys.physics.straight import speed_for_distance as speed_for_distance
+from golfphys.physics.straight import stopping_distance as stopping_distance
+from golfphys.physics.straight import stopping_time as stopping_time
 
 Array = NDArray[np.float64]
 GRAVITY = constants.GRAVITY.value
@@ -110,11 +117,7 @@ def played(
         strips, frame = (rows if len(rows) == 1 else rows[some] for rows in (ground, frames))
         loop(balls[some], strips, survey, frame, out[some], counts[some], noted)
 
-    if len(balls) > CHUNK:
-        with ThreadPoolExecutor(os.cpu_count() or 1) as threads:
-            list(threads.map(play, range(0, len(balls), CHUNK)))
-    else:
-        play(0)
+    in_threads(play, range(0, len(balls), CHUNK))
     return out, counts
 
 
@@ -141,13 +144,7 @@ def path_of(ball: Array, ground: Array, survey: c.Survey | None = None) -> Path:
 
 
 def _constant(
-    speed: ArrayLike,
-    heading: ArrayLike,
-    resistance: ArrayLike,
-    grade: ArrayLike,
-    fall_direction: ArrayLike,
-    gravity: ArrayLike,
-    inertia: ArrayLike,
+    speed: Any, heading: Any, resistance: Any, grade: Any, fall_direction: Any, gravity: Any, inertia: Any
 ) -> tuple[Any, ...]:
     """Return x, y and time of rest under constant resistance; infinite where the ball does not stop."""
     steep = np.abs(np.asarray(grade, dtype=float))
@@ -168,34 +165,20 @@ def rest_point(
     gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> tuple[Any, Any]:
-    """Return where a ball rolling across a plane with constant resistance comes to rest.
+    """Return where a ball rolling across a plane with constant resistance comes to rest: x and y, m along the ground.
 
-    The result is a rational function of resistance and grade: smooth up and down the fall line, on the level, and in
-    every direction between.
-
-    Model: constant resistance on a plane, golfphys/derivations/plane.py; Irodov, Problems in General Physics, 1.106, is
-    the case of resistance equal to grade.
+    In the shape of the arguments broadcast, infinite where the ball does not stop (resistance not above grade); a
+    rational function of resistance and grade, smooth in every direction. Model: constant resistance on a plane,
+    golfphys/derivations/plane.py; Irodov, Problems in General Physics, 1.106, is the case of resistance equal to grade.
 
     Parameters
     ----------
-    speed : float or array_like
-        Speed at the start, rolling, m/s; a ValueError if one is negative.
-    heading : float or array_like
-        Direction at the start, rad, anticlockwise from x.
-    resistance : float or array_like
-        Coefficient of rolling resistance.
-    grade : float or array_like
-        Steepest slope, rise over run.
-    fall_direction : float or array_like
-        Direction in which the ground falls, rad, anticlockwise from x.
-    gravity, inertia : float or array_like
-        Acceleration of free fall, m/s^2; moment of inertia over mass times radius squared.
-
-    Returns
-    -------
-    x, y : float or ndarray
-        Rest point from the start, m, along the ground, in the shape of the arguments broadcast; infinite where the
-        ball does not stop (resistance not above grade).
+    speed : float or array_like, speed at the start, rolling, m/s; a ValueError if one is negative
+    heading : float or array_like, direction at the start, rad, anticlockwise from x
+    resistance : float or array_like, coefficient of rolling resistance
+    grade : float or array_like, steepest slope, rise over run
+    fall_direction : float or array_like, direction in which the ground falls, rad, anticlockwise from x
+    gravity, inertia : float or array_like, as in `golfphys.physics.straight.Terms`
 
     Examples
     --------
@@ -223,8 +206,7 @@ def time_to_rest(
 
     Parameters
     ----------
-    speed, heading, resistance, grade, fall_direction, gravity, inertia : float or array_like
-        As for `rest_point`.
+    speed, heading, resistance, grade, fall_direction, gravity, inertia : float or array_like, as for `rest_point`
 
     Examples
     --------
@@ -247,29 +229,12 @@ def roll(
 ) -> Rolls:
     """Return where balls rolling across a plane come to rest, whatever the law of resistance.
 
-    Parameters
-    ----------
-    speed, heading, grade, fall_direction, gravity, inertia : float or array_like
-        As for `rest_point`.
-    resistance : float, array_like or Resistance
-        Coefficient of rolling resistance, or the whole law; its numbers may be arrays.
-    hole : Hole, optional
-        What may take the ball on its path; its numbers may be arrays.
+    Parameters as for `rest_point`, in whose shape broadcast the results are; `resistance` may be the whole law, `hole`
+    is what may take the ball on its path, and their numbers may be arrays. A ball of a batch with a number that is none
+    has the status `Status.INVALID`. Model: golfphys/derivations/varying.py, played as in a shot. Error against an ODE
+    solver below 0.05 mm in place and 2 ms in time on rolls up to 12 m, where resistance at the start is at most three
+    times that at rest (tests/test_roll.py).
 
-    Returns
-    -------
-    Rolls
-        Rest points from the start, times and statuses, in the shape of the arguments broadcast. A ball of a batch with
-        a number that is none has the status `Status.INVALID`.
-
-    Notes
-    -----
-    Model: golfphys/derivations/varying.py, played as in a shot; `rest_point` where resistance is constant. Error
-    against an ODE solver below 0.05 mm in place and 2 ms in time on rolls up to 12 m, where resistance at the start is
-    at most three times that at rest (tests/test_roll.py).
-
-    Examples
-    --------
     >>> rolls = roll([1.0, 1.83], 0.0, Resistance(constant=0.06, linear=0.01))
     >>> rolls.x
     array([1.072..., 3.323...])
@@ -298,17 +263,12 @@ def path(
 
     Parameters as for `roll`, for one ball; that of a ball that never stops is cut off at `reach` m from the start.
 
-    Examples
-    --------
     >>> gone = path(1.83, 0.0, 0.08, 0.02, np.pi / 2)
     >>> round(float(gone.x[-1]), 3), round(float(gone.y[-1]), 3), gone.status.name
     (3.036, 0.398, 'STOPPED')
     """
     ball = starts(0.0, 0.0, *velocity_of(speed, heading), gravity, inertia, reach)
     return path_of(ball, ground_of(resistance, rise_of(grade, fall_direction), ()))
-
-
-RADIUS = constants.BALL_RADIUS.value
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -342,29 +302,21 @@ def skid(
     fall_direction: ArrayLike = 0.0,
     ball: Ball | None = None,
 ) -> Skid:
-    """Return where, when and how fast a skidding ball begins to roll.
+    """Return where, when and how fast a skidding ball begins to roll, in the shape of the arguments broadcast.
 
     Model: Coulomb friction at the contact, golfphys/derivations/turf.py and, by a second route, skid.py. Rolling
     resistance while skidding is left out.
 
     Parameters
     ----------
-    velocity_x, velocity_y : float or array_like
-        Velocity along the ground, m/s.
+    velocity_x, velocity_y : float or array_like, velocity along the ground, m/s
     spin_x, spin_y : float or array_like
         Spin in rad/s about x and y; topspin along x is positive `spin_y`, backspin negative. Spin about the vertical
         does nothing here.
-    friction : float or array_like
-        Coefficient of sliding friction; a ValueError if one is negative.
+    friction : float or array_like, coefficient of sliding friction; a ValueError if one is negative
     grade, fall_direction : float or array_like
         Steepest slope (rise over run) and the direction in which the ground falls (rad, anticlockwise from x).
-    ball : Ball, optional
-        The rules' ball if left out.
-
-    Returns
-    -------
-    Skid
-        Place, velocity and time, in the shape of the arguments broadcast.
+    ball : Ball, optional, the rules' ball if left out
 
     Examples
     --------
@@ -385,15 +337,17 @@ def skid(
 
 
 def rolling_speed(
-    speed: ArrayLike, topspin: ArrayLike = 0.0, *, radius: ArrayLike = RADIUS, inertia: ArrayLike = INERTIA
+    speed: ArrayLike,
+    topspin: ArrayLike = 0.0,
+    *,
+    radius: ArrayLike = constants.BALL_RADIUS.value,
+    inertia: ArrayLike = INERTIA,
 ) -> Any:
     """Return the speed in m/s at which a ball rolls once its skid on level ground is over, whatever the friction.
 
     `speed` in m/s and `topspin` in rad/s (backspin negative) are those at the start of the skid; the ball comes back
     where the result is negative. The model is in golfphys/derivations/skid.py.
 
-    Examples
-    --------
     >>> round(rolling_speed(1.4), 6)
     1.0
     """
