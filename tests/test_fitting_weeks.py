@@ -159,6 +159,12 @@ def test_she_drifts_week_by_week_and_never_is_less_sure_than_unseen():
         assert known(*lost) == pytest.approx((0.2, 0.1), rel=1e-3)
 
 
+def test_a_visit_leaves_the_errors_of_a_swing_as_sure_as_they_were():
+    own = tuple(Parameter(name=name, location=0.1, spread=0.1, transform="log") for name in ("attack", "attack_error"))
+    known = later(Past(own=own, mean=np.log([0.1, 0.1]), covariance=0.01**2 * np.eye(2)), 0.0)
+    assert known.sd[0] > 4 * known.sd[1] == pytest.approx(0.04)
+
+
 def test_what_a_club_left_at_home_was_known_for_follows_the_others():
     """Of a distribution of three, one that is not drawn is drawn as the two that are would have it."""
     own = tuple(Parameter(name=name, location=0.0, spread=2.0) for name in "abc")

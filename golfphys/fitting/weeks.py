@@ -31,7 +31,7 @@ at every visit alike. With none, five visits of players in worlds of other laws 
 it mis-hits (judged; seen in `tests/studies/coverage_weeks.py`)."""
 
 OF_A_VISIT = ("attack", "shaft_lean", "edge_aim", "start_direction", "carry_bias", "loft_error")
-"""Beginnings of names of what makes her swing, and not its errors."""
+"""What makes her swing, and not its errors, whatever the club."""
 
 MOVED = 3.0
 """Standard deviations from which a parameter of hers has moved; about twenty are looked at."""
@@ -229,7 +229,7 @@ def later(past: Past, weeks: float, changes: Mapping[str, Change] | None = None,
     added = (turned * np.maximum(inverse - 1.0, 0.0)) @ turned.T
     pull = turned @ (inverse * (turned.T @ np.linalg.solve(root, past.mean - centre)))
     changed = np.array([changes[name].variance if name in changes else 0.0 for name in past.names])
-    swing = visit * spread * np.array([name.startswith(OF_A_VISIT) for name in past.names])
+    swing = visit * spread * np.array([name.partition("[")[0] in OF_A_VISIT for name in past.names])
     unit = np.eye(len(centre))
     faded = np.linalg.inv(unit + added @ (DRIFT**2 * weeks * unit + whitened(np.diag(changed + swing**2))))
     covariance = np.linalg.inv(unit + faded @ added)
