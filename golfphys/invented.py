@@ -34,7 +34,6 @@ from golfphys.sheets import ChipSheet, DropSheet, FilmSheet, RolloutSheet, compl
 
 Floats = NDArray[np.float64]
 Seed = int | np.random.Generator
-
 GRAVITY = constants.GRAVITY.value
 MADE_BY = "made by golfphys.invented"
 
@@ -438,10 +437,10 @@ class ChipDesign:
     first_at: datetime | None = None
 
 
+# Share of chips for which a coach notes each quantity; invented.
 USUALLY_SEEN: Mapping[str, float] = {
     **{"carry": 0.92, "landing_side": 0.5, "hang_time": 0.5, "first_hop": 0.25, "side": 0.9}
 }
-"""Share of chips for which a coach notes each quantity; invented."""
 
 HEAD_SPEEDS = np.linspace(2.0, 22.0, 81)
 

@@ -60,7 +60,7 @@ def test_positions_come_from_the_stated_spread():
     spread = PositionSpread(to_edge=(2.0, 3.0), green_to_work_with=(4.0, 5.0), lies={"wet": 1.0}, any_heading=False)
     for position, heading in spread.draw(50, 1):
         assert 2.0 <= position.to_edge <= 3.0
-        assert 4.0 <= position.green_to_work_with <= 5.0
+        assert 4.0 <= position.to_pin - position.to_edge <= 5.0
         assert position.lie == "wet"
         assert heading == 0.0
 

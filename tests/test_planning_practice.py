@@ -61,7 +61,7 @@ def test_no_answer_is_one_that_would_not_be_played(number, external_check):
     row = SITUATIONS.iloc[number]
     plan = answered(row)
     allowed = row.may_lead.split("|")
-    landed = {item.label: item.onto_green for item in plan.answer.choices}
+    landed = {item.label: item.row["onto_green_m"] for item in plan.answer.choices}
     wrong = [name for name in landed if not name.startswith(tuple(allowed))]
     off = [
         f"{name} {onto:.1f} m on"

@@ -40,7 +40,7 @@ from golfphys.planning import (
     what_it_would_fill,
 )
 from golfphys.planning.carry_sheet import OFF_GREEN, RULES_CAUTION, played_by_row
-from golfphys.planning.given import faster, level_roll_ft
+from golfphys.planning.position import faster, level_roll_ft
 
 DAY = datetime.date(2025, 5, 6)
 SLOPING = Green.from_stimp(10.0, grade=0.02, fall_direction=0.7)

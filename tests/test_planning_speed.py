@@ -14,7 +14,7 @@ from golfphys.planning import (
     rule_of_twelve,
     sensitivities,
 )
-from golfphys.planning.given import slope_along
+from golfphys.planning.position import slope_along
 from golfphys.planning.studies import RULE_OF_12
 from golfphys.planning.swings import chips_to
 

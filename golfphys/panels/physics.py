@@ -20,7 +20,7 @@ from golfphys.physics.roll import path
 from golfphys.physics.rows import Status
 from golfphys.physics.shot import Trace, trace
 from golfphys.physics.strike import launch_from
-from golfphys.planning.given import FIRMNESS, Stated, slope_along
+from golfphys.planning.position import FIRMNESS, Stated, slope_along
 from golfphys.planning.studies import landing_shift
 from golfphys.planning.swings import chips_to
 from golfphys.show import plots

@@ -21,7 +21,7 @@ from golfphys.physics.club import BAG, LIES
 from golfphys.physics.draws import Draws, stated
 from golfphys.physics.green import Green
 from golfphys.planning import ChipPlan, Effort, Position, plan_chip
-from golfphys.planning.given import FIRMNESS
+from golfphys.planning.position import FIRMNESS
 from golfphys.sheets import speed_from_ramp_run
 from golfphys.show import plots, tables
 from golfphys.show.markup import escape

@@ -4,7 +4,7 @@
 from golfphys.planning.answer import Answer, Recommended
 from golfphys.planning.carry_sheet import RULES_CAUTION, CarrySheet, make_carry_sheet, measured_pace
 from golfphys.planning.deciding import NextMeasurement, next_measurement
-from golfphys.planning.given import FIRMNESS, Stated, course_draws
+from golfphys.planning.position import FIRMNESS, Stated, course_draws
 from golfphys.planning.habits import HabitPrices, PositionSpread, price_habits
 from golfphys.planning.plan import COLUMNS, ChipPlan, plan_chip
 from golfphys.planning.position import OPTIONS, PUTTING, USUAL, Position

@@ -1,6 +1,7 @@
-"""The answer at a glance: what to play, where to land it, what to expect, and how sure that is and why."""
+"""The answer at a glance: what to play, what to expect, how sure that is and why, and what the reader should know."""
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -8,173 +9,81 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.planning.search import Played, Search, as_meant, in_centre
+from golfphys.physics.draws import Logged
+from golfphys.planning.position import USUAL
+from golfphys.planning.search import Played, Search, as_meant, in_centre, window
 from golfphys.planning.world import World
+from golfphys.sheets.suspects import around
 
 Floats = NDArray[np.float64]
-
-CLOSE_CALL = 0.02
-"""Expected strokes below which two choices are called level, however surely one of them leads."""
-
-SURE = 0.90
-"""Share of the draws in which the first choice must lead for it to be called better."""
-
-BLOCKS = 8
-"""Blocks of her errors whose differences tell how much of a lead is the chance of the trials."""
-
-PARTING = 0.25
-"""Correlation over the draws from which something unknown is said to part two choices."""
-
-STAYS = 0.25
-"""Fraction of balls that must stay on the green for a shot to be one."""
-
-STRAIGHT = 0.05
-"""Aim beside the pin in m below which it is called straight."""
-
-ALIKE = 0.3
-"""Difference of two landings in m below which they are said as one."""
-
-NO_SHOT = "There is no shot to play here"
-"""How an answer begins where nothing that she has ends on the green."""
+CLOSE_CALL = 0.02  # expected strokes below which two choices are called level, however surely one of them leads
+SURE = 0.90  # share of the draws in which the first choice must lead for it to be called better
+BLOCKS = 8  # blocks of her errors whose differences tell how much of a lead is the chance of the trials
+PARTING = 0.25  # correlation over the draws from which something unknown is said to part two choices
+STAYS = 0.25  # fraction of balls that must stay on the green for a shot to be one
+STRAIGHT = 0.05  # aim beside the pin in m below which it is called straight
+ALIKE = 0.3  # difference of two landings in m below which they are said as one
+NO_SHOT = "There is no shot to play here"  # how an answer begins where nothing that she has ends on the green
+FEW = 5  # chips with a club, a lie or an option below which it counts as hardly logged
+HEADING = math.radians(60.0)  # turn of the line of play from every logged one from which the heading counts as new
+LENGTHS = {"m": 1.0, "ft": METRES_PER_FOOT}  # units of length that sentences are given in, m
+SLOPING = math.radians(2.0)  # slope of the lie that is worth a word
+# Habits of carry (over the aim) and start that are worth a word; smaller ones drown in her scatter.
+LEAST_BEYOND, LEAST_LEFT = 0.02, math.radians(0.5)
+STRAY = 0.10  # share of landings off measured ground that is worth a word
 
 
 @dataclass(frozen=True, kw_only=True)
 class Recommended:
-    """One choice of an answer, in m.
+    """One choice of an answer, in m."""
 
-    Parameters
-    ----------
-    label : str
-        Club and option in words.
-    landing, onto_green : float
-        Where to land it, from the ball and from the edge of the green (negative: short of it); NaN for a putt.
-    run, run_low, run_high : float
-        How far it runs from there, median and 90 % of what her errors and the unknown make of it.
-    aim, start : float
-        Where to aim the swing, and where the ball then starts (an open face sends it to the right of the aim), at the
-        distance of the pin, to the left of it.
-    within_1m, within_3ft, up_and_down : float
-        Shares that end so near, and that need no more than one putt.
-    strokes, strokes_low, strokes_high : float
-        Expected strokes to hole out, and 90 % of what is not known.
+    row: Mapping[str, Any]  # what `summed_up` says of it
 
-    Examples
-    --------
-    >>> numbers = dict(landing=4.0, onto_green=1.0, run=9.0, run_low=7.0, run_high=12.0, aim=0.0, start=0.0)
-    >>> numbers |= dict(within_1m=0.4, within_3ft=0.36, up_and_down=0.7, strokes=2.3, strokes_low=2.2, strokes_high=2.5)
-    >>> Recommended(label="9-iron", **numbers).sentence()[:60]
-    '9-iron: land it 4.0 m from the ball, 1.0 m onto the green; i'
-    """
+    @property
+    def label(self) -> str:
+        """Club and option in words."""
+        return str(self.row["club"])
 
-    label: str
-    landing: float
-    onto_green: float
-    run: float
-    run_low: float
-    run_high: float
-    aim: float
-    start: float
-    within_1m: float
-    within_3ft: float
-    up_and_down: float
-    strokes: float
-    strokes_low: float
-    strokes_high: float
-
-    @classmethod
-    def of(cls, played: Played, world: World) -> "Recommended":
-        """Sum up one choice."""
-        search, outcome, shots = played.search, played.outcome, played.shots
-        putted = search.swing.choice.putts
-        kept = ~outcome.lost
-        ran = np.asarray(shots.rest_x) - (0.0 if putted else np.asarray(shots.landing_x))
-        low, median, high = np.quantile(ran[kept], [0.05, 0.5, 0.95]) if kept.any() else (np.nan,) * 3
-        by_draw = played.by_draw
-        return cls(
-            label=played.label,
-            landing=np.nan if putted else search.spot,
-            onto_green=np.nan if putted else search.spot - world.position.to_edge,
-            run=float(median),
-            run_low=float(low),
-            run_high=float(high),
-            aim=float(np.tan(search.aim)) * world.position.to_pin,
-            start=float(np.tan(search.aim + _sent_aside(search, world))) * world.position.to_pin,
-            within_1m=float(outcome.within_1m.mean()),
-            within_3ft=float(outcome.within_3ft.mean()),
-            up_and_down=float(outcome.one_putt.mean()),
-            strokes=played.mean,
-            strokes_low=float(np.quantile(by_draw, 0.05)),
-            strokes_high=float(np.quantile(by_draw, 0.95)),
-        )
+    def _close(self, unit: str) -> float:
+        """Return how many of a hundred end within 3 ft or, in metres, 1 m."""
+        return 100 * float(self.row["within_3ft" if unit == "ft" else "within_1m"])
 
     def words(self, unit: str = "m") -> dict[str, str]:
         """Return what a player asks for, each in a few words under its heading; lengths in ``"m"`` or ``"ft"``."""
-        close, near = (self.within_3ft, "3 ft") if unit == "ft" else (self.within_1m, "1 m")
-        where = {"land it": "roll it"}
-        if not np.isnan(self.landing):
-            side = "onto the green" if self.onto_green >= 0 else "short of the green"
-            onto = f"{_length(abs(self.onto_green), unit)} {side}"
-            where = {"land it": f"{_length(self.landing, unit)} from the ball, {onto}"}
+        row, land = self.row, {"land it": "roll it"}
+        onto, aim, start = row["onto_green_m"], row["aim_m"], row["start_m"]
+        if not np.isnan(onto):
+            side = "onto the green" if onto >= 0 else "short of the green"
+            land = {"land it": f"{_length(row['landing_m'], unit)} from the ball, {_length(abs(onto), unit)} {side}"}
+        way = "straight at the pin" if abs(start) < STRAIGHT else f"{_aside(start, unit)} of the pin"
+        if abs(aim - start) >= ALIKE:
+            way += f", the swing aimed {_aside(aim, unit)} of it"
         return {
             "play": _capital(self.label),
-            **where,
-            "it runs": f"{_length(self.run, unit)} ({_span(self.run_low, self.run_high, unit)})",
-            "start it": _aim(self.start, unit) + self._swing_words(unit),
-            f"end within {near}": f"{100 * close:.0f} %",
-            "strokes": f"{self.strokes:.1f}",
+            **land,
+            "it runs": f"{_length(row['roll_m'], unit)} ({_span(row['roll_low_m'], row['roll_high_m'], unit)})",
+            "start it": way,
+            f"end within {_near(unit)}": f"{self._close(unit):.0f} %",
+            "strokes": f"{row['strokes']:.1f}",
         }
-
-    def _swing_words(self, unit: str) -> str:
-        """Say where to aim the swing where that is not where the ball starts."""
-        if abs(self.aim - self.start) < ALIKE:
-            return ""
-        return f", the swing aimed {_length(abs(self.aim), unit, 1)} {'left' if self.aim > 0 else 'right'} of it"
 
     def sentence(self, unit: str = "m") -> str:
         """Return it in a sentence, lengths in ``"m"`` or ``"ft"``."""
         play, land, run, start, close, strokes = self.words(unit).values()
-        near = "3 ft" if unit == "ft" else "1 m"
-        how = f"roll it; it comes {run}" if np.isnan(self.landing) else f"land it {land}; it runs {run}"
-        return f"{play}: {how}. Start it {start}. {close} end within {near}, {strokes} strokes."
+        how = f"roll it; it comes {run}" if land == "roll it" else f"land it {land}; it runs {run}"
+        return f"{play}: {how}. Start it {start}. {close} end within {_near(unit)}, {strokes} strokes."
 
 
 @dataclass(frozen=True, kw_only=True)
 class Answer:
-    """An answer at a glance.
+    """An answer at a glance."""
 
-    Parameters
-    ----------
-    choices : tuple of Recommended
-        What to play: one choice, or the two that are level; none where there is no shot.
-    sure_words : str
-        How sure, and why.
-    parted_by : str
-        What would part two that are level.
-    level : str
-        Whose play it is for.
+    choices: tuple[Recommended, ...]  # what to play: one choice, or the two that are level; none where there is no shot
+    sure_words: str  # how sure, and why
+    parted_by: str = ""  # what would part two that are level
+    level: str  # whose play it is for
 
-    Examples
-    --------
-    >>> Answer(choices=(), sure_words="There is no shot to play here.", level="").sentences()
-    ['There is no shot to play here.']
-    """
-
-    choices: tuple[Recommended, ...]
-    sure_words: str
-    parted_by: str = ""
-    level: str
-
-    @property
-    def sure(self) -> bool:
-        """Whether one choice stands alone."""
-        return len(self.choices) == 1
-
-    @property
-    def verdict(self) -> str:
-        """How sure, and why, in a line, in metres."""
-        return self.verdict_in("m")
-
-    def verdict_in(self, unit: str) -> str:
+    def verdict(self, unit: str = "m") -> str:
         """Return how sure, and why, in a line; lengths in ``"m"`` or ``"ft"``."""
         shared = _common(*self.choices, unit) if len(self.choices) == 2 else ""
         return " ".join(filter(None, (self.sure_words, shared, self.parted_by)))
@@ -182,11 +91,7 @@ class Answer:
     def sentences(self, unit: str = "m") -> list[str]:
         """Return the answer in words, a line for each choice and one on how sure it is."""
         whose = f" For {self.level}." if self.level else ""
-        return [*(choice.sentence(unit) for choice in self.choices), f"{self.verdict_in(unit)}{whose}"]
-
-    def __str__(self) -> str:
-        """Return the answer in metres."""
-        return "\n".join(self.sentences())
+        return [*(choice.sentence(unit) for choice in self.choices), f"{self.verdict(unit)}{whose}"]
 
 
 def _sent_aside(search: Search, world: World) -> float:
@@ -197,8 +102,46 @@ def _sent_aside(search: Search, world: World) -> float:
     return float(np.ravel(launch.direction)[0])
 
 
-def answer(ranked: Sequence[Played], world: World, level: str) -> Answer:
-    """Return the answer at a glance."""
+def summed_up(played: Played, world: World) -> dict[str, Any]:
+    """Return one choice as a row of the plan's table, and ``start_m``: where the ball starts, m to the left of the pin.
+
+    An open face sends it to the right of the aim.
+    """
+    search, outcome, shots, pin = played.search, played.outcome, played.shots, world.position.to_pin
+    putted, kept, by_draw = search.swing.choice.putts, ~outcome.lost, played.by_draw
+    x, y = np.asarray(shots.rest_x)[kept], np.asarray(shots.rest_y)[kept]
+    ran = x - (0.0 if putted else np.asarray(shots.landing_x)[kept])
+    run_low, run, run_high = np.quantile(ran, [0.05, 0.5, 0.95]) if x.size else (np.nan,) * 3
+    (low, high), (near, far) = search.allowed, window(search, world)
+    return {
+        "club": played.label,
+        "landing_m": search.spot,
+        "onto_green_m": np.nan if putted else search.spot - world.position.to_edge,
+        "aim_deg": np.degrees(search.aim),
+        "aim_m": float(np.tan(search.aim)) * pin,
+        "start_m": float(np.tan(search.aim + _sent_aside(search, world))) * pin,
+        "roll_m": float(run),
+        "roll_low_m": float(run_low),
+        "roll_high_m": float(run_high),
+        "rest_along_sd_m": x.std() if x.size else np.nan,
+        "rest_side_sd_m": y.std() if y.size else np.nan,
+        "within_1m": float(outcome.within_1m.mean()),
+        "within_3ft": float(outcome.within_3ft.mean()),
+        "holed": outcome.holed.mean(),
+        "leave_m": np.median(outcome.leave),
+        "up_and_down": float(outcome.one_putt.mean()),
+        "strokes": played.mean,
+        "strokes_low": float(np.quantile(by_draw, 0.05)),
+        "strokes_high": float(np.quantile(by_draw, 0.95)),
+        "window_low_m": near,
+        "window_high_m": far,
+        "short_by_m": search.spot - low,
+        "long_by_m": high - search.spot,
+    }
+
+
+def answer(ranked: Sequence[Played], rows: Sequence[Mapping[str, Any]], world: World, level: str) -> Answer:
+    """Return the answer at a glance to choices, best first, with their rows."""
     if not ranked:
         return Answer(choices=(), sure_words=f"{NO_SHOT}: no club lands the ball short of the pin.", level=level)
     first = ranked[0]
@@ -208,7 +151,7 @@ def answer(ranked: Sequence[Played], world: World, level: str) -> Answer:
     if stays < STAYS:
         why = f"{100 * stays:.0f} % of the best choice's balls would stay on the green"
         return Answer(choices=(), sure_words=f"{NO_SHOT}: {why}. Play away from the pin.", level=level)
-    best = Recommended.of(first, world)
+    best = Recommended(row=rows[0])
     if len(ranked) == 1:
         return Answer(choices=(best,), sure_words=f"{_capital(first.label)} is all that was asked about.", level=level)
     second = ranked[1]
@@ -223,16 +166,17 @@ def answer(ranked: Sequence[Played], world: World, level: str) -> Answer:
         verdict = f"{_capital(first.label)} by {margin:.2f} strokes over {second.label}; {how}."
         return Answer(choices=(best,), sure_words=verdict, level=level)
     said = f"Too close to call between {first.label} and {second.label} ({margin:.2f} strokes apart)."
-    choices = (best, Recommended.of(second, world))
+    choices = (best, Recommended(row=rows[1]))
     return Answer(choices=choices, sure_words=said, parted_by=_parts(first, second, world), level=level)
 
 
 def _common(first: Recommended, second: Recommended, unit: str) -> str:
     """Say what two choices have in common."""
-    near = f"{_nearer(first, second, unit)} within {'3 ft' if unit == 'ft' else '1 m'}"
-    if np.isnan(first.landing) or np.isnan(second.landing):
-        return f"Either leaves {near}."
-    low, high = sorted((first.onto_green, second.onto_green))
+    few, many = sorted(item._close(unit) for item in (first, second))
+    near = f"{few:.0f} to {many:.0f} %" if many - few >= 1.5 else f"{many:.0f} %"
+    low, high = sorted(item.row["onto_green_m"] for item in (first, second))
+    if np.isnan(low + high):
+        return f"Either leaves {near} within {_near(unit)}."
     if low < 0:
         farther = f"{_length(high, unit)} on" if high >= 0 else f"{_length(-high, unit)} short"
         on = f"from {_length(-low, unit)} short of the green to {farther}"
@@ -240,54 +184,40 @@ def _common(first: Recommended, second: Recommended, unit: str) -> str:
         on = f"{_span(low, high, unit)} {unit} onto the green"
     else:
         on = f"{_length(high, unit)} onto the green"
-    return f"Both land {on} and leave {near}."
-
-
-def _nearer(first: Recommended, second: Recommended, unit: str) -> str:
-    low, high = sorted(100 * (item.within_3ft if unit == "ft" else item.within_1m) for item in (first, second))
-    return f"{low:.0f} to {high:.0f} %" if high - low >= 1.5 else f"{high:.0f} %"
+    return f"Both land {on} and leave {near} within {_near(unit)}."
 
 
 def _parts(first: Played, second: Played, world: World) -> str:
     """Say what would part two choices: the unknown that goes with the lead over the draws, else her own confidence."""
+    green, delivery, lie = world.draws.green, world.draws.player.delivery, world.draws.lies[world.position.lie]
+    # what is not known: draws of it, and in words what more and what less of it is
+    unknowns = (
+        (-np.asarray(green.resistance.constant), "a faster green", "a slower green"),
+        (green.turf.restitution, "firmer turf", "softer turf"),
+        (world.draws.other, "turf that lets the ball run", "turf that checks it"),
+        (-np.asarray(green.grade) * np.cos(green.fall_direction), "more uphill", "less uphill"),
+        (delivery.shaft_lean, "more shaft lean", "less shaft lean"),
+        (lie.friction, "a cleaner lie", "a grassier lie"),
+    )
     lead = second.by_draw - first.by_draw
-    known: dict[str, tuple[Any, str, str]] = unknowns(world)
-    found = []
-    for values, more, less in known.values():
+    found = [(0.0, "", "")]
+    for values, more, less in unknowns:
         spread = np.asarray(values, float)
         if spread.size == lead.size > 3 and spread.std() > 0 and lead.std() > 0:
             with_lead = float(np.corrcoef(spread.ravel(), lead)[0, 1])
-            found.append((abs(with_lead), more if with_lead > 0 else less))
-    strongest = max(found, default=(0.0, ""))
-    if strongest[0] >= PARTING:
-        opposite = next(b if a == strongest[1] else a for _, a, b in known.values() if strongest[1] in (a, b))
-        return f"What parts them: {strongest[1]} favours {first.label}, {opposite} {second.label}."
+            found.append((abs(with_lead), *((more, less) if with_lead > 0 else (less, more))))
+    strongest, favours, opposite = max(found)
+    if strongest >= PARTING:
+        return f"What parts them: {favours} favours {first.label}, {opposite} {second.label}."
     return "What parts them is a wetter lie, a wind, or which of the two she strikes more surely today."
 
 
-def unknowns(world: World) -> dict[str, tuple[Any, str, str]]:
-    """Return what is not known, by name: its draws, and in words what more and what less of it is."""
-    draws = world.draws
-    green, turf = draws.green, draws.green.turf
-    delivery, lie = draws.player.delivery, draws.lies[world.position.lie]
-    return {
-        "green speed": (-np.asarray(green.resistance.constant), "a faster green", "a slower green"),
-        "firmness": (turf.restitution, "firmer turf", "softer turf"),
-        "kind of bounce": (np.asarray(draws.other, float), "turf that lets the ball run", "turf that checks it"),
-        "slope": (
-            -np.asarray(green.grade) * np.cos(green.fall_direction),
-            "more uphill",
-            "less uphill",
-        ),
-        "lean": (delivery.shaft_lean, "more shaft lean", "less shaft lean"),
-        "lie": (lie.friction, "a cleaner lie", "a grassier lie"),
-    }
+def _aside(value: float, unit: str) -> str:
+    return f"{_length(abs(value), unit, 1)} {'left' if value > 0 else 'right'}"
 
 
-def _aim(aim: float, unit: str) -> str:
-    if abs(aim) < STRAIGHT:
-        return "straight at the pin"
-    return f"{_length(abs(aim), unit, 1)} {'left' if aim > 0 else 'right'} of the pin"
+def _near(unit: str) -> str:
+    return "3 ft" if unit == "ft" else "1 m"
 
 
 def _capital(text: str) -> str:
@@ -304,3 +234,165 @@ def _length(value: float, unit: str, digits: int | None = None) -> str:
 def _span(low: float, high: float, unit: str) -> str:
     factor, digits = (METRES_PER_FOOT, 0) if unit == "ft" else (1.0, 1 if high < 10 else 0)
     return f"{low / factor:.{digits}f} to {high / factor:.{digits}f}"
+
+
+def cautions(best: Iterable[Played], world: World, unit: str = "m") -> list[str]:
+    """Return what the reader should know of an answer."""
+    picks = list(best)
+    found = [sentence for pick in picks for sentence in _may_go_wrong(pick, world)]
+    found += unmeasured(world.draws.logged)
+    if picks:
+        found += [*_habits(picks[0], world, unit), *_on_a_slope(world), *_beyond_the_log(picks, world, unit)]
+    return list(dict.fromkeys(found))
+
+
+def _missing(logged: Logged) -> dict[str, str]:
+    """Return what was not measured in a few words, with a sentence on what would mend it."""
+    stated, drops = logged.stated, " beyond the drops" if logged.drops else ""
+    found = {}
+    if not (logged.chips or logged.past) and "player" not in stated:
+        found["the player"] = (
+            f"The player was not measured: a {logged.level or 'tour'}-level player is assumed, whose errors and "
+            "delivery may differ from hers by half. A log of forty chips would mend that, and shrink this answer most."
+        )
+    if not logged.chips and "turf" not in stated:
+        found["how the green takes a landing"] = (
+            f"How the green takes a landing was not measured{drops}: it is drawn from what greens are like, the law of "
+            "the bounce included. Chips whose landing, first hop and rest are measured tell it."
+        )
+    if not (logged.rolls or logged.chips or logged.films) and "green" not in stated:
+        found["the green"] = (
+            "The green was not measured: it is drawn from what greens are like. Eight rolls would tell most."
+        )
+    return found
+
+
+def unmeasured(logged: Logged) -> list[str]:
+    """Return a sentence for each thing that was not measured, and what would mend it.
+
+    Examples
+    --------
+    >>> unmeasured(Logged(rolls=16, level="tour"))[0][:31], unmeasured(Logged(rolls=16, past=True))[0][:30]
+    ('The player was not measured: a ', 'The player chipped elsewhere, ')
+    """
+    elsewhere = "The player chipped elsewhere, not here: she is taken to be as she was there."
+    found = [*([elsewhere] if logged.past and not logged.chips else []), *_missing(logged).values()]
+    if {"green", "turf", "player"} <= set(logged.stated):
+        found.append(
+            "Green, turf and player are taken as exactly known: the intervals show nothing of what was not measured."
+        )
+    elif "green" in logged.stated:
+        found.append("The green's speed and slope are taken as stated, not measured.")
+    return found
+
+
+def not_measured(logged: Logged) -> list[str]:
+    """Return in one sentence, for a small page, what was not measured; none if everything was."""
+    if {"green", "turf", "player"} <= set(logged.stated):
+        return ["Green, turf and player are taken as exactly known; nothing here is measured."]
+    names = _missing(logged)
+    return [f"Not measured, so drawn from what is usual: {'; '.join(names)}."] if names else []
+
+
+def _may_go_wrong(pick: Played, world: World) -> list[str]:
+    position, search = world.position, pick.search
+    found = []
+    lost = float(pick.outcome.lost.mean())
+    if lost > 0.005:
+        found.append(f"{100 * lost:.0f} % of the balls run away or do not stop: the green falls away too steeply.")
+    if search.swing.choice.putts:
+        rolled_on = {*world.draws.logged.grounds, *map(around, world.draws.logged.spots)}
+        if not set(_names(world)) <= rolled_on:
+            found.append(f"The putter rolls through {_words(_names(world))}, whose drag was not measured.")
+        return found
+    short = float((np.asarray(pick.shots.landing_x) < position.to_edge).mean())
+    unknown = [name for name in _names(world) if name not in world.draws.logged.grounds]
+    if unknown and (search.spot < position.to_edge or short > STRAY):
+        where = "lands short of the green" if search.spot < position.to_edge else "is close to the edge"
+        found.append(
+            f"{_capital(pick.label)} {where}: {100 * short:.0f} % of its landings are on {_words(unknown)}, which was "
+            "not measured; it is taken to be softer than the green. Rolls and drops there would tell."
+        )
+    if position.to_back is not None:
+        over = float((np.asarray(pick.shots.landing_x) > position.to_back).mean())
+        if over > 0.01:
+            found.append(f"{100 * over:.0f} % of the balls of {pick.label} land beyond the back edge.")
+    if search.best in (0, search.landing.size - 1):
+        words = f"The best landing spot of {pick.label} lies at the end of those tried"
+        found.append(f"{words}: the chip is longer or shorter than it wants.")
+    return found
+
+
+def _habits(pick: Played, world: World, unit: str) -> list[str]:
+    """Return how to aim so that balls land and start where the answer says, where her log shows a habit."""
+    logged, found = world.draws.logged, []
+    beyond, left = (mean if abs(mean) > 2 * sd else 0.0 for mean, sd in (logged.carry_habit, logged.start_habit))
+    if pick.search.swing.choice.option is not USUAL:
+        return []
+    if abs(beyond) >= LEAST_BEYOND:
+        spot = pick.search.spot / LENGTHS[unit]
+        found.append(
+            f"Her chips land {100 * abs(beyond):.0f} % {'beyond' if beyond > 0 else 'short of'} her aim: to land at "
+            f"{spot:.1f} {unit}, she aims at {spot / (1 + beyond):.1f} {unit}."
+        )
+    if abs(left) >= LEAST_LEFT:
+        at_pin = math.tan(abs(left)) * world.position.to_pin / LENGTHS[unit]
+        side = "left" if left > 0 else "right"
+        found.append(
+            f"Her chips start {math.degrees(abs(left)):.1f} degrees to the {side} of her aim: she aims {at_pin:.1f} "
+            f"{unit} at the pin the other way from where the answer starts them."
+        )
+    return found
+
+
+def _on_a_slope(world: World) -> list[str]:
+    """Return a word on a lie that slopes: no log has a share in what is made of it."""
+    position = world.position
+    steepest = max(abs(position.lie_uphill), abs(position.lie_falls_left))
+    if steepest < SLOPING or "player" in world.draws.logged.stated:
+        return []
+    words = f"The ball lies on a slope of {math.degrees(steepest):.0f} degrees: what that does to launch and strike is"
+    return [f"{words} geometry, not measured, and she is taken to err as on the level."]
+
+
+def _beyond_the_log(picks: list[Played], world: World, unit: str) -> list[str]:
+    """Return what of an answer lies outside what was logged."""
+    logged, position = world.draws.logged, world.position
+    if not logged.chips:
+        return []
+    found = []
+    for pick in picks:
+        choice = pick.search.swing.choice
+        hits = logged.clubs.get(choice.club, 0)
+        if hits < FEW and not choice.putts:
+            found.append(f"{choice.club}: {_count(hits)} in the log, so its answer rests on what clubs have in common.")
+        swung = logged.options.get(choice.option.name, 0)
+        if choice.option is not USUAL and swung < FEW:
+            taken = "are drawn from" if swung == 0 else "rest mostly on"
+            name = f"{choice.option.name.capitalize()}: {_count(swung)} in the log"
+            found.append(f"{name}, so her delivery and her errors with it {taken} what players' are, by judgement.")
+        if logged.landing is not None and not choice.putts:
+            low, high = logged.landing
+            if not 0.8 * low <= pick.search.spot <= 1.2 * high:
+                away, low, high = (each / LENGTHS[unit] for each in (pick.search.spot, low, high))
+                log = f"the log has landings from {low:.0f} to {high:.0f} {unit}"
+                found.append(f"{pick.label} lands {away:.0f} {unit} away; {log}.")
+    lies = logged.lies.get(position.lie, 0)
+    if lies < FEW:
+        found.append(f"Lie {position.lie!r}: {_count(lies)} in the log, so it is taken as lies of that name are.")
+    turns = [abs(math.remainder(heading, 2 * math.pi)) for heading in logged.headings]
+    if turns and min(turns) > HEADING:
+        found.append("No logged chip was played within 60 degrees of this line: slope and grain are met anew.")
+    return found
+
+
+def _names(world: World) -> list[str]:
+    return [name for name, _ in world.position.ground_before]
+
+
+def _words(names: Iterable[str]) -> str:
+    return " and ".join(dict.fromkeys(names))
+
+
+def _count(number: int) -> str:
+    return "no chip" if number == 0 else "one chip" if number == 1 else f"only {number} chips"

@@ -11,90 +11,50 @@ from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Draws
-from golfphys.planning.cautions import not_measured
-from golfphys.planning.given import level, level_roll_ft, slope_along
+from golfphys.planning.answer import not_measured
 from golfphys.planning.plan import ChipPlan, level_words, make_world, plan_in
-from golfphys.planning.position import PUTTING, USUAL, Choice, Position
+from golfphys.planning.position import PUTTING, USUAL, Choice, Position, level, level_roll_ft, slope_along
 from golfphys.planning.search import crossing, landing_range, play_meant
 from golfphys.planning.swings import swings_for
 from golfphys.planning.world import Effort, World
 
 Floats = NDArray[np.float64]
 Unit = Literal["paces", "ft", "m"]
-
+# Greatest width and height of the paper in inches (interpretation 4.3a/1, read; the local rule may be stricter).
 PAPER_IN = (4.25, 7.0)
-"""Greatest width and height of the paper in inches (interpretation 4.3a/1, read; the local rule may be stricter)."""
 
+# The caution that every sheet bears (Rule 4.3a and its interpretation, read).
 RULES_CAUTION = (
     "Made before the round. Rule 4.3a: information gathered beforehand may be used; working out a line or a club from "
     "where the ball lies may not. A local rule (G-11) can be stricter: ask the committee before carrying this."
 )
-"""The caution that every sheet bears (Rule 4.3a and its interpretation, read)."""
 
-STEP = (0.4, 1.5)
-"""Shortest and longest step in m that is believed."""
-
-OFF_GREEN = 2.0
-"""Distance in m from the ball to the green that a sheet is made for."""
-
-PLAYABLE = 0.25
-"""Strokes behind the best choice up to which a club is shown."""
-
-SLOPES = (-0.02, 0.02)
-"""Slopes along the line for which a sheet says how far to move the landing."""
-
-OTHER_LIES = ("tight", "light rough", "rough")
-"""Lies for which a sheet says how far to move the landing."""
-
+STEP = (0.4, 1.5)  # shortest and longest step in m that is believed
+OFF_GREEN = 2.0  # distance in m from the ball to the green that a sheet is made for
+PLAYABLE = 0.25  # strokes behind the best choice up to which a club is shown
+SLOPES = (-0.02, 0.02)  # slopes along the line for which a sheet says how far to move the landing
+OTHER_LIES = ("tight", "light rough", "rough")  # lies for which a sheet says how far to move the landing
 SHEET_EFFORT = Effort(draws=32, landings=13, errors=4, last=32)
 
 
 @dataclass(frozen=True, kw_only=True)
 class CarrySheet:
-    """What one printed page says.
+    """What one printed page says."""
 
-    Parameters
-    ----------
-    table : DataFrame
-        Index: distance from ball to pin in `unit`. Columns: (club, ``land``), (club, ``run``), (club, ``give``): where
-        to land it, how far it runs from there (median), and half the 90 % interval of that run, her errors and all that
-        is not known together; in `unit`, NaN where the club is no choice.
-    best : Series
-        Index: distance. The club to play; of two that are level, the one of the distance before.
-    moves : DataFrame
-        Index: club. For each slope and lie, how far to move the landing, in `unit`; negative is nearer.
-    spot : str
-        What the green is called.
-    made_for : datetime.date
-        The day.
-    green, player : str
-        In words, with the uncertainty.
-    unit : {"paces", "ft", "m"}
-        Unit of length.
-    pace : float
-        Length of the player's pace, m.
-    cautions : tuple of str
-        What the sheet must say.
-
-    Examples
-    --------
-    >>> from golfphys.physics.draws import assumed
-    >>> from golfphys.physics.green import Green
-    >>> day, draws = datetime.date(2025, 5, 6), assumed(Green.from_stimp(10.0), n=16)
-    >>> make_carry_sheet(draws, spot="practice-low", made_for=day, distances=[10.0]).clubs[0]
-    '8-iron'
-    """
-
+    # Index: distance from ball to pin in `unit`. Columns: (club, ``land``), (club, ``run``), (club, ``give``): where to
+    # land it, how far it runs from there (median), and half the 90 % interval of that run, her errors and all that is
+    # not known together; in `unit`, NaN where the club is no choice.
     table: pd.DataFrame
-    best: "pd.Series[str]"
+    best: "pd.Series[str]"  # index: distance. The club to play; of two that are level, the one of the distance before.
+    # Index: club. For each slope and lie, how far to move the landing, in `unit`; negative is nearer.
     moves: pd.DataFrame
-    spot: str
-    made_for: datetime.date
-    green: str
+    spot: str  # what the green is called
+    made_for: datetime.date  # the day
+    green: str  # in words, with the uncertainty
     player: str
-    unit: Unit
-    pace: float
-    cautions: tuple[str, ...] = field(default=(RULES_CAUTION,))
+    unit: Unit  # unit of length
+    pace: float  # length of the player's pace, m
+    cautions: tuple[str, ...] = field(default=(RULES_CAUTION,))  # what the sheet must say
 
     @property
     def clubs(self) -> list[str]:

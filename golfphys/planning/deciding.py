@@ -24,30 +24,21 @@ from golfphys.fitting.further import Further, check_plans, planned, usual_plans,
 from golfphys.fitting.player import player_parameters
 from golfphys.physics.usual import OPTIONS
 from golfphys.planning.answer import CLOSE_CALL
-from golfphys.planning.given import course_draws
 from golfphys.planning.plan import ChipPlan, make_world
+from golfphys.planning.position import course_draws
 from golfphys.planning.search import strokes_by_draw
 from golfphys.planning.world import Effort
 
 Floats = NDArray[np.float64]
-
-CHOICES = 6
-"""How many of the answer's choices compete."""
-
+CHOICES = 6  # how many of the answer's choices compete
+# Landing spots of each that count as choices: over the room for error of its best one, or over all that were tried.
 ROOM, SPOTS = 5, 9
-"""Landing spots of each that count as choices: over the room for error of its best one, or over all that were tried."""
-
-WORTH_EFFORT = Effort(draws=400, last=32)
-"""Draws of the fit, and errors of the player on each."""
-
+WORTH_EFFORT = Effort(draws=400, last=32)  # draws of the fit, and errors of the player on each
+# Strokes a chip that are never passed over: of an answer under another prior, of a measurement (judged).
 DECIDES = 0.005
-"""Strokes a chip that are never passed over: of an answer under another prior, of a measurement (judged)."""
-
-TRIED, CHANCE = 400, 0.99
-"""How often chance is tried, and which part of it must be beaten."""
-
+TRIED, CHANCE = 400, 0.99  # how often chance is tried, and which part of it must be beaten
+# Beginnings of names of what belongs to one lie, spot, club or option.
 OF_ONE = ("face_friction", "spin_factor", "cushion", "resistance", "fall_along", "fall_left", "loft_error", "option_")
-"""Beginnings of names of what belongs to one lie, spot, club or option."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,39 +80,17 @@ class _Contest:
 
 @dataclass(frozen=True, kw_only=True)
 class NextMeasurement:
-    """What further measurements would do for one decision.
+    """What further measurements would do for one decision."""
 
-    Parameters
-    ----------
-    table : DataFrame
-        A line for each measurement, the most useful first: ``observations``; ``lead_sd_now`` and ``lead_sd_after``
-        (strokes; standard deviation of what is not known of the lead of the best club over the second); ``shrinkage``
-        (fraction of it that goes away); ``saved`` (strokes a chip that choosing after the measurement would save).
-    pick, second : str
-        The first two choices of the answer.
-    lead : float
-        Strokes by which the pick leads; about 0, or below, where they are level.
-    lead_sd : float
-        Standard deviation of what is not known of the lead.
-    at_most : float
-        Strokes a chip that knowing everything would save.
-
-    Examples
-    --------
-    >>> table = pd.DataFrame({"observations": 10, "shrinkage": 0.4, "saved": 0.02}, index=["ten chips"])
-    >>> found = NextMeasurement(
-    ...     table=table, pick="sand wedge", second="lob wedge", lead=0.01, lead_sd=0.05, at_most=0.03
-    ... )
-    >>> found.verdict.endswith("ten chips would save 0.020 of them.")
-    True
-    """
-
+    # A line for each measurement, the most useful first: ``observations``; ``lead_sd_now`` and ``lead_sd_after``
+    # (strokes; standard deviation of what is not known of the lead of the best club over the second); ``shrinkage``
+    # (fraction of it that goes away); ``saved`` (strokes a chip that choosing after the measurement would save).
     table: pd.DataFrame
-    pick: str
+    pick: str  # the first two choices of the answer
     second: str
-    lead: float
-    lead_sd: float
-    at_most: float
+    lead: float  # strokes by which the pick leads; about 0, or below, where they are level
+    lead_sd: float  # standard deviation of what is not known of the lead
+    at_most: float  # strokes a chip that knowing everything would save
 
     @property
     def verdict(self) -> str:
@@ -265,24 +234,14 @@ def _power(covariance: Floats, exponent: float) -> Floats:
 
 @dataclass(frozen=True, kw_only=True)
 class PriorWeight:
-    """How far priors decide one answer.
+    """How far priors decide one answer."""
 
-    Parameters
-    ----------
-    table : DataFrame
-        A line for each prior, the weightiest first: ``halved`` and ``doubled`` (the best choice then),
-        ``landing_moved`` (m, the farther of the two), ``given_up`` (strokes a chip that the answer as it stands then
-        loses, the larger of the two), ``by_chance`` (what the same weights on other draws give up at most in 99 of 100
-        tries).
-    pick : str
-        The answer as it stands.
-    landing : float
-        Where it lands, m.
-    """
-
+    # A line for each prior, the weightiest first: ``halved`` and ``doubled`` (the best choice then), ``landing_moved``
+    # (m, the farther of the two), ``given_up`` (strokes a chip that the answer as it stands then loses, the larger of
+    # the two), ``by_chance`` (what the same weights on other draws give up at most in 99 of 100 tries).
     table: pd.DataFrame
-    pick: str
-    landing: float
+    pick: str  # the answer as it stands
+    landing: float  # where it lands, m
 
     @property
     def cautions(self) -> list[str]:

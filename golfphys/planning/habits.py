@@ -18,12 +18,10 @@ from golfphys.planning.swings import swings_for
 from golfphys.planning.world import Effort, normals
 
 Floats = NDArray[np.float64]
-
 CHOOSING = "choose the shot each time"
 JUST_ON = "always land it just on"
+# Where a ball that is always landed just on comes down: a pace beyond the edge of the green, m (practice).
 PACE_ON = 0.9
-"""Where a ball that is always landed just on comes down: a pace beyond the edge of the green, m (practice)."""
-
 HABIT_EFFORT = Effort(draws=32, landings=11, errors=4, last=16)
 
 
@@ -77,37 +75,18 @@ class PositionSpread:
 
 @dataclass(frozen=True, kw_only=True)
 class HabitPrices:
-    """What each habit costs this player, in expected strokes a chip.
+    """What each habit costs this player, in expected strokes a chip."""
 
-    Parameters
-    ----------
-    table : DataFrame
-        A row for each habit, cheapest first: ``habit``, ``strokes`` (expected, to hole out), ``cost`` (over choosing
-        each time), ``cost_low`` and ``cost_high`` (90 % of what is not known and of which positions happened to be
-        drawn), ``sure`` (fraction of the draws in which choosing is better).
-    strokes : ndarray, shape (positions, habits, draws)
-        What the table sums up; habits as in `habits`.
-    habits : list of str
-        The habits.
-    positions : DataFrame
-        The positions: ``to_edge_m``, ``to_pin_m``, ``lie``, ``heading_deg``, and what was ``chosen`` at each.
-    verdict : str
-        The answer in words.
-
-    Examples
-    --------
-    >>> from golfphys.physics.draws import assumed
-    >>> from golfphys.physics.green import Green
-    >>> small = Effort(draws=4, landings=9, errors=4, last=8)
-    >>> price_habits(assumed(Green.from_stimp(10.0)), positions=2, effort=small).strokes.shape
-    (2, 8, 4)
-    """
-
+    # A row for each habit, cheapest first: ``habit``, ``strokes`` (expected, to hole out), ``cost`` (over choosing each
+    # time), ``cost_low`` and ``cost_high`` (90 % of what is not known and of which positions happened to be drawn),
+    # ``sure`` (fraction of the draws in which choosing is better).
     table: pd.DataFrame
+    # What the table sums up; habits as in `habits`, shape (positions, habits, draws).
     strokes: Floats = field(repr=False)
-    habits: list[str]
+    habits: list[str]  # the habits
+    # The positions: ``to_edge_m``, ``to_pin_m``, ``lie``, ``heading_deg``, and what was ``chosen`` at each.
     positions: pd.DataFrame = field(repr=False)
-    verdict: str
+    verdict: str  # the answer in words
 
 
 def price_habits(

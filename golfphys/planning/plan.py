@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,25 +12,20 @@ from golfphys.physics.club import Launch
 from golfphys.physics.draws import Draws
 from golfphys.physics.shot import trace
 from golfphys.physics.usual import Option
-from golfphys.planning.answer import Answer, Recommended, answer
-from golfphys.planning.cautions import cautions
+from golfphys.planning.answer import Answer, answer, cautions, summed_up
 from golfphys.planning.position import OPTIONS, Position, choices_for
-from golfphys.planning.search import Played, Search, as_meant, play_best, searched, window
+from golfphys.planning.search import Played, Search, as_meant, play_best, searched
 from golfphys.planning.swings import joined
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World, normals
 
 Floats = NDArray[np.float64]
-
-LOOKED_AT = 4
-"""Most choices that pictures and what-ifs show."""
-
+LOOKED_AT = 4  # most choices that pictures and what-ifs show
+# Strokes behind the best, in the search, from which a choice is played with a quarter of the errors: it is in the
+# table, but in no answer.
 FAR_BEHIND = 0.1
-"""Strokes behind the best, in the search, from which a choice is played with a quarter of the errors: it is in the
-table, but in no answer."""
+SHOWN = 800  # most rest points of a choice that a plan keeps for pictures
 
-SHOWN = 800
-"""Most rest points of a choice that a plan keeps for pictures."""
-
+# What each column of a plan's table holds.
 COLUMNS: Mapping[str, str] = {
     "club": "club, and how it is played if not as usual",
     "landing_m": "where to land it, from the ball; for a putt where it is meant to stop",
@@ -56,54 +50,26 @@ COLUMNS: Mapping[str, str] = {
     "short_by_m": "how far short of the spot it may be meant to land before expected strokes rise by 0.1",
     "long_by_m": "how far beyond it",
 }
-"""What each column of a plan's table holds."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ChipPlan:
-    """The answer for one position, a row for each choice, and what the pictures need.
+    """The answer for one position, a row for each choice, and what the pictures need."""
 
-    Parameters
-    ----------
-    answer : Answer
-        At a glance.
-    cautions : list of str
-        What the reader should know of this answer.
-    table : DataFrame
-        One row for each choice, best first (fewest strokes, short of the green with `golfphys.planning.search.WARY`
-        more): see `COLUMNS`.
-    curves : DataFrame
-        ``club``, ``landing_m``, ``within_1m``, ``within_3ft``, ``strokes`` for every landing spot tried.
-    trajectories : mapping of str to (ndarray, ndarray)
-        For each choice worth a look the side-on path (x, z) in m of the shot as meant, on a median draw.
-    rest : mapping of str to (ndarray, ndarray)
-        For each choice where its shots come to rest (x, y), m; `SHOWN` of them if there are more.
-    world : World
-        Draws and position.
-    effort : Effort
-        How much was tried.
-    played : tuple of Played
-        The best spot of every choice, best first.
-
-    Examples
-    --------
-    >>> from golfphys.physics.draws import assumed
-    >>> from golfphys.physics.green import Green
-    >>> small = Effort(draws=8, landings=9, errors=4, last=8)
-    >>> plan = plan_chip(assumed(Green.from_stimp(10.0)), to_edge=3.0, to_pin=14.0, effort=small)
-    >>> plan.to_pin, plan.table["club"].iloc[0] == plan.pick
-    (14.0, True)
-    """
-
-    answer: Answer
-    cautions: list[str]
+    answer: Answer  # at a glance
+    cautions: list[str]  # what the reader should know of this answer
+    # One row for each choice, best first (fewest strokes, short of the green with `golfphys.planning.search.WARY`
+    # more): see `COLUMNS`.
     table: pd.DataFrame
+    # ``club``, ``landing_m``, ``within_1m``, ``within_3ft``, ``strokes`` for every landing spot tried.
     curves: pd.DataFrame
+    # For each choice worth a look the side-on path (x, z) in m of the shot as meant, on a median draw.
     trajectories: Mapping[str, tuple[Floats, Floats]] = field(repr=False)
+    # For each choice where its shots come to rest (x, y), m; `SHOWN` of them if there are more.
     rest: Mapping[str, tuple[Floats, Floats]] = field(repr=False)
-    world: World = field(repr=False)
-    effort: Effort = field(repr=False)
-    played: tuple[Played, ...] = field(repr=False)
+    world: World = field(repr=False)  # draws and position
+    effort: Effort = field(repr=False)  # how much was tried
+    played: tuple[Played, ...] = field(repr=False)  # the best spot of every choice, best first
 
     @property
     def pick(self) -> str:
@@ -114,11 +80,6 @@ class ChipPlan:
     def shown(self) -> list[str]:
         """The choices worth a look, best first: `LOOKED_AT` of them at most."""
         return [item.label for item in self.played[:LOOKED_AT]]
-
-    @property
-    def verdict(self) -> str:
-        """How sure the answer is, in words."""
-        return self.answer.verdict
 
     def said(self, unit: str = "m") -> tuple[list[str], list[str]]:
         """Return the sentences of the answer and the cautions, lengths in ``"m"`` or ``"ft"``."""
@@ -139,11 +100,6 @@ class ChipPlan:
     def to_pin(self) -> float:
         """Distance in m from the ball to the pin."""
         return self.position.to_pin
-
-    @property
-    def searches(self) -> dict[str, Search]:
-        """By choice what trying every landing spot has shown."""
-        return {item.label: item.search for item in self.played}
 
 
 def plan_chip(
@@ -196,9 +152,12 @@ def plan_chip(
     >>> any(words.startswith("The player was not measured") for words in plan.cautions)
     True
     """
+    if position is None:
+        if to_edge is None or to_pin is None:
+            raise ValueError("to_edge and to_pin are missing; expected distances in m from the ball, or a position")
+        position = Position(to_edge=to_edge, to_pin=to_pin, lie=lie)
     effort = effort or Effort()
-    world = make_world(draws, position or _asked(to_edge, to_pin, lie), conditions, effort)
-    return plan_in(world, effort, options)
+    return plan_in(make_world(draws, position, conditions, effort), effort, options)
 
 
 def make_world(draws: Draws, position: Position, conditions: Conditions | None, effort: Effort) -> World:
@@ -217,12 +176,13 @@ def plan_in(world: World, effort: Effort, options: Sequence[Option] = OPTIONS) -
     """Plan a chip in a world; as `plan_chip`."""
     searches = searched(choices_for(world.draws, world.position, options), world, effort)
     ranked = _ranked(searches, world, effort) if searches else ()
-    found = answer(ranked, world, level_words(world.draws))
+    rows = [summed_up(item, world) for item in ranked]
+    found = answer(ranked, rows, world, level_words(world.draws))
     shown = ranked[: len(found.choices)]
     return ChipPlan(
         answer=found,
         cautions=cautions(shown, world),
-        table=pd.DataFrame([_row(item, world) for item in ranked], columns=list(COLUMNS)),
+        table=pd.DataFrame(rows, columns=list(COLUMNS)),
         curves=_curves(searches),
         trajectories=_side_on([item.search for item in ranked[:LOOKED_AT]]),
         rest={item.label: _some(item) for item in ranked},
@@ -252,57 +212,10 @@ def level_words(draws: Draws) -> str:
     return f"a {draws.logged.level}-level player" if draws.logged.level else f"the {draws.player.name} as stated"
 
 
-def _asked(to_edge: float | None, to_pin: float | None, lie: str) -> Position:
-    if to_edge is None or to_pin is None:
-        raise ValueError("to_edge and to_pin are missing; expected distances in m from the ball, or a position")
-    return Position(to_edge=to_edge, to_pin=to_pin, lie=lie)
-
-
-def _row(played: Played, world: World) -> dict[str, Any]:
-    """Return the table's row for one choice."""
-    search, outcome = played.search, played.outcome
-    found = Recommended.of(played, world)
-    kept = ~outcome.lost
-    x, y = np.asarray(played.shots.rest_x)[kept], np.asarray(played.shots.rest_y)[kept]
-    low, high = search.allowed
-    near = window(search, world)
-    return {
-        "club": played.label,
-        "landing_m": search.spot,
-        "onto_green_m": found.onto_green,
-        "aim_deg": np.degrees(search.aim),
-        "aim_m": found.aim,
-        "roll_m": found.run,
-        "roll_low_m": found.run_low,
-        "roll_high_m": found.run_high,
-        "rest_along_sd_m": x.std() if x.size else np.nan,
-        "rest_side_sd_m": y.std() if y.size else np.nan,
-        "within_1m": found.within_1m,
-        "within_3ft": found.within_3ft,
-        "holed": outcome.holed.mean(),
-        "leave_m": np.median(outcome.leave),
-        "up_and_down": found.up_and_down,
-        "strokes": found.strokes,
-        "strokes_low": found.strokes_low,
-        "strokes_high": found.strokes_high,
-        "window_low_m": near[0],
-        "window_high_m": near[1],
-        "short_by_m": search.spot - low,
-        "long_by_m": high - search.spot,
-    }
-
-
 def _curves(searches: Sequence[Search]) -> pd.DataFrame:
-    columns = ("landing_m", "within_1m", "within_3ft", "strokes")
+    columns = {"landing_m": "landing", **{name: name for name in ("within_1m", "within_3ft", "strokes")}}
     parts = [
-        pd.DataFrame(
-            {
-                "club": item.label,
-                **dict(
-                    zip(columns, (item.landing, item.within_1m, item.within_3ft, item.strokes), strict=True),
-                ),
-            }
-        )
+        pd.DataFrame({"club": item.label, **{name: getattr(item, own) for name, own in columns.items()}})
         for item in searches
     ]
     return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=["club", *columns])
@@ -320,24 +233,14 @@ def _side_on(searches: Sequence[Search]) -> dict[str, tuple[Floats, Floats]]:
     """Return the paths of the shots as meant, seen from the side, each on the draw that makes it as long as most do."""
     if not searches:
         return {}
-    world = searches[0].swing.world
-    launches = as_meant([item.swing for item in searches], [np.array([item.spot]) for item in searches])
-    meant = joined(
-        [
-            replace(launch, direction=np.asarray(launch.direction) + item.aim)
-            for launch, item in zip(launches, searches, strict=True)
-        ]
-    )
-    found = {}
+    world, found = searches[0].swing.world, {}
+    meant = joined(as_meant([item.swing for item in searches], [np.array([item.spot]) for item in searches]))
+    meant = replace(meant, direction=np.asarray(meant.direction) + [item.aim for item in searches])
     for column, (item, ends) in enumerate(zip(searches, np.asarray(world.play(meant).rest_x).T, strict=True)):
         number = int(np.argsort(ends)[np.isfinite(ends).sum() // 2])
         rows, draws = next(kind for kind in world.kinds if number in kind[0])
         one = draws.one(int(np.searchsorted(rows, number))) if len(draws) > 1 else draws
-        path = trace(
-            Launch(*(float(np.asarray(getattr(meant, name))[number, column]) for name in LAUNCH)),
-            world.ground(one),
-            air=world.conditions.air,
-            aerodynamics=one.aerodynamics,
-        )
+        launch = Launch(*(float(np.asarray(getattr(meant, name))[number, column]) for name in LAUNCH))
+        path = trace(launch, world.ground(one), air=world.conditions.air, aerodynamics=one.aerodynamics)
         found[item.label] = np.asarray(path.x), np.asarray(path.height)
     return found

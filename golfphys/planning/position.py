@@ -1,26 +1,48 @@
-"""The question that a plan answers: where the ball lies, what lies between it and the pin, and what can be played."""
+"""The question that a plan answers: where the ball lies, what can be played from there, and on which greens."""
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from golfphys.core.broadcasting import numbers, require_kinds
-from golfphys.physics.club import Lie
-from golfphys.physics.draws import Draws
-from golfphys.physics.usual import AROUND, Option
+from golfphys.core import constants
+from golfphys.core.broadcasting import numbers, plain, require_kinds
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.fitting.course_fit import CourseFit
+from golfphys.physics.club import BAG, Lie, Player
+from golfphys.physics.draws import Draws, stated
+from golfphys.physics.green import Green, Resistance, Turf
+from golfphys.physics.roll import roll
+from golfphys.physics.usual import AROUND, TOUR_PLAYER, Option
 from golfphys.physics.usual import OPTIONS as KNOWN
 
-FRINGE = 1.0
-"""Width in m of the fringe before a green where nothing is said about it (practice, no source)."""
-
-STEEPEST_LIE = 0.35
-"""Steepest ground in rad from which a chip is planned."""
-
-GRASSY = ("light rough", "rough")
-"""Lies in ground that is itself rough."""
+Floats = NDArray[np.float64]
+FRINGE = 1.0  # width in m of the fringe before a green where nothing is said about it (practice, no source)
+STEEPEST_LIE = 0.35  # steepest ground in rad from which a chip is planned
+GRASSY = ("light rough", "rough")  # lies in ground that is itself rough
+USUAL, PUTTING = KNOWN["usual"], KNOWN["putter"]
+OPTIONS: tuple[Option, ...] = tuple(KNOWN.values())  # options that are tried
+# Loft in rad from which a club is played so (practice, no source).
+LEAST_LOFT: Mapping[str, float] = MappingProxyType(
+    {"hands level": math.radians(44.0), "face opened 20 degrees": math.radians(53.0)}
+)
+# Give of the soil below which a swing that brings more bounce to the ball is not thought of: off bare ground the sole
+# jumps into it (practice, no source).
+HARD = 0.25
+MOST_PUTTED = 6.0  # distance in m from the green from which the putter is still thought of (practice, no source)
+# Named levels of turf. "middling" is the published one; the others lie about one and a half of its stated uncertainties
+# away, judged, no source: no published link from a firmness reading to restitution was found.
+FIRMNESS: Mapping[str, Turf] = MappingProxyType(
+    {
+        "soft": Turf(restitution=0.42, tilt=0.32, friction=0.45, skid_friction=0.45),
+        "middling": Turf(),
+        "firm": Turf(restitution=0.58, tilt=0.21, friction=0.36, skid_friction=0.36),
+    }
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,9 +92,8 @@ class Position:
                 raise ValueError(f"{name} is {value!r}; expected a distance in m, not negative")
         require_kinds(lie=(self.lie, str))
         if not self.to_pin > self.to_edge:
-            raise ValueError(
-                f"to_pin is {self.to_pin!r} m, to_edge {self.to_edge!r} m; the pin must lie beyond the green's edge"
-            )
+            words = f"to_pin is {self.to_pin!r} m, to_edge {self.to_edge!r} m"
+            raise ValueError(f"{words}; the pin must lie beyond the green's edge")
         if self.to_back is not None and not self.to_back > self.to_pin:
             raise ValueError(f"to_back is {self.to_back!r} m, to_pin {self.to_pin!r} m; the green must reach the pin")
         for name in ("lie_uphill", "lie_falls_left"):
@@ -87,20 +108,12 @@ class Position:
         if ends != sorted(set(ends)) or (ends and not (ends[0] > 0 and abs(ends[-1] - self.to_edge) < 1e-9)):
             raise ValueError(f"before ends at {ends} m; expected rising distances, the last the edge, {self.to_edge!r}")
 
-    @property
-    def green_to_work_with(self) -> float:
-        """Distance in m from the edge of the green to the pin."""
-        return self.to_pin - self.to_edge
-
     def sloped(self, lie: Lie) -> Lie:
         """Return a lie as it is on the slope under the ball."""
         if not (self.lie_uphill or self.lie_falls_left):
             return lie
-        return replace(
-            lie,
-            slope_along=np.asarray(lie.slope_along) + self.lie_uphill,
-            slope_across=np.asarray(lie.slope_across) + self.lie_falls_left,
-        )
+        along, across = np.asarray(lie.slope_along), np.asarray(lie.slope_across)
+        return replace(lie, slope_along=along + self.lie_uphill, slope_across=across + self.lie_falls_left)
 
     @property
     def ground_before(self) -> tuple[tuple[str, float], ...]:
@@ -113,37 +126,12 @@ class Position:
         return (*parts, ("fringe", self.to_edge)) if self.to_edge > 0 else ()
 
 
-USUAL, PUTTING = KNOWN["usual"], KNOWN["putter"]
-OPTIONS: tuple[Option, ...] = tuple(KNOWN.values())
-"""Options that are tried."""
-
-LEAST_LOFT: Mapping[str, float] = MappingProxyType(
-    {"hands level": math.radians(44.0), "face opened 20 degrees": math.radians(53.0)}
-)
-"""Loft in rad from which a club is played so (practice, no source)."""
-
-HARD = 0.25
-"""Give of the soil below which a swing that brings more bounce to the ball is not thought of: off bare ground the sole
-jumps into it (practice, no source)."""
-
-MOST_PUTTED = 6.0
-"""Distance in m from the green from which the putter is still thought of (practice, no source)."""
-
-
 @dataclass(frozen=True, kw_only=True)
 class Choice:
-    """One club in one option, or the putter.
+    """One club in one option, or the putter."""
 
-    Parameters
-    ----------
-    club : str
-        Name of the club in the draws' bag, or that of the putting option.
-    option : Option
-        How it is played.
-    """
-
-    club: str
-    option: Option = USUAL
+    club: str  # name of the club in the draws' bag, or that of the putting option
+    option: Option = USUAL  # how it is played
 
     @property
     def label(self) -> str:
@@ -168,17 +156,119 @@ def choices_for(draws: Draws, position: Position, options: Sequence[Option] = OP
         require_kinds(option=(option, Option))
         if hard and not option.putts and (option.lean < 0.0 or option.opening > 0.0):
             continue
-        least = LEAST_LOFT.get(option.name, 0.0)
         if option.putts:
-            found += [Choice(club=option.name, option=option)] if _may_putt(position) else []
-            continue
-        lofts = {name: float(np.median(club.loft)) for name, club in draws.bag.items()}
-        found += [Choice(club=name, option=option) for name, loft in lofts.items() if loft >= least]
+            short = position.lie not in GRASSY and all(name != "rough" for name, _ in position.ground_before)
+            names = [option.name] if short and position.to_edge <= MOST_PUTTED else []
+        else:
+            least = LEAST_LOFT.get(option.name, 0.0)
+            names = [name for name, club in draws.bag.items() if float(np.median(club.loft)) >= least]
+        found += [Choice(club=name, option=option) for name in names]
     if not found:
         raise ValueError("bag is empty; expected at least one club")
     return found
 
 
-def _may_putt(position: Position) -> bool:
-    short = all(name != "rough" for name, _ in position.ground_before)
-    return short and position.to_edge <= MOST_PUTTED and position.lie not in GRASSY
+def course_draws(
+    fit: CourseFit, spot: str, *, heading_deg: float = 0.0, draws: int = 256, seed: int | np.random.Generator = 0
+) -> Draws:
+    """Return a fit's draws at a spot, seen along a line of play; what it did not measure comes from its prior.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        What `golfphys.fit` returned.
+    spot : str
+        Which of its spots.
+    heading_deg : float
+        Heading of the line from ball to pin on the sheet's compass: degrees clockwise from its reference line.
+    draws : int
+        How many draws.
+    seed : int or numpy.random.Generator
+        The same seed gives the same draws.
+
+    Returns
+    -------
+    Draws
+        What `golfphys.plan_chip` and all that follows from it take.
+
+    Examples
+    --------
+    >>> import golfphys
+    >>> from golfphys import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
+    >>> known = course_draws(fit, "home-left", heading_deg=90.0, draws=50)
+    >>> len(known), known.logged.chips
+    (50, 0)
+    """
+    require_kinds(fit=(fit, CourseFit))
+    if not np.all(np.isfinite(numbers("heading_deg", heading_deg))):
+        raise ValueError(f"heading_deg is {heading_deg!r}; expected degrees clockwise from the sheet's reference line")
+    if draws < 1:
+        raise ValueError(f"draws is {draws!r}; expected at least 1")
+    # the sheet's compass runs clockwise, directions of a green anticlockwise
+    found: Draws = fit.draws(spot, draws, seed)
+    return found.turned(-math.radians(heading_deg))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stated:
+    """What a teaching study takes as known beside green speed and slope.
+
+    Parameters
+    ----------
+    firmness : str
+        Name of `FIRMNESS`.
+    lie : str
+        Name of `golfphys.physics.club.LIES`.
+    player : Player
+        Whose delivery and errors they are.
+    clubs : tuple of str
+        Names of `golfphys.physics.club.BAG`.
+    """
+
+    firmness: str = "middling"
+    lie: str = "fairway"
+    player: Player = TOUR_PLAYER
+    clubs: tuple[str, ...] = tuple(BAG)
+
+    def __post_init__(self) -> None:
+        """Check the names."""
+        if self.firmness not in FIRMNESS:
+            raise ValueError(f"firmness is {self.firmness!r}; expected one of {', '.join(FIRMNESS)}")
+        unknown = [name for name in self.clubs if name not in BAG]
+        if unknown:
+            raise ValueError(f"clubs has {', '.join(unknown)}; expected names among {', '.join(BAG)}")
+
+    def draws(self, stimp_ft: float, grade: float = 0.0) -> Draws:
+        """Return the one draw of a green of this speed and slope along the line."""
+        green = Green.from_stimp(stimp_ft, turf=FIRMNESS[self.firmness], **slope_along(grade))
+        return stated(green, player=self.player, bag={name: BAG[name] for name in self.clubs})
+
+
+def slope_along(grade: float) -> dict[str, Any]:
+    """Return the fields of a green whose line of play rises by `grade`, rise over run; negative is downhill."""
+    return {"grade": abs(grade), "fall_direction": np.pi if grade > 0 else 0.0}
+
+
+def level_roll_ft(resistance: Resistance) -> Floats:
+    """Return how far a ball from the ramp rolls on the level under the whole law of a green, ft; its grain left out."""
+    found = roll(constants.RAMP_RELEASE_SPEED.value, 0.0, replace(resistance, grain=0.0)).x
+    return np.asarray(found) / METRES_PER_FOOT
+
+
+def faster(green: Green, feet: float) -> Green:
+    """Return a green whose level roll from the ramp is longer: all of its law less in the same proportion."""
+    law = green.resistance
+    before = level_roll_ft(law)
+    if not np.all(before + feet > 1.0):
+        raise ValueError(f"a green {-feet:g} ft slower than measured would not let a ball roll")
+    factor = before / (before + feet)
+    names = (item.name for item in fields(law) if item.name not in ("grain", "grain_direction"))
+    return replace(green, resistance=replace(law, **{name: plain(factor * getattr(law, name)) for name in names}))
+
+
+def level(draws: Draws) -> Draws:
+    """Return draws of the green without its slope."""
+    return replace(draws, green=replace(draws.green, grade=0.0, fall_direction=0.0))

@@ -9,61 +9,39 @@ from numpy.typing import NDArray
 
 from golfphys.physics.club import Launch
 from golfphys.physics.shot import Shots
+from golfphys.planning.position import Choice
 from golfphys.planning.strokes import Outcome, score
-from golfphys.planning.swings import Swing, joined, parts_of, shots_of, swings_for
+from golfphys.planning.swings import Swing, joined, parts_of, picked, swings_for
 from golfphys.planning.world import ERRORS, Effort, World, normals
 
 Floats = NDArray[np.float64]
-
+# Landing spots first looked at with each choice; a ball that ends within this fraction of the distance to the pin, or
+# this many metres, of it makes its spot and all between such spots worth a full trial.
 COARSE, NEAR, NEAR_LEAST = 40, 0.35, 2.5
-"""Landing spots first looked at with each choice; a ball that ends within this fraction of the distance to the pin, or
-this many metres, of it makes its spot and all between such spots worth a full trial."""
-
-AIMING = 3
-"""Corrections of the start line, each of which leaves a few per cent of the miss to the side."""
-
-ALLOWED_RISE = 0.1
-"""Rise of expected strokes that bounds the room for error in landing distance."""
-
+ROW = (0, slice(None), 0)  # of a batch (draws, spots, errors): what one draw does without error
+AIMING = 3  # corrections of the start line, each of which leaves a few per cent of the miss to the side
+ALLOWED_RISE = 0.1  # rise of expected strokes that bounds the room for error in landing distance
+# Strokes that a landing meant to be on unmeasured ground short of the green must save (practice, no source); the square
+# of the share that lands there is held against a spot, so that a few now and then count for little.
 WARY = 0.3
-"""Strokes that a landing meant to be on unmeasured ground short of the green must save (practice, no source); the
-square of the share that lands there is held against a spot, so that a few now and then count for little."""
-
+# How far short of and past the pin, as a fraction of the distance, a putt from off the green may be meant to end.
 PUTTED_PAST = (-0.12, 0.22)
-"""How far short of and past the pin, as a fraction of the distance, a putt from off the green may be meant to end."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Search:
-    """What trying every landing spot of one choice has shown; arrays over the spots.
+    """What trying every landing spot of one choice has shown; arrays over the spots."""
 
-    Parameters
-    ----------
-    swing : Swing
-        The choice in its world.
-    landing : ndarray
-        Where it is meant to land, m; for a putt where it is meant to stop.
-    direction : ndarray
-        Where it is started, rad to the left of the pin.
-    meant : Shots
-        What the shots do in the world of the medians, struck as meant.
-    strokes, within_1m, within_3ft : ndarray
-        Means over draws and errors.
-    held_against : ndarray
-        `WARY` times the square of the share that lands short of the green on ground that was not measured.
-    best : int
-        The spot with the fewest strokes, with what is held against it.
-    """
-
-    swing: Swing
-    landing: Floats
-    direction: Floats
-    meant: Shots
-    strokes: Floats
+    swing: Swing  # the choice in its world
+    landing: Floats  # where it is meant to land, m; for a putt where it is meant to stop
+    direction: Floats  # where it is started, rad to the left of the pin
+    meant: Shots  # what the shots do in the world of the medians, struck as meant
+    strokes: Floats  # means over draws and errors
     within_1m: Floats
     within_3ft: Floats
+    # `WARY` times the square of the share that lands short of the green on ground that was not measured.
     held_against: Floats
-    best: int
+    best: int  # the spot with the fewest strokes, with what is held against it
 
     @property
     def label(self) -> str:
@@ -100,21 +78,11 @@ class Search:
 
 @dataclass(frozen=True, kw_only=True)
 class Played:
-    """The best spot of one choice, played on every draw; arrays of shape (draws, errors).
+    """The best spot of one choice, played on every draw; arrays of shape (draws, errors)."""
 
-    Parameters
-    ----------
-    search : Search
-        Where it comes from.
-    shots : Shots
-        What the balls do.
-    outcome : Outcome
-        What they leave.
-    """
-
-    search: Search
-    shots: Shots
-    outcome: Outcome
+    search: Search  # where it comes from
+    shots: Shots  # what the balls do
+    outcome: Outcome  # what they leave
 
     @property
     def label(self) -> str:
@@ -169,7 +137,7 @@ def play_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> list[Shots]:
     """Play swings of a world of one draw as meant, straight at the pin, and return what each does over its spots."""
     launches = as_meant(swings, spots)
     shots = swings[0].world.play(joined(launches))
-    return [shots_row(part) for part in shots_of(shots, [item.shape for item in launches])]
+    return [picked(part, ROW) for part in parts_of(shots, [item.shape for item in launches])]
 
 
 def as_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> list[Launch]:
@@ -181,11 +149,6 @@ def as_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> list[Launch]:
 def in_centre(swings: Sequence[Swing], world: World) -> list[Swing]:
     """Return the same swings in the world of the medians, where she aims."""
     return [replace(swing, world=world.centre, reached=np.median(swing.reached, axis=0)[None]) for swing in swings]
-
-
-def shots_row(shots: Shots) -> Shots:
-    """Return shots of shape (1, spots, 1) as arrays over the spots."""
-    return Shots(**{name: np.asarray(value)[0, :, 0] for name, value in vars(shots).items()})
 
 
 def aim(swings: Sequence[Swing], world: World, spots: Sequence[Floats]) -> tuple[list[Floats], list[Shots]]:
@@ -200,8 +163,9 @@ def aim(swings: Sequence[Swing], world: World, spots: Sequence[Floats]) -> tuple
             miss = np.where(shots.stops, np.arctan2(shots.rest_y, reach), 0.0)
         turned = np.clip(turned - miss, -1.2, 1.2)
         shots = world.centre.play(replace(meant, direction=np.asarray(meant.direction) + turned))
-    directions = [part[0, :, 0] for part in parts_of(turned, shapes)]
-    return directions, [shots_row(part) for part in shots_of(shots, shapes)]
+    return np.split(turned[0], np.cumsum([len(at) for at in spots])[:-1]), [
+        picked(part, ROW) for part in parts_of(shots, shapes)
+    ]
 
 
 def search_spots(swings: Sequence[Swing], world: World, effort: Effort, spots: Sequence[Floats]) -> list[Search]:
@@ -209,10 +173,11 @@ def search_spots(swings: Sequence[Swing], world: World, effort: Effort, spots: S
     directions, meant = aim(swings, world, spots)
     speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
     outcomes, shots = play_all(swings, world, speeds, directions, normals(len(world), effort.errors, effort.seed))
+    unmeasured = any(name not in world.draws.logged.grounds for name, _ in world.position.ground_before)
     found = []
     for number, swing in enumerate(swings):
         strokes = smooth(outcomes[number].strokes.mean(axis=(0, 2)))
-        wary = WARY * (world.unmeasured_before and not swing.choice.putts)
+        wary = WARY * (unmeasured and not swing.choice.putts)
         short = (np.asarray(shots[number].landing_x) < world.position.to_edge).mean(axis=(0, 2))
         held_against = wary * np.square(np.clip(smooth(short), 0.0, 1.0))
         found.append(
@@ -248,7 +213,7 @@ def play_all(
     bumps[0, 2] = normal[-1][:, None]
     along = [np.broadcast_to(bumps, (2, 3, *shape)).reshape(2, 3, len(world), -1) for shape in shapes]
     shots = world.play(joined(launches), np.concatenate(along, axis=-1))
-    return score(shots, world).parts(shapes), shots_of(shots, shapes)
+    return parts_of(score(shots, world), shapes), parts_of(shots, shapes)
 
 
 def play_best(searches: Sequence[Search], world: World, normal: Floats) -> list[Played]:
@@ -257,11 +222,10 @@ def play_best(searches: Sequence[Search], world: World, normal: Floats) -> list[
     speeds = [search.swing.speed_for(np.array([search.spot])) for search in searches]
     starts = [np.array([search.aim]) for search in searches]
     outcomes, shots = play_all(swings, world, speeds, starts, normal)
-    flat = [Outcome(**{name: value[:, 0] for name, value in vars(item).items()}) for item in outcomes]
-    rows = [Shots(**{name: np.asarray(value)[:, 0] for name, value in vars(item).items()}) for item in shots]
+    first = (slice(None), 0)
     return [
-        Played(search=search, shots=shot, outcome=outcome)
-        for search, shot, outcome in zip(searches, rows, flat, strict=True)
+        Played(search=search, shots=picked(shot, first), outcome=picked(outcome, first))
+        for search, shot, outcome in zip(searches, shots, outcomes, strict=True)
     ]
 
 
@@ -309,10 +273,9 @@ def _smoothing(size: int) -> Floats:
     return np.asarray(savgol_filter(np.eye(size), 7, 2, axis=0))
 
 
-def searched(choices: Sequence[object], world: World, effort: Effort) -> list[Search]:
+def searched(choices: Sequence[Choice], world: World, effort: Effort) -> list[Search]:
     """Search every choice that can land the ball there; none where the pin is out of reach."""
-    swings = swings_for(choices, world)  # type: ignore[arg-type]
-    able = [swing for swing in swings if landing_range(swing)[0] < landing_range(swing)[1]]
+    able = [swing for swing in swings_for(choices, world) if landing_range(swing)[0] < landing_range(swing)[1]]
     return search_landings(able, world, effort) if able else []
 
 

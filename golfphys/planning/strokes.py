@@ -1,50 +1,124 @@
-"""What a ball that has come to rest is worth: holed, near, and expected strokes to hole out."""
+"""What a ball that has come to rest is worth: holed, near, and expected strokes to hole out.
 
-from dataclasses import dataclass, fields
+A putt across a slope breaks: an error of pace also changes its break, and no break is read quite right. Both are errors
+sideways at the hole, which add to the error of direction. A putt straight up or down the slope has neither. Published
+putts were holed on greens as they are: their error of direction is taken to hold at an everyday cross slope, and less
+on the level.
+"""
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.core import constants
+from golfphys.core.broadcasting import elementwise
 from golfphys.core.units import METRES_PER_FOOT
+from golfphys.formulas.hole import side_drift_level
+from golfphys.formulas.rolling import deceleration
+from golfphys.physics.putting import PuttsToHoleOut
 from golfphys.physics.shot import Shots
 from golfphys.planning.world import World
 
 Floats = NDArray[np.float64]
-
+# Root mean square of the cross slope of published putts: 1.5 % of slope met from every side (judged, no source).
+EVERYDAY_CROSS = 0.011
+BREAK_MISREAD = 0.10  # standard deviation of the reading of a break over the break (judged, no source)
+CROSS = np.linspace(0.0, 0.08, 9)
+LENGTHS = np.geomspace(0.3, 40.0, 24)
+STEEPEST = 0.9  # cross slope over resistance beyond which the table is held: steeper ground hardly stops a ball
+# Expected strokes more than a putt of that length from a ball left on such ground (practice, no source).
 BEYOND = {"collar": 0.05, "fringe": 0.12, "fairway": 0.15, "rough": 0.45}
-"""Expected strokes more than a putt of that length from a ball left on such ground (practice, no source)."""
+ACROSS = 0.1  # width in m over which surveyed ground's slope across a putt is taken
+FARTHEST_LEAVE = 40.0  # a ball that does not stop, or goes farther, counts as if left this far, m
+_drift = elementwise(side_drift_level)
 
-ACROSS = 0.1
-"""Width in m over which surveyed ground's slope across a putt is taken."""
 
-FARTHEST_LEAVE = 40.0
-"""A ball that does not stop, or goes farther, counts as if left this far, m."""
+@dataclass(frozen=True, kw_only=True)
+class PuttLeft:
+    """Average putts from a distance and a cross slope.
+
+    Examples
+    --------
+    >>> from golfphys.physics.putting import putts_to_hole_out
+    >>> left = putt_left(putts_to_hole_out(), 0.08)
+    >>> bool(left(2.0, 0.04) > left(2.0, 0.011) > left(2.0, 0.0))
+    True
+    """
+
+    putts: PuttsToHoleOut  # average putts on greens as they are
+    equivalent: Floats  # length in m of the everyday putt that is holed as often, shape (lengths, cross slopes)
+
+    def length(self, distance: Any, cross: Any) -> Floats:
+        """Return the everyday length in m of putts of `distance` m across a slope `cross` (rise over run)."""
+        return _between(self.equivalent, np.asarray(distance, float), np.abs(np.asarray(cross, float)))
+
+    def __call__(self, distance: Any, cross: Any) -> Floats:
+        """Return average putts from `distance` m across a slope `cross` (rise over run)."""
+        return np.asarray(self.putts(self.length(distance, cross)))
+
+    def holed(self, distance: Any, cross: Any) -> Floats:
+        """Return the share of putts holed from `distance` m across a slope `cross` (rise over run)."""
+        return np.asarray(self.putts.model.probability(np.maximum(self.length(distance, cross), 1e-3)))
+
+
+def putt_left(putts: PuttsToHoleOut, resistance: float) -> PuttLeft:
+    """Return what putts cost on slopes of a green."""
+    return PuttLeft(putts=putts, equivalent=_equivalents(putts.model, round(float(resistance), 3)))
+
+
+@lru_cache(maxsize=64)
+def _equivalents(model: Any, resistance: float) -> Floats:
+    """Length of the everyday putt that is holed as often, by length and cross slope."""
+    cross = np.minimum(CROSS, STEEPEST * resistance)
+    sideways = _sideways(model, LENGTHS[:, None], cross[None, :], resistance) / LENGTHS[:, None]
+    usual = _sideways(model, LENGTHS[:, None], np.array([[EVERYDAY_CROSS]]), resistance) / LENGTHS[:, None]
+    # no putt is steadier than with four fifths of the published error of direction
+    error = np.sqrt(np.maximum(model.angle_error**2 + sideways**2 - usual**2, (0.8 * model.angle_error) ** 2))
+    pairs = zip(np.repeat(LENGTHS, cross.size).tolist(), error.ravel().tolist(), strict=True)
+    chance = np.array([float(replace(model, angle_error=e).probability(d)) for d, e in pairs]).reshape(error.shape)
+    fine = np.geomspace(0.05, 120.0, 600)
+    return np.asarray(np.interp(-chance, -np.asarray(model.probability(fine)), fine))
+
+
+def _sideways(model: Any, length: Floats, cross: Floats, resistance: float) -> Floats:
+    """Standard deviation in m of the miss to the side that pace and reading cause on a cross slope."""
+    ball = constants.GRAVITY.value, constants.BALL_INERTIA.value
+    slowing = deceleration(resistance, 0.0, *ball)
+
+    def drift(roll: Floats) -> Floats:
+        speed, there = np.sqrt(2 * slowing * roll), np.sqrt(2 * slowing * np.maximum(roll - length, 1e-6))
+        return np.asarray(_drift(speed, there, resistance, cross, *ball)[0])
+
+    roll, step = length + model.overshoot, 0.02
+    by_pace = (drift(roll * (1 + step)) - drift(roll)) / step * model.distance_error
+    return np.asarray(np.hypot(by_pace, BREAK_MISREAD * drift(roll)))
+
+
+def _between(table: Floats, distance: Floats, cross: Floats) -> Floats:
+    """Read a table between its lengths and cross slopes; shorter putts than its first count in proportion."""
+    near = np.clip(distance, LENGTHS[0], LENGTHS[-1])
+    column = np.clip(cross / (CROSS[1] - CROSS[0]), 0.0, CROSS.size - 1.001)
+    low = column.astype(int)
+    row = np.clip(np.searchsorted(LENGTHS, near, side="right") - 1, 0, LENGTHS.size - 2)
+    along = (near - LENGTHS[row]) / (LENGTHS[row + 1] - LENGTHS[row])
+    across = column - low
+    first = table[row, low] * (1 - across) + table[row, low + 1] * across
+    second = table[row + 1, low] * (1 - across) + table[row + 1, low + 1] * across
+    return np.asarray((first * (1 - along) + second * along) * distance / near)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Outcome:
-    """What became of shots at a pin; arrays of the shots' shape, first dimension the draws.
+    """What became of shots at a pin; arrays of the shots' shape, first dimension the draws."""
 
-    Parameters
-    ----------
-    leave : ndarray
-        Distance left to the pin, m; 0 where holed.
-    holed : ndarray of bool
-        Whether the hole took the ball as it rolled by.
-    one_putt : ndarray
-        Chance of needing no more than one putt.
-    strokes : ndarray
-        Expected strokes to hole out, this one included.
-    lost : ndarray of bool
-        Whether the ball did not stop, or was left farther than `FARTHEST_LEAVE`.
-    """
-
-    leave: Floats
-    holed: NDArray[np.bool_]
-    one_putt: Floats
-    strokes: Floats
-    lost: NDArray[np.bool_]
+    leave: Floats  # distance left to the pin, m; 0 where holed
+    holed: NDArray[np.bool_]  # whether the hole took the ball as it rolled by
+    one_putt: Floats  # chance of needing no more than one putt
+    strokes: Floats  # expected strokes to hole out, this one included
+    lost: NDArray[np.bool_]  # whether the ball did not stop, or was left farther than `FARTHEST_LEAVE`
 
     @property
     def within_1m(self) -> NDArray[np.bool_]:
@@ -56,27 +130,17 @@ class Outcome:
         """Whether the leave is at most 3 ft."""
         return self.leave <= 3 * METRES_PER_FOOT
 
-    def parts(self, shapes: Any) -> "list[Outcome]":
-        """Return the parts of a joined batch, each in its own shape."""
-        from_sizes = np.cumsum([int(np.prod(shape[1:])) for shape in shapes])[:-1]
-        cut = {item.name: np.split(getattr(self, item.name), from_sizes, axis=1) for item in fields(self)}
-        return [
-            Outcome(**{name: parts[number].reshape(shape) for name, parts in cut.items()})
-            for number, shape in enumerate(shapes)
-        ]
-
 
 def score(shots: Shots, world: World) -> Outcome:
     """Score shots of shape (draws, n) by what they leave."""
     pin = world.position.to_pin
-    rest_x, rest_y = np.asarray(shots.rest_x), np.asarray(shots.rest_y)
-    gone = ~(np.isfinite(rest_x) & np.isfinite(rest_y) & np.asarray(shots.stops)) & ~np.asarray(shots.holed, dtype=bool)
+    rest_x, rest_y, taken = np.asarray(shots.rest_x), np.asarray(shots.rest_y), np.asarray(shots.holed, dtype=bool)
+    gone = ~(np.isfinite(rest_x) & np.isfinite(rest_y) & np.asarray(shots.stops)) & ~taken
     rest_x, rest_y = np.where(gone, pin + FARTHEST_LEAVE, rest_x), np.where(gone, 0.0, rest_y)
-    taken = np.asarray(shots.holed, dtype=bool)
     distance = np.minimum(np.hypot(rest_x - pin, rest_y), FARTHEST_LEAVE)
     leave = np.where(taken, 0.0, distance)
     cross = _cross_slope(rest_x, rest_y, world)
-    left = world.left
+    left = putt_left(world.conditions.putts, float(np.median(world.draws.green.resistance.constant)))
     return Outcome(
         leave=leave,
         holed=taken,
@@ -102,9 +166,7 @@ def _cross_slope(rest_x: Floats, rest_y: Floats, world: World) -> Floats:
 
 def _off_green(rest_x: Floats, rest_y: Floats, world: World) -> Floats:
     """Return the strokes that the ground costs on which a ball lies, beside the length of the putt."""
-    position = world.position
-    found = np.zeros(rest_x.shape)
-    start = -np.inf
+    position, found, start = world.position, np.zeros(rest_x.shape), -np.inf
     for name, until in position.ground_before:
         found[(rest_x >= start) & (rest_x < until)] = BEYOND[name]
         start = until

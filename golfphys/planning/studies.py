@@ -18,22 +18,19 @@ from golfphys.physics.draws import Draws
 from golfphys.physics.green import Green
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import strike
-from golfphys.planning.given import Stated, slope_along
 from golfphys.planning.plan import make_world, plan_in
-from golfphys.planning.position import USUAL, Choice, Position
+from golfphys.planning.position import USUAL, Choice, Position, Stated, slope_along
 from golfphys.planning.search import crossing, landing_range, play_meant
 from golfphys.planning.swings import brought, swings_for
 from golfphys.planning.world import Effort, World
 
 Floats = NDArray[np.float64]
+GREEN_SPEEDS_FT: tuple[float, ...] = (6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0)  # green speeds of the study, ft
 
-GREEN_SPEEDS_FT: tuple[float, ...] = (6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0)
-"""Green speeds of the study, ft."""
-
+# Parts of roll for each part carried, common practice of the trade, no source.
 RULE_OF_12: Mapping[str, float] = MappingProxyType(
     {"8-iron": 4.0, "9-iron": 3.0, "pitching wedge": 2.0, "sand wedge": 1.0}
 )
-"""Parts of roll for each part carried, common practice of the trade, no source."""
 
 STUDY_EFFORT = Effort(draws=1, landings=21, errors=64, last=256)
 
@@ -242,6 +239,7 @@ def _slope(values: "pd.Series[Any]", at: "pd.Series[Any]") -> Floats:
     return np.asarray(np.gradient(values.to_numpy(float), at.to_numpy(float)))
 
 
+# Fields of the turf: step of the difference, what is typically not known of each, and unit.
 TURF = {
     "restitution": (0.01, constants.TURF_RESTITUTION.sd, "1"),
     "tilt": (0.01, constants.TURF_TILT.sd, "rad"),
@@ -249,26 +247,22 @@ TURF = {
     "skid_friction": (0.01, constants.TURF_FRICTION.sd, "1"),
     "hop_loss": (0.0005, constants.TURF_HOP_LOSS.sd, "m"),
 }
-"""Fields of the turf: step of the difference, what is typically not known of each, and unit."""
 
 AIR = {"drag_scale": (0.05, 0.1, "1"), "lift_scale": (0.1, 0.5, "1")}
+# Delivery and lie: step, what is typically not known (judged, no source), unit.
 STRIKE = {
     "head speed": (0.02, 0.15, "m/s"),
     "attack": (0.005, np.radians(2.0), "rad"),
     "shaft lean": (0.005, np.radians(2.0), "rad"),
     "friction of the face": (0.005, 0.07, "1"),
 }
-"""Delivery and lie: step, what is typically not known (judged, no source), unit."""
 
 LAUNCH = {"ball speed": ("speed", 0.05, 0.3, "m/s"), "launch angle": ("angle", 0.005, np.radians(1.5), "rad")}
 LAUNCH |= {"backspin": ("backspin", 5.0, 25.0, "rad/s")}
 """Launch: field, step, scatter of a chip (judged, no source), unit."""
 
-GREEN_SPEED_SD = 0.3 * METRES_PER_FOOT
-"""Standard deviation of green speed within a green (Woods 2018, read), m."""
-
-GRADE_SD = 0.005
-"""What an eye does not see of a slope (judged, no source)."""
+GREEN_SPEED_SD = 0.3 * METRES_PER_FOOT  # standard deviation of green speed within a green (Woods 2018, read), m
+GRADE_SD = 0.005  # what an eye does not see of a slope (judged, no source)
 
 
 def sensitivities(

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,45 +10,30 @@ from numpy.typing import NDArray
 from golfphys.core.constants import GRAVITY
 from golfphys.physics.club import Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.draws import Draws
-from golfphys.physics.shot import Shots
 from golfphys.physics.strike import strike
 from golfphys.physics.usual import PUTTER
 from golfphys.planning.position import Choice, Position
 from golfphys.planning.world import ERRORS, LAUNCH, World
 
 Floats = NDArray[np.float64]
-
-SPEEDS = 22
-"""Speeds between which the one that lands at a spot is looked up."""
-
+Batch = TypeVar("Batch")  # shots or outcomes: arrays of one shape by name
+SPEEDS = 22  # speeds between which the one that lands at a spot is looked up
 SLOWEST, SLOWEST_PUTT, FASTEST = 1.5, 0.3, 45.0
+# Head speed over the square root of gravity times carry that carries so far with any club that chips.
 FASTER_THAN_FALL = 2.2
-"""Head speed over the square root of gravity times carry that carries so far with any club that chips."""
-
+# How much more a putt errs that is rolled through `MUCH_GRASS` m of mown grass first (judged, no source).
 THROUGH_GRASS, MUCH_GRASS = 0.8, 3.0
-"""How much more a putt errs that is rolled through `MUCH_GRASS` m of mown grass first (judged, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Swing:
-    """One choice in a world.
+    """One choice in a world."""
 
-    Parameters
-    ----------
-    choice : Choice
-        What is played.
-    world : World
-        Where.
-    speed : ndarray, shape (speeds,)
-        Head speeds, m/s.
-    reached : ndarray, shape (draws, speeds)
-        Where each lands the ball when struck as meant, m; for a putt where it comes to rest on the median green, which
-        is what she can know.
-    """
-
-    choice: Choice
-    world: World
-    speed: Floats
+    choice: Choice  # what is played
+    world: World  # where
+    speed: Floats  # head speeds, m/s, shape (speeds,)
+    # Where each lands the ball when struck as meant, m; for a putt where it comes to rest on the median green, which is
+    # what she can know, shape (draws, speeds).
     reached: Floats
 
     @property
@@ -113,11 +98,9 @@ def swings_for(choices: Sequence[Choice], world: World) -> list[Swing]:
     for putted, where in ((False, world), (True, world.centre)):
         slowest = SLOWEST_PUTT if putted else SLOWEST
         speed = np.linspace(np.sqrt(slowest), np.sqrt(min(longest, FASTEST)), SPEEDS) ** 2
-        own = [
-            Swing(choice=choice, world=where, speed=speed, reached=np.zeros((len(where), SPEEDS)))
-            for choice in choices
-            if choice.putts == putted
-        ]
+        blank = np.zeros((len(where), SPEEDS))
+        asked = [choice for choice in choices if choice.putts == putted]
+        own = [Swing(choice=choice, world=where, speed=speed, reached=blank) for choice in asked]
         if not own:
             continue
         still = np.zeros((6, len(where), 1))
@@ -142,8 +125,8 @@ def chips_to(carry: float, draws: Draws, lie: str) -> dict[str, Launch]:
             raise ValueError(f"carry is {carry:g} m; {swing.choice.club} lands a chip from {low:.1f} to {high:.1f} m")
         speed, still = swing.speed_for(np.array([carry])), np.zeros((6, 1, 1))
         for _ in range(3):  # distance goes nearly with the square of speed
-            launch = swing.launch(speed, still)
-            speed = speed * np.sqrt(carry / float(np.asarray(world.play(joined([launch])).carry)[0, 0]))
+            carried = world.play(joined([swing.launch(speed, still)])).carry
+            speed = speed * np.sqrt(carry / float(np.asarray(carried)[0, 0]))
         launch = swing.launch(speed, still)
         found[swing.choice.club] = Launch(*(float(np.asarray(getattr(launch, name)).ravel()[0]) for name in LAUNCH))
     return found
@@ -164,14 +147,18 @@ def joined(launches: Sequence[Launch]) -> Launch:
     return Launch(*(np.concatenate(column, axis=1) for column in columns))
 
 
-def parts_of(values: Any, shapes: Sequence[tuple[int, ...]]) -> list[NDArray[Any]]:
-    """Return the parts of an array over a joined batch, each in the shape that its launches had."""
-    array = np.asarray(values)
+def parts_of(batch: Batch, shapes: Sequence[tuple[int, ...]]) -> list[Batch]:
+    """Return the parts of a joined batch of shots or outcomes, each in the shape that its launches had."""
     ends = np.cumsum([int(np.prod(shape[1:])) for shape in shapes])[:-1]
-    return [part.reshape(shape) for part, shape in zip(np.split(array, ends, axis=1), shapes, strict=True)]
+    cut = {name: np.split(np.asarray(values), ends, axis=1) for name, values in vars(batch).items()}
+    made: Any = type(batch)
+    return [
+        made(**{name: parts[number].reshape(shape) for name, parts in cut.items()})
+        for number, shape in enumerate(shapes)
+    ]
 
 
-def shots_of(shots: Shots, shapes: Sequence[tuple[int, ...]]) -> list[Shots]:
-    """Return the parts of a joined batch, each in the shape that its launches had."""
-    cut = {item.name: parts_of(getattr(shots, item.name), shapes) for item in fields(Shots)}
-    return [Shots(**{name: parts[number] for name, parts in cut.items()}) for number in range(len(shapes))]
+def picked(batch: Batch, index: Any) -> Batch:
+    """Return some of the shots or outcomes of a batch."""
+    made: Any = type(batch)
+    return cast(Batch, made(**{name: np.asarray(values)[index] for name, values in vars(batch).items()}))

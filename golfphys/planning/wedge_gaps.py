@@ -19,17 +19,17 @@ from golfphys.sheets import WedgeSheet, kind_of, read_wedges
 from golfphys.sheets.errors import AnyPath, Findings
 from golfphys.sheets.table import parse_table
 
+# Lengths of swing in the player's own terms; any other words may be used in the sheet.
 SWINGS = ("half", "three-quarter", "full")
-"""Lengths of swing in the player's own terms; any other words may be used in the sheet."""
 
 
+# Mean carries in m of an invented player, by `SWINGS`.
 DEMO_CARRIES: Mapping[str, tuple[float, float, float]] = {
     "pitching wedge": (56.0, 80.0, 104.0),
     "gap wedge": (49.0, 69.0, 88.0),
     "sand wedge": (41.0, 58.0, 76.0),
     "lob wedge": (33.0, 48.0, 64.0),
 }
-"""Mean carries in m of an invented player, by `SWINGS`."""
 
 
 def demo_wedges(*, shots: int = 4, seed: int | np.random.Generator = 7) -> pd.DataFrame:
@@ -62,52 +62,27 @@ def demo_wedges(*, shots: int = 4, seed: int | np.random.Generator = 7) -> pd.Da
     return pd.DataFrame(rows, columns=["club", "swing", "carry_m"])
 
 
-WIDE = 12.0
-"""Distance in m between neighbours from which a gap is called one; about 13 yd (practice, no source)."""
-
-CLOSE = 4.0
-"""Distance in m within which two shots do the same job (practice, no source)."""
-
-LOOSE = 0.03
-"""Share by which head speeds of one swing differ between clubs where too few are measured to tell (judged)."""
+WIDE = 12.0  # distance in m between neighbours from which a gap is called one; about 13 yd (practice, no source)
+CLOSE = 4.0  # distance in m within which two shots do the same job (practice, no source)
+LOOSE = 0.03  # share by which head speeds of one swing differ between clubs where too few are measured to tell (judged)
 
 
 @dataclass(frozen=True, kw_only=True)
 class WedgeGaps:
-    """What a player's measured wedge distances show.
+    """What a player's measured wedge distances show."""
 
-    Parameters
-    ----------
-    table : DataFrame
-        A row for each club and swing, shortest first: ``club``, ``swing``, ``carry_m`` (mean), ``sd_m``, ``shots``,
-        ``head_speed`` (m/s, that the strike and flight models need for that carry; NaN for a club not in the bag).
-    gaps : DataFrame
-        A row for each pair of neighbours: ``shorter``, ``longer``, ``from_m``, ``to_m``, ``gap_m``, ``kind``
-        (``"gap"``, ``"overlap"`` or ``"fine"``).
-    swings : DataFrame
-        Index: swing. ``head_speed`` (mean over clubs, m/s), ``sd``, ``clubs``.
-    notes : list of str
-        The same in words.
-    lie, player, bag
-        What the models were asked with.
-    wide, close : float
-        Distances in m between neighbours from which there is a gap, and within which they overlap.
-
-    Examples
-    --------
-    >>> from golfphys.planning.wedge_gaps import demo_wedges
-    >>> find_wedge_gaps(demo_wedges()).table["shots"].sum()
-    np.int64(48)
-    """
-
+    # A row for each club and swing, shortest first: ``club``, ``swing``, ``carry_m`` (mean), ``sd_m``, ``shots``,
+    # ``head_speed`` (m/s, that the strike and flight models need for that carry; NaN for a club not in the bag).
     table: pd.DataFrame
+    # A row for each pair of neighbours: ``shorter``, ``longer``, ``from_m``, ``to_m``, ``gap_m``, ``kind`` (``"gap"``,
+    # ``"overlap"`` or ``"fine"``).
     gaps: pd.DataFrame
-    swings: pd.DataFrame
-    notes: list[str]
-    lie: str = field(repr=False)
+    swings: pd.DataFrame  # index: swing. ``head_speed`` (mean over clubs, m/s), ``sd``, ``clubs``.
+    notes: list[str]  # the same in words
+    lie: str = field(repr=False)  # what the models were asked with
     player: Player = field(repr=False)
     bag: Mapping[str, Club] = field(repr=False)
-    wide: float = WIDE
+    wide: float = WIDE  # distances in m between neighbours from which there is a gap, and within which they overlap
     close: float = CLOSE
 
 

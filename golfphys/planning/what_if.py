@@ -15,8 +15,8 @@ from golfphys.physics.club import StrikeErrors
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
 from golfphys.physics.usual import Grass
-from golfphys.planning.given import faster
 from golfphys.planning.plan import ChipPlan
+from golfphys.planning.position import faster
 from golfphys.planning.search import Search, play_all, search_landings
 from golfphys.planning.swings import swings_for
 from golfphys.planning.world import World, normals
@@ -24,9 +24,8 @@ from golfphys.sheets import Column, Kind
 from golfphys.sheets.table import read_own
 
 Floats = NDArray[np.float64]
-
+# Green speed in ft that is assumed without measuring: a median of readings (Woods 2017, read: 7 to 11 by grass).
 TYPICAL_FEET = 9.0
-"""Green speed in ft that is assumed without measuring: a median of readings (Woods 2017, read: 7 to 11 by grass)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,6 +79,7 @@ class Change:
         return replace(world, draws=draws, position=position, conditions=conditions)
 
 
+# What is asked of every plan unless the reader asks otherwise.
 CHANGES = (
     Change(name="as measured"),
     Change(name="green a foot faster", stimp_ft=1.0),
@@ -88,7 +88,6 @@ CHANGES = (
     Change(name="wind against, 5 m/s", wind=-5.0),
     Change(name="strike poorer by half", errors=1.5),
 )
-"""What is asked of every plan unless the reader asks otherwise."""
 
 
 def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame:
@@ -181,6 +180,7 @@ def _drawn(world: World, **changed: Any) -> World:
     return replace(world, draws=replace(world.draws, **changed))
 
 
+# What can be ignored, and the world that is planned in by who ignores it.
 IGNORED: Mapping[str, Callable[[World], World]] = MappingProxyType(
     {
         "the lie": lambda world: _standing(world, lie="fairway"),
@@ -191,7 +191,6 @@ IGNORED: Mapping[str, Callable[[World], World]] = MappingProxyType(
         "the green speed": lambda world: _drawn(world, green=_typical(world.draws.green)),
     }
 )
-"""What can be ignored, and the world that is planned in by who ignores it."""
 
 
 def costs(plan: ChipPlan) -> pd.DataFrame:
@@ -249,6 +248,7 @@ def _scaled(errors: StrikeErrors, factor: float) -> StrikeErrors:
     return replace(errors, **{name: factor * np.asarray(getattr(errors, name)) for name in names})
 
 
+# What the study of decision quality writes.
 STUDY = Kind(
     name="study",
     columns=(
@@ -260,7 +260,6 @@ STUDY = Kind(
     ),
     needs=(("plan",), ("loss",), ("se",), ("loss_95",), ("same_club",), ("cases",)),
 )
-"""What the study of decision quality writes."""
 
 
 def read_study(path: "str | Path") -> pd.DataFrame:

@@ -21,26 +21,17 @@ from golfphys.physics.shot import TIME_STEP, Shots, batch_of, play_all
 from golfphys.physics.surface import Surface
 from golfphys.physics.usual import TOUR_PLAYER, Grass
 from golfphys.planning.position import Position
-from golfphys.planning.putt_left import PuttLeft, putt_left
 
 Floats = NDArray[np.float64]
-
 LAUNCH = tuple(item.name for item in fields(Launch))
+# Kinds of error at the strike; with local slopes at two landings and the patch of the first all that chance draws.
 ERRORS, NUMBERS = 6, 11
-"""Kinds of error at the strike; with local slopes at two landings and the patch of the first all that chance draws."""
-
+# How much longer a plan's steps of flight are: a sixth less work, rests within a centimetre, half of them within 0.3
+# mm.
 LONG_STEPS = 2.0
-"""How much longer a plan's steps of flight are: a sixth less work, rests within a centimetre, half of them within
-0.3 mm."""
-
-FEW = 256
-"""Shots below which playing on all ground at once costs less than finding those that stay on the green."""
-
-ROUNDING = 1e-3
-"""Length in m by which a path must miss the hole to count as one that does."""
-
-FAR = 1000.0
-"""Where the ground behind a green ends, m."""
+FEW = 256  # shots below which playing on all ground at once costs less than finding those that stay on the green
+ROUNDING = 1e-3  # length in m by which a path must miss the hole to count as one that does
+FAR = 1000.0  # where the ground behind a green ends, m
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,21 +91,11 @@ class Effort:
 
 @dataclass(frozen=True, kw_only=True)
 class World:
-    """Draws, a position on them, and the errors made there: element (draw, error) of everything belongs together.
+    """Draws, a position on them, and the errors made there: element (draw, error) of everything belongs together."""
 
-    Parameters
-    ----------
-    draws : Draws
-        The draws that are played.
-    position : Position
-        Where from and where to.
-    conditions : Conditions
-        Air and putts.
-    """
-
-    draws: Draws
-    position: Position
-    conditions: Conditions = field(default_factory=Conditions)
+    draws: Draws  # the draws that are played
+    position: Position  # where from and where to
+    conditions: Conditions = field(default_factory=Conditions)  # air and putts
 
     def __post_init__(self) -> None:
         """Check that the lie is one of the draws'."""
@@ -167,16 +148,6 @@ class World:
             surface=self.conditions.surface,
             hole=Hole(x=position.to_pin, flagstick=self.conditions.flagstick),
         )
-
-    @property
-    def unmeasured_before(self) -> bool:
-        """Whether some of the ground before the green was not measured."""
-        return any(name not in self.draws.logged.grounds for name, _ in self.position.ground_before)
-
-    @cached_property
-    def left(self) -> PuttLeft:
-        """What a putt that is left costs on this green."""
-        return putt_left(self.conditions.putts, float(np.median(self.draws.green.resistance.constant)))
 
     def play(self, launch: Launch, bumps: Floats | None = None, *, hops: int = MAX_BOUNCES) -> Shots:
         """Play launches of shape (draws, n), each row on its own draw.

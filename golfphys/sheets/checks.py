@@ -344,8 +344,7 @@ def _suspect_order(table: Table, but: set[int]) -> None:
 
 # counts and places
 
-MORE_PUTTS = 1.3
-"""How many more putts than professionals hole are believed, beside four standard errors."""
+MORE_PUTTS = 1.3  # how many more putts than professionals hole are believed, beside four standard errors
 
 
 def check_putts(table: Table) -> None:
@@ -416,6 +415,7 @@ def _suspect_points(table: Table, points: pd.DataFrame) -> None:
         table.ask(int(points.index[place]), "height", "the slope of a green", advice, more)
 
 
+# Records what is wrong with a table of the kind beyond its single cells.
 CHECKS: Mapping[str, Callable[[Table], None]] = {
     "rollouts": check_rollouts,
     "films": check_films,
@@ -425,4 +425,3 @@ CHECKS: Mapping[str, Callable[[Table], None]] = {
     "targets": check_targets,
     "survey": check_survey,
 }
-"""Records what is wrong with a table of the kind beyond its single cells."""

@@ -36,9 +36,7 @@ BYTE_ORDER_MARKS = (
 UNIT_AT_END = re.compile(f"_(?:in_)?({'|'.join(word for word in UNIT_SPELLINGS if len(word) > 3)})$")
 CONTROLS = frozenset(map(chr, range(32))) - {"\t", "\n", "\r"}
 SEPARATOR_WORDS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
-
-Record = tuple[int, tuple[str, ...]]
-"""Row number as a spreadsheet counts, and cells."""
+Record = tuple[int, tuple[str, ...]]  # row number as a spreadsheet counts, and cells
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,6 +13,7 @@ from typing import Any
 
 from golfphys.core.units import FACTORS_TO_SI
 
+# Units of the sheets in words, for messages.
 UNIT_WORDS = {
     "m": "metres",
     "cm": "centimetres",
@@ -26,7 +27,6 @@ UNIT_WORDS = {
     "ft_s": "feet per second",
     "deg": "degrees",
 }
-"""Units of the sheets in words, for messages."""
 UNIT_SPELLINGS = {
     **{word: unit for unit, word in UNIT_WORDS.items()},
     **{unit: unit for unit in ("m", "cm", "mm", "ft", "in", "yd", "s", "ms", "deg")},

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from typing import Any, NoReturn
 
 AnyPath = str | os.PathLike[str]
-
 SHOWN_PROBLEMS = 25
 MOST_LISTED = 1000
 LONGEST_QUOTE = 60
@@ -14,37 +13,17 @@ LONGEST_QUOTE = 60
 
 @dataclass(frozen=True, kw_only=True)
 class Problem:
-    """One thing wrong with one place of a sheet.
+    """One thing wrong with one place of a sheet."""
 
-    Parameters
-    ----------
-    file : str
-        Path of the sheet.
-    row : int or None
-        Row as a spreadsheet numbers it; None when the problem is the whole file's or the whole column's.
-    column : str or None
-        Column heading, or None when no single column is to blame.
-    found, expected, advice : str
-        What stands there, what was expected, and what to do about it.
-    suspect : bool
-        True when the value can be read but is hard to believe; such a problem can be overridden.
-    unfilled : bool
-        True when the only thing wrong is that the sheet has headings but no rows yet.
-
-    Examples
-    --------
-    >>> Problem(file="a.csv", row=4, column="distance_m", found="'-3'", expected="a number", advice="Check it.").place
-    'row 4, column distance_m'
-    """
-
-    file: str
+    file: str  # path of the sheet
+    # Row as a spreadsheet numbers it; None when the problem is the whole file's or the whole column's.
     row: int | None = None
-    column: str | None = None
-    found: str
+    column: str | None = None  # column heading, or None when no single column is to blame
+    found: str  # what stands there, what was expected, and what to do about it
     expected: str
     advice: str
-    suspect: bool = False
-    unfilled: bool = False
+    suspect: bool = False  # true when the value can be read but is hard to believe; such a problem can be overridden
+    unfilled: bool = False  # true when the only thing wrong is that the sheet has headings but no rows yet
 
     @property
     def place(self) -> str:
@@ -58,15 +37,7 @@ class Problem:
 
 
 class SheetError(ValueError):
-    """A sheet that cannot be used as it is; every problem found in it is listed.
-
-    Parameters
-    ----------
-    file : str
-        Path of the sheet.
-    problems : sequence of Problem
-        At least one; kept in ``problems`` in the order of the rows.
-    """
+    """A sheet that cannot be used as it is; every problem found in it is listed."""
 
     def __init__(self, file: str, problems: Sequence[Problem]) -> None:
         self.file = file

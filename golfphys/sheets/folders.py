@@ -22,34 +22,19 @@ from golfphys.sheets.writing import Units, template_text
 
 READ_ME = "READ ME.txt"
 NO_COURSE = "Check the path; make_course_folder makes such a folder."
-HERS = ("chips", "targets", "putts", "wedges")
-"""Kinds of sheet that belong to a player, wherever she plays."""
+HERS = ("chips", "targets", "putts", "wedges")  # kinds of sheet that belong to a player, wherever she plays
 
 
 @dataclass(frozen=True, kw_only=True)
 class Log:
-    """What a player did: her own sheets, None where there is none.
+    """What a player did: her own sheets, None where there is none."""
 
-    Parameters
-    ----------
-    folder : pathlib.Path
-        Where they are.
-    chips, targets, putts, wedges : sheet or None
-        Each sheet, None where there is none or it has no rows yet.
-    notes : list of str
-        Which sheets are missing or unfilled, which files are no sheets, and names that were taken for the same.
-
-    Examples
-    --------
-    >>> Log(folder=Path("demo player"), notes=[]).players
-    []
-    """
-
-    folder: Path
-    chips: reading.ChipSheet | None = None
+    folder: Path  # where they are
+    chips: reading.ChipSheet | None = None  # each sheet, None where there is none or it has no rows yet
     targets: reading.TargetSheet | None = None
     putts: reading.PuttSheet | None = None
     wedges: reading.WedgeSheet | None = None
+    # Which sheets are missing or unfilled, which files are no sheets, and names that were taken for the same.
     notes: list[str]
 
     @property
@@ -96,22 +81,9 @@ class Log:
 
 @dataclass(frozen=True, kw_only=True)
 class Course(Log):
-    """The sheets of one course, of all its days and players, None where there is none.
+    """The sheets of one course, of all its days and players, None where there is none."""
 
-    Parameters
-    ----------
-    folder, chips, targets, putts, wedges, notes
-        As for `Log`.
-    rollouts, films, drops, survey : sheet or None
-        What was measured of its greens.
-
-    Examples
-    --------
-    >>> Course(folder=Path("my course"), notes=[]).sheets
-    {}
-    """
-
-    rollouts: reading.RolloutSheet | None = None
+    rollouts: reading.RolloutSheet | None = None  # what was measured of its greens
     films: reading.FilmSheet | None = None
     drops: reading.DropSheet | None = None
     survey: reading.SurveySheet | None = None

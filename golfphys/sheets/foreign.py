@@ -18,6 +18,7 @@ from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.table import parse_table
 from golfphys.sheets.writing import create_file, csv_text
 
+# Words that people head these columns with, for the guess.
 OTHER_WORDS = {
     "spot": ("place", "location", "where", "green", "station"),
     "heading": ("direction", "bearing", "compass"),
@@ -33,9 +34,8 @@ OTHER_WORDS = {
     "rest": ("total", "finish", "stopped"),
     "target_carry": ("target", "aim"),
 }
-"""Words that people head these columns with, for the guess."""
+# Stands before the heading of a column that was not matched but reads like one of the dictionary's.
 NOT_USED = "not used here: "
-"""Stands before the heading of a column that was not matched but reads like one of the dictionary's."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -152,11 +152,11 @@ class WedgeSheet(Sheet, kind="wedges", holds="wedges"):
     wedges: pd.DataFrame
 
 
+# What a sheet of each kind becomes when it is read.
 SHEETS: Mapping[str, type[Sheet]] = {
     item.kind: item
     for item in (RolloutSheet, FilmSheet, DropSheet, ChipSheet, PuttSheet, TargetSheet, SurveySheet, WedgeSheet)
 }
-"""What a sheet of each kind becomes when it is read."""
 AnySheet = TypeVar("AnySheet", bound=Sheet)
 
 

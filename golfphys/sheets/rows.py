@@ -20,8 +20,7 @@ from golfphys.sheets.errors import AnyPath, Findings, SheetError, quoted
 from golfphys.sheets.table import parse_table
 from golfphys.sheets.writing import csv_text, locked, refuse_unsaved, remove_leftovers, replace_file
 
-TRIES = 25
-"""How often a sheet that another program changes meanwhile is read again."""
+TRIES = 25  # how often a sheet that another program changes meanwhile is read again
 
 
 def append_row(

@@ -20,8 +20,8 @@ from golfphys.sheets.cells import name_key
 from golfphys.sheets.dictionary import UNIT_WORDS, Column
 from golfphys.sheets.table import KNOWN_NAMES, Table
 
+# What lies around a green: rolls and drops at a spot whose name begins with one of these words are of that ground.
 AROUND = ("collar", "fringe", "fairway", "rough")
-"""What lies around a green: rolls and drops at a spot whose name begins with one of these words are of that ground."""
 # Slowest and fastest level green speeds in feet that are believed. Published categories run from 4.5 ft (slow) to
 # fast greens a little above 14 ft; the limits leave room and still lie a factor of 3.28 apart from the usual speeds.
 SLOWEST, FASTEST = 3.75, 16.0

@@ -18,10 +18,10 @@ from golfphys.sheets.dictionary import Column, Kind, kinds
 from golfphys.sheets.errors import AnyPath, Findings, quoted, row_list
 
 ROW = "row"
+# Names that a sheet may write in any case; others are kept as they were first written.
 KNOWN_NAMES = {"club": tuple(BAG), "lie": tuple(LIES)}
-"""Names that a sheet may write in any case; others are kept as they were first written."""
+# Quantities in which names that look the same are the same name.
 NAMES = frozenset({"spot", "club", "lie", "roll", "player", "course", "option", "swing", "green"})
-"""Quantities in which names that look the same are the same name."""
 
 
 @dataclass(frozen=True, kw_only=True)

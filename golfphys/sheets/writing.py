@@ -151,8 +151,8 @@ PREFERENCE: dict[str, tuple[str | None, ...]] = {
     "feet": ("ft", "ft_s", "in", "s", "deg", None),
 }
 REFERENCE_LINE = "reference line:"
+# Decimals written for each unit: about what a tape, a watch or a phone shows.
 DECIMALS = {"m": 2, "cm": 1, "mm": 0, "ft": 2, "in": 1, "yd": 2, "s": 3, "ms": 0, "m_s": 3, "ft_s": 2, "deg": 1}
-"""Decimals written for each unit: about what a tape, a watch or a phone shows."""
 
 
 def template_columns(kind: Kind, units: Units = "metres", also: Iterable[str] = ()) -> tuple[Column, ...]:

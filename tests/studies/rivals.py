@@ -24,8 +24,8 @@ from golfphys.formulas.rolling import resistance_from_distance
 from golfphys.physics.club import BAG
 from golfphys.physics.putting import putts_to_hole_out
 from golfphys.planning.position import Position
-from golfphys.planning.putt_left import PuttLeft, putt_left
 from golfphys.planning.search import Search, search_landings
+from golfphys.planning.strokes import PuttLeft, putt_left
 from golfphys.planning.world import Effort
 
 Floats = NDArray[np.float64]

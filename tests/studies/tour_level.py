@@ -5,7 +5,7 @@
 
 The everyday mix, all judged (practice): green to work with 2.5 to 8 m from 10 yd, 4 to 15 m from 30 and 60 yd; as much
 behind the pin, and fringe behind that; green speed 10.8 ft with a standard deviation of 0.8; slopes along and across
-with one of 1.1 %, as where the published putts were holed (`golfphys.planning.putt_left`); restitution of the turf
+with one of 1.1 %, as where the published putts were holed (`golfphys.planning.strokes`); restitution of the turf
 0.51 with 0.04; before the green what a `Position` has there. She does not know it: she reads the speed with an error
 of 5 %, each slope with one of 0.4 %, the restitution with 0.03, and takes what a plan on the green as she reads it
 recommends. That is then played on the green as it is. Landings meet local slopes.
