@@ -3,7 +3,7 @@
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 import pandas as pd
@@ -13,7 +13,7 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Draws
 from golfphys.planning.answer import not_measured
 from golfphys.planning.plan import ChipPlan, level_words, make_world, plan_in
-from golfphys.planning.position import PUTTING, USUAL, Choice, Position, level, level_roll_ft, slope_along
+from golfphys.planning.position import PUTTING, USUAL, Choice, Position, level_roll_ft, slope_along
 from golfphys.planning.search import crossing, landing_range, play_meant
 from golfphys.planning.swings import swings_for
 from golfphys.planning.world import Effort, World
@@ -114,18 +114,11 @@ def make_carry_sheet(
     length = _length(unit, pace)
     asked = np.asarray(_everyday(unit) if distances is None else distances, float)
     if asked.ndim != 1 or not asked.size or (np.diff(asked) <= 0).any() or not asked[0] * length > OFF_GREEN + 0.5:
-        raise ValueError(
-            f"distances is {list(asked)} {unit}; expected rising distances, the first beyond {OFF_GREEN + 0.5:g} m"
-        )
-    flat = level(draws)
-    plans = [
-        plan_in(
-            make_world(flat, Position(to_edge=OFF_GREEN, to_pin=float(pin * length), lie=lie), None, effort),
-            effort,
-            (USUAL, PUTTING),
-        )
-        for pin in asked
-    ]
+        expected = f"rising distances, the first beyond {OFF_GREEN + 0.5:g} m"
+        raise ValueError(f"distances is {list(asked)} {unit}; expected {expected}")
+    flat = replace(draws, green=replace(draws.green, grade=0.0, fall_direction=0.0))
+    pins = (Position(to_edge=OFF_GREEN, to_pin=float(pin * length), lie=lie) for pin in asked)
+    plans = [plan_in(make_world(flat, pin, None, effort), effort, (USUAL, PUTTING)) for pin in pins]
     index = pd.Index(asked, name="ball to pin")
     middle = plans[len(plans) // 2].world
     return CarrySheet(
@@ -158,7 +151,7 @@ def _everyday(unit: str) -> tuple[float, ...]:
 
 
 def _length(unit: str, pace: float) -> float:
-    """Return the length of a unit, m."""
+    """Return the length of a unit in m."""
     if not STEP[0] <= pace <= STEP[1]:
         raise ValueError(f"pace is {pace!r} m; expected the length of one step, {STEP[0]} to {STEP[1]} m")
     lengths = {"paces": pace, "ft": METRES_PER_FOOT, "m": 1.0}
@@ -172,19 +165,10 @@ def _table(plans: Sequence[ChipPlan], clubs: Sequence[str], length: float) -> pd
     rows = []
     for plan in plans:
         found = plan.table.set_index("club")
-        row: dict[tuple[str, str], Any] = {}
-        for club in clubs:
-            own = found.loc[club] if club in found.index else None
-            if own is None or own["onto_green_m"] < 0 or own["strokes"] > found["strokes"].min() + PLAYABLE:
-                row |= {(club, name): np.nan for name in ("land", "run", "give")}
-                continue
-            give = (own["roll_high_m"] - own["roll_low_m"]) / 2
-            row |= {
-                (club, "land"): own["landing_m"] / length,
-                (club, "run"): own["roll_m"] / length,
-                (club, "give"): give / length,
-            }
-        rows.append(row)
+        own = found.reindex(list(clubs))
+        own = own.where((own["onto_green_m"] >= 0) & (own["strokes"] <= found["strokes"].min() + PLAYABLE))
+        said = {"land": own["landing_m"], "run": own["roll_m"], "give": (own["roll_high_m"] - own["roll_low_m"]) / 2}
+        rows.append({(club, name): values[club] / length for club in clubs for name, values in said.items()})
     table = pd.DataFrame(rows)
     table.columns = pd.MultiIndex.from_tuples(list(rows[0]))
     return table
@@ -192,10 +176,8 @@ def _table(plans: Sequence[ChipPlan], clubs: Sequence[str], length: float) -> pd
 
 def _moves(world: World, clubs: Sequence[str]) -> pd.DataFrame:
     """Return how far the landing moves in m for slopes and lies, club by club, when all else goes as meant."""
-    choices = [Choice(club=club) for club in clubs]
-    centre = world.centre
+    choices, centre, found = [Choice(club=club) for club in clubs], world.centre, {}
     before = _stopping_at_pin(choices, centre)
-    found = {}
     for grade in SLOPES:
         sloped = replace(centre.draws, green=replace(centre.draws.green, **slope_along(grade)))
         name = f"{'uphill' if grade > 0 else 'downhill'} {100 * abs(grade):.0f} %"
@@ -211,9 +193,9 @@ def _stopping_at_pin(choices: Sequence[Choice], world: World) -> Floats:
     """Return the landing in m from which each choice, struck as meant, stops at the pin; NaN where none does."""
     swings = swings_for(choices, world)
     spots = [np.linspace(*landing_range(swing), 60) for swing in swings]
-    shots = play_meant(swings, spots)
-    rest = [np.where(own.stops, own.rest_x, np.inf) for own in shots]
-    return np.array([crossing(at, ends, world.position.to_pin) for at, ends in zip(spots, rest, strict=True)])
+    played = zip(spots, play_meant(swings, spots), strict=True)
+    ends = ((at, np.where(shots.stops, shots.rest_x, np.inf)) for at, shots in played)
+    return np.array([crossing(at, rest, world.position.to_pin) for at, rest in ends])
 
 
 def _green_words(draws: Draws) -> str:
@@ -232,15 +214,8 @@ def measured_pace(distance: float, steps: int) -> float:
 
     Parameters
     ----------
-    distance : float
-        Distance walked, m.
-    steps : int
-        Paces that it took.
-
-    Returns
-    -------
-    float
-        Length of a pace, m.
+    distance, steps : float, int
+        Distance walked, m, and the paces that it took.
 
     Examples
     --------

@@ -165,9 +165,7 @@ def next_measurement(
     mean = contest.strokes.mean(axis=0)
     names = [item.label for item in chip.played[:2]]
     first, second = contest.best_of(names[0]), contest.best_of(names[-1])
-    lead = np.zeros(mean.size)
-    lead[second] += 1.0
-    lead[first] -= 1.0
+    lead = np.eye(mean.size)[second] - np.eye(mean.size)[first]
     now = _spread(lead, uncertainty.wanted)
     rows = {}
     for name, plan in plans.items():
@@ -180,14 +178,9 @@ def next_measurement(
             "shrinkage": 1.0 - after / now if now > 0 else 0.0,
             "saved": min(_saved(contest.strokes, explained), at_most),
         }
-    return NextMeasurement(
-        table=pd.DataFrame.from_dict(rows, orient="index").sort_values(["saved", "shrinkage"], ascending=False),
-        pick=names[0],
-        second=names[-1],
-        lead=float(mean @ lead),
-        lead_sd=now,
-        at_most=at_most,
-    )
+    table = pd.DataFrame.from_dict(rows, orient="index").sort_values(["saved", "shrinkage"], ascending=False)
+    leads: dict[str, Any] = {"pick": names[0], "second": names[-1], "lead": float(mean @ lead), "lead_sd": now}
+    return NextMeasurement(table=table, at_most=at_most, **leads)
 
 
 def shared(halves: Floats) -> Floats:

@@ -135,15 +135,9 @@ def price_habits(
     habits = [CHOOSING, *(f"{name} for everything" for name in draws.bag), JUST_ON]
     strokes = np.stack([one for one, _ in found])
     table = _table(strokes, habits)
-    places = pd.DataFrame(
-        {
-            "to_edge_m": [one.to_edge for one, _ in drawn],
-            "to_pin_m": [one.to_pin for one, _ in drawn],
-            "lie": [one.lie for one, _ in drawn],
-            "heading_deg": [np.degrees(turn) for _, turn in drawn],
-            "chosen": [chosen for _, chosen in found],
-        }
-    )
+    pairs = zip(drawn, found, strict=True)
+    rows = [(one.to_edge, one.to_pin, one.lie, np.degrees(turn), chosen) for (one, turn), (_, chosen) in pairs]
+    places = pd.DataFrame(rows, columns=["to_edge_m", "to_pin_m", "lie", "heading_deg", "chosen"])
     return HabitPrices(table=table, strokes=strokes, habits=habits, positions=places, verdict=_verdict(table))
 
 
@@ -170,16 +164,8 @@ def _table(strokes: Floats, habits: Sequence[str]) -> pd.DataFrame:
     # two independent uncertainties, added as squares: which positions were drawn, and what is not known
     half = constants.NORMAL_90 * np.hypot(chance, draws.std(axis=1))
     sure = (draws > 0).mean(axis=1) if draws.shape[1] > 1 else np.full(len(habits), np.nan)
-    table = pd.DataFrame(
-        {
-            "habit": habits,
-            "strokes": strokes.mean(axis=(0, 2)),
-            "cost": cost,
-            "cost_low": cost - half,
-            "cost_high": cost + half,
-            "sure": sure,
-        }
-    )
+    columns = {"habit": habits, "strokes": strokes.mean(axis=(0, 2)), "cost": cost}
+    table = pd.DataFrame(columns | {"cost_low": cost - half, "cost_high": cost + half, "sure": sure})
     table.loc[0, "sure"] = np.nan
     return table.sort_values("cost", kind="stable").reset_index(drop=True)
 

@@ -267,8 +267,3 @@ def faster(green: Green, feet: float) -> Green:
     factor = before / (before + feet)
     names = (item.name for item in fields(law) if item.name not in ("grain", "grain_direction"))
     return replace(green, resistance=replace(law, **{name: plain(factor * getattr(law, name)) for name in names}))
-
-
-def level(draws: Draws) -> Draws:
-    """Return draws of the green without its slope."""
-    return replace(draws, green=replace(draws.green, grade=0.0, fall_direction=0.0))

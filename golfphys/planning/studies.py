@@ -1,5 +1,6 @@
 """Teaching studies, stated and not measured: what green speed does to the short game, what moves the rest most."""
 
+import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
@@ -47,16 +48,12 @@ def carry_and_roll(
 
     Parameters
     ----------
-    stimps_ft : sequence of float
-        Green speeds, ft.
-    firmness : sequence of str
-        Names of `FIRMNESS`.
-    grades : sequence of float
-        Slopes along the line, rise over run, uphill positive.
+    stimps_ft, firmness, grades : sequence of float, of str, of float
+        Green speeds in ft, names of `FIRMNESS`, slopes along the line (rise over run, uphill positive).
     carry : float
         Landing distance, m; all lands on the green.
     known : Stated, optional
-        Lie, player and clubs.
+        Lie, player and clubs; in other studies firmness, too.
 
     Returns
     -------
@@ -73,14 +70,12 @@ def carry_and_roll(
     """
     known = known or Stated()
     rows = []
-    for name in firmness:
-        for grade in grades:
-            for stimp in stimps_ft:
-                draws = replace(known, firmness=name).draws(stimp, grade)
-                position = Position(to_edge=0.0, to_pin=carry + 1.0, lie=known.lie)
-                for club, at, ends in _runs(World(draws=draws, position=position), np.array([carry])):
-                    run = float(ends[0] - at[0])
-                    rows.append((club, stimp, name, grade, float(at[0]), run, run / float(at[0])))
+    for name, grade, stimp in itertools.product(firmness, grades, stimps_ft):
+        draws = replace(known, firmness=name).draws(stimp, grade)
+        position = Position(to_edge=0.0, to_pin=carry + 1.0, lie=known.lie)
+        for club, at, ends in _runs(World(draws=draws, position=position), np.array([carry])):
+            run = float(ends[0] - at[0])
+            rows.append((club, stimp, name, grade, float(at[0]), run, run / float(at[0])))
     return pd.DataFrame(rows, columns=["club", "stimp_ft", "firmness", "grade", "carry_m", "roll_m", "roll_per_carry"])
 
 
@@ -100,12 +95,8 @@ def rule_of_twelve(*, stimp_ft: float = 10.0, firmness: str = "middling", carry:
 
     Parameters
     ----------
-    stimp_ft : float
-        Green speed, ft.
-    firmness : str
-        Name of `FIRMNESS`.
-    carry : float
-        Landing distance, m.
+    stimp_ft, firmness, carry : float, str, float
+        Green speed in ft, name of `FIRMNESS`, landing distance in m.
 
     Returns
     -------
@@ -141,16 +132,10 @@ def best_club_map(
 
     Parameters
     ----------
-    stimps_ft : sequence of float
-        Green speeds, ft.
-    to_pins : sequence of float
-        Distances from ball to pin, m.
-    to_edge : float
-        Distance from ball to the green, m.
-    grade : float
-        Slope along the line, rise over run, uphill positive.
-    known : Stated, optional
-        Firmness, lie, player and clubs.
+    stimps_ft, grade, known
+        As for `carry_and_roll`.
+    to_pins, to_edge : sequence of float, float
+        Distances from the ball to the pin and to the green, m.
     effort : Effort
         How much is tried.
 
@@ -168,19 +153,15 @@ def best_club_map(
     """
     known = known or Stated()
     rows = []
-    for stimp in stimps_ft:
-        draws = known.draws(stimp, grade)
-        for to_pin in to_pins:
-            world = make_world(draws, Position(to_edge=to_edge, to_pin=to_pin, lie=known.lie), None, effort)
-            plan = plan_in(world, effort, (USUAL,))
-            first = plan.table.iloc[0]
-            costs = [item.mean + item.search.wary for item in plan.played]
-            lead = costs[1] - costs[0] if len(costs) > 1 else np.inf
-            close = len(plan.answer.choices) > 1
-            rows.append((stimp, to_pin, plan.pick, first["landing_m"], first["roll_m"], first["strokes"], lead, close))
-    return pd.DataFrame(
-        rows, columns=["stimp_ft", "to_pin_m", "club", "landing_m", "roll_m", "strokes", "lead", "close"]
-    )
+    for stimp, to_pin in itertools.product(stimps_ft, to_pins):
+        position = Position(to_edge=to_edge, to_pin=to_pin, lie=known.lie)
+        plan = plan_in(make_world(known.draws(stimp, grade), position, None, effort), effort, (USUAL,))
+        costs = [item.mean + item.search.wary for item in plan.played]
+        lead = costs[1] - costs[0] if len(costs) > 1 else np.inf
+        found = plan.table.loc[0, ["landing_m", "roll_m", "strokes"]]
+        rows.append((stimp, to_pin, plan.pick, *found, lead, len(plan.answer.choices) > 1))
+    columns = ["stimp_ft", "to_pin_m", "club", "landing_m", "roll_m", "strokes", "lead", "close"]
+    return pd.DataFrame(rows, columns=columns)
 
 
 def landing_shift(
@@ -194,14 +175,10 @@ def landing_shift(
 
     Parameters
     ----------
-    stimps_ft : sequence of float
-        Green speeds, ft, rising.
+    stimps_ft, grades, known
+        As for `carry_and_roll`, speeds rising.
     to_pins : iterable of float
         Distances from ball to pin, m; all of it green.
-    grades : sequence of float
-        Slopes along the line, rise over run, uphill positive.
-    known : Stated, optional
-        Firmness, lie, player and clubs.
 
     Returns
     -------
@@ -219,24 +196,16 @@ def landing_shift(
     pins = [float(pin) for pin in to_pins]
     position = Position(to_edge=0.0, to_pin=max(pins), lie=known.lie)
     rows = []
-    for grade in grades:
-        for stimp in stimps_ft:
-            for club, landing, rest in _runs(World(draws=known.draws(stimp, grade), position=position)):
-                rows += [(club, pin, grade, stimp, crossing(landing, rest, pin)) for pin in pins]
+    for grade, stimp in itertools.product(grades, stimps_ft):
+        for club, landing, rest in _runs(World(draws=known.draws(stimp, grade), position=position)):
+            rows += [(club, pin, grade, stimp, crossing(landing, rest, pin)) for pin in pins]
     found = pd.DataFrame(rows, columns=["club", "to_pin_m", "grade", "stimp_ft", "landing_m"])
-    shifts = [
-        pd.Series(_slope(group["landing_m"], group["stimp_ft"]) / METRES_PER_FOOT, index=group.index)
-        for _, group in found.groupby(["club", "to_pin_m", "grade"])
-    ]
-    found["shift_ft_per_ft"] = pd.concat(shifts)
+    found["shift_ft_per_ft"] = np.nan
+    for _, group in found.groupby(["club", "to_pin_m", "grade"]):
+        if len(group) > 1:
+            slope = np.gradient(group["landing_m"].to_numpy(float), group["stimp_ft"].to_numpy(float))
+            found.loc[group.index, "shift_ft_per_ft"] = slope / METRES_PER_FOOT
     return found
-
-
-def _slope(values: "pd.Series[Any]", at: "pd.Series[Any]") -> Floats:
-    """Return the slope of values over `at`, by differences; all NaN for a single one."""
-    if len(values) < 2:
-        return np.full(len(values), np.nan)
-    return np.asarray(np.gradient(values.to_numpy(float), at.to_numpy(float)))
 
 
 # Fields of the turf: step of the difference, what is typically not known of each, and unit.
@@ -281,16 +250,10 @@ def sensitivities(
 
     Parameters
     ----------
-    club : str
-        A name of `golfphys.physics.club.BAG`.
-    landing : float
-        Where the shot lands, m; all of it green.
-    stimp_ft : float
-        Green speed, ft.
-    grade : float
-        Slope along the line, rise over run, uphill positive.
-    known : Stated, optional
-        Firmness, lie and player.
+    club, landing : str, float
+        A name of `golfphys.physics.club.BAG`, and where the shot lands, m; all of it green.
+    stimp_ft, grade, known
+        As for `carry_and_roll`.
 
     Returns
     -------

@@ -37,10 +37,8 @@ def demo_wedges(*, shots: int = 4, seed: int | np.random.Generator = 7) -> pd.Da
 
     Parameters
     ----------
-    shots : int
-        Shots with each club and swing.
-    seed : int or numpy.random.Generator
-        The same seed gives the same shots.
+    shots, seed : int, int or numpy.random.Generator
+        Shots with each club and swing; the same seed gives the same shots.
 
     Returns
     -------
@@ -146,17 +144,9 @@ def find_wedge_gaps(
     grouped = known.groupby("swing", sort=False)["head_speed"]
     swings = pd.DataFrame({"head_speed": grouped.mean(), "sd": grouped.std(), "clubs": grouped.count()})
     gaps = _neighbours(table, wide, close)
-    return WedgeGaps(
-        table=table,
-        gaps=gaps,
-        swings=swings.sort_values("head_speed"),
-        notes=_notes(table, gaps, swings),
-        lie=lie,
-        player=player,
-        bag=bag,
-        wide=wide,
-        close=close,
-    )
+    notes, swings = _notes(table, gaps, swings), swings.sort_values("head_speed")
+    asked: dict[str, Any] = {"lie": lie, "player": player, "bag": bag, "wide": wide, "close": close}
+    return WedgeGaps(table=table, gaps=gaps, swings=swings, notes=notes, **asked)
 
 
 def _shots(source: "WedgeSheet | AnyPath | pd.DataFrame") -> pd.DataFrame:
@@ -186,16 +176,8 @@ def _neighbours(table: pd.DataFrame, wide: float, close: float) -> pd.DataFrame:
     carry = table["carry_m"].to_numpy(float)
     between = np.diff(carry)
     kinds = np.select([between >= wide, between <= close], ["gap", "overlap"], "fine")
-    return pd.DataFrame(
-        {
-            "shorter": names[:-1],
-            "longer": names[1:],
-            "from_m": carry[:-1],
-            "to_m": carry[1:],
-            "gap_m": between,
-            "kind": kinds,
-        }
-    )
+    ends = {"shorter": names[:-1], "longer": names[1:], "from_m": carry[:-1], "to_m": carry[1:]}
+    return pd.DataFrame(ends | {"gap_m": between, "kind": kinds})
 
 
 def _notes(table: pd.DataFrame, gaps: pd.DataFrame, swings: pd.DataFrame) -> list[str]:
@@ -203,22 +185,15 @@ def _notes(table: pd.DataFrame, gaps: pd.DataFrame, swings: pd.DataFrame) -> lis
     for row in gaps[gaps["kind"] == "gap"].itertuples():
         notes.append(f"Nothing between {row.from_m:.0f} and {row.to_m:.0f} m ({row.shorter}; {row.longer}).")
     for row in gaps[gaps["kind"] == "overlap"].itertuples():
-        shorter = str(row.shorter)
-        notes.append(
-            f"{shorter[:1].upper()}{shorter[1:]}; {row.longer}: equally far, {row.from_m:.0f} and {row.to_m:.0f} m."
-        )
+        pair = f"{row.shorter}; {row.longer}"
+        notes.append(f"{pair[:1].upper()}{pair[1:]}: equally far, {row.from_m:.0f} and {row.to_m:.0f} m.")
     thin = table[table["shots"] < 3]
     if len(thin):
         which = "; ".join(f"{row.club}, {row.swing}" for row in thin.itertuples())
         notes.append(f"Fewer than three shots: {which}. Hit more before buying anything.")
-    loose = swings[swings["sd"] > 0.06 * swings["head_speed"]]
-    for swing in loose.index:
-        notes.append(
-            f"The {swing} swing is not one speed for all clubs: shaft lean or length of swing differs between them."
-        )
-    if not notes:
-        notes.append("No gaps and no overlaps at the limits asked about.")
-    return notes
+    why = "is not one speed for all clubs: shaft lean or length of swing differs between them."
+    notes += [f"The {swing} swing {why}" for swing in swings.index[swings["sd"] > 0.06 * swings["head_speed"]]]
+    return notes or ["No gaps and no overlaps at the limits asked about."]
 
 
 def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = None) -> pd.DataFrame:
@@ -260,14 +235,10 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
     rows = []
     for swing in gaps.swings.index:
         speed, spread = _speed_at_loft(gaps, str(swing), club.loft)
-        low, median, high = (
-            float(np.interp(value, curve.speed, curve.reached[0]))
-            for value in (speed - constants.NORMAL_90 * spread, speed, speed + constants.NORMAL_90 * spread)
-        )
-        rows.append(
-            {"swing": swing, "carry_m": median, "low_m": low, "high_m": high, "fills": _place(gaps, kept, median)}
-        )
-    table = pd.DataFrame(rows)
+        speeds = speed + constants.NORMAL_90 * spread * np.array([-1.0, 0.0, 1.0])
+        low, median, high = np.interp(speeds, curve.speed, curve.reached[0]).tolist()
+        rows.append((swing, median, low, high, _place(gaps, kept, median)))
+    table = pd.DataFrame(rows, columns=["swing", "carry_m", "low_m", "high_m", "fills"])
     table["widest_before_m"] = _widest(gaps.table["carry_m"])
     table["widest_after_m"] = _widest(pd.concat([kept["carry_m"], table["carry_m"]]))
     return table
@@ -309,12 +280,8 @@ def changed_loft(club: str, loft_deg: float, *, bag: Mapping[str, Club] = BAG) -
 
     Parameters
     ----------
-    club : str
-        Its name.
-    loft_deg : float
-        The new loft, degrees.
-    bag : mapping of str to Club
-        Where it is found.
+    club, loft_deg, bag : str, float, mapping of str to Club
+        Its name, the new loft in degrees, and where it is found.
 
     Returns
     -------

@@ -10,14 +10,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.core.broadcasting import require_kinds
+from golfphys.core.broadcasting import plain, require_kinds
 from golfphys.physics.club import StrikeErrors
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
 from golfphys.physics.usual import Grass
 from golfphys.planning.plan import ChipPlan
 from golfphys.planning.position import faster
-from golfphys.planning.search import Search, play_all, search_landings
+from golfphys.planning.search import Search, play_best, search_landings
 from golfphys.planning.swings import swings_for
 from golfphys.planning.world import World, normals
 from golfphys.sheets import Column, Kind
@@ -149,26 +149,22 @@ def replanned(searches: Sequence[Search], world: World, plan: ChipPlan) -> list[
 
 def keep(searches: Sequence[Search], world: World, plan: ChipPlan) -> Floats:
     """Return expected strokes of spots, aims and head speeds of one world, played in another."""
-    speeds = [item.swing.speed_for(np.array([item.spot])) for item in searches]
-    swings = [replace(item.swing, world=world) for item in searches]
-    starts = [np.array([item.aim]) for item in searches]
+    moved = [replace(item, swing=replace(item.swing, world=world)) for item in searches]
     # with as few errors as a search takes, chance would part choices that the answer has level
-    normal = normals(len(world), plan.effort.last, plan.effort.seed + 1)
-    outcomes, _ = play_all(swings, world, speeds, starts, normal)
-    return np.array([item.strokes.mean() for item in outcomes])
+    played = play_best(moved, world, normals(len(world), plan.effort.last, plan.effort.seed + 1))
+    return np.array([item.mean for item in played])
 
 
-def _on_green(world: World) -> dict[str, Grass]:
+def _all_green(world: World) -> dict[str, Grass]:
     """Return what lies around the green as if it were green."""
-    green = world.draws.green
-    around = world.draws.around.items()
-    return {name: replace(grass, turf=green.turf, resistance=green.resistance) for name, grass in around}
+    green, around = world.draws.green, world.draws.around
+    return {name: replace(one, turf=green.turf, resistance=green.resistance) for name, one in around.items()}
 
 
 def _typical(green: Green) -> Green:
     typical = Green.from_stimp(TYPICAL_FEET).resistance
     level = typical.constant + 0.0 * np.asarray(green.resistance.constant)
-    return replace(green, resistance=replace(typical, constant=level if np.ndim(level) else float(level)))
+    return replace(green, resistance=replace(typical, constant=plain(level)))
 
 
 def _standing(world: World, **changed: Any) -> World:
@@ -185,7 +181,7 @@ IGNORED: Mapping[str, Callable[[World], World]] = MappingProxyType(
     {
         "the lie": lambda world: _standing(world, lie="fairway"),
         "the slope under the ball": lambda world: _standing(world, lie_uphill=0.0, lie_falls_left=0.0),
-        "the fringe": lambda world: _drawn(world, around=_on_green(world)),
+        "the fringe": lambda world: _drawn(world, around=_all_green(world)),
         "the slope": lambda world: _drawn(world, green=replace(world.draws.green, grade=0.0)),
         "the wind": lambda world: replace(world, conditions=replace(world.conditions, air=Air())),
         "the green speed": lambda world: _drawn(world, green=_typical(world.draws.green)),
@@ -196,10 +192,8 @@ IGNORED: Mapping[str, Callable[[World], World]] = MappingProxyType(
 def costs(plan: ChipPlan) -> pd.DataFrame:
     """Return what ignoring each part of the world costs at a position: the coach's lesson in one table.
 
-    Who ignores a part chooses, aims and swings as if it were not there (lie: as from a fairway; slope under the
-    ball, where there is one: as from level ground; fringe: as on the
-    green; slope: as on the level; wind: as in still air; green speed: as on greens of `TYPICAL_FEET`), and plays that
-    in the world as it is.
+    Who ignores a part chooses, aims and swings as if it were not there (as from a fairway, from level ground, in still
+    air, on a level green, on greens of `TYPICAL_FEET`, with green all around), and plays that in the world as it is.
 
     Parameters
     ----------
@@ -233,14 +227,13 @@ def costs(plan: ChipPlan) -> pd.DataFrame:
         found = replanned(own, without(plan.world), plan)
         chosen = _fewest(found)
         played = float(keep([chosen], plan.world, plan)[0])
-        rows.append(
-            {"ignored": name, "club": chosen.label, "landing_m": chosen.spot, "cost": max(played - best, 0.0)},
-        )
+        cost = max(played - best, 0.0)
+        rows.append({"ignored": name, "club": chosen.label, "landing_m": chosen.spot, "cost": cost})
     return pd.DataFrame(rows).sort_values("cost", ascending=False, kind="stable").reset_index(drop=True)
 
 
 def _fewest(searches: Sequence[Search]) -> Search:
-    return min(searches, key=lambda item: float(item.strokes[item.best]) + item.wary)
+    return min(searches, key=lambda item: item.cost)
 
 
 def _scaled(errors: StrikeErrors, factor: float) -> StrikeErrors:
@@ -248,17 +241,15 @@ def _scaled(errors: StrikeErrors, factor: float) -> StrikeErrors:
     return replace(errors, **{name: factor * np.asarray(getattr(errors, name)) for name in names})
 
 
-# What the study of decision quality writes.
+# What the study of decision quality writes; a habit picks no club to compare.
+NUMBERS = ("loss", "se", "loss_95", "same_club", "cases")
 STUDY = Kind(
     name="study",
     columns=(
         Column(name="plan", quantity="plan", type="string", required=True),
-        *(
-            Column(name=name, quantity=name, required=name != "same_club")  # a habit picks no club to compare
-            for name in ("loss", "se", "loss_95", "same_club", "cases")
-        ),
+        *(Column(name=name, quantity=name, required=name != "same_club") for name in NUMBERS),
     ),
-    needs=(("plan",), ("loss",), ("se",), ("loss_95",), ("same_club",), ("cases",)),
+    needs=(("plan",), *((name,) for name in NUMBERS)),
 )
 
 

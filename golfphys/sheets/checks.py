@@ -16,10 +16,7 @@ from golfphys.sheets.errors import row_list
 from golfphys.sheets.suspects import suspect_filled, suspect_headings, suspect_repeats, suspect_rollouts, suspect_words
 from golfphys.sheets.table import Table
 
-
-def _where(mask: "np.ndarray | pd.Series") -> list[int]:
-    found: list[int] = np.flatnonzero(np.asarray(mask)).tolist()
-    return found
+CHECK_BOTH = "Check both; a decimal comma may have split a number, or the units may differ."
 
 
 def check(table: Table) -> None:
@@ -41,9 +38,9 @@ def _complete_dates(table: Table) -> None:
     frame = table.frame
     frame["date"] = frame["date"].dt.normalize()
     day = frame["measured_at"].dt.normalize()
-    for position in _where(frame["date"].notna() & day.notna() & (frame["date"] != day)):
-        expected = f"the day of {table.written(position, 'measured_at')}"
-        table.add(position, "date", expected, "Keep the one that is right, and clear the other.")
+    wrong = frame["date"].notna() & day.notna() & (frame["date"] != day)
+    advice = "Keep the one that is right, and clear the other."
+    table.add_where(wrong, "date", "the day of {measured_at}", advice)
     frame["date"] = frame["date"].fillna(day)
     frame["measured_at"] = frame["measured_at"].fillna(frame["date"])
 
@@ -55,10 +52,8 @@ def check_rollouts(table: Table) -> None:
     """Complete the release speeds of a sheet of rolls, and record what is wrong with it."""
     frame = table.frame
     frame["release_speed"] = _release_speeds(table)
-    for position in _where(frame["side"].abs() > frame["distance"]):
-        expected = f"no more than the distance rolled, {table.written(position, 'distance')}"
-        advice = "Check both; a decimal comma may have split a number, or the units may differ."
-        table.add(position, "side", expected, advice)
+    expected = "no more than the distance rolled, {distance}"
+    table.add_where(frame["side"].abs() > frame["distance"], "side", expected, CHECK_BOTH)
     suspect_rollouts(table)
     suspect_headings(table)
     suspect_filled(table)
@@ -87,14 +82,13 @@ def _release_speeds(table: Table) -> pd.Series:
     if not (by_speed | by_run).any():
         findings.note(f"No release speed is given: the full ramp was assumed, {full:g} m/s (6.00 ft/s).")
         return pd.Series(full, index=frame.index)
-    for position in _where(by_speed & by_run):
-        advice = "Keep the one you measured."
-        more = f" and {table.written(position, 'ramp_run')} in {table.heading_for('ramp_run')}"
-        table.add(position, "release_speed", "one of the two", advice, more)
-    for position in _where(~by_speed & ~by_run):
-        quantity = "release_speed" if table.column_for("release_speed") is not None else "ramp_run"
-        advice = "Fill it in; 30 in (ramp_run_in) is the full ramp, 1.83 m/s its speed."
-        table.add(position, quantity, "the release speed, or how far up the ramp the ball was let go", advice)
+    more, heading = " and {ramp_run} in {heading}", table.heading_for("ramp_run")
+    keep = "Keep the one you measured."
+    table.add_where(by_speed & by_run, "release_speed", "one of the two", keep, more, heading=heading)
+    quantity = "release_speed" if table.column_for("release_speed") is not None else "ramp_run"
+    expected = "the release speed, or how far up the ramp the ball was let go"
+    advice = "Fill it in; 30 in (ramp_run_in) is the full ramp, 1.83 m/s its speed."
+    table.add_where(~by_speed & ~by_run, quantity, expected, advice)
     if by_run.any():
         findings.note(
             "Release speeds were taken from where on the ramp the ball was let go: "
@@ -119,13 +113,9 @@ def check_films(table: Table) -> None:
             _check_roll(table, str(roll), group)
     slowing = pd.Series([_slowing(group) for _, group in table.frame.groupby("roll", sort=False)], dtype=float)
     if slowing.median() < LEAST_SLOWING:
-        table.findings.add(
-            column=table.heading_for("time"),
-            found="balls that slow down far less than on any green in most rolls",
-            expected="seconds as a watch at the green counts them",
-            advice="Was it filmed in slow motion? Divide frames by the frames per second that the camera took.",
-            suspect=True,
-        )
+        found = "balls that slow down far less than on any green in most rolls"
+        advice = "Was it filmed in slow motion? Divide frames by the frames per second that the camera took."
+        table.ask_column("time", found, "seconds as a watch at the green counts them", advice)
 
 
 def _slowing(group: pd.DataFrame) -> float:
@@ -149,7 +139,7 @@ def _check_roll(table: Table, roll: str, group: pd.DataFrame) -> None:
     if len(timed) < 3:
         table.findings.note(f"Roll {roll!r} has {len(timed)} frame(s); a film needs at least three to say anything.")
     steps = np.diff(timed["time"])
-    for index in _where(steps <= 0):
+    for index in np.flatnonzero(steps <= 0).tolist():
         expected = f"a time after that of the frame before, {table.written(int(timed.index[index]), 'time')}"
         advice = f"Are two rolls called {roll!r}? Give each its own name, and keep the frames in order."
         table.add(int(timed.index[index + 1]), "time", expected, advice)
@@ -183,11 +173,9 @@ def check_drops(table: Table) -> None:
     height, rebound, first, second = map(table.filled, cells)
     expected = "the drop height with the rebound height or the first flight, or both flights"
     advice = "Fill in what was measured, or delete the row."
-    for position in _where(~rebound & ~first):
-        quantity = "rebound_height" if table.column_for("rebound_height") else "first_flight"
-        table.add(position, quantity, expected, advice)
-    for position in _where((rebound | first) & ~height & ~(first & second)):
-        table.add(position, "drop_height", expected, advice)
+    quantity = "rebound_height" if table.column_for("rebound_height") else "first_flight"
+    table.add_where(~rebound & ~first, quantity, expected, advice)
+    table.add_where((rebound | first) & ~height & ~(first & second), "drop_height", expected, advice)
     flown = constants.GRAVITY.value * frame["first_flight"] ** 2 / 8
     _check_less(table, frame["rebound_height"], frame["drop_height"], "rebound_height", "drop_height")
     _check_less(table, flown, frame["drop_height"], "first_flight", "drop_height")
@@ -196,31 +184,28 @@ def check_drops(table: Table) -> None:
 
 
 def _check_less(table: Table, after: pd.Series, before: pd.Series, what: str, of: str) -> None:
-    for position in _where(after >= before):
-        expected = f"less than {table.heading_for(of)} allows, {table.written(position, of)}"
-        advice = "A ball comes back lower each time; check the units and whether the cells were swapped."
-        table.add(position, what, expected, advice)
+    advice = "A ball comes back lower each time; check the units and whether the cells were swapped."
+    expected, heading = f"less than {{heading}} allows, {{{of}}}", table.heading_for(of)
+    table.add_where(after >= before, what, expected, advice, heading=heading)
 
 
 def _suspect_drops(table: Table, flown: pd.Series) -> None:
     frame = table.frame
     rebound, height = frame["rebound_height"], frame["drop_height"]
-    apart = flown / rebound
-    for position in _where((apart > 2) | (apart < 0.5)):
-        more = f", which a rise of {flown.iloc[position]:.3g} m takes"
-        expected = f"the rebound height to agree, {rebound.iloc[position]:.3g} m"
-        table.ask(position, "first_flight", expected, "Check the units of both.", more)
-    for position in _where(height > HIGHEST_DROP):
-        metres = height.iloc[position]
-        advice = f"Was it measured in feet? Then it is {metres * METRES_PER_FOOT:.2f} m; check the rebound, too."
-        expected = f"at most {HIGHEST_DROP:g} m, as high as one can reach from a step"
-        table.ask(position, "drop_height", expected, advice)
-    share = rebound / height
-    for position in _where(((share > HIGHEST_REBOUND) & (share < 1)) | (share < LOWEST_REBOUND)):
-        more = f", {share.iloc[position]:.3g} of the drop"
-        expected = f"a share that turf gives back, {LOWEST_REBOUND:g} to {HIGHEST_REBOUND:g}"
-        advice = "Are both heights in the unit of their headings (feet, metres, centimetres)?"
-        table.ask(position, "rebound_height", expected, advice, more)
+    apart, share = flown / rebound, rebound / height
+    expected, more = "the rebound height to agree, {rebound:.3g} m", ", which a rise of {flown:.3g} m takes"
+    both = {"rebound": rebound, "flown": flown}
+    wrong = (apart > 2) | (apart < 0.5)
+    table.add_where(wrong, "first_flight", expected, "Check the units of both.", more, suspect=True, **both)
+    expected = f"at most {HIGHEST_DROP:g} m, as high as one can reach from a step"
+    advice = "Was it measured in feet? Then it is {metres:.2f} m; check the rebound, too."
+    metres = height * METRES_PER_FOOT
+    table.add_where(height > HIGHEST_DROP, "drop_height", expected, advice, suspect=True, metres=metres)
+    expected = f"a share that turf gives back, {LOWEST_REBOUND:g} to {HIGHEST_REBOUND:g}"
+    advice = "Are both heights in the unit of their headings (feet, metres, centimetres)?"
+    wrong = ((share > HIGHEST_REBOUND) & (share < 1)) | (share < LOWEST_REBOUND)
+    more = ", {share:.3g} of the drop"
+    table.add_where(wrong, "rebound_height", expected, advice, more, suspect=True, share=share)
 
 
 # chips
@@ -240,39 +225,31 @@ LONGEST_RUN_RATIO = 6.0  # rest over carry that no more than a few chips of a lo
 def check_chips(table: Table) -> None:
     """Record chips of which nothing was seen, and ask about those that cannot be as written."""
     quantity, advice = "carry" if table.column_for("carry") else "rest", "Fill in one of the two, or delete the row."
-    for position in _where(~table.filled("carry") & ~table.filled("rest")):
-        table.add(position, quantity, "where the ball landed or where it came to rest", advice)
+    expected = "where the ball landed or where it came to rest"
+    table.add_where(~table.filled("carry") & ~table.filled("rest"), quantity, expected, advice)
     suspect_filled(table)
     _suspect_hang_times(table)
     mixed = _suspect_units(table)
     _suspect_order(table, mixed)
     frame = table.frame
-    for position in _where(frame["side"].abs() > frame["rest"].clip(lower=1.0)):
-        expected = f"less than the distance at rest, {table.written(position, 'rest')}"
-        advice = "Check both; a decimal comma may have split a number, or the units may differ."
-        table.ask(position, "side", expected, advice)
+    wide, expected = frame["side"].abs() > frame["rest"].clip(lower=1.0), "less than the distance at rest, {rest}"
+    table.add_where(wide, "side", expected, CHECK_BOTH, suspect=True)
 
 
 def _suspect_hang_times(table: Table) -> None:
     frame = table.frame
     tangent = constants.GRAVITY.value * frame["hang_time"] ** 2 / (2 * frame["carry"])
     # a chip struck thin skims, so one low flight says nothing; what cannot be is a flight too long for its carry
-    for position in _where((tangent > HIGHEST_TANGENT) & (frame["carry"] > 0)):
-        more = f" for a carry of {table.written(position, 'carry')}"
-        advice = "Check the watch and the unit of the carry."
-        expected = "a hang time that a chip of this carry can have"
-        table.ask(position, "hang_time", expected, advice, more)
+    wrong, more = (tangent > HIGHEST_TANGENT) & (frame["carry"] > 0), " for a carry of {carry}"
+    expected, advice = "a hang time that a chip of this carry can have", "Check the watch and the unit of the carry."
+    table.add_where(wrong, "hang_time", expected, advice, more, suspect=True)
     loft = frame["club"].map({name: club.loft for name, club in BAG.items()}).fillna(BAG["pitching wedge"].loft)
     usual = (tangent / np.tan(LAUNCH_PER_LOFT * loft)).dropna()
     if len(usual) >= 4 and not 1 / UNUSUAL < usual.median() < UNUSUAL:
         words = UNIT_WORDS[(column.unit if (column := table.column_for("carry")) else None) or "m"]
-        table.findings.add(
-            column=table.heading_for("carry"),
-            found=f"carries too {'long' if usual.median() < 1 else 'short'} for their hang times in most rows",
-            expected=f"carries in {words}, as the heading says",
-            advice="Were they typed in another unit? Rename the column to the unit they were measured in.",
-            suspect=True,
-        )
+        found = f"carries too {'long' if usual.median() < 1 else 'short'} for their hang times in most rows"
+        advice = "Were they typed in another unit? Rename the column to the unit they were measured in."
+        table.ask_column("carry", found, f"carries in {words}, as the heading says", advice)
 
 
 def _suspect_units(table: Table) -> set[int]:
@@ -283,13 +260,11 @@ def _suspect_units(table: Table) -> set[int]:
     for what, of, low, high in pairs:
         ratio = (frame[what] / frame[of]).replace([np.inf, 0.0], np.nan)
         if ratio.notna().sum() >= 4 and not low < ratio.median() < high:
-            table.findings.add(
-                column=f"{table.heading_for(of)} and {table.heading_for(what)}",
-                found=f"values of {what} that are in the median {ratio.median():.2g} times {of.replace('_', ' ')}",
-                expected="distances in the units of their headings",
-                advice="Were the two measured in different units? Rename one of the columns.",
-                suspect=True,
-            )
+            columns = f"{table.heading_for(of)} and {table.heading_for(what)}"
+            found = f"values of {what} that are in the median {ratio.median():.2g} times {of.replace('_', ' ')}"
+            advice = "Were the two measured in different units? Rename one of the columns."
+            expected = "distances in the units of their headings"
+            table.findings.add(found, expected, advice, column=columns, suspect=True)
             continue
         plain = frame["strike"].isin(["", "clean"])
         if what == "rest":  # a ball struck thin lands short of its target and runs on and on
@@ -298,7 +273,7 @@ def _suspect_units(table: Table) -> set[int]:
         like = _like_feet(ratio, frame["club"])
         if what == "carry":  # feet per metre times as far as it was aimed: no other row is needed to ask
             like |= np.abs(np.log(ratio) + math.log(METRES_PER_FOOT)) < math.log(LIKE_FEET)
-        for position in _where(like & plain):
+        for position in np.flatnonzero(like & plain).tolist():
             asked.add(position)
             more = f", {ratio.iloc[position]:.2g} times the {of.replace('_', ' ')}"
             advice = "It looks like feet beside metres; write it in the unit of its heading."
@@ -325,21 +300,19 @@ def _suspect_order(table: Table, but: set[int]) -> None:
     frame = table.frame
     carry, hop, rest = frame["carry"], frame["first_hop"], frame["rest"]
     back = (COMES_BACK_SHARE * carry).clip(lower=COMES_BACK)
-    advice = "All distances are from where the ball lay; if it was measured from the landing, write {:.4g}."
+    advice = "All distances are from where the ball lay; if it was measured from the landing, write {meant:.4g}."
     cases = (
-        ("rest", rest < carry - back, carry, rest, f"not far short of the landing, {table.heading_for('carry')}"),
-        ("first_hop", hop < carry - 0.05, carry, hop, f"beyond the landing, {table.heading_for('carry')}"),
-        ("first_hop", hop > rest + back.fillna(COMES_BACK), None, hop, f"short of {table.heading_for('rest')}"),
+        ("rest", rest < carry - back, carry, rest, "not far short of the landing, {heading}", "carry"),
+        ("first_hop", hop < carry - 0.05, carry, hop, "beyond the landing, {heading}", "carry"),
+        ("first_hop", hop > rest + back.fillna(COMES_BACK), None, hop, "short of {heading}", "rest"),
     )
-    for quantity, wrong, start, value, expected in cases:
+    for quantity, wrong, start, value, expected, of in cases:
         column = table.column_for(quantity)
-        for position in _where(wrong):
-            if position in but or column is None:
-                continue
-            said = "Check both, and their units."
-            if start is not None:
-                said = advice.format((start.iloc[position] + value.iloc[position]) / column.factor)
-            table.ask(position, quantity, expected, said)
+        said, meant = "Check both, and their units.", value
+        if start is not None and column is not None:
+            said, meant = advice, (start + value) / column.factor
+        asked = wrong & (column is not None) & ~frame.index.isin(list(but))
+        table.add_where(asked, quantity, expected, said, suspect=True, meant=meant, heading=table.heading_for(of))
 
 
 # counts and places
@@ -358,29 +331,23 @@ def check_putts(table: Table) -> None:
     seldom = holed < 0.5
     expected, made = (putts["tries"] * holed)[seldom], putts["made"][seldom].sum()
     if made > MORE_PUTTS * expected.sum() + 4 * math.sqrt((expected * (1 - holed[seldom])).sum()):
-        table.findings.add(
-            column=table.heading_for("distance"),
-            found=f"{made:.0f} putts holed from where the best players hole {expected.sum():.0f}",
-            expected="no more than they hole",
-            advice="Were the distances measured in feet? Rename the column to the unit they were measured in.",
-            suspect=True,
-        )
+        found = f"{made:.0f} putts holed from where the best players hole {expected.sum():.0f}"
+        advice = "Were the distances measured in feet? Rename the column to the unit they were measured in."
+        table.ask_column("distance", found, "no more than they hole", advice)
 
 
 def check_targets(table: Table) -> None:
     """No more balls can hit a target than were tried; a target is smaller than its distance."""
     _check_counts(table, "hits")
     frame = table.frame
-    for position in _where(frame["target_size"] > frame["distance"]):
-        expected = f"a target smaller than its distance, {table.written(position, 'distance')}"
-        table.ask(position, "target_size", expected, "Check the units of both.")
+    wide, expected = frame["target_size"] > frame["distance"], "a target smaller than its distance, {distance}"
+    table.add_where(wide, "target_size", expected, "Check the units of both.", suspect=True)
 
 
 def _check_counts(table: Table, what: str) -> None:
     frame = table.frame
-    for position in _where(frame[what] > frame["tries"]):
-        tries = table.written(position, "tries") if table.column_for("tries") else "1"
-        table.add(position, what, f"no more than the tries, {tries}", "Check both numbers.")
+    expected = f"no more than the tries, {'{tries}' if table.column_for('tries') else '1'}"
+    table.add_where(frame[what] > frame["tries"], what, expected, "Check both numbers.")
     if not table.findings.problems:
         frame[["tries", what]] = frame[["tries", what]].astype(np.int64)
 
@@ -402,14 +369,15 @@ def _suspect_points(table: Table, points: pd.DataFrame) -> None:
     apart, near = found[:, 1:], order[:, 1:]
     near = np.where(near == np.arange(len(near))[:, None], order[:, :1], near)  # a point may lie on another
     close = apart[:, 0] < CLOSEST_POINTS
-    for place in _where(close):
+    for place in np.flatnonzero(close).tolist():
         other = table.row(int(points.index[near[place, 0]]))
         more = f", {1000 * apart[place, 0]:.0f} mm from the point in row {other}"
         expected = f"points at least {1000 * CLOSEST_POINTS:.0f} mm apart"
         advice = "Keep one of the two, or their mean height."
         table.ask(int(points.index[place]), "x", expected, advice, more)
     rise = np.abs(heights[:, None] - heights[near])
-    for place in _where((np.median(rise / np.maximum(apart, CLOSEST_POINTS), axis=1) > STEEPEST) & ~close):
+    steep = np.median(rise / np.maximum(apart, CLOSEST_POINTS), axis=1) > STEEPEST
+    for place in np.flatnonzero(steep & ~close).tolist():
         more = f", {rise[place, 0]:.3g} m from the height of the nearest point, {apart[place, 0]:.3g} m away"
         advice = "Check the unit of the height, and the sign."
         table.ask(int(points.index[place]), "height", "the slope of a green", advice, more)

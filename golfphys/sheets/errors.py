@@ -52,15 +52,13 @@ class SheetError(ValueError):
     def _message(self) -> str:
         count = len(self.problems)
         head = f"{self.file}: {count} problem{'s' if count != 1 else ''}; nothing in the file was changed"
-        lines = [f"  - {self._line(problem)}" for problem in self.problems[:SHOWN_PROBLEMS]]
+        shown = self.problems[:SHOWN_PROBLEMS]
+        lines = [f"  - {item if item.file == self.file else f'{item.file}: {item}'}" for item in shown]
         if count > SHOWN_PROBLEMS:
             lines.append(f"  - and {count - SHOWN_PROBLEMS} more (all are in the error's .problems)")
         if any(problem.suspect for problem in self.problems):
             lines.append("  If a value that looks wrong here is right after all, pass accept_suspects=True.")
         return "\n".join([head, *lines])
-
-    def _line(self, problem: Problem) -> str:
-        return str(problem) if problem.file == self.file else f"{problem.file}: {problem}"
 
     def __reduce__(self) -> tuple[type["SheetError"], tuple[str, list[Problem]]]:
         """Let the error cross a process boundary."""
@@ -81,21 +79,23 @@ class Findings:
         """The notes, each once, in the order in which they were made."""
         return list(self._notes)
 
-    def add(self, **found: Any) -> None:
+    def add(self, found: str, expected: str, advice: str, **more: Any) -> None:
         """Record a `Problem`, or a note of it where suspects are accepted; past `MOST_LISTED` only that there are."""
-        problem = Problem(file=self.file, **found)
+        problem = Problem(file=self.file, found=found, expected=expected, advice=advice, **more)
         if problem.suspect and self.accept_suspects:
             self.note(f"Accepted as you asked: {str(replace(problem, advice='')).strip()}")
         elif len(self.problems) < MOST_LISTED:
             self.problems.append(problem)
         elif len(self.problems) == MOST_LISTED:
-            more: dict[str, Any] = {"found": "more problems than are listed", "expected": f"fewer than {MOST_LISTED}"}
+            found, expected = "more problems than are listed", f"fewer than {MOST_LISTED}"
             advice = "Mend those named first, then read the sheet again."
-            self.problems.append(Problem(file=self.file, row=problem.row, advice=advice, **more))
+            self.problems.append(
+                Problem(file=self.file, row=problem.row, found=found, expected=expected, advice=advice)
+            )
 
-    def refuse(self, **found: Any) -> NoReturn:
+    def refuse(self, found: str, expected: str, advice: str, **more: Any) -> NoReturn:
         """Record a `Problem` after which nothing more can be done, and raise a `SheetError` with all of them."""
-        self.problems.append(Problem(file=self.file, **found))
+        self.problems.append(Problem(file=self.file, found=found, expected=expected, advice=advice, **more))
         raise SheetError(self.file, self.problems) from None
 
     def note(self, sentence: str) -> None:

@@ -114,13 +114,8 @@ def _suspect_sheet(table: Table, level: float, fastest: float, column: Column) -
         right = column.name.removesuffix(column.unit or "") + cures[0]
         other, words = UNIT_WORDS[cures[0]], UNIT_WORDS[column.unit or "m"]
         advice = f"The numbers look like {other} typed under a heading of {words}: rename the column to {right}."
-    table.findings.add(
-        column=table.heading_for("distance"),
-        found=f"distances that make this a green of {level:.1f} ft ({level * METRES_PER_FOOT:.2f} m) on the level",
-        expected=f"a green speed that greens show, {SLOWEST:g} to {fastest:g} ft",
-        advice=advice,
-        suspect=True,
-    )
+    found = f"distances that make this a green of {level:.1f} ft ({level * METRES_PER_FOOT:.2f} m) on the level"
+    table.ask_column("distance", found, f"a green speed that greens show, {SLOWEST:g} to {fastest:g} ft", advice)
 
 
 def _suspect_spots(table: Table, rolls: pd.DataFrame, speeds: pd.Series, column: Column) -> set[str]:
@@ -141,13 +136,9 @@ def _suspect_spots(table: Table, rolls: pd.DataFrame, speeds: pd.Series, column:
 
 def _suspect_one_length(table: Table, rolls: pd.DataFrame) -> None:
     if len(rolls) > 3 and rolls["distance"].nunique() == 1 and rolls["release_speed"].nunique() > 1:
-        table.findings.add(
-            column=table.heading_for("distance"),
-            found=f"the same distance, {table.written(int(rolls.index[0]), 'distance')}, from every release speed",
-            expected="longer rolls from a faster release",
-            advice="Write how far each ball rolled, not the speed of the green.",
-            suspect=True,
-        )
+        found = f"the same distance, {table.written(int(rolls.index[0]), 'distance')}, from every release speed"
+        advice = "Write how far each ball rolled, not the speed of the green."
+        table.ask_column("distance", found, "longer rolls from a faster release", advice)
 
 
 def _suspect_rows(table: Table, rolls: pd.DataFrame, column: Column) -> None:
@@ -221,13 +212,9 @@ def suspect_repeats(table: Table) -> None:
             continue
         first = seen.setdefault(block.tobytes(), start)
         if start - first >= length:
-            table.findings.add(
-                row=table.row(start),
-                found=f"rows that repeat those from row {table.row(first)} on, cell by cell",
-                expected="every ball once",
-                advice="If they were pasted twice, delete them here.",
-                suspect=True,
-            )
+            found = f"rows that repeat those from row {table.row(first)} on, cell by cell"
+            advice = "If they were pasted twice, delete them here."
+            table.findings.add(found, "every ball once", advice, row=table.row(start), suspect=True)
             return
 
 
@@ -244,13 +231,9 @@ def suspect_headings(table: Table) -> None:
     if np.ptp(degrees) >= FEWEST_DEGREES and (several.any() or (turns and np.any(degrees % 1))):
         whole = not np.any(np.round(degrees, 6) % 1)
         advice = "Are they hours of a clock's face? One hour is 30 degrees." if whole else "Are they in radians?"
-        table.findings.add(
-            column=table.heading_for("heading"),
-            found=f"directions that all lie within {np.abs(degrees).max():.3g} degrees of the reference line",
-            expected="rolls up, down and across, in degrees clockwise from the reference line",
-            advice=f"{advice} A right angle is 90.",
-            suspect=True,
-        )
+        found = f"directions that all lie within {np.abs(degrees).max():.3g} degrees of the reference line"
+        expected = "rolls up, down and across, in degrees clockwise from the reference line"
+        table.ask_column("heading", found, expected, f"{advice} A right angle is 90.")
 
 
 def suspect_filled(table: Table) -> None:

@@ -71,11 +71,39 @@ class Table:
         """Record a problem with the cell of `quantity` in the frame's line `position`; `more` stands behind it."""
         cell, row, column = self.written(position, quantity), self.row(position), self.heading_for(quantity)
         found = ("a blank cell" if cell == "''" else cell) + more
-        self.findings.add(row=row, column=column, found=found, expected=expected, advice=advice, suspect=suspect)
+        self.findings.add(found, expected, advice, row=row, column=column, suspect=suspect)
 
     def ask(self, position: int, quantity: str, expected: str, advice: str, more: str = "") -> None:
         """Record a cell that can be read but is hard to believe."""
         self.add(position, quantity, expected, advice, more, suspect=True)
+
+    def add_where(self, wrong: Any, quantity: str, expected: str, advice: str, more: str = "", **values: Any) -> None:
+        """Record a problem with the cell of `quantity` in every line that the mask `wrong` marks.
+
+        In the texts ``{name}`` is a value given here, of its line if it is a series, or else the cell of that quantity.
+        With ``suspect=True`` the cells can be read but are hard to believe.
+        """
+        suspect = bool(values.pop("suspect", False))
+        for position in np.flatnonzero(np.asarray(wrong)).tolist():
+            own = {name: each.iloc[position] if isinstance(each, pd.Series) else each for name, each in values.items()}
+            here = _Line(own, table=self, position=position)
+            words = [text.format_map(here) for text in (expected, advice, more)]
+            self.add(position, quantity, words[0], words[1], words[2], suspect)
+
+    def ask_column(self, quantity: str, found: str, expected: str, advice: str) -> None:
+        """Record a column that can be read but is hard to believe."""
+        self.findings.add(found, expected, advice, column=self.heading_for(quantity), suspect=True)
+
+
+class _Line(dict[str, Any]):
+    """What the words of a problem may name: values, and the cells of a line as they are written."""
+
+    def __init__(self, values: dict[str, Any], *, table: Table, position: int) -> None:
+        super().__init__(values)
+        self.table, self.position = table, position
+
+    def __missing__(self, quantity: str) -> str:
+        return self.table.written(self.position, quantity)
 
 
 def read_table(path: AnyPath, kind: Kind, findings: Findings) -> Table:
@@ -96,16 +124,14 @@ def parse_table(data: bytes, kind: Kind, findings: Findings) -> Table:
     raw = split(decode(data, findings)[0], kind.names, findings)
     if not raw.header:
         maker = " (golfphys.new_sheet makes one)" if kind.name in kinds() else ""
-        findings.refuse(
-            found="nothing but comments" if raw.comments else "an empty file",
-            expected="a line of headings and rows below it",
-            advice=f"Start from the blank template for {kind.name}{maker}.",
-        )
+        found = "nothing but comments" if raw.comments else "an empty file"
+        advice = f"Start from the blank template for {kind.name}{maker}."
+        findings.refuse(found, "a line of headings and rows below it", advice)
     headings = read_headings(raw, kind, findings)
     raw = rows_only(raw, headings, findings)
     if not raw.records and not findings.problems:
         found, advice = "headings without rows", "Add a row for each measurement."
-        findings.add(row=raw.header_row, found=found, expected="at least one row", advice=advice, unfilled=True)
+        findings.add(found, "at least one row", advice, row=raw.header_row, unfilled=True)
     frame = _frame(raw, kind, headings, findings)
     _add_decimal_commas(raw, headings, findings)
     _note_duplicates(raw, findings)
@@ -127,12 +153,9 @@ def rows_only(raw: RawSheet, headings: tuple[Heading, ...], findings: Findings) 
         if not record[0].startswith("#"):
             kept.append((row, record))
         elif count > 1 and (count >= usual or any(cells.is_number(cell) for cell in record)):
-            findings.add(
-                row=row,
-                found=f"a row of cells that begins with #: {quoted(record[0])}",
-                expected="a measurement, or a comment",
-                advice="Take the # away if it is a measurement; put the comment above the headings if it is one.",
-            )
+            found = f"a row of cells that begins with #: {quoted(record[0])}"
+            advice = "Take the # away if it is a measurement; put the comment above the headings if it is one."
+            findings.add(found, "a measurement, or a comment", advice, row=row)
         else:
             comments.append(" ".join(cell for cell in record if cell).lstrip("# "))
             comment_rows.append(row)
@@ -153,28 +176,23 @@ def _check_lengths(
         missing = [heading for heading in headings if heading.index >= len(record)]
         needed = [heading.text for heading in missing if heading.column is not None and heading.column.required]
         if len(record) < width and (needed or (row == records[-1][0] and not raw.ends_with_line_end)):
-            findings.add(
-                row=row,
-                column=(needed or [missing[0].text])[0] if missing else None,
-                found=f"a row that ends after {len(record)} of {width} cells",
-                expected=f"{width} cells",
-                advice=_too_short_advice(record, raw.separator),
+            found, advice = (
+                f"a row that ends after {len(record)} of {width} cells",
+                "Was the file cut off? Complete the row.",
             )
+            if len(record) == 1 and raw.separator in record[0]:
+                advice = "The whole row stands in quotation marks: take them out."
+            column = (needed or [missing[0].text])[0] if missing else None
+            findings.add(found, f"{width} cells", advice, row=row, column=column)
         elif any(record[width:]) or (len(record) > width and len(lengths) > 1):
             found, advice = f"{len(record)} cells under {width} headings", _too_long_advice(record, raw.separator)
-            findings.add(row=row, found=found, expected=f"{width} cells", advice=advice)
+            findings.add(found, f"{width} cells", advice, row=row)
         else:
             whole.append((row, record))
             short_rows += [row] if len(record) < width else []
     if short_rows:
         findings.note(f"Cells missing at the end of a row were taken as blank: {row_list(short_rows)}.")
     return whole
-
-
-def _too_short_advice(record: tuple[str, ...], separator: str) -> str:
-    if len(record) == 1 and separator in record[0]:
-        return "The whole row stands in quotation marks: take them out."
-    return "Was the file cut off? Complete the row."
 
 
 def _too_long_advice(record: tuple[str, ...], separator: str) -> str:
@@ -194,11 +212,10 @@ def _add_decimal_commas(raw: RawSheet, headings: tuple[Heading, ...], findings: 
     if raw.separator != "," or not any(cells.NUMBER.fullmatch(item.found.strip("'")) for item in out_of_range):
         return
     if not any("." in cell for _, record in raw.records for cell in record if cells.NUMBER.fullmatch(cell)):
-        findings.add(
-            found="numbers out of range, and no decimal point in the whole sheet",
-            expected="points for the decimals in a sheet whose cells are separated by commas",
-            advice="A decimal comma may have split numbers in two: write points, or put semicolons between cells.",
-        )
+        found = "numbers out of range, and no decimal point in the whole sheet"
+        expected = "points for the decimals in a sheet whose cells are separated by commas"
+        advice = "A decimal comma may have split numbers in two: write points, or put semicolons between cells."
+        findings.add(found, expected, advice)
 
 
 def _note_duplicates(raw: RawSheet, findings: Findings) -> None:
@@ -220,22 +237,21 @@ def _at(record: tuple[str, ...], index: int) -> str:
     return record[index] if index < len(record) else ""
 
 
-@dataclass(frozen=True, kw_only=True)
 class _Cells:
     """The cells of one column on their way to values."""
 
-    rows: list[int]
-    written: list[str]
-    texts: list[str]
-    column: Column
-    heading: str | None
-    separator: str
-    findings: Findings
+    def __init__(self, raw: RawSheet, column: Column, heading: Heading | None, findings: Findings) -> None:
+        self.column, self.findings, self.separator = column, findings, raw.separator
+        self.heading = None if heading is None else heading.text
+        self.rows = [row for row, _ in raw.records]
+        self.written = ["" if heading is None else _at(record, heading.index) for _, record in raw.records]
+        plain = cells.clean if column.quantity in NAMES else cells.unquoted
+        self.texts = self.written if column.is_number else [plain(text) for text in self.written]
 
     def add(self, place: int, misread: cells.Misread) -> None:
         found = quoted(self.texts[place]) if self.texts[place] else "a blank cell"
-        row, heading = self.rows[place], self.heading
-        self.findings.add(row=row, column=heading, found=found, expected=misread.expected, advice=misread.advice)
+        where: dict[str, Any] = {"row": self.rows[place], "column": self.heading}
+        self.findings.add(found, misread.expected, misread.advice, **where)
 
     def read(self, cell: Callable[[str], Any], blank: Any) -> list[Any]:
         """Read each cell; a blank one, and one that is misread and becomes a problem, is `blank`."""
@@ -272,7 +288,7 @@ class _Cells:
             said = f"times with different offsets from universal time (compare row {first})"
             advice = "Write all times as local time, without Z or +01:00."
             expected = "every time as the clock at the course shows it"
-            self.findings.add(row=second, column=self.heading, found=said, expected=expected, advice=advice)
+            self.findings.add(said, expected, advice, row=second, column=self.heading)
         elif offsets.keys() - {None}:
             said = "The offset from universal time was left out; times are taken as the clock at the course."
             self.findings.note(said)
@@ -321,26 +337,12 @@ def _spelt_out(text: str) -> str:
 
 
 def _frame(raw: RawSheet, kind: Kind, headings: tuple[Heading, ...], findings: Findings) -> pd.DataFrame:
-    rows = [row for row, _ in raw.records]
-    columns: dict[str, object] = {ROW: np.array(rows, dtype=np.int64)}
+    columns: dict[str, object] = {ROW: np.array([row for row, _ in raw.records], dtype=np.int64)}
     by_quantity = {heading.column.quantity: heading for heading in headings if heading.column is not None}
     for quantity in kind.quantities:
         heading = by_quantity.get(quantity)
-        found = None if heading is None else heading.column
-        column = found or kind.columns_of(quantity)[0]
-        written = ["" if heading is None else _at(record, heading.index) for _, record in raw.records]
-        texts = written
-        if not column.is_number:
-            texts = [cells.clean(text) if quantity in NAMES else cells.unquoted(text) for text in written]
-        here = _Cells(
-            rows=rows,
-            written=written,
-            texts=texts,
-            column=column,
-            heading=None if heading is None else heading.text,
-            separator=raw.separator,
-            findings=findings,
-        )
+        column = heading.column if heading is not None and heading.column else kind.columns_of(quantity)[0]
+        here = _Cells(raw, column, heading, findings)
         if heading is not None and column.required:
             here.check_blanks()
         read = here.numbers if column.is_number else here.times if column.type.startswith("date") else here.words
