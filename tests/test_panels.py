@@ -16,13 +16,13 @@ from golfphys import BAG, panels
 from golfphys.panels import Panel, Subject, panel, physics, planning, settings
 
 SUBJECTS = {
-    "roll": physics.ROLL,
-    "bounce": physics.BOUNCE,
-    "shot": physics.SHOT,
-    "landing spots": physics.LANDING_SPOTS,
-    "chip": planning.CHIP,
-    "clubs": planning.CLUBS,
-    "measuring": planning.MEASURING,
+    "roll": physics.roll,
+    "bounce": physics.bounce,
+    "shot": physics.shot,
+    "landing spots": physics.landing_spots,
+    "chip": planning.chip,
+    "clubs": planning.clubs,
+    "measuring": planning.measuring,
 }
 every_panel = pytest.mark.parametrize("subject", SUBJECTS.values(), ids=SUBJECTS)
 
@@ -67,7 +67,7 @@ def moved(shown: Panel, name: str) -> None:
 
 @every_panel
 def test_each_input_changes_words_or_picture(subject: Subject) -> None:
-    shown = Panel(subject, **({"slope_pct": 2.0} if subject is physics.ROLL else {}))
+    shown = Panel(subject, **({"slope_pct": 2.0} if subject is physics.roll else {}))
     for name in shown.inputs:
         before = shown.image.value
         moved(shown, name)
@@ -97,34 +97,34 @@ def test_a_panel_as_shown(subject: Subject) -> None:
 
 
 def test_a_picture_on_axes_kept_is_the_picture_on_new_ones() -> None:
-    shown = Panel(planning.CHIP, units="metres")
+    shown = Panel(planning.chip, units="metres")
     for values in ({"to_pin": 24.0, "lie": "rough"}, {"to_pin": 8.0, "to_edge": 1.0}):
         for name, value in values.items():
             shown.inputs[name].value = value
-        new = Panel(planning.CHIP, units="metres", **shown.values)
+        new = Panel(planning.chip, units="metres", **shown.values)
         assert shown.image.value == new.image.value
     shown.inputs["to_pin"].value = 5.0
     shown.inputs["to_edge"].value = 6.0
     assert "Not possible" in shown.message.value
     shown.inputs["to_edge"].value = 1.0
-    assert shown.image.value == Panel(planning.CHIP, units="metres", **shown.values).image.value
+    assert shown.image.value == Panel(planning.chip, units="metres", **shown.values).image.value
 
 
 def test_an_impossible_entry_or_a_fault_keeps_the_picture() -> None:
     shown = panels.roll()
     before, result, caption = shown.image.value, shown.result, shown.figure()._supxlabel.get_text()
-    shown.subject = replace(physics.ROLL, compute=refuses)
+    shown.subject = replace(physics.roll, compute=refuses)
     moved(shown, "speed")
     assert "Not possible:</b> the pin lies &lt;before&gt; the edge" in shown.message.value
     assert "role='alert'" in shown.message.value
-    shown.subject = replace(physics.ROLL, compute=broken)
+    shown.subject = replace(physics.roll, compute=broken)
     with pytest.raises(RuntimeError, match="gears"):
         moved(shown, "speed")
     assert "This panel failed" in shown.message.value
     assert "the gears &lt;slipped&gt;" in shown.message.value
     assert (shown.image.value, shown.result) == (before, result)
     assert shown.figure()._supxlabel.get_text() == caption
-    shown.subject = physics.ROLL
+    shown.subject = physics.roll
     shown.redraw()
     assert "alert" not in shown.message.value
 
@@ -175,15 +175,17 @@ def test_a_panel_without_a_possible_start_has_no_figure() -> None:
 
 def test_roll_panel_agrees_with_the_closed_form() -> None:
     level = panels.roll(stimp_ft=9.0)
-    assert float(level.result.sloping.x[-1]) == pytest.approx(9 * 0.3048, abs=1e-3)
+    assert float(level.result["paths"]["on this slope"].x[-1]) == pytest.approx(9 * 0.3048, abs=1e-3)
     assert "not at all" in level.message.value
     across = panels.roll(slope_pct=2.0, heading_deg=90.0)
-    assert float(across.result.sloping.y[-1]) < -0.1  # uphill is to the left of a ball sent 90 deg clockwise from it
+    assert (
+        float(across.result["paths"]["on this slope"].y[-1]) < -0.1
+    )  # uphill is to the left of a ball sent 90 deg clockwise from it
     assert "to the right" in across.message.value
     down = panels.roll(slope_pct=8.0, heading_deg=180.0, stimp_ft=12.0)
     assert "does not stop" in down.message.value
     up = panels.roll(slope_pct=2.0, heading_deg=0.0)
-    assert up.result.sloping.x[-1] < up.result.level.x[-1]
+    assert up.result["paths"]["on this slope"].x[-1] < up.result["paths"]["on the level"].x[-1]
 
 
 def test_bounce_panel_reads_hops_off_its_path() -> None:

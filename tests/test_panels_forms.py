@@ -16,7 +16,7 @@ from matplotlib.axes import Axes
 
 import golfphys
 from golfphys import panels
-from golfphys.panels import Chosen, choosing, course, exchange, filling, forms, printing, settings
+from golfphys.panels import Chosen, course, exchange, filling, forms, printing, settings
 from golfphys.sheets import append_rows, make_course_folder, make_player_folder, read_chips, read_drops, read_rollouts
 from golfphys.sheets.dictionary import kinds
 
@@ -63,7 +63,7 @@ def test_until_a_course_is_chosen_it_is_the_demonstration() -> None:
 def test_the_panel_makes_and_chooses_a_course(own_home: Path) -> None:
     panel = panels.CoursePanel()
     assert panel.new.layout.display == "none"
-    panel.course.value = choosing.NEW
+    panel.course.value = course.NEW
     panel.units.value, panel.name.value = "feet", "Lower Links"
     panel.make.click()
     assert "Say what heading 0 points at" in panel.message.value
@@ -83,11 +83,11 @@ def test_the_panel_makes_and_chooses_a_course(own_home: Path) -> None:
 def test_a_course_that_cannot_be_made_is_said(name: str) -> None:
     made()
     panel = panels.CoursePanel()
-    panel.course.value = choosing.NEW
+    panel.course.value = course.NEW
     panel.name.value, panel.line.value = name, "north"
     panel.make.click()
     assert "role='alert'" in panel.message.value
-    assert settings.own_courses() == ["home course"]
+    assert settings.made_in(settings.courses_folder()) == ["home course"]
 
 
 def test_a_course_that_has_gone_is_said() -> None:
@@ -529,7 +529,7 @@ def test_results_of_the_demonstration_stay_out_of_a_coachs_folder(own_home: Path
     files = exporter(course.demonstration()).write()
     assert all(path.parent == own_home / "courses" / "results of the demonstration" for path in files)
     assert not (chosen.folder / "results").exists()
-    assert settings.own_courses() == ["home course"]
+    assert settings.made_in(settings.courses_folder()) == ["home course"]
 
 
 def test_results_that_cannot_be_written_are_said() -> None:

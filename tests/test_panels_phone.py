@@ -8,7 +8,7 @@ import pytest
 from scipy.io import wavfile
 
 from golfphys import append_rows, make_course_folder, new_sheet, panels, read_chips, read_drops, read_films
-from golfphys.panels import pieces
+from golfphys.panels import panel
 from golfphys.recordings.made import Camera, film, thuds
 from golfphys.recordings.opening import RecordingError
 
@@ -58,7 +58,7 @@ def test_a_course_in_feet_is_asked_for_feet(tmp_path: Path) -> None:
 
 def test_times_of_a_chip_go_into_its_row(course: panels.Chosen) -> None:
     form = panels.ListeningForm(course)
-    form.kind.value = "a chip"
+    form.kind.value = "chip"
     form.places[0].value = 7.8
     form.open(recording(course.folder, [0.6, 1.7, 1.95]))
     form.save()
@@ -131,12 +131,12 @@ def test_a_film_that_is_none_is_answered_in_words(course: panels.Chosen) -> None
 
 def test_a_recording_that_cannot_be_used_is_said_beside_the_button_that_asked_for_it() -> None:
     """It is no fault of the program, and the button works again."""
-    button, message = pieces.button("Put it in"), ipywidgets.HTML()
+    button, message = panel.button("Put it in"), ipywidgets.HTML()
 
     def unheard() -> None:
         raise RecordingError("the recording is silent; check the microphone's permission")
 
-    assert pieces.pressed(button, message, unheard) is None
+    assert panel.pressed(button, message, unheard) is None
     assert "microphone&#x27;s permission" in message.value
     assert "fault" not in message.value
     assert not button.disabled

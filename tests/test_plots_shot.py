@@ -208,3 +208,28 @@ def test_contacts_are_drawn_with_the_strikes_that_made_them() -> None:
     ax = plots.plot_contacts(table, strikes)
     assert line(ax, "strikes with all errors").get_ydata() == pytest.approx(1e3 * strikes["height"].to_numpy())
     assert legend_words(ax)[:3] == ["clean", "heavy", "thin"]
+
+
+# --- figures of the pages --------------------------------------------------------------------------------------------
+def test_worked_figures_are_those_of_hand_calculations() -> None:
+    """A 10 ft green, a wedge of 11 deg of bounce, the trade's rule of spin; Irodov 1.106: half the speed at the end."""
+    ten = LEVEL.resistance
+    found = {
+        "reading": (worked.slowing({"": ten})[""]["distance"].iloc[-1], 10 * FT),
+        "resistance": (worked.green_speeds([10.0]).loc[10.0, "resistance"], 0.0784),
+        "leaves the ramp": (worked.ramp_speeds([20.0])["release_speed"].iloc[0], 1.885),
+        "ends a curve": (worked.hodograph(0.03, 0.03, np.pi / 2 - 1e-6)["speed"].iloc[-1], 0.5),
+        "skid": (worked.skid_share([10.0], [0.4]).iloc[0, 0], 0.119),
+        "slides": (np.degrees(worked.slide_limit([0.4], 0.8)["angle"].iloc[0]), 21.6),
+        "drop": (worked.drops({"published": Turf()}, [1.0]).iloc[0, 0], 0.131),
+        "bounce": (np.degrees(worked.bounce_left([0.0], bag={"": BAG["sand wedge"]})["bounce"].iloc[0]), 11.0),
+        "rule of spin": ((STRIKES["backspin"] / worked.spin_rule(STRIKES.assign(head_speed=9.0))).iloc[0], 1.0),
+    }
+    for name, (value, expected) in found.items():
+        assert value == pytest.approx(expected, rel=0.04 if name in ("rule of spin", "bounce") else 0.005), name
+    spun = worked.swapped({"a": Launch(8.0, 0.5, 100.0), "b": Launch(8.0, 0.7, 300.0)})
+    assert (spun["b spin"] < spun["no spin"]).all()
+    heavy_or_thin = worked.mishits({"tight": LIES["tight"]}, n=500)["tight"]
+    assert heavy_or_thin["lob wedge"] > heavy_or_thin["8-iron"]
+    rest = worked.rests({"9-iron": BAG["9-iron"]}, {"fairway": LIES["fairway"]}, 6.0, n=20)["x"]
+    assert 6.0 < rest.median() < 25.0

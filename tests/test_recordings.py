@@ -7,12 +7,11 @@ import pytest
 from scipy.io import wavfile
 
 from golfphys.recordings import opening as clips
-from golfphys.recordings.filmed import along, drift, film_rows, speed_at_start
-from golfphys.recordings.follow import Track, follow
+from golfphys.recordings.filmed import Track, View, along, drift, film_rows, speed_at_start, view_of
+from golfphys.recordings.follow import follow
 from golfphys.recordings.heard import Onsets, corrected, find_onsets, heard_chip, heard_drop
 from golfphys.recordings.made import Camera, film, thuds
 from golfphys.recordings.opening import RecordingError, Sound, read_sound
-from golfphys.recordings.view import View, view_of
 
 RATE = 48000
 START, SPEED, SLOWING = np.array([0.25, 0.2]), 1.4, 0.62

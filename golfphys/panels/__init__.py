@@ -5,14 +5,11 @@ sheets of the course that `CoursePanel` chose. All are shown by writing them as 
 ``panel.figure()`` is the same picture for readers without a kernel.
 """
 
-from golfphys.panels.choosing import CoursePanel
-from golfphys.panels.course import Chosen, chosen, week
+from golfphys.panels.course import Chosen, CoursePanel, chosen
 from golfphys.panels.exchange import ExportForm, ImportForm
-from golfphys.panels.filming import FilmingForm
 from golfphys.panels.forms import EntryForm, any_form
-from golfphys.panels.listening import ListeningForm
 from golfphys.panels.panel import Control, Panel, Subject
+from golfphys.panels.phone import FilmingForm, ListeningForm
 from golfphys.panels.physics import bounce, landing_spots, roll, shot
-from golfphys.panels.planning import chip, clubs, measuring, plan
+from golfphys.panels.planning import chip, clubs, measuring, plan, week
 from golfphys.panels.printing import BlankSheets, CarryForm, KeptPlans
-from golfphys.panels.settings import own_sheets

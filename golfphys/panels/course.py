@@ -1,11 +1,11 @@
-"""One choice for every page: which course, whose chips, which day; `chosen` reads it. What she logged elsewhere."""
+"""One choice for every page: which course, whose chips, which day. `CoursePanel` makes it, `chosen` reads it."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import ipywidgets
 import numpy as np
@@ -14,16 +14,19 @@ import pandas as pd
 import golfphys
 from golfphys.fitting.joint import fit
 from golfphys.panels import settings
-from golfphys.panels.pieces import alert, status
+from golfphys.panels.panel import LOOK, Displayed, alert, busy, button, reason, status
 from golfphys.planning import course_draws
-from golfphys.sheets import ChipSheet, Course, Log, SheetError, Units, name_key
+from golfphys.sheets import ChipSheet, Course, Log, SheetError, Units, append_rows, name_key, new_sheet
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
-from golfphys.sheets.dictionary import kind_of, kinds
-from golfphys.sheets.folders import read_course, read_player
+from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
+from golfphys.sheets.folders import make_course_folder, read_course, read_player
 from golfphys.sheets.reading import joined, reference_line
 from golfphys.show import style
 from golfphys.show.markup import escape
 
+T = TypeVar("T")
+EVERY_DAY = "(the latest)"
+NEW = "(a new course)"
 DEMO = "Quillmere Downs, the invented demonstration"
 LEFT_OUT = "left out"
 FITTED = ("rollouts", "drops", "chips", "films", "targets")
@@ -60,12 +63,7 @@ class Chosen:
     @cached_property
     def sheets(self) -> Course | None:
         """Everything in the folder that has rows, as read; None if nothing has."""
-        try:
-            return read_course(self.folder, accept_suspects=True)
-        except SheetError as error:
-            if all(problem.file == str(self.folder) for problem in error.problems):
-                return None
-            raise
+        return _held(read_course, self.folder)
 
     @cached_property
     def days(self) -> tuple[str, ...]:
@@ -139,48 +137,23 @@ class Chosen:
         raws = (raw for kind in kinds() if (raw := _raw(self.folder, kind)) is not None)
         return next((line for raw in raws if (line := reference_line(list(raw.comments)))), "the reference line")
 
+    def sheet_path(self, kind: str) -> Path:
+        """Return where a sheet of the course is; it is made if it is not there."""
+        path = self.folder / f"{kind}.csv"
+        if not path.exists():
+            new_sheet(path, kind, units=units_of(self.folder), reference_line=self.line_in_words)
+        return path
+
+    def add(self, kind: str, rows: Sequence[Mapping[str, object]], *, accept_suspects: bool = False) -> Path:
+        """Add rows to a sheet of the course and return its path; SheetError, and none added, on any problem."""
+        path = self.sheet_path(kind)
+        if rows:
+            append_rows(path, rows, kind=kind, accept_suspects=accept_suspects)
+        return path
+
     def draws(self, spot: str, line_deg: float) -> Any:
         """Return draws of everything that the sheets leave open, along a line of play (clockwise) at a spot."""
         return course_draws(self.fit, spot, heading_deg=line_deg, draws=DRAWS)
-
-
-def week(course: Chosen) -> pd.DataFrame:
-    """Compare the days of a course: every day's rolls fitted by themselves, for each is a green of its own.
-
-    A row for each spot, a column for each day: green speed in ft with its 90 % interval in words, the day that plans
-    are made for marked; blank where the spot was not rolled.
-    """
-    sheet = course.sheets.rollouts if course.sheets else None
-    if sheet is None:
-        return pd.DataFrame()
-    found: dict[str, dict[str, str]] = {}
-    for day in course.days[::-1]:
-        rolls = sheet.rolls[sheet.rolls["date"] == pd.Timestamp(day)]
-        estimates = fit(sheet.replaced(rolls)).estimates
-        head = f"{day}, planned on" if day == (course.day or course.days[0]) else day
-        found[head] = {
-            str(spot): "{estimate:.1f} ({low:.1f} to {high:.1f})".format(**estimates.loc[(spot, "stimp_ft")])
-            for spot in rolls["spot"].unique()
-        }
-    return pd.DataFrame(found).fillna("").rename_axis("green speed (ft)")
-
-
-def plain_name(words: str) -> str:
-    """Return words as the name of a file: letters, digits, hyphens and underlines.
-
-    Examples
-    --------
-    >>> plain_name("a/b: c*"), plain_name("../..")
-    ('a-b-c', 'result')
-    """
-    spaced = "".join(letter if letter.isalnum() or letter in "-_" else " " for letter in words)
-    return "-".join(spaced.split()) or "result"
-
-
-def results_folder(course: Chosen) -> Path:
-    """Return where results of a course go: in it, or for the demonstration beside the courses."""
-    demo = settings.courses_folder() / "results of the demonstration"
-    return demo if course.is_demo else course.folder / "results"
 
 
 def demonstration(units: Units | None = None) -> Chosen:
@@ -254,25 +227,22 @@ def units_of(folder: Path) -> Units:
     return settings.remembered_units()
 
 
-# what she logged elsewhere
-
-
 def players() -> list[str]:
     """Return the players who have a folder of their own or are named in a sheet of the reader's courses."""
-    logs = [log for name in settings.own_courses() if (log := _read(name)) is not None]
-    named = [player for log in logs for player in log.players]
-    return list({name_key(player): player for player in (*named, *settings.own_players())}.values())
+    logs = [log for name in settings.made_in(settings.courses_folder()) if (log := _read(name)) is not None]
+    named = [*(player for log in logs for player in log.players), *settings.made_in(settings.players_folder())]
+    return list({name_key(player): player for player in named}.values())
 
 
 def logged_before(player: str, but: str) -> Log | None:
     """Return the chips that a player logged in her own folder and on every course `but` this one; None without any."""
     found: list[ChipSheet | None] = []
     key, folder = name_key(player), settings.players_folder()
-    for name in settings.own_players():
+    for name in settings.made_in(folder):
         if name_key(name) == key:
             folder = settings.players_folder() / name
-            found.append(_chips(folder))
-    for name in settings.own_courses():
+            found.append(getattr(_held(read_player, folder), "chips", None))
+    for name in settings.made_in(settings.courses_folder()):
         log = _read(name) if name != but else None
         if log is None or log.chips is None:
             continue
@@ -292,17 +262,14 @@ def _read(course: str) -> Course | None:
         return None
 
 
-def _chips(folder: Path) -> ChipSheet | None:
-    """Return the chips of a player's own folder; None where there are no rows yet."""
+def _held(read: Callable[..., T], folder: Path) -> T | None:
+    """Return what `read` finds in a folder; None where nothing in it has rows yet."""
     try:
-        return read_player(folder, accept_suspects=True).chips
+        return read(folder, accept_suspects=True)
     except SheetError as error:
         if all(problem.file == str(folder) for problem in error.problems):
             return None
         raise
-
-
-# progress
 
 
 def _show(widget: Any) -> None:
@@ -323,3 +290,108 @@ def working(what: str) -> Iterator[None]:
         yield
     finally:
         words.close()
+
+
+class CoursePanel(Displayed):
+    """Choose the course, the player, the day and the units, or make a new course; every page keeps to the choice."""
+
+    def __init__(self) -> None:
+        whole = {**LOOK, "continuous_update": False}
+        self.course = ipywidgets.Dropdown(description="course", **LOOK)
+        self.player = ipywidgets.Combobox(description="player", placeholder="her name, or blank", **whole)
+        self.past = ipywidgets.Checkbox(description="what she logged elsewhere counts as well", value=True, **LOOK)
+        self.day = ipywidgets.Dropdown(description="greens of the day", **LOOK)
+        self.units = ipywidgets.Dropdown(options=list(settings.UNITS), description="lengths in", **LOOK)
+        self.name = ipywidgets.Text(description="name of the new course", placeholder="my course", **whole)
+        pointing = "along the west edge, to the clubhouse"
+        self.line = ipywidgets.Text(description="heading 0 points", placeholder=pointing, **whole)
+        self.make = button("Make this course", primary=True)
+        self.message = ipywidgets.HTML()
+        self.new = ipywidgets.VBox([self.name, self.line, self.make])
+        choices = [self.course, self.player, self.past, self.day, self.units]
+        self.widget = ipywidgets.VBox([*choices, self.new, self.message])
+        self._quiet = False
+        self.refresh()
+        for item in choices:
+            item.observe(self._changed, names="value")
+        self.make.on_click(self._make)
+
+    def refresh(self) -> None:
+        """Show the courses that there are, and the choice as it is kept."""
+        kept = settings.read_settings()
+        self._quiet = True
+        names = [DEMO, *settings.made_in(settings.courses_folder())]
+        self.course.options = [(DEMO, DEMO), *((name, name) for name in names[1:]), (NEW, NEW)]
+        self.course.value = kept.get("course") if kept.get("course") in names else DEMO
+        self.player.value, self.player.options = str(kept.get("player", "")), players()
+        self.past.value = kept.get("past") != LEFT_OUT
+        self._quiet = False
+        self._say()
+
+    def _say(self) -> None:
+        """Fill in what follows from the course, and say what it holds."""
+        is_new = self.course.value == NEW
+        self.new.layout.display = "" if is_new else "none"
+        self.units.disabled = not (is_new or self.course.value == DEMO)
+        if is_new:
+            self.message.value = status("Give it a name, the units of the tape, and what heading 0 points at.")
+            return
+        course = self._chosen()
+        self._quiet = True
+        self.units.value = course.units
+        held, days = _contents(course)
+        self.past.layout.display = "" if course.player and course.player in players() else "none"
+        self.day.options = [(EVERY_DAY, ""), *((day, day) for day in days)]
+        self.day.value = course.day if course.day in days else ""
+        self._quiet = False
+        self.message.value = status(f"<b>{escape(course.name)}</b>: {held} Every page works on it from now on.")
+
+    def _chosen(self) -> Chosen:
+        day, with_past = str(settings.read_settings().get("day", "")), self.past.value
+        return replace(named(self.course.value), player=self.player.value.strip(), day=day, with_past=with_past)
+
+    def _changed(self, change: Any) -> None:
+        if self._quiet:
+            return
+        if self.course.value != NEW:
+            day = "" if change["owner"] is self.course else self.day.value or ""
+            past, player = "" if self.past.value else LEFT_OUT, self.player.value.strip()
+            self._keep(course=self.course.value, player=player, past=past, day=day, units=self.units.value)
+        if change["owner"] is not self.units or self.course.value != NEW:
+            self._say()
+
+    def _keep(self, **choices: str) -> None:
+        try:
+            settings.remember(**choices)
+        except OSError as problem:
+            self.message.value = alert(f"The choice could not be kept for other pages: {reason(problem)}.")
+
+    def _make(self, _button: Any) -> None:
+        with busy(self.make, self.message, "The panel"):
+            line, name = self.line.value.strip(), self.name.value.strip() or "my course"
+            if not line:
+                self.message.value = alert("Say what heading 0 points at: every direction is counted from it.")
+                return
+            try:
+                folder = make_course_folder(settings.own_sheets(name), units=self.units.value, reference_line=line)
+            except (ValueError, OSError) as problem:
+                self.message.value = alert(escape(str(problem)))
+                return
+            self._keep(course=folder.name, player=self.player.value.strip(), day="", units=self.units.value)
+            self.refresh()
+
+
+def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
+    """Say how many rows of each kind a course has, as HTML, and on which days it was rolled."""
+    try:
+        sheets, past = course.sheets, course.past
+    except SheetError as error:
+        items = "".join(f"<li>{escape(str(problem))}</li>" for problem in error.problems[:5])
+        return f"its sheets need mending.<ul>{items}</ul>", ()
+    if sheets is None:
+        return "no rows yet.", ()
+    held = {kind: len(sheet.frame) for kind, sheet in sheets.sheets.items()}
+    said = ", ".join(f"{count} {kind}" for kind, count in held.items())
+    log = past.chips.frame if past and past.chips else ()
+    more = f" {len(log)} chips that {escape(course.player)} logged elsewhere count as well." if len(log) else ""
+    return f"{said}; lengths in {UNIT_WORDS[course.unit]}.{more}", course.days

@@ -1,5 +1,6 @@
 """Bring in a file that somebody else laid out, and take results away: CSV in, CSV and figures out."""
 
+# ruff: noqa: I001  # several lines for a module with many names
 import os
 from collections import Counter
 from collections.abc import Callable, Mapping
@@ -11,22 +12,11 @@ import ipywidgets
 import pandas as pd
 
 from golfphys.panels import settings
-from golfphys.panels.course import Chosen, plain_name, results_folder
-from golfphys.panels.panel import Panel, new_figure
-from golfphys.panels.pieces import (
-    LOOK,
-    Displayed,
-    alert,
-    button,
-    html_table,
-    listed,
-    pressed,
-    reason,
-    row,
-    status,
-    upload,
-)
-from golfphys.sheets import SheetError, append_rows, new_sheet, table_text
+from golfphys.panels.course import Chosen
+from golfphys.panels.filling import counted
+from golfphys.panels.panel import LOOK, Displayed, Panel, alert, button, html_table, listed, new_figure, pressed
+from golfphys.panels.panel import reason, row, status, upload
+from golfphys.sheets import SheetError, table_text
 from golfphys.sheets.decoding import SEPARATOR_WORDS, Layout
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
 from golfphys.sheets.foreign import Source, likely_matches, problems_of, read_source, table_to_write
@@ -52,15 +42,13 @@ class ImportForm(Displayed):
     def __init__(self, course: Chosen, kind: str = "rollouts") -> None:
         self.course = course
         self.source: Source | None = None
-        self._name = ""
-        self._content: bytes | None = None
+        self._name, self._content = "", b""
         self.choices: dict[str, tuple[Any, Any]] = {}
         self.kinds = ipywidgets.Dropdown(options=list(kinds()), value=kind, description="it holds", **LOOK)
         cuts = [("as found", None), *((word, sign) for sign, word in SEPARATOR_WORDS.items())]
         self.separator = ipywidgets.Dropdown(options=cuts, description="cells are parted by", **LOOK)
-        self.heading_row = ipywidgets.BoundedIntText(
-            value=0, max=1000, description="row of the headings (0: as found)", **LOOK
-        )
+        found = {"value": 0, "max": 1000, "description": "row of the headings (0: as found)"}
+        self.heading_row = ipywidgets.BoundedIntText(**found, **LOOK)
         self.table, self.findings, self.message = (ipywidgets.HTML() for _ in range(3))
         self.chooser = upload("Choose a file", ".csv,.txt,.tsv", self.message, self._came)
         self.matching = ipywidgets.VBox()
@@ -107,7 +95,7 @@ class ImportForm(Displayed):
 
     def _read(self) -> None:
         """Read the file as it is to be cut, and match its columns."""
-        if self._content is None:
+        if not self._name:
             return
         self.message.value = self.findings.value = ""
         aside = self.course.folder / "brought in" / ".reading"
@@ -197,7 +185,7 @@ class ImportForm(Displayed):
         shown = [[cells[name] for name in names] for cells in rows[:SHOWN_ROWS]]
         old = len(self.source.raw.records) - len(rows)
         known = f" ({old} were brought in before)" if old else ""
-        head = f"<b>{_rows(len(rows))} will be added{known}, the first of them:</b>"
+        head = f"<b>{counted(len(rows), 'row')} will be added{known}, the first of them:</b>"
         self.table.value = head + html_table(names, shown)
         right = status("Nothing is wrong with them.")
         self.findings.value = alert(listed(problems, "Hard to believe")) if problems else right
@@ -207,21 +195,26 @@ class ImportForm(Displayed):
         if self.source is None:
             self.message.value = alert("Choose a file first.")
             return
-        path, rows = self.course.folder / f"{self.kind.name}.csv", self.rows()
-        if not path.exists():
-            new_sheet(path, self.kind.name, units=self.course.units, reference_line=self.course.line_in_words)
-        if rows:
-            append_rows(path, rows, kind=self.kind.name, accept_suspects=self.accept.value)
-        self._copy.write_bytes(self._content or b"")
-        self.message.value = status(f"{_rows(len(rows))} added to {escape(str(path))}.")
+        rows = self.rows()
+        path = self.course.add(self.kind.name, rows, accept_suspects=self.accept.value)
+        self._copy.write_bytes(self._content)
+        self.message.value = status(f"{counted(len(rows), 'row')} added to {escape(str(path))}.")
         self.check()
 
     def _came(self, file: Any) -> None:
         self.open(file["name"], bytes(file["content"]))
 
 
-def _rows(count: int) -> str:
-    return f"{count} row{'s' if count != 1 else ''}"
+def plain_name(words: str) -> str:
+    """Return words as the name of a file: letters, digits, hyphens and underlines."""
+    spaced = "".join(letter if letter.isalnum() or letter in "-_" else " " for letter in words)
+    return "-".join(spaced.split()) or "result"
+
+
+def results_folder(course: Chosen) -> Path:
+    """Return where results of a course go: in it, or for the demonstration beside the courses."""
+    demo = settings.courses_folder() / "results of the demonstration"
+    return demo if course.is_demo else course.folder / "results"
 
 
 def free_path(folder: Path, name: str, suffix: str) -> Path:
@@ -251,9 +244,8 @@ class ExportForm(Displayed):
     ) -> None:
         self.course, self.today = course, today
         self.tables, self.figures = dict(tables or {}), dict(figures or {})
-        self.folder = ipywidgets.Text(
-            value=str(results_folder(course)), description="folder", continuous_update=False, **LOOK
-        )
+        folder = {"value": str(results_folder(course)), "description": "folder"}
+        self.folder = ipywidgets.Text(**folder, continuous_update=False, **LOOK)
         names = *self.tables, *self.figures
         self.wanted = {name: ipywidgets.Checkbox(value=True, description=name, indent=False) for name in names}
         self.button = button("Write the files", primary=True)
@@ -287,20 +279,17 @@ class ExportForm(Displayed):
         return written
 
     def _one(self, folder: Path, name: str, form: str) -> Path:
-        said = f"{self.course.name}, {name}, {self.today():%Y-%m-%d}"
-        path = free_path(folder, f"{self.course.name} {self.today():%Y-%m-%d} {name}", f".{form}")
-        content = self._csv(name, said) if form == "csv" else self._picture(name, said, form)
-        create_file(path, content)
-        return path
-
-    def _csv(self, name: str, said: str) -> bytes:
-        table = self.tables[name]
-        table = table if isinstance(table, pd.DataFrame) else table()
-        return f"# {said}\n{table_text(table)}".encode()
-
-    def _picture(self, name: str, said: str, form: str) -> bytes:
+        """Write one file, with what it is in it, and return its path."""
+        day = f"{self.today():%Y-%m-%d}"
+        said = f"{self.course.name}, {name}, {day}"
+        path = free_path(folder, f"{self.course.name} {day} {name}", f".{form}")
+        if form == "csv":
+            table = self.tables[name]
+            create_file(path, f"# {said}\n{table_text(table if isinstance(table, pd.DataFrame) else table())}".encode())
+            return path
         picture: Any = self.figures[name]
         is_panel = isinstance(picture, Panel)
         figure = picture.figure() if is_panel else new_figure(lambda new: picture(new.subplots()), FIGURE_SIZE)
         figure.text(0.995, 0.995, said, ha="right", va="top", fontsize=7, parse_math=False)
-        return rendered(figure, form, dpi=PRINT_DPI)
+        create_file(path, rendered(figure, form, dpi=PRINT_DPI))
+        return path

@@ -7,6 +7,7 @@ full fits are in `golfphys.fitting`.
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from types import SimpleNamespace
 from typing import Any
 
@@ -22,15 +23,14 @@ from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.rollout_tables import ALL
 from golfphys.fitting.search import expected_covariance
-from golfphys.panels.pieces import LINES, length
+from golfphys.panels.panel import LINES, length
 from golfphys.physics.bounce import drop_restitution
 from golfphys.physics.club import BAG, LIES
 from golfphys.sheets import Sheet, cells
 from golfphys.sheets.dictionary import UNIT_WORDS, Column
 from golfphys.show.markup import escape
 
-SUGGESTED = {"club": tuple(BAG), "lie": tuple(LIES)}
-"""Words offered, though any other may be typed."""
+SUGGESTED = {"club": tuple(BAG), "lie": tuple(LIES)}  # words offered, though any other may be typed
 MEASURED = frozenset(
     {
         "distance", "side", "rebound_height", "first_flight", "second_flight", "carry", "landing_side", "hang_time",
@@ -38,8 +38,7 @@ MEASURED = frozenset(
     }
 )  # fmt: skip
 """Quantities that are new in every row; the fields of the others keep what was typed."""
-CYCLING = ("heading", "ramp_run", "release_speed", "club")
-"""Quantities whose next value is offered."""
+CYCLING = ("heading", "ramp_run", "release_speed", "club")  # quantities whose next value is offered
 
 
 def offered(values: Sequence[str]) -> str:
@@ -55,12 +54,7 @@ def offered(values: Sequence[str]) -> str:
     >>> offered(["9-iron", "sand wedge", "9-iron"])
     'sand wedge'
     """
-    runs: list[list[Any]] = []
-    for value in values:
-        if runs and runs[-1][0] == value:
-            runs[-1][1] += 1
-        else:
-            runs.append([value, 1])
+    runs = [(value, len(list(same))) for value, same in groupby(values)]
     last, count = runs[-1]
     if len(runs) == 1 or count < runs[-2][1]:
         return str(last)
@@ -74,15 +68,7 @@ def offered(values: Sequence[str]) -> str:
 
 
 def complaint(text: str, column: Column) -> str:
-    """Say what is wrong with a cell as it stands; empty if it can be read, or is blank and may be.
-
-    Examples
-    --------
-    >>> from golfphys.sheets.dictionary import kind_of
-    >>> column = kind_of("rollouts").column("distance_m")
-    >>> complaint("3,05", column)
-    'expected a number of metres from 0 to 60. Write the decimal sign as a point: 3.05.'
-    """
+    """Say what is wrong with a cell as it stands; empty if it can be read, or is blank and may be."""
     text = text.strip()
     if not text:
         return "to be filled in" if column.required else ""
@@ -134,10 +120,8 @@ class Field:
 DRAWS = 500
 HEADINGS_DEG = (0.0, 90.0, 180.0, 270.0)
 MOST_HEADINGS = 8
-HALF = 0.6
-"""Ratio of intervals that is called a half."""
-ENOUGH_GAIN = 0.9
-"""Ratio of the interval with two more rolls to the one without below which they are worth mentioning."""
+HALF = 0.6  # ratio of intervals that is called a half
+ENOUGH_GAIN = 0.9  # ratio of the interval with two more rolls to the one without below which they are worth mentioning
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -154,14 +138,7 @@ class Interval:
 
 
 def mean_interval(values: Any) -> Interval:
-    """Return the mean of measurements with its interval by Student's t; those that are not numbers are left out.
-
-    Examples
-    --------
-    >>> found = mean_interval([0.4, 0.5, 0.6])
-    >>> found.count, round(found.mean, 3), round(found.half, 3)
-    (3, 0.5, 0.169)
-    """
+    """Return the mean of measurements with its interval by Student's t; those that are not numbers are left out."""
     from scipy.stats import t as student
 
     kept = np.asarray(values, dtype=float)
@@ -196,7 +173,7 @@ def _rollouts(rolls: pd.DataFrame, spot: str) -> list[str]:
     """Say what the rolls of one spot tell so far, and which two more would help most."""
     here = rolls[rolls["spot"] == spot]
     fit = _fit(here)
-    found = [f"{spot}, {len(here)} roll{'s' if len(here) != 1 else ''}: {_green(fit, spot)}"]
+    found = [f"{spot}, {counted(len(here), 'roll')}: {_green(fit, spot)}"]
     # how well the sampler mixed is for the pages of analysis; what contradicts is named row by row
     found += [sentence for sentence in fit.cautions if spot in sentence and sentence != fit.posterior.failure]
     advice = next_rolls(here, fit)
@@ -211,20 +188,15 @@ def _fit(rolls: pd.DataFrame) -> RolloutFit:
 
 def _green(fit: RolloutFit, spot: str) -> str:
     """Green speed and slope of a spot in words, as far as its rolls tell them."""
-
-    def known(parameter: str, scale: float) -> tuple[float, float, float] | None:
-        if not cell(fit.estimates, spot, parameter, "informed"):
-            return None
-        low, estimate, high = (
-            scale * cell(fit.estimates, spot, parameter, name) for name in ("low", "estimate", "high")
-        )
-        return low, estimate, high
-
+    words = {
+        "stimp_ft": (1.0, "green speed {estimate:.1f} ft ({low:.1f} to {high:.1f}, nine times in ten)"),
+        "grade": (100.0, "slope {estimate:.1f} % ({low:.1f} to {high:.1f})"),
+    }
     parts = []
-    if speed := known("stimp_ft", 1.0):
-        parts.append(f"green speed {speed[1]:.1f} ft ({speed[0]:.1f} to {speed[2]:.1f}, nine times in ten)")
-    if grade := known("grade", 100.0):
-        parts.append(f"slope {grade[1]:.1f} % ({grade[0]:.1f} to {grade[2]:.1f})")
+    for parameter, (scale, said) in words.items():
+        if cell(fit.estimates, spot, parameter, "informed"):
+            ends = ("low", "estimate", "high")
+            parts.append(said.format(**{name: scale * cell(fit.estimates, spot, parameter, name) for name in ends}))
     return f"{', '.join(parts)}." if parts else "nothing known yet beyond what greens usually are."
 
 
@@ -286,12 +258,10 @@ def _drops(drops: pd.DataFrame, spot: str) -> list[str]:
     if len(seen):
         ratio = mean_interval(drop_restitution(seen["drop_height"].to_numpy(), seen["rebound_height"].to_numpy()))
         error = f" \N{PLUS-MINUS SIGN} {ratio.half:.3f}, nine times in ten" if ratio.count > 1 else ""
-        found.append(
-            f"{spot}, {_counted(ratio.count, 'drop')}: the ball comes back with {ratio.mean:.3f} of its speed{error}."
-        )
-        found.append(_more(ratio, "drop"))
+        speed = f"the ball comes back with {ratio.mean:.3f} of its speed{error}."
+        found += [f"{spot}, {counted(ratio.count, 'drop')}: {speed}", _more(ratio, "drop")]
     if len(here) > len(seen):
-        found.append(f"{_counted(len(here) - len(seen), 'drop')} timed only: left to the full fit.")
+        found.append(f"{counted(len(here) - len(seen), 'drop')} timed only: left to the full fit.")
     return found
 
 
@@ -300,7 +270,7 @@ def _chips(chips: pd.DataFrame, club: str, unit: str) -> list[str]:
     here = chips[chips["club"] == club]
     miss = mean_interval(here["carry"] - here["target_carry"])
     run = mean_interval(here["rest"] - here["carry"])
-    found = [f"{club}, {_counted(len(here), 'chip')}."]
+    found = [f"{club}, {counted(len(here), 'chip')}."]
     if miss.count:
         sense = "beyond" if miss.mean >= 0 else "short of"
         error = f" \N{PLUS-MINUS SIGN} {length(miss.half, unit)}" if miss.count > 1 else ""
@@ -313,7 +283,8 @@ def _chips(chips: pd.DataFrame, club: str, unit: str) -> list[str]:
     return found
 
 
-def _counted(count: int, what: str) -> str:
+def counted(count: int, what: str) -> str:
+    """Return how many there are in words: "1 row", "2 rows"."""
     return f"{count} {what}{'s' if count != 1 else ''}"
 
 

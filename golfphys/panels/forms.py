@@ -12,9 +12,9 @@ import ipywidgets
 import pandas as pd
 
 from golfphys.panels.course import Chosen, units_of
-from golfphys.panels.filling import CYCLING, MEASURED, SUGGESTED, Field, offered, so_far
-from golfphys.panels.pieces import LAYOUT, LINES, Displayed, alert, button, html_table, listed, pressed, row, status
-from golfphys.sheets import Problem, SheetError, name_key, new_sheet, read_sheet, reference_line, template_columns
+from golfphys.panels.filling import CYCLING, MEASURED, SUGGESTED, Field, counted, offered, so_far
+from golfphys.panels.panel import LAYOUT, LINES, Displayed, alert, button, html_table, listed, pressed, row, status
+from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference_line, template_columns
 from golfphys.sheets.decoding import RawSheet, headings_alone, normal_heading, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
 from golfphys.sheets.errors import Findings
@@ -65,9 +65,8 @@ class EntryForm(Displayed):
         self.anyway.layout.display = "none"
         self.chooser = ipywidgets.Dropdown(description="row", layout=LAYOUT, style={"description_width": "3em"})
         self.mend, self.delete, self.undo = map(button, ("Mend this row", "Delete it", "Undo"))
-        self.day = ipywidgets.DatePicker(
-            value=clock().date(), description="measured on", style={"description_width": "auto"}
-        )
+        wide = {"description_width": "auto"}
+        self.day = ipywidgets.DatePicker(value=clock().date(), description="measured on", style=wide)
         self.head, self.message, self.estimates, self.rows = (ipywidgets.HTML() for _ in range(4))
         self.box, saving = row(), row(self.button, self.anyway)
         changing = row(self.chooser, self.mend, self.delete, self.undo)
@@ -142,15 +141,14 @@ class EntryForm(Displayed):
     def _show_rows(self) -> None:
         """Show the last rows, numbered as a person counts them, and offer every row for mending."""
         count = len(self.records)
-        counted = [(place, cells) for place, (_, cells) in enumerate(self.records, start=1)][::-1]
-        last = counted[:LAST_ROWS]
+        latest = [(place, cells) for place, (_, cells) in enumerate(self.records, start=1)][::-1]
+        last = latest[:LAST_ROWS]
         used = [name for name in (last[0][1] if last else ()) if any(cells[name] for _, cells in last)]
         shown = [(str(place), *(cells[name] for name in used)) for place, cells in last]
-        head = f"<b>{count} row{'s' if count != 1 else ''}</b>, the last first:"
+        head = f"<b>{counted(count, 'row')}</b>, the last first:"
         self.rows.value = head + html_table(("row", *used), shown) if count else ""
-        self.chooser.options = [
-            (f"{place}: {', '.join(filter(None, list(cells.values())[:7]))}", place) for place, cells in counted
-        ]
+        named = {place: ", ".join(filter(None, list(cells.values())[:7])) for place, cells in latest}
+        self.chooser.options = [(f"{place}: {words}", place) for place, words in named.items()]
         self.chooser.index = 0 if count else None
         for item in (self.chooser, self.mend, self.delete):
             item.disabled = not count
@@ -165,9 +163,8 @@ class EntryForm(Displayed):
             self.sheet = read_sheet(self.path, self.kind.name, accept_suspects=True)
         except SheetError as error:
             if not error.unfilled:
-                self.message.value = alert(
-                    self._listed(error.problems, "Rows that are in the sheet already need mending")
-                )
+                need = "Rows that are in the sheet already need mending"
+                self.message.value = alert(self._listed(error.problems, need))
             return
         frame: pd.DataFrame = self.sheet.frame
         about = {field.column.quantity: field.text for field in self.fields.values()}
@@ -245,20 +242,17 @@ class EntryForm(Displayed):
             options: dict[str, Any] = {"kind": self.kind.name, "accept_suspects": accept_suspects}
             self.changes.append(mend_row(self.path, self.records[self.mending - 1][0], cells, **options))
             return self.mending
-        if not self.path.exists():
-            units = units_of(self.course.folder)
-            new_sheet(self.path, self.kind.name, units=units, reference_line=self.course.line_in_words)
-        before = self.path.read_bytes()
+        before = self.course.sheet_path(self.kind.name).read_bytes()
         append_row(self.path, cells, kind=self.kind.name, accept_suspects=accept_suspects)
         after, count = self.path.read_bytes(), len(self.records)
-        rows = len(rows_of(read_raw(self.path, self.kind)))
+        rows = len(rows_in(self.path, self.kind.name))
         if rows == count + 1:  # nobody else added one meanwhile, which taking back would lose
             self.changes.append(Change(path=self.path, before=before, after=after))
         return rows
 
     def _offer_next(self) -> None:
         """Empty the fields of what was measured, offer the next heading or club, put the cursor on the next cell."""
-        records, first = rows_of(read_raw(self.path, self.kind)), True
+        records, first = rows_in(self.path, self.kind.name), True
         for name, field in self.fields.items():
             quantity = field.column.quantity
             if quantity in MEASURED:
@@ -319,7 +313,13 @@ class EntryForm(Displayed):
             work()
 
     def _guarded(self, work: Callable[[], None]) -> None:
-        pressed(self.button, self.message, work, listing=self._listed)
+        def said() -> None:
+            try:
+                work()
+            except SheetError as error:
+                self.message.value = alert(self._listed(error.problems, "Nothing was changed"))
+
+        pressed(self.button, self.message, said)
 
     def _listed(self, problems: Sequence[Problem], head: str) -> str:
         """Return the problems of a sheet as HTML, rows numbered as the form counts them."""
@@ -340,6 +340,11 @@ def any_form(course: Chosen) -> Any:
     return ipywidgets.VBox([chooser, place])
 
 
+def rows_in(path: Path, kind: str) -> list[tuple[int, dict[str, str]]]:
+    """Return the rows of the sheet at `path`, as `rows_of`."""
+    return rows_of(read_raw(path, kind_of(kind)))
+
+
 def rows_of(raw: RawSheet) -> list[tuple[int, dict[str, str]]]:
     """Return the rows of a sheet that are no comments, by their number in the file: cells by heading."""
     names = [name.strip() for name in raw.header]
@@ -350,7 +355,7 @@ def rows_of(raw: RawSheet) -> list[tuple[int, dict[str, str]]]:
 def read_rows(path: Path, kind: str, quantity: str) -> list[str]:
     """Return the words of one column of a sheet, whatever is wrong with its rows; none where it cannot be read."""
     try:
-        rows = rows_of(read_raw(path, kind_of(kind)))
+        rows = rows_in(path, kind)
     except SheetError:
         return []
     return [cell for _, cells in rows for name, cell in cells.items() if cell and normal_heading(name) == quantity]

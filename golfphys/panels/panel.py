@@ -1,11 +1,12 @@
-"""One panel for every question: labelled inputs, a pure compute step, a few sentences and one picture.
+"""What panels and forms are made of, and one panel for every question: inputs, a pure step, sentences and a picture.
 
-What a panel is about is a `Subject`: its controls and three functions. Pictures are drawn to PNG by matplotlib's own
-renderer, so a panel works without a browser. An impossible entry is answered in plain words while the last good
-picture stays.
+Pictures are drawn to PNG by matplotlib's own renderer, so that a panel works without a browser. An impossible entry is
+answered in plain words while the last good picture stays; a fault of the program is said as such.
 """
 
-from collections.abc import Callable, Mapping
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,12 +17,124 @@ from matplotlib.figure import Figure
 
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.panels import settings
-from golfphys.panels.pieces import LOOK, Displayed, alert, faults_said, picture, reason, status
-from golfphys.sheets import Units
+from golfphys.recordings.opening import RecordingError
+from golfphys.sheets import SheetError, Units
 from golfphys.show import style
 from golfphys.show.markup import escape
 from golfphys.show.style import rendered
 
+LINES = "line-height: 1.45; margin: 0.4em 0"  # of everything said in words: the notebook's own lines stand far apart
+LABEL_WIDTH, LAYOUT = "min(19em, 45vw)", {"width": "min(40em, 96vw)", "max_width": "100%"}
+LOOK: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
+
+
+class Displayed:
+    """What shows its `widget` as the last line of a cell."""
+
+    widget: Any
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        return self.widget._repr_mimebundle_(**options)
+
+
+def length(metres: float, unit: str, digits: int = 1) -> str:
+    """Return a length in words, with its unit."""
+    return f"{style.LengthUnit(unit).show(metres):.{digits}f} {unit}" if math.isfinite(metres) else "no end"
+
+
+def alert(words: str) -> str:
+    """Return `words`, HTML, as a message that a screen reader speaks at once."""
+    return f"<div role='alert' style='{LINES}; border-left: 4px solid #D55E00; padding-left: 0.6em'>{words}</div>"
+
+
+def status(words: str) -> str:
+    """Return `words`, HTML, as a message that a screen reader speaks when it has time."""
+    return f"<div role='status' style='{LINES}'>{words}</div>"
+
+
+def reason(problem: Exception) -> str:
+    """Return why something failed, without the codes of the system, as HTML."""
+    return escape(getattr(problem, "strerror", None) or str(problem))
+
+
+def html_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Return cells as an HTML table, signs of markup shown as they are."""
+    look = "style='padding: 0.1em 0.8em 0.1em 0; text-align: left'"
+    head = "".join(f"<th {look}>{escape(name)}</th>" for name in headings)
+    body = "".join(f"<tr>{''.join(f'<td {look}>{escape(cell)}</td>' for cell in row)}</tr>" for row in rows)
+    return f"<div style='overflow-x: auto'><table style='{LINES}'><tr>{head}</tr>{body}</table></div>"
+
+
+def listed(problems: Sequence[Any], head: str) -> str:
+    """Return problems of a sheet as HTML, the first eight of them."""
+    items = "".join(f"<li>{escape(str(problem))}</li>" for problem in problems[:8])
+    more = f"<li>and {len(problems) - 8} more</li>" if len(problems) > 8 else ""
+    return f"<b>{escape(head)}.</b><ul style='margin:0.2em 0'>{items}{more}</ul>"
+
+
+@contextmanager
+def busy(button: Any, message: Any, what: str) -> Iterator[None]:
+    """Keep a button (if there is one) from being pressed twice while its work is done, and say a fault of the program.
+
+    It is said in the widget `message` as well as raised, for a kernel hides it in a log.
+    """
+    if button is not None:
+        button.disabled = True
+    try:
+        yield
+    except Exception as fault:
+        said = escape(f"{type(fault).__name__}: {fault}")
+        message.value = alert(f"<b>{what} failed</b>, which is a fault of the program, not yours: {said}")
+        raise
+    finally:
+        if button is not None:
+            button.disabled = False
+
+
+def pressed(button: Any, message: Any, work: Callable[[], Any], failed: str = "Nothing was changed") -> Any:
+    """Do what a button asks for and return what comes of it; say why it cannot be done, and then return None."""
+    with busy(button, message, "The form"):
+        try:
+            return work()
+        except SheetError as error:
+            message.value = alert(listed(error.problems, failed))
+        except RecordingError as problem:
+            message.value = alert(escape(str(problem)))
+        except OSError as problem:
+            message.value = alert(f"<b>{failed}:</b> {reason(problem)}.")
+    return None
+
+
+def button(words: str, *, primary: bool = False) -> Any:
+    """Return a button as wide as its words; a page's main one is `primary`."""
+    look = {"button_style": "primary"} if primary else {}
+    return ipywidgets.Button(description=words, layout={"width": "auto"}, **look)
+
+
+def row(*widgets: Any) -> Any:
+    """Return widgets beside each other, below each other where the page is narrow."""
+    return ipywidgets.Box(widgets, layout={"flex_flow": "row wrap"})
+
+
+def picture(content: bytes = b"") -> Any:
+    """Return a place for a picture, no wider than the page."""
+    return ipywidgets.Image(value=content, format="png", layout={"max_width": "100%"})
+
+
+def upload(words: str, accept: str, message: Any, work: Callable[[Any], Any]) -> Any:
+    """Return a button that brings a file from the reader's machine into the page, and then does `work` with it."""
+    chooser = ipywidgets.FileUpload(accept=accept, description=words, layout={"width": "16em"})
+
+    def came(change: Mapping[str, Any]) -> None:
+        if change["new"]:
+            with busy(chooser, message, "The form"):
+                work(change["new"][0])
+
+    chooser.observe(came, names="value")
+    return chooser
+
+
+# panels
 SHOWN = {"m": {"metres": "m", "feet": "ft"}, "m_s": {"metres": "m_s", "feet": "ft_s"}}
 """For each unit of a control that the reader may switch: the unit shown under each choice."""
 
@@ -31,8 +144,8 @@ class Control:
     """One input of a panel: `name` is the key of its value, `label` what the reader sees.
 
     A number for `start` makes a slider from `low` to `high` by `step`, a bool a box to tick, a text a list of `choices`
-    or a line to type in. `unit`, m or m_s, is that of start, range and step where the reader may switch it to feet;
-    then the slider moves by `step_feet`.
+    or a line to type in. `unit`, m or m_s, is that of all of these where the reader may switch it to feet; then the
+    slider moves by `step_feet`.
     """
 
     name: str
@@ -57,8 +170,8 @@ class Control:
         """Return low, high and step of the slider."""
         if not self.unit or units == "metres":
             return self.low, self.high, self.step
-        factor, step = self.factor(units), self.step_feet
-        low, high = (round(step * round(end / factor / step), 9) for end in (self.low, self.high))
+        step = self.step_feet
+        low, high = (round(step * round(end / self.factor(units) / step), 9) for end in (self.low, self.high))
         return low, high, step
 
     def on_scale(self, value: float, units: Units) -> float:
@@ -97,13 +210,13 @@ class Control:
     def check(self, value: Any) -> Any:
         """Return `value` if the control can take it; raise ValueError saying what it takes if not."""
         if self.choices:
-            if value not in self.choices:
-                raise ValueError(f"{self.name} is {value!r}; expected one of: {', '.join(self.choices)}")
+            fits, expected = value in self.choices, f"one of: {', '.join(self.choices)}"
         elif isinstance(self.start, bool | str):
-            if not isinstance(value, type(self.start)):
-                raise ValueError(f"{self.name} is {value!r}; expected a {type(self.start).__name__}")
-        elif not self.low <= value <= self.high:
-            raise ValueError(f"{self.name} is {value!r}; expected a number from {self.low:g} to {self.high:g}")
+            fits, expected = isinstance(value, type(self.start)), f"a {type(self.start).__name__}"
+        else:
+            fits, expected = self.low <= value <= self.high, f"a number from {self.low:g} to {self.high:g}"
+        if not fits:
+            raise ValueError(f"{self.name} is {value!r}; expected {expected}")
         return value
 
 
@@ -134,6 +247,10 @@ class Subject:
     bottom: float = 0.55
     top: float = 0.35
     between: float = 0.7
+
+    def __call__(self, **start: Any) -> "Panel":
+        """Return the panel; `start` as for `Panel`."""
+        return Panel(self, **start)
 
     def place(self, figure: Figure) -> None:
         """Place the axes of a figure."""
@@ -166,9 +283,8 @@ class Panel(Displayed):
         self.message = ipywidgets.HTML()
         self.image = picture()
         self.result: Any = None
-        self._settings = ""
+        self._settings, self._switching = "", False
         self._drawn: Figure | None = None
-        self._switching = False
         self.switch = ipywidgets.Dropdown(
             options=list(settings.UNITS), value=self.units, description="lengths in", **LOOK
         )
@@ -187,11 +303,11 @@ class Panel(Displayed):
     @property
     def values(self) -> dict[str, Any]:
         """Current value of every control by name, in the control's own unit."""
-        found = {item.name: self.inputs[item.name].value for item in self.subject.controls}
-        for item in self.subject.controls:
-            if item.unit:
-                found[item.name] = round(found[item.name] * item.factor(self.units), 6)
-        return found
+        shown = {item: self.inputs[item.name].value for item in self.subject.controls}
+        return {
+            item.name: round(value * item.factor(self.units), 6) if item.unit else value
+            for item, value in shown.items()
+        }
 
     def redraw(self) -> None:
         """Compute and draw for the current values; on an impossible entry say so and keep the last picture."""
@@ -201,15 +317,12 @@ class Panel(Displayed):
             kept = " The picture is still that of the last entry that was possible." if self.image.value else ""
             self.message.value = alert(f"<b>Not possible:</b> {escape(str(problem))}{kept}")
             return
-        unit = self.unit
-        before = self._drawn if self.subject.keeps_axes else None
+        subject, unit, before = self.subject, self.unit, self._drawn if self.subject.keeps_axes else None
         self._drawn = None  # a drawing that fails is not drawn on again
-        drawn = new_figure(
-            lambda new: self.subject.draw(result, new, unit), self.subject.size, self.subject.place, before
-        )
-        self.result, self._settings, self._drawn = result, self._settings_in_words(), drawn
+        filled = new_figure(lambda new: subject.draw(result, new, unit), subject.size, subject.place, before)
+        self.result, self._settings, self._drawn = result, self._settings_in_words(), filled
         self.message.value = status(self.subject.words(result, unit))
-        self.image.value = rendered(drawn, "png", pil_kwargs={"compress_level": 1})
+        self.image.value = rendered(filled, "png", pil_kwargs={"compress_level": 1})
 
     def figure(self) -> Figure:
         """Return the picture of the last possible entries as a figure, its settings written under it."""
@@ -224,17 +337,16 @@ class Panel(Displayed):
         return new_figure(draw, (width, height + 0.4))
 
     def _settings_in_words(self) -> str:
-        values = {item.label_in(self.units): self.inputs[item.name].value for item in self.subject.controls}
-        shown = {True: "yes", False: "no"}
-        said = (
-            f"{name}: {shown[value] if isinstance(value, bool) else value if isinstance(value, str) else f'{value:g}'}"
-            for name, value in values.items()
-        )
+        said = []
+        for item in self.subject.controls:
+            value = self.inputs[item.name].value
+            words = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
+            said.append(f"{item.label_in(self.units)}: {words if isinstance(words, str) else f'{words:g}'}")
         return f"Settings. {'; '.join(said)}."
 
     def _changed(self, _change: Mapping[str, Any]) -> None:
         if not self._switching:
-            with faults_said(self.message, "This panel"):
+            with busy(None, self.message, "This panel"):
                 self.redraw()
 
     def _switched(self, change: Mapping[str, Any]) -> None:
@@ -244,19 +356,20 @@ class Panel(Displayed):
         for control in self.subject.controls:
             control.switch(self.inputs[control.name], before, self.units)
         self._switching = False
-        with faults_said(self.message, "This panel"):
-            self.redraw()
+        self._changed(change)
         try:
             settings.remember(units=self.units)
         except OSError as problem:
             self.message.value += alert(f"The choice of units could not be kept for the next page: {reason(problem)}.")
 
 
-# pictures
+def drawn(draw: Callable[[Axes], Any], size: tuple[float, float]) -> bytes:
+    """Return the PNG of a figure of `size` (inches) with what `draw` draws on the Axes that it is given."""
+    return rendered(new_figure(lambda figure: draw(figure.subplots()), size), "png")
 
 
 def new_figure(
-    draw: Callable[[Figure], None],
+    draw: Callable[[Figure], Any],
     size: tuple[float, float],
     place: Callable[[Figure], None] | None = None,
     kept: Figure | None = None,

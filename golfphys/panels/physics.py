@@ -1,7 +1,7 @@
 """Panels of single laws: a roll, a bounce, a whole shot, the landing spot over green speed."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,12 +10,11 @@ from matplotlib.figure import Figure
 
 from golfphys.core import constants
 from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
-from golfphys.panels.panel import Control, Panel, Subject
-from golfphys.panels.pieces import length
+from golfphys.panels.panel import Control, Subject, length
 from golfphys.physics.club import BAG, LIES, Delivery, Launch
 from golfphys.physics.draws import stated
 from golfphys.physics.flight import Air
-from golfphys.physics.green import Green, Resistance
+from golfphys.physics.green import Green
 from golfphys.physics.roll import path
 from golfphys.physics.rows import Status
 from golfphys.physics.shot import Trace, trace
@@ -62,35 +61,20 @@ def _speed_in_words(speed: Any, unit: str) -> str:
 # a roll
 
 
-@dataclass(frozen=True, kw_only=True)
-class Rolled:
-    """One roll and the same start on the level, under a resistance, on a slope that falls towards `fall_direction`."""
-
-    sloping: Any
-    level: Any
-    resistance: Resistance
-    grade: float
-    fall_direction: float
-    stimp_ft: float
-
-
-def _rolled(values: dict[str, Any]) -> Rolled:
-    """Follow the ball; the green keeps its ramp reading whatever the law."""
+def _rolled(values: dict[str, Any]) -> dict[str, Any]:
+    """Follow the ball on the slope and on the level; the green keeps its ramp reading whatever the law."""
     law = same_reading(values["stimp_ft"], growth=GROWTH)[LAWS[values["law"]]]
-    grade = values["slope_pct"] / 100
     # the ball starts along x; uphill lies `heading` anticlockwise of that, and the fall is opposite to it
     fall = math.radians(values["heading_deg"]) + math.pi
-    sloping, level = path(values["speed"], 0.0, law, grade, fall), path(values["speed"], 0.0, law)
-    return Rolled(
-        sloping=sloping, level=level, resistance=law, grade=grade, fall_direction=fall, stimp_ft=values["stimp_ft"]
-    )
+    slopes, level = path(values["speed"], 0.0, law, values["slope_pct"] / 100, fall), path(values["speed"], 0.0, law)
+    return {**values, "paths": {"on this slope": slopes, "on the level": level}, "law": law, "fall": fall}
 
 
-def _draw_roll(result: Rolled, figure: Figure, unit: str) -> None:
+def _draw_roll(result: dict[str, Any], figure: Figure, unit: str) -> None:
     """Draw speed against distance rolled, and the path from above."""
     along, above = figure.subplots(1, 2, width_ratios=(1.0, 1.7))
-    paths = {"on this slope": result.sloping, "on the level": result.level}
-    plots.plot_paths(paths, fall=result.fall_direction if result.grade > 0 else None, ax=above, unit=unit)
+    paths = result["paths"]
+    plots.plot_paths(paths, fall=result["fall"] if result["slope_pct"] > 0 else None, ax=above, unit=unit)
     _one_scale(above)
     above.set_facecolor(TURF)
     shown, speed_factor = LengthUnit(unit), 1.0 if unit == "m" else FACTORS_TO_SI["ft_s"]
@@ -111,15 +95,16 @@ def _one_scale(ax: Any) -> None:
     ax.set(xlim=(x - wide / 2, x + wide / 2), ylim=(y - tall / 2, y + tall / 2), aspect="equal")
 
 
-def _roll_words(result: Rolled, unit: str) -> str:
+def _roll_words(result: dict[str, Any], unit: str) -> str:
     """Say how far, how long and how far aside."""
-    rolled, head = result.sloping, f"Green speed {stimp_in_words(result.stimp_ft)}. "
+    rolled = result["paths"]["on this slope"]
+    head = f"Green speed {stimp_in_words(result['stimp_ft'])}. "
     if rolled.status == Status.NEVER_STOPS:
         return head + (
-            f"<b>The ball does not stop</b>: the slope of {100 * result.grade:.1f} % pulls harder than the "
-            f"resistance of {100 * result.resistance.constant:.1f} % holds."
+            f"<b>The ball does not stop</b>: the slope of {result['slope_pct']:.1f} % pulls harder than the "
+            f"resistance of {100 * result['law'].constant:.1f} % holds."
         )
-    reach, on_level = (math.hypot(item.x[-1], item.y[-1]) for item in (rolled, result.level))
+    reach, on_level = (math.hypot(item.x[-1], item.y[-1]) for item in result["paths"].values())
     y = float(rolled.y[-1])
     drift = f"{length(abs(y), unit, 2)} to the {'left' if y > 0 else 'right'}" if abs(y) >= 0.005 else "not at all"
     return head + (
@@ -128,7 +113,7 @@ def _roll_words(result: Rolled, unit: str) -> str:
     )
 
 
-ROLL = Subject(
+roll = Subject(
     controls=(
         replace(GREEN_SPEED, low=5.0, high=15.0),
         Control(name="slope_pct", label="slope (%)", start=0.0, low=0.0, high=8.0, step=0.5),
@@ -161,25 +146,25 @@ def _bounced(values: dict[str, Any]) -> dict[str, Trace]:
 def _bounce_words(result: dict[str, Trace], unit: str) -> str:
     """Say how it lands, how it hops and how far it runs."""
     asked, usual = result.values()
-    shot, change = asked.shot, asked.shot.roll_distance - usual.shot.roll_distance
+    played, change = asked.shot, asked.shot.roll_distance - usual.shot.roll_distance
     hops = hop_heights(asked)
     first = f", the first {length(hops[0], 'cm' if unit == 'm' else 'in', 0)} high" if hops else ""
     said = (
-        f"It lands at {_speed_in_words(shot.landing_speed, unit)}, {math.degrees(shot.landing_angle):.0f} deg below "
-        f"level, with {shot.landing_spin / FACTORS_TO_SI['rpm']:.0f} rpm of backspin. "
-        f"{shot.bounces} hop{'s' if shot.bounces != 1 else ''}{first}; "
-        f"it stops <b>{length(shot.roll_distance, unit)}</b> on"
+        f"It lands at {_speed_in_words(played.landing_speed, unit)}, {math.degrees(played.landing_angle):.0f} deg "
+        f"below level, with {played.landing_spin / FACTORS_TO_SI['rpm']:.0f} rpm of backspin. "
+        f"{played.bounces} hop{'s' if played.bounces != 1 else ''}{first}; "
+        f"it stops <b>{length(played.roll_distance, unit)}</b> on"
     )
     if abs(change) < 0.05:
         return f"{said}."
     return f"{said}, {length(abs(change), unit)} {'shorter' if change < 0 else 'longer'} than with the spin as struck."
 
 
-def hop_heights(shot: Trace) -> list[float]:
+def hop_heights(path: Trace) -> list[float]:
     """Return how high each hop after the landing goes, m, in order, read off the drawn path of one shot."""
-    flying = (shot.phase == "flight") & (shot.time > shot.shot.flight_time + 1e-9)
+    flying = (path.phase == "flight") & (path.time > path.shot.flight_time + 1e-9)
     found, height = [], 0.0
-    for up, z in zip(flying, shot.height, strict=True):
+    for up, z in zip(flying, path.height, strict=True):
         if up and z > 1e-6:
             height = max(height, float(z))
         elif height:
@@ -188,7 +173,7 @@ def hop_heights(shot: Trace) -> list[float]:
     return [*found, height] if height else found
 
 
-BOUNCE = Subject(
+bounce = Subject(
     controls=(
         CLUB, LIE, FIRM,
         Control(name="spin_pct", label="spin, of what the strike gives (%)", start=100.0, high=200.0, step=10.0),
@@ -231,7 +216,7 @@ def _shot_words(result: tuple[Launch, Trace], unit: str) -> str:
     )
 
 
-SHOT = Subject(
+shot = Subject(
     controls=(
         CLUB, LIE,
         Control(name="head_speed", label="head speed", start=8.0, low=4.0, high=20.0, step=0.5, unit="m_s"),
@@ -287,34 +272,8 @@ def _landing_spot_words(result: dict[str, Any], unit: str) -> str:
     return f"{head}{spots}.{moved}" + (f" Not from any landing: {missing}." if missing else "")
 
 
-LANDING_SPOTS = Subject(
+landing_spots = Subject(
     controls=(GREEN_SPEED, SLOPE, TO_PIN, LIE, FIRM),
     compute=_landing_spots, draw=_draw_landing_spots, words=_landing_spot_words, size=(8.4, 4.0), right=1.6,
 )  # fmt: skip
 """The landing spot of every club for one pin, and how far a foot of green speed moves it."""
-
-
-def roll(**start: Any) -> Panel:
-    """Return the panel of `ROLL`; `start` as for `Panel`.
-
-    Examples
-    --------
-    >>> round(float(roll(units="metres").result.sloping.x[-1]), 2)
-    3.05
-    """
-    return Panel(ROLL, **start)
-
-
-def bounce(**start: Any) -> Panel:
-    """Return the panel of `BOUNCE`; `start` as for `Panel`."""
-    return Panel(BOUNCE, **start)
-
-
-def shot(**start: Any) -> Panel:
-    """Return the panel of `SHOT`; `start` as for `Panel`."""
-    return Panel(SHOT, **start)
-
-
-def landing_spots(**start: Any) -> Panel:
-    """Return the panel of `LANDING_SPOTS`; `start` as for `Panel`."""
-    return Panel(LANDING_SPOTS, **start)

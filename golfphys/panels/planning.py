@@ -14,6 +14,7 @@ from matplotlib.figure import Figure
 from golfphys.core import constants
 from golfphys.fitting.design import RolloutPlan, expected_intervals
 from golfphys.fitting.intervals import cell
+from golfphys.fitting.joint import fit
 from golfphys.panels.course import Chosen
 from golfphys.panels.panel import Control, Panel, Subject
 from golfphys.panels.physics import FIRM, GREEN_SPEED, LIE, SLOPE, TO_EDGE, TO_PIN, green_along
@@ -29,18 +30,12 @@ from golfphys.show.style import CYCLE, GREY, ROUGH, TURF, LengthUnit
 
 QUICK = Effort(draws=12, landings=11, errors=4, last=32)
 """How much a panel tries: less than a full plan, so that it answers at once."""
-STATED = Effort(draws=1, landings=11, errors=64, last=256)
-"""The same where everything is as the controls say."""
-RAMP_RUNS = {
-    "full ramp": (1.0,),
-    "full and half": (1.0, 0.5),
-    "full, two thirds and one third": (1.0, 2 / 3, 1 / 3),
-}
+STATED = Effort(draws=1, landings=11, errors=64, last=256)  # the same where everything is as the controls say
+RAMP_RUNS = {"full ramp": (1.0,), "full and half": (1.0, 0.5), "full, two thirds and one third": (1.0, 2 / 3, 1 / 3)}
 """Where on the ramp the ball is let go, as fractions of the full run, in the words of the list."""
 LIE_SLOPE: dict[str, Any] = {"start": 0.0, "low": -12.0, "high": 12.0, "step": 1.0}
 MOST_HEADINGS = 16
-HARDLY_INFORMED = 0.5
-"""Fraction of the first uncertainty that rolls must take away for a slope to count as informed."""
+HARDLY_INFORMED = 0.5  # fraction of the first uncertainty that rolls must take away for a slope to count as informed
 PLANNED = "this plan"
 INTERVALS = {
     "stimp_ft": ("green speed (ft)", 1.0, "ft"),
@@ -65,30 +60,17 @@ def _draw_paths(result: ChipPlan, figure: Figure, unit: str) -> None:
 
 
 def plan_in_words(plan: ChipPlan, unit: str) -> str:
-    """Return the answer of a plan, and every caution that goes with it, as HTML.
-
-    Parameters
-    ----------
-    plan : ChipPlan
-        The plan.
-    unit : str
-        Symbol of the unit of length.
-    """
+    """Return the answer of a plan, and every caution that goes with it, as HTML."""
     return tables.answer(plan, unit=unit)._repr_html_()
-
-
-def _closeness(unit: str) -> tuple[str, str]:
-    """Return the column that says how often a chip ends close, and what close is, in this unit."""
-    return ("within_3ft", "3 ft") if unit == "ft" else ("within_1m", "1 m")
 
 
 def _draw_clubs(result: ChipPlan, figure: Figure, unit: str) -> None:
     """Draw a row for each club: flight, run and window on the left, how often it ends close on the right."""
     ground, share = figure.subplots(1, 2, sharey=True, width_ratios=(2.6, 1.0))
     shown, table = LengthUnit(unit), result.table.set_index("club")
-    clubs = [club for club in BAG if club in table.index]
-    column, near = _closeness(unit)
-    for row, club in enumerate(clubs):
+    names = [club for club in BAG if club in table.index]
+    column, near, _ = shown.circle
+    for row, club in enumerate(names):
         line = table.loc[club]
         land, rest = shown.show(line["landing_m"]), shown.show(line["landing_m"] + line["roll_m"])
         window = shown.show(np.array([line["window_low_m"], line["window_high_m"]], dtype=float))
@@ -105,10 +87,10 @@ def _draw_clubs(result: ChipPlan, figure: Figure, unit: str) -> None:
     ground.axvspan(edge, pin * 1.12, color=TURF, linewidth=0, zorder=0)
     ground.axvline(pin, color="black", linewidth=1.2)
     ground.annotate(" pin", (pin, -0.42), va="bottom", fontsize=9)
-    ground.set(xlim=(0, pin * 1.12), ylim=(len(clubs) - 0.4, -0.75), xlabel=shown.label("from the ball"))
+    ground.set(xlim=(0, pin * 1.12), ylim=(len(names) - 0.4, -0.75), xlabel=shown.label("from the ball"))
     ground.set_title("Flight (solid), run (dotted), window to land in (orange)")
-    ground.set_yticks(range(len(clubs)), clubs)
-    share.set(xlabel=f"end within {near} (%)", xlim=(0, 100), title="How often close")
+    ground.set_yticks(range(len(names)), names)
+    share.set(xlabel=f"end {near} (%)", xlim=(0, 100), title="How often close")
     for ax in (ground, share):
         _quiet(ax)
 
@@ -126,33 +108,17 @@ def _clubs_words(result: ChipPlan, unit: str) -> str:
     return f"{plan_in_words(result, unit)}<br>Strokes to hole out, fewest first: {escape(order)}."
 
 
-CHIP = Subject(
+chip = Subject(
     controls=(GREEN_SPEED, SLOPE, TO_EDGE, TO_PIN, LIE),
     compute=_stated_chip, draw=_draw_paths, words=plan_in_words, keeps_axes=True, size=(8.5, 4.2),
 )  # fmt: skip
 """A chip planned for a tour-level player: green speed, slope, lie, distances."""
 
-CLUBS = Subject(
+clubs = Subject(
     controls=(GREEN_SPEED, SLOPE, TO_EDGE, TO_PIN, LIE, FIRM),
     compute=_stated_chip, draw=_draw_clubs, words=_clubs_words, size=(8.6, 3.8), left=1.25, between=0.15,
 )  # fmt: skip
 """The clubs side by side for one chip: how far each flies and runs, its window, and how often it ends close."""
-
-
-def chip(**start: Any) -> Panel:
-    """Return the panel of `CHIP`; `start` as for `Panel`.
-
-    Examples
-    --------
-    >>> chip(units="metres", to_pin=12.0).result.pick in BAG
-    True
-    """
-    return Panel(CHIP, **start)
-
-
-def clubs(**start: Any) -> Panel:
-    """Return the panel of `CLUBS`; `start` as for `Panel`."""
-    return Panel(CLUBS, **start)
 
 
 def position_of(values: Mapping[str, Any]) -> Position:
@@ -165,13 +131,7 @@ def position_of(values: Mapping[str, Any]) -> Position:
 def plan(course: Chosen, **start: Any) -> Panel:
     """Plan a chip on a measured course: from where, along which line, from which lie, to which pin.
 
-    Parameters
-    ----------
-    course : Chosen
-        The course, as `golfphys.chosen` returns it; its spots and lies fill the lists.
-    **start : float or str
-        Start values of the controls `spot`, `line_deg`, `lie`, `to_edge` and `to_pin` (m), `uphill_deg` and `above_deg`
-        (slope of the lie), and `units`.
+    The spots and lies of the course, as `golfphys.chosen` returns it, fill the lists; `start` as for `Panel`.
     """
     lies = tuple(dict.fromkeys([*course.lies, *LIES]))
     controls = (
@@ -194,8 +154,29 @@ def plan(course: Chosen, **start: Any) -> Panel:
     def words(plan: ChipPlan, unit: str) -> str:
         return f"{plan_in_words(plan, unit)}<small>Line 0 points {escape(course.line_in_words)}.</small>"
 
-    subject = replace(CHIP, controls=controls, compute=compute, words=words)
+    subject = replace(chip, controls=controls, compute=compute, words=words)
     return Panel(subject, **{"units": course.units, **start})
+
+
+def week(course: Chosen) -> pd.DataFrame:
+    """Compare the days of a course: every day's rolls fitted by themselves, for each is a green of its own.
+
+    A row for each spot, a column for each day: green speed in ft with its 90 % interval in words, the day that plans
+    are made for marked; blank where the spot was not rolled.
+    """
+    sheet = course.sheets.rollouts if course.sheets else None
+    if sheet is None:
+        return pd.DataFrame()
+    found: dict[str, dict[str, str]] = {}
+    for day in course.days[::-1]:
+        rolls = sheet.rolls[sheet.rolls["date"] == pd.Timestamp(day)]
+        estimates = fit(sheet.replaced(rolls)).estimates
+        head = f"{day}, planned on" if day == (course.day or course.days[0]) else day
+        found[head] = {
+            str(spot): "{estimate:.1f} ({low:.1f} to {high:.1f})".format(**estimates.loc[(spot, "stimp_ft")])
+            for spot in rolls["spot"].unique()
+        }
+    return pd.DataFrame(found).fillna("").rename_axis("green speed (ft)")
 
 
 # an hour of measuring
@@ -203,15 +184,7 @@ def plan(course: Chosen, **start: Any) -> Panel:
 
 @dataclass(frozen=True, kw_only=True)
 class Design:
-    """Planned sheets of rollouts side by side, with the intervals to expect of each.
-
-    Parameters
-    ----------
-    plans : mapping of str to RolloutPlan
-        By name, the one asked about first.
-    tables : mapping of str to DataFrame
-        What `golfphys.fitting.design.expected_intervals` says of each.
-    """
+    """Planned sheets of rollouts by name, the one asked about first, with the intervals to expect of each."""
 
     plans: Mapping[str, RolloutPlan]
     tables: Mapping[str, pd.DataFrame]
@@ -226,9 +199,8 @@ def _designed(values: dict[str, Any]) -> Design:
     headings, run = read_headings(values["headings"]), constants.RAMP_RUN.value
     speeds = tuple(float(np.asarray(speed_from_ramp_run(share * run))) for share in RAMP_RUNS[values["ramp"]])
     green = Green.from_stimp(values["stimp_ft"], grade=values["slope_pct"] / 100, fall_direction=-math.pi / 4)
-    planned = RolloutPlan(
-        headings_deg=headings, release_speeds=speeds, repeats=int(values["repeats"]), side=values["side"]
-    )
+    repeats, side = int(values["repeats"]), values["side"]
+    planned = RolloutPlan(headings_deg=headings, release_speeds=speeds, repeats=repeats, side=side)
     plans = {PLANNED: planned}
     more = tuple(sorted({*headings, *((heading + 90.0) % 360.0 for heading in headings)}))
     if len(more) > len(headings):
@@ -242,9 +214,8 @@ def _designed(values: dict[str, Any]) -> Design:
 def _draw_design(result: Design, figure: Figure, _unit: str) -> None:
     """Draw half the interval of green speed, slope and direction for each plan."""
     names = list(result.plans)
-    for ax, (parameter, (label, factor, unit)) in zip(
-        figure.subplots(1, 3, sharey=True), INTERVALS.items(), strict=True
-    ):
+    panels = figure.subplots(1, 3, sharey=True)
+    for ax, (parameter, (label, factor, unit)) in zip(panels, INTERVALS.items(), strict=True):
         widths = [factor * result.number(name, parameter) for name in names]
         ax.barh(range(len(names)), widths, 0.6, color=[CYCLE[0] if name == PLANNED else GREY for name in names])
         for row, width in enumerate(widths):
@@ -299,7 +270,7 @@ def read_headings(text: str) -> tuple[float, ...]:
     return tuple(sorted(found))
 
 
-MEASURING = Subject(
+measuring = Subject(
     controls=(
         Control(name="headings", label="headings (deg clockwise)", start="0, 90, 180, 270"),
         Control(name="ramp", label="let go from", start="full ramp", choices=tuple(RAMP_RUNS)),
@@ -311,15 +282,3 @@ MEASURING = Subject(
     compute=_designed, draw=_draw_design, words=_design_words, size=(8.6, 2.7), left=2.35, between=0.2,
 )  # fmt: skip
 """An hour of rolling planned: headings, ramp marks and repeats, and how well they will inform speed and slope."""
-
-
-def measuring(**start: Any) -> Panel:
-    """Return the panel of `MEASURING`; `start` as for `Panel`.
-
-    Examples
-    --------
-    >>> panel = measuring(headings="0, 180")
-    >>> panel.result.number("this plan", "grade_left", "informed") < 0.5
-    True
-    """
-    return Panel(MEASURING, **start)

@@ -1,5 +1,6 @@
 """Paper: blank sheets with drawings for the pencil, and the plans of a course kept on one page."""
 
+# ruff: noqa: I001  # several lines for a module with many names
 import io
 import textwrap
 from collections import Counter
@@ -18,10 +19,11 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from golfphys.panels import settings
-from golfphys.panels.course import Chosen, plain_name, results_folder, working
+from golfphys.panels.course import Chosen, working
+from golfphys.panels.exchange import plain_name, results_folder
 from golfphys.panels.forms import DATES
-from golfphys.panels.panel import Panel, new_figure
-from golfphys.panels.pieces import LOOK, Displayed, alert, busy, button, length, picture, reason, row, status
+from golfphys.panels.panel import LOOK, Displayed, Panel, alert, busy, button, length, new_figure, picture, reason
+from golfphys.panels.panel import row, status
 from golfphys.panels.planning import position_of
 from golfphys.planning import ChipPlan, make_carry_sheet, plan_chip
 from golfphys.sheets import template_columns
@@ -30,11 +32,9 @@ from golfphys.show import plots
 from golfphys.show.markup import escape
 from golfphys.show.style import CYCLE, GREY, TURF, rendered
 
-PAPER = (11.7, 8.3)
-"""A landscape page, inches."""
+PAPER = (11.7, 8.3)  # a landscape page, inches
 ROWS = 24
-ON_A_PAGE = 4
-"""Plans on a printed page."""
+ON_A_PAGE = 4  # plans on a printed page
 RULES = (
     "Made before the round from information gathered before it (Rule 4.3a). During the round no device may work out a "
     "line or a club from where the ball lies; a local rule may be stricter: ask the committee."
@@ -250,9 +250,8 @@ class Situation:
     above_deg: float = 0.0
 
 
-KINDS: dict[str, Any] = {
-    name: str if name in ("name", "spot", "lie") else float for name in Situation.__dataclass_fields__
-}
+WORDS = ("name", "spot", "lie")
+KINDS: dict[str, Any] = {name: str if name in WORDS else float for name in Situation.__dataclass_fields__}
 
 
 class KeptPlans(Printer):

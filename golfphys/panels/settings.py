@@ -20,8 +20,7 @@ from golfphys.sheets import Units
 
 HOME = "GOLFPHYS_HOME"
 UNITS: tuple[Units, ...] = ("metres", "feet")
-SYMBOLS: dict[Units, str] = {"metres": "m", "feet": "ft"}
-"""Unit symbol of lengths under each choice of units."""
+SYMBOLS: dict[Units, str] = {"metres": "m", "feet": "ft"}  # unit symbol of lengths under each choice of units
 MOST_KEPT = 12
 
 
@@ -47,21 +46,10 @@ def courses_folder() -> Path:
 
 
 def own_sheets(course: str = "my course") -> Path:
-    """Return the folder of a course of the user's own, called by a plain name without slashes; nothing is made.
-
-    Examples
-    --------
-    >>> own_sheets("my course").name
-    'my course'
-    """
+    """Return the folder of a course of the user's own, called by a plain name without slashes; nothing is made."""
     if not course.strip() or course.strip(". ") != course or any(letter in course for letter in "/\\:\0"):
         raise ValueError(f"course is {course!r}; expected a plain name, without slashes, colons or dots at its ends")
     return courses_folder() / course
-
-
-def own_courses() -> list[str]:
-    """Return the names of the courses that the user has made, in order."""
-    return sorted(path.parent.name for path in courses_folder().glob("*/READ ME.txt"))
 
 
 def players_folder() -> Path:
@@ -69,17 +57,16 @@ def players_folder() -> Path:
     return courses_folder() / "players"
 
 
-def own_players() -> list[str]:
-    """Return the names of the players who have sheets of their own, in order."""
-    return sorted(path.parent.name for path in players_folder().glob("*/READ ME.txt"))
+def made_in(folder: Path) -> list[str]:
+    """Return the names of the courses, or players, whose folders the user has made in `folder`, in order."""
+    return sorted(path.parent.name for path in folder.glob("*/READ ME.txt"))
 
 
 def is_packaged(path: Path) -> bool:
     """Tell whether `path` lies within the package or the data beside it, where nothing of the user's is written."""
     package = Path(golfphys.__file__).resolve().parent
-    shipped = [package]
-    if (package.parent / "data" / "datapackage.json").is_file():
-        shipped.append(package.parent / "data")
+    data = package.parent / "data"
+    shipped = [package, data] if (data / "datapackage.json").is_file() else [package]
     return any(path.resolve().is_relative_to(folder) for folder in shipped)
 
 

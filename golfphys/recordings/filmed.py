@@ -1,16 +1,191 @@
-"""Turns a track into rows of the films sheet, the release speed of a ramp, and the drift to the side."""
+"""What a film says: where on the ground a pixel is, from four marks of known places, and the rows that a track gives.
+
+Points of a plane and their pictures are related by a homography. With square pixels and the optical axis in the middle
+of the picture it also says where the camera stood (Zhang, IEEE Trans. PAMI 22, 1330, 2000, memory), so that the centre
+of a ball, which lies a radius above the ground, is not taken for a point of the ground farther away.
+"""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
-from golfphys.recordings.follow import Track
+from golfphys.core import constants
 from golfphys.recordings.opening import Array, RecordingError
 
-AT_REST = 0.03
-"""m/s below which a ball is at rest."""
+FOCAL_RANGE = (0.45, 4.0)
+"""Focal length over the longer side of the picture: from the widest to the longest lens of a phone (judged)."""
+
+MARK_SD = 1.0  # standard error in pixels with which a person clicks a mark (judged)
+BALL_HEIGHT = constants.BALL_RADIUS.value  # how high over the ground the centre of the ball is, m
+AT_REST = 0.03  # m/s below which a ball is at rest
+
+
+@dataclass(frozen=True, kw_only=True)
+class View:
+    """How the ground is seen in a picture of some width and height.
+
+    `projection`, of shape (3, 4), leads from ground coordinates (x, y, height, 1) in m to pixels, homogeneous; `marks`
+    are places on the ground, m, and `pixels` where they are in the picture, right and down from the corner.
+    """
+
+    projection: Array = field(repr=False)
+    marks: Array
+    pixels: Array
+    size: tuple[int, int]
+    notes: tuple[str, ...] = ()
+
+    def to_ground(self, pixels: ArrayLike, height: float = 0.0) -> Array:
+        """Return the places on the level `height` (m) above the ground that are seen at pixels, shape (..., 2)."""
+        plane = self.projection[:, [0, 1, 3]].copy()
+        plane[:, 2] += height * self.projection[:, 2]
+        return _mapped(np.asarray(np.linalg.inv(plane)), np.asarray(pixels, dtype=float))
+
+    def to_pixels(self, ground: ArrayLike, height: float = 0.0) -> Array:
+        """Return where places of the level `height` (m) above the ground are seen, shape (..., 2)."""
+        plane = self.projection[:, [0, 1, 3]].copy()
+        plane[:, 2] += height * self.projection[:, 2]
+        return _mapped(plane, np.asarray(ground, dtype=float))
+
+    def scale(self, ground: ArrayLike) -> Array:
+        """Return how many pixels a metre across the line of sight has at places on the ground, shape (...)."""
+        at = np.asarray(ground, dtype=float)
+        step = 0.01
+        sides = [self.to_pixels(at + np.array(move)) - self.to_pixels(at) for move in ((step, 0.0), (0.0, step))]
+        jacobian = np.stack(sides, axis=-1) / step
+        # foreshortening shrinks the smaller singular value only
+        return np.asarray(np.linalg.svd(jacobian, compute_uv=False)[..., 0])
+
+    def length_sd(self, pixels: ArrayLike) -> float:
+        """Return the standard error, as a fraction, of the length between two pixels on the ground, from the marks'."""
+        ends = np.asarray(pixels, dtype=float)
+        length = float(np.hypot(*(self.to_ground(ends[1]) - self.to_ground(ends[0]))))
+        squares = 0.0
+        for mark in range(len(self.pixels)):
+            for axis in range(2):
+                moved = self.pixels.copy()
+                moved[mark, axis] += MARK_SD
+                first, last = _mapped(np.asarray(np.linalg.inv(_homography(self.marks, moved))), ends)
+                squares += (float(np.hypot(*(last - first))) - length) ** 2
+        return math.sqrt(squares) / max(length, 1e-9)
+
+
+def view_of(marks: Sequence[Sequence[float]], pixels: Sequence[Sequence[float]], size: tuple[int, int]) -> View:
+    """Work out how the ground is seen from at least four marks on it, in m in any level frame of your own.
+
+    Examples
+    --------
+    >>> view = view_of([(0, 0), (2, 0), (2, 1), (0, 1)], [(100, 400), (500, 400), (450, 200), (150, 200)], (640, 480))
+    >>> [round(float(value), 3) for value in view.to_ground((500, 400))]
+    [2.0, 0.0]
+    """
+    ground, seen = np.asarray(marks, dtype=float), np.asarray(pixels, dtype=float)
+    if ground.ndim != 2 or ground.shape[1:] != (2,) or ground.shape != seen.shape or len(ground) < 4:
+        found = f"{len(ground)} marks and {len(seen)} places in the picture"
+        raise RecordingError(f"{found}; expected four or more of each")
+    if not (np.isfinite(ground).all() and np.isfinite(seen).all()):
+        raise RecordingError("a mark has no number; expected two distances on the ground and a place in the picture")
+    plane = _homography(ground, seen)
+    shape = np.asarray(plane)
+    w = ground @ shape[2, :2] + shape[2, 2]
+    flat = _collinear(ground) or _collinear(seen)
+    if flat or not (np.all(w > 0) or np.all(w < 0)):
+        raise RecordingError(
+            "the marks make no picture of the ground: three lie on one line, or two were taken for each other. "
+            "Click them in the order in which their distances are typed"
+        )
+    misfit = float(np.max(np.hypot(*(_mapped(plane, ground) - seen).T)))
+    notes = []
+    if misfit > 6 * MARK_SD:
+        notes.append(f"the marks do not fit a level ground: one is off by {misfit:.0f} pixels; check their distances")
+    projection, note = _with_height(plane, ground, size)
+    return View(projection=projection, marks=ground, pixels=seen, size=size, notes=(*notes, *([note] if note else [])))
+
+
+def _mapped(plane: Array, points: Array) -> Array:
+    homogeneous = points @ plane[:, :2].T + plane[:, 2]
+    return np.asarray(homogeneous[..., :2] / homogeneous[..., 2:])
+
+
+def _homography(ground: Array, seen: Array) -> Array:
+    """Return the homography of least algebraic error, with both sides scaled first (Hartley's normalisation)."""
+    scaled, to_scaled = _normalised(ground)
+    pictured, to_pictured = _normalised(seen)
+    rows = []
+    for (x, y), (u, v) in zip(scaled, pictured, strict=True):
+        rows.append([x, y, 1, 0, 0, 0, -u * x, -u * y, -u])
+        rows.append([0, 0, 0, x, y, 1, -v * x, -v * y, -v])
+    found = np.linalg.svd(np.array(rows))[2][-1].reshape(3, 3)
+    plane = np.linalg.inv(to_pictured) @ found @ to_scaled
+    return np.asarray(plane / np.linalg.norm(plane))
+
+
+def _normalised(points: Array) -> tuple[Array, Array]:
+    centre = points.mean(axis=0)
+    size = float(np.sqrt(np.mean(np.sum((points - centre) ** 2, axis=1)))) or 1.0
+    matrix = np.array([[1 / size, 0, -centre[0] / size], [0, 1 / size, -centre[1] / size], [0, 0, 1]])
+    return (points - centre) / size, matrix
+
+
+def _collinear(points: Array) -> bool:
+    """Whether any three of the first four points lie nearly on one line."""
+    size = float(np.ptp(points, axis=0).max()) or 1.0
+    for skip in range(4):
+        a, b, c = (points[i] for i in range(4) if i != skip)
+        area = abs((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+        if area < 0.01 * size * size:
+            return True
+    return False
+
+
+def _with_height(plane: Array, ground: Array, size: tuple[int, int]) -> tuple[Array, str]:
+    """Complete a homography to a projection of space, and say where the picture does not tell the focal length."""
+    middle = np.array([[1, 0, -size[0] / 2], [0, 1, -size[1] / 2], [0, 0, 1]])
+    first, second, third = (middle @ plane).T
+    # both constraints are linear in w = 1 / focal^2: the columns are square to each other, and equally long
+    slopes = np.array([first[0] * second[0] + first[1] * second[1], 0.0])
+    slopes[1] = first[0] ** 2 + first[1] ** 2 - second[0] ** 2 - second[1] ** 2
+    fixed = np.array([first[2] * second[2], first[2] ** 2 - second[2] ** 2])
+    limits = [1 / (share * max(size)) ** 2 for share in reversed(FOCAL_RANGE)]
+    best = -float(slopes @ fixed) / max(float(slopes @ slopes), 1e-300)
+    inverse = min(max(best, limits[0]), limits[1])
+    note = ""
+    if inverse != best:
+        note = (
+            "the picture does not tell the lens: the ball's height over the ground is allowed for with a usual one: "
+            "film from lower and from the side for better"
+        )
+    stretch = np.array([math.sqrt(inverse), math.sqrt(inverse), 1.0])
+    along, across, away = (stretch * column for column in (first, second, third))
+    length = math.sqrt(float(np.linalg.norm(along) * np.linalg.norm(across)))
+    upward = np.cross(along, across) / length
+    rotation = np.stack([along, across, upward], axis=1) / length
+    centre = -np.linalg.solve(rotation, away / length)
+    if centre[2] < 0:  # the camera is above the ground whichever way the axes of the marks turn
+        upward = -upward
+    column = np.linalg.inv(middle) @ (upward / stretch)
+    return np.stack([plane[:, 0], plane[:, 1], column, plane[:, 2]], axis=1), note
+
+
+# tracks
+
+
+@dataclass(frozen=True, kw_only=True)
+class Track:
+    """Where the ball was, a line of the table for each of the `frames` in which it was found.
+
+    ``time`` (s), ``right`` and ``down`` (pixels), ``x`` and ``y`` (m, in the frame of the marks), ``sd`` (standard
+    error of the place, m, the marks' left out), ``by_hand``. `scale_sd` is the standard error of its length as a
+    fraction, from the clicking of the marks.
+    """
+
+    table: pd.DataFrame
+    scale_sd: float
+    frames: int
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,18 +237,15 @@ def speed_at_start(track: Track, *, within: float = 0.6) -> Measured:
     line = along(track)
     used = line[line["time"] <= within]
     if len(used) < 5:
-        raise RecordingError(
-            f"the ball is found in {len(used)} frames of the first {within:g} s; at least five are needed"
-        )
+        seen = f"the ball is found in {len(used)} frames of the first {within:g} s"
+        raise RecordingError(f"{seen}; at least five are needed")
     time, distance = used["time"].to_numpy(dtype=float), used["distance"].to_numpy(dtype=float)
     design = np.stack([np.ones_like(time), time, time * time], axis=1)
     found, *_ = np.linalg.lstsq(design, distance, rcond=None)
     left = distance - design @ found
     noise = max(math.sqrt(float(left @ left) / max(1, len(time) - 3)), float(used["sd"].median()))
-    covariance = noise**2 * np.linalg.inv(design.T @ design)
-    return Measured(
-        value=float(found[1]), sd=math.hypot(math.sqrt(float(covariance[1, 1])), float(found[1]) * track.scale_sd)
-    )
+    covariance, speed = noise**2 * np.linalg.inv(design.T @ design), float(found[1])
+    return Measured(value=speed, sd=math.hypot(math.sqrt(float(covariance[1, 1])), speed * track.scale_sd))
 
 
 def drift(track: Track) -> Measured:

@@ -13,48 +13,25 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.recordings.filmed import BALL_HEIGHT, MARK_SD, Track, View
 from golfphys.recordings.opening import Array, Clip, Grey, RecordingError, frames
-from golfphys.recordings.view import MARK_SD, View, ball_height
 
-BACKGROUND_FRAMES = 31
-"""Frames, spread over the clip, from which the background is made."""
-FEWEST_KEY_FRAMES = 12
-"""Frames stored whole from which a background can be made without reading all others."""
+BACKGROUND_FRAMES = 31  # frames, spread over the clip, from which the background is made
+FEWEST_KEY_FRAMES = 12  # frames stored whole from which a background can be made without reading all others
 BACKGROUND_RANK = 0.3
 """Quantile of grey taken for the background: a white ball at rest for half of the clip is not in it (judged)."""
-CANDIDATES = 5
-"""Candidates kept in a frame."""
+CANDIDATES = 5  # candidates kept in a frame
 SEARCH_RADIUS = 4.0
 """Pixels of the ball's radius to which a frame is reduced for the search; places are refined at full size."""
-CLEAREST = 6.0
-"""Noise standard deviations by which a patch must be lighter than the background."""
-FASTEST = 12.0
-"""m/s; a chip's run-out and every putt are slower."""
+CLEAREST = 6.0  # noise standard deviations by which a patch must be lighter than the background
+FASTEST = 12.0  # m/s; a chip's run-out and every putt are slower
 SLOWS_BY = 15.0
 """m/s^2 by which a ball may change its velocity from frame to frame: bumps and short hops included (judged)."""
-CLICKED = 1000.0
-"""What a place clicked by hand is worth, where the clearest other is worth 30."""
-LONGEST_GAP = 0.35
-"""s without the ball being seen after which a track ends."""
-
+CLICKED = 1000.0  # what a place clicked by hand is worth, where the clearest other is worth 30
+LONGEST_GAP = 0.35  # s without the ball being seen after which a track ends
 SHADED = 0.0014
 """Standard error in m by which light and shade move the ball's apparent centre, alike in neighbouring frames (judged;
 `tests/studies/coverage_recordings.py`)."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Track:
-    """Where the ball was, a line of the table for each of the `frames` in which it was found.
-
-    ``time`` (s), ``right`` and ``down`` (pixels), ``x`` and ``y`` (m, in the frame of the marks), ``sd`` (standard
-    error of the place, m, the marks' left out), ``by_hand``. `scale_sd` is the standard error of its length as a
-    fraction, from the clicking of the marks.
-    """
-
-    table: pd.DataFrame
-    scale_sd: float
-    frames: int
-    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -175,7 +152,7 @@ def _region(view: View) -> _Region:
     margin = 0.15 * (high - low) + 20
     (left, top), (right, bottom) = np.floor(low - margin), np.ceil(high + margin)
     left, top, right, bottom = max(0, left), max(0, top), min(width, right), min(height, bottom)
-    radius = float(np.median(view.scale(view.marks))) * ball_height()
+    radius = float(np.median(view.scale(view.marks))) * BALL_HEIGHT
     if radius < 1.2:
         raise RecordingError(
             f"the ball is {2 * radius:.1f} pixels across in this film; go nearer, so that it is at least four"
@@ -195,7 +172,7 @@ def _candidates(
             progress(min(1.0, time / clip.duration))
     rows = np.array(columns, dtype=float).reshape(-1, 5)
     pixel = rows[:, 2:4]
-    ground = view.to_ground(pixel, ball_height())
+    ground = view.to_ground(pixel, BALL_HEIGHT)
     scale = np.maximum(view.scale(ground), 1e-6)
     clear = rows[:, 4]
     # a centroid is as good as its patch is clear; the pixels themselves set the floor
@@ -247,7 +224,7 @@ def _with_clicks(found: _Found, by_hand: Mapping[float, tuple[float, float]], ti
     order = sorted(by_hand)
     frame = np.array([int(np.argmin(np.abs(times - time))) for time in order], dtype=np.int64)
     pixel = np.array([by_hand[time] for time in order], dtype=float).reshape(-1, 2)
-    ground = view.to_ground(pixel, ball_height())
+    ground = view.to_ground(pixel, BALL_HEIGHT)
     sd = 1.5 * MARK_SD / np.maximum(view.scale(ground), 1e-6)
     sure, is_hand = np.full(len(order), CLICKED), np.ones(len(order), dtype=bool)
     clicked = (frame, times[frame], pixel, ground, sure, sd, is_hand)
@@ -261,7 +238,7 @@ def _longest(found: _Found) -> list[int]:
     for pair in _seeds(found, hidden | found.by_hand):
         run = _extended(found, hidden, list(pair))
         # a ball goes somewhere; a flickering blade of grass does not
-        if float(np.hypot(*np.ptp(found.ground[run], axis=0))) >= 5 * ball_height():
+        if float(np.hypot(*np.ptp(found.ground[run], axis=0))) >= 5 * BALL_HEIGHT:
             best = max(best, (float(worth[run].sum()), run), key=lambda item: item[0])
     clicked = np.flatnonzero(found.by_hand).tolist()
     return best[1] or (clicked if len(clicked) >= 4 else [])

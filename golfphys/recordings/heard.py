@@ -21,6 +21,7 @@ import pandas as pd
 from golfphys.core import constants
 from golfphys.recordings.opening import Array, RecordingError, Sound
 
+Range = tuple[float, float]
 BANDS = ((100.0, 300.0), (300.0, 900.0), (900.0, 2700.0), (2700.0, 9000.0))
 """Hz: the thud of turf, the click of ball and club, and what is brighter still (judged)."""
 
@@ -30,21 +31,13 @@ AFTER = (0.020, 0.012, 0.006, 0.004)
 BEFORE, GAP = 0.040, 0.002
 """Windows in s before an instant: noise to compare with, and what is left out between (judged)."""
 
-CLEAREST_P = 1e-5
-"""Largest p-value of a rise that is kept: about one false onset in a minute of steady noise."""
-
-LEAST_RISE_DB = 5.0
-"""Smallest rise that is kept, for noise that is not steady (judged)."""
-
-CLOSEST = 0.025
-"""Onsets nearer than this in s are one (judged)."""
-
+CLEAREST_P = 1e-5  # largest p-value of a rise that is kept: about one false onset in a minute of steady noise
+LEAST_RISE_DB = 5.0  # smallest rise that is kept, for noise that is not steady (judged)
+CLOSEST = 0.025  # onsets nearer than this in s are one (judged)
 TIMING_FLOOR = 0.0004
 """Standard error in s below which no onset is timed: microphone, filters, the ball's own contact (judged)."""
 
-ENOUGH = 20_000.0
-"""Samples a second above which a recording is thinned: the highest band ends at 9 kHz."""
-
+ENOUGH = 20_000.0  # samples a second above which a recording is thinned: the highest band ends at 9 kHz
 AR_ORDER = 24
 
 
@@ -79,19 +72,20 @@ def find_onsets(sound: Sound) -> Onsets:
     >>> len(found), round(float(found.table["time"].iloc[0]), 3)
     (1, 0.5)
     """
+    from scipy.signal import find_peaks
+
     sound = _thinned(sound)
     white = whitened(sound.signal)
     edges = [(low, min(high, 0.45 * sound.rate)) for low, high in BANDS if low < 0.4 * sound.rate]
     bands = [_band(white, low, high, sound.rate) for low, high in edges]
     clearness, rise = _rises(bands, edges, sound.rate)
-    places = _peaks(clearness, rise, sound.rate)
-    rows = [_row(place, bands, edges, clearness, rise, sound.rate) for place in places]
+    high, apart = -math.log10(CLEAREST_P), max(1, round(CLOSEST * sound.rate))
+    places, _ = find_peaks(np.where(rise >= LEAST_RISE_DB, clearness, 0.0), height=high, distance=apart)
+    rows = [_row(int(place), bands, edges, clearness, rise, sound.rate) for place in places]
     columns = ["time", "time_sd", "rise_db", "level_db", "fall_db", "brightness", "log10_p"]
     table = pd.DataFrame(rows, columns=columns).sort_values("time", kind="stable").reset_index(drop=True)
-    notes = (
-        () if rows else ("nothing in this recording stands out of its noise: put the phone nearer, out of the wind",)
-    )
-    return Onsets(table=table, duration=sound.duration, notes=notes)
+    notes = ["nothing in this recording stands out of its noise: put the phone nearer, out of the wind"]
+    return Onsets(table=table, duration=sound.duration, notes=() if rows else tuple(notes))
 
 
 def _thinned(sound: Sound) -> Sound:
@@ -152,18 +146,6 @@ def _rises(bands: list[Array], edges: list[tuple[float, float]], rate: float) ->
     return clearness, rise
 
 
-def _peaks(clearness: Array, rise: Array, rate: float) -> list[int]:
-    """Return the instants that stand out most, none within `CLOSEST` of a clearer one."""
-    from scipy.signal import find_peaks
-
-    candidates, _ = find_peaks(
-        np.where(rise >= LEAST_RISE_DB, clearness, 0.0),
-        height=-math.log10(CLEAREST_P),
-        distance=max(1, round(CLOSEST * rate)),
-    )
-    return [int(place) for place in candidates]
-
-
 def _row(
     place: int, bands: list[Array], edges: list[tuple[float, float]], clearness: Array, rise: Array, rate: float
 ) -> tuple[float, ...]:
@@ -201,34 +183,25 @@ def _change(pieces: Array, edges: list[tuple[float, float]], rate: float) -> tup
 
 # flights
 
-DROP_FLIGHT = (0.06, 1.3)
-"""Shortest and longest flight in s after the first bounce of a ball dropped from at most 4 m."""
-RATIO = (0.08, 0.92)
-"""Second flight over the first: the restitution of turf and of a hard floor."""
-HANG_TIME = (0.15, 6.0)
-"""Shortest and longest flight in s of a chip or pitch."""
-HOP_TIME = (0.04, 1.5)
-"""Shortest and longest first hop in s."""
-CONSIDERED = 40
-"""Clearest onsets among which the pattern is sought."""
-CLEAR_ENOUGH = 30.0
-"""-log10 p beyond which an onset is no likelier to be the ball (judged)."""
-BLOW_FALL_DB = 10.0
-"""Fall of the level within a twentieth of a second from which an onset is certainly a blow (judged)."""
+DROP_FLIGHT = (0.06, 1.3)  # shortest and longest flight in s after the first bounce of a ball dropped from at most 4 m
+RATIO = (0.08, 0.92)  # second flight over the first: the restitution of turf and of a hard floor
+HANG_TIME = (0.15, 6.0)  # shortest and longest flight in s of a chip or pitch
+HOP_TIME = (0.04, 1.5)  # shortest and longest first hop in s
+CONSIDERED = 40  # clearest onsets among which the pattern is sought
+CLEAR_ENOUGH = 30.0  # -log10 p beyond which an onset is no likelier to be the ball (judged)
+BLOW_FALL_DB = 10.0  # fall of the level within a twentieth of a second from which an onset is certainly a blow (judged)
 UNEXPLAINED = 0.5
 """What an onset between the chosen ones counts against them, as a fraction of its own clearness (judged)."""
-TEMPERATURE = 15.0
-"""Degrees Celsius taken for the air where none is given."""
+PATTERNS = {
+    "drop": (("first bounce", "second bounce", "third bounce"), ("first_flight_s", "second_flight_s")),
+    "chip": (("strike", "landing", "end of first hop"), ("hang_time_s", "hop_time_s")),
+}
+"""For each kind of recording the names of its events, and the columns that the times between them fill."""
+TEMPERATURE = 15.0  # degrees Celsius taken for the air where none is given
 
 
 def speed_of_sound(temperature: float = TEMPERATURE) -> float:
-    """Return the speed of sound in air, m/s: with the root of the absolute temperature (textbook, memory).
-
-    Examples
-    --------
-    >>> round(speed_of_sound(20.0), 1)
-    343.2
-    """
+    """Return the speed of sound in air, m/s: with the root of the absolute temperature (textbook, memory)."""
     return 331.3 * math.sqrt(1.0 + temperature / 273.15)
 
 
@@ -250,44 +223,25 @@ class Heard:
 
 def heard_drop(onsets: Onsets, *, drop_height: float | None = None) -> Heard:
     """Find the bounces of a dropped ball; its height (m) bounds the first flight, for a rebound is lower."""
-    longest = DROP_FLIGHT[1]
+    shortest, longest = DROP_FLIGHT
     if drop_height is not None:
         longest = 2 * math.sqrt(2 * drop_height / constants.GRAVITY.value)
-    chosen = _best(onsets, (DROP_FLIGHT[0], longest), RATIO)
-    if chosen is None:
-        raise RecordingError(
-            "no two bounces of a ball stand out: drop it from higher, with the phone within two metres and out of wind"
-        )
-    return chosen_events(onsets, "drop", chosen)
+    advice = "no two bounces of a ball stand out: drop it from higher, with the phone within two metres and out of wind"
+    return chosen_events(onsets, "drop", _best(onsets, advice, (shortest, longest), RATIO))
 
 
 def heard_chip(onsets: Onsets) -> Heard:
     """Find strike, landing and first hop of a chip."""
-    chosen = _best(onsets, HANG_TIME, (0.02, 0.95), hop=HOP_TIME)
-    if chosen is None:
-        raise RecordingError(
-            "no strike and landing stand out: put the phone beside the landing spot, out of the wind, and say nothing"
-        )
-    return chosen_events(onsets, "chip", chosen)
+    advice = "no strike and landing stand out: put the phone beside the landing spot, out of the wind, and say nothing"
+    return chosen_events(onsets, "chip", _best(onsets, advice, HANG_TIME, (0.02, 0.95), hop=HOP_TIME))
 
 
 def chosen_events(onsets: Onsets, kind: str, events: Sequence[int]) -> Heard:
     """Return what onsets picked by their numbers say of a drop or a chip (`kind`).
 
     They are first, second and third bounce, or strike, landing and end of the first hop.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> table = pd.DataFrame({"time": [0.5, 0.9, 1.1], "time_sd": [0.0005] * 3})
-    >>> heard = chosen_events(Onsets(table=table, duration=2.0), "drop", [0, 1, 2])
-    >>> {name: round(value, 3) for name, value in heard.values.items()}
-    {'first_flight_s': 0.4, 'second_flight_s': 0.2}
     """
-    names, columns = {
-        "drop": (("first bounce", "second bounce", "third bounce"), ("first_flight_s", "second_flight_s")),
-        "chip": (("strike", "landing", "end of first hop"), ("hang_time_s", "hop_time_s")),
-    }[kind]
+    names, columns = PATTERNS[kind]
     if not 2 <= len(events) <= 3:
         raise RecordingError(f"{len(events)} onsets are chosen; expected two or three: {', '.join(names)}")
     times = onsets.table["time"].to_numpy(dtype=float)[list(events)]
@@ -297,14 +251,14 @@ def chosen_events(onsets: Onsets, kind: str, events: Sequence[int]) -> Heard:
     values = dict(zip(columns, (float(gap) for gap in np.diff(times)), strict=False))
     errors = dict(zip(columns, (float(value) for value in np.hypot(sds[1:], sds[:-1])), strict=False))
     missing = columns[len(values) :]
-    notes = tuple(f"no {name.removesuffix('_s').replace('_', ' ')}: {names[2]} was not heard" for name in missing)
-    return Heard(
-        kind=kind,
-        events=dict(zip(names, (int(i) for i in events), strict=False)),
-        values=values,
-        sds=errors,
-        notes=notes,
-    )
+    notes = tuple(f"no {column_words(name)}: {names[2]} was not heard" for name in missing)
+    numbers = dict(zip(names, (int(i) for i in events), strict=False))
+    return Heard(kind=kind, events=numbers, values=values, sds=errors, notes=notes)
+
+
+def column_words(column: str) -> str:
+    """Return a column of times in words: ``hang_time_s`` as "hang time"."""
+    return column.removesuffix("_s").replace("_", " ")
 
 
 def corrected(heard: Heard, distances: Sequence[float | None], *, temperature: float = TEMPERATURE) -> Heard:
@@ -312,13 +266,6 @@ def corrected(heard: Heard, distances: Sequence[float | None], *, temperature: f
 
     Distances are metres from phone to each event in order of time, None where not known; where the last is left out,
     that before it is taken (the end of a hop is near the landing). `temperature` is that of the air, degrees Celsius.
-
-    Examples
-    --------
-    >>> events = {"strike": 0, "landing": 1}
-    >>> heard = Heard(kind="chip", events=events, values={"hang_time_s": 1.0}, sds={"hang_time_s": 1e-3})
-    >>> round(corrected(heard, [10.0, 1.0]).values["hang_time_s"], 4)
-    1.0264
     """
     known = [*distances, *[distances[-1] if distances else None] * (len(heard.events) - len(distances))]
     values, notes = dict(heard.values), list(heard.notes)
@@ -333,13 +280,7 @@ def corrected(heard: Heard, distances: Sequence[float | None], *, temperature: f
     return replace(heard, values=values, notes=tuple(notes))
 
 
-def _best(
-    onsets: Onsets,
-    first: tuple[float, float],
-    ratio: tuple[float, float],
-    *,
-    hop: tuple[float, float] = (0.0, math.inf),
-) -> tuple[int, ...] | None:
+def _best(onsets: Onsets, advice: str, first: Range, ratio: Range, *, hop: Range = (0.0, math.inf)) -> tuple[int, ...]:
     """Return the pattern of three onsets (or two) that is clearest, with least that is as clear left unexplained."""
     table = onsets.table
     clear = np.minimum(-table["log10_p"].to_numpy(dtype=float), CLEAR_ENOUGH)
@@ -364,4 +305,6 @@ def _best(
             score = float(clear[list(pattern)].sum() - UNEXPLAINED * clear[inside].sum()) - 2.0 * louder
             if best is None or score > best[0]:
                 best = (score, pattern)
-    return best[1] if best else None
+    if best is None:
+        raise RecordingError(advice)
+    return best[1]

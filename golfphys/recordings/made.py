@@ -13,12 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-RADIUS = 0.02134
-"""Of the ball, m, smallest by the rules."""
-SHADOW, EXPOSURE = 25.0, 1 / 120
-"""Grey levels by which the ball's shadow is darker; s that the shutter is open."""
-CLOCK = 90_000
-"""Ticks a second of a film's time stamps."""
+RADIUS = 0.02134  # of the ball, m, smallest by the rules
+SHADOW, EXPOSURE = 25.0, 1 / 120  # grey levels by which the ball's shadow is darker; s that the shutter is open
+CLOCK = 90_000  # ticks a second of a film's time stamps
 
 
 def thuds(
@@ -34,11 +31,6 @@ def thuds(
     """Return the sound of blows (times in s, loudness in units of full scale) in wind, hiss and, where wanted, a voice.
 
     `duration` is that of the recording, s; `wind` and `talk` are root mean squares; `rate` is in samples a second.
-
-    Examples
-    --------
-    >>> thuds([0.2], [0.5], duration=0.5, rate=8000).shape
-    (4000,)
     """
     rng = np.random.default_rng(seed)
     size = round(duration * rate)

@@ -16,8 +16,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Grey = NDArray[np.uint8]
 
-LARGEST_FILE = 2_000_000_000
-"""Bytes; a phone's film of ten minutes is below this."""
+LARGEST_FILE = 2_000_000_000  # bytes; a phone's film of ten minutes is below this
 
 
 class RecordingError(ValueError):
@@ -25,15 +24,7 @@ class RecordingError(ValueError):
 
 
 def local_file(path: str | os.PathLike[str], kind: str) -> Path:
-    """Return the path of a plain local file that can be read; `kind`, recording or clip, is for the message.
-
-    Examples
-    --------
-    >>> local_file("no_such_file.wav", "recording")
-    Traceback (most recent call last):
-    ...
-    golfphys.recordings.opening.RecordingError: no_such_file.wav: there is no such file; ...
-    """
+    """Return the path of a plain local file that can be read; `kind`, recording or clip, is for the message."""
     found = Path(path)
     if not found.exists():
         raise RecordingError(f"{found}: there is no such file; check the name and the folder")
@@ -43,30 +34,20 @@ def local_file(path: str | os.PathLike[str], kind: str) -> Path:
     if size == 0:
         raise RecordingError(f"{found}: the file is empty; copy the {kind} from the phone again")
     if size > LARGEST_FILE:
-        raise RecordingError(
-            f"{found}: {size / 1e9:.1f} GB is more than a {kind} of a few minutes; cut it on the phone"
-        )
+        words = f"{size / 1e9:.1f} GB is more than a {kind} of a few minutes"
+        raise RecordingError(f"{found}: {words}; cut it on the phone")
     return found
 
 
 # sound
 
-LONGEST_SOUND = 600.0
-"""Longest recording in s that is read; a longer one is refused."""
-
-LOWEST_RATE = 8000.0
-"""Fewest samples a second with which an impact can be timed to a millisecond."""
+LONGEST_SOUND = 600.0  # longest recording in s that is read; a longer one is refused
+LOWEST_RATE = 8000.0  # fewest samples a second with which an impact can be timed to a millisecond
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sound:
-    """A recording, all channels averaged: samples a second, and pressure in units of full scale.
-
-    Examples
-    --------
-    >>> Sound(rate=8000.0, signal=np.ones(4000)).duration
-    0.5
-    """
+    """A recording, all channels averaged: samples a second, and pressure in units of full scale."""
 
     rate: float
     signal: Array = field(repr=False)
@@ -105,9 +86,8 @@ def checked(sound: Sound) -> Sound:
             "Choose a better quality in the phone's recorder"
         )
     if sound.duration < 0.2:
-        raise RecordingError(
-            f"{name}: only {sound.duration:.2f} s long; start before the strike and stop after the hops"
-        )
+        words = f"only {sound.duration:.2f} s long"
+        raise RecordingError(f"{name}: {words}; start before the strike and stop after the hops")
     if float(np.ptp(sound.signal)) < 1e-5:
         raise RecordingError(f"{name}: the recording is silent; check the microphone's permission and record again")
     return sound
@@ -157,10 +137,8 @@ def _refuse_long(path: Path, duration: float) -> None:
 
 # film
 
-LONGEST_FILM = 120.0
-"""Longest clip in s that is read; a roll takes less than twenty."""
-LARGEST_FRAME = 4096 * 2304
-"""Pixels of the largest frame that is read."""
+LONGEST_FILM = 120.0  # longest clip in s that is read; a roll takes less than twenty
+LARGEST_FRAME = 4096 * 2304  # pixels of the largest frame that is read
 
 
 @dataclass(frozen=True, kw_only=True)

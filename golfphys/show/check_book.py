@@ -34,16 +34,6 @@ def read_check_book(path: "str | Path") -> pd.DataFrame:
     over tolerance, within -1 and 1 where the check passes), ``passed``, ``against`` (publication, practice or solver),
     ``mark``, ``source``, ``locator``, ``reason``. A check that has not run yet has NaN. Raises SheetError if it cannot
     be read.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     path = Path(folder) / "book.csv"
-    ...     names = ",".join([*TEXT, *NUMBERS, "passed"])
-    ...     _ = path.write_text(names + "\nskid,a,b,m,solver,derived,c,d,,1.0,1.5,0.5,2.0,yes\n")
-    ...     float(read_check_book(path)["share"].iloc[0])
-    0.25
     """
     book = read_own(path, BOOK).frame.drop(columns="row")
     book["figure"] = book["expected"]
@@ -93,17 +83,7 @@ def _in_words(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def read_not_checked(path: "str | Path") -> list[str]:
-    r"""Read what nothing outside the project checks, ``data/not_checked.md``: a sentence or two for each item.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     path = Path(folder) / "list.md"
-    ...     _ = path.write_text("- **Wind.** One speed\n  at every height.\n- Grain.\n")
-    ...     read_not_checked(path)
-    ['**Wind.** One speed at every height.', 'Grain.']
-    """
+    r"""Read what nothing outside the project checks, ``data/not_checked.md``: a sentence or two for each item."""
     text = "\n" + Path(path).read_text(encoding="utf-8").strip()
     return [" ".join(item.split()) for item in text.split("\n- ")[1:]]
 
@@ -122,12 +102,6 @@ def plot_check_book(book: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     """Draw every check's difference as a fraction of its tolerance, a row for each part of the chain.
 
     Within the shaded band a check passes; checks that have not run are counted in their row.
-
-    Examples
-    --------
-    >>> rows = {"part": ["skid", "skid"], "share": [0.2, -0.9], "against": ["solver", "publication"]}
-    >>> [label.get_text() for label in plot_check_book(pd.DataFrame(rows)).get_yticklabels()]
-    ['skid (2)']
     """
     parts = {str(part): own for part, own in book.groupby("part", sort=False)}
     ax = style.new_axes(ax, 8.0, 1.8 + 0.62 * len(parts))
@@ -140,11 +114,8 @@ def plot_check_book(book: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
         held = book["against"] == name
         dots: dict[str, Any] = {"marker": marker, "color": colour, "s": 20, "alpha": 0.8, "linewidths": 0}
         ax.scatter(book.loc[held, "share"], heights[held], label=words, zorder=3, **dots)
-    missing = {part: int(own["share"].isna().sum()) for part, own in parts.items()}
-    names = (
-        f"{part} ({len(own)}" + (f", {missing[part]} not run)" if missing[part] else ")") for part, own in parts.items()
-    )
-    style.name_rows(ax, list(names))
+    missing = {part: f", {number} not run" for part, own in parts.items() if (number := int(own["share"].isna().sum()))}
+    style.name_rows(ax, [f"{part} ({len(own)}{missing.get(part, '')})" for part, own in parts.items()])
     widest = max([1.1, *(1.05 * abs(share) for share in book["share"] if share == share)])
     ax.set_xlim(-widest, widest)
     for line in range(1, len(parts)):

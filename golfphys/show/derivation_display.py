@@ -43,14 +43,7 @@ def _words(name: str) -> str:
 
 
 def equation(left: Any, right: Any, words: str = "", *, explain: bool = True) -> Shown:
-    """Show an equation after a sentence, and what its symbols mean unless `explain` is false; text is taken as LaTeX.
-
-    Examples
-    --------
-    >>> from golfphys.derivations import ramp
-    >>> print(equation("S", ramp.two_way_mean, "The mean of both ways:").text.splitlines()[0])
-    The mean of both ways:
-    """
+    """Show an equation after a sentence, and what its symbols mean unless `explain` is false; text is LaTeX."""
     parts = [words, f"$$ {latex(left)} = {latex(right)} $$", _meanings(left, right) if explain else ""]
     return Shown("\n\n".join(part for part in parts if part))
 
@@ -95,13 +88,11 @@ def _cased(cases: list[tuple[Any, Any]]) -> str:
 
 def _meanings(*expressions: Any) -> str:
     """Say what the registered symbols mean, in alphabetical order of their words."""
-    symbols = {
-        item.name for part in expressions if not isinstance(part, str) for item in sympy.sympify(part).free_symbols
-    }
+    parts = (sympy.sympify(part) for part in expressions if not isinstance(part, str))
+    symbols = {item.name for part in parts for item in part.free_symbols}
     known = [QUANTITIES[name] for name in sorted(symbols & set(QUANTITIES))]
-    meanings = [
-        f"${quantity.symbol}$ {quantity.sentence[0].lower()}{quantity.sentence[1:-1]}"
-        + (f" ({quantity.unit})" if quantity.unit != "1" else "")
-        for quantity in known
-    ]
+    meanings = []
+    for one in known:
+        unit = f" ({one.unit})" if one.unit != "1" else ""
+        meanings.append(f"${one.symbol}$ {one.sentence[0].lower()}{one.sentence[1:-1]}{unit}")
     return f"Here {'; '.join(meanings)}." if meanings else ""

@@ -127,9 +127,8 @@ def estimates(table: pd.DataFrame, *, detail: bool = False) -> Words:
 def rests(predicted: pd.DataFrame, *, unit: str = "") -> Words:
     """Return where chips are predicted to stop: from the table of a prediction, ``fit.predict(...).table()``."""
     length = LengthUnit(unit)
-    low, value, high, known = (
-        fixed(length.show(predicted[name])) for name in ("rest_low", "rest", "rest_high", "rest_known_sd")
-    )
+    names = ("rest_low", "rest", "rest_high", "rest_known_sd")
+    low, value, high, known = (fixed(length.show(predicted[name])) for name in names)
     columns = {
         length.label("lands at"): fixed(length.show(predicted["landing"])),
         length.label("stops at"): value,

@@ -21,18 +21,9 @@ NO_MATHS = "tex2jax_ignore mathjax_ignore"
 def escape(text: object, form: Form = "html") -> str:
     r"""Return text so that it is shown letter by letter.
 
-    Parameters
-    ----------
-    text : object
-        What to show; anything but text is turned into text first. Line breaks and control characters become blanks.
-    form : {"html", "markdown", "figure"}
-        Where it goes: between tags of HTML (and between quotation marks of an attribute, if it has no dollar and no
-        backslash), within a line of Markdown, or a label, title or legend of a figure.
-
-    Returns
-    -------
-    str
-        The text in that form.
+    Anything but text is turned into text first; line breaks and control characters become blanks. Form ``html`` is for
+    between tags (and between quotation marks of an attribute, if it has no dollar and no backslash), ``markdown`` for
+    within a line, ``figure`` for a label, title or legend.
 
     Examples
     --------
@@ -86,17 +77,8 @@ class Said:
 def said(*sentences: str | Iterable[str], markdown: bool = False) -> Said | Shown:
     """Return sentences, or lists of them, for showing as a list.
 
-    Parameters
-    ----------
-    *sentences : str or iterable of str
-        For example a plan's `verdict` and its `cautions`.
-    markdown : bool
-        Whether they are Markdown written for the page, with ``**bold**`` and the like; never for text from a sheet.
-
-    Returns
-    -------
-    Said or Shown
-        Shown as a list in a notebook; ``print`` works too.
+    For example a plan's `verdict` and its `cautions`. They may be `markdown` written for the page, with ``**bold**``
+    and the like; never text from a sheet. ``print`` works too.
 
     Examples
     --------

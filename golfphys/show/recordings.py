@@ -16,15 +16,12 @@ from golfphys.physics.green import Green, Resistance
 from golfphys.planning.plan import plan_chip
 from golfphys.planning.search import search_spots
 from golfphys.planning.swings import swings_for
-from golfphys.recordings.filmed import along
-from golfphys.recordings.follow import Track
+from golfphys.recordings.filmed import Track, View, along
 from golfphys.recordings.heard import Heard, Onsets
 from golfphys.recordings.opening import Grey, Sound
-from golfphys.recordings.view import View
 from golfphys.show.style import CYCLE, GREY, TURF, Axes, LengthUnit, finish, new_axes, picture
 
-SHOWN_POINTS = 4000
-"""Columns into which a recording is gathered for drawing."""
+SHOWN_POINTS = 4000  # columns into which a recording is gathered for drawing
 
 
 @picture()
@@ -43,8 +40,7 @@ def plot_heard(sound: Sound, onsets: Onsets, heard: Heard | None = None, *, ax: 
         ax.annotate(str(number + 1), (time, floor - 6), ha="center", fontsize=8, color=CYCLE[1] if chosen else CYCLE[0])
         if chosen:
             ax.annotate(events[number], (time, top + 3), rotation=30, fontsize=9, color=CYCLE[1])
-    ax.set_ylim(floor - 8, top + 20)
-    ax.set_xlim(0.0, sound.duration)
+    ax.set(xlim=(0.0, sound.duration), ylim=(floor - 8, top + 20))
     words = "What was heard: every onset with its number" + (", those taken in orange" if events else "")
     return finish(ax, "time (s)", "loudness (dB of full scale)", words, legend="")
 
@@ -61,13 +57,11 @@ def plot_track(frame: Grey, view: View, track: Track, *, ax: Axes | None = None)
         if chosen.any():
             places = track.table.loc[chosen, ["right", "down"]].to_numpy()
             ax.plot(*places.T, linestyle="none", marker="o", markersize=3, color=color, label=label)
-    ax.set_xlim(0, frame.shape[1])
-    ax.set_ylim(frame.shape[0], 0)
+    ax.set(xlim=(0, frame.shape[1]), ylim=(frame.shape[0], 0))
     ax.grid(visible=False)
     ax.set_axis_off()
-    return finish(
-        ax, "", "", f"The ball in {len(track.table)} of {track.frames} frames", legend="lower right", frameon=True
-    )
+    title = f"The ball in {len(track.table)} of {track.frames} frames"
+    return finish(ax, "", "", title, legend="lower right", frameon=True)
 
 
 @picture()
@@ -76,9 +70,8 @@ def plot_film_distance(track: Track, *, ax: Axes | None = None, unit: str = "") 
     ax, length = new_axes(ax), LengthUnit(unit)
     line = along(track)
     ax.plot(line["time"], length.show(line["distance"]), linestyle="none", marker="o", markersize=3, color=CYCLE[0])
-    return finish(
-        ax, "time (s)", length.label("distance along the path"), "The roll as it was filmed", legend="", zero="x"
-    )
+    words = "time (s)", length.label("distance along the path")
+    return finish(ax, *words, "The roll as it was filmed", legend="", zero="x")
 
 
 @picture()
@@ -94,28 +87,18 @@ def plot_phone_places(*, ax: Axes | None = None) -> Axes:
         ax.plot(at, 0, marker="o", color=CYCLE[5], markersize=5)
         ax.annotate(words, (at, -0.18), ha="center", va="top", fontsize=9)
     ax.plot(6.2, 1.1, marker="s", color=CYCLE[1], markersize=9)
-    ax.annotate(
-        "phone for sound: 1 m beside the spot,\nout of the wind, on the side where nobody aims",
-        (6.0, 1.35),
-        fontsize=9,
-        ha="right",
-    )
+    words = "phone for sound: 1 m beside the spot,\nout of the wind, on the side where nobody aims"
+    ax.annotate(words, (6.0, 1.35), fontsize=9, ha="right")
     ax.plot(8.3, -2.0, marker="s", color=CYCLE[3], markersize=9)
-    ax.annotate(
-        "phone for film: chest high on a stand,\n2 m off the line, all four marks in view",
-        (8.0, -2.2),
-        fontsize=9,
-        ha="right",
-    )
+    words = "phone for film: chest high on a stand,\n2 m off the line, all four marks in view"
+    ax.annotate(words, (8.0, -2.2), fontsize=9, ha="right")
     marks = np.array([(6.6, -0.5), (10.2, -0.5), (10.2, 0.5), (6.6, 0.5)])
     ax.add_patch(Polygon(marks, fill=False, edgecolor=CYCLE[3], linewidth=1.0))
     ax.plot(*marks.T, linestyle="none", marker="+", color=CYCLE[3], markersize=10)
     ax.annotate("four marks, taped", (8.4, 0.58), fontsize=9, ha="center", color=CYCLE[3])
     for corner in marks[[0, 1]]:
         ax.plot([8.3, corner[0]], [-2.0, corner[1]], color=CYCLE[3], linewidth=0.6)
-    ax.set_xlim(-0.5, 12.5)
-    ax.set_ylim(-3.0, 3.0)
-    ax.set_aspect("equal")
+    ax.set(xlim=(-0.5, 12.5), ylim=(-3.0, 3.0), aspect="equal")
     ax.set_axis_off()
     return finish(ax, "", "", "Where the phone goes (drawn from above, not to scale)", legend="")
 
@@ -142,9 +125,8 @@ def with_and_without_recordings() -> dict[str, CourseFit]:
     chips = invented.make_chips(truth, design, SEED)
     silent = chips.replaced(chips.chips.assign(hang_time=math.nan, hop_time=math.nan))
     rolls = invented.make_rollouts(truth, invented.RolloutDesign(repeats=2), SEED)
-    by_eye, by_ear = (
-        invented.make_drops(truth, invented.DropDesign(repeats=2, timed_share=share), SEED) for share in (0.0, 1.0)
-    )
+    drops = (invented.DropDesign(repeats=2, timed_share=share) for share in (0.0, 1.0))
+    by_eye, by_ear = (invented.make_drops(truth, planned, SEED) for planned in drops)
     ramp = [
         invented.FilmedRoll(name=f"clip {i}", spot=SPOT, kind="ramp", heading=math.pi / 2 * i, speed=1.83)
         for i in range(3)
@@ -162,9 +144,8 @@ def worth_of_recordings(fits: Mapping[str, CourseFit]) -> pd.DataFrame:
         "friction of turf and ball": ("turf", "friction"),
         "growth of resistance (s/m)": (SPOT, "resistance_linear"),
     }
-    return pd.DataFrame(
-        {name: {words: fit.estimates.loc[key, "sd"] for words, key in wanted.items()} for name, fit in fits.items()}
-    )
+    sds = {name: fit.estimates["sd"] for name, fit in fits.items()}
+    return pd.DataFrame({name: {words: sd.loc[key] for words, key in wanted.items()} for name, sd in sds.items()})
 
 
 def gained_by_recordings(without: CourseFit, known: CourseFit) -> pd.DataFrame:

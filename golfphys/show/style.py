@@ -71,15 +71,7 @@ SETTINGS: dict[str, Any] = {
 
 @contextmanager
 def figure_style() -> Iterator[None]:
-    """Draw in the project's style within this context; what was set before comes back after it.
-
-    Examples
-    --------
-    >>> import matplotlib
-    >>> with figure_style():
-    ...     matplotlib.rcParams["axes.spines.top"]
-    False
-    """
+    """Draw in the project's style within this context; what was set before comes back after it."""
     import matplotlib
     from cycler import cycler
     from matplotlib import pyplot
@@ -138,24 +130,19 @@ def picture(drawn: str = "") -> Callable[[Callable[P, T]], Callable[P, T]]:
             with figure_style():
                 return plot(*arguments, **options)
 
-        styled.__doc__ = _described(plot, drawn)
+        names = inspect.signature(plot).parameters
+        first = next(iter(names.values()))
+        kind = str(first.annotation).rpartition(".")[2].strip("'>")
+        about = {first.name: (kind, f"What `{drawn}` returned.")} if drawn else {}
+        about |= {name: SHARED[name] for name in names if name in SHARED}
+        listed = "\n".join(f"{name} : {kind}\n    {words}" for name, (kind, words) in about.items())
+        text = inspect.cleandoc(plot.__doc__ or "")
+        styled.__doc__ = (
+            f"{text}\n\nParameters\n----------\n{listed}\n\nReturns\n-------\nAxes\n    The axes drawn on.\n"
+        )
         return styled
 
     return decorate
-
-
-def _described(plot: Callable[..., Any], drawn: str) -> str:
-    """Return the docstring with the parameters that it leaves to be described here."""
-    text, _, examples = inspect.cleandoc(plot.__doc__ or "").partition("\n\nExamples\n")
-    summary, _, own = text.partition("\n\nParameters\n----------\n")
-    names = list(inspect.signature(plot).parameters)
-    entries = [f"{name} : {SHARED[name][0]}\n    {SHARED[name][1]}" for name in names if name in SHARED]
-    if drawn:
-        kind = str(inspect.signature(plot).parameters[names[0]].annotation).rpartition(".")[2].strip("'>")
-        entries.insert(0, f"{names[0]} : {kind}\n    What `{drawn}` returned.")
-    listed = "\n".join([*entries[: bool(drawn)], *filter(None, [own.strip()]), *entries[bool(drawn) :]])
-    parts = [summary, f"Parameters\n----------\n{listed}", "Returns\n-------\nAxes\n    The axes drawn on."]
-    return "\n\n".join(parts + ([f"Examples\n{examples}"] if examples else [])) + "\n"
 
 
 @dataclass(frozen=True)
@@ -206,15 +193,7 @@ _SHOWN = {"lengths": "m"}
 
 
 def show_lengths_in(symbol: str) -> None:
-    """Show lengths in this unit, that of the course chosen, in every figure and table that is not given another.
-
-    Examples
-    --------
-    >>> show_lengths_in("ft")
-    >>> LengthUnit().label("distance")
-    'distance (ft)'
-    >>> show_lengths_in("m")
-    """
+    """Show lengths in this unit, that of the course chosen, in every figure and table that is not given another."""
     _SHOWN["lengths"] = LengthUnit(symbol).symbol
 
 

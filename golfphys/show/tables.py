@@ -86,14 +86,7 @@ def laws(comparison: Any) -> Words:
 
 
 def plans(compared: pd.DataFrame) -> Words:
-    """Return how precise planned sheets would be: halves of 90 % intervals.
-
-    Examples
-    --------
-    >>> row = {"rolls": 12, "stimp_ft": 0.141, "grade": 0.0017, "fall_direction_deg": 5.6}
-    >>> plans(pd.DataFrame([row], index=["four ways"])).loc["four ways", "slope to (%)"]
-    '0.17'
-    """
+    """Return how precise planned sheets would be: halves of 90 % intervals."""
     columns: dict[str, Sequence[Any]] = {"rolls": compared["rolls"].astype(int).to_list()}
     if "stimp_ft" in compared:
         columns["green speed to (ft)"] = _fixed(compared["stimp_ft"], 2)
@@ -145,9 +138,8 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
         return _fixed(length.show(table[name]), 1)
 
     aside = length.show(planned.to_pin * np.tan(np.radians(table["aim_deg"].to_numpy(float))))
-    aims = [
-        "straight" if abs(off) < 0.05 else f"{abs(off):.1f} {'left' if off > 0 else 'right'}" for off in aside.tolist()
-    ]
+    sides = [f"{abs(off):.1f} {'left' if off > 0 else 'right'}" for off in aside.tolist()]
+    aims = ["straight" if abs(off) < 0.05 else words for off, words in zip(aside, sides, strict=True)]
     strokes = [
         f"{value:.2f} ({low:.2f} to {high:.2f})" if high > low else f"{value:.2f}"
         for value, low, high in table[["strokes", "strokes_low", "strokes_high"]].to_numpy(float)
@@ -181,9 +173,8 @@ def regret(table: pd.DataFrame) -> Words:
     changes, clubs = list(dict.fromkeys(table["change"])), list(dict.fromkeys(table["club"]))
     field = table.pivot(index="change", columns="club", values="regret").loc[changes, clubs].round(2)
     best = table.groupby("change")["best_club"].first().loc[changes]
-    return _rows(
-        {"best club had one known": best, **{club: field[club] for club in clubs}}, changes, "strokes lost when"
-    )
+    columns = {"best club had one known": best, **{club: field[club] for club in clubs}}
+    return _rows(columns, changes, "strokes lost when")
 
 
 def habits(prices: HabitPrices) -> Words:
@@ -262,13 +253,7 @@ def _field(table: pd.DataFrame, across: str, value: str, **kept: Any) -> pd.Data
 
 
 def slope_words(grade: float) -> str:
-    """Return a slope along the line of play in words.
-
-    Examples
-    --------
-    >>> slope_words(0.02), slope_words(-0.015), slope_words(0.0)
-    ('2 % up', '1.5 % down', 'level')
-    """
+    """Return a slope along the line of play in words."""
     return f"{abs(100 * grade):g} % {'up' if grade > 0 else 'down'}" if grade else "level"
 
 
@@ -290,10 +275,8 @@ def wedges(gaps: WedgeGaps, *, unit: str = "") -> Words:
 def filled(table: pd.DataFrame, *, unit: str = "") -> Words:
     """Return what another wedge would do, swing by swing."""
     length = LengthUnit(unit)
-    carry, low, high, before, after = (
-        _fixed(length.show(table[name]), 0)
-        for name in ("carry_m", "low_m", "high_m", "widest_before_m", "widest_after_m")
-    )
+    names = ("carry_m", "low_m", "high_m", "widest_before_m", "widest_after_m")
+    carry, low, high, before, after = (_fixed(length.show(table[name]), 0) for name in names)
     columns = {
         length.label("carry"): carry,
         "90 % interval": [" to ".join(pair) for pair in zip(low, high, strict=True)],

@@ -19,10 +19,10 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
+from golfphys.recordings.filmed import view_of
 from golfphys.recordings.follow import follow
 from golfphys.recordings.heard import find_onsets
 from golfphys.recordings.opening import Sound, open_clip
-from golfphys.recordings.view import view_of
 
 RATE = 44100
 NORMAL_90 = constants.NORMAL_90

@@ -26,5 +26,5 @@ from golfphys.show.plots.shot import PUBLISHED_DRAG, PUBLISHED_LIFT, plot_after_
 from golfphys.show.plots.shot import plot_bounce_over_spin, plot_coefficient, plot_conditions, plot_firmness
 from golfphys.show.plots.shot import plot_flights, plot_over_edge, plot_parts, plot_path, plot_rebounds, plot_rest
 from golfphys.show.plots.shot import plot_slide_limit, plot_swapped
-from golfphys.show.plots.strike import plot_bounce_left, plot_contacts, plot_launch_clouds, plot_launches
-from golfphys.show.plots.strike import plot_over_friction, plot_spin_identity, plot_windows
+from golfphys.show.plots.shot import plot_bounce_left, plot_contacts, plot_launch_clouds, plot_launches
+from golfphys.show.plots.shot import plot_over_friction, plot_spin_identity, plot_windows

@@ -27,12 +27,7 @@ def plot_rollout_fit(fit: RolloutFit, spot: str | None = None, *, ax: Axes | Non
     """Draw measured rolls by heading as seen from above, with the fitted distance, its 90 % band and the fall.
 
     Headings are clockwise from the sheet's reference line, which points up; an arrow points downhill, with an arc for
-    its 90 % interval. Raises ValueError if the fit has no such spot or `ax` is not polar.
-
-    Parameters
-    ----------
-    spot : str, optional
-        Which spot; the first of the fit if left out.
+    its 90 % interval. The spot is the first if left out; ValueError if there is none such or `ax` is not polar.
     """
     ax, length = style.new_axes(ax, 6.6, 5.8, projection="polar"), style.LengthUnit(unit)
     if ax.name != "polar":
@@ -76,13 +71,10 @@ def _fall(ax: Axes, estimates: pd.DataFrame, spot: str, radius: float) -> None:
     """Draw an arrow at the rim that points downhill, and an arc for the 90 % interval, where the rolls show it."""
     if (spot, "fall_direction_deg") not in estimates.index:
         return
-    low, towards, high = np.radians(
-        [cell(estimates, spot, "fall_direction_deg", n) for n in ("low", "estimate", "high")]
-    )
+    ends = (cell(estimates, spot, "fall_direction_deg", name) for name in ("low", "estimate", "high"))
+    low, towards, high = map(math.radians, ends)
     if not np.isfinite(towards):
-        ax.annotate(
-            "fall not known", (0.0, 0.0), (0.02, 0.02), textcoords="axes fraction", fontsize=9, color=style.GREY
-        )
+        ax.text(0.02, 0.02, "fall not known", transform=ax.transAxes, fontsize=9, color=style.GREY)
         return
     if np.isfinite([low, high]).all() and high - low < 2 * math.pi:
         arc = np.linspace(low, high, 60)
@@ -91,15 +83,9 @@ def _fall(ax: Axes, estimates: pd.DataFrame, spot: str, radius: float) -> None:
     polar: Any = ax
     polar.set_rlabel_position(np.degrees(towards) + 135.0)  # out of the arrow's way
     ax.annotate("", (towards, 1.07 * radius), (towards, 0.86 * radius), arrowprops=arrow, annotation_clip=False)
-    ax.annotate(
-        "downhill",
-        (towards, 0.83 * radius),
-        ha="center",
-        va="center",
-        fontsize=9,
-        color="black",
-        bbox={"boxstyle": "round,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.7},
-    )
+    box = {"boxstyle": "round,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.7}
+    place: dict[str, Any] = {"ha": "center", "va": "center", "fontsize": 9, "color": "black"}
+    ax.annotate("downhill", (towards, 0.83 * radius), bbox=box, **place)
 
 
 @style.picture()
@@ -109,29 +95,15 @@ def plot_green_speeds(fit: AnyFit, *, ax: Axes | None = None, unit: str = "ft") 
         raise ValueError("the fit's estimates have no parameter stimp_m")
     length = style.LengthUnit(unit)
     ax = _by_spot({"": length.show(_intervals(fit, "stimp_m"))}, ax)
-    return style.finish(
-        ax, length.label("green speed on the level, with 90 % interval"), "", "Green speed by spot", legend=""
-    )
+    words = length.label("green speed on the level, with 90 % interval")
+    return style.finish(ax, words, "", "Green speed by spot", legend="")
 
 
 @style.picture()
 def plot_agreement(
-    fits: Mapping[str, AnyFit],
-    parameter: str,
-    *,
-    scale: float = 1.0,
-    label: str = "",
-    ax: Axes | None = None,
+    fits: Mapping[str, AnyFit], parameter: str, *, scale: float = 1.0, label: str = "", ax: Axes | None = None
 ) -> Axes:
-    """Draw the 90 % intervals of one parameter at every spot, as several fits have them.
-
-    Parameters
-    ----------
-    fits : mapping of str to RolloutFit
-        Fits by name.
-    parameter : str
-        Row of the estimates.
-    """
+    """Draw the 90 % intervals of one parameter of the estimates at every spot, as several fits, by name, have them."""
     ax = _by_spot({name: scale * _intervals(fit, parameter) for name, fit in fits.items()}, ax)
     title = "The same sheet, fitted in several ways (bars: 90 %)"
     return style.finish(ax, label or parameter_words(parameter), "", title, legend="beside")
@@ -164,10 +136,8 @@ def plot_residuals(fit: RolloutFit, *, ax: Axes | None = None, unit: str = "") -
     for spot, look in style.points(table["spot"].unique()).items():
         own = table[table["spot"] == spot]
         ax.plot(length.show(own["fitted"]), length.show(own["residual"]), alpha=0.85, **look)
-    outliers = table[table["ordinary"] < 0.5]
-    ax.plot(
-        length.show(outliers["fitted"]), length.show(outliers["residual"]), "o", label="taken as outlier", **style.RING
-    )
+    x, y = (length.show(table.loc[table["ordinary"] < 0.5, name]) for name in ("fitted", "residual"))
+    ax.plot(x, y, "o", label="taken as outlier", **style.RING)
     ax.axhline(0.0, color=style.GREY, linewidth=1.0)
     words = length.label("distance expected"), length.label("measured less expected")
     return style.finish(ax, *words, "Residuals of the rolls", legend="beside")
@@ -182,15 +152,9 @@ def plot_resistance_by_speed(bands: Mapping[str, pd.DataFrame], *, ax: Axes | No
     return style.finish(ax, *words, "Does resistance depend on speed?", zero="x")
 
 
-@style.picture()
+@style.picture("golfphys.fit(sheet, session_gap_hours=1.0).series.table")
 def plot_series(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "ft") -> Axes:
-    """Draw green speed against time of day, spot by spot, with 90 % intervals.
-
-    Parameters
-    ----------
-    table : DataFrame
-        ``golfphys.fit(sheet, session_gap_hours=1.0).series.table``.
-    """
+    """Draw green speed against time of day, spot by spot, with 90 % intervals."""
     from matplotlib import dates
 
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
@@ -208,18 +172,13 @@ def plot_series(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "ft"
     return style.finish(ax, "time", length.label("green speed, with 90 % interval"), "How the green changed")
 
 
-@style.picture()
+@style.picture("fit.draws of each fit, by name,")
 def plot_mixed(
     draws: Mapping[str, pd.DataFrame], x: tuple[str, str], y: tuple[str, str], *, ax: Axes | None = None
 ) -> Axes:
     """Draw two parameters against each other, as several fits leave them open: a long thin cloud is a mixture.
 
-    Parameters
-    ----------
-    draws : mapping of str to DataFrame
-        ``fit.draws()`` of each fit, by name, the vaguest first.
-    x, y : tuple of str
-        Column of the draws that goes on each axis, as (spot, parameter).
+    `x` and `y` are columns of the draws, as (spot, parameter); the vaguest fit comes first.
     """
     ax = style.new_axes(ax, 5.2, 4.4)
     cloud: dict[str, Any] = {"markersize": 2.5, "alpha": 0.3, "markeredgewidth": 0}
@@ -237,13 +196,7 @@ def plot_mixed(
 def plot_plans(
     table: pd.DataFrame, parameter: str, *, scale: float = 1.0, label: str = "", ax: Axes | None = None
 ) -> Axes:
-    """Draw the interval that each planned sheet promises, on a logarithmic axis, value and number of rolls beside it.
-
-    Parameters
-    ----------
-    parameter : str
-        Column to draw.
-    """
+    """Draw the interval of a parameter that each planned sheet promises, on a logarithmic axis, with the rolls."""
     from matplotlib import ticker
 
     ax = style.new_axes(ax, 7.0, 1.3 + 0.42 * len(table))
@@ -281,9 +234,8 @@ def plot_trace(fit: TraceFit, *, ax: Axes | None = None, unit: str = "") -> Axes
 def plot_trace_speeds(tables: Mapping[str, pd.DataFrame], *, ax: Axes | None = None) -> Axes:
     """Draw the speed of filmed rolls against time, as read from the frames (points) and as fitted (lines)."""
     ax = _filmed(tables, "speed", lambda speed: speed, ax)
-    return style.finish(
-        ax, "time (s)", "speed (m/s)", "Speed of filmed rolls: frames (points) and fit (line)", zero="xy"
-    )
+    title = "Speed of filmed rolls: frames (points) and fit (line)"
+    return style.finish(ax, "time (s)", "speed (m/s)", title, zero="xy")
 
 
 def _filmed(films: Mapping[str, pd.DataFrame], column: str, show: Any, ax: Axes | None, **dots: Any) -> Axes:
@@ -341,12 +293,8 @@ def plot_landing_scatter(fit: CourseFit, *, ax: Axes | None = None, unit: str = 
 def plot_weeks(fits: Sequence[CourseFit], parameter: str, *, ax: Axes | None = None) -> Axes:
     """Draw a parameter of a player visit by visit with its 90 % intervals, for each club and lie that it has.
 
-    Parameters
-    ----------
-    fits : sequence of CourseFit
-        Of her visits, oldest first.
-    parameter : str
-        Of their ``estimates``, as ``landing_sd_at_6_m``, ``mis_hit_share``, ``shaft_lean_deg``; ValueError for others.
+    Of the estimates, as ``landing_sd_at_6_m``, ``mis_hit_share``, ``shaft_lean_deg``; ValueError for others. The fits
+    of her visits come oldest first.
     """
     rows: dict[str, list[tuple[int, Any]]] = {}
     for visit, fit in enumerate(fits):
@@ -371,10 +319,7 @@ def plot_weeks(fits: Sequence[CourseFit], parameter: str, *, ax: Axes | None = N
 def plot_chip_residuals(fit: CourseFit, *, what: str = "rest", ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw standardised residuals of chips against where they landed; mis-hits are ringed, those beyond 6 stand at 6.
 
-    Parameters
-    ----------
-    what : {"rest", "hang_time", "first_hop", "carry", "landing_side", "side", "hop_time"}
-        Which observation; ValueError for another.
+    `what` is rest, hang_time, first_hop, carry, landing_side, side or hop_time; ValueError for another.
     """
     if what not in SEEN:
         raise ValueError(f"what is {what!r}; expected one of: {', '.join(SEEN)}")

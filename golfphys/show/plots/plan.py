@@ -154,14 +154,11 @@ def _column(plan: Any, name: str) -> dict[str, float]:
 
 # --- the sheet to carry ----------------------------------------------------------------------------------------------
 INK, PALE, BAND = "#111111", "#2B2B2B", "#EAF2EC"
-TEN = 9.75
-"""Paces or metres from which a half is neither known nor paced."""
-MARGIN = 0.055
-"""Margin at each side, share of the width."""
+TEN = 9.75  # paces or metres from which a half is neither known nor paced
+MARGIN = 0.055  # margin at each side, share of the width
 
 
-MOST_SPOTS = 4
-"""Greens that one page has room for."""
+MOST_SPOTS = 4  # greens that one page has room for
 
 
 def draw_carry_sheet(sheet: Any) -> "Figure":

@@ -18,13 +18,6 @@ def plot_regret(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     """Draw what keeping a plan costs when conditions differ: clubs down, changes across; darker costs more.
 
     Boxed: the club that would be best had one known. A club that cannot be played then has no number.
-
-    Examples
-    --------
-    >>> rows = {"club": ["8-iron", "lob wedge"], "change": "green a foot faster", "regret": [0.0, 0.1]}
-    >>> table = pd.DataFrame(rows).assign(best_club="8-iron")
-    >>> [text.get_text() for text in plot_regret(table).texts]
-    ['0.00', '0.10']
     """
     clubs, changes = style.in_bag_order(table["club"]), list(dict.fromkeys(table["change"]))
     ax = style.new_axes(ax, 1.6 + 1.3 * len(changes), 1.4 + 0.42 * len(clubs))
@@ -68,19 +61,11 @@ def plot_habits(prices: Any, *, ax: Axes | None = None) -> Axes:
 
 @style.picture("golfphys.read_study")
 def plot_decision_quality(summary: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
-    """Draw what each way of deciding loses against knowing the truth, least loss at the top.
-
-    Examples
-    --------
-    >>> table = pd.DataFrame({"plan": ["measured", "by eye"], "loss": [0.02, 0.2], "se": [0.002, 0.02]})
-    >>> plot_decision_quality(table).get_xlabel()
-    'strokes lost a chip (line: two standard errors)'
-    """
+    """Draw what each way of deciding loses against knowing the truth, least loss at the top."""
     rows = summary.sort_values("loss")
     ax = style.new_axes(ax, 7.5, 1.3 + 0.36 * len(rows))
-    ax.barh(
-        range(len(rows)), rows["loss"], xerr=2 * rows["se"], color=style.OKABE_ITO["sky"], ecolor="black", capsize=3
-    )
+    look: dict[str, Any] = {"color": style.OKABE_ITO["sky"], "ecolor": "black", "capsize": 3}
+    ax.barh(range(len(rows)), rows["loss"], xerr=2 * rows["se"], **look)
     ax.locator_params(axis="x", nbins=6)
     cases = [f" ({count:.0f} cases)" for count in rows["cases"]] if "cases" in rows else [""] * len(rows)
     style.name_rows(ax, [plan + count for plan, count in zip(rows["plan"], cases, strict=True)])
@@ -109,14 +94,9 @@ def plot_next_measurement(found: Any, *, ax: Axes | None = None) -> Axes:
 def plot_carry_and_roll(
     table: pd.DataFrame, *, firmness: str = "middling", grade: float = 0.0, ax: Axes | None = None
 ) -> Axes:
-    """Draw how far each club's ball runs for each unit of carry, against green speed.
+    """Draw how far each club's ball runs for each unit of carry, against green speed, on one slope.
 
-    Parameters
-    ----------
-    firmness : str
-        Which firmness is drawn as lines; the others as pale bands between softest and firmest.
-    grade : float
-        Which slope.
+    One firmness is drawn as lines; the others as pale bands between softest and firmest.
     """
     ax = style.new_axes(ax, 8.0, 4.6)
     rows = table[table["grade"] == grade]
@@ -171,15 +151,7 @@ def short_name(club: str) -> str:
 def plot_landing_shift(
     table: pd.DataFrame, *, to_pin: float, grade: float = 0.0, ax: Axes | None = None, unit: str = "ft"
 ) -> Axes:
-    """Draw where to land each club against green speed, for one pin; ValueError if the table has no such rows.
-
-    Parameters
-    ----------
-    to_pin : float
-        Which pin, m.
-    grade : float
-        Which slope.
-    """
+    """Draw where to land each club against green speed, for one pin (m) and slope; ValueError without such rows."""
     rows = table[(table["to_pin_m"] == to_pin) & (table["grade"] == grade)]
     if rows.empty:
         raise ValueError(f"no rows for to_pin {to_pin!r} and grade {grade!r}; see the table's columns")
@@ -232,15 +204,9 @@ def plot_wedge_gaps(gaps: Any, *, ax: Axes | None = None, unit: str = "") -> Axe
 
 
 # --- how far the rest is known ---------------------------------------------------------------------------------------
-@style.picture()
+@style.picture("CourseFit.predict(...).table, of the same chips, by what had been measured,")
 def plot_known_rest(known: Mapping[str, pd.DataFrame], *, ax: Axes | None = None, unit: str = "") -> Axes:
-    """Draw how well the rest of chips is known after each kind of sheet, a bar for each club and sheet.
-
-    Parameters
-    ----------
-    known : mapping of str to DataFrame
-        By what had been measured, the table of a prediction of the same chips (`CourseFit.predict(...).table()`).
-    """
+    """Draw how well the rest of chips is known after each kind of sheet, a bar for each club and sheet."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     for number, (name, look) in enumerate(style.looks(known).items()):
         rows, width = known[name], 0.8 / len(known)
@@ -272,9 +238,8 @@ def plot_check_back(checked: Any, *, ax: Axes | None = None, unit: str = "") -> 
     ax = style.new_axes(ax, height=1.6 + 0.2 * len(table))
     place = np.arange(len(table))
     for low, high, width, words in (("low", "high", 1.6, "90 % predicted"), ("low_50", "high_50", 5.0, "50 %")):
-        ax.hlines(
-            place, length.show(table[low]), length.show(table[high]), color=style.CYCLE[0], linewidth=width, label=words
-        )
+        ends = length.show(table[low]), length.show(table[high])
+        ax.hlines(place, *ends, color=style.CYCLE[0], linewidth=width, label=words)
     inside, rest = table["within_90"].to_numpy(bool), length.show(table["rest"].to_numpy(float))
     ax.plot(rest[inside], place[inside], "o", color="black", label="came to rest inside")
     ax.plot(rest[~inside], place[~inside], "X", color=style.CYCLE[1], markersize=8, label="came to rest outside")

@@ -11,8 +11,7 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.show import style
 from golfphys.show.style import Axes
 
-SCHOOL_RELEASE_SPEED = 6.4 * METRES_PER_FOOT
-"""Release speed in m/s that a school toolkit gives, 6.4 ft/s (read)."""
+SCHOOL_RELEASE_SPEED = 6.4 * METRES_PER_FOOT  # release speed in m/s that a school toolkit gives, 6.4 ft/s (read)
 
 
 @style.picture("golfphys.worked.slowing")
@@ -42,13 +41,7 @@ def plot_ramp_speeds(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
 def plot_rolls_by_speed(
     table: pd.DataFrame, *, reading: float | None = None, ax: Axes | None = None, unit: str = "ft"
 ) -> Axes:
-    """Draw how far balls roll against the speed they start with, a line for each green.
-
-    Parameters
-    ----------
-    reading : float, optional
-        Release speed of the ramp, m/s, to be marked.
-    """
+    """Draw how far balls roll against the speed they start with, by green; the ramp's (`reading`, m/s) is marked."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     style.curves(ax, {str(name): (table.index, length.show(table[name])) for name in table.columns})
     if reading is not None:
@@ -67,9 +60,8 @@ def plot_two_way(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "ft
         ax.plot(100 * table["grade"], length.show(table[column]), linewidth=wide, **look)
     level = length.show(float(table["level"].iloc[0]))
     ax.axhline(level, color=style.GREY, linewidth=1.0, linestyle=(0, (1, 2)), label="on the level", zorder=1)
-    return style.finish(
-        ax, "slope (%)", length.label("distance"), "Up, down, and two ways of averaging them", zero="xy"
-    )
+    words = "slope (%)", length.label("distance")
+    return style.finish(ax, *words, "Up, down, and two ways of averaging them", zero="xy")
 
 
 @style.picture("golfphys.worked.never_stops")
@@ -78,10 +70,7 @@ def plot_never_stops(
 ) -> Axes:
     """Draw the slope that never stops a ball against green speed, for a rolling ball and for a point mass.
 
-    Parameters
-    ----------
-    published : tuple of float, optional
-        A published point: green speed in ft, slope in deg.
+    A `published` point is green speed in ft and slope in deg.
     """
     ax = style.new_axes(ax)
     names = {"rolling_deg": "a ball that rolls", "point_mass_deg": "a point mass that slides"}
@@ -109,13 +98,7 @@ def plot_hodograph(tables: Mapping[str, pd.DataFrame], *, ax: Axes | None = None
 def plot_by_heading(
     tables: Mapping[str, pd.DataFrame], column: str = "distance", *, ax: Axes | None = None, unit: str = ""
 ) -> Axes:
-    """Draw distance, or side drift, against the heading of the roll, a line for each green.
-
-    Parameters
-    ----------
-    column : {"distance", "side"}
-        What to draw.
-    """
+    """Draw ``distance``, or drift to the ``side``, against the heading of the roll, a line for each green."""
     ax, length = style.new_axes(ax, 6.0, 3.8), style.LengthUnit(unit)
     style.curves(ax, {name: (table["heading_deg"], length.show(table[column])) for name, table in tables.items()})
     ax.set_xticks(range(0, 361, 90))
@@ -139,21 +122,10 @@ def plot_paths(
 ) -> Axes:
     """Draw paths of balls seen from above: rest marked by a dot, a path that does not end in rest by a cross.
 
-    Parameters
-    ----------
-    paths : mapping of str to Path
-        Paths by name, from `golfphys.roll.path` or `golfphys.path_on`. Names that begin with ``_`` take the look of the
-        named path before them and do not stand in the legend.
-    fall : float, optional
-        Direction in which a plane falls, rad, anticlockwise from x: drawn as an arrow.
-    surface : Surface, optional
-        Surveyed ground, drawn as lines of equal height.
-    target : sequence of float, optional
-        x and y of a target, m.
-    rest_line : bool
-        Whether to join each start to the place of rest.
-    enlarged : float
-        How many times the picture is stretched sideways of the line of play.
+    Paths are by name, from `golfphys.roll.path` or `golfphys.path_on`; a name that begins with ``_`` takes the look of
+    the path before it and stands in no legend. `fall` is where a plane falls (rad, anticlockwise from x), drawn as an
+    arrow; `surface` is surveyed ground, drawn as lines of equal height; `target` is x and y in m; `rest_line`
+    joins each start to the place of rest; the picture is stretched `enlarged` times sideways of the line of play.
     """
     made, length = ax is None, style.LengthUnit(unit)
     ax = style.new_axes(ax, 8.0, 4.8)
@@ -240,20 +212,13 @@ def plot_places(motions: Mapping[str, pd.DataFrame], *, ax: Axes | None = None, 
 
 @style.picture("golfphys.worked.skid_share")
 def plot_skid_share(table: pd.DataFrame, *, published: Sequence[float] = (), ax: Axes | None = None) -> Axes:
-    """Draw the fraction of a putt that is skid against sliding friction, a line for each green speed.
-
-    Parameters
-    ----------
-    published : sequence of float
-        Lowest and highest published fraction, to be shaded.
-    """
+    """Draw the fraction of a putt that is skid against friction, by green speed; `published` ends are shaded."""
     ax = style.new_axes(ax)
     lines = {f"green of {column}": (table.index, 100 * table[column]) for column in table.columns}
     style.curves(ax, lines, marks=True, markevery=6)
     if published:
         low, high = (100 * value for value in published)
-        ax.axhspan(
-            low, high, color=style.CYCLE[4], alpha=0.2, linewidth=0, label=f"published: {low:.0f} to {high:.0f} %"
-        )
+        said = f"published: {low:.0f} to {high:.0f} %"
+        ax.axhspan(low, high, color=style.CYCLE[4], alpha=0.2, linewidth=0, label=said)
     words = "sliding friction of ball on turf", "fraction of the putt that is skid (%)"
     return style.finish(ax, *words, "How much of a putt is skid", zero="y")

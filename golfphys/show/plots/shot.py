@@ -1,5 +1,6 @@
-"""Pictures of shots: flight, what the air does, bounce, and the whole shot taken apart."""
+"""Pictures of shots: strike and sole, flight, what the air does, bounce, and the whole shot taken apart."""
 
+import itertools
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -9,9 +10,17 @@ import pandas as pd
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.physics.shot import Trace
 from golfphys.show import style
+from golfphys.show.markup import escape
 from golfphys.show.style import Axes
 from golfphys.show.worked.shot import PARTS, part_of_each_step
 
+RPM = FACTORS_TO_SI["rpm"]
+CONTACTS: dict[str, dict[str, Any]] = {
+    "clean": {"color": style.CYCLE[0], "marker": "o"},
+    "heavy": {"color": style.CYCLE[4], "marker": "v"},
+    "thin": {"color": style.CYCLE[1], "marker": "^"},
+}
+"""How contacts are drawn."""
 PART_COLOURS = dict(zip(PARTS, (style.CYCLE[0], style.CYCLE[1], style.CYCLE[3], style.CYCLE[2]), strict=True))
 """Colour of each part of a shot: the same in every picture."""
 PUBLISHED_DRAG = ((0.0, 4.0e4, 0.5), (6.0e4, 2.2e5, 0.25))
@@ -72,13 +81,7 @@ def plot_parts(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "") -
 
 @style.picture("golfphys.worked.over_edge")
 def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: Axes | None = None, unit: str = "") -> Axes:
-    """Draw where chips stop against where they land, across the edge of a green, a line for each ground.
-
-    Parameters
-    ----------
-    edge : float
-        Where the green begins, m.
-    """
+    """Draw where chips stop against where they land, across the edge of a green (m), a line for each ground."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     at = length.show(table.index.to_numpy())
     style.curves(ax, {str(name): (at, length.show(table[name])) for name in table.columns})
@@ -92,13 +95,7 @@ def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: Axes | None = None, 
 
 @style.picture()
 def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: Axes | None = None, unit: str = "") -> Axes:
-    """Draw where balls come to rest, seen from above, to scale, the line of play dashed.
-
-    Parameters
-    ----------
-    shots : mapping of str to pair of ndarray
-        Distances along the line and to the left of it, m, by name.
-    """
+    """Draw where balls come to rest, from above, to scale: by name distances along the line and left of it, m."""
     ax, length = style.new_axes(ax, 7.5, 3.6), style.LengthUnit(unit)
     cloud: dict[str, Any] = {"markersize": 3, "alpha": 0.55, "markeredgewidth": 0}
     for name, look in style.points(shots).items():
@@ -113,13 +110,7 @@ def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: Axes | None = None, u
 # --- flight ----------------------------------------------------------------------------------------------------------
 @style.picture("golfphys.worked.coefficients")
 def plot_coefficient(table: pd.DataFrame, which: str = "drag", *, ax: Axes | None = None) -> Axes:
-    """Draw the drag or lift coefficient against airspeed, a line for each spin ratio, beside published levels (grey).
-
-    Parameters
-    ----------
-    which : {"drag", "lift"}
-        Which coefficient.
-    """
+    """Draw the drag or lift coefficient against airspeed, a line for each spin ratio, beside published levels."""
     ax = style.new_axes(ax)
     groups = {f"rim at {ratio:g} of the airspeed": rows for ratio, rows in table.groupby("spin_ratio", sort=False)}
     style.curves(ax, {name: (rows["speed"], rows[which]) for name, rows in groups.items()})
@@ -147,28 +138,19 @@ def plot_coefficient(table: pd.DataFrame, which: str = "drag", *, ax: Axes | Non
 def plot_air_effect(tables: Mapping[str, pd.DataFrame], *, ax: Axes | None = None) -> Axes:
     """Draw carry over that of the vacuum parabola against launch speed, with bands for plausible drag and lift."""
     ax = style.new_axes(ax)
-    columns = ("share", "low", "high")
-    style.curves(
-        ax, {name: (table.index, *(100 * table[column] for column in columns)) for name, table in tables.items()}
-    )
+    shares = {name: 100 * table[["share", "low", "high"]] for name, table in tables.items()}
+    style.curves(ax, {name: (table.index, *map(table.get, table)) for name, table in shares.items()})
     ax.axhline(100.0, color=style.GREY, linewidth=0.8)
     words = "launch speed (m/s)", "carry, of the parabola's (%)"
-    return style.finish(
-        ax, *words, "What air leaves of the carry (bands: plausible drag and lift)", legend="lower left"
-    )
+    title = "What air leaves of the carry (bands: plausible drag and lift)"
+    return style.finish(ax, *words, title, legend="lower left")
 
 
 @style.picture("golfphys.worked.conditions")
 def plot_conditions(
     table: pd.DataFrame, *, column: str = "carry_change", ax: Axes | None = None, unit: str = ""
 ) -> Axes:
-    """Draw what other air does to shots, a row for each kind of air.
-
-    Parameters
-    ----------
-    column : {"carry_change", "rest_change", "landing_side_change", "rest_side_change"}
-        What to draw.
-    """
+    """Draw one column of what other air does to shots, a row for each kind of air."""
     words = {
         "carry_change": "change of carry",
         "rest_change": "change of where it stops",
@@ -217,13 +199,7 @@ def plot_bounce_over_spin(table: pd.DataFrame, *, ax: Axes | None = None) -> Axe
 def plot_slide_limit(
     tables: Mapping[str, pd.DataFrame], *, published: tuple[float, float] | None = None, ax: Axes | None = None
 ) -> Axes:
-    """Draw the steepest angle at which a ball without spin slides through a bounce, against friction.
-
-    Parameters
-    ----------
-    published : tuple of float, optional
-        Friction, and angle in rad, of a published figure.
-    """
+    """Draw the steepest angle at which a ball without spin slides through a bounce, against friction (rad)."""
     ax = style.new_axes(ax)
     style.curves(ax, {name: (table["friction"], np.degrees(table["angle"])) for name, table in tables.items()})
     if published:
@@ -277,3 +253,145 @@ def plot_firmness(table: pd.DataFrame, clubs: Sequence[str], *, ax: Axes | None 
     ax.set_xticks(places, [club.replace(" ", "\n") for club in clubs])
     title = "The same landing spot on soft and firm turf"
     return style.finish(ax, "", length.label("run after landing"), title, zero="y", title="turf")
+
+
+# --- strike and sole --------------------------------------------------------------------------------------------------
+@style.picture("golfphys.worked.strikes")
+def plot_launches(table: pd.DataFrame, *, name: str = "", ax: Axes | None = None) -> Axes:
+    """Draw backspin against launch angle, a line for each lie, clubs named at one (`name`), the first if left out."""
+    ax = style.new_axes(ax)
+    lies = {str(lie): rows for lie, rows in table.groupby("lie", sort=False)}
+    lines = {lie: (np.degrees(rows["launch"]), rows["backspin"] / RPM) for lie, rows in lies.items()}
+    style.curves(ax, lines, marks=True)
+    named = name or next(iter(lies))
+    for club, x, y in zip(lies[named]["club"], *lines[named], strict=True):
+        ax.annotate(escape(club, "figure"), (x, y), (-4, 7), textcoords="offset points", ha="right", fontsize=8)
+    ax.margins(0.1)
+    words = "launch angle (deg)", "backspin (rpm)"
+    return style.finish(ax, *words, "One motion, every club", zero="y", legend="beside", title="lie")
+
+
+@style.picture("golfphys.worked.strikes")
+def plot_spin_identity(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
+    """Draw rim speed over ball speed against how far the launch falls below the loft, beside what angles alone give."""
+    ax = style.new_axes(ax)
+    below = np.degrees((table["loft"] - table["launch"]).to_numpy())
+    order = np.argsort(below)
+    ax.plot(below[order], table["identity"].to_numpy()[order], color=style.GREY, label="2.5 sin(loft - launch)")
+    for held, marker, colour, words in ((True, "o", style.CYCLE[0], "grips"), (False, "^", style.CYCLE[1], "slips")):
+        rows = table["grips"].to_numpy() == held
+        ax.plot(below[rows], table.loc[rows, "rim_ratio"], marker, color=colour, label=words)
+    labels = "launch below the delivered loft (deg)", "rim speed over ball speed"
+    return style.finish(ax, *labels, "Spin is bound to the angle, whatever the contact", zero="xy")
+
+
+@style.picture("golfphys.worked.over_friction")
+def plot_over_friction(
+    table: pd.DataFrame,
+    strikes: pd.DataFrame | None = None,
+    *,
+    column: str = "backspin",
+    ax: Axes | None = None,
+    unit: str = "",
+) -> Axes:
+    """Draw a column, backspin, launch or run, against the friction of face and ball; shaded where the face slips.
+
+    Of `strikes` ``lie``, ``friction`` and the column are marked.
+    """
+    length = style.LengthUnit(unit)
+    shown = {"backspin": ("backspin (rpm)", 1.0 / RPM), "launch": ("launch angle (deg)", 180.0 / np.pi)}
+    words, factor = (shown | {"run": (length.label("run after landing"), length.show(1.0))})[column]
+    ax = style.new_axes(ax)
+    ax.plot(table["friction"], factor * table[column], color=style.CYCLE[0], label="_clean")
+    slips = table.loc[~table["grips"], "friction"]
+    if len(slips):
+        ax.axvspan(0.0, float(slips.max()), color=style.CYCLE[4], alpha=0.18, linewidth=0, label="the face slips")
+    if strikes is not None:
+        looks = zip(style.MARKERS, style.CYCLE[1:] + style.CYCLE[:1], strict=True)  # the line has the first colour
+        for row, (marker, colour) in zip(strikes.to_dict("records"), itertools.cycle(looks), strict=False):
+            ax.plot(row["friction"], factor * row[column], marker, color=colour, label=escape(row["lie"], "figure"))
+    ax.set_xlim(0.0, float(table["friction"].max()))
+    return style.finish(ax, "friction between face and ball", words, "What a lie takes away is friction", zero="y")
+
+
+@style.picture("golfphys.worked.bounce_left")
+def plot_bounce_left(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
+    """Draw the bounce angle that a leaning shaft leaves, by club and opening; below zero the leading edge leads."""
+    ax = style.new_axes(ax, 8.5)
+    groups: Any = table.groupby(["club", "opening"], sort=False)
+    lines = {}
+    for (club, opening), rows in groups:
+        name = f"{club}, opened {np.degrees(opening):.0f} deg" if opening else str(club)
+        lines[name] = (np.degrees(rows["lean"]), np.degrees(rows["bounce"]))
+    style.curves(ax, lines)
+    bottom = min(-1.0, float(np.degrees(table["bounce"].min())))
+    ax.axhspan(bottom, 0.0, color=style.CYCLE[1], alpha=0.12, linewidth=0, label="the leading edge leads")
+    ax.axhline(0.0, color=style.GREY, linewidth=0.8)
+    ax.margins(x=0.0)
+    words = "lean of the shaft towards the target (deg)", "bounce angle left (deg)"
+    return style.finish(ax, *words, "Leaning the shaft spends the bounce", legend="beside")
+
+
+@style.picture("golfphys.worked.windows")
+def plot_windows(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "cm") -> Axes:
+    """Draw how far the low point may lie off the one meant (0), a bar for each lie and lean."""
+    lies, leans = list(table["lie"].unique()), list(table["lean"].unique())
+    ax, length = style.new_axes(ax, 7.5, 1.2 + 0.22 * len(table)), style.LengthUnit(unit)
+    named = {f"lean {np.degrees(lean):.0f} deg": table[table["lean"] == lean] for lean in leans}
+    tick: dict[str, Any] = {"color": "black", "markersize": 9, "markeredgewidth": 2}
+    for number, (name, look) in enumerate(style.looks(named).items()):
+        rows = named[name]
+        places = style.beside_each_other(len(leans), number, len(lies))
+        low, high = length.show(rows["dig"].to_numpy()), length.show(rows["thin"].to_numpy())
+        ax.barh(places, high - low, 0.7 / len(leans), left=low, color=look["color"], label=name)
+        digs = rows["digs"].to_numpy()
+        ax.plot(low[digs], places[digs], "|", label="_digs", **tick)
+    ax.plot([], [], "|", label="it digs beyond here", **tick)
+    ax.axvline(0.0, color="black", linewidth=1.0)
+    ax.use_sticky_edges = False
+    ax.margins(x=0.04)
+    style.name_rows(ax, lies)
+    words = length.label("low point off the one meant (+: towards the target)")
+    title = "Room for the low point: behind it digs or thins, ahead it thins"
+    return style.finish(ax, words, "", title, legend="beside")
+
+
+@style.picture("golfphys.worked.contacts")
+def plot_contacts(table: pd.DataFrame, strikes: pd.DataFrame | None = None, *, ax: Axes | None = None) -> Axes:
+    """Draw what errors of the low point make of a strike; `strikes` of `golfphys.worked.struck` for one lie on it."""
+    ax = style.new_axes(ax, 7.5, 4.6)
+    across, up = (1e2 * np.unique(table["low_point"]), 1e3 * np.unique(table["height"]))
+    for name, look in CONTACTS.items():
+        inside = (table["contact"] == name).to_numpy(dtype=float).reshape(up.size, across.size)
+        if inside.any():
+            ax.contourf(across, up, inside, levels=[0.5, 1.5], colors=[look["color"]], alpha=0.22)
+        ax.fill([], [], color=look["color"], alpha=0.22, label=name)
+    if strikes is not None:
+        x, y = 1e2 * strikes["low_point"], 1e3 * strikes["height"]
+        ax.plot(x, y, ".", color="black", markersize=3, alpha=0.6, label="strikes with all errors")
+    ax.plot(0.0, 0.0, "+", color="black", markersize=12, markeredgewidth=2, label="as meant")
+    ax.set(xlim=across[[0, -1]], ylim=up[[0, -1]])
+    words = "low point off the one meant (cm, +: towards the target)", "swing higher than meant (mm)"
+    return style.finish(ax, *words, "Where the low point falls, and what that makes", legend="beside")
+
+
+@style.picture("golfphys.worked.struck")
+def plot_launch_clouds(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
+    """Draw ball speed against launch angle, strike by strike: a panel for each lie beside the last, on common axes."""
+    lies = list(table["lie"].unique())
+    ax = style.new_axes(ax, 2.6 * len(lies), 3.6)
+    ax.set_axis_off()
+    speeds, angles = np.quantile(table["speed"], [0.002, 1.0]), np.degrees(np.quantile(table["launch"], [0.0, 1.0]))
+    for number, lie in enumerate(lies):
+        panel = ax.inset_axes((number / len(lies), 0.0, 0.88 / len(lies), 1.0))
+        rows = table[table["lie"] == lie]
+        for name, look in CONTACTS.items():
+            chosen = rows[rows["contact"] == name]
+            label = f"{name} {100 * len(chosen) / len(rows):.0f} %"
+            dots = look | {"linestyle": "none", "markersize": 3, "alpha": 0.6, "label": label}
+            panel.plot(np.degrees(chosen["launch"]), chosen["speed"], **dots)
+        panel.set(xlim=(min(angles[0], 0.0), angles[1] + 2.0), ylim=(0.95 * speeds[0], 1.05 * speeds[1]))
+        if number:
+            panel.tick_params(labelleft=False)
+        style.finish(panel, "launch (deg)", "" if number else "ball speed (m/s)", escape(lie, "figure"))
+    return ax

@@ -1,7 +1,8 @@
 """Worked examples for the notebooks: each function asks the laws and returns a table to show or to draw.
 
 No law stands here, only calls of those in the library. Columns are in SI units and radians unless their names say
-otherwise; ``points`` is a number of points, ``greens``, ``turfs`` and the like are things by name.
+otherwise; ``points`` is a number of points, ``greens``, ``turfs`` and the like are things by name. The pages of the
+workbook are their examples.
 """
 
 # ruff: noqa: I001  # several lines for a module with many names
@@ -11,5 +12,5 @@ from golfphys.show.worked.rolling import by_heading, green_speeds, hodograph, ne
 from golfphys.show.worked.rolling import same_reading, skid_motion, skid_share, slowing, two_way
 from golfphys.show.worked.shot import PARTS, air_effect, bounces, chips, chips_to, coefficients, conditions, drops
 from golfphys.show.worked.shot import over_edge, parts, slide_limit, swapped
-from golfphys.show.worked.strike import bounce_left, contacts, friction_limits, friction_to_grip, mishits, over_friction
-from golfphys.show.worked.strike import rests, spin_rule, strike_words, strikes, struck, windows
+from golfphys.show.worked.shot import bounce_left, contacts, friction_limits, friction_to_grip, mishits, over_friction
+from golfphys.show.worked.shot import rests, spin_rule, strike_words, strikes, struck, windows

@@ -21,14 +21,7 @@ RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
 
 
 def slowing(greens: Mapping[str, Resistance]) -> dict[str, pd.DataFrame]:
-    """Return ``speed`` against ``distance`` of one level roll from the ramp on each green.
-
-    Examples
-    --------
-    >>> table = slowing({"10 ft": Green.from_stimp(10.0).resistance})["10 ft"]
-    >>> round(float(table["distance"].iloc[-1]), 3)
-    3.048
-    """
+    """Return ``speed`` against ``distance`` of one level roll from the ramp on each green."""
     found = {}
     for name, law in greens.items():
         gone = path(RELEASE_SPEED, 0.0, _without_grain(law))
@@ -46,13 +39,7 @@ def _without_grain(law: Resistance) -> Resistance:
 
 
 def green_speeds(stimp_ft: Sequence[float]) -> pd.DataFrame:
-    """Return what each green speed (ft) means, in words: resistance, slowing, time, the slope that never stops a ball.
-
-    Examples
-    --------
-    >>> float(green_speeds([10.0]).loc[10.0, "resistance"])
-    0.0784
-    """
+    """Return what each green speed (ft) means, in words: resistance, slowing, time, slope that never stops a ball."""
     distance = np.asarray(stimp_ft, dtype=float) * METRES_PER_FOOT
     resistance = ramp.resistance_from_green_speed(distance)
     table = {
@@ -66,15 +53,7 @@ def green_speeds(stimp_ft: Sequence[float]) -> pd.DataFrame:
 
 
 def ramp_speeds(angles_deg: ArrayLike) -> pd.DataFrame:
-    """Return ``release_speed`` of the ramp at each ``angle_deg``, without losses, and once it rolls on the green (m/s).
-
-    ``rolling_speed`` is that after the overspin has gone.
-
-    Examples
-    --------
-    >>> round(float(ramp_speeds([20.0])["release_speed"].iloc[0]), 3)
-    1.885
-    """
+    """Return ``release_speed`` of a ramp without losses at each ``angle_deg``, ``rolling_speed`` on the green (m/s)."""
     angles = np.asarray(angles_deg, dtype=float)
     speed = ramp.release_speed(constants.RAMP_RUN.value, np.radians(angles))
     overspin = ramp.release_overspin()
@@ -87,12 +66,6 @@ def same_reading(stimp_ft: float, *, growth: float) -> dict[str, Resistance]:
 
     `growth` is the fraction by which resistance at the release speed exceeds that of a ball about to stop. On the
     level a roll is longer in the proportion in which all of resistance is less: one division meets the reading.
-
-    Examples
-    --------
-    >>> law = same_reading(10.0, growth=0.5)["linear"]
-    >>> round(stopping_distance(1.83, law.constant, linear=law.linear) / METRES_PER_FOOT, 6)
-    10.0
     """
     laws = {}
     for name, power in {"constant": 0, "linear": 1, "quadratic": 2}.items():
@@ -103,27 +76,14 @@ def same_reading(stimp_ft: float, *, growth: float) -> dict[str, Resistance]:
 
 
 def rolls_by_speed(greens: Mapping[str, Resistance], speeds: ArrayLike) -> pd.DataFrame:
-    """Return how far a ball rolls on the level from each start speed (index) on each green (columns).
-
-    Examples
-    --------
-    >>> float(rolls_by_speed({"10 ft": Green.from_stimp(10.0).resistance}, [1.83]).round(2).iloc[0, 0])
-    3.05
-    """
+    """Return how far a ball rolls on the level from each start speed (index) on each green (columns)."""
     speeds = np.asarray(speeds, dtype=float)
     columns = {name: np.asarray(roll(speeds, 0.0, _without_grain(law)).x) for name, law in greens.items()}
     return pd.DataFrame(columns, index=pd.Index(speeds, name="speed"))
 
 
 def two_way(green: Resistance, grades: ArrayLike) -> pd.DataFrame:
-    """Return rolls ``up`` and ``down`` slopes (`grades`, not negative), their plain and two-way mean, and on the level.
-
-    Examples
-    --------
-    >>> table = two_way(Green.from_stimp(10.0).resistance, [0.0, 0.02])
-    >>> table["two_way_mean"].round(2).tolist(), table["plain_mean"].round(2).tolist()
-    ([3.05, 3.05], [3.05, 3.26])
-    """
+    """Return rolls ``up`` and ``down`` slopes (`grades`, not negative), their plain and two-way mean, and level."""
     grades = np.asarray(grades, dtype=float)
     up, down, level = (
         np.asarray(roll(RELEASE_SPEED, 0.0, _without_grain(green), part * grades, fall).x)
@@ -138,11 +98,6 @@ def never_stops(stimp_ft: ArrayLike) -> pd.DataFrame:
 
     Both are read from one roll: the same deceleration on the level is g c/(1 + k) for a rolling ball and g c for a mass
     that does not turn, so the point mass shows the smaller c, by the factor 1/(1 + k).
-
-    Examples
-    --------
-    >>> never_stops([14.0]).round(2).iloc[0].tolist()
-    [14.0, 3.21, 2.29]
     """
     stimp_ft = np.asarray(stimp_ft, dtype=float)
     shown = {
@@ -158,13 +113,6 @@ def hodograph(resistance: float, grade: float, heading: float, *, speed: float =
     `heading` is from the fall line, rad, between 0 and pi; points crowd near the fall line. Columns ``angle`` from the
     fall line (rad), ``speed``, ``down`` and ``across`` (components, m/s), from the speed by angle of
     golfphys/derivations/plane.py.
-
-    Examples
-    --------
-    With resistance equal to the slope the ball ends at half its speed, straight down (Irodov 1.106):
-
-    >>> round(float(hodograph(0.03, 0.03, 1.570796)["speed"].iloc[-1]), 3)
-    0.5
     """
     angle = heading * np.concatenate([np.linspace(1.0, 0.02, 200), np.geomspace(0.02, 1e-10, 200)[1:]])
     then = np.array([plane.speed_at_angle(speed, heading, there, resistance, grade) for there in angle])
@@ -175,12 +123,6 @@ def by_heading(greens: Mapping[str, Green]) -> dict[str, pd.DataFrame]:
     """Return ``distance`` and drift to the left (``side``) of ramp rolls against ``heading_deg`` on each green.
 
     Headings are clockwise from the reference line.
-
-    Examples
-    --------
-    >>> table = by_heading({"level": Green.from_stimp(10.0)})["level"]
-    >>> round(float(table["distance"].max() - table["distance"].min()), 6)
-    0.0
     """
     heading = np.arange(0.0, 361.0, 5.0)
     found = {}
@@ -202,12 +144,6 @@ def skid_motion(
     s, to rest if left out. Columns ``time``, ``place``, ``speed``, ``rim_speed`` (that the spin alone would roll with),
     ``skids``; during the skid between the ends that golfphys/derivations/skid.py gives, for both speeds change at
     steady rates.
-
-    Examples
-    --------
-    >>> table = skid_motion(1.4, friction=0.4, resistance=0.08)
-    >>> round(float(table.loc[~table["skids"], "speed"].iloc[0]), 3)
-    1.0
     """
     end = level_skid.rolling_speed(speed, topspin, RADIUS, INERTIA)
     lasts = level_skid.skid_time(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
@@ -228,11 +164,6 @@ def skid_share(stimp_ft: Sequence[float], friction: ArrayLike, *, speed: float =
     """Return the fraction of a putt that is skid, struck without spin on the level, by friction and green speed (ft).
 
     It does not depend on `speed`, that of the strike.
-
-    Examples
-    --------
-    >>> round(float(skid_share([10.0], [0.4]).iloc[0, 0]), 3)
-    0.119
     """
     friction = np.asarray(friction, dtype=float)
     skidded = np.array([level_skid.skid_distance(speed, 0.0, mu, RADIUS, GRAVITY, INERTIA) for mu in friction])

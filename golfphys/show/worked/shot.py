@@ -1,8 +1,9 @@
-"""Worked shots: flight, bounce and the whole shot as tables."""
+"""Worked shots: strikes, flight, bounce and the whole shot as tables."""
 
 import itertools
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,14 +14,17 @@ from golfphys.core.broadcasting import broadcast
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.impact import slip_limit_ratio
+from golfphys.formulas.strike import spin_to_speed
 from golfphys.formulas.turf import dented_normal, turf_restitution
 from golfphys.physics.bounce import bounce, rebound_height
-from golfphys.physics.club import BAG, Club, Launch
+from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch, Lie, Player
 from golfphys.physics.draws import stated
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Turf
 from golfphys.physics.rows import tilt_rate
 from golfphys.physics.shot import Trace, simulate
+from golfphys.physics.sole import effective_bounce, low_point_window
+from golfphys.physics.strike import delivered_loft, deviations, face_restitution, launch_from, strike
 from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.planning import swings
 from golfphys.show.markup import fixed
@@ -30,19 +34,12 @@ RADIUS = constants.BALL_RADIUS.value
 INERTIA = constants.BALL_INERTIA.value
 LEVEL = Green.from_stimp(10.0)
 PARTS = ("flight", "bounces", "skid", "roll")
-PLAUSIBLE_DRAG, PLAUSIBLE_LIFT = (0.8, 1.2), (0.0, 2.0)
-"""Ends of what is plausible, as factors."""
+PLAUSIBLE_DRAG, PLAUSIBLE_LIFT = (0.8, 1.2), (0.0, 2.0)  # ends, as factors
+SPEED = 8.0  # head speed of the strikes with errors, m/s
 
 
 def chips_to(carry: float, *, bag: Mapping[str, Club] = BAG) -> dict[str, Launch]:
-    """Return, for each club, the launch that lands the ball at `carry` (m): a tour player's, only its speed changed.
-
-    Examples
-    --------
-    >>> chip = chips_to(5.0, bag={"sand wedge": BAG["sand wedge"]})["sand wedge"]
-    >>> round(simulate(chip, LEVEL).carry, 2)
-    5.0
-    """
+    """Return, for each club, the launch that lands the ball at `carry` (m): a tour player's, only its speed changed."""
     return swings.chips_to(carry, stated(LEVEL, player=TOUR_PLAYER, bag=bag), "fairway")
 
 
@@ -53,13 +50,7 @@ def _joined(launches: Collection[Launch]) -> Launch:
 
 
 def chips(launches: Mapping[str, Launch], ground: Green | Ground = LEVEL) -> pd.DataFrame:
-    """Return single shots side by side, one row for each, in words.
-
-    Examples
-    --------
-    >>> list(chips({"a": Launch(8.0, 0.6, 250.0)}).columns)[:2]
-    ['ball speed (m/s)', 'launch (deg)']
-    """
+    """Return single shots side by side, one row for each, in words."""
     batch = _joined(launches.values())
     shots = simulate(batch, ground)
     rows = {
@@ -77,15 +68,7 @@ def chips(launches: Mapping[str, Launch], ground: Green | Ground = LEVEL) -> pd.
 
 
 def parts(paths: Mapping[str, Trace]) -> pd.DataFrame:
-    """Return the distance along the line that each of `PARTS` of shots makes, and its time (``flight_time`` and so on).
-
-    Examples
-    --------
-    >>> from golfphys.physics.shot import trace
-    >>> path = trace(Launch(8.0, 0.6, 250.0), LEVEL)
-    >>> bool(np.isclose(parts({"chip": path})[list(PARTS)].sum(axis=1).iloc[0], path.shot.rest_x))
-    True
-    """
+    """Return the distance along the line that each of `PARTS` of shots makes, and its time (``flight_time``, ...)."""
     rows = {}
     for name, path in paths.items():
         doing = part_of_each_step(path)
@@ -102,13 +85,7 @@ def part_of_each_step(path: Trace) -> NDArray[np.str_]:
 
 
 def over_edge(launches: Launch, grounds: Mapping[str, Green | Ground]) -> pd.DataFrame:
-    """Return where a batch of shots comes to rest on several grounds (columns), by landing distance on the first.
-
-    Examples
-    --------
-    >>> over_edge(Launch(np.array([7.0, 8.0]), 0.6, 250.0), {"green": LEVEL}).shape
-    (2, 1)
-    """
+    """Return where a batch of shots comes to rest on several grounds (columns), by landing distance on the first."""
     played = {name: simulate(launches, ground) for name, ground in grounds.items()}
     landing = next(iter(played.values())).landing_x
     return pd.DataFrame({name: shots.rest_x for name, shots in played.items()}, index=pd.Index(landing, name="landing"))
@@ -116,13 +93,7 @@ def over_edge(launches: Launch, grounds: Mapping[str, Green | Ground]) -> pd.Dat
 
 # --- flight ----------------------------------------------------------------------------------------------------------
 def coefficients(spin_ratios: Sequence[float], speeds: ArrayLike) -> pd.DataFrame:
-    """Return ``drag`` and ``lift`` against airspeed at sea level, for several spin ratios (rim speed over airspeed).
-
-    Examples
-    --------
-    >>> round(float(coefficients([0.0], [10.0])["drag"].iloc[0]), 2)
-    0.5
-    """
+    """Return ``drag`` and ``lift`` against airspeed at sea level, for several spin ratios (rim speed over airspeed)."""
     ratios, airspeed = np.meshgrid(np.asarray(spin_ratios, dtype=float), np.asarray(speeds, dtype=float))
     reynolds = airspeed * Air().reynolds(1.0)
     drag, lift = Aerodynamics().coefficients(reynolds, ratios)
@@ -135,12 +106,6 @@ def air_effect(speeds: ArrayLike, *, angle: float, spin_ratio: float) -> pd.Data
 
     By speed (m/s), at a launch angle (rad) and rim speed over launch speed. Columns ``vacuum`` and ``carry`` (m), and
     over the vacuum's ``share``, ``low``, ``high``.
-
-    Examples
-    --------
-    >>> row = air_effect([10.0], angle=0.6, spin_ratio=0.5).iloc[0]
-    >>> bool(row["low"] < row["share"] < row["high"])
-    True
     """
     speed = np.asarray(speeds, dtype=float)
     launch = Launch(speed, np.full(speed.shape, angle), spin_ratio * speed / RADIUS)
@@ -161,12 +126,6 @@ def conditions(
     """Return what other air than still standard air changes of single shots: a row for each ``shot`` and ``air``.
 
     ``carry_change``, ``rest_change``, and to the left ``landing_side_change`` and ``rest_side_change``, m.
-
-    Examples
-    --------
-    >>> table = conditions({"chip": Launch(8.0, 0.6, 250.0)}, {"head wind": Air(wind_speed=5.0, wind_direction=np.pi)})
-    >>> bool(table["carry_change"].iloc[0] < 0)
-    True
     """
     batch = _joined(launches.values())
     still = simulate(batch, LEVEL, aerodynamics=aerodynamics)
@@ -189,12 +148,6 @@ def bounces(speed: ArrayLike, angle: ArrayLike, backspin: ArrayLike, *, turf: Tu
 
     Columns ``speed``, ``angle``, ``backspin`` at landing; after it ``forward`` and ``up`` (m/s) and ``rim``, the speed
     that its spin would roll with (m/s; negative is backspin); ``tilt`` of the dent (rad); and ``grips``.
-
-    Examples
-    --------
-    >>> table = bounces(8.0, 0.6, [0.0, 600.0])
-    >>> [bool(item) for item in table["grips"]], bool(table["forward"].is_monotonic_decreasing)
-    ([True, False], True)
     """
     turf = turf or Turf()
     v, a, w = (np.ravel(x).astype(float) for x in np.broadcast_arrays(speed, angle, backspin))
@@ -217,43 +170,213 @@ def bounces(speed: ArrayLike, angle: ArrayLike, backspin: ArrayLike, *, turf: Tu
 
 
 def slide_limit(frictions: ArrayLike, restitution: float) -> pd.DataFrame:
-    """Return the steepest ``angle`` to a surface without a dent at which a ball without spin slides, by ``friction``.
-
-    Examples
-    --------
-    >>> round(float(np.degrees(slide_limit([0.4], 0.8)["angle"].iloc[0])), 1)
-    21.6
-    """
+    """Return the steepest ``angle`` to an undented surface at which a ball without spin slides, by ``friction``."""
     friction = np.atleast_1d(np.asarray(frictions, dtype=float))
     ratio = broadcast(lambda mu: slip_limit_ratio(restitution, mu, 0.0, 0.0, INERTIA), friction)
     return pd.DataFrame({"friction": friction, "angle": np.arctan2(1.0, ratio)})
 
 
 def drops(turfs: Mapping[str, Turf], heights: ArrayLike) -> pd.DataFrame:
-    """Return how high a dropped ball rebounds before the grass takes its share: heights (m) down, turfs across.
-
-    Examples
-    --------
-    >>> float(drops({"published": Turf()}, [1.0]).loc[1.0, "published"].round(3))
-    0.131
-    """
+    """Return how high a dropped ball rebounds before the grass takes its share: heights (m) down, turfs across."""
     height = np.atleast_1d(np.asarray(heights, dtype=float))
     rebounds = {name: rebound_height(turf, height) for name, turf in turfs.items()}
     return pd.DataFrame(rebounds, index=pd.Index(height, name="drop height"))
 
 
 def swapped(launches: Mapping[str, Launch]) -> pd.DataFrame:
-    """Return how far single shots run with each other's backspin (columns), and with none: angle and spin taken apart.
-
-    Examples
-    --------
-    >>> table = swapped({"a": Launch(8.0, 0.5, 100.0), "b": Launch(8.0, 0.7, 300.0)})
-    >>> bool((table["b spin"] < table["no spin"]).all())
-    True
-    """
+    """Return how far single shots run with each other's backspin (columns), and none: angle and spin taken apart."""
     spins = {"no": 0.0} | {name: launch.backspin for name, launch in launches.items()}
     table = {}
     for whose, spin in spins.items():
         batch = _joined([replace(launch, backspin=spin) for launch in launches.values()])
         table[f"{whose} spin"] = simulate(batch, LEVEL).roll_distance
     return pd.DataFrame(table, index=pd.Index(list(launches), name="launch"))
+
+
+# --- strikes ----------------------------------------------------------------------------------------------------------
+def strikes(
+    delivery: Delivery, *, bag: Mapping[str, Club] = BAG, lies: Mapping[str, Lie] = LIES, ground: Green = LEVEL
+) -> pd.DataFrame:
+    """Return what one motion gives with each club from each lie, launch to rest.
+
+    Columns ``club``, ``lie``, ``loft`` as delivered, ``attack``, ``launch`` (rad), ``speed`` (m/s), ``backspin``
+    (rad/s), ``rim_ratio`` (rim speed over ball speed), ``identity`` (what the angles alone make of it), ``toward_face``
+    (fraction of the angle from path to face at which the ball leaves), ``grips``, ``carry`` and ``run`` (m).
+    """
+    rows = []
+    for (name, club), (called, lie) in itertools.product(bag.items(), lies.items()):
+        launch, loft = launch_from(club, delivery, lie), delivered_loft(club, delivery)
+        angle, spin, speed = (float(np.asarray(x)) for x in (launch.angle, launch.backspin, launch.speed))
+        shot, identity = simulate(launch, ground), spin_to_speed(loft, angle, INERTIA)
+        row = {"club": name, "lie": called, "loft": loft, "launch": angle, "speed": speed, "backspin": spin}
+        row |= {"identity": identity, "grips": grips(club, delivery, lie)}
+        rows.append(row | {"carry": shot.carry, "run": shot.roll_distance})
+    table = pd.DataFrame(rows).assign(attack=float(np.asarray(delivery.attack)))
+    table["toward_face"] = (table["launch"] - table["attack"]) / (table["loft"] - table["attack"])
+    return table.assign(rim_ratio=RADIUS * table["backspin"] / table["speed"])
+
+
+def grips(club: Club, delivery: Delivery, lie: Lie) -> bool:
+    """Return whether the face grips the ball, rather than slip under it, with a square face."""
+    return float(np.asarray(lie.friction)) >= friction_to_grip(club, delivery, lie)
+
+
+def friction_to_grip(club: Club, delivery: Delivery, lie: Lie) -> float:
+    """Return the least friction between face and ball at which the face grips, with a square face.
+
+    The slip at the face over its approach grows as the tangent of the spin loft; of the lie, its cushion is used.
+    """
+    spin_loft = float(delivered_loft(club, delivery)) - float(np.asarray(delivery.attack))
+    approach = float(np.asarray(delivery.speed)) * np.cos(spin_loft)
+    restitution = face_restitution(approach) * (1.0 - lie.cushion)
+    tangential, ratio = constants.FACE_TANGENTIAL_RESTITUTION.value, constants.BALL_MASS.value / club.head_mass
+    return float(np.tan(spin_loft)) / slip_limit_ratio(restitution, 1.0, tangential, ratio, INERTIA)
+
+
+def friction_limits(bag: Mapping[str, Club], delivery: Delivery) -> pd.Series:
+    """Return for each club the least friction at which its face grips, from a clean lie."""
+    return pd.Series({name: friction_to_grip(club, delivery, LIES["tight"]) for name, club in bag.items()})
+
+
+def strike_words(table: pd.DataFrame) -> pd.DataFrame:
+    """Return rows of `strikes` to be read: headings in words, with units."""
+    columns = {
+        "loft as delivered (deg)": fixed(np.degrees(table["loft"]), 0),
+        "launch (deg)": fixed(np.degrees(table["launch"]), 0),
+        "ball speed (m/s)": fixed(table["speed"]),
+        "backspin (rpm)": fixed(table["backspin"] / FACTORS_TO_SI["rpm"], 0),
+        "the face": ["grips" if held else "slips" for held in table["grips"]],
+        "carry (m)": fixed(table["carry"]),
+        "run (m)": fixed(table["run"]),
+    }
+    return table[["club", "lie"]].reset_index(drop=True).assign(**columns)
+
+
+def over_friction(club: Club, delivery: Delivery, frictions: ArrayLike) -> pd.DataFrame:
+    """Return what friction between face and ball makes of one strike.
+
+    Columns ``friction``, ``launch`` (rad), ``backspin`` (rad/s), ``run`` (m), ``grips``.
+    """
+    rows = []
+    for friction in np.atleast_1d(np.asarray(frictions, dtype=float)).tolist():
+        lie = Lie(name="any", friction=friction)
+        launch = launch_from(club, delivery, lie)
+        run = simulate(launch, LEVEL).roll_distance
+        rows.append((friction, launch.angle, launch.backspin, run, grips(club, delivery, lie)))
+    return pd.DataFrame(rows, columns=["friction", "launch", "backspin", "run", "grips"])
+
+
+def spin_rule(table: pd.DataFrame) -> pd.Series:
+    """Return backspin by the trade's rule, 160 rpm for each mph times the sine of the spin loft (second-hand), rad/s.
+
+    Of rows of `strikes` whose delivery's speed stands in ``head_speed``.
+    """
+    mph = table["head_speed"] / FACTORS_TO_SI["mph"]
+    rpm = 160.0 * mph * np.sin(table["loft"] - table["attack"])
+    return pd.Series(rpm * FACTORS_TO_SI["rpm"], index=table.index, name="rule")
+
+
+# --- the sole --------------------------------------------------------------------------------------------------------
+def bounce_left(leans: ArrayLike, *, bag: Mapping[str, Club] = BAG, openings: Sequence[float] = (0.0,)) -> pd.DataFrame:
+    """Return the ``bounce`` angle that a shaft leaning by `leans` leaves, by club and opening of the face (rad)."""
+    lean = np.atleast_1d(np.asarray(leans, dtype=float))
+    tables = []
+    for (name, club), opening in itertools.product(bag.items(), openings):
+        left = effective_bounce(club, Delivery(speed=1.0, shaft_lean=lean, face_opening=opening))
+        tables.append(pd.DataFrame({"club": name, "opening": opening, "lean": lean, "bounce": left}))
+    return pd.concat(tables, ignore_index=True)
+
+
+def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str, Lie] = LIES) -> pd.DataFrame:
+    """Return how far the low point may lie off the one meant, from each lie, for several leans of the shaft (rad).
+
+    Columns ``lie``, ``lean`` (rad), ``dig``, ``thin``, ``room`` (m; errors positive towards the target), ``bounce``
+    (rad), ``fits`` and ``digs``: whether the near end is a dig at all, and not a thin by the rising head.
+    """
+    lean = np.atleast_1d(np.asarray(leans, dtype=float))
+    tables = []
+    for name, lie in lies.items():
+        found = low_point_window(club, replace(delivery, shaft_lean=lean), lie)
+        # the head rises behind its low point as it does ahead of it: a nearer end than that is a dig
+        rises = -found.thin - 2 * found.low_point
+        columns = {"dig": found.dig, "thin": found.thin, "room": found.room, "bounce": found.effective_bounce}
+        digs = ~np.isclose(found.dig, rises, rtol=0.0, atol=1e-9)
+        tables.append(pd.DataFrame({"lie": name, "lean": lean, **columns, "fits": found.fits, "digs": digs}))
+    return pd.concat(tables, ignore_index=True)
+
+
+# --- strikes with errors ---------------------------------------------------------------------------------------------
+def struck(
+    club: Club, lies: Mapping[str, Lie] = LIES, *, speed: float = SPEED, player: Player = TOUR_PLAYER, n: int = 400
+) -> pd.DataFrame:
+    """Return strikes with a player's errors from each lie: what went wrong, what it was, how the ball left.
+
+    Columns ``lie``, errors of the ``low_point`` along the line and of the ``height`` (m), ``contact`` (clean, heavy or
+    thin), ``speed`` (m/s) and ``launch`` (rad) of the ball, ``backspin`` (rad/s), ``edge`` (m), ``speed_kept``.
+    """
+    z = np.random.default_rng(1).standard_normal((6, n))
+    swing = replace(player.delivery, speed=speed)
+    tables = []
+    for name, lie in lies.items():
+        errors = player.errors_with(club.name)
+        wrong, found = deviations(speed, lie, z, errors), strike(club, swing, lie, z, errors)
+        launch: dict[str, Any] = {
+            "speed": found.launch.speed,
+            "launch": found.launch.angle,
+            "backspin": found.launch.backspin,
+        }
+        tables.append(_errors(wrong, found).assign(lie=name, **launch, edge=found.edge))
+    return pd.concat(tables, ignore_index=True)
+
+
+def contacts(club: Club, lie: Lie, *, player: Player = TOUR_PLAYER, points: int = 121) -> pd.DataFrame:
+    """Return what errors of low point and height make of a strike, over a grid of four standard deviations each way.
+
+    Columns ``low_point`` and ``height`` (errors, m), ``contact``, ``speed_kept``; all else goes as meant.
+    """
+    grid = np.linspace(-4.0, 4.0, points)
+    z = np.zeros((6, points * points))
+    z[4], z[5] = (axis.ravel() for axis in np.meshgrid(grid, grid))
+    wrong = deviations(SPEED, lie, z, player.errors_with(club.name))
+    found = strike(club, replace(player.delivery, speed=SPEED), lie, z, player.errors_with(club.name))
+    return _errors(wrong, found)
+
+
+def _errors(wrong: Sequence[Any], found: Any) -> pd.DataFrame:
+    """Return errors of the low point, and what they made of strikes."""
+    what = {"contact": _contact_words(found.contact), "speed_kept": found.speed_kept}
+    return pd.DataFrame({"low_point": wrong[4], "height": wrong[5], **what})
+
+
+def _contact_words(contact: ArrayLike) -> list[str]:
+    """Name contacts."""
+    return [("clean", "heavy", "thin")[int(number)] for number in np.asarray(contact)]
+
+
+def mishits(lies: Mapping[str, Lie] = LIES, *, player: Player = TOUR_PLAYER, n: int = 4000) -> pd.DataFrame:
+    """Return how many in a hundred strikes are heavy or thin, a row for each club, a column for each lie."""
+    rows = {}
+    for name, club in BAG.items():
+        table = struck(club, lies, player=player, n=n)
+        rows[name] = 100.0 * (table["contact"] != "clean").groupby(table["lie"], sort=False).mean()
+    return pd.DataFrame(rows).T
+
+
+def rests(
+    clubs: Mapping[str, Club], lies: Mapping[str, Lie], landing: float, *, ground: Green = LEVEL, n: int = 400
+) -> pd.DataFrame:
+    """Return where a tour player's chips come to rest that are all meant to land at one distance (m), with her errors.
+
+    Columns ``club``, ``lie``, ``x`` and ``y`` of the rest (m), ``contact``, ``head`` (m/s), the speed meant.
+    """
+    player = TOUR_PLAYER
+    z, speeds, tables = np.random.default_rng(9).standard_normal((6, n)), np.geomspace(2.0, 20.0, 60), []
+    for club_name, club in clubs.items():
+        for lie_name, lie in lies.items():
+            carries = simulate(launch_from(club, replace(player.delivery, speed=speeds), lie), ground).carry
+            head = float(np.interp(landing, carries, speeds))
+            found = strike(club, replace(player.delivery, speed=head), lie, z, player.errors_with(club.name))
+            shots = simulate(found.launch, ground)
+            row = {"club": club_name, "lie": lie_name, "head": head, "contact": _contact_words(found.contact)}
+            tables.append(pd.DataFrame(row | {"x": shots.rest_x, "y": shots.rest_y}))
+    return pd.concat(tables, ignore_index=True)

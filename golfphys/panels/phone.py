@@ -1,0 +1,396 @@
+"""The phone's recordings and films become rows: flights of drops and chips that were heard, rolls that were filmed."""
+
+# ruff: noqa: I001  # several lines for a module with many names
+import io
+import tempfile
+from collections.abc import Mapping
+from functools import lru_cache, partial
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import ipywidgets
+import numpy as np
+import traitlets
+
+from golfphys.panels.course import Chosen
+from golfphys.panels.forms import rows_in
+from golfphys.panels.panel import LOOK, Displayed, alert, button, drawn, picture, pressed, reason, row, status, upload
+from golfphys.recordings.filmed import Track, drift, film_rows, speed_at_start, view_of
+from golfphys.recordings.follow import follow
+from golfphys.recordings.heard import PATTERNS, Heard, Onsets, chosen_events, column_words, corrected, find_onsets
+from golfphys.recordings.heard import heard_chip, heard_drop
+from golfphys.recordings.opening import Clip, RecordingError, Sound, one_frame, open_clip, read_sound
+from golfphys.sheets import mend_row
+from golfphys.show.markup import escape
+from golfphys.show.recordings import plot_film_distance, plot_heard
+from golfphys.show.style import CYCLE, LengthUnit
+
+NOT_IN_DEMO = "Make a course of your own on the start page to keep this; the demonstration stays as it is."
+
+
+class PhoneForm(Displayed):
+    """What both forms do: keep the file that was chosen with the course, and open it."""
+
+    course: Chosen
+    message: Any
+
+    def _came(self, file: Any) -> None:
+        """Keep an uploaded file with the course, or aside where that is the demonstration, and open it."""
+        try:
+            folder = Path(tempfile.mkdtemp()) if self.course.is_demo else self.course.folder / "recordings"
+            folder.mkdir(exist_ok=True)
+            path = folder / Path(file["name"]).name
+            path.write_bytes(bytes(file["content"]))
+        except OSError as problem:
+            self.message.value = alert(f"The file could not be kept: {reason(problem)}.")
+            return
+        self.open(path)
+
+    def open(self, path: str | Path) -> None:
+        """Read the file."""
+        raise NotImplementedError
+
+    def _spot(self) -> Any:
+        first = next(iter(self.course.spots), "") if self.course.sheets else ""
+        return ipywidgets.Text(value=first, description="spot", **LOOK)
+
+
+KINDS = (("a dropped ball", "drop"), ("a chip", "chip"))
+NOT_HEARD = -1
+
+
+class ListeningForm(PhoneForm):
+    """Choose a recording, see and mend what was heard in it, and put the times into the course's own sheet.
+
+    Times of a dropped ball make a new row of the drops; those of a chip go into a row of the chip log that is there.
+    """
+
+    def __init__(self, course: Chosen) -> None:
+        self.course = course
+        self.sound: Sound | None = None
+        self.onsets: Onsets | None = None
+        self._filling = False
+        self.kind = ipywidgets.Dropdown(options=KINDS, description="what was recorded", **LOOK)
+        self.words, self.message = ipywidgets.HTML(), ipywidgets.HTML()
+        self.chooser = upload("Choose a recording", ".wav,.m4a,.mp3,.ogg,.aac,.3gp,.mp4,.mov", self.message, self._came)
+        unit, (near, high) = course.unit, (1.0, 1.5) if course.unit == "m" else (3.0, 5.0)
+        self._metres = 1.0 / float(LengthUnit(unit).show(1.0))
+        places = (f"from phone to {name} ({unit})" for name in ("strike", "landing"))
+        self.places = [ipywidgets.FloatText(value=near, description=words, **LOOK) for words in places]
+        self.height = ipywidgets.FloatText(value=high, description=f"dropped from ({unit})", **LOOK)
+        self.spot = self._spot()
+        self.row = ipywidgets.Dropdown(options=self._rows(), description="chip in the log", **LOOK)
+        self.events = [ipywidgets.Dropdown(options=[("not heard", NOT_HEARD)], **LOOK) for _ in range(3)]
+        self.moves = [ipywidgets.FloatText(value=0.0, step=0.5, description="moved by (ms)", **LOOK) for _ in range(3)]
+        self.image = picture()
+        self.player = ipywidgets.Audio(value=b"", autoplay=False, layout={"width": "min(30em, 96vw)"})
+        self.button = button("Put these times into the sheet", primary=True)
+        picks = [row(*pair) for pair in zip(self.events, self.moves, strict=True)]
+        head = [self.kind, self.chooser, self.spot, self.height, *self.places, self.row, self.player, self.image]
+        self.widget = ipywidgets.VBox([*head, *picks, self.words, self.button, self.message])
+        self.kind.observe(lambda _change: self._kind_changed(), names="value")
+        for widget in (*self.events, *self.moves, *self.places, self.height):
+            widget.observe(lambda _change: self._picked(), names="value")
+        self.button.on_click(lambda _: pressed(self.button, self.message, self.save))
+        self._kind_changed()
+
+    def open(self, path: str | Path) -> None:
+        """Read a recording, give it to be played, and propose what is what in it."""
+        self.message.value = ""
+        try:
+            self.sound = read_sound(path)
+            self.onsets = find_onsets(self.sound)
+            self.player.value, self.player.format = Path(path).read_bytes(), Path(path).suffix.lstrip(".")
+        except RecordingError as problem:
+            self.sound = self.onsets = None
+            self.image.value, self.words.value = b"", ""
+            self.message.value = alert(escape(str(problem)))
+            return
+        self.propose()
+
+    def propose(self) -> None:
+        """Take the pattern of onsets that is clearest for what was recorded."""
+        if self.onsets is None:
+            return
+        times = self.onsets.table["time"]
+        options = [("not heard", NOT_HEARD), *((f"{i + 1}: {time:.3f} s", i) for i, time in enumerate(times))]
+        picks, self.message.value, self._filling = [NOT_HEARD] * 3, "", True
+        try:
+            drop = self.kind.value == "drop"
+            found = heard_drop(self.onsets, drop_height=self._height()) if drop else heard_chip(self.onsets)
+            picks[: len(found.events)] = found.events.values()
+        except RecordingError as problem:
+            self.message.value = alert(escape(str(problem)))
+        for event, pick, move in zip(self.events, picks, self.moves, strict=True):
+            event.options = options
+            event.value, move.value = pick, 0.0
+        self._filling = False
+        self._picked()
+
+    def heard(self) -> Heard | None:
+        """Return what the onsets as picked and moved say; None where fewer than two are picked."""
+        if self.onsets is None:
+            return None
+        picks = [event.value for event in self.events]
+        if NOT_HEARD in picks[:2]:
+            return None
+        table, picks = self.onsets.table.copy(), [pick for pick in picks if pick != NOT_HEARD]
+        for pick, move in zip(picks, self.moves, strict=False):
+            table.loc[pick, "time"] += move.value / 1000.0
+        heard = chosen_events(Onsets(table=table, duration=self.onsets.duration), self.kind.value, picks)
+        places = [place.value * self._metres for place in self.places]
+        return corrected(heard, places if self.kind.value == "chip" else places[1:] * 2)
+
+    def save(self) -> None:
+        """Put the times into the sheet; on any problem say which, and change nothing."""
+        heard = self.heard()
+        if heard is None:
+            first, second, _ = PATTERNS[self.kind.value][0]
+            self.message.value = alert(f"Pick at least {first} and {second}.")
+            return
+        if self.course.is_demo:
+            self.message.value = alert(NOT_IN_DEMO)
+            return
+        values = {name: round(value, 4) for name, value in heard.values.items()}
+        path = self.course.folder / f"{self.kind.value}s.csv"
+        if self.kind.value == "drop":
+            self.course.add("drops", [{"spot": self.spot.value, "drop_height_m": self._height(), **values}])
+            place = "a new row"
+        else:
+            number = self.row.value
+            if number is None:
+                self.message.value = alert("The chip log has no rows yet: type the chip in first, then its times.")
+                return
+            mend_row(path, number, {**self._log()[number], **values}, kind="chips")
+            place = str(self.row.label).partition(":")[0]
+        said = ", ".join(f"{column_words(name)} {value:.3f} s" for name, value in values.items())
+        self.message.value = status(f"{said} is now in {place} of {escape(str(path))}.")
+
+    def _height(self) -> float | None:
+        return self.height.value * self._metres if self.height.value > 0 else None
+
+    def _rows(self) -> list[tuple[str, int]]:
+        """Rows of the chip log, the newest first, as a person tells them apart."""
+        shown = "club", "lie", "carry_m", "carry_ft", "rest_m", "rest_ft"
+        named = [
+            (f"row {place}: {', '.join(filter(None, map(cells.get, shown)))}", number)
+            for place, (number, cells) in enumerate(self._log().items(), start=1)
+        ]
+        return named[::-1]
+
+    def _log(self) -> Mapping[int, dict[str, str]]:
+        path = self.course.folder / "chips.csv"
+        return dict(rows_in(path, "chips")) if path.is_file() else {}
+
+    def _kind_changed(self) -> None:
+        chip = self.kind.value == "chip"
+        for widget, shown in ((self.spot, not chip), (self.height, not chip), (self.places[0], chip), (self.row, chip)):
+            widget.layout.display = None if shown else "none"
+        for event, name in zip(self.events, PATTERNS[self.kind.value][0], strict=True):
+            event.description = name
+        self.propose()
+
+    def _picked(self) -> None:
+        """Draw what is picked and say what it means."""
+        sound, onsets = self.sound, self.onsets
+        if self._filling or sound is None or onsets is None:
+            return
+        try:
+            heard = self.heard()
+        except RecordingError as problem:
+            self.words.value = alert(escape(str(problem)))
+            return
+        self.image.value = drawn(lambda ax: plot_heard(sound, onsets, heard, ax=ax), (8.4, 3.6))
+        if heard is None:
+            self.words.value = status(f"{len(onsets)} onsets were found. Pick what each was.")
+            return
+        said = [
+            f"{column_words(name)}: <b>{value:.3f} s</b>, standard error {1000 * heard.sds[name]:.1f} ms"
+            for name, value in heard.values.items()
+        ]
+        self.words.value = status("<br>".join([*said, *(escape(note) for note in heard.notes)]))
+
+
+CORNERS = ("near left", "near right", "far right", "far left")
+# that a picture tells where it was clicked the widgets of ipywidgets do not do: the few lines of the browser's side
+BROWSER_SIDE = """
+function render({ model, el }) {
+  const image = document.createElement("img");
+  image.alt = "a frame of the film";
+  Object.assign(image.style, { maxWidth: "100%", cursor: "crosshair" });
+  const show = () => {
+    URL.revokeObjectURL(image.src);
+    image.src = URL.createObjectURL(new Blob([model.get("png")], { type: "image/png" }));
+  };
+  image.addEventListener("click", (event) => {
+    const box = image.getBoundingClientRect();
+    const right = ((event.clientX - box.left) * image.naturalWidth) / box.width;
+    const down = ((event.clientY - box.top) * image.naturalHeight) / box.height;
+    model.set("clicked", [right, down, (model.get("clicked")[2] || 0) + 1]);
+    model.save_changes();
+  });
+  model.on("change:png", show);
+  show();
+  el.appendChild(image);
+}
+export default { render };
+"""
+
+
+class ClickablePicture(anywidget.AnyWidget):
+    """A picture whose trait `clicked` holds right, down (pixels of the picture) and the number of clicks so far."""
+
+    _esm = BROWSER_SIDE
+    png = traitlets.Bytes(b"").tag(sync=True)
+    clicked = traitlets.List(traitlets.Float(), default_value=[0.0, 0.0, 0.0]).tag(sync=True)
+
+
+class FilmingForm(PhoneForm):
+    """Choose a film, click four marks, have the ball followed, mend the track, and add it to the films sheet.
+
+    The marks are the corners of a rectangle taped on the green, clicked near left, near right, far right, far left.
+    A click on the picture once all four are there sets the ball by hand in the frame that is shown.
+    """
+
+    def __init__(self, course: Chosen) -> None:
+        self.course = course
+        self.clip: Clip | None = None
+        self.track: Track | None = None
+        self.marks: list[tuple[float, float]] = []
+        self.by_hand: dict[float, tuple[float, float]] = {}
+        unit = LengthUnit(course.unit)
+        self.distances, self.words, self.message = picture(), ipywidgets.HTML(), ipywidgets.HTML()
+        self.chooser = upload("Choose a film", "video/*", self.message, self._came)
+        sides = {"long": 3.0, "short": 1.0} if unit.metric else {"long": 10.0, "short": 3.0}
+        words = f"side of the marks ({unit.symbol})"
+        self.sides = [
+            ipywidgets.FloatText(value=at, description=f"{name} {words}", **LOOK) for name, at in sides.items()
+        ]
+        stills = {"min": 0.0, "max": 1.0, "step": 1 / 30, "continuous_update": False}
+        self.time = ipywidgets.FloatSlider(value=0.0, description="shown at (s)", **stills, **LOOK)
+        self.picture = ClickablePicture()
+        self.roll = ipywidgets.Text(value="roll-1", description="name of the roll", **LOOK)
+        self.spot = self._spot()
+        self.heading = ipywidgets.FloatText(value=0.0, description="heading (deg)", **LOOK)
+        self.kind = ipywidgets.Dropdown(options=["putt", "chip", "ramp"], description="set off by", **LOOK)
+        self.bar = ipywidgets.FloatProgress(min=0.0, max=1.0, layout={"width": "20em", "visibility": "hidden"})
+        self.again, self.start = button("Take back the last click"), button("Follow the ball", primary=True)
+        self.add = button("Add this roll to the films", primary=True)
+        buttons = row(self.again, self.start, self.bar)
+        head = [self.chooser, *self.sides, self.words, self.picture, self.time, buttons, self.distances]
+        names = [self.roll, self.spot, self.heading, self.kind]
+        self.widget = ipywidgets.VBox([*head, *names, self.add, self.message])
+        self.picture.observe(lambda change: self.click(*change["new"][:2]), names="clicked")
+        self.time.observe(lambda _change: self._draw(), names="value")
+        for item, work in ((self.again, self.take_back), (self.start, self.follow), (self.add, self.save)):
+            item.on_click(lambda it, work=work: pressed(it, self.message, work, "Nothing was added"))
+        self._say()
+
+    def open(self, path: str | Path) -> None:
+        """Open a film and show its first frame."""
+        self.message.value = ""
+        self.marks, self.by_hand, self.track = [], {}, None
+        try:
+            self.clip = open_clip(path)
+            self._frame = lru_cache(maxsize=1)(partial(one_frame, self.clip))  # a late frame takes a second to find
+            self.time.max = max(0.1, self.clip.duration if np.isfinite(self.clip.duration) else 20.0)
+            self._draw()
+        except RecordingError as problem:
+            self.clip = None
+            self.message.value = alert(escape(str(problem)))
+            self._say()
+
+    def click(self, right: float, down: float) -> None:
+        """Take a click on a pixel of the frame: the next mark, or, once there are four, the ball in this frame."""
+        if self.clip is None:
+            return
+        if len(self.marks) < len(CORNERS):
+            self.marks.append((right, down))
+        else:
+            self.by_hand[float(self.time.value)] = (right, down)
+        self._draw()
+
+    def take_back(self) -> None:
+        """Take back the last click."""
+        if self.by_hand:
+            self.by_hand.popitem()
+        elif self.marks:
+            self.marks.pop()
+        self._draw()
+
+    def follow(self) -> None:
+        """Have the ball followed through the film."""
+        if self.clip is None or len(self.marks) < len(CORNERS):
+            self.message.value = alert("Choose a film and click the four marks first.")
+            return
+        self.bar.layout.visibility = "visible"
+        unit = LengthUnit(self.course.unit)
+        long, short = (side.value / unit.show(1.0) for side in self.sides)
+        ground = [(0.0, 0.0), (long, 0.0), (long, short), (0.0, short)]
+        try:
+            view = view_of(ground, self.marks, (self.clip.width, self.clip.height))
+            self.track = follow(self.clip, view, by_hand=self.by_hand, progress=partial(setattr, self.bar, "value"))
+        except RecordingError as problem:
+            self.track = None
+            self.message.value = alert(escape(str(problem)))
+        else:
+            self.message.value, track = "", self.track
+            self.distances.value = drawn(lambda ax: plot_film_distance(track, ax=ax, unit=unit.symbol), (7.0, 3.2))
+        finally:
+            self.bar.layout.visibility = "hidden"
+        self._draw()
+
+    def save(self) -> None:
+        """Add the roll to the films sheet; on any problem say which, and add none."""
+        if self.track is None:
+            self.message.value = alert("Have the ball followed first.")
+            return
+        if self.course.is_demo:
+            self.message.value = alert(NOT_IN_DEMO)
+            return
+        about = {"roll": self.roll.value, "spot": self.spot.value, "kind": self.kind.value}
+        rows = film_rows(self.track, **about, heading_deg=self.heading.value)
+        path = self.course.add("films", [{str(k): v for k, v in cells.items()} for cells in rows.to_dict("records")])
+        self.message.value = status(f"{len(rows)} rows of {escape(self.roll.value)} added to {escape(str(path))}.")
+
+    def _say(self) -> None:
+        """Say what is to be done next, or what was found."""
+        if self.clip is None:
+            said = "Film with the phone on a stand, all four marks in view; then choose the film."
+        elif len(self.marks) < len(CORNERS):
+            said = f"Click the mark that is <b>{CORNERS[len(self.marks)]}</b>."
+        elif self.track is None:
+            said = "Press <i>Follow the ball</i>."
+        else:
+            speed, off, unit = speed_at_start(self.track), drift(self.track), LengthUnit(self.course.unit)
+            shown, side = unit.show(speed.value), unit.show(off.value)
+            said = (
+                f"Found in {len(self.track.table)} of {self.track.frames} frames. Speed at the first of them "
+                f"<b>{shown:.2f} ± {unit.show(speed.sd):.2f} {unit.symbol}/s</b>; it ends {abs(side):.2f} ± "
+                f"{unit.show(off.sd):.2f} {unit.symbol} to the {'left' if side > 0 else 'right'} of where it set off. "
+                "Where the track leaves the ball, go to that time, click the ball, and follow again."
+            )
+            said += "".join(f"<br>{escape(note)}" for note in self.track.notes)
+        self.words.value = status(said)
+
+    def _draw(self) -> None:
+        """Say what comes next, and send the frame with marks and track to the browser, pixel for pixel."""
+        self._say()
+        if self.clip is None:
+            return
+        from PIL import Image, ImageDraw
+
+        frame = Image.fromarray(self._frame(self.time.value)).convert("RGB")
+        pen = ImageDraw.Draw(frame)
+        for right, down in self.marks:
+            pen.line([(right - 9, down), (right + 9, down)], fill=CYCLE[4], width=2)
+            pen.line([(right, down - 9), (right, down + 9)], fill=CYCLE[4], width=2)
+        if self.track is not None:
+            for place in self.track.table[["right", "down"]].to_numpy(dtype=float):
+                pen.ellipse([*(place - 2), *(place + 2)], outline=CYCLE[1])
+        for right, down in self.by_hand.values():
+            pen.ellipse([right - 6, down - 6, right + 6, down + 6], outline=CYCLE[6], width=2)
+        buffer = io.BytesIO()
+        frame.save(buffer, format="PNG", compress_level=3)
+        self.picture.png = buffer.getvalue()
