@@ -143,9 +143,9 @@ def elementwise(law: Callable[..., Any], **replaced: Callable[..., Any]) -> Call
 
     Examples
     --------
-    >>> from golfphys.formulas.plane import stage_at_angle
-    >>> elementwise(stage_at_angle)(np.array([1.5, 2.0]), 0.5, 0.02)
-    array([64.714..., 90.408...])
+    >>> from golfphys.formulas.turf import hop_speed
+    >>> elementwise(hop_speed)(np.array([0.1, 2.0]), 0.003, 9.8)
+    array([0.   , 1.985...])
     """
     code: types.CodeType = law.__code__
     if any("_IF_" in step.opname for step in dis.get_instructions(law)):

@@ -18,7 +18,7 @@ slope this is the rate to first order in the grade). A ball that starts with sli
 import sympy
 from sympy.codegen.cfunctions import expm1, log1p
 
-from golfphys.derivations.writer import Formula, symbol
+from golfphys.derivations.writer import Formula, sourced, symbol
 
 speed, time, stage = symbol("speed"), symbol("time"), symbol("stage")
 resistance, gravity, inertia = symbol("resistance"), symbol("gravity"), symbol("inertia")
@@ -70,14 +70,14 @@ _stop_shape = sympy.log(1 + speed / held_back) / slowing
 if sympy.simplify(sympy.expand_log(stop_linear - _stop_shape, force=True)) != 0:
     raise AssertionError("the stop under a linear law is not what its differential equation says")
 
-FORMULAS = (
+FORMULAS = sourced(
+    SOURCE,
     Formula(
         name="turning_roll",
         arguments=(stage, speed, resistance, grade_x, grade_y, gravity, inertia),
         definitions=definitions,
         returns={"time": time_there, "distance": way_there, "speed": speed_there},
         summary="Time (s), distance (m) and speed (m/s) at a stage of a roll along x; needs resistance > steepness.",
-        source=SOURCE,
         ranges={"resistance": (0.06, 0.2), "grade_x": (-0.03, 0.03), "grade_y": (-0.03, 0.03), "stage": (0.0, 40.0)},
     ),
     Formula(
@@ -86,7 +86,6 @@ FORMULAS = (
         definitions=((slowing, gravity * linear * cosine / (1 + inertia)), (held_back, (resistance + grade) / linear)),
         returns={"distance": _shape, "stop": log1p(speed / held_back) / slowing},
         summary="Way (m) after `time` before the stop, and when it stops (s), straight, linear law; growth not zero.",
-        source=SOURCE,
         ranges={"resistance": (0.05, 0.2), "resistance_linear": (0.005, 0.03), "time": (0.01, 1.0)},
     ),
     Formula(
@@ -97,6 +96,5 @@ FORMULAS = (
             "slip_rate": gravity * friction * cosine * (1 + inertia) / inertia,
         },
         summary="Deceleration (m/s^2) of a ball skidding forward, and rate (m/s^2) at which its contact's slip dies.",
-        source=SOURCE,
     ),
 )

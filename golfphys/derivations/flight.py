@@ -18,18 +18,14 @@ horizontal axis square to the direction, and sidespin about the vertical.
 import sympy
 
 from golfphys.core import constants
-from golfphys.derivations.writer import Formula, real, symbol
+from golfphys.derivations.writer import Formula, real, symbol, vector
 
-velocity = sympy.Matrix([symbol(f"velocity_{axis}") for axis in "xyz"])
-spin = sympy.Matrix([symbol(f"spin_{axis}") for axis in "xyz"])
-gravity = sympy.Matrix([symbol(f"gravity_{axis}") for axis in "xyz"])
-airspeed, density, viscosity, radius, mass = (
-    symbol(name) for name in ("airspeed", "density", "viscosity", "radius", "mass")
-)
+velocity = vector("velocity")
+spin = vector("spin")
+gravity = vector("gravity")
+airspeed, density, viscosity, radius, mass = map(symbol, ("airspeed", "density", "viscosity", "radius", "mass"))
 spin_size, spin_decay = symbol("spin"), symbol("spin_decay")
-temperature, pressure, altitude, humidity = (
-    symbol(name) for name in ("temperature", "pressure", "altitude", "humidity")
-)
+temperature, pressure, altitude, humidity = map(symbol, ("temperature", "pressure", "altitude", "humidity"))
 sea_level_pressure, free_fall = symbol("sea_level_pressure"), symbol("gravity")
 speed, launch_angle, direction = symbol("speed"), symbol("launch_angle"), symbol("direction")
 backspin, sidespin = symbol("backspin"), symbol("sidespin")
@@ -155,13 +151,7 @@ FORMULAS = (
     Formula(
         name="motion_of_launch",
         arguments=(speed, launch_angle, backspin, direction, sidespin),
-        returns=dict(
-            zip(
-                [f"velocity_{axis}" for axis in "xyz"] + [f"spin_{axis}" for axis in "xyz"],
-                [*launch_velocity, *launch_spin],
-                strict=True,
-            )
-        ),
+        returns=dict(zip(map(str, (*velocity, *spin)), (*launch_velocity, *launch_spin), strict=True)),
         summary="Velocity and spin vectors of a launch.",
         source="definition",
     ),

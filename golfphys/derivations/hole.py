@@ -35,7 +35,7 @@ done below. The model, its overshoot of 1 ft and its overrun of 3 ft are the pub
 
 import sympy
 
-from golfphys.derivations.writer import Formula, symbol
+from golfphys.derivations.writer import Formula, sourced, symbol
 
 gravity, inertia, radius, speed = symbol("gravity"), symbol("inertia"), symbol("radius"), symbol("speed")
 offset, hole_radius = symbol("offset"), symbol("hole_radius")
@@ -119,7 +119,8 @@ HOLMES = "Holmes, Am. J. Phys. 59, 129 (1991); off centre Penner, Can. J. Phys. 
 DERIVED = "derived in golfphys/derivations/hole.py"
 LAW = (hole_radius, radius, gravity)
 
-FORMULAS = (
+FORMULAS = sourced(
+    PUTTING,
     Formula(
         name="free_fall_capture_speed",
         arguments=(offset, *LAW),
@@ -156,34 +157,23 @@ FORMULAS = (
         arguments=(distance, hole_radius, radius),
         returns=half_angle,
         summary="Greatest angle in rad off the line to the hole's centre at which a putt still passes over the hole.",
-        source=PUTTING,
     ),
     Formula(
         name="logistic_make_probability",
         arguments=(distance, intercept, slope),
         returns=logistic,
         summary="Chance of holing a putt when its log odds are a straight line in distance.",
-        source=PUTTING,
     ),
     Formula(
         name="angle_make_probability",
         arguments=(distance, angle_error, hole_radius, radius),
         returns=by_angle,
         summary="Chance that a putt's direction takes it over the hole.",
-        source=PUTTING,
-    ),
-    Formula(
-        name="distance_make_probability",
-        arguments=(distance, distance_error, overshoot, overrun),
-        returns=by_distance,
-        summary="Chance that a putt reaches the hole and would not run too far past it.",
-        source=PUTTING,
     ),
     Formula(
         name="angle_and_distance_make_probability",
         arguments=(distance, angle_error, distance_error, overshoot, overrun, hole_radius, radius),
         returns=by_angle * by_distance,
         summary="Chance that a putt is over the hole in direction and right in distance.",
-        source=PUTTING,
     ),
 )

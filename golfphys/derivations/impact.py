@@ -23,11 +23,11 @@ is e = e_t = 1.
 
 import sympy
 
-from golfphys.derivations.writer import Formula, real, symbol
+from golfphys.derivations.writer import Formula, real, symbol, vector
 
-velocity = sympy.Matrix([symbol(f"velocity_{axis}") for axis in "xyz"])
-spin = sympy.Matrix([symbol(f"spin_{axis}") for axis in "xyz"])
-normal = sympy.Matrix([symbol(f"normal_{axis}") for axis in "xyz"])
+velocity = vector("velocity")
+spin = vector("spin")
+normal = vector("normal")
 restitution, friction = symbol("restitution"), symbol("friction")
 tangential_restitution, mass_ratio = symbol("tangential_restitution"), symbol("mass_ratio")
 radius, inertia = symbol("radius"), symbol("inertia")
@@ -74,15 +74,8 @@ FORMULAS = (
     Formula(
         name="impact",
         arguments=(
-            *velocity,
-            *spin,
-            *normal,
-            restitution,
-            friction,
-            tangential_restitution,
-            mass_ratio,
-            radius,
-            inertia,
+            *(*velocity, *spin, *normal, restitution, friction),
+            *(tangential_restitution, mass_ratio, radius, inertia),
         ),
         definitions=definitions,
         cases=(

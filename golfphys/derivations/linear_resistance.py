@@ -18,7 +18,7 @@ A ball that stops, stays. What never stops has infinite stopping distance and ti
 import sympy
 from sympy.codegen.cfunctions import expm1, log1p
 
-from golfphys.derivations.writer import Formula, symbol
+from golfphys.derivations.writer import Formula, sourced, symbol
 
 speed, distance, time = symbol("speed"), symbol("distance"), symbol("time")
 resistance, grade, gravity, inertia = symbol("resistance"), symbol("grade"), symbol("gravity"), symbol("inertia")
@@ -146,14 +146,14 @@ for_distance = (
     *steps,
 )
 
-FORMULAS = (
+FORMULAS = sourced(
+    SOURCE,
     Formula(
         name="stopping_distance",
         arguments=ARGUMENTS,
         definitions=(*to_rest, (shape, stopping_shape)),
         cases=((runs_on, sympy.oo), (sympy.true, stopping_distance)),
         summary="Distance in m a ball rolls to rest under c0 + c1 v; infinite where it never stops.",
-        source=SOURCE,
     ),
     Formula(
         name="stopping_time",
@@ -161,7 +161,6 @@ FORMULAS = (
         definitions=(*to_rest, (shape, lasting_shape)),
         cases=((runs_on, sympy.oo), (sympy.true, stopping_time)),
         summary="Time in s a ball takes to roll to rest under c0 + c1 v; infinite where it never stops.",
-        source=SOURCE,
     ),
     Formula(
         name="speed_at_distance",
@@ -169,7 +168,6 @@ FORMULAS = (
         definitions=in_distance,
         cases=speed_there,
         summary="Speed in m/s after rolling a distance under c0 + c1 v; 0 where the ball stops short of it.",
-        source=SOURCE,
     ),
     Formula(
         name="speed_at_time",
@@ -177,7 +175,6 @@ FORMULAS = (
         definitions=in_time,
         cases=((speed_then <= 0, ZERO), (sympy.true, speed_then)),
         summary="Speed in m/s after rolling for a time under c0 + c1 v; 0 once the ball has stopped.",
-        source=SOURCE,
     ),
     Formula(
         name="distance_at_time",
@@ -185,7 +182,6 @@ FORMULAS = (
         definitions=(*in_time, stopped_excess, (shape, stopping_shape), (decayed_twice, twice)),
         cases=((speed_then < 0, stopping_distance), (sympy.true, distance_then)),
         summary="Distance in m rolled after a time under c0 + c1 v; the stopping distance once the ball has stopped.",
-        source=SOURCE,
     ),
     Formula(
         name="speed_for_distance",
@@ -193,6 +189,5 @@ FORMULAS = (
         definitions=for_distance,
         cases=speed_there[3:],
         summary="Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further.",
-        source=SOURCE,
     ),
 )

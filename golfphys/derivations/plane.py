@@ -29,7 +29,7 @@ Coordinates lie in the plane, as a tape laid on the ground measures them.
 import sympy
 from sympy.codegen.cfunctions import expm1
 
-from golfphys.derivations.writer import Formula, symbol
+from golfphys.derivations.writer import Formula, sourced, symbol
 
 resistance, gravity, inertia = symbol("resistance"), symbol("gravity"), symbol("inertia")
 velocity_x, velocity_y = symbol("velocity_x"), symbol("velocity_y")
@@ -120,14 +120,14 @@ velocity_x_there, velocity_y_there = _in_plane(speed_along, lost)
 # The textbook form, speed by the angle from the fall line: M/P = tan(angle/2)^2 decays as exp(-2 sigma eta).
 speed, angle, angle_there, slope = (symbol(n) for n in ("speed", "fall_angle", "fall_angle_there", "steepness"))
 turned = sympy.tan(angle_there / 2) / sympy.tan(angle / 2)
-stage_at_angle = -sympy.log(turned) / slope
 speed_by_angle = (
     speed * sympy.cos(angle / 2) ** 2 / sympy.cos(angle_there / 2) ** 2 * sympy.exp((c / slope - 1) * sympy.log(turned))
 )
 
 ARGUMENTS = (velocity_x, velocity_y, resistance, grade_x, grade_y, gravity, inertia)
 
-FORMULAS = (
+FORMULAS = sourced(
+    SOURCE,
     Formula(
         name="rest_from",
         arguments=ARGUMENTS,
@@ -138,7 +138,6 @@ FORMULAS = (
             "time": time_to_rest,
         },
         summary="Where (m, from the start) and after how long (s) a ball comes to rest; needs resistance > steepness.",
-        source=SOURCE,
     ),
     Formula(
         name="state_at_stage",
@@ -152,20 +151,11 @@ FORMULAS = (
             "velocity_y": velocity_y_there,
         },
         summary="Position (m, from the start), time (s) and velocity (m/s) at a stage of a roll across a plane.",
-        source=SOURCE,
-    ),
-    Formula(
-        name="stage_at_angle",
-        arguments=(angle, angle_there, slope),
-        returns=stage_at_angle,
-        summary="Stage at which the path has turned to `fall_angle_there` from the fall line; both angles in (0, pi).",
-        source=SOURCE,
     ),
     Formula(
         name="speed_at_angle",
         arguments=(speed, angle, angle_there, resistance, slope),
         returns=speed_by_angle,
         summary="Speed in m/s where the path has turned to `fall_angle_there` from the fall line; angles in (0, pi).",
-        source=SOURCE,
     ),
 )

@@ -15,7 +15,7 @@ enough to have no resistance left runs away to any speed within a finite time: t
 import sympy
 from sympy.codegen.cfunctions import expm1, log1p
 
-from golfphys.derivations.writer import Formula, symbol
+from golfphys.derivations.writer import Formula, sourced, symbol
 
 speed, distance, time = symbol("speed"), symbol("distance"), symbol("time")
 resistance, grade, gravity, inertia = symbol("resistance"), symbol("grade"), symbol("gravity"), symbol("inertia")
@@ -83,14 +83,14 @@ growth = (
     (grown_shape, ((sympy.Or(sympy.Eq(grown, 0), grown <= -1), ONE), (sympy.true, log1p(grown) / grown))),
 )
 
-FORMULAS = (
+FORMULAS = sourced(
+    SOURCE,
     Formula(
         name="stopping_distance",
         arguments=ARGUMENTS,
         definitions=(*to_rest, (shape, log_shape)),
         cases=((runs_on, sympy.oo), (sympy.true, stopping_distance)),
         summary="Distance in m a ball rolls to rest under c0 + c2 v^2; infinite where it never stops.",
-        source=SOURCE,
     ),
     Formula(
         name="stopping_time",
@@ -98,7 +98,6 @@ FORMULAS = (
         definitions=(*to_rest, (lasting, angle_shape)),
         cases=((runs_on, sympy.oo), (sympy.true, stopping_time)),
         summary="Time in s a ball takes to roll to rest under c0 + c2 v^2; infinite where it never stops.",
-        source=SOURCE,
     ),
     Formula(
         name="speed_at_distance",
@@ -106,7 +105,6 @@ FORMULAS = (
         definitions=in_distance,
         cases=((squared <= 0, ZERO), (sympy.true, sympy.sqrt(squared))),
         summary="Speed in m/s after rolling a distance under c0 + c2 v^2; 0 where the ball stops short of it.",
-        source=SOURCE,
     ),
     Formula(
         name="speed_at_time",
@@ -114,7 +112,6 @@ FORMULAS = (
         definitions=in_time,
         cases=((time >= stop, ZERO), (below <= 0, sympy.oo), (sympy.true, speed_then)),
         summary="Speed in m/s after rolling for a time under c0 + c2 v^2; 0 once the ball has stopped.",
-        source=SOURCE,
     ),
     Formula(
         name="distance_at_time",
@@ -122,7 +119,6 @@ FORMULAS = (
         definitions=(*in_time, (shape, log_shape), half, advanced, *growth),
         cases=((time >= stop, stopping_distance), (below <= 0, sympy.oo), (sympy.true, advance * grown_shape)),
         summary="Distance in m rolled after a time under c0 + c2 v^2; the stopping distance once the ball has stopped.",
-        source=SOURCE,
     ),
     Formula(
         name="speed_for_distance",
@@ -130,6 +126,5 @@ FORMULAS = (
         definitions=needed,
         cases=((squared <= 0, ZERO), (sympy.true, sympy.sqrt(squared))),
         summary="Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further.",
-        source=SOURCE,
     ),
 )

@@ -20,7 +20,7 @@ is grade/c: the fraction of the slope that never stops a ball.
 
 import sympy
 
-from golfphys.derivations.writer import Formula, symbol
+from golfphys.derivations.writer import Formula, sourced, symbol
 
 run, angle, spacing = symbol("ramp_run"), symbol("ramp_angle"), symbol("contact_spacing")
 radius, gravity, inertia, speed = symbol("radius"), symbol("gravity"), symbol("inertia"), symbol("speed")
@@ -32,9 +32,6 @@ gained = gravity * run * sympy.sin(angle)
 kept = u**2 / 2 + inertia * radius**2 * (u / rolling_radius) ** 2 / 2
 release_speed = sympy.solve(sympy.Eq(gained, kept), u)[0]
 overspin = radius / rolling_radius
-
-# after the skid at the foot of the ramp: (v + k r omega)/(1 + k)
-settled = (1 + inertia * overspin) / (1 + inertia)
 
 # the groove's flanks touch the ball at right angles to its radii
 groove_angle = 2 * sympy.acos(spacing / (2 * radius))
@@ -55,34 +52,25 @@ exact = sympy.sqrt(1 - apparent**2)
 SOURCE = "Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling"
 RAMP_SOURCE = "energy of a sphere that rolls on two contacts; run, angle and contacts of the USGA ramp's booklet"
 
-FORMULAS = (
+FORMULAS = sourced(
+    RAMP_SOURCE,
     Formula(
         name="release_speed",
         arguments=(run, angle, spacing, radius, gravity, inertia),
         returns=release_speed,
         summary="Speed in m/s of a ball at the foot of a V-grooved ramp without losses.",
-        source=RAMP_SOURCE,
     ),
     Formula(
         name="release_overspin",
         arguments=(spacing, radius),
         returns=overspin,
         summary="Rim speed over speed of a ball rolling in a V-groove: 1 is rolling on a plane.",
-        source=RAMP_SOURCE,
-    ),
-    Formula(
-        name="settled_share",
-        arguments=(spacing, radius, inertia),
-        returns=settled,
-        summary="Speed of a ball once it rolls on the green over its speed at the foot of the ramp.",
-        source=RAMP_SOURCE,
     ),
     Formula(
         name="groove_angle",
         arguments=(spacing, radius),
         returns=groove_angle,
         summary="Angle in rad between the flanks of a V-groove that a ball touches at contacts this far apart.",
-        source=RAMP_SOURCE,
     ),
     Formula(
         name="two_way_mean",

@@ -18,7 +18,7 @@ infinite, as the roll is.
 
 import sympy
 
-from golfphys.derivations.writer import Formula, symbol
+from golfphys.derivations.writer import Formula, sourced, symbol
 
 speed, distance, time = symbol("speed"), symbol("distance"), symbol("time")
 resistance, grade, gravity, inertia = symbol("resistance"), symbol("grade"), symbol("gravity"), symbol("inertia")
@@ -59,25 +59,18 @@ ramp_roll = roll.subs({speed: release_speed, grade: 0})
 DERIVATIVES = (
     ("resistance", by_resistance, -1, "rolling resistance, m"),
     (
-        "grade",
-        sympy.factor(sympy.simplify(sympy.diff(roll, grade))),
-        -1,
-        "the grade (rise over run, uphill positive), m",
-    ),
-    ("speed", sympy.factor(sympy.diff(roll, speed)), 1, "the speed, s"),
-    (
         *("green_speed", sympy.factor(by_resistance / sympy.diff(ramp_roll, resistance)), 1),
         "the level roll of a ball from the ramp",
     ),
 )
 
-FORMULAS = (
+FORMULAS = sourced(
+    SOURCE,
     Formula(
         name="deceleration",
         arguments=(resistance, grade, gravity, inertia),
         returns=deceleration,
         summary="Deceleration in m/s^2 of a ball rolling on a grade; negative where the ball gains speed.",
-        source=SOURCE,
     ),
     Formula(
         name="stopping_distance",
@@ -85,7 +78,6 @@ FORMULAS = (
         definitions=slows,
         cases=((slowing <= 0, sympy.oo), (sympy.true, stopping_distance)),
         summary="Distance in m a ball rolls to rest; infinite where the grade never lets it stop.",
-        source=SOURCE,
     ),
     Formula(
         name="stopping_time",
@@ -93,7 +85,6 @@ FORMULAS = (
         definitions=slows,
         cases=((slowing <= 0, sympy.oo), (sympy.true, stopping_time)),
         summary="Time in s a ball takes to roll to rest; infinite where the grade never lets it stop.",
-        source=SOURCE,
     ),
     Formula(
         name="speed_at_distance",
@@ -101,7 +92,6 @@ FORMULAS = (
         definitions=(*slows, (squared, squared_then)),
         cases=((squared <= 0, ZERO), (sympy.true, sympy.sqrt(squared))),
         summary="Speed in m/s after rolling a distance; 0 where the ball stops short of it.",
-        source=SOURCE,
     ),
     Formula(
         name="speed_at_time",
@@ -109,7 +99,6 @@ FORMULAS = (
         definitions=(*slows, (speed_then, speed_after)),
         cases=((speed_then <= 0, ZERO), (sympy.true, speed_then)),
         summary="Speed in m/s after rolling for a time; 0 once the ball has stopped.",
-        source=SOURCE,
     ),
     Formula(
         name="distance_at_time",
@@ -117,14 +106,12 @@ FORMULAS = (
         definitions=(*slows, (speed_then, speed_after)),
         cases=((speed_then < 0, stopping_distance), (sympy.true, distance_after)),
         summary="Distance in m rolled after a time; the stopping distance once the ball has stopped.",
-        source=SOURCE,
     ),
     Formula(
         name="resistance_from_distance",
         arguments=(distance, speed, grade, gravity, inertia),
         returns=resistance_shown,
         summary="Rolling resistance shown by a ball released at `speed` that stops after `distance` on a grade.",
-        source=SOURCE,
     ),
     Formula(
         name="speed_for_distance",
@@ -132,7 +119,6 @@ FORMULAS = (
         definitions=(*slows, (squared, squared_needed)),
         cases=((squared <= 0, ZERO), (sympy.true, sympy.sqrt(squared))),
         summary="Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further.",
-        source=SOURCE,
     ),
     *(
         Formula(
@@ -141,7 +127,6 @@ FORMULAS = (
             definitions=slows,
             cases=((slowing <= 0, sign * sympy.oo), (sympy.true, derivative)),
             summary=f"Derivative of the distance to rest with respect to {what}.",
-            source=SOURCE,
         )
         for name, derivative, sign, what in DERIVATIVES
     ),

@@ -32,7 +32,7 @@ from typing import Any
 import sympy
 
 from golfphys.derivations import plane
-from golfphys.derivations.writer import Formula, symbol
+from golfphys.derivations.writer import Formula, sourced, symbol
 
 velocity_x, velocity_y, slip_x, slip_y = (symbol(n) for n in ("velocity_x", "velocity_y", "slip_x", "slip_y"))
 grade_x, grade_y, friction = symbol("grade_x"), symbol("grade_y"), symbol("friction")
@@ -84,13 +84,13 @@ along = ((slipping, speed - radius * topspin),)
 LEVEL = (speed, topspin, friction, radius, gravity, inertia)
 LEVEL_SOURCE = "Coulomb friction at the contact of a sphere on level ground"
 
-FORMULAS = (
+FORMULAS = sourced(
+    LEVEL_SOURCE,
     Formula(
         name="rolling_speed",
         arguments=(speed, topspin, radius, inertia),
         returns=rolling_speed,
         summary="Speed in m/s when a skid on level ground ends; negative where the ball comes back.",
-        source=LEVEL_SOURCE,
     ),
     Formula(
         name="skid_time",
@@ -98,7 +98,6 @@ FORMULAS = (
         definitions=along,
         returns=level_time,
         summary="Time in s of a skid on level ground.",
-        source=LEVEL_SOURCE,
     ),
     Formula(
         name="skid_distance",
@@ -106,6 +105,5 @@ FORMULAS = (
         definitions=along,
         returns=level_distance,
         summary="Distance in m from start to end of a skid on level ground; less than was skidded if it came back.",
-        source=LEVEL_SOURCE,
     ),
 )

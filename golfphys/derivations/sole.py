@@ -34,7 +34,7 @@ The sole is rigid and the impact is central: what a strike low on the face loses
 import sympy
 
 from golfphys.derivations.strike import face_opening, leaned, lie_angle, opened, shaft_lean
-from golfphys.derivations.writer import Formula, symbol
+from golfphys.derivations.writer import Formula, sourced, symbol, vector
 
 bounce_angle, effective_bounce, sole_width = (
     symbol(name) for name in ("bounce_angle", "effective_bounce", "sole_width")
@@ -45,7 +45,7 @@ give, ball_height, radius = symbol("give"), symbol("ball_height"), symbol("radiu
 edge_height, brush_height, dig_depth = symbol("edge_height"), symbol("brush_height"), symbol("dig_depth")
 path_slope, ploughed_area = symbol("path_slope"), symbol("ploughed_area")
 turf_drag, head_mass = symbol("turf_drag"), symbol("head_mass")
-normal_x, normal_y, normal_z = (symbol(f"normal_{axis}") for axis in "xyz")
+normal_x, normal_y, normal_z = vector("normal")
 x = sympy.Symbol("x", real=True)
 
 GEOMETRY = "geometry of a rigid sole on a circular arc; this project's"
@@ -86,34 +86,31 @@ contact_there = ball_height + radius * (1 - normal_z)
 contact_height = symbol("contact_height")
 below, above = sympy.Symbol("below", real=True), sympy.Symbol("above", real=True)
 
-FORMULAS = (
+FORMULAS = sourced(
+    GEOMETRY,
     Formula(
         name="bounce_left",
         arguments=(bounce_angle, shaft_lean, face_opening, lie_angle),
         returns=bounce_there,
         summary="Effective bounce angle in rad: that of the sole along the path of the club, as delivered.",
-        source=GEOMETRY,
     ),
     Formula(
         name="attack_of_low_point",
         arguments=(low_point, arc_radius),
         returns=attack_there,
         summary="Angle of attack in rad of an arc whose lowest point lies `low_point` ahead of the ball.",
-        source=GEOMETRY,
     ),
     Formula(
         name="low_point_of_attack",
         arguments=(attack, arc_radius),
         returns=sympy.solve(sympy.Eq(sympy.sin(attack), -low_point / arc_radius), low_point)[0],
         summary="How far ahead of the ball (m) an arc has its lowest point, from its angle of attack.",
-        source=GEOMETRY,
     ),
     Formula(
         name="edge_at_ball",
         arguments=(edge_height, low_point, arc_radius, low_point_error, height_error),
         returns=edge_there,
         summary="Height in m at which the leading edge comes to the ball, before the soil carries it.",
-        source=GEOMETRY,
     ),
     Formula(
         name="sole_room",
@@ -121,7 +118,6 @@ FORMULAS = (
         definitions=((brush_height, sympy.Max(0, sole_width * sympy.sin(effective_bounce))),),
         returns={"brush_height": brush_height, "dig_depth": brush_height * (1 - give) / give},
         summary="Height of the leading edge in m when the sole just brushes the soil, and the depth at which it digs.",
-        source=GEOMETRY,
     ),
     Formula(
         name="carried_edge",
@@ -132,7 +128,6 @@ FORMULAS = (
             (sympy.true, carried),
         ),
         summary="Height in m at which the leading edge comes to the ball, carried by the soil under the sole.",
-        source=GEOMETRY,
     ),
     Formula(
         name="ploughed",
@@ -144,7 +139,6 @@ FORMULAS = (
         ),
         returns=area,
         summary="Area in m^2, depth times length, that the leading edge ploughs before it reaches the ball.",
-        source=GEOMETRY,
         ranges={"edge_height": (-0.012, 0.004)},
     ),
     Formula(
@@ -159,7 +153,6 @@ FORMULAS = (
         arguments=(normal_z, ball_height, radius),
         returns=contact_there,
         summary="Height in m over the soil at which a face with this upward part of its normal touches the ball.",
-        source=GEOMETRY,
     ),
     Formula(
         name="struck_normal",
@@ -173,7 +166,6 @@ FORMULAS = (
             (sympy.true, {"struck_x": width * normal_x, "struck_y": width * normal_y, "struck_z": rise}),
         ),
         summary="Unit normal of the contact: the face's own, or from a leading edge that comes too high.",
-        source=GEOMETRY,
         ranges={
             **{"normal_x": (0.3, 0.7), "normal_y": (-0.1, 0.1), "normal_z": (0.4, 0.8)},
             **{"edge_height": (-0.005, 0.03)},
@@ -192,6 +184,5 @@ FORMULAS = (
             (sympy.true, {"dig": -low_point - sympy.sqrt(above), "thin": -low_point + sympy.sqrt(above)}),
         ),
         summary="Low-point errors in m (towards the target) between which the strike neither digs nor thins.",
-        source=GEOMETRY,
     ),
 )

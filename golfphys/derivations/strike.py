@@ -26,9 +26,7 @@ import sympy
 from golfphys.derivations.impact import grip_share
 from golfphys.derivations.writer import Formula, symbol
 
-loft, shaft_lean, face_opening, lie_angle = (
-    symbol(name) for name in ("loft", "shaft_lean", "face_opening", "lie_angle")
-)
+loft, shaft_lean, face_opening, lie_angle = map(symbol, ("loft", "shaft_lean", "face_opening", "lie_angle"))
 speed, attack, delivered_loft = symbol("speed"), symbol("attack"), symbol("delivered_loft")
 restitution, friction = symbol("restitution"), symbol("friction")
 tangential_restitution, mass_ratio = symbol("tangential_restitution"), symbol("mass_ratio")
@@ -63,20 +61,10 @@ slide = sympy.Symbol("slide", real=True)
 
 # from the axes of a sloping lie to level ones: up tips to the left across, then the line of play rises along
 slope_along, slope_across = symbol("slope_along"), symbol("slope_across")
-across = sympy.Matrix(
-    [
-        [1, 0, 0],
-        [0, sympy.cos(slope_across), sympy.sin(slope_across)],
-        [0, -sympy.sin(slope_across), sympy.cos(slope_across)],
-    ]
-)
-uphill = sympy.Matrix(
-    [
-        [sympy.cos(slope_along), 0, -sympy.sin(slope_along)],
-        [0, 1, 0],
-        [sympy.sin(slope_along), 0, sympy.cos(slope_along)],
-    ]
-)
+cos, sin = sympy.cos(slope_across), sympy.sin(slope_across)
+across = sympy.Matrix([[1, 0, 0], [0, cos, sin], [0, -sin, cos]])
+cos, sin = sympy.cos(slope_along), sympy.sin(slope_along)
+uphill = sympy.Matrix([[cos, 0, -sin], [0, 1, 0], [sin, 0, cos]])
 motion_names = [f"{kind}_{axis}" for kind in ("velocity", "spin") for axis in "xyz"]
 motion = [symbol(name) for name in motion_names]
 levelled = [*(uphill * across * sympy.Matrix(motion[:3])), *(uphill * across * sympy.Matrix(motion[3:]))]
@@ -92,15 +80,8 @@ FORMULAS = (
     Formula(
         name="plane_strike",
         arguments=(
-            speed,
-            attack,
-            delivered_loft,
-            restitution,
-            friction,
-            tangential_restitution,
-            mass_ratio,
-            radius,
-            inertia,
+            *(speed, attack, delivered_loft, restitution, friction),
+            *(tangential_restitution, mass_ratio, radius, inertia),
         ),
         definitions=(
             (square_speed, square),

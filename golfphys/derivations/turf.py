@@ -47,10 +47,10 @@ quadratic in s. Both are checked below by differentiation. On the level they giv
 
 import sympy
 
-from golfphys.derivations.writer import Formula, real, symbol
+from golfphys.derivations.writer import Formula, real, symbol, vector
 
-velocity_x, velocity_y, velocity_z = (symbol(f"velocity_{axis}") for axis in "xyz")
-normal_x, normal_y, normal_z = (symbol(f"normal_{axis}") for axis in "xyz")
+velocity, normal = vector("velocity"), vector("normal")
+velocity_x, velocity_y, _ = velocity
 restitution, restitution_linear = symbol("restitution"), symbol("restitution_linear")
 restitution_quadratic, restitution_limit_speed = symbol("restitution_quadratic"), symbol("restitution_limit_speed")
 approach_speed = symbol("approach_speed")
@@ -87,8 +87,6 @@ tilt_rate = symbol("tilt_rate")
 half_tangent = tilt_rate * total_speed * angle * approach_speed**2 / (approach_speed**2 + dent_speed**2)
 
 # the normal leans back against the forward direction by theta, with t = tan(theta/2)
-velocity = sympy.Matrix([velocity_x, velocity_y, velocity_z])
-normal = sympy.Matrix([normal_x, normal_y, normal_z])
 rise = real("rise")
 along_ground = sympy.Matrix([real(f"along_{axis}") for axis in "xyz"])
 ground_speed, down_speed, lean = real("ground_speed"), real("down_speed"), real("lean")
@@ -160,9 +158,10 @@ by_speed = kept_by_speed * sympy.log(landing_speed / usual_speed)
 departure = (patch + by_angle + by_speed) * down_speed**2 / (down_speed**2 + dent_speed**2)
 
 names = ("way_x", "way_y", "velocity_x", "velocity_y", "duration")
+skidded = (*way, *end_velocity, duration)
 
 # --- the linear family -----------------------------------------------------------------------------------------------
-radius, spin = symbol("radius"), sympy.Matrix([symbol(f"spin_{axis}") for axis in "xyz"])
+radius, spin = symbol("radius"), vector("spin")
 forward_lift, speed_kept, speed_from_spin = symbol("forward_lift"), symbol("speed_kept"), symbol("speed_from_spin")
 spin_from_speed, spin_kept = symbol("spin_from_speed"), symbol("spin_kept")
 rim = sympy.Matrix([real(f"rim_{axis}") for axis in "xyz"])
@@ -232,18 +231,8 @@ FORMULAS = (
     Formula(
         name="linear_bounce",
         arguments=(
-            *velocity,
-            *spin,
-            *normal,
-            restitution,
-            friction,
-            forward_lift,
-            speed_kept,
-            speed_from_spin,
-            spin_from_speed,
-            spin_kept,
-            radius,
-            inertia,
+            *(*velocity, *spin, *normal, restitution, friction, forward_lift),
+            *(speed_kept, speed_from_spin, spin_from_speed, spin_kept, radius, inertia),
         ),
         definitions=linear_definitions,
         returns=dict(zip(motion_names, [*linear_velocity, *linear_spin], strict=True)),
@@ -284,16 +273,7 @@ FORMULAS = (
         cases=(
             (slip_speed <= 0, dict(zip(names, (0, 0, velocity_x, velocity_y, 0), strict=True))),
             (braking <= pull, dict(zip(names, (sympy.oo, sympy.oo, velocity_x, velocity_y, sympy.oo), strict=True))),
-            (
-                sympy.true,
-                dict(
-                    zip(
-                        names,
-                        (expression.subs(duration, skid_time) for expression in (*way, *end_velocity, duration)),
-                        strict=True,
-                    )
-                ),
-            ),
+            (sympy.true, {name: found.subs(duration, skid_time) for name, found in zip(names, skidded, strict=True)}),
         ),
         summary="Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if never.",
         source=SLIDING,

@@ -7,7 +7,7 @@ are pulled out branch by branch, never across branches: a branch that is not tak
 import hashlib
 import inspect
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -20,15 +20,14 @@ from golfphys.core.quantities import QUANTITIES
 
 
 def symbol(name: str) -> sympy.Symbol:
-    """Return the sympy symbol of the registered quantity `name`; positive if its plausible range is.
-
-    Raises
-    ------
-    KeyError
-        If the quantity is not in the register.
-    """
+    """Return the sympy symbol of the registered quantity `name`; positive if its plausible range is."""
     quantity = QUANTITIES[name]
     return sympy.Symbol(name, positive=True) if quantity.low > 0 else sympy.Symbol(name, real=True)
+
+
+def vector(name: str) -> sympy.Matrix:
+    """Return the three registered components of a vector."""
+    return sympy.Matrix([symbol(f"{name}_{axis}") for axis in "xyz"])
 
 
 def real(name: str) -> sympy.Symbol:
@@ -63,7 +62,7 @@ class Formula:
     name: str
     arguments: tuple[sympy.Symbol, ...]
     summary: str
-    source: str
+    source: str = ""
     returns: Any = None
     cases: tuple[tuple[Any, Any], ...] = ()
     definitions: tuple[tuple[sympy.Symbol, Any], ...] = ()
@@ -89,6 +88,11 @@ class Formula:
             if _holds(condition, known):
                 return tuple(float(sympy.re(result.subs(known).evalf(digits))) for result in results.values())
         raise ValueError(f"{self.name}: no case covers {dict(values)}")
+
+
+def sourced(source: str, *formulas: Formula) -> tuple[Formula, ...]:
+    """Return formulas, those that name no source of their own with the one given."""
+    return tuple(formula if formula.source else replace(formula, source=source) for formula in formulas)
 
 
 def _cases(definition: Any) -> tuple[tuple[Any, Any], ...]:
@@ -154,9 +158,9 @@ def function_text(formula: Formula) -> str:
     names = tuple(branches[0][1])
     arguments = ", ".join(f"{argument.name}: float" for argument in formula.arguments)
     result = "float" if len(names) == 1 else "tuple[" + ", ".join(["float"] * len(names)) + "]"
-    lines = [f"def {formula.name}({arguments}) -> {result}:", f'    """{formula.summary}', ""]
-    listed = f". Returns {', '.join(names)}." if len(names) > 1 else ""
-    lines += [f"    Model: {formula.source}{listed}", '    """']
+    listed = f" Returns {', '.join(names)}." if len(names) > 1 else ""
+    says = f'    """{formula.summary} Model: {formula.source}.{listed}"""'
+    lines = [f"def {formula.name}({arguments}) -> {result}:", says]
     for name, definition in formula.definitions:
         lines += _definition_lines(name, definition)
     for condition, results in branches[:-1]:

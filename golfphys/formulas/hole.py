@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/hole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 a29a4acc9dec6408.
+sympy 1.14.0, derivation sha256 ebd3191535b8230a.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -8,10 +8,7 @@ import math
 
 
 def free_fall_capture_speed(offset: float, hole_radius: float, radius: float, gravity: float) -> float:
-    """Fastest speed in m/s at which a ball falls past the near rim without touching the hole's far side.
-
-    Model: free fall, derived in golfphys/derivations/hole.py
-    """
+    """Fastest speed in m/s at which a ball falls past the near rim without touching the hole's far side. Model: free fall, derived in golfphys/derivations/hole.py."""
     if (abs(offset) >= hole_radius - radius):
         return 0
     t0 = (offset*offset)
@@ -19,18 +16,12 @@ def free_fall_capture_speed(offset: float, hole_radius: float, radius: float, gr
 
 
 def far_rim_capture_speed(offset: float, hole_radius: float, centre_capture_speed: float) -> float:
-    """Fastest speed in m/s at which a hole takes a ball with the help of its far rim.
-
-    Model: Holmes, Am. J. Phys. 59, 129 (1991); off centre Penner, Can. J. Phys. 80, 83 (2002); both from memory
-    """
+    """Fastest speed in m/s at which a hole takes a ball with the help of its far rim. Model: Holmes, Am. J. Phys. 59, 129 (1991); off centre Penner, Can. J. Phys. 80, 83 (2002); both from memory."""
     return max(0, centre_capture_speed*(1 - (offset*offset)/(hole_radius*hole_radius)))
 
 
 def dead_rim_strike(contact_angle: float, hole_radius: float, radius: float, gravity: float, inertia: float) -> tuple[float, float, float]:
-    """Speed of a centred ball that strikes a dead far rim at an angle; energy to spare (J/kg) to climb out.
-
-    Model: impulse at a dead rim, derived in golfphys/derivations/hole.py. Returns speed, gripping_margin, smooth_margin.
-    """
+    """Speed of a centred ball that strikes a dead far rim at an angle; energy to spare (J/kg) to climb out. Model: impulse at a dead rim, derived in golfphys/derivations/hole.py. Returns speed, gripping_margin, smooth_margin."""
     t0 = math.sqrt(gravity)
     t1 = radius*math.cos(contact_angle)
     t2 = math.sin(contact_angle)
@@ -45,10 +36,7 @@ def dead_rim_strike(contact_angle: float, hole_radius: float, radius: float, gra
 
 
 def side_drift_level(speed: float, speed_there: float, resistance: float, cross_grade: float, gravity: float, inertia: float) -> tuple[float, float]:
-    """Drift (m) and speed (m/s) off a straight roll with no grade along it, to first order in cross slope.
-
-    Model: derived in golfphys/derivations/hole.py. Returns drift, sideways_speed.
-    """
+    """Drift (m) and speed (m/s) off a straight roll with no grade along it, to first order in cross slope. Model: derived in golfphys/derivations/hole.py. Returns drift, sideways_speed."""
     left = speed_there/speed
     t0 = speed/resistance
     t1 = cross_grade*t0
@@ -59,45 +47,24 @@ def side_drift_level(speed: float, speed_there: float, resistance: float, cross_
 
 
 def half_angle_of_hole(distance: float, hole_radius: float, radius: float) -> float:
-    """Greatest angle in rad off the line to the hole's centre at which a putt still passes over the hole.
-
-    Model: Gelman, Model building and expansion for golf putting (Stan case study)
-    """
+    """Greatest angle in rad off the line to the hole's centre at which a putt still passes over the hole. Model: Gelman, Model building and expansion for golf putting (Stan case study)."""
     t0 = hole_radius - radius
     return math.asin(t0/max(distance, t0))
 
 
 def logistic_make_probability(distance: float, logit_intercept: float, logit_slope: float) -> float:
-    """Chance of holing a putt when its log odds are a straight line in distance.
-
-    Model: Gelman, Model building and expansion for golf putting (Stan case study)
-    """
+    """Chance of holing a putt when its log odds are a straight line in distance. Model: Gelman, Model building and expansion for golf putting (Stan case study)."""
     return 1/(math.exp(-distance*logit_slope - logit_intercept) + 1)
 
 
 def angle_make_probability(distance: float, angle_error: float, hole_radius: float, radius: float) -> float:
-    """Chance that a putt's direction takes it over the hole.
-
-    Model: Gelman, Model building and expansion for golf putting (Stan case study)
-    """
+    """Chance that a putt's direction takes it over the hole. Model: Gelman, Model building and expansion for golf putting (Stan case study)."""
     t0 = hole_radius - radius
     return math.erf((1/2)*math.sqrt(2)*math.asin(t0/max(distance, t0))/angle_error)
 
 
-def distance_make_probability(distance: float, distance_error: float, overshoot: float, overrun: float) -> float:
-    """Chance that a putt reaches the hole and would not run too far past it.
-
-    Model: Gelman, Model building and expansion for golf putting (Stan case study)
-    """
-    t0 = (1/2)*math.sqrt(2)/(distance_error*(distance + overshoot))
-    return (1/2)*math.erf(overshoot*t0) + (1/2)*math.erf(t0*(overrun - overshoot))
-
-
 def angle_and_distance_make_probability(distance: float, angle_error: float, distance_error: float, overshoot: float, overrun: float, hole_radius: float, radius: float) -> float:
-    """Chance that a putt is over the hole in direction and right in distance.
-
-    Model: Gelman, Model building and expansion for golf putting (Stan case study)
-    """
+    """Chance that a putt is over the hole in direction and right in distance. Model: Gelman, Model building and expansion for golf putting (Stan case study)."""
     t0 = hole_radius - radius
     t1 = (1/2)*math.sqrt(2)
     t2 = t1/(distance_error*(distance + overshoot))

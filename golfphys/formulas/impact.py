@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/impact.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 ac9860cdad4229a0.
+sympy 1.14.0, derivation sha256 1413f06d237bc53f.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -8,10 +8,7 @@ import math
 
 
 def impact(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float, normal_x: float, normal_y: float, normal_z: float, restitution: float, friction: float, tangential_restitution: float, mass_ratio: float, radius: float, inertia: float) -> tuple[float, float, float, float, float, float]:
-    """Motion of a sphere after an oblique impact, relative to the body it met before the impact.
-
-    Model: rigid impulse with friction, Cross, Am. J. Phys. 70, 1093 (2002). Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
-    """
+    """Motion of a sphere after an oblique impact, relative to the body it met before the impact. Model: rigid impulse with friction, Cross, Am. J. Phys. 70, 1093 (2002). Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z."""
     rise = normal_x*velocity_x + normal_y*velocity_y + normal_z*velocity_z
     approach = max(0, -rise)
     slip_x = -normal_x*rise + normal_y*radius*spin_z - normal_z*radius*spin_y + velocity_x
@@ -38,8 +35,5 @@ def impact(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: floa
 
 
 def slip_limit_ratio(restitution: float, friction: float, tangential_restitution: float, mass_ratio: float, inertia: float) -> float:
-    """Slip over speed of approach above which an impact slips throughout and below which it grips.
-
-    Model: rigid impulse with friction, Cross, Am. J. Phys. 70, 1093 (2002)
-    """
+    """Slip over speed of approach above which an impact slips throughout and below which it grips. Model: rigid impulse with friction, Cross, Am. J. Phys. 70, 1093 (2002)."""
     return friction*(restitution + 1)*(inertia*mass_ratio + inertia + 1)/(inertia*(mass_ratio + 1)*(tangential_restitution + 1))

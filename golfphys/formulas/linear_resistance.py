@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/linear_resistance.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 76a0af869f3e0447.
+sympy 1.14.0, derivation sha256 8bc3cccbe3c95faf.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -8,10 +8,7 @@ import math
 
 
 def stopping_distance(speed: float, resistance: float, resistance_linear: float, grade: float, gravity: float, inertia: float) -> float:
-    """Distance in m a ball rolls to rest under c0 + c1 v; infinite where it never stops.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed
-    """
+    """Distance in m a ball rolls to rest under c0 + c1 v; infinite where it never stops. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     if (level_resistance <= 0) or (level_resistance + resistance_linear*speed <= 0):
@@ -28,10 +25,7 @@ def stopping_distance(speed: float, resistance: float, resistance_linear: float,
 
 
 def stopping_time(speed: float, resistance: float, resistance_linear: float, grade: float, gravity: float, inertia: float) -> float:
-    """Time in s a ball takes to roll to rest under c0 + c1 v; infinite where it never stops.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed
-    """
+    """Time in s a ball takes to roll to rest under c0 + c1 v; infinite where it never stops. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     if (level_resistance <= 0) or (level_resistance + resistance_linear*speed <= 0):
@@ -48,10 +42,7 @@ def stopping_time(speed: float, resistance: float, resistance_linear: float, gra
 
 
 def speed_at_distance(distance: float, speed: float, resistance: float, resistance_linear: float, grade: float, gravity: float, inertia: float) -> float:
-    """Speed in m/s after rolling a distance under c0 + c1 v; 0 where the ball stops short of it.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed
-    """
+    """Speed in m/s after rolling a distance under c0 + c1 v; 0 where the ball stops short of it. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     if (level_resistance == 0):
@@ -109,10 +100,7 @@ def speed_at_distance(distance: float, speed: float, resistance: float, resistan
 
 
 def speed_at_time(time: float, speed: float, resistance: float, resistance_linear: float, grade: float, gravity: float, inertia: float) -> float:
-    """Speed in m/s after rolling for a time under c0 + c1 v; 0 once the ball has stopped.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed
-    """
+    """Speed in m/s after rolling for a time under c0 + c1 v; 0 once the ball has stopped. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     lapse = pull*resistance_linear*time
@@ -127,10 +115,7 @@ def speed_at_time(time: float, speed: float, resistance: float, resistance_linea
 
 
 def distance_at_time(time: float, speed: float, resistance: float, resistance_linear: float, grade: float, gravity: float, inertia: float) -> float:
-    """Distance in m rolled after a time under c0 + c1 v; the stopping distance once the ball has stopped.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed
-    """
+    """Distance in m rolled after a time under c0 + c1 v; the stopping distance once the ball has stopped. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     lapse = pull*resistance_linear*time
@@ -157,10 +142,7 @@ def distance_at_time(time: float, speed: float, resistance: float, resistance_li
 
 
 def speed_for_distance(distance: float, resistance: float, resistance_linear: float, grade: float, gravity: float, inertia: float) -> float:
-    """Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed
-    """
+    """Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     reduced_speed_squared = 2*distance*level_resistance*pull

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/plane.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 ac10dd6adcd57ca7.
+sympy 1.14.0, derivation sha256 09e1c062855422b5.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -8,10 +8,7 @@ import math
 
 
 def rest_from(velocity_x: float, velocity_y: float, resistance: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float]:
-    """Where (m, from the start) and after how long (s) a ball comes to rest; needs resistance > steepness.
-
-    Model: Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere. Returns x, y, time.
-    """
+    """Where (m, from the start) and after how long (s) a ball comes to rest; needs resistance > steepness. Model: Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere. Returns x, y, time."""
     start_speed = math.sqrt((velocity_x*velocity_x) + (velocity_y*velocity_y))
     drop = -grade_x*velocity_x - grade_y*velocity_y
     steepness_squared = (grade_x*grade_x) + (grade_y*grade_y)
@@ -31,10 +28,7 @@ def rest_from(velocity_x: float, velocity_y: float, resistance: float, grade_x: 
 
 
 def state_at_stage(stage: float, velocity_x: float, velocity_y: float, resistance: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float, float, float]:
-    """Position (m, from the start), time (s) and velocity (m/s) at a stage of a roll across a plane.
-
-    Model: Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere. Returns x, y, time, velocity_x, velocity_y.
-    """
+    """Position (m, from the start), time (s) and velocity (m/s) at a stage of a roll across a plane. Model: Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere. Returns x, y, time, velocity_x, velocity_y."""
     start_speed = math.sqrt((velocity_x*velocity_x) + (velocity_y*velocity_y))
     steepness_squared = (grade_x*grade_x) + (grade_y*grade_y)
     pull = gravity/((inertia + 1)*math.sqrt(steepness_squared + 1))
@@ -68,19 +62,8 @@ def state_at_stage(stage: float, velocity_x: float, velocity_y: float, resistanc
     return fall_x*t12 + t0*t8, fall_y*t12 + t13*t8, t1*(t7*math.expm1(t17)/t17 + t5*math.expm1(t15)/t15), fall_x*t19 + t0*t18, fall_y*t19 + t13*t18
 
 
-def stage_at_angle(fall_angle: float, fall_angle_there: float, steepness: float) -> float:
-    """Stage at which the path has turned to `fall_angle_there` from the fall line; both angles in (0, pi).
-
-    Model: Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere
-    """
-    return -math.log(math.tan((1/2)*fall_angle_there)/math.tan((1/2)*fall_angle))/steepness
-
-
 def speed_at_angle(speed: float, fall_angle: float, fall_angle_there: float, resistance: float, steepness: float) -> float:
-    """Speed in m/s where the path has turned to `fall_angle_there` from the fall line; angles in (0, pi).
-
-    Model: Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere
-    """
+    """Speed in m/s where the path has turned to `fall_angle_there` from the fall line; angles in (0, pi). Model: Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere."""
     t0 = (1/2)*fall_angle
     t1 = (1/2)*fall_angle_there
     return speed*math.exp((resistance/steepness - 1)*math.log(math.tan(t1)/math.tan(t0)))*(math.cos(t0)*math.cos(t0))/(math.cos(t1)*math.cos(t1))

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/quadratic_resistance.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 dce5e1c231ed49b1.
+sympy 1.14.0, derivation sha256 7649f9809112441d.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -8,10 +8,7 @@ import math
 
 
 def stopping_distance(speed: float, resistance: float, resistance_quadratic: float, grade: float, gravity: float, inertia: float) -> float:
-    """Distance in m a ball rolls to rest under c0 + c2 v^2; infinite where it never stops.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed
-    """
+    """Distance in m a ball rolls to rest under c0 + c2 v^2; infinite where it never stops. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     if (level_resistance <= 0) or (level_resistance + resistance_quadratic*(speed*speed) <= 0):
@@ -28,10 +25,7 @@ def stopping_distance(speed: float, resistance: float, resistance_quadratic: flo
 
 
 def stopping_time(speed: float, resistance: float, resistance_quadratic: float, grade: float, gravity: float, inertia: float) -> float:
-    """Time in s a ball takes to roll to rest under c0 + c2 v^2; infinite where it never stops.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed
-    """
+    """Time in s a ball takes to roll to rest under c0 + c2 v^2; infinite where it never stops. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     if (level_resistance <= 0) or (level_resistance + resistance_quadratic*(speed*speed) <= 0):
@@ -50,10 +44,7 @@ def stopping_time(speed: float, resistance: float, resistance_quadratic: float, 
 
 
 def speed_at_distance(distance: float, speed: float, resistance: float, resistance_quadratic: float, grade: float, gravity: float, inertia: float) -> float:
-    """Speed in m/s after rolling a distance under c0 + c2 v^2; 0 where the ball stops short of it.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed
-    """
+    """Speed in m/s after rolling a distance under c0 + c2 v^2; 0 where the ball stops short of it. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     run = 2*distance*pull*resistance_quadratic
@@ -68,10 +59,7 @@ def speed_at_distance(distance: float, speed: float, resistance: float, resistan
 
 
 def speed_at_time(time: float, speed: float, resistance: float, resistance_quadratic: float, grade: float, gravity: float, inertia: float) -> float:
-    """Speed in m/s after rolling for a time under c0 + c2 v^2; 0 once the ball has stopped.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed
-    """
+    """Speed in m/s after rolling for a time under c0 + c2 v^2; 0 once the ball has stopped. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     if (level_resistance <= 0) or (level_resistance + resistance_quadratic*(speed*speed) <= 0):
@@ -108,10 +96,7 @@ def speed_at_time(time: float, speed: float, resistance: float, resistance_quadr
 
 
 def distance_at_time(time: float, speed: float, resistance: float, resistance_quadratic: float, grade: float, gravity: float, inertia: float) -> float:
-    """Distance in m rolled after a time under c0 + c2 v^2; the stopping distance once the ball has stopped.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed
-    """
+    """Distance in m rolled after a time under c0 + c2 v^2; the stopping distance once the ball has stopped. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     if (level_resistance <= 0) or (level_resistance + resistance_quadratic*(speed*speed) <= 0):
@@ -164,10 +149,7 @@ def distance_at_time(time: float, speed: float, resistance: float, resistance_qu
 
 
 def speed_for_distance(distance: float, resistance: float, resistance_quadratic: float, grade: float, gravity: float, inertia: float) -> float:
-    """Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further.
-
-    Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed
-    """
+    """Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed."""
     pull = gravity/(math.sqrt((grade*grade) + 1)*(inertia + 1))
     level_resistance = grade + resistance
     run = 2*distance*pull*resistance_quadratic

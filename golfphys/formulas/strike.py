@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/strike.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 163ba7007ec2f564.
+sympy 1.14.0, derivation sha256 96c6019033bfc592.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -8,10 +8,7 @@ import math
 
 
 def face_normal(loft: float, shaft_lean: float, face_opening: float, lie_angle: float) -> tuple[float, float, float]:
-    """Unit normal of the face as delivered.
-
-    Model: rotation of the head about the axis to the left, then about the shaft. Returns normal_x, normal_y, normal_z.
-    """
+    """Unit normal of the face as delivered. Model: rotation of the head about the axis to the left, then about the shaft. Returns normal_x, normal_y, normal_z."""
     t0 = math.cos(face_opening)
     t1 = loft - shaft_lean
     t2 = math.cos(t1)
@@ -29,10 +26,7 @@ def face_normal(loft: float, shaft_lean: float, face_opening: float, lie_angle: 
 
 
 def plane_strike(speed: float, attack: float, delivered_loft: float, restitution: float, friction: float, tangential_restitution: float, mass_ratio: float, radius: float, inertia: float) -> tuple[float, float, float]:
-    """Ball speed, launch angle and backspin of a strike with a square face.
-
-    Model: Cross, Am. J. Phys. 70, 1093 (2002); plane impact from rest. Returns ball_speed, launch_angle, backspin.
-    """
+    """Ball speed, launch angle and backspin of a strike with a square face. Model: Cross, Am. J. Phys. 70, 1093 (2002); plane impact from rest. Returns ball_speed, launch_angle, backspin."""
     square_speed = speed*(restitution + 1)*math.cos(attack - delivered_loft)/(mass_ratio + 1)
     slide = -inertia*speed*(tangential_restitution + 1)*math.sin(attack - delivered_loft)/(inertia*mass_ratio + inertia + 1)
     along = max(-friction*square_speed, min(slide, friction*square_speed))
@@ -40,18 +34,12 @@ def plane_strike(speed: float, attack: float, delivered_loft: float, restitution
 
 
 def spin_to_speed(delivered_loft: float, launch_angle: float, inertia: float) -> float:
-    """Rim speed over ball speed that any central impact from rest gives, gripping or slipping.
-
-    Model: angular momentum about the contact
-    """
+    """Rim speed over ball speed that any central impact from rest gives, gripping or slipping. Model: angular momentum about the contact."""
     return math.sin(delivered_loft - launch_angle)/inertia
 
 
 def off_slope(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float, slope_along: float, slope_across: float) -> tuple[float, float, float, float, float, float]:
-    """Velocity and spin over level ground of a motion given in the axes of a sloping lie.
-
-    Model: rotation of the head about the axis to the left, then about the shaft. Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
-    """
+    """Velocity and spin over level ground of a motion given in the axes of a sloping lie. Model: rotation of the head about the axis to the left, then about the shaft. Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z."""
     t0 = math.cos(slope_along)
     t1 = math.sin(slope_along)
     t2 = math.sin(slope_across)

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 25bd1f2adcbe29b9.
+sympy 1.14.0, derivation sha256 b42e410445f0b7f8.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -8,19 +8,13 @@ import math
 
 
 def turf_restitution(approach_speed: float, restitution: float, restitution_linear: float, restitution_quadratic: float, restitution_limit_speed: float) -> float:
-    """Coefficient of normal restitution of turf at a normal impact speed in m/s, kept within 0 and 1.
-
-    Model: Penner, Can. J. Phys. 80, 931 (2002), from memory
-    """
+    """Coefficient of normal restitution of turf at a normal impact speed in m/s, kept within 0 and 1. Model: Penner, Can. J. Phys. 80, 931 (2002), from memory."""
     counted_speed = min(approach_speed, restitution_limit_speed)
     return max(0, min(1, (counted_speed*counted_speed)*restitution_quadratic + counted_speed*restitution_linear + restitution))
 
 
 def dent_tilt_rate(dent_tilt: float, dent_speed: float, reference_speed: float, reference_angle: float) -> float:
-    """Tangent of half the tilt per m/s of speed and rad of angle, for a full dent; a constant of the turf.
-
-    Model: Penner, Can. J. Phys. 80, 931 (2002), from memory
-    """
+    """Tangent of half the tilt per m/s of speed and rad of angle, for a full dent; a constant of the turf. Model: Penner, Can. J. Phys. 80, 931 (2002), from memory."""
     t0 = (math.cos(reference_angle)*math.cos(reference_angle))
     t1 = math.tan((1/2)*reference_angle)
     t2 = (t1*t1)
@@ -28,10 +22,7 @@ def dent_tilt_rate(dent_tilt: float, dent_speed: float, reference_speed: float, 
 
 
 def dented_normal(velocity_x: float, velocity_y: float, velocity_z: float, normal_x: float, normal_y: float, normal_z: float, tilt_rate: float, dent_speed: float) -> tuple[float, float, float]:
-    """Unit normal of the turf as the dent tilts it against a landing with the velocity given.
-
-    Model: Penner, Can. J. Phys. 80, 931 (2002), from memory; fading with the dent is this project's. Returns normal_x, normal_y, normal_z.
-    """
+    """Unit normal of the turf as the dent tilts it against a landing with the velocity given. Model: Penner, Can. J. Phys. 80, 931 (2002), from memory; fading with the dent is this project's. Returns normal_x, normal_y, normal_z."""
     rise = normal_x*velocity_x + normal_y*velocity_y + normal_z*velocity_z
     down_speed = max(0, -rise)
     along_x = -normal_x*rise + velocity_x
@@ -49,10 +40,7 @@ def dented_normal(velocity_x: float, velocity_y: float, velocity_z: float, norma
 
 
 def linear_bounce(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float, normal_x: float, normal_y: float, normal_z: float, restitution: float, friction: float, forward_lift: float, speed_kept: float, speed_from_spin: float, spin_from_speed: float, spin_kept: float, radius: float, inertia: float) -> tuple[float, float, float, float, float, float]:
-    """Motion after a bounce by the linear map from landing to take-off, capped by friction and by energy.
-
-    Model: piecewise-affine map after Biber et al., Sports Engineering 26 (2023). Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
-    """
+    """Motion after a bounce by the linear map from landing to take-off, capped by friction and by energy. Model: piecewise-affine map after Biber et al., Sports Engineering 26 (2023). Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z."""
     rise = normal_x*velocity_x + normal_y*velocity_y + normal_z*velocity_z
     down_speed = max(0, -rise)
     along_x = -normal_x*rise + velocity_x
@@ -89,10 +77,7 @@ def linear_bounce(velocity_x: float, velocity_y: float, velocity_z: float, spin_
 
 
 def landing_departure(velocity_x: float, velocity_y: float, velocity_z: float, normal_x: float, normal_y: float, normal_z: float, patch: float, kept_by_angle: float, kept_by_speed: float, usual_angle: float, usual_speed: float, dent_speed: float) -> float:
-    """Logarithm of what a landing keeps along the ground over what the law of the bounce says.
-
-    Model: this project's
-    """
+    """Logarithm of what a landing keeps along the ground over what the law of the bounce says. Model: this project's."""
     rise = normal_x*velocity_x + normal_y*velocity_y + normal_z*velocity_z
     down_speed = max(0, -rise)
     along_x = -normal_x*rise + velocity_x
@@ -105,10 +90,7 @@ def landing_departure(velocity_x: float, velocity_y: float, velocity_z: float, n
 
 
 def kept_motion(velocity_x: float, velocity_y: float, velocity_z: float, spin_x: float, spin_y: float, spin_z: float, normal_x: float, normal_y: float, normal_z: float, kept: float) -> tuple[float, float, float, float, float, float]:
-    """Motion after a bounce with the speed along the ground and the spin times a factor.
-
-    Model: this project's. Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z.
-    """
+    """Motion after a bounce with the speed along the ground and the spin times a factor. Model: this project's. Returns velocity_x, velocity_y, velocity_z, spin_x, spin_y, spin_z."""
     rise = normal_x*velocity_x + normal_y*velocity_y + normal_z*velocity_z
     along_x = -normal_x*rise + velocity_x
     along_y = -normal_y*rise + velocity_y
@@ -117,18 +99,12 @@ def kept_motion(velocity_x: float, velocity_y: float, velocity_z: float, spin_x:
 
 
 def hop_speed(approach_speed: float, hop_loss: float, gravity: float) -> float:
-    """Normal speed in m/s left of a take-off speed once the hop has lost its height to the grass.
-
-    Model: energy of a hop; the loss is this project's
-    """
+    """Normal speed in m/s left of a take-off speed once the hop has lost its height to the grass. Model: energy of a hop; the loss is this project's."""
     return math.sqrt(max(0, (approach_speed*approach_speed) - 2*gravity*hop_loss))
 
 
 def skid(velocity_x: float, velocity_y: float, slip_x: float, slip_y: float, friction: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float, float, float]:
-    """Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if never.
-
-    Model: Coulomb friction on a sliding, spinning sphere. Returns way_x, way_y, velocity_x, velocity_y, duration.
-    """
+    """Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if never. Model: Coulomb friction on a sliding, spinning sphere. Returns way_x, way_y, velocity_x, velocity_y, duration."""
     normal_gravity = gravity/math.sqrt((grade_x*grade_x) + (grade_y*grade_y) + 1)
     pull_x = -grade_x*normal_gravity
     pull_y = -grade_y*normal_gravity

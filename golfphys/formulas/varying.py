@@ -8,26 +8,17 @@ import math
 
 
 def resistance_at(speed: float, direction_x: float, direction_y: float, resistance: float, resistance_linear: float, resistance_quadratic: float, grain_x: float, grain_y: float) -> float:
-    """Coefficient of rolling resistance at a speed and in a direction of travel.
-
-    Model: resistance as a polynomial in speed, times a factor for grain; no published magnitudes
-    """
+    """Coefficient of rolling resistance at a speed and in a direction of travel. Model: resistance as a polynomial in speed, times a factor for grain; no published magnitudes."""
     return (resistance + resistance_linear*speed + resistance_quadratic*(speed*speed))*(-direction_x*grain_x - direction_y*grain_y + 1)
 
 
 def greatest_resistance(speed: float, resistance: float, resistance_linear: float, resistance_quadratic: float) -> float:
-    """What the coefficient of rolling resistance cannot exceed at a speed, without grain.
-
-    Model: resistance as a polynomial in speed
-    """
+    """What the coefficient of rolling resistance cannot exceed at a speed, without grain. Model: resistance as a polynomial in speed."""
     return resistance + (speed*speed)*abs(resistance_quadratic) + speed*abs(resistance_linear)
 
 
 def course(stage: float, velocity_x: float, velocity_y: float, base_resistance: float, grade_x: float, grade_y: float) -> tuple[float, float, float]:
-    """Speed in m/s under the base resistance, and direction of travel under any, at a stage of a roll.
-
-    Model: constant resistance on a plane (chapter plane) with resistance as a function of speed and heading. Returns base_speed, direction_x, direction_y.
-    """
+    """Speed in m/s under the base resistance, and direction of travel under any, at a stage of a roll. Model: constant resistance on a plane (chapter plane) with resistance as a function of speed and heading. Returns base_speed, direction_x, direction_y."""
     tiny = 1.00000000000000e-300
     steepness = math.sqrt((grade_x*grade_x) + (grade_y*grade_y) + tiny)
     fall_x = -grade_x/steepness
@@ -44,10 +35,7 @@ def course(stage: float, velocity_x: float, velocity_y: float, base_resistance: 
 
 
 def ground_rates(velocity_x: float, velocity_y: float, resistance: float, resistance_linear: float, resistance_quadratic: float, grain_x: float, grain_y: float, grade_x: float, grade_y: float, gravity: float, inertia: float) -> tuple[float, float, float, float, float]:
-    """Rates per stage of velocity (m/s), position (m) and time (s) on ground that rises as given.
-
-    Model: constant resistance on a plane (chapter plane) with resistance as a function of speed and heading. Returns velocity_x_rate, velocity_y_rate, x_rate, y_rate, time_rate.
-    """
+    """Rates per stage of velocity (m/s), position (m) and time (s) on ground that rises as given. Model: constant resistance on a plane (chapter plane) with resistance as a function of speed and heading. Returns velocity_x_rate, velocity_y_rate, x_rate, y_rate, time_rate."""
     tiny = 1.00000000000000e-300
     start_speed = math.sqrt((velocity_x*velocity_x) + (velocity_y*velocity_y))
     resistance_there = (resistance*start_speed + resistance_linear*(start_speed*start_speed) + resistance_quadratic*(start_speed*start_speed*start_speed) - (grain_x*velocity_x + grain_y*velocity_y)*(resistance + resistance_linear*start_speed + resistance_quadratic*(start_speed*start_speed)))/(start_speed + tiny)
