@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from functools import cache
-from typing import Any, TypeVar
+from typing import Annotated, Any, TypeVar, get_origin, get_type_hints
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -56,6 +56,20 @@ def check_fields(thing: Any, ranges: Mapping[str, tuple[float, float]]) -> None:
     """Refuse the first field out of its range."""
     for name, (low, high) in ranges.items():
         require(type(thing).__name__, name, getattr(thing, name), low, high)
+
+
+@cache
+def _ranges(kind: type) -> dict[str, tuple[float, float]]:
+    hints = get_type_hints(kind, include_extras=True)
+    return {name: hint.__metadata__[0] for name, hint in hints.items() if get_origin(hint) is Annotated}
+
+
+class Checked:
+    """A dataclass that refuses numbers out of the ranges beside its fields: ``loft: Annotated[Any, (0.0, 1.4)]``."""
+
+    def __post_init__(self) -> None:
+        owner: Any = type(self)
+        check_fields(self, _ranges(owner))
 
 
 def numbers(name: str, value: Any) -> np.ndarray:

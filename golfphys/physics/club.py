@@ -7,19 +7,19 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from golfphys.core.broadcasting import check_fields
+from golfphys.core.broadcasting import Checked
 
 KINDS = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
 """Errors of the strike, in the order in which `golfphys.physics.strike.strike` takes them."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class StrikeErrors:
+class StrikeErrors(Checked):
     """How strikes differ from the one meant, as standard deviations. Numbers, or arrays that broadcast.
 
     All but that of direction are stated at a head speed of `REFERENCE_SPEED` and grow with the swing.
@@ -43,51 +43,36 @@ class StrikeErrors:
     True
     """
 
-    speed: Any
-    direction: Any
-    attack: Any
-    shaft_lean: Any
-    low_point: Any
-    height: Any
-    growth: Any = 0.1
-    speed_growth: Any = 0.85
-
-    def __post_init__(self) -> None:
-        check_fields(
-            self, {"speed": (0.0, 0.5), "direction": (0.0, 0.5), "attack": (0.0, 0.3), "shaft_lean": (0.0, 0.3)}
-        )
-        check_fields(self, {"low_point": (0.0, 0.2), "height": (0.0, 0.05), "growth": (0.0, 1.0)})
-        check_fields(self, {"speed_growth": (0.0, 1.0)})
+    speed: Annotated[Any, (0.0, 0.5)]
+    direction: Annotated[Any, (0.0, 0.5)]
+    attack: Annotated[Any, (0.0, 0.3)]
+    shaft_lean: Annotated[Any, (0.0, 0.3)]
+    low_point: Annotated[Any, (0.0, 0.2)]
+    height: Annotated[Any, (0.0, 0.05)]
+    growth: Annotated[Any, (0.0, 1.0)] = 0.1
+    speed_growth: Annotated[Any, (0.0, 1.0)] = 0.85
 
 
 REFERENCE_SPEED = 8.0
 """Head speed in m/s at which errors of the strike are stated: a chip of some ten metres."""
 
 TOUR_ERRORS = StrikeErrors(
-    speed=0.054,
-    direction=math.radians(1.6),
-    attack=math.radians(0.6),
-    shaft_lean=math.radians(1.35),
-    low_point=0.012,
-    height=0.0026,
+    **{"speed": 0.054, "direction": math.radians(1.6), "attack": math.radians(0.6)},
+    **{"shaft_lean": math.radians(1.35), "low_point": 0.012, "height": 0.0026},
 )
 """Errors of a tour player's strike: judged in their proportions, then set so that strokes to hole out from fairway and
 rough are those of a tour (Broadie 2014, from memory; `tests/studies/tour_level.py` plays them)."""
 
 CLUB_ERRORS = StrikeErrors(
-    speed=0.095,
-    direction=math.radians(2.6),
-    attack=math.radians(1.0),
-    shaft_lean=math.radians(2.2),
-    low_point=0.020,
-    height=0.0046,
+    **{"speed": 0.095, "direction": math.radians(2.6), "attack": math.radians(1.0)},
+    **{"shaft_lean": math.radians(2.2), "low_point": 0.020, "height": 0.0046},
 )
 """Errors of a club player's strike: near twice a tour's (judged, practice: she scores about 90, and a heavy or thin
 chip every few is usual)."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class Club:
+class Club(Checked):
     """A club as the ball and the turf know it. Numbers, or arrays that broadcast.
 
     Parameters
@@ -106,19 +91,15 @@ class Club:
     """
 
     name: str
-    loft: Any
-    bounce: Any
-    head_mass: Any
-    sole_width: Any = 0.020
-    lie_angle: Any = math.radians(64.0)
-
-    def __post_init__(self) -> None:
-        check_fields(self, {"loft": (0.0, 1.4), "bounce": (-0.2, 0.6), "head_mass": (0.05, 1.0)})
-        check_fields(self, {"sole_width": (0.002, 0.08), "lie_angle": (0.7, math.pi / 2)})
+    loft: Annotated[Any, (0.0, 1.4)]
+    bounce: Annotated[Any, (-0.2, 0.6)]
+    head_mass: Annotated[Any, (0.05, 1.0)]
+    sole_width: Annotated[Any, (0.002, 0.08)] = 0.020
+    lie_angle: Annotated[Any, (0.7, math.pi / 2)] = math.radians(64.0)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Lie:
+class Lie(Checked):
     """How the ball lies: what it does to the strike. Numbers, or arrays that broadcast.
 
     Parameters
@@ -150,26 +131,19 @@ class Lie:
     """
 
     name: str
-    friction: Any
-    cushion: Any = 0.0
-    give: Any = 0.5
-    ball_height: Any = 0.0
-    speed_error: Any = 0.0
-    face_error: Any = 0.0
-    slope_along: Any = 0.0
-    slope_across: Any = 0.0
-    spin_factor: Any = 1.0
-
-    def __post_init__(self) -> None:
-        check_fields(
-            self, {"friction": (0.0, 2.0), "cushion": (0.0, 1.0), "give": (0.01, 1.0), "ball_height": (0.0, 0.1)}
-        )
-        check_fields(self, {"speed_error": (0.0, 0.5), "face_error": (0.0, 0.3), "spin_factor": (0.0, 5.0)})
-        check_fields(self, {"slope_along": (-0.6, 0.6), "slope_across": (-0.6, 0.6)})
+    friction: Annotated[Any, (0.0, 2.0)]
+    cushion: Annotated[Any, (0.0, 1.0)] = 0.0
+    give: Annotated[Any, (0.01, 1.0)] = 0.5
+    ball_height: Annotated[Any, (0.0, 0.1)] = 0.0
+    speed_error: Annotated[Any, (0.0, 0.5)] = 0.0
+    face_error: Annotated[Any, (0.0, 0.3)] = 0.0
+    slope_along: Annotated[Any, (-0.6, 0.6)] = 0.0
+    slope_across: Annotated[Any, (-0.6, 0.6)] = 0.0
+    spin_factor: Annotated[Any, (0.0, 5.0)] = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
-class Delivery:
+class Delivery(Checked):
     """How the club comes to the ball.
 
     Parameters
@@ -189,19 +163,15 @@ class Delivery:
     9.0
     """
 
-    speed: Any
-    attack: Any = math.radians(-4.0)
-    shaft_lean: Any = math.radians(8.0)
-    face_opening: Any = 0.0
-    edge_aim: Any = 0.55
-
-    def __post_init__(self) -> None:
-        check_fields(self, {"speed": (0.0, 80.0), "attack": (-0.8, 0.4), "shaft_lean": (-0.6, 0.8)})
-        check_fields(self, {"face_opening": (-1.2, 1.2), "edge_aim": (-2.0, 2.0)})
+    speed: Annotated[Any, (0.0, 80.0)]
+    attack: Annotated[Any, (-0.8, 0.4)] = math.radians(-4.0)
+    shaft_lean: Annotated[Any, (-0.6, 0.8)] = math.radians(8.0)
+    face_opening: Annotated[Any, (-1.2, 1.2)] = 0.0
+    edge_aim: Annotated[Any, (-2.0, 2.0)] = 0.55
 
 
 @dataclass(frozen=True)
-class Launch:
+class Launch(Checked):
     """How the ball leaves the club.
 
     Raises a ValueError if a scalar is out of range. Arrays are not refused for one element: its shot carries a status.
@@ -220,21 +190,11 @@ class Launch:
     0.0
     """
 
-    speed: ArrayLike
-    angle: ArrayLike
-    backspin: ArrayLike
-    direction: ArrayLike = 0.0
-    sidespin: ArrayLike = 0.0
-
-    def __post_init__(self) -> None:
-        ranges = {
-            "speed": (0.0, 120.0),
-            "angle": (-math.pi / 2, math.pi / 2),
-            "backspin": (-3000.0, 3000.0),
-            "direction": (-2 * math.pi, 2 * math.pi),
-            "sidespin": (-3000.0, 3000.0),
-        }
-        check_fields(self, ranges)
+    speed: Annotated[ArrayLike, (0.0, 120.0)]
+    angle: Annotated[ArrayLike, (-math.pi / 2, math.pi / 2)]
+    backspin: Annotated[ArrayLike, (-3000.0, 3000.0)]
+    direction: Annotated[ArrayLike, (-2 * math.pi, 2 * math.pi)] = 0.0
+    sidespin: Annotated[ArrayLike, (-3000.0, 3000.0)] = 0.0
 
     @property
     def shape(self) -> tuple[int, ...]:
@@ -270,48 +230,35 @@ class Player:
         return self.by_club.get(club, self.errors)
 
 
-def _club(name: str, loft_deg: float, bounce_deg: float, head_mass: float, sole_width: float) -> tuple[str, Club]:
-    club = Club(
-        name=name,
-        loft=math.radians(loft_deg),
-        bounce=math.radians(bounce_deg),
-        head_mass=head_mass,
-        sole_width=sole_width,
-    )
-    return name, club
+def _club(name: str, loft_deg: float, bounce_deg: float, head_mass: float, sole_width: float) -> Club:
+    loft, bounce = math.radians(loft_deg), math.radians(bounce_deg)
+    return Club(name=name, loft=loft, bounce=bounce, head_mass=head_mass, sole_width=sole_width)
 
 
 def _uneven(name: str, face_error_deg: float, **fields: float) -> Lie:
     return Lie(name=name, face_error=math.radians(face_error_deg), **fields)
 
 
-BAG: Mapping[str, Club] = MappingProxyType(
-    dict(
-        (
-            _club("8-iron", 38.0, 5.0, 0.276, 0.019),
-            _club("9-iron", 42.0, 6.0, 0.283, 0.020),
-            _club("pitching wedge", 46.0, 7.0, 0.290, 0.020),
-            _club("gap wedge", 50.0, 9.0, 0.296, 0.021),
-            _club("sand wedge", 55.0, 11.0, 0.302, 0.023),
-            _club("lob wedge", 60.0, 8.0, 0.304, 0.022),
-        )
-    )
+_CLUBS = (
+    _club("8-iron", 38.0, 5.0, 0.276, 0.019),
+    _club("9-iron", 42.0, 6.0, 0.283, 0.020),
+    _club("pitching wedge", 46.0, 7.0, 0.290, 0.020),
+    _club("gap wedge", 50.0, 9.0, 0.296, 0.021),
+    _club("sand wedge", 55.0, 11.0, 0.302, 0.023),
+    _club("lob wedge", 60.0, 8.0, 0.304, 0.022),
 )
+BAG: Mapping[str, Club] = MappingProxyType({club.name: club for club in _CLUBS})
 """Clubs for chipping. Lofts, bounces, masses and widths are common practice of the trade, no source."""
 
-LIES: Mapping[str, Lie] = MappingProxyType(
-    {
-        lie.name: lie
-        for lie in (
-            Lie(name="tight", friction=0.40, give=0.35),
-            Lie(name="fairway", friction=0.35, give=0.5, ball_height=0.003),
-            Lie(name="bare", friction=0.38, give=0.15),
-            _uneven("wet", 0.9, friction=0.20, give=0.85, ball_height=0.002, speed_error=0.02),
-            _uneven("light rough", 0.9, friction=0.20, cushion=0.05, give=0.6, ball_height=0.008, speed_error=0.035),
-            _uneven("rough", 1.55, friction=0.185, cushion=0.12, give=0.6, ball_height=0.012, speed_error=0.070),
-        )
-    }
+_LIES = (
+    Lie(name="tight", friction=0.40, give=0.35),
+    Lie(name="fairway", friction=0.35, give=0.5, ball_height=0.003),
+    Lie(name="bare", friction=0.38, give=0.15),
+    _uneven("wet", 0.9, friction=0.20, give=0.85, ball_height=0.002, speed_error=0.02),
+    _uneven("light rough", 0.9, friction=0.20, cushion=0.05, give=0.6, ball_height=0.008, speed_error=0.035),
+    _uneven("rough", 1.55, friction=0.185, cushion=0.12, give=0.6, ball_height=0.012, speed_error=0.070),
 )
+LIES: Mapping[str, Lie] = MappingProxyType({lie.name: lie for lie in _LIES})
 """Lies from clean to grassy. Friction near 0.2 for wet or grassy contact is derived from second-hand tests in which
 spin falls by a third or more. Ball height: what mown grass holds a ball up by, a few millimetres on a fairway, a
 centimetre in rough. Give: soft after rain, hard when bare. In the wet the water between differs from strike to strike,

@@ -8,12 +8,12 @@ against each other and the launch.
 import math
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import check_fields, numbers
+from golfphys.core.broadcasting import Checked, check_fields, numbers
 from golfphys.core.resistance import Resistance as Resistance
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import resistance_from_distance
@@ -21,14 +21,22 @@ from golfphys.formulas.rolling import resistance_from_distance
 TurfLaw = Literal["rigid", "linear"]
 """Laws of the bounce: `Turf` and `LinearTurf`."""
 
-COMMON = {"friction": (0.0, 5.0), "hop_loss": (0.0005, 0.1), "skid_friction": (0.0, 5.0), "unevenness": (0.0, 0.3)} | {
-    **{"patchiness": (0.0, 1.0), "kept_by_angle": (-3.0, 3.0), "kept_by_speed": (-3.0, 3.0)}
-}
-"""Ranges of what both kinds of turf have."""
+
+@dataclass(frozen=True, kw_only=True)
+class AnyTurf(Checked):
+    """What turf has under either law of the bounce; see `Turf`."""
+
+    friction: Annotated[Any, (0.0, 5.0)] = constants.TURF_FRICTION.value
+    hop_loss: Annotated[Any, (0.0005, 0.1)] = constants.TURF_HOP_LOSS.value
+    skid_friction: Annotated[Any, (0.0, 5.0)] = constants.TURF_FRICTION.value
+    unevenness: Annotated[Any, (0.0, 0.3)] = constants.TURF_UNEVENNESS.value
+    patchiness: Annotated[Any, (0.0, 1.0)] = 0.0
+    kept_by_angle: Annotated[Any, (-3.0, 3.0)] = 0.0
+    kept_by_speed: Annotated[Any, (-3.0, 3.0)] = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
-class Turf:
+class Turf(AnyTurf):
     """How turf takes a landing ball: a rigid impulse on a surface tilted by the dent.
 
     Defaults are the published values (Penner, Can. J. Phys. 80, 931, 2002; from memory) with two departures, so that
@@ -67,30 +75,17 @@ class Turf:
     0.4
     """
 
-    restitution: Any = constants.TURF_RESTITUTION.value
-    restitution_linear: Any = constants.TURF_RESTITUTION_LINEAR.value
-    restitution_quadratic: Any = constants.TURF_RESTITUTION_QUADRATIC.value
-    restitution_limit_speed: Any = constants.TURF_RESTITUTION_LIMIT_SPEED.value
-    tilt: Any = constants.TURF_TILT.value
-    dent_speed: Any = constants.TURF_DENT_SPEED.value
-    friction: Any = constants.TURF_FRICTION.value
-    tangential_restitution: Any = 0.0
-    hop_loss: Any = constants.TURF_HOP_LOSS.value
-    skid_friction: Any = constants.TURF_FRICTION.value
-    unevenness: Any = constants.TURF_UNEVENNESS.value
-    patchiness: Any = 0.0
-    kept_by_angle: Any = 0.0
-    kept_by_speed: Any = 0.0
-
-    def __post_init__(self) -> None:
-        check_fields(self, {"restitution": (0.0, 1.0), "restitution_linear": (-1.0, 1.0)})
-        check_fields(self, {"restitution_quadratic": (-1.0, 1.0), "restitution_limit_speed": (0.0, 100.0)})
-        check_fields(self, {"tilt": (0.0, 0.8), "dent_speed": (0.1, 50.0), "tangential_restitution": (0.0, 1.0)})
-        check_fields(self, COMMON)
+    restitution: Annotated[Any, (0.0, 1.0)] = constants.TURF_RESTITUTION.value
+    restitution_linear: Annotated[Any, (-1.0, 1.0)] = constants.TURF_RESTITUTION_LINEAR.value
+    restitution_quadratic: Annotated[Any, (-1.0, 1.0)] = constants.TURF_RESTITUTION_QUADRATIC.value
+    restitution_limit_speed: Annotated[Any, (0.0, 100.0)] = constants.TURF_RESTITUTION_LIMIT_SPEED.value
+    tilt: Annotated[Any, (0.0, 0.8)] = constants.TURF_TILT.value
+    dent_speed: Annotated[Any, (0.1, 50.0)] = constants.TURF_DENT_SPEED.value
+    tangential_restitution: Annotated[Any, (0.0, 1.0)] = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
-class LinearTurf:
+class LinearTurf(AnyTurf):
     """How turf takes a landing ball: take-off linear in landing, capped by friction.
 
     A piecewise-affine map from landing to take-off fitted more than 1000 bounces better than a rigid tilted surface
@@ -115,30 +110,16 @@ class LinearTurf:
     0.35
     """
 
-    restitution: Any = 0.40
-    forward_lift: Any = 0.03
-    speed_kept: Any = 5 / 7
-    speed_from_spin: Any = 2 / 7
-    spin_from_speed: Any = 5 / 7
-    spin_kept: Any = 2 / 7
-    friction: Any = constants.TURF_FRICTION.value
-    hop_loss: Any = constants.TURF_HOP_LOSS.value
-    skid_friction: Any = constants.TURF_FRICTION.value
-    unevenness: Any = constants.TURF_UNEVENNESS.value
-    patchiness: Any = 0.0
-    kept_by_angle: Any = 0.0
-    kept_by_speed: Any = 0.0
-
-    def __post_init__(self) -> None:
-        check_fields(self, {"restitution": (0.0, 1.0), "forward_lift": (0.0, 1.0)})
-        check_fields(
-            self, dict.fromkeys(("speed_kept", "speed_from_spin", "spin_from_speed", "spin_kept"), (-1.0, 1.5))
-        )
-        check_fields(self, COMMON)
+    restitution: Annotated[Any, (0.0, 1.0)] = 0.40
+    forward_lift: Annotated[Any, (0.0, 1.0)] = 0.03
+    speed_kept: Annotated[Any, (-1.0, 1.5)] = 5 / 7
+    speed_from_spin: Annotated[Any, (-1.0, 1.5)] = 2 / 7
+    spin_from_speed: Annotated[Any, (-1.0, 1.5)] = 5 / 7
+    spin_kept: Annotated[Any, (-1.0, 1.5)] = 2 / 7
 
 
 @dataclass(frozen=True, kw_only=True)
-class Green:
+class Green(Checked):
     """A green as a plane with one resistance and one turf.
 
     Parameters
@@ -157,12 +138,9 @@ class Green:
     """
 
     resistance: Resistance
-    grade: Any = 0.0
-    fall_direction: Any = 0.0
+    grade: Annotated[Any, (0.0, 1.0)] = 0.0
+    fall_direction: Annotated[Any, (-math.inf, math.inf)] = 0.0
     turf: Turf | LinearTurf = field(default_factory=Turf)
-
-    def __post_init__(self) -> None:
-        check_fields(self, {"grade": (0.0, 1.0), "fall_direction": (-math.inf, math.inf)})
 
     @classmethod
     def from_stimp(
@@ -184,12 +162,8 @@ class Green:
         constant = resistance_from_distance(
             stimp_ft * METRES_PER_FOOT, release_speed, 0.0, constants.GRAVITY.value, constants.BALL_INERTIA.value
         )
-        return cls(
-            resistance=Resistance(constant=constant),
-            grade=grade,
-            fall_direction=fall_direction,
-            turf=turf if turf is not None else Turf(),
-        )
+        law = Resistance(constant=constant)
+        return cls(resistance=law, grade=grade, fall_direction=fall_direction, turf=turf or Turf())
 
     def turned(self, angle: float) -> "Green":
         """Return the same green seen along a line of play turned by `angle` rad, anticlockwise.
@@ -199,11 +173,8 @@ class Green:
         >>> Green.from_stimp(10.0, grade=0.02, fall_direction=1.0).turned(1.0).fall_direction
         0.0
         """
-        return replace(
-            self,
-            fall_direction=self.fall_direction - angle,
-            resistance=replace(self.resistance, grain_direction=self.resistance.grain_direction - angle),
-        )
+        resistance = replace(self.resistance, grain_direction=self.resistance.grain_direction - angle)
+        return replace(self, fall_direction=self.fall_direction - angle, resistance=resistance)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -235,7 +206,7 @@ class Strip:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Hole:
+class Hole(Checked):
     """The hole on the line of play.
 
     Parameters
@@ -254,15 +225,15 @@ class Hole:
     True
     """
 
-    x: Any
-    y: Any = 0.0
-    radius: Any = constants.HOLE_RADIUS.value
-    capture_speed: Any = constants.FAR_RIM_CAPTURE_SPEED.value
+    x: Annotated[Any, (-1000.0, 1000.0)]
+    y: Annotated[Any, (-1000.0, 1000.0)] = 0.0
+    radius: Annotated[Any, (0.001, 1.0)] = constants.HOLE_RADIUS.value
+    capture_speed: Annotated[Any, (0.0, 10.0)] = constants.FAR_RIM_CAPTURE_SPEED.value
     flagstick: bool = True
 
-    def __post_init__(self) -> None:
-        check_fields(self, {"x": (-1000.0, 1000.0), "y": (-1000.0, 1000.0)})
-        check_fields(self, {"radius": (0.001, 1.0), "capture_speed": (0.0, 10.0)})
+
+def _falls(ends: list[Any]) -> bool:
+    return any(np.any(np.less_equal(later, earlier)) for earlier, later in pairwise(ends))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -300,12 +271,12 @@ class Ground:
 
     def __post_init__(self) -> None:
         ends = [strip.until for strip in self.strips]
-        if any(np.any(np.less_equal(later, earlier)) for earlier, later in pairwise([0.0, *ends])):
+        if _falls([0.0, *ends]):
             raise ValueError(f"Ground strips end at {ends}; expected each beyond the one before, the first beyond 0")
         if (self.back is None) != (not self.behind):
             raise ValueError("Ground back and behind go together; expected where the green ends and what lies there")
         ends = [self.edge, *([] if self.back is None else [self.back]), *(strip.until for strip in self.behind)]
-        if any(np.any(np.less_equal(later, earlier)) for earlier, later in pairwise(ends)):
+        if _falls(ends):
             raise ValueError(f"Ground from the green on ends at {ends}; expected each beyond the one before")
 
     @property

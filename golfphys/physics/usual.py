@@ -8,16 +8,14 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import check_fields
-from golfphys.core.units import METRES_PER_FOOT
-from golfphys.formulas.rolling import resistance_from_distance
-from golfphys.physics.club import CLUB_ERRORS, TOUR_ERRORS, Club, Delivery, Lie, Player, StrikeErrors
+from golfphys.core.broadcasting import Checked
+from golfphys.physics.club import CLUB_ERRORS, KINDS, TOUR_ERRORS, Club, Delivery, Lie, Player, StrikeErrors
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 
 PUTTER = Club(
@@ -27,7 +25,7 @@ PUTTER = Club(
 
 
 @dataclass(frozen=True, kw_only=True)
-class Option:
+class Option(Checked):
     """One way to play a chip: what it changes in the player's usual swing.
 
     Parameters
@@ -48,47 +46,34 @@ class Option:
     """
 
     name: str
-    lean: Any = 0.0
-    attack: Any = 0.0
-    opening: Any = 0.0
-    wider: Any = 1.0
+    lean: Annotated[Any, (-0.5, 0.5)] = 0.0
+    attack: Annotated[Any, (-0.3, 0.3)] = 0.0
+    opening: Annotated[Any, (-0.5, 1.2)] = 0.0
+    wider: Annotated[Any, (0.1, 5.0)] = 1.0
     putts: bool = False
-
-    def __post_init__(self) -> None:
-        check_fields(self, {"lean": (-0.5, 0.5), "attack": (-0.3, 0.3), "opening": (-0.5, 1.2), "wider": (0.1, 5.0)})
 
     def delivery(self, usual: Delivery) -> Delivery:
         """Return the swing of this option: the usual one with lean, attack and opening changed."""
-        return replace(
-            usual,
-            shaft_lean=usual.shaft_lean + self.lean,
-            attack=usual.attack + self.attack,
-            face_opening=usual.face_opening + self.opening,
-        )
+        lean, attack, opening = usual.shaft_lean + self.lean, usual.attack + self.attack, self.opening
+        return replace(usual, shaft_lean=lean, attack=attack, face_opening=usual.face_opening + opening)
 
     def errors(self, usual: StrikeErrors) -> StrikeErrors:
         """Return the errors of this option: all standard deviations of the usual swing times `wider`."""
-        names = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
-        return replace(usual, **{name: getattr(usual, name) * self.wider for name in names})
+        return replace(usual, **{name: getattr(usual, name) * self.wider for name in KINDS})
 
 
-OPTIONS: Mapping[str, Option] = MappingProxyType(
-    {
-        option.name: option
-        for option in (
-            Option(name="usual"),
-            Option(name="hands level", lean=math.radians(-6.0), attack=math.radians(1.5), wider=1.1),
-            Option(
-                name="face opened 20 degrees",
-                lean=math.radians(-6.0),
-                attack=math.radians(1.0),
-                opening=math.radians(20.0),
-                wider=1.15,
-            ),
-            Option(name="putter", lean=math.radians(-8.0), attack=math.radians(4.5), wider=0.65, putts=True),
-        )
-    }
+def _option(name: str, lean_deg: float, attack_deg: float, opening_deg: float, wider: float) -> Option:
+    lean, attack, opening = (math.radians(angle) for angle in (lean_deg, attack_deg, opening_deg))
+    return Option(name=name, lean=lean, attack=attack, opening=opening, wider=wider, putts=name == "putter")
+
+
+_PLAYED = (
+    _option("usual", 0.0, 0.0, 0.0, wider=1.0),
+    _option("hands level", -6.0, 1.5, 0.0, wider=1.1),
+    _option("face opened 20 degrees", -6.0, 1.0, 20.0, wider=1.15),
+    _option("putter", -8.0, 4.5, 0.0, wider=0.65),
 )
+OPTIONS: Mapping[str, Option] = MappingProxyType({option.name: option for option in _PLAYED})
 """What can be played. Changes and widths are common practice, no source: a swing that is played less often errs more,
 a putter less (a tour putts with 1.0 deg and 8 % of distance, so 4 % of speed, against 1.6 deg and 5.4 % here)."""
 
@@ -114,11 +99,12 @@ CLUB_PLAYER = Player(name="club player", delivery=Delivery(speed=8.0, edge_aim=0
 """A player of club level, judged (practice): errors near twice a tour's, aimed a little lower, away from the thin."""
 
 
-Floats = NDArray[np.float64]
 Level = Literal["tour", "club"]
 
 LEVELS: Mapping[str, Player] = MappingProxyType({"tour": TOUR_PLAYER, "club": CLUB_PLAYER})
 """The reference players, by level."""
+
+Floats = NDArray[np.float64]
 
 LOCAL_SLOPE = math.radians(1.0)
 """Standard deviation of the slope that a ball meets at one landing (judged, no source), rise over run."""
@@ -268,13 +254,7 @@ def drawn_club(normal: Iterator[Floats], club: Club) -> Club:
 def drawn_green(normal: Iterator[Floats]) -> Green:
     """Draw a green of which nothing is known: medians of greens by grass run from 7 to 11 ft (Woods 2017, read)."""
     feet = _positive(normal, 9.5, 0.15)
-    level = [
-        resistance_from_distance(
-            roll * METRES_PER_FOOT,
-            *(constants.RAMP_RELEASE_SPEED.value, 0.0, constants.GRAVITY.value, constants.BALL_INERTIA.value),
-        )
-        for roll in feet
-    ]
+    level = [Green.from_stimp(roll).resistance.constant for roll in feet]
     uphill, across = 0.012 * next(normal), 0.012 * next(normal)
     return Green(
         resistance=Resistance(constant=np.array(level)),
@@ -283,16 +263,13 @@ def drawn_green(normal: Iterator[Floats]) -> Green:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Kind:
     """What one kind of ground around a green is like beside it, with its spread; all judged, no source.
 
-    Parameters
-    ----------
-    resistance, resistance_spread : float, median of the rolling resistance, and standard deviation of its logarithm
-    restitution, tilt : float, median factors on the green's: softer ground gives less back and dents more
-    softness_spread : float, standard deviation of the logarithm of both
-    hop_loss : float, height in m that the grass takes from each hop
+    Median of the rolling resistance (`resistance`), and standard deviation of its logarithm; median factors on the
+    green's `restitution` and `tilt` (softer ground gives less back and dents more), and standard deviation of the
+    logarithm of both; height in m that the grass takes from each hop (`hop_loss`).
     """
 
     resistance: float
@@ -317,28 +294,18 @@ class Kind:
 
     def _beside(self, turf: Turf | LinearTurf, resistance: Any, softer: Any, hop_loss: Any) -> Grass:
         restitution = np.clip(np.asarray(turf.restitution) * self.restitution / softer, 0.0, 1.0)
-        if isinstance(turf, LinearTurf):
-            taken = replace(turf, restitution=restitution, hop_loss=hop_loss)
-            return Grass(resistance=Resistance(constant=resistance), turf=taken)
-        tilt = np.minimum(np.asarray(turf.tilt) * self.tilt * softer, 0.8)
-        soft = replace(turf, restitution=restitution, tilt=tilt, hop_loss=hop_loss)
+        soft = replace(turf, restitution=restitution, hop_loss=hop_loss)
+        if isinstance(soft, Turf):
+            soft = replace(soft, tilt=np.minimum(np.asarray(soft.tilt) * self.tilt * softer, 0.8))
         return Grass(resistance=Resistance(constant=resistance), turf=soft)
 
 
 AROUND: Mapping[str, Kind] = MappingProxyType(
-    {
-        "collar": Kind(
-            resistance=0.14, resistance_spread=0.25, restitution=0.93, tilt=1.10, softness_spread=0.10, hop_loss=0.005
-        ),
-        "fringe": Kind(
-            resistance=0.25, resistance_spread=0.30, restitution=0.70, tilt=1.50, softness_spread=0.30, hop_loss=0.012
-        ),
-        "fairway": Kind(
-            resistance=0.30, resistance_spread=0.30, restitution=0.68, tilt=1.55, softness_spread=0.30, hop_loss=0.014
-        ),
-        "rough": Kind(
-            resistance=0.90, resistance_spread=0.40, restitution=0.50, tilt=1.60, softness_spread=0.25, hop_loss=0.030
-        ),
+    {  # resistance and its spread; factors on restitution and tilt, and their spread; hop loss
+        "collar": Kind(0.14, 0.25, 0.93, 1.10, 0.10, 0.005),
+        "fringe": Kind(0.25, 0.30, 0.70, 1.50, 0.30, 0.012),
+        "fairway": Kind(0.30, 0.30, 0.68, 1.55, 0.30, 0.014),
+        "rough": Kind(0.90, 0.40, 0.50, 1.60, 0.25, 0.030),
     }
 )
 """Grounds around a green: softer than it, slower and uncertain (judged, no source; measure the fringe to do better)."""
