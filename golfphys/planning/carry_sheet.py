@@ -80,22 +80,14 @@ def make_carry_sheet(
 
     Parameters
     ----------
-    draws : Draws
+    draws, lie, effort
         As for `golfphys.plan_chip`.
-    spot : str
-        What the green is called.
-    made_for : datetime.date
-        The day that the sheet is for.
+    spot, made_for : str, datetime.date
+        What the green is called, and the day that the sheet is for.
     distances : sequence of float, optional
         Distances from ball to pin in `unit`; everyday ones if left out.
-    unit : {"paces", "ft", "m"}
-        Unit of length.
-    pace : float
-        Length of the player's own pace, m.
-    lie : str
-        One of the draws' lies.
-    effort : Effort
-        How much is tried for each distance.
+    unit, pace : {"paces", "ft", "m"}, float
+        Unit of length, and the length of the player's own pace, m.
 
     Returns
     -------

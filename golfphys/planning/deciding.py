@@ -1,10 +1,9 @@
 """What decides an answer: what to measure next for it, and which priors it rests on.
 
-What is uncertain of a decision is which choice leaves the fewer strokes. So every draw of the fit plays every choice (a
-few landing spots of each club and option that the answer weighed), with the same errors of the player. What a planned
-observation would say of the unknowns, and they of the strokes, gives the strokes that a surer choice would save
-(`golfphys.fitting.design`). And the same draws, weighted by what a prior half or twice as wide makes of them, say
-how far that prior decides: nothing is fitted again, and of what a doubled prior allows beyond them nothing is seen.
+Every draw of the fit plays every choice that the answer weighed, with the same errors of the player. What a planned
+observation would say of the unknowns, and they of the strokes, gives what a surer choice would save
+(`golfphys.fitting.design`). The same draws, weighted by what another prior makes of them, say how far it decides:
+nothing is fitted again, and of what a doubled prior allows beyond them nothing is seen.
 """
 
 import math
@@ -120,14 +119,10 @@ def next_measurement(
 
     Parameters
     ----------
-    fit : CourseFit
-        What `golfphys.fit` returned.
-    spot : str
-        Which of its spots the chip is played at.
+    fit, spot, heading_deg
+        As for `golfphys.course_draws`.
     chip : ChipPlan
         The answer to be made surer, from draws of this fit.
-    heading_deg : float
-        Heading of its line from ball to pin on the sheet's compass.
     plans : mapping of str to Further, optional
         What could be measured; `golfphys.fitting.further.usual_plans` if left out.
     effort : Effort

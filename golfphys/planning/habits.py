@@ -104,14 +104,10 @@ def price_habits(
 
     Parameters
     ----------
-    draws : Draws
+    draws, effort
         As for `golfphys.plan_chip`; headings are those of the line of play at heading 0.
-    spread : PositionSpread, optional
-        The chips that she meets; a stated everyday mix if left out.
-    positions : int
-        How many are drawn from it.
-    effort : Effort
-        How much is tried at each.
+    spread, positions : PositionSpread, optional, int
+        The chips that she meets (a stated everyday mix if left out), and how many are drawn from it.
 
     Returns
     -------

@@ -125,18 +125,14 @@ def plan_chip(
     draws : Draws
         Green, player, lies and clubs with all that is not known of them, x along the line from ball to pin: a fit's
         ``draws(spot)``, or `golfphys.assumed` for a green that was not measured.
-    to_edge, to_pin : float
-        Distances in m from the ball to where the green begins and to the pin.
-    lie : str
-        How the ball lies; one of the draws' lies.
+    to_edge, to_pin, lie : float, float, str
+        Distances in m from the ball to where the green begins and to the pin; one of the draws' lies.
     position : Position, optional
         In place of the three: with what lies before and behind the green.
     options : sequence of Option
         Ways to deliver a club.
-    conditions : Conditions, optional
-        Air and putts.
-    effort : Effort, optional
-        How much is tried.
+    conditions, effort : Conditions, Effort, optional
+        Air and putts; how much is tried.
 
     Returns
     -------

@@ -51,20 +51,16 @@ class Position:
 
     Parameters
     ----------
-    to_edge : float
-        Distance in m along the line from the ball to where the green begins; 0 if the ball lies on its edge.
-    to_pin : float
-        Distance in m from the ball to the pin.
+    to_edge, to_pin : float
+        Distances in m along the line from the ball to where the green begins (0 if it lies on its edge) and to the pin.
     lie : str
         Name of the lie, one of the draws' lies.
     before : tuple of (str, float), optional
         What lies between ball and green, as names (collar, fringe, fairway, rough) and where each ends, m from the
         ball, the last one at the edge. If left out: a metre of fringe, and before it fairway, or rough where the ball
         lies in rough.
-    to_back : float, optional
-        Distance in m from the ball to the back edge of the green.
-    behind : str
-        What lies behind the back edge.
+    to_back, behind : float, optional, str
+        Distance in m from the ball to the back edge of the green, and what lies behind it.
     lie_uphill, lie_falls_left : float
         Slope of the ground under the ball, rad: positive uphill along the line of play; positive where it falls to the
         left, which has the ball above the feet of a right-handed player.
@@ -175,16 +171,12 @@ def course_draws(
 
     Parameters
     ----------
-    fit : CourseFit
-        What `golfphys.fit` returned.
-    spot : str
-        Which of its spots.
+    fit, spot : CourseFit, str
+        What `golfphys.fit` returned, and which of its spots.
     heading_deg : float
         Heading of the line from ball to pin on the sheet's compass: degrees clockwise from its reference line.
-    draws : int
-        How many draws.
-    seed : int or numpy.random.Generator
-        The same seed gives the same draws.
+    draws, seed : int, int or numpy.random.Generator
+        How many draws; the same seed gives the same.
 
     Returns
     -------
@@ -218,14 +210,10 @@ class Stated:
 
     Parameters
     ----------
-    firmness : str
-        Name of `FIRMNESS`.
-    lie : str
-        Name of `golfphys.physics.club.LIES`.
+    firmness, lie, clubs : str, str, tuple of str
+        Names of `FIRMNESS`, `golfphys.physics.club.LIES` and `golfphys.physics.club.BAG`.
     player : Player
         Whose delivery and errors they are.
-    clubs : tuple of str
-        Names of `golfphys.physics.club.BAG`.
     """
 
     firmness: str = "middling"

@@ -101,16 +101,12 @@ def find_wedge_gaps(
         Measured shots: a sheet that `golfphys.read_wedges` has read or can read, or its table, with the columns
         ``club``, ``swing`` and one of ``carry_m``, ``carry_yd`` and ``carry_ft``; a blank sheet is made by
         ``golfphys.new_sheet(path, "wedges")``.
-    lie : str
-        Name of `golfphys.physics.club.LIES`.
-    player : Player
-        Whose delivery it is: with it each measured carry tells the head speed of the swing.
+    lie, player : str, Player
+        Name of `golfphys.physics.club.LIES`, and whose delivery it is: with it each carry tells the head speed.
     bag : mapping of str to Club
         The clubs that the sheet may name; others are shown without a head speed.
-    wide : float
-        Distance in m between neighbours from which it is a gap.
-    close : float
-        Distance in m within which two shots overlap.
+    wide, close : float
+        Distances in m between neighbours from which there is a gap, and within which two shots overlap.
 
     Returns
     -------
@@ -201,10 +197,8 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
 
     Parameters
     ----------
-    gaps : WedgeGaps
-        What `find_wedge_gaps` returned.
-    club : Club
-        The wedge to try; for a changed loft ``dataclasses.replace(BAG["gap wedge"], name="...", loft=...)``.
+    gaps, club : WedgeGaps, Club
+        What `find_wedge_gaps` returned, and the wedge to try; for a changed loft see `changed_loft`.
     instead_of : str, optional
         A club that it replaces.
 

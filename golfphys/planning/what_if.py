@@ -34,16 +34,12 @@ class Change:
 
     Parameters
     ----------
-    name : str
-        What to call it.
-    stimp_ft : float
-        Feet of green speed more than measured.
+    name, stimp_ft : str, float
+        What to call it; feet of green speed more than measured.
     lie : str, optional
         The lie as it turns out.
-    errors : float
-        The player's errors over those taken.
-    wind : float
-        Wind in m/s along the line, positive from behind.
+    errors, wind : float
+        The player's errors over those taken; wind in m/s along the line, positive from behind.
 
     Examples
     --------
@@ -98,10 +94,8 @@ def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame
 
     Parameters
     ----------
-    plan : ChipPlan
-        The plan.
-    changes : iterable of Change
-        The ways in which the world differs.
+    plan, changes : ChipPlan, iterable of Change
+        The plan, and the ways in which the world differs.
 
     Returns
     -------
@@ -168,8 +162,8 @@ def _typical(green: Green) -> Green:
 
 
 def _standing(world: World, **changed: Any) -> World:
-    before = world.position.ground_before
-    return replace(world, position=replace(world.position, before=before, **changed))
+    """Return a world with another position on the same ground."""
+    return replace(world, position=replace(world.position, before=world.position.ground_before, **changed))
 
 
 def _drawn(world: World, **changed: Any) -> World:

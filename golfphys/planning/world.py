@@ -40,10 +40,8 @@ class Conditions:
 
     Parameters
     ----------
-    air : Air
-        Still air of the standard atmosphere unless given.
-    putts : PuttsToHoleOut
-        Average putts against distance; a tour player's unless given.
+    air, putts : Air, PuttsToHoleOut
+        Still air of the standard atmosphere, and a tour player's average putts against distance, unless given.
     flagstick : bool
         Whether the stick is in the hole.
     surface : Surface, optional
@@ -67,10 +65,8 @@ class Effort:
 
     Parameters
     ----------
-    draws : int
-        Draws of what is not known.
-    landings : int
-        Landing spots of each choice.
+    draws, landings : int
+        Draws of what is not known, and landing spots of each choice.
     errors, last : int
         Her errors on each draw: for every landing spot, and for the best one of each choice.
     seed : int
@@ -171,10 +167,8 @@ class World:
         Many are first played as if green were all there is, which is faster, and without the hole where a roll then
         ends in closed form; those that meet other ground, or may meet the hole, are played again.
         """
-        scales: dict[str, Any] = {
-            name: np.reshape(getattr(draws.aerodynamics, name), (-1, 1)) for name in ("drag_scale", "lift_scale")
-        }
-        column = replace(draws.aerodynamics, **scales)
+        drag, lift = (np.reshape(getattr(draws.aerodynamics, name), (-1, 1)) for name in ("drag_scale", "lift_scale"))
+        column = replace(draws.aerodynamics, drag_scale=drag, lift_scale=lift)
         full = ground if bumps is not None else replace(ground, hole=None)
         closed = full.hole is not None and _constant(ground.green)
         parted = bool(ground.strips or ground.behind)

@@ -10,6 +10,7 @@ import stat
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from golfphys.sheets.dictionary import UNIT_SPELLINGS, Column, Kind, kinds
 from golfphys.sheets.errors import AnyPath, Findings, quoted
@@ -41,13 +42,10 @@ Record = tuple[int, tuple[str, ...]]  # row number as a spreadsheet counts, and 
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """How the text of a file is cut; what is None is inferred from the text.
-
-    Above the row of the headings, as a spreadsheet counts, everything is a comment.
-    """
+    """How the text of a file is cut; what is None is inferred from the text."""
 
     separator: str | None = None
-    heading_row: int | None = None
+    heading_row: int | None = None  # as a spreadsheet counts; everything above it is a comment
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,21 +138,15 @@ def split(text: str, known: frozenset[str], findings: Findings, layout: Layout |
     else:
         consumed, separator = max(chosen.heading_row - 1, 0), ""
         comments = [_comment(line) for line in lines[:consumed] if line.strip()]
-    head = lines[consumed] if consumed < len(lines) else ""
-    separator = chosen.separator or separator or _separator(head, known)
+    first = lines[consumed] if consumed < len(lines) else ""
+    separator = chosen.separator or separator or _separator(first, known)
     records = _records("\n".join(lines[consumed:]), separator, consumed, findings)
     while records and records[0][1][0].startswith("#") and not _numbers_rows(records[0][1], known):
         comments.append(_comment(records.pop(0)[1][0]))
     header_row, header = records[0] if records else (0, ())
-    return RawSheet(
-        line_end=line_end,
-        separator=separator,
-        comments=tuple(comments),
-        header_row=header_row,
-        header=header,
-        records=tuple(records[1:]),
-        ends_with_line_end=unified.endswith("\n"),
-    )
+    head: dict[str, Any] = {"comments": tuple(comments), "header_row": header_row, "header": header}
+    ends: dict[str, Any] = {"line_end": line_end, "ends_with_line_end": unified.endswith("\n")}
+    return RawSheet(separator=separator, records=tuple(records[1:]), **head, **ends)
 
 
 def read_raw(
@@ -231,20 +223,16 @@ def _records(text: str, separator: str, offset: int, findings: Findings) -> list
             if any(separator in cell and "\n" in cell for cell in stripped):
                 found = f"a cell that runs over several lines: {quoted(max(stripped, key=len))}"
                 advice = "A quotation mark swallowed the lines after it; take it out."
-                findings.add(row=row, found=found, expected="one row on one line", advice=advice)
+                findings.add(found, "one row on one line", advice, row=row)
             if any(stripped):
                 records.append((row, stripped))
             if len(records) > MOST_ROWS:
-                advice = "Split it into several sheets."
-                findings.add(row=row, found="more rows", expected=f"at most {MOST_ROWS}", advice=advice)
+                findings.add("more rows", f"at most {MOST_ROWS}", "Split it into several sheets.", row=row)
                 return records
     except csv.Error:
-        findings.add(
-            row=row + 1,
-            found="a quotation mark that opens a cell and is not closed, or text after one that is",
-            expected="quotation marks in pairs around a whole cell",
-            advice="Take the mark out or close it; rows from here on could not be read.",
-        )
+        found = "a quotation mark that opens a cell and is not closed, or text after one that is"
+        advice = "Take the mark out or close it; rows from here on could not be read."
+        findings.add(found, "quotation marks in pairs around a whole cell", advice, row=row + 1)
     return records
 
 
@@ -271,9 +259,8 @@ def read_headings(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Headin
     for group in kind.needs:
         if present.isdisjoint(group):
             names = [column.name for quantity in group for column in kind.columns_of(quantity)]
-            advice = _missing_advice(raw.header, kind)
-            wanted = {"column": names[0], "expected": f"a column {' or '.join(names)}"}
-            findings.add(row=raw.header_row, found="no such column", advice=advice, **wanted)
+            expected, advice = f"a column {' or '.join(names)}", _missing_advice(raw.header, kind)
+            findings.add("no such column", expected, advice, row=raw.header_row, column=names[0])
     return headings
 
 
@@ -322,17 +309,16 @@ def normal_heading(text: str) -> str:
 
 def _check_unnamed(raw: RawSheet, findings: Findings) -> None:
     """Columns without a heading may be there, but not be used."""
-    for index, text in enumerate(raw.header):
+    for index in (index for index, text in enumerate(raw.header) if not text):
         used = ((row, cells[index]) for row, cells in raw.records if len(cells) > index and cells[index])
-        row, cell = (None, "") if text else next(used, (None, ""))
+        row, cell = next(used, (None, ""))
         if row is not None:
-            findings.add(
-                row=row,
-                column=f"number {index + 1} (no heading)",
-                found=f"cells under an empty heading: {quoted(cell)}",
-                expected="a heading over every column that is used",
-                advice="Name the column or clear it.",
+            found, expected = (
+                f"cells under an empty heading: {quoted(cell)}",
+                "a heading over every column that is used",
             )
+            where: dict[str, Any] = {"row": row, "column": f"number {index + 1} (no heading)"}
+            findings.add(found, expected, "Name the column or clear it.", **where)
 
 
 def _check_doubles(headings: tuple[Heading, ...], row: int, findings: Findings) -> None:
@@ -340,7 +326,7 @@ def _check_doubles(headings: tuple[Heading, ...], row: int, findings: Findings) 
     for name, count in Counter(normal_heading(heading.text) for heading in headings).items():
         if count > 1:
             found, advice = f"{count} columns with this heading", "Rename or delete all but one."
-            findings.add(row=row, column=name, found=found, expected="each heading once", advice=advice)
+            findings.add(found, "each heading once", advice, row=row, column=name)
     for column in dict.fromkeys(heading.column for heading in headings):
         if column is not None:
             by_quantity.setdefault(column.quantity, []).append(column.name)
@@ -348,7 +334,7 @@ def _check_doubles(headings: tuple[Heading, ...], row: int, findings: Findings) 
         if len(names) > 1:
             found = f"{len(names)} columns for {quantity.replace('_', ' ')} in different units"
             advice = "Keep the one you measured in and delete the other."
-            findings.add(row=row, column=" and ".join(names), found=found, expected="one", advice=advice)
+            findings.add(found, "one", advice, row=row, column=" and ".join(names))
 
 
 def _check_unknown(headings: tuple[Heading, ...], absent: list[Column], row: int, findings: Findings) -> None:
@@ -360,8 +346,7 @@ def _check_unknown(headings: tuple[Heading, ...], absent: list[Column], row: int
             continue
         names = " or ".join(column.name for column in meant)
         advice = f"Write {names} if that is what it is, or give the column quite another name."
-        found = f"the heading {quoted(heading.text)}"
-        findings.add(row=row, column=heading.text, found=found, expected=names, advice=advice)
+        findings.add(f"the heading {quoted(heading.text)}", names, advice, row=row, column=heading.text)
     if kept:
         names = ", ".join(kept)
         findings.note(f"Columns that the data dictionary does not know are kept as they are, as text: {names}.")

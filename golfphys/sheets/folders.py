@@ -90,7 +90,7 @@ class Course(Log):
 
 
 def make_course_folder(path: AnyPath, *, units: Units = "metres", reference_line: str | None = None) -> Path:
-    """Make a folder with a blank sheet of every kind for a course of one's own.
+    """Make a folder with a blank sheet of every kind, and a text that says what goes where, for a course of one's own.
 
     Parameters
     ----------
@@ -104,7 +104,7 @@ def make_course_folder(path: AnyPath, *, units: Units = "metres", reference_line
     Returns
     -------
     pathlib.Path
-        The new folder: a sheet of every kind and a text that says what goes where.
+        The new folder.
 
     Examples
     --------
@@ -117,19 +117,17 @@ def make_course_folder(path: AnyPath, *, units: Units = "metres", reference_line
 
 
 def make_player_folder(path: AnyPath, *, units: Units = "metres") -> Path:
-    """Make a folder for the logs of one player, which are hers on every course and in every week.
+    """Make a folder for the logs of one player, with columns for course and date: hers on every course, in every week.
 
     Parameters
     ----------
-    path : path-like
-        The folder to make, best named after her.
-    units : {"metres", "feet"}
-        Units of the lengths.
+    path, units
+        As for `make_course_folder`; the folder is best named after her.
 
     Returns
     -------
     pathlib.Path
-        The new folder: blank sheets of chips, target hits, putts and wedge distances with columns for course and date.
+        The new folder.
 
     Examples
     --------
@@ -157,14 +155,15 @@ def _folder(path: AnyPath, sheets: Mapping[str, str]) -> Path:
         shutil.rmtree(aside, ignore_errors=True)
         found = f"no way to make the folder: {getattr(error, 'strerror', None) or error}"
         advice = "Nothing was made or changed; choose another name or place."
-        Findings(str(path)).refuse(found=found, expected="a new name in a folder that you may write to", advice=advice)
+        Findings(str(path)).refuse(found, "a new name in a folder that you may write to", advice)
     return folder
 
 
 def _read_me(sheets: Iterable[str]) -> str:
-    lines = ["Fill in the sheets that you need; the others may stay blank.", ""]
-    lines += [f"{kind}.csv  {kinds()[kind].description}" for kind in sheets]
-    lines += [
+    lines = [
+        "Fill in the sheets that you need; the others may stay blank.",
+        "",
+        *(f"{kind}.csv  {kinds()[kind].description}" for kind in sheets),
         "",
         "Lines that begin with # are comments. Each sheet says at its head how to fill it in.",
         "Save as CSV (UTF-8). Several days and players may share a sheet: name them in its columns.",
@@ -181,10 +180,8 @@ def read_course(path: AnyPath, *, accept_suspects: bool = False) -> Course:
 
     Parameters
     ----------
-    path : path-like
-        The folder.
-    accept_suspects : bool
-        As for the readers.
+    path, accept_suspects
+        The folder, and as for `read_sheet`.
 
     Returns
     -------
@@ -214,8 +211,8 @@ def read_player(path: AnyPath, *courses: Log, accept_suspects: bool = False) -> 
         Her folder; its name is hers.
     *courses : Course
         Courses as read; rows that name her (or nobody) there are added, with the course's folder as ``course``.
-    accept_suspects : bool
-        As for the readers.
+    accept_suspects
+        As for `read_sheet`.
 
     Returns
     -------
@@ -249,8 +246,7 @@ def read_player(path: AnyPath, *courses: Log, accept_suspects: bool = False) -> 
 
 def _path(path: Any) -> Path:
     if not isinstance(path, str | os.PathLike):
-        advice = "Give the folder's name in quotes."
-        Findings(repr(path)).refuse(found="no path", expected="the path of a folder, as text", advice=advice)
+        Findings(repr(path)).refuse("no path", "the path of a folder, as text", "Give the folder's name in quotes.")
     return Path(path)
 
 
@@ -269,11 +265,8 @@ def _gathered(folder: Path, wanted: tuple[str, ...], accept_suspects: bool) -> t
                     notes.append(f"{file.name} has no rows yet.")
                 else:
                     problems += error.problems
-        again = dict(copies([sheet.frame for sheet in read]))
-        names = [Path(sheet.path).name for sheet in read]
-        notes += [
-            f"{names[copy]} was left out: {names[original]} has all of its rows." for copy, original in again.items()
-        ]
+        again, names = dict(copies([sheet.frame for sheet in read])), [Path(sheet.path).name for sheet in read]
+        notes += [f"{names[copy]} was left out: {names[whole]} has all of its rows." for copy, whole in again.items()]
         if read:
             sheets[kind] = joined(sheet for number, sheet in enumerate(read) if number not in again)
         elif not files[kind]:
@@ -284,7 +277,7 @@ def _gathered(folder: Path, wanted: tuple[str, ...], accept_suspects: bool) -> t
         names = sorted(item.name for item in folder.iterdir())[:20] if folder.is_dir() else []
         found = f"no sheet with rows; {', '.join(names) or 'nothing'} {'is' if len(names) < 2 else 'are'} there"
         expected = f"a folder with at least one of: {', '.join(f'{kind}.csv' for kind in wanted)}"
-        Findings(str(folder)).refuse(found=found, expected=expected, advice=NO_COURSE)
+        Findings(str(folder)).refuse(found, expected, NO_COURSE)
     same, said = with_same_names(sheets)
     return same, notes + said
 
@@ -297,7 +290,7 @@ def _files_by_kind(folder: Path, wanted: tuple[str, ...]) -> tuple[dict[str, lis
         there = sorted(folder.iterdir(), key=lambda file: (file.stem not in wanted, file.name))
     except (OSError, ValueError) as error:
         found = f"no folder that can be opened ({getattr(error, 'strerror', None) or error})"
-        Findings(str(folder)).refuse(found=found, expected="a folder with sheets", advice=NO_COURSE)
+        Findings(str(folder)).refuse(found, "a folder with sheets", NO_COURSE)
     for file in there:
         kind = _kind_of_file(file, wanted)
         if kind is not None:

@@ -60,19 +60,14 @@ def read_source(path: AnyPath, layout: Layout | None = None) -> Source:
     findings = Findings(str(path))
     raw = read_raw(path, None, findings, layout)
     if not raw.header or not raw.records:
-        findings.add(
-            found="no rows under a line of headings",
-            expected="a first line of headings, then one line for each measurement",
-            advice="Check that it is the file you meant, and which row has the headings.",
-        )
+        expected = "a first line of headings, then one line for each measurement"
+        advice = "Check that it is the file you meant, and which row has the headings."
+        findings.add("no rows under a line of headings", expected, advice)
+    width = len(raw.header)
     for row, record in raw.records:
-        if any(record[len(raw.header) :]):
-            findings.add(
-                row=row,
-                found=f"{len(record)} cells under {len(raw.header)} headings",
-                expected=f"{len(raw.header)} cells",
-                advice="Say in which row the headings stand, or give every column one: nothing is dropped unasked.",
-            )
+        if any(record[width:]):
+            advice = "Say in which row the headings stand, or give every column one: nothing is dropped unasked."
+            findings.add(f"{len(record)} cells under {width} headings", f"{width} cells", advice, row=row)
     findings.raise_if_any()
     return Source(path=Path(path), raw=raw)
 

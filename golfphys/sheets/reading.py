@@ -165,9 +165,8 @@ def read_sheet(path: AnyPath, kind: str, *, accept_suspects: bool = False) -> Sh
 
     Parameters
     ----------
-    path : path-like
-        A CSV file on this machine, with columns of the data dictionary (``data/README.md`` tells where it is).
-    kind : str
+    path, kind : path-like, str
+        A CSV file on this machine, with columns of the data dictionary (``data/README.md`` tells where it is), and
         ``rollouts``, ``films``, ``drops``, ``chips``, ``putts``, ``targets``, ``survey`` or ``wedges``.
     accept_suspects : bool
         Take values that can be read but are hard to believe, such as distances that look like feet under a heading
@@ -177,6 +176,11 @@ def read_sheet(path: AnyPath, kind: str, *, accept_suspects: bool = False) -> Sh
     -------
     Sheet
         The rows in SI units and radians, in the order of the file.
+
+    Raises
+    ------
+    SheetError
+        If anything is wrong; it lists every problem with row and column.
 
     Examples
     --------
@@ -205,20 +209,13 @@ _DOCUMENTED = """Read a sheet of {kind}, as `read_sheet` does.
 
 Parameters
 ----------
-path : path-like
-    A CSV file on this machine, with columns of the data dictionary.
-accept_suspects : bool
-    Take values that can be read but are hard to believe; they are then mentioned in the notes.
+path, accept_suspects
+    As for `read_sheet`.
 
 Returns
 -------
 {sheet}
     Its ``{holds}`` are the rows in SI units and radians.
-
-Raises
-------
-SheetError
-    If anything is wrong; it lists every problem with row and column.
 
 Examples
 --------

@@ -59,14 +59,12 @@ def append_row(
 def append_rows(
     path: AnyPath, rows: Sequence[Mapping[str, object]], *, kind: str | None = None, accept_suspects: bool = False
 ) -> list[int]:
-    """Add several rows to a sheet, all of them or none.
+    """Add several rows to a sheet, all of them or none; as `append_row`.
 
     Parameters
     ----------
-    path, kind, accept_suspects
-        As for `append_row`.
-    rows : sequence of mapping
-        As the row of `append_row`.
+    path, rows, kind, accept_suspects
+        As for `append_row`, and a sequence of rows.
 
     Returns
     -------
@@ -98,9 +96,7 @@ def append_rows(
             if _saved(target, new, before, rows, findings):
                 return numbers
     advice = "Close it in the other program and add the row again."
-    findings.refuse(
-        found="a file that another program keeps changing", expected="a sheet that stays still", advice=advice
-    )
+    findings.refuse("a file that another program keeps changing", "a sheet that stays still", advice)
 
 
 def _stamp(path: Path) -> tuple[int, int, int] | None:
@@ -131,12 +127,12 @@ def extended(
     raw = split(text, names, Findings(findings.file))
     sheet = kind_of(kind) if kind is not None else kind_told_by(raw.header)
     if sheet is None:
-        findings.refuse(
-            row=raw.header_row or None,
-            found=f"headings {', '.join(raw.header)[:200] or '(none)'}",
-            expected=f"the headings of one of: {', '.join(kinds())}",
-            advice="Start from a blank template (golfphys.new_sheet makes one).",
+        found, expected = (
+            f"headings {', '.join(raw.header)[:200] or '(none)'}",
+            f"the headings of one of: {', '.join(kinds())}",
         )
+        advice = "Start from a blank template (golfphys.new_sheet makes one)."
+        findings.refuse(found, expected, advice, row=raw.header_row or None)
     row_maker = _RowMaker(raw, sheet, findings)
     records = [row_maker.cells(row, number) for number, row in enumerate(rows, 1)]
     findings.raise_if_any()
@@ -148,7 +144,7 @@ def extended(
     except UnicodeEncodeError:
         found = f"a letter that this sheet's alphabet ({encoding}) lacks: {quoted(added.strip())}"
         advice = "Save the sheet anew as CSV, UTF-8, or write the text otherwise."
-        findings.refuse(found=found, expected="letters that can be stored in it", advice=advice)
+        findings.refuse(found, "letters that can be stored in it", advice)
     numbers = _numbers_of_new(raw, split(text + added, names, Findings("")), records, findings)
     _check_new(new, numbers, sheet, findings)
     return new, numbers
@@ -177,7 +173,10 @@ class _RowMaker:
             heading = self.places.get(name) or (self.by_quantity.get(column.quantity) if column is not None else None)
             if heading is None:
                 if text:
-                    self._add_placeless(name, text, number)
+                    found = f"{quoted(text)} in new row {number} for a column that the sheet does not have"
+                    expected = f"one of: {', '.join(heading for heading in self.raw.header if heading)}"
+                    advice = "Add the column to the sheet first, or leave the value out."
+                    self.findings.add(found, expected, advice, column=str(name))
                 continue
             if column is not None and heading.column is not None and column.unit != heading.column.unit and text:
                 text = _converted(text, column.factor / heading.column.factor)
@@ -185,24 +184,13 @@ class _RowMaker:
                 text = text.replace(".", ",")
             if text and texts[heading.index]:
                 found = f"two values in new row {number}: {quoted(texts[heading.index])} and {quoted(text)}"
-                self.findings.add(column=heading.text, found=found, expected="one", advice="Give it once.")
+                self.findings.add(found, "one", "Give it once.", column=heading.text)
             texts[heading.index] = text or texts[heading.index]
         if texts[0].startswith("#"):
-            self.findings.add(
-                column=self.raw.header[0],
-                found=f"{quoted(texts[0])} in new row {number}",
-                expected="a first cell that does not begin with #",
-                advice="A row that begins with # is a comment; write the name without it.",
-            )
+            found, expected = f"{quoted(texts[0])} in new row {number}", "a first cell that does not begin with #"
+            advice = "A row that begins with # is a comment; write the name without it."
+            self.findings.add(found, expected, advice, column=self.raw.header[0])
         return [as_plain(text) for text in texts]
-
-    def _add_placeless(self, name: str, text: str, number: int) -> None:
-        self.findings.add(
-            column=str(name),
-            found=f"{quoted(text)} in new row {number} for a column that the sheet does not have",
-            expected=f"one of: {', '.join(text for text in self.raw.header if text)}",
-            advice="Add the column to the sheet first, or leave the value out.",
-        )
 
 
 def _text(value: Any) -> str:
@@ -226,13 +214,12 @@ def _converted(text: str, factor: float) -> str:
 
 def _numbers_of_new(old: RawSheet, new: RawSheet, records: list[list[str]], findings: Findings) -> list[int]:
     """Row numbers of the new rows, once it is certain that the old rows read as before and the new as meant."""
-    expected = [record for _, record in old.records] + [tuple(cells) for cells in records]
-    if [record for _, record in new.records] != expected:
-        findings.refuse(
-            found="a sheet in which a new row would not stand as a row of its own",
-            expected="quotation marks in pairs in the rows above, and at least one filled cell in the new one",
-            advice="Read the sheet to see what is wrong with it, mend it, and add the row again.",
-        )
+    meant = [record for _, record in old.records] + [tuple(cells) for cells in records]
+    if [record for _, record in new.records] != meant:
+        found = "a sheet in which a new row would not stand as a row of its own"
+        expected = "quotation marks in pairs in the rows above, and at least one filled cell in the new one"
+        advice = "Read the sheet to see what is wrong with it, mend it, and add the row again."
+        findings.refuse(found, expected, advice)
     return [row for row, _ in new.records[len(old.records) :]]
 
 
@@ -285,8 +272,7 @@ def take_back(change: Change) -> None:
     with locked(change.path.resolve(), findings):
         if load_bytes(change.path, findings) != change.after:
             advice = "Nothing was taken back; mend the row instead."
-            found, expected = "a sheet that was changed again since", "the sheet as that change left it"
-            findings.refuse(found=found, expected=expected, advice=advice)
+            findings.refuse("a sheet that was changed again since", "the sheet as that change left it", advice)
         _put(change.path, change.before, change.after, findings)
 
 
@@ -318,11 +304,10 @@ def _check_place(raw: RawSheet, row: int, lines: list[str], findings: Findings) 
     numbers = [number for number, _ in raw.records]
     if row not in numbers:
         expected = f"a row from {numbers[0]} to {numbers[-1]}" if numbers else "a sheet with rows"
-        findings.refuse(found=f"no row {row}", expected=expected, advice="The sheet was changed; look at it again.")
+        findings.refuse(f"no row {row}", expected, "The sheet was changed; look at it again.")
     if any("\n" in cell for _, record in raw.records for cell in record) or len(lines) < row:
-        found = "a sheet in which a cell runs over several lines"
         advice = "Change the row in the program that made the sheet."
-        findings.refuse(row=row, found=found, expected="one row on one line", advice=advice)
+        findings.refuse("a sheet in which a cell runs over several lines", "one row on one line", advice, row=row)
 
 
 def _put(path: Path, content: bytes, before: bytes, findings: Findings) -> None:
@@ -333,4 +318,4 @@ def _put(path: Path, content: bytes, before: bytes, findings: Findings) -> None:
         refuse_unsaved(findings, error, "The sheet is as it was.")
     if not saved:
         advice = "Nothing was changed; close it in the other program and try again."
-        findings.refuse(found="a sheet that another program has just saved", expected="one writer", advice=advice)
+        findings.refuse("a sheet that another program has just saved", "one writer", advice)

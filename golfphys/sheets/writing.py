@@ -37,18 +37,14 @@ def create_file(path: Path, data: bytes) -> None:
         with _written_aside(path, data) as aside:
             _put_if_free(aside, path)
     except FileExistsError:
-        found, advice = "a file or folder of this name", "It was left as it is; choose another name."
-        findings.refuse(found=found, expected="a name that is free", advice=advice)
+        advice = "It was left as it is; choose another name."
+        findings.refuse("a file or folder of this name", "a name that is free", advice)
     except (OSError, ValueError) as error:
         refuse_unsaved(findings, error, "Nothing was made; check the folder, the space and your right to write there.")
 
 
 def replace_file(path: Path, data: bytes, unchanged: Callable[[], bool] = lambda: True) -> bool:
-    """Put `data` in the place of the file `path`, whole or not at all.
-
-    `unchanged` is asked last of all whether the file is still the one that `data` was made from; False, and nothing
-    done, if it is not.
-    """
+    """Put `data` in the place of the file `path`, whole or not at all; False, and nothing done, if it has changed."""
     with _written_aside(path, data) as aside:
         with contextlib.suppress(PermissionError):  # some file systems have no rights to copy
             shutil.copymode(path, aside)
@@ -58,7 +54,12 @@ def replace_file(path: Path, data: bytes, unchanged: Callable[[], bool] = lambda
     # The new file is in place; a folder that cannot be forced to the disk is no reason to report a failure, which
     # would have the row entered twice.
     with contextlib.suppress(OSError):
-        _force_folder(path.parent)
+        if sys.platform != "win32":
+            handle = os.open(path.parent, os.O_RDONLY)
+            try:
+                os.fsync(handle)
+            finally:
+                os.close(handle)
     return True
 
 
@@ -103,15 +104,6 @@ def _write_all(handle: int, data: bytes) -> None:
         os.close(handle)
 
 
-def _force_folder(folder: Path) -> None:
-    if sys.platform != "win32":
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-
-
 def remove_leftovers(path: Path) -> None:
     """Remove what a writer that was cut off left beside `path`; call it with the lock held."""
     literal = "".join(f"[{letter}]" if letter in "*?[" else letter for letter in path.name)
@@ -129,7 +121,7 @@ def locked(path: Path, findings: Findings, wait: float = LOCK_WAIT) -> Iterator[
     except filelock.Timeout:
         found = f"another program that has been adding to this sheet for {wait:g} s"
         advice = "Try again; if it stays so, close the other notebook."
-        findings.refuse(found=found, expected="one writer at a time", advice=advice)
+        findings.refuse(found, "one writer at a time", advice)
     except OSError as error:
         refuse_unsaved(findings, error, "Nothing was added; check the folder and your right to write there.")
     try:
@@ -142,7 +134,7 @@ def locked(path: Path, findings: Findings, wait: float = LOCK_WAIT) -> Iterator[
 def refuse_unsaved(findings: Findings, error: Exception, advice: str) -> NoReturn:
     """Raise `SheetError`: something could not be saved, with the system's reason."""
     reason = getattr(error, "strerror", None) or str(error)
-    findings.refuse(found=f"no way to save: {reason}", expected="a place where the file can be written", advice=advice)
+    findings.refuse(f"no way to save: {reason}", "a place where the file can be written", advice)
 
 
 Units = Literal["metres", "feet"]
@@ -197,14 +189,11 @@ def new_sheet(path: AnyPath, kind: str, *, units: Units = "metres", reference_li
 
     Parameters
     ----------
-    path : path-like
-        Where to make it; the folder must exist.
-    kind : str
-        ``rollouts``, ``films``, ``drops``, ``chips``, ``putts``, ``targets``, ``survey`` or ``wedges``.
-    units : {"metres", "feet"}
-        Units of its lengths.
-    reference_line : str, optional
-        What heading 0 points at.
+    path, kind : path-like, str
+        Where to make it; the folder must exist. ``rollouts``, ``films``, ``drops``, ``chips``, ``putts``, ``targets``,
+        ``survey`` or ``wedges``.
+    units, reference_line
+        As for `golfphys.make_course_folder`.
 
     Returns
     -------
