@@ -4,7 +4,7 @@ import pandas as pd
 import pytest
 
 from golfphys import BAG, Effort, Green, PositionSpread, assumed, price_habits, stated
-from golfphys.planning.habits import CHOOSING, JUST_ON, _verdict
+from golfphys.planning.what_if import CHOOSING, JUST_ON, _verdict
 
 TEN = Green.from_stimp(10.0)
 TWO = {name: BAG[name] for name in ("8-iron", "lob wedge")}

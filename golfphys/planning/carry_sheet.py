@@ -73,7 +73,7 @@ def make_carry_sheet(
     lie: str = "fairway",
     effort: Effort = SHEET_EFFORT,
 ) -> CarrySheet:
-    """Make the sheet to carry for one green on one day.
+    """Make the sheet to carry for one green on one day; `golfphys.plots.save_carry_sheet` prints it.
 
     Each row is a plan, as `golfphys.plan_chip` makes it, from `OFF_GREEN` off the green on a level line, with her usual
     delivery; so it is as unsure as everything that was not measured makes it.
@@ -89,15 +89,9 @@ def make_carry_sheet(
     unit, pace : {"paces", "ft", "m"}, float
         Unit of length, and the length of the player's own pace, m.
 
-    Returns
-    -------
-    CarrySheet
-        For `golfphys.plots.save_carry_sheet`.
-
     Examples
     --------
-    >>> from golfphys.physics.draws import assumed
-    >>> from golfphys.physics.green import Green
+    >>> from golfphys import Green, assumed
     >>> day, draws = datetime.date(2025, 5, 6), assumed(Green.from_stimp(10.0), n=16)
     >>> sheet = make_carry_sheet(draws, spot="practice-low", made_for=day, distances=[8, 16])
     >>> bool(sheet.table.loc[8, ("sand wedge", "land")] < sheet.table.loc[16, ("sand wedge", "land")])

@@ -128,17 +128,10 @@ def next_measurement(
     effort : Effort
         How much is tried; `draws` of the fit, and `last` errors of the player on each.
 
-    Returns
-    -------
-    NextMeasurement
-        Table, and the decision as it stands.
-
     Examples
     --------
     >>> import golfphys
-    >>> from golfphys import plan_chip
-    >>> from golfphys.physics.green import Green
-    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys import CourseTruth, Green, RolloutDesign, make_rollouts, plan_chip
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> few = {"ten chips": Further(chips=10, spot="home-left"), "four drops": Further(drops=4, spot="home-left")}
@@ -262,17 +255,10 @@ def prior_weight(
     fit, spot, chip, heading_deg, effort
         As for `next_measurement`.
 
-    Returns
-    -------
-    PriorWeight
-        Table and cautions.
-
     Examples
     --------
     >>> import golfphys
-    >>> from golfphys import plan_chip
-    >>> from golfphys.physics.green import Green
-    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys import CourseTruth, Green, RolloutDesign, make_rollouts, plan_chip
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
     >>> chip = plan_chip(fit.draws("home-left", 8), to_edge=3.0, to_pin=15.0, effort=Effort(landings=9))

@@ -134,15 +134,9 @@ def plan_chip(
     conditions, effort : Conditions, Effort, optional
         Air and putts; how much is tried.
 
-    Returns
-    -------
-    ChipPlan
-        The answer at a glance, the table, and what the pictures need.
-
     Examples
     --------
-    >>> from golfphys.physics.draws import assumed
-    >>> from golfphys.physics.green import Green
+    >>> from golfphys import Green, assumed
     >>> small = Effort(draws=8, landings=9, errors=4, last=8)
     >>> plan = plan_chip(assumed(Green.from_stimp(10.0)), to_edge=3.0, to_pin=14.0, effort=small)
     >>> any(words.startswith("The player was not measured") for words in plan.cautions)

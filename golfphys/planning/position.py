@@ -178,16 +178,10 @@ def course_draws(
     draws, seed : int, int or numpy.random.Generator
         How many draws; the same seed gives the same.
 
-    Returns
-    -------
-    Draws
-        What `golfphys.plan_chip` and all that follows from it take.
-
     Examples
     --------
     >>> import golfphys
-    >>> from golfphys import Green
-    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> from golfphys import CourseTruth, Green, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
     >>> known = course_draws(fit, "home-left", heading_deg=90.0, draws=50)

@@ -3,6 +3,7 @@
 import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
@@ -24,6 +25,8 @@ from golfphys.planning.position import USUAL, Choice, Position, Stated, slope_al
 from golfphys.planning.search import crossing, landing_range, play_meant
 from golfphys.planning.swings import brought, swings_for
 from golfphys.planning.world import Effort, World
+from golfphys.sheets import Column, Kind
+from golfphys.sheets.table import read_own
 
 Floats = NDArray[np.float64]
 GREEN_SPEEDS_FT: tuple[float, ...] = (6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0)  # green speeds of the study, ft
@@ -34,6 +37,16 @@ RULE_OF_12: Mapping[str, float] = MappingProxyType(
 )
 
 STUDY_EFFORT = Effort(draws=1, landings=21, errors=64, last=256)
+# What the study of decision quality writes; a habit picks no club to compare.
+NUMBERS = ("loss", "se", "loss_95", "same_club", "cases")
+STUDY = Kind(
+    name="study",
+    columns=(
+        Column(name="plan", quantity="plan", type="string", required=True),
+        *(Column(name=name, quantity=name, required=name != "same_club") for name in NUMBERS),
+    ),
+    needs=(("plan",), *((name,) for name in NUMBERS)),
+)
 
 
 def carry_and_roll(
@@ -341,3 +354,30 @@ def _closed_forms(shot: Shots, green: Green, grade: float) -> list[tuple[Any, ..
         ("resistance", "green", by_constant, "1", "closed form", sd),
         ("green speed", "green", by_speed, "m", "closed form", GREEN_SPEED_SD),
     ]
+
+
+def read_study(path: "str | Path") -> pd.DataFrame:
+    r"""Read the result of the study of decision quality.
+
+    Parameters
+    ----------
+    path : str or Path
+        The CSV that ``tests/studies/decision_quality.py`` wrote.
+
+    Returns
+    -------
+    DataFrame
+        A row for each way of deciding, least loss first: ``plan``, ``loss`` and ``se`` (strokes a chip over knowing the
+        truth, and its standard error), ``loss_95`` (19 cases in 20 lose less), ``same_club`` (share of cases with the
+        club that the truth would pick), ``cases``.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "study.csv"
+    ...     _ = path.write_text("plan,loss,se,loss_95,same_club,cases\nhandbook,0.2,0.02,0.5,0.4,240\n")
+    ...     float(read_study(path)["loss"].iloc[0])
+    0.2
+    """
+    return read_own(path, STUDY).frame[list(STUDY.quantities)].sort_values("loss").reset_index(drop=True)

@@ -108,11 +108,6 @@ def find_wedge_gaps(
     wide, close : float
         Distances in m between neighbours from which there is a gap, and within which two shots overlap.
 
-    Returns
-    -------
-    WedgeGaps
-        Distances, gaps, head speeds and notes.
-
     Examples
     --------
     >>> rows = [("sand wedge", "half", 40), ("sand wedge", "full", 75), ("gap wedge", "half", 52)]

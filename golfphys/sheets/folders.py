@@ -3,12 +3,10 @@
 import os
 import shutil
 import uuid
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Self
-
-import pandas as pd
 
 from golfphys.core.broadcasting import require_kinds
 from golfphys.sheets import reading
@@ -44,38 +42,18 @@ class Log:
         return {name: sheet for name, sheet in found.items() if isinstance(sheet, Sheet)}
 
     @property
-    def days(self) -> list[pd.Timestamp]:
-        """The days on which anything was measured, in order."""
-        dates = [sheet.frame["date"] for sheet in self.sheets.values()]
-        return sorted(set(pd.concat(dates).dropna())) if dates else []
-
-    @property
     def players(self) -> list[str]:
         """The players who are named in the sheets, in the order in which they appear."""
         named = [sheet.frame["player"] for sheet in self.sheets.values() if "player" in sheet.frame]
         return list(dict.fromkeys(name for names in named for name in names if name))
 
-    def on(self, day: "str | pd.Timestamp") -> Self:
-        """Return the sheets with the rows of one day, and those that have no date."""
-        wanted = pd.Timestamp(day).normalize()
-        return self._with_rows(lambda frame: frame["date"].isna() | (frame["date"] == wanted))
-
     def of(self, player: str) -> Self:
         """Return the sheets with one player's rows, and those that name nobody; what is not a player's stays whole."""
-        key = name_key(player)
-
-        def hers(frame: pd.DataFrame) -> pd.Series:
-            if "player" not in frame:
-                return pd.Series(True, index=frame.index)
-            return frame["player"].map(lambda name: not name or name_key(name) == key)
-
-        return self._with_rows(hers)
-
-    def _with_rows(self, wanted: Callable[[pd.DataFrame], pd.Series]) -> Self:
-        changes: dict[str, Any] = {}
-        for name, sheet in self.sheets.items():
-            frame = sheet.frame[wanted(sheet.frame)].reset_index(drop=True)
-            changes[name] = sheet.replaced(frame) if len(frame) else None
+        key, changes = name_key(player), dict[str, Any]()
+        for kind, sheet in self.sheets.items():
+            if "player" in sheet.frame:
+                hers = sheet.frame["player"].map(lambda name: not name or name_key(name) == key)
+                changes[kind] = sheet.replaced(sheet.frame[hers].reset_index(drop=True)) if hers.any() else None
         return replace(self, **changes)
 
 
@@ -101,11 +79,6 @@ def make_course_folder(path: AnyPath, *, units: Units = "metres", reference_line
     reference_line : str, optional
         What heading 0 points at, written into every sheet that has headings.
 
-    Returns
-    -------
-    pathlib.Path
-        The new folder.
-
     Examples
     --------
     >>> import tempfile
@@ -123,11 +96,6 @@ def make_player_folder(path: AnyPath, *, units: Units = "metres") -> Path:
     ----------
     path, units
         As for `make_course_folder`; the folder is best named after her.
-
-    Returns
-    -------
-    pathlib.Path
-        The new folder.
 
     Examples
     --------

@@ -257,11 +257,6 @@ def read_make_table(table: AnyPath) -> MakeTable:
         Path of a sheet of putts, or the name of a published table that comes with golfphys: ``berry_1996`` or
         ``broadie_2016_2018``.
 
-    Returns
-    -------
-    MakeTable
-        The counts.
-
     Examples
     --------
     >>> int(read_make_table("berry_1996").tries.sum())

@@ -6,7 +6,7 @@ ends, byte-order mark. New rows are checked with everything that the reader chec
 
 import os
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -26,24 +26,17 @@ TRIES = 25  # how often a sheet that another program changes meanwhile is read a
 def append_row(
     path: AnyPath, row: Mapping[str, object], *, kind: str | None = None, accept_suspects: bool = False
 ) -> int:
-    """Add one row to a sheet.
+    """Add one row to a sheet, and return its number as a spreadsheet counts.
 
     Parameters
     ----------
-    path : path-like
-        An existing sheet; `new_sheet` makes one.
-    row : mapping of str to object
-        Cells by heading; a length or time under another unit of the dictionary is converted to the sheet's own
-        column. Headings left out, None and NaN become blank cells.
+    path, row : path-like, mapping of str to object
+        An existing sheet (`new_sheet` makes one), and cells by heading: a length or time under another unit of the
+        dictionary is converted to the sheet's own column; headings left out, None and NaN become blank cells.
     kind : str, optional
         Kind of sheet; inferred from the headings when not given.
     accept_suspects : bool
         Write values that can be read but are hard to believe.
-
-    Returns
-    -------
-    int
-        Number of the new row as a spreadsheet counts.
 
     Examples
     --------
@@ -59,17 +52,12 @@ def append_row(
 def append_rows(
     path: AnyPath, rows: Sequence[Mapping[str, object]], *, kind: str | None = None, accept_suspects: bool = False
 ) -> list[int]:
-    """Add several rows to a sheet, all of them or none; as `append_row`.
+    """Add several rows to a sheet, all of them or none, and return their numbers; as `append_row`.
 
     Parameters
     ----------
     path, rows, kind, accept_suspects
         As for `append_row`, and a sequence of rows.
-
-    Returns
-    -------
-    list of int
-        Numbers of the new rows.
 
     Examples
     --------
@@ -82,6 +70,11 @@ def append_rows(
     findings = Findings(str(path), accept_suspects)
     load_bytes(path, findings)  # says what is wrong with the path before a lock is made beside it
     target = Path(path).resolve()  # a link keeps pointing at the sheet that it names
+    before: tuple[int, int, int] | None = None
+
+    def unchanged() -> bool:
+        return _stamp(target) == before
+
     with locked(target, findings):
         remove_leftovers(target)
         for _ in range(TRIES):
@@ -90,10 +83,11 @@ def append_rows(
             try:
                 new, numbers = extended(old, rows, kind, Findings(str(path), accept_suspects))
             except SheetError:
-                if _stamp(target) == before:
+                if unchanged():
                     raise
                 continue  # it was read while another program was writing it
-            if _saved(target, new, before, rows, findings):
+            advice = f" Mend the cause and add again: {[dict(row) for row in rows]}"
+            if _saved(target, new, unchanged, findings, advice):
                 return numbers
     advice = "Close it in the other program and add the row again."
     findings.refuse("a file that another program keeps changing", "a sheet that stays still", advice)
@@ -107,15 +101,14 @@ def _stamp(path: Path) -> tuple[int, int, int] | None:
     return status.st_mtime_ns, status.st_size, status.st_ino
 
 
-def _saved(target: Path, new: bytes, before: object, rows: Sequence[Mapping[str, object]], findings: Findings) -> bool:
+def _saved(target: Path, new: bytes, unchanged: Callable[[], bool], findings: Findings, advice: str) -> bool:
     """Put the new text in place of the old unless the file has changed since it was read; say why if it cannot be."""
     try:
         if not os.access(target, os.W_OK):
             raise PermissionError(None, "the file is read-only")
-        return replace_file(target, new, lambda: _stamp(target) == before)
+        return replace_file(target, new, unchanged)
     except OSError as error:
-        advice = f"The sheet is as it was. Mend the cause and add again: {[dict(row) for row in rows]}"
-        refuse_unsaved(findings, error, advice)
+        refuse_unsaved(findings, error, f"The sheet is as it was.{advice}")
 
 
 def extended(
@@ -312,10 +305,6 @@ def _check_place(raw: RawSheet, row: int, lines: list[str], findings: Findings) 
 
 def _put(path: Path, content: bytes, before: bytes, findings: Findings) -> None:
     """Save the new content unless another program has saved the sheet since it was read."""
-    try:
-        saved = replace_file(path.resolve(), content, lambda: path.read_bytes() == before)
-    except OSError as error:
-        refuse_unsaved(findings, error, "The sheet is as it was.")
-    if not saved:
+    if not _saved(path.resolve(), content, lambda: path.read_bytes() == before, findings, ""):
         advice = "Nothing was changed; close it in the other program and try again."
         findings.refuse("a sheet that another program has just saved", "one writer", advice)

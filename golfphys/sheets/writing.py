@@ -195,11 +195,6 @@ def new_sheet(path: AnyPath, kind: str, *, units: Units = "metres", reference_li
     units, reference_line
         As for `golfphys.make_course_folder`.
 
-    Returns
-    -------
-    pathlib.Path
-        The new sheet.
-
     Examples
     --------
     >>> import tempfile
@@ -259,11 +254,6 @@ def table_text(table: pd.DataFrame) -> str:
     ----------
     table : DataFrame
         The table; its index is written unless it only counts rows.
-
-    Returns
-    -------
-    str
-        The text of the file.
 
     Examples
     --------

@@ -24,8 +24,8 @@ from golfphys.physics.rows import Status
 from golfphys.physics.shot import Shots
 from golfphys.planning import ChipPlan
 from golfphys.planning.carry_sheet import CarrySheet
-from golfphys.planning.habits import HabitPrices
 from golfphys.planning.wedge_gaps import WedgeGaps
+from golfphys.planning.what_if import HabitPrices
 from golfphys.show.fit_tables import calibration, chips, drift, drops, estimates, groups, rests, rollouts
 from golfphys.show.markup import Answered, Said, Words, said
 from golfphys.show.markup import fixed as _fixed
