@@ -7,8 +7,10 @@ file itself gives.
 import os
 import warnings
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,6 +41,24 @@ def local_file(path: str | os.PathLike[str], kind: str) -> Path:
     return found
 
 
+@contextmanager
+def _read_as(what: str, path: Path, advice: str) -> Iterator[None]:
+    """Say in words that a file cannot be read: decoders raise anything on a broken one."""
+    try:
+        yield
+    except (RecordingError, ImportError):
+        raise
+    except Exception as error:
+        raise RecordingError(f"{path}: this cannot be read as {what} ({type(error).__name__}); {advice}") from error
+
+
+def _opened(path: Path) -> Any:
+    """Open a file with the decoder, which may read nothing else."""
+    import av
+
+    return av.open(str(path), options={"protocol_whitelist": "file"})
+
+
 # sound
 
 LONGEST_SOUND = 600.0  # longest recording in s that is read; a longer one is refused
@@ -64,14 +84,8 @@ def read_sound(path: str | os.PathLike[str]) -> Sound:
     found = local_file(path, "recording")
     with found.open("rb") as file:
         wav = file.read(4) in (b"RIFF", b"RIFX", b"RF64")
-    try:
+    with _read_as("a recording", found, "record it again, or save it as WAV"):
         rate, signal = _from_wav(found) if wav else _from_container(found)
-    except RecordingError:
-        raise
-    except Exception as error:  # decoders raise anything on a broken file
-        raise RecordingError(
-            f"{found}: this cannot be read as a recording ({type(error).__name__}); record it again, or save it as WAV"
-        ) from error
     return checked(Sound(rate=rate, signal=signal, path=found))
 
 
@@ -110,7 +124,7 @@ def _from_wav(path: Path) -> tuple[float, Array]:
 def _from_container(path: Path) -> tuple[float, Array]:
     import av
 
-    with av.open(str(path), options={"protocol_whitelist": "file"}) as container:
+    with _opened(path) as container:
         if not container.streams.audio:
             raise RecordingError(f"{path}: there is no sound in this file; film or record with the microphone on")
         stream = container.streams.audio[0]
@@ -154,30 +168,20 @@ class Clip:
 def open_clip(path: str | os.PathLike[str]) -> Clip:
     """Open a film (mp4, mov, 3gp, webm, avi and what else the decoder reads) and see whether it can be used."""
     found = local_file(path, "clip")
-    import av
-
-    try:
-        with av.open(str(found), options={"protocol_whitelist": "file"}) as container:
-            if not container.streams.video:
-                raise RecordingError(f"{found}: there is no picture in this file; choose the film, not the sound")
-            stream = container.streams.video[0]
-            duration = float(container.duration) / 1e6 if container.duration else float("nan")
-            if duration > LONGEST_FILM:
-                raise RecordingError(
-                    f"{found}: {duration:.0f} s long; cut it on the phone to the roll, at most {LONGEST_FILM:.0f} s"
-                )
-            if stream.width * stream.height > LARGEST_FRAME:
-                raise RecordingError(f"{found}: {stream.width} by {stream.height} pixels is more than can be followed")
-            first = next(container.decode(stream), None)
-            if first is None:
-                raise RecordingError(f"{found}: the film holds no frame; film it again")
-            height, width = _upright(first).shape
-    except RecordingError:
-        raise
-    except Exception as error:  # decoders raise anything on a broken file
-        raise RecordingError(
-            f"{found}: this cannot be read as a film ({type(error).__name__}); copy it from the phone again"
-        ) from error
+    with _read_as("a film", found, "copy it from the phone again"), _opened(found) as container:
+        if not container.streams.video:
+            raise RecordingError(f"{found}: there is no picture in this file; choose the film, not the sound")
+        stream = container.streams.video[0]
+        duration = float(container.duration) / 1e6 if container.duration else float("nan")
+        if duration > LONGEST_FILM:
+            most = f"cut it on the phone to the roll, at most {LONGEST_FILM:.0f} s"
+            raise RecordingError(f"{found}: {duration:.0f} s long; {most}")
+        if stream.width * stream.height > LARGEST_FRAME:
+            raise RecordingError(f"{found}: {stream.width} by {stream.height} pixels is more than can be followed")
+        first = next(container.decode(stream), None)
+        if first is None:
+            raise RecordingError(f"{found}: the film holds no frame; film it again")
+        height, width = _upright(first).shape
     return Clip(path=found, width=width, height=height, duration=duration)
 
 
@@ -191,7 +195,7 @@ def frames(clip: Clip, *, key_only: bool = False) -> Iterator[tuple[float, Grey]
 
     first: float | None = None
     count, last = 0, -1.0
-    with av.open(str(clip.path), options={"protocol_whitelist": "file"}) as container:
+    with _opened(clip.path) as container:
         stream = container.streams.video[0]
         stream.thread_type = "AUTO"
         if key_only:
@@ -206,13 +210,11 @@ def frames(clip: Clip, *, key_only: bool = False) -> Iterator[tuple[float, Grey]
                     continue
                 last = stamp - first
                 if last > LONGEST_FILM:
-                    raise RecordingError(
-                        f"{clip.path}: longer than {LONGEST_FILM:.0f} s; cut it on the phone to the roll"
-                    )
+                    words = f"longer than {LONGEST_FILM:.0f} s"
+                    raise RecordingError(f"{clip.path}: {words}; cut it on the phone to the roll")
                 count += 1
                 yield last, _upright(frame)
-        except av.error.FFmpegError:
-            # a clip cut short in copying still has its first frames
+        except av.error.FFmpegError:  # a clip cut short in copying still has its first frames
             pass
     if count < 2 and not key_only:
         raise RecordingError(f"{clip.path}: fewer than two frames with a time stamp; film it again")

@@ -5,7 +5,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -14,9 +14,6 @@ from golfphys.show import style
 from golfphys.show.markup import escape
 from golfphys.show.plots.planning import short_name
 from golfphys.show.style import Axes
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 FLAG = style.OKABE_ITO["vermilion"]
 
@@ -156,12 +153,10 @@ def _column(plan: Any, name: str) -> dict[str, float]:
 INK, PALE, BAND = "#111111", "#2B2B2B", "#EAF2EC"
 TEN = 9.75  # paces or metres from which a half is neither known nor paced
 MARGIN = 0.055  # margin at each side, share of the width
-
-
 MOST_SPOTS = 4  # greens that one page has room for
 
 
-def draw_carry_sheet(sheet: Any) -> "Figure":
+def draw_carry_sheet(sheet: Any) -> Any:
     """Draw a sheet to carry, what `golfphys.make_carry_sheet` returned, as a page of `PAPER_IN` inches.
 
     A list of up to `MOST_SPOTS` sheets makes one page with a column for each green: what to play there, and how.
@@ -183,7 +178,7 @@ def draw_carry_sheet(sheet: Any) -> "Figure":
     _check_alike(sheets)
     columns = _by_club(sheets[0]) if len(sheets) == 1 else [_of_spot(each) for each in sheets]
     with style.figure_style():
-        page: Figure = style.still_class()(figsize=PAPER_IN, dpi=130)
+        page = style.still_class()(figsize=PAPER_IN, dpi=130)
         FigureCanvasAgg(page)
         # notebooks do not show a figure without axes: these hold nothing
         page.add_axes((0.0, 0.0, 1.0, 1.0)).set_axis_off()
@@ -197,10 +192,7 @@ def draw_carry_sheet(sheet: Any) -> "Figure":
 def _check_alike(sheets: Sequence[Any]) -> None:
     if not 1 <= len(sheets) <= MOST_SPOTS:
         raise ValueError(f"{len(sheets)} sheets are given; expected 1 to {MOST_SPOTS} for one page")
-    if any(
-        (each.unit, each.pace, [*each.table.index]) != (sheets[0].unit, sheets[0].pace, [*sheets[0].table.index])
-        for each in sheets
-    ):
+    if len({(each.unit, each.pace, *each.table.index) for each in sheets}) > 1:
         raise ValueError("sheets differ in unit, pace or distances; expected sheets made alike for one page")
 
 
@@ -215,14 +207,11 @@ class Column:
 
 def _by_club(sheet: Any) -> list[Column]:
     """Return a column for each club; boxed where it is the one to play."""
-    return [
-        Column(
-            heading=short_name(club),
-            cells=[(*_cell(sheet, at, club), sheet.best.loc[at] == club) for at in sheet.table.index],
-            moves=[float(value) for value in sheet.moves.loc[club]],
-        )
-        for club in sheet.clubs
-    ]
+    columns = []
+    for club in sheet.clubs:
+        cells = [(*_cell(sheet, at, club), sheet.best.loc[at] == club) for at in sheet.table.index]
+        columns.append(Column(heading=short_name(club), cells=cells, moves=sheet.moves.loc[club].tolist()))
+    return columns
 
 
 def _of_spot(sheet: Any) -> Column:
@@ -232,7 +221,7 @@ def _of_spot(sheet: Any) -> Column:
         big, small = _cell(sheet, at, club) if club in sheet.clubs else ("", "")
         cells.append((f"{short_name(club)} {big}", small, False))
     played = sheet.moves.loc[[club for club in sheet.clubs if (sheet.best == club).any()]]
-    return Column(heading=sheet.spot, cells=cells, moves=[float(value) for value in played.mean()])
+    return Column(heading=sheet.spot, cells=cells, moves=played.mean().tolist())
 
 
 def _cell(sheet: Any, at: float, club: str) -> tuple[str, str]:
@@ -242,11 +231,8 @@ def _cell(sheet: Any, at: float, club: str) -> tuple[str, str]:
     return f"{whole(land, sheet.unit)}/{whole(run, sheet.unit)}", f"±{whole(give, sheet.unit)}"
 
 
-def save_carry_sheet(sheet: Any, path: "str | Path") -> Path:
-    """Save a sheet to carry, or a list of them, for printing; `path` ends in ``.pdf`` or ``.png``.
-
-    Returns the file written; raises ValueError if it ends otherwise.
-    """
+def save_carry_sheet(sheet: Any, path: str | Path) -> Path:
+    """Save a sheet to carry, or a list of them, for printing, as ``.pdf`` or ``.png``, and return the file written."""
     path = Path(path)
     if path.suffix not in (".pdf", ".png"):
         raise ValueError(f"path is {str(path)!r}; expected a file ending in .pdf or .png")
@@ -254,19 +240,15 @@ def save_carry_sheet(sheet: Any, path: "str | Path") -> Path:
     return path
 
 
-def _head(page: "Figure", sheets: Sequence[Any]) -> float:
+def _head(page: Any, sheets: Sequence[Any]) -> float:
     """Write the heading; return where the table may start."""
-    first = sheets[0]
-    one = len(sheets) == 1
+    first, one = sheets[0], len(sheets) == 1
     title = f"{first.spot}: what to play" if one else "What to play"
     page.text(MARGIN, 0.972, escape(title, "figure"), fontsize=11, fontweight="bold", va="top", color=INK)
     page.text(1 - MARGIN, 0.97, first.made_for.isoformat(), fontsize=8.5, va="top", ha="right", color=INK)
     unit = {"ft": "feet", "m": "metres", "paces": f"paces of {first.pace:.2f} m"}[first.unit]
-    lines = [
-        *(each.green if one else f"{each.spot}: {each.green}" for each in sheets),
-        first.player,
-        f"in {unit}, level: land/run, ± for 9 runs in 10{'; boxed: play this' if one else ''}",
-    ]
+    lines = [*(each.green if one else f"{each.spot}: {each.green}" for each in sheets), first.player]
+    lines.append(f"in {unit}, level: land/run, ± for 9 runs in 10{'; boxed: play this' if one else ''}")
     for number, line in enumerate(lines):
         page.text(MARGIN, 0.940 - 0.019 * number, escape(line, "figure"), fontsize=7, va="top", color=PALE)
     return 0.902 - 0.019 * len(lines)
@@ -278,7 +260,7 @@ def _centres(columns: Sequence[Any]) -> np.ndarray:
     return left + (np.arange(len(columns)) + 0.5) * (right - left) / len(columns)
 
 
-def _rows(page: "Figure", sheets: Sequence[Any], columns: Sequence[Column], top: float) -> float:
+def _rows(page: Any, sheets: Sequence[Any], columns: Sequence[Column], top: float) -> float:
     """Write the table; return where it ends."""
     one, centres = len(sheets) == 1, _centres(columns)
     page.text(MARGIN, top, "ball\nto pin", fontsize=7, va="center", color=INK)
@@ -308,7 +290,7 @@ def _rows(page: "Figure", sheets: Sequence[Any], columns: Sequence[Column], top:
     return y
 
 
-def _rectangle(page: "Figure", corner: tuple[float, float], width: float, height: float, **look: Any) -> None:
+def _rectangle(page: Any, corner: tuple[float, float], width: float, height: float, **look: Any) -> None:
     from matplotlib.patches import Rectangle
 
     page.patches.append(Rectangle(corner, width, height, transform=page.transFigure, **look))
@@ -327,7 +309,7 @@ def _move(value: float, unit: str) -> str:
     return f"{rounded:+g}" if rounded else "0"
 
 
-def _moves(page: "Figure", sheet: Any, columns: Sequence[Column], top: float) -> float:
+def _moves(page: Any, sheet: Any, columns: Sequence[Column], top: float) -> float:
     """Write how far slopes and lies move the landing; return where that ends."""
     y = top - 0.012
     page.text(MARGIN, y, "move the landing by (- nearer):", fontsize=7, va="center", color=PALE)
@@ -340,7 +322,7 @@ def _moves(page: "Figure", sheet: Any, columns: Sequence[Column], top: float) ->
     return y - 0.012
 
 
-def _foot(page: "Figure", sheets: Sequence[Any], top: float) -> None:
+def _foot(page: Any, sheets: Sequence[Any], top: float) -> None:
     cautions = dict.fromkeys(caution for sheet in sheets for caution in sheet.cautions)
     lines = [escape(line, "figure") for caution in cautions for line in textwrap.wrap(caution, 66)]
     for number, line in enumerate(lines):
