@@ -3,6 +3,7 @@
 # ruff: noqa: I001  # several lines for a module with many names
 import io
 import tempfile
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from functools import lru_cache, partial
 from pathlib import Path
@@ -29,7 +30,7 @@ from golfphys.show.style import CYCLE, LengthUnit
 NOT_IN_DEMO = "Make a course of your own on the start page to keep this; the demonstration stays as it is."
 
 
-class PhoneForm(Displayed):
+class PhoneForm(Displayed, ABC):
     """What both forms do: keep the file that was chosen with the course, and open it."""
 
     course: Chosen
@@ -47,9 +48,9 @@ class PhoneForm(Displayed):
             return
         self.open(path)
 
+    @abstractmethod
     def open(self, path: str | Path) -> None:
         """Read the file."""
-        raise NotImplementedError
 
     def _spot(self) -> Any:
         first = next(iter(self.course.spots), "") if self.course.sheets else ""

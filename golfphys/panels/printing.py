@@ -22,8 +22,8 @@ from golfphys.panels import settings
 from golfphys.panels.course import Chosen, working
 from golfphys.panels.exchange import plain_name, results_folder
 from golfphys.panels.forms import DATES
-from golfphys.panels.panel import LOOK, Displayed, Panel, alert, busy, button, length, new_figure, picture, reason
-from golfphys.panels.panel import row, status
+from golfphys.panels.panel import LOOK, Displayed, Panel, alert, busy, button, length, new_figure, picture, pressed
+from golfphys.panels.panel import reason, row, status
 from golfphys.panels.planning import position_of
 from golfphys.planning import ChipPlan, make_carry_sheet, plan_chip
 from golfphys.sheets import template_columns
@@ -249,6 +249,10 @@ class Situation:
     uphill_deg: float = 0.0
     above_deg: float = 0.0
 
+    def words(self, unit: str) -> str:
+        """Say which chip it is, lengths in `unit`."""
+        return f"{self.name}: {self.lie}, {self.spot}, pin at {length(self.to_pin, unit, 0)}"
+
 
 WORDS = ("name", "spot", "lie")
 KINDS: dict[str, Any] = {name: str if name in WORDS else float for name in Situation.__dataclass_fields__}
@@ -271,8 +275,8 @@ class KeptPlans(Printer):
         self.message, self.list = ipywidgets.HTML(), ipywidgets.HTML()
         changing = row(self.name, self.keep, self.drop, self.print)
         self.widget = ipywidgets.VBox([panel.widget, changing, self.list, self.message])
-        self.keep.on_click(lambda _button: self._guarded(self.add))
-        self.drop.on_click(lambda _button: self._guarded(lambda: self._store(self.situations[:-1])))
+        for item, work in ((self.keep, self.add), (self.drop, lambda: self._store(self.situations[:-1]))):
+            item.on_click(lambda _, work=work: pressed(self.keep, self.message, work, "It could not be kept"))
         self.print.on_click(lambda _button: self.write())
         self._say()
 
@@ -304,8 +308,8 @@ class KeptPlans(Printer):
             ax.set_axis_off()
         for words, ax, (situation, planned) in zip(axes[::2], axes[1::2], plans, strict=False):
             own = [sentence for sentence in planned.said(unit)[1] if cautions[sentence] == 1]
-            head = f"{situation.name}: {situation.lie}, {situation.spot}, pin at {length(situation.to_pin, unit, 0)}"
-            blocks = [(head, 12, "bold"), *((choice.sentence(unit), 10, "normal") for choice in planned.answer.choices)]
+            head = (situation.words(unit), 12, "bold")
+            blocks = [head, *((choice.sentence(unit), 10, "normal") for choice in planned.answer.choices)]
             blocks += [(planned.answer.sure_words, 8, "normal"), (" ".join(own), 7, "normal")]
             _write(words, blocks)
             ax.set_axis_on()
@@ -316,17 +320,9 @@ class KeptPlans(Printer):
         shared = " ".join(sentence for sentence, times in cautions.items() if times > 1)
         figure.supxlabel(_wrapped(f"{shared} {RULES}".strip(), 7), fontsize=7, parse_math=False)
 
-    def _guarded(self, work: Callable[[], None]) -> None:
-        with busy(self.keep, self.message, "The panel"):
-            work()
-
     def _store(self, situations: list[Situation]) -> None:
         table = pd.DataFrame(map(asdict, situations), columns=list(KINDS))
-        try:
-            settings.write_whole(self.path, table.to_csv(index=False, lineterminator="\n").encode())
-        except OSError as problem:
-            self.message.value = alert(f"It could not be kept: {reason(problem)}.")
-            return
+        settings.write_whole(self.path, table.to_csv(index=False, lineterminator="\n").encode())
         self.situations, self.message.value = situations, ""
         self._say()
 
@@ -339,11 +335,7 @@ class KeptPlans(Printer):
             return []
 
     def _say(self) -> None:
-        unit = self.course.unit
-        items = "".join(
-            f"<li>{escape(item.name)}: {escape(f'{item.lie}, {item.spot}')}, pin at {length(item.to_pin, unit, 0)}</li>"
-            for item in self.situations
-        )
+        items = "".join(f"<li>{escape(item.words(self.course.unit))}</li>" for item in self.situations)
         self.list.value = f"<ol>{items}</ol>" if items else status("No plan is kept yet.")
         self.drop.disabled = self.print.disabled = not self.situations
 
