@@ -1,10 +1,9 @@
 """Many shots at a time on one plane each, in still air: each phase of the shot is a short loop over a block's lanes.
 
 Written so that the compiler can work on several lanes at once: a block's numbers live in one flat array, row after row
-of `WIDTH` lanes, so that every row is a known distance from every other; a phase is straight-line code; and the one
-look-up that cannot be done in step, that of the coefficients, has a loop of its own. What happens in a lane depends on
-its own shot alone, and is operation by operation what `golfphys.physics.playing` does with it: the same numbers to the
-last digit.
+of `WIDTH` lanes; a phase is straight-line code; and the one look-up, that of the coefficients, has a loop of its own.
+What happens in a lane depends on its own shot alone, and is operation by operation what `golfphys.physics.playing` does
+with it: the same numbers to the last digit.
 """
 
 import math
@@ -17,38 +16,33 @@ from golfphys.formulas.turf import linear_bounce
 from golfphys.physics import rows as c
 from golfphys.physics.bounce import as_kept, rigid_bounce, settle_take_off
 from golfphys.physics.flight import table_coefficients, through_air
-from golfphys.physics.flying import BRISK, MAX_PASSES, NEAR_GROUND, SHORT_HOP
-from golfphys.physics.flying import MOST_PLANNED as MAX_STEPS
+from golfphys.physics.flying import BRISK, MAX_PASSES, MOST_PLANNED, NEAR_GROUND, SHORT_HOP, time_left
 from golfphys.physics.playing import MAX_BOUNCES, bump_of, come_to_rest, land, normal_of, set_off, valid
 from golfphys.physics.rows import INVALID, STILL_BOUNCING, STOPPED
 
 WIDTH = 128
 """Lanes of a block: its rows stay in the nearest cache."""
-ORDERS = 64
-"""Numbers of steps that the sorting of shots tells apart."""
 
 # rows of a block: what a lane carries from hop to hop, its hop, slopes and their sums, the air it meets, its world,
 # and how it came down
-X, Y, Z, VX, VY, VZ, SPIN, AX, AY, AZ, CLOCK, SHOT, SLOT, BOUNCES = range(0 * WIDTH, 14 * WIDTH, WIDTH)
+X, Y, VX, VY, VZ, CLOCK, BOUNCES, Z, SPIN, AX, AY, AZ, SHOT, SLOT = range(0 * WIDTH, 14 * WIDTH, WIDTH)
 TIME, STEPS, H, TOP, BAD, LEFT = range(14 * WIDTH, 20 * WIDTH, WIDTH)
 KX, KY, KZ, KW, SX, SY, SZ, TX, TY, TZ = range(20 * WIDTH, 30 * WIDTH, WIDTH)
 PX, PY, PZ, LAST_H, UX, UY, UZ, AIRSPEED, REYNOLDS, SHARE, DRAG, LIFT = range(30 * WIDTH, 42 * WIDTH, WIDTH)
 GX, GY, GZ, WX, WY, WZ, RATE, DRAG_SHARE, LIFT_SHARE = range(42 * WIDTH, 51 * WIDTH, WIDTH)
-TURF_0, TURF_1, TURF_2, TURF_3, TURF_4, TURF_5, TURF_6, TURF_7, TURF_8, SKID_FRICTION, HOP_LOSS = range(
-    51 * WIDTH, 62 * WIDTH, WIDTH
-)
-END_X, END_Y, END_VX, END_VY, END_SX, END_SY, END_CLOCK, END_BOUNCES, END_STATUS, END_VZ, END_SZ = range(
-    62 * WIDTH, 73 * WIDTH, WIDTH
-)
+TURF_0, TURF_1, TURF_2, TURF_3, TURF_4, TURF_5, TURF_6, TURF_7, TURF_8 = range(51 * WIDTH, 60 * WIDTH, WIDTH)
+HOP_LOSS = 61 * WIDTH  # the turf's row up to here
+END_X, END_Y, END_VX, END_VY, END_VZ, END_CLOCK, END_BOUNCES = range(62 * WIDTH, 69 * WIDTH, WIDTH)
+END_SX, END_SY, END_SZ, END_STATUS = range(69 * WIDTH, 73 * WIDTH, WIDTH)
 NX, NY, NZ, PATCH, BY_ANGLE, BY_SPEED = range(73 * WIDTH, 79 * WIDTH, WIDTH)
 ROWS = 79 * WIDTH
-STATE_ROWS = 14
-"""The first rows: what a lane carries from one hop to the next."""
+STATE_ROWS, ENDING_ROWS = 14 * WIDTH, 7 * WIDTH
+"""The first rows: what a lane carries from one hop to the next, and of that what the end has as well."""
 
 
 @kernel
-def meet_air(b: Any, m: int, part: float, radius: float) -> None:
-    """Airspeed, Reynolds number and spin share a `part` of the step ahead along the slopes held."""
+def meet_air(b: Any, m: int, part: float, radius: float, table: Any) -> None:
+    """Airspeed, Reynolds number, spin share and coefficients a `part` of the step ahead along the slopes held."""
     for k in range(m):
         h = part * b[H + k]
         velocity = (b[VX + k] + h * b[KX + k], b[VY + k] + h * b[KY + k], b[VZ + k] + h * b[KZ + k])
@@ -56,10 +50,6 @@ def meet_air(b: Any, m: int, part: float, radius: float) -> None:
         met = through_air(velocity, b[SPIN + k] + h * b[KW + k], wind, radius, b[RATE + k])
         b[UX + k], b[UY + k], b[UZ + k], b[AIRSPEED + k], b[REYNOLDS + k], b[SHARE + k] = met
 
-
-@kernel
-def look_up(b: Any, m: int, table: Any) -> None:
-    """Coefficients of drag and lift."""
     for k in range(m):
         b[DRAG + k], b[LIFT + k] = table_coefficients(b[REYNOLDS + k], b[SHARE + k], table)
 
@@ -134,17 +124,13 @@ def finish_step(b: Any, m: int) -> None:
 @kernel
 def step(b: Any, m: int, table: Any, radius: float, decay: float) -> None:
     """One Runge-Kutta step of the length held in each lane; length 0 leaves a lane as it is."""
-    meet_air(b, m, 0.0, radius)
-    look_up(b, m, table)
+    meet_air(b, m, 0.0, radius, table)
     first_slopes(b, m, radius, decay)
-    meet_air(b, m, 0.5, radius)
-    look_up(b, m, table)
+    meet_air(b, m, 0.5, radius, table)
     middle_slopes(b, m, radius, decay)
-    meet_air(b, m, 0.5, radius)
-    look_up(b, m, table)
+    meet_air(b, m, 0.5, radius, table)
     middle_slopes(b, m, radius, decay)
-    meet_air(b, m, 1.0, radius)
-    look_up(b, m, table)
+    meet_air(b, m, 1.0, radius, table)
     finish_step(b, m)
 
 
@@ -163,8 +149,7 @@ def plan_hops(b: Any, m: int, table: Any, radius: float, decay: float, time_step
     for k in range(m):
         b[H + k] = 0.5 * max(0.0, -2.0 * b[VZ + k] / b[GZ + k])
         b[KX + k], b[KY + k], b[KZ + k], b[KW + k] = b[GX + k], b[GY + k], b[GZ + k], 0.0
-    meet_air(b, m, 1.0, radius)
-    look_up(b, m, table)
+    meet_air(b, m, 1.0, radius, table)
     for k in range(m):
         x, y, z = accelerate(b, k)
         rise = b[VZ + k]
@@ -186,7 +171,7 @@ def plan_hops(b: Any, m: int, table: Any, radius: float, decay: float, time_step
         b[TIME + k] = time
         b[STEPS + k] = 0.0 if short else steps
         b[BAD + k] = 0.0
-    return int(min(greatest(b, m, STEPS), MAX_STEPS + 1.0))
+    return int(min(greatest(b, m, STEPS), MOST_PLANNED + 1.0))
 
 
 @kernel
@@ -209,8 +194,7 @@ def close_landing(b: Any, m: int, table: Any, radius: float, decay: float) -> No
     for _ in range(MAX_PASSES):
         for k in range(m):
             b[H + k] = 0.0
-        meet_air(b, m, 0.0, radius)
-        look_up(b, m, table)
+        meet_air(b, m, 0.0, radius, table)
         for k in range(m):
             x, y, z = accelerate(b, k)
             gap, rise = b[Z + k], b[VZ + k]
@@ -220,11 +204,7 @@ def close_landing(b: Any, m: int, table: Any, radius: float, decay: float) -> No
             jx = per * (x - b[PX + k]) if stepped else 0.0
             jy = per * (y - b[PY + k]) if stepped else 0.0
             jz = per * (z - b[PZ + k]) if stepped else 0.0
-            root = math.sqrt(max(0.0, rise * rise - 2.0 * z * gap))
-            left = 2.0 * gap / max(1e-9, root - rise)
-            # one turn of Newton's method takes the parabola's root to the cubic's
-            miss = gap + left * (rise + left * (0.5 * z + left * jz / 6.0))
-            left -= miss / min(-1e-9, rise + left * (z + 0.5 * left * jz))
+            left = time_left(rise, z, jz, gap)
             left = min(0.25, max(-0.25, left)) if stepped and b[BAD + k] == 0.0 else 0.0
             near = abs(left) < NEAR_GROUND
             t = left if near else 0.0
@@ -242,7 +222,7 @@ def close_landing(b: Any, m: int, table: Any, radius: float, decay: float) -> No
             break
         step(b, m, table, radius, decay)
     for k in range(m):
-        b[BAD + k] = 0.0 if b[BAD + k] == 2.0 and b[STEPS + k] <= MAX_STEPS and b[VZ + k] <= 0.0 else 1.0
+        b[BAD + k] = 0.0 if b[BAD + k] == 2.0 and b[STEPS + k] <= MOST_PLANNED and b[VZ + k] <= 0.0 else 1.0
 
 
 @kernel
@@ -322,33 +302,38 @@ def keep_flying(b: Any, m: int) -> int:
     for k in range(m):
         if b[BAD + k] == 0.0 and b[LEFT + k] > 0.0:
             if kept < k:
-                for row in range(STATE_ROWS):
-                    b[row * WIDTH + kept] = b[row * WIDTH + k]
+                for row in range(0, STATE_ROWS, WIDTH):
+                    b[row + kept] = b[row + k]
             b[BOUNCES + kept] += 1.0
             kept += 1
         else:
             s = int(b[SLOT + k])
-            b[END_X + s], b[END_Y + s], b[END_VX + s], b[END_VY + s] = b[X + k], b[Y + k], b[VX + k], b[VY + k]
-            b[END_SX + s], b[END_SY + s] = b[TX + k], b[TY + k]
-            b[END_VZ + s], b[END_SZ + s] = b[VZ + k], b[TZ + k]
-            b[END_CLOCK + s], b[END_BOUNCES + s] = b[CLOCK + k], b[BOUNCES + k]
+            for row in range(0, ENDING_ROWS, WIDTH):
+                b[END_X + row + s] = b[row + k]
+            b[END_SX + s], b[END_SY + s], b[END_SZ + s] = b[TX + k], b[TY + k], b[TZ + k]
             b[END_STATUS + s] = STOPPED if b[BAD + k] == 0.0 else STILL_BOUNCING
     return kept
 
 
 @kernel
-def note_hops(b: Any, m: int, out: Any) -> None:
-    """Write where and when the first hop of every lane came down."""
+def note_landings(b: Any, m: int, hop: int, frames: Any, ground_step: int, gravity: float, out: Any) -> None:
+    """Write where every lane first landed, or where and when its first hop came down."""
     for k in range(m):
         i = int(b[SHOT + k])
-        out[i, c.HOP_X], out[i, c.HOP_Y], out[i, c.HOP_TIME] = b[X + k], b[Y + k], b[CLOCK + k]
+        row, clock, spin = out[i], b[CLOCK + k], b[SPIN + k]
+        if hop == 0:
+            state = (b[X + k], b[Y + k], b[Z + k], b[VX + k], b[VY + k], b[VZ + k], spin)
+            frame, apex = frames[i * ground_step], b[TOP + k] / gravity
+            land(row, b[X + k], state, spin * b[AX + k], spin * b[AY + k], frame, clock, apex)
+        else:
+            row[c.HOP_X], row[c.HOP_Y], row[c.HOP_TIME] = b[X + k], b[Y + k], clock
 
 
 @kernel
 def take_off(b: Any, shots: Any, launches: Any, ground: Any) -> int:
     """Put every valid shot into a lane, and return how many they are."""
     frames, strips, airs, ground_step, air_step = ground
-    flying = 0
+    j = 0
     for k in range(shots.shape[0]):
         i = shots[k]
         g = i * ground_step
@@ -357,13 +342,12 @@ def take_off(b: Any, shots: Any, launches: Any, ground: Any) -> int:
             vx, vy, vz, sx, sy, sz = set_off(launches[i], frames[g])
             spin = math.sqrt(sx * sx + sy * sy + sz * sz)
             per = 1.0 / max(spin, 1e-12)
-            j = flying
             b[X + j] = b[Y + j] = b[Z + j] = b[CLOCK + j] = b[BOUNCES + j] = 0.0
             b[VX + j], b[VY + j], b[VZ + j], b[SPIN + j] = vx, vy, vz, spin
             b[AX + j], b[AY + j], b[AZ + j] = sx * per, sy * per, sz * per
             b[SHOT + j], b[SLOT + j] = i, k
-            flying += 1
-    return flying
+            j += 1
+    return j
 
 
 @kernel
@@ -377,29 +361,18 @@ def play_block(b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball:
     bumps = (launches.shape[1] - c.LAUNCH_COLUMNS) // c.CHANCE
     frames, strips, _, ground_step, air_step = ground
     radius, inertia, gravity, decay = ball
-    m = shots.shape[0]
     flying = take_off(b, shots, launches, ground)
-    varied = ground_step + air_step > 0
-    hold_world(b, flying, ground, gravity)
-    family = strips[0, 0, c.TURF]
+    varied, family = ground_step + air_step > 0, strips[0, 0, c.TURF]
     for hop in range(MAX_BOUNCES):
         if flying == 0:
             break
-        if hop > 0 and varied:
+        if hop == 0 or varied:
             hold_world(b, flying, ground, gravity)
         fly_lanes(b, flying, table, radius, decay, time_step)
-        if hop == 0:
-            for k in range(flying):
-                i = int(b[SHOT + k])
-                g = i * ground_step
-                spin = b[SPIN + k]
-                state = (b[X + k], b[Y + k], b[Z + k], b[VX + k], b[VY + k], b[VZ + k], spin)
-                clock, apex = b[CLOCK + k], b[TOP + k] / gravity
-                land(out[i], b[X + k], state, spin * b[AX + k], spin * b[AY + k], frames[g], clock, apex)
-            if hops == 0:
-                break
-        elif hop == 1:
-            note_hops(b, flying, out)
+        if hop < 2:
+            note_landings(b, flying, hop, frames, ground_step, gravity, out)
+        if hops == 0:
+            break
         if hop <= bumps:
             hold_normals(b, flying, launches, ground, hop)
         bounce_lanes(b, flying, family, (radius, inertia), hop <= bumps)
@@ -408,7 +381,7 @@ def play_block(b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball:
         landed = hops == 0 and b[BAD + k] == 0.0
         b[END_STATUS + int(b[SLOT + k])] = STOPPED if landed else STILL_BOUNCING
     world = (gravity, inertia, 0.0, 0.0, 0.0)
-    for k in range(m):
+    for k in range(shots.shape[0]):
         i = shots[k]
         g = i * ground_step
         counts[i, c.BOUNCES], counts[i, c.STATUS], counts[i, c.HOLED] = 0, int(b[END_STATUS + k]), 0
@@ -420,38 +393,14 @@ def play_block(b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball:
             come_to_rest(place, motion, (0.0, 0.0), radius, where, None, (out[i], counts[i]), note)
 
 
-@kernel
-def in_order(launches: Any, airs: Any, air_step: int, time_step: float, order: Any) -> None:
-    """Number the shots so that those whose flight takes like numbers of steps come together (a counting sort)."""
-    starts, places = order[1, : ORDERS + 1], order[2]
-    starts[:] = 0
-    for i in range(launches.shape[0]):
-        speed, angle = launches[i, c.SPEED], launches[i, c.ANGLE]
-        brisk = 4.0 if speed * airs[i * air_step, c.REYNOLDS_RATE] > BRISK else 1.0
-        expected = 0.2 * speed * angle * (1.0 - angle * angle / 6.0) * brisk / time_step
-        places[i] = int(expected) if 0.0 < expected < ORDERS - 1.0 else 0
-        starts[places[i] + 1] += 1
-    for place in range(ORDERS):
-        starts[place + 1] += starts[place]
-    for i in range(launches.shape[0]):
-        order[0, starts[places[i]]] = i
-        starts[places[i]] += 1
-
-
 def _loop_for(stamp: int) -> Callable[..., int]:
     def loop(launches: Any, ground: Any, table: Any, ball: Any, limits: Any, room: Any, result: Any) -> int:
         frames, strips, airs = ground
-        block, order = room
-        out = result[0]
-        total = launches.shape[0]
+        (block, order), total = room, launches.shape[0]
         ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
-        for i in range(total):
-            for column in range(out.shape[1]):
-                out[i, column] = math.nan
-        in_order(launches, airs, air_step, limits[0], order)
         grounds = (frames, strips, airs, ground_step, air_step)
         for base in range(0, total, WIDTH):
-            shots = order[0, base : min(base + WIDTH, total)]
+            shots = order[base : min(base + WIDTH, total)]
             play_block(block, shots, launches, grounds, table, ball, limits, result)
         return stamp
 
@@ -459,4 +408,5 @@ def _loop_for(stamp: int) -> Callable[..., int]:
 
 
 lanes_loop = kept(_loop_for)
-"""Gives the compiled loop over lanes; what a block leaves unfinished keeps the status STILL_BOUNCING."""
+"""Gives the compiled loop over lanes, which plays shots in the order given: those whose flights take like numbers of
+steps together. What a block leaves unfinished keeps the status STILL_BOUNCING."""

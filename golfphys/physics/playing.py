@@ -231,8 +231,6 @@ def _loop_for(stamp: int) -> Callable[..., int]:
         out, counts = result
         ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
         for i in range(launches.shape[0]):
-            for column in range(out.shape[1]):
-                out[i, column] = math.nan
             where = (frames[i * ground_step], strips[i * ground_step], airs[i * air_step])
             chip(launches[i], where, survey, table, ball, limits, (out[i], counts[i]), path)
         return stamp

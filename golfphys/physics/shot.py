@@ -2,7 +2,6 @@
 
 import math
 import os
-from collections.abc import Iterator
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -16,8 +15,9 @@ from golfphys.core.broadcasting import in_threads, numbers, plain, require_kinds
 from golfphys.physics import rows as c
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Aerodynamics, Air
+from golfphys.physics.flying import BRISK
 from golfphys.physics.green import Green, Ground
-from golfphys.physics.lanes import ORDERS, ROWS, lanes_loop
+from golfphys.physics.lanes import ROWS, lanes_loop
 from golfphys.physics.playing import MAX_BOUNCES, loop
 from golfphys.physics.rows import Status, air_rows, ground_rows, shapes_of
 
@@ -28,8 +28,8 @@ CHUNK, LEAST_CHUNK = 8192, 1024
 worth a thread."""
 TIME_STEP = 0.25
 """Greatest time step of the flight in s."""
-FEW = 64
-"""Shots from which on a batch goes through lanes."""
+FEW, MOST_STEPS = 64, 63
+"""Shots from which on a batch goes through lanes, and steps of a flight that their order tells apart."""
 BUMPS = 3
 """Landings that meet a local slope where `bumps` is a seed; what comes after them hardly hops."""
 PATH_ROWS = 4000
@@ -128,26 +128,32 @@ class Batch:
         still = not np.any(self.airs[:, [c.WIND_X, c.WIND_Y]])
         return plain and still and self.size >= FEW and self.hops in (0, MAX_BOUNCES) and not len(self.path)
 
+    @property
+    def in_order(self) -> NDArray[np.int64]:
+        """Numbers of the shots, those whose flight takes like numbers of steps together."""
+        speed, angle = self.launches[:, c.SPEED], self.launches[:, c.ANGLE]
+        with np.errstate(invalid="ignore", over="ignore"):
+            brisk = np.where(speed * self.airs[:, c.REYNOLDS_RATE] > BRISK, 4.0, 1.0)
+            steps = np.nan_to_num(0.2 * speed * angle * (1.0 - angle * angle / 6.0) * brisk / self.time_step)
+        return np.argsort(np.clip(steps, 0.0, MOST_STEPS).astype(np.uint8), kind="stable")
+
     def part(self, start: int, stop: int) -> "Batch":
         """Return a part of the batch that stands alone."""
 
         def cut(rows: FloatArray) -> FloatArray:
             return rows.copy() if len(rows) == 1 else np.ascontiguousarray(rows[start:stop])
 
+        frames, strips, airs = map(cut, (self.frames, self.strips, self.airs))
         launches = np.ascontiguousarray(self.launches[start:stop])
-        return replace(
-            *(self,),
-            **{"shape": (stop - start,), "launches": launches, "frames": cut(self.frames)},
-            **{"strips": cut(self.strips), "airs": cut(self.airs)},
-        )
+        return replace(self, shape=(stop - start,), launches=launches, frames=frames, strips=strips, airs=airs)
 
     @uncollected()
     def play(self) -> tuple[FloatArray, NDArray[np.int64]]:
         """Play all shots here and now: a row of numbers for each, and its hops, status and whether it dropped."""
-        out, counts = np.empty((self.size, len(c.RESULTS))), np.zeros((self.size, 3), dtype=np.int64)
+        out, counts = np.full((self.size, len(c.RESULTS)), np.nan), np.zeros((self.size, 3), dtype=np.int64)
         ground, limits = (self.frames, self.strips, self.airs), (self.time_step, self.hops)
         if self.in_lanes:
-            room = (np.zeros(ROWS), np.zeros((3, max(self.size, ORDERS + 1)), dtype=np.int64))
+            room = (np.zeros(ROWS), self.in_order)
             lanes_loop()(self.launches, ground, self.table, self.ball, limits, room, (out, counts, self.path))
             for i in np.flatnonzero(counts[:, c.STATUS] == Status.STILL_BOUNCING).tolist():
                 # the few that no plan of steps brings down
@@ -263,7 +269,7 @@ def play_all(batch: Batch, executor: Executor | None = None) -> Shots:
     length = CHUNK if executor else min(CHUNK, max(LEAST_CHUNK, math.ceil(batch.size / threads)))
     if executor is None and batch.size <= length:
         return named(batch.shape, *batch.play())
-    chunks = (batch.part(*cut) for cut in cuts(batch.size, length))
+    chunks = (batch.part(start, min(start + length, batch.size)) for start in range(0, batch.size, length))
     if executor is not None:
         parts = list(executor.map(Batch.play, list(chunks)))
     else:
@@ -272,12 +278,6 @@ def play_all(batch: Batch, executor: Executor | None = None) -> Shots:
     if not parts:
         return named(batch.shape, *batch.play())
     return named(batch.shape, *(np.concatenate(rows) for rows in zip(*parts, strict=True)))
-
-
-def cuts(size: int, length: int) -> Iterator[tuple[int, int]]:
-    """Cut `size` shots into chunks of a length."""
-    for start in range(0, size, length):
-        yield start, min(start + length, size)
 
 
 def named(shape: tuple[int, ...], out: FloatArray, counts: NDArray[np.int64]) -> Shots:
