@@ -12,7 +12,7 @@ from scipy.interpolate import PchipInterpolator
 
 from golfphys import Green, Launch, constants, simulate
 from golfphys.formulas.flight import launch_of_motion, motion_of_launch, vacuum_carry
-from golfphys.physics.flight import Aerodynamics, Air, airspeed_of_reynolds, monotone_cubic, table_coefficients
+from golfphys.physics.flight import Aerodynamics, Air, monotone_cubic, table_coefficients
 
 GREEN = Green.from_stimp(10.0)
 STILL = Aerodynamics(drag_scale=0.0, lift_scale=0.0)
@@ -34,8 +34,6 @@ def test_bad_tables_are_named() -> None:
         Aerodynamics(drag=((0.5, 0.5),))
     with pytest.raises(ValueError, match="spin_decay"):
         Aerodynamics(spin_decay=1.0)
-    with pytest.raises(ValueError, match="reynolds is"):
-        airspeed_of_reynolds(-1.0)
 
 
 def test_tables_pass_through_their_nodes() -> None:

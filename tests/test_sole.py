@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from golfphys import BAG, LIES, Ball, Delivery
 from golfphys.formulas.sole import bounce_left, carried_edge, ploughed, sole_room, struck_normal
 from golfphys.formulas.sole import low_point_window as formula
-from golfphys.physics.sole import attack_from_low_point, low_point_window
+from golfphys.physics.sole import low_point_window
 
 WEDGE = BAG["sand wedge"]
 RADIUS = Ball().radius
@@ -29,12 +29,8 @@ def test_bounce_is_the_angle_of_the_turned_sole(bounce: float, lean: float, open
 
 
 def test_attack_and_low_point() -> None:
-    assert math.isclose(attack_from_low_point(0.1, arc_radius=1.5), -math.asin(0.1 / 1.5))
-    assert attack_from_low_point(0.0) == 0.0
     window = low_point_window(WEDGE, Delivery(speed=8.0, attack=-0.08), LIES["fairway"], arc_radius=1.5)
     assert math.isclose(window.low_point, 1.5 * math.sin(0.08), rel_tol=1e-12)
-    with pytest.raises(ValueError, match="low_point is 2"):
-        attack_from_low_point(2.0)
     with pytest.raises(ValueError, match="arc_radius"):
         low_point_window(WEDGE, Delivery(speed=8.0), LIES["tight"], arc_radius=-1.0)
 

@@ -36,9 +36,7 @@ import sympy
 from golfphys.derivations.strike import face_opening, leaned, lie_angle, opened, shaft_lean
 from golfphys.derivations.writer import Formula, sourced, symbol, vector
 
-bounce_angle, effective_bounce, sole_width = (
-    symbol(name) for name in ("bounce_angle", "effective_bounce", "sole_width")
-)
+bounce_angle, effective_bounce, sole_width = map(symbol, ("bounce_angle", "effective_bounce", "sole_width"))
 low_point, arc_radius, attack = symbol("low_point"), symbol("arc_radius"), symbol("attack")
 low_point_error, height_error = symbol("low_point_error"), symbol("height_error")
 give, ball_height, radius = symbol("give"), symbol("ball_height"), symbol("radius")
@@ -54,8 +52,6 @@ PLOUGH = "turf set moving in proportion to the area ploughed; this project's"
 # normal of the sole, turned as the face is; the sole's slope along the path (x) is -n_x/n_z, positive rising forward
 sole_normal = leaned(opened(sympy.Matrix([-sympy.sin(bounce_angle), 0, sympy.cos(bounce_angle)])))
 bounce_there = sympy.atan2(-sole_normal[0], sole_normal[2])
-
-attack_there = -sympy.asin(low_point / arc_radius)
 
 # the arc: what an error of the low point does to the height at the ball
 arc = (x - low_point) ** 2 / (2 * arc_radius)
@@ -93,12 +89,6 @@ FORMULAS = sourced(
         arguments=(bounce_angle, shaft_lean, face_opening, lie_angle),
         returns=bounce_there,
         summary="Effective bounce angle in rad: that of the sole along the path of the club, as delivered.",
-    ),
-    Formula(
-        name="attack_of_low_point",
-        arguments=(low_point, arc_radius),
-        returns=attack_there,
-        summary="Angle of attack in rad of an arc whose lowest point lies `low_point` ahead of the ball.",
     ),
     Formula(
         name="low_point_of_attack",

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/sole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 1a433bdef252c415.
+sympy 1.14.0, derivation sha256 5709021278c5d5c7.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -18,11 +18,6 @@ def bounce_left(bounce_angle: float, shaft_lean: float, face_opening: float, lie
     t6 = math.sin(shaft_lean)
     t7 = -t1*t4 + t2*t3 + t3*(1 - t2)*(math.sin(lie_angle)*math.sin(lie_angle))
     return math.atan2(-t0*t5 - t6*t7, t0*t7 - t5*t6)
-
-
-def attack_of_low_point(low_point: float, arc_radius: float) -> float:
-    """Angle of attack in rad of an arc whose lowest point lies `low_point` ahead of the ball. Model: geometry of a rigid sole on a circular arc; this project's."""
-    return -math.asin(low_point/arc_radius)
 
 
 def low_point_of_attack(attack: float, arc_radius: float) -> float:

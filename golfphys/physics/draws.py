@@ -14,29 +14,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core.broadcasting import require_kinds
+from golfphys.physics import usual
 from golfphys.physics.club import BAG, LIES, Club, Lie, Player
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Turf
-from golfphys.physics.usual import (
-    AROUND,
-    LEVELS,
-    LOCAL_SLOPE,
-    OPTIONS,
-    TOUR_PLAYER,
-    UNEVENNESS_SPREAD,
-    Grass,
-    Level,
-    Normals,
-    Option,
-    drawn_club,
-    drawn_green,
-    drawn_lie,
-    drawn_linear_turf,
-    drawn_options,
-    drawn_player,
-    drawn_turf,
-    uneven,
-)
+from golfphys.physics.usual import AROUND, LEVELS, OPTIONS, TOUR_PLAYER, Grass, Level, Option
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int_]
@@ -92,7 +74,6 @@ class Draws:
     """Draws of green, player, lies, clubs and air that belong together.
 
     Every number in it may be an array of shape (n,); what is a plain number is the same in all draws.
-
     Raises a ValueError if arrays differ in length or hold a value that is not finite.
 
     Parameters
@@ -104,12 +85,10 @@ class Draws:
     aerodynamics : Aerodynamics, its scales may be arrays
     around : mapping of str to Grass, what lies around the green, by name: collar, fringe, fairway, rough
     logged : Logged, what was measured
-    other_turf : Turf, LinearTurf or None
-        Turf of the other law of the bounce, where the measurements do not tell the law.
+    other_turf : Turf, LinearTurf or None, of the other law of the bounce, where the measurements do not tell the law
     other : ndarray of bool, which draws take `other_turf`
     local_slope : float or ndarray, standard deviation of the slope that a ball meets at one landing, rise over run
-    options : mapping of str to Option
-        Her ways to deliver a club, by name; as they are usually played where the player is stated.
+    options : mapping of str to Option, her ways to deliver a club, by name; as usually played of a player stated
 
     Examples
     --------
@@ -145,22 +124,23 @@ class Draws:
     def __len__(self) -> int:
         return self._size
 
+    def _each(self, change: Callable[[NDArray[Any]], Any]) -> "Draws":
+        changed: Draws = _mapped(self, change)
+        return changed
+
     def at(self, each: Whole) -> "Draws":
         """Return the draws that `each` names, in that order; repeated as often as named."""
         size = len(self)
-        picked: Draws = _mapped(self, lambda values: values[each] if values.size == size else values)
-        return picked
+        return self._each(lambda values: values[each] if values.size == size else values)
 
     def one(self, number: int) -> "Draws":
         """Return one of the draws, of plain numbers."""
-        single: Draws = _mapped(self, lambda values: values[number].item())
-        return single
+        return self._each(lambda values: values[number].item())
 
     def column(self, dimensions: int) -> "Draws":
         """Return the same draws along the first of some dimensions, to broadcast against arrays of shape (n, ...)."""
         shape = (-1, *(1,) * (dimensions - 1))
-        standing: Draws = _mapped(self, lambda values: values.reshape(shape))
-        return standing
+        return self._each(lambda values: values.reshape(shape))
 
     def few(self, n: int) -> "Draws":
         """Return `n` of the draws, evenly spaced; all if there are no more."""
@@ -170,7 +150,7 @@ class Draws:
     def median(self) -> "Draws":
         """Return one draw of the medians; slope and grain are averaged as vectors."""
         certain = replace(self, other=False, other_turf=None)
-        middle: Draws = _mapped(certain, lambda values: float(np.median(values)))
+        middle = certain._each(lambda values: float(np.median(values)))
         green = self.green
         grade, fall = _mean_vector(green.grade, green.fall_direction)
         grain, leaning = _mean_vector(green.resistance.grain, green.resistance.grain_direction)
@@ -242,14 +222,9 @@ def stated(
     1
     """
     surroundings = around if around is not None else {name: kind.medians(green.turf) for name, kind in AROUND.items()}
+    known = Logged(stated=("green", "turf", "player", "lie"))
     return Draws(
-        green=green,
-        player=player,
-        lies=lies,
-        bag=bag,
-        around=surroundings,
-        logged=Logged(stated=("green", "turf", "player", "lie")),
-        local_slope=local_slope,
+        green=green, player=player, lies=lies, bag=bag, around=surroundings, logged=known, local_slope=local_slope
     )
 
 
@@ -294,28 +269,30 @@ def assumed(
     if n < 1:
         raise ValueError(f"n is {n!r}; expected at least 1 draw")
     require_kinds(green=(green, (Green, type(None))))
-    normal = Normals(n, seed)
+    normal = usual.Normals(n, seed)
     known = {"green": green is not None, "player": player is not None}
     given = turf if turf is not None else green.turf if green is not None and green.turf != Turf() else None
     known["turf"] = given is not None
-    rigid, linear = drawn_turf(normal), drawn_linear_turf(normal)
-    ground = replace(green if green is not None else drawn_green(normal), turf=given if given is not None else rigid)
+    rigid, linear = usual.drawn_turf(normal), usual.drawn_linear_turf(normal)
+    ground = replace(
+        green if green is not None else usual.drawn_green(normal), turf=given if given is not None else rigid
+    )
     made = logged or Logged(stated=tuple(name for name, told in known.items() if told))
     drawn = Draws(
         green=ground,
-        player=player if player is not None else drawn_player(normal, level),
-        lies={name: drawn_lie(normal, lie) for name, lie in LIES.items()},
-        bag={name: drawn_club(normal, club) for name, club in bag.items()},
+        player=player if player is not None else usual.drawn_player(normal, level),
+        lies={name: usual.drawn_lie(normal, lie) for name, lie in LIES.items()},
+        bag={name: usual.drawn_club(normal, club) for name, club in bag.items()},
         aerodynamics=Aerodynamics(drag_scale=np.exp(0.10 * next(normal)), lift_scale=1.0 + 0.5 * next(normal)),
         around={name: kind.drawn(normal, rigid) for name, kind in AROUND.items()},
         logged=replace(made, level="" if player is not None else level),
         other_turf=None if given is not None else linear,
         other=False if given is not None else next(normal) > 0.0,
-        local_slope=LOCAL_SLOPE * np.exp(0.4 * next(normal)),
+        local_slope=usual.LOCAL_SLOPE * np.exp(0.4 * next(normal)),
     )
-    factor = np.exp(UNEVENNESS_SPREAD * next(normal))
+    factor = np.exp(usual.UNEVENNESS_SPREAD * next(normal))
     return replace(
         drawn,
-        lies={name: uneven(lie, factor) for name, lie in drawn.lies.items()},
-        options=drawn_options(normal) if player is None else OPTIONS,
+        lies={name: usual.uneven(lie, factor) for name, lie in drawn.lies.items()},
+        options=usual.drawn_options(normal) if player is None else OPTIONS,
     )

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import broadcast, plain
+from golfphys.core.broadcasting import plain
 from golfphys.formulas.flight import (
     air_share_of_ball,
     density_of_air,
@@ -23,7 +23,6 @@ from golfphys.formulas.flight import (
     reynolds_number,
     viscosity_of_air,
 )
-from golfphys.formulas.wind import wind_share
 
 FloatArray = NDArray[np.float64]
 
@@ -99,16 +98,6 @@ class Air:
     def viscosity(self) -> float:
         """Dynamic viscosity in Pa s."""
         return viscosity_of_air(self.temperature)
-
-    def wind_at(self, height: ArrayLike) -> Any:
-        """Return the wind speed in m/s at a height in m over the ground.
-
-        >>> round(Air(wind_speed=5.0).wind_at(0.02), 2)
-        1.04
-        """
-        if self.roughness == 0:
-            return plain(self.wind_speed + 0.0 * np.asarray(height))
-        return plain(self.wind_speed * np.asarray(broadcast(wind_share, height, self.wind_height, self.roughness)))
 
     def share(self, ball: Ball) -> float:
         """Return the deceleration of a ball per speed squared and unit coefficient, 1/m."""
@@ -279,14 +268,3 @@ def monotone_cubic(nodes: FloatArray, values: FloatArray, wanted: FloatArray) ->
         + high * t**2 * (3 - 2 * t)
         + width * t * (1 - t) * (slopes[cell] * (1 - t) - slopes[cell + 1] * t)
     )
-
-
-def airspeed_of_reynolds(reynolds: float, air: Air | None = None, ball: Ball | None = None) -> float:
-    """Return the airspeed in m/s at which a ball has a Reynolds number, which is not negative.
-
-    >>> round(airspeed_of_reynolds(50_000.0), 1)
-    17.1
-    """
-    if not (math.isfinite(reynolds) and reynolds >= 0):
-        raise ValueError(f"reynolds is {reynolds!r}; expected a number not below 0")
-    return reynolds / (air or Air()).reynolds(1.0, ball)

@@ -49,7 +49,6 @@ def meet_air(b: Any, m: int, part: float, radius: float, table: Any) -> None:
         wind = (b[WX + k], b[WY + k], b[WZ + k])
         met = through_air(velocity, b[SPIN + k] + h * b[KW + k], wind, radius, b[RATE + k])
         b[UX + k], b[UY + k], b[UZ + k], b[AIRSPEED + k], b[REYNOLDS + k], b[SHARE + k] = met
-
     for k in range(m):
         b[DRAG + k], b[LIFT + k] = table_coefficients(b[REYNOLDS + k], b[SHARE + k], table)
 
@@ -57,8 +56,8 @@ def meet_air(b: Any, m: int, part: float, radius: float, table: Any) -> None:
 @inlined
 def accelerate(b: Any, k: int) -> tuple[float, float, float]:
     """Acceleration of lane `k` in the air just met."""
-    drag = b[DRAG_SHARE + k] * b[AIRSPEED + k] * b[DRAG + k]
-    lift = b[LIFT_SHARE + k] * b[AIRSPEED + k] * b[LIFT + k]
+    speed = b[AIRSPEED + k]
+    drag, lift = b[DRAG_SHARE + k] * speed * b[DRAG + k], b[LIFT_SHARE + k] * speed * b[LIFT + k]
     return flight_acceleration(
         *(b[UX + k], b[UY + k], b[UZ + k], b[AX + k], b[AY + k], b[AZ + k]),
         *(drag, lift, b[GX + k], b[GY + k], b[GZ + k]),
@@ -98,8 +97,15 @@ def middle_slopes(b: Any, m: int, radius: float, decay: float) -> None:
 
 
 @kernel
-def finish_step(b: Any, m: int) -> None:
-    """State at the end of a step; the height at which the rise ended, if it did."""
+def step(b: Any, m: int, table: Any, radius: float, decay: float) -> None:
+    """One Runge-Kutta step of the length held in each lane (0 leaves it as it is); the height at which a rise ended."""
+    meet_air(b, m, 0.0, radius, table)
+    first_slopes(b, m, radius, decay)
+    meet_air(b, m, 0.5, radius, table)
+    middle_slopes(b, m, radius, decay)
+    meet_air(b, m, 0.5, radius, table)
+    middle_slopes(b, m, radius, decay)
+    meet_air(b, m, 1.0, radius, table)
     for k in range(m):
         x, y, z = accelerate(b, k)
         h = b[H + k]
@@ -119,19 +125,6 @@ def finish_step(b: Any, m: int) -> None:
         height = z0 + part * part * (3.0 - 2.0 * part) * (z1 - z0) + bend * ((1.0 - part) * rise - part * fall)
         top = -b[GZ + k] * height - b[GX + k] * (x0 + part * (x1 - x0)) - b[GY + k] * (y0 + part * (y1 - y0))
         b[TOP + k] = top if rise > 0.0 and fall <= 0.0 else b[TOP + k]
-
-
-@kernel
-def step(b: Any, m: int, table: Any, radius: float, decay: float) -> None:
-    """One Runge-Kutta step of the length held in each lane; length 0 leaves a lane as it is."""
-    meet_air(b, m, 0.0, radius, table)
-    first_slopes(b, m, radius, decay)
-    meet_air(b, m, 0.5, radius, table)
-    middle_slopes(b, m, radius, decay)
-    meet_air(b, m, 0.5, radius, table)
-    middle_slopes(b, m, radius, decay)
-    meet_air(b, m, 1.0, radius, table)
-    finish_step(b, m)
 
 
 @kernel
@@ -231,11 +224,10 @@ def hold_world(b: Any, m: int, ground: Any, gravity: float) -> None:
     frames, strips, airs, ground_step, air_step = ground
     for k in range(m):
         i = int(b[SHOT + k])
-        g, q = i * ground_step, i * air_step
+        g, air = i * ground_step, airs[i * air_step]
         b[GX + k], b[GY + k], b[GZ + k] = -gravity * frames[g, 6], -gravity * frames[g, 7], -gravity * frames[g, 8]
         b[WX + k] = b[WY + k] = b[WZ + k] = 0.0
-        b[RATE + k], b[DRAG_SHARE + k] = airs[q, c.REYNOLDS_RATE], airs[q, c.DRAG_SHARE]
-        b[LIFT_SHARE + k] = airs[q, c.LIFT_SHARE]
+        b[RATE + k], b[DRAG_SHARE + k], b[LIFT_SHARE + k] = air[c.REYNOLDS_RATE], air[c.DRAG_SHARE], air[c.LIFT_SHARE]
         for column in range(c.UNEVENNESS - c.TURF):  # without what chance needs
             b[TURF_0 + column * WIDTH + k] = strips[g, 0, c.TURF + column]
 
@@ -356,8 +348,7 @@ def play_block(b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball:
 
     `limits` is the longest time step and whether there are hops; without any they end where they land.
     """
-    out, counts, path = result
-    time_step, hops = limits
+    (out, counts, path), (time_step, hops) = result, limits
     bumps = (launches.shape[1] - c.LAUNCH_COLUMNS) // c.CHANCE
     frames, strips, _, ground_step, air_step = ground
     radius, inertia, gravity, decay = ball
@@ -378,8 +369,7 @@ def play_block(b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball:
         bounce_lanes(b, flying, family, (radius, inertia), hop <= bumps)
         flying = keep_flying(b, flying)
     for k in range(flying):
-        landed = hops == 0 and b[BAD + k] == 0.0
-        b[END_STATUS + int(b[SLOT + k])] = STOPPED if landed else STILL_BOUNCING
+        b[END_STATUS + int(b[SLOT + k])] = STOPPED if hops == 0 and b[BAD + k] == 0.0 else STILL_BOUNCING
     world = (gravity, inertia, 0.0, 0.0, 0.0)
     for k in range(shots.shape[0]):
         i = shots[k]
@@ -387,21 +377,19 @@ def play_block(b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball:
         counts[i, c.BOUNCES], counts[i, c.STATUS], counts[i, c.HOLED] = 0, int(b[END_STATUS + k]), 0
         if b[END_STATUS + k] == STOPPED and hops > 0:
             counts[i, c.BOUNCES] = int(b[END_BOUNCES + k])
-            place, note = (b[END_X + k], b[END_Y + k]), (path, b[END_CLOCK + k])
+            place, note, where = (b[END_X + k], b[END_Y + k]), (path, b[END_CLOCK + k]), (frames[g], strips[g], world)
             motion = (b[END_VX + k], b[END_VY + k], b[END_VZ + k], b[END_SX + k], b[END_SY + k], b[END_SZ + k])
-            where = (frames[g], strips[g], world)
             come_to_rest(place, motion, (0.0, 0.0), radius, where, None, (out[i], counts[i]), note)
 
 
 def _loop_for(stamp: int) -> Callable[..., int]:
     def loop(launches: Any, ground: Any, table: Any, ball: Any, limits: Any, room: Any, result: Any) -> int:
         frames, strips, airs = ground
-        (block, order), total = room, launches.shape[0]
+        block, order = room
         ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
         grounds = (frames, strips, airs, ground_step, air_step)
-        for base in range(0, total, WIDTH):
-            shots = order[base : min(base + WIDTH, total)]
-            play_block(block, shots, launches, grounds, table, ball, limits, result)
+        for base in range(0, launches.shape[0], WIDTH):
+            play_block(block, order[base : base + WIDTH], launches, grounds, table, ball, limits, result)
         return stamp
 
     return loop

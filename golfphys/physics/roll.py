@@ -7,6 +7,8 @@ Rest points on a plane have a closed form; all else goes through `played`, the c
 rolls on a `golfphys.physics.surface.Surface`. The closed forms along a straight path are those of `straight`.
 """
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -16,11 +18,12 @@ from numpy.typing import ArrayLike, NDArray
 from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, elementwise, in_threads, plain, require_not_negative
+from golfphys.core.law import kept
 from golfphys.formulas import plane, turf
 from golfphys.formulas import skid as level
 from golfphys.physics import rows as c
 from golfphys.physics.green import Hole, Resistance
-from golfphys.physics.rolling import ENDLESS, rolls_loop
+from golfphys.physics.rolling import ENDLESS, hold_beyond, roll_out
 from golfphys.physics.rows import Status
 from golfphys.physics.straight import distance_at_time as distance_at_time
 from golfphys.physics.straight import speed_at_distance as speed_at_distance
@@ -38,6 +41,37 @@ CHUNK = 4096
 """Balls rolled by one call of the loop; cuts the work for threads."""
 
 _rest_from = elementwise(plane.rest_from)
+
+
+def _loop_for(stamp: int) -> Callable[..., int]:
+    def loop(starts: Any, strips: Any, survey: Any, frames: Any, out: Any, counts: Any, path: Any) -> int:
+        step, frame_step = int(strips.shape[0] > 1), int(frames.shape[0] > 1)
+        for i in range(starts.shape[0]):
+            x, y, u, w = starts[i, 0], starts[i, 1], starts[i, 2], starts[i, 3]
+            world = (starts[i, 4], starts[i, 5], 0.0, 0.0, 0.0)
+            here = c.ground_of(strips[i * step, 0])
+            total = 0.0
+            for column in range(7):
+                total += abs(starts[i, column])
+            for column in range(len(here)):
+                total += abs(here[column])
+            if not total < math.inf:
+                counts[i, 0], counts[i, 1] = c.INVALID, 0
+            elif survey is None and starts[i, 6] == ENDLESS and hold_beyond(here, here[0], here[1]) <= 0.0:
+                out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = math.inf, math.inf, math.inf, u, w
+                counts[i, 0], counts[i, 1] = c.NEVER_STOPS, 0
+            else:
+                start, frame = (x, y, 0.0, u, w), frames[i * frame_step]
+                end, how, drops = roll_out(start, strips[i * step], survey, frame, world, starts[i, 6], (path, 0.0))
+                counts[i, 0], counts[i, 1] = how, int(drops)
+                out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = end
+        return stamp
+
+    return loop
+
+
+rolls_loop = kept(_loop_for)
+"""Gives the compiled loop over balls that only roll: rows of place, velocity, gravity, inertia and reach."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,7 +142,7 @@ def played(
     balls: Array, ground: Array, survey: c.Survey | None = None, hole: Array | None = None, path: Array | None = None
 ) -> tuple[Array, NDArray[np.int64]]:
     """Play rolls from the rows of `starts`: rows of x, y, time and velocity at the end; statuses, and whether holed."""
-    out, counts = np.empty((len(balls), 5)), np.empty((len(balls), 2), dtype=np.int64)
+    out, counts = np.full((len(balls), 5), np.nan), np.empty((len(balls), 2), dtype=np.int64)
     noted = np.zeros((0, c.PATH_COLUMNS)) if path is None else path
     frames, loop = np.zeros((1, c.FRAME_COLUMNS)) if hole is None else hole, rolls_loop()
 

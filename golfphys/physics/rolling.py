@@ -6,11 +6,10 @@ at the borders of strips, where a ball leaves the surveyed ground or its `reach`
 """
 
 import math
-from collections.abc import Callable
 from typing import Any
 
 from golfphys.core import constants
-from golfphys.core.law import callable_when_compiled, kept, kernel
+from golfphys.core.law import callable_when_compiled, kernel
 from golfphys.formulas import hole, plane, turf, varying, wind
 from golfphys.formulas.hole import far_rim_capture_speed
 from golfphys.formulas.plane import rest_from
@@ -18,18 +17,7 @@ from golfphys.formulas.turf import skid
 from golfphys.formulas.varying import course, greatest_resistance, ground_rates, resistance_at
 from golfphys.formulas.wind import wind_grade
 from golfphys.physics import rows as c
-from golfphys.physics.rows import (
-    INVALID,
-    LEFT_GROUND,
-    NEVER_STOPS,
-    STOPPED,
-    border,
-    grades_at,
-    ground_of,
-    mark,
-    strip_along,
-    surveyed,
-)
+from golfphys.physics.rows import border, grades_at, ground_of, mark, strip_along, surveyed
 
 callable_when_compiled(turf)
 callable_when_compiled(hole, plane, varying, wind, inline=False)
@@ -40,20 +28,16 @@ LENGTH = 0.15
 """Longest step (m) of a ball that only rolls, on surveyed ground, and near the hole."""
 CRAWL, FINE_CRAWL = 0.04, 0.003
 """Speed in m/s below which the rest is closed form, within a millimetre: in a shot, and where it only rolls."""
-MAX_STEPS = 4000
-"""Steps after which a ball counts as one that never stops, or never begins to roll."""
-RUNAWAY = 50.0
-"""Speed in m/s at which a ball that only gains speed is given up."""
+MAX_STEPS, RUNAWAY = 4000, 50.0
+"""Steps after which a ball counts as one that never stops, or never begins to roll, and speed in m/s from which."""
 ENDLESS = 1e6
 """Reach (m) of a ball that is rolled for its rest alone."""
 ROLLS_ON, DROPPED = -1, -2
 """What a step of a roll may end in besides a `Status`."""
 BORDER, REACH, EDGE, RIM = 0.0, 1.0, 2.0, 3.0
 """Where a step may have to end: a border between strips, the reach, the edge of the survey, the rim of the hole."""
-STICK_REACH = constants.BALL_RADIUS.value + constants.FLAGSTICK_RADIUS.value
-"""Offset in m within which a ball meets the flagstick."""
-LAST_SLIDE = 2e-3
-"""Time in s to rolling below which a stepped skid ends in closed form."""
+STICK_REACH, LAST_SLIDE = constants.BALL_RADIUS.value + constants.FLAGSTICK_RADIUS.value, 2e-3
+"""Offset in m within which a ball meets the flagstick; time in s to rolling below which a skid ends in closed form."""
 
 
 @kernel
@@ -143,8 +127,7 @@ def rates(u: float, w: float, x: float, y: float, here: Any, survey: Any, world:
     if drag > 0.0:
         push_x, push_y = wind_grade(u, w, wind_x, wind_y, drag, gravity)
         rise_x, rise_y = rise_x + push_x, rise_y + push_y
-    numbers = (u, w, *here[2:], rise_x, rise_y, gravity, inertia)
-    return ground_rates(*numbers)
+    return ground_rates(*(u, w, *here[2:], rise_x, rise_y, gravity, inertia))
 
 
 @kernel
@@ -242,23 +225,19 @@ def clear_ahead(state: Any, s: int, here: Any, pieces: Any, scene: Any) -> Any:
     for k in range(3, len(here)):
         if here[k] != 0.0:
             return False
-    if world[4] > 0.0:
-        return False
     x, y, _, u, w = state
     rise_x, rise_y = here[0], here[1]
     net = here[2] - math.sqrt(rise_x * rise_x + rise_y * rise_y)
-    if net <= 0.0:
+    if net <= 0.0 or world[4] > 0.0:
         return False
     longest = (u * u + w * w) * (1.0 + world[1]) * math.sqrt(1.0 + rise_x * rise_x + rise_y * rise_y)
     longest /= 2.0 * world[0] * net
-    if start[2] < math.inf and longest + math.hypot(x - start[0], y - start[1]) >= start[2]:
-        return False
     radius = frame[c.HOLE_RADIUS]
-    if radius > 0.0 and math.hypot(frame[c.HOLE_X] - x, frame[c.HOLE_Y] - y) < longest + radius:
-        return False
+    far = start[2] < math.inf and longest + math.hypot(x - start[0], y - start[1]) >= start[2]
+    near = radius > 0.0 and math.hypot(frame[c.HOLE_X] - x, frame[c.HOLE_Y] - y) < longest + radius
     back = s > 0 and (u < 0.0 or rise_x > 0.0) and x - longest < pieces[s, c.START_ALONG]
     ahead = s < pieces.shape[0] - 1 and (u > 0.0 or rise_x < 0.0) and x + longest >= pieces[s + 1, c.START_ALONG]
-    return not back and not ahead
+    return not far and not near and not back and not ahead
 
 
 @kernel
@@ -290,6 +269,14 @@ def step_length(state: Any, here: Any, rise_x: float, rise_y: float, longest: fl
 
 
 @kernel
+def hold_beyond(here: Any, rise_x: float, rise_y: float) -> Any:
+    """By how much resistance exceeds the slope down the fall line, where every path on a plane ends."""
+    steep = math.sqrt(rise_x * rise_x + rise_y * rise_y)
+    down = 1.0 / steep if steep > 0.0 else 0.0
+    return resistance_at(0.0, -rise_x * down, -rise_y * down, *here[2:]) - steep
+
+
+@kernel
 def stop_here(state: Any, here: Any, rise_x: float, rise_y: float, world: Any) -> Any:
     """Rest of a slow ball in closed form, with the resistance that it meets, and whether it does rest."""
     x, y, t, u, w = state
@@ -300,10 +287,7 @@ def stop_here(state: Any, here: Any, rise_x: float, rise_y: float, world: Any) -
         rise_x, rise_y = rise_x + push_x, rise_y + push_y
     held = resistance_at(speed / 1.5, u * per, w * per, *here[2:])
     # a ball that has all but stopped, or that a bump holds up, stays if resistance exceeds the slope down the fall line
-    steep = math.sqrt(rise_x * rise_x + rise_y * rise_y)
-    down = 1.0 / steep if steep > 0.0 else 0.0
-    margin = resistance_at(0.0, -rise_x * down, -rise_y * down, *here[2:]) - steep
-    if held <= steep or margin <= 0.0:
+    if held <= math.sqrt(rise_x * rise_x + rise_y * rise_y) or hold_beyond(here, rise_x, rise_y) <= 0.0:
         return x, y, t, False
     rest_x, rest_y, time = closed_rest(x, y, u, w, held, rise_x, rise_y, world)
     return rest_x, rest_y, t + time, True
@@ -323,7 +307,7 @@ def let_go(state: Any, rise_x: float, rise_y: float) -> Any:
 def end_of_step(state: Any, after: Any, h: float, s: int, here: Any, pieces: Any, survey: Any, scene: Any) -> Any:
     """Where a step ends: at the hole's rim, a border, the edge of the survey, the end of the reach, or as it was.
 
-    Returned are the state, the strip then, and the status: `DROPPED`, `ROLLS_ON`, or how the roll has ended.
+    Returned are the state, the strip then, and `DROPPED`, `ROLLS_ON`, or the `Status` with which the roll has ended.
     """
     world, frame, start = scene
     if frame[c.HOLE_RADIUS] > 0.0:
@@ -340,10 +324,10 @@ def end_of_step(state: Any, after: Any, h: float, s: int, here: Any, pieces: Any
     if start[2] < math.inf:
         if not surveyed(survey, after[0], after[1]):
             part = part_until(state, h, here, survey, world, EDGE, start)
-            return advance(state, part * h, here, survey, world), s, LEFT_GROUND
+            return advance(state, part * h, here, survey, world), s, c.LEFT_GROUND
         if math.hypot(after[0] - start[0], after[1] - start[1]) >= start[2]:
             part = part_until(state, h, here, survey, world, REACH, start)
-            return advance(state, part * h, here, survey, world), s, NEVER_STOPS
+            return advance(state, part * h, here, survey, world), s, c.NEVER_STOPS
     return after, s + change, ROLLS_ON
 
 
@@ -364,24 +348,13 @@ def finished(state: Any, s: int, here: Any, rise: Any, pieces: Any, survey: Any,
 
 
 @kernel
-def holds(here: Any) -> Any:
-    """Whether resistance exceeds the slope down the fall line, where every path on a plane ends."""
-    steep = math.sqrt(here[0] * here[0] + here[1] * here[1])
-    down = 1.0 / steep if steep > 0.0 else 0.0
-    return resistance_at(0.0, -here[0] * down, -here[1] * down, *here[2:]) > steep
-
-
-@kernel
 def runs_away(state: Any, here: Any, pieces: Any, survey: Any, scene: Any, note: Any) -> Any:
-    """Whether a ball on a plane too steep for it moves down the fall, which it then goes on doing, past the hole.
-
-    Only where how it goes on need not be known: without wind, another strip, or a path to be drawn.
-    """
+    """Whether a ball goes down a plane too steep for it, past the hole and for ever, where no path need be known."""
     world, frame, start = scene
     x, y, _, u, w = state
     if survey is not None or pieces.shape[0] > 1 or start[2] < math.inf or note[0].shape[0] > 0 or world[4] > 0.0:
         return False
-    if u * here[0] + w * here[1] >= 0.0 or holds(here):
+    if u * here[0] + w * here[1] >= 0.0 or hold_beyond(here, here[0], here[1]) > 0.0:
         return False
     to_x, to_y, radius = frame[c.HOLE_X] - x, frame[c.HOLE_Y] - y, frame[c.HOLE_RADIUS]
     return radius == 0.0 or to_x * here[0] + to_y * here[1] > radius * math.sqrt(here[0] * here[0] + here[1] * here[1])
@@ -389,7 +362,7 @@ def runs_away(state: Any, here: Any, pieces: Any, survey: Any, scene: Any, note:
 
 @kernel
 def roll_out(state: Any, pieces: Any, survey: Any, frame: Any, world: Any, reach: float, note: Any) -> Any:
-    """Roll a ball to rest, or to the end of its reach or of the survey (if `reach` is finite), or into the hole.
+    """Roll a ball to rest, into the hole, or to the end of its reach or of the survey (if `reach` is finite).
 
     `state` is x, y, time and velocity; returned are the same at the end, the status, and whether it dropped.
     """
@@ -400,15 +373,15 @@ def roll_out(state: Any, pieces: Any, survey: Any, frame: Any, world: Any, reach
     radius = frame[c.HOLE_RADIUS]
     inside = radius > 0.0 and math.hypot(state[0] - frame[c.HOLE_X], state[1] - frame[c.HOLE_Y]) <= radius
     if inside and drops(state[0], state[1], state[3], state[4], frame):
-        return state, STOPPED, True
+        return state, c.STOPPED, True
     if reach < math.inf and not surveyed(survey, state[0], state[1]):
-        return state, LEFT_GROUND, False
+        return state, c.LEFT_GROUND, False
     for number in range(MAX_STEPS):
         rise = grades_at(here, survey, state[0], state[1])
         rest, ends = finished(state, s, here, rise, pieces, survey, scene, note)
         if ends:
             mark(note, rest[2], rest[0], rest[1], 0.0, c.ROLLING)
-            return rest, STOPPED, False
+            return rest, c.STOPPED, False
         if number % 16 == 15 and runs_away(state, here, pieces, survey, scene, note):
             break
         state = let_go(state, rise[0], rise[1])
@@ -419,41 +392,9 @@ def roll_out(state: Any, pieces: Any, survey: Any, frame: Any, world: Any, reach
         state, then, status = end_of_step(state, after, h, s, here, pieces, survey, scene)
         mark(note, state[2], state[0], state[1], math.hypot(state[3], state[4]), c.ROLLING)
         if status != ROLLS_ON:
-            return state, STOPPED if status == DROPPED else status, status == DROPPED
+            return state, c.STOPPED if status == DROPPED else status, status == DROPPED
         if then != s:
             s, here = then, ground_of(pieces[then])
         if not state[3] * state[3] + state[4] * state[4] < RUNAWAY * RUNAWAY:
             break
-    return state, NEVER_STOPS, False
-
-
-def _loop_for(stamp: int) -> Callable[..., int]:
-    def loop(starts: Any, strips: Any, survey: Any, frames: Any, out: Any, counts: Any, path: Any) -> int:
-        step, frame_step = int(strips.shape[0] > 1), int(frames.shape[0] > 1)
-        for i in range(starts.shape[0]):
-            x, y, u, w = starts[i, 0], starts[i, 1], starts[i, 2], starts[i, 3]
-            world = (starts[i, 4], starts[i, 5], 0.0, 0.0, 0.0)
-            here = ground_of(strips[i * step, 0])
-            total = 0.0
-            for column in range(7):
-                total += abs(starts[i, column])
-            for column in range(len(here)):
-                total += abs(here[column])
-            if not total < math.inf:
-                out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = math.nan, math.nan, math.nan, math.nan, math.nan
-                counts[i, 0], counts[i, 1] = INVALID, 0
-            elif survey is None and starts[i, 6] == ENDLESS and not holds(here):
-                out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = math.inf, math.inf, math.inf, u, w
-                counts[i, 0], counts[i, 1] = NEVER_STOPS, 0
-            else:
-                start, frame = (x, y, 0.0, u, w), frames[i * frame_step]
-                end, how, drops = roll_out(start, strips[i * step], survey, frame, world, starts[i, 6], (path, 0.0))
-                counts[i, 0], counts[i, 1] = how, int(drops)
-                out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = end
-        return stamp
-
-    return loop
-
-
-rolls_loop = kept(_loop_for)
-"""Gives the compiled loop over balls that only roll: rows of place, velocity, gravity, inertia and reach."""
+    return state, c.NEVER_STOPS, False

@@ -315,11 +315,6 @@ class Trace:
     phase: NDArray[np.str_]
     shot: Shots
 
-    @property
-    def z(self) -> FloatArray:
-        """The same as `height`: how high to draw each point over a ground drawn level."""
-        return self.height
-
 
 def trace(
     launch: Launch,

@@ -8,11 +8,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, plain
-from golfphys.formulas.sole import attack_of_low_point, bounce_left, face_contact_height, low_point_of_attack, sole_room
+from golfphys.formulas.sole import bounce_left, face_contact_height, low_point_of_attack, sole_room
 from golfphys.formulas.sole import low_point_window as window_formula
 from golfphys.physics.club import Club, Delivery, Lie
 from golfphys.physics.strike import ARC_RADIUS, delivered_loft
@@ -64,17 +63,6 @@ def effective_bounce(club: Club, delivery: Delivery) -> Any:
     3.0
     """
     return broadcast(bounce_left, club.bounce, delivery.shaft_lean, delivery.face_opening, club.lie_angle)
-
-
-def attack_from_low_point(low_point: ArrayLike, *, arc_radius: ArrayLike = ARC_RADIUS) -> Any:
-    """Return the angle of attack, rad, of a swing whose lowest point lies `low_point` m ahead of the ball.
-
-    >>> round(float(np.degrees(attack_from_low_point(0.105))), 1)
-    -4.0
-    """
-    if not np.all(np.abs(np.asarray(low_point)) < np.asarray(arc_radius)):
-        raise ValueError(f"low_point is {low_point!r}; expected metres within the arc's radius {arc_radius!r}")
-    return broadcast(attack_of_low_point, low_point, arc_radius)
 
 
 def low_point_window(
