@@ -37,6 +37,10 @@ class Constant:
     mark: Mark
 
 
+def _judged(value: float, unit: str, sd: float, why: str) -> Constant:
+    return Constant(value, unit, sd, "golfphys", f"judged: {why}", "practice")
+
+
 NORMAL_90 = 1.6448536269514722
 """Standard deviations from the mean of a normal distribution to either end of its central 90 %."""
 
@@ -98,19 +102,14 @@ DISTANCE_ERROR = Constant(0.0800, "1", 0.0013, BROADIE_SOURCE, "angle and distan
 MAKE_MISFIT = Constant(0.0031, "1", 0.0006, BROADIE_SOURCE, "angle and distance model, sigma_y", "read")
 PUTT_OVERSHOOT = Constant(METRES_PER_FOOT, "m", 0.0, BROADIE_SOURCE, "aim 1 ft past the hole", "read")
 PUTT_OVERRUN = Constant(METRES_PER_YARD, "m", 0.0, BROADIE_SOURCE, "holed if the run-out is 0 to 3 ft past", "read")
-TOUR_GREEN_SPEED_FT = Constant(11.0, "ft", 1.0, "common practice, no source", "green speed of tour events", "practice")
 AMATEUR_PUTTING = Constant(
     1.6, "1", 0.2, "Broadie, Every Shot Counts (2014)", "half holed: tour at 8 ft, a score of 90 at 5 ft", "memory"
 )
 
-PENNER_BOUNCE = "Penner, Can. J. Phys. 80, 931 (2002)"
-TURF_RESTITUTION = Constant(0.510, "1", 0.05, PENNER_BOUNCE, "e = 0.510 - 0.0375 v + 0.000903 v^2", "memory")
-TURF_RESTITUTION_LINEAR = Constant(
-    -0.0375, "s/m", 0.005, PENNER_BOUNCE, "e = 0.510 - 0.0375 v + 0.000903 v^2", "memory"
-)
-TURF_RESTITUTION_QUADRATIC = Constant(
-    0.000903, "s^2/m^2", 0.0002, PENNER_BOUNCE, "e = 0.510 - 0.0375 v + 0.000903 v^2", "memory"
-)
+PENNER_BOUNCE, PENNER_CURVE = "Penner, Can. J. Phys. 80, 931 (2002)", "e = 0.510 - 0.0375 v + 0.000903 v^2"
+TURF_RESTITUTION = Constant(0.510, "1", 0.05, PENNER_BOUNCE, PENNER_CURVE, "memory")
+TURF_RESTITUTION_LINEAR = Constant(-0.0375, "s/m", 0.005, PENNER_BOUNCE, PENNER_CURVE, "memory")
+TURF_RESTITUTION_QUADRATIC = Constant(0.000903, "s^2/m^2", 0.0002, PENNER_BOUNCE, PENNER_CURVE, "memory")
 TURF_RESTITUTION_LIMIT_SPEED = Constant(20.0, "m/s", 0.0, PENNER_BOUNCE, "constant above this normal speed", "memory")
 TURF_TILT = Constant(math.radians(15.4), "rad", 0.03, PENNER_BOUNCE, "tilt 15.4 deg at the reference impact", "memory")
 TURF_FRICTION = Constant(0.40, "1", 0.1, PENNER_BOUNCE, "friction of ball on turf", "memory")
@@ -118,31 +117,19 @@ TURF_REFERENCE_SPEED = Constant(18.6, "m/s", 0.0, PENNER_BOUNCE, "impact at whic
 TURF_REFERENCE_ANGLE = Constant(
     math.radians(44.4), "rad", 0.0, PENNER_BOUNCE, "44.4 deg from the vertical at the reference impact", "memory"
 )
-TURF_DENT_SPEED = Constant(
-    1.5, "m/s", 0.7, "golfphys", "judged: softer landings hardly dent a green; fitted where chips allow", "practice"
-)
-TURF_HOP_LOSS = Constant(
-    0.003, "m", 0.002, "golfphys", "judged: height of hop that grass swallows, a few millimetres", "practice"
-)
+TURF_DENT_SPEED = _judged(1.5, "m/s", 0.7, "softer landings hardly dent a green; fitted where chips allow")
+TURF_HOP_LOSS = _judged(0.003, "m", 0.002, "height of hop that grass swallows, a few millimetres")
 
-TURF_UNEVENNESS = Constant(
-    0.017, "1", 0.008, "golfphys", "judged: local slope that a landing meets, sd, about a degree", "practice"
-)
-CHIP_LANDING_ANGLE = Constant(
-    0.75, "rad", 0.2, "golfphys", "judged: landing of a usual chip, about which departures are counted", "practice"
-)
-CHIP_LANDING_SPEED = Constant(
-    8.0, "m/s", 2.0, "golfphys", "judged: landing of a usual chip, about which departures are counted", "practice"
-)
-WIND_HEIGHT = Constant(2.0, "m", 0.5, "golfphys", "judged: height of the flag, where the wind is read", "practice")
+TURF_UNEVENNESS = _judged(0.017, "1", 0.008, "local slope that a landing meets, sd, about a degree")
+CHIP_LANDING_ANGLE = _judged(0.75, "rad", 0.2, "landing of a usual chip, about which departures are counted")
+CHIP_LANDING_SPEED = _judged(8.0, "m/s", 2.0, "landing of a usual chip, about which departures are counted")
+WIND_HEIGHT = _judged(2.0, "m", 0.5, "height of the flag, where the wind is read")
 ROUGHNESS = Constant(
     0.01, "m", 0.005, "Stull, An Introduction to Boundary Layer Meteorology (1988)", "short grass", "memory"
 )
 ROLLING_DRAG = Constant(0.5, "1", 0.1, "textbook", "drag coefficient of a sphere at Reynolds numbers to 4e4", "memory")
-FLAGSTICK_RADIUS = Constant(0.0065, "m", 0.002, "golfphys", "judged: a common stick of 13 mm at the hole", "practice")
-FLAGSTICK_GAIN = Constant(
-    0.3, "1", 0.15, "golfphys", "judged: how much faster a ball that strikes the stick full on is taken", "practice"
-)
+FLAGSTICK_RADIUS = _judged(0.0065, "m", 0.002, "a common stick of 13 mm at the hole")
+FLAGSTICK_GAIN = _judged(0.3, "1", 0.15, "how much faster a ball that strikes the stick full on is taken")
 
 FACE_RESTITUTION = Constant(0.86, "1", 0.02, "Penner (2001)", "e = 0.86 - 0.0029 v, ball on face", "memory")
 FACE_RESTITUTION_LINEAR = Constant(
