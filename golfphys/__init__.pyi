@@ -15,7 +15,6 @@ from golfphys.core import units as units
 from golfphys.core.ball import Ball as Ball
 from golfphys.fitting.check_back import check_back as check_back
 from golfphys.fitting.check_back import green_drift as green_drift
-from golfphys.fitting.check_back import updated as updated
 from golfphys.fitting.course_fit import CourseFit as CourseFit
 from golfphys.fitting.design import RolloutPlan as RolloutPlan
 from golfphys.fitting.design import compare_plans as compare_plans
@@ -26,6 +25,7 @@ from golfphys.fitting.joint import compare_laws as compare_laws
 from golfphys.fitting.joint import fit as fit
 from golfphys.fitting.joint import fit_each as fit_each
 from golfphys.fitting.joint import fit_weeks as fit_weeks
+from golfphys.fitting.joint import updated as updated
 from golfphys.fitting.rollout_fit import RolloutFit as RolloutFit
 from golfphys.invented import ChipDesign as ChipDesign
 from golfphys.invented import CourseTruth as CourseTruth

@@ -11,9 +11,9 @@ import golfphys
 from golfphys.fitting import arrow, search
 from golfphys.fitting.estimator import Model
 from golfphys.fitting.intervals import quantile
-from golfphys.fitting.results import posterior
 from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.rollout_model import build
+from golfphys.fitting.sampling import posterior
 
 
 def many(spots: int, seed: int = 1) -> SimpleNamespace:
@@ -49,7 +49,7 @@ def test_one_step_of_all_spots_is_that_of_the_whole(monkeypatch: pytest.MonkeyPa
 def test_draws_of_all_spots_are_those_of_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     model = models(monkeypatch, 8, seed=2)
     alone = posterior(model, draws=8000)
-    assert isinstance(alone.mode.local, arrow.SpotLocal)
+    assert arrow.applies(model)
     monkeypatch.setattr(arrow, "MANY", 24)
     whole = posterior(model, draws=8000)
     for name in (n for spot in model.spots for n in spot):

@@ -10,7 +10,7 @@ from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.intervals import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.losses import Normal, OutlierTolerant
 from golfphys.fitting.proposal import Bend
-from golfphys.fitting.results import posterior, say_if_long
+from golfphys.fitting.sampling import posterior, say_if_long
 from golfphys.fitting.search import find_mode
 
 
@@ -54,7 +54,6 @@ def test_log_evidence_agrees_with_integration():
         return like * np.exp(-0.5 * (mean / 100) ** 2) / (100 * np.sqrt(2 * np.pi))
 
     assert found.log_evidence == pytest.approx(np.log(quad(joint, -5, 5)[0]), abs=0.02)
-    assert found.mode.log_evidence == pytest.approx(found.log_evidence, abs=0.02)
 
 
 @pytest.mark.parametrize("loss", [Normal(), OutlierTolerant()], ids=["normal", "outliers"])

@@ -14,8 +14,7 @@ from golfphys.fitting.compare import compare_fits
 from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.intervals import cell
 from golfphys.fitting.losses import Normal
-from golfphys.fitting.motion import NEVER_STOPS, rest_in_general, rest_on_plane
-from golfphys.fitting.rollout_layout import rolls_of
+from golfphys.fitting.rollout_layout import NEVER_STOPS, rest_in_general, rest_on_plane, rolls_of
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.search import find_mode
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts

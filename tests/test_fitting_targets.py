@@ -11,6 +11,7 @@ from scipy.stats import binom
 from golfphys import TOUR_PLAYER, ChipDesign, CourseTruth, Green, RolloutDesign, Station, make_chips, make_rollouts
 from golfphys.fitting.joint import fit, fit_course
 from golfphys.fitting.player import between_levels
+from golfphys.fitting.targets import TargetModel
 from golfphys.physics.club import TOUR_ERRORS
 from golfphys.sheets import ChipSheet
 
@@ -58,7 +59,7 @@ def test_a_hit_is_as_likely_as_it_is_frequent() -> None:
     rows = counted(250, 5)
     found = fit_course(targets=SimpleNamespace(targets=rows), draws=400)
     names, model = found.posterior.model.names, found.course.targets
-    assert model is not None
+    assert isinstance(model, TargetModel)
     true = {f"{kind}_error": getattr(LOOSE.errors, kind) for kind in vars(TOUR_ERRORS) if f"{kind}_error" in names}
     true |= {
         "edge_aim": LOOSE.delivery.edge_aim,
@@ -77,7 +78,7 @@ def test_counts_are_binomial() -> None:
     )
     found = fit_course(targets=SimpleNamespace(targets=rows), draws=400)
     natural, model = found.parameters(2).to_numpy(), found.course.targets
-    assert model is not None
+    assert isinstance(model, TargetModel)
     model = model.referred(found.centre)
     u = model.block().evaluate(natural)[0]
     law = binom.logpmf(rows["hits"], rows["tries"], model.probability(natural))

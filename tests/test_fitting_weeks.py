@@ -13,7 +13,7 @@ from golfphys import ChipDesign, CourseTruth, RolloutDesign, Station, append_row
 from golfphys.fitting.estimator import Model, Parameter
 from golfphys.fitting.joint import fit_course, learnt, learnt_of
 from golfphys.fitting.player import prior_correlation
-from golfphys.fitting.results import make_draws
+from golfphys.fitting.sampling import make_draws
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.weeks import DRIFT, Change, Past, later, weeks_of, with_past
 from golfphys.physics.green import Green, Turf
@@ -57,9 +57,9 @@ def test_her_intervals_shrink_with_her_weeks_and_hold_her(alone, kept):
 @pytest.mark.parametrize("kind", ["attack_error", "shaft_lean_error"])
 def test_errors_beyond_any_players_explain_nothing(kind, alone):
     """Rounding once made certainty of them, and draws ran away there."""
-    model, far = alone.posterior.model, alone.posterior.mode.point.copy()
+    model, far = alone.posterior.model, alone.posterior.mode.copy()
     far[model.index(kind)] = 15.0
-    assert model.log_density(far) < model.log_density(alone.posterior.mode.point)
+    assert model.log_density(far) < model.log_density(alone.posterior.mode)
 
 
 LESSON = replace(HERS.delivery, shaft_lean=0.05, attack=-0.02)

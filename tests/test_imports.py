@@ -12,7 +12,6 @@ from conftest import ROOT
 import golfphys
 
 MOST_LEVELS = 7
-STILL_DEEPER = {"golfphys.fitting": 11}
 HEAVY = {"numba", "sympy", "matplotlib", "ipywidgets", "pandas", "scipy", "IPython", "arviz_stats"}
 
 
@@ -58,4 +57,4 @@ def test_rooms_are_seen_through_quickly() -> None:
         for imported in graph.find_modules_directly_imported_by(package):
             graph.remove_import(importer=package, imported=imported)
     found = {room: levels(graph, room) for room in graph.find_children("golfphys")}
-    assert {room: depth for room, depth in found.items() if depth > STILL_DEEPER.get(room, MOST_LEVELS)} == {}
+    assert {room: depth for room, depth in found.items() if depth > MOST_LEVELS} == {}

@@ -1,11 +1,11 @@
 """Fits of measured sheets: one estimator, then modules for each kind of sheet and for what a fit can be asked.
 
-* `estimator`, `losses`, `search`, `proposal`, `importance`, `results`, `intervals`: one estimator;
+* `estimator`, `losses`, `search`, `proposal`, `importance`, `sampling`, `results`, `intervals`: one estimator;
 * `arrow`, `by_spot`: many spots;
-* `rollout_layout`, `rollout_model`, `rollout_fit`, `rollout_tables`, `motion`, `identifiability`, `growth`: rolls;
-* `films`, `trace_model`, `traces`: filmed rolls;
+* `rollout_layout`, `rollout_model`, `rollout_fit`, `rollout_tables`, `rollout_cautions`: rolls;
+* `films`, `traces`: filmed rolls;
 * `turf`: drops;
 * `chips`, `chip_physics`, `strikes`, `chip_density`, `chip_model`, `targets`, `player`, `weeks`: a player's chips;
-* `joint`, with `course_fit` and the `joint_` modules: all of them in one model; `prediction`, `plan_draws`: new chips;
+* `fitted`, `joint`, `course_fit` and the `joint_` modules: all in one model; `prediction`, `plan_draws`: new chips;
 * `chain`: a check; `compare`: which law; `check_back`: whether a fit holds; `design`, `further`: what to measure next.
 """

@@ -55,17 +55,8 @@ class Arrow:
 class SpotLocal:
     """The model made linear around one inner point; the counterpart of `golfphys.fitting.search.Local`.
 
-    Parameters
-    ----------
-    model : Model
-        Parameters and blocks.
-    point : ndarray
-        Transformed values there, (P,), or of many such points, (M, P).
-    steps : ndarray
-        Steps of the differences, (P,).
-    slopes, scale_slopes : tuple of ndarray
-        For each block, derivatives of residuals and log scales by the spot's own and the shared inner parameters,
-        shape (N, S + K) or (M, N, S + K).
+    Transformed values there, (P,), or of many such points, (M, P); the steps of the differences, (P,); and for each
+    block the derivatives of residuals and of log scales by the spot's own parameters, then the shared ones, (N, S + K).
     """
 
     model: Model
@@ -174,23 +165,9 @@ def summed_by_spot(member: csr_array, values: Array) -> Array:
 
 
 def linearise(model: Model, point: Array, steps: Array, *, alone: bool = False) -> SpotLocal:
-    """Make a model linear around a point or points, all spots moved at once.
+    """Make a model to which `applies` linear around a point or points, all spots moved at once.
 
-    Parameters
-    ----------
-    model : Model
-        To which `applies`.
-    point : ndarray, shape (P,) or (M, P)
-        Transformed values.
-    steps : ndarray, shape (P,)
-        Steps of the differences.
-    alone : bool
-        Whether to leave out the slopes by what is shared.
-
-    Returns
-    -------
-    SpotLocal
-        The linear model.
+    `point` is (P,) or (M, P), `steps` of the differences (P,); `alone` leaves out the slopes by what is shared.
     """
     own, shared = own_columns(model), shared_columns(model)[: 0 if alone else None]
     moved = [own[:, i] for i in range(own.shape[1])] + [np.array([column]) for column in shared]

@@ -55,23 +55,10 @@ AT_ONCE = 500_000
 
 
 def spot_draws(local: SpotLocal, outer: Array, log_outer: Array, generator: np.random.Generator) -> Weighted:
-    """Draw from a posterior spot by spot.
+    """Draw from a posterior spot by spot, `REPEATED` draws for each outer one.
 
-    Parameters
-    ----------
-    local : SpotLocal
-        The model made linear at its mode.
-    outer : ndarray, shape (M, K)
-        Draws of the outer parameters, from their marginal density.
-    log_outer : ndarray, shape (M,)
-        Its logarithm.
-    generator : numpy.random.Generator
-        Source of randomness.
-
-    Returns
-    -------
-    Weighted
-        `REPEATED` draws for each outer one.
+    `local` is the model made linear at its mode, `outer` (M, K) are draws of the outer parameters from their marginal
+    density, whose logarithm is `log_outer` (M,).
     """
     few = slice(None, None, len(outer) // FEW)
     shared, log_shared = _first_shared(local, outer[few], generator)

@@ -6,7 +6,7 @@ of the whole group, because what the fit does not know shifts all of its chips t
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
@@ -18,7 +18,6 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import require_kinds
 from golfphys.fitting.chips import REST, ChipLog, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.joint import fit_course
 from golfphys.fitting.prediction import predict
 
 Array = NDArray[np.float64]
@@ -107,11 +106,7 @@ def check_back(fit: CourseFit, chips: ChipLog, *, seed: int = 0) -> CheckBack:
     groups = _groups(table, plays, seen, days)
     calibration = _calibration(table)
     return CheckBack(
-        table=table,
-        calibration=calibration,
-        groups=groups,
-        verdict=_verdict(calibration, groups),
-        notes=new.notes,
+        table=table, calibration=calibration, groups=groups, verdict=_verdict(calibration, groups), notes=new.notes
     )
 
 
@@ -288,53 +283,3 @@ def _change(fit: CourseFit, spot: str, rolls: pd.DataFrame, seed: int) -> dict[s
         "high": 100 * high,
         "changed": not low < 0.0 < high,
     }
-
-
-def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: Any = None) -> CourseFit:
-    """Fit again with new rows added to the sheets that a fit has seen.
-
-    Parameters
-    ----------
-    fit : CourseFit
-        The fit so far.
-    rollouts, drops, chips : sheet, optional
-        New rows.
-
-    Returns
-    -------
-    CourseFit
-        A fit of all rows, with the laws, priors, clubs and lies of the first.
-
-    Raises
-    ------
-    ValueError
-        If there are no new rows.
-
-    Examples
-    --------
-    >>> import golfphys
-    >>> from golfphys.physics.green import Green
-    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
-    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
-    >>> more = make_rollouts(truth, RolloutDesign(repeats=2), 2)
-    >>> both = updated(fit, rollouts=more)
-    >>> bool(both.estimates["sd"].loc[("home-left", "stimp_ft")] < fit.estimates["sd"].loc[("home-left", "stimp_ft")])
-    True
-    """
-    new = {"rollouts": rollouts, "drops": drops, "chips": chips}
-    if all(sheet is None for sheet in new.values()):
-        raise ValueError("nothing new to fit; give rollouts, drops or chips")
-    sheets: dict[str, Any] = dict(fit.sheets)
-    for name, frame in (("rollouts", "rolls"), ("drops", "drops"), ("chips", "chips")):
-        old = [one.sheets[name] for one in (fit, *fit.around.values()) if one.sheets.get(name) is not None]
-        rows = [getattr(sheet, frame) for sheet in old]
-        if new[name] is not None:
-            last = max((int(part["row"].max()) for part in rows), default=0)
-            rows.append(getattr(new[name], frame).assign(row=lambda part, last=last: part["row"] + last))
-            old.append(new[name])
-        if old:
-            sheets[name] = replace(old[0], **{frame: pd.concat(rows, ignore_index=True)})
-    # the settings of a fit are arguments of `fit_course`, all but the ground, which it finds in the spots' names
-    settings = {name: value for name, value in vars(fit.settings).items() if name != "ground"}
-    return fit_course(**sheets, **settings, seed=fit.seed)

@@ -16,7 +16,8 @@ from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips
-from golfphys.fitting.motion import MOST_GRAIN
+from golfphys.fitting.rollout_layout import MOST_GRAIN
+from golfphys.fitting.strikes import Shift
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.strike import face_normal, plane_strike
 from golfphys.physics.club import BAG, Club, Launch
@@ -44,28 +45,10 @@ _vacuum_carry = elementwise(vacuum_carry)
 class World:
     """Everything that decides what a chip does, as arrays that broadcast to (draws, chips).
 
-    Parameters
-    ----------
-    resistance : mapping of str to ndarray
-        Coefficients of resistance: ``constant``, and the terms in speed by name.
-    grain : tuple of ndarray
-        Grain along the line of play and to its left.
-    fall : tuple of ndarray
-        Fall of the ground along the line of play and to its left, rise over run.
-    turf : mapping of str to ndarray
-        Fields of the turf.
-    law : {"rigid", "linear"}
-        Family of the turf.
-    attack, shaft_lean, direction : ndarray
-        Delivery, and the start direction, rad.
-    friction, cushion, spin_factor : ndarray
-        Between face and ball, and what is left of the spin.
-    loft_error : ndarray
-        True loft of the club less the one it is taken to have, rad.
-    drag_scale, lift_scale : ndarray
-        Factors on the coefficients of the air.
-    opening : ndarray
-        Turn of the face about the shaft, rad. She starts the ball on the line all the same, aimed to the left.
+    Coefficients of resistance by name; grain and fall (rise over run) along the line of play and to its left; fields
+    and law of the turf. Delivery and start direction, rad; between face and ball friction, cushion and what is left of
+    the spin; true loft less the one the club is taken to have, rad; factors on the coefficients of the air. `opening`
+    turns the face about the shaft, rad: she starts the ball on the line all the same, aimed to the left.
     """
 
     resistance: Mapping[str, Any]
@@ -85,32 +68,6 @@ class World:
     opening: Any = 0.0
 
 
-@dataclass(frozen=True, kw_only=True)
-class Shift:
-    """Departures of single chips from what was meant, as arrays or numbers.
-
-    Parameters
-    ----------
-    landing : array_like
-        m.
-    angle : array_like
-        Launch angle, rad.
-    spin : array_like
-        Backspin, over the backspin.
-    direction : array_like
-        rad.
-    bumps : array_like or None
-        What the first landings meet, shape (landings, 2 or 3, ...): local slopes along and to the left of the line, and
-        the logarithm of what a patch of turf keeps.
-    """
-
-    landing: Any = 0.0
-    angle: Any = 0.0
-    spin: Any = 0.0
-    direction: Any = 0.0
-    bumps: Any = None
-
-
 NO_SHIFT = Shift()
 
 TRIED, WIDTHS = 64, (0.04, 0.3, 0.08, 0.3, 0.01)
@@ -121,12 +78,8 @@ TRIED, WIDTHS = 64, (0.04, 0.3, 0.08, 0.3, 0.01)
 class CarryRatio:
     """Logarithm of a carry over that of the same launch in a vacuum on the level, to second order around a world.
 
-    Parameters
-    ----------
-    centre : array_like, shape (5, chips)
-        Launch angle, spin over speed, drag, lift and fall along the line there.
-    terms : ndarray, shape (21, chips)
-        Factors on 1, on each departure and on the products of any two; none where they are not known yet.
+    `centre` (5, chips) holds launch angle, spin over speed, drag, lift and fall along the line there; `terms` (21,
+    chips) factors on 1, on each departure and on the products of any two, none where they are not known yet.
     """
 
     centre: Any = 0.0
@@ -162,18 +115,9 @@ def _flown_by(world: World, ball: Array, angle: Array, spin: Array) -> tuple[Any
 
 @dataclass(frozen=True, kw_only=True)
 class ChipPhysics:
-    """Plays chips that land at given distances.
+    """Plays chips that land at given distances, m along the line of play.
 
-    Parameters
-    ----------
-    clubs : tuple of Club
-        The club of every chip.
-    landing : ndarray
-        Where each is to land, m along the line of play.
-    ratio : CarryRatio
-        Carry of each, from which the head speed is found.
-    hops : ndarray of bool
-        For which chips the first hop is wanted.
+    `hops` says for which the first hop is wanted; from `ratio`, the carry of each, the head speed is found.
     """
 
     clubs: tuple[Club, ...]
@@ -235,10 +179,8 @@ class ChipPhysics:
     def play(self, world: World, shift: Shift = NO_SHIFT) -> Array:
         """Play every chip so that it lands where it is to land.
 
-        Returns
-        -------
-        ndarray, shape (draws, chips, 7)
-            What should be seen, in the order of `golfphys.fitting.chips.SEEN`; the carry is the landing asked for.
+        Returns what should be seen, (draws, chips, 7), in the order of `golfphys.fitting.chips.SEEN`; the carry is the
+        landing asked for.
         """
         known = shift is NO_SHIFT and len(self.ratio.terms) > 0
         return self._played(world, shift, 1 if known else 2)[0]
@@ -278,13 +220,7 @@ class ChipPhysics:
         return np.nan_to_num(values, nan=FARTHEST, posinf=FARTHEST, neginf=-FARTHEST), speed, landed
 
     def _shots(
-        self,
-        world: World,
-        speed: Array,
-        shift: Shift,
-        shape: tuple[int, ...],
-        ground: Green,
-        air: Aerodynamics,
+        self, world: World, speed: Array, shift: Shift, shape: tuple[int, ...], ground: Green, air: Aerodynamics
     ) -> Shots:
         ball, angle, spin = self.launch(world, speed)
         turned = np.clip(angle + shift.angle, 0.02, np.pi / 2 - 0.02)
@@ -326,22 +262,7 @@ def _flat(value: Any, shape: tuple[int, ...]) -> Array:
 
 
 def physics_of(chips: Chips, clubs: Mapping[str, Club] = BAG) -> ChipPhysics:
-    """Return the physics of the chips of a log.
-
-    Parameters
-    ----------
-    chips : Chips
-        The chips.
-    clubs : mapping of str to Club
-        Clubs by name.
-
-    Returns
-    -------
-    ChipPhysics
-        Plays them.
-    """
+    """Return the physics of the chips of a log."""
     return ChipPhysics(
-        clubs=tuple(clubs[chips.clubs[i]] for i in chips.club),
-        landing=chips.landing,
-        hops=chips.seen[:, HOP],
+        clubs=tuple(clubs[chips.clubs[i]] for i in chips.club), landing=chips.landing, hops=chips.seen[:, HOP]
     )

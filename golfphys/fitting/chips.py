@@ -1,8 +1,9 @@
 """A chip log as arrays for a fit: what was seen of each chip, and what had to be left out, in words."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Protocol
+from dataclasses import dataclass, replace
+from types import SimpleNamespace
+from typing import Any, Protocol
 
 import numpy as np
 import pandas as pd
@@ -91,21 +92,9 @@ class Chips:
 
 
 def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None = None) -> Chips:
-    """Take the chips out of a log that a fit can use.
+    """Take the chips out of a log that a fit can use; ValueError, which says why, if there is none.
 
-    Parameters
-    ----------
-    log : ChipSheet
-        The log.
-    clubs : mapping of str to Club
-        The clubs by name.
-    only_spot : str, optional
-        Spot of the chips that name none, where there is only one that they can mean.
-
-    Raises
-    ------
-    ValueError
-        If there is no chip that can be used; it says why.
+    `only_spot` is the spot of the chips that name none, where there is only one that they can mean.
 
     Examples
     --------
@@ -293,3 +282,45 @@ def _headings(frame: pd.DataFrame, notes: list[str]) -> Array:
             "chips count for less."
         )
     return heading
+
+
+@dataclass(frozen=True, kw_only=True)
+class Targets:
+    """Sets of balls played at a target.
+
+    Parameters
+    ----------
+    aims : Chips
+        A chip for each set, of which only club, lie and aim are known.
+    size : ndarray
+        Of the target across, m.
+    tries, hits : ndarray
+        Balls played, and those that landed on it.
+    """
+
+    aims: Chips
+    size: Array
+    tries: Array
+    hits: Array
+
+
+def targets_of(sheet: Any, clubs: Mapping[str, Club]) -> Targets:
+    """Take the sets of a sheet of targets whose clubs are known; ValueError if there is none.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from golfphys.physics.club import BAG
+    >>> row = {"club": ["sand wedge"], "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": 4}
+    >>> targets_of(SimpleNamespace(targets=pd.DataFrame(row)), BAG).aims.target.tolist()
+    [8.0]
+    """
+    known = sheet.targets["club"].isin(list(clubs))
+    if not known.any():
+        raise ValueError(f"no set of target hits names a known club; expected one of: {', '.join(clubs)}")
+    frame = sheet.targets[known]
+    size, tries, hits = (frame[name].to_numpy(dtype=float) for name in ("target_size", "tries", "hits"))
+    aims = chips_of(SimpleNamespace(chips=frame.assign(target_carry=frame["distance"])), clubs)
+    left_out = ", ".join(dict.fromkeys(sheet.targets.loc[~known, "club"].astype(str).map(repr)))
+    notes = (f"Target hits with {left_out} are left out: no loft is known for it.",) if left_out else ()
+    return Targets(aims=replace(aims, notes=notes), size=size, tries=tries, hits=hits)

@@ -16,25 +16,16 @@ from golfphys.fitting.arrow import applies
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
-from golfphys.fitting.fitted import Fitted
+from golfphys.fitting.fitted import CourseModel, Draws, Fitted, Observed, Settings
 from golfphys.fitting.importance import STAGES
-from golfphys.fitting.joint_model import (
-    LITTLE,
-    LONG,
-    PLAYED,
-    ROUNDS,
-    CourseModel,
-    Observed,
-    Settings,
-    build_course,
-    settled,
-)
+from golfphys.fitting.joint_model import LITTLE, LONG, PLAYED, ROUNDS, build_course, settled
 from golfphys.fitting.plan_draws import JointDraws, grass_of, joint_draws, plan_draws, with_grounds
 from golfphys.fitting.player import error_draws, player_of
-from golfphys.fitting.prediction import Draws, Predicted, chips_to_play, completed, model_for, predict
-from golfphys.fitting.results import Posterior, Seed, make_draws, say_if_long, usual_draws
+from golfphys.fitting.prediction import Predicted, chips_to_play, completed, model_for, predict
+from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit
 from golfphys.fitting.rollout_layout import Law
+from golfphys.fitting.sampling import make_draws, say_if_long, usual_draws
 from golfphys.fitting.search import Mode, find_mode
 from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.weeks import Past
@@ -83,8 +74,7 @@ class CourseFit(Fitted):
 
     def __reduce__(self) -> Any:
         """Pickle what was seen and drawn; the model is put together again when it is loaded."""
-        kept = ("transformed", "weights", "pareto_k", "effective_draws", "method", "diagnostics")
-        drawn = {name: getattr(self.posterior, name) for name in kept}
+        drawn = {name: item for name, item in vars(self.posterior).items() if name != "model"}
         settings = {item.name: getattr(self.settings, item.name) for item in fields(self.settings)}
         settings |= {name: dict(settings[name]) for name in ("clubs", "lies")}
         return _restored, (self.seen, settings, self.sheets, self.seed, drawn, dict(self.around))
@@ -349,7 +339,7 @@ def _restored(
     """Return a fit as it was pickled."""
     known = Settings(**settings)
     course = settled(build_course(seen, known))
-    found = Posterior(model=course.model, mode=_mode(course), **drawn)
+    found = Posterior(model=course.model, **drawn)
     rest: dict[str, Any] = {"sheets": sheets, "seed": seed, "around": around}
     return CourseFit(posterior=found, course=course, seen=seen, settings=known, **rest)
 

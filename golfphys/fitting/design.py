@@ -70,15 +70,7 @@ class Uncertainty:
 
     @classmethod
     def of(cls, natural: Array, wanted: Array) -> "Uncertainty":
-        """Return the uncertainty that draws show.
-
-        Parameters
-        ----------
-        natural : ndarray, shape (n, P)
-            Draws of the unknowns.
-        wanted : ndarray, shape (n, W)
-            What each draw makes of what is wanted.
-        """
+        """Return the uncertainty that draws of the unknowns (n, P), and of what is wanted (n, W), show."""
         middle = np.median(natural, axis=0)
         spread = np.maximum(natural.std(axis=0), 1e-12)
         scaled = (natural - natural.mean(axis=0)) / spread

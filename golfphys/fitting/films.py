@@ -1,18 +1,33 @@
-"""Filmed rolls as arrays."""
+"""The posterior of filmed rolls: position against time, with errors of frame time, reading and scale."""
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
+from golfphys.core.broadcasting import elementwise
+from golfphys.fitting.estimator import Block, Model, Parameter
+from golfphys.fitting.losses import Normal, OutlierTolerant
+from golfphys.fitting.rollout_layout import Priors
+from golfphys.fitting.rollout_model import spot_start
+from golfphys.formulas import filmed
 
 Array = NDArray[np.float64]
+GRAVITY, INERTIA = constants.GRAVITY.value, constants.BALL_INERTIA.value
+
+_turning_roll = elementwise(filmed.turning_roll)
+_linear_roll = elementwise(filmed.linear_roll)
+_skid_rates = elementwise(filmed.skid_rates)
+
+
 NO_SPOT = "(no spot)"
+
 SKIDS = ("putt", "chip")
+
 FILM_LAWS = ("constant", "linear")
 """Laws of resistance whose way against time is known in closed form."""
 
@@ -67,12 +82,9 @@ class Films:
 
 
 def films_of(sheet: Any, law: str) -> Films:
-    """Take the observations out of a trace sheet.
+    """Take the observations out of a sheet of films.
 
-    Raises
-    ------
-    ValueError
-        If there is no roll with at least four frames, or the law has no closed form in time.
+    ValueError if no roll has four frames, or the law has no closed form in time.
     """
     if law not in FILM_LAWS:
         raise ValueError(f"law is {law!r}; traces can be fitted with {' or '.join(map(repr, FILM_LAWS))}")
@@ -124,3 +136,297 @@ def _pace(clock: Array, place: Array) -> Array:
         offset = clock[near] - clock[near].mean()
         found[i] = float(np.sum(offset * place[near]) / np.sum(offset * offset))
     return found
+
+
+@dataclass(frozen=True, kw_only=True)
+class TracePriors:
+    """Weak priors of a trace fit, beside those of a rollout fit.
+
+    Parameters
+    ----------
+    friction, friction_spread : float
+        Sliding friction of ball on turf (Penner 2002: 0.40, memory), and spread of its logarithm.
+    putt_slip, chip_slip, slip_spread : float
+        Slip of the contact at the first frame over the ball's speed: 1 for a putt without spin, more for a chip with
+        backspin left (common practice), and spread of the logarithm.
+    start_spread : float
+        How far from the first reading the ball truly was, m.
+    film_scale_spread : float
+        Error of scale of one film: marks that do not lie on the line of the roll (derived: offset over distance).
+    reading, frame_jitter, noise_spread : float
+        Error of reading a place from a frame, m, and of a frame's time, s (common practice), and spread of the
+        logarithms.
+    path_grade_spread : float
+        Slope along the path where neither spot nor heading is noted.
+    """
+
+    friction: float = 0.40
+    friction_spread: float = 0.40
+    putt_slip: float = 1.0
+    chip_slip: float = 1.2
+    slip_spread: float = 0.35
+    start_spread: float = 0.10
+    film_scale_spread: float = 0.01
+    reading: float = 0.008
+    frame_jitter: float = 0.002
+    noise_spread: float = 0.7
+    path_grade_spread: float = 0.02
+
+
+@dataclass(frozen=True)
+class TraceLayout:
+    """Where the quantities of filmed rolls stand among a model's parameters.
+
+    Parameters
+    ----------
+    films : Films
+        The filmed rolls.
+    names : tuple of str
+        Names of all parameters.
+    reference_speed : float
+        Speed in m/s at which the fitted resistance is meant.
+    shared : tuple of bool
+        Which rolls share resistance and slope of their spot.
+    """
+
+    films: Films
+    names: tuple[str, ...]
+    reference_speed: float
+    shared: tuple[bool, ...]
+
+    def columns(self, name: str, keys: Sequence[str]) -> list[int]:
+        """Positions of one parameter for several spots or rolls."""
+        return [self.names.index(f"{name}[{key}]") for key in keys]
+
+    def get(self, natural: Array, name: str) -> Array:
+        """Values of one parameter, shape (...)."""
+        result: Array = natural[..., self.names.index(name)]
+        return result
+
+    def by_roll(self, natural: Array) -> dict[str, Array]:
+        """Everything that decides how each roll goes, each of shape (..., rolls).
+
+        Resistance as ``constant`` and ``linear``; ``rise`` along the path and ``across`` it to the left; the speed and
+        the skid at the first frame as ``start_speed``, ``skid_time`` and ``braking``; ``rolling_speed`` after it.
+        """
+        level, rise, across = self._slowing(natural)
+        linear = np.zeros(level.shape)
+        if self.films.law == "linear":
+            linear = self.get(natural, "linear")[..., None] + linear
+            # resistance is fitted at the speed where it is best known
+            level = level - linear * self.reference_speed
+        # the speed that a film shows is off by its error of scale, and known far better than that error; and the
+        # speed at which rolling begins is known far better than that at which the skid began
+        scale = natural[..., self.columns("film_scale", self.films.names)]
+        rolling = natural[..., self.columns("film_speed", self.films.names)] / scale
+        start, skid_time, braking = self._skids(natural, rolling, rise)
+        return {
+            "constant": level,
+            "linear": linear,
+            "rise": rise,
+            "across": across,
+            "start_speed": start,
+            "skid_time": skid_time,
+            "braking": braking,
+            "rolling_speed": rolling,
+        }
+
+    def _slowing(self, natural: Array) -> tuple[Array, Array, Array]:
+        """Resistance at the reference speed, rise along the path and across it to the left."""
+        films = self.films
+        shape = (*natural.shape[:-1], len(films.names))
+        level, rise, across = np.empty(shape), np.empty(shape), np.zeros(shape)
+        for i, (spot, name) in enumerate(zip(films.spots, films.names, strict=True)):
+            if self.shared[i]:
+                along, left = (self.get(natural, f"fall_{part}[{spot}]") for part in ("along", "left"))
+                cosine, sine = math.cos(films.heading[i]), math.sin(films.heading[i])
+                level[..., i] = self.get(natural, f"resistance[{spot}]")
+                rise[..., i], across[..., i] = -(along * cosine + left * sine), -(left * cosine - along * sine)
+            else:
+                rise[..., i] = self.get(natural, f"path_grade[{name}]")
+                level[..., i] = self.get(natural, f"slowing[{name}]") - rise[..., i]
+        return level, rise, across
+
+    def _skids(self, natural: Array, rolling: Array, rise: Array) -> tuple[Array, Array, Array]:
+        """Speed at the first frame, duration of the skid and braking in it; no skid of rolls from a ramp."""
+        films = self.films
+        start, skid_time, braking = rolling.copy(), np.zeros_like(rolling), np.zeros_like(rolling)
+        if films.skids.any():
+            skidding = np.flatnonzero(films.skids)
+            slip = np.minimum(natural[..., self.columns("slip", [films.names[i] for i in skidding])], 3.0)
+            friction = self.get(natural, "friction")[..., None]
+            brake, rate = _skid_rates(friction, rise[..., skidding], GRAVITY, INERTIA)
+            start[..., skidding] = rolling[..., skidding] / (1 - np.clip(slip * brake / rate, 0.0, 0.9))
+            skid_time[..., skidding] = slip * start[..., skidding] / rate
+            braking[..., skidding] = brake
+        return start, skid_time, braking
+
+    def places(self, natural: Array) -> Array:
+        """Expected readings of all frames, shape (..., frames)."""
+        films = self.films
+        rolls = self.by_roll(natural)
+        roll = {name: part[..., films.roll] for name, part in rolls.items()}
+        skidding = np.minimum(films.time, roll["skid_time"])
+        way = skidding * (roll["start_speed"] - roll["braking"] * skidding / 2)
+        after = np.maximum(films.time - roll["skid_time"], 0.0)
+        even = {**rolls, "constant": rolls["constant"] + self.reference_speed * rolls["linear"]}
+        way = way + _way_constant(after, films.roll, even)
+        if films.law == "linear":
+            # growth along a straight path; what its turn changes is that of the constant law
+            straight = {**even, "across": 0.0 * even["across"]}
+            way = way + _way_linear(after, roll["rolling_speed"], roll) - _way_constant(after, films.roll, straight)
+        start = natural[..., self.columns("start_place", films.names)][..., films.roll]
+        scale = natural[..., self.columns("film_scale", films.names)][..., films.roll]
+        result: Array = start + scale * way
+        return result
+
+
+_PIECES = 12
+"""Pieces of a roll between which the way is interpolated: under a straight roll it is exact with one."""
+
+
+def _way_constant(time: Array, which: NDArray[np.int64], rolls: dict[str, Array]) -> Array:
+    """Way along paths that may turn, at `time` (..., frames) of the rolls `which` (frames,).
+
+    At even parts of each roll's duration the stage is found by Newton's rule, and from it way and speed; between them a
+    cubic takes over.
+    """
+    steep = np.hypot(rolls["rise"], rolls["across"])[..., None]
+    # a ball that would hardly stop is held to one that does, so that a search can walk out of such ground
+    resistance = np.maximum(rolls["constant"][..., None], 1.02 * steep + 1e-4)
+    rise, across, speed = (rolls[name][..., None] for name in ("rise", "across", "rolling_speed"))
+    arguments = (speed, resistance, rise, across, GRAVITY, INERTIA)
+    last = 60.0 / (resistance - steep)
+    stop = _turning_roll(last, *arguments)[0]
+    part = np.minimum(np.linspace(0.0, 1.0, _PIECES + 1), 1 - 1e-7)
+    stage = -np.log1p(-part) / resistance
+    pull = GRAVITY / (1 + INERTIA)
+    for _ in range(6):
+        clock, _, pace = _turning_roll(stage, *arguments)
+        stage = np.clip(stage + (part * stop - clock) * pull / np.maximum(pace, 1e-9), 0.0, last)
+    _, way, pace = _turning_roll(stage, *arguments)
+    return _between(time, which, stop[..., 0], way, pace)
+
+
+def _between(time: Array, which: NDArray[np.int64], stop: Array, way: Array, pace: Array) -> Array:
+    """Interpolate ways with speeds given at even parts of each roll by cubics."""
+    length = stop[..., which] / _PIECES
+    place = np.minimum(time / length, float(_PIECES))
+    piece = np.minimum(place.astype(np.int64), _PIECES - 1)
+    u = place - piece
+    flat = (*way.shape[:-2], -1)
+    index = which * (_PIECES + 1) + piece
+    first, second = (np.take_along_axis(way.reshape(flat), index + i, axis=-1) for i in (0, 1))
+    slow, slower = (np.take_along_axis(pace.reshape(flat), index + i, axis=-1) * length for i in (0, 1))
+    rest = second - first
+    result: Array = first + u * (slow + u * (3 * rest - 2 * slow - slower + u * (slow + slower - 2 * rest)))
+    return result
+
+
+def _way_linear(time: Array, speed: Array, roll: dict[str, Array]) -> Array:
+    """Way along a straight path under resistance linear in speed."""
+    growth = roll["linear"]
+    growth = np.where(np.abs(growth) < 1e-5, 1e-5, growth)
+    held = np.maximum(roll["constant"], 1e-3 - roll["rise"] + np.maximum(0.0, -growth) * speed)
+    arguments = (speed, held, growth, roll["rise"], GRAVITY, INERTIA)
+    stop = _linear_roll(0.0, *arguments)[1]
+    way: Array = _linear_roll(np.minimum(time, stop), *arguments)[0]
+    return way
+
+
+def trace_parameters(
+    films: Films, known: Sequence[str], shared: Sequence[bool], priors: Priors, trace_priors: TracePriors
+) -> list[Parameter]:
+    """Return the parameters that filmed rolls add to those already `known`."""
+    found: list[Parameter] = []
+
+    def add(name: str, location: float, spread: float, **more: Any) -> None:
+        if name not in known and all(p.name != name for p in found):
+            found.append(Parameter(name=name, location=location, spread=spread, **more))
+
+    p = trace_priors
+    for i, (name, spot) in enumerate(zip(films.names, films.spots, strict=True)):
+        here = films.roll == i
+        place, clock = films.distance[here], films.time[here]
+        if shared[i]:
+            add(f"resistance[{spot}]", priors.resistance, priors.resistance_spread, transform="log")
+            for part in ("along", "left"):
+                add(f"fall_{part}[{spot}]", 0.0, priors.grade_spread)
+        else:
+            add(f"slowing[{name}]", priors.resistance, math.inf, transform="log")
+            add(f"path_grade[{name}]", 0.0, p.path_grade_spread)
+        count = min(6, len(place))
+        pace = max(float(np.polyfit(clock[:count], place[:count], 1)[0]), 0.1)
+        # of a ball that skids it is the speed at which rolling begins
+        add(f"film_speed[{name}]", 0.75 * pace if films.skids[i] else pace, 0.5, transform="log", unit="m/s")
+        add(f"start_place[{name}]", float(place[0]), p.start_spread, unit="m")
+        add(f"film_scale[{name}]", 1.0, p.film_scale_spread, transform="log")
+        if films.skids[i]:
+            slip = p.putt_slip if films.kinds[i] == "putt" else p.chip_slip
+            add(f"slip[{name}]", slip, p.slip_spread, transform="log")
+    if films.law == "linear":
+        add("linear", 0.0, priors.term_spread["linear"], unit="s/m")
+    if films.skids.any():
+        add("friction", p.friction, p.friction_spread, transform="log")
+    add("reading", p.reading, p.noise_spread, transform="log", unit="m", outer=True)
+    add("frame_jitter", p.frame_jitter, p.noise_spread, transform="log", unit="s", outer=True)
+    return found
+
+
+def join_films(
+    model: Model | None, films: Films, *, reference_speed: float | None = None, priors: Priors | None = None
+) -> tuple[Model, TraceLayout]:
+    """Add filmed rolls to a model, or make one of them alone; return it and where each quantity stands.
+
+    Spots of the same name share resistance and slope. `reference_speed`, m/s, is where the resistance of `model` is
+    meant: a typical speed of the films by default. The priors are those of greens; those of filming are `TracePriors`.
+    """
+    priors = priors or Priors()
+    known = model.names if model is not None else []
+    shared = films.shared(known)
+    added = trace_parameters(films, known, shared, priors, TracePriors())
+    parameters = [*(model.parameters if model is not None else []), *added]
+    if reference_speed is None:
+        moving = films.pace[films.pace > 0.1]
+        reference_speed = float(np.median(moving)) if moving.size else 1.0
+    layout = TraceLayout(films, tuple(parameter.name for parameter in parameters), reference_speed, shared)
+
+    def evaluate(natural: Array) -> tuple[Array, Array]:
+        jitter = layout.get(natural, "frame_jitter")[..., None] * films.pace
+        return films.distance - layout.places(natural), np.hypot(layout.get(natural, "reading")[..., None], jitter)
+
+    blocks = [Block(name="films", evaluate=evaluate, loss=OutlierTolerant())]
+    if not all(shared):
+        blocks.insert(0, _own_sum_block(layout, priors))
+    start = _starting_slopes(films, shared, known, priors)
+    if model is None:
+        return Model(parameters=parameters, blocks=blocks, start=start), layout
+    joined = replace(model, parameters=parameters, blocks=[*model.blocks, *blocks], start={**model.start, **start})
+    return joined, layout
+
+
+def _starting_slopes(films: Films, shared: Sequence[bool], known: Sequence[str], priors: Priors) -> dict[str, float]:
+    """Start of the search for what slows the balls, from a parabola through the later part of each film."""
+    shown = shown_slowing(films)
+    start: dict[str, float] = {}
+    for i, name in enumerate(films.names):
+        if not shared[i] and np.isfinite(shown[i]):
+            start[f"slowing[{name}]"] = float(np.clip(shown[i], 0.02, 0.4))
+    for spot in dict.fromkeys(films.spots):
+        here = np.array([s == spot and f for s, f in zip(films.spots, shared, strict=True)]) & np.isfinite(shown)
+        if here.any() and f"resistance[{spot}]" not in known:
+            start |= spot_start(spot, shown[here], films.heading[here], priors, most=0.4)
+    return start
+
+
+def _own_sum_block(layout: TraceLayout, priors: Priors) -> Block:
+    """Prior of the resistance of rolls whose resistance and slope come as a sum."""
+    alone = [i for i, shared in enumerate(layout.shared) if not shared]
+
+    def evaluate(natural: Array) -> tuple[Array, Array]:
+        level = natural[..., layout.columns("slowing", [layout.films.names[i] for i in alone])]
+        grade = natural[..., layout.columns("path_grade", [layout.films.names[i] for i in alone])]
+        residual = np.log(np.maximum(level - grade, 1e-3) / priors.resistance)
+        return residual, np.full(residual.shape, priors.resistance_spread)
+
+    return Block(name="resistance of single films", evaluate=evaluate, loss=Normal(), data=False)

@@ -1,21 +1,30 @@
 """A course as fitted, in itself: what was seen, the draws, and what they say at their middle."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any
+from types import MappingProxyType
+from typing import Any, get_args
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.fitting.joint_model import CourseModel, Observed, Settings
+from golfphys.core.broadcasting import require_kind
+from golfphys.fitting.chip_model import ChipModel
+from golfphys.fitting.chip_physics import physics_of
+from golfphys.fitting.chips import Chips, Targets
+from golfphys.fitting.estimator import Block, Model
+from golfphys.fitting.films import Films, TraceLayout
 from golfphys.fitting.losses import MisHitTolerant
-from golfphys.fitting.player import ANY_LIE
+from golfphys.fitting.player import ANY_LIE, PlayerPriors
 from golfphys.fitting.results import Posterior
-from golfphys.fitting.turf import turf_fields, turf_of, turf_parameters
-from golfphys.physics.club import Club, Lie
-from golfphys.physics.green import LinearTurf, Turf
+from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Layout, Priors, Rolls
+from golfphys.fitting.turf import Drops, turf_fields, turf_of, turf_parameters
+from golfphys.fitting.weeks import Past
+from golfphys.physics.club import BAG, LIES, Club, Lie
+from golfphys.physics.green import LinearTurf, Turf, TurfLaw
 from golfphys.physics.usual import AROUND, uneven
 
 Array = NDArray[np.float64]
@@ -25,20 +34,156 @@ USUAL_SPEED = 2 / 3 * constants.RAMP_RELEASE_SPEED.value
 
 
 @dataclass(frozen=True, kw_only=True)
-class Fitted:
-    """What tables, cautions and draws of a fitted course are made from.
+class Observed:
+    """What a course fit has to go by.
 
     Parameters
     ----------
-    posterior : Posterior
-        Draws of all parameters.
-    course : CourseModel
-        The model and where things stand in it.
-    seen : Observed
-        What the fit has to go by.
-    settings : Settings
-        Laws and priors.
+    rolls : Rolls or None
+        Rolls; without any roll, but with its spots, where only chips name spots.
+    drops : Drops or None
+        Drops.
+    chips : Chips or None
+        Chips; their spots are all among those of `rolls`.
+    films : Films or None
+        Filmed rolls on the same spots.
+    targets : Targets or None
+        Balls played at targets.
     """
+
+    rolls: Rolls | None
+    drops: Drops | None
+    chips: Chips | None
+    films: Films | None = None
+    targets: Targets | None = None
+
+    @property
+    def clubs(self) -> tuple[str, ...]:
+        """Clubs of the logs."""
+        return tuple(dict.fromkeys(name for log in self._logs for name in log.clubs))
+
+    @property
+    def lies(self) -> tuple[str, ...]:
+        """Lies of the logs."""
+        return tuple(dict.fromkeys(name for log in self._logs for name in log.lies))
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        """Options of the logs."""
+        return tuple(dict.fromkeys(name for log in self._logs for name in log.options))
+
+    @property
+    def _logs(self) -> list[Chips]:
+        aims = None if self.targets is None else self.targets.aims
+        return [log for log in (self.chips, aims) if log is not None]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """How a course is fitted; see `golfphys.fit`."""
+
+    turf_law: TurfLaw = "rigid"
+    law: Law = "constant"
+    grain: bool = False
+    pool: bool = True
+    clubs: Mapping[str, Club] = field(default_factory=lambda: MappingProxyType(BAG))
+    lies: Mapping[str, Lie] = field(default_factory=lambda: MappingProxyType(LIES))
+    priors: Priors = field(default_factory=Priors)
+    player_priors: PlayerPriors = field(default_factory=PlayerPriors)
+    release_speed_sd: float = RAMP_SD
+    past: Past = field(default_factory=Past)
+    ground: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse what no fit can take."""
+        if self.law not in LAWS:
+            raise ValueError(f"law is {self.law!r}; expected one of: {', '.join(LAWS)}")
+        if self.turf_law not in get_args(TurfLaw):
+            raise ValueError(f"turf_law is {self.turf_law!r}; expected one of: {', '.join(get_args(TurfLaw))}")
+        for name in ("grain", "pool"):
+            require_kind(name, getattr(self, name), bool, "True or False")
+        for name, kind in {"priors": Priors, "player_priors": PlayerPriors, "past": Past}.items():
+            require_kind(name, getattr(self, name), kind, f"a {kind.__name__}, or nothing for the usual ones")
+        for name, things, one in (("club", self.clubs, Club), ("lie", self.lies, Lie)):
+            for key, thing in things.items():
+                require_kind(f"{name} {key!r}", thing, one, f"a golfphys.{one.__name__}")
+        require_kind("release_speed_sd", self.release_speed_sd, (int, float), "a number not below 0")
+        if not self.release_speed_sd >= 0:
+            raise ValueError(f"release_speed_sd is {self.release_speed_sd!r}; expected a number not below 0")
+
+
+def no_rolls(spots: tuple[str, ...]) -> Rolls:
+    """Return spots without any roll."""
+    nothing = np.zeros(0)
+    whole = np.zeros(0, dtype=np.int64)
+    return Rolls(row=whole, spot=whole, spots=spots, heading=nothing, speed=nothing, distance=nothing, side=nothing)
+
+
+def with_spots(rolls: Rolls | None, chips: Chips | None) -> tuple[Rolls | None, Chips | None]:
+    """Give rolls the spots that only chips name, and number the chips' spots as the rolls do."""
+    if chips is None:
+        return rolls, None
+    known = rolls if rolls is not None else no_rolls(())
+    spots = (*known.spots, *(spot for spot in chips.spots if spot not in known.spots))
+    place = np.array([spots.index(spot) for spot in chips.spots], dtype=np.int64)
+    return replace(known, spots=spots), replace(chips, spots=spots, spot=place[chips.spot])
+
+
+@dataclass(frozen=True, kw_only=True)
+class CourseModel:
+    """A model with what is needed to read its parameters, None where there are no such sheets.
+
+    `layout` says where spots stand, `films` where filmed rolls do; `targets` gives the residuals of balls played at
+    targets, around parameter values of shape (P,).
+    """
+
+    model: Model
+    layout: Layout | None
+    chip_model: ChipModel | None
+    films: TraceLayout | None = None
+    targets: Callable[[Array], Block] | None = None
+
+
+def chips_model(chips: Chips, layout: Layout | None, names: tuple[str, ...], settings: Settings) -> ChipModel:
+    """Return the chips of a log as part of a model with these parameters, without a reference yet.
+
+    The spots of `chips` are numbered as those of `layout`, which is None if nothing is to be played.
+    """
+    lies = [settings.lies.get(name, ANY_LIE) for name in chips.lies]
+    return ChipModel(
+        chips=chips,
+        physics=physics_of(chips, settings.clubs),
+        rolling=layout,
+        law=settings.turf_law,
+        names=names,
+        lies=tuple(lies[i] for i in chips.lie),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Draws:
+    """Draws of a fit, with those of what it does not know from the prior.
+
+    Parameters
+    ----------
+    names : tuple of str
+        Names of all parameters.
+    natural : ndarray, shape (n, P)
+        Their values.
+    """
+
+    names: tuple[str, ...]
+    natural: Array
+
+    def column(self, name: str) -> Array:
+        """Values of one parameter, shape (n,)."""
+        found: Array = self.natural[:, self.names.index(name)]
+        return found
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fitted:
+    """What tables, cautions and draws of a fitted course are made from: what was seen, settings, and the draws."""
 
     posterior: Posterior
     course: CourseModel

@@ -18,7 +18,8 @@ from golfphys.core import constants
 from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.design import Planned, Uncertainty, root_mean_variance
-from golfphys.fitting.prediction import Draws, chips_to_play, completed, predict
+from golfphys.fitting.fitted import Draws
+from golfphys.fitting.prediction import chips_to_play, completed, predict
 from golfphys.fitting.rollout_layout import Layout, Rolls
 from golfphys.fitting.rollout_model import distance_block
 from golfphys.fitting.turf import Drops, drop_block, drop_scatter_parameter

@@ -13,16 +13,7 @@ Array = NDArray[np.float64]
 
 
 def quantile(values: Array, weights: Array, share: float | Array) -> Array:
-    """Weighted quantile of draws.
-
-    Parameters
-    ----------
-    values : ndarray, shape (D,)
-        Draws.
-    weights : ndarray, shape (D,)
-        Weights, any positive total.
-    share : float or ndarray
-        Share or shares from 0 to 1.
+    """Weighted quantile of draws (D,) at shares from 0 to 1; weights have any positive total.
 
     Examples
     --------
@@ -64,15 +55,7 @@ def scale_interval(values: Array, weights: Array, prior: Parameter | None = None
     A prior on the logarithm never takes in zero. Where the draws run on downwards, past a quarter of their median, the
     data do not exclude that this part of the noise is absent: the interval then starts at 0. Its upper end leaves 7.5 %
     of the draws above it, which tests/studies/coverage_rollouts.py finds right (the prior does not allow 0 itself).
-
-    Parameters
-    ----------
-    values : ndarray, shape (D,)
-        Draws.
-    weights : ndarray, shape (D,)
-        Weights.
-    prior : Parameter, optional
-        The parameter: draws much narrower than its prior exclude zero however far they run.
+    Draws much narrower than `prior` exclude zero however far they run.
     """
     plain = scalar_interval(values, weights)
     narrow = prior is not None and moments(np.log(np.maximum(values, 1e-300)), weights)[1] < 0.4 * prior.spread
@@ -84,21 +67,9 @@ def scale_interval(values: Array, weights: Array, prior: Parameter | None = None
 def length_interval(x: Array, y: Array, weights: Array) -> Interval:
     """Interval of the length of a vector, such as the steepest grade, from draws of its components.
 
-    The interval starts at 0 where 0 is not excluded: where the origin lies inside the 90 % ellipse of the draws. The
-    upper end is then the 90 % quantile. Otherwise the interval is equal-tailed.
-
-    Parameters
-    ----------
-    x, y : ndarray, shape (D,)
-        Draws of the components.
-    weights : ndarray, shape (D,)
-        Weights.
-
-    Returns
-    -------
-    Interval
-        Length of the mean vector (it would be pulled up if the lengths of the draws were averaged), standard deviation
-        of the length, low, high.
+    It starts at 0, and ends at the 90 % quantile, where 0 is not excluded: where the origin lies inside the 90 %
+    ellipse of the draws. Otherwise it is equal-tailed. The estimate is the length of the mean vector: the average of
+    lengths would be pulled up.
     """
     length = np.hypot(x, y)
     low, high, top = quantile(length, weights, np.array([0.05, 0.95, 0.9]))
@@ -120,20 +91,10 @@ def direction_resolved(x: Array, y: Array, weights: Array) -> bool:
 
 
 def direction_interval(x: Array, y: Array, weights: Array) -> Interval:
-    """Direction of a vector in degrees with the shortest 90 % arc, from draws of its components.
+    """Direction of a vector in degrees with the shortest 90 % arc, from draws of its components; y is at +90 degrees.
 
-    Parameters
-    ----------
-    x, y : ndarray, shape (D,)
-        Draws of the components; direction 0 is along x, and y is at +90 degrees.
-    weights : ndarray, shape (D,)
-        Weights.
-
-    Returns
-    -------
-    Interval
-        Estimate from 0 to 360; low and high are not wrapped, so that low <= estimate <= high (they may lie below 0 or
-        above 360). Low 0 and high 360 where the vector has no direction that the draws agree on.
+    The estimate lies from 0 to 360; low and high are not wrapped, so that low <= estimate <= high, and are 0 and 360
+    where the vector has no direction that the draws agree on.
     """
     mean_x, mean_y = float(np.sum(weights * x)), float(np.sum(weights * y))
     centre = math.atan2(mean_y, mean_x)

@@ -8,20 +8,20 @@ from types import MappingProxyType
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from golfphys.core.broadcasting import require_count, require_kind, require_seed
-from golfphys.fitting.chips import ChipLog, chips_of
+from golfphys.fitting.chips import ChipLog, chips_of, targets_of
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, fitted
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.films import films_of
-from golfphys.fitting.joint_model import Observed, Settings, with_spots
+from golfphys.fitting.fitted import Observed, Settings, with_spots
 from golfphys.fitting.plan_draws import by_ground
 from golfphys.fitting.player import player_parameters
 from golfphys.fitting.proposal import likely
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import LAWS, rolls_of
-from golfphys.fitting.targets import targets_of
 from golfphys.fitting.turf import DropLog, drops_of
 from golfphys.fitting.weeks import MOVED, Past, later, moved, weeks_between, weeks_of
 from golfphys.physics.usual import AROUND
@@ -151,14 +151,8 @@ def learnt_of(fit: CourseFit) -> Past:
 def learnt(posterior: Posterior, own: Sequence[Parameter], past: Past) -> Past:
     """Return what is known of a player after a visit.
 
-    Parameters
-    ----------
-    posterior : Posterior
-        Of the visit.
-    own : sequence of Parameter
-        Of somebody never seen with the visit's clubs.
-    past : Past
-        What was carried to the visit: of clubs that it has not, what it says follows from those that it has.
+    `own` are the parameters of somebody never seen with the visit's clubs; `past` was carried to the visit: of clubs
+    that it has not, what it says follows from those that it has.
     """
     names = posterior.model.names
     own = [one for one in own if one.name in names and not one.name.startswith(NOT_HERS)]
@@ -356,6 +350,56 @@ def _beside(ground: str, rollouts: Any, drops: Any, settings: Settings, draws: i
     rolls = None if rollouts is None else rolls_of(rollouts)
     seen = Observed(rolls=rolls, drops=None if drops is None else drops_of(drops), chips=None)
     return fitted(seen, own, {"rollouts": rollouts, "drops": drops}, draws=draws, seed=seed)
+
+
+def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: Any = None) -> CourseFit:
+    """Fit again with new rows added to the sheets that a fit has seen.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit so far.
+    rollouts, drops, chips : sheet, optional
+        New rows.
+
+    Returns
+    -------
+    CourseFit
+        A fit of all rows, with the laws, priors, clubs and lies of the first.
+
+    Raises
+    ------
+    ValueError
+        If there are no new rows.
+
+    Examples
+    --------
+    >>> import golfphys
+    >>> from golfphys.physics.green import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> more = make_rollouts(truth, RolloutDesign(repeats=2), 2)
+    >>> both = updated(fit, rollouts=more)
+    >>> bool(both.estimates["sd"].loc[("home-left", "stimp_ft")] < fit.estimates["sd"].loc[("home-left", "stimp_ft")])
+    True
+    """
+    new = {"rollouts": rollouts, "drops": drops, "chips": chips}
+    if all(sheet is None for sheet in new.values()):
+        raise ValueError("nothing new to fit; give rollouts, drops or chips")
+    sheets: dict[str, Any] = dict(fit.sheets)
+    for name, frame in (("rollouts", "rolls"), ("drops", "drops"), ("chips", "chips")):
+        old = [one.sheets[name] for one in (fit, *fit.around.values()) if one.sheets.get(name) is not None]
+        rows = [getattr(sheet, frame) for sheet in old]
+        if new[name] is not None:
+            last = max((int(part["row"].max()) for part in rows), default=0)
+            rows.append(getattr(new[name], frame).assign(row=lambda part, last=last: part["row"] + last))
+            old.append(new[name])
+        if old:
+            sheets[name] = replace(old[0], **{frame: pd.concat(rows, ignore_index=True)})
+    # the settings of a fit are arguments of `fit_course`, all but the ground, which it finds in the spots' names
+    settings = {name: value for name, value in vars(fit.settings).items() if name != "ground"}
+    return fit_course(**sheets, **settings, seed=fit.seed)
 
 
 __all__ = ["fit", "fit_each", "fit_weeks", "fitted"]

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, listed
 from golfphys.fitting.fitted import Fitted
-from golfphys.fitting.identifiability import OUTLIER, narrowed
 from golfphys.fitting.intervals import moments
+from golfphys.fitting.rollout_cautions import OUTLIER
 from golfphys.fitting.turf import GRAVITY, Drops, kinds_of, rows_of_residuals
 
 Array = NDArray[np.float64]
@@ -179,14 +179,14 @@ def _uninformed(fit: Fitted) -> list[str]:
     chips, source = fit.seen.chips, fit.posterior
     assert chips is not None
     times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, [HOP, HOP_TIME]].any(axis=1).sum())
-    vague = [lie for lie in chips.lies if not narrowed(source, f"face_friction[{lie}]")]
+    vague = [lie for lie in chips.lies if not source.narrowed(f"face_friction[{lie}]")]
     found = []
     if times < FEW_TIMES:
         found.append(
             f"{times} chip(s) were timed: friction on the face, launch and spin trade off against each other, and "
             "hang times separate them. Time ten chips with a phone's video or sound."
         )
-    if hops < FEW_HOPS and not narrowed(source, "turf[friction]"):
+    if hops < FEW_HOPS and not source.narrowed("turf[friction]"):
         found.append(
             f"The first hop was seen of {hops} chip(s): how the turf grips a landing is known from the run-out alone."
         )
@@ -228,12 +228,9 @@ def _drop_pattern(fit: Fitted) -> list[str]:
 
 
 def trend(x: Array, u: Array) -> float:
-    """Return the slope of standardised residuals over a quantity, over its standard error; 0 where there is none.
+    """Return the slope of standardised residuals over a quantity, over its standard error.
 
-    Returns
-    -------
-    float
-        About standard normal where the model is right; 0 for fewer than `FEWEST`.
+    About standard normal where the model is right; 0 for fewer than `FEWEST`.
 
     Examples
     --------
@@ -331,6 +328,6 @@ def _excess(fit: Fitted) -> list[str]:
 def _trust(fit: Fitted) -> list[str]:
     if fit.posterior.failure:
         return [fit.posterior.failure]
-    if not fit.posterior.mode.converged:
+    if not fit.posterior.converged:
         return ["The search for the best fit did not settle: take the intervals with care, and try fit.sampled()."]
     return []

@@ -1,30 +1,23 @@
 """The posterior of a whole course: rolls, drops and chips in one model."""
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from types import MappingProxyType
-from typing import Any, get_args
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.core.broadcasting import require_kind
 from golfphys.fitting.chip_model import ChipModel
-from golfphys.fitting.chip_physics import physics_of
-from golfphys.fitting.chips import Chips
 from golfphys.fitting.estimator import Block, Model, Parameter
-from golfphys.fitting.films import Films
-from golfphys.fitting.player import ANY_LIE, PlayerPriors, player_parameters
-from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Layout, Priors, Rolls
+from golfphys.fitting.films import join_films
+from golfphys.fitting.fitted import CourseModel, Observed, Settings, chips_model
+from golfphys.fitting.player import player_parameters
+from golfphys.fitting.rollout_layout import Layout
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
-from golfphys.fitting.targets import TargetModel, Targets
-from golfphys.fitting.trace_model import TraceLayout, join_films
-from golfphys.fitting.turf import Drops, drop_block, drop_scatter_parameter, rows_of_residuals, turf_parameters
-from golfphys.fitting.weeks import Past, with_past
-from golfphys.physics.club import BAG, LIES, Club, Lie
-from golfphys.physics.green import TurfLaw
+from golfphys.fitting.targets import TargetModel
+from golfphys.fitting.turf import drop_block, drop_scatter_parameter, rows_of_residuals, turf_parameters
+from golfphys.fitting.weeks import with_past
 from golfphys.physics.usual import AROUND
 
 Array = NDArray[np.float64]
@@ -36,127 +29,6 @@ PLAYED = 250
 LONG, ROUNDS, LITTLE = 500, 12, 0.3
 """Chips of a log from which on those `PLAYED` find about where its mode is, before all of them do; the most rounds that
 either takes, and what of the log density is not worth another: weights make up for it."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Observed:
-    """What a course fit has to go by.
-
-    Parameters
-    ----------
-    rolls : Rolls or None
-        Rolls; without any roll, but with its spots, where only chips name spots.
-    drops : Drops or None
-        Drops.
-    chips : Chips or None
-        Chips; their spots are all among those of `rolls`.
-    films : Films or None
-        Filmed rolls on the same spots.
-    targets : Targets or None
-        Balls played at targets.
-    """
-
-    rolls: Rolls | None
-    drops: Drops | None
-    chips: Chips | None
-    films: Films | None = None
-    targets: Targets | None = None
-
-    @property
-    def clubs(self) -> tuple[str, ...]:
-        """Clubs of the logs."""
-        return tuple(dict.fromkeys(name for log in self._logs for name in log.clubs))
-
-    @property
-    def lies(self) -> tuple[str, ...]:
-        """Lies of the logs."""
-        return tuple(dict.fromkeys(name for log in self._logs for name in log.lies))
-
-    @property
-    def options(self) -> tuple[str, ...]:
-        """Options of the logs."""
-        return tuple(dict.fromkeys(name for log in self._logs for name in log.options))
-
-    @property
-    def _logs(self) -> list[Chips]:
-        aims = None if self.targets is None else self.targets.aims
-        return [log for log in (self.chips, aims) if log is not None]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Settings:
-    """How a course is fitted; see `golfphys.fit`."""
-
-    turf_law: TurfLaw = "rigid"
-    law: Law = "constant"
-    grain: bool = False
-    pool: bool = True
-    clubs: Mapping[str, Club] = field(default_factory=lambda: MappingProxyType(BAG))
-    lies: Mapping[str, Lie] = field(default_factory=lambda: MappingProxyType(LIES))
-    priors: Priors = field(default_factory=Priors)
-    player_priors: PlayerPriors = field(default_factory=PlayerPriors)
-    release_speed_sd: float = RAMP_SD
-    past: Past = field(default_factory=Past)
-    ground: str = ""
-
-    def __post_init__(self) -> None:
-        """Refuse what no fit can take."""
-        if self.law not in LAWS:
-            raise ValueError(f"law is {self.law!r}; expected one of: {', '.join(LAWS)}")
-        if self.turf_law not in get_args(TurfLaw):
-            raise ValueError(f"turf_law is {self.turf_law!r}; expected one of: {', '.join(get_args(TurfLaw))}")
-        for name in ("grain", "pool"):
-            require_kind(name, getattr(self, name), bool, "True or False")
-        for name, kind in {"priors": Priors, "player_priors": PlayerPriors, "past": Past}.items():
-            require_kind(name, getattr(self, name), kind, f"a {kind.__name__}, or nothing for the usual ones")
-        for name, things, one in (("club", self.clubs, Club), ("lie", self.lies, Lie)):
-            for key, thing in things.items():
-                require_kind(f"{name} {key!r}", thing, one, f"a golfphys.{one.__name__}")
-        require_kind("release_speed_sd", self.release_speed_sd, (int, float), "a number not below 0")
-        if not self.release_speed_sd >= 0:
-            raise ValueError(f"release_speed_sd is {self.release_speed_sd!r}; expected a number not below 0")
-
-
-def no_rolls(spots: tuple[str, ...]) -> Rolls:
-    """Return spots without any roll."""
-    nothing = np.zeros(0)
-    whole = np.zeros(0, dtype=np.int64)
-    return Rolls(row=whole, spot=whole, spots=spots, heading=nothing, speed=nothing, distance=nothing, side=nothing)
-
-
-def with_spots(rolls: Rolls | None, chips: Chips | None) -> tuple[Rolls | None, Chips | None]:
-    """Give rolls the spots that only chips name, and number the chips' spots as the rolls do."""
-    if chips is None:
-        return rolls, None
-    known = rolls if rolls is not None else no_rolls(())
-    spots = (*known.spots, *(spot for spot in chips.spots if spot not in known.spots))
-    place = np.array([spots.index(spot) for spot in chips.spots], dtype=np.int64)
-    return replace(known, spots=spots), replace(chips, spots=spots, spot=place[chips.spot])
-
-
-@dataclass(frozen=True, kw_only=True)
-class CourseModel:
-    """A model with what is needed to read its parameters.
-
-    Parameters
-    ----------
-    model : Model
-        The posterior.
-    layout : Layout or None
-        Where the spots stand, if there are any.
-    chip_model : ChipModel or None
-        The chips, if there are any.
-    films : TraceLayout or None
-        Where filmed rolls stand, if there are any.
-    targets : TargetModel or None
-        The balls played at targets, if there are any.
-    """
-
-    model: Model
-    layout: Layout | None
-    chip_model: ChipModel | None
-    films: TraceLayout | None = None
-    targets: TargetModel | None = None
 
 
 def build_course(seen: Observed, settings: Settings) -> CourseModel:
@@ -224,39 +96,9 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films, targets=target_model)
 
 
-def chips_model(chips: Chips, layout: Layout | None, names: tuple[str, ...], settings: Settings) -> ChipModel:
-    """Return the chips of a log as part of a model with these parameters.
-
-    Parameters
-    ----------
-    chips : Chips
-        The log; its spots are numbered as those of `layout`.
-    layout : Layout or None
-        Where the spots stand; None if nothing is to be played.
-    names : tuple of str
-        Names of all parameters.
-    settings : Settings
-        Laws and clubs.
-
-    Returns
-    -------
-    ChipModel
-        Without a reference yet.
-    """
-    lies = [settings.lies.get(name, ANY_LIE) for name in chips.lies]
-    return ChipModel(
-        chips=chips,
-        physics=physics_of(chips, settings.clubs),
-        rolling=layout,
-        law=settings.turf_law,
-        names=names,
-        lies=tuple(lies[i] for i in chips.lie),
-    )
-
-
 def _with_chips(course: CourseModel, chip_model: ChipModel | None, point: Array) -> Model:
     """Return the model with the chips in it, and what it is beside the rolls where these stand whole in `first`."""
-    own = [] if course.targets is None else [course.targets.referred(point).block()]
+    own = [] if course.targets is None else [course.targets(point)]
     own += [] if chip_model is None else [chip_model.block()]
     model = replace(course.model, blocks=[*course.model.blocks, *own])
     if chip_model is None:

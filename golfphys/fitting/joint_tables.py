@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.fitted import Fitted
-from golfphys.fitting.identifiability import narrowed
 from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.player import USUAL, USUAL_CARRY
 from golfphys.fitting.rollout_tables import sheet_rows, spot_rows
@@ -63,7 +62,7 @@ def _row(fit: Fitted, name: str, *, factor: float = 1.0, unit: str | None = None
         else scalar_interval(values, source.weights)
     )
     scaled = Interval(*(factor * value for value in (found.estimate, found.sd, found.low, found.high)))
-    return scaled, unit or parameter.unit, narrowed(source, name)
+    return scaled, unit or parameter.unit, source.narrowed(name)
 
 
 def _turf_rows(fit: Fitted) -> Iterator[tuple[tuple[str, str], Row]]:
@@ -74,7 +73,7 @@ def _turf_rows(fit: Fitted) -> Iterator[tuple[tuple[str, str], Row]]:
         else:
             yield ("turf", name), _row(fit, f"turf[{name}]")
     level = source.column("turf[restitution]")
-    informed = narrowed(source, "turf[restitution]")
+    informed = source.narrowed("turf[restitution]")
     if fit.settings.turf_law == "rigid":
         quadratic = constants.TURF_RESTITUTION_QUADRATIC.value * CHIP_SPEED**2
         level = level + CHIP_SPEED * source.column("turf[restitution_linear]") + quadratic

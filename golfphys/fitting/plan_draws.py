@@ -13,9 +13,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.fitting.fitted import Draws as Completed
 from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.player import error_draws, option_draws, player_of
-from golfphys.fitting.prediction import Draws as Completed
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import Layout
 from golfphys.fitting.rollout_tables import green_draws

@@ -40,7 +40,7 @@ ANY_LIE = Lie(name="any lie", friction=0.28, cushion=0.04)
 """What is taken of a lie of whose name nothing is known (judged, no source)."""
 
 MOST: Mapping[str, float] = {
-    **{"speed": 0.5, "direction": 0.5, "attack": 0.3, "shaft_lean": 0.3, "low_point": 0.2, "height": 0.05},
+    **{"speed": 0.5, "direction": 0.5, "attack": 0.3, "shaft_lean": 0.3, "low_point": 0.2, "height": 0.05}
 }
 """Limits of what `golfphys.physics.club.StrikeErrors` can be."""
 
@@ -124,21 +124,8 @@ def player_parameters(
 ) -> list[Parameter]:
     """Return the unknowns of a player who was seen with these clubs, from these lies and in these options.
 
-    Parameters
-    ----------
-    clubs : iterable of str
-        Clubs of the log.
-    lies : mapping of str to Lie or None
-        Lies of the log; None where nothing is known of the name.
-    priors : PlayerPriors
-        Weak priors.
-    options : iterable of str
-        Options of the log; her usual delivery has no unknowns of its own.
-
-    Returns
-    -------
-    list of Parameter
-        Delivery, air, lies, clubs, options, then the errors.
+    A lie is None where nothing is known of its name; her usual delivery, as an option, has no unknowns of its own. In
+    order: delivery, air, lies, clubs, options, then the errors.
     """
     found = [
         Parameter(name="attack", location=priors.attack, spread=priors.attack_spread, unit="rad"),
@@ -242,21 +229,9 @@ def error_draws(
 ) -> dict[str, dict[str, Array]]:
     """Return draws of the errors with every club, those never hit included.
 
-    Parameters
-    ----------
-    column : callable
-        Gives the draws of a parameter by name, shape (n,); of completed draws, so that clubs never hit have theirs.
-    clubs : mapping of str to Club
-        Clubs wanted.
-    n : int
-        Number of draws.
-    generator : numpy.random.Generator
-        For the departures of clubs that are not named.
-
-    Returns
-    -------
-    dict of dict of ndarray
-        By club the standard deviations of `golfphys.physics.club.StrikeErrors`; under ``""`` those of any other club.
+    `column` gives the draws of a parameter by name, (n,): of completed draws, so that clubs never hit have theirs; the
+    generator is for clubs that are not named. Returns by club the standard deviations of
+    `golfphys.physics.club.StrikeErrors`; under ``""`` those of any other club.
     """
     found = {}
     for name in (*clubs, ""):
@@ -267,21 +242,9 @@ def error_draws(
 
 
 def player_of(name: str, delivery: Mapping[str, Any], errors: Mapping[str, Mapping[str, Any]]) -> Player:
-    """Return the player that draws, or their medians, amount to.
+    """Return the player that draws, or their medians, amount to, with errors as `error_draws` returns them.
 
-    Parameters
-    ----------
-    name : str
-        What to call her.
-    delivery : mapping of str to array_like
-        Fields of a `golfphys.physics.club.Delivery` without its speed.
-    errors : mapping
-        As `error_draws` returns it.
-
-    Returns
-    -------
-    Player
-        With errors for each club.
+    `delivery` holds the fields of a `golfphys.physics.club.Delivery` without its speed.
     """
     limits = {"attack": (-0.8, 0.4), "shaft_lean": (-0.6, 0.8)}
     fields = {key: np.clip(value, *limits[key])[()] if key in limits else value for key, value in delivery.items()}
@@ -297,16 +260,8 @@ def player_of(name: str, delivery: Mapping[str, Any], errors: Mapping[str, Mappi
 def between_levels(name: str) -> tuple[float, float]:
     """Return median and spread of the logarithm for an error of a player of whose level nothing is known.
 
-    Parameters
-    ----------
-    name : str
-        One of `KINDS`.
-
-    Returns
-    -------
-    tuple of float
-        Between the reference players of tour and of club level, who lie one spread off on either side, and half as
-        much again for players beyond them.
+    It is one of `KINDS`: between the reference players of tour and of club level, who lie one spread off on either
+    side, and half as much again for players beyond them.
 
     Examples
     --------

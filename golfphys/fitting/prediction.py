@@ -15,40 +15,19 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting.chip_model import LANDINGS, TAPE_SD, ChipModel
-from golfphys.fitting.chip_physics import Shift, World
+from golfphys.fitting.chip_physics import World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.joint_model import Settings, chips_model, no_rolls, with_spots
+from golfphys.fitting.fitted import Draws, Settings, chips_model, no_rolls, with_spots
 from golfphys.fitting.player import MOST, player_parameters, prior_correlation
 from golfphys.fitting.rollout_layout import Layout, Priors
-from golfphys.fitting.strikes import departure, exact_errors
+from golfphys.fitting.strikes import Shift, departure, exact_errors
 from golfphys.fitting.turf import turf_parameters
 from golfphys.fitting.weeks import with_past
 from golfphys.physics.club import KINDS, Lie
 from golfphys.physics.usual import AROUND, OPTIONS
 
 Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Draws:
-    """Draws of a fit, with those of what it does not know from the prior.
-
-    Parameters
-    ----------
-    names : tuple of str
-        Names of all parameters.
-    natural : ndarray, shape (n, P)
-        Their values.
-    """
-
-    names: tuple[str, ...]
-    natural: Array
-
-    def column(self, name: str) -> Array:
-        """Values of one parameter, shape (n,)."""
-        found: Array = self.natural[:, self.names.index(name)]
-        return found
 
 
 def completed(
@@ -62,20 +41,9 @@ def completed(
     options: Iterable[str] = (),
     generator: np.random.Generator,
 ) -> Draws:
-    """Add prior draws of whatever clubs, lies, spots and options a fit has not seen.
+    """Add prior draws of whatever clubs, lies, spots and options a fit has not seen to its draws, (n, P).
 
-    Parameters
-    ----------
-    names : sequence of str
-        Names of the fit's parameters.
-    natural : ndarray, shape (n, P)
-        Its draws.
-    settings : Settings
-        Laws and priors.
-    clubs, lies, spots, options : iterable of str
-        What is asked for; options that earlier weeks know are always.
-    generator : numpy.random.Generator
-        Source of randomness.
+    Options that earlier weeks know are always among them.
     """
     known: Mapping[str, Lie | None] = {lie: settings.lies.get(lie) for lie in lies}
     asked = dict.fromkeys((*options, *(name for name in OPTIONS if f"option_errors[{name}]" in settings.past.names)))
@@ -132,11 +100,8 @@ class Predicted:
     def table(self) -> pd.DataFrame:
         """Return one line for each chip.
 
-        Returns
-        -------
-        DataFrame
-            club, lie, landing, then for rest, side and hang time the median, and the ends of 50 % and 90 % of single
-            chips; ``rest_known_sd`` is the standard deviation of the rest meant: what the fit leaves open.
+        club, lie, spot and landing, then for rest, side and hang time the median, and the ends of 50 % and 90 % of
+        single chips; ``rest_known_sd`` is the standard deviation of the rest meant: what the fit leaves open.
         """
         chips = self.chips
         frame = pd.DataFrame(
@@ -156,18 +121,9 @@ class Predicted:
 
 
 def model_for(chips: Chips, draws: Draws, settings: Settings, reference_speed: float) -> ChipModel:
-    """Return the model of chips over draws, with answers around their middle.
+    """Return the model of chips over completed draws, with answers around their median.
 
-    Parameters
-    ----------
-    chips : Chips
-        Whose spots, clubs and lies are all among the draws.
-    draws : Draws
-        Completed draws.
-    settings : Settings
-        Laws and clubs.
-    reference_speed : float
-        Of the rolling law, m/s.
+    `reference_speed`, m/s, is that of the rolling law.
     """
     rolls, placed = with_spots(no_rolls(chips.spots), chips)
     assert rolls is not None
@@ -264,22 +220,10 @@ FASTEST = 45.0
 
 
 def chips_to_play(shots: pd.DataFrame | Mapping[str, object], settings: Settings, spots: Sequence[str]) -> Chips:
-    """Return shots to be predicted.
+    """Return shots to be predicted; ValueError, which names every shot and what is wrong with it, if any is.
 
-    Parameters
-    ----------
-    shots : DataFrame or mapping
-        Columns club, lie, spot, heading (rad, clockwise from the reference line), and target_carry or carry in m. A
-        blank spot is the only one there is; without a heading every heading is as likely.
-    settings : Settings
-        Clubs.
-    spots : sequence of str
-        Spots that are known.
-
-    Raises
-    ------
-    ValueError
-        If one of them cannot be played; it names every shot and what is wrong with it.
+    Columns are club, lie, spot, heading (rad, clockwise from the reference line), and target_carry or carry in m. A
+    blank spot is the only one there is; without a heading every heading is as likely.
     """
     frame = pd.DataFrame(shots).reset_index(drop=True)
     wrong = _wrong_columns(frame)
@@ -330,6 +274,3 @@ def with_headings(chips: Chips, n: int, generator: np.random.Generator) -> Chips
         return chips
     drawn = generator.uniform(-math.pi, math.pi, (n, len(chips)))
     return replace(chips, heading=np.where(blank, drawn, chips.heading))
-
-
-__all__ = ["SEEN", "Draws", "Predicted", "chips_to_play", "completed", "model_for", "predict"]

@@ -1,6 +1,7 @@
 """What a fit of a sheet of rollouts knows: estimates, residuals, cautions, draws, fitted greens and predictions."""
 
 import math
+import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -13,23 +14,24 @@ from numpy.typing import ArrayLike, NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import numbers
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.fitting import identifiability
 from golfphys.fitting.compare import Comparison, compare_fits
-from golfphys.fitting.films import FILM_LAWS
-from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval
+from golfphys.fitting.films import FILM_LAWS, TraceLayout
+from golfphys.fitting.intervals import Interval, Row, cell, estimates_frame, scalar_interval
 from golfphys.fitting.losses import OutlierTolerant
-from golfphys.fitting.motion import MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE
 from golfphys.fitting.results import Posterior, Seed
-from golfphys.fitting.rollout_layout import LAWS, Law, Layout, Rolls
-from golfphys.fitting.rollout_tables import (
-    ALL,
-    all_columns,
-    green_draws,
-    rollout_report,
-    sheet_rows,
-    spot_rows,
+from golfphys.fitting.rollout_cautions import Rolling, cautions
+from golfphys.fitting.rollout_layout import (
+    LAWS,
+    MOST_GRADE,
+    MOST_GRAIN,
+    MOST_RESISTANCE,
+    TERMS,
+    UNITS,
+    Law,
+    Layout,
+    Rolls,
 )
-from golfphys.fitting.trace_model import TraceLayout
+from golfphys.fitting.rollout_tables import ALL, all_columns, green_draws, sheet_rows, spot_rows
 from golfphys.physics.green import Green, Resistance
 
 Array = NDArray[np.float64]
@@ -131,7 +133,7 @@ class RolloutFit:
     @cached_property
     def cautions(self) -> list[str]:
         """What the sheet does not inform, and what looks wrong in it, in plain sentences."""
-        return identifiability.cautions(self)
+        return cautions(self)
 
     @cached_property
     def comparison(self) -> Comparison:
@@ -143,32 +145,18 @@ class RolloutFit:
     def _centre(self) -> Array:
         """Natural values at the weighted mean of the transformed draws, or at the mode where these are mirrored."""
         if self.posterior.model.mirror is not None:
-            return self.posterior.model.natural(self.posterior.mode.point)
+            return self.posterior.model.natural(self.posterior.mode)
         mean = self.posterior.weights @ self.posterior.transformed
         return self.posterior.model.natural(mean)
 
     def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
-        """Draw all parameters from the posterior.
-
-        Returns
-        -------
-        DataFrame
-            One line for each draw, columns (spot, parameter) as in `estimates`, without the derived interval columns.
-        """
+        """Draw all parameters from the posterior: a line for each draw, columns (spot, parameter) as in `estimates`."""
         return all_columns(self.layout, self.posterior.sample(n, seed))
 
     def green(self, spot: str) -> Green:
         """Return the fitted green at a spot, with the reference line of the sheet as line of play.
 
-        Returns
-        -------
-        Green
-            Medians of the resistance's coefficients and the mean slope. Its direction is anticlockwise, in rad.
-
-        Raises
-        ------
-        ValueError
-            If the spot is not in the sheet.
+        Medians of the resistance's coefficients and the mean slope. ValueError if the spot is not in the sheet.
         """
         position = self.layout.rolls.position(spot)
         natural, weights = self.posterior.natural, self.posterior.weights
@@ -187,18 +175,9 @@ class RolloutFit:
         )
 
     def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
-        """Draw greens at a spot, as arrays by field of green and resistance.
+        """Draw greens at a spot, as arrays (n,) by field of green and resistance; directions in rad, anticlockwise.
 
-        Returns
-        -------
-        dict of ndarray
-            ``constant``, ``linear``, ``quadratic``, ``grain``, ``grain_direction``, ``grade`` and ``fall_direction``
-            (rad, anticlockwise from the reference line), each of shape (n,).
-
-        Raises
-        ------
-        ValueError
-            If the spot is not in the sheet.
+        ValueError if the spot is not in the sheet.
         """
         position = self.layout.rolls.position(spot)
         return green_draws(self.layout, self.posterior.sample(n, seed), position)
@@ -214,28 +193,9 @@ class RolloutFit:
     ) -> pd.DataFrame:
         """Expected rolls at a spot, with bands.
 
-        Parameters
-        ----------
-        spot : str
-            Name of the spot.
-        heading : float or array_like
-            Headings, rad, clockwise from the reference line.
-        release_speed : float
-            Release speed as written in the sheet, m/s.
-        n : int
-            Number of posterior draws.
-        seed : int or numpy.random.Generator
-            Seed.
-
-        Returns
-        -------
-        DataFrame
-            heading, distance (m), low, high (90 % of the expected roll), roll_low, roll_high (90 % of single rolls).
-
-        Raises
-        ------
-        ValueError
-            If the spot is not in the sheet.
+        Headings are in rad, clockwise from the reference line; `release_speed`, m/s, is as written in the sheet; `n`
+        draws. Returns heading, distance (m), low, high (90 % of the expected roll), roll_low, roll_high (90 % of single
+        rolls). ValueError if the spot is not in the sheet.
         """
         headings = np.atleast_1d(numbers("heading", heading))
         if not (
@@ -265,13 +225,7 @@ class RolloutFit:
         )
 
     def report(self) -> str:
-        """Return the fit as a page of text.
-
-        Returns
-        -------
-        str
-            What was found, spot by spot, and what the sheet does not inform.
-        """
+        """Return the fit as a page of text: what was found, spot by spot, and what the sheet does not inform."""
         return rollout_report(self)
 
 
@@ -279,14 +233,10 @@ class RolloutFit:
 class SeriesFit:
     """How a course changed from session to session: `golfphys.fit(..., session_gap_hours=1).series`.
 
-    Resistance of a spot is its own level times a factor that the whole course shares and that wanders from session to
-    session: a random walk of the logarithm, by a step that grows with the root of the time between sessions and whose
-    size is estimated. A session with few rolls so borrows from those before and after it, and from the other spots.
-
-    Parameters
-    ----------
-    fit : RolloutFit
-        The rolls of the fit; its estimates and greens are those of the first session.
+    Resistance of a spot is its own level times a factor that the whole course shares: a random walk of the logarithm,
+    by a step that grows with the root of the time between sessions and whose size is estimated. A session with few
+    rolls so borrows from those before and after it, and from the other spots. Estimates and greens of `fit` are those
+    of the first session.
     """
 
     fit: RolloutFit
@@ -366,3 +316,40 @@ def _flat(stimp: Interval, resistance: Interval) -> dict[str, float]:
         "resistance_low": resistance.low,
         "resistance_high": resistance.high,
     }
+
+
+def rollout_report(fit: Rolling) -> str:
+    """Return speed, resistance and slope by spot with 90 % intervals, then scatter and cautions, as a page of text."""
+    table = fit.estimates
+    rolls = fit.layout.rolls
+    lines = [
+        f"{len(rolls.row)} rolls at {len(fit.spots)} spot(s), resistance {fit.law} in speed"
+        + (" with grain" if fit.layout.grain else "")
+        + "; brackets hold 90 %.",
+        "",
+    ]
+    for i, spot in enumerate(fit.spots):
+        lines.append(f"{spot} ({int((rolls.spot == i).sum())} rolls)")
+        lines.append("  green speed  " + _line(table, spot, "stimp_ft", "{:.2f}", " ft"))
+        lines.append("  resistance   " + _line(table, spot, "resistance", "{:.4f}", ""))
+        for term in TERMS[fit.law][:1]:
+            lines.append("  its growth   " + _line(table, spot, f"resistance_{term}", "{:.4f}", f" {UNITS[term]}"))
+        lines.append("  steepest     " + _line(table, spot, "grade", "{:.2f}", " %", 100.0))
+        if cell(table, spot, "fall_direction_deg", "high") - cell(table, spot, "fall_direction_deg", "low") >= 360:
+            lines.append("  falls        in a direction that the rolls do not show")
+        else:
+            lines.append("  falls to     " + _line(table, spot, "fall_direction_deg", "{:.0f}", " deg clockwise"))
+        lines.append("")
+    lines.append("Single rolls scatter by " + _line(table, "all", "scatter_single_roll", "{:.3f}", " m") + ".")
+    if fit.cautions:
+        lines += ["", "What to bear in mind"]
+        for caution in fit.cautions:
+            lines += textwrap.wrap(caution, 100, initial_indent="- ", subsequent_indent="  ")
+    return "\n".join(lines)
+
+
+def _line(table: pd.DataFrame, spot: str, parameter: str, shape: str, unit: str, factor: float = 1.0) -> str:
+    middle, low, high = (
+        shape.format(factor * cell(table, spot, parameter, column)) for column in ("estimate", "low", "high")
+    )
+    return f"{middle}{unit}  [{low} to {high}]"

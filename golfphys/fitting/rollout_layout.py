@@ -1,4 +1,8 @@
-"""Rolls as arrays, out of a sheet; the priors of their fit; and where each quantity stands among the parameters."""
+"""Rolls as arrays, the priors of their fit, where each quantity stands among the parameters, and where rolls stop.
+
+Where a ball would never stop its rest is kept finite, so that a search that has strayed into such ground finds its way
+out.
+"""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -10,7 +14,8 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants, resistance
-from golfphys.fitting.motion import rest_in_general, rest_on_plane
+from golfphys.physics.green import Resistance
+from golfphys.physics.roll import rest_point, roll
 
 Array = NDArray[np.float64]
 Law = str
@@ -28,6 +33,16 @@ RAMP_SD = constants.RAMP_RELEASE_SPEED.sd / constants.RAMP_RELEASE_SPEED.value
 
 READING_SD = 0.005
 """Standard error in m of reading a side drift off a tape (common practice, no source)."""
+
+
+MOST_GRAIN = 0.95
+"""Where draws of grain are held: with more of it behind it a ball hardly slows."""
+
+MOST_RESISTANCE, MOST_GRADE = 2.0, 1.0
+"""Where a fitted green is held, so that even a fit that has failed can be drawn and rolled on."""
+
+NEVER_STOPS = 300.0
+"""Distance in m that stands for a roll that does not stop."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,23 +129,7 @@ class Rolls:
     ) -> Self:
         """Rolls that have not been made: a distance of 1 m, and no side drift or one of 0, hold the places.
 
-        Parameters
-        ----------
-        spots : tuple of str
-            Names of the spots.
-        spot : int or array_like of int
-            Position of each roll's spot in `spots`.
-        heading : ndarray, shape (rolls,)
-            Headings, rad, anticlockwise from the reference line.
-        speed : float or array_like
-            Release speeds, m/s.
-        side : bool
-            Whether side drift will be noted.
-
-        Returns
-        -------
-        Rolls
-            In the order of `heading`.
+        `spot`, `heading` and `speed` are as in `Rolls`, one for all or one each; `side` is whether drift will be noted.
         """
         count = heading.size
         return cls(
@@ -154,13 +153,7 @@ class Rolls:
         return np.isfinite(self.side)
 
     def position(self, spot: str) -> int:
-        """Position of a spot in `spots`.
-
-        Raises
-        ------
-        ValueError
-            If there is no such spot.
-        """
+        """Position of a spot in `spots`; ValueError if there is no such spot."""
         if spot not in self.spots:
             raise ValueError(f"spot is {spot!r}; expected one of: {', '.join(self.spots)}")
         return self.spots.index(spot)
@@ -182,6 +175,42 @@ class Rolls:
         """Distinct headings at a spot, rounded to a degree, in degrees from 0 to 360 anticlockwise."""
         degrees = np.round(np.degrees(self.heading[self.spot == spot])) % 360.0
         return np.unique(degrees)
+
+
+def rest_on_plane(speed: Array, resistance: Array, fall_ahead: Array, fall_left: Array) -> tuple[Array, Array]:
+    """Rest point of rolls with constant resistance on a plane.
+
+    Takes release speeds, m/s, and the fall of the ground along the heading and to its left, rise over run, positive
+    downhill. Returns the rest point in m along the heading and to its left, `NEVER_STOPS` ahead for what never stops.
+
+    Examples
+    --------
+    >>> ahead, left = rest_on_plane(np.array([1.83]), np.array([0.08]), np.array([0.0]), np.array([0.01]))
+    >>> round(float(ahead[0]), 3), round(float(left[0]), 3)
+    (3.0, 0.19)
+    """
+    found = rest_point(speed, 0.0, resistance, np.hypot(fall_ahead, fall_left), np.arctan2(fall_left, fall_ahead))
+    return _kept_finite(*found)
+
+
+def rest_in_general(
+    speed: Array, law: Mapping[str, Array], fall: tuple[Array, Array], grain: tuple[Array, Array]
+) -> tuple[Array, Array]:
+    """Rest point on a plane with resistance that depends on speed and heading.
+
+    As `rest_on_plane`, with the coefficients of resistance by name, as in `Resistance`, and grain along the heading and
+    to its left: resistance is less by this fraction for a ball rolling that way.
+    """
+    resistance = Resistance(
+        **law, grain=np.minimum(np.hypot(*grain), MOST_GRAIN), grain_direction=np.arctan2(grain[1], grain[0])
+    )
+    found = roll(speed, 0.0, resistance, np.hypot(*fall), np.arctan2(fall[1], fall[0]))
+    return _kept_finite(found.x, found.y)
+
+
+def _kept_finite(ahead: Array, left: Array) -> tuple[Array, Array]:
+    far = ~(np.hypot(ahead, left) < NEVER_STOPS)
+    return np.where(far, NEVER_STOPS, ahead), np.where(far, 0.0, left)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -303,22 +332,8 @@ class Layout:
 def rolls_of(sheet: Any, session_gap_hours: float | None = None) -> Rolls:
     """Take the observations out of a sheet.
 
-    Parameters
-    ----------
-    sheet : RolloutSheet
-        The sheet.
-    session_gap_hours : float, optional
-        A pause longer than this begins a new session of a series; without it time is left aside.
-
-    Returns
-    -------
-    Rolls
-        Its rolls.
-
-    Raises
-    ------
-    ValueError
-        If there is none, a value is missing, or a roll of a series has no time.
+    A pause longer than `session_gap_hours` begins a new session of a series; without it time is left aside. ValueError
+    if there is no roll, a value is missing, or a roll of a series has no time.
     """
     frame = sheet.rolls
     if len(frame) == 0:

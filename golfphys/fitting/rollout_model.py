@@ -32,29 +32,11 @@ def build(
     release_speed_sd: float = RAMP_SD,
     priors: Priors | None = None,
 ) -> tuple[Model, Layout]:
-    """Put together the model of a sheet of rollouts.
+    """Put together the model of a sheet of rollouts, and where each quantity stands in it.
 
-    Parameters
-    ----------
-    rolls : Rolls
-        The observations; of spots without any roll the model holds the priors alone, without scatter of rolls.
-    law : {"constant", "linear", "quadratic"}
-        How resistance depends on speed.
-    grain : bool
-        Whether resistance depends on heading.
-    pool : bool
-        Whether spots borrow from each other.
-    release_speed_sd : float
-        Relative standard uncertainty of the release speed, common to all rolls; 0 takes the speeds as exact.
-    priors : Priors, optional
-        Weak priors.
-
-    Returns
-    -------
-    model : Model
-        The posterior.
-    layout : Layout
-        Where each quantity stands.
+    Of spots without any roll the model holds the priors alone, without scatter of rolls. With `pool` spots borrow from
+    each other; `grain` makes resistance depend on heading; `release_speed_sd` is the relative standard uncertainty of
+    the release speed, common to all rolls: 0 takes the speeds as exact.
     """
     priors = priors or Priors()
     pooled = pool and len(rolls.spots) > 1
@@ -147,10 +129,7 @@ def _outer_parameters(rolls: Rolls, priors: Priors, pooled: bool, many: bool) ->
         found.append(outer("scatter_direction", priors.scatter_direction, priors.scatter_direction_spread, "rad"))
     if pooled:
         middle = Parameter(
-            name="resistance_median",
-            location=priors.resistance,
-            spread=priors.resistance_spread,
-            transform="log",
+            name="resistance_median", location=priors.resistance, spread=priors.resistance_spread, transform="log"
         )
         found += [middle, outer("between_spots", priors.between, priors.between_spread, "1")]
     if many:
@@ -313,25 +292,10 @@ def starting_values(rolls: Rolls, priors: Priors) -> dict[str, float]:
 
 
 def spot_start(spot: str, shown: Array, heading: Array, priors: Priors, *, most: float) -> dict[str, float]:
-    """Start of the search at one spot, where every ball stops.
+    """Return the start of the search at one spot, where every ball stops: resistance and fall, by parameter.
 
-    Parameters
-    ----------
-    spot : str
-        Name of the spot.
-    shown : ndarray, shape (rolls,)
-        Resistance less the fall along its heading, as each roll shows it.
-    heading : ndarray, shape (rolls,)
-        Headings, rad, anticlockwise from the reference line.
-    priors : Priors
-        Weak priors.
-    most : float
-        Highest resistance to start from.
-
-    Returns
-    -------
-    dict of float
-        Resistance and fall, by parameter.
+    `shown` is the resistance less the fall along its heading, as each roll shows it; `most` the highest resistance to
+    start from.
     """
     level, along, left = _robust_plane(shown, heading, priors)
     level = float(np.clip(level, 0.02, most))

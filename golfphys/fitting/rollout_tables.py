@@ -1,25 +1,25 @@
 """Tables of a rollout fit: estimates by spot and for the whole sheet, and draws."""
 
-import textwrap
+import math
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.fitting import identifiability
 from golfphys.fitting.intervals import (
     Interval,
     Row,
-    cell,
     direction_interval,
+    direction_resolved,
     length_interval,
+    moments,
     scalar_interval,
     scale_interval,
 )
-from golfphys.fitting.motion import MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE
-from golfphys.fitting.results import Posterior
-from golfphys.fitting.rollout_layout import TERMS, UNITS, Layout
+from golfphys.fitting.results import NARROWED, Posterior
+from golfphys.fitting.rollout_layout import MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE, TERMS, UNITS, Layout
+from golfphys.fitting.rollout_model import headings_tell
 
 Array = NDArray[np.float64]
 ALL = "all"
@@ -33,22 +33,62 @@ def spot_rows(layout: Layout, natural: Array, weights: Array, position: int, sou
     law = {name: part[:, 0] for name, part in one.coefficients(natural).items()}
     along, left = (part[:, 0] for part in one.fall(natural))
     roll = one.level_roll(natural)[:, 0]
-    informed = identifiability.informed(one, natural, weights, source)
+    known = informed(one, natural, weights, source)
     stimp = scalar_interval(roll, weights)
-    rows: dict[str, Row] = {"resistance": (scalar_interval(law["constant"], weights), "1", informed["resistance"])}
+    rows: dict[str, Row] = {"resistance": (scalar_interval(law["constant"], weights), "1", known["resistance"])}
     for term in TERMS[layout.law]:
-        rows[f"resistance_{term}"] = (scalar_interval(law[term], weights), UNITS[term], informed[term])
+        rows[f"resistance_{term}"] = (scalar_interval(law[term], weights), UNITS[term], known[term])
     if TERMS[layout.law]:
-        rows["resistance_at_speed"] = (scalar_interval(level, weights), "1", informed["resistance"])
-    rows["grade"] = (length_interval(along, left, weights), "1", informed["grade"])
+        rows["resistance_at_speed"] = (scalar_interval(level, weights), "1", known["resistance"])
+    rows["grade"] = (length_interval(along, left, weights), "1", known["grade"])
     # clockwise in sheets: the part to the left counts negative
-    rows["fall_direction_deg"] = (direction_interval(along, -left, weights), "deg", informed["direction"])
-    rows["grade_along"] = (scalar_interval(-along, weights), "1", informed["grade_along"])
-    rows["grade_left"] = (scalar_interval(-left, weights), "1", informed["grade_left"])
+    rows["fall_direction_deg"] = (direction_interval(along, -left, weights), "deg", known["direction"])
+    rows["grade_along"] = (scalar_interval(-along, weights), "1", known["grade_along"])
+    rows["grade_left"] = (scalar_interval(-left, weights), "1", known["grade_left"])
     feet = Interval(*(value / METRES_PER_FOOT for value in (stimp.estimate, stimp.sd, stimp.low, stimp.high)))
-    rows["stimp_m"] = (stimp, "m", informed["resistance"])
-    rows["stimp_ft"] = (feet, "ft", informed["resistance"])
+    rows["stimp_m"] = (stimp, "m", known["resistance"])
+    rows["stimp_ft"] = (feet, "ft", known["resistance"])
     return rows
+
+
+def informed(one: Layout, natural: Array, weights: Array, source: Posterior) -> dict[str, bool]:
+    """Which quantities of the only spot of a layout the sheet informs, rather than the prior."""
+    rolls = one.rolls
+    (spot,) = rolls.spots
+    column = source.model.index(f"resistance[{spot}]")
+    own = source.model.parameters[column].spread
+    if not math.isfinite(own):
+        own = source.model.parameters[source.model.index("resistance_median")].spread
+    resistance = moments(source.transformed[:, column], weights)[1] < NARROWED * own
+    along, left = (part[:, 0] for part in one.fall(natural))
+    spread = source.model.parameters[source.model.index(f"fall_along[{spot}]")].spread
+    if not math.isfinite(spread):
+        spread = source.model.parameters[source.model.index("steepness")].location
+    parts = [moments(part, weights)[1] < NARROWED * spread for part in (along, left)]
+    spanned = headings_tell(rolls, 0) or bool(rolls.has_side.any())
+    major = spanned and _largest_spread(along, left, weights) < NARROWED * spread
+    if not spanned:
+        # what distances alone show is the slope along the headings; across them it is assumption
+        axes = rolls.heading
+        crossed = [np.abs(np.sin(axes)).max(initial=0.0), np.abs(np.cos(axes)).max(initial=0.0)]
+        opposite = len(axes) > 1 and np.ptp(np.cos(axes - axes[0])) > 1.0
+        parts = [part and opposite and share < 0.1 for part, share in zip(parts, crossed, strict=True)]
+    if source.failure:
+        resistance = major = False
+        parts = [False, False]
+    return {
+        "resistance": resistance,
+        "grade": major,
+        "direction": major and direction_resolved(along, left, weights),
+        "grade_along": parts[0],
+        "grade_left": parts[1],
+        **{term: source.narrowed(term) for term in TERMS[one.law]},
+    }
+
+
+def _largest_spread(x: Array, y: Array, weights: Array) -> float:
+    covariance = np.cov(np.stack([x, y]), aweights=weights)
+    return float(np.sqrt(max(np.linalg.eigvalsh(covariance)[-1], 0.0)))
 
 
 def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior) -> dict[str, Row]:
@@ -57,21 +97,21 @@ def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior
     for name, unit in (("scatter_absolute", "m"), ("scatter_relative", "1"), ("scatter_direction", "rad")):
         if name in layout.names:
             values = layout.get(natural, name)
-            rows[name] = (scale_interval(values, weights), unit, identifiability.narrowed(source, name))
+            rows[name] = (scale_interval(values, weights), unit, source.narrowed(name))
     typical = float(np.median(layout.rolls.distance))
     single = np.hypot(layout.get(natural, "scatter_absolute"), layout.get(natural, "scatter_relative") * typical)
     enough = len(layout.rolls.row) > 3 and not source.failure
     rows["scatter_single_roll"] = (scalar_interval(single, weights), "m", enough)
     if "release_speed_scale" in layout.names:
         scale = scalar_interval(layout.get(natural, "release_speed_scale"), weights)
-        rows["release_speed_scale"] = (scale, "1", identifiability.narrowed(source, "release_speed_scale"))
+        rows["release_speed_scale"] = (scale, "1", source.narrowed("release_speed_scale"))
     for name in ("resistance_median", "between_spots", "steepness"):
         if name in layout.names:
             common = scalar_interval(layout.get(natural, name), weights)
-            rows[name] = (common, "1", identifiability.narrowed(source, name))
+            rows[name] = (common, "1", source.narrowed(name))
     if layout.grain:
         x, y = layout.grain_parts(natural)
-        informed = identifiability.narrowed(source, "grain_along") and identifiability.narrowed(source, "grain_left")
+        informed = source.narrowed("grain_along") and source.narrowed("grain_left")
         rows["grain"] = (length_interval(x, y, weights), "1", informed)
         rows["grain_direction_deg"] = (direction_interval(x, -y, weights), "deg", informed)
     return rows
@@ -114,46 +154,3 @@ def all_columns(layout: Layout, natural: Array) -> pd.DataFrame:
     frame = pd.DataFrame(columns)
     frame.columns.names = ["spot", "parameter"]
     return frame
-
-
-def rollout_report(fit: identifiability.Rolling) -> str:
-    """Return a page of text on a rollout fit.
-
-    Returns
-    -------
-    str
-        Spot by spot green speed, resistance and slope with 90 % intervals, then scatter and cautions.
-    """
-    table = fit.estimates
-    rolls = fit.layout.rolls
-    lines = [
-        f"{len(rolls.row)} rolls at {len(fit.spots)} spot(s), resistance {fit.law} in speed"
-        + (" with grain" if fit.layout.grain else "")
-        + "; brackets hold 90 %.",
-        "",
-    ]
-    for i, spot in enumerate(fit.spots):
-        lines.append(f"{spot} ({int((rolls.spot == i).sum())} rolls)")
-        lines.append("  green speed  " + _line(table, spot, "stimp_ft", "{:.2f}", " ft"))
-        lines.append("  resistance   " + _line(table, spot, "resistance", "{:.4f}", ""))
-        for term in TERMS[fit.law][:1]:
-            lines.append("  its growth   " + _line(table, spot, f"resistance_{term}", "{:.4f}", f" {UNITS[term]}"))
-        lines.append("  steepest     " + _line(table, spot, "grade", "{:.2f}", " %", 100.0))
-        if cell(table, spot, "fall_direction_deg", "high") - cell(table, spot, "fall_direction_deg", "low") >= 360:
-            lines.append("  falls        in a direction that the rolls do not show")
-        else:
-            lines.append("  falls to     " + _line(table, spot, "fall_direction_deg", "{:.0f}", " deg clockwise"))
-        lines.append("")
-    lines.append("Single rolls scatter by " + _line(table, "all", "scatter_single_roll", "{:.3f}", " m") + ".")
-    if fit.cautions:
-        lines += ["", "What to bear in mind"]
-        for caution in fit.cautions:
-            lines += textwrap.wrap(caution, 100, initial_indent="- ", subsequent_indent="  ")
-    return "\n".join(lines)
-
-
-def _line(table: pd.DataFrame, spot: str, parameter: str, shape: str, unit: str, factor: float = 1.0) -> str:
-    middle, low, high = (
-        shape.format(factor * cell(table, spot, parameter, column)) for column in ("estimate", "low", "high")
-    )
-    return f"{middle}{unit}  [{low} to {high}]"

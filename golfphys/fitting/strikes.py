@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast
 from golfphys.core.law import kept
-from golfphys.fitting.chip_physics import Shift
 from golfphys.formulas.sole import face_contact_height
 from golfphys.formulas.strike import face_normal
 from golfphys.physics.club import KINDS, REFERENCE_SPEED, Club, Delivery, Launch, Lie, StrikeErrors
@@ -54,15 +53,26 @@ WRONGLY = 0.003
 
 
 @dataclass(frozen=True, kw_only=True)
-class Departure:
-    """How balls leave other than meant, the launch meant in the denominator or taken off.
+class Shift:
+    """Departures of single chips from what was meant, as arrays or numbers.
 
-    Parameters
-    ----------
-    carry : array_like
-        Carry over that meant, at the same head speed.
-    shift : Shift
-        Of launch angle, spin and direction, at the head speed that makes up for the carry.
+    Landing (m), launch angle and direction (rad), backspin over the backspin; and what the first landings meet,
+    ``bumps`` of shape (landings, 2 or 3, ...): local slopes along and to the left of the line, and the logarithm of
+    what a patch of turf keeps.
+    """
+
+    landing: Any = 0.0
+    angle: Any = 0.0
+    spin: Any = 0.0
+    direction: Any = 0.0
+    bumps: Any = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Departure:
+    """How balls leave other than meant: carry over that meant, at the same head speed, and the shift.
+
+    That is of launch angle, spin and direction, at the head speed that makes up for the carry.
     """
 
     carry: Any
@@ -94,13 +104,7 @@ def departure(launch: Launch, meant: Launch) -> Departure:
 
 @dataclass(frozen=True, kw_only=True)
 class Swings:
-    """Swings at the chips of a log; every field of club, lie and delivery an array that broadcasts to (..., chips).
-
-    Parameters
-    ----------
-    club, lie, delivery : Club, Lie, Delivery
-        As thought of each chip.
-    """
+    """Swings as thought of each chip of a log; every field an array that broadcasts to (..., chips)."""
 
     club: Club
     lie: Lie
@@ -112,18 +116,9 @@ class Swings:
 
 
 def swings_of(clubs: Sequence[Club], lies: Sequence[Lie], world: Any, speed: Any, edge_aim: Any) -> Swings:
-    """Return the swings that parameter values make of chips with these clubs, lies and head speeds.
+    """Return the swings that parameter values make of chips with these clubs, lies and head speeds (m/s, (..., chips)).
 
-    Parameters
-    ----------
-    clubs, lies : sequence
-        Of each chip.
-    world : World
-        Delivery, friction, cushion and lofts; see `golfphys.fitting.chip_physics`.
-    speed : array_like
-        Head speed, m/s, shape (..., chips).
-    edge_aim : array_like
-        See `golfphys.physics.club.Delivery`.
+    `world` is a `golfphys.fitting.chip_physics.World`, of which delivery, friction, cushion and lofts count.
     """
 
     def each(things: Sequence[Any], name: str) -> Array:
@@ -351,15 +346,8 @@ def _at_heights(swings: Swings, meant: Launch, heights: Array) -> Departure:
 def marks_of(strike_noted: NDArray[np.int64]) -> tuple[Array, Array, Array]:
     """Return how likely what was noted of each strike is, if it was clean, of each step of mis-hits, or anything.
 
-    Parameters
-    ----------
-    strike_noted : ndarray of int
-        A `golfphys.physics.strike.Contact` for each chip, -1 where nothing was noted.
-
-    Returns
-    -------
-    tuple of ndarray
-        Shapes (chips,), (chips, steps), (chips,). A log that notes no strike at all says nothing by leaving one out.
+    Shapes (chips,), (chips, steps), (chips,). What was noted is a `golfphys.physics.strike.Contact`, or -1 for nothing.
+    A log that notes no strike at all says nothing by leaving one out.
 
     Examples
     --------

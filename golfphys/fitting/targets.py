@@ -5,7 +5,6 @@ see `golfphys.fitting.strikes`. The target is taken as the square of its area. C
 """
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import SimpleNamespace
 from typing import Any
@@ -15,69 +14,20 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, xlogy
 
 from golfphys.fitting.chip_model import EDGE_AIM, ChipModel
-from golfphys.fitting.chips import Chips, chips_of
+from golfphys.fitting.chips import Targets
 from golfphys.fitting.estimator import Block
 from golfphys.fitting.losses import Normal
 from golfphys.fitting.strikes import Window, first_of, window_of
-from golfphys.physics.club import Club
 
 Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Targets:
-    """Sets of balls played at a target.
-
-    Parameters
-    ----------
-    aims : Chips
-        A chip for each set, of which only club, lie and aim are known.
-    size : ndarray
-        Of the target across, m.
-    tries, hits : ndarray
-        Balls played, and those that landed on it.
-    """
-
-    aims: Chips
-    size: Array
-    tries: Array
-    hits: Array
-
-
-def targets_of(sheet: Any, clubs: Mapping[str, Club]) -> Targets:
-    """Take the sets of a sheet of targets whose clubs are known; ValueError if there is none.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> from golfphys.physics.club import BAG
-    >>> row = {"club": ["sand wedge"], "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": 4}
-    >>> targets_of(SimpleNamespace(targets=pd.DataFrame(row)), BAG).aims.target.tolist()
-    [8.0]
-    """
-    known = sheet.targets["club"].isin(list(clubs))
-    if not known.any():
-        raise ValueError(f"no set of target hits names a known club; expected one of: {', '.join(clubs)}")
-    frame = sheet.targets[known]
-    size, tries, hits = (frame[name].to_numpy(dtype=float) for name in ("target_size", "tries", "hits"))
-    aims = chips_of(SimpleNamespace(chips=frame.assign(target_carry=frame["distance"])), clubs)
-    left_out = ", ".join(dict.fromkeys(sheet.targets.loc[~known, "club"].astype(str).map(repr)))
-    notes = (f"Target hits with {left_out} are left out: no loft is known for it.",) if left_out else ()
-    return Targets(aims=replace(aims, notes=notes), size=size, tries=tries, hits=hits)
 
 
 @dataclass(frozen=True, kw_only=True)
 class TargetModel:
     """Target hits as part of a model.
 
-    Parameters
-    ----------
-    targets : Targets
-        What was counted.
-    chips : ChipModel
-        Of their aims; nothing is played with it, so it need not know any green.
-    window : Window or None
-        None until a reference is taken.
+    Nothing is played with `chips`, the model of their aims, so that it need not know any green; `window` is None until
+    a reference is taken.
     """
 
     targets: Targets
@@ -88,6 +38,10 @@ class TargetModel:
         """Return the same model around parameter values of shape (P,)."""
         world = SimpleNamespace(**self.chips.delivery(natural[None]))
         return replace(self, window=window_of(first_of(self.chips.swings(natural[None], world, self.chips.aim))))
+
+    def __call__(self, natural: Array) -> Block:
+        """Return the residuals around parameter values of shape (P,)."""
+        return self.referred(natural).block()
 
     def probability(self, natural: Array) -> Array:
         """Probability that a ball lands on the target, shape (..., sets)."""

@@ -8,12 +8,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.fitting.films import Films
-from golfphys.fitting.identifiability import OUTLIER, narrowed
+from golfphys.fitting.films import Films, TraceLayout
 from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.results import Posterior, Seed
+from golfphys.fitting.rollout_cautions import OUTLIER
 from golfphys.fitting.rollout_tables import ALL
-from golfphys.fitting.trace_model import TraceLayout
 
 Array = NDArray[np.float64]
 
@@ -59,7 +58,7 @@ class TraceFit:
             rows[(name, "resistance_and_grade")] = (scalar_interval(level + grade, weights), "1", True)
             if self.films.skids[i]:
                 time, brake = roll["skid_time"][:, i], roll["braking"][:, i]
-                informed = narrowed(self.posterior, f"slip[{name}]")
+                informed = self.posterior.narrowed(f"slip[{name}]")
                 rows[(name, "rolling_speed")] = (scalar_interval(roll["rolling_speed"][:, i], weights), "m/s", True)
                 rows[(name, "skid_time")] = (scalar_interval(time, weights), "s", informed)
                 rows[(name, "skid_length")] = (
@@ -69,18 +68,18 @@ class TraceFit:
                 )
         for i, (spot, name) in enumerate(zip(self.films.spots, self.films.names, strict=True)):
             shared = self.layout.shared[i]
-            informed = narrowed(self.posterior, f"resistance[{spot}]") if shared else False
+            informed = self.posterior.narrowed(f"resistance[{spot}]") if shared else False
             subject = spot if shared else name
             rows[(subject, "resistance")] = (scalar_interval(roll["constant"][:, i], weights), "1", informed)
             if self.films.law == "linear":
                 growth = scalar_interval(roll["linear"][:, i], weights)
-                rows[(subject, "resistance_linear")] = (growth, "s/m", narrowed(self.posterior, "linear"))
+                rows[(subject, "resistance_linear")] = (growth, "s/m", self.posterior.narrowed("linear"))
         if "friction" in self.layout.names:
             friction = scalar_interval(self.layout.get(natural, "friction"), weights)
-            rows[(ALL, "friction")] = (friction, "1", narrowed(self.posterior, "friction"))
+            rows[(ALL, "friction")] = (friction, "1", self.posterior.narrowed("friction"))
         for name, unit in (("reading", "m"), ("frame_jitter", "s")):
             interval = scale_interval(self.layout.get(natural, name), weights)
-            rows[(ALL, name)] = (interval, unit, narrowed(self.posterior, name))
+            rows[(ALL, name)] = (interval, unit, self.posterior.narrowed(name))
         return estimates_frame(rows, "subject")
 
     @cached_property
@@ -135,7 +134,7 @@ class TraceFit:
 
     def _skids(self) -> list[str]:
         found = []
-        if "friction" in self.layout.names and not narrowed(self.posterior, "friction"):
+        if "friction" in self.layout.names and not self.posterior.narrowed("friction"):
             found.append(
                 "The films hardly inform the sliding friction: the skid is short, and the spin at its start is not "
                 "known. Film from closer with more frames a second, or note that the putt was struck without spin."
@@ -161,6 +160,6 @@ class TraceFit:
             found.append("With a linear law the path is taken as straight: film up and down the fall line.")
         if self.posterior.failure:
             found.append(self.posterior.failure)
-        if not self.posterior.mode.converged:
+        if not self.posterior.converged:
             found.append("The search for the best fit did not settle: look at the residuals before using the numbers.")
         return found

@@ -49,19 +49,9 @@ def _named(field: str) -> str:
 
 
 def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]:
-    """Return the unknowns of a law of the bounce, with priors from the literature, wide.
+    """Return the unknowns of a law of the bounce, with priors from the literature, wide; ValueError if it is not known.
 
-    Parameters
-    ----------
-    law : {"rigid", "linear"}
-        `golfphys.Turf` or `golfphys.physics.green.LinearTurf`.
-    beside : Kind, optional
-        The ground around a green, whose turf is softer; a green's if left out.
-
-    Raises
-    ------
-    ValueError
-        If the law is not known.
+    `beside` is the ground around a green, whose turf is softer; a green's if left out.
 
     Examples
     --------
@@ -143,15 +133,7 @@ def turf_of(law: TurfLaw, values: Mapping[str, float]) -> Turf | LinearTurf:
 
 @dataclass(frozen=True, kw_only=True)
 class Drops:
-    """Drops as arrays; NaN where something was not measured.
-
-    Parameters
-    ----------
-    row : ndarray of int
-        Row numbers in the sheet.
-    height, rebound, first, second : ndarray
-        Drop height and rebound height in m, first and second flight in s.
-    """
+    """Drops as arrays: drop height and rebound height in m, first and second flight in s; NaN where not measured."""
 
     row: NDArray[np.int64]
     height: Array
@@ -161,13 +143,7 @@ class Drops:
 
 
 def drops_of(log: DropLog) -> Drops:
-    """Take the drops out of a sheet.
-
-    Raises
-    ------
-    ValueError
-        If there is none.
-    """
+    """Take the drops out of a sheet; ValueError if there is none."""
     frame = log.drops
     if len(frame) == 0:
         raise ValueError("the sheet has no drops; expected at least one")
@@ -186,14 +162,9 @@ def drops_of(log: DropLog) -> Drops:
 
 
 def take_off(values: Mapping[str, Any], landing_speed: Any) -> Any:
-    """Return the speed with which a ball that lands straight down without spin leaves the grass again.
+    """Return the speed, m/s, with which a ball that lands straight down without spin leaves the grass again.
 
-    Parameters
-    ----------
-    values : mapping of str to array_like
-        Fields of the turf: restitution, hop_loss, and restitution_linear for rigid turf.
-    landing_speed : array_like
-        m/s, broadcast against the fields.
+    `values` are fields of the turf: restitution, hop_loss, and restitution_linear for rigid turf.
     """
     rigid = "restitution_linear" in values
     quadratic = constants.TURF_RESTITUTION_QUADRATIC.value if rigid else 0.0
@@ -208,16 +179,7 @@ def drop_block(drops: Drops, law: TurfLaw, names: tuple[str, ...]) -> Block:
 
     A height or a flight that follows a drop from a known height is compared with what the turf gives back; where only
     two flights were heard, the second is compared with the first. Each bounce meets turf that differs a little
-    (``drop_scatter``, part of the rebound speed).
-
-    Parameters
-    ----------
-    drops : Drops
-        What was measured.
-    law : {"rigid", "linear"}
-        Law of the bounce.
-    names : tuple of str
-        Names of all parameters of the model.
+    (``drop_scatter``, a fraction of the rebound speed). `names` are those of all parameters of the model.
     """
     fields = turf_fields(law)
     columns = [names.index(_named(field)) for field in fields]

@@ -16,8 +16,8 @@ import numpy as np
 import pandas as pd
 
 from golfphys.fitting.course_fit import fitted
+from golfphys.fitting.fitted import Observed, Settings
 from golfphys.fitting.intervals import cell
-from golfphys.fitting.joint_model import Observed, Settings
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.rollout_model import build
@@ -231,8 +231,7 @@ def next_rolls(rolls: pd.DataFrame, fit: RolloutFit) -> str:
 def _expected(rolls: pd.DataFrame, fit: RolloutFit) -> dict[str, float]:
     """Spread to expect of green speed (of its logarithm) and of slope, from these rolls at the green as it stands."""
     model, _ = build(rolls_of(SimpleNamespace(rolls=rolls)), pool=False, release_speed_sd=0.0)
-    mode = fit.posterior.mode
-    known = dict(zip(mode.model.names, mode.point, strict=True))
+    known = dict(zip(fit.posterior.model.names, fit.posterior.mode, strict=True))
     for name in ("scatter_absolute", "scatter_relative"):
         known[name] = math.log(cell(fit.estimates, ALL, name))
     point = np.array([known.get(name, start) for name, start in zip(model.names, model.starting_point(), strict=True)])

@@ -25,10 +25,11 @@ import pandas as pd
 
 from golfphys.core import constants
 from golfphys.fitting.course_fit import CourseFit
+from golfphys.fitting.fitted import Draws
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.joint_cautions import patterns
 from golfphys.fitting.player import MOST, PlayerPriors, between_levels, prior_correlation
-from golfphys.fitting.prediction import Draws, completed, predict
+from golfphys.fitting.prediction import completed, predict
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.turf import turf_parameters
 from golfphys.invented import (

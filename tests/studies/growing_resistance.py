@@ -1,7 +1,7 @@
 """How often growing resistance is noticed: by twelve rolls of one ramp, by rolls of three notches, with three clips.
 
 Every course has its own green speed, slope and growth of resistance with speed. Rolls have the errors of a tape, clips
-one of scale of 1 %, and a ball read to 5 or 15 mm in each frame. Noticed is what `golfphys.fitting.growth` sees beyond
+one of scale of 1 %, and a ball read to 5 or 15 mm in each frame. Noticed is what `growth` sees beyond
 its bound; without any growth that is a false alarm. Run ``python tests/studies/growing_resistance.py`` (five minutes);
 it writes ``growing_resistance.csv`` beside it.
 """
@@ -14,7 +14,7 @@ import pandas as pd
 
 from golfphys.core import constants
 from golfphys.fitting.films import films_of
-from golfphys.fitting.growth import SEEN, growth
+from golfphys.fitting.rollout_cautions import SEEN, growth
 from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
 from golfphys.physics.green import Green, Resistance

@@ -1,6 +1,7 @@
 """What a sheet of rollouts does not inform, and what looks wrong in it, in plain words."""
 
 import math
+from dataclasses import replace
 from typing import Any, Protocol
 
 import numpy as np
@@ -9,23 +10,30 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_INCH
-from golfphys.fitting.growth import SEEN, growth
-from golfphys.fitting.intervals import cell, direction_resolved, moments
+from golfphys.fitting.films import Films, TraceLayout, join_films
+from golfphys.fitting.intervals import cell
 from golfphys.fitting.results import Posterior
-from golfphys.fitting.rollout_layout import TERMS, Law, Layout
-from golfphys.fitting.rollout_model import headings_tell, one_axis
-from golfphys.fitting.trace_model import TraceLayout
+from golfphys.fitting.rollout_layout import RAMP_SD, TERMS, Law, Layout, Priors, Rolls
+from golfphys.fitting.rollout_model import build, one_axis
+from golfphys.fitting.search import find_mode
 
 Array = NDArray[np.float64]
-
-NARROWED = 0.5
-"""A parameter counts as informed by the sheet if its spread fell below this fraction of the prior's."""
 
 MANY = 48
 """Spots in one fit above which a caution says that the intervals of their slopes are too narrow, if they are."""
 
 OUTLIER = 4.0
 """A roll counts as set aside if it misses by more than this many ordinary scatters."""
+
+
+SEEN = 2.3
+"""Standard errors from which growth counts as seen: by chance in one course of fifty."""
+
+LITTLE = 0.8
+"""Part of the prior's variance above which the data do not inform of growth."""
+
+MOST_SPOTS = 12
+"""Spots that are looked at: the filmed ones and those with most rolls."""
 
 
 class Rolling(Protocol):
@@ -66,58 +74,6 @@ class Rolling(Protocol):
     @property
     def cautions(self) -> list[str]:
         """In plain sentences."""
-
-
-def narrowed(source: Posterior, name: str) -> bool:
-    """Whether the sheet made a parameter's spread clearly smaller than its prior's."""
-    index = source.model.index(name)
-    parameter = source.model.parameters[index]
-    if source.failure:
-        # draws that have collapsed are narrow without anything being known
-        return False
-    if not math.isfinite(parameter.spread):
-        return True
-    return moments(source.transformed[:, index], source.weights)[1] < NARROWED * parameter.spread
-
-
-def informed(one: Layout, natural: Array, weights: Array, source: Posterior) -> dict[str, bool]:
-    """Which quantities of the only spot of a layout the sheet informs, rather than the prior."""
-    rolls = one.rolls
-    (spot,) = rolls.spots
-    column = source.model.index(f"resistance[{spot}]")
-    own = source.model.parameters[column].spread
-    if not math.isfinite(own):
-        own = source.model.parameters[source.model.index("resistance_median")].spread
-    resistance = moments(source.transformed[:, column], weights)[1] < NARROWED * own
-    along, left = (part[:, 0] for part in one.fall(natural))
-    spread = source.model.parameters[source.model.index(f"fall_along[{spot}]")].spread
-    if not math.isfinite(spread):
-        spread = source.model.parameters[source.model.index("steepness")].location
-    parts = [moments(part, weights)[1] < NARROWED * spread for part in (along, left)]
-    spanned = headings_tell(rolls, 0) or bool(rolls.has_side.any())
-    major = spanned and _largest_spread(along, left, weights) < NARROWED * spread
-    if not spanned:
-        # what distances alone show is the slope along the headings; across them it is assumption
-        axes = rolls.heading
-        crossed = [np.abs(np.sin(axes)).max(initial=0.0), np.abs(np.cos(axes)).max(initial=0.0)]
-        opposite = len(axes) > 1 and np.ptp(np.cos(axes - axes[0])) > 1.0
-        parts = [part and opposite and share < 0.1 for part, share in zip(parts, crossed, strict=True)]
-    if source.failure:
-        resistance = major = False
-        parts = [False, False]
-    return {
-        "resistance": resistance,
-        "grade": major,
-        "direction": major and direction_resolved(along, left, weights),
-        "grade_along": parts[0],
-        "grade_left": parts[1],
-        **{term: narrowed(source, term) for term in TERMS[one.law]},
-    }
-
-
-def _largest_spread(x: Array, y: Array, weights: Array) -> float:
-    covariance = np.cov(np.stack([x, y]), aweights=weights)
-    return float(np.sqrt(max(np.linalg.eigvalsh(covariance)[-1], 0.0)))
 
 
 def cautions(fit: Rolling) -> list[str]:
@@ -230,7 +186,7 @@ def _speeds(fit: Rolling) -> list[str]:
     rolls = fit.layout.rolls
     lowest, highest = float(rolls.speed.min()), float(rolls.speed.max())
     if highest > 1.15 * lowest:
-        if any(not narrowed(fit.posterior, term) for term in TERMS[fit.law][:1]):
+        if any(not fit.posterior.narrowed(term) for term in TERMS[fit.law][:1]):
             return ["The release speeds are too close, or the rolls too few, to show how resistance depends on speed."]
         return []
     if fit.law == "constant":
@@ -363,8 +319,33 @@ def _scale(fit: Rolling) -> list[str]:
 
 def _shape(fit: Rolling) -> list[str]:
     found = []
-    if not fit.posterior.mode.converged:
+    if not fit.posterior.converged:
         found.append("The search for the best fit did not settle: look at the residuals before using the numbers.")
     if fit.posterior.failure:
         found.append(fit.posterior.failure)
     return found
+
+
+def growth(
+    rolls: Rolls, films: Films | None = None, *, release_speed_sd: float = RAMP_SD, priors: Priors | None = None
+) -> tuple[float, float]:
+    """Return how resistance grows with speed, s/m, and its standard error, from the data alone.
+
+    The normal approximation at the mode of the linear law, for rolls of one release speed or several and films on the
+    same spots; the prior of the growth itself is taken out again. The error is infinite where nothing informs it.
+    """
+    known = priors or Priors()
+    filmed = np.isin(rolls.spots, () if films is None else films.spots)
+    most = np.argsort(-np.bincount(rolls.spot, minlength=len(rolls.spots)) - 1e6 * filmed, kind="stable")[:MOST_SPOTS]
+    rolls = rolls.at_spots(sorted(most.tolist()))
+    model, layout = build(rolls, law="linear", release_speed_sd=release_speed_sd, priors=known)
+    if films is not None:
+        model, _ = join_films(model, replace(films, law="linear"), reference_speed=layout.reference_speed, priors=known)
+    mode = find_mode(model)
+    inner = [name for name, is_outer in zip(model.names, model.outer, strict=True) if not is_outer]
+    at, value = inner.index("linear"), float(mode.point[model.index("linear")])
+    variance, usual = float(mode.covariance[at, at]), known.term_spread["linear"] ** 2
+    if variance > LITTLE * usual:
+        return 0.0, math.inf
+    error = 1.0 / (1.0 / variance - 1.0 / usual)
+    return value * error / variance, math.sqrt(error)
