@@ -102,12 +102,10 @@ def check_back(fit: CourseFit, chips: ChipLog, *, seed: int = 0) -> CheckBack:
     plays = predict(fit.model_for(new, drawn), drawn, generator).values[:, kept, REST]
     seen = new.values[kept, REST]
     table = _table(new, kept, plays, seen)
-    days = _days(chips, new.row[kept])
-    groups = _groups(table, plays, seen, days)
+    groups = _groups(table, plays, seen, _days(chips, new.row[kept]))
     calibration = _calibration(table)
-    return CheckBack(
-        table=table, calibration=calibration, groups=groups, verdict=_verdict(calibration, groups), notes=new.notes
-    )
+    verdict = _verdict(calibration, groups)
+    return CheckBack(table=table, calibration=calibration, groups=groups, verdict=verdict, notes=new.notes)
 
 
 def _table(new: Chips, kept: NDArray[np.int64], plays: Array, seen: Array) -> pd.DataFrame:
@@ -115,9 +113,7 @@ def _table(new: Chips, kept: NDArray[np.int64], plays: Array, seen: Array) -> pd
     return pd.DataFrame(
         {
             "row": new.row[kept],
-            "club": [new.clubs[i] for i in new.club[kept]],
-            "lie": [new.lies[i] for i in new.lie[kept]],
-            "spot": [new.spots[i] for i in new.spot[kept]],
+            **new.named(kept),
             "landing": new.landing[kept],
             "rest": seen,
             "expected": middle,
@@ -167,13 +163,8 @@ def _calibration(table: pd.DataFrame) -> pd.DataFrame:
     for share in (50, 90):
         within = int(table[f"within_{share}"].sum())
         low, high = (float(binom.ppf(part, count, share / 100)) / count for part in (0.025, 0.975))
-        rows[share] = {
-            "chips": count,
-            "within": within,
-            "share": within / count,
-            "chance_low": low,
-            "chance_high": high,
-        }
+        row = {"chips": count, "within": within, "share": within / count}
+        rows[share] = {**row, "chance_low": low, "chance_high": high}
     return pd.DataFrame.from_dict(rows, orient="index").rename_axis("interval_pct")
 
 
@@ -275,11 +266,5 @@ def _change(fit: CourseFit, spot: str, rolls: pd.DataFrame, seed: int) -> dict[s
     single, shared = np.array(widths).mean(axis=0) / (2 * constants.NORMAL_90)
     half = constants.NORMAL_90 * math.hypot(single / math.sqrt(len(ratios)), shared)
     middle = float(np.median(ratios))
-    low, high = math.expm1(middle - half), math.expm1(middle + half)
-    return {
-        "rolls": len(ratios),
-        "change_pct": 100 * math.expm1(middle),
-        "low": 100 * low,
-        "high": 100 * high,
-        "changed": not low < 0.0 < high,
-    }
+    change, low, high = (100 * math.expm1(end) for end in (middle, middle - half, middle + half))
+    return {"rolls": len(ratios), "change_pct": change, "low": low, "high": high, "changed": not low < 0.0 < high}

@@ -86,6 +86,11 @@ class Chips:
         """Where something was seen, shape (N, 7)."""
         return np.isfinite(self.values)
 
+    def named(self, which: Any = slice(None)) -> dict[str, list[str]]:
+        """Club, lie and spot, by name, of each chip or of some of them."""
+        parts = {"club": (self.clubs, self.club), "lie": (self.lies, self.lie), "spot": (self.spots, self.spot)}
+        return {name: [names[i] for i in place[which]] for name, (names, place) in parts.items()}
+
     def __len__(self) -> int:
         """Return the number of chips."""
         return len(self.row)
@@ -106,18 +111,15 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
     """
     frame = log.chips.reset_index(drop=True)
     notes: list[str] = []
-    total = len(frame)
-    frame = _known_clubs(frame, clubs, notes)
-    frame = _known_options(frame, notes)
-    frame = _with_landing(frame, notes)
+    frame = _with_landing(_known_options(_known_clubs(frame, clubs, notes), notes), notes)
     if len(frame) == 0:
-        why = " ".join(notes) if total else "It has no rows."
+        why = " ".join(notes) if len(log.chips) else "It has no rows."
         raise ValueError(f"the chip log has no chip that can be used. {why}")
-    values = np.stack([_numbers(frame, name) for name in SEEN], axis=1)
-    target, carry = _numbers(frame, "target_carry"), values[:, CARRY].copy()
+    values = np.stack([numbers_of(frame, name) for name in SEEN], axis=1)
+    target, carry = numbers_of(frame, "target_carry"), values[:, CARRY].copy()
     landing = np.where(np.isfinite(carry), carry, target)
     _leave_fringe_out(frame, landing, values, notes)
-    _leave_backward_hops_out(landing, values)
+    values[~(values[:, HOP] > landing), HOP] = np.nan  # no hop goes backwards
     # without an aim a carry is no error: it only says where the rest belongs
     values[~np.isfinite(target), CARRY] = np.nan
     spots, spot = _spots(frame, only_spot, notes)
@@ -127,7 +129,7 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
     option_names, option = _coded(frame["option"])
     _slopes_not_used(frame, notes)
     return Chips(
-        row=_rows(frame),
+        row=rows_of(frame),
         club=club,
         lie=lie,
         spot=spot,
@@ -141,7 +143,7 @@ def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None =
         landing=landing,
         landing_seen=np.isfinite(carry),
         values=values,
-        struck=_struck(frame),
+        struck=np.array([STRUCK.get(text.lower(), -1) for text in _texts(frame, "strike")], dtype=np.int64),
         notes=tuple(notes),
     )
 
@@ -158,22 +160,31 @@ def listed(rows: Sequence[int], most: int = 8) -> str:
     return f"row {text}" if len(rows) == 1 else f"rows {text}"
 
 
-def _rows(frame: pd.DataFrame) -> NDArray[np.int64]:
-    if "row" in frame:
-        return frame["row"].to_numpy(dtype=np.int64)
-    return np.arange(2, len(frame) + 2)
+def rows_of(frame: pd.DataFrame) -> NDArray[np.int64]:
+    """Return row numbers of a sheet, counted from 2 where they are not in it."""
+    return frame["row"].to_numpy(dtype=np.int64) if "row" in frame else np.arange(2, len(frame) + 2)
 
 
-def _numbers(frame: pd.DataFrame, name: str) -> Array:
-    if name not in frame:
-        return np.full(len(frame), np.nan)
-    return frame[name].to_numpy(dtype=float).copy()
+def numbers_of(frame: pd.DataFrame, name: str) -> Array:
+    """Return a column of a sheet, NaN where there is none."""
+    return frame[name].to_numpy(dtype=float).copy() if name in frame else np.full(len(frame), np.nan)
+
+
+def _rows(frame: pd.DataFrame, which: Any) -> str:
+    return listed(rows_of(frame)[np.asarray(which)].tolist())
+
+
+def _rows_blank(frame: pd.DataFrame, blank: NDArray[np.bool_]) -> str:
+    return "any chip" if blank.all() else _rows(frame, blank)
+
+
+def _named(names: pd.Series) -> str:
+    return ", ".join(repr(name) for name in dict.fromkeys(names.astype(str)))
 
 
 def _texts(frame: pd.DataFrame, name: str) -> pd.Series:
-    if name not in frame:
-        return pd.Series([""] * len(frame), index=frame.index)
-    return frame[name].fillna("").astype(str).str.strip()
+    blank = pd.Series("", index=frame.index)
+    return frame.get(name, blank).fillna("").astype(str).str.strip()
 
 
 def _coded(names: pd.Series) -> tuple[tuple[str, ...], NDArray[np.int64]]:
@@ -184,16 +195,11 @@ def _coded(names: pd.Series) -> tuple[tuple[str, ...], NDArray[np.int64]]:
 def _known_clubs(frame: pd.DataFrame, clubs: Mapping[str, Club], notes: list[str]) -> pd.DataFrame:
     known = frame["club"].astype(str).isin(list(clubs))
     if not known.all():
-        names = ", ".join(repr(name) for name in dict.fromkeys(frame.loc[~known, "club"].astype(str)))
         notes.append(
-            f"No loft is known for {names}: {listed(_rows(frame)[~known.to_numpy()].tolist())} left out. Give the fit "
+            f"No loft is known for {_named(frame.loc[~known, 'club'])}: {_rows(frame, ~known)} left out. Give the fit "
             f"such a club (golfphys.physics.club.Club), or use a name it knows: {', '.join(clubs)}."
         )
     return frame[known].reset_index(drop=True)
-
-
-def _struck(frame: pd.DataFrame) -> NDArray[np.int64]:
-    return np.array([STRUCK.get(text.lower(), -1) for text in _texts(frame, "strike")], dtype=np.int64)
 
 
 def _known_options(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
@@ -202,9 +208,8 @@ def _known_options(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
     found = noted.map(_option)
     if not found.astype(bool).all():
         left_out, known = found == "", ", ".join(name for name, option in OPTIONS.items() if not option.putts)
-        names = ", ".join(repr(name) for name in dict.fromkeys(noted[left_out]))
         notes.append(
-            f"No option is known by the name {names}: {listed(_rows(frame)[left_out.to_numpy()].tolist())} left out. "
+            f"No option is known by the name {_named(noted[left_out])}: {_rows(frame, left_out)} left out. "
             f"Use one of {known}."
         )
     return frame.assign(option=found)[found != ""].reset_index(drop=True)
@@ -217,30 +222,24 @@ def _option(noted: str) -> str:
 
 
 def _with_landing(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
-    lands = np.isfinite(_numbers(frame, "carry")) | np.isfinite(_numbers(frame, "target_carry"))
+    lands = np.isfinite(numbers_of(frame, "carry")) | np.isfinite(numbers_of(frame, "target_carry"))
     if not lands.all():
         notes.append(
             f"Neither where the ball landed nor where it was meant to land is noted in "
-            f"{listed(_rows(frame)[~lands].tolist())}: where it came to rest then says nothing, and the row is left "
+            f"{_rows(frame, ~lands)}: where it came to rest then says nothing, and the row is left "
             "out."
         )
     return frame[lands].reset_index(drop=True)
 
 
 def _leave_fringe_out(frame: pd.DataFrame, landing: Array, values: Array, notes: list[str]) -> None:
-    short = landing < _numbers(frame, "edge")
+    short = landing < numbers_of(frame, "edge")
     if short.any():
-        for column in (HOP, REST, SIDE, HOP_TIME):
-            values[short, column] = np.nan
+        values[np.outer(short, np.isin(range(len(SEEN)), (HOP, REST, SIDE, HOP_TIME)))] = np.nan
         notes.append(
-            f"Landed short of the green: {listed(_rows(frame)[short].tolist())}. Where the ball went from there is the "
+            f"Landed short of the green: {_rows(frame, short)}. Where the ball went from there is the "
             "fringe's doing and is not used."
         )
-
-
-def _leave_backward_hops_out(landing: Array, values: Array) -> None:
-    odd = ~(values[:, HOP] > landing)
-    values[odd, HOP] = np.nan
 
 
 def _spots(frame: pd.DataFrame, only: str | None, notes: list[str]) -> tuple[tuple[str, ...], NDArray[np.int64]]:
@@ -250,7 +249,7 @@ def _spots(frame: pd.DataFrame, only: str | None, notes: list[str]) -> tuple[tup
         fallback = only or (UNNAMED if blank.all() else str(names[~blank].iloc[0]))
         names = names.mask(names == "", fallback)
         if only is not None or not blank.all():
-            notes.append(f"No spot is noted in {listed(_rows(frame)[blank].tolist())}: taken as {fallback}.")
+            notes.append(f"No spot is noted in {_rows(frame, blank)}: taken as {fallback}.")
     return _coded(names)
 
 
@@ -258,28 +257,26 @@ def _lies(frame: pd.DataFrame, notes: list[str]) -> pd.Series:
     lies = _texts(frame, "lie")
     blank = (lies == "").to_numpy()
     if blank.any():
-        which = "any chip" if blank.all() else listed(_rows(frame)[blank].tolist())
-        notes.append(f"No lie is noted for {which}: taken as one of which nothing is known.")
+        notes.append(f"No lie is noted for {_rows_blank(frame, blank)}: taken as one of which nothing is known.")
     return lies.mask(lies == "", UNNOTED)
 
 
 def _slopes_not_used(frame: pd.DataFrame, notes: list[str]) -> None:
-    slopes = np.nan_to_num(_numbers(frame, "lie_slope"))
+    slopes = np.nan_to_num(numbers_of(frame, "lie_slope"))
     if slopes.any():
         notes.append(
-            f"A slope under the ball is noted in {listed(_rows(frame)[slopes != 0.0].tolist())}: the fit takes the "
+            f"A slope under the ball is noted in {_rows(frame, slopes != 0.0)}: the fit takes the "
             "lie as level, so what the slope did counts as her delivery and her errors."
         )
 
 
 def _headings(frame: pd.DataFrame, notes: list[str]) -> Array:
-    heading = -_numbers(frame, "heading")
+    heading = -numbers_of(frame, "heading")
     blank = ~np.isfinite(heading)
     if blank.any():
-        which = "any chip" if blank.all() else listed(_rows(frame)[blank].tolist())
         notes.append(
-            f"No heading is noted for {which}: how the green slopes along that line is not known, so those "
-            "chips count for less."
+            f"No heading is noted for {_rows_blank(frame, blank)}: how the green slopes along that line is not known, "
+            "so those chips count for less."
         )
     return heading
 
@@ -321,6 +318,6 @@ def targets_of(sheet: Any, clubs: Mapping[str, Club]) -> Targets:
     frame = sheet.targets[known]
     size, tries, hits = (frame[name].to_numpy(dtype=float) for name in ("target_size", "tries", "hits"))
     aims = chips_of(SimpleNamespace(chips=frame.assign(target_carry=frame["distance"])), clubs)
-    left_out = ", ".join(dict.fromkeys(sheet.targets.loc[~known, "club"].astype(str).map(repr)))
+    left_out = _named(sheet.targets.loc[~known, "club"])
     notes = (f"Target hits with {left_out} are left out: no loft is known for it.",) if left_out else ()
     return Targets(aims=replace(aims, notes=notes), size=size, tries=tries, hits=hits)

@@ -95,7 +95,7 @@ def films_of(sheet: Any, law: str) -> Films:
     clocks = [group["time"].to_numpy(dtype=float) for _, group in groups]
     places = [group["distance"].to_numpy(dtype=float) for _, group in groups]
     paces = [np.maximum(_pace(clock, place), 0.0) for clock, place in zip(clocks, places, strict=True)]
-    firsts = [group.iloc[0] for _, group in groups]
+    spots, kinds = ([_text(group.iloc[0].get(name)) for _, group in groups] for name in ("spot", "kind"))
     return Films(
         row=np.concatenate([group["row"].to_numpy(dtype=np.int64) for _, group in groups]),
         roll=np.repeat(np.arange(len(groups)), [len(group) for _, group in groups]),
@@ -103,9 +103,9 @@ def films_of(sheet: Any, law: str) -> Films:
         distance=np.concatenate(places),
         pace=np.concatenate(paces),
         names=tuple(name for name, _ in groups),
-        spots=tuple(_text(first.get("spot")) or NO_SPOT for first in firsts),
-        kinds=tuple(_text(first.get("kind")) for first in firsts),
-        heading=-np.array([float(first.get("heading", np.nan)) for first in firsts]),
+        spots=tuple(spot or NO_SPOT for spot in spots),
+        kinds=tuple(kinds),
+        heading=-np.array([float(group.iloc[0].get("heading", np.nan)) for _, group in groups]),
         law=law,
     )
 
@@ -138,41 +138,6 @@ def _pace(clock: Array, place: Array) -> Array:
     return found
 
 
-@dataclass(frozen=True, kw_only=True)
-class TracePriors:
-    """Weak priors of a trace fit, beside those of a rollout fit.
-
-    Parameters
-    ----------
-    friction, friction_spread : float
-        Sliding friction of ball on turf (Penner 2002: 0.40, memory), and spread of its logarithm.
-    putt_slip, chip_slip, slip_spread : float
-        Slip of the contact at the first frame over the ball's speed: 1 for a putt without spin, more for a chip with
-        backspin left (common practice), and spread of the logarithm.
-    start_spread : float
-        How far from the first reading the ball truly was, m.
-    film_scale_spread : float
-        Error of scale of one film: marks that do not lie on the line of the roll (derived: offset over distance).
-    reading, frame_jitter, noise_spread : float
-        Error of reading a place from a frame, m, and of a frame's time, s (common practice), and spread of the
-        logarithms.
-    path_grade_spread : float
-        Slope along the path where neither spot nor heading is noted.
-    """
-
-    friction: float = 0.40
-    friction_spread: float = 0.40
-    putt_slip: float = 1.0
-    chip_slip: float = 1.2
-    slip_spread: float = 0.35
-    start_spread: float = 0.10
-    film_scale_spread: float = 0.01
-    reading: float = 0.008
-    frame_jitter: float = 0.002
-    noise_spread: float = 0.7
-    path_grade_spread: float = 0.02
-
-
 @dataclass(frozen=True)
 class TraceLayout:
     """Where the quantities of filmed rolls stand among a model's parameters.
@@ -194,9 +159,10 @@ class TraceLayout:
     reference_speed: float
     shared: tuple[bool, ...]
 
-    def columns(self, name: str, keys: Sequence[str]) -> list[int]:
-        """Positions of one parameter for several spots or rolls."""
-        return [self.names.index(f"{name}[{key}]") for key in keys]
+    def by(self, natural: Array, name: str, keys: Sequence[str]) -> Array:
+        """Values of one parameter of several rolls, shape (..., keys)."""
+        found: Array = natural[..., [self.names.index(f"{name}[{key}]") for key in keys]]
+        return found
 
     def get(self, natural: Array, name: str) -> Array:
         """Values of one parameter, shape (...)."""
@@ -217,8 +183,7 @@ class TraceLayout:
             level = level - linear * self.reference_speed
         # the speed that a film shows is off by its error of scale, and known far better than that error; and the
         # speed at which rolling begins is known far better than that at which the skid began
-        scale = natural[..., self.columns("film_scale", self.films.names)]
-        rolling = natural[..., self.columns("film_speed", self.films.names)] / scale
+        rolling = self.by(natural, "film_speed", self.films.names) / self.by(natural, "film_scale", self.films.names)
         start, skid_time, braking = self._skids(natural, rolling, rise)
         return {
             "constant": level,
@@ -253,7 +218,7 @@ class TraceLayout:
         start, skid_time, braking = rolling.copy(), np.zeros_like(rolling), np.zeros_like(rolling)
         if films.skids.any():
             skidding = np.flatnonzero(films.skids)
-            slip = np.minimum(natural[..., self.columns("slip", [films.names[i] for i in skidding])], 3.0)
+            slip = np.minimum(self.by(natural, "slip", [films.names[i] for i in skidding]), 3.0)
             friction = self.get(natural, "friction")[..., None]
             brake, rate = _skid_rates(friction, rise[..., skidding], GRAVITY, INERTIA)
             start[..., skidding] = rolling[..., skidding] / (1 - np.clip(slip * brake / rate, 0.0, 0.9))
@@ -275,8 +240,7 @@ class TraceLayout:
             # growth along a straight path; what its turn changes is that of the constant law
             straight = {**even, "across": 0.0 * even["across"]}
             way = way + _way_linear(after, roll["rolling_speed"], roll) - _way_constant(after, films.roll, straight)
-        start = natural[..., self.columns("start_place", films.names)][..., films.roll]
-        scale = natural[..., self.columns("film_scale", films.names)][..., films.roll]
+        start, scale = (self.by(natural, name, films.names)[..., films.roll] for name in ("start_place", "film_scale"))
         result: Array = start + scale * way
         return result
 
@@ -334,17 +298,14 @@ def _way_linear(time: Array, speed: Array, roll: dict[str, Array]) -> Array:
     return way
 
 
-def trace_parameters(
-    films: Films, known: Sequence[str], shared: Sequence[bool], priors: Priors, trace_priors: TracePriors
-) -> list[Parameter]:
-    """Return the parameters that filmed rolls add to those already `known`."""
+def _parameters(films: Films, known: Sequence[str], shared: Sequence[bool], priors: Priors) -> list[Parameter]:
+    """Return the parameters that filmed rolls add to those already `known`, with their weak priors."""
     found: list[Parameter] = []
 
     def add(name: str, location: float, spread: float, **more: Any) -> None:
         if name not in known and all(p.name != name for p in found):
             found.append(Parameter(name=name, location=location, spread=spread, **more))
 
-    p = trace_priors
     for i, (name, spot) in enumerate(zip(films.names, films.spots, strict=True)):
         here = films.roll == i
         place, clock = films.distance[here], films.time[here]
@@ -354,22 +315,23 @@ def trace_parameters(
                 add(f"fall_{part}[{spot}]", 0.0, priors.grade_spread)
         else:
             add(f"slowing[{name}]", priors.resistance, math.inf, transform="log")
-            add(f"path_grade[{name}]", 0.0, p.path_grade_spread)
-        count = min(6, len(place))
-        pace = max(float(np.polyfit(clock[:count], place[:count], 1)[0]), 0.1)
+            add(f"path_grade[{name}]", 0.0, 0.02)
+        pace = max(float(np.polyfit(clock[:6], place[:6], 1)[0]), 0.1)
         # of a ball that skids it is the speed at which rolling begins
         add(f"film_speed[{name}]", 0.75 * pace if films.skids[i] else pace, 0.5, transform="log", unit="m/s")
-        add(f"start_place[{name}]", float(place[0]), p.start_spread, unit="m")
-        add(f"film_scale[{name}]", 1.0, p.film_scale_spread, transform="log")
+        add(f"start_place[{name}]", float(place[0]), 0.10, unit="m")
+        # marks that do not lie on the line of the roll (derived: offset over distance)
+        add(f"film_scale[{name}]", 1.0, 0.01, transform="log")
         if films.skids[i]:
-            slip = p.putt_slip if films.kinds[i] == "putt" else p.chip_slip
-            add(f"slip[{name}]", slip, p.slip_spread, transform="log")
+            # slip over the ball's speed: 1 without spin, more with backspin left (common practice)
+            add(f"slip[{name}]", 1.0 if films.kinds[i] == "putt" else 1.2, 0.35, transform="log")
     if films.law == "linear":
         add("linear", 0.0, priors.term_spread["linear"], unit="s/m")
     if films.skids.any():
-        add("friction", p.friction, p.friction_spread, transform="log")
-    add("reading", p.reading, p.noise_spread, transform="log", unit="m", outer=True)
-    add("frame_jitter", p.frame_jitter, p.noise_spread, transform="log", unit="s", outer=True)
+        add("friction", 0.40, 0.40, transform="log", reason="Penner (2002), memory")
+    reason = "common practice, no source"
+    add("reading", 0.008, 0.7, transform="log", unit="m", outer=True, reason=reason)
+    add("frame_jitter", 0.002, 0.7, transform="log", unit="s", outer=True, reason=reason)
     return found
 
 
@@ -379,12 +341,12 @@ def join_films(
     """Add filmed rolls to a model, or make one of them alone; return it and where each quantity stands.
 
     Spots of the same name share resistance and slope. `reference_speed`, m/s, is where the resistance of `model` is
-    meant: a typical speed of the films by default. The priors are those of greens; those of filming are `TracePriors`.
+    meant: a typical speed of the films by default. The priors are those of greens.
     """
     priors = priors or Priors()
     known = model.names if model is not None else []
     shared = films.shared(known)
-    added = trace_parameters(films, known, shared, priors, TracePriors())
+    added = _parameters(films, known, shared, priors)
     parameters = [*(model.parameters if model is not None else []), *added]
     if reference_speed is None:
         moving = films.pace[films.pace > 0.1]
@@ -408,12 +370,14 @@ def join_films(
 def _starting_slopes(films: Films, shared: Sequence[bool], known: Sequence[str], priors: Priors) -> dict[str, float]:
     """Start of the search for what slows the balls, from a parabola through the later part of each film."""
     shown = shown_slowing(films)
-    start: dict[str, float] = {}
-    for i, name in enumerate(films.names):
-        if not shared[i] and np.isfinite(shown[i]):
-            start[f"slowing[{name}]"] = float(np.clip(shown[i], 0.02, 0.4))
+    clear = np.isfinite(shown)
+    start = {
+        f"slowing[{name}]": float(np.clip(shown[i], 0.02, 0.4))
+        for i, name in enumerate(films.names)
+        if not shared[i] and clear[i]
+    }
     for spot in dict.fromkeys(films.spots):
-        here = np.array([s == spot and f for s, f in zip(films.spots, shared, strict=True)]) & np.isfinite(shown)
+        here = np.array([s == spot and f for s, f in zip(films.spots, shared, strict=True)]) & clear
         if here.any() and f"resistance[{spot}]" not in known:
             start |= spot_start(spot, shown[here], films.heading[here], priors, most=0.4)
     return start
@@ -421,11 +385,10 @@ def _starting_slopes(films: Films, shared: Sequence[bool], known: Sequence[str],
 
 def _own_sum_block(layout: TraceLayout, priors: Priors) -> Block:
     """Prior of the resistance of rolls whose resistance and slope come as a sum."""
-    alone = [i for i, shared in enumerate(layout.shared) if not shared]
+    alone = [name for name, shared in zip(layout.films.names, layout.shared, strict=True) if not shared]
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
-        level = natural[..., layout.columns("slowing", [layout.films.names[i] for i in alone])]
-        grade = natural[..., layout.columns("path_grade", [layout.films.names[i] for i in alone])]
+        level, grade = (layout.by(natural, name, alone) for name in ("slowing", "path_grade"))
         residual = np.log(np.maximum(level - grade, 1e-3) / priors.resistance)
         return residual, np.full(residual.shape, priors.resistance_spread)
 

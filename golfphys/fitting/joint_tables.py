@@ -13,7 +13,7 @@ from golfphys.fitting.chips import SEEN
 from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.player import USUAL, USUAL_CARRY
-from golfphys.fitting.rollout_tables import sheet_rows, spot_rows
+from golfphys.fitting.rollout_tables import rolling_rows
 from golfphys.fitting.turf import turf_fields
 
 Array = NDArray[np.float64]
@@ -29,13 +29,7 @@ def estimates(fit: Fitted) -> pd.DataFrame:
     rows: dict[tuple[str, str], Row] = {}
     layout, source = fit.course.layout, fit.posterior
     if layout is not None:
-        natural, weights = source.natural, source.weights
-        for position, spot in enumerate(fit.spots):
-            for name, row in spot_rows(layout, natural, weights, position, source).items():
-                rows[(spot, name)] = row
-        if layout.rolls.row.size:
-            for name, row in sheet_rows(layout, natural, weights, source).items():
-                rows[("rolls", name)] = row
+        rows |= rolling_rows(layout, source, "rolls")
     if fit.seen.drops is not None or fit.seen.clubs:
         rows |= dict(_turf_rows(fit))
     if fit.seen.chips is not None:
@@ -183,9 +177,7 @@ def residuals(fit: Fitted) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "row": chips.row[chip],
-            "club": [chips.clubs[i] for i in chips.club[chip]],
-            "lie": [chips.lies[i] for i in chips.lie[chip]],
-            "spot": [chips.spots[i] for i in chips.spot[chip]],
+            **chips.named(chip),
             "what": [SEEN[k] for k in kind],
             "landing": chips.landing[chip],
             "seen": values[chip, kind],

@@ -104,14 +104,7 @@ class Predicted:
         single chips; ``rest_known_sd`` is the standard deviation of the rest meant: what the fit leaves open.
         """
         chips = self.chips
-        frame = pd.DataFrame(
-            {
-                "club": [chips.clubs[i] for i in chips.club],
-                "lie": [chips.lies[i] for i in chips.lie],
-                "spot": [chips.spots[i] for i in chips.spot],
-                "landing": chips.landing,
-            }
-        )
+        frame = pd.DataFrame({**chips.named(), "landing": chips.landing})
         for name, column in (("rest", REST), ("side", SIDE), ("hang_time", HANG)):
             shares = np.quantile(self.values[:, :, column], [0.5, 0.05, 0.25, 0.75, 0.95], axis=0)
             for label, values in zip(("", "_low", "_low_50", "_high_50", "_high"), shares, strict=True):

@@ -5,7 +5,6 @@ import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -15,11 +14,11 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import numbers
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import Comparison, compare_fits
-from golfphys.fitting.films import FILM_LAWS, TraceLayout
-from golfphys.fitting.intervals import Interval, Row, cell, estimates_frame, scalar_interval
+from golfphys.fitting.films import FILM_LAWS
+from golfphys.fitting.intervals import cell, estimates_frame, scalar_interval
 from golfphys.fitting.losses import OutlierTolerant
-from golfphys.fitting.results import Posterior, Seed
-from golfphys.fitting.rollout_cautions import Rolling, cautions
+from golfphys.fitting.results import Seed
+from golfphys.fitting.rollout_cautions import Rolled, cautions
 from golfphys.fitting.rollout_layout import (
     LAWS,
     MOST_GRADE,
@@ -28,31 +27,22 @@ from golfphys.fitting.rollout_layout import (
     TERMS,
     UNITS,
     Law,
-    Layout,
     Rolls,
 )
-from golfphys.fitting.rollout_tables import ALL, all_columns, green_draws, sheet_rows, spot_rows
+from golfphys.fitting.rollout_tables import all_columns, green_draws, rolling_rows
 from golfphys.physics.green import Green, Resistance
 
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, kw_only=True)
-class RolloutFit:
+class RolloutFit(Rolled):
     """What a fit says of its rolls: `golfphys.fit(...).rollouts`.
 
     Parameters
     ----------
-    sheet : RolloutSheet or None
-        What was fitted; None where only chips name the spots.
-    posterior : Posterior
-        Draws of all parameters.
-    law : {"constant", "linear", "quadratic"}
-        How resistance was taken to depend on speed.
-    layout : Layout
-        Where each quantity stands among the parameters.
-    film_layout : TraceLayout or None
-        The same for filmed rolls that were fitted with them.
+    sheet, posterior, law, layout, film_layout
+        As `golfphys.fitting.rollout_cautions.Rolled` says.
     alone : callable
         Takes a law, and returns these rolls and films fitted by themselves with it.
 
@@ -68,17 +58,7 @@ class RolloutFit:
     12 rolls at 1 spot(s), resistance constant in speed; brackets hold 90 %.
     """
 
-    sheet: Any
-    posterior: Posterior
-    law: Law
-    layout: Layout
-    film_layout: TraceLayout | None
     alone: Callable[[Law], "RolloutFit"]
-
-    @property
-    def spots(self) -> tuple[str, ...]:
-        """Names of the spots, in the order of the sheet."""
-        return self.layout.rolls.spots
 
     @cached_property
     def estimates(self) -> pd.DataFrame:
@@ -89,14 +69,7 @@ class RolloutFit:
         are not wrapped (they may lie below 0 or above 360), and are 0 and 360 where the slope is not resolved. Rows
         that hold for the whole sheet stand under the spot ``"all"``.
         """
-        rows: dict[tuple[str, str], Row] = {}
-        natural, weights = self.posterior.natural, self.posterior.weights
-        for position, spot in enumerate(self.spots):
-            for name, row in spot_rows(self.layout, natural, weights, position, self.posterior).items():
-                rows[(spot, name)] = row
-        for name, row in sheet_rows(self.layout, natural, weights, self.posterior).items():
-            rows[(ALL, name)] = row
-        return estimates_frame(rows, "spot")
+        return estimates_frame(rolling_rows(self.layout, self.posterior), "spot")
 
     @cached_property
     def residuals(self) -> pd.DataFrame:
@@ -133,7 +106,7 @@ class RolloutFit:
     @cached_property
     def cautions(self) -> list[str]:
         """What the sheet does not inform, and what looks wrong in it, in plain sentences."""
-        return cautions(self)
+        return cautions(self, self.estimates, self.residuals)
 
     @cached_property
     def comparison(self) -> Comparison:
@@ -198,35 +171,44 @@ class RolloutFit:
         rolls). ValueError if the spot is not in the sheet.
         """
         headings = np.atleast_1d(numbers("heading", heading))
-        if not (
-            headings.size and np.all(np.isfinite(headings)) and np.all(numbers("release_speed", release_speed) > 0)
-        ):
-            raise ValueError(
-                f"heading is {heading!r}, release_speed {release_speed!r}; expected numbers, the speed above 0"
-            )
+        fast = np.all(numbers("release_speed", release_speed) > 0)
+        if not (fast and headings.size and np.all(np.isfinite(headings))):
+            found = f"heading is {heading!r}, release_speed {release_speed!r}"
+            raise ValueError(f"{found}; expected numbers, the speed above 0")
         generator = np.random.default_rng(seed)
         natural = self.posterior.sample(n, generator)
         rolls = Rolls.planned(self.spots, self.layout.rolls.position(spot), -headings, release_speed)
         expected = np.hypot(*replace(self.layout, rolls=rolls).rest(natural))
-        absolute = self.layout.get(natural, "scatter_absolute")[:, None]
-        relative = self.layout.get(natural, "scatter_relative")[:, None]
+        absolute, relative = (self.layout.get(natural, f"scatter_{kind}")[:, None] for kind in ("absolute", "relative"))
         single = expected + np.hypot(absolute, relative * expected) * generator.standard_normal(expected.shape)
-        low, middle, high = np.quantile(expected, [0.05, 0.5, 0.95], axis=0)
-        roll_low, roll_high = np.quantile(single, [0.05, 0.95], axis=0)
-        return pd.DataFrame(
-            {
-                "heading": headings,
-                "distance": middle,
-                "low": low,
-                "high": high,
-                "roll_low": roll_low,
-                "roll_high": roll_high,
-            }
-        )
+        bands = (*np.quantile(expected, [0.5, 0.05, 0.95], axis=0), *np.quantile(single, [0.05, 0.95], axis=0))
+        names = ("heading", "distance", "low", "high", "roll_low", "roll_high")
+        return pd.DataFrame(dict(zip(names, (headings, *bands), strict=True)))
 
     def report(self) -> str:
-        """Return the fit as a page of text: what was found, spot by spot, and what the sheet does not inform."""
-        return rollout_report(self)
+        """Return the fit as a page of text: speed, resistance and slope by spot, scatter, and cautions."""
+        table = self.estimates
+        rolls = self.layout.rolls
+        law = self.law + (" in speed with grain" if self.layout.grain else " in speed")
+        lines = [f"{len(rolls.row)} rolls at {len(self.spots)} spot(s), resistance {law}; brackets hold 90 %.", ""]
+        for i, spot in enumerate(self.spots):
+            lines.append(f"{spot} ({int((rolls.spot == i).sum())} rolls)")
+            lines.append("  green speed  " + _line(table, spot, "stimp_ft", "{:.2f}", " ft"))
+            lines.append("  resistance   " + _line(table, spot, "resistance", "{:.4f}", ""))
+            for term in TERMS[self.law][:1]:
+                lines.append("  its growth   " + _line(table, spot, f"resistance_{term}", "{:.4f}", f" {UNITS[term]}"))
+            lines.append("  steepest     " + _line(table, spot, "grade", "{:.2f}", " %", 100.0))
+            if cell(table, spot, "fall_direction_deg", "high") - cell(table, spot, "fall_direction_deg", "low") >= 360:
+                lines.append("  falls        in a direction that the rolls do not show")
+            else:
+                lines.append("  falls to     " + _line(table, spot, "fall_direction_deg", "{:.0f}", " deg clockwise"))
+            lines.append("")
+        lines.append("Single rolls scatter by " + _line(table, "all", "scatter_single_roll", "{:.3f}", " m") + ".")
+        if self.cautions:
+            lines += ["", "What to bear in mind"]
+            for caution in self.cautions:
+                lines += textwrap.wrap(caution, 100, initial_indent="- ", subsequent_indent="  ")
+        return "\n".join(lines)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -258,15 +240,8 @@ class SeriesFit:
         for i, time in enumerate(self.times):
             interval = scalar_interval(100 * (1 / factors[:, i] - 1), source.weights)
             count = int(np.sum(layout.rolls.session == i))
-            rows.append(
-                {
-                    "time": time,
-                    "rolls": count,
-                    "change_pct": interval.estimate,
-                    "low": interval.low,
-                    "high": interval.high,
-                }
-            )
+            ends = {"low": interval.low, "high": interval.high}
+            rows.append({"time": time, "rolls": count, "change_pct": interval.estimate, **ends})
         return pd.DataFrame(rows, index=pd.RangeIndex(1, len(rows) + 1, name="session"))
 
     @cached_property
@@ -285,9 +260,13 @@ class SeriesFit:
             level = one.coefficients(natural)["constant"][:, 0]
             for j, time in enumerate(self.times):
                 roll = one.level_roll(natural, factor=factors[:, j])[:, 0] / METRES_PER_FOOT
-                stimp, resistance = (scalar_interval(x, source.weights) for x in (roll, level * factors[:, j]))
                 count = int(np.sum((rolls.spot == i) & (rolls.session == j)))
-                rows.append({"spot": spot, "session": j + 1, "time": time, "rolls": count, **_flat(stimp, resistance)})
+                row = {"spot": spot, "session": j + 1, "time": time, "rolls": count}
+                shown = {"stimp_ft": ("stimp", roll), "resistance": ("resistance", level * factors[:, j])}
+                for name, (start, values) in shown.items():
+                    found = scalar_interval(values, source.weights)
+                    row |= {name: found.estimate, f"{start}_low": found.low, f"{start}_high": found.high}
+                rows.append(row)
         return pd.DataFrame(rows)
 
     @property
@@ -305,47 +284,6 @@ class SeriesFit:
             "been used throughout, for another one would look like a change of the green."
         )
         return found + self.fit.cautions
-
-
-def _flat(stimp: Interval, resistance: Interval) -> dict[str, float]:
-    return {
-        "stimp_ft": stimp.estimate,
-        "stimp_low": stimp.low,
-        "stimp_high": stimp.high,
-        "resistance": resistance.estimate,
-        "resistance_low": resistance.low,
-        "resistance_high": resistance.high,
-    }
-
-
-def rollout_report(fit: Rolling) -> str:
-    """Return speed, resistance and slope by spot with 90 % intervals, then scatter and cautions, as a page of text."""
-    table = fit.estimates
-    rolls = fit.layout.rolls
-    lines = [
-        f"{len(rolls.row)} rolls at {len(fit.spots)} spot(s), resistance {fit.law} in speed"
-        + (" with grain" if fit.layout.grain else "")
-        + "; brackets hold 90 %.",
-        "",
-    ]
-    for i, spot in enumerate(fit.spots):
-        lines.append(f"{spot} ({int((rolls.spot == i).sum())} rolls)")
-        lines.append("  green speed  " + _line(table, spot, "stimp_ft", "{:.2f}", " ft"))
-        lines.append("  resistance   " + _line(table, spot, "resistance", "{:.4f}", ""))
-        for term in TERMS[fit.law][:1]:
-            lines.append("  its growth   " + _line(table, spot, f"resistance_{term}", "{:.4f}", f" {UNITS[term]}"))
-        lines.append("  steepest     " + _line(table, spot, "grade", "{:.2f}", " %", 100.0))
-        if cell(table, spot, "fall_direction_deg", "high") - cell(table, spot, "fall_direction_deg", "low") >= 360:
-            lines.append("  falls        in a direction that the rolls do not show")
-        else:
-            lines.append("  falls to     " + _line(table, spot, "fall_direction_deg", "{:.0f}", " deg clockwise"))
-        lines.append("")
-    lines.append("Single rolls scatter by " + _line(table, "all", "scatter_single_roll", "{:.3f}", " m") + ".")
-    if fit.cautions:
-        lines += ["", "What to bear in mind"]
-        for caution in fit.cautions:
-            lines += textwrap.wrap(caution, 100, initial_indent="- ", subsequent_indent="  ")
-    return "\n".join(lines)
 
 
 def _line(table: pd.DataFrame, spot: str, parameter: str, shape: str, unit: str, factor: float = 1.0) -> str:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,40 +76,21 @@ def build(
 
 def _spot_parameters(rolls: Rolls, priors: Priors, pooled: bool, many: bool) -> list[Parameter]:
     found = []
+    level, steep = math.inf if pooled else priors.resistance_spread, math.inf if many else priors.grade_spread
+    reason = "steepness half normal, every direction equally likely"
     for spot in rolls.spots:
-        found.append(
-            Parameter(
-                name=f"resistance[{spot}]",
-                location=priors.resistance,
-                spread=math.inf if pooled else priors.resistance_spread,
-                transform="log",
-                reason="greens of 4 to 16 ft",
-            )
-        )
+        more: dict[str, Any] = {"transform": "log", "reason": "greens of 4 to 16 ft"}
+        found.append(Parameter(name=f"resistance[{spot}]", location=priors.resistance, spread=level, **more))
         for part in ("along", "left"):
-            found.append(
-                Parameter(
-                    name=f"fall_{part}[{spot}]",
-                    location=0.0,
-                    spread=math.inf if many else priors.grade_spread,
-                    reason="steepness half normal, every direction equally likely",
-                )
-            )
+            found.append(Parameter(name=f"fall_{part}[{spot}]", location=0.0, spread=steep, reason=reason))
     return found
 
 
 def _shared_parameters(priors: Priors, law: Law, grain: bool, release_speed_sd: float) -> list[Parameter]:
     found = []
     if release_speed_sd > 0:
-        found.append(
-            Parameter(
-                name="release_speed_scale",
-                location=1.0,
-                spread=release_speed_sd,
-                transform="log",
-                reason="published release speeds of the ramp differ",
-            )
-        )
+        more: dict[str, Any] = {"transform": "log", "reason": "published release speeds of the ramp differ"}
+        found.append(Parameter(name="release_speed_scale", location=1.0, spread=release_speed_sd, **more))
     for term in TERMS[law]:
         found.append(Parameter(name=term, location=0.0, spread=priors.term_spread[term], unit=UNITS[term]))
     if grain:

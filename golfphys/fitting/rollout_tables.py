@@ -26,14 +26,27 @@ ALL = "all"
 """Index of the rows that hold for the whole sheet."""
 
 
-def spot_rows(layout: Layout, natural: Array, weights: Array, position: int, source: Posterior) -> dict[str, Row]:
+def rolling_rows(layout: Layout, source: Posterior, whole: str = ALL) -> dict[tuple[str, str], Row]:
+    """Estimates by spot, and under `whole` of what all rolls share, by parameter."""
+    natural, weights = source.natural, source.weights
+    rows = {
+        (spot, name): row
+        for position, spot in enumerate(layout.rolls.spots)
+        for name, row in _spot_rows(layout, natural, weights, position, source).items()
+    }
+    if layout.rolls.row.size:
+        rows |= {(whole, name): row for name, row in _sheet_rows(layout, natural, weights, source).items()}
+    return rows
+
+
+def _spot_rows(layout: Layout, natural: Array, weights: Array, position: int, source: Posterior) -> dict[str, Row]:
     """Estimates of one spot by parameter."""
     one = layout.at(position)
     level = one.by_spot(natural, "resistance")[:, 0]
     law = {name: part[:, 0] for name, part in one.coefficients(natural).items()}
     along, left = (part[:, 0] for part in one.fall(natural))
     roll = one.level_roll(natural)[:, 0]
-    known = informed(one, natural, weights, source)
+    known = _informed(one, natural, weights, source)
     stimp = scalar_interval(roll, weights)
     rows: dict[str, Row] = {"resistance": (scalar_interval(law["constant"], weights), "1", known["resistance"])}
     for term in TERMS[layout.law]:
@@ -51,7 +64,7 @@ def spot_rows(layout: Layout, natural: Array, weights: Array, position: int, sou
     return rows
 
 
-def informed(one: Layout, natural: Array, weights: Array, source: Posterior) -> dict[str, bool]:
+def _informed(one: Layout, natural: Array, weights: Array, source: Posterior) -> dict[str, bool]:
     """Which quantities of the only spot of a layout the sheet informs, rather than the prior."""
     rolls = one.rolls
     (spot,) = rolls.spots
@@ -91,7 +104,7 @@ def _largest_spread(x: Array, y: Array, weights: Array) -> float:
     return float(np.sqrt(max(np.linalg.eigvalsh(covariance)[-1], 0.0)))
 
 
-def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior) -> dict[str, Row]:
+def _sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior) -> dict[str, Row]:
     """Estimates that hold for the whole sheet."""
     rows: dict[str, Row] = {}
     for name, unit in (("scatter_absolute", "m"), ("scatter_relative", "1"), ("scatter_direction", "rad")):
@@ -102,10 +115,7 @@ def sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior
     single = np.hypot(layout.get(natural, "scatter_absolute"), layout.get(natural, "scatter_relative") * typical)
     enough = len(layout.rolls.row) > 3 and not source.failure
     rows["scatter_single_roll"] = (scalar_interval(single, weights), "m", enough)
-    if "release_speed_scale" in layout.names:
-        scale = scalar_interval(layout.get(natural, "release_speed_scale"), weights)
-        rows["release_speed_scale"] = (scale, "1", source.narrowed("release_speed_scale"))
-    for name in ("resistance_median", "between_spots", "steepness"):
+    for name in ("release_speed_scale", "resistance_median", "between_spots", "steepness"):
         if name in layout.names:
             common = scalar_interval(layout.get(natural, name), weights)
             rows[name] = (common, "1", source.narrowed(name))

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from golfphys.fitting.films import Films, TraceLayout
 from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.results import Posterior, Seed
-from golfphys.fitting.rollout_cautions import OUTLIER
+from golfphys.fitting.rollout_cautions import OUTLIER, doubts
 from golfphys.fitting.rollout_tables import ALL
 
 Array = NDArray[np.float64]
@@ -104,7 +104,8 @@ class TraceFit:
     @cached_property
     def cautions(self) -> list[str]:
         """What the films do not inform, and what looks wrong in them, in plain sentences."""
-        return [*self._odd_frames(), *self._mixed(), *self._skids(), *self._general()]
+        found = [*self._odd_frames(), self._mixed(), *self._skids(), *self._general()]
+        return [text for text in found if text]
 
     def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
         """Draw all parameters from the posterior, one line for each draw."""
@@ -121,16 +122,15 @@ class TraceFit:
         ]
         return found + ([f"{len(odd) - 8} more frames were set aside."] if len(odd) > 8 else [])
 
-    def _mixed(self) -> list[str]:
+    def _mixed(self) -> str:
         alone = [name for name, shared in zip(self.films.names, self.layout.shared, strict=True) if not shared]
         if not alone:
-            return []
-        text = (
+            return ""
+        return (
             f"Films of {', '.join(alone)} show how fast the ball slows down, which is resistance plus the slope along "
             "the path; how the two share it is assumption. Film the opposite heading at the same spot as well, or join "
             "the films to a sheet of rollouts."
         )
-        return [text]
 
     def _skids(self) -> list[str]:
         found = []
@@ -158,8 +158,4 @@ class TraceFit:
             found.append("Resistance was taken as constant; law='linear' asks the films whether it grows with speed.")
         else:
             found.append("With a linear law the path is taken as straight: film up and down the fall line.")
-        if self.posterior.failure:
-            found.append(self.posterior.failure)
-        if not self.posterior.converged:
-            found.append("The search for the best fit did not settle: look at the residuals before using the numbers.")
-        return found
+        return found + doubts(self.posterior)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
+from golfphys.fitting.chips import numbers_of, rows_of
 from golfphys.fitting.estimator import Block, Parameter
 from golfphys.fitting.losses import OutlierTolerant
 from golfphys.formulas.turf import hop_speed, turf_restitution
@@ -148,17 +149,8 @@ def drops_of(log: DropLog) -> Drops:
     if len(frame) == 0:
         raise ValueError("the sheet has no drops; expected at least one")
 
-    def column(name: str) -> Array:
-        return frame[name].to_numpy(dtype=float) if name in frame else np.full(len(frame), np.nan)
-
-    rows = frame["row"].to_numpy(dtype=np.int64) if "row" in frame else np.arange(2, len(frame) + 2)
-    return Drops(
-        row=rows,
-        height=column("drop_height"),
-        rebound=column("rebound_height"),
-        first=column("first_flight"),
-        second=column("second_flight"),
-    )
+    names = {"height": "drop_height", "rebound": "rebound_height", "first": "first_flight", "second": "second_flight"}
+    return Drops(row=rows_of(frame), **{field: numbers_of(frame, name) for field, name in names.items()})
 
 
 def take_off(values: Mapping[str, Any], landing_speed: Any) -> Any:
