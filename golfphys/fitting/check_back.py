@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import require_kinds
-from golfphys.fitting.chips import REST, ChipLog, Chips, chips_of
+from golfphys.fitting.chips import REST, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.prediction import predict
 
@@ -57,7 +57,7 @@ class CheckBack:
     notes: tuple[str, ...]
 
 
-def check_back(fit: CourseFit, chips: ChipLog, *, seed: int = 0) -> CheckBack:
+def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
     """Hold new chips to a fit that has not seen them.
 
     Parameters
@@ -128,7 +128,7 @@ def _table(new: Chips, kept: NDArray[np.int64], plays: Array, seen: Array) -> pd
     )
 
 
-def _days(log: ChipLog, rows: NDArray[np.int64]) -> pd.Series | None:
+def _days(log: Any, rows: NDArray[np.int64]) -> pd.Series | None:
     frame = log.chips
     if "measured_at" not in frame or "row" not in frame or frame["measured_at"].isna().all():
         return None

@@ -193,9 +193,7 @@ class ChipPhysics:
         bumped = () if shift.bumps is None else np.shape(shift.bumps)[2:]
         shape = np.broadcast_shapes(*(np.shape(part) for part in parts), bumped)
         ground = self._ground(world, shape)
-        air = Aerodynamics(
-            drag_scale=_flat(world.drag_scale, shape), lift_scale=_flat(np.asarray(world.lift_scale), shape)
-        )
+        air = Aerodynamics(drag_scale=_flat(world.drag_scale, shape), lift_scale=_flat(world.lift_scale, shape))
         landed = landing
         for _ in range(times):
             speed = speed * np.sqrt(landing / landed)
@@ -203,20 +201,15 @@ class ChipPhysics:
             landed = np.fmax(np.asarray(shots.landing_x).reshape(shape), 0.05)  # a ball that never flew landed at once
         # what is left of the miss is a few millimetres: everything in proportion
         ratio = landing / landed
+        names = ("flight_time", "hop_time", "hop_x", "landing_y", "rest_x", "rest_y", "stops")
+        flown, hopped, hop, aside, rest_x, rest_y, stops = (np.reshape(getattr(shots, name), shape) for name in names)
         values = np.empty((*shape, len(SEEN)))
-        values[..., CARRY] = landing
-        values[..., HANG] = np.asarray(shots.flight_time).reshape(shape) * np.sqrt(ratio)
-        rest_x = np.where(np.asarray(shots.stops), np.asarray(shots.rest_x), FARTHEST).reshape(shape)
-        rest_y = np.where(np.asarray(shots.stops), np.asarray(shots.rest_y), 0.0).reshape(shape)
-        values[..., REST] = np.clip(rest_x, -FARTHEST, FARTHEST) * ratio
-        values[..., SIDE] = np.clip(rest_y, -FARTHEST, FARTHEST) * ratio
-        values[..., LANDING_SIDE] = np.asarray(shots.landing_y).reshape(shape) * ratio
-        hopped = np.asarray(shots.hop_time) - np.asarray(shots.flight_time)
-        values[..., HOP_TIME] = hopped.reshape(shape) * np.sqrt(ratio)
-        values[..., HOP] = landing
-        if self.hops.any():
-            hops = np.asarray(shots.hop_x).reshape(shape)[..., self.hops]
-            values[..., self.hops, HOP] = hops * ratio[..., self.hops]
+        values[..., CARRY] = values[..., HOP] = landing
+        values[..., HANG], values[..., HOP_TIME] = flown * np.sqrt(ratio), (hopped - flown) * np.sqrt(ratio)
+        values[..., REST] = np.clip(np.where(stops, rest_x, FARTHEST), -FARTHEST, FARTHEST) * ratio
+        values[..., SIDE] = np.clip(np.where(stops, rest_y, 0.0), -FARTHEST, FARTHEST) * ratio
+        values[..., LANDING_SIDE] = aside * ratio
+        values[..., self.hops, HOP] = (hop * ratio)[..., self.hops]
         return np.nan_to_num(values, nan=FARTHEST, posinf=FARTHEST, neginf=-FARTHEST), speed, landed
 
     def _shots(
@@ -240,10 +233,8 @@ class ChipPhysics:
             "grain": np.minimum(np.hypot(*world.grain), MOST_GRAIN),
             "grain_direction": np.arctan2(world.grain[1], world.grain[0]),
         }
-        turf = {
-            name: _flat(item, shape)
-            for name, item in {**world.turf, "unevenness": UNEVEN, "patchiness": UNEVEN}.items()
-        }
+        turf = {**world.turf, "unevenness": UNEVEN, "patchiness": UNEVEN}
+        turf = {name: _flat(item, shape) for name, item in turf.items()}
         return Green(
             resistance=Resistance(**{name: _flat(item, shape) for name, item in law.items()}),
             grade=_flat(np.hypot(*world.fall), shape),

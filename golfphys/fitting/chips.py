@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import SimpleNamespace
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -26,14 +26,6 @@ UNNOTED = "lie not noted"
 
 STRUCK = {"clean": 0, "heavy": 1, "thin": 2}
 """What can be noted of a strike, as a `golfphys.physics.strike.Contact`."""
-
-
-class ChipLog(Protocol):
-    """What a fit needs of a chip log."""
-
-    @property
-    def chips(self) -> pd.DataFrame:
-        """Columns as in `golfphys.sheets.ChipSheet`."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,7 +88,7 @@ class Chips:
         return len(self.row)
 
 
-def chips_of(log: ChipLog, clubs: Mapping[str, Club], *, only_spot: str | None = None) -> Chips:
+def chips_of(log: Any, clubs: Mapping[str, Club], *, only_spot: str | None = None) -> Chips:
     """Take the chips out of a log that a fit can use; ValueError, which says why, if there is none.
 
     `only_spot` is the spot of the chips that name none, where there is only one that they can mean.

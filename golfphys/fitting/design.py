@@ -260,16 +260,9 @@ def compare_plans(
 
 def _planned_rolls(plan: RolloutPlan) -> Rolls:
     require_kinds(plan=(plan, RolloutPlan))
-    spot, heading, speed, _ = (
-        grid.ravel()
-        for grid in np.meshgrid(
-            np.arange(len(plan.spots)),
-            -np.radians(np.asarray(plan.headings_deg, dtype=float)),
-            np.asarray(plan.release_speeds, dtype=float),
-            np.arange(plan.repeats),
-            indexing="ij",
-        )
-    )
+    headings, speeds = (np.asarray(item, dtype=float) for item in (plan.headings_deg, plan.release_speeds))
+    every = (np.arange(len(plan.spots)), -np.radians(headings), speeds, np.arange(plan.repeats))
+    spot, heading, speed, _ = (grid.ravel() for grid in np.meshgrid(*every, indexing="ij"))
     return Rolls.planned(plan.spots, spot, heading, speed, side=plan.side)
 
 

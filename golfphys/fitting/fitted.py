@@ -60,22 +60,21 @@ class Observed:
     @property
     def clubs(self) -> tuple[str, ...]:
         """Clubs of the logs."""
-        return tuple(dict.fromkeys(name for log in self._logs for name in log.clubs))
+        return self._named("clubs")
 
     @property
     def lies(self) -> tuple[str, ...]:
         """Lies of the logs."""
-        return tuple(dict.fromkeys(name for log in self._logs for name in log.lies))
+        return self._named("lies")
 
     @property
     def options(self) -> tuple[str, ...]:
         """Options of the logs."""
-        return tuple(dict.fromkeys(name for log in self._logs for name in log.options))
+        return self._named("options")
 
-    @property
-    def _logs(self) -> list[Chips]:
-        aims = None if self.targets is None else self.targets.aims
-        return [log for log in (self.chips, aims) if log is not None]
+    def _named(self, kind: str) -> tuple[str, ...]:
+        logs = (self.chips, None if self.targets is None else self.targets.aims)
+        return tuple(dict.fromkeys(name for log in logs if log is not None for name in getattr(log, kind)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,18 +111,11 @@ class Settings:
             raise ValueError(f"release_speed_sd is {self.release_speed_sd!r}; expected a number not below 0")
 
 
-def no_rolls(spots: tuple[str, ...]) -> Rolls:
-    """Return spots without any roll."""
-    nothing = np.zeros(0)
-    whole = np.zeros(0, dtype=np.int64)
-    return Rolls(row=whole, spot=whole, spots=spots, heading=nothing, speed=nothing, distance=nothing, side=nothing)
-
-
 def with_spots(rolls: Rolls | None, chips: Chips | None) -> tuple[Rolls | None, Chips | None]:
     """Give rolls the spots that only chips name, and number the chips' spots as the rolls do."""
     if chips is None:
         return rolls, None
-    known = rolls if rolls is not None else no_rolls(())
+    known = rolls if rolls is not None else Rolls.planned(())
     spots = (*known.spots, *(spot for spot in chips.spots if spot not in known.spots))
     place = np.array([spots.index(spot) for spot in chips.spots], dtype=np.int64)
     return replace(known, spots=spots), replace(chips, spots=spots, spot=place[chips.spot])
@@ -150,14 +142,8 @@ def chips_model(chips: Chips, layout: Layout | None, names: tuple[str, ...], set
     The spots of `chips` are numbered as those of `layout`, which is None if nothing is to be played.
     """
     lies = [settings.lies.get(name, ANY_LIE) for name in chips.lies]
-    return ChipModel(
-        chips=chips,
-        physics=physics_of(chips, settings.clubs),
-        rolling=layout,
-        law=settings.turf_law,
-        names=names,
-        lies=tuple(lies[i] for i in chips.lie),
-    )
+    own: dict[str, Any] = {"physics": physics_of(chips, settings.clubs), "lies": tuple(lies[i] for i in chips.lie)}
+    return ChipModel(chips=chips, rolling=layout, law=settings.turf_law, names=names, **own)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -245,11 +231,8 @@ class Fitted:
             values: dict[str, Any] = {}
             if "unevenness" in names:
                 base = uneven(base, centre[names.index("unevenness")])
-            for key, parameter in (
-                ("friction", "face_friction"),
-                ("cushion", "cushion"),
-                ("spin_factor", "spin_factor"),
-            ):
+            parts = {"friction": "face_friction", "cushion": "cushion", "spin_factor": "spin_factor"}
+            for key, parameter in parts.items():
                 if f"{parameter}[{name}]" in names:
                     values[key] = float(np.clip(centre[names.index(f"{parameter}[{name}]")], 0.0, 2.0))
             found[name] = replace(base, **values)

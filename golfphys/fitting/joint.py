@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core.broadcasting import require_count, require_kind, require_seed
-from golfphys.fitting.chips import ChipLog, chips_of, targets_of
+from golfphys.fitting.chips import chips_of, targets_of
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, fitted
 from golfphys.fitting.estimator import Parameter
@@ -22,7 +22,7 @@ from golfphys.fitting.player import player_parameters
 from golfphys.fitting.proposal import likely
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import LAWS, rolls_of
-from golfphys.fitting.turf import DropLog, drops_of
+from golfphys.fitting.turf import drops_of
 from golfphys.fitting.weeks import MOVED, Past, later, moved, weeks_between, weeks_of
 from golfphys.physics.usual import AROUND
 from golfphys.sheets.dictionary import kind_of
@@ -279,8 +279,8 @@ def _check_columns(name: str, frame: Any) -> None:
 
 def fit_course(
     rollouts: Any = None,
-    drops: DropLog | None = None,
-    chips: ChipLog | None = None,
+    drops: Any = None,
+    chips: Any = None,
     *,
     films: Any = None,
     targets: Any = None,
@@ -400,6 +400,3 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
     # the settings of a fit are arguments of `fit_course`, all but the ground, which it finds in the spots' names
     settings = {name: value for name, value in vars(fit.settings).items() if name != "ground"}
     return fit_course(**sheets, **settings, seed=fit.seed)
-
-
-__all__ = ["fit", "fit_each", "fit_weeks", "fitted"]

@@ -47,14 +47,8 @@ def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> li
     if fit.seen.targets is not None:
         found += fit.seen.targets.aims.notes
     if fit.seen.chips is not None:
-        found += [
-            *fit.seen.chips.notes,
-            *_mis_hits(fit),
-            *_outliers(residuals),
-            *_few(fit),
-            *_uninformed(fit),
-            *_bias(fit),
-        ]
+        found += [*fit.seen.chips.notes, *_mis_hits(fit), *_outliers(residuals)]
+        found += [*_few(fit), *_uninformed(fit), *_bias(fit)]
     return [*found, *patterns(fit, residuals), *_trust(fit)]
 
 
@@ -74,10 +68,9 @@ def several(sheets: Mapping[str, Any]) -> list[str]:
 def _changed(fit: Fitted) -> list[str]:
     """Say which parameters of hers are not what her earlier weeks say."""
     scores = {name: abs(change.score) for name, change in fit.settings.past.moved.items()}
-    moved = {name: score for name, score in scores.items() if score > FAR}
-    if not moved:
+    names = sorted((name for name, score in scores.items() if score > FAR), key=lambda name: -scores[name])
+    if not names:
         return []
-    names = sorted(moved, key=lambda name: -moved[name])
     words = [name.replace("_", " ").replace("[", " with the ").rstrip("]") for name in names]
     said = f"She is not as her earlier weeks say ({', '.join(words)}): a new club, a lesson, an injury? "
     return [said + "Of these her past counts for little."]
@@ -108,8 +101,7 @@ def _uneven_drops(fit: Fitted, drops: Drops) -> list[str]:
     height = drops.height[np.isfinite(drops.height)]
     if height.size > 3 and np.ptp(height) < 0.1 * height.max():
         found.append("All drops are from one height: how restitution falls with speed is what such turf usually does.")
-    block = next(item for item in fit.posterior.model.blocks if item.name == "drops")
-    residual, scale = block.evaluate(fit.centre[None])
+    residual, scale = fit.posterior.model.block("drops").evaluate(fit.centre[None])
     odd = np.unique(rows_of_residuals(drops)[np.abs(residual / scale)[0] > OUTLIER])
     if odd.size:
         one = odd.size == 1
@@ -146,14 +138,11 @@ def _mis_hits(fit: Fitted) -> list[str]:
 
 def _outliers(table: pd.DataFrame) -> list[str]:
     odd = table[(table["standardised"].abs() > OUTLIER) & (table["mis_hit"] < 0.5)]
-    found = []
-    for _, line in odd.head(6).iterrows():
-        what = str(line["what"]).replace("_", " ")
-        found.append(
-            f"Row {int(line['row'])}: the {what} of {line['seen']:.2f} is far from the {line['expected']:.2f} "
-            "expected. Check the entry; it counts for little."
-        )
-    return found
+    return [
+        f"Row {int(line['row'])}: the {str(line['what']).replace('_', ' ')} of {line['seen']:.2f} is far from the "
+        f"{line['expected']:.2f} expected. Check the entry; it counts for little."
+        for _, line in odd.head(6).iterrows()
+    ]
 
 
 def _few(fit: Fitted) -> list[str]:
@@ -215,8 +204,7 @@ def _drop_pattern(fit: Fitted) -> list[str]:
     drops = fit.seen.drops
     if drops is None or fit.settings.turf_law != "linear":
         return []
-    block = next(block for block in fit.posterior.model.blocks if block.name == "drops")
-    residual, scale = block.evaluate(fit.centre)
+    residual, scale = fit.posterior.model.block("drops").evaluate(fit.centre)
     seen, timed, _ = kinds_of(drops)
     heights = np.concatenate([drops.height[seen], drops.height[timed]])
     u = (residual / scale)[: heights.size]
@@ -266,8 +254,7 @@ def _chip_patterns(table: pd.DataFrame) -> list[str]:
                 f"Long chips {longer if score > 0 else shorter} than the model says, short ones the other way: a "
                 "law of the model does not hold here as it stands."
             )
-        found += _by_group(lines, "club", longer, shorter)
-        found += _by_group(lines, "spot", longer, shorter)
+        found += [text for group in ("club", "spot") for text in _by_group(lines, group, longer, shorter)]
     return found
 
 
@@ -298,8 +285,7 @@ def _pulled(fit: Fitted) -> list[str]:
             words = name.replace("[", " ").replace("]", "").replace("_", " ")
             found.append(
                 f"To fit, {words} has to be {parameter.natural(mean):.3g}, where {parameter.location:.3g} is usual: "
-                "either "
-                "this course is unusual, or a law of the model does not hold (see fit.comparison)."
+                "either this course is unusual, or a law of the model does not hold (see fit.comparison)."
             )
     return found
 
@@ -309,11 +295,12 @@ def _excess(fit: Fitted) -> list[str]:
     if fit.seen.chips is None:
         return []
     source, found = fit.posterior, []
-    for name, words in (
-        ("local_slope", "slope at single landings, all that scatters the run-out counted in,"),
-        ("shaft_lean_error", "lean of the shaft"),
-        ("time_reading", "hang time"),
-    ):
+    looked_at = {
+        "local_slope": "slope at single landings, all that scatters the run-out counted in,",
+        "shaft_lean_error": "lean of the shaft",
+        "time_reading": "hang time",
+    }
+    for name, words in looked_at.items():
         parameter = source.model.parameters[source.model.index(name)]
         values = np.log(source.column(name))
         mean = moments(values, source.weights)[0]

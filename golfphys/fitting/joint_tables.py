@@ -18,6 +18,8 @@ from golfphys.fitting.turf import turf_fields
 
 Array = NDArray[np.float64]
 
+Rows = Iterator[tuple[tuple[str, str], Row]]
+
 CHIP_SPEED = 5.0
 """Normal landing speed in m/s of a usual chip, at which restitution is quoted."""
 
@@ -33,8 +35,7 @@ def estimates(fit: Fitted) -> pd.DataFrame:
     if fit.seen.drops is not None or fit.seen.clubs:
         rows |= dict(_turf_rows(fit))
     if fit.seen.chips is not None:
-        for key, row in _player_rows(fit):
-            rows[key] = row
+        rows |= dict(_player_rows(fit))
     return estimates_frame(rows, "part")
 
 
@@ -49,17 +50,13 @@ def ground_estimates(fit: Fitted) -> pd.DataFrame:
 def _row(fit: Fitted, name: str, *, factor: float = 1.0, unit: str | None = None) -> Row:
     source = fit.posterior
     parameter = source.model.parameters[source.model.index(name)]
-    values = source.column(name)
-    found = (
-        scale_interval(values, source.weights, parameter)
-        if parameter.outer
-        else scalar_interval(values, source.weights)
-    )
+    drawn = source.column(name), source.weights
+    found = scale_interval(*drawn, parameter) if parameter.outer else scalar_interval(*drawn)
     scaled = Interval(*(factor * value for value in (found.estimate, found.sd, found.low, found.high)))
     return scaled, unit or parameter.unit, source.narrowed(name)
 
 
-def _turf_rows(fit: Fitted) -> Iterator[tuple[tuple[str, str], Row]]:
+def _turf_rows(fit: Fitted) -> Rows:
     source = fit.posterior
     for name in turf_fields(fit.settings.turf_law):
         if name == "tilt":
@@ -71,19 +68,16 @@ def _turf_rows(fit: Fitted) -> Iterator[tuple[tuple[str, str], Row]]:
     if fit.settings.turf_law == "rigid":
         quadratic = constants.TURF_RESTITUTION_QUADRATIC.value * CHIP_SPEED**2
         level = level + CHIP_SPEED * source.column("turf[restitution_linear]") + quadratic
-        spread = math.hypot(
-            *(
-                source.model.parameters[source.model.index(f"turf[{n}]")].spread * f
-                for n, f in (("restitution", 1.0), ("restitution_linear", CHIP_SPEED))
-            )
-        )
+        names = [source.model.index(f"turf[{name}]") for name in ("restitution", "restitution_linear")]
+        plain, linear = (source.model.parameters[i].spread for i in names)
+        spread = math.hypot(plain, linear * CHIP_SPEED)
         informed = float(np.std(level)) < 0.6 * spread
     yield ("turf", "restitution_at_5_m_s"), (scalar_interval(level, source.weights), "1", informed)
     if fit.seen.drops is not None:
         yield ("turf", "drop_scatter"), _row(fit, "drop_scatter")
 
 
-def _player_rows(fit: Fitted) -> Iterator[tuple[tuple[str, str], Row]]:
+def _player_rows(fit: Fitted) -> Rows:
     model, chips = fit.posterior.model, fit.seen.chips
     assert chips is not None
     for name in _DEGREES:
@@ -120,7 +114,7 @@ def _player_rows(fit: Fitted) -> Iterator[tuple[tuple[str, str], Row]]:
         yield ("air", name), _row(fit, name)
 
 
-def _option_rows(fit: Fitted) -> Iterator[tuple[tuple[str, str], Row]]:
+def _option_rows(fit: Fitted) -> Rows:
     for option in fit.seen.options:
         if option == USUAL:
             continue

@@ -18,9 +18,9 @@ from golfphys.fitting.chip_model import LANDINGS, TAPE_SD, ChipModel
 from golfphys.fitting.chip_physics import World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.fitted import Draws, Settings, chips_model, no_rolls, with_spots
+from golfphys.fitting.fitted import Draws, Settings, chips_model, with_spots
 from golfphys.fitting.player import MOST, player_parameters, prior_correlation
-from golfphys.fitting.rollout_layout import Layout, Priors
+from golfphys.fitting.rollout_layout import Layout, Priors, Rolls
 from golfphys.fitting.strikes import Shift, departure, exact_errors
 from golfphys.fitting.turf import turf_parameters
 from golfphys.fitting.weeks import with_past
@@ -118,7 +118,7 @@ def model_for(chips: Chips, draws: Draws, settings: Settings, reference_speed: f
 
     `reference_speed`, m/s, is that of the rolling law.
     """
-    rolls, placed = with_spots(no_rolls(chips.spots), chips)
+    rolls, placed = with_spots(Rolls.planned(chips.spots), chips)
     assert rolls is not None
     assert placed is not None
     layout = Layout(

@@ -83,12 +83,11 @@ def _zeros(fit: Rolled) -> str:
 
 def _outliers(residuals: pd.DataFrame) -> list[str]:
     odd = residuals[residuals["standardised"].abs() > OUTLIER]
-    found = []
-    for _, line in odd.head(12).iterrows():
-        found.append(
-            f"Row {int(line['row'])} ({line['spot']}) was taken as an outlier: {line['distance']:.2f} m was measured "
-            f"where {line['fitted']:.2f} m is expected. Check the entry; it counts for little."
-        )
+    found = [
+        f"Row {int(line['row'])} ({line['spot']}) was taken as an outlier: {line['distance']:.2f} m was measured "
+        f"where {line['fitted']:.2f} m is expected. Check the entry; it counts for little."
+        for _, line in odd.head(12).iterrows()
+    ]
     if len(odd) > 12:
         found.append(
             f"{len(odd) - 12} more rolls were taken as outliers; see the column 'standardised' of the residuals."

@@ -125,18 +125,18 @@ class Rolls:
 
     @classmethod
     def planned(
-        cls, spots: tuple[str, ...], spot: ArrayLike, heading: Array, speed: ArrayLike, *, side: bool = False
+        cls, spots: tuple[str, ...], spot: ArrayLike = 0, heading: Any = (), speed: ArrayLike = 0.0, side: bool = False
     ) -> Self:
-        """Rolls that have not been made: a distance of 1 m, and no side drift or one of 0, hold the places.
+        """Rolls that have not been made, none or some: distances of 1 m, drifts of 0 or none, hold the places.
 
         `spot`, `heading` and `speed` are as in `Rolls`, one for all or one each; `side` is whether drift will be noted.
         """
-        count = heading.size
+        count = len(heading)
         return cls(
             row=np.arange(count),
             spot=np.full(count, spot, dtype=np.int64),
             spots=spots,
-            heading=heading,
+            heading=np.asarray(heading, dtype=float),
             speed=np.full(count, speed, dtype=float),
             distance=np.ones(count),
             side=np.zeros(count) if side else np.full(count, np.nan),

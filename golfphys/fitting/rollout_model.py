@@ -47,13 +47,9 @@ def build(
     parameters += _outer_parameters(rolls, priors, pooled, many)
     if rolls.hours.size:
         parameters += _change_parameters(rolls.hours, priors)
-    layout = Layout(
-        rolls=rolls,
-        law=law,
-        grain=grain,
-        reference_speed=2 / 3 * float(np.median(rolls.speed if rolls.speed.size else RAMP_SPEED)),
-        names=tuple(parameter.name for parameter in parameters),
-    )
+    usual = 2 / 3 * float(np.median(rolls.speed if rolls.speed.size else RAMP_SPEED))
+    names = tuple(parameter.name for parameter in parameters)
+    layout = Layout(rolls=rolls, law=law, grain=grain, reference_speed=usual, names=names)
     blocks = [distance_block(layout)] if rolls.row.size else []
     if rolls.has_side.any():
         blocks.append(_side_block(layout))

@@ -94,12 +94,8 @@ def departure(launch: Launch, meant: Launch) -> Departure:
     carry = np.maximum(far / aimed, LEAST_CARRY)
     spin = np.asarray(launch.backspin) / np.asarray(meant.backspin) / np.sqrt(carry) - 1.0
     turned = np.asarray(launch.direction) - np.asarray(meant.direction)
-    return Departure(
-        carry=carry,
-        shift=Shift(
-            angle=np.asarray(launch.angle) - np.asarray(meant.angle), spin=np.maximum(spin, -1.0), direction=turned
-        ),
-    )
+    raised = np.asarray(launch.angle) - np.asarray(meant.angle)
+    return Departure(carry=carry, shift=Shift(angle=raised, spin=np.maximum(spin, -1.0), direction=turned))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -336,11 +332,8 @@ def _at_heights(swings: Swings, meant: Launch, heights: Array) -> Departure:
     z = np.zeros((6, *heights.T.shape))
     z[5] = heights.T / UNIT
     found = departure(swings.struck(z, exact_errors((UNIT,) * 6)).launch, meant)
-    shift = found.shift
-    return Departure(
-        carry=np.minimum(found.carry, 4.0).T,
-        shift=Shift(angle=np.asarray(shift.angle).T, spin=np.asarray(shift.spin).T),
-    )
+    shift = Shift(angle=np.asarray(found.shift.angle).T, spin=np.asarray(found.shift.spin).T)
+    return Departure(carry=np.minimum(found.carry, 4.0).T, shift=shift)
 
 
 def marks_of(strike_noted: NDArray[np.int64]) -> tuple[Array, Array, Array]:

@@ -7,10 +7,9 @@ restitution falls with speed, so drops from shoulder height and above tell of ch
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Protocol, get_args
+from typing import Any, get_args
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
@@ -37,18 +36,6 @@ _hop_speed = elementwise(hop_speed)
 _restitution = elementwise(turf_restitution)
 
 
-class DropLog(Protocol):
-    """What a fit needs of a sheet of drops."""
-
-    @property
-    def drops(self) -> pd.DataFrame:
-        """Columns row, spot, drop_height, rebound_height, first_flight, second_flight."""
-
-
-def _named(field: str) -> str:
-    return f"turf[{field}]"
-
-
 def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]:
     """Return the unknowns of a law of the bounce, with priors from the literature, wide; ValueError if it is not known.
 
@@ -66,12 +53,10 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
     kind = beside or green
 
     def plain(field: str, location: float, spread: float, unit: str = "1", reason: str = "") -> Parameter:
-        return Parameter(name=_named(field), location=location, spread=spread, unit=unit, reason=reason)
+        return Parameter(name=f"turf[{field}]", location=location, spread=spread, unit=unit, reason=reason)
 
     def positive(field: str, location: float, spread: float, unit: str = "1", reason: str = "") -> Parameter:
-        return Parameter(
-            name=_named(field), location=location, spread=spread, transform="log", unit=unit, reason=reason
-        )
+        return replace(plain(field, location, spread, unit, reason), transform="log")
 
     def softer(location: float, spread: float) -> tuple[float, float]:
         location *= kind.restitution
@@ -94,20 +79,15 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
             positive("friction", constants.TURF_FRICTION.value, 0.35, reason="Haake's greens need 0.16 to 0.4"),
             *shared,
         ]
-    slope = constants.TURF_RESTITUTION_LINEAR
+    slope, tilted = constants.TURF_RESTITUTION_LINEAR, kind.tilt * constants.TURF_TILT.value
+    penner = "Penner (2002), wide"
     return [
-        plain("restitution", *softer(constants.TURF_RESTITUTION.value, 0.07), reason="Penner (2002), wide"),
-        plain("restitution_linear", slope.value, 0.012, "s/m", "Penner (2002), wide"),
-        positive(
-            "tilt",
-            kind.tilt * constants.TURF_TILT.value,
-            math.hypot(0.5, kind.softness_spread),
-            "rad",
-            "Penner (2002), wide",
-        ),
+        plain("restitution", *softer(constants.TURF_RESTITUTION.value, 0.07), reason=penner),
+        plain("restitution_linear", slope.value, 0.012, "s/m", penner),
+        positive("tilt", tilted, math.hypot(0.5, kind.softness_spread), "rad", penner),
         positive("dent_speed", constants.TURF_DENT_SPEED.value, 0.35, "m/s", "judged"),
         positive(
-            "friction", constants.TURF_FRICTION.value, 0.35, reason="Penner (2002); Haake's greens need 0.16 to 0.4"
+            "friction", constants.TURF_FRICTION.value, 0.35, "1", "Penner (2002); Haake's greens need 0.16 to 0.4"
         ),
         *shared,
     ]
@@ -143,7 +123,7 @@ class Drops:
     second: Array
 
 
-def drops_of(log: DropLog) -> Drops:
+def drops_of(log: Any) -> Drops:
     """Take the drops out of a sheet; ValueError if there is none."""
     frame = log.drops
     if len(frame) == 0:
@@ -174,7 +154,7 @@ def drop_block(drops: Drops, law: TurfLaw, names: tuple[str, ...]) -> Block:
     (``drop_scatter``, a fraction of the rebound speed). `names` are those of all parameters of the model.
     """
     fields = turf_fields(law)
-    columns = [names.index(_named(field)) for field in fields]
+    columns = [names.index(f"turf[{field}]") for field in fields]
     scatter = names.index("drop_scatter")
     seen, timed, again = kinds_of(drops)
 
@@ -188,11 +168,8 @@ def drop_block(drops: Drops, law: TurfLaw, names: tuple[str, ...]) -> Block:
         # a mishearing of the first flight enters through the landing speed as well
         through = 1.0 + second / drops.first[again]
         residual = [drops.rebound[seen] - rise, drops.first[timed] - heard, drops.second[again] - second]
-        scale = [
-            np.hypot(2 * spread * rise, HEIGHT_SD),
-            np.hypot(spread * heard, TIME_SD),
-            np.hypot(spread * second, TIME_SD * through),
-        ]
+        scale = [np.hypot(2 * spread * rise, HEIGHT_SD), np.hypot(spread * heard, TIME_SD)]
+        scale.append(np.hypot(spread * second, TIME_SD * through))
         return np.concatenate(residual, axis=-1), np.concatenate(scale, axis=-1)
 
     return Block(name="drops", evaluate=evaluate, loss=OutlierTolerant())
@@ -212,6 +189,5 @@ def rows_of_residuals(drops: Drops) -> NDArray[np.int64]:
 
 def drop_scatter_parameter() -> Parameter:
     """Return how much the rebound speed differs from place to place, as part of it."""
-    return Parameter(
-        name="drop_scatter", location=0.04, spread=0.6, transform="log", outer=True, reason="judged, no source"
-    )
+    more: dict[str, Any] = {"transform": "log", "outer": True, "reason": "judged, no source"}
+    return Parameter(name="drop_scatter", location=0.04, spread=0.6, **more)
