@@ -109,23 +109,12 @@ def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
 
 
 def _table(new: Chips, kept: NDArray[np.int64], plays: Array, seen: Array) -> pd.DataFrame:
-    low, low_50, middle, high_50, high = np.quantile(plays, [0.05, 0.25, 0.5, 0.75, 0.95], axis=0)
-    return pd.DataFrame(
-        {
-            "row": new.row[kept],
-            **new.named(kept),
-            "landing": new.landing[kept],
-            "rest": seen,
-            "expected": middle,
-            "low": low,
-            "low_50": low_50,
-            "high_50": high_50,
-            "high": high,
-            "place": ((plays < seen).sum(axis=0) + 0.5) / (len(plays) + 1),
-            "within_50": (low_50 <= seen) & (seen <= high_50),
-            "within_90": (low <= seen) & (seen <= high),
-        }
-    )
+    chips = {"row": new.row[kept], **new.named(kept), "landing": new.landing[kept], "rest": seen}
+    shares = {"expected": 0.5, "low": 0.05, "low_50": 0.25, "high_50": 0.75, "high": 0.95}
+    ends = dict(zip(shares, np.quantile(plays, list(shares.values()), axis=0), strict=True))
+    place = ((plays < seen).sum(axis=0) + 0.5) / (len(plays) + 1)
+    within_50, within_90 = ((ends[f"low{part}"] <= seen) & (seen <= ends[f"high{part}"]) for part in ("_50", ""))
+    return pd.DataFrame({**chips, **ends, "place": place, "within_50": within_50, "within_90": within_90})
 
 
 def _days(log: Any, rows: NDArray[np.int64]) -> pd.Series | None:

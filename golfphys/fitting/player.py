@@ -7,7 +7,7 @@ the shared errors, with that spread.
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -39,9 +39,7 @@ USUAL_CARRY = 6.0
 ANY_LIE = Lie(name="any lie", friction=0.28, cushion=0.04)
 """What is taken of a lie of whose name nothing is known (judged, no source)."""
 
-MOST: Mapping[str, float] = {
-    **{"speed": 0.5, "direction": 0.5, "attack": 0.3, "shaft_lean": 0.3, "low_point": 0.2, "height": 0.05}
-}
+MOST = {"speed": 0.5, "direction": 0.5, "attack": 0.3, "shaft_lean": 0.3, "low_point": 0.2, "height": 0.05}
 """Limits of what `golfphys.physics.club.StrikeErrors` can be."""
 
 
@@ -188,35 +186,26 @@ def option_draws(column: Callable[[str], Array], names: Sequence[str]) -> dict[s
 
 
 def _lie_parameters(name: str, lie: Lie | None, priors: PlayerPriors) -> list[Parameter]:
-    known = lie if lie is not None else replace(ANY_LIE, name=name)
-    wider = 1.0 if lie is not None else 2.0
-    found = [
-        Parameter(
-            name=f"face_friction[{name}]",
-            location=max(known.friction, 0.02),
-            spread=wider * priors.friction_spread,
-            transform="log",
-            reason="lie of that name" if lie is not None else "any lie",
-        ),
-        Parameter(name=f"spin_factor[{name}]", location=1.0, spread=wider * priors.spin_spread, transform="log"),
-    ]
-    if known.cushion > 0:
-        spread = wider * priors.cushion_spread
-        found.append(Parameter(name=f"cushion[{name}]", location=known.cushion, spread=spread, transform="log"))
-    return found
+    known = lie if lie is not None else ANY_LIE
+    wider, reason = (1.0, "lie of that name") if lie is not None else (2.0, "any lie")
+
+    def positive(what: str, location: float, spread: float, reason: str = "") -> Parameter:
+        spread, full = wider * spread, f"{what}[{name}]"
+        return Parameter(name=full, location=location, spread=spread, transform="log", reason=reason)
+
+    found = [positive("face_friction", max(known.friction, 0.02), priors.friction_spread, reason)]
+    found.append(positive("spin_factor", 1.0, priors.spin_spread))
+    return [*found, positive("cushion", known.cushion, priors.cushion_spread)] if known.cushion > 0 else found
 
 
 def _error_parameters(priors: PlayerPriors) -> list[Parameter]:
     def outer(name: str, location: float, spread: float, unit: str = "1") -> Parameter:
         return Parameter(name=name, location=location, spread=spread, transform="log", unit=unit, outer=True)
 
-    found = []
-    for kind in KINDS:
-        median, spread = between_levels(kind)
-        unit = {"speed": "1", "low_point": "m", "height": "m"}.get(kind, "rad")
-        found.append(outer(f"{kind}_error", median, priors.wider * spread, unit))
+    levels = {kind: between_levels(kind) for kind in KINDS}
+    units = {"speed": "1", "low_point": "m", "height": "m"}
     return [
-        *found,
+        *(outer(f"{k}_error", median, priors.wider * sd, units.get(k, "rad")) for k, (median, sd) in levels.items()),
         outer("between_clubs", priors.between, priors.between_spread),
         outer("landing_reading", priors.landing_reading, priors.reading_spread, "m"),
         outer("time_reading", priors.time_reading, priors.reading_spread, "s"),
@@ -248,13 +237,9 @@ def player_of(name: str, delivery: Mapping[str, Any], errors: Mapping[str, Mappi
     """
     limits = {"attack": (-0.8, 0.4), "shaft_lean": (-0.6, 0.8)}
     fields = {key: np.clip(value, *limits[key])[()] if key in limits else value for key, value in delivery.items()}
-    by_club = {club: StrikeErrors(**values) for club, values in errors.items() if club}
-    return Player(
-        name=name,
-        delivery=Delivery(speed=TOUR_PLAYER.delivery.speed, **fields),
-        errors=StrikeErrors(**errors[""]),
-        by_club=by_club,
-    )
+    own = Delivery(speed=TOUR_PLAYER.delivery.speed, **fields)
+    by_club = {club: StrikeErrors(**values) for club, values in errors.items()}
+    return Player(name=name, delivery=own, errors=by_club.pop(""), by_club=by_club)
 
 
 def between_levels(name: str) -> tuple[float, float]:
