@@ -88,7 +88,7 @@ class Chips:
         return len(self.row)
 
 
-def chips_of(log: Any, clubs: Mapping[str, Club], *, only_spot: str | None = None) -> Chips:
+def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) -> Chips:
     """Take the chips out of a log that a fit can use; ValueError, which says why, if there is none.
 
     `only_spot` is the spot of the chips that name none, where there is only one that they can mean.

@@ -79,15 +79,9 @@ class Uncertainty:
         off = np.clip(wanted, low, high)
         off = off - off.mean(axis=0)
         count = len(scaled) - 1
-        together = scaled.T @ scaled / count
-        together = (1 - RIDGE) * together + RIDGE * np.eye(len(together))
-        return cls(
-            middle=middle,
-            spread=spread,
-            unknowns=together,
-            crossed=(1 - RIDGE) * scaled.T @ off / count,
-            wanted=off.T @ off / count,
-        )
+        unknowns = (1 - RIDGE) * (scaled.T @ scaled / count) + RIDGE * np.eye(scaled.shape[1])
+        crossed, wanted = (1 - RIDGE) * scaled.T @ off / count, off.T @ off / count
+        return cls(middle=middle, spread=spread, unknowns=unknowns, crossed=crossed, wanted=wanted)
 
     def explained(self, planned: Planned) -> Array:
         """Return the part of the covariance of what is wanted that observations would take away, shape (W, W)."""

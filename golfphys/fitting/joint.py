@@ -1,6 +1,6 @@
 """One fit of a course: green, turf and player together, so that every answer carries all that is not known."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import fields, replace
 from functools import partial
@@ -307,17 +307,11 @@ def fit_course(
         raise ValueError("films cannot be fitted together with grain; leave one of them out")
     if films is not None and rollouts is None and (chips is not None or targets is not None):
         raise ValueError("films are fitted with rolls or alone; give a sheet of rollouts as well, or fit them alone")
-    rolls = None if rollouts is None else rolls_of(rollouts, session_gap_hours)
+    rolls = _taken(rolls_of, rollouts, session_gap_hours)
     only = rolls.spots[0] if rolls is not None and len(rolls.spots) == 1 else None
-    log = None if chips is None else chips_of(chips, settings.clubs, only_spot=only)
-    rolls, log = with_spots(rolls, log)
-    seen = Observed(
-        rolls=rolls,
-        drops=None if drops is None else drops_of(drops),
-        chips=log,
-        films=None if films is None else films_of(films, settings.law),
-        targets=None if targets is None else targets_of(targets, settings.clubs),
-    )
+    rolls, log = with_spots(rolls, _taken(chips_of, chips, settings.clubs, only))
+    filmed, aims = _taken(films_of, films, settings.law), _taken(targets_of, targets, settings.clubs)
+    seen = Observed(rolls=rolls, drops=_taken(drops_of, drops), chips=log, films=filmed, targets=aims)
     sheets = {"rollouts": rollouts, "drops": drops, "chips": chips, "films": films, "targets": targets}
     beside = {
         ground: _beside(ground, rolled.get(ground), dropped.get(ground), settings, draws, seed)
@@ -327,14 +321,17 @@ def fit_course(
     return replace(fitted(seen, settings, sheets, draws=draws, seed=seed), around=beside)
 
 
+def _taken(read: Callable[..., Any], sheet: Any, *more: Any) -> Any:
+    """Return what a sheet holds, None where there is none."""
+    return None if sheet is None else read(sheet, *more)
+
+
 def _settings(options: Mapping[str, Any]) -> Settings:
     known = [item.name for item in fields(Settings) if item.name != "ground"]
     wrong = [name for name in options if name not in known]
     if wrong:
-        raise ValueError(
-            f"fit has no option {' or '.join(map(repr, wrong))}; expected one of: {', '.join(known)}, "
-            "session_gap_hours, draws, seed"
-        )
+        expected = ", ".join([*known, "session_gap_hours", "draws", "seed"])
+        raise ValueError(f"fit has no option {' or '.join(map(repr, wrong))}; expected one of: {expected}")
     given: dict[str, Any] = {name: value for name, value in options.items() if value is not None}
     for name in given.keys() & {"clubs", "lies"}:
         require_kind(name, given[name], Mapping, "each by its name, as a dict has them")
@@ -347,8 +344,7 @@ def _beside(ground: str, rollouts: Any, drops: Any, settings: Settings, draws: i
     usual = AROUND[ground]
     priors = replace(settings.priors, resistance=usual.resistance, resistance_spread=usual.resistance_spread)
     own = replace(settings, ground=ground, priors=priors)
-    rolls = None if rollouts is None else rolls_of(rollouts)
-    seen = Observed(rolls=rolls, drops=None if drops is None else drops_of(drops), chips=None)
+    seen = Observed(rolls=_taken(rolls_of, rollouts), drops=_taken(drops_of, drops), chips=None)
     return fitted(seen, own, {"rollouts": rollouts, "drops": drops}, draws=draws, seed=seed)
 
 
@@ -388,7 +384,7 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
     if all(sheet is None for sheet in new.values()):
         raise ValueError("nothing new to fit; give rollouts, drops or chips")
     sheets: dict[str, Any] = dict(fit.sheets)
-    for name, frame in (("rollouts", "rolls"), ("drops", "drops"), ("chips", "chips")):
+    for name, frame in {"rollouts": "rolls", "drops": "drops", "chips": "chips"}.items():
         old = [one.sheets[name] for one in (fit, *fit.around.values()) if one.sheets.get(name) is not None]
         rows = [getattr(sheet, frame) for sheet in old]
         if new[name] is not None:
