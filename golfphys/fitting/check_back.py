@@ -33,21 +33,12 @@ DRAWS = 1000
 class CheckBack:
     """New chips against a fit.
 
-    Parameters
-    ----------
-    table : DataFrame
-        One line for each chip: row, club, lie, spot, landing, ``rest`` seen, ``expected`` (median), ``low``, ``high``
-        (90 %), ``low_50``, ``high_50``, ``place`` (share of plays that stop shorter, 0 to 1), ``within_50``,
-        ``within_90``.
-    calibration : DataFrame
-        For 50 % and 90 %: chips, how many lie within, the share, and between which shares chance alone would put it.
-    groups : DataFrame
-        For all chips, each club, lie, spot and day: chips, ``longer_m`` (mean of rest seen less expected) and ``score``
-        (in standard deviations of what the fit leads to expect of such a group).
-    verdict : list of str
-        What that means, in plain words.
-    notes : tuple of str
-        What of the new log was left out or assumed.
+    `table` has one line for each chip: row, club, lie, spot, landing, ``rest`` seen, ``expected`` (median), ``low``,
+    ``high`` (90 %), ``low_50``, ``high_50``, ``place`` (share of plays that stop shorter, 0 to 1), ``within_50``,
+    ``within_90``. `calibration` has for 50 % and 90 % the chips, how many lie within, the share, and between which
+    shares chance alone would put it. `groups` has for all chips, each club, lie, spot and day: chips, ``longer_m``
+    (mean of rest seen less expected) and ``score`` (in standard deviations of what the fit leads to expect of such a
+    group). `verdict` says what that means, `notes` what of the new log was left out or assumed.
     """
 
     table: pd.DataFrame

@@ -32,28 +32,12 @@ STRUCK = {"clean": 0, "heavy": 1, "thin": 2}
 class Chips:
     """The chips of a log that can be used.
 
-    Parameters
-    ----------
-    row : ndarray of int
-        Row numbers in the sheet.
-    club, lie, spot, option : ndarray of int
-        Positions in `clubs`, `lies`, `spots` and `options`.
-    clubs, lies, spots, options : tuple of str
-        Names, in the order of the sheet; of options those of `golfphys.physics.usual.OPTIONS`.
-    heading : ndarray
-        Line of play, rad, anticlockwise from the reference line; NaN where not noted.
-    target : ndarray
-        Carry aimed for, m; NaN where not noted.
-    landing : ndarray
-        Carry seen, or where that is missing the one aimed for, m.
-    landing_seen : ndarray of bool
-        Which of the two it is.
-    values : ndarray, shape (N, 7)
-        What was seen, in the order of `SEEN`; NaN where it was not.
-    struck : ndarray of int
-        How the strike was noted, as a `golfphys.physics.strike.Contact`; -1 where it was not.
-    notes : tuple of str
-        What was left out or assumed, in plain words.
+    Row numbers in the sheet; for each chip the positions of its club, lie, spot and option among the names, which are
+    in the order of the sheet (of options those of `golfphys.physics.usual.OPTIONS`); the line of play, rad,
+    anticlockwise from the reference line, and the carry aimed for, m, NaN where not noted; the carry seen, or where
+    that is missing the one aimed for, m, and which of the two it is; what was seen, (N, 7), in the order of `SEEN`, NaN
+    where it was not; how the strike was noted, a `golfphys.physics.strike.Contact`, or -1; and what was left out or
+    assumed, in plain words.
     """
 
     row: NDArray[np.int64]
@@ -277,14 +261,7 @@ def _headings(frame: pd.DataFrame, notes: list[str]) -> Array:
 class Targets:
     """Sets of balls played at a target.
 
-    Parameters
-    ----------
-    aims : Chips
-        A chip for each set, of which only club, lie and aim are known.
-    size : ndarray
-        Of the target across, m.
-    tries, hits : ndarray
-        Balls played, and those that landed on it.
+    `aims` has a chip for each set, of which only club, lie and aim are known; the size of the target is across, m.
     """
 
     aims: Chips

@@ -29,16 +29,10 @@ CLEAR = 2.0
 class Comparison:
     """Laws compared on the same sheets.
 
-    Parameters
-    ----------
-    table : DataFrame
-        One line for each law, best first: ``elpd`` (expected log predictive density of what the sheets hold, left out
-        one roll, drop or chip at a time), ``behind`` (how far behind the best) with its standard error ``behind_se``,
-        and for laws of resistance ``log_evidence``.
-    verdict : str
-        What the table says, in words.
-    fits : dict of RolloutFit or CourseFit
-        The fit with each law, simplest first: a more complicated one must earn its place.
+    `table` has one line for each law, best first: ``elpd`` (expected log predictive density of what the sheets hold,
+    left out one roll, drop or chip at a time), ``behind`` (how far behind the best) with its standard error
+    ``behind_se``, and for laws of resistance ``log_evidence``; `verdict` says it in words. `fits` has the fit with each
+    law, simplest first: a more complicated one must earn its place.
     """
 
     table: pd.DataFrame

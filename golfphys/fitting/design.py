@@ -34,12 +34,8 @@ RIDGE = 0.02
 class Planned:
     """How planned observations answer to the unknowns.
 
-    Parameters
-    ----------
-    slope : ndarray, shape (observations, P)
-        Change of each for a change of each unknown by its spread.
-    noise : ndarray, shape (observations,)
-        Standard deviation of each about what the unknowns make of it.
+    Change of each for a change of each unknown by its spread, (observations, P), and the standard deviation of each
+    about what the unknowns make of it.
     """
 
     slope: Array
@@ -48,18 +44,9 @@ class Planned:
 
 @dataclass(frozen=True, kw_only=True)
 class Uncertainty:
-    """Middle, spread and covariance of unknowns (in units of their spread) and of what is wanted of them.
+    """Median, spread and covariance of P unknowns, in units of their spread, and of W things wanted of them.
 
-    Parameters
-    ----------
-    middle, spread : ndarray, shape (P,)
-        Of the unknowns.
-    unknowns : ndarray, shape (P, P)
-        Covariance of the unknowns.
-    crossed : ndarray, shape (P, W)
-        Covariance of the unknowns with what is wanted.
-    wanted : ndarray, shape (W, W)
-        Covariance of what is wanted.
+    `crossed` (P, W) is the covariance of the unknowns with what is wanted, `wanted` (W, W) that of what is wanted.
     """
 
     middle: Array

@@ -34,20 +34,11 @@ FILM_LAWS = ("constant", "linear")
 
 @dataclass(frozen=True, kw_only=True)
 class Films:
-    """The observations of a trace sheet as arrays.
+    """The observations of a sheet of films as arrays.
 
-    Parameters
-    ----------
-    row, roll : ndarray of int
-        Row number of each frame and position of its roll in `names`.
-    time, distance, pace : ndarray
-        Time since the roll's first frame, place along the path, and speed read off neighbouring frames.
-    names, spots, kinds : tuple of str
-        For each roll: its name, spot and kind.
-    heading : ndarray
-        For each roll: heading, rad anticlockwise from the reference line, NaN where not noted.
-    law : {"constant", "linear"}
-        How resistance depends on speed.
+    For each frame its row number, the position of its roll in `names`, the time since the roll's first frame, the place
+    along the path, and the speed read off neighbouring frames. For each roll its name, spot, kind and heading, rad
+    anticlockwise from the reference line, NaN where not noted. `law` is how resistance depends on speed.
     """
 
     row: NDArray[np.int64]
@@ -140,18 +131,9 @@ def _pace(clock: Array, place: Array) -> Array:
 
 @dataclass(frozen=True)
 class TraceLayout:
-    """Where the quantities of filmed rolls stand among a model's parameters.
+    """Where the quantities of filmed rolls stand among a model's parameters, whose `names` it has.
 
-    Parameters
-    ----------
-    films : Films
-        The filmed rolls.
-    names : tuple of str
-        Names of all parameters.
-    reference_speed : float
-        Speed in m/s at which the fitted resistance is meant.
-    shared : tuple of bool
-        Which rolls share resistance and slope of their spot.
+    Resistance is meant at `reference_speed`, m/s; `shared` says which rolls share resistance and slope of their spot.
     """
 
     films: Films

@@ -35,20 +35,9 @@ USUAL_SPEED = 2 / 3 * constants.RAMP_RELEASE_SPEED.value
 
 @dataclass(frozen=True, kw_only=True)
 class Observed:
-    """What a course fit has to go by.
+    """What a course fit has to go by, None where there is no such sheet.
 
-    Parameters
-    ----------
-    rolls : Rolls or None
-        Rolls; without any roll, but with its spots, where only chips name spots.
-    drops : Drops or None
-        Drops.
-    chips : Chips or None
-        Chips; their spots are all among those of `rolls`.
-    films : Films or None
-        Filmed rolls on the same spots.
-    targets : Targets or None
-        Balls played at targets.
+    Where only chips name spots, `rolls` has these without any roll; the spots of chips are all among those of rolls.
     """
 
     rolls: Rolls | None

@@ -74,17 +74,10 @@ def _spot(spot: str, priors: Priors) -> list[Parameter]:
 
 @dataclass(frozen=True, kw_only=True)
 class Predicted:
-    """Predicted chips.
+    """Predicted chips, in the order of `golfphys.fitting.chips.SEEN`, (n, chips, 7).
 
-    Parameters
-    ----------
-    chips : Chips
-        What is to be played.
-    values : ndarray, shape (n, chips, 7)
-        What will be seen, the scatter of the player and of the reading included; in the order of
-        `golfphys.fitting.chips.SEEN`.
-    meant : ndarray, shape (n, chips, 7)
-        What the same draws say without scatter: its spread is the uncertainty of the fit.
+    `values` are what will be seen, the scatter of the player and of the reading included; `meant` what the same draws
+    say without scatter: its spread is the uncertainty of the fit.
     """
 
     chips: Chips

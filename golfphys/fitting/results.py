@@ -31,28 +31,10 @@ LOST = 200.0
 class Posterior:
     """Draws from a posterior with their weights.
 
-    Parameters
-    ----------
-    model : Model
-        What was fitted.
-    mode : ndarray, shape (P,)
-        Transformed values where the posterior is highest.
-    log_evidence : float
-        Laplace's value of the log evidence.
-    converged : bool
-        Whether the search for the mode settled.
-    transformed : ndarray, shape (D, P)
-        Draws on the unconstrained scale.
-    weights : ndarray, shape (D,)
-        Weights that sum to 1.
-    pareto_k : float
-        Pareto k of the largest weights: below 0.7 the weighted draws can be trusted; NaN for those of a chain.
-    effective_draws : float
-        Number of independent draws that the weighted ones are worth.
-    method : {"weighted", "chain"}
-        Where the draws come from: weighted by the true posterior, or a Markov chain.
-    diagnostics : Diagnostics or None
-        How well the chain mixed; ``str()`` of it says so in words.
+    `mode` (P,) is where the posterior is highest, after the transforms, and `converged` whether the search for it
+    settled; `log_evidence` is Laplace's value. Draws (D, P) are after the transforms as well, their weights (D,) sum to
+    1. Below 0.7 of the Pareto k of the largest weights the weighted draws can be trusted; it is NaN for those of a
+    chain, whose `diagnostics` say in words how well it mixed. `effective_draws` independent ones are worth as much.
     """
 
     model: Model

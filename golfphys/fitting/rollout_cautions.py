@@ -38,20 +38,10 @@ MOST_SPOTS = 12
 
 @dataclass(frozen=True, kw_only=True)
 class Rolled:
-    """Rolls as they were fitted.
+    """Rolls as they were fitted: their sheet, None where only chips name the spots, and the draws.
 
-    Parameters
-    ----------
-    sheet : RolloutSheet or None
-        What was fitted; None where only chips name the spots.
-    posterior : Posterior
-        Draws of all parameters.
-    law : {"constant", "linear", "quadratic"}
-        How resistance was taken to depend on speed.
-    layout : Layout
-        Where each quantity stands among the parameters.
-    film_layout : TraceLayout or None
-        The same for filmed rolls that were fitted with them.
+    `law` is how resistance was taken to depend on speed, `layout` where each quantity stands among the parameters, and
+    `film_layout` the same for filmed rolls that were fitted with them.
     """
 
     sheet: Any

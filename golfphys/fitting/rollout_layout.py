@@ -95,22 +95,9 @@ class Priors:
 class Rolls:
     """The observations of a sheet as arrays.
 
-    Parameters
-    ----------
-    row : ndarray
-        Row numbers in the sheet, for messages.
-    spot : ndarray of int
-        Position in `spots`.
-    spots : tuple of str
-        Names of the spots.
-    heading : ndarray
-        Heading, rad, anticlockwise from the reference line.
-    speed, distance, side : ndarray
-        Release speed in m/s, distance and side drift (NaN where not noted) in m.
-    session : ndarray of int or None
-        Number of each roll's session from 0, in a series; None where time is left aside.
-    times : tuple of Timestamp
-        Middle of each session of a series.
+    Row numbers in the sheet, for messages; position of each roll's spot in `spots`; headings, rad, anticlockwise from
+    the reference line; release speed, m/s; distance and side drift (NaN where not noted), m. In a series the number of
+    each roll's session from 0, and the middle of each session; None where time is left aside.
     """
 
     row: NDArray[np.int64]
@@ -215,20 +202,9 @@ def _kept_finite(ahead: Array, left: Array) -> tuple[Array, Array]:
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """Where each quantity of a rollout model stands among its parameters.
+    """Where each quantity of a rollout model stands among its parameters, whose `names` it has.
 
-    Parameters
-    ----------
-    rolls : Rolls
-        The observations.
-    law : {"constant", "linear", "quadratic"}
-        How resistance depends on speed.
-    grain : bool
-        Whether resistance depends on heading.
-    reference_speed : float
-        Speed in m/s at which the fitted resistance is best known.
-    names : tuple of str
-        Names of all parameters.
+    `law` and `grain` say whether resistance depends on speed and heading; at `reference_speed`, m/s, it is best known.
     """
 
     rolls: Rolls

@@ -150,25 +150,12 @@ def first_of(swings: Swings) -> Swings:
 class Window:
     """What errors of the strike do to each chip, around swings as thought.
 
-    Parameters
-    ----------
-    carry, angle, spin, direction : ndarray, shape (chips, 5)
-        Changes of the logarithm of the carry, of angle and direction (rad) and of the spin by those of speed,
-        direction, attack, lean and low point.
-    paced, longer : ndarray, shape (chips,)
-        How errors of the head speed, and all but that and direction, grow with the swing.
-    lie : Lie
-        Its unevenness.
-    edge_aim : float
-        Aim of the edge as thought.
-    aimed : ndarray, shape (chips,)
-        Change of the edge's height by its aim, m.
-    bounds : ndarray, shape (chips, steps)
-        Errors of height between which the steps lie, the outermost left out: heavy, the window, thin; m.
-    moved, bent : ndarray, shape (chips, steps, 3)
-        First and second derivative of the bounds by errors of attack, lean and low point.
-    least, most : Departure
-        At the two ends of each step, shape (chips, steps).
+    Changes of the logarithm of the carry, of angle and direction (rad) and of the spin by errors of speed, direction,
+    attack, lean and low point, (chips, 5); how errors of the head speed, and all but that and direction, grow with the
+    swing; the lie's unevenness; the aim of the edge as thought, and the change of the edge's height by it, m. `bounds`,
+    (chips, steps), are the errors of height between which the steps lie, the outermost left out: heavy, the window,
+    thin; m. `moved` and `bent`, (chips, steps, 3), are their derivatives by errors of attack, lean and low point.
+    `least` and `most` are the departures at the two ends of each step, (chips, steps).
     """
 
     carry: Array

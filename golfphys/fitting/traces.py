@@ -19,17 +19,7 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, kw_only=True)
 class TraceFit:
-    """What a fit says of its filmed rolls: `golfphys.fit(...).films`.
-
-    Parameters
-    ----------
-    sheet : FilmSheet
-        What was fitted.
-    posterior : Posterior
-        Draws of all parameters.
-    layout : TraceLayout
-        Where each quantity stands among the parameters.
-    """
+    """What a fit says of its filmed rolls: `golfphys.fit(...).films`."""
 
     sheet: Any
     posterior: Posterior
