@@ -49,7 +49,7 @@ class CheckBack:
 
 
 def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
-    """Hold new chips to a fit that has not seen them.
+    """Hold new chips to a fit that has not seen them: tables, and a verdict in words.
 
     Parameters
     ----------
@@ -59,11 +59,6 @@ def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
         The new log. A chip whose landing was seen is judged by its run-out, any other by its rest from its aim.
     seed : int
         Seed of the plays.
-
-    Returns
-    -------
-    CheckBack
-        Tables and a verdict in words.
 
     Raises
     ------
@@ -191,7 +186,7 @@ def green_drift(fit: CourseFit, rollouts: Any, *, seed: int = 0) -> pd.DataFrame
     fit : CourseFit
         A fit of earlier rolls at the same spots.
     rollouts : RolloutSheet
-        The new rolls.
+        The new rolls; ValueError if some are at spots that the fit does not know.
     seed : int
         Seed of the draws.
 
@@ -200,11 +195,6 @@ def green_drift(fit: CourseFit, rollouts: Any, *, seed: int = 0) -> pd.DataFrame
     DataFrame
         By spot, and by day where noted: ``rolls``, ``change_pct`` (median ratio of the new distances to those expected,
         less one), ``low``, ``high`` (90 %), ``changed`` (whether 0 lies outside).
-
-    Raises
-    ------
-    ValueError
-        If the rolls are at spots that the fit does not know.
 
     Examples
     --------

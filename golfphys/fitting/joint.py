@@ -62,11 +62,6 @@ def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
         ``release_speed_sd``: relative standard uncertainty of the ramp's release speed. ``priors``, ``player_priors``:
         weak priors of greens and player. ``draws``: number of weighted posterior draws. ``seed``.
 
-    Returns
-    -------
-    CourseFit
-        Estimates, cautions, draws, the fitted green, turf and player, and predictions.
-
     Raises
     ------
     ValueError
@@ -99,7 +94,9 @@ def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
 
 
 def fit_weeks(visits: Any, **options: Any) -> list[CourseFit]:
-    """Fit the visits of a player one after the other, each with what those before say of her.
+    """Fit the visits of a player one after the other, each with what those before say of her, one fit for each.
+
+    Where a visit contradicts what was carried to it, a caution of its says so, and what moved counts for less.
 
     Parameters
     ----------
@@ -107,12 +104,6 @@ def fit_weeks(visits: Any, **options: Any) -> list[CourseFit]:
         As `past` of `fit`.
     **options
         As for `fit`.
-
-    Returns
-    -------
-    list of CourseFit
-        One for each visit. Where a visit contradicts what was carried to it, a caution of its says so, and what moved
-        counts for less.
 
     Examples
     --------
@@ -177,7 +168,7 @@ def learnt(posterior: Posterior, own: Sequence[Parameter], past: Past) -> Past:
 
 
 def fit_each(courses: Mapping[str, Any], *, executor: Executor | None = None, **options: Any) -> dict[str, CourseFit]:
-    """Fit many courses or players, each by itself.
+    """Fit many courses or players, each by itself; return the fits by name.
 
     Parameters
     ----------
@@ -187,11 +178,6 @@ def fit_each(courses: Mapping[str, Any], *, executor: Executor | None = None, **
         Where to: threads, processes, or another engine's. How the work is cut changes no result.
     **options
         As for `fit`; a ``past`` is that of all.
-
-    Returns
-    -------
-    dict of str to CourseFit
-        By name.
 
     Examples
     --------
@@ -211,7 +197,7 @@ def _fit_one(options: Mapping[str, Any], sheets: Any) -> CourseFit:
 
 
 def compare_laws(sheet: Any, *, laws: Sequence[str] = LAWS, **options: Any) -> Comparison:
-    """Fit a sheet of rollouts with each law of resistance and compare.
+    """Fit a sheet of rollouts with each of at least two laws of resistance and compare: table, verdict and fits.
 
     Parameters
     ----------
@@ -221,16 +207,6 @@ def compare_laws(sheet: Any, *, laws: Sequence[str] = LAWS, **options: Any) -> C
         Laws to compare, see `golfphys.fit`.
     **options
         As for `golfphys.fit`.
-
-    Returns
-    -------
-    Comparison
-        Table, verdict in words, and the fits.
-
-    Raises
-    ------
-    ValueError
-        If fewer than two laws are given.
 
     Examples
     --------
@@ -349,24 +325,14 @@ def _beside(ground: str, rollouts: Any, drops: Any, settings: Settings, draws: i
 
 
 def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: Any = None) -> CourseFit:
-    """Fit again with new rows added to the sheets that a fit has seen.
+    """Fit again, with the same laws, priors, clubs and lies, all rows of the sheets that a fit has seen and new ones.
 
     Parameters
     ----------
     fit : CourseFit
         The fit so far.
     rollouts, drops, chips : sheet, optional
-        New rows.
-
-    Returns
-    -------
-    CourseFit
-        A fit of all rows, with the laws, priors, clubs and lies of the first.
-
-    Raises
-    ------
-    ValueError
-        If there are no new rows.
+        New rows; ValueError if there are none.
 
     Examples
     --------

@@ -44,17 +44,10 @@ class Normal:
 class OutlierTolerant:
     """Normal core with loose and outlying observations: a mixture of normal densities.
 
-    Parameters
-    ----------
-    shares : tuple of float
-        Expected share of ordinary, loose and outlying observations, the widest last; they sum to 1.
-    widths : tuple of float
-        Standard deviation of each kind over that of the ordinary ones.
-
-    Notes
-    -----
-    Shares and widths are judgement (common practice, no source): one roll in forty a few times wider than usual, one in
-    two hundred that hit a spike mark, a twig or a foot. On purely normal noise the loss costs under 1 % of precision.
+    `shares` are those expected of ordinary, loose and outlying observations, the widest last, which sum to 1; `widths`
+    the standard deviation of each kind over that of the ordinary ones. Both are judgement (common practice, no source):
+    one roll in forty a few times wider than usual, one in two hundred that hit a spike mark, a twig or a foot. On
+    purely normal noise the loss costs under 1 % of precision.
 
     Examples
     --------
@@ -134,22 +127,12 @@ class MisHitTolerant:
     `packed` the density of everything as a mis-hit over that of a clean strike whose residuals are all 0 and without
     the normal density's constants.
 
-    Parameters
-    ----------
-    bundle : ndarray of int, shape (N,)
-        Which chip each observation belongs to, from 0 on; observations of a chip stand together.
-    noted : ndarray, shape (chips,)
-        Probability of what was noted of each strike where something else befell the chip.
-    share : float
-        Share of chips that something else befell: a kick off a spike mark, a row of another shot, a slip of the pen.
-    core : OutlierTolerant
-        Density of the readings of a clean chip.
-    other : OutlierTolerant
-        Density of the readings of one that something else befell: its widths are as likely as each other and even on a
-        logarithmic scale, so that how far off it was says next to nothing about how much clean chips scatter.
+    `bundle` (N,) says which chip each observation belongs to, from 0 on; observations of a chip stand together. `noted`
+    (chips,) is the probability of what was noted of each strike where something else befell the chip, `share` the share
+    of such chips: a kick off a spike mark, a row of another shot, a slip of the pen. `core` is the density of the
+    readings of a clean chip, `other` of such a one: its widths are as likely as each other and even on a logarithmic
+    scale, so that how far off it was says next to nothing about how much clean chips scatter.
 
-    Notes
-    -----
     Shares and widths are judgement (common practice, no source). Mis-hits are not among them: how often and how badly
     they happen follows from the errors of the strike, see `golfphys.fitting.strikes`.
 

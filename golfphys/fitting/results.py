@@ -31,10 +31,10 @@ LOST = 200.0
 class Posterior:
     """Draws from a posterior with their weights.
 
-    `mode` (P,) is where the posterior is highest, after the transforms, and `converged` whether the search for it
-    settled; `log_evidence` is Laplace's value. Draws (D, P) are after the transforms as well, their weights (D,) sum to
-    1. Below 0.7 of the Pareto k of the largest weights the weighted draws can be trusted; it is NaN for those of a
-    chain, whose `diagnostics` say in words how well it mixed. `effective_draws` independent ones are worth as much.
+    `transformed` (D, P) are the draws after the transforms, `weights` (D,) sum to 1; they are worth `effective_draws`
+    independent ones and can be trusted while `pareto_k`, that of the largest weights, is below 0.7. With the `method`
+    "chain" they are those of a Markov chain: Pareto k is NaN, and `diagnostics` say how well it mixed. `mode` (P,) is
+    where the posterior is highest, `converged` whether the search for it settled, `log_evidence` Laplace's value.
     """
 
     model: Model
