@@ -144,23 +144,18 @@ def green_draws(layout: Layout, natural: Array, position: int) -> dict[str, Arra
 
 def all_columns(layout: Layout, natural: Array) -> pd.DataFrame:
     """Draws of everything as a table, columns (spot, parameter)."""
-    columns: dict[tuple[str, str], Array] = {}
-    law = layout.coefficients(natural)
+    law, roll = layout.coefficients(natural), layout.level_roll(natural)
     along, left = layout.fall(natural)
-    roll = layout.level_roll(natural)
-    for i, spot in enumerate(layout.rolls.spots):
-        columns[(spot, "resistance")] = law["constant"][:, i]
-        for term in TERMS[layout.law]:
-            columns[(spot, f"resistance_{term}")] = law[term][:, i]
-        columns[(spot, "grade")] = np.hypot(along[:, i], left[:, i])
-        columns[(spot, "fall_direction_deg")] = np.degrees(np.arctan2(-left[:, i], along[:, i])) % 360.0
-        columns[(spot, "grade_along")] = -along[:, i]
-        columns[(spot, "grade_left")] = -left[:, i]
-        columns[(spot, "stimp_m")] = roll[:, i]
-        columns[(spot, "stimp_ft")] = roll[:, i] / METRES_PER_FOOT
-    for name in layout.names:
-        if "[" not in name:
-            columns[(ALL, name)] = natural[:, layout.names.index(name)]
+    found = {
+        "resistance": law["constant"],
+        **{f"resistance_{term}": law[term] for term in TERMS[layout.law]},
+        "grade": np.hypot(along, left),
+        "fall_direction_deg": np.degrees(np.arctan2(-left, along)) % 360.0,
+        **{"grade_along": -along, "grade_left": -left, "stimp_m": roll, "stimp_ft": roll / METRES_PER_FOOT},
+    }
+    spots = enumerate(layout.rolls.spots)
+    columns = {(spot, name): values[:, i] for i, spot in spots for name, values in found.items()}
+    columns |= {(ALL, name): natural[:, i] for i, name in enumerate(layout.names) if "[" not in name}
     frame = pd.DataFrame(columns)
     frame.columns.names = ["spot", "parameter"]
     return frame

@@ -38,38 +38,33 @@ class TraceFit:
         (what slows it, resistance plus the slope along its path), and where it skids first rolling_speed, skid_time and
         skid_length. A spot filmed along several headings has a resistance; otherwise each roll has its own.
         """
-        natural, weights = self.posterior.natural, self.posterior.weights
+        source, natural = self.posterior, self.posterior.natural
+        roll = {name: values.T for name, values in self.layout.by_roll(natural).items()}
         rows: dict[tuple[str, str], Row] = {}
-        roll = self.layout.by_roll(natural)
+
+        def add(subject: str, name: str, values: Array, unit: str = "1", informed: bool = True) -> None:
+            rows[(subject, name)] = (scalar_interval(values, source.weights), unit, informed)
+
         for i, name in enumerate(self.films.names):
-            start, grade = roll["start_speed"][:, i], roll["rise"][:, i]
-            level = roll["constant"][:, i] + roll["linear"][:, i] * self.layout.reference_speed
-            rows[(name, "start_speed")] = (scalar_interval(start, weights), "m/s", True)
-            rows[(name, "resistance_and_grade")] = (scalar_interval(level + grade, weights), "1", True)
+            start, level = roll["start_speed"][i], roll["constant"][i] + roll["linear"][i] * self.layout.reference_speed
+            add(name, "start_speed", start, "m/s")
+            add(name, "resistance_and_grade", level + roll["rise"][i])
             if self.films.skids[i]:
-                time, brake = roll["skid_time"][:, i], roll["braking"][:, i]
-                informed = self.posterior.narrowed(f"slip[{name}]")
-                rows[(name, "rolling_speed")] = (scalar_interval(roll["rolling_speed"][:, i], weights), "m/s", True)
-                rows[(name, "skid_time")] = (scalar_interval(time, weights), "s", informed)
-                rows[(name, "skid_length")] = (
-                    scalar_interval(time * (start - brake * time / 2), weights),
-                    "m",
-                    informed,
-                )
+                time, informed = roll["skid_time"][i], source.narrowed(f"slip[{name}]")
+                add(name, "rolling_speed", roll["rolling_speed"][i], "m/s")
+                add(name, "skid_time", time, "s", informed)
+                add(name, "skid_length", time * (start - roll["braking"][i] * time / 2), "m", informed)
         for i, (spot, name) in enumerate(zip(self.films.spots, self.films.names, strict=True)):
             shared = self.layout.shared[i]
-            informed = self.posterior.narrowed(f"resistance[{spot}]") if shared else False
             subject = spot if shared else name
-            rows[(subject, "resistance")] = (scalar_interval(roll["constant"][:, i], weights), "1", informed)
+            add(subject, "resistance", roll["constant"][i], "1", shared and source.narrowed(f"resistance[{spot}]"))
             if self.films.law == "linear":
-                growth = scalar_interval(roll["linear"][:, i], weights)
-                rows[(subject, "resistance_linear")] = (growth, "s/m", self.posterior.narrowed("linear"))
+                add(subject, "resistance_linear", roll["linear"][i], "s/m", source.narrowed("linear"))
         if "friction" in self.layout.names:
-            friction = scalar_interval(self.layout.get(natural, "friction"), weights)
-            rows[(ALL, "friction")] = (friction, "1", self.posterior.narrowed("friction"))
+            add(ALL, "friction", self.layout.get(natural, "friction"), "1", source.narrowed("friction"))
         for name, unit in (("reading", "m"), ("frame_jitter", "s")):
-            interval = scale_interval(self.layout.get(natural, name), weights)
-            rows[(ALL, name)] = (interval, unit, self.posterior.narrowed(name))
+            interval = scale_interval(self.layout.get(natural, name), source.weights)
+            rows[(ALL, name)] = (interval, unit, source.narrowed(name))
         return estimates_frame(rows, "subject")
 
     @cached_property
@@ -99,9 +94,8 @@ class TraceFit:
 
     def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
         """Draw all parameters from the posterior, one line for each draw."""
-        return pd.DataFrame(
-            self.posterior.sample(n, seed)[:, : len(self.layout.names)], columns=list(self.layout.names)
-        )
+        names = list(self.layout.names)
+        return pd.DataFrame(self.posterior.sample(n, seed)[:, : len(names)], columns=names)
 
     def _odd_frames(self) -> list[str]:
         odd = self.residuals[self.residuals["standardised"].abs() > OUTLIER]
