@@ -56,14 +56,10 @@ def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
     fit : CourseFit
         The fit.
     chips : ChipSheet
-        The new log. A chip whose landing was seen is judged by its run-out, any other by its rest from its aim.
+        The new log. A chip whose landing was seen is judged by its run-out, any other by its rest from its aim;
+        ValueError if no chip has a rest that can be judged.
     seed : int
         Seed of the plays.
-
-    Raises
-    ------
-    ValueError
-        If no chip of the log has a rest that can be judged.
 
     Examples
     --------

@@ -96,14 +96,9 @@ class RolloutPlan:
     release_speeds : tuple of float
         Release speeds, m/s.
     repeats : int
-        Rolls of each heading and speed.
+        Rolls of each heading and speed; ValueError if nothing is planned.
     side : bool
         Whether side drift will be noted.
-
-    Raises
-    ------
-    ValueError
-        If nothing is planned.
 
     Examples
     --------
@@ -148,7 +143,7 @@ def expected_intervals(
         The rolls.
     green : Green, optional
         The green as it is thought to be, at every spot, with the reference line as line of play; 10 ft and 1.5 %
-        falling at 45 degrees by default.
+        falling at 45 degrees by default. ValueError if a planned roll would not stop on it.
     law : {"constant", "linear", "quadratic"}
         Law to be fitted.
     grain : bool
@@ -166,11 +161,6 @@ def expected_intervals(
         Indexed by spot and parameter (stimp_ft, resistance, grade_along, grade_left, grade, fall_direction_deg, and
         resistance_linear where fitted): ``half_width`` of the 90 % interval, ``prior_half_width`` without any roll, and
         ``informed``: the share of the prior's variance that the rolls take away.
-
-    Raises
-    ------
-    ValueError
-        If a planned roll would not stop on the green.
 
     Examples
     --------
@@ -193,11 +183,9 @@ def expected_intervals(
             slope = slopes[:, i, j]
             spread, before = (float(np.sqrt(slope @ matrix @ slope)) for matrix in (covariance, prior))
             limit = 180.0 if name == "fall_direction_deg" else np.inf
-            rows[(spot, name)] = {
-                "half_width": min(constants.NORMAL_90 * spread, limit),
-                "prior_half_width": min(constants.NORMAL_90 * before, limit),
-                "informed": 1.0 - (spread / before) ** 2 if before > 0 else 0.0,
-            }
+            half, prior_half = (min(constants.NORMAL_90 * sd, limit) for sd in (spread, before))
+            informed = 1.0 - (spread / before) ** 2 if before > 0 else 0.0
+            rows[(spot, name)] = {"half_width": half, "prior_half_width": prior_half, "informed": informed}
     table = pd.DataFrame.from_dict(rows, orient="index")
     table.index = pd.MultiIndex.from_tuples(list(rows), names=["spot", "parameter"])
     return table
@@ -209,7 +197,9 @@ def compare_plans(
     parameters: Sequence[str] = ("stimp_ft", "grade", "fall_direction_deg"),
     **options: object,
 ) -> pd.DataFrame:
-    """Compare planned sheets by the intervals to expect at their worst spot.
+    """Compare planned sheets by the intervals to expect at their worst spot, a line for each plan.
+
+    It has the number of rolls, and for each parameter the largest half width of its 90 % interval.
 
     Parameters
     ----------
@@ -219,11 +209,6 @@ def compare_plans(
         Parameters to show.
     **options
         Further arguments of `expected_intervals`.
-
-    Returns
-    -------
-    DataFrame
-        One line for each plan: number of rolls, and for each parameter the largest half width of its 90 % interval.
 
     Examples
     --------
