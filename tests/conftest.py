@@ -16,10 +16,11 @@ from typing import Any
 import checkbook
 import hypothesis
 import pytest
-from browser_fixtures import browser, page, server  # noqa: F401  # fixtures
 
 ROOT = Path(__file__).parent.parent
-RECORD = "external check"
+MADE = pytest.StashKey[dict[str, checkbook.Check]]()
+TO_RUN = pytest.StashKey[set[str]]()
+PASSED: set[str] = set()
 
 hypothesis.settings.register_profile("same-every-run", derandomize=True, deadline=None, database=None, max_examples=50)
 hypothesis.settings.load_profile("same-every-run")
@@ -29,24 +30,34 @@ ExternalCheck = Callable[..., None]
 """The call that the `external_check` fixture hands out."""
 
 
+def refused(words: str, work: Callable[[], Any], error: type[ValueError] = ValueError) -> None:
+    """Hold that some work is refused with an error that says these words (a regular expression)."""
+    with pytest.raises(error, match=words):
+        work()
+
+
 @pytest.fixture
 def external_check(request: pytest.FixtureRequest) -> ExternalCheck:
-    """Return a function that holds one of our numbers to a figure from outside, and records it for the check book.
+    """Return a function that holds one of our numbers to a figure from outside, and to the check book.
 
     ``external_check(check, ours, expected, tolerance, *, what, source, locator, mark, unit, reason="")``: `check` is a
     short slug, unique among all checks; `ours`, `expected` and `tolerance` are in `unit`; `expected` may be the text
     as printed in the source. Compare arrays by their largest difference against 0.
     """
+    made = request.config.stash[MADE]
 
     def record(
         check: str, ours: float, expected: float | str, tolerance: float | str, *, reason: str = "", **words: str
     ) -> None:
         line = checkbook.made(request.node.nodeid, check, ours, expected, tolerance, {**words, "reason": reason})
-        request.node.user_properties.append((RECORD, vars(line)))
         assert line.passed == "yes", (
             f"{check}: {line.what}\nours {ours:.9g} {line.unit}, expected {expected} within {tolerance}\n"
             f"source: {line.source}, {line.locator} ({line.mark})"
         )
+        assert check not in made, f"{check}: made by {line.test} and by {made[check].test}"
+        made[check] = line
+        stale = [] if request.config.getoption("--write-ledger") else checkbook.differences(line)
+        assert not stale, f"the check book is stale; write it anew with: {checkbook.COMMAND}\n" + "\n".join(stale)
 
     return record
 
@@ -79,16 +90,21 @@ def lengths_in_metres() -> Iterator[None]:
         style.show_lengths_in("m")
 
 
+def shared_folder(factory: pytest.TempPathFactory, name: str) -> Path:
+    """Return a folder that all processes of one run share."""
+    base = factory.getbasetemp()
+    folder = (base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base) / name
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
 @pytest.fixture(scope="session")
 def shared_fits(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder in which the pages of one run keep their fits, so that a course is fitted once and not on every page."""
     import refresh_notebooks
 
     refresh_notebooks.compile_first()
-    base = tmp_path_factory.getbasetemp()
-    folder = (base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base) / "fits"
-    folder.mkdir(exist_ok=True)
-    return folder
+    return shared_folder(tmp_path_factory, "fits")
 
 
 @pytest.fixture(autouse=True, scope="session")
@@ -96,73 +112,57 @@ def own_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Keep tests, and the kernels they start, away from the settings and sheets of whoever runs them."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("GOLFPHYS_HOME", str(tmp_path_factory.mktemp("home")))
+        patch.setenv("GOLFPHYS_TEST_FITS", str(shared_folder(tmp_path_factory, "demo")))
         yield
 
 
-class Book:
-    """What one run of pytest has seen of the external checks; compares it with the committed book at the end."""
+@pytest.fixture
+def fresh_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    """A home of one test's own for settings, courses and kept fits."""
+    monkeypatch.setenv("GOLFPHYS_HOME", str(tmp_path / "home"))
+    return tmp_path / "home"
 
-    def __init__(self, config: pytest.Config) -> None:
-        self.writing = config.getoption("--write-ledger")
-        self.collected: set[str] = set()
-        self.passed: set[str] = set()
-        self.made: list[checkbook.Check] = []
-        self.stale: list[str] = []
 
-    @pytest.hookimpl(tryfirst=True)
-    def pytest_collection_modifyitems(self, config: pytest.Config, items: list[pytest.Item]) -> None:
-        """Note what there is before anything is deselected."""
-        self.collected |= {item.nodeid for item in items}
-        if self.writing:
-            wanted = [item for item in items if "external_check" in getattr(item, "fixturenames", ())]
-            config.hook.pytest_deselected(items=[item for item in items if item not in set(wanted)])
-            items[:] = wanted
+@pytest.fixture(scope="session")
+def server(tmp_path_factory: pytest.TempPathFactory, shared_fits: Path) -> Iterator[Any]:
+    """JupyterLab on a copy of the workbook."""
+    import lab
 
-    @pytest.hookimpl(optionalhook=True)
-    def pytest_testnodedown(self, node: Any) -> None:
-        """Take over what another process collected."""
-        self.collected |= set(getattr(node, "workeroutput", {}).get("collected", ()))
+    if lab.chromium() is None:
+        pytest.skip("there is no Chromium on this machine")
+    pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    folder = lab.workbook_copy(tmp_path_factory.mktemp("workbook"))
+    with lab.running_lab(folder, tmp_path_factory.mktemp("settings")) as running:
+        running.home.mkdir()
+        (running.home / "fits").symlink_to(shared_fits)
+        yield running
 
-    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        """Take what a test recorded."""
-        if report.when == "call":
-            self.passed |= {report.nodeid} if report.passed else set()
-            self.made += [checkbook.Check(**line) for name, line in report.user_properties if name == RECORD]
 
-    @pytest.hookimpl(tryfirst=True)
-    def pytest_sessionfinish(self, session: pytest.Session, exitstatus: int) -> None:
-        """Write the book if asked to; else fail a run of all files whose checks are not those of the book.
+@pytest.fixture(scope="session")
+def browser(server: Any) -> Iterator[Any]:
+    """Chromium without a window."""
+    import lab
+    from playwright.sync_api import sync_playwright
 
-        Lines stay whose tests were left out, skipped or failed. One process of several only says what it collected.
-        """
-        if hasattr(session.config, "workeroutput"):
-            session.config.workeroutput["collected"] = sorted(self.collected)
-            return
-        names = [line.check for line in self.made]
-        self.stale = [f"{name}: made twice" for name in sorted({name for name in names if names.count(name) > 1})]
-        committed = checkbook.read()
-        files = {file.name for file in (ROOT / "tests").glob("test_*.py")}
-        whole = files <= {Path(test.partition("::")[0]).name for test in self.collected}
-        if not whole or exitstatus not in (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED):
-            return
-        kept = {test.partition("[")[0] for test in self.collected - self.passed}
-        book = checkbook.merged(committed, self.made, kept)
-        if self.writing and not self.stale and all(line.passed == "yes" for line in book):
-            checkbook.BOOK.write_text(checkbook.text(book), encoding="utf-8", newline="\n")
-        elif self.writing:
-            self.stale += [f"{line.check} fails: nothing is written" for line in book if line.passed != "yes"]
-        else:
-            self.stale += checkbook.differences(committed, book)
-        if self.stale:
-            session.exitstatus = pytest.ExitCode.TESTS_FAILED
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=lab.chromium(), args=list(lab.FLAGS))
+        yield chromium
+        chromium.close()
 
-    def pytest_terminal_summary(self, terminalreporter: Any) -> None:
-        """Say how the check book and the run differ."""
-        if self.stale:
-            terminalreporter.section(f"the check book is stale; write it anew with: {checkbook.COMMAND}", red=True)
-            terminalreporter.write_line("\n".join(self.stale))
-        elif self.writing:
-            terminalreporter.write_line(f"{len(self.made)} external checks written to {checkbook.BOOK}")
+
+@pytest.fixture
+def page(browser: Any, server: Any) -> Iterator[Any]:
+    """A fresh page; whatever it asks for must come from this machine."""
+    context = browser.new_context(viewport={"width": 1280, "height": 1000})
+    asked: list[str] = []
+    context.on("request", lambda request: asked.append(request.url))
+    opened = context.new_page()
+    yield opened
+    context.close()
+    server.stop_kernels()
+    outside = [url for url in asked if not url.startswith((server.address, "data:", "blob:"))]
+    assert outside == [], "the page asked for something outside this machine"
+    assert [url for url in asked if "markup-was-run" in url] == [], "text of a sheet was taken for markup"
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -173,9 +173,30 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Start the record."""
+    config.stash[MADE], config.stash[TO_RUN] = {}, set()
     if config.getoption("--write-ledger"):
         config.option.markexpr = ""
-    config.pluginmanager.register(Book(config))
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """To write the book, note what makes checks before anything is deselected, and leave out the rest."""
+    if config.getoption("--write-ledger"):
+        items[:] = [item for item in items if "external_check" in getattr(item, "fixturenames", ())]
+        config.stash[TO_RUN] = {item.nodeid for item in items}
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    """Note what passed."""
+    PASSED.update({report.nodeid} if report.when == "call" and report.passed else ())
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Write the book if asked to and no test failed; the lines of tests that were skipped or left out stay."""
+    if session.config.getoption("--write-ledger") and not session.testsfailed:
+        left, names = session.config.stash[TO_RUN], checkbook.function_of
+        whole = {names(test) for test in left} - {names(test) for test in left - PASSED}
+        checkbook.write(session.config.stash[MADE], whole)
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:

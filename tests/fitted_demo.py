@@ -1,9 +1,13 @@
-"""The demonstration course fitted once for all tests that ask."""
+"""The demonstration course fitted once for all tests that ask, in whichever process."""
 
-from functools import lru_cache
+import os
+import pickle
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 from conftest import ROOT
+from filelock import FileLock
 
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
@@ -12,20 +16,23 @@ from golfphys.sheets import read_chips, read_drops, read_rollouts
 DEMO = ROOT / "data" / "demo"
 
 
-@lru_cache(maxsize=1)
+@cache
 def sheets() -> tuple[Any, Any, Any]:
     """Return the demonstration sheets: rollouts, drops, chips."""
     return read_rollouts(DEMO / "rollouts.csv"), read_drops(DEMO / "drops.csv"), read_chips(DEMO / "chips.csv")
 
 
-@lru_cache(maxsize=1)
-def demo_fit() -> CourseFit:
-    """Return the fit of all demonstration sheets."""
-    return fit_course(*sheets())
+@cache
+def demo_fit(count: int = 3) -> CourseFit:
+    """Return the fit of so many demonstration sheets, of all if not said."""
+    path = Path(os.environ["GOLFPHYS_TEST_FITS"]) / f"{count} sheets.pickle"
+    with FileLock(f"{path}.lock"):
+        if not path.exists():
+            path.write_bytes(pickle.dumps(fit_course(*sheets()[:count])))
+        fit: CourseFit = pickle.loads(path.read_bytes())
+        return fit
 
 
-@lru_cache(maxsize=1)
 def before_chips() -> CourseFit:
     """Return the fit of the same rolls and drops, without a chip."""
-    rollouts, drops, _ = sheets()
-    return fit_course(rollouts, drops)
+    return demo_fit(2)

@@ -7,7 +7,7 @@ coefficients, turf, resistance.
 """
 
 import math
-from dataclasses import dataclass
+from types import SimpleNamespace
 
 import numpy as np
 from scipy.integrate import solve_ivp
@@ -21,36 +21,13 @@ GRAVITY = constants.GRAVITY.value
 TOLERANCES = {"method": "DOP853", "rtol": 1e-10, "atol": 1e-12}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Played:
-    """What the reference finds of one chip."""
-
-    carry: float
-    flight_time: float
-    landing_speed: float
-    landing_angle: float
-    landing_spin: float
-    bounces: int
-    rest_x: float
-    rest_y: float
-
-
 class Course:
-    """One green with its ball, air and coefficients, set up for the reference."""
+    """One green with its ball, air and coefficients."""
 
-    def __init__(
-        self,
-        green: Green,
-        *,
-        air: Air | None = None,
-        aerodynamics: Aerodynamics | None = None,
-        ball: Ball | None = None,
-    ) -> None:
+    def __init__(self, green: Green, air: Air) -> None:
         assert isinstance(green.turf, Turf)
-        self.green, self.turf, self.ball = green, green.turf, ball or Ball()
-        air, self.aero = air or Air(), aerodynamics or Aerodynamics()
+        self.green, self.turf, self.ball, self.aero = green, green.turf, Ball(), Aerodynamics()
         self.drag, self.lift = (self.aero.fine_table[:, :, which].tolist() for which in (0, 1))
-        self.drag_scale, self.lift_scale = float(self.aero.drag_scale), float(self.aero.lift_scale)
         self.share = air.density * math.pi * self.ball.radius**2 / (2 * self.ball.mass)
         self.reynolds_rate = 2 * self.ball.radius * air.density / air.viscosity
         self.wind = air.wind_speed * np.array([math.cos(air.wind_direction), math.sin(air.wind_direction), 0.0])
@@ -69,7 +46,7 @@ class Course:
             low, high = table[i], table[i + 1]
             return (1 - a) * ((1 - b) * low[j] + b * low[j + 1]) + a * ((1 - b) * high[j] + b * high[j + 1])
 
-        return there(self.drag) * self.drag_scale, there(self.lift) * self.lift_scale
+        return there(self.drag), there(self.lift)
 
     def wind_at(self, height: float) -> float:
         """Share of the wind at a height over the ground: the logarithmic law, written anew."""
@@ -93,15 +70,8 @@ class Course:
             v = math.sqrt(ux * ux + uy * uy + uz * uz)
             drag, lift = self.coefficients(v * self.reynolds_rate, radius * w / (v + 1e-9))
             d, m = self.share * drag * v, self.share * lift * v
-            return [
-                vx,
-                vy,
-                vz,
-                -d * ux + m * (ay * uz - az * uy),
-                -d * uy + m * (az * ux - ax * uz),
-                -d * uz + m * (ax * uy - ay * ux) - GRAVITY,
-                -decay * w * v / radius,
-            ]
+            push = -d * ux + m * (ay * uz - az * uy), -d * uy + m * (az * ux - ax * uz)
+            return [vx, vy, vz, *push, -d * uz + m * (ax * uy - ay * ux) - GRAVITY, -decay * w * v / radius]
 
         def lands(_: float, state: np.ndarray) -> float:
             return float(state[0] * nx + state[1] * ny + state[2] * nz)
@@ -198,7 +168,7 @@ class Course:
             x, y = float(end[0]), float(end[1])
         return x, y
 
-    def play(self, speed: float, angle: float, backspin: float, direction: float, sidespin: float) -> Played:
+    def play(self, speed: float, angle: float, backspin: float, direction: float, sidespin: float) -> SimpleNamespace:
         """Play one chip from launch to rest."""
         ahead = np.array([math.cos(direction), math.sin(direction), 0.0])
         up = np.array([0.0, 0.0, 1.0])
@@ -226,7 +196,7 @@ class Course:
                 break
             bounces += 1
         x, y = self.settle(place, velocity, spin)
-        return Played(bounces=bounces, rest_x=x, rest_y=y, **first)
+        return SimpleNamespace(bounces=bounces, rest_x=x, rest_y=y, **first)
 
 
 def plane_axes(grade: float, fall_direction: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

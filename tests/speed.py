@@ -1,9 +1,7 @@
-"""What a user waits for, measured: ``python tests/speed.py``; ``--record`` keeps what it finds.
+"""What a user waits for, measured: ``python tests/speed.py``; ``--record`` keeps what it finds in ``speed.csv``.
 
-Times are processor times in s, the least of some runs after one that is not counted; the first shot of a fresh install
-is a process of its own with nothing compiled before. Beside each stands its ratio to a yardstick of interpreted Python,
-numpy and small linear algebra that uses nothing of golfphys, measured in the same run, so that machines can be
-compared, and that ratio over the one in ``speed.csv``. Run it with nothing else at work: shared cores cost time too.
+Times are processor times in s, the least of some runs after one that is not counted. Beside each stands its ratio to a
+yardstick that uses nothing of golfphys, so that machines can be compared. Run it with nothing else at work.
 """
 
 import argparse
@@ -14,6 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import timeit
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -24,41 +23,31 @@ if __name__ == "__main__":  # before numpy is loaded: sums by several threads co
 ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 RECORDED = Path(__file__).with_suffix(".csv")
-REPEATS = 3
 CHIPS = 100_000
 FIRST_SHOT = "import golfphys; golfphys.simulate(golfphys.Launch(8.0, 0.6, 250.0), golfphys.Green.from_stimp(10.0))"
-DEMO = ROOT / "data" / "demo"
 
 
-def least(work: Callable[[], Any], repeats: int = REPEATS) -> float:
-    """Return the least processor time in s of `work` over some runs, after one that is not counted."""
+def least(work: Callable[[], Any]) -> float:
+    """Return the least processor time in s of `work` over three runs, after one that is not counted."""
     work()
-    times = []
-    for _ in range(repeats):
-        begun = time.process_time()
-        work()
-        times.append(time.process_time() - begun)
-    return min(times)
+    return min(timeit.repeat(work, timer=time.process_time, number=1, repeat=3))
 
 
 def yardstick() -> float:
     """Return some number after a fixed piece of work of about a tenth of a second."""
     import numpy as np
 
-    total = sum(math.sqrt(number) * 1.0000001 for number in range(300_000))
-    values = np.linspace(0.0, 1.0, 200_000)
-    for _ in range(15):
-        total += float(np.sum(np.exp(-values) * np.sin(values)))
-    matrix = np.eye(30) + 0.01
-    return total + sum(float(np.linalg.solve(matrix, matrix[0])[0]) for _ in range(300))
+    values, matrix = np.linspace(0.0, 1.0, 200_000), np.eye(30) + 0.01
+    interpreted = sum(math.sqrt(number) * 1.0000001 for number in range(300_000))
+    arrays = sum(float(np.sum(np.exp(-values) * np.sin(values))) for _ in range(15))
+    return interpreted + arrays + sum(float(np.linalg.solve(matrix, matrix[0])[0]) for _ in range(300))
 
 
 def fresh(code: str) -> float:
     """Return the processor time in s of some code in a fresh interpreter that finds nothing compiled."""
     with tempfile.TemporaryDirectory() as cache:
-        code = f"import time; {code}; print(time.process_time())"
         environment = {**os.environ, "NUMBA_CACHE_DIR": cache, "PYTHONPATH": str(ROOT)}
-        command = [sys.executable, "-c", code]
+        command = [sys.executable, "-c", f"import time; {code}; print(time.process_time())"]
         done = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
     return float(done.stdout)
 
@@ -75,9 +64,8 @@ def jobs() -> dict[str, Callable[[], Any]]:
     green = golfphys.Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
     fringe = golfphys.Strip(until=5.0, resistance=golfphys.Resistance(constant=0.25))
     ground = golfphys.Ground(green=green, strips=(fringe,))
-    rolls, drops, chips = (
-        getattr(golfphys, f"read_{kind}")(DEMO / f"{kind}.csv") for kind in ("rollouts", "drops", "chips")
-    )
+    course = golfphys.read_course(ROOT / "data" / "demo")
+    rolls, drops, chips = course.rollouts, course.drops, course.chips
     return {
         "100000 chips on a plane": lambda: golfphys.simulate(launch, green),
         "100000 chips over a fringe": lambda: golfphys.simulate(launch, ground),

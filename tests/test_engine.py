@@ -1,14 +1,12 @@
 """The shot: against the slow reference, cut in any way, compiled or not, many at once or one, drawn or not."""
 
 import gc
-import inspect
-import json
 import math
-import os
+import multiprocessing
 import shutil
-import subprocess
 import sys
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -17,7 +15,7 @@ import numba
 import numpy as np
 import pytest
 import versions
-from conftest import ROOT, ExternalCheck
+from conftest import ROOT, ExternalCheck, refused
 from reference_chip import Course
 from scipy.interpolate import CubicSpline
 
@@ -26,38 +24,23 @@ from golfphys import Aerodynamics, Air, Launch, Shots, Status, Surface, simulate
 from golfphys.core import law
 from golfphys.core.broadcasting import uncollected
 from golfphys.core.constants import CHIP_LANDING_ANGLE, CHIP_LANDING_SPEED, TURF_DENT_SPEED
-from golfphys.formulas.turf import linear_bounce
-from golfphys.physics import lanes, playing, rows, shot
+from golfphys.physics import shot
 from golfphys.physics.green import Green, Ground, Hole, LinearTurf, Resistance, Strip, Turf
-from golfphys.physics.rows import ground_rows, tilt_rate
 
 SLOPE = Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
-GRAINY = Green(
-    resistance=Resistance(constant=0.07, linear=0.01, grain=0.1, grain_direction=1.0),
-    grade=0.03,
-    fall_direction=-2.5,
-    turf=Turf(tangential_restitution=0.2),
-)
-NUMBERS = tuple(name for name in Shots.__dataclass_fields__)
+GRAIN = Resistance(constant=0.07, linear=0.01, grain=0.1, grain_direction=1.0)
+GRAINY = Green(resistance=GRAIN, grade=0.03, fall_direction=-2.5, turf=Turf(tangential_restitution=0.2))
+NUMBERS = tuple(Shots.__dataclass_fields__)
 
 
 def chips(n: int, seed: int = 3) -> Launch:
-    """Chips and pitches as the benchmark plays them."""
     random = np.random.default_rng(seed)
-    return Launch(
-        random.uniform(6, 14, n),
-        random.uniform(0.35, 0.95, n),
-        random.uniform(100, 500, n),
-        random.normal(0, 0.03, n),
-        random.normal(0, 20, n),
-    )
+    struck = (random.uniform(*ends, n) for ends in ((6, 14), (0.35, 0.95), (100, 500)))
+    return Launch(*struck, random.normal(0, 0.03, n), random.normal(0, 20, n))
 
 
-def same(one: Shots, other: Shots, **tolerance: float) -> bool:
-    return all(
-        np.allclose(getattr(one, name), getattr(other, name), equal_nan=True, **(tolerance or {"rtol": 0, "atol": 0}))
-        for name in NUMBERS
-    )
+def same(one: Shots, other: Shots) -> bool:
+    return all(np.array_equal(getattr(one, name), getattr(other, name), equal_nan=True) for name in NUMBERS)
 
 
 @pytest.mark.parametrize(
@@ -67,91 +50,37 @@ def same(one: Shots, other: Shots, **tolerance: float) -> bool:
 def test_rest_agrees_with_the_reference(name: str, green: Green, air: Air, external_check: ExternalCheck) -> None:
     launch = chips(60)
     ours = simulate(launch, green, air=air)
-    course = Course(green, air=air)
+    course = Course(green, air)
     rows = zip(launch.speed, launch.angle, launch.backspin, launch.direction, launch.sidespin, strict=True)
     theirs = [course.play(*map(float, row)) for row in rows]
-    like = ours.bounces == [played.bounces for played in theirs]
+    bounces, x, y = np.transpose([(played.bounces, played.rest_x, played.rest_y) for played in theirs])
+    like = ours.bounces == bounces
     assert np.mean(like) > 0.95
-    apart = np.hypot(
-        ours.rest_x - [played.rest_x for played in theirs], ours.rest_y - [played.rest_y for played in theirs]
-    )
-    external_check(
-        f"rest-{name}",
-        float(np.max(apart[like])),
-        0.0,
-        1e-3,
-        what=f"greatest distance between rest positions of 60 chips that bounce equally often ({name})",
-        source="scipy.integrate.solve_ivp, DOP853 with events, rtol 1e-10",
-        locator="tests/reference_chip.py",
-        mark="derived",
-        unit="m",
-    )
+    apart = float(np.max(np.hypot(ours.rest_x - x, ours.rest_y - y)[like]))
+    what = f"greatest distance between rest positions of 60 chips that bounce equally often ({name})"
+    where = {"source": "scipy.integrate.solve_ivp, DOP853 with events, rtol 1e-10", "mark": "derived"}
+    external_check(f"rest-{name}", apart, 0.0, 1e-3, what=what, locator="tests/reference_chip.py", unit="m", **where)
 
 
-def test_results_do_not_depend_on_the_cut(monkeypatch: pytest.MonkeyPatch) -> None:
-    launch = chips(3000)
-    whole = simulate(launch, SLOPE)
-    monkeypatch.setattr(shot, "CHUNK", 97)
-    assert same(simulate(launch, SLOPE), whole)
-    alone = [simulate(Launch(*(item[i] for item in vars(launch).values())), SLOPE) for i in (0, 1234, 2999)]
-    assert [one.rest_x for one in alone] == [whole.rest_x[i] for i in (0, 1234, 2999)]
-
-
-@pytest.mark.thorough
-@pytest.mark.parametrize("pool", [ThreadPoolExecutor, ProcessPoolExecutor])
-def test_any_executor_gives_the_same(pool: type, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    "pool",
+    [None, *(pytest.param(pool, marks=pytest.mark.thorough) for pool in (ThreadPoolExecutor, ProcessPoolExecutor))],
+)
+def test_results_do_not_depend_on_the_cut(pool: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     launch = chips(700)
     whole = simulate(launch, SLOPE)
-    monkeypatch.setattr(shot, "CHUNK", 256)
-    context = {}
-    if pool is ProcessPoolExecutor:
-        import multiprocessing
-
-        context["mp_context"] = multiprocessing.get_context("spawn")
-    with pool(2, **context) as executor:
+    alone = [simulate(Launch(*(item[i] for item in vars(launch).values())), SLOPE) for i in (0, 234, 699)]
+    assert [one.rest_x for one in alone] == [whole.rest_x[i] for i in (0, 234, 699)]
+    monkeypatch.setattr(shot, "CHUNK", 97)
+    context = {"mp_context": multiprocessing.get_context("spawn")} if pool is ProcessPoolExecutor else {}
+    with pool(2, **context) if pool else nullcontext() as executor:
         assert same(simulate(launch, SLOPE, executor=executor), whole)
-
-
-INTERPRETED = """
-import json, sys
-import numpy as np
-from golfphys.physics.club import Launch
-from golfphys.physics.green import Green, Ground, Resistance, Strip
-from golfphys.physics.shot import simulate
-from golfphys.physics.rows import Status
-from golfphys.physics.surface import Surface
-launch = Launch(*(np.array(item) for item in json.load(sys.stdin)))
-slope = Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
-grainy = Green(resistance=Resistance(constant=0.07, linear=0.01, grain=0.1), grade=0.02)
-fringe = Ground(green=slope, strips=(Strip(until=6.0, resistance=Resistance(constant=0.25)),))
-shots = [simulate(launch, ground) for ground in (slope, grainy, fringe)]
-print(json.dumps([[shot.rest_x.tolist(), shot.rest_y.tolist(), shot.apex.tolist()] for shot in shots]))
-"""
-
-
-@pytest.mark.thorough
-def test_the_same_numbers_without_compiling() -> None:
-    launch = [np.asarray(item).tolist() for item in vars(chips(5)).values()]
-    found = []
-    for disabled in ("1", "0"):
-        run = subprocess.run(
-            [sys.executable, "-c", INTERPRETED],
-            input=json.dumps(launch),
-            capture_output=True,
-            text=True,
-            check=True,
-            cwd=ROOT,
-            env={**os.environ, "NUMBA_DISABLE_JIT": disabled},
-        )
-        found.append(np.array(json.loads(run.stdout)))
-    assert np.allclose(found[0], found[1], rtol=1e-11, atol=1e-11)
 
 
 def test_the_cache_is_keyed_by_the_text_of_every_law(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     copied = tmp_path / "golfphys"
     for room in ("physics", "formulas", "core"):
         shutil.copytree(ROOT / "golfphys" / room, copied / room, ignore=shutil.ignore_patterns("__pycache__"))
-    loops = playing.loop(), lanes.lanes_loop()
     monkeypatch.setattr(law, "__file__", str(copied / "core" / "law.py"))
     before = law.source_stamp()
     for name in ("physics/bounce.py", "formulas/turf.py", "core/law.py", "physics/flying.py"):
@@ -159,9 +88,6 @@ def test_the_cache_is_keyed_by_the_text_of_every_law(tmp_path: Path, monkeypatch
         changed = law.source_stamp()
         assert changed != before
         before = changed
-    for loop in loops:
-        if hasattr(loop, "py_func"):  # compiled
-            assert [cell.cell_contents for cell in loop.py_func.__closure__] != [before]
 
 
 DEPARTING = replace(SLOPE, turf=LinearTurf(kept_by_angle=0.3, kept_by_speed=-0.2))
@@ -251,8 +177,7 @@ def test_things_hold_arrays() -> None:
         ground = where(constant[i, 0], tilt[j], until[j])
         assert simulate(launch, ground, air=Air(wind_speed=wind[j])).rest_x == shots.rest_x[i, j]
     green = Green(resistance=Resistance(constant=[0.07, 0.08]))
-    with pytest.raises(ValueError, match="expected them to broadcast"):
-        simulate(Launch(np.full(3, 8.0), 0.6, 250.0), green)
+    refused("expected them to broadcast", lambda: simulate(Launch(np.full(3, 8.0), 0.6, 250.0), green))
 
 
 def test_first_hop_and_start_of_the_roll_are_in_the_result() -> None:
@@ -264,16 +189,6 @@ def test_first_hop_and_start_of_the_roll_are_in_the_result() -> None:
     dead = simulate(Launch(3.0, 0.2, 0.0), replace(SLOPE, turf=Turf(restitution=0.0, tilt=0.0)))
     assert dead.bounces == 0
     assert (dead.hop_x, dead.hop_time) == (dead.landing_x, dead.flight_time)
-
-
-def test_a_ball_that_never_stops_says_so() -> None:
-    steep = Green.from_stimp(12.0, grade=0.12, fall_direction=0.0)
-    for ground in (steep, Ground(green=steep, strips=(Strip(until=2.0),))):
-        found = simulate(Launch(8.0, 0.6, 250.0), ground)
-        assert found.status == Status.NEVER_STOPS
-        assert found.rest_x == math.inf
-        assert not found.stops
-    assert simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0, turf=Turf(skid_friction=0.0))).status == 1
 
 
 def test_the_search_for_garbage_goes_on_after_a_shot() -> None:
@@ -297,16 +212,6 @@ def test_a_plane_too_steep_takes_no_ball_from_its_hole() -> None:
         assert 10 < alone.holed.sum() < 190
         assert alone.holed.tolist() == border.holed.tolist()
         assert np.all(alone.status[~alone.holed] == Status.NEVER_STOPS)
-
-
-def test_a_finer_step_changes_little() -> None:
-    launch = chips(400)
-    usual, fine = simulate(launch, SLOPE), simulate(launch, SLOPE, time_step=0.02)
-    like = usual.bounces == fine.bounces
-    assert np.mean(like) > 0.99
-    assert np.quantile(np.abs(usual.rest_x - fine.rest_x)[like], 0.99) < 1e-3
-    with pytest.raises(ValueError, match="time_step is 0"):
-        simulate(launch, SLOPE, time_step=0.0)
 
 
 def test_a_shot_that_the_lanes_give_up_is_played_alone() -> None:
@@ -340,24 +245,6 @@ def test_path_of_a_shot() -> None:
             trace(**more)
 
 
-def test_rows_hold_what_the_dataclasses_hold_where_the_laws_look_for_it() -> None:
-    resistance = Resistance(constant=0.07, linear=0.011, quadratic=0.0012, grain=0.13, grain_direction=1.4)
-    linear = [name for name in inspect.signature(linear_bounce).parameters if name in vars(LinearTurf())]
-    rigid = (
-        *("restitution", "restitution_linear", "restitution_quadratic", "restitution_limit_speed"),
-        *("tilt_rate", "dent_speed", "friction", "tangential_restitution"),
-    )
-    for turf, order in ((Turf(skid_friction=0.37), rigid), (LinearTurf(skid_friction=0.37), linear)):
-        _, strips = ground_rows(Green(resistance=resistance, turf=turf))
-        row = strips[0, 0]
-        assert row[rows.RESISTANCE : rows.TURF].tolist() == list(vars(resistance).values())
-        rate = {"tilt_rate": tilt_rate(turf.tilt, turf.dent_speed)} if isinstance(turf, Turf) else {}
-        expected = [{**vars(turf), **rate}[name] for name in order]
-        assert row[rows.TURF + 1 : rows.TURF + 1 + len(expected)].tolist() == expected
-        assert (row[rows.SKID_FRICTION], row[rows.HOP_LOSS]) == (0.37, turf.hop_loss)
-        assert len(row) == rows.STRIP_COLUMNS == rows.TURF + rows.TURF_COLUMNS
-
-
 def test_a_strip_behind_the_green_stops_what_runs_through() -> None:
     rough = Strip(until=50.0, resistance=Resistance(constant=0.6), turf=Turf(restitution=0.2))
     launch = Launch(9.0, 0.6, 200.0)
@@ -368,8 +255,7 @@ def test_a_strip_behind_the_green_stops_what_runs_through() -> None:
     assert held.roll_x == pytest.approx(through.roll_x, abs=2e-3)
     same_again = Ground(green=SLOPE, back=5.0, behind=(Strip(until=50.0),))
     assert simulate(launch, same_again).rest_x == pytest.approx(through.rest_x, abs=2e-3)
-    with pytest.raises(ValueError, match="back and behind go together"):
-        Ground(green=SLOPE, behind=(rough,))
+    refused("back and behind go together", lambda: Ground(green=SLOPE, behind=(rough,)))
 
 
 def test_local_slopes_scatter_the_run_and_no_others() -> None:
@@ -392,8 +278,7 @@ def test_local_slopes_scatter_the_run_and_no_others() -> None:
     assert simulate(launch, SLOPE, bumps=7).rest_x.tolist() == simulate(launch, SLOPE, bumps=7).rest_x.tolist()
     patchy = replace(SLOPE, turf=Turf(patchiness=0.1))
     assert np.any(simulate(launch, patchy, bumps=7).rest_x != simulate(launch, patchy).rest_x)
-    with pytest.raises(ValueError, match=r"bumps has shape \(3,\); expected"):
-        simulate(launch, SLOPE, bumps=[1.0, 2.0, 3.0])
+    refused(r"bumps has shape \(3,\); expected", lambda: simulate(launch, SLOPE, bumps=[1.0, 2.0, 3.0]))
 
 
 @pytest.mark.parametrize("turf", [Turf(), LinearTurf()], ids=["rigid", "linear"])
@@ -455,20 +340,6 @@ def test_the_hole_takes_what_the_path_of_the_ball_says(grade: float) -> None:
     assert np.allclose(found.rest_x[~found.holed], free.rest_x[~found.holed], atol=1e-4)
     stick = simulate(Launch(speed, 0.6, 250.0, direction), Ground(green=green, hole=replace(hole, flagstick=True)))
     assert np.all(stick.holed[found.holed])
-
-
-def test_wind_pushes_a_rolling_ball_and_is_less_near_the_ground() -> None:
-    green, launch = Green.from_stimp(12.0), Launch(8.0, 0.4, 100.0)
-    still = simulate(launch, green)
-    for roughness in (0.0, 0.01):
-        ahead, against = (
-            simulate(launch, green, air=Air(wind_speed=6.0, wind_direction=way, roughness=roughness))
-            for way in (0.0, math.pi)
-        )
-        assert against.rest_x < still.rest_x < ahead.rest_x
-        assert (ahead.rest_x - ahead.roll_x) > (still.rest_x - still.roll_x)
-    everywhere = simulate(launch, green, air=Air(wind_speed=6.0, wind_direction=math.pi, roughness=0.0))
-    assert everywhere.rest_x < against.rest_x
 
 
 def test_a_surveyed_plane_plays_as_that_plane() -> None:

@@ -105,10 +105,3 @@ def test_slopes_are_held_and_distances_tell_nothing_of_the_release_speed() -> No
         table = fit.estimates.xs(f"grade_{name}", level="parameter")
         held.append((table["low"] <= -truth[name]) & (-truth[name] <= table["high"]))
     assert 0.84 < np.mean(held) < 0.96
-
-
-@pytest.mark.thorough
-def test_three_hundred_spots_are_fitted() -> None:
-    fit = golfphys.fit(many(300)).rollouts
-    assert not fit.posterior.failure
-    assert len(fit.spots) == 300

@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from conftest import refused
 from scipy.integrate import quad
 
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.intervals import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.losses import Normal, OutlierTolerant
-from golfphys.fitting.proposal import Bend
 from golfphys.fitting.sampling import posterior, say_if_long
 from golfphys.fitting.search import find_mode
 
@@ -129,20 +129,7 @@ def test_a_chain_too_short_is_not_trusted():
     chain = posterior(bent_model(), seed=1).chained(steps=40, seed=2)
     assert not chain.diagnostics.trusted
     assert "has not mixed" in chain.failure
-    with pytest.raises(ValueError, match="at least 30"):
-        posterior(bent_model(), seed=1).chained(steps=5)
-
-
-def test_margins_are_made_normal_and_back():
-    draws = np.exp(0.6 * np.random.default_rng(5).standard_normal((4000, 2)))
-    bend = Bend.of(draws, np.full(4000, 1 / 4000))
-    straight, slope = bend.with_slopes(draws)
-    np.testing.assert_allclose(bend.straight(draws), straight)
-    np.testing.assert_allclose(bend.bent(straight), draws, rtol=1e-9)
-    step = (bend.straight(draws + 1e-6) - straight) / 1e-6
-    np.testing.assert_allclose(slope, np.log(step).sum(axis=1), atol=2e-4)
-    low, middle, high = np.quantile(straight[:, 0], [0.05, 0.5, 0.95])
-    assert 0.6 < (high - middle) / (middle - low) < 1.7  # 2.7 before
+    refused("at least 30", lambda: posterior(bent_model(), seed=1).chained(steps=5))
 
 
 @pytest.mark.parametrize(("count", "far"), [(10, 1.0), (2000, 0.01)], ids=["adds little", "adds nearly all"])
@@ -227,16 +214,6 @@ def test_the_search_steps_back_where_the_linear_model_promises_too_much():
     found = posterior(model, draws=2000)
     assert np.isfinite(found.natural).all()
     assert found.natural.max() < 10.0
-
-
-def test_a_search_ends_where_little_is_left_to_gain_and_not_before():
-    model = replace(mean_model(np.random.default_rng(2).normal(2.0, 0.5, 20)), start={"mean": -50.0, "scale": 40.0})
-    best = find_mode(model)
-    near, cut = find_mode(model, little=0.3), find_mode(model, rounds=1, little=0.3)
-    assert best.converged
-    assert near.converged
-    assert best.log_evidence - near.log_evidence == pytest.approx(0.0, abs=0.3)
-    assert not cut.converged
 
 
 @pytest.mark.parametrize(("parameters", "chips", "word"), [(60, 40, ""), (400, 0, "spots"), (60, 2000, "chips")])

@@ -1,21 +1,19 @@
 """The joint fit: the truth is found again, correlations reach the prediction, degenerate logs get words."""
 
-import importlib.util
 import json
 import math
-import sys
 from dataclasses import replace
-from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pandas as pd
 import pytest
+from conftest import refused
 from fitted_demo import DEMO, before_chips, demo_fit
 
 import golfphys
-from golfphys import BAG, LIES, ChipDesign, CourseTruth, Delivery, Green, Station, launch_from, make_chips, simulate
+from golfphys import BAG, LIES, Delivery, Green, launch_from, simulate
 from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
 from golfphys.fitting.intervals import cell
@@ -34,31 +32,18 @@ SHOTS = {
 
 def true_values() -> dict[tuple[str, str], float]:
     """Return what is true of the demonstration, by the index of the table of estimates."""
-    turf = TRUTH["greens"]["home-left"]["turf"]
-    found = {
-        ("turf", "restitution"): turf["restitution"],
-        ("turf", "restitution_linear"): turf["restitution_linear"],
-        ("turf", "friction"): turf["friction"],
-        ("turf", "skid_friction"): turf["skid_friction"],
-        ("turf", "hop_loss"): turf["hop_loss"],
-        ("turf", "tilt_deg"): math.degrees(turf["tilt"]),
-        ("player", "attack_deg"): math.degrees(TRUTH["player"]["delivery"]["attack"]),
-        ("player", "shaft_lean_deg"): math.degrees(TRUTH["player"]["delivery"]["shaft_lean"]),
-        ("player", "start_direction_deg"): 0.0,
-        ("player", "carry_bias"): 0.0,
-        ("player", "edge_aim"): TRUTH["player"]["delivery"]["edge_aim"],
-        ("turf", "local_slope_pct"): 100 * TRUTH["local_slope"],
-        ("air", "drag_scale"): 1.0,
-        ("air", "lift_scale"): 1.0,
-        ("reading", "landing_reading"): 0.12,
-        ("reading", "time_reading"): 0.02,
-    }
+    turf, delivery = TRUTH["greens"]["home-left"]["turf"], TRUTH["player"]["delivery"]
+    same = ("restitution", "restitution_linear", "friction", "skid_friction", "hop_loss")
+    found = {("turf", name): turf[name] for name in same}
+    found |= {("turf", "tilt_deg"): math.degrees(turf["tilt"]), ("turf", "local_slope_pct"): 100 * TRUTH["local_slope"]}
+    found |= {("player", f"{name}_deg"): math.degrees(delivery[name]) for name in ("attack", "shaft_lean")}
+    found |= {("player", "start_direction_deg"): 0.0, ("player", "carry_bias"): 0.0}
+    found |= {("player", "edge_aim"): delivery["edge_aim"], ("air", "drag_scale"): 1.0, ("air", "lift_scale"): 1.0}
+    found |= {("reading", "landing_reading"): 0.12, ("reading", "time_reading"): 0.02}
     errors = TRUTH["player"]["errors"]
-    for kind, unit, factor in (
-        *((kind, "deg", math.degrees(1.0)) for kind in ("direction", "attack", "shaft_lean")),
-        *((kind, "mm", 1000.0) for kind in ("low_point", "height")),
-        ("speed", "pct", 100.0),
-    ):
+    units = dict.fromkeys(("direction", "attack", "shaft_lean"), ("deg", math.degrees(1.0)))
+    units |= dict.fromkeys(("low_point", "height"), ("mm", 1000.0)) | {"speed": ("pct", 100.0)}
+    for kind, (unit, factor) in units.items():
         found[("player", f"{kind}_error_{unit}")] = factor * errors[kind]
     for lie, values in TRUTH["lies"].items():
         found[(f"lie {lie}", "friction")] = values["friction"]
@@ -173,19 +158,13 @@ def small_log(**columns: Any) -> SimpleNamespace:
 
 
 def test_chips_alone_are_enough_to_start() -> None:
-    fit = fit_course(chips=small_log(player=["one", "another"] * 3))
+    fit = fit_course(chips=small_log(player=["one", "another"] * 3), draws=400)
     assert any("2 players (another, one)" in text for text in fit.cautions)
     assert any("No rolls were measured" in text for text in fit.cautions)
     assert any("No heading is noted" in text for text in fit.cautions)
     assert any("Only 6 chip(s)" in text for text in fit.cautions)
-    shots = {
-        "club": ["sand wedge"],
-        "lie": ["fairway"],
-        "spot": ["unnamed spot"],
-        "heading": [0.0],
-        "target_carry": [6.0],
-    }
-    rest = fit.predict(shots).table().iloc[0]
+    shot = {"club": "sand wedge", "lie": "fairway", "spot": "unnamed spot", "heading": 0.0, "target_carry": 6.0}
+    rest = fit.predict({name: [value] for name, value in shot.items()}).table().iloc[0]
     assert rest["rest_low"] < 12.5 < rest["rest_high"]
 
 
@@ -195,8 +174,7 @@ def test_logs_that_cannot_be_used_get_a_sentence() -> None:
     blank = [np.nan] * 6
     with pytest.raises(ValueError, match="where it came to rest then says nothing"):
         fit_course(chips=small_log(target_carry=blank, carry=blank))
-    with pytest.raises(ValueError, match="It has no rows"):
-        fit_course(chips=SimpleNamespace(chips=small_log().chips.head(0)))
+    refused("It has no rows", lambda: fit_course(chips=SimpleNamespace(chips=small_log().chips.head(0))))
     mixed = chips_of(small_log(club=["spoon"] + ["8-iron"] * 5), BAG)
     assert len(mixed) == 5
     assert "row 2 left out" in mixed.notes[0]
@@ -239,39 +217,9 @@ def test_a_mis_hit_says_next_to_nothing_about_the_scatter_of_usual_chips() -> No
 
 
 def test_a_new_lie_gets_a_wide_prior() -> None:
-    station = Station(spot="home-left", heading=0.0)
-    truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
-    design = ChipDesign(stations=(station,), clubs=("sand wedge", "8-iron"), lies=("fairway",), repeats=4)
-    log = make_chips(truth, design, 3)
-    renamed = SimpleNamespace(chips=log.chips.assign(lie="hardpan"))
-    fit = fit_course(chips=renamed, draws=400)
+    fit = fit_course(chips=small_log(lie=["hardpan"] * 6), draws=400)
     assert ("lie hardpan", "friction") in fit.estimates.index
-    assert "hardpan" in fit.joint_draws("home-left", 10).lies
-
-
-@pytest.mark.thorough
-def test_coverage_in_small(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Of twelve new chips on three fresh courses most stop inside their intervals; tests/studies has the whole."""
-    path = Path(__file__).parent.parent / "tests" / "studies" / "coverage_chain.py"
-    spec = importlib.util.spec_from_file_location("coverage_chain", path)
-    assert spec is not None
-    assert spec.loader is not None
-    study = importlib.util.module_from_spec(spec)
-    sys.modules["coverage_chain"] = study
-    spec.loader.exec_module(study)
-    whole = study.draw_sheets
-
-    def every_other_chip(truth: Any, rng: np.random.Generator) -> Any:
-        drawn = whole(truth, rng)
-        return replace(drawn, chips=replace(drawn.chips, chips=drawn.chips.chips.iloc[::2].reset_index(drop=True)))
-
-    monkeypatch.setattr(study, "draw_sheets", every_other_chip)
-    monkeypatch.setattr(study, "fit_course", lambda *given, draws: fit_course(*given, draws=min(draws, 600)))
-    rows = {row["what"]: row for row in study.study(study.SCENARIOS[0], 3, 20250511)}
-    aimed = rows["rest of a new chip, from its aim"]
-    assert aimed["intervals"] == 12
-    assert aimed["covered"] >= 8
-    assert rows["restitution"]["covered"] >= 2
+    assert "hardpan" in fit.joint_draws(fit.spots[0], 10).lies
 
 
 ROLLED = pd.DataFrame({"spot": ["low"] * 4, "heading": [0.0, 1.6, 3.1, 4.7], "release_speed": 1.83, "distance": 3.0})
@@ -288,20 +236,17 @@ WRONG = {
 
 @pytest.mark.parametrize("option", WRONG)
 def test_an_option_of_the_wrong_kind_gets_a_sentence(option: str) -> None:
-    with pytest.raises(ValueError, match=option.split()[0]):
-        golfphys.fit(SimpleNamespace(rolls=ROLLED), **WRONG[option])
+    refused(option.split()[0], lambda: golfphys.fit(SimpleNamespace(rolls=ROLLED), **WRONG[option]))
 
 
 @pytest.mark.parametrize("spoilt", [ROLLED.drop(columns="distance"), ROLLED.assign(distance="far")])
 def test_a_sheet_put_together_by_hand_is_checked(spoilt: pd.DataFrame) -> None:
-    with pytest.raises(ValueError, match="distance"):
-        golfphys.fit(SimpleNamespace(rolls=spoilt))
+    refused("distance", lambda: golfphys.fit(SimpleNamespace(rolls=spoilt)))
 
 
 @pytest.mark.parametrize("speed", ["fast", None, [8.0, None], -8.0])
 def test_a_number_of_the_wrong_kind_gets_a_sentence(speed: Any) -> None:
-    with pytest.raises(ValueError, match="speed"):
-        golfphys.Launch(speed, 0.5, 200.0)
+    refused("speed", lambda: golfphys.Launch(speed, 0.5, 200.0))
 
 
 GREEN, SHOT = Green.from_stimp(10.0), golfphys.Launch(8.0, 0.5, 200.0)
@@ -329,5 +274,4 @@ ODD: dict[str, Any] = {
 
 @pytest.mark.parametrize("name", ODD)
 def test_a_thing_of_the_wrong_kind_gets_a_sentence(name: str) -> None:
-    with pytest.raises(ValueError, match=rf"{name.rstrip('s')}s? is .*; expected"):
-        ODD[name]()
+    refused(rf"{name.rstrip('s')}s? is .*; expected", ODD[name])

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pandas as pd
 import pytest
+from conftest import refused
 from scipy.integrate import solve_ivp
 
 import golfphys
@@ -72,7 +73,7 @@ def test_a_bad_frame_is_named_and_set_aside(ramps):
     sheet, fit = ramps
     frames = sheet.frames.copy()
     frames.loc[10, "distance"] += 0.4
-    spoiled = golfphys.fit(FilmSheet(frames=frames, notes=[], path="", comments=[]), draws=1600).films
+    spoiled = golfphys.fit(sheet.replaced(frames), draws=1600).films
     assert any("Row 12 (one way" in caution for caution in spoiled.cautions)
     sd = cell(fit.estimates, "spot", "resistance", "sd")
     assert cell(spoiled.estimates, "spot", "resistance") == pytest.approx(
@@ -110,16 +111,14 @@ def expected(values, kind, law="constant", heading=0.3):
     return clock, layout.places(point)[:33]
 
 
+def known(level, along=0.0, left=0.0, *, speed, start=0.0):
+    spot = {"resistance[spot]": level, "fall_along[spot]": along, "fall_left[spot]": left}
+    return {**spot, "film_speed[r]": speed, "start_place[r]": start, "film_scale[r]": 1.0}
+
+
 def test_places_on_a_turning_path_agree_with_an_ode_solver(external_check):
     level, along, left, heading = 0.075, 0.02, -0.025, 0.3
-    values = {
-        "resistance[spot]": level,
-        "fall_along[spot]": along,
-        "fall_left[spot]": left,
-        "film_speed[r]": 1.9,
-        "start_place[r]": 0.1,
-        "film_scale[r]": 1.0,
-    }
+    values = known(level, along, left, speed=1.9, start=0.1)
     clock, places = expected(values, "ramp", heading=heading)
     pull = constants.GRAVITY.value / ((1 + constants.BALL_INERTIA.value) * math.sqrt(1 + along**2 + left**2))
 
@@ -132,45 +131,20 @@ def test_places_on_a_turning_path_agree_with_an_ode_solver(external_check):
     slow = solve_ivp(rates, (0, 3.2), start, t_eval=clock, rtol=1e-10, atol=1e-12)
     moving = np.hypot(slow.y[0], slow.y[1]) > 0.05
     worst = float(np.abs(places - 0.1 - slow.y[2])[moving].max())
-    external_check(
-        "filmed-roll-turning-path",
-        worst,
-        0.0,
-        2e-5,
-        what="way along a turning path at a time, as fitted to traces, against an ODE solver",
-        source="scipy.integrate.solve_ivp, Dormand-Prince",
-        locator="rtol 1e-10",
-        mark="derived",
-        unit="m",
-        reason="cubic between twelve points of the roll; a frame is read to millimetres",
-    )
+    what = "way along a turning path at a time, as fitted to traces, against an ODE solver"
+    words = {"source": "scipy.integrate.solve_ivp, Dormand-Prince", "locator": "rtol 1e-10", "mark": "derived"}
+    words |= {"what": what, "reason": "cubic between twelve points of the roll; a frame is read to millimetres"}
+    external_check("filmed-roll-turning-path", worst, 0.0, 2e-5, unit="m", **words)
 
 
 def test_linear_law_agrees_with_the_closed_form_of_the_roll_room():
-    values = {
-        "resistance[spot]": 0.07 + 0.015,
-        "linear": 0.015,
-        "fall_along[spot]": -0.01 * math.cos(0.3),
-        "fall_left[spot]": -0.01 * math.sin(0.3),
-        "film_speed[r]": 1.9,
-        "start_place[r]": 0.0,
-        "film_scale[r]": 1.0,
-    }
-    clock, places = expected(values, "ramp", law="linear")
+    values = known(0.07 + 0.015, -0.01 * math.cos(0.3), -0.01 * math.sin(0.3), speed=1.9)
+    clock, places = expected(values | {"linear": 0.015}, "ramp", law="linear")
     np.testing.assert_allclose(places, distance_at_time(clock, 1.9, 0.07, 0.01, linear=0.015), atol=1e-9)
 
 
 def test_skid_then_roll_joins_smoothly():
-    values = {
-        "resistance[spot]": 0.08,
-        "fall_along[spot]": 0.0,
-        "fall_left[spot]": 0.0,
-        "friction": 0.4,
-        "slip[r]": 1.0,
-        "film_speed[r]": 2.0 * 5 / 7,
-        "start_place[r]": 0.0,
-        "film_scale[r]": 1.0,
-    }
+    values = known(0.08, speed=2.0 * 5 / 7) | {"friction": 0.4, "slip[r]": 1.0}
     clock, places = expected(values, "putt")
     end = 2 * 2.0 / (7 * 0.4 * constants.GRAVITY.value)
     length = 12 * 4.0 / (49 * 0.4 * constants.GRAVITY.value)
@@ -181,18 +155,15 @@ def test_skid_then_roll_joins_smoothly():
 
 def test_bad_input_is_named():
     sheet = film(UP_AND_DOWN[0])
-    with pytest.raises(ValueError, match="law is 'quadratic'; traces can be fitted"):
-        golfphys.fit(sheet, law="quadratic")
-    with pytest.raises(ValueError, match="four frames"):
-        golfphys.fit(FilmSheet(frames=sheet.frames.head(2), notes=[], path="", comments=[]))
+    refused("law is 'quadratic'; traces can be fitted", lambda: golfphys.fit(sheet, law="quadratic"))
+    refused("four frames", lambda: golfphys.fit(sheet.replaced(sheet.frames.head(2))))
     rolls = make_rollouts(COURSE, RolloutDesign(), 2)
-    with pytest.raises(ValueError, match="together with grain"):
-        golfphys.fit(rolls, sheet, grain=True)
+    refused("together with grain", lambda: golfphys.fit(rolls, sheet, grain=True))
 
 
 def test_spot_heading_and_kind_may_be_blank():
-    frames = film(UP_AND_DOWN[0]).frames.assign(spot="", heading=np.nan, kind="")
-    fit = golfphys.fit(FilmSheet(frames=frames, notes=[], path="", comments=[])).films
+    sheet = film(UP_AND_DOWN[0])
+    fit = golfphys.fit(sheet.replaced(sheet.frames.assign(spot="", heading=np.nan, kind=""))).films
     assert any("taken as rolling at once" in caution for caution in fit.cautions)
     assert cell(fit.estimates, "one way", "resistance_and_grade") == pytest.approx(0.066, rel=0.1)
 

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
+from conftest import refused
 
 from golfphys import Effort, Green, LinearTurf, Position, Resistance, Turf, plan_chip, updated
 from golfphys.fitting.intervals import cell
@@ -37,7 +38,7 @@ def test_take_off_is_the_law_of_the_bounce(turf: Turf | LinearTurf) -> None:
         assert found == pytest.approx(hop_speed(up, turf.hop_loss, 9.80665), abs=1e-12)
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(2))
 def test_restitution_is_found_again(seed: int) -> None:
     truth = Turf(restitution=0.45, restitution_linear=-0.035)
     fit = fit_course(drops=make_drops(course(truth), DESIGN, seed))
@@ -100,8 +101,7 @@ def test_an_empty_sheet_and_an_unknown_law_get_a_sentence() -> None:
         drops_of(SimpleNamespace(drops=pd.DataFrame({"row": [], "drop_height": []})))
     with pytest.raises(ValueError, match="turf_law is 'soft'; expected one of: rigid, linear"):
         turf_parameters("soft")  # type: ignore[arg-type]
-    with pytest.raises(ValueError, match="there is no sheet to fit"):
-        fit_course()
+    refused("there is no sheet to fit", fit_course)
 
 
 def test_a_measured_fringe_goes_into_the_plan() -> None:
@@ -135,5 +135,4 @@ def test_a_measured_fringe_goes_into_the_plan() -> None:
     assert more.around["fringe"].spots == fit.around["fringe"].spots
     only = fit_course(rolls[0], sheets[1], draws=600).draws("low", 200).logged
     assert only.grounds == ()
-    with pytest.raises(ValueError, match="all rolls and drops are of the ground around the green"):
-        fit_course(rolls[1])
+    refused("all rolls and drops are of the ground around the green", lambda: fit_course(rolls[1]))

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from conftest import refused
 from matplotlib.figure import Figure
 from PIL import Image
 
@@ -24,24 +25,16 @@ SUBJECTS = {
     "clubs": planning.clubs,
     "measuring": planning.measuring,
 }
+pytestmark = pytest.mark.usefixtures("fresh_home")
 every_panel = pytest.mark.parametrize("subject", SUBJECTS.values(), ids=SUBJECTS)
 
 
 def refuses(_values: dict[str, Any]) -> Any:
-    """Refuse whatever is asked."""
     raise ValueError("the pin lies <before> the edge")
 
 
 def broken(_values: dict[str, Any]) -> Any:
-    """Fail as a program fails."""
     raise RuntimeError("the gears <slipped>")
-
-
-@pytest.fixture(autouse=True)
-def own_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
-    """Settings and sheets of these tests stay in a temporary folder."""
-    monkeypatch.setenv(settings.HOME, str(tmp_path / "home"))
-    return tmp_path / "home"
 
 
 def picture(shown: Panel) -> Image.Image:
@@ -60,9 +53,6 @@ def moved(shown: Panel, name: str) -> None:
     else:
         step = widget.step if widget.value + widget.step <= widget.max else -widget.step
         widget.value += step
-
-
-# every panel
 
 
 @every_panel
@@ -130,7 +120,7 @@ def test_an_impossible_entry_or_a_fault_keeps_the_picture() -> None:
 
 
 @every_panel
-def test_switching_units_shows_the_same_and_is_remembered(subject: Subject, own_home: Path) -> None:
+def test_switching_units_shows_the_same_and_is_remembered(subject: Subject, fresh_home: Path) -> None:
     shown = Panel(subject)
     before = shown.values
     shown.switch.value = "feet"
@@ -140,37 +130,28 @@ def test_switching_units_shows_the_same_and_is_remembered(subject: Subject, own_
             assert shown.values[control.name] == pytest.approx(before[control.name], abs=0.5001 * step)
         else:
             assert shown.values[control.name] == before[control.name]
-    assert json.loads((own_home / "settings.json").read_text())["units"] == "feet"
+    assert json.loads((fresh_home / "settings.json").read_text())["units"] == "feet"
     assert panels.roll().units == "feet"
     shown.switch.value = "metres"
     assert settings.remembered_units() == "metres"
 
 
 def test_unknown_or_impossible_starts_are_refused() -> None:
-    with pytest.raises(ValueError, match="no such control: stimp; this panel has stimp_ft"):
-        panels.chip(stimp=10)
-    with pytest.raises(ValueError, match="stimp_ft is 40; expected a number from 6 to 14"):
-        panels.chip(stimp_ft=40)
-    with pytest.raises(ValueError, match="lie is 'mud'; expected one of: tight, fairway"):
-        panels.chip(lie="mud")
-    with pytest.raises(ValueError, match="headings is 3; expected a str"):
-        panels.measuring(headings=3)
-    with pytest.raises(ValueError, match="units is 'yards'"):
-        panels.chip(units="yards")
+    refused("no such control: stimp; this panel has stimp_ft", lambda: panels.chip(stimp=10))
+    refused("stimp_ft is 40; expected a number from 6 to 14", lambda: panels.chip(stimp_ft=40))
+    refused("lie is 'mud'; expected one of: tight, fairway", lambda: panels.chip(lie="mud"))
+    refused("headings is 3; expected a str", lambda: panels.measuring(headings=3))
+    refused("units is 'yards'", lambda: panels.chip(units="yards"))
 
 
 def test_a_panel_without_a_possible_start_has_no_figure() -> None:
     shown = panels.chip(to_edge=12.0, to_pin=8.0)
     assert "Not possible" in shown.message.value
     assert shown.image.value == b""
-    with pytest.raises(ValueError, match="nothing to draw yet"):
-        shown.figure()
+    refused("nothing to draw yet", shown.figure)
     shown.inputs["to_pin"].value = 15.0
     assert "alert" not in shown.message.value
     assert shown.image.value
-
-
-# what the single panels say
 
 
 def test_roll_panel_agrees_with_the_closed_form() -> None:
@@ -264,11 +245,7 @@ def test_measuring_panel_says_what_two_headings_cannot_tell() -> None:
     ],
 )
 def test_headings_that_cannot_be_are_named(text: str, words: str) -> None:
-    with pytest.raises(ValueError, match=words):
-        planning.read_headings(text)
-
-
-# controls, words, settings
+    refused(words, lambda: planning.read_headings(text))
 
 
 def test_a_slider_in_feet_has_round_steps() -> None:
@@ -283,18 +260,18 @@ def test_a_slider_in_feet_has_round_steps() -> None:
     assert (widget.value, widget.max, widget.description) == (3.0, 20.0, "x (m)")
 
 
-def test_damaged_settings_cost_the_choice_only(own_home: Path) -> None:
-    own_home.mkdir()
+def test_damaged_settings_cost_the_choice_only(fresh_home: Path) -> None:
+    fresh_home.mkdir()
     for text in ("{", "[]", '{"units": "furlongs"}'):
-        (own_home / "settings.json").write_text(text)
+        (fresh_home / "settings.json").write_text(text)
         assert settings.remembered_units() == "metres"
     settings.remember(units="feet")
     assert settings.remembered_units() == "feet"
-    assert [item.name for item in own_home.iterdir()] == ["settings.json"]
+    assert [item.name for item in fresh_home.iterdir()] == ["settings.json"]
 
 
-def test_units_that_cannot_be_kept_are_said(own_home: Path) -> None:
-    own_home.write_text("a file in the folder's place")
+def test_units_that_cannot_be_kept_are_said(fresh_home: Path) -> None:
+    fresh_home.write_text("a file in the folder's place")
     shown = panels.roll()
     shown.switch.value = "feet"
     assert "could not be kept for the next page" in shown.message.value
@@ -317,8 +294,7 @@ def test_settings_live_in_the_users_own_folder(system: str, monkeypatch: pytest.
 
 @pytest.mark.parametrize("name", ["", " ", "../x", "a/b", "c:d", ".", "x."])
 def test_course_names_stay_in_their_folder(name: str) -> None:
-    with pytest.raises(ValueError, match="expected a plain name"):
-        settings.own_sheets(name)
+    refused("expected a plain name", lambda: settings.own_sheets(name))
 
 
 def test_pdf_has_no_date() -> None:

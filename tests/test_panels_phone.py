@@ -95,7 +95,7 @@ def test_a_file_that_is_no_recording_is_answered_in_words(course: panels.Chosen)
 
 
 def test_a_film_becomes_rows(course: panels.Chosen) -> None:
-    times = np.arange(0.0, 1.2, 1 / 60)
+    times = np.arange(0.0, 1.2, 1 / 30)
     way = 1.5 * times - 0.3 * times**2
     places = np.array([0.3, 0.3]) + np.stack([way, 0.05 * way], axis=1)
     path = course.folder / "roll.mp4"

@@ -7,7 +7,6 @@ from test_plots import legend_words, line
 from golfphys import BAG, FIRMNESS, LIES, Air, Delivery, Launch, Trace, constants, plots, simulate, trace, worked
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.impact import impact
-from golfphys.physics.bounce import bounce
 from golfphys.physics.green import Green, Ground, Resistance, Strip, Turf
 
 LEVEL = Green.from_stimp(10.0)
@@ -25,7 +24,6 @@ def paths(launches: dict[str, Launch]) -> dict[str, Trace]:
     return {club: trace(launches[club], LEVEL) for club in ("9-iron", "lob wedge")}
 
 
-# --- the whole shot --------------------------------------------------------------------------------------------------
 def test_every_club_lands_at_the_same_place(launches: dict[str, Launch]) -> None:
     shots = {club: simulate(launch, LEVEL) for club, launch in launches.items()}
     assert [shot.landing_x for shot in shots.values()] == pytest.approx([6.0] * len(BAG), abs=0.01)
@@ -87,7 +85,6 @@ def test_over_edge_only_short_shots_are_slowed() -> None:
     assert ax.get_title(loc="left") == "The green begins at 4 m"
 
 
-# --- flight ----------------------------------------------------------------------------------------------------------
 def test_coefficients_meet_the_published_levels() -> None:
     """Without spin drag lies on the published levels; slow spin in the gap has the published negative lift."""
     table = worked.coefficients([0.0, 0.2], np.linspace(1.0, 40.0, 79))
@@ -131,19 +128,18 @@ def test_conditions_push_the_right_way(launches: dict[str, Launch]) -> None:
     assert [text.get_text() for text in ax.get_yticklabels()] == list(airs)
 
 
-# --- bounce ----------------------------------------------------------------------------------------------------------
-def test_bounces_agree_with_the_law_and_tell_grip_from_slip() -> None:
-    spins = np.linspace(0.0, 500.0, 26)
-    table = worked.bounces(7.5, 0.65, spins)
-    flat = np.full_like(spins, 7.5 * np.cos(0.65))
-    velocity = np.stack([flat, 0 * spins, 0 * spins - 7.5 * np.sin(0.65)], axis=-1)
-    after, _ = bounce(velocity, np.stack([0 * spins, -spins, 0 * spins], axis=-1))
-    assert table["forward"].to_numpy() == pytest.approx(after[:, 0])
-    assert table["up"].to_numpy() == pytest.approx(after[:, 2])
-    more = worked.bounces(7.5, 0.65, spins, turf=Turf(friction=0.41))
-    unmoved = np.isclose(more["forward"], table["forward"], atol=1e-9)
-    assert (unmoved == table["grips"]).all()
-    assert 0 < table["grips"].sum() < len(spins)
+def test_strikes_and_bounces_tell_grip_from_slip() -> None:
+    table = worked.strikes(MOTION)
+    friction = np.array([LIES[lie].friction for lie in table["lie"]])
+    below, slips = (table["loft"] - table["launch"]).to_numpy(), ~table["grips"].to_numpy()
+    assert 0 < slips.sum() < len(table)
+    assert below[slips] == pytest.approx(np.arctan(friction[slips]))
+    assert (below[~slips] < np.arctan(friction[~slips])).all()
+    assert table["rim_ratio"].to_numpy() == pytest.approx(table["identity"].to_numpy())
+    more = worked.bounces(7.5, 0.65, np.linspace(0.0, 500.0, 26), turf=Turf(friction=0.41))
+    unmoved = np.isclose(more["forward"], BOUNCES["forward"], atol=1e-9)
+    assert (unmoved == BOUNCES["grips"]).all()
+    assert 0 < BOUNCES["grips"].sum() < len(BOUNCES)
 
 
 def test_slide_limit_is_where_the_impact_law_changes() -> None:
@@ -159,18 +155,6 @@ def test_slide_limit_is_where_the_impact_law_changes() -> None:
     ax = plots.plot_slide_limit({"hard": table}, published=(0.4, np.radians(20.0)))
     assert line(ax, "hard").get_ydata() == pytest.approx(np.degrees(table["angle"].to_numpy()))
     assert line(ax, "about 20 deg (Cross, read)").get_xydata().tolist() == [[0.4, pytest.approx(20.0)]]
-
-
-# --- strike and sole -------------------------------------------------------------------------------------------------
-def test_slipping_strikes_leave_at_the_angle_of_friction() -> None:
-    table = worked.strikes(MOTION)
-    friction = np.array([LIES[lie].friction for lie in table["lie"]])
-    below = (table["loft"] - table["launch"]).to_numpy()
-    slips = ~table["grips"].to_numpy()
-    assert 0 < slips.sum() < len(table)
-    assert below[slips] == pytest.approx(np.arctan(friction[slips]))
-    assert (below[~slips] < np.arctan(friction[~slips])).all()
-    assert table["rim_ratio"].to_numpy() == pytest.approx(table["identity"].to_numpy())
 
 
 def test_friction_to_grip_is_where_spin_stops_rising() -> None:

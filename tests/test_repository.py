@@ -1,19 +1,26 @@
-"""The repository's frame: what README, environment and package say about themselves is so."""
+"""What README, environment and package say about themselves is so, and what is exported is documented."""
 
+import dataclasses
+import inspect
 import os
 import re
 import subprocess
 import sys
 import tomllib
 import zipfile
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pages
 import pytest
 import write_reference
 import yaml
 from conftest import ROOT
+from numpydoc.docscrape import ClassDoc, FunctionDoc
 from studies import decision_quality
+
+import golfphys
 
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -116,3 +123,32 @@ def test_wheel_carries_the_whole_library_and_nothing_else(tmp_path: Path) -> Non
     assert done.returncode == 0, done.stdout[-2000:] + done.stderr[-2000:]
     with zipfile.ZipFile(next(tmp_path.glob("*.whl"))) as wheel:
         assert {name for name in wheel.namelist() if ".dist-info/" not in name} == wanted
+
+
+MOST_PARAMETERS = 8
+
+
+def faults(name: str, value: Any) -> Iterator[str]:
+    made = inspect.isfunction(value) or dataclasses.is_dataclass(value) or "__init__" in vars(value)
+    page = ClassDoc(value) if inspect.isclass(value) else FunctionDoc(value)
+    listed = [word.lstrip("*") for entry in page["Parameters"] for word in re.split(r",\s*", entry.name)]
+    taken = [word for word in inspect.signature(value).parameters if not word.startswith("_")]
+    if made and sorted(listed) != sorted(taken):
+        yield f"{name}: Parameters lists {', '.join(listed)}; the signature is {', '.join(taken)}"
+    if inspect.isfunction(value) and len(taken) > MOST_PARAMETERS:
+        yield f"{name} has {len(taken)} parameters"
+    texts = [value, *(vars(value).values() if inspect.isclass(value) else ())]
+    if not any(">>>" in (getattr(text, "__doc__", "") or "") for text in texts):
+        yield f"{name} has no example"
+
+
+def test_what_is_exported_is_documented() -> None:
+    found = {name: getattr(golfphys, name) for name in golfphys.__all__}
+    calls = {
+        name: value
+        for name, value in found.items()
+        if inspect.isfunction(value) or (inspect.isclass(value) and not issubclass(value, BaseException))
+    }
+    assert len(calls) > 100
+    said = [fault for name, value in calls.items() for fault in faults(name, value)]
+    assert not said, "\n".join(said)

@@ -1,15 +1,18 @@
-"""Rolling along a straight path: the closed forms against an ODE solver, against each other, and at their limits."""
+"""Rolling along a straight path against an ODE solver and at its limits; the ramp, green speed and two-way readings."""
 
 import math
 
 import numpy as np
 import pytest
-from conftest import ExternalCheck
+from conftest import ExternalCheck, refused
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from golfphys import Resistance, ramp
+from golfphys.formulas.rolling import stopping_distance as distance_to_rest
 from golfphys.physics import straight
+from golfphys.physics.roll import roll as roll_out
 
 PULL = 9.80665 / 1.4
 
@@ -54,8 +57,12 @@ def solved(roll: tuple[float, ...], until: float) -> tuple[float, float, bool]:
 
 
 def test_closed_forms_agree_with_the_ode_solver(external_check: ExternalCheck) -> None:
-    worst = {"distance at a time": 0.0, "speed at a time": 0.0, "speed at a distance": 0.0, "stopping distance": 0.0}
+    worst: dict[str, float] = {}
     stopped = 0
+
+    def missed(name: str, solution: float, ours: float) -> None:
+        worst[name] = max(worst.get(name, 0.0), abs(solution - ours))
+
     for roll in random_rolls(90, 11):
         speed, resistance, grade, linear, quadratic = roll
         words = law(linear, quadratic)
@@ -64,28 +71,19 @@ def test_closed_forms_agree_with_the_ode_solver(external_check: ExternalCheck) -
             distance, _, lasted = solved(roll, 2.0 * end + 1.0)
             stopped += 1
             assert lasted == pytest.approx(end, abs=1e-7)
-            ours = straight.stopping_distance(speed, resistance, grade, **words)
-            worst["stopping distance"] = max(worst["stopping distance"], abs(distance - ours))
+            missed("stopping distance", distance, straight.stopping_distance(speed, resistance, grade, **words))
         distance, then, lasted = solved(roll, 0.6 * min(end, 5.0))
-        ours = straight.distance_at_time(lasted, speed, resistance, grade, **words)
-        worst["distance at a time"] = max(worst["distance at a time"], abs(distance - ours))
-        ours = straight.speed_at_time(lasted, speed, resistance, grade, **words)
-        worst["speed at a time"] = max(worst["speed at a time"], abs(then - ours))
-        ours = straight.speed_at_distance(distance, speed, resistance, grade, **words)
-        worst["speed at a distance"] = max(worst["speed at a distance"], abs(then - ours))
+        state = (speed, resistance, grade)
+        missed("distance at a time", distance, straight.distance_at_time(lasted, *state, **words))
+        missed("speed at a time", then, straight.speed_at_time(lasted, *state, **words))
+        missed("speed at a distance", then, straight.speed_at_distance(distance, *state, **words))
     assert 30 <= stopped <= 80
+    words = {"source": "scipy.integrate.solve_ivp, DOP853", "mark": "derived"}
+    words["locator"] = "rtol 1e-12, 90 random rolls, seed 11"
     for name, difference in worst.items():
-        external_check(
-            f"straight-{name.replace(' ', '-')}-ode",
-            difference,
-            0.0,
-            1e-8,
-            what=f"largest difference of the closed forms' {name}, three laws, up and down, stopping or not",
-            source="scipy.integrate.solve_ivp, DOP853",
-            locator="rtol 1e-12, 90 random rolls, seed 11",
-            mark="derived",
-            unit="m_s" if name.startswith("speed") else "m",
-        )
+        slug, unit = f"straight-{name.replace(' ', '-')}-ode", "m_s" if name.startswith("speed") else "m"
+        what = f"largest difference of the closed forms' {name}, three laws, up and down, stopping or not"
+        external_check(slug, difference, 0.0, 1e-8, what=what, unit=unit, **words)
 
 
 def test_what_never_stops_says_so() -> None:
@@ -162,9 +160,63 @@ def test_laws_read_forwards_and_backwards(speed, resistance, grade, linear, part
 
 
 def test_bad_arguments_are_named() -> None:
-    with pytest.raises(ValueError, match=r"speed is -1.0; expected numbers not below 0"):
-        straight.stopping_distance(-1.0, 0.08)
+    refused(r"speed is -1.0; expected numbers not below 0", lambda: straight.stopping_distance(-1.0, 0.08))
     with pytest.raises(ValueError, match=r"linear is 0\.01 and quadratic is 0\.02"):
         straight.stopping_time(1.0, 0.08, linear=0.01, quadratic=0.02)
-    with pytest.raises(ValueError, match="distance is"):
-        straight.speed_at_distance([1.0, -2.0], 1.0, 0.08)
+    refused("distance is", lambda: straight.speed_at_distance([1.0, -2.0], 1.0, 0.08))
+
+
+@given(st.floats(0.04, 0.2), st.floats(0.0, 0.9), st.floats(1.0, 2.5))
+def test_readings_both_ways_give_back_resistance_and_grade(resistance: float, part: float, speed: float) -> None:
+    grade = part * resistance
+    up, down = (distance_to_rest(speed, resistance, s, 9.80665, 0.4) for s in (grade, -grade))
+    shown = ramp.resistance_and_grade(up, down, release_speed=speed)
+    assert shown == pytest.approx((resistance, grade), rel=1e-9, abs=1e-12)
+    level = ramp.green_speed(resistance, release_speed=speed)
+    assert ramp.two_way_mean(up, down) == pytest.approx(level * math.sqrt(1 + grade**2), rel=1e-12)
+    assert ramp.slope_share(up, down) == pytest.approx(part, abs=1e-9)
+    assert (up + down) / 2 >= ramp.two_way_mean(up, down) * (1 - 1e-12)
+
+
+def test_two_way_mean_is_not_exact_when_resistance_grows_with_speed() -> None:
+    law = Resistance(constant=0.06, linear=0.03)
+    up, down = (roll_out(1.83, 0.0, law, 0.04, fall).x for fall in (math.pi, 0.0))
+    level = roll_out(1.83, 0.0, law).x
+    assert ramp.two_way_mean(up, down) / level == pytest.approx(1.0, abs=0.03)
+    assert ramp.two_way_mean(up, down) != pytest.approx(level, rel=1e-3)
+
+
+def test_the_release_speed_matters_by_its_square(external_check: ExternalCheck) -> None:
+    shown = [ramp.resistance_from_green_speed(3.0, release_speed=0.3048 * feet) for feet in (6.0, 6.4)]
+    what = "resistance inferred with a release speed of 6.4 ft/s over that with 6.00 ft/s, less 1"
+    words = {"source": "Instruction booklet for the green-speed ramp, USGA; a school toolkit", "mark": "derived"}
+    words |= {"what": what, "locator": "6.00 and 6.4 ft/s", "unit": "pct"}
+    more = 100 * (shown[1] / shown[0] - 1)
+    external_check("release-speed-matters", more, "14", "0.5", **words)
+
+
+def test_a_flat_ramp_has_no_overspin_and_seven_fifths_of_the_energy() -> None:
+    assert ramp.release_overspin(0.0) == 1.0
+    assert ramp.release_speed(1.0, math.pi / 6, 0.0) == pytest.approx(math.sqrt(2 * 9.80665 * 0.5 / 1.4))
+    assert ramp.release_speed(contact_spacing=0.03) < ramp.release_speed(contact_spacing=0.0)
+
+
+def test_green_speed_and_resistance_are_inverse_and_broadcast() -> None:
+    feet = np.array([6.0, 9.0, 12.0])
+    resistance = ramp.resistance_from_green_speed(feet * 0.3048)
+    np.testing.assert_allclose(ramp.green_speed_ft(resistance), feet, rtol=1e-12)
+    assert type(ramp.green_speed(0.08)) is float
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: ramp.two_way_mean(0.0, 1.0), "distance_up is 0.0"),
+        (lambda: ramp.green_speed(-0.1), "resistance is -0.1"),
+        (lambda: ramp.release_speed(contact_spacing=0.05), "below the ball's diameter"),
+        (lambda: ramp.release_speed(angle=2.0), "radians from 0 to pi/2"),
+        (lambda: ramp.resistance_and_grade(0.1, 5.0), "a slope can make"),
+    ],
+)
+def test_bad_readings_are_named(call, message: str) -> None:
+    refused(message, call)

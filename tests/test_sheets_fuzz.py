@@ -1,9 +1,4 @@
-"""Whatever stands in a file, a reader returns checked data or raises `SheetError` naming the place: nothing else.
-
-Bytes at random, sheets with cells, rows and separators spoiled at random, and rows at random through append and back;
-then every other door by which a file of the user's comes in: a course folder, a file whose columns are matched, the
-forms, wedge distances, tables of putts, settings, and a survey's points.
-"""
+"""Whatever stands in a file, each reader returns checked data or raises an error that names the place, nothing else."""
 
 import csv
 import io
@@ -17,22 +12,10 @@ from hypothesis import HealthCheck, example, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
-from golfphys import Surface, read_study, read_wedges
+from golfphys import Surface, make_course_folder, read_make_table, read_rollouts, read_study, read_wedges
 from golfphys.panels import EntryForm, ImportForm
 from golfphys.panels.course import Chosen
-from golfphys.sheets import (
-    SHEETS,
-    SheetError,
-    append_row,
-    foreign,
-    make_course_folder,
-    new_sheet,
-    read_course,
-    read_make_table,
-    read_rollouts,
-    read_sheet,
-    template_text,
-)
+from golfphys.sheets import SHEETS, SheetError, append_row, foreign, new_sheet, read_course, read_sheet, template_text
 from golfphys.sheets.dictionary import kind_of, kinds
 
 CALM = {"suppress_health_check": [HealthCheck.function_scoped_fixture, HealthCheck.too_slow]}
@@ -72,17 +55,11 @@ def answer(kind, path):
     return frame
 
 
-# bytes
-
-
 @SOME
 @given(data=st.binary(max_size=400), kind=st.sampled_from(list(SHEETS)))
-@example(data=b"", kind="rollouts")
-@example(data=b"\xff\xfe", kind="rollouts")
 @example(data=b"\xff\xfe\x00\x00", kind="rollouts")
 @example(data=b'"', kind="rollouts")
 @example(data=b"#\n#", kind="rollouts")
-@example(data=b"sep=,\n", kind="rollouts")
 @example(data=b"\xef\xbb\xbf#,spot\r", kind="rollouts")
 def test_any_bytes_are_read_or_refused(tmp_path, data, kind):
     path = tmp_path / "sheet.csv"
@@ -134,8 +111,6 @@ def test_good_sheets_with_bytes_spoiled_are_read_or_refused(tmp_path, kind, spoi
     answer(kind, path)
 
 
-# cells
-
 ODD_CELLS = (
     *("", " ", "0", "-0", "1e5", "1e-400", "1e400", "NaN", "inf", "-1", "3,05", "3.05", "1,234.5", "#N/A", "9' 6\""),
     *("9.5 ft", "1_000", "0x10", "1.2.3", "+", ".", "1e", "TRUE", "2025-05-06", "45783", "#x", "'", '"', '""', "=1+1"),
@@ -181,9 +156,6 @@ def test_spoiled_cells_are_never_lost_in_silence(tmp_path, kind, changes, separa
     assert len(frame) == len(filled) - len(comments)
 
 
-# good values survive
-
-
 def _appended(kind, path, row):
     try:
         return append_row(path, row, kind=kind)
@@ -216,19 +188,15 @@ def test_appending_anything_keeps_the_file_or_adds_a_readable_row(tmp_path_facto
 @pytest.mark.parametrize("kind", ["rollouts", "chips"])
 def test_long_lines_and_many_columns_do_not_hang(tmp_path, kind):
     path = tmp_path / "sheet.csv"
-    path.write_text(template_text(kind) + "x" * 300_000 + "\n")
-    assert answer(kind, path) is None
-    path.write_text(",".join(f"column{number}" for number in range(5000)) + "\n" + "1," * 4999 + "1\n")
-    assert answer(kind, path) is None
-    path.write_text("\n" * 200_000)
-    assert answer(kind, path) is None
-    path.write_text(GOOD[kind] + '"' * 100_001)
-    assert answer(kind, path) is None
-    path.write_text(GOOD[kind].splitlines()[0] + "\n" + "9" * 5000 + "," + "a'" * 5000 + "\n")
-    assert answer(kind, path) is None
-
-
-# other doors
+    for text in (
+        template_text(kind) + "x" * 300_000 + "\n",
+        ",".join(f"column{number}" for number in range(5000)) + "\n" + "1," * 4999 + "1\n",
+        "\n" * 200_000,
+        GOOD[kind] + '"' * 100_001,
+        GOOD[kind].splitlines()[0] + "\n" + "9" * 5000 + "," + "a'" * 5000 + "\n",
+    ):
+        path.write_text(text)
+        assert answer(kind, path) is None
 
 
 def tried(work: Callable) -> tuple:
@@ -326,28 +294,24 @@ def test_smaller_tables_are_read_or_refused_by_name(tmp_path_factory, door, data
     text, reader = door
     path = tmp_path_factory.mktemp("own") / "table.csv"
     path.write_bytes(data if isinstance(data, bytes) else spoiled(text, data))
-    try:
-        found = reader(path)
-    except ValueError as error:
-        refused = error
-    else:
-        numbers = (
-            found.select_dtypes("number") if hasattr(found, "columns") else np.stack([found.distance, found.tries])
-        )
-        assert np.isfinite(np.asarray(numbers, dtype=float)).all()
+    found, error = tried(lambda: reader(path))
+    if error is not None:
+        assert "table" in str(error)
         return
-    assert type(refused) in (ValueError, SheetError), repr(refused)
-    assert "table" in str(refused)
+    numbers = found.select_dtypes("number") if hasattr(found, "columns") else np.stack([found.distance, found.tries])
+    assert np.isfinite(np.asarray(numbers, dtype=float)).all()
+
+
+PLACES = ("missing.csv", "folder", "nul\0.csv", "x" * 5000, None, 3.5, ["a.csv"], "http://127.0.0.1:9/a.csv")
 
 
 @pytest.mark.parametrize("reader", [read_wedges, read_make_table, read_study, read_rollouts, read_course])
-@pytest.mark.parametrize("place", ["missing.csv", "folder", "nul\0.csv", "x" * 5000])
-def test_places_that_cannot_be_read_are_named(tmp_path, reader: Callable, place: str):
+@pytest.mark.parametrize("place", PLACES, ids=lambda place: str(place)[:9])
+def test_places_that_cannot_be_read_are_named(tmp_path, reader: Callable, place: object):
     (tmp_path / "folder").mkdir()
-    with pytest.raises(ValueError) as caught:  # noqa: PT011  # what it says is looked at below
-        reader(tmp_path / place)
-    assert type(caught.value) in (ValueError, SheetError)
-    assert len(str(caught.value)) > 20
+    here = isinstance(place, str) and "://" not in place
+    _, error = tried(lambda: reader(tmp_path / place if here else place))
+    assert len(str(error)) > 20
 
 
 COORDINATES = st.one_of(

@@ -2,26 +2,14 @@
 
 import math
 import os
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
 import golfphys
-from golfphys import sheets
-from golfphys.sheets import (
-    SheetError,
-    append_row,
-    kind_of,
-    make_course_folder,
-    new_sheet,
-    read_course,
-    read_putts,
-    read_rollouts,
-    read_sheet,
-    sheet_text,
-)
+from golfphys import make_course_folder, sheets
+from golfphys.sheets import SheetError, append_row, kind_of, read_course, read_rollouts, read_sheet, sheet_text
 from golfphys.sheets.checks import check
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.table import parse_table
@@ -107,53 +95,43 @@ TURNS = (0, 90, 180, 270)
 READ = {
     "feet, inches and ramp": (
         *("rollouts", "spot,heading_deg,ramp_run_in,distance_in,side_in\nlow,-90,30,120,-6\nlow,360,7.5,30,\n"),
-        {"distance": [3.048, 0.762], "side": [-0.1524, NAN], "release_speed": [1.83, 0.915]},
-        "ramp",
+        *({"distance": [3.048, 0.762], "side": [-0.1524, NAN], "release_speed": [1.83, 0.915]}, "ramp"),
     ),
     "no release speed": ("rollouts", ROLLS + "low,0,3\nlow,180,3.1\n", {"release_speed": [1.83, 1.83]}, "1.83 m/s"),
-    "speed or ramp": ("rollouts", RAMPS + "low,0,1.83,,3\nlow,180,,30,3.1\n", {"release_speed": [1.83, 1.83]}, ""),
+    "speed or ramp": ("rollouts", RAMPS + "low,0,1.83,,3\nlow,180,,30,3.1\n", {"release_speed": [1.83, 1.83]}),
     "unknown columns": (
         *("rollouts", "spot,heading_deg,distance_m,weather,row\nlow,0,3,sun,7\nlow,90,3,rain,8\n"),
         *({"weather": ["sun", "rain"], "row (as written)": ["7", "8"]}, "weather"),
     ),
     "identical rows": (
-        "rollouts",
-        GOOD + "low,270,1.83,3.00,,\n",
-        {"distance": [3.05, 2.95, 3.1, 3, 3]},
+        *("rollouts", GOOD + "low,270,1.83,3.00,,\n", {"distance": [3.05, 2.95, 3.1, 3, 3]}),
         "rows 6 and 7",
     ),
     "comments among rows": ("rollouts", GOOD + "# a gust\nlow,0,1.83,3.01,,\n", {"row": [3, 4, 5, 6, 8]}, "row 7"),
-    "a comment with a comma": ("rollouts", '"# one, two",,,,,\n' + GOOD, {"row": [4, 5, 6, 7]}, ""),
+    "a comment with a comma": ("rollouts", '"# one, two",,,,,\n' + GOOD, {"row": [4, 5, 6, 7]}),
     "cells missing": ("rollouts", f"{HEAD}\nlow,0,1.83,3.05\nlow,180,1.83,3.0,0.1,x\n", {"side": [NAN, 0.1]}, "row 2"),
     "day numbers": ("rollouts", TIMED + "low,0,3,45783.4\n", {"measured_at": ["2025-05-06 09:36"]}, "Day numbers"),
     "zoned": (
-        "rollouts",
-        TIMED + "low,0,3,2025-05-06T09:10:30+02:00\n",
-        {"measured_at": ["2025-05-06 09:10:30"]},
+        *("rollouts", TIMED + "low,0,3,2025-05-06T09:10:30+02:00\n", {"measured_at": ["2025-05-06 09:10:30"]}),
         "univ",
     ),
     "order of dates": (
         *("rollouts", "spot,heading_deg,distance_m,date\nlow,0,3,06/05/2025\nlow,180,3,16/05/2025\n"),
-        *({"date": ["2025-05-06", "2025-05-16"]}, ""),
+        {"date": ["2025-05-06", "2025-05-16"]},
     ),
-    "numbered rows": (
-        "rollouts",
-        "#,spot,heading_deg,distance_m\n1,low,0,3\n2,low,90,3\n",
-        {"spot": ["low", "low"]},
-        "",
-    ),
+    "numbered rows": ("rollouts", "#,spot,heading_deg,distance_m\n1,low,0,3\n2,low,90,3\n", {"spot": ["low", "low"]}),
     "title": ("rollouts", "Tuesday, windy\n\n" + ROLLS + "low,0,3.05\n", {"row": [4]}, "above the headings"),
     "clubs in any case": (
         *("chips", "club,lie,rest_m\nSand Wedge,Fairway,11\n8 iron,ROUGH,12\nmy hybrid,x,9\n"),
-        *({"club": ["sand wedge", "8-iron", "my hybrid"], "lie": ["fairway", "rough", "x"]}, ""),
+        {"club": ["sand wedge", "8-iron", "my hybrid"], "lie": ["fairway", "rough", "x"]},
     ),
     "chips with gaps": (
         *("chips", CHIPS + "SW,clean,6,6.3,0.9,7.5,11,-0.4,Clean\n8i,grass,,,,,9,,\n8i,grass,,4,,,,,thin\n"),
-        *({"rest": [11, 9, NAN], "strike": ["clean", "", "thin"], "carry": [6.3, NAN, 4]}, ""),
+        {"rest": [11, 9, NAN], "strike": ["clean", "", "thin"], "carry": [6.3, NAN, 4]},
     ),
     "chips beyond the usual": (
         *("chips", HOPS + "lob wedge,fairway,18,18.5,17.6\nsand wedge,rough,6,7.2,8\n8-iron,fairway,3,6,12\n"),
-        *({"rest": [17.6, 8, 12]}, ""),
+        {"rest": [17.6, 8, 12]},
     ),
     "films": (
         *("films", FILMS + "a,low,90,putt,0,0\na,low,90,putt,0.1,0.2\na,low,90,putt,0.2,0.39\nb,low,0,Ramp,0,0\n"),
@@ -161,23 +139,23 @@ READ = {
     ),
     "drops": (
         *("drops", CENTIMETRES + "low,150,31,,\nlow,150,,500,210\nlow,,,500,210\n"),
-        *({"drop_height": [1.5, 1.5, NAN], "first_flight": [NAN, 0.5, 0.5]}, ""),
+        {"drop_height": [1.5, 1.5, NAN], "first_flight": [NAN, 0.5, 0.5]},
     ),
-    "putts": ("putts", "distance_ft,made\n10,1\n20,0\n", {"tries": [1, 1], "distance": [3.048, 6.096]}, ""),
+    "putts": ("putts", "distance_ft,made\n10,1\n20,0\n", {"tries": [1, 1], "distance": [3.048, 6.096]}),
     "units as people write them": (
         *("drops", "Spot,Drop height (cm),rebound-height [cm]:,First flight in seconds\nlow,150,31,0.5\n"),
-        *({"drop_height": [1.5], "rebound_height": [0.31], "first_flight": [0.5]}, ""),
+        {"drop_height": [1.5], "rebound_height": [0.31], "first_flight": [0.5]},
     ),
     "names one letter apart": (
         *("rollouts", ROLLS + "".join(f"{name},{turn},3\n" for name in ("hole 1", "hole 2") for turn in TURNS)),
-        *({"spot": ["hole 1"] * 4 + ["hole 2"] * 4}, ""),
+        {"spot": ["hole 1"] * 4 + ["hole 2"] * 4},
     ),
 }
 
 
 @pytest.mark.parametrize("case", READ)
 def test_what_is_right_is_read(sheet, case):
-    kind, text, columns, note = READ[case]
+    kind, text, columns, *note = READ[case]
     read = read_sheet(sheet(text), kind)
     for name, expected in columns.items():
         values = read.frame[name]
@@ -186,7 +164,7 @@ def test_what_is_right_is_read(sheet, case):
             assert [value[: len(want)] for value, want in zip(texts, expected, strict=True)] == expected
         else:
             np.testing.assert_allclose(values.to_numpy(float), expected, rtol=1e-9)
-    assert any(note in said for said in read.notes) or not note, read.notes
+    assert all(any(words in said for said in read.notes) for words in note), read.notes
 
 
 FORMS = ("2025-05-16T09:10", "2025-05-16 09:10:00", "16.5.2025 9:10", "16/05/2025 09:10", "5/16/2025 9:10 AM")
@@ -218,21 +196,16 @@ FEET_AT, YARDS_AT = (("low", 3.05), ("high", 9.5), ("mid", 2.9)), (("low", 10), 
 # name: kind of sheet, text, rows and columns named, words in what is said; suspects can be insisted on
 REFUSED = {
     "rows as a spreadsheet numbers them": (
-        *("rollouts", f'# one\n\n{HEAD}\nlow,0,1.83,3.0,,"two\nlines"\n\nlow,0,1.83,-3,,\n', [(6,)], ""),
+        *("rollouts", f'# one\n\n{HEAD}\nlow,0,1.83,3.0,,"two\nlines"\n\nlow,0,1.83,-3,,\n', [(6,)]),
     ),
-    "speed and ramp": ("rollouts", RAMPS + "low,0,1.83,30,3\n", [(2,)], ""),
-    "neither speed nor ramp": ("rollouts", RAMPS + "low,0,1.83,,3\nlow,180,,,3.1\n", [(3,)], ""),
-    "a row like a comment": ("rollouts", GOOD + "#9 front,0,1.83,3.01,,\n", [(7,)], ""),
-    "another": ("chips", "club;lie;carry_m;rest_m\n#8 iron;fairway;4,1;12,0\nlob wedge;rough;5,0;7,5\n", [(2,)], ""),
-    "one time zoned": (
-        "rollouts",
-        TIMED + "low,0,3,2025-05-06T09:10Z\nlow,9,3,2025-05-07\n",
-        [(None, "measured_at")],
-        "",
-    ),
+    "speed and ramp": ("rollouts", RAMPS + "low,0,1.83,30,3\n", [(2,)]),
+    "neither speed nor ramp": ("rollouts", RAMPS + "low,0,1.83,,3\nlow,180,,,3.1\n", [(3,)]),
+    "a row like a comment": ("rollouts", GOOD + "#9 front,0,1.83,3.01,,\n", [(7,)]),
+    "another": ("chips", "club;lie;carry_m;rest_m\n#8 iron;fairway;4,1;12,0\nlob wedge;rough;5,0;7,5\n", [(2,)]),
+    "one time zoned": ("rollouts", TIMED + "low,0,3,2025-05-06T09:10Z\nlow,9,3,2025-05-07\n", [(None, "measured_at")]),
     "dates of two orders": (
         *("rollouts", "spot,heading_deg,distance_m,date\nlow,0,3,06/05/2025\nlow,1,3,16/05/2025\nlow,9,3,5/16/2025\n"),
-        *([(2,)], ""),
+        [(2,)],
     ),
     "two days": (
         *("rollouts", "spot,heading_deg,distance_m,date,measured_at\nlow,0,3,2025-05-06,2025-05-07T10:00\n"),
@@ -240,7 +213,7 @@ REFUSED = {
     ),
     "all at once": (
         *("rollouts", f"{HEAD}\nlow,,1.83,3.05,,\nlow,90,fast,-2,,\n,180,1.83,3.1,9,\n"),
-        *([(2, "heading_deg"), (3, "release_speed_m_s"), (3, "distance_m"), (4, "spot"), (4, "side_m")], ""),
+        [(2, "heading_deg"), (3, "release_speed_m_s"), (3, "distance_m"), (4, "spot"), (4, "side_m")],
     ),
     "misspelt heading": ("rollouts", "spot,heading_deg,distnace_m\nlow,0,3\n", [(1,)], "distance_m"),
     "heading without unit": ("rollouts", "spot,heading_deg,distance\nlow,0,3\n", [(1,)], "distance_m"),
@@ -250,11 +223,9 @@ REFUSED = {
     "doubled heading": ("rollouts", "spot,heading_deg,distance_m,distance_m\nlow,0,3,3\n", [(1,)], "2 columns"),
     "doubled unit": ("rollouts", "spot,heading_deg,distance_m,distance_ft\nlow,0,3,9.8\n", [(1,)], "different units"),
     "cell under no heading": ("rollouts", "spot,heading_deg,,distance_m\nlow,0,,3\nlow,0,7,3\n", [(3,)], "'7'"),
-    "no headings": ("rollouts", "low,0,1.83,3.05\nlow,90,1.83,2.95\n", [(1,)], ""),
+    "no headings": ("rollouts", "low,0,1.83,3.05\nlow,90,1.83,2.95\n", [(1,)]),
     "decimal commas": (
-        "rollouts",
-        f"{HEAD}\nlow,0,1,83,3,05,,sun\nlow,90,1,83,2,95,,s\n",
-        [(2,), (3,)],
+        *("rollouts", f"{HEAD}\nlow,0,1,83,3,05,,sun\nlow,90,1,83,2,95,,s\n", [(2,), (3,)]),
         "decimal comma",
     ),
     "cut off": ("rollouts", f"{HEAD}\nlow,0,1.83,3.05,,\nlow,180,1.83,3.", [(3,)], "cut off"),
@@ -276,14 +247,12 @@ REFUSED = {
         *([(3, "lie")], "Write fairway if that is what it is.", True),
     ),
     "film backwards": (
-        "films",
-        FILMS + "a,low,9,putt,0,0\na,low,9,putt,0.2,0.2\na,low,9,putt,0.1,0.3\n",
+        *("films", FILMS + "a,low,9,putt,0,0\na,low,9,putt,0.2,0.2\na,low,9,putt,0.1,0.3\n"),
         [(4, "time_s")],
-        "",
     ),
     "film that changes": (
         *("films", FILMS + "a,low,90,putt,0,0\na,low,91,putt,0.1,0.2\na,high,90,chip,0.2,0.3\n"),
-        *([(3, "heading_deg"), (4, "spot"), (4, "kind")], ""),
+        [(3, "heading_deg"), (4, "spot"), (4, "kind")],
     ),
     "film of no kind": ("films", FILMS + "a,low,90,throw,0,0\n", [(2, "kind")], "putt, chip, ramp"),
     "frame numbers": (
@@ -291,22 +260,20 @@ REFUSED = {
         *([(None,)], "frames per second", True),
     ),
     "a film too fast": (
-        "films",
-        FILMS + "a,l,9,putt,0,0\na,l,9,putt,0.1,4\na,l,9,putt,0.2,8\n",
+        *("films", FILMS + "a,l,9,putt,0,0\na,l,9,putt,0.1,4\na,l,9,putt,0.2,8\n"),
         [(None, "distance_m")],
-        "",
     ),
     "drops half told": (
         *("drops", CENTIMETRES + "low,150,,,\nlow,,31,,\nlow,,,500,\n"),
-        *([(2, "rebound_height_cm"), (3, "drop_height_cm"), (4, "drop_height_cm")], ""),
+        [(2, "rebound_height_cm"), (3, "drop_height_cm"), (4, "drop_height_cm")],
     ),
     "drops that gain energy": (
         *("drops", DROPS + "low,1.5,31,,\nlow,1.5,1.6,,\nlow,1.5,,1.2,\nlow,,,0.4,0.5\n"),
-        *([(2, "rebound_height_m"), (3, "rebound_height_m"), (4, "first_flight_s"), (5, "second_flight_s")], ""),
+        [(2, "rebound_height_m"), (3, "rebound_height_m"), (4, "first_flight_s"), (5, "second_flight_s")],
     ),
     "height and time at odds": ("drops", DROPS + "low,1.5,0.3,0.9,\n", [(2,)], "", True),
     "drops from five feet": ("drops", DROPS + "low,1.5,0.31,,\nlow,5,1.0,,\n", [(3,)], "feet", True),
-    "chips half told": ("chips", CHIPS + "SW,clean,6,,,,,,\n,clean,6,6,,,,,\n", [(2, "carry_m"), (3, "club")], ""),
+    "chips half told": ("chips", CHIPS + "SW,clean,6,,,,,,\n,clean,6,6,,,,,\n", [(2, "carry_m"), (3, "club")]),
     "chips of two units": (
         *("chips", CHIPS + "".join(f"SW,clean,{6 + i},{(6 + i) / 0.3048:.1f},,,,,\n" for i in range(5))),
         *([(None,)], "different units", True),
@@ -321,14 +288,14 @@ REFUSED = {
     ),
     "putts in parts": (
         *("putts", "distance_ft,tries,made\n10,5,6\n10,2.5,1\n10,0,0\n"),
-        *([(2, "made"), (3, "tries"), (4, "tries")], ""),
+        [(2, "made"), (3, "tries"), (4, "tries")],
     ),
     "hits beyond tries": (
         *(
             "targets",
             "club,lie,distance_m,target_size_cm,tries,hits\nSW,fairway,8,150,10,11\nSW,fairway,0.6,150,10,1\n",
         ),
-        *([(2, "hits"), (3, "target_size_cm")], ""),
+        [(2, "hits"), (3, "target_size_cm")],
     ),
     "a spot misspelt once": (
         *("rollouts", ROLLS + "".join(f"practice-low,{turn},3.05\n" for turn in TURNS) + "pratice-low,0,3\n"),
@@ -399,50 +366,42 @@ REFUSED = {
 
 @pytest.mark.parametrize("case", REFUSED)
 def test_what_is_not_right_is_refused_with_its_place_and_what_to_do(sheet, case):
-    kind, content, places, words, *suspect = REFUSED[case]
+    kind, content, places, *words = REFUSED[case]
     path = sheet(content)
     found = problems(path, lambda path: read_sheet(path, kind))
     for row, *column in places:
         assert any(row in (None, item.row) and column in ([], [item.column]) for item in found), (row, column, found)
     rows = {row for row, *_ in places}
     assert None in rows or {item.row for item in found if item.row} <= rows
-    assert words in " ".join(f"{item.found} {item.expected} {item.advice}" for item in found)
+    suspect = words[1:]
+    assert "".join(words[:1]) in " ".join(f"{item.found} {item.expected} {item.advice}" for item in found)
     if suspect:
         assert all(item.suspect for item in found)
         assert len(read_sheet(path, kind, accept_suspects=True).frame) >= 1
 
 
-BAD_CELLS = [
-    *(("distance_m", "9.5 ft", "write 2.8956"), ("distance_m", "9' 6\"", "write 2.8956")),
-    *(("distance_m", "9ft 6in", "write 2.8956"), ("distance_m", '114"', "write 2.8956")),
-    *(("distance_m", "3.05m", "write 3.05"), ("distance_m", "305 cm", "write 3.05"), ("distance_m", "3,05", "3.05")),
-    *(("distance_m", "1,234.5", "1234.5"), ("distance_m", "#N/A", "spreadsheet"), ("distance_m", "-3.05", "negative")),
-    *(
-        ("distance_m", "305", "centimetres"),
-        ("distance_m", "1e999", "measured"),
-        ("distance_m", "nan", "delete the row"),
-    ),
-    *(("distance_m", "inf", "number alone"), ("distance_m", "three", "number alone")),
-    *(
-        ("distance_m", "", "delete the row"),
-        ("heading_deg", "", "delete the row"),
-        ("heading_deg", "N", "clockwise"),
-    ),
-    *(("heading_deg", "90°", "write 90"), ("heading_deg", "361", "clockwise"), ("heading_deg", "-181", "clockwise")),
-    *(("release_speed_m_s", "6.0", "feet per second"), ("release_speed_m_s", "6 ft/s", "write 1.8288")),
-    *(("release_speed_m_s", "0", ""), ("side_m", "n/a", "leave it blank"), ("side_m", "4.2", "units may differ")),
-    *(("spot", "", "delete the row"), ("spot", "#REF!", "#")),
-]
+BAD_CELLS = {
+    "distance_m": {
+        **{"9.5 ft": "write 2.8956", "9' 6\"": "write 2.8956", "9ft 6in": "write 2.8956", '114"': "write 2.8956"},
+        **{"3.05m": "write 3.05", "305 cm": "write 3.05", "3,05": "3.05", "1,234.5": "1234.5", "#N/A": "spreadsheet"},
+        **{"-3.05": "negative", "305": "centimetres", "1e999": "measured", "nan": "delete the row"},
+        **{"inf": "number alone", "three": "number alone", "": "delete the row"},
+    },
+    "heading_deg": {"": "delete the row", "N": "clockwise", "90°": "write 90", "361": "clockwise", "-181": "clockwise"},
+    "release_speed_m_s": {"6.0": "feet per second", "6 ft/s": "write 1.8288", "0": ""},
+    "side_m": {"n/a": "leave it blank", "4.2": "units may differ"},
+    "spot": {"": "delete the row", "#REF!": "#"},
+}
 
 
-@pytest.mark.parametrize(("column", "cell", "advice"), BAD_CELLS, ids=lambda text: text)
-def test_a_bad_cell_is_named_with_what_to_do(sheet, column, cell, advice):
+@pytest.mark.parametrize(("column", "cell"), [(column, cell) for column, cells in BAD_CELLS.items() for cell in cells])
+def test_a_bad_cell_is_named_with_what_to_do(sheet, column, cell):
     usual = dict(zip(HEAD.split(","), ("low", "90", "1.83", "3", "", "x"), strict=True))
     quoted = ['"' + text.replace('"', '""') + '"' for text in (usual | {column: cell}).values()]
     (problem,) = problems(sheet(GOOD + ",".join(quoted) + "\n"))
     assert problem.row == 7
     assert problem.column == column or cell == "#REF!"
-    assert advice in problem.advice
+    assert BAD_CELLS[column][cell] in problem.advice
     assert cell in problem.found or not cell or "'" in cell
 
 
@@ -485,14 +444,6 @@ def test_a_sheet_with_headings_only_is_unfilled(sheet):
     assert caught.value.unfilled
 
 
-@pytest.mark.parametrize("path", [None, 3.5, ["a.csv"], "a\0b", "http://127.0.0.1:9/a.csv"])
-@pytest.mark.parametrize("reader", [read_rollouts, read_course])
-def test_what_is_no_path_gets_a_sentence(reader, path):
-    with pytest.raises(SheetError) as caught:
-        reader(path)
-    assert caught.value.problems[0].advice
-
-
 def test_missing_files_folders_and_files_too_large(tmp_path):
     assert "no file" in problems(tmp_path / "nothing.csv")[0].found
     assert "folder" in problems(tmp_path)[0].found
@@ -508,9 +459,6 @@ def test_a_sheet_of_many_spots_is_read(sheet):
     """Each spot used to cost more than the one before: these would have taken a minute."""
     path = sheet(ROLLS + "".join(f"spot {n},0,3.{n % 9}\n" for n in range(20_000)))
     assert read_rollouts(path).rolls["spot"].nunique() == 20_000
-
-
-# units mixed up
 
 
 @pytest.mark.parametrize("stimp_ft", [5.5, 8.0, 12.0])
@@ -573,22 +521,14 @@ def test_honest_logs_are_never_asked_about_and_spoiled_ones_are():
             assert asked(chips.assign(**spoiled), "chips", columns)
 
 
-# several sheets
-
-
-def test_names_are_the_same_across_sheets_too(tmp_path):
-    folder = make_course_folder(tmp_path / "own")
-    append_row(folder / "rollouts.csv", {"spot": "home-left", "heading_deg": 0, "distance_m": 3.0})
-    append_row(folder / "drops.csv", {"spot": "Home\u2013Left", "drop_height_m": 1.5, "rebound_height_m": 0.3})
-    course = read_course(folder)
-    assert course.drops.drops["spot"].tolist() == ["home-left"]
+def test_names_are_the_same_across_sheets_and_nearly_alike_ones_are_named(tmp_path):
+    (tmp_path / "rollouts.csv").write_text(ROLLS + "home-left,0,3.05\nhigh,0,3\nlow,0,3\n")
+    drops = "home-lefft,150,31\nHigh,150,30\nlow,150,30\n"
+    (tmp_path / "drops.csv").write_text("spot,drop_height_cm,rebound_height_cm\n" + drops)
+    course = read_course(tmp_path)
+    assert course.drops.drops["spot"].tolist() == ["home-lefft", "high", "low"]
     assert sum("same name" in note for note in course.notes) == 1
-
-
-def test_spots_that_two_sheets_spell_nearly_alike_are_named(tmp_path):
-    (tmp_path / "rollouts.csv").write_text(ROLLS + "home-left,0,3.05\nhigh,0,3\n")
-    (tmp_path / "drops.csv").write_text("spot,drop_height_cm,rebound_height_cm\nhome-lefft,150,31\nhigh,150,30\n")
-    assert sum("'home-lefft'" in note and "'home-left'" in note for note in read_course(tmp_path).notes) == 1
+    assert sum("'home-lefft'" in note and "'home-left'" in note for note in course.notes) == 1
 
 
 def test_a_file_kept_twice_counts_once(tmp_path):
@@ -615,22 +555,6 @@ def test_an_imported_file_is_read_with_the_course_and_others_are_named(tmp_path)
     assert any("shopping.csv" in note for note in course.notes)
 
 
-def test_published_putts_add_up_to_the_published_sums():
-    folder = Path(__file__).parents[1] / "golfphys" / "physics" / "putting"
-    berry, broadie = (read_putts(folder / f"{name}.csv").putts for name in ("berry_1996", "broadie_2016_2018"))
-    assert (berry["tries"].sum(), berry["made"].sum()) == (5988, 3390)
-    assert (broadie["tries"].sum(), broadie["made"].sum()) == (1253196, 766741)
-
-
-# writing
-
-
-def test_text_cells_are_left_alone_by_append(sheet):
-    path = sheet("spot;heading_deg;distance_m;note\nlow;0;3,05;a\n")
-    append_row(path, {"spot": "7.2", "heading_deg": 90, "distance_m": 3.1, "note": "1.5 late"})
-    assert path.read_text().splitlines()[-1] == "7.2;90;3,1;1.5 late"
-
-
 def test_a_save_between_the_check_and_the_replacement_is_not_lost(sheet, monkeypatch):
     path, real, done = sheet(ROLLS + "low,0,3.05\n"), os.fsync, []
 
@@ -646,15 +570,6 @@ def test_a_save_between_the_check_and_the_replacement_is_not_lost(sheet, monkeyp
     assert read_rollouts(path).rolls["distance"].tolist() == [3.05, 3.0, 3.1]
 
 
-def test_new_sheets_are_never_seen_half_written(tmp_path, monkeypatch):
-    path, seen, real = tmp_path / "drops.csv", [], os.fsync
-    monkeypatch.setattr(sheets.writing.os, "fsync", lambda handle: (seen.append(path.exists()), real(handle))[1])
-    new_sheet(path, "drops")
-    assert seen[0] is False
-    assert path.exists()
-    assert not list(tmp_path.glob(".*.part"))
-
-
 def test_cells_that_a_spreadsheet_would_run_are_quoted_and_read_back(sheet):
     path = sheet("spot,heading_deg,distance_m,note\nlow,0,3.05,a\n")
     append_row(path, {"spot": "low", "heading_deg": 90, "distance_m": 3.0, "note": "=1+1"})
@@ -668,8 +583,3 @@ def test_cells_that_a_spreadsheet_would_run_are_quoted_and_read_back(sheet):
     assert "'=x" in table
     assert "'@y" in table
     assert "-1.5" in table
-
-
-def test_what_is_no_row_gets_a_sentence(tmp_path):
-    with pytest.raises(ValueError, match="cells by heading"):
-        append_row(new_sheet(tmp_path / "putts.csv", "putts"), [2.0, 10, 6])

@@ -1,13 +1,15 @@
-"""Surveyed greens: what smoothing keeps and takes away, and rolling on them."""
+"""Surveyed greens: what smoothing keeps, rolling on them; aim and pace, or why there is no solution."""
 
 import math
 
 import numpy as np
 import pytest
-from conftest import ExternalCheck
+from conftest import ExternalCheck, refused
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from golfphys import Resistance, Status, Surface, path_on, roll, roll_on
+from golfphys import Resistance, Status, Surface, aim_and_pace, path_on, roll, roll_on
 
 X, Y = np.linspace(0.0, 8.0, 17), np.linspace(0.0, 6.0, 13)
 
@@ -74,17 +76,9 @@ def test_rolling_agrees_with_an_ode_solver_on_the_same_ground(external_check: Ex
         worst = max(worst, math.hypot(*(done.y[:2, -1] - [rolls.x[number], rolls.y[number]])))
         stopped += 1
     assert stopped > 10
-    external_check(
-        "surface-rest-point-ode",
-        1e3 * worst,
-        0.0,
-        0.1,
-        what=f"largest miss of {stopped} rest points on a green with a tier and a hollow",
-        source="scipy.integrate.solve_ivp, DOP853",
-        locator="rtol 1e-10, slopes in closed form",
-        mark="derived",
-        unit="mm",
-    )
+    what = f"largest miss of {stopped} rest points on a green with a tier and a hollow"
+    words = {"source": "scipy.integrate.solve_ivp, DOP853", "locator": "rtol 1e-10, slopes in closed form"}
+    external_check("surface-rest-point-ode", 1e3 * worst, 0.0, 0.1, what=what, mark="derived", unit="mm", **words)
 
 
 @pytest.mark.parametrize("kind", ["grid", "points"])
@@ -110,8 +104,7 @@ def test_smoothing_is_to_the_stated_error(kind: str) -> None:
 
 def test_a_ball_that_leaves_the_ground_says_so() -> None:
     ground = Surface.from_grid(X, Y, np.zeros((X.size, Y.size)))
-    with pytest.raises(ValueError, match=r"leaves the surveyed ground at x=8.000 m, y=3.000 m"):
-        roll_on(ground, 4.0, 3.0, 2.5, 0.0, 0.06)
+    refused(r"leaves the surveyed ground at x=8.000 m, y=3.000 m", lambda: roll_on(ground, 4.0, 3.0, 2.5, 0.0, 0.06))
     rolls = roll_on(ground, [4.0, 4.0, 9.0], 3.0, [2.5, 1.0, 1.0], 0.0, 0.06)
     np.testing.assert_array_equal(rolls.status, [Status.LEFT_GROUND, Status.STOPPED, Status.LEFT_GROUND])
     assert rolls.x[0] == pytest.approx(8.0, abs=1e-6)
@@ -120,8 +113,7 @@ def test_a_ball_that_leaves_the_ground_says_so() -> None:
     way = path_on(ground, 4.0, 3.0, 2.5, 0.0, 0.06)
     assert way.status == Status.LEFT_GROUND
     assert way.x[-1] == pytest.approx(8.0, abs=1e-6)
-    with pytest.raises(ValueError, match="x=9 m, y=3 m is off the surveyed ground"):
-        ground.height([4.0, 9.0], 3.0)
+    refused("x=9 m, y=3 m is off the surveyed ground", lambda: ground.height([4.0, 9.0], 3.0))
     triangle = Surface.from_points([0, 6, 0, 2], [0, 0, 6, 2], np.zeros(4))
     assert not triangle.contains(4.0, 4.0)
     assert triangle.contains(2.0, 2.0)
@@ -154,5 +146,79 @@ def test_a_ball_runs_on_through_a_dip_and_off_a_ledge_too_steep_to_stop_on() -> 
     ],
 )
 def test_bad_surveys_are_refused(call, message: str) -> None:
-    with pytest.raises(ValueError, match=message):
-        call()
+    refused(message, call)
+
+
+TARGET = st.floats(1.0, 8.0)
+
+
+@pytest.mark.thorough
+@settings(max_examples=40)
+@given(TARGET, st.floats(-math.pi, math.pi), st.floats(0.05, 0.15), st.floats(0.0, 0.8), st.floats(-3.0, 3.0))
+def test_a_ball_dies_at_the_target(length: float, bearing: float, resistance: float, part: float, fall: float) -> None:
+    x, y = length * math.cos(bearing), length * math.sin(bearing)
+    aim = aim_and_pace(x, y, resistance, part * resistance, fall)
+    assert aim.found, aim.reason
+    rest = roll.rest_point(aim.speed, aim.heading, resistance, part * resistance, fall)
+    assert math.hypot(rest[0] - x, rest[1] - y) < 4e-4
+    assert aim.arrival_speed == 0.0
+    lasts = roll.time_to_rest(aim.speed, aim.heading, resistance, part * resistance, fall)
+    assert aim.time == pytest.approx(lasts, abs=0.01)
+
+
+@settings(max_examples=30)
+@given(TARGET, st.floats(0.05, 0.12), st.floats(0.0, 0.6), st.floats(-3.0, 3.0), st.floats(0.2, 1.2))
+def test_a_ball_passes_the_target_at_the_speed_asked(length, resistance, part, fall, arrival):
+    aim = aim_and_pace(length, 0.0, resistance, part * resistance, fall, arrival_speed=arrival)
+    assert aim.found, aim.reason
+    assert aim.arrival_speed == pytest.approx(arrival, abs=1e-3)
+    way = roll.path(aim.speed, aim.heading, resistance, part * resistance, fall)
+    nearest = int(np.argmin(np.hypot(way.x - length, way.y)))
+    assert np.hypot(way.x - length, way.y)[nearest] < 0.12
+    side = np.interp(length, way.x[: nearest + 2], way.y[: nearest + 2])
+    assert abs(side) < 0.01
+
+
+def test_level_and_straight_is_the_closed_form() -> None:
+    aim = aim_and_pace(5.0, 0.0, 0.08)
+    assert aim.speed == pytest.approx(roll.speed_for_distance(5.0, 0.08), rel=1e-5)
+    assert (aim.heading, aim.offset) == pytest.approx((0.0, 0.0), abs=1e-9)
+    rolling = aim_and_pace(5.0, 0.0, 0.08, 0.03, math.pi, arrival_speed=0.7)
+    assert roll.speed_at_distance(5.0, rolling.speed, 0.08, 0.03) == pytest.approx(0.7, abs=1e-5)
+
+
+def test_a_target_where_no_ball_stops_says_so() -> None:
+    aim = aim_and_pace(4.0, 0.0, 0.05, 0.06, 0.3)
+    assert not aim.found
+    assert "no ball comes to rest at the target: the ground there falls 0.060, resistance is 0.050" in aim.reason
+    assert math.isnan(aim.speed)
+    slow = aim_and_pace(4.0, 0.0, 0.05, 0.06, 0.0, arrival_speed=0.3)
+    assert not slow.found
+    least = math.sqrt(2 * 9.80665 / 1.4 * 0.01 * 4.0 / math.hypot(1, 0.06))
+    assert "no ball arrives as slowly as 0.30 m/s" in slow.reason
+    stated = float(slow.reason.split("about ")[1].split(" ")[0])
+    assert least < stated < 1.3 * least
+    assert aim_and_pace(4.0, 0.0, 0.05, 0.06, math.pi, arrival_speed=0.3).found
+
+
+def test_on_surveyed_ground_and_with_any_resistance() -> None:
+    x = y = np.linspace(0, 8, 33)
+    ground = Surface.from_grid(x, y, 0.03 * np.sin(x[:, None]) - 0.02 * y + 0.002 * y**2)
+    law = Resistance(constant=0.07, linear=0.008, grain=0.05, grain_direction=1.0)
+    aim = aim_and_pace(6.0, 5.0, law, surface=ground, start=(2.0, 2.0))
+    assert aim.found, aim.reason
+    rest = roll_on(ground, 2.0, 2.0, aim.speed, aim.heading, law)
+    assert math.hypot(rest.x - 6.0, rest.y - 5.0) < 4e-4
+    plane = Surface.from_grid(x, y, -0.02 * y * np.ones((33, 1)))
+    on_plane = aim_and_pace(5.0, 0.0, 0.08, 0.02, math.pi / 2)
+    surveyed = aim_and_pace(6.5, 4.0, 0.08, surface=plane, start=(1.5, 4.0))
+    assert (surveyed.speed, surveyed.heading) == pytest.approx((on_plane.speed, on_plane.heading), abs=1e-4)
+
+
+def test_bad_questions_are_named() -> None:
+    ground = Surface.from_grid(range(5), range(5), np.zeros((5, 5)))
+    refused("is the start", lambda: aim_and_pace(0.0, 0.0, 0.08))
+    refused("arrival_speed is -1", lambda: aim_and_pace(1.0, 0.0, 0.08, arrival_speed=-1))
+    refused("both a grade and a surface", lambda: aim_and_pace(1.0, 0.0, 0.08, 0.01, surface=ground))
+    with pytest.raises(ValueError, match="x=9 m, y=0 m is off the surveyed ground"):
+        aim_and_pace(9.0, 0.0, 0.08, surface=ground, start=(1.0, 1.0))

@@ -21,7 +21,6 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
-PACKAGES = ("numpy", "scipy", "pandas", "numba", "arviz-stats")
 KERNELS = ("Nehalem", "")
 """Kernels of OpenBLAS: one that every processor runs, and the processor's own; sums differ in their last digits."""
 Numbers = dict[str, list[float]]
@@ -40,7 +39,6 @@ class Calculation:
 
 
 def closed_forms() -> Any:
-    """The formulas of the trade: green speed, two-way mean, capture, break; launches of every club from every lie."""
     import golfphys
     from golfphys.physics.club import BAG, LIES, Delivery
     from golfphys.physics.strike import launch_from
@@ -57,7 +55,6 @@ def closed_forms() -> Any:
 
 
 def chips(strips: bool = False) -> Any:
-    """Three hundred chips on a slope in wind, some over a fringe."""
     import numpy as np
 
     import golfphys
@@ -72,7 +69,6 @@ def chips(strips: bool = False) -> Any:
 
 
 def putting() -> Any:
-    """A model of holing fitted to a published table, and expected putts."""
     import golfphys
 
     fit = golfphys.fit_make_probability(golfphys.read_make_table("berry_1996"))
@@ -80,7 +76,6 @@ def putting() -> Any:
 
 
 def fitted(*kinds: str) -> Any:
-    """Estimate, both ends of the interval and standard deviation of every parameter of the demonstration's sheets."""
     import golfphys
 
     sheets = [getattr(golfphys, f"read_{kind}")(ROOT / "data" / "demo" / f"{kind}.csv") for kind in kinds]
@@ -88,7 +83,6 @@ def fitted(*kinds: str) -> Any:
 
 
 def plan() -> Any:
-    """A plan in which everything is taken as known."""
     import golfphys
 
     green = golfphys.Green.from_stimp(10.0, grade=0.01)

@@ -20,14 +20,8 @@ OUTPUT = ROOT / "tests" / "output" / "browser"
 DONE = "the page has run to its end"
 ERROR = "[data-mime-type='application/vnd.jupyter.error'], [data-mime-type='application/vnd.jupyter.stderr']"
 FLAGS = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
+    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"),
+    *("--disable-component-update", "--disable-sync", "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1"),
 )
 SETTINGS = {
     "@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False},
@@ -85,20 +79,16 @@ def free_port() -> int:
 
 
 def workbook_copy(folder: Path) -> Path:
-    """Copy the notebooks, each with a last cell that says it was reached, and the data beside them."""
+    """Copy the notebooks and the data beside them; each notebook ends at its last panel with a cell that says so."""
     for name in ("notebooks", "data", "tests/studies"):
         if (ROOT / name).is_dir():
             shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
     for path in (folder / "notebooks").glob("*.ipynb"):
-        add_marker(path)
+        _cut(path)
     return folder
 
 
-def add_marker(path: Path) -> None:
-    """Clear a notebook's outputs, end it at its last panel, and add the cell that says it was run to its end.
-
-    What comes after the last panel needs no browser: the executed pages show it.
-    """
+def _cut(path: Path) -> None:
     page = nbformat.read(path, as_version=4)
     shown = [number for number, cell in enumerate(page.cells) if "panels." in cell.source and cell.cell_type == "code"]
     page.cells = page.cells[: shown[-1] + 1] if shown else page.cells

@@ -142,7 +142,6 @@ def test_from_an_empty_home_to_the_sheet_to_carry(page: Any, server: lab.Lab) ->
     folder = server.home / "courses" / "Lower Links"
     the_file_has_what_was_typed(folder)
     server.stop_kernels()
-
     lab.open_only(page, server, PLAN)
     run_cells(page, 2)
     panel = form_with(page, "Keep this plan")
@@ -156,7 +155,6 @@ def test_from_an_empty_home_to_the_sheet_to_carry(page: Any, server: lab.Lab) ->
     until(page, panel, f"light rough, {SPOT}")
     lab.screenshot(page, "a plan kept")
     server.stop_kernels()
-
     lab.open_only(page, server, CARRY)
     run_cells(page, 2)
     form = form_with(page, "Write it as PDF")

@@ -25,13 +25,11 @@ def test_the_phones_page(page: Any, server: lab.Lab, tmp_path: Path) -> None:
     way = 1.5 * times - 0.3 * times**2
     camera = film(clip, np.array([0.4, 0.3]) + np.stack([way, 0.05 * way], axis=1), times, camera=Camera())
     lab.open_and_run(page, server, PAGE)
-
     listening = form_with(page, "Put these times into the sheet")
     with page.expect_file_chooser() as chooser:
         listening.get_by_role("button", name="Choose a recording").click()
     chooser.value.set_files(sound)
     until(page, listening, "first flight: 0.450 s")
-
     filming = form_with(page, "Follow the ball")
     with page.expect_file_chooser() as chooser:
         filming.get_by_role("button", name="Choose a film").click()

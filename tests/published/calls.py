@@ -27,16 +27,10 @@ from golfphys.physics.strike import delivered_loft, launch_from
 BALL = Ball()
 
 
-# skid
-
-
 def skid_of(velocity_x, friction, radius, inertia=0.4, spin_y=0.0, gravity=0.0):
     """Distance of a skid and the speed after it of any ball; distances go with one over gravity, ours if 0."""
     found = skid(velocity_x, spin_y=spin_y, friction=friction, ball=Ball(radius=radius, inertia=inertia))
     return found.x * (constants.GRAVITY.value / gravity if gravity else 1.0), found.speed
-
-
-# bounce
 
 
 def superball(velocity_x: float, velocity_z: float) -> tuple[float, ...]:
@@ -47,7 +41,6 @@ def superball(velocity_x: float, velocity_z: float) -> tuple[float, ...]:
 
 
 def superball_energy_ratio(velocity_x: float, velocity_z: float) -> float:
-    """Energy of a superball after its bounce over that before."""
     after = superball(velocity_x, velocity_z)
     turning = BALL.inertia * BALL.radius**2 * sum(part**2 for part in after[3:])
     return (sum(part**2 for part in after[:3]) + turning) / (velocity_x**2 + velocity_z**2)
@@ -67,14 +60,12 @@ def dent_tilt(speed: float, angle: float) -> float:
 
 
 def restitution_of_turf(approach_speed: float) -> float:
-    """Normal restitution of published turf at a normal impact speed."""
     turf = Turf()
     fields = turf.restitution, turf.restitution_linear, turf.restitution_quadratic, turf.restitution_limit_speed
     return turf_restitution(approach_speed, *fields)
 
 
 def mean_restitution(drop_height: float, rebounds: list[float]) -> float:
-    """Mean coefficient of restitution of several drops."""
     return float(np.mean(drop_restitution(drop_height, rebounds)))
 
 
@@ -91,9 +82,6 @@ def spin_left_by_friction(friction: float, speed: float, angle: float, backspin:
     """Backspin with which a ball leaves published turf of another friction; negative for topspin."""
     velocity = [speed * math.sin(angle), 0.0, -speed * math.cos(angle)]
     return -float(bounce(velocity, [0.0, -backspin, 0.0], Turf(friction=friction))[1][1])
-
-
-# flight
 
 
 def coefficient_at(name: str, speed: float, spin: float) -> float:
@@ -113,7 +101,6 @@ def coefficient_farthest_from(name: str, middle: float, speeds: list[float], spi
 
 
 def spin_lost(speed: float, spin: float) -> float:
-    """Spin that a ball loses in its first second."""
     return spin_loss(spin, speed, BALL.radius, constants.SPIN_DECAY.value)
 
 
@@ -134,23 +121,17 @@ def carry_off_parabola(**shot: Any) -> float:
 
 
 def carry_span(**shot: Any) -> float:
-    """Greatest less least carry over the vacuum's, over factors on drag and lift."""
     return float(np.ptp(carries(**shot)))
 
 
 def pressure_at(altitude: float) -> float:
-    """Pressure in the standard atmosphere."""
     temperature = constants.SEA_LEVEL_TEMPERATURE.value - constants.LAPSE_RATE.value * altitude
     air = Air(altitude=altitude, temperature=temperature)
     return air.density * constants.GAS_DRY_AIR.value * temperature
 
 
 def air_density(temperature: float, altitude: float = 0.0) -> float:
-    """Density of dry air."""
     return Air(temperature=temperature, altitude=altitude).density
-
-
-# strike
 
 
 def spin_over_speed(spin_loft: float, lie: str) -> float:
@@ -189,13 +170,11 @@ def spin_per_speed(head_speed: float, spin_loft: float, per_mph: bool = False) -
 
 
 def spin_kept_when_wet(club: str) -> float:
-    """Spin from a wet lie over that from a clean one, same delivery."""
     wet, clean = (launch_from(BAG[club], Delivery(speed=10.0), LIES[lie]) for lie in ("wet", "tight"))
     return float(np.asarray(wet.backspin) / np.asarray(clean.backspin))
 
 
 def launch_rise_when_wet(club: str) -> float:
-    """Launch angle from a wet lie less that from a clean one, same delivery."""
     wet, clean = (launch_from(BAG[club], Delivery(speed=10.0), LIES[lie]) for lie in ("wet", "tight"))
     return float(np.asarray(wet.angle) - np.asarray(clean.angle))
 
@@ -210,5 +189,4 @@ def loft_out_of_range(ranges_deg: dict[str, list[float]]) -> float:
 
 
 def loft_taken_off(club: str) -> float:
-    """Static loft less delivered loft, default delivery."""
     return float(BAG[club].loft - delivered_loft(BAG[club], Delivery(speed=8.0)))
