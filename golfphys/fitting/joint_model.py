@@ -189,7 +189,28 @@ def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
         start = dict(zip(model.names, natural.tolist(), strict=True))
         model = replace(model, start=start)
         if not last:
+            model = _setting_out(model)
             point = (
-                find_mode(model, rounds=1) if chips <= LONG else find_mode(model, rounds=ROUNDS, little=LITTLE)
+                find_mode(model, rounds=1, widened=(1.0,))
+                if chips <= LONG
+                else find_mode(model, rounds=ROUNDS, little=LITTLE)
             ).point
     return replace(course, model=model, chip_model=chip_model)
+
+
+SLIPPING = (1.0, 0.7, 0.5)
+"""Factors on the frictions of faces with which a search sets out: where every ball grips, more friction changes nothing,
+and a search that sets out there may never see that some of them slip."""
+
+
+def _setting_out(model: Model) -> Model:
+    """Return the model with the best of several starts, from balls that grip the faces to balls that slip."""
+    faces = [name for name in model.start if name.startswith("face_friction")]
+    if not faces:
+        return model
+    modes = []
+    for factor in SLIPPING:
+        start = {**model.start, **{name: factor * model.start[name] for name in faces}}
+        modes.append(find_mode(replace(model, start=start), rounds=0))
+    best = max(modes, key=lambda mode: mode.log_evidence)
+    return replace(model, start=dict(zip(model.names, model.natural(best.point).tolist(), strict=True)))
