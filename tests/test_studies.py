@@ -11,6 +11,7 @@ from studies import coverage_rollouts, rivals
 from studies.decision_quality import COLUMNS, QUICK, RIVAL_MORE, chips_saved, filled
 from studies.worlds import SPOT, WORLDS, draw_case, measure
 
+import golfphys
 from golfphys import BAG, CourseTruth, Green, RolloutDesign, make_rollouts
 
 
@@ -37,6 +38,16 @@ def test_the_regression_foretells_runs_it_was_fitted_to(world):
     choice = rivals.analyst(sheets, case.position, case.heading)
     assert choice.club in BAG
     assert case.position.to_edge < choice.landing <= case.position.to_pin
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize(("world", "number", "slips"), [("linear", 49, 0.30), ("uneven", 61, 0.25)])
+def test_a_search_is_not_caught_where_every_ball_grips(world, number, slips):
+    """Searches from balls that grip ended 10 and 6 units of log density lower, and weights failed there."""
+    sheets = measure(draw_case(world, number), 1.0)
+    posterior = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips).posterior
+    assert posterior.method == "weighted"
+    assert np.exp(posterior.mode.point[posterior.model.index("face_friction[fairway]")]) < slips
 
 
 def test_more_chips_of_the_same_hour_leave_its_rolls_and_drops():
