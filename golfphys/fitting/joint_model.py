@@ -199,8 +199,8 @@ def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
 
 
 SLIPPING = (1.0, 0.7, 0.5)
-"""Factors on the frictions of faces with which a search sets out: where every ball grips, more friction changes nothing,
-and a search that sets out there may never see that some of them slip."""
+"""Factors on the frictions of faces with which a search sets out: where every ball grips, more friction changes
+nothing, and a search that sets out there may never see that some of them slip."""
 
 
 def _setting_out(model: Model) -> Model:
