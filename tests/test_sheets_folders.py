@@ -75,11 +75,9 @@ def test_ground_around_the_green_is_no_green_of_the_wrong_unit(sheet):
 
 def test_a_survey_on_a_grid_or_anywhere_is_read(sheet):
     grid = "x_m,y_m,height_cm\n" + "".join(f"{x},{y},{x + 2 * y}\n" for x in (0, 2, 4) for y in (0, 3))
-    read = read_survey(sheet(grid))
-    x, y, heights = read.grid()
-    np.testing.assert_allclose(heights, [[0.0, 0.06], [0.02, 0.08], [0.04, 0.10]])
-    assert (x.tolist(), y.tolist()) == ([0, 2, 4], [0, 3])
-    assert read_survey(sheet(grid + "1,1,3\n")).grid() is None
+    read = read_survey(sheet(grid)).points
+    np.testing.assert_allclose(read["height"], [0.0, 0.06, 0.02, 0.08, 0.04, 0.10])
+    assert (read["x"].tolist(), read["y"].tolist()) == ([0, 0, 2, 2, 4, 4], [0, 3] * 3)
     with pytest.raises(SheetError) as caught:
         read_survey(sheet(grid + "4,3.005,9\n2,1.5,120\n"))
     assert {(item.row, item.column) for item in caught.value.problems} == {(7, "x_m"), (8, "x_m"), (9, "height_cm")}
@@ -87,8 +85,9 @@ def test_a_survey_on_a_grid_or_anywhere_is_read(sheet):
 
 
 def test_the_surveyed_demonstration_green_has_its_tier():
-    x, y, heights = read_course(DEMO).survey.grid("home")
-    ground = Surface.from_grid(x, y, heights, height_sd=0.005)
+    points = read_course(DEMO).survey.points
+    home = points[points["green"] == "home"]
+    ground = Surface.from_points(home["x"], home["y"], home["height"], height_sd=0.005)
     assert 0.25 < ground.height(17.0, 0.0) - ground.height(9.0, 0.0) < 0.6
     assert read_course(DEMO).targets.targets["hits"].between(0, 10).all()
 
@@ -97,7 +96,7 @@ def test_text_with_commas_is_left_alone(tmp_path):
     path = written(tmp_path / "theirs.csv", "spot;heading_deg;distance_m;note\n1,2;0;3,05;7,5 late\n1,2;180;3,1;b\n")
     source, kind = foreign.read_source(path), kind_of("rollouts")
     matches = foreign.likely_matches(source, kind)
-    rolls = read_rollouts(foreign.bring_in(source, matches, kind, tmp_path / "rollouts.csv")).rolls
+    rolls = read_rollouts(written(tmp_path / "rollouts.csv", foreign.sheet_text_of(source, matches, kind))).rolls
     assert rolls["spot"].tolist() == ["1,2", "1,2"]
     assert rolls["note"].tolist() == ["7,5 late", "b"]
     assert rolls["distance"].tolist() == [3.05, 3.1]

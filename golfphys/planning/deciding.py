@@ -230,14 +230,9 @@ class PriorWeight:
         worst = self.table[self.table["given_up"] > np.maximum(self.table["by_chance"], DECIDES)]
         if worst.empty:
             return []
-        names = ", ".join(
-            str(name).replace("turf[", "turf ").replace("]", "").replace("_", " ") for name in worst.index
-        )
-        text = (
-            f"Assumption decides here: with a prior half or twice as wide for {names}, another club or landing would "
-            f"be better by up to {worst['given_up'].max():.2f} strokes. Measure what informs it."
-        )
-        return [text]
+        names = ", ".join(worst.index).replace("turf[", "turf ").replace("]", "").replace("_", " ")
+        said = f"Assumption decides here: with a prior half or twice as wide for {names}, another club or landing would"
+        return [f"{said} be better by up to {worst['given_up'].max():.2f} strokes. Measure what informs it."]
 
 
 def prior_weight(

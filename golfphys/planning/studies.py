@@ -221,30 +221,26 @@ def landing_shift(
     return found
 
 
-# Fields of the turf: step of the difference, what is typically not known of each, and unit.
-TURF = {
-    "restitution": (0.01, constants.TURF_RESTITUTION.sd, "1"),
-    "tilt": (0.01, constants.TURF_TILT.sd, "rad"),
-    "friction": (0.01, constants.TURF_FRICTION.sd, "1"),
-    "skid_friction": (0.01, constants.TURF_FRICTION.sd, "1"),
-    "hop_loss": (0.0005, constants.TURF_HOP_LOSS.sd, "m"),
-}
-
-AIR = {"drag_scale": (0.05, 0.1, "1"), "lift_scale": (0.1, 0.5, "1")}
-# Delivery and lie: step, what is typically not known (judged, no source), unit.
-STRIKE = {
-    "head speed": (0.02, 0.15, "m/s"),
-    "attack": (0.005, np.radians(2.0), "rad"),
-    "shaft lean": (0.005, np.radians(2.0), "rad"),
-    "friction of the face": (0.005, 0.07, "1"),
-}
-
-LAUNCH = {"ball speed": ("speed", 0.05, 0.3, "m/s"), "launch angle": ("angle", 0.005, np.radians(1.5), "rad")}
-LAUNCH |= {"backspin": ("backspin", 5.0, 25.0, "rad/s")}
-"""Launch: field, step, scatter of a chip (judged, no source), unit."""
-
+# What rest distance is asked about: the part that it belongs to, its name and field, the step of the difference, what
+# is typically not known of it or scatters (one standard deviation; judged, no source, where it is no constant), unit.
+VARIED: tuple[tuple[str, str, str, float, float, str], ...] = (
+    ("turf", "restitution", "restitution", 0.01, constants.TURF_RESTITUTION.sd, "1"),
+    ("turf", "tilt", "tilt", 0.01, constants.TURF_TILT.sd, "rad"),
+    ("turf", "friction", "friction", 0.01, constants.TURF_FRICTION.sd, "1"),
+    ("turf", "skid friction", "skid_friction", 0.01, constants.TURF_FRICTION.sd, "1"),
+    ("turf", "hop loss", "hop_loss", 0.0005, constants.TURF_HOP_LOSS.sd, "m"),
+    ("green", "grade", "grade", 0.001, 0.005, "1"),
+    ("air", "drag", "drag_scale", 0.05, 0.1, "1"),
+    ("air", "lift", "lift_scale", 0.1, 0.5, "1"),
+    ("launch", "ball speed", "speed", 0.05, 0.3, "m/s"),
+    ("launch", "launch angle", "angle", 0.005, np.radians(1.5), "rad"),
+    ("launch", "backspin", "backspin", 5.0, 25.0, "rad/s"),
+    ("strike", "head speed", "speed", 0.02, 0.15, "m/s"),
+    ("strike", "attack", "attack", 0.005, np.radians(2.0), "rad"),
+    ("strike", "shaft lean", "shaft_lean", 0.005, np.radians(2.0), "rad"),
+    ("strike", "friction of the face", "friction", 0.005, 0.07, "1"),
+)
 GREEN_SPEED_SD = 0.3 * METRES_PER_FOOT  # standard deviation of green speed within a green (Woods 2018, read), m
-GRADE_SD = 0.005  # what an eye does not see of a slope (judged, no source)
 
 
 def sensitivities(
@@ -291,53 +287,44 @@ def sensitivities(
     if not shot.stops:
         raise ValueError(f"the ball does not stop on a green of {stimp_ft:g} ft and grade {grade:g}")
 
-    def on_turf(name: str, change: float) -> Any:
-        turf = replace(green.turf, **{name: max(getattr(green.turf, name) + change, 0.0005)})
-        return simulate(meant, replace(green, turf=turf)).rest_x
+    def rest(of: str, name: str, by: float) -> Any:
+        """Return where the ball rests when one thing is changed by so much."""
+        launch, ground, air = meant, green, draws.aerodynamics
+        if of == "turf":
+            ground = replace(green, turf=replace(green.turf, **{name: max(getattr(green.turf, name) + by, 0.0005)}))
+        elif of == "green":
+            ground = replace(green, **slope_along(grade + by))
+        elif of == "air":
+            air = _changed(air, name, by)
+        elif of == "launch":
+            launch = _changed(meant, name, by)
+        else:
+            launch = _struck(draws, club, known.lie, head, name, by)
+        return simulate(launch, ground, aerodynamics=air).rest_x
 
-    def tilted(_name: str, change: float) -> Any:
-        return simulate(meant, replace(green, **slope_along(grade + change))).rest_x
-
-    def in_air(name: str, change: float) -> Any:
-        scale: dict[str, Any] = {name: 1.0 + change}
-        return simulate(meant, green, aerodynamics=replace(draws.aerodynamics, **scale)).rest_x
-
-    def launched(name: str, change: float) -> Any:
-        field = LAUNCH[name][0]
-        return simulate(replace(meant, **{field: float(np.asarray(getattr(meant, field))) + change}), green).rest_x
-
-    def hit(name: str, change: float) -> Any:
-        return simulate(_struck(draws, club, known.lie, head, **{name: change}), green).rest_x
-
-    plays: list[tuple[Any, ...]] = [("turf", name, *rest, on_turf) for name, rest in TURF.items()]
-    plays += [("green", "grade", 0.001, GRADE_SD, "1", tilted)]
-    plays += [("air", name, *rest, in_air) for name, rest in AIR.items()]
-    plays += [("launch", name, *rest[1:], launched) for name, rest in LAUNCH.items()]
-    plays += [("strike", name, *rest, hit) for name, rest in STRIKE.items()]
     rows = _closed_forms(shot, green, grade)
-    for of, name, step, sd, unit, play in plays:
-        derivative = (play(name, step) - play(name, -step)) / (2 * step)
-        said = name.removesuffix("_scale").replace("_", " ")
+    for of, said, name, step, sd, unit in VARIED:
+        derivative = (rest(of, name, step) - rest(of, name, -step)) / (2 * step)
         rows.append((said, of, derivative, unit, "central difference", sd))
     found = pd.DataFrame(rows, columns=["parameter", "of", "derivative", "unit", "method", "uncertainty"])
     found["effect_m"] = (found["derivative"] * found["uncertainty"]).abs()
     return found.sort_values("effect_m", ascending=False, kind="stable").reset_index(drop=True)
 
 
-def _struck(draws: Draws, club: str, lie: str, speed: float, **changed: float) -> Launch:
-    """Return the launch of a strike as meant with delivery or lie changed a little."""
-    delivery, there = draws.player.delivery, draws.lies[lie]
-    for name, change in changed.items():
-        if name == "head speed":
-            speed = speed + change
-        elif name == "friction of the face":
-            there = replace(there, friction=there.friction + change)
-        else:
-            own = name.replace(" ", "_")
-            delivery = replace(delivery, **{own: float(np.asarray(getattr(delivery, own))) + change})
-    as_changed = replace(draws, player=replace(draws.player, delivery=delivery), lies={**draws.lies, lie: there})
+def _changed(thing: Any, name: str, by: float) -> Any:
+    """Return a thing with one of its numbers changed."""
+    return replace(thing, **{name: float(np.asarray(getattr(thing, name))) + by})
+
+
+def _struck(draws: Draws, club: str, lie: str, speed: float, name: str = "speed", by: float = 0.0) -> Launch:
+    """Return the launch of a strike as meant with speed, delivery or lie changed a little."""
+    if name == "friction":
+        draws = replace(draws, lies={**draws.lies, lie: _changed(draws.lies[lie], name, by)})
+    elif name != "speed":
+        draws = replace(draws, player=replace(draws.player, delivery=_changed(draws.player.delivery, name, by)))
+    speed += by if name == "speed" else 0.0
     position = Position(to_edge=0.0, to_pin=1.0, lie=lie)
-    taken, swing, met, errors = brought(Choice(club=club), as_changed, position)
+    taken, swing, met, errors = brought(Choice(club=club), draws, position)
     return strike(taken, replace(swing, speed=speed), met, np.zeros(6), errors).launch
 
 

@@ -46,9 +46,6 @@ def is_number(text: str) -> bool:
     return NUMBER.fullmatch(text) is not None or COMMA_NUMBER.fullmatch(text) is not None
 
 
-# words
-
-
 def clean(text: str) -> str:
     """Return a name as it is kept: letters composed, nothing invisible in it, single blanks between words."""
     visible = "".join(letter for letter in unicodedata.normalize("NFC", text) if unicodedata.category(letter) != "Cf")
@@ -93,9 +90,6 @@ def read_word(text: str, column: Column) -> str | Misread:
     return Misread(f"one of {', '.join(column.choices)}", f"{quoted(text)} is none of them.")
 
 
-# numbers
-
-
 def read_number(text: str, column: Column, decimal_comma: bool) -> float | Misread:
     """Read a number in the column's unit, or say why it is none."""
     plain = text.replace("\N{MINUS SIGN}", "-")
@@ -131,10 +125,8 @@ def _number_advice(text: str, column: Column) -> str:
     if re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d*)?", text, re.ASCII):
         return f"Leave out the commas between thousands: {text.replace(',', '')}."
     if lowered in NOTHING_WORDS:
-        blank = (
-            "this cell must be filled; delete the row if it was not measured" if column.required else "leave it blank"
-        )
-        return f"Where there is nothing to write, {blank}."
+        must = "this cell must be filled; delete the row if it was not measured"
+        return f"Where there is nothing to write, {must if column.required else 'leave it blank'}."
     if text.endswith("%") and column.type == "integer":
         return HOW_MANY
     if column.quantity == "heading" and any(map(str.isalpha, text)):
@@ -148,23 +140,16 @@ def _unit_advice(text: str, column: Column) -> str | None:
     unit = column.unit
     if unit is None:
         return None
-    feet_and_inches = FEET_AND_INCHES.fullmatch(text)
+    feet_and_inches, with_unit = FEET_AND_INCHES.fullmatch(text), NUMBER_WITH_UNIT.fullmatch(text)
     if feet_and_inches and text and DIMENSIONS[unit] == "length":
         feet, inches = (float(part or 0) for part in feet_and_inches.groups())
-        return _converted(feet * FACTORS_TO_SI["ft"] + inches * FACTORS_TO_SI["in"], column)
-    with_unit = NUMBER_WITH_UNIT.fullmatch(text)
-    if not with_unit:
-        return None
-    typed = UNIT_SPELLINGS.get(with_unit.group(2).strip().rstrip(".").lower())
-    if typed is None or DIMENSIONS[typed] != DIMENSIONS[unit]:
-        return None
-    return _converted(float(with_unit.group(1)) * FACTORS_TO_SI[typed], column)
-
-
-def _converted(si_value: float, column: Column) -> str:
-    assert column.unit is not None
-    value = round(si_value / column.factor, 4)
-    return f"The unit stands in the heading ({UNIT_WORDS[column.unit]}): write {value:g}."
+        in_si = feet * FACTORS_TO_SI["ft"] + inches * FACTORS_TO_SI["in"]
+    else:
+        typed = UNIT_SPELLINGS.get(with_unit.group(2).strip().rstrip(".").lower()) if with_unit else None
+        if with_unit is None or typed is None or DIMENSIONS[typed] != DIMENSIONS[unit]:
+            return None
+        in_si = float(with_unit.group(1)) * FACTORS_TO_SI[typed]
+    return f"The unit stands in the heading ({UNIT_WORDS[unit]}): write {round(in_si / column.factor, 4):g}."
 
 
 def _range_advice(value: float, column: Column) -> str:
@@ -173,19 +158,14 @@ def _range_advice(value: float, column: Column) -> str:
         return "It cannot be negative; write the direction in the heading, or take the sign away."
     if column.quantity == "heading":
         return CLOCKWISE
-    fitting = [unit for unit in _other_units(column) if column.holds(value * FACTORS_TO_SI[unit] / column.factor)]
+    dimension = None if column.unit is None else DIMENSIONS[column.unit]
+    others = [unit for unit, of in DIMENSIONS.items() if of == dimension and unit not in (column.unit, "mm")]
+    fitting = [unit for unit in others if column.holds(value * FACTORS_TO_SI[unit] / column.factor)]
     if fitting:
         words = " or ".join(UNIT_WORDS[unit] for unit in fitting)
         converted = value * FACTORS_TO_SI[fitting[0]] / column.factor
         return f"Was it measured in {words}? Then write {converted:.4g} ({UNIT_WORDS[fitting[0]]} converted)."
     return "Check it against your notes."
-
-
-def _other_units(column: Column) -> list[str]:
-    if column.unit is None:
-        return []
-    dimension = DIMENSIONS[column.unit]
-    return [unit for unit, other in DIMENSIONS.items() if other == dimension and unit not in (column.unit, "mm")]
 
 
 # times

@@ -1,7 +1,4 @@
-"""Turns a CSV file that somebody else laid out into a sheet: its columns matched, its numbers with decimal points.
-
-The file that is read stays as it is, and the sheet that is written must not exist yet.
-"""
+"""Turns a CSV file that somebody else laid out into a sheet: its columns matched, its numbers with decimal points."""
 
 import difflib
 from collections.abc import Mapping
@@ -16,7 +13,7 @@ from golfphys.sheets.decoding import Layout, RawSheet, meant_by, normal_heading,
 from golfphys.sheets.dictionary import Column, Kind
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.table import parse_table
-from golfphys.sheets.writing import create_file, csv_text
+from golfphys.sheets.writing import csv_text
 
 # Words that people head these columns with, for the guess.
 OTHER_WORDS = {
@@ -152,14 +149,3 @@ def _row(row: int | None, head: int, source: Source) -> int | None:
         return None
     place = row - head - 1
     return source.raw.records[place][0] if 0 <= place < len(source.raw.records) else source.raw.header_row
-
-
-def bring_in(
-    source: Source, matches: Mapping[str, str], kind: Kind, path: Path, *, accept_suspects: bool = False
-) -> Path:
-    """Write the sheet that a file becomes; an existing file is never overwritten."""
-    problems = [item for item in problems_of(source, matches, kind) if not (item.suspect and accept_suspects)]
-    if problems:
-        raise SheetError(str(source.path), problems)
-    create_file(path, sheet_text_of(source, matches, kind).encode("utf-8"))
-    return path

@@ -136,14 +136,6 @@ class SurveySheet(Sheet, kind="survey", holds="points"):
 
     points: pd.DataFrame
 
-    def grid(self, green: str | None = None) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
-        """Return x, y and heights of shape (len(x), len(y)) where the points of a green fill a grid, else None."""
-        points = self.points if green is None else self.points[self.points["green"] == green]
-        filled = points.pivot_table(index="x", columns="y", values="height", aggfunc="first")
-        if len(points) != filled.size or filled.isna().any(axis=None) or min(filled.shape) < 2:
-            return None
-        return filled.index.to_numpy(), filled.columns.to_numpy(), filled.to_numpy()
-
 
 @dataclass(frozen=True, kw_only=True)
 class WedgeSheet(Sheet, kind="wedges", holds="wedges"):

@@ -5,7 +5,8 @@ Nothing here knows one kind of sheet from another; what only rolls or only chips
 
 import itertools
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -33,12 +34,10 @@ class Table:
     headings: tuple[Heading, ...]
     raw: RawSheet
     findings: Findings
-    _by_quantity: dict[str, Heading] = field(init=False, repr=False)
 
-    def __post_init__(self) -> None:
-        """Find the heading of each quantity."""
-        known = {heading.column.quantity: heading for heading in reversed(self.headings) if heading.column is not None}
-        object.__setattr__(self, "_by_quantity", known)
+    @cached_property
+    def _by_quantity(self) -> dict[str, Heading]:
+        return {heading.column.quantity: heading for heading in reversed(self.headings) if heading.column is not None}
 
     def heading_for(self, quantity: str) -> str:
         """Return the heading under which the sheet gives `quantity`, or the quantity's name where it does not."""
