@@ -5,6 +5,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from typing import Annotated
 
 import numpy as np
 import pandas as pd
@@ -13,7 +14,7 @@ from scipy.interpolate import CubicHermiteSpline
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import check_fields
+from golfphys.core.broadcasting import Checked
 from golfphys.formulas.turf import hop_speed
 from golfphys.physics import roll
 from golfphys.physics.bounce import bounce
@@ -24,6 +25,8 @@ from golfphys.sheets.reading import AnySheet
 Floats = NDArray[np.float64]
 Seed = int | np.random.Generator
 GRAVITY = constants.GRAVITY.value
+Scatter = Annotated[float, (0.0, math.inf)]
+Share = Annotated[float, (0.0, 1.0)]
 
 
 def as_read(sheet: type[AnySheet], rows: pd.DataFrame, first_at: datetime | None = None) -> AnySheet:
@@ -35,15 +38,13 @@ def as_read(sheet: type[AnySheet], rows: pd.DataFrame, first_at: datetime | None
 
 
 @dataclass(frozen=True, kw_only=True)
-class CourseTruth:
+class CourseTruth(Checked):
     """What is true of an invented course, and how well its rolls are measured.
 
     Parameters
     ----------
-    greens : mapping of str to Green
-        The green at each spot; its line of play is the reference line.
-    ball : Ball
-        The ball rolled.
+    greens, ball : mapping of str to Green, Ball
+        The green at each spot, whose line of play is the reference line, and the ball rolled.
     release_factor : float
         True release speed over the one written in the sheet.
     distance_scatter, distance_scatter_relative : float
@@ -60,21 +61,20 @@ class CourseTruth:
 
     greens: Mapping[str, Green]
     ball: Ball = field(default_factory=Ball)
-    release_factor: float = 1.0
-    distance_scatter: float = constants.ROLLOUT_SCATTER.value
-    distance_scatter_relative: float = 0.0
-    direction_scatter: float = np.pi / 360
+    release_factor: Annotated[float, (0.01, 100.0)] = 1.0
+    distance_scatter: Scatter = constants.ROLLOUT_SCATTER.value
+    distance_scatter_relative: Scatter = 0.0
+    direction_scatter: Scatter = np.pi / 360
 
     def __post_init__(self) -> None:
         """Check the values."""
         if not self.greens:
             raise ValueError("CourseTruth greens is empty; expected at least one spot")
-        scatters = ("distance_scatter", "distance_scatter_relative", "direction_scatter")
-        check_fields(self, {"release_factor": (0.01, 100.0), **dict.fromkeys(scatters, (0.0, math.inf))})
+        super().__post_init__()
 
 
 @dataclass(frozen=True, kw_only=True)
-class RolloutDesign:
+class RolloutDesign(Checked):
     """Which rolls are made: every heading with every release speed, `repeats` times, at every spot.
 
     Parameters
@@ -83,10 +83,8 @@ class RolloutDesign:
         Rad, clockwise from the reference line; m/s, as written in the sheet.
     repeats, outliers : int
         Rolls of each heading and speed; rolls that meet something on their way and stop short.
-    side_share : float
-        Share of the rolls whose side drift is noted, 0 to 1.
-    resolution : float
-        Distances and sides are rounded to this, m; 0 for no rounding.
+    side_share, resolution : float
+        Share of the rolls whose side drift is noted; what distances and sides are rounded to, m (0: not at all).
     first_at : datetime or None
         Time of the first roll, the others follow a minute apart; None leaves the times out.
 
@@ -99,16 +97,16 @@ class RolloutDesign:
     headings: tuple[float, ...] = (0.0, np.pi / 2, np.pi, 3 * np.pi / 2)
     release_speeds: tuple[float, ...] = (constants.RAMP_RELEASE_SPEED.value,)
     repeats: int = 1
-    side_share: float = 1.0
-    outliers: int = 0
-    resolution: float = 0.01
+    side_share: Share = 1.0
+    outliers: Annotated[int, (0, math.inf)] = 0
+    resolution: Scatter = 0.01
     first_at: datetime | None = None
 
     def __post_init__(self) -> None:
         """Check the values."""
         if not self.headings or not self.release_speeds or self.repeats < 1:
             raise ValueError("RolloutDesign needs at least one heading, one release speed and one repeat")
-        check_fields(self, {"side_share": (0.0, 1.0), "outliers": (0, math.inf), "resolution": (0.0, math.inf)})
+        super().__post_init__()
 
 
 def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: Seed) -> RolloutSheet:
@@ -248,7 +246,7 @@ def _motion(filmed: FilmedRoll, green: Green, truth: CourseTruth) -> tuple[Float
 
 
 @dataclass(frozen=True, kw_only=True)
-class DropDesign:
+class DropDesign(Checked):
     """Which drops are made at every spot, and how well they are seen and heard.
 
     Parameters
@@ -269,7 +267,7 @@ class DropDesign:
 
     heights: tuple[float, ...] = (1.0, 2.0)
     repeats: int = 2
-    timed_share: float = 0.0
+    timed_share: Share = 0.0
     restitution_scatter: float = 0.03
     height_scatter: float = 0.01
     time_scatter: float = 0.003
@@ -278,7 +276,7 @@ class DropDesign:
         """Check the values."""
         if not self.heights or min(self.heights) <= 0 or self.repeats < 1:
             raise ValueError("DropDesign needs at least one height, all above 0, and at least one repeat")
-        check_fields(self, {"timed_share": (0.0, 1.0)})
+        super().__post_init__()
 
 
 def make_drops(truth: CourseTruth, design: DropDesign, rng: Seed) -> DropSheet:
@@ -297,9 +295,8 @@ def make_drops(truth: CourseTruth, design: DropDesign, rng: Seed) -> DropSheet:
     """
     generator = np.random.default_rng(rng)
     plays = itertools.product(truth.greens, design.heights, range(design.repeats))
-    return as_read(
-        DropSheet, pd.DataFrame([_drop(spot, height, truth, design, generator) for spot, height, _ in plays])
-    )
+    drops = [_drop(spot, height, truth, design, generator) for spot, height, _ in plays]
+    return as_read(DropSheet, pd.DataFrame(drops))
 
 
 def _take_off_speed(green: Green, landing_speed: float, truth: CourseTruth) -> float:

@@ -240,14 +240,11 @@ class PositionSpread:
 
     Parameters
     ----------
-    to_edge : tuple of float
-        Least and greatest distance from the ball to the edge of the green, m.
-    green_to_work_with : tuple of float
-        Least and greatest distance from the edge to the pin, m.
-    lies : mapping of str to float
-        Fraction of each lie, by name.
-    any_heading : bool
-        Whether she comes at the green from every side, so that its slope is met uphill, downhill and across.
+    to_edge, green_to_work_with : tuple of float
+        Least and greatest distance from the ball to the edge of the green, and from there to the pin, m.
+    lies, any_heading : mapping of str to float, bool
+        Fraction of each lie, by name; whether she comes at the green from every side, so that its slope is met uphill,
+        downhill and across.
 
     Examples
     --------
