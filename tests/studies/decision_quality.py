@@ -56,7 +56,7 @@ CASES = (240, 80, 80)
 FINAL = 8192
 EFFORT = Effort(draws=64, landings=25, errors=8, last=64)
 HABIT = "always the sand wedge"
-MORE_EVERY, WEEKS = {"fit": 12, "linear": 4, "uneven": 4}, 5
+MORE_EVERY, WEEKS = 12, 5
 """Of so many cases one is also planned after half the measuring and with weeks of her past: fits take their time."""
 ONE, FIVE, RIVAL, RIVAL_FIVE = "one week past", "five weeks past", "able analyst", "analyst, five weeks"
 RIVAL_MORE = "analyst, 120 chips"
@@ -97,7 +97,7 @@ def chosen(case: Case, known: list[Search]) -> tuple[dict[str, Choice], float]:
     found = {"measured": planned(fitted(sheets), case)}
     seconds = time.process_time() - began
     found |= chosen_quickly(case, known)
-    if case.number % MORE_EVERY[case.world] == 0:
+    if case.number % MORE_EVERY == 0:
         found |= with_weeks(case, sheets)
         found["half the measuring"] = planned(fitted(measure(case, 0.5)), case)
     return found, seconds
