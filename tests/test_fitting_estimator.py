@@ -142,14 +142,10 @@ def test_a_first_part_and_fast_parameters_leave_the_posterior_as_it_is(count, fa
         return more - level, natural[..., 3:4] + np.zeros(natural.shape[:-1] + more.shape)
 
     first = mean_model(values)
-    extra = [
-        Parameter(name="step", location=0.0, spread=5.0),
-        Parameter(name="noise", location=1.0, spread=1.0, transform="log", outer=True),
-    ]
-    whole = Model(
-        parameters=[*first.parameters, *extra],
-        blocks=[*first.blocks, Block(name="more", evaluate=second, loss=Normal())],
-    )
+    step = Parameter(name="step", location=0.0, spread=5.0)
+    noise = Parameter(name="noise", location=1.0, spread=1.0, transform="log", outer=True)
+    block = Block(name="more", evaluate=second, loss=Normal())
+    whole = Model(parameters=[*first.parameters, step, noise], blocks=[*first.blocks, block])
     plain = posterior(whole, draws=16000)
     staged = posterior(replace(whole, first=first, fast=["noise"]))
     for name in whole.names:
@@ -201,13 +197,9 @@ def test_the_search_steps_back_where_the_linear_model_promises_too_much():
         expected = np.where(level < 1.0, level, 300.0)
         return seen - expected, natural[..., 1:2] + np.zeros(natural.shape[:-1] + seen.shape)
 
-    model = Model(
-        parameters=[
-            Parameter(name="level", location=0.5, spread=1.0),
-            Parameter(name="noise", location=0.1, spread=1.0, transform="log", outer=True),
-        ],
-        blocks=[Block(name="seen", evaluate=evaluate, loss=Normal())],
-    )
+    level = Parameter(name="level", location=0.5, spread=1.0)
+    noise = Parameter(name="noise", location=0.1, spread=1.0, transform="log", outer=True)
+    model = Model(parameters=[level, noise], blocks=[Block(name="seen", evaluate=evaluate, loss=Normal())])
     mode = find_mode(model)
     assert model.log_density(mode.point) > model.log_density(model.starting_point())
     assert model.natural(mode.point)[0] < 1.0

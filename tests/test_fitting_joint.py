@@ -96,15 +96,10 @@ def test_physics_is_that_of_the_library() -> None:
         fall=fall,
         turf={name: zero + getattr(green.turf, name) for name in names},
         law="rigid",
-        attack=zero - 0.07,
-        shaft_lean=zero + 0.14,
-        direction=zero,
-        friction=np.full((1, 2), LIES["tight"].friction),
-        cushion=np.zeros((1, 2)),
-        spin_factor=np.full((1, 2), 0.9),
-        loft_error=np.zeros((1, 2)),
-        drag_scale=zero + 1.0,
-        lift_scale=zero + 1.0,
+        **{"attack": zero - 0.07, "shaft_lean": zero + 0.14, "direction": zero},
+        **{"friction": np.full((1, 2), LIES["tight"].friction), "spin_factor": np.full((1, 2), 0.9)},
+        **{"cushion": np.zeros((1, 2)), "loft_error": np.zeros((1, 2))},
+        **{"drag_scale": zero + 1.0, "lift_scale": zero + 1.0},
     )
     physics = physics_of(chips)
     values = physics.play(world)[0]

@@ -126,7 +126,7 @@ def test_what_is_carried_is_what_one_fit_of_both_visits_says():
 
 @pytest.mark.parametrize("pool", [ThreadPoolExecutor, pytest.param(ProcessPoolExecutor, marks=pytest.mark.thorough)])
 def test_many_fits_are_the_same_wherever_they_run(pool):
-    courses = {f"course {number}": week(number, 8.0 + number, Turf())[0] for number in range(3)}
+    courses = {f"course {number}": week(number, 8.0 + number, Turf())[0] for number in range(2)}
     options = {"mp_context": multiprocessing.get_context("spawn")} if pool is ProcessPoolExecutor else {}
     alone = golfphys.fit_each(courses, draws=300)
     with pool(2, **options) as executor:

@@ -18,16 +18,7 @@ COLUMNS = [
     *("check", "what", "function", "inputs", "result", "expected"),
     *("unit", "tolerance", "source", "locator", "mark", "reason"),
 ]
-UNITS = FACTORS_TO_SI | {
-    "m_s2": 1.0,
-    "rad_s2": 1.0,
-    "J": 1.0,
-    "N": 1.0,
-    "Pa": 1.0,
-    "Pa_s": 1.0,
-    "kg_m2": 1.0,
-    "kg_m3": 1.0,
-}
+UNITS = FACTORS_TO_SI | dict.fromkeys(("m_s2", "rad_s2", "J", "N", "Pa", "Pa_s", "kg_m2", "kg_m3"), 1.0)
 """The library's units, and SI units that no sheet has a column in."""
 
 
@@ -81,15 +72,5 @@ def test_published(where: str, row: dict[str, str], external_check: ExternalChec
         )
     inputs = json.loads(row["inputs"] or "{}")
     value = picked(resolved(row["function"])(**inputs), row["result"])
-    external_check(
-        row["check"],
-        value / UNITS[row["unit"]],
-        row["expected"],
-        row["tolerance"],
-        what=row["what"],
-        source=row["source"],
-        locator=row["locator"],
-        mark=row["mark"],
-        unit=row["unit"],
-        reason=row["reason"],
-    )
+    words = {name: row[name] for name in ("what", "source", "locator", "mark", "unit", "reason")}
+    external_check(row["check"], value / UNITS[row["unit"]], row["expected"], row["tolerance"], **words)

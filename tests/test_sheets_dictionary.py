@@ -43,10 +43,6 @@ def test_columns_of_one_quantity_differ_only_in_their_unit(kind):
         assert set(group) <= set(kind.quantities)
 
 
-SI_UNITS = {"m": "m", "cm": "m", "ft": "m", "in": "m", "yd": "m", "s": "s", "ms": "s", "m_s": "m/s", "ft_s": "m/s"}
-SI_UNITS |= {"mm": "m", "deg": "rad"}
-
-
 @pytest.fixture(scope="module")
 def report():
     return frictionless.validate(str(DATA / "datapackage.json"))
