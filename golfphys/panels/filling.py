@@ -176,8 +176,7 @@ def _rollouts(rolls: pd.DataFrame, spot: str) -> list[str]:
     found = [f"{spot}, {counted(len(here), 'roll')}: {_green(fit, spot)}"]
     # how well the sampler mixed is for the pages of analysis; what contradicts is named row by row
     found += [sentence for sentence in fit.cautions if spot in sentence and sentence != fit.posterior.failure]
-    advice = next_rolls(here, fit)
-    return found + ([advice] if advice else [])
+    return [*found, next_rolls(here, fit)]
 
 
 def _fit(rolls: pd.DataFrame) -> RolloutFit:
@@ -208,15 +207,11 @@ def next_rolls(rolls: pd.DataFrame, fit: RolloutFit) -> str:
     """
     headings = sorted({*HEADINGS_DEG, *np.degrees(rolls["heading"]).round(3)})[:MOST_HEADINGS]
     today = _expected(rolls, fit)
-    best: tuple[float, float, str] = (ENOUGH_GAIN, math.nan, "")
-    for heading in headings:
-        more = _expected(_with_two(rolls, heading), fit)
-        for parameter in today:
-            ratio = more[parameter] / today[parameter]
-            if ratio < best[0]:
-                best = (ratio, heading, parameter)
-    ratio, heading, parameter = best
-    if not parameter:
+    more = {heading: _expected(_with_two(rolls, heading), fit) for heading in headings}
+    ratios = {(heading, name): more[heading][name] / today[name] for heading in headings for name in today}
+    heading, parameter = min(ratios, key=ratios.__getitem__)
+    ratio = ratios[heading, parameter]
+    if not ratio < ENOUGH_GAIN:
         return "Two more rolls at this spot would change little; go on to the next."
     what, scale, sign = ("green speed", 1.0, "ft") if parameter == "stimp_ft" else ("slope", 100.0, "%")
     low, high = (cell(fit.estimates, fit.spots[0], parameter, end) for end in ("low", "high"))

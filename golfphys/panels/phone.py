@@ -21,7 +21,7 @@ from golfphys.recordings.filmed import Track, drift, film_rows, speed_at_start, 
 from golfphys.recordings.follow import follow
 from golfphys.recordings.heard import PATTERNS, Heard, Onsets, chosen_events, column_words, corrected, find_onsets
 from golfphys.recordings.heard import heard_chip, heard_drop
-from golfphys.recordings.opening import Clip, RecordingError, Sound, one_frame, open_clip, read_sound
+from golfphys.recordings.opening import Clip, Grey, RecordingError, Sound, one_frame, open_clip, read_sound
 from golfphys.sheets import mend_row
 from golfphys.show.markup import escape
 from golfphys.show.recordings import plot_film_distance, plot_heard
@@ -376,13 +376,16 @@ class FilmingForm(PhoneForm):
         self.words.value = status(said)
 
     def _draw(self) -> None:
-        """Say what comes next, and send the frame with marks and track to the browser, pixel for pixel."""
+        """Send the frame to the browser, then say what comes next: whoever reads that sees the frame it is about."""
+        if self.clip is not None:
+            self.picture.png = self._marked(self._frame(self.time.value))
         self._say()
-        if self.clip is None:
-            return
+
+    def _marked(self, shown: Grey) -> bytes:
+        """Return the PNG of a frame with marks and track, pixel for pixel."""
         from PIL import Image, ImageDraw
 
-        frame = Image.fromarray(self._frame(self.time.value)).convert("RGB")
+        frame = Image.fromarray(shown).convert("RGB")
         pen = ImageDraw.Draw(frame)
         for right, down in self.marks:
             pen.line([(right - 9, down), (right + 9, down)], fill=CYCLE[4], width=2)
@@ -394,4 +397,4 @@ class FilmingForm(PhoneForm):
             pen.ellipse([right - 6, down - 6, right + 6, down + 6], outline=CYCLE[6], width=2)
         buffer = io.BytesIO()
         frame.save(buffer, format="PNG", compress_level=3)
-        self.picture.png = buffer.getvalue()
+        return buffer.getvalue()
