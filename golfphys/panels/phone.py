@@ -62,9 +62,9 @@ NOT_HEARD = -1
 
 
 class ListeningForm(PhoneForm):
-    """Choose a recording, see and mend what was heard in it, and put the times into the course's own sheet.
+    """Choose a recording, see and mend what was heard, and put the times into the course's own sheet.
 
-    Times of a dropped ball make a new row of the drops; those of a chip go into a row of the chip log that is there.
+    Those of a dropped ball make a new row of the drops; those of a chip go into a row of the chip log that is there.
     """
 
     def __init__(self, course: Chosen) -> None:
@@ -218,11 +218,13 @@ CORNERS = ("near left", "near right", "far right", "far left")
 BROWSER_SIDE = """
 function render({ model, el }) {
   const image = document.createElement("img");
-  image.alt = "a frame of the film";
-  Object.assign(image.style, { maxWidth: "100%", cursor: "crosshair" });
+  image.style.maxWidth = "100%";
+  image.style.cursor = "crosshair";
+  image.setAttribute("alt", "a frame of the film");
   const show = () => {
-    URL.revokeObjectURL(image.src);
+    const old = image.src;
     image.src = URL.createObjectURL(new Blob([model.get("png")], { type: "image/png" }));
+    if (old) URL.revokeObjectURL(old);
   };
   image.addEventListener("click", (event) => {
     const box = image.getBoundingClientRect();
@@ -264,10 +266,8 @@ class FilmingForm(PhoneForm):
         self.distances, self.words, self.message = picture(), ipywidgets.HTML(), ipywidgets.HTML()
         self.chooser = upload("Choose a film", "video/*", self.message, self._came)
         sides = {"long": 3.0, "short": 1.0} if unit.metric else {"long": 10.0, "short": 3.0}
-        words = f"side of the marks ({unit.symbol})"
-        self.sides = [
-            ipywidgets.FloatText(value=at, description=f"{name} {words}", **LOOK) for name, at in sides.items()
-        ]
+        labels = {f"{name} side of the marks ({unit.symbol})": at for name, at in sides.items()}
+        self.sides = [ipywidgets.FloatText(value=at, description=label, **LOOK) for label, at in labels.items()]
         stills = {"min": 0.0, "max": 1.0, "step": 1 / 30, "continuous_update": False}
         self.time = ipywidgets.FloatSlider(value=0.0, description="shown at (s)", **stills, **LOOK)
         self.picture = ClickablePicture()
