@@ -10,7 +10,7 @@ import pytest
 import golfphys
 from golfphys.fitting import arrow, search
 from golfphys.fitting.estimator import Model
-from golfphys.fitting.intervals import quantile
+from golfphys.fitting.results import quantile
 from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.sampling import posterior

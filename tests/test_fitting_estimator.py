@@ -8,8 +8,8 @@ from conftest import refused
 from scipy.integrate import quad
 
 from golfphys.fitting.estimator import Block, Model, Parameter
-from golfphys.fitting.intervals import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.losses import Normal, OutlierTolerant
+from golfphys.fitting.results import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.sampling import posterior, say_if_long
 from golfphys.fitting.search import find_mode
 

@@ -16,9 +16,9 @@ import golfphys
 from golfphys import BAG, LIES, Delivery, Green, launch_from, simulate
 from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
-from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.losses import MisHitTolerant, OutlierTolerant
+from golfphys.fitting.results import cell
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
 SHOTS = {

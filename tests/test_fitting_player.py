@@ -28,9 +28,9 @@ from golfphys import (
     plan_chip,
 )
 from golfphys.fitting.chip_density import compare, seen_of
-from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit, fit_course
 from golfphys.fitting.player import between_levels, error_draws
+from golfphys.fitting.results import cell
 from golfphys.fitting.strikes import Swings, departure, exact_errors, marks_of, window_of
 from golfphys.invented import ChipDesign, CourseTruth, DropDesign, Station, make_chips, make_drops, make_rollouts
 from golfphys.physics.club import CLUB_ERRORS, KINDS, TOUR_ERRORS

@@ -13,8 +13,8 @@ from golfphys import Green, Resistance, compare_laws, constants, two_way_mean
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import compare_fits
 from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
-from golfphys.fitting.intervals import cell
 from golfphys.fitting.losses import Normal
+from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_layout import NEVER_STOPS, rest_in_general, rest_on_plane, rolls_of
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.search import find_mode

@@ -8,7 +8,7 @@ from conftest import refused
 
 import golfphys
 from golfphys import CourseTruth, Green, RolloutDesign, make_rollouts
-from golfphys.fitting.intervals import cell
+from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_layout import sessions_of
 from golfphys.sheets import RolloutSheet
 

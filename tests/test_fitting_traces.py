@@ -11,7 +11,7 @@ from scipy.integrate import solve_ivp
 import golfphys
 from golfphys import Green, Resistance, Turf, constants, fit
 from golfphys.fitting.films import films_of, join_films
-from golfphys.fitting.intervals import cell
+from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_cautions import growth
 from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces

@@ -9,8 +9,8 @@ import pytest
 from conftest import refused
 
 from golfphys import Effort, Green, LinearTurf, Position, Resistance, Turf, plan_chip, updated
-from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit_course
+from golfphys.fitting.results import cell
 from golfphys.fitting.turf import drops_of, take_off, turf_fields, turf_parameters
 from golfphys.formulas.turf import hop_speed
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts

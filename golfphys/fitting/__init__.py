@@ -1,6 +1,6 @@
 """Fits of measured sheets: one estimator, then modules for each kind of sheet and for what a fit can be asked.
 
-* `estimator`, `losses`, `search`, `proposal`, `importance`, `sampling`, `results`, `intervals`: one estimator;
+* `estimator`, `losses`, `search`, `proposal`, `importance`, `sampling`, `results`: one estimator;
 * `arrow`, `by_spot`: many spots;
 * `rollout_layout`, `rollout_model`, `rollout_fit`, `rollout_tables`, `rollout_cautions`: rolls;
 * `films`, `traces`: filmed rolls;

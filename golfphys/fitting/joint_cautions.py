@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, listed
 from golfphys.fitting.fitted import Fitted
-from golfphys.fitting.intervals import moments
+from golfphys.fitting.results import moments
 from golfphys.fitting.rollout_cautions import OUTLIER
 from golfphys.fitting.turf import GRAVITY, Drops, kinds_of, rows_of_residuals
 

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.fitted import Fitted
-from golfphys.fitting.intervals import Interval, Row, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.player import USUAL, USUAL_CARRY
+from golfphys.fitting.results import Interval, Row, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.rollout_tables import rolling_rows
 from golfphys.fitting.turf import turf_fields
 

@@ -1,17 +1,17 @@
-"""A posterior as weighted draws."""
+"""A posterior as weighted draws, and the intervals read from them: of a number, a scale, a length, a direction."""
 
 import math
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_count, require_seed
 from golfphys.fitting.chain import Diagnostics, chain
-from golfphys.fitting.estimator import Model
+from golfphys.fitting.estimator import Model, Parameter
 from golfphys.fitting.importance import TRUSTED_K
-from golfphys.fitting.intervals import moments
 
 Array = NDArray[np.float64]
 Seed = int | np.random.Generator
@@ -115,3 +115,120 @@ class Posterior:
         """Return the draws on both sides of what the data cannot tell apart, see `Model.mirror`."""
         mirror = self.model.mirror
         return self if mirror is None else replace(self, transformed=mirror(self.transformed, generator))
+
+
+def quantile(values: Array, weights: Array, share: float | Array) -> Array:
+    """Weighted quantile of draws (D,) at shares from 0 to 1; weights have any positive total.
+
+    Examples
+    --------
+    >>> float(quantile(np.arange(5.0), np.ones(5), 0.5))
+    2.0
+    """
+    order = np.argsort(values)
+    cumulative = np.cumsum(weights[order])
+    middle = (cumulative - 0.5 * weights[order]) / cumulative[-1]
+    return np.asarray(np.interp(share, middle, values[order]))
+
+
+def moments(values: Array, weights: Array) -> tuple[float, float]:
+    """Weighted mean and standard deviation of draws."""
+    total = weights.sum()
+    mean = float(np.sum(weights * values) / total)
+    return mean, float(math.sqrt(max(np.sum(weights * (values - mean) ** 2) / total, 0.0)))
+
+
+@dataclass(frozen=True)
+class Interval:
+    """One estimate with its 90 % interval."""
+
+    estimate: float
+    sd: float
+    low: float
+    high: float
+
+
+def scalar_interval(values: Array, weights: Array) -> Interval:
+    """Median, standard deviation and equal-tailed 90 % interval of weighted draws."""
+    low, middle, high = quantile(values, weights, np.array([0.05, 0.5, 0.95]))
+    return Interval(float(middle), moments(values, weights)[1], float(low), float(high))
+
+
+def scale_interval(values: Array, weights: Array, prior: Parameter | None = None) -> Interval:
+    """Interval of a noise scale, which may reach down to nothing.
+
+    A prior on the logarithm never takes in zero. Where the draws run on downwards, past a quarter of their median, the
+    data do not exclude that this part of the noise is absent: the interval then starts at 0. Its upper end leaves 7.5 %
+    of the draws above it, which tests/studies/coverage_rollouts.py finds right (the prior does not allow 0 itself).
+    Draws much narrower than `prior` exclude zero however far they run.
+    """
+    plain = scalar_interval(values, weights)
+    narrow = prior is not None and moments(np.log(np.maximum(values, 1e-300)), weights)[1] < 0.4 * prior.spread
+    if narrow or float(weights[values < plain.estimate / 4].sum()) < 0.02 * float(weights.sum()):
+        return plain
+    return Interval(plain.estimate, plain.sd, 0.0, float(quantile(values, weights, 0.925)))
+
+
+def length_interval(x: Array, y: Array, weights: Array) -> Interval:
+    """Interval of the length of a vector, such as the steepest grade, from draws of its components.
+
+    It starts at 0, and ends at the 90 % quantile, where 0 is not excluded: where the origin lies inside the 90 %
+    ellipse of the draws. Otherwise it is equal-tailed. The estimate is the length of the mean vector: the average of
+    lengths would be pulled up.
+    """
+    length = np.hypot(x, y)
+    low, high, top = quantile(length, weights, np.array([0.05, 0.95, 0.9]))
+    middle = math.hypot(float(weights @ x), float(weights @ y)) / float(weights.sum())
+    sd = moments(length, weights)[1]
+    if direction_resolved(x, y, weights):
+        return Interval(min(max(middle, float(low)), float(high)), sd, float(low), float(high))
+    return Interval(min(middle, float(top)), sd, 0.0, float(top))
+
+
+def direction_resolved(x: Array, y: Array, weights: Array) -> bool:
+    """Whether the origin lies outside the 90 % ellipse of the draws, so that the vector has a direction."""
+    points = np.stack([x, y])
+    mean = points @ weights / weights.sum()
+    centred = points - mean[:, None]
+    covariance = (centred * weights) @ centred.T / weights.sum()
+    covariance = covariance + 1e-18 * np.eye(2)
+    return float(mean @ np.linalg.solve(covariance, mean)) > -2 * math.log(0.1)
+
+
+def direction_interval(x: Array, y: Array, weights: Array) -> Interval:
+    """Direction of a vector in degrees with the shortest 90 % arc, from draws of its components; y is at +90 degrees.
+
+    The estimate lies from 0 to 360; low and high are not wrapped, so that low <= estimate <= high, and are 0 and 360
+    where the vector has no direction that the draws agree on.
+    """
+    mean_x, mean_y = float(np.sum(weights * x)), float(np.sum(weights * y))
+    centre = math.atan2(mean_y, mean_x)
+    off = np.degrees(np.angle(np.exp(1j * (np.arctan2(y, x) - centre))))
+    sd = moments(off, weights)[1]
+    estimate = math.degrees(centre) % 360.0
+    low, middle, high = quantile(off, weights, np.array([0.05, 0.5, 0.95]))
+    if not direction_resolved(x, y, weights) or high - low > 270.0:
+        return Interval(estimate, sd, 0.0, 360.0)
+    turned = estimate + float(middle)
+    shift = (turned % 360.0) - turned
+    return Interval(turned + shift, sd, estimate + float(low) + shift, estimate + float(high) + shift)
+
+
+Row = tuple[Interval, str, bool]
+"""An interval, its unit, and whether the data informed it (rather than the prior)."""
+
+
+def estimates_frame(rows: dict[tuple[str, str], Row], subject: str) -> pd.DataFrame:
+    """Return rows as a table indexed by `subject` and parameter: estimate, sd, low, high, unit, informed."""
+    index = pd.MultiIndex.from_tuples(list(rows), names=[subject, "parameter"])
+    columns = {
+        name: [getattr(interval, name) for interval, _, _ in rows.values()]
+        for name in ("estimate", "sd", "low", "high")
+    }
+    units, informed = [unit for _, unit, _ in rows.values()], [informed for _, _, informed in rows.values()]
+    return pd.DataFrame({**columns, "unit": units, "informed": informed}, index=index)
+
+
+def cell(table: pd.DataFrame, subject: str, parameter: str, column: str = "estimate") -> float:
+    """Return one number of a table of estimates."""
+    return float(table[column].to_numpy(dtype=float)[table.index.get_loc((subject, parameter))])

@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_INCH
 from golfphys.fitting.films import Films, TraceLayout, join_films
-from golfphys.fitting.intervals import cell
-from golfphys.fitting.results import Posterior
+from golfphys.fitting.results import Posterior, cell
 from golfphys.fitting.rollout_layout import RAMP_SD, TERMS, Law, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import build, one_axis
 from golfphys.fitting.search import find_mode

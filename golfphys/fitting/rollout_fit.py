@@ -15,9 +15,8 @@ from golfphys.core.broadcasting import numbers
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.films import FILM_LAWS
-from golfphys.fitting.intervals import cell, estimates_frame, scalar_interval
 from golfphys.fitting.losses import OutlierTolerant
-from golfphys.fitting.results import Seed
+from golfphys.fitting.results import Seed, cell, estimates_frame, scalar_interval
 from golfphys.fitting.rollout_cautions import Rolled, cautions
 from golfphys.fitting.rollout_layout import (
     LAWS,

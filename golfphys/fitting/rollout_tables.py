@@ -7,8 +7,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.fitting.intervals import (
+from golfphys.fitting.results import (
+    NARROWED,
     Interval,
+    Posterior,
     Row,
     direction_interval,
     direction_resolved,
@@ -17,7 +19,6 @@ from golfphys.fitting.intervals import (
     scalar_interval,
     scale_interval,
 )
-from golfphys.fitting.results import NARROWED, Posterior
 from golfphys.fitting.rollout_layout import MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE, TERMS, UNITS, Layout
 from golfphys.fitting.rollout_model import headings_tell
 

@@ -9,8 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting.films import Films, TraceLayout
-from golfphys.fitting.intervals import Row, estimates_frame, scalar_interval, scale_interval
-from golfphys.fitting.results import Posterior, Seed
+from golfphys.fitting.results import Posterior, Row, Seed, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.rollout_cautions import OUTLIER, doubts
 from golfphys.fitting.rollout_tables import ALL
 

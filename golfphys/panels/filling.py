@@ -17,7 +17,7 @@ import pandas as pd
 
 from golfphys.fitting.course_fit import fitted
 from golfphys.fitting.fitted import Observed, Settings
-from golfphys.fitting.intervals import cell
+from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.rollout_model import build

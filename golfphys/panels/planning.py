@@ -13,8 +13,8 @@ from matplotlib.figure import Figure
 
 from golfphys.core import constants
 from golfphys.fitting.design import RolloutPlan, expected_intervals
-from golfphys.fitting.intervals import cell
 from golfphys.fitting.joint import fit
+from golfphys.fitting.results import cell
 from golfphys.panels.course import Chosen
 from golfphys.panels.panel import Control, Panel, Subject
 from golfphys.panels.physics import FIRM, GREEN_SPEED, LIE, SLOPE, TO_EDGE, TO_PIN, green_along

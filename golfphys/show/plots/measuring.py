@@ -11,7 +11,7 @@ from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.intervals import cell
+from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.traces import TraceFit
 from golfphys.show import style
