@@ -74,8 +74,7 @@ class Uncertainty:
         """Return the part of the covariance of what is wanted that observations would take away, shape (W, W)."""
         slope = planned.slope
         seen = slope @ self.unknowns @ slope.T + np.diag(planned.noise**2)
-        found: Array = self.crossed.T @ slope.T @ np.linalg.solve(seen, slope @ self.crossed)
-        return found
+        return np.asarray(self.crossed.T @ slope.T @ np.linalg.solve(seen, slope @ self.crossed))
 
 
 def root_mean_variance(covariance: Array) -> float:
@@ -276,5 +275,4 @@ def _slopes(results: Callable[[Array], Array], centre: Array, outer: NDArray[np.
         around[2 * row, column] += step
         around[2 * row + 1, column] -= step
     values = results(around)
-    found: Array = (values[::2] - values[1::2]) / (2 * step)
-    return found
+    return np.asarray((values[::2] - values[1::2]) / (2 * step))

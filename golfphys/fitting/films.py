@@ -143,13 +143,11 @@ class TraceLayout:
 
     def by(self, natural: Array, name: str, keys: Sequence[str]) -> Array:
         """Values of one parameter of several rolls, shape (..., keys)."""
-        found: Array = natural[..., [self.names.index(f"{name}[{key}]") for key in keys]]
-        return found
+        return np.asarray(natural[..., [self.names.index(f"{name}[{key}]") for key in keys]])
 
     def get(self, natural: Array, name: str) -> Array:
         """Values of one parameter, shape (...)."""
-        result: Array = natural[..., self.names.index(name)]
-        return result
+        return np.asarray(natural[..., self.names.index(name)])
 
     def by_roll(self, natural: Array) -> dict[str, Array]:
         """Everything that decides how each roll goes, each of shape (..., rolls).
@@ -223,8 +221,7 @@ class TraceLayout:
             straight = {**even, "across": 0.0 * even["across"]}
             way = way + _way_linear(after, roll["rolling_speed"], roll) - _way_constant(after, films.roll, straight)
         start, scale = (self.by(natural, name, films.names)[..., films.roll] for name in ("start_place", "film_scale"))
-        result: Array = start + scale * way
-        return result
+        return np.asarray(start + scale * way)
 
 
 _PIECES = 12
@@ -265,8 +262,7 @@ def _between(time: Array, which: NDArray[np.int64], stop: Array, way: Array, pac
     first, second = (np.take_along_axis(way.reshape(flat), index + i, axis=-1) for i in (0, 1))
     slow, slower = (np.take_along_axis(pace.reshape(flat), index + i, axis=-1) * length for i in (0, 1))
     rest = second - first
-    result: Array = first + u * (slow + u * (3 * rest - 2 * slow - slower + u * (slow + slower - 2 * rest)))
-    return result
+    return np.asarray(first + u * (slow + u * (3 * rest - 2 * slow - slower + u * (slow + slower - 2 * rest))))
 
 
 def _way_linear(time: Array, speed: Array, roll: dict[str, Array]) -> Array:
@@ -276,8 +272,7 @@ def _way_linear(time: Array, speed: Array, roll: dict[str, Array]) -> Array:
     held = np.maximum(roll["constant"], 1e-3 - roll["rise"] + np.maximum(0.0, -growth) * speed)
     arguments = (speed, held, growth, roll["rise"], GRAVITY, INERTIA)
     stop = _linear_roll(0.0, *arguments)[1]
-    way: Array = _linear_roll(np.minimum(time, stop), *arguments)[0]
-    return way
+    return np.asarray(_linear_roll(np.minimum(time, stop), *arguments)[0])
 
 
 def _parameters(films: Films, known: Sequence[str], shared: Sequence[bool], priors: Priors) -> list[Parameter]:

@@ -152,8 +152,7 @@ class Draws:
 
     def column(self, name: str) -> Array:
         """Values of one parameter, shape (n,)."""
-        found: Array = self.natural[:, self.names.index(name)]
-        return found
+        return np.asarray(self.natural[:, self.names.index(name)])
 
 
 @dataclass(frozen=True, kw_only=True)

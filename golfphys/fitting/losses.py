@@ -26,10 +26,8 @@ class Normal:
     1.0
     """
 
-    @property
-    def scale_information(self) -> float:
-        """Fisher information on the log scale."""
-        return 2.0
+    scale_information = 2.0
+    """Fisher information on the log scale."""
 
     def log_density(self, u: Array) -> Array:
         """Logarithm of the density of the standardised residual `u`."""
@@ -59,10 +57,8 @@ class OutlierTolerant:
     shares: tuple[float, ...] = (0.97, 0.025, 0.005)
     widths: tuple[float, ...] = (1.0, 4.0, 20.0)
 
-    @property
-    def scale_information(self) -> float:
-        """Fisher information on the log scale, of a core observation."""
-        return 1.8
+    scale_information = 1.8
+    """Fisher information on the log scale, of a core observation."""
 
     def log_density(self, u: Array) -> Array:
         """Logarithm of the density of the standardised residual `u`."""
@@ -73,8 +69,7 @@ class OutlierTolerant:
         total = np.ones_like(u)
         for share, width in zip(self.shares[:-1], self.widths[:-1], strict=True):
             total = total + np.exp(square / width**2 + math.log(share / width) - widest)
-        result: Array = widest + np.log(total) - 0.5 * math.log(2 * math.pi)
-        return result
+        return np.asarray(widest + np.log(total) - 0.5 * math.log(2 * math.pi))
 
     def _parts(self, u: Array) -> list[Array]:
         square = -0.5 * u * u
@@ -158,10 +153,8 @@ class MisHitTolerant:
         object.__setattr__(self, "_starts", np.flatnonzero(np.diff(bundle, prepend=bundle[:1] - 1)))
         object.__setattr__(self, "_counts", np.bincount(bundle))
 
-    @property
-    def scale_information(self) -> float:
-        """Fisher information of one observation on the logarithm of its own scale."""
-        return 1.9
+    scale_information = 1.9
+    """Fisher information of one observation on the logarithm of its own scale."""
 
     def kinds(self, u: Array) -> tuple[Array, Array, Array]:
         """Log density of each chip as struck clean, as mis-hit and as something else, each (..., chips)."""
@@ -178,8 +171,7 @@ class MisHitTolerant:
     def usual(self, u: Array) -> Array:
         """Probability that each chip was struck clean, shape (..., chips)."""
         usual, missed, other = self.kinds(u)
-        result: Array = np.exp(usual - np.logaddexp(usual, np.logaddexp(missed, other)))
-        return result
+        return np.asarray(np.exp(usual - np.logaddexp(usual, np.logaddexp(missed, other))))
 
     def log_density(self, u: Array) -> Array:
         """Logarithm of the density: that of a chip, in equal parts for what was seen of it."""

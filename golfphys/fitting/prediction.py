@@ -87,8 +87,7 @@ class Predicted:
     @property
     def rest(self) -> Array:
         """Where each chip will come to rest along the line of play, m, shape (n, chips)."""
-        found: Array = self.values[:, :, REST]
-        return found
+        return np.asarray(self.values[:, :, REST])
 
     def table(self) -> pd.DataFrame:
         """Return one line for each chip.

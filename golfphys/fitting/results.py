@@ -55,8 +55,7 @@ class Posterior:
 
     def column(self, name: str) -> Array:
         """Draws of one parameter in natural units, shape (D,)."""
-        column: Array = self.natural[:, self.model.index(name)]
-        return column
+        return np.asarray(self.natural[:, self.model.index(name)])
 
     def narrowed(self, name: str) -> bool:
         """Whether the data made a parameter's spread clearly smaller than its prior's."""
@@ -77,8 +76,7 @@ class Posterior:
         cumulative = np.cumsum(self.weights)
         even = (generator.permutation(n) + generator.random()) / n * cumulative[-1]
         picks = np.minimum(np.searchsorted(cumulative, even), len(cumulative) - 1)
-        found: Array = self.model.natural(self.transformed[picks])
-        return found
+        return np.asarray(self.model.natural(self.transformed[picks]))
 
     @property
     def failure(self) -> str:

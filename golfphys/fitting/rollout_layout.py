@@ -222,15 +222,13 @@ class Layout:
     def get(self, natural: Array, name: str, default: float = 0.0) -> Array:
         """Values of one parameter, or `default` where the model has none, shape (...)."""
         if name in self._index:
-            result: Array = natural[..., self._index[name]]
-            return result
+            return np.asarray(natural[..., self._index[name]])
         return np.full(natural.shape[:-1], default)
 
     def by_spot(self, natural: Array, name: str) -> Array:
         """Values of a parameter of every spot, shape (..., spots)."""
         columns = [self._index[f"{name}[{spot}]"] for spot in self.rolls.spots]
-        result: Array = natural[..., columns]
-        return result
+        return np.asarray(natural[..., columns])
 
     def at(self, position: int) -> "Layout":
         """Return the same parameters with one spot and its rolls alone: what is asked of it costs one spot."""
@@ -284,8 +282,7 @@ class Layout:
         """Resistance in each session over that in the first, shape (..., sessions)."""
         columns = [i for i, name in enumerate(self.names) if name.startswith("change[")]
         first = np.zeros((*natural.shape[:-1], 1))
-        factors: Array = np.exp(np.concatenate([first, natural[..., columns]], axis=-1))
-        return factors
+        return np.asarray(np.exp(np.concatenate([first, natural[..., columns]], axis=-1)))
 
     def level_roll(
         self, natural: Array, speed: float = constants.RAMP_RELEASE_SPEED.value, factor: Array | None = None

@@ -191,8 +191,7 @@ class SteepnessDensity:
         """Log density to add for each spot, shape (..., spots)."""
         steep, usual = np.hypot(*self.layout.fall(natural)), self.layout.get(natural, "steepness", self.spread)
         ratio = math.sqrt(2 / math.pi) * self.spread / np.hypot(steep, FLATTEST * usual[..., None])
-        result: Array = np.log(ratio)
-        return result
+        return np.asarray(np.log(ratio))
 
 
 @dataclass(frozen=True)
