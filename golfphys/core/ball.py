@@ -13,8 +13,7 @@ class Ball:
 
     Parameters
     ----------
-    mass : float, mass in kg
-    radius : float, radius in m
+    mass, radius : float, in kg and m
     inertia : float, moment of inertia over mass times radius squared; 0.4 for a uniform sphere
 
     Examples

@@ -87,20 +87,10 @@ def require_not_negative(name: str, value: ArrayLike) -> None:
 
 
 def broadcast(law: Callable[..., Any], *arguments: Any) -> Any:
-    """Apply a scalar `law` element by element over `arguments`, broadcast against each other.
+    """Apply a scalar `law`, which returns a float or a tuple of floats, element by element over broadcast arguments.
 
-    Parameters
-    ----------
-    law : callable, takes scalars, returns a float or a tuple of floats
-    *arguments : float or array_like, broadcast by numpy's rules
+    Floats when every argument is scalar, arrays of the broadcast shape otherwise.
 
-    Returns
-    -------
-    float, ndarray, or tuple of either
-        Floats when every argument is scalar, arrays of the broadcast shape otherwise.
-
-    Examples
-    --------
     >>> broadcast(lambda a, b: a + b, 1.0, [1.0, 2.0])
     array([2., 3.])
     """
@@ -142,21 +132,10 @@ def uncollected() -> Iterator[None]:
 def elementwise(law: Callable[..., Any], **replaced: Callable[..., Any]) -> Callable[..., Any]:
     """Return a law without cases as a function of arrays: the same text, with numpy in the place of `math`.
 
-    Raises a ValueError if the law has cases: a branch cannot be taken for an array as a whole.
+    The law is plain Python on `math`, ``min``, ``max`` and ``abs``, without an ``if`` (a ValueError if it has one: a
+    branch cannot be taken for an array as a whole); a loop must not depend on values. `replaced` are functions of the
+    law's module that it calls, themselves taken over to arrays.
 
-    Parameters
-    ----------
-    law : callable
-        Plain Python on `math`, ``min``, ``max`` and ``abs``, without an ``if``; a loop must not depend on values.
-    **replaced : callable, functions of the law's module that it calls, themselves taken over to arrays
-
-    Returns
-    -------
-    callable
-        Takes and returns arrays.
-
-    Examples
-    --------
     >>> from golfphys.formulas.turf import hop_speed
     >>> elementwise(hop_speed)(np.array([0.1, 2.0]), 0.003, 9.8)
     array([0.   , 1.985...])

@@ -55,8 +55,7 @@ class Resistance:
 
     Parameters
     ----------
-    constant : float or array_like
-        Value at vanishing speed (energy definition, Am. J. Phys. 90, 648, 2022).
+    constant : float or array_like, value at vanishing speed (energy definition, Am. J. Phys. 90, 648, 2022)
     linear : float or array_like, growth with speed, s/m
     quadratic : float or array_like, growth with speed squared, s^2/m^2
     grain : float or array_like, fraction by which resistance is less with the grain and more against it; 0 to below 1

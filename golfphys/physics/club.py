@@ -26,15 +26,12 @@ class StrikeErrors(Checked):
 
     Parameters
     ----------
-    speed : float or array_like, of the head speed, over the reference speed
-    direction : float or array_like, of the direction of face and path together, rad
+    speed, direction : float or array_like, of the head speed, over the reference speed; of face and path together, rad
     attack : float or array_like, of the angle of attack, beyond what the low point makes of it, rad
     shaft_lean : float or array_like, of the lean of the shaft, rad
-    low_point : float or array_like, of the low point of the swing along the line, m
-    height : float or array_like, of the height of the swing's arc, m
+    low_point, height : float or array_like, of the swing's low point along the line and of its arc's height, m
     growth : float or array_like
-        Fraction of the errors of attack, lean, low point and height that is in proportion to head speed; the rest is
-        the same for every swing.
+        Fraction of the errors of attack, lean, low point and height that is in proportion to head speed.
     speed_growth : float or array_like, the same for the error of the head speed
 
     Examples
@@ -78,11 +75,9 @@ class Club(Checked):
     Parameters
     ----------
     name : str, what the player calls it
-    loft : float or array_like, static loft in rad
-    bounce : float or array_like, bounce angle of the sole in rad
+    loft, bounce, lie_angle : float or array_like, of face, sole, and shaft from the ground, rad
     head_mass : float or array_like, mass of the head in kg
     sole_width : float or array_like, width of the sole from leading to trailing edge, m
-    lie_angle : float or array_like, angle of the shaft from the ground, rad
 
     Examples
     --------
@@ -105,9 +100,8 @@ class Lie(Checked):
     Parameters
     ----------
     name : str, what the player calls it
-    friction : float or array_like, friction between face and ball; grass or water between them takes most of it away
-    cushion : float or array_like
-        Fraction of the normal restitution lost to grass between face and ball, 0 (clean) to 1.
+    friction : float or array_like, between face and ball; grass or water between them takes most of it away
+    cushion : float or array_like, fraction of the normal restitution lost to grass on the face, 0 (clean) to 1
     spin_factor : float or array_like
         Spin off the face over that of the rigid impact: what grass, water or sand take of it beside friction.
     give : float or array_like
@@ -115,14 +109,13 @@ class Lie(Checked):
         head.
     ball_height : float or array_like, height in m of the ball's underside over the soil that carries the sole
     speed_error : float or array_like
-        Standard deviation, over the head speed, of what grass takes from head and ball at a delivered loft of 45 deg:
-        how unevenly it lets them through. Less loft goes through more of it (`golfphys.physics.strike.lie_met`).
+        Standard deviation, over the head speed, of what grass takes from head and ball at a delivered loft of 45 deg.
+        Less loft goes through more of it (`golfphys.physics.strike.lie_met`).
     face_error : float or array_like
         Standard deviation, rad, by which grass turns the face: in loft, and half as much in direction.
-    slope_along : float or array_like, slope of the ground under the ball along the line of play, rad, positive uphill
-    slope_across : float or array_like
-        Slope across it, rad, positive where the ground falls to the left: a right-handed player has the ball above her
-        feet, and it starts left.
+    slope_along, slope_across : float or array_like
+        Slope of the ground under the ball, rad: along the line of play, positive uphill, and across it, positive where
+        the ground falls to the left: a right-handed player has the ball above her feet, and it starts left.
 
     Examples
     --------
@@ -178,9 +171,8 @@ class Launch(Checked):
 
     Parameters
     ----------
-    speed : float or array_like, m/s
-    angle : float or array_like, above the horizontal, rad
-    backspin : float or array_like, spin about the horizontal axis square to the launch, rad/s, positive backwards
+    speed, angle : float or array_like, m/s; above the horizontal, rad
+    backspin : float or array_like, about the horizontal axis square to the launch, rad/s, positive backwards
     direction : float or array_like, anticlockwise from the line of play, rad: positive starts left
     sidespin : float or array_like, spin about the vertical, rad/s; positive curves left
 

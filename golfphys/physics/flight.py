@@ -131,13 +131,10 @@ class Aerodynamics:
     Kensrud and Smith, 2020; read). No figure was found for lift below Re 4e4, where most chips fly: half of the upper
     bound is assumed. Carry the uncertainty in `lift_scale` (sd about 0.5) and `drag_scale` (sd about 0.1).
 
-    Raises a ValueError if nodes do not rise from 0, or a table does not fit them.
-
     Parameters
     ----------
-    reynolds : tuple of float, nodes in Reynolds number, rising from 0
-    spin_ratio : tuple of float, nodes in spin ratio, rising from 0; beyond the last the last holds
-    drag, lift : tuple of tuple of float, coefficients: one row for each Reynolds number, one column for each spin ratio
+    reynolds, spin_ratio : tuple of float, nodes, rising from 0; the last spin ratio holds beyond it
+    drag, lift : tuple of tuple of float, coefficients: a row for each Reynolds number, a column for each spin ratio
     drag_scale, lift_scale : float or array_like, factors on the coefficients: a number, or one for each shot
     spin_decay : float, fraction of spin lost for each radius flown
 

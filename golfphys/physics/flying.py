@@ -161,20 +161,6 @@ def time_left(rise: float, bend: float, turn: float, gap: float) -> Any:
 
 
 @kernel
-def touch_down(after: Any, k: Any, jerk: Any, left: float, height: float) -> Any:
-    """State on the ground, a short time after (or before) a state near it."""
-    return (
-        after[0] + left * (after[3] + left * (0.5 * k[0] + left * jerk[0] / 6.0)),
-        after[1] + left * (after[4] + left * (0.5 * k[1] + left * jerk[1] / 6.0)),
-        height,
-        after[3] + left * (k[0] + 0.5 * left * jerk[0]),
-        after[4] + left * (k[1] + 0.5 * left * jerk[1]),
-        after[5] + left * (k[2] + 0.5 * left * jerk[2]),
-        after[6] + left * k[3],
-    )
-
-
-@kernel
 def jerk_of(k1: Any, k: Any, h: float) -> Any:
     """How the acceleration changes, from its values at both ends of a step."""
     per = 1.0 / h
@@ -202,20 +188,6 @@ def steps_of(state: Any, time: float, here: Any, time_step: float) -> Any:
 
 
 @kernel
-def hop_at_once(state: Any, k: Any, time: float) -> Any:
-    """State after a hop so short that the push at its middle serves throughout."""
-    return (
-        state[0] + time * (state[3] + 0.5 * time * k[0]),
-        state[1] + time * (state[4] + 0.5 * time * k[1]),
-        0.0,
-        state[3] + time * k[0],
-        state[4] + time * k[1],
-        state[5] + time * k[2],
-        state[6] + time * k[3],
-    )
-
-
-@kernel
 def first_contact(state: Any, after: Any, h: float, gap: float, pieces: Any, survey: Any) -> Any:
     """Fraction of a step at which the ball first meets the ground; 1 if it does not, or only at the end."""
     before = 0.0
@@ -236,11 +208,19 @@ def left_to_go(after: Any, k1: Any, jerk: Any, gap: float, rise_x: float, rise_y
 
 
 @kernel
-def set_down(after: Any, k1: Any, jerk: Any, left: float, pieces: Any, survey: Any) -> Any:
-    """State on the ground where it is met."""
-    landed = touch_down(after, k1, jerk, left, 0.0)
-    height = ground_under(pieces, survey, landed[0], landed[1])[0]
-    return landed[0], landed[1], height, landed[3], landed[4], landed[5], landed[6]
+def set_down(after: Any, k: Any, jerk: Any, left: float, pieces: Any, survey: Any) -> Any:
+    """State on the ground, a short time after (or before) a state near it."""
+    x = after[0] + left * (after[3] + left * (0.5 * k[0] + left * jerk[0] / 6.0))
+    y = after[1] + left * (after[4] + left * (0.5 * k[1] + left * jerk[1] / 6.0))
+    return (
+        x,
+        y,
+        ground_under(pieces, survey, x, y)[0],
+        after[3] + left * (k[0] + 0.5 * left * jerk[0]),
+        after[4] + left * (k[1] + 0.5 * left * jerk[1]),
+        after[5] + left * (k[2] + 0.5 * left * jerk[2]),
+        after[6] + left * k[3],
+    )
 
 
 @once
@@ -256,7 +236,8 @@ def fly(start: Any, flight: Any, pieces: Any, survey: Any, note: Any) -> Any:
     up = max(start[5], 0.0)
     top = 0.5 * up * up / down * flight[1][2] if even else 0.0
     if even and time < SHORT_HOP:
-        landed = hop_at_once(start, k, time)
+        # the push at its middle serves throughout
+        landed = set_down(start, k, (0.0, 0.0, 0.0), time, pieces, survey)
         note_flight(start, landed, time, ENDS, note)
         return landed, time, top
     return fly_on(start, time, top, even, flight, pieces, survey, note)

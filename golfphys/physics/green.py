@@ -47,24 +47,19 @@ class Turf(AnyTurf):
 
     Parameters
     ----------
-    restitution, restitution_linear, restitution_quadratic : float or array_like
-        Coefficients of normal restitution (1, s/m, s^2/m^2).
+    restitution, restitution_linear, restitution_quadratic : float or array_like, in 1, s/m and s^2/m^2
     restitution_limit_speed : float or array_like, normal speed in m/s above which restitution no longer changes
     tilt : float or array_like
         Tilt of the dented surface, rad, at the reference impact (18.6 m/s, 44.4 deg from the normal).
-    dent_speed : float or array_like
-        Normal speed in m/s at which the dent, and with it the tilt, has half its full share.
+    dent_speed : float or array_like, normal speed in m/s at which the dent, and the tilt, has half its full share
     friction : float or array_like, Coulomb friction between ball and turf during the impact
     tangential_restitution : float or array_like
         Fraction of the tangential slip returned when the contact grips; 0 rolls out of the bounce.
     hop_loss : float or array_like, height in m that every hop loses to the grass; a lower hop does not leave it
     skid_friction : float or array_like, sliding friction of the ball on the turf after the last bounce
-    unevenness : float or array_like
-        Standard deviation of the local slope that a landing meets, rise over run; only `simulate(..., bumps=...)`
-        uses it.
-    patchiness : float or array_like
-        Standard deviation of the logarithm of what a landing that presses in keeps of its speed along the ground; with
-        `bumps` only.
+    unevenness, patchiness : float or array_like
+        Standard deviations, with `simulate(..., bumps=...)` only: of the local slope that a landing meets, rise over
+        run, and of the logarithm of what a landing that presses in keeps of its speed along the ground.
     kept_by_angle, kept_by_speed : float or array_like
         What the law misses at a first landing: change of that logarithm for each radian of the landing's angle, and
         for each factor e of its speed.
@@ -94,13 +89,10 @@ class LinearTurf(AnyTurf):
 
     Parameters
     ----------
-    restitution : float or array_like, upward take-off speed for each unit of downward landing speed
-    forward_lift : float or array_like
-        Upward take-off speed for each unit of forward landing speed (take-off never exceeds landing speed).
-    speed_kept, speed_from_spin : float or array_like
-        Forward take-off speed for each unit of forward landing speed and of rim speed.
-    spin_from_speed, spin_kept : float or array_like
-        Rim speed at take-off for each unit of forward landing speed and of rim speed.
+    restitution, forward_lift : float or array_like
+        Upward take-off speed, never above landing speed, for each unit of downward and of forward landing speed.
+    speed_kept, speed_from_spin : float or array_like, forward take-off speed for each unit of forward and of rim speed
+    spin_from_speed, spin_kept : float or array_like, rim speed at take-off for each unit of forward and of rim speed
     friction : float or array_like, cap on the forward change over the change of normal speed
     hop_loss, skid_friction, unevenness, patchiness, kept_by_angle, kept_by_speed : float or array_like, as for `Turf`
 

@@ -38,21 +38,22 @@ def valid(launch: Any, frame: Any, pieces: Any, air: Any) -> bool:
 
 
 @kernel
+def in_green(x: float, y: float, z: float, frame: Any) -> Any:
+    """Components of a vector in the axes of the green."""
+    return (
+        x * frame[0] + y * frame[3] + z * frame[6],
+        x * frame[1] + y * frame[4] + z * frame[7],
+        x * frame[2] + y * frame[5] + z * frame[8],
+    )
+
+
+@kernel
 def set_off(launch: Any, frame: Any) -> Any:
     """Velocity and spin of a launch in the axes of the green."""
     ex, ey, ez, ox, oy, oz = motion_of_launch(
         launch[c.SPEED], launch[c.ANGLE], launch[c.BACKSPIN], launch[c.DIRECTION], launch[c.SIDESPIN]
     )
-    fx, fy, fz, lx, ly, lz = frame[0], frame[1], frame[2], frame[3], frame[4], frame[5]
-    ux, uy, uz = frame[6], frame[7], frame[8]
-    return (
-        ex * fx + ey * lx + ez * ux,
-        ex * fy + ey * ly + ez * uy,
-        ex * fz + ey * lz + ez * uz,
-        ox * fx + oy * lx + oz * ux,
-        ox * fy + oy * ly + oz * uy,
-        ox * fz + oy * lz + oz * uz,
-    )
+    return (*in_green(ex, ey, ez, frame), *in_green(ox, oy, oz, frame))
 
 
 @kernel
@@ -104,20 +105,12 @@ def air_and_ball(frame: Any, air: Any, ball: Any) -> Any:
     radius, inertia, gravity, decay = ball
     wind_x, wind_y = air[c.WIND_X], air[c.WIND_Y]
     windy = wind_x != 0.0 or wind_y != 0.0
+    rough = air[c.ROUGHNESS] if windy else 0.0
     here = (
-        -gravity * frame[6],
-        -gravity * frame[7],
-        -gravity * frame[8],
-        wind_x * frame[0] + wind_y * frame[3],
-        wind_x * frame[1] + wind_y * frame[4],
-        wind_x * frame[2] + wind_y * frame[5],
-        radius,
-        decay,
-        air[c.REYNOLDS_RATE],
-        air[c.DRAG_SHARE],
-        air[c.LIFT_SHARE],
-        air[c.WIND_HEIGHT],
-        air[c.ROUGHNESS] if windy else 0.0,
+        *(-gravity * frame[6], -gravity * frame[7], -gravity * frame[8]),
+        *in_green(wind_x, wind_y, 0.0, frame),
+        *(radius, decay, air[c.REYNOLDS_RATE], air[c.DRAG_SHARE], air[c.LIFT_SHARE]),
+        *(air[c.WIND_HEIGHT], rough),
     )
     low = wind_share(radius, air[c.WIND_HEIGHT], air[c.ROUGHNESS]) if air[c.ROUGHNESS] > 0.0 else 1.0
     world = (gravity, inertia, low * wind_x, low * wind_y, air[c.ROLL_DRAG] if windy else 0.0)
@@ -179,10 +172,8 @@ def chip(launch: Any, where: Any, survey: Any, table: Any, ball: Any, limits: An
     counts[c.BOUNCES], counts[c.STATUS] = bounces, status
     if status != STOPPED or number >= limits[1]:
         return
-    rise = (rise_x, rise_y)
-    come_to_rest(
-        (along, y), (vx, vy, vz, sx, sy, sz), rise, ball[0], (frame, pieces, world), survey, result, (path, clock)
-    )
+    motion, rise, note = (vx, vy, vz, sx, sy, sz), (rise_x, rise_y), (path, clock)
+    come_to_rest((along, y), motion, rise, ball[0], (frame, pieces, world), survey, result, note)
 
 
 @once

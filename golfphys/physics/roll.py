@@ -345,11 +345,9 @@ def skid(
     ----------
     velocity_x, velocity_y : float or array_like, velocity along the ground, m/s
     spin_x, spin_y : float or array_like
-        Spin in rad/s about x and y; topspin along x is positive `spin_y`, backspin negative. Spin about the vertical
-        does nothing here.
+        Spin in rad/s about x and y; topspin along x is positive `spin_y`. Spin about the vertical does nothing here.
     friction : float or array_like, coefficient of sliding friction; a ValueError if one is negative
-    grade, fall_direction : float or array_like
-        Steepest slope (rise over run) and the direction in which the ground falls (rad, anticlockwise from x).
+    grade, fall_direction : float or array_like, as for `golfphys.rest_point`
     ball : Ball, optional, the rules' ball if left out
 
     Examples

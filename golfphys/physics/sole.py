@@ -46,12 +46,9 @@ class LowPointWindow:
 def effective_bounce(club: Club, delivery: Delivery) -> Any:
     """Return the bounce angle as delivered, in rad: less by the shaft's lean, more with an open face.
 
-    The angle of the sole along the path, trailing edge lower; negative where the leading edge leads.
-
     Parameters
     ----------
-    club, delivery : Club, Delivery
-        Bounce and lie angle, shaft lean and face opening are used; they broadcast.
+    club, delivery : Club, Delivery, whose bounce, lie angle, shaft lean and face opening are used; they broadcast
 
     Examples
     --------

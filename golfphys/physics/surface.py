@@ -18,17 +18,7 @@ from scipy.spatial import ConvexHull, QhullError
 
 from golfphys.core.broadcasting import plain
 from golfphys.physics.green import Resistance
-from golfphys.physics.roll import (
-    GRAVITY,
-    INERTIA,
-    Path,
-    Rolls,
-    ground_of,
-    path_of,
-    rolls_of,
-    starts,
-    velocity_of,
-)
+from golfphys.physics.roll import GRAVITY, INERTIA, Path, Rolls, ground_of, path_of, rolls_of, starts, velocity_of
 from golfphys.physics.rolling import ENDLESS
 from golfphys.physics.rows import Status, Survey, shapes_of
 

@@ -116,8 +116,7 @@ class Grass:
 
     Parameters
     ----------
-    resistance : Resistance, rolling resistance; numbers or arrays of shape (n,)
-    turf : Turf or LinearTurf, how it takes a landing
+    resistance, turf : Resistance; Turf or LinearTurf, whose numbers may be arrays of shape (n,)
 
     Examples
     --------
