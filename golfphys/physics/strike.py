@@ -18,24 +18,8 @@ from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, in_threads, plain, require_kinds
 from golfphys.core.law import callable_when_compiled, fixed, kept
-from golfphys.formulas import flight as flight_formulas
-from golfphys.formulas import impact as impact_formulas
-from golfphys.formulas import sole as sole_formulas
-from golfphys.formulas import strike as strike_formulas
-from golfphys.formulas.flight import launch_of_motion
-from golfphys.formulas.impact import impact
-from golfphys.formulas.sole import (
-    bounce_left,
-    carried_edge,
-    edge_at_ball,
-    face_contact_height,
-    low_point_of_attack,
-    ploughed,
-    sole_room,
-    speed_kept_of_ploughed,
-    struck_normal,
-)
-from golfphys.formulas.strike import face_normal, off_slope
+from golfphys.formulas import flight, impact, sole
+from golfphys.formulas import strike as head
 from golfphys.physics.club import REFERENCE_SPEED, Club, Delivery, Launch, Lie, StrikeErrors
 
 ARC_RADIUS = 1.5
@@ -103,7 +87,7 @@ def ball_motion(head_x: float, head_z: float, normal: Any, lie: Any, mass_ratio:
     approach = max(0.0, head_x * normal[0] + head_z * normal[2])
     restitution = restitution_of_face(approach) * (1.0 - lie[1])
     # seen from the moving face the ball comes with minus the head's velocity
-    vx, vy, vz, sx, sy, sz = impact(
+    vx, vy, vz, sx, sy, sz = impact.impact(
         *(-head_x, 0.0, -head_z, 0.0, 0.0, 0.0, normal[0], normal[1], normal[2]),
         *(restitution, lie[0], body[0], mass_ratio, body[2], body[3]),
     )
@@ -114,10 +98,10 @@ def clean_launch(*numbers: float) -> tuple[float, float, float, float, float]:
     """Launch (speed, angle, backspin, direction, sidespin) of a clean strike, from the numbers of `_arguments`."""
     (speed, attack, lean, opening), (loft, lie_angle, head_mass) = numbers[:4], numbers[4:7]
     lie, body = numbers[7:11], numbers[11:]
-    normal = face_normal(loft, lean, opening, lie_angle)
+    normal = head.face_normal(loft, lean, opening, lie_angle)
     head_x, head_z = speed * math.cos(attack), speed * math.sin(attack)
     motion = ball_motion(head_x, head_z, normal, lie, body[1] / head_mass, body)
-    return launch_of_motion(*off_slope(*motion, *lie[2:]))
+    return flight.launch_of_motion(*head.off_slope(*motion, *lie[2:]))
 
 
 def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tuple[float, ...]:
@@ -131,25 +115,25 @@ def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tu
     _, _, give, ball_height, slope_along, slope_across = lie
     arc_radius, turf_drag, tangential_restitution, mass, radius, inertia = world
     # the height meant goes by the face with the shaft upright: leaning it is no reason to swing higher
-    nx, ny, nz = face_normal(loft, 0.0, opening, lie_angle)
-    meant = edge_aim * face_contact_height(nz, ball_height, radius)
-    low_point = low_point_of_attack(attack, arc_radius)
-    edge = edge_at_ball(meant, low_point, arc_radius, low_point_error, height_error)
+    nx, ny, nz = head.face_normal(loft, 0.0, opening, lie_angle)
+    meant = edge_aim * sole.face_contact_height(nz, ball_height, radius)
+    low_point = sole.low_point_of_attack(attack, arc_radius)
+    edge = sole.edge_at_ball(meant, low_point, arc_radius, low_point_error, height_error)
     came = attack - low_point_error / arc_radius + attack_error
     # what the sole makes of it
-    nx, ny, nz = face_normal(loft, lean + lean_error, opening, lie_angle)
-    left = bounce_left(bounce, lean + lean_error, opening, lie_angle)
-    brush, dig = sole_room(left, sole_width, give)
-    kept = speed_kept_of_ploughed(ploughed(edge, dig, math.sin(came), arc_radius), turf_drag, head_mass)
-    edge = carried_edge(edge, brush, dig)
+    nx, ny, nz = head.face_normal(loft, lean + lean_error, opening, lie_angle)
+    left = sole.bounce_left(bounce, lean + lean_error, opening, lie_angle)
+    brush, dig = sole.sole_room(left, sole_width, give)
+    kept = sole.speed_kept_of_ploughed(sole.ploughed(edge, dig, math.sin(came), arc_radius), turf_drag, head_mass)
+    edge = sole.carried_edge(edge, brush, dig)
     # where face or edge meets the ball
-    normal = struck_normal(nx, ny, nz, edge, ball_height, radius)
-    head = speed * speed_factor * kept
-    head_x, head_z = head * math.cos(came), head * math.sin(came)
+    normal = sole.struck_normal(nx, ny, nz, edge, ball_height, radius)
+    left_speed = speed * speed_factor * kept
+    head_x, head_z = left_speed * math.cos(came), left_speed * math.sin(came)
     body = (tangential_restitution, mass, radius, inertia)
     vx, vy, vz, sx, sy, sz = ball_motion(head_x, head_z, normal, lie, mass / head_mass, body)
-    vx, vy, vz, sx, sy, sz = off_slope(vx, vy, max(vz, 0.0), sx, sy, sz, slope_along, slope_across)
-    ball_speed, angle, backspin, direction, sidespin = launch_of_motion(vx, vy, vz, sx, sy, sz)
+    vx, vy, vz, sx, sy, sz = head.off_slope(vx, vy, max(vz, 0.0), sx, sy, sz, slope_along, slope_across)
+    ball_speed, angle, backspin, direction, sidespin = flight.launch_of_motion(vx, vy, vz, sx, sy, sz)
     contact = 0.0
     if math.asin(min(1.0, nz)) - math.asin(min(1.0, normal[2])) > THIN_TURN:
         contact = 2.0
@@ -158,7 +142,7 @@ def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tu
     return ball_speed, angle, backspin, direction + direction_error, sidespin, contact, edge, kept
 
 
-callable_when_compiled(impact_formulas, flight_formulas, strike_formulas, sole_formulas)
+callable_when_compiled(impact, flight, head, sole)
 callable_when_compiled(restitution_of_face, ball_motion, struck_launch)
 
 
@@ -354,5 +338,5 @@ def delivered_loft(club: Club, delivery: Delivery) -> Any:
     >>> round(float(np.degrees(delivered_loft(BAG["sand wedge"], Delivery(speed=10.0)))), 1)
     47.0
     """
-    normal = broadcast(face_normal, club.loft, delivery.shaft_lean, delivery.face_opening, club.lie_angle)
+    normal = broadcast(head.face_normal, club.loft, delivery.shaft_lean, delivery.face_opening, club.lie_angle)
     return plain(np.arcsin(np.clip(normal[2], -1.0, 1.0)))
