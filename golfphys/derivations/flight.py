@@ -11,6 +11,12 @@ rate in proportion to V / r (Smits and Smith, Science and Golf II, 1994; from me
 **Air.** A dry atmosphere whose temperature falls linearly with height gives the pressure at an altitude; water vapour,
 lighter than air, thins it; viscosity follows Sutherland's law.
 
+**Wind near the ground.** Close to the ground the stress is the same at every height, and eddies grow with the height:
+the mixing length is kappa (z + z0), z0 the roughness of the surface. So kappa (z + z0) du/dz is a constant, the
+friction velocity, with u = 0 at the ground: the logarithmic law. Its constant goes where the wind is known at one
+height. The resistance that a roll shows holds the drag of still air already; the wind adds what the drag in it is
+beyond that, and counts as a slope: the push over the ball's weight.
+
 **Launch.** Speed, angle above the horizontal, direction (anticlockwise from the line of play), backspin about the
 horizontal axis square to the direction, and sidespin about the vertical.
 """
@@ -65,6 +71,18 @@ air_density = (pressure - vapour) / (number("GAS_DRY_AIR") * temperature) + vapo
 sutherland = (
     number("SUTHERLAND_FACTOR") * temperature ** sympy.Rational(3, 2) / (temperature + number("SUTHERLAND_TEMPERATURE"))
 )
+
+# --- wind ------------------------------------------------------------------------------------------------------------
+height_over_ground, reference, roughness = map(symbol, ("height_over_ground", "wind_height", "roughness"))
+z = sympy.Symbol("z", nonnegative=True)
+friction_velocity, u = sympy.Symbol("friction_velocity", positive=True), sympy.Function("u")
+_found = sympy.dsolve((z + roughness) * u(z).diff(z) - friction_velocity, u(z), ics={u(0): 0}).rhs
+profile = sympy.expand(_found.subs(z, height_over_ground) / friction_velocity) / sympy.expand(
+    _found.subs(z, reference) / friction_velocity
+)
+rolling, wind = sympy.Matrix(velocity[:2]), sympy.Matrix([symbol("wind_x"), symbol("wind_y")])
+through = wind - rolling
+push = sympy.sqrt(through.dot(through)) * through + sympy.sqrt(rolling.dot(rolling)) * rolling
 
 # --- launch ----------------------------------------------------------------------------------------------------------
 forward = sympy.Matrix([sympy.cos(direction), sympy.sin(direction), 0])
@@ -147,6 +165,20 @@ FORMULAS = (
         returns=sutherland,
         summary="Dynamic viscosity of air in Pa s.",
         source="Sutherland's law, from memory",
+    ),
+    Formula(
+        name="wind_share",
+        arguments=(height_over_ground, reference, roughness),
+        returns=profile,
+        summary="Wind at a height over the wind at the height where it is known.",
+        source="logarithmic law; Stull, An Introduction to Boundary Layer Meteorology (1988), memory",
+    ),
+    Formula(
+        name="wind_grade",
+        arguments=(*rolling, *wind, drag_rate, free_fall),
+        returns=dict(zip(("grade_x", "grade_y"), -drag_rate * push / free_fall, strict=True)),
+        summary="Rise of ground that slows a rolling ball as the wind does, beyond the drag of still air.",
+        source="drag of a sphere, textbook coefficient near 0.5 at these speeds, from memory",
     ),
     Formula(
         name="motion_of_launch",

@@ -8,12 +8,12 @@ from numba import njit
 
 from golfphys.core.law import INSIDE, callable_when_compiled, kernel
 from golfphys.formulas import flight as flight_formulas
-from golfphys.formulas.flight import flight_acceleration, spin_loss
-from golfphys.formulas.wind import wind_share
+from golfphys.formulas.flight import flight_acceleration, spin_loss, wind_grade, wind_share
 from golfphys.physics import rows as c
 from golfphys.physics.flight import table_coefficients, through_air
 from golfphys.physics.rows import mark, survey_at
 
+callable_when_compiled(wind_grade, wind_share, inline=False)
 callable_when_compiled(flight_formulas, through_air, table_coefficients)
 
 BRISK = 3.6e4

@@ -6,8 +6,7 @@ from typing import Any
 
 from golfphys.core.law import callable_when_compiled, kept, kernel
 from golfphys.formulas import impact, turf
-from golfphys.formulas.flight import motion_of_launch
-from golfphys.formulas.wind import wind_share
+from golfphys.formulas.flight import motion_of_launch, wind_share
 from golfphys.physics import bounce
 from golfphys.physics import rows as c
 from golfphys.physics.bounce import as_kept, settle_take_off, turf_bounce

@@ -142,7 +142,7 @@ def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tu
     return ball_speed, angle, backspin, direction + direction_error, sidespin, contact, edge, kept
 
 
-callable_when_compiled(impact, flight, head, sole)
+callable_when_compiled(impact, flight.launch_of_motion, head, sole)
 callable_when_compiled(restitution_of_face, ball_motion, struck_launch)
 
 
