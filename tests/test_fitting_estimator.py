@@ -8,6 +8,7 @@ from conftest import refused
 from scipy.integrate import quad
 
 from golfphys.fitting.estimator import Block, Model, Parameter
+from golfphys.fitting.importance import Order, _curved
 from golfphys.fitting.losses import Normal, OutlierTolerant
 from golfphys.fitting.results import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.sampling import posterior, say_if_long
@@ -214,3 +215,60 @@ def test_a_long_fit_says_so_beforehand(parameters, chips, word, capsys):
     said = capsys.readouterr().err
     assert word in said
     assert bool(said) == bool(word)
+
+
+def of_clubs():
+    """Errors that are wider or narrower by club, each seen through what the two come to."""
+    names = ["spread", "first", "second", "third", "level"]
+    logs = (True, False, False, False, True)
+    parameters = [
+        Parameter(
+            name=name, location=0.5 if log else 0.0, spread=0.6 if log else 1.0, transform="log" if log else "identity"
+        )
+        for name, log in zip(names, logs, strict=True)
+    ]
+    seen = np.array([0.3, -0.4, 0.1])
+
+    def evaluate(natural):
+        residual = seen - natural[..., 1:4] * natural[..., :1] - np.log(natural[..., 4:])
+        return residual, np.full(residual.shape, 0.1)
+
+    blocks = [Block(name="seen", evaluate=evaluate, loss=Normal())]
+    return Model(parameters=parameters, blocks=blocks, scaled=("spread", names[1:4], ["level"]), fast=names)
+
+
+def test_products_are_drawn_in_place_of_their_factors():
+    model, point = of_clubs(), np.array([-0.9, 0.7, -0.9, 0.1, -0.6])
+    order = Order.of(model, point, np.full(5, 0.3))
+    assert order.natural(point[None])[0][0] == pytest.approx(point)
+    drawn, step = point + np.array([0.3, -0.2, 0.4, 0.1, 0.2]), 1e-5
+    sides = [order.natural(drawn + sign * step * np.eye(5))[0] for sign in (1.0, -1.0)]
+    by_drawn = (sides[0] - sides[1]).T / (2 * step)
+    assert order.natural(drawn[None])[1][0] == pytest.approx(np.linalg.slogdet(by_drawn)[1], rel=1e-6)
+    # around the point a covariance follows the same map
+    sides = [order.natural(point + sign * step * np.eye(5))[0] for sign in (1.0, -1.0)]
+    back = np.linalg.inv((sides[0] - sides[1]).T / (2 * step))
+    assert order.covariance(point, np.diag([1.0, 2, 3, 4, 5])) == pytest.approx(
+        back @ np.diag([1.0, 2, 3, 4, 5]) @ back.T, rel=1e-4, abs=1e-4
+    )
+
+
+def test_a_wrong_covariance_of_fast_parameters_is_mended():
+    random = np.random.default_rng(2)
+    true = np.linalg.inv((lambda root: root @ root.T + np.eye(4))(random.standard_normal((4, 4))))
+    names = ["slow", "one", "two", "three"]
+    parameters = [Parameter(name=name, location=0.0, spread=1e3) for name in names]
+    root = np.linalg.cholesky(np.linalg.inv(true))
+
+    def evaluate(natural):
+        return natural @ root, np.ones(natural.shape)
+
+    model = Model(
+        parameters=parameters, blocks=[Block(name="normal", evaluate=evaluate, loss=Normal())], fast=names[1:]
+    )
+    wrong = true.copy()
+    wrong[1:, 1:] += np.diag([0.3, 0.1, 0.2])
+    fast = Order.of(model, np.zeros(4), np.ones(4)).only_fast
+    mended = _curved(model, fast, np.zeros(4), wrong)
+    assert np.linalg.inv(mended)[1:, 1:] == pytest.approx(np.linalg.inv(true)[1:, 1:], rel=1e-3, abs=1e-3)
+    assert mended == pytest.approx(true, rel=1e-3, abs=1e-3)

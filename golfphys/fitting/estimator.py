@@ -163,8 +163,8 @@ class Model:
         Names of parameters on which the costly part of the model does not depend.
     correlation : ndarray, shape (P, P), optional
         Of the priors on the transformed scale, where they are not independent.
-    scaled : tuple of str and sequence of str, optional
-        A spread, and the parameters that enter the model multiplied by it.
+    scaled : tuple of str and two sequences of str, optional
+        A logarithmic spread, the parameters that enter the model multiplied by it, and logarithms it is added to.
     """
 
     parameters: Sequence[Parameter]
@@ -177,7 +177,7 @@ class Model:
     rest: "Model | None" = None
     fast: Sequence[str] = ()
     correlation: Array | None = None
-    scaled: tuple[str, Sequence[str]] | None = None
+    scaled: tuple[str, Sequence[str], Sequence[str]] | None = None
 
     def __post_init__(self) -> None:
         """Check the names."""

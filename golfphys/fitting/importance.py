@@ -48,6 +48,10 @@ BASE = 2048
 STAGES = (512, 512, 512, 512, 512, 1024, 1024, 2048)
 """Draws of the slow parameters in each stage."""
 
+APART, FLATTEST = 0.7, 0.05
+"""Steps of the differences that show how the density bends, in standard deviations given all else; and the least of
+what is believed of it, in place of 1."""
+
 LED = 0.2
 """Share of the draws of the first parameters that must be left by what all else says of them."""
 
@@ -89,8 +93,9 @@ def smoothed(log_weights: Array) -> tuple[Array, float]:
 class Order:
     """Columns of the parameters in the order first, slow, fast, and those that one of them multiplies.
 
-    What data inform of is the product: it is drawn in place of the factor, as far as it is informed. Parameters that
-    are not among the columns stay at the point.
+    What data inform of is the product, and its sum with the logarithms it is added to. In place of the factors are
+    drawn their mean, by how much more than that each is (multiplied, as far as that is informed), and in place of the
+    logarithms those at the mean factor. Parameters that are not among the columns stay at the point.
     """
 
     columns: NDArray[np.int64]
@@ -98,6 +103,7 @@ class Order:
     slow: int
     by: int
     scaled: NDArray[np.int64]
+    levels: NDArray[np.int64]
     power: float
     point: Array
 
@@ -109,24 +115,34 @@ class Order:
         fast = [i for i, name in enumerate(names) if name in set(model.fast) and i not in set(leading)]
         slow = [i for i in range(len(names)) if i not in set(leading) and i not in set(fast)]
         columns = np.array([*leading, *slow, *fast], dtype=np.int64)
-        by, scaled = (names[0], []) if model.scaled is None else model.scaled
-        at, few = names.index(by), np.array([names.index(name) for name in scaled], dtype=np.int64)
+        by, *groups = (names[0], [], []) if model.scaled is None else model.scaled
+        at = names.index(by)
+        few, levels = (np.array([names.index(name) for name in group], dtype=np.int64) for group in groups)
         spread = model.prior_moments()[1][few]
         power = float(np.clip(1.0 - np.mean((width[few] / spread) ** 2), 0.0, 1.0)) if len(few) else 0.0
-        return cls(columns, len(leading), len(slow), at, few, power, point)
+        return cls(columns, len(leading), len(slow), at, few, levels, power, point)
 
     def natural(self, drawn: Array) -> tuple[Array, Array]:
         """Return draws (N, P) in the model's own terms, and the log of by how much volume shrinks."""
         found = np.repeat(self.point[None], len(drawn), axis=0)
         found[:, self.columns] = drawn
+        if not len(self.scaled):
+            return found, np.zeros(len(found))
         log = -self.power * (found[:, self.by] - self.point[self.by])
-        found[:, self.scaled] *= np.exp(log)[:, None]
-        return found, log * len(self.scaled)
+        mean = found[:, self.scaled].mean(axis=1)
+        found[:, self.scaled] = mean[:, None] + np.exp(log)[:, None] * (found[:, self.scaled] - mean[:, None])
+        level = np.exp(found[:, self.by]) * mean - math.exp(self.point[self.by]) * self.point[self.scaled].mean()
+        found[:, self.levels] -= level[:, None]
+        return found, log * (len(self.scaled) - 1)
 
     def covariance(self, point: Array, covariance: Array) -> Array:
         """Return a covariance in the model's own terms, around the point, in those of the draws."""
         turn = np.eye(len(point))
-        turn[self.scaled, self.by] = self.power * point[self.scaled]
+        if len(self.scaled):
+            spread, mean = math.exp(point[self.by]), point[self.scaled].mean()
+            turn[self.scaled, self.by] = self.power * (point[self.scaled] - mean)
+            turn[self.levels, self.by] = spread * mean
+            turn[np.ix_(self.levels, self.scaled)] = spread / len(self.scaled)
         return steady((turn @ covariance @ turn.T)[np.ix_(self.columns, self.columns)])
 
     @property
@@ -175,6 +191,7 @@ def adapted(
     if model.fast:
         # sizes of errors, far from normal: a mode says little of them, and nothing has to be played anew for them
         alone, fast, at = replace(model, first=None), order.only_fast, order.first + order.slow
+        covariance = _curved(alone, fast, point, covariance)
         given = np.linalg.inv(np.linalg.inv(covariance)[at:, at:])
         first = _first_proposal(alone, fast, (point[at:], given), Leading.none())
         found, base = _staged(alone, fast, first, FAST_STAGES, generator)
@@ -184,6 +201,31 @@ def adapted(
     proposal = proposal if last is None else proposal.with_last(last)
     found, _ = _staged(model, order, proposal, stages, generator)
     return replace(found, transformed=order.natural(found.transformed)[0])
+
+
+def _curved(model: Model, fast: Order, point: Array, covariance: Array) -> Array:
+    """Return a covariance with that of the fast parameters given all others as the density bends by differences.
+
+    The normal approximation expects of each observation what it would say on average, and nothing of mis-hits.
+    """
+    at = len(point) - len(fast.columns)
+    known = np.linalg.inv(covariance)[at:, at:]
+    width = 1.0 / np.sqrt(np.diag(known))
+    size, (i, j) = len(width), np.triu_indices(len(width), 1)
+    unit = APART * np.eye(size)
+    both = unit[i] + unit[j]
+    off = np.concatenate([np.zeros((1, size)), unit, -unit, both, -both]) * width
+    values = _log_ratio(model, point[at:] + off, fast)
+    here, up, down, more, less = np.split(values, np.cumsum([1, size, size, len(i)]))
+    fall = 2 * here - up - down
+    bent = np.diag(fall)
+    bent[i, j] = bent[j, i] = (2 * here - more - less - fall[i] - fall[j]) / 2
+    roots, vectors = np.linalg.eigh(bent / APART**2)
+    given = (vectors / np.maximum(roots, FLATTEST)) @ vectors.T * np.outer(width, width)
+    follow = np.linalg.solve(covariance[:at, :at], covariance[:at, at:])
+    found = covariance.copy()
+    found[at:, at:] = given + follow.T @ covariance[:at, at:]
+    return found
 
 
 def _leading(model: Model, alone: tuple[Weighted, Array, Array], point: Array, covariance: Array) -> Leading:

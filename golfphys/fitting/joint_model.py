@@ -18,6 +18,7 @@ from golfphys.fitting.search import find_mode
 from golfphys.fitting.targets import TargetModel
 from golfphys.fitting.turf import drop_block, drop_scatter_parameter, rows_of_residuals, turf_parameters
 from golfphys.fitting.weeks import with_past
+from golfphys.physics.club import KINDS
 from golfphys.physics.usual import AROUND
 
 Array = NDArray[np.float64]
@@ -91,7 +92,8 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         target_model = TargetModel(targets=seen.targets, chips=chips_model(seen.targets.aims, layout, names, settings))
     if chip_model is not None and layout is not None:
         options |= {"first": _first(seen, settings), "fast": _fast(chip_model, layout)}
-        options["scaled"] = ("between_clubs", [f"club_errors[{club}]" for club in seen.clubs])
+        errors = [f"{kind}_error" for kind in KINDS]
+        options["scaled"] = ("between_clubs", [f"club_errors[{club}]" for club in seen.clubs], errors)
     model = Model(parameters=parameters, blocks=blocks, correlation=settings.past.correlation(names), **options)
     return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films, targets=target_model)
 
