@@ -69,7 +69,7 @@ def plot_landing_window(
     """
     ax, length = style.new_axes(ax, 8.0, 4.4), style.LengthUnit(unit)
     near, words, _ = length.circle
-    landing, (low, high, best) = _landings(plan), (_column(plan, n) for n in ("window_low_m", "window_high_m", near))
+    landing, low, high = _landings(plan), *(_column(plan, n) for n in ("window_low_m", "window_high_m"))
     reached = [plan.to_edge]
     for club, look in _chosen(plan, clubs).items():
         if club not in landing:
@@ -83,7 +83,8 @@ def plot_landing_window(
         ax.plot(length.show(at[inside]), share[inside], label=f"_{club} window", **band)
         if club == plan.pick:
             ax.fill_between(length.show(at), 0.0, share, where=inside, color=look["color"], alpha=0.14, linewidth=0)
-        ax.plot(length.show(landing[club]), best[club], "v", color=look["color"], markersize=8, zorder=5)
+        best = np.interp(landing[club], at, share)  # on its line, which fewer errors smooth than the table's number
+        ax.plot(length.show(landing[club]), best, "v", color=look["color"], markersize=8, zorder=5)
     edge = length.show(plan.to_edge)
     ax.axvline(edge, color=style.OKABE_ITO["green"], linewidth=1.2, zorder=1, label="edge of the green")
     ax.set_xlim(length.show(min(reached) - 0.3), length.show(max(reached) + 0.3))
