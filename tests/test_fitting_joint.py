@@ -175,6 +175,21 @@ def test_logs_that_cannot_be_used_get_a_sentence() -> None:
     assert "row 2 left out" in mixed.notes[0]
 
 
+def test_a_log_that_is_too_long_is_fitted_in_part_evenly_and_says_so() -> None:
+    count = 2100
+    frame = pd.DataFrame(
+        {"row": np.arange(2, count + 2), "club": "sand wedge", "lie": ["fairway", "rough"] * (count // 2)}
+    )
+    frame.loc[7, "club"] = "8-iron"
+    chips = chips_of(SimpleNamespace(chips=frame.assign(carry=6.0, rest=9.0)), BAG)
+    assert len(chips) == 1001
+    assert np.bincount(chips.lie).tolist() == [500, 501]
+    assert (chips.club == chips.clubs.index("8-iron")).sum() == 1
+    assert np.diff(chips.row[chips.lie == 0]).max() <= 6
+    assert any(text.startswith("Of 2100 chips 1001 are fitted") for text in chips.notes)
+    assert len(chips_of(SimpleNamespace(chips=frame[:1000].assign(carry=6.0, rest=9.0)), BAG)) == 1000
+
+
 def test_thin_strikes_are_the_mis_hits() -> None:
     odd, log = demo_fit().mis_hits, demo_fit().seen.chips
     assert log is not None
