@@ -312,7 +312,7 @@ def plot_weeks(fits: Sequence[CourseFit], parameter: str, *, ax: Axes | None = N
     ax.set_xticks(range(len(fits)), labels=[f"visit {number + 1}" for number in range(len(fits))])
     unit = next(iter(rows.values()))[0][1]["unit"]
     words = parameter_words(parameter) + ("" if unit == "1" else f" ({unit})")
-    return style.finish(ax, "", words, "From visit to visit, with 90 % intervals")
+    return style.finish(ax, "", words, "From visit to visit, with 90 % intervals", legend="beside")
 
 
 @style.picture()
