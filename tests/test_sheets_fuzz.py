@@ -241,7 +241,11 @@ def test_a_matched_file_comes_in_whole_or_not_at_all(tmp_path_factory, kind, spo
     def brought() -> tuple[foreign.Source, dict[str, str], Path]:
         source = foreign.read_source(path)
         matches = foreign.likely_matches(source, sheet)
-        return source, matches, foreign.bring_in(source, matches, sheet, target, accept_suspects=accept)
+        problems = [item for item in foreign.problems_of(source, matches, sheet) if not (item.suspect and accept)]
+        if problems:
+            raise SheetError(str(path), problems)
+        target.write_text(foreign.sheet_text_of(source, matches, sheet), encoding="utf-8")
+        return source, matches, target
 
     found, refused = tried(brought)
     if refused is not None:
