@@ -108,16 +108,8 @@ class ChipModel:
         """Index the names, and find those on which the flight of chips depends."""
         object.__setattr__(self, "_index", {name: i for i, name in enumerate(self.names)})
         starts = (
-            "turf[",
-            "loft_error[",
-            "option_lean[",
-            "option_start[",
-            "face_friction[",
-            "spin_factor[",
-            "cushion[",
-            "resistance[",
-            "fall_along[",
-            "fall_left[",
+            *("turf[", "loft_error[", "option_lean[", "option_start[", "face_friction["),
+            *("spin_factor[", "cushion[", "resistance[", "fall_along[", "fall_left["),
         )
         whole = ("attack", "shaft_lean", "start_direction", "drag_scale", "lift_scale", *POWERS)
         wanted = [n for n in self.names if n.startswith(starts) or n in (*whole, "grain_along", "grain_left")]
@@ -214,12 +206,10 @@ class ChipModel:
     def thinned(self, most: int) -> "ChipModel":
         """Return the model of so many of the chips at most, evenly out of the log."""
         every = slice(None, None, math.ceil(len(self.chips) / most))
-        columns: dict[str, Any] = {
-            name: item[every] for name, item in vars(self.chips).items() if isinstance(item, np.ndarray)
-        }
-        own = self.physics
-        physics = ChipPhysics(clubs=own.clubs[every], landing=own.landing[every], hops=own.hops[every])
-        return replace(self, chips=replace(self.chips, **columns), physics=physics, lies=self.lies[every])
+        fields = vars(self.chips).items()
+        arrays: dict[str, Any] = {name: item[every] for name, item in fields if isinstance(item, np.ndarray)}
+        physics = ChipPhysics(**{name: getattr(self.physics, name)[every] for name in ("clubs", "landing", "hops")})
+        return replace(self, chips=replace(self.chips, **arrays), physics=physics, lies=self.lies[every])
 
     @property
     def aim(self) -> Array:
