@@ -243,7 +243,7 @@ def report(tables: Mapping[str, pd.DataFrame], cases: pd.DataFrame) -> str:
         rival = table.set_index("plan").loc[RIVAL]
         compared = f"{rival['behind']:+.4f} ({rival['behind_se']:.4f}) strokes a chip over golfphys on the same cases"
         lines += ["", f"The able analyst, with the same sheets: {compared}: {_said(rival)}."]
-        lines += ["", f"Chips saved: {chips_saved(table.set_index('plan'))}."]
+        lines += ["", f"The analyst with 120 chips over golfphys with 40: {chips_saved(table.set_index('plan'))}."]
     goals = [_goal(world, tables[world]) if world in tables else f"- {KIND[world]}: {UNRUN}." for world in WORLDS]
     lines += ["", "## Goals set before the run", "", *goals]
     lines += ["", f"Median time of golfphys for fit and plan of an hour's sheets: {cases['seconds'].median():.1f} s."]
@@ -281,18 +281,18 @@ UNNOTICED = 0.005
 
 
 def chips_saved(rows: pd.DataFrame) -> str:
-    """Say how golfphys with 40 chips stands to the analyst with 120."""
+    """Say how many strokes a chip the analyst with 120 chips loses over golfphys with 40."""
     if RIVAL_MORE not in rows.index or rows.loc[RIVAL_MORE, "cases"] < ENOUGH:
-        return f"no claim against the analyst with 120 chips, {UNRUN}"
+        return f"no claim, {UNRUN}"
     behind, error = rows.loc[RIVAL_MORE, ["behind", "behind_se"]]
-    figures = f"{behind:+.4f} ({error:.4f}) strokes a chip over golfphys with 40"
+    figures = f"{behind:+.4f} ({error:.4f})"
     if behind - 2 * error > 0:
         verdict = "golfphys is ahead"
     elif behind - 2 * error > -UNNOTICED:
         verdict = f"golfphys is as good, to {UNNOTICED} strokes a chip"
     else:
         verdict = "the analyst with 120 is ahead" if behind + 2 * error < 0 else "no claim"
-    return f"the analyst with 120 chips {figures}: {verdict}"
+    return f"{figures}: {verdict}"
 
 
 def _met(row: pd.Series, most: float) -> str:
@@ -323,37 +323,39 @@ def write(cases: pd.DataFrame, folder: Path) -> None:
     (folder / "decision_quality.md").write_text(report(tables, cases), encoding="utf-8")
 
 
-def quoted(folder: Path) -> dict[str, str]:
-    """Return what the README quotes, by its marks, from the committed tables."""
+QUOTED = {
+    "fit": "as the fit assumes",
+    "linear": "bounce, spin and resistance by other laws",
+    "uneven": "uneven ground, mis-hits of another kind",
+}
+
+
+def quoted(folder: Path) -> str:
+    """Return the table that the README quotes from the committed ones."""
     tables = pd.read_csv(folder / "decision_quality_worlds.csv").set_index(["world", "plan"])
-    found = {}
-    for world in WORLDS:
+    heads = ("invented world", "cases", "golfphys lost", "analyst lost", "analyst over golfphys", "after five weeks")
+    lines = [f"| {' | '.join((*heads, 'analyst with 120 chips'))} |", "| --- " * (len(heads) + 1) + "|"]
+    for world, words in QUOTED.items():
         if world not in tables.index.unique("world"):
-            found[world] = UNRUN
+            lines.append(f"| {words} | {UNRUN} |")
             continue
         rows = tables.loc[world]
         one, rival = rows.loc["measured"], rows.loc[RIVAL]
-        found[world] = (
-            f"{one['cases']:.0f} cases; golfphys lost {one['loss']:.3f} ({one['se']:.3f}), the analyst "
-            f"{rival['loss']:.3f} ({rival['se']:.3f}), which is {rival['behind']:+.3f} ({rival['behind_se']:.3f}) over "
-            f"golfphys: {_said(rival)}"
-        )
+        lost = " | ".join(f"{row['loss']:.3f} ({row['se']:.3f})" for row in (one, rival))
+        behind = f"{rival['behind']:+.3f} ({rival['behind_se']:.3f}): {_said(rival)}"
+        weeks = UNRUN
         if {FIVE, RIVAL_FIVE} <= set(rows.index):
-            five, other = rows.loc[FIVE], rows.loc[RIVAL_FIVE]
-            found[world] += (
-                f"; on {five['cases']:.0f} of them, after five weeks of hers with 20 chips each, golfphys "
-                f"{five['loss']:.3f} ({five['se']:.3f}) and the analyst {other['loss']:.3f} ({other['se']:.3f})"
-            )
-        found[world] += f"; {chips_saved(rows)}"
-    return found
+            mine, other = (f"{rows.loc[plan, 'loss']:.3f} ({rows.loc[plan, 'se']:.3f})" for plan in (FIVE, RIVAL_FIVE))
+            weeks = f"{mine}, the analyst {other}, in {rows.loc[FIVE, 'cases']:.0f} cases"
+        lines.append(f"| {words} | {one['cases']:.0f} | {lost} | {behind} | {weeks} | {chips_saved(rows)} |")
+    return "\n".join(lines)
 
 
 def quote(page: Path, folder: Path) -> None:
-    """Write the figures between their marks in a page."""
+    """Write the table between its marks in a page."""
     words = page.read_text(encoding="utf-8")
-    for mark, value in quoted(folder).items():
-        words = re.sub(rf"(<!-- {mark} -->).*?(<!-- /{mark} -->)", rf"\g<1>{value}\g<2>", words)
-    page.write_text(words, encoding="utf-8")
+    table = f"<!-- worlds -->\n\n{quoted(folder)}\n\n<!-- /worlds -->"
+    page.write_text(re.sub("<!-- worlds -->.*?<!-- /worlds -->", table, words, flags=re.DOTALL), encoding="utf-8")
 
 
 def completed(path: Path) -> set[tuple[str, int]]:
