@@ -213,6 +213,6 @@ def _setting_out(model: Model) -> Model:
     modes = []
     for factor in SLIPPING:
         start = {**model.start, **{name: factor * model.start[name] for name in faces}}
-        modes.append(find_mode(replace(model, start=start), rounds=0))
+        modes.append(find_mode(replace(model, start=start), rounds=0, widened=(1.0,)))
     best = max(modes, key=lambda mode: mode.log_evidence)
     return replace(model, start=dict(zip(model.names, model.natural(best.point).tolist(), strict=True)))
