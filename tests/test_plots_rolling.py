@@ -12,7 +12,7 @@ from test_plots import legend_words, line
 
 import golfphys
 from golfphys import Resistance, plots, roll, tables, worked
-from golfphys.derivations import linear_resistance, plane, ramp, rolling
+from golfphys.derivations import plane, ramp, rolling
 from golfphys.show import derivation_display as show
 
 FT = 0.3048
@@ -139,7 +139,7 @@ def test_trace_speeds_are_mean_speeds_of_stretches(trace: Any) -> None:
     assert data(ax, "_up")[1] == pytest.approx(table["speed"])
 
 
-@pytest.mark.parametrize("chapter", [rolling, ramp, plane, linear_resistance])
+@pytest.mark.parametrize("chapter", [rolling, ramp, plane])
 def test_every_law_of_a_chapter_can_be_shown(chapter: Any) -> None:
     for formula in chapter.FORMULAS:
         text = show.law(chapter, formula.name).text
@@ -154,7 +154,7 @@ def test_equations_use_the_register_and_explain_their_symbols_unless_asked_not_t
         "x",
         r"\frac{D}{c}",
     ]
-    assert "log1p" not in show.latex(linear_resistance.stopping_shape[1][1])
+    assert "log1p" not in show.latex(rolling.stopping_shape[1][1])
     shown = show.equation("S", ramp.two_way_mean, "The mean:")
     assert shown.text.startswith("The mean:\n\n$$ S = ")
     assert "$S_u$ distance rolled uphill from the ramp (m)" in shown.text

@@ -140,10 +140,10 @@ def test_scaling_laws_of_a_plane(external_check: ExternalCheck) -> None:
 
 
 def test_irodov_end_speed_on_the_way(external_check: ExternalCheck) -> None:
-    _, _, _, v_x, v_y = plane.state_at_stage(2000.0, 0.0, 1.0, 0.05, -0.05, 0.0, GRAVITY, INERTIA)
+    speed, _, _ = plane.course(2000.0, 0.0, 1.0, 0.05, -0.05, 0.0)
     words = {"source": "Irodov, Problems in General Physics", "locator": "1.106", "mark": "read", "unit": "m_s"}
     what = "speed at the end of a path started at 1 m/s across the fall line, resistance equal to grade"
-    external_check("irodov-path-last-speed", math.hypot(v_x, v_y), 0.5, 1e-6, what=what, **words)
+    external_check("irodov-path-last-speed", speed, 0.5, 1e-6, what=what, **words)
     assert roll.roll(1.0, math.pi / 2, 0.05, 0.05, 0.0).status == Status.NEVER_STOPS
 
 

@@ -10,9 +10,17 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from golfphys import BAG, LIES, Ball, Club, Delivery, Lie
-from golfphys.formulas.sole import bounce_left, carried_edge, ploughed, sole_room, struck_normal
-from golfphys.formulas.sole import low_point_window as formula
-from golfphys.formulas.strike import face_normal, plane_strike, spin_to_speed
+from golfphys.formulas.impact import (
+    bounce_left,
+    carried_edge,
+    face_normal,
+    plane_strike,
+    ploughed,
+    sole_room,
+    spin_to_speed,
+    struck_normal,
+)
+from golfphys.formulas.impact import low_point_window as formula
 from golfphys.physics.club import TOUR_ERRORS, StrikeErrors
 from golfphys.physics.sole import low_point_window
 from golfphys.physics.strike import Contact, delivered_loft, deviations, face_restitution, launch_from, strike

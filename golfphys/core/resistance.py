@@ -1,6 +1,6 @@
 """Rolling resistance, a law as a record: its terms in speed with their symbols, units, limits and priors.
 
-Everything else is made from `TERMS`: the quantities of the register, the text of the derivation (`varying`), the rows
+Everything else is made from `TERMS`: the quantities of the register, the text of the derivation (`plane`), the rows
 of the compiled roll, and what the fits can fit. A new term is a `Term` here and its field in `Resistance`, in that
 order.
 """

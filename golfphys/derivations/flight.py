@@ -132,13 +132,6 @@ FORMULAS = (
         source="definition",
     ),
     Formula(
-        name="spin_ratio",
-        arguments=(spin_size, radius, airspeed),
-        returns=radius * spin_size / airspeed,
-        summary="Speed of the ball's rim over its airspeed.",
-        source="definition",
-    ),
-    Formula(
         name="spin_loss",
         arguments=(spin_size, airspeed, radius, spin_decay),
         returns=spin_decay * spin_size * airspeed / radius,

@@ -1,4 +1,4 @@
-"""Oblique impact of a spinning sphere on a surface, derived once: ball on turf, and club face on ball.
+"""Oblique impact of a spinning sphere on a surface, derived once: ball on turf, and club on ball, with the sole's part.
 
 A sphere of mass m, radius r and moment of inertia k m r^2 meets the surface of a body of mass M at a point, with unit
 normal n on the ball's side. The impact is short: positions do not change and only the impulse J at the contact acts.
@@ -19,11 +19,61 @@ s = (v - (v.n) n) + spin x (-r n).
 
 Cross, Am. J. Phys. 70, 1093 (2002), treats the plane case with both restitutions; Garwin, Am. J. Phys. 37, 88 (1969),
 is e = e_t = 1.
+
+**Club on ball.** The same, seen from the moving face: the ball comes with minus the head's velocity and no spin, and
+the mass ratio is ball over head.
+
+**Face.** With the shaft upright along the line of play the face's normal is (cos(loft), 0, sin(loft)). Leaning the
+shaft towards the target turns it about the axis to the left and takes loft off. Opening turns the face about the shaft,
+which stands at the lie angle and leans with the hands: because the shaft is not vertical, an open face gains loft as
+it turns to the right.
+
+**In the plane** (no opening) the impact of a ball from rest is, with spin loft = delivered loft less attack,
+
+    gripping:  u_t = V sin(spin loft)(1 + e_t)/(1 + 1/k + q),   u_n = V cos(spin loft)(1 + e)/(1 + q),
+    slipping:  u_t = mu u_n,
+
+for the ball's speeds along and square to the face; its rim speed is r w = u_t/k either way, so that
+r w / u = sin(delivered loft - launch angle)/k: the spin is bound to how far the launch falls below the loft.
+
+**Sloping lie.** The player sets herself along the ground (practice), so that the strike happens in its axes; turning
+those to the slope makes the launch over level ground: uphill adds to attack and loft alike, and a side slope turns the
+start towards the side to which the ground falls.
+
+**Effective bounce.** With the shaft upright the sole rises from its low trailing edge to the leading edge at the bounce
+angle. Leaning the shaft forward lowers the leading edge by the lean; opening the face turns the sole about the shaft
+and raises it. The angle of the turned sole along the path of the club is the effective bounce.
+
+**Arc.** The head moves on an arc of radius R whose lowest point lies x_l ahead of the ball; at the ball it moves down
+at sin(attack) = -x_l/R. Heights are those of the leading edge over the soil. If the low point is off by d along the
+line (positive: nearer the target) and the whole arc by h in height, the edge comes to the ball at
+
+    z = z_meant + h + ((x_l + d)^2 - x_l^2) / (2 R),     and behind the ball     z(x) = z + s x + x^2 / (2 R),
+
+with s the slope of the path at the ball: -(x_l + d)/R, or any other if the arc turns about the ball.
+
+**Sole on soil.** With bounce left, the trailing edge hangs b = w sin(effective bounce) under the leading edge and
+touches the soil first. The soil then carries the head in part: of what the swing presses the sole down, the share g
+(the give: 0 rock, 1 slush) goes into the soil and the rest lifts the head. So the edge, meant to come at z < b, sinks
+from b to 0 while z falls from b to -d, with d = b (1 - g)/g: below that it digs. Without bounce left (b = 0) nothing
+carries it. Soft soil (g near 1) leaves no such room: it digs more, not less.
+
+**Ploughing.** While the edge is deeper than d before it reaches the ball it ploughs. With u = x + R s the depth is
+(D - u^2)/(2 R), D = (R s)^2 - 2 R (z + d); its integral from where it goes in to the ball (or to where it comes out) is
+the area ploughed. The head is slowed as if it had to set moving a mass kappa for each square metre of that area:
+dV/dA = -kappa V/M, so the speed kept is exp(-kappa A/M).
+
+**Contact.** A face with unit normal n (n_z upwards) touches a sphere at height r (1 - n_z) over its underside. If the
+edge comes higher than that, the edge itself meets the ball, and the normal of the contact runs from there to the
+centre: n_z = 1 - (z - ball height)/r. That is the thin strike; it begins where the clean one ends.
+
+**Window.** Low points between which the strike neither digs (edge no deeper than d anywhere up to the ball) nor thins.
+The sole is rigid and the impact is central: what a strike low on the face loses otherwise is left out.
 """
 
 import sympy
 
-from golfphys.derivations.writer import Formula, real, symbol, vector
+from golfphys.derivations.writer import Formula, real, sourced, symbol, vector
 
 velocity = vector("velocity")
 spin = vector("spin")
@@ -31,10 +81,15 @@ normal = vector("normal")
 restitution, friction = symbol("restitution"), symbol("friction")
 tangential_restitution, mass_ratio = symbol("tangential_restitution"), symbol("mass_ratio")
 radius, inertia = symbol("radius"), symbol("inertia")
+loft, shaft_lean, face_opening, lie_angle = map(symbol, ("loft", "shaft_lean", "face_opening", "lie_angle"))
+speed, attack, delivered_loft = symbol("speed"), symbol("attack"), symbol("delivered_loft")
+launch_angle, slope_along, slope_across = map(symbol, ("launch_angle", "slope_along", "slope_across"))
 
-SOURCE = "rigid impulse with friction, Cross, Am. J. Phys. 70, 1093 (2002)"
+CROSS = "Cross, Am. J. Phys. 70, 1093 (2002)"
+ROTATION = "rotation of the head about the axis to the left, then about the shaft"
+GEOMETRY = "geometry of a rigid sole on a circular arc; this project's"
 
-
+# --- the impact -------------------------------------------------------------------------------------------------------
 # What happens along the normal: rise is v.n before, P the impulse over the ball's mass.
 rise, approach, normal_impulse = real("rise"), real("approach"), real("normal_impulse")
 parting = rise + normal_impulse * (1 + mass_ratio)
@@ -52,7 +107,7 @@ push, grip, slip_speed = real("push"), real("grip"), real("slip_speed")
 slip = sympy.Matrix([real(f"slip_{axis}") for axis in "xyz"])
 slip_of_motion = velocity - rise * normal + spin.cross(-radius * normal)
 
-definitions = (
+impact_definitions = (
     (rise, velocity.dot(normal)),
     (approach, sympy.Max(0, -rise)),
     *zip(slip, slip_of_motion, strict=True),
@@ -62,34 +117,238 @@ definitions = (
 )
 
 
+MOTION = [f"{kind}_{axis}" for kind in ("velocity", "spin") for axis in "xyz"]
+
+
 def motion_after(tangential: sympy.Matrix) -> dict[str, sympy.Expr]:
     """Return the ball's motion after normal impulse `push` and the tangential impulse given, both over its mass."""
     velocity_after = velocity + push * normal + tangential
     spin_after = spin - normal.cross(tangential) / (inertia * radius)
-    names = [f"velocity_{axis}" for axis in "xyz"] + [f"spin_{axis}" for axis in "xyz"]
-    return dict(zip(names, [*velocity_after, *spin_after], strict=True))
+    return dict(zip(MOTION, [*velocity_after, *spin_after], strict=True))
 
 
-FORMULAS = (
+# --- the face ---------------------------------------------------------------------------------------------------------
+def leaned(vector: sympy.Matrix) -> sympy.Matrix:
+    """Turn `vector` as the shaft leans towards the target: about the axis to the left, towards +x at the top."""
+    cosine, sine = sympy.cos(shaft_lean), sympy.sin(shaft_lean)
+    return sympy.Matrix([[cosine, 0, sine], [0, 1, 0], [-sine, 0, cosine]]) * vector
+
+
+def opened(vector: sympy.Matrix) -> sympy.Matrix:
+    """Turn `vector` about the upright shaft, opening the face to the right (Rodrigues' formula)."""
+    shaft = sympy.Matrix([0, sympy.cos(lie_angle), sympy.sin(lie_angle)])
+    cosine, sine = sympy.cos(face_opening), sympy.sin(face_opening)
+    return vector * cosine - shaft.cross(vector) * sine + shaft * shaft.dot(vector) * (1 - cosine)
+
+
+# the head is opened about its own shaft, and the whole then leans
+face = leaned(opened(sympy.Matrix([sympy.cos(loft), 0, sympy.sin(loft)])))
+
+# the plane impact
+spin_loft = delivered_loft - attack
+square = speed * sympy.cos(spin_loft) * (1 + restitution) / (1 + mass_ratio)
+gripped = speed * sympy.sin(spin_loft) * grip_share
+along, square_speed, slide = real("along"), real("square_speed"), real("slide")
+
+# from the axes of a sloping lie to level ones: up tips to the left across, then the line of play rises along
+cos, sin = sympy.cos(slope_across), sympy.sin(slope_across)
+across = sympy.Matrix([[1, 0, 0], [0, cos, sin], [0, -sin, cos]])
+cos, sin = sympy.cos(slope_along), sympy.sin(slope_along)
+uphill = sympy.Matrix([[cos, 0, -sin], [0, 1, 0], [sin, 0, cos]])
+levelled = [*(uphill * across * velocity), *(uphill * across * spin)]
+
+# --- the sole ---------------------------------------------------------------------------------------------------------
+bounce_angle, effective_bounce, sole_width = map(symbol, ("bounce_angle", "effective_bounce", "sole_width"))
+low_point, arc_radius = symbol("low_point"), symbol("arc_radius")
+low_point_error, height_error = symbol("low_point_error"), symbol("height_error")
+give, ball_height, contact_height = symbol("give"), symbol("ball_height"), symbol("contact_height")
+edge_height, brush_height, dig_depth = symbol("edge_height"), symbol("brush_height"), symbol("dig_depth")
+path_slope, ploughed_area = symbol("path_slope"), symbol("ploughed_area")
+turf_drag, head_mass = symbol("turf_drag"), symbol("head_mass")
+x = real("x")
+
+# normal of the sole, turned as the face is; the sole's slope along the path (x) is -n_x/n_z, positive rising forward
+sole_normal = leaned(opened(sympy.Matrix([-sympy.sin(bounce_angle), 0, sympy.cos(bounce_angle)])))
+bounce_there = sympy.atan2(-sole_normal[0], sole_normal[2])
+
+# the arc: what an error of the low point does to the height at the ball
+arc = (x - low_point) ** 2 / (2 * arc_radius)
+shifted = arc.subs(low_point, low_point + low_point_error)
+edge_there = edge_height + height_error + sympy.expand((shifted - arc).subs(x, 0))
+
+# the sole carried: linear between touching (b) and digging (0)
+carried = brush_height * (edge_height + dig_depth) / (brush_height + dig_depth)
+
+# ploughing: depth under the level at which the edge digs, and its area from where it goes in to the ball
+squared, root, end, u = map(real, ("squared", "root", "end", "u"))
+depth = -(edge_height + dig_depth + path_slope * x + x**2 / (2 * arc_radius))
+depth_from_low = sympy.expand(depth.subs(x, u - arc_radius * path_slope))
+squared_there = sympy.expand(2 * arc_radius * depth_from_low.subs(u, 0))
+area = sympy.integrate((root**2 - u**2) / (2 * arc_radius), (u, -root, end))
+mass_moved = sympy.Function("V")
+speed_kept = sympy.dsolve(
+    mass_moved(ploughed_area).diff(ploughed_area) + turf_drag / head_mass * mass_moved(ploughed_area),
+    mass_moved(ploughed_area),
+    ics={mass_moved(0): 1},
+).rhs
+
+# contact of the edge with the ball
+width, below, above = real("width"), real("below"), real("above")
+contact_there = ball_height + radius * (1 - normal[2])
+struck = ("struck_x", "struck_y", "struck_z")
+
+FORMULAS = sourced(
+    GEOMETRY,
     Formula(
         name="impact",
         arguments=(
             *(*velocity, *spin, *normal, restitution, friction),
             *(tangential_restitution, mass_ratio, radius, inertia),
         ),
-        definitions=definitions,
+        definitions=impact_definitions,
         cases=(
             (grip * slip_speed <= friction * push, motion_after(-grip * slip)),
             (sympy.true, motion_after(-friction * push * slip / slip_speed)),
         ),
         summary="Motion of a sphere after an oblique impact, relative to the body it met before the impact.",
-        source=SOURCE,
+        source=f"rigid impulse with friction, {CROSS}",
     ),
     Formula(
         name="slip_limit_ratio",
         arguments=(restitution, friction, tangential_restitution, mass_ratio, inertia),
         returns=friction * (1 + restitution) / (1 + mass_ratio) / grip_share,
         summary="Slip over speed of approach above which an impact slips throughout and below which it grips.",
-        source=SOURCE,
+        source=f"rigid impulse with friction, {CROSS}",
+    ),
+    Formula(
+        name="face_normal",
+        arguments=(loft, shaft_lean, face_opening, lie_angle),
+        returns=dict(zip(("normal_x", "normal_y", "normal_z"), map(sympy.simplify, face), strict=True)),
+        summary="Unit normal of the face as delivered.",
+        source=ROTATION,
+    ),
+    Formula(
+        name="plane_strike",
+        arguments=(
+            *(speed, attack, delivered_loft, restitution, friction),
+            *(tangential_restitution, mass_ratio, radius, inertia),
+        ),
+        definitions=(
+            (square_speed, square),
+            (slide, gripped),
+            (along, sympy.Max(-friction * square_speed, sympy.Min(friction * square_speed, slide))),
+        ),
+        returns={
+            "ball_speed": sympy.sqrt(square_speed**2 + along**2),
+            "launch_angle": delivered_loft - sympy.atan2(along, square_speed),
+            "backspin": along / (inertia * radius),
+        },
+        summary="Ball speed, launch angle and backspin of a strike with a square face.",
+        source=f"{CROSS}; plane impact from rest",
+    ),
+    Formula(
+        name="spin_to_speed",
+        arguments=(delivered_loft, launch_angle, inertia),
+        returns=sympy.sin(delivered_loft - launch_angle) / inertia,
+        summary="Rim speed over ball speed that any central impact from rest gives, gripping or slipping.",
+        source="angular momentum about the contact",
+    ),
+    Formula(
+        name="off_slope",
+        arguments=(*velocity, *spin, slope_along, slope_across),
+        returns=dict(zip(MOTION, levelled, strict=True)),
+        summary="Velocity and spin over level ground of a motion given in the axes of a sloping lie.",
+        source=ROTATION,
+    ),
+    Formula(
+        name="bounce_left",
+        arguments=(bounce_angle, shaft_lean, face_opening, lie_angle),
+        returns=bounce_there,
+        summary="Effective bounce angle in rad: that of the sole along the path of the club, as delivered.",
+    ),
+    Formula(
+        name="low_point_of_attack",
+        arguments=(attack, arc_radius),
+        returns=sympy.solve(sympy.Eq(sympy.sin(attack), -low_point / arc_radius), low_point)[0],
+        summary="How far ahead of the ball (m) an arc has its lowest point, from its angle of attack.",
+    ),
+    Formula(
+        name="edge_at_ball",
+        arguments=(edge_height, low_point, arc_radius, low_point_error, height_error),
+        returns=edge_there,
+        summary="Height in m at which the leading edge comes to the ball, before the soil carries it.",
+    ),
+    Formula(
+        name="sole_room",
+        arguments=(effective_bounce, sole_width, give),
+        definitions=((brush_height, sympy.Max(0, sole_width * sympy.sin(effective_bounce))),),
+        returns={"brush_height": brush_height, "dig_depth": brush_height * (1 - give) / give},
+        summary="Height of the leading edge in m when the sole just brushes the soil, and the depth at which it digs.",
+    ),
+    Formula(
+        name="carried_edge",
+        arguments=(edge_height, brush_height, dig_depth),
+        cases=(
+            (edge_height >= brush_height, edge_height),
+            (edge_height <= -dig_depth, edge_height + dig_depth),
+            (sympy.true, carried),
+        ),
+        summary="Height in m at which the leading edge comes to the ball, carried by the soil under the sole.",
+    ),
+    Formula(
+        name="ploughed",
+        arguments=(edge_height, dig_depth, path_slope, arc_radius),
+        definitions=(
+            (squared, sympy.Max(0, squared_there)),
+            (root, sympy.sqrt(squared)),
+            (end, sympy.Max(-root, sympy.Min(root, arc_radius * path_slope))),
+        ),
+        returns=area,
+        summary="Area in m^2, depth times length, that the leading edge ploughs before it reaches the ball.",
+        ranges={"edge_height": (-0.012, 0.004)},
+    ),
+    Formula(
+        name="speed_kept_of_ploughed",
+        arguments=(ploughed_area, turf_drag, head_mass),
+        returns=speed_kept,
+        summary="Head speed that is left after ploughing, over that before.",
+        source="turf set moving in proportion to the area ploughed; this project's",
+    ),
+    Formula(
+        name="face_contact_height",
+        arguments=(normal[2], ball_height, radius),
+        returns=contact_there,
+        summary="Height in m over the soil at which a face with this upward part of its normal touches the ball.",
+    ),
+    Formula(
+        name="struck_normal",
+        arguments=(*normal, edge_height, ball_height, radius),
+        definitions=(
+            (rise, sympy.Max(-1, sympy.Min(1, 1 - (edge_height - ball_height) / radius))),
+            (width, sympy.sqrt((1 - rise**2) / (normal[0] ** 2 + normal[1] ** 2))),
+        ),
+        cases=(
+            (edge_height <= contact_there, dict(zip(struck, normal, strict=True))),
+            (sympy.true, dict(zip(struck, (width * normal[0], width * normal[1], rise), strict=True))),
+        ),
+        summary="Unit normal of the contact: the face's own, or from a leading edge that comes too high.",
+        ranges={
+            **{"normal_x": (0.3, 0.7), "normal_y": (-0.1, 0.1), "normal_z": (0.4, 0.8)},
+            **{"edge_height": (-0.005, 0.03)},
+        },
+    ),
+    Formula(
+        name="low_point_window",
+        arguments=(low_point, arc_radius, edge_height, dig_depth, contact_height),
+        definitions=(
+            (above, low_point**2 + 2 * arc_radius * (contact_height - edge_height)),
+            (below, low_point**2 - 2 * arc_radius * (edge_height + dig_depth)),
+        ),
+        cases=(
+            (above <= 0, {"dig": -low_point, "thin": -low_point}),
+            (below > 0, {"dig": -low_point + sympy.sqrt(below), "thin": -low_point + sympy.sqrt(above)}),
+            (sympy.true, {"dig": -low_point - sympy.sqrt(above), "thin": -low_point + sympy.sqrt(above)}),
+        ),
+        summary="Low-point errors in m (towards the target) between which the strike neither digs nor thins.",
     ),
 )

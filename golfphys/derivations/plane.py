@@ -1,4 +1,4 @@
-"""Rolling across a plane with constant resistance: the path turns towards the fall line.
+"""Rolling across a plane: the path turns towards the fall line, whatever the law of resistance.
 
 While the ball rolls without slipping, friction at the contact makes it answer any push along the plane as a mass
 m (1 + k). Two forces push: gravity down the plane, m g sin(alpha), and rolling resistance against the motion,
@@ -18,10 +18,17 @@ the two halves P = (|v| + u)/2 and M = (|v| - u)/2 and the cross-slope speed eac
     P' = -(c - sigma) P,     M' = -(c + sigma) M,     w' = -c w.
 
 That is the hodograph in closed form for every start, straight up and down the fall line and the level included.
-Positions and times are integrals of these exponentials over the stage, since dx = v |v| d(eta) / A.
+Positions and times are integrals of these exponentials over the stage, since dx = v |v| d(eta) / A, and the distance
+along the path that of |v|^2 d(eta) / A, whichever way it turns.
 
 When c > sigma the ball comes to rest as the stage goes to infinity, after a finite time at a finite point. When
 c <= sigma it does not (at c = sigma it ends at a steady speed down the fall line: Irodov's problem).
+
+**Resistance that changes with speed and heading.** Every law c(v, direction) gives the same equations, so P, M and w
+all lose the same part, c d(eta), beyond what the slope does to them. Their ratios, hence the direction of travel, do
+not depend on the resistance at all: at a given stage every ball started in the same direction has turned by the same
+angle. Resistance sets only how fast it still is. So the motion under a constant base resistance c_b gives the
+directions under any law; and in the stage coming to rest is smooth, for the stop lies at eta = infinity.
 
 Coordinates lie in the plane, as a tape laid on the ground measures them.
 """
@@ -29,35 +36,31 @@ Coordinates lie in the plane, as a tape laid on the ground measures them.
 import sympy
 from sympy.codegen.cfunctions import expm1
 
+from golfphys.core.resistance import TERMS
 from golfphys.derivations.writer import Formula, sourced, symbol
 
 resistance, gravity, inertia = symbol("resistance"), symbol("gravity"), symbol("inertia")
 velocity_x, velocity_y = symbol("velocity_x"), symbol("velocity_y")
 grade_x, grade_y, stage = symbol("grade_x"), symbol("grade_y"), symbol("stage")
+ARGUMENTS = (velocity_x, velocity_y, resistance, grade_x, grade_y, gravity, inertia)
 
-SOURCE = "Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere"
+IRODOV = "Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere"
+VARYING = "constant resistance on a plane with resistance as a function of speed and heading"
+POLYNOMIAL = "resistance as a polynomial in speed"
 
+# --- constant resistance: the rest point -----------------------------------------------------------------------------
 # the start in terms of the fall line: speed, its part down the fall line times the steepness, the steepness squared
-v, drop, steepness = (
-    sympy.Symbol("start_speed", positive=True),
-    sympy.Symbol("drop"),
-    sympy.Symbol("steepness", positive=True),
-)
-pull = sympy.Symbol("pull", positive=True)  # A above
+v, steepness, pull = sympy.symbols("start_speed steepness pull", positive=True)  # pull is A above
+drop = sympy.Symbol("drop")
 
 u = drop / steepness
 P, M, c = (v + u) / 2, (v - u) / 2, resistance
 
-
-def _rest(weight: sympy.Expr, rate: sympy.Expr) -> sympy.Expr:
-    """Integrate weight exp(-rate eta) over all stages, rate > 0."""
-    return weight / rate
-
-
-# rest point: along the fall line, and across it per unit of cross-slope speed
-along = (_rest(P**2, 2 * (c - steepness)) - _rest(M**2, 2 * (c + steepness))) / pull
-across = (_rest(P, 2 * c - steepness) + _rest(M, 2 * c + steepness)) / pull
-time_to_rest = (_rest(P, c - steepness) + _rest(M, c + steepness)) / pull
+# integrals of weight exp(-rate eta) over all stages are weight/rate: along the fall line, across it per unit of
+# cross-slope speed, and of time
+along = (P**2 / (2 * (c - steepness)) - M**2 / (2 * (c + steepness))) / pull
+across = (P / (2 * c - steepness) + M / (2 * c + steepness)) / pull
+time_to_rest = (P / (c - steepness) + M / (c + steepness)) / pull
 
 # In vectors: rest = across vec v + (along - across u)/steepness vec s, where vec s = steepness e. Only the square of
 # the steepness is left, so that the level and every direction are plain points of one rational function.
@@ -65,57 +68,12 @@ squared = sympy.Symbol("steepness_squared")
 along_velocity = sympy.factor(sympy.simplify(across)).subs(steepness**2, squared)
 along_slope = sympy.factor(sympy.simplify((along - across * u) / steepness)).subs(steepness**2, squared)
 time_to_rest = sympy.factor(sympy.simplify(time_to_rest)).subs(steepness**2, squared)
-
 start = (
     (v, sympy.sqrt(velocity_x**2 + velocity_y**2)),
     (drop, -(grade_x * velocity_x + grade_y * velocity_y)),
     (squared, grade_x**2 + grade_y**2),
     (pull, gravity / ((1 + inertia) * sympy.sqrt(1 + squared))),
 )
-
-# The path itself. (1 - exp(-rate eta))/rate has the limit eta at rate 0: a number too small to change any other value
-# keeps the quotient defined there, and keeps e = 0 on the level, where its direction drops out.
-tiny = sympy.Symbol("tiny", positive=True)
-e_x, e_y = sympy.symbols("fall_x fall_y", real=True)
-fall_speed = sympy.Symbol("fall_speed", real=True)
-with_fall, against_fall = sympy.symbols("with_fall against_fall")
-
-
-def _decayed(rate: sympy.Expr) -> sympy.Expr:
-    """Integrate exp(-rate eta) from 0 to the stage reached."""
-    exponent = -rate * stage + tiny
-    return expm1(exponent) / exponent * stage
-
-
-path = (
-    start[0],
-    *start[2:],
-    (tiny, sympy.Float("1e-300")),
-    (steepness, sympy.sqrt(squared + tiny)),
-    (e_x, -grade_x / steepness),
-    (e_y, -grade_y / steepness),
-    (fall_speed, velocity_x * e_x + velocity_y * e_y),
-    (with_fall, (v + fall_speed) / 2),
-    (against_fall, (v - fall_speed) / 2),
-)
-half_p, half_m = with_fall, against_fall
-distance_along = (half_p**2 * _decayed(2 * (c - steepness)) - half_m**2 * _decayed(2 * (c + steepness))) / pull
-distance_across = (half_p * _decayed(2 * c - steepness) + half_m * _decayed(2 * c + steepness)) / pull
-time_taken = (half_p * _decayed(c - steepness) + half_m * _decayed(c + steepness)) / pull
-speed_along = half_p * sympy.exp(-(c - steepness) * stage) - half_m * sympy.exp(-(c + steepness) * stage)
-lost = sympy.exp(-c * stage)
-
-
-def _in_plane(along_fall: sympy.Expr, cross_factor: sympy.Expr) -> tuple[sympy.Expr, sympy.Expr]:
-    """Return along_fall e + cross_factor (vec v - e (e . vec v)) in the axes of the line of play."""
-    return (
-        e_x * along_fall + (velocity_x - e_x * fall_speed) * cross_factor,
-        e_y * along_fall + (velocity_y - e_y * fall_speed) * cross_factor,
-    )
-
-
-x_there, y_there = _in_plane(distance_along, distance_across)
-velocity_x_there, velocity_y_there = _in_plane(speed_along, lost)
 
 # The textbook form, speed by the angle from the fall line: M/P = tan(angle/2)^2 decays as exp(-2 sigma eta).
 speed, angle, angle_there, slope = (symbol(n) for n in ("speed", "fall_angle", "fall_angle_there", "steepness"))
@@ -124,10 +82,78 @@ speed_by_angle = (
     speed * sympy.cos(angle / 2) ** 2 / sympy.cos(angle_there / 2) ** 2 * sympy.exp((c / slope - 1) * sympy.log(turned))
 )
 
-ARGUMENTS = (velocity_x, velocity_y, resistance, grade_x, grade_y, gravity, inertia)
+# --- the way of a filmed ball, sent off along x ----------------------------------------------------------------------
+with_fall, against_fall = sympy.symbols("with_fall against_fall", real=True)
+gentle, sharp = resistance - steepness, resistance + steepness
+parted = (
+    (steepness, sympy.sqrt(grade_x**2 + grade_y**2)),
+    (pull, gravity / ((1 + inertia) * sympy.sqrt(1 + steepness**2))),
+    # down-fall speed is -(grade . v)/steepness; the tiny number keeps the level defined, where the parts only add up
+    (with_fall, speed * (1 - grade_x / (steepness + sympy.Float("1e-300"))) / 2),
+    (against_fall, speed - with_fall),
+)
+
+
+def _gone(rate: sympy.Expr) -> sympy.Expr:
+    """Integrate exp(-rate eta) from 0 to the stage reached, rate > 0."""
+    return -expm1(-rate * stage) / rate
+
+
+way = (
+    with_fall**2 * _gone(2 * gentle)
+    + 2 * with_fall * against_fall * _gone(2 * resistance)
+    + against_fall**2 * _gone(2 * sharp)
+)
+
+# --- any resistance: directions, and the rates of a roll -------------------------------------------------------------
+base, grain_x, grain_y = symbol("base_resistance"), symbol("grain_x"), symbol("grain_y")
+terms = tuple((symbol(f"resistance_{term.name}"), sympy.nsimplify(term.power)) for term in TERMS)
+coefficients = (resistance, *(coefficient for coefficient, _ in terms))
+direction_x, direction_y = symbol("direction_x"), symbol("direction_y")
+
+# the base motion; `tiny` keeps e and the direction defined on the level and at rest
+tiny = sympy.Symbol("tiny", positive=True)
+e_x, e_y, start_speed, fall_speed = sympy.symbols("fall_x fall_y start_speed fall_speed", real=True)
+lost, speed_then, along_fall = sympy.symbols("lost speed_then along", real=True)
+tiny_number, speed_of_start = (tiny, sympy.Float("1e-300")), (start_speed, sympy.sqrt(velocity_x**2 + velocity_y**2))
+motion = (
+    tiny_number,
+    (steepness, sympy.sqrt(grade_x**2 + grade_y**2 + tiny)),
+    (e_x, -grade_x / steepness),
+    (e_y, -grade_y / steepness),
+    speed_of_start,
+    (fall_speed, velocity_x * e_x + velocity_y * e_y),
+    (with_fall, (start_speed + fall_speed) / 2 * sympy.exp(-(base - steepness) * stage)),
+    (against_fall, (start_speed - fall_speed) / 2 * sympy.exp(-(base + steepness) * stage)),
+    (lost, sympy.exp(-base * stage)),
+    (speed_then, with_fall + against_fall),
+    (along_fall, with_fall - against_fall),
+)
+course = {
+    "base_speed": speed_then,
+    "direction_x": (e_x * along_fall + (velocity_x - e_x * fall_speed) * lost) / (speed_then + tiny),
+    "direction_y": (e_y * along_fall + (velocity_y - e_y * fall_speed) * lost) / (speed_then + tiny),
+}
+
+
+def grainless(at: sympy.Expr, more: int = 0) -> sympy.Expr:
+    """Return the resistance at a speed without grain, times the speed to a power `more`."""
+    return resistance * at**more + sum(coefficient * at ** (power + more) for coefficient, power in terms)
+
+
+# Velocity, position and time on any ground, per stage. Its curvature is left out (second order in the slope).
+resistance_there = sympy.Symbol("resistance_there", real=True)
+grain_along = grain_x * velocity_x + grain_y * velocity_y
+on_ground = {
+    "velocity_x_rate": -(grade_x * start_speed + resistance_there * velocity_x),
+    "velocity_y_rate": -(grade_y * start_speed + resistance_there * velocity_y),
+    "x_rate": velocity_x * start_speed / pull,
+    "y_rate": velocity_y * start_speed / pull,
+    "time_rate": start_speed / pull,
+}
 
 FORMULAS = sourced(
-    SOURCE,
+    VARYING,
     Formula(
         name="rest_from",
         arguments=ARGUMENTS,
@@ -138,24 +164,62 @@ FORMULAS = sourced(
             "time": time_to_rest,
         },
         summary="Where (m, from the start) and after how long (s) a ball comes to rest; needs resistance > steepness.",
-    ),
-    Formula(
-        name="state_at_stage",
-        arguments=(stage, *ARGUMENTS),
-        definitions=path,
-        returns={
-            "x": x_there,
-            "y": y_there,
-            "time": time_taken,
-            "velocity_x": velocity_x_there,
-            "velocity_y": velocity_y_there,
-        },
-        summary="Position (m, from the start), time (s) and velocity (m/s) at a stage of a roll across a plane.",
+        source=IRODOV,
     ),
     Formula(
         name="speed_at_angle",
         arguments=(speed, angle, angle_there, resistance, slope),
         returns=speed_by_angle,
         summary="Speed in m/s where the path has turned to `fall_angle_there` from the fall line; angles in (0, pi).",
+        source=IRODOV,
+    ),
+    Formula(
+        name="turning_roll",
+        arguments=(stage, speed, resistance, grade_x, grade_y, gravity, inertia),
+        definitions=parted,
+        returns={
+            "time": (with_fall * _gone(gentle) + against_fall * _gone(sharp)) / pull,
+            "distance": way / pull,
+            "speed": with_fall * sympy.exp(-gentle * stage) + against_fall * sympy.exp(-sharp * stage),
+        },
+        summary="Time (s), distance (m) and speed (m/s) at a stage of a roll along x; needs resistance > steepness.",
+        source=IRODOV,
+        ranges={"resistance": (0.06, 0.2), "grade_x": (-0.03, 0.03), "grade_y": (-0.03, 0.03), "stage": (0.0, 40.0)},
+    ),
+    Formula(
+        name="resistance_at",
+        arguments=(speed, direction_x, direction_y, *coefficients, grain_x, grain_y),
+        returns=grainless(speed) * (1 - grain_x * direction_x - grain_y * direction_y),
+        summary="Coefficient of rolling resistance at a speed and in a direction of travel.",
+        source=POLYNOMIAL + ", times a factor for grain; no published magnitudes",
+    ),
+    Formula(
+        name="greatest_resistance",
+        arguments=(speed, *coefficients),
+        returns=abs(resistance) + sum(abs(coefficient) * speed**power for coefficient, power in terms),
+        summary="What the coefficient of rolling resistance cannot exceed at a speed, without grain.",
+        source=POLYNOMIAL,
+    ),
+    Formula(
+        name="course",
+        arguments=(stage, velocity_x, velocity_y, base, grade_x, grade_y),
+        definitions=motion,
+        returns=course,
+        summary="Speed in m/s under the base resistance, and direction of travel under any, at a stage of a roll.",
+    ),
+    Formula(
+        name="ground_rates",
+        arguments=(*(velocity_x, velocity_y, *coefficients, grain_x, grain_y), *(grade_x, grade_y, gravity, inertia)),
+        definitions=(
+            tiny_number,
+            speed_of_start,
+            (
+                resistance_there,
+                (grainless(start_speed, 1) - grainless(start_speed) * grain_along) / (start_speed + tiny),
+            ),
+            (pull, gravity / ((1 + inertia) * sympy.sqrt(1 + grade_x**2 + grade_y**2))),
+        ),
+        returns=on_ground,
+        summary="Rates per stage of velocity (m/s), position (m) and time (s) on ground that rises as given.",
     ),
 )

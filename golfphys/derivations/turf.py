@@ -35,34 +35,48 @@ piecewise-affine map from landing to take-off, as Biber et al., Sports Engineeri
 Penner's rule. Its coefficients are free of the rigid contact's bond between speed and spin; energy is kept from rising
 by scaling.
 
-**Skid.** On a plane with in-plane pull a (gravity along the ground) and sliding deceleration mu g_n against the slip s,
+**Skid.** While the contact slips over the ground with velocity s = v + omega x (-r n), Coulomb friction acts against s.
+On a plane with in-plane pull a (gravity along the ground) and sliding deceleration mu g_n,
 
     v' = a - mu g_n s/|s|,      s' = a - b s/|s|,   b = mu g_n (1 + 1/k),
 
-because friction also spins the ball up. With p = s.a, two quantities change at constant rates or integrate exactly:
-d(b|s| + p)/dt = a^2 - b^2 gives the time T to rolling, and the displacement D that the slip alone would make is
-quadratic in s. Both are checked below by differentiation. On the level they give the straight skid, (2/7) s/(mu g) and
-12 v^2/(49 mu g) for a sphere without spin.
+because friction also spins the ball up (torque -r n x F on an inertia k m r^2; spin about the normal does nothing).
+With p = s.a, two quantities change at constant rates or integrate exactly: d(b|s| + p)/dt = a^2 - b^2 gives the time T
+to rolling, and the displacement D that the slip alone would make is quadratic in s. Both are checked below by
+differentiation. Rolling resistance while skidding is left out (it is a small part of friction).
+
+A second route: the slip turns and dies as a ball rolls across a plane (chapter `plane`) with (1 + 1/k) mu in place of
+the resistance and g_n in place of the pull, so that D is that chapter's rest point; and friction drops out of
+v - s k/(1 + k), which gravity alone changes. `ROUTE` is that, and a test holds the law to it.
+
+Without slope: v = (v0 + k w0)/(1 + k), w0 the speed the spin alone would roll with: 5/7 of the speed from no spin
+(after a time 2/7 v/(mu g), 12/49 v^2/(mu g) on), 3/7 from backspin with r omega = v, nothing at all from r omega = v/k:
+the ball stops turning and moving at once; more, and it comes back. Of a skid forward along a slope s, friction brakes
+the ball by g (mu + s) cos(alpha) however it spins, while the slip dies at mu g cos(alpha) (1 + 1/k), to first order.
 """
+
+from typing import Any
 
 import sympy
 
-from golfphys.derivations.writer import Formula, real, symbol, vector
+from golfphys.derivations import plane
+from golfphys.derivations.writer import Formula, real, sourced, symbol, vector
 
 velocity, normal = vector("velocity"), vector("normal")
 velocity_x, velocity_y, _ = velocity
 restitution, restitution_linear = symbol("restitution"), symbol("restitution_linear")
 restitution_quadratic, restitution_limit_speed = symbol("restitution_quadratic"), symbol("restitution_limit_speed")
 approach_speed = symbol("approach_speed")
-dent_tilt, dent_speed = symbol("dent_tilt"), symbol("dent_speed")
+dent_tilt, dent_speed, hop_loss = symbol("dent_tilt"), symbol("dent_speed"), symbol("hop_loss")
 reference_speed, reference_angle = symbol("reference_speed"), symbol("reference_angle")
-friction, gravity, inertia, hop_loss = symbol("friction"), symbol("gravity"), symbol("inertia"), symbol("hop_loss")
-grade_x, grade_y = symbol("grade_x"), symbol("grade_y")
+friction, gravity, inertia, radius = symbol("friction"), symbol("gravity"), symbol("inertia"), symbol("radius")
+grade, grade_x, grade_y = symbol("grade"), symbol("grade_x"), symbol("grade_y")
 slip_x, slip_y = symbol("slip_x"), symbol("slip_y")
+speed, topspin = symbol("speed"), symbol("topspin")
 
 PENNER = "Penner, Can. J. Phys. 80, 931 (2002), from memory"
 SLIDING = "Coulomb friction on a sliding, spinning sphere"
-
+OWN = "this project's"
 
 # --- restitution -----------------------------------------------------------------------------------------------------
 counted = real("counted_speed")
@@ -149,6 +163,47 @@ skid_definitions = (
     (slip_speed, sympy.sqrt(slip_x**2 + slip_y**2)),
     (along_pull, slip_x * pull_x + slip_y * pull_y),
 )
+names = ("way_x", "way_y", "velocity_x", "velocity_y", "duration")
+skidded = (*way, *end_velocity, duration)
+
+# the second route: the slip's own roll to rest, from chapter `plane` with its symbols renamed
+loss, push, time = sympy.Symbol("loss"), sympy.Symbol("push"), sympy.Symbol("skid_time")
+renamed = {plane.resistance: loss, plane.pull: push, plane.v: slip_speed}
+slip_along, slip_down, slip_time = (
+    item.subs(renamed) for item in (plane.along_velocity, plane.along_slope, plane.time_to_rest)
+)
+
+
+def by_plane(velocity: sympy.Expr, slipping: sympy.Expr, rise: sympy.Expr) -> tuple[sympy.Expr, sympy.Expr]:
+    """Return distance skidded and velocity when rolling, in one direction, by the second route."""
+    steady, gained = velocity - part * slipping, -push * rise / (1 + inertia)
+    integral = slip_along * slipping - slip_down * rise
+    return steady * time + gained * time**2 / 2 + part * integral, steady + gained * time
+
+
+ROUTE: dict[str, Any] = {
+    "arguments": (velocity_x, velocity_y, slip_x, slip_y, friction, grade_x, grade_y, gravity, inertia),
+    "definitions": (
+        (slip_speed, sympy.sqrt(slip_x**2 + slip_y**2)),
+        (plane.drop, -(grade_x * slip_x + grade_y * slip_y)),
+        (plane.squared, grade_x**2 + grade_y**2),
+        (push, gravity / sympy.sqrt(1 + plane.squared)),
+        (loss, friction * (1 + 1 / inertia)),
+        (time, slip_time),
+    ),
+    "returns": (*by_plane(velocity_x, slip_x, grade_x), *by_plane(velocity_y, slip_y, grade_y), time),
+}
+"""The skid by the second route: arguments, intermediate values; way and velocity along x, along y, and duration."""
+
+# along one line, level: the textbook's case
+slipping = real("slipping")
+rolling_speed = (speed + inertia * radius * topspin) / (1 + inertia)
+level_time = sympy.Abs(slipping) * part / (friction * gravity)
+level_distance = sympy.factor((speed + rolling_speed) / 2) * level_time
+along_line = ((slipping, speed - radius * topspin),)
+LEVEL = (speed, topspin, friction, radius, gravity, inertia)
+held = gravity / sympy.sqrt(1 + grade**2)
+
 # --- what one landing keeps -------------------------------------------------------------------------------------------
 kept_by_angle, kept_by_speed, patch, kept = (symbol(n) for n in ("kept_by_angle", "kept_by_speed", "patch", "kept"))
 landing_speed = real("landing_speed")
@@ -157,11 +212,8 @@ by_angle = kept_by_angle * (sympy.atan2(down_speed, ground_speed) - usual_angle)
 by_speed = kept_by_speed * sympy.log(landing_speed / usual_speed)
 departure = (patch + by_angle + by_speed) * down_speed**2 / (down_speed**2 + dent_speed**2)
 
-names = ("way_x", "way_y", "velocity_x", "velocity_y", "duration")
-skidded = (*way, *end_velocity, duration)
-
 # --- the linear family -----------------------------------------------------------------------------------------------
-radius, spin = symbol("radius"), vector("spin")
+spin = vector("spin")
 forward_lift, speed_kept, speed_from_spin = symbol("forward_lift"), symbol("speed_kept"), symbol("speed_from_spin")
 spin_from_speed, spin_kept = symbol("spin_from_speed"), symbol("spin_kept")
 rim = sympy.Matrix([real(f"rim_{axis}") for axis in "xyz"])
@@ -198,7 +250,8 @@ linear_velocity = scale * (take_off * normal + along_after)
 linear_spin = scale * normal.cross(rim_after) / radius + twist * normal
 motion_names = [f"velocity_{axis}" for axis in "xyz"] + [f"spin_{axis}" for axis in "xyz"]
 
-FORMULAS = (
+FORMULAS = sourced(
+    SLIDING,
     Formula(
         name="turf_restitution",
         arguments=(approach_speed, restitution, restitution_linear, restitution_quadratic, restitution_limit_speed),
@@ -249,7 +302,7 @@ FORMULAS = (
         ),
         returns=departure,
         summary="Logarithm of what a landing keeps along the ground over what the law of the bounce says.",
-        source="this project's",
+        source=OWN,
     ),
     Formula(
         name="kept_motion",
@@ -257,7 +310,7 @@ FORMULAS = (
         definitions=((rise, velocity.dot(normal)), *zip(along_ground, velocity - rise * normal, strict=True)),
         returns=dict(zip(motion_names, [*(rise * normal + kept * along_ground), *(kept * spin)], strict=True)),
         summary="Motion after a bounce with the speed along the ground and the spin times a factor.",
-        source="this project's",
+        source=OWN,
     ),
     Formula(
         name="hop_speed",
@@ -276,6 +329,31 @@ FORMULAS = (
             (sympy.true, {name: found.subs(duration, skid_time) for name, found in zip(names, skidded, strict=True)}),
         ),
         summary="Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if never.",
-        source=SLIDING,
+    ),
+    Formula(
+        name="rolling_speed",
+        arguments=(speed, topspin, radius, inertia),
+        returns=rolling_speed,
+        summary="Speed in m/s when a skid on level ground ends; negative where the ball comes back.",
+    ),
+    Formula(
+        name="skid_time",
+        arguments=LEVEL,
+        definitions=along_line,
+        returns=level_time,
+        summary="Time in s of a skid on level ground.",
+    ),
+    Formula(
+        name="skid_distance",
+        arguments=LEVEL,
+        definitions=along_line,
+        returns=level_distance,
+        summary="Distance in m from start to end of a skid on level ground; less than was skidded if it came back.",
+    ),
+    Formula(
+        name="skid_rates",
+        arguments=(friction, grade, gravity, inertia),
+        returns={"braking": held * (friction + grade), "slip_rate": held * friction * (1 + inertia) / inertia},
+        summary="Deceleration (m/s^2) of a ball skidding forward, and rate (m/s^2) at which its contact's slip dies.",
     ),
 )

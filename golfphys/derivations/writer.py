@@ -143,12 +143,15 @@ def _branch_lines(results: dict[str, sympy.Expr], indent: str) -> list[str]:
 
 def _definition_lines(name: sympy.Symbol, definition: Any) -> list[str]:
     cases = _cases(definition)
+    values = [_code(expression) for _, expression in cases]
     if len(cases) == 1:
-        return [f"    {name} = {_code(cases[0][1])}"]
+        return [f"    {name} = {values[0]}"]
+    if len(cases) == 2:
+        return [f"    {name} = {values[0]} if {_code(cases[0][0])} else {values[1]}"]
     lines = []
-    for number, (condition, expression) in enumerate(cases):
+    for number, ((condition, _), value) in enumerate(zip(cases, values, strict=True)):
         words = "else:" if condition is sympy.true else f"{'elif' if number else 'if'} {_code(condition)}:"
-        lines += [f"    {words}", f"        {name} = {_code(expression)}"]
+        lines += [f"    {words}", f"        {name} = {value}"]
     return lines
 
 

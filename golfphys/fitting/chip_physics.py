@@ -19,7 +19,7 @@ from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, RES
 from golfphys.fitting.rollout_layout import MOST_GRAIN
 from golfphys.fitting.strikes import Shift
 from golfphys.formulas.flight import vacuum_carry
-from golfphys.formulas.strike import face_normal, plane_strike
+from golfphys.formulas.impact import face_normal, plane_strike
 from golfphys.physics.club import BAG, Club, Launch
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf, TurfLaw

@@ -14,14 +14,14 @@ from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.losses import Normal, OutlierTolerant
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.rollout_model import spot_start
-from golfphys.formulas import filmed
+from golfphys.formulas import plane, rolling, turf
 
 Array = NDArray[np.float64]
 GRAVITY, INERTIA = constants.GRAVITY.value, constants.BALL_INERTIA.value
 
-_turning_roll = elementwise(filmed.turning_roll)
-_linear_roll = elementwise(filmed.linear_roll)
-_skid_rates = elementwise(filmed.skid_rates)
+_turning_roll = elementwise(plane.turning_roll)
+_linear_roll = elementwise(rolling.linear_roll)
+_skid_rates = elementwise(turf.skid_rates)
 
 
 NO_SPOT = "(no spot)"

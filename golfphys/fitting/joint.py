@@ -76,7 +76,7 @@ def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
     after the ground around the green (collar, fringe, fairway, rough) are of that ground, and fitted beside it. Films
     are fitted with rolls or alone; they know the laws "constant" and "linear". Rolls: resistance by the energy
     definition (Am. J. Phys. 90, 648, 2022) on a plane, golfphys/derivations/plane.py; films:
-    golfphys/derivations/filmed.py. Model: `golfphys.physics.shot` for every chip, with the head speed
+    the same and rolling.py. Model: `golfphys.physics.shot` for every chip, with the head speed
     taken out by where it landed (`golfphys.fitting.chip_physics`); estimation: `golfphys.fitting.estimator`. Her past
     is carried from visit to visit as a prior: `golfphys.fitting.weeks`.
 

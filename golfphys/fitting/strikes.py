@@ -16,8 +16,7 @@ from numpy.typing import NDArray
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast
 from golfphys.core.law import kept
-from golfphys.formulas.sole import face_contact_height
-from golfphys.formulas.strike import face_normal
+from golfphys.formulas.impact import face_contact_height, face_normal
 from golfphys.physics.club import KINDS, REFERENCE_SPEED, Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.strike import ARC_RADIUS, HEAVY_LOSS, THIN_TURN, Struck, lie_met, strike
 from golfphys.physics.usual import TOUR_PLAYER

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/flight.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 251e1d9b814b6ad3.
+sympy 1.14.0, derivation sha256 48093c62a068b2fc.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -20,11 +20,6 @@ def air_share_of_ball(density: float, radius: float, mass: float) -> float:
 def reynolds_number(airspeed: float, radius: float, density: float, viscosity: float) -> float:
     """Reynolds number on the ball's diameter. Model: definition."""
     return 2*airspeed*density*radius/viscosity
-
-
-def spin_ratio(spin: float, radius: float, airspeed: float) -> float:
-    """Speed of the ball's rim over its airspeed. Model: definition."""
-    return radius*spin/airspeed
 
 
 def spin_loss(spin: float, airspeed: float, radius: float, spin_decay: float) -> float:

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 b42e410445f0b7f8.
+sympy 1.14.0, derivation sha256 452afedba8719516.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -55,10 +55,7 @@ def linear_bounce(velocity_x: float, velocity_y: float, velocity_z: float, spin_
     change_z = along_z*(speed_kept - 1) + rim_z*speed_from_spin
     change_speed = math.sqrt((change_x*change_x) + (change_y*change_y) + (change_z*change_z))
     limit = down_speed*friction*(restitution + 1)
-    if (change_speed <= limit):
-        share_made = 1
-    else:
-        share_made = limit/change_speed
+    share_made = 1 if (change_speed <= limit) else limit/change_speed
     take_off = min(down_speed, down_speed*restitution + forward_lift*math.sqrt((along_x*along_x) + (along_y*along_y) + (along_z*along_z)))
     along_after_x = along_x + change_x*share_made
     along_after_y = along_y + change_y*share_made
@@ -68,10 +65,7 @@ def linear_bounce(velocity_x: float, velocity_y: float, velocity_z: float, spin_
     rim_after_z = rim_z + share_made*(along_z*spin_from_speed + rim_z*(spin_kept - 1))
     energy_before = (along_x*along_x) + (along_y*along_y) + (along_z*along_z) + inertia*((rim_x*rim_x) + (rim_y*rim_y) + (rim_z*rim_z)) + (rise*rise)
     energy_after = (along_after_x*along_after_x) + (along_after_y*along_after_y) + (along_after_z*along_after_z) + inertia*((rim_after_x*rim_after_x) + (rim_after_y*rim_after_y) + (rim_after_z*rim_after_z)) + (take_off*take_off)
-    if (energy_after <= energy_before):
-        scale = 1
-    else:
-        scale = math.sqrt(energy_before/energy_after)
+    scale = 1 if (energy_after <= energy_before) else math.sqrt(energy_before/energy_after)
     t0 = scale/radius
     return scale*(along_after_x + normal_x*take_off), scale*(along_after_y + normal_y*take_off), scale*(along_after_z + normal_z*take_off), normal_x*twist + t0*(normal_y*rim_after_z - normal_z*rim_after_y), normal_y*twist + t0*(-normal_x*rim_after_z + normal_z*rim_after_x), normal_z*twist + t0*(normal_x*rim_after_y - normal_y*rim_after_x)
 
@@ -133,3 +127,26 @@ def skid(velocity_x: float, velocity_y: float, slip_x: float, slip_y: float, fri
     t14 = pull_x*t6
     t15 = pull_y*t6
     return -t12*(-pull_x*t11 - slip_x*t10 + slip_x*t6 + t8) + t6*velocity_x + t8, -t12*(-pull_y*t11 - slip_y*t10 + slip_y*t6 + t13) + t13 + t6*velocity_y, -t12*(slip_x + t14) + t14 + velocity_x, -t12*(slip_y + t15) + t15 + velocity_y, t6
+
+
+def rolling_speed(speed: float, topspin: float, radius: float, inertia: float) -> float:
+    """Speed in m/s when a skid on level ground ends; negative where the ball comes back. Model: Coulomb friction on a sliding, spinning sphere."""
+    return (inertia*radius*topspin + speed)/(inertia + 1)
+
+
+def skid_time(speed: float, topspin: float, friction: float, radius: float, gravity: float, inertia: float) -> float:
+    """Time in s of a skid on level ground. Model: Coulomb friction on a sliding, spinning sphere."""
+    slipping = -radius*topspin + speed
+    return inertia*abs(slipping)/(friction*gravity*(inertia + 1))
+
+
+def skid_distance(speed: float, topspin: float, friction: float, radius: float, gravity: float, inertia: float) -> float:
+    """Distance in m from start to end of a skid on level ground; less than was skidded if it came back. Model: Coulomb friction on a sliding, spinning sphere."""
+    slipping = -radius*topspin + speed
+    return (1/2)*inertia*(inertia*radius*topspin + inertia*speed + 2*speed)*abs(slipping)/(friction*gravity*((inertia + 1)*(inertia + 1)))
+
+
+def skid_rates(friction: float, grade: float, gravity: float, inertia: float) -> tuple[float, float]:
+    """Deceleration (m/s^2) of a ball skidding forward, and rate (m/s^2) at which its contact's slip dies. Model: Coulomb friction on a sliding, spinning sphere. Returns braking, slip_rate."""
+    t0 = gravity/math.sqrt((grade*grade) + 1)
+    return t0*(friction + grade), friction*t0*(inertia + 1)/inertia

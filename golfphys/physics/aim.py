@@ -209,7 +209,7 @@ def aim_and_pace(
     """Return the direction and speed that bring a rolling ball to a target, or (`found` False) why there is no way.
 
     Raises a ValueError if the target is the start, the arrival speed is negative, the start or target is off the
-    surveyed ground, or both a slope and a surface are given. Model: golfphys/derivations/varying.py, solved by Newton's
+    surveyed ground, or both a slope and a surface are given. Model: golfphys/derivations/plane.py, solved by Newton's
     method from the level line, and failing that from a grid of starts; the ball passes within 0.2 mm of the target.
 
     Parameters

@@ -20,7 +20,6 @@ from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, elementwise, in_threads, plain, require_not_negative
 from golfphys.core.law import kept
 from golfphys.formulas import plane, turf
-from golfphys.formulas import skid as level
 from golfphys.physics import rows as c
 from golfphys.physics.green import Hole, Resistance
 from golfphys.physics.rolling import ENDLESS, hold_beyond, roll_out
@@ -265,7 +264,7 @@ def roll(
 
     Parameters as for `rest_point`, in whose shape broadcast the results are; `resistance` may be the whole law, `hole`
     is what may take the ball on its path, and their numbers may be arrays. A ball of a batch with a number that is none
-    has the status `Status.INVALID`. Model: golfphys/derivations/varying.py, played as in a shot. Error against an ODE
+    has the status `Status.INVALID`. Model: golfphys/derivations/plane.py, played as in a shot. Error against an ODE
     solver below 0.05 mm in place and 2 ms in time on rolls up to 12 m, where resistance at the start is at most three
     times that at rest (tests/test_roll.py).
 
@@ -338,7 +337,7 @@ def skid(
 ) -> Skid:
     """Return where, when and how fast a skidding ball begins to roll, in the shape of the arguments broadcast.
 
-    Model: Coulomb friction at the contact, golfphys/derivations/turf.py and, by a second route, skid.py. Rolling
+    Model: Coulomb friction at the contact, golfphys/derivations/turf.py, by two routes. Rolling
     resistance while skidding is left out.
 
     Parameters
@@ -378,9 +377,9 @@ def rolling_speed(
     """Return the speed in m/s at which a ball rolls once its skid on level ground is over, whatever the friction.
 
     `speed` in m/s and `topspin` in rad/s (backspin negative) are those at the start of the skid; the ball comes back
-    where the result is negative. The model is in golfphys/derivations/skid.py.
+    where the result is negative. The model is in golfphys/derivations/turf.py.
 
     >>> round(rolling_speed(1.4), 6)
     1.0
     """
-    return broadcast(level.rolling_speed, speed, topspin, radius, inertia)
+    return broadcast(turf.rolling_speed, speed, topspin, radius, inertia)

@@ -10,17 +10,16 @@ from typing import Any
 
 from golfphys.core import constants
 from golfphys.core.law import callable_when_compiled, kernel
-from golfphys.formulas import hole, plane, turf, varying
+from golfphys.formulas import hole, plane, turf
 from golfphys.formulas.flight import wind_grade
 from golfphys.formulas.hole import far_rim_capture_speed
-from golfphys.formulas.plane import rest_from
+from golfphys.formulas.plane import course, greatest_resistance, ground_rates, resistance_at, rest_from
 from golfphys.formulas.turf import skid
-from golfphys.formulas.varying import course, greatest_resistance, ground_rates, resistance_at
 from golfphys.physics import rows as c
 from golfphys.physics.rows import border, grades_at, ground_of, mark, strip_along, surveyed
 
 callable_when_compiled(turf)
-callable_when_compiled(hole, plane, varying, wind_grade, inline=False)
+callable_when_compiled(hole, plane, wind_grade, inline=False)
 
 SHARE, FINE_SHARE = 0.3, 0.1
 """Largest fraction of its speed that a ball loses in one step: in a shot, and where it only rolls."""

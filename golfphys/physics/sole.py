@@ -1,6 +1,6 @@
 """The sole at impact: how much bounce the delivery leaves, and how far the low point of the swing may err.
 
-The geometry is derived in ``golfphys/derivations/sole.py``: a rigid sole on a circular arc, carried in part by the
+The geometry is derived in ``golfphys/derivations/impact.py``: a rigid sole on a circular arc, carried in part by the
 soil. How bad a strike outside the window gets is `golfphys.physics.strike.strike`'s.
 """
 
@@ -11,8 +11,8 @@ import numpy as np
 
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, plain
-from golfphys.formulas.sole import bounce_left, face_contact_height, low_point_of_attack, sole_room
-from golfphys.formulas.sole import low_point_window as window_formula
+from golfphys.formulas.impact import bounce_left, face_contact_height, low_point_of_attack, sole_room
+from golfphys.formulas.impact import low_point_window as window_formula
 from golfphys.physics.club import Club, Delivery, Lie
 from golfphys.physics.strike import ARC_RADIUS, delivered_loft
 
@@ -52,7 +52,7 @@ def effective_bounce(club: Club, delivery: Delivery) -> Any:
 
     Examples
     --------
-    Eight degrees of lean leave three of eleven (golfphys/derivations/sole.py):
+    Eight degrees of lean leave three of eleven (golfphys/derivations/impact.py):
 
     >>> from golfphys.physics.club import BAG
     >>> left = effective_bounce(BAG["sand wedge"], Delivery(speed=8.0))
@@ -68,7 +68,7 @@ def low_point_window(
     """Return how far the low point may err before the leading edge digs or the ball is thinned.
 
     The swing meant brings the leading edge to the ball at the height that the delivery aims at. Model: geometry of a
-    rigid sole on a circular arc, golfphys/derivations/sole.py; no published figures.
+    rigid sole on a circular arc, golfphys/derivations/impact.py; no published figures.
 
     Parameters
     ----------

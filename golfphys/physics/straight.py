@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from golfphys.core.broadcasting import broadcast, require_not_negative
 from golfphys.core.constants import BALL_INERTIA, GRAVITY
-from golfphys.formulas import linear_resistance, quadratic_resistance, rolling
+from golfphys.formulas import rolling
 
 
 class Terms(TypedDict, total=False):
@@ -41,19 +41,18 @@ def _straight(
     """Call the closed form `name` of the law that the coefficients ask for; its first arguments may not be negative."""
     for argument, value in first.items():
         require_not_negative(argument, value)
-    terms = {linear_resistance: linear, quadratic_resistance: quadratic}
-    given = [chapter for chapter, term in terms.items() if np.any(np.asarray(term))]
+    terms = {"_linear": linear, "_quadratic": quadratic}
+    given = [kind for kind, term in terms.items() if np.any(np.asarray(term))]
     if len(given) > 1:
         raise ValueError(
             f"linear is {linear!r} and quadratic is {quadratic!r}; a closed form takes one of them, roll() takes both"
         )
     # an array of zeros takes the form that it would take if they were not
-    arrays = [chapter for chapter, term in terms.items() if np.ndim(term)]
-    chapter = next(iter(given + arrays), rolling)
+    kind = next(iter(given + [kind for kind, term in terms.items() if np.ndim(term)]), "")
     # and whichever term is left out still gives the result its shape
     resistance = np.asarray(resistance) + np.zeros(np.broadcast_shapes(np.shape(linear), np.shape(quadratic)))
-    law = (resistance, terms[chapter]) if chapter in terms else (resistance,)
-    return broadcast(getattr(chapter, name), *first.values(), *law, grade, gravity, inertia)
+    law = (resistance, terms[kind]) if kind else (resistance,)
+    return broadcast(getattr(rolling, name + kind), *first.values(), *law, grade, gravity, inertia)
 
 
 def stopping_distance(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]) -> Any:
@@ -61,7 +60,7 @@ def stopping_distance(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike 
 
     Raises a ValueError if a speed, distance or time is negative, or `linear` and `quadratic` are both given; so in all
     closed forms. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022);
-    golfphys/derivations/rolling.py, linear_resistance.py, quadratic_resistance.py.
+    golfphys/derivations/rolling.py.
 
     Parameters
     ----------

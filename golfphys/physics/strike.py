@@ -1,7 +1,7 @@
 """The strike: from club, delivery and lie, with the player's errors, to the launch of the ball.
 
 `strike` is the whole: an error of the swing becomes a clean, heavy or thin strike by the geometry of sole, soil and
-ball (derived in ``golfphys/derivations/sole.py`` and ``strike.py``), and that a launch. `launch_from` is the clean
+ball (derived in ``golfphys/derivations/impact.py``), and that a launch. `launch_from` is the clean
 strike alone, the impact of the face.
 """
 
@@ -18,8 +18,7 @@ from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, in_threads, plain, require_kinds
 from golfphys.core.law import callable_when_compiled, fixed, kept
-from golfphys.formulas import flight, impact, sole
-from golfphys.formulas import strike as head
+from golfphys.formulas import flight, impact
 from golfphys.physics.club import REFERENCE_SPEED, Club, Delivery, Launch, Lie, StrikeErrors
 
 ARC_RADIUS = 1.5
@@ -98,10 +97,10 @@ def clean_launch(*numbers: float) -> tuple[float, float, float, float, float]:
     """Launch (speed, angle, backspin, direction, sidespin) of a clean strike, from the numbers of `_arguments`."""
     (speed, attack, lean, opening), (loft, lie_angle, head_mass) = numbers[:4], numbers[4:7]
     lie, body = numbers[7:11], numbers[11:]
-    normal = head.face_normal(loft, lean, opening, lie_angle)
+    normal = impact.face_normal(loft, lean, opening, lie_angle)
     head_x, head_z = speed * math.cos(attack), speed * math.sin(attack)
     motion = ball_motion(head_x, head_z, normal, lie, body[1] / head_mass, body)
-    return flight.launch_of_motion(*head.off_slope(*motion, *lie[2:]))
+    return flight.launch_of_motion(*impact.off_slope(*motion, *lie[2:]))
 
 
 def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tuple[float, ...]:
@@ -115,24 +114,24 @@ def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tu
     _, _, give, ball_height, slope_along, slope_across = lie
     arc_radius, turf_drag, tangential_restitution, mass, radius, inertia = world
     # the height meant goes by the face with the shaft upright: leaning it is no reason to swing higher
-    nx, ny, nz = head.face_normal(loft, 0.0, opening, lie_angle)
-    meant = edge_aim * sole.face_contact_height(nz, ball_height, radius)
-    low_point = sole.low_point_of_attack(attack, arc_radius)
-    edge = sole.edge_at_ball(meant, low_point, arc_radius, low_point_error, height_error)
+    nx, ny, nz = impact.face_normal(loft, 0.0, opening, lie_angle)
+    meant = edge_aim * impact.face_contact_height(nz, ball_height, radius)
+    low_point = impact.low_point_of_attack(attack, arc_radius)
+    edge = impact.edge_at_ball(meant, low_point, arc_radius, low_point_error, height_error)
     came = attack - low_point_error / arc_radius + attack_error
     # what the sole makes of it
-    nx, ny, nz = head.face_normal(loft, lean + lean_error, opening, lie_angle)
-    left = sole.bounce_left(bounce, lean + lean_error, opening, lie_angle)
-    brush, dig = sole.sole_room(left, sole_width, give)
-    kept = sole.speed_kept_of_ploughed(sole.ploughed(edge, dig, math.sin(came), arc_radius), turf_drag, head_mass)
-    edge = sole.carried_edge(edge, brush, dig)
+    nx, ny, nz = impact.face_normal(loft, lean + lean_error, opening, lie_angle)
+    left = impact.bounce_left(bounce, lean + lean_error, opening, lie_angle)
+    brush, dig = impact.sole_room(left, sole_width, give)
+    kept = impact.speed_kept_of_ploughed(impact.ploughed(edge, dig, math.sin(came), arc_radius), turf_drag, head_mass)
+    edge = impact.carried_edge(edge, brush, dig)
     # where face or edge meets the ball
-    normal = sole.struck_normal(nx, ny, nz, edge, ball_height, radius)
+    normal = impact.struck_normal(nx, ny, nz, edge, ball_height, radius)
     left_speed = speed * speed_factor * kept
     head_x, head_z = left_speed * math.cos(came), left_speed * math.sin(came)
     body = (tangential_restitution, mass, radius, inertia)
     vx, vy, vz, sx, sy, sz = ball_motion(head_x, head_z, normal, lie, mass / head_mass, body)
-    vx, vy, vz, sx, sy, sz = head.off_slope(vx, vy, max(vz, 0.0), sx, sy, sz, slope_along, slope_across)
+    vx, vy, vz, sx, sy, sz = impact.off_slope(vx, vy, max(vz, 0.0), sx, sy, sz, slope_along, slope_across)
     ball_speed, angle, backspin, direction, sidespin = flight.launch_of_motion(vx, vy, vz, sx, sy, sz)
     contact = 0.0
     if math.asin(min(1.0, nz)) - math.asin(min(1.0, normal[2])) > THIN_TURN:
@@ -142,7 +141,7 @@ def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tu
     return ball_speed, angle, backspin, direction + direction_error, sidespin, contact, edge, kept
 
 
-callable_when_compiled(impact, flight.launch_of_motion, head, sole)
+callable_when_compiled(impact, flight.launch_of_motion)
 callable_when_compiled(restitution_of_face, ball_motion, struck_launch)
 
 
@@ -338,5 +337,5 @@ def delivered_loft(club: Club, delivery: Delivery) -> Any:
     >>> round(float(np.degrees(delivered_loft(BAG["sand wedge"], Delivery(speed=10.0)))), 1)
     47.0
     """
-    normal = broadcast(head.face_normal, club.loft, delivery.shaft_lean, delivery.face_opening, club.lie_angle)
+    normal = broadcast(impact.face_normal, club.loft, delivery.shaft_lean, delivery.face_opening, club.lie_angle)
     return plain(np.arcsin(np.clip(normal[2], -1.0, 1.0)))

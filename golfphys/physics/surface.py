@@ -3,7 +3,7 @@
 Heights are smoothed to the error that their readings have: the surface is as smooth as it can be while it misses the
 readings by `height_sd` in the root mean square. Where a plane does that, the surface is that plane.
 
-A ball rolls as on the plane that touches the ground where it is (golfphys/derivations/varying.py): gravity in full
+A ball rolls as on the plane that touches the ground where it is (golfphys/derivations/plane.py): gravity in full
 along it, the ground's curvature left out. Positions are taken as measured along the ground, which differs from the map
 by less than half the square of the slope (0.02 % at 2 %).
 """
@@ -252,7 +252,7 @@ def roll_on(
     """Return where balls rolling on a surveyed surface come to rest.
 
     Raises a ValueError if a speed is negative, or a single ball leaves the surveyed ground; one of a batch then has the
-    status `Status.LEFT_GROUND` and the place and time at which it left. Model: golfphys/derivations/varying.py, on the
+    status `Status.LEFT_GROUND` and the place and time at which it left. Model: golfphys/derivations/plane.py, on the
     plane that touches the ground at each place, played as in a shot. Error of the steps below 0.1 mm
     (tests/test_surface.py).
 

@@ -57,7 +57,7 @@ def law(chapter: ModuleType, name: str) -> Shown:
     --------
     >>> from golfphys.derivations import rolling
     >>> law(rolling, "stopping_time").text.splitlines()[0]
-    'Time in s a ball takes to roll to rest; infinite where the grade never lets it stop.'
+    'Time in s a ball takes to roll to rest; infinite where it never stops.'
     """
     formulas = {formula.name: formula for formula in chapter.FORMULAS}
     if name not in formulas:

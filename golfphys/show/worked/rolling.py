@@ -8,8 +8,7 @@ from numpy.typing import ArrayLike
 
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.formulas import plane, rolling
-from golfphys.formulas import skid as level_skid
+from golfphys.formulas import plane, rolling, turf
 from golfphys.physics import ramp
 from golfphys.physics.green import Green, Resistance
 from golfphys.physics.roll import distance_at_time, path, roll, speed_at_distance, stopping_distance, stopping_time
@@ -57,7 +56,7 @@ def ramp_speeds(angles_deg: ArrayLike) -> pd.DataFrame:
     angles = np.asarray(angles_deg, dtype=float)
     speed = ramp.release_speed(constants.RAMP_RUN.value, np.radians(angles))
     overspin = ramp.release_overspin()
-    after = [level_skid.rolling_speed(v, overspin * v / RADIUS, RADIUS, INERTIA) for v in speed]
+    after = [turf.rolling_speed(v, overspin * v / RADIUS, RADIUS, INERTIA) for v in speed]
     return pd.DataFrame({"angle_deg": angles, "release_speed": speed, "rolling_speed": after})
 
 
@@ -142,12 +141,12 @@ def skid_motion(
 
     `speed` (m/s) and `topspin` (rad/s; backspin is negative) are those at the start; the roll is followed for `rolled`
     s, to rest if left out. Columns ``time``, ``place``, ``speed``, ``rim_speed`` (that the spin alone would roll with),
-    ``skids``; during the skid between the ends that golfphys/derivations/skid.py gives, for both speeds change at
+    ``skids``; during the skid between the ends that golfphys/derivations/turf.py gives, for both speeds change at
     steady rates.
     """
-    end = level_skid.rolling_speed(speed, topspin, RADIUS, INERTIA)
-    lasts = level_skid.skid_time(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
-    skidded = level_skid.skid_distance(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
+    end = turf.rolling_speed(speed, topspin, RADIUS, INERTIA)
+    lasts = turf.skid_time(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
+    skidded = turf.skid_distance(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
     done = np.linspace(0.0, 1.0, 60)
     rim = RADIUS * topspin
     place = speed * done * lasts + (end - speed) * done**2 * lasts / 2
@@ -166,8 +165,8 @@ def skid_share(stimp_ft: Sequence[float], friction: ArrayLike, *, speed: float =
     It does not depend on `speed`, that of the strike.
     """
     friction = np.asarray(friction, dtype=float)
-    skidded = np.array([level_skid.skid_distance(speed, 0.0, mu, RADIUS, GRAVITY, INERTIA) for mu in friction])
-    end = level_skid.rolling_speed(speed, 0.0, RADIUS, INERTIA)
+    skidded = np.array([turf.skid_distance(speed, 0.0, mu, RADIUS, GRAVITY, INERTIA) for mu in friction])
+    end = turf.rolling_speed(speed, 0.0, RADIUS, INERTIA)
     rolled = {feet: stopping_distance(end, Green.from_stimp(feet).resistance.constant) for feet in stimp_ft}
     columns = {f"{feet:g} ft": skidded / (skidded + distance) for feet, distance in rolled.items()}
     return pd.DataFrame(columns, index=pd.Index(friction, name="friction"))

@@ -13,8 +13,7 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import broadcast
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.flight import vacuum_carry
-from golfphys.formulas.impact import slip_limit_ratio
-from golfphys.formulas.strike import spin_to_speed
+from golfphys.formulas.impact import slip_limit_ratio, spin_to_speed
 from golfphys.formulas.turf import dented_normal, turf_restitution
 from golfphys.physics.bounce import bounce, rebound_height
 from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch, Lie, Player
