@@ -15,7 +15,7 @@ from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_cautions import growth
 from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
-from golfphys.physics.straight import distance_at_time
+from golfphys.physics.ramp import distance_at_time
 from golfphys.sheets import FilmSheet
 
 GREEN = Green.from_stimp(10.0, grade=0.012, fall_direction=0.6, turf=Turf(skid_friction=0.35))

@@ -4,13 +4,14 @@ import math
 
 import numpy as np
 import pytest
-from conftest import refused
+from published.calls import dead_rim_capture_speed, free_fall_capture_speed
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from golfphys import Ball, Hole, constants
+from golfphys.core.broadcasting import elementwise
 from golfphys.formulas import rolling
-from golfphys.physics.hole import capture_speed, captured, dead_rim_capture_speed
+from golfphys.formulas.hole import far_rim_capture_speed
 from golfphys.physics.roll import roll
 
 R, r, g = constants.HOLE_RADIUS.value, constants.BALL_RADIUS.value, constants.GRAVITY.value
@@ -31,7 +32,7 @@ def clears_the_rim(speed: float, offset: float) -> bool:
 
 @pytest.mark.parametrize("offset", [0.0, 0.005, 0.012, -0.02, 0.028, 0.0315])
 def test_free_fall_law_is_the_fastest_ball_that_clears_the_rim(offset: float) -> None:
-    limit = capture_speed(offset, law="free fall")
+    limit = free_fall_capture_speed(offset)
     assert clears_the_rim(limit * 0.999, offset)
     assert not clears_the_rim(limit * 1.001, offset)
 
@@ -127,12 +128,7 @@ def test_capture_on_the_path_is_the_law_of_the_rim() -> None:
     chord = np.sqrt(np.maximum(R * R - aside**2, 0.0))
     at_rim = np.sqrt(np.maximum(speed**2 - 2 * rolling.deceleration(RESISTANCE, 0.0, g, 0.4) * (3.0 - chord), 0.0))
     taken = roll(speed, 0.0, RESISTANCE, hole=Hole(x=3.0, y=aside, flagstick=False)).holed
-    clear = np.abs(at_rim - capture_speed(aside)) > 1e-6
+    law = elementwise(far_rim_capture_speed)(aside, R, constants.FAR_RIM_CAPTURE_SPEED.value)
+    clear = np.abs(at_rim - law) > 1e-6
     assert 200 < taken.sum() < 1800
-    assert np.all(taken[clear] == ((at_rim > 0) & captured(at_rim, aside))[clear])
-
-
-def test_wrong_input_is_named() -> None:
-    with pytest.raises(ValueError, match="law is 'pin in'; expected one of 'far rim', 'free fall'"):
-        captured(1.0, 0.0, law="pin in")  # type: ignore[arg-type]
-    refused("smaller than the hole's", lambda: capture_speed(0.0, law="free fall", ball=Ball(radius=0.06)))
+    assert np.all(taken[clear] == ((at_rim > 0) & (at_rim <= law) & (np.abs(aside) < R))[clear])

@@ -10,7 +10,7 @@ import pytest
 from conftest import ExternalCheck, refused
 from scipy.stats import norm
 
-from golfphys import expected_putts, make_probability, putts_to_hole_out
+from golfphys import make_probability, putts_to_hole_out
 from golfphys.physics.putting import AngleDistanceModel, AngleModel, LogisticModel
 from golfphys.physics.putting_fits import MakeTable, fit_make_probability
 from golfphys.sheets import read_make_table
@@ -137,7 +137,6 @@ def test_expected_putts_start_at_one_and_never_fall() -> None:
     assert putts(0.0) == pytest.approx(1.0, abs=1e-9)
     assert np.all(np.diff(putts.putts) >= -1e-12)
     assert putts(DISTANCES) == pytest.approx(putts_to_hole_out(points=500)(DISTANCES), abs=1e-3)
-    assert expected_putts(DISTANCES).shape == DISTANCES.shape
 
 
 def test_bad_tables_are_named(tmp_path: Path) -> None:
@@ -159,8 +158,8 @@ def test_wrong_input_is_named() -> None:
     with pytest.raises(ValueError, match="model is 'cubic'"):
         make_probability(1.0, model="cubic")  # type: ignore[arg-type]
     refused("player is 'robot'", lambda: make_probability(1.0, player="robot"))
-    refused("player is -1", lambda: expected_putts(1.0, player=-1))
-    refused(r"distance is .*-1", lambda: expected_putts([-1.0, 2.0]))
+    refused("player is -1", lambda: putts_to_hole_out(player=-1))
+    refused(r"distance is .*-1", lambda: make_probability([-1.0, 2.0]))
     refused("angle_error is 0", lambda: AngleModel(angle_error=0))
     refused("overshoot is 2", lambda: AngleDistanceModel(overshoot=2))
     refused("no errors to scale", lambda: make_probability(1.0, model="logistic", player="amateur"))

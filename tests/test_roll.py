@@ -68,7 +68,7 @@ def test_constant_resistance_agrees_with_the_ode_solver(external_check: External
         speed, heading = math.hypot(*case[:2]), math.atan2(case[1], case[0])
         grade, fall = math.hypot(*case[7:]), math.atan2(-case[8], -case[7])
         ours = roll.rest_point(speed, heading, case[2], grade, fall)
-        lasted = roll.time_to_rest(speed, heading, case[2], grade, fall)
+        lasted = plane.rest_from(*case[:3], *case[7:], GRAVITY, INERTIA)[2]
         worst = np.maximum(worst, [math.hypot(ours[0] - x, ours[1] - y), abs(lasted - time)])
     words = {"source": "scipy.integrate.solve_ivp, DOP853", "locator": "rtol 1e-11, 60 random rolls", "mark": "derived"}
     what = "largest miss of the closed form's rest point on a plane, any direction, slope up to 0.9 of resistance"

@@ -11,7 +11,6 @@ from scipy.integrate import solve_ivp
 
 from golfphys import Resistance, ramp
 from golfphys.formulas.rolling import stopping_distance as distance_to_rest
-from golfphys.physics import straight
 from golfphys.physics.roll import roll as roll_out
 
 PULL = 9.80665 / 1.4
@@ -66,17 +65,17 @@ def test_closed_forms_agree_with_the_ode_solver(external_check: ExternalCheck) -
     for roll in random_rolls(90, 11):
         speed, resistance, grade, linear, quadratic = roll
         words = law(linear, quadratic)
-        end = straight.stopping_time(speed, resistance, grade, **words)
+        end = ramp.stopping_time(speed, resistance, grade, **words)
         if math.isfinite(end):
             distance, _, lasted = solved(roll, 2.0 * end + 1.0)
             stopped += 1
             assert lasted == pytest.approx(end, abs=1e-7)
-            missed("stopping distance", distance, straight.stopping_distance(speed, resistance, grade, **words))
+            missed("stopping distance", distance, ramp.stopping_distance(speed, resistance, grade, **words))
         distance, then, lasted = solved(roll, 0.6 * min(end, 5.0))
         state = (speed, resistance, grade)
-        missed("distance at a time", distance, straight.distance_at_time(lasted, *state, **words))
-        missed("speed at a time", then, straight.speed_at_time(lasted, *state, **words))
-        missed("speed at a distance", then, straight.speed_at_distance(distance, *state, **words))
+        missed("distance at a time", distance, ramp.distance_at_time(lasted, *state, **words))
+        missed("speed at a time", then, ramp.speed_at_time(lasted, *state, **words))
+        missed("speed at a distance", then, ramp.speed_at_distance(distance, *state, **words))
     assert 30 <= stopped <= 80
     words = {"source": "scipy.integrate.solve_ivp, DOP853", "mark": "derived"}
     words["locator"] = "rtol 1e-12, 90 random rolls, seed 11"
@@ -87,14 +86,14 @@ def test_closed_forms_agree_with_the_ode_solver(external_check: ExternalCheck) -
 
 
 def test_what_never_stops_says_so() -> None:
-    assert straight.stopping_distance(1.0, 0.05, -0.05) == math.inf
-    assert straight.stopping_time(1.0, 0.05, -0.06, linear=0.02) == math.inf
-    assert straight.stopping_distance(2.0, 0.05, linear=-0.025) == math.inf
-    assert straight.stopping_distance(1.9, 0.05, linear=-0.025) < 30.0
-    assert straight.stopping_time(2.0, 0.05, quadratic=-0.0125) == math.inf
-    assert straight.speed_at_time(50.0, 2.5, 0.05, quadratic=-0.0125) == math.inf
-    assert straight.distance_at_time(50.0, 2.5, 0.05, quadratic=-0.0125) == math.inf
-    assert straight.speed_for_distance(3.0, 0.05, -0.06) == 0.0
+    assert ramp.stopping_distance(1.0, 0.05, -0.05) == math.inf
+    assert ramp.stopping_time(1.0, 0.05, -0.06, linear=0.02) == math.inf
+    assert ramp.stopping_distance(2.0, 0.05, linear=-0.025) == math.inf
+    assert ramp.stopping_distance(1.9, 0.05, linear=-0.025) < 30.0
+    assert ramp.stopping_time(2.0, 0.05, quadratic=-0.0125) == math.inf
+    assert ramp.speed_at_time(50.0, 2.5, 0.05, quadratic=-0.0125) == math.inf
+    assert ramp.distance_at_time(50.0, 2.5, 0.05, quadratic=-0.0125) == math.inf
+    assert ramp.speed_for_distance(3.0, 0.05, -0.06) == 0.0
 
 
 SMALL = 1e-13
@@ -107,18 +106,18 @@ def test_limits_are_the_constant_law_to_rounding(coefficient: str, size: float) 
     speed, resistance = rng.uniform(0.2, 4.0, 200), rng.uniform(0.04, 0.2, 200)
     grade, part = rng.uniform(-0.03, 0.06, 200), rng.uniform(0.05, 1.3, 200)
     words = {coefficient: np.full(200, size)}
-    distance = straight.stopping_distance(speed, resistance, grade)
-    time = straight.stopping_time(speed, resistance, grade)
+    distance = ramp.stopping_distance(speed, resistance, grade)
+    time = ramp.stopping_time(speed, resistance, grade)
     same = {"rtol": 1e-9 if size else 5e-15, "atol": 1e-10 if size else 1e-14}
-    np.testing.assert_allclose(straight.stopping_distance(speed, resistance, grade, **words), distance, **same)
-    np.testing.assert_allclose(straight.stopping_time(speed, resistance, grade, **words), time, **same)
+    np.testing.assert_allclose(ramp.stopping_distance(speed, resistance, grade, **words), distance, **same)
+    np.testing.assert_allclose(ramp.stopping_time(speed, resistance, grade, **words), time, **same)
     for name, at in (("speed_at_time", part * time), ("distance_at_time", part * time)):
-        ours = getattr(straight, name)(at, speed, resistance, grade, **words)
-        np.testing.assert_allclose(ours, getattr(straight, name)(at, speed, resistance, grade), **same)
+        ours = getattr(ramp, name)(at, speed, resistance, grade, **words)
+        np.testing.assert_allclose(ours, getattr(ramp, name)(at, speed, resistance, grade), **same)
     short = np.minimum(part, 0.95) * distance
-    ours = straight.speed_at_distance(short, speed, resistance, grade, **words)
-    np.testing.assert_allclose(ours, straight.speed_at_distance(short, speed, resistance, grade), **same)
-    needed = straight.speed_for_distance(distance, resistance, grade, **words)
+    ours = ramp.speed_at_distance(short, speed, resistance, grade, **words)
+    np.testing.assert_allclose(ours, ramp.speed_at_distance(short, speed, resistance, grade), **same)
+    needed = ramp.speed_for_distance(distance, resistance, grade, **words)
     np.testing.assert_allclose(needed, speed, **same)
 
 
@@ -126,14 +125,14 @@ def test_series_and_closed_forms_meet_to_rounding() -> None:
     edge = np.array([0.1, 0.1 * (1 + 1e-15)])  # x = c1 v/b on either side of the seam
     for sign in (1.0, -1.0):
         linear = sign * edge * 0.08 / 2.0
-        distances = straight.stopping_distance(2.0, 0.08, linear=linear)
+        distances = ramp.stopping_distance(2.0, 0.08, linear=linear)
         assert distances[1] == pytest.approx(distances[0], rel=3e-14)
         lapse = sign * edge / (PULL * 0.5)
-        rolled = straight.distance_at_time(0.5, 2.0, 0.08, linear=lapse)
+        rolled = ramp.distance_at_time(0.5, 2.0, 0.08, linear=lapse)
         assert rolled[1] == pytest.approx(rolled[0], rel=3e-14)
         # e = c1 w/b = 0.3 where w^2 = 2 A b s
         distance = (0.3 * 0.08 / 0.02) ** 2 / (2 * PULL * 0.08) * np.array([1 - 1e-15, 1 + 1e-15])
-        speeds = straight.speed_for_distance(distance, 0.08, linear=sign * 0.02)
+        speeds = ramp.speed_for_distance(distance, 0.08, linear=sign * 0.02)
         assert speeds[1] == pytest.approx(speeds[0], rel=3e-14)
 
 
@@ -147,31 +146,29 @@ def test_series_and_closed_forms_meet_to_rounding() -> None:
 def test_laws_read_forwards_and_backwards(speed, resistance, grade, linear, part):
     linear *= (resistance + grade) / speed
     for words in ({}, {"linear": linear}, {"quadratic": linear / speed}):
-        distance = straight.stopping_distance(speed, resistance, grade, **words)
-        assert straight.speed_for_distance(distance, resistance, grade, **words) == pytest.approx(speed, rel=1e-10)
-        then = straight.speed_at_distance(part * distance, speed, resistance, grade, **words)
-        rest = straight.stopping_distance(then, resistance, grade, **words)
+        distance = ramp.stopping_distance(speed, resistance, grade, **words)
+        assert ramp.speed_for_distance(distance, resistance, grade, **words) == pytest.approx(speed, rel=1e-10)
+        then = ramp.speed_at_distance(part * distance, speed, resistance, grade, **words)
+        rest = ramp.stopping_distance(then, resistance, grade, **words)
         assert rest == pytest.approx((1 - part) * distance, rel=1e-9)
-        time = straight.stopping_time(speed, resistance, grade, **words)
-        rolled = straight.distance_at_time(part * time, speed, resistance, grade, **words)
-        then = straight.speed_at_distance(rolled, speed, resistance, grade, **words)
-        assert then == pytest.approx(straight.speed_at_time(part * time, speed, resistance, grade, **words), rel=1e-7)
+        time = ramp.stopping_time(speed, resistance, grade, **words)
+        rolled = ramp.distance_at_time(part * time, speed, resistance, grade, **words)
+        then = ramp.speed_at_distance(rolled, speed, resistance, grade, **words)
+        assert then == pytest.approx(ramp.speed_at_time(part * time, speed, resistance, grade, **words), rel=1e-7)
         assert 0 < then < speed
 
 
 def test_bad_arguments_are_named() -> None:
-    refused(r"speed is -1.0; expected numbers not below 0", lambda: straight.stopping_distance(-1.0, 0.08))
+    refused(r"speed is -1.0; expected numbers not below 0", lambda: ramp.stopping_distance(-1.0, 0.08))
     with pytest.raises(ValueError, match=r"linear is 0\.01 and quadratic is 0\.02"):
-        straight.stopping_time(1.0, 0.08, linear=0.01, quadratic=0.02)
-    refused("distance is", lambda: straight.speed_at_distance([1.0, -2.0], 1.0, 0.08))
+        ramp.stopping_time(1.0, 0.08, linear=0.01, quadratic=0.02)
+    refused("distance is", lambda: ramp.speed_at_distance([1.0, -2.0], 1.0, 0.08))
 
 
 @given(st.floats(0.04, 0.2), st.floats(0.0, 0.9), st.floats(1.0, 2.5))
-def test_readings_both_ways_give_back_resistance_and_grade(resistance: float, part: float, speed: float) -> None:
+def test_readings_both_ways_give_the_level_roll_and_the_slope(resistance: float, part: float, speed: float) -> None:
     grade = part * resistance
     up, down = (distance_to_rest(speed, resistance, s, 9.80665, 0.4) for s in (grade, -grade))
-    shown = ramp.resistance_and_grade(up, down, release_speed=speed)
-    assert shown == pytest.approx((resistance, grade), rel=1e-9, abs=1e-12)
     level = ramp.green_speed(resistance, release_speed=speed)
     assert ramp.two_way_mean(up, down) == pytest.approx(level * math.sqrt(1 + grade**2), rel=1e-12)
     assert ramp.slope_share(up, down) == pytest.approx(part, abs=1e-9)
@@ -215,7 +212,6 @@ def test_green_speed_and_resistance_are_inverse_and_broadcast() -> None:
         (lambda: ramp.green_speed(-0.1), "resistance is -0.1"),
         (lambda: ramp.release_speed(contact_spacing=0.05), "below the ball's diameter"),
         (lambda: ramp.release_speed(angle=2.0), "radians from 0 to pi/2"),
-        (lambda: ramp.resistance_and_grade(0.1, 5.0), "a slope can make"),
     ],
 )
 def test_bad_readings_are_named(call, message: str) -> None:

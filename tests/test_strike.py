@@ -22,8 +22,15 @@ from golfphys.formulas.impact import (
 )
 from golfphys.formulas.impact import low_point_window as formula
 from golfphys.physics.club import TOUR_ERRORS, StrikeErrors
-from golfphys.physics.sole import low_point_window
-from golfphys.physics.strike import Contact, delivered_loft, deviations, face_restitution, launch_from, strike
+from golfphys.physics.strike import (
+    Contact,
+    delivered_loft,
+    deviations,
+    face_restitution,
+    launch_from,
+    low_point_window,
+    strike,
+)
 
 BALL = Ball()
 WEDGE = BAG["sand wedge"]

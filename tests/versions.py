@@ -49,7 +49,6 @@ def closed_forms() -> Any:
         golfphys.resistance_from_green_speed(3.0),
         golfphys.two_way_mean(3.5, 2.6),
         golfphys.stopping_distance(1.83, 0.08, linear=0.01),
-        golfphys.capture_speed(0.02),
         *(number for launch in launches for number in (launch.speed, launch.angle, launch.backspin)),
     ]
 
@@ -72,7 +71,7 @@ def putting() -> Any:
     import golfphys
 
     fit = golfphys.fit_make_probability(golfphys.read_make_table("berry_1996"))
-    return [*fit.model.probability([0.5, 1.0, 2.0, 4.0, 8.0]), *golfphys.expected_putts([1.0, 5.0, 15.0])]
+    return [*fit.model.probability([0.5, 1.0, 2.0, 4.0, 8.0]), *golfphys.putts_to_hole_out()([1.0, 5.0, 15.0])]
 
 
 def fitted(*kinds: str) -> Any:

@@ -23,8 +23,8 @@ import sympy
 from golfphys.derivations.writer import Formula, sourced, symbol
 
 run, angle, spacing = symbol("ramp_run"), symbol("ramp_angle"), symbol("contact_spacing")
-radius, gravity, inertia, speed = symbol("radius"), symbol("gravity"), symbol("inertia"), symbol("speed")
-up, down, resistance, grade = symbol("distance_up"), symbol("distance_down"), symbol("resistance"), symbol("grade")
+radius, gravity, inertia = symbol("radius"), symbol("gravity"), symbol("inertia")
+up, down = symbol("distance_up"), symbol("distance_down")
 
 rolling_radius = sympy.sqrt(radius**2 - spacing**2 / 4)
 u = sympy.Symbol("u", positive=True)
@@ -42,12 +42,6 @@ c, s = sympy.symbols("c s", real=True)
 solution = sympy.solve([sympy.Eq(up * (c + s), reach), sympy.Eq(down * (c - s), reach)], [c, s], dict=True)[0]
 two_way_mean = sympy.simplify(reach / solution[c])
 share = sympy.simplify(solution[s] / solution[c])
-
-# the level distance: D/c without the factor for distances along the slope; D carries sqrt(1 + grade^2) with grade
-# itself unknown, so grade = sigma sqrt(1 + grade^2) with sigma the solution for D = (1 + k) v^2/(2 g)
-level_reach = (1 + inertia) * speed**2 / (2 * gravity)
-apparent = sympy.Symbol("apparent_grade", real=True)
-exact = sympy.sqrt(1 - apparent**2)
 
 SOURCE = "Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling"
 RAMP_SOURCE = "energy of a sphere that rolls on two contacts; run, angle and contacts of the USGA ramp's booklet"
@@ -84,21 +78,6 @@ FORMULAS = sourced(
         arguments=(up, down),
         returns=share,
         summary="Grade over resistance from distances up and down one slope: at 1 no ball stops.",
-        source=SOURCE,
-    ),
-    Formula(
-        name="apparent_grade",
-        arguments=(up, down, speed, gravity, inertia),
-        returns=solution[s].subs(reach, level_reach),
-        summary="Sine of the slope's angle that distances up and down show; beyond 1 no slope makes them.",
-        source=SOURCE,
-    ),
-    Formula(
-        name="resistance_and_grade",
-        arguments=(up, down, speed, gravity, inertia),
-        definitions=((apparent, solution[s].subs(reach, level_reach)),),
-        returns={"resistance": solution[c].subs(reach, level_reach) / exact, "grade": apparent / exact},
-        summary="Resistance and uphill grade shown by distances up and down one slope from one release speed.",
         source=SOURCE,
     ),
 )

@@ -36,6 +36,8 @@ law's as c2 goes to 0. Where c2 is negative, a ball fast enough to have no resis
 within a finite time: the speed then is infinite.
 """
 
+from typing import Any
+
 import sympy
 from sympy.codegen.cfunctions import expm1, log1p
 
@@ -268,7 +270,7 @@ SAYS = {
 FIRST = ((speed,), (speed,), (distance, speed), (time, speed), (time, speed), (distance,))
 
 
-def along(kind: str, term: tuple[sympy.Symbol, ...], under: str, *found: tuple[tuple, tuple]) -> list[Formula]:
+def along(kind: str, term: tuple[sympy.Symbol, ...], under: str, *found: tuple[Any, Any]) -> list[Formula]:
     """Return the closed forms of a law along a straight path."""
     return [
         Formula(

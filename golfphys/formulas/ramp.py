@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/ramp.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 f83ddd2e3d67a444.
+sympy 1.14.0, derivation sha256 a543cdd273dda3c5.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -33,17 +33,3 @@ def two_way_mean(distance_up: float, distance_down: float) -> float:
 def slope_share(distance_up: float, distance_down: float) -> float:
     """Grade over resistance from distances up and down one slope: at 1 no ball stops. Model: Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling."""
     return (distance_down - distance_up)/(distance_down + distance_up)
-
-
-def apparent_grade(distance_up: float, distance_down: float, speed: float, gravity: float, inertia: float) -> float:
-    """Sine of the slope's angle that distances up and down show; beyond 1 no slope makes them. Model: Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling."""
-    t0 = (1/2)*(speed*speed)*(inertia + 1)/gravity
-    return (1/2)*(distance_down*t0 - distance_up*t0)/(distance_down*distance_up)
-
-
-def resistance_and_grade(distance_up: float, distance_down: float, speed: float, gravity: float, inertia: float) -> tuple[float, float]:
-    """Resistance and uphill grade shown by distances up and down one slope from one release speed. Model: Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling. Returns resistance, grade."""
-    apparent_grade = (1/2)*((1/2)*distance_down*(speed*speed)*(inertia + 1)/gravity - 1/2*distance_up*(speed*speed)*(inertia + 1)/gravity)/(distance_down*distance_up)
-    t0 = 1/math.sqrt(1 - (apparent_grade*apparent_grade))
-    t1 = (1/2)*(speed*speed)*(inertia + 1)/gravity
-    return (1/2)*t0*(distance_down*t1 + distance_up*t1)/(distance_down*distance_up), apparent_grade*t0

@@ -219,28 +219,6 @@ def _table(played: AngleDistanceModel, points: int) -> PuttsToHoleOut:
     return PuttsToHoleOut(distance=grid, putts=putts, model=played)
 
 
-def expected_putts(
-    distance: ArrayLike, *, model: AngleDistanceModel | None = None, player: str | float = "tour"
-) -> Any:
-    """Return the average number of putts to hole out.
-
-    Raises a ValueError if a distance is negative. See `putts_to_hole_out`.
-
-    Parameters
-    ----------
-    distance : float or array_like, distance from the hole, m; beyond 60 m as at 60 m
-    model, player : as for `putts_to_hole_out`
-
-    Examples
-    --------
-    >>> round(expected_putts(10.0), 2)
-    2.0
-    """
-    if np.any(numbers("distance", distance) < 0):
-        raise ValueError(f"distance is {np.min(np.asarray(distance))!r} m; expected 0 or more")
-    return putts_to_hole_out(model, player)(distance)
-
-
 def _leave_matrix(model: AngleDistanceModel, grid: Floats) -> Floats:
     """Chance that a missed putt from each distance (rows) leaves each distance (columns)."""
     length, mean = grid[:, None], grid[:, None] + model.overshoot

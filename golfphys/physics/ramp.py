@@ -1,20 +1,24 @@
-"""The release ramp, green speed as people quote it, and what readings up and down one slope say.
+"""Along a straight line: the closed forms of a roll, the release ramp, green speed, and readings up and down one slope.
+
+The closed forms hold for resistance constant, linear (c0 + c1 v) or quadratic (c0 + c2 v^2); for both terms of speed at
+once, for grain, or across a slope, use `golfphys.physics.roll.roll`. `grade` is the slope along the path, positive
+uphill.
 
 Green speed is the distance that a ball released from the ramp rolls on the level. It is tied to rolling resistance by
 the release speed, whose square counts: published values differ by 14 % in it, so every sheet states its own. The usual
 1.83 m/s is the speed with which the ball leaves the ramp, and is taken as the speed with which it begins to roll: what
 its overspin gives it in a short skid (1.4 % where nothing is lost, `release_overspin`) is within that uncertainty.
 
-Distances, speeds and resistances that are not positive are refused with a ValueError, as is what no ramp can be.
+Numbers that no ramp or roll can have are refused with a ValueError.
 """
 
-from typing import Any
+from typing import Any, TypedDict, Unpack
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import broadcast, numbers
+from golfphys.core.broadcasting import broadcast, numbers, require_not_negative
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas import ramp as formulas
 from golfphys.formulas import rolling
@@ -22,6 +26,122 @@ from golfphys.formulas import rolling
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value
 RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
+
+
+class Terms(TypedDict, total=False):
+    """What every closed form along a straight path takes by keyword: terms of the law, and the world.
+
+    `linear` or `quadratic`, at most one of them: growth of resistance with speed (s/m) or with speed squared (s^2/m^2);
+    `gravity`, acceleration of free fall, m/s^2; `inertia`, moment of inertia over mass times radius squared.
+    """
+
+    linear: ArrayLike
+    quadratic: ArrayLike
+    gravity: ArrayLike
+    inertia: ArrayLike
+
+
+def _straight(
+    name: str,
+    resistance: ArrayLike,
+    grade: ArrayLike,
+    *,
+    linear: ArrayLike = 0.0,
+    quadratic: ArrayLike = 0.0,
+    gravity: ArrayLike = GRAVITY,
+    inertia: ArrayLike = INERTIA,
+    **first: ArrayLike,
+) -> Any:
+    """Call the closed form `name` of the law that the coefficients ask for; its first arguments may not be negative."""
+    for argument, value in first.items():
+        require_not_negative(argument, value)
+    terms = {"_linear": linear, "_quadratic": quadratic}
+    given = [kind for kind, term in terms.items() if np.any(np.asarray(term))]
+    if len(given) > 1:
+        raise ValueError(
+            f"linear is {linear!r} and quadratic is {quadratic!r}; a closed form takes one of them, roll() takes both"
+        )
+    # an array of zeros takes the form that it would take if they were not
+    kind = next(iter(given + [kind for kind, term in terms.items() if np.ndim(term)]), "")
+    # and whichever term is left out still gives the result its shape
+    resistance = np.asarray(resistance) + np.zeros(np.broadcast_shapes(np.shape(linear), np.shape(quadratic)))
+    law = (resistance, terms[kind]) if kind else (resistance,)
+    return broadcast(getattr(rolling, name + kind), *first.values(), *law, grade, gravity, inertia)
+
+
+def stopping_distance(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]) -> Any:
+    """Return how far, in m along the ground, a ball rolls to rest along a straight path; infinite if it never stops.
+
+    Raises a ValueError if a speed, distance or time is negative, or `linear` and `quadratic` are both given; so in all
+    closed forms. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022);
+    golfphys/derivations/rolling.py.
+
+    Parameters
+    ----------
+    speed : float or array_like, speed at the start, rolling, m/s; not negative
+    resistance : float or array_like, coefficient of rolling resistance at vanishing speed
+    grade : float or array_like, slope along the path, rise over run, positive uphill
+    **terms : float or array_like, by keyword, as `golfphys.physics.ramp.Terms` says
+
+    Examples
+    --------
+    >>> round(stopping_distance(1.83, 0.0784), 2), stopping_distance(1.83, 0.05, -0.06)
+    (3.05, inf)
+    """
+    return _straight("stopping_distance", resistance, grade, speed=speed, **terms)
+
+
+def stopping_time(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]) -> Any:
+    """Return how long, in s, a ball takes to roll to rest; infinite if it never stops. As `stopping_distance`.
+
+    >>> round(stopping_time(1.83, 0.0784), 2)
+    3.33
+    """
+    return _straight("stopping_time", resistance, grade, speed=speed, **terms)
+
+
+def speed_at_distance(
+    distance: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
+) -> Any:
+    """Return how fast, in m/s, a ball still is after rolling a distance in m; 0 where it stops short of it.
+
+    >>> round(speed_at_distance(2.0, 1.83, 0.0784), 3)
+    1.073
+    """
+    return _straight("speed_at_distance", resistance, grade, distance=distance, speed=speed, **terms)
+
+
+def speed_at_time(
+    time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
+) -> Any:
+    """Return how fast, in m/s, a ball still is after rolling for a time in s; 0 once it has stopped.
+
+    >>> round(speed_at_time(1.0, 1.83, 0.0784), 3)
+    1.281
+    """
+    return _straight("speed_at_time", resistance, grade, time=time, speed=speed, **terms)
+
+
+def distance_at_time(
+    time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
+) -> Any:
+    """Return how far, in m, a ball has rolled after a time in s; its stopping distance once it has stopped.
+
+    >>> round(distance_at_time(1.0, 1.83, 0.0784), 3)
+    1.555
+    """
+    return _straight("distance_at_time", resistance, grade, time=time, speed=speed, **terms)
+
+
+def speed_for_distance(
+    distance: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
+) -> Any:
+    """Return the speed in m/s with which a ball just rolls a distance in m; 0 where one set rolling never stops.
+
+    >>> round(speed_for_distance(3.048, 0.0784), 3)
+    1.83
+    """
+    return _straight("speed_for_distance", resistance, grade, distance=distance, **terms)
 
 
 def _positive(**values: ArrayLike) -> None:
@@ -60,8 +180,8 @@ def release_speed(
     angle : float or array_like, angle of the ramp above the horizontal, rad, from 0 to pi/2
     contact_spacing : float or array_like
         Distance between the ball's two contacts with the groove, m, less than its diameter; 0 for a flat ramp.
-    radius, gravity, inertia : float or array_like
-        Ball radius in m; acceleration of free fall in m/s^2; moment of inertia over mass times radius squared.
+    radius : float or array_like, of the ball, m
+    gravity, inertia : float or array_like, as in `Terms`
 
     Examples
     --------
@@ -80,10 +200,7 @@ def release_overspin(
     *,
     radius: ArrayLike = constants.BALL_RADIUS.value,
 ) -> Any:
-    """Return rim speed over speed of a ball as it leaves a V-groove; 1 is rolling on a plane.
-
-    A short skid on the green turns part of the overspin into speed. Parameters as for `release_speed`; the model is in
-    golfphys/derivations/ramp.py.
+    """Return rim speed over speed of a ball as it leaves a V-groove (as for `release_speed`); 1 is rolling on a plane.
 
     >>> round(release_overspin(), 4)
     1.0475
@@ -107,7 +224,7 @@ def green_speed(
     ----------
     resistance : float or array_like, coefficient of rolling resistance, constant in speed
     release_speed : float or array_like, speed with which the ball leaves the ramp, m/s
-    gravity, inertia : float or array_like, as for `release_speed`
+    gravity, inertia : float or array_like, as in `Terms`
 
     Examples
     --------
@@ -118,26 +235,13 @@ def green_speed(
     return broadcast(rolling.stopping_distance, release_speed, resistance, 0.0, gravity, inertia)
 
 
-def green_speed_ft(
-    resistance: ArrayLike,
-    *,
-    release_speed: ArrayLike = RELEASE_SPEED,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
-) -> Any:
-    """Return the green speed in feet, as people quote it.
+def green_speed_ft(resistance: ArrayLike, **given: ArrayLike) -> Any:
+    """Return the green speed in feet, as people quote it; parameters as for `green_speed`.
 
-    Parameters
-    ----------
-    resistance, release_speed, gravity, inertia : float or array_like, as for `green_speed`
-
-    Examples
-    --------
     >>> round(green_speed_ft(0.0784), 1)
     10.0
     """
-    distance = green_speed(resistance, release_speed=release_speed, gravity=gravity, inertia=inertia)
-    return distance / METRES_PER_FOOT
+    return green_speed(resistance, **given) / METRES_PER_FOOT
 
 
 def resistance_from_green_speed(
@@ -148,16 +252,8 @@ def resistance_from_green_speed(
     gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> Any:
-    """Return the coefficient of rolling resistance that the distance of a released ball shows.
+    """Return the rolling resistance that the distance (m) of a released ball shows; the rest as for `green_speed`.
 
-    Parameters
-    ----------
-    distance : float or array_like, distance rolled, m
-    grade : float or array_like, slope along the roll, positive uphill
-    release_speed, gravity, inertia : float or array_like, as for `green_speed`
-
-    Examples
-    --------
     >>> round(resistance_from_green_speed(3.048), 4)
     0.0784
     """
@@ -195,38 +291,3 @@ def slope_share(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
     """
     _positive(distance_up=distance_up, distance_down=distance_down)
     return broadcast(formulas.slope_share, distance_up, distance_down)
-
-
-def resistance_and_grade(
-    distance_up: ArrayLike,
-    distance_down: ArrayLike,
-    *,
-    release_speed: ArrayLike = RELEASE_SPEED,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
-) -> tuple[Any, Any]:
-    """Return resistance, and grade along the line (positive in the direction called up), from rolls both ways.
-
-    Model: constant resistance, golfphys/derivations/ramp.py.
-
-    Parameters
-    ----------
-    distance_up, distance_down : float or array_like
-        Mean distance uphill and downhill along the slope, m; two that a slope can make.
-    release_speed, gravity, inertia : float or array_like, as for `green_speed`
-
-    Examples
-    --------
-    >>> resistance, grade = resistance_and_grade(2.4, 4.0)
-    >>> round(resistance, 4), round(grade, 4)
-    (0.0797, 0.0199)
-    """
-    _positive(distance_up=distance_up, distance_down=distance_down, release_speed=release_speed)
-    given = (distance_up, distance_down, release_speed, gravity, inertia)
-    if not np.all(np.abs(broadcast(formulas.apparent_grade, *given)) < 1):
-        raise ValueError(
-            f"distance_up is {distance_up!r} and distance_down {distance_down!r}; expected distances that a slope "
-            "can make (metres, from one release speed)"
-        )
-    result: tuple[Any, Any] = broadcast(formulas.resistance_and_grade, *given)
-    return result

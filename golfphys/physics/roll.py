@@ -3,8 +3,8 @@
 Coordinates lie in the ground, as a tape on it measures them: x along the line of play, y to the left; directions in
 rad, anticlockwise from x. Resistance is the energy definition's coefficient (push over normal force).
 
-Rest points on a plane have a closed form; all else goes through `played`, the compiled roll of a shot, and so does what
-rolls on a `golfphys.physics.surface.Surface`. The closed forms along a straight path are those of `straight`.
+Rest points on a plane have a closed form, straight rolls those of `ramp`; all else goes through `played`, the compiled
+roll of a shot, and so does what rolls on a `golfphys.physics.surface.Surface`.
 """
 
 import math
@@ -22,14 +22,14 @@ from golfphys.core.law import kept
 from golfphys.formulas import plane, turf
 from golfphys.physics import rows as c
 from golfphys.physics.green import Hole, Resistance
+from golfphys.physics.ramp import distance_at_time as distance_at_time
+from golfphys.physics.ramp import speed_at_distance as speed_at_distance
+from golfphys.physics.ramp import speed_at_time as speed_at_time
+from golfphys.physics.ramp import speed_for_distance as speed_for_distance
+from golfphys.physics.ramp import stopping_distance as stopping_distance
+from golfphys.physics.ramp import stopping_time as stopping_time
 from golfphys.physics.rolling import ENDLESS, hold_beyond, roll_out
 from golfphys.physics.rows import Status
-from golfphys.physics.straight import distance_at_time as distance_at_time
-from golfphys.physics.straight import speed_at_distance as speed_at_distance
-from golfphys.physics.straight import speed_at_time as speed_at_time
-from golfphys.physics.straight import speed_for_distance as speed_for_distance
-from golfphys.physics.straight import stopping_distance as stopping_distance
-from golfphys.physics.straight import stopping_time as stopping_time
 
 Array = NDArray[np.float64]
 GRAVITY = constants.GRAVITY.value
@@ -154,17 +154,6 @@ def played(
     return out, counts
 
 
-def rolls_of(
-    balls: Array, ground: Array, shape: tuple[int, ...], survey: c.Survey | None = None, hole: Array | None = None
-) -> Rolls:
-    """Play rolls and give the results their names and the shape of the arguments."""
-    out, counts = played(balls, ground, survey, hole)
-    out[counts[:, 0] == Status.NEVER_STOPS] = np.inf
-    x, y, time = (plain(out[:, column].reshape(shape)) for column in range(3))
-    status, drops = (plain(counts[:, column].reshape(shape)) for column in range(2))
-    return Rolls(x=x, y=y, time=time, status=status, holed=plain(np.asarray(drops) > 0))
-
-
 def path_of(ball: Array, ground: Array, survey: c.Survey | None = None) -> Path:
     """Play one roll and note its path."""
     noted = np.zeros((PATH_ROWS, c.PATH_COLUMNS))
@@ -174,18 +163,6 @@ def path_of(ball: Array, ground: Array, survey: c.Survey | None = None) -> Path:
     columns = (c.PATH_TIME, c.PATH_X, c.PATH_Y, c.PATH_Z)
     time, x, y, speed = (np.append(first, points[:, column]) for first, column in zip(start, columns, strict=True))
     return Path(x=x, y=y, time=time, speed=speed, status=Status(int(counts[0, 0])))
-
-
-def _constant(
-    speed: Any, heading: Any, resistance: Any, grade: Any, fall_direction: Any, gravity: Any, inertia: Any
-) -> tuple[Any, ...]:
-    """Return x, y and time of rest under constant resistance; infinite where the ball does not stop."""
-    steep = np.abs(np.asarray(grade, dtype=float))
-    resistance = np.asarray(resistance, dtype=float)
-    stops = resistance > steep
-    held = np.where(stops, resistance, 2.0 * steep + 1.0)
-    results = _rest_from(*velocity_of(speed, heading), held, *rise_of(grade, fall_direction), gravity, inertia)
-    return tuple(plain(np.where(stops, result, np.inf)) for result in results)
 
 
 def rest_point(
@@ -211,7 +188,7 @@ def rest_point(
     resistance : float or array_like, coefficient of rolling resistance
     grade : float or array_like, steepest slope, rise over run
     fall_direction : float or array_like, direction in which the ground falls, rad, anticlockwise from x
-    gravity, inertia : float or array_like, as in `golfphys.physics.straight.Terms`
+    gravity, inertia : float or array_like, as in `golfphys.physics.ramp.Terms`
 
     Examples
     --------
@@ -221,32 +198,12 @@ def rest_point(
     >>> round(x, 3), round(y, 3)
     (3.036, 0.398)
     """
-    x, y, _ = _constant(speed, heading, resistance, grade, fall_direction, gravity, inertia)
+    steep, resistance = np.abs(np.asarray(grade, dtype=float)), np.asarray(resistance, dtype=float)
+    stops = resistance > steep
+    held = np.where(stops, resistance, 2.0 * steep + 1.0)
+    rest = _rest_from(*velocity_of(speed, heading), held, *rise_of(grade, fall_direction), gravity, inertia)
+    x, y = (plain(np.where(stops, place, np.inf)) for place in rest[:2])
     return x, y
-
-
-def time_to_rest(
-    speed: ArrayLike,
-    heading: ArrayLike,
-    resistance: ArrayLike,
-    grade: ArrayLike = 0.0,
-    fall_direction: ArrayLike = 0.0,
-    *,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
-) -> Any:
-    """Return the time in s to rest of a ball rolling across a plane with constant resistance; infinite without a stop.
-
-    Parameters
-    ----------
-    speed, heading, resistance, grade, fall_direction, gravity, inertia : float or array_like, as for `rest_point`
-
-    Examples
-    --------
-    >>> round(time_to_rest(1.83, 0.0, 0.08), 3)
-    3.266
-    """
-    return _constant(speed, heading, resistance, grade, fall_direction, gravity, inertia)[2]
 
 
 def roll(
@@ -278,7 +235,11 @@ def roll(
     velocity = tuple(np.broadcast_to(item, shape) for item in velocity_of(speed, heading))
     balls = starts(0.0, 0.0, *velocity, gravity, inertia, ENDLESS)
     frames = np.ascontiguousarray(np.stack(c.spread(row, shape), axis=-1))
-    return rolls_of(balls, ground_of(resistance, rise_of(grade, fall_direction), shape), shape, hole=frames)
+    out, counts = played(balls, ground_of(resistance, rise_of(grade, fall_direction), shape), hole=frames)
+    out[counts[:, 0] == Status.NEVER_STOPS] = np.inf
+    x, y, time = (plain(out[:, column].reshape(shape)) for column in range(3))
+    status, drops = (plain(counts[:, column].reshape(shape)) for column in range(2))
+    return Rolls(x=x, y=y, time=time, status=status, holed=plain(np.asarray(drops) > 0))
 
 
 def path(

@@ -1,8 +1,8 @@
 """The strike: from club, delivery and lie, with the player's errors, to the launch of the ball.
 
-`strike` is the whole: an error of the swing becomes a clean, heavy or thin strike by the geometry of sole, soil and
-ball (derived in ``golfphys/derivations/impact.py``), and that a launch. `launch_from` is the clean
-strike alone, the impact of the face.
+`strike` is the whole: an error of the swing becomes a clean, heavy or thin strike by the geometry of a rigid sole on a
+circular arc, soil and ball (golfphys/derivations/impact.py), and that a launch. `launch_from` is the clean strike
+alone, the impact of the face; `low_point_window` is how far the low point of the swing may err.
 """
 
 import math
@@ -53,18 +53,9 @@ class Contact(IntEnum):
 class Struck:
     """Strikes with their errors; arrays of the broadcast shape (`z` without its first axis), floats for a single one.
 
-    Parameters
-    ----------
-    launch : Launch, how the ball leaves, over level ground
-    contact : int or ndarray of int, a `Contact` for each
-    edge : float or ndarray, height of the leading edge over the soil as it comes to the ball, m; negative under it
-    speed_kept : float or ndarray, head speed left after ploughing turf, over that before
-
-    Examples
-    --------
-    >>> from golfphys.physics.club import BAG, LIES, TOUR_ERRORS
-    >>> strike(BAG["9-iron"], Delivery(speed=8.0), LIES["fairway"], np.zeros(6), TOUR_ERRORS).speed_kept
-    1.0
+    `launch` is how the ball leaves, over level ground; `contact` a `Contact` for each; `edge` the height of the leading
+    edge over the soil as it comes to the ball, m, negative under it; `speed_kept` the head speed left after ploughing
+    turf, over that before.
     """
 
     launch: Launch
@@ -216,11 +207,6 @@ def lie_met(lie: Lie, club: Club, delivery: Delivery) -> Lie:
 
     A ball leaves grass of one height along a path that is as long as the cotangent of its angle, here the loft
     delivered; what stems take from it, each by chance, varies with the root of that length.
-
-    >>> from golfphys.physics.club import BAG, LIES
-    >>> low, high = (lie_met(LIES["rough"], BAG[name], Delivery(speed=8.0)) for name in ("8-iron", "lob wedge"))
-    >>> bool(low.speed_error > 1.4 * high.speed_error)
-    True
     """
     if not np.any(lie.speed_error):
         return lie
@@ -233,11 +219,6 @@ def deviations(speed: ArrayLike, lie: Lie, z: ArrayLike, errors: StrikeErrors) -
 
     A longer swing errs more, and the unevenness of the lie adds to the player's errors. Returned are the factor on the
     head speed, errors of direction, attack and lean in rad, of the low point and the height in m.
-
-    >>> from golfphys.physics.club import LIES, TOUR_ERRORS
-    >>> short, long = (deviations(speed, LIES["fairway"], np.ones(6), TOUR_ERRORS) for speed in (5.0, 15.0))
-    >>> bool(short[5] < long[5])
-    True
     """
     numbers = np.asarray(z, dtype=float)
     if numbers.ndim == 0 or numbers.shape[0] != 6:
@@ -339,3 +320,81 @@ def delivered_loft(club: Club, delivery: Delivery) -> Any:
     """
     normal = broadcast(impact.face_normal, club.loft, delivery.shaft_lean, delivery.face_opening, club.lie_angle)
     return plain(np.arcsin(np.clip(normal[2], -1.0, 1.0)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class LowPointWindow:
+    """How far the low point of a swing may err along the line; floats, or arrays for many deliveries.
+
+    The swing meant has its lowest point `low_point` m ahead of the ball. Errors, m, are positive towards the target:
+    below `dig` (negative: too far back) the leading edge digs before the ball, or where no error makes it dig, the
+    rising head thins the ball; above `thin` the leading edge meets the ball too high. `effective_bounce` is the bounce
+    angle as delivered, rad; negative where the leading edge leads.
+    """
+
+    low_point: Any
+    dig: Any
+    thin: Any
+    effective_bounce: Any
+
+    @property
+    def room(self) -> Any:
+        """Width of the window in m; 0 where even the swing meant does not fit."""
+        return plain(np.maximum(0.0, np.asarray(self.thin) - np.asarray(self.dig)))
+
+    @property
+    def fits(self) -> Any:
+        """Whether the swing meant is itself inside the window."""
+        return plain((np.asarray(self.dig) < 0) & (np.asarray(self.thin) > 0))
+
+
+def effective_bounce(club: Club, delivery: Delivery) -> Any:
+    """Return the bounce angle as delivered, in rad: less by the shaft's lean, more with an open face.
+
+    Eight degrees of lean leave three of eleven:
+
+    >>> from golfphys.physics.club import BAG
+    >>> round(float(np.degrees(effective_bounce(BAG["sand wedge"], Delivery(speed=8.0)))), 1)
+    3.0
+    """
+    return broadcast(impact.bounce_left, club.bounce, delivery.shaft_lean, delivery.face_opening, club.lie_angle)
+
+
+def low_point_window(
+    club: Club, delivery: Delivery, lie: Lie, *, arc_radius: float = ARC_RADIUS, ball: Ball | None = None
+) -> LowPointWindow:
+    """Return how far the low point may err before the leading edge digs or the ball is thinned.
+
+    The swing meant brings the leading edge to the ball at the height that the delivery aims at. Model:
+    golfphys/derivations/impact.py; no published figures.
+
+    Parameters
+    ----------
+    club, delivery, lie : Club, Delivery, Lie
+        Head speed and head mass do not matter here, nor what the face meets: friction, cushion, grass, slope.
+    arc_radius : float, radius of the arc of the head, m
+    ball : Ball, optional, the rules' ball if left out
+
+    Examples
+    --------
+    Leaning the shaft on a tight lie leaves less room behind the ball:
+
+    >>> from golfphys.physics.club import BAG, LIES
+    >>> little = low_point_window(BAG["sand wedge"], Delivery(speed=8.0, shaft_lean=0.05, attack=-0.1), LIES["tight"])
+    >>> much = low_point_window(BAG["sand wedge"], Delivery(speed=8.0, shaft_lean=0.17, attack=-0.1), LIES["tight"])
+    >>> little.dig < much.dig < 0.0
+    True
+    """
+    if not arc_radius > 0:
+        raise ValueError(f"arc_radius is {arc_radius!r}; expected a positive length in m")
+    radius = (ball or Ball()).radius
+    low_point = broadcast(impact.low_point_of_attack, delivery.attack, arc_radius)
+    left = effective_bounce(club, delivery)
+    reach, upright = (
+        broadcast(impact.face_contact_height, np.sin(delivered_loft(club, swing)), lie.ball_height, radius)
+        for swing in (delivery, replace(delivery, shaft_lean=0.0))
+    )
+    _, depth = broadcast(impact.sole_room, left, club.sole_width, lie.give)
+    edge = np.asarray(delivery.edge_aim) * upright
+    dig, thin = broadcast(impact.low_point_window, low_point, arc_radius, edge, depth, reach)
+    return LowPointWindow(low_point=low_point, dig=dig, thin=thin, effective_bounce=left)

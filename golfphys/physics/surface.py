@@ -18,9 +18,9 @@ from scipy.spatial import ConvexHull, QhullError
 
 from golfphys.core.broadcasting import plain
 from golfphys.physics.green import Resistance
-from golfphys.physics.roll import GRAVITY, INERTIA, Path, Rolls, ground_of, path_of, rolls_of, starts, velocity_of
+from golfphys.physics.roll import GRAVITY, INERTIA, Path, ground_of, path_of, starts, velocity_of
 from golfphys.physics.rolling import ENDLESS
-from golfphys.physics.rows import Status, Survey, shapes_of
+from golfphys.physics.rows import Survey
 
 Array = NDArray[np.float64]
 
@@ -238,49 +238,6 @@ def survey_of(surface: Surface) -> Survey:
     return lines_x, lines_y, cells, np.array([0.0, 0.0, 1.0, 0.0]), edges
 
 
-def roll_on(
-    surface: Surface,
-    x: ArrayLike,
-    y: ArrayLike,
-    speed: ArrayLike,
-    heading: ArrayLike,
-    resistance: ArrayLike | Resistance,
-    *,
-    gravity: float = GRAVITY,
-    inertia: float = INERTIA,
-) -> Rolls:
-    """Return where balls rolling on a surveyed surface come to rest.
-
-    Raises a ValueError if a speed is negative, or a single ball leaves the surveyed ground; one of a batch then has the
-    status `Status.LEFT_GROUND` and the place and time at which it left. Model: golfphys/derivations/plane.py, on the
-    plane that touches the ground at each place, played as in a shot. Error of the steps below 0.1 mm
-    (tests/test_surface.py).
-
-    Parameters
-    ----------
-    surface : Surface, the ground
-    x, y : float or array_like, start, m
-    speed : float or array_like, speed at the start, rolling, m/s; not negative
-    heading : float or array_like, direction at the start, rad, anticlockwise from x
-    resistance, gravity, inertia : as for `golfphys.physics.roll.roll`
-
-    Examples
-    --------
-    >>> ground = Surface.from_grid(range(8), range(8), np.add.outer(0.0 * np.arange(8), -0.02 * np.arange(8)))
-    >>> rolls = roll_on(ground, 1.0, 1.0, 1.83, 0.0, 0.08)
-    >>> round(rolls.x - 1.0, 3), round(rolls.y - 1.0, 3)
-    (3.036, 0.398)
-    """
-    numbers = tuple(np.asarray(item, dtype=float) for item in (x, y, speed, heading))
-    shape = np.broadcast_shapes(*shapes_of(numbers, (resistance,)))
-    place = tuple(np.broadcast_to(item, shape) for item in numbers[:2])
-    balls = starts(*place, *velocity_of(speed, heading), gravity, inertia, ENDLESS)
-    rolls = rolls_of(balls, ground_of(resistance, (0.0, 0.0), shape), shape, survey_of(surface))
-    if not shape and rolls.status == Status.LEFT_GROUND:
-        raise ValueError(f"the ball leaves the surveyed ground at x={rolls.x:.3f} m, y={rolls.y:.3f} m")
-    return rolls
-
-
 def path_on(
     surface: Surface,
     x: float,
@@ -292,16 +249,23 @@ def path_on(
     gravity: float = GRAVITY,
     inertia: float = INERTIA,
 ) -> Path:
-    """Return the path of one ball on a surveyed surface, for drawing: points at most 0.15 m apart.
+    """Return the path of one ball on a surveyed surface: points at most 0.15 m apart, the last where it ends.
 
-    It ends at rest or where the ball leaves the surveyed ground (its status says which).
+    Model: golfphys/derivations/plane.py, on the plane that touches the ground at each place, played as in a shot. Error
+    of the steps below 0.1 mm (tests/test_surface.py). A ValueError if the speed is negative.
 
     Parameters
     ----------
-    surface, x, y, speed, heading, resistance, gravity, inertia : as for `roll_on`, for one ball
+    surface : Surface, the ground
+    x, y : float, start, m
+    speed : float, speed at the start, rolling, m/s
+    heading : float, direction at the start, rad, anticlockwise from x
+    resistance, gravity, inertia : as for `golfphys.physics.roll.roll`
 
     Examples
     --------
+    It ends at rest, or where the ball leaves the surveyed ground:
+
     >>> ground = Surface.from_grid(range(8), range(8), np.zeros((8, 8)))
     >>> path_on(ground, 1.0, 4.0, 1.83, 0.0, 0.02).status.name
     'LEFT_GROUND'

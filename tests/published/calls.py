@@ -8,10 +8,12 @@ import math
 from typing import Any
 
 import numpy as np
+from scipy.optimize import brentq
 
 from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.units import METRES_PER_SECOND_PER_MPH
+from golfphys.formulas import hole
 from golfphys.formulas.flight import spin_loss, vacuum_carry
 from golfphys.formulas.impact import impact, slip_limit_ratio
 from golfphys.formulas.turf import dented_normal, turf_restitution
@@ -19,12 +21,39 @@ from golfphys.physics.bounce import bounce, drop_restitution, rebound_height
 from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Turf
+from golfphys.physics.putting import putts_to_hole_out
 from golfphys.physics.roll import skid
 from golfphys.physics.rows import turf_row
 from golfphys.physics.shot import simulate
 from golfphys.physics.strike import delivered_loft, launch_from
 
 BALL = Ball()
+HOLE_RADIUS, GRAVITY = constants.HOLE_RADIUS.value, constants.GRAVITY.value
+
+
+def capture_speed(offset: float) -> float:
+    """Fastest ball that the usual hole takes with the help of its far rim."""
+    return hole.far_rim_capture_speed(offset, HOLE_RADIUS, constants.FAR_RIM_CAPTURE_SPEED.value)
+
+
+def free_fall_capture_speed(offset: float) -> float:
+    """Fastest ball that falls past the near rim of the usual hole."""
+    return hole.free_fall_capture_speed(offset, HOLE_RADIUS, BALL.radius, GRAVITY)
+
+
+def dead_rim_capture_speed(grips: bool = True) -> float:
+    """Fastest centred ball that a dead far rim turns back."""
+
+    def strike(contact_angle: float) -> tuple[float, float, float]:
+        return hole.dead_rim_strike(contact_angle, HOLE_RADIUS, BALL.radius, GRAVITY, BALL.inertia)
+
+    # struck level with the centre the ball drops; struck near its foot it hardly notices the rim
+    return strike(brentq(lambda angle: strike(angle)[1 if grips else 2], 1e-6, 1.2, xtol=1e-12))[0]
+
+
+def putts_from(distance: float) -> float:
+    """Putts that a tour takes from a distance."""
+    return float(putts_to_hole_out()(distance))
 
 
 def skid_of(velocity_x, friction, radius, inertia=0.4, spin_y=0.0, gravity=0.0):

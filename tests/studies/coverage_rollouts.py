@@ -28,7 +28,7 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.rollout_layout import RAMP_SD, Priors
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
 from golfphys.physics.green import Green, Resistance
-from golfphys.physics.straight import stopping_distance
+from golfphys.physics.ramp import stopping_distance
 from golfphys.sheets import RolloutSheet
 
 HERE = Path(__file__).parent

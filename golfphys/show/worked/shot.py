@@ -22,8 +22,15 @@ from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Turf
 from golfphys.physics.rows import tilt_rate
 from golfphys.physics.shot import Trace, simulate
-from golfphys.physics.sole import effective_bounce, low_point_window
-from golfphys.physics.strike import delivered_loft, deviations, face_restitution, launch_from, strike
+from golfphys.physics.strike import (
+    delivered_loft,
+    deviations,
+    effective_bounce,
+    face_restitution,
+    launch_from,
+    low_point_window,
+    strike,
+)
 from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.planning import swings
 from golfphys.show.markup import fixed
