@@ -52,9 +52,9 @@ def test_draws_of_all_spots_are_those_of_the_whole(monkeypatch: pytest.MonkeyPat
     assert arrow.applies(model)
     monkeypatch.setattr(arrow, "MANY", 24)
     whole = posterior(model, draws=8000)
-    for name in (n for spot in model.spots for n in spot):
+    for key in (model.names.keys[column] for column in model.spots.ravel()):
         # what the rolls tell is free of the release speed, into which the whole carries its prior of all slopes
-        one, other = (f.column(name) / f.column("release_speed_scale") ** 2 for f in (alone, whole))
+        one, other = (f.column(*key) / f.column("release_speed_scale") ** 2 for f in (alone, whole))
         (low, middle, high), (low2, middle2, high2) = (
             quantile(values, f.weights, np.array([0.05, 0.5, 0.95])) for values, f in ((one, alone), (other, whole))
         )
@@ -66,7 +66,7 @@ def test_draws_of_all_spots_are_those_of_the_whole(monkeypatch: pytest.MonkeyPat
 def test_spots_with_two_explanations_have_both(monkeypatch: pytest.MonkeyPatch) -> None:
     model = models(monkeypatch, 8)
     alone = posterior(model, draws=8000)
-    columns = arrow.own_columns(model)[2]
+    columns = model.spots[2]
     values = alone.transformed[:, columns]
     mean = alone.weights @ values
     roots, axes = np.linalg.eigh((values - mean).T * alone.weights @ (values - mean))
@@ -96,7 +96,7 @@ def test_slopes_are_held_and_distances_tell_nothing_of_the_release_speed() -> No
     source = fit.posterior
     scale = np.log(source.column("release_speed_scale"))
     mean = source.weights @ scale
-    prior = source.model.parameters[source.model.index("release_speed_scale")].spread
+    prior = source.model.parameter("release_speed_scale").spread
     assert not source.failure
     assert abs(mean) < 0.25 * prior
     assert 0.85 < math.sqrt(source.weights @ (scale - mean) ** 2) / prior < 1.15

@@ -148,8 +148,8 @@ def test_a_first_part_and_fast_parameters_leave_the_posterior_as_it_is(count, fa
     block = Block(name="more", evaluate=second, loss=Normal())
     whole = Model(parameters=[*first.parameters, step, noise], blocks=[*first.blocks, block])
     plain = posterior(whole, draws=16000)
-    staged = posterior(replace(whole, first=first, fast=["noise"]))
-    for name in whole.names:
+    staged = posterior(replace(whole, first=first, fast=[whole.names.column("noise")]))
+    for name in whole.names.labels:
         one, two = (quantile(f.column(name), f.weights, np.array([0.05, 0.5, 0.95])) for f in (plain, staged))
         np.testing.assert_allclose(one, two, atol=0.2 * float(plain.column(name).std()))
 
@@ -234,7 +234,7 @@ def of_clubs():
         return residual, np.full(residual.shape, 0.1)
 
     blocks = [Block(name="seen", evaluate=evaluate, loss=Normal())]
-    return Model(parameters=parameters, blocks=blocks, scaled=("spread", names[1:4], ["level"]), fast=names)
+    return Model(parameters=parameters, blocks=blocks, scaled=(0, [1, 2, 3], [4]), fast=range(5))
 
 
 def test_products_are_drawn_in_place_of_their_factors():
@@ -264,7 +264,7 @@ def test_a_wrong_covariance_of_fast_parameters_is_mended():
         return natural @ root, np.ones(natural.shape)
 
     model = Model(
-        parameters=parameters, blocks=[Block(name="normal", evaluate=evaluate, loss=Normal())], fast=names[1:]
+        parameters=parameters, blocks=[Block(name="normal", evaluate=evaluate, loss=Normal())], fast=[1, 2, 3]
     )
     wrong = true.copy()
     wrong[1:, 1:] += np.diag([0.3, 0.1, 0.2])

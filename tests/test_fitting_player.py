@@ -29,6 +29,7 @@ from golfphys import (
 )
 from golfphys.fitting.chip_density import compare, seen_of
 from golfphys.fitting.joint import fit, fit_course
+from golfphys.fitting.names import Draws, Key, Names
 from golfphys.fitting.player import between_levels, error_draws
 from golfphys.fitting.results import cell
 from golfphys.fitting.strikes import Swings, departure, exact_errors, marks_of, window_of
@@ -100,13 +101,15 @@ def test_clubs_never_hit_err_as_clubs_do() -> None:
     """Each club departs as its own draws say; a club that no draws name, by draws from the prior: wider."""
     n = 4000
     random = np.random.default_rng(2)
-    values = {f"{kind}_error": np.full(n, getattr(TOUR_ERRORS, kind)) for kind in KINDS} | {
-        "between_clubs": np.full(n, 0.3),
-        "club_errors[sand wedge]": np.zeros(n),
-        "club_errors[9-iron]": random.standard_normal(n),
+    values = {Key(f"{kind}_error"): np.full(n, getattr(TOUR_ERRORS, kind)) for kind in KINDS} | {
+        Key("between_clubs"): np.full(n, 0.3),
+        Key("club_errors", "sand wedge"): np.zeros(n),
+        Key("club_errors", "9-iron"): random.standard_normal(n),
     }
     clubs = {name: BAG[name] for name in ("sand wedge", "9-iron")}
-    drawn = error_draws(values.__getitem__, clubs, n, np.random.default_rng(1))
+    drawn = error_draws(
+        Draws(Names(), np.zeros((n, 0))).beside(values, values.values()), clubs, np.random.default_rng(1)
+    )
     assert drawn["sand wedge"]["speed"].std() < 1e-12
     assert np.log(drawn["9-iron"]["speed"]).std() == pytest.approx(0.3, rel=0.05)
     assert np.log(drawn[""]["height"] / TOUR_ERRORS.height).std() == pytest.approx(0.3, rel=0.05)
@@ -211,14 +214,14 @@ def test_a_hit_is_as_likely_as_it_is_frequent() -> None:
     found = fit_course(targets=SimpleNamespace(targets=rows), draws=400)
     names, model = found.posterior.model.names, found.course.targets
     assert model is not None
-    true = {f"{kind}_error": getattr(LOOSE.errors, kind) for kind in vars(TOUR_ERRORS) if f"{kind}_error" in names}
+    true = {f"{kind}_error": getattr(LOOSE.errors, kind) for kind in vars(TOUR_ERRORS) if names.has(f"{kind}_error")}
     true |= {
         "edge_aim": LOOSE.delivery.edge_aim,
         "attack": LOOSE.delivery.attack,
         "shaft_lean": LOOSE.delivery.shaft_lean,
     }
-    natural = np.array([[true.get(name, value) for name, value in zip(names, found.centre, strict=True)]])
-    natural[0, names.index("carry_bias")] = natural[0, names.index("start_direction")] = 0.0
+    natural = np.array([[true.get(key.label, value) for key, value in zip(names, found.centre, strict=True)]])
+    natural[0, names.columns("carry_bias", "start_direction")] = 0.0
     p = model.referred(natural[0]).probability(natural)[0]
     assert (rows["hits"] / rows["tries"]).to_numpy() == pytest.approx(p, abs=0.08)
 

@@ -107,13 +107,13 @@ def expected(values, kind, law="constant", heading=0.3):
     model, layout = join_films(None, films_of(sheet, law), reference_speed=1.0)
     point = model.natural(model.starting_point())
     for name, value in values.items():
-        point[model.index(name)] = value
+        point[model.names.column(*name)] = value
     return clock, layout.places(point)[:33]
 
 
 def known(level, along=0.0, left=0.0, *, speed, start=0.0):
-    spot = {"resistance[spot]": level, "fall_along[spot]": along, "fall_left[spot]": left}
-    return {**spot, "film_speed[r]": speed, "start_place[r]": start, "film_scale[r]": 1.0}
+    spot = {("resistance", "spot"): level, ("fall_along", "spot"): along, ("fall_left", "spot"): left}
+    return {**spot, ("film_speed", "r"): speed, ("start_place", "r"): start, ("film_scale", "r"): 1.0}
 
 
 def test_places_on_a_turning_path_agree_with_an_ode_solver(external_check):
@@ -139,12 +139,12 @@ def test_places_on_a_turning_path_agree_with_an_ode_solver(external_check):
 
 def test_linear_law_agrees_with_the_closed_form_of_the_roll_room():
     values = known(0.07 + 0.015, -0.01 * math.cos(0.3), -0.01 * math.sin(0.3), speed=1.9)
-    clock, places = expected(values | {"linear": 0.015}, "ramp", law="linear")
+    clock, places = expected(values | {("linear", ""): 0.015}, "ramp", law="linear")
     np.testing.assert_allclose(places, distance_at_time(clock, 1.9, 0.07, 0.01, linear=0.015), atol=1e-9)
 
 
 def test_skid_then_roll_joins_smoothly():
-    values = known(0.08, speed=2.0 * 5 / 7) | {"friction": 0.4, "slip[r]": 1.0}
+    values = known(0.08, speed=2.0 * 5 / 7) | {("friction", ""): 0.4, ("slip", "r"): 1.0}
     clock, places = expected(values, "putt")
     end = 2 * 2.0 / (7 * 0.4 * constants.GRAVITY.value)
     length = 12 * 4.0 / (49 * 0.4 * constants.GRAVITY.value)

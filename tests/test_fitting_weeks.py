@@ -13,6 +13,7 @@ import golfphys
 from golfphys import ChipDesign, CourseTruth, RolloutDesign, Station, append_row, make_chips, make_rollouts
 from golfphys.fitting.estimator import Model, Parameter
 from golfphys.fitting.joint import fit_course, learnt, learnt_of
+from golfphys.fitting.names import Key, Names
 from golfphys.fitting.player import prior_correlation
 from golfphys.fitting.sampling import make_draws
 from golfphys.fitting.search import find_mode
@@ -59,7 +60,7 @@ def test_her_intervals_shrink_with_her_weeks_and_hold_her(alone, kept):
 def test_errors_beyond_any_players_explain_nothing(kind, alone):
     """Rounding once made certainty of them, and draws ran away there."""
     model, far = alone.posterior.model, alone.posterior.mode.copy()
-    far[model.index(kind)] = 15.0
+    far[model.names.column(kind)] = 15.0
     assert model.log_density(far) < model.log_density(alone.posterior.mode)
 
 
@@ -79,15 +80,19 @@ def test_what_she_changed_counts_for_less_and_is_said(delivery, kept):
 
 def joined(models, hers):
     """Return one model of several visits: her parameters once, all others once for each visit."""
-    names = [[name if name in hers else f"{name} of {k}" for name in model.names] for k, model in enumerate(models)]
-    pairs = list(zip(names, models, strict=True))
-    parameters, start, blocks, extras = {}, {}, [], []
+    keys = [
+        [key if key in hers else Key(f"{key.name} {k}", key.of) for key in model.names]
+        for k, model in enumerate(models)
+    ]
+    pairs = list(zip(keys, models, strict=True))
+    parameters, start, blocks, extras, fast = {}, {}, [], [], []
     for own, model in pairs:
-        parameters |= {name: replace(one, name=name) for name, one in zip(own, model.parameters, strict=True)}
-        start |= {own[model.index(name)]: model.start[name] for name in model.names if name in model.start}
-    order = list(parameters)
+        parameters |= {key: replace(one, name=key.name) for key, one in zip(own, model.parameters, strict=True)}
+        start |= {key: model.start[was] for key, was in zip(own, model.names, strict=True) if was in model.start}
+    names = Names(tuple(parameters))
     for own, model in pairs:
-        columns = [order.index(name) for name in own]
+        columns = names.places(own)
+        fast += columns[list(model.fast)].tolist()
         blocks += [
             replace(block, group=None, evaluate=lambda x, b=block, c=columns: b.evaluate(x[..., c]))
             for block in model.blocks
@@ -100,8 +105,8 @@ def joined(models, hers):
         start=start,
         extra=(lambda x: np.concatenate([extra(x) for extra in extras], axis=-1)) if extras else None,
         first=joined([model.first for model in models], hers) if all(model.first for model in models) else None,
-        fast=list(dict.fromkeys(own[model.index(name)] for own, model in pairs for name in model.fast)),
-        correlation=prior_correlation(order),
+        fast=sorted(set(fast)),
+        correlation=prior_correlation(names),
     )
 
 
@@ -116,12 +121,12 @@ def test_what_is_carried_is_what_one_fit_of_both_visits_says():
     found = make_draws(find_mode(model), 4000, np.random.default_rng(0), stages=(2048, 4096, 4096, 8192, 8192))
     at_once = learnt(found, past.own, Past())
     assert carried.names == at_once.names == past.names
-    shift = pd.Series((carried.mean - at_once.mean) / at_once.sd, past.names)
-    width = pd.Series(carried.sd / at_once.sd, past.names)
+    shift = pd.Series((carried.mean - at_once.mean) / at_once.sd, past.names.labels)
+    width = pd.Series(carried.sd / at_once.sd, past.names.labels)
     assert shift.abs().max() < 0.3
     # the errors' posteriors are not quite normal, and the draws of the one fit are worth some 500
     assert width.between(0.8, 1.15).all()
-    assert width[[name for name in past.names if "lean" in name or "loft" in name]].between(0.9, 1.1).all()
+    assert width[[name for name in past.names.labels if "lean" in name or "loft" in name]].between(0.9, 1.1).all()
 
 
 @pytest.mark.parametrize("pool", [ThreadPoolExecutor, pytest.param(ProcessPoolExecutor, marks=pytest.mark.thorough)])
@@ -149,7 +154,7 @@ def test_she_drifts_week_by_week_and_never_is_less_sure_than_unseen():
 
     def known(sd, weeks, changed=0.0):
         past = Past(own=own, mean=np.array([0.3]), covariance=np.array([[sd**2]]))
-        (found,) = with_past(own, later(past, weeks, {"shaft_lean": Change(5.0, changed)}, visit=0.0))
+        (found,) = with_past(own, later(past, weeks, {Key("shaft_lean"): Change(5.0, changed)}, visit=0.0))
         return found.location, found.spread
 
     assert known(0.01, 0.0) == pytest.approx((0.3, 0.01))
@@ -172,8 +177,8 @@ def test_what_a_club_left_at_home_was_known_for_follows_the_others():
     root = np.array([[1.0, 0.0, 0.0], [0.6, 0.5, 0.0], [-0.7, 0.4, 0.3]])
     past = Past(own=own, mean=np.array([0.1, 0.2, 0.3]), covariance=root @ root.T)
     whole = past.mean + np.random.default_rng(1).standard_normal((100_000, 3)) @ root.T
-    chance = {"b": np.random.default_rng(2).standard_normal(len(whole))}
-    whole[:, 1] = past.given(["c", "other", "a"], whole[:, [2, 0, 0]], chance)["b"]
+    chance = {Key("b"): np.random.default_rng(2).standard_normal(len(whole))}
+    whole[:, 1] = past.given(Names(tuple(map(Key, ("c", "other", "a")))), whole[:, [2, 0, 0]], chance)[Key("b")]
     assert whole.mean(axis=0) == pytest.approx(past.mean, abs=0.01)
     assert np.cov(whole.T) == pytest.approx(past.covariance, abs=0.015)
     assert later(past, 0.0, visit=0.0).covariance == pytest.approx(past.covariance)

@@ -47,7 +47,7 @@ def test_a_search_is_not_caught_where_every_ball_grips(world, number, slips):
     sheets = measure(draw_case(world, number), 1.0)
     posterior = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips).posterior
     assert posterior.method == "weighted"
-    assert np.exp(posterior.mode[posterior.model.index("face_friction[fairway]")]) < slips
+    assert np.exp(posterior.mode[posterior.model.names.column("face_friction", "fairway")]) < slips
 
 
 def test_more_chips_of_the_same_hour_leave_its_rolls_and_drops():

@@ -65,10 +65,10 @@ class SpotLocal:
     slopes: tuple[Array, ...]
     scale_slopes: tuple[Array, ...]
 
-    @cached_property
+    @property
     def own(self) -> Whole:
         """Columns of the spots' own parameters, (G, S)."""
-        return own_columns(self.model)
+        return self.model.spots
 
     @cached_property
     def shared(self) -> Whole:
@@ -140,16 +140,9 @@ class SpotLocal:
         return float(arrow.log_determinant()[0])
 
 
-def own_columns(model: Model) -> Whole:
-    """Return the columns of the spots' own parameters, (G, S)."""
-    place = {name: i for i, name in enumerate(model.names)}
-    return np.array([[place[name] for name in names] for names in model.spots], dtype=np.int64)
-
-
 def shared_columns(model: Model) -> Whole:
     """Return the columns of the inner parameters that all spots share."""
-    own = set(own_columns(model).ravel().tolist())
-    return np.array([i for i in np.flatnonzero(~model.outer).tolist() if i not in own], dtype=np.int64)
+    return np.setdiff1d(np.flatnonzero(~model.outer), model.spots)
 
 
 def _members(block: Block, spots: int) -> csr_array:
@@ -169,7 +162,7 @@ def linearise(model: Model, point: Array, steps: Array, *, alone: bool = False) 
 
     `point` is (P,) or (M, P), `steps` of the differences (P,); `alone` leaves out the slopes by what is shared.
     """
-    own, shared = own_columns(model), shared_columns(model)[: 0 if alone else None]
+    own, shared = model.spots, shared_columns(model)[: 0 if alone else None]
     moved = [own[:, i] for i in range(own.shape[1])] + [np.array([column]) for column in shared]
     around = np.repeat(point[..., None, :], 2 * len(moved), axis=-2)
     for i, columns in enumerate(moved):

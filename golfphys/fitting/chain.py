@@ -105,7 +105,7 @@ def chain(model: Model, start: Array, generator: np.random.Generator, steps: int
             kept.append(at.copy())
     table = np.stack(kept)
     draws = table[:: max(1, table.shape[0] * table.shape[1] // 20_000)].reshape(-1, at.shape[1])
-    return draws, diagnose(table, accepted, model.names)
+    return draws, diagnose(table, accepted, model.names.labels)
 
 
 def _step(mine: Array, others: Array, generator: np.random.Generator) -> Array:

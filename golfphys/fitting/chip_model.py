@@ -8,7 +8,8 @@ before it lead to expect. Heavy and thin strikes enter beside it, see `golfphys.
 """
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -19,10 +20,10 @@ from golfphys.fitting.chip_physics import ChipPhysics, World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, SEEN, SIDE, Chips
 from golfphys.fitting.estimator import Block
 from golfphys.fitting.losses import MisHitTolerant, packed
-from golfphys.fitting.player import MOST, MOST_UNEVEN
+from golfphys.fitting.names import Columns, Names
+from golfphys.fitting.player import ERRORS, MOST, MOST_UNEVEN
 from golfphys.fitting.rollout_layout import POWERS, Layout
 from golfphys.fitting.strikes import Departure, Shift, Swings, Window, first_of, marks_of, swings_of, window_of
-from golfphys.fitting.turf import turf_fields
 from golfphys.physics.club import KINDS, Lie
 from golfphys.physics.green import TurfLaw
 from golfphys.physics.usual import OPTIONS
@@ -40,6 +41,13 @@ EDGE_AIM = 0.53
 
 PLAYED_AT_ONCE = 20_000
 """Chips that are played at once: as many as fit the processor's cache."""
+
+FLOWN_BY = (
+    *("attack", "shaft_lean", "start_direction", "option_lean", "option_start", "loft_error"),
+    *("face_friction", "spin_factor", "cushion", "drag_scale", "lift_scale", "turf"),
+    *("resistance", *POWERS, "fall_along", "fall_left", "grain_along", "grain_left"),
+)
+"""Parameters on which the flight of chips depends."""
 
 LANDINGS = 3
 """Landings that meet a local slope each, as in `golfphys.physics.shot`."""
@@ -86,8 +94,8 @@ class ChipModel:
         Where resistance and slope of the spots stand; None if nothing is to be played.
     law : {"rigid", "linear"}
         Law of the bounce.
-    names : tuple of str
-        Names of all parameters.
+    names : Names
+        All parameters.
     lies : tuple of Lie
         The lie of each chip.
     answers : Answers or None
@@ -98,46 +106,32 @@ class ChipModel:
     physics: ChipPhysics
     rolling: Layout | None
     law: TurfLaw
-    names: tuple[str, ...]
+    names: Names
     lies: tuple[Lie, ...]
     answers: Answers | None = None
-    _index: dict[str, int] = field(init=False, repr=False)
-    _columns: list[int] = field(init=False, repr=False)
 
-    def __post_init__(self) -> None:
-        """Index the names, and find those on which the flight of chips depends."""
-        object.__setattr__(self, "_index", {name: i for i, name in enumerate(self.names)})
-        starts = (
-            *("turf[", "loft_error[", "option_lean[", "option_start[", "face_friction["),
-            *("spin_factor[", "cushion[", "resistance[", "fall_along[", "fall_left["),
-        )
-        whole = ("attack", "shaft_lean", "start_direction", "drag_scale", "lift_scale", *POWERS)
-        wanted = [n for n in self.names if n.startswith(starts) or n in (*whole, "grain_along", "grain_left")]
-        object.__setattr__(self, "_columns", [self._index[name] for name in wanted])
+    @cached_property
+    def physical(self) -> Columns:
+        """Columns of the parameters on which the flight of chips depends."""
+        return self.names.columns(*FLOWN_BY)
 
-    @property
-    def physical(self) -> list[str]:
-        """Names of the parameters on which the flight of chips depends."""
-        return [self.names[i] for i in self._columns]
-
-    def get(self, natural: Array, name: str, default: float = 0.0) -> Array:
+    def get(self, natural: Array, name: str, of: str = "", *, default: float = 0.0) -> Array:
         """Values of one parameter as a column against chips, or `default` where the model has none."""
-        if name in self._index:
-            return natural[..., self._index[name], None]
-        return np.full((*natural.shape[:-1], 1), default)
+        return self.names.get(natural, name, of, default=default)[..., None]
 
-    def of_each(self, natural: Array, name: str, groups: tuple[str, ...], which: NDArray[np.int64]) -> Array:
-        """Values of a parameter of every chip's club or lie, 0 where the model has none, shape (..., chips)."""
-        columns = [self.get(natural, f"{name}[{group}]") for group in groups]
-        found: Array = np.concatenate(columns, axis=-1)[..., which]
-        return found
+    def by_club(self, natural: Array, name: str) -> Array:
+        """Values of a parameter of every chip's club, shape (..., chips)."""
+        return self.names.values(natural, name, self.chips.clubs)[..., self.chips.club]
+
+    def by_lie(self, natural: Array, name: str) -> Array:
+        """Values of a parameter of every chip's lie, 0 where the model has none, shape (..., chips)."""
+        return self.names.values(natural, name, self.chips.lies)[..., self.chips.lie]
 
     def by_option(self, natural: Array, name: str) -> Any:
         """How each chip's option departs in `name` from what it is taken to be, 0 for her usual delivery."""
-        chips = self.chips
-        if not any(f"option_{name}[{option}]" in self._index for option in chips.options):
+        if not self.names.members(name):
             return 0.0
-        return self.of_each(natural, f"option_{name}", chips.options, chips.option)
+        return self.names.values(natural, name, self.chips.options)[..., self.chips.option]
 
     def _stated(self, name: str) -> Any:
         """What each chip's option changes in her delivery."""
@@ -146,7 +140,7 @@ class ChipModel:
 
     def carry_bias(self, natural: Array) -> Array:
         """Return by how much of its aim each chip lands beyond it on average."""
-        return np.asarray(self.get(natural, "carry_bias") + self.by_option(natural, "carry"))
+        return np.asarray(self.get(natural, "carry_bias") + self.by_option(natural, "option_carry"))
 
     def world(self, natural: Array) -> World:
         """Return what decides on the chips, at parameter values of shape (..., P)."""
@@ -158,37 +152,35 @@ class ChipModel:
         along = rolling.by_spot(natural, "fall_along")[..., chips.spot]
         left = rolling.by_spot(natural, "fall_left")[..., chips.spot]
         grain = [self.get(natural, f"grain_{part}") for part in ("along", "left")]
-        fields = {name: self.get(natural, f"turf[{name}]") for name in turf_fields(self.law)}
         return World(
             resistance={name: part[..., chips.spot] for name, part in rolling.coefficients(natural).items()},
             grain=(noted * (grain[0] * cosine + grain[1] * sine), noted * (grain[1] * cosine - grain[0] * sine)),
             fall=(noted * (along * cosine + left * sine), noted * (left * cosine - along * sine)),
-            turf=fields,
+            turf=self.names.by_member(natural[..., None, :], "turf"),
             law=self.law,
             **self.delivery(natural),
-            drag_scale=self.get(natural, "drag_scale", 1.0),
-            lift_scale=self.get(natural, "lift_scale", 1.0),
+            drag_scale=self.get(natural, "drag_scale", default=1.0),
+            lift_scale=self.get(natural, "lift_scale", default=1.0),
         )
 
     def delivery(self, natural: Array) -> dict[str, Array]:
         """Return what of a world decides on the strike: delivery, lies, lofts."""
-        chips = self.chips
         stated = {name: self._stated(name) for name in ("attack", "lean", "opening")}
         return {
             "attack": self.get(natural, "attack") + stated["attack"],
-            "shaft_lean": self.get(natural, "shaft_lean") + stated["lean"] + self.by_option(natural, "lean"),
+            "shaft_lean": self.get(natural, "shaft_lean") + stated["lean"] + self.by_option(natural, "option_lean"),
             "opening": stated["opening"],
-            "direction": self.get(natural, "start_direction") + self.by_option(natural, "start"),
-            "friction": self.of_each(natural, "face_friction", chips.lies, chips.lie),
-            "spin_factor": self.of_each(natural, "spin_factor", chips.lies, chips.lie),
-            "cushion": np.minimum(self.of_each(natural, "cushion", chips.lies, chips.lie), 0.9),
-            "loft_error": self.of_each(natural, "loft_error", chips.clubs, chips.club),
+            "direction": self.get(natural, "start_direction") + self.by_option(natural, "option_start"),
+            "friction": self.by_lie(natural, "face_friction"),
+            "spin_factor": self.by_lie(natural, "spin_factor"),
+            "cushion": np.minimum(self.by_lie(natural, "cushion"), 0.9),
+            "loft_error": self.by_club(natural, "loft_error"),
         }
 
     def expected(self, natural: Array) -> Array:
         """Return what should be seen of every chip, shape (..., chips, 7); values that repeat are played once."""
         flat = natural.reshape(-1, natural.shape[-1])
-        physical = flat[:, self._columns]
+        physical = flat[:, self.physical]
         new = np.ones(len(flat), dtype=bool)
         new[1:] = (physical[1:] != physical[:-1]).any(axis=1)
         once = flat[new]
@@ -219,7 +211,7 @@ class ChipModel:
     def swings(self, natural: Array, world: Any, aim: Array) -> Swings:
         """Return the swings that are meant to carry to `aim`, shape (..., chips)."""
         speed = self.physics.head_speed(world, aim)
-        return swings_of(self.physics.clubs, self.lies, world, speed, self.get(natural, "edge_aim", EDGE_AIM))
+        return swings_of(self.physics.clubs, self.lies, world, speed, self.get(natural, "edge_aim", default=EDGE_AIM))
 
     def _answers(self, point: Array) -> Answers:
         world, chips = self.world(point), self.chips
@@ -326,13 +318,13 @@ class ChipModel:
 
     def errors_in(self, natural: Array, window: Window) -> list[Array]:
         """Return the same with what a window says of the swings."""
-        chips = self.chips
         # far out, where no posterior is, a number is still a number
-        own = self.of_each(natural, "club_errors", chips.clubs, chips.club) * self.get(natural, "between_clubs")
-        wider = np.exp(np.clip(own + self.by_option(natural, "errors"), -5.0, 5.0))
+        own = self.by_club(natural, "club_errors") * self.get(natural, "between_clubs")
+        wider = np.exp(np.clip(own + self.by_option(natural, "option_errors"), -5.0, 5.0))
         # no wider than a player's can be: beyond, rounding makes certainty of what nobody knows
-        sds = [np.minimum(self.get(natural, f"{kind}_error") * wider, MOST[kind]) for kind in KINDS]
-        return window.errors(sds, np.minimum(self.get(natural, "unevenness", 1.0), MOST_UNEVEN))
+        limits = zip(ERRORS, (MOST[kind] for kind in KINDS), strict=True)
+        sds = [np.minimum(self.get(natural, error) * wider, most) for error, most in limits]
+        return window.errors(sds, np.minimum(self.get(natural, "unevenness", default=1.0), MOST_UNEVEN))
 
     def _own_noise(self, natural: Array) -> Array:
         """Return standard deviations of what each observation has to itself, shape (draws, 7)."""
@@ -361,8 +353,8 @@ class ChipModel:
         assert self.answers is not None
         clean, noted, _ = marks_of(self.chips.struck)
         strike = self.strike_errors(natural)
-        share, steps = self.answers.window.shares(strike, self.get(natural, "edge_aim", EDGE_AIM))
-        shared = (self.get(natural, name) for name in ("landing_reading", "turf[patchiness]"))
+        share, steps = self.answers.window.shares(strike, self.get(natural, "edge_aim", default=EDGE_AIM))
+        shared = self.get(natural, "landing_reading"), self.get(natural, "turf", "patchiness")
         residual, scale, missed = compare(
             self.answers.seen,
             self.misfit(natural),
@@ -376,7 +368,7 @@ class ChipModel:
     def shares(self, natural: Array) -> tuple[Array, Array]:
         """Probability of a clean strike (..., chips), and of each step of mis-hits (..., chips, steps)."""
         assert self.answers is not None
-        aim = self.get(natural, "edge_aim", EDGE_AIM)
+        aim = self.get(natural, "edge_aim", default=EDGE_AIM)
         return self.answers.window.shares(self.strike_errors(natural), aim)
 
     def block(self) -> Block:

@@ -16,9 +16,10 @@ from golfphys.fitting.arrow import applies
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
-from golfphys.fitting.fitted import CourseModel, Draws, Fitted, Observed, Settings
+from golfphys.fitting.fitted import CourseModel, Fitted, Observed, Settings
 from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import LITTLE, LONG, PLAYED, ROUNDS, build_course, settled
+from golfphys.fitting.names import Draws
 from golfphys.fitting.plan_draws import JointDraws, grass_of, joint_draws, plan_draws, with_grounds
 from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Predicted, chips_to_play, completed, model_for, predict
@@ -191,7 +192,7 @@ class CourseFit(Fitted):
             Delivery and errors of the strike; clubs never hit get those that all share.
         """
         drawn = self.completed(1000, self.seed)
-        errors = error_draws(drawn.column, self.settings.clubs, 1000, np.random.default_rng(1))
+        errors = error_draws(drawn, self.settings.clubs, np.random.default_rng(1))
         medians = {club: {kind: float(np.median(sd)) for kind, sd in kinds.items()} for club, kinds in errors.items()}
         delivery = {item: float(np.median(drawn.column(item))) for item in ("attack", "shaft_lean", "edge_aim")}
         return player_of(name, delivery, medians)
@@ -204,7 +205,7 @@ class CourseFit(Fitted):
         DataFrame
             One line for each draw, one column for each parameter, by its name in the model.
         """
-        return pd.DataFrame(self._drawn(n, seed), columns=self.posterior.model.names)
+        return pd.DataFrame(self.posterior.sample(n, seed), columns=self.posterior.model.names.labels)
 
     def draws(self, spot: str, n: int = 256, seed: Seed = 0) -> physics_draws.Draws:
         """Draw everything that a plan at a spot needs: green, turf, player, lies, clubs, air and surroundings.
@@ -311,10 +312,8 @@ class CourseFit(Fitted):
             Values by parameter; what no sheet informs comes from the prior.
         """
         generator = np.random.default_rng(seed)
-        natural = self._drawn(n, generator)
         return completed(
-            self.posterior.model.names,
-            natural,
+            self.posterior.draws(n, generator),
             self.settings,
             clubs=dict.fromkeys((*self.settings.clubs, *self.club_names, *(chips.clubs if chips else ()))),
             lies=dict.fromkeys((*self.settings.lies, *self.lie_names, *(chips.lies if chips else ()))),
@@ -322,10 +321,6 @@ class CourseFit(Fitted):
             options=(*self.seen.options, *(chips.options if chips else OPTIONS)),
             generator=generator,
         )
-
-    def _drawn(self, n: int, seed: Seed) -> Array:
-        """Return `n` equally weighted draws out of those that are stored, each as rarely repeated as can be."""
-        return self.posterior.sample(n, seed)
 
 
 def _restored(

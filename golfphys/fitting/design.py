@@ -248,7 +248,7 @@ def _truth(model: Model, green: Green, speed: float, scatter: tuple[float, float
         "scatter_relative": np.log(max(scatter[1], 1e-5)),
     }
     values = zip(model.names, model.starting_point(), strict=True)
-    return np.array([known.get(name.split("[")[0], value) for name, value in values])
+    return np.array([known.get(key.name, value) for key, value in values])
 
 
 def _results(layout: Layout, natural: Array) -> dict[str, Array]:

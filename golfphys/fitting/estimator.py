@@ -15,7 +15,7 @@ if they were maximised together with the rest (as n instead of n - p in a varian
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, Protocol
@@ -23,7 +23,8 @@ from typing import Literal, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from golfphys.fitting.names import Array, Columns, Key, Names
+
 Evaluate = Callable[[Array], tuple[Array, Array]]
 
 HUGE = 1e12
@@ -38,8 +39,8 @@ class Parameter:
 
     Parameters
     ----------
-    name : str
-        Name, unique within a model.
+    name, of : str
+        What it is and what it is of, together unique within a model: see `Key`.
     location : float
         Prior median, in natural units.
     spread : float
@@ -65,6 +66,7 @@ class Parameter:
     """
 
     name: str
+    of: str = ""
     location: float
     spread: float
     transform: Literal["identity", "log"] = "identity"
@@ -74,10 +76,16 @@ class Parameter:
 
     def __post_init__(self) -> None:
         """Check the values."""
+        label = self.key.label
         if self.transform == "log" and not self.location > 0:
-            raise ValueError(f"{self.name}: location is {self.location!r}; expected a positive number for a log scale")
+            raise ValueError(f"{label}: location is {self.location!r}; expected a positive number for a log scale")
         if not self.spread > 0:
-            raise ValueError(f"{self.name}: spread is {self.spread!r}; expected a positive number")
+            raise ValueError(f"{label}: spread is {self.spread!r}; expected a positive number")
+
+    @property
+    def key(self) -> Key:
+        """What it is and what it is of."""
+        return Key(self.name, self.of)
 
     @property
     def centre(self) -> float:
@@ -145,7 +153,7 @@ class Model:
         The unknowns.
     blocks : sequence of Block
         What was observed, and structure.
-    start : mapping of str to float, optional
+    start : mapping of Key to float, optional
         Natural values to start from; the prior median otherwise.
     extra : callable, optional
         Further log density of natural values (..., P), one term for each group (..., groups), used when draws are
@@ -153,50 +161,51 @@ class Model:
     mirror : callable, optional
         Takes draws (D, P) on the transformed scale and a generator, and applies at random a symmetry under which the
         posterior does not change.
-    spots : sequence of tuple of str
-        For each spot the names of its own parameters, as many for each.
+    spots : ndarray of int, shape (spots, own)
+        Columns of each spot's own parameters.
     first : Model, optional
         A part of the same model whose posterior is easily drawn from; its parameters are among these.
     rest : Model, optional
         What remains of this model without `first`, where the log density is the sum of the two.
-    fast : sequence of str
-        Names of parameters on which the costly part of the model does not depend.
+    fast : sequence of int
+        Columns of the parameters on which the costly part of the model does not depend.
     correlation : ndarray, shape (P, P), optional
         Of the priors on the transformed scale, where they are not independent.
-    scaled : tuple of str and two sequences of str, optional
-        A logarithmic spread, the parameters that enter the model multiplied by it, and logarithms it is added to.
+    scaled : tuple of int and two sequences of int, optional
+        Columns of a logarithmic spread, of the parameters that enter the model multiplied by it, and of logarithms it
+        is added to.
     """
 
     parameters: Sequence[Parameter]
     blocks: Sequence[Block]
-    start: dict[str, float] = field(default_factory=dict)
+    start: Mapping[Key, float] = field(default_factory=dict)
     extra: Callable[[Array], Array] | None = None
     mirror: Callable[[Array, np.random.Generator], Array] | None = None
-    spots: Sequence[tuple[str, ...]] = ()
+    spots: Columns = field(default_factory=lambda: np.zeros((0, 3), dtype=np.int64))
     first: "Model | None" = None
     rest: "Model | None" = None
-    fast: Sequence[str] = ()
+    fast: Sequence[int] | Columns = ()
     correlation: Array | None = None
-    scaled: tuple[str, Sequence[str], Sequence[str]] | None = None
+    scaled: tuple[int, Sequence[int] | Columns, Sequence[int] | Columns] | None = None
 
     def __post_init__(self) -> None:
         """Check the names."""
-        names = self.names
+        names = self.names.labels
         if len(set(names)) != len(names):
             raise ValueError("parameter names repeat: " + ", ".join(sorted({n for n in names if names.count(n) > 1})))
 
-    @property
-    def names(self) -> list[str]:
-        """Parameter names in order."""
-        return [parameter.name for parameter in self.parameters]
+    @cached_property
+    def names(self) -> Names:
+        """What the parameters are, in order."""
+        return Names(tuple(parameter.key for parameter in self.parameters))
 
     def block(self, name: str) -> Block:
         """Return a block by its name."""
         return next(block for block in self.blocks if block.name == name)
 
-    def index(self, name: str) -> int:
-        """Position of a parameter."""
-        return self.names.index(name)
+    def parameter(self, name: str, of: str = "") -> Parameter:
+        """Return a parameter."""
+        return self.parameters[self.names.column(name, of)]
 
     @property
     def outer(self) -> NDArray[np.bool_]:
@@ -216,7 +225,7 @@ class Model:
 
     def starting_point(self) -> Array:
         """Transformed starting values."""
-        values = [self.start.get(parameter.name, parameter.location) for parameter in self.parameters]
+        values = [self.start.get(parameter.key, parameter.location) for parameter in self.parameters]
         pairs = zip(values, self.parameters, strict=True)
         return np.array([math.log(value) if p.transform == "log" else value for value, p in pairs])
 

@@ -12,6 +12,7 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.losses import Normal, OutlierTolerant
+from golfphys.fitting.names import Key, Names
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.rollout_model import spot_start
 from golfphys.formulas import plane, rolling, turf
@@ -57,8 +58,8 @@ class Films:
         """Which rolls may begin with a skid."""
         return np.array([kind in SKIDS for kind in self.kinds], dtype=bool)
 
-    def shared(self, known: Sequence[str]) -> tuple[bool, ...]:
-        """Which rolls share resistance and slope of their spot, given the names of parameters already `known`.
+    def shared(self, known: Names) -> tuple[bool, ...]:
+        """Which rolls share resistance and slope of their spot, given the parameters already `known`.
 
         A spot filmed along one heading only shows resistance plus slope; its rolls then have a sum of their own.
         """
@@ -67,8 +68,8 @@ class Films:
             others = self.heading[[other == spot for other in self.spots]]
             apart = np.abs(np.angle(np.exp(1j * (others - heading))))
             several = bool(np.any(apart > math.radians(20.0)))
-            known_spot = f"resistance[{spot}]" in known
-            found.append(bool(np.isfinite(heading)) and spot != NO_SPOT and (known_spot or several))
+            told = several or known.has("resistance", spot)
+            found.append(bool(np.isfinite(heading)) and spot != NO_SPOT and told)
         return tuple(found)
 
 
@@ -137,17 +138,13 @@ class TraceLayout:
     """
 
     films: Films
-    names: tuple[str, ...]
+    names: Names
     reference_speed: float
     shared: tuple[bool, ...]
 
-    def by(self, natural: Array, name: str, keys: Sequence[str]) -> Array:
-        """Values of one parameter of several rolls, shape (..., keys)."""
-        return np.asarray(natural[..., [self.names.index(f"{name}[{key}]") for key in keys]])
-
-    def get(self, natural: Array, name: str) -> Array:
-        """Values of one parameter, shape (...)."""
-        return np.asarray(natural[..., self.names.index(name)])
+    def by(self, natural: Array, name: str) -> Array:
+        """Values of one parameter of every roll, shape (..., rolls)."""
+        return self.names.values(natural, name, self.films.names)
 
     def by_roll(self, natural: Array) -> dict[str, Array]:
         """Everything that decides how each roll goes, each of shape (..., rolls).
@@ -158,12 +155,12 @@ class TraceLayout:
         level, rise, across = self._slowing(natural)
         linear = np.zeros(level.shape)
         if self.films.law == "linear":
-            linear = self.get(natural, "linear")[..., None] + linear
+            linear = self.names.get(natural, "linear")[..., None] + linear
             # resistance is fitted at the speed where it is best known
             level = level - linear * self.reference_speed
         # the speed that a film shows is off by its error of scale, and known far better than that error; and the
         # speed at which rolling begins is known far better than that at which the skid began
-        rolling = self.by(natural, "film_speed", self.films.names) / self.by(natural, "film_scale", self.films.names)
+        rolling = self.by(natural, "film_speed") / self.by(natural, "film_scale")
         start, skid_time, braking = self._skids(natural, rolling, rise)
         return {
             "constant": level,
@@ -178,18 +175,18 @@ class TraceLayout:
 
     def _slowing(self, natural: Array) -> tuple[Array, Array, Array]:
         """Resistance at the reference speed, rise along the path and across it to the left."""
-        films = self.films
+        films, get = self.films, self.names.get
         shape = (*natural.shape[:-1], len(films.names))
         level, rise, across = np.empty(shape), np.empty(shape), np.zeros(shape)
         for i, (spot, name) in enumerate(zip(films.spots, films.names, strict=True)):
             if self.shared[i]:
-                along, left = (self.get(natural, f"fall_{part}[{spot}]") for part in ("along", "left"))
+                along, left = (get(natural, f"fall_{part}", spot) for part in ("along", "left"))
                 cosine, sine = math.cos(films.heading[i]), math.sin(films.heading[i])
-                level[..., i] = self.get(natural, f"resistance[{spot}]")
+                level[..., i] = get(natural, "resistance", spot)
                 rise[..., i], across[..., i] = -(along * cosine + left * sine), -(left * cosine - along * sine)
             else:
-                rise[..., i] = self.get(natural, f"path_grade[{name}]")
-                level[..., i] = self.get(natural, f"slowing[{name}]") - rise[..., i]
+                rise[..., i] = get(natural, "path_grade", name)
+                level[..., i] = get(natural, "slowing", name) - rise[..., i]
         return level, rise, across
 
     def _skids(self, natural: Array, rolling: Array, rise: Array) -> tuple[Array, Array, Array]:
@@ -198,8 +195,8 @@ class TraceLayout:
         start, skid_time, braking = rolling.copy(), np.zeros_like(rolling), np.zeros_like(rolling)
         if films.skids.any():
             skidding = np.flatnonzero(films.skids)
-            slip = np.minimum(self.by(natural, "slip", [films.names[i] for i in skidding]), 3.0)
-            friction = self.get(natural, "friction")[..., None]
+            slip = np.minimum(self.by(natural, "slip")[..., skidding], 3.0)
+            friction = self.names.get(natural, "friction")[..., None]
             brake, rate = _skid_rates(friction, rise[..., skidding], GRAVITY, INERTIA)
             start[..., skidding] = rolling[..., skidding] / (1 - np.clip(slip * brake / rate, 0.0, 0.9))
             skid_time[..., skidding] = slip * start[..., skidding] / rate
@@ -220,7 +217,7 @@ class TraceLayout:
             # growth along a straight path; what its turn changes is that of the constant law
             straight = {**even, "across": 0.0 * even["across"]}
             way = way + _way_linear(after, roll["rolling_speed"], roll) - _way_constant(after, films.roll, straight)
-        start, scale = (self.by(natural, name, films.names)[..., films.roll] for name in ("start_place", "film_scale"))
+        start, scale = (self.by(natural, name)[..., films.roll] for name in ("start_place", "film_scale"))
         return np.asarray(start + scale * way)
 
 
@@ -275,40 +272,40 @@ def _way_linear(time: Array, speed: Array, roll: dict[str, Array]) -> Array:
     return np.asarray(_linear_roll(np.minimum(time, stop), *arguments)[0])
 
 
-def _parameters(films: Films, known: Sequence[str], shared: Sequence[bool], priors: Priors) -> list[Parameter]:
+def _parameters(films: Films, known: Names, shared: Sequence[bool], priors: Priors) -> list[Parameter]:
     """Return the parameters that filmed rolls add to those already `known`, with their weak priors."""
     found: list[Parameter] = []
 
-    def add(name: str, location: float, spread: float, **more: Any) -> None:
-        if name not in known and all(p.name != name for p in found):
-            found.append(Parameter(name=name, location=location, spread=spread, **more))
+    def add(key: tuple[str, str], location: float, spread: float, **more: Any) -> None:
+        if not known.has(*key) and all(p.key != key for p in found):
+            found.append(Parameter(name=key[0], of=key[1], location=location, spread=spread, **more))
 
     for i, (name, spot) in enumerate(zip(films.names, films.spots, strict=True)):
         here = films.roll == i
         place, clock = films.distance[here], films.time[here]
         if shared[i]:
-            add(f"resistance[{spot}]", priors.resistance, priors.resistance_spread, transform="log")
+            add(("resistance", spot), priors.resistance, priors.resistance_spread, transform="log")
             for part in ("along", "left"):
-                add(f"fall_{part}[{spot}]", 0.0, priors.grade_spread)
+                add((f"fall_{part}", spot), 0.0, priors.grade_spread)
         else:
-            add(f"slowing[{name}]", priors.resistance, math.inf, transform="log")
-            add(f"path_grade[{name}]", 0.0, 0.02)
+            add(("slowing", name), priors.resistance, math.inf, transform="log")
+            add(("path_grade", name), 0.0, 0.02)
         pace = max(float(np.polyfit(clock[:6], place[:6], 1)[0]), 0.1)
         # of a ball that skids it is the speed at which rolling begins
-        add(f"film_speed[{name}]", 0.75 * pace if films.skids[i] else pace, 0.5, transform="log", unit="m/s")
-        add(f"start_place[{name}]", float(place[0]), 0.10, unit="m")
+        add(("film_speed", name), 0.75 * pace if films.skids[i] else pace, 0.5, transform="log", unit="m/s")
+        add(("start_place", name), float(place[0]), 0.10, unit="m")
         # marks that do not lie on the line of the roll (derived: offset over distance)
-        add(f"film_scale[{name}]", 1.0, 0.01, transform="log")
+        add(("film_scale", name), 1.0, 0.01, transform="log")
         if films.skids[i]:
             # slip over the ball's speed: 1 without spin, more with backspin left (common practice)
-            add(f"slip[{name}]", 1.0 if films.kinds[i] == "putt" else 1.2, 0.35, transform="log")
+            add(("slip", name), 1.0 if films.kinds[i] == "putt" else 1.2, 0.35, transform="log")
     if films.law == "linear":
-        add("linear", 0.0, priors.term_spread["linear"], unit="s/m")
+        add(("linear", ""), 0.0, priors.term_spread["linear"], unit="s/m")
     if films.skids.any():
-        add("friction", 0.40, 0.40, transform="log", reason="Penner (2002), memory")
+        add(("friction", ""), 0.40, 0.40, transform="log", reason="Penner (2002), memory")
     reason = "common practice, no source"
-    add("reading", 0.008, 0.7, transform="log", unit="m", outer=True, reason=reason)
-    add("frame_jitter", 0.002, 0.7, transform="log", unit="s", outer=True, reason=reason)
+    add(("reading", ""), 0.008, 0.7, transform="log", unit="m", outer=True, reason=reason)
+    add(("frame_jitter", ""), 0.002, 0.7, transform="log", unit="s", outer=True, reason=reason)
     return found
 
 
@@ -321,18 +318,18 @@ def join_films(
     meant: a typical speed of the films by default. The priors are those of greens.
     """
     priors = priors or Priors()
-    known = model.names if model is not None else []
+    known = model.names if model is not None else Names()
     shared = films.shared(known)
     added = _parameters(films, known, shared, priors)
     parameters = [*(model.parameters if model is not None else []), *added]
     if reference_speed is None:
         moving = films.pace[films.pace > 0.1]
         reference_speed = float(np.median(moving)) if moving.size else 1.0
-    layout = TraceLayout(films, tuple(parameter.name for parameter in parameters), reference_speed, shared)
+    layout = TraceLayout(films, Names(tuple(one.key for one in parameters)), reference_speed, shared)
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
-        jitter = layout.get(natural, "frame_jitter")[..., None] * films.pace
-        return films.distance - layout.places(natural), np.hypot(layout.get(natural, "reading")[..., None], jitter)
+        reading, jitter = (layout.names.get(natural, name)[..., None] for name in ("reading", "frame_jitter"))
+        return films.distance - layout.places(natural), np.hypot(reading, jitter * films.pace)
 
     blocks = [Block(name="films", evaluate=evaluate, loss=OutlierTolerant())]
     if not all(shared):
@@ -344,28 +341,28 @@ def join_films(
     return joined, layout
 
 
-def _starting_slopes(films: Films, shared: Sequence[bool], known: Sequence[str], priors: Priors) -> dict[str, float]:
+def _starting_slopes(films: Films, shared: Sequence[bool], known: Names, priors: Priors) -> dict[Key, float]:
     """Start of the search for what slows the balls, from a parabola through the later part of each film."""
     shown = shown_slowing(films)
     clear = np.isfinite(shown)
     start = {
-        f"slowing[{name}]": float(np.clip(shown[i], 0.02, 0.4))
+        Key("slowing", name): float(np.clip(shown[i], 0.02, 0.4))
         for i, name in enumerate(films.names)
         if not shared[i] and clear[i]
     }
     for spot in dict.fromkeys(films.spots):
         here = np.array([s == spot and f for s, f in zip(films.spots, shared, strict=True)]) & clear
-        if here.any() and f"resistance[{spot}]" not in known:
+        if here.any() and not known.has("resistance", spot):
             start |= spot_start(spot, shown[here], films.heading[here], priors, most=0.4)
     return start
 
 
 def _own_sum_block(layout: TraceLayout, priors: Priors) -> Block:
     """Prior of the resistance of rolls whose resistance and slope come as a sum."""
-    alone = [name for name, shared in zip(layout.films.names, layout.shared, strict=True) if not shared]
+    alone = ~np.array(layout.shared)
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
-        level, grade = (layout.by(natural, name, alone) for name in ("slowing", "path_grade"))
+        level, grade = (layout.by(natural, name)[..., alone] for name in ("slowing", "path_grade"))
         residual = np.log(np.maximum(level - grade, 1e-3) / priors.resistance)
         return residual, np.full(residual.shape, priors.resistance_spread)
 

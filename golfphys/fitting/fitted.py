@@ -18,10 +18,11 @@ from golfphys.fitting.chips import Chips, Targets
 from golfphys.fitting.estimator import Block, Model
 from golfphys.fitting.films import Films, TraceLayout
 from golfphys.fitting.losses import MisHitTolerant
+from golfphys.fitting.names import Names
 from golfphys.fitting.player import ANY_LIE, PlayerPriors
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Layout, Priors, Rolls
-from golfphys.fitting.turf import Drops, turf_fields, turf_of, turf_parameters
+from golfphys.fitting.turf import Drops, turf_of, turf_parameters
 from golfphys.fitting.weeks import Past
 from golfphys.physics.club import BAG, LIES, Club, Lie
 from golfphys.physics.green import LinearTurf, Turf, TurfLaw
@@ -125,7 +126,7 @@ class CourseModel:
     targets: Callable[[Array], Block] | None = None
 
 
-def chips_model(chips: Chips, layout: Layout | None, names: tuple[str, ...], settings: Settings) -> ChipModel:
+def chips_model(chips: Chips, layout: Layout | None, names: Names, settings: Settings) -> ChipModel:
     """Return the chips of a log as part of a model with these parameters, without a reference yet.
 
     The spots of `chips` are numbered as those of `layout`, which is None if nothing is to be played.
@@ -133,26 +134,6 @@ def chips_model(chips: Chips, layout: Layout | None, names: tuple[str, ...], set
     lies = [settings.lies.get(name, ANY_LIE) for name in chips.lies]
     own: dict[str, Any] = {"physics": physics_of(chips, settings.clubs), "lies": tuple(lies[i] for i in chips.lie)}
     return ChipModel(chips=chips, rolling=layout, law=settings.turf_law, names=names, **own)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Draws:
-    """Draws of a fit, with those of what it does not know from the prior.
-
-    Parameters
-    ----------
-    names : tuple of str
-        Names of all parameters.
-    natural : ndarray, shape (n, P)
-        Their values.
-    """
-
-    names: tuple[str, ...]
-    natural: Array
-
-    def column(self, name: str) -> Array:
-        """Values of one parameter, shape (n,)."""
-        return np.asarray(self.natural[:, self.names.index(name)])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -204,11 +185,11 @@ class Fitted:
 
     def turf(self) -> Turf | LinearTurf:
         """Return the turf in the middle of the draws."""
-        law, fields = self.settings.turf_law, turf_fields(self.settings.turf_law)
-        if "turf[restitution]" not in self.posterior.model.names:
-            usual = turf_parameters(law, AROUND.get(self.settings.ground))
-            return turf_of(law, dict(zip(fields, (one.natural(one.centre) for one in usual), strict=True)))
-        return turf_of(law, {name: self.centre[self.posterior.model.index(f"turf[{name}]")] for name in fields})
+        law, names = self.settings.turf_law, self.posterior.model.names
+        if names.members("turf"):
+            return turf_of(law, {name: float(value) for name, value in names.by_member(self.centre, "turf").items()})
+        usual = turf_parameters(law, AROUND.get(self.settings.ground))
+        return turf_of(law, {one.of: one.natural(one.centre) for one in usual})
 
     def lies(self) -> dict[str, Lie]:
         """Return every lie, those of the log as fitted."""
@@ -217,12 +198,12 @@ class Fitted:
         for name in self.lie_names:
             base = found.get(name, replace(ANY_LIE, name=name))
             values: dict[str, Any] = {}
-            if "unevenness" in names:
-                base = uneven(base, centre[names.index("unevenness")])
+            if names.has("unevenness"):
+                base = uneven(base, centre[names.column("unevenness")])
             parts = {"friction": "face_friction", "cushion": "cushion", "spin_factor": "spin_factor"}
             for key, parameter in parts.items():
-                if f"{parameter}[{name}]" in names:
-                    values[key] = float(np.clip(centre[names.index(f"{parameter}[{name}]")], 0.0, 2.0))
+                if names.has(parameter, name):
+                    values[key] = float(np.clip(centre[names.column(parameter, name)], 0.0, 2.0))
             found[name] = replace(base, **values)
         return found
 
@@ -231,6 +212,6 @@ class Fitted:
         found = dict(self.settings.clubs)
         names, centre = self.posterior.model.names, self.centre
         for name in self.club_names:
-            error = float(centre[names.index(f"loft_error[{name}]")])
+            error = float(centre[names.column("loft_error", name)])
             found[name] = replace(found[name], loft=found[name].loft + error)
         return found

@@ -18,7 +18,7 @@ from golfphys.core import constants
 from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.design import Planned, Uncertainty, root_mean_variance
-from golfphys.fitting.fitted import Draws
+from golfphys.fitting.names import Draws, Key
 from golfphys.fitting.prediction import chips_to_play, completed, predict
 from golfphys.fitting.rollout_layout import Layout, Rolls
 from golfphys.fitting.rollout_model import distance_block
@@ -172,10 +172,8 @@ def further(
 def _drawn(fit: CourseFit, wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator) -> Draws:
     check_plans(fit, plans)
     chipped = [plan for plan in plans.values() if plan.chips]
-    natural = fit.parameters(DRAWS, generator).to_numpy()
     drawn = completed(
-        fit.posterior.model.names,
-        natural,
+        fit.posterior.draws(DRAWS, generator),
         fit.settings,
         clubs=dict.fromkeys((*wanted.clubs, *(plan.club for plan in chipped))),
         lies=dict.fromkeys((*wanted.lies, *(plan.lie for plan in chipped))),
@@ -198,9 +196,8 @@ def with_noises(fit: CourseFit, drawn: Draws) -> Draws:
     fallback["scatter_relative"] = fit.settings.priors.scatter_relative
     fallback["drop_scatter"] = drop_scatter_parameter().location
     fallback["release_speed_scale"] = 1.0
-    missing = [name for name in fallback if name not in drawn.names]
-    columns = [np.full((len(drawn.natural), 1), fallback[name]) for name in missing]
-    return Draws(names=(*drawn.names, *missing), natural=np.concatenate([drawn.natural, *columns], axis=1))
+    missing = [name for name in fallback if not drawn.names.has(name)]
+    return drawn.beside(map(Key, missing), [np.full(len(drawn.natural), fallback[name]) for name in missing])
 
 
 def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertainty) -> Planned:
@@ -222,7 +219,7 @@ def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertaint
     Planned
         Two rows for each thing that would be seen: what its value tells, and what its error tells of the scatter.
     """
-    spot = plan.spot or _first_spot(drawn)
+    spot = plan.spot or drawn.names.members("resistance")[0]
     parts: list[Callable[[Array], tuple[Array, Array]]] = []
     if plan.chips:
         parts.append(_planned_chips(fit, plan, spot, drawn))
@@ -232,7 +229,7 @@ def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertaint
         heights = np.linspace(1.0, 2.8, plan.drops)
         none = np.full(plan.drops, np.nan)
         drops = Drops(row=np.arange(plan.drops), height=heights, rebound=0.1 * heights, first=none, second=none)
-        parts.append(drop_block(drops, fit.settings.turf_law, drawn.names).evaluate)
+        parts.append(drop_block(drops, drawn.names).evaluate)
     steps = 0.1 * uncertainty.spread
     around = np.concatenate(
         [uncertainty.middle + np.diag(steps), uncertainty.middle - np.diag(steps), uncertainty.middle[None]]
@@ -244,12 +241,6 @@ def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertaint
         slopes += [(values[:count] - values[count : 2 * count]).T / 0.2 for values in (residual, np.log(scale))]
         noises += [scale[-1], np.full(scale.shape[-1], math.sqrt(0.5))]
     return Planned(slope=np.concatenate(slopes), noise=np.concatenate(noises))
-
-
-def _first_spot(drawn: Draws) -> str:
-    """Return the first spot that draws know: of the fit, or else of what is asked."""
-    start = "resistance["
-    return next(name.removeprefix(start).removesuffix("]") for name in drawn.names if name.startswith(start))
 
 
 def _planned_chips(fit: CourseFit, plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:

@@ -110,14 +110,12 @@ class Order:
     @classmethod
     def of(cls, model: Model, point: Array, width: Array) -> "Order":
         """Return the order that a model asks for, around a point, with the widths of slices through it."""
-        names = model.names
-        leading = [] if model.first is None else [names.index(name) for name in model.first.names]
-        fast = [i for i, name in enumerate(names) if name in set(model.fast) and i not in set(leading)]
-        slow = [i for i in range(len(names)) if i not in set(leading) and i not in set(fast)]
-        columns = np.array([*leading, *slow, *fast], dtype=np.int64)
-        by, *groups = (names[0], [], []) if model.scaled is None else model.scaled
-        at = names.index(by)
-        few, levels = (np.array([names.index(name) for name in group], dtype=np.int64) for group in groups)
+        leading = model.names.places(() if model.first is None else model.first.names)
+        fast = np.setdiff1d(np.asarray(model.fast, dtype=np.int64), leading)
+        slow = np.setdiff1d(np.arange(len(model.names)), [*leading, *fast])
+        columns = np.concatenate([leading, slow, fast])
+        at, *groups = (0, [], []) if model.scaled is None else model.scaled
+        few, levels = (np.asarray(group, dtype=np.int64) for group in groups)
         spread = model.prior_moments()[1][few]
         power = float(np.clip(1.0 - np.mean((width[few] / spread) ** 2), 0.0, 1.0)) if len(few) else 0.0
         return cls(columns, len(leading), len(slow), at, few, levels, power, point)
@@ -188,7 +186,7 @@ def adapted(
             # all else says so much more of the first parameters that hardly a draw of them by themselves is left
             return adapted(replace(model, first=None, rest=None), normal, None, generator, stages)
     last = None
-    if model.fast:
+    if len(model.fast):
         # sizes of errors, far from normal: a mode says little of them, and nothing has to be played anew for them
         alone, fast, at = replace(model, first=None), order.only_fast, order.first + order.slow
         covariance = _curved(alone, fast, point, covariance)

@@ -17,6 +17,7 @@ from golfphys.fitting.course_fit import CourseFit, fitted
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.films import films_of
 from golfphys.fitting.fitted import Observed, Settings, with_spots
+from golfphys.fitting.names import Names
 from golfphys.fitting.plan_draws import by_ground
 from golfphys.fitting.player import player_parameters
 from golfphys.fitting.proposal import likely
@@ -37,7 +38,7 @@ NOT_HERS = (
     *("face_friction", "spin_factor", "cushion", "unevenness", "local_slope"),
     *("drag_scale", "lift_scale", "landing_reading", "time_reading"),
 )
-"""Beginnings of names that belong to lies, ground, air and whoever spots the landings."""
+"""Parameters that belong to lies, ground, air and whoever spots the landings."""
 
 
 def fit(*sheets: Any, past: Any = None, **options: Any) -> CourseFit:
@@ -146,23 +147,23 @@ def learnt(posterior: Posterior, own: Sequence[Parameter], past: Past) -> Past:
     that it has not, what it says follows from those that it has.
     """
     names = posterior.model.names
-    own = [one for one in own if one.name in names and not one.name.startswith(NOT_HERS)]
-    here = [one.name for one in own]
-    values = posterior.transformed[:, [names.index(name) for name in here]]
+    own = [one for one in own if names.has(*one.key) and one.name not in NOT_HERS]
+    here = Names(tuple(one.key for one in own))
+    values = posterior.transformed[:, names.places(here)]
     mean = posterior.weights @ values
     covariance = (values - mean).T @ ((values - mean) * posterior.weights[:, None])
     sds = np.outer(*2 * [np.sqrt(np.diagonal(covariance))])
     covariance = sds * likely(covariance / sds, posterior.effective_draws)
-    absent, slope, left = past.away(here)
-    order = [here.index(name) for name in past.names if name in here]
-    known = np.isin(past.names, absent)
-    through = np.zeros((len(absent), len(here)))
+    slope, left = past.away(here)
+    known = past.among(here)
+    order = here.places(key for key in past.names if here.has(*key))
+    through = np.zeros((len(left), len(here)))
     through[:, order] = slope
-    shift = mean[order] - past.mean[~known]
+    shift = mean[order] - past.mean[known]
     crossed = through @ covariance
     return Past(
-        own=(*own, *(one for one in past.own if one.name in absent)),
-        mean=np.concatenate([mean, past.mean[known] + slope @ shift]),
+        own=(*own, *(one for one in past.own if not here.has(*one.key))),
+        mean=np.concatenate([mean, past.mean[~known] + slope @ shift]),
         covariance=np.block([[covariance, crossed.T], [crossed, left + crossed @ through.T]]),
     )
 

@@ -67,11 +67,11 @@ def several(sheets: Mapping[str, Any]) -> list[str]:
 
 def _changed(fit: Fitted) -> list[str]:
     """Say which parameters of hers are not what her earlier weeks say."""
-    scores = {name: abs(change.score) for name, change in fit.settings.past.moved.items()}
-    names = sorted((name for name, score in scores.items() if score > FAR), key=lambda name: -scores[name])
-    if not names:
+    scores = {key: abs(change.score) for key, change in fit.settings.past.moved.items()}
+    keys = sorted((key for key, score in scores.items() if score > FAR), key=lambda key: -scores[key])
+    if not keys:
         return []
-    words = [name.replace("_", " ").replace("[", " with the ").rstrip("]") for name in names]
+    words = [" with the ".join(part for part in key if part).replace("_", " ") for key in keys]
     said = f"She is not as her earlier weeks say ({', '.join(words)}): a new club, a lesson, an injury? "
     return [said + "Of these her past counts for little."]
 
@@ -168,14 +168,14 @@ def _uninformed(fit: Fitted) -> list[str]:
     chips, source = fit.seen.chips, fit.posterior
     assert chips is not None
     times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, [HOP, HOP_TIME]].any(axis=1).sum())
-    vague = [lie for lie in chips.lies if not source.narrowed(f"face_friction[{lie}]")]
+    vague = [lie for lie in chips.lies if not source.narrowed("face_friction", lie)]
     found = []
     if times < FEW_TIMES:
         found.append(
             f"{times} chip(s) were timed: friction on the face, launch and spin trade off against each other, and "
             "hang times separate them. Time ten chips with a phone's video or sound."
         )
-    if hops < FEW_HOPS and not source.narrowed("turf[friction]"):
+    if hops < FEW_HOPS and not source.narrowed("turf", "friction"):
         found.append(
             f"The first hop was seen of {hops} chip(s): how the turf grips a landing is known from the run-out alone."
         )
@@ -272,20 +272,18 @@ def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str) -> lis
 def _pulled(fit: Fitted) -> list[str]:
     """Name the unknowns of the physics that the data pull to where nobody has seen them."""
     source = fit.posterior
-    wanted = [name for name in source.model.names if name.startswith("turf[")]
+    wanted = ["turf"]
     if fit.seen.chips is not None:
-        wanted += ["attack", "shaft_lean", "drag_scale", "lift_scale"]
-        wanted += [f"loft_error[{club}]" for club in fit.club_names]
+        wanted += ["attack", "shaft_lean", "drag_scale", "lift_scale", "loft_error"]
     found = []
-    for name in wanted:
-        index = source.model.index(name)
+    for index in (index for name in wanted for index in source.model.names.columns(name)):
         parameter = source.model.parameters[index]
         mean = moments(source.transformed[:, index], source.weights)[0]
         if abs(mean - parameter.centre) > PULLED * parameter.spread:
-            words = name.replace("[", " ").replace("]", "").replace("_", " ")
             found.append(
-                f"To fit, {words} has to be {parameter.natural(mean):.3g}, where {parameter.location:.3g} is usual: "
-                "either this course is unusual, or a law of the model does not hold (see fit.comparison)."
+                f"To fit, {parameter.key.words} has to be {parameter.natural(mean):.3g}, where "
+                f"{parameter.location:.3g} is usual: either this course is unusual, or a law of the model does not "
+                "hold (see fit.comparison)."
             )
     return found
 
@@ -301,7 +299,7 @@ def _excess(fit: Fitted) -> list[str]:
         "time_reading": "hang time",
     }
     for name, words in looked_at.items():
-        parameter = source.model.parameters[source.model.index(name)]
+        parameter = source.model.parameter(name)
         values = np.log(source.column(name))
         mean = moments(values, source.weights)[0]
         if mean - parameter.centre > 1.9 * parameter.spread:

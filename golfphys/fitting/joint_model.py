@@ -11,14 +11,14 @@ from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.films import join_films
 from golfphys.fitting.fitted import CourseModel, Observed, Settings, chips_model
-from golfphys.fitting.player import player_parameters
-from golfphys.fitting.rollout_layout import Layout
+from golfphys.fitting.names import Columns, Key, Names
+from golfphys.fitting.player import ERRORS, player_parameters
+from golfphys.fitting.rollout_layout import SCATTER, Layout
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.targets import TargetModel
 from golfphys.fitting.turf import drop_block, drop_scatter_parameter, rows_of_residuals, turf_parameters
 from golfphys.fitting.weeks import with_past
-from golfphys.physics.club import KINDS
 from golfphys.physics.usual import AROUND
 
 Array = NDArray[np.float64]
@@ -80,9 +80,9 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         known = {name: settings.lies.get(name) for name in seen.lies}
         own = player_parameters(seen.clubs, known, settings.player_priors, seen.options)
         parameters += with_past(own, settings.past)
-    names = tuple(parameter.name for parameter in parameters)
+    names = Names(tuple(one.key for one in parameters))
     if seen.drops is not None:
-        drops = drop_block(seen.drops, settings.turf_law, names)
+        drops = drop_block(seen.drops, names)
         blocks.append(replace(drops, group=np.full(rows_of_residuals(seen.drops).size, -1)))
     chip_model = None
     if seen.chips is not None and layout is not None:
@@ -92,8 +92,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         target_model = TargetModel(targets=seen.targets, chips=chips_model(seen.targets.aims, layout, names, settings))
     if chip_model is not None and layout is not None:
         options |= {"first": _first(seen, settings), "fast": _fast(chip_model, layout)}
-        errors = [f"{kind}_error" for kind in KINDS]
-        options["scaled"] = ("between_clubs", [f"club_errors[{club}]" for club in seen.clubs], errors)
+        options["scaled"] = names.column("between_clubs"), names.columns("club_errors"), names.columns(*ERRORS)
     model = Model(parameters=parameters, blocks=blocks, correlation=settings.past.correlation(names), **options)
     return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films, targets=target_model)
 
@@ -107,9 +106,9 @@ def _with_chips(course: CourseModel, chip_model: ChipModel | None, point: Array)
         return model
     first = model.first
     assert course.layout is not None
-    if first is None or set(first.names) != set((course.films or course.layout).names):
+    if first is None or first.names != (course.films or course.layout).names:
         return model
-    flat = [replace(p, spread=math.inf) if p.name in set(first.names) else p for p in model.parameters]
+    flat = [replace(p, spread=math.inf) if first.names.has(*p.key) else p for p in model.parameters]
     rolling = {block.name for block in first.blocks}
     blocks = [block for block in model.blocks if block.name not in rolling]
     return replace(model, rest=Model(parameters=flat, blocks=blocks, correlation=model.correlation))
@@ -139,10 +138,11 @@ def _first(seen: Observed, settings: Settings) -> Model | None:
     return model
 
 
-def _fast(chip_model: ChipModel, layout: Layout) -> list[str]:
+def _fast(chip_model: ChipModel, layout: Layout) -> Columns:
     """Return the parameters that leave what is expected of chips and rolls as it is: noise, and what only scales it."""
-    slow = {*chip_model.physical, *(name for name in layout.names if not name.startswith("scatter_"))}
-    return [name for name in chip_model.names if name not in slow]
+    names = chip_model.names
+    rolling = np.setdiff1d(names.places(layout.names), names.columns(*SCATTER))
+    return np.setdiff1d(np.arange(len(names)), [*chip_model.physical, *rolling])
 
 
 def _rolling_options(rolling: Model, seen: Observed) -> dict[str, Any]:
@@ -151,16 +151,11 @@ def _rolling_options(rolling: Model, seen: Observed) -> dict[str, Any]:
     chipped = set() if seen.chips is None else {seen.chips.spots[i] for i in seen.chips.spot}
     mirror = rolling.mirror
     if isinstance(mirror, Mirror):
-        names = rolling.names
         # chips along other lines tell the two sides of a reflection apart
-        kept = tuple(item for item in mirror.columns if _spot_of(names[item[0]]) not in chipped)
+        kept = tuple(item for item in mirror.columns if rolling.names.keys[item[0]].of not in chipped)
         mirror = Mirror(kept) if kept else None
-    start = {name: value for name, value in rolling.start.items() if math.isfinite(value)}
+    start = {key: value for key, value in rolling.start.items() if math.isfinite(value)}
     return {"start": start, "extra": rolling.extra, "mirror": mirror, "spots": rolling.spots}
-
-
-def _spot_of(name: str) -> str:
-    return name[name.index("[") + 1 : -1]
 
 
 def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
@@ -207,12 +202,12 @@ nothing, and a search that sets out there may never see that some of them slip."
 
 def _setting_out(model: Model) -> Model:
     """Return the model with the best of several starts, from balls that grip the faces to balls that slip."""
-    faces = [name for name in model.start if name.startswith("face_friction")]
+    faces = [Key("face_friction", lie) for lie in model.names.members("face_friction")]
     if not faces:
         return model
     modes = []
     for factor in SLIPPING:
-        start = {**model.start, **{name: factor * model.start[name] for name in faces}}
+        start = {**model.start, **{key: factor * model.start[key] for key in faces}}
         modes.append(find_mode(replace(model, start=start), rounds=0, widened=(1.0,)))
     best = max(modes, key=lambda mode: mode.log_evidence)
     return replace(model, start=dict(zip(model.names, model.natural(best.point).tolist(), strict=True)))

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.fitted import Fitted
+from golfphys.fitting.names import Key
 from golfphys.fitting.player import USUAL, USUAL_CARRY
 from golfphys.fitting.results import Interval, Row, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.rollout_tables import rolling_rows
@@ -47,29 +48,28 @@ def ground_estimates(fit: Fitted) -> pd.DataFrame:
     return table.rename(index={"turf": f"{fit.settings.ground} turf"}, level="part")
 
 
-def _row(fit: Fitted, name: str, *, factor: float = 1.0, unit: str | None = None) -> Row:
+def _row(fit: Fitted, name: str, of: str = "", *, factor: float = 1.0, unit: str | None = None) -> Row:
     source = fit.posterior
-    parameter = source.model.parameters[source.model.index(name)]
-    drawn = source.column(name), source.weights
+    parameter = source.model.parameter(name, of)
+    drawn = source.column(name, of), source.weights
     found = scale_interval(*drawn, parameter) if parameter.outer else scalar_interval(*drawn)
     scaled = Interval(*(factor * value for value in (found.estimate, found.sd, found.low, found.high)))
-    return scaled, unit or parameter.unit, source.narrowed(name)
+    return scaled, unit or parameter.unit, source.narrowed(name, of)
 
 
 def _turf_rows(fit: Fitted) -> Rows:
     source = fit.posterior
     for name in turf_fields(fit.settings.turf_law):
         if name == "tilt":
-            yield ("turf", "tilt_deg"), _row(fit, "turf[tilt]", factor=math.degrees(1.0), unit="deg")
+            yield ("turf", "tilt_deg"), _row(fit, "turf", "tilt", factor=math.degrees(1.0), unit="deg")
         else:
-            yield ("turf", name), _row(fit, f"turf[{name}]")
-    level = source.column("turf[restitution]")
-    informed = source.narrowed("turf[restitution]")
+            yield ("turf", name), _row(fit, "turf", name)
+    level = source.column("turf", "restitution")
+    informed = source.narrowed("turf", "restitution")
     if fit.settings.turf_law == "rigid":
         quadratic = constants.TURF_RESTITUTION_QUADRATIC.value * CHIP_SPEED**2
-        level = level + CHIP_SPEED * source.column("turf[restitution_linear]") + quadratic
-        names = [source.model.index(f"turf[{name}]") for name in ("restitution", "restitution_linear")]
-        plain, linear = (source.model.parameters[i].spread for i in names)
+        level = level + CHIP_SPEED * source.column("turf", "restitution_linear") + quadratic
+        plain, linear = (source.model.parameter("turf", name).spread for name in ("restitution", "restitution_linear"))
         spread = math.hypot(plain, linear * CHIP_SPEED)
         informed = float(np.std(level)) < 0.6 * spread
     yield ("turf", "restitution_at_5_m_s"), (scalar_interval(level, source.weights), "1", informed)
@@ -78,7 +78,7 @@ def _turf_rows(fit: Fitted) -> Rows:
 
 
 def _player_rows(fit: Fitted) -> Rows:
-    model, chips = fit.posterior.model, fit.seen.chips
+    names, chips = fit.posterior.model.names, fit.seen.chips
     assert chips is not None
     for name in _DEGREES:
         yield ("player", f"{name}_deg"), _row(fit, name, factor=math.degrees(1.0), unit="deg")
@@ -89,23 +89,23 @@ def _player_rows(fit: Fitted) -> Rows:
         yield ("player", name), _row(fit, name)
     yield ("player", "mis_hit_share"), _mis_hits(fit, np.ones(len(chips), bool))
     for lie in chips.lies:
-        yield (f"lie {lie}", "friction"), _row(fit, f"face_friction[{lie}]")
-        yield (f"lie {lie}", "spin_factor"), _row(fit, f"spin_factor[{lie}]")
-        if f"cushion[{lie}]" in model.names:
-            yield (f"lie {lie}", "cushion"), _row(fit, f"cushion[{lie}]")
+        yield (f"lie {lie}", "friction"), _row(fit, "face_friction", lie)
+        yield (f"lie {lie}", "spin_factor"), _row(fit, "spin_factor", lie)
+        if names.has("cushion", lie):
+            yield (f"lie {lie}", "cushion"), _row(fit, "cushion", lie)
         known = fit.settings.lies.get(lie)
         if known is not None and (known.speed_error or known.face_error):
             yield (f"lie {lie}", "unevenness"), _row(fit, "unevenness")
     for club in chips.clubs:
         loft = math.degrees(fit.settings.clubs[club].loft)
-        error, unit, informed = _row(fit, f"loft_error[{club}]", factor=math.degrees(1.0), unit="deg")
+        error, unit, informed = _row(fit, "loft_error", club, factor=math.degrees(1.0), unit="deg")
         shifted = Interval(loft + error.estimate, error.sd, loft + error.low, loft + error.high)
         yield (f"club {club}", "loft_deg"), (shifted, unit, informed)
         yield (f"club {club}", "landing_sd_at_6_m"), _landing_sd(fit, club)
         for at, lie in enumerate(chips.lies):
             mine = (chips.club == chips.clubs.index(club)) & (chips.lie == at)
             if mine.any():
-                yield (f"club {club}", f"mis_hit_share[{lie}]"), _mis_hits(fit, mine)
+                yield (f"club {club}", Key("mis_hit_share", lie).label), _mis_hits(fit, mine)
     yield from _option_rows(fit)
     for name in ("landing_reading", "time_reading"):
         yield ("reading", name), _row(fit, name)
@@ -118,14 +118,14 @@ def _option_rows(fit: Fitted) -> Rows:
     for option in fit.seen.options:
         if option == USUAL:
             continue
-        found, unit, informed = _row(fit, f"option_errors[{option}]")
+        found, unit, informed = _row(fit, "option_errors", option)
         low, median, high = (math.exp(value) for value in (found.low, found.estimate, found.high))
         part = f"option {option}"
         yield (part, "errors_over_usual"), (Interval(median, median * found.sd, low, high), unit, informed)
         for name in ("lean", "start"):
-            row = _row(fit, f"option_{name}[{option}]", factor=math.degrees(1.0), unit="deg")
+            row = _row(fit, f"option_{name}", option, factor=math.degrees(1.0), unit="deg")
             yield (part, f"{name}_beside_stated_deg"), row
-        yield (part, "carry_beside_usual"), _row(fit, f"option_carry[{option}]")
+        yield (part, "carry_beside_usual"), _row(fit, "option_carry", option)
 
 
 def _landing_sd(fit: Fitted, club: str) -> Row:

@@ -13,13 +13,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.fitting.fitted import Draws as Completed
 from golfphys.fitting.fitted import Fitted
+from golfphys.fitting.names import Draws as Completed
 from golfphys.fitting.player import error_draws, option_draws, player_of
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import Layout
 from golfphys.fitting.rollout_tables import green_draws
-from golfphys.fitting.turf import turf_fields, turf_of, within
+from golfphys.fitting.turf import turf_of, within
 from golfphys.physics.club import Lie
 from golfphys.physics.draws import Draws, Logged, assumed
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
@@ -77,7 +77,7 @@ def joint_draws(fit: Fitted, spot: str, drawn: Completed, seed: Seed) -> JointDr
     layout, column = fit.course.layout, drawn.column
     assert layout is not None
     n, place = len(drawn.natural), layout.rolls.spots.index(spot)
-    turf = {name: column(f"turf[{name}]") for name in turf_fields(fit.settings.turf_law)}
+    turf = drawn.names.by_member(drawn.natural, "turf")
     turf["restitution"] = np.clip(turf["restitution"], 0.0, 1.0)
     clubs, lies = fit.settings.clubs, {**fit.settings.lies, **dict.fromkeys(fit.lie_names)}
     zero = np.zeros(n)
@@ -87,19 +87,19 @@ def joint_draws(fit: Fitted, spot: str, drawn: Completed, seed: Seed) -> JointDr
         delivery={name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": zero},
         lies={
             name: {
-                "friction": np.minimum(column(f"face_friction[{name}]"), 2.0),
-                "spin_factor": np.minimum(column(f"spin_factor[{name}]"), 5.0),
-                "cushion": np.minimum(column(f"cushion[{name}]"), 0.9) if f"cushion[{name}]" in drawn.names else zero,
+                "friction": np.minimum(column("face_friction", name), 2.0),
+                "spin_factor": np.minimum(column("spin_factor", name), 5.0),
+                "cushion": np.minimum(drawn.names.get(drawn.natural, "cushion", name), 0.9),
                 **_added(fit.settings.lies.get(name), column("unevenness")),
             }
             for name in lies
         },
-        errors=error_draws(column, clubs, n, np.random.default_rng(seed)),
-        clubs={name: {"loft": club.loft + column(f"loft_error[{name}]")} for name, club in clubs.items()},
+        errors=error_draws(drawn, clubs, np.random.default_rng(seed)),
+        clubs={name: {"loft": club.loft + column("loft_error", name)} for name, club in clubs.items()},
         aerodynamics={"drag_scale": column("drag_scale"), "lift_scale": column("lift_scale")},
         bias={"carry": column("carry_bias"), "direction": column("start_direction")},
         local_slope=column("local_slope"),
-        options=option_draws(column, drawn.names),
+        options=option_draws(drawn),
     )
 
 
@@ -264,8 +264,7 @@ def with_grounds(logged: Logged, around: Mapping[str, Any]) -> Logged:
 
 
 def _turf(source: Posterior, natural: Array, usual: Turf | LinearTurf) -> Turf | LinearTurf:
-    rigid = "turf[tilt]" in source.model.names
-    fields = turf_fields("rigid" if rigid else "linear")
-    values = within({name: natural[:, source.model.index(f"turf[{name}]")] for name in fields})
+    names = source.model.names
+    rigid, values = names.has("turf", "tilt"), within(names.by_member(natural, "turf"))
     base = usual if isinstance(usual, Turf) == rigid else Turf() if rigid else LinearTurf()
     return replace(base, **values)

@@ -6,7 +6,7 @@ the shared errors, with that spread.
 """
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.fitting.estimator import Parameter
+from golfphys.fitting.names import Draws, Key
 from golfphys.physics.club import KINDS, Club, Delivery, Lie, Player, StrikeErrors
 from golfphys.physics.usual import (
     CLUB_PLAYER,
@@ -29,6 +30,9 @@ from golfphys.physics.usual import (
 )
 
 Array = NDArray[np.float64]
+
+ERRORS = tuple(f"{kind}_error" for kind in KINDS)
+"""Parameters of the errors of the strike, in the order of `KINDS`."""
 
 USUAL = "usual"
 """Name of the option that is her usual delivery."""
@@ -137,8 +141,8 @@ def player_parameters(
     for name, lie in lies.items():
         found += _lie_parameters(name, lie, priors)
     for club in clubs:
-        found.append(Parameter(name=f"loft_error[{club}]", location=0.0, spread=priors.loft_spread, unit="rad"))
-        found.append(Parameter(name=f"club_errors[{club}]", location=0.0, spread=1.0))
+        found.append(Parameter(name="loft_error", of=club, location=0.0, spread=priors.loft_spread, unit="rad"))
+        found.append(Parameter(name="club_errors", of=club, location=0.0, spread=1.0))
     for name in options:
         found += _option_parameters(name, priors)
     found += _error_parameters(priors)
@@ -150,7 +154,7 @@ def player_parameters(
 
 def _option_parameters(name: str, priors: PlayerPriors) -> list[Parameter]:
     def departs(what: str, spread: float, unit: str = "1", location: float = 0.0) -> Parameter:
-        return Parameter(name=f"option_{what}[{name}]", location=location, spread=spread, unit=unit)
+        return Parameter(name=f"option_{what}", of=name, location=location, spread=spread, unit=unit)
 
     if name == USUAL:
         return []
@@ -162,26 +166,26 @@ def _option_parameters(name: str, priors: PlayerPriors) -> list[Parameter]:
     ]
 
 
-def prior_correlation(names: Sequence[str]) -> Array:
-    """Return the correlation of the priors of parameters with these names, after their transforms, shape (P, P).
+def prior_correlation(keys: Iterable[Key]) -> Array:
+    """Return the correlation of the priors of parameters, after their transforms, shape (P, P).
 
     Examples
     --------
-    >>> prior_correlation(["attack", "speed_error", "height_error"]).tolist()
+    >>> prior_correlation([Key("attack"), Key("speed_error"), Key("height_error")]).tolist()
     [[1.0, 0.0, 0.0], [0.0, 1.0, 0.6], [0.0, 0.6, 1.0]]
     """
-    errors = np.isin(names, [f"{kind}_error" for kind in KINDS]).astype(float)
+    errors = np.array([key.name in ERRORS for key in keys], dtype=float)
     shared = ALIKE * np.outer(errors, errors)
     np.fill_diagonal(shared, 1.0)
     return shared
 
 
-def option_draws(column: Callable[[str], Array], names: Sequence[str]) -> dict[str, Option]:
+def option_draws(drawn: Draws) -> dict[str, Option]:
     """Return options with their draws, logged ones as the log has them, others from their prior."""
     found = dict(OPTIONS)
     for name, option in OPTIONS.items():
-        if f"option_errors[{name}]" in names:
-            found[name] = departing(option, column(f"option_errors[{name}]"), column(f"option_lean[{name}]"))
+        if drawn.names.has("option_errors", name):
+            found[name] = departing(option, drawn.column("option_errors", name), drawn.column("option_lean", name))
     return found
 
 
@@ -190,8 +194,7 @@ def _lie_parameters(name: str, lie: Lie | None, priors: PlayerPriors) -> list[Pa
     wider, reason = (1.0, "lie of that name") if lie is not None else (2.0, "any lie")
 
     def positive(what: str, location: float, spread: float, reason: str = "") -> Parameter:
-        spread, full = wider * spread, f"{what}[{name}]"
-        return Parameter(name=full, location=location, spread=spread, transform="log", reason=reason)
+        return Parameter(name=what, of=name, location=location, spread=wider * spread, transform="log", reason=reason)
 
     found = [positive("face_friction", max(known.friction, 0.02), priors.friction_spread, reason)]
     found.append(positive("spin_factor", 1.0, priors.spin_spread))
@@ -202,10 +205,10 @@ def _error_parameters(priors: PlayerPriors) -> list[Parameter]:
     def outer(name: str, location: float, spread: float, unit: str = "1") -> Parameter:
         return Parameter(name=name, location=location, spread=spread, transform="log", unit=unit, outer=True)
 
-    levels = {kind: between_levels(kind) for kind in KINDS}
+    levels = [(kind, name, *between_levels(kind)) for kind, name in zip(KINDS, ERRORS, strict=True)]
     units = {"speed": "1", "low_point": "m", "height": "m"}
     return [
-        *(outer(f"{k}_error", median, priors.wider * sd, units.get(k, "rad")) for k, (median, sd) in levels.items()),
+        *(outer(name, median, priors.wider * sd, units.get(kind, "rad")) for kind, name, median, sd in levels),
         outer("between_clubs", priors.between, priors.between_spread),
         outer("landing_reading", priors.landing_reading, priors.reading_spread, "m"),
         outer("time_reading", priors.time_reading, priors.reading_spread, "s"),
@@ -213,20 +216,18 @@ def _error_parameters(priors: PlayerPriors) -> list[Parameter]:
     ]
 
 
-def error_draws(
-    column: Callable[[str], Array], clubs: Mapping[str, Club], n: int, generator: np.random.Generator
-) -> dict[str, dict[str, Array]]:
+def error_draws(drawn: Draws, clubs: Mapping[str, Club], generator: np.random.Generator) -> dict[str, dict[str, Array]]:
     """Return draws of the errors with every club, those never hit included.
 
-    `column` gives the draws of a parameter by name, (n,): of completed draws, so that clubs never hit have theirs; the
-    generator is for clubs that are not named. Returns by club the standard deviations of
-    `golfphys.physics.club.StrikeErrors`; under ``""`` those of any other club.
+    `drawn` are completed, so that clubs never hit have theirs; the generator is for clubs that are not named. Returns
+    by club the standard deviations of `golfphys.physics.club.StrikeErrors`; under ``""`` those of any other club.
     """
     found = {}
     for name in (*clubs, ""):
-        own = column(f"club_errors[{name}]") if name else generator.standard_normal(n)
-        wider = np.exp(column("between_clubs") * own)
-        found[name] = {kind: np.minimum(column(f"{kind}_error") * wider, MOST[kind]) for kind in KINDS}
+        own = drawn.column("club_errors", name) if name else generator.standard_normal(len(drawn.natural))
+        wider = np.exp(drawn.column("between_clubs") * own)
+        errors = zip(KINDS, ERRORS, strict=True)
+        found[name] = {kind: np.minimum(drawn.column(error) * wider, MOST[kind]) for kind, error in errors}
     return found
 
 

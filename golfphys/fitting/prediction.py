@@ -18,7 +18,8 @@ from golfphys.fitting.chip_model import LANDINGS, TAPE_SD, ChipModel
 from golfphys.fitting.chip_physics import World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.fitted import Draws, Settings, chips_model, with_spots
+from golfphys.fitting.fitted import Settings, chips_model, with_spots
+from golfphys.fitting.names import Draws
 from golfphys.fitting.player import MOST, player_parameters, prior_correlation
 from golfphys.fitting.rollout_layout import Layout, Priors, Rolls
 from golfphys.fitting.strikes import Shift, departure, exact_errors
@@ -31,8 +32,7 @@ Array = NDArray[np.float64]
 
 
 def completed(
-    names: Sequence[str],
-    natural: Array,
+    fitted: Draws,
     settings: Settings,
     *,
     clubs: Iterable[str],
@@ -41,34 +41,34 @@ def completed(
     options: Iterable[str] = (),
     generator: np.random.Generator,
 ) -> Draws:
-    """Add prior draws of whatever clubs, lies, spots and options a fit has not seen to its draws, (n, P).
+    """Add prior draws of whatever clubs, lies, spots and options a fit has not seen to its draws.
 
     Options that earlier weeks know are always among them.
     """
     known: Mapping[str, Lie | None] = {lie: settings.lies.get(lie) for lie in lies}
-    asked = dict.fromkeys((*options, *(name for name in OPTIONS if f"option_errors[{name}]" in settings.past.names)))
+    asked = dict.fromkeys((*options, *(name for name in OPTIONS if settings.past.names.has("option_errors", name))))
     wanted = with_past(player_parameters(clubs, known, settings.player_priors, asked), settings.past)
     wanted += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
     for spot in spots:
         wanted += _spot(spot, settings.priors)
-    missing = [parameter for parameter in wanted if parameter.name not in names]
-    lacking = [parameter.name for parameter in missing]
+    names, natural = fitted.names, fitted.natural
+    missing = [one for one in wanted if not names.has(*one.key)]
+    lacking = [one.key for one in missing]
     root = np.linalg.cholesky(prior_correlation(lacking))
     chance = dict(zip(lacking, root @ generator.standard_normal((len(lacking), len(natural))), strict=True))
-    drawn = {one.name: one.centre + one.spread * chance[one.name] for one in missing}
+    drawn = {one.key: one.centre + one.spread * chance[one.key] for one in missing}
     drawn |= settings.past.given(names, natural, chance)
-    columns = [np.exp(drawn[one.name]) if one.transform == "log" else drawn[one.name] for one in missing]
-    whole = np.concatenate([natural, *(column[:, None] for column in columns)], axis=1)
-    return Draws(names=(*names, *(parameter.name for parameter in missing)), natural=whole)
+    columns = [np.exp(drawn[one.key]) if one.transform == "log" else drawn[one.key] for one in missing]
+    return fitted.beside(lacking, columns)
 
 
 def _spot(spot: str, priors: Priors) -> list[Parameter]:
     level = Parameter(
-        name=f"resistance[{spot}]", location=priors.resistance, spread=priors.resistance_spread, transform="log"
+        name="resistance", of=spot, location=priors.resistance, spread=priors.resistance_spread, transform="log"
     )
     # a part of a half normal steepness in a random direction
     spread = priors.grade_spread / math.sqrt(2)
-    parts = [Parameter(name=f"fall_{part}[{spot}]", location=0.0, spread=spread) for part in ("along", "left")]
+    parts = [Parameter(name=f"fall_{part}", of=spot, location=0.0, spread=spread) for part in ("along", "left")]
     return [level, *parts]
 
 
@@ -138,7 +138,7 @@ def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> P
     landing, struck = _struck(model, natural, world, aim, generator)
     bumps = np.zeros((LANDINGS, 3, *shape))
     bumps[:, :2] = model.get(natural, "local_slope") * generator.standard_normal((LANDINGS, 2, *shape))
-    bumps[0, 2] = model.get(natural, "turf[patchiness]") * generator.standard_normal(shape)
+    bumps[0, 2] = model.get(natural, "turf", "patchiness") * generator.standard_normal(shape)
     values = model.physics.play(world, replace(struck, landing=landing - chips.landing, bumps=bumps))
     reading = model.get(natural, "landing_reading")
     timing = model.get(natural, "time_reading")

@@ -12,6 +12,7 @@ from golfphys.core.broadcasting import require_count, require_seed
 from golfphys.fitting.chain import Diagnostics, chain
 from golfphys.fitting.estimator import Model, Parameter
 from golfphys.fitting.importance import TRUSTED_K
+from golfphys.fitting.names import Draws
 
 Array = NDArray[np.float64]
 Seed = int | np.random.Generator
@@ -53,13 +54,13 @@ class Posterior:
         """Draws in natural units, shape (D, P)."""
         return self.model.natural(self.transformed)
 
-    def column(self, name: str) -> Array:
+    def column(self, name: str, of: str = "") -> Array:
         """Draws of one parameter in natural units, shape (D,)."""
-        return np.asarray(self.natural[:, self.model.index(name)])
+        return np.asarray(self.natural[:, self.model.names.column(name, of)])
 
-    def narrowed(self, name: str) -> bool:
+    def narrowed(self, name: str, of: str = "") -> bool:
         """Whether the data made a parameter's spread clearly smaller than its prior's."""
-        index = self.model.index(name)
+        index = self.model.names.column(name, of)
         spread = self.model.parameters[index].spread
         if self.failure:
             # draws that have collapsed are narrow without anything being known
@@ -77,6 +78,10 @@ class Posterior:
         even = (generator.permutation(n) + generator.random()) / n * cumulative[-1]
         picks = np.minimum(np.searchsorted(cumulative, even), len(cumulative) - 1)
         return np.asarray(self.model.natural(self.transformed[picks]))
+
+    def draws(self, n: int, seed: Seed) -> Draws:
+        """Return the same with their names."""
+        return Draws(self.model.names, self.sample(n, seed))
 
     @property
     def failure(self) -> str:

@@ -90,7 +90,7 @@ def _outliers(residuals: pd.DataFrame) -> list[str]:
 
 
 def _many(fit: Rolled) -> str:
-    if len(fit.spots) <= MANY or "steepness" in fit.posterior.model.names:
+    if len(fit.spots) <= MANY or fit.posterior.model.names.has("steepness"):
         return ""
     return (
         f"{len(fit.spots)} spots in one fit: what they share, above all the ramp's true release speed, leans on how "
@@ -137,7 +137,7 @@ def _few(fit: Rolled, table: pd.DataFrame) -> list[str]:
     few = [spot for i, spot in enumerate(rolls.spots) if np.sum(rolls.spot == i) < 4]
     found = []
     if few:
-        borrowed = " It borrows from the other spots." if "between_spots" in fit.layout.names else ""
+        borrowed = " It borrows from the other spots." if fit.layout.names.has("between_spots") else ""
         found.append(f"Fewer than four rolls at {', '.join(few)}: too few for resistance and slope.{borrowed}")
     if len(rolls.row) < 8:
         found.append(
@@ -258,9 +258,9 @@ def _scatter(fit: Rolled, table: pd.DataFrame) -> str:
 
 
 def _scale(fit: Rolled) -> str:
-    if "release_speed_scale" not in fit.layout.names:
+    if not fit.layout.names.has("release_speed_scale"):
         return "Release speeds were taken as exact: an error of 1 % in them is one of 2 % in resistance and grade."
-    spread = next(p.spread for p in fit.posterior.model.parameters if p.name == "release_speed_scale")
+    spread = fit.posterior.model.parameter("release_speed_scale").spread
     return (
         f"Release speed scales everything: its uncertainty of {100 * spread:.1f} % puts {200 * spread:.1f} % on every "
         "resistance and grade together. The green speed is what this ramp reads, so it is spared."
@@ -289,8 +289,8 @@ def growth(
     if films is not None:
         model, _ = join_films(model, replace(films, law="linear"), reference_speed=layout.reference_speed, priors=known)
     mode = find_mode(model)
-    inner = [name for name, is_outer in zip(model.names, model.outer, strict=True) if not is_outer]
-    at, value = inner.index("linear"), float(mode.point[model.index("linear")])
+    column = model.names.column("linear")
+    at, value = int((~model.outer[:column]).sum()), float(mode.point[column])
     variance, usual = float(mode.covariance[at, at]), known.term_spread["linear"] ** 2
     if variance > LITTLE * usual:
         return 0.0, math.inf

@@ -14,6 +14,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants, resistance
+from golfphys.fitting.names import Names
 from golfphys.physics.green import Resistance
 from golfphys.physics.roll import rest_point, roll
 
@@ -30,6 +31,9 @@ UNITS = {term.name: term.unit for term in resistance.TERMS}
 
 RAMP_SD = constants.RAMP_RELEASE_SPEED.sd / constants.RAMP_RELEASE_SPEED.value
 """Relative standard uncertainty of the release speed that all rolls of a sheet share."""
+
+SCATTER = ("scatter_absolute", "scatter_relative", "scatter_direction")
+"""Parameters of the scatter of single rolls."""
 
 READING_SD = 0.005
 """Standard error in m of reading a side drift off a tape (common practice, no source)."""
@@ -202,7 +206,7 @@ def _kept_finite(ahead: Array, left: Array) -> tuple[Array, Array]:
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """Where each quantity of a rollout model stands among its parameters, whose `names` it has.
+    """Where each quantity of a rollout model stands among its parameters, `names`.
 
     `law` and `grain` say whether resistance depends on speed and heading; at `reference_speed`, m/s, it is best known.
     """
@@ -211,24 +215,16 @@ class Layout:
     law: Law
     grain: bool
     reference_speed: float
-    names: tuple[str, ...]
-    _index: dict[str, int] = field(init=False, repr=False)
+    names: Names
     _latest: list[tuple[Array, tuple[Array, Array]]] = field(init=False, repr=False, default_factory=list)
-
-    def __post_init__(self) -> None:
-        """Index the names."""
-        object.__setattr__(self, "_index", {name: i for i, name in enumerate(self.names)})
 
     def get(self, natural: Array, name: str, default: float = 0.0) -> Array:
         """Values of one parameter, or `default` where the model has none, shape (...)."""
-        if name in self._index:
-            return np.asarray(natural[..., self._index[name]])
-        return np.full(natural.shape[:-1], default)
+        return self.names.get(natural, name, default=default)
 
     def by_spot(self, natural: Array, name: str) -> Array:
         """Values of a parameter of every spot, shape (..., spots)."""
-        columns = [self._index[f"{name}[{spot}]"] for spot in self.rolls.spots]
-        return np.asarray(natural[..., columns])
+        return self.names.values(natural, name, self.rolls.spots)
 
     def at(self, position: int) -> "Layout":
         """Return the same parameters with one spot and its rolls alone: what is asked of it costs one spot."""
@@ -280,9 +276,9 @@ class Layout:
 
     def session_factors(self, natural: Array) -> Array:
         """Resistance in each session over that in the first, shape (..., sessions)."""
-        columns = [i for i, name in enumerate(self.names) if name.startswith("change[")]
         first = np.zeros((*natural.shape[:-1], 1))
-        return np.asarray(np.exp(np.concatenate([first, natural[..., columns]], axis=-1)))
+        changes = natural[..., self.names.columns("change")]
+        return np.asarray(np.exp(np.concatenate([first, changes], axis=-1)))
 
     def level_roll(
         self, natural: Array, speed: float = constants.RAMP_RELEASE_SPEED.value, factor: Array | None = None

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.losses import Normal, OutlierTolerant
+from golfphys.fitting.names import Key, Names
 from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, Law, Layout, Priors, Rolls
 
 Array = NDArray[np.float64]
@@ -19,6 +20,9 @@ RAMP_SPEED = constants.RAMP_RELEASE_SPEED.value
 FEW_SPOTS = 101
 """Spots, fitted spot by spot, from which on they show how steep greens are here: one number for all would tell the
 release speed instead. With fewer, which are fitted at once, draws are too few for it."""
+
+SPOT_PARTS = ("resistance", "fall_along", "fall_left")
+"""Parameters of each spot."""
 
 FLATTEST = 1 / 60
 """Share of the usual steepness that nobody can tell from level: below it the prior is even, without a pole at zero."""
@@ -48,7 +52,7 @@ def build(
     if rolls.hours.size:
         parameters += _change_parameters(rolls.hours, priors)
     usual = 2 / 3 * float(np.median(rolls.speed if rolls.speed.size else RAMP_SPEED))
-    names = tuple(parameter.name for parameter in parameters)
+    names = Names(tuple(one.key for one in parameters))
     layout = Layout(rolls=rolls, law=law, grain=grain, reference_speed=usual, names=names)
     blocks = [distance_block(layout)] if rolls.row.size else []
     if rolls.has_side.any():
@@ -65,7 +69,7 @@ def build(
         start=starting_values(rolls, priors),
         extra=SteepnessDensity(layout, priors.grade_spread),
         mirror=_mirror(layout),
-        spots=[(f"resistance[{spot}]", f"fall_along[{spot}]", f"fall_left[{spot}]") for spot in rolls.spots],
+        spots=names.places((part, spot) for spot in rolls.spots for part in SPOT_PARTS).reshape(-1, len(SPOT_PARTS)),
     )
     return model, layout
 
@@ -76,9 +80,9 @@ def _spot_parameters(rolls: Rolls, priors: Priors, pooled: bool, many: bool) -> 
     reason = "steepness half normal, every direction equally likely"
     for spot in rolls.spots:
         more: dict[str, Any] = {"transform": "log", "reason": "greens of 4 to 16 ft"}
-        found.append(Parameter(name=f"resistance[{spot}]", location=priors.resistance, spread=level, **more))
+        found.append(Parameter(name="resistance", of=spot, location=priors.resistance, spread=level, **more))
         for part in ("along", "left"):
-            found.append(Parameter(name=f"fall_{part}[{spot}]", location=0.0, spread=steep, reason=reason))
+            found.append(Parameter(name=f"fall_{part}", of=spot, location=0.0, spread=steep, reason=reason))
     return found
 
 
@@ -164,7 +168,7 @@ def _steepness_block(layout: Layout) -> Block:
 
 
 def _change_parameters(hours: Array, priors: Priors) -> list[Parameter]:
-    found = [Parameter(name=f"change[{i + 1}]", location=0.0, spread=math.inf) for i in range(hours.size)]
+    found = [Parameter(name="change", of=str(i + 1), location=0.0, spread=math.inf) for i in range(hours.size)]
     spread = priors.drift_spread
     drift = Parameter(name="drift", location=priors.drift, spread=spread, transform="log", unit="1/sqrt(h)", outer=True)
     return [*found, drift]
@@ -244,31 +248,31 @@ def _mirror(layout: Layout) -> Mirror | None:
         here = rolls.spot == i
         # within a degree the reflection is a symmetry of the posterior to far below the scatter
         if here.any() and one_axis(rolls, i, 1.0) and not rolls.has_side[here].any():
-            names = layout.names
-            axis = float(rolls.heading[here][0])
-            columns.append((names.index(f"fall_along[{spot}]"), names.index(f"fall_left[{spot}]"), axis))
+            along, left = (layout.names.column(f"fall_{part}", spot) for part in ("along", "left"))
+            columns.append((along, left, float(rolls.heading[here][0])))
     return Mirror(tuple(columns)) if columns else None
 
 
-def starting_values(rolls: Rolls, priors: Priors) -> dict[str, float]:
+def starting_values(rolls: Rolls, priors: Priors) -> dict[Key, float]:
     """Start of the search: robust linear regression of the resistance that each roll shows.
 
     Without break, v^2 (1 + k)/(2 g d) is resistance less the fall along the heading: linear in all three.
     """
-    start: dict[str, float] = {}
+    start: dict[Key, float] = {}
     factor = (1 + constants.BALL_INERTIA.value) / (2 * constants.GRAVITY.value)
     shown = factor * rolls.speed**2 / np.maximum(rolls.distance, 0.1)
     for i, spot in enumerate(rolls.spots):
         here = rolls.spot == i
         if not here.any():
-            start |= {f"resistance[{spot}]": priors.resistance, f"fall_along[{spot}]": 1e-4, f"fall_left[{spot}]": 1e-4}
+            start |= _start_at(spot, priors.resistance, 1e-4, 1e-4)
             continue
         start |= spot_start(spot, shown[here], rolls.heading[here], priors, most=0.5)
-    start["resistance_median"] = math.exp(float(np.mean([math.log(start[f"resistance[{s}]"]) for s in rolls.spots])))
+    levels = [math.log(start[Key("resistance", spot)]) for spot in rolls.spots]
+    start[Key("resistance_median")] = math.exp(float(np.mean(levels)))
     return start
 
 
-def spot_start(spot: str, shown: Array, heading: Array, priors: Priors, *, most: float) -> dict[str, float]:
+def spot_start(spot: str, shown: Array, heading: Array, priors: Priors, *, most: float) -> dict[Key, float]:
     """Return the start of the search at one spot, where every ball stops: resistance and fall, by parameter.
 
     `shown` is the resistance less the fall along its heading, as each roll shows it; `most` the highest resistance to
@@ -278,8 +282,11 @@ def spot_start(spot: str, shown: Array, heading: Array, priors: Priors, *, most:
     level = float(np.clip(level, 0.02, most))
     keep = min(1.0, 0.8 * level / max(math.hypot(along, left), 1e-9))
     # a start exactly on an axis of symmetry would never leave it
-    falls = {f"fall_along[{spot}]": keep * along + 1e-4, f"fall_left[{spot}]": keep * left + 1e-4}
-    return {f"resistance[{spot}]": level, **falls}
+    return _start_at(spot, level, keep * along + 1e-4, keep * left + 1e-4)
+
+
+def _start_at(spot: str, *values: float) -> dict[Key, float]:
+    return {Key(part, spot): value for part, value in zip(SPOT_PARTS, values, strict=True)}
 
 
 def _robust_plane(shown: Array, heading: Array, priors: Priors) -> Sequence[float]:

@@ -69,15 +69,15 @@ def _informed(one: Layout, natural: Array, weights: Array, source: Posterior) ->
     """Which quantities of the only spot of a layout the sheet informs, rather than the prior."""
     rolls = one.rolls
     (spot,) = rolls.spots
-    column = source.model.index(f"resistance[{spot}]")
+    column = source.model.names.column("resistance", spot)
     own = source.model.parameters[column].spread
     if not math.isfinite(own):
-        own = source.model.parameters[source.model.index("resistance_median")].spread
+        own = source.model.parameter("resistance_median").spread
     resistance = moments(source.transformed[:, column], weights)[1] < NARROWED * own
     along, left = (part[:, 0] for part in one.fall(natural))
-    spread = source.model.parameters[source.model.index(f"fall_along[{spot}]")].spread
+    spread = source.model.parameter("fall_along", spot).spread
     if not math.isfinite(spread):
-        spread = source.model.parameters[source.model.index("steepness")].location
+        spread = source.model.parameter("steepness").location
     parts = [moments(part, weights)[1] < NARROWED * spread for part in (along, left)]
     spanned = headings_tell(rolls, 0) or bool(rolls.has_side.any())
     major = spanned and _largest_spread(along, left, weights) < NARROWED * spread
@@ -109,7 +109,7 @@ def _sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterio
     """Estimates that hold for the whole sheet."""
     rows: dict[str, Row] = {}
     for name, unit in (("scatter_absolute", "m"), ("scatter_relative", "1"), ("scatter_direction", "rad")):
-        if name in layout.names:
+        if layout.names.has(name):
             values = layout.get(natural, name)
             rows[name] = (scale_interval(values, weights), unit, source.narrowed(name))
     typical = float(np.median(layout.rolls.distance))
@@ -117,7 +117,7 @@ def _sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterio
     enough = len(layout.rolls.row) > 3 and not source.failure
     rows["scatter_single_roll"] = (scalar_interval(single, weights), "m", enough)
     for name in ("release_speed_scale", "resistance_median", "between_spots", "steepness"):
-        if name in layout.names:
+        if layout.names.has(name):
             common = scalar_interval(layout.get(natural, name), weights)
             rows[name] = (common, "1", source.narrowed(name))
     if layout.grain:
@@ -156,7 +156,7 @@ def all_columns(layout: Layout, natural: Array) -> pd.DataFrame:
     }
     spots = enumerate(layout.rolls.spots)
     columns = {(spot, name): values[:, i] for i, spot in spots for name, values in found.items()}
-    columns |= {(ALL, name): natural[:, i] for i, name in enumerate(layout.names) if "[" not in name}
+    columns |= {(ALL, key.name): natural[:, i] for i, key in enumerate(layout.names) if not key.of}
     frame = pd.DataFrame(columns)
     frame.columns.names = ["spot", "parameter"]
     return frame

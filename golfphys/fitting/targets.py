@@ -54,7 +54,7 @@ class TargetModel:
             aim * np.sqrt(((slope * loaded) ** 2).sum(axis=-1)) for slope in (window.carry, window.direction)
         )
         bias, turned = aim * model.carry_bias(natural), aim * model.delivery(natural)["direction"]
-        clean, missed = window.shares(errors, model.get(natural, "edge_aim", EDGE_AIM))
+        clean, missed = window.shares(errors, model.get(natural, "edge_aim", default=EDGE_AIM))
         found = clean * _within(half, bias, along)
         ends = [aim[:, None] * (np.asarray(end.carry) - 1.0) for end in (window.least, window.most)]
         middle, spread = (ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / math.sqrt(12.0)

@@ -49,20 +49,20 @@ class TraceFit:
             add(name, "start_speed", start, "m/s")
             add(name, "resistance_and_grade", level + roll["rise"][i])
             if self.films.skids[i]:
-                time, informed = roll["skid_time"][i], source.narrowed(f"slip[{name}]")
+                time, informed = roll["skid_time"][i], source.narrowed("slip", name)
                 add(name, "rolling_speed", roll["rolling_speed"][i], "m/s")
                 add(name, "skid_time", time, "s", informed)
                 add(name, "skid_length", time * (start - roll["braking"][i] * time / 2), "m", informed)
         for i, (spot, name) in enumerate(zip(self.films.spots, self.films.names, strict=True)):
             shared = self.layout.shared[i]
             subject = spot if shared else name
-            add(subject, "resistance", roll["constant"][i], "1", shared and source.narrowed(f"resistance[{spot}]"))
+            add(subject, "resistance", roll["constant"][i], "1", shared and source.narrowed("resistance", spot))
             if self.films.law == "linear":
                 add(subject, "resistance_linear", roll["linear"][i], "s/m", source.narrowed("linear"))
-        if "friction" in self.layout.names:
-            add(ALL, "friction", self.layout.get(natural, "friction"), "1", source.narrowed("friction"))
+        if self.layout.names.has("friction"):
+            add(ALL, "friction", source.column("friction"), "1", source.narrowed("friction"))
         for name, unit in (("reading", "m"), ("frame_jitter", "s")):
-            interval = scale_interval(self.layout.get(natural, name), source.weights)
+            interval = scale_interval(source.column(name), source.weights)
             rows[(ALL, name)] = (interval, unit, source.narrowed(name))
         return estimates_frame(rows, "subject")
 
@@ -93,7 +93,7 @@ class TraceFit:
 
     def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
         """Draw all parameters from the posterior, one line for each draw."""
-        names = list(self.layout.names)
+        names = self.layout.names.labels
         return pd.DataFrame(self.posterior.sample(n, seed)[:, : len(names)], columns=names)
 
     def _odd_frames(self) -> list[str]:
@@ -117,7 +117,7 @@ class TraceFit:
 
     def _skids(self) -> list[str]:
         found = []
-        if "friction" in self.layout.names and not self.posterior.narrowed("friction"):
+        if self.layout.names.has("friction") and not self.posterior.narrowed("friction"):
             found.append(
                 "The films hardly inform the sliding friction: the skid is short, and the spin at its start is not "
                 "known. Film from closer with more frames a second, or note that the putt was struck without spin."
@@ -130,7 +130,7 @@ class TraceFit:
         return found
 
     def _general(self) -> list[str]:
-        priors = [p for p in self.posterior.model.parameters if p.name.startswith("film_scale")]
+        priors = [p for p in self.posterior.model.parameters if p.name == "film_scale"]
         percent = 100 * max(p.spread for p in priors)
         text = (
             f"An error of scale of a film ({percent:.1f} % allowed) goes straight into resistance: speeds and "

@@ -17,6 +17,7 @@ from golfphys.core.broadcasting import elementwise
 from golfphys.fitting.chips import numbers_of, rows_of
 from golfphys.fitting.estimator import Block, Parameter
 from golfphys.fitting.losses import OutlierTolerant
+from golfphys.fitting.names import Names
 from golfphys.formulas.turf import hop_speed, turf_restitution
 from golfphys.physics.green import LinearTurf, Turf, TurfLaw
 from golfphys.physics.usual import DEPARTURES, PATCHINESS, Kind
@@ -43,7 +44,7 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
 
     Examples
     --------
-    >>> [parameter.name for parameter in turf_parameters("rigid")][:2]
+    >>> [parameter.key.label for parameter in turf_parameters("rigid")][:2]
     ['turf[restitution]', 'turf[restitution_linear]']
     """
     if law not in TURF_LAWS:
@@ -53,7 +54,7 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
     kind = beside or green
 
     def plain(field: str, location: float, spread: float, unit: str = "1", reason: str = "") -> Parameter:
-        return Parameter(name=f"turf[{field}]", location=location, spread=spread, unit=unit, reason=reason)
+        return Parameter(name="turf", of=field, location=location, spread=spread, unit=unit, reason=reason)
 
     def positive(field: str, location: float, spread: float, unit: str = "1", reason: str = "") -> Parameter:
         return replace(plain(field, location, spread, unit, reason), transform="log")
@@ -95,7 +96,7 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
 
 def turf_fields(law: TurfLaw) -> tuple[str, ...]:
     """Return the fields of the turf that a law leaves open."""
-    return tuple(parameter.name.removeprefix("turf[").removesuffix("]") for parameter in turf_parameters(law))
+    return tuple(parameter.of for parameter in turf_parameters(law))
 
 
 MOST = {"patchiness": 1.0, "restitution": 1.0, "tilt": 0.8, "forward_lift": 1.0}
@@ -146,21 +147,18 @@ def take_off(values: Mapping[str, Any], landing_speed: Any) -> Any:
     return _hop_speed(returned * landing_speed, values["hop_loss"], GRAVITY)
 
 
-def drop_block(drops: Drops, law: TurfLaw, names: tuple[str, ...]) -> Block:
+def drop_block(drops: Drops, names: Names) -> Block:
     """Return the residuals of drops.
 
     A height or a flight that follows a drop from a known height is compared with what the turf gives back; where only
     two flights were heard, the second is compared with the first. Each bounce meets turf that differs a little
     (``drop_scatter``, a fraction of the rebound speed). `names` are those of all parameters of the model.
     """
-    fields = turf_fields(law)
-    columns = [names.index(f"turf[{field}]") for field in fields]
-    scatter = names.index("drop_scatter")
     seen, timed, again = kinds_of(drops)
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
-        values = {field: natural[..., i, None] for field, i in zip(fields, columns, strict=True)}
-        spread = natural[..., scatter, None]
+        values = names.by_member(natural[..., None, :], "turf")
+        spread = natural[..., names.column("drop_scatter"), None]
         up = take_off(values, np.sqrt(2 * GRAVITY * drops.height[seen]))
         rise = up * up / (2 * GRAVITY)
         heard = 2 * take_off(values, np.sqrt(2 * GRAVITY * drops.height[timed])) / GRAVITY

@@ -11,6 +11,7 @@ wide within 5 %, all of hers within 15 %.
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -18,6 +19,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting.estimator import Parameter
+from golfphys.fitting.names import Key, Names
 from golfphys.fitting.player import prior_correlation
 
 Array = NDArray[np.float64]
@@ -59,76 +61,77 @@ class Past:
         Means.
     covariance : ndarray, shape (K, K)
         Covariance.
-    moved : mapping of str to Change
+    moved : mapping of Key to Change
         What the visit to which it is carried moved, if it moved anything by `MOVED`.
     """
 
     own: tuple[Parameter, ...] = ()
     mean: Array = field(default_factory=lambda: np.zeros(0))
     covariance: Array = field(default_factory=lambda: np.zeros((0, 0)))
-    moved: Mapping[str, Change] = field(default_factory=dict)
+    moved: Mapping[Key, Change] = field(default_factory=dict)
 
-    @property
-    def names(self) -> list[str]:
-        """Names of her parameters."""
-        return [parameter.name for parameter in self.own]
+    @cached_property
+    def names(self) -> Names:
+        """Her parameters."""
+        return Names(tuple(one.key for one in self.own))
 
     @property
     def sd(self) -> Array:
         """Standard deviations, shape (K,)."""
         return np.sqrt(np.diagonal(self.covariance))
 
-    def correlation(self, names: Sequence[str]) -> Array | None:
+    def correlation(self, names: Names) -> Array | None:
         """Correlation of the priors of a model's parameters, shape (P, P); None where all stand alone."""
-        here = [i for i, name in enumerate(self.names) if name in names]
+        here = np.flatnonzero(self.among(names))
         found = prior_correlation(names)
-        if not here:
+        if not here.size:
             return None if np.array_equal(found, np.eye(len(names))) else found
-        columns = [names.index(self.names[i]) for i in here]
+        columns = names.places(self.names.keys[i] for i in here)
         found[np.ix_(columns, columns)] = (self.covariance / np.outer(self.sd, self.sd))[np.ix_(here, here)]
         return found
 
-    def away(self, names: Sequence[str]) -> tuple[list[str], Array, Array]:
-        """What those of her parameters that are not named are expected to be given those that are.
+    def among(self, names: Names) -> NDArray[np.bool_]:
+        """Which of her parameters are among others, shape (K,)."""
+        return np.array([names.has(*key) for key in self.names], dtype=bool)
+
+    def away(self, names: Names) -> tuple[Array, Array]:
+        """What those of her parameters that are not among others are expected to be given those that are.
 
         Returns
         -------
-        names : list of str
-            Of those away.
         slope : ndarray, shape (away, K - away)
-            Of their means by those named, in the order of `names`.
+            Of their means by those given, in the order of her own.
         covariance : ndarray, shape (away, away)
             What remains of theirs.
         """
-        here = np.array([name in names for name in self.names], dtype=bool)
+        here = self.among(names)
         crossed = self.covariance[np.ix_(~here, here)]
-        slope = np.linalg.solve(self.covariance[np.ix_(here, here)], crossed.T).T
-        left = self.covariance[np.ix_(~here, ~here)] - slope @ crossed.T
-        return [name for name, seen in zip(self.names, here, strict=True) if not seen], slope, left
+        slope = np.asarray(np.linalg.solve(self.covariance[np.ix_(here, here)], crossed.T).T, dtype=np.float64)
+        return slope, self.covariance[np.ix_(~here, ~here)] - slope @ crossed.T
 
-    def given(self, names: Sequence[str], natural: Array, chance: Mapping[str, Array]) -> dict[str, Array]:
+    def given(self, names: Names, natural: Array, chance: Mapping[Key, Array]) -> dict[Key, Array]:
         """Draw, after their transforms, those of her parameters that are not among the draws (N, P) of a fit.
 
         Parameters
         ----------
-        names : sequence of str
-            Of the fit's parameters.
+        names : Names
+            The fit's parameters.
         natural : ndarray, shape (N, P)
             Its draws.
-        chance : mapping of str to ndarray, shape (N,)
-            Standard normals by the names of those wanted, or more.
+        chance : mapping of Key to ndarray, shape (N,)
+            Standard normals of those wanted, or more.
         """
-        absent, slope, left = self.away(names)
-        wanted = [i for i, name in enumerate(absent) if name in chance]
+        here = self.among(names)
+        absent = [key for key, seen in zip(self.names, here, strict=True) if not seen]
+        wanted = [i for i, key in enumerate(absent) if key in chance]
         if not wanted:
             return {}
-        place, off = list(names), np.zeros((len(natural), 0))
-        for one, mean in zip(self.own, self.mean, strict=True):
-            if one.name in place:
-                values = natural[:, [place.index(one.name)]]
-                off = np.concatenate([off, (np.log(values) if one.transform == "log" else values) - mean], axis=1)
+        slope, left = self.away(names)
+        values = natural[:, names.places(self.names.keys[i] for i in np.flatnonzero(here))]
+        logs = np.array([one.transform == "log" for one in self.own])[here]
+        values[:, logs] = np.log(values[:, logs])
         normal = np.stack([chance[absent[i]] for i in wanted], axis=-1)
-        drawn = (self.mean[np.isin(self.names, absent)] + off @ slope.T)[:, wanted]
+        drawn = (self.mean[~here] + (values - self.mean[here]) @ slope.T)[:, wanted]
         drawn += normal @ np.linalg.cholesky(left[np.ix_(wanted, wanted)]).T
         return {absent[i]: drawn[:, k] for k, i in enumerate(wanted)}
 
@@ -190,7 +193,7 @@ def _day(log: Any) -> Any:
     return next((day for day in noted if pd.notna(day)), pd.NaT)
 
 
-def later(past: Past, weeks: float, changes: Mapping[str, Change] | None = None, *, visit: float = VISIT) -> Past:
+def later(past: Past, weeks: float, changes: Mapping[Key, Change] | None = None, *, visit: float = VISIT) -> Past:
     """Return what is carried some weeks on, or to a visit that contradicts it.
 
     What the weeks have added to the prior of somebody never seen stands for a noisy observation of her. Drift, and what
@@ -202,7 +205,7 @@ def later(past: Past, weeks: float, changes: Mapping[str, Change] | None = None,
         What was known after the last visit.
     weeks : float
         Weeks since.
-    changes : mapping of str to Change, optional
+    changes : mapping of Key to Change, optional
         As `moved` returns them, where the visit contradicts what is carried to it.
     visit : float
         How her swing is off at one visit, over the spread of its prior.
@@ -228,8 +231,8 @@ def later(past: Past, weeks: float, changes: Mapping[str, Change] | None = None,
     inverse = np.where(size < 1.0, 1.0 / np.maximum(size, 1e-9), 0.0)  # what is no surer than unseen says nothing
     added = (turned * np.maximum(inverse - 1.0, 0.0)) @ turned.T
     pull = turned @ (inverse * (turned.T @ np.linalg.solve(root, past.mean - centre)))
-    changed = np.array([changes[name].variance if name in changes else 0.0 for name in past.names])
-    swing = visit * spread * np.array([name.partition("[")[0] in OF_A_VISIT for name in past.names])
+    changed = np.array([changes[key].variance if key in changes else 0.0 for key in past.names])
+    swing = visit * spread * np.array([key.name in OF_A_VISIT for key in past.names])
     unit = np.eye(len(centre))
     faded = np.linalg.inv(unit + added @ (DRIFT**2 * weeks * unit + whitened(np.diag(changed + swing**2))))
     covariance = np.linalg.inv(unit + faded @ added)
@@ -257,13 +260,13 @@ def with_past(parameters: Sequence[Parameter], past: Past) -> list[Parameter]:
     known = dict(zip(past.names, zip(past.mean.tolist(), past.sd.tolist(), strict=True), strict=True))
 
     def informed(one: Parameter) -> Parameter:
-        mean, sd = known[one.name]
+        mean, sd = known[one.key]
         return replace(one, location=one.natural(mean), spread=sd, reason="her earlier weeks")
 
-    return [informed(one) if one.name in known else one for one in parameters]
+    return [informed(one) if one.key in known else one for one in parameters]
 
 
-def moved(past: Past, now: Past) -> dict[str, Change]:
+def moved(past: Past, now: Past) -> dict[Key, Change]:
     """Return how far a visit moved each parameter of hers from what was carried to it.
 
     Parameters
@@ -273,8 +276,8 @@ def moved(past: Past, now: Past) -> dict[str, Change]:
 
     Returns
     -------
-    dict of str to Change
-        By name: the score of a change of that parameter alone, in standard deviations of what it would be had she not
+    dict of Key to Change
+        The score of a change of that parameter alone, in standard deviations of what it would be had she not
         changed (for normal distributions the covariance of a posterior's mean is that of the prior less that of the
         posterior).
 
@@ -283,14 +286,14 @@ def moved(past: Past, now: Past) -> dict[str, Change]:
     >>> own = (Parameter(name="shaft_lean", location=0.14, spread=0.07),)
     >>> visits = ((0.10, 0.03), (0.20, 0.01))
     >>> past, now = (Past(own=own, mean=np.array([m]), covariance=np.array([[sd**2]])) for m, sd in visits)
-    >>> round(moved(past, now)["shaft_lean"].score, 1)
+    >>> round(moved(past, now)["shaft_lean", ""].score, 1)
     3.5
     """
-    order = [now.names.index(name) for name in past.names]
+    order = now.names.places(past.names)
     inverse = np.linalg.inv(past.covariance)
     pull = inverse @ (now.mean[order] - past.mean)
     gained = inverse @ (past.covariance - now.covariance[np.ix_(order, order)]) @ inverse
     informed = np.maximum(np.diagonal(gained), LEAST_INFORMED**2 * np.diagonal(inverse))
     scores = pull / np.sqrt(informed)
     variances = np.maximum(scores**2 - 1.0, 0.0) / informed
-    return {name: Change(*pair) for name, *pair in zip(past.names, scores.tolist(), variances.tolist(), strict=True)}
+    return {key: Change(*pair) for key, *pair in zip(past.names, scores.tolist(), variances.tolist(), strict=True)}

@@ -17,6 +17,7 @@ import pandas as pd
 
 from golfphys.fitting.course_fit import fitted
 from golfphys.fitting.fitted import Observed, Settings
+from golfphys.fitting.names import Key
 from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import rolls_of
@@ -228,10 +229,10 @@ def _expected(rolls: pd.DataFrame, fit: RolloutFit) -> dict[str, float]:
     model, _ = build(rolls_of(SimpleNamespace(rolls=rolls)), pool=False, release_speed_sd=0.0)
     known = dict(zip(fit.posterior.model.names, fit.posterior.mode, strict=True))
     for name in ("scatter_absolute", "scatter_relative"):
-        known[name] = math.log(cell(fit.estimates, ALL, name))
-    point = np.array([known.get(name, start) for name, start in zip(model.names, model.starting_point(), strict=True)])
+        known[Key(name)] = math.log(cell(fit.estimates, ALL, name))
+    point = np.array([known.get(key, start) for key, start in zip(model.names, model.starting_point(), strict=True)])
     covariance, _ = expected_covariance(model, point)
-    inner = [name.split("[")[0] for name, outer in zip(model.names, model.outer, strict=True) if not outer]
+    inner = [key.name for key, outer in zip(model.names, model.outer, strict=True) if not outer]
     variance = dict(zip(inner, np.diag(covariance), strict=True))
     slope = math.sqrt(variance["fall_along"] + variance["fall_left"])
     return {"stimp_ft": math.sqrt(variance["resistance"]), "grade": slope}

@@ -20,6 +20,7 @@ from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.design import Uncertainty
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.further import Further, check_plans, planned, usual_plans, with_noises
+from golfphys.fitting.names import Key
 from golfphys.fitting.player import player_parameters
 from golfphys.physics.usual import OPTIONS
 from golfphys.planning.answer import CLOSE_CALL
@@ -36,8 +37,11 @@ WORTH_EFFORT = Effort(draws=400, last=32)  # draws of the fit, and errors of the
 # Strokes a chip that are never passed over: of an answer under another prior, of a measurement (judged).
 DECIDES = 0.005
 TRIED, CHANCE = 400, 0.99  # how often chance is tried, and which part of it must be beaten
-# Beginnings of names of what belongs to one lie, spot, club or option.
-OF_ONE = ("face_friction", "spin_factor", "cushion", "resistance", "fall_along", "fall_left", "loft_error", "option_")
+# What belongs to one lie, spot, club or option, or to spots all together.
+OF_ONE = (
+    *("face_friction", "spin_factor", "cushion", "resistance", "resistance_median", "fall_along", "fall_left"),
+    *("loft_error", "option_errors", "option_lean", "option_start", "option_carry"),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -230,7 +234,7 @@ class PriorWeight:
         worst = self.table[self.table["given_up"] > np.maximum(self.table["by_chance"], DECIDES)]
         if worst.empty:
             return []
-        names = ", ".join(worst.index).replace("turf[", "turf ").replace("]", "").replace("_", " ")
+        names = ", ".join(Key.read(label).words for label in worst.index)
         said = f"Assumption decides here: with a prior half or twice as wide for {names}, another club or landing would"
         return [f"{said} be better by up to {worst['given_up'].max():.2f} strokes. Measure what informs it."]
 
@@ -272,7 +276,7 @@ def prior_weight(
     choices = [item.search.swing.choice for item in chip.played[:CHOICES]]
     own = {name for choice in choices for name in (choice.club, choice.option.name)}
     for name, members in _priors(fit, spot, chip.position.lie, own).items():
-        z2 = np.sum([_off(parameter, drawn.column(parameter.name)) ** 2 for parameter in members], axis=0)
+        z2 = np.sum([_off(parameter, drawn.column(*parameter.key)) ** 2 for parameter in members], axis=0)
         weights = [weights_of(z2, factor) for factor in (0.5, 2.0)]
         picks = [int(np.argmin(item @ strokes)) for item in weights]
         rows[name] = {
@@ -289,15 +293,14 @@ def prior_weight(
 def _priors(fit: CourseFit, spot: str, lie: str, played: Collection[str]) -> Mapping[str, list[Parameter]]:
     """Return the parameters that have a prior of their own, those of several clubs together, by name."""
     settings = fit.settings
-    known = {parameter.name: parameter for parameter in fit.posterior.model.parameters if np.isfinite(parameter.spread)}
+    known = {parameter.key: parameter for parameter in fit.posterior.model.parameters if np.isfinite(parameter.spread)}
     for parameter in player_parameters(settings.clubs, {lie: settings.lies.get(lie)}, settings.player_priors, OPTIONS):
-        known.setdefault(parameter.name, parameter)
+        known.setdefault(parameter.key, parameter)
     found: dict[str, list[Parameter]] = {}
-    for name, parameter in known.items():
-        first, _, of = name.rstrip("]").partition("[")
+    for key, parameter in known.items():
         # how clubs depart from each other is one prior, the spread between them
-        if first != "club_errors" and (not first.startswith(OF_ONE) or of in (spot, lie, *played)):
-            found.setdefault(name if first == "turf" else first, []).append(parameter)
+        if key.name != "club_errors" and (key.name not in OF_ONE or key.of in (spot, lie, *played)):
+            found.setdefault(key.label if key.name == "turf" else key.name, []).append(parameter)
     return found
 
 

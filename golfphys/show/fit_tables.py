@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from golfphys.fitting.names import Key
 from golfphys.show.markup import Words, fixed, rows
 from golfphys.show.style import LengthUnit
 
@@ -54,7 +55,7 @@ PARAMETERS = {
 
 def parameter_words(parameter: str) -> str:
     """Return a parameter of a fit in words, for an axis or a heading."""
-    name, _, of = parameter.rstrip("]").partition("[")
+    name, of = Key.read(parameter)
     words = PARAMETERS.get(name, name.replace("_", " "))
     return f"{words}, {of}" if of else words
 

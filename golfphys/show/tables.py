@@ -17,7 +17,7 @@ from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import POWERS
 from golfphys.fitting.traces import TraceFit
-from golfphys.fitting.turf import GRAVITY, Drops, take_off, turf_fields
+from golfphys.fitting.turf import GRAVITY, Drops, take_off
 from golfphys.physics.club import Launch
 from golfphys.physics.ramp import two_way_mean
 from golfphys.physics.rows import Status
@@ -301,8 +301,8 @@ def resistance_by_speed(fits: Mapping[str, AnyFit], spot: str, speeds: ArrayLike
 
 def restitution_by_speed(fit: CourseFit, speeds: ArrayLike) -> pd.DataFrame:
     """Return take-off over landing speed (m/s) of a ball that falls straight down, as `resistance_by_speed`."""
-    drawn = fit.parameters(400, 0)
-    values = {name: drawn[f"turf[{name}]"].to_numpy()[:, None] for name in turf_fields(fit.settings.turf_law)}
+    drawn = fit.posterior.draws(400, 0)
+    values = drawn.names.by_member(drawn.natural[:, None], "turf")
     return _band(speeds, take_off(values, np.asarray(speeds, float)) / speeds)
 
 

@@ -25,9 +25,9 @@ import pandas as pd
 
 from golfphys.core import constants
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.fitted import Draws
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.joint_cautions import patterns
+from golfphys.fitting.names import Draws, Key
 from golfphys.fitting.player import MOST, PlayerPriors, between_levels, prior_correlation
 from golfphys.fitting.prediction import completed, predict
 from golfphys.fitting.rollout_layout import Priors
@@ -159,7 +159,7 @@ def draw_player(rng: np.random.Generator, values: dict[str, float]) -> Player:
     values["edge_aim"] = p.edge_aim + p.edge_aim_spread * rng.standard_normal()
     # who is good at one is good at the others
     names = [f"{kind}_error" for kind in KINDS]
-    alike = np.linalg.cholesky(prior_correlation(names)) @ rng.standard_normal(len(KINDS))
+    alike = np.linalg.cholesky(prior_correlation(map(Key, names))) @ rng.standard_normal(len(KINDS))
     for kind, name, normal in zip(KINDS, names, alike, strict=True):
         median, spread = between_levels(kind)
         values[name] = median * math.exp(p.wider * spread * normal)
@@ -315,10 +315,10 @@ def true_estimates(truth: Truth) -> dict[tuple[str, str], float]:
 def meant_rest(fit: CourseFit, truth: Truth, chips: Any) -> np.ndarray:
     """Return where new chips would come to rest without scatter, by the truth."""
     names = fit.posterior.model.names
-    row = np.array([[truth.values.get(name, fit.centre[i]) for i, name in enumerate(names)]])
+    row = np.array([[truth.values.get(name, fit.centre[i]) for i, name in enumerate(names.labels)]])
     asked: dict[str, Any] = {"clubs": chips.clubs, "lies": chips.lies, "spots": chips.spots}
     rng = np.random.default_rng(0)
-    draws: Draws = completed(names, row, fit.settings, generator=rng, **asked)
+    draws: Draws = completed(Draws(names, row), fit.settings, generator=rng, **asked)
     found: np.ndarray = predict(fit.model_for(chips, draws), draws, rng).meant[0, :, 3]
     return found
 

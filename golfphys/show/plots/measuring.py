@@ -11,6 +11,7 @@ from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_fit import CourseFit
+from golfphys.fitting.names import Key
 from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.traces import TraceFit
@@ -299,8 +300,9 @@ def plot_weeks(fits: Sequence[CourseFit], parameter: str, *, ax: Axes | None = N
     rows: dict[str, list[tuple[int, Any]]] = {}
     for visit, fit in enumerate(fits):
         for line, (part, name) in enumerate(fit.estimates.index):
-            if name.partition("[")[0] == parameter:
-                whose = ", ".join((part.removeprefix("club "), *name.rstrip("]").split("[")[1:]))
+            key = Key.read(name)
+            if key.name == parameter:
+                whose = ", ".join(filter(None, (part.removeprefix("club "), key.of)))
                 rows.setdefault(whose, []).append((visit, fit.estimates.iloc[line]))
     if not rows:
         raise ValueError(f"parameter is {parameter!r}; expected one in the estimates of the fits")
