@@ -121,12 +121,12 @@ def draw_turf(rng: np.random.Generator, scenario: Scenario, values: dict[str, fl
     """Draw a turf."""
     fields: dict[str, Any] = {}
     for parameter in turf_parameters("linear" if scenario.linear_turf else "rigid"):
-        name = parameter.name[5:-1]
+        name = parameter.of
         spread = parameter.spread * rng.standard_normal()
         fields[name] = (
             parameter.location * math.exp(spread) if parameter.transform == "log" else parameter.location + spread
         )
-        values[parameter.name] = fields[name]
+        values[parameter.key.label] = fields[name]
     if scenario.linear_turf:
         fields["forward_lift"] = max(fields["forward_lift"], 0.0)
         return LinearTurf(**fields)
