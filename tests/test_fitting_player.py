@@ -27,9 +27,9 @@ from golfphys import (
     assumed,
     plan_chip,
 )
+from golfphys.core.names import Draws, Key, Names
 from golfphys.fitting.chip_density import compare, seen_of
 from golfphys.fitting.joint import fit, fit_course
-from golfphys.fitting.names import Draws, Key, Names
 from golfphys.fitting.player import between_levels, error_draws
 from golfphys.fitting.results import cell
 from golfphys.fitting.strikes import Swings, departure, exact_errors, marks_of, window_of

@@ -11,9 +11,9 @@ from conftest import refused
 
 import golfphys
 from golfphys import ChipDesign, CourseTruth, RolloutDesign, Station, append_row, make_chips, make_rollouts
+from golfphys.core.names import Key, Names
 from golfphys.fitting.estimator import Model, Parameter
 from golfphys.fitting.joint import fit_course, learnt, learnt_of
-from golfphys.fitting.names import Key, Names
 from golfphys.fitting.player import prior_correlation
 from golfphys.fitting.sampling import make_draws
 from golfphys.fitting.search import find_mode

@@ -15,12 +15,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.core.names import Columns, Names
 from golfphys.fitting.chip_density import RARE, Seen, compare, seen_of
 from golfphys.fitting.chip_physics import ChipPhysics, World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, SEEN, SIDE, Chips
 from golfphys.fitting.estimator import Block
 from golfphys.fitting.losses import MisHitTolerant, packed
-from golfphys.fitting.names import Columns, Names
 from golfphys.fitting.player import ERRORS, MOST, MOST_UNEVEN
 from golfphys.fitting.rollout_layout import POWERS, Layout
 from golfphys.fitting.strikes import Departure, Shift, Swings, Window, first_of, marks_of, swings_of, window_of

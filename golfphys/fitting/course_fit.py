@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_kind
+from golfphys.core.names import Draws
 from golfphys.fitting import joint_cautions, joint_tables
 from golfphys.fitting.arrow import applies
 from golfphys.fitting.chip_model import ChipModel
@@ -19,7 +20,6 @@ from golfphys.fitting.compare import Comparison, compare_bounces
 from golfphys.fitting.fitted import CourseModel, Fitted, Observed, Settings
 from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import LITTLE, LONG, PLAYED, ROUNDS, build_course, settled
-from golfphys.fitting.names import Draws
 from golfphys.fitting.plan_draws import JointDraws, grass_of, joint_draws, plan_draws, with_grounds
 from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Predicted, chips_to_play, completed, model_for, predict

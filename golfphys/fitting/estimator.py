@@ -23,7 +23,7 @@ from typing import Literal, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.fitting.names import Array, Columns, Key, Names
+from golfphys.core.names import Array, Columns, Key, Names
 
 Evaluate = Callable[[Array], tuple[Array, Array]]
 

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
+from golfphys.core.names import Key, Names
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.losses import Normal, OutlierTolerant
-from golfphys.fitting.names import Key, Names
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.rollout_model import spot_start
 from golfphys.formulas import plane, rolling, turf

@@ -12,13 +12,13 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import require_kind
+from golfphys.core.names import Names
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chip_physics import physics_of
 from golfphys.fitting.chips import Chips, Targets
 from golfphys.fitting.estimator import Block, Model
 from golfphys.fitting.films import Films, TraceLayout
 from golfphys.fitting.losses import MisHitTolerant
-from golfphys.fitting.names import Names
 from golfphys.fitting.player import ANY_LIE, PlayerPriors
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, Law, Layout, Priors, Rolls

@@ -15,10 +15,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
+from golfphys.core.names import Draws, Key
 from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.design import Planned, Uncertainty, root_mean_variance
-from golfphys.fitting.names import Draws, Key
 from golfphys.fitting.prediction import chips_to_play, completed, predict
 from golfphys.fitting.rollout_layout import Layout, Rolls
 from golfphys.fitting.rollout_model import distance_block

@@ -11,13 +11,13 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core.broadcasting import require_count, require_kind, require_seed
+from golfphys.core.names import Names
 from golfphys.fitting.chips import chips_of, targets_of
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, fitted
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.films import films_of
 from golfphys.fitting.fitted import Observed, Settings, with_spots
-from golfphys.fitting.names import Names
 from golfphys.fitting.plan_draws import by_ground
 from golfphys.fitting.player import player_parameters
 from golfphys.fitting.proposal import likely

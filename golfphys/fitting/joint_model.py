@@ -7,11 +7,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.core.names import Columns, Key, Names
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.films import join_films
 from golfphys.fitting.fitted import CourseModel, Observed, Settings, chips_model
-from golfphys.fitting.names import Columns, Key, Names
 from golfphys.fitting.player import ERRORS, player_parameters
 from golfphys.fitting.rollout_layout import SCATTER, Layout
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.core.names import Draws as Completed
 from golfphys.fitting.fitted import Fitted
-from golfphys.fitting.names import Draws as Completed
 from golfphys.fitting.player import error_draws, option_draws, player_of
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import Layout

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.core.names import Draws, Key
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.names import Draws, Key
 from golfphys.physics.club import KINDS, Club, Delivery, Lie, Player, StrikeErrors
 from golfphys.physics.usual import (
     CLUB_PLAYER,

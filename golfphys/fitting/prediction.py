@@ -14,12 +14,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.core.names import Draws
 from golfphys.fitting.chip_model import LANDINGS, TAPE_SD, ChipModel
 from golfphys.fitting.chip_physics import World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.fitted import Settings, chips_model, with_spots
-from golfphys.fitting.names import Draws
 from golfphys.fitting.player import MOST, player_parameters, prior_correlation
 from golfphys.fitting.rollout_layout import Layout, Priors, Rolls
 from golfphys.fitting.strikes import Shift, departure, exact_errors

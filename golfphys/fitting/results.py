@@ -9,10 +9,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_count, require_seed
+from golfphys.core.names import Draws
 from golfphys.fitting.chain import Diagnostics, chain
 from golfphys.fitting.estimator import Model, Parameter
 from golfphys.fitting.importance import TRUSTED_K
-from golfphys.fitting.names import Draws
 
 Array = NDArray[np.float64]
 Seed = int | np.random.Generator

@@ -14,7 +14,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants, resistance
-from golfphys.fitting.names import Names
+from golfphys.core.names import Names
 from golfphys.physics.green import Resistance
 from golfphys.physics.roll import rest_point, roll
 

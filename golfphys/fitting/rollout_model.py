@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
+from golfphys.core.names import Key, Names
 from golfphys.fitting.estimator import Block, Model, Parameter
 from golfphys.fitting.losses import Normal, OutlierTolerant
-from golfphys.fitting.names import Key, Names
 from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, Law, Layout, Priors, Rolls
 
 Array = NDArray[np.float64]

@@ -18,8 +18,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.core.names import Key, Names
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.names import Key, Names
 from golfphys.fitting.player import prior_correlation
 
 Array = NDArray[np.float64]

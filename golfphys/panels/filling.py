@@ -15,9 +15,9 @@ import ipywidgets
 import numpy as np
 import pandas as pd
 
+from golfphys.core.names import Key
 from golfphys.fitting.course_fit import fitted
 from golfphys.fitting.fitted import Observed, Settings
-from golfphys.fitting.names import Key
 from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import rolls_of

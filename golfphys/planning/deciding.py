@@ -16,11 +16,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_kinds
+from golfphys.core.names import Key
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.design import Uncertainty
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.further import Further, check_plans, planned, usual_plans, with_noises
-from golfphys.fitting.names import Key
 from golfphys.fitting.player import player_parameters
 from golfphys.physics.usual import OPTIONS
 from golfphys.planning.answer import CLOSE_CALL

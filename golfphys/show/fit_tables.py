@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from golfphys.fitting.names import Key
+from golfphys.core.names import Key
 from golfphys.show.markup import Words, fixed, rows
 from golfphys.show.style import LengthUnit
 

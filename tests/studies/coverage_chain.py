@@ -24,10 +24,10 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
+from golfphys.core.names import Draws, Key
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.joint_cautions import patterns
-from golfphys.fitting.names import Draws, Key
 from golfphys.fitting.player import MOST, PlayerPriors, between_levels, prior_correlation
 from golfphys.fitting.prediction import completed, predict
 from golfphys.fitting.rollout_layout import Priors

@@ -8,10 +8,10 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
+from golfphys.core.names import Key
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.names import Key
 from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.traces import TraceFit
