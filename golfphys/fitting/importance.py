@@ -58,8 +58,9 @@ LED = 0.2
 FAST_STAGES = (256, 256, 256, 256)
 """Draws in each stage of the fast parameters by themselves."""
 
-MORE = 10
-"""Further stages, half as large as the last, for as long as the draws are worth too little."""
+MORE, SOON = 40, 10
+"""Further stages, half as large as the last, for as long as the draws are worth too little; and those after which
+`ENOUGH_OF_LONG` will do. Where laws miss what was seen, proposals take dozens of stages to learn an odd posterior."""
 
 ENOUGH = 2000.0
 """Independent draws that a fit should be worth: ends of intervals are then known to a twentieth of an sd."""
@@ -259,7 +260,8 @@ def _staged(
     enough = ENOUGH_OF_LONG if sum(stages) < HALF * sum(STAGES) else min(ENOUGH, WORTH * sum(stages))
     last = Weighted(base, np.full(len(base), 1.0 / len(base)), math.inf, 0.0)
     for number, size in enumerate((*stages, *[max(stages[-1] // 2, min(stages))] * MORE)):
-        if last.effective > enough and last.pareto_k < TRUSTED_K:
+        late = number >= len(stages) + SOON
+        if last.effective > (min(enough, ENOUGH_OF_LONG) if late else enough) and last.pareto_k < TRUSTED_K:
             break
         if number:
             proposals.append(Proposal.of(last, proposal, base))
