@@ -10,6 +10,7 @@ import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
+from typing import Any
 
 BOOK = Path(__file__).parent.parent / "data" / "check_book.csv"
 COMMAND = "pytest --write-ledger"
@@ -117,23 +118,19 @@ def printed(value: float | str, tolerance: float) -> str:
     return repr(round(float(value), min(digits, 17)) + 0.0)
 
 
-def made(test, check, ours, expected, tolerance, words):
-    """Return one check as the test of that name made it."""
-    blank = [name for name in ("what", "source", "locator", "unit") if not words[name].strip()]
-    if blank:
-        raise ValueError(f"external check {check!r}: no {', '.join(blank)} given")
-    if words["mark"] not in MARKS:
-        raise ValueError(f"external check {check!r}: mark {words['mark']!r} is none of {MARKS}")
+def made(test: str, ours: float, words: Mapping[str, Any]) -> Check:
+    """Return one check as the test of that name made it, from what stands in its row."""
+    expected, tolerance = words["expected"], words["tolerance"]
     allowed = float(tolerance)
-    if not (math.isfinite(allowed) and allowed > 0):
-        raise ValueError(f"external check {check!r}: tolerance {tolerance!r} is not positive")
+    assert all(words[name].strip() for name in ("what", "source", "locator", "unit")), f"{words['check']}: a blank"
+    assert words["mark"] in MARKS, f"{words['check']}: mark {words['mark']!r} is none of {MARKS}"
+    assert 0 < allowed < math.inf, f"{words['check']}: tolerance {tolerance!r} is not positive"
     apart = 0.0 if ours == float(expected) else ours - float(expected)
     passed = abs(apart) <= allowed * (1 + 1e-9)  # the last digit's rounding in binary apart
     solver = words["source"].startswith(SOLVERS)
     return Check(
-        **{name: words[name] for name in ("what", "mark", "source", "locator", "reason")},
+        **{name: words[name] for name in ("check", "what", "mark", "source", "locator", "reason")},
         part=part_of(test),
-        check=check,
         expected=printed(expected, allowed),
         ours=printed(float(ours), allowed),
         difference=printed(apart, allowed),
@@ -145,10 +142,10 @@ def made(test, check, ours, expected, tolerance, words):
     )
 
 
-def read(path: Path = BOOK) -> dict[str, Check]:
-    """Return the lines of the committed book by their slugs."""
+def read(path: Path) -> dict[str, dict[str, str]]:
+    """Return the rows of a table by their slugs."""
     with path.open(encoding="utf-8", newline="") as lines:
-        return {row["check"]: Check(**row) for row in csv.DictReader(lines)}
+        return {row["check"]: row for row in csv.DictReader(lines)}
 
 
 def differences(line: Check) -> list[str]:
@@ -180,4 +177,6 @@ def write(made: Mapping[str, Check], whole: Collection[str]) -> None:
         writer.writerows(vars(line) for line in sorted(book.values(), key=lambda line: line.place))
 
 
-COMMITTED = read()
+COMMITTED = {check: Check(**row) for check, row in read(BOOK).items()}
+LINES = read(Path(__file__).parent / "checks.csv")
+"""What the checks of ordinary tests are, apart from our own number; fields in their texts are filled in by the test."""

@@ -30,32 +30,39 @@ ExternalCheck = Callable[..., None]
 """The call that the `external_check` fixture hands out."""
 
 
-def refused(words: str, work: Callable[[], Any], error: type[ValueError] = ValueError) -> None:
+def refused(words: str, work: Callable[[], Any], error: type[Exception] = ValueError) -> None:
     """Hold that some work is refused with an error that says these words (a regular expression)."""
     with pytest.raises(error, match=words):
         work()
+
+
+def floats(**ranges: tuple[float, float]) -> dict[str, Any]:
+    """Return numbers between these ends for `hypothesis.given`, by name."""
+    return {name: hypothesis.strategies.floats(*ends) for name, ends in ranges.items()}
 
 
 @pytest.fixture
 def external_check(request: pytest.FixtureRequest) -> ExternalCheck:
     """Return a function that holds one of our numbers to a figure from outside, and to the check book.
 
-    ``external_check(check, ours, expected, tolerance, *, what, source, locator, mark, unit, reason="")``: `check` is a
-    short slug, unique among all checks; `ours`, `expected` and `tolerance` are in `unit`; `expected` may be the text
-    as printed in the source. Compare arrays by their largest difference against 0.
+    ``external_check(check, ours, expected=None, tolerance=None, **fields)``: `check` is its line in ``checks.csv``,
+    which says what is compared with what; the fields of its texts are filled in, and `expected` and `tolerance` given
+    here where the line leaves them blank. Compare arrays by their largest difference against 0.
     """
     made = request.config.stash[MADE]
 
     def record(
-        check: str, ours: float, expected: float | str, tolerance: float | str, *, reason: str = "", **words: str
+        check: str, ours: float, expected: float | str | None = None, tolerance: float | None = None, **fields: Any
     ) -> None:
-        line = checkbook.made(request.node.nodeid, check, ours, expected, tolerance, {**words, "reason": reason})
+        given = {"expected": expected, "tolerance": tolerance}
+        row = fields.get("row") or {name: text.format(**fields) for name, text in checkbook.LINES[check].items()}
+        line = checkbook.made(request.node.nodeid, ours, row | {k: v for k, v in given.items() if v is not None})
         assert line.passed == "yes", (
-            f"{check}: {line.what}\nours {ours:.9g} {line.unit}, expected {expected} within {tolerance}\n"
-            f"source: {line.source}, {line.locator} ({line.mark})"
+            f"{line.check}: {line.what}\nours {ours:.9g} {line.unit}, expected {line.expected} within "
+            f"{line.tolerance}\nsource: {line.source}, {line.locator} ({line.mark})"
         )
-        assert check not in made, f"{check}: made by {line.test} and by {made[check].test}"
-        made[check] = line
+        assert line.check not in made, f"{line.check}: made by {line.test} and by {made[line.check].test}"
+        made[line.check] = line
         stale = [] if request.config.getoption("--write-ledger") else checkbook.differences(line)
         assert not stale, f"the check book is stale; write it anew with: {checkbook.COMMAND}\n" + "\n".join(stale)
 

@@ -1,8 +1,8 @@
 """One chip at a time by a general-purpose solver: the slow reference for the engine.
 
 Written apart from the engine: in the world's axes (x forward and level, z vertical), with scipy's ``solve_ivp``
-(DOP853, events, rtol 1e-10) for the flight, the skid and the roll, and with the bounce from conservation of angular
-momentum about the contact instead of the library's vector form. It shares with the library only the numbers:
+(DOP853, events, rtol 1e-10) for the flight, the skid and the roll, and with the bounce from conservation of
+momentum instead of the library's vector form. It shares with the library only the numbers:
 coefficients, turf, resistance.
 """
 
@@ -17,7 +17,7 @@ from golfphys.core.ball import Ball
 from golfphys.physics.flight import TABLE_REYNOLDS, Aerodynamics, Air
 from golfphys.physics.green import Green, Turf
 
-GRAVITY = constants.GRAVITY.value
+GRAVITY, BALL = constants.GRAVITY.value, Ball()
 TOLERANCES = {"method": "DOP853", "rtol": 1e-10, "atol": 1e-12}
 
 
@@ -84,8 +84,8 @@ class Course:
         return float(found.t_events[0][0]), end[:3], end[3:6], end[6] * np.array([ax, ay, az])
 
     def bounce(self, velocity: np.ndarray, spin: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Bounce on the dent, by angular momentum about the contact."""
-        turf, k, r = self.turf, self.ball.inertia, self.ball.radius
+        """Bounce on the dent."""
+        turf = self.turf
         down = -float(velocity @ self.normal)
         ground = velocity + down * self.normal
         speed = float(np.linalg.norm(ground))
@@ -94,30 +94,10 @@ class Course:
             half = dent_half_tangent(turf, down, speed)
             tilt = 2 * math.atan(half)
             normal = math.cos(tilt) * self.normal - math.sin(tilt) * ground / speed
-        approach = -float(velocity @ normal)
-        counted = min(approach, turf.restitution_limit_speed)
+        counted = min(-float(velocity @ normal), turf.restitution_limit_speed)
         e = turf.restitution + turf.restitution_linear * counted + turf.restitution_quadratic * counted**2
-        e = min(max(e, 0.0), 1.0)
-        arm = -r * normal  # from centre to contact
-        slip = velocity + approach * normal + np.cross(spin, arm)
-        # about the contact the impulse has no moment: k r^2 spin - arm x v is kept
-        kept = k * r * r * spin - np.cross(arm, velocity)
-
-        # gripping: the slip ends at -e_t times itself; the velocity along the surface then follows from what is kept
-        def after_slip(left: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-            # v_t = left - spin x arm and k r^2 spin = kept + arm x v, solved for v_t
-            moment = np.cross(kept, arm) / (k * r * r)
-            tangential = (left - (moment - (moment @ normal) * normal)) / (1 + 1 / k)
-            v = tangential + e * approach * normal
-            return v, (kept + np.cross(arm, v)) / (k * r * r)
-
-        grip_v, grip_spin = after_slip(-turf.tangential_restitution * slip)
-        push = (1 + e) * approach
-        change = grip_v - velocity
-        if np.linalg.norm(change - (change @ normal) * normal) <= turf.friction * push:
-            return grip_v, grip_spin
-        v = velocity + push * normal - turf.friction * push * slip / np.linalg.norm(slip)
-        return v, (kept + np.cross(arm, v)) / (k * r * r)
+        contact = (min(max(e, 0.0), 1.0), turf.friction, turf.tangential_restitution, 0.0)
+        return impacted(velocity, spin, normal, contact)
 
     def settle(self, place: np.ndarray, velocity: np.ndarray, spin: np.ndarray) -> tuple[float, float]:
         """Skid and roll to rest on the plane; where, along the ground."""
@@ -197,6 +177,64 @@ class Course:
             bounces += 1
         x, y = self.settle(place, velocity, spin)
         return SimpleNamespace(bounces=bounces, rest_x=x, rest_y=y, **first)
+
+
+def impacted(v, w, n, contact):
+    """An impact of the ball from conservation laws alone, as a linear system solved numerically.
+
+    Unknown: velocity and spin of the ball, velocity of the body. Momentum of both together is kept; so is the ball's
+    angular momentum about the contact, since the impulse passes through it; the normal parting speed is e times the
+    approach; and the slip ends at -e_t times itself if friction allows, else the impulse lies on the friction cone.
+    """
+    e, mu, e_t, q = contact
+    r, k = BALL.radius, BALL.inertia
+    approach = -v @ n
+    if approach <= 0:
+        return v, w
+    arm = -r * n
+    cross = np.array([[0, -arm[2], arm[1]], [arm[2], 0, -arm[0]], [-arm[1], arm[0], 0]])  # arm x
+    surface = np.eye(3) - np.outer(n, n)
+    before = surface @ v + np.cross(w, arm)
+    zero = np.zeros((3, 3))
+    rows = (
+        (np.hstack([q * np.eye(3), zero, np.eye(3)]), q * v),
+        (np.hstack([-cross, k * r * r * np.eye(3), zero]) / r, (k * r * r * w - cross @ v) / r),
+        (np.concatenate([n, np.zeros(3), -n])[None], np.array([e * approach])),
+        (np.hstack([surface, -cross, -surface]), -e_t * before),  # spin x arm = -arm x spin
+    )
+    left, right = np.vstack([row[0] for row in rows]), np.concatenate([row[1] for row in rows])
+    unit = np.array([1.0] * 3 + [1 / r] * 3 + [1.0] * 3)  # spins are greater than speeds by 1/r
+    grip = np.linalg.lstsq(left * unit, right, rcond=None)[0] * unit
+    impulse = grip[:3] - v
+    tangential = surface @ impulse
+    push = impulse @ n
+    if np.linalg.norm(tangential) <= mu * push * (1 + 1e-12):
+        return grip[:3], grip[3:6]
+    direction = -before / np.linalg.norm(before)
+    # on the cone: impulse = P (n + mu direction), whose size the parting speed fixes
+    size = (1 + e) * approach / (1 + q)
+    impulse = size * (n + mu * direction)
+    return v + impulse, w + cross @ impulse / (k * r * r)
+
+
+def rolled(state, law, rise, *, until=300.0, end=None, rtol=1e-11, **how):
+    """Solve the roll of a ball from x, y and velocity on ground that rises by `rise(x, y)`, to a crawl or to an event.
+
+    `law` is resistance constant, linear, quadratic, grain and its direction, as many as there are.
+    """
+    constant, linear, quadratic, grain, towards = (*law, 0.0, 0.0, 0.0, 0.0)[:5]
+
+    def rates(_: float, now: np.ndarray) -> list[float]:
+        x, y, u, v = now.tolist()
+        speed, (rise_x, rise_y) = math.hypot(u, v), rise(x, y)
+        pull = GRAVITY / 1.4 / math.sqrt(1 + rise_x**2 + rise_y**2)
+        ahead = (u * math.cos(towards) + v * math.sin(towards)) / speed
+        share = (constant + linear * speed + quadratic * speed**2) * (1 - grain * ahead) / speed
+        return [u, v, -pull * (rise_x + share * u), -pull * (rise_y + share * v)]
+
+    stop = end or (lambda _, now: math.hypot(now[2], now[3]) - 1e-7)
+    stop.terminal = True
+    return solve_ivp(rates, (0.0, until), state, events=stop, method="DOP853", rtol=rtol, atol=1e-13, **how)
 
 
 def plane_axes(grade: float, fall_direction: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

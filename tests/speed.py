@@ -5,9 +5,12 @@ yardstick that uses nothing of golfphys, so that machines can be compared. Run i
 """
 
 import argparse
-import csv
-import math
 import os
+
+if __name__ == "__main__":  # before numpy is loaded: sums by several threads cost more processor time than by one
+    os.environ |= {f"{library}_NUM_THREADS": "1" for library in ("OMP", "OPENBLAS", "MKL")}
+
+import math
 import subprocess
 import sys
 import tempfile
@@ -17,12 +20,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-if __name__ == "__main__":  # before numpy is loaded: sums by several threads cost more processor time than by one
-    for _library in ("OMP", "OPENBLAS", "MKL"):
-        os.environ.setdefault(f"{_library}_NUM_THREADS", "1")
-ROOT = Path(__file__).resolve().parents[1]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
-RECORDED = Path(__file__).with_suffix(".csv")
+import numpy as np
+import pandas as pd
+
+import golfphys
+
+ROOT, RECORDED = Path(__file__).resolve().parents[1], Path(__file__).with_suffix(".csv")
 CHIPS = 100_000
 FIRST_SHOT = "import golfphys; golfphys.simulate(golfphys.Launch(8.0, 0.6, 250.0), golfphys.Green.from_stimp(10.0))"
 
@@ -35,8 +38,6 @@ def least(work: Callable[[], Any]) -> float:
 
 def yardstick() -> float:
     """Return some number after a fixed piece of work of about a tenth of a second."""
-    import numpy as np
-
     values, matrix = np.linspace(0.0, 1.0, 200_000), np.eye(30) + 0.01
     interpreted = sum(math.sqrt(number) * 1.0000001 for number in range(300_000))
     arrays = sum(float(np.sum(np.exp(-values) * np.sin(values))) for _ in range(15))
@@ -54,10 +55,6 @@ def fresh(code: str) -> float:
 
 def jobs() -> dict[str, Callable[[], Any]]:
     """Return what is measured, by name."""
-    import numpy as np
-
-    import golfphys
-
     random = np.random.default_rng(1)
     speed, angle, spin = (random.uniform(*limits, CHIPS) for limits in ((6.0, 14.0), (0.35, 0.95), (100.0, 500.0)))
     launch = golfphys.Launch(speed, angle, spin, random.normal(0.0, 0.03, CHIPS), random.normal(0.0, 20.0, CHIPS))
@@ -65,37 +62,25 @@ def jobs() -> dict[str, Callable[[], Any]]:
     fringe = golfphys.Strip(until=5.0, resistance=golfphys.Resistance(constant=0.25))
     ground = golfphys.Ground(green=green, strips=(fringe,))
     course = golfphys.read_course(ROOT / "data" / "demo")
-    rolls, drops, chips = course.rollouts, course.drops, course.chips
     return {
         "100000 chips on a plane": lambda: golfphys.simulate(launch, green),
         "100000 chips over a fringe": lambda: golfphys.simulate(launch, ground),
         "plan with all options on draws": lambda: golfphys.plan_chip(golfphys.assumed(green), to_edge=3.0, to_pin=15.0),
-        "fit of the demo's rolls": lambda: golfphys.fit(rolls).rollouts,
-        "fit of the demo's course": lambda: golfphys.fit(rolls, drops, chips),
+        "fit of the demo's rolls": lambda: golfphys.fit(course.rollouts).rollouts,
+        "fit of the demo's course": lambda: golfphys.fit(course.rollouts, course.drops, course.chips),
     }
 
 
-def main() -> None:
-    """Measure, compare with the record, and record if asked."""
+if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--record", action="store_true", help=f"keep the ratios in {RECORDED.name}")
     asked = parser.parse_args()
-    old = {}
-    if RECORDED.exists():
-        with RECORDED.open(encoding="utf-8", newline="") as lines:
-            old = {row["measure"]: float(row["ratio"]) for row in csv.DictReader(lines)}
     unit = least(yardstick)
     found = {"the first shot of a fresh install": fresh(FIRST_SHOT), "import golfphys": fresh("import golfphys")}
     found |= {name: least(work) for name, work in jobs().items()}
+    table = pd.DataFrame({"seconds": found}).rename_axis("measure")
+    table.insert(0, "ratio", table["seconds"] / unit)
     print(f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}, yardstick {unit:.3f} s")
-    for name, seconds in found.items():
-        then = f"{seconds / unit / old[name]:.2f} times the record" if name in old else "new"
-        print(f"{name:36s}{seconds:9.3f} s{seconds / unit:10.3f} yardsticks   {then}")
+    print(table.assign(times_the_record=table["ratio"] / pd.read_csv(RECORDED, index_col=0)["ratio"]).to_string())
     if asked.record:
-        rows = [["measure", "ratio", "seconds"]]
-        rows += [[name, f"{seconds / unit:.4g}", f"{seconds:.4g}"] for name, seconds in found.items()]
-        RECORDED.write_text("\n".join(map(",".join, rows)) + "\n", encoding="utf-8", newline="\n")
-
-
-if __name__ == "__main__":
-    main()
+        table.to_csv(RECORDED, float_format="%.4g", lineterminator="\n")

@@ -13,13 +13,14 @@ from golfphys.show import plots, worked
 FEWEST = 150
 """Number of external checks below which what the README promises would be broken."""
 WORDS = {"what": "an example", "source": "nobody", "locator": "nowhere", "mark": "derived", "unit": "m_s", "reason": ""}
+WORDS |= {"check": "a-check", "tolerance": "0.005"}
 COMMITTED = list(checkbook.COMMITTED.values())
 NOT_CHECKED = ROOT / "data" / "not_checked.md"
 
 
 def line(ours: float = 1.501, expected: float | str = "1.50", **words: str) -> checkbook.Check:
     test = "tests/test_published.py::test_published[skid:a-check]"
-    return checkbook.made(test, "a-check", ours, expected, 0.005, WORDS | words)
+    return checkbook.made(test, ours, WORDS | words | {"expected": expected})
 
 
 def test_the_committed_book_passes_and_says_nothing_twice() -> None:

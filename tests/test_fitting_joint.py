@@ -12,7 +12,6 @@ import pytest
 from conftest import refused
 from fitted_demo import DEMO, before_chips, demo_fit
 
-import golfphys
 from golfphys import BAG, LIES, Delivery, Green, launch_from, simulate
 from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
@@ -230,58 +229,3 @@ def test_a_new_lie_gets_a_wide_prior() -> None:
     fit = fit_course(chips=small_log(lie=["hardpan"] * 6), draws=400)
     assert ("lie hardpan", "friction") in fit.estimates.index
     assert "hardpan" in fit.joint_draws(fit.spots[0], 10).lies
-
-
-ROLLED = pd.DataFrame({"spot": ["low"] * 4, "heading": [0.0, 1.6, 3.1, 4.7], "release_speed": 1.83, "distance": 3.0})
-WRONG = {
-    **{f"draws {value!r}": {"draws": value} for value in (-1, 0, 2.5, math.nan, "x")},
-    **{f"seed {value!r}": {"seed": value} for value in (-1, 1.5, "x")},
-    **{f"session_gap_hours {value!r}": {"session_gap_hours": value} for value in (-1, "day", math.nan)},
-    **{f"release_speed_sd {value!r}": {"release_speed_sd": value} for value in (-1.0, "a")},
-    **{f"{name} 3": {name: 3} for name in ("pool", "grain", "clubs", "lies", "priors", "player_priors")},
-    "club 'sand wedge'": {"clubs": {"sand wedge": 56}},
-    "lie 'fairway'": {"lies": {"fairway": 1.0}},
-}
-
-
-@pytest.mark.parametrize("option", WRONG)
-def test_an_option_of_the_wrong_kind_gets_a_sentence(option: str) -> None:
-    refused(option.split()[0], lambda: golfphys.fit(SimpleNamespace(rolls=ROLLED), **WRONG[option]))
-
-
-@pytest.mark.parametrize("spoilt", [ROLLED.drop(columns="distance"), ROLLED.assign(distance="far")])
-def test_a_sheet_put_together_by_hand_is_checked(spoilt: pd.DataFrame) -> None:
-    refused("distance", lambda: golfphys.fit(SimpleNamespace(rolls=spoilt)))
-
-
-@pytest.mark.parametrize("speed", ["fast", None, [8.0, None], -8.0])
-def test_a_number_of_the_wrong_kind_gets_a_sentence(speed: Any) -> None:
-    refused("speed", lambda: golfphys.Launch(speed, 0.5, 200.0))
-
-
-GREEN, SHOT = Green.from_stimp(10.0), golfphys.Launch(8.0, 0.5, 200.0)
-ODD: dict[str, Any] = {
-    "launch": lambda: simulate(None, GREEN),
-    "ground": lambda: simulate(SHOT, None),
-    "air": lambda: simulate(SHOT, GREEN, air=3),
-    "executor": lambda: simulate(SHOT, GREEN, executor=3),
-    "time_step": lambda: simulate(SHOT, GREEN, time_step="short"),
-    "stimp_ft": lambda: Green.from_stimp("fast"),
-    "club": lambda: launch_from("sand wedge", Delivery(speed=9.0), LIES["fairway"]),
-    "green": lambda: golfphys.assumed("fast"),
-    "fit": lambda: golfphys.course_draws(None, "low", heading_deg=0.0),
-    "to_edge": lambda: golfphys.Position(to_edge="3", to_pin=14.0),
-    "lie": lambda: golfphys.Position(to_edge=3.0, to_pin=14.0, lie=["rough"]),
-    "position": lambda: golfphys.plan_chip(golfphys.assumed(GREEN), position=(3, 14)),
-    "effort": lambda: golfphys.plan_chip(golfphys.assumed(GREEN), to_edge=3, to_pin=14, effort=3),
-    "options": lambda: golfphys.plan_chip(golfphys.assumed(GREEN), to_edge=3, to_pin=14, options=[None]),
-    "plan": lambda: golfphys.what_if(None),
-    "distance": lambda: golfphys.make_probability("x"),
-    "distance_up": lambda: golfphys.two_way_mean("x", 3.0),
-    "courses": lambda: golfphys.fit_each(None),
-}
-
-
-@pytest.mark.parametrize("name", ODD)
-def test_a_thing_of_the_wrong_kind_gets_a_sentence(name: str) -> None:
-    refused(rf"{name.rstrip('s')}s? is .*; expected", ODD[name])

@@ -11,7 +11,7 @@ from conftest import refused
 from golfphys import Effort, Green, LinearTurf, Position, Resistance, Turf, plan_chip, updated
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.results import cell
-from golfphys.fitting.turf import drops_of, take_off, turf_fields, turf_parameters
+from golfphys.fitting.turf import drops_of, take_off, turf_fields
 from golfphys.formulas.turf import hop_speed
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
 from golfphys.physics.bounce import turf_bounce
@@ -96,12 +96,9 @@ def test_two_flights_without_a_height_are_enough() -> None:
     assert narrow < 0.7 * wide
 
 
-def test_an_empty_sheet_and_an_unknown_law_get_a_sentence() -> None:
+def test_an_empty_sheet_gets_a_sentence() -> None:
     with pytest.raises(ValueError, match="the sheet has no drops"):
         drops_of(SimpleNamespace(drops=pd.DataFrame({"row": [], "drop_height": []})))
-    with pytest.raises(ValueError, match="turf_law is 'soft'; expected one of: rigid, linear"):
-        turf_parameters("soft")  # type: ignore[arg-type]
-    refused("there is no sheet to fit", fit_course)
 
 
 def test_a_measured_fringe_goes_into_the_plan() -> None:

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 from published.calls import dead_rim_capture_speed, free_fall_capture_speed
-from scipy.integrate import solve_ivp
+from reference_chip import rolled
 from scipy.optimize import brentq
 
 from golfphys import Ball, Hole, constants
@@ -72,23 +72,6 @@ def test_published_speed_lies_between_the_two_dead_rims() -> None:
     assert dead_rim_capture_speed() < constants.FAR_RIM_CAPTURE_SPEED.value < dead_rim_capture_speed(grips=False)
 
 
-def rolled(speed: float, grade: float, fall_direction: float, until_x: float) -> np.ndarray:
-    """Roll along x on a plane with a general-purpose solver; return x, y, vx, vy where it is `until_x` along."""
-
-    def motion(_: float, state: np.ndarray) -> list[float]:
-        vx, vy = state[2:]
-        pull = g / 1.4 / math.hypot(1.0, grade)  # gravity along the ground, not along the map
-        size = math.hypot(vx, vy)
-        down = grade * math.cos(fall_direction), grade * math.sin(fall_direction)
-        return [vx, vy, pull * (down[0] - RESISTANCE * vx / size), pull * (down[1] - RESISTANCE * vy / size)]
-
-    def there(_: float, state: np.ndarray) -> float:
-        return float(state[0] - until_x)
-
-    there.terminal = True  # type: ignore[attr-defined]
-    return solve_ivp(motion, (0, 20), [0, 0, speed, 0], events=there, rtol=1e-9, atol=1e-11).y[:, -1]
-
-
 @pytest.mark.parametrize(
     ("grade", "fall_direction", "until_x"),
     [
@@ -98,17 +81,16 @@ def rolled(speed: float, grade: float, fall_direction: float, until_x: float) ->
 )
 def test_a_ball_passes_where_a_differential_equation_solver_has_it(grade, fall_direction, until_x, external_check):
     start = math.sqrt(2 * g * (RESISTANCE - grade * math.cos(fall_direction)) / 1.4 * until_x + 1.0)
-    x, y, vx, vy = rolled(start, grade, fall_direction, until_x)
+    rise = -grade * math.cos(fall_direction), -grade * math.sin(fall_direction)
+    done = rolled([0, 0, start, 0], [RESISTANCE], lambda _x, _y: rise, end=lambda _, now: now[0] - until_x, rtol=1e-9)
+    x, y, vx, vy = done.y[:, -1]
     speed, aside = math.hypot(vx, vy), np.linspace(0.5 * R, 1.5 * R, 2001)
     beside = Hole(x=x + aside * vy / speed, y=y - aside * vx / speed, capture_speed=np.full(2001, 1e6))
     farthest = float(aside[roll(start, 0.0, RESISTANCE, grade, fall_direction, hole=beside).holed].max())
     assert farthest == pytest.approx(R, abs=1e-4)
     if abs(math.sin(fall_direction) * grade) > 1e-9:  # a straight path proves little, a bent one is worth the ledger
-        falls = math.degrees(fall_direction)
-        what = f"offset at which a hole just takes a ball, {until_x:g} m on, grade {grade:g} falling {falls:.0f} deg"
-        words = {"locator": "rtol 1e-9; the hole takes any speed: its radius is expected", "mark": "derived"}
-        slug = f"pass-offset-{grade}-{falls:.0f}deg-{until_x:g}m"
-        external_check(slug, farthest, R, 1e-4, what=what, source="scipy.integrate.solve_ivp", unit="m", **words)
+        where = {"grade": grade, "falls": math.degrees(fall_direction), "until_x": until_x}
+        external_check("pass-offset-{grade}-{falls:.0f}deg-{until_x:g}m", farthest, R, **where)
 
 
 def test_passing_balls_short_straight_fast_wide_and_behind() -> None:

@@ -108,8 +108,7 @@ def test_an_impossible_entry_or_a_fault_keeps_the_picture() -> None:
     assert "Not possible:</b> the pin lies &lt;before&gt; the edge" in shown.message.value
     assert "role='alert'" in shown.message.value
     shown.subject = replace(physics.roll, compute=broken)
-    with pytest.raises(RuntimeError, match="gears"):
-        moved(shown, "speed")
+    refused("gears", lambda: moved(shown, "speed"), RuntimeError)
     assert "This panel failed" in shown.message.value
     assert "the gears &lt;slipped&gt;" in shown.message.value
     assert (shown.image.value, shown.result) == (before, result)
@@ -134,14 +133,6 @@ def test_switching_units_shows_the_same_and_is_remembered(subject: Subject, fres
     assert panels.roll().units == "feet"
     shown.switch.value = "metres"
     assert settings.remembered_units() == "metres"
-
-
-def test_unknown_or_impossible_starts_are_refused() -> None:
-    refused("no such control: stimp; this panel has stimp_ft", lambda: panels.chip(stimp=10))
-    refused("stimp_ft is 40; expected a number from 6 to 14", lambda: panels.chip(stimp_ft=40))
-    refused("lie is 'mud'; expected one of: tight, fairway", lambda: panels.chip(lie="mud"))
-    refused("headings is 3; expected a str", lambda: panels.measuring(headings=3))
-    refused("units is 'yards'", lambda: panels.chip(units="yards"))
 
 
 def test_a_panel_without_a_possible_start_has_no_figure() -> None:
@@ -233,19 +224,6 @@ def test_measuring_panel_says_what_two_headings_cannot_tell() -> None:
     shown.inputs["headings"].value = "0, 90, 180, 270"
     assert "stay hardly known" not in shown.message.value
     assert shown.result.number("this plan", "grade") < shown.result.number("this plan", "stimp_ft")
-
-
-@pytest.mark.parametrize(
-    ("text", "words"),
-    [
-        ("", "0 given; expected 1 to 16"),
-        ("0 400", "400 is no direction"),
-        (", ".join(str(10 * number) for number in range(20)), "20 given"),
-        ("0, nan", "nan is no direction"),
-    ],
-)
-def test_headings_that_cannot_be_are_named(text: str, words: str) -> None:
-    refused(words, lambda: planning.read_headings(text))
 
 
 def test_a_slider_in_feet_has_round_steps() -> None:

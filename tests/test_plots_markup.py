@@ -36,16 +36,12 @@ class Reader(HTMLParser):
 
 
 @pytest.mark.parametrize("text", ODD)
-def test_html_shows_what_stands_in_the_cell(text):
+def test_html_shows_what_stands_in_the_cell_and_markdown_has_no_mark_left(text):
     read = Reader(markup.escape(text))
     assert set(read.tags) <= {"span"}
     assert "".join(read.words) == text.replace("\n", " ")
     # a page looks for mathematics in each run of text by itself: none holds more than its one dollar or backslash
     assert all(run in "$\\" or not set(run) & set("$\\") for run in read.words)
-
-
-@pytest.mark.parametrize("text", ODD)
-def test_markdown_has_no_mark_left(text):
     shown = re.sub(r"<span>&#\d+;</span>|&[a-z]+;", "", markup.escape(text, "markdown"))
     assert not re.search(r"(?<!\\)[*_`\[\]()#|!~<>$:@.]", shown), shown
     assert "\n" not in shown

@@ -72,5 +72,4 @@ def test_published(where: str, row: dict[str, str], external_check: ExternalChec
         )
     inputs = json.loads(row["inputs"] or "{}")
     value = picked(resolved(row["function"])(**inputs), row["result"])
-    words = {name: row[name] for name in ("what", "source", "locator", "mark", "unit", "reason")}
-    external_check(row["check"], value / UNITS[row["unit"]], row["expected"], row["tolerance"], **words)
+    external_check(row["check"], value / UNITS[row["unit"]], row=row)

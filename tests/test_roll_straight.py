@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from conftest import ExternalCheck, refused
+from conftest import ExternalCheck, floats
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
@@ -70,19 +70,15 @@ def test_closed_forms_agree_with_the_ode_solver(external_check: ExternalCheck) -
             distance, _, lasted = solved(roll, 2.0 * end + 1.0)
             stopped += 1
             assert lasted == pytest.approx(end, abs=1e-7)
-            missed("stopping distance", distance, ramp.stopping_distance(speed, resistance, grade, **words))
+            missed("stopping-distance", distance, ramp.stopping_distance(speed, resistance, grade, **words))
         distance, then, lasted = solved(roll, 0.6 * min(end, 5.0))
         state = (speed, resistance, grade)
-        missed("distance at a time", distance, ramp.distance_at_time(lasted, *state, **words))
-        missed("speed at a time", then, ramp.speed_at_time(lasted, *state, **words))
-        missed("speed at a distance", then, ramp.speed_at_distance(distance, *state, **words))
+        missed("distance-at-a-time", distance, ramp.distance_at_time(lasted, *state, **words))
+        missed("speed-at-a-time", then, ramp.speed_at_time(lasted, *state, **words))
+        missed("speed-at-a-distance", then, ramp.speed_at_distance(distance, *state, **words))
     assert 30 <= stopped <= 80
-    words = {"source": "scipy.integrate.solve_ivp, DOP853", "mark": "derived"}
-    words["locator"] = "rtol 1e-12, 90 random rolls, seed 11"
     for name, difference in worst.items():
-        slug, unit = f"straight-{name.replace(' ', '-')}-ode", "m_s" if name.startswith("speed") else "m"
-        what = f"largest difference of the closed forms' {name}, three laws, up and down, stopping or not"
-        external_check(slug, difference, 0.0, 1e-8, what=what, unit=unit, **words)
+        external_check(f"straight-{name}-ode", difference)
 
 
 def test_what_never_stops_says_so() -> None:
@@ -137,11 +133,8 @@ def test_series_and_closed_forms_meet_to_rounding() -> None:
 
 
 @given(
-    speed=st.floats(0.2, 4.0),
-    resistance=st.floats(0.04, 0.2),
-    grade=st.floats(-0.03, 0.06),
-    linear=st.floats(-0.2, 3.0),
-    part=st.floats(0.01, 0.99),
+    **floats(speed=(0.2, 4.0), resistance=(0.04, 0.2), grade=(-0.03, 0.06)),
+    **floats(linear=(-0.2, 3.0), part=(0.01, 0.99)),
 )
 def test_laws_read_forwards_and_backwards(speed, resistance, grade, linear, part):
     linear *= (resistance + grade) / speed
@@ -156,13 +149,6 @@ def test_laws_read_forwards_and_backwards(speed, resistance, grade, linear, part
         then = ramp.speed_at_distance(rolled, speed, resistance, grade, **words)
         assert then == pytest.approx(ramp.speed_at_time(part * time, speed, resistance, grade, **words), rel=1e-7)
         assert 0 < then < speed
-
-
-def test_bad_arguments_are_named() -> None:
-    refused(r"speed is -1.0; expected numbers not below 0", lambda: ramp.stopping_distance(-1.0, 0.08))
-    with pytest.raises(ValueError, match=r"linear is 0\.01 and quadratic is 0\.02"):
-        ramp.stopping_time(1.0, 0.08, linear=0.01, quadratic=0.02)
-    refused("distance is", lambda: ramp.speed_at_distance([1.0, -2.0], 1.0, 0.08))
 
 
 @given(st.floats(0.04, 0.2), st.floats(0.0, 0.9), st.floats(1.0, 2.5))
@@ -185,11 +171,7 @@ def test_two_way_mean_is_not_exact_when_resistance_grows_with_speed() -> None:
 
 def test_the_release_speed_matters_by_its_square(external_check: ExternalCheck) -> None:
     shown = [ramp.resistance_from_green_speed(3.0, release_speed=0.3048 * feet) for feet in (6.0, 6.4)]
-    what = "resistance inferred with a release speed of 6.4 ft/s over that with 6.00 ft/s, less 1"
-    words = {"source": "Instruction booklet for the green-speed ramp, USGA; a school toolkit", "mark": "derived"}
-    words |= {"what": what, "locator": "6.00 and 6.4 ft/s", "unit": "pct"}
-    more = 100 * (shown[1] / shown[0] - 1)
-    external_check("release-speed-matters", more, "14", "0.5", **words)
+    external_check("release-speed-matters", 100 * (shown[1] / shown[0] - 1))
 
 
 def test_a_flat_ramp_has_no_overspin_and_seven_fifths_of_the_energy() -> None:
@@ -203,16 +185,3 @@ def test_green_speed_and_resistance_are_inverse_and_broadcast() -> None:
     resistance = ramp.resistance_from_green_speed(feet * 0.3048)
     np.testing.assert_allclose(ramp.green_speed_ft(resistance), feet, rtol=1e-12)
     assert type(ramp.green_speed(0.08)) is float
-
-
-@pytest.mark.parametrize(
-    ("call", "message"),
-    [
-        (lambda: ramp.two_way_mean(0.0, 1.0), "distance_up is 0.0"),
-        (lambda: ramp.green_speed(-0.1), "resistance is -0.1"),
-        (lambda: ramp.release_speed(contact_spacing=0.05), "below the ball's diameter"),
-        (lambda: ramp.release_speed(angle=2.0), "radians from 0 to pi/2"),
-    ],
-)
-def test_bad_readings_are_named(call, message: str) -> None:
-    refused(message, call)

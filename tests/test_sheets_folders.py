@@ -1,15 +1,30 @@
-"""Folders of a course and of a player: several days, several players, and what is hers on every course."""
+"""Folders of a course and of a player; the data dictionary, templates and demonstration, held to each other."""
 
+import importlib.util
+import json
 import math
 from pathlib import Path
 
+import frictionless
 import numpy as np
 import pytest
 from conftest import refused
 
-from golfphys import make_course_folder, make_player_folder, read_course, read_rollouts
+from golfphys import make_course_folder, make_player_folder, read_chips, read_course, read_drops, read_rollouts
 from golfphys.physics.surface import Surface
-from golfphys.sheets import SheetError, around, foreign, kind_of, read_chips, read_drops, read_player, read_survey
+from golfphys.sheets import (
+    SHEETS,
+    SheetError,
+    around,
+    foreign,
+    read_player,
+    read_sheet,
+    read_survey,
+    sheet_text,
+    template_columns,
+    template_text,
+)
+from golfphys.sheets.dictionary import descriptor, kind_of, kinds
 
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 
@@ -102,38 +117,111 @@ def test_text_with_commas_is_left_alone(tmp_path):
     assert rolls["distance"].tolist() == [3.05, 3.1]
 
 
-SLIPS = {
-    "a spreadsheet saved under the name": ("chips.csv", b"PK\x03\x04"),
-    "tabs": ("rollouts.csv", b"spot\theading_deg\tdistance_m\nlow\t0\t3.05\n"),
-    "quotes left open": ("rollouts.csv", b'spot,heading_deg,distance_m,note\nlow,0,3.05,"a\nlow,90,3,b\n'),
-    "a total below the rows": ("putts.csv", b"distance_m,tries,made\n2,10,6\ntotal,10,6\n"),
-    "headings twice": ("putts.csv", b"distance_m,tries,made\n2,10,6\ndistance_m,tries,made\n3,10,4\n"),
-    "units beside numbers": ("drops.csv", b"spot,drop_height_m,rebound_height_m\nlow,1.5 m,31 cm\n"),
-    "rows swapped with columns": ("drops.csv", b"spot,low,low\ndrop_height_m,1.5,1.5\nrebound_height_m,0.3,0.3\n"),
-    "a title above the headings": ("drops.csv", b"Tuesday\nspot,drop_height_m,rebound_height_m\nlow,1.5,0.3\n"),
-    "a formula's error": ("chips.csv", b"club,lie,rest_m\nsand wedge,fairway,#REF!\n"),
-    "capitals and blanks": ("chips.csv", b" Club , LIE ,Rest m\nSAND WEDGE, Fairway ,9\n"),
-    "two sheets in one file": ("chips.csv", b"club,lie,rest_m\nsand wedge,fairway,9\n\nspot,drop_height_m\nlow,1.5\n"),
-    "dashes for blanks": ("chips.csv", b"club,lie,rest_m,side_m\nsand wedge,fairway,9,-\n"),
-    "percent": ("putts.csv", b"distance_m,tries,made\n2,10,60%\n"),
-}
+DATA = Path(__file__).parents[1] / "data"
 
 
-def tried(folder):
-    try:
-        return read_course(folder), []
-    except SheetError as error:
-        return None, error.problems
+def script(name):
+    """Load a script of the data folder."""
+    spec = importlib.util.spec_from_file_location(name, DATA / f"{name}.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
 
 
-@pytest.mark.parametrize("slip", SLIPS)
-def test_a_folder_spoiled_by_hand_is_read_or_refused_in_words(tmp_path, slip):
-    name, content = SLIPS[slip]
-    folder = make_course_folder(tmp_path / "own")
-    (folder / name).write_bytes(content)
-    course, problems = tried(folder)
-    for problem in problems:
-        assert Path(problem.file).name == name
-        assert problem.found
-        assert len(problem.advice) > 10
-    assert problems or len(next(iter(course.sheets.values())).frame) == 1
+def test_the_dictionary_is_a_valid_data_package():
+    assert list(frictionless.Package.metadata_validate(descriptor())) == []
+    for resource in descriptor()["resources"]:
+        assert list(frictionless.Schema.metadata_validate(resource["schema"])) == []
+
+
+@pytest.mark.parametrize("kind", kinds().values(), ids=kinds())
+def test_columns_of_one_quantity_differ_only_in_their_unit(kind):
+    for quantity in kind.quantities:
+        first, *others = kind.columns_of(quantity)
+        for other in others:
+            assert (other.description, other.required) == (first.description, first.required)
+            limits = [(column.minimum * column.factor, column.maximum * column.factor) for column in (first, other)]
+            np.testing.assert_allclose(*limits, rtol=0.06)
+            assert math.isclose(float(other.example) * other.factor, float(first.example) * first.factor, rel_tol=0.06)
+    for group in kind.needs:
+        assert set(group) <= set(kind.quantities)
+
+
+@pytest.fixture(scope="module")
+def report():
+    return frictionless.validate(str(DATA / "datapackage.json"))
+
+
+def test_every_sheet_is_valid_to_the_outside_validator(report):
+    assert report.valid, report.flatten(["name", "rowNumber", "fieldName", "message"])
+    paths = {task.place for task in report.tasks}
+    folders = ("demo", "published", "templates")
+    assert paths == {path.relative_to(DATA).as_posix() for folder in folders for path in (DATA / folder).glob("*.csv")}
+
+
+def test_the_outside_validator_counts_the_same_rows(report):
+    for task in report.tasks:
+        path = DATA / task.place
+        if path.parent.name == "templates":
+            with pytest.raises(SheetError) as caught:
+                read_sheet(path, path.stem.removesuffix("_feet"))
+            assert caught.value.unfilled
+            continue
+        assert len(read_sheet(path, path.stem).frame) == task.stats["rows"]
+
+
+def test_templates_and_description_are_what_the_script_makes():
+    made = script("make_sheets")
+    stored = {path.name: path.read_text(encoding="utf-8") for path in (DATA / "templates").glob("*.csv")}
+    assert stored == made.templates()
+    assert json.loads((DATA / "datapackage.json").read_text(encoding="utf-8")) == made.package()
+
+
+def test_demonstration_sheets_are_what_the_script_makes():
+    for name, text in script("make_demo").files().items():
+        stored = (DATA / "demo" / name).read_text(encoding="utf-8")
+        assert stored == text, f"{name}: run data/make_demo.py"
+
+
+@pytest.mark.parametrize("units", ["metres", "feet"])
+@pytest.mark.parametrize("kind", SHEETS)
+def test_the_example_row_of_a_template_can_be_read(tmp_path, kind, units):
+    text = template_text(kind, units)
+    example = next(line.split(": ", 1)[1] for line in text.splitlines() if line.startswith("# A row might read"))
+    path = tmp_path / "sheet.csv"
+    path.write_text(text + example + "\n")
+    sheet = read_sheet(path, kind)
+    assert not [note for note in sheet.notes if "kept as" in note]
+    assert sheet.reference_line is None
+    assert len(template_columns(kind_of(kind), units)) == len(example.split(","))
+
+
+def test_every_demonstration_sheet_is_marked_invented():
+    files = list((DATA / "demo").glob("*.csv"))
+    assert len(files) >= 2
+    for path in files:
+        assert path.read_text(encoding="utf-8").startswith("# Invented")
+    assert json.loads((DATA / "demo" / "truth.json").read_text())["invented"].startswith("Invented")
+
+
+def test_published_sheets_carry_source_and_mark():
+    rolls = read_rollouts(DATA / "published" / "rollouts.csv").rolls
+    assert (rolls["source"] != "").all()
+    assert set(rolls["mark"]) <= {"read", "memory", "derived", "practice"}
+    inches = (rolls["distance"] / 0.0254).round(6).tolist()
+    assert inches == [168, 108, 240, 24, 147, 134, 145]
+
+
+@pytest.mark.parametrize("units", ["metres", "feet"])
+def test_what_is_written_reads_back(tmp_path, units):
+    frame = read_rollouts(DATA / "demo" / "rollouts.csv").rolls
+    names = [column.name for column in template_columns(kind_of("rollouts"), units) if column.quantity != "ramp_run"]
+    speed = {"metres": "release_speed_m_s", "feet": "release_speed_ft_s"}[units]
+    path = tmp_path / "sheet.csv"
+    path.write_text(sheet_text(frame, "rollouts", [*names, speed], ["reference line: here"]))
+    again = read_rollouts(path)
+    assert again.reference_line == "here"
+    for name in ("heading", "release_speed", "distance", "side"):
+        np.testing.assert_allclose(again.rolls[name], frame[name], atol=0.006)
+    assert again.rolls["measured_at"].tolist() == frame["measured_at"].tolist()
+    refused("no 'wind'", lambda: sheet_text(frame, "rollouts", ["wind"]))

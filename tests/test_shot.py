@@ -14,7 +14,6 @@ from golfphys.formulas.flight import vacuum_carry
 from golfphys.physics.green import Green, Ground, LinearTurf, Strip, Turf
 
 GREEN = Green.from_stimp(10.0)
-ALGEBRA = {"source": "run-out after one loss factor f on the landing, by algebra", "mark": "derived", "unit": "1"}
 AIRLESS = Aerodynamics(drag_scale=0.0, lift_scale=0.0)
 
 
@@ -26,12 +25,7 @@ def test_ratio_does_not_depend_on_distance_without_air(external_check: ExternalC
     speeds = np.array([8.0, 12.0, 18.0, 24.0])
     shots = simulate(Launch(speeds, 0.6, 25.0 * speeds), green, aerodynamics=AIRLESS)
     ratios = shots.roll_distance / shots.carry
-    spread = float(np.ptp(ratios) / np.mean(ratios))
-    what = "spread of roll divided by carry over carries from 6 to 55 m, without air and with constant restitution"
-    reason = "the last hop's height is a length of its own, and breaks the scaling by its share"
-    locator = "roll/carry = f^2 g/(4 a tan(theta))"
-    words = {"what": what, "reason": reason, "locator": locator, **ALGEBRA}
-    external_check("ratio-independent-of-distance", spread, 0.0, 0.05, **words)
+    external_check("ratio-independent-of-distance", float(np.ptp(ratios) / np.mean(ratios)))
 
 
 def test_roll_goes_with_green_speed(external_check: ExternalCheck) -> None:
@@ -40,10 +34,7 @@ def test_roll_goes_with_green_speed(external_check: ExternalCheck) -> None:
     for stimp in stimps:
         shot = simulate(Launch(9.0, 0.6, 200.0), Green.from_stimp(float(stimp)), aerodynamics=AIRLESS)
         runs.append((shot.rest_x - shot.roll_x) / stimp)
-    spread = float(np.ptp(runs) / np.mean(runs))
-    what = "spread of the run, from where the ball rolls, divided by green speed, over greens of 6, 9 and 12 ft"
-    locator = "roll/carry = f^2 g/(4 a tan(theta)), proportional to green speed"
-    external_check("run-proportional-to-green-speed", spread, 0.0, 1e-9, what=what, locator=locator, **ALGEBRA)
+    external_check("run-proportional-to-green-speed", float(np.ptp(runs) / np.mean(runs)))
 
 
 def test_loss_factor_formula_gives_the_run() -> None:

@@ -3,13 +3,13 @@
 import math
 from pathlib import Path
 
+import coverage_rollouts
 import numpy as np
 import pandas as pd
 import pytest
-from conftest import refused
-from studies import coverage_rollouts, rivals
-from studies.decision_quality import COLUMNS, QUICK, RIVAL_MORE, chips_saved, filled
-from studies.worlds import SPOT, WORLDS, draw_case, measure
+import rivals
+from decision_quality import RIVAL_MORE, chips_saved
+from worlds import SPOT, WORLDS, draw_case, measure
 
 import golfphys
 from golfphys import BAG, CourseTruth, Green, RolloutDesign, make_rollouts
@@ -50,20 +50,6 @@ def test_a_search_is_not_caught_where_every_ball_grips(world, number, slips):
     assert np.exp(posterior.mode[posterior.model.names.column("face_friction", "fairway")]) < slips
 
 
-def test_more_chips_of_the_same_hour_leave_its_rolls_and_drops():
-    case = draw_case("fit", 3)
-    hour, more = measure(case, 1.0), measure(case, 3.0)
-    assert (len(hour.chips.chips), len(more.chips.chips)) == (40, 120)
-    assert hour.rollouts.rolls.equals(more.rollouts.rolls)
-
-
-def test_a_case_run_before_is_filled_with_what_it_lacks_and_nothing_else():
-    committed = pd.read_csv(STUDIES / "decision_quality_cases.csv").reindex(columns=list(COLUMNS))
-    whole = committed.iloc[0].to_dict() | dict.fromkeys(QUICK, 2.5)
-    assert filled(whole) is whole
-    refused("other physics", lambda: filled(whole | {RIVAL_MORE: math.nan, "truth": 1.0}))
-
-
 @pytest.mark.parametrize(
     ("behind", "error", "cases", "verdict"),
     [
@@ -84,8 +70,7 @@ STUDIES = Path(__file__).parent / "studies"
 
 @pytest.mark.thorough
 def test_forty_courses_are_covered_as_often_as_they_should():
-    rows = coverage_rollouts.study(coverage_rollouts.SCENARIOS[0], 40, 7)
-    table = pd.DataFrame(rows).set_index("parameter")
+    table = coverage_rollouts.study(coverage_rollouts.SCENARIOS[0], 40, 7).set_index("what")
     for name in ("resistance", "grade", "fall_direction_deg", "stimp_ft", "grade_along", "grade_left"):
         count = table.loc[name, "intervals"]
         # three standard errors of a share of 0.9; spots of one course are not independent, so half of them count
@@ -98,5 +83,5 @@ def test_the_committed_study_covers_ninety_per_cent():
     held = table[table["scenario"] == "as assumed"]
     assert held["courses"].min() >= 500
     assert held["covered_pct"].between(87, 93).all(), held.to_string()
-    main = table[table["parameter"].isin(["resistance", "grade", "fall_direction_deg", "stimp_ft"])]
+    main = table[table["what"].isin(["resistance", "grade", "fall_direction_deg", "stimp_ft"])]
     assert main["covered_pct"].min() > 85

@@ -6,9 +6,8 @@ from datetime import datetime
 
 import numpy as np
 import pytest
-from conftest import refused
 
-from golfphys import BAG, CLUB_PLAYER, LIES, TOUR_PLAYER, Ball, Green, Resistance, StrikeErrors, Turf, constants, roll
+from golfphys import CLUB_PLAYER, TOUR_PLAYER, Green, Resistance, StrikeErrors, Turf, constants, roll
 from golfphys.invented import (
     ChipDesign,
     CourseTruth,
@@ -100,32 +99,6 @@ def test_drops_show_the_restitution_of_the_turf_less_the_grass():
     assert heard["second_flight"][0] < heard["first_flight"][0]
 
 
-def test_a_ramp_trace_is_the_closed_form():
-    film = FilmedRoll(name="ramp", spot="low", kind="ramp", heading=math.radians(-70), speed=1.83)
-    still = TraceDesign(rolls=(film,), distance_scatter=0.0, scale_error=0.0, start_error=0.0)
-    frames = make_traces(EXACT, still, 1).frames
-    downhill = roll.distance_at_time(frames["time"].to_numpy(), 1.83, GREEN.resistance.constant, -0.02)
-    np.testing.assert_allclose(frames["distance"], downhill, atol=6e-4)
-
-
-def test_a_putt_trace_skids_then_rolls():
-    level = CourseTruth(greens={"low": Green.from_stimp(10.0, turf=Turf(skid_friction=0.4))})
-    film = FilmedRoll(name="putt", spot="low", kind="putt", heading=0.0, speed=2.1, topspin_share=0.0)
-    still = TraceDesign(rolls=(film,), distance_scatter=0.0, scale_error=0.0, start_error=0.0, frames_per_second=240.0)
-    frames = make_traces(level, still, 1).frames
-    k = Ball().inertia
-    end = 2.1 * k / (1 + k) / (0.4 * constants.GRAVITY.value)
-    early = frames[frames["time"] < end]
-    expected = 2.1 * early["time"] - 0.4 * constants.GRAVITY.value * early["time"] ** 2 / 2
-    np.testing.assert_allclose(early["distance"], expected, atol=6e-4)
-    assert k == 0.4  # what the length of the skid below takes the ball to be
-    skidded = 12 * 2.1**2 / (49 * 0.4 * constants.GRAVITY.value)
-    rolled = roll.stopping_distance(2.1 / (1 + k), level.greens["low"].resistance.constant)
-    assert frames["distance"].iloc[-1] == pytest.approx(skidded + rolled, abs=0.002)
-    with pytest.raises(ValueError, match="the course has: low"):
-        make_traces(level, TraceDesign(rolls=(FilmedRoll(name="a", spot="b", kind="ramp", heading=0.0, speed=1.0),)), 1)
-
-
 KINDS = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
 
 
@@ -184,24 +157,3 @@ def test_a_ladder_takes_every_club_from_every_lie_up_the_distances():
     for _, own in chips.groupby("club"):
         assert sorted(own["target_carry"]) == list(range(3, 13))
         assert sorted(own.loc[own["lie"] == "fairway", "target_carry"]) == [3.0, 5.0, 7.0, 9.0, 11.0]
-
-
-def test_what_cannot_be_made_is_refused_in_words():
-    steep = CourseTruth(greens={"low": Green(resistance=Resistance(constant=0.05), grade=0.06)})
-    refused("never stops", lambda: make_rollouts(steep, RolloutDesign(), 1))
-    refused("never comes to rest", lambda: make_chips(steep, ChipDesign(stations=STATIONS), 1))
-    with pytest.raises(ValueError, match="the course has: low"):
-        make_chips(EXACT, ChipDesign(stations=(Station(spot="high", heading=0.0),)), 1)
-    with pytest.raises(ValueError, match="club 'putter' is not known"):
-        make_chips(EXACT, ChipDesign(stations=STATIONS, clubs=("putter",)), 1)
-    with pytest.raises(ValueError, match="lie 'sand' is not known"):
-        make_chips(EXACT, ChipDesign(stations=STATIONS, lies=("sand",)), 1, clubs=BAG, lies=LIES)
-    for bad in ({"greens": {}}, {"release_factor": 0.0}, {"distance_scatter": -1.0}):
-        with pytest.raises(ValueError, match="CourseTruth"):
-            CourseTruth(**({"greens": {"low": GREEN}} | bad))
-    for bad in ({"headings": ()}, {"side_share": 2.0}, {"outliers": -1}, {"repeats": 0}):
-        with pytest.raises(ValueError, match="RolloutDesign"):
-            RolloutDesign(**bad)
-    for bad in ({"heights": (0.0,)}, {"timed_share": -0.1}):
-        with pytest.raises(ValueError, match="DropDesign"):
-            DropDesign(**bad)

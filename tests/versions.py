@@ -20,6 +20,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
+import golfphys
+from golfphys.physics.strike import launch_from
+
 ROOT = Path(__file__).resolve().parent.parent
 KERNELS = ("Nehalem", "")
 """Kernels of OpenBLAS: one that every processor runs, and the processor's own; sums differ in their last digits."""
@@ -39,27 +44,18 @@ class Calculation:
 
 
 def closed_forms() -> Any:
-    import golfphys
-    from golfphys.physics.club import BAG, LIES, Delivery
-    from golfphys.physics.strike import launch_from
-
-    launches = [launch_from(club, Delivery(speed=9.0), lie) for club in BAG.values() for lie in LIES.values()]
+    swing = golfphys.Delivery(speed=9.0)
+    launches = [launch_from(club, swing, lie) for club in golfphys.BAG.values() for lie in golfphys.LIES.values()]
     return [
-        golfphys.green_speed(0.08),
-        golfphys.resistance_from_green_speed(3.0),
-        golfphys.two_way_mean(3.5, 2.6),
+        *(golfphys.green_speed(0.08), golfphys.resistance_from_green_speed(3.0), golfphys.two_way_mean(3.5, 2.6)),
         golfphys.stopping_distance(1.83, 0.08, linear=0.01),
         *(number for launch in launches for number in (launch.speed, launch.angle, launch.backspin)),
     ]
 
 
 def chips(strips: bool = False) -> Any:
-    import numpy as np
-
-    import golfphys
-
     random = np.random.default_rng(5)
-    launch = golfphys.Launch(random.uniform(5, 14, 300), random.uniform(0.3, 1.0, 300), random.uniform(50, 500, 300))
+    launch = golfphys.Launch(*(random.uniform(*ends, 300) for ends in ((5, 14), (0.3, 1.0), (50, 500))))
     green = golfphys.Green.from_stimp(10.0, grade=0.02, fall_direction=2.0)
     fringe = golfphys.Strip(until=5.0, resistance=golfphys.Resistance(constant=0.25), grade=0.05)
     ground = golfphys.Ground(green=green, strips=(fringe,)) if strips else green
@@ -68,24 +64,20 @@ def chips(strips: bool = False) -> Any:
 
 
 def putting() -> Any:
-    import golfphys
-
     fit = golfphys.fit_make_probability(golfphys.read_make_table("berry_1996"))
     return [*fit.model.probability([0.5, 1.0, 2.0, 4.0, 8.0]), *golfphys.putts_to_hole_out()([1.0, 5.0, 15.0])]
 
 
 def fitted(*kinds: str) -> Any:
-    import golfphys
-
-    sheets = [getattr(golfphys, f"read_{kind}")(ROOT / "data" / "demo" / f"{kind}.csv") for kind in kinds]
-    return golfphys.fit(*sheets).estimates[["estimate", "low", "high", "sd"]].to_numpy(dtype=float).ravel()
+    course = golfphys.read_course(ROOT / "data" / "demo")
+    estimates = golfphys.fit(*(getattr(course, kind) for kind in kinds)).estimates
+    return estimates[["estimate", "low", "high", "sd"]].to_numpy(dtype=float).ravel()
 
 
 def plan() -> Any:
-    import golfphys
-
-    green = golfphys.Green.from_stimp(10.0, grade=0.01)
-    table = golfphys.plan_chip(golfphys.stated(green), to_edge=3.0, to_pin=15.0).table
+    table = golfphys.plan_chip(
+        golfphys.stated(golfphys.Green.from_stimp(10.0, grade=0.01)), to_edge=3.0, to_pin=15.0
+    ).table
     return table.set_index("club").sort_index()[["landing_m", "roll_m", "strokes"]].to_numpy().ravel()
 
 
@@ -114,8 +106,6 @@ def numbers_of(python: str, names: Sequence[str] = (), *, threads: int = 1, **va
 
 def excess(name: str, one: Sequence[float], other: Sequence[float]) -> float:
     """Greatest difference of a calculation's numbers over what its tolerance allows; infinite if they cannot match."""
-    import numpy as np
-
     how, a, b = CALCULATIONS[name], np.asarray(one), np.asarray(other)
     if a.shape != b.shape:
         return math.inf

@@ -223,11 +223,3 @@ def screenshot(page: Any, name: str) -> Path:
     path = OUTPUT / f"{name}.png"
     page.screenshot(path=path)
     return path
-
-
-def recorded(line: str) -> None:
-    """Print a time that was measured and keep it among the tests' output; no test depends on it."""
-    OUTPUT.mkdir(parents=True, exist_ok=True)
-    print(line)
-    with (OUTPUT / "times.txt").open("a", encoding="utf-8") as file:
-        file.write(line + "\n")

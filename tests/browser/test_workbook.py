@@ -39,10 +39,6 @@ def test_notebook_runs_and_its_panels_answer(notebook: str, page: Any, server: l
     assert page.locator(lab.ERROR).count() == 0
 
 
-def test_the_table_of_panels_names_notebooks_that_exist() -> None:
-    assert set(panels()) <= {path.stem for path in pages.NOTEBOOKS}
-
-
 @pytest.mark.parametrize("path", pages.NOTEBOOKS, ids=lambda path: path.stem)
 def test_every_page_with_a_panel_is_in_the_table(path: Path) -> None:
     source = "\n".join(cell.source for cell in pages.code_cells(nbformat.read(path, as_version=4)))

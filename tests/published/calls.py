@@ -134,33 +134,18 @@ def spin_lost(speed: float, spin: float) -> float:
 
 
 def carries(speed: float, angle: float, backspin: float, drag_scales: list[float], lift_scales: list[float]) -> Any:
-    """Carry over the vacuum's, for every pair of factors on drag and lift."""
-    drag, lift = np.meshgrid(drag_scales, lift_scales)
-    shots = simulate(
-        Launch(speed, angle, backspin),
-        Green.from_stimp(10.0),
-        aerodynamics=Aerodynamics(drag_scale=drag.ravel(), lift_scale=lift.ravel()),
-    )
-    return shots.carry / vacuum_carry(speed, angle, constants.GRAVITY.value)
-
-
-def carry_off_parabola(**shot: Any) -> float:
-    """Greatest relative departure of carry from the vacuum's, over factors on drag and lift."""
-    return float(np.max(np.abs(carries(**shot) - 1.0)))
-
-
-def carry_span(**shot: Any) -> float:
-    return float(np.ptp(carries(**shot)))
+    """Greatest departure of carry from the vacuum's, and its span, as shares of that, over factors on drag and lift."""
+    drag, lift = (values.ravel() for values in np.meshgrid(drag_scales, lift_scales))
+    air = Aerodynamics(drag_scale=drag, lift_scale=lift)
+    shots = simulate(Launch(speed, angle, backspin), Green.from_stimp(10.0), aerodynamics=air)
+    over = shots.carry / vacuum_carry(speed, angle, constants.GRAVITY.value)
+    return np.max(np.abs(over - 1.0)), np.ptp(over)
 
 
 def pressure_at(altitude: float) -> float:
     temperature = constants.SEA_LEVEL_TEMPERATURE.value - constants.LAPSE_RATE.value * altitude
     air = Air(altitude=altitude, temperature=temperature)
     return air.density * constants.GAS_DRY_AIR.value * temperature
-
-
-def air_density(temperature: float, altitude: float = 0.0) -> float:
-    return Air(temperature=temperature, altitude=altitude).density
 
 
 def spin_over_speed(spin_loft: float, lie: str) -> float:
@@ -198,14 +183,10 @@ def spin_per_speed(head_speed: float, spin_loft: float, per_mph: bool = False) -
     return float(np.asarray(launch.backspin)) / (head_speed / unit) / math.sin(spin_loft)
 
 
-def spin_kept_when_wet(club: str) -> float:
+def when_wet(club: str) -> tuple[Any, Any]:
+    """Spin from a wet lie over that from a tight one, and by how much the launch rises."""
     wet, clean = (launch_from(BAG[club], Delivery(speed=10.0), LIES[lie]) for lie in ("wet", "tight"))
-    return float(np.asarray(wet.backspin) / np.asarray(clean.backspin))
-
-
-def launch_rise_when_wet(club: str) -> float:
-    wet, clean = (launch_from(BAG[club], Delivery(speed=10.0), LIES[lie]) for lie in ("wet", "tight"))
-    return float(np.asarray(wet.angle) - np.asarray(clean.angle))
+    return wet.backspin / clean.backspin, wet.angle - clean.angle
 
 
 def loft_out_of_range(ranges_deg: dict[str, list[float]]) -> float:

@@ -13,38 +13,28 @@ The result goes to ``coverage_chain.csv`` and ``coverage_chain.md``.
 
 import argparse
 import math
-import sys
 import time
-from collections import defaultdict
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
+from tally import Tally, near, page, says_so
+from worlds import Sheets
 
+import golfphys
+from golfphys import BAG, LIES, Club, CourseTruth, Delivery, Green, Lie, LinearTurf, Player, Turf
 from golfphys.core import constants
 from golfphys.core.names import Draws, Key
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit_course
-from golfphys.fitting.joint_cautions import patterns
 from golfphys.fitting.player import MOST, PlayerPriors, between_levels, prior_correlation
 from golfphys.fitting.prediction import completed, predict
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.turf import turf_parameters
-from golfphys.invented import (
-    ChipDesign,
-    CourseTruth,
-    DropDesign,
-    RolloutDesign,
-    Station,
-    make_chips,
-    make_drops,
-    make_rollouts,
-)
-from golfphys.physics.club import BAG, KINDS, LIES, Club, Delivery, Lie, Player, StrikeErrors
+from golfphys.physics.club import KINDS, StrikeErrors
 from golfphys.physics.flight import Aerodynamics
-from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.usual import uneven
 
 HERE = Path(__file__).parent
@@ -53,7 +43,7 @@ RAMP = constants.RAMP_RELEASE_SPEED
 SPOT = "practice-low"
 CLUBS = ("8-iron", "pitching wedge", "sand wedge", "lob wedge")
 LIE_NAMES = ("fairway", "light rough")
-NEW = 4
+NEW, ENDS = 4, (0.05, 0.95)
 
 
 @dataclass(frozen=True)
@@ -107,14 +97,9 @@ class Truth:
     clubs: dict[str, Club]
     lies: dict[str, Lie]
     air: Aerodynamics
-    design: ChipDesign
-    drops: DropDesign
+    design: golfphys.ChipDesign
+    drops: golfphys.DropDesign
     values: dict[str, float]
-
-
-def drawn(rng: np.random.Generator, median: float, spread: float) -> float:
-    """Draw a positive value with this median and standard deviation of its logarithm."""
-    return median * math.exp(spread * rng.standard_normal())
 
 
 def draw_turf(rng: np.random.Generator, scenario: Scenario, values: dict[str, float]) -> Turf | LinearTurf:
@@ -136,7 +121,7 @@ def draw_turf(rng: np.random.Generator, scenario: Scenario, values: dict[str, fl
 def draw_green(rng: np.random.Generator, scenario: Scenario, values: dict[str, float]) -> Green:
     """Draw a green on which chips and rolls come to rest."""
     while True:
-        level = drawn(rng, GREENS.resistance, GREENS.resistance_spread)
+        level = near(rng, GREENS.resistance, GREENS.resistance_spread)
         grade, direction = abs(GREENS.grade_spread * rng.standard_normal()), rng.uniform(-math.pi, math.pi)
         if grade < 0.6 * level and 0.045 < level < 0.2:
             break
@@ -146,7 +131,7 @@ def draw_green(rng: np.random.Generator, scenario: Scenario, values: dict[str, f
         f"fall_left[{SPOT}]": grade * math.sin(direction),
     }
     # the same resistance at 1.2 m/s, where ramp rolls spend their time
-    law = Resistance(constant=level - 1.2 * scenario.growth, linear=scenario.growth)
+    law = golfphys.Resistance(constant=level - 1.2 * scenario.growth, linear=scenario.growth)
     return Green(resistance=law, grade=grade, fall_direction=direction, turf=draw_turf(rng, scenario, values))
 
 
@@ -163,7 +148,7 @@ def draw_player(rng: np.random.Generator, values: dict[str, float]) -> Player:
     for kind, name, normal in zip(KINDS, names, alike, strict=True):
         median, spread = between_levels(kind)
         values[name] = median * math.exp(p.wider * spread * normal)
-    values["between_clubs"] = drawn(rng, p.between, p.between_spread)
+    values["between_clubs"] = near(rng, p.between, p.between_spread)
     by_club = {}
     for club in CLUBS:
         values[f"club_errors[{club}]"] = rng.standard_normal()
@@ -180,131 +165,85 @@ def draw_truth(rng: np.random.Generator, scenario: Scenario) -> Truth:
     values: dict[str, float] = {}
     green, player, p = draw_green(rng, scenario, values), draw_player(rng, values), PLAYER
     clubs, lies = {}, {}
-    values["unevenness"] = drawn(rng, 1.0, p.uneven_spread)
+    values["unevenness"] = near(rng, 1.0, p.uneven_spread)
     for club in CLUBS:
         values[f"loft_error[{club}]"] = p.loft_spread * rng.standard_normal()
         clubs[club] = replace(BAG[club], loft=BAG[club].loft + values[f"loft_error[{club}]"])
     for lie in LIE_NAMES:
-        values[f"face_friction[{lie}]"] = drawn(rng, LIES[lie].friction, p.friction_spread)
-        cushion = drawn(rng, LIES[lie].cushion, p.cushion_spread) if LIES[lie].cushion else 0.0
+        values[f"face_friction[{lie}]"] = near(rng, LIES[lie].friction, p.friction_spread)
+        cushion = near(rng, LIES[lie].cushion, p.cushion_spread) if LIES[lie].cushion else 0.0
         values[f"cushion[{lie}]"] = cushion
-        values[f"spin_factor[{lie}]"] = drawn(rng, 1.0, p.spin_spread)
+        values[f"spin_factor[{lie}]"] = near(rng, 1.0, p.spin_spread)
         friction, spin_factor = values[f"face_friction[{lie}]"], values[f"spin_factor[{lie}]"]
         made = replace(LIES[lie], friction=friction, cushion=cushion, spin_factor=spin_factor)
         lies[lie] = uneven(made, values["unevenness"])
-    values["drag_scale"] = drawn(rng, 1.0, p.drag_spread)
+    values["drag_scale"] = near(rng, 1.0, p.drag_spread)
     values["lift_scale"] = 1.0 + p.lift_spread * rng.standard_normal()
-    values["local_slope"] = min(drawn(rng, p.local_slope, p.local_slope_spread), 0.08)
-    values["landing_reading"] = drawn(rng, p.landing_reading, p.reading_spread)
-    values["time_reading"] = drawn(rng, p.time_reading, p.reading_spread)
-    values["release_speed_scale"] = drawn(rng, 1.0, RAMP.sd / RAMP.value)
-    values["drop_scatter"] = drawn(rng, 0.04, 0.6)
+    values["local_slope"] = min(near(rng, p.local_slope, p.local_slope_spread), 0.08)
+    values["landing_reading"] = near(rng, p.landing_reading, p.reading_spread)
+    values["time_reading"] = near(rng, p.time_reading, p.reading_spread)
+    values["release_speed_scale"] = near(rng, 1.0, RAMP.sd / RAMP.value)
+    values["drop_scatter"] = near(rng, 0.04, 0.6)
     values["scatter_absolute"], values["scatter_relative"] = 0.06, 0.015
-    course = CourseTruth(
-        greens={SPOT: green},
-        release_factor=values["release_speed_scale"],
-        distance_scatter=0.06,
-        distance_scatter_relative=0.015,
-        direction_scatter=0.012,
-    )
-    design = ChipDesign(
-        stations=(
-            Station(spot=SPOT, heading=0.4, edge=1.5),
-            Station(spot=SPOT, heading=2.4, edge=1.0),
-            Station(spot=SPOT, heading=4.7, edge=2.0),
-        ),
-        target_low=3.5,
-        target_high=9.0,
-        landing_scatter=values["landing_reading"],
-        time_scatter=values["time_reading"],
-        local_slope=values["local_slope"],
+    scatter = {"distance_scatter": 0.06, "distance_scatter_relative": 0.015, "direction_scatter": 0.012}
+    course = CourseTruth(greens={SPOT: green}, release_factor=values["release_speed_scale"], **scatter)
+    sides = ((0.4, 1.5), (2.4, 1.0), (4.7, 2.0))
+    design = golfphys.ChipDesign(
+        stations=tuple(golfphys.Station(spot=SPOT, heading=heading, edge=edge) for heading, edge in sides),
+        **{"target_low": 3.5, "target_high": 9.0, "landing_scatter": values["landing_reading"]},
+        **{"time_scatter": values["time_reading"], "local_slope": values["local_slope"]},
         landings_as_drawn=scenario.allows_for_slope,
     )
-    drops = DropDesign(
-        heights=(0.8, 1.3, 1.8, 2.3, 2.8),
-        timed_share=0.3,
-        restitution_scatter=values["drop_scatter"],
-        height_scatter=0.012,
-        time_scatter=0.004,
+    reading = {"timed_share": 0.3, "height_scatter": 0.012, "time_scatter": 0.004}
+    drops = golfphys.DropDesign(
+        heights=(0.8, 1.3, 1.8, 2.3, 2.8), restitution_scatter=values["drop_scatter"], **reading
     )
     air = Aerodynamics(drag_scale=values["drag_scale"], lift_scale=values["lift_scale"])
     return Truth(course, player, clubs, lies, air, design, drops, values)
 
 
-@dataclass(frozen=True)
-class Sheets:
-    """The sheets of a course, and new chips besides."""
-
-    rollouts: Any
-    drops: Any
-    chips: Any
-    new: pd.DataFrame
-
-
-def draw_sheets(truth: Truth, rng: np.random.Generator) -> Sheets:
-    """Make the sheets that measuring the course would have given."""
+def draw_sheets(truth: Truth, rng: np.random.Generator) -> tuple[Sheets, pd.DataFrame]:
+    """Make the sheets that measuring the course would have given, and new chips besides."""
     speeds = tuple(RAMP.value * math.sqrt(share) for share in (1.0, 0.67, 0.4))
     headings = tuple(math.radians(angle) for angle in (0.0, 90.0, 180.0, 270.0))
-    rolls = RolloutDesign(headings=headings, release_speeds=speeds, side_share=0.5)
+    rolls = golfphys.RolloutDesign(headings=headings, release_speeds=speeds, side_share=0.5)
     how: dict[str, Any] = {"clubs": truth.clubs, "lies": truth.lies, "aerodynamics": truth.air, "player": truth.player}
-    chips = make_chips(truth.course, truth.design, rng, **how)
+    chips = golfphys.make_chips(truth.course, truth.design, rng, **how)
     everything = dict.fromkeys(("carry", "landing_side", "hang_time", "first_hop", "side"), 1.0)
-    later = replace(truth.design, repeats=1, seen=everything)
-    new = make_chips(truth.course, later, rng, **how).chips
-    return Sheets(
-        make_rollouts(truth.course, rolls, rng),
-        make_drops(truth.course, truth.drops, rng),
-        chips,
-        new[~(new["carry"] < new["edge"])].head(NEW),
+    new = golfphys.make_chips(truth.course, replace(truth.design, repeats=1, seen=everything), rng, **how).chips
+    rollouts, drops = (
+        golfphys.make_rollouts(truth.course, rolls, rng),
+        golfphys.make_drops(truth.course, truth.drops, rng),
     )
-
-
-def held(low: Any, high: Any, value: Any) -> Any:
-    """Whether intervals hold values."""
-    return (np.asarray(low) <= value) & (value <= np.asarray(high))
+    return Sheets(rollouts=rollouts, drops=drops, chips=chips), new[~(new["carry"] < new["edge"])].head(NEW)
 
 
 PARTS = {
-    ("turf", "restitution"): "turf[restitution]",
-    ("turf", "restitution_linear"): "turf[restitution_linear]",
-    ("turf", "tilt_deg"): "turf[tilt]",
-    ("turf", "friction"): "turf[friction]",
-    ("turf", "skid_friction"): "turf[skid_friction]",
-    **{("turf", name): f"turf[{name}]" for name in ("kept_by_angle", "kept_by_speed", "patchiness")},
-    ("turf", "drop_scatter"): "drop_scatter",
-    ("player", "attack_deg"): "attack",
-    ("player", "shaft_lean_deg"): "shaft_lean",
-    ("player", "start_direction_deg"): "start_direction",
-    ("player", "carry_bias"): "carry_bias",
-    ("player", "speed_error_pct"): "speed_error",
-    ("player", "direction_error_deg"): "direction_error",
-    ("player", "attack_error_deg"): "attack_error",
-    ("player", "shaft_lean_error_deg"): "shaft_lean_error",
-    ("player", "low_point_error_mm"): "low_point_error",
-    ("player", "height_error_mm"): "height_error",
-    ("player", "edge_aim"): "edge_aim",
-    ("player", "between_clubs"): "between_clubs",
-    ("lie fairway", "friction"): "face_friction[fairway]",
-    ("lie light rough", "friction"): "face_friction[light rough]",
-    ("lie fairway", "spin_factor"): "spin_factor[fairway]",
-    ("lie light rough", "spin_factor"): "spin_factor[light rough]",
+    **{("turf", name): f"turf[{name}]" for name in ("restitution", "restitution_linear", "tilt_deg", "friction")},
+    **{("turf", name): f"turf[{name}]" for name in ("skid_friction", "kept_by_angle", "kept_by_speed", "patchiness")},
+    **{("turf", name): name for name in ("drop_scatter", "local_slope_pct")},
+    **{("player", name): name for name in ("attack_deg", "shaft_lean_deg", "start_direction_deg", "carry_bias")},
+    **{("player", name): name for name in ("speed_error_pct", "direction_error_deg", "attack_error_deg")},
+    **{("player", name): name for name in ("shaft_lean_error_deg", "low_point_error_mm", "height_error_mm")},
+    **{("player", name): name for name in ("edge_aim", "between_clubs")},
+    **{(f"lie {lie}", "friction"): f"face_friction[{lie}]" for lie in LIE_NAMES},
+    **{(f"lie {lie}", "spin_factor"): f"spin_factor[{lie}]" for lie in LIE_NAMES},
     ("lie light rough", "unevenness"): "unevenness",
-    ("reading", "landing_reading"): "landing_reading",
-    ("reading", "time_reading"): "time_reading",
-    ("turf", "local_slope_pct"): "local_slope",
-    ("air", "drag_scale"): "drag_scale",
-    ("air", "lift_scale"): "lift_scale",
+    **{("reading", name): name for name in ("landing_reading", "time_reading")},
+    **{("air", name): name for name in ("drag_scale", "lift_scale")},
     (SPOT, "resistance"): f"resistance[{SPOT}]",
 }
+"""What a fit's table calls the values of a truth, apart from their units."""
+UNITS = {"_deg": math.degrees(1.0), "_pct": 100.0, "_mm": 1000.0}
 
 
 def true_estimates(truth: Truth) -> dict[tuple[str, str], float]:
     """Return true values by the index of a fit's table."""
-    values = truth.values
-    found = {key: values[name] for key, name in PARTS.items() if name in values}
-    factors = {"_deg": math.degrees(1.0), "_pct": 100.0, "_mm": 1000.0}
-    for key in found:
-        found[key] *= next((factor for end, factor in factors.items() if key[1].endswith(end)), 1.0)
+    values, found = truth.values, {}
+    for key, name in PARTS.items():
+        unit = next((end for end in UNITS if key[1].endswith(end)), "")
+        if (plain := name.replace(unit, "") if unit else name) in values:
+            found[key] = UNITS.get(unit, 1.0) * values[plain]
     found[(SPOT, "grade_along")] = -values[f"fall_along[{SPOT}]"]
     found[(SPOT, "grade_left")] = -values[f"fall_left[{SPOT}]"]
     for club in CLUBS:
@@ -318,154 +257,72 @@ def meant_rest(fit: CourseFit, truth: Truth, chips: Any) -> np.ndarray:
     row = np.array([[truth.values.get(name, fit.centre[i]) for i, name in enumerate(names.labels)]])
     asked: dict[str, Any] = {"clubs": chips.clubs, "lies": chips.lies, "spots": chips.spots}
     rng = np.random.default_rng(0)
-    draws: Draws = completed(Draws(names, row), fit.settings, generator=rng, **asked)
+    draws = completed(Draws(names, row), fit.settings, generator=rng, **asked)
     found: np.ndarray = predict(fit.model_for(chips, draws), draws, rng).meant[0, :, 3]
     return found
 
 
-def check(scenario: Scenario, truth: Truth, sheets: Sheets, hits: Any, widths: Any) -> CourseFit:
-    """Fit one course and note what its intervals hold."""
+def check(scenario: Scenario, truth: Truth, sheets: Sheets, new: pd.DataFrame, tally: Tally) -> None:
+    """Fit one course and note what its intervals hold, of parameters and of new chips."""
     fit = fit_course(sheets.rollouts, sheets.drops, sheets.chips, draws=1400)
     table = fit.estimates
     for key, value in true_estimates(truth).items():
-        if (
-            key in table.index
-            and not (scenario.linear_turf and key[0] == "turf")
-            and not (scenario.growth and key[1] == "resistance")
-        ):
-            low, high = float(table.loc[key, "low"]), float(table.loc[key, "high"])
+        of_others = (scenario.linear_turf and key[0] == "turf") or (scenario.growth and key[1] == "resistance")
+        if key in table.index and not of_others:
             name = key[1] if not key[0].startswith("lie") else f"{key[1]} {key[0][4:]}"
-            hits[name].append(bool(held(low, high, value)))
-            widths[name].append(high - low)
-    predicted(scenario, truth, sheets.new, fit, hits, widths)
-    return fit
-
-
-def predicted(scenario: Scenario, truth: Truth, new: pd.DataFrame, fit: CourseFit, hits: Any, widths: Any) -> None:
-    """Note whether the predictions of new chips hold."""
+            tally.note(name, *table.loc[key, ["low", "high"]].astype(float), value)
     aims = new[["club", "lie", "spot", "heading", "target_carry"]]
-    landed = new[["club", "lie", "spot", "heading", "target_carry", "carry"]]
-    for name, shots in (
-        ("rest of a new chip, from its aim", aims),
-        ("rest of a new chip, from where it landed", landed),
-    ):
+    for name, shots in (("its aim", aims), ("where it landed", aims.assign(carry=new["carry"]))):
         found = fit.predict(shots, n=1000, seed=1)
-        low, high = np.quantile(found.rest, [0.05, 0.95], axis=0)
-        hits[name] += held(low, high, new["rest"].to_numpy()).tolist()
-        widths[name] += (high - low).tolist()
+        tally.note(f"rest of a new chip, from {name}", *np.quantile(found.rest, ENDS, axis=0), new["rest"].to_numpy())
         if shots is aims and not scenario.linear_turf and not scenario.growth:
-            low, high = np.quantile(found.meant[:, :, 3], [0.05, 0.95], axis=0)
-            hits["rest of a chip as meant"] += held(low, high, meant_rest(fit, truth, found.chips)).tolist()
-            widths["rest of a chip as meant"] += (high - low).tolist()
+            meant = np.quantile(found.meant[:, :, 3], ENDS, axis=0)
+            tally.note("rest of a chip as meant", *meant, meant_rest(fit, truth, found.chips))
         if shots is aims:
-            hang = np.quantile(found.values[:, :, 1], [0.05, 0.95], axis=0)
-            hits["hang time of a new chip"] += held(hang[0], hang[1], new["hang_time"].to_numpy()).tolist()
-            widths["hang time of a new chip"] += (hang[1] - hang[0]).tolist()
+            hang = np.quantile(found.values[:, :, 1], ENDS, axis=0)
+            tally.note("hang time of a new chip", *hang, new["hang_time"].to_numpy())
+    tally.count("fits that say that a law may not hold", says_so(fit))
 
 
-def study(scenario: Scenario, courses: int, seed: int, first: int = 0) -> list[dict[str, Any]]:
+def study(scenario: Scenario, courses: int, seed: int) -> pd.DataFrame:
     """Fit the sheets of `courses` courses and count."""
-    hits: dict[str, list[bool]] = defaultdict(list)
-    widths: dict[str, list[float]] = defaultdict(list)
-    noticed, started = 0, time.perf_counter()
-    for number in range(first, first + courses):
+    tally, started = Tally(), time.perf_counter()
+    for number in range(courses):
         rng = np.random.default_rng([seed, number])
         for _ in range(50):
             try:
                 truth = draw_truth(rng, scenario)
-                sheets = draw_sheets(truth, rng)
+                sheets, new = draw_sheets(truth, rng)
             except ValueError:
                 continue  # a club that never lands there, or a chip that does not stop: not a course to chip on
             if float(sheets.chips.chips["rest"].max()) < 120.0:
                 break
-        fit = check(scenario, truth, sheets, hits, widths)
-        said = patterns(fit, fit.residuals) + [text for text in fit.cautions if "depend on speed" in text]
-        noticed += bool(said)
-        if (number - first) % 10 == 9:
-            each = (time.perf_counter() - started) / (number - first + 1)
-            share = np.mean(hits["rest of a new chip, from its aim"])
-            sys.stdout.write(f"{scenario.name}: {number + 1}, {each:.1f} s each, rest {share:.3f}, noticed {noticed}\n")
-            sys.stdout.flush()
-    rows = [
-        {
-            "scenario": scenario.name,
-            "what": what,
-            "courses": courses,
-            "intervals": len(found),
-            "covered": int(np.sum(found)),
-            "median_width": float(f"{np.median(widths[what]):.4g}"),
-        }
-        for what, found in hits.items()
-    ]
-    rows.append(
-        {
-            "scenario": scenario.name,
-            "what": "fits that say that a law may not hold",
-            "courses": courses,
-            "intervals": courses,
-            "covered": noticed,
-            "median_width": math.nan,
-        }
-    )
-    return rows
+        check(scenario, truth, sheets, new, tally)
+        if number % 10 == 9:
+            each = (time.perf_counter() - started) / (number + 1)
+            share = np.mean(tally.hits["rest of a new chip, from its aim"])
+            print(f"{scenario.name}: {number + 1}, {each:.1f} s each, rest {share:.3f}", flush=True)
+    return tally.table(scenario.name, courses)
 
 
-def joined(tables: list[pd.DataFrame]) -> pd.DataFrame:
-    """Add up parts of a study that ran side by side."""
-    table = pd.concat(tables, ignore_index=True)
-    keys = ["scenario", "what"]
-    sums = table.groupby(keys, sort=False)[["courses", "intervals", "covered"]].sum()
-    sums["median_width"] = table.groupby(keys, sort=False)["median_width"].median()
-    sums.insert(3, "covered_pct", (100 * sums["covered"] / sums["intervals"]).round(1))
-    return sums.reset_index()
+HEAD = """# Coverage of course fits
 
+Share (%) of 90 % intervals that hold the truth, over synthetic courses and players, each with its own truth
+drawn from the priors that the fit states. Sheets: 12 rolls, 10 drops, 40 chips (four clubs, two lies, cells
+missing, one chip struck thin). Made by `tests/studies/coverage_chain.py`; the numbers are in the CSV file.
 
-def page(table: pd.DataFrame) -> str:
-    """Return the result as a page of Markdown."""
-    wide = table.pivot(index="what", columns="scenario", values="covered_pct")
-    wide = wide.reindex(index=list(dict.fromkeys(table["what"])), columns=list(dict.fromkeys(table["scenario"])))
-    counts = table.groupby("scenario", sort=False)["courses"].max()
-    lines = [
-        "# Coverage of course fits",
-        "",
-        "Share (%) of 90 % intervals that hold the truth, over synthetic courses and players, each with its own truth",
-        "drawn from the priors that the fit states. Sheets: 12 rolls, 10 drops, 40 chips (four clubs, two lies, cells",
-        "missing, one chip struck thin). Made by `tests/studies/coverage_chain.py`; the numbers are in the CSV file.",
-        "",
-        "| what | " + " | ".join(f"{name} ({counts[name]} courses)" for name in wide.columns) + " |",
-        "| --- |" + " --- |" * len(wide.columns),
-    ]
-    for what, row in wide.iterrows():
-        cells = ["" if math.isnan(value) else f"{value:.1f}" for value in row]
-        lines.append(f"| {what} | " + " | ".join(cells) + " |")
-    lines += ["", *READING]
-    return "\n".join(lines) + "\n"
-
-
-def main() -> None:
-    """Run the study and write its result."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--courses", type=int, help="courses of each scenario, instead of its own number")
-    parser.add_argument("--scenario", help="run one scenario")
-    parser.add_argument("--first", type=int, default=0, help="number of the first course")
-    parser.add_argument("--into", type=Path, help="write the counts of this part to a CSV file, to be joined later")
-    parser.add_argument("--join", type=Path, nargs="+", help="join such files instead of running anything")
-    parser.add_argument("--seed", type=int, default=20250511)
-    chosen = parser.parse_args()
-    if chosen.join:
-        table = joined([pd.read_csv(path) for path in chosen.join])
-    else:
-        picked = [s for s in SCENARIOS if chosen.scenario in (None, s.name)]
-        parts = [pd.DataFrame(study(s, chosen.courses or s.courses, chosen.seed, chosen.first)) for s in picked]
-        if chosen.into:
-            pd.concat(parts).to_csv(chosen.into, index=False)
-            return
-        table = joined(parts)
-    sys.stdout.write(table.to_string(index=False) + "\n")
-    if chosen.join or (chosen.scenario is None and chosen.courses is None):
-        table.to_csv(HERE / "coverage_chain.csv", index=False)
-        (HERE / "coverage_chain.md").write_text(page(table), encoding="utf-8")
+"""
 
 
 if __name__ == "__main__":
-    main()
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--courses", type=int, help="courses of each scenario, instead of its own number")
+    parser.add_argument("--scenario", help="run one scenario and print it, without writing files")
+    parser.add_argument("--seed", type=int, default=20250511)
+    chosen = parser.parse_args()
+    picked = [one for one in SCENARIOS if chosen.scenario in (None, one.name)]
+    table = pd.concat([study(one, chosen.courses or one.courses, chosen.seed) for one in picked], ignore_index=True)
+    print(table.to_string(index=False))
+    if chosen.scenario is None and chosen.courses is None:
+        table.to_csv(HERE / "coverage_chain.csv", index=False)
+        (HERE / "coverage_chain.md").write_text(page(table, HEAD, "\n".join(READING) + "\n"), encoding="utf-8")

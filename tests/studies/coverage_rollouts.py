@@ -13,14 +13,13 @@ Run ``python tests/studies/coverage_rollouts.py`` (about half an hour); it write
 import argparse
 import dataclasses
 import math
-import sys
 import time
-from collections import defaultdict
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from tally import Tally, near, page
 
 import golfphys
 from golfphys.core import constants
@@ -53,8 +52,9 @@ class Scenario:
 
 def as_assumed(rng: np.random.Generator) -> tuple[float, float]:
     """Scatter from the priors, within what anyone would still call a measurement."""
-    absolute = PRIORS.scatter_absolute * math.exp(PRIORS.scatter_spread * rng.standard_normal())
-    relative = PRIORS.scatter_relative * math.exp(PRIORS.scatter_spread * rng.standard_normal())
+    absolute, relative = (
+        near(rng, of, PRIORS.scatter_spread) for of in (PRIORS.scatter_absolute, PRIORS.scatter_relative)
+    )
     return (absolute, relative) if absolute < 0.3 and relative < 0.08 else as_assumed(rng)
 
 
@@ -81,14 +81,14 @@ class Truth:
 def draw_truth(scenario: Scenario, design: RolloutDesign, rng: np.random.Generator) -> Truth:
     """Draw a course on which every planned ball stops within 15 m."""
     absolute, relative = scenario.scatter(rng)
-    middle = PRIORS.resistance * math.exp(PRIORS.resistance_spread * rng.standard_normal())
-    between = PRIORS.between * math.exp(PRIORS.between_spread * rng.standard_normal())
+    middle = near(rng, PRIORS.resistance, PRIORS.resistance_spread)
+    between = near(rng, PRIORS.between, PRIORS.between_spread)
     linear = PRIORS.term_spread["linear"] * rng.standard_normal() if scenario.law == "linear" else 0.0
     grain, leans = np.hypot(*(PRIORS.grain_spread * rng.standard_normal(2))), rng.uniform(-math.pi, math.pi)
     grain = min(float(grain), 0.5) if scenario.grain else 0.0
     greens = {}
     for i in range(int(rng.integers(1, 7))):
-        level = middle * math.exp(between * rng.standard_normal())
+        level = near(rng, middle, between)
         constant = level - linear * 2 / 3 * float(np.median(design.release_speeds))
         grade = abs(PRIORS.grade_spread * rng.standard_normal())
         lowest = min(constant, constant + linear * 1.9) * (1 - grain)
@@ -141,68 +141,33 @@ def true_values(drawn: Truth) -> dict[tuple[str, str], float]:
             (spot, "stimp_ft"): float(roll) / METRES_PER_FOOT,
         }
     law = next(iter(truth.greens.values())).resistance
-    found[("all", "grain")] = law.grain
-    found[("all", "grain_direction_deg")] = -math.degrees(law.grain_direction)
-    found[("all", "scatter_absolute")] = truth.distance_scatter
-    found[("all", "scatter_relative")] = truth.distance_scatter_relative
-    found[("all", "scatter_direction")] = truth.direction_scatter
-    found[("all", "release_speed_scale")] = truth.release_factor
-    return found
+    return found | {
+        ("all", "grain"): law.grain,
+        ("all", "grain_direction_deg"): -math.degrees(law.grain_direction),
+        ("all", "scatter_absolute"): truth.distance_scatter,
+        ("all", "scatter_relative"): truth.distance_scatter_relative,
+        ("all", "scatter_direction"): truth.direction_scatter,
+        ("all", "release_speed_scale"): truth.release_factor,
+    }
 
 
-def holds(low: float, high: float, value: float, parameter: str) -> bool:
-    """Whether an interval holds a value; directions are taken round the circle."""
-    if parameter.endswith("direction_deg"):
-        return any(low <= value + turn <= high for turn in (-360.0, 0.0, 360.0, 720.0))
-    return low <= value <= high
-
-
-def study(scenario: Scenario, courses: int, seed: int) -> list[dict[str, object]]:
+def study(scenario: Scenario, courses: int, seed: int) -> pd.DataFrame:
     """Fit `courses` sheets and count."""
-    hits: dict[str, list[bool]] = defaultdict(list)
-    widths: dict[str, list[float]] = defaultdict(list)
-    started = time.perf_counter()
+    tally, started = Tally(), time.perf_counter()
     for number in range(courses):
-        rng = np.random.default_rng([seed, number])
-        truth, sheet = draw_sheet(scenario, rng)
+        truth, sheet = draw_sheet(scenario, np.random.default_rng([seed, number]))
         table = golfphys.fit(sheet, law=scenario.law, grain=scenario.grain).rollouts.estimates  # type: ignore[arg-type]
         values = true_values(truth)
         relative = truth.course.distance_scatter_relative * float(sheet.rolls["distance"].median())
-        single = float(np.hypot(truth.course.distance_scatter, relative))
-        values[("all", "scatter_single_roll")] = single
+        values[("all", "scatter_single_roll")] = float(np.hypot(truth.course.distance_scatter, relative))
         for key, value in values.items():
             if key in table.index:
-                low, high = (float(table.loc[key, side]) for side in ("low", "high"))
-                hits[key[1]].append(holds(low, high, value, key[1]))
-                widths[key[1]].append(high - low)
-    sys.stdout.write(f"{scenario.name}: {courses} courses, {(time.perf_counter() - started) / courses:.2f} s each\n")
-    sys.stdout.flush()
-    return [
-        {
-            "scenario": scenario.name,
-            "parameter": parameter,
-            "courses": courses,
-            "intervals": len(found),
-            "covered_pct": round(100 * float(np.mean(found)), 1),
-            "median_width": float(f"{np.median(widths[parameter]):.4g}"),
-        }
-        for parameter, found in hits.items()
-    ]
-
-
-def page(table: pd.DataFrame) -> str:
-    """Return the result as a page of Markdown."""
-    wide = table.pivot(index="parameter", columns="scenario", values="covered_pct")
-    wide = wide.reindex(index=list(dict.fromkeys(table["parameter"])), columns=list(dict.fromkeys(table["scenario"])))
-    counts = table.groupby("scenario", sort=False)["courses"].first()
-    lines = [
-        "| parameter | " + " | ".join(f"{name} ({counts[name]} courses)" for name in wide.columns) + " |",
-        "| --- |" + " --- |" * len(wide.columns),
-    ]
-    for parameter, row in wide.iterrows():
-        cells = ["" if math.isnan(value) else f"{value:.1f}" for value in row]
-        lines.append(f"| {parameter} | " + " | ".join(cells) + " |")
-    return HEAD + "\n".join(lines) + "\n" + FOOT
+                low, high = table.loc[key, ["low", "high"]].astype(float)
+                if key[1].endswith("direction_deg"):  # taken round the circle
+                    value += 360.0 * round(((low + high) / 2 - value) / 360.0)
+                tally.note(key[1], low, high, value)
+    print(f"{scenario.name}: {courses} courses, {(time.perf_counter() - started) / courses:.2f} s each", flush=True)
+    return tally.table(scenario.name, courses)
 
 
 HEAD = """# Coverage of rollout fits
@@ -211,9 +176,8 @@ Share (%) of 90 % intervals that hold the truth, over synthetic courses each wit
 that the fit states. Made by `tests/studies/coverage_rollouts.py`; the numbers behind it are in the CSV file.
 
 """
-FOOT = """
-How to read it: in the first column every assumption of the fit holds, and coverage should be 90. Further columns break
-one assumption each.
+FOOT = """How to read it: in the first column every assumption of the fit holds, and coverage should be 90. Further
+columns break one assumption each.
 
 - A part of the scatter that is truly zero cannot lie inside an interval of a positive number unless the interval
   reaches down to 0, which it does where the rolls do not exclude it. What decides the other intervals is the scatter
@@ -224,23 +188,18 @@ one assumption each.
 """
 
 
-def main() -> None:
-    """Run the study and write its result."""
+if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--courses", type=int, help="courses of each scenario, instead of its own number")
     parser.add_argument("--scenario", help="run one scenario and print it, without writing files")
     parser.add_argument("--seed", type=int, default=20250506)
     chosen = parser.parse_args()
-    rows: list[dict[str, object]] = []
-    for scenario in SCENARIOS:
-        if chosen.scenario in (None, scenario.name):
-            rows += study(scenario, chosen.courses or scenario.courses, chosen.seed)
+    tables = []
+    for one in SCENARIOS:
+        if chosen.scenario in (None, one.name):
+            tables.append(study(one, chosen.courses or one.courses, chosen.seed))
             if chosen.scenario is None and chosen.courses is None:
-                table = pd.DataFrame(rows)
+                table = pd.concat(tables)
                 table.to_csv(HERE / "coverage_rollouts.csv", index=False)
-                (HERE / "coverage_rollouts.md").write_text(page(table), encoding="utf-8")
-    sys.stdout.write(pd.DataFrame(rows).to_string(index=False) + "\n")
-
-
-if __name__ == "__main__":
-    main()
+                (HERE / "coverage_rollouts.md").write_text(page(table, HEAD, FOOT), encoding="utf-8")
+    print(pd.concat(tables).to_string(index=False))

@@ -26,7 +26,6 @@ import argparse
 import datetime
 import math
 import re
-import sys
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
@@ -36,22 +35,19 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from rivals import KNOWN, Choice, always, analyst, by_feel
+from worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, earlier, measure
+
+import golfphys
+from golfphys.physics.club import BAG
+from golfphys.planning import Effort, course_draws
+from golfphys.planning.plan import make_world
+from golfphys.planning.position import Choice as Played
+from golfphys.planning.search import Search, play_all, play_best, search_landings, search_spots, searched
+from golfphys.planning.swings import Swing
+from golfphys.planning.world import normals
 
 HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE.parent))
-
-from studies.rivals import KNOWN, Choice, always, analyst, by_feel  # noqa: E402
-from studies.worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, earlier, measure  # noqa: E402
-
-import golfphys  # noqa: E402
-from golfphys.physics.club import BAG  # noqa: E402
-from golfphys.planning import Effort, course_draws  # noqa: E402
-from golfphys.planning.plan import make_world  # noqa: E402
-from golfphys.planning.position import Choice as Played  # noqa: E402
-from golfphys.planning.search import Search, play_all, play_best, search_landings, search_spots, searched  # noqa: E402
-from golfphys.planning.swings import Swing  # noqa: E402
-from golfphys.planning.world import normals  # noqa: E402
-
 CASES = (240, 80, 80)
 FINAL = 8192
 EFFORT = Effort(draws=64, landings=25, errors=8, last=64)

@@ -10,14 +10,13 @@ import sys
 from pathlib import Path
 
 import pandas as pd
+from tally import demo_sheets
 
 from golfphys.fitting.joint import fit_course
 from golfphys.planning.deciding import prior_weight
 from golfphys.planning.plan import plan_chip
 from golfphys.planning.position import Position
-from golfphys.sheets import read_chips, read_drops, read_rollouts
 
-DEMO = Path(__file__).parents[2] / "data" / "demo"
 POSITIONS = {
     "3 m to the edge, 14 m to the pin, fairway": Position(to_edge=3.0, to_pin=14.0),
     "6 m to the edge, 11 m to the pin, light rough": Position(to_edge=6.0, to_pin=11.0, lie="light rough"),
@@ -28,10 +27,7 @@ POSITIONS = {
 
 def main() -> None:
     """Run the study and write its result."""
-    rolls, drops, chips = (
-        read(DEMO / f"{name}.csv")
-        for read, name in ((read_rollouts, "rollouts"), (read_drops, "drops"), (read_chips, "chips"))
-    )
+    rolls, drops, chips = demo_sheets()
     rows = []
     for measured, sheets in {"rolls, drops, chips": (rolls, drops, chips), "rolls, drops": (rolls, drops)}.items():
         fit = fit_course(*sheets)

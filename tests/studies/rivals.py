@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from studies.worlds import RELEASE, Case, Sheets
+from worlds import RELEASE, Case, Sheets
 
 from golfphys.core import constants
 from golfphys.formulas.rolling import resistance_from_distance

@@ -73,11 +73,7 @@ CASES = (
         leave=(7 + 10 / 12) * METRES_PER_FOOT,
     ),
     Case(
-        name="collar",
-        lie="fairway",
-        yards=(5, 14),
-        green_to_work_with=(3, 12),
-        leave=(2 + 11 / 12) * METRES_PER_FOOT,
+        name="collar", lie="fairway", yards=(5, 14), green_to_work_with=(3, 12), leave=(2 + 11 / 12) * METRES_PER_FOOT
     ),
 )
 

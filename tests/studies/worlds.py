@@ -13,6 +13,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from tally import near
 
 from golfphys.core import constants
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
@@ -173,21 +174,13 @@ def earlier(case: Case, week: int) -> Case:
     return replace(other, draws=replace(other.draws, player=case.draws.player), strike=case.strike)
 
 
-def _near(rng: np.random.Generator, median: float, spread: float) -> float:
-    return float(median * math.exp(spread * rng.standard_normal()))
-
-
 def _world_of_the_fit(plane: Green, rng: np.random.Generator) -> tuple[Draws, None]:
-    turf = Turf(
-        restitution=float(np.clip(rng.normal(0.51, 0.05), 0.38, 0.64)),
-        tilt=float(np.clip(rng.normal(0.269, 0.04), 0.15, 0.4)),
-        friction=float(np.clip(rng.normal(0.40, 0.08), 0.2, 0.6)),
-        skid_friction=float(np.clip(rng.normal(0.40, 0.08), 0.2, 0.6)),
-    )
-    lies = {name: replace(lie, friction=_near(rng, lie.friction, 0.25)) for name, lie in LIES.items()}
-    return stated(
-        replace(plane, turf=turf), player=_player(rng), lies=lies, local_slope=_near(rng, LOCAL_SLOPE, 0.2)
-    ), None
+    usual = {"restitution": (0.51, 0.05, 0.38, 0.64), "tilt": (0.269, 0.04, 0.15, 0.4)}
+    usual |= dict.fromkeys(("friction", "skid_friction"), (0.40, 0.08, 0.2, 0.6))
+    turf = Turf(**{name: float(np.clip(rng.normal(*law[:2]), *law[2:])) for name, law in usual.items()})
+    lies = {name: replace(lie, friction=near(rng, lie.friction, 0.25)) for name, lie in LIES.items()}
+    player, slope = _player(rng), near(rng, LOCAL_SLOPE, 0.2)
+    return stated(replace(plane, turf=turf), player=player, lies=lies, local_slope=slope), None
 
 
 def _player(rng: np.random.Generator) -> Player:
@@ -198,60 +191,51 @@ def _player(rng: np.random.Generator) -> Player:
     )
     level = 0.3 * rng.standard_normal()
     names = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
-    errors = {name: _near(rng, getattr(TOUR_ERRORS, name) * math.exp(level), 0.25) for name in names}
+    errors = {name: near(rng, getattr(TOUR_ERRORS, name) * math.exp(level), 0.25) for name in names}
     return replace(TOUR_PLAYER, name="invented player", delivery=delivery, errors=replace(TOUR_ERRORS, **errors))
+
+
+def _uniform(rng: np.random.Generator, **ranges: tuple[float, float]) -> dict[str, float]:
+    return {name: float(rng.uniform(*ends)) for name, ends in ranges.items()}
 
 
 def _own_strike(rng: np.random.Generator, low_point: float) -> OwnStrike:
     return OwnStrike(
         lofts={name: club.loft + math.radians(rng.normal(0.0, 0.7)) for name, club in BAG.items()},
-        looser={name: _near(rng, math.exp(0.6 * (club.loft - 0.85)), 0.15) for name, club in BAG.items()},
+        looser={name: near(rng, math.exp(0.6 * (club.loft - 0.85)), 0.15) for name, club in BAG.items()},
         lean=float(np.clip(rng.normal(math.radians(7.0), math.radians(2.5)), 0.0, 0.25)),
         angle_kept=float(rng.uniform(0.80, 0.90)),
         spin_kept=float(rng.uniform(0.60, 0.95)),
-        grip={name: _near(rng, 0.7 if "rough" in name else 1.0, 0.1) for name in LIES},
-        speed=_near(rng, 0.040, 0.3),
-        angle=_near(rng, math.radians(1.4), 0.3),
-        spin=_near(rng, 0.12, 0.3),
-        direction=_near(rng, math.radians(1.7), 0.3),
+        grip={name: near(rng, 0.7 if "rough" in name else 1.0, 0.1) for name in LIES},
+        speed=near(rng, 0.040, 0.3),
+        angle=near(rng, math.radians(1.4), 0.3),
+        spin=near(rng, 0.12, 0.3),
+        direction=near(rng, math.radians(1.7), 0.3),
         low_point=low_point,
     )
 
 
 def _linear_world(plane: Green, rng: np.random.Generator) -> tuple[Draws, OwnStrike]:
     """A bounce linear in the landing, resistance that grows with speed, a spin rule of its own, few mis-hits."""
-    turf = LinearTurf(
-        restitution=float(rng.uniform(0.28, 0.42)),
-        forward_lift=float(rng.uniform(0.0, 0.06)),
-        speed_kept=float(rng.uniform(0.55, 0.72)),
-        speed_from_spin=float(rng.uniform(0.18, 0.30)),
-        spin_from_speed=float(rng.uniform(0.55, 0.75)),
-        spin_kept=float(rng.uniform(0.15, 0.35)),
-        friction=float(rng.uniform(0.35, 0.7)),
-    )
+    kept = _uniform(rng, restitution=(0.28, 0.42), forward_lift=(0.0, 0.06), speed_kept=(0.55, 0.72))
+    kept |= _uniform(rng, speed_from_spin=(0.18, 0.30), spin_from_speed=(0.55, 0.75), spin_kept=(0.15, 0.35))
+    turf = LinearTurf(**kept, **_uniform(rng, friction=(0.35, 0.7)))
     growth = float(rng.uniform(0.002, 0.006))
     resistance = Resistance(constant=float(plane.resistance.constant) - growth, linear=growth)
-    draws = stated(replace(plane, turf=turf, resistance=resistance), local_slope=_near(rng, LOCAL_SLOPE, 0.2))
-    air = Aerodynamics(drag_scale=float(rng.uniform(0.85, 1.2)), lift_scale=float(rng.uniform(0.5, 1.4)))
+    draws = stated(replace(plane, turf=turf, resistance=resistance), local_slope=near(rng, LOCAL_SLOPE, 0.2))
+    air = Aerodynamics(**_uniform(rng, drag_scale=(0.85, 1.2), lift_scale=(0.5, 1.4)))
     return replace(draws, aerodynamics=air), _own_strike(rng, 0.012)
 
 
 def _uneven_world(plane: Green, rng: np.random.Generator) -> tuple[Draws, OwnStrike]:
     """A springy grip at landing, local slopes nearly twice as great, drag on the roll, mis-hits from her low point."""
-    turf = Turf(
-        restitution=float(rng.uniform(0.34, 0.46)),
-        restitution_linear=float(rng.uniform(-0.012, 0.0)),
-        restitution_quadratic=0.0,
-        tilt=float(rng.uniform(0.1, 0.3)),
-        dent_speed=float(rng.uniform(2.5, 6.0)),
-        friction=float(rng.uniform(0.3, 0.7)),
-        tangential_restitution=float(rng.uniform(0.1, 0.4)),
-        hop_loss=float(rng.uniform(0.004, 0.015)),
-        skid_friction=float(rng.uniform(0.3, 0.6)),
-    )
+    grip = _uniform(rng, restitution=(0.34, 0.46), restitution_linear=(-0.012, 0.0), tilt=(0.1, 0.3))
+    grip |= _uniform(rng, dent_speed=(2.5, 6.0), friction=(0.3, 0.7), tangential_restitution=(0.1, 0.4))
+    grip |= _uniform(rng, hop_loss=(0.004, 0.015), skid_friction=(0.3, 0.6))
+    turf = Turf(**grip, restitution_quadratic=0.0)
     drag = float(rng.uniform(0.0005, 0.0015))
     resistance = Resistance(constant=float(plane.resistance.constant) - drag, quadratic=drag)
-    draws = stated(replace(plane, turf=turf, resistance=resistance), local_slope=_near(rng, 1.8 * LOCAL_SLOPE, 0.2))
+    draws = stated(replace(plane, turf=turf, resistance=resistance), local_slope=near(rng, 1.8 * LOCAL_SLOPE, 0.2))
     return draws, _own_strike(rng, float(rng.uniform(0.014, 0.022)))
 
 
