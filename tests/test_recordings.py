@@ -1,5 +1,6 @@
 """Recordings and clips with known truth: what is found, how far off, and whether the uncertainty says so."""
 
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -9,9 +10,10 @@ from scipy.io import wavfile
 from golfphys.recordings import opening as clips
 from golfphys.recordings.filmed import Track, View, along, drift, film_rows, speed_at_start, view_of
 from golfphys.recordings.follow import follow
-from golfphys.recordings.heard import Onsets, corrected, find_onsets, heard_chip, heard_drop
+from golfphys.recordings.heard import Onsets, chosen_events, corrected, find_onsets, heard_chip, heard_drop
 from golfphys.recordings.made import Camera, film, thuds
 from golfphys.recordings.opening import RecordingError, Sound, read_sound
+from golfphys.show.plots import plot_heard
 
 RATE = 48000
 START, SPEED, SLOWING = np.array([0.25, 0.2]), 1.4, 0.62
@@ -45,6 +47,20 @@ def test_published_times_of_bounces_come_back() -> None:
     onsets = find_onsets(Sound(rate=float(RATE), signal=thuds(times, [0.5, 0.4, 0.3], duration=2.2, seed=2)))
     heard = heard_drop(onsets, drop_height=0.575)
     assert heard.values["second_flight_s"] / heard.values["first_flight_s"] == pytest.approx(0.86, abs=0.005)
+
+
+def test_a_drawn_recording_is_loud_where_it_was_struck_and_names_do_not_touch() -> None:
+    times = [1.6, 1.75, 1.85]
+    sound = Sound(rate=float(RATE), signal=thuds(times, [0.5, 0.2, 0.1], duration=2.2, seed=2))
+    onsets = find_onsets(sound)
+    near = [int((onsets.table["time"] - time).abs().idxmin()) for time in times]
+    heard = chosen_events(onsets, "drop", near)
+    ax = plot_heard(sound, onsets, heard)
+    at, loud = ax.lines[0].get_data()
+    assert at[np.argmax(loud)] == pytest.approx(1.6, abs=0.006)
+    named = [text.get_window_extent() for text in ax.texts if text.get_text() in heard.events]
+    assert len(named) == 3
+    assert not any(one.overlaps(other) for one, other in combinations(named, 2))
 
 
 def test_a_chip_is_heard_from_strike_to_the_end_of_its_hop() -> None:

@@ -24,7 +24,7 @@ from golfphys.recordings.heard import heard_chip, heard_drop
 from golfphys.recordings.opening import Clip, Grey, RecordingError, Sound, one_frame, open_clip, read_sound
 from golfphys.sheets import mend_row
 from golfphys.show.markup import escape
-from golfphys.show.recordings import plot_film_distance, plot_heard
+from golfphys.show.plots import plot_film_distance, plot_heard
 from golfphys.show.style import CYCLE, LengthUnit
 
 NOT_IN_DEMO = "Make a course of your own on the start page to keep this; the demonstration stays as it is."

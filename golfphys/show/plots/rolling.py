@@ -1,4 +1,4 @@
-"""Pictures of rolling: green speed, laws of resistance, slope, break and skid."""
+"""Pictures of rolling: green speed, laws of resistance, slope, break and skid; of recordings and films."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -8,9 +8,13 @@ import pandas as pd
 
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
+from golfphys.recordings.filmed import Track, View, along
+from golfphys.recordings.heard import Heard, Onsets
+from golfphys.recordings.opening import Grey, Sound
 from golfphys.show import style
 from golfphys.show.style import Axes
 
+SHOWN_POINTS = 4000  # columns into which a recording is gathered for drawing
 SCHOOL_RELEASE_SPEED = 6.4 * METRES_PER_FOOT  # release speed in m/s that a school toolkit gives, 6.4 ft/s (read)
 
 
@@ -222,3 +226,86 @@ def plot_skid_share(table: pd.DataFrame, *, published: Sequence[float] = (), ax:
         ax.axhspan(low, high, color=style.CYCLE[4], alpha=0.2, linewidth=0, label=said)
     words = "sliding friction of ball on turf", "fraction of the putt that is skid (%)"
     return style.finish(ax, *words, "How much of a putt is skid", zero="y")
+
+
+# --- recordings and films ---------------------------------------------------------------------------------------------
+@style.picture()
+def plot_heard(sound: Sound, onsets: Onsets, heard: Heard | None = None, *, ax: Axes | None = None) -> Axes:
+    """Draw the loudness of a recording in time, every onset found with its number, and the events chosen."""
+    ax = style.new_axes(ax, 8.0, 3.6)
+    edges = np.unique(np.linspace(0, len(sound.signal), SHOWN_POINTS + 1).astype(int))
+    loud = 20 * np.log10(np.maximum.reduceat(np.abs(sound.signal), edges[:-1]) + 1e-5)
+    ax.plot(edges[:-1] / sound.rate, loud, color=style.GREY, linewidth=0.6)
+    events = {number: name for name, number in heard.events.items()} if heard else {}
+    top, floor = float(loud.max()), float(np.quantile(loud, 0.02))
+    for number, time in enumerate(onsets.table["time"]):
+        colour = style.CYCLE[number in events]
+        ax.axvline(time, color=colour, linewidth=1.6 if number in events else 0.8, alpha=0.8)
+        ax.annotate(str(number + 1), (time, floor - 6), ha="center", fontsize=8, color=colour)
+    beside: dict[str, Any] = {"textcoords": "offset points", "fontsize": 9, "color": style.CYCLE[1]}
+    for line, (number, name) in enumerate(events.items()):  # each name higher than the next, so that none touch
+        time = onsets.table["time"][number]
+        side = {"xytext": (-3, 0), "ha": "right"} if time > 0.8 * sound.duration else {"xytext": (3, 0)}
+        box = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.8}
+        ax.annotate(name, (time, top + 14 - 5.5 * line), **beside, **side, bbox=box)
+    ax.set(xlim=(0.0, sound.duration), ylim=(floor - 8, top + 20))
+    words = "What was heard: every onset with its number" + (", those taken in orange" if events else "")
+    return style.finish(ax, "time (s)", "loudness (dB of full scale)", words, legend="")
+
+
+@style.picture()
+def plot_track(frame: Grey, view: View, track: Track, *, ax: Axes | None = None) -> Axes:
+    """Draw the places in which the ball was found over a frame of the film, with the marks on the ground."""
+    ax = style.new_axes(ax, 8.0, 8.0 * frame.shape[0] / frame.shape[1])
+    ax.imshow(frame, cmap="gray", vmin=0, vmax=255)
+    corners = np.vstack([view.pixels, view.pixels[:1]])
+    ax.plot(*corners.T, color=style.CYCLE[0], linewidth=1.0, marker="+", markersize=10, label="marks")
+    hand = track.table["by_hand"].to_numpy(dtype=bool)
+    for chosen, color, label in ((~hand, style.CYCLE[1], "found"), (hand, style.CYCLE[4], "by hand")):
+        if chosen.any():
+            places = track.table.loc[chosen, ["right", "down"]].to_numpy()
+            ax.plot(*places.T, "o", markersize=3, color=color, label=label)
+    ax.set(xlim=(0, frame.shape[1]), ylim=(frame.shape[0], 0))
+    ax.grid(visible=False)
+    ax.set_axis_off()
+    title = f"The ball in {len(track.table)} of {track.frames} frames"
+    return style.finish(ax, "", "", title, legend="lower right", frameon=True)
+
+
+@style.picture()
+def plot_film_distance(track: Track, *, ax: Axes | None = None, unit: str = "") -> Axes:
+    """Draw distance along the path against time, as it goes into the films sheet."""
+    ax, length = style.new_axes(ax), style.LengthUnit(unit)
+    line = along(track)
+    ax.plot(line["time"], length.show(line["distance"]), "o", markersize=3, color=style.CYCLE[0])
+    words = "time (s)", length.label("distance along the path")
+    return style.finish(ax, *words, "The roll as it was filmed", legend="", zero="x")
+
+
+@style.picture()
+def plot_phone_places(*, ax: Axes | None = None) -> Axes:
+    """Draw where the phone goes: beside the landing spot for sound, well off the line for a film of a roll."""
+    from matplotlib.patches import Ellipse, Polygon
+
+    ax = style.new_axes(ax, 8.0, 4.4)
+    ax.add_patch(Ellipse((8.2, 0.2), 7.0, 5.0, facecolor=style.TURF, edgecolor="none"))
+    ax.plot([0.5, 6.2], [0, 0], color=style.GREY, linestyle=(0, (5, 3)), linewidth=1.2)
+    ax.plot([6.2, 10.4], [0, 0], color=style.CYCLE[0], linewidth=1.6)
+    for at, words, side in ((0.5, "ball", "center"), (6.2, "landing spot", "right"), (10.6, "rest", "left")):
+        ax.plot(min(at, 10.4), 0, "o", color=style.CYCLE[5], markersize=5)
+        ax.annotate(words, (at, -0.12), ha=side, va="top", fontsize=9)
+    ax.plot(6.2, 1.1, "s", color=style.CYCLE[1], markersize=9)
+    words = "phone for sound: 1 m beside the spot,\nout of the wind, on the side where nobody aims"
+    ax.annotate(words, (6.0, 1.35), fontsize=9, ha="right")
+    ax.plot(8.3, -2.0, "s", color=style.CYCLE[3], markersize=9)
+    words = "phone for film: chest high on a stand,\n2 m off the line, all four marks in view"
+    ax.annotate(words, (8.0, -2.2), fontsize=9, ha="right")
+    marks = np.array([(6.6, -0.5), (10.2, -0.5), (10.2, 0.5), (6.6, 0.5)])
+    ax.add_patch(Polygon(marks, fill=False, edgecolor=style.CYCLE[3], linewidth=1.0))
+    ax.plot(*marks.T, "+", color=style.CYCLE[3], markersize=10)
+    ax.annotate("four marks, taped", (8.4, 0.58), fontsize=9, ha="center", color=style.CYCLE[3])
+    for corner in marks[[0, 1]]:
+        ax.plot([8.3, corner[0]], [-2.0, corner[1]], color=style.CYCLE[3], linewidth=0.6)
+    ax.set(xlim=(-0.5, 12.5), ylim=(-3.0, 3.0), aspect="equal")
+    ax.set_axis_off()
+    return style.finish(ax, "", "", "Where the phone goes (drawn from above, not to scale)", legend="")

@@ -7,9 +7,9 @@ workbook are their examples.
 
 # ruff: noqa: I001  # several lines for a module with many names
 from golfphys.show.check_book import check_counts, checks_of, closest_checks, read_check_book, read_not_checked
-from golfphys.show.recordings import gained_by_recordings, with_and_without_recordings, worth_of_recordings
 from golfphys.show.worked.rolling import by_heading, green_speeds, hodograph, never_stops, ramp_speeds, rolls_by_speed
-from golfphys.show.worked.rolling import same_reading, skid_motion, skid_share, slowing, two_way
+from golfphys.show.worked.rolling import gained_by_recordings, same_reading, skid_motion, skid_share, slowing, two_way
+from golfphys.show.worked.rolling import with_and_without_recordings, worth_of_recordings
 from golfphys.show.worked.shot import PARTS, air_effect, bounces, chips, chips_to, coefficients, conditions, drops
 from golfphys.show.worked.shot import over_edge, parts, slide_limit, swapped
 from golfphys.show.worked.shot import bounce_left, contacts, friction_limits, friction_to_grip, mishits, over_friction
