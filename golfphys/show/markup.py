@@ -13,6 +13,8 @@ from typing import Any, Literal
 import numpy as np
 import pandas as pd
 
+from golfphys.core.names import Key
+
 Form = Literal["html", "markdown", "figure"]
 NO_MATHS = "tex2jax_ignore mathjax_ignore"
 """Class of HTML whose dollars and backslashes are text to a notebook, not mathematics."""
@@ -105,7 +107,7 @@ class Words(pd.DataFrame):
         return found
 
 
-def rows(columns: Mapping[str, Any], index: Iterable[Any], name: str) -> Words:
+def in_rows(columns: Mapping[str, Any], index: Iterable[Any], name: str) -> Words:
     """Return a table for reading from columns of text or numbers; `name` heads the index."""
     return Words({head: list(cells) for head, cells in columns.items()}, index=pd.Index(list(index), name=name))
 
@@ -145,3 +147,55 @@ def _box(choice: Mapping[str, str]) -> str:
     head = f'<div style="font-size: 150%; font-weight: bold">{escape(play)}</div>'
     look = "display: inline-block; vertical-align: top; margin-right: 3em"
     return f'<div style="{look}">{head}<table style="font-size: 115%; margin: 0.2em 0">{rows}</table></div>'
+
+
+# --- parameters in words ----------------------------------------------------------------------------------------------
+PARAMETERS = {
+    "attack_error_deg": "error of the attack",
+    "attack_deg": "attack (minus is downwards)",
+    "between_clubs": "how much clubs differ in errors",
+    "carry_bias": "lands beyond the aim, of the carry",
+    "carry_beside_usual": "lands beyond her usual, of the carry",
+    "cushion": "cushion of the grass",
+    "dent_speed": "landing speed from which turf dents",
+    "direction_error_deg": "error of face and path",
+    "drop_scatter": "scatter from place to place",
+    "edge_aim": "height aimed at, 1 just thin",
+    "errors_over_usual": "errors over those of her usual delivery",
+    "fall_direction_deg": "fall direction (deg)",
+    "friction": "friction",
+    "grade_along": "slope along the reference line, uphill +",
+    "grade_left": "slope to the left of the reference line, uphill +",
+    "grain_along": "grain along the reference line",
+    "hop_loss": "height lost to the grass at each hop",
+    "height_error_mm": "error of the arc's height",
+    "kept_by_angle": "kept at a landing, by its angle",
+    "kept_by_speed": "kept at a landing, by its speed",
+    "lean_beside_stated_deg": "lean beside that of the option's name",
+    "landing_sd_at_6_m": "scatter of clean landings at 6 m",
+    "local_slope_pct": "slope at single landings",
+    "low_point_error_mm": "error of the low point",
+    "mis_hit_share": "share of mis-hits",
+    "patchiness": "scatter of what landings keep",
+    "release_speed_scale": "true release speed over the one written",
+    "resistance_linear": "growth of resistance with speed (s/m)",
+    "restitution_at_5_m_s": "speed given back, of a landing at 5 m/s",
+    "shaft_lean_deg": "lean of the shaft",
+    "skid_friction": "friction in the skid",
+    "shaft_lean_error_deg": "error of the lean",
+    "speed_error_pct": "error of the head speed",
+    "spin_factor": "spin, over that of a rigid impact",
+    "start_beside_stated_deg": "starts to the left of her usual line",
+    "start_direction_deg": "starts to the left of the aim",
+    "stimp_ft": "green speed (ft)",
+    "tilt_deg": "tilt of the dent",
+    "unevenness": "what it adds to the errors, over what such lies do",
+}
+"""Parameters in words, where their own names would not do on an axis or in a table."""
+
+
+def parameter_words(parameter: str) -> str:
+    """Return a parameter of a fit in words, for an axis or a heading."""
+    name, of = Key.read(parameter)
+    words = PARAMETERS.get(name, name.replace("_", " "))
+    return f"{words}, {of}" if of else words

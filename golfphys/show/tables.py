@@ -5,19 +5,14 @@ of lengths, m, ft, yd, cm or in; left out, that of `golfphys.style.show_lengths_
 shown letter by letter.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike
 
 from golfphys.core.units import from_si
-from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.rollout_fit import RolloutFit
-from golfphys.fitting.rollout_layout import POWERS
-from golfphys.fitting.traces import TraceFit
-from golfphys.fitting.turf import GRAVITY, Drops, take_off
 from golfphys.physics.club import Launch
 from golfphys.physics.ramp import two_way_mean
 from golfphys.physics.rows import Status
@@ -26,10 +21,7 @@ from golfphys.planning import ChipPlan
 from golfphys.planning.carry_sheet import CarrySheet
 from golfphys.planning.wedge_gaps import WedgeGaps
 from golfphys.planning.what_if import HabitPrices
-from golfphys.show.fit_tables import calibration, chips, drift, drops, estimates, groups, rests, rollouts
-from golfphys.show.markup import Answered, Said, Words, said
-from golfphys.show.markup import fixed as _fixed
-from golfphys.show.markup import rows as _rows
+from golfphys.show.markup import Answered, Said, Words, fixed, in_rows, parameter_words, said
 from golfphys.show.style import LengthUnit
 
 
@@ -39,9 +31,6 @@ def _interval(row: Any, digits: int, scale: float = 1.0) -> str:
         return "not known"
     low, value, high = (f"{scale * float(row[name]):.{digits}f}" for name in ("low", "estimate", "high"))
     return f"{value}  ({low} to {high})"
-
-
-AnyFit = RolloutFit | CourseFit
 
 
 # --- greens -----------------------------------------------------------------------------------------------
@@ -57,7 +46,7 @@ def greens(fit: RolloutFit, *, unit: str = "ft") -> Words:
         head: [_interval(fit.estimates.loc[(spot, name)], digits, scale) for spot in fit.spots]
         for head, (name, digits, scale) in columns.items()
     }
-    return _rows(table, fit.spots, "spot")
+    return in_rows(table, fit.spots, "spot")
 
 
 def two_way(fit: RolloutFit, *, unit: str = "ft") -> Words:
@@ -70,9 +59,9 @@ def two_way(fit: RolloutFit, *, unit: str = "ft") -> Words:
             continue
         longer, shorter = (float(value) for value in sorted(by_heading, reverse=True))
         shown = length.show(np.array([longer, shorter, two_way_mean(shorter, longer)]))
-        rows[spot] = [*_fixed(shown), _interval(fit.estimates.loc[(spot, "stimp_m")], 1, length.show(1.0))]
+        rows[spot] = [*fixed(shown), _interval(fit.estimates.loc[(spot, "stimp_m")], 1, length.show(1.0))]
     heads = [length.label(words) for words in ("downhill", "uphill", "two-way mean", "fitted green speed")]
-    return _rows(dict(zip(heads, zip(*rows.values(), strict=True), strict=True)) if rows else {}, rows, "spot")
+    return in_rows(dict(zip(heads, zip(*rows.values(), strict=True), strict=True)) if rows else {}, rows, "spot")
 
 
 def laws(comparison: Any) -> Words:
@@ -82,20 +71,135 @@ def laws(comparison: Any) -> Words:
         "behind the best by": comparison.table["behind"].round(1),
         "standard error": comparison.table["behind_se"].round(1),
     }
-    return _rows(columns, comparison.table.index, "law")
+    return in_rows(columns, comparison.table.index, "law")
 
 
 def plans(compared: pd.DataFrame) -> Words:
     """Return how precise planned sheets would be: halves of 90 % intervals."""
     columns: dict[str, Sequence[Any]] = {"rolls": compared["rolls"].astype(int).to_list()}
     if "stimp_ft" in compared:
-        columns["green speed to (ft)"] = _fixed(compared["stimp_ft"], 2)
+        columns["green speed to (ft)"] = fixed(compared["stimp_ft"], 2)
     if "grade" in compared:
-        columns["slope to (%)"] = _fixed(100 * compared["grade"], 2)
+        columns["slope to (%)"] = fixed(100 * compared["grade"], 2)
     if "fall_direction_deg" in compared:
         known = compared["fall_direction_deg"].where(compared["fall_direction_deg"] < 90)
-        columns["direction of fall to (deg)"] = _fixed(known, 0, none="not known")
-    return _rows(columns, compared.index, "plan")
+        columns["direction of fall to (deg)"] = fixed(known, 0, none="not known")
+    return in_rows(columns, compared.index, "plan")
+
+
+# --- sheets ----------------------------------------------------------------------------------------------------------
+def rollouts(sheet: Any, *, unit: str = "") -> Words:
+    """Return the rolls of a sheet as they are read, by their row in the file."""
+    rolls, length = sheet.rolls, LengthUnit(unit)
+    columns = {
+        "spot": rolls["spot"],
+        "heading (deg)": fixed(np.degrees(rolls["heading"]), 0),
+        f"release speed ({length.symbol}/s)": fixed(length.show(rolls["release_speed"]), 2),
+        length.label("distance"): fixed(length.show(rolls["distance"]), 2),
+        length.label("to the left"): fixed(length.show(rolls["side"]), 2, none=""),
+    }
+    return in_rows(columns, rolls["row"], "row in the file")
+
+
+def drops(sheet: Any, *, unit: str = "") -> Words:
+    """Return the drops of a sheet as they are read, by their row in the file; blank is what was not measured."""
+    table, length = sheet.drops, LengthUnit(unit)
+    columns = {
+        "spot": table["spot"],
+        length.label("dropped from"): fixed(length.show(table["drop_height"]), 2),
+        length.label("came back to"): fixed(length.show(table["rebound_height"]), 2, none=""),
+        "first to second touch (s)": fixed(table["first_flight"], 3, none=""),
+        "second to third touch (s)": fixed(table["second_flight"], 3, none=""),
+    }
+    return in_rows(columns, table["row"], "row in the file")
+
+
+def chips(sheet: Any, *, unit: str = "") -> Words:
+    """Return the chips of a sheet as they are read, by their row in the file; blank is what was not measured."""
+    table, length = sheet.chips, LengthUnit(unit)
+    names = {"target_carry": "aimed to land at", "carry": "landed at", "first_hop": "first hop came down at"}
+    names |= {"rest": "stopped at", "side": "to the left"}
+    columns = {name: table[name] for name in ("club", "lie", "spot")}
+    columns |= {length.label(words): fixed(length.show(table[name]), 1, none="") for name, words in names.items()}
+    columns["hang time (s)"] = fixed(table["hang_time"], 2, none="")
+    return in_rows(columns, table["row"], "row in the file")
+
+
+# --- fits ------------------------------------------------------------------------------------------------------------
+def estimates(table: pd.DataFrame, *, detail: bool = False) -> Words:
+    """Return estimates of a fit in words, each to the digits that are known, with where it comes from.
+
+    `detail` gives an analyst's columns instead: estimate, standard deviation, interval, informed by the data or not.
+    """
+    known = table[np.isfinite(table["estimate"].to_numpy(float))] if not detail else table
+    sd = known["sd"].to_numpy(dtype=float)
+    digits = [int(np.clip(1 - np.floor(np.log10(one)), 0, 6)) if np.isfinite(one) and one > 0 else 3 for one in sd]
+    numbers = {
+        name: [fixed([value], places, none="not known")[0] for value, places in zip(known[name], digits, strict=True)]
+        for name in ("estimate", "sd", "low", "high")
+    }
+    if detail:
+        columns: dict[str, Any] = {**numbers, "unit": known["unit"]}
+        columns["informed"] = ["yes" if informed else "no" for informed in known["informed"]]
+    else:
+        units = ["" if unit == "1" else f" {unit}" for unit in known["unit"]]
+        columns = {"value": [value + unit for value, unit in zip(numbers["estimate"], units, strict=True)]}
+        pairs = zip(numbers["low"], numbers["high"], strict=True)
+        columns["90 % interval"] = [" to ".join(pair) for pair in pairs]
+        columns["known from"] = ["your sheets" if informed else "assumption" for informed in known["informed"]]
+    index = [(name,) if isinstance(name, str) else name for name in known.index]
+    names = [", ".join([*map(str, name[:-1]), parameter_words(str(name[-1]))]) for name in index]
+    return in_rows(columns, names, "parameter")
+
+
+def rests(predicted: pd.DataFrame, *, unit: str = "") -> Words:
+    """Return where chips are predicted to stop: from the table of a prediction, ``fit.predict(...).table()``."""
+    length = LengthUnit(unit)
+    names = ("rest_low", "rest", "rest_high", "rest_known_sd")
+    low, value, high, known = (fixed(length.show(predicted[name])) for name in names)
+    columns = {
+        length.label("lands at"): fixed(length.show(predicted["landing"])),
+        length.label("stops at"): value,
+        "nine of ten between": [" and ".join(pair) for pair in zip(low, high, strict=True)],
+        length.label("uncertainty of the fit alone"): known,
+    }
+    return in_rows(columns, predicted["club"], "club")
+
+
+def calibration(checked: Any) -> Words:
+    """Return how many new chips stopped inside their predicted intervals, and how many chance alone would put there."""
+    table = checked.calibration
+    chance = zip(100 * table["chance_low"], 100 * table["chance_high"], strict=True)
+    columns = {
+        "chips": table["chips"],
+        "stopped inside": table["within"],
+        "which is (%)": fixed(100 * table["share"], 0),
+        "chance alone gives (%)": [f"{low:.0f} to {high:.0f}" for low, high in chance],
+    }
+    return in_rows(columns, [f"{interval} %" for interval in table.index], "interval")
+
+
+def groups(checked: Any, *, unit: str = "") -> Words:
+    """Return by how much new chips ran farther than predicted, club by club, lie by lie and spot by spot."""
+    table, length = checked.groups, LengthUnit(unit)
+    columns = {
+        "chips": table["chips"],
+        length.label("ran farther by"): [f"{value:+.1f}" for value in length.show(table["longer_m"])],
+        "in standard deviations": [f"{value:+.1f}" for value in table["score"]],
+    }
+    return in_rows(columns, [str(name) for _, name in table.index], "group")
+
+
+def drift(found: pd.DataFrame) -> Words:
+    """Return by how much greens have quickened since they were fitted, from `golfphys.green_drift`."""
+    ends = zip(found["low"], found["high"], strict=True)
+    columns = {
+        "rolls": found["rolls"],
+        "balls roll farther by (%)": [f"{value:+.0f}" for value in found["change_pct"]],
+        "90 % interval": [f"{low:+.0f} to {high:+.0f}" for low, high in ends],
+        "changed": ["yes" if changed else "no" for changed in found["changed"]],
+    }
+    return in_rows(columns, found.index, "spot")
 
 
 # --- shots and plans -------------------------------------------------------------------------------------------------
@@ -118,7 +222,7 @@ def shot(launch: Launch, played: Shots, *, unit: str = "") -> Words:
     }
     table = {name: f"{float(np.asarray(value)):.{digits}f}" for name, (value, digits) in rows.items()}
     table["how it ended"] = Status(played.status).name.lower().replace("_", " ")
-    return _rows({"value": table.values()}, table, "the shot")
+    return in_rows({"value": table.values()}, table, "the shot")
 
 
 def answer(planned: ChipPlan, *, unit: str = "") -> Answered:
@@ -135,7 +239,7 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
     near, words, _ = length.circle
 
     def lengths(name: str) -> list[str]:
-        return _fixed(length.show(table[name]), 1)
+        return fixed(length.show(table[name]), 1)
 
     aside = length.show(planned.to_pin * np.tan(np.radians(table["aim_deg"].to_numpy(float))))
     sides = [f"{abs(off):.1f} {'left' if off > 0 else 'right'}" for off in aside.tolist()]
@@ -145,7 +249,7 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
         for value, low, high in table[["strokes", "strokes_low", "strokes_high"]].to_numpy(float)
     ]
     columns = {
-        length.label("land it at"): _fixed(length.show(table["landing_m"].where(table["onto_green_m"].notna())), 1),
+        length.label("land it at"): fixed(length.show(table["landing_m"].where(table["onto_green_m"].notna())), 1),
         length.label("it rolls"): lengths("roll_m"),
         length.label("aim off the pin"): aims,
         length.label("may land short by"): lengths("short_by_m"),
@@ -153,7 +257,7 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
         words: [f"{100 * value:.0f} %" for value in table[near]],
         "strokes to hole out": strokes,
     }
-    return _rows(columns, table["club"], "club")
+    return in_rows(columns, table["club"], "club")
 
 
 def carry(sheet: CarrySheet) -> Words:
@@ -164,7 +268,7 @@ def carry(sheet: CarrySheet) -> Words:
         # a club that is no choice at this distance has no numbers
         columns[club] = [f"{land:.1f} / {run:.1f} ±{give:.1f}" if land == land else "" for land, run, give in rows]
     distances = [f"{distance:g}" for distance in sheet.table.index]
-    return _rows(columns, distances, f"ball to pin ({sheet.unit})")
+    return in_rows(columns, distances, f"ball to pin ({sheet.unit})")
 
 
 # --- decisions -------------------------------------------------------------------------------------------------------
@@ -174,7 +278,7 @@ def regret(table: pd.DataFrame) -> Words:
     field = table.pivot(index="change", columns="club", values="regret").loc[changes, clubs].round(2)
     best = table.groupby("change")["best_club"].first().loc[changes]
     columns = {"best club had one known": best, **{club: field[club] for club in clubs}}
-    return _rows(columns, changes, "strokes lost when")
+    return in_rows(columns, changes, "strokes lost when")
 
 
 def habits(prices: HabitPrices) -> Words:
@@ -186,7 +290,7 @@ def habits(prices: HabitPrices) -> Words:
         "90 % interval": [f"{row.cost_low:+.3f} to {row.cost_high:+.3f}" for row in rows.itertuples()],
         "choosing is better in": [f"{100 * share:.0f} %" if share == share else "" for share in rows["sure"]],
     }
-    return _rows(columns, rows["habit"], "habit")
+    return in_rows(columns, rows["habit"], "habit")
 
 
 def decisions(summary: pd.DataFrame) -> Words:
@@ -196,7 +300,7 @@ def decisions(summary: pd.DataFrame) -> Words:
         "standard error": summary["se"].round(3),
         "19 cases in 20 lose less than": summary["loss_95"].round(2),
     }
-    return _rows(columns, summary["plan"], "way of deciding")
+    return in_rows(columns, summary["plan"], "way of deciding")
 
 
 def sensitivities(table: pd.DataFrame, *, unit: str = "") -> Words:
@@ -210,39 +314,39 @@ def sensitivities(table: pd.DataFrame, *, unit: str = "") -> Words:
         "usual uncertainty": [f"{row.uncertainty:.3g} {row.unit}".removesuffix(" 1") for row in table.itertuples()],
         length.label("which moves the ball by"): length.show(table["effect_m"]).round(2),
     }
-    return _rows(columns, table["parameter"], "parameter")
+    return in_rows(columns, table["parameter"], "parameter")
 
 
 # --- green speed -----------------------------------------------------------------------------------------------------
 def rule(table: pd.DataFrame) -> Words:
     """Return the rule of 12 beside the model, club by club."""
     columns = {
-        "run by the rule": _fixed(table["rule"], 0),
-        "run by the model": _fixed(table["model"], 1),
-        "model over rule": _fixed(table["model over rule"], 2),
-        "the rule holds at (ft)": _fixed(table["speed_for_rule_ft"], 1),
+        "run by the rule": fixed(table["rule"], 0),
+        "run by the model": fixed(table["model"], 1),
+        "model over rule": fixed(table["model over rule"], 2),
+        "the rule holds at (ft)": fixed(table["speed_for_rule_ft"], 1),
     }
-    return _rows(columns, table.index, "club")
+    return in_rows(columns, table.index, "club")
 
 
 def runs(table: pd.DataFrame, *, firmness: str = "middling", grade: float = 0.0) -> Words:
     """Return run over carry by club (rows) and green speed, from `golfphys.carry_and_roll`."""
     field = _field(table, "stimp_ft", "roll_per_carry", firmness=firmness, grade=grade)
-    return _rows({f"{speed:g} ft": field[speed] for speed in field}, field.index, "club")
+    return in_rows({f"{speed:g} ft": field[speed] for speed in field}, field.index, "club")
 
 
 def slopes(table: pd.DataFrame, *, stimp_ft: float = 10.0, firmness: str = "middling") -> Words:
     """Return run over carry by club (rows) and slope at one green speed, from `golfphys.carry_and_roll`."""
     field = _field(table, "grade", "roll_per_carry", firmness=firmness, stimp_ft=stimp_ft)
     grades: Any = field.columns
-    return _rows({slope_words(grade): field[grade] for grade in grades}, field.index, "club")
+    return in_rows({slope_words(grade): field[grade] for grade in grades}, field.index, "club")
 
 
 def landing_moves(table: pd.DataFrame, *, stimp_ft: float = 10.0, grade: float = 0.0, unit: str = "") -> Words:
     """Return by how much (ft) the landing spot moves for each foot of green speed, by club (rows) and pin."""
     length = LengthUnit(unit)
     field = _field(table, "to_pin_m", "shift_ft_per_ft", stimp_ft=stimp_ft, grade=grade)
-    return _rows({f"pin at {length.show(pin):.3g} {length.symbol}": field[pin] for pin in field}, field.index, "club")
+    return in_rows({f"pin at {length.show(pin):.3g} {length.symbol}": field[pin] for pin in field}, field.index, "club")
 
 
 def _field(table: pd.DataFrame, across: str, value: str, **kept: Any) -> pd.DataFrame:
@@ -262,11 +366,11 @@ def wedges(gaps: WedgeGaps, *, unit: str = "") -> Words:
     """Return measured wedge distances, shortest first, and the gaps between them."""
     rows, length = gaps.table, LengthUnit(unit)
     columns = {
-        length.label("carry"): _fixed(length.show(rows["carry_m"]), 0),
-        length.label("scatter"): _fixed(length.show(rows["sd_m"]), 1, none="one shot"),
+        length.label("carry"): fixed(length.show(rows["carry_m"]), 0),
+        length.label("scatter"): fixed(length.show(rows["sd_m"]), 1, none="one shot"),
         "shots": rows["shots"].to_list(),
-        "head speed by the model (m/s)": _fixed(rows["head_speed"], 1, none="not known"),
-        length.label("to the next"): [*_fixed(length.show(gaps.gaps["gap_m"]), 0), ""],
+        "head speed by the model (m/s)": fixed(rows["head_speed"], 1, none="not known"),
+        length.label("to the next"): [*fixed(length.show(gaps.gaps["gap_m"]), 0), ""],
         "which is": [*gaps.gaps["kind"].replace("fine", ""), ""],
     }
     return Words(columns, index=pd.MultiIndex.from_frame(rows[["club", "swing"]]))
@@ -276,7 +380,7 @@ def filled(table: pd.DataFrame, *, unit: str = "") -> Words:
     """Return what another wedge would do, swing by swing."""
     length = LengthUnit(unit)
     names = ("carry_m", "low_m", "high_m", "widest_before_m", "widest_after_m")
-    carry, low, high, before, after = (_fixed(length.show(table[name]), 0) for name in names)
+    carry, low, high, before, after = (fixed(length.show(table[name]), 0) for name in names)
     columns = {
         length.label("carry"): carry,
         "90 % interval": [" to ".join(pair) for pair in zip(low, high, strict=True)],
@@ -284,48 +388,4 @@ def filled(table: pd.DataFrame, *, unit: str = "") -> Words:
         length.label("widest gap before"): before,
         length.label("widest gap after"): after,
     }
-    return _rows(columns, table["swing"], "swing")
-
-
-# --- numbers to draw -------------------------------------------------------------------------------------------------
-def resistance_by_speed(fits: Mapping[str, AnyFit], spot: str, speeds: ArrayLike) -> dict[str, pd.DataFrame]:
-    """Return the fitted resistance against speed (m/s) at a spot, for each fit: estimate and 90 % band."""
-    found = {}
-    for name, fit in fits.items():
-        drawn = fit.greens(spot, 2000, seed=0)
-        terms = {"constant": 0.0, **POWERS}
-        along = sum(drawn[term][:, None] * np.asarray(speeds, float) ** power for term, power in terms.items())
-        found[name] = _band(speeds, along)
-    return found
-
-
-def restitution_by_speed(fit: CourseFit, speeds: ArrayLike) -> pd.DataFrame:
-    """Return take-off over landing speed (m/s) of a ball that falls straight down, as `resistance_by_speed`."""
-    drawn = fit.posterior.draws(400, 0)
-    values = drawn.names.by_member(drawn.natural[:, None], "turf")
-    return _band(speeds, take_off(values, np.asarray(speeds, float)) / speeds)
-
-
-def _band(speeds: ArrayLike, drawn: Any) -> pd.DataFrame:
-    low, median, high = np.quantile(drawn, [0.05, 0.5, 0.95], axis=0)
-    return pd.DataFrame({"speed": np.asarray(speeds, float), "low": low, "estimate": median, "high": high})
-
-
-def restitutions_of(dropped: Drops) -> pd.DataFrame:
-    """Return each drop's restitution at its landing ``speed``: ``seen`` by its rebound, ``heard`` by its flight."""
-    landing = np.sqrt(2 * GRAVITY * dropped.height)
-    seen, heard = np.sqrt(dropped.rebound / dropped.height), GRAVITY * dropped.first / (2 * landing)
-    return pd.DataFrame({"speed": landing, "seen": seen, "heard": heard})
-
-
-def trace_speeds(fit: TraceFit, roll: str, *, over: float = 0.2) -> pd.DataFrame:
-    """Return ``speed`` and ``fitted`` (m/s) of a filmed roll over stretches of `over` s, at the ``time`` amid each.
-
-    Frames nearer to each other than that would show the reading error.
-    """
-    frames = fit.residuals[fit.residuals["roll"] == roll]
-    step = max(1, round(over / float(np.median(np.diff(frames["time"])))))
-    picked = frames.iloc[::step]
-    lasted = np.diff(picked["time"])
-    speeds = {name: np.diff(picked[column]) / lasted for name, column in (("speed", "distance"), ("fitted", "fitted"))}
-    return pd.DataFrame({"time": picked["time"].to_numpy()[:-1] + lasted / 2, **speeds})
+    return in_rows(columns, table["swing"], "swing")

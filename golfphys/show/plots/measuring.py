@@ -14,12 +14,14 @@ from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_fit import RolloutFit
+from golfphys.fitting.rollout_layout import POWERS
 from golfphys.fitting.traces import TraceFit
+from golfphys.fitting.turf import GRAVITY, take_off
 from golfphys.show import style
-from golfphys.show.fit_tables import parameter_words
-from golfphys.show.markup import escape
+from golfphys.show.markup import escape, parameter_words
 from golfphys.show.style import Axes
-from golfphys.show.tables import AnyFit, restitution_by_speed, restitutions_of
+
+AnyFit = RolloutFit | CourseFit
 
 
 # --- rolls and greens ------------------------------------------------------------------------------------------------
@@ -144,13 +146,23 @@ def plot_residuals(fit: RolloutFit, *, ax: Axes | None = None, unit: str = "") -
     return style.finish(ax, *words, "Residuals of the rolls", legend="beside")
 
 
-@style.picture("golfphys.tables.resistance_by_speed")
-def plot_resistance_by_speed(bands: Mapping[str, pd.DataFrame], *, ax: Axes | None = None) -> Axes:
-    """Draw the fitted resistance against speed, with 90 % bands."""
-    ax, columns = style.new_axes(ax), ("speed", "estimate", "low", "high")
-    style.curves(ax, {f"{name} in speed": tuple(band[column] for column in columns) for name, band in bands.items()})
+@style.picture("golfphys.compare_laws(...).fits")
+def plot_resistance_by_speed(fits: Mapping[str, AnyFit], spot: str, *, ax: Axes | None = None) -> Axes:
+    """Draw the resistance against speed that each fit has at a spot, with 90 % bands."""
+    ax, speeds, lines = style.new_axes(ax), np.linspace(0.0, 2.0, 41), {}
+    for name, fit in fits.items():
+        drawn = fit.greens(spot, 2000, seed=0)
+        terms = {"constant": 0.0, **POWERS}
+        along = sum(drawn[term][:, None] * speeds**power for term, power in terms.items())
+        lines[f"{name} in speed"] = speeds, *_band(along)
+    style.curves(ax, lines)
     words = "speed of the ball (m/s)", "rolling resistance"
     return style.finish(ax, *words, "Does resistance depend on speed?", zero="x")
+
+
+def _band(drawn: Any) -> Any:
+    """Return median, low and high of draws."""
+    return np.quantile(drawn, [0.5, 0.05, 0.95], axis=0)
 
 
 @style.picture("golfphys.fit(sheet, session_gap_hours=1.0).series.table")
@@ -231,10 +243,19 @@ def plot_trace(fit: TraceFit, *, ax: Axes | None = None, unit: str = "") -> Axes
     return style.finish(ax, "time (s)", length.label("distance along the path"), "Filmed rolls: frames and fit")
 
 
-@style.picture("golfphys.tables.trace_speeds, by roll,")
-def plot_trace_speeds(tables: Mapping[str, pd.DataFrame], *, ax: Axes | None = None) -> Axes:
-    """Draw the speed of filmed rolls against time, as read from the frames (points) and as fitted (lines)."""
-    ax = _filmed(tables, "speed", lambda speed: speed, ax)
+@style.picture()
+def plot_trace_speeds(fit: TraceFit, *, over: float = 0.2, ax: Axes | None = None) -> Axes:
+    """Draw the speed of filmed rolls against time, as read from the frames (points) and as fitted (lines).
+
+    Each over stretches of `over` s: frames nearer to each other would show the reading error.
+    """
+    speeds = {}
+    for name, frames in fit.residuals.groupby("roll", sort=False):
+        picked = frames.iloc[:: max(1, round(over / float(np.median(np.diff(frames["time"])))))]
+        steps = picked[["time", "distance", "fitted"]].diff().iloc[1:]
+        rates = {"speed": steps["distance"] / steps["time"], "fitted": steps["fitted"] / steps["time"]}
+        speeds[str(name)] = pd.DataFrame({"time": picked["time"].iloc[1:] - steps["time"] / 2, **rates})
+    ax = _filmed(speeds, "speed", lambda speed: speed, ax)
     title = "Speed of filmed rolls: frames (points) and fit (line)"
     return style.finish(ax, "time (s)", "speed (m/s)", title, zero="xy")
 
@@ -255,12 +276,16 @@ def plot_drops(fit: CourseFit, *, ax: Axes | None = None) -> Axes:
     if drops is None:
         raise ValueError("no drops were fitted; give fit their sheet as well")
     ax = style.new_axes(ax)
-    law, shown = restitution_by_speed(fit, np.linspace(2.0, 9.0, 80)), restitutions_of(drops)
+    drawn, speeds = fit.posterior.draws(400, 0), np.linspace(2.0, 9.0, 80)
+    values = drawn.names.by_member(drawn.natural[:, None], "turf")
+    law, low, high = _band(take_off(values, speeds) / speeds)
+    landing = np.sqrt(2 * GRAVITY * drops.height)
+    seen, heard = np.sqrt(drops.rebound / drops.height), GRAVITY * drops.first / (2 * landing)
     ax.axvspan(4.0, 9.0, color=style.OKABE_ITO["yellow"], alpha=0.18, label="chips land with 4 to 9 m/s")
-    ax.fill_between(law["speed"], law["low"], law["high"], color=style.CYCLE[0], alpha=0.2, label="its 90 % band")
-    ax.plot(law["speed"], law["estimate"], color=style.CYCLE[0], label="fitted law, grass included")
-    ax.plot(shown["speed"], shown["seen"], "o", color=style.CYCLE[1], label="drops by rebound height")
-    ax.plot(shown["speed"], shown["heard"], "s", color=style.CYCLE[2], label="drops by sound")
+    ax.fill_between(speeds, low, high, color=style.CYCLE[0], alpha=0.2, label="its 90 % band")
+    ax.plot(speeds, law, color=style.CYCLE[0], label="fitted law, grass included")
+    ax.plot(landing, seen, "o", color=style.CYCLE[1], label="drops by rebound height")
+    ax.plot(landing, heard, "s", color=style.CYCLE[2], label="drops by sound")
     ax.set_xlim(2.0, 9.0)
     words = "landing speed (m/s)", "speed of take-off over speed of landing"
     return style.finish(ax, *words, "A faster landing gives back less", zero="y", legend="lower left")
