@@ -6,10 +6,9 @@ full fits are in `golfphys.fitting`.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, NamedTuple
 
 import ipywidgets
 import numpy as np
@@ -32,11 +31,9 @@ from golfphys.sheets.dictionary import UNIT_WORDS, Column
 from golfphys.show.markup import escape
 
 SUGGESTED = {"club": tuple(BAG), "lie": tuple(LIES)}  # words offered, though any other may be typed
-MEASURED = frozenset(
-    {
-        "distance", "side", "rebound_height", "first_flight", "second_flight", "carry", "landing_side", "hang_time",
-        "first_hop", "rest", "strike", "made", "time", "note", "height", "hits",
-    }
+MEASURED = (
+    "distance", "side", "rebound_height", "first_flight", "second_flight", "carry", "landing_side", "hang_time",
+    "first_hop", "rest", "strike", "made", "time", "note", "height", "hits",
 )  # fmt: skip
 """Quantities that are new in every row; the fields of the others keep what was typed."""
 CYCLING = ("heading", "ramp_run", "release_speed", "club")  # quantities whose next value is offered
@@ -47,13 +44,6 @@ def offered(values: Sequence[str]) -> str:
 
     A value is repeated as often as the one before it was; then the value that followed it earlier comes, or for
     numbers one more step like the last.
-
-    Examples
-    --------
-    >>> offered(["0", "90"]), offered(["0", "0", "90"]), offered(["0", "0", "90", "90"])
-    ('180', '90', '180')
-    >>> offered(["9-iron", "sand wedge", "9-iron"])
-    'sand wedge'
     """
     runs = [(value, len(list(same))) for value, same in groupby(values)]
     last, count = runs[-1]
@@ -125,53 +115,40 @@ HALF = 0.6  # ratio of intervals that is called a half
 ENOUGH_GAIN = 0.9  # ratio of the interval with two more rolls to the one without below which they are worth mentioning
 
 
-@dataclass(frozen=True, kw_only=True)
-class Interval:
-    """A mean of `count` measurements with half of the 90 % interval that their own scatter gives it.
-
-    For a single one the interval is infinite and the scatter, their standard deviation, NaN.
-    """
+class Interval(NamedTuple):
+    """A mean of `n` measurements, half of its 90 % interval by their own scatter, and that; one alone has none."""
 
     mean: float
     half: float
     scatter: float
-    count: int
+    n: int
 
 
 def mean_interval(values: Any) -> Interval:
     """Return the mean of measurements with its interval by Student's t; those that are not numbers are left out."""
     from scipy.stats import t as student
 
-    kept = np.asarray(values, dtype=float)
-    kept = kept[np.isfinite(kept)]
-    count = int(kept.size)
-    if count < 2:
-        return Interval(mean=float(kept.mean()) if count else math.nan, half=math.inf, scatter=math.nan, count=count)
-    scatter = float(kept.std(ddof=1))
-    half = float(student.ppf(0.95, count - 1)) * scatter / math.sqrt(count)
-    return Interval(mean=float(kept.mean()), half=half, scatter=scatter, count=count)
+    known: Any = pd.Series(values, dtype=float).dropna()
+    half = float(student.ppf(0.95, len(known) - 1) * known.sem()) if len(known) > 1 else math.inf
+    return Interval(float(known.mean()), half, float(known.std()), len(known))
 
 
 def so_far(kind: str, sheet: Sheet, about: Mapping[str, str], unit: str) -> list[str]:
     """Say in plain sentences what a sheet shows so far, of the spot or club of the row just entered (`about`)."""
     frame: pd.DataFrame = sheet.frame
-    if kind == "rollouts":
-        counted = frame.assign(row=range(1, len(frame) + 1))  # as the form counts them, not as a spreadsheet does
-        return _rollouts(counted, about.get("spot") or str(frame["spot"].iloc[-1]))
-    if kind == "drops":
-        return _drops(frame, about.get("spot") or str(frame["spot"].iloc[-1]))
-    if kind == "chips":
-        return _chips(frame, about.get("club") or str(frame["club"].iloc[-1]), unit)
-    if kind == "putts":
-        made, tries = float(frame["made"].sum()), float(frame["tries"].sum())
-        return [f"{tries:.0f} putts, {made:.0f} holed."]
-    if kind == "films":
-        return [f"{len(frame)} frames of {frame['roll'].nunique()} rolls."]
-    return [f"{len(frame)} rows."]
+    said = {
+        "rollouts": lambda: _rollouts(frame, about.get("spot") or str(frame["spot"].iloc[-1])),
+        "drops": lambda: _drops(frame, about.get("spot") or str(frame["spot"].iloc[-1])),
+        "chips": lambda: _chips(frame, about.get("club") or str(frame["club"].iloc[-1]), unit),
+        "putts": lambda: [f"{frame['tries'].sum():.0f} putts, {frame['made'].sum():.0f} holed."],
+        "films": lambda: [f"{len(frame)} frames of {frame['roll'].nunique()} rolls."],
+    }
+    return said.get(kind, lambda: [f"{len(frame)} rows."])()
 
 
 def _rollouts(rolls: pd.DataFrame, spot: str) -> list[str]:
     """Say what the rolls of one spot tell so far, and which two more would help most."""
+    rolls = rolls.assign(row=range(1, len(rolls) + 1))  # as the form counts them, not as a spreadsheet does
     here = rolls[rolls["spot"] == spot]
     fit = _fit(here)
     found = [f"{spot}, {counted(len(here), 'roll')}: {_green(fit, spot)}"]
@@ -252,9 +229,9 @@ def _drops(drops: pd.DataFrame, spot: str) -> list[str]:
     found = []
     if len(seen):
         ratio = mean_interval(drop_restitution(seen["drop_height"].to_numpy(), seen["rebound_height"].to_numpy()))
-        error = f" \N{PLUS-MINUS SIGN} {ratio.half:.3f}, nine times in ten" if ratio.count > 1 else ""
+        error = f" \N{PLUS-MINUS SIGN} {ratio.half:.3f}, nine times in ten" if ratio.n > 1 else ""
         speed = f"the ball comes back with {ratio.mean:.3f} of its speed{error}."
-        found += [f"{spot}, {counted(ratio.count, 'drop')}: {speed}", _more(ratio, "drop")]
+        found += [f"{spot}, {counted(ratio.n, 'drop')}: {speed}", _more(ratio, "drop")]
     if len(here) > len(seen):
         found.append(f"{counted(len(here) - len(seen), 'drop')} timed only: left to the full fit.")
     return found
@@ -266,14 +243,14 @@ def _chips(chips: pd.DataFrame, club: str, unit: str) -> list[str]:
     miss = mean_interval(here["carry"] - here["target_carry"])
     run = mean_interval(here["rest"] - here["carry"])
     found = [f"{club}, {counted(len(here), 'chip')}."]
-    if miss.count:
+    if miss.n:
         sense = "beyond" if miss.mean >= 0 else "short of"
-        error = f" \N{PLUS-MINUS SIGN} {length(miss.half, unit)}" if miss.count > 1 else ""
+        error = f" \N{PLUS-MINUS SIGN} {length(miss.half, unit)}" if miss.n > 1 else ""
         found.append(f"They carry {length(abs(miss.mean), unit)}{error} {sense} the target on average.")
-        if miss.count > 1:
+        if miss.n > 1:
             found.append(f"Single carries scatter by {length(miss.scatter, unit)} (standard deviation).")
         found.append(_more(miss, "chip"))
-    if run.count:
+    if run.n:
         found.append(f"They run {length(run.mean, unit)} on average after landing.")
     return found
 
@@ -285,6 +262,6 @@ def counted(count: int, what: str) -> str:
 
 def _more(known: Interval, what: str) -> str:
     """Say how many more would halve the interval of a mean: its width goes with one over the root of their number."""
-    if known.count < 2:
+    if known.n < 2:
         return f"One more {what} shows how much they scatter."
-    return f"{3 * known.count} more {what}s would about halve this interval."
+    return f"{3 * known.n} more {what}s would about halve this interval."

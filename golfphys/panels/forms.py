@@ -38,17 +38,6 @@ class EntryForm(Displayed):
 
     Enter in any field saves the row; it is then in the file, and the cursor stands in the next thing to measure. A
     page closed, reloaded or crashed loses nothing that was saved.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> from golfphys.sheets import make_course_folder
-    >>> folder = make_course_folder(f"{tempfile.mkdtemp()}/home", reference_line="north")
-    >>> form = EntryForm("drops", Chosen(name="home", folder=folder, units="metres"))
-    >>> form.put(spot="home-left", drop_height_m="1.50", rebound_height_m="0.31")
-    >>> form.save()
-    >>> len(form.sheet.drops)
-    1
     """
 
     def __init__(self, kind: str, course: Chosen, *, clock: Callable[[], datetime] = datetime.now) -> None:
@@ -61,10 +50,13 @@ class EntryForm(Displayed):
         self._waiting: asyncio.TimerHandle | None = None
         self.fields: dict[str, Field] = {}
         self.dated = ""
-        self.button, self.anyway = button("Save this row", primary=True), button("It is right: save it as it is")
+        self.button = button("Save this row", self._press, primary=True)
+        self.anyway = button("It is right: save it as it is", lambda: self._press(accept_suspects=True))
         self.anyway.layout.display = "none"
         self.chooser = ipywidgets.Dropdown(description="row", layout=LAYOUT, style={"description_width": "3em"})
-        self.mend, self.delete, self.undo = map(button, ("Mend this row", "Delete it", "Undo"))
+        self.mend = button("Mend this row", lambda: self.begin_mending(self.chooser.value))
+        self.delete = button("Delete it", lambda: self._guarded(lambda: self.remove(self.chooser.value)))
+        self.undo = button("Undo", lambda: self._guarded(self.undone))
         wide = {"description_width": "auto"}
         self.day = ipywidgets.DatePicker(value=clock().date(), description="measured on", style=wide)
         self.head, self.message, self.estimates, self.rows = (ipywidgets.HTML() for _ in range(4))
@@ -72,11 +64,6 @@ class EntryForm(Displayed):
         changing = row(self.chooser, self.mend, self.delete, self.undo)
         parts = [self.box, self.day, saving, self.message, self.estimates, self.rows, changing]
         self.widget = ipywidgets.VBox([self.head, *([] if course.is_demo else parts)])
-        self.button.on_click(lambda _button: self._press())
-        self.anyway.on_click(lambda _button: self._press(accept_suspects=True))
-        self.mend.on_click(lambda _button: self.begin_mending(self.chooser.value))
-        self.delete.on_click(lambda _button: self._guarded(lambda: self.remove(self.chooser.value)))
-        self.undo.on_click(lambda _button: self._guarded(self.undone))
         if course.is_demo:
             self.head.value = alert(
                 "This is the demonstration, which nobody measured: make a course of your own at the head of the "
@@ -313,13 +300,7 @@ class EntryForm(Displayed):
             work()
 
     def _guarded(self, work: Callable[[], None]) -> None:
-        def said() -> None:
-            try:
-                work()
-            except SheetError as error:
-                self.message.value = alert(self._listed(error.problems, "Nothing was changed"))
-
-        pressed(self.button, self.message, said)
+        pressed(self.button, self.message, work, said=self._listed)
 
     def _listed(self, problems: Sequence[Problem], head: str) -> str:
         """Return the problems of a sheet as HTML, rows numbered as the form counts them."""

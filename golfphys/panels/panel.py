@@ -91,13 +91,22 @@ def busy(button: Any, message: Any, what: str) -> Iterator[None]:
             button.disabled = False
 
 
-def pressed(button: Any, message: Any, work: Callable[[], Any], failed: str = "Nothing was changed") -> Any:
-    """Do what a button asks for and return what comes of it; say why it cannot be done, and then return None."""
+def pressed(
+    button: Any,
+    message: Any,
+    work: Callable[[], Any],
+    failed: str = "Nothing was changed",
+    said: Callable[[Sequence[Any], str], str] = listed,
+) -> Any:
+    """Do what a button asks for and return what comes of it; say why it cannot be done, and then return None.
+
+    What is wrong with a sheet is said by `said`, from the problems and the words that it `failed`.
+    """
     with busy(button, message, "The form"):
         try:
             return work()
         except SheetError as error:
-            message.value = alert(listed(error.problems, failed))
+            message.value = alert(said(error.problems, failed))
         except RecordingError as problem:
             message.value = alert(escape(str(problem)))
         except OSError as problem:
@@ -105,10 +114,12 @@ def pressed(button: Any, message: Any, work: Callable[[], Any], failed: str = "N
     return None
 
 
-def button(words: str, *, primary: bool = False) -> Any:
-    """Return a button as wide as its words; a page's main one is `primary`."""
-    look = {"button_style": "primary"} if primary else {}
-    return ipywidgets.Button(description=words, layout={"width": "auto"}, **look)
+def button(words: str, work: Callable[[], Any] | None = None, *, primary: bool = False) -> Any:
+    """Return a button as wide as its words that does `work`; a page's main one is `primary`."""
+    made = ipywidgets.Button(description=words, layout={"width": "auto"}, button_style="primary" if primary else "")
+    if work is not None:
+        made.on_click(lambda _button: work())
+    return made
 
 
 def row(*widgets: Any) -> Any:
@@ -202,9 +213,7 @@ class Control:
         value = self.on_scale(widget.value * self.factor(before), after)
         low, high, step = self.scale(after)
         with widget.hold_trait_notifications():
-            widget.min, widget.max = min(low, widget.min), max(high, widget.max)
-            widget.value = value
-            widget.min, widget.max, widget.step = low, high, step
+            widget.min, widget.max, widget.step, widget.value = low, high, step, value
         widget.readout_format, widget.description = _digits(step), self.label_in(after)
 
     def check(self, value: Any) -> Any:
@@ -285,9 +294,8 @@ class Panel(Displayed):
         self.result: Any = None
         self._settings, self._switching = "", False
         self._drawn: Figure | None = None
-        self.switch = ipywidgets.Dropdown(
-            options=list(settings.UNITS), value=self.units, description="lengths in", **LOOK
-        )
+        about = {"options": list(settings.UNITS), "value": self.units, "description": "lengths in"}
+        self.switch = ipywidgets.Dropdown(**about, **LOOK)
         head = [self.switch] if any(control.unit for control in subject.controls) else []
         self.widget = ipywidgets.VBox([*self.inputs.values(), *head, self.message, self.image])
         for item in self.inputs.values():
@@ -304,10 +312,7 @@ class Panel(Displayed):
     def values(self) -> dict[str, Any]:
         """Current value of every control by name, in the control's own unit."""
         shown = {item: self.inputs[item.name].value for item in self.subject.controls}
-        return {
-            item.name: round(value * item.factor(self.units), 6) if item.unit else value
-            for item, value in shown.items()
-        }
+        return {item.name: round(now * item.factor(self.units), 6) if item.unit else now for item, now in shown.items()}
 
     def redraw(self) -> None:
         """Compute and draw for the current values; on an impossible entry say so and keep the last picture."""
@@ -382,18 +387,13 @@ def new_figure(
         figure: Figure = kept or style.still_class()(figsize=size, layout="constrained" if place is None else None)
         if kept is None:
             FigureCanvasAgg(figure)
-        for ax in figure.axes:
-            _empty(ax)
+        for ax in figure.axes:  # off with all that was drawn, so that limits follow what comes next
+            for artist in [*ax.lines, *ax.patches, *ax.collections, *ax.texts, *filter(None, [ax.get_legend()])]:
+                artist.remove()
+            ax.set_prop_cycle(None)
+            ax.relim()
+            ax.autoscale(True)
         draw(figure)
         if place is not None:
             place(figure)
     return figure
-
-
-def _empty(ax: Axes) -> None:
-    """Take everything off axes that was drawn on them, so that their limits follow what comes next."""
-    for artist in [*ax.lines, *ax.patches, *ax.collections, *ax.texts, *filter(None, [ax.get_legend()])]:
-        artist.remove()
-    ax.set_prop_cycle(None)
-    ax.relim()
-    ax.autoscale(True)

@@ -28,14 +28,9 @@ def latex(expression: Any) -> str:
         return expression
     plain = sympy.sympify(expression)
     plain = plain.replace(log1p, lambda x: sympy.log(1 + x)).replace(expm1, lambda x: sympy.exp(x) - 1)
-    names = {item: _symbol(item.name) for item in plain.atoms(sympy.Symbol)}
+    names = {item: item.name if len(item.name) == 1 else _words(item.name) for item in plain.atoms(sympy.Symbol)}
+    names |= {item: QUANTITIES[item.name].symbol for item in names if item.name in QUANTITIES}
     return str(sympy.latex(plain, symbol_names=names, ln_notation=True, mul_symbol="\\,"))
-
-
-def _symbol(name: str) -> str:
-    if name in QUANTITIES:
-        return QUANTITIES[name].symbol
-    return name if len(name) == 1 else _words(name)
 
 
 def _words(name: str) -> str:

@@ -199,13 +199,7 @@ def show_lengths_in(symbol: str) -> None:
 
 # --- names, colours, markers -----------------------------------------------------------------------------------------
 def looks(names: Iterable[str]) -> dict[str, dict[str, Any]]:
-    """Return label, colour and line style for each name, in order: keyword arguments of matplotlib's ``plot``.
-
-    Examples
-    --------
-    >>> looks(["8-iron", "_low"])["_low"]["color"]
-    '#D55E00'
-    """
+    """Return label, colour and line style for each name, in order: keyword arguments of matplotlib's ``plot``."""
     return {
         name: {"label": escape(name, "figure"), "color": CYCLE[i % len(CYCLE)], "linestyle": DASHES[i % len(DASHES)]}
         for i, name in enumerate(names)
