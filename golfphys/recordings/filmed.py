@@ -22,6 +22,7 @@ FOCAL_RANGE = (0.45, 4.0)
 MARK_SD = 1.0  # standard error in pixels with which a person clicks a mark (judged)
 BALL_HEIGHT = constants.BALL_RADIUS.value  # how high over the ground the centre of the ball is, m
 AT_REST = 0.03  # m/s below which a ball is at rest
+QUADRATIC_FOR = 0.6  # s for which distance is quadratic in time
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,17 +39,18 @@ class View:
     size: tuple[int, int]
     notes: tuple[str, ...] = ()
 
-    def to_ground(self, pixels: ArrayLike, height: float = 0.0) -> Array:
-        """Return the places on the level `height` (m) above the ground that are seen at pixels, shape (..., 2)."""
+    def _level(self, height: float) -> Array:
         plane = self.projection[:, [0, 1, 3]].copy()
         plane[:, 2] += height * self.projection[:, 2]
-        return _mapped(np.asarray(np.linalg.inv(plane)), np.asarray(pixels, dtype=float))
+        return plane
+
+    def to_ground(self, pixels: ArrayLike, height: float = 0.0) -> Array:
+        """Return the places on the level `height` (m) above the ground that are seen at pixels, shape (..., 2)."""
+        return _mapped(np.asarray(np.linalg.inv(self._level(height))), np.asarray(pixels, dtype=float))
 
     def to_pixels(self, ground: ArrayLike, height: float = 0.0) -> Array:
         """Return where places of the level `height` (m) above the ground are seen, shape (..., 2)."""
-        plane = self.projection[:, [0, 1, 3]].copy()
-        plane[:, 2] += height * self.projection[:, 2]
-        return _mapped(plane, np.asarray(ground, dtype=float))
+        return _mapped(self._level(height), np.asarray(ground, dtype=float))
 
     def scale(self, ground: ArrayLike) -> Array:
         """Return how many pixels a metre across the line of sight has at places on the ground, shape (...)."""
@@ -74,14 +76,7 @@ class View:
 
 
 def view_of(marks: Sequence[Sequence[float]], pixels: Sequence[Sequence[float]], size: tuple[int, int]) -> View:
-    """Work out how the ground is seen from at least four marks on it, in m in any level frame of your own.
-
-    Examples
-    --------
-    >>> view = view_of([(0, 0), (2, 0), (2, 1), (0, 1)], [(100, 400), (500, 400), (450, 200), (150, 200)], (640, 480))
-    >>> [round(float(value), 3) for value in view.to_ground((500, 400))]
-    [2.0, 0.0]
-    """
+    """Work out how the ground is seen from at least four marks on it, in m in any level frame of your own."""
     ground, seen = np.asarray(marks, dtype=float), np.asarray(pixels, dtype=float)
     if ground.ndim != 2 or ground.shape[1:] != (2,) or ground.shape != seen.shape or len(ground) < 4:
         found = f"{len(ground)} marks and {len(seen)} places in the picture"
@@ -229,15 +224,12 @@ def film_rows(
     return pd.DataFrame({**named, "time_s": line["time"].round(4), "distance_m": line["distance"].round(4)})
 
 
-def speed_at_start(track: Track, *, within: float = 0.6) -> Measured:
-    """Return the speed at the first frame of the track, m/s: of a ramp that of release.
-
-    Frames `within` so many s are used: distance is quadratic in time there.
-    """
+def speed_at_start(track: Track) -> Measured:
+    """Return the speed at the first frame of the track, m/s: of a ramp that of release."""
     line = along(track)
-    used = line[line["time"] <= within]
+    used = line[line["time"] <= QUADRATIC_FOR]
     if len(used) < 5:
-        seen = f"the ball is found in {len(used)} frames of the first {within:g} s"
+        seen = f"the ball is found in {len(used)} frames of the first {QUADRATIC_FOR:g} s"
         raise RecordingError(f"{seen}; at least five are needed")
     time, distance = used["time"].to_numpy(dtype=float), used["distance"].to_numpy(dtype=float)
     design = np.stack([np.ones_like(time), time, time * time], axis=1)

@@ -8,6 +8,7 @@ rolling ball does, each within reach of where the ones before it lead. Frames in
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -34,23 +35,10 @@ SHADED = 0.0014
 `tests/studies/coverage_recordings.py`)."""
 
 
-@dataclass(frozen=True)
-class _Found:
-    """Candidates of all frames, one entry each, in order of time, then the places clicked by hand."""
-
-    frame: NDArray[np.int64]
-    time: Array
-    pixel: Array
-    ground: Array
-    clear: Array
-    sd: Array
-    by_hand: NDArray[np.bool_]
-
-    @property
-    def hidden(self) -> NDArray[np.bool_]:
-        """Candidates in whose frames the user has clicked the ball."""
-        clicked = np.isin(np.round(self.time, 6), np.round(self.time[self.by_hand], 6))
-        return np.asarray(clicked & ~self.by_hand)
+Found = NDArray[Any]
+FOUND: Any = [("frame", int), ("time", float), ("pixel", float, 2), ("ground", float, 2)]
+FOUND += [("clear", float), ("sd", float), ("by_hand", bool)]
+"""Candidates of all frames, in order of time, then the places clicked by hand."""
 
 
 def follow(
@@ -67,15 +55,17 @@ def follow(
     """
     background, shape = _background(clip, view)
     found, times = _candidates(clip, view, background, shape, progress)
-    found = _with_clicks(found, by_hand or {}, times, view)
-    chosen = _longest(found)
+    chosen = _longest(np.concatenate([found, _clicked(by_hand or {}, times, view)]))
     if len(chosen) < 4:
         raise RecordingError(
             f"{clip.path}: no ball is seen to roll between the marks: hold the phone still, use a clean white ball, "
             "keep feet and shadows out of the picture, or click the ball by hand"
         )
-    table = _table(found, chosen)
-    notes = list(view.notes)
+    chosen = chosen[np.argsort(chosen["time"], kind="stable")]
+    sd = np.hypot(chosen["sd"], np.where(chosen["by_hand"], 0.0, SHADED))
+    (right, down), (x, y) = chosen["pixel"].T, chosen["ground"].T
+    columns = {"time": chosen["time"], "right": right, "down": down, "x": x, "y": y, "sd": sd}
+    table, notes = pd.DataFrame({**columns, "by_hand": chosen["by_hand"]}), list(view.notes)
     smooth = _smooth(table)
     if not smooth.all():
         notes.append(f"{int((~smooth).sum())} of {len(table)} places that jump off the path are left out")
@@ -162,23 +152,29 @@ def _region(view: View) -> _Region:
 
 def _candidates(
     clip: Clip, view: View, background: Array, region: _Region, progress: Callable[[float], None] | None
-) -> tuple[_Found, Array]:
-    columns: list[tuple[int, float, float, float, float]] = []
+) -> tuple[Found, Array]:
+    """Return candidates of every frame, and the times of all frames."""
+    rows: list[tuple[float, ...]] = []
     times: list[float] = []
     for number, (time, grey) in enumerate(frames(clip)):
         times.append(time)
-        columns += [(number, time, *place) for place in _light_patches(grey, background, region)]
+        rows += [(number, time, *place) for place in _light_patches(grey, background, region)]
         if progress is not None and number % 10 == 0 and clip.duration > 0:
             progress(min(1.0, time / clip.duration))
-    rows = np.array(columns, dtype=float).reshape(-1, 5)
-    pixel = rows[:, 2:4]
+    frame, at, right, down, clear = np.array(rows, dtype=float).reshape(-1, 5).T
+    pixel = np.stack([right, down], axis=-1)
     ground = view.to_ground(pixel, BALL_HEIGHT)
-    scale = np.maximum(view.scale(ground), 1e-6)
-    clear = rows[:, 4]
     # a centroid is as good as its patch is clear; the pixels themselves set the floor
-    sd = np.hypot(0.08, region.radius / np.maximum(clear, 1.0)) / scale
-    by_hand = np.zeros(len(rows), dtype=bool)
-    return _Found(rows[:, 0].astype(np.int64), rows[:, 1], pixel, ground, clear, sd, by_hand), np.array(times)
+    sd = np.hypot(0.08, region.radius / np.maximum(clear, 1.0)) / np.maximum(view.scale(ground), 1e-6)
+    return _joined(frame, at, pixel, ground, clear, sd, False), np.array(times)
+
+
+def _joined(*fields: Any) -> Found:
+    """Return candidates from their fields."""
+    found = np.empty(len(fields[0]), FOUND)
+    for name, values in zip(found.dtype.names or (), fields, strict=True):
+        found[name] = values
+    return found
 
 
 def _light_patches(grey: Grey, background: Array, region: _Region) -> list[tuple[float, float, float]]:
@@ -219,76 +215,66 @@ def _refined(
     )
 
 
-def _with_clicks(found: _Found, by_hand: Mapping[float, tuple[float, float]], times: Array, view: View) -> _Found:
-    """Return candidates with the places that the user clicked, each taken to be of the frame nearest in time."""
+def _clicked(by_hand: Mapping[float, tuple[float, float]], times: Array, view: View) -> Found:
+    """Return the places that the user clicked, each taken to be of the frame nearest in time."""
     order = sorted(by_hand)
-    frame = np.array([int(np.argmin(np.abs(times - time))) for time in order], dtype=np.int64)
+    frame = np.array([int(np.argmin(np.abs(times - time))) for time in order], dtype=int)
     pixel = np.array([by_hand[time] for time in order], dtype=float).reshape(-1, 2)
     ground = view.to_ground(pixel, BALL_HEIGHT)
     sd = 1.5 * MARK_SD / np.maximum(view.scale(ground), 1e-6)
-    sure, is_hand = np.full(len(order), CLICKED), np.ones(len(order), dtype=bool)
-    clicked = (frame, times[frame], pixel, ground, sure, sd, is_hand)
-    return _Found(*(np.concatenate(both) for both in zip(vars(found).values(), clicked, strict=True)))
+    return _joined(frame, times[frame], pixel, ground, CLICKED, sd, True)
 
 
-def _longest(found: _Found) -> list[int]:
-    """Return the run of candidates that is clearest in all."""
-    hidden, best = found.hidden, (-math.inf, list[int]())
-    worth = np.where(found.by_hand, CLICKED, np.minimum(found.clear, 30.0))
-    for pair in _seeds(found, hidden | found.by_hand):
-        run = _extended(found, hidden, list(pair))
+def _longest(found: Found) -> Found:
+    """Return the run of candidates that is clearest in all; in a frame with a click only that counts."""
+    clicked = np.isin(np.round(found["time"], 6), np.round(found["time"][found["by_hand"]], 6))
+    found = found[found["by_hand"] | ~clicked]
+    best: tuple[float, list[int]] = (-math.inf, [])
+    worth = np.where(found["by_hand"], CLICKED, np.minimum(found["clear"], 30.0))
+    for pair in _seeds(found):
+        run = _extended(found, list(pair))
         # a ball goes somewhere; a flickering blade of grass does not
-        if float(np.hypot(*np.ptp(found.ground[run], axis=0))) >= 5 * BALL_HEIGHT:
+        if float(np.hypot(*np.ptp(found["ground"][run], axis=0))) >= 5 * BALL_HEIGHT:
             best = max(best, (float(worth[run].sum()), run), key=lambda item: item[0])
-    clicked = np.flatnonzero(found.by_hand).tolist()
-    return best[1] or (clicked if len(clicked) >= 4 else [])
+    return found[best[1]] if best[1] else found[found["by_hand"]]
 
 
-def _seeds(found: _Found, hidden: NDArray[np.bool_]) -> list[tuple[int, int]]:
+def _seeds(found: Found) -> list[tuple[int, int]]:
     """Return pairs of clear candidates in frames close to each other that are a ball's step apart."""
-    clear = np.argsort(-found.clear, kind="stable")
-    starts = [int(i) for i in clear if not hidden[i]]
+    frame, time, ground, hand = (found[name] for name in ("frame", "time", "ground", "by_hand"))
+    starts = [int(i) for i in np.argsort(-found["clear"], kind="stable") if not hand[i]]
     # a few from all over the clip: the clearest things may be feet
-    spread = sorted(starts[:400], key=lambda i: found.time[i])[:: max(1, min(len(starts), 400) // 40)]
+    spread = sorted(starts[:400], key=lambda i: time[i])[:: max(1, min(len(starts), 400) // 40)]
     pairs = []
     for i in spread:
-        later = np.flatnonzero((found.frame > found.frame[i]) & (found.frame <= found.frame[i] + 3) & ~hidden)
-        step = np.hypot(*(found.ground[later] - found.ground[i]).T) / (found.time[later] - found.time[i])
+        later = np.flatnonzero((frame > frame[i]) & (frame <= frame[i] + 3) & ~hand)
+        step = np.hypot(*(ground[later] - ground[i]).T) / (time[later] - time[i])
         pairs += [(i, int(j)) for j in later[(step > 0.05) & (step < FASTEST)][:6]]
     return pairs
 
 
-def _extended(found: _Found, hidden: NDArray[np.bool_], run: list[int]) -> list[int]:
+def _extended(found: Found, run: list[int]) -> list[int]:
     """Extend candidates forwards and backwards in time by what lies within reach."""
     for sign in (1, -1):
-        while (step := _next(found, hidden, run, sign)) is not None:
+        while (step := _next(found, run, sign)) is not None:
             run.append(step)
         run.reverse()
     return run
 
 
-def _next(found: _Found, hidden: NDArray[np.bool_], run: list[int], sign: int) -> int | None:
+def _next(found: Found, run: list[int], sign: int) -> int | None:
     """Return the candidate that follows a run in the direction of `sign`, or None; where there is a click, that."""
     last = run[-5:]
-    times, places, now = found.time[last], found.ground[last], found.time[last[-1]]
+    times, places, now = found["time"][last], found["ground"][last], found["time"][last[-1]]
     velocity = np.polyfit(times - now, places, 1)[0] if len(last) > 2 else (places[-1] - places[0]) / (now - times[0])
-    ahead = sign * (found.time - now)
-    near = np.flatnonzero((ahead > 1e-9) & (ahead < LONGEST_GAP) & ~hidden)
-    gap = found.time[near] - now
-    off = np.hypot(*(found.ground[near] - places[-1] - velocity * gap[:, None]).T)
-    fits = found.by_hand[near] | (off < 4 * found.sd[near] + 0.5 * SLOWS_BY * gap**2 + 0.004)
+    ahead = sign * (found["time"] - now)
+    near = np.flatnonzero((ahead > 1e-9) & (ahead < LONGEST_GAP))
+    gap = found["time"][near] - now
+    off = np.hypot(*(found["ground"][near] - places[-1] - velocity * gap[:, None]).T)
+    fits = found["by_hand"][near] | (off < 4 * found["sd"][near] + 0.5 * SLOWS_BY * gap**2 + 0.004)
     if not fits.any():
         return None
     near, off = near[fits], off[fits]
     soonest = ahead[near] - ahead[near].min() < 1e-9
-    rank = np.where(found.by_hand[near], -1.0, off / np.sqrt(found.clear[near]))
+    rank = np.where(found["by_hand"][near], -1.0, off / np.sqrt(found["clear"][near]))
     return int(near[soonest][np.argmin(rank[soonest])])
-
-
-def _table(found: _Found, chosen: list[int]) -> pd.DataFrame:
-    """Return the chosen places in order of time, as a track has them."""
-    at = np.array(sorted(chosen, key=lambda pick: found.time[pick]), dtype=int)
-    columns = {"time": found.time[at], "right": found.pixel[at, 0], "down": found.pixel[at, 1]}
-    columns |= {"x": found.ground[at, 0], "y": found.ground[at, 1]}
-    sd = np.hypot(found.sd[at], np.where(found.by_hand[at], 0.0, SHADED))
-    return pd.DataFrame({**columns, "sd": sd, "by_hand": found.by_hand[at]})

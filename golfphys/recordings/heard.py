@@ -61,23 +61,16 @@ class Onsets:
 
 
 def find_onsets(sound: Sound) -> Onsets:
-    """Find what struck when in a recording.
+    """Find what struck when in a recording."""
+    from scipy.signal import butter, find_peaks, resample_poly, sosfilt
 
-    Examples
-    --------
-    >>> rng = np.random.default_rng(1)
-    >>> signal = 0.01 * rng.standard_normal(48000)
-    >>> signal[24000:24200] += 0.5 * np.exp(-np.arange(200) / 40) * rng.standard_normal(200)
-    >>> found = find_onsets(Sound(rate=48000.0, signal=signal))
-    >>> len(found), round(float(found.table["time"].iloc[0]), 3)
-    (1, 0.5)
-    """
-    from scipy.signal import find_peaks
-
-    sound = _thinned(sound)
+    step = int(sound.rate // ENOUGH)
+    if step > 1:  # no more samples than the highest band needs
+        sound = replace(sound, rate=sound.rate / step, signal=resample_poly(sound.signal, 1, step))
     white = whitened(sound.signal)
     edges = [(low, min(high, 0.45 * sound.rate)) for low, high in BANDS if low < 0.4 * sound.rate]
-    bands = [_band(white, low, high, sound.rate) for low, high in edges]
+    filters = [butter(2, edge, "bandpass", fs=sound.rate, output="sos") for edge in edges]
+    bands = [np.asarray(sosfilt(one, white)) for one in filters]
     clearness, rise = _rises(bands, edges, sound.rate)
     high, apart = -math.log10(CLEAREST_P), max(1, round(CLOSEST * sound.rate))
     places, _ = find_peaks(np.where(rise >= LEAST_RISE_DB, clearness, 0.0), height=high, distance=apart)
@@ -86,16 +79,6 @@ def find_onsets(sound: Sound) -> Onsets:
     table = pd.DataFrame(rows, columns=columns).sort_values("time", kind="stable").reset_index(drop=True)
     notes = ["nothing in this recording stands out of its noise: put the phone nearer, out of the wind"]
     return Onsets(table=table, duration=sound.duration, notes=() if rows else tuple(notes))
-
-
-def _thinned(sound: Sound) -> Sound:
-    """Return a recording with no more samples than the highest band needs."""
-    from scipy.signal import resample_poly
-
-    step = int(sound.rate // ENOUGH)
-    if step < 2:
-        return sound
-    return Sound(rate=sound.rate / step, signal=resample_poly(sound.signal, 1, step), path=sound.path)
 
 
 def whitened(signal: Array) -> Array:
@@ -113,12 +96,6 @@ def whitened(signal: Array) -> Array:
     weights = solve_toeplitz(correlation[:-1], correlation[1:])
     white = lfilter(np.concatenate([[1.0], -weights]), [1.0], signal)
     return np.asarray(white / max(1.4826 * float(np.median(np.abs(white))), 1e-12))
-
-
-def _band(white: Array, low: float, high: float, rate: float) -> Array:
-    from scipy.signal import butter, sosfilt
-
-    return np.asarray(sosfilt(butter(2, (low, high), "bandpass", fs=rate, output="sos"), white))
 
 
 def _rises(bands: list[Array], edges: list[tuple[float, float]], rate: float) -> tuple[Array, Array]:
@@ -197,12 +174,7 @@ PATTERNS = {
     "chip": (("strike", "landing", "end of first hop"), ("hang_time_s", "hop_time_s")),
 }
 """For each kind of recording the names of its events, and the columns that the times between them fill."""
-TEMPERATURE = 15.0  # degrees Celsius taken for the air where none is given
-
-
-def speed_of_sound(temperature: float = TEMPERATURE) -> float:
-    """Return the speed of sound in air, m/s: with the root of the absolute temperature (textbook, memory)."""
-    return 331.3 * math.sqrt(1.0 + temperature / 273.15)
+SPEED_OF_SOUND = 331.3 * math.sqrt(1.0 + 15.0 / 273.15)  # m/s, in air of 15 degrees C (textbook, memory)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -261,11 +233,11 @@ def column_words(column: str) -> str:
     return column.removesuffix("_s").replace("_", " ")
 
 
-def corrected(heard: Heard, distances: Sequence[float | None], *, temperature: float = TEMPERATURE) -> Heard:
+def corrected(heard: Heard, distances: Sequence[float | None]) -> Heard:
     """Take out the time that sound needs from each event to the phone; a note says where a distance is missing.
 
     Distances are metres from phone to each event in order of time, None where not known; where the last is left out,
-    that before it is taken (the end of a hop is near the landing). `temperature` is that of the air, degrees Celsius.
+    that before it is taken (the end of a hop is near the landing).
     """
     known = [*distances, *[distances[-1] if distances else None] * (len(heard.events) - len(distances))]
     values, notes = dict(heard.values), list(heard.notes)
@@ -276,7 +248,7 @@ def corrected(heard: Heard, distances: Sequence[float | None], *, temperature: f
                 "to the phone than the other; give both distances"
             )
             continue
-        values[name] = heard.values[name] - (far - near) / speed_of_sound(temperature)
+        values[name] = heard.values[name] - (far - near) / SPEED_OF_SOUND
     return replace(heard, values=values, notes=tuple(notes))
 
 

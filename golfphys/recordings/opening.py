@@ -86,24 +86,19 @@ def read_sound(path: str | os.PathLike[str]) -> Sound:
         wav = file.read(4) in (b"RIFF", b"RIFX", b"RF64")
     with _read_as("a recording", found, "record it again, or save it as WAV"):
         rate, signal = _from_wav(found) if wav else _from_container(found)
-    return checked(Sound(rate=rate, signal=signal, path=found))
-
-
-def checked(sound: Sound) -> Sound:
-    """Return a recording in which something can be heard, or raise `RecordingError` saying what is wrong with it."""
-    name = sound.path or "the recording"
+    sound = Sound(rate=rate, signal=signal, path=found)
     if not np.isfinite(sound.signal).all():
-        raise RecordingError(f"{name}: some of its samples are no numbers; record it again")
+        raise RecordingError(f"{found}: some of its samples are no numbers; record it again")
     if sound.rate < LOWEST_RATE:
         raise RecordingError(
-            f"{name}: {sound.rate:.0f} samples a second; impacts are timed from at least {LOWEST_RATE:.0f}. "
+            f"{found}: {sound.rate:.0f} samples a second; impacts are timed from at least {LOWEST_RATE:.0f}. "
             "Choose a better quality in the phone's recorder"
         )
     if sound.duration < 0.2:
         words = f"only {sound.duration:.2f} s long"
-        raise RecordingError(f"{name}: {words}; start before the strike and stop after the hops")
+        raise RecordingError(f"{found}: {words}; start before the strike and stop after the hops")
     if float(np.ptp(sound.signal)) < 1e-5:
-        raise RecordingError(f"{name}: the recording is silent; check the microphone's permission and record again")
+        raise RecordingError(f"{found}: the recording is silent; check the microphone's permission and record again")
     return sound
 
 
