@@ -162,15 +162,11 @@ def _bounce_words(result: dict[str, Trace], unit: str) -> str:
 
 def hop_heights(path: Trace) -> list[float]:
     """Return how high each hop after the landing goes, m, in order, read off the drawn path of one shot."""
-    flying = (path.phase == "flight") & (path.time > path.shot.flight_time + 1e-9)
-    found, height = [], 0.0
-    for up, z in zip(flying, path.height, strict=True):
-        if up and z > 1e-6:
-            height = max(height, float(z))
-        elif height:
-            found.append(height)
-            height = 0.0
-    return [*found, height] if height else found
+    from scipy.ndimage import label, maximum
+
+    flying = (path.phase == "flight") & (path.time > path.shot.flight_time + 1e-9) & (path.height > 1e-6)
+    hops, count = label(flying)
+    return [float(top) for top in maximum(path.height, hops, range(1, count + 1))] if count else []
 
 
 bounce = Subject(
