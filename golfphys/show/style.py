@@ -198,26 +198,17 @@ def show_lengths_in(symbol: str) -> None:
 
 
 # --- names, colours, markers -----------------------------------------------------------------------------------------
-def looks(names: Iterable[str]) -> dict[str, dict[str, Any]]:
-    """Return label, colour and line style for each name, in order: keyword arguments of matplotlib's ``plot``."""
-    return {
-        name: {"label": escape(name, "figure"), "color": CYCLE[i % len(CYCLE)], "linestyle": DASHES[i % len(DASHES)]}
-        for i, name in enumerate(names)
-    }
+def looks(names: Iterable[str], drawn: str = "lines") -> dict[str, dict[str, Any]]:
+    """Return the look of each name, in order: keyword arguments of matplotlib's ``plot``, with its label.
 
-
-def points(names: Iterable[str]) -> dict[str, dict[str, Any]]:
-    """Return label, colour and marker of each name's points, without a line between them."""
-    return {
-        name: look | {"marker": MARKERS[i % len(MARKERS)], "linestyle": "none"}
-        for i, (name, look) in enumerate(looks(names).items())
-    }
-
-
-def marked(names: Iterable[str]) -> dict[str, dict[str, Any]]:
-    """Return the look of each name's line with its points: `looks` and `points` in one."""
-    names = list(names)
-    return {name: dots | looks(names)[name] for name, dots in points(names).items()}
+    Drawn are ``lines``, ``points``, or ``both``.
+    """
+    found = {}
+    for i, name in enumerate(names):
+        found[name] = {"label": escape(name, "figure"), "color": CYCLE[i % len(CYCLE)]}
+        found[name]["linestyle"] = "none" if drawn == "points" else DASHES[i % len(DASHES)]
+        found[name] |= {} if drawn == "lines" else {"marker": MARKERS[i % len(MARKERS)]}
+    return found
 
 
 def in_bag_order(clubs: Iterable[str]) -> list[str]:
@@ -226,12 +217,10 @@ def in_bag_order(clubs: Iterable[str]) -> list[str]:
     return [*(club for club in BAG if club in names), *(club for club in names if club not in BAG)]
 
 
-def by_club(
-    clubs: Iterable[str], look: Callable[[list[str]], dict[str, dict[str, Any]]] = looks
-) -> dict[str, dict[str, Any]]:
-    """Return the look of each club, the same in every figure, in the order of the bag; `look` may be `points`."""
+def by_club(clubs: Iterable[str], drawn: str = "lines") -> dict[str, dict[str, Any]]:
+    """Return the look of each club, the same in every figure, in the order of the bag; `drawn` as for `looks`."""
     names = in_bag_order(clubs)
-    known = look([*BAG, *(club for club in names if club not in BAG)])
+    known = looks([*BAG, *(club for club in names if club not in BAG)], drawn)
     return {club: known[club] for club in names}
 
 
@@ -271,7 +260,7 @@ def finish(ax: Axes, x: str, y: str, words: str, *, zero: str = "", legend: str 
 
 def curves(ax: Axes, named: Mapping[str, tuple[Any, ...]], *, marks: bool = False, **options: Any) -> None:
     """Draw a line for each name, from x and y (and, where there are four, a band from low to high behind it)."""
-    for name, look in (marked if marks else looks)(named).items():
+    for name, look in looks(named, "both" if marks else "lines").items():
         x, y, *band = named[name]
         ax.plot(x, y, **(look | options))
         if band:

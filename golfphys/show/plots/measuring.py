@@ -59,7 +59,7 @@ def _rolls_around(ax: Axes, fit: RolloutFit, spot: str, length: style.LengthUnit
     speeds = rolls["release_speed"].round(2)
     named = {f"{speed:.2f} m/s": speed for speed in sorted(speeds.unique())}
     farthest = float(length.show(rolls["distance"].max()))
-    for name, look in style.points(named).items():
+    for name, look in style.looks(named, "points").items():
         expected = fit.predict(spot, around, named[name])
         low, value, high = (length.show(expected[n].to_numpy()) for n in ("roll_low", "distance", "roll_high"))
         ax.fill_between(around, low, high, color=look["color"], alpha=0.18, linewidth=0)
@@ -120,7 +120,7 @@ def _by_spot(tables: Mapping[str, pd.DataFrame], ax: Axes | None) -> Axes:
     """Draw an interval from each table for every spot that any of them has."""
     spots = list(dict.fromkeys(spot for table in tables.values() for spot in table.index))
     ax = style.new_axes(ax, 7.0, 1.4 + (0.36 + 0.12 * len(tables)) * len(spots))
-    for number, (name, look) in enumerate(style.points(tables).items()):
+    for number, (name, look) in enumerate(style.looks(tables, "points").items()):
         height = style.beside_each_other(len(tables), number, len(spots), 0.18 * len(tables))
         table = tables[name].reindex(spots)
         for at in height[~np.isfinite(table["estimate"].to_numpy(float))]:
@@ -136,7 +136,7 @@ def plot_residuals(fit: RolloutFit, *, ax: Axes | None = None, unit: str = "") -
     """Draw how far each roll lies from its fit, against the distance expected; outliers are ringed."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     table = fit.residuals
-    for spot, look in style.points(table["spot"].unique()).items():
+    for spot, look in style.looks(table["spot"].unique(), "points").items():
         own = table[table["spot"] == spot]
         ax.plot(length.show(own["fitted"]), length.show(own["residual"]), alpha=0.85, **look)
     x, y = (length.show(table.loc[table["ordinary"] < 0.5, name]) for name in ("fitted", "residual"))
@@ -172,7 +172,7 @@ def plot_series(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "ft"
 
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     shown = length.show(table[["stimp_low", "stimp_ft", "stimp_high"]] * METRES_PER_FOOT)
-    for spot, look in style.marked(table["spot"].unique()).items():
+    for spot, look in style.looks(table["spot"].unique(), "both").items():
         own = table["spot"] == spot
         low, value, high = shown[own].to_numpy().T
         ax.errorbar(table.loc[own, "time"], value, yerr=np.abs([value - low, high - value]), capsize=4, **look)
@@ -195,7 +195,7 @@ def plot_mixed(
     """
     ax = style.new_axes(ax, 5.2, 4.4)
     cloud: dict[str, Any] = {"markersize": 2.5, "alpha": 0.3, "markeredgewidth": 0}
-    for name, look in style.points(draws).items():
+    for name, look in style.looks(draws, "points").items():
         ax.plot(draws[name][x], draws[name][y], **cloud, **look)
     words = parameter_words(x[1]), parameter_words(y[1])
     style.finish(ax, *words, "Two parameters that one sheet may confound", markerscale=3.0)
@@ -262,7 +262,7 @@ def plot_trace_speeds(fit: TraceFit, *, over: float = 0.2, ax: Axes | None = Non
 
 def _filmed(films: Mapping[str, pd.DataFrame], column: str, show: Any, ax: Axes | None, **dots: Any) -> Axes:
     ax = style.new_axes(ax)
-    for name, look in style.points(films).items():
+    for name, look in style.looks(films, "points").items():
         ax.plot(films[name]["time"], show(films[name][column]), **(look | dots | {"label": f"_{name}"}))
     style.curves(ax, {name: (film["time"], show(film["fitted"])) for name, film in films.items()})
     return ax
@@ -299,7 +299,7 @@ def plot_landing_scatter(fit: CourseFit, *, ax: Axes | None = None, unit: str = 
         raise ValueError("no chips were fitted; give fit their sheet as well")
     ax = style.new_axes(ax, height=1.4 + 0.6 * len(chips.clubs))
     error = length.show(np.where(chips.landing_seen, chips.landing - chips.target, np.nan))
-    clubs = style.by_club(chips.clubs, style.points)
+    clubs = style.by_club(chips.clubs, "points")
     for row, (club, look) in enumerate(clubs.items()):
         mine = chips.club == chips.clubs.index(club)
         ends = [cell(fit.estimates, f"club {club}", "landing_sd_at_6_m", name) for name in ("low", "estimate", "high")]
@@ -332,7 +332,7 @@ def plot_weeks(fits: Sequence[CourseFit], parameter: str, *, ax: Axes | None = N
     if not rows:
         raise ValueError(f"parameter is {parameter!r}; expected one in the estimates of the fits")
     ax = style.new_axes(ax)
-    for number, (name, look) in enumerate(style.marked(rows).items()):
+    for number, (name, look) in enumerate(style.looks(rows, "both").items()):
         at = style.beside_each_other(len(rows), number, len(fits), 0.5)[[visit for visit, _ in rows[name]]]
         low, value, high = np.array([row[["low", "estimate", "high"]] for _, row in rows[name]], float).T
         ax.errorbar(at, value, yerr=np.abs([value - low, high - value]), capsize=3, **look)
@@ -353,7 +353,7 @@ def plot_chip_residuals(fit: CourseFit, *, what: str = "rest", ax: Axes | None =
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     table = fit.residuals[fit.residuals["what"] == what]
     shown = {"landing": length.show(table["landing"]), "off": table["standardised"].clip(-6.0, 6.0)}
-    for club, look in style.by_club(table["club"], style.points).items():
+    for club, look in style.by_club(table["club"], "points").items():
         own = table["club"] == club
         ax.plot(shown["landing"][own], shown["off"][own], **look)
     odd = table["mis_hit"] > 0.5

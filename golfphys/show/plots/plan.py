@@ -106,7 +106,7 @@ def plot_rest_spread(plan: Any, *, clubs: Iterable[str] | None = None, ax: Axes 
     away = {club: np.hypot(*values) for club, values in off.items()}
     usual = [np.quantile(gone[np.isfinite(gone)], 0.9) for gone in away.values() if np.isfinite(gone).any()]
     farthest = max([2.0 * circle, *(1.5 * float(end) for end in usual)])
-    for club, look in style.by_club(chosen, style.points).items():
+    for club, look in style.by_club(chosen, "points").items():
         if club in off:
             along, left = off[club]
             outside = int((~(np.maximum(abs(along), abs(left)) <= farthest)).sum())
@@ -131,7 +131,7 @@ def _chosen(plan: Any, clubs: Iterable[str] | None) -> dict[str, dict[str, Any]]
     if missing:
         there = ", ".join(map(repr, plan.table["club"]))
         raise ValueError(f"clubs has {', '.join(map(repr, missing))}; the plan has {there}")
-    known = style.by_club(wanted, style.looks)
+    known = style.by_club(wanted)
     for club, look in known.items():
         look["linewidth"] = 3.0 if club == plan.pick else 1.5
         if club == plan.pick:

@@ -156,7 +156,7 @@ def plot_landing_shift(
     if rows.empty:
         raise ValueError(f"no rows for to_pin {to_pin!r} and grade {grade!r}; see the table's columns")
     ax, length = style.new_axes(ax, 8.0, 4.4), style.LengthUnit(unit)
-    for club, look in style.by_club(rows["club"], style.marked).items():
+    for club, look in style.by_club(rows["club"], "both").items():
         own = rows[rows["club"] == club]
         ax.plot(own["stimp_ft"], length.show(own["landing_m"]), **look)
     title = f"Where to land it for a pin {length.show(to_pin):.0f} {length.symbol} away, {slope_words(grade)}"
@@ -186,7 +186,7 @@ def plot_wedge_gaps(gaps: Any, *, ax: Axes | None = None, unit: str = "") -> Axe
     ax, length = style.new_axes(ax, 8.5, 3.8), style.LengthUnit(unit)
     clubs = style.in_bag_order(gaps.table["club"])
     swings = dict.fromkeys([*gaps.swings.index, *gaps.table["swing"]])  # those that the model knows first
-    for swing, look in style.points(swings).items():
+    for swing, look in style.looks(swings, "points").items():
         own = gaps.table[gaps.table["swing"] == swing]
         at, bars = [clubs.index(club) for club in own["club"]], length.show(own["sd_m"].fillna(0.0))
         ax.errorbar(length.show(own["carry_m"]), at, xerr=bars, capsize=3, **look)

@@ -98,7 +98,7 @@ def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: Axes | None = None, u
     """Draw where balls come to rest, from above, to scale: by name distances along the line and left of it, m."""
     ax, length = style.new_axes(ax, 7.5, 3.6), style.LengthUnit(unit)
     cloud: dict[str, Any] = {"markersize": 3, "alpha": 0.55, "markeredgewidth": 0}
-    for name, look in style.points(shots).items():
+    for name, look in style.looks(shots, "points").items():
         x, y = (length.show(np.asarray(values, dtype=float)) for values in shots[name])
         ax.plot(x, y, **cloud, **look)
     ax.axhline(0.0, color=style.GREY, linewidth=0.8, linestyle="--")
@@ -159,7 +159,7 @@ def plot_conditions(
     }
     airs = list(table["air"].unique())
     ax, length = style.new_axes(ax, 7.0, 1.0 + 0.42 * len(airs)), style.LengthUnit(unit)
-    for shot, look in style.points(table["shot"].unique()).items():
+    for shot, look in style.looks(table["shot"].unique(), "points").items():
         rows = table[table["shot"] == shot]
         ax.plot(length.show(rows[column]), [airs.index(air) for air in rows["air"]], markersize=7, **look)
     ax.axvline(0.0, color=style.GREY, linewidth=0.8)
