@@ -176,25 +176,26 @@ def draw_carry_sheet(sheet: Any) -> Any:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
     sheets = list(sheet) if isinstance(sheet, Sequence) else [sheet]
-    _check_alike(sheets)
+    if not 1 <= len(sheets) <= MOST_SPOTS:
+        raise ValueError(f"{len(sheets)} sheets are given; expected 1 to {MOST_SPOTS} for one page")
+    if len({(each.unit, each.pace, *each.table.index) for each in sheets}) > 1:
+        raise ValueError("sheets differ in unit, pace or distances; expected sheets made alike for one page")
     columns = _by_club(sheets[0]) if len(sheets) == 1 else [_of_spot(each) for each in sheets]
     with style.figure_style():
         page = style.still_class()(figsize=PAPER_IN, dpi=130)
         FigureCanvasAgg(page)
         # notebooks do not show a figure without axes: these hold nothing
         page.add_axes((0.0, 0.0, 1.0, 1.0)).set_axis_off()
-        top = _head(page, sheets)
-        bottom = _rows(page, sheets, columns, top)
-        bottom = _moves(page, sheets[0], columns, bottom - 0.012)
-        _foot(page, sheets, bottom - 0.012)
+        bottom = _rows(page, sheets, columns, _head(page, sheets))
+        bottom = _moves(page, sheets[0], columns, bottom - 0.012) - 0.012
+        cautions = dict.fromkeys(caution for each in sheets for caution in each.cautions)
+        for number, line in enumerate(line for caution in cautions for line in textwrap.wrap(caution, 66)):
+            _text(page, MARGIN, bottom - 0.020 * number, line, va="top", color=PALE)
     return page
 
 
-def _check_alike(sheets: Sequence[Any]) -> None:
-    if not 1 <= len(sheets) <= MOST_SPOTS:
-        raise ValueError(f"{len(sheets)} sheets are given; expected 1 to {MOST_SPOTS} for one page")
-    if len({(each.unit, each.pace, *each.table.index) for each in sheets}) > 1:
-        raise ValueError("sheets differ in unit, pace or distances; expected sheets made alike for one page")
+def _text(page: Any, x: float, y: float, words: object, fontsize: float = 7, **look: Any) -> None:
+    page.text(x, y, escape(words, "figure"), fontsize=fontsize, **({"va": "center", "color": INK} | look))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -245,13 +246,13 @@ def _head(page: Any, sheets: Sequence[Any]) -> float:
     """Write the heading; return where the table may start."""
     first, one = sheets[0], len(sheets) == 1
     title = f"{first.spot}: what to play" if one else "What to play"
-    page.text(MARGIN, 0.972, escape(title, "figure"), fontsize=11, fontweight="bold", va="top", color=INK)
-    page.text(1 - MARGIN, 0.97, first.made_for.isoformat(), fontsize=8.5, va="top", ha="right", color=INK)
+    _text(page, MARGIN, 0.972, title, 11, fontweight="bold", va="top")
+    _text(page, 1 - MARGIN, 0.97, first.made_for.isoformat(), 8.5, va="top", ha="right")
     unit = {"ft": "feet", "m": "metres", "paces": f"paces of {first.pace:.2f} m"}[first.unit]
     lines = [*(each.green if one else f"{each.spot}: {each.green}" for each in sheets), first.player]
     lines.append(f"in {unit}, level: land/run, ± for 9 runs in 10{'; boxed: play this' if one else ''}")
     for number, line in enumerate(lines):
-        page.text(MARGIN, 0.940 - 0.019 * number, escape(line, "figure"), fontsize=7, va="top", color=PALE)
+        _text(page, MARGIN, 0.940 - 0.019 * number, line, va="top", color=PALE)
     return 0.902 - 0.019 * len(lines)
 
 
@@ -265,9 +266,8 @@ def _rows(page: Any, sheets: Sequence[Any], columns: Sequence[Column], top: floa
     """Write the table; return where it ends."""
     one, centres = len(sheets) == 1, _centres(columns)
     page.text(MARGIN, top, "ball\nto pin", fontsize=7, va="center", color=INK)
-    bold: dict[str, Any] = {"fontweight": "bold", "va": "center", "color": INK}
     for column, x in zip(columns, centres, strict=True):
-        page.text(x, top, escape(column.heading, "figure"), fontsize=9 if one else 7.5, ha="center", **bold)
+        _text(page, x, top, column.heading, 9 if one else 7.5, ha="center", fontweight="bold")
     step = min(0.056, (0.519 - 0.019 * len(sheets)) / len(sheets[0].table))
     y = top - 0.026
     for number, distance in enumerate(sheets[0].table.index):
@@ -276,17 +276,17 @@ def _rows(page: Any, sheets: Sequence[Any], columns: Sequence[Column], top: floa
         centre = y - step / 2
         best = str(sheets[0].best.loc[distance])
         other = best if one and best not in sheets[0].clubs else ""
-        page.text(MARGIN + 0.01, centre + 0.008 * bool(other), f"{distance:g}", fontsize=9.5, **bold)
-        page.text(MARGIN + 0.01, centre - 0.013, escape(other, "figure"), fontsize=7, va="center", color=INK)
+        _text(page, MARGIN + 0.01, centre + 0.008 * bool(other), f"{distance:g}", 9.5, fontweight="bold")
+        _text(page, MARGIN + 0.01, centre - 0.013, other)
         for column, x in zip(columns, centres, strict=True):
             big, small, boxed = column.cells[number]
-            looks: dict[str, Any] = {"ha": "center", "va": "center", "color": INK if small or not one else PALE}
             if boxed:
-                corner, look = (x - 0.0575, centre - 0.43 * step), {"edgecolor": INK, "linewidth": 1.2, "zorder": 2}
-                _rectangle(page, corner, 0.115, 0.86 * step, fill=False, **look)
-                looks["fontweight"] = "bold"
-            page.text(x, centre + 0.009 * bool(small), escape(big, "figure"), fontsize=8, **looks)
-            page.text(x, centre - 0.013, small, fontsize=7, **(looks | {"color": PALE}))
+                box = {"fill": False, "edgecolor": INK, "linewidth": 1.2, "zorder": 2}
+                _rectangle(page, (x - 0.0575, centre - 0.43 * step), 0.115, 0.86 * step, **box)
+            look: dict[str, Any] = {"ha": "center", "fontweight": "bold" if boxed else "normal"}
+            ink = INK if small or not one else PALE
+            _text(page, x, centre + 0.009 * bool(small), big, 8, **look, color=ink)
+            _text(page, x, centre - 0.013, small, **look, color=PALE)
         y -= step
     return y
 
@@ -313,18 +313,10 @@ def _move(value: float, unit: str) -> str:
 def _moves(page: Any, sheet: Any, columns: Sequence[Column], top: float) -> float:
     """Write how far slopes and lies move the landing; return where that ends."""
     y = top - 0.012
-    page.text(MARGIN, y, "move the landing by (- nearer):", fontsize=7, va="center", color=PALE)
+    _text(page, MARGIN, y, "move the landing by (- nearer):", color=PALE)
     for number, name in enumerate(sheet.moves.columns):
         y -= 0.021
-        page.text(MARGIN, y, escape(str(name), "figure"), fontsize=7, va="center", color=INK)
+        _text(page, MARGIN, y, name)
         for column, x in zip(columns, _centres(columns), strict=True):
-            words = _move(column.moves[number], sheet.unit)
-            page.text(x, y, words, fontsize=7, ha="center", va="center", color=INK)
+            _text(page, x, y, _move(column.moves[number], sheet.unit), ha="center")
     return y - 0.012
-
-
-def _foot(page: Any, sheets: Sequence[Any], top: float) -> None:
-    cautions = dict.fromkeys(caution for sheet in sheets for caution in sheet.cautions)
-    lines = [escape(line, "figure") for caution in cautions for line in textwrap.wrap(caution, 66)]
-    for number, line in enumerate(lines):
-        page.text(MARGIN, top - 0.020 * number, line, fontsize=7, va="top", color=PALE)
