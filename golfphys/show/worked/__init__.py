@@ -12,5 +12,5 @@ from golfphys.show.worked.rolling import gained_by_recordings, same_reading, ski
 from golfphys.show.worked.rolling import with_and_without_recordings, worth_of_recordings
 from golfphys.show.worked.shot import PARTS, air_effect, bounces, chips, chips_to, coefficients, conditions, drops
 from golfphys.show.worked.shot import over_edge, parts, slide_limit, swapped
-from golfphys.show.worked.shot import bounce_left, contacts, friction_limits, friction_to_grip, mishits, over_friction
-from golfphys.show.worked.shot import rests, spin_rule, strike_words, strikes, struck, windows
+from golfphys.show.worked.shot import bounce_left, contacts, friction_to_grip, mishits, over_friction
+from golfphys.show.worked.shot import rests, strike_words, strikes, struck, windows

@@ -206,8 +206,10 @@ def strikes(
     """Return what one motion gives with each club from each lie, launch to rest.
 
     Columns ``club``, ``lie``, ``loft`` as delivered, ``attack``, ``launch`` (rad), ``speed`` (m/s), ``backspin``
-    (rad/s), ``rim_ratio`` (rim speed over ball speed), ``identity`` (what the angles alone make of it), ``toward_face``
-    (fraction of the angle from path to face at which the ball leaves), ``grips``, ``carry`` and ``run`` (m).
+    (rad/s), ``rule`` (backspin by the trade's rule, 160 rpm for each mph times the sine of the spin loft, second-hand),
+    ``rim_ratio`` (rim speed over ball speed), ``identity`` (what the angles alone make of it), ``toward_face``
+    (fraction of the angle from path to face at which the ball leaves), ``friction`` of the lie and ``to_grip`` (the
+    least with which the face grips), ``grips``, ``carry`` and ``run`` (m).
     """
     rows = []
     for (name, club), (called, lie) in itertools.product(bag.items(), lies.items()):
@@ -215,16 +217,15 @@ def strikes(
         angle, spin, speed = (float(np.asarray(x)) for x in (launch.angle, launch.backspin, launch.speed))
         shot, identity = simulate(launch, ground), spin_to_speed(loft, angle, INERTIA)
         row = {"club": name, "lie": called, "loft": loft, "launch": angle, "speed": speed, "backspin": spin}
-        row |= {"identity": identity, "grips": grips(club, delivery, lie)}
+        row |= {"identity": identity, "friction": lie.friction, "to_grip": friction_to_grip(club, delivery, lie)}
         rows.append(row | {"carry": shot.carry, "run": shot.roll_distance})
     table = pd.DataFrame(rows).assign(attack=float(np.asarray(delivery.attack)))
-    table["toward_face"] = (table["launch"] - table["attack"]) / (table["loft"] - table["attack"])
-    return table.assign(rim_ratio=RADIUS * table["backspin"] / table["speed"])
-
-
-def grips(club: Club, delivery: Delivery, lie: Lie) -> bool:
-    """Return whether the face grips the ball, rather than slip under it, with a square face."""
-    return float(np.asarray(lie.friction)) >= friction_to_grip(club, delivery, lie)
+    spin_loft, mph = table["loft"] - table["attack"], float(np.asarray(delivery.speed)) / FACTORS_TO_SI["mph"]
+    table["toward_face"] = (table["launch"] - table["attack"]) / spin_loft
+    table["rule"] = 160.0 * FACTORS_TO_SI["rpm"] * mph * np.sin(spin_loft)
+    return table.assign(
+        rim_ratio=RADIUS * table["backspin"] / table["speed"], grips=table["friction"] >= table["to_grip"]
+    )
 
 
 def friction_to_grip(club: Club, delivery: Delivery, lie: Lie) -> float:
@@ -237,11 +238,6 @@ def friction_to_grip(club: Club, delivery: Delivery, lie: Lie) -> float:
     restitution = face_restitution(approach) * (1.0 - lie.cushion)
     tangential, ratio = constants.FACE_TANGENTIAL_RESTITUTION.value, constants.BALL_MASS.value / club.head_mass
     return float(np.tan(spin_loft)) / slip_limit_ratio(restitution, 1.0, tangential, ratio, INERTIA)
-
-
-def friction_limits(bag: Mapping[str, Club], delivery: Delivery) -> pd.Series:
-    """Return for each club the least friction at which its face grips, from a clean lie."""
-    return pd.Series({name: friction_to_grip(club, delivery, LIES["tight"]) for name, club in bag.items()})
 
 
 def strike_words(table: pd.DataFrame) -> pd.DataFrame:
@@ -263,23 +259,11 @@ def over_friction(club: Club, delivery: Delivery, frictions: ArrayLike) -> pd.Da
 
     Columns ``friction``, ``launch`` (rad), ``backspin`` (rad/s), ``run`` (m), ``grips``.
     """
-    rows = []
-    for friction in np.atleast_1d(np.asarray(frictions, dtype=float)).tolist():
-        lie = Lie(name="any", friction=friction)
-        launch = launch_from(club, delivery, lie)
-        run = simulate(launch, LEVEL).roll_distance
-        rows.append((friction, launch.angle, launch.backspin, run, grips(club, delivery, lie)))
-    return pd.DataFrame(rows, columns=["friction", "launch", "backspin", "run", "grips"])
-
-
-def spin_rule(table: pd.DataFrame) -> pd.Series:
-    """Return backspin by the trade's rule, 160 rpm for each mph times the sine of the spin loft (second-hand), rad/s.
-
-    Of rows of `strikes` whose delivery's speed stands in ``head_speed``.
-    """
-    mph = table["head_speed"] / FACTORS_TO_SI["mph"]
-    rpm = 160.0 * mph * np.sin(table["loft"] - table["attack"])
-    return pd.Series(rpm * FACTORS_TO_SI["rpm"], index=table.index, name="rule")
+    friction = np.atleast_1d(np.asarray(frictions, dtype=float))
+    lie = Lie(name="any", friction=friction)
+    launch, limit = launch_from(club, delivery, lie), friction_to_grip(club, delivery, lie)
+    columns = {"launch": launch.angle, "backspin": launch.backspin, "run": simulate(launch, LEVEL).roll_distance}
+    return pd.DataFrame({"friction": friction, **columns, "grips": friction >= limit})
 
 
 # --- the sole --------------------------------------------------------------------------------------------------------
