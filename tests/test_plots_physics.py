@@ -11,7 +11,7 @@ from conftest import refused
 from test_plots import legend_words, line
 
 import golfphys
-from golfphys import BAG, FIRMNESS, LIES, Air, Delivery, Launch, Trace, constants, plots, roll, simulate, tables, worked
+from golfphys import BAG, FIRMNESS, LIES, Air, Delivery, Launch, Trace, constants, plots, roll, simulate, worked
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.derivations import plane, ramp, rolling
 from golfphys.formulas.impact import impact
@@ -117,11 +117,11 @@ def fit() -> Any:
 
 
 def test_plot_resistance_by_speed_is_flat_for_a_constant_law(fit: Any) -> None:
-    bands = tables.resistance_by_speed({"constant": fit}, "low", [0.0, 1.0, 2.0])
-    ax = plots.plot_resistance_by_speed(bands)
+    ax = plots.plot_resistance_by_speed({"constant": fit}, "low")
     assert np.ptp(data(ax, "constant in speed")[1]) == pytest.approx(0.0, abs=1e-12)
-    assert (bands["constant"]["low"] < bands["constant"]["estimate"]).all()
     assert len(ax.collections) == 1
+    low, high = (edge(ax.collections[0].get_paths()[0].vertices[:, 1]) for edge in (np.min, np.max))
+    assert low < data(ax, "constant in speed")[1][0] < high
 
 
 def test_plot_residuals_rings_the_outlier(fit: Any) -> None:
@@ -143,12 +143,11 @@ def filmed() -> Any:
 
 
 def test_trace_speeds_are_mean_speeds_of_stretches(filmed: Any) -> None:
-    table = tables.trace_speeds(filmed, "up", over=0.2)
-    assert np.diff(table["time"]) == pytest.approx(0.2)
-    assert table["speed"].to_numpy() == pytest.approx(1.8 - 0.5 * table["time"].to_numpy())
-    ax = plots.plot_trace_speeds({"up": table})
-    assert data(ax, "up")[1] == pytest.approx(table["fitted"])
-    assert data(ax, "_up")[1] == pytest.approx(table["speed"])
+    ax = plots.plot_trace_speeds(filmed, over=0.2)
+    time, speed = data(ax, "_up")
+    assert np.diff(time) == pytest.approx(0.2)
+    assert speed == pytest.approx(1.8 - 0.5 * time)
+    assert data(ax, "up")[1] == pytest.approx(speed)
 
 
 @pytest.mark.parametrize("chapter", [rolling, ramp, plane])
