@@ -14,7 +14,7 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from golfphys import BAG, panels
-from golfphys.panels import Panel, Subject, panel, physics, planning, settings
+from golfphys.panels import Panel, Subject, physics, planning, settings
 
 SUBJECTS = {
     "roll": physics.roll,
@@ -273,11 +273,3 @@ def test_settings_live_in_the_users_own_folder(system: str, monkeypatch: pytest.
 @pytest.mark.parametrize("name", ["", " ", "../x", "a/b", "c:d", ".", "x."])
 def test_course_names_stay_in_their_folder(name: str) -> None:
     refused("expected a plain name", lambda: settings.own_sheets(name))
-
-
-def test_pdf_has_no_date() -> None:
-    figure = panels.roll().figure()
-    first, second = (panel.rendered(figure, "pdf") for _ in range(2))
-    assert first.startswith(b"%PDF")
-    assert b"CreationDate" not in first
-    assert first == second

@@ -6,7 +6,7 @@ import pytest
 
 from golfphys import BAG, Green, PositionSpread, assumed, carry_and_roll, price_habits, simulate, stated
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.planning import Effort, best_club_map, landing_shift, rule_of_twelve, sensitivities
+from golfphys.planning import Effort, landing_shift, rule_of_twelve, sensitivities
 from golfphys.planning.position import slope_along
 from golfphys.planning.studies import RULE_OF_12
 from golfphys.planning.swings import chips_to
@@ -41,14 +41,6 @@ def test_the_landing_spot_stops_the_ball_at_the_pin_and_moves_by_its_slope():
     assert simulate(launch, green).rest_x == pytest.approx(15.0, abs=0.03)
     by_hand = (own.loc[11.0, "landing_m"] - own.loc[9.0, "landing_m"]) / 2 / METRES_PER_FOOT
     assert own.loc[10.0, "shift_ft_per_ft"] == pytest.approx(by_hand)
-
-
-def test_the_map_of_best_clubs_is_what_the_plans_say():
-    few = Effort(draws=1, landings=9, errors=32, last=64)
-    table = best_club_map(stimps_ft=[9.0, 12.0], to_pins=[6.0, 12.0], to_edge=4.0, effort=few)
-    assert len(table) == 4
-    assert table[table["to_pin_m"] == 6.0]["club"].isin(["sand wedge", "lob wedge"]).all()
-    assert np.isfinite(table["lead"]).all()
 
 
 @pytest.mark.parametrize("grade", [-0.02, 0.0, 0.03])

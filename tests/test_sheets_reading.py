@@ -443,12 +443,6 @@ def test_quotation_marks_that_swallow_rows_are_named(sheet):
     assert any(problem.row == 7 and "quotation" in problem.found for problem in problems(sheet(unclosed)))
 
 
-def test_a_sheet_with_headings_only_is_unfilled(sheet):
-    with pytest.raises(SheetError) as caught:
-        read_rollouts(sheet(HEAD + "\n"))
-    assert caught.value.unfilled
-
-
 def test_missing_files_folders_and_files_too_large(tmp_path):
     assert "no file" in problems(tmp_path / "nothing.csv")[0].found
     assert "folder" in problems(tmp_path)[0].found
