@@ -152,8 +152,8 @@ class Delivery(Checked):
 
     Examples
     --------
-    >>> Delivery(speed=9.0, shaft_lean=math.radians(5.0)).speed
-    9.0
+    >>> Delivery(speed=9.0).face_opening
+    0.0
     """
 
     speed: Annotated[Any, (0.0, 80.0)]
@@ -175,11 +175,6 @@ class Launch(Checked):
     backspin : float or array_like, about the horizontal axis square to the launch, rad/s, positive backwards
     direction : float or array_like, anticlockwise from the line of play, rad: positive starts left
     sidespin : float or array_like, spin about the vertical, rad/s; positive curves left
-
-    Examples
-    --------
-    >>> Launch(10.0, 0.5, 300.0).direction
-    0.0
     """
 
     speed: Annotated[ArrayLike, (0.0, 120.0)]
@@ -190,7 +185,11 @@ class Launch(Checked):
 
     @property
     def shape(self) -> tuple[int, ...]:
-        """Shape that the fields broadcast to."""
+        """Shape that the fields broadcast to.
+
+        >>> Launch(np.ones(3), 0.5, 300.0).shape
+        (3,)
+        """
         return np.broadcast_shapes(*(np.shape(item) for item in vars(self).values()))
 
 
@@ -200,16 +199,9 @@ class Player:
 
     Parameters
     ----------
-    name : str, what to call her
-    delivery : Delivery, attack, shaft lean and opening; its speed is what a plan changes from shot to shot
+    name, delivery : str and Delivery, what to call her; a plan changes the speed of her delivery from shot to shot
     errors, by_club : StrikeErrors and mapping of str to StrikeErrors
         Of her strikes around the one meant, and where a club's errors are known to differ, that club's own.
-
-    Examples
-    --------
-    >>> player = Player(name="steady", delivery=Delivery(speed=8.0))
-    >>> player.errors_with("sand wedge") is player.errors
-    True
     """
 
     name: str
@@ -218,7 +210,11 @@ class Player:
     by_club: Mapping[str, StrikeErrors] = field(default_factory=dict, hash=False)
 
     def errors_with(self, club: str) -> StrikeErrors:
-        """Return the errors of strikes with a club: its own where it has them, the player's otherwise."""
+        """Return the errors of strikes with a club: its own where it has them, the player's otherwise.
+
+        >>> Player(name="steady", delivery=Delivery(speed=8.0)).errors_with("sand wedge") == TOUR_ERRORS
+        True
+        """
         return self.by_club.get(club, self.errors)
 
 

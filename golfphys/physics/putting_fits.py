@@ -36,9 +36,7 @@ class MakeTable:
 
     def __post_init__(self) -> None:
         if not len(self.distance) == len(self.tries) == len(self.made) > 0:
-            raise ValueError(
-                f"table {self.name}: distance, tries and made must be as long as each other, and not empty"
-            )
+            raise ValueError(f"table {self.name}: distance, tries and made must be of one length, and not empty")
         good = (self.distance > 0) & (self.tries > 0) & (self.made >= 0) & (self.made <= self.tries)
         good &= np.isfinite(self.distance) & np.isfinite(self.tries)
         if not good.all():
@@ -69,11 +67,9 @@ class MakeFit:
     @property
     def sd(self) -> dict[str, float]:
         """Standard error of each fitted parameter, in its SI unit."""
-        errors = np.sqrt(np.diag(self.covariance))
-        return {
-            name: float(error) * (abs(getattr(self.model, name)) if _is_error(name) else 1.0)
-            for name, error in zip(self.parameters, errors, strict=True)
-        }
+        errors = zip(self.parameters, np.sqrt(np.diag(self.covariance)), strict=True)
+        sizes = {name: abs(getattr(self.model, name)) if _is_error(name) else 1.0 for name in self.parameters}
+        return {name: float(error) * sizes[name] for name, error in errors}
 
     @property
     def estimates(self) -> "pd.DataFrame":
@@ -83,11 +79,7 @@ class MakeFit:
         rows = []
         for name, error in zip(self.parameters, np.sqrt(np.diag(self.covariance)), strict=True):
             value, reach = getattr(self.model, name), constants.NORMAL_90 * float(error)
-            ends = (
-                (value * math.exp(-reach), value * math.exp(reach))
-                if _is_error(name)
-                else (value - reach, value + reach)
-            )
+            ends = [value * math.exp(end) if _is_error(name) else value + end for end in (-reach, reach)]
             unit = {"slope": "1/m", "angle_error": "rad"}.get(name, "1")
             rows.append({"estimate": value, "sd": self.sd[name], "low": ends[0], "high": ends[1], "unit": unit})
         return pd.DataFrame(rows, index=pd.Index(self.parameters, name="parameter"))
@@ -108,16 +100,15 @@ class MakeFit:
         proposed = -0.5 * (freedom + len(self.parameters)) * np.log1p(np.sum(wild**2, axis=1) / freedom)
         errors = np.array([_is_error(name) for name in self.parameters])
         # a flat prior on an error is its size on the logarithm's scale
-        target = np.array(
-            [-_loss(_from_line(self.model, self.parameters, line), self.table, self.parameters) for line in lines]
-        )
+        models = [_from_line(self.model, self.parameters, line) for line in lines]
+        target = np.array([-_loss(one, self.table, self.parameters) for one in models])
         weight = target + lines[:, errors].sum(axis=1) - proposed
         weight = np.exp(weight - weight.max())
         weight /= weight.sum()
         values = np.where(errors, np.exp(np.where(errors, lines, 0.0)), lines)
         mean = weight @ values
-        sd = np.sqrt(weight @ (values - mean) ** 2)
-        return pd.DataFrame({"mean": mean, "sd": sd}, index=pd.Index(self.parameters, name="parameter"))
+        found = {"mean": mean, "sd": np.sqrt(weight @ (values - mean) ** 2)}
+        return pd.DataFrame(found, index=pd.Index(self.parameters, name="parameter"))
 
 
 def fit_make_probability(
@@ -131,10 +122,8 @@ def fit_make_probability(
 
     Parameters
     ----------
-    table : MakeTable or a sheet of putts
-        The counts, for instance what `golfphys.read_make_table` or `golfphys.read_putts` returns.
-    model : {"logistic", "angle", "angle and distance"} or a model
-        Model to fit; a model keeps its own overshoot, overrun and hole.
+    table : MakeTable or a sheet of putts, as `golfphys.read_make_table` or `golfphys.read_putts` returns
+    model : {"logistic", "angle", "angle and distance"} or a model, which keeps its own overshoot, overrun and hole
     misfit : bool, optional
         Of the angle and distance model only. True: the share holed is normal about the model, with the binomial
         variance and a fitted misfit added; with a million putts chance is so small that whatever the model leaves out
@@ -156,26 +145,24 @@ def fit_make_probability(
     many = bool(np.median(counts.tries) >= _MANY) if misfit is None else misfit
     given = _GIVEN if many else (*_GIVEN, "misfit")
     names = tuple(item.name for item in fields(start) if item.name not in given)
-    if len(counts.tries) < len(names):
-        raise ValueError(
-            f"table {counts.name} has {len(counts.tries)} rows; {type(start).__name__} needs {len(names)} or more"
-        )
+    kind, rows = type(start).__name__, len(counts.tries)
+    if rows < len(names):
+        raise ValueError(f"table {counts.name} has {rows} rows; {kind} needs {len(names)} or more")
 
     def loss(line: Any) -> float:
         return _loss(_from_line(start, names, line), counts, names)
 
-    found = minimize(
-        loss, _to_line(start, names), method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-9, "maxiter": 4000}
-    )
+    until: Any = {"xatol": 1e-9, "fatol": 1e-9, "maxiter": 4000}
+    found = minimize(loss, _to_line(start, names), method="Nelder-Mead", options=until)
     if not found.success:
-        raise ValueError(f"table {counts.name}: the {type(start).__name__} did not settle: {found.message}")
+        raise ValueError(f"table {counts.name}: the {kind} did not settle: {found.message}")
     best: Floats = np.asarray(found.x, dtype=np.float64)
     covariance = _covariance(_hessian(loss, best))
     if covariance is None and "misfit" in names:  # chance alone explains the table: there is none to fit
         return fit_make_probability(counts, model=model, misfit=False)
     if covariance is None:
         raise ValueError(
-            f"table {counts.name}: its counts cannot tell the {len(names)} numbers of {type(start).__name__} (all"
+            f"table {counts.name}: its counts cannot tell the {len(names)} numbers of {kind} (all"
             " holed, none holed, or too few distances); roll putts from where some drop and some miss"
         )
     return MakeFit(model=_from_line(start, names, best), table=counts, parameters=names, covariance=covariance)

@@ -92,8 +92,14 @@ def stopping_distance(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike 
 
 
 def stopping_time(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]) -> Any:
-    """Return how long, in s, a ball takes to roll to rest; infinite if it never stops. As `stopping_distance`.
+    """Return how long, in s, a ball takes to roll to rest; infinite if it never stops.
 
+    Parameters
+    ----------
+    speed, resistance, grade, **terms : float or array_like, as for `stopping_distance`
+
+    Examples
+    --------
     >>> round(stopping_time(1.83, 0.0784), 2)
     3.33
     """
@@ -138,6 +144,12 @@ def speed_for_distance(
 ) -> Any:
     """Return the speed in m/s with which a ball just rolls a distance in m; 0 where one set rolling never stops.
 
+    Parameters
+    ----------
+    distance, resistance, grade, **terms : float or array_like, as for `stopping_distance`
+
+    Examples
+    --------
     >>> round(speed_for_distance(3.048, 0.0784), 3)
     1.83
     """
@@ -236,8 +248,14 @@ def green_speed(
 
 
 def green_speed_ft(resistance: ArrayLike, **given: ArrayLike) -> Any:
-    """Return the green speed in feet, as people quote it; parameters as for `green_speed`.
+    """Return the green speed in feet, as people quote it.
 
+    Parameters
+    ----------
+    resistance, **given : float or array_like, release speed, gravity and inertia by keyword, as for `green_speed`
+
+    Examples
+    --------
     >>> round(green_speed_ft(0.0784), 1)
     10.0
     """
@@ -252,8 +270,15 @@ def resistance_from_green_speed(
     gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> Any:
-    """Return the rolling resistance that the distance (m) of a released ball shows; the rest as for `green_speed`.
+    """Return the rolling resistance that the distance of a released ball shows.
 
+    Parameters
+    ----------
+    distance, grade : float or array_like, distance rolled, m; slope along the roll, positive uphill
+    release_speed, gravity, inertia : float or array_like, as for `green_speed`
+
+    Examples
+    --------
     >>> round(resistance_from_green_speed(3.048), 4)
     0.0784
     """

@@ -4,7 +4,7 @@ import math
 import os
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, TypedDict, Unpack
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -56,12 +56,6 @@ class Shots:
     rest_x, rest_y, rest_time : ndarray, where it came to rest, and time from launch to rest, s
     status : ndarray of int, a `Status` for each shot
     holed : ndarray of bool, whether the hole of the ground took the ball, which then rests in it
-
-    Examples
-    --------
-    >>> shot = simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0))
-    >>> shot.stops, shot.status == Status.STOPPED
-    (True, True)
     """
 
     carry: Any
@@ -87,7 +81,11 @@ class Shots:
 
     @property
     def stops(self) -> Any:
-        """Whether each shot came to rest."""
+        """Whether each shot came to rest.
+
+        >>> simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0)).stops
+        True
+        """
         return plain(np.asarray(self.status) == Status.STOPPED)
 
     @property
@@ -163,18 +161,21 @@ class Batch:
         return out, counts
 
 
-def batch_of(
-    launch: Launch,
-    ground: Green | Ground,
-    *,
-    ball: Ball | None = None,
-    air: Air | None = None,
-    aerodynamics: Aerodynamics | None = None,
-    bumps: ArrayLike | int | None = None,
-    time_step: float = TIME_STEP,
-) -> Batch:
+class Things(TypedDict, total=False):
+    """What a shot is played with, by keyword: see `simulate`."""
+
+    ball: Ball | None
+    air: Air | None
+    aerodynamics: Aerodynamics | None
+    bumps: ArrayLike | int | None
+    time_step: float
+
+
+def batch_of(launch: Launch, ground: Green | Ground, **things: Unpack[Things]) -> Batch:
     """Make the arrays of a batch; see `simulate` for the parameters and what may be wrong with them."""
-    ball, air, aerodynamics = ball or Ball(), air or Air(), aerodynamics or Aerodynamics()
+    ball, air = things.get("ball") or Ball(), things.get("air") or Air()
+    aerodynamics, bumps = things.get("aerodynamics") or Aerodynamics(), things.get("bumps")
+    time_step = things.get("time_step", TIME_STEP)
     require_kinds(launch=(launch, Launch), ground=(ground, (Green, Ground)), ball=(ball, Ball), air=(air, Air))
     require_kinds(aerodynamics=(aerodynamics, Aerodynamics))
     if not numbers("time_step", time_step) > 0:
@@ -183,9 +184,8 @@ def batch_of(
     scales = (aerodynamics.drag_scale, aerodynamics.lift_scale)
     normals = np.zeros((0, 2)) if bumps is None or isinstance(bumps, int) else np.asarray(bumps, dtype=float)
     if normals.ndim < 2 or normals.shape[1] not in (2, c.CHANCE):
-        raise ValueError(
-            f"bumps has shape {normals.shape}; expected (landings, 2 or 3, ...) standard normals, or a seed"
-        )
+        expected = "(landings, 2 or 3, ...) standard normals, or a seed"
+        raise ValueError(f"bumps has shape {normals.shape}; expected {expected}")
     shapes = [*map(np.shape, (*fields, *scales)), *shapes_of(air, ground), normals.shape[2:]]
     try:
         shape = np.broadcast_shapes(*shapes)
@@ -259,8 +259,8 @@ def simulate(
     True
     """
     require_kinds(executor=(executor, (Executor, type(None))))
-    things = {"ball": ball, "air": air, "aerodynamics": aerodynamics, "bumps": bumps, "time_step": time_step}
-    return play_all(batch_of(launch, ground, **things), executor)  # type: ignore[arg-type]
+    things: Things = {"ball": ball, "air": air, "aerodynamics": aerodynamics, "bumps": bumps, "time_step": time_step}
+    return play_all(batch_of(launch, ground, **things), executor)
 
 
 def play_all(batch: Batch, executor: Executor | None = None) -> Shots:
@@ -284,28 +284,25 @@ def named(shape: tuple[int, ...], out: FloatArray, counts: NDArray[np.int64]) ->
     """Give the loop's results their names and the shape of the launch."""
     numbers = {name: plain(out[:, column].reshape(shape)) for column, name in enumerate(c.RESULTS)}
     bounces, status, holed = (plain(counts[:, number].reshape(shape)) for number in range(3))
-    return Shots(
-        **numbers, bounces=bounces, status=status if shape else Status(status), holed=plain(np.asarray(holed) > 0)
-    )
+    status, holed = status if shape else Status(status), plain(np.asarray(holed) > 0)
+    return Shots(**numbers, bounces=bounces, status=status, holed=holed)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Trace:
-    """The path of one shot, point by point.
+    """The path of one shot, point by point; `trace` makes it.
 
     Parameters
     ----------
-    time : ndarray, since the launch, s
+    time, height : ndarray, since the launch, s; of the ball's underside over the ground, m
     x, y : ndarray, along the ground: along the line of play and to the left, m
-    height : ndarray, of the ball's underside over the ground, m
     phase : ndarray of str, what the ball was doing up to each point: "flight", "skid" or "roll"
     shot : Shots, the numbers of the whole shot
 
     Examples
     --------
-    >>> path = trace(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0))
-    >>> bool(path.height.max() > 0.9), path.phase[-1].item()
-    (True, 'roll')
+    >>> trace(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0)).phase[-1].item()
+    'roll'
     """
 
     time: FloatArray
@@ -316,16 +313,7 @@ class Trace:
     shot: Shots
 
 
-def trace(
-    launch: Launch,
-    ground: Green | Ground,
-    *,
-    ball: Ball | None = None,
-    air: Air | None = None,
-    aerodynamics: Aerodynamics | None = None,
-    bumps: ArrayLike | int | None = None,
-    time_step: float = TIME_STEP,
-) -> Trace:
+def trace(launch: Launch, ground: Green | Ground, **things: Unpack[Things]) -> Trace:
     """Play one shot and note its path, for a picture or an animation: launch, every landing, rest, and points between.
 
     Raises a ValueError if launch, aerodynamics or ground make more than one shot, or `time_step` is not positive. The
@@ -333,9 +321,8 @@ def trace(
 
     Parameters
     ----------
-    launch : Launch, one shot: floats
-    ground : Green or Ground, where it is played
-    ball, air, aerodynamics, bumps, time_step : as for `simulate`
+    launch, ground : Launch; Green or Ground, of floats
+    **things : ball, air, aerodynamics, bumps, time_step, as for `simulate`
 
     Examples
     --------
@@ -343,7 +330,7 @@ def trace(
     >>> path.x[-1] == path.shot.rest_x == simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0)).rest_x
     True
     """
-    batch = batch_of(launch, ground, ball=ball, air=air, aerodynamics=aerodynamics, bumps=bumps, time_step=time_step)
+    batch = batch_of(launch, ground, **things)
     if batch.shape != ():
         raise ValueError(f"launch, aerodynamics and ground make shots of shape {batch.shape}; expected one shot")
     batch = replace(batch, path=np.zeros((PATH_ROWS, c.PATH_COLUMNS)))
@@ -353,15 +340,8 @@ def trace(
     points = points[points[:, c.PATH_TIME] <= np.minimum.accumulate(points[::-1, c.PATH_TIME])[::-1]]
     surface = ground.surface if isinstance(ground, Ground) else None
     along, height = over_ground(points, batch.strips[0], surface)
-    names = np.array(["flight", "skid", "roll"])
-    return Trace(
-        time=points[:, c.PATH_TIME],
-        x=along,
-        y=points[:, c.PATH_Y],
-        height=height,
-        phase=names[points[:, c.PATH_PHASE].astype(int)],
-        shot=named(batch.shape, out, counts),
-    )
+    phase, shot = np.array(["flight", "skid", "roll"])[points[:, c.PATH_PHASE].astype(int)], named((), out, counts)
+    return Trace(time=points[:, c.PATH_TIME], x=along, y=points[:, c.PATH_Y], height=height, phase=phase, shot=shot)
 
 
 def over_ground(points: FloatArray, strips: FloatArray, surface: Any = None) -> tuple[FloatArray, FloatArray]:

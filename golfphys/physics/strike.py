@@ -32,13 +32,10 @@ THIN_TURN = math.radians(3.0)
 """Turn of the contact's normal under the face's from which a player calls a strike thin, rad; judged, no source."""
 LOFTS_THROUGH_GRASS = (0.3, 1.2)
 """Least and greatest loft delivered, rad, by which the grass that a ball goes through is reckoned."""
-AT_ONCE = 4096
-"""Most strikes worked out by one call of the loop."""
-LEAST_SPEED = 0.05
-"""Least fraction of the head speed meant that an error leaves."""
+AT_ONCE, LEAST_SPEED = 4096, 0.05
+"""Most strikes worked out by one call of the loop; least fraction of the head speed meant that an error leaves."""
 
-_FACE_RESTITUTION = constants.FACE_RESTITUTION.value
-_FACE_RESTITUTION_LINEAR = constants.FACE_RESTITUTION_LINEAR.value
+_REST, _REST_LINEAR = constants.FACE_RESTITUTION.value, constants.FACE_RESTITUTION_LINEAR.value
 
 
 class Contact(IntEnum):
@@ -53,9 +50,17 @@ class Contact(IntEnum):
 class Struck:
     """Strikes with their errors; arrays of the broadcast shape (`z` without its first axis), floats for a single one.
 
-    `launch` is how the ball leaves, over level ground; `contact` a `Contact` for each; `edge` the height of the leading
-    edge over the soil as it comes to the ball, m, negative under it; `speed_kept` the head speed left after ploughing
-    turf, over that before.
+    Parameters
+    ----------
+    launch, contact : Launch and int or ndarray of int, how the ball leaves, over level ground, and a `Contact` for each
+    edge : float or ndarray, height of the leading edge over the soil as it comes to the ball, m; negative under it
+    speed_kept : float or ndarray, head speed left after ploughing turf, over that before
+
+    Examples
+    --------
+    >>> from golfphys.physics.club import BAG, LIES, TOUR_ERRORS
+    >>> strike(BAG["9-iron"], Delivery(speed=8.0), LIES["fairway"], np.zeros(6), TOUR_ERRORS).speed_kept
+    1.0
     """
 
     launch: Launch
@@ -66,7 +71,7 @@ class Struck:
 
 def restitution_of_face(approach: float) -> float:
     """Coefficient of restitution of ball on face at a normal impact speed in m/s."""
-    return max(0.0, _FACE_RESTITUTION + _FACE_RESTITUTION_LINEAR * approach)
+    return max(0.0, _REST + _REST_LINEAR * approach)
 
 
 def ball_motion(head_x: float, head_z: float, normal: Any, lie: Any, mass_ratio: float, body: Any) -> Any:
@@ -85,7 +90,7 @@ def ball_motion(head_x: float, head_z: float, normal: Any, lie: Any, mass_ratio:
 
 
 def clean_launch(*numbers: float) -> tuple[float, float, float, float, float]:
-    """Launch (speed, angle, backspin, direction, sidespin) of a clean strike, from the numbers of `_arguments`."""
+    """Launch (speed, angle, backspin, direction, sidespin) of a clean strike, from what `launch_from` takes."""
     (speed, attack, lean, opening), (loft, lie_angle, head_mass) = numbers[:4], numbers[4:7]
     lie, body = numbers[7:11], numbers[11:]
     normal = impact.face_normal(loft, lean, opening, lie_angle)
@@ -97,7 +102,7 @@ def clean_launch(*numbers: float) -> tuple[float, float, float, float, float]:
 def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tuple[float, ...]:
     """Launch (5), contact, height of the edge (m) and speed kept of a strike with its errors; scalars, compiles.
 
-    Each argument is the numbers of one thing, in the order of `_arguments`.
+    Each argument is the numbers of one thing, in the order in which `strike` has them.
     """
     speed, attack, lean, opening, edge_aim = swing
     speed_factor, direction_error, attack_error, lean_error, low_point_error, height_error = wrong
@@ -105,8 +110,8 @@ def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tu
     _, _, give, ball_height, slope_along, slope_across = lie
     arc_radius, turf_drag, tangential_restitution, mass, radius, inertia = world
     # the height meant goes by the face with the shaft upright: leaning it is no reason to swing higher
-    nx, ny, nz = impact.face_normal(loft, 0.0, opening, lie_angle)
-    meant = edge_aim * impact.face_contact_height(nz, ball_height, radius)
+    upright = impact.face_normal(loft, 0.0, opening, lie_angle)
+    meant = edge_aim * impact.face_contact_height(upright[2], ball_height, radius)
     low_point = impact.low_point_of_attack(attack, arc_radius)
     edge = impact.edge_at_ball(meant, low_point, arc_radius, low_point_error, height_error)
     came = attack - low_point_error / arc_radius + attack_error
@@ -141,8 +146,7 @@ def _loop_for(stamp: int) -> Callable[..., int]:
         for i in range(rows.shape[0]):
             r = rows[i]
             swing, wrong, club = fixed(r[:5], 5), fixed(r[5:11], 6), fixed(r[11:16], 5)
-            lie, world = fixed(r[16:22], 6), fixed(r[22:], 6)
-            found = struck_launch(swing, wrong, club, lie, world)
+            found = struck_launch(swing, wrong, club, fixed(r[16:22], 6), fixed(r[22:], 6))
             for column in range(8):
                 out[i, column] = found[column]
         return stamp
@@ -180,12 +184,17 @@ def strike(
     >>> struck = strike(BAG["lob wedge"], Delivery(speed=8.0), LIES["tight"], z, TOUR_ERRORS)
     >>> [Contact(int(number)).name for number in struck.contact]
     ['HEAVY', 'CLEAN', 'THIN']
-    >>> bool(struck.launch.backspin[2] < struck.launch.backspin[1])
-    True
     """
     ball = ball or Ball()
     wrong = deviations(delivery.speed, lie_met(lie, club, delivery), z, errors)
-    arguments = _arguments(club, delivery, lie, wrong, ball)
+    arguments = (
+        *(delivery.speed, delivery.attack, delivery.shaft_lean, delivery.face_opening, delivery.edge_aim),
+        *wrong,
+        *(club.loft, club.bounce, club.head_mass, club.sole_width, club.lie_angle),
+        *(lie.friction, lie.cushion, lie.give, lie.ball_height, lie.slope_along, lie.slope_across),
+        *(ARC_RADIUS, TURF_DRAG, constants.FACE_TANGENTIAL_RESTITUTION.value),
+        *(ball.mass, ball.radius, ball.inertia),
+    )
     shape = np.broadcast_shapes(*(np.shape(item) for item in arguments))
     if shape == ():
         r = [float(item) for item in arguments]
@@ -220,10 +229,9 @@ def deviations(speed: ArrayLike, lie: Lie, z: ArrayLike, errors: StrikeErrors) -
     A longer swing errs more, and the unevenness of the lie adds to the player's errors. Returned are the factor on the
     head speed, errors of direction, attack and lean in rad, of the low point and the height in m.
     """
-    numbers = np.asarray(z, dtype=float)
+    numbers, growth = np.asarray(z, dtype=float), np.asarray(errors.growth)
     if numbers.ndim == 0 or numbers.shape[0] != 6:
         raise ValueError(f"z has shape {numbers.shape}; expected six rows, one for each kind of error")
-    growth = np.asarray(errors.growth)
     longer = 1.0 - growth + growth * np.asarray(speed) / REFERENCE_SPEED
     paced = errors.speed_growth + (1.0 - np.asarray(errors.speed_growth)) * REFERENCE_SPEED / np.maximum(speed, 0.1)
     speed_error = np.hypot(errors.speed * paced, lie.speed_error)
@@ -239,18 +247,6 @@ def deviations(speed: ArrayLike, lie: Lie, z: ArrayLike, errors: StrikeErrors) -
     )
 
 
-def _arguments(club: Club, delivery: Delivery, lie: Lie, wrong: tuple[Any, ...], ball: Ball) -> tuple[Any, ...]:
-    """Return the arguments of `struck_launch`, in order."""
-    return (
-        *(delivery.speed, delivery.attack, delivery.shaft_lean, delivery.face_opening, delivery.edge_aim),
-        *wrong,
-        *(club.loft, club.bounce, club.head_mass, club.sole_width, club.lie_angle),
-        *(lie.friction, lie.cushion, lie.give, lie.ball_height, lie.slope_along, lie.slope_across),
-        *(ARC_RADIUS, TURF_DRAG, constants.FACE_TANGENTIAL_RESTITUTION.value),
-        *(ball.mass, ball.radius, ball.inertia),
-    )
-
-
 def launch_from(
     club: Club,
     delivery: Delivery,
@@ -261,9 +257,8 @@ def launch_from(
 ) -> Launch:
     """Return the launch of a clean strike: an oblique impact of the face on a ball at rest.
 
-    Model: rigid impact with friction, gripping or slipping (Cross, Am. J. Phys. 70, 1093, 2002), with restitution
-    0.86 - 0.0029 u in the normal impact speed u (Penner 2001, from memory). The impact is central: strikes off the
-    middle of the face are not modelled.
+    Model: rigid impact with friction, gripping or slipping (Cross, Am. J. Phys. 70, 1093, 2002), with the restitution
+    of `face_restitution`. The impact is central: strikes off the middle of the face are not modelled.
 
     Parameters
     ----------
@@ -351,6 +346,12 @@ class LowPointWindow:
 def effective_bounce(club: Club, delivery: Delivery) -> Any:
     """Return the bounce angle as delivered, in rad: less by the shaft's lean, more with an open face.
 
+    Parameters
+    ----------
+    club, delivery : Club, Delivery, whose bounce, lie angle, shaft lean and face opening are used
+
+    Examples
+    --------
     Eight degrees of lean leave three of eleven:
 
     >>> from golfphys.physics.club import BAG
@@ -380,10 +381,9 @@ def low_point_window(
     Leaning the shaft on a tight lie leaves less room behind the ball:
 
     >>> from golfphys.physics.club import BAG, LIES
-    >>> little = low_point_window(BAG["sand wedge"], Delivery(speed=8.0, shaft_lean=0.05, attack=-0.1), LIES["tight"])
-    >>> much = low_point_window(BAG["sand wedge"], Delivery(speed=8.0, shaft_lean=0.17, attack=-0.1), LIES["tight"])
-    >>> little.dig < much.dig < 0.0
-    True
+    >>> swings = Delivery(speed=8.0, shaft_lean=np.array([0.05, 0.17]), attack=-0.1)
+    >>> low_point_window(BAG["sand wedge"], swings, LIES["tight"]).dig.round(2)
+    array([-0.32, -0.03])
     """
     if not arc_radius > 0:
         raise ValueError(f"arc_radius is {arc_radius!r}; expected a positive length in m")

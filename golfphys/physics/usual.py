@@ -58,7 +58,7 @@ class Option(Checked):
         return replace(usual, shaft_lean=lean, attack=attack, face_opening=usual.face_opening + opening)
 
     def errors(self, usual: StrikeErrors) -> StrikeErrors:
-        """Return the errors of this option: all standard deviations of the usual swing times `wider`."""
+        """Return the errors of this option: those of the usual swing times `wider`."""
         return replace(usual, **{name: getattr(usual, name) * self.wider for name in KINDS})
 
 
@@ -98,9 +98,7 @@ the shaft by 8 deg (practice: chips deliver 5 to 12 deg less than static loft) a
 CLUB_PLAYER = Player(name="club player", delivery=Delivery(speed=8.0, edge_aim=0.5), errors=CLUB_ERRORS)
 """A player of club level, judged (practice): errors near twice a tour's, aimed a little lower, away from the thin."""
 
-
 Level = Literal["tour", "club"]
-
 LEVELS: Mapping[str, Player] = MappingProxyType({"tour": TOUR_PLAYER, "club": CLUB_PLAYER})
 """The reference players, by level."""
 
@@ -154,15 +152,18 @@ DEPARTURES = {"kept_by_angle": 0.4, "kept_by_speed": 0.25}
 
 PATCHINESS = (0.04, 0.9)
 """Patchiness of a green's turf: median, and spread of its logarithm (judged, no source)."""
-
-
 SPIN_SPREAD = 0.2
 """Spread of the logarithm of what a lie makes of the spin of a rigid impact (judged, no source)."""
 
 
-def _missed(normal: Iterator[Floats]) -> dict[str, Floats]:
-    """Draw what laws of the bounce miss at a landing."""
-    found = {name: spread * next(normal) for name, spread in DEPARTURES.items()}
+def _either(normal: Iterator[Floats]) -> dict[str, Floats]:
+    """Draw what turf has under either law, and what laws of the bounce miss at a landing."""
+    found = {
+        "friction": _positive(normal, constants.TURF_FRICTION.value, 0.35),
+        "skid_friction": _positive(normal, constants.TURF_FRICTION.value, 0.35),
+        "hop_loss": _positive(normal, constants.TURF_HOP_LOSS.value, 0.4, 0.1),
+    }
+    found |= {name: spread * next(normal) for name, spread in DEPARTURES.items()}
     return found | {"patchiness": _positive(normal, *PATCHINESS, 1.0)}
 
 
@@ -174,10 +175,7 @@ def drawn_turf(normal: Iterator[Floats]) -> Turf:
         restitution_linear=slope + 0.012 * next(normal),
         tilt=_positive(normal, constants.TURF_TILT.value, 0.5, 0.8),
         dent_speed=_positive(normal, constants.TURF_DENT_SPEED.value, 0.35),
-        friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
-        skid_friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
-        hop_loss=_positive(normal, constants.TURF_HOP_LOSS.value, 0.4, 0.1),
-        **_missed(normal),
+        **_either(normal),
     )
 
 
@@ -190,10 +188,7 @@ def drawn_linear_turf(normal: Iterator[Floats]) -> LinearTurf:
         speed_from_spin=2 / 7 + 0.10 * next(normal),
         spin_from_speed=5 / 7 + 0.15 * next(normal),
         spin_kept=2 / 7 + 0.15 * next(normal),
-        friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
-        skid_friction=_positive(normal, constants.TURF_FRICTION.value, 0.35),
-        hop_loss=_positive(normal, constants.TURF_HOP_LOSS.value, 0.4, 0.1),
-        **_missed(normal),
+        **_either(normal),
     )
 
 
@@ -207,9 +202,8 @@ def drawn_player(normal: Iterator[Floats], level: Level) -> Player:
     )
     names = [item.name for item in fields(StrikeErrors) if "growth" not in item.name]
     drawn = {name: _positive(normal, getattr(centre.errors, name), 0.3) for name in names}
-    return replace(
-        centre, name=f"a {level}-level player", delivery=delivery, errors=replace(centre.errors, **drawn), by_club={}
-    )
+    errors = replace(centre.errors, **drawn)
+    return replace(centre, name=f"a {level}-level player", delivery=delivery, errors=errors, by_club={})
 
 
 def drawn_options(normal: Iterator[Floats]) -> dict[str, Option]:
@@ -284,12 +278,9 @@ class Kind:
 
     def drawn(self, normal: Iterator[Floats], turf: Turf | LinearTurf) -> Grass:
         """Draw this ground beside a green of that turf: resistance, softness, grass."""
-        return self._beside(
-            turf,
-            _positive(normal, self.resistance, self.resistance_spread, 2.0),
-            np.exp(self.softness_spread * next(normal)),
-            _positive(normal, self.hop_loss, 0.4, 0.1),
-        )
+        resistance = _positive(normal, self.resistance, self.resistance_spread, 2.0)
+        softer = np.exp(self.softness_spread * next(normal))
+        return self._beside(turf, resistance, softer, _positive(normal, self.hop_loss, 0.4, 0.1))
 
     def _beside(self, turf: Turf | LinearTurf, resistance: Any, softer: Any, hop_loss: Any) -> Grass:
         restitution = np.clip(np.asarray(turf.restitution) * self.restitution / softer, 0.0, 1.0)
