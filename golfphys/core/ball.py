@@ -27,8 +27,7 @@ class Ball:
     inertia: float = constants.BALL_INERTIA.value
 
     def __post_init__(self) -> None:
-        for name in ("mass", "radius", "inertia"):
-            value = getattr(self, name)
+        for name, value in vars(self).items():
             if not value > 0:
                 raise ValueError(f"Ball {name} is {value!r}; expected a positive number")
         if self.inertia > 2 / 3:

@@ -129,12 +129,11 @@ def uncollected() -> Iterator[None]:
 
 
 @cache
-def elementwise(law: Callable[..., Any], **replaced: Callable[..., Any]) -> Callable[..., Any]:
+def elementwise(law: Callable[..., Any]) -> Callable[..., Any]:
     """Return a law without cases as a function of arrays: the same text, with numpy in the place of `math`.
 
     The law is plain Python on `math`, ``min``, ``max`` and ``abs``, without an ``if`` (a ValueError if it has one: a
-    branch cannot be taken for an array as a whole); a loop must not depend on values. `replaced` are functions of the
-    law's module that it calls, themselves taken over to arrays.
+    branch cannot be taken for an array as a whole).
 
     >>> from golfphys.formulas.turf import hop_speed
     >>> elementwise(hop_speed)(np.array([0.1, 2.0]), 0.003, 9.8)
@@ -144,14 +143,14 @@ def elementwise(law: Callable[..., Any], **replaced: Callable[..., Any]) -> Call
     if any("_IF_" in step.opname for step in dis.get_instructions(law)):
         raise ValueError(f"law {code.co_name} has cases; use golfphys.core.broadcasting.broadcast")
     array_names = {"math": _array_mathematics("erf" in code.co_names), "min": np.minimum, "max": np.maximum}
-    return types.FunctionType(code, {**law.__globals__, **array_names, "abs": np.abs, **replaced}, code.co_name)
+    return types.FunctionType(code, {**law.__globals__, **array_names, "abs": np.abs}, code.co_name)
 
 
 def _array_mathematics(with_erf: bool) -> types.SimpleNamespace:
     """Return numpy's functions under the names of `math`; scipy is loaded only where the error function is used."""
-    known: dict[str, Any] = {name: getattr(np, name) for name in ("sqrt", "exp", "log", "expm1", "log1p")}
-    known |= {"sin": np.sin, "cos": np.cos, "tan": np.tan, "atan2": np.arctan2, "pi": math.pi, "inf": math.inf}
-    known |= {"asin": np.arcsin, "acos": np.arccos, "atan": np.arctan}
+    same = ("sqrt", "exp", "log", "expm1", "log1p", "sin", "cos", "tan", "pi", "inf")
+    known: dict[str, Any] = {name: getattr(np, name) for name in same}
+    known |= {"asin": np.arcsin, "acos": np.arccos, "atan": np.arctan, "atan2": np.arctan2}
     if with_erf:
         from scipy.special import erf
 

@@ -17,23 +17,13 @@ Mark = Literal["read", "memory", "derived", "practice"]
 
 @dataclass(frozen=True)
 class Constant:
-    """One published or standard figure.
+    """One published or standard figure."""
 
-    Parameters
-    ----------
-    value : float, the figure in SI units
-    unit : str, its SI unit, ``"1"`` when it has none
-    sd : float, standard uncertainty as stated or judged; 0 for a figure fixed by definition
-    source : str, author, year and work
-    locator : str, where in the source, or how it follows from it
-    mark : {"read", "memory", "derived", "practice"}, how the figure reached the project
-    """
-
-    value: float
-    unit: str
-    sd: float
-    source: str
-    locator: str
+    value: float  # in SI units
+    unit: str  # "1" when it has none
+    sd: float  # standard uncertainty as stated or judged; 0 for a figure fixed by definition
+    source: str  # author, year and work
+    locator: str  # where in the source, or how it follows from it
     mark: Mark
 
 
@@ -68,7 +58,7 @@ ROLLOUT_SCATTER = Constant(
     "m",
     0.02,
     "Sommer, Lulis, Kaminski, Penn State",
-    "standard deviation of 100 single rolls on one flat bentgrass green",
+    "sd of 100 rolls on flat bentgrass",
     "read",
 )
 
@@ -80,23 +70,13 @@ BERRY_SOURCE = "Gelman, Model building and expansion for golf putting (Stan case
 BROADIE_SOURCE = "Gelman, Model building and expansion for golf putting (Stan case study), on Broadie 2016-18"
 LOGISTIC_INTERCEPT = Constant(2.232, "1", 0.058, BERRY_SOURCE, "logistic model, a", "read")
 LOGISTIC_SLOPE = Constant(
-    -0.2558 / METRES_PER_FOOT,
-    "1/m",
-    0.0066 / METRES_PER_FOOT,
-    BERRY_SOURCE,
-    "logistic model, b = -0.2558 per foot",
-    "read",
+    -0.2558 / METRES_PER_FOOT, "1/m", 0.0066 / METRES_PER_FOOT, BERRY_SOURCE, "logistic model, b, per foot", "read"
 )
 ANGLE_ONLY_ERROR = Constant(
     math.radians(1.528), "rad", math.radians(0.024), BERRY_SOURCE, "angle-only model, sigma = 1.528 deg", "read"
 )
 ANGLE_ERROR = Constant(
-    math.radians(1.020),
-    "rad",
-    math.radians(0.006),
-    BROADIE_SOURCE,
-    "angle and distance model, sigma_angle = 1.020 deg",
-    "read",
+    math.radians(1.020), "rad", math.radians(0.006), BROADIE_SOURCE, "angle and distance model, sigma_angle", "read"
 )
 DISTANCE_ERROR = Constant(0.0800, "1", 0.0013, BROADIE_SOURCE, "angle and distance model, sigma_distance", "read")
 MAKE_MISFIT = Constant(0.0031, "1", 0.0006, BROADIE_SOURCE, "angle and distance model, sigma_y", "read")
@@ -131,10 +111,9 @@ ROLLING_DRAG = Constant(0.5, "1", 0.1, "textbook", "drag coefficient of a sphere
 FLAGSTICK_RADIUS = _judged(0.0065, "m", 0.002, "a common stick of 13 mm at the hole")
 FLAGSTICK_GAIN = _judged(0.3, "1", 0.15, "how much faster a ball that strikes the stick full on is taken")
 
-FACE_RESTITUTION = Constant(0.86, "1", 0.02, "Penner (2001)", "e = 0.86 - 0.0029 v, ball on face", "memory")
-FACE_RESTITUTION_LINEAR = Constant(
-    -0.0029, "s/m", 0.001, "Penner (2001)", "e = 0.86 - 0.0029 v, ball on face", "memory"
-)
+PENNER_FACE, FACE_LINE = "Penner (2001)", "e = 0.86 - 0.0029 v, ball on face"
+FACE_RESTITUTION = Constant(0.86, "1", 0.02, PENNER_FACE, FACE_LINE, "memory")
+FACE_RESTITUTION_LINEAR = Constant(-0.0029, "s/m", 0.001, PENNER_FACE, FACE_LINE, "memory")
 FACE_TANGENTIAL_RESTITUTION = Constant(
     0.145, "1", 0.025, "spin rule of 160 rpm per mph times sin(spin loft)", "means e_t of 0.12 to 0.17", "derived"
 )
@@ -149,9 +128,8 @@ GAS_DRY_AIR = Constant(287.0529, "J/(kg K)", 0.001, "ISO 2533:1975", "gas consta
 GAS_VAPOUR = Constant(461.5, "J/(kg K)", 0.1, "molar gas constant over 18.015 g/mol", "by definition", "memory")
 SUTHERLAND_FACTOR = Constant(1.458e-6, "kg/(m s K^0.5)", 0.0, "ISO 2533:1975", "Sutherland's law", "memory")
 SUTHERLAND_TEMPERATURE = Constant(110.4, "K", 0.0, "ISO 2533:1975", "Sutherland's law", "memory")
-VAPOUR_PRESSURE = Constant(
-    611.2, "Pa", 0.1, "WMO-No. 8, Magnus's formula", "saturation at the freezing point", "memory"
-)
-VAPOUR_EXPONENT = Constant(17.62, "1", 0.0, "WMO-No. 8, Magnus's formula", "over water", "memory")
-VAPOUR_TEMPERATURE = Constant(243.12, "K", 0.0, "WMO-No. 8, Magnus's formula", "over water", "memory")
+MAGNUS = "WMO-No. 8, Magnus's formula"
+VAPOUR_PRESSURE = Constant(611.2, "Pa", 0.1, MAGNUS, "saturation at the freezing point", "memory")
+VAPOUR_EXPONENT = Constant(17.62, "1", 0.0, MAGNUS, "over water", "memory")
+VAPOUR_TEMPERATURE = Constant(243.12, "K", 0.0, MAGNUS, "over water", "memory")
 FREEZING_POINT = Constant(273.15, "K", 0.0, "definition of the degree Celsius", "by definition", "memory")

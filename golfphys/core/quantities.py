@@ -1,8 +1,7 @@
-"""One register of every quantity: name, symbol, SI unit, one sentence, and the range it plausibly takes.
+"""One register of every quantity that a closed form takes: name, symbol, SI unit, plausible range, one sentence.
 
-The derivations take their symbols from here, plots their axis labels, panels their slider limits and the data
-dictionary its descriptions; tests draw their random states from the ranges. A name is the word used in the API; the
-symbol is LaTeX and appears only in derivations and on axes.
+The derivations take their symbols from here, and pages what those mean; tests draw their random states from the ranges.
+A name is the word used in the API; the symbol is LaTeX and appears only in derivations.
 """
 
 import re
@@ -13,29 +12,14 @@ from golfphys.core.resistance import TERMS
 
 @dataclass(frozen=True)
 class Quantity:
-    """A physical quantity as golfphys names it.
-
-    Parameters
-    ----------
-    name : str, the word used for it in the API
-    symbol : str, in LaTeX
-    unit : str, SI unit, ``"1"`` when it has none
-    sentence : str, what it is, in one sentence
-    low, high : float, range that the quantity plausibly takes in this trade
-    """
+    """A physical quantity as golfphys names it: the word of the API, LaTeX, SI unit, range it plausibly takes."""
 
     name: str
     symbol: str
     unit: str
-    sentence: str
     low: float
     high: float
-
-    @property
-    def label(self) -> str:
-        """Axis label: the name in words with its unit."""
-        words = self.name.replace("_", " ")
-        return words if self.unit == "1" else f"{words} ({self.unit})"
+    sentence: str
 
 
 _TABLE = r"""
@@ -50,7 +34,6 @@ distance | s | m | 0.05 | 30.0 | Distance along the path.
 time | t | s | 0.01 | 10.0 | Time since the motion considered began.
 resistance | c | 1 | 0.04 | 0.2 | Coefficient of rolling resistance: push over normal force.
 grade | \sigma | 1 | -0.03 | 0.06 | Slope as rise over run, positive uphill along the path.
-heading | \psi | rad | -3.14 | 3.14 | Direction of travel, anticlockwise from the line of play.
 velocity_x | v_x | m/s | -4.0 | 4.0 | Velocity of the ball's centre along the line of play.
 velocity_y | v_y | m/s | -4.0 | 4.0 | Velocity of the ball's centre to the left of the line of play.
 grade_x | \sigma_x | 1 | -0.025 | 0.025 | Rise of the ground per metre along the line of play.
@@ -60,7 +43,6 @@ fall_angle | \varphi_0 | rad | 0.2 | 2.9 | Angle from the fall line to the direc
 fall_angle_there | \varphi | rad | 0.05 | 0.19 | Angle from the fall line to the direction of travel, later.
 steepness | \sigma_m | 1 | 0.005 | 0.035 | Steepest slope of a plane as rise over run, not negative.
 base_resistance | c_b | 1 | 0.05 | 0.2 | Constant resistance from which a roll is reckoned.
-base_speed | v_b | m/s | 0.1 | 4.0 | Speed a roll would have at this stage under the base resistance.
 direction_x | n_x | 1 | -1.0 | 1.0 | Component of the direction of travel along the line of play.
 direction_y | n_y | 1 | -1.0 | 1.0 | Component of the direction of travel to the left.
 grain_x | \gamma_x | 1 | -0.3 | 0.3 | Component of the grain along the line of play.
@@ -73,6 +55,7 @@ ramp_angle | \theta_r | rad | 0.3 | 0.42 | Angle of the ramp above the horizonta
 contact_spacing | w_c | m | 0.0 | 0.02 | Distance between the ball's two contacts with the groove.
 distance_up | S_u | m | 1.0 | 3.0 | Distance rolled uphill from the ramp.
 distance_down | S_d | m | 3.0 | 6.0 | Distance rolled downhill from the ramp, from the same release.
+release_speed | v_0 | m/s | 0.5 | 2.0 | Speed with which a ball leaves the ramp or passes the start mark.
 # the hole and putting out
 offset | d | m | -0.05 | 0.05 | Least distance of the ball's path from the hole's centre.
 hole_radius | R | m | 0.0538 | 0.0542 | Radius of the hole.
@@ -173,41 +156,21 @@ head_mass | M | kg | 0.25 | 0.32 | Mass of the club's head.
 slope_along | \sigma_u | rad | -0.15 | 0.15 | Slope of the ground under the ball, positive uphill ahead.
 slope_across | \sigma_c | rad | -0.15 | 0.15 | Slope of the ground under the ball, positive falling to the left.
 ball_height | h_b | m | 0.0 | 0.02 | Height of the ball's underside above the turf that carries the sole.
-# the measured sheets
-release_speed | v_0 | m/s | 0.5 | 2.0 | Speed with which a ball leaves the ramp or passes the start mark.
-side | d_s | m | -3.0 | 3.0 | Offset at rest from the line of the heading or of play, positive to the left.
-drop_height | h_d | m | 0.3 | 3.0 | Height from which a ball is dropped, ground to underside.
-rebound_height | h_r | m | 0.02 | 0.6 | Height to which a dropped ball comes back, ground to underside.
-first_flight | t_1 | s | 0.1 | 0.8 | Time from a dropped ball's first to its second touch of the turf.
-second_flight | t_2 | s | 0.05 | 0.5 | Time from a dropped ball's second to its third touch of the turf.
-target_carry | x_t | m | 2.0 | 20.0 | Carry that the player aimed for.
-edge | x_e | m | 0.0 | 15.0 | Distance from the ball to the edge of the green along the line of play.
-carry | x_c | m | 2.0 | 20.0 | Distance along the line of play at which the ball first landed.
-landing_side | y_c | m | -2.0 | 2.0 | Offset of the first landing from the line of play, positive to the left.
-hang_time | t_h | s | 0.3 | 2.5 | Time from the strike to the first landing.
-first_hop | x_h | m | 2.5 | 25.0 | Distance along the line of play at which the ball landed for the second time.
-rest | x_r | m | 3.0 | 40.0 | Distance along the line of play at which the ball came to rest.
-lie_slope | \sigma_b | rad | -0.2 | 0.2 | Slope of the ground under the ball, positive uphill along play.
-hop_time | t_b | s | 0.05 | 1.0 | Time from the first landing to the second.
-target_size | w_t | m | 0.3 | 3.0 | Width of a target laid on the landing spot.
-# a survey of a green
-x | x | m | -30.0 | 30.0 | Coordinate along the reference line from the origin of a survey.
-y | y | m | -30.0 | 30.0 | Coordinate to the left of the reference line from the origin of a survey.
-height | z_g | m | -2.0 | 2.0 | Height of the ground above the origin of a survey.
 """
 """One quantity a line: name, symbol, unit, lowest and highest plausible value, sentence."""
 
 
 def _read(line: str) -> Quantity:
     name, symbol, unit, low, high, sentence = line.split(" | ")
-    return Quantity(name, symbol, unit, sentence, float(low), float(high))
+    return Quantity(name, symbol, unit, float(low), float(high), sentence)
 
 
 QUANTITIES: dict[str, Quantity] = {
     **{found.name: found for found in map(_read, re.findall(r"^\w.*", _TABLE, re.MULTILINE))},
     **{
-        f"resistance_{t.name}": Quantity(f"resistance_{t.name}", t.symbol, t.unit, t.sentence, t.low, t.high)
+        name: Quantity(name, t.symbol, t.unit, t.low, t.high, t.sentence)
         for t in TERMS
+        if (name := f"resistance_{t.name}")
     },
 }
 """Every registered quantity by name."""

@@ -14,27 +14,17 @@ from golfphys.core.broadcasting import check_fields
 
 @dataclass(frozen=True)
 class Term:
-    """A term of resistance in a power of speed.
+    """A term of resistance in a power of speed, with its coefficient."""
 
-    Parameters
-    ----------
-    name : str, the word for it: the field of `Resistance`, and the law of a fit that has it
-    power : float, power of speed; one that is no whole number is of the size of the speed
-    symbol, unit, sentence : str, laTeX symbol, unit and meaning of its coefficient
-    low, high : float, range that the coefficient plausibly takes
-    spread : float, standard deviation of its prior in a fit, about 0: no trustworthy value is published
-    beside : tuple of str, terms that are fitted along with it
-    """
-
-    name: str
-    power: float
+    name: str  # the field of `Resistance`, and the law of a fit that has it
+    power: float  # one that is no whole number is of the size of the speed
     symbol: str
     unit: str
     sentence: str
-    low: float
+    low: float  # to `high`: what the coefficient plausibly takes
     high: float
-    spread: float
-    beside: tuple[str, ...] = ()
+    spread: float  # standard deviation of its prior in a fit, about 0: no trustworthy value is published
+    beside: tuple[str, ...] = ()  # terms that are fitted along with it
 
 
 TERMS = (
