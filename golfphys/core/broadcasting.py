@@ -2,7 +2,6 @@
 
 import dis
 import gc
-import math
 import os
 import types
 from collections.abc import Callable, Iterable, Iterator, Mapping

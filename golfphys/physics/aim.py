@@ -41,7 +41,7 @@ class Aim:
     reason: str
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class _Task:
     """What is to be reached, and over what ground."""
 
@@ -160,18 +160,15 @@ def _why(task: _Task, misses: Array) -> str:
     near = np.abs(misses[1]) < 0.05 * task.length
     if task.arrival_speed > 0 and np.any(near) and np.min(misses[0, near]) > 0:
         squared = np.min(misses[0, near]) * 2 * PULL * task.resistance + task.arrival_speed**2
-        return (
-            f"no ball arrives as slowly as {task.arrival_speed:.2f} m/s: "
-            f"started as gently as may be, it still has about {np.sqrt(squared):.2f} m/s at the target"
-        )
+        slowest = f"started as gently as may be, it still has about {np.sqrt(squared):.2f} m/s at the target"
+        return f"no ball arrives as slowly as {task.arrival_speed:.2f} m/s: {slowest}"
     if not np.any(np.isfinite(misses)):
         return "every ball tried leaves the surveyed ground or never stops"
     return "no start was found that reaches the target at that speed"
 
 
 def _arrival(task: _Task, push: Array) -> Aim:
-    state, _ = task.run(push[:, None])
-    _, _, time, v_x, v_y = state[:, 0]
+    _, _, time, v_x, v_y = task.run(push[:, None])[0][:, 0]
     line = task.target - task.start
     heading = float(np.arctan2(push[1], push[0]))
     turn = (heading - np.arctan2(line[1], line[0]) + np.pi) % (2 * np.pi) - np.pi
@@ -230,17 +227,10 @@ def aim_and_pace(
     if not 0 <= arrival_speed < np.inf:
         raise ValueError(f"arrival_speed is {arrival_speed!r}; expected m/s, not below 0")
     law = resistance if isinstance(resistance, Resistance) else Resistance(constant=resistance)
-    rise = rise_of(grade, fall_direction)
-    task = _Task(
-        start=np.array(start, dtype=float),
-        target=np.array([target_x, target_y], dtype=float),
-        arrival_speed=float(arrival_speed),
-        ground=ground_of(law, rise, ()),
-        constant=float(law.constant),
-        rise=rise,
-        surface=surface,
-        survey=None if surface is None else survey_of(surface),
-    )
+    rise, survey = rise_of(grade, fall_direction), None if surface is None else survey_of(surface)
+    places = np.array([start, (target_x, target_y)], dtype=float)
+    ground, constant = ground_of(law, rise, ()), float(law.constant)
+    task = _Task(places[0], places[1], float(arrival_speed), ground, constant, rise, surface, survey)
     if not task.length > 0:
         raise ValueError(f"target ({target_x}, {target_y}) is the start; expected another place")
     if surface is not None:

@@ -1,8 +1,7 @@
 """The bounce: turf laws as scalars for the batch loop, and as a public function that broadcasts.
 
-Two families of turf are offered (`golfphys.Turf`, rigid and tilted by the dent; `golfphys.LinearTurf`, linear from
-landing to take-off). Each is a vector law: any spin, any slope. The numbers that a law needs travel as a flat row, so
-that one compiled loop serves every turf.
+Each family of turf is a vector law: any spin, any slope. Its numbers travel as a flat row, so that one compiled loop
+serves every turf.
 """
 
 import math
@@ -50,8 +49,7 @@ def rigid_bounce(motion: Motion, normal: Triple, ball: tuple[float, float], turf
 def turf_bounce(motion: Motion, normal: Triple, ball: tuple[float, float], row: Any) -> Motion:
     """Motion after a bounce, by the turf's own family."""
     if row[0] == RIGID:
-        turf = (row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8])
-        return rigid_bounce(motion, normal, ball, turf)
+        return rigid_bounce(motion, normal, ball, (row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8]))
     return linear_bounce(*motion, *normal, row[1], row[2], row[3], row[4], row[5], row[6], row[7], ball[0], ball[1])
 
 
@@ -64,9 +62,7 @@ def as_kept(after: Motion, landing: Motion, normal: Triple, patch: float, by_ang
     return kept_motion(*after, *normal, math.exp(min(max(departure, -MOST_KEPT), MOST_KEPT)))
 
 
-def settle_take_off(
-    velocity: Triple, normal: Triple, hop_loss: float, gravity: float
-) -> tuple[float, float, float, float]:
+def settle_take_off(velocity: Triple, normal: Triple, hop_loss: float, gravity: float) -> tuple[float, ...]:
     """Velocity after the grass has taken its share of a hop, and the normal speed left (0: the ball stays down)."""
     (vx, vy, vz), (nx, ny, nz) = velocity, normal
     rise = vx * nx + vy * ny + vz * nz
@@ -102,9 +98,8 @@ def bounce(
     --------
     A pitch with 300 rad/s of backspin checks; the same with none runs:
 
-    >>> checked, _ = bounce([5.0, 0.0, -5.0], [0.0, -300.0, 0.0])
-    >>> running, _ = bounce([5.0, 0.0, -5.0], [0.0, 0.0, 0.0])
-    >>> bool(checked[0] < running[0])
+    >>> velocity, _ = bounce([5.0, 0.0, -5.0], [[0.0, -300.0, 0.0], [0.0, 0.0, 0.0]])
+    >>> bool(velocity[0, 0] < velocity[1, 0])
     True
     """
     arrays = [np.asarray(item, dtype=float) for item in (velocity, spin, normal)]
@@ -113,14 +108,12 @@ def bounce(
             raise ValueError(f"{name} has shape {array.shape}; expected three components on the last axis")
     if not np.allclose(np.linalg.norm(arrays[2], axis=-1), 1.0, atol=1e-6):
         raise ValueError(f"normal is {normal!r}; expected unit vectors")
-    ball = ball or Ball()
-    row = turf_row(turf if turf is not None else Turf())
+    ball, row = ball or Ball(), turf_row(turf if turf is not None else Turf())
 
     def law(*numbers: float) -> Motion:
         return turf_bounce(numbers[:6], numbers[6:], (ball.radius, ball.inertia), row)  # type: ignore[arg-type]
 
-    components = [array[..., axis] for array in arrays for axis in range(3)]
-    after = broadcast(law, *components)
+    after = broadcast(law, *(array[..., axis] for array in arrays for axis in range(3)))
     return np.stack(after[:3], axis=-1), np.stack(after[3:], axis=-1)
 
 
@@ -144,9 +137,7 @@ def rebound_height(turf: Turf | LinearTurf, drop_height: ArrayLike, *, ball: Bal
     """
     if not np.all(np.asarray(drop_height) >= 0):
         raise ValueError(f"drop_height is {drop_height!r}; expected metres not below 0")
-    ball = ball or Ball()
-    row = turf_row(turf)
-    gravity = constants.GRAVITY.value
+    ball, row, gravity = ball or Ball(), turf_row(turf), constants.GRAVITY.value
 
     def law(height: float) -> float:
         down = -math.sqrt(2.0 * gravity * height)

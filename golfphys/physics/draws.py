@@ -150,13 +150,11 @@ class Draws:
     def median(self) -> "Draws":
         """Return one draw of the medians; slope and grain are averaged as vectors."""
         certain = replace(self, other=False, other_turf=None)
-        middle = certain._each(lambda values: float(np.median(values)))
-        green = self.green
-        grade, fall = _mean_vector(green.grade, green.fall_direction)
-        grain, leaning = _mean_vector(green.resistance.grain, green.resistance.grain_direction)
-        resistance = replace(middle.green.resistance, grain=grain, grain_direction=leaning)
-        plane = replace(middle.green, resistance=resistance, grade=grade, fall_direction=fall)
-        return replace(middle, green=plane)
+        middle, law = certain._each(lambda values: float(np.median(values))), self.green.resistance
+        grade, fall = _mean_vector(self.green.grade, self.green.fall_direction)
+        grain, leaning = _mean_vector(law.grain, law.grain_direction)
+        law = replace(middle.green.resistance, grain=grain, grain_direction=leaning)
+        return replace(middle, green=replace(middle.green, resistance=law, grade=grade, fall_direction=fall))
 
     def turned(self, angle: float) -> "Draws":
         """Return the same draws seen along a line of play turned by `angle` rad anticlockwise."""
@@ -246,15 +244,12 @@ def assumed(
     Parameters
     ----------
     green : Green, optional
-        Speed and slope as known; drawn from what greens are like if left out. Its fields may be arrays of length `n`.
-        Its turf counts as given if it is not the default one.
+        Speed and slope as known; its fields may be arrays of length `n`. A turf that is not the default one is given.
     level : {"tour", "club"}, whose level the prior of a player is who was never measured
-    turf : Turf or LinearTurf, optional
-        How the green takes a landing; drawn if left out, the law of the bounce included.
-    player : Player, optional
-        As known, her options as usually played; all drawn about the reference player of the level if left out.
+    turf : Turf or LinearTurf, optional, how the green takes a landing; else drawn, the law of the bounce included
+    player : Player, optional, as known, her options as usually played
     bag : mapping of str to Club, the clubs, with the lofts they are taken to have
-    logged : Logged, optional, what was measured of what is given; nothing if left out
+    logged : Logged, optional, what was measured of what is given
     n : int, number of draws
     seed : int or numpy.random.Generator, the same seed gives the same draws
 
@@ -270,14 +265,12 @@ def assumed(
         raise ValueError(f"n is {n!r}; expected at least 1 draw")
     require_kinds(green=(green, (Green, type(None))))
     normal = usual.Normals(n, seed)
-    known = {"green": green is not None, "player": player is not None}
     given = turf if turf is not None else green.turf if green is not None and green.turf != Turf() else None
-    known["turf"] = given is not None
     rigid, linear = usual.drawn_turf(normal), usual.drawn_linear_turf(normal)
-    ground = replace(
-        green if green is not None else usual.drawn_green(normal), turf=given if given is not None else rigid
-    )
-    made = logged or Logged(stated=tuple(name for name, told in known.items() if told))
+    level_ground = green if green is not None else usual.drawn_green(normal)
+    ground = replace(level_ground, turf=given if given is not None else rigid)
+    known = {"green": green, "player": player, "turf": given}
+    made = logged or Logged(stated=tuple(name for name, thing in known.items() if thing is not None))
     drawn = Draws(
         green=ground,
         player=player if player is not None else usual.drawn_player(normal, level),
@@ -291,8 +284,5 @@ def assumed(
         local_slope=usual.LOCAL_SLOPE * np.exp(0.4 * next(normal)),
     )
     factor = np.exp(usual.UNEVENNESS_SPREAD * next(normal))
-    return replace(
-        drawn,
-        lies={name: usual.uneven(lie, factor) for name, lie in drawn.lies.items()},
-        options=usual.drawn_options(normal) if player is None else OPTIONS,
-    )
+    lies = {name: usual.uneven(lie, factor) for name, lie in drawn.lies.items()}
+    return replace(drawn, lies=lies, options=usual.drawn_options(normal) if player is None else OPTIONS)

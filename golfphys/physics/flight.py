@@ -26,10 +26,8 @@ from golfphys.formulas.flight import (
 
 FloatArray = NDArray[np.float64]
 
-TABLE_REYNOLDS = 2.5e5
-"""Upper end of the fine table: 87 m/s at sea level."""
-TABLE_ROWS, TABLE_COLUMNS = 256, 64
-"""Size of the fine table, over Reynolds number and over spin share."""
+TABLE_REYNOLDS, TABLE_ROWS, TABLE_COLUMNS = 2.5e5, 256, 64
+"""Upper end of the fine table, 87 m/s at sea level, and its size, over Reynolds number and over spin share."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,8 +36,7 @@ class Air:
 
     Parameters
     ----------
-    temperature : float, in kelvin
-    altitude : float, height above sea level in m; lowers the pressure unless `pressure` is given
+    temperature, altitude : float, in kelvin; above sea level in m, which lowers the pressure unless that is given
     pressure : float or None
         Pressure in Pa where the ball flies (as a barometer reads there, not reduced to sea level); None takes the
         standard atmosphere at `altitude`.
@@ -69,13 +66,9 @@ class Air:
 
     def __post_init__(self) -> None:
         ranges = {
-            "temperature": (220.0, 330.0),
-            "altitude": (-450.0, 6000.0),
-            "humidity": (0.0, 1.0),
-            "wind_speed": (0.0, 60.0),
-            "wind_direction": (-1e3, 1e3),
-            "wind_height": (0.1, 100.0),
-            "roughness": (0.0, 0.09),
+            **{"temperature": (220.0, 330.0), "altitude": (-450.0, 6000.0), "humidity": (0.0, 1.0)},
+            **{"wind_speed": (0.0, 60.0), "wind_direction": (-1e3, 1e3)},
+            **{"wind_height": (0.1, 100.0), "roughness": (0.0, 0.09)},
         }
         for name, (low, high) in ranges.items():
             value = getattr(self, name)
@@ -87,12 +80,9 @@ class Air:
     @property
     def density(self) -> float:
         """Density in kg/m^3."""
-        pressure = self.pressure
-        if pressure is None:
-            pressure = pressure_aloft(
-                constants.SEA_LEVEL_PRESSURE.value, self.altitude, self.temperature, constants.GRAVITY.value
-            )
-        return density_of_air(pressure, self.temperature, self.humidity)
+        sea_level, gravity = constants.SEA_LEVEL_PRESSURE.value, constants.GRAVITY.value
+        aloft = pressure_aloft(sea_level, self.altitude, self.temperature, gravity)
+        return density_of_air(aloft if self.pressure is None else self.pressure, self.temperature, self.humidity)
 
     @property
     def viscosity(self) -> float:
@@ -191,9 +181,7 @@ class Aerodynamics:
         return plain(drag * np.asarray(self.drag_scale)), plain(lift * np.asarray(self.lift_scale))
 
 
-def through_air(
-    velocity: Any, spin: float, wind: Any, radius: float, reynolds_rate: float
-) -> tuple[float, float, float, float, float, float]:
+def through_air(velocity: Any, spin: float, wind: Any, radius: float, reynolds_rate: float) -> tuple[float, ...]:
     """Velocity through the air, airspeed, Reynolds number and spin share S/(1 + S) of a ball that flies in a wind."""
     ux, uy, uz = velocity[0] - wind[0], velocity[1] - wind[1], velocity[2] - wind[2]
     airspeed = math.sqrt(ux * ux + uy * uy + uz * uz)
@@ -217,13 +205,11 @@ def table_coefficients(reynolds: float, spin_share: float, table: Any) -> tuple[
     return drag_low + a * (drag_high - drag_low), lift_low + a * (lift_high - lift_low)
 
 
+Row = tuple[float, ...]
+
+
 @lru_cache(maxsize=32)
-def _fine_table(
-    reynolds: tuple[float, ...],
-    spin_ratio: tuple[float, ...],
-    drag: tuple[tuple[float, ...], ...],
-    lift: tuple[tuple[float, ...], ...],
-) -> FloatArray:
+def _fine_table(reynolds: Row, spin_ratio: Row, drag: tuple[Row, ...], lift: tuple[Row, ...]) -> FloatArray:
     """Interpolate the nodes to the even grid: monotone cubic in Reynolds number, linear in spin share."""
     shares = np.linspace(0.0, 1.0, TABLE_COLUMNS)
     ratios = np.minimum(shares[:-1] / (1.0 - shares[:-1]), spin_ratio[-1])
@@ -238,12 +224,9 @@ def _fine_table(
 
 
 def monotone_cubic(nodes: FloatArray, values: FloatArray, wanted: FloatArray) -> FloatArray:
-    """Interpolate values (n, m) at rising nodes along the first axis without overshoot, held beyond the ends.
+    """Interpolate values (n, m) at rising nodes along the first axis without overshoot (Fritsch and Butland, 1984).
 
-    Fritsch and Butland (1984).
-
-    >>> monotone_cubic(np.array([0.0, 1.0, 2.0]), np.array([[0.0], [1.0], [1.0]]), np.array([0.5, 1.5])).ravel()
-    array([0.625, 1.   ])
+    Held beyond the ends.
     """
     step = np.diff(nodes)[:, None]
     secant = np.diff(values, axis=0) / step

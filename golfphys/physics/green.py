@@ -147,14 +147,12 @@ class Green(Checked):
         """Make a green of constant resistance from its green speed as people quote it.
 
         `stimp_ft` is the distance in feet that a ball released from the ramp at `release_speed` m/s rolls on the level;
-        a ValueError if it is not positive. They may be arrays; the other parameters are those of `Green`.
+        a ValueError if it is not positive. The other parameters are those of `Green`.
         """
         if not numbers("stimp_ft", stimp_ft) > 0:
             raise ValueError(f"stimp_ft is {stimp_ft!r}; expected a positive distance in feet")
-        constant = resistance_from_distance(
-            stimp_ft * METRES_PER_FOOT, release_speed, 0.0, constants.GRAVITY.value, constants.BALL_INERTIA.value
-        )
-        law = Resistance(constant=constant)
+        world = (constants.GRAVITY.value, constants.BALL_INERTIA.value)
+        law = Resistance(constant=resistance_from_distance(stimp_ft * METRES_PER_FOOT, release_speed, 0.0, *world))
         return cls(resistance=law, grade=grade, fall_direction=fall_direction, turf=turf or Turf())
 
     def turned(self, angle: float) -> "Green":

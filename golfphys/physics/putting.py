@@ -26,7 +26,6 @@ ModelName = Literal["logistic", "angle", "angle and distance"]
 
 PLAYERS: Mapping[str, float] = {"tour": 1.0, "amateur": constants.AMATEUR_PUTTING.value}
 """Putting errors as multiples of the tour's, by name; the amateur's is from memory (see `constants`)."""
-
 _BALL_RADIUS = constants.BALL_RADIUS.value
 
 
@@ -100,10 +99,8 @@ class AngleDistanceModel:
 
 PuttingModel = LogisticModel | AngleModel | AngleDistanceModel
 
-MODELS: dict[str, type[PuttingModel]] = {
-    **{"logistic": LogisticModel, "angle": AngleModel, "angle and distance": AngleDistanceModel}
-}
-"""The models by name."""
+MODELS: dict[str, type[PuttingModel]] = {"logistic": LogisticModel, "angle": AngleModel}
+MODELS |= {"angle and distance": AngleDistanceModel}
 
 
 def named_model(model: ModelName | PuttingModel) -> PuttingModel:

@@ -34,10 +34,8 @@ from golfphys.physics.rows import Status
 Array = NDArray[np.float64]
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value
-PATH_ROWS = 4000
-"""Most points of a path; what comes after them is not noted."""
-CHUNK = 4096
-"""Balls rolled by one call of the loop; cuts the work for threads."""
+PATH_ROWS, CHUNK = 4000, 4096
+"""Most points of a path, what comes after them is not noted; balls rolled by one call of the loop, for threads."""
 
 _rest_from = elementwise(plane.rest_from)
 
@@ -77,9 +75,8 @@ rolls_loop = kept(_loop_for)
 class Rolls:
     """Where and when rolling balls came to rest; floats for one ball, arrays for many.
 
-    `x` and `y` in m and `time` in s are infinite where the ball does not stop; where it left surveyed ground, they say
-    where and when it did. `status` is a `golfphys.physics.rows.Status` for each ball; `holed` says whether the hole
-    took it, at whose near rim it then ends.
+    `x` and `y` in m and `time` in s are infinite where the ball does not stop. `status` is a
+    `golfphys.physics.rows.Status` for each ball; `holed` says whether the hole took it, at whose near rim it then ends.
     """
 
     x: Any
@@ -267,10 +264,10 @@ def path(
 
 @dataclass(frozen=True, kw_only=True)
 class Skid:
-    """How a skid ends; floats for one ball, arrays for many.
+    """How a skid ends; floats for one ball, arrays for many; infinite where it never rolls.
 
     `x` and `y` are where it begins to roll, m from where it began to skid, `velocity_x` and `velocity_y` its velocity
-    then, m/s, and `time` how long it skidded, s; infinite where it never rolls.
+    then, m/s, and `time` how long it skidded, s.
     """
 
     x: Any

@@ -8,6 +8,7 @@ along it, the ground's curvature left out. Positions are taken as measured along
 by less than half the square of the slope (0.02 % at 2 %).
 """
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -39,10 +40,7 @@ class Surface:
     """
 
     def __init__(self, spline: RectBivariateSpline, edges: Array, residual_sd: float) -> None:
-        self._spline = spline
-        self._edges = edges
-        self.residual_sd = residual_sd
-        self._place = (0.0, 0.0, 0.0)
+        self._spline, self._edges, self.residual_sd, self._place = spline, edges, residual_sd, (0.0, 0.0, 0.0)
 
     def along(self, x: float, y: float, heading: float) -> "Surface":
         """Return the same surface as it lies for a shot: what `golfphys.Ground` takes.
@@ -67,8 +65,10 @@ class Surface:
         widths = [np.diff(axis)[:, None] ** -np.arange(4.0) for axis in lines]
         cells = cells * widths[0][:, None, :, None] * widths[1][None, :, None, :]
         x, y, heading = self._place
-        place = np.array([x, y, np.cos(heading), np.sin(heading)])
-        edges = np.ascontiguousarray(self._edges, dtype=float)
+        place, edges = (
+            np.array([x, y, np.cos(heading), np.sin(heading)]),
+            np.ascontiguousarray(self._edges, dtype=float),
+        )
         return lines[0], lines[1], np.ascontiguousarray(cells), place, edges
 
     def height_from_ball(self, x: Array, y: Array) -> Array:
@@ -105,7 +105,7 @@ class Surface:
         _finite("heights", values)
         _sd(height_sd)
         grid_x, grid_y = np.meshgrid(along, across, indexing="ij")
-        bumps = values - _plane_at(_plane(grid_x.ravel(), grid_y.ravel(), values.ravel()), grid_x, grid_y)
+        bumps = values - _plane(grid_x.ravel(), grid_y.ravel(), values.ravel())(grid_x, grid_y)
         flat = _rms(bumps) <= max(height_sd, 1e-12)
         smoothed, allowed = (values - bumps, 0.0) if flat else (values, values.size * height_sd**2)
         spline = RectBivariateSpline(along, across, smoothed, s=allowed)
@@ -196,21 +196,18 @@ def _rms(misses: Array) -> float:
     return float(np.sqrt(np.mean(misses**2)))
 
 
-def _plane(x: Array, y: Array, heights: Array) -> Array:
-    rows = np.column_stack([np.ones_like(x), x, y])
-    return np.asarray(np.linalg.lstsq(rows, heights, rcond=None)[0])
-
-
-def _plane_at(flat: Array, x: Array, y: Array) -> Array:
-    return np.asarray(flat[0] + flat[1] * x + flat[2] * y)
+def _plane(x: Array, y: Array, heights: Array) -> Callable[[Array, Array], Array]:
+    """Return the plane nearest to heights, as a function of x and y."""
+    flat = np.linalg.lstsq(np.column_stack([np.ones_like(x), x, y]), heights, rcond=None)[0]
+    return lambda x, y: np.asarray(flat[0] + flat[1] * x + flat[2] * y)
 
 
 def _thin_plate(places: Array, heights: Array, height_sd: float) -> Any:
     """Return height as a function of places, missing the readings by `height_sd` or being the best plane."""
     flat = _plane(places[:, 0], places[:, 1], heights)
-    bumps = heights - _plane_at(flat, *places.T)
+    bumps = heights - flat(*places.T)
     if _rms(bumps) <= max(height_sd, 1e-12):
-        return lambda where: _plane_at(flat, *where.T)
+        return lambda where: flat(*where.T)
 
     def fitted(log_smoothing: float | None) -> RBFInterpolator:
         smoothing = 0.0 if log_smoothing is None else np.exp(log_smoothing)
@@ -222,7 +219,7 @@ def _thin_plate(places: Array, heights: Array, height_sd: float) -> Any:
     low, high = -30.0, 30.0
     smooth = height_sd > 0 and miss(low) < 0 < miss(high)
     surface = fitted(brentq(miss, low, high, xtol=1e-3) if smooth else None)
-    return lambda where: _plane_at(flat, *where.T) + surface(where)
+    return lambda where: flat(*where.T) + surface(where)
 
 
 def _tabulated(height: Any, places: Array) -> RectBivariateSpline:
