@@ -312,10 +312,7 @@ FORMULAS = sourced(
     *along(
         *("_linear", (linear,), " under c0 + c1 v"),
         ((*linear_to_rest, (shape, stopping_shape)), ((linear_runs_on, sympy.oo), (sympy.true, linear_distance))),
-        (
-            (*linear_to_rest, (shape, log_shape)),
-            ((linear_runs_on, sympy.oo), (sympy.true, speed / (pull * b) * shape)),
-        ),
+        ((*linear_to_rest, (shape, log_shape)), ((linear_runs_on, sympy.oo), (sympy.true, speed / (pull * b) * shape))),
         (linear_in_distance, speed_there),
         (linear_in_time, ((speed_then <= 0, ZERO), (sympy.true, speed_then))),
         (
@@ -330,10 +327,7 @@ FORMULAS = sourced(
     *along(
         *("_quadratic", (quadratic,), " under c0 + c2 v^2"),
         ((*quadratic_to_rest, (shape, log_shape)), ((quadratic_runs_on, sympy.oo), (sympy.true, quadratic_distance))),
-        (
-            (*quadratic_to_rest, (lasting, angle_shape)),
-            ((quadratic_runs_on, sympy.oo), (sympy.true, quadratic_time)),
-        ),
+        ((*quadratic_to_rest, (lasting, angle_shape)), ((quadratic_runs_on, sympy.oo), (sympy.true, quadratic_time))),
         (quadratic_in_distance, root_of_squared),
         (quadratic_in_time, ((time >= stop, ZERO), (below <= 0, sympy.oo), (sympy.true, quadratic_speed))),
         (

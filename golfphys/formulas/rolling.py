@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/rolling.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 0c7592251616d56b.
+sympy 1.14.0, derivation sha256 cc3473e643a45cba.
 Write anew with ``python -m golfphys.derivations``.
 """
 
