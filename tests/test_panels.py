@@ -66,24 +66,31 @@ def test_each_input_changes_words_or_picture(subject: Subject) -> None:
 
 
 @every_panel
-def test_a_panel_as_shown(subject: Subject) -> None:
-    for units in settings.UNITS:
-        shown = Panel(subject, units=units)
+def test_a_panel_as_shown_in_either_unit_which_is_remembered(subject: Subject, fresh_home: Path) -> None:
+    shown = Panel(subject)
+    before = shown.values
+    for units in ("metres", "feet"):
+        shown.switch.value = units
         for control in subject.controls:
             label = shown.inputs[control.name].description
             if not isinstance(control.start, bool | str) and control.name != "repeats":
                 assert label.endswith(")"), label
                 assert ("(ft" in label) == (units == "feet") or not control.unit, label
+    for control in subject.controls:
+        step = control.step_feet * control.factor("feet") if control.unit else 0.0
+        assert shown.values[control.name] == pytest.approx(before[control.name], abs=0.5001 * step)
+    assert json.loads((fresh_home / "settings.json").read_text())["units"] == panels.roll().units == "feet"
     image = picture(shown)
     assert image.size == tuple(round(100 * side) for side in subject.size)
     assert np.asarray(image.convert("L")).std() > 5
     assert shown.message.value.startswith("<div role='status'")
     assert "application/vnd.jupyter.widget-view+json" in shown._repr_mimebundle_()
     figure = shown.figure()
-    assert isinstance(figure, Figure)
     assert figure._repr_png_().startswith(b"\x89PNG")
     said = " ".join(figure._supxlabel.get_text().split())
     assert all(f"{item.description}: " in said for item in shown.inputs.values())
+    shown.switch.value = "metres"
+    assert settings.remembered_units() == "metres"
 
 
 def test_a_picture_on_axes_kept_is_the_picture_on_new_ones() -> None:
@@ -116,23 +123,6 @@ def test_an_impossible_entry_or_a_fault_keeps_the_picture() -> None:
     shown.subject = physics.roll
     shown.redraw()
     assert "alert" not in shown.message.value
-
-
-@every_panel
-def test_switching_units_shows_the_same_and_is_remembered(subject: Subject, fresh_home: Path) -> None:
-    shown = Panel(subject)
-    before = shown.values
-    shown.switch.value = "feet"
-    for control in subject.controls:
-        if control.unit:
-            step = control.step_feet * control.factor("feet")
-            assert shown.values[control.name] == pytest.approx(before[control.name], abs=0.5001 * step)
-        else:
-            assert shown.values[control.name] == before[control.name]
-    assert json.loads((fresh_home / "settings.json").read_text())["units"] == "feet"
-    assert panels.roll().units == "feet"
-    shown.switch.value = "metres"
-    assert settings.remembered_units() == "metres"
 
 
 def test_a_panel_without_a_possible_start_has_no_figure() -> None:

@@ -36,7 +36,6 @@ from golfphys.planning.position import Position, choices_for
 from golfphys.planning.search import play_best, searched
 from golfphys.planning.world import Conditions, Effort, World, normals
 
-HERE = Path(__file__).parent
 EFFORT = Effort(draws=1, landings=17, errors=64, last=1024)
 SLOPE, GREEN_SPEED_FT, RESTITUTION = 0.011, (10.8, 0.8), (0.51, 0.04)
 MISREAD_SPEED, MISREAD_SLOPE, MISREAD_RESTITUTION = 0.05, 0.004, 0.03
@@ -80,12 +79,8 @@ CASES = (
 
 def world(player: Player, position: Position, feet: float, slope: NDArray[np.float64], restitution: float) -> World:
     """Return the one draw of a green; `slope` is its rise along the line of play and to the left."""
-    green = Green.from_stimp(
-        feet,
-        grade=float(np.hypot(*slope)),
-        fall_direction=float(np.arctan2(-slope[1], -slope[0])),
-        turf=Turf(restitution=restitution),
-    )
+    falls = {"grade": float(np.hypot(*slope)), "fall_direction": float(np.arctan2(-slope[1], -slope[0]))}
+    green = Green.from_stimp(feet, **falls, turf=Turf(restitution=restitution))
     draws = stated(green, player=player, local_slope=LOCAL_SLOPE)
     return World(draws=draws, position=position, conditions=Conditions())
 
@@ -95,13 +90,8 @@ def situation(case: Case, player: Player, at: NDArray[np.float64]) -> tuple[Worl
     to_pin = (case.yards[0] + at[0] * (case.yards[1] - case.yards[0])) * METRES_PER_YARD
     before, behind = (case.green_to_work_with[0] + at[1:3] * np.diff(case.green_to_work_with)).tolist()
     edge = 0.5 if case.name == "collar" else to_pin - min(before, 0.9 * to_pin)
-    position = Position(
-        to_edge=edge,
-        to_pin=to_pin,
-        lie=case.lie,
-        before=(("collar", edge),) if case.name == "collar" else None,
-        to_back=to_pin + behind,
-    )
+    collar = (("collar", edge),) if case.name == "collar" else None
+    position = Position(to_edge=edge, to_pin=to_pin, lie=case.lie, before=collar, to_back=to_pin + behind)
     z = norm.ppf(np.clip(at[3:], 1e-6, 1 - 1e-6))
     feet = float(np.clip(GREEN_SPEED_FT[0] + GREEN_SPEED_FT[1] * z[0], 8.0, 13.5))
     slope, restitution = SLOPE * z[1:3], RESTITUTION[0] + RESTITUTION[1] * z[3]
@@ -116,12 +106,8 @@ def played(read: World, true: World) -> dict[str, Any]:
     z = normals(1, EFFORT.last, EFFORT.seed + 1)
     best = min(play_best(searches, read, z), key=lambda item: item.mean + item.search.wary).search
     outcome = play_best([best], true, z)[0].outcome
-    return {
-        "strokes": outcome.strokes.mean(),
-        "leave": outcome.leave.mean(),
-        "holed": outcome.holed.mean(),
-        "pick": best.label,
-    }
+    found = {name: getattr(outcome, name).mean() for name in ("strokes", "leave", "holed")}
+    return found | {"pick": best.label}
 
 
 def study(player: Player, situations: int, seed: int, cases: tuple[Case, ...] = CASES) -> pd.DataFrame:
@@ -140,16 +126,11 @@ def study(player: Player, situations: int, seed: int, cases: tuple[Case, ...] = 
     return pd.DataFrame(rows)
 
 
-def main() -> None:
-    """Play the study and write its table."""
+if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=str(__doc__).splitlines()[0])
     parser.add_argument("--situations", type=int, default=32)
     parser.add_argument("--seed", type=int, default=5)
     asked = parser.parse_args()
     table = study(TOUR_PLAYER, asked.situations, asked.seed)
     if asked.situations == 32:
-        table.to_csv(HERE / "tour_level.csv", index=False)
-
-
-if __name__ == "__main__":
-    main()
+        table.to_csv(Path(__file__).with_suffix(".csv"), index=False)
