@@ -33,15 +33,9 @@ def signature(name: str) -> str:
     value = getattr(golfphys, name)
     if not callable(value) or isinstance(value, enum.EnumType):
         return name
-    words, keyword_only = [], False
-    for parameter in inspect.signature(value).parameters.values():
-        if parameter.kind is parameter.KEYWORD_ONLY and not keyword_only:
-            words.append("*")
-            keyword_only = True
-        star = {parameter.VAR_POSITIONAL: "*", parameter.VAR_KEYWORD: "**"}.get(parameter.kind, "")
-        keyword_only = keyword_only or parameter.kind is parameter.VAR_POSITIONAL
-        words.append(star + parameter.name)
-    return f"{name}({', '.join(word for word in words if not word.startswith('_'))})"
+    given = inspect.signature(value).parameters.values()
+    bare = [one.replace(annotation=one.empty, default=one.empty) for one in given if not one.name.startswith("_")]
+    return f"{name}{inspect.Signature(bare)}"
 
 
 def text() -> str:
