@@ -23,16 +23,19 @@ FEW, SOME, MORE = (hypothesis_settings(max_examples=number, **CALM) for number i
 """A few where each opens many files; more where each is one; most where the test is of the thorough ones."""
 
 
-def _read(kind, path):
+def tried(work: Callable) -> tuple:
+    """Return what some work gives, or what it was refused with."""
     try:
-        return read_sheet(path, kind), None
-    except SheetError as error:
+        return work(), None
+    except ValueError as error:
+        if type(error) not in (ValueError, SheetError):
+            raise
         return None, error
 
 
 def answer(kind, path):
     """Read a sheet and check the promise; return its frame, or None where it was refused."""
-    sheet, error = _read(kind, path)
+    sheet, error = tried(lambda: read_sheet(path, kind))
     if error is not None:
         assert error.problems
         assert str(path) in str(error)
@@ -151,13 +154,6 @@ def test_spoiled_cells_are_never_lost_in_silence(tmp_path, kind, changes, separa
     assert len(frame) == len(filled) - len(comments)
 
 
-def _appended(kind, path, row):
-    try:
-        return append_row(path, row, kind=kind)
-    except SheetError:
-        return None
-
-
 @pytest.mark.thorough
 @MORE
 @given(kind=st.sampled_from(list(SHEETS)), data=st.data())
@@ -169,8 +165,9 @@ def test_appending_anything_keeps_the_file_or_adds_a_readable_row(tmp_path_facto
     values = st.one_of(CELLS, st.floats(), st.integers(), st.none(), st.booleans(), st.binary(max_size=3))
     row = data.draw(st.dictionaries(st.sampled_from(names), values, max_size=8))
     before = len(answer(kind, path))
-    number = _appended(kind, path, row)
+    number, refused = tried(lambda: append_row(path, row, kind=kind))
     if number is None:
+        assert isinstance(refused, SheetError)
         assert path.read_bytes() == old
         return
     assert path.read_bytes().startswith(old)
@@ -194,22 +191,13 @@ def test_long_lines_and_many_columns_do_not_hang(tmp_path, kind):
         assert answer(kind, path) is None
 
 
-def tried(work: Callable) -> tuple:
-    try:
-        return work(), None
-    except ValueError as error:
-        if type(error) not in (ValueError, SheetError):
-            raise
-        return None, error
-
-
 @FEW
 @given(spoil=st.fixed_dictionaries({kind: st.one_of(st.just([]), SPOIL) for kind in SHEETS}))
 def test_a_course_folder_is_read_whole_or_every_problem_is_named(tmp_path_factory, spoil):
     folder = make_course_folder(tmp_path_factory.mktemp("own") / "course")
     for kind, changes in spoil.items():
         (folder / f"{kind}.csv").write_bytes(spoiled(GOOD[kind], changes))
-    broken = {kind for kind in SHEETS if _read(kind, folder / f"{kind}.csv")[1] is not None}
+    broken = {kind for kind in SHEETS if tried(lambda k=kind: read_sheet(folder / f"{k}.csv", k))[1] is not None}
     course, refused = tried(lambda: read_course(folder))
     if refused is not None:
         named = {problem.file.rsplit("/", 1)[-1].removesuffix(".csv") for problem in refused.problems}
@@ -262,7 +250,11 @@ def test_forms_open_on_any_file(tmp_path_factory, kind, data):
     course = Chosen(name="own", folder=path.parent, units="metres")
     form, brought = EntryForm(kind, course), ImportForm(course)
     brought.open(path.name, before)
-    assert form.sheet is not None or "alert" in form.message.value or "no rows" in str(_read(kind, path)[1])
+    assert (
+        form.sheet is not None
+        or "alert" in form.message.value
+        or "no rows" in str(tried(lambda: read_sheet(path, kind))[1])
+    )
     assert brought.source is not None or "alert" in brought.message.value
     assert path.read_bytes() == before
 
