@@ -47,7 +47,8 @@ def external_check(request: pytest.FixtureRequest) -> ExternalCheck:
 
     ``external_check(check, ours, expected=None, tolerance=None, **fields)``: `check` is its line in ``checks.csv``,
     which says what is compared with what; the fields of its texts are filled in, and `expected` and `tolerance` given
-    here where the line leaves them blank. Compare arrays by their largest difference against 0.
+    here where the line leaves them blank. A whole line may be given as `row`. Compare arrays by their largest
+    difference against 0.
     """
     made = request.config.stash[MADE]
 
