@@ -21,8 +21,12 @@ BOOK = Kind(
     needs=tuple((name,) for name in (*TEXT, *NUMBERS, "passed")),
 )
 """What the check book holds, numbers as printed."""
-HELD_TO = {"publication": "published", "practice": "practice", "solver": "solver"}
-"""What a check holds us to, and the heading it has in a count."""
+AGAINST = {
+    "publication": ("published", "published or textbook figure", "o", style.OKABE_ITO["blue"]),
+    "practice": ("practice", "practice of the trade", "^", style.OKABE_ITO["vermilion"]),
+    "solver": ("solver", "solver or engine", "s", style.OKABE_ITO["black"]),
+}
+"""What a check holds us to: the heading it has in a count, words, marker and colour."""
 MARKS = ("read", "memory", "derived", "practice")
 
 
@@ -46,7 +50,7 @@ def read_check_book(path: "str | Path") -> pd.DataFrame:
 
 def check_counts(book: pd.DataFrame) -> pd.DataFrame:
     """Return how many checks each part of the chain has, by what they hold us to and by mark. A last row counts all."""
-    held = {("held to", words): book["against"] == name for name, words in HELD_TO.items()}
+    held = {("held to", words): book["against"] == name for name, (words, *_) in AGAINST.items()}
     marked = {("mark", name): book["mark"] == name for name in MARKS}
     flags = pd.DataFrame({**held, **marked, ("", "all"): True}, index=book.index)
     counts = flags.groupby(book["part"], sort=False).sum()
@@ -89,11 +93,6 @@ def read_not_checked(path: "str | Path") -> list[str]:
 
 
 # --- the picture -----------------------------------------------------------------------------------------------------
-AGAINST = {
-    "publication": ("published or textbook figure", "o", style.OKABE_ITO["blue"]),
-    "practice": ("practice of the trade", "^", style.OKABE_ITO["vermilion"]),
-    "solver": ("solver or engine", "s", style.OKABE_ITO["black"]),
-}
 BIN, STEP, ROOM = 0.04, 0.13, 0.8  # dots nearer than BIN are set STEP apart, within ROOM of a row
 
 
@@ -110,7 +109,7 @@ def plot_check_book(book: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     heights = pd.Series(0.0, index=book.index)
     for row, own in enumerate(parts.values()):
         heights[own.index] = row + _apart(own["share"].to_numpy(float))
-    for name, (words, marker, colour) in AGAINST.items():
+    for name, (_, words, marker, colour) in AGAINST.items():
         held = book["against"] == name
         dots: dict[str, Any] = {"marker": marker, "color": colour, "s": 20, "alpha": 0.8, "linewidths": 0}
         ax.scatter(book.loc[held, "share"], heights[held], label=words, zorder=3, **dots)

@@ -1,5 +1,6 @@
 """Worked shots: strikes, flight, bounce and the whole shot as tables."""
 
+# ruff: noqa: I001  # several lines for a module with many names
 import itertools
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
@@ -22,15 +23,8 @@ from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Turf
 from golfphys.physics.rows import tilt_rate
 from golfphys.physics.shot import Trace, simulate
-from golfphys.physics.strike import (
-    delivered_loft,
-    deviations,
-    effective_bounce,
-    face_restitution,
-    launch_from,
-    low_point_window,
-    strike,
-)
+from golfphys.physics.strike import delivered_loft, deviations, effective_bounce, face_restitution, launch_from
+from golfphys.physics.strike import low_point_window, strike
 from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.planning import swings
 from golfphys.show.markup import fixed
@@ -41,6 +35,7 @@ INERTIA = constants.BALL_INERTIA.value
 LEVEL = Green.from_stimp(10.0)
 PARTS = ("flight", "bounces", "skid", "roll")
 PLAUSIBLE_DRAG, PLAUSIBLE_LIFT = (0.8, 1.2), (0.0, 2.0)  # ends, as factors
+CHANGES = {"carry": "carry", "rest": "rest_x", "landing_side": "landing_y", "rest_side": "rest_y"}
 SPEED = 8.0  # head speed of the strikes with errors, m/s
 
 
@@ -138,12 +133,7 @@ def conditions(
     rows = []
     for name, air in airs.items():
         there = simulate(batch, LEVEL, air=air, aerodynamics=aerodynamics)
-        changes = {
-            "carry_change": there.carry - still.carry,
-            "rest_change": there.rest_x - still.rest_x,
-            "landing_side_change": there.landing_y - still.landing_y,
-            "rest_side_change": there.rest_y - still.rest_y,
-        }
+        changes = {f"{name}_change": getattr(there, at) - getattr(still, at) for name, at in CHANGES.items()}
         rows.append(pd.DataFrame({"shot": list(launches), "air": name, **changes}))
     return pd.concat(rows, ignore_index=True)
 
@@ -310,11 +300,8 @@ def struck(
     for name, lie in lies.items():
         errors = player.errors_with(club.name)
         wrong, found = deviations(speed, lie, z, errors), strike(club, swing, lie, z, errors)
-        launch: dict[str, Any] = {
-            "speed": found.launch.speed,
-            "launch": found.launch.angle,
-            "backspin": found.launch.backspin,
-        }
+        left = found.launch
+        launch: dict[str, Any] = {"speed": left.speed, "launch": left.angle, "backspin": left.backspin}
         tables.append(_errors(wrong, found).assign(lie=name, **launch, edge=found.edge))
     return pd.concat(tables, ignore_index=True)
 
