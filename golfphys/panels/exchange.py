@@ -2,6 +2,7 @@
 
 # ruff: noqa: I001  # several lines for a module with many names
 import os
+import re
 from collections import Counter
 from collections.abc import Callable, Mapping
 from datetime import date
@@ -207,8 +208,7 @@ class ImportForm(Displayed):
 
 def plain_name(words: str) -> str:
     """Return words as the name of a file: letters, digits, hyphens and underlines."""
-    spaced = "".join(letter if letter.isalnum() or letter in "-_" else " " for letter in words)
-    return "-".join(spaced.split()) or "result"
+    return "-".join(re.findall(r"[\w-]+", words)) or "result"
 
 
 def results_folder(course: Chosen) -> Path:

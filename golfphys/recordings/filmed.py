@@ -5,6 +5,7 @@ of the picture it also says where the camera stood (Zhang, IEEE Trans. PAMI 22, 
 of a ball, which lies a radius above the ground, is not taken for a point of the ground farther away.
 """
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -128,12 +129,8 @@ def _normalised(points: Array) -> tuple[Array, Array]:
 def _collinear(points: Array) -> bool:
     """Whether any three of the first four points lie nearly on one line."""
     size = float(np.ptp(points, axis=0).max()) or 1.0
-    for skip in range(4):
-        a, b, c = (points[i] for i in range(4) if i != skip)
-        area = abs((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
-        if area < 0.01 * size * size:
-            return True
-    return False
+    corners = itertools.combinations(points[:4], 3)
+    return any(abs(np.linalg.det([b - a, c - a])) < 0.01 * size * size for a, b, c in corners)
 
 
 def _with_height(plane: Array, ground: Array, size: tuple[int, int]) -> tuple[Array, str]:
@@ -232,12 +229,10 @@ def speed_at_start(track: Track) -> Measured:
         seen = f"the ball is found in {len(used)} frames of the first {QUADRATIC_FOR:g} s"
         raise RecordingError(f"{seen}; at least five are needed")
     time, distance = used["time"].to_numpy(dtype=float), used["distance"].to_numpy(dtype=float)
-    design = np.stack([np.ones_like(time), time, time * time], axis=1)
-    found, *_ = np.linalg.lstsq(design, distance, rcond=None)
-    left = distance - design @ found
+    found, shape = np.polyfit(time, distance, 2, cov="unscaled")
+    left, speed = distance - np.polyval(found, time), float(found[1])
     noise = max(math.sqrt(float(left @ left) / max(1, len(time) - 3)), float(used["sd"].median()))
-    covariance, speed = noise**2 * np.linalg.inv(design.T @ design), float(found[1])
-    return Measured(value=speed, sd=math.hypot(math.sqrt(float(covariance[1, 1])), speed * track.scale_sd))
+    return Measured(value=speed, sd=math.hypot(noise * math.sqrt(float(shape[1, 1])), speed * track.scale_sd))
 
 
 def drift(track: Track) -> Measured:
