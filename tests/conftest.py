@@ -36,6 +36,16 @@ def refused(words: str, work: Callable[[], Any], error: type[Exception] = ValueE
         work()
 
 
+def tried(work: Callable[[], Any]) -> tuple[Any, ValueError | None]:
+    """Return what some work gives, or the sentence it was refused with: a `ValueError` or a `SheetError`, no other."""
+    try:
+        return work(), None
+    except ValueError as error:
+        if type(error).__name__ not in ("ValueError", "SheetError"):
+            raise
+        return None, error
+
+
 def floats(**ranges: tuple[float, float]) -> dict[str, Any]:
     """Return numbers between these ends for `hypothesis.given`, by name."""
     return {name: hypothesis.strategies.floats(*ends) for name, ends in ranges.items()}

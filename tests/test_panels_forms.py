@@ -36,6 +36,11 @@ def form_for(kind: str, on: Chosen | None = None) -> panels.EntryForm:
     return panels.EntryForm(kind, on or made(), clock=lambda: NOON)
 
 
+@pytest.fixture
+def form(fresh_home: Path) -> panels.EntryForm:
+    return form_for("rollouts")
+
+
 def saved(form: panels.EntryForm, **cells: object) -> None:
     form.put(**cells)
     form._heard(None, {"event": "submit"}, [])
@@ -177,8 +182,7 @@ def test_rows_in_feet_stay_in_feet() -> None:
         assert "metres per" not in labels
 
 
-def test_enter_saves_and_the_cursor_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
-    form = form_for("rollouts")
+def test_enter_saves_and_the_cursor_goes_on(monkeypatch: pytest.MonkeyPatch, form: panels.EntryForm) -> None:
     asked: list[str] = []
     for name, field in form.fields.items():
         monkeypatch.setattr(field.input, "focus", lambda name=name: asked.append(name), raising=False)
@@ -191,8 +195,7 @@ def test_enter_saves_and_the_cursor_goes_on(monkeypatch: pytest.MonkeyPatch) -> 
     assert read_rollouts(form.path).rolls["measured_at"].tolist()[1] == pd.Timestamp("2025-05-07")
 
 
-def test_enter_waits_for_the_cell_that_it_ends() -> None:
-    form = form_for("rollouts")
+def test_enter_waits_for_the_cell_that_it_ends(form: panels.EntryForm) -> None:
 
     async def typed() -> None:
         form.put(**(ROLL | {"distance_m": ""}))
@@ -205,8 +208,7 @@ def test_enter_waits_for_the_cell_that_it_ends() -> None:
     assert read_rollouts(form.path).rolls["distance"].tolist() == [3.05]
 
 
-def test_the_next_heading_and_club_are_offered() -> None:
-    form = form_for("rollouts")
+def test_the_next_heading_and_club_are_offered(form: panels.EntryForm) -> None:
     for heading in ("0", "0", "90", "90"):
         saved(form, **(ROLL | {"heading_deg": heading}))
     assert form.cells["heading_deg"] == "180"
@@ -215,8 +217,7 @@ def test_the_next_heading_and_club_are_offered() -> None:
     assert filling.offered(["0", "90", "180", "270"]) == "0"
 
 
-def test_rows_are_mended_deleted_and_brought_back() -> None:
-    form = form_for("rollouts")
+def test_rows_are_mended_deleted_and_brought_back(form: panels.EntryForm) -> None:
     for distance in ("3.05", "3.5", "2.9"):
         saved(form, **(ROLL | {"distance_m": distance}))
     before = form.path.read_bytes()
@@ -258,8 +259,7 @@ def test_undo_does_not_take_the_rows_of_another_program() -> None:
         ("spot", "", "to be filled in"),
     ],
 )
-def test_cells_are_checked_while_they_are_typed(name: str, typed: str, said: str) -> None:
-    form = form_for("rollouts")
+def test_cells_are_checked_while_they_are_typed(name: str, typed: str, said: str, form: panels.EntryForm) -> None:
     form.put(**ROLL)
     form.put(**{name: typed})
     assert said in form.fields[name].message.value or not typed
@@ -273,8 +273,7 @@ def test_cells_are_checked_while_they_are_typed(name: str, typed: str, said: str
     assert "Saved" in form.message.value
 
 
-def test_what_is_typed_is_never_taken_as_markup() -> None:
-    form = form_for("rollouts")
+def test_what_is_typed_is_never_taken_as_markup(form: panels.EntryForm) -> None:
     saved(form, **ROLL, note="<img src=x onerror=alert(1)>")
     assert "<img" not in form.rows.value
     assert "&lt;img" in form.rows.value
@@ -283,8 +282,7 @@ def test_what_is_typed_is_never_taken_as_markup() -> None:
     assert "<b>3" not in form.fields["distance_m"].message.value + form.message.value
 
 
-def test_a_value_hard_to_believe_is_asked_about() -> None:
-    form = form_for("rollouts")
+def test_a_value_hard_to_believe_is_asked_about(form: panels.EntryForm) -> None:
     for heading, distance in ((0, 3.05), (0, 3.1), (180, 2.4), (180, 2.45)):
         saved(form, **(ROLL | {"heading_deg": heading, "distance_m": distance}))
     form.put(distance_m="8.2", heading_deg="0")
@@ -299,8 +297,7 @@ def test_a_value_hard_to_believe_is_asked_about() -> None:
     assert "So far" in form.estimates.value
 
 
-def test_rows_of_the_sheet_that_need_mending_are_named() -> None:
-    form = form_for("rollouts")
+def test_rows_of_the_sheet_that_need_mending_are_named(form: panels.EntryForm) -> None:
     with form.path.open("a", encoding="utf-8") as sheet:
         sheet.write("practice-low,0,0.762,far,,,\n")
     form.refresh()
@@ -311,8 +308,7 @@ def test_rows_of_the_sheet_that_need_mending_are_named() -> None:
     assert read_rollouts(form.path).rolls["distance"].tolist() == [3.0]
 
 
-def test_a_fault_is_said_and_raised(monkeypatch: pytest.MonkeyPatch) -> None:
-    form = form_for("rollouts")
+def test_a_fault_is_said_and_raised(monkeypatch: pytest.MonkeyPatch, form: panels.EntryForm) -> None:
     form.put(**ROLL)
 
     def broken(*arguments: Any, **options: Any) -> int:
@@ -335,8 +331,7 @@ def test_a_form_makes_a_sheet_that_is_not_there() -> None:
     assert sheet.chips["carry"].round(3).tolist() == [6.096]
 
 
-def test_estimates_narrow_as_rolls_come_in() -> None:
-    form = form_for("rollouts")
+def test_estimates_narrow_as_rolls_come_in(form: panels.EntryForm) -> None:
     saved(form, **ROLL)
     assert "nothing known yet" in form.estimates.value
     saved(form, **(ROLL | {"heading_deg": 180, "distance_m": 2.4}))

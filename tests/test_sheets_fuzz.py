@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from conftest import tried
 from hypothesis import HealthCheck, example, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
@@ -21,16 +22,6 @@ from golfphys.sheets.dictionary import kind_of, kinds
 CALM = {"suppress_health_check": [HealthCheck.function_scoped_fixture, HealthCheck.too_slow]}
 FEW, SOME, MORE = (hypothesis_settings(max_examples=number, **CALM) for number in (12, 60, 150))
 """A few where each opens many files; more where each is one; most where the test is of the thorough ones."""
-
-
-def tried(work: Callable) -> tuple:
-    """Return what some work gives, or what it was refused with."""
-    try:
-        return work(), None
-    except ValueError as error:
-        if type(error) not in (ValueError, SheetError):
-            raise
-        return None, error
 
 
 def answer(kind, path):
