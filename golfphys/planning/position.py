@@ -208,6 +208,11 @@ class Stated:
         Names of `FIRMNESS`, `golfphys.physics.club.LIES` and `golfphys.physics.club.BAG`.
     player : Player
         Whose delivery and errors they are.
+
+    Examples
+    --------
+    >>> Stated(firmness="firm").lie
+    'fairway'
     """
 
     firmness: str = "middling"
