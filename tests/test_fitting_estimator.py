@@ -18,8 +18,12 @@ from golfphys.fitting.losses import Normal, OutlierTolerant
 from golfphys.fitting.results import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.rollout_model import build
-from golfphys.fitting.sampling import posterior, say_if_long
+from golfphys.fitting.sampling import make_draws, say_if_long
 from golfphys.fitting.search import find_mode
+
+
+def posterior(model, *, draws=4000, seed=0):
+    return make_draws(find_mode(model), draws, np.random.default_rng(seed))
 
 
 def mean_model(values, scale=None, loss=None):

@@ -231,7 +231,7 @@ def test_counts_are_binomial() -> None:
         {"club": "sand wedge", "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": [0, 3, 10]}
     )
     found = fit_course(targets=SimpleNamespace(targets=rows), draws=400)
-    natural, model = found.parameters(2).to_numpy(), found.course.targets
+    natural, model = found.posterior.sample(2, 0), found.course.targets
     assert model is not None
     model = model.referred(found.centre)
     u = model.block().evaluate(natural)[0]
@@ -243,7 +243,7 @@ def test_balls_at_a_towel_tell_how_she_errs() -> None:
     log, rolls = landed(3, 11), make_rollouts(LEVEL_TRUTH, RolloutDesign(repeats=2), 1)
     towel = SimpleNamespace(targets=counted(30, 31))
     fits = [fit(*sheets, draws=800) for sheets in ((towel,), (rolls, log), (rolls, log, towel))]
-    only, alone, both = (np.log(item.parameters(800)["speed_error"]).std() for item in fits)
+    only, alone, both = (np.log(item.posterior.draws(800, 0).column("speed_error")).std(ddof=1) for item in fits)
     assert only < 0.8 * between_levels("speed")[1]
     assert both < 0.9 * alone
     low, high = fits[2].estimates.loc[("player", "speed_error_pct"), ["low", "high"]]

@@ -70,7 +70,7 @@ def test_a_blank_lie_in_a_log_is_not_taken_as_fairway() -> None:
         {"club": ["sand wedge"] * 3, "lie": ["fairway", "", None], "carry": [6.0, 6.2, 5.8], "rest": [9.0, 9.3, 8.7]}
     )
     fit = fit_course(chips=SimpleNamespace(chips=frame), draws=400)
-    assert "lie not noted" in fit.lie_names
+    assert "lie not noted" in fit.seen.lies
     assert any("No lie is noted for rows 3, 4" in text for text in fit.cautions)
     assert any("Only the sand wedge was hit" in text for text in fit.cautions)
 

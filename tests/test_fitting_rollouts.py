@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import datetime
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -16,7 +17,7 @@ from golfphys.fitting.compare import compare_fits
 from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.losses import Normal
 from golfphys.fitting.results import cell
-from golfphys.fitting.rollout_layout import NEVER_STOPS, rest_in_general, rest_on_plane, rolls_of, sessions_of
+from golfphys.fitting.rollout_layout import NEVER_STOPS, rest_in_general, rest_on_plane, rolls_of
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.search import find_mode
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
@@ -214,7 +215,6 @@ def test_poor_sheets_give_words_not_tracebacks(heading, distance, words):
     assert np.isfinite(table[["estimate", "sd", "low", "high"]].to_numpy(dtype=float)).all()
     assert any(words in caution for caution in fit.cautions), fit.cautions
     assert fit.green("spot").resistance.constant > 0
-    assert "bear in mind" in fit.report()
 
 
 def test_what_the_rolls_cannot_tell_is_not_called_known():
@@ -370,11 +370,12 @@ def test_one_session_says_nothing_of_change():
 
 
 def test_sessions_are_split_at_pauses():
-    times = pd.Series(pd.to_datetime(["2025-05-06T09:00", "2025-05-06T15:00", "2025-05-06T09:20", "2025-05-07T09:00"]))
-    session, middles = sessions_of(times, 1.0)
-    assert session.tolist() == [0, 1, 0, 2]
-    assert middles[0] == pd.Timestamp("2025-05-06T09:10")
-    assert sessions_of(times, 100.0)[0].tolist() == [0, 0, 0, 0]
+    times = pd.to_datetime(["2025-05-06T09:00", "2025-05-06T15:00", "2025-05-06T09:20", "2025-05-07T09:00"])
+    sheet = SimpleNamespace(rolls=day().rolls.head(4).assign(measured_at=times))
+    rolls = rolls_of(sheet, 1.0)
+    assert rolls.session.tolist() == [0, 1, 0, 2]
+    assert rolls.times[0] == pd.Timestamp("2025-05-06T09:10")
+    assert rolls_of(sheet, 100.0).session.tolist() == [0, 0, 0, 0]
 
 
 def test_missing_times_are_named():

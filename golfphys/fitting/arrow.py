@@ -102,7 +102,7 @@ class SpotLocal:
         model, natural = self.model, self.model.natural(at)
         count, (spots, size), more = len(at), self.own.shape, len(self.shared)
         known = model.prior_precision
-        gradient = (at - model.prior_moments()[0]) @ known
+        gradient = (at - model.prior_moments[0]) @ known
         gradient[:, model.outer] = 0.0
         table = np.zeros((count, spots, size, size + more))
         table[:, :, range(size), range(size)] += np.diagonal(known)[self.own] + 1e-10

@@ -6,7 +6,6 @@ is shared; each spot is then picked from other candidates by what they are worth
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,10 +13,10 @@ from numpy.typing import NDArray
 from scipy.special import gammaincinv, logsumexp, ndtri
 from scipy.stats import qmc
 
-from golfphys.fitting.arrow import Arrow, SpotLocal, linearise, summed_by_spot
+from golfphys.fitting.arrow import SpotLocal, linearise, summed_by_spot
 from golfphys.fitting.estimator import HUGE, terms
-from golfphys.fitting.importance import TRUSTED_K, smoothed
-from golfphys.fitting.proposal import Weighted, effective_draws, tempered
+from golfphys.fitting.importance import smoothed
+from golfphys.fitting.proposal import TRUSTED_K, Weighted, effective_draws, tempered
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -29,29 +28,23 @@ TRIED, PIECE, ROUNDS, WORTH_OLD = 2048, 256, 3, 10.0
 """Candidates of each spot at the centre of what is shared, of which half as many draws are made, how many at once,
 rounds in which they find where to come from, and what their spread beforehand is worth in draws."""
 
-FREEDOM = 8.0
-"""Degrees of freedom of the t that candidates come from."""
+FREEDOM, WIDE = 8.0, 3.0
+"""Degrees of freedom of the t that candidates come from, and factor on the width of every other."""
 
-WIDE = 3.0
-"""Factor on the width of every other candidate."""
 
-STAGES, FEW, WIDER = 12, 256, 1.2
-"""Most stages of draws of what is shared, draws in all but the last, factor on their variances."""
+STAGES, FEW, WIDER, WELL = 12, 256, 1.2, 0.3
+"""Most stages of draws of what is shared, draws in all but the last, factor on their variances, and the share of draws
+that they are worth from which no further stage is wanted."""
 
 FITTED, CURVED, FARTHEST = 0.5, (0.25, 25.0), 4.0
 """Share of the draws that a parabola is fitted to, how it may bend and how far its top may lie, in their spreads."""
 
-WELL = 0.3
-"""Share of draws that they are worth from which no further stage is wanted."""
 
 MOVES, FOLLOWED = 4, 6.0
 """Steps with which the spots follow a new centre of what is shared, and the longest of them in standard deviations."""
 
-REPEATED = 4
-"""Draws that each draw of what is shared ends up with."""
-
-AT_ONCE = 500_000
-"""Residuals that are held in memory at once."""
+REPEATED, AT_ONCE = 4, 500_000
+"""Draws that each draw of what is shared ends up with, and residuals that are held in memory at once."""
 
 
 def spot_draws(local: SpotLocal, outer: Array, log_outer: Array, generator: np.random.Generator) -> Weighted:
@@ -67,9 +60,10 @@ def spot_draws(local: SpotLocal, outer: Array, log_outer: Array, generator: np.r
     for stage in range(STAGES):
         local = _moved(local, centre)
         bank = _Bank.at(local, centre, TRIED if len(drawn) == len(outer) else TRIED // 4, generator)
-        pieces = _pieces(local, len(drawn))
-        given = _Given.together([_given(local, drawn[piece]) for piece in pieces])
-        log = np.concatenate([bank.log_evidence(local, given[piece]) for piece in pieces])
+        seen = sum(np.asarray(block.group).size for block in local.model.blocks)
+        piece = max(1, AT_ONCE // max(seen * CANDIDATES, 1))
+        given = [_given(local, drawn[first : first + piece]) for first in range(0, len(drawn), piece)]
+        log = np.concatenate([bank.log_evidence(local, one) for one in given])
         weights, shape = smoothed(log - log_drawn)
         good = shape < TRUSTED_K and effective_draws(weights) > WELL * len(weights)
         if good and len(drawn) == len(outer):
@@ -78,16 +72,8 @@ def spot_draws(local: SpotLocal, outer: Array, log_outer: Array, generator: np.r
             centre, cov = _parabola(drawn, log, weights)
             count = len(outer) if good or stage + 2 == STAGES else FEW
             drawn, log_drawn = _proposed(centre, cov, count, generator)
-    draws = np.concatenate([bank.drawn(local, given[piece], generator) for piece in pieces])
-    draws = draws.reshape(-1, len(local.point))
+    draws = np.concatenate([bank.drawn(local, one, generator) for one in given]).reshape(-1, len(local.point))
     return Weighted(draws, np.repeat(weights / REPEATED, REPEATED), shape, effective_draws(weights))
-
-
-def _pieces(local: SpotLocal, count: int) -> list[slice]:
-    """Return `count` draws of what is shared in pieces, as many at a time as memory holds."""
-    seen = sum(np.asarray(block.group).size for block in local.model.blocks)
-    piece = max(1, AT_ONCE // max(seen * CANDIDATES, 1))
-    return [slice(first, first + piece) for first in range(0, count, piece)]
 
 
 def _parabola(draws: Array, log: Array, weights: Array) -> tuple[Array, Array]:
@@ -129,15 +115,6 @@ class _Given:
 
     at: Array
     root: Array
-
-    @classmethod
-    def together(cls, parts: Sequence["_Given"]) -> "_Given":
-        """Return several as one."""
-        return cls(np.concatenate([part.at for part in parts]), np.concatenate([part.root for part in parts]))
-
-    def __getitem__(self, piece: slice) -> "_Given":
-        """Return some of the draws."""
-        return _Given(self.at[piece], self.root[piece])
 
     def log_densities(self, local: SpotLocal, z: Array) -> tuple[Array, Array]:
         """Return spots (M, C, G, S) `z` from the means, and what depends on each by the scale of `z`, (M, C, G)."""
@@ -243,8 +220,16 @@ def _first_shared(local: SpotLocal, outer: Array, generator: np.random.Generator
     step, arrow, _ = local.solve(outer)
     at = np.broadcast_to(local.point, (len(outer), len(local.point))).copy()
     at[:, ~local.model.outer] += step
-    departure, log = _shared(arrow, len(outer), generator)
-    return at[:, local.shared] + departure, log
+    count, size = len(outer), arrow.complement.shape[-1]
+    if size == 0:
+        return at[:, local.shared], np.zeros(count)
+    sobol = qmc.Sobol(size, rng=generator)
+    z = ndtri(np.clip(sobol.random(1 << (count - 1).bit_length())[:count], 1e-12, 1 - 1e-12))
+    lower = np.linalg.cholesky(arrow.complement)
+    z = generator.permutation(z)
+    departure = np.linalg.solve(np.swapaxes(lower, -1, -2), z[..., None])[..., 0]
+    log = np.log(np.diagonal(lower, axis1=-2, axis2=-1)).sum(axis=-1) - 0.5 * np.sum(z * z, axis=1)
+    return at[:, local.shared] + departure, np.asarray(log)
 
 
 def _picked(ratio: Array, wanted: int, generator: np.random.Generator) -> Whole:
@@ -270,24 +255,10 @@ def _normals(shape: tuple[int, ...], generator: np.random.Generator) -> Array:
     return np.asarray(found)
 
 
-def _shared(arrow: Arrow, count: int, generator: np.random.Generator) -> tuple[Array, Array]:
-    """Return departures of the shared parameters from their mean, (M, K), and the log density of them (M,)."""
-    size = arrow.complement.shape[-1]
-    if size == 0:
-        return np.zeros((count, 0)), np.zeros(count)
-    sobol = qmc.Sobol(size, rng=generator)
-    z = ndtri(np.clip(sobol.random(1 << (count - 1).bit_length())[:count], 1e-12, 1 - 1e-12))
-    lower = np.linalg.cholesky(arrow.complement)
-    z = generator.permutation(z)
-    found = np.linalg.solve(np.swapaxes(lower, -1, -2), z[..., None])[..., 0]
-    log = np.log(np.diagonal(lower, axis1=-2, axis2=-1)).sum(axis=-1) - 0.5 * np.sum(z * z, axis=1)
-    return np.asarray(found, dtype=float), np.asarray(log)
-
-
 def _log_shared_density(local: SpotLocal, at: Array) -> Array:
     """Return what depends on no single spot, (M,), but for constants."""
     model = local.model
-    alone = np.isfinite(model.prior_moments()[1])
+    alone = np.isfinite(model.prior_moments[1])
     alone[local.own.ravel()] = False
     found = -0.5 * np.sum(model.off_prior(at, alone) ** 2, axis=1)
     natural = model.natural(at)
@@ -301,7 +272,7 @@ def _log_shared_density(local: SpotLocal, at: Array) -> Array:
 def _log_densities(local: SpotLocal, table: Array) -> Array:
     """Return what depends on each spot, (M, C, G), but for constants."""
     model = local.model
-    centre, spread = model.prior_moments()
+    centre, spread = model.prior_moments
     scaled = np.where(np.isfinite(spread), (table - centre) / spread, 0.0)
     found = -0.5 * np.sum(scaled[..., local.own] ** 2, axis=-1)
     natural = model.natural(table)

@@ -22,11 +22,8 @@ from golfphys.fitting.prediction import predict
 
 Array = NDArray[np.float64]
 
-OFF = 2.5
-"""Standard deviations from which a group counts as off; a handful of groups are looked at."""
-
-DRAWS = 1000
-"""Plays of each new chip."""
+OFF, DRAWS = 2.5, 1000
+"""Standard deviations from which one of a handful of groups counts as off, and plays of each new chip."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,10 +81,9 @@ def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
     plays = predict(fit.model_for(new, drawn), drawn, generator).values[:, kept, REST]
     seen = new.values[kept, REST]
     table = _table(new, kept, plays, seen)
-    groups = _groups(table, plays, seen, _days(chips, new.row[kept]))
-    calibration = _calibration(table)
-    verdict = _verdict(calibration, groups)
-    return CheckBack(table=table, calibration=calibration, groups=groups, verdict=verdict, notes=new.notes)
+    groups, calibration = _groups(table, plays, seen, _days(chips, new.row[kept])), _calibration(table)
+    said: dict[str, Any] = {"verdict": _verdict(calibration, groups), "notes": new.notes}
+    return CheckBack(table=table, calibration=calibration, groups=groups, **said)
 
 
 def _table(new: Chips, kept: NDArray[np.int64], plays: Array, seen: Array) -> pd.DataFrame:
@@ -143,10 +139,8 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
     found = []
     half, whole = calibration.to_dict("records")
     if whole["share"] < whole["chance_low"]:
-        found.append(
-            f"Only {whole['within']} of {whole['chips']} chips stopped inside their 90 % intervals: the fit promises "
-            "more than it keeps."
-        )
+        outside = f"Only {whole['within']} of {whole['chips']} chips stopped inside their 90 % intervals"
+        found.append(f"{outside}: the fit promises more than it keeps.")
     elif half["share"] > half["chance_high"]:
         found.append(
             "More chips than expected stopped near the middle of their intervals: the player scatters less now."
@@ -167,10 +161,8 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
     words = {"club": "with the", "lie": "from", "spot": "at", "day": "of"}
     for row in parts:
         if abs(row["score"]) > limit and row["chips"] >= 2:
-            off = f"{abs(row['longer_m']):.1f} m {'long' if row['longer_m'] > 0 else 'short'}"
-            found.append(
-                f"Off: chips {words[row['kind']]} {row['name']} come out {off} on average ({row['chips']} chips)."
-            )
+            off = f"{abs(row['longer_m']):.1f} m {'long' if row['longer_m'] > 0 else 'short'} on average"
+            found.append(f"Off: chips {words[row['kind']]} {row['name']} come out {off} ({row['chips']} chips).")
     return found or ["The new chips fall where the fit said: keep it, and add the new rows to it."]
 
 

@@ -47,24 +47,22 @@ class Comparison:
 
 def compare_fits(fits: Mapping[str, Any]) -> Comparison:
     """Compare fits of the same rolls with laws of resistance, simplest first."""
-    table = _ranked({name: leave_one_out(fit.posterior) for name, fit in fits.items()})
+    table = _ranked({name: _leave_one_out(fit.posterior) for name, fit in fits.items()})
     table["log_evidence"] = pd.Series({name: fit.posterior.log_evidence for name, fit in fits.items()})
     level = _level(table, fits)
     if level == [table.index[0]]:
         verdict = f"The rolls prefer '{level[0]}': it predicts left-out rolls clearly better than every other law."
     else:
+        verdict = f"The rolls do not prefer among {_listed(level)}: the differences are within their noise. "
         against = [name for name in fits if name not in level]
-        verdict = (
-            f"The rolls do not prefer among {_listed(level)}: the differences are within their noise. "
-            + (f"They speak against {_listed(against)}. " if against else "")
-            + f"Use the simplest, '{level[0]}'."
-        )
+        verdict += f"They speak against {_listed(against)}. " if against else ""
+        verdict += f"Use the simplest, '{level[0]}'."
     return Comparison(table=table, verdict=verdict, fits=dict(fits))
 
 
 def compare_bounces(fits: Mapping[str, Any]) -> Comparison:
     """Compare fits of the same course with both laws of the bounce, the rigid one first."""
-    table = _ranked({law: leave_one_out(fit.posterior, fit.seen.chips) for law, fit in fits.items()})
+    table = _ranked({law: _leave_one_out(fit.posterior, fit.seen.chips) for law, fit in fits.items()})
     if len(_level(table, fits)) == 1:
         verdict = f"The sheets prefer the {table.index[0]} law: it predicts what is left out clearly better."
     else:
@@ -75,18 +73,14 @@ def compare_bounces(fits: Mapping[str, Any]) -> Comparison:
     return Comparison(table=table, verdict=verdict, fits=fits)
 
 
-def leave_one_out(source: Posterior, chips: Any = None) -> Array:
+def _leave_one_out(source: Posterior, chips: Any = None) -> Array:
     """Log predictive density of each roll, drop and chip from all others; all that was seen of a chip is one."""
-    parts = []
-    for block in source.model.blocks:
-        if block.data:
-            values = terms(block, source.natural)
-            if block.name == "chips" and chips is not None:
-                counts = chips.seen.sum(axis=1)
-                starts = np.concatenate([[0], np.cumsum(counts[counts > 0])[:-1]])
-                values = np.add.reduceat(values, starts, axis=-1)
-            parts.append(values)
-    logs = np.concatenate(parts, axis=-1)
+    parts = {block.name: terms(block, source.natural) for block in source.model.blocks if block.data}
+    if "chips" in parts and chips is not None:
+        counts = chips.seen.sum(axis=1)
+        starts = np.concatenate([[0], np.cumsum(counts[counts > 0])[:-1]])
+        parts["chips"] = np.add.reduceat(parts["chips"], starts, axis=-1)
+    logs = np.concatenate(list(parts.values()), axis=-1)
     base = np.log(np.maximum(source.weights, 1e-300))
     found = np.empty(logs.shape[1])
     for i, values in enumerate(logs.T):

@@ -24,11 +24,10 @@ from golfphys.fitting.plan_draws import JointDraws, grass_of, joint_draws, plan_
 from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed
-from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit
+from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
 from golfphys.fitting.rollout_layout import Law
 from golfphys.fitting.sampling import make_draws, say_if_long, usual_draws
 from golfphys.fitting.search import Mode, find_mode
-from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.weeks import Past
 from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import Player
@@ -111,44 +110,26 @@ class CourseFit(Fitted):
 
     @property
     def rollouts(self) -> RolloutFit:
-        """What the fit says of the rollouts: tables, predictions, comparison of laws of resistance.
-
-        Raises
-        ------
-        ValueError
-            If no rollouts were fitted.
-        """
+        """What the fit says of the rollouts: tables, predictions, comparison of laws; ValueError without them."""
         if self.sheets.get("rollouts") is None:
             raise ValueError("no rollouts were fitted; give fit their sheet as well")
         return self._rolling
 
     @cached_property
     def films(self) -> TraceFit:
-        """What the fit says of the filmed rolls.
-
-        Raises
-        ------
-        ValueError
-            If no films were fitted.
-        """
+        """What the fit says of the filmed rolls; ValueError without them."""
         if self.course.films is None:
             raise ValueError("no films were fitted; give fit their sheet as well")
         return TraceFit(sheet=self.sheets["films"], posterior=self.posterior, layout=self.course.films)
 
     @property
     def series(self) -> SeriesFit:
-        """How the greens changed from session to session, where ``session_gap_hours`` was given.
-
-        Raises
-        ------
-        ValueError
-            If it was not.
-        """
+        """How the greens changed from session to session; ValueError where ``session_gap_hours`` was not given."""
         if not self.rollouts.layout.rolls.times:
             raise ValueError("time was left aside; give fit session_gap_hours for a series")
         return SeriesFit(fit=self.rollouts)
 
-    def rolls_alone(self, law: Law) -> RolloutFit:
+    def _rolls_alone(self, law: Law) -> RolloutFit:
         """Return the rolls and films fitted by themselves with a law of resistance."""
         films = None if self.seen.films is None else replace(self.seen.films, law=law)
         seen = Observed(rolls=self.seen.rolls, drops=None, chips=None, films=films)
@@ -159,62 +140,29 @@ class CourseFit(Fitted):
         """The part of the fit that knows the spots, be they only those of chips."""
         if self.course.layout is None:
             raise ValueError("the sheets name no spot; fit rollouts, or chips with their spots")
-        return RolloutFit(
-            sheet=self.sheets.get("rollouts"),
-            posterior=self.posterior,
-            law=self.settings.law,
-            layout=self.course.layout,
-            film_layout=self.course.films,
-            alone=self.rolls_alone,
-        )
+        own: dict[str, Any] = {
+            "sheet": self.sheets.get("rollouts"),
+            "films": self.seen.films,
+            "alone": self._rolls_alone,
+        }
+        return RolloutFit(posterior=self.posterior, layout=self.course.layout, **own)
 
     def green(self, spot: str) -> Green:
         """Return the fitted green at a spot with the fitted turf, the sheet's reference line as line of play."""
         return replace(self._rolling.green(spot), turf=self.turf())
 
-    def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
-        """Draw greens at a spot with their turf, as arrays by field of green, resistance and turf.
-
-        Returns
-        -------
-        dict of ndarray
-            Fields of resistance, slope and turf, each of shape (n,).
-        """
-        drawn = self.joint_draws(spot, n, seed)
-        return {**drawn.green, **drawn.turf}
-
     def player(self, name: str = "fitted player") -> Player:
-        """Return the player at the medians of the draws, with errors for every club.
-
-        Returns
-        -------
-        Player
-            Delivery and errors of the strike; clubs never hit get those that all share.
-        """
+        """Return the player at the medians of the draws; clubs never hit get the errors that all share."""
         drawn = self.completed(1000, self.seed)
         errors = error_draws(drawn, self.settings.clubs, np.random.default_rng(1))
         medians = {club: {kind: float(np.median(sd)) for kind, sd in kinds.items()} for club, kinds in errors.items()}
         delivery = {item: float(np.median(drawn.column(item))) for item in ("attack", "shaft_lean", "edge_aim")}
         return player_of(name, delivery, medians)
 
-    def parameters(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
-        """Draw all parameters from the posterior.
-
-        Returns
-        -------
-        DataFrame
-            One line for each draw, one column for each parameter, by its name in the model.
-        """
-        return pd.DataFrame(self.posterior.sample(n, seed), columns=self.posterior.model.names.labels)
-
     def draws(self, spot: str, n: int = 256, seed: Seed = 0) -> physics_draws.Draws:
         """Draw everything that a plan at a spot needs: green, turf, player, lies, clubs, air and surroundings.
 
-        Returns
-        -------
-        golfphys.physics.draws.Draws
-            With x along the sheet's reference line; what no sheet shows comes from its prior, and ``logged`` says what
-            they show.
+        x is along the sheet's reference line; what no sheet shows comes from its prior; ``logged`` says what they show.
         """
         found = plan_draws(self, self.joint_draws(spot, n, seed), n, seed)
         beside = {
@@ -253,15 +201,7 @@ class CourseFit(Fitted):
         return predict(self.model_for(chips, drawn), drawn, generator)
 
     def model_for(self, chips: Chips, drawn: Draws) -> ChipModel:
-        """Return the model of other chips, see `golfphys.fitting.prediction.model_for`.
-
-        Parameters
-        ----------
-        chips : Chips
-            Chips whose clubs, lies and spots are among the draws.
-        drawn : Draws
-            Completed draws.
-        """
+        """Return the model of other chips, whose clubs, lies and spots are among completed draws."""
         return model_for(chips, drawn, self.settings, self.reference_speed)
 
     @cached_property
@@ -275,48 +215,20 @@ class CourseFit(Fitted):
         return compare_bounces(fits)
 
     def sampled(self, *, steps: int = 600, seed: int = 0) -> "CourseFit":
-        """Return the same fit with its draws from a Markov chain, see `golfphys.fitting.results.Posterior.chained`.
-
-        Returns
-        -------
-        CourseFit
-            Its ``posterior.diagnostics`` says in words how well the chain mixed.
-        """
+        """Return the same fit with draws from a Markov chain; ``posterior.diagnostics`` says how well it mixed."""
         return replace(self, posterior=self.posterior.chained(steps=steps, seed=seed))
 
-    def report(self) -> str:
-        """Return the fit as a page of text.
-
-        Returns
-        -------
-        str
-            Estimates with their intervals, and what to bear in mind.
-        """
-        return joint_tables.report(self.estimates, self.cautions)
-
     def completed(self, n: int, seed: Seed, chips: Chips | None = None) -> Draws:
-        """Draw from the posterior, completed for every club, lie and option, or for those that other chips name.
+        """Draw from the posterior, completed for every club, lie and option from the priors of what is in no sheet.
 
-        Parameters
-        ----------
-        n : int
-            Number of draws.
-        seed : int or numpy.random.Generator
-            The same seed gives the same draws.
-        chips : Chips, optional
-            Chips whose clubs, lies and spots are wanted too, and of the options only theirs.
-
-        Returns
-        -------
-        Draws
-            Values by parameter; what no sheet informs comes from the prior.
+        With `chips` for their clubs, lies and spots too, and of the options only for theirs.
         """
         generator = np.random.default_rng(seed)
         return completed(
             self.posterior.draws(n, generator),
             self.settings,
-            clubs=dict.fromkeys((*self.settings.clubs, *self.club_names, *(chips.clubs if chips else ()))),
-            lies=dict.fromkeys((*self.settings.lies, *self.lie_names, *(chips.lies if chips else ()))),
+            clubs=dict.fromkeys((*self.settings.clubs, *self.seen.clubs, *(chips.clubs if chips else ()))),
+            lies=dict.fromkeys((*self.settings.lies, *self.seen.lies, *(chips.lies if chips else ()))),
             spots=dict.fromkeys((*self.spots, *(chips.spots if chips else ()))),
             options=(*self.seen.options, *(chips.options if chips else OPTIONS)),
             generator=generator,

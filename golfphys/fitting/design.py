@@ -32,10 +32,9 @@ RIDGE = 0.02
 
 @dataclass(frozen=True, kw_only=True)
 class Planned:
-    """How planned observations answer to the unknowns.
+    """How planned observations answer to the unknowns: their change for one of each unknown by its spread, (N, P).
 
-    Change of each for a change of each unknown by its spread, (observations, P), and the standard deviation of each
-    about what the unknowns make of it.
+    `noise` is the standard deviation of each about what the unknowns make of it.
     """
 
     slope: Array
@@ -90,10 +89,8 @@ class RolloutPlan:
     ----------
     spots : tuple of str
         Names of the spots.
-    headings_deg : tuple of float
-        Headings, degrees clockwise from the reference line.
-    release_speeds : tuple of float
-        Release speeds, m/s.
+    headings_deg, release_speeds : tuple of float
+        Headings, degrees clockwise from the reference line, and release speeds, m/s.
     repeats : int
         Rolls of each heading and speed; ValueError if nothing is planned.
     side : bool
@@ -143,16 +140,10 @@ def expected_intervals(
     green : Green, optional
         The green as it is thought to be, at every spot, with the reference line as line of play; 10 ft and 1.5 %
         falling at 45 degrees by default. ValueError if a planned roll would not stop on it.
-    law : {"constant", "linear", "quadratic"}
-        Law to be fitted.
-    grain : bool
-        Whether a grain will be fitted.
     scatter : tuple of float
         Scatter of single rolls: absolute in m, and relative to the distance.
-    release_speed_sd : float
-        Relative standard uncertainty of the release speed.
-    priors : Priors, optional
-        Priors of the fit.
+    law, grain, release_speed_sd, priors
+        Of the fit to come, as `golfphys.fit` says.
 
     Returns
     -------
@@ -185,9 +176,7 @@ def expected_intervals(
             half, prior_half = (min(constants.NORMAL_90 * sd, limit) for sd in (spread, before))
             informed = 1.0 - (spread / before) ** 2 if before > 0 else 0.0
             rows[(spot, name)] = {"half_width": half, "prior_half_width": prior_half, "informed": informed}
-    table = pd.DataFrame.from_dict(rows, orient="index")
-    table.index = pd.MultiIndex.from_tuples(list(rows), names=["spot", "parameter"])
-    return table
+    return pd.DataFrame.from_dict(rows, orient="index").rename_axis(index=["spot", "parameter"])
 
 
 def compare_plans(
@@ -196,14 +185,12 @@ def compare_plans(
     parameters: Sequence[str] = ("stimp_ft", "grade", "fall_direction_deg"),
     **options: object,
 ) -> pd.DataFrame:
-    """Compare planned sheets by the intervals to expect at their worst spot, a line for each plan.
-
-    It has the number of rolls, and for each parameter the largest half width of its 90 % interval.
+    """Compare planned sheets by the intervals to expect at their worst spot.
 
     Parameters
     ----------
     plans : mapping of str to RolloutPlan
-        Plans by name.
+        Plans by name, each a line: number of rolls, and the largest half width of each parameter's 90 % interval.
     parameters : sequence of str
         Parameters to show.
     **options
@@ -268,11 +255,5 @@ def _results(layout: Layout, natural: Array) -> dict[str, Array]:
 
 def _slopes(results: Callable[[Array], Array], centre: Array, outer: NDArray[np.bool_]) -> Array:
     """Derivatives of results (points, ...) by the inner parameters, shape (P inner, ...)."""
-    inner = np.flatnonzero(~outer)
-    step = 1e-5
-    around = np.repeat(centre[None], 2 * inner.size, axis=0)
-    for row, column in enumerate(inner):
-        around[2 * row, column] += step
-        around[2 * row + 1, column] -= step
-    values = results(around)
-    return np.asarray((values[::2] - values[1::2]) / (2 * step))
+    steps = 1e-5 * np.eye(len(centre))[~outer]
+    return np.asarray((results(centre + steps) - results(centre - steps)) / 2e-5)

@@ -35,34 +35,11 @@ AT_ONCE = 2_000_000
 
 @dataclass(frozen=True, kw_only=True)
 class Parameter:
-    """One unknown with its prior.
+    """One unknown with its prior: what it is and what it is of, together unique within a model, see `Key`.
 
-    Parameters
-    ----------
-    name, of : str
-        What it is and what it is of, together unique within a model: see `Key`.
-    location : float
-        Prior median, in natural units.
-    spread : float
-        Prior standard deviation after the transform; infinite if a block carries the prior (members of a group).
-    transform : {"identity", "log"}
-        The unconstrained scale on which prior and approximation are normal.
-    unit : str
-        Unit of the natural value.
-    outer : bool
-        True for noise scales and spreads between groups.
-    reason : str
-        Where the prior comes from, in words.
-
-    Raises
-    ------
-    ValueError
-        If a log parameter has no positive location, or the spread is not positive.
-
-    Examples
-    --------
-    >>> Parameter(name="resistance", location=0.08, spread=0.4, transform="log").interval()
-    (0.0414..., 0.154...)
+    `location` is the prior median in natural units, `spread` the prior standard deviation after the transform, to the
+    unconstrained scale on which prior and approximation are normal: infinite if a block carries the prior (members of
+    a group). Noise scales and spreads between groups are `outer`. ValueError if one of them is not positive.
     """
 
     name: str
@@ -96,13 +73,6 @@ class Parameter:
         """Natural value of a transformed one."""
         return math.exp(value) if self.transform == "log" else value
 
-    def interval(self, share: float = 0.9) -> tuple[float, float]:
-        """Return the equal-tailed prior interval in natural units."""
-        from scipy.special import ndtri
-
-        half = float(ndtri(0.5 + share / 2)) * self.spread
-        return self.natural(self.centre - half), self.natural(self.centre + half)
-
 
 class Loss(Protocol):
     """What the estimator asks of a loss."""
@@ -120,20 +90,10 @@ class Loss(Protocol):
 
 @dataclass(frozen=True, kw_only=True)
 class Block:
-    """Residuals of one kind of observation.
+    """Residuals of one kind of observation, or, where it is no `data`, structure: members of a group around their mean.
 
-    Parameters
-    ----------
-    name : str
-        What was observed.
-    evaluate : callable
-        Takes natural parameter values of shape (..., P) and returns residuals and scales, each of shape (..., N).
-    loss : Loss
-        Density of residual over scale.
-    data : bool
-        False for a block that only states structure (members of a group around their mean).
-    group : ndarray of int, shape (N,), optional
-        The one spot on whose parameters each residual depends, -1 for none.
+    `evaluate` takes natural parameter values (..., P) and returns residuals and scales, each (..., N); `loss` is the
+    density of their ratio; `group` (N,) the one spot on whose parameters each residual depends, -1 for none.
     """
 
     name: str
@@ -145,33 +105,24 @@ class Block:
 
 @dataclass(frozen=True, kw_only=True)
 class Model:
-    """Parameters and blocks: everything that defines a posterior.
+    """Parameters and blocks: everything that defines a posterior. The search sets out from `start`, or prior medians.
 
-    Parameters
-    ----------
-    parameters : sequence of Parameter
-        The unknowns.
-    blocks : sequence of Block
-        What was observed, and structure.
-    start : mapping of Key to float, optional
-        Natural values to start from; the prior median otherwise.
-    extra : callable, optional
+    extra
         Further log density of natural values (..., P), one term for each group (..., groups), used when draws are
         weighted but not in the search for the mode (it may have a pole).
-    mirror : callable, optional
+    mirror
         Takes draws (D, P) on the transformed scale and a generator, and applies at random a symmetry under which the
         posterior does not change.
-    spots : ndarray of int, shape (spots, own)
-        Columns of each spot's own parameters.
-    first : Model, optional
-        A part of the same model whose posterior is easily drawn from; its parameters are among these.
-    rest : Model, optional
-        What remains of this model without `first`, where the log density is the sum of the two.
-    fast : sequence of int
+    spots
+        Columns of each spot's own parameters, (spots, own).
+    first, rest
+        A part of the same model whose posterior is easily drawn from, its parameters among these; and what remains
+        without it, where the log density is the sum of the two.
+    fast
         Columns of the parameters on which the costly part of the model does not depend.
-    correlation : ndarray, shape (P, P), optional
-        Of the priors on the transformed scale, where they are not independent.
-    scaled : tuple of int and two sequences of int, optional
+    correlation
+        Of the priors on the transformed scale, (P, P), where they are not independent.
+    scaled
         Columns of a logarithmic spread, of the parameters that enter the model multiplied by it, and of logarithms it
         is added to.
     """
@@ -207,7 +158,7 @@ class Model:
         """Return a parameter."""
         return self.parameters[self.names.column(name, of)]
 
-    @property
+    @cached_property
     def outer(self) -> NDArray[np.bool_]:
         """True where a parameter is a noise scale or a spread."""
         return np.array([parameter.outer for parameter in self.parameters], dtype=bool)
@@ -231,7 +182,7 @@ class Model:
 
     def log_prior(self, transformed: Array) -> Array:
         """Log density of the parameters' own priors, shape (...)."""
-        spread = self.prior_moments()[1]
+        spread = self.prior_moments[1]
         held = np.isfinite(spread)
         z = self.off_prior(transformed, held)
         result: Array = -0.5 * np.sum(z * z, axis=-1) - np.sum(np.log(spread[held] * math.sqrt(2 * math.pi)))
@@ -241,7 +192,7 @@ class Model:
 
     def off_prior(self, transformed: Array, held: NDArray[np.bool_]) -> Array:
         """Standard normals that the priors of some parameters make of values (..., P), shape (..., held)."""
-        centre, spread = self.prior_moments()
+        centre, spread = self.prior_moments
         z = (transformed[..., held] - centre[held]) / spread[held]
         return z if self.correlation is None else np.asarray(z @ self._independent[np.ix_(held, held)].T)
 
@@ -254,19 +205,16 @@ class Model:
     @cached_property
     def prior_precision(self) -> Array:
         """Inverse covariance of the priors on the transformed scale, shape (P, P), 0 where a block carries a prior."""
-        spread = self.prior_moments()[1]
+        spread = self.prior_moments[1]
         inverse = np.where(np.isfinite(spread), 1 / spread**2, 0.0)
         if self.correlation is None:
             return np.diag(inverse)
         root = self._independent * np.sqrt(inverse)
         return np.asarray(root.T @ root)
 
+    @cached_property
     def prior_moments(self) -> tuple[Array, Array]:
         """Means and standard deviations of the priors on the transformed scale."""
-        return self._prior_moments
-
-    @cached_property
-    def _prior_moments(self) -> tuple[Array, Array]:
         centre = np.array([parameter.centre for parameter in self.parameters])
         spread = np.array([parameter.spread for parameter in self.parameters])
         return centre, spread
@@ -278,7 +226,7 @@ class Model:
         # pieces that fit memory, however many observations there are
         piece = max(1, AT_ONCE // self.residuals)
         parts = [self._log_density(transformed[i : i + piece], extra) for i in range(0, len(transformed), piece)]
-        return np.concatenate(parts) if parts else np.zeros(0)
+        return np.concatenate(parts or [np.zeros(0)])
 
     @cached_property
     def residuals(self) -> int:

@@ -24,13 +24,13 @@ _turning_roll = elementwise(plane.turning_roll)
 _linear_roll = elementwise(rolling.linear_roll)
 _skid_rates = elementwise(turf.skid_rates)
 
-
-NO_SPOT = "(no spot)"
-
-SKIDS = ("putt", "chip")
+NO_SPOT, SKIDS = "(no spot)", ("putt", "chip")
 
 FILM_LAWS = ("constant", "linear")
-"""Laws of resistance whose way against time is known in closed form."""
+"""Laws of resistance whose distance against time is known in closed form."""
+
+_PIECES = 12
+"""Pieces of a roll between which its distance is interpolated: under a straight roll it is exact with one."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,7 +87,8 @@ def films_of(sheet: Any, law: str) -> Films:
     clocks = [group["time"].to_numpy(dtype=float) for _, group in groups]
     places = [group["distance"].to_numpy(dtype=float) for _, group in groups]
     paces = [np.maximum(_pace(clock, place), 0.0) for clock, place in zip(clocks, places, strict=True)]
-    spots, kinds = ([_text(group.iloc[0].get(name)) for _, group in groups] for name in ("spot", "kind"))
+    first = [group.iloc[0] for _, group in groups]
+    spots, kinds = ([_text(one.get(name)) for one in first] for name in ("spot", "kind"))
     return Films(
         row=np.concatenate([group["row"].to_numpy(dtype=np.int64) for _, group in groups]),
         roll=np.repeat(np.arange(len(groups)), [len(group) for _, group in groups]),
@@ -97,22 +98,9 @@ def films_of(sheet: Any, law: str) -> Films:
         names=tuple(name for name, _ in groups),
         spots=tuple(spot or NO_SPOT for spot in spots),
         kinds=tuple(kinds),
-        heading=-np.array([float(group.iloc[0].get("heading", np.nan)) for _, group in groups]),
+        heading=-np.array([float(one.get("heading", np.nan)) for one in first]),
         law=law,
     )
-
-
-def shown_slowing(films: Films) -> Array:
-    """Resistance plus slope that each roll shows in its later part, by a parabola through its places: a start value."""
-    found = np.full(len(films.names), np.nan)
-    for i in range(len(films.names)):
-        here = films.roll == i
-        moving = here & (films.pace > 0.15)
-        late = moving & (films.time > (0.35 if films.skids[i] else 0.0) * films.time[moving].max(initial=0.0))
-        if np.sum(late) >= 4:
-            bend = float(np.polyfit(films.time[late], films.distance[late], 2)[0])
-            found[i] = -2.0 * bend * (1 + constants.BALL_INERTIA.value) / constants.GRAVITY.value
-    return found
 
 
 def _text(value: Any) -> str:
@@ -132,7 +120,7 @@ def _pace(clock: Array, place: Array) -> Array:
 
 @dataclass(frozen=True)
 class TraceLayout:
-    """Where the quantities of filmed rolls stand among a model's parameters, whose `names` it has.
+    """Where the quantities of filmed rolls stand among a model's parameters, `names`.
 
     Resistance is meant at `reference_speed`, m/s; `shared` says which rolls share resistance and slope of their spot.
     """
@@ -162,16 +150,8 @@ class TraceLayout:
         # speed at which rolling begins is known far better than that at which the skid began
         rolling = self.by(natural, "film_speed") / self.by(natural, "film_scale")
         start, skid_time, braking = self._skids(natural, rolling, rise)
-        return {
-            "constant": level,
-            "linear": linear,
-            "rise": rise,
-            "across": across,
-            "start_speed": start,
-            "skid_time": skid_time,
-            "braking": braking,
-            "rolling_speed": rolling,
-        }
+        slowed = {"constant": level, "linear": linear, "rise": rise, "across": across}
+        return {**slowed, "start_speed": start, "skid_time": skid_time, "braking": braking, "rolling_speed": rolling}
 
     def _slowing(self, natural: Array) -> tuple[Array, Array, Array]:
         """Resistance at the reference speed, rise along the path and across it to the left."""
@@ -209,27 +189,23 @@ class TraceLayout:
         rolls = self.by_roll(natural)
         roll = {name: part[..., films.roll] for name, part in rolls.items()}
         skidding = np.minimum(films.time, roll["skid_time"])
-        way = skidding * (roll["start_speed"] - roll["braking"] * skidding / 2)
+        gone = skidding * (roll["start_speed"] - roll["braking"] * skidding / 2)
         after = np.maximum(films.time - roll["skid_time"], 0.0)
         even = {**rolls, "constant": rolls["constant"] + self.reference_speed * rolls["linear"]}
-        way = way + _way_constant(after, films.roll, even)
+        gone = gone + _rolled(after, films.roll, even)
         if films.law == "linear":
             # growth along a straight path; what its turn changes is that of the constant law
             straight = {**even, "across": 0.0 * even["across"]}
-            way = way + _way_linear(after, roll["rolling_speed"], roll) - _way_constant(after, films.roll, straight)
+            gone = gone + _rolled_linear(after, roll["rolling_speed"], roll) - _rolled(after, films.roll, straight)
         start, scale = (self.by(natural, name)[..., films.roll] for name in ("start_place", "film_scale"))
-        return np.asarray(start + scale * way)
+        return np.asarray(start + scale * gone)
 
 
-_PIECES = 12
-"""Pieces of a roll between which the way is interpolated: under a straight roll it is exact with one."""
+def _rolled(time: Array, which: NDArray[np.int64], rolls: dict[str, Array]) -> Array:
+    """Distance along paths that may turn, at `time` (..., frames) of the rolls `which` (frames,), resistance constant.
 
-
-def _way_constant(time: Array, which: NDArray[np.int64], rolls: dict[str, Array]) -> Array:
-    """Way along paths that may turn, at `time` (..., frames) of the rolls `which` (frames,).
-
-    At even parts of each roll's duration the stage is found by Newton's rule, and from it way and speed; between them a
-    cubic takes over.
+    At even fractions of each roll's duration the stage is found by Newton's rule, and from it distance and speed;
+    between them a cubic takes over.
     """
     steep = np.hypot(rolls["rise"], rolls["across"])[..., None]
     # a ball that would hardly stop is held to one that does, so that a search can walk out of such ground
@@ -238,32 +214,25 @@ def _way_constant(time: Array, which: NDArray[np.int64], rolls: dict[str, Array]
     arguments = (speed, resistance, rise, across, GRAVITY, INERTIA)
     last = 60.0 / (resistance - steep)
     stop = _turning_roll(last, *arguments)[0]
-    part = np.minimum(np.linspace(0.0, 1.0, _PIECES + 1), 1 - 1e-7)
-    stage = -np.log1p(-part) / resistance
+    share = np.minimum(np.linspace(0.0, 1.0, _PIECES + 1), 1 - 1e-7)
+    stage = -np.log1p(-share) / resistance
     pull = GRAVITY / (1 + INERTIA)
     for _ in range(6):
         clock, _, pace = _turning_roll(stage, *arguments)
-        stage = np.clip(stage + (part * stop - clock) * pull / np.maximum(pace, 1e-9), 0.0, last)
-    _, way, pace = _turning_roll(stage, *arguments)
-    return _between(time, which, stop[..., 0], way, pace)
-
-
-def _between(time: Array, which: NDArray[np.int64], stop: Array, way: Array, pace: Array) -> Array:
-    """Interpolate ways with speeds given at even parts of each roll by cubics."""
-    length = stop[..., which] / _PIECES
+        stage = np.clip(stage + (share * stop - clock) * pull / np.maximum(pace, 1e-9), 0.0, last)
+    _, gone, pace = _turning_roll(stage, *arguments)
+    length = stop[..., 0][..., which] / _PIECES
     place = np.minimum(time / length, float(_PIECES))
     piece = np.minimum(place.astype(np.int64), _PIECES - 1)
-    u = place - piece
-    flat = (*way.shape[:-2], -1)
-    index = which * (_PIECES + 1) + piece
-    first, second = (np.take_along_axis(way.reshape(flat), index + i, axis=-1) for i in (0, 1))
+    u, flat, index = place - piece, (*gone.shape[:-2], -1), which * (_PIECES + 1) + piece
+    first, second = (np.take_along_axis(gone.reshape(flat), index + i, axis=-1) for i in (0, 1))
     slow, slower = (np.take_along_axis(pace.reshape(flat), index + i, axis=-1) * length for i in (0, 1))
     rest = second - first
     return np.asarray(first + u * (slow + u * (3 * rest - 2 * slow - slower + u * (slow + slower - 2 * rest))))
 
 
-def _way_linear(time: Array, speed: Array, roll: dict[str, Array]) -> Array:
-    """Way along a straight path under resistance linear in speed."""
+def _rolled_linear(time: Array, speed: Array, roll: dict[str, Array]) -> Array:
+    """Distance along a straight path under resistance linear in speed."""
     growth = roll["linear"]
     growth = np.where(np.abs(growth) < 1e-5, 1e-5, growth)
     held = np.maximum(roll["constant"], 1e-3 - roll["rise"] + np.maximum(0.0, -growth) * speed)
@@ -317,11 +286,9 @@ def join_films(
     Spots of the same name share resistance and slope. `reference_speed`, m/s, is where the resistance of `model` is
     meant: a typical speed of the films by default. The priors are those of greens.
     """
-    priors = priors or Priors()
-    known = model.names if model is not None else Names()
-    shared = films.shared(known)
-    added = _parameters(films, known, shared, priors)
-    parameters = [*(model.parameters if model is not None else []), *added]
+    priors, model = priors or Priors(), model or Model(parameters=(), blocks=())
+    shared = films.shared(model.names)
+    parameters = [*model.parameters, *_parameters(films, model.names, shared, priors)]
     if reference_speed is None:
         moving = films.pace[films.pace > 0.1]
         reference_speed = float(np.median(moving)) if moving.size else 1.0
@@ -334,16 +301,20 @@ def join_films(
     blocks = [Block(name="films", evaluate=evaluate, loss=OutlierTolerant())]
     if not all(shared):
         blocks.insert(0, _own_sum_block(layout, priors))
-    start = _starting_slopes(films, shared, known, priors)
-    if model is None:
-        return Model(parameters=parameters, blocks=blocks, start=start), layout
-    joined = replace(model, parameters=parameters, blocks=[*model.blocks, *blocks], start={**model.start, **start})
-    return joined, layout
+    start = {**model.start, **_starting_slopes(films, shared, model.names, priors)}
+    return replace(model, parameters=parameters, blocks=[*model.blocks, *blocks], start=start), layout
 
 
 def _starting_slopes(films: Films, shared: Sequence[bool], known: Names, priors: Priors) -> dict[Key, float]:
     """Start of the search for what slows the balls, from a parabola through the later part of each film."""
-    shown = shown_slowing(films)
+    # resistance plus slope, as shown
+    shown = np.full(len(films.names), np.nan)
+    for i, skids in enumerate(films.skids):
+        moving = (films.roll == i) & (films.pace > 0.15)
+        late = moving & (films.time > (0.35 if skids else 0.0) * films.time[moving].max(initial=0.0))
+        if np.sum(late) >= 4:
+            bend = float(np.polyfit(films.time[late], films.distance[late], 2)[0])
+            shown[i] = -2.0 * bend * (1 + INERTIA) / GRAVITY
     clear = np.isfinite(shown)
     start = {
         Key("slowing", name): float(np.clip(shown[i], 0.02, 0.4))

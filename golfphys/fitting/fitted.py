@@ -26,7 +26,7 @@ from golfphys.fitting.turf import Drops, turf_of, turf_parameters
 from golfphys.fitting.weeks import Past
 from golfphys.physics.club import BAG, LIES, Club, Lie
 from golfphys.physics.green import LinearTurf, Turf, TurfLaw
-from golfphys.physics.usual import AROUND, uneven
+from golfphys.physics.usual import AROUND
 
 Array = NDArray[np.float64]
 
@@ -151,16 +151,6 @@ class Fitted:
         return () if self.seen.rolls is None else self.seen.rolls.spots
 
     @property
-    def club_names(self) -> tuple[str, ...]:
-        """Clubs of the log."""
-        return self.seen.clubs
-
-    @property
-    def lie_names(self) -> tuple[str, ...]:
-        """Lies of the log."""
-        return self.seen.lies
-
-    @property
     def reference_speed(self) -> float:
         """Speed in m/s at which the fitted resistance is meant."""
         return USUAL_SPEED if self.course.layout is None else self.course.layout.reference_speed
@@ -191,27 +181,11 @@ class Fitted:
         usual = turf_parameters(law, AROUND.get(self.settings.ground))
         return turf_of(law, {one.of: one.natural(one.centre) for one in usual})
 
-    def lies(self) -> dict[str, Lie]:
-        """Return every lie, those of the log as fitted."""
-        found = dict(self.settings.lies)
-        names, centre = self.posterior.model.names, self.centre
-        for name in self.lie_names:
-            base = found.get(name, replace(ANY_LIE, name=name))
-            values: dict[str, Any] = {}
-            if names.has("unevenness"):
-                base = uneven(base, centre[names.column("unevenness")])
-            parts = {"friction": "face_friction", "cushion": "cushion", "spin_factor": "spin_factor"}
-            for key, parameter in parts.items():
-                if names.has(parameter, name):
-                    values[key] = float(np.clip(centre[names.column(parameter, name)], 0.0, 2.0))
-            found[name] = replace(base, **values)
-        return found
-
     def clubs(self) -> dict[str, Club]:
         """Return every club, those of the log with the loft that the fit gives them."""
         found = dict(self.settings.clubs)
         names, centre = self.posterior.model.names, self.centre
-        for name in self.club_names:
+        for name in self.seen.clubs:
             error = float(centre[names.column("loft_error", name)])
             found[name] = replace(found[name], loft=found[name].loft + error)
         return found

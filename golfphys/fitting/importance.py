@@ -28,6 +28,7 @@ from golfphys.fitting.estimator import Model
 from golfphys.fitting.proposal import (
     ENDS,
     REPEATS,
+    TRUSTED_K,
     Leading,
     Proposal,
     Weighted,
@@ -52,15 +53,15 @@ APART, FLATTEST = 0.7, 0.05
 """Steps of the differences that show how the density bends, in standard deviations given all else; and the least of
 what is believed of it, in place of 1."""
 
-LED = 0.2
-"""Share of the draws of the first parameters that must be left by what all else says of them."""
-
 FAST_STAGES = (256, 256, 256, 256)
 """Draws in each stage of the fast parameters by themselves."""
 
 MORE, SOON = 40, 10
 """Further stages, half as large as the last, for as long as the draws are worth too little; and those after which
 `ENOUGH_OF_LONG` will do. Where laws miss what was seen, proposals take dozens of stages to learn an odd posterior."""
+
+LED = 0.2
+"""Share of the draws of the first parameters that must be left by what all else says of them."""
 
 ENOUGH = 2000.0
 """Independent draws that a fit should be worth: ends of intervals are then known to a twentieth of an sd."""
@@ -71,9 +72,6 @@ are then known to a ninth of an sd."""
 
 WORTH = 0.3
 """The same as a share of the draws of `STAGES`, for long logs that are given fewer of them."""
-
-TRUSTED_K = 0.7
-"""Pareto k above which weights cannot be trusted (Vehtari and others, memory)."""
 
 
 def smoothed(log_weights: Array) -> tuple[Array, float]:
@@ -117,7 +115,7 @@ class Order:
         columns = np.concatenate([leading, slow, fast])
         at, *groups = (0, [], []) if model.scaled is None else model.scaled
         few, levels = (np.asarray(group, dtype=np.int64) for group in groups)
-        spread = model.prior_moments()[1][few]
+        spread = model.prior_moments[1][few]
         power = float(np.clip(1.0 - np.mean((width[few] / spread) ** 2), 0.0, 1.0)) if len(few) else 0.0
         return cls(columns, len(leading), len(slow), at, few, levels, power, point)
 
@@ -157,25 +155,10 @@ def adapted(
     generator: np.random.Generator,
     stages: tuple[int, ...],
 ) -> Weighted:
-    """Draw from a posterior in stages, each with a proposal made of the draws before it.
+    """Draw from a posterior in `stages`, each with a proposal made of the draws before it.
 
-    Parameters
-    ----------
-    model : Model
-        The posterior.
-    normal : tuple of ndarray, shapes (P,) and (P, P)
-        Centre and covariance of the normal approximation.
-    leading : tuple of Weighted and ndarray, or None
-        Draws of the posterior of `model.first`, and centre and covariance of its normal approximation.
-    generator : numpy.random.Generator
-        Scrambles the quasi-random numbers.
-    stages : tuple of int
-        Draws of the slow parameters in each stage.
-
-    Returns
-    -------
-    Weighted
-        Draws of all stages.
+    `normal` are centre and covariance of its normal approximation, `leading` are draws of the posterior of
+    `model.first`, with the same of it; `generator` scrambles the quasi-random numbers.
     """
     width = 1.0 / np.sqrt(np.diag(np.linalg.inv(steady(normal[1]))))
     order = Order.of(model, normal[0], width)
@@ -192,11 +175,11 @@ def adapted(
         alone, fast, at = replace(model, first=None), order.only_fast, order.first + order.slow
         covariance = _curved(alone, fast, point, covariance)
         given = np.linalg.inv(np.linalg.inv(covariance)[at:, at:])
-        first = _first_proposal(alone, fast, (point[at:], given), Leading.none())
+        first = _first_proposal(alone, fast, point[at:], given, Leading.none())
         found, base = _staged(alone, fast, first, FAST_STAGES, generator)
         last = Proposal.of(found, first, base)
         point[at:] = tempered(found.weights, 100.0) @ found.transformed
-    proposal = _first_proposal(model, order, (point, covariance), known)
+    proposal = _first_proposal(model, order, point, covariance, known)
     proposal = proposal if last is None else proposal.with_last(last)
     found, _ = _staged(model, order, proposal, stages, generator)
     return replace(found, transformed=order.natural(found.transformed)[0])
@@ -242,10 +225,6 @@ def _leading(model: Model, alone: tuple[Weighted, Array, Array], point: Array, c
     return Leading.of(draws, point[:size], slope, precision)
 
 
-def _first_proposal(model: Model, order: Order, normal: tuple[Array, Array], leading: Leading) -> Proposal:
-    return Proposal.around(*normal, _slices(model, *normal, order, leading), leading)
-
-
 def _staged(
     model: Model, order: Order, proposal: Proposal, stages: tuple[int, ...], generator: np.random.Generator
 ) -> tuple[Weighted, Array]:
@@ -278,8 +257,8 @@ def _staged(
     return last, base
 
 
-def _slices(model: Model, point: Array, covariance: Array, order: Order, leading: Leading) -> Array:
-    """Return 5 %, 50 % and 95 % (3, P) of slices of the posterior through a point, one parameter each.
+def _first_proposal(model: Model, order: Order, point: Array, covariance: Array, leading: Leading) -> Proposal:
+    """Return the proposal with 5 %, 50 % and 95 % of slices of the posterior through a point, one parameter each.
 
     The normal approximation does not see a cliff, as where balls begin to slip, nor what only scales the noise.
     """
@@ -295,7 +274,7 @@ def _slices(model: Model, point: Array, covariance: Array, order: Order, leading
     for column, value in enumerate(values, first):
         density = np.exp(np.interp(fine, steps, value - value.max()))
         found[:, column] = point[column] + width[column] * np.interp(ENDS, np.cumsum(density) / density.sum(), fine)
-    return found
+    return Proposal.around(point, covariance, found, leading)
 
 
 def _log_ratio(model: Model, drawn: Array, order: Order) -> Array:

@@ -136,7 +136,7 @@ def _visited(visit: Sequence[Any], before: CourseFit | None, options: Mapping[st
 
 def learnt_of(fit: CourseFit) -> Past:
     """Return all that is known of a player after a visit."""
-    own = player_parameters(fit.club_names, {}, fit.settings.player_priors, fit.seen.options)
+    own = player_parameters(fit.seen.clubs, {}, fit.settings.player_priors, fit.seen.options)
     return learnt(fit.posterior, own, fit.settings.past)
 
 

@@ -1,18 +1,18 @@
 """What the sheets of a course do not inform, and what looks wrong in them, in plain words."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.fitting.chips import HANG, HOP, HOP_TIME, listed
+from golfphys.fitting.chips import HANG, HOP, HOP_TIME, Chips, listed
 from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.results import moments
 from golfphys.fitting.rollout_cautions import OUTLIER
-from golfphys.fitting.turf import GRAVITY, Drops, kinds_of, rows_of_residuals
+from golfphys.fitting.turf import GRAVITY, kinds_of, rows_of_residuals
 
 Array = NDArray[np.float64]
 
@@ -36,19 +36,18 @@ FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
 def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> list[str]:
     """Return every caution that a course fit deserves, beside those of its rolls or films, `beneath`."""
-    found = []
-    if fit.seen.chips is not None and (fit.seen.rolls is None or not fit.seen.rolls.row.size):
-        found.append(
+    seen, found = fit.seen, [*beneath, *_drops(fit), *_changed(fit)]
+    if seen.chips is not None and (seen.rolls is None or not seen.rolls.row.size):
+        found.insert(
+            0,
             "No rolls were measured: green speed and slope come from the chips alone. A dozen rolls at each spot, up, "
-            "down and across, would inform far more."
+            "down and across, would inform far more.",
         )
-    found += beneath
-    found += [*_drops(fit), *_changed(fit)]
-    if fit.seen.targets is not None:
-        found += fit.seen.targets.aims.notes
-    if fit.seen.chips is not None:
-        found += [*fit.seen.chips.notes, *_mis_hits(fit), *_outliers(residuals)]
-        found += [*_few(fit), *_uninformed(fit), *_bias(fit)]
+    if seen.targets is not None:
+        found += seen.targets.aims.notes
+    if seen.chips is not None:
+        found += [*seen.chips.notes, *_mis_hits(fit, seen.chips), *_outliers(residuals)]
+        found += [*_few(seen.chips), *_uninformed(fit, seen.chips), *_bias(fit)]
     return [*found, *patterns(fit, residuals), *_trust(fit)]
 
 
@@ -58,82 +57,66 @@ def several(sheets: Mapping[str, Any]) -> list[str]:
     names = sorted({name for frame in frames if "player" in frame for name in frame["player"] if name})
     if len(names) < 2:
         return []
-    text = (
-        f"The sheets name {len(names)} players ({', '.join(names)}), who were fitted as one: fit each by herself, "
-        f"golfphys.fit(course.of({names[0]!r}))."
-    )
-    return [text]
+    named = f"The sheets name {len(names)} players ({', '.join(names)}), who were fitted as one"
+    return [f"{named}: fit each by herself, golfphys.fit(course.of({names[0]!r}))."]
 
 
-def _changed(fit: Fitted) -> list[str]:
+def _changed(fit: Fitted) -> Iterator[str]:
     """Say which parameters of hers are not what her earlier weeks say."""
     scores = {key: abs(change.score) for key, change in fit.settings.past.moved.items()}
     keys = sorted((key for key, score in scores.items() if score > FAR), key=lambda key: -scores[key])
-    if not keys:
-        return []
-    words = [" with the ".join(part for part in key if part).replace("_", " ") for key in keys]
-    said = f"She is not as her earlier weeks say ({', '.join(words)}): a new club, a lesson, an injury? "
-    return [said + "Of these her past counts for little."]
+    if keys:
+        words = [" with the ".join(part for part in key if part).replace("_", " ") for key in keys]
+        said = f"She is not as her earlier weeks say ({', '.join(words)}): a new club, a lesson, an injury?"
+        yield f"{said} Of these her past counts for little."
 
 
-def _drops(fit: Fitted) -> list[str]:
+def _drops(fit: Fitted) -> Iterator[str]:
     drops = fit.seen.drops
     if drops is None:
-        return []
-    speeds = np.sqrt(2 * GRAVITY * drops.height[np.isfinite(drops.height)])
-    found = []
+        return
+    height = drops.height[np.isfinite(drops.height)]
+    speeds = np.sqrt(2 * GRAVITY * height)
     if speeds.size and speeds.max() < 4.8:
-        found.append(
+        yield (
             f"The highest drop landed with {speeds.max():.1f} m/s; chips land with 4 to 9 m/s, and turf gives back "
             "less of a faster landing. Drop from 1.5 m and more as well."
         )
     if drops.row.size < 4:
-        found.append(f"Only {drops.row.size} drop(s): turf differs from place to place, so take eight or more.")
-    return [*found, *_uneven_drops(fit, drops)]
-
-
-def _uneven_drops(fit: Fitted, drops: Drops) -> list[str]:
-    """Return what is odd about the drops among themselves."""
-    found = []
+        yield f"Only {drops.row.size} drop(s): turf differs from place to place, so take eight or more."
     dead = drops.row[(drops.rebound == 0.0) | (drops.first == 0.0)]
     if dead.size:
-        found.append(f"{listed(dead.tolist()).capitalize()}: the ball did not come back at all. Check the entry.")
-    height = drops.height[np.isfinite(drops.height)]
+        yield f"{listed(dead.tolist()).capitalize()}: the ball did not come back at all. Check the entry."
     if height.size > 3 and np.ptp(height) < 0.1 * height.max():
-        found.append("All drops are from one height: how restitution falls with speed is what such turf usually does.")
+        yield "All drops are from one height: how restitution falls with speed is what such turf usually does."
     residual, scale = fit.posterior.model.block("drops").evaluate(fit.centre[None])
     odd = np.unique(rows_of_residuals(drops)[np.abs(residual / scale)[0] > OUTLIER])
     if odd.size:
-        one = odd.size == 1
-        found.append(
-            f"{listed(odd.tolist()).capitalize()} of the drops {'is' if one else 'are'} far from the others: check "
-            f"the {'entry; it counts' if one else 'entries; they count'} for little."
-        )
+        are, counts = ("is", "entry; it counts") if odd.size == 1 else ("are", "entries; they count")
+        rows = listed(odd.tolist()).capitalize()
+        yield f"{rows} of the drops {are} far from the others: check the {counts} for little."
     uneven = float(moments(fit.posterior.column("drop_scatter"), fit.posterior.weights)[0])
     if uneven > UNEVEN:
-        found.append(
+        yield (
             f"Drops differ by {100 * uneven:.0f} % of the speed of the rebound, more than turf does from place to "
             "place: look for an outlier among them, or for feet among metres."
         )
-    return found
 
 
-def _mis_hits(fit: Fitted) -> list[str]:
-    assert fit.seen.chips is not None
-    noted = fit.seen.chips.row[fit.seen.chips.struck > 0]
+def _mis_hits(fit: Fitted, chips: Chips) -> Iterator[str]:
+    noted = chips.row[chips.struck > 0]
     odd = fit.mis_hits[(fit.mis_hits > 0.5) & ~fit.mis_hits.index.isin(noted)]
-    if not len(odd):
-        return []
-    one = len(odd) == 1
-    text = f"{listed(odd.index.tolist()).capitalize()} {'does' if one else 'do'} not fit with the other chips and "
-    text += "was taken as mis-hit; it counts for little." if one else "were taken as mis-hit; they count for little."
-    found = [text + " Check the entry, and note how it was struck."]
+    if len(odd):
+        do, were, count = ("does", "was", "it counts") if len(odd) == 1 else ("do", "were", "they count")
+        yield (
+            f"{listed(odd.index.tolist()).capitalize()} {do} not fit with the other chips and {were} taken as mis-hit; "
+            f"{count} for little. Check the entry, and note how it was struck."
+        )
     if len(odd) > 0.2 * len(fit.mis_hits) and len(odd) > 2:
-        found.append(
+        yield (
             "So many chips do not fit with the rest that clubs, units or headings may be mixed up: check the log "
             "before using the fit."
         )
-    return found
 
 
 def _outliers(table: pd.DataFrame) -> list[str]:
@@ -145,54 +128,43 @@ def _outliers(table: pd.DataFrame) -> list[str]:
     ]
 
 
-def _few(fit: Fitted) -> list[str]:
-    chips = fit.seen.chips
-    assert chips is not None
-    found = []
+def _few(chips: Chips) -> Iterator[str]:
     if len(chips) < 15:
-        found.append(f"Only {len(chips)} chip(s): how this player scatters is still mostly assumption.")
+        yield f"Only {len(chips)} chip(s): how this player scatters is still mostly assumption."
     if len(chips.clubs) == 1:
-        found.append(
+        yield (
             f"Only the {chips.clubs[0]} was hit: what the delivery does and what the club does are not separable. "
             "A second club, far from it in loft, would separate them."
         )
     rare = [name for i, name in enumerate(chips.clubs) if (chips.club == i).sum() < FEW_EACH]
     if rare and len(chips.clubs) > 1:
-        found.append(f"Fewer than {FEW_EACH} chips with {', '.join(rare)}: scatter there leans on the other clubs.")
+        yield f"Fewer than {FEW_EACH} chips with {', '.join(rare)}: scatter there leans on the other clubs."
     if not np.isfinite(chips.target).any():
-        found.append("No chip says where it was meant to land: scatter of the landing is assumption. Note the target.")
-    return found
+        yield "No chip says where it was meant to land: scatter of the landing is assumption. Note the target."
 
 
-def _uninformed(fit: Fitted) -> list[str]:
-    chips, source = fit.seen.chips, fit.posterior
-    assert chips is not None
+def _uninformed(fit: Fitted, chips: Chips) -> Iterator[str]:
+    source = fit.posterior
     times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, [HOP, HOP_TIME]].any(axis=1).sum())
-    vague = [lie for lie in chips.lies if not source.narrowed("face_friction", lie)]
-    found = []
     if times < FEW_TIMES:
-        found.append(
+        yield (
             f"{times} chip(s) were timed: friction on the face, launch and spin trade off against each other, and "
             "hang times separate them. Time ten chips with a phone's video or sound."
         )
     if hops < FEW_HOPS and not source.narrowed("turf", "friction"):
-        found.append(
-            f"The first hop was seen of {hops} chip(s): how the turf grips a landing is known from the run-out alone."
-        )
-    if vague:
-        found.append(
+        yield f"The first hop was seen of {hops} chip(s): how the turf grips a landing is known from the run-out alone."
+    if vague := [lie for lie in chips.lies if not source.narrowed("face_friction", lie)]:
+        yield (
             f"Friction between face and ball from {' and '.join(vague)} rests on what such lies usually do. What is "
             "fitted together may still be well known: look at the predicted rest rather than at the friction."
         )
-    return found
 
 
-def _bias(fit: Fitted) -> list[str]:
+def _bias(fit: Fitted) -> Iterator[str]:
     mean, sd = moments(fit.posterior.column("carry_bias"), fit.posterior.weights)
-    if abs(mean) < 2 * sd or abs(mean) < 0.02:
-        return []
-    way = "long" if mean > 0 else "short"
-    return [f"Chips land {100 * abs(mean):.0f} % {way} of the aim on average: that is a habit, not scatter."]
+    if abs(mean) >= 2 * sd and abs(mean) >= 0.02:
+        way = "long" if mean > 0 else "short"
+        yield f"Chips land {100 * abs(mean):.0f} % {way} of the aim on average: that is a habit, not scatter."
 
 
 def patterns(fit: Fitted, residuals: pd.DataFrame) -> list[str]:
@@ -200,31 +172,20 @@ def patterns(fit: Fitted, residuals: pd.DataFrame) -> list[str]:
     return [*_drop_pattern(fit), *_chip_patterns(residuals), *_pulled(fit), *_excess(fit)]
 
 
-def _drop_pattern(fit: Fitted) -> list[str]:
+def _drop_pattern(fit: Fitted) -> Iterator[str]:
     drops = fit.seen.drops
     if drops is None or fit.settings.turf_law != "linear":
-        return []
+        return
     residual, scale = fit.posterior.model.block("drops").evaluate(fit.centre)
     seen, timed, _ = kinds_of(drops)
     heights = np.concatenate([drops.height[seen], drops.height[timed]])
-    u = (residual / scale)[: heights.size]
-    if trend(np.log(heights), u) > -2.5:
-        return []
-    return [
-        "Higher drops give back less than one restitution says: use turf_law='rigid', which lets it fall with speed."
-    ]
+    if _trend(np.log(heights), (residual / scale)[: heights.size]) <= -2.5:
+        law = "use turf_law='rigid', which lets it fall with speed"
+        yield f"Higher drops give back less than one restitution says: {law}."
 
 
-def trend(x: Array, u: Array) -> float:
-    """Return the slope of standardised residuals over a quantity, over its standard error.
-
-    About standard normal where the model is right; 0 for fewer than `FEWEST`.
-
-    Examples
-    --------
-    >>> trend(np.arange(6.0), np.array([-2.0, -1.0, -0.5, 0.5, 1.0, 2.0])) > 3
-    True
-    """
+def _trend(x: Array, u: Array) -> float:
+    """Return the slope of standardised residuals over a quantity, over its standard error; 0 for few."""
     if x.size < FEWEST:
         return 0.0
     centred = x - x.mean()
@@ -240,59 +201,46 @@ _WORDS = {
 }
 
 
-def _chip_patterns(table: pd.DataFrame) -> list[str]:
-    if not len(table):
-        return []
+def _chip_patterns(table: pd.DataFrame) -> Iterator[str]:
     usual = table[(table["mis_hit"] < 0.3) & (table["standardised"].abs() < OUTLIER)]
-    found = []
     for what, (longer, shorter) in _WORDS.items():
         lines = usual[usual["what"] == what]
-        u = lines["standardised"].to_numpy(dtype=float)
-        score = trend(lines["landing"].to_numpy(dtype=float), u)
+        score = _trend(*(lines[name].to_numpy(dtype=float) for name in ("landing", "standardised")))
         if abs(score) > PATTERN:
-            found.append(
+            yield (
                 f"Long chips {longer if score > 0 else shorter} than the model says, short ones the other way: a "
                 "law of the model does not hold here as it stands."
             )
-        found += [text for group in ("club", "spot") for text in _by_group(lines, group, longer, shorter)]
-    return found
+        for group, at in (("club", "with the"), ("spot", "at")):
+            for name, part in lines.groupby(group):
+                u = part["standardised"].to_numpy(dtype=float)
+                score = float(u.sum()) / math.sqrt(max(u.size, 1))
+                if u.size >= 3 and abs(score) > PATTERN:
+                    yield f"Chips {at} {name} {longer if score > 0 else shorter} than the model says, all in all."
 
 
-def _by_group(lines: pd.DataFrame, group: str, longer: str, shorter: str) -> list[str]:
-    found = []
-    for name, part in lines.groupby(group):
-        u = part["standardised"].to_numpy(dtype=float)
-        score = float(u.sum()) / math.sqrt(max(u.size, 1))
-        if u.size >= 3 and abs(score) > PATTERN:
-            where = f"with the {name}" if group == "club" else f"at {name}"
-            found.append(f"Chips {where} {longer if score > 0 else shorter} than the model says, all in all.")
-    return found
-
-
-def _pulled(fit: Fitted) -> list[str]:
+def _pulled(fit: Fitted) -> Iterator[str]:
     """Name the unknowns of the physics that the data pull to where nobody has seen them."""
     source = fit.posterior
     wanted = ["turf"]
     if fit.seen.chips is not None:
         wanted += ["attack", "shaft_lean", "drag_scale", "lift_scale", "loft_error"]
-    found = []
     for index in (index for name in wanted for index in source.model.names.columns(name)):
         parameter = source.model.parameters[index]
         mean = moments(source.transformed[:, index], source.weights)[0]
         if abs(mean - parameter.centre) > PULLED * parameter.spread:
-            found.append(
+            yield (
                 f"To fit, {parameter.key.words} has to be {parameter.natural(mean):.3g}, where "
                 f"{parameter.location:.3g} is usual: either this course is unusual, or a law of the model does not "
                 "hold (see fit.comparison)."
             )
-    return found
 
 
-def _excess(fit: Fitted) -> list[str]:
+def _excess(fit: Fitted) -> Iterator[str]:
     """Say so where more scatter is needed than players have."""
     if fit.seen.chips is None:
-        return []
-    source, found = fit.posterior, []
+        return
+    source = fit.posterior
     looked_at = {
         "local_slope": "slope at single landings, all that scatters the run-out counted in,",
         "shaft_lean_error": "lean of the shaft",
@@ -303,16 +251,14 @@ def _excess(fit: Fitted) -> list[str]:
         values = np.log(source.column(name))
         mean = moments(values, source.weights)[0]
         if mean - parameter.centre > 1.9 * parameter.spread:
-            found.append(
+            yield (
                 f"The {words} seems to scatter by {math.exp(mean):.3g}, where {parameter.location:.3g} is usual: "
                 "that much scatter can be a law of the model that does not hold here (see fit.comparison)."
             )
-    return found
 
 
-def _trust(fit: Fitted) -> list[str]:
+def _trust(fit: Fitted) -> Iterator[str]:
     if fit.posterior.failure:
-        return [fit.posterior.failure]
-    if not fit.posterior.converged:
-        return ["The search for the best fit did not settle: take the intervals with care, and try fit.sampled()."]
-    return []
+        yield fit.posterior.failure
+    elif not fit.posterior.converged:
+        yield "The search for the best fit did not settle: take the intervals with care, and try fit.sampled()."

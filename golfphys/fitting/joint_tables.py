@@ -1,8 +1,9 @@
 """A course fit as tables and text."""
 
 import math
-import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from functools import partial
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,26 +14,34 @@ from golfphys.core.names import Key
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.player import USUAL, USUAL_CARRY
-from golfphys.fitting.results import Interval, Row, estimates_frame, scalar_interval, scale_interval
-from golfphys.fitting.rollout_tables import rolling_rows
+from golfphys.fitting.results import Interval, estimates_frame, scalar_interval, scale_interval
+from golfphys.fitting.rollout_tables import Rows, rolling_rows
 from golfphys.fitting.turf import turf_fields
 
-Array = NDArray[np.float64]
-
-Rows = Iterator[tuple[tuple[str, str], Row]]
+Each = Iterator[tuple[tuple[str, str], Interval]]
 
 CHIP_SPEED = 5.0
 """Normal landing speed in m/s of a usual chip, at which restitution is quoted."""
 
-_DEGREES = ("attack", "shaft_lean", "start_direction", "direction_error", "attack_error", "shaft_lean_error")
+DEGREES: dict[str, Any] = {"factor": math.degrees(1.0), "unit": "deg"}
+MILLIMETRES: dict[str, Any] = {"factor": 1000.0, "unit": "mm"}
+PERCENT: dict[str, Any] = {"factor": 100.0, "unit": "%"}
+
+OF_HER = {
+    **{
+        f"{name}_deg": (name, DEGREES)
+        for name in ("attack", "shaft_lean", "start_direction", "direction_error", "attack_error", "shaft_lean_error")
+    },
+    "speed_error_pct": ("speed_error", PERCENT),
+    **{f"{name}_mm": (name, MILLIMETRES) for name in ("low_point_error", "height_error")},
+    **{name: (name, {}) for name in ("edge_aim", "carry_bias", "between_clubs")},
+}
+"""Parameters of the player by the rows that show them, and their units there."""
 
 
 def estimates(fit: Fitted) -> pd.DataFrame:
     """Return all estimates of a course fit, indexed by part and parameter."""
-    rows: dict[tuple[str, str], Row] = {}
-    layout, source = fit.course.layout, fit.posterior
-    if layout is not None:
-        rows |= rolling_rows(layout, source, "rolls")
+    rows: Rows = {} if fit.course.layout is None else rolling_rows(fit.course.layout, fit.posterior, "rolls")
     if fit.seen.drops is not None or fit.seen.clubs:
         rows |= dict(_turf_rows(fit))
     if fit.seen.chips is not None:
@@ -48,20 +57,17 @@ def ground_estimates(fit: Fitted) -> pd.DataFrame:
     return table.rename(index={"turf": f"{fit.settings.ground} turf"}, level="part")
 
 
-def _row(fit: Fitted, name: str, of: str = "", *, factor: float = 1.0, unit: str | None = None) -> Row:
-    source = fit.posterior
-    parameter = source.model.parameter(name, of)
-    drawn = source.column(name, of), source.weights
-    found = scale_interval(*drawn, parameter) if parameter.outer else scalar_interval(*drawn)
-    scaled = Interval(*(factor * value for value in (found.estimate, found.sd, found.low, found.high)))
-    return scaled, unit or parameter.unit, source.narrowed(name, of)
+def _row(fit: Fitted, name: str, of: str = "", **more: Any) -> Interval:
+    parameter = fit.posterior.model.parameter(name, of)
+    shown = partial(scale_interval, prior=parameter) if parameter.outer else scalar_interval
+    return fit.posterior.estimate(name, of, shown=shown, **more)
 
 
-def _turf_rows(fit: Fitted) -> Rows:
+def _turf_rows(fit: Fitted) -> Each:
     source = fit.posterior
     for name in turf_fields(fit.settings.turf_law):
         if name == "tilt":
-            yield ("turf", "tilt_deg"), _row(fit, "turf", "tilt", factor=math.degrees(1.0), unit="deg")
+            yield ("turf", "tilt_deg"), _row(fit, "turf", "tilt", **DEGREES)
         else:
             yield ("turf", name), _row(fit, "turf", name)
     level = source.column("turf", "restitution")
@@ -70,37 +76,30 @@ def _turf_rows(fit: Fitted) -> Rows:
         quadratic = constants.TURF_RESTITUTION_QUADRATIC.value * CHIP_SPEED**2
         level = level + CHIP_SPEED * source.column("turf", "restitution_linear") + quadratic
         plain, linear = (source.model.parameter("turf", name).spread for name in ("restitution", "restitution_linear"))
-        spread = math.hypot(plain, linear * CHIP_SPEED)
-        informed = float(np.std(level)) < 0.6 * spread
-    yield ("turf", "restitution_at_5_m_s"), (scalar_interval(level, source.weights), "1", informed)
+        informed = float(np.std(level)) < 0.6 * math.hypot(plain, linear * CHIP_SPEED)
+    yield ("turf", "restitution_at_5_m_s"), scalar_interval(level, source.weights, "1", informed)
     if fit.seen.drops is not None:
         yield ("turf", "drop_scatter"), _row(fit, "drop_scatter")
 
 
-def _player_rows(fit: Fitted) -> Rows:
-    names, chips = fit.posterior.model.names, fit.seen.chips
+def _player_rows(fit: Fitted) -> Each:
+    chips = fit.seen.chips
     assert chips is not None
-    for name in _DEGREES:
-        yield ("player", f"{name}_deg"), _row(fit, name, factor=math.degrees(1.0), unit="deg")
-    yield ("player", "speed_error_pct"), _row(fit, "speed_error", factor=100.0, unit="%")
-    for name in ("low_point_error", "height_error"):
-        yield ("player", f"{name}_mm"), _row(fit, name, factor=1000.0, unit="mm")
-    for name in ("edge_aim", "carry_bias", "between_clubs"):
-        yield ("player", name), _row(fit, name)
+    for name, (parameter, unit) in OF_HER.items():
+        yield ("player", name), _row(fit, parameter, **unit)
     yield ("player", "mis_hit_share"), _mis_hits(fit, np.ones(len(chips), bool))
     for lie in chips.lies:
         yield (f"lie {lie}", "friction"), _row(fit, "face_friction", lie)
         yield (f"lie {lie}", "spin_factor"), _row(fit, "spin_factor", lie)
-        if names.has("cushion", lie):
+        if fit.posterior.model.names.has("cushion", lie):
             yield (f"lie {lie}", "cushion"), _row(fit, "cushion", lie)
         known = fit.settings.lies.get(lie)
         if known is not None and (known.speed_error or known.face_error):
             yield (f"lie {lie}", "unevenness"), _row(fit, "unevenness")
     for club in chips.clubs:
-        loft = math.degrees(fit.settings.clubs[club].loft)
-        error, unit, informed = _row(fit, "loft_error", club, factor=math.degrees(1.0), unit="deg")
-        shifted = Interval(loft + error.estimate, error.sd, loft + error.low, loft + error.high)
-        yield (f"club {club}", "loft_deg"), (shifted, unit, informed)
+        loft, error = math.degrees(fit.settings.clubs[club].loft), _row(fit, "loft_error", club, **DEGREES)
+        ends = loft + error.low, loft + error.high
+        yield (f"club {club}", "loft_deg"), Interval(loft + error.estimate, error.sd, *ends, "deg", error.informed)
         yield (f"club {club}", "landing_sd_at_6_m"), _landing_sd(fit, club)
         for at, lie in enumerate(chips.lies):
             mine = (chips.club == chips.clubs.index(club)) & (chips.lie == at)
@@ -109,26 +108,24 @@ def _player_rows(fit: Fitted) -> Rows:
     yield from _option_rows(fit)
     for name in ("landing_reading", "time_reading"):
         yield ("reading", name), _row(fit, name)
-    yield ("turf", "local_slope_pct"), _row(fit, "local_slope", factor=100.0, unit="%")
+    yield ("turf", "local_slope_pct"), _row(fit, "local_slope", **PERCENT)
     for name in ("drag_scale", "lift_scale"):
         yield ("air", name), _row(fit, name)
 
 
-def _option_rows(fit: Fitted) -> Rows:
+def _option_rows(fit: Fitted) -> Each:
     for option in fit.seen.options:
-        if option == USUAL:
-            continue
-        found, unit, informed = _row(fit, "option_errors", option)
-        low, median, high = (math.exp(value) for value in (found.low, found.estimate, found.high))
-        part = f"option {option}"
-        yield (part, "errors_over_usual"), (Interval(median, median * found.sd, low, high), unit, informed)
-        for name in ("lean", "start"):
-            row = _row(fit, f"option_{name}", option, factor=math.degrees(1.0), unit="deg")
-            yield (part, f"{name}_beside_stated_deg"), row
-        yield (part, "carry_beside_usual"), _row(fit, "option_carry", option)
+        if option != USUAL:
+            found, part = _row(fit, "option_errors", option), f"option {option}"
+            low, median, high = (math.exp(value) for value in (found.low, found.estimate, found.high))
+            factor = Interval(median, median * found.sd, low, high, found.unit, found.informed)
+            yield (part, "errors_over_usual"), factor
+            for name in ("lean", "start"):
+                yield (part, f"{name}_beside_stated_deg"), _row(fit, f"option_{name}", option, **DEGREES)
+            yield (part, "carry_beside_usual"), _row(fit, "option_carry", option)
 
 
-def _landing_sd(fit: Fitted, club: str) -> Row:
+def _landing_sd(fit: Fitted, club: str) -> Interval:
     """Standard deviation of a club's clean landings from the first lie of the log, at a usual carry, m."""
     model, source, chips = fit.course.chip_model, fit.posterior, fit.seen.chips
     assert model is not None
@@ -141,15 +138,15 @@ def _landing_sd(fit: Fitted, club: str) -> Row:
     at = mine[np.argmin(np.abs(model.aim[mine] - USUAL_CARRY))]
     errors = np.stack([kind[:, at] for kind in model.strike_errors(source.natural)[:5]], axis=-1)
     spread = USUAL_CARRY * np.sqrt(((errors * model.answers.window.carry[at]) ** 2).sum(axis=-1))
-    return scalar_interval(spread, source.weights), "m", mine.size >= 5
+    return scalar_interval(spread, source.weights, "m", mine.size >= 5)
 
 
-def _mis_hits(fit: Fitted, mine: NDArray[np.bool_]) -> Row:
+def _mis_hits(fit: Fitted, mine: NDArray[np.bool_]) -> Interval:
     """Probability that one of these chips of the log is mis-hit, by the player's errors; no count of those seen."""
     model, source = fit.course.chip_model, fit.posterior
     assert model is not None
     share = 1.0 - model.shares(source.natural)[0][:, mine].mean(axis=-1)
-    return scalar_interval(share, source.weights), "1", int(mine.sum()) >= 20
+    return scalar_interval(share, source.weights, "1", int(mine.sum()) >= 20)
 
 
 def residuals(fit: Fitted) -> pd.DataFrame:
@@ -181,23 +178,3 @@ def residuals(fit: Fitted) -> pd.DataFrame:
         },
         columns=columns,
     )
-
-
-def report(table: pd.DataFrame, cautions: Sequence[str]) -> str:
-    """Return the estimates and cautions of a course fit as a page of text."""
-    lines = [
-        "What the sheets say; brackets hold 90 %, a star marks what rests on assumption rather than on the sheets.",
-        "",
-    ]
-    for part in dict.fromkeys(table.index.get_level_values("part")):
-        lines.append(str(part))
-        for name, row in table.loc[part].iterrows():
-            star = " " if row["informed"] else "*"
-            numbers = f"{row['estimate']:10.4g}  [{row['low']:.4g} to {row['high']:.4g}] {row['unit']}"
-            lines.append(f"  {star} {name:24s} {numbers}")
-        lines.append("")
-    if cautions:
-        lines.append("What to bear in mind")
-        for caution in cautions:
-            lines += textwrap.wrap(caution, 100, initial_indent="- ", subsequent_indent="  ")
-    return "\n".join(lines)

@@ -1,9 +1,7 @@
 """How a misfit is judged: the density of a residual over its scale, and how much an outlier counts.
 
 Each loss is a density of the standardised residual u, so that noise scales can be estimated together with everything
-else. The default has a normal core, because the scale it estimates then *is* the standard deviation of ordinary
-rolls, and wide components, because one roll in twenty hits something. Chips come in bundles: each was struck clean, or
-mis-hit, or something else befell it.
+else. Chips come in bundles: each was struck clean, or mis-hit, or something else befell it.
 """
 
 import math
@@ -18,16 +16,9 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Normal:
-    """Normal density: no allowance for outliers.
-
-    Examples
-    --------
-    >>> float(Normal().weight(np.array([30.0]))[0])
-    1.0
-    """
+    """Normal density: no allowance for outliers; see `golfphys.fitting.estimator.Loss`."""
 
     scale_information = 2.0
-    """Fisher information on the log scale."""
 
     def log_density(self, u: Array) -> Array:
         """Logarithm of the density of the standardised residual `u`."""
@@ -42,10 +33,11 @@ class Normal:
 class OutlierTolerant:
     """Normal core with loose and outlying observations: a mixture of normal densities.
 
-    `shares` are those expected of ordinary, loose and outlying observations, the widest last, which sum to 1; `widths`
-    the standard deviation of each kind over that of the ordinary ones. Both are judgement (common practice, no source):
-    one roll in forty a few times wider than usual, one in two hundred that hit a spike mark, a twig or a foot. On
-    purely normal noise the loss costs under 1 % of precision.
+    The core is normal because the scale estimated then *is* the standard deviation of ordinary rolls. `shares` are
+    those expected of ordinary, loose and outlying observations, the widest last, which sum to 1; `widths` the standard
+    deviation of each kind over that of the ordinary ones. Both are judgement (common practice, no source): one roll in
+    forty a few times wider than usual, one in two hundred that hit a spike mark, a twig or a foot. On purely normal
+    noise the loss costs under 1 % of precision.
 
     Examples
     --------
@@ -58,38 +50,35 @@ class OutlierTolerant:
     widths: tuple[float, ...] = (1.0, 4.0, 20.0)
 
     scale_information = 1.8
-    """Fisher information on the log scale, of a core observation."""
 
     def log_density(self, u: Array) -> Array:
         """Logarithm of the density of the standardised residual `u`."""
-        square = -0.5 * u * u
+        *others, widest = self._logs(u)
         # far out the widest component alone counts, so its logarithm is taken out before the sum
-        share, width = self.shares[-1], self.widths[-1]
-        widest = square / width**2 + math.log(share / width)
         total = np.ones_like(u)
-        for share, width in zip(self.shares[:-1], self.widths[:-1], strict=True):
-            total = total + np.exp(square / width**2 + math.log(share / width) - widest)
+        for one in others:
+            total = total + np.exp(one - widest)
         return np.asarray(widest + np.log(total) - 0.5 * math.log(2 * math.pi))
 
-    def _parts(self, u: Array) -> list[Array]:
+    def _logs(self, u: Array) -> list[Array]:
         square = -0.5 * u * u
         kinds = zip(self.shares, self.widths, strict=True)
-        parts = [square / width**2 + math.log(share / width) for share, width in kinds]
-        highest = reduce(np.maximum, parts)
-        raw = [np.exp(part - highest) for part in parts]
+        return [square / width**2 + math.log(share / width) for share, width in kinds]
+
+    def _odds(self, u: Array) -> list[Array]:
+        logs = self._logs(u)
+        highest = reduce(np.maximum, logs)
+        raw = [np.exp(one - highest) for one in logs]
         total = sum(raw[1:], raw[0])
-        return [part / total for part in raw]
+        return [one / total for one in raw]
 
     def weight(self, u: Array) -> Array:
         """Weight of each observation."""
-        result = np.zeros_like(u)
-        for part, width in zip(self._parts(u), self.widths, strict=True):
-            result = result + part / width**2
-        return result
+        return np.asarray(sum(odds / width**2 for odds, width in zip(self._odds(u), self.widths, strict=True)))
 
     def ordinary(self, u: Array) -> Array:
         """Probability that each observation belongs to the ordinary core."""
-        return self._parts(u)[0]
+        return self._odds(u)[0]
 
 
 LEVEL = 30.0
@@ -154,7 +143,6 @@ class MisHitTolerant:
         object.__setattr__(self, "_counts", np.bincount(bundle))
 
     scale_information = 1.9
-    """Fisher information of one observation on the logarithm of its own scale."""
 
     def kinds(self, u: Array) -> tuple[Array, Array, Array]:
         """Log density of each chip as struck clean, as mis-hit and as something else, each (..., chips)."""
@@ -192,12 +180,10 @@ class MisHitTolerant:
             usual, missed, other = self.kinds(u)
             total = np.logaddexp(usual, np.logaddexp(missed, other))
             seen, chips = u[..., : self.bundle.size], self._starts.size
-            parts = ((usual, self.core), (other, self.other))
-            for part, loss in parts:
-                result[..., : self.bundle.size] += np.exp(part - total)[..., self.bundle] * loss.weight(seen)
+            for kind, loss in ((usual, self.core), (other, self.other)):
+                result[..., : self.bundle.size] += np.exp(kind - total)[..., self.bundle] * loss.weight(seen)
             clean, density = u[..., -2 * chips : -chips], np.maximum(u[..., -chips:], 1e-6)
-            result[..., -2 * chips : -chips] = np.where(
-                clean < -1e-6, np.exp(usual - total) / -np.minimum(clean, -1e-6), 0.0
-            )
+            slope = np.exp(usual - total) / -np.minimum(clean, -1e-6)
+            result[..., -2 * chips : -chips] = np.where(clean < -1e-6, slope, 0.0)
             result[..., -chips:] = np.exp(missed - total) / (density * np.expm1(-density))
         return result

@@ -18,7 +18,6 @@ from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.player import error_draws, option_draws, player_of
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_layout import Layout
-from golfphys.fitting.rollout_tables import green_draws
 from golfphys.fitting.turf import turf_of, within
 from golfphys.physics.club import Lie
 from golfphys.physics.draws import Draws, Logged, assumed
@@ -79,10 +78,10 @@ def joint_draws(fit: Fitted, spot: str, drawn: Completed, seed: Seed) -> JointDr
     n, place = len(drawn.natural), layout.rolls.spots.index(spot)
     turf = drawn.names.by_member(drawn.natural, "turf")
     turf["restitution"] = np.clip(turf["restitution"], 0.0, 1.0)
-    clubs, lies = fit.settings.clubs, {**fit.settings.lies, **dict.fromkeys(fit.lie_names)}
+    clubs, lies = fit.settings.clubs, {**fit.settings.lies, **dict.fromkeys(fit.seen.lies)}
     zero = np.zeros(n)
     return JointDraws(
-        green=green_draws(layout, drawn.natural, place),
+        green=layout.at(place).green_draws(drawn.natural),
         turf=turf,
         delivery={name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": zero},
         lies={
@@ -245,7 +244,7 @@ def grass_of(source: Posterior, layout: Layout | None, dropped: bool, usual: Gra
     found = usual
     if layout is not None:
         at = np.arange(n) % len(layout.rolls.spots)
-        rolled = [green_draws(layout, natural, spot) for spot in range(len(layout.rolls.spots))]
+        rolled = [layout.at(spot).green_draws(natural) for spot in range(len(layout.rolls.spots))]
         law: dict[str, Any] = {
             item.name: np.choose(at, [one[item.name] for one in rolled]) for item in fields(Resistance)
         }

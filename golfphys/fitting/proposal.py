@@ -23,6 +23,9 @@ DOUBT = 0.3
 REPEATS = 4
 """Draws of the fast parameters for each draw of the others."""
 
+TRUSTED_K = 0.7
+"""Pareto k above which weights cannot be trusted (Vehtari and others, memory)."""
+
 SHOWN = 0.3
 """Effective draws, as a share of all, for which weights are tempered before moments are taken of them."""
 

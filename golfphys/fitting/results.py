@@ -1,22 +1,27 @@
-"""A posterior as weighted draws, and the intervals read from them: of a number, a scale, a length, a direction."""
+"""A posterior as draws, weighted or of a Markov chain, and the intervals read from them.
+
+The chain is the check on weighted draws, and what remains where weights fail: many chains step along differences
+between others (ter Braak, Stat. Comput. 16, 239, 2006, memory), all parameters at once or a random few of them. It
+knows how well it mixed, and says so.
+"""
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 import pandas as pd
+from arviz_stats.base import array_stats
 from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_count, require_seed
 from golfphys.core.names import Draws
-from golfphys.fitting.chain import Diagnostics, chain
 from golfphys.fitting.estimator import Model, Parameter
-from golfphys.fitting.importance import TRUSTED_K
+from golfphys.fitting.proposal import TRUSTED_K
 
 Array = NDArray[np.float64]
 Seed = int | np.random.Generator
-
 
 FEWEST = 300.0
 """Independent draws below which weighted draws are not trusted."""
@@ -26,6 +31,42 @@ NARROWED = 0.5
 
 LOST = 200.0
 """Log density below that of the mode from which a draw is of no use as the start of a chain."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Diagnostics:
+    """How well chains mixed, of which so many `steps` were kept.
+
+    `acceptance` is the share of proposed steps that were accepted; `effective_draws` the number of independent draws
+    that the `slowest` parameter is worth; `r_hat` the largest rank-normalised split R-hat, near 1 where chains agree.
+    """
+
+    chains: int
+    steps: int
+    acceptance: float
+    effective_draws: float
+    r_hat: float
+    slowest: str
+
+    @property
+    def trusted(self) -> bool:
+        """Whether intervals read from the draws can be trusted."""
+        return self.effective_draws >= 400 and self.r_hat < 1.05
+
+    def __str__(self) -> str:
+        """Say in words how well the chain mixed."""
+        verdict = (
+            "The chain mixed well: its intervals can be used."
+            if self.trusted
+            else "The chain has not mixed: do not trust its intervals. Check the sheets for entries that contradict "
+            "each other, then try more steps."
+        )
+        return (
+            f"{self.chains} chains took {self.steps} steps each after settling; {100 * self.acceptance:.0f} % of the "
+            f"proposed steps were accepted. They are worth {self.effective_draws:.0f} independent draws of the slowest "
+            f"parameter ({self.slowest}) and agree to an R-hat of {self.r_hat:.3f} (1 is perfect, 1.05 the limit). "
+            f"{verdict}"
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,6 +124,20 @@ class Posterior:
         """Return the same with their names."""
         return Draws(self.model.names, self.sample(n, seed))
 
+    def estimate(
+        self,
+        name: str,
+        of: str = "",
+        *,
+        shown: "Callable[..., Interval] | None" = None,
+        unit: str = "",
+        factor: float = 1.0,
+    ) -> "Interval":
+        """Return the estimate of a parameter, times `factor`, as a scalar or as `shown` has it."""
+        found = (shown or scalar_interval)(self.column(name, of), self.weights)
+        unit = unit or self.model.parameter(name, of).unit
+        return replace(found.mapped(lambda value: factor * value, unit), informed=self.narrowed(name, of))
+
     @property
     def failure(self) -> str:
         """What is wrong with the draws, in words; empty where they can be trusted."""
@@ -109,7 +164,7 @@ class Posterior:
         start[lost] = self.mode
         spread = np.where(lost.any(), np.minimum(spread, 1.0), spread)
         start = start + 0.02 * spread * generator.standard_normal(start.shape)
-        draws, verdict = chain(self.model, start, generator, steps)
+        draws, verdict = _chain(self.model, start, generator, steps)
         even = np.full(len(draws), 1.0 / len(draws))
         own: dict[str, Any] = {"pareto_k": math.nan, "effective_draws": verdict.effective_draws, "diagnostics": verdict}
         return replace(self, transformed=draws, weights=even, method="chain", **own).mirrored(generator)
@@ -118,6 +173,62 @@ class Posterior:
         """Return the draws on both sides of what the data cannot tell apart, see `Model.mirror`."""
         mirror = self.model.mirror
         return self if mirror is None else replace(self, transformed=mirror(self.transformed, generator))
+
+
+def _chain(model: Model, start: Array, generator: np.random.Generator, steps: int) -> tuple[Array, Diagnostics]:
+    """Return draws of chains from transformed values (chains, P), more chains than parameters, thinned to 20,000.
+
+    The first half of the steps is left out as settling.
+    """
+    if steps < 30:
+        raise ValueError(f"steps is {steps!r}; expected at least 30")
+    at, value = start.copy(), model.log_density(start, extra=True)
+    kept, accepted = [], 0.0
+    half = len(at) // 2
+    for number in range(steps):
+        for mine, others in ((slice(0, half), slice(half, None)), (slice(half, None), slice(0, half))):
+            there = _step(at[mine], at[others], generator)
+            new = model.log_density(there, extra=True)
+            yes = np.log(generator.random(len(there))) < new - value[mine]
+            at[mine] = np.where(yes[:, None], there, at[mine])
+            value[mine] = np.where(yes, new, value[mine])
+            accepted += float(yes.mean()) / (2 * steps)
+        if number >= steps // 2:
+            kept.append(at.copy())
+    table = np.stack(kept)
+    draws = table[:: max(1, table.shape[0] * table.shape[1] // 20_000)].reshape(-1, at.shape[1])
+    return draws, _diagnosed(table, accepted, model.names.labels)
+
+
+def _step(mine: Array, others: Array, generator: np.random.Generator) -> Array:
+    """Return proposals along differences of two of the other chains, in all parameters or a random few."""
+    count, size = mine.shape
+    first, second = generator.integers(len(others), size=(2, count))
+    share = generator.choice(np.array([1.0, 0.5, 0.15]), size=(count, 1))
+    moved = generator.random((count, size)) < share
+    usual = 2.38 / np.sqrt(2 * np.maximum(moved.sum(axis=1, keepdims=True), 1))
+    length = usual * generator.uniform(0.4, 1.1, (count, 1))
+    length = np.where(generator.random((count, 1)) < 0.05, 1.0, length)
+    jitter = 1e-6 * generator.standard_normal((count, size))
+    return np.asarray(mine + moved * (length * (others[first] - others[second]) + jitter))
+
+
+def _diagnosed(table: Array, acceptance: float, names: list[str]) -> Diagnostics:
+    """Return how well chains (steps, chains, P) mixed, put together in eight groups, because each is short."""
+    steps, chains, _ = table.shape
+    # draws of one chain stand together in time; chains of a group follow each other
+    groups = np.array_split(np.arange(chains), min(8, chains))
+    length = min(len(group) for group in groups) * steps
+    pieces = np.stack([table[:, group].swapaxes(0, 1).reshape(-1, table.shape[2])[:length] for group in groups])
+    with np.errstate(all="ignore"):
+        effective, r_hat = (
+            np.array([float(ask(pieces[:, :, i])) for i in range(table.shape[2])])
+            for ask in (array_stats.ess, array_stats.rhat)
+        )
+    # chains that never moved are worth one draw each at most
+    effective, r_hat = (np.where(np.isfinite(x), x, bad) for x, bad in ((effective, 1.0), (r_hat, math.inf)))
+    worth: dict[str, Any] = {"effective_draws": float(effective.min()), "slowest": names[int(np.argmin(effective))]}
+    return Diagnostics(chains=chains, steps=steps, acceptance=acceptance, r_hat=float(r_hat.max()), **worth)
 
 
 def quantile(values: Array, weights: Array, share: float | Array) -> Array:
@@ -143,18 +254,25 @@ def moments(values: Array, weights: Array) -> tuple[float, float]:
 
 @dataclass(frozen=True)
 class Interval:
-    """One estimate with its 90 % interval."""
+    """One estimate with its 90 % interval and unit, and whether data informed it, rather than the prior."""
 
     estimate: float
     sd: float
     low: float
     high: float
+    unit: str = "1"
+    informed: bool = True
+
+    def mapped(self, change: Callable[[float], float], unit: str) -> "Interval":
+        """Return the same after a change of scale."""
+        estimate, sd, low, high = (change(value) for value in (self.estimate, self.sd, self.low, self.high))
+        return Interval(estimate, sd, low, high, unit, self.informed)
 
 
-def scalar_interval(values: Array, weights: Array) -> Interval:
+def scalar_interval(values: Array, weights: Array, unit: str = "1", informed: bool = True) -> Interval:
     """Median, standard deviation and equal-tailed 90 % interval of weighted draws."""
     low, middle, high = quantile(values, weights, np.array([0.05, 0.5, 0.95]))
-    return Interval(float(middle), moments(values, weights)[1], float(low), float(high))
+    return Interval(float(middle), moments(values, weights)[1], float(low), float(high), unit, informed)
 
 
 def scale_interval(values: Array, weights: Array, prior: Parameter | None = None) -> Interval:
@@ -169,10 +287,10 @@ def scale_interval(values: Array, weights: Array, prior: Parameter | None = None
     narrow = prior is not None and moments(np.log(np.maximum(values, 1e-300)), weights)[1] < 0.4 * prior.spread
     if narrow or float(weights[values < plain.estimate / 4].sum()) < 0.02 * float(weights.sum()):
         return plain
-    return Interval(plain.estimate, plain.sd, 0.0, float(quantile(values, weights, 0.925)))
+    return replace(plain, low=0.0, high=float(quantile(values, weights, 0.925)))
 
 
-def length_interval(x: Array, y: Array, weights: Array) -> Interval:
+def length_interval(x: Array, y: Array, weights: Array, informed: bool = True) -> Interval:
     """Interval of the length of a vector, such as the steepest grade, from draws of its components.
 
     It starts at 0, and ends at the 90 % quantile, where 0 is not excluded: where the origin lies inside the 90 %
@@ -182,10 +300,11 @@ def length_interval(x: Array, y: Array, weights: Array) -> Interval:
     length = np.hypot(x, y)
     low, high, top = quantile(length, weights, np.array([0.05, 0.95, 0.9]))
     middle = math.hypot(float(weights @ x), float(weights @ y)) / float(weights.sum())
-    sd = moments(length, weights)[1]
     if direction_resolved(x, y, weights):
-        return Interval(min(max(middle, float(low)), float(high)), sd, float(low), float(high))
-    return Interval(min(middle, float(top)), sd, 0.0, float(top))
+        middle, ends = min(max(middle, float(low)), float(high)), (float(low), float(high))
+    else:
+        middle, ends = min(middle, float(top)), (0.0, float(top))
+    return Interval(middle, moments(length, weights)[1], *ends, "1", informed)
 
 
 def direction_resolved(x: Array, y: Array, weights: Array) -> bool:
@@ -198,7 +317,7 @@ def direction_resolved(x: Array, y: Array, weights: Array) -> bool:
     return float(mean @ np.linalg.solve(covariance, mean)) > -2 * math.log(0.1)
 
 
-def direction_interval(x: Array, y: Array, weights: Array) -> Interval:
+def direction_interval(x: Array, y: Array, weights: Array, informed: bool = True) -> Interval:
     """Direction of a vector in degrees with the shortest 90 % arc, from draws of its components; y is at +90 degrees.
 
     The estimate lies from 0 to 360; low and high are not wrapped, so that low <= estimate <= high, and are 0 and 360
@@ -211,25 +330,18 @@ def direction_interval(x: Array, y: Array, weights: Array) -> Interval:
     estimate = math.degrees(centre) % 360.0
     low, middle, high = quantile(off, weights, np.array([0.05, 0.5, 0.95]))
     if not direction_resolved(x, y, weights) or high - low > 270.0:
-        return Interval(estimate, sd, 0.0, 360.0)
+        return Interval(estimate, sd, 0.0, 360.0, "deg", informed)
     turned = estimate + float(middle)
     shift = (turned % 360.0) - turned
-    return Interval(turned + shift, sd, estimate + float(low) + shift, estimate + float(high) + shift)
+    ends = estimate + float(low) + shift, estimate + float(high) + shift
+    return Interval(turned + shift, sd, *ends, "deg", informed)
 
 
-Row = tuple[Interval, str, bool]
-"""An interval, its unit, and whether the data informed it (rather than the prior)."""
-
-
-def estimates_frame(rows: dict[tuple[str, str], Row], subject: str) -> pd.DataFrame:
+def estimates_frame(rows: dict[tuple[str, str], Interval], subject: str) -> pd.DataFrame:
     """Return rows as a table indexed by `subject` and parameter: estimate, sd, low, high, unit, informed."""
     index = pd.MultiIndex.from_tuples(list(rows), names=[subject, "parameter"])
-    columns = {
-        name: [getattr(interval, name) for interval, _, _ in rows.values()]
-        for name in ("estimate", "sd", "low", "high")
-    }
-    units, informed = [unit for _, unit, _ in rows.values()], [informed for _, _, informed in rows.values()]
-    return pd.DataFrame({**columns, "unit": units, "informed": informed}, index=index)
+    columns = [item.name for item in fields(Interval)]
+    return pd.DataFrame([vars(row) for row in rows.values()], columns=columns, index=index)
 
 
 def cell(table: pd.DataFrame, subject: str, parameter: str, column: str = "estimate") -> float:

@@ -1,6 +1,7 @@
-"""What a sheet of rollouts does not inform, and what looks wrong in it, in plain words."""
+"""What sheets of rollouts and films do not inform, and what looks wrong in them, in plain words."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -12,7 +13,7 @@ from golfphys.core import constants
 from golfphys.core.units import METRES_PER_INCH
 from golfphys.fitting.films import Films, TraceLayout, join_films
 from golfphys.fitting.results import Posterior, cell
-from golfphys.fitting.rollout_layout import RAMP_SD, TERMS, Law, Layout, Priors, Rolls
+from golfphys.fitting.rollout_layout import RAMP_SD, TERMS, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import build, one_axis
 from golfphys.fitting.search import find_mode
 
@@ -22,32 +23,27 @@ MANY = 48
 """Spots in one fit above which a caution says that the intervals of their slopes are too narrow, if they are."""
 
 OUTLIER = 4.0
-"""A roll counts as set aside if it misses by more than this many ordinary scatters."""
+"""A roll or frame counts as set aside if it misses by more than this many ordinary scatters."""
 
-
-SEEN = 2.3
-"""Standard errors from which growth counts as seen: by chance in one course of fifty."""
-
-LITTLE = 0.8
-"""Part of the prior's variance above which the data do not inform of growth."""
+SEEN, LITTLE = 2.3, 0.8
+"""Standard errors from which growth counts as seen, by chance in one course of fifty; and the share of the prior's
+variance above which the data do not inform of it."""
 
 MOST_SPOTS = 12
-"""Spots that are looked at: the filmed ones and those with most rolls."""
+"""Spots that growth is looked for at: the filmed ones and those with most rolls."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Rolled:
-    """Rolls as they were fitted: their sheet, None where only chips name the spots, and the draws.
+    """Rolls as they were fitted: their sheet, None where only chips name the spots, the draws, and the films with them.
 
-    `law` is how resistance was taken to depend on speed, `layout` where each quantity stands among the parameters, and
-    `film_layout` the same for filmed rolls that were fitted with them.
+    `layout` is where each quantity stands among the parameters.
     """
 
     sheet: Any
     posterior: Posterior
-    law: Law
     layout: Layout
-    film_layout: TraceLayout | None
+    films: Films | None
 
     @property
     def spots(self) -> tuple[str, ...]:
@@ -57,46 +53,38 @@ class Rolled:
 
 def cautions(fit: Rolled, table: pd.DataFrame, residuals: pd.DataFrame) -> list[str]:
     """Return every caution that a fit with these estimates and residuals deserves, the gravest first."""
-    found = [_zeros(fit), *_outliers(residuals), _many(fit), *_headings(fit), *_few(fit, table), _speeds(fit)]
-    found += [_grain(fit), *_slopes(fit, table), _growth(fit), _times(fit, residuals)]
-    return [text for text in (*found, _scatter(fit, table), _scale(fit), *doubts(fit.posterior)) if text]
+    found = [*_outliers(fit, residuals), *_many(fit), *_headings(fit), *_few(fit, table), *_speeds(fit), _grain(fit)]
+    found += [*_slopes(fit, table), *_growth(fit), *_times(fit, residuals), *_scatter(fit, table), _scale(fit)]
+    return [*found, *_doubts(fit.posterior)]
 
 
-def _zeros(fit: Rolled) -> str:
+def _outliers(fit: Rolled, residuals: pd.DataFrame) -> Iterator[str]:
     rolls = fit.layout.rolls
-    rows = [str(row) for row in rolls.row[rolls.distance < 0.05]]
-    if not rows:
-        return ""
-    return f"A distance of nothing stands in row(s) {', '.join(rows)}: did the ball leave the ramp, or is it a blank?"
-
-
-def _outliers(residuals: pd.DataFrame) -> list[str]:
+    if rows := ", ".join(str(row) for row in rolls.row[rolls.distance < 0.05]):
+        yield f"A distance of nothing stands in row(s) {rows}: did the ball leave the ramp, or is it a blank?"
     odd = residuals[residuals["standardised"].abs() > OUTLIER]
-    found = [
-        f"Row {int(line['row'])} ({line['spot']}) was taken as an outlier: {line['distance']:.2f} m was measured "
-        f"where {line['fitted']:.2f} m is expected. Check the entry; it counts for little."
-        for _, line in odd.head(12).iterrows()
-    ]
-    if len(odd) > 12:
-        found.append(
-            f"{len(odd) - 12} more rolls were taken as outliers; see the column 'standardised' of the residuals."
+    for _, line in odd.head(12).iterrows():
+        yield (
+            f"Row {int(line['row'])} ({line['spot']}) was taken as an outlier: {line['distance']:.2f} m was measured "
+            f"where {line['fitted']:.2f} m is expected. Check the entry; it counts for little."
         )
+    if len(odd) > 12:
+        yield f"{len(odd) - 12} more rolls were taken as outliers; see the column 'standardised' of the residuals."
     if len(odd) > 0.15 * len(residuals) and len(odd) > 1:
-        found.append(
+        yield (
             f"{len(odd)} of {len(residuals)} rolls do not fit with the others. So many outliers can hide a mixed-up "
             "heading, unit or spot: check the sheet before using the fit."
         )
-    return found
 
 
-def _many(fit: Rolled) -> str:
-    if len(fit.spots) <= MANY or fit.posterior.model.names.has("steepness"):
-        return ""
-    return (
-        f"{len(fit.spots)} spots in one fit: what they share, above all the ramp's true release speed, leans on how "
-        "steep greens are assumed to be, and intervals of the slopes come out too narrow. On invented sheets those "
-        "of 90 % held 89 % of the slopes at 32 spots, and 80 % at 110 fitted so: fit a course or a day at a time."
-    )
+def _many(fit: Rolled) -> Iterator[str]:
+    if len(fit.spots) > MANY and not fit.posterior.model.names.has("steepness"):
+        yield (
+            f"{len(fit.spots)} spots in one fit: what they share, above all the ramp's true release speed, leans on "
+            "how steep greens are assumed to be, and intervals of the slopes come out too narrow. On invented sheets "
+            "those of 90 % held 89 % of the slopes at 32 spots, and 80 % at 110 fitted so: fit a course or a day at a "
+            "time."
+        )
 
 
 def _headings(fit: Rolled) -> list[str]:
@@ -132,40 +120,35 @@ _HEADINGS = (
 """Single, opposite, opposite but with side drift, two that are not opposite."""
 
 
-def _few(fit: Rolled, table: pd.DataFrame) -> list[str]:
+def _few(fit: Rolled, table: pd.DataFrame) -> Iterator[str]:
     rolls = fit.layout.rolls
-    few = [spot for i, spot in enumerate(rolls.spots) if np.sum(rolls.spot == i) < 4]
-    found = []
-    if few:
+    if few := [spot for i, spot in enumerate(rolls.spots) if np.sum(rolls.spot == i) < 4]:
         borrowed = " It borrows from the other spots." if fit.layout.names.has("between_spots") else ""
-        found.append(f"Fewer than four rolls at {', '.join(few)}: too few for resistance and slope.{borrowed}")
+        yield f"Fewer than four rolls at {', '.join(few)}: too few for resistance and slope.{borrowed}"
     if len(rolls.row) < 8:
-        found.append(
+        yield (
             f"Only {len(rolls.row)} roll(s) in all: how much single rolls scatter rests on the published figure "
             f"({constants.ROLLOUT_SCATTER.value / METRES_PER_INCH:.2f} in), and so do all intervals."
         )
-    vague = [spot for spot in fit.spots if cell(table, spot, "resistance", "informed") == 0]
-    if vague:
-        found.append(f"Resistance and green speed at {', '.join(vague)} rest mostly on what greens usually are.")
-    return found
+    if vague := [spot for spot in fit.spots if cell(table, spot, "resistance", "informed") == 0]:
+        yield f"Resistance and green speed at {', '.join(vague)} rest mostly on what greens usually are."
 
 
-def _speeds(fit: Rolled) -> str:
-    rolls = fit.layout.rolls
-    lowest, highest = float(rolls.speed.min()), float(rolls.speed.max())
-    if highest > 1.15 * lowest:
-        if any(not fit.posterior.narrowed(term) for term in TERMS[fit.law][:1]):
-            return "The release speeds are too close, or the rolls too few, to show how resistance depends on speed."
-        return ""
-    if fit.law == "constant":
-        return (
+def _speeds(fit: Rolled) -> Iterator[str]:
+    speed, law = fit.layout.rolls.speed, fit.layout.law
+    if float(speed.max()) > 1.15 * float(speed.min()):
+        if any(not fit.posterior.narrowed(term) for term in TERMS[law][:1]):
+            yield "The release speeds are too close, or the rolls too few, to show how resistance depends on speed."
+    elif law == "constant":
+        yield (
             "One release speed only: the sheet cannot show whether resistance depends on speed. The fit holds for "
             "rolls of about this length."
         )
-    return (
-        "One release speed only: growth of resistance with speed is the assumption, not a result; resistance at rest "
-        "and its growth are mixed."
-    )
+    else:
+        yield (
+            "One release speed only: growth of resistance with speed is the assumption, not a result; resistance at "
+            "rest and its growth are mixed."
+        )
 
 
 def _grain(fit: Rolled) -> str:
@@ -174,65 +157,61 @@ def _grain(fit: Rolled) -> str:
             "No grain was assumed: distances alone cannot separate it from slope, so a grain would show here as slope."
         )
     if fit.layout.rolls.has_side.any():
-        text = "Side drift alone separates grain from slope (slope turns a ball, grain does not): its interval is wide."
-        return text
+        return "Side drift alone separates grain from slope (slope turns a ball, grain does not): its interval is wide."
     return (
         "Distances alone cannot separate grain from slope: how they share what the headings show is assumption. "
         "Noting side drift would help, as would a level."
     )
 
 
-def _slopes(fit: Rolled, table: pd.DataFrame) -> list[str]:
-    found = []
+def _slopes(fit: Rolled, table: pd.DataFrame) -> Iterator[str]:
     known = [spot for spot in fit.spots if cell(table, spot, "grade", "informed") > 0]
-    flat = [spot for spot in known if cell(table, spot, "grade", "low") == 0.0]
-    if flat:
-        found.append(f"Slope is not resolved at {', '.join(flat)}: it may be level, and its direction is not known.")
+    if flat := [spot for spot in known if cell(table, spot, "grade", "low") == 0.0]:
+        yield f"Slope is not resolved at {', '.join(flat)}: it may be level, and its direction is not known."
     for spot in fit.spots:
         grade, resistance = (cell(table, spot, name) for name in ("grade", "resistance"))
         steepest, most = (cell(table, spot, name, "high") for name in ("grade", "resistance"))
         if (spot in known or fit.posterior.failure) and grade > 0.5 * resistance:
-            found.append(
+            yield (
                 f"The slope at {spot} ({100 * grade:.1f} %, up to {100 * steepest:.1f} %) is near what never stops a "
                 f"ball ({100 * most:.1f} %): downhill rolls there are very long and sensitive."
             )
-    return found
 
 
-def _growth(fit: Rolled) -> str:
-    films = None if fit.film_layout is None else fit.film_layout.films
-    if fit.law != "constant" or fit.layout.rolls.session is not None:
-        return ""
-    rolls, sds = fit.layout.rolls, {p.name: p.spread for p in fit.posterior.model.parameters}
-    if films is None and np.ptp(np.log(rolls.speed)) < 0.15:
-        return ""
-    grown, error = growth(rolls, films, release_speed_sd=sds.get("release_speed_scale", 0.0))
-    if abs(grown) < SEEN * error:
-        return ""
-    return (
-        f"Resistance seems to depend on speed: it {'grows' if grown > 0 else 'falls'} by {abs(grown):.4f} for each "
-        f"m/s, give or take {error:.4f}. Compare the laws (fit.comparison) and refit with law='linear'."
-    )
+def _growth(fit: Rolled) -> Iterator[str]:
+    rolls, names = fit.layout.rolls, fit.layout.names
+    if fit.layout.law != "constant" or rolls.session is not None:
+        return
+    if fit.films is None and np.ptp(np.log(rolls.speed)) < 0.15:
+        return
+    model = fit.posterior.model
+    sd = model.parameter("release_speed_scale").spread if names.has("release_speed_scale") else 0.0
+    grown, error = growth(rolls, fit.films, release_speed_sd=sd)
+    if abs(grown) >= SEEN * error:
+        yield (
+            f"Resistance seems to depend on speed: it {'grows' if grown > 0 else 'falls'} by {abs(grown):.4f} for each "
+            f"m/s, give or take {error:.4f}. Compare the laws (fit.comparison) and refit with law='linear'."
+        )
 
 
-def _times(fit: Rolled, residuals: pd.DataFrame) -> str:
+def _times(fit: Rolled, residuals: pd.DataFrame) -> Iterator[str]:
     times = fit.sheet.rolls.get("measured_at")
     if times is None or bool(times.isna().any()) or fit.layout.rolls.session is not None:
-        return ""
+        return
     hours = times.to_numpy().astype("datetime64[s]").astype(float) / 3600.0
     ordered = np.sort(hours)
     if np.any(np.diff(ordered) > 1.0):
-        return (
+        yield (
             f"The rolls were measured over {ordered[-1] - ordered[0]:.0f} hours with pauses: the fit averages over "
             "them. Greens change within hours (fit the sheet with session_gap_hours=1)."
         )
+        return
     u = residuals["standardised"].to_numpy(dtype=float)
     kept = np.abs(u) <= OUTLIER
     hours, u = hours[kept], u[kept]
-    if len(u) >= 12 and np.ptp(hours) > 0.5 and abs(_slope_ratio(hours, u)) > 3.0:
-        way = "longer" if _slope_ratio(hours, u) > 0 else "shorter"
-        return f"Later rolls run {way} than earlier ones: the green seems to have changed while it was measured."
-    return ""
+    if len(u) >= 12 and np.ptp(hours) > 0.5 and abs(later := _slope_ratio(hours, u)) > 3.0:
+        way = "longer" if later > 0 else "shorter"
+        yield f"Later rolls run {way} than earlier ones: the green seems to have changed while it was measured."
 
 
 def _slope_ratio(x: Array, u: Array) -> float:
@@ -246,15 +225,13 @@ def _slope_ratio(x: Array, u: Array) -> float:
     return slope / math.sqrt(max(float(np.sum(rest * rest)) / (len(u) - 2), 1e-12) / total)
 
 
-def _scatter(fit: Rolled, table: pd.DataFrame) -> str:
-    typical = float(np.median(fit.layout.rolls.distance))
-    single = cell(table, "all", "scatter_single_roll")
-    if single > max(0.25, 0.09 * typical) and len(fit.layout.rolls.row) >= 8:
-        return (
+def _scatter(fit: Rolled, table: pd.DataFrame) -> Iterator[str]:
+    rolls, single = fit.layout.rolls, cell(table, "all", "scatter_single_roll")
+    if single > max(0.25, 0.09 * float(np.median(rolls.distance))) and len(rolls.row) >= 8:
+        yield (
             f"Single rolls scatter by {single:.2f} m, far more than on a good green "
             f"({constants.ROLLOUT_SCATTER.value:.2f} m published): check headings, ramp and marks."
         )
-    return ""
 
 
 def _scale(fit: Rolled) -> str:
@@ -267,10 +244,48 @@ def _scale(fit: Rolled) -> str:
     )
 
 
-def doubts(source: Posterior) -> list[str]:
-    """Return what makes the draws themselves doubtful."""
-    unsettled = "The search for the best fit did not settle: look at the residuals before using the numbers."
-    return [text for text in ("" if source.converged else unsettled, source.failure) if text]
+def _doubts(source: Posterior) -> Iterator[str]:
+    if not source.converged:
+        yield "The search for the best fit did not settle: look at the residuals before using the numbers."
+    if source.failure:
+        yield source.failure
+
+
+def film_cautions(layout: TraceLayout, source: Posterior, residuals: pd.DataFrame) -> list[str]:
+    """Return every caution that a fit of films with these residuals deserves."""
+    films, found = layout.films, [*_odd_frames(residuals)]
+    if alone := [name for name, shared in zip(films.names, layout.shared, strict=True) if not shared]:
+        found.append(
+            f"Films of {', '.join(alone)} show how fast the ball slows down, which is resistance plus the slope along "
+            "the path; how the two share it is assumption. Film the opposite heading at the same spot as well, or join "
+            "the films to a sheet of rollouts."
+        )
+    if layout.names.has("friction") and not source.narrowed("friction"):
+        found.append(
+            "The films hardly inform the sliding friction: the skid is short, and the spin at its start is not "
+            "known. Film from closer with more frames a second, or note that the putt was struck without spin."
+        )
+    if blank := [name for name, kind in zip(films.names, films.kinds, strict=True) if kind == ""]:
+        found.append(f"How the ball was set off is not noted for {', '.join(blank)}: it was taken as rolling at once.")
+    percent = 100 * max(source.model.parameters[i].spread for i in source.model.names.columns("film_scale"))
+    allowed = f"An error of scale of a film ({percent:.1f} % allowed)"
+    found.append(f"{allowed} goes straight into resistance: speeds and distances share it.")
+    if films.law == "constant":
+        found.append("Resistance was taken as constant; law='linear' asks the films whether it grows with speed.")
+    else:
+        found.append("With a linear law the path is taken as straight: film up and down the fall line.")
+    return [*found, *_doubts(source)]
+
+
+def _odd_frames(residuals: pd.DataFrame) -> Iterator[str]:
+    odd = residuals[residuals["standardised"].abs() > OUTLIER]
+    for _, line in odd.head(8).iterrows():
+        yield (
+            f"Row {int(line['row'])} ({line['roll']}, {line['time']:.3f} s) was set aside: {line['distance']:.2f} m "
+            f"was read where {line['fitted']:.2f} m is expected."
+        )
+    if len(odd) > 8:
+        yield f"{len(odd) - 8} more frames were set aside."
 
 
 def growth(

@@ -1,10 +1,10 @@
-"""What a fit of a sheet of rollouts knows: estimates, residuals, cautions, draws, fitted greens and predictions."""
+"""What a fit of rolls, filmed or not, knows: estimates, residuals, cautions, draws, greens and predictions."""
 
 import math
-import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -14,21 +14,12 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import numbers
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import Comparison, compare_fits
-from golfphys.fitting.films import FILM_LAWS
+from golfphys.fitting.films import FILM_LAWS, Films, TraceLayout
 from golfphys.fitting.losses import OutlierTolerant
-from golfphys.fitting.results import Seed, cell, estimates_frame, scalar_interval
-from golfphys.fitting.rollout_cautions import Rolled, cautions
-from golfphys.fitting.rollout_layout import (
-    LAWS,
-    MOST_GRADE,
-    MOST_GRAIN,
-    MOST_RESISTANCE,
-    TERMS,
-    UNITS,
-    Law,
-    Rolls,
-)
-from golfphys.fitting.rollout_tables import all_columns, green_draws, rolling_rows
+from golfphys.fitting.results import Posterior, Seed, estimates_frame, scalar_interval
+from golfphys.fitting.rollout_cautions import Rolled, cautions, film_cautions
+from golfphys.fitting.rollout_layout import LAWS, MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE, Law, Rolls
+from golfphys.fitting.rollout_tables import all_columns, film_rows, rolling_rows
 from golfphys.physics.green import Green, Resistance
 
 Array = NDArray[np.float64]
@@ -40,7 +31,7 @@ class RolloutFit(Rolled):
 
     Parameters
     ----------
-    sheet, posterior, law, layout, film_layout
+    sheet, posterior, layout, films
         As `golfphys.fitting.rollout_cautions.Rolled` says.
     alone : callable
         Takes a law, and returns these rolls and films fitted by themselves with it.
@@ -77,13 +68,13 @@ class RolloutFit(Rolled):
         Columns row, spot, heading, release_speed, distance, fitted, residual (measured less fitted, m), standardised,
         ordinary (probability that the roll is no outlier); and fitted_side, residual_side where side drift was noted.
         """
-        rolls, natural = self.layout.rolls, self._centre
-        block = self.posterior.model.block("distance")
+        rolls, source = self.layout.rolls, self.posterior
+        # mirrored draws lie on both sides of where the posterior is highest
+        centre = source.mode if source.model.mirror is not None else source.weights @ source.transformed
+        natural, block = source.model.natural(centre), source.model.block("distance")
         residual, scale = block.evaluate(natural)
         ahead, left = self.layout.rest(natural)
-        loss = block.loss
-        u = residual / scale
-        ordinary = loss.ordinary(u) if isinstance(loss, OutlierTolerant) else np.minimum(loss.weight(u), 1.0)
+        assert isinstance(block.loss, OutlierTolerant)
         # drift is compared at the distance that was measured: a roll that stops short drifts less as well
         side = rolls.distance * left / np.hypot(ahead, left)
         return pd.DataFrame(
@@ -95,8 +86,8 @@ class RolloutFit(Rolled):
                 "distance": rolls.distance,
                 "fitted": rolls.distance - residual,
                 "residual": residual,
-                "standardised": u,
-                "ordinary": ordinary,
+                "standardised": residual / scale,
+                "ordinary": block.loss.ordinary(residual / scale),
                 "fitted_side": side,
                 "residual_side": rolls.side - side,
             }
@@ -110,16 +101,7 @@ class RolloutFit(Rolled):
     @cached_property
     def comparison(self) -> Comparison:
         """Comparison of the laws of resistance on these rolls and films, see `golfphys.compare_laws`."""
-        laws = LAWS if self.film_layout is None else FILM_LAWS
-        return compare_fits({law: self.alone(law) for law in laws})
-
-    @cached_property
-    def _centre(self) -> Array:
-        """Natural values at the weighted mean of the transformed draws, or at the mode where these are mirrored."""
-        if self.posterior.model.mirror is not None:
-            return self.posterior.model.natural(self.posterior.mode)
-        mean = self.posterior.weights @ self.posterior.transformed
-        return self.posterior.model.natural(mean)
+        return compare_fits({law: self.alone(law) for law in (LAWS if self.films is None else FILM_LAWS)})
 
     def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
         """Draw all parameters from the posterior: a line for each draw, columns (spot, parameter) as in `estimates`."""
@@ -130,12 +112,11 @@ class RolloutFit(Rolled):
 
         Medians of the resistance's coefficients and the mean slope. ValueError if the spot is not in the sheet.
         """
-        position = self.layout.rolls.position(spot)
-        natural, weights = self.posterior.natural, self.posterior.weights
-        one = self.layout.at(position)
+        one, weights = self.layout.at(self.layout.rolls.position(spot)), self.posterior.weights
+        natural = self.posterior.natural
         law = {name: scalar_interval(part[:, 0], weights).estimate for name, part in one.coefficients(natural).items()}
         along, left = (float(weights @ part[:, 0]) for part in one.fall(natural))
-        grain_x, grain_y = (float(weights @ part) for part in self.layout.grain_parts(natural))
+        grain_x, grain_y = (float(weights @ part) for part in one.grain_parts(natural))
         return Green(
             resistance=Resistance(
                 **{**law, "constant": min(max(law["constant"], 0.0), MOST_RESISTANCE)},
@@ -151,8 +132,7 @@ class RolloutFit(Rolled):
 
         ValueError if the spot is not in the sheet.
         """
-        position = self.layout.rolls.position(spot)
-        return green_draws(self.layout, self.posterior.sample(n, seed), position)
+        return self.layout.at(self.layout.rolls.position(spot)).green_draws(self.posterior.sample(n, seed))
 
     def predict(
         self,
@@ -178,36 +158,57 @@ class RolloutFit(Rolled):
         natural = self.posterior.sample(n, generator)
         rolls = Rolls.planned(self.spots, self.layout.rolls.position(spot), -headings, release_speed)
         expected = np.hypot(*replace(self.layout, rolls=rolls).rest(natural))
-        absolute, relative = (self.layout.get(natural, f"scatter_{kind}")[:, None] for kind in ("absolute", "relative"))
-        single = expected + np.hypot(absolute, relative * expected) * generator.standard_normal(expected.shape)
+        single = expected + self.layout.scatter(natural, expected) * generator.standard_normal(expected.shape)
         bands = (*np.quantile(expected, [0.5, 0.05, 0.95], axis=0), *np.quantile(single, [0.05, 0.95], axis=0))
         names = ("heading", "distance", "low", "high", "roll_low", "roll_high")
         return pd.DataFrame(dict(zip(names, (headings, *bands), strict=True)))
 
-    def report(self) -> str:
-        """Return the fit as a page of text: speed, resistance and slope by spot, scatter, and cautions."""
-        table = self.estimates
-        rolls = self.layout.rolls
-        law = self.law + (" in speed with grain" if self.layout.grain else " in speed")
-        lines = [f"{len(rolls.row)} rolls at {len(self.spots)} spot(s), resistance {law}; brackets hold 90 %.", ""]
-        for i, spot in enumerate(self.spots):
-            lines.append(f"{spot} ({int((rolls.spot == i).sum())} rolls)")
-            lines.append("  green speed  " + _line(table, spot, "stimp_ft", "{:.2f}", " ft"))
-            lines.append("  resistance   " + _line(table, spot, "resistance", "{:.4f}", ""))
-            for term in TERMS[self.law][:1]:
-                lines.append("  its growth   " + _line(table, spot, f"resistance_{term}", "{:.4f}", f" {UNITS[term]}"))
-            lines.append("  steepest     " + _line(table, spot, "grade", "{:.2f}", " %", 100.0))
-            if cell(table, spot, "fall_direction_deg", "high") - cell(table, spot, "fall_direction_deg", "low") >= 360:
-                lines.append("  falls        in a direction that the rolls do not show")
-            else:
-                lines.append("  falls to     " + _line(table, spot, "fall_direction_deg", "{:.0f}", " deg clockwise"))
-            lines.append("")
-        lines.append("Single rolls scatter by " + _line(table, "all", "scatter_single_roll", "{:.3f}", " m") + ".")
-        if self.cautions:
-            lines += ["", "What to bear in mind"]
-            for caution in self.cautions:
-                lines += textwrap.wrap(caution, 100, initial_indent="- ", subsequent_indent="  ")
-        return "\n".join(lines)
+
+@dataclass(frozen=True, kw_only=True)
+class TraceFit:
+    """What a fit says of its filmed rolls: `golfphys.fit(...).films`."""
+
+    sheet: Any
+    posterior: Posterior
+    layout: TraceLayout
+
+    @property
+    def films(self) -> Films:
+        """The filmed rolls as arrays."""
+        return self.layout.films
+
+    @cached_property
+    def estimates(self) -> pd.DataFrame:
+        """Estimates indexed by subject (a roll, a spot, or ``"all"``) and parameter.
+
+        Columns estimate, sd, low, high (90 % interval), unit, informed. A roll has start_speed and resistance_and_grade
+        (what slows it, resistance plus the slope along its path), and where it skids first rolling_speed, skid_time and
+        skid_length. A spot filmed along several headings has a resistance; otherwise each roll has its own.
+        """
+        return estimates_frame(film_rows(self.layout, self.posterior), "subject")
+
+    @cached_property
+    def residuals(self) -> pd.DataFrame:
+        """One line for each frame: row, roll, time, distance, fitted, residual, standardised."""
+        films, source = self.films, self.posterior
+        natural = source.model.natural(source.weights @ source.transformed)
+        residual, scale = source.model.block("films").evaluate(natural)
+        return pd.DataFrame(
+            {
+                "row": films.row,
+                "roll": [films.names[i] for i in films.roll],
+                "time": films.time,
+                "distance": films.distance,
+                "fitted": films.distance - residual,
+                "residual": residual,
+                "standardised": residual / scale,
+            }
+        )
+
+    @cached_property
+    def cautions(self) -> list[str]:
+        """What the films do not inform, and what looks wrong in them, in plain sentences."""
+        return film_cautions(self.layout, self.posterior, self.residuals)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -283,10 +284,3 @@ class SeriesFit:
             "been used throughout, for another one would look like a change of the green."
         )
         return found + self.fit.cautions
-
-
-def _line(table: pd.DataFrame, spot: str, parameter: str, shape: str, unit: str, factor: float = 1.0) -> str:
-    middle, low, high = (
-        shape.format(factor * cell(table, spot, parameter, column)) for column in ("estimate", "low", "high")
-    )
-    return f"{middle}{unit}  [{low} to {high}]"

@@ -38,12 +38,9 @@ SCATTER = ("scatter_absolute", "scatter_relative", "scatter_direction")
 READING_SD = 0.005
 """Standard error in m of reading a side drift off a tape (common practice, no source)."""
 
-
-MOST_GRAIN = 0.95
-"""Where draws of grain are held: with more of it behind it a ball hardly slows."""
-
-MOST_RESISTANCE, MOST_GRADE = 2.0, 1.0
-"""Where a fitted green is held, so that even a fit that has failed can be drawn and rolled on."""
+MOST_RESISTANCE, MOST_GRADE, MOST_GRAIN = 2.0, 1.0, 0.95
+"""Where a fitted green is held, so that even a fit that has failed can be drawn and rolled on; with more grain behind
+it a ball hardly slows."""
 
 NEVER_STOPS = 300.0
 """Distance in m that stands for a roll that does not stop."""
@@ -123,15 +120,12 @@ class Rolls:
         `spot`, `heading` and `speed` are as in `Rolls`, one for all or one each; `side` is whether drift will be noted.
         """
         count = len(heading)
-        return cls(
-            row=np.arange(count),
-            spot=np.full(count, spot, dtype=np.int64),
-            spots=spots,
-            heading=np.asarray(heading, dtype=float),
-            speed=np.full(count, speed, dtype=float),
-            distance=np.ones(count),
-            side=np.zeros(count) if side else np.full(count, np.nan),
-        )
+        where: dict[str, Any] = {
+            "spot": np.full(count, spot, dtype=np.int64),
+            "heading": np.asarray(heading, dtype=float),
+        }
+        rolled: dict[str, Any] = {"speed": np.full(count, speed, dtype=float), "distance": np.ones(count)}
+        return cls(row=np.arange(count), spots=spots, side=np.full(count, 0.0 if side else np.nan), **where, **rolled)
 
     @property
     def hours(self) -> Array:
@@ -173,12 +167,6 @@ def rest_on_plane(speed: Array, resistance: Array, fall_ahead: Array, fall_left:
 
     Takes release speeds, m/s, and the fall of the ground along the heading and to its left, rise over run, positive
     downhill. Returns the rest point in m along the heading and to its left, `NEVER_STOPS` ahead for what never stops.
-
-    Examples
-    --------
-    >>> ahead, left = rest_on_plane(np.array([1.83]), np.array([0.08]), np.array([0.0]), np.array([0.01]))
-    >>> round(float(ahead[0]), 3), round(float(left[0]), 3)
-    (3.0, 0.19)
     """
     found = rest_point(speed, 0.0, resistance, np.hypot(fall_ahead, fall_left), np.arctan2(fall_left, fall_ahead))
     return _kept_finite(*found)
@@ -202,6 +190,12 @@ def rest_in_general(
 def _kept_finite(ahead: Array, left: Array) -> tuple[Array, Array]:
     far = ~(np.hypot(ahead, left) < NEVER_STOPS)
     return np.where(far, NEVER_STOPS, ahead), np.where(far, 0.0, left)
+
+
+def _turned(x: Array, y: Array, heading: Array) -> tuple[Array, Array]:
+    """Components of vectors along headings and to their left."""
+    cosine, sine = np.cos(heading), np.sin(heading)
+    return x * cosine + y * sine, y * cosine - x * sine
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -251,6 +245,24 @@ class Layout:
         """True where resistance is one number, so that the closed form holds."""
         return self.law == "constant" and not self.grain
 
+    def scatter(self, natural: Array, expected: Array) -> Array:
+        """Scatter of single rolls that are expected to go so far (..., rolls), m."""
+        absolute, relative = (self.get(natural, f"scatter_{kind}")[..., None] for kind in ("absolute", "relative"))
+        return np.hypot(absolute, relative * expected)
+
+    def green_draws(self, natural: Array) -> dict[str, Array]:
+        """Draws (D, P) of the green at the first spot, by field of green and resistance, each of shape (D,)."""
+        law = {name: values[:, 0] for name, values in self.coefficients(natural).items()}
+        along, left = (values[:, 0] for values in self.fall(natural))
+        grain_x, grain_y = self.grain_parts(natural)
+        return {
+            **{**law, "constant": np.clip(law["constant"], 1e-4, MOST_RESISTANCE)},
+            "grain": np.minimum(np.hypot(grain_x, grain_y), MOST_GRAIN),
+            "grain_direction": np.arctan2(grain_y, grain_x),
+            "grade": np.minimum(np.hypot(along, left), MOST_GRADE),
+            "fall_direction": np.arctan2(left, along),
+        }
+
     def rest(self, natural: Array) -> tuple[Array, Array]:
         """Expected rest points of all rolls, ahead and to the left of their headings, each (..., rolls)."""
         # distances and side drifts are asked for one after the other, at the same values
@@ -264,15 +276,13 @@ class Layout:
         if rolls.session is not None:
             factor = self.session_factors(natural)[..., rolls.session]
             law = {name: part * factor for name, part in law.items()}
-        cosine, sine = np.cos(rolls.heading), np.sin(rolls.heading)
         along, left = (part[..., rolls.spot] for part in self.fall(natural))
-        fall = along * cosine + left * sine, left * cosine - along * sine
+        fall = _turned(along, left, rolls.heading)
         speed = rolls.speed * self.get(natural, "release_speed_scale", 1.0)[..., None]
         if self.plain:
             return rest_on_plane(speed, law["constant"], *fall)
         grain_x, grain_y = (part[..., None] for part in self.grain_parts(natural))
-        grain = grain_x * cosine + grain_y * sine, grain_y * cosine - grain_x * sine
-        return rest_in_general(speed, law, fall, grain)
+        return rest_in_general(speed, law, fall, _turned(grain_x, grain_y, rolls.heading))
 
     def session_factors(self, natural: Array) -> Array:
         """Resistance in each session over that in the first, shape (..., sessions)."""
@@ -317,34 +327,22 @@ def rolls_of(sheet: Any, session_gap_hours: float | None = None) -> Rolls:
     rows = frame["row"].to_numpy(dtype=np.int64) if "row" in frame else np.arange(2, len(frame) + 2)
     order = {spot: i for i, spot in enumerate(spots)}
     session, times = (None, ()) if session_gap_hours is None else _sessions(frame, rows, session_gap_hours)
-    return Rolls(
-        row=rows,
-        spot=np.array([order[str(spot)] for spot in frame["spot"]], dtype=np.int64),
-        spots=spots,
-        heading=-values["heading"],
-        speed=values["release_speed"],
-        distance=values["distance"],
-        side=side,
-        session=session,
-        times=times,
-    )
+    spot = np.array([order[str(spot)] for spot in frame["spot"]], dtype=np.int64)
+    known = {"heading": -values["heading"], "speed": values["release_speed"], "distance": values["distance"]}
+    return Rolls(row=rows, spot=spot, spots=spots, side=side, session=session, times=times, **known)
 
 
 def _sessions(frame: pd.DataFrame, rows: NDArray[np.int64], gap_hours: float) -> tuple[Any, tuple[pd.Timestamp, ...]]:
+    """Split times at pauses longer than `gap_hours`: number of each row's session, and the middle of each session."""
     if not gap_hours > 0:
         raise ValueError(f"session_gap_hours is {gap_hours!r}; expected a positive number of hours")
     blank = frame["measured_at"].isna().to_numpy() if "measured_at" in frame else np.ones(len(frame), dtype=bool)
     if blank.any():
-        row = int(rows[np.flatnonzero(blank)[0]])
         raise ValueError(
-            f"a series needs measured_at in every row (it is blank in row {row}); leave session_gap_hours out without"
+            f"a series needs measured_at in every row (it is blank in row {int(rows[blank][0])}); "
+            "leave session_gap_hours out without"
         )
-    return sessions_of(frame["measured_at"], gap_hours)
-
-
-def sessions_of(measured_at: pd.Series, gap_hours: float) -> tuple[NDArray[np.int64], tuple[pd.Timestamp, ...]]:
-    """Split times at pauses longer than `gap_hours`: number of each row's session, and the middle of each session."""
-    stamps = pd.to_datetime(measured_at).reset_index(drop=True)
+    stamps = pd.to_datetime(frame["measured_at"]).reset_index(drop=True)
     order = np.argsort(stamps.to_numpy(), kind="stable")
     ordered = stamps.iloc[order]
     pauses = ordered.diff().dt.total_seconds().fillna(0.0).to_numpy() > 3600.0 * gap_hours

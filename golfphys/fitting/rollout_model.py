@@ -15,8 +15,6 @@ from golfphys.fitting.losses import Normal, OutlierTolerant
 from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, Law, Layout, Priors, Rolls
 
 Array = NDArray[np.float64]
-RAMP_SPEED = constants.RAMP_RELEASE_SPEED.value
-
 FEW_SPOTS = 101
 """Spots, fitted spot by spot, from which on they show how steep greens are here: one number for all would tell the
 release speed instead. With fewer, which are fitted at once, draws are too few for it."""
@@ -46,12 +44,9 @@ def build(
     priors = priors or Priors()
     pooled = pool and len(rolls.spots) > 1
     many = pooled and sum(headings_tell(rolls, i) for i in range(len(rolls.spots))) >= FEW_SPOTS
-    parameters = _spot_parameters(rolls, priors, pooled, many)
-    parameters += _shared_parameters(priors, law, grain, release_speed_sd)
-    parameters += _outer_parameters(rolls, priors, pooled, many)
-    if rolls.hours.size:
-        parameters += _change_parameters(rolls.hours, priors)
-    usual = 2 / 3 * float(np.median(rolls.speed if rolls.speed.size else RAMP_SPEED))
+    own: dict[str, Any] = {"grain": grain, "release_speed_sd": release_speed_sd, "pooled": pooled, "many": many}
+    parameters = _parameters(rolls, priors, law, **own)
+    usual = 2 / 3 * float(np.median(rolls.speed if rolls.speed.size else constants.RAMP_RELEASE_SPEED.value))
     names = Names(tuple(one.key for one in parameters))
     layout = Layout(rolls=rolls, law=law, grain=grain, reference_speed=usual, names=names)
     blocks = [distance_block(layout)] if rolls.row.size else []
@@ -74,48 +69,41 @@ def build(
     return model, layout
 
 
-def _spot_parameters(rolls: Rolls, priors: Priors, pooled: bool, many: bool) -> list[Parameter]:
-    found = []
+def _parameters(
+    rolls: Rolls, priors: Priors, law: Law, *, grain: bool, release_speed_sd: float, pooled: bool, many: bool
+) -> list[Parameter]:
+    """Return the unknowns: what blocks hold together has a prior of infinite width of its own."""
+
+    def one(name: str, location: float, spread: float, of: str = "", **more: Any) -> Parameter:
+        return Parameter(name=name, of=of, location=location, spread=spread, **more)
+
+    log: dict[str, Any] = {"transform": "log"}
+    noise: dict[str, Any] = {**log, "outer": True}
     level, steep = math.inf if pooled else priors.resistance_spread, math.inf if many else priors.grade_spread
-    reason = "steepness half normal, every direction equally likely"
+    found = []
     for spot in rolls.spots:
-        more: dict[str, Any] = {"transform": "log", "reason": "greens of 4 to 16 ft"}
-        found.append(Parameter(name="resistance", of=spot, location=priors.resistance, spread=level, **more))
-        for part in ("along", "left"):
-            found.append(Parameter(name=f"fall_{part}", of=spot, location=0.0, spread=steep, reason=reason))
-    return found
-
-
-def _shared_parameters(priors: Priors, law: Law, grain: bool, release_speed_sd: float) -> list[Parameter]:
-    found = []
+        found.append(one("resistance", priors.resistance, level, spot, **log))
+        # a half normal steepness, every direction equally likely, with `SteepnessDensity`
+        found += [one(f"fall_{part}", 0.0, steep, spot) for part in ("along", "left")]
     if release_speed_sd > 0:
-        more: dict[str, Any] = {"transform": "log", "reason": "published release speeds of the ramp differ"}
-        found.append(Parameter(name="release_speed_scale", location=1.0, spread=release_speed_sd, **more))
-    for term in TERMS[law]:
-        found.append(Parameter(name=term, location=0.0, spread=priors.term_spread[term], unit=UNITS[term]))
+        found.append(one("release_speed_scale", 1.0, release_speed_sd, **log))
+    found += [one(term, 0.0, priors.term_spread[term], unit=UNITS[term]) for term in TERMS[law]]
     if grain:
-        for part in ("along", "left"):
-            found.append(Parameter(name=f"grain_{part}", location=0.0, spread=priors.grain_spread))
-    return found
-
-
-def _outer_parameters(rolls: Rolls, priors: Priors, pooled: bool, many: bool) -> list[Parameter]:
-    def outer(name: str, location: float, spread: float, unit: str) -> Parameter:
-        return Parameter(name=name, location=location, spread=spread, transform="log", unit=unit, outer=True)
-
-    found = []
+        found += [one(f"grain_{part}", 0.0, priors.grain_spread) for part in ("along", "left")]
     if rolls.row.size:
-        found.append(outer("scatter_absolute", priors.scatter_absolute, priors.scatter_spread, "m"))
-        found.append(outer("scatter_relative", priors.scatter_relative, priors.scatter_spread, "1"))
+        found.append(one("scatter_absolute", priors.scatter_absolute, priors.scatter_spread, unit="m", **noise))
+        found.append(one("scatter_relative", priors.scatter_relative, priors.scatter_spread, **noise))
     if rolls.has_side.any():
-        found.append(outer("scatter_direction", priors.scatter_direction, priors.scatter_direction_spread, "rad"))
+        direction = priors.scatter_direction, priors.scatter_direction_spread
+        found.append(one("scatter_direction", *direction, unit="rad", **noise))
     if pooled:
-        middle = Parameter(
-            name="resistance_median", location=priors.resistance, spread=priors.resistance_spread, transform="log"
-        )
-        found += [middle, outer("between_spots", priors.between, priors.between_spread, "1")]
+        found.append(one("resistance_median", priors.resistance, priors.resistance_spread, **log))
+        found.append(one("between_spots", priors.between, priors.between_spread, **noise))
     if many:
-        found.append(outer("steepness", priors.grade_spread, priors.steepness_spread, "1"))
+        found.append(one("steepness", priors.grade_spread, priors.steepness_spread, **noise))
+    if rolls.hours.size:
+        found += [one("change", 0.0, math.inf, str(i + 1)) for i in range(rolls.hours.size)]
+        found.append(one("drift", priors.drift, priors.drift_spread, unit="1/sqrt(h)", **noise))
     return found
 
 
@@ -124,9 +112,7 @@ def distance_block(layout: Layout) -> Block:
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
         expected = np.hypot(*layout.rest(natural))
-        absolute = layout.get(natural, "scatter_absolute")[..., None]
-        relative = layout.get(natural, "scatter_relative")[..., None]
-        return layout.rolls.distance - expected, np.hypot(absolute, relative * expected)
+        return layout.rolls.distance - expected, layout.scatter(natural, expected)
 
     return Block(name="distance", evaluate=evaluate, loss=OutlierTolerant(), group=layout.rolls.spot)
 
@@ -165,13 +151,6 @@ def _steepness_block(layout: Layout) -> Block:
 
     spots = np.tile(np.arange(len(layout.rolls.spots)), 2)
     return Block(name="steepness of spots", evaluate=evaluate, loss=Normal(), data=False, group=spots)
-
-
-def _change_parameters(hours: Array, priors: Priors) -> list[Parameter]:
-    found = [Parameter(name="change", of=str(i + 1), location=0.0, spread=math.inf) for i in range(hours.size)]
-    spread = priors.drift_spread
-    drift = Parameter(name="drift", location=priors.drift, spread=spread, transform="log", unit="1/sqrt(h)", outer=True)
-    return [*found, drift]
 
 
 def _walk_block(layout: Layout, hours: Array) -> Block:
@@ -221,10 +200,7 @@ class Mirror:
 def one_axis(rolls: Rolls, spot: int, within_deg: float = 5.0) -> bool:
     """Whether all headings at a spot lie on one line with the first, to `within_deg`; True where there is no roll."""
     doubled = np.exp(2j * rolls.heading[rolls.spot == spot])
-    if doubled.size == 0:
-        return True
-    off = np.angle(doubled / doubled[0]) / 2
-    return bool(np.all(np.abs(off) < math.radians(within_deg)))
+    return bool(np.all(np.abs(np.angle(doubled / doubled[:1]) / 2) < math.radians(within_deg)))
 
 
 def headings_tell(rolls: Rolls, spot: int) -> bool:
@@ -234,9 +210,7 @@ def headings_tell(rolls: Rolls, spot: int) -> bool:
     """
     heading = rolls.heading[rolls.spot == spot]
     design = np.stack([np.ones_like(heading), np.cos(heading), np.sin(heading)], axis=1)
-    if len(design) < 3:
-        return False
-    return bool(np.linalg.svd(design / math.sqrt(len(design)), compute_uv=False)[-1] > 0.05)
+    return len(design) > 2 and bool(np.linalg.svd(design / math.sqrt(len(design)), compute_uv=False)[-1] > 0.05)
 
 
 def _mirror(layout: Layout) -> Mirror | None:

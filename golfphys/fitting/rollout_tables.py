@@ -1,4 +1,4 @@
-"""Tables of a rollout fit: estimates by spot and for the whole sheet, and draws."""
+"""Tables of fitted rolls and films: estimates by spot, by film and for the whole sheet, and draws."""
 
 import math
 
@@ -7,11 +7,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
+from golfphys.fitting.films import TraceLayout
 from golfphys.fitting.results import (
     NARROWED,
     Interval,
     Posterior,
-    Row,
     direction_interval,
     direction_resolved,
     length_interval,
@@ -19,66 +19,62 @@ from golfphys.fitting.results import (
     scalar_interval,
     scale_interval,
 )
-from golfphys.fitting.rollout_layout import MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE, TERMS, UNITS, Layout
+from golfphys.fitting.rollout_layout import SCATTER, TERMS, UNITS, Layout
 from golfphys.fitting.rollout_model import headings_tell
 
 Array = NDArray[np.float64]
 ALL = "all"
 """Index of the rows that hold for the whole sheet."""
 
+Rows = dict[tuple[str, str], Interval]
 
-def rolling_rows(layout: Layout, source: Posterior, whole: str = ALL) -> dict[tuple[str, str], Row]:
+
+def rolling_rows(layout: Layout, source: Posterior, whole: str = ALL) -> Rows:
     """Estimates by spot, and under `whole` of what all rolls share, by parameter."""
-    natural, weights = source.natural, source.weights
+    natural = source.natural
     rows = {
         (spot, name): row
         for position, spot in enumerate(layout.rolls.spots)
-        for name, row in _spot_rows(layout, natural, weights, position, source).items()
+        for name, row in _spot_rows(layout.at(position), natural, source).items()
     }
     if layout.rolls.row.size:
-        rows |= {(whole, name): row for name, row in _sheet_rows(layout, natural, weights, source).items()}
+        rows |= {(whole, name): row for name, row in _sheet_rows(layout, natural, source).items()}
     return rows
 
 
-def _spot_rows(layout: Layout, natural: Array, weights: Array, position: int, source: Posterior) -> dict[str, Row]:
-    """Estimates of one spot by parameter."""
-    one = layout.at(position)
-    level = one.by_spot(natural, "resistance")[:, 0]
-    law = {name: part[:, 0] for name, part in one.coefficients(natural).items()}
-    along, left = (part[:, 0] for part in one.fall(natural))
-    roll = one.level_roll(natural)[:, 0]
-    known = _informed(one, natural, weights, source)
-    stimp = scalar_interval(roll, weights)
-    rows: dict[str, Row] = {"resistance": (scalar_interval(law["constant"], weights), "1", known["resistance"])}
-    for term in TERMS[layout.law]:
-        rows[f"resistance_{term}"] = (scalar_interval(law[term], weights), UNITS[term], known[term])
-    if TERMS[layout.law]:
-        rows["resistance_at_speed"] = (scalar_interval(level, weights), "1", known["resistance"])
-    rows["grade"] = (length_interval(along, left, weights), "1", known["grade"])
+def _spot_rows(one: Layout, natural: Array, source: Posterior) -> dict[str, Interval]:
+    """Estimates of the only spot of a layout by parameter."""
+    weights, known = source.weights, _informed(one, natural, source)
+    law = {name: values[:, 0] for name, values in one.coefficients(natural).items()}
+    along, left = (values[:, 0] for values in one.fall(natural))
+    rows = {"resistance": scalar_interval(law["constant"], weights, "1", known["resistance"])}
+    for term in TERMS[one.law]:
+        rows[f"resistance_{term}"] = scalar_interval(law[term], weights, UNITS[term], known[term])
+    if TERMS[one.law]:
+        level = one.by_spot(natural, "resistance")[:, 0]
+        rows["resistance_at_speed"] = scalar_interval(level, weights, "1", known["resistance"])
+    rows["grade"] = length_interval(along, left, weights, known["grade"])
     # clockwise in sheets: the part to the left counts negative
-    rows["fall_direction_deg"] = (direction_interval(along, -left, weights), "deg", known["direction"])
-    rows["grade_along"] = (scalar_interval(-along, weights), "1", known["grade_along"])
-    rows["grade_left"] = (scalar_interval(-left, weights), "1", known["grade_left"])
-    feet = Interval(*(value / METRES_PER_FOOT for value in (stimp.estimate, stimp.sd, stimp.low, stimp.high)))
-    rows["stimp_m"] = (stimp, "m", known["resistance"])
-    rows["stimp_ft"] = (feet, "ft", known["resistance"])
-    return rows
+    rows["fall_direction_deg"] = direction_interval(along, -left, weights, known["direction"])
+    rows["grade_along"] = scalar_interval(-along, weights, "1", known["grade_along"])
+    rows["grade_left"] = scalar_interval(-left, weights, "1", known["grade_left"])
+    stimp = scalar_interval(one.level_roll(natural)[:, 0], weights, "m", known["resistance"])
+    return {**rows, "stimp_m": stimp, "stimp_ft": stimp.mapped(lambda value: value / METRES_PER_FOOT, "ft")}
 
 
-def _informed(one: Layout, natural: Array, weights: Array, source: Posterior) -> dict[str, bool]:
+def _informed(one: Layout, natural: Array, source: Posterior) -> dict[str, bool]:
     """Which quantities of the only spot of a layout the sheet informs, rather than the prior."""
-    rolls = one.rolls
+    rolls, model, weights = one.rolls, source.model, source.weights
     (spot,) = rolls.spots
-    column = source.model.names.column("resistance", spot)
-    own = source.model.parameters[column].spread
+    own, spread = (model.parameter(name, spot).spread for name in ("resistance", "fall_along"))
     if not math.isfinite(own):
-        own = source.model.parameter("resistance_median").spread
-    resistance = moments(source.transformed[:, column], weights)[1] < NARROWED * own
-    along, left = (part[:, 0] for part in one.fall(natural))
-    spread = source.model.parameter("fall_along", spot).spread
+        own = model.parameter("resistance_median").spread
     if not math.isfinite(spread):
-        spread = source.model.parameter("steepness").location
-    parts = [moments(part, weights)[1] < NARROWED * spread for part in (along, left)]
+        spread = model.parameter("steepness").location
+    level = source.transformed[:, model.names.column("resistance", spot)]
+    resistance = moments(level, weights)[1] < NARROWED * own
+    along, left = (values[:, 0] for values in one.fall(natural))
+    parts = [moments(values, weights)[1] < NARROWED * spread for values in (along, left)]
     spanned = headings_tell(rolls, 0) or bool(rolls.has_side.any())
     major = spanned and _largest_spread(along, left, weights) < NARROWED * spread
     if not spanned:
@@ -105,42 +101,49 @@ def _largest_spread(x: Array, y: Array, weights: Array) -> float:
     return float(np.sqrt(max(np.linalg.eigvalsh(covariance)[-1], 0.0)))
 
 
-def _sheet_rows(layout: Layout, natural: Array, weights: Array, source: Posterior) -> dict[str, Row]:
+def _sheet_rows(layout: Layout, natural: Array, source: Posterior) -> dict[str, Interval]:
     """Estimates that hold for the whole sheet."""
-    rows: dict[str, Row] = {}
-    for name, unit in (("scatter_absolute", "m"), ("scatter_relative", "1"), ("scatter_direction", "rad")):
-        if layout.names.has(name):
-            values = layout.get(natural, name)
-            rows[name] = (scale_interval(values, weights), unit, source.narrowed(name))
+    weights, has = source.weights, layout.names.has
+    rows = {name: source.estimate(name, shown=scale_interval) for name in SCATTER if has(name)}
     typical = float(np.median(layout.rolls.distance))
     single = np.hypot(layout.get(natural, "scatter_absolute"), layout.get(natural, "scatter_relative") * typical)
     enough = len(layout.rolls.row) > 3 and not source.failure
-    rows["scatter_single_roll"] = (scalar_interval(single, weights), "m", enough)
-    for name in ("release_speed_scale", "resistance_median", "between_spots", "steepness"):
-        if layout.names.has(name):
-            common = scalar_interval(layout.get(natural, name), weights)
-            rows[name] = (common, "1", source.narrowed(name))
+    rows["scatter_single_roll"] = scalar_interval(single, weights, "m", enough)
+    common = ("release_speed_scale", "resistance_median", "between_spots", "steepness")
+    rows |= {name: source.estimate(name) for name in common if has(name)}
     if layout.grain:
         x, y = layout.grain_parts(natural)
         informed = source.narrowed("grain_along") and source.narrowed("grain_left")
-        rows["grain"] = (length_interval(x, y, weights), "1", informed)
-        rows["grain_direction_deg"] = (direction_interval(x, -y, weights), "deg", informed)
+        rows["grain"] = length_interval(x, y, weights, informed)
+        rows["grain_direction_deg"] = direction_interval(x, -y, weights, informed)
     return rows
 
 
-def green_draws(layout: Layout, natural: Array, position: int) -> dict[str, Array]:
-    """Draws of the green at one spot, by field of green and resistance, each of shape (D,)."""
-    one = layout.at(position)
-    law = {name: part[:, 0] for name, part in one.coefficients(natural).items()}
-    along, left = (part[:, 0] for part in one.fall(natural))
-    grain_x, grain_y = layout.grain_parts(natural)
-    return {
-        **{**law, "constant": np.clip(law["constant"], 1e-4, MOST_RESISTANCE)},
-        "grain": np.minimum(np.hypot(grain_x, grain_y), MOST_GRAIN),
-        "grain_direction": np.arctan2(grain_y, grain_x),
-        "grade": np.minimum(np.hypot(along, left), MOST_GRADE),
-        "fall_direction": np.arctan2(left, along),
-    }
+def film_rows(layout: TraceLayout, source: Posterior) -> Rows:
+    """Estimates by film or spot, and of what all films share, by parameter."""
+    films, weights = layout.films, source.weights
+    by_roll = {name: values.T for name, values in layout.by_roll(source.natural).items()}
+    rolls = [dict(zip(by_roll, values, strict=True)) for values in zip(*by_roll.values(), strict=True)]
+    rows: Rows = {}
+    for name, roll, skids in zip(films.names, rolls, films.skids, strict=True):
+        level = roll["constant"] + roll["linear"] * layout.reference_speed
+        rows[name, "start_speed"] = scalar_interval(roll["start_speed"], weights, "m/s")
+        rows[name, "resistance_and_grade"] = scalar_interval(level + roll["rise"], weights)
+        if skids:
+            time, informed = roll["skid_time"], source.narrowed("slip", name)
+            length = time * (roll["start_speed"] - roll["braking"] * time / 2)
+            rows[name, "rolling_speed"] = scalar_interval(roll["rolling_speed"], weights, "m/s")
+            rows[name, "skid_time"] = scalar_interval(time, weights, "s", informed)
+            rows[name, "skid_length"] = scalar_interval(length, weights, "m", informed)
+    for name, spot, roll, shared in zip(films.names, films.spots, rolls, layout.shared, strict=True):
+        subject, known = spot if shared else name, shared and source.narrowed("resistance", spot)
+        rows[subject, "resistance"] = scalar_interval(roll["constant"], weights, "1", known)
+        if films.law == "linear":
+            informed = source.narrowed("linear")
+            rows[subject, "resistance_linear"] = scalar_interval(roll["linear"], weights, "s/m", informed)
+    if layout.names.has("friction"):
+        rows[ALL, "friction"] = source.estimate("friction")
+    return rows | {(ALL, name): source.estimate(name, shown=scale_interval) for name in ("reading", "frame_jitter")}
 
 
 def all_columns(layout: Layout, natural: Array) -> pd.DataFrame:
@@ -157,6 +160,4 @@ def all_columns(layout: Layout, natural: Array) -> pd.DataFrame:
     spots = enumerate(layout.rolls.spots)
     columns = {(spot, name): values[:, i] for i, spot in spots for name, values in found.items()}
     columns |= {(ALL, key.name): natural[:, i] for i, key in enumerate(layout.names) if not key.of}
-    frame = pd.DataFrame(columns)
-    frame.columns.names = ["spot", "parameter"]
-    return frame
+    return pd.DataFrame(columns).rename_axis(columns=["spot", "parameter"])

@@ -2,6 +2,7 @@
 
 import math
 import sys
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,9 +11,9 @@ from scipy.special import gammaln
 from golfphys.fitting.arrow import SpotLocal
 from golfphys.fitting.by_spot import REPEATED, spot_draws
 from golfphys.fitting.estimator import Model
-from golfphys.fitting.importance import ENOUGH, STAGES, TRUSTED_K, adapted, smoothed
-from golfphys.fitting.proposal import Weighted, effective_draws
-from golfphys.fitting.results import FEWEST, Posterior, Seed
+from golfphys.fitting.importance import ENOUGH, STAGES, adapted, smoothed
+from golfphys.fitting.proposal import TRUSTED_K, Weighted, effective_draws
+from golfphys.fitting.results import FEWEST, Posterior
 from golfphys.fitting.search import Mode, find_mode, root_of
 
 Array = NDArray[np.float64]
@@ -30,11 +31,6 @@ CHECK_STEPS, CHECKED = 400, 600_000
 """Steps of the chain that takes over where weights fail, and residuals that each of its chains looks at, at most."""
 
 
-def posterior(model: Model, *, draws: int = 4000, seed: Seed = 0) -> Posterior:
-    """Fit a model: mode, normal approximation, and draws weighted by the true posterior."""
-    return make_draws(find_mode(model), draws, np.random.default_rng(seed))
-
-
 def usual_draws(model: Model, observations: int) -> int:
     """Return how many draws a fit takes by default: 4000, fewer where observations or parameters are many."""
     return int(np.clip(min(400_000 // observations, 12_000_000 // len(model.parameters) ** 2), 1000, 4000))
@@ -45,20 +41,13 @@ def say_if_long(parameters: int, chips: int = 0, *, by_spot: bool = False) -> fl
 
     Roughly, on one core: measured with 64, 128 and 300 spots, three parameters and more for each, and 40 chips.
     `by_spot` is whether spots are fitted one by one, see `golfphys.fitting.by_spot`.
-
-    Examples
-    --------
-    >>> say_if_long(60, 40) < 10
-    True
     """
     seconds = (0.05 * parameters if by_spot else 38.0 * (parameters / 200.0) ** 3) + CHIP * chips
     if seconds > PATIENCE:
         minutes = max(1, round(seconds / 60.0))
         many = "chips" if CHIP * chips > seconds / 2 else "spots"
-        sys.stderr.write(
-            f"So many {many} will take about {minutes} minute{'s' if minutes > 1 else ''} to fit on one core. "
-            "A sheet with fewer of them takes less.\n"
-        )
+        said = f"about {minutes} minute{'s' if minutes > 1 else ''} to fit on one core"
+        sys.stderr.write(f"So many {many} will take {said}. A sheet with fewer of them takes less.\n")
     return seconds
 
 
@@ -79,16 +68,10 @@ def make_draws(
         found = weighted_draws(mode, draws, generator)
         if not by_spot and (found.pareto_k > TRUSTED_K or found.effective < min(ENOUGH, 0.3 * draws)):
             found = adapted(model, (mode.point, mode.joint_covariance), None, generator, stages)
-    result = Posterior(
-        model=model,
-        mode=mode.point,
-        log_evidence=mode.log_evidence,
-        converged=mode.converged,
-        transformed=found.transformed,
-        weights=found.weights,
-        pareto_k=found.pareto_k,
-        effective_draws=found.effective,
-    )
+    searched: dict[str, Any] = {"log_evidence": mode.log_evidence, "converged": mode.converged}
+    drawn: dict[str, Any] = {"pareto_k": found.pareto_k, "effective_draws": found.effective}
+    drawn |= {"transformed": found.transformed, "weights": found.weights}
+    result = Posterior(model=model, mode=mode.point, **searched, **drawn)
     if result.failure and not by_spot:
         # a chain takes over where it does better than weights, and says so where it does not
         steps = int(np.clip(CHECKED // model.residuals, 60, CHECK_STEPS))
@@ -107,20 +90,17 @@ def weighted_draws(mode: Mode, draws: int, generator: np.random.Generator) -> We
     nodes = max(draws // 8, 1)
     outer_draws, outer_log = _outer_nodes(mode, nodes, generator)
     steps, precision, _ = mode.local.solve(outer_draws)
-    inner_mean = mode.point[~outer] + steps
-    size = inner_mean.shape[1]
+    size = steps.shape[1]
     # precision = L L', so L'^-1 z has covariance precision^-1
     lower = root_of(precision)
-    z = generator.standard_normal((nodes, 8, size))
     df = max(12.0, 6.0 * size)
-    stretch = np.sqrt(df / generator.chisquare(df, (nodes, 8, 1)))
-    t = z * stretch
-    inner = inner_mean[:, None] + np.linalg.solve(np.swapaxes(lower, 1, 2), np.swapaxes(t, 1, 2)).swapaxes(1, 2)
+    t = generator.standard_normal((nodes, 8, size)) * np.sqrt(df / generator.chisquare(df, (nodes, 8, 1)))
+    off = np.linalg.solve(np.swapaxes(lower, 1, 2), np.swapaxes(t, 1, 2)).swapaxes(1, 2)
     half_logdet = np.log(np.diagonal(lower, axis1=1, axis2=2)).sum(axis=1)
     log_q = outer_log[:, None] + half_logdet[:, None] + _t_log_density(np.sum(t * t, axis=-1), size, df)
     table = np.empty((nodes, 8, outer.size))
     table[..., outer] = outer_draws[:, None]
-    table[..., ~outer] = inner
+    table[..., ~outer] = (mode.point[~outer] + steps)[:, None] + off
     transformed: Array = table.reshape(-1, outer.size)
     log_weights = model.log_density(transformed, extra=True) - log_q.ravel()
     weights, shape = smoothed(log_weights)
@@ -138,10 +118,9 @@ def _outer_nodes(mode: Mode, nodes: int, generator: np.random.Generator) -> tupl
     size = int(model.outer.sum())
     if size == 0:
         return np.zeros((nodes, 0)), np.zeros(nodes)
-    spread = model.prior_moments()[1][model.outer]
     count = 3 * nodes
     local = np.linalg.cholesky(mode.outer_covariance)
-    wide = np.diag(spread)
+    wide = np.diag(model.prior_moments[1][model.outer])
     t = generator.standard_normal((count, size)) * np.sqrt(6.0 / generator.chisquare(6.0, (count, 1)))
     middle = mode.point[model.outer]
     narrow = generator.random(count) < 0.5
@@ -156,8 +135,7 @@ def _outer_nodes(mode: Mode, nodes: int, generator: np.random.Generator) -> tupl
     weight = np.exp(log_weight - log_weight.max())
     evidence = math.log(weight.mean()) + float(log_weight.max())
     cumulative = np.cumsum(weight) / weight.sum()
-    picks = np.searchsorted(cumulative, (np.arange(nodes) + generator.random()) / nodes)
-    picks = np.minimum(picks, count - 1)
+    picks = np.minimum(np.searchsorted(cumulative, (np.arange(nodes) + generator.random()) / nodes), count - 1)
     return found[picks], marginal[picks] - evidence
 
 

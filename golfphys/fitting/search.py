@@ -12,19 +12,26 @@ from golfphys.fitting.estimator import AT_ONCE, HUGE, Model
 
 Array = NDArray[np.float64]
 
+GAIN = 1e-3
+"""Rise of the log density from which a further step is worth it."""
+
+WIDENED = (5.0, 2.0, 1.0)
+"""Factors on the noise a search starts with: with every residual inside the core it cannot lock on to an outlier."""
+
+TRIED_LENGTHS, FLAT = (1.0, 0.3, 0.1, 0.02), 3.0
+"""Fractions of an outer step that are tried until the density comes true, and the fall of its logarithm that the search
+puts up with: across a kink it cannot be followed more closely."""
+
+NEAR = 0.2
+"""Move of the outer parameters within which the density bends alike, as far as a search for its top cares."""
+
 
 @dataclass(frozen=True)
 class Local:
     """The model made linear around one inner point: enough to solve for the inner parameters at any outer ones.
 
-    Parameters
-    ----------
-    model : Model
-        Parameters and blocks.
-    point : ndarray
-        Transformed values there.
-    slopes, scale_slopes : tuple of ndarray
-        For each block, derivatives of residuals and of log scales by the inner parameters, shape (N, P inner).
+    `slopes` and `scale_slopes` are for each block the derivatives of residuals and of log scales by the inner
+    parameters, (N, P inner).
     """
 
     model: Model
@@ -49,22 +56,18 @@ class Local:
         at[:, is_outer] = outer
         natural = model.natural(at)
         known = model.prior_precision[:, ~is_outer]
-        gradient = (at - model.prior_moments()[0]) @ known
+        gradient = (at - model.prior_moments[0]) @ known
         size = known.shape[1]
         precision = np.broadcast_to(known[~is_outer], (len(outer), size, size)).copy()
         value = model.log_prior(at)
         for block, slope, scale_slope in zip(model.blocks, self.slopes, self.scale_slopes, strict=True):
-            residual, scale = block.evaluate(natural)
-            residual, scale = np.broadcast_arrays(residual, scale)
+            residual, scale = np.broadcast_arrays(*block.evaluate(natural))
             u = residual / scale
             weight = block.loss.weight(u)
             value = value + (block.loss.log_density(u) - np.log(scale)).sum(axis=-1)
             gradient = gradient + (weight * u / scale) @ slope + (1 - weight * u * u) @ scale_slope
-            precision = (
-                precision
-                + _sum_of_squares(weight / scale**2, slope)
-                + block.loss.scale_information * (scale_slope.T @ scale_slope)
-            )
+            precision = precision + _sum_of_squares(weight / scale**2, slope)
+            precision = precision + block.loss.scale_information * (scale_slope.T @ scale_slope)
         precision = precision + 1e-10 * np.eye(size)
         try:
             step = -np.linalg.solve(precision, gradient[..., None])[..., 0] if size else gradient
@@ -113,14 +116,12 @@ def _sum_of_squares(weight: Array, slope: Array) -> Array:
 
 
 def _linearise(model: Model, point: Array) -> Local | SpotLocal:
-    if applies(model):
-        return linearise(model, point, _steps(model))
-    return _whole(model, point)
+    return linearise(model, point, _steps(model)) if applies(model) else _whole(model, point)
 
 
 def _steps(model: Model) -> Array:
     """Return the steps of differences: across a kink (a bounce more or less) what counts is a width that matters."""
-    spread = model.prior_moments()[1]
+    spread = model.prior_moments[1]
     return np.asarray(2e-3 * np.where(np.isfinite(spread), np.minimum(spread, 1.0), 1.0))
 
 
@@ -141,17 +142,13 @@ def _whole(model: Model, point: Array) -> Local:
     return Local(model, point, tuple(slopes), tuple(scale_slopes))
 
 
-GAIN = 1e-3
-"""Rise of the log density from which a further step is worth it."""
-
-
 def on_grid(model: Model, points: Array) -> Array:
     """Return points rounded to a fine grid, about a ten-thousandth of each prior's width.
 
     A search over a function with kinks turns the last digit of a sum, which differs between processors, into another
     path; on the grid every step begins again from the same point.
     """
-    spread = model.prior_moments()[1]
+    spread = model.prior_moments[1]
     width = 2.0 ** np.round(np.log2(np.where(np.isfinite(spread), np.minimum(spread, 1.0), 1.0)) - 13.0)
     return np.asarray(np.round(points / width) * width)
 
@@ -214,22 +211,10 @@ def _outer_step(local: Local | SpotLocal, outer: Array, covariance: Array | None
 
 @dataclass(frozen=True)
 class Mode:
-    """Where the posterior is highest and its normal approximation.
+    """Where the posterior is highest, outer parameters at the mode of their marginal, and its normal approximation.
 
-    Parameters
-    ----------
-    model : Model
-        Parameters and blocks.
-    point : ndarray
-        Transformed parameter values at the mode (outer ones at the mode of their marginal).
-    outer_covariance : ndarray
-        Covariance of the outer parameters.
-    log_evidence : float
-        Laplace's value of the log evidence.
-    converged : bool
-        True if the last round moved or gained nothing that matters, or the next promises nothing.
-    local : Local
-        The model made linear there.
+    `log_evidence` is Laplace's; it has `converged` if the last round moved or gained nothing that matters, or the next
+    promises nothing; `local` is the model made linear there.
     """
 
     model: Model
@@ -261,36 +246,17 @@ class Mode:
         return found
 
 
-WIDENED = (5.0, 2.0, 1.0)
-"""Factors on the noise a search starts with: with every residual inside the core it cannot lock on to an outlier."""
-
-
 def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WIDENED, little: float = 0.0) -> Mode:
-    """Search the mode of a model.
+    """Search the mode of a model, in at most so many `rounds` of inner mode and outer step.
 
-    Parameters
-    ----------
-    model : Model
-        Parameters and blocks.
-    rounds : int
-        At most so many rounds of inner mode and outer step.
-    widened : tuple of float
-        Factors on the noise with which the search sets out, one after the other.
-    little : float
-        Rise of the log density that is not worth another round. For long logs: with it, how the outer parameters
-        bend is not looked at anew where they moved little.
-
-    Returns
-    -------
-    Mode
-        The mode with its normal approximation.
+    `widened` are the factors on the noise with which the search sets out, one after the other; `little` is the rise of
+    the log density that is not worth another round. For long logs: with it, how the outer parameters bend is not looked
+    at anew where they moved little.
     """
-    point = on_grid(model, model.starting_point())
-    outer = model.outer
+    point, outer = on_grid(model, model.starting_point()), model.outer
+    noise = np.array([p.outer and p.transform == "log" for p in model.parameters])
     for factor in widened:
-        wide = point.copy()
-        noise = np.array([p.outer and p.transform == "log" for p in model.parameters])
-        wide[noise] += math.log(factor)
+        wide = point + np.where(noise, math.log(factor), 0.0)
         point = np.where(outer, point, _inner_mode(model, wide, 15, max(GAIN, little / 10)).point)
     converged, covariance, change = not outer.any(), np.zeros((0, 0)), math.inf
     local = _linearise(model, point)
@@ -326,16 +292,6 @@ def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WI
     return Mode(model, point, covariance, evidence, converged, local)
 
 
-TRIED_LENGTHS = (1.0, 0.3, 0.1, 0.02)
-"""Parts of an outer step that are tried until the density comes true."""
-
-NEAR = 0.2
-"""Move of the outer parameters within which the density bends alike, as far as a search for its top cares."""
-
-FLAT = 3.0
-"""Fall of the log density that the search puts up with: across a kink it cannot be followed more closely."""
-
-
 def _height(local: Local | SpotLocal) -> float:
     """Laplace's log marginal density of the outer parameters at an inner mode, without what a further step promises."""
     outer = local.point[local.model.outer][None]
@@ -344,23 +300,10 @@ def _height(local: Local | SpotLocal) -> float:
 
 
 def expected_covariance(model: Model, point: Array) -> tuple[Array, Array]:
-    """Covariance of the inner parameters to expect from the blocks as they stand, before anything is observed.
+    """Covariance of the inner parameters to expect before anything is observed, and of priors and structure alone.
 
-    Residuals are taken as zero, so that only how the expected values depend on the parameters counts.
-
-    Parameters
-    ----------
-    model : Model
-        Parameters and blocks.
-    point : ndarray
-        Transformed parameter values thought to be true.
-
-    Returns
-    -------
-    covariance : ndarray
-        With the observations.
-    prior : ndarray
-        Without them: priors and structure alone.
+    Residuals are taken as zero, so that only how the expected values depend on the parameters counts, at the
+    transformed values (P,) that are thought to be true.
     """
     local = _whole(model, point)
     natural = model.natural(point)

@@ -13,9 +13,8 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.results import cell
-from golfphys.fitting.rollout_fit import RolloutFit
+from golfphys.fitting.rollout_fit import RolloutFit, TraceFit
 from golfphys.fitting.rollout_layout import POWERS
-from golfphys.fitting.traces import TraceFit
 from golfphys.fitting.turf import GRAVITY, take_off
 from golfphys.show import style
 from golfphys.show.markup import escape, parameter_words
@@ -147,7 +146,7 @@ def plot_residuals(fit: RolloutFit, *, ax: Axes | None = None, unit: str = "") -
 
 
 @style.picture("golfphys.compare_laws(...).fits")
-def plot_resistance_by_speed(fits: Mapping[str, AnyFit], spot: str, *, ax: Axes | None = None) -> Axes:
+def plot_resistance_by_speed(fits: Mapping[str, RolloutFit], spot: str, *, ax: Axes | None = None) -> Axes:
     """Draw the resistance against speed that each fit has at a spot, with 90 % bands."""
     ax, speeds, lines = style.new_axes(ax), np.linspace(0.0, 2.0, 41), {}
     for name, fit in fits.items():
