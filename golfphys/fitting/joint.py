@@ -284,23 +284,28 @@ def fit_course(
         raise ValueError("films cannot be fitted together with grain; leave one of them out")
     if films is not None and rollouts is None and (chips is not None or targets is not None):
         raise ValueError("films are fitted with rolls or alone; give a sheet of rollouts as well, or fit them alone")
-    rolls = _taken(rolls_of, rollouts, session_gap_hours)
-    only = rolls.spots[0] if rolls is not None and len(rolls.spots) == 1 else None
-    rolls, log = with_spots(rolls, _taken(chips_of, chips, settings.clubs, only))
-    filmed, aims = _taken(films_of, films, settings.law), _taken(targets_of, targets, settings.clubs)
-    seen = Observed(rolls=rolls, drops=_taken(drops_of, drops), chips=log, films=filmed, targets=aims)
     sheets = {"rollouts": rollouts, "drops": drops, "chips": chips, "films": films, "targets": targets}
-    beside = {
-        ground: _beside(ground, rolled.get(ground), dropped.get(ground), settings, draws, seed)
-        for ground in AROUND
-        if ground in (*rolled, *dropped)
-    }
+    seen = _observed(sheets, settings, session_gap_hours)
+    beside = {}
+    for ground in (ground for ground in AROUND if ground in (*rolled, *dropped)):
+        usual, measured = AROUND[ground], {"rollouts": rolled.get(ground), "drops": dropped.get(ground)}
+        priors = replace(settings.priors, resistance=usual.resistance, resistance_spread=usual.resistance_spread)
+        own = replace(settings, ground=ground, priors=priors)
+        beside[ground] = fitted(_observed(measured, own), own, measured, draws=draws, seed=seed)
     return replace(fitted(seen, settings, sheets, draws=draws, seed=seed), around=beside)
 
 
-def _taken(read: Callable[..., Any], sheet: Any, *more: Any) -> Any:
-    """Return what a sheet holds, None where there is none."""
-    return None if sheet is None else read(sheet, *more)
+def _observed(sheets: Mapping[str, Any], settings: Settings, session_gap_hours: float | None = None) -> Observed:
+    """Take the observations out of sheets by kind."""
+
+    def taken(read: Callable[..., Any], kind: str, *more: Any) -> Any:
+        return None if sheets.get(kind) is None else read(sheets[kind], *more)
+
+    rolls = taken(rolls_of, "rollouts", session_gap_hours)
+    only = rolls.spots[0] if rolls is not None and len(rolls.spots) == 1 else None
+    rolls, log = with_spots(rolls, taken(chips_of, "chips", settings.clubs, only))
+    films, aims = taken(films_of, "films", settings.law), taken(targets_of, "targets", settings.clubs)
+    return Observed(rolls=rolls, drops=taken(drops_of, "drops"), chips=log, films=films, targets=aims)
 
 
 def _settings(options: Mapping[str, Any]) -> Settings:
@@ -314,15 +319,6 @@ def _settings(options: Mapping[str, Any]) -> Settings:
         require_kind(name, given[name], Mapping, "each by its name, as a dict has them")
         given[name] = MappingProxyType(dict(given[name]))
     return Settings(**given)
-
-
-def _beside(ground: str, rollouts: Any, drops: Any, settings: Settings, draws: int | None, seed: Seed) -> CourseFit:
-    """Fit what was measured on one ground around the green."""
-    usual = AROUND[ground]
-    priors = replace(settings.priors, resistance=usual.resistance, resistance_spread=usual.resistance_spread)
-    own = replace(settings, ground=ground, priors=priors)
-    seen = Observed(rolls=_taken(rolls_of, rollouts), drops=_taken(drops_of, drops), chips=None)
-    return fitted(seen, own, {"rollouts": rollouts, "drops": drops}, draws=draws, seed=seed)
 
 
 def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: Any = None) -> CourseFit:
