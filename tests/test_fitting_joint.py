@@ -226,4 +226,4 @@ def test_a_mis_hit_says_next_to_nothing_about_the_scatter_of_usual_chips() -> No
 def test_a_new_lie_gets_a_wide_prior() -> None:
     fit = fit_course(chips=small_log(lie=["hardpan"] * 6), draws=400)
     assert ("lie hardpan", "friction") in fit.estimates.index
-    assert "hardpan" in fit.joint_draws(fit.spots[0], 10).lies
+    assert "hardpan" in fit.draws(fit.spots[0], 10).lies

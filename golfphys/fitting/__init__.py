@@ -2,10 +2,10 @@
 
 * `estimator`, `losses`, `search`, `proposal`, `importance`, `sampling`, `results`: one estimator;
 * `arrow`, `by_spot`: many spots;
-* `rollout_layout`, `rollout_model`, `rollout_fit`, `rollout_tables`, `rollout_cautions`: rolls;
-* `films`, `traces`: filmed rolls;
+* `rollout_layout`, `rollout_model`, `rollout_fit`, `rollout_tables`, `rollout_cautions`, `films`: rolls, filmed
+  or not;
 * `turf`: drops;
 * `chips`, `chip_physics`, `strikes`, `chip_density`, `chip_model`, `targets`, `player`, `weeks`: a player's chips;
 * `fitted`, `joint`, `course_fit` and the `joint_` modules: all in one model; `prediction`, `plan_draws`: new chips;
-* `chain`: a check; `compare`: which law; `check_back`: whether a fit holds; `design`, `further`: what to measure next.
+* `compare`: which law; `check_back`: whether a fit holds; `design`, `further`: what to measure next.
 """

@@ -20,13 +20,13 @@ from golfphys.fitting.compare import Comparison, compare_bounces
 from golfphys.fitting.fitted import CourseModel, Fitted, Observed, Settings
 from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import LITTLE, LONG, PLAYED, ROUNDS, build_course, settled
-from golfphys.fitting.plan_draws import JointDraws, grass_of, joint_draws, plan_draws, with_grounds
+from golfphys.fitting.plan_draws import grass_of, joint_draws, plan_draws, with_grounds
 from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
 from golfphys.fitting.rollout_layout import Law
-from golfphys.fitting.sampling import make_draws, say_if_long, usual_draws
+from golfphys.fitting.sampling import make_draws, say_if_long
 from golfphys.fitting.search import Mode, find_mode
 from golfphys.fitting.weeks import Past
 from golfphys.physics import draws as physics_draws
@@ -77,7 +77,7 @@ class CourseFit(Fitted):
         drawn = {name: item for name, item in vars(self.posterior).items() if name != "model"}
         settings = {item.name: getattr(self.settings, item.name) for item in fields(self.settings)}
         settings |= {name: dict(settings[name]) for name in ("clubs", "lies")}
-        return _restored, (self.seen, settings, self.sheets, self.seed, drawn, dict(self.around))
+        return _restored, (self.seen, settings, drawn, self.sheets, self.seed, dict(self.around))
 
     @cached_property
     def estimates(self) -> pd.DataFrame:
@@ -164,35 +164,19 @@ class CourseFit(Fitted):
 
         x is along the sheet's reference line; what no sheet shows comes from its prior; ``logged`` says what they show.
         """
-        found = plan_draws(self, self.joint_draws(spot, n, seed), n, seed)
+        self._rolling.layout.rolls.position(spot)
+        found = plan_draws(self, joint_draws(self, spot, self.completed(n, seed), seed), n, seed)
         beside = {
             name: grass_of(fit.posterior, fit.course.layout, fit.seen.drops is not None, found.around[name], n, seed)
             for name, fit in self.around.items()
         }
         return replace(found, around={**found.around, **beside}, logged=with_grounds(found.logged, self.around))
 
-    def joint_draws(self, spot: str, n: int, seed: Seed = 0) -> JointDraws:
-        """Draw everything that a plan at a spot needs."""
-        self._rolling.layout.rolls.position(spot)
-        return joint_draws(self, spot, self.completed(n, seed), seed)
-
     def predict(self, shots: Any, *, n: int = 1000, seed: Seed = 0) -> Predicted:
-        """Predict new chips.
+        """Predict new chips; ValueError if one cannot be played.
 
-        Parameters
-        ----------
-        shots : DataFrame or mapping
-            Columns club, lie, spot, heading (rad, clockwise from the reference line; every one is as likely where it is
-            left out), and target_carry, or carry where it is known where the ball landed, in m.
-        n : int
-            Number of draws.
-        seed : int or numpy.random.Generator
-            The same seed gives the same prediction.
-
-        Raises
-        ------
-        ValueError
-            If a shot cannot be played.
+        `shots` has, as a table or by name, club, lie, spot, heading (rad, clockwise from the reference line; every one
+        is as likely where it is left out), and target_carry, or carry where it is known where the ball landed, in m.
         """
         require_kind("shots", shots, (Mapping, pd.DataFrame), "columns by name: a table, or a dict of lists")
         chips = chips_to_play(shots, self.settings, self.spots)
@@ -235,20 +219,12 @@ class CourseFit(Fitted):
         )
 
 
-def _restored(
-    seen: Observed,
-    settings: dict[str, Any],
-    sheets: dict[str, Any],
-    seed: Seed,
-    drawn: dict[str, Any],
-    around: dict[str, CourseFit],
-) -> CourseFit:
+def _restored(seen: Observed, settings: dict[str, Any], drawn: dict[str, Any], *rest: Any) -> CourseFit:
     """Return a fit as it was pickled."""
     known = Settings(**settings)
     course = settled(build_course(seen, known))
-    found = Posterior(model=course.model, **drawn)
-    rest: dict[str, Any] = {"sheets": sheets, "seed": seed, "around": around}
-    return CourseFit(posterior=found, course=course, seen=seen, settings=known, **rest)
+    own = dict(zip(("sheets", "seed", "around"), rest, strict=True))
+    return CourseFit(posterior=Posterior(model=course.model, **drawn), course=course, seen=seen, settings=known, **own)
 
 
 def fitted(
@@ -268,13 +244,13 @@ def fitted(
 
 
 def _usual_draws(course: CourseModel, seen: Observed) -> int:
-    """Return how many draws of the normal approximation are taken: fewer for long sheets of rolls or frames."""
+    """Return how many draws of the normal approximation are taken: fewer for many rolls, frames or parameters."""
     rolls = 0 if seen.rolls is None else seen.rolls.row.size
     frames = 0 if seen.films is None else seen.films.time.size
     if seen.chips is not None or seen.targets is not None or not rolls + frames:
         return DRAWS
-    plain = course.layout is None or course.layout.plain
-    return usual_draws(course.model, (rolls + frames) * (1 if plain else 2))
+    count = (rolls + frames) * (1 if course.layout is None or course.layout.plain else 2)
+    return int(np.clip(min(400_000 // count, 12_000_000 // len(course.model.parameters) ** 2), FEWEST_DRAWS, DRAWS))
 
 
 def _mode(course: CourseModel) -> Mode:

@@ -10,7 +10,6 @@ from scipy.special import gammaln
 
 from golfphys.fitting.arrow import SpotLocal
 from golfphys.fitting.by_spot import REPEATED, spot_draws
-from golfphys.fitting.estimator import Model
 from golfphys.fitting.importance import ENOUGH, STAGES, adapted, smoothed
 from golfphys.fitting.proposal import TRUSTED_K, Weighted, effective_draws
 from golfphys.fitting.results import FEWEST, Posterior
@@ -29,11 +28,6 @@ LEADING = 16_000
 
 CHECK_STEPS, CHECKED = 400, 600_000
 """Steps of the chain that takes over where weights fail, and residuals that each of its chains looks at, at most."""
-
-
-def usual_draws(model: Model, observations: int) -> int:
-    """Return how many draws a fit takes by default: 4000, fewer where observations or parameters are many."""
-    return int(np.clip(min(400_000 // observations, 12_000_000 // len(model.parameters) ** 2), 1000, 4000))
 
 
 def say_if_long(parameters: int, chips: int = 0, *, by_spot: bool = False) -> float:
