@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 from golfphys.core.names import Columns, Key, Names
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.estimator import Block, Model, Parameter
-from golfphys.fitting.films import join_films
+from golfphys.fitting.films import Films, TraceLayout, join_films
 from golfphys.fitting.fitted import CourseModel, Observed, Settings, chips_model
 from golfphys.fitting.player import ERRORS, player_parameters
-from golfphys.fitting.rollout_layout import SCATTER, Layout
+from golfphys.fitting.rollout_layout import SCATTER, Layout, Rolls
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.targets import TargetModel
@@ -33,37 +33,13 @@ either takes, and what of the log density is not worth another: weights make up 
 
 
 def build_course(seen: Observed, settings: Settings) -> CourseModel:
-    """Put together the model of a course.
-
-    Parameters
-    ----------
-    seen : Observed
-        The sheets.
-    settings : Settings
-        Laws and priors.
-
-    Returns
-    -------
-    CourseModel
-        Its chips' answers are not yet taken: see `settled`.
-    """
+    """Put together the model of a course, whose chips' answers are not yet taken: see `settled`."""
     parameters: list[Parameter] = []
     blocks: list[Block] = []
     options: dict[str, Any] = {}
     layout, films = None, None
     if seen.rolls is not None:
-        rolling, layout = build(
-            seen.rolls,
-            law=settings.law,
-            grain=settings.grain,
-            pool=settings.pool,
-            release_speed_sd=settings.release_speed_sd if seen.rolls.row.size else 0.0,
-            priors=settings.priors,
-        )
-        if seen.films is not None:
-            rolling, films = join_films(
-                rolling, seen.films, reference_speed=layout.reference_speed, priors=settings.priors
-            )
+        rolling, layout, films = _rolling(seen.rolls, seen.films, settings)
         parameters += rolling.parameters
         blocks += [block for block in rolling.blocks if seen.rolls.row.size or not block.data]
         options = _rolling_options(rolling, seen)
@@ -97,6 +73,16 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films, targets=target_model)
 
 
+def _rolling(rolls: Rolls, films: Films | None, settings: Settings) -> tuple[Model, Layout, TraceLayout | None]:
+    """Return the model of rolls and films, and where each quantity stands."""
+    own: dict[str, Any] = {name: getattr(settings, name) for name in ("law", "grain", "pool", "priors")}
+    model, layout = build(rolls, release_speed_sd=settings.release_speed_sd if rolls.row.size else 0.0, **own)
+    if films is None:
+        return model, layout, None
+    joined, traces = join_films(model, films, reference_speed=layout.reference_speed, priors=settings.priors)
+    return joined, layout, traces
+
+
 def _with_chips(course: CourseModel, chip_model: ChipModel | None, point: Array) -> Model:
     """Return the model with the chips in it, and what it is beside the rolls where these stand whole in `first`."""
     own = [] if course.targets is None else [course.targets(point)]
@@ -125,17 +111,8 @@ def _first(seen: Observed, settings: Settings) -> Model | None:
     telling = [i for i in range(len(rolls.spots)) if headings_tell(rolls, i)]
     if not telling:
         return None
-    model, layout = build(
-        rolls.at_spots(telling),
-        law=settings.law,
-        grain=settings.grain,
-        pool=settings.pool,
-        release_speed_sd=settings.release_speed_sd,
-        priors=settings.priors,
-    )
-    if seen.films is not None and len(telling) == len(rolls.spots):
-        model, _ = join_films(model, seen.films, reference_speed=layout.reference_speed, priors=settings.priors)
-    return model
+    films = seen.films if len(telling) == len(rolls.spots) else None
+    return _rolling(rolls.at_spots(telling), films, settings)[0]
 
 
 def _fast(chip_model: ChipModel, layout: Layout) -> Columns:
@@ -159,20 +136,7 @@ def _rolling_options(rolling: Model, seen: Observed) -> dict[str, Any]:
 
 
 def settled(course: CourseModel, rounds: int = 2) -> CourseModel:
-    """Take the chips' answers where the posterior is highest.
-
-    Parameters
-    ----------
-    course : CourseModel
-        A model whose chips have no reference yet.
-    rounds : int
-        How often to search for the mode and take the answers there.
-
-    Returns
-    -------
-    CourseModel
-        Ready to be fitted.
-    """
+    """Take the chips' answers where the posterior is highest, so many times, so that a model is ready to be fitted."""
     if course.chip_model is None and course.targets is None:
         return course
     model, point = course.model, course.model.starting_point()
