@@ -92,7 +92,7 @@ def _headings(fit: Rolled) -> list[str]:
     spots: dict[str, list[str]] = {words: [] for words in _HEADINGS}
     single, opposite, almost, missing = spots.values()
     for i, spot in enumerate(rolls.spots):
-        count = len(rolls.headings_at(i))
+        count = np.unique(np.round(np.degrees(rolls.heading[rolls.spot == i])) % 360.0).size
         if count == 1:
             single.append(spot)
         elif count and one_axis(rolls, i):

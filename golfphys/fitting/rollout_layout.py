@@ -120,12 +120,12 @@ class Rolls:
         `spot`, `heading` and `speed` are as in `Rolls`, one for all or one each; `side` is whether drift will be noted.
         """
         count = len(heading)
-        where: dict[str, Any] = {
+        own: dict[str, Any] = {
             "spot": np.full(count, spot, dtype=np.int64),
-            "heading": np.asarray(heading, dtype=float),
+            "speed": np.full(count, speed, dtype=float),
         }
-        rolled: dict[str, Any] = {"speed": np.full(count, speed, dtype=float), "distance": np.ones(count)}
-        return cls(row=np.arange(count), spots=spots, side=np.full(count, 0.0 if side else np.nan), **where, **rolled)
+        own |= {"heading": np.asarray(heading, dtype=float), "distance": np.ones(count)}
+        return cls(row=np.arange(count), spots=spots, side=np.full(count, 0.0 if side else np.nan), **own)
 
     @property
     def hours(self) -> Array:
@@ -155,11 +155,6 @@ class Rolls:
             times=self.times,
             **arrays,
         )
-
-    def headings_at(self, spot: int) -> Array:
-        """Distinct headings at a spot, rounded to a degree, in degrees from 0 to 360 anticlockwise."""
-        degrees = np.round(np.degrees(self.heading[self.spot == spot])) % 360.0
-        return np.unique(degrees)
 
 
 def rest_on_plane(speed: Array, resistance: Array, fall_ahead: Array, fall_left: Array) -> tuple[Array, Array]:
