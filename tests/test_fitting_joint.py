@@ -128,8 +128,10 @@ def test_draws_for_a_plan_hold_what_was_measured_and_name_it() -> None:
     assert rolls_only.other_turf is not None
 
 
-def test_residuals_are_those_of_ordinary_chips() -> None:
+def test_report_and_residuals_are_readable() -> None:
     fit = demo_fit()
+    text = fit.report()
+    assert all(word in text for word in ("home-left", "turf", "player", "club sand wedge", "What to bear in mind"))
     seen = fit.seen.chips.seen.sum()  # type: ignore[union-attr]
     assert len(fit.residuals) == seen
     usual = fit.residuals[fit.residuals["mis_hit"] < 0.5]["standardised"]

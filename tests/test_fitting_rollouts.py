@@ -215,6 +215,7 @@ def test_poor_sheets_give_words_not_tracebacks(heading, distance, words):
     assert np.isfinite(table[["estimate", "sd", "low", "high"]].to_numpy(dtype=float)).all()
     assert any(words in caution for caution in fit.cautions), fit.cautions
     assert fit.green("spot").resistance.constant > 0
+    assert "bear in mind" in fit.report()
 
 
 def test_what_the_rolls_cannot_tell_is_not_called_known():

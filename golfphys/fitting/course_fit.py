@@ -23,7 +23,7 @@ from golfphys.fitting.joint_model import LITTLE, LONG, PLAYED, ROUNDS, build_cou
 from golfphys.fitting.plan_draws import grass_of, joint_draws, plan_draws, with_grounds
 from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Predicted, chips_to_play, completed, model_for, predict
-from golfphys.fitting.results import Posterior, Seed
+from golfphys.fitting.results import Posterior, Seed, report
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
 from golfphys.fitting.rollout_layout import Law
 from golfphys.fitting.sampling import make_draws, say_if_long
@@ -201,6 +201,10 @@ class CourseFit(Fitted):
     def sampled(self, *, steps: int = 600, seed: int = 0) -> "CourseFit":
         """Return the same fit with draws from a Markov chain; ``posterior.diagnostics`` says how well it mixed."""
         return replace(self, posterior=self.posterior.chained(steps=steps, seed=seed))
+
+    def report(self) -> str:
+        """Return the fit as a page of text: estimates with their intervals, and what to bear in mind."""
+        return report(self.estimates, self.cautions)
 
     def completed(self, n: int, seed: Seed, chips: Chips | None = None) -> Draws:
         """Draw from the posterior, completed for every club, lie and option from the priors of what is in no sheet.

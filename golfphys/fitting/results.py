@@ -6,7 +6,8 @@ knows how well it mixed, and says so.
 """
 
 import math
-from collections.abc import Callable
+import textwrap
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -347,3 +348,19 @@ def estimates_frame(rows: dict[tuple[str, str], Interval], subject: str) -> pd.D
 def cell(table: pd.DataFrame, subject: str, parameter: str, column: str = "estimate") -> float:
     """Return one number of a table of estimates."""
     return float(table[column].to_numpy(dtype=float)[table.index.get_loc((subject, parameter))])
+
+
+def report(table: pd.DataFrame, cautions: Sequence[str]) -> str:
+    """Return a table of estimates, and cautions, as a page of text."""
+    brackets = "brackets hold 90 %, a star marks what rests on assumption rather than on the sheets."
+    lines = [f"What the sheets say; {brackets}", ""]
+    for part in table.index.unique(0):
+        lines.append(str(part))
+        for name, row in table.loc[part].iterrows():
+            numbers = f"{row['estimate']:10.4g}  [{row['low']:.4g} to {row['high']:.4g}] {row['unit']}"
+            lines.append(f"  {' ' if row['informed'] else '*'} {name:24s} {numbers}")
+        lines.append("")
+    lines += ["What to bear in mind"] if cautions else []
+    for caution in cautions:
+        lines += textwrap.wrap(caution, 100, initial_indent="- ", subsequent_indent="  ")
+    return "\n".join(lines)

@@ -16,7 +16,7 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.films import FILM_LAWS, Films, TraceLayout
 from golfphys.fitting.losses import OutlierTolerant
-from golfphys.fitting.results import Posterior, Seed, estimates_frame, scalar_interval
+from golfphys.fitting.results import Posterior, Seed, estimates_frame, report, scalar_interval
 from golfphys.fitting.rollout_cautions import Rolled, cautions, film_cautions
 from golfphys.fitting.rollout_layout import LAWS, MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE, Law, Rolls
 from golfphys.fitting.rollout_tables import all_columns, film_rows, rolling_rows
@@ -162,6 +162,10 @@ class RolloutFit(Rolled):
         bands = (*np.quantile(expected, [0.5, 0.05, 0.95], axis=0), *np.quantile(single, [0.05, 0.95], axis=0))
         names = ("heading", "distance", "low", "high", "roll_low", "roll_high")
         return pd.DataFrame(dict(zip(names, (headings, *bands), strict=True)))
+
+    def report(self) -> str:
+        """Return the fit as a page of text: estimates with their intervals, and what to bear in mind."""
+        return report(self.estimates, self.cautions)
 
 
 @dataclass(frozen=True, kw_only=True)
