@@ -110,7 +110,6 @@ class Course:
         x, y = float(place @ self.along), float(place @ self.left)
         friction = self.turf.skid_friction
         wind = self.wind_at(r) * np.array([self.wind @ self.along, self.wind @ self.left])
-        calm = not np.any(wind)
         if np.linalg.norm(slip) > 1e-12:
 
             def slide(_: float, state: np.ndarray) -> list[float]:
@@ -127,25 +126,16 @@ class Course:
             x, y, vx, vy = found.y_events[0][0][:4].tolist()
             v = np.array([vx, vy])
 
-        def roll(_: float, state: np.ndarray) -> list[float]:
-            _, _, vx, vy = state.tolist()
-            speed = math.hypot(vx, vy)
-            grain = 1 - c.grain * math.cos(math.atan2(vy, vx) - c.grain_direction)
-            push = held * (c.constant + c.linear * speed + c.quadratic * speed**2) * grain / speed
+        def air(vx: float, vy: float) -> list[float]:
             # the wind adds what the drag in it is beyond that in still air, which a measured resistance holds already
             ux, uy = wind[0] - vx, wind[1] - vy
-            air_x, air_y = (0.5 * self.share * (math.hypot(ux, uy) * u + speed * v) for u, v in ((ux, vx), (uy, vy)))
-            if not calm:
-                return [vx, vy, (px + air_x - push * vx) / (1 + k), (py + air_y - push * vy) / (1 + k)]
-            return [vx, vy, (px - push * vx) / (1 + k), (py - push * vy) / (1 + k)]
+            through, over = math.hypot(ux, uy), math.hypot(vx, vy)
+            return [0.5 * self.share * (through * u + over * v) / (1 + k) for u, v in ((ux, vx), (uy, vy))]
 
-        def stops(_: float, state: np.ndarray) -> float:
-            return math.hypot(state[2], state[3]) - 1e-3
-
-        stops.terminal = True
         if np.linalg.norm(v) > 1e-3:
-            end = solve_ivp(roll, (0.0, 120.0), [x, y, *v], events=stops, **TOLERANCES).y_events[0][0]
-            x, y = float(end[0]), float(end[1])
+            law = (c.constant, c.linear, c.quadratic, c.grain, c.grain_direction)
+            done = rolled([x, y, *v], law, lambda _x, _y: (-px / held, -py / held), push=air, rtol=1e-10)
+            x, y = done.y[:2, -1].tolist()
         return x, y
 
     def play(self, speed: float, angle: float, backspin: float, direction: float, sidespin: float) -> SimpleNamespace:
@@ -217,10 +207,11 @@ def impacted(v, w, n, contact):
     return v + impulse, w + cross @ impulse / (k * r * r)
 
 
-def rolled(state, law, rise, *, until=300.0, end=None, rtol=1e-11, **how):
+def rolled(state, law, rise, *, push=None, until=300.0, end=None, rtol=1e-11, **how):
     """Solve the roll of a ball from x, y and velocity on ground that rises by `rise(x, y)`, to a crawl or to an event.
 
-    `law` is resistance constant, linear, quadratic, grain and its direction, as many as there are.
+    `law` is resistance constant, linear, quadratic, grain and its direction, as many as there are; `push` is what else
+    speeds a ball up, by its velocity.
     """
     constant, linear, quadratic, grain, towards = (*law, 0.0, 0.0, 0.0, 0.0)[:5]
 
@@ -230,7 +221,8 @@ def rolled(state, law, rise, *, until=300.0, end=None, rtol=1e-11, **how):
         pull = GRAVITY / 1.4 / math.sqrt(1 + rise_x**2 + rise_y**2)
         ahead = (u * math.cos(towards) + v * math.sin(towards)) / speed
         share = (constant + linear * speed + quadratic * speed**2) * (1 - grain * ahead) / speed
-        return [u, v, -pull * (rise_x + share * u), -pull * (rise_y + share * v)]
+        more_x, more_y = push(u, v) if push else (0.0, 0.0)
+        return [u, v, more_x - pull * (rise_x + share * u), more_y - pull * (rise_y + share * v)]
 
     stop = end or (lambda _, now: math.hypot(now[2], now[3]) - 1e-7)
     stop.terminal = True
