@@ -34,8 +34,8 @@ from golfphys.physics.rows import Status
 Array = NDArray[np.float64]
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value
-PATH_ROWS, CHUNK = 4000, 4096
-"""Most points of a path, what comes after them is not noted; balls rolled by one call of the loop, for threads."""
+CHUNK = 4096
+"""Balls rolled by one call of the loop; cuts the work for threads."""
 
 _rest_from = elementwise(plane.rest_from)
 
@@ -153,7 +153,7 @@ def played(
 
 def path_of(ball: Array, ground: Array, survey: c.Survey | None = None) -> Path:
     """Play one roll and note its path."""
-    noted = np.zeros((PATH_ROWS, c.PATH_COLUMNS))
+    noted = np.zeros((c.PATH_ROWS, c.PATH_COLUMNS))
     _, counts = played(ball, ground, survey, path=noted)
     points = noted[1 : int(noted[0, 0]) + 1]
     start = [0.0, ball[0, 0], ball[0, 1], float(np.hypot(ball[0, 2], ball[0, 3]))]

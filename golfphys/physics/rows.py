@@ -28,17 +28,16 @@ Survey = tuple[Floats, Floats, Floats, Floats, Floats]
 RIGID, LINEAR = 0.0, 1.0
 """Families of turf, as the first number of a row says them."""
 RIGID_FIELDS = (
-    *("family", "restitution", "restitution_linear", "restitution_quadratic", "restitution_limit_speed"),
-    *("tilt", "dent_speed", "friction", "tangential_restitution", "skid_friction", "hop_loss", "unevenness"),
-    *("patchiness", "kept_by_angle", "kept_by_speed"),
+    *("restitution", "restitution_linear", "restitution_quadratic", "restitution_limit_speed"),
+    *("tilt", "dent_speed", "friction", "tangential_restitution"),
 )
 LINEAR_FIELDS = (
-    *("family", "restitution", "friction", "forward_lift", "speed_kept", "speed_from_spin"),
-    *("spin_from_speed", "spin_kept", "", "skid_friction", "hop_loss", "unevenness"),
-    *("patchiness", "kept_by_angle", "kept_by_speed"),
+    *("restitution", "friction", "forward_lift"),
+    *("speed_kept", "speed_from_spin", "spin_from_speed", "spin_kept", ""),
 )
-"""Where each field of a turf stands in its row: family, the family's own, what all have; for the tilt, its rate."""
-TURF_COLUMNS = len(RIGID_FIELDS)
+EITHER_FIELDS = ("skid_friction", "hop_loss", "unevenness", "patchiness", "kept_by_angle", "kept_by_speed")
+"""What stands in a turf's row after its family: the family's own (of the tilt its rate), and what all have."""
+TURF_COLUMNS = 1 + len(RIGID_FIELDS) + len(EITHER_FIELDS)
 CHANCE = 3
 """Standard normals of one landing: its slope along and across, and how its patch of turf takes the ball."""
 # a launch row; standard normals for the first landings may follow
@@ -64,6 +63,8 @@ HOP_X, HOP_Y, HOP_TIME, ROLL_X, ROLL_Y, ROLL_SPEED, REST_X, REST_Y, REST_TIME = 
 BOUNCES, STATUS, HOLED = range(3)
 # a path row; a roll has its speed in the place of a height
 PATH_TIME, PATH_X, PATH_Y, PATH_Z, PATH_PHASE, PATH_COLUMNS = range(6)
+PATH_ROWS = 4000
+"""Most points of a path; what comes after them is not noted."""
 FLYING, SLIDING, ROLLING = 0.0, 1.0, 2.0
 
 
@@ -75,19 +76,12 @@ def tilt_rate(tilt: Any, dent_speed: Any) -> Any:
     return _tilt_rate(tilt, dent_speed, constants.TURF_REFERENCE_SPEED.value, constants.TURF_REFERENCE_ANGLE.value)
 
 
-def row_fields(turf: Turf | LinearTurf) -> tuple[str, ...]:
-    """Return the names of the numbers in a row of turf of this family."""
-    return RIGID_FIELDS if isinstance(turf, Turf) else LINEAR_FIELDS
-
-
 def turf_row(turf: Turf | LinearTurf) -> tuple[Any, ...]:
     """Return the numbers of `turf` as the scalar laws take them."""
-    numbers = {**vars(turf), "": 0.0}
+    numbers, family, own = {**vars(turf), "": 0.0}, LINEAR, LINEAR_FIELDS
     if isinstance(turf, Turf):
-        numbers |= {"family": RIGID, "tilt": plain(tilt_rate(turf.tilt, turf.dent_speed))}
-    else:
-        numbers["family"] = LINEAR
-    return tuple(numbers[name] for name in row_fields(turf))
+        numbers["tilt"], family, own = plain(tilt_rate(turf.tilt, turf.dent_speed)), RIGID, RIGID_FIELDS
+    return family, *(numbers[name] for name in (*own, *EITHER_FIELDS))
 
 
 def shapes_of(*things: Any) -> list[tuple[int, ...]]:

@@ -32,8 +32,6 @@ FEW, MOST_STEPS = 64, 63
 """Shots from which on a batch goes through lanes, and steps of a flight that their order tells apart."""
 BUMPS = 3
 """Landings that meet a local slope where `bumps` is a seed; what comes after them hardly hops."""
-PATH_ROWS = 4000
-"""Most points of a path; what comes after them is not noted."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -340,7 +338,7 @@ def trace(launch: Launch, ground: Green | Ground, **things: Unpack[Things]) -> T
     batch = batch_of(launch, ground, **things)
     if batch.shape != ():
         raise ValueError(f"launch, aerodynamics and ground make shots of shape {batch.shape}; expected one shot")
-    batch = replace(batch, path=np.zeros((PATH_ROWS, c.PATH_COLUMNS)))
+    batch = replace(batch, path=np.zeros((c.PATH_ROWS, c.PATH_COLUMNS)))
     out, counts = batch.play()
     points = batch.path[1 : int(batch.path[0, 0]) + 1]
     # a step that ends under the ground is taken back: its points are later than the landing that follows them
