@@ -323,21 +323,3 @@ def skid(
         turf.skid, velocity_x, velocity_y, slip_x, slip_y, friction, *rise, GRAVITY, ball.inertia
     )
     return Skid(x=x, y=y, velocity_x=v_x, velocity_y=v_y, time=time)
-
-
-def rolling_speed(
-    speed: ArrayLike,
-    topspin: ArrayLike = 0.0,
-    *,
-    radius: ArrayLike = constants.BALL_RADIUS.value,
-    inertia: ArrayLike = INERTIA,
-) -> Any:
-    """Return the speed in m/s at which a ball rolls once its skid on level ground is over, whatever the friction.
-
-    `speed` in m/s and `topspin` in rad/s (backspin negative) are those at the start of the skid; the ball comes back
-    where the result is negative. The model is in golfphys/derivations/turf.py.
-
-    >>> round(rolling_speed(1.4), 6)
-    1.0
-    """
-    return broadcast(turf.rolling_speed, speed, topspin, radius, inertia)
