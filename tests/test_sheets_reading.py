@@ -142,6 +142,10 @@ READ = {
         {"drop_height": [1.5, 1.5, NAN], "first_flight": [NAN, 0.5, 0.5]},
     ),
     "putts": ("putts", "distance_ft,made\n10,1\n20,0\n", {"tries": [1, 1], "distance": [3.048, 6.096]}),
+    "columns of one's own with names of other kinds": (
+        *("targets", "club,lie,distance_m,target_size_m,tries,hits,heading,measured_at\n8-iron,rough,9,1,10,2,north,?\n"),
+        *({"hits": [2], "heading": ["north"], "measured_at": ["?"]}, "heading, measured_at"),
+    ),
     "units as people write them": (
         *("drops", "Spot,Drop height (cm),rebound-height [cm]:,First flight in seconds\nlow,150,31,0.5\n"),
         {"drop_height": [1.5], "rebound_height": [0.31], "first_flight": [0.5]},

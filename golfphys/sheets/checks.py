@@ -21,10 +21,10 @@ CHECK_BOTH = "Check both; a decimal comma may have split a number, or the units 
 
 def check(table: Table) -> None:
     """Record what is wrong with a table beyond its single cells, and complete its dates and what its kind derives."""
-    frame = table.frame
-    if "heading" in frame:
+    frame, quantities = table.frame, table.kind.quantities  # a column of the user's own may have any name
+    if "heading" in quantities:
         frame["heading"] = np.mod(frame["heading"], 2 * np.pi)
-    if "date" in frame and "measured_at" in frame:
+    if "date" in quantities and "measured_at" in quantities:
         _complete_dates(table)
     if table.kind.name not in ("films", "survey"):  # their rows come in grids and in series
         suspect_repeats(table)

@@ -204,7 +204,7 @@ def suspect_repeats(table: Table) -> None:
     """Ask about rows that repeat earlier ones, cell by cell and in their order."""
     frame = table.frame
     cells = pd.util.hash_pandas_object(frame.drop(columns="row", errors="ignore"), index=False).to_numpy()
-    measured = frame[[name for name in MEASURED if name in frame]].notna().sum(axis=1).to_numpy()
+    measured = frame[[name for name in MEASURED if name in table.kind.quantities]].notna().sum(axis=1).to_numpy()
     seen: dict[bytes, int] = {}
     for start, (length, least) in itertools.product(range(len(cells)), BLOCKS.items()):
         block = cells[start : start + length]
