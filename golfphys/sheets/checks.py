@@ -40,7 +40,7 @@ def _complete_dates(table: Table) -> None:
     day = frame["measured_at"].dt.normalize()
     wrong = frame["date"].notna() & day.notna() & (frame["date"] != day)
     advice = "Keep the one that is right, and clear the other."
-    table.add_where(wrong, "date", "the day of {measured_at}", advice)
+    table.add(wrong, "date", "the day of {measured_at}", advice)
     frame["date"] = frame["date"].fillna(day)
     frame["measured_at"] = frame["measured_at"].fillna(frame["date"])
 
@@ -53,7 +53,7 @@ def check_rollouts(table: Table) -> None:
     frame = table.frame
     frame["release_speed"] = _release_speeds(table)
     expected = "no more than the distance rolled, {distance}"
-    table.add_where(frame["side"].abs() > frame["distance"], "side", expected, CHECK_BOTH)
+    table.add(frame["side"].abs() > frame["distance"], "side", expected, CHECK_BOTH)
     suspect_rollouts(table)
     suspect_headings(table)
     suspect_filled(table)
@@ -84,11 +84,11 @@ def _release_speeds(table: Table) -> pd.Series:
         return pd.Series(full, index=frame.index)
     more, heading = " and {ramp_run} in {heading}", table.heading_for("ramp_run")
     keep = "Keep the one you measured."
-    table.add_where(by_speed & by_run, "release_speed", "one of the two", keep, more, heading=heading)
+    table.add(by_speed & by_run, "release_speed", "one of the two", keep, more, heading=heading)
     quantity = "release_speed" if table.column_for("release_speed") is not None else "ramp_run"
     expected = "the release speed, or how far up the ramp the ball was let go"
     advice = "Fill it in; 30 in (ramp_run_in) is the full ramp, 1.83 m/s its speed."
-    table.add_where(~by_speed & ~by_run, quantity, expected, advice)
+    table.add(~by_speed & ~by_run, quantity, expected, advice)
     if by_run.any():
         findings.note(
             "Release speeds were taken from where on the ramp the ball was let go: "
@@ -174,8 +174,8 @@ def check_drops(table: Table) -> None:
     expected = "the drop height with the rebound height or the first flight, or both flights"
     advice = "Fill in what was measured, or delete the row."
     quantity = "rebound_height" if table.column_for("rebound_height") else "first_flight"
-    table.add_where(~rebound & ~first, quantity, expected, advice)
-    table.add_where((rebound | first) & ~height & ~(first & second), "drop_height", expected, advice)
+    table.add(~rebound & ~first, quantity, expected, advice)
+    table.add((rebound | first) & ~height & ~(first & second), "drop_height", expected, advice)
     flown = constants.GRAVITY.value * frame["first_flight"] ** 2 / 8
     _check_less(table, frame["rebound_height"], frame["drop_height"], "rebound_height", "drop_height")
     _check_less(table, flown, frame["drop_height"], "first_flight", "drop_height")
@@ -186,7 +186,7 @@ def check_drops(table: Table) -> None:
 def _check_less(table: Table, after: pd.Series, before: pd.Series, what: str, of: str) -> None:
     advice = "A ball comes back lower each time; check the units and whether the cells were swapped."
     expected, heading = f"less than {{heading}} allows, {{{of}}}", table.heading_for(of)
-    table.add_where(after >= before, what, expected, advice, heading=heading)
+    table.add(after >= before, what, expected, advice, heading=heading)
 
 
 def _suspect_drops(table: Table, flown: pd.Series) -> None:
@@ -196,16 +196,16 @@ def _suspect_drops(table: Table, flown: pd.Series) -> None:
     expected, more = "the rebound height to agree, {rebound:.3g} m", ", which a rise of {flown:.3g} m takes"
     both = {"rebound": rebound, "flown": flown}
     wrong = (apart > 2) | (apart < 0.5)
-    table.add_where(wrong, "first_flight", expected, "Check the units of both.", more, suspect=True, **both)
+    table.ask(wrong, "first_flight", expected, "Check the units of both.", more, **both)
     expected = f"at most {HIGHEST_DROP:g} m, as high as one can reach from a step"
     advice = "Was it measured in feet? Then it is {metres:.2f} m; check the rebound, too."
     metres = height * METRES_PER_FOOT
-    table.add_where(height > HIGHEST_DROP, "drop_height", expected, advice, suspect=True, metres=metres)
+    table.ask(height > HIGHEST_DROP, "drop_height", expected, advice, metres=metres)
     expected = f"a share that turf gives back, {LOWEST_REBOUND:g} to {HIGHEST_REBOUND:g}"
     advice = "Are both heights in the unit of their headings (feet, metres, centimetres)?"
     wrong = ((share > HIGHEST_REBOUND) & (share < 1)) | (share < LOWEST_REBOUND)
     more = ", {share:.3g} of the drop"
-    table.add_where(wrong, "rebound_height", expected, advice, more, suspect=True, share=share)
+    table.ask(wrong, "rebound_height", expected, advice, more, share=share)
 
 
 # chips
@@ -226,14 +226,14 @@ def check_chips(table: Table) -> None:
     """Record chips of which nothing was seen, and ask about those that cannot be as written."""
     quantity, advice = "carry" if table.column_for("carry") else "rest", "Fill in one of the two, or delete the row."
     expected = "where the ball landed or where it came to rest"
-    table.add_where(~table.filled("carry") & ~table.filled("rest"), quantity, expected, advice)
+    table.add(~table.filled("carry") & ~table.filled("rest"), quantity, expected, advice)
     suspect_filled(table)
     _suspect_hang_times(table)
     mixed = _suspect_units(table)
     _suspect_order(table, mixed)
     frame = table.frame
     wide, expected = frame["side"].abs() > frame["rest"].clip(lower=1.0), "less than the distance at rest, {rest}"
-    table.add_where(wide, "side", expected, CHECK_BOTH, suspect=True)
+    table.ask(wide, "side", expected, CHECK_BOTH)
 
 
 def _suspect_hang_times(table: Table) -> None:
@@ -242,7 +242,7 @@ def _suspect_hang_times(table: Table) -> None:
     # a chip struck thin skims, so one low flight says nothing; what cannot be is a flight too long for its carry
     wrong, more = (tangent > HIGHEST_TANGENT) & (frame["carry"] > 0), " for a carry of {carry}"
     expected, advice = "a hang time that a chip of this carry can have", "Check the watch and the unit of the carry."
-    table.add_where(wrong, "hang_time", expected, advice, more, suspect=True)
+    table.ask(wrong, "hang_time", expected, advice, more)
     loft = frame["club"].map({name: club.loft for name, club in BAG.items()}).fillna(BAG["pitching wedge"].loft)
     usual = (tangent / np.tan(LAUNCH_PER_LOFT * loft)).dropna()
     if len(usual) >= 4 and not 1 / UNUSUAL < usual.median() < UNUSUAL:
@@ -312,7 +312,7 @@ def _suspect_order(table: Table, but: set[int]) -> None:
         if start is not None and column is not None:
             said, meant = advice, (start + value) / column.factor
         asked = wrong & (column is not None) & ~frame.index.isin(list(but))
-        table.add_where(asked, quantity, expected, said, suspect=True, meant=meant, heading=table.heading_for(of))
+        table.ask(asked, quantity, expected, said, meant=meant, heading=table.heading_for(of))
 
 
 # counts and places
@@ -341,13 +341,13 @@ def check_targets(table: Table) -> None:
     _check_counts(table, "hits")
     frame = table.frame
     wide, expected = frame["target_size"] > frame["distance"], "a target smaller than its distance, {distance}"
-    table.add_where(wide, "target_size", expected, "Check the units of both.", suspect=True)
+    table.ask(wide, "target_size", expected, "Check the units of both.")
 
 
 def _check_counts(table: Table, what: str) -> None:
     frame = table.frame
     expected = f"no more than the tries, {'{tries}' if table.column_for('tries') else '1'}"
-    table.add_where(frame[what] > frame["tries"], what, expected, "Check both numbers.")
+    table.add(frame[what] > frame["tries"], what, expected, "Check both numbers.")
     if not table.findings.problems:
         frame[["tries", what]] = frame[["tries", what]].astype(np.int64)
 

@@ -18,6 +18,7 @@ from golfphys.sheets.errors import AnyPath, Findings, quoted
 LARGEST_FILE = 16 * 1024 * 1024
 MOST_ROWS = 300_000
 MOST_TITLE_LINES = 6
+PLAIN_TEXT = "a CSV file (plain text)"
 SIGNATURES = (
     (b"PK\x03\x04", "a spreadsheet's own format or an archive"),
     (b"\xd0\xcf\x11\xe0", "an old spreadsheet's own format"),
@@ -63,7 +64,7 @@ class RawSheet:
 
 def load_bytes(path: AnyPath, findings: Findings) -> bytes:
     """Return the bytes of a plain local file, or raise `SheetError` saying why there are none."""
-    wanted = {"expected": "a CSV file on this machine"}
+    expected = "a CSV file on this machine"
     try:
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
         with os.fdopen(handle, "rb") as stream:
@@ -71,75 +72,66 @@ def load_bytes(path: AnyPath, findings: Findings) -> bytes:
             if stat.S_ISREG(status.st_mode) and status.st_size <= LARGEST_FILE:
                 return stream.read(LARGEST_FILE)
     except FileNotFoundError:
-        findings.refuse(found=f"no file {quoted(findings.file)}", advice="Check the folder and the spelling.", **wanted)
+        findings.refuse(f"no file {quoted(findings.file)}", expected, "Check the folder and the spelling.")
     except IsADirectoryError:
-        findings.refuse(found="a folder", advice="Name the sheet inside the folder.", **wanted)
+        findings.refuse("a folder", expected, "Name the sheet inside the folder.")
     except (OSError, ValueError, TypeError) as error:
         advice = "Check the path, and that you may read the file."
-        findings.refuse(found=f"a file that cannot be opened ({error})", advice=advice, **wanted)
+        findings.refuse(f"a file that cannot be opened ({error})", expected, advice)
     if not stat.S_ISREG(status.st_mode):
-        findings.refuse(found="something that is not a file", advice="Name a sheet.", **wanted)
+        findings.refuse("something that is not a file", expected, "Name a sheet.")
     limit = f"at most {LARGEST_FILE // 1024**2} MB"
-    findings.refuse(found=f"{status.st_size} bytes", expected=limit, advice="Split it into several sheets.")
+    findings.refuse(f"{status.st_size} bytes", limit, "Split it into several sheets.")
 
 
 def decode(data: bytes, findings: Findings) -> tuple[str, str]:
     """Return the text of `data` without its byte-order mark, and its codec; raise `SheetError` if it is no text."""
     for signature, what in SIGNATURES:
         if data.startswith(signature):
-            advice = "Open it in the program that made it, save as CSV."
-            findings.refuse(found=what, expected="a CSV file (plain text)", advice=advice)
-    for mark, encoding in BYTE_ORDER_MARKS:
-        if data.startswith(mark):
-            return _strict(data[len(mark) :], encoding, findings), encoding
-    encoding = _unmarked_encoding(data)
-    if encoding == "cp1252":
-        findings.note("The file is not UTF-8; it was read as Western European text. Check letters with accents.")
-    elif encoding != "utf-8":
-        findings.note("The file has two bytes a letter and no byte-order mark; it was read as UTF-16.")
-    return _strict(data, encoding, findings), encoding
-
-
-def _unmarked_encoding(data: bytes) -> str:
-    head = data[:4000]
-    for offset, encoding in ((1, "utf-16-le"), (0, "utf-16-be")):
-        zeros = head[offset::2].count(0)
-        if len(head) > 3 and zeros > 0.4 * len(head) / 2 and head[1 - offset :: 2].count(0) == 0:
-            return encoding
+            findings.refuse(what, PLAIN_TEXT, "Open it in the program that made it, save as CSV.")
+    marked = ((mark, encoding) for mark, encoding in BYTE_ORDER_MARKS if data.startswith(mark))
+    mark, encoding = next(marked, (b"", ""))
+    encoding = encoding or _unmarked_encoding(data, findings)
     try:
-        data.decode("utf-8")
-    except UnicodeDecodeError:
-        return "cp1252"
-    return "utf-8"
-
-
-def _strict(data: bytes, encoding: str, findings: Findings) -> str:
-    try:
-        text = data.decode(encoding)
+        text = data[len(mark) :].decode(encoding)
     except UnicodeDecodeError as error:
         where = f"byte {error.start + 1}"
     else:
         control = next((index for index, letter in enumerate(text) if letter in CONTROLS), None)
         if control is None:
-            return text
+            return text, encoding
         where = f"letter {control + 1}, code {ord(text[control])}"
     advice = "Save the sheet anew as CSV, UTF-8, from the program that made it."
-    findings.refuse(found=f"bytes that are no text ({where})", expected="a CSV file (plain text)", advice=advice)
+    findings.refuse(f"bytes that are no text ({where})", PLAIN_TEXT, advice)
+
+
+def _unmarked_encoding(data: bytes, findings: Findings) -> str:
+    head = data[:4000]
+    for offset, encoding in ((1, "utf-16-le"), (0, "utf-16-be")):
+        zeros = head[offset::2].count(0)
+        if len(head) > 3 and zeros > 0.4 * len(head) / 2 and head[1 - offset :: 2].count(0) == 0:
+            findings.note("The file has two bytes a letter and no byte-order mark; it was read as UTF-16.")
+            return encoding
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        findings.note("The file is not UTF-8; it was read as Western European text. Check letters with accents.")
+        return "cp1252"
+    return "utf-8"
 
 
 def split(text: str, known: frozenset[str], findings: Findings, layout: Layout | None = None) -> RawSheet:
     """Split the text of a sheet into comments, headings and rows."""
-    chosen = layout or Layout()
-    line_end = _line_end(text, findings)
+    layout, line_end = layout or Layout(), _line_end(text, findings)
     unified = text.replace("\r\n", "\n").replace("\r", "\n")
     lines = unified.split("\n")
-    if chosen.heading_row is None:
+    if layout.heading_row is None:
         comments, separator, consumed = _lines_before_headings(lines, known, findings)
     else:
-        consumed, separator = max(chosen.heading_row - 1, 0), ""
+        consumed, separator = max(layout.heading_row - 1, 0), ""
         comments = [_comment(line) for line in lines[:consumed] if line.strip()]
     first = lines[consumed] if consumed < len(lines) else ""
-    separator = chosen.separator or separator or _separator(first, known)
+    separator = layout.separator or separator or _separator(first, known)
     records = _records("\n".join(lines[consumed:]), separator, consumed, findings)
     while records and records[0][1][0].startswith("#") and not _numbers_rows(records[0][1], known):
         comments.append(_comment(records.pop(0)[1][0]))
@@ -161,35 +153,35 @@ def _lines_before_headings(lines: list[str], known: frozenset[str], findings: Fi
     """Comments at the head of a sheet, the separator that a line ``sep=;`` names, and how many lines these take."""
     comments: list[str] = []
     separator = ""
+
+    def cells(line: str) -> list[str]:
+        return line.split(separator or _separator(line, known))
+
     for consumed, text in enumerate(lines):
         line = text.strip(" ")
         if line.lower().startswith("sep=") and len(line) == 5 and not separator:
             separator = line[4]
-        elif line.startswith("#") and not _numbers_rows(line.split(separator or _separator(line, known)), known):
+        elif line.startswith("#") and not _numbers_rows(cells(line), known):
             comments.append(_comment(line))
         elif line.startswith('"#') and line.count('"') % 2 == 0:
             comments.append(_comment(line.replace('""', "\N{NULL}").replace('"', "").replace("\N{NULL}", '"')))
         elif line.strip(",;\t| "):
-            if not _is_title(lines[consumed:], separator, known):
+            # a title holds no heading, and one of the next few lines holds several
+            counts = [_headings_in(cells(other), known) for other in lines[consumed : consumed + MOST_TITLE_LINES]]
+            if counts[0] or max(counts) < 2:
                 return comments, separator, consumed
             findings.note(f"What stands above the headings was taken as a comment: {quoted(line)}.")
             comments.append(_comment(line))
     return comments, separator, len(lines)
 
 
-def _is_title(lines: list[str], separator: str, known: frozenset[str]) -> bool:
-    """Tell whether the first line holds no heading and one of the next few holds several."""
-
-    def headings(line: str) -> int:
-        cells = line.split(separator or _separator(line, known))
-        return sum(normal_heading(cell) in known for cell in cells)
-
-    return headings(lines[0]) == 0 and any(headings(line) > 1 for line in lines[1:MOST_TITLE_LINES])
+def _headings_in(cells: Sequence[str], known: frozenset[str]) -> int:
+    return sum(normal_heading(cell) in known for cell in cells)
 
 
-def _numbers_rows(cells: list[str] | tuple[str, ...], known: frozenset[str]) -> bool:
+def _numbers_rows(cells: Sequence[str], known: frozenset[str]) -> bool:
     """Tell whether these are headings of which the first, ``#``, stands over the number of each row."""
-    return cells[0].strip() == "#" and sum(normal_heading(cell) in known for cell in cells[1:]) > 1
+    return cells[0].strip() == "#" and _headings_in(cells[1:], known) > 1
 
 
 def _comment(line: str) -> str:
@@ -204,12 +196,9 @@ def _line_end(text: str, findings: Findings) -> str:
     return max(counts, key=lambda end: counts[end]) if any(counts.values()) else "\n"
 
 
-def _separator(header_line: str, known: frozenset[str]) -> str:
-    def score(separator: str) -> tuple[int, int]:
-        cells = header_line.split(separator)
-        return sum(normal_heading(cell) in known for cell in cells), len(cells)
-
-    return max(SEPARATOR_WORDS, key=score)
+def _separator(line: str, known: frozenset[str]) -> str:
+    cells = {separator: line.split(separator) for separator in SEPARATOR_WORDS}
+    return max(cells, key=lambda separator: (_headings_in(cells[separator], known), len(cells[separator])))
 
 
 def _records(text: str, separator: str, offset: int, findings: Findings) -> list[Record]:
@@ -228,7 +217,7 @@ def _records(text: str, separator: str, offset: int, findings: Findings) -> list
                 records.append((row, stripped))
             if len(records) > MOST_ROWS:
                 findings.add("more rows", f"at most {MOST_ROWS}", "Split it into several sheets.", row=row)
-                return records
+                break
     except csv.Error:
         found = "a quotation mark that opens a cell and is not closed, or text after one that is"
         advice = "Take the mark out or close it; rows from here on could not be read."
@@ -253,8 +242,8 @@ def read_headings(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Headin
     _check_unnamed(raw, findings)
     named = [(index, text) for index, text in enumerate(raw.header) if text]
     headings = tuple(Heading(index=i, text=text, column=kind.column(normal_heading(text))) for i, text in named)
-    present = {heading.column.quantity for heading in headings if heading.column is not None}
     _check_doubles(headings, raw.header_row, findings)
+    present = {heading.column.quantity for heading in headings if heading.column is not None}
     _check_unknown(headings, [item for item in kind.columns if item.quantity not in present], raw.header_row, findings)
     for group in kind.needs:
         if present.isdisjoint(group):
@@ -278,9 +267,8 @@ def kind_told_by(header: Sequence[str]) -> Kind | None:
     names = {normal_heading(text) for text in header}
 
     def score(sheet: Kind) -> tuple[int, int]:
-        known = {column.name: column.quantity for column in sheet.columns if column.name in names}
-        met = sum(not set(known.values()).isdisjoint(group) for group in sheet.needs)
-        return met - len(sheet.needs), len(known)
+        known = [column.quantity for column in sheet.columns if column.name in names]
+        return -sum(set(known).isdisjoint(group) for group in sheet.needs), len(known)
 
     best = max(kinds().values(), key=score)
     return best if score(best)[0] == 0 else None
@@ -310,31 +298,26 @@ def normal_heading(text: str) -> str:
 def _check_unnamed(raw: RawSheet, findings: Findings) -> None:
     """Columns without a heading may be there, but not be used."""
     for index in (index for index, text in enumerate(raw.header) if not text):
-        used = ((row, cells[index]) for row, cells in raw.records if len(cells) > index and cells[index])
-        row, cell = next(used, (None, ""))
-        if row is not None:
-            found, expected = (
-                f"cells under an empty heading: {quoted(cell)}",
-                "a heading over every column that is used",
-            )
-            where: dict[str, Any] = {"row": row, "column": f"number {index + 1} (no heading)"}
-            findings.add(found, expected, "Name the column or clear it.", **where)
+        for row, cells in raw.records:
+            if len(cells) > index and cells[index]:
+                found, expected = f"cells under an empty heading: {quoted(cells[index])}", "a heading over every column"
+                column, advice = f"number {index + 1} (no heading)", "Name the column or clear it."
+                findings.add(found, f"{expected} that is used", advice, row=row, column=column)
+                break
 
 
 def _check_doubles(headings: tuple[Heading, ...], row: int, findings: Findings) -> None:
-    by_quantity: dict[str, list[str]] = {}
     for name, count in Counter(normal_heading(heading.text) for heading in headings).items():
         if count > 1:
             found, advice = f"{count} columns with this heading", "Rename or delete all but one."
             findings.add(found, "each heading once", advice, row=row, column=name)
-    for column in dict.fromkeys(heading.column for heading in headings):
-        if column is not None:
-            by_quantity.setdefault(column.quantity, []).append(column.name)
-    for quantity, names in by_quantity.items():
-        if len(names) > 1:
-            found = f"{len(names)} columns for {quantity.replace('_', ' ')} in different units"
+    columns = dict.fromkeys(heading.column for heading in headings if heading.column is not None)
+    for quantity, count in Counter(column.quantity for column in columns).items():
+        if count > 1:
+            found = f"{count} columns for {quantity.replace('_', ' ')} in different units"
+            names = " and ".join(column.name for column in columns if column.quantity == quantity)
             advice = "Keep the one you measured in and delete the other."
-            findings.add(found, "one", advice, row=row, column=" and ".join(names))
+            findings.add(found, "one", advice, row=row, column=names)
 
 
 def _check_unknown(headings: tuple[Heading, ...], absent: list[Column], row: int, findings: Findings) -> None:

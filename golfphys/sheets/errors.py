@@ -13,23 +13,23 @@ LONGEST_QUOTE = 60
 
 @dataclass(frozen=True, kw_only=True)
 class Problem:
-    """One thing wrong with one place of a sheet."""
+    """One thing wrong with one place of a sheet, the file `file`."""
 
-    file: str  # path of the sheet
-    # Row as a spreadsheet numbers it; None when the problem is the whole file's or the whole column's.
-    row: int | None = None
-    column: str | None = None  # column heading, or None when no single column is to blame
+    file: str
     found: str  # what stands there, what was expected, and what to do about it
     expected: str
     advice: str
+    # Row as a spreadsheet numbers it; None when the problem is the whole file's or the whole column's.
+    row: int | None = None
+    column: str | None = None  # column heading, or None when no single column is to blame
     suspect: bool = False  # true when the value can be read but is hard to believe; such a problem can be overridden
     unfilled: bool = False  # true when the only thing wrong is that the sheet has headings but no rows yet
 
     @property
     def place(self) -> str:
         """Where in the sheet: row and column, as far as they are known."""
-        parts = [f"row {self.row}"] if self.row is not None else []
-        return ", ".join([*parts, f"column {self.column}"] if self.column is not None else parts) or "the file"
+        parts = (("row", self.row), ("column", self.column))
+        return ", ".join(f"{what} {where}" for what, where in parts if where is not None) or "the file"
 
     def __str__(self) -> str:
         """Return the problem as one line."""
@@ -42,23 +42,20 @@ class SheetError(ValueError):
     def __init__(self, file: str, problems: Sequence[Problem]) -> None:
         self.file = file
         self.problems = sorted(problems, key=lambda problem: (problem.file, problem.row or 0))
-        super().__init__(self._message())
+        count = len(problems)
+        lines = [f"{file}: {count} problem{'s' if count != 1 else ''}; nothing in the file was changed"]
+        shown = self.problems[:SHOWN_PROBLEMS]
+        lines += [f"  - {item if item.file == file else f'{item.file}: {item}'}" for item in shown]
+        if count > SHOWN_PROBLEMS:
+            lines.append(f"  - and {count - SHOWN_PROBLEMS} more (all are in the error's .problems)")
+        if any(problem.suspect for problem in problems):
+            lines.append("  If a value that looks wrong here is right after all, pass accept_suspects=True.")
+        super().__init__("\n".join(lines))
 
     @property
     def unfilled(self) -> bool:
         """True when the sheet is only waiting for its first row."""
         return all(problem.unfilled for problem in self.problems)
-
-    def _message(self) -> str:
-        count = len(self.problems)
-        head = f"{self.file}: {count} problem{'s' if count != 1 else ''}; nothing in the file was changed"
-        shown = self.problems[:SHOWN_PROBLEMS]
-        lines = [f"  - {item if item.file == self.file else f'{item.file}: {item}'}" for item in shown]
-        if count > SHOWN_PROBLEMS:
-            lines.append(f"  - and {count - SHOWN_PROBLEMS} more (all are in the error's .problems)")
-        if any(problem.suspect for problem in self.problems):
-            lines.append("  If a value that looks wrong here is right after all, pass accept_suspects=True.")
-        return "\n".join([head, *lines])
 
     def __reduce__(self) -> tuple[type["SheetError"], tuple[str, list[Problem]]]:
         """Let the error cross a process boundary."""
@@ -69,15 +66,9 @@ class Findings:
     """Collects the problems and notes of one sheet while it is read."""
 
     def __init__(self, file: str, accept_suspects: bool = False) -> None:
-        self.file = file
-        self.accept_suspects = accept_suspects
+        self.file, self.accept_suspects = file, accept_suspects
         self.problems: list[Problem] = []
-        self._notes: dict[str, None] = {}
-
-    @property
-    def notes(self) -> list[str]:
-        """The notes, each once, in the order in which they were made."""
-        return list(self._notes)
+        self.notes: list[str] = []
 
     def add(self, found: str, expected: str, advice: str, **more: Any) -> None:
         """Record a `Problem`, or a note of it where suspects are accepted; past `MOST_LISTED` only that there are."""
@@ -87,11 +78,9 @@ class Findings:
         elif len(self.problems) < MOST_LISTED:
             self.problems.append(problem)
         elif len(self.problems) == MOST_LISTED:
-            found, expected = "more problems than are listed", f"fewer than {MOST_LISTED}"
+            said = {"found": "more problems than are listed", "expected": f"fewer than {MOST_LISTED}"}
             advice = "Mend those named first, then read the sheet again."
-            self.problems.append(
-                Problem(file=self.file, row=problem.row, found=found, expected=expected, advice=advice)
-            )
+            self.problems.append(Problem(file=self.file, row=problem.row, advice=advice, **said))
 
     def refuse(self, found: str, expected: str, advice: str, **more: Any) -> NoReturn:
         """Record a `Problem` after which nothing more can be done, and raise a `SheetError` with all of them."""
@@ -100,8 +89,8 @@ class Findings:
 
     def note(self, sentence: str) -> None:
         """Record a plain sentence for the reader of the sheet, once."""
-        if len(self._notes) < MOST_LISTED:
-            self._notes.setdefault(sentence)
+        if len(self.notes) < MOST_LISTED and sentence not in self.notes:
+            self.notes.append(sentence)
 
     def raise_if_any(self) -> None:
         """Raise a `SheetError` with all problems, if there are any."""
@@ -118,7 +107,5 @@ def row_list(rows: Sequence[int]) -> str:
     """Return row numbers as words for a message: ``rows 4, 7 and 9``."""
     if len(rows) == 1:
         return f"row {rows[0]}"
-    shown = [str(row) for row in rows[:8]]
-    if len(rows) > 8:
-        return f"rows {', '.join(shown)} and {len(rows) - 8} more"
+    shown = [*map(str, rows[:8]), f"{len(rows) - 8} more"] if len(rows) > 8 else [*map(str, rows)]
     return f"rows {', '.join(shown[:-1])} and {shown[-1]}"

@@ -65,44 +65,40 @@ class Table:
         return quoted("" if heading is None else _at(self.raw.records[position][1], heading.index))
 
     def add(
-        self, position: int, quantity: str, expected: str, advice: str, more: str = "", suspect: bool = False
+        self,
+        where: Any,
+        quantity: str,
+        expected: str,
+        advice: str,
+        more: str = "",
+        *,
+        suspect: bool = False,
+        **own: Any,
     ) -> None:
-        """Record a problem with the cell of `quantity` in the frame's line `position`; `more` stands behind it."""
-        cell, row, column = self.written(position, quantity), self.row(position), self.heading_for(quantity)
-        found = ("a blank cell" if cell == "''" else cell) + more
-        self.findings.add(found, expected, advice, row=row, column=column, suspect=suspect)
+        """Record a problem with the cell of `quantity` in the frame's line `where`, or in every line of a mask.
 
-    def ask(self, position: int, quantity: str, expected: str, advice: str, more: str = "") -> None:
-        """Record a cell that can be read but is hard to believe."""
-        self.add(position, quantity, expected, advice, more, suspect=True)
-
-    def add_where(self, wrong: Any, quantity: str, expected: str, advice: str, more: str = "", **values: Any) -> None:
-        """Record a problem with the cell of `quantity` in every line that the mask `wrong` marks.
-
-        In the texts ``{name}`` is a value given here, of its line if it is a series, or else the cell of that quantity.
-        With ``suspect=True`` the cells can be read but are hard to believe.
+        `more` stands behind what was found. In the texts for a mask ``{name}`` is a value given here, of its line if
+        it is a series, or else the cell of that quantity.
         """
-        suspect = bool(values.pop("suspect", False))
-        for position in np.flatnonzero(np.asarray(wrong)).tolist():
-            own = {name: each.iloc[position] if isinstance(each, pd.Series) else each for name, each in values.items()}
-            here = _Line(own, table=self, position=position)
-            words = [text.format_map(here) for text in (expected, advice, more)]
-            self.add(position, quantity, words[0], words[1], words[2], suspect)
+        for position in [where] if isinstance(where, int) else np.flatnonzero(np.asarray(where)).tolist():
+            texts = [expected, advice, more]
+            if not isinstance(where, int):
+                here = {name: self.written(position, name) for name in self.kind.quantities}
+                here |= {
+                    name: each.iloc[position] if isinstance(each, pd.Series) else each for name, each in own.items()
+                }
+                texts = [text.format_map(here) for text in texts]
+            cell, row, column = self.written(position, quantity), self.row(position), self.heading_for(quantity)
+            found = ("a blank cell" if cell == "''" else cell) + texts[2]
+            self.findings.add(found, texts[0], texts[1], row=row, column=column, suspect=suspect)
+
+    def ask(self, *where_and_words: Any, **values: Any) -> None:
+        """Record cells that can be read but are hard to believe; as `add`."""
+        self.add(*where_and_words, suspect=True, **values)
 
     def ask_column(self, quantity: str, found: str, expected: str, advice: str) -> None:
         """Record a column that can be read but is hard to believe."""
         self.findings.add(found, expected, advice, column=self.heading_for(quantity), suspect=True)
-
-
-class _Line(dict[str, Any]):
-    """What the words of a problem may name: values, and the cells of a line as they are written."""
-
-    def __init__(self, values: dict[str, Any], *, table: Table, position: int) -> None:
-        super().__init__(values)
-        self.table, self.position = table, position
-
-    def __missing__(self, quantity: str) -> str:
-        return self.table.written(self.position, quantity)
 
 
 def read_table(path: AnyPath, kind: Kind, findings: Findings) -> Table:
@@ -175,10 +171,8 @@ def _check_lengths(
         missing = [heading for heading in headings if heading.index >= len(record)]
         needed = [heading.text for heading in missing if heading.column is not None and heading.column.required]
         if len(record) < width and (needed or (row == records[-1][0] and not raw.ends_with_line_end)):
-            found, advice = (
-                f"a row that ends after {len(record)} of {width} cells",
-                "Was the file cut off? Complete the row.",
-            )
+            found = f"a row that ends after {len(record)} of {width} cells"
+            advice = "Was the file cut off? Complete the row."
             if len(record) == 1 and raw.separator in record[0]:
                 advice = "The whole row stands in quotation marks: take them out."
             column = (needed or [missing[0].text])[0] if missing else None
@@ -246,26 +240,20 @@ class _Cells:
         self.written = ["" if heading is None else _at(record, heading.index) for _, record in raw.records]
         plain = cells.clean if column.quantity in NAMES else cells.unquoted
         self.texts = self.written if column.is_number else [plain(text) for text in self.written]
-
-    def add(self, place: int, misread: cells.Misread) -> None:
-        found = quoted(self.texts[place]) if self.texts[place] else "a blank cell"
-        where: dict[str, Any] = {"row": self.rows[place], "column": self.heading}
-        self.findings.add(found, misread.expected, misread.advice, **where)
+        self.unfilled: cells.Misread | None = None
+        if heading is not None and column.required:
+            expected = cells.expected_number(column) if column.is_number else "a name"
+            self.unfilled = cells.Misread(expected, "Fill it in, or delete the row if it was not measured.")
 
     def read(self, cell: Callable[[str], Any], blank: Any) -> list[Any]:
         """Read each cell; a blank one, and one that is misread and becomes a problem, is `blank`."""
-        found = [cell(text) if text else blank for text in self.texts]
-        for place, value in enumerate(found):
+        values = [cell(text) if text else self.unfilled or blank for text in self.texts]
+        for place, value in enumerate(values):
             if isinstance(value, cells.Misread):
-                self.add(place, value)
-                found[place] = blank
-        return found
-
-    def check_blanks(self) -> None:
-        expected = cells.expected_number(self.column) if self.column.is_number else "a name"
-        for place, text in enumerate(self.texts):
-            if not text:
-                self.add(place, cells.Misread(expected, "Fill it in, or delete the row if it was not measured."))
+                found, row = quoted(self.texts[place]) if self.texts[place] else "a blank cell", self.rows[place]
+                self.findings.add(found, value.expected, value.advice, row=row, column=self.heading)
+                values[place] = blank
+        return values
 
     def numbers(self) -> np.ndarray:
         commas = self.separator != ","
@@ -342,8 +330,6 @@ def _frame(raw: RawSheet, kind: Kind, headings: tuple[Heading, ...], findings: F
         heading = by_quantity.get(quantity)
         column = heading.column if heading is not None and heading.column else kind.columns_of(quantity)[0]
         here = _Cells(raw, column, heading, findings)
-        if heading is not None and column.required:
-            here.check_blanks()
         read = here.numbers if column.is_number else here.times if column.type.startswith("date") else here.words
         columns[quantity] = read()
     for heading in headings:
