@@ -78,9 +78,9 @@ class Findings:
         elif len(self.problems) < MOST_LISTED:
             self.problems.append(problem)
         elif len(self.problems) == MOST_LISTED:
-            said = {"found": "more problems than are listed", "expected": f"fewer than {MOST_LISTED}"}
-            advice = "Mend those named first, then read the sheet again."
-            self.problems.append(Problem(file=self.file, row=problem.row, advice=advice, **said))
+            said: dict[str, Any] = {"found": "more problems than are listed", "expected": f"fewer than {MOST_LISTED}"}
+            said["advice"] = "Mend those named first, then read the sheet again."
+            self.problems.append(Problem(file=self.file, row=problem.row, **said))
 
     def refuse(self, found: str, expected: str, advice: str, **more: Any) -> NoReturn:
         """Record a `Problem` after which nothing more can be done, and raise a `SheetError` with all of them."""

@@ -4,6 +4,7 @@ What is in the file stays as it is, byte for byte: comments, order of the column
 ends, byte-order mark. New rows are checked with everything that the reader checks, and only then written.
 """
 
+import contextlib
 import os
 import re
 from collections.abc import Callable, Mapping, Sequence
@@ -14,8 +15,8 @@ from typing import Any
 
 from golfphys.sheets.cells import COMMA_NUMBER, NUMBER, as_plain
 from golfphys.sheets.checks import check
-from golfphys.sheets.decoding import Heading, RawSheet, decode, headings_alone, kind_told_by, load_bytes, split
-from golfphys.sheets.dictionary import Kind, kind_of, kinds
+from golfphys.sheets.decoding import RawSheet, decode, headings_alone, kind_told_by, load_bytes, split
+from golfphys.sheets.dictionary import Column, Kind, kind_of, kinds
 from golfphys.sheets.errors import AnyPath, Findings, SheetError, quoted
 from golfphys.sheets.table import parse_table
 from golfphys.sheets.writing import csv_text, locked, refuse_unsaved, remove_leftovers, replace_file
@@ -67,48 +68,46 @@ def append_rows(
     >>> len(append_rows(path, [{"distance_m": 2, "tries": 10, "made": 6}, {"distance_m": 4, "tries": 10, "made": 2}]))
     2
     """
-    findings = Findings(str(path), accept_suspects)
+    findings, numbers = Findings(str(path), accept_suspects), list[int]()
+
+    def longer(old: bytes) -> bytes:
+        new, numbers[:] = extended(old, rows, kind, Findings(str(path), accept_suspects))
+        return new
+
+    _rewrite(
+        path, longer, findings, tries=TRIES, advice=f" Mend the cause and add again: {[dict(row) for row in rows]}"
+    )
+    return numbers
+
+
+def _rewrite(
+    path: AnyPath, edit: Callable[[bytes], bytes], findings: Findings, *, tries: int = 1, advice: str = ""
+) -> tuple[bytes, bytes]:
+    """Put what `edit` makes of a sheet in its place, whole or not at all, and return the sheet before and after.
+
+    A sheet that another program saves meanwhile is read again, `tries` times in all.
+    """
     load_bytes(path, findings)  # says what is wrong with the path before a lock is made beside it
     target = Path(path).resolve()  # a link keeps pointing at the sheet that it names
-    before: tuple[int, int, int] | None = None
-
-    def unchanged() -> bool:
-        return _stamp(target) == before
-
     with locked(target, findings):
         remove_leftovers(target)
-        for _ in range(TRIES):
-            before = _stamp(target)
+        for _ in range(tries):
             old = load_bytes(target, findings)
             try:
-                new, numbers = extended(old, rows, kind, Findings(str(path), accept_suspects))
+                new = edit(old)
             except SheetError:
-                if unchanged():
+                if load_bytes(target, findings) == old:
                     raise
                 continue  # it was read while another program was writing it
-            advice = f" Mend the cause and add again: {[dict(row) for row in rows]}"
-            if _saved(target, new, unchanged, findings, advice):
-                return numbers
-    advice = "Close it in the other program and add the row again."
-    findings.refuse("a file that another program keeps changing", "a sheet that stays still", advice)
-
-
-def _stamp(path: Path) -> tuple[int, int, int] | None:
-    try:
-        status = os.stat(path)
-    except OSError:
-        return None
-    return status.st_mtime_ns, status.st_size, status.st_ino
-
-
-def _saved(target: Path, new: bytes, unchanged: Callable[[], bool], findings: Findings, advice: str) -> bool:
-    """Put the new text in place of the old unless the file has changed since it was read; say why if it cannot be."""
-    try:
-        if not os.access(target, os.W_OK):
-            raise PermissionError(None, "the file is read-only")
-        return replace_file(target, new, unchanged)
-    except OSError as error:
-        refuse_unsaved(findings, error, f"The sheet is as it was.{advice}")
+            try:
+                if not os.access(target, os.W_OK):
+                    raise PermissionError(None, "the file is read-only")
+                if replace_file(target, new, old):
+                    return old, new
+            except OSError as error:
+                refuse_unsaved(findings, error, f"The sheet is as it was.{advice}")
+    said = "Nothing was changed; close it in the other program and try again."
+    findings.refuse("a file that another program keeps changing", "a sheet that stays still", said)
 
 
 def extended(
@@ -120,70 +119,78 @@ def extended(
     raw = split(text, names, Findings(findings.file))
     sheet = kind_of(kind) if kind is not None else kind_told_by(raw.header)
     if sheet is None:
-        found, expected = (
-            f"headings {', '.join(raw.header)[:200] or '(none)'}",
-            f"the headings of one of: {', '.join(kinds())}",
-        )
+        found = f"headings {', '.join(raw.header)[:200] or '(none)'}"
         advice = "Start from a blank template (golfphys.new_sheet makes one)."
-        findings.refuse(found, expected, advice, row=raw.header_row or None)
-    row_maker = _RowMaker(raw, sheet, findings)
-    records = [row_maker.cells(row, number) for number, row in enumerate(rows, 1)]
-    findings.raise_if_any()
-    end = raw.line_end
-    added = "" if not text or raw.ends_with_line_end else end
-    added += csv_text(records, raw.separator, end)
+        findings.refuse(found, f"the headings of one of: {', '.join(kinds())}", advice, row=raw.header_row or None)
+    records = _records_of(rows, raw, sheet, findings)
+    added = "" if not text or raw.ends_with_line_end else raw.line_end
+    added += csv_text(records, raw.separator, raw.line_end)
     try:
         new = old + added.encode(encoding)
     except UnicodeEncodeError:
         found = f"a letter that this sheet's alphabet ({encoding}) lacks: {quoted(added.strip())}"
         advice = "Save the sheet anew as CSV, UTF-8, or write the text otherwise."
         findings.refuse(found, "letters that can be stored in it", advice)
-    numbers = _numbers_of_new(raw, split(text + added, names, Findings("")), records, findings)
-    _check_new(new, numbers, sheet, findings)
+    reread = split(text + added, names, Findings("")).records
+    if [record for _, record in reread] != [*(record for _, record in raw.records), *map(tuple, records)]:
+        found = "a sheet in which a new row would not stand as a row of its own"
+        expected = "quotation marks in pairs in the rows above, and at least one filled cell in the new one"
+        findings.refuse(found, expected, "Read the sheet to see what is wrong with it, mend it, and add the row again.")
+    numbers = [row for row, _ in reread[len(raw.records) :]]
+    trial = Findings(findings.file, findings.accept_suspects)
+    check(parse_table(new, sheet, trial))
+    findings.problems += [item for item in trial.problems if item.row in numbers or (item.row is None and item.suspect)]
+    findings.raise_if_any()
     return new, numbers
 
 
-class _RowMaker:
-    """Puts the cells of new rows under the headings of a sheet, in its units and with its decimal sign."""
-
-    def __init__(self, raw: RawSheet, sheet: Kind, findings: Findings) -> None:
-        self.raw, self.sheet, self.findings = raw, sheet, findings
-        headings = headings_alone(raw, sheet, findings)
-        self.places: dict[str, Heading] = {heading.text: heading for heading in headings}
-        self.places |= {heading.column.name: heading for heading in headings if heading.column is not None}
-        self.by_quantity = {item.column.quantity: item for item in headings if item.column is not None}
-        cells_ = (cell for _, record in raw.records for cell in record)
-        self.commas = raw.separator != "," and any(COMMA_NUMBER.fullmatch(cell) for cell in cells_)
-
-    def cells(self, row: Mapping[str, object], number: int) -> list[str]:
-        """Cells of a new row in the order of the sheet; a value with no place to go is a problem."""
+def _records_of(
+    rows: Sequence[Mapping[str, object]], raw: RawSheet, sheet: Kind, findings: Findings
+) -> list[list[str]]:
+    """Cells of new rows in the order of the sheet, in its units and with its decimal sign; raise what has no place."""
+    headings = headings_alone(raw, sheet, findings)
+    known = [(heading, heading.column) for heading in headings if heading.column is not None]
+    places = {heading.text: heading for heading in headings} | {column.name: heading for heading, column in known}
+    by_quantity = {column.quantity: heading for heading, column in known}
+    written = (cell for _, record in raw.records for cell in record)
+    commas = raw.separator != "," and any(COMMA_NUMBER.fullmatch(cell) for cell in written)
+    records = []
+    for number, row in enumerate(rows, 1):
         if not isinstance(row, Mapping):
             raise ValueError(f"new row {number} is {row!r}; expected cells by heading, as a dict has them")
-        texts = [""] * len(self.raw.header)
+        texts = [""] * len(raw.header)
         for name, value in row.items():
-            text = _text(value)
-            column = self.sheet.column(name)
-            heading = self.places.get(name) or (self.by_quantity.get(column.quantity) if column is not None else None)
-            if heading is None:
-                if text:
-                    found = f"{quoted(text)} in new row {number} for a column that the sheet does not have"
-                    expected = f"one of: {', '.join(heading for heading in self.raw.header if heading)}"
-                    advice = "Add the column to the sheet first, or leave the value out."
-                    self.findings.add(found, expected, advice, column=str(name))
+            text, column = _text(value), sheet.column(name)
+            heading = places.get(name) or (by_quantity.get(column.quantity) if column is not None else None)
+            if heading is None and text:
+                found = f"{quoted(text)} in new row {number} for a column that the sheet does not have"
+                expected = f"one of: {', '.join(heading for heading in raw.header if heading)}"
+                advice = "Add the column to the sheet first, or leave the value out."
+                findings.add(found, expected, advice, column=str(name))
+            if heading is None or not text:
                 continue
-            if column is not None and heading.column is not None and column.unit != heading.column.unit and text:
-                text = _converted(text, column.factor / heading.column.factor)
-            if heading.column is not None and heading.column.is_number and self.commas and NUMBER.fullmatch(text):
-                text = text.replace(".", ",")
-            if text and texts[heading.index]:
+            text = _as_in(heading.column, text, column, commas)
+            if texts[heading.index]:
                 found = f"two values in new row {number}: {quoted(texts[heading.index])} and {quoted(text)}"
-                self.findings.add(found, "one", "Give it once.", column=heading.text)
-            texts[heading.index] = text or texts[heading.index]
+                findings.add(found, "one", "Give it once.", column=heading.text)
+            texts[heading.index] = text
         if texts[0].startswith("#"):
             found, expected = f"{quoted(texts[0])} in new row {number}", "a first cell that does not begin with #"
             advice = "A row that begins with # is a comment; write the name without it."
-            self.findings.add(found, expected, advice, column=self.raw.header[0])
-        return [as_plain(text) for text in texts]
+            findings.add(found, expected, advice, column=raw.header[0])
+        records.append([as_plain(text) for text in texts])
+    findings.raise_if_any()
+    return records
+
+
+def _as_in(target: Column | None, text: str, column: Column | None, commas: bool) -> str:
+    """Return a cell given under one column as the sheet's own has it, in its unit and with its decimal sign."""
+    if target is None:
+        return text
+    if column is not None and column.unit != target.unit:
+        with contextlib.suppress(ValueError):  # the check of the row says what is wrong with it
+            text = f"{float(text) * (column.factor / target.factor):.10g}"
+    return text.replace(".", ",") if target.is_number and commas and NUMBER.fullmatch(text) else text
 
 
 def _text(value: Any) -> str:
@@ -191,37 +198,9 @@ def _text(value: Any) -> str:
         value = value.item()
     if value is None or value != value:  # NaN and NaT are not equal to themselves
         return ""
-    if isinstance(value, datetime):
-        return value.isoformat(timespec="seconds")
     if isinstance(value, date):
-        return value.isoformat()
+        return value.isoformat(timespec="seconds") if isinstance(value, datetime) else value.isoformat()
     return repr(value).removesuffix(".0") if isinstance(value, float) else " ".join(str(value).split())
-
-
-def _converted(text: str, factor: float) -> str:
-    try:
-        return f"{float(text) * factor:.10g}"
-    except ValueError:
-        return text  # the check of the row says what is wrong with it
-
-
-def _numbers_of_new(old: RawSheet, new: RawSheet, records: list[list[str]], findings: Findings) -> list[int]:
-    """Row numbers of the new rows, once it is certain that the old rows read as before and the new as meant."""
-    meant = [record for _, record in old.records] + [tuple(cells) for cells in records]
-    if [record for _, record in new.records] != meant:
-        found = "a sheet in which a new row would not stand as a row of its own"
-        expected = "quotation marks in pairs in the rows above, and at least one filled cell in the new one"
-        advice = "Read the sheet to see what is wrong with it, mend it, and add the row again."
-        findings.refuse(found, expected, advice)
-    return [row for row, _ in new.records[len(old.records) :]]
-
-
-def _check_new(new: bytes, numbers: list[int], sheet: Kind, findings: Findings) -> None:
-    """Read the sheet as it would be, and raise what is wrong with the new rows."""
-    trial = Findings(findings.file, findings.accept_suspects)
-    check(parse_table(new, sheet, trial))
-    findings.problems += [item for item in trial.problems if item.row in numbers or (item.row is None and item.suspect)]
-    findings.raise_if_any()
 
 
 # changes
@@ -262,29 +241,31 @@ def delete_row(path: AnyPath, row: int, *, kind: str) -> Change:
 def take_back(change: Change) -> None:
     """Put a sheet back to what it was before a change."""
     findings = Findings(str(change.path))
-    with locked(change.path.resolve(), findings):
-        if load_bytes(change.path, findings) != change.after:
+
+    def undone(now: bytes) -> bytes:
+        if now != change.after:
             advice = "Nothing was taken back; mend the row instead."
             findings.refuse("a sheet that was changed again since", "the sheet as that change left it", advice)
-        _put(change.path, change.before, change.after, findings)
+        return change.before
+
+    _rewrite(change.path, undone, findings)
 
 
 def _changed(path: Path, row: int, kind: str, cells: Mapping[str, object] | None, accept_suspects: bool) -> Change:
     findings = Findings(str(path), accept_suspects)
-    with locked(path.resolve(), findings):
-        before = load_bytes(path, findings)
-        text, encoding = decode(before, findings)
-        mark = before[: len(before) - len(text.encode(encoding))]
-        raw = split(text, kind_of(kind).names, Findings(str(path)))
-        lines = _lines(text)
-        _check_place(raw, row, lines, findings)
+
+    def edit(old: bytes) -> bytes:
+        text, encoding = decode(old, findings)
+        mark, lines = old[: len(old) - len(text.encode(encoding))], _lines(text)
+        _check_place(split(text, kind_of(kind).names, Findings(str(path))), row, lines, findings)
         others = mark + "".join(lines[: row - 1] + lines[row:]).encode(encoding)
-        after = others
-        if cells is not None:
-            longer, _ = extended(others, [cells], kind, findings)
-            line = _lines(decode(longer, Findings(str(path)))[0])[-1]
-            after = mark + "".join([*lines[: row - 1], line, *lines[row:]]).encode(encoding)
-        _put(path, after, before, findings)
+        if cells is None:
+            return others
+        longer, _ = extended(others, [cells], kind, findings)
+        line = _lines(decode(longer, Findings(str(path)))[0])[-1]
+        return mark + "".join([*lines[: row - 1], line, *lines[row:]]).encode(encoding)
+
+    before, after = _rewrite(path, edit, findings)
     return Change(path=path, before=before, after=after)
 
 
@@ -301,10 +282,3 @@ def _check_place(raw: RawSheet, row: int, lines: list[str], findings: Findings) 
     if any("\n" in cell for _, record in raw.records for cell in record) or len(lines) < row:
         advice = "Change the row in the program that made the sheet."
         findings.refuse("a sheet in which a cell runs over several lines", "one row on one line", advice, row=row)
-
-
-def _put(path: Path, content: bytes, before: bytes, findings: Findings) -> None:
-    """Save the new content unless another program has saved the sheet since it was read."""
-    if not _saved(path.resolve(), content, lambda: path.read_bytes() == before, findings, ""):
-        advice = "Nothing was changed; close it in the other program and try again."
-        findings.refuse("a sheet that another program has just saved", "one writer", advice)

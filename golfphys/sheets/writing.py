@@ -13,7 +13,7 @@ import os
 import shutil
 import sys
 import uuid
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Literal, NoReturn
@@ -27,7 +27,6 @@ from golfphys.sheets.errors import AnyPath, Findings
 
 LOCK_WAIT = 10.0
 ASIDE = ".part"
-_BINARY: int = getattr(os, "O_BINARY", 0)
 
 
 def create_file(path: Path, data: bytes) -> None:
@@ -35,7 +34,12 @@ def create_file(path: Path, data: bytes) -> None:
     findings = Findings(str(path))
     try:
         with _written_aside(path, data) as aside:
-            _put_if_free(aside, path)
+            with contextlib.suppress(OSError):  # some file systems have no links
+                os.link(aside, path)
+                return
+            if os.path.lexists(path):
+                raise FileExistsError
+            os.rename(aside, path)
     except FileExistsError:
         advice = "It was left as it is; choose another name."
         findings.refuse("a file or folder of this name", "a name that is free", advice)
@@ -43,12 +47,12 @@ def create_file(path: Path, data: bytes) -> None:
         refuse_unsaved(findings, error, "Nothing was made; check the folder, the space and your right to write there.")
 
 
-def replace_file(path: Path, data: bytes, unchanged: Callable[[], bool] = lambda: True) -> bool:
-    """Put `data` in the place of the file `path`, whole or not at all; False, and nothing done, if it has changed."""
+def replace_file(path: Path, data: bytes, held: bytes) -> bool:
+    """Put `data` in the place of a file, whole or not at all; False, and nothing done, unless it still is `held`."""
     with _written_aside(path, data) as aside:
         with contextlib.suppress(PermissionError):  # some file systems have no rights to copy
             shutil.copymode(path, aside)
-        if not unchanged():
+        if path.read_bytes() != held:
             return False
         os.replace(aside, path)
     # The new file is in place; a folder that cannot be forced to the disk is no reason to report a failure, which
@@ -66,42 +70,19 @@ def replace_file(path: Path, data: bytes, unchanged: Callable[[], bool] = lambda
 @contextlib.contextmanager
 def _written_aside(path: Path, data: bytes) -> Iterator[Path]:
     """Write `data` into a file beside `path` and force it to the disk; it is gone afterwards unless it was moved."""
-    if os.path.lexists(path) and path.is_dir():
-        raise FileExistsError(None, "there is a folder of this name")
+    if path.is_dir():
+        raise FileExistsError
     aside = path.with_name(f".{path.name}.{os.getpid()}.{uuid.uuid4().hex[:8]}{ASIDE}")
     try:
-        mode = 0o600 if path.exists() else 0o666
-        _write_all(os.open(aside, os.O_CREAT | os.O_EXCL | os.O_WRONLY | _BINARY, mode), data)
+        flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0)
+        with os.fdopen(os.open(aside, flags, 0o600 if path.exists() else 0o666), "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
         yield aside
     finally:
         with contextlib.suppress(OSError):
             os.unlink(aside)
-
-
-def _put_if_free(aside: Path, path: Path) -> None:
-    """Give the file its name unless something has it already."""
-    try:
-        os.link(aside, path)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without links
-        if os.path.lexists(path):
-            raise FileExistsError(None, "there is something of this name") from None
-        os.rename(aside, path)
-
-
-def _write_all(handle: int, data: bytes) -> None:
-    """Write every byte, force it to the disk and close; on failure close and raise."""
-    try:
-        view = memoryview(data)
-        while view:
-            written = os.write(handle, view)
-            if written <= 0:
-                raise OSError("the system took no more bytes")
-            view = view[written:]
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def remove_leftovers(path: Path) -> None:
@@ -119,9 +100,11 @@ def locked(path: Path, findings: Findings, wait: float = LOCK_WAIT) -> Iterator[
     try:
         lock.acquire(poll_interval=0.02)
     except filelock.Timeout:
-        found = f"another program that has been adding to this sheet for {wait:g} s"
-        advice = "Try again; if it stays so, close the other notebook."
-        findings.refuse(found, "one writer at a time", advice)
+        found, advice = (
+            "another program that has been adding to this sheet",
+            "if it stays so, close the other notebook.",
+        )
+        findings.refuse(f"{found} for {wait:g} s", "one writer at a time", f"Try again; {advice}")
     except OSError as error:
         refuse_unsaved(findings, error, "Nothing was added; check the folder and your right to write there.")
     try:
@@ -172,16 +155,12 @@ def template_text(
     """
     sheet = kind_of(kind)
     columns = template_columns(sheet, units, also)
-    lines = []
-    for line in sheet.how_to_fill:
-        if line.startswith(REFERENCE_LINE) and reference_line is not None:
-            line = f"{REFERENCE_LINE} {' '.join(reference_line.split())}"
-        lines.append(f"# {line}")
+    own = None if reference_line is None else f"{REFERENCE_LINE} {' '.join(reference_line.split())}"
+    lines = [own if own and line.startswith(REFERENCE_LINE) else line for line in sheet.how_to_fill]
     must = {True: " Never blank.", False: ""}
-    lines += [f"# {column.name}: {column.description}{must[column.required]}" for column in columns]
-    lines.append(f"# A row might read: {','.join(column.example for column in columns)}")
-    lines.append(",".join(column.name for column in columns))
-    return "\n".join(lines) + "\n"
+    lines += [f"{column.name}: {column.description}{must[column.required]}" for column in columns]
+    lines.append(f"A row might read: {','.join(column.example for column in columns)}")
+    return "".join(f"# {line}\n" for line in lines) + csv_text([[column.name for column in columns]])
 
 
 def new_sheet(path: AnyPath, kind: str, *, units: Units = "metres", reference_line: str | None = None) -> Path:
