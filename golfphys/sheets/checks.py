@@ -131,18 +131,18 @@ def _check_roll(table: Table, roll: str, group: pd.DataFrame) -> None:
     for quantity in ("spot", "heading", "kind"):
         values = group[quantity]
         different = values.ne(values.iloc[0]) & ~(values.isna() & pd.isna(values.iloc[0]))
-        for position in group.index[different][:1]:
+        for position in group.index[different][:1].tolist():
             expected = f"{table.written(first, quantity)} as in the first frame of {roll!r} (row {table.row(first)})"
             advice = "Every frame of a roll has the same; give another roll another name."
-            table.add(int(position), quantity, expected, advice)
+            table.add(position, quantity, expected, advice)
     timed = group.loc[group["time"].notna() & group["distance"].notna()]
     if len(timed) < 3:
         table.findings.note(f"Roll {roll!r} has {len(timed)} frame(s); a film needs at least three to say anything.")
-    steps = np.diff(timed["time"])
+    steps, frames = np.diff(timed["time"]), timed.index.tolist()
     for index in np.flatnonzero(steps <= 0).tolist():
-        expected = f"a time after that of the frame before, {table.written(int(timed.index[index]), 'time')}"
+        expected = f"a time after that of the frame before, {table.written(frames[index], 'time')}"
         advice = f"Are two rolls called {roll!r}? Give each its own name, and keep the frames in order."
-        table.add(int(timed.index[index + 1]), "time", expected, advice)
+        table.add(frames[index + 1], "time", expected, advice)
     if len(timed) > 1 and np.all(steps > 0):
         _suspect_frames(table, roll, timed, steps)
 
@@ -357,8 +357,7 @@ CLOSEST_POINTS, STEEPEST, NEIGHBOURS = 0.02, 0.5, 5
 
 def check_survey(table: Table) -> None:
     """Ask about points nearly on top of each other, and about heights that no green shows."""
-    whole = table.frame[["x", "y", "height"]].notna().all(axis=1)
-    for _, points in table.frame[whole].groupby("green", sort=False):
+    for _, points in table.frame.dropna(subset=["x", "y", "height"]).groupby("green", sort=False):
         if len(points) > 1:
             _suspect_points(table, points)
 

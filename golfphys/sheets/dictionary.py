@@ -91,7 +91,7 @@ class Kind:
         """Return the column with this heading, or None."""
         return self._by_name.get(name)
 
-    @property
+    @cached_property
     def names(self) -> frozenset[str]:
         """Every heading that the sheet may have."""
         return frozenset(self._by_name)

@@ -81,7 +81,10 @@ def suspect_rollouts(table: Table) -> None:
         _suspect_rows(table, rolls[~rolls["spot"].isin(odd)], column)
     else:
         _suspect_sheet(table, level, fastest, column)
-    _suspect_one_length(table, rolls)
+    if len(rolls) > 3 and rolls["distance"].nunique() == 1 and rolls["release_speed"].nunique() > 1:
+        found = f"the same distance, {table.written(int(rolls.index[0]), 'distance')}, from every release speed"
+        advice = "Write how far each ball rolled, not the speed of the green."
+        table.ask_column("distance", found, "longer rolls from a faster release", advice)
 
 
 def level_green_speeds(rolls: pd.DataFrame) -> tuple[pd.Series, bool]:
@@ -134,13 +137,6 @@ def _suspect_spots(table: Table, rolls: pd.DataFrame, speeds: pd.Series, column:
     return odd
 
 
-def _suspect_one_length(table: Table, rolls: pd.DataFrame) -> None:
-    if len(rolls) > 3 and rolls["distance"].nunique() == 1 and rolls["release_speed"].nunique() > 1:
-        found = f"the same distance, {table.written(int(rolls.index[0]), 'distance')}, from every release speed"
-        advice = "Write how far each ball rolled, not the speed of the green."
-        table.ask_column("distance", found, "longer rolls from a faster release", advice)
-
-
 def _suspect_rows(table: Table, rolls: pd.DataFrame, column: Column) -> None:
     same = rolls.groupby(["spot", "sector"], sort=False)["speed_ft"]
     odd = (np.log(rolls["speed_ft"]) - np.log(same.transform("median"))).abs()
@@ -153,8 +149,14 @@ def _suspect_rows(table: Table, rolls: pd.DataFrame, column: Column) -> None:
         for place in chosen.index[:MOST_ODD].tolist():
             expected = _expected(speeds, headings, place)
             unit = None if expected is None else _other_unit(column, expected / speeds[place])
-            if unit is not None and expected is not None:
-                _add_row(table, int(group.index[place]), float(speeds[place]), expected, unit, column)
+            if unit is None or expected is None:
+                continue
+            words, factor = UNIT_WORDS[column.unit or "m"], FACTORS_TO_SI[unit] / column.factor**2
+            as_meant = f"{float(group['distance'].iloc[place]) * factor:.4g} {words}"
+            advice = f"It looks like {UNIT_WORDS[unit]} typed under a heading of {words}: {as_meant} would fit."
+            usual = f"about {expected:.1f} ft, as the other rolls of this spot show"
+            more = f", a green speed of {speeds[place]:.1f} ft along this heading"
+            table.ask(int(group.index[place]), "distance", usual, advice, more)
 
 
 def _expected(speeds: np.ndarray, headings: np.ndarray, place: int) -> float | None:
@@ -186,15 +188,6 @@ def _expected_of_slope(speeds: np.ndarray, headings: np.ndarray, heading: float)
     solution = np.linalg.lstsq(waves, 1 / speeds, rcond=None)[0]
     inverse = float(solution @ [1.0, math.cos(heading), math.sin(heading)])
     return 1 / inverse if inverse > 0 else None
-
-
-def _add_row(table: Table, index: int, speed: float, expected: float, unit: str, column: Column) -> None:
-    distance = float(table.frame["distance"].loc[index])
-    words, other = UNIT_WORDS[column.unit or "m"], UNIT_WORDS[unit]
-    as_meant = distance / column.factor * FACTORS_TO_SI[unit] / column.factor
-    advice = f"It looks like {other} typed under a heading of {words}: {as_meant:.4g} {words} would fit."
-    usual, more = f"about {expected:.1f} ft, as the other rolls of this spot show", f", a green speed of {speed:.1f} ft"
-    table.ask(index, "distance", usual, advice, f"{more} along this heading")
 
 
 # slips of a hand that copies
@@ -257,16 +250,12 @@ def suspect_words(table: Table) -> None:
     for slip, spot in slips(spots.value_counts()):
         position = int(np.flatnonzero(spots == slip)[0])
         table.ask(position, "spot", "a spot as the other rows name it", f"Write {spot} if that is what it is.")
-    for quantity, known in KNOWN_NAMES.items():
-        if quantity not in table.frame:
-            continue
-        counts = table.frame[quantity].value_counts()
+    for quantity in (name for name in KNOWN_NAMES if name in table.frame):
+        known, counts = KNOWN_NAMES[quantity], table.frame[quantity].value_counts()
         for word, count in counts.items():
-            if name_key(str(word)) in map(name_key, known):
-                continue
-            usual = {name_key(name): name for name in (*known, *counts.index[counts > count])}
-            close = difflib.get_close_matches(name_key(str(word)), list(usual), n=1, cutoff=LIKE)
-            if close and close[0] != name_key(str(word)):
+            key, usual = name_key(str(word)), {name_key(name): name for name in (*known, *counts.index[counts > count])}
+            close = difflib.get_close_matches(key, list(usual), n=1, cutoff=LIKE)
+            if close and close[0] != key and key not in map(name_key, known):
                 position = int(np.flatnonzero(table.frame[quantity] == word)[0])
                 advice = f"Write {usual[close[0]]} if that is what it is."
                 table.ask(position, quantity, f"a {quantity} that is known", advice)
