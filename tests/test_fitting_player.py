@@ -38,7 +38,7 @@ from golfphys.physics.club import CLUB_ERRORS, KINDS, TOUR_ERRORS
 from golfphys.physics.strike import Contact, strike
 from golfphys.physics.usual import OPTION_ERRORS, OPTION_LEAN
 from golfphys.planning.position import Choice
-from golfphys.planning.swings import brought
+from golfphys.planning.world import brought
 from golfphys.sheets import ChipSheet
 
 

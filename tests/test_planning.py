@@ -16,8 +16,7 @@ from golfphys.planning.answer import NO_SHOT
 from golfphys.planning.position import PUTTING, Choice, choices_for
 from golfphys.planning.search import aim, landing_spots
 from golfphys.planning.strokes import BEYOND, putt_left, score
-from golfphys.planning.swings import chips_to, joined, swings_for
-from golfphys.planning.world import World
+from golfphys.planning.world import LAUNCH, World, chips_to, still, swings_for
 
 TEN = Green.from_stimp(10.0)
 SMALL = Effort(draws=16, landings=13, errors=8, last=32)
@@ -139,9 +138,7 @@ def test_fringe_is_softer_than_the_green():
     position = Position(to_edge=4.0, to_pin=9.0)
     world = World(draws=assumed(TEN, n=64), position=position)
     swing = swings_for([Choice(club="lob wedge")], world)[0]
-    short, on = (
-        world.play(joined([swing.launch(swing.speed_for(np.array([at])), np.zeros((6, 64, 1)))])) for at in (3.5, 5.0)
-    )
+    short, on = (world.play(swing.together([swing], swing.speed_for([at])[:, None], still(world))) for at in (3.5, 5.0))
     run = [np.median(np.asarray(item.rest_x) - np.asarray(item.landing_x)) for item in (short, on)]
     assert run[0] < 0.85 * run[1]
 
@@ -287,8 +284,10 @@ def test_the_share_that_drops_is_that_of_an_integral_over_her_errors(grade, exte
     best = next(item for item in plan.played if item.label == "9-iron")
     z = np.zeros((6, 1, 201, 201))
     z[0], z[1] = np.meshgrid(*[np.linspace(-4.0, 4.0, 201)] * 2, indexing="ij")
-    launch = best.search.swing.launch(best.search.swing.speed_for([best.search.spot]), z.reshape(6, 1, -1))
-    launch = joined([replace(launch, direction=launch.direction + best.search.aim)])
+    swing, spot = best.search.swing, best.search.spot
+    launch = swing.together([swing], swing.speed_for([spot])[:, None], z.reshape(6, 1, -1))
+    launch = Launch(*(np.asarray(getattr(launch, name)).reshape(1, -1) for name in LAUNCH))
+    launch = replace(launch, direction=launch.direction + best.search.aim)
     shots = plan.world.play(launch)
     # the heading of a ball as it begins to roll is hardly off that of its launch: a plane through a few paths
     each = np.ravel_multi_index(np.meshgrid([20, 60, 100, 140, 180], [20, 60, 100, 140, 180]), (201, 201)).ravel()
@@ -347,7 +346,7 @@ def test_every_draw_lands_where_it_is_meant_when_nothing_goes_wrong():
     world = World(draws=assumed(TEN, n=16), position=Position(to_edge=0.0, to_pin=12.0))
     swings = swings_for([Choice(club="sand wedge"), Choice(club="9-iron", option=USUAL)], world)
     for swing in swings:
-        shots = world.play(joined([swing.launch(swing.speed_for(np.array([6.0])), np.zeros((6, 16, 1)))]))
+        shots = world.play(swing.together([swing], swing.speed_for([6.0])[:, None], still(world)))
         assert np.abs(np.asarray(shots.landing_x) - 6.0).max() < 0.06
 
 

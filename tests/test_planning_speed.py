@@ -9,8 +9,8 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.planning import Effort, landing_shift, rule_of_twelve, sensitivities
 from golfphys.planning.position import slope_along
 from golfphys.planning.studies import RULE_OF_12
-from golfphys.planning.swings import chips_to
 from golfphys.planning.what_if import CHOOSING, JUST_ON, _verdict
+from golfphys.planning.world import chips_to
 
 ONE = {"gap wedge": BAG["gap wedge"]}
 SPEEDS = [8.0, 10.0, 12.0]

@@ -143,7 +143,7 @@ READ = {
     ),
     "putts": ("putts", "distance_ft,made\n10,1\n20,0\n", {"tries": [1, 1], "distance": [3.048, 6.096]}),
     "columns of one's own with names of other kinds": (
-        *("targets", "club,lie,distance_m,target_size_m,tries,hits,heading,measured_at\n8-iron,rough,9,1,10,2,north,?\n"),
+        *("targets", "club,lie,distance_m,target_size_m,tries,hits,heading,measured_at\n8-iron,x,9,1,10,2,north,?\n"),
         *({"hits": [2], "heading": ["north"], "measured_at": ["?"]}, "heading, measured_at"),
     ),
     "units as people write them": (

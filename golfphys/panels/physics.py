@@ -21,7 +21,7 @@ from golfphys.physics.shot import Trace, trace
 from golfphys.physics.strike import launch_from
 from golfphys.planning.position import FIRMNESS, Stated, slope_along
 from golfphys.planning.studies import landing_shift
-from golfphys.planning.swings import chips_to
+from golfphys.planning.world import chips_to
 from golfphys.show import plots
 from golfphys.show.markup import escape
 from golfphys.show.style import TURF, LengthUnit, looks

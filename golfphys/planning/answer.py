@@ -98,7 +98,7 @@ def _sent_aside(search: Search, world: World) -> float:
     """How far to the left of the swing's aim an open face, or a lie that falls to the side, starts the ball, rad."""
     if not (search.swing.choice.option.opening or world.position.lie_falls_left):
         return 0.0
-    launch = as_meant(in_centre([search.swing], world), [np.array([search.spot])])[0]
+    launch = as_meant(in_centre([search.swing], world), [np.array([search.spot])])
     return float(np.ravel(launch.direction)[0])
 
 

@@ -15,8 +15,7 @@ from golfphys.planning.answer import not_measured
 from golfphys.planning.plan import ChipPlan, level_words, make_world, plan_in
 from golfphys.planning.position import PUTTING, USUAL, Choice, Position, level_roll_ft, slope_along
 from golfphys.planning.search import crossing, landing_range, play_meant
-from golfphys.planning.swings import swings_for
-from golfphys.planning.world import Effort, World
+from golfphys.planning.world import Effort, World, swings_for
 
 Floats = NDArray[np.float64]
 Unit = Literal["paces", "ft", "m"]

@@ -15,7 +15,6 @@ from golfphys.physics.usual import Option
 from golfphys.planning.answer import Answer, answer, cautions, summed_up
 from golfphys.planning.position import OPTIONS, Position, choices_for
 from golfphys.planning.search import Played, Search, as_meant, play_best, searched
-from golfphys.planning.swings import joined
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World, normals
 
 Floats = NDArray[np.float64]
@@ -224,13 +223,14 @@ def _side_on(searches: Sequence[Search]) -> dict[str, tuple[Floats, Floats]]:
     if not searches:
         return {}
     world, found = searches[0].swing.world, {}
-    meant = joined(as_meant([item.swing for item in searches], [np.array([item.spot]) for item in searches]))
-    meant = replace(meant, direction=np.asarray(meant.direction) + [item.aim for item in searches])
-    for column, (item, ends) in enumerate(zip(searches, np.asarray(world.play(meant).rest_x).T, strict=True)):
+    meant = as_meant([item.swing for item in searches], [np.array([item.spot]) for item in searches])
+    meant = replace(meant, direction=np.asarray(meant.direction) + [[[item.aim]] for item in searches])
+    rests = np.asarray(world.play(meant).rest_x)[:, :, 0, 0]
+    for column, (item, ends) in enumerate(zip(searches, rests.T, strict=True)):
         number = int(np.argsort(ends)[np.isfinite(ends).sum() // 2])
         rows, draws = next(kind for kind in world.kinds if number in kind[0])
         one = draws.one(int(np.searchsorted(rows, number))) if len(draws) > 1 else draws
-        launch = Launch(*(float(np.asarray(getattr(meant, name))[number, column]) for name in LAUNCH))
+        launch = Launch(*(float(np.asarray(getattr(meant, name))[number, column, 0, 0]) for name in LAUNCH))
         path = trace(launch, world.ground(one), air=world.conditions.air, aerodynamics=one.aerodynamics)
         found[item.label] = np.asarray(path.x), np.asarray(path.height)
     return found

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,14 +12,12 @@ from golfphys.physics.club import Launch
 from golfphys.physics.shot import Shots
 from golfphys.planning.position import Choice
 from golfphys.planning.strokes import Outcome, score
-from golfphys.planning.swings import Swing, joined, parts_of, picked, swings_for
-from golfphys.planning.world import ERRORS, Effort, World, normals
+from golfphys.planning.world import ERRORS, Effort, Swing, World, normals, picked, still, swings_for
 
 Floats = NDArray[np.float64]
 # Landing spots first looked at with each choice; a ball that ends within this fraction of the distance to the pin, or
 # this many metres, of it makes its spot and all between such spots worth a full trial.
 COARSE, NEAR, NEAR_LEAST = 40, 0.35, 2.5
-ROW = (0, slice(None), 0)  # of a batch (draws, spots, errors): what one draw does without error
 AIMING = 3  # corrections of the start line, each of which leaves a few per cent of the miss to the side
 ALLOWED_RISE = 0.1  # rise of expected strokes that bounds the room for error in landing distance
 # Strokes that a landing meant to be on unmeasured ground short of the green must save (practice, no source); the square
@@ -135,15 +134,18 @@ def landing_spots(swings: Sequence[Swing], world: World, landings: int) -> list[
 
 def play_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> list[Shots]:
     """Play swings of a world of one draw as meant, straight at the pin, and return what each does over its spots."""
-    launches = as_meant(swings, spots)
-    shots = swings[0].world.play(joined(launches))
-    return [picked(part, ROW) for part in parts_of(shots, [item.shape for item in launches])]
+    shots = swings[0].world.play(as_meant(swings, spots))
+    return [picked(shots, (0, number, slice(None), 0)) for number in range(len(swings))]
 
 
-def as_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> list[Launch]:
-    """Return launches without error, shape (draws, spots, 1), one for each swing."""
-    speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
-    return swings[0].together(swings, speeds, np.zeros((6, len(swings[0].world), 1)))
+def as_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> Launch:
+    """Return launches without error, shape (draws, choices, spots, 1)."""
+    return swings[0].together(swings, speeds_for(swings, spots), still(swings[0].world))
+
+
+def speeds_for(swings: Sequence[Swing], spots: Sequence[Floats]) -> Floats:
+    """Return the head speeds in m/s, shape (draws, choices, spots), that reach as many spots with each swing."""
+    return np.stack([swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)], axis=1)
 
 
 def in_centre(swings: Sequence[Swing], world: World) -> list[Swing]:
@@ -151,10 +153,12 @@ def in_centre(swings: Sequence[Swing], world: World) -> list[Swing]:
     return [replace(swing, world=world.centre, reached=np.median(swing.reached, axis=0)[None]) for swing in swings]
 
 
-def aim(swings: Sequence[Swing], world: World, spots: Sequence[Floats]) -> tuple[list[Floats], list[Shots]]:
-    """Turn the shots meant until their balls rest on the line from ball to pin, in the world of the medians."""
-    launches = as_meant(in_centre(swings, world), spots)
-    meant, shapes = joined(launches), [item.shape for item in launches]
+def aim(swings: Sequence[Swing], world: World, spots: Sequence[Floats]) -> tuple[Floats, list[Shots]]:
+    """Turn the shots meant until their balls rest on the line from ball to pin, in the world of the medians.
+
+    Returns the start directions, rad, shape (choices, spots), and what each choice does over its spots.
+    """
+    meant = as_meant(in_centre(swings, world), spots)
     turned = np.zeros(meant.shape)
     shots = world.centre.play(meant)
     for _ in range(AIMING):
@@ -163,22 +167,21 @@ def aim(swings: Sequence[Swing], world: World, spots: Sequence[Floats]) -> tuple
             miss = np.where(shots.stops, np.arctan2(shots.rest_y, reach), 0.0)
         turned = np.clip(turned - miss, -1.2, 1.2)
         shots = world.centre.play(replace(meant, direction=np.asarray(meant.direction) + turned))
-    return np.split(turned[0], np.cumsum([len(at) for at in spots])[:-1]), [
-        picked(part, ROW) for part in parts_of(shots, shapes)
-    ]
+    return turned[0, ..., 0], [picked(shots, (0, number, slice(None), 0)) for number in range(len(swings))]
 
 
 def search_spots(swings: Sequence[Swing], world: World, effort: Effort, spots: Sequence[Floats]) -> list[Search]:
     """Try given landing spots with every choice, all in one batch."""
     directions, meant = aim(swings, world, spots)
-    speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
-    outcomes, shots = play_all(swings, world, speeds, directions, normals(len(world), effort.errors, effort.seed))
+    normal = normals(len(world), effort.errors, effort.seed)
+    outcomes, shots = play_all(swings, world, speeds_for(swings, spots), directions, normal)
     unmeasured = any(name not in world.draws.logged.grounds for name, _ in world.position.ground_before)
     found = []
     for number, swing in enumerate(swings):
-        strokes = smooth(outcomes[number].strokes.mean(axis=(0, 2)))
+        own = picked(outcomes, (slice(None), number))
+        strokes = smooth(own.strokes.mean(axis=(0, 2)))
         wary = WARY * (unmeasured and not swing.choice.putts)
-        short = (np.asarray(shots[number].landing_x) < world.position.to_edge).mean(axis=(0, 2))
+        short = (np.asarray(shots.landing_x)[:, number] < world.position.to_edge).mean(axis=(0, 2))
         held_against = wary * np.square(np.clip(smooth(short), 0.0, 1.0))
         found.append(
             Search(
@@ -187,8 +190,8 @@ def search_spots(swings: Sequence[Swing], world: World, effort: Effort, spots: S
                 direction=directions[number],
                 meant=meant[number],
                 strokes=strokes,
-                within_1m=np.clip(smooth(outcomes[number].within_1m.mean(axis=(0, 2))), 0.0, 1.0),
-                within_3ft=np.clip(smooth(outcomes[number].within_3ft.mean(axis=(0, 2))), 0.0, 1.0),
+                within_1m=np.clip(smooth(own.within_1m.mean(axis=(0, 2))), 0.0, 1.0),
+                within_3ft=np.clip(smooth(own.within_3ft.mean(axis=(0, 2))), 0.0, 1.0),
                 held_against=held_against,
                 best=int(np.argmin(strokes + held_against)),
             )
@@ -197,36 +200,29 @@ def search_spots(swings: Sequence[Swing], world: World, effort: Effort, spots: S
 
 
 def play_all(
-    swings: Sequence[Swing], world: World, speeds: Sequence[Floats], directions: Sequence[Floats], normal: Floats
-) -> tuple[list[Outcome], list[Shots]]:
-    """Play every choice at its speeds (draws, spots) and start directions (spots) with her errors, and score it.
+    swings: Sequence[Swing], world: World, speeds: Floats, directions: Any, normal: Floats
+) -> tuple[Outcome, Shots]:
+    """Play choices at speeds (draws, choices, spots) and start directions (choices, spots) with her errors; score them.
 
-    Returns outcomes and shots of shape (draws, spots, errors), one for each choice.
+    Returns outcomes and shots of shape (draws, choices, spots, errors).
     """
-    launches = [
-        replace(launch, direction=np.asarray(launch.direction) + start[None, :, None])
-        for launch, start in zip(swings[0].together(swings, speeds, normal), directions, strict=True)
-    ]
-    shapes = [item.shape for item in launches]
-    bumps = np.zeros((2, 3, len(world), 1, normal.shape[-1]))
-    bumps[:, :2] = normal[ERRORS:-1].reshape(2, 2, len(world), 1, -1)
-    bumps[0, 2] = normal[-1][:, None]
-    along = [np.broadcast_to(bumps, (2, 3, *shape)).reshape(2, 3, len(world), -1) for shape in shapes]
-    shots = world.play(joined(launches), np.concatenate(along, axis=-1))
-    return parts_of(score(shots, world), shapes), parts_of(shots, shapes)
+    launch = swings[0].together(swings, speeds, normal)
+    launch = replace(launch, direction=np.asarray(launch.direction) + np.asarray(directions)[..., None])
+    bumps = np.zeros((2, 3, len(world), 1, 1, normal.shape[-1]))
+    bumps[:, :2] = normal[ERRORS:-1].reshape(2, 2, len(world), 1, 1, -1)
+    bumps[0, 2] = normal[-1][:, None, None]
+    shots = world.play(launch, np.broadcast_to(bumps, (2, 3, *launch.shape)))
+    return score(shots, world), shots
 
 
 def play_best(searches: Sequence[Search], world: World, normal: Floats) -> list[Played]:
     """Play the best spot of every choice on every draw, all in one batch."""
-    swings = [search.swing for search in searches]
-    speeds = [search.swing.speed_for(np.array([search.spot])) for search in searches]
-    starts = [np.array([search.aim]) for search in searches]
-    outcomes, shots = play_all(swings, world, speeds, starts, normal)
-    first = (slice(None), 0)
-    return [
-        Played(search=search, shots=picked(shot, first), outcome=picked(outcome, first))
-        for search, shot, outcome in zip(searches, shots, outcomes, strict=True)
-    ]
+    swings, spots = [item.swing for item in searches], [np.array([item.spot]) for item in searches]
+    starts = [[item.aim] for item in searches]
+    outcomes, shots = play_all(swings, world, speeds_for(swings, spots), starts, normal)
+    own = [(slice(None), number, 0) for number in range(len(searches))]
+    parts = zip(searches, own, strict=True)
+    return [Played(search=item, shots=picked(shots, at), outcome=picked(outcomes, at)) for item, at in parts]
 
 
 def window(search: Search, world: World) -> tuple[float, float]:
@@ -287,10 +283,9 @@ def strokes_by_draw(searches: Sequence[Search], spots: Sequence[Floats], world: 
     """
     swings = swings_for([search.swing.choice for search in searches], world)
     starts = [np.interp(at, search.landing, search.direction) for at, search in zip(spots, searches, strict=True)]
-    speeds = [swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)]
     halves = []
     for half in (1, 2):
         same = np.repeat(normals(1, max(effort.last // 2, 1), effort.seed + half), len(world), axis=1)
-        outcomes, _ = play_all(swings, world, speeds, starts, same)
-        halves.append(np.concatenate([item.strokes.mean(axis=2) for item in outcomes], axis=1))
+        outcomes, _ = play_all(swings, world, speeds_for(swings, spots), starts, same)
+        halves.append(outcomes.strokes.mean(axis=-1).reshape(len(world), -1))
     return np.stack(halves)

@@ -132,7 +132,7 @@ class Outcome:
 
 
 def score(shots: Shots, world: World) -> Outcome:
-    """Score shots of shape (draws, n) by what they leave."""
+    """Score shots of shape (draws, ...) by what they leave."""
     pin = world.position.to_pin
     rest_x, rest_y, taken = np.asarray(shots.rest_x), np.asarray(shots.rest_y), np.asarray(shots.holed, dtype=bool)
     gone = ~(np.isfinite(rest_x) & np.isfinite(rest_y) & np.asarray(shots.stops)) & ~taken
@@ -155,7 +155,9 @@ def _cross_slope(rest_x: Floats, rest_y: Floats, world: World) -> Floats:
     green, surface, pin = world.draws.green, world.conditions.surface, world.position.to_pin
     towards = np.arctan2(-rest_y, pin - rest_x)
     if surface is None:
-        grade, fall = (np.reshape(np.asarray(value, float), (-1, 1)) for value in (green.grade, green.fall_direction))
+        grade, fall = (
+            np.reshape(value, (-1,) + (1,) * (rest_x.ndim - 1)) for value in (green.grade, green.fall_direction)
+        )
         return np.asarray(grade * np.sin(fall - towards))
     x, y = (rest_x + pin) / 2, rest_y / 2
     step_x, step_y = -0.5 * ACROSS * np.sin(towards), 0.5 * ACROSS * np.cos(towards)

@@ -23,8 +23,7 @@ from golfphys.physics.strike import strike
 from golfphys.planning.plan import make_world, plan_in
 from golfphys.planning.position import USUAL, Choice, Position, Stated, slope_along
 from golfphys.planning.search import crossing, landing_range, play_meant
-from golfphys.planning.swings import brought, swings_for
-from golfphys.planning.world import Effort, World
+from golfphys.planning.world import Effort, World, brought, swings_for
 from golfphys.sheets import Column, Kind
 from golfphys.sheets.table import read_own
 

@@ -13,8 +13,7 @@ from golfphys.physics.draws import stated
 from golfphys.physics.green import Green
 from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.planning.position import Choice, Position
-from golfphys.planning.swings import Swing, swings_for
-from golfphys.planning.world import World
+from golfphys.planning.world import Swing, World, swings_for
 from golfphys.sheets import WedgeSheet, kind_of, read_wedges
 from golfphys.sheets.errors import AnyPath, Findings
 from golfphys.sheets.table import parse_table

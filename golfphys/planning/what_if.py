@@ -20,8 +20,7 @@ from golfphys.planning.answer import CLOSE_CALL
 from golfphys.planning.plan import ChipPlan, make_world
 from golfphys.planning.position import Position, choices_for, faster
 from golfphys.planning.search import Search, play_best, search_landings, search_spots, searched
-from golfphys.planning.swings import swings_for
-from golfphys.planning.world import Effort, World, normals
+from golfphys.planning.world import Effort, World, normals, swings_for
 
 Floats = NDArray[np.float64]
 # Green speed in ft that is assumed without measuring: a median of readings (Woods 2017, read: 7 to 11 by grass).

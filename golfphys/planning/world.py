@@ -1,9 +1,13 @@
-"""The world that a plan is played in: green, surroundings, air and errors of every draw, paired once and for all."""
+"""The world that a plan is played in, and swings in it: for every draw the speed that sends the ball as far as meant.
+
+Green, surroundings, air and errors of a draw are paired once and for all.
+"""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property, lru_cache
-from typing import Any
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,18 +15,20 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import require_count
 from golfphys.core.resistance import TERMS
-from golfphys.physics.club import Launch
+from golfphys.physics.club import Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.draws import Draws
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Hole, Strip
 from golfphys.physics.playing import MAX_BOUNCES
 from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
 from golfphys.physics.shot import TIME_STEP, Shots, batch_of, play_all
+from golfphys.physics.strike import strike
 from golfphys.physics.surface import Surface
-from golfphys.physics.usual import TOUR_PLAYER, Grass
-from golfphys.planning.position import Position
+from golfphys.physics.usual import PUTTER, TOUR_PLAYER, Grass
+from golfphys.planning.position import Choice, Position
 
 Floats = NDArray[np.float64]
+Batch = TypeVar("Batch")  # shots or outcomes: arrays of one shape by name
 LAUNCH = tuple(item.name for item in fields(Launch))
 # Kinds of error at the strike; with local slopes at two landings and the patch of the first all that chance draws.
 ERRORS, NUMBERS = 6, 11
@@ -32,6 +38,12 @@ LONG_STEPS = 2.0
 FEW = 256  # shots below which playing on all ground at once costs less than finding those that stay on the green
 ROUNDING = 1e-3  # length in m by which a path must miss the hole to count as one that does
 FAR = 1000.0  # where the ground behind a green ends, m
+SPEEDS = 22  # speeds between which the one that lands at a spot is looked up
+SLOWEST, SLOWEST_PUTT, FASTEST = 1.5, 0.3, 45.0
+# Head speed over the square root of gravity times carry that carries so far with any club that chips.
+FASTER_THAN_FALL = 2.2
+# How much more a putt errs that is rolled through `MUCH_GRASS` m of mown grass first (judged, no source).
+THROUGH_GRASS, MUCH_GRASS = 0.8, 3.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,20 +158,22 @@ class World:
         )
 
     def play(self, launch: Launch, bumps: Floats | None = None, *, hops: int = MAX_BOUNCES) -> Shots:
-        """Play launches of shape (draws, n), each row on its own draw.
+        """Play launches of shape (draws, ...), each row on its own draw.
 
-        With `bumps`, standard normals of shape (2 landings, 2 or 3, draws, n) for what landings meet, the
+        With `bumps`, standard normals of shape (2 landings, 2 or 3, draws, ...) for what landings meet, the
         hole is there too; without, the shots are as meant, on even ground, and a chip must not count on falling in.
         With no `hops` they end where they land.
         """
-        columns = [np.broadcast_to(np.asarray(getattr(launch, name), float), launch.shape) for name in LAUNCH]
+        shape, each = launch.shape, (len(self), -1)
+        columns = [np.broadcast_to(np.asarray(getattr(launch, n), float), shape).reshape(each) for n in LAUNCH]
+        bumps = None if bumps is None else bumps.reshape(*bumps.shape[:2], *each)
         found: dict[str, NDArray[Any]] = {}
         for (rows, draws), ground in zip(self.kinds, self.grounds, strict=True):
             own = Launch(*(column[rows] for column in columns))
             shots = self._play_on(draws, ground, own, None if bumps is None else bumps[:, :, rows], hops)
             for name, values in vars(shots).items():
-                found.setdefault(name, np.empty(launch.shape, values.dtype))[rows] = values
-        return Shots(**found)
+                found.setdefault(name, np.empty(columns[0].shape, values.dtype))[rows] = values
+        return Shots(**{name: values.reshape(shape) for name, values in found.items()})
 
     def _play_on(self, draws: Draws, ground: Ground, launch: Launch, bumps: Floats | None, hops: int) -> Shots:
         """Play launches, a row for each draw.
@@ -225,6 +239,10 @@ def passes_by(shots: Shots, green: Green, hole: Hole) -> NDArray[np.bool_]:
         return np.asarray(far > length + 2.0 * hole.radius + ROUNDING)
 
 
+def _strip(grass: Grass, until: float) -> Strip:
+    return Strip(until=until, resistance=grass.resistance, turf=grass.turf)
+
+
 @lru_cache(maxsize=16)
 def normals(draws: int, errors: int, seed: int) -> Floats:
     """Return standard normal numbers of shape (11, draws, errors), evenly spread over all draws and over each of them.
@@ -244,5 +262,123 @@ def normals(draws: int, errors: int, seed: int) -> Floats:
     return np.moveaxis(found, -1, 0)
 
 
-def _strip(grass: Grass, until: float) -> Strip:
-    return Strip(until=until, resistance=grass.resistance, turf=grass.turf)
+@dataclass(frozen=True, kw_only=True)
+class Swing:
+    """One choice in a world."""
+
+    choice: Choice  # what is played
+    world: World  # where
+    speed: Floats  # head speeds, m/s, shape (speeds,)
+    # Where each lands the ball when struck as meant, m; for a putt where it comes to rest on the median green, which is
+    # what she can know, shape (draws, speeds).
+    reached: Floats
+
+    @property
+    def reach(self) -> tuple[float, float]:
+        """Shortest and longest distance in m that is within reach on half the draws."""
+        return float(np.median(self.reached[:, 0])), float(np.median(self.reached[:, -1]))
+
+    def speed_for(self, at: Any) -> Floats:
+        """Return the head speeds in m/s, shape (draws, spots), that reach `at` m, shape (spots,)."""
+        # distance goes nearly with the square of speed
+        root, known = np.sqrt(np.maximum(np.asarray(at, float), 0.0)), np.sqrt(np.maximum(self.reached, 0.0))
+        return np.stack([np.interp(root, row, self.speed) for row in known])
+
+    @staticmethod
+    def together(swings: "Sequence[Swing]", speeds: Any, normal: Floats) -> Launch:
+        """Return launches (draws, choices, spots, errors) of swings of one world, all struck in one call.
+
+        Speeds have the shape (draws, choices, spots), m/s; the normals (6 or more, draws, errors), her errors first.
+        """
+        world = swings[0].world
+        parts = (brought(swing.choice, world.column, world.position) for swing in swings)
+        club, delivery, lie, errors = (_stacked(things) for things in zip(*parts, strict=True))
+        speed = np.asarray(speeds, float)[..., None]
+        launch = strike(club, replace(delivery, speed=speed), lie, normal[:ERRORS, :, None, None, :], errors).launch
+        shape = (*speed.shape[:-1], normal.shape[-1])
+        return Launch(*(np.broadcast_to(np.asarray(getattr(launch, name), float), shape) for name in LAUNCH))
+
+
+def brought(choice: Choice, draws: Draws, position: Position) -> tuple[Club, Delivery, Lie, StrikeErrors]:
+    """Return club, delivery, lie and errors that a choice brings to the ball."""
+    player, lie = draws.player, draws.lies[position.lie]
+    option = draws.options.get(choice.option.name, choice.option)
+    delivery, errors = option.delivery(player.delivery), option.errors(player.errors_with(choice.club))
+    if not choice.putts:
+        return draws.bag[choice.club], delivery, position.sloped(lie), errors
+    wider = 1.0 + THROUGH_GRASS * min(position.to_edge / MUCH_GRASS, 1.0)
+    errors = replace(errors, speed=wider * np.asarray(errors.speed), direction=wider * np.asarray(errors.direction))
+    # a putter rolls the ball along the ground as it lies
+    return PUTTER, delivery, lie, errors
+
+
+def _stacked(things: Sequence[Any]) -> Any:
+    """Return things of one kind as one, its numbers of shape (draws, choices, 1, 1)."""
+    found = {}
+    for item in fields(things[0]):
+        values = [getattr(thing, item.name) for thing in things]
+        if not isinstance(values[0], str):
+            column = np.stack(np.broadcast_arrays(*(np.asarray(value, float) for value in values)))
+            found[item.name] = np.moveaxis(column.reshape(len(things), *(column.shape[1:] or (1, 1, 1))), 0, 1)
+    return replace(things[0], **found)
+
+
+def swings_for(choices: Sequence[Choice], world: World) -> list[Swing]:
+    """Work out for every choice how far each head speed sends the ball on each draw, in one run."""
+    longest = FASTER_THAN_FALL * np.sqrt(constants.GRAVITY.value * max(world.position.to_pin + 2.0, 1.0))
+    found = {}
+    for putted, where in ((False, world), (True, world.centre)):
+        slowest = SLOWEST_PUTT if putted else SLOWEST
+        speed = np.linspace(np.sqrt(slowest), np.sqrt(min(longest, FASTEST)), SPEEDS) ** 2
+        blank = np.zeros((len(where), SPEEDS))
+        asked = [choice for choice in choices if choice.putts == putted]
+        own = [Swing(choice=choice, world=where, speed=speed, reached=blank) for choice in asked]
+        if not own:
+            continue
+        speeds = np.broadcast_to(speed, (len(where), len(own), SPEEDS))
+        shots = where.play(Swing.together(own, speeds, still(where)), hops=MAX_BOUNCES if putted else 0)
+        ends = np.where(shots.stops, shots.rest_x, np.inf) if putted else np.asarray(shots.landing_x)
+        # a table to look up in must not fall
+        rising = np.maximum.accumulate(np.nan_to_num(ends[..., 0], nan=0.0, posinf=1e3), axis=-1)
+        for number, item in enumerate(own):
+            reached = np.broadcast_to(rising[:, number], (len(world), SPEEDS))
+            found[item.choice] = replace(item, world=world, reached=reached)
+    return [found[choice] for choice in choices]
+
+
+def chips_to(carry: float, draws: Draws, lie: str) -> dict[str, Launch]:
+    """Return for each club of a single draw the launch, as meant, that lands the ball at `carry` m."""
+    world = World(draws=draws, position=Position(to_edge=0.0, to_pin=carry + 1.0, lie=lie))
+    found = {}
+    for swing in swings_for([Choice(club=name) for name in draws.bag], world):
+        low, high = swing.reach
+        if not low <= carry <= high:
+            raise ValueError(f"carry is {carry:g} m; {swing.choice.club} lands a chip from {low:.1f} to {high:.1f} m")
+        speed = swing.speed_for(np.array([carry]))
+        for _ in range(3):  # distance goes nearly with the square of speed
+            carried = world.play(swing.together([swing], speed[:, None], still(world))).carry
+            speed = speed * np.sqrt(carry / np.asarray(carried).item())
+        launch = swing.together([swing], speed[:, None], still(world))
+        found[swing.choice.club] = Launch(*(float(np.asarray(getattr(launch, name)).ravel()[0]) for name in LAUNCH))
+    return found
+
+
+def launches_to(carries: Any, draws: Draws, lie: str) -> Launch:
+    """Return launches, as meant, of the first club of a single draw that land the ball at `carries` m, an array."""
+    at = np.asarray(carries, float)
+    world = World(draws=draws, position=Position(to_edge=0.0, to_pin=float(at.max()) + 1.0, lie=lie))
+    swing = swings_for([Choice(club=next(iter(draws.bag)))], world)[0]
+    launch = swing.together([swing], swing.speed_for(at)[:, None], still(world))
+    return Launch(*(np.asarray(getattr(launch, name)).ravel() for name in LAUNCH))
+
+
+def still(world: World) -> Floats:
+    """Return the errors of shots as meant: none, on every draw of a world."""
+    return np.zeros((ERRORS, len(world), 1))
+
+
+def picked(batch: Batch, index: Any) -> Batch:
+    """Return some of the shots or outcomes of a batch."""
+    made: Any = type(batch)
+    some = {name: np.ascontiguousarray(np.asarray(values)[index]) for name, values in vars(batch).items()}
+    return cast(Batch, made(**some))

@@ -43,9 +43,8 @@ from golfphys.physics.club import BAG
 from golfphys.planning import Effort, course_draws
 from golfphys.planning.plan import make_world
 from golfphys.planning.position import Choice as Played
-from golfphys.planning.search import Search, play_all, play_best, search_landings, search_spots, searched
-from golfphys.planning.swings import Swing
-from golfphys.planning.world import normals
+from golfphys.planning.search import Search, play_all, play_best, search_landings, search_spots, searched, speeds_for
+from golfphys.planning.world import Swing, normals
 
 HERE = Path(__file__).parent
 CASES = (240, 80, 80)
@@ -171,10 +170,10 @@ def well_aimed(case: Case, swings: Mapping[str, Swing], choices: Sequence[Choice
 def played_out(case: Case, swings: Mapping[str, Swing], choices: Mapping[str, Choice]) -> dict[str, float]:
     """Play choices with the true player on the true ground, all with the same errors; return expected strokes."""
     taken = [swings[one.club] for one in choices.values()]
-    speeds = [swing.speed_for(np.array([one.landing])) for swing, one in zip(taken, choices.values(), strict=True)]
-    starts = [np.array([one.direction]) for one in choices.values()]
+    speeds = speeds_for(taken, [np.array([one.landing]) for one in choices.values()])
+    starts = [[one.direction] for one in choices.values()]
     found, _ = play_all(taken, case.truth, speeds, starts, normals(1, FINAL, 2))
-    return {name: float(item.strokes.mean()) for name, item in zip(choices, found, strict=True)}
+    return {name: float(found.strokes[:, number].mean()) for number, name in enumerate(choices)}
 
 
 def study(wanted: Sequence[tuple[str, int]], executor: Executor | None = None) -> Iterator[dict[str, Any]]:

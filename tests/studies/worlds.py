@@ -25,8 +25,7 @@ from golfphys.physics.strike import strike
 from golfphys.physics.usual import AROUND, LOCAL_SLOPE, TOUR_PLAYER
 from golfphys.planning.position import Choice as Played
 from golfphys.planning.position import Position
-from golfphys.planning.swings import SPEEDS, Swing, brought, joined, swings_for
-from golfphys.planning.world import ERRORS, LAUNCH, World
+from golfphys.planning.world import ERRORS, LAUNCH, SPEEDS, Swing, World, brought, still, swings_for
 from golfphys.sheets import ChipSheet, DropSheet, RolloutSheet, completed
 
 Floats = NDArray[np.float64]
@@ -87,19 +86,18 @@ class OwnSwing(Swing):
 
     strike: OwnStrike
 
-    def launch(self, speed: Floats, normal: Floats) -> Launch:
-        """Return launches of shape (draws, spots, errors)."""
-        meant = np.asarray(speed, float)[:, :, None]
-        found = self.strike.launch(
-            self.choice.club, self.world.position.lie, meant, np.asarray(normal)[:ERRORS, :, None, :]
-        )
-        shape = (*np.shape(speed), np.shape(normal)[-1])
-        return Launch(*(np.broadcast_to(np.asarray(getattr(found, name), float), shape) for name in LAUNCH))
-
     @staticmethod
-    def together(swings: Sequence[Swing], speeds: Sequence[Floats], normal: Floats) -> list[Launch]:
-        """Return launches of swings of one world."""
-        return [swing.launch(speed, normal) for swing, speed in zip(swings, speeds, strict=True)]
+    def together(swings: Sequence[Swing], speeds: Floats, normal: Floats) -> Launch:
+        """Return launches of swings of one world, shape (draws, choices, spots, errors)."""
+        shape = (*np.shape(speeds), np.shape(normal)[-1])
+        columns = {name: np.empty(shape) for name in LAUNCH}
+        for number, swing in enumerate(swings):
+            assert isinstance(swing, OwnSwing)
+            meant, errors = np.asarray(speeds, float)[:, number, :, None], np.asarray(normal)[:ERRORS, :, None, :]
+            found = swing.strike.launch(swing.choice.club, swing.world.position.lie, meant, errors)
+            for name, column in columns.items():
+                column[:, number] = getattr(found, name)
+        return Launch(**columns)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -132,9 +130,10 @@ class Case:
         speed = library[0].speed
         empty = np.zeros((1, SPEEDS))
         own = [OwnSwing(choice=one, world=world, speed=speed, reached=empty, strike=self.strike) for one in choices]
-        shots = world.play(joined([item.launch(speed[None], np.zeros((ERRORS, 1, 1))) for item in own]))
-        lands = np.nan_to_num(np.split(np.asarray(shots.landing_x), len(own), axis=1), posinf=1e3)
-        return [replace(item, reached=np.maximum.accumulate(x, axis=1)) for item, x in zip(own, lands, strict=True)]
+        shots = world.play(OwnSwing.together(own, np.broadcast_to(speed, (1, len(own), SPEEDS)), still(world)))
+        lands = np.nan_to_num(np.asarray(shots.landing_x)[..., 0], posinf=1e3)
+        reached = np.maximum.accumulate(lands, axis=-1)
+        return [replace(item, reached=reached[:, number]) for number, item in enumerate(own)]
 
     def launch(self, club: str, world: World, speed: Floats, normal: Floats) -> Launch:
         """Return launches of head speeds with errors, one each."""

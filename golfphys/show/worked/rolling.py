@@ -18,7 +18,7 @@ from golfphys.physics.green import Green, Resistance
 from golfphys.physics.roll import distance_at_time, path, roll, speed_at_distance, stopping_distance, stopping_time
 from golfphys.planning.plan import plan_chip
 from golfphys.planning.search import search_spots
-from golfphys.planning.swings import swings_for
+from golfphys.planning.world import swings_for
 
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value

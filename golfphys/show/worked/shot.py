@@ -26,7 +26,7 @@ from golfphys.physics.shot import Trace, simulate
 from golfphys.physics.strike import delivered_loft, deviations, effective_bounce, face_restitution, launch_from
 from golfphys.physics.strike import low_point_window, strike
 from golfphys.physics.usual import TOUR_PLAYER
-from golfphys.planning import swings
+from golfphys.planning import world
 from golfphys.show.markup import fixed
 
 GRAVITY = constants.GRAVITY.value
@@ -41,7 +41,7 @@ SPEED = 8.0  # head speed of the strikes with errors, m/s
 
 def chips_to(carry: float, *, bag: Mapping[str, Club] = BAG) -> dict[str, Launch]:
     """Return, for each club, the launch that lands the ball at `carry` (m): a tour player's, only its speed changed."""
-    return swings.chips_to(carry, stated(LEVEL, player=TOUR_PLAYER, bag=bag), "fairway")
+    return world.chips_to(carry, stated(LEVEL, player=TOUR_PLAYER, bag=bag), "fairway")
 
 
 def _joined(launches: Collection[Launch]) -> Launch:
