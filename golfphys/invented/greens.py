@@ -67,7 +67,6 @@ class CourseTruth(Checked):
     direction_scatter: Scatter = np.pi / 360
 
     def __post_init__(self) -> None:
-        """Check the values."""
         if not self.greens:
             raise ValueError("CourseTruth greens is empty; expected at least one spot")
         super().__post_init__()
@@ -103,7 +102,6 @@ class RolloutDesign(Checked):
     first_at: datetime | None = None
 
     def __post_init__(self) -> None:
-        """Check the values."""
         if not self.headings or not self.release_speeds or self.repeats < 1:
             raise ValueError("RolloutDesign needs at least one heading, one release speed and one repeat")
         super().__post_init__()
@@ -273,7 +271,6 @@ class DropDesign(Checked):
     time_scatter: float = 0.003
 
     def __post_init__(self) -> None:
-        """Check the values."""
         if not self.heights or min(self.heights) <= 0 or self.repeats < 1:
             raise ValueError("DropDesign needs at least one height, all above 0, and at least one repeat")
         super().__post_init__()

@@ -81,7 +81,6 @@ class Position:
     lie_falls_left: float = 0.0
 
     def __post_init__(self) -> None:
-        """Check the values."""
         for name in ("to_edge", "to_pin"):
             value = getattr(self, name)
             if numbers(name, value).ndim or not (math.isfinite(value) and value >= 0):
@@ -221,7 +220,6 @@ class Stated:
     clubs: tuple[str, ...] = tuple(BAG)
 
     def __post_init__(self) -> None:
-        """Check the names."""
         if self.firmness not in FIRMNESS:
             raise ValueError(f"firmness is {self.firmness!r}; expected one of {', '.join(FIRMNESS)}")
         unknown = [name for name in self.clubs if name not in BAG]

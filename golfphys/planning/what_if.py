@@ -56,7 +56,6 @@ class Change:
     wind: float = 0.0
 
     def __post_init__(self) -> None:
-        """Check the values."""
         if not self.errors >= 0:
             raise ValueError(f"Change errors is {self.errors!r}; expected a number not below 0")
 
@@ -257,7 +256,6 @@ class PositionSpread:
     any_heading: bool = True
 
     def __post_init__(self) -> None:
-        """Check the ranges and fractions."""
         for name, least in (("to_edge", 0.0), ("green_to_work_with", 0.5)):
             low, high = getattr(self, name)
             if not least <= low <= high < 100.0:

@@ -92,7 +92,6 @@ class Effort:
     seed: int = 0
 
     def __post_init__(self) -> None:
-        """Check the numbers."""
         for name, least in (("draws", 1), ("landings", 3), ("errors", 1), ("last", 1)):
             require_count(name, getattr(self, name), least)
 
@@ -106,13 +105,11 @@ class World:
     conditions: Conditions = field(default_factory=Conditions)  # air and putts
 
     def __post_init__(self) -> None:
-        """Check that the lie is one of the draws'."""
         lie = self.position.lie
         if lie not in self.draws.lies:
             raise ValueError(f"lie is {lie!r}; expected one of {', '.join(self.draws.lies)}")
 
     def __len__(self) -> int:
-        """Return the number of draws."""
         return len(self.draws)
 
     @cached_property

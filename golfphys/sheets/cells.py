@@ -46,6 +46,11 @@ def is_number(text: str) -> bool:
     return NUMBER.fullmatch(text) is not None or COMMA_NUMBER.fullmatch(text) is not None
 
 
+def with_point(text: str) -> str:
+    """Return a cell with a point for its decimals where it is a number with a comma for them."""
+    return text.replace(",", ".") if COMMA_NUMBER.fullmatch(text.replace("\N{MINUS SIGN}", "-")) else text
+
+
 def clean(text: str) -> str:
     """Return a name as it is kept: letters composed, nothing invisible in it, single blanks between words."""
     visible = "".join(letter for letter in unicodedata.normalize("NFC", text) if unicodedata.category(letter) != "Cf")
@@ -92,9 +97,7 @@ def read_word(text: str, column: Column) -> str | Misread:
 
 def read_number(text: str, column: Column, decimal_comma: bool) -> float | Misread:
     """Read a number in the column's unit, or say why it is none."""
-    plain = text.replace("\N{MINUS SIGN}", "-")
-    if decimal_comma and COMMA_NUMBER.fullmatch(plain):
-        plain = plain.replace(",", ".")
+    plain = (with_point(text) if decimal_comma else text).replace("\N{MINUS SIGN}", "-")
     if not NUMBER.fullmatch(plain):
         return Misread(expected_number(column), _number_advice(plain, column))
     value = float(plain)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from golfphys.sheets.cells import COMMA_NUMBER
+from golfphys.sheets.cells import with_point
 from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import Layout, RawSheet, meant_by, normal_heading, read_raw
 from golfphys.sheets.dictionary import Column, Kind
@@ -102,27 +102,16 @@ def table_to_write(source: Source, matches: Mapping[str, str], kind: Kind) -> pd
 
     A column that was not matched keeps its heading, marked where it would be taken for one of the dictionary's.
     """
-    headings = source.headings
-    names = [matches.get(heading) or _own_heading(heading, kind) for heading in headings]
-    columns = [kind.column(matches.get(heading, "")) for heading in headings]
-    numbers = [column is not None and column.is_number for column in columns]
-    commas = source.raw.separator != ","
-    records = [[*record, *[""] * len(headings)][: len(headings)] for _, record in source.raw.records]
-    cells = [
-        [_pointed(cell) if commas and number else cell for cell, number in zip(record, numbers, strict=True)]
-        for record in records
-    ]
+    commas, names, columns = source.raw.separator != ",", [], []
+    for index, heading in enumerate(source.headings):
+        matched, own = kind.column(matches.get(heading, "")), normal_heading(heading)
+        taken = kind.column(own) or meant_by(own, list(kind.columns))
+        names.append(matches.get(heading) or (f"{NOT_USED}{heading}" if taken else heading))
+        cells = [record[index] if index < len(record) else "" for _, record in source.raw.records]
+        numbers = commas and matched is not None and matched.is_number
+        columns.append([with_point(cell) for cell in cells] if numbers else cells)
     rows = pd.Index([row for row, _ in source.raw.records], name="row")
-    return pd.DataFrame(cells, columns=names, index=rows)
-
-
-def _own_heading(heading: str, kind: Kind) -> str:
-    name = normal_heading(heading)
-    return f"{NOT_USED}{heading}" if kind.column(name) or meant_by(name, list(kind.columns)) else heading
-
-
-def _pointed(cell: str) -> str:
-    return cell.replace(",", ".") if COMMA_NUMBER.fullmatch(cell.replace("\N{MINUS SIGN}", "-")) else cell
+    return pd.DataFrame(list(zip(*columns, strict=True)), columns=names, index=rows)
 
 
 def sheet_text_of(source: Source, matches: Mapping[str, str], kind: Kind) -> str:
@@ -140,12 +129,5 @@ def problems_of(source: Source, matches: Mapping[str, str], kind: Kind) -> list[
     except SheetError as error:
         findings.problems = list(error.problems)
     head = len(source.raw.comments) + 2  # comments, the line that says where it is from, the headings
-    return [replace(problem, row=_row(problem.row, head, source)) for problem in findings.problems]
-
-
-def _row(row: int | None, head: int, source: Source) -> int | None:
-    """Row of the file for a row of the new text."""
-    if row is None:
-        return None
-    place = row - head - 1
-    return source.raw.records[place][0] if 0 <= place < len(source.raw.records) else source.raw.header_row
+    there = dict(enumerate((row for row, _ in source.raw.records), head + 1)) | {None: None}
+    return [replace(item, row=there.get(item.row, source.raw.header_row)) for item in findings.problems]
