@@ -179,13 +179,6 @@ def shared(halves: Floats) -> Floats:
     """Return the covariance over draws of what two halves (2, draws, spots) share: what is not known, without chance.
 
     The chance that few errors leave is another in each half; within one it would count as something to be known.
-
-    Examples
-    --------
-    >>> chance = np.random.default_rng(1).standard_normal((2, 4000, 2))
-    >>> unknown = np.random.default_rng(2).standard_normal((4000, 1))
-    >>> np.diag(shared(unknown + chance)).round(1)
-    array([1., 1.])
     """
     low, high = np.quantile(halves, [0.005, 0.995], axis=1)[:, :, None]
     first, second = (half - half.mean(axis=0) for half in np.clip(halves, low, high))

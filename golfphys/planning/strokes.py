@@ -38,15 +38,7 @@ _drift = elementwise(side_drift_level)
 
 @dataclass(frozen=True, kw_only=True)
 class PuttLeft:
-    """Average putts from a distance and a cross slope.
-
-    Examples
-    --------
-    >>> from golfphys.physics.putting import putts_to_hole_out
-    >>> left = putt_left(putts_to_hole_out(), 0.08)
-    >>> bool(left(2.0, 0.04) > left(2.0, 0.011) > left(2.0, 0.0))
-    True
-    """
+    """Average putts from a distance and a cross slope."""
 
     putts: PuttsToHoleOut  # average putts on greens as they are
     equivalent: Floats  # length in m of the everyday putt that is holed as often, shape (lengths, cross slopes)

@@ -284,13 +284,7 @@ def headings_alone(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Headi
 
 
 def normal_heading(text: str) -> str:
-    """Return a heading as the dictionary would write it: small letters, underscores between words, the unit's sign.
-
-    Examples
-    --------
-    >>> normal_heading("Drop height (cm)"), normal_heading("distance in feet:")
-    ('drop_height_cm', 'distance_ft')
-    """
+    """Return a heading as the dictionary would write it: small letters, underscores between words, the unit's sign."""
     name = re.sub(r"[^\w]+", "_", text.lower().replace("\N{DEGREE SIGN}", "deg")).strip("_") or text.strip()
     return UNIT_AT_END.sub(lambda found: f"_{UNIT_SPELLINGS[found[1]]}", name)
 

@@ -128,13 +128,7 @@ def _kind(resource: dict[str, Any]) -> Kind:
 
 
 def descriptor() -> dict[str, Any]:
-    """Return the dictionary as a Data Package descriptor, a fresh copy with one resource for each kind of sheet.
-
-    Examples
-    --------
-    >>> [resource["name"] for resource in descriptor()["resources"]]
-    ['rollouts', 'films', 'drops', 'chips', 'putts', 'targets', 'survey', 'wedges']
-    """
+    """Return the dictionary as a Data Package descriptor, a fresh copy with one resource for each kind of sheet."""
     text = resources.files("golfphys.sheets").joinpath("dictionary.json").read_text(encoding="utf-8")
     loaded: dict[str, Any] = json.loads(text)
     return loaded
@@ -142,13 +136,7 @@ def descriptor() -> dict[str, Any]:
 
 @cache
 def kinds() -> dict[str, Kind]:
-    """Return every kind of sheet by name, in the order of the dictionary.
-
-    Examples
-    --------
-    >>> [column.name for column in kinds()["rollouts"].columns_of("distance")]
-    ['distance_m', 'distance_ft', 'distance_in']
-    """
+    """Return every kind of sheet by name, in the order of the dictionary."""
     return {resource["name"]: _kind(resource) for resource in descriptor()["resources"]}
 
 

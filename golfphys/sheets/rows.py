@@ -218,18 +218,7 @@ class Change:
 def mend_row(
     path: AnyPath, row: int, cells: Mapping[str, object], *, kind: str, accept_suspects: bool = False
 ) -> Change:
-    """Put other cells in the place of one row of a sheet.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> from golfphys.sheets import append_row, new_sheet, read_putts
-    >>> path = new_sheet(Path(tempfile.mkdtemp()) / "putts.csv", "putts")
-    >>> row = append_row(path, {"distance_m": 2, "tries": 10, "made": 6})
-    >>> change = mend_row(path, row, {"distance_m": 2, "tries": 10, "made": 7}, kind="putts")
-    >>> read_putts(path).putts["made"].tolist()
-    [7]
-    """
+    """Put other cells in the place of one row of a sheet."""
     return _changed(Path(path), row, kind, cells, accept_suspects)
 
 

@@ -54,13 +54,7 @@ TIMES_AS_MANY = 3  # rows of the usual name for each of one that may be a slip o
 
 
 def around(spot: str) -> str | None:
-    """Return which ground around the green a spot's name stands for, or None for a spot on the green.
-
-    Examples
-    --------
-    >>> around("Fringe ninth"), around("practice-low")
-    ('fringe', None)
-    """
+    """Return which ground around the green a spot's name stands for, or None for a spot on the green."""
     return next((ground for ground in AROUND if name_key(spot).split()[:1] == [ground]), None)
 
 

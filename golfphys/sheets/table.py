@@ -295,13 +295,7 @@ class _Cells:
 
 
 def same_names(values: np.ndarray, known: tuple[str, ...] = ()) -> tuple[np.ndarray, list[str]]:
-    """Give names that look the same one spelling.
-
-    Examples
-    --------
-    >>> same_names(np.array(["low", "Low"], dtype=object))[1]
-    ["'low', 'Low' were taken as the same name, 'low'."]
-    """
+    """Give names that look the same one spelling."""
     preferred = {cells.name_key(name): name for name in known}
     chosen = dict(preferred)
     spellings: dict[str, list[str]] = {}

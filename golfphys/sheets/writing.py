@@ -146,13 +146,7 @@ def template_columns(kind: Kind, units: Units = "metres", also: Iterable[str] = 
 def template_text(
     kind: str, units: Units = "metres", *, reference_line: str | None = None, also: Iterable[str] = ()
 ) -> str:
-    """Return the text of a blank sheet.
-
-    Examples
-    --------
-    >>> template_text("putts", "feet").splitlines()[-1]
-    'distance_ft,tries,made,spot,measured_at,note'
-    """
+    """Return the text of a blank sheet."""
     sheet = kind_of(kind)
     columns = template_columns(sheet, units, also)
     own = None if reference_line is None else f"{REFERENCE_LINE} {' '.join(reference_line.split())}"
@@ -186,14 +180,7 @@ def new_sheet(path: AnyPath, kind: str, *, units: Units = "metres", reference_li
 
 
 def sheet_text(frame: pd.DataFrame, kind: str, columns: Sequence[str], comments: Sequence[str] = ()) -> str:
-    r"""Return the text of a sheet that reads back as `frame`, to the decimals written.
-
-    Examples
-    --------
-    >>> frame = pd.DataFrame({"distance": [3.048], "made": [1]})
-    >>> sheet_text(frame, "putts", ["distance_ft", "made"])
-    'distance_ft,made\n10,1\n'
-    """
+    """Return the text of a sheet that reads back as `frame`, to the decimals written."""
     sheet = kind_of(kind)
     texts = {}
     for name in columns:
