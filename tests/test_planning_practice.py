@@ -72,7 +72,7 @@ def table(stimp=10.0, to_edge=3.0, to_pin=15.0, lie="fairway", grade=0.0):
 def gain_of_loft(to_pin):
     """Strokes that the lob wedge saves over the 8-iron, both landed on the green."""
     plan = plan_chip(stated(Green.from_stimp(10.0)), to_edge=5.0, to_pin=to_pin, effort=KNOWN, options=(USUAL,))
-    on = plan.curves[plan.curves["landing_m"] >= plan.to_edge].groupby("club")["strokes"].min()
+    on = plan.curves[plan.curves["landing_m"] >= plan.position.to_edge].groupby("club")["strokes"].min()
     # a club that cannot be landed on the green and stop near the pin is no choice at all
     return on.get("8-iron", np.inf) - on["lob wedge"]
 

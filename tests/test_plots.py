@@ -103,7 +103,9 @@ def test_trajectories_show_flight_landing_rest_edge_and_pin(unit: str, metres: f
     triangles = [item.get_xdata()[0] * metres for item in ax.lines if item.get_marker() == "v"]
     assert triangles == pytest.approx([4.0, 5.5, 9.0])
     upright = [item.get_xdata() for item in ax.lines if len(item.get_xdata()) == 2]
-    assert [ends[0] * metres for ends in upright if ends[0] == ends[1]] == pytest.approx([plan.to_edge, plan.to_pin])
+    assert [ends[0] * metres for ends in upright if ends[0] == ends[1]] == pytest.approx(
+        [plan.position.to_edge, plan.position.to_pin]
+    )
     assert ax.get_xlabel() == f"distance from the ball ({unit})"
     assert ax.get_xlim()[1] * metres > 15.2
 
@@ -116,7 +118,7 @@ def test_landing_window_marks_the_room_for_error() -> None:
         assert row.window_low_m - 1e-9 <= min(broad) <= row.window_low_m + 0.2
         assert row.window_high_m - 0.2 <= max(broad) <= row.window_high_m + 1e-9
     assert legend_words(ax) == ["8-iron", "pitching wedge (pick)", "lob wedge", "edge of the green"]
-    assert line(ax, "edge of the green").get_xdata()[0] == plan.to_edge
+    assert line(ax, "edge of the green").get_xdata()[0] == plan.position.to_edge
     assert ax.get_ylabel() == "share within 1 m of the hole"
 
 

@@ -242,11 +242,6 @@ def prior_weight(
 ) -> PriorWeight:
     """Say how far the answer to a chip moves if the spread of one prior is halved or doubled.
 
-    Parameters
-    ----------
-    fit, spot, chip, heading_deg, effort
-        As for `next_measurement`.
-
     Examples
     --------
     >>> import golfphys
@@ -276,7 +271,7 @@ def prior_weight(
             "halved": owner[picks[0]],
             "doubled": owner[picks[1]],
             "landing_moved": max(abs(landing[pick] - landing[now]) for pick in picks),
-            "given_up": max(_given_up(item, strokes, now) for item in weights),
+            "given_up": max(float((item @ strokes)[now] - (item @ strokes).min()) for item in weights),
             "by_chance": max(_by_chance(item, strokes, now) for item in weights),
         }
     table = pd.DataFrame.from_dict(rows, orient="index").sort_values("given_up", ascending=False)
@@ -317,11 +312,6 @@ def weights_of(off_squared: Floats, factor: float) -> Floats:
     # one draw far out must not speak for all
     weights = np.minimum(weights, weights.sum() / np.sqrt(weights.size))
     return np.asarray(weights / weights.sum())
-
-
-def _given_up(weights: Floats, strokes: Floats, now: int) -> float:
-    mean = weights @ strokes
-    return float(mean[now] - mean.min())
 
 
 def _by_chance(weights: Floats, strokes: Floats, now: int) -> float:

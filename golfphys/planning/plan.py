@@ -90,16 +90,6 @@ class ChipPlan:
         """The question."""
         return self.world.position
 
-    @property
-    def to_edge(self) -> float:
-        """Distance in m from the ball to the edge of the green."""
-        return self.position.to_edge
-
-    @property
-    def to_pin(self) -> float:
-        """Distance in m from the ball to the pin."""
-        return self.position.to_pin
-
 
 def plan_chip(
     draws: Draws,

@@ -20,8 +20,6 @@ from golfphys.sheets.table import parse_table
 
 # Lengths of swing in the player's own terms; any other words may be used in the sheet.
 SWINGS = ("half", "three-quarter", "full")
-
-
 # Mean carries in m of an invented player, by `SWINGS`.
 DEMO_CARRIES: Mapping[str, tuple[float, float, float]] = {
     "pitching wedge": (56.0, 80.0, 104.0),

@@ -384,11 +384,6 @@ def _suspect_points(table: Table, points: pd.DataFrame) -> None:
 
 # Records what is wrong with a table of the kind beyond its single cells.
 CHECKS: Mapping[str, Callable[[Table], None]] = {
-    "rollouts": check_rollouts,
-    "films": check_films,
-    "drops": check_drops,
-    "chips": check_chips,
-    "putts": check_putts,
-    "targets": check_targets,
-    "survey": check_survey,
+    **{"rollouts": check_rollouts, "films": check_films, "drops": check_drops, "chips": check_chips},
+    **{"putts": check_putts, "targets": check_targets, "survey": check_survey},
 }

@@ -197,17 +197,12 @@ def _read(path: AnyPath, sheet: type[AnySheet], accept_suspects: bool) -> AnyShe
     return sheet(notes=findings.notes, path=str(path), comments=list(table.raw.comments), **rows)
 
 
-_DOCUMENTED = """Read a sheet of {kind}, as `read_sheet` does.
+_DOCUMENTED = """Read a sheet of {kind} into a `{sheet}`, whose ``{holds}`` are its rows.
 
 Parameters
 ----------
 path, accept_suspects
     As for `read_sheet`.
-
-Returns
--------
-{sheet}
-    Its ``{holds}`` are the rows in SI units and radians.
 
 Examples
 --------

@@ -241,7 +241,7 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
     def lengths(name: str) -> list[str]:
         return fixed(length.show(table[name]), 1)
 
-    aside = length.show(planned.to_pin * np.tan(np.radians(table["aim_deg"].to_numpy(float))))
+    aside = length.show(planned.position.to_pin * np.tan(np.radians(table["aim_deg"].to_numpy(float))))
     sides = [f"{abs(off):.1f} {'left' if off > 0 else 'right'}" for off in aside.tolist()]
     aims = ["straight" if abs(off) < 0.05 else words for off, words in zip(aside, sides, strict=True)]
     strokes = [

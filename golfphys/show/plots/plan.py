@@ -45,7 +45,7 @@ def plot_trajectories(plan: Any, *, clubs: Iterable[str] | None = None, ax: Axes
 
 def _ground(ax: Axes, plan: Any, length: style.LengthUnit, top: float) -> None:
     """Draw what lies before the green, the green and the flagstick, below and beside the trajectories."""
-    edge, pin = length.show(plan.to_edge), length.show(plan.to_pin)
+    edge, pin = length.show(plan.position.to_edge), length.show(plan.position.to_pin)
     left, right = min(0.0, -0.02 * pin), max(ax.get_xlim()[1], pin * 1.08)
     depth, pole = length.show(0.09 * top), length.show(0.55 * top)
     ax.fill_between([left, edge], -depth, 0.0, color=style.ROUGH, linewidth=0, zorder=1)
@@ -70,7 +70,7 @@ def plot_landing_window(
     ax, length = style.new_axes(ax, 8.0, 4.4), style.LengthUnit(unit)
     near, words, _ = length.circle
     landing, low, high = _landings(plan), *(_column(plan, n) for n in ("window_low_m", "window_high_m"))
-    reached = [plan.to_edge]
+    reached = [plan.position.to_edge]
     for club, look in _chosen(plan, clubs).items():
         if club not in landing:
             continue
@@ -85,7 +85,7 @@ def plot_landing_window(
             ax.fill_between(length.show(at), 0.0, share, where=inside, color=look["color"], alpha=0.14, linewidth=0)
         best = np.interp(landing[club], at, share)  # on its line, which fewer errors smooth than the table's number
         ax.plot(length.show(landing[club]), best, "v", color=look["color"], markersize=8, zorder=5)
-    edge = length.show(plan.to_edge)
+    edge = length.show(plan.position.to_edge)
     ax.axvline(edge, color=style.OKABE_ITO["green"], linewidth=1.2, zorder=1, label="edge of the green")
     ax.set_xlim(length.show(min(reached) - 0.3), length.show(max(reached) + 0.3))
     labels = length.label("landing distance from the ball"), f"share {words} of the hole"
@@ -102,7 +102,7 @@ def plot_rest_spread(plan: Any, *, clubs: Iterable[str] | None = None, ax: Axes 
     ax, length = style.new_axes(ax, 7.6, 5.4), style.LengthUnit(unit)
     chosen = _chosen(plan, [plan.pick] if clubs is None else clubs)
     _, words, circle = length.circle
-    off = {club: np.asarray(plan.rest[club], float) - [[plan.to_pin], [0.0]] for club in chosen}
+    off = {club: np.asarray(plan.rest[club], float) - [[plan.position.to_pin], [0.0]] for club in chosen}
     away = {club: np.hypot(*values) for club, values in off.items()}
     usual = [np.quantile(gone[np.isfinite(gone)], 0.9) for gone in away.values() if np.isfinite(gone).any()]
     farthest = max([2.0 * circle, *(1.5 * float(end) for end in usual)])
