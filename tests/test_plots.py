@@ -34,7 +34,8 @@ def chip_plan() -> SimpleNamespace:
     table = pd.DataFrame({"club": clubs, "landing_m": spots, "onto_green_m": spots - 3.0, "within_1m": 0.6})
     table = table.assign(within_3ft=0.54, window_low_m=spots - 0.5, window_high_m=spots + 0.5)
     known = {"table": table, "trajectories": trajectories, "curves": pd.concat(curves), "rest": rest}
-    return SimpleNamespace(**known, to_edge=3.0, to_pin=15.0, pick="pitching wedge", shown=clubs)
+    where = SimpleNamespace(to_edge=3.0, to_pin=15.0)
+    return SimpleNamespace(**known, position=where, pick="pitching wedge", shown=clubs)
 
 
 def line(ax: "matplotlib.axes.Axes", label: str) -> "matplotlib.lines.Line2D":
