@@ -13,7 +13,7 @@ from scipy.integrate import quad
 import golfphys
 from golfphys.fitting import arrow, search
 from golfphys.fitting.estimator import Block, Model, Parameter
-from golfphys.fitting.importance import Order, _curved
+from golfphys.fitting.importance import Order, _curved, adapted
 from golfphys.fitting.losses import Normal, OutlierTolerant
 from golfphys.fitting.results import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.rollout_layout import rolls_of
@@ -163,6 +163,23 @@ def test_a_first_part_and_fast_parameters_leave_the_posterior_as_it_is(count, fa
     for name in whole.names.labels:
         one, two = (quantile(f.column(name), f.weights, np.array([0.05, 0.5, 0.95])) for f in (plain, staged))
         np.testing.assert_allclose(one, two, atol=0.2 * float(plain.column(name).std()))
+
+
+def test_the_shoulder_of_a_parameter_that_changes_nothing_beyond_some_value_is_found():
+    # 0.965 was read, to 0.01, of what grows with x up to 1 and no further
+    def evaluate(natural):
+        return 0.965 - np.minimum(natural[..., :1], 1.0) - 0.0 * natural[..., 1:], np.full((*natural.shape[:-1], 1), 0.01)
+
+    parameters = [Parameter(name="x", location=1.5, spread=0.6), Parameter(name="other", location=0.0, spread=1.0)]
+    model = Model(parameters=parameters, blocks=[Block(name="read", evaluate=evaluate, loss=Normal())], flat=[0])
+
+    def density(x):
+        return math.exp(-0.5 * ((0.965 - min(x, 1.0)) / 0.01) ** 2 - 0.5 * ((x - 1.5) / 0.6) ** 2)
+
+    shoulder = quad(density, 1.0, 5.0)[0]
+    found = adapted(model, (np.array([0.965, 0.0]), np.diag([0.0001, 1.0])), None, np.random.default_rng(2), (512,) * 6)
+    share = found.weights @ (found.transformed[:, 0] > 1.0)
+    assert share == pytest.approx(shoulder / (shoulder + quad(density, 0.0, 1.0)[0]), rel=0.1)
 
 
 def test_contradictory_values_are_said_and_not_marked_as_known():

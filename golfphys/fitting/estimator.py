@@ -120,6 +120,8 @@ class Model:
         without it, where the log density is the sum of the two.
     fast
         Columns of the parameters on which the costly part of the model does not depend.
+    flat
+        Columns of parameters that change nothing beyond some value.
     correlation
         Of the priors on the transformed scale, (P, P), where they are not independent.
     scaled
@@ -136,6 +138,7 @@ class Model:
     first: "Model | None" = None
     rest: "Model | None" = None
     fast: Sequence[int] | Columns = ()
+    flat: Sequence[int] | Columns = ()
     correlation: Array | None = None
     scaled: tuple[int, Sequence[int] | Columns, Sequence[int] | Columns] | None = None
 

@@ -11,11 +11,14 @@ the answer by about as little, whatever the processor.
    Correlations that the draws are too few to show shrink towards those of the normal approximation.
 3. Parameters on which the costly part of the model does not depend (`Model.fast`) are drawn beforehand by themselves,
    all others held, and then several times for each draw of the others.
-4. Draws of all stages are weighted together, by the mixture that they came from (Cornuet, Marin, Mira, Robert,
+4. A parameter that changes nothing beyond some value (`Model.flat`: friction, once every ball grips) has a shoulder in
+   its density that a normal about the top does not reach: it is also drawn by itself, from its prior.
+5. Draws of all stages are weighted together, by the mixture that they came from (Cornuet, Marin, Mira, Robert,
    Scand. J. Stat. 39, 798, 2012, memory), the largest weights smoothed.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -176,12 +179,12 @@ def adapted(
         covariance = _curved(alone, fast, point, covariance)
         given = np.linalg.inv(np.linalg.inv(covariance)[at:, at:])
         first = _first_proposal(alone, fast, point[at:], given, Leading.none())
-        found, base = _staged(alone, fast, first, FAST_STAGES, generator)
+        found, base = _staged(alone, fast, [first], FAST_STAGES, generator)
         last = Proposal.of(found, first, base)
         point[at:] = tempered(found.weights, 100.0) @ found.transformed
     proposal = _first_proposal(model, order, point, covariance, known)
     proposal = proposal if last is None else proposal.with_last(last)
-    found, _ = _staged(model, order, proposal, stages, generator)
+    found, _ = _staged(model, order, [proposal, *_on_shoulders(model, order, proposal)], stages, generator)
     return replace(found, transformed=order.natural(found.transformed)[0])
 
 
@@ -225,25 +228,32 @@ def _leading(model: Model, alone: tuple[Weighted, Array, Array], point: Array, c
     return Leading.of(draws, point[:size], slope, precision)
 
 
+def _on_shoulders(model: Model, order: Order, proposal: Proposal) -> list[Proposal]:
+    """Return a proposal for each flat parameter that draws it from its prior, whatever the others are."""
+    centre, spread = model.prior_moments()[:2]
+    flat = [(i, at) for i, at in enumerate(order.columns) if i >= order.first and at in model.flat]
+    return [proposal.loosened(i, centre[at], spread[at]) for i, at in flat]
+
+
 def _staged(
-    model: Model, order: Order, proposal: Proposal, stages: tuple[int, ...], generator: np.random.Generator
+    model: Model, order: Order, given: Sequence[Proposal], stages: tuple[int, ...], generator: np.random.Generator
 ) -> tuple[Weighted, Array]:
-    """Return weighted draws of all stages, and draws of the first proposal."""
+    """Return weighted draws of all stages, those of given proposals first, and draws of the first of them."""
     fast = len(order.columns) - order.first - order.slow
     count = REPEATS if order.slow and fast else 1
-    proposals = [proposal]
-    base = _stage(proposal, order, BASE, 1, generator)[:, 0]
+    proposals: list[Proposal] = []
+    base = _stage(given[0], order, BASE, 1, generator)[:, 0]
     found: list[Array] = []
     logs: list[Array] = []
     densities: list[list[Array]] = []
     enough = ENOUGH_OF_LONG if sum(stages) < HALF * sum(STAGES) else min(ENOUGH, WORTH * sum(stages))
     last = Weighted(base, np.full(len(base), 1.0 / len(base)), math.inf, 0.0)
-    for number, size in enumerate((*stages, *[max(stages[-1] // 2, min(stages))] * MORE)):
-        late = number >= len(stages) + SOON
-        if last.effective > (min(enough, ENOUGH_OF_LONG) if late else enough) and last.pareto_k < TRUSTED_K:
+    sizes = (stages[0], *[stages[0] // 2] * (len(given) - 1), *stages[1:])
+    for number, size in enumerate((*sizes, *[max(stages[-1] // 2, min(stages))] * MORE)):
+        wanted = enough if number < len(sizes) + SOON else min(enough, ENOUGH_OF_LONG)
+        if number >= len(given) and last.effective > wanted and last.pareto_k < TRUSTED_K:
             break
-        if number:
-            proposals.append(Proposal.of(last, proposal, base))
+        proposals.append(given[number] if number < len(given) else Proposal.of(last, given[0], base))
         drawn = _stage(proposals[-1], order, size, count, generator)
         log = _log_ratio(model, drawn.reshape(size * count, -1), order)
         found.append(drawn)

@@ -68,6 +68,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         target_model = TargetModel(targets=seen.targets, chips=chips_model(seen.targets.aims, layout, names, settings))
     if chip_model is not None and layout is not None:
         options |= {"first": _first(seen, settings), "fast": _fast(chip_model, layout)}
+        options["flat"] = [names.column("turf", "friction"), *names.columns("face_friction")]
         options["scaled"] = names.column("between_clubs"), names.columns("club_errors"), names.columns(*ERRORS)
     model = Model(parameters=parameters, blocks=blocks, correlation=settings.past.correlation(names), **options)
     return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films, targets=target_model)

@@ -228,6 +228,15 @@ class Proposal:
         even = np.cumsum(leading.weights)
         return cls(bend, mean, lower, leading, np.zeros(a), even, 0.0)
 
+    def loosened(self, column: int, centre: float, width: float) -> "Proposal":
+        """Return the same with one parameter drawn by itself, about a centre."""
+        covariance, mean = self.lower @ self.lower.T, self.mean.copy()
+        bend = Bend(self.bend.centre.copy(), self.bend.width.copy(), self.bend.skew.copy())
+        bend.centre[column], bend.width[column], bend.skew[column], mean[column] = centre, width, 0.0, 0.0
+        covariance[column] = covariance[:, column] = 0.0
+        covariance[column, column] = 1.0
+        return replace(self, bend=bend, mean=mean, lower=root_of(covariance))
+
     def with_last(self, last: "Proposal") -> "Proposal":
         """Return the same with another proposal of the last of the parameters, given the ones before them."""
         at = len(self.mean) - len(last.mean)
