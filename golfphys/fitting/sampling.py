@@ -23,7 +23,7 @@ PATIENCE = 30.0
 CHIP = 0.08
 """Seconds that a chip adds to a fit, measured with visits of 200 chips (tests/studies/cost_weeks.csv)."""
 
-LEADING = 16_000
+LEADING = 12_000
 """Draws of the rolls by themselves, of which chips leave few."""
 
 CHECK_STEPS, CHECKED = 400, 600_000
