@@ -168,7 +168,8 @@ def test_a_first_part_and_fast_parameters_leave_the_posterior_as_it_is(count, fa
 def test_the_shoulder_of_a_parameter_that_changes_nothing_beyond_some_value_is_found():
     # 0.965 was read, to 0.01, of what grows with x up to 1 and no further
     def evaluate(natural):
-        return 0.965 - np.minimum(natural[..., :1], 1.0) - 0.0 * natural[..., 1:], np.full((*natural.shape[:-1], 1), 0.01)
+        read = np.minimum(natural[..., :1], 1.0)
+        return 0.965 - read, np.full(read.shape, 0.01)
 
     parameters = [Parameter(name="x", location=1.5, spread=0.6), Parameter(name="other", location=0.0, spread=1.0)]
     model = Model(parameters=parameters, blocks=[Block(name="read", evaluate=evaluate, loss=Normal())], flat=[0])

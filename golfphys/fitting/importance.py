@@ -230,7 +230,7 @@ def _leading(model: Model, alone: tuple[Weighted, Array, Array], point: Array, c
 
 def _on_shoulders(model: Model, order: Order, proposal: Proposal) -> list[Proposal]:
     """Return a proposal for each flat parameter that draws it from its prior, whatever the others are."""
-    centre, spread = model.prior_moments()[:2]
+    centre, spread = model.prior_moments[:2]
     flat = [(i, at) for i, at in enumerate(order.columns) if i >= order.first and at in model.flat]
     return [proposal.loosened(i, centre[at], spread[at]) for i, at in flat]
 
