@@ -11,10 +11,11 @@ import pandas as pd
 
 from golfphys.physics.putting_fits import PUTTING_TABLES, MakeTable
 from golfphys.sheets.checks import check
+from golfphys.sheets.decoding import load_bytes
 from golfphys.sheets.dictionary import kind_of
 from golfphys.sheets.errors import AnyPath, Findings
 from golfphys.sheets.suspects import nearly_same
-from golfphys.sheets.table import KNOWN_NAMES, NAMES, ROW, read_table, same_names
+from golfphys.sheets.table import KNOWN_NAMES, NAMES, ROW, parse_table, same_names
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -187,7 +188,7 @@ def read_sheet(path: AnyPath, kind: str, *, accept_suspects: bool = False) -> Sh
 
 def _read(path: AnyPath, sheet: type[AnySheet], accept_suspects: bool) -> AnySheet:
     findings = Findings(str(path), accept_suspects)
-    table = read_table(path, kind_of(sheet.kind), findings)
+    table = parse_table(load_bytes(path, findings), kind_of(sheet.kind), findings)
     if all(item.row != table.raw.header_row for item in findings.problems):  # else a column that is needed is not there
         check(table)
     findings.raise_if_any()

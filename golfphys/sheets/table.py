@@ -101,21 +101,16 @@ class Table:
         self.findings.add(found, expected, advice, column=self.heading_for(quantity), suspect=True)
 
 
-def read_table(path: AnyPath, kind: Kind, findings: Findings) -> Table:
-    """Read the file at `path` as a table of this kind; what is wrong with its cells stands in `findings`."""
-    return parse_table(load_bytes(path, findings), kind, findings)
-
-
 def read_own(path: AnyPath, kind: Kind) -> Table:
     """Read a table of a kind that another room describes for itself; raise `SheetError` if anything is wrong."""
     findings = Findings(str(path))
-    table = read_table(path, kind, findings)
+    table = parse_table(load_bytes(path, findings), kind, findings)
     findings.raise_if_any()
     return table
 
 
 def parse_table(data: bytes, kind: Kind, findings: Findings) -> Table:
-    """Read a table from its bytes as far as it can be read, as `read_table` does from a file."""
+    """Read a table from its bytes as far as it can be read; what is wrong with its cells stands in `findings`."""
     raw = split(decode(data, findings)[0], kind.names, findings)
     if not raw.header:
         maker = " (golfphys.new_sheet makes one)" if kind.name in kinds() else ""
