@@ -1,1 +1,1 @@
-"""What every room stands on: constants with their sources, units, quantities, the ball, broadcasting."""
+"""What every room stands on: constants with their sources, units, quantities, the ball, broadcasting, names."""

@@ -20,7 +20,7 @@ from golfphys.fitting.compare import Comparison, compare_bounces
 from golfphys.fitting.fitted import CourseModel, Fitted, Observed, Settings
 from golfphys.fitting.importance import STAGES
 from golfphys.fitting.joint_model import LITTLE, LONG, PLAYED, ROUNDS, build_course, settled
-from golfphys.fitting.plan_draws import grass_of, joint_draws, plan_draws, with_grounds
+from golfphys.fitting.plan_draws import grass_of, plan_draws, with_grounds
 from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Predicted, chips_to_play, completed, model_for, predict
 from golfphys.fitting.results import Posterior, Seed, report
@@ -165,9 +165,11 @@ class CourseFit(Fitted):
         x is along the sheet's reference line; what no sheet shows comes from its prior; ``logged`` says what they show.
         """
         self._rolling.layout.rolls.position(spot)
-        found = plan_draws(self, joint_draws(self, spot, self.completed(n, seed), seed), n, seed)
+        found = plan_draws(self, spot, self.completed(n, seed), seed)
         beside = {
-            name: grass_of(fit.posterior, fit.course.layout, fit.seen.drops is not None, found.around[name], n, seed)
+            name: grass_of(
+                fit.posterior.draws(n, seed), fit.course.layout, fit.seen.drops is not None, found.around[name]
+            )
             for name, fit in self.around.items()
         }
         return replace(found, around={**found.around, **beside}, logged=with_grounds(found.logged, self.around))
