@@ -59,56 +59,27 @@ counts is how an observation answers to errors of that size."""
 
 @dataclass(frozen=True, kw_only=True)
 class Answers:
-    """How what is seen of each chip answers to the errors behind it, around a reference.
+    """How what is seen of each chip answers to the errors behind it, around a reference."""
 
-    Parameters
-    ----------
-    window : Window
-        What errors of the strike do to each ball.
-    seen : Seen
-        How observations answer to the errors of speed, direction, attack, lean, low point, of the reading of the
-        landing, and to local slopes; what mis-hits do to them; their noise from a heading that was not noted.
-    to_landing : ndarray, shape (chips, 7)
-        Change of each observation per metre of landing.
-    shift : ndarray, shape (chips, 7)
-        By how much errors move each observation on average: errors both ways do not cancel.
-    """
-
-    window: Window
+    window: Window  # what errors of the strike do to each ball
+    # How observations answer to the errors of speed, direction, attack, lean, low point, of the reading of the landing,
+    # and to local slopes; what mis-hits do to them; their noise from a heading that was not noted.
     seen: Seen
-    to_landing: Array
-    shift: Array
+    to_landing: Array  # change of each observation per metre of landing, (chips, 7)
+    shift: Array  # by how much errors move each observation on average, (chips, 7): both ways they do not cancel
 
 
 @dataclass(frozen=True, kw_only=True)
 class ChipModel:
-    """Chips as part of a model whose parameters start with those of rollouts.
-
-    Parameters
-    ----------
-    chips : Chips
-        The log.
-    physics : ChipPhysics
-        Plays them.
-    rolling : Layout or None
-        Where resistance and slope of the spots stand; None if nothing is to be played.
-    law : {"rigid", "linear"}
-        Law of the bounce.
-    names : Names
-        All parameters.
-    lies : tuple of Lie
-        The lie of each chip.
-    answers : Answers or None
-        None until a reference is taken.
-    """
+    """Chips as part of a model whose parameters are `names`."""
 
     chips: Chips
     physics: ChipPhysics
-    rolling: Layout | None
+    rolling: Layout | None  # where resistance and slope of the spots stand; None if nothing is to be played
     law: TurfLaw
     names: Names
-    lies: tuple[Lie, ...]
-    answers: Answers | None = None
+    lies: tuple[Lie, ...]  # of each chip
+    answers: Answers | None = None  # none until a reference is taken
 
     @cached_property
     def physical(self) -> Columns:
@@ -119,19 +90,9 @@ class ChipModel:
         """Values of one parameter as a column against chips, or `default` where the model has none."""
         return self.names.get(natural, name, of, default=default)[..., None]
 
-    def by_club(self, natural: Array, name: str) -> Array:
-        """Values of a parameter of every chip's club, shape (..., chips)."""
-        return self.names.values(natural, name, self.chips.clubs)[..., self.chips.club]
-
-    def by_lie(self, natural: Array, name: str) -> Array:
-        """Values of a parameter of every chip's lie, 0 where the model has none, shape (..., chips)."""
-        return self.names.values(natural, name, self.chips.lies)[..., self.chips.lie]
-
-    def by_option(self, natural: Array, name: str) -> Any:
-        """How each chip's option departs in `name` from what it is taken to be, 0 for her usual delivery."""
-        if not self.names.members(name):
-            return 0.0
-        return self.names.values(natural, name, self.chips.options)[..., self.chips.option]
+    def of_each(self, natural: Array, name: str, by: str) -> Array:
+        """Values of a parameter of every chip's club, lie or option (`by`), 0 where it has none, (..., chips)."""
+        return self.names.values(natural, name, getattr(self.chips, f"{by}s"))[..., getattr(self.chips, by)]
 
     def _stated(self, name: str) -> Any:
         """What each chip's option changes in her delivery."""
@@ -140,7 +101,7 @@ class ChipModel:
 
     def carry_bias(self, natural: Array) -> Array:
         """Return by how much of its aim each chip lands beyond it on average."""
-        return np.asarray(self.get(natural, "carry_bias") + self.by_option(natural, "option_carry"))
+        return np.asarray(self.get(natural, "carry_bias") + self.of_each(natural, "option_carry", "option"))
 
     def world(self, natural: Array) -> World:
         """Return what decides on the chips, at parameter values of shape (..., P)."""
@@ -168,13 +129,15 @@ class ChipModel:
         stated = {name: self._stated(name) for name in ("attack", "lean", "opening")}
         return {
             "attack": self.get(natural, "attack") + stated["attack"],
-            "shaft_lean": self.get(natural, "shaft_lean") + stated["lean"] + self.by_option(natural, "option_lean"),
+            "shaft_lean": self.get(natural, "shaft_lean")
+            + stated["lean"]
+            + self.of_each(natural, "option_lean", "option"),
             "opening": stated["opening"],
-            "direction": self.get(natural, "start_direction") + self.by_option(natural, "option_start"),
-            "friction": self.by_lie(natural, "face_friction"),
-            "spin_factor": self.by_lie(natural, "spin_factor"),
-            "cushion": np.minimum(self.by_lie(natural, "cushion"), 0.9),
-            "loft_error": self.by_club(natural, "loft_error"),
+            "direction": self.get(natural, "start_direction") + self.of_each(natural, "option_start", "option"),
+            "friction": self.of_each(natural, "face_friction", "lie"),
+            "spin_factor": self.of_each(natural, "spin_factor", "lie"),
+            "cushion": np.minimum(self.of_each(natural, "cushion", "lie"), 0.9),
+            "loft_error": self.of_each(natural, "loft_error", "club"),
         }
 
     def expected(self, natural: Array) -> Array:
@@ -234,13 +197,14 @@ class ChipModel:
         of_strike[:, CARRY] = carried
         reading = np.where(seen, -slope["landing"][:, :, None], 0.0)
         reading[:, CARRY] = 1.0
-        slopes = np.concatenate([of_strike, reading, self._by_patch(world)], axis=-1)
+        bumps, patch = self._by_bumps(world)
+        slopes = np.concatenate([of_strike, reading, patch], axis=-1)
         unknown = np.zeros((len(chips), len(SEEN)))
         blank = ~np.isfinite(chips.heading)
         if blank.any():
             unknown[blank] = UNKNOWN_FALL * self._by_fall(world)[blank]
         # the landing of a chip whose landing was not seen is that of its aim
-        errors = np.stack(self.errors_in(point, window)[:5], axis=-1)[0]
+        errors = np.stack(self.strike_errors(point, window)[:5], axis=-1)[0]
         shift = sum(
             0.5 * played[name][1] * ((getattr(window, name) * errors) ** 2).sum(axis=-1)[:, None]
             for name in ("angle", "spin")
@@ -248,7 +212,7 @@ class ChipModel:
         missed = self._mis_hits(world, middle, window)
         return Answers(
             window=window,
-            seen=seen_of(chips.seen, slopes, self._by_bumps(world), unknown, missed),
+            seen=seen_of(chips.seen, slopes, bumps, unknown, missed),
             to_landing=np.where(seen[..., 0], 0.0, slope["landing"]),
             shift=np.asarray(shift),
         )
@@ -262,27 +226,20 @@ class ChipModel:
         slope[:, CARRY] = curve[:, CARRY] = 0.0
         return slope, curve
 
-    def _by_bumps(self, world: World) -> Array:
-        """Change of what is seen per unit of local slope at the first landings, along and across, (chips, 7, 6)."""
-        size, kinds = STEPS["bump"], 2 * LANDINGS
-        bumps = np.zeros((LANDINGS, 2, 2 * kinds, len(self.chips)))
-        for kind in range(kinds):
-            bumps[kind // 2, kind % 2, 2 * kind] = size
-            bumps[kind // 2, kind % 2, 2 * kind + 1] = -size
-        values = self.physics.play(world, Shift(bumps=bumps))
-        found: Array = np.moveaxis((values[::2] - values[1::2]) / (2 * size), 0, -1)
-        found[:, [CARRY, HANG, LANDING_SIDE]] = 0.0
-        return found
+    def _by_bumps(self, world: World) -> tuple[Array, Array]:
+        """Change of what is seen per unit of local slope at the first landings, along and across, (chips, 7, 6).
 
-    def _by_patch(self, world: World) -> Array:
-        """Change of what is seen by the patch of turf at the first landing, (chips, 7, 1)."""
-        size = STEPS["patch"]
-        bumps = np.zeros((1, 3, 2, len(self.chips)))
-        bumps[0, 2] = [[size], [-size]]
-        more, less = self.physics.play(world, Shift(bumps=bumps))
-        found: Array = ((more - less) / (2 * size))[..., None]
+        And by the patch of turf at the first, (chips, 7, 1).
+        """
+        places = [*((landing, part) for landing in range(LANDINGS) for part in (0, 1)), (0, 2)]
+        sizes = np.array([STEPS["patch" if part == 2 else "bump"] for _, part in places])
+        bumps = np.zeros((LANDINGS, 3, 2 * len(places), len(self.chips)))
+        for number, (place, size) in enumerate(zip(places, sizes, strict=True)):
+            bumps[*place, 2 * number : 2 * number + 2] = [[size], [-size]]
+        values = self.physics.play(world, Shift(bumps=bumps))
+        found: Array = np.moveaxis((values[::2] - values[1::2]) / (2 * sizes[:, None, None]), 0, -1)
         found[:, [CARRY, HANG, LANDING_SIDE]] = 0.0
-        return found
+        return found[..., :-1], found[..., -1:]
 
     def _mis_hits(self, world: World, middle: Array, window: Window) -> tuple[Array, Array]:
         """Mean change of what is seen by each step of mis-hits, and its standard deviation within the step."""
@@ -311,16 +268,14 @@ class ChipModel:
         result: Array = np.abs(change)
         return result
 
-    def strike_errors(self, natural: Array) -> list[Array]:
-        """Return standard deviations of the six errors of each strike, each of shape (..., chips)."""
-        assert self.answers is not None
-        return self.errors_in(natural, self.answers.window)
-
-    def errors_in(self, natural: Array, window: Window) -> list[Array]:
-        """Return the same with what a window says of the swings."""
+    def strike_errors(self, natural: Array, window: Window | None = None) -> list[Array]:
+        """Return standard deviations of the six errors of each strike, each (..., chips), by a window of the swings."""
+        if window is None:
+            assert self.answers is not None
+            window = self.answers.window
         # far out, where no posterior is, a number is still a number
-        own = self.by_club(natural, "club_errors") * self.get(natural, "between_clubs")
-        wider = np.exp(np.clip(own + self.by_option(natural, "option_errors"), -5.0, 5.0))
+        own = self.of_each(natural, "club_errors", "club") * self.get(natural, "between_clubs")
+        wider = np.exp(np.clip(own + self.of_each(natural, "option_errors", "option"), -5.0, 5.0))
         # no wider than a player's can be: beyond, rounding makes certainty of what nobody knows
         limits = zip(ERRORS, (MOST[kind] for kind in KINDS), strict=True)
         sds = [np.minimum(self.get(natural, error) * wider, most) for error, most in limits]

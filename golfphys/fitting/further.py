@@ -201,23 +201,9 @@ def with_noises(fit: CourseFit, drawn: Draws) -> Draws:
 
 
 def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertainty) -> Planned:
-    """Return how the observations of a plan answer to the unknowns.
+    """Return how the observations of a plan answer to the unknowns, of which `drawn` are completed, with noises.
 
-    Parameters
-    ----------
-    fit : CourseFit
-        The fit so far.
-    plan : Further
-        What would be measured.
-    drawn : Draws
-        Completed draws of the fit, with noises.
-    uncertainty : Uncertainty
-        Their middle and spread.
-
-    Returns
-    -------
-    Planned
-        Two rows for each thing that would be seen: what its value tells, and what its error tells of the scatter.
+    Two rows for each thing that would be seen: what its value tells, and what its error tells of the scatter.
     """
     spot = plan.spot or drawn.names.members("resistance")[0]
     parts: list[Callable[[Array], tuple[Array, Array]]] = []
@@ -231,9 +217,8 @@ def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertaint
         drops = Drops(row=np.arange(plan.drops), height=heights, rebound=0.1 * heights, first=none, second=none)
         parts.append(drop_block(drops, drawn.names).evaluate)
     steps = 0.1 * uncertainty.spread
-    around = np.concatenate(
-        [uncertainty.middle + np.diag(steps), uncertainty.middle - np.diag(steps), uncertainty.middle[None]]
-    )
+    middle, off = uncertainty.middle, np.diag(steps)
+    around = np.concatenate([middle + off, middle - off, middle[None]])
     count = len(steps)
     slopes, noises = [], []
     for evaluate in parts:

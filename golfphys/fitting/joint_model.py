@@ -37,7 +37,8 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     parameters: list[Parameter] = []
     blocks: list[Block] = []
     options: dict[str, Any] = {}
-    layout, films = None, None
+    layout: Layout | None = None
+    films: TraceLayout | None = None
     if seen.rolls is not None:
         rolling, layout, films = _rolling(seen.rolls, seen.films, settings)
         parameters += rolling.parameters
@@ -107,10 +108,8 @@ def _first(seen: Observed, settings: Settings) -> Model | None:
     Films are in it where all spots are: filmed rolls may share a spot with any other.
     """
     rolls = seen.rolls
-    if rolls is None:
-        return None
-    telling = [i for i in range(len(rolls.spots)) if headings_tell(rolls, i)]
-    if not telling:
+    telling = [] if rolls is None else [i for i in range(len(rolls.spots)) if headings_tell(rolls, i)]
+    if rolls is None or not telling:
         return None
     films = seen.films if len(telling) == len(rolls.spots) else None
     return _rolling(rolls.at_spots(telling), films, settings)[0]

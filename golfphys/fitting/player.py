@@ -55,66 +55,45 @@ ALIKE = 0.6
 class PlayerPriors:
     """Weak priors of a player: medians, and standard deviations (of the logarithm where the value is positive).
 
-    Parameters
-    ----------
-    attack, attack_spread, lean, lean_spread : float
-        Delivery, rad: the default's, with a spread that takes in what chips deliver (practice: 5 to 12 deg less than
-        static loft).
-    start_spread, bias_spread : float
-        Mean start direction (rad) and mean error of the carry over its aim (as a part of it), about zero.
-    loft_spread : float
-        Of a club's true loft about the one it is taken to have, rad (practice: makers differ by a degree).
-    friction_spread, cushion_spread, spin_spread : float
-        Of the logarithm of friction, cushion and spin factor about those of the lie's name; unknown names get twice the
-        spread.
-    edge_aim, edge_aim_spread : float
-        Where the leading edge is meant to come, see `golfphys.physics.club.Delivery`: between the reference players.
-    wider : float
-        Factor on the spread of the errors of the strike, which takes in both reference players and as much again
-        beyond them (see `between_levels`).
-    between, between_spread : float
-        Spread between clubs of the logarithm of the errors.
-    landing_reading, time_reading, reading_spread : float
-        Error of a spotted landing in m, of a hang time in s.
-    local_slope, local_slope_spread : float
-        Slope that a ball meets at a landing, rise over run; wide, since all else that scatters the run shows in it.
-    uneven_spread : float
-        Of the logarithm of a factor on what uneven lies (rough, wet) add to the errors, common to all of them.
-    drag_spread, lift_spread : float
-        Of the logarithm of the drag's scale, and of the lift's scale.
-    option_errors_spread, option_lean_spread, option_start_spread, option_carry_spread : float
-        How an option (hands level, face opened) departs from what `golfphys.physics.usual.OPTIONS` takes it to be: in
-        the logarithm of its factor on her errors, in lean (rad: what of loft she delivers otherwise), mean start (rad)
-        and mean carry (of the aim). Judged, no source.
+    How an option departs from what `golfphys.physics.usual.OPTIONS` takes it to be is judged, no source.
     """
 
+    # Delivery, rad: the default's, with a spread that takes in what chips deliver (practice: 5 to 12 deg less than
+    # static loft).
     attack: float = math.radians(-4.0)
     attack_spread: float = math.radians(3.0)
     lean: float = math.radians(8.0)
     lean_spread: float = math.radians(4.0)
-    start_spread: float = math.radians(2.0)
-    bias_spread: float = 0.06
-    loft_spread: float = math.radians(1.0)
+    start_spread: float = math.radians(2.0)  # mean start direction, about zero
+    bias_spread: float = 0.06  # mean error of the carry over its aim, about zero
+    loft_spread: float = math.radians(1.0)  # true loft about the one it is taken to have (practice: makers differ)
+    # Logarithms of friction, cushion and spin factor about those of the lie's name; unknown names get twice as much.
     friction_spread: float = 0.35
     cushion_spread: float = 0.5
     spin_spread: float = SPIN_SPREAD
+    # Where the leading edge is meant to come, see `golfphys.physics.club.Delivery`: between the reference players.
     edge_aim: float = (TOUR_PLAYER.delivery.edge_aim + CLUB_PLAYER.delivery.edge_aim) / 2
     edge_aim_spread: float = 0.07
+    # Factor on the spread of the errors of the strike, which takes in both reference players and as much again beyond
+    # them (see `between_levels`).
     wider: float = 1.0
+    # Between clubs, of the logarithm of the errors.
     between: float = 0.15
     between_spread: float = 0.6
-    landing_reading: float = 0.15
-    time_reading: float = 0.03
+    landing_reading: float = 0.15  # m
+    time_reading: float = 0.03  # s
     reading_spread: float = 0.4
+    # Slope that a ball meets at a landing, rise over run; wide, since all else that scatters the run shows in it.
     local_slope: float = LOCAL_SLOPE
     local_slope_spread: float = 0.8
+    # Of the logarithm of a factor on what uneven lies (rough, wet) add to the errors, common to all of them.
     uneven_spread: float = UNEVENNESS_SPREAD
-    drag_spread: float = 0.10
+    drag_spread: float = 0.10  # of the logarithm of the drag's scale
     lift_spread: float = 0.5
-    option_errors_spread: float = OPTION_ERRORS
-    option_lean_spread: float = OPTION_LEAN
+    option_errors_spread: float = OPTION_ERRORS  # of the logarithm of its factor on her errors
+    option_lean_spread: float = OPTION_LEAN  # rad: what of loft she delivers otherwise
     option_start_spread: float = math.radians(2.0)
-    option_carry_spread: float = 0.06
+    option_carry_spread: float = 0.06  # of the aim
 
 
 MOST_UNEVEN = 6.0

@@ -48,7 +48,7 @@ class TargetModel:
         window, model = self.window, self.chips
         assert window is not None
         aim, half = model.aim, self.targets.size * math.sqrt(math.pi) / 4
-        errors = model.errors_in(natural, window)
+        errors = model.strike_errors(natural, window)
         loaded = np.stack(errors[:5], axis=-1)
         along, across = (
             aim * np.sqrt(((slope * loaded) ** 2).sum(axis=-1)) for slope in (window.carry, window.direction)

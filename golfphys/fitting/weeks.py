@@ -12,6 +12,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -53,16 +54,8 @@ class Change(NamedTuple):
 class Past:
     """What earlier visits say of a player: a normal distribution of her parameters after their transforms.
 
-    Parameters
-    ----------
-    own : tuple of Parameter
-        Her parameters, K of them, with the priors of somebody never seen.
-    mean : ndarray, shape (K,)
-        Means.
-    covariance : ndarray, shape (K, K)
-        Covariance.
-    moved : mapping of Key to Change
-        What the visit to which it is carried moved, if it moved anything by `MOVED`.
+    `own` are her parameters, K of them, with the priors of somebody never seen; `moved` is what the visit to which it
+    is carried moved, if it moved anything by `MOVED`.
     """
 
     own: tuple[Parameter, ...] = ()
@@ -97,12 +90,8 @@ class Past:
     def away(self, names: Names) -> tuple[Array, Array]:
         """What those of her parameters that are not among others are expected to be given those that are.
 
-        Returns
-        -------
-        slope : ndarray, shape (away, K - away)
-            Of their means by those given, in the order of her own.
-        covariance : ndarray, shape (away, away)
-            What remains of theirs.
+        Returns the slope of their means by those given, in the order of her own, (away, K - away), and what remains of
+        their covariance.
         """
         here = self.among(names)
         crossed = self.covariance[np.ix_(~here, here)]
@@ -112,14 +101,7 @@ class Past:
     def given(self, names: Names, natural: Array, chance: Mapping[Key, Array]) -> dict[Key, Array]:
         """Draw, after their transforms, those of her parameters that are not among the draws (N, P) of a fit.
 
-        Parameters
-        ----------
-        names : Names
-            The fit's parameters.
-        natural : ndarray, shape (N, P)
-            Its draws.
-        chance : mapping of Key to ndarray, shape (N,)
-            Standard normals of those wanted, or more.
+        `chance` are standard normals (N,) of those wanted, or more.
         """
         here = self.among(names)
         absent = [key for key, seen in zip(self.names, here, strict=True) if not seen]
@@ -136,35 +118,13 @@ class Past:
         return {absent[i]: drawn[:, k] for k, i in enumerate(wanted)}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Chipped:
-    """The chips of one visit, as a sheet of chips that can be fitted.
-
-    Parameters
-    ----------
-    chips : DataFrame
-        Rows of her log.
-    """
-
-    chips: pd.DataFrame
-
-
 def weeks_of(past: Any) -> list[tuple[Any, ...]]:
     """Return the sheets of each earlier visit, oldest first.
 
-    Parameters
-    ----------
-    past : Log, or sequence of sheets, courses, or tuples of sheets
-        Her log as `golfphys.read_player` returns it, or visits in their order.
-
-    Raises
-    ------
-    ValueError
-        If it is neither.
+    `past` is her log as `golfphys.read_player` returns it, or visits in their order; ValueError if it is neither.
 
     Examples
     --------
-    >>> from types import SimpleNamespace
     >>> rows = pd.DataFrame({"course": ["b", "a", "b"], "date": ["2030-05-01", "2030-04-01", "2030-05-01"]})
     >>> [visit[0].chips["course"].iloc[0] for visit in weeks_of(SimpleNamespace(chips=SimpleNamespace(chips=rows)))]
     ['a', 'b']
@@ -178,7 +138,7 @@ def weeks_of(past: Any) -> list[tuple[Any, ...]]:
             "sheets or courses, oldest first"
         )
     visits = log.chips.groupby(["date", "course"], dropna=False, sort=True)
-    return [(Chipped(chips=rows.reset_index(drop=True)),) for _, rows in visits]
+    return [(SimpleNamespace(chips=rows.reset_index(drop=True)),) for _, rows in visits]
 
 
 def weeks_between(before: Any, after: Any) -> float:
@@ -199,16 +159,8 @@ def later(past: Past, weeks: float, changes: Mapping[Key, Change] | None = None,
     What the weeks have added to the prior of somebody never seen stands for a noisy observation of her. Drift, and what
     she may have changed, add to its noise: never is she less surely known than somebody never seen.
 
-    Parameters
-    ----------
-    past : Past
-        What was known after the last visit.
-    weeks : float
-        Weeks since.
-    changes : mapping of Key to Change, optional
-        As `moved` returns them, where the visit contradicts what is carried to it.
-    visit : float
-        How her swing is off at one visit, over the spread of its prior.
+    `past` was known after the last visit; `changes` are as `moved` returns them, where the visit contradicts what is
+    carried to it; `visit` is how her swing is off at one visit, over the spread of its prior.
 
     Examples
     --------
@@ -242,14 +194,7 @@ def later(past: Past, weeks: float, changes: Mapping[Key, Change] | None = None,
 
 
 def with_past(parameters: Sequence[Parameter], past: Past) -> list[Parameter]:
-    """Return a player's parameters with what earlier weeks say of each as its prior.
-
-    Parameters
-    ----------
-    parameters : sequence of Parameter
-        With the priors of somebody never seen.
-    past : Past
-        As `later` returns it.
+    """Return parameters of somebody never seen with what her earlier weeks say of each as its prior.
 
     Examples
     --------
@@ -267,19 +212,10 @@ def with_past(parameters: Sequence[Parameter], past: Past) -> list[Parameter]:
 
 
 def moved(past: Past, now: Past) -> dict[Key, Change]:
-    """Return how far a visit moved each parameter of hers from what was carried to it.
+    """Return how far a visit moved each parameter of hers from what was carried to it, to what is known `now`.
 
-    Parameters
-    ----------
-    past, now : Past
-        What was carried to the visit, and what is known after it.
-
-    Returns
-    -------
-    dict of Key to Change
-        The score of a change of that parameter alone, in standard deviations of what it would be had she not
-        changed (for normal distributions the covariance of a posterior's mean is that of the prior less that of the
-        posterior).
+    The score is that of a change of the parameter alone, in standard deviations of what it would be had she not changed
+    (for normal distributions the covariance of a posterior's mean is that of the prior less that of the posterior).
 
     Examples
     --------
