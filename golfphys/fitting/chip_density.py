@@ -55,27 +55,13 @@ def compare(
 ) -> tuple[Array, Array, Array]:
     """Compare what was seen of chips with what was expected.
 
-    Parameters
-    ----------
-    seen : Seen
-        The chips.
-    misfit : ndarray, shape (draws, chips, K)
-        What was seen less what was expected.
-    errors : ndarray, shape (E, draws, chips)
-        Standard deviations of the errors of each chip.
-    uneven : ndarray, shape (draws,)
-        Standard deviation of local slopes.
-    own : ndarray, shape (draws, K)
-        Noise that each observation has to itself.
-    shares : ndarray, shape (draws, chips, steps)
-        Probability of each step of mis-hits with what was noted of it.
+    `misfit` (draws, chips, K) is what was seen less what was expected, `errors` (E, draws, chips) the standard
+    deviations of the errors of each chip, `uneven` (draws,) that of local slopes, `own` (draws, K) the noise that each
+    observation has to itself, `shares` (draws, chips, steps) the probability of each step of mis-hits with what was
+    noted of it.
 
-    Returns
-    -------
-    residual, scale : ndarray, shape (draws, chips, K)
-        Each observation less what the ones before it lead to expect, and its standard deviation; 0 and 1 where none.
-    missed : ndarray, shape (draws, chips)
-        Logarithm of the density of all of a chip as a mis-hit, times its scales.
+    Returns residuals less what the observations before lead to expect, and scales, 0 and 1 where nothing was seen, each
+    (draws, chips, K); and the logarithm of the density of all of a chip as a mis-hit, times its scales, (draws, chips).
     """
     count = misfit.shape[-1]
     residual, scale = np.zeros(misfit.shape), np.ones(misfit.shape)

@@ -23,7 +23,7 @@ from golfphys.fitting.estimator import Block
 from golfphys.fitting.losses import MisHitTolerant, packed
 from golfphys.fitting.player import ERRORS, MOST, MOST_UNEVEN
 from golfphys.fitting.rollout_layout import POWERS, Layout
-from golfphys.fitting.strikes import Departure, Shift, Swings, Window, first_of, marks_of, swings_of, window_of
+from golfphys.fitting.strikes import Shift, Swings, Window, marks_of, swings_of, window_of
 from golfphys.physics.club import KINDS, Lie
 from golfphys.physics.green import TurfLaw
 from golfphys.physics.usual import OPTIONS
@@ -179,7 +179,7 @@ class ChipModel:
     def _answers(self, point: Array) -> Answers:
         world, chips = self.world(point), self.chips
         middle = self.physics.play(world)[0]
-        window = window_of(first_of(self.swings(point, world, self.aim)))
+        window = window_of(self.swings(point, world, self.aim))
         played = {name: self._differences(world, middle, name) for name in ("landing", "angle", "spin", "direction")}
         slope = {name: parts[0] for name, parts in played.items()}
         seen = chips.landing_seen[:, None, None]
@@ -243,18 +243,14 @@ class ChipModel:
 
     def _mis_hits(self, world: World, middle: Array, window: Window) -> tuple[Array, Array]:
         """Mean change of what is seen by each step of mis-hits, and its standard deviation within the step."""
-        ends = [self._mis_hit(world, middle, part) for part in (window.least, window.most)]
+        ends: list[Array] = []
+        for part in (window.least, window.most):
+            off = self.aim[:, None] * (np.asarray(part.carry) - 1.0)
+            landing = np.where(self.chips.landing_seen, 0.0, off.T)
+            shift = replace(part.shift, landing=landing, angle=part.shift.angle.T, spin=part.shift.spin.T)
+            ends.append(np.moveaxis(self.physics.play(world, shift) - middle, 0, 1))
+            ends[-1][..., CARRY] = off
         return (ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / math.sqrt(12.0)
-
-    def _mis_hit(self, world: World, middle: Array, part: Departure) -> Array:
-        off = self.aim[:, None] * (np.asarray(part.carry) - 1.0)
-        landing = np.where(self.chips.landing_seen, 0.0, off.T)
-        values = self.physics.play(
-            world, replace(part.shift, landing=landing, angle=part.shift.angle.T, spin=part.shift.spin.T)
-        )
-        found: Array = np.moveaxis(values - middle, 0, 1)
-        found[..., CARRY] = off
-        return found
 
     def _by_fall(self, world: World) -> Array:
         """Change of what is seen per unit of fall, along the line for all but the drift, which falls across."""

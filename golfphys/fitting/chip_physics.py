@@ -7,6 +7,7 @@ air and the green.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -124,29 +125,26 @@ class ChipPhysics:
     landing: Array
     hops: NDArray[np.bool_]
     ratio: CarryRatio = CarryRatio()
-    _loft: Array = field(init=False, repr=False)
-    _mass_ratio: Array = field(init=False, repr=False)
-    _lie_angle: Array = field(init=False, repr=False)
 
-    def __post_init__(self) -> None:
-        """Take loft, mass and lie angle out of the clubs."""
-        object.__setattr__(self, "_loft", np.array([club.loft for club in self.clubs]))
-        object.__setattr__(self, "_mass_ratio", np.array([_BALL.mass / club.head_mass for club in self.clubs]))
-        object.__setattr__(self, "_lie_angle", np.array([club.lie_angle for club in self.clubs]))
+    @cached_property
+    def _of_clubs(self) -> Array:
+        """Loft, mass of the ball over that of the head, and lie angle of each chip's club, (3, chips)."""
+        return np.array([(club.loft, _BALL.mass / club.head_mass, club.lie_angle) for club in self.clubs]).T.copy()
 
     def launch(self, world: World, speed: Any) -> tuple[Array, Array, Array]:
         """Return ball speed, launch angle and backspin that head speeds give, as `golfphys.physics.strike` has it."""
-        loft = self._loft + world.loft_error - world.shaft_lean
+        own, mass_ratio, lie_angle = self._of_clubs
+        loft = own + world.loft_error - world.shaft_lean
         if np.any(world.opening):
             # within a degree of launch and 4 % of spin of the strike in space, well inside what an option leaves open
-            normal = _normal(loft + world.shaft_lean, world.shaft_lean, world.opening, self._lie_angle)
+            normal = _normal(loft + world.shaft_lean, world.shaft_lean, world.opening, lie_angle)
             loft = np.arcsin(np.clip(normal[2], -1.0, 1.0))
         approach = np.maximum(speed * np.cos(world.attack - loft), 0.0)
         restitution = _restitution(approach) * (1.0 - world.cushion)
         grip = constants.FACE_TANGENTIAL_RESTITUTION.value
         found = _strike(
             *(speed, world.attack, loft, restitution, world.friction, grip),
-            *(self._mass_ratio, _BALL.radius, _BALL.inertia),
+            *(mass_ratio, _BALL.radius, _BALL.inertia),
         )
         ball, angle, spin = (np.asarray(item, dtype=float) for item in found)
         return ball, angle, spin * world.spin_factor

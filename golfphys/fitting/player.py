@@ -122,21 +122,22 @@ def player_parameters(
     for club in clubs:
         found.append(Parameter(name="loft_error", of=club, location=0.0, spread=priors.loft_spread, unit="rad"))
         found.append(Parameter(name="club_errors", of=club, location=0.0, spread=1.0))
-    for name in options:
+    for name in (name for name in options if name != USUAL):
         found += _option_parameters(name, priors)
     found += _error_parameters(priors)
     if any(lie is not None and (lie.speed_error or lie.face_error) for lie in lies.values()):
-        spread = priors.uneven_spread
-        found.append(Parameter(name="unevenness", location=1.0, spread=spread, transform="log", outer=True))
+        found.append(_outer("unevenness", 1.0, priors.uneven_spread))
     return found
+
+
+def _outer(name: str, location: float, spread: float, unit: str = "1") -> Parameter:
+    return Parameter(name=name, location=location, spread=spread, transform="log", unit=unit, outer=True)
 
 
 def _option_parameters(name: str, priors: PlayerPriors) -> list[Parameter]:
     def departs(what: str, spread: float, unit: str = "1", location: float = 0.0) -> Parameter:
         return Parameter(name=f"option_{what}", of=name, location=location, spread=spread, unit=unit)
 
-    if name == USUAL:
-        return []
     return [
         departs("errors", priors.option_errors_spread, location=math.log(OPTIONS[name].wider)),
         departs("lean", priors.option_lean_spread, "rad"),
@@ -181,17 +182,14 @@ def _lie_parameters(name: str, lie: Lie | None, priors: PlayerPriors) -> list[Pa
 
 
 def _error_parameters(priors: PlayerPriors) -> list[Parameter]:
-    def outer(name: str, location: float, spread: float, unit: str = "1") -> Parameter:
-        return Parameter(name=name, location=location, spread=spread, transform="log", unit=unit, outer=True)
-
     levels = [(kind, name, *between_levels(kind)) for kind, name in zip(KINDS, ERRORS, strict=True)]
     units = {"speed": "1", "low_point": "m", "height": "m"}
     return [
-        *(outer(name, median, priors.wider * sd, units.get(kind, "rad")) for kind, name, median, sd in levels),
-        outer("between_clubs", priors.between, priors.between_spread),
-        outer("landing_reading", priors.landing_reading, priors.reading_spread, "m"),
-        outer("time_reading", priors.time_reading, priors.reading_spread, "s"),
-        outer("local_slope", priors.local_slope, priors.local_slope_spread),
+        *(_outer(name, median, priors.wider * sd, units.get(kind, "rad")) for kind, name, median, sd in levels),
+        _outer("between_clubs", priors.between, priors.between_spread),
+        _outer("landing_reading", priors.landing_reading, priors.reading_spread, "m"),
+        _outer("time_reading", priors.time_reading, priors.reading_spread, "s"),
+        _outer("local_slope", priors.local_slope, priors.local_slope_spread),
     ]
 
 

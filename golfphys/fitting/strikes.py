@@ -69,13 +69,10 @@ class Shift:
 
 @dataclass(frozen=True, kw_only=True)
 class Departure:
-    """How balls leave other than meant: carry over that meant, at the same head speed, and the shift.
+    """How balls leave other than meant."""
 
-    That is of launch angle, spin and direction, at the head speed that makes up for the carry.
-    """
-
-    carry: Any
-    shift: Shift
+    carry: Any  # over that meant, at the same head speed
+    shift: Shift  # of launch angle, spin and direction, at the head speed that makes up for the carry
 
 
 def departure(launch: Launch, meant: Launch) -> Departure:
@@ -135,7 +132,7 @@ def swings_of(clubs: Sequence[Club], lies: Sequence[Lie], world: Any, speed: Any
     return Swings(club=club, lie=lie, delivery=delivery)
 
 
-def first_of(swings: Swings) -> Swings:
+def _first_of(swings: Swings) -> Swings:
     """Return the first of swings of shape (1, chips)."""
 
     def first(thing: Any) -> Any:
@@ -235,7 +232,8 @@ def exact_errors(sds: Sequence[Any]) -> StrikeErrors:
 
 
 def window_of(swings: Swings) -> Window:
-    """Look at the swings of one set of parameter values, shape (chips,), from all sides."""
+    """Look at the swings of one set of parameter values, shape (1, chips), from all sides."""
+    swings = _first_of(swings)
     even = replace(swings, lie=replace(swings.lie, speed_error=0.0, face_error=0.0))
     chips = len(np.ravel(swings.delivery.speed))
     meant = even.struck(np.zeros((6, 1)), exact_errors((0.0,) * 6)).launch
