@@ -11,7 +11,7 @@ from conftest import refused
 from golfphys import Effort, Green, LinearTurf, Position, Resistance, Turf, plan_chip, updated
 from golfphys.fitting.joint import fit_course
 from golfphys.fitting.results import cell
-from golfphys.fitting.turf import drops_of, take_off, turf_fields
+from golfphys.fitting.turf import drops_of, take_off, turf_parameters
 from golfphys.formulas.turf import hop_speed
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
 from golfphys.physics.bounce import turf_bounce
@@ -31,7 +31,7 @@ def course(turf: Turf | LinearTurf) -> CourseTruth:
 def test_take_off_is_the_law_of_the_bounce(turf: Turf | LinearTurf) -> None:
     speeds = np.array([1.0, 3.0, 6.0])
     law = "linear" if isinstance(turf, LinearTurf) else "rigid"
-    ours = take_off({name: getattr(turf, name) for name in turf_fields(law)}, speeds)
+    ours = take_off({one.of: getattr(turf, one.of) for one in turf_parameters(law)}, speeds)
     row = turf_row(turf)
     for speed, found in zip(speeds, ours, strict=True):
         up = turf_bounce((0.0, 0.0, -speed, 0.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.02135, 0.4), row)[2]

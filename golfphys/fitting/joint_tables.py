@@ -16,7 +16,6 @@ from golfphys.fitting.fitted import Fitted
 from golfphys.fitting.player import USUAL, USUAL_CARRY
 from golfphys.fitting.results import Interval, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.rollout_tables import Rows, rolling_rows
-from golfphys.fitting.turf import turf_fields
 
 Each = Iterator[tuple[tuple[str, str], Interval]]
 
@@ -65,7 +64,7 @@ def _row(fit: Fitted, name: str, of: str = "", **more: Any) -> Interval:
 
 def _turf_rows(fit: Fitted) -> Each:
     source = fit.posterior
-    for name in turf_fields(fit.settings.turf_law):
+    for name in source.model.names.members("turf"):
         if name == "tilt":
             yield ("turf", "tilt_deg"), _row(fit, "turf", "tilt", **DEGREES)
         else:

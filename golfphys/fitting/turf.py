@@ -23,8 +23,6 @@ from golfphys.physics.green import LinearTurf, Turf, TurfLaw
 from golfphys.physics.usual import DEPARTURES, PATCHINESS, Kind
 
 Array = NDArray[np.float64]
-TURF_LAWS: tuple[str, ...] = get_args(TurfLaw)
-
 GRAVITY, HOP_LOSS = constants.GRAVITY.value, constants.TURF_HOP_LOSS.value
 
 HEIGHT_SD = 0.012
@@ -47,9 +45,8 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
     >>> [parameter.key.label for parameter in turf_parameters("rigid")][:2]
     ['turf[restitution]', 'turf[restitution_linear]']
     """
-    if law not in TURF_LAWS:
-        raise ValueError(f"turf_law is {law!r}; expected one of: {', '.join(TURF_LAWS)}")
-
+    if law not in get_args(TurfLaw):
+        raise ValueError(f"turf_law is {law!r}; expected one of: {', '.join(get_args(TurfLaw))}")
     green = Kind(resistance=0, resistance_spread=0, restitution=1, tilt=1, softness_spread=0, hop_loss=HOP_LOSS)
     kind = beside or green
 
@@ -69,6 +66,7 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
         *(plain(name, 0.0, spread, reason="what the law may miss, judged") for name, spread in DEPARTURES.items()),
         replace(positive("patchiness", *PATCHINESS, reason="judged"), outer=True),
     ]
+    known = constants.TURF_FRICTION.value
     if law == "linear":
         return [
             plain("restitution", *softer(0.35, 0.08), reason="Penner (2002) at the speeds of chips, wide"),
@@ -77,7 +75,7 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
             plain("speed_from_spin", 2 / 7, 0.10, reason="a rigid contact that grips, wide"),
             plain("spin_from_speed", 5 / 7, 0.15, reason="a rigid contact that grips, wide"),
             plain("spin_kept", 2 / 7, 0.15, reason="a rigid contact that grips, wide"),
-            positive("friction", constants.TURF_FRICTION.value, 0.35, reason="Haake's greens need 0.16 to 0.4"),
+            positive("friction", known, 0.35, reason="Haake's greens need 0.16 to 0.4"),
             *shared,
         ]
     slope, tilted = constants.TURF_RESTITUTION_LINEAR, kind.tilt * constants.TURF_TILT.value
@@ -87,16 +85,9 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
         plain("restitution_linear", slope.value, 0.012, "s/m", penner),
         positive("tilt", tilted, math.hypot(0.5, kind.softness_spread), "rad", penner),
         positive("dent_speed", constants.TURF_DENT_SPEED.value, 0.35, "m/s", "judged"),
-        positive(
-            "friction", constants.TURF_FRICTION.value, 0.35, "1", "Penner (2002); Haake's greens need 0.16 to 0.4"
-        ),
+        positive("friction", known, 0.35, reason="Penner (2002); Haake's greens need 0.16 to 0.4"),
         *shared,
     ]
-
-
-def turf_fields(law: TurfLaw) -> tuple[str, ...]:
-    """Return the fields of the turf that a law leaves open."""
-    return tuple(parameter.of for parameter in turf_parameters(law))
 
 
 MOST = {"patchiness": 1.0, "restitution": 1.0, "tilt": 0.8, "forward_lift": 1.0}
