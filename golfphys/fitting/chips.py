@@ -30,17 +30,10 @@ STRUCK = {"clean": 0, "heavy": 1, "thin": 2}
 
 @dataclass(frozen=True, kw_only=True)
 class Chips:
-    """The chips of a log that can be used.
+    """The chips of a log that can be used; NaN is what was not noted."""
 
-    Row numbers in the sheet; for each chip the positions of its club, lie, spot and option among the names, which are
-    in the order of the sheet (of options those of `golfphys.physics.usual.OPTIONS`); the line of play, rad,
-    anticlockwise from the reference line, and the carry aimed for, m, NaN where not noted; the carry seen, or where
-    that is missing the one aimed for, m, and which of the two it is; what was seen, (N, 7), in the order of `SEEN`, NaN
-    where it was not; how the strike was noted, a `golfphys.physics.strike.Contact`, or -1; and what was left out or
-    assumed, in plain words.
-    """
-
-    row: NDArray[np.int64]
+    row: NDArray[np.int64]  # in the sheet
+    # Positions of each chip's club, lie, spot and option among the names, which are in the order of the sheet.
     club: NDArray[np.int64]
     lie: NDArray[np.int64]
     spot: NDArray[np.int64]
@@ -49,13 +42,13 @@ class Chips:
     lies: tuple[str, ...]
     spots: tuple[str, ...]
     options: tuple[str, ...]
-    heading: Array
-    target: Array
-    landing: Array
+    heading: Array  # line of play, rad, anticlockwise from the reference line
+    target: Array  # carry aimed for, m
+    landing: Array  # carry seen, or where that is missing the one aimed for, m; `landing_seen` says which
     landing_seen: NDArray[np.bool_]
-    values: Array
-    struck: NDArray[np.int64]
-    notes: tuple[str, ...] = ()
+    values: Array  # what was seen, (N, 7), in the order of `SEEN`
+    struck: NDArray[np.int64]  # how the strike was noted, a `golfphys.physics.strike.Contact`, or -1
+    notes: tuple[str, ...] = ()  # what was left out or assumed, in plain words
 
     @property
     def seen(self) -> NDArray[np.bool_]:
@@ -99,23 +92,14 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
     values[~(values[:, HOP] > landing), HOP] = np.nan  # no hop goes backwards
     # without an aim a carry is no error: it only says where the rest belongs
     values[~np.isfinite(target), CARRY] = np.nan
-    spots, spot = _spots(frame, only_spot, notes)
-    heading = _headings(frame, notes)
-    club_names, club = _coded(frame["club"].astype(str))
-    lie_names, lie = _coded(_lies(frame, notes))
-    option_names, option = _coded(frame["option"])
+    found: dict[str, Any] = {"spot": _spots(frame, only_spot, notes), "heading": _headings(frame, notes)}
+    found |= {"club": frame["club"].astype(str), "lie": _lies(frame, notes), "option": frame["option"]}
+    for kind in ("club", "lie", "spot", "option"):
+        found[f"{kind}s"], found[kind] = _coded(found[kind])
     _slopes_not_used(frame, notes)
     return Chips(
+        **found,
         row=rows_of(frame),
-        club=club,
-        lie=lie,
-        spot=spot,
-        option=option,
-        clubs=club_names,
-        lies=lie_names,
-        spots=spots,
-        options=option_names,
-        heading=heading,
         target=target,
         landing=landing,
         landing_seen=np.isfinite(carry),
@@ -239,7 +223,7 @@ def _leave_fringe_out(frame: pd.DataFrame, landing: Array, values: Array, notes:
         )
 
 
-def _spots(frame: pd.DataFrame, only: str | None, notes: list[str]) -> tuple[tuple[str, ...], NDArray[np.int64]]:
+def _spots(frame: pd.DataFrame, only: str | None, notes: list[str]) -> pd.Series:
     names = _texts(frame, "spot")
     blank = (names == "").to_numpy()
     if blank.any():
@@ -247,7 +231,7 @@ def _spots(frame: pd.DataFrame, only: str | None, notes: list[str]) -> tuple[tup
         names = names.mask(names == "", fallback)
         if only is not None or not blank.all():
             notes.append(f"No spot is noted in {_rows(frame, blank)}: taken as {fallback}.")
-    return _coded(names)
+    return names
 
 
 def _lies(frame: pd.DataFrame, notes: list[str]) -> pd.Series:

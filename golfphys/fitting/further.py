@@ -9,6 +9,7 @@ standard deviation to 1 over the root of 2 n.
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -86,7 +87,7 @@ class Further:
 def usual_plans(fit: CourseFit, *, spot: str = "", lie: str = "fairway") -> dict[str, Further]:
     """Return what one could do next in a quarter of an hour."""
     place = spot or (fit.spots[0] if fit.spots else "")
-    uphill = _uphill(fit, place)
+    uphill = 180.0 - math.degrees(fit.green(place).fall_direction) if place in fit.spots else 0.0
     plans = {}
     for club in ("8-iron", "pitching wedge", "sand wedge", "lob wedge"):
         if club in fit.settings.clubs:
@@ -98,12 +99,6 @@ def usual_plans(fit: CourseFit, *, spot: str = "", lie: str = "fairway") -> dict
     plans["eight rolls in four directions"] = Further(rolls=8, spot=place)
     plans["eight drops"] = Further(drops=8, spot=place)
     return plans
-
-
-def _uphill(fit: CourseFit, spot: str) -> float:
-    if spot not in fit.spots:
-        return 0.0
-    return math.degrees(-fit.green(spot).fall_direction) + 180.0
 
 
 def further(
@@ -260,11 +255,7 @@ def _planned_chips(fit: CourseFit, plan: Further, spot: str, drawn: Draws) -> Ca
 
 def _planned_rolls(fit: CourseFit, plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
     heading = -np.radians(np.resize(plan.headings_deg, plan.rolls))
-    layout = Layout(
-        rolls=Rolls.planned((spot,), 0, heading, constants.RAMP_RELEASE_SPEED.value),
-        law=fit.settings.law,
-        grain=fit.settings.grain,
-        reference_speed=fit.reference_speed,
-        names=drawn.names,
-    )
+    rolls = Rolls.planned((spot,), 0, heading, constants.RAMP_RELEASE_SPEED.value)
+    law: dict[str, Any] = {"law": fit.settings.law, "grain": fit.settings.grain}
+    layout = Layout(rolls=rolls, reference_speed=fit.reference_speed, names=drawn.names, **law)
     return distance_block(layout).evaluate

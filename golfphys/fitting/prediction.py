@@ -19,7 +19,7 @@ from golfphys.fitting.chip_model import LANDINGS, TAPE_SD, ChipModel
 from golfphys.fitting.chip_physics import World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.fitted import Settings, chips_model, with_spots
+from golfphys.fitting.fitted import Settings, chips_model
 from golfphys.fitting.player import MOST, player_parameters, prior_correlation
 from golfphys.fitting.rollout_layout import Layout, Priors, Rolls
 from golfphys.fitting.strikes import Shift, departure, exact_errors
@@ -74,15 +74,11 @@ def _spot(spot: str, priors: Priors) -> list[Parameter]:
 
 @dataclass(frozen=True, kw_only=True)
 class Predicted:
-    """Predicted chips, in the order of `golfphys.fitting.chips.SEEN`, (n, chips, 7).
-
-    `values` are what will be seen, the scatter of the player and of the reading included; `meant` what the same draws
-    say without scatter: its spread is the uncertainty of the fit.
-    """
+    """Predicted chips, in the order of `golfphys.fitting.chips.SEEN`, (n, chips, 7)."""
 
     chips: Chips
-    values: Array
-    meant: Array
+    values: Array  # what will be seen, the scatter of the player and of the reading included
+    meant: Array  # what the same draws say without scatter: its spread is the uncertainty of the fit
 
     @property
     def rest(self) -> Array:
@@ -110,14 +106,9 @@ def model_for(chips: Chips, draws: Draws, settings: Settings, reference_speed: f
 
     `reference_speed`, m/s, is that of the rolling law.
     """
-    rolls, placed = with_spots(Rolls.planned(chips.spots), chips)
-    assert rolls is not None
-    assert placed is not None
-    layout = Layout(
-        rolls=rolls, law=settings.law, grain=settings.grain, reference_speed=reference_speed, names=draws.names
-    )
-    model = chips_model(placed, layout, draws.names, settings)
-    return model.referred(np.median(draws.natural, axis=0))
+    law: dict[str, Any] = {"law": settings.law, "grain": settings.grain, "reference_speed": reference_speed}
+    layout = Layout(rolls=Rolls.planned(chips.spots), names=draws.names, **law)
+    return chips_model(chips, layout, draws.names, settings).referred(np.median(draws.natural, axis=0))
 
 
 def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> Predicted:

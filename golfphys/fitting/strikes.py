@@ -144,29 +144,25 @@ def _first_of(swings: Swings) -> Swings:
 
 @dataclass(frozen=True, kw_only=True)
 class Window:
-    """What errors of the strike do to each chip, around swings as thought.
+    """What errors of the strike do to each chip, around swings as thought."""
 
-    Changes of the logarithm of the carry, of angle and direction (rad) and of the spin by errors of speed, direction,
-    attack, lean and low point, (chips, 5); how errors of the head speed, and all but that and direction, grow with the
-    swing; the lie's unevenness; the aim of the edge as thought, and the change of the edge's height by it, m. `bounds`,
-    (chips, steps), are the errors of height between which the steps lie, the outermost left out: heavy, the window,
-    thin; m. `moved` and `bent`, (chips, steps, 3), are their derivatives by errors of attack, lean and low point.
-    `least` and `most` are the departures at the two ends of each step, (chips, steps).
-    """
-
+    # Changes of the logarithm of the carry, of angle and direction (rad) and of the spin by errors of speed, direction,
+    # attack, lean and low point, (chips, 5).
     carry: Array
     angle: Array
     spin: Array
     direction: Array
-    paced: Array
-    longer: Array
+    paced: Array  # how errors of the head speed grow with the swing
+    longer: Array  # the same of all but that and direction
     lie: Lie
-    edge_aim: float
+    edge_aim: float  # aim of the edge as thought, and the change of the edge's height by it, m
     aimed: Array
+    # Errors of height between which the steps lie, the outermost left out, m: heavy, the window, thin, (chips, steps);
+    # and their derivatives by errors of attack, lean and low point, (chips, steps, 3).
     bounds: Array
     moved: Array
     bent: Array
-    least: Departure
+    least: Departure  # at the two ends of each step, (chips, steps)
     most: Departure
 
     def errors(self, sds: Sequence[Array], unevenness: Any = 1.0) -> list[Array]:
