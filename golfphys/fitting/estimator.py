@@ -15,7 +15,7 @@ if they were maximised together with the rest (as n instead of n - p in a varian
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, Protocol
@@ -72,6 +72,11 @@ class Parameter:
     def natural(self, value: float) -> float:
         """Natural value of a transformed one."""
         return math.exp(value) if self.transform == "log" else value
+
+
+def names_of(parameters: Iterable[Parameter]) -> Names:
+    """Return what parameters are, in order."""
+    return Names(tuple(parameter.key for parameter in parameters))
 
 
 class Loss(Protocol):
@@ -151,7 +156,7 @@ class Model:
     @cached_property
     def names(self) -> Names:
         """What the parameters are, in order."""
-        return Names(tuple(parameter.key for parameter in self.parameters))
+        return names_of(self.parameters)
 
     def block(self, name: str) -> Block:
         """Return a block by its name."""

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
 from golfphys.core.names import Key, Names
-from golfphys.fitting.estimator import Block, Model, Parameter
+from golfphys.fitting.estimator import Block, Model, Parameter, names_of
 from golfphys.fitting.losses import Normal, OutlierTolerant
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.rollout_model import spot_start
@@ -292,7 +292,7 @@ def join_films(
     if reference_speed is None:
         moving = films.pace[films.pace > 0.1]
         reference_speed = float(np.median(moving)) if moving.size else 1.0
-    layout = TraceLayout(films, Names(tuple(one.key for one in parameters)), reference_speed, shared)
+    layout = TraceLayout(films, names_of(parameters), reference_speed, shared)
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
         reading, jitter = (layout.names.get(natural, name)[..., None] for name in ("reading", "frame_jitter"))

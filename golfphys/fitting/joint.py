@@ -11,11 +11,10 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core.broadcasting import require_count, require_kind, require_seed
-from golfphys.core.names import Names
 from golfphys.fitting.chips import chips_of, targets_of
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, fitted
-from golfphys.fitting.estimator import Parameter
+from golfphys.fitting.estimator import Parameter, names_of
 from golfphys.fitting.films import films_of
 from golfphys.fitting.fitted import Observed, Settings, with_spots
 from golfphys.fitting.plan_draws import by_ground
@@ -148,7 +147,7 @@ def learnt(posterior: Posterior, own: Sequence[Parameter], past: Past) -> Past:
     """
     names = posterior.model.names
     own = [one for one in own if names.has(*one.key) and one.name not in NOT_HERS]
-    here = Names(tuple(one.key for one in own))
+    here = names_of(own)
     values = posterior.transformed[:, names.places(here)]
     mean = posterior.weights @ values
     covariance = (values - mean).T @ ((values - mean) * posterior.weights[:, None])

@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, xlogy
 
-from golfphys.core.names import Columns, Key, Names
+from golfphys.core.names import Columns, Key
 from golfphys.fitting.chip_model import EDGE_AIM, ChipModel
 from golfphys.fitting.chips import Targets
-from golfphys.fitting.estimator import Block, Model, Parameter
+from golfphys.fitting.estimator import Block, Model, Parameter, names_of
 from golfphys.fitting.films import Films, TraceLayout, join_films
 from golfphys.fitting.fitted import CourseModel, Observed, Settings, chips_model
 from golfphys.fitting.losses import Normal
@@ -61,7 +61,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         known = {name: settings.lies.get(name) for name in seen.lies}
         own = player_parameters(seen.clubs, known, settings.player_priors, seen.options)
         parameters += with_past(own, settings.past)
-    names = Names(tuple(one.key for one in parameters))
+    names = names_of(parameters)
     if seen.drops is not None:
         drops = drop_block(seen.drops, names)
         blocks.append(replace(drops, group=np.full(rows_of_residuals(seen.drops).size, -1)))

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.names import Key, Names
-from golfphys.fitting.estimator import Block, Model, Parameter
+from golfphys.core.names import Key
+from golfphys.fitting.estimator import Block, Model, Parameter, names_of
 from golfphys.fitting.losses import Normal, OutlierTolerant
 from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, Law, Layout, Priors, Rolls
 
@@ -47,7 +47,7 @@ def build(
     own: dict[str, Any] = {"grain": grain, "release_speed_sd": release_speed_sd, "pooled": pooled, "many": many}
     parameters = _parameters(rolls, priors, law, **own)
     usual = 2 / 3 * float(np.median(rolls.speed if rolls.speed.size else constants.RAMP_RELEASE_SPEED.value))
-    names = Names(tuple(one.key for one in parameters))
+    names = names_of(parameters)
     layout = Layout(rolls=rolls, law=law, grain=grain, reference_speed=usual, names=names)
     blocks = [distance_block(layout)] if rolls.row.size else []
     if rolls.has_side.any():

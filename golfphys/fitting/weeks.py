@@ -20,7 +20,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.names import Key, Names
-from golfphys.fitting.estimator import Parameter
+from golfphys.fitting.estimator import Parameter, names_of
 from golfphys.fitting.player import prior_correlation
 
 Array = NDArray[np.float64]
@@ -66,7 +66,7 @@ class Past:
     @cached_property
     def names(self) -> Names:
         """Her parameters."""
-        return Names(tuple(one.key for one in self.own))
+        return names_of(self.own)
 
     @property
     def sd(self) -> Array:
