@@ -364,6 +364,12 @@ def test_a_thin_session_leans_on_its_neighbours():
     assert width[2] > width[3]
 
 
+def test_a_series_that_is_updated_stays_one(series):
+    later = day(hours=(22,), changes=(0.0,))
+    more = golfphys.updated(golfphys.fit(day(), session_gap_hours=1.0), rollouts=later)
+    assert len(more.series.change) == len(series.change) + 1
+
+
 def test_one_session_says_nothing_of_change():
     fit = golfphys.fit(day(hours=(9,), changes=(0.0,)), session_gap_hours=1.0).series
     assert any("One session only" in caution for caution in fit.cautions)

@@ -80,6 +80,7 @@ class Settings:
     priors: Priors = field(default_factory=Priors)
     player_priors: PlayerPriors = field(default_factory=PlayerPriors)
     release_speed_sd: float = RAMP_SD
+    session_gap_hours: float | None = None
     past: Past = field(default_factory=Past)
     ground: str = ""
 
@@ -96,6 +97,8 @@ class Settings:
         for name, things, one in (("club", self.clubs, Club), ("lie", self.lies, Lie)):
             for key, thing in things.items():
                 require_kind(f"{name} {key!r}", thing, one, f"a golfphys.{one.__name__}")
+        if self.session_gap_hours is not None:
+            require_kind("session_gap_hours", self.session_gap_hours, (int, float), "a positive number of hours")
         require_kind("release_speed_sd", self.release_speed_sd, (int, float), "a number not below 0")
         if not self.release_speed_sd >= 0:
             raise ValueError(f"release_speed_sd is {self.release_speed_sd!r}; expected a number not below 0")

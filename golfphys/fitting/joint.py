@@ -142,8 +142,8 @@ def learnt_of(fit: CourseFit) -> Past:
 def learnt(posterior: Posterior, own: Sequence[Parameter], past: Past) -> Past:
     """Return what is known of a player after a visit.
 
-    `own` are the parameters of somebody never seen with the visit's clubs; `past` was carried to the visit: of clubs
-    that it has not, what it says follows from those that it has.
+    `own` are the parameters of somebody never seen with the visit's clubs; `past` was carried to the visit. Clubs that
+    were not used on the visit follow those that were, by the regression that `past` holds.
     """
     names = posterior.model.names
     own = [one for one in own if names.has(*one.key) and one.name not in NOT_HERS]
@@ -260,18 +260,15 @@ def fit_course(
     *,
     films: Any = None,
     targets: Any = None,
-    session_gap_hours: float | None = None,
     draws: int | None = None,
     seed: Seed = 0,
     **options: Any,
 ) -> CourseFit:
-    """Fit sheets by their kind, with what is carried to them; the working part of `fit`, which see."""
+    """Fit sheets by their kind, with what is carried to them: see `fit`."""
     settings = _settings(options)
     require_seed(seed)
     if draws is not None:
         require_count("draws", draws)
-    if session_gap_hours is not None:
-        require_kind("session_gap_hours", session_gap_hours, (int, float), "a positive number of hours")
     rolled, dropped = by_ground(rollouts, "rolls"), by_ground(drops, "drops")
     others = [sheet for sheet in (chips, films, targets) if sheet is not None]
     if not rolled and not dropped and not others:
@@ -284,23 +281,23 @@ def fit_course(
     if films is not None and rollouts is None and (chips is not None or targets is not None):
         raise ValueError("films are fitted with rolls or alone; give a sheet of rollouts as well, or fit them alone")
     sheets = {"rollouts": rollouts, "drops": drops, "chips": chips, "films": films, "targets": targets}
-    seen = _observed(sheets, settings, session_gap_hours)
+    seen = _observed(sheets, settings)
     beside = {}
     for ground in (ground for ground in AROUND if ground in (*rolled, *dropped)):
         usual, measured = AROUND[ground], {"rollouts": rolled.get(ground), "drops": dropped.get(ground)}
         priors = replace(settings.priors, resistance=usual.resistance, resistance_spread=usual.resistance_spread)
-        own = replace(settings, ground=ground, priors=priors)
+        own = replace(settings, ground=ground, priors=priors, session_gap_hours=None)
         beside[ground] = fitted(_observed(measured, own), own, measured, draws=draws, seed=seed)
     return replace(fitted(seen, settings, sheets, draws=draws, seed=seed), around=beside)
 
 
-def _observed(sheets: Mapping[str, Any], settings: Settings, session_gap_hours: float | None = None) -> Observed:
+def _observed(sheets: Mapping[str, Any], settings: Settings) -> Observed:
     """Take the observations out of sheets by kind."""
 
     def taken(read: Callable[..., Any], kind: str, *more: Any) -> Any:
         return None if sheets.get(kind) is None else read(sheets[kind], *more)
 
-    rolls = taken(rolls_of, "rollouts", session_gap_hours)
+    rolls = taken(rolls_of, "rollouts", settings.session_gap_hours)
     only = rolls.spots[0] if rolls is not None and len(rolls.spots) == 1 else None
     rolls, log = with_spots(rolls, taken(chips_of, "chips", settings.clubs, only))
     films, aims = taken(films_of, "films", settings.law), taken(targets_of, "targets", settings.clubs)
@@ -311,7 +308,7 @@ def _settings(options: Mapping[str, Any]) -> Settings:
     known = [item.name for item in fields(Settings) if item.name != "ground"]
     wrong = [name for name in options if name not in known]
     if wrong:
-        expected = ", ".join([*known, "session_gap_hours", "draws", "seed"])
+        expected = ", ".join([*known, "draws", "seed"])
         raise ValueError(f"fit has no option {' or '.join(map(repr, wrong))}; expected one of: {expected}")
     given: dict[str, Any] = {name: value for name, value in options.items() if value is not None}
     for name in given.keys() & {"clubs", "lies"}:

@@ -268,7 +268,7 @@ def _said(row: pd.Series) -> str:
     if behind < -2 * error:
         return "the analyst is ahead"
     clear = behind > 2 * error and row["cases"] >= ENOUGH
-    return "golfphys is ahead" if clear else "no difference that so few cases can tell"
+    return "golfphys is ahead" if clear else "no difference shown"
 
 
 UNNOTICED = 0.005
