@@ -59,7 +59,7 @@ what is believed of it, in place of 1."""
 FAST_STAGES = (256, 256, 256, 256)
 """Draws in each stage of the fast parameters by themselves."""
 
-MORE, SOON = 40, 10
+MORE, SOON = 25, 10
 """Further stages, half as large as the last, for as long as the draws are worth too little; and those after which
 `ENOUGH_OF_LONG` will do. Where laws miss what was seen, proposals take dozens of stages to learn an odd posterior."""
 
