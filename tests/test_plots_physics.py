@@ -30,7 +30,7 @@ def data(ax: Any, label: str) -> list[np.ndarray]:
 
 def test_grain_is_refused_by_tables_that_leave_it_out() -> None:
     grained = {"grain": Resistance(constant=0.08, grain=0.2)}
-    refused(r"a grain of 0\.2; expected one without", lambda: worked.slowing(grained))
+    refused(r"a grain of 0\.2; expected one without", lambda: plots.plot_slowing(grained))
     refused("grain", lambda: worked.rolls_by_speed(grained, [1.0]))
 
 
@@ -61,18 +61,17 @@ STRIKES = worked.strikes(MOTION)
 WET = STRIKES[STRIKES["lie"] == "wet"]
 TWO_WAY = worked.two_way(TEN, [0.0, 0.03])
 SHARE = worked.skid_share([10], [0.2, 0.4])
-BY_HEADING = worked.by_heading({"level": Green.from_stimp(10.0)})
 DRAWN = {
-    "slowing": (lambda: plots.plot_slowing(worked.slowing({"10 ft": TEN})), "_stop 10 ft", 0, [10.0]),
-    "ramp": (lambda: plots.plot_ramp_speeds(worked.ramp_speeds([19.0])), "published: 6.4 ft/s", 1, [6.4 * FT] * 2),
+    "slowing": (lambda: plots.plot_slowing({"10 ft": TEN}), "_stop 10 ft", 0, [10.0]),
+    "ramp": (lambda: plots.plot_ramp_speeds([19.0]), "published: 6.4 ft/s", 1, [6.4 * FT] * 2),
     "two way": (lambda: plots.plot_two_way(TWO_WAY, unit="m"), "uphill", 1, TWO_WAY["up"]),
     "two way, percent": (lambda: plots.plot_two_way(TWO_WAY), "two-way mean", 0, [0.0, 3.0]),
     "never stops": (
         *(lambda: plots.plot_never_stops(worked.never_stops([14.0]), published=(14.0, 2.4)), "from a published chart"),
         *(1, [2.4]),
     ),
-    "distance": (lambda: plots.plot_by_heading(BY_HEADING, "distance"), "level", 1, BY_HEADING["level"]["distance"]),
-    "side": (lambda: plots.plot_by_heading(BY_HEADING, "side"), "level", 1, BY_HEADING["level"]["side"]),
+    "distance": (lambda: plots.plot_by_heading({"level": LEVEL}), "level", 1, [10.0 * FT] * 73),
+    "side": (lambda: plots.plot_by_heading({"level": LEVEL}, "side"), "level", 1, [0.0] * 73),
     "places": (lambda: plots.plot_places({"none": SKIDDED}, unit="ft"), "none", 1, SKIDDED["place"] / FT),
     "skid share": (lambda: plots.plot_skid_share(SHARE), "green of 10 ft", 1, 100 * SHARE["10 ft"]),
     "spin": (lambda: plots.plot_bounce_over_spin(BOUNCES), "forward speed", 0, BOUNCES["backspin"] / RPM),
@@ -176,7 +175,7 @@ def test_equations_use_the_register_and_explain_their_symbols_unless_asked_not_t
 def test_a_law_with_every_term_is_worked_whole() -> None:
     law = Resistance(constant=0.06, linear=0.006, quadratic=0.003)
     alone = Resistance(constant=0.06)
-    ends = [worked.slowing({"x": one})["x"]["distance"].iloc[-1] for one in (law, alone)]
+    ends = [data(plots.plot_slowing({"x": one}, unit="m"), "x")[0][-1] for one in (law, alone)]
     assert ends[0] < 0.9 * ends[1]
     table = worked.two_way(law, [0.0, 0.02])
     assert table["level"].iloc[0] == pytest.approx(ends[0], rel=1e-4)
@@ -239,17 +238,15 @@ def test_over_edge_only_short_shots_are_slowed() -> None:
 
 def test_coefficients_meet_the_published_levels() -> None:
     """Without spin drag lies on the published levels; slow spin in the gap has the published negative lift."""
-    table = worked.coefficients([0.0, 0.2], np.linspace(1.0, 40.0, 79))
-    still = table[table["spin_ratio"] == 0.0]
+    drag, lift = (plots.plot_coefficient(which, [0.0, 0.2], np.linspace(1.0, 40.0, 79)) for which in ("drag", "lift"))
+    speed, still = data(drag, "rim at 0 of the airspeed")
+    reynolds = Air().reynolds(speed)
     for low, high, level in plots.PUBLISHED_DRAG:
-        inside = still[(still["reynolds"] >= low) & (still["reynolds"] <= high)]
-        assert inside["drag"].to_numpy() == pytest.approx(np.full(len(inside), level), abs=0.03)
+        assert still[(reynolds >= low) & (reynolds <= high)] == pytest.approx(level, abs=0.03)
     low, high, bottom, top = plots.PUBLISHED_LIFT
-    gap = table[(table["spin_ratio"] == 0.2) & (table["speed"] > low) & (table["speed"] < high)]
-    assert gap["lift"].between(bottom, top).all()
-    ax = plots.plot_coefficient(table, "drag")
-    assert line(ax, "rim at 0 of the airspeed").get_ydata() == pytest.approx(still["drag"].to_numpy())
-    assert "published: negative lift (Lyu et al. 2020, read)" in legend_words(plots.plot_coefficient(table, "lift"))
+    slow = data(lift, "rim at 0.2 of the airspeed")[1][(speed > low) & (speed < high)]
+    assert ((slow >= bottom) & (slow <= top)).all()
+    assert "published: negative lift (Lyu et al. 2020, read)" in legend_words(lift)
 
 
 def test_air_takes_little_of_a_chip_and_more_of_a_pitch() -> None:
@@ -274,9 +271,9 @@ def test_conditions_push_the_right_way(launches: dict[str, Launch]) -> None:
     assert 0.1 < table.loc["to the left", "landing_side_change"] < table.loc["to the left", "rest_side_change"]
     changes = ["carry_change", "rest_change", "landing_side_change", "rest_side_change"]
     assert table.loc["still", changes].tolist() == [0.0] * 4
-    ax = plots.plot_conditions(table.reset_index(), column="landing_side_change", unit="cm")
-    assert line(ax, "chip").get_xdata() == pytest.approx(100 * table["landing_side_change"].to_numpy())
-    assert ax.get_xlabel() == "drift to the left on landing (cm)"
+    ax = plots.plot_conditions(table.reset_index(), unit="cm")
+    assert line(ax, "chip").get_xdata() == pytest.approx(100 * table["carry_change"].to_numpy())
+    assert ax.get_xlabel() == "change of carry (cm)"
     assert [text.get_text() for text in ax.get_yticklabels()] == list(airs)
 
 
@@ -295,7 +292,7 @@ def test_strikes_and_bounces_tell_grip_from_slip() -> None:
 
 
 def test_slide_limit_is_where_the_impact_law_changes() -> None:
-    (limit,) = worked.slide_limit([0.4], 0.8)["angle"]
+    limit = worked.slide_limit(0.4, 0.8)
     slips = []
     for angle in (limit - 0.01, limit + 0.01):
         motion = (np.cos(angle), 0.0, -np.sin(angle), 0.0, 0.0, 0.0, 0.0, 0.0, 1.0)
@@ -303,21 +300,17 @@ def test_slide_limit_is_where_the_impact_law_changes() -> None:
         slips.append(after[0] - constants.BALL_RADIUS.value * after[4])
     assert slips[0] > 1e-3
     assert slips[1] == pytest.approx(0.0, abs=1e-12)
-    table = worked.slide_limit([0.2, 0.4], 0.8)
-    ax = plots.plot_slide_limit({"hard": table}, published=(0.4, np.radians(20.0)))
-    assert line(ax, "hard").get_ydata() == pytest.approx(np.degrees(table["angle"].to_numpy()))
+    ax = plots.plot_slide_limit([0.8], [0.2, 0.4], published=(0.4, np.radians(20.0)))
+    assert data(ax, "restitution 0.8")[1][1] == pytest.approx(np.degrees(limit))
     assert line(ax, "about 20 deg (Cross, read)").get_xydata().tolist() == [[0.4, pytest.approx(20.0)]]
 
 
 def test_friction_to_grip_is_where_spin_stops_rising() -> None:
     wedge = BAG["sand wedge"]
     limit = worked.friction_to_grip(wedge, MOTION, LIES["tight"])
-    table = worked.over_friction(wedge, MOTION, [limit - 0.02, limit - 0.01, limit + 0.01, limit + 0.1])
-    assert table["grips"].tolist() == [False, False, True, True]
-    assert table["backspin"].iloc[0] < table["backspin"].iloc[1] < table["backspin"].iloc[2]
-    assert table["backspin"].iloc[2] == pytest.approx(table["backspin"].iloc[3])
-    ax = plots.plot_over_friction(table, column="launch")
-    assert line(ax, "_clean").get_ydata() == pytest.approx(np.degrees(table["launch"].to_numpy()))
+    ax = plots.plot_over_friction(wedge, MOTION, [limit - 0.02, limit - 0.01, limit + 0.01, limit + 0.1])
+    spin = data(ax, "_clean")[1]
+    assert spin[0] < spin[1] < spin[2] == pytest.approx(spin[3])
     (shade,) = ax.patches
     assert shade.get_width() == pytest.approx(limit - 0.01)
 
@@ -351,14 +344,14 @@ def test_worked_figures_are_those_of_hand_calculations() -> None:
     """A 10 ft green, a wedge of 11 deg of bounce, the trade's rule of spin; Irodov 1.106: half the speed at the end."""
     ten = LEVEL.resistance
     found = {
-        "reading": (worked.slowing({"": ten})[""]["distance"].iloc[-1], 10 * FT),
+        "reading": (data(plots.plot_slowing({"10 ft": ten}, unit="m"), "10 ft")[0][-1], 10 * FT),
         "resistance": (worked.green_speeds([10.0]).loc[10.0, "resistance"], 0.0784),
-        "leaves the ramp": (worked.ramp_speeds([20.0])["release_speed"].iloc[0], 1.885),
-        "ends a curve": (worked.hodograph(0.03, 0.03, np.pi / 2 - 1e-6)["speed"].iloc[-1], 0.5),
+        "leaves the ramp": (data(plots.plot_ramp_speeds([20.0]), "leaving the ramp (no losses)")[1][0], 1.885),
+        "ends a curve": (data(plots.plot_hodograph({"a slope": 0.03}, 0.03, np.pi / 2 - 1e-6), "_end")[1][0], 0.5),
         "skid": (worked.skid_share([10.0], [0.4]).iloc[0, 0], 0.119),
-        "slides": (np.degrees(worked.slide_limit([0.4], 0.8)["angle"].iloc[0]), 21.6),
-        "drop": (worked.drops({"published": Turf()}, [1.0]).iloc[0, 0], 0.131),
-        "bounce": (np.degrees(worked.bounce_left([0.0], bag={"": BAG["sand wedge"]})["bounce"].iloc[0]), 11.0),
+        "slides": (np.degrees(worked.slide_limit(0.4, 0.8)), 21.6),
+        "drop": (data(plots.plot_rebounds({"turf": Turf()}, [1.0], unit="m"), "turf")[1][0], 13.1),
+        "bounce": (data(plots.plot_bounce_left({"SW": BAG["sand wedge"]}, [0.0]), "SW")[1][0], 11.0),
         "rule of spin": ((STRIKES["backspin"] / STRIKES["rule"]).iloc[0], 1.0),
     }
     for name, (value, expected) in found.items():

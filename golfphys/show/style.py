@@ -121,7 +121,7 @@ SHARED = {
 def picture(drawn: str = "") -> Callable[[Callable[P, T]], Callable[P, T]]:
     """Make a plotting function draw in the project's style, and describe the parameters that all figures share.
 
-    `drawn` says where its first argument comes from, such as ``golfphys.worked.slowing``.
+    `drawn` says where its first argument comes from, such as ``golfphys.worked.two_way``.
     """
 
     def decorate(plot: Callable[P, T]) -> Callable[P, T]:

@@ -1,6 +1,6 @@
 """Pictures of results: each function takes a result and an Axes to draw on, draws, and returns the Axes.
 
-Nothing is computed here beyond changes of unit, and nothing is shown: a notebook shows the figure, a script saves it.
+The laws are asked, and nothing is shown: a notebook shows the figure, a script saves it.
 Without `ax` a new figure is made. `unit` is what lengths are shown in, by default that of the course chosen
 (`golfphys.style.show_lengths_in`); what goes in is in SI units whatever it is. Names of spots, clubs and lies are drawn
 letter by letter.

@@ -5,39 +5,47 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
+from golfphys.formulas import plane, turf
+from golfphys.physics import ramp, roll
+from golfphys.physics.green import Green, Resistance
 from golfphys.recordings.filmed import Track, View, along
 from golfphys.recordings.heard import Heard, Onsets
 from golfphys.recordings.opening import Grey, Sound
 from golfphys.show import style
 from golfphys.show.style import Axes
+from golfphys.show.worked.rolling import INERTIA, RADIUS, RELEASE_SPEED, without_grain
 
 SHOWN_POINTS = 4000  # columns into which a recording is gathered for drawing
 SCHOOL_RELEASE_SPEED = 6.4 * METRES_PER_FOOT  # release speed in m/s that a school toolkit gives, 6.4 ft/s (read)
 
 
-@style.picture("golfphys.worked.slowing")
-def plot_slowing(rolls: Mapping[str, pd.DataFrame], *, ax: Axes | None = None, unit: str = "ft") -> Axes:
-    """Draw speed against distance, one roll on each of several greens, its stop marked."""
+@style.picture()
+def plot_slowing(greens: Mapping[str, Resistance], *, ax: Axes | None = None, unit: str = "ft") -> Axes:
+    """Draw speed against distance of a level roll from the ramp on each of several greens, its stop marked."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
-    style.curves(ax, {name: (length.show(roll["distance"]), roll["speed"]) for name, roll in rolls.items()})
-    for (name, roll), look in zip(rolls.items(), style.looks(rolls).values(), strict=True):
-        end = length.show(roll["distance"].iloc[-1])
-        ax.plot(end, 0.0, "o", color=look["color"], clip_on=False, label=f"_stop {name}")
+    for name, look in style.looks(greens).items():
+        gone = roll.path(RELEASE_SPEED, 0.0, without_grain(greens[name]))
+        distance = np.linspace(0.0, float(gone.x[-1]), 121)
+        ax.plot(length.show(distance), np.sqrt(np.interp(distance, gone.x, np.asarray(gone.speed) ** 2)), **look)
+        ax.plot(length.show(distance[-1]), 0.0, "o", color=look["color"], clip_on=False, label=f"_stop {name}")
     return style.finish(ax, length.label("distance rolled"), "speed (m/s)", "How a roll slows down", zero="xy")
 
 
-@style.picture("golfphys.worked.ramp_speeds")
-def plot_ramp_speeds(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
+@style.picture()
+def plot_ramp_speeds(angles_deg: ArrayLike, *, ax: Axes | None = None) -> Axes:
     """Draw the release speed of a ramp without losses against its angle, beside the published figures."""
-    ax = style.new_axes(ax)
-    ax.plot(table["angle_deg"], table["rolling_speed"], color=style.CYCLE[1], label="rolling on the green (no losses)")
-    ax.plot(table["angle_deg"], table["release_speed"], color=style.CYCLE[0], label="leaving the ramp (no losses)")
-    published = {"6.0": constants.RAMP_RELEASE_SPEED.value, "6.4": SCHOOL_RELEASE_SPEED}
-    for (speed, value), dash in zip(published.items(), ((0, (5, 2)), (0, (1, 1.5))), strict=True):
-        ax.axhline(value, color=style.GREY, linestyle=dash, linewidth=1.4, label=f"published: {speed} ft/s")
+    ax, angles, spun = style.new_axes(ax), np.asarray(angles_deg, dtype=float), ramp.release_overspin()
+    speed = ramp.release_speed(constants.RAMP_RUN.value, np.radians(angles))
+    after = [turf.rolling_speed(v, spun * v / RADIUS, RADIUS, INERTIA) for v in speed]
+    ax.plot(angles, after, color=style.CYCLE[1], label="rolling on the green (no losses)")
+    ax.plot(angles, speed, color=style.CYCLE[0], label="leaving the ramp (no losses)")
+    published = {"6.0": RELEASE_SPEED, "6.4": SCHOOL_RELEASE_SPEED}
+    for (words, value), dash in zip(published.items(), ((0, (5, 2)), (0, (1, 1.5))), strict=True):
+        ax.axhline(value, color=style.GREY, linestyle=dash, linewidth=1.4, label=f"published: {words} ft/s")
     return style.finish(ax, "angle of the ramp (deg)", "speed (m/s)", "How fast the ramp releases the ball")
 
 
@@ -84,27 +92,42 @@ def plot_never_stops(
     return style.finish(ax, "green speed (ft)", "slope (deg)", "The slope on which a ball never stops", zero="y")
 
 
-@style.picture("golfphys.worked.hodograph, by name,")
-def plot_hodograph(tables: Mapping[str, pd.DataFrame], *, ax: Axes | None = None) -> Axes:
-    """Draw the velocities that balls run through on a slope: across against down the fall line."""
+@style.picture()
+def plot_hodograph(grades: Mapping[str, float], resistance: float, heading: float, *, ax: Axes | None = None) -> Axes:
+    """Draw the velocities that a ball runs through on slopes, by name: across against down the fall line.
+
+    It starts at 1 m/s, at `heading` from the fall line (rad, between 0 and pi), and turns towards it; points crowd near
+    the fall line, where it may come to rest.
+    """
     ax = style.new_axes(ax, 8.0, 3.6)
-    style.curves(ax, {name: (table["across"], table["down"]) for name, table in tables.items()})
-    for table, look in zip(tables.values(), style.looks(tables).values(), strict=True):
-        across, down = table["across"].to_numpy(), table["down"].to_numpy()
-        ax.plot(across[0], down[0], "o", color="black", markersize=6, label="_start", zorder=5)
-        ax.plot(across[-1], down[-1], "s", color=look["color"], markersize=6, label="_end", zorder=5, clip_on=False)
+    angle = heading * np.concatenate([np.linspace(1.0, 0.02, 200), np.geomspace(0.02, 1e-10, 200)[1:]])
+    ends: dict[str, Any] = {"markersize": 6, "zorder": 5}
+    for name, look in style.looks(grades).items():
+        speed = np.array([plane.speed_at_angle(1.0, heading, there, resistance, grades[name]) for there in angle])
+        across, down = speed * np.sin(angle), speed * np.cos(angle)
+        ax.plot(across, down, **look)
+        ax.plot(across[0], down[0], "o", color="black", label="_start", **ends)
+        ax.plot(across[-1], down[-1], "s", color=look["color"], label="_end", clip_on=False, **ends)
     ax.set_aspect("equal")
     words = "speed across the slope (m/s)", "speed down the slope (m/s)"
     return style.finish(ax, *words, "Velocities from the start (dot) to the end (square)", legend="beside")
 
 
-@style.picture("golfphys.worked.by_heading")
+@style.picture()
 def plot_by_heading(
-    tables: Mapping[str, pd.DataFrame], column: str = "distance", *, ax: Axes | None = None, unit: str = ""
+    greens: Mapping[str, Green], column: str = "distance", *, ax: Axes | None = None, unit: str = ""
 ) -> Axes:
-    """Draw ``distance``, or drift to the ``side``, against the heading of the roll, a line for each green."""
-    ax, length = style.new_axes(ax, 6.0, 3.8), style.LengthUnit(unit)
-    style.curves(ax, {name: (table["heading_deg"], length.show(table[column])) for name, table in tables.items()})
+    """Draw ``distance``, or drift to the left (``side``), of rolls from the ramp against heading, a line a green.
+
+    Headings are clockwise from the reference line.
+    """
+    ax, length, heading = style.new_axes(ax, 6.0, 3.8), style.LengthUnit(unit), np.arange(0.0, 361.0, 5.0)
+    towards, lines = -np.radians(heading), {}
+    for name, green in greens.items():
+        rest = roll.roll(RELEASE_SPEED, towards, green.resistance, green.grade, green.fall_direction)
+        side = rest.y * np.cos(towards) - rest.x * np.sin(towards)
+        lines[name] = heading, length.show({"distance": np.hypot(rest.x, rest.y), "side": side}[column])
+    style.curves(ax, lines)
     ax.set_xticks(range(0, 361, 90))
     words = {"distance": "distance", "side": "drift to the left"}[column]
     title = {"distance": "How far it rolls", "side": "How far it drifts aside"}[column]

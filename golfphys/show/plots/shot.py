@@ -6,13 +6,19 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
 from golfphys.core.units import FACTORS_TO_SI
+from golfphys.physics.bounce import rebound_height
+from golfphys.physics.club import Club, Delivery, Lie
+from golfphys.physics.flight import Aerodynamics, Air
+from golfphys.physics.green import Turf
 from golfphys.physics.shot import Trace
+from golfphys.physics.strike import effective_bounce, launch_from
 from golfphys.show import style
 from golfphys.show.markup import escape
 from golfphys.show.style import Axes
-from golfphys.show.worked.shot import PARTS, part_of_each_step
+from golfphys.show.worked.shot import PARTS, friction_to_grip, part_of_each_step, slide_limit
 
 RPM = FACTORS_TO_SI["rpm"]
 CONTACTS: dict[str, dict[str, Any]] = {
@@ -108,16 +114,19 @@ def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: Axes | None = None, u
 
 
 # --- flight ----------------------------------------------------------------------------------------------------------
-@style.picture("golfphys.worked.coefficients")
-def plot_coefficient(table: pd.DataFrame, which: str = "drag", *, ax: Axes | None = None) -> Axes:
-    """Draw the drag or lift coefficient against airspeed, a line for each spin ratio, beside published levels."""
-    ax = style.new_axes(ax)
-    groups = {f"rim at {ratio:g} of the airspeed": rows for ratio, rows in table.groupby("spin_ratio", sort=False)}
-    style.curves(ax, {name: (rows["speed"], rows[which]) for name, rows in groups.items()})
-    farthest = float(table["speed"].max())
+@style.picture()
+def plot_coefficient(which: str, spin_ratios: Sequence[float], speeds: ArrayLike, *, ax: Axes | None = None) -> Axes:
+    """Draw the ``drag`` or ``lift`` coefficient against airspeed (m/s) at sea level, beside published levels.
+
+    A line for each spin ratio, rim speed over airspeed.
+    """
+    ax, speed, per_speed = style.new_axes(ax), np.asarray(speeds, dtype=float), Air().reynolds(1.0)
+    drag, lift = Aerodynamics().coefficients(per_speed * speed, np.array(spin_ratios)[:, None])
+    lines = zip(spin_ratios, drag if which == "drag" else lift, strict=True)
+    style.curves(ax, {f"rim at {ratio:g} of the airspeed": (speed, value) for ratio, value in lines})
+    farthest = float(speed.max())
     grey: dict[str, Any] = {"color": style.GREY, "alpha": 0.35}
     if which == "drag":
-        per_speed = float((table["reynolds"] / table["speed"]).iloc[-1])
         for number, (low, high, level) in enumerate(PUBLISHED_DRAG):
             ends = [low / per_speed, min(high / per_speed, farthest)]
             name = "_published" if number else "published, no spin (Bearman & Harvey 1976, memory)"
@@ -147,34 +156,27 @@ def plot_air_effect(tables: Mapping[str, pd.DataFrame], *, ax: Axes | None = Non
 
 
 @style.picture("golfphys.worked.conditions")
-def plot_conditions(
-    table: pd.DataFrame, *, column: str = "carry_change", ax: Axes | None = None, unit: str = ""
-) -> Axes:
-    """Draw one column of what other air does to shots, a row for each kind of air."""
-    words = {
-        "carry_change": "change of carry",
-        "rest_change": "change of where it stops",
-        "landing_side_change": "drift to the left on landing",
-        "rest_side_change": "drift to the left at rest",
-    }
+def plot_conditions(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "") -> Axes:
+    """Draw what other air does to the carry of shots, a row for each kind of air."""
     airs = list(table["air"].unique())
     ax, length = style.new_axes(ax, 7.0, 1.0 + 0.42 * len(airs)), style.LengthUnit(unit)
     for shot, look in style.looks(table["shot"].unique(), "points").items():
         rows = table[table["shot"] == shot]
-        ax.plot(length.show(rows[column]), [airs.index(air) for air in rows["air"]], markersize=7, **look)
+        ax.plot(length.show(rows["carry_change"]), [airs.index(air) for air in rows["air"]], markersize=7, **look)
     ax.axvline(0.0, color=style.GREY, linewidth=0.8)
     style.name_rows(ax, airs)
     title = "Against still air at sea level, 15 degrees C"
-    return style.finish(ax, length.label(words[column]), "", title, legend="beside")
+    return style.finish(ax, length.label("change of carry"), "", title, legend="beside")
 
 
 # --- bounce ----------------------------------------------------------------------------------------------------------
-@style.picture("golfphys.worked.drops")
-def plot_rebounds(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "") -> Axes:
-    """Draw the height of the rebound (cm or in) against the height of the drop, a line for each turf."""
-    ax, length = style.new_axes(ax), style.LengthUnit(unit)
+@style.picture()
+def plot_rebounds(turfs: Mapping[str, Turf], heights: ArrayLike, *, ax: Axes | None = None, unit: str = "") -> Axes:
+    """Draw the rebound (cm or in), before the grass takes its share, against the height (m) of a drop, by turf."""
+    ax, length, height = style.new_axes(ax), style.LengthUnit(unit), np.asarray(heights, dtype=float)
     small = length.small
-    style.curves(ax, {str(name): (length.show(table.index), small.show(table[name])) for name in table.columns})
+    found = {name: small.show(rebound_height(turf, height)) for name, turf in turfs.items()}
+    style.curves(ax, {name: (length.show(height), rebound) for name, rebound in found.items()})
     words = length.label("dropped from"), small.label("rebounds to")
     return style.finish(ax, *words, "A drop test", zero="xy", title="turf")
 
@@ -195,13 +197,21 @@ def plot_bounce_over_spin(table: pd.DataFrame, *, ax: Axes | None = None) -> Axe
     return style.finish(ax, *words, "One bounce: grip (white) and slip (orange)")
 
 
-@style.picture("golfphys.worked.slide_limit, by name,")
+@style.picture()
 def plot_slide_limit(
-    tables: Mapping[str, pd.DataFrame], *, published: tuple[float, float] | None = None, ax: Axes | None = None
+    restitutions: Sequence[float],
+    frictions: ArrayLike,
+    *,
+    published: tuple[float, float] | None = None,
+    ax: Axes | None = None,
 ) -> Axes:
-    """Draw the steepest angle at which a ball without spin slides through a bounce, against friction (rad)."""
+    """Draw the steepest angle at which a ball without spin slides through a bounce, against friction, by restitution.
+
+    A `published` point is friction and angle in rad.
+    """
     ax = style.new_axes(ax)
-    style.curves(ax, {name: (table["friction"], np.degrees(table["angle"])) for name, table in tables.items()})
+    angles = {f"restitution {e:g}": np.degrees(slide_limit(frictions, e)) for e in restitutions}
+    style.curves(ax, {name: (frictions, angle) for name, angle in angles.items()})
     if published:
         ax.plot(published[0], np.degrees(published[1]), "o", color="black", label="about 20 deg (Cross, read)")
     words = "friction of ball on turf", "angle to the surface (deg)"
@@ -285,46 +295,41 @@ def plot_spin_identity(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     return style.finish(ax, *labels, "Spin is bound to the angle, whatever the contact", zero="xy")
 
 
-@style.picture("golfphys.worked.over_friction")
+@style.picture()
 def plot_over_friction(
-    table: pd.DataFrame,
-    strikes: pd.DataFrame | None = None,
-    *,
-    column: str = "backspin",
-    ax: Axes | None = None,
-    unit: str = "",
+    club: Club, delivery: Delivery, frictions: ArrayLike, strikes: pd.DataFrame | None = None, *, ax: Axes | None = None
 ) -> Axes:
-    """Draw a column, backspin, launch or run, against the friction of face and ball; shaded where the face slips.
+    """Draw the backspin of a strike against the friction of face and ball; shaded where the face slips.
 
-    Of `strikes` ``lie``, ``friction`` and the column are marked.
+    Of `strikes`, those of `golfphys.worked.strikes`, ``backspin`` at the ``friction`` of each ``lie`` is marked.
     """
-    length = style.LengthUnit(unit)
-    shown = {"backspin": ("backspin (rpm)", 1.0 / RPM), "launch": ("launch angle (deg)", 180.0 / np.pi)}
-    words, factor = (shown | {"run": (length.label("run after landing"), length.show(1.0))})[column]
-    ax = style.new_axes(ax)
-    ax.plot(table["friction"], factor * table[column], color=style.CYCLE[0], label="_clean")
-    slips = table.loc[~table["grips"], "friction"]
+    ax, friction = style.new_axes(ax), np.asarray(frictions, dtype=float)
+    lie = Lie(name="any", friction=friction)
+    ax.plot(friction, np.asarray(launch_from(club, delivery, lie).backspin) / RPM, color=style.CYCLE[0], label="_clean")
+    slips = friction[friction < friction_to_grip(club, delivery, lie)]
     if len(slips):
         ax.axvspan(0.0, float(slips.max()), color=style.CYCLE[4], alpha=0.18, linewidth=0, label="the face slips")
     if strikes is not None:
         looks = zip(style.MARKERS, style.CYCLE[1:] + style.CYCLE[:1], strict=True)  # the line has the first colour
         for row, (marker, colour) in zip(strikes.to_dict("records"), itertools.cycle(looks), strict=False):
-            ax.plot(row["friction"], factor * row[column], marker, color=colour, label=escape(row["lie"], "figure"))
-    ax.set_xlim(0.0, float(table["friction"].max()))
-    return style.finish(ax, "friction between face and ball", words, "What a lie takes away is friction", zero="y")
+            ax.plot(row["friction"], row["backspin"] / RPM, marker, color=colour, label=escape(row["lie"], "figure"))
+    ax.set_xlim(0.0, float(friction.max()))
+    words = "friction between face and ball", "backspin (rpm)"
+    return style.finish(ax, *words, "What a lie takes away is friction", zero="y")
 
 
-@style.picture("golfphys.worked.bounce_left")
-def plot_bounce_left(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
-    """Draw the bounce angle that a leaning shaft leaves, by club and opening; below zero the leading edge leads."""
-    ax = style.new_axes(ax, 8.5)
-    groups: Any = table.groupby(["club", "opening"], sort=False)
-    lines = {}
-    for (club, opening), rows in groups:
-        name = f"{club}, opened {np.degrees(opening):.0f} deg" if opening else str(club)
-        lines[name] = (np.degrees(rows["lean"]), np.degrees(rows["bounce"]))
+@style.picture()
+def plot_bounce_left(
+    bag: Mapping[str, Club], leans: ArrayLike, *, openings: Sequence[float] = (0.0,), ax: Axes | None = None
+) -> Axes:
+    """Draw the bounce that a leaning shaft leaves, by club and opening (rad); below zero the leading edge leads."""
+    ax, lean, lines = style.new_axes(ax, 8.5), np.asarray(leans, dtype=float), {}
+    for (name, club), opening in itertools.product(bag.items(), openings):
+        left = effective_bounce(club, Delivery(speed=1.0, shaft_lean=lean, face_opening=opening))
+        opened = f"{name}, opened {np.degrees(opening):.0f} deg" if opening else name
+        lines[opened] = np.degrees(lean), np.degrees(left)
     style.curves(ax, lines)
-    bottom = min(-1.0, float(np.degrees(table["bounce"].min())))
+    bottom = min(-1.0, *(float(left.min()) for _, left in lines.values()))
     ax.axhspan(bottom, 0.0, color=style.CYCLE[1], alpha=0.12, linewidth=0, label="the leading edge leads")
     ax.axhline(0.0, color=style.GREY, linewidth=0.8)
     ax.margins(x=0.0)

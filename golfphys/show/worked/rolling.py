@@ -12,10 +12,10 @@ from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.joint import fit
-from golfphys.formulas import plane, rolling, turf
+from golfphys.formulas import rolling, turf
 from golfphys.physics import ramp
 from golfphys.physics.green import Green, Resistance
-from golfphys.physics.roll import distance_at_time, path, roll, speed_at_distance, stopping_distance, stopping_time
+from golfphys.physics.roll import distance_at_time, roll, speed_at_distance, stopping_distance, stopping_time
 from golfphys.planning.plan import plan_chip
 from golfphys.planning.search import search_spots
 from golfphys.planning.world import swings_for
@@ -26,18 +26,7 @@ RADIUS = constants.BALL_RADIUS.value
 RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
 
 
-def slowing(greens: Mapping[str, Resistance]) -> dict[str, pd.DataFrame]:
-    """Return ``speed`` against ``distance`` of one level roll from the ramp on each green."""
-    found = {}
-    for name, law in greens.items():
-        gone = path(RELEASE_SPEED, 0.0, _without_grain(law))
-        distance = np.linspace(0.0, float(gone.x[-1]), 121)
-        then = np.sqrt(np.interp(distance, gone.x, np.asarray(gone.speed) ** 2))
-        found[name] = pd.DataFrame({"distance": distance, "speed": then})
-    return found
-
-
-def _without_grain(law: Resistance) -> Resistance:
+def without_grain(law: Resistance) -> Resistance:
     """Return a resistance as it is; refuse one with grain, whose rolls depend on their heading."""
     if law.grain:
         raise ValueError(f"the resistance has a grain of {law.grain:g}; expected one without")
@@ -58,15 +47,6 @@ def green_speeds(stimp_ft: Sequence[float]) -> pd.DataFrame:
     return pd.DataFrame(table, index=pd.Index(stimp_ft, name="green speed (ft)"))
 
 
-def ramp_speeds(angles_deg: ArrayLike) -> pd.DataFrame:
-    """Return ``release_speed`` of a ramp without losses at each ``angle_deg``, ``rolling_speed`` on the green (m/s)."""
-    angles = np.asarray(angles_deg, dtype=float)
-    speed = ramp.release_speed(constants.RAMP_RUN.value, np.radians(angles))
-    overspin = ramp.release_overspin()
-    after = [turf.rolling_speed(v, overspin * v / RADIUS, RADIUS, INERTIA) for v in speed]
-    return pd.DataFrame({"angle_deg": angles, "release_speed": speed, "rolling_speed": after})
-
-
 def same_reading(stimp_ft: float, *, growth: float) -> dict[str, Resistance]:
     """Return resistances constant, linear and quadratic in speed under which a ramp reads the same (`stimp_ft`).
 
@@ -84,7 +64,7 @@ def same_reading(stimp_ft: float, *, growth: float) -> dict[str, Resistance]:
 def rolls_by_speed(greens: Mapping[str, Resistance], speeds: ArrayLike) -> pd.DataFrame:
     """Return how far a ball rolls on the level from each start speed (index) on each green (columns)."""
     speeds = np.asarray(speeds, dtype=float)
-    columns = {name: np.asarray(roll(speeds, 0.0, _without_grain(law)).x) for name, law in greens.items()}
+    columns = {name: np.asarray(roll(speeds, 0.0, without_grain(law)).x) for name, law in greens.items()}
     return pd.DataFrame(columns, index=pd.Index(speeds, name="speed"))
 
 
@@ -92,7 +72,7 @@ def two_way(green: Resistance, grades: ArrayLike) -> pd.DataFrame:
     """Return rolls ``up`` and ``down`` slopes (`grades`, not negative), their plain and two-way mean, and level."""
     grades = np.asarray(grades, dtype=float)
     up, down, level = (
-        np.asarray(roll(RELEASE_SPEED, 0.0, _without_grain(green), part * grades, fall).x)
+        np.asarray(roll(RELEASE_SPEED, 0.0, without_grain(green), part * grades, fall).x)
         for part, fall in ((1.0, np.pi), (1.0, 0.0), (0.0, 0.0))
     )
     means = {"plain_mean": (up + down) / 2, "two_way_mean": ramp.two_way_mean(up, down)}
@@ -111,33 +91,6 @@ def never_stops(stimp_ft: ArrayLike) -> pd.DataFrame:
         for name, inertia in (("rolling_deg", INERTIA), ("point_mass_deg", 0.0))
     }
     return pd.DataFrame({"stimp_ft": stimp_ft, **shown})
-
-
-def hodograph(resistance: float, grade: float, heading: float, *, speed: float = 1.0) -> pd.DataFrame:
-    """Return the velocity of a ball rolling across a plane, from its start towards the fall line.
-
-    `heading` is from the fall line, rad, between 0 and pi; points crowd near the fall line. Columns ``angle`` from the
-    fall line (rad), ``speed``, ``down`` and ``across`` (components, m/s), from the speed by angle of
-    golfphys/derivations/plane.py.
-    """
-    angle = heading * np.concatenate([np.linspace(1.0, 0.02, 200), np.geomspace(0.02, 1e-10, 200)[1:]])
-    then = np.array([plane.speed_at_angle(speed, heading, there, resistance, grade) for there in angle])
-    return pd.DataFrame({"angle": angle, "speed": then, "down": then * np.cos(angle), "across": then * np.sin(angle)})
-
-
-def by_heading(greens: Mapping[str, Green]) -> dict[str, pd.DataFrame]:
-    """Return ``distance`` and drift to the left (``side``) of ramp rolls against ``heading_deg`` on each green.
-
-    Headings are clockwise from the reference line.
-    """
-    heading = np.arange(0.0, 361.0, 5.0)
-    found = {}
-    for name, green in greens.items():
-        towards = -np.radians(heading)
-        rest = roll(RELEASE_SPEED, towards, green.resistance, green.grade, green.fall_direction)
-        side = rest.y * np.cos(towards) - rest.x * np.sin(towards)
-        found[name] = pd.DataFrame({"heading_deg": heading, "distance": np.hypot(rest.x, rest.y), "side": side})
-    return found
 
 
 # --- skid ------------------------------------------------------------------------------------------------------------

@@ -16,14 +16,14 @@ from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.impact import slip_limit_ratio, spin_to_speed
 from golfphys.formulas.turf import dented_normal, turf_restitution
-from golfphys.physics.bounce import bounce, rebound_height
+from golfphys.physics.bounce import bounce
 from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch, Lie, Player
 from golfphys.physics.draws import stated
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Turf
 from golfphys.physics.rows import tilt_rate
 from golfphys.physics.shot import Trace, simulate
-from golfphys.physics.strike import delivered_loft, deviations, effective_bounce, face_restitution, launch_from
+from golfphys.physics.strike import delivered_loft, deviations, face_restitution, launch_from
 from golfphys.physics.strike import low_point_window, strike
 from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.planning import world
@@ -93,15 +93,6 @@ def over_edge(launches: Launch, grounds: Mapping[str, Green | Ground]) -> pd.Dat
 
 
 # --- flight ----------------------------------------------------------------------------------------------------------
-def coefficients(spin_ratios: Sequence[float], speeds: ArrayLike) -> pd.DataFrame:
-    """Return ``drag`` and ``lift`` against airspeed at sea level, for several spin ratios (rim speed over airspeed)."""
-    ratios, airspeed = np.meshgrid(np.asarray(spin_ratios, dtype=float), np.asarray(speeds, dtype=float))
-    reynolds = airspeed * Air().reynolds(1.0)
-    drag, lift = Aerodynamics().coefficients(reynolds, ratios)
-    names = {"speed": airspeed, "reynolds": reynolds, "spin_ratio": ratios, "drag": drag, "lift": lift}
-    return pd.DataFrame({name: np.ravel(values) for name, values in names.items()})
-
-
 def air_effect(speeds: ArrayLike, *, angle: float, spin_ratio: float) -> pd.DataFrame:
     """Return the carry of launches over that of the vacuum parabola, with its range over plausible drag and lift.
 
@@ -165,18 +156,10 @@ def bounces(speed: ArrayLike, angle: ArrayLike, backspin: ArrayLike, *, turf: Tu
     return pd.DataFrame({**columns, "rim": RADIUS * spun[:, 1], "tilt": tilt, "grips": slip <= limit * approach})
 
 
-def slide_limit(frictions: ArrayLike, restitution: float) -> pd.DataFrame:
-    """Return the steepest ``angle`` to an undented surface at which a ball without spin slides, by ``friction``."""
-    friction = np.atleast_1d(np.asarray(frictions, dtype=float))
+def slide_limit(friction: ArrayLike, restitution: float) -> Any:
+    """Return the steepest angle to an undented surface, rad, at which a ball without spin slides, by friction."""
     ratio = broadcast(lambda mu: slip_limit_ratio(restitution, mu, 0.0, 0.0, INERTIA), friction)
-    return pd.DataFrame({"friction": friction, "angle": np.arctan2(1.0, ratio)})
-
-
-def drops(turfs: Mapping[str, Turf], heights: ArrayLike) -> pd.DataFrame:
-    """Return how high a dropped ball rebounds before the grass takes its share: heights (m) down, turfs across."""
-    height = np.atleast_1d(np.asarray(heights, dtype=float))
-    rebounds = {name: rebound_height(turf, height) for name, turf in turfs.items()}
-    return pd.DataFrame(rebounds, index=pd.Index(height, name="drop height"))
+    return np.arctan2(1.0, ratio)
 
 
 def swapped(launches: Mapping[str, Launch]) -> pd.DataFrame:
@@ -244,29 +227,7 @@ def strike_words(table: pd.DataFrame) -> pd.DataFrame:
     return table[["club", "lie"]].reset_index(drop=True).assign(**columns)
 
 
-def over_friction(club: Club, delivery: Delivery, frictions: ArrayLike) -> pd.DataFrame:
-    """Return what friction between face and ball makes of one strike.
-
-    Columns ``friction``, ``launch`` (rad), ``backspin`` (rad/s), ``run`` (m), ``grips``.
-    """
-    friction = np.atleast_1d(np.asarray(frictions, dtype=float))
-    lie = Lie(name="any", friction=friction)
-    launch, limit = launch_from(club, delivery, lie), friction_to_grip(club, delivery, lie)
-    columns = {"launch": launch.angle, "backspin": launch.backspin, "run": simulate(launch, LEVEL).roll_distance}
-    return pd.DataFrame({"friction": friction, **columns, "grips": friction >= limit})
-
-
 # --- the sole --------------------------------------------------------------------------------------------------------
-def bounce_left(leans: ArrayLike, *, bag: Mapping[str, Club] = BAG, openings: Sequence[float] = (0.0,)) -> pd.DataFrame:
-    """Return the ``bounce`` angle that a shaft leaning by `leans` leaves, by club and opening of the face (rad)."""
-    lean = np.atleast_1d(np.asarray(leans, dtype=float))
-    tables = []
-    for (name, club), opening in itertools.product(bag.items(), openings):
-        left = effective_bounce(club, Delivery(speed=1.0, shaft_lean=lean, face_opening=opening))
-        tables.append(pd.DataFrame({"club": name, "opening": opening, "lean": lean, "bounce": left}))
-    return pd.concat(tables, ignore_index=True)
-
-
 def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str, Lie] = LIES) -> pd.DataFrame:
     """Return how far the low point may lie off the one meant, from each lie, for several leans of the shaft (rad).
 
