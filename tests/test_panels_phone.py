@@ -2,7 +2,6 @@
 
 from pathlib import Path
 
-import ipywidgets
 import numpy as np
 import pytest
 from scipy.io import wavfile
@@ -131,12 +130,16 @@ def test_a_film_that_is_none_is_answered_in_words(course: panels.Chosen) -> None
 
 def test_a_recording_that_cannot_be_used_is_said_beside_the_button_that_asked_for_it() -> None:
     """It is no fault of the program, and the button works again."""
-    button, message = panel.button("Put it in"), ipywidgets.HTML()
 
-    def unheard() -> None:
-        raise RecordingError("the recording is silent; check the microphone's permission")
+    class Listener(panel.Form):
+        @panel.asked()
+        def hear(self) -> int:
+            raise RecordingError("the recording is silent; check the microphone's permission")
 
-    assert panel.pressed(button, message, unheard) is None
+    form = Listener()
+    form.button = panel.button("Put it in", form.hear)
+    form.button.click()
+    message = form.message
     assert "microphone&#x27;s permission" in message.value
     assert "fault" not in message.value
-    assert not button.disabled
+    assert not form.button.disabled

@@ -14,7 +14,7 @@ import pandas as pd
 import golfphys
 from golfphys.fitting.joint import fit
 from golfphys.panels import settings
-from golfphys.panels.panel import LOOK, Displayed, alert, busy, button, reason, status
+from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, reason, status
 from golfphys.planning import course_draws
 from golfphys.sheets import ChipSheet, Course, Log, SheetError, Units, append_rows, name_key, new_sheet
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
@@ -292,10 +292,13 @@ def working(what: str) -> Iterator[None]:
         words.close()
 
 
-class CoursePanel(Displayed):
+class CoursePanel(Form):
     """Choose the course, the player, the day and the units, or make a new course; every page keeps to the choice."""
 
+    what = "The panel"
+
     def __init__(self) -> None:
+        super().__init__()
         whole = {**LOOK, "continuous_update": False}
         self.course = ipywidgets.Dropdown(description="course", **LOOK)
         self.player = ipywidgets.Combobox(description="player", placeholder="her name, or blank", **whole)
@@ -305,8 +308,7 @@ class CoursePanel(Displayed):
         self.name = ipywidgets.Text(description="name of the new course", placeholder="my course", **whole)
         pointing = "along the west edge, to the clubhouse"
         self.line = ipywidgets.Text(description="heading 0 points", placeholder=pointing, **whole)
-        self.make = button("Make this course", primary=True)
-        self.message = ipywidgets.HTML()
+        self.make = self.button = button("Make this course", self._make, primary=True)
         self.new = ipywidgets.VBox([self.name, self.line, self.make])
         choices = [self.course, self.player, self.past, self.day, self.units]
         self.widget = ipywidgets.VBox([*choices, self.new, self.message])
@@ -314,7 +316,6 @@ class CoursePanel(Displayed):
         self.refresh()
         for item in choices:
             item.observe(self._changed, names="value")
-        self.make.on_click(self._make)
 
     def refresh(self) -> None:
         """Show the courses that there are, and the choice as it is kept."""
@@ -366,19 +367,14 @@ class CoursePanel(Displayed):
         except OSError as problem:
             self.message.value = alert(f"The choice could not be kept for other pages: {reason(problem)}.")
 
-    def _make(self, _button: Any) -> None:
-        with busy(self.make, self.message, "The panel"):
-            line, name = self.line.value.strip(), self.name.value.strip() or "my course"
-            if not line:
-                self.message.value = alert("Say what heading 0 points at: every direction is counted from it.")
-                return
-            try:
-                folder = make_course_folder(settings.own_sheets(name), units=self.units.value, reference_line=line)
-            except (ValueError, OSError) as problem:
-                self.message.value = alert(escape(str(problem)))
-                return
-            self._keep(course=folder.name, player=self.player.value.strip(), day="", units=self.units.value)
-            self.refresh()
+    @asked("The course was not made", ValueError)
+    def _make(self) -> None:
+        line, name = self.line.value.strip(), self.name.value.strip() or "my course"
+        if not line:
+            raise Refusal("Say what heading 0 points at: every direction is counted from it.")
+        folder = make_course_folder(settings.own_sheets(name), units=self.units.value, reference_line=line)
+        self._keep(course=folder.name, player=self.player.value.strip(), day="", units=self.units.value)
+        self.refresh()
 
 
 def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:

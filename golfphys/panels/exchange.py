@@ -15,8 +15,8 @@ import pandas as pd
 from golfphys.panels import settings
 from golfphys.panels.course import Chosen
 from golfphys.panels.filling import counted
-from golfphys.panels.panel import LOOK, Displayed, Panel, alert, button, html_table, listed, new_figure, pressed
-from golfphys.panels.panel import reason, row, status, upload
+from golfphys.panels.panel import LOOK, Form, Panel, Refusal, alert, asked, button, html_table, listed, new_figure
+from golfphys.panels.panel import row, status, upload, watch
 from golfphys.sheets import SheetError, table_text
 from golfphys.sheets.decoding import SEPARATOR_WORDS, Layout
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
@@ -33,7 +33,7 @@ Table = pd.DataFrame | Callable[[], pd.DataFrame]
 Picture = Panel | Callable[[Any], Any]
 
 
-class ImportForm(Displayed):
+class ImportForm(Form):
     """Choose a CSV file of any layout, match its columns, see what will be written; it joins the course's own sheet.
 
     A copy of the file stays in the folder ``brought in`` of the course. When the same file comes again, grown, only
@@ -41,6 +41,7 @@ class ImportForm(Displayed):
     """
 
     def __init__(self, course: Chosen, kind: str = "rollouts") -> None:
+        super().__init__()
         self.course = course
         self.source: Source | None = None
         self._name, self._content = "", b""
@@ -50,20 +51,18 @@ class ImportForm(Displayed):
         self.separator = ipywidgets.Dropdown(options=cuts, description="cells are parted by", **LOOK)
         found = {"value": 0, "max": 1000, "description": "row of the headings (0: as found)"}
         self.heading_row = ipywidgets.BoundedIntText(**found, **LOOK)
-        self.table, self.findings, self.message = (ipywidgets.HTML() for _ in range(3))
-        self.chooser = upload("Choose a file", ".csv,.txt,.tsv", self.message, self._came)
+        self.table, self.findings = ipywidgets.HTML(), ipywidgets.HTML()
+        self.chooser = upload("Choose a file", ".csv,.txt,.tsv", lambda file: self.open(file["name"], file["content"]))
         self.matching = ipywidgets.VBox()
         self.accept = ipywidgets.Checkbox(description="values that are hard to believe are right", indent=False)
-        self.button = button("Add these rows", primary=True)
+        self.button = button("Add these rows", self.write, primary=True)
         parts = [self.kinds, self.chooser, self.separator, self.heading_row, self.matching, self.table]
         parts += [self.findings, self.accept, self.button]
         self.widget = ipywidgets.VBox([*([] if course.is_demo else parts), self.message])
         if course.is_demo:
             self.message.value = alert("Make a course of your own on the start page; the demonstration stays as it is.")
-        self.kinds.observe(lambda _change: self._guess(), names="value")
-        for item in (self.separator, self.heading_row):
-            item.observe(lambda _change: self._read(), names="value")
-        self.button.on_click(lambda _: pressed(self.button, self.message, self.write, "Nothing was added"))
+        watch(self._guess, self.kinds)
+        watch(self._read, self.separator, self.heading_row)
 
     @property
     def kind(self) -> Any:
@@ -82,7 +81,7 @@ class ImportForm(Displayed):
 
     def open(self, name: str, content: bytes) -> None:
         """Take a file, leave out the rows that were brought in from it before, and guess how its columns match."""
-        self._name, self._content = Path(name).name, content
+        self._name, self._content = Path(name).name, bytes(content)
         self._read()
 
     @property
@@ -94,21 +93,18 @@ class ImportForm(Displayed):
         """Where a copy of the file stays."""
         return self.course.folder / "brought in" / f"{self.kind.name} {self._name}"
 
+    @asked("This file cannot be brought in")
     def _read(self) -> None:
         """Read the file as it is to be cut, and match its columns."""
         if not self._name:
             return
-        self.message.value = self.findings.value = ""
+        self.message.value = self.findings.value = self.table.value = ""
+        self.source, self.matching.children = None, []
         aside = self.course.folder / "brought in" / ".reading"
         aside.parent.mkdir(exist_ok=True)
         aside.write_bytes(self._content)
         try:
             self.source = read_source(aside, self._layout)
-        except SheetError as error:
-            self.source, self.matching.children = None, []
-            self.table.value = ""
-            self.message.value = alert(listed(error.problems, "This file cannot be brought in"))
-            return
         finally:
             aside.unlink()
         self._guess()
@@ -147,8 +143,7 @@ class ImportForm(Displayed):
             value=column.unit or "", description="in", style={"description_width": "2em"},
             layout={"width": "14em", "visibility": "visible" if column.unit else "hidden"},
         )  # fmt: skip
-        for widget in (heading, unit):
-            widget.observe(lambda _change: self.check(), names="value")
+        watch(self.check, heading, unit)
         return heading, unit
 
     def rows(self) -> list[dict[str, str]]:
@@ -191,19 +186,16 @@ class ImportForm(Displayed):
         right = status("Nothing is wrong with them.")
         self.findings.value = alert(listed(problems, "Hard to believe")) if problems else right
 
+    @asked("Nothing was added")
     def write(self) -> None:
         """Add the rows to the course's own sheet; on any problem say which, and add none."""
         if self.source is None:
-            self.message.value = alert("Choose a file first.")
-            return
+            raise Refusal("Choose a file first.")
         rows = self.rows()
         path = self.course.add(self.kind.name, rows, accept_suspects=self.accept.value)
         self._copy.write_bytes(self._content)
         self.message.value = status(f"{counted(len(rows), 'row')} added to {escape(str(path))}.")
         self.check()
-
-    def _came(self, file: Any) -> None:
-        self.open(file["name"], bytes(file["content"]))
 
 
 def plain_name(words: str) -> str:
@@ -226,7 +218,7 @@ def free_path(folder: Path, name: str, suffix: str) -> Path:
     return path
 
 
-class ExportForm(Displayed):
+class ExportForm(Form):
     """Write tables (CSV, all digits) and figures (PNG, PDF) of the chosen course, with its name and the date in them.
 
     Results of a course of one's own go into its folder ``results``, those of the demonstration into a folder of that
@@ -242,40 +234,33 @@ class ExportForm(Displayed):
         *,
         today: Callable[[], date] = date.today,
     ) -> None:
+        super().__init__()
         self.course, self.today = course, today
         self.tables, self.figures = dict(tables or {}), dict(figures or {})
         folder = {"value": str(results_folder(course)), "description": "folder"}
         self.folder = ipywidgets.Text(**folder, continuous_update=False, **LOOK)
         names = *self.tables, *self.figures
         self.wanted = {name: ipywidgets.Checkbox(value=True, description=name, indent=False) for name in names}
-        self.button = button("Write the files", primary=True)
-        self.message = ipywidgets.HTML()
+        self.button = button("Write the files", self.write, primary=True)
         self.widget = ipywidgets.VBox([self.folder, *self.wanted.values(), self.button, self.message])
-        self.button.on_click(lambda _: pressed(self.button, self.message, self.write))
 
+    @asked("Not all was written", ValueError)
     def write(self) -> list[Path]:
         """Write what is ticked."""
         folder = Path(self.folder.value).expanduser()
         steps = [(name, "csv") for name in self.tables if self.wanted[name].value]
         steps += [(name, form) for name in self.figures if self.wanted[name].value for form in ("png", "pdf")]
         if not steps:
-            self.message.value = alert("Nothing is ticked, so nothing was written.")
-            return []
+            raise Refusal("Nothing is ticked, so nothing was written.")
+        if settings.is_packaged(folder):
+            raise Refusal(f"folder is {str(folder)!r}, within golfphys itself; expected one of your own")
+        folder.mkdir(parents=True, exist_ok=True)
         written: list[Path] = []
-        try:
-            if settings.is_packaged(folder):
-                raise ValueError(f"folder is {str(folder)!r}, within golfphys itself; expected one of your own")
-            folder.mkdir(parents=True, exist_ok=True)
-            for number, (name, form) in enumerate(steps, start=1):
-                self.message.value = status(f"Writing {number} of {len(steps)} …")
-                written.append(self._one(folder, name, form))
-        except SheetError as error:
-            self.message.value = alert(listed(error.problems, "Not all was written"))
-        except (OSError, ValueError) as problem:
-            self.message.value = alert(f"Not all was written: {reason(problem)}.")
-        else:
-            names = ", ".join(escape(path.name) for path in written)
-            self.message.value = status(f"Written to {escape(str(folder))}: {names}.")
+        for number, (name, form) in enumerate(steps, start=1):
+            self.message.value = status(f"Writing {number} of {len(steps)} …")
+            written.append(self._one(folder, name, form))
+        names = ", ".join(escape(path.name) for path in written)
+        self.message.value = status(f"Written to {escape(str(folder))}: {names}.")
         return written
 
     def _one(self, folder: Path, name: str, form: str) -> Path:
@@ -284,8 +269,9 @@ class ExportForm(Displayed):
         said = f"{self.course.name}, {name}, {day}"
         path = free_path(folder, f"{self.course.name} {day} {name}", f".{form}")
         if form == "csv":
-            table = self.tables[name]
-            create_file(path, f"# {said}\n{table_text(table if isinstance(table, pd.DataFrame) else table())}".encode())
+            made = self.tables[name]
+            table = made if isinstance(made, pd.DataFrame) else made()
+            create_file(path, f"# {said}\n{table_text(table)}".encode())
             return path
         picture: Any = self.figures[name]
         is_panel = isinstance(picture, Panel)

@@ -13,7 +13,7 @@ import pandas as pd
 
 from golfphys.panels.course import Chosen, units_of
 from golfphys.panels.filling import CYCLING, MEASURED, SUGGESTED, Field, counted, offered, so_far
-from golfphys.panels.panel import LAYOUT, LINES, Displayed, alert, button, html_table, listed, pressed, row, status
+from golfphys.panels.panel import LAYOUT, LINES, Form, alert, asked, button, html_table, listed, row, status, watch
 from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference_line, template_columns
 from golfphys.sheets.decoding import RawSheet, headings_alone, normal_heading, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
@@ -33,7 +33,7 @@ CAUTIONS = {
 """What is said above a form where the measuring itself can hurt a green or somebody."""
 
 
-class EntryForm(Displayed):
+class EntryForm(Form):
     """A form that adds rows to a sheet of the chosen course, and mends those that are there.
 
     Enter in any field saves the row; it is then in the file, and the cursor stands in the next thing to measure. A
@@ -41,6 +41,7 @@ class EntryForm(Displayed):
     """
 
     def __init__(self, kind: str, course: Chosen, *, clock: Callable[[], datetime] = datetime.now) -> None:
+        super().__init__()
         self.kind, self.course, self.clock = kind_of(kind), course, clock
         self.path = course.folder / f"{kind}.csv"
         self.sheet: Any = None
@@ -55,11 +56,11 @@ class EntryForm(Displayed):
         self.anyway.layout.display = "none"
         self.chooser = ipywidgets.Dropdown(description="row", layout=LAYOUT, style={"description_width": "3em"})
         self.mend = button("Mend this row", lambda: self.begin_mending(self.chooser.value))
-        self.delete = button("Delete it", lambda: self._guarded(lambda: self.remove(self.chooser.value)))
-        self.undo = button("Undo", lambda: self._guarded(self.undone))
+        self.delete = button("Delete it", lambda: self.remove(self.chooser.value))
+        self.undo = button("Undo", self.undone)
         wide = {"description_width": "auto"}
         self.day = ipywidgets.DatePicker(value=clock().date(), description="measured on", style=wide)
-        self.head, self.message, self.estimates, self.rows = (ipywidgets.HTML() for _ in range(4))
+        self.head, self.estimates, self.rows = (ipywidgets.HTML() for _ in range(3))
         self.box, saving = row(), row(self.button, self.anyway)
         changing = row(self.chooser, self.mend, self.delete, self.undo)
         parts = [self.box, self.day, saving, self.message, self.estimates, self.rows, changing]
@@ -95,7 +96,7 @@ class EntryForm(Displayed):
                 raw = read_raw(self.path, self.kind)
                 headings = headings_alone(raw, self.kind, Findings(str(self.path)))
             except SheetError as error:
-                self.message.value = alert(self._listed(error.problems, "This sheet cannot be added to as it is"))
+                self.message.value = alert(self.listed(error.problems, "This sheet cannot be added to as it is"))
                 return
             columns = tuple(item.column for item in headings if item.column is not None)
             line = reference_line(list(raw.comments)) or line
@@ -120,7 +121,7 @@ class EntryForm(Displayed):
         for name, field in self.fields.items():
             field.input.value = typed.get(name, self.course.player if field.column.quantity == "player" else "")
             field.input.on_msg(self._heard)
-            field.input.observe(lambda _change: self._press(again=True), names="value")
+            watch(lambda: self._press(again=True), field.input)
         self.box.children = [field.widget for field in self.fields.values()]
         self.dated = next((name for name in DATES if any(item.quantity == name for item in columns)), "")
         self.day.layout.display = "" if any(column.quantity in DATES for column in columns) else "none"
@@ -151,7 +152,7 @@ class EntryForm(Displayed):
         except SheetError as error:
             if not error.unfilled:
                 need = "Rows that are in the sheet already need mending"
-                self.message.value = alert(self._listed(error.problems, need))
+                self.message.value = alert(self.listed(error.problems, need))
             return
         frame: pd.DataFrame = self.sheet.frame
         about = {field.column.quantity: field.text for field in self.fields.values()}
@@ -171,6 +172,7 @@ class EntryForm(Displayed):
 
     # saving
 
+    @asked("Not saved")
     def save(self, *, accept_suspects: bool = False) -> None:
         """Check the row and put it into the sheet; on any problem say which, and leave everything as it is."""
         self.anyway.layout.display = "none"
@@ -188,8 +190,7 @@ class EntryForm(Displayed):
         except SheetError as error:
             if all(problem.suspect for problem in error.problems):
                 self.anyway.layout.display = ""
-            self.message.value = alert(self._listed(error.problems, "Not saved"))
-            return
+            raise
         said = ", ".join(self.cells.values())
         self.mending, self.button.description = None, "Save this row"
         self._offer_next()
@@ -261,6 +262,7 @@ class EntryForm(Displayed):
         self.mending, self.button.description = number, f"Save row {number}"
         self.message.value = status(f"Row {number} is in the fields: mend it and save.")
 
+    @asked()
     def remove(self, number: int) -> None:
         """Delete a row, by its number as a person counts; *Undo* brings it back."""
         self.changes.append(delete_row(self.path, self.records[number - 1][0], kind=self.kind.name))
@@ -268,6 +270,7 @@ class EntryForm(Displayed):
         self.message.value = status(f"Row {number} is deleted; Undo brings it back.")
         self.refresh()
 
+    @asked()
     def undone(self) -> None:
         """Take the last change back that was made with this form."""
         if self.changes:
@@ -292,17 +295,14 @@ class EntryForm(Displayed):
 
         def work() -> None:
             self._waiting = None
-            self._guarded(lambda: self.save(accept_suspects=accept_suspects))
+            self.save(accept_suspects=accept_suspects)
 
         try:
             self._waiting = asyncio.get_running_loop().call_later(SETTLED, work)
         except RuntimeError:  # no page, no kernel
             work()
 
-    def _guarded(self, work: Callable[[], None]) -> None:
-        pressed(self.button, self.message, work, said=self._listed)
-
-    def _listed(self, problems: Sequence[Problem], head: str) -> str:
+    def listed(self, problems: Sequence[Problem], head: str) -> str:
         """Return the problems of a sheet as HTML, rows numbered as the form counts them."""
         numbers = {row: place for place, (row, _) in enumerate(self.records, start=1)}
         new = len(self.records) + 1 if self.mending is None else self.mending

@@ -5,10 +5,10 @@ answered in plain words while the last good picture stays; a fault of the progra
 """
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from functools import wraps
+from typing import Any, TypeVar
 
 import ipywidgets
 from matplotlib.axes import Axes
@@ -23,6 +23,7 @@ from golfphys.show import style
 from golfphys.show.markup import escape
 from golfphys.show.style import rendered
 
+T = TypeVar("T")
 LINES = "line-height: 1.45; margin: 0.4em 0"  # of everything said in words: the notebook's own lines stand far apart
 LABEL_WIDTH, LAYOUT = "min(19em, 45vw)", {"width": "min(40em, 96vw)", "max_width": "100%"}
 LOOK: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
@@ -72,46 +73,65 @@ def listed(problems: Sequence[Any], head: str) -> str:
     return f"<b>{escape(head)}.</b><ul style='margin:0.2em 0'>{items}{more}</ul>"
 
 
-@contextmanager
-def busy(button: Any, message: Any, what: str) -> Iterator[None]:
-    """Keep a button (if there is one) from being pressed twice while its work is done, and say a fault of the program.
+class Refusal(Exception):
+    """Why something that was asked for cannot be done, in words for the reader."""
 
-    It is said in the widget `message` as well as raised, for a kernel hides it in a log.
+
+class Form(Displayed):
+    """What asks and answers on a page: its main `button`, held while there is work, and a `message`."""
+
+    what = "The form"
+    button: Any = None
+
+    def __init__(self) -> None:
+        self.message = ipywidgets.HTML()
+
+    def listed(self, problems: Sequence[Any], head: str) -> str:
+        """Return problems of a sheet as HTML."""
+        return listed(problems, head)
+
+
+def asked(
+    failed: str = "Nothing was changed", *refused: type[Exception]
+) -> Callable[[Callable[..., T]], Callable[..., T | None]]:
+    """Make a method of a form answer in its message: why it cannot do what it is asked, and then return None.
+
+    A fault of the program is said and raised as well, for a kernel hides it in a log; `failed` heads what is wrong with
+    a sheet, a file or what was typed (`refused`). The form's button cannot be pressed twice meanwhile.
     """
-    if button is not None:
-        button.disabled = True
-    try:
-        yield
-    except Exception as fault:
-        said = escape(f"{type(fault).__name__}: {fault}")
-        message.value = alert(f"<b>{what} failed</b>, which is a fault of the program, not yours: {said}")
-        raise
-    finally:
-        if button is not None:
-            button.disabled = False
+
+    def decorate(work: Callable[..., T]) -> Callable[..., T | None]:
+        @wraps(work)
+        def answered(form: Any, *given: Any, **options: Any) -> T | None:
+            if form.button is not None:
+                form.button.disabled = True
+            try:
+                return work(form, *given, **options)
+            except SheetError as error:
+                form.message.value = alert(form.listed(error.problems, failed))
+            except (Refusal, RecordingError) as problem:
+                form.message.value = alert(escape(str(problem)))
+            except (OSError, *refused) as problem:
+                form.message.value = alert(f"<b>{failed}:</b> {reason(problem)}.")
+            except Exception as fault:
+                said = escape(f"{type(fault).__name__}: {fault}")
+                words = f"<b>{form.what} failed</b>, which is a fault of the program, not yours: {said}"
+                form.message.value = alert(words)
+                raise
+            finally:
+                if form.button is not None:
+                    form.button.disabled = False
+            return None
+
+        return answered
+
+    return decorate
 
 
-def pressed(
-    button: Any,
-    message: Any,
-    work: Callable[[], Any],
-    failed: str = "Nothing was changed",
-    said: Callable[[Sequence[Any], str], str] = listed,
-) -> Any:
-    """Do what a button asks for and return what comes of it; say why it cannot be done, and then return None.
-
-    What is wrong with a sheet is said by `said`, from the problems and the words that it `failed`.
-    """
-    with busy(button, message, "The form"):
-        try:
-            return work()
-        except SheetError as error:
-            message.value = alert(said(error.problems, failed))
-        except RecordingError as problem:
-            message.value = alert(escape(str(problem)))
-        except OSError as problem:
-            message.value = alert(f"<b>{failed}:</b> {reason(problem)}.")
-    return None
+def watch(work: Callable[[], Any], *widgets: Any) -> None:
+    """Do `work` whenever the value of one of the widgets changes."""
+    for widget in widgets:
+        widget.observe(lambda _change: work(), names="value")
 
 
 def button(words: str, work: Callable[[], Any] | None = None, *, primary: bool = False) -> Any:
@@ -132,16 +152,10 @@ def picture(content: bytes = b"") -> Any:
     return ipywidgets.Image(value=content, format="png", layout={"max_width": "100%"})
 
 
-def upload(words: str, accept: str, message: Any, work: Callable[[Any], Any]) -> Any:
+def upload(words: str, accept: str, work: Callable[[Any], Any]) -> Any:
     """Return a button that brings a file from the reader's machine into the page, and then does `work` with it."""
     chooser = ipywidgets.FileUpload(accept=accept, description=words, layout={"width": "16em"})
-
-    def came(change: Mapping[str, Any]) -> None:
-        if change["new"]:
-            with busy(chooser, message, "The form"):
-                work(change["new"][0])
-
-    chooser.observe(came, names="value")
+    chooser.observe(lambda change: work(change["new"][0]) if change["new"] else None, names="value")
     return chooser
 
 
@@ -272,14 +286,17 @@ class Subject:
         figure.subplots_adjust(**edges, wspace=self.between / inner)
 
 
-class Panel(Displayed):
+class Panel(Form):
     """Inputs at the top, words below them, a picture below the words.
 
     Lengths are shown in `units`, metres or feet, those that the reader chose last if left out; `start` holds values, by
     control and in its own unit, that differ from those of the controls.
     """
 
+    what = "This panel"
+
     def __init__(self, subject: Subject, *, units: Units | None = None, **start: Any) -> None:
+        super().__init__()
         self.subject = subject
         if unknown := set(start) - {control.name for control in subject.controls}:
             names = ", ".join(control.name for control in subject.controls)
@@ -289,7 +306,6 @@ class Panel(Displayed):
             item.name: item.widget(self.units, item.check(start.get(item.name, item.start)))
             for item in subject.controls
         }
-        self.message = ipywidgets.HTML()
         self.image = picture()
         self.result: Any = None
         self._settings, self._switching = "", False
@@ -298,8 +314,7 @@ class Panel(Displayed):
         self.switch = ipywidgets.Dropdown(**about, **LOOK)
         head = [self.switch] if any(control.unit for control in subject.controls) else []
         self.widget = ipywidgets.VBox([*self.inputs.values(), *head, self.message, self.image])
-        for item in self.inputs.values():
-            item.observe(self._changed, names="value")
+        watch(self._changed, *self.inputs.values())
         self.switch.observe(self._switched, names="value")
         self.redraw()
 
@@ -349,10 +364,10 @@ class Panel(Displayed):
             said.append(f"{item.label_in(self.units)}: {words if isinstance(words, str) else f'{words:g}'}")
         return f"Settings. {'; '.join(said)}."
 
-    def _changed(self, _change: Mapping[str, Any]) -> None:
+    @asked()
+    def _changed(self) -> None:
         if not self._switching:
-            with busy(None, self.message, "This panel"):
-                self.redraw()
+            self.redraw()
 
     def _switched(self, change: Mapping[str, Any]) -> None:
         """Show everything in the other unit, and remember it for the next page."""
@@ -361,7 +376,7 @@ class Panel(Displayed):
         for control in self.subject.controls:
             control.switch(self.inputs[control.name], before, self.units)
         self._switching = False
-        self._changed(change)
+        self._changed()
         try:
             settings.remember(units=self.units)
         except OSError as problem:

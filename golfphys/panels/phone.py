@@ -16,45 +16,45 @@ import traitlets
 
 from golfphys.panels.course import Chosen
 from golfphys.panels.forms import rows_in
-from golfphys.panels.panel import LOOK, Displayed, alert, button, drawn, picture, pressed, reason, row, status, upload
+from golfphys.panels.panel import LOOK, Form, Refusal, asked, button, drawn, picture, row, status, upload, watch
 from golfphys.recordings.filmed import Track, drift, film_rows, speed_at_start, view_of
 from golfphys.recordings.follow import follow
 from golfphys.recordings.heard import PATTERNS, Heard, Onsets, chosen_events, column_words, corrected, find_onsets
 from golfphys.recordings.heard import heard_chip, heard_drop
-from golfphys.recordings.opening import Clip, Grey, RecordingError, Sound, one_frame, open_clip, read_sound
+from golfphys.recordings.opening import Clip, Grey, Sound, one_frame, open_clip, read_sound
 from golfphys.sheets import mend_row
 from golfphys.show.markup import escape
 from golfphys.show.plots import plot_film_distance, plot_heard
 from golfphys.show.style import CYCLE, LengthUnit
 
-NOT_IN_DEMO = "Make a course of your own on the start page to keep this; the demonstration stays as it is."
 
-
-class PhoneForm(Displayed, ABC):
+class PhoneForm(Form, ABC):
     """What both forms do: keep the file that was chosen with the course, and open it."""
 
-    course: Chosen
-    message: Any
+    def __init__(self, course: Chosen, words: str, accept: str) -> None:
+        super().__init__()
+        self.course, self.words = course, ipywidgets.HTML()
+        self.chooser = upload(words, accept, self._came)
+        first = next(iter(course.spots), "") if course.sheets else ""
+        self.spot = ipywidgets.Text(value=first, description="spot", **LOOK)
 
+    @asked("The file could not be kept")
     def _came(self, file: Any) -> None:
         """Keep an uploaded file with the course, or aside where that is the demonstration, and open it."""
-        try:
-            folder = Path(tempfile.mkdtemp()) if self.course.is_demo else self.course.folder / "recordings"
-            folder.mkdir(exist_ok=True)
-            path = folder / Path(file["name"]).name
-            path.write_bytes(bytes(file["content"]))
-        except OSError as problem:
-            self.message.value = alert(f"The file could not be kept: {reason(problem)}.")
-            return
+        folder = Path(tempfile.mkdtemp()) if self.course.is_demo else self.course.folder / "recordings"
+        folder.mkdir(exist_ok=True)
+        path = folder / Path(file["name"]).name
+        path.write_bytes(bytes(file["content"]))
         self.open(path)
 
     @abstractmethod
     def open(self, path: str | Path) -> None:
         """Read the file."""
 
-    def _spot(self) -> Any:
-        first = next(iter(self.course.spots), "") if self.course.sheets else ""
-        return ipywidgets.Text(value=first, description="spot", **LOOK)
+    def _needs_own_course(self) -> None:
+        if self.course.is_demo:
+            words = "Make a course of your own on the start page to keep this; the demonstration stays as it is."
+            raise Refusal(words)
 
 
 KINDS = (("a dropped ball", "drop"), ("a chip", "chip"))
@@ -68,66 +68,57 @@ class ListeningForm(PhoneForm):
     """
 
     def __init__(self, course: Chosen) -> None:
-        self.course = course
+        super().__init__(course, "Choose a recording", ".wav,.m4a,.mp3,.ogg,.aac,.3gp,.mp4,.mov")
         self.sound: Sound | None = None
         self.onsets: Onsets | None = None
         self._filling = False
         self.kind = ipywidgets.Dropdown(options=KINDS, description="what was recorded", **LOOK)
-        self.words, self.message = ipywidgets.HTML(), ipywidgets.HTML()
-        self.chooser = upload("Choose a recording", ".wav,.m4a,.mp3,.ogg,.aac,.3gp,.mp4,.mov", self.message, self._came)
         unit, (near, high) = course.unit, (1.0, 1.5) if course.unit == "m" else (3.0, 5.0)
         self._metres = 1.0 / float(LengthUnit(unit).show(1.0))
         places = (f"from phone to {name} ({unit})" for name in ("strike", "landing"))
         self.places = [ipywidgets.FloatText(value=near, description=words, **LOOK) for words in places]
         self.height = ipywidgets.FloatText(value=high, description=f"dropped from ({unit})", **LOOK)
-        self.spot = self._spot()
         self.row = ipywidgets.Dropdown(options=self._rows(), description="chip in the log", **LOOK)
         self.events = [ipywidgets.Dropdown(options=[("not heard", NOT_HEARD)], **LOOK) for _ in range(3)]
         self.moves = [ipywidgets.FloatText(value=0.0, step=0.5, description="moved by (ms)", **LOOK) for _ in range(3)]
         self.image = picture()
         self.player = ipywidgets.Audio(value=b"", autoplay=False, layout={"width": "min(30em, 96vw)"})
-        self.button = button("Put these times into the sheet", primary=True)
+        self.button = button("Put these times into the sheet", self.save, primary=True)
         picks = [row(*pair) for pair in zip(self.events, self.moves, strict=True)]
         head = [self.kind, self.chooser, self.spot, self.height, *self.places, self.row, self.player, self.image]
         self.widget = ipywidgets.VBox([*head, *picks, self.words, self.button, self.message])
-        self.kind.observe(lambda _change: self._kind_changed(), names="value")
-        for widget in (*self.events, *self.moves, *self.places, self.height):
-            widget.observe(lambda _change: self._picked(), names="value")
-        self.button.on_click(lambda _: pressed(self.button, self.message, self.save))
+        watch(self._kind_changed, self.kind)
+        watch(self._picked, *self.events, *self.moves, *self.places, self.height)
         self._kind_changed()
 
+    @asked()
     def open(self, path: str | Path) -> None:
         """Read a recording, give it to be played, and propose what is what in it."""
-        self.message.value = ""
-        try:
-            self.sound = read_sound(path)
-            self.onsets = find_onsets(self.sound)
-            self.player.value, self.player.format = Path(path).read_bytes(), Path(path).suffix.lstrip(".")
-        except RecordingError as problem:
-            self.sound = self.onsets = None
-            self.image.value, self.words.value = b"", ""
-            self.message.value = alert(escape(str(problem)))
-            return
+        self.sound = self.onsets = None
+        self.image.value, self.words.value, self.message.value = b"", "", ""
+        sound = read_sound(path)
+        self.sound, self.onsets = sound, find_onsets(sound)
+        self.player.value, self.player.format = Path(path).read_bytes(), Path(path).suffix.lstrip(".")
         self.propose()
 
+    @asked()
     def propose(self) -> None:
         """Take the pattern of onsets that is clearest for what was recorded."""
         if self.onsets is None:
             return
         times = self.onsets.table["time"]
         options = [("not heard", NOT_HEARD), *((f"{i + 1}: {time:.3f} s", i) for i, time in enumerate(times))]
-        picks, self.message.value, self._filling = [NOT_HEARD] * 3, "", True
+        self.message.value, self._filling = "", True
+        for event, move in zip(self.events, self.moves, strict=True):
+            event.options, event.value, move.value = options, NOT_HEARD, 0.0
         try:
             drop = self.kind.value == "drop"
             found = heard_drop(self.onsets, drop_height=self._height()) if drop else heard_chip(self.onsets)
-            picks[: len(found.events)] = found.events.values()
-        except RecordingError as problem:
-            self.message.value = alert(escape(str(problem)))
-        for event, pick, move in zip(self.events, picks, self.moves, strict=True):
-            event.options = options
-            event.value, move.value = pick, 0.0
-        self._filling = False
-        self._picked()
+            for event, pick in zip(self.events, found.events.values(), strict=False):
+                event.value = pick
+        finally:
+            self._filling = False
+            self._picked()
 
     def heard(self) -> Heard | None:
         """Return what the onsets as picked and moved say; None where fewer than two are picked."""
@@ -143,16 +134,14 @@ class ListeningForm(PhoneForm):
         places = [place.value * self._metres for place in self.places]
         return corrected(heard, places if self.kind.value == "chip" else places[1:] * 2)
 
+    @asked()
     def save(self) -> None:
         """Put the times into the sheet; on any problem say which, and change nothing."""
         heard = self.heard()
         if heard is None:
             first, second, _ = PATTERNS[self.kind.value][0]
-            self.message.value = alert(f"Pick at least {first} and {second}.")
-            return
-        if self.course.is_demo:
-            self.message.value = alert(NOT_IN_DEMO)
-            return
+            raise Refusal(f"Pick at least {first} and {second}.")
+        self._needs_own_course()
         values = {name: round(value, 4) for name, value in heard.values.items()}
         path = self.course.folder / f"{self.kind.value}s.csv"
         if self.kind.value == "drop":
@@ -161,8 +150,7 @@ class ListeningForm(PhoneForm):
         else:
             number = self.row.value
             if number is None:
-                self.message.value = alert("The chip log has no rows yet: type the chip in first, then its times.")
-                return
+                raise Refusal("The chip log has no rows yet: type the chip in first, then its times.")
             mend_row(path, number, {**self._log()[number], **values}, kind="chips")
             place = str(self.row.label).partition(":")[0]
         said = ", ".join(f"{column_words(name)} {value:.3f} s" for name, value in values.items())
@@ -192,16 +180,13 @@ class ListeningForm(PhoneForm):
             event.description = name
         self.propose()
 
+    @asked()
     def _picked(self) -> None:
         """Draw what is picked and say what it means."""
-        sound, onsets = self.sound, self.onsets
+        sound, onsets, self.words.value = self.sound, self.onsets, ""
         if self._filling or sound is None or onsets is None:
             return
-        try:
-            heard = self.heard()
-        except RecordingError as problem:
-            self.words.value = alert(escape(str(problem)))
-            return
+        heard = self.heard()
         self.image.value = drawn(lambda ax: plot_heard(sound, onsets, heard, ax=ax), (8.4, 3.6))
         if heard is None:
             self.words.value = status(f"{len(onsets)} onsets were found. Pick what each was.")
@@ -257,14 +242,13 @@ class FilmingForm(PhoneForm):
     """
 
     def __init__(self, course: Chosen) -> None:
-        self.course = course
+        super().__init__(course, "Choose a film", "video/*")
         self.clip: Clip | None = None
         self.track: Track | None = None
         self.marks: list[tuple[float, float]] = []
         self.by_hand: dict[float, tuple[float, float]] = {}
         unit = LengthUnit(course.unit)
-        self.distances, self.words, self.message = picture(), ipywidgets.HTML(), ipywidgets.HTML()
-        self.chooser = upload("Choose a film", "video/*", self.message, self._came)
+        self.distances = picture()
         sides = {"long": 3.0, "short": 1.0} if unit.metric else {"long": 10.0, "short": 3.0}
         labels = {f"{name} side of the marks ({unit.symbol})": at for name, at in sides.items()}
         self.sides = [ipywidgets.FloatText(value=at, description=label, **LOOK) for label, at in labels.items()]
@@ -272,35 +256,32 @@ class FilmingForm(PhoneForm):
         self.time = ipywidgets.FloatSlider(value=0.0, description="shown at (s)", **stills, **LOOK)
         self.picture = ClickablePicture()
         self.roll = ipywidgets.Text(value="roll-1", description="name of the roll", **LOOK)
-        self.spot = self._spot()
         self.heading = ipywidgets.FloatText(value=0.0, description="heading (deg)", **LOOK)
         self.kind = ipywidgets.Dropdown(options=["putt", "chip", "ramp"], description="set off by", **LOOK)
         self.bar = ipywidgets.FloatProgress(min=0.0, max=1.0, layout={"width": "20em", "visibility": "hidden"})
-        self.again, self.start = button("Take back the last click"), button("Follow the ball", primary=True)
-        self.add = button("Add this roll to the films", primary=True)
-        buttons = row(self.again, self.start, self.bar)
+        self.button = button("Follow the ball", self.follow, primary=True)
+        self.add = button("Add this roll to the films", self.save, primary=True)
+        buttons = row(button("Take back the last click", self.take_back), self.button, self.bar)
         head = [self.chooser, *self.sides, self.words, self.picture, self.time, buttons, self.distances]
         names = [self.roll, self.spot, self.heading, self.kind]
         self.widget = ipywidgets.VBox([*head, *names, self.add, self.message])
         self.picture.observe(lambda change: self.click(*change["new"][:2]), names="clicked")
-        self.time.observe(lambda _change: self._draw(), names="value")
-        for item, work in ((self.again, self.take_back), (self.start, self.follow), (self.add, self.save)):
-            item.on_click(lambda it, work=work: pressed(it, self.message, work, "Nothing was added"))
+        watch(self._draw, self.time)
         self._say()
 
+    @asked()
     def open(self, path: str | Path) -> None:
         """Open a film and show its first frame."""
         self.message.value = ""
-        self.marks, self.by_hand, self.track = [], {}, None
-        try:
-            self.clip = open_clip(path)
-            self._frame = lru_cache(maxsize=1)(partial(one_frame, self.clip))  # a late frame takes a second to find
-            self.time.max = max(0.1, self.clip.duration if np.isfinite(self.clip.duration) else 20.0)
-            self._draw()
-        except RecordingError as problem:
-            self.clip = None
-            self.message.value = alert(escape(str(problem)))
-            self._say()
+        self.clip, self.marks, self.by_hand, self.track = None, [], {}, None
+        self.time.value = 0.0
+        self._say()
+        clip = open_clip(path)
+        self._frame = lru_cache(maxsize=1)(partial(one_frame, clip))  # a late frame takes a second to find
+        self._frame(0.0)
+        self.clip = clip
+        self.time.max = max(0.1, clip.duration if np.isfinite(clip.duration) else 20.0)
+        self._draw()
 
     def click(self, right: float, down: float) -> None:
         """Take a click on a pixel of the frame: the next mark, or, once there are four, the ball in this frame."""
@@ -312,6 +293,7 @@ class FilmingForm(PhoneForm):
             self.by_hand[float(self.time.value)] = (right, down)
         self._draw()
 
+    @asked()
     def take_back(self) -> None:
         """Take back the last click."""
         if self.by_hand:
@@ -320,36 +302,30 @@ class FilmingForm(PhoneForm):
             self.marks.pop()
         self._draw()
 
+    @asked()
     def follow(self) -> None:
         """Have the ball followed through the film."""
         if self.clip is None or len(self.marks) < len(CORNERS):
-            self.message.value = alert("Choose a film and click the four marks first.")
-            return
-        self.bar.layout.visibility = "visible"
+            raise Refusal("Choose a film and click the four marks first.")
+        self.track, self.bar.layout.visibility = None, "visible"
         unit = LengthUnit(self.course.unit)
         long, short = (side.value / unit.show(1.0) for side in self.sides)
         ground = [(0.0, 0.0), (long, 0.0), (long, short), (0.0, short)]
         try:
             view = view_of(ground, self.marks, (self.clip.width, self.clip.height))
-            self.track = follow(self.clip, view, by_hand=self.by_hand, progress=partial(setattr, self.bar, "value"))
-        except RecordingError as problem:
-            self.track = None
-            self.message.value = alert(escape(str(problem)))
-        else:
-            self.message.value, track = "", self.track
+            track = follow(self.clip, view, by_hand=self.by_hand, progress=partial(setattr, self.bar, "value"))
+            self.message.value, self.track = "", track
             self.distances.value = drawn(lambda ax: plot_film_distance(track, ax=ax, unit=unit.symbol), (7.0, 3.2))
         finally:
             self.bar.layout.visibility = "hidden"
-        self._draw()
+            self._draw()
 
+    @asked("Nothing was added")
     def save(self) -> None:
         """Add the roll to the films sheet; on any problem say which, and add none."""
         if self.track is None:
-            self.message.value = alert("Have the ball followed first.")
-            return
-        if self.course.is_demo:
-            self.message.value = alert(NOT_IN_DEMO)
-            return
+            raise Refusal("Have the ball followed first.")
+        self._needs_own_course()
         about = {"roll": self.roll.value, "spot": self.spot.value, "kind": self.kind.value}
         rows = film_rows(self.track, **about, heading_deg=self.heading.value)
         path = self.course.add("films", [{str(k): v for k, v in cells.items()} for cells in rows.to_dict("records")])

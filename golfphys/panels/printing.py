@@ -1,6 +1,5 @@
 """Paper: blank sheets with drawings for the pencil, and the plans of a course kept on one page."""
 
-# ruff: noqa: I001  # several lines for a module with many names
 import io
 import textwrap
 from collections import Counter
@@ -22,8 +21,7 @@ from golfphys.panels import settings
 from golfphys.panels.course import Chosen, working
 from golfphys.panels.exchange import plain_name, results_folder
 from golfphys.panels.forms import DATES
-from golfphys.panels.panel import LOOK, Displayed, Panel, alert, busy, button, length, new_figure, picture, pressed
-from golfphys.panels.panel import reason, row, status
+from golfphys.panels.panel import LOOK, Form, Panel, asked, button, length, new_figure, picture, row, status, watch
 from golfphys.panels.planning import position_of
 from golfphys.planning import ChipPlan, make_carry_sheet, plan_chip
 from golfphys.sheets import template_columns
@@ -152,40 +150,37 @@ def _pdf(figures: list[Figure]) -> bytes:
     return buffer.getvalue()
 
 
-class Printer(Displayed):
+class Printer(Form):
     """What writes a page about a course when its button is pressed, and says where."""
 
-    course: Chosen
-    button: Any
-    message: Any
+    what = "The panel"
 
-    def written(self, name: str, content: Callable[[], bytes]) -> Path | None:
-        """Write a file among the results of the course and return its path; on failure say why and return None."""
+    def __init__(self, course: Chosen) -> None:
+        super().__init__()
+        self.course = course
+
+    def written(self, name: str, content: bytes) -> Path:
+        """Write a file among the results of the course and return its path."""
         path = results_folder(self.course) / name
-        with busy(self.button, self.message, "The panel"):
-            try:
-                path.parent.mkdir(parents=True, exist_ok=True)
-                path.write_bytes(content())
-            except (OSError, ValueError) as problem:
-                self.message.value = alert(f"Nothing was written: {reason(problem)}.")
-                return None
-            self.message.value = status(f"Written to {escape(path)}.")
-            return path
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
+        self.message.value = status(f"Written to {escape(path)}.")
+        return path
 
 
 class BlankSheets(Printer):
     """A button that writes the blank sheets of a course, those of these `kinds`, as one PDF, and a look at them."""
 
     def __init__(self, course: Chosen, kinds: tuple[str, ...] = ("rollouts", "drops", "chips")) -> None:
-        self.course, self.kinds = course, kinds
-        self.button, self.message = button("Write the blank sheets"), ipywidgets.HTML()
+        super().__init__(course)
+        self.kinds, self.button = kinds, button("Write the blank sheets", self.write)
         self.image = picture(rendered(blank_sheet(kinds[0], course), "png"))
         self.widget = ipywidgets.VBox([self.button, self.message, self.image])
-        self.button.on_click(lambda _button: self.write())
 
-    def write(self) -> Path | None:
-        """Write the PDF and return its path; on failure say why and return None."""
-        return self.written("blank sheets.pdf", lambda: _pdf([blank_sheet(kind, self.course) for kind in self.kinds]))
+    @asked("Nothing was written", ValueError)
+    def write(self) -> Path:
+        """Write the PDF and return its path."""
+        return self.written("blank sheets.pdf", _pdf([blank_sheet(kind, self.course) for kind in self.kinds]))
 
 
 # the sheet to carry
@@ -202,24 +197,24 @@ class CarryForm(Printer):
     """
 
     def __init__(self, course: Chosen, *, today: Callable[[], date] = date.today) -> None:
-        self.course, self.today = course, today
+        super().__init__(course)
+        self.today = today
         spots = [*course.spots, *([SEVERAL] if len(course.spots) > 1 else [])]
         self.spot = ipywidgets.Dropdown(options=spots, value=course.spot, description="green", **LOOK)
         self.unit = ipywidgets.Dropdown(options=["paces", "m", "ft"], description="distances in", **LOOK)
         self.pace = ipywidgets.BoundedFloatText(value=0.9, min=0.4, max=1.5, step=0.01, **LOOK)
         self.pace.description = "length of a pace (m)"
-        self.button, self.message = button("Write it as PDF", primary=True), ipywidgets.HTML()
+        self.button = button("Write it as PDF", self.write, primary=True)
         self.image = ipywidgets.Image(format="png", layout={"width": "min(30em, 96vw)"})
         parts = [self.spot, self.unit, self.pace, self.button, self.message, self.image]
         self.widget = ipywidgets.VBox(parts)
-        for item in (self.spot, self.unit, self.pace):
-            item.observe(lambda _change: self.redraw(), names="value")
-        self.button.on_click(lambda _button: self.write())
+        watch(self.redraw, self.spot, self.unit, self.pace)
         self.redraw()
 
+    @asked()
     def redraw(self) -> None:
         """Make the sheet for the current choices and show it."""
-        with busy(self.button, self.message, "The panel"), working("Working out the sheet"):
+        with working("Working out the sheet"):
             options: dict[str, Any] = {"unit": self.unit.value, "pace": self.pace.value, "made_for": self.today()}
             chosen = self.spot.value
             spots = self.course.spots[: plots.MOST_SPOTS] if chosen == SEVERAL else [chosen]
@@ -227,10 +222,11 @@ class CarryForm(Printer):
             self.image.value = rendered(plots.draw_carry_sheet(self.sheet), "png", dpi=110)
             self.message.value = ""
 
-    def write(self) -> Path | None:
-        """Write the PDF and return its path; on failure say why and return None."""
+    @asked("Nothing was written", ValueError)
+    def write(self) -> Path:
+        """Write the PDF and return its path."""
         name = f"to carry {plain_name(self.spot.value)} {self.today():%Y-%m-%d}.pdf"
-        return self.written(name, lambda: rendered(plots.draw_carry_sheet(self.sheet), "pdf", dpi=300))
+        return self.written(name, rendered(plots.draw_carry_sheet(self.sheet), "pdf", dpi=300))
 
 
 # plans to keep
@@ -266,30 +262,35 @@ class KeptPlans(Printer):
     """
 
     def __init__(self, panel: Panel, course: Chosen, *, today: Callable[[], date] = date.today) -> None:
-        self.panel, self.course, self.today = panel, course, today
+        super().__init__(course)
+        self.panel, self.today = panel, today
         self.path = results_folder(course) / "plans.csv"
         self.situations = self._read()
         self.name = ipywidgets.Text(description="name", placeholder="7th, front left", continuous_update=False)
-        self.keep, self.drop = button("Keep this plan", primary=True), button("Take the last one out")
-        self.print = self.button = button("Write the page")
-        self.message, self.list = ipywidgets.HTML(), ipywidgets.HTML()
+        self.keep = self.button = button("Keep this plan", self.add, primary=True)
+        self.drop, self.print = button("Take the last one out", self.shorten), button("Write the page", self.write)
+        self.list = ipywidgets.HTML()
         changing = row(self.name, self.keep, self.drop, self.print)
         self.widget = ipywidgets.VBox([panel.widget, changing, self.list, self.message])
-        for item, work in ((self.keep, self.add), (self.drop, lambda: self._store(self.situations[:-1]))):
-            item.on_click(lambda _, work=work: pressed(self.keep, self.message, work, "It could not be kept"))
-        self.print.on_click(lambda _button: self.write())
         self._say()
 
+    @asked("It could not be kept")
     def add(self) -> None:
         """Keep what the panel shows, under the name typed."""
         values = self.panel.values
         name = self.name.value.strip() or f"{values['spot']}, pin at {length(values['to_pin'], self.course.unit, 0)}"
         self._store([*self.situations, Situation(name=name, **values)])
 
-    def write(self) -> Path | None:
-        """Write all kept plans as one PDF and return its path; on failure say why and return None."""
+    @asked("It could not be kept")
+    def shorten(self) -> None:
+        """Take the last plan out."""
+        self._store(self.situations[:-1])
+
+    @asked("Nothing was written", ValueError)
+    def write(self) -> Path:
+        """Write all kept plans as one PDF and return its path."""
         with working("Planning each situation"):
-            return self.written(f"plans {self.today():%Y-%m-%d}.pdf", lambda: _pdf(self.pages()))
+            return self.written(f"plans {self.today():%Y-%m-%d}.pdf", _pdf(self.pages()))
 
     def pages(self) -> list[Figure]:
         """Return the pages, `ON_A_PAGE` situations on each."""
