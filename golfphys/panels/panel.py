@@ -92,7 +92,7 @@ class Form(Displayed):
 
 
 def asked(
-    failed: str = "Nothing was changed", *refused: type[Exception]
+    failed: str = "Nothing was changed", refused: type[Exception] = OSError
 ) -> Callable[[Callable[..., T]], Callable[..., T | None]]:
     """Make a method of a form answer in its message: why it cannot do what it is asked, and then return None.
 
@@ -111,7 +111,7 @@ def asked(
                 form.message.value = alert(form.listed(error.problems, failed))
             except (Refusal, RecordingError) as problem:
                 form.message.value = alert(escape(str(problem)))
-            except (OSError, *refused) as problem:
+            except (OSError, refused) as problem:
                 form.message.value = alert(f"<b>{failed}:</b> {reason(problem)}.")
             except Exception as fault:
                 said = escape(f"{type(fault).__name__}: {fault}")
