@@ -560,8 +560,8 @@ def test_plans_are_kept_printed_and_reopened(monkeypatch: pytest.MonkeyPatch) ->
     page.name.value = ""
     page.keep.click()
     again = panels.KeptPlans(shown, chosen, today=NOON.date)
-    assert [item.name for item in again.situations] == ["7th, <front>", "low, pin at 60 ft"]
-    assert [item.uphill_deg for item in again.situations] == [0.0, 5.0]
+    assert [item["name"] for item in again.situations] == ["7th, <front>", "low, pin at 60 ft"]
+    assert [item["uphill_deg"] for item in again.situations] == [0.0, 5.0]
     assert "&lt;front&gt;" in again.list.value
     (paper,) = again.pages()
     titles = " ".join(text.get_text() for ax in paper.axes for text in ax.texts)

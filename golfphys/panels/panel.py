@@ -204,31 +204,33 @@ class Control:
         low, high, step = self.scale(units)
         return round(min(max(low + step * round((value / self.factor(units) - low) / step), low), high), 9)
 
+    def traits(self, units: Units, value: float) -> dict[str, Any]:
+        """Return what a slider shows in some units, set to the number `value`."""
+        low, high, step = self.scale(units)
+        digits = len(f"{step:.10f}".rstrip("0").partition(".")[2])  # every step, and no more
+        ends = {"min": low, "max": high, "step": step, "value": value}
+        return ends | {"readout_format": f".{digits}f", "description": self.label_in(units)}
+
     def widget(self, units: Units, value: Any) -> Any:
         """Return the ipywidgets input for this control, set to `value`, in the control's own unit."""
-        label = {"description": self.label_in(units), **LOOK}
+        if not self.choices and not isinstance(self.start, bool | str):
+            shown = value if units == "metres" or not self.unit else self.on_scale(value, units)
+            return ipywidgets.FloatSlider(**self.traits(units, shown), continuous_update=False, **LOOK)
+        kind: Any = ipywidgets.Text
+        more: dict[str, Any] = {"continuous_update": False}
         if self.choices:
-            return ipywidgets.Dropdown(options=list(self.choices), value=value, **label)
-        if isinstance(self.start, bool):
-            return ipywidgets.Checkbox(value=value, **label)
-        if isinstance(self.start, str):
-            return ipywidgets.Text(value=value, continuous_update=False, **label)
-        low, high, step = self.scale(units)
-        shown = value if units == "metres" or not self.unit else self.on_scale(value, units)
-        form = _digits(step)
-        return ipywidgets.FloatSlider(
-            value=shown, min=low, max=high, step=step, readout_format=form, continuous_update=False, **label
-        )
+            kind, more = ipywidgets.Dropdown, {"options": list(self.choices)}
+        elif isinstance(self.start, bool):
+            kind, more = ipywidgets.Checkbox, {}
+        return kind(value=value, description=self.label, **more, **LOOK)
 
     def switch(self, widget: Any, before: Units, after: Units) -> None:
         """Show the same length on `widget` in other units."""
-        if not self.unit or before == after:
-            return
-        value = self.on_scale(widget.value * self.factor(before), after)
-        low, high, step = self.scale(after)
-        with widget.hold_trait_notifications():
-            widget.min, widget.max, widget.step, widget.value = low, high, step, value
-        widget.readout_format, widget.description = _digits(step), self.label_in(after)
+        if self.unit and before != after:
+            value = self.on_scale(widget.value * self.factor(before), after)
+            with widget.hold_trait_notifications():
+                for name, shown in self.traits(after, value).items():
+                    setattr(widget, name, shown)
 
     def check(self, value: Any) -> Any:
         """Return `value` if the control can take it; raise ValueError saying what it takes if not."""
@@ -241,11 +243,6 @@ class Control:
         if not fits:
             raise ValueError(f"{self.name} is {value!r}; expected {expected}")
         return value
-
-
-def _digits(step: float) -> str:
-    """Return the number format that shows every step of a slider and no more."""
-    return f".{len(f'{step:.10f}'.rstrip('0').partition('.')[2])}f"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,8 +3,7 @@
 import io
 import textwrap
 from collections import Counter
-from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from functools import partial
 from itertools import chain
@@ -232,26 +231,16 @@ class CarryForm(Printer):
 # plans to keep
 
 
-@dataclass(frozen=True, kw_only=True)
-class Situation:
-    """One chip to be ready for: what the player calls it, and the controls of the panel of `plan`."""
-
-    name: str
-    spot: str
-    line_deg: float
-    lie: str
-    to_edge: float
-    to_pin: float
-    uphill_deg: float = 0.0
-    above_deg: float = 0.0
-
-    def words(self, unit: str) -> str:
-        """Say which chip it is, lengths in `unit`."""
-        return f"{self.name}: {self.lie}, {self.spot}, pin at {length(self.to_pin, unit, 0)}"
+SITUATION: dict[str, Any] = {
+    **dict.fromkeys(("name", "spot", "lie"), str),
+    **dict.fromkeys(("line_deg", "to_edge", "to_pin", "uphill_deg", "above_deg"), float),
+}
+"""What is kept of a chip to be ready for: its name, and the controls of the panel of `plan`."""
 
 
-WORDS = ("name", "spot", "lie")
-KINDS: dict[str, Any] = {name: str if name in WORDS else float for name in Situation.__dataclass_fields__}
+def _situation_words(chip: Mapping[str, Any], unit: str) -> str:
+    """Say which chip it is, lengths in `unit`."""
+    return f"{chip['name']}: {chip['lie']}, {chip['spot']}, pin at {length(chip['to_pin'], unit, 0)}"
 
 
 class KeptPlans(Printer):
@@ -279,7 +268,7 @@ class KeptPlans(Printer):
         """Keep what the panel shows, under the name typed."""
         values = self.panel.values
         name = self.name.value.strip() or f"{values['spot']}, pin at {length(values['to_pin'], self.course.unit, 0)}"
-        self._store([*self.situations, Situation(name=name, **values)])
+        self._store([*self.situations, {"name": name, **values}])
 
     @asked("It could not be kept")
     def shorten(self) -> None:
@@ -295,21 +284,21 @@ class KeptPlans(Printer):
     def pages(self) -> list[Figure]:
         """Return the pages, `ON_A_PAGE` situations on each."""
         plans = []
-        for item in self.situations:
-            known = self.course.draws(item.spot, item.line_deg)
-            plans.append((item, plan_chip(known, position=position_of(asdict(item)))))
+        for chip in self.situations:
+            known = self.course.draws(chip["spot"], chip["line_deg"])
+            plans.append((chip, plan_chip(known, position=position_of(chip))))
         groups = [plans[start : start + ON_A_PAGE] for start in range(0, len(plans), ON_A_PAGE)]
         return [new_figure(partial(self._draw, plans=group), PAPER[::-1]) for group in groups]
 
-    def _draw(self, figure: Any, plans: list[tuple[Situation, ChipPlan]]) -> None:
+    def _draw(self, figure: Any, plans: list[tuple[dict[str, Any], ChipPlan]]) -> None:
         unit = self.course.unit
         cautions = Counter(chain.from_iterable(planned.said(unit)[1] for _, planned in plans))
         axes = figure.subplots(2 * ON_A_PAGE, 1, height_ratios=(1.0, 0.8) * ON_A_PAGE)
         for ax in axes:
             ax.set_axis_off()
-        for words, ax, (situation, planned) in zip(axes[::2], axes[1::2], plans, strict=False):
+        for words, ax, (chip, planned) in zip(axes[::2], axes[1::2], plans, strict=False):
             own = [sentence for sentence in planned.said(unit)[1] if cautions[sentence] == 1]
-            head = (situation.words(unit), 12, "bold")
+            head = (_situation_words(chip, unit), 12, "bold")
             blocks = [head, *((choice.sentence(unit), 10, "normal") for choice in planned.answer.choices)]
             blocks += [(planned.answer.sure_words, 8, "normal"), (" ".join(own), 7, "normal")]
             _write(words, blocks)
@@ -321,22 +310,21 @@ class KeptPlans(Printer):
         shared = " ".join(sentence for sentence, times in cautions.items() if times > 1)
         figure.supxlabel(_wrapped(f"{shared} {RULES}".strip(), 7), fontsize=7, parse_math=False)
 
-    def _store(self, situations: list[Situation]) -> None:
-        table = pd.DataFrame(map(asdict, situations), columns=list(KINDS))
+    def _store(self, situations: list[dict[str, Any]]) -> None:
+        table = pd.DataFrame(situations, columns=list(SITUATION))
         settings.write_whole(self.path, table.to_csv(index=False, lineterminator="\n").encode())
         self.situations, self.message.value = situations, ""
         self._say()
 
-    def _read(self) -> list[Situation]:
+    def _read(self) -> list[Any]:
         """Return the situations kept before; none where the file cannot be read."""
         try:
-            rows = pd.read_csv(self.path, dtype=KINDS, keep_default_na=False).to_dict("records")
-            return [Situation(**{str(name): value for name, value in cells.items()}) for cells in rows]
-        except (OSError, ValueError, TypeError):
+            return pd.read_csv(self.path, dtype=SITUATION, keep_default_na=False)[list(SITUATION)].to_dict("records")
+        except (OSError, ValueError, KeyError):
             return []
 
     def _say(self) -> None:
-        items = "".join(f"<li>{escape(item.words(self.course.unit))}</li>" for item in self.situations)
+        items = "".join(f"<li>{escape(_situation_words(item, self.course.unit))}</li>" for item in self.situations)
         self.list.value = f"<ol>{items}</ol>" if items else status("No plan is kept yet.")
         self.drop.disabled = self.print.disabled = not self.situations
 

@@ -126,27 +126,20 @@ def chips(sheet: Any, *, unit: str = "") -> Words:
 
 
 # --- fits ------------------------------------------------------------------------------------------------------------
-def estimates(table: pd.DataFrame, *, detail: bool = False) -> Words:
-    """Return estimates of a fit in words, each to the digits that are known, with where it comes from.
-
-    `detail` gives an analyst's columns instead: estimate, standard deviation, interval, informed by the data or not.
-    """
-    known = table[np.isfinite(table["estimate"].to_numpy(float))] if not detail else table
+def estimates(table: pd.DataFrame) -> Words:
+    """Return estimates of a fit in words, each to the digits that are known, with where it comes from."""
+    known = table[np.isfinite(table["estimate"].to_numpy(float))]
     sd = known["sd"].to_numpy(dtype=float)
     digits = [int(np.clip(1 - np.floor(np.log10(one)), 0, 6)) if np.isfinite(one) and one > 0 else 3 for one in sd]
-    numbers = {
-        name: [fixed([value], places, none="not known")[0] for value, places in zip(known[name], digits, strict=True)]
-        for name in ("estimate", "sd", "low", "high")
+    value, low, high = (
+        [fixed([number], places, none="not known")[0] for number, places in zip(known[name], digits, strict=True)]
+        for name in ("estimate", "low", "high")
+    )
+    columns = {
+        "value": [f"{number} {unit}".removesuffix(" 1") for number, unit in zip(value, known["unit"], strict=True)],
+        "90 % interval": [" to ".join(pair) for pair in zip(low, high, strict=True)],
+        "known from": ["your sheets" if informed else "assumption" for informed in known["informed"]],
     }
-    if detail:
-        columns: dict[str, Any] = {**numbers, "unit": known["unit"]}
-        columns["informed"] = ["yes" if informed else "no" for informed in known["informed"]]
-    else:
-        units = ["" if unit == "1" else f" {unit}" for unit in known["unit"]]
-        columns = {"value": [value + unit for value, unit in zip(numbers["estimate"], units, strict=True)]}
-        pairs = zip(numbers["low"], numbers["high"], strict=True)
-        columns["90 % interval"] = [" to ".join(pair) for pair in pairs]
-        columns["known from"] = ["your sheets" if informed else "assumption" for informed in known["informed"]]
     index = [(name,) if isinstance(name, str) else name for name in known.index]
     names = [", ".join([*map(str, name[:-1]), parameter_words(str(name[-1]))]) for name in index]
     return in_rows(columns, names, "parameter")

@@ -17,7 +17,7 @@ from golfphys.show.plots.planning import plot_check_back, plot_further, plot_kno
 from golfphys.show.plots.planning import plot_best_club, plot_carry_and_roll, plot_decision_quality, plot_habits
 from golfphys.show.plots.planning import plot_landing_shift, plot_next_measurement, plot_regret, plot_rule_of_twelve
 from golfphys.show.plots.planning import plot_sensitivities, plot_wedge_gaps, short_name
-from golfphys.show.plots.rolling import plot_film_distance, plot_heard, plot_phone_places, plot_track
+from golfphys.show.plots.rolling import plot_film_distance, plot_heard, plot_track
 from golfphys.show.plots.rolling import SCHOOL_RELEASE_SPEED, plot_by_heading, plot_hodograph, plot_never_stops
 from golfphys.show.plots.rolling import plot_paths, plot_places, plot_ramp_speeds, plot_rolls_by_speed, plot_skid
 from golfphys.show.plots.rolling import plot_skid_share, plot_slowing, plot_two_way

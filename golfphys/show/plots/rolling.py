@@ -303,32 +303,3 @@ def plot_film_distance(track: Track, *, ax: Axes | None = None, unit: str = "") 
     ax.plot(line["time"], length.show(line["distance"]), "o", markersize=3, color=style.CYCLE[0])
     words = "time (s)", length.label("distance along the path")
     return style.finish(ax, *words, "The roll as it was filmed", legend="", zero="x")
-
-
-@style.picture()
-def plot_phone_places(*, ax: Axes | None = None) -> Axes:
-    """Draw where the phone goes: beside the landing spot for sound, well off the line for a film of a roll."""
-    from matplotlib.patches import Ellipse, Polygon
-
-    ax = style.new_axes(ax, 8.0, 4.4)
-    ax.add_patch(Ellipse((8.2, 0.2), 7.0, 5.0, facecolor=style.TURF, edgecolor="none"))
-    ax.plot([0.5, 6.2], [0, 0], color=style.GREY, linestyle=(0, (5, 3)), linewidth=1.2)
-    ax.plot([6.2, 10.4], [0, 0], color=style.CYCLE[0], linewidth=1.6)
-    for at, words, side in ((0.5, "ball", "center"), (6.2, "landing spot", "right"), (10.6, "rest", "left")):
-        ax.plot(min(at, 10.4), 0, "o", color=style.CYCLE[5], markersize=5)
-        ax.annotate(words, (at, -0.12), ha=side, va="top", fontsize=9)
-    ax.plot(6.2, 1.1, "s", color=style.CYCLE[1], markersize=9)
-    words = "phone for sound: 1 m beside the spot,\nout of the wind, on the side where nobody aims"
-    ax.annotate(words, (6.0, 1.35), fontsize=9, ha="right")
-    ax.plot(8.3, -2.0, "s", color=style.CYCLE[3], markersize=9)
-    words = "phone for film: chest high on a stand,\n2 m off the line, all four marks in view"
-    ax.annotate(words, (8.0, -2.2), fontsize=9, ha="right")
-    marks = np.array([(6.6, -0.5), (10.2, -0.5), (10.2, 0.5), (6.6, 0.5)])
-    ax.add_patch(Polygon(marks, fill=False, edgecolor=style.CYCLE[3], linewidth=1.0))
-    ax.plot(*marks.T, "+", color=style.CYCLE[3], markersize=10)
-    ax.annotate("four marks, taped", (8.4, 0.58), fontsize=9, ha="center", color=style.CYCLE[3])
-    for corner in marks[[0, 1]]:
-        ax.plot([8.3, corner[0]], [-2.0, corner[1]], color=style.CYCLE[3], linewidth=0.6)
-    ax.set(xlim=(-0.5, 12.5), ylim=(-3.0, 3.0), aspect="equal")
-    ax.set_axis_off()
-    return style.finish(ax, "", "", "Where the phone goes (drawn from above, not to scale)", legend="")
