@@ -9,8 +9,8 @@ from typing import Any
 from conftest import ROOT
 from filelock import FileLock
 
+import golfphys
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.joint import fit_course
 from golfphys.sheets import read_chips, read_drops, read_rollouts
 
 DEMO = ROOT / "data" / "demo"
@@ -28,7 +28,7 @@ def demo_fit(count: int = 3) -> CourseFit:
     path = Path(os.environ["GOLFPHYS_TEST_FITS"]) / f"{count} sheets.pickle"
     with FileLock(f"{path}.lock"):
         if not path.exists():
-            path.write_bytes(pickle.dumps(fit_course(*sheets()[:count])))
+            path.write_bytes(pickle.dumps(golfphys.fit(*sheets()[:count])))
         fit: CourseFit = pickle.loads(path.read_bytes())
         return fit
 

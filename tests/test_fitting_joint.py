@@ -12,10 +12,10 @@ import pytest
 from conftest import refused
 from fitted_demo import DEMO, before_chips, demo_fit
 
+import golfphys
 from golfphys import BAG, LIES, Delivery, Green, launch_from, simulate
 from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
-from golfphys.fitting.joint import fit_course
 from golfphys.fitting.losses import MisHitTolerant, OutlierTolerant
 from golfphys.fitting.results import cell
 
@@ -152,7 +152,7 @@ def small_log(**columns: Any) -> SimpleNamespace:
 
 
 def test_chips_alone_are_enough_to_start() -> None:
-    fit = fit_course(chips=small_log(player=["one", "another"] * 3), draws=400)
+    fit = golfphys.fit(small_log(player=["one", "another"] * 3), draws=400)
     assert any("2 players (another, one)" in text for text in fit.cautions)
     assert any("No rolls were measured" in text for text in fit.cautions)
     assert any("No heading is noted" in text for text in fit.cautions)
@@ -164,11 +164,11 @@ def test_chips_alone_are_enough_to_start() -> None:
 
 def test_logs_that_cannot_be_used_get_a_sentence() -> None:
     with pytest.raises(ValueError, match=r"no chip that can be used. No loft is known for 'spoon'"):
-        fit_course(chips=small_log(club=["spoon"] * 6))
+        golfphys.fit(small_log(club=["spoon"] * 6))
     blank = [np.nan] * 6
     with pytest.raises(ValueError, match="where it came to rest then says nothing"):
-        fit_course(chips=small_log(target_carry=blank, carry=blank))
-    refused("It has no rows", lambda: fit_course(chips=SimpleNamespace(chips=small_log().chips.head(0))))
+        golfphys.fit(small_log(target_carry=blank, carry=blank))
+    refused("It has no rows", lambda: golfphys.fit(SimpleNamespace(chips=small_log().chips.head(0))))
     mixed = chips_of(small_log(club=["spoon"] + ["8-iron"] * 5), BAG)
     assert len(mixed) == 5
     assert "row 2 left out" in mixed.notes[0]
@@ -226,6 +226,6 @@ def test_a_mis_hit_says_next_to_nothing_about_the_scatter_of_usual_chips() -> No
 
 
 def test_a_new_lie_gets_a_wide_prior() -> None:
-    fit = fit_course(chips=small_log(lie=["hardpan"] * 6), draws=400)
+    fit = golfphys.fit(small_log(lie=["hardpan"] * 6), draws=400)
     assert ("lie hardpan", "friction") in fit.estimates.index
     assert "hardpan" in fit.draws(fit.spots[0], 10).lies

@@ -11,6 +11,7 @@ import pytest
 from scipy.special import logsumexp
 from scipy.stats import binom, multivariate_normal, norm
 
+import golfphys
 from golfphys import (
     BAG,
     LIES,
@@ -29,7 +30,6 @@ from golfphys import (
 )
 from golfphys.core.names import Draws, Key, Names
 from golfphys.fitting.chip_density import compare, seen_of
-from golfphys.fitting.joint import fit, fit_course
 from golfphys.fitting.player import between_levels, error_draws
 from golfphys.fitting.results import cell
 from golfphys.fitting.strikes import Swings, departure, exact_errors, marks_of, window_of
@@ -124,7 +124,7 @@ def test_hop_times_narrow_what_the_landing_does() -> None:
     chips = make_chips(truth, replace(design, seen=shares), 3)
     measured = make_rollouts(truth, RolloutDesign(repeats=2), 1), make_drops(truth, DropDesign(repeats=2), 2)
     deaf = chips.replaced(chips.chips.assign(hop_time=np.nan))
-    without, heard = (fit_course(*measured, log, draws=800) for log in (deaf, chips))
+    without, heard = (golfphys.fit(*measured, log, draws=800) for log in (deaf, chips))
     assert cell(heard.estimates, "turf", "tilt_deg", "sd") < 0.8 * cell(without.estimates, "turf", "tilt_deg", "sd")
     hops = heard.residuals[heard.residuals["what"] == "hop_time"]["standardised"]
     assert len(hops) > 15
@@ -173,7 +173,7 @@ def test_how_uneven_rough_is_comes_from_the_log(factor: float, repeats: int) -> 
         name: replace(lie, speed_error=factor * lie.speed_error, face_error=factor * lie.face_error)
         for name, lie in LIES.items()
     }
-    fit = fit_course(chips=make_chips(truth, design, 3, lies=lies))
+    fit = golfphys.fit(make_chips(truth, design, 3, lies=lies))
     found, usual = fit.estimates.loc[("lie light rough", "unevenness")], LIES["light rough"].speed_error
     spread = np.median(fit.draws("low", 64).lies["light rough"].speed_error)
     if factor:
@@ -211,7 +211,7 @@ def counted(balls: int, seed: int) -> pd.DataFrame:
 @pytest.mark.thorough
 def test_a_hit_is_as_likely_as_it_is_frequent() -> None:
     rows = counted(250, 5)
-    found = fit_course(targets=SimpleNamespace(targets=rows), draws=400)
+    found = golfphys.fit(SimpleNamespace(targets=rows), draws=400)
     names, model = found.posterior.model.names, found.course.targets
     assert model is not None
     true = {f"{kind}_error": getattr(LOOSE.errors, kind) for kind in vars(TOUR_ERRORS) if names.has(f"{kind}_error")}
@@ -230,7 +230,7 @@ def test_counts_are_binomial() -> None:
     rows = pd.DataFrame(
         {"club": "sand wedge", "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": [0, 3, 10]}
     )
-    found = fit_course(targets=SimpleNamespace(targets=rows), draws=400)
+    found = golfphys.fit(SimpleNamespace(targets=rows), draws=400)
     natural, model = found.posterior.sample(2, 0), found.course.targets
     assert model is not None
     model = model.referred(found.centre)
@@ -242,7 +242,7 @@ def test_counts_are_binomial() -> None:
 def test_balls_at_a_towel_tell_how_she_errs() -> None:
     log, rolls = landed(3, 11), make_rollouts(LEVEL_TRUTH, RolloutDesign(repeats=2), 1)
     towel = SimpleNamespace(targets=counted(30, 31))
-    fits = [fit(*sheets, draws=800) for sheets in ((towel,), (rolls, log), (rolls, log, towel))]
+    fits = [golfphys.fit(*sheets, draws=800) for sheets in ((towel,), (rolls, log), (rolls, log, towel))]
     only, alone, both = (np.log(item.posterior.draws(800, 0).column("speed_error")).std(ddof=1) for item in fits)
     assert only < 0.8 * between_levels("speed")[1]
     assert both < 0.9 * alone
@@ -254,10 +254,10 @@ def test_sets_of_unknown_clubs_are_named() -> None:
     rows = pd.DataFrame(
         {"club": ["spoon", "sand wedge"], "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": 4}
     )
-    found = fit_course(targets=SimpleNamespace(targets=rows), draws=400)
+    found = golfphys.fit(SimpleNamespace(targets=rows), draws=400)
     assert "Target hits with 'spoon' are left out: no loft is known for it." in found.cautions
     with pytest.raises(ValueError, match="no set of target hits names a known club"):
-        fit_course(targets=SimpleNamespace(targets=rows.head(1)))
+        golfphys.fit(SimpleNamespace(targets=rows.head(1)))
 
 
 SPOT, LEVEL, OPEN = "low", "hands level", "face opened 20 degrees"
@@ -281,7 +281,7 @@ def fitted(*options: Option) -> CourseFit:
     rows = [log(OPTIONS["usual"], 0, 12), *(log(option, 100 + number, 12) for number, option in enumerate(options))]
     chips = pd.concat(rows, ignore_index=True)
     chips["row"] = np.arange(2, len(chips) + 2)
-    return fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1), replace(sheet, chips=chips), draws=1000)
+    return golfphys.fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1), replace(sheet, chips=chips), draws=1000)
 
 
 def test_an_option_played_twice_as_loosely_is_found_and_her_usual_delivery_is_not_moved() -> None:
@@ -310,7 +310,7 @@ def test_a_plan_swings_as_the_log_has_it() -> None:
 
 
 def test_an_option_never_logged_is_drawn_about_how_it_is_usually_played() -> None:
-    rolls = fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1), draws=400)
+    rolls = golfphys.fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1), draws=400)
     for draws in (fitted().draws(SPOT, 256), fitted(LOOSELY).draws(SPOT, 256), rolls.draws(SPOT, 256), assumed(n=256)):
         assert draws.options["usual"] == OPTIONS["usual"]
         for name in (OPEN, "putter"):

@@ -13,9 +13,9 @@ import pytest
 from conftest import refused
 from fitted_demo import DEMO, before_chips, demo_fit, sheets
 
+import golfphys
 from golfphys import BAG, TOUR_PLAYER, Green, Player, Resistance, StrikeErrors, Turf, check_back, green_drift, updated
 from golfphys.fitting.further import with_noises
-from golfphys.fitting.joint import fit, fit_course
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
 from golfphys.sheets import read_films
 
@@ -58,7 +58,7 @@ def test_what_the_fit_cannot_use_of_a_chip_is_said() -> None:
         | {"rest": [9.0, 9.3, 8.7, 9.1, 7.0], "lie_slope": [0.0, np.nan, 0.05, 0.0, 0.0]}
         | {"option": ["", "usual", None, "Face opened", "left-handed"]}
     )
-    fit = fit_course(chips=SimpleNamespace(chips=frame), draws=400)
+    fit = golfphys.fit(SimpleNamespace(chips=frame), draws=400)
     assert fit.seen.chips is not None
     assert fit.draws(fit.spots[0], 8).logged.options == {"usual": 3, "face opened 20 degrees": 1}
     assert any("No option is known by the name 'left-handed': row 6 left out" in text for text in fit.cautions)
@@ -69,14 +69,14 @@ def test_a_blank_lie_in_a_log_is_not_taken_as_fairway() -> None:
     frame = pd.DataFrame(
         {"club": ["sand wedge"] * 3, "lie": ["fairway", "", None], "carry": [6.0, 6.2, 5.8], "rest": [9.0, 9.3, 8.7]}
     )
-    fit = fit_course(chips=SimpleNamespace(chips=frame), draws=400)
+    fit = golfphys.fit(SimpleNamespace(chips=frame), draws=400)
     assert "lie not noted" in fit.seen.lies
     assert any("No lie is noted for rows 3, 4" in text for text in fit.cautions)
     assert any("Only the sand wedge was hit" in text for text in fit.cautions)
 
 
 def test_noise_that_no_sheet_shows_is_that_of_the_prior() -> None:
-    fit = fit_course(drops=sheets()[1], draws=400)
+    fit = golfphys.fit(sheets()[1], draws=400)
     drawn = with_noises(fit, fit.completed(20, 0))
     assert drawn.column("scatter_relative")[0] == fit.settings.priors.scatter_relative
 
@@ -91,15 +91,15 @@ def test_a_fit_can_be_kept_and_loaded() -> None:
 
 def test_one_call_takes_whatever_sheets_there_are() -> None:
     rollouts, drops, _ = sheets()
-    both = fit(drops, rollouts)
+    both = golfphys.fit(drops, rollouts)
     pd.testing.assert_frame_equal(both.estimates, before_chips().estimates)
-    refused("two sheets of drops", lambda: fit(drops, drops))
-    refused("str is no sheet of films, rollouts", lambda: fit("rollouts.csv"))
+    refused("two sheets of drops", lambda: golfphys.fit(drops, drops))
+    refused("str is no sheet of films, rollouts", lambda: golfphys.fit("rollouts.csv"))
 
 
 def test_films_are_fitted_with_the_rolls_of_their_spots() -> None:
     films, rollouts = read_films(DEMO / "films.csv"), sheets()[0]
-    together = fit(films, rollouts)
+    together = golfphys.fit(films, rollouts)
     assert len(together.films.estimates)
     assert together.draws("home-left", 8).logged.films == films.frames["roll"].nunique()
     alone = before_chips().estimates.loc[("home-left", "resistance"), "sd"]

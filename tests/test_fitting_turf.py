@@ -8,8 +8,8 @@ import pandas as pd
 import pytest
 from conftest import refused
 
+import golfphys
 from golfphys import Effort, Green, LinearTurf, Position, Resistance, Turf, plan_chip, updated
-from golfphys.fitting.joint import fit_course
 from golfphys.fitting.results import cell
 from golfphys.fitting.turf import drops_of, take_off, turf_parameters
 from golfphys.formulas.turf import hop_speed
@@ -41,7 +41,7 @@ def test_take_off_is_the_law_of_the_bounce(turf: Turf | LinearTurf) -> None:
 @pytest.mark.parametrize("seed", range(2))
 def test_restitution_is_found_again(seed: int) -> None:
     truth = Turf(restitution=0.45, restitution_linear=-0.035)
-    fit = fit_course(drops=make_drops(course(truth), DESIGN, seed))
+    fit = golfphys.fit(make_drops(course(truth), DESIGN, seed))
     expected = truth.restitution + 5 * truth.restitution_linear + 25 * truth.restitution_quadratic
     low, high = (cell(fit.estimates, "turf", "restitution_at_5_m_s", side) for side in ("low", "high"))
     slack = 0.25 * (high - low)
@@ -51,19 +51,19 @@ def test_restitution_is_found_again(seed: int) -> None:
 
 def test_drops_say_nothing_of_friction() -> None:
     """A ball that falls straight does not slide: friction stays at its prior, and the table says so."""
-    fit = fit_course(drops=make_drops(course(Turf()), DESIGN, 1))
+    fit = golfphys.fit(make_drops(course(Turf()), DESIGN, 1))
     assert not fit.estimates.loc[("turf", "friction"), "informed"]
     assert fit.estimates.loc[("turf", "restitution_at_5_m_s"), "informed"]
 
 
 def test_a_falling_restitution_speaks_against_one_number() -> None:
     heights = DropDesign(heights=(0.3, 0.8, 1.5, 2.5, 3.0), repeats=6, restitution_scatter=0.01)
-    fit = fit_course(drops=make_drops(course(Turf(restitution=0.52, restitution_linear=-0.05)), heights, 3))
+    fit = golfphys.fit(make_drops(course(Turf(restitution=0.52, restitution_linear=-0.05)), heights, 3))
     compared = fit.comparison
     assert list(compared.table.index) == ["rigid", "linear"]
     assert compared.verdict.startswith("The sheets prefer the rigid law")
     assert compared.preferred is compared.fits["rigid"]
-    flat = fit_course(drops=fit.sheets["drops"], turf_law="linear")
+    flat = golfphys.fit(fit.sheets["drops"], turf_law="linear")
     assert any("turf_law='rigid'" in text for text in flat.cautions)
 
 
@@ -71,27 +71,27 @@ def test_a_plan_on_the_linear_law_draws_turfs_that_can_be() -> None:
     """The prior of the lift from a forward landing reaches below zero; a turf does not."""
     truth = course(Turf())
     rolls, drops = make_rollouts(truth, RolloutDesign(repeats=1), 1), make_drops(truth, DESIGN, 1)
-    turf = fit_course(rolls, drops, turf_law="linear").draws(next(iter(truth.greens)), 400).green.turf
+    turf = golfphys.fit(rolls, drops, turf_law="linear").draws(next(iter(truth.greens)), 400).green.turf
     assert np.min(turf.forward_lift) == 0.0
 
 
 def test_few_drops_give_no_preference() -> None:
     sheet = make_drops(course(Turf()), DropDesign(heights=(1.5,), repeats=3), 2)
-    fit = fit_course(drops=sheet)
+    fit = golfphys.fit(sheet)
     assert fit.comparison.verdict.startswith("The sheets do not prefer a law")
     assert any("Only 3 drop(s)" in text for text in fit.cautions)
 
 
 def test_low_drops_are_called_low() -> None:
-    fit = fit_course(drops=make_drops(course(Turf()), DropDesign(heights=(0.4, 0.6), repeats=4), 2))
+    fit = golfphys.fit(make_drops(course(Turf()), DropDesign(heights=(0.4, 0.6), repeats=4), 2))
     assert any("Drop from 1.5 m and more" in text for text in fit.cautions)
 
 
 def test_two_flights_without_a_height_are_enough() -> None:
     sheet = make_drops(course(Turf()), DropDesign(heights=(2.5, 3.0), repeats=10, timed_share=1.0), 5)
     heard = SimpleNamespace(drops=sheet.drops.assign(drop_height=np.nan))
-    fit = fit_course(drops=heard)
-    prior = fit_course(drops=SimpleNamespace(drops=heard.drops.assign(second_flight=np.nan)))
+    fit = golfphys.fit(heard)
+    prior = golfphys.fit(SimpleNamespace(drops=heard.drops.assign(second_flight=np.nan)))
     wide, narrow = (cell(f.estimates, "turf", "restitution", "sd") for f in (prior, fit))
     assert narrow < 0.7 * wide
 
@@ -111,7 +111,7 @@ def test_a_measured_fringe_goes_into_the_plan() -> None:
         for make, design in ((make_rollouts, RolloutDesign(repeats=2)), (make_drops, DESIGN))
     )
     sheets = [one.replaced(pd.concat([one.frame, other.frame], ignore_index=True)) for one, other in (rolls, drops)]
-    fit, alone = fit_course(*sheets, draws=600), fit_course(rolls[0], drops[0], draws=600)
+    fit, alone = golfphys.fit(*sheets, draws=600), golfphys.fit(rolls[0], drops[0], draws=600)
     assert fit.spots == ("low",)
     assert cell(fit.estimates, "low", "stimp_ft", "estimate") == cell(alone.estimates, "low", "stimp_ft", "estimate")
     assert cell(fit.estimates, "fringe turf", "restitution_at_5_m_s", "estimate") == pytest.approx(0.26, abs=0.03)
@@ -130,6 +130,6 @@ def test_a_measured_fringe_goes_into_the_plan() -> None:
     more = updated(fit, drops=drops[1])
     assert len(more.around["fringe"].seen.drops.height) == 2 * len(drops[1].drops)
     assert more.around["fringe"].spots == fit.around["fringe"].spots
-    only = fit_course(rolls[0], sheets[1], draws=600).draws("low", 200).logged
+    only = golfphys.fit(rolls[0], sheets[1], draws=600).draws("low", 200).logged
     assert only.grounds == ()
-    refused("all rolls and drops are of the ground around the green", lambda: fit_course(rolls[1]))
+    refused("all rolls and drops are of the ground around the green", lambda: golfphys.fit(rolls[1]))

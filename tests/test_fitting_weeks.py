@@ -13,11 +13,11 @@ import golfphys
 from golfphys import ChipDesign, CourseTruth, RolloutDesign, Station, append_row, make_chips, make_rollouts
 from golfphys.core.names import Key, Names
 from golfphys.fitting.estimator import Model, Parameter
-from golfphys.fitting.joint import fit_course, learnt, learnt_of
+from golfphys.fitting.fit import fit_sheets, player_posterior, visits_of
+from golfphys.fitting.past import DRIFT, Change, Past, forecast, known_after, with_past
 from golfphys.fitting.player import prior_correlation
 from golfphys.fitting.sampling import make_draws
 from golfphys.fitting.search import find_mode
-from golfphys.fitting.weeks import DRIFT, Change, Past, later, weeks_of, with_past
 from golfphys.physics.green import Green, Turf
 from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.sheets.folders import make_player_folder
@@ -114,12 +114,12 @@ def joined(models, hers):
 def test_what_is_carried_is_what_one_fit_of_both_visits_says():
     """Each visit has its own green, turf, lies and readings in the one fit as well; only the player is the same."""
     fits = [golfphys.fit(*visit, draws=2000) for visit in WEEKS]
-    past = later(learnt_of(fits[0]), 0.0, visit=0.0)
+    past = forecast(player_posterior(fits[0]), 0.0, visit=0.0)
     rolls, chips = WEEKS[1]
-    carried = learnt_of(fit_course(rolls, chips=chips, past=past, draws=2000))
+    carried = player_posterior(fit_sheets({"rollouts": rolls, "chips": chips}, {"draws": 2000}, past))
     model = joined([fit.posterior.model for fit in fits], set(past.names))
     found = make_draws(find_mode(model), 4000, np.random.default_rng(0), stages=(2048, 4096, 4096, 8192, 8192))
-    at_once = learnt(found, past.own, Past())
+    at_once = known_after(found, past.priors, Past())
     assert carried.names == at_once.names == past.names
     shift = pd.Series((carried.mean - at_once.mean) / at_once.sd, past.names.labels)
     width = pd.Series(carried.sd / at_once.sd, past.names.labels)
@@ -153,8 +153,8 @@ def test_she_drifts_week_by_week_and_never_is_less_sure_than_unseen():
     own = (Parameter(name="shaft_lean", location=0.2, spread=0.1),)
 
     def known(sd, weeks, changed=0.0):
-        past = Past(own=own, mean=np.array([0.3]), covariance=np.array([[sd**2]]))
-        (found,) = with_past(own, later(past, weeks, {Key("shaft_lean"): Change(5.0, changed)}, visit=0.0))
+        past = Past(priors=own, mean=np.array([0.3]), covariance=np.array([[sd**2]]))
+        (found,) = with_past(own, forecast(past, weeks, {Key("shaft_lean"): Change(5.0, changed)}, visit=0.0))
         return found.location, found.spread
 
     assert known(0.01, 0.0) == pytest.approx((0.3, 0.01))
@@ -167,7 +167,7 @@ def test_she_drifts_week_by_week_and_never_is_less_sure_than_unseen():
 
 def test_a_visit_leaves_the_errors_of_a_swing_as_sure_as_they_were():
     own = tuple(Parameter(name=name, location=0.1, spread=0.1, transform="log") for name in ("attack", "attack_error"))
-    known = later(Past(own=own, mean=np.log([0.1, 0.1]), covariance=0.01**2 * np.eye(2)), 0.0)
+    known = forecast(Past(priors=own, mean=np.log([0.1, 0.1]), covariance=0.01**2 * np.eye(2)), 0.0)
     assert known.sd[0] > 4 * known.sd[1] == pytest.approx(0.04)
 
 
@@ -175,13 +175,13 @@ def test_what_a_club_left_at_home_was_known_for_follows_the_others():
     """Of a distribution of three, one that is not drawn is drawn as the two that are would have it."""
     own = tuple(Parameter(name=name, location=0.0, spread=2.0) for name in "abc")
     root = np.array([[1.0, 0.0, 0.0], [0.6, 0.5, 0.0], [-0.7, 0.4, 0.3]])
-    past = Past(own=own, mean=np.array([0.1, 0.2, 0.3]), covariance=root @ root.T)
+    past = Past(priors=own, mean=np.array([0.1, 0.2, 0.3]), covariance=root @ root.T)
     whole = past.mean + np.random.default_rng(1).standard_normal((100_000, 3)) @ root.T
     chance = {Key("b"): np.random.default_rng(2).standard_normal(len(whole))}
-    whole[:, 1] = past.given(Names(tuple(map(Key, ("c", "other", "a")))), whole[:, [2, 0, 0]], chance)[Key("b")]
+    whole[:, 1] = past.draw_absent(Names(tuple(map(Key, ("c", "other", "a")))), whole[:, [2, 0, 0]], chance)[Key("b")]
     assert whole.mean(axis=0) == pytest.approx(past.mean, abs=0.01)
     assert np.cov(whole.T) == pytest.approx(past.covariance, abs=0.015)
-    assert later(past, 0.0, visit=0.0).covariance == pytest.approx(past.covariance)
+    assert forecast(past, 0.0, visit=0.0).covariance == pytest.approx(past.covariance)
 
 
 def test_a_log_is_taken_apart_by_date_and_course(tmp_path):
@@ -189,6 +189,6 @@ def test_a_log_is_taken_apart_by_date_and_course(tmp_path):
     for course, date in (("b", "2030-05-02"), ("a", "2030-05-02"), ("a", "2030-04-01")):
         row = {"club": "sand wedge", "lie": "rough", "rest_m": 9, "course": course, "date": date}
         append_row(folder / "chips.csv", row)
-    found = weeks_of(golfphys.read_player(folder))
+    found = visits_of(golfphys.read_player(folder))
     assert [visit[0].chips["course"].tolist() for visit in found] == [["a"], ["a"], ["b"]]
-    refused("past is float", lambda: weeks_of(1.5))
+    refused("past is float", lambda: visits_of(1.5))

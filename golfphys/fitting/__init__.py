@@ -5,7 +5,8 @@
 * `rollout_layout`, `rollout_model`, `rollout_fit`, `rollout_tables`, `rollout_cautions`, `films`: rolls, filmed
   or not;
 * `turf`: drops;
-* `chips`, `chip_physics`, `strikes`, `chip_density`, `chip_model`, `player`, `weeks`: a player's chips;
-* `fitted`, `joint`, `course_fit` and the `joint_` modules: all in one model; `prediction`, `plan_draws`: new chips;
+* `chips`, `chip_physics`, `strikes`, `chip_density`, `chip_model`, `player`, `past`: a player's chips;
+* `fit`, `course_fit`, `course_model`, `course_tables`, `course_cautions`: all in one model;
+* `prediction`, `plan_draws`: new chips;
 * `compare`: which law; `check_back`: whether a fit holds; `design`, `further`: what to measure next.
 """

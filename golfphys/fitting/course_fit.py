@@ -12,14 +12,25 @@ from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_kind
 from golfphys.core.names import Draws
-from golfphys.fitting import joint_cautions, joint_tables
+from golfphys.fitting import course_cautions, course_tables
 from golfphys.fitting.arrow import applies
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
-from golfphys.fitting.fitted import CourseModel, Fitted, Observed, Settings
+from golfphys.fitting.course_model import (
+    LITTLE,
+    LONG,
+    PLAYED,
+    ROUNDS,
+    CourseModel,
+    Fitted,
+    Observed,
+    Settings,
+    build_course,
+    settled,
+)
 from golfphys.fitting.importance import STAGES
-from golfphys.fitting.joint_model import LITTLE, LONG, PLAYED, ROUNDS, build_course, settled
+from golfphys.fitting.past import Past
 from golfphys.fitting.plan_draws import grass_of, plan_draws, with_grounds
 from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Predicted, chips_to_play, completed, model_for, predict
@@ -28,7 +39,6 @@ from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
 from golfphys.fitting.rollout_layout import Law
 from golfphys.fitting.sampling import make_draws, say_if_long
 from golfphys.fitting.search import Mode, find_mode
-from golfphys.fitting.weeks import Past
 from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import Player
 from golfphys.physics.green import Green, TurfLaw
@@ -50,7 +60,7 @@ class CourseFit(Fitted):
     Parameters
     ----------
     posterior, course, seen, settings
-        As `golfphys.fitting.fitted.Fitted` says.
+        As `golfphys.fitting.course_model.Fitted` says.
     sheets : dict
         The sheets as they were given, by kind: ``rollouts``, ``drops``, ``chips``, ``films``, ``targets``.
     seed : int or numpy.random.Generator
@@ -86,7 +96,7 @@ class CourseFit(Fitted):
         Columns estimate, sd, low, high (90 % interval), unit, and ``informed``: False where the number rests on the
         prior rather than on the sheets.
         """
-        found = [joint_tables.estimates(self), *map(joint_tables.ground_estimates, self.around.values())]
+        found = [course_tables.estimates(self), *map(course_tables.ground_estimates, self.around.values())]
         if self.course.layout is None and self.course.films is not None:
             found.insert(0, self.films.estimates.rename_axis(index=["part", "parameter"]))
         return pd.concat(found)
@@ -100,13 +110,13 @@ class CourseFit(Fitted):
             beneath += self.rollouts.cautions
         if self.course.films is not None and rolls is None:
             beneath += self.films.cautions
-        found = joint_cautions.cautions(self, self.residuals, beneath)
-        return list(dict.fromkeys([*joint_cautions.several(self.sheets), *found, *beside]))
+        found = course_cautions.cautions(self, self.residuals, beneath)
+        return list(dict.fromkeys([*course_cautions.several(self.sheets), *found, *beside]))
 
     @cached_property
     def residuals(self) -> pd.DataFrame:
-        """One line for each thing seen of each chip; see `golfphys.fitting.joint_tables.residuals`."""
-        return joint_tables.residuals(self)
+        """One line for each thing seen of each chip; see `golfphys.fitting.course_tables.residuals`."""
+        return course_tables.residuals(self)
 
     @property
     def rollouts(self) -> RolloutFit:
@@ -132,8 +142,8 @@ class CourseFit(Fitted):
     def _rolls_alone(self, law: Law) -> RolloutFit:
         """Return the rolls and films fitted by themselves with a law of resistance."""
         films = None if self.seen.films is None else replace(self.seen.films, law=law)
-        seen = Observed(rolls=self.seen.rolls, drops=None, chips=None, films=films)
-        return fitted(seen, replace(self.settings, law=law, past=Past()), self.sheets, seed=self.seed).rollouts
+        seen = Observed(rolls=self.seen.rolls, films=films)
+        return fit_observed(seen, replace(self.settings, law=law, past=Past()), self.sheets, seed=self.seed).rollouts
 
     @cached_property
     def _rolling(self) -> RolloutFit:
@@ -197,7 +207,7 @@ class CourseFit(Fitted):
         for law in get_args(TurfLaw):
             other = replace(self.settings, turf_law=law)
             known = law == self.settings.turf_law
-            fits[str(law)] = self if known else fitted(self.seen, other, self.sheets, seed=self.seed)
+            fits[str(law)] = self if known else fit_observed(self.seen, other, self.sheets, seed=self.seed)
         return compare_bounces(fits)
 
     def sampled(self, *, steps: int = 600, seed: int = 0) -> "CourseFit":
@@ -233,10 +243,10 @@ def _restored(seen: Observed, settings: dict[str, Any], drawn: dict[str, Any], *
     return CourseFit(posterior=Posterior(model=course.model, **drawn), course=course, seen=seen, settings=known, **own)
 
 
-def fitted(
+def fit_observed(
     seen: Observed, settings: Settings, sheets: dict[str, Any], *, draws: int | None = None, seed: Seed = 0
 ) -> CourseFit:
-    """Fit what was seen; the working part of `fit_course`."""
+    """Fit what was seen, without what is around the green."""
     course = build_course(seen, settings)
     chips = 0 if seen.chips is None else len(seen.chips)
     say_if_long(len(course.model.parameters), chips, by_spot=applies(course.model))

@@ -7,14 +7,13 @@ about.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, replace
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core.names import Draws as Completed
-from golfphys.fitting.fitted import Fitted
+from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.player import error_draws, option_draws, player_of
 from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import Layout
@@ -23,7 +22,6 @@ from golfphys.physics.club import Lie
 from golfphys.physics.draws import Draws, Logged, assumed
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.usual import Grass, uneven
-from golfphys.sheets.suspects import around
 
 Array = NDArray[np.float64]
 
@@ -102,7 +100,7 @@ def logged(fit: Fitted) -> Logged:
         drops=0 if drops is None else int(drops.row.size),
         films=0 if films is None else len(films.names),
         spots=measured,
-        past=bool(fit.settings.past.own),
+        past=bool(fit.settings.past.priors),
     )
     if chips is None:
         return found
@@ -126,27 +124,6 @@ def _green(values: Mapping[str, Any]) -> Green:
     law = {item.name: values[item.name] for item in fields(Resistance) if item.name in values}
     slope = {name: values[name] for name in ("grade", "fall_direction") if name in values}
     return Green(resistance=Resistance(**law), **slope)
-
-
-def by_ground(sheet: Any, holds: str) -> dict[str, Any]:
-    """Return the rows of a sheet as a sheet for each ground around the green, under "" those of the green itself.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> sheet = SimpleNamespace(drops=pd.DataFrame({"spot": ["low", "fringe ninth"], "rebound_height": [0.3, 0.1]}))
-    >>> {ground: len(part.drops) for ground, part in by_ground(sheet, "drops").items()}
-    {'': 1, 'fringe': 1}
-    """
-    frame = getattr(sheet, holds, None)
-    if frame is None or "spot" not in frame:
-        return {} if sheet is None else {"": sheet}
-    ground = frame["spot"].map(lambda spot: around(str(spot)) or "")
-    if not ground.any():
-        return {"": sheet}
-    parts = {str(name): part.reset_index(drop=True) for name, part in frame.groupby(ground)}
-    made = getattr(sheet, "replaced", lambda rows: SimpleNamespace(**{holds: rows}))
-    return {name: made(part) for name, part in parts.items()}
 
 
 def grass_of(drawn: Completed, layout: Layout | None, dropped: bool, usual: Grass) -> Grass:

@@ -18,13 +18,13 @@ from golfphys.core.names import Draws
 from golfphys.fitting.chip_model import LANDINGS, TAPE_SD, ChipModel
 from golfphys.fitting.chip_physics import World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
+from golfphys.fitting.course_model import Settings, chips_model
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.fitted import Settings, chips_model
+from golfphys.fitting.past import with_past
 from golfphys.fitting.player import MOST, player_parameters, prior_correlation
 from golfphys.fitting.rollout_layout import Layout, Priors, Rolls
 from golfphys.fitting.strikes import Shift, departure, exact_errors
 from golfphys.fitting.turf import turf_parameters
-from golfphys.fitting.weeks import with_past
 from golfphys.physics.club import KINDS, Lie
 from golfphys.physics.usual import AROUND, OPTIONS
 
@@ -57,7 +57,7 @@ def completed(
     root = np.linalg.cholesky(prior_correlation(lacking))
     chance = dict(zip(lacking, root @ generator.standard_normal((len(lacking), len(natural))), strict=True))
     drawn = {one.key: one.centre + one.spread * chance[one.key] for one in missing}
-    drawn |= settings.past.given(names, natural, chance)
+    drawn |= settings.past.draw_absent(names, natural, chance)
     columns = [np.exp(drawn[one.key]) if one.transform == "log" else drawn[one.key] for one in missing]
     return fitted.beside(lacking, columns)
 

@@ -190,7 +190,7 @@ def _growth(fit: Rolled) -> Iterator[str]:
     if abs(grown) >= SEEN * error:
         yield (
             f"Resistance seems to depend on speed: it {'grows' if grown > 0 else 'falls'} by {abs(grown):.4f} for each "
-            f"m/s, give or take {error:.4f}. Compare the laws (fit.comparison) and refit with law='linear'."
+            f"m/s, give or take {error:.4f}. Compare the laws (fit.rollouts.comparison) and refit with law='linear'."
         )
 
 

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 import golfphys
-from golfphys.fitting.joint import fit
+from golfphys.fitting.fit import fit
 from golfphys.panels import settings
 from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, reason, status
 from golfphys.planning import course_draws

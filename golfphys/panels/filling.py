@@ -15,8 +15,8 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core.names import Key
-from golfphys.fitting.course_fit import fitted
-from golfphys.fitting.fitted import Observed, Settings
+from golfphys.fitting.course_fit import fit_observed
+from golfphys.fitting.course_model import Observed, Settings
 from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import rolls_of
@@ -159,8 +159,8 @@ def _rollouts(rolls: pd.DataFrame, spot: str) -> list[str]:
 
 def _fit(rolls: pd.DataFrame) -> RolloutFit:
     sheet = SimpleNamespace(rolls=rolls)  # whatever ground it is of
-    seen = Observed(rolls=rolls_of(sheet), drops=None, chips=None)
-    return fitted(seen, Settings(pool=False), {"rollouts": sheet}, draws=DRAWS).rollouts
+    seen = Observed(rolls=rolls_of(sheet))
+    return fit_observed(seen, Settings(pool=False), {"rollouts": sheet}, draws=DRAWS).rollouts
 
 
 def _green(fit: RolloutFit, spot: str) -> str:

@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 
 from golfphys.core import constants
 from golfphys.fitting.design import RolloutPlan, expected_intervals
-from golfphys.fitting.joint import fit
+from golfphys.fitting.fit import fit
 from golfphys.fitting.results import cell
 from golfphys.panels.course import Chosen
 from golfphys.panels.panel import Control, Panel, Subject

@@ -28,7 +28,6 @@ from golfphys import BAG, LIES, Club, CourseTruth, Delivery, Green, Lie, LinearT
 from golfphys.core import constants
 from golfphys.core.names import Draws, Key
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.joint import fit_course
 from golfphys.fitting.player import MOST, PlayerPriors, between_levels, prior_correlation
 from golfphys.fitting.prediction import completed, predict
 from golfphys.fitting.rollout_layout import Priors
@@ -264,7 +263,7 @@ def meant_rest(fit: CourseFit, truth: Truth, chips: Any) -> np.ndarray:
 
 def check(scenario: Scenario, truth: Truth, sheets: Sheets, new: pd.DataFrame, tally: Tally) -> None:
     """Fit one course and note what its intervals hold, of parameters and of new chips."""
-    fit = fit_course(sheets.rollouts, sheets.drops, sheets.chips, draws=1400)
+    fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, draws=1400)
     table = fit.estimates
     for key, value in true_estimates(truth).items():
         of_others = (scenario.linear_turf and key[0] == "turf") or (scenario.growth and key[1] == "resistance")

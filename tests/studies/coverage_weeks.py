@@ -38,7 +38,7 @@ def one(world: str, number: int) -> dict[str, Any]:
     row: dict[str, Any] = {"world": world, "player": number, "chips": len(new)}
     began = time.process_time()
     weeks = golfphys.fit_weeks([visit(measure(earlier(case, week), 0.5)) for week in range(WEEKS)])
-    row["changes_said"] = sum(bool(fit.settings.past.moved) for fit in weeks)
+    row["changes_said"] = sum(bool(fit.settings.past.changes) for fit in weeks)
     for name, past in (("alone", None), ("past", weeks[-1])):
         fit = golfphys.fit(*now, past=past)
         low, high = np.array([interval(fit, new.iloc[[i]][COLUMNS]) for i in range(len(new))]).T
@@ -46,7 +46,7 @@ def one(world: str, number: int) -> dict[str, Any]:
         row[f"held_{name}"] = int(((low <= rest) & (rest <= high)).sum())
         row[f"beyond_{name}"] = int((rest > high).sum())
         row[f"width_{name}_m"] = round(float(np.nanmedian(high - low)), 2)
-    row["changes_said"] += bool(fit.settings.past.moved)
+    row["changes_said"] += bool(fit.settings.past.changes)
     return row | {"cpu_s": round(time.process_time() - began, 1)}
 
 

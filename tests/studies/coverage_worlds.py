@@ -19,9 +19,9 @@ import numpy as np
 import pandas as pd
 from worlds import WORLDS, draw_case, measure
 
+import golfphys
+from golfphys.fitting.course_cautions import patterns
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.joint import fit_course
-from golfphys.fitting.joint_cautions import patterns
 
 COLUMNS = ["club", "lie", "spot", "heading", "target_carry"]
 
@@ -38,7 +38,7 @@ def one(world: str, number: int) -> dict[str, float]:
     """Return counts of one course."""
     case = draw_case(world, number)
     sheets, new = measure(case, 1.0), measure(case, 0.5).chips.chips
-    fit = fit_course(sheets.rollouts, sheets.drops, sheets.chips, draws=1400)
+    fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, draws=1400)
     low, high = np.array([interval(fit, new.iloc[[number]][COLUMNS]) for number in range(len(new))]).T
     rest = new["rest"].to_numpy()
     said = patterns(fit, fit.residuals) + [text for text in fit.cautions if "depend on speed" in text]

@@ -71,7 +71,8 @@ ONCE = replace(KNOWN, errors=1)
 def fitted(sheets: Sheets, past: Any = None) -> Any:
     """Fit the sheets of a case; where the fit says that a law may not hold, take the law that the sheets prefer."""
     fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, past=past)
-    return fit.comparison.preferred if any("fit.comparison" in text for text in fit.cautions) else fit
+    doubted = any(f"fit.{laws}" in text for laws in ("comparison", "rollouts.comparison") for text in fit.cautions)
+    return fit.comparison.preferred if doubted else fit
 
 
 def planned(fit: Any, case: Case) -> Choice:

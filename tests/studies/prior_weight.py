@@ -12,7 +12,7 @@ from pathlib import Path
 import pandas as pd
 from tally import demo_sheets
 
-from golfphys.fitting.joint import fit_course
+import golfphys
 from golfphys.planning.deciding import prior_weight
 from golfphys.planning.plan import plan_chip
 from golfphys.planning.position import Position
@@ -30,7 +30,7 @@ def main() -> None:
     rolls, drops, chips = demo_sheets()
     rows = []
     for measured, sheets in {"rolls, drops, chips": (rolls, drops, chips), "rolls, drops": (rolls, drops)}.items():
-        fit = fit_course(*sheets)
+        fit = golfphys.fit(*sheets)
         for where, position in POSITIONS.items():
             chip = plan_chip(fit.draws(fit.spots[0]), position=position)
             found = prior_weight(fit, fit.spots[0], chip)

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 import golfphys
-from golfphys.fitting.joint_cautions import patterns
+from golfphys.fitting.course_cautions import patterns
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 

@@ -11,7 +11,7 @@ from golfphys import invented
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.joint import fit
+from golfphys.fitting.fit import fit
 from golfphys.formulas import rolling, turf
 from golfphys.physics import ramp
 from golfphys.physics.green import Green, Resistance

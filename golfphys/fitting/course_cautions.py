@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, Chips, listed
-from golfphys.fitting.fitted import Fitted
+from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.results import moments
 from golfphys.fitting.rollout_cautions import OUTLIER
 from golfphys.fitting.turf import GRAVITY, kinds_of, rows_of_residuals
@@ -63,7 +63,7 @@ def several(sheets: Mapping[str, Any]) -> list[str]:
 
 def _changed(fit: Fitted) -> Iterator[str]:
     """Say which parameters of hers are not what her earlier weeks say."""
-    scores = {key: abs(change.score) for key, change in fit.settings.past.moved.items()}
+    scores = {key: abs(change.score) for key, change in fit.settings.past.changes.items()}
     keys = sorted((key for key, score in scores.items() if score > FAR), key=lambda key: -scores[key])
     if keys:
         words = [" with the ".join(part for part in key if part).replace("_", " ") for key in keys]
@@ -232,7 +232,7 @@ def _pulled(fit: Fitted) -> Iterator[str]:
             yield (
                 f"To fit, {parameter.key.words} has to be {parameter.natural(mean):.3g}, where "
                 f"{parameter.location:.3g} is usual: either this course is unusual, or a law of the model does not "
-                "hold (see fit.comparison)."
+                "hold (fit.comparison says which law of the bounce the sheets prefer)."
             )
 
 
@@ -253,7 +253,8 @@ def _excess(fit: Fitted) -> Iterator[str]:
         if mean - parameter.centre > 1.9 * parameter.spread:
             yield (
                 f"The {words} seems to scatter by {math.exp(mean):.3g}, where {parameter.location:.3g} is usual: "
-                "that much scatter can be a law of the model that does not hold here (see fit.comparison)."
+                "that much scatter can be a law of the model that does not hold here (fit.comparison says which law of "
+                "the bounce the sheets prefer)."
             )
 
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.names import Key
 from golfphys.fitting.chips import SEEN
-from golfphys.fitting.fitted import Fitted
+from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.player import USUAL, USUAL_CARRY
 from golfphys.fitting.results import Interval, estimates_frame, scalar_interval, scale_interval
 from golfphys.fitting.rollout_tables import Rows, rolling_rows

@@ -1,0 +1,400 @@
+"""The model of a course: what was seen of greens, turf and player, how it is fitted, and all of it as one posterior."""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from types import MappingProxyType, SimpleNamespace
+from typing import Any, get_args
+
+import numpy as np
+import pandas as pd
+from scipy.special import ndtr, xlogy
+
+from golfphys.core import constants
+from golfphys.core.broadcasting import require_kind
+from golfphys.core.names import Array, Columns, Key, Names
+from golfphys.fitting.chip_model import EDGE_AIM, ChipModel
+from golfphys.fitting.chip_physics import physics_of
+from golfphys.fitting.chips import Chips, Targets, chips_of, targets_of
+from golfphys.fitting.estimator import Block, Model, Parameter, names_of
+from golfphys.fitting.films import Films, TraceLayout, films_of, join_films
+from golfphys.fitting.losses import MisHitTolerant, Normal
+from golfphys.fitting.past import Past, with_past
+from golfphys.fitting.player import ANY_LIE, ERRORS, PlayerPriors, player_parameters
+from golfphys.fitting.results import Posterior
+from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, SCATTER, Law, Layout, Priors, Rolls, rolls_of
+from golfphys.fitting.rollout_model import Mirror, build, headings_tell
+from golfphys.fitting.search import find_mode
+from golfphys.fitting.strikes import Window, window_of
+from golfphys.fitting.turf import (
+    Drops,
+    drop_block,
+    drop_scatter_parameter,
+    drops_of,
+    rows_of_residuals,
+    turf_of,
+    turf_parameters,
+)
+from golfphys.physics.club import BAG, LIES, Club, Lie
+from golfphys.physics.green import LinearTurf, Turf, TurfLaw
+from golfphys.physics.usual import AROUND
+
+USUAL_SPEED = 2 / 3 * constants.RAMP_RELEASE_SPEED.value
+"""Speed in m/s at which resistance is meant where no rolls say it: two thirds of the ramp's release speed."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Observed:
+    """What a fit has to go by, None where there is no such sheet.
+
+    Where only chips name spots, `rolls` has these without any roll; the spots of chips are all among those of rolls.
+    """
+
+    rolls: Rolls | None = None
+    drops: Drops | None = None
+    chips: Chips | None = None
+    films: Films | None = None
+    targets: Targets | None = None
+
+    @property
+    def clubs(self) -> tuple[str, ...]:
+        """Clubs of the logs."""
+        return self._named("clubs")
+
+    @property
+    def lies(self) -> tuple[str, ...]:
+        """Lies of the logs."""
+        return self._named("lies")
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        """Options of the logs."""
+        return self._named("options")
+
+    def _named(self, kind: str) -> tuple[str, ...]:
+        logs = (self.chips, None if self.targets is None else self.targets.aims)
+        return tuple(dict.fromkeys(name for log in logs if log is not None for name in getattr(log, kind)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """How a course is fitted; see `golfphys.fit`."""
+
+    turf_law: TurfLaw = "rigid"
+    law: Law = "constant"
+    grain: bool = False
+    pool: bool = True
+    clubs: Mapping[str, Club] = field(default_factory=lambda: BAG)
+    lies: Mapping[str, Lie] = field(default_factory=lambda: LIES)
+    priors: Priors = field(default_factory=Priors)
+    player_priors: PlayerPriors = field(default_factory=PlayerPriors)
+    release_speed_sd: float = RAMP_SD
+    session_gap_hours: float | None = None
+    past: Past = field(default_factory=Past)
+    ground: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse what no fit can take."""
+        for name, known in {"law": LAWS, "turf_law": get_args(TurfLaw)}.items():
+            if getattr(self, name) not in known:
+                raise ValueError(f"{name} is {getattr(self, name)!r}; expected one of: {', '.join(known)}")
+        for name in ("grain", "pool"):
+            require_kind(name, getattr(self, name), bool, "True or False")
+        for name, kind in {"priors": Priors, "player_priors": PlayerPriors, "past": Past}.items():
+            require_kind(name, getattr(self, name), kind, f"a {kind.__name__}, or nothing for the usual ones")
+        for name, one in {"club": Club, "lie": Lie}.items():
+            require_kind(f"{name}s", getattr(self, f"{name}s"), Mapping, "each by its name, as a dict has them")
+            for key, thing in getattr(self, f"{name}s").items():
+                require_kind(f"{name} {key!r}", thing, one, f"a golfphys.{one.__name__}")
+            object.__setattr__(self, f"{name}s", MappingProxyType(dict(getattr(self, f"{name}s"))))
+        if self.session_gap_hours is not None:
+            require_kind("session_gap_hours", self.session_gap_hours, (int, float), "a positive number of hours")
+        require_kind("release_speed_sd", self.release_speed_sd, (int, float), "a number not below 0")
+        if not self.release_speed_sd >= 0:
+            raise ValueError(f"release_speed_sd is {self.release_speed_sd!r}; expected a number not below 0")
+
+
+def observed(sheets: Mapping[str, Any], settings: Settings) -> Observed:
+    """Take the observations out of sheets by kind; give rolls the spots that only chips name, and number chips' so."""
+
+    def taken(read: Callable[..., Any], kind: str, *more: Any) -> Any:
+        return None if sheets.get(kind) is None else read(sheets[kind], *more)
+
+    rolls = taken(rolls_of, "rollouts", settings.session_gap_hours)
+    only = rolls.spots[0] if rolls is not None and len(rolls.spots) == 1 else None
+    chips = taken(chips_of, "chips", settings.clubs, only)
+    if chips is not None:
+        rolls = Rolls.planned(()) if rolls is None else rolls
+        spots = tuple(dict.fromkeys((*rolls.spots, *chips.spots)))
+        place = np.array([spots.index(spot) for spot in chips.spots], dtype=np.int64)
+        rolls, chips = replace(rolls, spots=spots), replace(chips, spots=spots, spot=place[chips.spot])
+    films, aims = taken(films_of, "films", settings.law), taken(targets_of, "targets", settings.clubs)
+    return Observed(rolls=rolls, drops=taken(drops_of, "drops"), chips=chips, films=films, targets=aims)
+
+
+@dataclass(frozen=True, kw_only=True)
+class CourseModel:
+    """A model with what is needed to read its parameters, None where there are no such sheets."""
+
+    model: Model
+    layout: Layout | None  # where spots stand
+    chip_model: ChipModel | None
+    films: TraceLayout | None = None  # where filmed rolls stand
+    targets: "TargetModel | None" = None
+
+
+def chips_model(chips: Chips, layout: Layout | None, names: Names, settings: Settings) -> ChipModel:
+    """Return the chips of a log as part of a model with these parameters, without a reference yet.
+
+    The spots of `chips` are numbered as those of `layout`, which is None if nothing is to be played.
+    """
+    lies = [settings.lies.get(name, ANY_LIE) for name in chips.lies]
+    own: dict[str, Any] = {"physics": physics_of(chips, settings.clubs), "lies": tuple(lies[i] for i in chips.lie)}
+    return ChipModel(chips=chips, rolling=layout, law=settings.turf_law, names=names, **own)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fitted:
+    """What tables, cautions and draws of a fit are made from: the draws, their model, what was seen, and settings."""
+
+    posterior: Posterior
+    course: CourseModel
+    seen: Observed
+    settings: Settings
+
+    @property
+    def spots(self) -> tuple[str, ...]:
+        """Names of the spots."""
+        return () if self.seen.rolls is None else self.seen.rolls.spots
+
+    @property
+    def reference_speed(self) -> float:
+        """Speed in m/s at which the fitted resistance is meant."""
+        return USUAL_SPEED if self.course.layout is None else self.course.layout.reference_speed
+
+    @cached_property
+    def centre(self) -> Array:
+        """Natural values at the weighted mean of the transformed draws, shape (P,)."""
+        return self.posterior.model.natural(self.posterior.weights @ self.posterior.transformed)
+
+    @cached_property
+    def mis_hits(self) -> pd.Series:
+        """Probability that each chip was mis-hit, or something else befell it, by row of the log."""
+        if self.seen.chips is None:
+            return pd.Series(dtype=float)
+        block = self.posterior.model.blocks[-1]
+        assert isinstance(block.loss, MisHitTolerant)
+        thinned = self.posterior.sample(200, 0)
+        residual, scale = block.evaluate(thinned)
+        odds = 1.0 - block.loss.usual(residual / scale).mean(axis=0)
+        rows = self.seen.chips.row[self.seen.chips.seen.any(axis=1)]
+        return pd.Series(odds, index=pd.Index(rows, name="row"), name="mis_hit")
+
+    def turf(self) -> Turf | LinearTurf:
+        """Return the turf in the middle of the draws."""
+        law = self.settings.turf_law
+        usual = {one.of: one.natural(one.centre) for one in turf_parameters(law, AROUND.get(self.settings.ground))}
+        found: Mapping[str, Any] = self.posterior.model.names.by_member(self.centre, "turf")
+        return turf_of(law, found or usual)
+
+    def clubs(self) -> dict[str, Club]:
+        """Return every club, those of the log with the loft that the fit gives them."""
+        errors = self.posterior.model.names.by_member(self.centre, "loft_error")
+        clubs = dict(self.settings.clubs)
+        return clubs | {name: replace(clubs[name], loft=clubs[name].loft + float(off)) for name, off in errors.items()}
+
+
+PLAYED = 250
+"""Chips of a log that tell where its reference is taken, and from which on fewer draws are."""
+
+LONG, ROUNDS, LITTLE = 500, 12, 0.3
+"""Chips of a log from which on those `PLAYED` find about where its mode is, before all of them do; the most rounds that
+either takes, and what of the log density is not worth another: weights make up for it."""
+
+
+def build_course(seen: Observed, settings: Settings) -> CourseModel:
+    """Put together the model of a course, whose chips' answers are not yet taken: see `settled`."""
+    parameters: list[Parameter] = []
+    blocks: list[Block] = []
+    options: dict[str, Any] = {}
+    layout, films, chip_model, target_model = None, None, None, None
+    if seen.rolls is not None:
+        rolling, layout, films = _rolling(seen.rolls, seen.films, settings)
+        parameters += rolling.parameters
+        blocks += [block for block in rolling.blocks if seen.rolls.row.size or not block.data]
+        options = _rolling_options(rolling, seen.chips)
+    elif seen.films is not None:
+        filmed, films = join_films(None, seen.films, priors=settings.priors)
+        parameters += filmed.parameters
+        blocks += filmed.blocks
+        options = {"start": filmed.start}
+    if seen.drops is not None or seen.clubs:
+        parameters += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
+    if seen.drops is not None:
+        parameters.append(drop_scatter_parameter())
+    if seen.clubs:
+        known = {name: settings.lies.get(name) for name in seen.lies}
+        own = player_parameters(seen.clubs, known, settings.player_priors, seen.options)
+        parameters += with_past(own, settings.past)
+    names = names_of(parameters)
+    if seen.drops is not None:
+        drops = drop_block(seen.drops, names)
+        blocks.append(replace(drops, group=np.full(rows_of_residuals(seen.drops).size, -1)))
+    if seen.chips is not None and seen.rolls is not None and layout is not None:
+        chip_model = chips_model(seen.chips, layout, names, settings)
+        options |= {"first": _first(seen.rolls, seen.films, settings), "fast": _fast(chip_model, layout)}
+        options["flat"] = [names.column("turf", "friction"), *names.columns("face_friction")]
+        options["scaled"] = names.column("between_clubs"), names.columns("club_errors"), names.columns(*ERRORS)
+    if seen.targets is not None:
+        target_model = TargetModel(targets=seen.targets, chips=chips_model(seen.targets.aims, layout, names, settings))
+    model = Model(parameters=parameters, blocks=blocks, correlation=settings.past.correlation(names), **options)
+    return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films, targets=target_model)
+
+
+def _rolling(rolls: Rolls, films: Films | None, settings: Settings) -> tuple[Model, Layout, TraceLayout | None]:
+    """Return the model of rolls and films, and where each quantity stands."""
+    law: dict[str, Any] = {name: getattr(settings, name) for name in ("law", "grain", "pool", "priors")}
+    model, layout = build(rolls, release_speed_sd=settings.release_speed_sd if rolls.row.size else 0.0, **law)
+    if films is None:
+        return model, layout, None
+    joined, traces = join_films(model, films, reference_speed=layout.reference_speed, priors=settings.priors)
+    return joined, layout, traces
+
+
+def _with_chips(course: CourseModel, chip_model: ChipModel | None, point: Array) -> Model:
+    """Return the model with the chips in it, and what it is beside the rolls where these stand whole in `first`."""
+    own = [] if course.targets is None else [course.targets.referred(point).block()]
+    own += [] if chip_model is None else [chip_model.block()]
+    model = replace(course.model, blocks=[*course.model.blocks, *own])
+    if chip_model is None:
+        return model
+    first = model.first
+    assert course.layout is not None
+    if first is None or first.names != (course.films or course.layout).names:
+        return model
+    flat = [replace(p, spread=math.inf) if first.names.has(*p.key) else p for p in model.parameters]
+    rolling = {block.name for block in first.blocks}
+    blocks = [block for block in model.blocks if block.name not in rolling]
+    return replace(model, rest=Model(parameters=flat, blocks=blocks, correlation=model.correlation))
+
+
+def _first(rolls: Rolls, films: Films | None, settings: Settings) -> Model | None:
+    """Return the posterior of the rolls alone at the spots whose rolls tell resistance and slope apart.
+
+    Films are in it where all spots are: filmed rolls may share a spot with any other.
+    """
+    telling = [i for i in range(len(rolls.spots)) if headings_tell(rolls, i)]
+    films = films if len(telling) == len(rolls.spots) else None
+    return _rolling(rolls.at_spots(telling), films, settings)[0] if telling else None
+
+
+def _fast(chip_model: ChipModel, layout: Layout) -> Columns:
+    """Return the parameters that leave what is expected of chips and rolls as it is: noise, and what only scales it."""
+    names = chip_model.names
+    rolling = np.setdiff1d(names.places(layout.names), names.columns(*SCATTER))
+    return np.setdiff1d(np.arange(len(names)), [*chip_model.physical, *rolling])
+
+
+def _rolling_options(rolling: Model, chips: Chips | None) -> dict[str, Any]:
+    """Return what a model of rolls says of itself, where chips leave it true."""
+    chipped = set() if chips is None else {chips.spots[i] for i in chips.spot}
+    mirror = rolling.mirror
+    if isinstance(mirror, Mirror):
+        # chips along other lines tell the two sides of a reflection apart
+        kept = tuple(item for item in mirror.columns if rolling.names.keys[item[0]].of not in chipped)
+        mirror = Mirror(kept) if kept else None
+    start = {key: value for key, value in rolling.start.items() if math.isfinite(value)}
+    return {"start": start, "extra": rolling.extra, "mirror": mirror, "spots": rolling.spots}
+
+
+def settled(course: CourseModel) -> CourseModel:
+    """Take the chips' answers where the posterior is highest, as some of the chips find it: ready to be fitted."""
+    whole = course.chip_model
+    if whole is None and course.targets is None:
+        return course
+
+    def around(point: Array, chips: ChipModel | None) -> tuple[Model, ChipModel | None]:
+        natural = course.model.natural(point)
+        chips = None if chips is None else chips.referred(natural)
+        start = dict(zip(course.model.names, natural.tolist(), strict=True))
+        return replace(_with_chips(course, chips, natural), start=start), chips
+
+    rough, _ = around(course.model.starting_point(), None if whole is None else whole.thinned(PLAYED))
+    long = whole is not None and len(whole.chips) > LONG
+    search: dict[str, Any] = {"rounds": ROUNDS, "little": LITTLE} if long else {"rounds": 1, "widened": (1.0,)}
+    model, chip_model = around(find_mode(_setting_out(rough), **search).point, whole)
+    return replace(course, model=model, chip_model=chip_model)
+
+
+SLIPPING = (1.0, 0.7, 0.5)
+"""Factors on the frictions of faces with which a search sets out: where every ball grips, more friction changes
+nothing, and a search that sets out there may never see that some of them slip."""
+
+
+def _setting_out(model: Model) -> Model:
+    """Return the model with the best of several starts, from balls that grip the faces to balls that slip."""
+    faces = [Key("face_friction", lie) for lie in model.names.members("face_friction")]
+    if not faces:
+        return model
+    modes = []
+    for factor in SLIPPING:
+        start = {**model.start, **{key: factor * model.start[key] for key in faces}}
+        modes.append(find_mode(replace(model, start=start), rounds=0, widened=(1.0,)))
+    best = max(modes, key=lambda mode: mode.log_evidence)
+    return replace(model, start=dict(zip(model.names, model.natural(best.point).tolist(), strict=True)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class TargetModel:
+    """Balls played at a towel or a hoop on the landing spot, so many of which landed on it, as part of a model.
+
+    A clean strike lands about its aim, normal along and across the line; a mis-hit lands short or long by how bad it
+    got, see `golfphys.fitting.strikes`. The target is taken as the square of its area. Counts are binomial.
+    """
+
+    targets: Targets
+    chips: ChipModel  # of their aims: nothing is played with it, so that it need not know any green
+    window: Window | None = None  # None until a reference is taken
+
+    def referred(self, natural: Array) -> "TargetModel":
+        """Return the same model around parameter values of shape (P,)."""
+        world = SimpleNamespace(**self.chips.delivery(natural[None]))
+        return replace(self, window=window_of(self.chips.swings(natural[None], world, self.chips.aim)))
+
+    def probability(self, natural: Array) -> Array:
+        """Probability that a ball lands on the target, shape (..., sets)."""
+        window, model = self.window, self.chips
+        assert window is not None
+        aim, half = model.aim, self.targets.size * math.sqrt(math.pi) / 4
+        errors = model.strike_errors(natural, window)
+        loaded = np.stack(errors[:5], axis=-1)
+        along, across = (
+            aim * np.sqrt(((slope * loaded) ** 2).sum(axis=-1)) for slope in (window.carry, window.direction)
+        )
+        bias, turned = aim * model.carry_bias(natural), aim * model.delivery(natural)["direction"]
+        clean, missed = window.shares(errors, model.get(natural, "edge_aim", default=EDGE_AIM))
+        found = clean * _within(half, bias, along)
+        ends = [aim[:, None] * (np.asarray(end.carry) - 1.0) for end in (window.least, window.most)]
+        middle, spread = (ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / math.sqrt(12.0)
+        off = middle + bias[..., None], np.hypot(along[..., None], spread)
+        found = found + (missed * _within(half[:, None], *off)).sum(axis=-1)
+        return np.asarray(np.clip(found * _within(half, turned, across), 1e-9, 1.0 - 1e-9))
+
+    def block(self) -> Block:
+        """Return the residuals of the counts: with a normal density they make the binomial likelihood."""
+        tries, hits = self.targets.tries, self.targets.hits
+
+        def evaluate(natural: Array) -> tuple[Array, Array]:
+            p = self.probability(natural)
+            off = xlogy(hits, hits / (tries * p)) + xlogy(tries - hits, (tries - hits) / (tries * (1.0 - p)))
+            residual = np.sign(hits - tries * p) * np.sqrt(2.0 * np.maximum(off, 0.0))
+            return residual, np.ones_like(residual)
+
+        return Block(name="targets", evaluate=evaluate, loss=Normal())
+
+
+def _within(half: Any, mean: Any, sd: Any) -> Array:
+    """Probability that a normal deviate lies within `half` of zero."""
+    wide = np.maximum(sd, 1e-6)
+    return np.asarray(ndtr((half - mean) / wide) - ndtr((-half - mean) / wide))

@@ -1,0 +1,354 @@
+"""One fit of greens, turf and player together, so that every answer carries all that is not known.
+
+Each visit of a player is fitted by itself (`fit_sheets`); what earlier visits say of her is its prior.
+"""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import replace
+from functools import partial
+from types import SimpleNamespace
+from typing import Any, TypedDict, Unpack
+
+import numpy as np
+import pandas as pd
+
+from golfphys.core.broadcasting import require_count, require_kind, require_seed
+from golfphys.fitting.compare import Comparison, compare_fits
+from golfphys.fitting.course_fit import CourseFit, fit_observed
+from golfphys.fitting.course_model import Settings, observed
+from golfphys.fitting.past import CHANGED, Past, changes_from, forecast, known_after
+from golfphys.fitting.player import PlayerPriors, player_parameters
+from golfphys.fitting.results import Seed
+from golfphys.fitting.rollout_layout import LAWS, Law, Priors
+from golfphys.physics.club import Club, Lie
+from golfphys.physics.green import TurfLaw
+from golfphys.physics.usual import AROUND
+from golfphys.sheets.dictionary import kind_of
+from golfphys.sheets.suspects import around
+
+FRAMES = {"films": "frames", "rollouts": "rolls", "drops": "drops", "chips": "chips", "targets": "targets"}
+"""Kinds of sheets that can be fitted, and where each has its rows."""
+
+NEEDED = {"rollouts": ("spot", "heading", "release_speed", "distance"), "chips": ("club", "lie")}
+"""Columns without which a sheet cannot be fitted."""
+
+
+class Options(TypedDict, total=False):
+    """What `fit` takes by name, and says of it."""
+
+    turf_law: TurfLaw
+    law: Law
+    grain: bool
+    pool: bool
+    session_gap_hours: float | None
+    clubs: Mapping[str, Club]
+    lies: Mapping[str, Lie]
+    release_speed_sd: float
+    priors: Priors | None
+    player_priors: PlayerPriors | None
+    draws: int | None
+    seed: Seed
+
+
+def fit(*sheets: Any, past: Any = None, **options: Unpack[Options]) -> CourseFit:
+    """Fit greens, turf and player from whatever sheets there are, in one model.
+
+    Parameters
+    ----------
+    *sheets : sheet or Course
+        Sheets of rollouts, drops, chips, films or targets, at most one of each, in any order; or a course as
+        `golfphys.read_course` returns it.
+    past : Log, sequence of sheets, courses, or tuples of sheets, or CourseFit, optional
+        What the player has logged before, on whatever courses: her log as `golfphys.read_player` returns it, or visits,
+        oldest first, or the fit of her last visit, which knows those before. Only what it says of her is used: each
+        visit is fitted with its own greens, turf and lies.
+    **options
+        ``turf_law``, "rigid" or "linear": law of the bounce, `golfphys.Turf` or `golfphys.LinearTurf`.
+        ``law``, "constant", "linear" or "quadratic": how rolling resistance depends on speed. ``grain``: fit one.
+        ``pool``: let the resistances of spots scatter about a common median (the default).
+        ``session_gap_hours``: a pause in the rolls longer than this begins a new session, whose green may be faster or
+        slower (see `CourseFit.series`); without it time is left aside.
+        ``clubs``, ``lies`` by name: a lie with another name gets a wide prior, a chip with another club is left out.
+        ``release_speed_sd``: relative standard uncertainty of the ramp's release speed. ``priors``, ``player_priors``:
+        weak priors of greens and player. ``draws``: number of weighted posterior draws. ``seed``.
+
+    Raises
+    ------
+    ValueError
+        If something is no sheet that can be fitted, there are two of a kind, a sheet has no row that can be used, or an
+        option is not known.
+
+    Notes
+    -----
+    Rolls tell of resistance and slope, drops of how the turf gives back a landing, and chips of the rest: delivery,
+    what the lie does, friction of the turf, and how the player errs; target hits of her errors alone. Rolls and drops
+    at spots named after the ground around the green (collar, fringe, fairway, rough) are of that ground, and fitted
+    beside it. Films are fitted with rolls or alone; they know the laws "constant" and "linear". Rolls: resistance by
+    the energy definition (Am. J. Phys. 90, 648, 2022) on a plane, golfphys/derivations/plane.py; films: the same and
+    rolling.py. Model: `golfphys.physics.shot` for every chip, with the head speed taken out by where it landed
+    (`golfphys.fitting.chip_physics`); estimation: `golfphys.fitting.estimator`; her past: `golfphys.fitting.past`.
+
+    Examples
+    --------
+    >>> heights = pd.DataFrame({"drop_height": [1.0, 1.5, 2.0], "rebound_height": [0.13, 0.17, 0.19]})
+    >>> fit(SimpleNamespace(drops=heights)).seen.drops.height.tolist()
+    [1.0, 1.5, 2.0]
+    """
+    before = past if isinstance(past, CourseFit) else None
+    earlier = [] if past is None or before else visits_of(past)
+    return _fit_visits([*earlier, sheets], before, options)[-1]
+
+
+def fit_weeks(visits: Any, **options: Unpack[Options]) -> list[CourseFit]:
+    """Fit the visits of a player one after the other, each with what those before say of her, one fit for each.
+
+    Where a visit contradicts what was carried to it, a caution of its says so, and what changed counts for less.
+
+    Parameters
+    ----------
+    visits : Log, or sequence of sheets, courses, or tuples of sheets
+        As `past` of `fit`.
+    **options
+        As for `fit`.
+
+    Examples
+    --------
+    >>> drops = SimpleNamespace(drops=pd.DataFrame({"drop_height": [1.0, 1.5], "rebound_height": [0.13, 0.17]}))
+    >>> len(fit_weeks([drops, drops]))
+    2
+    """
+    return _fit_visits(visits_of(visits), None, options)
+
+
+def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, options: Options) -> list[CourseFit]:
+    """Fit each visit with what is carried to it, and again with less of that where the visit contradicts it."""
+    found = []
+    for visit in visits:
+        sheets = by_kind(visit)
+        if before is None:
+            now = fit_sheets(sheets, options)
+        else:
+            known, weeks = player_posterior(before), _weeks(before.sheets.get("chips"), sheets.get("chips"))
+            now = fit_sheets(sheets, options, forecast(known, weeks))
+            changes = changes_from(now.settings.past, player_posterior(now))
+            if any(abs(change.score) >= CHANGED for change in changes.values()):
+                now = fit_sheets(sheets, options, forecast(known, weeks, changes))
+        found.append(now)
+        before = now
+    return found
+
+
+def player_posterior(fit: CourseFit) -> Past:
+    """Return all that is known of a player after a visit."""
+    own = player_parameters(fit.seen.clubs, {}, fit.settings.player_priors, fit.seen.options)
+    return known_after(fit.posterior, own, fit.settings.past)
+
+
+def visits_of(past: Any) -> list[tuple[Any, ...]]:
+    """Return the sheets of each earlier visit, oldest first.
+
+    `past` is her log as `golfphys.read_player` returns it, or visits in their order; ValueError if it is neither.
+
+    Examples
+    --------
+    >>> rows = pd.DataFrame({"course": ["b", "a", "b"], "date": ["2030-05-01", "2030-04-01", "2030-05-01"]})
+    >>> [visit[0].chips["course"].iloc[0] for visit in visits_of(SimpleNamespace(chips=SimpleNamespace(chips=rows)))]
+    ['a', 'b']
+    """
+    if isinstance(past, Sequence) and not isinstance(past, str):
+        return [item if isinstance(item, tuple) else (item,) for item in past]
+    log = getattr(past, "chips", None)
+    if log is None or not {"course", "date"} <= set(getattr(log, "chips", ())):
+        raise ValueError(
+            f"past is {type(past).__name__}; expected a player's log as golfphys.read_player returns it, or a list of "
+            "sheets or courses, oldest first"
+        )
+    visits = log.chips.groupby(["date", "course"], dropna=False, sort=True)
+    return [(SimpleNamespace(chips=rows.reset_index(drop=True)),) for _, rows in visits]
+
+
+def _weeks(before: Any, after: Any) -> float:
+    """Return the weeks from one sheet of chips to the next by the last day that each notes; 1 where one notes none."""
+    days = (_day(after) - _day(before)) / pd.Timedelta(days=7)
+    return max(days, 0.0) if math.isfinite(days) else 1.0
+
+
+def _day(log: Any) -> Any:
+    rows = getattr(log, "chips", pd.DataFrame())
+    noted = [pd.to_datetime(rows[name], errors="coerce").max() for name in ("date", "measured_at") if name in rows]
+    return next((day for day in noted if pd.notna(day)), pd.NaT)
+
+
+def fit_each(
+    courses: Mapping[str, Any], *, executor: Executor | None = None, past: Any = None, **options: Unpack[Options]
+) -> dict[str, CourseFit]:
+    """Fit many courses or players, each by itself; return the fits by name.
+
+    Parameters
+    ----------
+    courses : mapping of str to Course, sheet, or tuple of sheets
+        What to fit, by name.
+    executor : concurrent.futures.Executor, optional
+        Where to: threads, processes, or another engine's. How the work is cut changes no result.
+    past, **options
+        As for `fit`, the same for all.
+
+    Examples
+    --------
+    >>> drops = SimpleNamespace(drops=pd.DataFrame({"drop_height": [1.0, 1.5], "rebound_height": [0.13, 0.17]}))
+    >>> list(fit_each({"home": drops, "away": drops}))
+    ['home', 'away']
+    """
+    require_kind("courses", courses, Mapping, "sheets or a course by name, as a dict has them")
+    run = map if executor is None else executor.map
+    return dict(zip(courses, run(partial(_fit_one, past, options), courses.values()), strict=True))
+
+
+def _fit_one(past: Any, options: Options, sheets: Any) -> CourseFit:
+    return fit(*(sheets if isinstance(sheets, tuple) else (sheets,)), past=past, **options)
+
+
+def compare_laws(sheet: Any, *, laws: Sequence[Law] = LAWS, **options: Unpack[Options]) -> Comparison:
+    """Fit a sheet of rollouts with each of at least two laws of resistance and compare: table, verdict and fits.
+
+    Parameters
+    ----------
+    sheet : RolloutSheet
+        The rolls.
+    laws : sequence of str
+        Laws to compare, see `golfphys.fit`.
+    **options
+        As for `golfphys.fit`.
+
+    Examples
+    --------
+    >>> from golfphys import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
+    >>> sheet = make_rollouts(truth, RolloutDesign(repeats=3), 1)
+    >>> print(compare_laws(sheet, laws=("constant", "linear")).verdict)
+    The rolls do not prefer among 'constant', 'linear': ... Use the simplest, 'constant'.
+    """
+    if len(laws) < 2:
+        raise ValueError(f"laws is {laws!r}; expected at least two to compare")
+    return compare_fits({law: fit(sheet, **(options | {"law": law})).rollouts for law in laws})
+
+
+def by_kind(sheets: Iterable[Any]) -> dict[str, Any]:
+    """Return sheets, and those of courses, by their kind; ValueError for what cannot be fitted."""
+    found: dict[str, Any] = {}
+    for sheet in sheets:
+        parts = [getattr(sheet, kind) for kind in FRAMES] if hasattr(sheet, "folder") else [sheet]
+        for part in (part for part in parts if part is not None):
+            kind = next((kind for kind, frame in FRAMES.items() if hasattr(part, frame)), None)
+            if kind is None:
+                raise ValueError(f"{type(part).__name__} is no sheet of {', '.join(FRAMES)}, nor a course")
+            if kind in found:
+                raise ValueError(f"there are two sheets of {kind}; expected one, with all rows in it")
+            _check_columns(kind, getattr(part, FRAMES[kind]))
+            found[kind] = part
+    return found
+
+
+def _check_columns(kind: str, frame: Any) -> None:
+    """Refuse a sheet, put together by hand, that lacks a column or has text where numbers belong."""
+    for column in NEEDED.get(kind, ()):
+        if column not in frame:
+            raise ValueError(f"the sheet of {kind} has no column {column!r}; expected {', '.join(NEEDED[kind])}")
+    for quantity in kind_of(kind).quantities:
+        if quantity in frame and kind_of(kind).columns_of(quantity)[0].is_number:
+            try:
+                np.asarray(frame[quantity], dtype=float)
+            except (TypeError, ValueError):
+                raise ValueError(f"{quantity} of the sheet of {kind} is no number in some row") from None
+
+
+def fit_sheets(sheets: Mapping[str, Any], options: Options, past: Past | None = None) -> CourseFit:
+    """Fit the sheets of one visit, given by their kind, with what is carried to it; see `fit`."""
+    settings = _settings(options, past or Past())
+    draws, seed = options.get("draws"), options.get("seed", 0)
+    require_seed(seed)
+    if draws is not None:
+        require_count("draws", draws)
+    rolled, dropped = (_by_ground(sheets.get(kind), FRAMES[kind]) for kind in ("rollouts", "drops"))
+    on_green = {**dict.fromkeys(FRAMES), **sheets, "rollouts": rolled.get(""), "drops": dropped.get("")}
+    given = {kind for kind, sheet in on_green.items() if sheet is not None}
+    if not (given or rolled or dropped):
+        raise ValueError("there is no sheet to fit; give rollouts, drops, chips, films or targets")
+    if not given:
+        raise ValueError("all rolls and drops are of the ground around the green; expected some on the green as well")
+    if "films" in given and settings.grain:
+        raise ValueError("films cannot be fitted together with grain; leave one of them out")
+    if "films" in given and "rollouts" not in given and given & {"chips", "targets"}:
+        raise ValueError("films are fitted with rolls or alone; give a sheet of rollouts as well, or fit them alone")
+    seen, beside = observed(on_green, settings), {}
+    for ground in (ground for ground in AROUND if ground in (*rolled, *dropped)):
+        usual, measured = AROUND[ground], {"rollouts": rolled.get(ground), "drops": dropped.get(ground)}
+        priors = replace(settings.priors, resistance=usual.resistance, resistance_spread=usual.resistance_spread)
+        own = replace(settings, ground=ground, priors=priors, session_gap_hours=None)
+        beside[ground] = fit_observed(observed(measured, own), own, measured, draws=draws, seed=seed)
+    return replace(fit_observed(seen, settings, on_green, draws=draws, seed=seed), around=beside)
+
+
+def _by_ground(sheet: Any, frame: str) -> dict[str, Any]:
+    """Return the rows of a sheet as a sheet for each ground around the green, under "" those of the green itself."""
+    rows = getattr(sheet, frame, None)
+    if rows is None or "spot" not in rows:
+        return {} if sheet is None else {"": sheet}
+    ground = rows["spot"].map(lambda spot: around(str(spot)) or "")
+    if not ground.any():
+        return {"": sheet}
+    made = getattr(sheet, "replaced", lambda part: SimpleNamespace(**{frame: part}))
+    return {str(name): made(part.reset_index(drop=True)) for name, part in rows.groupby(ground)}
+
+
+def _settings(options: Options, past: Past) -> Settings:
+    if wrong := [name for name in options if name not in Options.__annotations__]:
+        expected = ", ".join(Options.__annotations__)
+        raise ValueError(f"fit has no option {' or '.join(map(repr, wrong))}; expected one of: {expected}")
+    given: Any = {name: value for name, value in options.items() if name not in ("draws", "seed") and value is not None}
+    return Settings(**given, past=past)
+
+
+def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: Any = None) -> CourseFit:
+    """Fit again, with the same laws, priors, clubs and lies, all rows of the sheets that a fit has seen and new ones.
+
+    Parameters
+    ----------
+    fit : CourseFit
+        The fit so far.
+    rollouts, drops, chips : sheet, optional
+        New rows; ValueError if there are none.
+
+    Examples
+    --------
+    >>> import golfphys
+    >>> from golfphys.physics.green import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> more = make_rollouts(truth, RolloutDesign(repeats=2), 2)
+    >>> both = updated(fit, rollouts=more)
+    >>> bool(both.estimates["sd"].loc[("home-left", "stimp_ft")] < fit.estimates["sd"].loc[("home-left", "stimp_ft")])
+    True
+    """
+    new = {"rollouts": rollouts, "drops": drops, "chips": chips}
+    if all(sheet is None for sheet in new.values()):
+        raise ValueError("nothing new to fit; give rollouts, drops or chips")
+    sheets: dict[str, Any] = dict(fit.sheets)
+    for kind, added in new.items():
+        frame = FRAMES[kind]
+        old = [one.sheets[kind] for one in (fit, *fit.around.values()) if one.sheets.get(kind) is not None]
+        rows = [getattr(sheet, frame) for sheet in old]
+        if added is not None:
+            last = max((int(part["row"].max()) for part in rows), default=0)
+            rows.append(getattr(added, frame).assign(row=lambda part, last=last: part["row"] + last))
+            old.append(added)
+        if old:
+            sheets[kind] = replace(old[0], **{frame: pd.concat(rows, ignore_index=True)})
+    # the ground is found in the spots' names again
+    settings = {name: value for name, value in vars(fit.settings).items() if name not in ("ground", "past")}
+    options: Any = {**settings, "seed": fit.seed}
+    return fit_sheets(sheets, options, fit.settings.past)
