@@ -16,11 +16,10 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import require_kinds
+from golfphys.core.names import Array
 from golfphys.fitting.chips import REST, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.prediction import predict
-
-Array = NDArray[np.float64]
 
 OFF, DRAWS = 2.5, 1000
 """Standard deviations from which one of a handful of groups counts as off, and plays of each new chip."""

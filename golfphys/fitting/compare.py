@@ -13,13 +13,11 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from golfphys.core.names import Array
 from golfphys.fitting.estimator import terms
 from golfphys.fitting.importance import smoothed
 from golfphys.fitting.results import Posterior
-
-Array = NDArray[np.float64]
 
 CLEAR = 2.0
 """Standard errors, and units of log density, from which a law counts as clearly behind."""

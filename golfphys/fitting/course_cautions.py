@@ -6,15 +6,13 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from golfphys.core.names import Array
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, Chips, listed
 from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.results import moments
 from golfphys.fitting.rollout_cautions import OUTLIER
-from golfphys.fitting.turf import GRAVITY, kinds_of, rows_of_residuals
-
-Array = NDArray[np.float64]
+from golfphys.fitting.turf import GRAVITY
 
 PATTERN = 3.3
 """Standard errors from which a pattern in the residuals counts as seen; about a dozen patterns are looked for."""
@@ -90,7 +88,7 @@ def _drops(fit: Fitted) -> Iterator[str]:
     if height.size > 3 and np.ptp(height) < 0.1 * height.max():
         yield "All drops are from one height: how restitution falls with speed is what such turf usually does."
     residual, scale = fit.posterior.model.block("drops").evaluate(fit.centre[None])
-    odd = np.unique(rows_of_residuals(drops)[np.abs(residual / scale)[0] > OUTLIER])
+    odd = np.unique(drops.residual_rows[np.abs(residual / scale)[0] > OUTLIER])
     if odd.size:
         are, counts = ("is", "entry; it counts") if odd.size == 1 else ("are", "entries; they count")
         rows = listed(odd.tolist()).capitalize()
@@ -177,7 +175,7 @@ def _drop_pattern(fit: Fitted) -> Iterator[str]:
     if drops is None or fit.settings.turf_law != "linear":
         return
     residual, scale = fit.posterior.model.block("drops").evaluate(fit.centre)
-    seen, timed, _ = kinds_of(drops)
+    seen, timed, _ = drops.kinds
     heights = np.concatenate([drops.height[seen], drops.height[timed]])
     if _trend(np.log(heights), (residual / scale)[: heights.size]) <= -2.5:
         law = "use turf_law='rigid', which lets it fall with speed"

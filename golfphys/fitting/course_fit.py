@@ -8,7 +8,6 @@ from typing import Any, get_args
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_kind
 from golfphys.core.names import Draws
@@ -27,24 +26,22 @@ from golfphys.fitting.course_model import (
     Observed,
     Settings,
     build_course,
+    chips_model,
     settled,
 )
 from golfphys.fitting.importance import STAGES
 from golfphys.fitting.past import Past
-from golfphys.fitting.plan_draws import grass_of, plan_draws, with_grounds
 from golfphys.fitting.player import error_draws, player_of
-from golfphys.fitting.prediction import Predicted, chips_to_play, completed, model_for, predict
+from golfphys.fitting.prediction import Predicted, chips_to_play, completed, plan_draws, predict
 from golfphys.fitting.results import Posterior, Seed, report
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
-from golfphys.fitting.rollout_layout import Law
+from golfphys.fitting.rollout_layout import Law, Layout, Rolls
 from golfphys.fitting.sampling import make_draws, say_if_long
 from golfphys.fitting.search import Mode, find_mode
 from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import Player
 from golfphys.physics.green import Green, TurfLaw
 from golfphys.physics.usual import OPTIONS
-
-Array = NDArray[np.float64]
 
 DRAWS, FEWEST_DRAWS = 4000, 1000
 """Draws of the normal approximation, from which proposals start; and for a long log."""
@@ -96,7 +93,7 @@ class CourseFit(Fitted):
         Columns estimate, sd, low, high (90 % interval), unit, and ``informed``: False where the number rests on the
         prior rather than on the sheets.
         """
-        found = [course_tables.estimates(self), *map(course_tables.ground_estimates, self.around.values())]
+        found = [course_tables.estimates(self), *map(course_tables.estimates, self.around.values())]
         if self.course.layout is None and self.course.films is not None:
             found.insert(0, self.films.estimates.rename_axis(index=["part", "parameter"]))
         return pd.concat(found)
@@ -175,14 +172,7 @@ class CourseFit(Fitted):
         x is along the sheet's reference line; what no sheet shows comes from its prior; ``logged`` says what they show.
         """
         self._rolling.layout.rolls.position(spot)
-        found = plan_draws(self, spot, self.completed(n, seed), seed)
-        beside = {
-            name: grass_of(
-                fit.posterior.draws(n, seed), fit.course.layout, fit.seen.drops is not None, found.around[name]
-            )
-            for name, fit in self.around.items()
-        }
-        return replace(found, around={**found.around, **beside}, logged=with_grounds(found.logged, self.around))
+        return plan_draws(self, spot, self.completed(n, seed), seed, self.around)
 
     def predict(self, shots: Any, *, n: int = 1000, seed: Seed = 0) -> Predicted:
         """Predict new chips; ValueError if one cannot be played.
@@ -197,8 +187,11 @@ class CourseFit(Fitted):
         return predict(self.model_for(chips, drawn), drawn, generator)
 
     def model_for(self, chips: Chips, drawn: Draws) -> ChipModel:
-        """Return the model of other chips, whose clubs, lies and spots are among completed draws."""
-        return model_for(chips, drawn, self.settings, self.reference_speed)
+        """Return the model of other chips, whose clubs, lies and spots are among completed draws, around the median."""
+        law: dict[str, Any] = {"law": self.settings.law, "grain": self.settings.grain}
+        rolls = Rolls.planned(chips.spots)
+        layout = Layout(rolls=rolls, names=drawn.names, reference_speed=self.reference_speed, **law)
+        return chips_model(chips, layout, drawn.names, self.settings).referred(np.median(drawn.natural, axis=0))
 
     @cached_property
     def comparison(self) -> Comparison:

@@ -27,15 +27,7 @@ from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, SCATTER, Law, Layout,
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import find_mode
 from golfphys.fitting.strikes import Window, window_of
-from golfphys.fitting.turf import (
-    Drops,
-    drop_block,
-    drop_scatter_parameter,
-    drops_of,
-    rows_of_residuals,
-    turf_of,
-    turf_parameters,
-)
+from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block, drops_of, turf_of, turf_parameters
 from golfphys.physics.club import BAG, LIES, Club, Lie
 from golfphys.physics.green import LinearTurf, Turf, TurfLaw
 from golfphys.physics.usual import AROUND
@@ -232,15 +224,14 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     if seen.drops is not None or seen.clubs:
         parameters += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
     if seen.drops is not None:
-        parameters.append(drop_scatter_parameter())
+        parameters.append(DROP_SCATTER)
     if seen.clubs:
         known = {name: settings.lies.get(name) for name in seen.lies}
         own = player_parameters(seen.clubs, known, settings.player_priors, seen.options)
         parameters += with_past(own, settings.past)
     names = names_of(parameters)
     if seen.drops is not None:
-        drops = drop_block(seen.drops, names)
-        blocks.append(replace(drops, group=np.full(rows_of_residuals(seen.drops).size, -1)))
+        blocks.append(drop_block(seen.drops, names))
     if seen.chips is not None and seen.rolls is not None and layout is not None:
         chip_model = chips_model(seen.chips, layout, names, settings)
         options |= {"first": _first(seen.rolls, seen.films, settings), "fast": _fast(chip_model, layout)}

@@ -26,7 +26,7 @@ DEGREES: dict[str, Any] = {"factor": math.degrees(1.0), "unit": "deg"}
 MILLIMETRES: dict[str, Any] = {"factor": 1000.0, "unit": "mm"}
 PERCENT: dict[str, Any] = {"factor": 100.0, "unit": "%"}
 
-OF_HER = {
+OF_PLAYER = {
     **{
         f"{name}_deg": (name, DEGREES)
         for name in ("attack", "shaft_lean", "start_direction", "direction_error", "attack_error", "shaft_lean_error")
@@ -37,23 +37,21 @@ OF_HER = {
 }
 """Parameters of the player by the rows that show them, and their units there."""
 
+OF_A_LIE = {"friction": "face_friction", "spin_factor": "spin_factor", "cushion": "cushion"}
+"""The same of a lie."""
+
 
 def estimates(fit: Fitted) -> pd.DataFrame:
-    """Return all estimates of a course fit, indexed by part and parameter."""
+    """Return all estimates of a fit, indexed by part and parameter; turf beside the green has its ground's name."""
+    ground = fit.settings.ground
     rows: Rows = {} if fit.course.layout is None else rolling_rows(fit.course.layout, fit.posterior, "rolls")
+    if ground:
+        rows = {key: row for key, row in rows.items() if key[0] != "rolls"}
     if fit.seen.drops is not None or fit.seen.clubs:
-        rows |= dict(_turf_rows(fit))
+        rows |= dict(_turf_rows(fit, f"{ground} turf".strip()))
     if fit.seen.chips is not None:
         rows |= dict(_player_rows(fit))
     return estimates_frame(rows, "part")
-
-
-def ground_estimates(fit: Fitted) -> pd.DataFrame:
-    """Return the estimates of the ground around a green: its spots, and its turf under the name of the ground."""
-    table = estimates(fit).drop(index="rolls", level="part", errors="ignore")
-    if fit.seen.drops is None:
-        return table.drop(index="turf", level="part", errors="ignore")
-    return table.rename(index={"turf": f"{fit.settings.ground} turf"}, level="part")
 
 
 def _row(fit: Fitted, name: str, of: str = "", **more: Any) -> Interval:
@@ -62,13 +60,11 @@ def _row(fit: Fitted, name: str, of: str = "", **more: Any) -> Interval:
     return fit.posterior.estimate(name, of, shown=shown, **more)
 
 
-def _turf_rows(fit: Fitted) -> Each:
+def _turf_rows(fit: Fitted, part: str) -> Each:
     source = fit.posterior
     for name in source.model.names.members("turf"):
-        if name == "tilt":
-            yield ("turf", "tilt_deg"), _row(fit, "turf", "tilt", **DEGREES)
-        else:
-            yield ("turf", name), _row(fit, "turf", name)
+        shown, more = ("tilt_deg", DEGREES) if name == "tilt" else (name, {})
+        yield (part, shown), _row(fit, "turf", name, **more)
     level = source.column("turf", "restitution")
     informed = source.narrowed("turf", "restitution")
     if fit.settings.turf_law == "rigid":
@@ -76,22 +72,21 @@ def _turf_rows(fit: Fitted) -> Each:
         level = level + CHIP_SPEED * source.column("turf", "restitution_linear") + quadratic
         plain, linear = (source.model.parameter("turf", name).spread for name in ("restitution", "restitution_linear"))
         informed = float(np.std(level)) < 0.6 * math.hypot(plain, linear * CHIP_SPEED)
-    yield ("turf", "restitution_at_5_m_s"), scalar_interval(level, source.weights, "1", informed)
+    yield (part, "restitution_at_5_m_s"), scalar_interval(level, source.weights, "1", informed)
     if fit.seen.drops is not None:
-        yield ("turf", "drop_scatter"), _row(fit, "drop_scatter")
+        yield (part, "drop_scatter"), _row(fit, "drop_scatter")
 
 
 def _player_rows(fit: Fitted) -> Each:
     chips = fit.seen.chips
     assert chips is not None
-    for name, (parameter, unit) in OF_HER.items():
+    for name, (parameter, unit) in OF_PLAYER.items():
         yield ("player", name), _row(fit, parameter, **unit)
     yield ("player", "mis_hit_share"), _mis_hits(fit, np.ones(len(chips), bool))
     for lie in chips.lies:
-        yield (f"lie {lie}", "friction"), _row(fit, "face_friction", lie)
-        yield (f"lie {lie}", "spin_factor"), _row(fit, "spin_factor", lie)
-        if fit.posterior.model.names.has("cushion", lie):
-            yield (f"lie {lie}", "cushion"), _row(fit, "cushion", lie)
+        for name, parameter in OF_A_LIE.items():
+            if fit.posterior.model.names.has(parameter, lie):
+                yield (f"lie {lie}", name), _row(fit, parameter, lie)
         known = fit.settings.lies.get(lie)
         if known is not None and (known.speed_error or known.face_error):
             yield (f"lie {lie}", "unevenness"), _row(fit, "unevenness")
@@ -161,19 +156,18 @@ def residuals(fit: Fitted) -> pd.DataFrame:
     residual, scale = (part[0] for part in chip_model.compare(fit.centre[None])[:2])
     values = chips.values.copy()
     values[:, 0] = np.where(chips.seen[:, 0], chips.landing, np.nan)
-    where = np.argwhere(chips.seen)
-    chip, kind = where[:, 0], where[:, 1]
-    odds = fit.mis_hits
+    chip, kind = np.nonzero(chips.seen)
+    residual, scale, values = residual[chip, kind], scale[chip, kind], values[chip, kind]
     return pd.DataFrame(
         {
             "row": chips.row[chip],
             **chips.named(chip),
             "what": [SEEN[k] for k in kind],
             "landing": chips.landing[chip],
-            "seen": values[chip, kind],
-            "expected": values[chip, kind] - residual[chip, kind],
-            "standardised": residual[chip, kind] / scale[chip, kind],
-            "mis_hit": odds.reindex(chips.row[chip]).to_numpy(),
+            "seen": values,
+            "expected": values - residual,
+            "standardised": residual / scale,
+            "mis_hit": fit.mis_hits.reindex(chips.row[chip]).to_numpy(),
         },
         columns=columns,
     )

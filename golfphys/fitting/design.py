@@ -17,14 +17,13 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import require_kinds
+from golfphys.core.names import Array
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.estimator import Model
 from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.search import expected_covariance
 from golfphys.physics.green import Green
-
-Array = NDArray[np.float64]
 
 RIDGE = 0.02
 """Part by which covariances with many unknowns are drawn towards none, for the chance in so many draws."""

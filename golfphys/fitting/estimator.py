@@ -49,7 +49,6 @@ class Parameter:
     transform: Literal["identity", "log"] = "identity"
     unit: str = "1"
     outer: bool = False
-    reason: str = ""
 
     def __post_init__(self) -> None:
         """Check the values."""

@@ -271,10 +271,10 @@ def _parameters(films: Films, known: Names, shared: Sequence[bool], priors: Prio
     if films.law == "linear":
         add(("linear", ""), 0.0, priors.term_spread["linear"], unit="s/m")
     if films.skids.any():
-        add(("friction", ""), 0.40, 0.40, transform="log", reason="Penner (2002), memory")
-    reason = "common practice, no source"
-    add(("reading", ""), 0.008, 0.7, transform="log", unit="m", outer=True, reason=reason)
-    add(("frame_jitter", ""), 0.002, 0.7, transform="log", unit="s", outer=True, reason=reason)
+        add(("friction", ""), 0.40, 0.40, transform="log")  # Penner (2002), memory
+    # common practice, no source
+    add(("reading", ""), 0.008, 0.7, transform="log", unit="m", outer=True)
+    add(("frame_jitter", ""), 0.002, 0.7, transform="log", unit="s", outer=True)
     return found
 
 

@@ -13,19 +13,16 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.names import Draws, Key
+from golfphys.core.names import Array, Draws, Key
 from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.design import Planned, Uncertainty, root_mean_variance
 from golfphys.fitting.prediction import chips_to_play, completed, predict
 from golfphys.fitting.rollout_layout import Layout, Rolls
 from golfphys.fitting.rollout_model import distance_block
-from golfphys.fitting.turf import Drops, drop_block, drop_scatter_parameter
-
-Array = NDArray[np.float64]
+from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block
 
 DRAWS = 800
 """Draws from which covariances are taken."""
@@ -189,7 +186,7 @@ def with_noises(fit: CourseFit, drawn: Draws) -> Draws:
     """Return draws with the usual size of whatever noise no sheet of the fit has shown."""
     fallback = {"scatter_absolute": fit.settings.priors.scatter_absolute}
     fallback["scatter_relative"] = fit.settings.priors.scatter_relative
-    fallback["drop_scatter"] = drop_scatter_parameter().location
+    fallback["drop_scatter"] = DROP_SCATTER.location
     fallback["release_speed_scale"] = 1.0
     missing = [name for name in fallback if not drawn.names.has(name)]
     return drawn.beside(map(Key, missing), [np.full(len(drawn.natural), fallback[name]) for name in missing])

@@ -11,9 +11,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from golfphys.core.names import Draws, Key
+from golfphys.core.names import Array, Draws, Key
 from golfphys.fitting.estimator import Parameter
 from golfphys.physics.club import KINDS, Club, Delivery, Lie, Player, StrikeErrors
 from golfphys.physics.usual import (
@@ -28,8 +27,6 @@ from golfphys.physics.usual import (
     Option,
     departing,
 )
-
-Array = NDArray[np.float64]
 
 ERRORS = tuple(f"{kind}_error" for kind in KINDS)
 """Parameters of the errors of the strike, in the order of `KINDS`."""
@@ -171,12 +168,12 @@ def option_draws(drawn: Draws) -> dict[str, Option]:
 
 def _lie_parameters(name: str, lie: Lie | None, priors: PlayerPriors) -> list[Parameter]:
     known = lie if lie is not None else ANY_LIE
-    wider, reason = (1.0, "lie of that name") if lie is not None else (2.0, "any lie")
+    wider = 2.0 if lie is None else 1.0
 
-    def positive(what: str, location: float, spread: float, reason: str = "") -> Parameter:
-        return Parameter(name=what, of=name, location=location, spread=wider * spread, transform="log", reason=reason)
+    def positive(what: str, location: float, spread: float) -> Parameter:
+        return Parameter(name=what, of=name, location=location, spread=wider * spread, transform="log")
 
-    found = [positive("face_friction", max(known.friction, 0.02), priors.friction_spread, reason)]
+    found = [positive("face_friction", max(known.friction, 0.02), priors.friction_spread)]
     found.append(positive("spin_factor", 1.0, priors.spin_spread))
     return [*found, positive("cushion", known.cushion, priors.cushion_spread)] if known.cushion > 0 else found
 

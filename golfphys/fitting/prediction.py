@@ -1,12 +1,13 @@
-"""What new chips will do: draws of a fit played again, with everything that it leaves open.
+"""What new chips will do, and what a plan draws on: draws of a fit, with everything that it leaves open.
 
-A club or a lie that the log never saw, or a spot that was never measured, is drawn from the prior: its prediction is
-wider, not missing.
+A club or a lie that the log never saw, or a spot that was never measured, is drawn from its prior: a prediction is
+wider, not missing. The ground around a green is fitted by itself, at spots that are named after it: where only rolls
+were made there its turf is what such ground usually is, and the other way about.
 """
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -14,21 +15,22 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.core.names import Draws
+from golfphys.core.names import Array, Draws
 from golfphys.fitting.chip_model import LANDINGS, TAPE_SD, ChipModel
 from golfphys.fitting.chip_physics import World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
-from golfphys.fitting.course_model import Settings, chips_model
+from golfphys.fitting.course_model import Fitted, Settings
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.past import with_past
-from golfphys.fitting.player import MOST, player_parameters, prior_correlation
-from golfphys.fitting.rollout_layout import Layout, Priors, Rolls
+from golfphys.fitting.player import MOST, error_draws, option_draws, player_of, player_parameters, prior_correlation
+from golfphys.fitting.results import Seed
+from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.strikes import Shift, departure, exact_errors
-from golfphys.fitting.turf import turf_parameters
+from golfphys.fitting.turf import turf_parameters, within
+from golfphys.physics import draws as planning
 from golfphys.physics.club import KINDS, Lie
-from golfphys.physics.usual import AROUND, OPTIONS
-
-Array = NDArray[np.float64]
+from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
+from golfphys.physics.usual import AROUND, OPTIONS, Grass, uneven
 
 
 def completed(
@@ -62,14 +64,12 @@ def completed(
     return fitted.beside(lacking, columns)
 
 
-def _spot(spot: str, priors: Priors) -> list[Parameter]:
-    level = Parameter(
-        name="resistance", of=spot, location=priors.resistance, spread=priors.resistance_spread, transform="log"
-    )
+def _spot(of: str, priors: Priors) -> list[Parameter]:
+    level, spread = priors.resistance, priors.resistance_spread
     # a part of a half normal steepness in a random direction
-    spread = priors.grade_spread / math.sqrt(2)
-    parts = [Parameter(name=f"fall_{part}", of=spot, location=0.0, spread=spread) for part in ("along", "left")]
-    return [level, *parts]
+    fall: dict[str, Any] = {"of": of, "location": 0.0, "spread": priors.grade_spread / math.sqrt(2)}
+    resistance = Parameter(name="resistance", of=of, location=level, spread=spread, transform="log")
+    return [resistance, Parameter(name="fall_along", **fall), Parameter(name="fall_left", **fall)]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,16 +101,6 @@ class Predicted:
         return frame
 
 
-def model_for(chips: Chips, draws: Draws, settings: Settings, reference_speed: float) -> ChipModel:
-    """Return the model of chips over completed draws, with answers around their median.
-
-    `reference_speed`, m/s, is that of the rolling law.
-    """
-    law: dict[str, Any] = {"law": settings.law, "grain": settings.grain, "reference_speed": reference_speed}
-    layout = Layout(rolls=Rolls.planned(chips.spots), names=draws.names, **law)
-    return chips_model(chips, layout, draws.names, settings).referred(np.median(draws.natural, axis=0))
-
-
 def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> Predicted:
     """Play chips with every draw, once as meant and once with the errors of a strike, mis-hits among them.
 
@@ -119,7 +109,7 @@ def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> P
     it.
     """
     natural = draws.natural
-    chips = with_headings(model.chips, len(natural), generator)
+    chips = _with_headings(model.chips, len(natural), generator)
     model = replace(model, chips=chips)
     world = model.world(natural)
     _refuse_what_no_swing_carries(model, world)
@@ -180,11 +170,10 @@ def _struck(
 def _refuse_what_no_swing_carries(model: ChipModel, world: World) -> None:
     speed = np.median(model.physics.head_speed(world, model.chips.landing), axis=0)
     chips = model.chips
-    far = [
+    if far := [
         f"shot {chips.row[i]}: a carry of {chips.landing[i]:.0f} m is farther than a {chips.clubs[chips.club[i]]} flies"
         for i in np.flatnonzero(~(speed < FASTEST))
-    ]
-    if far:
+    ]:
         raise ValueError("; ".join(far))
 
 
@@ -243,10 +232,133 @@ def _text(shot: pd.Series, name: str) -> str:
     return str(shot[name]).strip() if name in shot and pd.notna(shot[name]) else ""
 
 
-def with_headings(chips: Chips, n: int, generator: np.random.Generator) -> Chips:
+def _with_headings(chips: Chips, n: int, generator: np.random.Generator) -> Chips:
     """Return chips in which headings that were not given are drawn, every one as likely, for each of `n` draws."""
     blank = ~np.isfinite(chips.heading)
     if not blank.any():
         return chips
     drawn = generator.uniform(-math.pi, math.pi, (n, len(chips)))
     return replace(chips, heading=np.where(blank, drawn, chips.heading))
+
+
+UNMEASURED = "tour-to-club"
+"""Level of a player who was never measured: the fit's prior spans both reference players."""
+
+
+def plan_draws(
+    fit: Fitted, spot: str, drawn: Draws, seed: Seed, around: Mapping[str, Fitted] | None = None
+) -> planning.Draws:
+    """Return completed draws of a fit as plans take them, with x along the reference line of the sheet.
+
+    The seed is that of what comes from priors; `around` are the fits of the ground around the green.
+    """
+    around = around or {}
+    settings, column, n = fit.settings, drawn.column, len(drawn.natural)
+    errors = error_draws(drawn, settings.clubs, np.random.default_rng(seed))
+    turf = LinearTurf() if settings.turf_law == "linear" else Turf()
+    layout = fit.course.layout
+    assert layout is not None
+    green = _green(layout.at(layout.rolls.position(spot)).green_draws(drawn.natural))
+    prior = planning.assumed(green, logged=_logged(fit, around), bag=settings.clubs, n=n, seed=seed)
+    delivery = {name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": np.zeros(n)}
+    bag = {
+        name: replace(club, loft=np.clip(settings.clubs[name].loft + column("loft_error", name), 0.0, 1.4))
+        for name, club in prior.bag.items()
+    }
+    # without a log these are the priors of the fit, in step with what a log would say of them
+    logged_chips = fit.seen.chips is not None
+    habits: dict[str, Any] = {
+        name: (float(column(habit).mean()), float(column(habit).std())) if logged_chips else (0.0, 0.0)
+        for name, habit in (("carry_habit", "carry_bias"), ("start_habit", "start_direction"))
+    }
+    beside = {name: _grass(one.posterior.draws(n, seed), one, prior.around[name]) for name, one in around.items()}
+    air: dict[str, Any] = {name: column(name) for name in ("drag_scale", "lift_scale")}
+    return replace(
+        prior,
+        green=replace(prior.green, turf=replace(turf, **_turf(drawn))),
+        player=player_of("fitted player", delivery, errors),
+        lies={**prior.lies, **_lies(fit, drawn, prior.lies)},
+        bag=bag,
+        around={**prior.around, **beside},
+        aerodynamics=replace(prior.aerodynamics, **air),
+        # drops say how high a ball comes up, not which law takes its spin and speed
+        other_turf=None if logged_chips else prior.other_turf,
+        other=False if logged_chips else prior.other,
+        local_slope=column("local_slope"),
+        options=option_draws(drawn),
+        logged=replace(prior.logged, level="" if logged_chips else UNMEASURED, **habits),
+    )
+
+
+def _lies(fit: Fitted, drawn: Draws, usual: Mapping[str, Lie]) -> dict[str, Lie]:
+    """Return every lie that the fit knows, on draws; what uneven ones add to the errors is on draws of its factor."""
+    known = {**fit.settings.lies, **usual}
+    names, anything, found = drawn.names, next(iter(known.values())), {}
+    for name in {**fit.settings.lies, **dict.fromkeys(fit.seen.lies)}:
+        values: dict[str, Any] = {
+            "friction": np.minimum(drawn.column("face_friction", name), 2.0),
+            "spin_factor": np.minimum(drawn.column("spin_factor", name), 5.0),
+            "cushion": np.minimum(names.get(drawn.natural, "cushion", name), 0.9),
+        }
+        if name in fit.settings.lies:
+            added = uneven(fit.settings.lies[name], drawn.column("unevenness"))
+            values |= {"speed_error": added.speed_error, "face_error": added.face_error}
+        found[name] = replace(known.get(name, anything), name=name, **values)
+    return found
+
+
+def _logged(fit: Fitted, around: Mapping[str, Fitted]) -> planning.Logged:
+    """Return what fits have to go by; ground around the green is measured where it was rolled on and dropped on."""
+    rolls, drops, chips, films = fit.seen.rolls, fit.seen.drops, fit.seen.chips, fit.seen.films
+    measured = () if rolls is None else tuple(rolls.spots[i] for i in np.unique(rolls.spot))
+    found = planning.Logged(
+        rolls=0 if rolls is None else int(rolls.row.size),
+        drops=0 if drops is None else int(drops.row.size),
+        films=0 if films is None else len(films.names),
+        spots=(*measured, *(spot for one in around.values() for spot in one.spots)),
+        grounds=tuple(name for name, one in around.items() if one.spots and one.seen.drops is not None),
+        past=bool(fit.settings.past.priors),
+    )
+    if chips is None:
+        return found
+    return replace(
+        found,
+        chips=len(chips),
+        clubs=_counted(chips.clubs, chips.club),
+        lies=_counted(chips.lies, chips.lie),
+        options=_counted(chips.options, chips.option),
+        landing=(float(chips.landing.min()), float(chips.landing.max())),
+        headings=tuple(np.unique(np.round(chips.heading[np.isfinite(chips.heading)], 2)).tolist()),
+    )
+
+
+def _counted(names: Sequence[str], which: NDArray[np.int64]) -> dict[str, int]:
+    return {name: int((which == at).sum()) for at, name in enumerate(names)}
+
+
+def _green(values: Mapping[str, Any]) -> Green:
+    """Return a green with these draws in it."""
+    law = {item.name: values[item.name] for item in fields(Resistance) if item.name in values}
+    slope = {name: values[name] for name in ("grade", "fall_direction") if name in values}
+    return Green(resistance=Resistance(**law), **slope)
+
+
+def _grass(drawn: Draws, fit: Fitted, usual: Grass) -> Grass:
+    """Return draws of a ground as measured; what was not is that of `usual`, as many draws of such ground."""
+    found, layout = usual, fit.course.layout
+    if layout is not None:
+        at = np.arange(len(drawn.natural)) % len(layout.rolls.spots)
+        rolled = [layout.at(spot).green_draws(drawn.natural) for spot in range(len(layout.rolls.spots))]
+        law: dict[str, Any] = {
+            item.name: np.choose(at, [one[item.name] for one in rolled]) for item in fields(Resistance)
+        }
+        found = replace(found, resistance=Resistance(**law))
+    if fit.seen.drops is None:
+        return found
+    kind = Turf if drawn.names.has("turf", "tilt") else LinearTurf
+    return replace(found, turf=replace(usual.turf if isinstance(usual.turf, kind) else kind(), **_turf(drawn)))
+
+
+def _turf(drawn: Draws) -> dict[str, Any]:
+    """Return draws of the turf by field, kept within what a turf can be."""
+    return within(drawn.names.by_member(drawn.natural, "turf"))

@@ -14,14 +14,12 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from arviz_stats.base import array_stats
-from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_count, require_seed
-from golfphys.core.names import Draws
+from golfphys.core.names import Array, Draws
 from golfphys.fitting.estimator import Model, Parameter
 from golfphys.fitting.proposal import TRUSTED_K
 
-Array = NDArray[np.float64]
 Seed = int | np.random.Generator
 
 FEWEST = 300.0
@@ -36,17 +34,13 @@ LOST = 200.0
 
 @dataclass(frozen=True, kw_only=True)
 class Diagnostics:
-    """How well chains mixed, of which so many `steps` were kept.
-
-    `acceptance` is the share of proposed steps that were accepted; `effective_draws` the number of independent draws
-    that the `slowest` parameter is worth; `r_hat` the largest rank-normalised split R-hat, near 1 where chains agree.
-    """
+    """How well chains mixed."""
 
     chains: int
     steps: int
-    acceptance: float
-    effective_draws: float
-    r_hat: float
+    acceptance: float  # share of proposed steps that were accepted
+    effective_draws: float  # number of independent draws that the slowest parameter is worth
+    r_hat: float  # the largest rank-normalised split R-hat, near 1 where chains agree
     slowest: str
 
     @property
@@ -72,24 +66,18 @@ class Diagnostics:
 
 @dataclass(frozen=True, kw_only=True)
 class Posterior:
-    """Draws from a posterior with their weights.
-
-    `transformed` (D, P) are the draws after the transforms, `weights` (D,) sum to 1; they are worth `effective_draws`
-    independent ones and can be trusted while `pareto_k`, that of the largest weights, is below 0.7. With the `method`
-    "chain" they are those of a Markov chain: Pareto k is NaN, and `diagnostics` say how well it mixed. `mode` (P,) is
-    where the posterior is highest, `converged` whether the search for it settled, `log_evidence` Laplace's value.
-    """
+    """Draws from a posterior with their weights."""
 
     model: Model
-    mode: Array
-    log_evidence: float
-    converged: bool
-    transformed: Array
-    weights: Array
-    pareto_k: float
-    effective_draws: float
-    method: str = "weighted"
-    diagnostics: Diagnostics | None = None
+    mode: Array  # where the posterior is highest, (P,)
+    log_evidence: float  # Laplace's value
+    converged: bool  # whether the search for the mode settled
+    transformed: Array  # draws after the transforms, (D, P)
+    weights: Array  # (D,), with sum 1
+    pareto_k: float  # of the largest weights, which can be trusted below 0.7; NaN for a chain
+    effective_draws: float  # number of independent draws that they are worth
+    method: str = "weighted"  # or "chain"
+    diagnostics: Diagnostics | None = None  # how well a chain mixed
 
     @property
     def natural(self) -> Array:
@@ -103,13 +91,9 @@ class Posterior:
     def narrowed(self, name: str, of: str = "") -> bool:
         """Whether the data made a parameter's spread clearly smaller than its prior's."""
         index = self.model.names.column(name, of)
-        spread = self.model.parameters[index].spread
-        if self.failure:
-            # draws that have collapsed are narrow without anything being known
-            return False
-        if not math.isfinite(spread):
-            return True
-        return moments(self.transformed[:, index], self.weights)[1] < NARROWED * spread
+        sd = moments(self.transformed[:, index], self.weights)[1]
+        # draws that have collapsed are narrow without anything being known
+        return not self.failure and sd < NARROWED * self.model.parameters[index].spread
 
     def sample(self, n: int, seed: Seed) -> Array:
         """Return `n` equally weighted draws in natural units, shape (n, P), each as rarely repeated as can be."""
@@ -126,16 +110,10 @@ class Posterior:
         return Draws(self.model.names, self.sample(n, seed))
 
     def estimate(
-        self,
-        name: str,
-        of: str = "",
-        *,
-        shown: "Callable[..., Interval] | None" = None,
-        unit: str = "",
-        factor: float = 1.0,
+        self, name: str, of: str = "", *, shown: Any = None, unit: str = "", factor: float = 1.0
     ) -> "Interval":
-        """Return the estimate of a parameter, times `factor`, as a scalar or as `shown` has it."""
-        found = (shown or scalar_interval)(self.column(name, of), self.weights)
+        """Return the estimate of a parameter, times `factor`, as a scalar or as the function `shown` has it."""
+        found: Interval = (shown or scalar_interval)(self.column(name, of), self.weights)
         unit = unit or self.model.parameter(name, of).unit
         return replace(found.mapped(lambda value: factor * value, unit), informed=self.narrowed(name, of))
 
@@ -313,8 +291,7 @@ def direction_resolved(x: Array, y: Array, weights: Array) -> bool:
     points = np.stack([x, y])
     mean = points @ weights / weights.sum()
     centred = points - mean[:, None]
-    covariance = (centred * weights) @ centred.T / weights.sum()
-    covariance = covariance + 1e-18 * np.eye(2)
+    covariance = (centred * weights) @ centred.T / weights.sum() + 1e-18 * np.eye(2)
     return float(mean @ np.linalg.solve(covariance, mean)) > -2 * math.log(0.1)
 
 

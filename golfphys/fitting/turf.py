@@ -6,7 +6,8 @@ restitution falls with speed, so drops from shoulder height and above tell of ch
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import partial
 from typing import Any, get_args
 
 import numpy as np
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
-from golfphys.core.names import Names
+from golfphys.core.names import Array, Names
 from golfphys.fitting.chips import numbers_of, rows_of
 from golfphys.fitting.estimator import Block, Parameter
 from golfphys.fitting.losses import OutlierTolerant
@@ -22,7 +23,6 @@ from golfphys.formulas.turf import hop_speed, turf_restitution
 from golfphys.physics.green import LinearTurf, Turf, TurfLaw
 from golfphys.physics.usual import DEPARTURES, PATCHINESS, Kind
 
-Array = NDArray[np.float64]
 GRAVITY, HOP_LOSS = constants.GRAVITY.value, constants.TURF_HOP_LOSS.value
 
 HEIGHT_SD = 0.012
@@ -30,6 +30,9 @@ HEIGHT_SD = 0.012
 
 TIME_SD = 0.004
 """Standard error in s of a time between two bounces heard in a recording (1 ms at best; judged)."""
+
+DROP_SCATTER = Parameter(name="drop_scatter", location=0.04, spread=0.6, transform="log", outer=True)
+"""How much the rebound speed differs from place to place, as a fraction of it (judged, no source)."""
 
 _hop_speed = elementwise(hop_speed)
 _restitution = elementwise(turf_restitution)
@@ -50,47 +53,46 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
     green = Kind(resistance=0, resistance_spread=0, restitution=1, tilt=1, softness_spread=0, hop_loss=HOP_LOSS)
     kind = beside or green
 
-    def plain(field: str, location: float, spread: float, unit: str = "1", reason: str = "") -> Parameter:
-        return Parameter(name="turf", of=field, location=location, spread=spread, unit=unit, reason=reason)
+    def plain(field: str, location: float, spread: float, unit: str = "1", **more: Any) -> Parameter:
+        return Parameter(name="turf", of=field, location=location, spread=spread, unit=unit, **more)
 
-    def positive(field: str, location: float, spread: float, unit: str = "1", reason: str = "") -> Parameter:
-        return replace(plain(field, location, spread, unit, reason), transform="log")
-
-    def softer(location: float, spread: float) -> tuple[float, float]:
+    def restitution(location: float, spread: float) -> Parameter:
         location *= kind.restitution
-        return location, math.hypot(spread, location * kind.softness_spread)
+        return plain("restitution", location, math.hypot(spread, location * kind.softness_spread))
 
+    positive = partial(plain, transform="log")
+    friction = positive("friction", constants.TURF_FRICTION.value, 0.35)  # Haake's greens need 0.16 to 0.4
     shared = [
-        positive("skid_friction", 0.40, 0.35, reason="as friction; Haake's greens need 0.16 to 0.4"),
-        positive("hop_loss", kind.hop_loss, 0.4, "m", "judged"),
-        *(plain(name, 0.0, spread, reason="what the law may miss, judged") for name, spread in DEPARTURES.items()),
-        replace(positive("patchiness", *PATCHINESS, reason="judged"), outer=True),
+        positive("skid_friction", 0.40, 0.35),  # as friction
+        positive("hop_loss", kind.hop_loss, 0.4, "m"),  # judged, as all that follow: what the law may miss
+        *(plain(name, 0.0, spread) for name, spread in DEPARTURES.items()),
+        positive("patchiness", *PATCHINESS, outer=True),
     ]
-    known = constants.TURF_FRICTION.value
     if law == "linear":
         return [
-            plain("restitution", *softer(0.35, 0.08), reason="Penner (2002) at the speeds of chips, wide"),
-            plain("forward_lift", 0.03, 0.03, reason="judged"),
-            plain("speed_kept", 5 / 7, 0.12, reason="a rigid contact that grips, wide"),
-            plain("speed_from_spin", 2 / 7, 0.10, reason="a rigid contact that grips, wide"),
-            plain("spin_from_speed", 5 / 7, 0.15, reason="a rigid contact that grips, wide"),
-            plain("spin_kept", 2 / 7, 0.15, reason="a rigid contact that grips, wide"),
-            positive("friction", known, 0.35, reason="Haake's greens need 0.16 to 0.4"),
+            restitution(0.35, 0.08),  # Penner (2002) at the speeds of chips, wide
+            plain("forward_lift", 0.03, 0.03),  # judged
+            # a rigid contact that grips, wide
+            plain("speed_kept", 5 / 7, 0.12),
+            plain("speed_from_spin", 2 / 7, 0.10),
+            plain("spin_from_speed", 5 / 7, 0.15),
+            plain("spin_kept", 2 / 7, 0.15),
+            friction,
             *shared,
         ]
-    slope, tilted = constants.TURF_RESTITUTION_LINEAR, kind.tilt * constants.TURF_TILT.value
-    penner = "Penner (2002), wide"
     return [
-        plain("restitution", *softer(constants.TURF_RESTITUTION.value, 0.07), reason=penner),
-        plain("restitution_linear", slope.value, 0.012, "s/m", penner),
-        positive("tilt", tilted, math.hypot(0.5, kind.softness_spread), "rad", penner),
-        positive("dent_speed", constants.TURF_DENT_SPEED.value, 0.35, "m/s", "judged"),
-        positive("friction", known, 0.35, reason="Penner (2002); Haake's greens need 0.16 to 0.4"),
+        # Penner (2002), wide; the speed at which a ball dents the green is judged
+        restitution(constants.TURF_RESTITUTION.value, 0.07),
+        plain("restitution_linear", constants.TURF_RESTITUTION_LINEAR.value, 0.012, "s/m"),
+        positive("tilt", kind.tilt * constants.TURF_TILT.value, math.hypot(0.5, kind.softness_spread), "rad"),
+        positive("dent_speed", constants.TURF_DENT_SPEED.value, 0.35, "m/s"),
+        friction,
         *shared,
     ]
 
 
 MOST = {"patchiness": 1.0, "restitution": 1.0, "tilt": 0.8, "forward_lift": 1.0}
+"""Limits of what a turf can be."""
 
 
 def within(values: Mapping[str, Any]) -> dict[str, Any]:
@@ -114,13 +116,24 @@ class Drops:
     first: Array
     second: Array
 
+    @property
+    def kinds(self) -> tuple[NDArray[np.bool_], NDArray[np.bool_], NDArray[np.bool_]]:
+        """Which drops show a rebound, a first flight, and a second flight after a first."""
+        timed = np.isfinite(self.height) & np.isfinite(self.first)
+        seen = np.isfinite(self.height) & np.isfinite(self.rebound) & ~timed
+        return seen, timed, np.isfinite(self.first) & np.isfinite(self.second)
+
+    @property
+    def residual_rows(self) -> NDArray[np.int64]:
+        """The row of the sheet behind each residual of `drop_block`, in its order."""
+        return np.concatenate([self.row[which] for which in self.kinds])
+
 
 def drops_of(log: Any) -> Drops:
     """Take the drops out of a sheet; ValueError if there is none."""
     frame = log.drops
     if len(frame) == 0:
         raise ValueError("the sheet has no drops; expected at least one")
-
     names = {"height": "drop_height", "rebound": "rebound_height", "first": "first_flight", "second": "second_flight"}
     return Drops(row=rows_of(frame), **{field: numbers_of(frame, name) for field, name in names.items()})
 
@@ -145,7 +158,7 @@ def drop_block(drops: Drops, names: Names) -> Block:
     two flights were heard, the second is compared with the first. Each bounce meets turf that differs a little
     (``drop_scatter``, a fraction of the rebound speed). `names` are those of all parameters of the model.
     """
-    seen, timed, again = kinds_of(drops)
+    seen, timed, again = drops.kinds
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
         values = names.by_member(natural[..., None, :], "turf")
@@ -161,22 +174,5 @@ def drop_block(drops: Drops, names: Names) -> Block:
         scale.append(np.hypot(spread * second, TIME_SD * through))
         return np.concatenate(residual, axis=-1), np.concatenate(scale, axis=-1)
 
-    return Block(name="drops", evaluate=evaluate, loss=OutlierTolerant())
-
-
-def kinds_of(drops: Drops) -> tuple[NDArray[np.bool_], NDArray[np.bool_], NDArray[np.bool_]]:
-    """Return which drops show a rebound, a first flight, and a second flight after a first."""
-    timed = np.isfinite(drops.height) & np.isfinite(drops.first)
-    seen = np.isfinite(drops.height) & np.isfinite(drops.rebound) & ~timed
-    return seen, timed, np.isfinite(drops.first) & np.isfinite(drops.second)
-
-
-def rows_of_residuals(drops: Drops) -> NDArray[np.int64]:
-    """Return the row of the sheet behind each residual of `drop_block`, in its order."""
-    return np.concatenate([drops.row[which] for which in kinds_of(drops)])
-
-
-def drop_scatter_parameter() -> Parameter:
-    """Return how much the rebound speed differs from place to place, as part of it."""
-    more: dict[str, Any] = {"transform": "log", "outer": True, "reason": "judged, no source"}
-    return Parameter(name="drop_scatter", location=0.04, spread=0.6, **more)
+    group = np.full(drops.residual_rows.size, -1)
+    return Block(name="drops", evaluate=evaluate, loss=OutlierTolerant(), group=group)
