@@ -107,19 +107,20 @@ def _groups(table: pd.DataFrame, plays: Array, seen: Array, days: pd.Series | No
     # one chip gone astray shall not speak for its group
     observed = np.clip((seen - middle) / spread, -3.0, 3.0)
     replayed = np.clip((plays - middle) / spread, -3.0, 3.0)
-    labels: list[tuple[str, str, NDArray[np.bool_]]] = [("all", "all chips", np.ones(len(table), dtype=bool))]
-    kinds = {name: table[name] for name in ("club", "lie", "spot")}
+    kinds = {
+        "all": pd.Series("all chips", index=table.index),
+        **{kind: table[kind] for kind in ("club", "lie", "spot")},
+    }
     if days is not None and days.nunique() > 1:
         kinds["day"] = days
-    for kind, column in kinds.items():
-        labels += [(kind, str(name), (column == name).to_numpy()) for name in dict.fromkeys(column)]
-    rows = []
-    for kind, name, chosen in labels:
+    rows = {}
+    for kind, name in ((kind, name) for kind, column in kinds.items() for name in dict.fromkeys(column)):
+        chosen = (kinds[kind] == name).to_numpy()
         means = replayed[:, chosen].mean(axis=1)
         score = (observed[chosen].mean() - means.mean()) / max(float(means.std()), 1e-9)
         longer = float(np.mean((seen - middle)[chosen]))
-        rows.append({"kind": kind, "name": name, "chips": int(chosen.sum()), "longer_m": longer, "score": float(score)})
-    return pd.DataFrame(rows).set_index(["kind", "name"])
+        rows[kind, str(name)] = {"chips": int(chosen.sum()), "longer_m": longer, "score": float(score)}
+    return pd.DataFrame.from_dict(rows, orient="index").rename_axis(index=["kind", "name"])
 
 
 def _calibration(table: pd.DataFrame) -> pd.DataFrame:
@@ -141,9 +142,8 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
         outside = f"Only {whole['within']} of {whole['chips']} chips stopped inside their 90 % intervals"
         found.append(f"{outside}: the fit promises more than it keeps.")
     elif half["share"] > half["chance_high"]:
-        found.append(
-            "More chips than expected stopped near the middle of their intervals: the player scatters less now."
-        )
+        near = "More chips than expected stopped near the middle of their intervals"
+        found.append(f"{near}: the player scatters less now.")
     records = groups.reset_index().to_dict("records")
     everything, parts = records[0], records[1:]
     limit = OFF  # wider for the parts where the whole has moved

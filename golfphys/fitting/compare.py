@@ -51,10 +51,11 @@ def compare_fits(fits: Mapping[str, Any]) -> Comparison:
     if level == [table.index[0]]:
         verdict = f"The rolls prefer '{level[0]}': it predicts left-out rolls clearly better than every other law."
     else:
-        verdict = f"The rolls do not prefer among {_listed(level)}: the differences are within their noise. "
-        against = [name for name in fits if name not in level]
-        verdict += f"They speak against {_listed(against)}. " if against else ""
-        verdict += f"Use the simplest, '{level[0]}'."
+        against = ", ".join(repr(name) for name in fits if name not in level)
+        verdict = (
+            f"The rolls do not prefer among {', '.join(map(repr, level))}: the differences are within their noise. "
+            f"{f'They speak against {against}. ' if against else ''}Use the simplest, '{level[0]}'."
+        )
     return Comparison(table=table, verdict=verdict, fits=dict(fits))
 
 
@@ -103,7 +104,3 @@ def _level(table: pd.DataFrame, fits: Mapping[str, Any]) -> list[str]:
     """Names of the laws that are not clearly behind the best, in the order of the fits."""
     clear = table["behind"] > CLEAR * table["behind_se"].clip(lower=1.0)
     return [name for name in fits if not clear[name]]
-
-
-def _listed(names: list[str]) -> str:
-    return ", ".join(repr(name) for name in names)

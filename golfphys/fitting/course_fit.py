@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, get_args
 
@@ -82,9 +82,7 @@ class CourseFit(Fitted):
     def __reduce__(self) -> Any:
         """Pickle what was seen and drawn; the model is put together again when it is loaded."""
         drawn = {name: item for name, item in vars(self.posterior).items() if name != "model"}
-        settings = {item.name: getattr(self.settings, item.name) for item in fields(self.settings)}
-        settings |= {name: dict(settings[name]) for name in ("clubs", "lies")}
-        return _restored, (self.seen, settings, drawn, self.sheets, self.seed, dict(self.around))
+        return _restored, (self.seen, self.settings, drawn, self.sheets, self.seed, self.around)
 
     @cached_property
     def estimates(self) -> pd.DataFrame:
@@ -101,14 +99,14 @@ class CourseFit(Fitted):
     @cached_property
     def cautions(self) -> list[str]:
         """What the sheets do not inform, and what looks wrong in them, in plain sentences."""
-        beside = [f"The {name}: {text}" for name, fit in self.around.items() for text in fit.cautions]
         rolls, beneath = self.seen.rolls, []
         if rolls is not None and rolls.row.size:
-            beneath += self.rollouts.cautions
-        if self.course.films is not None and rolls is None:
-            beneath += self.films.cautions
-        found = course_cautions.cautions(self, self.residuals, beneath)
-        return list(dict.fromkeys([*course_cautions.several(self.sheets), *found, *beside]))
+            beneath = self.rollouts.cautions
+        elif self.course.films is not None and rolls is None:
+            beneath = self.films.cautions
+        found = [*course_cautions.several(self.sheets), *course_cautions.cautions(self, self.residuals, beneath)]
+        found += [f"The {name}: {text}" for name, fit in self.around.items() for text in fit.cautions]
+        return list(dict.fromkeys(found))
 
     @cached_property
     def residuals(self) -> pd.DataFrame:
@@ -147,12 +145,8 @@ class CourseFit(Fitted):
         """The part of the fit that knows the spots, be they only those of chips."""
         if self.course.layout is None:
             raise ValueError("the sheets name no spot; fit rollouts, or chips with their spots")
-        own: dict[str, Any] = {
-            "sheet": self.sheets.get("rollouts"),
-            "films": self.seen.films,
-            "alone": self._rolls_alone,
-        }
-        return RolloutFit(posterior=self.posterior, layout=self.course.layout, **own)
+        own: dict[str, Any] = {"sheet": self.sheets.get("rollouts"), "films": self.seen.films}
+        return RolloutFit(posterior=self.posterior, layout=self.course.layout, alone=self._rolls_alone, **own)
 
     def green(self, spot: str) -> Green:
         """Return the fitted green at a spot with the fitted turf, the sheet's reference line as line of play."""
@@ -196,11 +190,9 @@ class CourseFit(Fitted):
     @cached_property
     def comparison(self) -> Comparison:
         """Both laws of the bounce compared on these sheets, see `golfphys.fitting.compare`."""
-        fits = {}
-        for law in get_args(TurfLaw):
-            other = replace(self.settings, turf_law=law)
-            known = law == self.settings.turf_law
-            fits[str(law)] = self if known else fit_observed(self.seen, other, self.sheets, seed=self.seed)
+        fits = dict.fromkeys(get_args(TurfLaw), self)
+        for law in fits.keys() - {self.settings.turf_law}:
+            fits[law] = fit_observed(self.seen, replace(self.settings, turf_law=law), self.sheets, seed=self.seed)
         return compare_bounces(fits)
 
     def sampled(self, *, steps: int = 600, seed: int = 0) -> "CourseFit":
@@ -228,12 +220,12 @@ class CourseFit(Fitted):
         )
 
 
-def _restored(seen: Observed, settings: dict[str, Any], drawn: dict[str, Any], *rest: Any) -> CourseFit:
+def _restored(seen: Observed, settings: Settings, drawn: dict[str, Any], *rest: Any) -> CourseFit:
     """Return a fit as it was pickled."""
-    known = Settings(**settings)
-    course = settled(build_course(seen, known))
+    course = settled(build_course(seen, settings))
     own = dict(zip(("sheets", "seed", "around"), rest, strict=True))
-    return CourseFit(posterior=Posterior(model=course.model, **drawn), course=course, seen=seen, settings=known, **own)
+    posterior = Posterior(model=course.model, **drawn)
+    return CourseFit(posterior=posterior, course=course, seen=seen, settings=settings, **own)
 
 
 def fit_observed(

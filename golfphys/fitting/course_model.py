@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from types import MappingProxyType, SimpleNamespace
+from types import SimpleNamespace
 from typing import Any, get_args
 
 import numpy as np
@@ -99,7 +99,7 @@ class Settings:
             require_kind(f"{name}s", getattr(self, f"{name}s"), Mapping, "each by its name, as a dict has them")
             for key, thing in getattr(self, f"{name}s").items():
                 require_kind(f"{name} {key!r}", thing, one, f"a golfphys.{one.__name__}")
-            object.__setattr__(self, f"{name}s", MappingProxyType(dict(getattr(self, f"{name}s"))))
+            object.__setattr__(self, f"{name}s", dict(getattr(self, f"{name}s")))
         if self.session_gap_hours is not None:
             require_kind("session_gap_hours", self.session_gap_hours, (int, float), "a positive number of hours")
         require_kind("release_speed_sd", self.release_speed_sd, (int, float), "a number not below 0")
