@@ -1,13 +1,9 @@
-"""Design your measuring: what would be known after a measurement that has not been made.
+"""Design your measuring: what rolls would tell that have not been made.
 
-For rolls, the information that planned ones will carry, at a green as it is thought to be, is added to that of the
-priors; its inverse is the covariance to expect (Fisher information; the same model and priors as the fit). For
-everything else, linear and normal about a fit: the covariance of the unknowns, what is wanted in terms of them, and the
-answer of each planned observation to them give the posterior covariance without knowing what will be seen (preposterior
-analysis; Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, memory).
+The information that planned rolls will carry, at a green as it is thought to be, is added to that of the priors; its
+inverse is the covariance to expect (Fisher information; the same model and priors as the fit).
 """
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -24,60 +20,6 @@ from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Layout,
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.search import expected_covariance
 from golfphys.physics.green import Green
-
-RIDGE = 0.02
-"""Part by which covariances with many unknowns are drawn towards none, for the chance in so many draws."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Planned:
-    """How planned observations answer to the unknowns: their change for one of each unknown by its spread, (N, P).
-
-    `noise` is the standard deviation of each about what the unknowns make of it.
-    """
-
-    slope: Array
-    noise: Array
-
-
-@dataclass(frozen=True, kw_only=True)
-class Uncertainty:
-    """Median, spread and covariance of P unknowns, in units of their spread, and of W things wanted of them.
-
-    `crossed` (P, W) is the covariance of the unknowns with what is wanted, `wanted` (W, W) that of what is wanted.
-    """
-
-    middle: Array
-    spread: Array
-    unknowns: Array
-    crossed: Array
-    wanted: Array
-
-    @classmethod
-    def of(cls, natural: Array, wanted: Array) -> "Uncertainty":
-        """Return the uncertainty that draws of the unknowns (n, P), and of what is wanted (n, W), show."""
-        middle = np.median(natural, axis=0)
-        spread = np.maximum(natural.std(axis=0), 1e-12)
-        scaled = (natural - natural.mean(axis=0)) / spread
-        # a value far off the rest of the draws is a corner of the prior, and not what a normal can hold
-        low, high = np.quantile(wanted, [0.005, 0.995], axis=0)
-        off = np.clip(wanted, low, high)
-        off = off - off.mean(axis=0)
-        count = len(scaled) - 1
-        unknowns = (1 - RIDGE) * (scaled.T @ scaled / count) + RIDGE * np.eye(scaled.shape[1])
-        crossed, wanted = (1 - RIDGE) * scaled.T @ off / count, off.T @ off / count
-        return cls(middle=middle, spread=spread, unknowns=unknowns, crossed=crossed, wanted=wanted)
-
-    def explained(self, planned: Planned) -> Array:
-        """Return the part of the covariance of what is wanted that observations would take away, shape (W, W)."""
-        slope = planned.slope
-        seen = slope @ self.unknowns @ slope.T + np.diag(planned.noise**2)
-        return np.asarray(self.crossed.T @ slope.T @ np.linalg.solve(seen, slope @ self.crossed))
-
-
-def root_mean_variance(covariance: Array) -> float:
-    """Return the root mean square standard deviation of a covariance; rounding below zero counts as zero."""
-    return math.sqrt(max(float(np.mean(np.diag(covariance))), 0.0))
 
 
 @dataclass(frozen=True, kw_only=True)

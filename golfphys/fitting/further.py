@@ -1,9 +1,11 @@
 """What to measure next: by how much a further measurement would reduce a decision's uncertainty, before it is made.
 
-What counts is not how well friction or slope is known but how well it is known where a chip will stop; which club is
-wiser is asked in `golfphys.planning.deciding`, with the same planned observations. An observation tells of the
-unknowns by its value, and of what scatters it by how far off it falls: n observations know a logarithm of their
-standard deviation to 1 over the root of 2 n.
+Linear and normal about a fit: the covariance of the unknowns, what is wanted in terms of them, and the answer of each
+planned observation to them give the posterior covariance without knowing what will be seen (preposterior analysis;
+Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, memory). An observation tells of the unknowns by its
+value, and of what scatters it by how far off it falls: n of them know a logarithm of their standard deviation to 1 over
+the root of 2 n. What counts is not how well friction or slope is known but how well it is known where a chip will stop;
+which club is wiser is asked in `golfphys.planning.deciding`, with the same planned observations.
 """
 
 import math
@@ -18,7 +20,6 @@ from golfphys.core import constants
 from golfphys.core.names import Array, Draws, Key
 from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.design import Planned, Uncertainty, root_mean_variance
 from golfphys.fitting.prediction import chips_to_play, completed, predict
 from golfphys.fitting.rollout_layout import Layout, Rolls
 from golfphys.fitting.rollout_model import distance_block
@@ -26,6 +27,40 @@ from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block
 
 DRAWS = 800
 """Draws from which covariances are taken."""
+
+RIDGE = 0.02
+"""Fraction by which covariances with many unknowns are drawn towards none, for the chance in so many draws."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Uncertainty:
+    """Median, spread and covariance of P unknowns, in units of their spread, and of W things wanted of them."""
+
+    middle: Array
+    spread: Array
+    unknowns: Array
+    crossed: Array  # covariance of the unknowns with what is wanted, (P, W)
+    wanted: Array  # that of what is wanted, (W, W)
+
+    @classmethod
+    def of(cls, natural: Array, wanted: Array) -> "Uncertainty":
+        """Return the uncertainty that draws of the unknowns (n, P), and of what is wanted (n, W), show."""
+        middle = np.median(natural, axis=0)
+        spread = np.maximum(natural.std(axis=0), 1e-12)
+        scaled = (natural - natural.mean(axis=0)) / spread
+        # a value far off the rest of the draws is a corner of the prior, and not what a normal can hold
+        low, high = np.quantile(wanted, [0.005, 0.995], axis=0)
+        off = np.clip(wanted, low, high)
+        off = off - off.mean(axis=0)
+        count = len(scaled) - 1
+        unknowns = (1 - RIDGE) * (scaled.T @ scaled / count) + RIDGE * np.eye(scaled.shape[1])
+        crossed, wanted = (1 - RIDGE) * scaled.T @ off / count, off.T @ off / count
+        return cls(middle=middle, spread=spread, unknowns=unknowns, crossed=crossed, wanted=wanted)
+
+    def explained(self, slope: Array, noise: Array) -> Array:
+        """Return what N observations, as `planned` has them, would take off the covariance wanted, shape (W, W)."""
+        seen = slope @ self.unknowns @ slope.T + np.diag(noise**2)
+        return np.asarray(self.crossed.T @ slope.T @ np.linalg.solve(seen, slope @ self.crossed))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -148,10 +183,11 @@ def further(
     drawn = _drawn(fit, wanted, plans, generator)
     rest = predict(fit.model_for(wanted, drawn), drawn, generator).meant[:, :, REST]
     uncertainty = Uncertainty.of(drawn.natural, rest)
-    now = root_mean_variance(uncertainty.wanted)
+    now = _root_mean_variance(uncertainty.wanted)
     rows = {}
     for name, plan in plans.items():
-        after = root_mean_variance(uncertainty.wanted - uncertainty.explained(planned(fit, plan, drawn, uncertainty)))
+        explained = uncertainty.explained(*planned(fit, plan, drawn, uncertainty))
+        after = _root_mean_variance(uncertainty.wanted - explained)
         rows[name] = {
             "observations": plan.observations,
             "rest_sd_now": now,
@@ -159,6 +195,11 @@ def further(
             "shrinkage": 1.0 - after / now if now > 0 else 0.0,
         }
     return pd.DataFrame.from_dict(rows, orient="index").sort_values("shrinkage", ascending=False)
+
+
+def _root_mean_variance(covariance: Array) -> float:
+    """Return the root mean square standard deviation of a covariance; rounding below zero counts as zero."""
+    return math.sqrt(max(float(np.mean(np.diag(covariance))), 0.0))
 
 
 def _drawn(fit: CourseFit, wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator) -> Draws:
@@ -184,18 +225,17 @@ def check_plans(fit: CourseFit, plans: Mapping[str, Further]) -> None:
 
 def with_noises(fit: CourseFit, drawn: Draws) -> Draws:
     """Return draws with the usual size of whatever noise no sheet of the fit has shown."""
-    fallback = {"scatter_absolute": fit.settings.priors.scatter_absolute}
-    fallback["scatter_relative"] = fit.settings.priors.scatter_relative
-    fallback["drop_scatter"] = DROP_SCATTER.location
-    fallback["release_speed_scale"] = 1.0
+    fallback = {name: getattr(fit.settings.priors, name) for name in ("scatter_absolute", "scatter_relative")}
+    fallback |= {"drop_scatter": DROP_SCATTER.location, "release_speed_scale": 1.0}
     missing = [name for name in fallback if not drawn.names.has(name)]
     return drawn.beside(map(Key, missing), [np.full(len(drawn.natural), fallback[name]) for name in missing])
 
 
-def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertainty) -> Planned:
-    """Return how the observations of a plan answer to the unknowns, of which `drawn` are completed, with noises.
+def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertainty) -> tuple[Array, Array]:
+    """Return how N observations of a plan answer to the unknowns, of which `drawn` are completed, with noises.
 
-    Two rows for each thing that would be seen: what its value tells, and what its error tells of the scatter.
+    Their change for one of each unknown by its spread, (N, P), and the standard deviation about it, (N,). There are two
+    rows for each thing that would be seen: what its value tells, and what its error tells of the scatter.
     """
     spot = plan.spot or drawn.names.members("resistance")[0]
     parts: list[Callable[[Array], tuple[Array, Array]]] = []
@@ -217,7 +257,7 @@ def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertaint
         residual, scale = np.broadcast_arrays(*evaluate(around))
         slopes += [(values[:count] - values[count : 2 * count]).T / 0.2 for values in (residual, np.log(scale))]
         noises += [scale[-1], np.full(scale.shape[-1], math.sqrt(0.5))]
-    return Planned(slope=np.concatenate(slopes), noise=np.concatenate(noises))
+    return np.concatenate(slopes), np.concatenate(noises)
 
 
 def _planned_chips(fit: CourseFit, plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:

@@ -2,7 +2,7 @@
 
 Every draw of the fit plays every choice that the answer weighed, with the same errors of the player. What a planned
 observation would say of the unknowns, and they of the strokes, gives what a surer choice would save
-(`golfphys.fitting.design`). The same draws, weighted by what another prior makes of them, say how far it decides:
+(`golfphys.fitting.further`). The same draws, weighted by what another prior makes of them, say how far it decides:
 nothing is fitted again, and of what a doubled prior allows beyond them nothing is seen.
 """
 
@@ -18,9 +18,8 @@ from numpy.typing import NDArray
 from golfphys.core.broadcasting import require_kinds
 from golfphys.core.names import Key
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.design import Uncertainty
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.further import Further, check_plans, planned, usual_plans, with_noises
+from golfphys.fitting.further import Further, Uncertainty, check_plans, planned, usual_plans, with_noises
 from golfphys.fitting.player import player_parameters
 from golfphys.physics.usual import OPTIONS
 from golfphys.planning.answer import CLOSE_CALL
@@ -161,7 +160,7 @@ def next_measurement(
     now = _spread(lead, uncertainty.wanted)
     rows = {}
     for name, plan in plans.items():
-        explained = uncertainty.explained(planned(fit, plan, drawn, uncertainty))
+        explained = uncertainty.explained(*planned(fit, plan, drawn, uncertainty))
         after = _spread(lead, uncertainty.wanted - explained)
         rows[name] = {
             "observations": plan.observations,
