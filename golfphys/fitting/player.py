@@ -8,6 +8,7 @@ the shared errors, with that spread.
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -39,6 +40,9 @@ USUAL_CARRY = 6.0
 
 ANY_LIE = Lie(name="any lie", friction=0.28, cushion=0.04)
 """What is taken of a lie of whose name nothing is known (judged, no source)."""
+
+UNITS = {"speed": "1", "low_point": "m", "height": "m"}
+"""Units of the errors that are no angles."""
 
 MOST = {"speed": 0.5, "direction": 0.5, "attack": 0.3, "shaft_lean": 0.3, "low_point": 0.2, "height": 0.05}
 """Limits of what `golfphys.physics.club.StrikeErrors` can be."""
@@ -105,42 +109,45 @@ def player_parameters(
     A lie is None where nothing is known of its name; her usual delivery, as an option, has no unknowns of its own. In
     order: delivery, air, lies, clubs, options, then the errors.
     """
+
+    def real(name: str, location: float, spread: float, unit: str = "1", **more: Any) -> Parameter:
+        return Parameter(name=name, location=location, spread=spread, unit=unit, **more)
+
+    positive = partial(real, transform="log")
+    noise = partial(positive, outer=True)
     found = [
-        Parameter(name="attack", location=priors.attack, spread=priors.attack_spread, unit="rad"),
-        Parameter(name="shaft_lean", location=priors.lean, spread=priors.lean_spread, unit="rad"),
-        Parameter(name="start_direction", location=0.0, spread=priors.start_spread, unit="rad"),
-        Parameter(name="edge_aim", location=priors.edge_aim, spread=priors.edge_aim_spread),
-        Parameter(name="carry_bias", location=0.0, spread=priors.bias_spread),
-        Parameter(name="drag_scale", location=1.0, spread=priors.drag_spread, transform="log"),
-        Parameter(name="lift_scale", location=1.0, spread=priors.lift_spread),
+        real("attack", priors.attack, priors.attack_spread, "rad"),
+        real("shaft_lean", priors.lean, priors.lean_spread, "rad"),
+        real("start_direction", 0.0, priors.start_spread, "rad"),
+        real("edge_aim", priors.edge_aim, priors.edge_aim_spread),
+        real("carry_bias", 0.0, priors.bias_spread),
+        positive("drag_scale", 1.0, priors.drag_spread),
+        real("lift_scale", 1.0, priors.lift_spread),
     ]
-    for name, lie in lies.items():
-        found += _lie_parameters(name, lie, priors)
-    for club in clubs:
-        found.append(Parameter(name="loft_error", of=club, location=0.0, spread=priors.loft_spread, unit="rad"))
-        found.append(Parameter(name="club_errors", of=club, location=0.0, spread=1.0))
-    for name in (name for name in options if name != USUAL):
-        found += _option_parameters(name, priors)
-    found += _error_parameters(priors)
+    for of, lie in lies.items():
+        known, wider = (ANY_LIE, 2.0) if lie is None else (lie, 1.0)
+        found.append(positive("face_friction", max(known.friction, 0.02), wider * priors.friction_spread, of=of))
+        found.append(positive("spin_factor", 1.0, wider * priors.spin_spread, of=of))
+        if known.cushion > 0:
+            found.append(positive("cushion", known.cushion, wider * priors.cushion_spread, of=of))
+    for of in clubs:
+        found.append(real("loft_error", 0.0, priors.loft_spread, "rad", of=of))
+        found.append(real("club_errors", 0.0, 1.0, of=of))
+    for of in (name for name in options if name != USUAL):
+        found.append(real("option_errors", math.log(OPTIONS[of].wider), priors.option_errors_spread, of=of))
+        found.append(real("option_lean", 0.0, priors.option_lean_spread, "rad", of=of))
+        found.append(real("option_start", 0.0, priors.option_start_spread, "rad", of=of))
+        found.append(real("option_carry", 0.0, priors.option_carry_spread, of=of))
+    for kind, name in zip(KINDS, ERRORS, strict=True):
+        median, spread = between_levels(kind)
+        found.append(noise(name, median, priors.wider * spread, UNITS.get(kind, "rad")))
+    found.append(noise("between_clubs", priors.between, priors.between_spread))
+    found.append(noise("landing_reading", priors.landing_reading, priors.reading_spread, "m"))
+    found.append(noise("time_reading", priors.time_reading, priors.reading_spread, "s"))
+    found.append(noise("local_slope", priors.local_slope, priors.local_slope_spread))
     if any(lie is not None and (lie.speed_error or lie.face_error) for lie in lies.values()):
-        found.append(_outer("unevenness", 1.0, priors.uneven_spread))
+        found.append(noise("unevenness", 1.0, priors.uneven_spread))
     return found
-
-
-def _outer(name: str, location: float, spread: float, unit: str = "1") -> Parameter:
-    return Parameter(name=name, location=location, spread=spread, transform="log", unit=unit, outer=True)
-
-
-def _option_parameters(name: str, priors: PlayerPriors) -> list[Parameter]:
-    def departs(what: str, spread: float, unit: str = "1", location: float = 0.0) -> Parameter:
-        return Parameter(name=f"option_{what}", of=name, location=location, spread=spread, unit=unit)
-
-    return [
-        departs("errors", priors.option_errors_spread, location=math.log(OPTIONS[name].wider)),
-        departs("lean", priors.option_lean_spread, "rad"),
-        departs("start", priors.option_start_spread, "rad"),
-        departs("carry", priors.option_carry_spread),
-    ]
 
 
 def prior_correlation(keys: Iterable[Key]) -> Array:
@@ -164,30 +171,6 @@ def option_draws(drawn: Draws) -> dict[str, Option]:
         if drawn.names.has("option_errors", name):
             found[name] = departing(option, drawn.column("option_errors", name), drawn.column("option_lean", name))
     return found
-
-
-def _lie_parameters(name: str, lie: Lie | None, priors: PlayerPriors) -> list[Parameter]:
-    known = lie if lie is not None else ANY_LIE
-    wider = 2.0 if lie is None else 1.0
-
-    def positive(what: str, location: float, spread: float) -> Parameter:
-        return Parameter(name=what, of=name, location=location, spread=wider * spread, transform="log")
-
-    found = [positive("face_friction", max(known.friction, 0.02), priors.friction_spread)]
-    found.append(positive("spin_factor", 1.0, priors.spin_spread))
-    return [*found, positive("cushion", known.cushion, priors.cushion_spread)] if known.cushion > 0 else found
-
-
-def _error_parameters(priors: PlayerPriors) -> list[Parameter]:
-    levels = [(kind, name, *between_levels(kind)) for kind, name in zip(KINDS, ERRORS, strict=True)]
-    units = {"speed": "1", "low_point": "m", "height": "m"}
-    return [
-        *(_outer(name, median, priors.wider * sd, units.get(kind, "rad")) for kind, name, median, sd in levels),
-        _outer("between_clubs", priors.between, priors.between_spread),
-        _outer("landing_reading", priors.landing_reading, priors.reading_spread, "m"),
-        _outer("time_reading", priors.time_reading, priors.reading_spread, "s"),
-        _outer("local_slope", priors.local_slope, priors.local_slope_spread),
-    ]
 
 
 def error_draws(drawn: Draws, clubs: Mapping[str, Club], generator: np.random.Generator) -> dict[str, dict[str, Array]]:
