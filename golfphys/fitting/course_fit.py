@@ -17,16 +17,14 @@ from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
 from golfphys.fitting.course_model import (
-    LITTLE,
-    LONG,
     PLAYED,
-    ROUNDS,
     CourseModel,
     Fitted,
     Observed,
     Settings,
     build_course,
     chips_model,
+    course_mode,
     settled,
 )
 from golfphys.fitting.importance import STAGES
@@ -37,7 +35,6 @@ from golfphys.fitting.results import Posterior, Seed, report
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
 from golfphys.fitting.rollout_layout import Law, Layout, Rolls
 from golfphys.fitting.sampling import make_draws, say_if_long
-from golfphys.fitting.search import Mode, find_mode
 from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import Player
 from golfphys.physics.green import Green, TurfLaw
@@ -235,12 +232,10 @@ def fit_observed(
     course = build_course(seen, settings)
     chips = 0 if seen.chips is None else len(seen.chips)
     say_if_long(len(course.model.parameters), chips, by_spot=applies(course.model))
-    course = settled(course)
-    generator = np.random.default_rng(seed)
-    stages = _stages(seen)
+    course, stages = settled(course), _stages(seen)
     draws = _usual_draws(course, seen) if draws is None else draws
     draws = max(min(draws, FEWEST_DRAWS), draws * sum(stages) // sum(STAGES))
-    found = make_draws(_mode(course), draws, generator, stages=stages)
+    found = make_draws(course_mode(course), draws, np.random.default_rng(seed), stages=stages)
     return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)
 
 
@@ -252,15 +247,6 @@ def _usual_draws(course: CourseModel, seen: Observed) -> int:
         return DRAWS
     count = (rolls + frames) * (1 if course.layout is None or course.layout.plain else 2)
     return int(np.clip(min(400_000 // count, 12_000_000 // len(course.model.parameters) ** 2), FEWEST_DRAWS, DRAWS))
-
-
-def _mode(course: CourseModel) -> Mode:
-    """Return the mode; where chips were settled the search sets out near it."""
-    if course.chip_model is None:
-        return find_mode(course.model)
-    if len(course.chip_model.chips) <= LONG:
-        return find_mode(course.model, widened=(1.0,))
-    return find_mode(course.model, rounds=ROUNDS, widened=(1.0,), little=LITTLE)
 
 
 def _stages(seen: Observed) -> tuple[int, ...]:

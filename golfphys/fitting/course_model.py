@@ -25,7 +25,7 @@ from golfphys.fitting.player import ANY_LIE, ERRORS, PlayerPriors, player_parame
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, SCATTER, Law, Layout, Priors, Rolls, rolls_of
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell
-from golfphys.fitting.search import find_mode
+from golfphys.fitting.search import Mode, find_mode
 from golfphys.fitting.strikes import Window, window_of
 from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block, drops_of, turf_of, turf_parameters
 from golfphys.physics.club import BAG, LIES, Club, Lie
@@ -316,6 +316,14 @@ def settled(course: CourseModel) -> CourseModel:
     search: dict[str, Any] = {"rounds": ROUNDS, "little": LITTLE} if long else {"rounds": 1, "widened": (1.0,)}
     model, chip_model = around(find_mode(_setting_out(rough), **search).point, whole)
     return replace(course, model=model, chip_model=chip_model)
+
+
+def course_mode(course: CourseModel) -> Mode:
+    """Return the mode; where chips were settled the search sets out near it."""
+    if course.chip_model is None:
+        return find_mode(course.model)
+    long: dict[str, Any] = {"rounds": ROUNDS, "little": LITTLE} if len(course.chip_model.chips) > LONG else {}
+    return find_mode(course.model, widened=(1.0,), **long)
 
 
 SLIPPING = (1.0, 0.7, 0.5)

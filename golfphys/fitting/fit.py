@@ -35,7 +35,7 @@ NEEDED = {"rollouts": ("spot", "heading", "release_speed", "distance"), "chips":
 """Columns without which a sheet cannot be fitted."""
 
 
-class Options(TypedDict, total=False):
+class Keywords(TypedDict, total=False):
     """What `fit` takes by name, and says of it."""
 
     turf_law: TurfLaw
@@ -52,7 +52,7 @@ class Options(TypedDict, total=False):
     seed: Seed
 
 
-def fit(*sheets: Any, past: Any = None, **options: Unpack[Options]) -> CourseFit:
+def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseFit:
     """Fit greens, turf and player from whatever sheets there are, in one model.
 
     Parameters
@@ -64,7 +64,7 @@ def fit(*sheets: Any, past: Any = None, **options: Unpack[Options]) -> CourseFit
         What the player has logged before, on whatever courses: her log as `golfphys.read_player` returns it, or visits,
         oldest first, or the fit of her last visit, which knows those before. Only what it says of her is used: each
         visit is fitted with its own greens, turf and lies.
-    **options
+    **keywords
         ``turf_law``, "rigid" or "linear": law of the bounce, `golfphys.Turf` or `golfphys.LinearTurf`.
         ``law``, "constant", "linear" or "quadratic": how rolling resistance depends on speed. ``grain``: fit one.
         ``pool``: let the resistances of spots scatter about a common median (the default).
@@ -98,10 +98,10 @@ def fit(*sheets: Any, past: Any = None, **options: Unpack[Options]) -> CourseFit
     """
     before = past if isinstance(past, CourseFit) else None
     earlier = [] if past is None or before else visits_of(past)
-    return _fit_visits([*earlier, sheets], before, options)[-1]
+    return _fit_visits([*earlier, sheets], before, keywords)[-1]
 
 
-def fit_weeks(visits: Any, **options: Unpack[Options]) -> list[CourseFit]:
+def fit_weeks(visits: Any, **keywords: Unpack[Keywords]) -> list[CourseFit]:
     """Fit the visits of a player one after the other, each with what those before say of her, one fit for each.
 
     Where a visit contradicts what was carried to it, a caution of its says so, and what changed counts for less.
@@ -110,7 +110,7 @@ def fit_weeks(visits: Any, **options: Unpack[Options]) -> list[CourseFit]:
     ----------
     visits : Log, or sequence of sheets, courses, or tuples of sheets
         As `past` of `fit`.
-    **options
+    **keywords
         As for `fit`.
 
     Examples
@@ -119,22 +119,22 @@ def fit_weeks(visits: Any, **options: Unpack[Options]) -> list[CourseFit]:
     >>> len(fit_weeks([drops, drops]))
     2
     """
-    return _fit_visits(visits_of(visits), None, options)
+    return _fit_visits(visits_of(visits), None, keywords)
 
 
-def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, options: Options) -> list[CourseFit]:
+def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywords: Keywords) -> list[CourseFit]:
     """Fit each visit with what is carried to it, and again with less of that where the visit contradicts it."""
     found = []
     for visit in visits:
         sheets = by_kind(visit)
         if before is None:
-            now = fit_sheets(sheets, options)
+            now = fit_sheets(sheets, keywords)
         else:
             known, weeks = player_posterior(before), _weeks(before.sheets.get("chips"), sheets.get("chips"))
-            now = fit_sheets(sheets, options, forecast(known, weeks))
+            now = fit_sheets(sheets, keywords, forecast(known, weeks))
             changes = changes_from(now.settings.past, player_posterior(now))
             if any(abs(change.score) >= CHANGED for change in changes.values()):
-                now = fit_sheets(sheets, options, forecast(known, weeks, changes))
+                now = fit_sheets(sheets, keywords, forecast(known, weeks, changes))
         found.append(now)
         before = now
     return found
@@ -182,7 +182,7 @@ def _day(log: Any) -> Any:
 
 
 def fit_each(
-    courses: Mapping[str, Any], *, executor: Executor | None = None, past: Any = None, **options: Unpack[Options]
+    courses: Mapping[str, Any], *, executor: Executor | None = None, past: Any = None, **keywords: Unpack[Keywords]
 ) -> dict[str, CourseFit]:
     """Fit many courses or players, each by itself; return the fits by name.
 
@@ -192,7 +192,7 @@ def fit_each(
         What to fit, by name.
     executor : concurrent.futures.Executor, optional
         Where to: threads, processes, or another engine's. How the work is cut changes no result.
-    past, **options
+    past, **keywords
         As for `fit`, the same for all.
 
     Examples
@@ -203,14 +203,14 @@ def fit_each(
     """
     require_kind("courses", courses, Mapping, "sheets or a course by name, as a dict has them")
     run = map if executor is None else executor.map
-    return dict(zip(courses, run(partial(_fit_one, past, options), courses.values()), strict=True))
+    return dict(zip(courses, run(partial(_fit_one, past, keywords), courses.values()), strict=True))
 
 
-def _fit_one(past: Any, options: Options, sheets: Any) -> CourseFit:
-    return fit(*(sheets if isinstance(sheets, tuple) else (sheets,)), past=past, **options)
+def _fit_one(past: Any, keywords: Keywords, sheets: Any) -> CourseFit:
+    return fit(*(sheets if isinstance(sheets, tuple) else (sheets,)), past=past, **keywords)
 
 
-def compare_laws(sheet: Any, *, laws: Sequence[Law] = LAWS, **options: Unpack[Options]) -> Comparison:
+def compare_laws(sheet: Any, *, laws: Sequence[Law] = LAWS, **keywords: Unpack[Keywords]) -> Comparison:
     """Fit a sheet of rollouts with each of at least two laws of resistance and compare: table, verdict and fits.
 
     Parameters
@@ -219,7 +219,7 @@ def compare_laws(sheet: Any, *, laws: Sequence[Law] = LAWS, **options: Unpack[Op
         The rolls.
     laws : sequence of str
         Laws to compare, see `golfphys.fit`.
-    **options
+    **keywords
         As for `golfphys.fit`.
 
     Examples
@@ -233,7 +233,7 @@ def compare_laws(sheet: Any, *, laws: Sequence[Law] = LAWS, **options: Unpack[Op
     """
     if len(laws) < 2:
         raise ValueError(f"laws is {laws!r}; expected at least two to compare")
-    return compare_fits({law: fit(sheet, **(options | {"law": law})).rollouts for law in laws})
+    return compare_fits({law: fit(sheet, **(keywords | {"law": law})).rollouts for law in laws})
 
 
 def by_kind(sheets: Iterable[Any]) -> dict[str, Any]:
@@ -265,10 +265,10 @@ def _check_columns(kind: str, frame: Any) -> None:
                 raise ValueError(f"{quantity} of the sheet of {kind} is no number in some row") from None
 
 
-def fit_sheets(sheets: Mapping[str, Any], options: Options, past: Past | None = None) -> CourseFit:
+def fit_sheets(sheets: Mapping[str, Any], keywords: Keywords, past: Past | None = None) -> CourseFit:
     """Fit the sheets of one visit, given by their kind, with what is carried to it; see `fit`."""
-    settings = _settings(options, past or Past())
-    draws, seed = options.get("draws"), options.get("seed", 0)
+    settings = _settings(keywords, past or Past())
+    draws, seed = keywords.get("draws"), keywords.get("seed", 0)
     require_seed(seed)
     if draws is not None:
         require_count("draws", draws)
@@ -304,11 +304,13 @@ def _by_ground(sheet: Any, frame: str) -> dict[str, Any]:
     return {str(name): made(part.reset_index(drop=True)) for name, part in rows.groupby(ground)}
 
 
-def _settings(options: Options, past: Past) -> Settings:
-    if wrong := [name for name in options if name not in Options.__annotations__]:
-        expected = ", ".join(Options.__annotations__)
+def _settings(keywords: Keywords, past: Past) -> Settings:
+    if wrong := [name for name in keywords if name not in Keywords.__annotations__]:
+        expected = ", ".join(Keywords.__annotations__)
         raise ValueError(f"fit has no option {' or '.join(map(repr, wrong))}; expected one of: {expected}")
-    given: Any = {name: value for name, value in options.items() if name not in ("draws", "seed") and value is not None}
+    given: Any = {
+        name: value for name, value in keywords.items() if name not in ("draws", "seed") and value is not None
+    }
     return Settings(**given, past=past)
 
 
@@ -350,5 +352,5 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
             sheets[kind] = replace(old[0], **{frame: pd.concat(rows, ignore_index=True)})
     # the ground is found in the spots' names again
     settings = {name: value for name, value in vars(fit.settings).items() if name not in ("ground", "past")}
-    options: Any = {**settings, "seed": fit.seed}
-    return fit_sheets(sheets, options, fit.settings.past)
+    keywords: Any = {**settings, "seed": fit.seed}
+    return fit_sheets(sheets, keywords, fit.settings.past)

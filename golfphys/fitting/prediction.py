@@ -27,7 +27,7 @@ from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.strikes import Shift, departure, exact_errors
 from golfphys.fitting.turf import turf_parameters, within
-from golfphys.physics import draws as planning
+from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import KINDS, Lie
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.usual import AROUND, OPTIONS, Grass, uneven
@@ -247,7 +247,7 @@ UNMEASURED = "tour-to-club"
 
 def plan_draws(
     fit: Fitted, spot: str, drawn: Draws, seed: Seed, around: Mapping[str, Fitted] | None = None
-) -> planning.Draws:
+) -> physics_draws.Draws:
     """Return completed draws of a fit as plans take them, with x along the reference line of the sheet.
 
     The seed is that of what comes from priors; `around` are the fits of the ground around the green.
@@ -259,7 +259,7 @@ def plan_draws(
     layout = fit.course.layout
     assert layout is not None
     green = _green(layout.at(layout.rolls.position(spot)).green_draws(drawn.natural))
-    prior = planning.assumed(green, logged=_logged(fit, around), bag=settings.clubs, n=n, seed=seed)
+    prior = physics_draws.assumed(green, logged=_logged(fit, around), bag=settings.clubs, n=n, seed=seed)
     delivery = {name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": np.zeros(n)}
     bag = {
         name: replace(club, loft=np.clip(settings.clubs[name].loft + column("loft_error", name), 0.0, 1.4))
@@ -307,11 +307,11 @@ def _lies(fit: Fitted, drawn: Draws, usual: Mapping[str, Lie]) -> dict[str, Lie]
     return found
 
 
-def _logged(fit: Fitted, around: Mapping[str, Fitted]) -> planning.Logged:
+def _logged(fit: Fitted, around: Mapping[str, Fitted]) -> physics_draws.Logged:
     """Return what fits have to go by; ground around the green is measured where it was rolled on and dropped on."""
     rolls, drops, chips, films = fit.seen.rolls, fit.seen.drops, fit.seen.chips, fit.seen.films
     measured = () if rolls is None else tuple(rolls.spots[i] for i in np.unique(rolls.spot))
-    found = planning.Logged(
+    found = physics_draws.Logged(
         rolls=0 if rolls is None else int(rolls.row.size),
         drops=0 if drops is None else int(drops.row.size),
         films=0 if films is None else len(films.names),
