@@ -3,7 +3,7 @@
 import json
 import math
 import pickle
-from dataclasses import replace
+from dataclasses import fields, replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -15,6 +15,8 @@ from fitted_demo import DEMO, before_chips, demo_fit, sheets
 
 import golfphys
 from golfphys import BAG, TOUR_PLAYER, Green, Player, Resistance, StrikeErrors, Turf, check_back, green_drift, updated
+from golfphys.fitting.course_model import Settings
+from golfphys.fitting.fit import Keywords
 from golfphys.fitting.further import with_noises
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
 from golfphys.sheets import read_films
@@ -95,6 +97,12 @@ def test_one_call_takes_whatever_sheets_there_are() -> None:
     pd.testing.assert_frame_equal(both.estimates, before_chips().estimates)
     refused("two sheets of drops", lambda: golfphys.fit(drops, drops))
     refused("str is no sheet of films, rollouts", lambda: golfphys.fit("rollouts.csv"))
+    refused("fit has no option 'laws'; expected one of: turf_law, law,", lambda: golfphys.fit(drops, laws="linear"))
+
+
+def test_keywords_of_a_fit_are_its_settings() -> None:
+    settings = {item.name for item in fields(Settings)}
+    assert settings == set(Keywords.__annotations__) - {"draws", "seed"} | {"past", "ground"}
 
 
 def test_films_are_fitted_with_the_rolls_of_their_spots() -> None:
