@@ -71,7 +71,6 @@ class Check:
 
     @property
     def place(self) -> tuple[int, int, int, str]:
-        """Where the line stands in the book."""
         return list(PARTS).index(self.part), AGAINST.index(self.against), MARKS.index(self.mark), self.check
 
     def is_still(self, old: "Check") -> bool:
@@ -91,7 +90,6 @@ def distance(one: str, other: str) -> float:
 
 
 def function_of(test: str) -> str:
-    """Return the name of a test without its parameters."""
     return test.partition("[")[0]
 
 
@@ -143,7 +141,6 @@ def made(test: str, ours: float, words: Mapping[str, Any]) -> Check:
 
 
 def read(path: Path) -> dict[str, dict[str, str]]:
-    """Return the rows of a table by their slugs."""
     with path.open(encoding="utf-8", newline="") as lines:
         return {row["check"]: row for row in csv.DictReader(lines)}
 
@@ -158,7 +155,6 @@ def differences(line: Check) -> list[str]:
 
 
 def is_there(test: str) -> bool:
-    """Tell whether a test, by its name in the book, is still in its file."""
     file, _, function = test.partition("::")
     path = BOOK.parent.parent / file
     return path.exists() and f"def {function}(" in path.read_text(encoding="utf-8")

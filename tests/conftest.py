@@ -94,7 +94,6 @@ def sheet(tmp_path: Path) -> Callable[..., Path]:
 
 @pytest.fixture(autouse=True)
 def no_figure_left_open() -> Iterator[None]:
-    """Close what a test drew."""
     yield
     if pyplot := sys.modules.get("matplotlib.pyplot"):  # matplotlib is not loaded for tests that draw nothing
         pyplot.close("all")
@@ -143,7 +142,6 @@ def fresh_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
 
 @pytest.fixture(scope="session")
 def server(tmp_path_factory: pytest.TempPathFactory, shared_fits: Path) -> Iterator[Any]:
-    """JupyterLab on a copy of the workbook."""
     import lab
 
     if lab.chromium() is None:
@@ -158,7 +156,6 @@ def server(tmp_path_factory: pytest.TempPathFactory, shared_fits: Path) -> Itera
 
 @pytest.fixture(scope="session")
 def browser(server: Any) -> Iterator[Any]:
-    """Chromium without a window."""
     import lab
     from playwright.sync_api import sync_playwright
 
@@ -184,13 +181,11 @@ def page(browser: Any, server: Any) -> Iterator[Any]:
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Add the option that writes what the external checks said."""
     words = "run the tests that make external checks, and no others, and write data/check_book.csv"
     parser.getgroup("external checks").addoption("--write-ledger", action="store_true", help=words)
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Start the record."""
     config.stash[MADE], config.stash[TO_RUN] = {}, set()
     if config.getoption("--write-ledger"):
         config.option.markexpr = ""
@@ -205,7 +200,6 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
-    """Note what passed."""
     PASSED.update({report.nodeid} if report.when == "call" and report.passed else ())
 
 
@@ -218,6 +212,5 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
-    """Run all tests in two processes, and single files or the writing of the book in one."""
     whole = config.args_source is config.ArgsSource.TESTPATHS
     return 2 if whole and not config.getoption("--write-ledger") else 0

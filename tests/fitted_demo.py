@@ -1,5 +1,6 @@
-"""The demonstration course fitted once for all tests that ask, in whichever process."""
+"""The demonstration and its scripts; its course fitted once for all tests that ask, in whichever process."""
 
+import importlib.util
 import os
 import pickle
 from functools import cache
@@ -17,8 +18,16 @@ DEMO = ROOT / "data" / "demo"
 
 
 @cache
+def script(name: str) -> Any:
+    """Load a script of the data folder."""
+    spec = importlib.util.spec_from_file_location(name, ROOT / "data" / f"{name}.py")
+    module = importlib.util.module_from_spec(spec)  # type: ignore[arg-type]
+    spec.loader.exec_module(module)  # type: ignore[union-attr]
+    return module
+
+
+@cache
 def sheets() -> tuple[Any, Any, Any]:
-    """Return the demonstration sheets: rollouts, drops, chips."""
     return read_rollouts(DEMO / "rollouts.csv"), read_drops(DEMO / "drops.csv"), read_chips(DEMO / "chips.csv")
 
 
@@ -34,5 +43,4 @@ def demo_fit(count: int = 3) -> CourseFit:
 
 
 def before_chips() -> CourseFit:
-    """Return the fit of the same rolls and drops, without a chip."""
     return demo_fit(2)

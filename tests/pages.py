@@ -17,12 +17,10 @@ CROP, SHRINK = 3, 8
 
 
 def code_cells(notebook: Any) -> list[Any]:
-    """Return the code cells."""
     return [cell for cell in notebook.cells if cell.cell_type == "code"]
 
 
 def markdown(notebook: Any) -> str:
-    """Return all text cells as one text."""
     return "\n\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
 
 

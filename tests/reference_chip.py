@@ -8,8 +8,10 @@ coefficients, turf, resistance.
 
 import math
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
+import pytest
 from scipy.integrate import solve_ivp
 
 from golfphys.core import constants
@@ -18,12 +20,11 @@ from golfphys.physics.flight import TABLE_REYNOLDS, Aerodynamics, Air
 from golfphys.physics.green import Green, Turf
 
 GRAVITY, BALL = constants.GRAVITY.value, Ball()
+STEP = 1e-4
 TOLERANCES = {"method": "DOP853", "rtol": 1e-10, "atol": 1e-12}
 
 
 class Course:
-    """One green with its ball, air and coefficients."""
-
     def __init__(self, green: Green, air: Air) -> None:
         assert isinstance(green.turf, Turf)
         self.green, self.turf, self.ball, self.aero = green, green.turf, Ball(), Aerodynamics()
@@ -84,7 +85,6 @@ class Course:
         return float(found.t_events[0][0]), end[:3], end[3:6], end[6] * np.array([ax, ay, az])
 
     def bounce(self, velocity: np.ndarray, spin: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Bounce on the dent."""
         turf = self.turf
         down = -float(velocity @ self.normal)
         ground = velocity + down * self.normal
@@ -139,7 +139,6 @@ class Course:
         return x, y
 
     def play(self, speed: float, angle: float, backspin: float, direction: float, sidespin: float) -> SimpleNamespace:
-        """Play one chip from launch to rest."""
         ahead = np.array([math.cos(direction), math.sin(direction), 0.0])
         up = np.array([0.0, 0.0, 1.0])
         velocity = speed * (math.cos(angle) * ahead + math.sin(angle) * up)
@@ -257,3 +256,36 @@ def dent_half_tangent(turf: Turf, down: float, ground: float) -> float:
     speed, angle = constants.TURF_REFERENCE_SPEED.value, constants.TURF_REFERENCE_ANGLE.value
     reference = rule(speed * math.cos(angle), speed * math.sin(angle))
     return math.tan(turf.tilt / 2) * rule(down, ground) / reference
+
+
+def in_engine(
+    velocity: Any, spin: Any, friction: float, restitution: float = 0.0, gravity: Any = (0.0, 0.0, 0.0), steps: int = 1
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return place, velocity and spin of a ball on a floor after steps in a rigid-body engine, its damping off."""
+    bullet = pytest.importorskip("pybullet", exc_type=ImportError)
+    world = bullet.connect(bullet.DIRECT)
+    try:
+        none = ("numSubSteps", "erp", "contactERP", "contactSlop", "frictionERP", "solverResidualThreshold")
+        fine = {"restitutionVelocityThreshold": 1e-3, "contactBreakingThreshold": 1e-4, "enableConeFriction": 1}
+        bullet.setPhysicsEngineParameter(
+            fixedTimeStep=STEP, numSolverIterations=200, **fine, **dict.fromkeys(none, 0), physicsClientId=world
+        )
+        bullet.setGravity(*gravity, physicsClientId=world)
+        plane = bullet.createCollisionShape(bullet.GEOM_PLANE, physicsClientId=world)
+        floor = bullet.createMultiBody(0, plane, physicsClientId=world)
+        sphere = bullet.createCollisionShape(bullet.GEOM_SPHERE, radius=BALL.radius, physicsClientId=world)
+        ball = bullet.createMultiBody(BALL.mass, sphere, basePosition=(0, 0, BALL.radius), physicsClientId=world)
+        losses = ("linearDamping", "angularDamping", "rollingFriction", "spinningFriction")
+        common = {**dict.fromkeys(losses, 0), "maxJointVelocity": 1e9, "physicsClientId": world}
+        bullet.changeDynamics(floor, -1, lateralFriction=1.0, restitution=1.0, **common)
+        moment = BALL.inertia * BALL.mass * BALL.radius**2
+        awake = bullet.ACTIVATION_STATE_DISABLE_SLEEPING
+        own = {"lateralFriction": friction, "restitution": restitution, "activationState": awake}
+        bullet.changeDynamics(ball, -1, localInertiaDiagonal=(moment,) * 3, **own, **common)
+        bullet.resetBaseVelocity(ball, velocity, spin, physicsClientId=world)
+        for _ in range(steps):
+            bullet.stepSimulation(physicsClientId=world)
+        place = bullet.getBasePositionAndOrientation(ball, physicsClientId=world)[0]
+        return tuple(map(np.array, (place, *bullet.getBaseVelocity(ball, physicsClientId=world))))
+    finally:
+        bullet.disconnect(world)

@@ -35,7 +35,6 @@ class OwnKernel(AsyncKernelManager):  # type: ignore[misc]
 
     @property
     def kernel_spec(self) -> KernelSpec:
-        """The kernel to start."""
         argv = [sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"]
         return KernelSpec(argv=argv, display_name="Python 3", language="python")
 
@@ -108,7 +107,6 @@ def _name_styles(data: Any, cell: str) -> None:
 
 
 def text(notebook: Any) -> str:
-    """Return the notebook's file text."""
     return str(nbformat.writes(notebook, indent=1)) + "\n"
 
 
@@ -124,7 +122,6 @@ def pictures(notebook: Any) -> dict[Path, bytes]:
 
 
 def main(names: list[str]) -> int:
-    """Refresh the notebooks named, or all, and the pictures that README takes from them."""
     failed = 0
     compile_first()
     for path in [Path(name) for name in names] or sorted((ROOT / "notebooks").glob("*.ipynb")):

@@ -13,7 +13,7 @@ import argparse
 import sys
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -99,19 +99,6 @@ def draw(number: int, n: int, seed: int) -> World:
     )
 
 
-def part(thing: Any, chosen: np.ndarray) -> Any:
-    """Return some of the shots of a chunk: of every array in it."""
-    if is_dataclass(thing):
-        return replace(thing, **{item.name: part(getattr(thing, item.name), chosen) for item in fields(thing)})  # type: ignore[type-var]
-    return thing[chosen] if isinstance(thing, np.ndarray) and thing.ndim else thing
-
-
-def play(world: World) -> Shots:
-    """Play a chunk."""
-    ground = Ground(green=world.green, strips=world.strips) if world.strips else world.green
-    return simulate(world.launch, ground, air=world.air, aerodynamics=world.aerodynamics)
-
-
 def always(shots: Shots) -> Iterator[tuple[str, np.ndarray]]:
     """What is true of every shot on any ground: yields what is wrong and where."""
     stopped, rolled_on = shots.status == Status.STOPPED, shots.status == Status.NEVER_STOPS
@@ -171,11 +158,12 @@ def soak(total: int, seed: int, chunk: int = CHUNK, say: Any = print) -> int:
     broken = done = number = 0
     while done < total:
         world = draw(number, min(chunk, total - done), seed)
-        shots = play(world)
+        ground = Ground(green=world.green, strips=world.strips) if world.strips else world.green
+        shots = simulate(world.launch, ground, air=world.air, aerodynamics=world.aerodynamics)
         ended.update(Status(int(code)).name for code in shots.status)
         for what, wrong in violations(world, shots).items():
             broken += len(wrong)
-            say(f"chunk {number} ({world.kind}): {len(wrong)} shots: {what}\n{part(world, wrong[:1])}")
+            say(f"chunk {number} ({world.kind}): {len(wrong)} shots: {what}; the first is {wrong[0]}")
         done, number = done + len(shots), number + 1
     say(f"{done:,} shots, {broken} broken invariants: {dict(ended)}")
     return broken

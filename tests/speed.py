@@ -54,7 +54,6 @@ def fresh(code: str) -> float:
 
 
 def jobs() -> dict[str, Callable[[], Any]]:
-    """Return what is measured, by name."""
     random = np.random.default_rng(1)
     speed, angle, spin = (random.uniform(*limits, CHIPS) for limits in ((6.0, 14.0), (0.35, 0.95), (100.0, 500.0)))
     launch = golfphys.Launch(speed, angle, spin, random.normal(0.0, 0.03, CHIPS), random.normal(0.0, 20.0, CHIPS))

@@ -4,16 +4,15 @@ import math
 
 import numpy as np
 import pytest
-import rigid_bodies
 from hypothesis import given
 from hypothesis import strategies as st
-from reference_chip import impacted
+from reference_chip import impacted, in_engine
 from scipy.spatial.transform import Rotation
 
 from golfphys import Ball, LinearTurf, Turf, constants
 from golfphys.formulas.impact import impact
 from golfphys.formulas.turf import dented_normal
-from golfphys.physics.bounce import bounce, drop_restitution, rebound_height, rigid_bounce, settle_take_off
+from golfphys.physics.bounce import bounce, settle_take_off
 from golfphys.physics.rows import turf_row
 
 BALL = Ball()
@@ -88,29 +87,6 @@ def test_linear_family_contains_the_rigid_grip() -> None:
             assert np.allclose(ours, theirs, atol=1e-9)
 
 
-def test_continuous_across_gripping_and_slipping() -> None:
-    spins = np.linspace(0.0, 600.0, 6001)
-    row = turf_row(Turf())
-    after = np.array(
-        [
-            rigid_bounce((6.0, 0.0, -4.0, 0.0, -w, 0.0), UP, (BALL.radius, BALL.inertia), row[1:9])
-            for w in spins.tolist()
-        ]
-    )
-    jumps = np.abs(np.diff(after, axis=0))
-    assert jumps[:, 0].max() < 2 * BALL.radius * 0.1
-    assert jumps[:, 4].max() < 2 * 0.1
-
-
-def test_drop_test_and_rebound_are_inverse() -> None:
-    turf = Turf(restitution_linear=0.0, restitution_quadratic=0.0)
-    heights = np.array([0.2, 0.5, 1.5])
-    assert np.allclose(drop_restitution(heights, rebound_height(turf, heights)), turf.restitution)
-
-
-ENERGY_SLACK = 1e-9
-
-
 def motions() -> st.SearchStrategy[tuple[np.ndarray, np.ndarray, np.ndarray]]:
     """Velocity, spin and a unit normal."""
     part = st.floats(-20.0, 20.0)
@@ -134,12 +110,6 @@ def struck(v: np.ndarray, w: np.ndarray, n: np.ndarray, contact: tuple[float, fl
     return np.array(after[:3]), np.array(after[3:])
 
 
-def impact_energy(v: np.ndarray, w: np.ndarray, v0: np.ndarray, q: float) -> float:
-    """Energy over half the ball's mass, with the recoil of the body met: its momentum is what the ball's lost."""
-    recoil = (v - v0) @ (v - v0) * q
-    return float(v @ v + recoil + BALL.inertia * BALL.radius**2 * (w @ w))
-
-
 @given(motions(), contacts())
 def test_agrees_with_the_conservation_laws(motion: tuple, contact: tuple[float, float, float, float]) -> None:
     v, w, n = motion
@@ -147,14 +117,6 @@ def test_agrees_with_the_conservation_laws(motion: tuple, contact: tuple[float, 
     other_v, other_w = impacted(v, w, n, contact)
     assert np.allclose(ours_v, other_v, atol=1e-7)
     assert np.allclose(ours_w, other_w, atol=1e-5)
-
-
-@given(motions(), contacts())
-def test_energy_never_rises_in_an_impact(motion: tuple, contact: tuple[float, float, float, float]) -> None:
-    v, w, n = motion
-    after_v, after_w = struck(v, w, n, contact)
-    before, after = impact_energy(v, w, v, contact[3]), impact_energy(after_v, after_w, v, contact[3])
-    assert after <= before * (1 + ENERGY_SLACK) + ENERGY_SLACK
 
 
 CASES = (
@@ -169,7 +131,7 @@ CASES = (
 @pytest.mark.parametrize(("name", "velocity", "spin", "friction", "restitution"), CASES)
 def test_agrees_with_a_rigid_body_engine(name, velocity, spin, friction, restitution, external_check):
     ours = impact(*velocity, *spin, 0.0, 0.0, 1.0, restitution, friction, 0.0, 0.0, BALL.radius, BALL.inertia)
-    theirs = rigid_bodies.played(velocity, spin, friction, restitution)[1:]
+    theirs = in_engine(velocity, spin, friction, restitution)[1:]
     words = f"{name.replace('-', ' ')}, friction {friction:g}, restitution {restitution:g}"
     for of, part, other in zip(("velocity", "spin"), (ours[:3], ours[3:]), theirs, strict=True):
         miss = float(np.max(np.abs(np.subtract(part, other))))

@@ -17,7 +17,6 @@ import pytest
 import versions
 from conftest import ROOT, ExternalCheck, refused
 from reference_chip import Course
-from scipy.interpolate import CubicSpline
 
 import golfphys
 from golfphys import Aerodynamics, Air, Launch, Shots, Status, Surface, simulate, trace
@@ -304,41 +303,6 @@ def test_a_landing_keeps_what_its_patch_its_angle_and_its_speed_say(turf: Turf |
     assert simulate(putt, patchy, bumps=patch).rest_x == pytest.approx(simulate(putt, level).rest_x, rel=0.002)
 
 
-@pytest.mark.parametrize("grade", [0.0, 0.03, 0.05])
-def test_the_hole_takes_what_the_path_of_the_ball_says(grade: float) -> None:
-    green = Green.from_stimp(10.0, grade=grade, fall_direction=math.pi / 2)
-    n, at, radius = 300, 11.0, 0.054
-    random = np.random.default_rng(4)
-    speed, direction = random.uniform(7.3, 8.2, n), random.uniform(-0.008, 0.008, n)
-    for _ in range(3):  # aim up the slope, by as much as the middle ball is off where it passes the hole
-        middle = trace(Launch(7.75, 0.6, 250.0, float(np.mean(direction))), green)
-        direction = direction - np.interp(at, middle.x, middle.y) / at
-    hole = Hole(x=at, y=0.0, flagstick=False)
-    found = simulate(Launch(speed, 0.6, 250.0, direction), Ground(green=green, hole=hole))
-    expected = []
-    for i in range(n):
-        path = trace(Launch(speed[i], 0.6, 250.0, direction[i]), green)
-        rolling = path.phase == "roll"
-        time = path.time[rolling]
-        x, y = CubicSpline(time, path.x[rolling]), CubicSpline(time, path.y[rolling])
-        fine = np.linspace(*np.interp([at - 2 * radius, at + 2 * radius], path.x[rolling], time), 4_000)
-        inside = np.flatnonzero(np.hypot(x(fine) - at, y(fine)) <= radius)
-        if not inside.size:
-            expected.append(False)
-            continue
-        when = fine[inside[0]]
-        u, w = float(x(when, 1)), float(y(when, 1))
-        offset = abs((at - x(when)) * w + y(when) * u) / math.hypot(u, w)
-        expected.append(bool(math.hypot(u, w) <= 1.63 * (1.0 - (offset / radius) ** 2)))
-    assert 5 < sum(expected) < 200
-    assert np.sum(found.holed != expected) <= 2  # balls at the very limit
-    assert np.all(found.rest_x[found.holed] == at)
-    free = simulate(Launch(speed, 0.6, 250.0, direction), green)
-    assert np.allclose(found.rest_x[~found.holed], free.rest_x[~found.holed], atol=1e-4)
-    stick = simulate(Launch(speed, 0.6, 250.0, direction), Ground(green=green, hole=replace(hole, flagstick=True)))
-    assert np.all(stick.holed[found.holed])
-
-
 def test_a_surveyed_plane_plays_as_that_plane() -> None:
     grade, fall = 0.02, 0.7
     x, y = np.linspace(-10, 30, 9), np.linspace(-20, 20, 8)
@@ -358,18 +322,6 @@ def test_a_surveyed_plane_plays_as_that_plane() -> None:
     assert np.all(path.height > -2e-3)
     far = simulate(Launch(20.0, 0.7, 100.0), ground)
     assert far.status == Status.LEFT_GROUND
-
-
-def test_a_tier_holds_a_ball_up_or_sends_it_down() -> None:
-    x, y = np.linspace(-1, 29, 61), np.linspace(-8, 8, 5)
-    tier = np.repeat(0.3 / (1 + np.exp(-(x - 10.0) / 0.25))[:, None], len(y), axis=1)
-    green = Green.from_stimp(10.0)
-    up = Ground(green=green, surface=Surface.from_grid(x, y, tier))
-    launch = Launch(np.array([7.7, 10.0]), 0.6, 250.0)
-    level, found = simulate(launch, green), simulate(launch, up)
-    assert found.rest_x[0] < 10.2 < level.rest_x[0]
-    assert found.landing_x[1] == pytest.approx(level.landing_x[1], abs=0.5)
-    assert found.landing_x[1] < level.landing_x[1]  # higher ground is met sooner
 
 
 def test_a_first_compilation_is_announced_once(monkeypatch, tmp_path, capsys):

@@ -26,17 +26,23 @@ def posterior(model, *, draws=4000, seed=0):
     return make_draws(find_mode(model), draws, np.random.default_rng(seed))
 
 
-def mean_model(values, scale=None, loss=None):
+def model_of(evaluate, parameters, loss=None, **more):
+    """Return a model of one block; a parameter is location, spread, and what else it is: log, outer."""
+    made = [
+        Parameter(name=name, location=at, spread=spread, transform="log" if how else "identity", outer="outer" in how)
+        for name, (at, spread, *how) in parameters.items()
+    ]
+    return Model(parameters=made, blocks=[Block(name="seen", evaluate=evaluate, loss=loss or Normal())], **more)
+
+
+def mean_model(values, scale=None):
     """Mean of normal observations, with known or unknown scale."""
-    parameters = [Parameter(name="mean", location=0.0, spread=100.0)]
-    if scale is None:
-        parameters.append(Parameter(name="scale", location=1.0, spread=3.0, transform="log", outer=True))
 
     def evaluate(natural):
         spread = natural[..., 1:2] if scale is None else np.full((*natural.shape[:-1], 1), scale)
         return values - natural[..., :1], spread + np.zeros(natural.shape[:-1] + values.shape)
 
-    return Model(parameters=parameters, blocks=[Block(name="values", evaluate=evaluate, loss=loss or Normal())])
+    return model_of(evaluate, {"mean": (0.0, 100.0)} | ({"scale": (1.0, 3.0, "log", "outer")} if scale is None else {}))
 
 
 def test_known_scale_gives_the_textbook_posterior():
@@ -81,59 +87,42 @@ def test_losses_are_densities_with_consistent_weights(loss):
 
 def bent_model():
     """A banana: the second parameter follows the square of the first."""
-    parameters = [Parameter(name=name, location=0.0, spread=1.0) for name in ("first", "second")]
 
     def evaluate(natural):
         residual = natural[..., 1:2] - 1.5 * natural[..., :1] ** 2
         return residual, np.full(residual.shape, 0.1)
 
-    return Model(parameters=parameters, blocks=[Block(name="bend", evaluate=evaluate, loss=Normal())])
-
-
-def exact_bent_quantiles(shares):
-    """Marginal of the first parameter by integration: prior times the density of 0 given the spread of the second."""
-    x = np.linspace(-4, 4, 4001)
-    spread = np.sqrt(1.0 + 0.1**2)
-    density = np.exp(-0.5 * x**2) * np.exp(-0.5 * (1.5 * x**2 / spread) ** 2)
-    cumulative = np.cumsum(density) / density.sum()
-    return np.interp(shares, cumulative, x)
+    return model_of(evaluate, {"first": (0.0, 1.0), "second": (0.0, 1.0)})
 
 
 def test_weighted_draws_and_chain_find_a_bent_posterior():
-    exact = exact_bent_quantiles([0.05, 0.5, 0.95])
+    # the first parameter by integration: prior times the density of 0 given the spread of the second
+    x = np.linspace(-4, 4, 4001)
+    cumulative = np.cumsum(np.exp(-0.5 * x**2 - 0.5 * (1.5 * x**2) ** 2 / (1.0 + 0.1**2)))
+    shares = np.array([0.05, 0.5, 0.95])
+    exact = np.interp(shares, cumulative / cumulative[-1], x)
     source = posterior(bent_model(), seed=1)
     assert source.method == "weighted"
-    np.testing.assert_allclose(quantile(source.column("first"), source.weights, [0.05, 0.5, 0.95]), exact, atol=0.06)
+    np.testing.assert_allclose(quantile(source.column("first"), source.weights, shares), exact, atol=0.06)
     chain = source.chained(steps=4000, seed=2)
-    assert chain.diagnostics is not None
     assert chain.diagnostics.trusted
     assert "mixed well" in str(chain.diagnostics)
-    np.testing.assert_allclose(quantile(chain.column("first"), chain.weights, [0.05, 0.5, 0.95]), exact, atol=0.08)
-
-
-def plateau_model():
-    """From some value on more of a friction changes nothing, as once the ball grips."""
-
-    def evaluate(natural):
-        friction, level = natural[..., :1], natural[..., 1:2]
-        seen = 2.0 * np.minimum(friction, 0.345) + level
-        values = 0.68 + 0.016 * np.linspace(-1, 1, 8)
-        return values - seen, np.full((*natural.shape[:-1], 8), 0.016)
-
-    parameters = [
-        Parameter(name="friction", location=0.4, spread=0.35, transform="log"),
-        Parameter(name="level", location=0.0, spread=5e-4),
-    ]
-    return Model(parameters=parameters, blocks=[Block(name="values", evaluate=evaluate, loss=Normal())])
+    np.testing.assert_allclose(quantile(chain.column("first"), chain.weights, shares), exact, atol=0.08)
 
 
 def test_a_parameter_left_free_by_what_was_seen_gets_its_prior_back():
-    model = plateau_model()
+    """From some value on more of a friction changes nothing, as once the ball grips."""
+
+    def evaluate(natural):
+        seen = 2.0 * np.minimum(natural[..., :1], 0.345) + natural[..., 1:2]
+        return 0.68 + 0.016 * np.linspace(-1, 1, 8) - seen, np.full((*natural.shape[:-1], 8), 0.016)
+
+    model = model_of(evaluate, {"friction": (0.4, 0.35, "log"), "level": (0.0, 5e-4)}, start={"friction": 0.34})
     z, level = np.linspace(-2, 5, 20001)[:, None], np.linspace(-2e-3, 2e-3, 41)
     grid = np.stack(np.broadcast_arrays(np.log(0.4) + 0.35 * z, level), axis=-1)
     weight = np.exp(model.log_density(grid))
     share = weight[grid[:, 0, 0] > np.log(0.5)].sum() / weight.sum()
-    found = posterior(replace(model, start={"friction": 0.34}))
+    found = posterior(model)
     assert found.weights[found.column("friction") > 0.5].sum() == pytest.approx(share, abs=0.03)
 
 
@@ -153,11 +142,9 @@ def test_a_first_part_and_fast_parameters_leave_the_posterior_as_it_is(count, fa
         level = natural[..., :1] + far * natural[..., 2:3]
         return more - level, natural[..., 3:4] + np.zeros(natural.shape[:-1] + more.shape)
 
-    first = mean_model(values)
-    step = Parameter(name="step", location=0.0, spread=5.0)
-    noise = Parameter(name="noise", location=1.0, spread=1.0, transform="log", outer=True)
-    block = Block(name="more", evaluate=second, loss=Normal())
-    whole = Model(parameters=[*first.parameters, step, noise], blocks=[*first.blocks, block])
+    first, more_of = mean_model(values), model_of(second, {"step": (0.0, 5.0), "noise": (1.0, 1.0, "log", "outer")})
+    parameters, blocks = ([*getattr(first, name), *getattr(more_of, name)] for name in ("parameters", "blocks"))
+    whole = Model(parameters=parameters, blocks=blocks)
     plain = posterior(whole, draws=16000)
     staged = posterior(replace(whole, first=first, fast=[whole.names.column("noise")]))
     for name in whole.names.labels:
@@ -171,8 +158,7 @@ def test_the_shoulder_of_a_parameter_that_changes_nothing_beyond_some_value_is_f
         read = np.minimum(natural[..., :1], 1.0)
         return 0.965 - read, np.full(read.shape, 0.01)
 
-    parameters = [Parameter(name="x", location=1.5, spread=0.6), Parameter(name="other", location=0.0, spread=1.0)]
-    model = Model(parameters=parameters, blocks=[Block(name="read", evaluate=evaluate, loss=Normal())], flat=[0])
+    model = model_of(evaluate, {"x": (1.5, 0.6), "other": (0.0, 1.0)}, flat=[0])
 
     def density(x):
         return math.exp(-0.5 * ((0.965 - min(x, 1.0)) / 0.01) ** 2 - 0.5 * ((x - 1.5) / 0.6) ** 2)
@@ -188,11 +174,7 @@ def test_contradictory_values_are_said_and_not_marked_as_known():
         residual = 1e3 * np.sin(natural @ np.array([[900.0], [1700.0], [3100.0], [500.0]]))
         return residual, np.ones(residual.shape)
 
-    parameters = [Parameter(name=name, location=0.0, spread=1.0) for name in "abcd"]
-    found = posterior(
-        Model(parameters=parameters, blocks=[Block(name="x", evaluate=evaluate, loss=Normal())]), draws=500
-    )
-    assert found.failure
+    assert posterior(model_of(evaluate, dict.fromkeys("abcd", (0.0, 1.0))), draws=500).failure
 
 
 def test_direction_intervals_go_round_the_circle():
@@ -223,9 +205,7 @@ def test_the_search_steps_back_where_the_linear_model_promises_too_much():
         expected = np.where(level < 1.0, level, 300.0)
         return seen - expected, natural[..., 1:2] + np.zeros(natural.shape[:-1] + seen.shape)
 
-    level = Parameter(name="level", location=0.5, spread=1.0)
-    noise = Parameter(name="noise", location=0.1, spread=1.0, transform="log", outer=True)
-    model = Model(parameters=[level, noise], blocks=[Block(name="seen", evaluate=evaluate, loss=Normal())])
+    model = model_of(evaluate, {"level": (0.5, 1.0), "noise": (0.1, 1.0, "log", "outer")})
     mode = find_mode(model)
     assert model.log_density(mode.point) > model.log_density(model.starting_point())
     assert model.natural(mode.point)[0] < 1.0
@@ -244,22 +224,15 @@ def test_a_long_fit_says_so_beforehand(parameters, chips, word, capsys):
 
 def of_clubs():
     """Errors that are wider or narrower by club, each seen through what the two come to."""
-    names = ["spread", "first", "second", "third", "level"]
-    logs = (True, False, False, False, True)
-    parameters = [
-        Parameter(
-            name=name, location=0.5 if log else 0.0, spread=0.6 if log else 1.0, transform="log" if log else "identity"
-        )
-        for name, log in zip(names, logs, strict=True)
-    ]
     seen = np.array([0.3, -0.4, 0.1])
 
     def evaluate(natural):
         residual = seen - natural[..., 1:4] * natural[..., :1] - np.log(natural[..., 4:])
         return residual, np.full(residual.shape, 0.1)
 
-    blocks = [Block(name="seen", evaluate=evaluate, loss=Normal())]
-    return Model(parameters=parameters, blocks=blocks, scaled=(0, [1, 2, 3], [4]), fast=range(5))
+    clubs = dict.fromkeys(("first", "second", "third"), (0.0, 1.0))
+    parameters = {"spread": (0.5, 0.6, "log"), **clubs, "level": (0.5, 0.6, "log")}
+    return model_of(evaluate, parameters, scaled=(0, [1, 2, 3], [4]), fast=range(5))
 
 
 def test_products_are_drawn_in_place_of_their_factors():
@@ -281,16 +254,12 @@ def test_products_are_drawn_in_place_of_their_factors():
 def test_a_wrong_covariance_of_fast_parameters_is_mended():
     random = np.random.default_rng(2)
     true = np.linalg.inv((lambda root: root @ root.T + np.eye(4))(random.standard_normal((4, 4))))
-    names = ["slow", "one", "two", "three"]
-    parameters = [Parameter(name=name, location=0.0, spread=1e3) for name in names]
     root = np.linalg.cholesky(np.linalg.inv(true))
 
     def evaluate(natural):
         return natural @ root, np.ones(natural.shape)
 
-    model = Model(
-        parameters=parameters, blocks=[Block(name="normal", evaluate=evaluate, loss=Normal())], fast=[1, 2, 3]
-    )
+    model = model_of(evaluate, dict.fromkeys(("slow", "one", "two", "three"), (0.0, 1e3)), fast=[1, 2, 3])
     wrong = true.copy()
     wrong[1:, 1:] += np.diag([0.3, 0.1, 0.2])
     fast = Order.of(model, np.zeros(4), np.ones(4)).only_fast
@@ -326,23 +295,6 @@ def test_one_step_of_all_spots_is_that_of_the_whole(monkeypatch: pytest.MonkeyPa
     outer = point[model.outer] + 0.1 * np.random.default_rng(2).standard_normal((5, int(model.outer.sum())))
     for one, other in zip(arrow.solve(outer)[::2], whole.solve(outer)[::2], strict=True):
         np.testing.assert_allclose(one, other, rtol=1e-6, atol=1e-8)
-
-
-@pytest.mark.thorough
-def test_draws_of_all_spots_are_those_of_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
-    model = models(monkeypatch, 8, seed=2)
-    alone = posterior(model, draws=8000)
-    assert arrow.applies(model)
-    monkeypatch.setattr(arrow, "MANY", 24)
-    whole = posterior(model, draws=8000)
-    for key in (model.names.keys[column] for column in model.spots.ravel()):
-        # what the rolls tell is free of the release speed, into which the whole carries its prior of all slopes
-        one, other = (f.column(*key) / f.column("release_speed_scale") ** 2 for f in (alone, whole))
-        (low, middle, high), (low2, middle2, high2) = (
-            quantile(values, f.weights, np.array([0.05, 0.5, 0.95])) for values, f in ((one, alone), (other, whole))
-        )
-        assert middle == pytest.approx(middle2, abs=0.1 * (high2 - low2))
-        assert 0.8 < (high - low) / (high2 - low2) < 1.25
 
 
 @pytest.mark.thorough

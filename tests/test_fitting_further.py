@@ -28,29 +28,12 @@ def test_before_any_chip_chips_are_what_is_missing() -> None:
     assert (table["rest_sd_after"] <= table["rest_sd_now"]).all()
 
 
-def test_more_of_the_same_helps_more() -> None:
-    plans = {
-        "five": Further(chips=5, spot="home-left"),
-        "ten": Further(chips=10, spot="home-left"),
-        "ten timed": Further(chips=10, timed=True, spot="home-left"),
-    }
-    table = further(before_chips(), SHOTS, plans)["shrinkage"]
-    assert table["five"] < table["ten"] <= table["ten timed"] + 1e-9
-
-
 def test_what_was_foretold_comes_true() -> None:
     now = np.sqrt(np.mean(before_chips().predict(SHOTS).table()["rest_known_sd"] ** 2))
     after = np.sqrt(np.mean(demo_fit().predict(SHOTS).table()["rest_known_sd"] ** 2))
     plans = {"ten": Further(chips=10, timed=True, club="8-iron", spot="home-left")}
     foretold = float(further(before_chips(), SHOTS, plans)["shrinkage"].iloc[0])
     assert 1 - after / now > foretold - 0.05
-
-
-def test_plans_that_make_no_sense_get_a_sentence() -> None:
-    refused("plans nothing", Further)
-    with pytest.raises(ValueError, match="no loft is known for spoon"):
-        further(before_chips(), SHOTS, {"spoons": Further(club="spoon", chips=3, spot="home-left")})
-    assert len(usual_plans(demo_fit())) >= 8
 
 
 FEW = {"heading_deg": 40.0, "effort": Effort(draws=200, last=16)}
@@ -63,14 +46,12 @@ PLANS = {
 
 
 def asked(fit: CourseFit) -> ChipPlan:
-    """Return an answer on draws of a fit."""
     known = course_draws(fit, "home-left", heading_deg=40.0, draws=64)
     return plan_chip(known, to_edge=3.0, to_pin=15.0, effort=Effort(landings=9))
 
 
 @pytest.fixture(scope="module")
 def early() -> NextMeasurement:
-    """Before any chip was made."""
     return next_measurement(before_chips(), "home-left", asked(before_chips()), plans=PLANS, **FEW)
 
 
@@ -125,8 +106,11 @@ def test_chance_in_the_strokes_is_nothing_that_could_be_known() -> None:
     assert both == pytest.approx(deciding._saved(known, np.cov(known.T)), rel=0.15)
 
 
-def test_what_is_not_known_is_named() -> None:
-    spoon = {"x": Further(club="spoon", chips=3)}
-    fit, chip = before_chips(), asked(before_chips())
+def test_what_is_not_known_or_makes_no_sense_is_named() -> None:
+    spoon, fit = {"x": Further(club="spoon", chips=3, spot="home-left")}, before_chips()
+    chip = asked(fit)
+    refused("plans nothing", Further)
+    refused("no loft is known for spoon", lambda: further(fit, SHOTS, spoon))
     refused("no loft is known for spoon", lambda: next_measurement(fit, "home-left", chip, plans=spoon))
     refused("spot is 'moon'", lambda: next_measurement(fit, "moon", chip, plans=PLANS))
+    assert len(usual_plans(demo_fit())) >= 8

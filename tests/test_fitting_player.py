@@ -12,33 +12,19 @@ from scipy.special import logsumexp
 from scipy.stats import binom, multivariate_normal, norm
 
 import golfphys
-from golfphys import (
-    BAG,
-    LIES,
-    OPTIONS,
-    TOUR_PLAYER,
-    Club,
-    CourseFit,
-    Delivery,
-    Effort,
-    Green,
-    Option,
-    Position,
-    RolloutDesign,
-    assumed,
-    plan_chip,
-)
+from golfphys import BAG, LIES, OPTIONS, TOUR_PLAYER, Delivery, Green, Option, RolloutDesign, assumed, plan_chip
 from golfphys.core.names import Draws, Key, Names
 from golfphys.fitting.chip_density import compare, seen_of
+from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.player import between_levels, error_draws
 from golfphys.fitting.results import cell
 from golfphys.fitting.strikes import Swings, departure, exact_errors, marks_of, window_of
 from golfphys.invented import ChipDesign, CourseTruth, DropDesign, Station, make_chips, make_drops, make_rollouts
-from golfphys.physics.club import CLUB_ERRORS, KINDS, TOUR_ERRORS
+from golfphys.physics.club import CLUB_ERRORS, KINDS, TOUR_ERRORS, Club
 from golfphys.physics.strike import Contact, strike
 from golfphys.physics.usual import OPTION_ERRORS, OPTION_LEAN
-from golfphys.planning.position import Choice
-from golfphys.planning.world import brought
+from golfphys.planning.position import Choice, Position
+from golfphys.planning.world import Effort, brought
 from golfphys.sheets import ChipSheet
 
 

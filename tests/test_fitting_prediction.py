@@ -1,8 +1,6 @@
 """Predictions of new chips, and checking back: calibration, what is off, drift of the green, new rows."""
 
-import json
 import math
-import pickle
 from dataclasses import fields, replace
 from types import SimpleNamespace
 from typing import Any
@@ -11,10 +9,10 @@ import numpy as np
 import pandas as pd
 import pytest
 from conftest import refused
-from fitted_demo import DEMO, before_chips, demo_fit, sheets
+from fitted_demo import DEMO, before_chips, demo_fit, script, sheets
 
 import golfphys
-from golfphys import BAG, TOUR_PLAYER, Green, Player, Resistance, StrikeErrors, Turf, check_back, green_drift, updated
+from golfphys import BAG, Green, Resistance, check_back, green_drift, updated
 from golfphys.fitting.course_model import Settings
 from golfphys.fitting.fit import Keywords
 from golfphys.fitting.further import with_noises
@@ -83,14 +81,6 @@ def test_noise_that_no_sheet_shows_is_that_of_the_prior() -> None:
     assert drawn.column("scatter_relative")[0] == fit.settings.priors.scatter_relative
 
 
-def test_a_fit_can_be_kept_and_loaded() -> None:
-    fit = before_chips()
-    again = pickle.loads(pickle.dumps(fit))
-    pd.testing.assert_frame_equal(again.estimates, fit.estimates)
-    assert again.cautions == fit.cautions
-    assert again.green("home-left") == fit.green("home-left")
-
-
 def test_one_call_takes_whatever_sheets_there_are() -> None:
     rollouts, drops, _ = sheets()
     both = golfphys.fit(drops, rollouts)
@@ -114,25 +104,15 @@ def test_films_are_fitted_with_the_rolls_of_their_spots() -> None:
     assert together.estimates.loc[("home-left", "resistance"), "sd"] < 1.1 * alone
 
 
-TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
+make_demo = script("make_demo")
 
 
 def course(faster: float = 1.0) -> CourseTruth:
-    greens = {}
-    for spot in ("practice-low", "home-left"):
-        values = TRUTH["greens"][spot]
-        greens[spot] = Green(
-            resistance=Resistance(constant=values["resistance"]["constant"] / faster),
-            grade=values["grade"],
-            fall_direction=values["fall_direction"],
-            turf=Turf(**values["turf"]),
-        )
+    greens = {spot: make_demo.truth().greens[spot] for spot in ("practice-low", "home-left")}
+    for spot, green in greens.items():
+        law = Resistance(constant=green.resistance.constant / faster)
+        greens[spot] = replace(green, resistance=law)
     return CourseTruth(greens=greens, distance_scatter=0.06, direction_scatter=0.009)
-
-
-def player() -> Player:
-    by_club = {club: StrikeErrors(**values) for club, values in TRUTH["player"]["by_club"].items()}
-    return replace(TOUR_PLAYER, errors=StrikeErrors(**TRUTH["player"]["errors"]), by_club=by_club)
 
 
 def evening(seed: int, *, faster: float = 1.0, repeats: int = 4, **changed: Any) -> Any:
@@ -141,7 +121,7 @@ def evening(seed: int, *, faster: float = 1.0, repeats: int = 4, **changed: Any)
         Station(spot="home-left", heading=math.radians(10.0), edge=3.0),
     )
     design = ChipDesign(stations=stations, target_low=4.5, target_high=8.0, repeats=repeats)
-    return make_chips(course(faster), design, seed, player=player(), **changed)
+    return make_chips(course(faster), design, seed, player=make_demo.player(), **changed)
 
 
 @pytest.mark.thorough

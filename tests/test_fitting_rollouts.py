@@ -127,26 +127,15 @@ def test_mode_agrees_with_a_general_least_squares_solver():
     np.testing.assert_allclose(mode.point[:3] / [0.1, 0.01, 0.01], found.x / [0.1, 0.01, 0.01], atol=0.02)
 
 
-@pytest.mark.parametrize("law", ["linear", "quadratic"])
-def test_speed_dependence_is_found_where_speeds_differ(law):
-    green = Green(resistance=Resistance(constant=0.06, linear=0.015), grade=0.01, fall_direction=0.5)
-    design = {"release_speeds": (1.0, 1.5, 2.2), "repeats": 2, "side_share": 0.0}
-    sheet = invented({"spot": green}, scatter=0.02, relative=0.005, **design)
-    fit = golfphys.fit(sheet, law=law).rollouts
-    name = "resistance_linear"
-    sd = cell(fit.estimates, "spot", name, "sd")
-    assert cell(fit.estimates, "spot", name) == pytest.approx(0.015, abs=3 * sd)
-    assert cell(fit.estimates, "spot", "resistance") == pytest.approx(
-        0.06, abs=3 * cell(fit.estimates, "spot", "resistance", "sd")
-    )
-    assert sd < (0.006 if law == "linear" else 0.02)
-
-
-def test_laws_are_told_apart_where_the_rolls_can():
+def test_growth_is_found_and_laws_are_told_apart_where_speeds_differ():
     green = Green(resistance=Resistance(constant=0.05, linear=0.025), grade=0.01, fall_direction=0.5)
     design = {"release_speeds": (1.0, 1.5, 2.2), "repeats": 2, "side_share": 0.0}
-    sheet = invented({"spot": green}, scatter=0.02, relative=0.005, **design)
-    comparison = compare_laws(sheet, laws=("constant", "linear"))
+    comparison = compare_laws(invented({"spot": green}, scatter=0.02, relative=0.005, **design))
+    for law, most in (("linear", 0.006), ("quadratic", 0.02)):
+        table = comparison.fits[law].estimates
+        for name, true in (("resistance_linear", 0.025), ("resistance", 0.05)):
+            assert cell(table, "spot", name) == pytest.approx(true, abs=3 * cell(table, "spot", name, "sd"))
+        assert cell(table, "spot", "resistance_linear", "sd") < most
     assert comparison.table.index[0] == "linear"
     assert "prefer 'linear'" in comparison.verdict
     assert any("depend on speed" in caution for caution in comparison.fits["constant"].cautions)
@@ -274,21 +263,15 @@ def test_rest_points_stay_finite_where_nothing_stops():
 
 
 def test_design_foresees_what_the_fit_then_gives():
-    green = Green.from_stimp(10.0, grade=0.015, fall_direction=-0.8)
-    plan = RolloutPlan(spots=("spot",), repeats=3)
-    foreseen = expected_intervals(plan, green=green, scatter=(0.06, 0.01))["half_width"]
-    widths = []
+    green, widths = Green.from_stimp(10.0, grade=0.015, fall_direction=-0.8), []
+    plan, scatter = RolloutPlan(spots=("spot",), repeats=3), {"scatter": 0.06, "relative": 0.01}
+    foreseen = expected_intervals(plan, green=green, scatter=tuple(scatter.values()))["half_width"]
     for seed in range(8):
-        fit = golfphys.fit(
-            invented({"spot": green}, scatter=0.06, relative=0.01, repeats=3, side_share=0.0, seed=seed)
-        ).rollouts
-        table = fit.estimates
-        widths.append(
-            [(cell(table, "spot", n, "high") - cell(table, "spot", n, "low")) / 2 for n in ("stimp_ft", "grade")]
-        )
-    typical = np.median(widths, axis=0)
-    assert foreseen[("spot", "stimp_ft")] == pytest.approx(typical[0], rel=0.35)
-    assert foreseen[("spot", "grade")] == pytest.approx(typical[1], rel=0.35)
+        sheet = invented({"spot": green}, **scatter, repeats=3, side_share=0.0, seed=seed)
+        table = golfphys.fit(sheet).rollouts.estimates
+        widths.append((table["high"] - table["low"]) / 2)
+    for name in ("stimp_ft", "grade"):
+        assert foreseen[("spot", name)] == pytest.approx(np.median([one[("spot", name)] for one in widths]), rel=0.35)
 
 
 def test_plans_are_ranked_as_experience_would():
@@ -331,28 +314,20 @@ def series():
     return golfphys.fit(day(), session_gap_hours=1.0).series
 
 
-def test_change_is_found_and_bracketed(series):
-    table = series.change
-    assert list(table.index) == [1, 2, 3, 4]
-    assert table["rolls"].tolist() == [8, 8, 8, 8]
-    assert (table.loc[1, "change_pct"], table.loc[1, "low"], table.loc[1, "high"]) == (0.0, 0.0, 0.0)
-    for session, change in zip((2, 3, 4), CHANGE[1:], strict=True):
-        spread = (table.loc[session, "high"] - table.loc[session, "low"]) / 3.29
-        assert table.loc[session, "change_pct"] == pytest.approx(100 * change, abs=3 * spread)
-    assert table.loc[3, "high"] < 0
-
-
-def test_table_has_every_spot_in_every_session(series):
-    table = series.table
-    assert len(table) == 8
-    assert (table["stimp_low"] < table["stimp_ft"]).all()
-    assert (table["stimp_ft"] < table["stimp_high"]).all()
-    noon = table[(table["spot"] == "ninth-front") & (table["session"] == 3)].iloc[0]
-    assert noon["stimp_low"] - 0.2 < 9.5 * 0.91 < noon["stimp_high"] + 0.2
-    assert all(own["time"].is_monotonic_increasing for _, own in table.groupby("spot"))
-    assert cell(series.fit.estimates, "ninth-front", "stimp_ft") == pytest.approx(
-        table[(table["spot"] == "ninth-front") & (table["session"] == 1)].iloc[0]["stimp_ft"], rel=1e-6
-    )
+def test_change_is_found_and_bracketed_at_every_spot_in_every_session(series):
+    change, table = series.change, series.table
+    assert (list(change.index), change["rolls"].tolist(), len(table)) == ([1, 2, 3, 4], [8, 8, 8, 8], 8)
+    assert change.loc[1, ["change_pct", "low", "high"]].tolist() == [0.0, 0.0, 0.0]
+    for session, expected in zip((2, 3, 4), CHANGE[1:], strict=True):
+        spread = (change.loc[session, "high"] - change.loc[session, "low"]) / 3.29
+        assert change.loc[session, "change_pct"] == pytest.approx(100 * expected, abs=3 * spread)
+    assert change.loc[3, "high"] < 0
+    assert ((table["stimp_low"] < table["stimp_ft"]) & (table["stimp_ft"] < table["stimp_high"])).all()
+    ninth = table[table["spot"] == "ninth-front"].set_index("session")
+    assert ninth.loc[3, "stimp_low"] - 0.2 < 9.5 * 0.91 < ninth.loc[3, "stimp_high"] + 0.2
+    assert ninth["time"].is_monotonic_increasing
+    stated = cell(series.fit.estimates, "ninth-front", "stimp_ft")
+    assert stated == pytest.approx(ninth.loc[1, "stimp_ft"], rel=1e-6)
 
 
 def test_a_thin_session_leans_on_its_neighbours():

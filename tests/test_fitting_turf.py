@@ -75,16 +75,13 @@ def test_a_plan_on_the_linear_law_draws_turfs_that_can_be() -> None:
     assert np.min(turf.forward_lift) == 0.0
 
 
-def test_few_drops_give_no_preference() -> None:
-    sheet = make_drops(course(Turf()), DropDesign(heights=(1.5,), repeats=3), 2)
-    fit = golfphys.fit(sheet)
-    assert fit.comparison.verdict.startswith("The sheets do not prefer a law")
-    assert any("Only 3 drop(s)" in text for text in fit.cautions)
-
-
-def test_low_drops_are_called_low() -> None:
-    fit = golfphys.fit(make_drops(course(Turf()), DropDesign(heights=(0.4, 0.6), repeats=4), 2))
-    assert any("Drop from 1.5 m and more" in text for text in fit.cautions)
+def test_thin_sheets_of_drops_get_a_sentence() -> None:
+    few = golfphys.fit(make_drops(course(Turf()), DropDesign(heights=(1.5,), repeats=3), 2))
+    assert few.comparison.verdict.startswith("The sheets do not prefer a law")
+    low = golfphys.fit(make_drops(course(Turf()), DropDesign(heights=(0.4, 0.6), repeats=4), 2))
+    for fit, words in ((few, "Only 3 drop(s)"), (low, "Drop from 1.5 m and more")):
+        assert any(words in text for text in fit.cautions)
+    refused("the sheet has no drops", lambda: drops_of(SimpleNamespace(drops=few.sheets["drops"].drops.head(0))))
 
 
 def test_two_flights_without_a_height_are_enough() -> None:
@@ -94,11 +91,6 @@ def test_two_flights_without_a_height_are_enough() -> None:
     prior = golfphys.fit(SimpleNamespace(drops=heard.drops.assign(second_flight=np.nan)))
     wide, narrow = (cell(f.estimates, "turf", "restitution", "sd") for f in (prior, fit))
     assert narrow < 0.7 * wide
-
-
-def test_an_empty_sheet_gets_a_sentence() -> None:
-    with pytest.raises(ValueError, match="the sheet has no drops"):
-        drops_of(SimpleNamespace(drops=pd.DataFrame({"row": [], "drop_height": []})))
 
 
 def test_a_measured_fringe_goes_into_the_plan() -> None:

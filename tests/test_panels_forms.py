@@ -1,10 +1,8 @@
-"""One course chosen for every page; rows typed, mended and taken back; files brought in, results handed out."""
+"""Rows typed, mended and taken back; files brought in."""
 
 import asyncio
 import math
-from dataclasses import replace
 from datetime import date, datetime
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +10,11 @@ import numpy as np
 import pandas as pd
 import pytest
 from conftest import refused
-from matplotlib.axes import Axes
 
 import golfphys
 from golfphys import panels
-from golfphys.panels import Chosen, course, exchange, filling, forms, printing, settings
-from golfphys.sheets import append_rows, make_course_folder, make_player_folder, read_chips, read_drops, read_rollouts
+from golfphys.panels import Chosen, exchange, filling, forms, settings
+from golfphys.sheets import append_rows, make_course_folder, read_chips, read_drops, read_rollouts
 from golfphys.sheets.dictionary import kinds
 
 pytestmark = pytest.mark.usefixtures("fresh_home")
@@ -47,126 +44,6 @@ def saved(form: panels.EntryForm, **cells: object) -> None:
     assert "Saved as row" in form.message.value, form.message.value
 
 
-def test_until_a_course_is_chosen_it_is_the_demonstration() -> None:
-    demo = golfphys.chosen()
-    assert demo.is_demo
-    assert len(demo.sheet("rollouts").rolls) > 40
-    form = panels.EntryForm("rollouts", demo)
-    assert "make a course of your own" in form.head.value
-    assert len(form.widget.children) == 1
-
-
-def test_the_panel_makes_and_chooses_a_course(fresh_home: Path) -> None:
-    panel = panels.CoursePanel()
-    assert panel.new.layout.display == "none"
-    panel.course.value = course.NEW
-    panel.units.value, panel.name.value = "feet", "Lower Links"
-    panel.make.click()
-    assert "Say what heading 0 points at" in panel.message.value
-    panel.line.value = "along the west edge"
-    panel.make.click()
-    assert "no rows yet" in panel.message.value
-    chosen = golfphys.chosen()
-    assert (chosen.name, chosen.units, chosen.folder) == ("Lower Links", "feet", fresh_home / "courses" / "Lower Links")
-    again = panels.CoursePanel()
-    assert again.course.value == "Lower Links"
-    assert again.units.disabled
-    again.course.value = course.DEMO
-    assert golfphys.chosen().is_demo
-
-
-@pytest.mark.parametrize("name", ["../up", "a/b", "home course"])
-def test_a_course_that_cannot_be_made_is_said(name: str) -> None:
-    made()
-    panel = panels.CoursePanel()
-    panel.course.value = course.NEW
-    panel.name.value, panel.line.value = name, "north"
-    panel.make.click()
-    assert "role='alert'" in panel.message.value
-    assert settings.made_in(settings.courses_folder()) == ["home course"]
-
-
-def test_a_course_that_has_gone_is_said() -> None:
-    settings.remember(course="gone")
-    refused("choose a course again on the start page", golfphys.chosen)
-
-
-def test_rolls_of_two_days_are_two_greens() -> None:
-    chosen = made()
-    rolls = [{**ROLL, "heading_deg": heading} for heading in (0, 90, 180, 270)]
-    for day, distance in (("2025-05-06", 3.05), ("2025-05-07", 2.6)):
-        dated = [{**row, "distance_m": distance, "measured_at": day} for row in rolls]
-        append_rows(chosen.folder / "rollouts.csv", dated)
-    chip = {"club": "sand wedge", "lie": "fairway", "spot": "practice-low", "carry_m": 6, "rest_m": 11}
-    append_rows(chosen.folder / "chips.csv", [{**chip, "measured_at": "2025-05-06"}, chip])
-    latest = golfphys.chosen()
-    assert latest.days == ("2025-05-07", "2025-05-06")
-    assert set(latest.sheet("rollouts").rolls["spot"]) == {"practice-low", "practice-low 2025-05-06"}
-    assert latest.sheet("chips").chips["spot"].tolist() == ["practice-low 2025-05-06", "practice-low"]
-    first = replace(latest, day="2025-05-06")
-    assert set(first.sheet("rollouts").rolls["spot"]) == {"practice-low", "practice-low 2025-05-07"}
-    table = panels.week(first)
-    assert list(table.columns) == ["2025-05-06, planned on", "2025-05-07"]
-    speeds = [float(cell.split()[0]) for cell in table.loc["practice-low"]]
-    assert speeds[0] - speeds[1] > 1.0
-    panel = panels.CoursePanel()
-    panel.day.value = "2025-05-06"
-    assert golfphys.chosen().day == "2025-05-06"
-
-
-def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
-    seen: list[Any] = []
-    monkeypatch.setattr(course, "fit", lambda *sheets, past: seen.append(past) or {"sheets": len(sheets)})
-    chips = [{**CHIP, "player": player} for player in ("Ada", "Bea", "")]
-    append_rows(made("away", units="feet").folder / "chips.csv", [*chips, chips[0]])
-    folder = make_player_folder(settings.players_folder() / "ada", units="feet")
-    assert course.logged_before("Bea", "home course").chips.frame["course"].tolist() == ["away"]  # type: ignore[union-attr]
-    append_rows(folder / "chips.csv", [{**CHIP, "course": "elsewhere", "date": "2025-04-01"}])
-    here = made(units="feet")
-    append_rows(here.folder / "chips.csv", chips[:1])
-    panel = panels.CoursePanel()
-    assert panel.past.layout.display == "none"
-    assert panel.player.options == ("ada", "Bea")
-    panel.player.value = "ada"
-    assert "3 chips that ada logged elsewhere count as well" in panel.message.value
-    assert golfphys.chosen().fit
-    assert sorted(seen[0].chips.frame["course"]) == ["away", "away", "elsewhere"]
-    panel.past.value = False
-    assert "elsewhere" not in panel.message.value
-    assert golfphys.chosen().fit
-    assert seen[1:] == [None]
-    assert panels.CoursePanel().past.value is False
-
-
-def test_where_the_course_lacks_a_sheet_a_page_shows_the_demonstration() -> None:
-    chosen = made(units="feet")
-    append_rows(chosen.folder / "rollouts.csv", [{**ROLL, "heading_deg": heading} for heading in (0, 90, 180, 270)])
-    assert golfphys.chosen("rollouts").name == "home course"
-    instead = golfphys.chosen("rollouts", "drops")
-    assert (instead.is_demo, instead.units) == (True, "feet")
-    assert chosen.sheet("drops") is None
-    assert chosen.spots == ("practice-low",)
-    assert (chosen.spot, chosen.line_deg, chosen.lies) == ("practice-low", 0.0, ())
-    assert chosen.line_in_words == "along the west edge"
-
-
-def test_results_are_kept_by_content_and_only_our_own_are_loaded(fresh_home: Path) -> None:
-    calls: list[int] = []
-
-    def make() -> dict[str, int]:
-        calls.append(1)
-        return {"fit": len(calls)}
-
-    assert [settings.kept(b"a", make), settings.kept(b"a", make)] == [{"fit": 1}] * 2
-    assert settings.kept(b"b", make) == {"fit": 2}
-    for path in (fresh_home / "fits").glob("*.kept"):
-        path.write_bytes(path.read_bytes()[:-1] + b"!")
-    assert settings.kept(b"a", make) == {"fit": 3}
-    assert settings.kept(b"c", lambda: make) is make
-    local = lambda: None  # noqa: E731
-    assert settings.kept(b"d", lambda: local) is local
-
-
 def test_rows_in_feet_stay_in_feet() -> None:
     chosen = made(units="feet")
     form = form_for("chips", chosen)
@@ -186,7 +63,9 @@ def test_enter_saves_and_the_cursor_goes_on(monkeypatch: pytest.MonkeyPatch, for
     asked: list[str] = []
     for name, field in form.fields.items():
         monkeypatch.setattr(field.input, "focus", lambda name=name: asked.append(name), raising=False)
-    saved(form, **ROLL, side_m="-0.1", note="dew")
+    saved(form, **ROLL, side_m="-0.1", note="<img src=x onerror=alert(1)>")
+    assert "<img" not in form.rows.value
+    assert "&lt;img" in form.rows.value  # what is typed is never taken as markup
     assert form.cells == {name: ROLL[name] for name in ("spot", "heading_deg", "ramp_run_m")}
     assert asked == ["distance_m"]
     assert read_rollouts(form.path).rolls["measured_at"].tolist() == [pd.Timestamp(NOON)]
@@ -273,15 +152,6 @@ def test_cells_are_checked_while_they_are_typed(name: str, typed: str, said: str
     assert "Saved" in form.message.value
 
 
-def test_what_is_typed_is_never_taken_as_markup(form: panels.EntryForm) -> None:
-    saved(form, **ROLL, note="<img src=x onerror=alert(1)>")
-    assert "<img" not in form.rows.value
-    assert "&lt;img" in form.rows.value
-    form.put(distance_m="<b>3</b>")
-    form.button.click()
-    assert "<b>3" not in form.fields["distance_m"].message.value + form.message.value
-
-
 def test_a_value_hard_to_believe_is_asked_about(form: panels.EntryForm) -> None:
     for heading, distance in ((0, 3.05), (0, 3.1), (180, 2.4), (180, 2.45)):
         saved(form, **(ROLL | {"heading_deg": heading, "distance_m": distance}))
@@ -299,11 +169,13 @@ def test_a_value_hard_to_believe_is_asked_about(form: panels.EntryForm) -> None:
 
 def test_rows_of_the_sheet_that_need_mending_are_named(form: panels.EntryForm) -> None:
     with form.path.open("a", encoding="utf-8") as sheet:
-        sheet.write("practice-low,0,0.762,far,,,\n")
+        sheet.write("practice-low,0,0.762,<b>far,,,\n")
     form.refresh()
     assert "Rows that are in the sheet already need mending" in form.message.value
     assert "row 1, column distance_m" in form.message.value
+    assert "<b>far" not in form.message.value
     form.begin_mending(1)
+    assert "<b>far" not in form.fields["distance_m"].message.value
     saved(form, distance_m="3.0")
     assert read_rollouts(form.path).rolls["distance"].tolist() == [3.0]
 
@@ -357,8 +229,7 @@ def test_advice_agrees_with_rolling_two_more() -> None:
 
 
 def test_mean_interval_covers_as_it_says() -> None:
-    rng = np.random.default_rng(5)
-    found = [filling.mean_interval(rng.standard_normal(5)) for _ in range(2000)]
+    found = [filling.mean_interval(values) for values in np.random.default_rng(5).standard_normal((2000, 5))]
     assert np.mean([abs(item.mean) < item.half for item in found]) == pytest.approx(0.9, abs=0.02)
     assert math.isinf(filling.mean_interval([1.0]).half)
 
@@ -467,136 +338,3 @@ def test_errors_and_suspects_of_a_file_are_said_before_it_is_written() -> None:
     metres.accept.value = True
     metres.button.click()
     assert "2 rows added" in metres.message.value
-
-
-def drawn(ax: Axes) -> None:
-    ax.plot([0, 1])
-
-
-def exporter(on: Chosen, **tables: Any) -> panels.ExportForm:
-    given: dict[str, Any] = tables or {"greens": pd.DataFrame({"stimp_ft": [10 / 3]}, index=["=low"])}
-    return panels.ExportForm(on, given, {"green speeds": drawn}, today=NOON.date)
-
-
-def test_results_carry_the_name_of_the_course_and_the_date() -> None:
-    chosen = made()
-    form = exporter(chosen)
-    files = form.write()
-    stem = "home-course-2025-05-06"
-    assert [path.name for path in files] == [
-        f"{stem}-greens.csv", f"{stem}-green-speeds.png", f"{stem}-green-speeds.pdf"
-    ]  # fmt: skip
-    assert {path.parent for path in files} == {chosen.folder / "results"}
-    text = files[0].read_text()
-    assert text.startswith("# home course, greens, 2025-05-06\n")
-    table = pd.read_csv(files[0], comment="#", index_col=0)
-    assert table["stimp_ft"].tolist() == [10 / 3]
-    assert table.index.tolist() == ["'=low"]
-    assert form.write()[0].name == f"{stem}-greens-2.csv"
-    assert b"CreationDate" not in files[2].read_bytes()
-
-
-def test_results_of_the_demonstration_stay_out_of_a_coachs_folder(fresh_home: Path) -> None:
-    chosen = made()
-    files = exporter(course.demonstration()).write()
-    assert all(path.parent == fresh_home / "courses" / "results of the demonstration" for path in files)
-    assert not (chosen.folder / "results").exists()
-    assert settings.made_in(settings.courses_folder()) == ["home course"]
-
-
-def test_results_that_cannot_be_written_are_said() -> None:
-    chosen = made()
-    form = exporter(chosen)
-    form.folder.value = str(Path(golfphys.__file__).parent / "results")
-    assert form.write() is None
-    assert "within golfphys itself" in form.message.value
-    form.folder.value = str(chosen.folder / "chips.csv")
-    form.button.click()
-    assert "Not all was written" in form.message.value
-    for box in form.wanted.values():
-        box.value = False
-    form.write()
-    assert "Nothing is ticked" in form.message.value
-
-
-def rolled(monkeypatch: pytest.MonkeyPatch, *spots: str) -> Chosen:
-    """Return a course with rolls, whose draws are stated and not fitted."""
-    known = golfphys.assumed(golfphys.Green.from_stimp(10.0), n=4)
-    monkeypatch.setattr(Chosen, "draws", lambda _self, _spot, _line: known)
-    chosen, row = made(units="feet"), {"heading_deg": 0, "distance_ft": 9}
-    append_rows(chosen.folder / "rollouts.csv", [{**row, "spot": spot} for spot in spots])
-    return golfphys.chosen()
-
-
-def test_blank_sheets_are_written_in_the_units_of_the_course() -> None:
-    chosen = made(units="feet")
-    page = printing.blank_sheet("rollouts", chosen)
-    said = [text.get_text() for ax in page.axes for text in ax.texts]
-    assert any("along the west edge" in text for text in said)
-    heads = [cell.get_text().get_text() for (row, _), cell in page.axes[-1].tables[0].get_celld().items() if row == 0]
-    labels = [field.column.quantity.replace("_", " ") for field in form_for("rollouts", chosen).fields.values()]
-    assert [head.split("\n")[0] for head in heads][1:] == labels
-    assert "distance\nft" in heads
-    panel = panels.BlankSheets(chosen)
-    path = panel.write()
-    assert path is not None
-    assert path.read_bytes().count(b"/Type /Page ") == 3
-    assert "blank sheets.pdf" in panel.message.value
-
-
-def test_plans_are_kept_printed_and_reopened(monkeypatch: pytest.MonkeyPatch) -> None:
-    chosen = rolled(monkeypatch, "low")
-    shown = panels.plan(chosen, to_pin=12.0)
-    assert shown.inputs["spot"].options == ("low",)
-    assert "along the west edge" in shown.message.value
-    assert " ft from the ball" in shown.message.value
-    page = panels.KeptPlans(shown, chosen, today=NOON.date)
-    assert page.print.disabled
-    page.name.value = "7th, <front>"
-    page.keep.click()
-    assert page.message.value == ""
-    shown.inputs["to_pin"].value = 60.0
-    shown.inputs["uphill_deg"].value = 5.0
-    page.name.value = ""
-    page.keep.click()
-    again = panels.KeptPlans(shown, chosen, today=NOON.date)
-    assert [item["name"] for item in again.situations] == ["7th, <front>", "low, pin at 60 ft"]
-    assert [item["uphill_deg"] for item in again.situations] == [0.0, 5.0]
-    assert "&lt;front&gt;" in again.list.value
-    (paper,) = again.pages()
-    titles = " ".join(text.get_text() for ax in paper.axes for text in ax.texts)
-    assert "7th, <front>: fairway, low, pin" in titles
-    assert "Rule 4.3a" in paper._supxlabel.get_text()
-    path = again.write()
-    assert path is not None
-    assert path.name == "plans 2025-05-06.pdf"
-    again.drop.click()
-    assert len(panels.KeptPlans(shown, chosen).situations) == 1
-
-
-def test_the_sheet_to_carry_is_shown_for_one_green_or_several_and_written(monkeypatch: pytest.MonkeyPatch) -> None:
-    few = {"effort": golfphys.Effort(draws=4, landings=7, errors=4, last=8), "distances": [12.0, 20.0]}
-    monkeypatch.setattr(printing, "make_carry_sheet", partial(printing.make_carry_sheet, **few))
-    chosen = rolled(monkeypatch, "low", "top")
-    form = panels.CarryForm(chosen, today=NOON.date)
-    paces = bytes(form.image.value)
-    assert paces.startswith(b"\x89PNG")
-    form.unit.value = "ft"
-    assert bytes(form.image.value) != paces
-    path = form.write()
-    assert path == chosen.folder / "results" / "to carry low 2025-05-06.pdf"
-    assert path.read_bytes().startswith(b"%PDF")
-    assert [sheet.spot for sheet in form.sheet] == ["low"]
-    form.spot.value = printing.SEVERAL
-    assert [sheet.spot for sheet in form.sheet] == ["low", "top"]
-
-
-def test_a_fit_is_kept_for_the_next_page(monkeypatch: pytest.MonkeyPatch) -> None:
-    calls: list[int] = []
-    monkeypatch.setattr(course, "fit", lambda *sheets, past: calls.append(1) or {"rolls": len(sheets)})
-    chosen = rolled(monkeypatch, "low")
-    assert golfphys.chosen().fit == chosen.fit
-    assert calls == [1]
-    append_rows(chosen.folder / "rollouts.csv", [{"spot": "low", "heading_deg": 0, "distance_ft": 9}])
-    assert golfphys.chosen().fit
-    assert calls == [1, 1]

@@ -32,7 +32,7 @@ def recording(folder: Path, times: list[float]) -> Path:
     return path
 
 
-def test_a_drop_that_was_heard_becomes_a_row(course: panels.Chosen) -> None:
+def test_a_drop_that_was_heard_becomes_a_row_in_the_unit_of_the_course(course: panels.Chosen) -> None:
     form = panels.ListeningForm(course)
     form.open(recording(course.folder, [0.6, 1.05, 1.25]))
     assert "first flight" in form.words.value
@@ -42,16 +42,13 @@ def test_a_drop_that_was_heard_becomes_a_row(course: panels.Chosen) -> None:
     drops = read_drops(course.folder / "drops.csv").drops
     assert drops["first_flight"].iloc[0] == pytest.approx(0.45, abs=0.002)
     assert drops["second_flight"].iloc[0] == pytest.approx(0.2, abs=0.002)
-
-
-def test_a_course_in_feet_is_asked_for_feet(tmp_path: Path) -> None:
-    make_course_folder(tmp_path / "ours", units="feet")
-    form = panels.ListeningForm(panels.Chosen(name="ours", folder=tmp_path / "ours", units="feet"))
+    ours = make_course_folder(course.folder / "ours", units="feet")
+    form = panels.ListeningForm(panels.Chosen(name="ours", folder=ours, units="feet"))
     assert [form.height.description, form.places[0].description] == ["dropped from (ft)", "from phone to strike (ft)"]
     form.height.value, form.spot.value = 6.0, "low"
-    form.open(recording(tmp_path, [0.6, 1.05, 1.25]))
+    form.open(course.folder / "heard.wav")
     form.save()
-    assert "6" in (tmp_path / "ours" / "drops.csv").read_text().splitlines()[-1].split(",")
+    assert "6" in (ours / "drops.csv").read_text().splitlines()[-1].split(",")
     assert "now in a new row of" in form.message.value
 
 

@@ -8,7 +8,7 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
-from golfphys import OPTIONS, TOUR_PLAYER, Launch, StrikeErrors, Surface, putts_to_hole_out, simulate, trace
+from golfphys import OPTIONS, TOUR_PLAYER, Launch, StrikeErrors, putts_to_hole_out, simulate, trace
 from golfphys.physics.draws import Logged, assumed, stated
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.planning import COLUMNS, USUAL, Conditions, Effort, Position, plan_chip, world
@@ -134,15 +134,6 @@ def test_the_putter_is_offered_where_the_grass_is_short_only():
     assert Position(to_edge=3.0, to_pin=9.0, lie="rough").ground_before == (("rough", 2.0), ("fringe", 3.0))
 
 
-def test_fringe_is_softer_than_the_green():
-    position = Position(to_edge=4.0, to_pin=9.0)
-    world = World(draws=assumed(TEN, n=64), position=position)
-    swing = swings_for([Choice(club="lob wedge")], world)[0]
-    short, on = (world.play(swing.together([swing], swing.speed_for([at])[:, None], still(world))) for at in (3.5, 5.0))
-    run = [np.median(np.asarray(item.rest_x) - np.asarray(item.landing_x)) for item in (short, on)]
-    assert run[0] < 0.85 * run[1]
-
-
 def test_the_answer_tells_all_that_is_asked_at_a_glance(plan):
     words = " ".join(plan.answer.sentences())
     for part in ("from the ball", "onto the green", "it runs", "Start it", "end within 1 m", "strokes"):
@@ -217,7 +208,6 @@ def test_a_logged_shot_on_measured_ground_has_no_caution():
 
 
 def scored(rest_x, rest_y=0.0, *, grade=0.0, fall=0.0, start=8.0, position=None):
-    """Outcome of balls that rolled from `start` m to rest, on one draw."""
     rest_x, rest_y = np.broadcast_arrays(np.atleast_2d(np.asarray(rest_x, float)), rest_y)
     world = World(
         draws=stated(replace(TEN, grade=grade, fall_direction=fall)),
@@ -357,28 +347,3 @@ def test_landings_meet_slopes_of_their_own():
         for size in (0.0, 0.03)
     )
     assert bumpy.loc["gap wedge", "rest_along_sd_m"] > 3 * even.loc["gap wedge", "rest_along_sd_m"]
-
-
-def test_from_a_downhill_lie_the_ball_comes_out_lower_and_runs_on(known):
-    runs = {}
-    for slope in (-0.1, 0.0, 0.1):
-        position = Position(to_edge=3.0, to_pin=14.0, lie_uphill=slope)
-        found = plan_chip(known.world.draws, position=position, effort=KNOWN, options=(USUAL,))
-        runs[slope] = found.table.set_index("club")["roll_m"]
-    common = ["pitching wedge", "gap wedge", "sand wedge"]
-    assert (runs[-0.1][common] > runs[0.0][common]).all()
-    assert (runs[0.0][common] > runs[0.1][common]).all()
-
-
-def test_a_surveyed_plane_is_worth_what_the_plane_is(known):
-    lines = np.arange(-6.0, 31.0, 4.0)
-    plane = Surface.from_grid(lines, lines - 12.0, np.add.outer(0.0 * lines, -0.03 * (lines - 12.0)))
-    draws = known.world.draws
-    tilted = replace(draws, green=replace(draws.green, grade=0.03, fall_direction=np.pi / 2))
-    question = {"to_edge": 3.0, "to_pin": 14.0, "effort": KNOWN, "options": (USUAL,)}
-    plans = [
-        plan_chip(one, **question, conditions=Conditions(surface=ground))
-        for one, ground in ((tilted, None), (draws, plane.along(0.0, 0.0, 0.0)))
-    ]
-    strokes = [one.table.set_index("club")["strokes"] for one in plans]
-    assert np.asarray(strokes[0]) == pytest.approx(np.asarray(strokes[1][strokes[0].index]), abs=0.02)

@@ -113,14 +113,6 @@ def test_what_the_trade_holds(what, external_check):
     external_check("practice-{slug}", float(holds()), slug=slug, what=what)
 
 
-def test_long_grass_costs_with_every_club_and_a_tight_lie_with_lofted_ones():
-    lies = ("fairway", "light rough", "rough", "tight")
-    fairway, light, rough, tight = (table(lie=lie).loc[list(BAG), "strokes"] for lie in lies)
-    assert (rough > light + 0.02).all()
-    assert (rough > fairway + 0.05).all()
-    assert (tight > fairway + 0.01)[list(WEDGES)].all()
-
-
 def test_ignoring_the_slope_costs_most_on_a_steep_green():
     steep = Green.from_stimp(11.0, grade=0.04, fall_direction=math.pi / 2)
     draws = replace(stated(steep), local_slope=0.0)

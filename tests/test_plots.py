@@ -209,15 +209,6 @@ def test_style_leaves_no_trace_and_colours_tell_apart() -> None:
     assert {to_hex(look["color"]).upper() for look in looks.values()} <= set(style.OKABE_ITO.values())
 
 
-def test_units_and_captions() -> None:
-    assert style.LengthUnit("yd").show(0.9144) == pytest.approx(1.0)
-    refused("unit is 'furlong'", lambda: style.LengthUnit("furlong"))
-    ax = plots.plot_trajectories(chip_plan())
-    style.caption(ax, "Invented data. " * 20)
-    words = ax.figure.get_supxlabel()
-    assert words.count("\n") >= 2
-
-
 def test_feet_once_chosen_are_shown_everywhere() -> None:
     style.show_lengths_in("ft")
     assert plots.plot_trajectories(chip_plan()).get_xlabel() == "distance from the ball (ft)"

@@ -12,50 +12,26 @@ import pytest
 from conftest import refused
 
 import golfphys
-from golfphys import (
-    BAG,
-    LIES,
-    Air,
-    Delivery,
-    Green,
-    Launch,
-    LinearTurf,
-    Position,
-    Resistance,
-    Surface,
-    Turf,
-    aim_and_pace,
-    panels,
-    plan_chip,
-    ramp,
-    simulate,
-    stated,
-)
+from golfphys import BAG, LIES, Air, ChipDesign, Delivery, DropDesign, Launch, RolloutDesign, Surface, panels, ramp
 from golfphys.core import broadcasting
 from golfphys.fitting.turf import turf_parameters
-from golfphys.invented import (
-    ChipDesign,
-    CourseTruth,
-    DropDesign,
-    FilmedRoll,
-    RolloutDesign,
-    Station,
-    TraceDesign,
-    make_chips,
-    make_rollouts,
-    make_traces,
-)
+from golfphys.invented import CourseTruth, FilmedRoll, Station, TraceDesign, make_chips, make_rollouts, make_traces
 from golfphys.panels.planning import read_headings
 from golfphys.physics import bounce
+from golfphys.physics.aim import aim_and_pace
+from golfphys.physics.draws import stated
 from golfphys.physics.flight import Aerodynamics
+from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.putting import AngleDistanceModel, AngleModel
+from golfphys.physics.shot import simulate
 from golfphys.physics.strike import deviations
-from golfphys.planning import Effort, Stated, find_wedge_gaps
+from golfphys.planning import Effort, Position, Stated, find_wedge_gaps, plan_chip
 
 GREEN, SHOT, TOUR = Green.from_stimp(10.0), Launch(8.0, 0.5, 200.0), golfphys.TOUR_PLAYER
 KNOWN, DRAWN, FEW = stated(GREEN), golfphys.assumed(GREEN, n=4), Effort(draws=4, landings=5, errors=4, last=8)
 LOW = CourseTruth(greens={"low": GREEN})
 STEEP = CourseTruth(greens={"low": Green(resistance=Resistance(constant=0.05), grade=0.06)})
+ELSEWHERE = FilmedRoll(name="a", spot="b", kind="ramp", heading=0.0, speed=1.0)
 HERE = (Station(spot="low", heading=0.0),)
 LINES, FLAT = np.linspace(0.0, 8.0, 17), np.zeros((17, 13))
 GROUND = Surface.from_grid(range(5), range(5), np.zeros((5, 5)))
@@ -162,9 +138,7 @@ REFUSED: dict[str, Callable[[], Any]] = {
     "never stops": lambda: make_rollouts(STEEP, RolloutDesign(), 1),
     "never comes to rest": lambda: make_chips(STEEP, ChipDesign(stations=HERE), 1),
     "the course has: low": lambda: make_chips(LOW, ChipDesign(stations=(Station(spot="high", heading=0.0),)), 1),
-    "course has: low": lambda: make_traces(
-        LOW, TraceDesign(rolls=(FilmedRoll(name="a", spot="b", kind="ramp", heading=0.0, speed=1.0),)), 1
-    ),
+    "course has: low": lambda: make_traces(LOW, TraceDesign(rolls=(ELSEWHERE,)), 1),
     "club 'putter' is not known": lambda: make_chips(LOW, ChipDesign(stations=HERE, clubs=("putter",)), 1),
     "lie 'sand' is not known": lambda: make_chips(LOW, ChipDesign(stations=HERE, lies=("sand",)), 1),
     "CourseTruth": lambda: CourseTruth(greens={}),

@@ -1,4 +1,4 @@
-"""What README, environment and package say about themselves is so, and what is exported is documented."""
+"""What README, environment, package and check book say of themselves is so, and what is exported is documented."""
 
 import dataclasses
 import inspect
@@ -11,15 +11,18 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import checkbook
 import decision_quality
+import numpy as np
 import pages
 import pytest
 import write_reference
 import yaml
-from conftest import ROOT
+from conftest import ROOT, refused
 from numpydoc.docscrape import ClassDoc, FunctionDoc
 
 import golfphys
+from golfphys.show import plots, worked
 
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -131,3 +134,43 @@ def test_what_is_exported_is_documented() -> None:
     assert len(calls) > 100
     said = [fault for name, value in calls.items() for fault in faults(name, value)]
     assert not said, "\n".join(said)
+
+
+FEWEST = 150
+"""Number of external checks below which what the README promises would be broken."""
+COMMITTED = list(checkbook.COMMITTED.values())
+NOT_CHECKED = ROOT / "data" / "not_checked.md"
+
+
+def test_the_committed_book_passes_and_says_nothing_twice() -> None:
+    assert len(COMMITTED) >= FEWEST
+    for name in ("check", "what"):
+        assert len({getattr(row, name).lower() for row in COMMITTED}) == len(COMMITTED), name
+    for row in COMMITTED:
+        assert row.passed == "yes", row.check
+        assert checkbook.is_there(row.test), f"{row.check}: no test makes it; write the book anew: {checkbook.COMMAND}"
+        assert checkbook.distance(row.ours, row.expected) <= 1.011 * float(row.tolerance), row.check
+    assert list(dict.fromkeys(row.part for row in COMMITTED)) == list(checkbook.PARTS)
+
+
+def test_what_is_not_checked_is_named() -> None:
+    unchecked = worked.read_not_checked(NOT_CHECKED)
+    assert [item for item in unchecked if not re.match(r"\*\*[A-Z][^*]+\.\*\* .+\.$", item)] == []
+    words = " ".join(unchecked)
+    for subject in ("whole chip", "decision", "interval", "grain", "dent", "errors", "lift", "spin", "fringe"):
+        assert subject in words.lower()
+    assert [name for name in re.findall(r"\((\w+/[\w./]+)\)", words) if not (ROOT / name).exists()] == []
+
+
+def test_the_library_shows_the_book() -> None:
+    book = worked.read_check_book(checkbook.BOOK)
+    counts = worked.check_counts(book)
+    assert counts["", "all"]["all"] == len(book) == len(COMMITTED)
+    assert (counts["mark"].sum(axis=1) == counts["", "all"]).all()
+    assert len(worked.checks_of(book, "skid")) == counts["", "all"]["skid"]
+    refused("part is 'luck'; expected one of ball and air", lambda: worked.checks_of(book, "luck"))
+    ax = plots.plot_check_book(book)
+    dots = np.concatenate([np.asarray(dots.get_offsets()) for dots in ax.collections])
+    rows, numbers = np.unique(np.round(dots[:, 1]), return_counts=True)
+    assert numbers[np.argsort(rows)].tolist() == book["part"].value_counts()[list(checkbook.PARTS)].tolist()
+    assert sorted(dots[:, 0]) == pytest.approx(sorted(book["share"]))

@@ -80,31 +80,6 @@ def test_varying_resistance_agrees_with_the_ode_solver(steepest, mm, ms, externa
         external_check(f"varying-{what}-ode-{{steepest:g}}", miss, tolerance=allowed, **words)
 
 
-def test_a_straight_roll_agrees_with_the_closed_forms_of_the_linear_and_quadratic_laws() -> None:
-    for words in ({"linear": 0.02}, {"linear": -0.01}, {"quadratic": 0.01}, {"quadratic": -0.003}):
-        for grade, fall in ((0.0, 0.0), (0.02, math.pi), (0.02, 0.0)):
-            along = -grade * math.cos(fall)
-            rolls = roll.roll(2.0, 0.0, Resistance(constant=0.08, **words), grade, fall)
-            assert rolls.x == pytest.approx(roll.stopping_distance(2.0, 0.08, along, **words), abs=5e-6)
-            assert rolls.time == pytest.approx(roll.stopping_time(2.0, 0.08, along, **words), abs=1e-4)
-
-
-def test_rest_point_is_smooth_where_a_least_squares_fit_may_start() -> None:
-    def miss(values: np.ndarray) -> np.ndarray:
-        constant, linear, down, left = values
-        law = Resistance(constant=constant, linear=linear)
-        rolls = roll.roll(1.8, 0.4, law, math.hypot(down, left), math.atan2(left, down))
-        return np.array([rolls.x, rolls.y])
-
-    start = np.array([0.08, 0.0, 0.0, 0.0])
-    for number in range(4):
-        slopes = []
-        for size in (1e-7, 1e-4):
-            step = size * np.eye(4)[number]
-            slopes.append((miss(start + step) - miss(start - step)) / (2 * size))
-        np.testing.assert_allclose(slopes[0], slopes[1], rtol=1e-3, atol=2e-3)
-
-
 def test_scaling_laws_of_a_plane(external_check: ExternalCheck) -> None:
     speeds = np.array([0.5, 1.0, 2.0, 3.0])
     x, y = roll.rest_point(speeds, 0.3, 0.09, 0.03, 2.0)

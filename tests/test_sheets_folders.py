@@ -1,32 +1,21 @@
 """Folders of a course and of a player; the data dictionary, templates and demonstration, held to each other."""
 
-import importlib.util
 import json
 import math
-from pathlib import Path
 
 import frictionless
 import numpy as np
 import pytest
-from conftest import refused
+from conftest import ROOT, refused
+from fitted_demo import script
 
-from golfphys import make_course_folder, make_player_folder, read_chips, read_course, read_drops, read_rollouts
-from golfphys.physics.surface import Surface
-from golfphys.sheets import (
-    SHEETS,
-    SheetError,
-    around,
-    foreign,
-    read_player,
-    read_sheet,
-    read_survey,
-    sheet_text,
-    template_columns,
-    template_text,
-)
+from golfphys import append_row, make_course_folder, make_player_folder, read_chips, read_course, read_rollouts
+from golfphys.sheets import SHEETS, SheetError, around, foreign, read_player, read_sheet, read_survey, sheet_text
 from golfphys.sheets.dictionary import descriptor, kind_of, kinds
+from golfphys.sheets.writing import template_columns, template_text
 
-DEMO = Path(__file__).parents[1] / "data" / "demo"
+DATA = ROOT / "data"
+DEMO = DATA / "demo"
 
 
 def written(path, text):
@@ -84,7 +73,8 @@ def test_ground_around_the_green_is_no_green_of_the_wrong_unit(sheet):
     assert around("Fringe ninth") == "fringe"
     assert around("rough_left") == "rough"
     assert around("roughly here") is None
-    drops = read_drops(sheet("spot,drop_height_m,rebound_height_m\ncollar,1.5,0.2\nlow,1.5,0.31\n")).drops
+    text = "spot,drop_height_m,rebound_height_m\ncollar,1.5,0.2\nlow,1.5,0.31\n"
+    drops = read_sheet(sheet(text), "drops").drops
     assert [around(spot) for spot in drops["spot"]] == ["collar", None]
 
 
@@ -99,14 +89,6 @@ def test_a_survey_on_a_grid_or_anywhere_is_read(sheet):
     assert all(item.suspect for item in caught.value.problems)
 
 
-def test_the_surveyed_demonstration_green_has_its_tier():
-    points = read_course(DEMO).survey.points
-    home = points[points["green"] == "home"]
-    ground = Surface.from_points(home["x"], home["y"], home["height"], height_sd=0.005)
-    assert 0.25 < ground.height(17.0, 0.0) - ground.height(9.0, 0.0) < 0.6
-    assert read_course(DEMO).targets.targets["hits"].between(0, 10).all()
-
-
 def test_text_with_commas_is_left_alone(tmp_path):
     path = written(tmp_path / "theirs.csv", "spot;heading_deg;distance_m;note\n1,2;0;3,05;7,5 late\n1,2;180;3,1;b\n")
     source, kind = foreign.read_source(path), kind_of("rollouts")
@@ -115,17 +97,6 @@ def test_text_with_commas_is_left_alone(tmp_path):
     assert rolls["spot"].tolist() == ["1,2", "1,2"]
     assert rolls["note"].tolist() == ["7,5 late", "b"]
     assert rolls["distance"].tolist() == [3.05, 3.1]
-
-
-DATA = Path(__file__).parents[1] / "data"
-
-
-def script(name):
-    """Load a script of the data folder."""
-    spec = importlib.util.spec_from_file_location(name, DATA / f"{name}.py")
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
 
 
 def test_the_dictionary_is_a_valid_data_package():
@@ -177,10 +148,10 @@ def test_templates_and_description_are_what_the_script_makes():
     assert json.loads((DATA / "datapackage.json").read_text(encoding="utf-8")) == made.package()
 
 
-def test_demonstration_sheets_are_what_the_script_makes():
+def test_demonstration_sheets_are_what_the_script_makes_and_marked_invented():
     for name, text in script("make_demo").files().items():
-        stored = (DATA / "demo" / name).read_text(encoding="utf-8")
-        assert stored == text, f"{name}: run data/make_demo.py"
+        assert (DEMO / name).read_text(encoding="utf-8") == text, f"{name}: run data/make_demo.py"
+        assert text.startswith("# Invented") or json.loads(text)["invented"].startswith("Invented")
 
 
 @pytest.mark.parametrize("units", ["metres", "feet"])
@@ -194,14 +165,6 @@ def test_the_example_row_of_a_template_can_be_read(tmp_path, kind, units):
     assert not [note for note in sheet.notes if "kept as" in note]
     assert sheet.reference_line is None
     assert len(template_columns(kind_of(kind), units)) == len(example.split(","))
-
-
-def test_every_demonstration_sheet_is_marked_invented():
-    files = list((DATA / "demo").glob("*.csv"))
-    assert len(files) >= 2
-    for path in files:
-        assert path.read_text(encoding="utf-8").startswith("# Invented")
-    assert json.loads((DATA / "demo" / "truth.json").read_text())["invented"].startswith("Invented")
 
 
 def test_published_sheets_carry_source_and_mark():
@@ -225,3 +188,37 @@ def test_what_is_written_reads_back(tmp_path, units):
         np.testing.assert_allclose(again.rolls[name], frame[name], atol=0.006)
     assert again.rolls["measured_at"].tolist() == frame["measured_at"].tolist()
     refused("no 'wind'", lambda: sheet_text(frame, "rollouts", ["wind"]))
+
+
+def test_names_are_the_same_across_sheets_and_nearly_alike_ones_are_named(tmp_path):
+    written(tmp_path / "rollouts.csv", "spot,heading_deg,distance_m\nhome-left,0,3.05\nhigh,0,3\nlow,0,3\n")
+    drops = "home-lefft,150,31\nHigh,150,30\nlow,150,30\n"
+    written(tmp_path / "drops.csv", "spot,drop_height_cm,rebound_height_cm\n" + drops)
+    course = read_course(tmp_path)
+    assert course.drops.drops["spot"].tolist() == ["home-lefft", "high", "low"]
+    assert sum("same name" in note for note in course.notes) == 1
+    assert sum("'home-lefft'" in note and "'home-left'" in note for note in course.notes) == 1
+
+
+def test_a_file_kept_twice_counts_once(tmp_path):
+    folder = make_course_folder(tmp_path / "home")
+    for number in range(4):
+        append_row(folder / "putts.csv", {"distance_m": 2 + number, "tries": 10, "made": 6 - number})
+    (folder / "putts (copy).csv").write_bytes((folder / "putts.csv").read_bytes())
+    append_row(folder / "putts.csv", {"distance_m": 8, "tries": 10, "made": 1})
+    course = read_course(folder)
+    assert len(course.putts.putts) == 5
+    assert "putts (copy).csv was left out: putts.csv has all of its rows." in course.notes
+
+
+def test_an_imported_file_is_read_with_the_course_and_others_are_named(tmp_path):
+    folder = make_course_folder(tmp_path / "own")
+    (folder / "tuesday.csv").write_text("spot,heading_deg,distance_m\nlow,0,3.0\n")
+    (folder / "chips 2025-05-07.csv").write_text("club,lie,rest_m\nsand wedge,fairway,9\n")
+    append_row(folder / "chips.csv", {"club": "sand wedge", "lie": "fairway", "rest_m": 10})
+    (folder / "shopping.csv").write_text("what,price\nballs,40\n")
+    (folder / "photo.jpg").write_bytes(b"\xff\xd8\xff")
+    course = read_course(folder)
+    assert len(course.rollouts.rolls) == 1
+    assert sorted(course.chips.chips["rest"]) == [9.0, 10.0]
+    assert any("shopping.csv" in note for note in course.notes)

@@ -24,18 +24,19 @@ FEW, SOME, MORE = (hypothesis_settings(max_examples=number, **CALM) for number i
 """A few where each opens many files; more where each is one; most where the test is of the thorough ones."""
 
 
+def well_said(problems):
+    """Hold that each problem says what was found, what was expected and what to do."""
+    assert problems
+    assert all(problem.found and problem.expected and problem.advice for problem in problems)
+
+
 def answer(kind, path):
     """Read a sheet and check the promise; return its frame, or None where it was refused."""
     sheet, error = tried(lambda: read_sheet(path, kind))
     if error is not None:
-        assert error.problems
+        well_said(error.problems)
         assert str(path) in str(error)
-        for problem in error.problems:
-            assert problem.file == str(path)
-            assert problem.row is None or problem.row >= 1
-            assert problem.found
-            assert problem.expected
-            assert problem.advice
+        assert all(item.file == str(path) and (item.row is None or item.row >= 1) for item in error.problems)
         return None
     frame = sheet.frame
     assert len(frame) > 0
@@ -193,7 +194,7 @@ def test_a_course_folder_is_read_whole_or_every_problem_is_named(tmp_path_factor
     if refused is not None:
         named = {problem.file.rsplit("/", 1)[-1].removesuffix(".csv") for problem in refused.problems}
         assert named <= broken
-        assert all(problem.found and problem.expected and problem.advice for problem in refused.problems)
+        well_said(refused.problems)
         return
     for kind in SHEETS:
         assert (getattr(course, kind) is None) == (kind in broken)
@@ -225,7 +226,7 @@ def test_a_matched_file_comes_in_whole_or_not_at_all(tmp_path_factory, kind, spo
     if refused is not None:
         assert not target.exists()
         assert str(path) in str(refused)
-        assert all(problem.found and problem.expected and problem.advice for problem in refused.problems)
+        well_said(refused.problems)
         return
     source, matches, made = found
     assert len(set(matches.values())) == len(matches)

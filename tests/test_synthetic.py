@@ -7,21 +7,13 @@ from datetime import datetime
 import numpy as np
 import pytest
 
-from golfphys import CLUB_PLAYER, TOUR_PLAYER, Green, Resistance, StrikeErrors, Turf, constants, roll
-from golfphys.invented import (
-    ChipDesign,
-    CourseTruth,
-    DropDesign,
-    FilmedRoll,
-    RolloutDesign,
-    Station,
-    TraceDesign,
-    make_chips,
-    make_drops,
-    make_rollouts,
-    make_traces,
-)
+from golfphys import CLUB_PLAYER, TOUR_PLAYER, ChipDesign, DropDesign, Green, Resistance, RolloutDesign, Station
+from golfphys.core import constants
+from golfphys.invented import CourseTruth, FilmedRoll, TraceDesign, make_chips, make_drops, make_rollouts, make_traces
+from golfphys.physics import roll
 from golfphys.physics.bounce import rebound_height
+from golfphys.physics.club import StrikeErrors
+from golfphys.physics.green import Turf
 from golfphys.sheets.dictionary import kind_of
 
 GREEN = Green.from_stimp(10.0, grade=0.02, fall_direction=math.radians(70))
@@ -122,17 +114,6 @@ def test_chips_go_where_they_are_aimed_and_scatter_as_the_player_errs():
     wild = make_chips(truth, replace(exact, repeats=60), 3, player=faster).chips
     paced = np.log(wild["carry"] / wild["target_carry"])
     assert 0.09 < paced.std() < 0.16  # twice the error of the speed, and more of it in short chips
-
-
-def test_landings_as_drawn_are_the_targets_and_the_errors_of_the_strike_alone():
-    player = replace(TOUR_PLAYER, errors=errors_of())
-    truth = CourseTruth(greens={"low": Green(resistance=Resistance(constant=0.08), grade=0.03)})
-    plain = ChipDesign(stations=STATIONS, lies=("fairway",), landing_scatter=0.0, seen={}, repeats=3)
-    there, moved = (
-        make_chips(truth, replace(plain, landings_as_drawn=drawn), 3, player=player).chips for drawn in (True, False)
-    )
-    np.testing.assert_allclose(there["carry"], there["target_carry"], atol=0.006)
-    assert np.abs(moved["carry"] - moved["target_carry"]).max() > 0.1
 
 
 def test_mis_hits_come_from_the_geometry_and_some_are_noted():

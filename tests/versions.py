@@ -16,7 +16,6 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -29,18 +28,6 @@ ROOT = Path(__file__).resolve().parent.parent
 KERNELS = ("Nehalem", "")
 """Kernels of OpenBLAS: one that every processor runs, and the processor's own; sums differ in their last digits."""
 Numbers = dict[str, list[float]]
-
-
-@dataclass(frozen=True)
-class Calculation:
-    """What is worked out, and how far its numbers may lie apart: at most `tolerance` times (1 + the number).
-
-    With `in_sd` the numbers are estimate, low, high and standard deviation in turn, and it is in standard deviations.
-    """
-
-    work: Callable[[], Any]
-    tolerance: float
-    in_sd: bool = False
 
 
 def closed_forms() -> Any:
@@ -81,15 +68,19 @@ def plan() -> Any:
     return table.set_index("club").sort_index()[["landing_m", "roll_m", "strokes"]].to_numpy().ravel()
 
 
-CALCULATIONS = {
-    "closed forms": Calculation(closed_forms, 1e-9),
-    "chips": Calculation(chips, 1e-6),
-    "chips over a fringe": Calculation(lambda: chips(strips=True), 1e-6),
-    "putting": Calculation(putting, 1e-5),  # a search ends within its own tolerance
-    "plan": Calculation(plan, 1e-3),  # a landing is searched to a millimetre
-    "fit of rolls": Calculation(lambda: fitted("rollouts"), 0.02, in_sd=True),
-    "fit of a course": Calculation(lambda: fitted("rollouts", "drops", "chips"), 0.02, in_sd=True),
+CALCULATIONS: dict[str, tuple[Callable[[], Any], float]] = {
+    "closed forms": (closed_forms, 1e-9),
+    "chips": (chips, 1e-6),
+    "chips over a fringe": (lambda: chips(strips=True), 1e-6),
+    "putting": (putting, 1e-5),  # a search ends within its own tolerance
+    "plan": (plan, 1e-3),  # a landing is searched to a millimetre
+    "fit of rolls": (lambda: fitted("rollouts"), 0.02),
+    "fit of a course": (lambda: fitted("rollouts", "drops", "chips"), 0.02),
 }
+"""What is worked out, and how far its numbers may lie apart: at most so many times (1 + the number).
+
+Of a fit the numbers are estimate, low, high and standard deviation in turn, and it is in standard deviations.
+"""
 
 
 def numbers_of(python: str, names: Sequence[str] = (), *, threads: int = 1, **variables: str) -> Numbers:
@@ -106,12 +97,12 @@ def numbers_of(python: str, names: Sequence[str] = (), *, threads: int = 1, **va
 
 def excess(name: str, one: Sequence[float], other: Sequence[float]) -> float:
     """Greatest difference of a calculation's numbers over what its tolerance allows; infinite if they cannot match."""
-    how, a, b = CALCULATIONS[name], np.asarray(one), np.asarray(other)
+    a, b = np.asarray(one), np.asarray(other)
     if a.shape != b.shape:
         return math.inf
-    scale = np.repeat(a[3::4], 4) if how.in_sd else 1.0 + np.abs(a)
+    scale = np.repeat(a[3::4], 4) if name.startswith("fit") else 1.0 + np.abs(a)
     with np.errstate(invalid="ignore"):
-        gaps = np.abs(a - b) / (how.tolerance * scale + sys.float_info.min)
+        gaps = np.abs(a - b) / (CALCULATIONS[name][1] * scale + sys.float_info.min)
     gaps[(a == b) | (np.isnan(a) & np.isnan(b))] = 0.0
     return float(np.nan_to_num(gaps, nan=math.inf).max(initial=0.0))
 
@@ -123,12 +114,11 @@ def compared(found: Sequence[Numbers]) -> tuple[list[str], bool]:
         shares = [excess(name, first, other[name]) for other in found[1:]]
         good = good and max(shares) <= 1
         words = ", ".join(f"{share:.2g} of the tolerance{'' if share <= 1 else ', TOO FAR'}" for share in shares)
-        lines.append(f"{name:22s}{len(first):6d} numbers, tolerance {CALCULATIONS[name].tolerance:g}: {words}")
+        lines.append(f"{name:22s}{len(first):6d} numbers, tolerance {CALCULATIONS[name][1]:g}: {words}")
     return lines, good
 
 
 def main() -> int:
-    """Work out or compare, as asked."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("pythons", nargs="*", help="interpreters of the environments; this one if one is given")
     parser.add_argument("--kernels", action="store_true", help="run under two kernels of OpenBLAS")
@@ -136,7 +126,7 @@ def main() -> int:
     asked = parser.parse_args()
     if asked.numbers is not None:
         names = asked.numbers or list(CALCULATIONS)
-        print(json.dumps({name: [float(value) for value in CALCULATIONS[name].work()] for name in names}))
+        print(json.dumps({name: [float(value) for value in CALCULATIONS[name][0]()] for name in names}))
         return 0
     found = []
     with tempfile.TemporaryDirectory() as cache:  # code compiled by one version of numba is no good to another

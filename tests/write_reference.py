@@ -56,7 +56,6 @@ def text() -> str:
 
 
 def main() -> None:
-    """Write the page."""
     PAGE.write_text(text(), encoding="utf-8", newline="\n")
     print(f"{PAGE.name}: {len(golfphys.__all__)} names")
 

@@ -34,7 +34,7 @@ DRIFT = 0.15
 VISIT = 0.5
 """The same for how her swing is off at one visit: as she swings that day, and by what the laws of a fit get wrong of it
 at every visit alike. With none, five visits of players in worlds of other laws made a false delivery certain, and with
-it mis-hits (judged; seen in `tests/studies/coverage_weeks.py`)."""
+it mis-hits (judged; seen in `tests/studies/coverage_worlds.py`)."""
 
 SWING = ("attack", "shaft_lean", "edge_aim", "start_direction", "carry_bias", "loft_error")
 """What makes her swing, and not its errors, whatever the club."""

@@ -72,7 +72,6 @@ class Lab:
 
 
 def free_port() -> int:
-    """Return a port that nobody listens on."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return int(probe.getsockname()[1])
@@ -165,7 +164,6 @@ def open_and_run(page: Any, lab: Lab, notebook: str, seconds: int = 180) -> None
 
 
 def open_only(page: Any, lab: Lab, notebook: str) -> None:
-    """Open a notebook and wait for its kernel."""
     page.goto(f"{lab.address}/lab/tree/{notebook}?reset")
     _wait(page, 60, lambda: lab.kernel_is_ready(notebook), "no kernel was ready")
 
@@ -213,7 +211,6 @@ def _settled(page: Any, panel: Any) -> str:
 
 
 def words(panel: Any) -> str:
-    """Return what a panel says in words."""
     return " ".join(panel.locator(".widget-html-content").all_inner_texts()).strip()
 
 

@@ -38,24 +38,16 @@ def visit(number: int, player: int, chips: int) -> tuple[object, ...]:
 
 
 def cost(players: int, visits: int, chips: int) -> dict[str, float]:
-    """Return what fits cost in this process."""
     golfphys.fit(*visit(0, 0, 8))  # compiles
     logs = {str(player): [visit(number, player, chips) for number in range(visits)] for player in range(players)}
     began = time.process_time()
     for log in logs.values():
         fit = golfphys.fit_weeks(log)[-1]
-    seconds = time.process_time() - began
+    seconds, count = time.process_time() - began, players * visits * chips
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    return {
-        "players": players,
-        "visits": visits,
-        "chips_a_visit": chips,
-        "chips": players * visits * chips,
-        "cpu_s": round(seconds, 1),
-        "cpu_s_per_chip": round(seconds / (players * visits * chips), 3),
-        "peak_mb": round(peak),
-        "draws_worth": round(fit.posterior.effective_draws),
-    }
+    asked = {"players": players, "visits": visits, "chips_a_visit": chips, "chips": count}
+    found = {"cpu_s": round(seconds, 1), "cpu_s_per_chip": round(seconds / count, 3), "peak_mb": round(peak)}
+    return asked | found | {"draws_worth": round(fit.posterior.effective_draws)}
 
 
 if __name__ == "__main__":

@@ -11,7 +11,6 @@ fit takes it; further scenarios make the world differ from the model on purpose 
 The result goes to ``coverage_chain.csv`` and ``coverage_chain.md``.
 """
 
-import argparse
 import math
 import time
 from dataclasses import dataclass, replace
@@ -20,7 +19,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from tally import Tally, near, page, says_so
+from tally import Tally, near, run, says_so
 from worlds import Sheets
 
 import golfphys
@@ -36,7 +35,6 @@ from golfphys.physics.club import KINDS, StrikeErrors
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.usual import uneven
 
-HERE = Path(__file__).parent
 GREENS, PLAYER = Priors(), PlayerPriors()
 RAMP = constants.RAMP_RELEASE_SPEED
 SPOT = "practice-low"
@@ -64,29 +62,6 @@ SCENARIOS = (
 )
 
 
-READING = (
-    "How to read it: in the first column every assumption of the fit holds, and coverage should be 90. Each",
-    "figure has a standard error of 3.5 (2 where each course has four). Parameters are held 88 times in a hundred",
-    "on average, so intervals are a little too narrow; friction of the turf, at 81, and restitution and how it falls",
-    "with speed, at 82, by more than chance makes likely. What decisions rest on, where a new chip stops, seen",
-    "from its aim or from where it landed, where it would stop as meant, and its hang time, is held 85 to 90 times.",
-    "",
-    "In the second column the player takes the head speed that carries to her target on the level, so the slope, and",
-    "what errors of launch angle and spin do in the air, move the landing besides her scatter; the fit counts that as",
-    "scatter. The attack and its error are held 80 times in a hundred, new chips as they should be.",
-    "",
-    "In the third column the world bounces by the linear map and is fitted by the rigid law. Delivery, friction on",
-    "the face and spin then take up what the law cannot: their intervals hold the truth in half to two thirds of the",
-    "courses. The rest of new chips does not suffer (91): the fit may depart from its laws, and its intervals are",
-    "wider for it. It says that a law may not hold in six courses of ten; in the first column, where nothing is",
-    "wrong, in one of eight.",
-    "",
-    "In the last column resistance grows by 0.012 for each m/s and is fitted as constant. The rest of new chips is",
-    "held 93 times in a hundred from the aim, and the fit says so in six courses of ten. Compare the laws of rolling",
-    "where it matters.",
-)
-
-
 @dataclass(frozen=True)
 class Truth:
     """A course and a player, and their values by the names of the fit's parameters."""
@@ -102,7 +77,6 @@ class Truth:
 
 
 def draw_turf(rng: np.random.Generator, scenario: Scenario, values: dict[str, float]) -> Turf | LinearTurf:
-    """Draw a turf."""
     fields: dict[str, Any] = {}
     for parameter in turf_parameters("linear" if scenario.linear_turf else "rigid"):
         name = parameter.of
@@ -135,7 +109,6 @@ def draw_green(rng: np.random.Generator, scenario: Scenario, values: dict[str, f
 
 
 def draw_player(rng: np.random.Generator, values: dict[str, float]) -> Player:
-    """Draw a player."""
     p = PLAYER
     values["attack"] = p.attack + p.attack_spread * rng.standard_normal()
     values["shaft_lean"] = p.lean + p.lean_spread * rng.standard_normal()
@@ -160,7 +133,6 @@ def draw_player(rng: np.random.Generator, values: dict[str, float]) -> Player:
 
 
 def draw_truth(rng: np.random.Generator, scenario: Scenario) -> Truth:
-    """Draw a course and a player."""
     values: dict[str, float] = {}
     green, player, p = draw_green(rng, scenario, values), draw_player(rng, values), PLAYER
     clubs, lies = {}, {}
@@ -237,7 +209,6 @@ UNITS = {"_deg": math.degrees(1.0), "_pct": 100.0, "_mm": 1000.0}
 
 
 def true_estimates(truth: Truth) -> dict[tuple[str, str], float]:
-    """Return true values by the index of a fit's table."""
     values, found = truth.values, {}
     for key, name in PARTS.items():
         unit = next((end for end in UNITS if key[1].endswith(end)), "")
@@ -284,7 +255,6 @@ def check(scenario: Scenario, truth: Truth, sheets: Sheets, new: pd.DataFrame, t
 
 
 def study(scenario: Scenario, courses: int, seed: int) -> pd.DataFrame:
-    """Fit the sheets of `courses` courses and count."""
     tally, started = Tally(), time.perf_counter()
     for number in range(courses):
         rng = np.random.default_rng([seed, number])
@@ -304,24 +274,5 @@ def study(scenario: Scenario, courses: int, seed: int) -> pd.DataFrame:
     return tally.table(scenario.name, courses)
 
 
-HEAD = """# Coverage of course fits
-
-Share (%) of 90 % intervals that hold the truth, over synthetic courses and players, each with its own truth
-drawn from the priors that the fit states. Sheets: 12 rolls, 10 drops, 40 chips (four clubs, two lies, cells
-missing, one chip struck thin). Made by `tests/studies/coverage_chain.py`; the numbers are in the CSV file.
-
-"""
-
-
 if __name__ == "__main__":
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--courses", type=int, help="courses of each scenario, instead of its own number")
-    parser.add_argument("--scenario", help="run one scenario and print it, without writing files")
-    parser.add_argument("--seed", type=int, default=20250511)
-    chosen = parser.parse_args()
-    picked = [one for one in SCENARIOS if chosen.scenario in (None, one.name)]
-    table = pd.concat([study(one, chosen.courses or one.courses, chosen.seed) for one in picked], ignore_index=True)
-    print(table.to_string(index=False))
-    if chosen.scenario is None and chosen.courses is None:
-        table.to_csv(HERE / "coverage_chain.csv", index=False)
-        (HERE / "coverage_chain.md").write_text(page(table, HEAD, "\n".join(READING) + "\n"), encoding="utf-8")
+    run(Path(__file__), SCENARIOS, study, 20250511)

@@ -70,13 +70,13 @@ def sounds(count: int, noise: float) -> dict[str, float]:
             if near >= 0 and abs(off[near]) < 0.02:
                 errors.append(off[near])
                 sds.append(float(table["time_sd"].iloc[near]))
-    found = np.array(errors)
-    return {
-        "asked": asked,
-        "found": len(errors) / asked,
-        "within_3_ms_or_1_percent": float((np.abs(found) < 0.003).mean()),
-        "held_of_90": float((np.abs(found) < NORMAL_90 * np.array(sds)).mean()),
-    }
+    return counted(np.array(errors), np.array(sds), asked, len(errors) / asked, 0.003)
+
+
+def counted(off: np.ndarray, sd: np.ndarray, asked: int, found: float, near: float) -> dict[str, float]:
+    """Return what share was found, lies within the error that is wanted, and lies in its interval."""
+    within = {"within_3_ms_or_1_percent": float((np.abs(off) < near).mean())}
+    return {"asked": asked, "found": found, **within, "held_of_90": float((np.abs(off) < NORMAL_90 * sd).mean())}
 
 
 def homography(rng: np.random.Generator) -> np.ndarray:
@@ -148,12 +148,7 @@ def films(count: int) -> dict[str, float]:
     with TemporaryDirectory() as folder:
         parts = [filmed(seed, Path(folder) / f"{seed}.mp4") for seed in range(count)]
     off, sd, found = (np.concatenate([part[name] for part in parts]) for name in ("off", "sd", "found"))
-    return {
-        "asked": len(off),
-        "found": float(found.mean()),
-        "within_3_ms_or_1_percent": float((np.abs(off) < 0.03).mean()),
-        "held_of_90": float((np.abs(off) < NORMAL_90 * sd).mean()),
-    }
+    return counted(off, sd, len(off), float(found.mean()), 0.03)
 
 
 if __name__ == "__main__":

@@ -10,7 +10,6 @@ Run ``python tests/studies/coverage_rollouts.py`` (about half an hour); it write
 ``--courses 50 --scenario "as assumed"`` is a quick look.
 """
 
-import argparse
 import dataclasses
 import math
 import time
@@ -19,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from tally import Tally, near, page
+from tally import Tally, near, run
 
 import golfphys
 from golfphys.core import constants
@@ -30,7 +29,6 @@ from golfphys.physics.green import Green, Resistance
 from golfphys.physics.ramp import stopping_distance
 from golfphys.sheets import RolloutSheet
 
-HERE = Path(__file__).parent
 PRIORS = Priors()
 RAMP = constants.RAMP_RELEASE_SPEED.value
 HEADINGS = ((0, 90, 180, 270), (0, 120, 240), (45, 135, 225, 315), (0, 60, 120, 180, 240, 300), (10, 100, 190, 280))
@@ -124,7 +122,6 @@ def draw_sheet(scenario: Scenario, rng: np.random.Generator) -> tuple[Truth, Rol
 
 
 def true_values(drawn: Truth) -> dict[tuple[str, str], float]:
-    """Return the true value of every estimate of interest."""
     truth = drawn.course
     found: dict[tuple[str, str], float] = {("all", "resistance_median"): drawn.middle}
     found[("all", "between_spots")] = drawn.between
@@ -152,7 +149,6 @@ def true_values(drawn: Truth) -> dict[tuple[str, str], float]:
 
 
 def study(scenario: Scenario, courses: int, seed: int) -> pd.DataFrame:
-    """Fit `courses` sheets and count."""
     tally, started = Tally(), time.perf_counter()
     for number in range(courses):
         truth, sheet = draw_sheet(scenario, np.random.default_rng([seed, number]))
@@ -170,36 +166,5 @@ def study(scenario: Scenario, courses: int, seed: int) -> pd.DataFrame:
     return tally.table(scenario.name, courses)
 
 
-HEAD = """# Coverage of rollout fits
-
-Share (%) of 90 % intervals that hold the truth, over synthetic courses each with its own truth drawn from the priors
-that the fit states. Made by `tests/studies/coverage_rollouts.py`; the numbers behind it are in the CSV file.
-
-"""
-FOOT = """How to read it: in the first column every assumption of the fit holds, and coverage should be 90. Further
-columns break one assumption each.
-
-- A part of the scatter that is truly zero cannot lie inside an interval of a positive number unless the interval
-  reaches down to 0, which it does where the rolls do not exclude it. What decides the other intervals is the scatter
-  of single rolls as a whole (`scatter_single_roll`).
-- Where release speeds are exactly as written, the allowance for their error makes the intervals of resistance too wide
-  on purpose; the green speed does not carry that allowance.
-- Strays are rolls stopped after 40 to 70 % of their way.
-"""
-
-
 if __name__ == "__main__":
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--courses", type=int, help="courses of each scenario, instead of its own number")
-    parser.add_argument("--scenario", help="run one scenario and print it, without writing files")
-    parser.add_argument("--seed", type=int, default=20250506)
-    chosen = parser.parse_args()
-    tables = []
-    for one in SCENARIOS:
-        if chosen.scenario in (None, one.name):
-            tables.append(study(one, chosen.courses or one.courses, chosen.seed))
-            if chosen.scenario is None and chosen.courses is None:
-                table = pd.concat(tables)
-                table.to_csv(HERE / "coverage_rollouts.csv", index=False)
-                (HERE / "coverage_rollouts.md").write_text(page(table, HEAD, FOOT), encoding="utf-8")
-    print(pd.concat(tables).to_string(index=False))
+    run(Path(__file__), SCENARIOS, study, 20250506)

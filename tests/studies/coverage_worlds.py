@@ -1,32 +1,36 @@
-"""Does the rest of a new chip lie in its interval where the world follows other laws, and does the fit say so?
+"""Does the rest of a new chip lie in its interval where the world follows other laws, alone and with a player's past?
 
 In each world of `worlds.py` courses are measured for an hour (12 rolls, 10 drops, 40 chips), fitted, and twenty new
 chips of the same player are predicted from their aims. Counted is how often a chip comes to rest in its 90 % interval
 along the line (a chip that the fit holds to be impossible does not), and in how many courses a caution says that a law
-may not hold.
+may not hold. With ``--weeks`` players of the worlds of others (strike, bounce and roll by no law of the fit) have
+logged five weeks on five courses before, each half measured, and are predicted without that past and with it.
 
-    python tests/studies/coverage_worlds.py                # 15 courses of each world, about ten minutes
-    python tests/studies/coverage_worlds.py --courses 2    # a try
+    python tests/studies/coverage_worlds.py                        # 15 courses of each world, about ten minutes
+    python tests/studies/coverage_worlds.py --weeks --courses 6    # six players of each, ten minutes of processor
 
-The result goes to ``coverage_worlds.csv`` beside this file.
+The results go to ``coverage_worlds.csv`` and ``coverage_weeks.csv``, for each player a row, beside this file; what is
+there is not counted again.
 """
 
 import argparse
-from collections.abc import Sequence
+import time
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
-from worlds import WORLDS, draw_case, measure
+from tally import says_so
+from worlds import WORLDS, Case, draw_case, earlier, measure
 
 import golfphys
-from golfphys.fitting.course_cautions import patterns
-from golfphys.fitting.course_fit import CourseFit
 
 COLUMNS = ["club", "lie", "spot", "heading", "target_carry"]
+OTHERS, WEEKS = ("linear", "uneven"), 5
+HERE = Path(__file__).parent
 
 
-def interval(fit: CourseFit, shot: pd.DataFrame) -> np.ndarray:
+def interval(fit: golfphys.CourseFit, shot: pd.DataFrame) -> np.ndarray:
     """Return the 90 % interval of the rest of one chip; of one that the fit holds to be impossible, none."""
     try:
         return np.quantile(fit.predict(shot, n=1000, seed=1).rest[:, 0], [0.05, 0.95])
@@ -34,48 +38,77 @@ def interval(fit: CourseFit, shot: pd.DataFrame) -> np.ndarray:
         return np.full(2, np.nan)
 
 
-def one(world: str, number: int) -> dict[str, float]:
-    """Return counts of one course."""
+def visit(case: Case, hours: float) -> tuple[Any, ...]:
+    return tuple(vars(measure(case, hours)).values())
+
+
+def counted(fit: golfphys.CourseFit, new: pd.DataFrame, name: str = "") -> dict[str, float]:
+    """Return how many new chips lie in their intervals and beyond, and how wide those are."""
+    low, high = np.array([interval(fit, new.iloc[[i]][COLUMNS]) for i in range(len(new))]).T
+    rest, width = new["rest"].to_numpy(), round(float(np.nanmedian(high - low)), 2)
+    held = {f"held{name}": int(((low <= rest) & (rest <= high)).sum())}
+    return held | {f"beyond{name}": int((rest > high).sum()), f"width{name}_m": width}
+
+
+def alone(world: str, number: int) -> dict[str, Any]:
     case = draw_case(world, number)
-    sheets, new = measure(case, 1.0), measure(case, 0.5).chips.chips
-    fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, draws=1400)
-    low, high = np.array([interval(fit, new.iloc[[number]][COLUMNS]) for number in range(len(new))]).T
-    rest = new["rest"].to_numpy()
-    said = patterns(fit, fit.residuals) + [text for text in fit.cautions if "depend on speed" in text]
+    fit, new = golfphys.fit(*visit(case, 1.0), draws=1400), measure(case, 0.5).chips.chips
+    return {"chips": len(new), **counted(fit, new), "says_so": says_so(fit)}
+
+
+def with_past(world: str, number: int) -> dict[str, Any]:
+    """Return counts of one player, without her past and with it."""
+    case = draw_case(world, number)
+    now, new, began = visit(case, 1.0), measure(case, 0.5).chips.chips, time.process_time()
+    weeks = golfphys.fit_weeks([visit(earlier(case, week), 0.5) for week in range(WEEKS)])
+    row: dict[str, Any] = {"world": world, "player": number, "chips": len(new), "changes_said": 0}
+    for name, past in (("_alone", None), ("_past", weeks[-1])):
+        fit = golfphys.fit(*now, past=past)
+        row |= counted(fit, new, name)
+    row["changes_said"] = sum(bool(one.settings.past.changes) for one in [*weeks, fit])
+    return row | {"cpu_s": round(time.process_time() - began, 1)}
+
+
+def shares(rows: pd.DataFrame, name: str = "") -> dict[str, float]:
+    """Return which share of chips lies in their intervals, with its standard error, and beyond; and the widths."""
+    chips, each = rows["chips"].sum(), rows[f"held{name}"] / rows["chips"]
     return {
-        "chips": len(rest),
-        "held": int(((low <= rest) & (rest <= high)).sum()),
-        "beyond": int((rest > high).sum()),
-        "width_m": float(np.nanmedian(high - low)),
-        "says_so": bool(said),
+        f"held{name}": round(float(rows[f"held{name}"].sum() / chips), 3),
+        f"standard_error{name}": round(float(each.std(ddof=1) / np.sqrt(len(rows))), 3),
+        f"beyond{name}": round(float(rows[f"beyond{name}"].sum() / chips), 3),
+        f"median_width{name}_m": round(float(rows[f"width{name}_m"].median()), 2),
     }
 
 
-def study(worlds: Sequence[str], courses: int, into: Path) -> None:
+def study_worlds(worlds: list[str], courses: int, into: Path) -> pd.DataFrame:
     """Write a row for each world as soon as it is known."""
     rows = pd.read_csv(into).to_dict("records") if into.exists() else []
     rows = [row for row in rows if row["world"] not in worlds]
     for world in worlds:
-        table = pd.DataFrame([one(world, number) for number in range(courses)])
-        share = table["held"] / table["chips"]
-        rows.append(
-            {
-                "world": world,
-                "courses": courses,
-                "chips": int(table["chips"].sum()),
-                "held": round(float(table["held"].sum() / table["chips"].sum()), 3),
-                "standard_error": round(float(share.std(ddof=1) / np.sqrt(courses)), 3),
-                "beyond": round(float(table["beyond"].sum() / table["chips"].sum()), 3),
-                "median_width_m": round(float(table["width_m"].median()), 2),
-                "says_that_a_law_may_not_hold": round(float(table["says_so"].mean()), 2),
-            }
-        )
+        table = pd.DataFrame([alone(world, number) for number in range(courses)])
+        said = {"says_that_a_law_may_not_hold": round(float(table["says_so"].mean()), 2)}
+        rows.append({"world": world, "courses": courses, "chips": table["chips"].sum(), **shares(table), **said})
         pd.DataFrame(rows).to_csv(into, index=False)
+    return pd.DataFrame(rows)
+
+
+def study_weeks(worlds: list[str], players: int, into: Path) -> pd.DataFrame:
+    """Write a row for each player as soon as it is known; return one for each world, and for all."""
+    done = set(map(tuple, pd.read_csv(into)[["world", "player"]].to_numpy())) if into.exists() else set()
+    for one in [(world, number) for number in range(players) for world in worlds if (world, number) not in done]:
+        pd.DataFrame([with_past(*one)]).to_csv(into, mode="a", header=not into.exists(), index=False)
+    rows = pd.read_csv(into)
+    parts = dict([*rows.groupby("world"), ("both", rows)])
+    return pd.DataFrame({name: shares(part, "_alone") | shares(part, "_past") for name, part in parts.items()}).T
 
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--courses", type=int, default=15)
-    parser.add_argument("--worlds", nargs="+", default=WORLDS)
-    chosen = parser.parse_args()
-    study(chosen.worlds, chosen.courses, Path(__file__).with_suffix(".csv"))
+    parser.add_argument("--worlds", nargs="+")
+    parser.add_argument("--weeks", action="store_true")
+    asked = parser.parse_args()
+    if asked.weeks:
+        print(study_weeks(asked.worlds or list(OTHERS), asked.courses, HERE / "coverage_weeks.csv").to_string())
+    else:
+        print(study_worlds(asked.worlds or list(WORLDS), asked.courses, HERE / "coverage_worlds.csv").to_string())

@@ -54,7 +54,6 @@ def noticed(grown: float, number: int) -> dict[str, float]:
 
 
 def study(courses: int) -> pd.DataFrame:
-    """Return the share noticed by growth and by what was measured."""
     rows = []
     for grown in GROWTHS:
         table = pd.DataFrame([noticed(grown, number) for number in range(courses)])

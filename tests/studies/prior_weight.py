@@ -6,7 +6,6 @@ The result goes to ``prior_weight.csv`` beside this file: for each sheet and pos
 that moves it how many strokes the answer gives up, and how many chance would make of it.
 """
 
-import sys
 from pathlib import Path
 
 import pandas as pd
@@ -25,8 +24,7 @@ POSITIONS = {
 }
 
 
-def main() -> None:
-    """Run the study and write its result."""
+if __name__ == "__main__":
     rolls, drops, chips = demo_sheets()
     rows = []
     for measured, sheets in {"rolls, drops, chips": (rolls, drops, chips), "rolls, drops": (rolls, drops)}.items():
@@ -37,13 +35,9 @@ def main() -> None:
             moved = found.table[found.table["given_up"] > 0].reset_index(names="prior")
             part = moved.assign(measured=measured, position=where, pick=found.pick, landing_m=found.landing)
             rows.append(part.assign(decides=(moved["given_up"] > moved["by_chance"].clip(lower=0.005))))
-            sys.stdout.write(f"{measured}; {where}: {found.pick}; {found.cautions}\n")
+            print(f"{measured}; {where}: {found.pick}; {found.cautions}", flush=True)
     table = pd.concat(rows, ignore_index=True)
     first = ["measured", "position", "pick", "landing_m", "prior", "decides"]
     table[[*first, *(name for name in table if name not in first)]].round(4).to_csv(
         Path(__file__).with_suffix(".csv"), index=False
     )
-
-
-if __name__ == "__main__":
-    main()

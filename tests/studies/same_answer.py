@@ -28,7 +28,6 @@ def sheets_of(course: int) -> tuple[Any, ...]:
 
 
 def estimates(seed: int, course: int) -> pd.DataFrame:
-    """Return the estimates of a course for one seed."""
     start = time.process_time()
     fitted = fit(*sheets_of(course), seed=seed)
     source = fitted.posterior

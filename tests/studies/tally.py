@@ -1,8 +1,10 @@
 """What the studies share: draws of what is positive, the demonstration's sheets, and tallies of intervals as tables."""
 
+import argparse
 import math
+import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -21,13 +23,11 @@ def near(rng: np.random.Generator, median: float, spread: float) -> float:
 
 
 def demo_sheets() -> tuple[Any, ...]:
-    """Return the rolls, drops and chips of the demonstration."""
     course = golfphys.read_course(DEMO)
     return course.rollouts, course.drops, course.chips
 
 
 def says_so(fit: Any) -> bool:
-    """Whether a fit says that a law may not hold."""
     return bool(patterns(fit, fit.residuals) + [text for text in fit.cautions if "depend on speed" in text])
 
 
@@ -58,12 +58,28 @@ class Tally:
         return table[["scenario", "what", "courses", "intervals", "covered", "covered_pct", "median_width"]]
 
 
-def page(table: pd.DataFrame, head: str, foot: str) -> str:
-    """Return shares covered as a page of Markdown, a column for each scenario."""
+def run(path: Path, scenarios: Sequence[Any], study: Callable[[Any, int, int], pd.DataFrame], seed: int) -> None:
+    """Run all scenarios and write their table beside a study, or one of them, or fewer courses, and only print it."""
+    parser = argparse.ArgumentParser(description=f"The study {path.name}; what it does stands in its first lines.")
+    parser.add_argument("--courses", type=int, help="courses of each scenario, instead of its own number")
+    parser.add_argument("--scenario", help="run one scenario and print it, without writing files")
+    parser.add_argument("--seed", type=int, default=seed)
+    asked = parser.parse_args()
+    picked = [one for one in scenarios if asked.scenario in (None, one.name)]
+    table = pd.concat([study(one, asked.courses or one.courses, asked.seed) for one in picked], ignore_index=True)
+    print(table.to_string(index=False))
+    if asked.scenario is None and asked.courses is None:
+        table.to_csv(path.with_suffix(".csv"), index=False)
+        page = path.with_suffix(".md")  # the words around the table are written there by hand
+        text = re.sub(r"(^\|.*\n)+", lambda _: markdown(table), page.read_text(encoding="utf-8"), count=1, flags=re.M)
+        page.write_text(text, encoding="utf-8")
+
+
+def markdown(table: pd.DataFrame) -> str:
+    """Return shares covered as a table of Markdown, a column for each scenario."""
     wide = table.pivot(index="what", columns="scenario", values="covered_pct")
     wide = wide.reindex(index=list(dict.fromkeys(table["what"])), columns=list(dict.fromkeys(table["scenario"])))
     counts = table.groupby("scenario", sort=False)["courses"].max()
     heads = ["what", *(f"{name} ({counts[name]} courses)" for name in wide.columns)]
     cells = [[what, *("" if math.isnan(share) else f"{share:.1f}" for share in row)] for what, row in wide.iterrows()]
-    rows: Sequence[Sequence[str]] = [heads, ["---"] * len(heads), *cells]
-    return head + "\n".join(f"| {' | '.join(map(str, row))} |" for row in rows) + "\n\n" + foot
+    return "".join(f"| {' | '.join(row)} |\n" for row in [heads, ["---"] * len(heads), *cells])

@@ -54,26 +54,17 @@ class Case:
 
 
 def _from(yards: int, green: tuple[float, float], **strokes: float) -> list[Case]:
-    return [
-        Case(name=f"{yards} yd {lie}", lie=lie, yards=(yards, yards), green_to_work_with=green, strokes=known)
-        for lie, known in strokes.items()
-    ]
+    where = {"yards": (yards, yards), "green_to_work_with": green}
+    return [Case(name=f"{yards} yd {lie}", lie=lie, strokes=known, **where) for lie, known in strokes.items()]
 
 
+NEAR, LEFT_ROUGH, LEFT_COLLAR = (3, 12), (7 + 10 / 12) * METRES_PER_FOOT, (2 + 11 / 12) * METRES_PER_FOOT
 CASES = (
     *_from(10, (2.5, 8), fairway=2.18, rough=2.34, tight=math.nan),
     *_from(30, (4, 15), fairway=2.52, rough=2.70),
     *_from(60, (4, 15), fairway=2.70, rough=2.91),
-    Case(
-        name="rough around the green",
-        lie="rough",
-        yards=(7, 20),
-        green_to_work_with=(3, 12),
-        leave=(7 + 10 / 12) * METRES_PER_FOOT,
-    ),
-    Case(
-        name="collar", lie="fairway", yards=(5, 14), green_to_work_with=(3, 12), leave=(2 + 11 / 12) * METRES_PER_FOOT
-    ),
+    Case(name="rough around the green", lie="rough", yards=(7, 20), green_to_work_with=NEAR, leave=LEFT_ROUGH),
+    Case(name="collar", lie="fairway", yards=(5, 14), green_to_work_with=NEAR, leave=LEFT_COLLAR),
 )
 
 
