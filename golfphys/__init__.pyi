@@ -100,13 +100,11 @@ from golfphys.planning import Change as Change
 from golfphys.planning import Conditions as Conditions
 from golfphys.planning import Effort as Effort
 from golfphys.planning import Position as Position
-from golfphys.planning import PositionSpread as PositionSpread
 from golfphys.planning import Stated as Stated
 from golfphys.planning import best_club_map as best_club_map
 from golfphys.planning import carry_and_roll as carry_and_roll
 from golfphys.planning import changed_loft as changed_loft
 from golfphys.planning import costs as costs
-from golfphys.planning import course_draws as course_draws
 from golfphys.planning import demo_wedges as demo_wedges
 from golfphys.planning import find_wedge_gaps as find_wedge_gaps
 from golfphys.planning import landing_shift as landing_shift

@@ -7,7 +7,7 @@ from fitted_demo import before_chips, demo_fit
 
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.further import Further, further, usual_plans
-from golfphys.planning import ChipPlan, Effort, course_draws, deciding, plan_chip
+from golfphys.planning import ChipPlan, Effort, deciding, plan_chip
 from golfphys.planning.deciding import NextMeasurement, next_measurement
 
 SHOTS = {
@@ -46,7 +46,7 @@ PLANS = {
 
 
 def asked(fit: CourseFit) -> ChipPlan:
-    known = course_draws(fit, "home-left", heading_deg=40.0, draws=64)
+    known = fit.draws("home-left", 64, heading_deg=40.0)
     return plan_chip(known, to_edge=3.0, to_pin=15.0, effort=Effort(landings=9))
 
 

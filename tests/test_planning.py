@@ -15,8 +15,8 @@ from golfphys.planning import COLUMNS, USUAL, Conditions, Effort, Position, plan
 from golfphys.planning.answer import NO_SHOT
 from golfphys.planning.position import PUTTING, Choice, choices_for
 from golfphys.planning.search import aim, landing_spots
-from golfphys.planning.strokes import BEYOND, putt_left, score
-from golfphys.planning.world import LAUNCH, World, chips_to, still, swings_for
+from golfphys.planning.strokes import BEYOND, PuttLeft, score
+from golfphys.planning.world import LAUNCH, World, chips_to, swings_for
 
 TEN = Green.from_stimp(10.0)
 SMALL = Effort(draws=16, landings=13, errors=8, last=32)
@@ -38,7 +38,7 @@ def known():
 def test_the_table_has_a_row_for_each_choice_and_the_documented_columns(plan):
     assert list(plan.table.columns) == list(COLUMNS)
     # in order of strokes, with what is held against balls that land short of the green
-    costs = [item.mean + item.search.wary for item in plan.played]
+    costs = [item.cost for item in plan.played]
     assert costs == sorted(costs)
     assert plan.table["strokes"].tolist() == pytest.approx([item.mean for item in plan.played])
     some = {"8-iron", "lob wedge", "lob wedge, face opened 20 degrees", "sand wedge, hands level", PUTTING.name}
@@ -70,9 +70,8 @@ def test_the_curve_and_the_table_are_one_set_of_paired_draws():
     even = Effort(draws=32, landings=13, errors=32, last=32)
     plan = plan_chip(assumed(TEN), to_edge=3.0, to_pin=14.0, effort=even, options=(USUAL,))
     over = [
-        (search.strokes[search.best] - table["strokes"], search.within_1m[search.best] - table["within_1m"])
-        for label, search in ((item.label, item.search) for item in plan.played)
-        for table in [plan.table.set_index("club").loc[label]]
+        [item.search.at_best(getattr(item.search, name))[item.number] - row[name] for name in ("strokes", "within_1m")]
+        for item, row in zip(plan.played, plan.table.to_dict("records"), strict=True)
     ]
     strokes, within = np.array(over).T
     assert np.abs(strokes).max() < 0.03
@@ -114,11 +113,9 @@ def test_an_opened_face_starts_right_and_is_aimed_left():
     world = World(draws=draws, position=Position(to_edge=6.0, to_pin=9.0))
     choices = [Choice(club="lob wedge", option=OPTIONS[name]) for name in ("usual", "face opened 20 degrees")]
     swings = swings_for(choices, world)
-    spots = landing_spots(swings, world, 9)
-    directions, shots = aim(swings, world, spots)
+    directions, shots = aim(swings, landing_spots(swings, 9))
     assert directions[1].min() > directions[0].max() + 0.05
-    for own in shots:
-        assert np.abs(own.rest_y).max() < 0.05
+    assert np.abs(shots.rest_y).max() < 0.05
 
 
 def test_the_putter_is_offered_where_the_grass_is_short_only():
@@ -226,7 +223,7 @@ def simulate_still():
 
 def test_scores_of_known_rests():
     outcome, world = scored([11.0, 13.0, 20.0, 1.0])
-    left = putt_left(world.conditions.putts, float(np.median(world.draws.green.resistance.constant)))
+    left = PuttLeft(putts=world.conditions.putts, resistance=float(world.draws.green.resistance.constant))
     assert outcome.leave[0].tolist() == pytest.approx([1.0, 1.0, 8.0, 11.0])
     assert outcome.strokes[0, 0] == pytest.approx(1.0 + left(1.0, 0.0))
     assert outcome.strokes[0, 3] == pytest.approx(1.0 + left(11.0, 0.0) + BEYOND["fringe"])
@@ -274,10 +271,10 @@ def test_the_share_that_drops_is_that_of_an_integral_over_her_errors(grade, exte
     best = next(item for item in plan.played if item.label == "9-iron")
     z = np.zeros((6, 1, 201, 201))
     z[0], z[1] = np.meshgrid(*[np.linspace(-4.0, 4.0, 201)] * 2, indexing="ij")
-    swing, spot = best.search.swing, best.search.spot
-    launch = swing.together([swing], swing.speed_for([spot])[:, None], z.reshape(6, 1, -1))
+    swings = best.search.swings.at([best.number])
+    launch = swings.launch(swings.speed_for([[best.spot]]), z.reshape(6, 1, -1))
     launch = Launch(*(np.asarray(getattr(launch, name)).reshape(1, -1) for name in LAUNCH))
-    launch = replace(launch, direction=launch.direction + best.search.aim)
+    launch = replace(launch, direction=launch.direction + best.aim)
     shots = plan.world.play(launch)
     # the heading of a ball as it begins to roll is hardly off that of its launch: a plane through a few paths
     each = np.ravel_multi_index(np.meshgrid([20, 60, 100, 140, 180], [20, 60, 100, 140, 180]), (201, 201)).ravel()
@@ -302,7 +299,7 @@ def test_habits_of_the_log_and_a_sloping_lie_are_spoken_of():
     draws = replace(assumed(TEN, n=16), logged=logged)
     plan = plan_chip(draws, position=Position(to_edge=3.0, to_pin=14.0, lie_uphill=math.radians(5.0)), effort=SMALL)
     said = " ".join(plan.cautions)
-    spot = plan.played[0].search.spot
+    spot = plan.played[0].spot
     assert f"10 % beyond her aim: to land at {spot:.1f} m, she aims at {spot / 1.1:.1f} m" in said
     assert "1.1 degrees to the right of her aim: she aims 0.3 m at the pin the other way" in said
     assert "on a slope of 5 degrees" in said
@@ -320,7 +317,7 @@ def test_a_putt_across_the_slope_costs_more_than_one_along_it():
 
 def test_putts_left_agree_with_published_ones_at_the_everyday_slope():
     putts = putts_to_hole_out()
-    left = putt_left(putts, 0.078)
+    left = PuttLeft(putts=putts, resistance=0.078)
     for distance in (1.0, 2.0, 5.0, 10.0):
         assert float(left(distance, 0.011)) == pytest.approx(float(putts(distance)), abs=0.02)
 
@@ -335,9 +332,8 @@ def test_what_lies_behind_the_green_costs():
 def test_every_draw_lands_where_it_is_meant_when_nothing_goes_wrong():
     world = World(draws=assumed(TEN, n=16), position=Position(to_edge=0.0, to_pin=12.0))
     swings = swings_for([Choice(club="sand wedge"), Choice(club="9-iron", option=USUAL)], world)
-    for swing in swings:
-        shots = world.play(swing.together([swing], swing.speed_for([6.0])[:, None], still(world)))
-        assert np.abs(np.asarray(shots.landing_x) - 6.0).max() < 0.06
+    landings = np.asarray(world.play(swings.meant([[6.0], [6.0]])).landing_x)
+    assert np.abs(landings - 6.0).max() < 0.06
 
 
 def test_landings_meet_slopes_of_their_own():

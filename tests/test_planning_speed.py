@@ -4,12 +4,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from golfphys import BAG, Green, PositionSpread, assumed, carry_and_roll, price_habits, simulate, stated
+from golfphys import BAG, Green, Position, assumed, carry_and_roll, price_habits, simulate, stated
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.planning import Effort, landing_shift, rule_of_twelve, sensitivities
 from golfphys.planning.position import slope_along
 from golfphys.planning.studies import RULE_OF_12
-from golfphys.planning.what_if import CHOOSING, JUST_ON, _verdict
+from golfphys.planning.what_if import CHOOSING, JUST_ON, TO_EDGE, TO_WORK_WITH, _verdict, everyday_chips
 from golfphys.planning.world import chips_to
 
 ONE = {"gap wedge": BAG["gap wedge"]}
@@ -90,23 +90,23 @@ def test_costs_are_over_choosing_each_time(prices):
     assert table["cost"].to_numpy() == pytest.approx((table["strokes"] - table.loc[CHOOSING, "strokes"]).to_numpy())
     assert (table["cost_low"] <= table["cost"]).all()
     assert (table["cost"] <= table["cost_high"]).all()
-    assert prices.strokes.shape == (5, 4, 16)
-    assert len(prices.positions) == 5
-    assert prices.positions["chosen"].str.startswith((*TWO, "putter")).all()
 
 
 def test_long_pins_are_kept_to_the_iron_and_short_ones_to_the_wedge():
-    long = PositionSpread(to_edge=(7.0, 8.0), green_to_work_with=(16.0, 20.0), lies={"fairway": 1.0}, any_heading=False)
-    short = PositionSpread(to_edge=(7.0, 8.0), green_to_work_with=(2.5, 4.0), lies={"rough": 1.0}, any_heading=False)
-    known = {"effort": Effort(draws=1, landings=13, errors=64, last=256), "positions": 4}
+    random = np.random.default_rng(0)
+    edges, beyond = random.uniform(7.0, 8.0, 4), random.uniform(16.0, 20.0, 4)
+    long = [(Position(to_edge=e, to_pin=e + more), 0.0) for e, more in zip(edges, beyond, strict=True)]
+    short = [(Position(to_edge=edge, to_pin=edge + 3.2, lie="rough"), 0.0) for edge in edges]
+    known = {"effort": Effort(draws=1, landings=13, errors=64, last=256)}
     draws = stated(TEN, bag=TWO)
-    far, near = (price_habits(draws, spread=one, **known).table.set_index("habit")["cost"] for one in (long, short))
+    far, near = (price_habits(draws, chips=one, **known).table.set_index("habit")["cost"] for one in (long, short))
     assert far["8-iron for everything"] < far["lob wedge for everything"]
     assert near["8-iron for everything"] > near["lob wedge for everything"] + 0.03
 
 
 def row(habit, cost, low, high):
-    return {"habit": habit, "strokes": 2.0, "cost": cost, "cost_low": low, "cost_high": high, "sure": 0.97}
+    shown = {"cost": cost, "cost_low": low, "cost_high": high, "decimals": 2 if high - low >= 0.02 else 3}
+    return {"habit": habit, "strokes": 2.0, "sure": 0.97, **shown}
 
 
 @pytest.mark.parametrize(
@@ -123,10 +123,15 @@ def test_the_verdict_says_what_the_interval_allows(cost, words):
     assert "Always landing it just on costs: 0.20 (0.10 to 0.30)." in _verdict(table)
 
 
-def test_positions_come_from_the_stated_spread():
-    spread = PositionSpread(to_edge=(2.0, 3.0), green_to_work_with=(4.0, 5.0), lies={"wet": 1.0}, any_heading=False)
-    for position, heading in spread.draw(50, 1):
-        assert 2.0 <= position.to_edge <= 3.0
-        assert 4.0 <= position.to_pin - position.to_edge <= 5.0
-        assert position.lie == "wet"
-        assert heading == 0.0
+def test_everyday_chips_are_within_what_a_player_meets():
+    for position, heading in everyday_chips(50, 1):
+        assert TO_EDGE[0] <= position.to_edge <= TO_EDGE[1]
+        assert TO_WORK_WITH[0] <= position.to_pin - position.to_edge <= TO_WORK_WITH[1] + 1e-9
+        assert position.lie in ("fairway", "light rough")
+        assert 0.0 <= heading < 2 * np.pi
+
+
+def test_costs_are_said_to_the_figures_that_their_intervals_bear(prices):
+    for row in prices.table.itertuples():
+        half = (row.cost_high - row.cost_low) / 2
+        assert row.decimals == (3 if 0 < half < 0.01 else 2)

@@ -204,7 +204,7 @@ ODD: dict[str, Any] = {
     "stimp_ft": lambda: Green.from_stimp("fast"),
     "club": lambda: golfphys.launch_from("sand wedge", Delivery(speed=9.0), LIES["fairway"]),
     "green": lambda: golfphys.assumed("fast"),
-    "fit": lambda: golfphys.course_draws(None, "low", heading_deg=0.0),
+    "fit": lambda: golfphys.next_measurement(None, "low", None),
     "to_edge": lambda: Position(to_edge="3", to_pin=14.0),
     "lie": lambda: Position(to_edge=3.0, to_pin=14.0, lie=["rough"]),
     "position": lambda: plan_chip(DRAWN, position=(3, 14)),

@@ -9,7 +9,7 @@ from typing import Any, get_args
 import numpy as np
 import pandas as pd
 
-from golfphys.core.broadcasting import require_kind
+from golfphys.core.broadcasting import numbers, require_count, require_kind
 from golfphys.core.names import Draws
 from golfphys.fitting import course_cautions, course_tables
 from golfphys.fitting.arrow import applies
@@ -157,13 +157,20 @@ class CourseFit(Fitted):
         delivery = {item: float(np.median(drawn.column(item))) for item in ("attack", "shaft_lean", "edge_aim")}
         return player_of(name, delivery, medians)
 
-    def draws(self, spot: str, n: int = 256, seed: Seed = 0) -> physics_draws.Draws:
+    def draws(self, spot: str, n: int = 256, seed: Seed = 0, *, heading_deg: float = 0.0) -> physics_draws.Draws:
         """Draw everything that a plan at a spot needs: green, turf, player, lies, clubs, air and surroundings.
 
-        x is along the sheet's reference line; what no sheet shows comes from its prior; ``logged`` says what they show.
+        x is along the line of play, `heading_deg` degrees clockwise from the sheet's reference line; what no sheet
+        shows comes from its prior; ``logged`` says what they show.
         """
+        require_count("n", n, 1)
+        if numbers("heading_deg", heading_deg).ndim or not math.isfinite(heading_deg):
+            expected = "degrees clockwise from the sheet's reference line"
+            raise ValueError(f"heading_deg is {heading_deg!r}; expected {expected}")
         self._rolling.layout.rolls.position(spot)
-        return plan_draws(self, spot, self.completed(n, seed), seed, self.around)
+        found = plan_draws(self, spot, self.completed(n, seed), seed, self.around)
+        # the sheet's compass runs clockwise, directions of a green anticlockwise
+        return found.turned(-math.radians(heading_deg)) if heading_deg else found
 
     def predict(self, shots: Any, *, n: int = 1000, seed: Seed = 0) -> Predicted:
         """Predict new chips; ValueError if one cannot be played.

@@ -15,7 +15,6 @@ import golfphys
 from golfphys.fitting.fit import fit
 from golfphys.panels import settings
 from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, reason, status
-from golfphys.planning import course_draws
 from golfphys.sheets import ChipSheet, Course, Log, SheetError, Units, append_rows, name_key, new_sheet
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
@@ -153,7 +152,7 @@ class Chosen:
 
     def draws(self, spot: str, line_deg: float) -> Any:
         """Return draws of everything that the sheets leave open, along a line of play (clockwise) at a spot."""
-        return course_draws(self.fit, spot, heading_deg=line_deg, draws=DRAWS)
+        return self.fit.draws(spot, DRAWS, heading_deg=line_deg)
 
 
 def demonstration(units: Units | None = None) -> Chosen:

@@ -4,8 +4,8 @@
 from golfphys.planning.answer import Answer, Recommended
 from golfphys.planning.carry_sheet import RULES_CAUTION, CarrySheet, make_carry_sheet, measured_pace
 from golfphys.planning.deciding import NextMeasurement, next_measurement
-from golfphys.planning.position import FIRMNESS, Stated, course_draws
-from golfphys.planning.what_if import HabitPrices, PositionSpread, price_habits
+from golfphys.planning.position import FIRMNESS, Stated
+from golfphys.planning.what_if import HabitPrices, price_habits
 from golfphys.planning.plan import COLUMNS, ChipPlan, plan_chip
 from golfphys.planning.position import OPTIONS, PUTTING, USUAL, Position
 from golfphys.planning.studies import read_study, sensitivities

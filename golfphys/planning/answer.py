@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Logged
 from golfphys.planning.position import USUAL
-from golfphys.planning.search import Played, Search, as_meant, in_centre, window
+from golfphys.planning.search import Played
 from golfphys.planning.world import World
 from golfphys.sheets.suspects import around
 
@@ -44,7 +44,7 @@ class Recommended:
         """Club and option in words."""
         return str(self.row["club"])
 
-    def _close(self, unit: str) -> float:
+    def close(self, unit: str) -> float:
         """Return how many of a hundred end within 3 ft or, in metres, 1 m."""
         return 100 * float(self.row["within_3ft" if unit == "ft" else "within_1m"])
 
@@ -63,7 +63,7 @@ class Recommended:
             **land,
             "it runs": f"{_length(row['roll_m'], unit)} ({_span(row['roll_low_m'], row['roll_high_m'], unit)})",
             "start it": way,
-            f"end within {_near(unit)}": f"{self._close(unit):.0f} %",
+            f"end within {_near(unit)}": f"{self.close(unit):.0f} %",
             "strokes": f"{row['strokes']:.1f}",
         }
 
@@ -78,7 +78,8 @@ class Recommended:
 class Answer:
     """An answer at a glance."""
 
-    choices: tuple[Recommended, ...]  # what to play: one choice, or the two that are level; none where there is no shot
+    # What to play: one choice, or the two that are level; none where there is no shot.
+    choices: tuple[Recommended, ...] = ()
     sure_words: str  # how sure, and why
     parted_by: str = ""  # what would part two that are level
     level: str  # whose play it is for
@@ -94,32 +95,27 @@ class Answer:
         return [*(choice.sentence(unit) for choice in self.choices), f"{self.verdict(unit)}{whose}"]
 
 
-def _sent_aside(search: Search, world: World) -> float:
-    """How far to the left of the swing's aim an open face, or a lie that falls to the side, starts the ball, rad."""
-    if not (search.swing.choice.option.opening or world.position.lie_falls_left):
-        return 0.0
-    launch = as_meant(in_centre([search.swing], world), [np.array([search.spot])])
-    return float(np.ravel(launch.direction)[0])
-
-
-def summed_up(played: Played, world: World) -> dict[str, Any]:
+def summed_up(played: Played) -> dict[str, Any]:
     """Return one choice as a row of the plan's table, and ``start_m``: where the ball starts, m to the left of the pin.
 
-    An open face sends it to the right of the aim.
+    An open face, or a lie that falls to the side, sends it aside of the aim.
     """
-    search, outcome, shots, pin = played.search, played.outcome, played.shots, world.position.to_pin
-    putted, kept, by_draw = search.swing.choice.putts, ~outcome.lost, played.by_draw
-    x, y = np.asarray(shots.rest_x)[kept], np.asarray(shots.rest_y)[kept]
-    ran = x - (0.0 if putted else np.asarray(shots.landing_x)[kept])
+    position, outcome, putted = played.world.position, played.outcome, played.choice.putts
+    x, y, landed = (np.asarray(values)[~outcome.lost] for values in played.where)
+    ran = x - (0.0 if putted else landed)
     run_low, run, run_high = np.quantile(ran, [0.05, 0.5, 0.95]) if x.size else (np.nan,) * 3
-    (low, high), (near, far) = search.allowed, window(search, world)
+    spot, (low, high), (near, far), aside = played.spot, played.allowed, played.window, 0.0
+    if played.choice.option.opening or position.lie_falls_left:
+        meant = played.search.swings.at([played.number]).centre.meant([[spot]])
+        aside = float(np.ravel(meant.direction)[0])
+    strokes_low, strokes_high = np.quantile(played.by_draw, [0.05, 0.95]).tolist()
     return {
         "club": played.label,
-        "landing_m": search.spot,
-        "onto_green_m": np.nan if putted else search.spot - world.position.to_edge,
-        "aim_deg": np.degrees(search.aim),
-        "aim_m": float(np.tan(search.aim)) * pin,
-        "start_m": float(np.tan(search.aim + _sent_aside(search, world))) * pin,
+        "landing_m": spot,
+        "onto_green_m": np.nan if putted else spot - position.to_edge,
+        "aim_deg": np.degrees(played.aim),
+        "aim_m": float(np.tan(played.aim)) * position.to_pin,
+        "start_m": float(np.tan(played.aim + aside)) * position.to_pin,
         "roll_m": float(run),
         "roll_low_m": float(run_low),
         "roll_high_m": float(run_high),
@@ -131,31 +127,29 @@ def summed_up(played: Played, world: World) -> dict[str, Any]:
         "leave_m": np.median(outcome.leave),
         "up_and_down": float(outcome.one_putt.mean()),
         "strokes": played.mean,
-        "strokes_low": float(np.quantile(by_draw, 0.05)),
-        "strokes_high": float(np.quantile(by_draw, 0.95)),
+        "strokes_low": strokes_low,
+        "strokes_high": strokes_high,
         "window_low_m": near,
         "window_high_m": far,
-        "short_by_m": search.spot - low,
-        "long_by_m": high - search.spot,
+        "short_by_m": spot - low,
+        "long_by_m": high - spot,
     }
 
 
 def answer(ranked: Sequence[Played], rows: Sequence[Mapping[str, Any]], world: World, level: str) -> Answer:
     """Return the answer at a glance to choices, best first, with their rows."""
     if not ranked:
-        return Answer(choices=(), sure_words=f"{NO_SHOT}: no club lands the ball short of the pin.", level=level)
-    first = ranked[0]
-    rest = np.asarray(first.shots.rest_x)
-    back = np.inf if world.position.to_back is None else world.position.to_back
-    stays = float(((rest >= world.position.to_edge) & (rest <= back) & ~first.outcome.lost).mean())
+        return Answer(sure_words=f"{NO_SHOT}: no club lands the ball short of the pin.", level=level)
+    first, position, best = ranked[0], world.position, Recommended(row=rows[0])
+    rest, back = first.where[0], np.inf if position.to_back is None else position.to_back
+    stays = float(((rest >= position.to_edge) & (rest <= back) & ~first.outcome.lost).mean())
     if stays < STAYS:
         why = f"{100 * stays:.0f} % of the best choice's balls would stay on the green"
-        return Answer(choices=(), sure_words=f"{NO_SHOT}: {why}. Play away from the pin.", level=level)
-    best = Recommended(row=rows[0])
+        return Answer(sure_words=f"{NO_SHOT}: {why}. Play away from the pin.", level=level)
     if len(ranked) == 1:
         return Answer(choices=(best,), sure_words=f"{_capital(first.label)} is all that was asked about.", level=level)
     second = ranked[1]
-    lead = second.outcome.strokes + second.search.wary - first.outcome.strokes - first.search.wary
+    lead = second.outcome.strokes + second.wary - first.outcome.strokes - first.wary
     margin, surely = float(lead.mean()), float((lead.mean(axis=1) > 0).mean())
     # her errors come in blocks, each evenly spread: blocks differ by what chance is left
     chance = np.array([block.mean() for block in np.array_split(lead, BLOCKS, axis=1) if block.size])
@@ -172,7 +166,7 @@ def answer(ranked: Sequence[Played], rows: Sequence[Mapping[str, Any]], world: W
 
 def _common(first: Recommended, second: Recommended, unit: str) -> str:
     """Say what two choices have in common."""
-    few, many = sorted(item._close(unit) for item in (first, second))
+    few, many = sorted(item.close(unit) for item in (first, second))
     near = f"{few:.0f} to {many:.0f} %" if many - few >= 1.5 else f"{many:.0f} %"
     low, high = sorted(item.row["onto_green_m"] for item in (first, second))
     if np.isnan(low + high):
@@ -239,10 +233,9 @@ def _span(low: float, high: float, unit: str) -> str:
 def cautions(best: Iterable[Played], world: World, unit: str = "m") -> list[str]:
     """Return what the reader should know of an answer."""
     picks = list(best)
-    found = [sentence for pick in picks for sentence in _may_go_wrong(pick, world)]
-    found += unmeasured(world.draws.logged)
+    found = [sentence for pick in picks for sentence in _may_go_wrong(pick)] + unmeasured(world.draws.logged)
     if picks:
-        found += [*_habits(picks[0], world, unit), *_on_a_slope(world), *_beyond_the_log(picks, world, unit)]
+        found += [*_habits(picks[0], unit), *_on_a_slope(world), *_beyond_the_log(picks, world, unit)]
     return list(dict.fromkeys(found))
 
 
@@ -294,49 +287,46 @@ def not_measured(logged: Logged) -> list[str]:
     return [f"Not measured, so drawn from what is usual: {'; '.join(names)}."] if names else []
 
 
-def _may_go_wrong(pick: Played, world: World) -> list[str]:
-    position, search = world.position, pick.search
-    found = []
-    lost = float(pick.outcome.lost.mean())
+def _may_go_wrong(pick: Played) -> list[str]:
+    position, logged, found = pick.world.position, pick.world.draws.logged, []
+    grounds, landed, lost = dict(position.ground_before), pick.where[2], float(pick.outcome.lost.mean())
     if lost > 0.005:
         found.append(f"{100 * lost:.0f} % of the balls run away or do not stop: the green falls away too steeply.")
-    if search.swing.choice.putts:
-        rolled_on = {*world.draws.logged.grounds, *map(around, world.draws.logged.spots)}
-        if not set(_names(world)) <= rolled_on:
-            found.append(f"The putter rolls through {_words(_names(world))}, whose drag was not measured.")
+    if pick.choice.putts:
+        if not set(grounds) <= {*logged.grounds, *map(around, logged.spots)}:
+            found.append(f"The putter rolls through {' and '.join(grounds)}, whose drag was not measured.")
         return found
-    short = float((np.asarray(pick.shots.landing_x) < position.to_edge).mean())
-    unknown = [name for name in _names(world) if name not in world.draws.logged.grounds]
-    if unknown and (search.spot < position.to_edge or short > STRAY):
-        where = "lands short of the green" if search.spot < position.to_edge else "is close to the edge"
-        found.append(
-            f"{_capital(pick.label)} {where}: {100 * short:.0f} % of its landings are on {_words(unknown)}, which was "
-            "not measured; it is taken to be softer than the green. Rolls and drops there would tell."
-        )
+    short = float((landed < position.to_edge).mean())
+    unknown = [name for name in grounds if name not in logged.grounds]
+    if unknown and (pick.spot < position.to_edge or short > STRAY):
+        where = "lands short of the green" if pick.spot < position.to_edge else "is close to the edge"
+        share = f"{100 * short:.0f} % of its landings are on {' and '.join(unknown)}, which was not measured"
+        taken = "it is taken to be softer than the green. Rolls and drops there would tell."
+        found.append(f"{_capital(pick.label)} {where}: {share}; {taken}")
     if position.to_back is not None:
-        over = float((np.asarray(pick.shots.landing_x) > position.to_back).mean())
+        over = float((landed > position.to_back).mean())
         if over > 0.01:
             found.append(f"{100 * over:.0f} % of the balls of {pick.label} land beyond the back edge.")
-    if search.best in (0, search.landing.size - 1):
-        words = f"The best landing spot of {pick.label} lies at the end of those tried"
-        found.append(f"{words}: the chip is longer or shorter than it wants.")
+    if pick.spot in pick.tried:
+        end = f"The best landing spot of {pick.label} lies at the end of those tried"
+        found.append(f"{end}: the chip is longer or shorter than it wants.")
     return found
 
 
-def _habits(pick: Played, world: World, unit: str) -> list[str]:
+def _habits(pick: Played, unit: str) -> list[str]:
     """Return how to aim so that balls land and start where the answer says, where her log shows a habit."""
-    logged, found = world.draws.logged, []
+    logged, found = pick.world.draws.logged, []
     beyond, left = (mean if abs(mean) > 2 * sd else 0.0 for mean, sd in (logged.carry_habit, logged.start_habit))
-    if pick.search.swing.choice.option is not USUAL:
+    if pick.choice.option is not USUAL:
         return []
     if abs(beyond) >= LEAST_BEYOND:
-        spot = pick.search.spot / LENGTHS[unit]
+        spot = pick.spot / LENGTHS[unit]
         found.append(
             f"Her chips land {100 * abs(beyond):.0f} % {'beyond' if beyond > 0 else 'short of'} her aim: to land at "
             f"{spot:.1f} {unit}, she aims at {spot / (1 + beyond):.1f} {unit}."
         )
     if abs(left) >= LEAST_LEFT:
-        at_pin = math.tan(abs(left)) * world.position.to_pin / LENGTHS[unit]
+        at_pin = math.tan(abs(left)) * pick.world.position.to_pin / LENGTHS[unit]
         side = "left" if left > 0 else "right"
         found.append(
             f"Her chips start {math.degrees(abs(left)):.1f} degrees to the {side} of her aim: she aims {at_pin:.1f} "
@@ -362,7 +352,7 @@ def _beyond_the_log(picks: list[Played], world: World, unit: str) -> list[str]:
         return []
     found = []
     for pick in picks:
-        choice = pick.search.swing.choice
+        choice = pick.choice
         hits = logged.clubs.get(choice.club, 0)
         if hits < FEW and not choice.putts:
             found.append(f"{choice.club}: {_count(hits)} in the log, so its answer rests on what clubs have in common.")
@@ -373,8 +363,8 @@ def _beyond_the_log(picks: list[Played], world: World, unit: str) -> list[str]:
             found.append(f"{name}, so her delivery and her errors with it {taken} what players' are, by judgement.")
         if logged.landing is not None and not choice.putts:
             low, high = logged.landing
-            if not 0.8 * low <= pick.search.spot <= 1.2 * high:
-                away, low, high = (each / LENGTHS[unit] for each in (pick.search.spot, low, high))
+            if not 0.8 * low <= pick.spot <= 1.2 * high:
+                away, low, high = (each / LENGTHS[unit] for each in (pick.spot, low, high))
                 log = f"the log has landings from {low:.0f} to {high:.0f} {unit}"
                 found.append(f"{pick.label} lands {away:.0f} {unit} away; {log}.")
     lies = logged.lies.get(position.lie, 0)
@@ -384,14 +374,6 @@ def _beyond_the_log(picks: list[Played], world: World, unit: str) -> list[str]:
     if turns and min(turns) > HEADING:
         found.append("No logged chip was played within 60 degrees of this line: slope and grain are met anew.")
     return found
-
-
-def _names(world: World) -> list[str]:
-    return [name for name, _ in world.position.ground_before]
-
-
-def _words(names: Iterable[str]) -> str:
-    return " and ".join(dict.fromkeys(names))
 
 
 def _count(number: int) -> str:

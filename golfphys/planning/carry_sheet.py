@@ -14,7 +14,7 @@ from golfphys.physics.draws import Draws
 from golfphys.planning.answer import not_measured
 from golfphys.planning.plan import ChipPlan, level_words, make_world, plan_in
 from golfphys.planning.position import PUTTING, USUAL, Choice, Position, level_roll_ft, slope_along
-from golfphys.planning.search import crossing, landing_range, play_meant
+from golfphys.planning.search import crossing, landing_range, rests_as_meant, spaced
 from golfphys.planning.world import Effort, World, swings_for
 
 Floats = NDArray[np.float64]
@@ -79,14 +79,10 @@ def make_carry_sheet(
 
     Parameters
     ----------
-    draws, lie, effort
-        As for `golfphys.plan_chip`.
-    spot, made_for : str, datetime.date
-        What the green is called, and the day that the sheet is for.
-    distances : sequence of float, optional
-        Distances from ball to pin in `unit`; everyday ones if left out.
-    unit, pace : {"paces", "ft", "m"}, float
-        Unit of length, and the length of the player's own pace, m.
+    draws, lie, effort : as for `golfphys.plan_chip`
+    spot, made_for : str, datetime.date; what the green is called, and the day that the sheet is for
+    distances : sequence of float, optional; distances from ball to pin in `unit`; everyday ones if left out
+    unit, pace : {"paces", "ft", "m"}, float; unit of length, and the length of the player's own pace, m
 
     Examples
     --------
@@ -177,10 +173,9 @@ def _moves(world: World, clubs: Sequence[str]) -> pd.DataFrame:
 def _stopping_at_pin(choices: Sequence[Choice], world: World) -> Floats:
     """Return the landing in m from which each choice, struck as meant, stops at the pin; NaN where none does."""
     swings = swings_for(choices, world)
-    spots = [np.linspace(*landing_range(swing), 60) for swing in swings]
-    played = zip(spots, play_meant(swings, spots), strict=True)
-    ends = ((at, np.where(shots.stops, shots.rest_x, np.inf)) for at, shots in played)
-    return np.array([crossing(at, rest, world.position.to_pin) for at, rest in ends])
+    spots = spaced(landing_range(swings), 60)
+    _, rests = rests_as_meant(swings, spots)
+    return np.array([crossing(at, rest, world.position.to_pin) for at, rest in zip(spots, rests, strict=True)])
 
 
 def _green_words(draws: Draws) -> str:
@@ -199,8 +194,7 @@ def measured_pace(distance: float, steps: int) -> float:
 
     Parameters
     ----------
-    distance, steps : float, int
-        Distance walked, m, and the paces that it took.
+    distance, steps : float, int; distance walked, m, and the paces that it took
 
     Examples
     --------

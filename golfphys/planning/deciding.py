@@ -24,14 +24,13 @@ from golfphys.fitting.player import player_parameters
 from golfphys.physics.usual import OPTIONS
 from golfphys.planning.answer import CLOSE_CALL
 from golfphys.planning.plan import ChipPlan, make_world
-from golfphys.planning.position import course_draws
-from golfphys.planning.search import strokes_by_draw
+from golfphys.planning.search import search_of, spaced, strokes_by_draw
 from golfphys.planning.world import Effort
 
 Floats = NDArray[np.float64]
 CHOICES = 6  # how many of the answer's choices compete
 # Landing spots of each that count as choices: over the room for error of its best one, or over all that were tried.
-ROOM, SPOTS = 5, 9
+ROOM, SPOTS = ("allowed", 5), ("tried", 9)
 WORTH_EFFORT = Effort(draws=400, last=32)  # draws of the fit, and errors of the player on each
 # Strokes a chip that are never passed over: of an answer under another prior, of a measurement (judged).
 DECIDES = 0.005
@@ -56,18 +55,17 @@ class _Contest:
 
     @classmethod
     def of(
-        cls, fit: CourseFit, spot: str, chip: ChipPlan, heading_deg: float, effort: Effort, spots: Any
+        cls, fit: CourseFit, spot: str, chip: ChipPlan, heading_deg: float, effort: Effort, spots: tuple[str, int]
     ) -> "_Contest":
-        """Play the choices of an answer at `spots`, called with the search of each, on draws of the fit."""
+        """Play the choices of an answer at so many `spots` between ends of that name, on draws of the fit."""
         require_kinds(fit=(fit, CourseFit), chip=(chip, ChipPlan))
-        if not chip.answer.choices:
-            raise ValueError("the plan has no shot to play; expected one with a choice to decide on")
-        known = course_draws(fit, spot, heading_deg=heading_deg, draws=effort.draws, seed=effort.seed)
-        best = [item.search for item in chip.played[:CHOICES]]
-        at = [spots(search) for search in best]
+        best = chip.played[:CHOICES] if chip.answer.choices else ()
+        name, many = spots
+        search, at = search_of(best), spaced(np.array([getattr(item, name) for item in best]), many)
+        known = fit.draws(spot, effort.draws, effort.seed, heading_deg=heading_deg)
         world = make_world(known, chip.position, chip.world.conditions, effort)
-        owner = [search.label for search, own in zip(best, at, strict=True) for _ in own]
-        return cls(halves=strokes_by_draw(best, at, world, effort), owner=owner, landing=np.concatenate(at))
+        halves = strokes_by_draw(search, at, world, effort)
+        return cls(halves=halves, owner=[*np.repeat(search.labels, at.shape[1]).tolist()], landing=at.ravel())
 
     @property
     def strokes(self) -> Floats:
@@ -122,14 +120,11 @@ def next_measurement(
 
     Parameters
     ----------
-    fit, spot, heading_deg
-        As for `golfphys.course_draws`.
-    chip : ChipPlan
-        The answer to be made surer, from draws of this fit.
-    plans : mapping of str to Further, optional
-        What could be measured; `golfphys.fitting.further.usual_plans` if left out.
-    effort : Effort
-        How much is tried; `draws` of the fit, and `last` errors of the player on each.
+    fit, spot, heading_deg : as for the ``draws`` of a course fit
+    chip : ChipPlan; the answer to be made surer, from draws of this fit
+    plans : mapping of str to Further, optional; what could be measured; `golfphys.fitting.further.usual_plans` if left
+        out
+    effort : Effort; how much is tried; `draws` of the fit, and `last` errors of the player on each
 
     Examples
     --------
@@ -146,9 +141,7 @@ def next_measurement(
     require_kinds(fit=(fit, CourseFit), chip=(chip, ChipPlan))
     plans = dict(plans) if plans is not None else usual_plans(fit, spot=spot, lie=chip.position.lie)
     check_plans(fit, plans)
-    contest = _Contest.of(
-        fit, spot, chip, heading_deg, effort, lambda search: np.linspace(search.allowed[0], search.allowed[1], ROOM)
-    )
+    contest = _Contest.of(fit, spot, chip, heading_deg, effort, ROOM)
     # the same draws as those that the strokes were played on
     drawn = with_noises(fit, fit.completed(effort.draws, effort.seed))
     uncertainty = replace(Uncertainty.of(drawn.natural, contest.strokes), wanted=shared(contest.halves))
@@ -232,12 +225,7 @@ class PriorWeight:
 
 
 def prior_weight(
-    fit: CourseFit,
-    spot: str,
-    chip: ChipPlan,
-    *,
-    heading_deg: float = 0.0,
-    effort: Effort = WORTH_EFFORT,
+    fit: CourseFit, spot: str, chip: ChipPlan, *, heading_deg: float = 0.0, effort: Effort = WORTH_EFFORT
 ) -> PriorWeight:
     """Say how far the answer to a chip moves if the spread of one prior is halved or doubled.
 
@@ -252,16 +240,13 @@ def prior_weight(
     >>> "speed_error" in found.table.index
     True
     """
-    contest = _Contest.of(
-        fit, spot, chip, heading_deg, effort, lambda search: np.linspace(search.landing[0], search.landing[-1], SPOTS)
-    )
+    contest = _Contest.of(fit, spot, chip, heading_deg, effort, SPOTS)
     strokes, owner, landing = contest.strokes, contest.owner, contest.landing
     # the same draws as those that the strokes were played on
     drawn = fit.completed(effort.draws, effort.seed)
     now = contest.best_of(chip.pick)
     rows = {}
-    choices = [item.search.swing.choice for item in chip.played[:CHOICES]]
-    own = {name for choice in choices for name in (choice.club, choice.option.name)}
+    own = {name for item in chip.played[:CHOICES] for name in (item.choice.club, item.choice.option.name)}
     for name, members in _priors(fit, spot, chip.position.lie, own).items():
         z2 = np.sum([_off(parameter, drawn.column(*parameter.key)) ** 2 for parameter in members], axis=0)
         weights = [weights_of(z2, factor) for factor in (0.5, 2.0)]

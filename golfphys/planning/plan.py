@@ -14,14 +14,10 @@ from golfphys.physics.shot import trace
 from golfphys.physics.usual import Option
 from golfphys.planning.answer import Answer, answer, cautions, summed_up
 from golfphys.planning.position import OPTIONS, Position, choices_for
-from golfphys.planning.search import Played, Search, as_meant, play_best, searched
-from golfphys.planning.world import LAUNCH, Conditions, Effort, World, normals
+from golfphys.planning.search import LOOKED_AT, Played, Search, ranked, search_of, searched
+from golfphys.planning.world import LAUNCH, Conditions, Effort, World
 
 Floats = NDArray[np.float64]
-LOOKED_AT = 4  # most choices that pictures and what-ifs show
-# Strokes behind the best, in the search, from which a choice is played with a quarter of the errors: it is in the
-# table, but in no answer.
-FAR_BEHIND = 0.1
 SHOWN = 800  # most rest points of a choice that a plan keeps for pictures
 
 # What each column of a plan's table holds.
@@ -111,17 +107,13 @@ def plan_chip(
 
     Parameters
     ----------
-    draws : Draws
-        Green, player, lies and clubs with all that is not known of them, x along the line from ball to pin: a fit's
-        ``draws(spot)``, or `golfphys.assumed` for a green that was not measured.
-    to_edge, to_pin, lie : float, float, str
-        Distances in m from the ball to where the green begins and to the pin; one of the draws' lies.
-    position : Position, optional
-        In place of the three: with what lies before and behind the green.
-    options : sequence of Option
-        Ways to deliver a club.
-    conditions, effort : Conditions, Effort, optional
-        Air and putts; how much is tried.
+    draws : Draws; green, player, lies and clubs with all that is not known of them, x along the line from ball to pin:
+        a fit's ``draws(spot)``, or `golfphys.assumed` for a green that was not measured
+    to_edge, to_pin, lie : float, float, str; distances in m from the ball to where the green begins and to the pin; one
+        of the draws' lies
+    position : Position, optional; in place of the three: with what lies before and behind the green
+    options : sequence of Option; ways to deliver a club
+    conditions, effort : Conditions, Effort, optional; air and putts; how much is tried
 
     Examples
     --------
@@ -153,35 +145,21 @@ def make_world(draws: Draws, position: Position, conditions: Conditions | None, 
 
 def plan_in(world: World, effort: Effort, options: Sequence[Option] = OPTIONS) -> ChipPlan:
     """Plan a chip in a world; as `plan_chip`."""
-    searches = searched(choices_for(world.draws, world.position, options), world, effort)
-    ranked = _ranked(searches, world, effort) if searches else ()
-    rows = [summed_up(item, world) for item in ranked]
-    found = answer(ranked, rows, world, level_words(world.draws))
-    shown = ranked[: len(found.choices)]
+    search = searched(choices_for(world.draws, world.position, options), world, effort)
+    played = ranked(search, effort) if search else []
+    rows = [summed_up(item) for item in played]
+    found = answer(played, rows, world, level_words(world.draws))
     return ChipPlan(
         answer=found,
-        cautions=cautions(shown, world),
+        cautions=cautions(played[: len(found.choices)], world),
         table=pd.DataFrame(rows, columns=list(COLUMNS)),
-        curves=_curves(searches),
-        trajectories=_side_on([item.search for item in ranked[:LOOKED_AT]]),
-        rest={item.label: _some(item) for item in ranked},
+        curves=_curves(search),
+        trajectories=_side_on(played[:LOOKED_AT]),
+        rest={item.label: _some(item) for item in played},
         world=world,
         effort=effort,
-        played=ranked,
+        played=tuple(played),
     )
-
-
-def _ranked(searches: Sequence[Search], world: World, effort: Effort) -> tuple[Played, ...]:
-    """Play the best spot of each choice, of those far behind with fewer errors, and return all, best first."""
-    z, costs = normals(len(world), effort.last, effort.seed + 1), sorted(search.cost for search in searches)
-    limit = max(costs[0] + FAR_BEHIND, costs[:LOOKED_AT][-1])
-    rivals, others = ([item for item in searches if (item.cost <= limit) == near] for near in (True, False))
-    played = [*play_best(rivals, world, z)]
-    played += play_best(others, world, z[..., : max(effort.last // 4, 1)]) if others else []
-    played.sort(key=lambda item: item.mean + item.search.wary)
-    # the two that an answer compares were played on the same errors
-    first = [item for item in played if item.search.cost <= limit][:2]
-    return (*first, *(item for item in played if all(item is not one for one in first)))
 
 
 def level_words(draws: Draws) -> str:
@@ -191,13 +169,12 @@ def level_words(draws: Draws) -> str:
     return f"a {draws.logged.level}-level player" if draws.logged.level else f"the {draws.player.name} as stated"
 
 
-def _curves(searches: Sequence[Search]) -> pd.DataFrame:
-    columns = {"landing_m": "landing", **{name: name for name in ("within_1m", "within_3ft", "strokes")}}
-    parts = [
-        pd.DataFrame({"club": item.label, **{name: getattr(item, own) for name, own in columns.items()}})
-        for item in searches
-    ]
-    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=["club", *columns])
+def _curves(search: Search | None) -> pd.DataFrame:
+    columns = {"landing_m": "landing", "within_1m": "within_1m", "within_3ft": "within_3ft", "strokes": "strokes"}
+    if search is None:
+        return pd.DataFrame(columns=["club", *columns])
+    club = np.repeat(search.labels, search.landing.shape[1])
+    return pd.DataFrame({"club": club, **{name: getattr(search, own).ravel() for name, own in columns.items()}})
 
 
 def _some(played: Played) -> tuple[Floats, Floats]:
@@ -205,18 +182,19 @@ def _some(played: Played) -> tuple[Floats, Floats]:
     kept = np.flatnonzero(~played.outcome.lost.ravel())
     if kept.size > SHOWN:
         kept = np.random.default_rng(0).choice(kept, SHOWN, replace=False)
-    return np.asarray(played.shots.rest_x).ravel()[kept], np.asarray(played.shots.rest_y).ravel()[kept]
+    x, y, _ = played.where
+    return x.ravel()[kept], y.ravel()[kept]
 
 
-def _side_on(searches: Sequence[Search]) -> dict[str, tuple[Floats, Floats]]:
+def _side_on(picks: Sequence[Played]) -> dict[str, tuple[Floats, Floats]]:
     """Return the paths of the shots as meant, seen from the side, each on the draw that makes it as long as most do."""
-    if not searches:
+    if not picks:
         return {}
-    world, found = searches[0].swing.world, {}
-    meant = as_meant([item.swing for item in searches], [np.array([item.spot]) for item in searches])
-    meant = replace(meant, direction=np.asarray(meant.direction) + [[[item.aim]] for item in searches])
+    world, found = picks[0].world, {}
+    meant = search_of(picks).swings.meant([[item.spot] for item in picks])
+    meant = replace(meant, direction=np.asarray(meant.direction) + [[[item.aim]] for item in picks])
     rests = np.asarray(world.play(meant).rest_x)[:, :, 0, 0]
-    for column, (item, ends) in enumerate(zip(searches, rests.T, strict=True)):
+    for column, (item, ends) in enumerate(zip(picks, rests.T, strict=True)):
         number = int(np.argsort(ends)[np.isfinite(ends).sum() // 2])
         rows, draws = next(kind for kind in world.kinds if number in kind[0])
         one = draws.one(int(np.searchsorted(rows, number))) if len(draws) > 1 else draws

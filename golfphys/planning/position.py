@@ -12,12 +12,11 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import numbers, plain, require_kinds
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.fitting.course_fit import CourseFit
-from golfphys.physics.club import BAG, Lie, Player
+from golfphys.physics.club import BAG, Lie
 from golfphys.physics.draws import Draws, stated
 from golfphys.physics.green import Green, Resistance, Turf
 from golfphys.physics.roll import roll
-from golfphys.physics.usual import AROUND, TOUR_PLAYER, Option
+from golfphys.physics.usual import AROUND, Option
 from golfphys.physics.usual import OPTIONS as KNOWN
 
 Floats = NDArray[np.float64]
@@ -51,19 +50,16 @@ class Position:
 
     Parameters
     ----------
-    to_edge, to_pin : float
-        Distances in m along the line from the ball to where the green begins (0 if it lies on its edge) and to the pin.
-    lie : str
-        Name of the lie, one of the draws' lies.
-    before : tuple of (str, float), optional
-        What lies between ball and green, as names (collar, fringe, fairway, rough) and where each ends, m from the
-        ball, the last one at the edge. If left out: a metre of fringe, and before it fairway, or rough where the ball
-        lies in rough.
-    to_back, behind : float, optional, str
-        Distance in m from the ball to the back edge of the green, and what lies behind it.
-    lie_uphill, lie_falls_left : float
-        Slope of the ground under the ball, rad: positive uphill along the line of play; positive where it falls to the
-        left, which has the ball above the feet of a right-handed player.
+    to_edge, to_pin : float; distances in m along the line from the ball to where the green begins (0 if it lies on its
+        edge) and to the pin
+    lie : str; name of the lie, one of the draws' lies
+    before : tuple of (str, float), optional; what lies between ball and green, as names (collar, fringe, fairway,
+        rough) and where each ends, m from the ball, the last one at the edge. If left out: a metre of fringe, and
+        before it fairway, or rough where the ball lies in rough.
+    to_back, behind : float, optional, str; distance in m from the ball to the back edge of the green, and what lies
+        behind it
+    lie_uphill, lie_falls_left : float; slope of the ground under the ball, rad: positive uphill along the line of play;
+        positive where it falls to the left, which has the ball above the feet of a right-handed player
 
     Examples
     --------
@@ -163,50 +159,14 @@ def choices_for(draws: Draws, position: Position, options: Sequence[Option] = OP
     return found
 
 
-def course_draws(
-    fit: CourseFit, spot: str, *, heading_deg: float = 0.0, draws: int = 256, seed: int | np.random.Generator = 0
-) -> Draws:
-    """Return a fit's draws at a spot, seen along a line of play; what it did not measure comes from its prior.
-
-    Parameters
-    ----------
-    fit, spot : CourseFit, str
-        What `golfphys.fit` returned, and which of its spots.
-    heading_deg : float
-        Heading of the line from ball to pin on the sheet's compass: degrees clockwise from its reference line.
-    draws, seed : int, int or numpy.random.Generator
-        How many draws; the same seed gives the same.
-
-    Examples
-    --------
-    >>> import golfphys
-    >>> from golfphys import CourseTruth, Green, RolloutDesign, make_rollouts
-    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
-    >>> known = course_draws(fit, "home-left", heading_deg=90.0, draws=50)
-    >>> len(known), known.logged.chips
-    (50, 0)
-    """
-    require_kinds(fit=(fit, CourseFit))
-    if not np.all(np.isfinite(numbers("heading_deg", heading_deg))):
-        raise ValueError(f"heading_deg is {heading_deg!r}; expected degrees clockwise from the sheet's reference line")
-    if draws < 1:
-        raise ValueError(f"draws is {draws!r}; expected at least 1")
-    # the sheet's compass runs clockwise, directions of a green anticlockwise
-    found: Draws = fit.draws(spot, draws, seed)
-    return found.turned(-math.radians(heading_deg))
-
-
 @dataclass(frozen=True, kw_only=True)
 class Stated:
     """What a teaching study takes as known beside green speed and slope.
 
     Parameters
     ----------
-    firmness, lie, clubs : str, str, tuple of str
-        Names of `FIRMNESS`, `golfphys.physics.club.LIES` and `golfphys.physics.club.BAG`.
-    player : Player
-        Whose delivery and errors they are.
+    firmness, lie, clubs : str, str, tuple of str; names of `FIRMNESS`, `golfphys.physics.club.LIES` and
+        `golfphys.physics.club.BAG`
 
     Examples
     --------
@@ -216,7 +176,6 @@ class Stated:
 
     firmness: str = "middling"
     lie: str = "fairway"
-    player: Player = TOUR_PLAYER
     clubs: tuple[str, ...] = tuple(BAG)
 
     def __post_init__(self) -> None:
@@ -229,7 +188,7 @@ class Stated:
     def draws(self, stimp_ft: float, grade: float = 0.0) -> Draws:
         """Return the one draw of a green of this speed and slope along the line."""
         green = Green.from_stimp(stimp_ft, turf=FIRMNESS[self.firmness], **slope_along(grade))
-        return stated(green, player=self.player, bag={name: BAG[name] for name in self.clubs})
+        return stated(green, bag={name: BAG[name] for name in self.clubs})
 
 
 def slope_along(grade: float) -> dict[str, Any]:

@@ -8,11 +8,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from golfphys.physics.club import Launch
 from golfphys.physics.shot import Shots
 from golfphys.planning.position import Choice
 from golfphys.planning.strokes import Outcome, score
-from golfphys.planning.world import ERRORS, Effort, Swing, World, normals, picked, still, swings_for
+from golfphys.planning.world import ERRORS, Effort, Numbers, Swings, World, normals, picked, swings_for
 
 Floats = NDArray[np.float64]
 # Landing spots first looked at with each choice; a ball that ends within this fraction of the distance to the pin, or
@@ -25,13 +24,17 @@ ALLOWED_RISE = 0.1  # rise of expected strokes that bounds the room for error in
 WARY = 0.3
 # How far short of and past the pin, as a fraction of the distance, a putt from off the green may be meant to end.
 PUTTED_PAST = (-0.12, 0.22)
+LOOKED_AT = 4  # most choices that pictures and what-ifs show
+# Strokes behind the best, in the search, from which a choice is played with a quarter of the errors: it is in the
+# table, but in no answer.
+FAR_BEHIND = 0.1
 
 
 @dataclass(frozen=True, kw_only=True)
 class Search:
-    """What trying every landing spot of one choice has shown; arrays over the spots."""
+    """What trying landing spots of every choice has shown; arrays of shape (choices, spots) unless said."""
 
-    swing: Swing  # the choice in its world
+    swings: Swings  # the choices in their world
     landing: Floats  # where it is meant to land, m; for a putt where it is meant to stop
     direction: Floats  # where it is started, rad to the left of the pin
     meant: Shots  # what the shots do in the world of the medians, struck as meant
@@ -40,53 +43,82 @@ class Search:
     within_3ft: Floats
     # `WARY` times the square of the share that lands short of the green on ground that was not measured.
     held_against: Floats
-    best: int  # the spot with the fewest strokes, with what is held against it
 
     @property
-    def label(self) -> str:
-        """Name of the choice."""
-        return self.swing.choice.label
-
-    @property
-    def spot(self) -> float:
-        """The best landing spot, m."""
-        return float(self.landing[self.best])
-
-    @property
-    def aim(self) -> float:
-        """Start direction there, rad."""
-        return float(self.direction[self.best])
-
-    @property
-    def wary(self) -> float:
-        """What is held against the best spot."""
-        return float(self.held_against[self.best])
-
-    @property
-    def cost(self) -> float:
-        """Strokes of the best spot, with what is held against it."""
-        return float(self.strokes[self.best]) + self.wary
+    def labels(self) -> list[str]:
+        """Names of the choices."""
+        return [choice.label for choice in self.swings.choices]
 
     @cached_property
-    def allowed(self) -> tuple[float, float]:
-        """Shortest and longest landing that may be meant before expected strokes rise by `ALLOWED_RISE`."""
-        fine = np.linspace(self.landing[0], self.landing[-1], 20 * self.landing.size)
-        strokes = np.interp(fine, self.landing, self.strokes)
-        return unbroken(fine, strokes <= self.strokes[self.best] + ALLOWED_RISE, self.spot)
+    def best(self) -> NDArray[np.int_]:
+        """Of each choice the spot with the fewest strokes, with what is held against it, shape (choices,)."""
+        return np.asarray(np.argmin(self.strokes + self.held_against, axis=1))
+
+    def at_best(self, values: Floats) -> Floats:
+        """Return values (choices, spots) at the best spot of each choice, shape (choices,)."""
+        return np.asarray(np.take_along_axis(values, self.best[:, None], axis=1)[:, 0])
+
+    @cached_property
+    def cost(self) -> Floats:
+        """Strokes of the best spots, with what is held against them, shape (choices,)."""
+        return self.at_best(self.strokes) + self.at_best(self.held_against)
+
+    def at(self, each: Numbers) -> "Search":
+        """Return the search of the choices that `each` names, in that order."""
+        rows = np.asarray(each, int)
+        own = {name: values[rows] for name, values in vars(self).items() if name in ARRAYS}
+        return Search(swings=self.swings.at(rows), meant=picked(self.meant, rows), **own)
+
+
+ARRAYS = ("landing", "direction", "strokes", "within_1m", "within_3ft", "held_against")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Played:
-    """The best spot of one choice, played on every draw; arrays of shape (draws, errors)."""
+    """The best spot of one choice, played on every draw; shots and outcome of shape (draws, errors)."""
 
     search: Search  # where it comes from
+    number: int  # which of its choices
     shots: Shots  # what the balls do
     outcome: Outcome  # what they leave
 
     @property
+    def choice(self) -> Choice:
+        """What is played."""
+        return self.search.swings.choices[self.number]
+
+    @property
     def label(self) -> str:
         """Name of the choice."""
-        return self.search.label
+        return self.choice.label
+
+    @property
+    def world(self) -> World:
+        """Where it is played."""
+        return self.search.swings.world
+
+    @property
+    def where(self) -> tuple[Floats, Floats, Floats]:
+        """Where its balls rest, along and across the line, and land along it, m."""
+        return np.asarray(self.shots.rest_x), np.asarray(self.shots.rest_y), np.asarray(self.shots.landing_x)
+
+    def _at(self, values: Floats) -> float:
+        return float(values[self.number, self.search.best[self.number]])
+
+    @property
+    def spot(self) -> float:
+        """Where it is meant to land, m."""
+        return self._at(self.search.landing)
+
+    @property
+    def aim(self) -> float:
+        """Where it is started, rad to the left of the pin."""
+        return self._at(self.search.direction)
+
+    @property
+    def wary(self) -> float:
+        """What is held against its spot, strokes."""
+        return self._at(self.search.held_against)
 
     @property
     def mean(self) -> float:
@@ -94,119 +126,169 @@ class Played:
         return float(self.outcome.strokes.mean())
 
     @property
+    def cost(self) -> float:
+        """Expected strokes, with what is held against the spot."""
+        return self.mean + self.wary
+
+    @property
     def by_draw(self) -> Floats:
         """Expected strokes on each draw."""
         return np.asarray(self.outcome.strokes.mean(axis=1))
 
+    @property
+    def tried(self) -> tuple[float, float]:
+        """Shortest and longest landing that was tried."""
+        first, last = self.search.landing[self.number, [0, -1]].tolist()
+        return first, last
 
-def search_landings(swings: Sequence[Swing], world: World, effort: Effort) -> list[Search]:
+    @property
+    def allowed(self) -> tuple[float, float]:
+        """Shortest and longest landing that may be meant before expected strokes rise by `ALLOWED_RISE`."""
+        return self._around(self.search.strokes, self._at(self.search.strokes) + ALLOWED_RISE, 20)
+
+    @property
+    def window(self) -> tuple[float, float]:
+        """Landing distances around the spot that finish within 1 m when all else goes as meant.
+
+        The hole is left out: a chip meant to roll over it must not count on falling in.
+        """
+        meant = self.search.meant
+        near = np.hypot(meant.rest_x - self.world.position.to_pin, meant.rest_y)
+        return self._around(np.where(np.isfinite(near), near, 1e3), 1.0, 10)
+
+    def _around(self, values: Any, most: float, finer: int) -> tuple[float, float]:
+        """Return the ends of the unbroken run of landings nearest to the spot with values of at most so much."""
+        landing = self.search.landing[self.number]
+        fine = np.linspace(*self.tried, finer * landing.size)
+        inside = np.interp(fine, landing, values[self.number]) <= most
+        if not inside.any():
+            return np.nan, np.nan
+        edges = np.diff(np.concatenate([[False], inside, [False]]).astype(int))
+        starts, stops = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
+        run = int(np.argmin(np.maximum(fine[starts] - self.spot, self.spot - fine[stops])))
+        return float(fine[starts[run]]), float(fine[stops[run]])
+
+
+def search_of(played: Sequence[Played]) -> Search:
+    """Return the search of choices of one plan, in their order."""
+    if not played:
+        raise ValueError("the plan has no shot to play; expected one with a choice to decide on")
+    return played[0].search.at([item.number for item in played])
+
+
+def searched(choices: Sequence[Choice], world: World, effort: Effort) -> Search | None:
+    """Search every choice that can land the ball there; None where the pin is out of reach of all."""
+    swings = swings_for(choices, world)
+    low, high = landing_range(swings).T
+    able = np.flatnonzero(low < high)
+    return search_landings(swings.at(able), effort) if able.size else None
+
+
+def search_landings(swings: Swings, effort: Effort) -> Search:
     """Try landing spots that leave the ball short of the pin to beyond it with every choice, all in one batch."""
-    return search_spots(swings, world, effort, landing_spots(swings, world, effort.landings))
+    return search_spots(swings, effort, landing_spots(swings, effort.landings))
 
 
-def landing_range(swing: Swing) -> tuple[float, float]:
-    """Return the shortest and the longest landing distance thinkable, m; an empty range where there is none."""
-    position = swing.world.position
-    if swing.choice.putts:
-        low, high = (position.to_pin * (1.0 + past) for past in PUTTED_PAST)
-        return max(low, swing.reach[0]), min(high, swing.reach[1])
-    low = max(swing.reach[0], 0.3, min(position.to_edge - 2.0, 0.15 * position.to_pin))
-    return low, min(swing.reach[1], position.to_pin + 1.0)
+def landing_range(swings: Swings) -> Floats:
+    """Return the shortest and the longest landing distance thinkable, m, shape (choices, 2); empty where none is."""
+    position, putts = swings.world.position, swings.putts
+    pin, (low, high) = position.to_pin, swings.reach.T
+    least = np.where(putts, pin * (1.0 + PUTTED_PAST[0]), max(0.3, min(position.to_edge - 2.0, 0.15 * pin)))
+    most = np.where(putts, pin * (1.0 + PUTTED_PAST[1]), pin + 1.0)
+    return np.stack([np.maximum(low, least), np.minimum(high, most)], axis=1)
 
 
-def landing_spots(swings: Sequence[Swing], world: World, landings: int) -> list[Floats]:
-    """Return for each choice the spots worth a try: those whose ball, struck as meant, ends not far from the pin.
+def landing_spots(swings: Swings, landings: int) -> Floats:
+    """Return the spots worth a try, shape (choices, landings): those whose ball, struck as meant, ends near the pin.
 
     Where none does, all that are thinkable are tried.
     """
-    pin = world.position.to_pin
-    coarse = [np.linspace(*landing_range(swing), COARSE) for swing in swings]
-    shots = play_meant(in_centre(swings, world), coarse)
-    spots = []
-    for swing, at, own in zip(swings, coarse, shots, strict=True):
-        ends = np.where(own.stops, own.rest_x, np.inf)
-        close = np.flatnonzero(np.abs(ends - pin) <= max(NEAR * pin, NEAR_LEAST))
-        if close.size and not swing.choice.putts:
-            at = at[max(int(close[0]) - 1, 0) : int(close[-1]) + 2]
-        spots.append(np.linspace(at[0], at[-1], landings))
-    return spots
+    pin, ends = swings.world.position.to_pin, landing_range(swings)
+    coarse = spaced(ends, COARSE)
+    close = np.abs(rests_as_meant(swings.centre, coarse)[1] - pin) <= max(NEAR * pin, NEAR_LEAST)
+    for row, (at, near, putted) in enumerate(zip(coarse, close, swings.putts, strict=True)):
+        if near.any() and not putted:
+            first, last = np.flatnonzero(near)[[0, -1]]
+            ends[row] = at[max(first - 1, 0)], at[min(last + 1, COARSE - 1)]
+    return spaced(ends, landings)
 
 
-def play_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> list[Shots]:
-    """Play swings of a world of one draw as meant, straight at the pin, and return what each does over its spots."""
-    shots = swings[0].world.play(as_meant(swings, spots))
-    return [picked(shots, (0, number, slice(None), 0)) for number in range(len(swings))]
+def spaced(ends: Floats, many: int) -> Floats:
+    """Return so many evenly spaced spots between ends of shape (choices, 2), shape (choices, many)."""
+    return np.linspace(ends[:, 0], ends[:, 1], many, axis=1)
 
 
-def as_meant(swings: Sequence[Swing], spots: Sequence[Floats]) -> Launch:
-    """Return launches without error, shape (draws, choices, spots, 1)."""
-    return swings[0].together(swings, speeds_for(swings, spots), still(swings[0].world))
+def rests_as_meant(swings: Swings, spots: Floats) -> tuple[Floats, Floats]:
+    """Play swings of a world of one draw as meant, straight at the pin, at spots (choices, spots).
+
+    Returns where they land and rest, m, shape (choices, spots); infinite for a ball that does not stop.
+    """
+    shots = swings.world.play(swings.meant(spots))
+    rests = np.where(shots.stops, shots.rest_x, np.inf)
+    return np.asarray(shots.landing_x)[0, ..., 0], rests[0, ..., 0]
 
 
-def speeds_for(swings: Sequence[Swing], spots: Sequence[Floats]) -> Floats:
-    """Return the head speeds in m/s, shape (draws, choices, spots), that reach as many spots with each swing."""
-    return np.stack([swing.speed_for(at) for swing, at in zip(swings, spots, strict=True)], axis=1)
-
-
-def in_centre(swings: Sequence[Swing], world: World) -> list[Swing]:
-    """Return the same swings in the world of the medians, where she aims."""
-    return [replace(swing, world=world.centre, reached=np.median(swing.reached, axis=0)[None]) for swing in swings]
-
-
-def aim(swings: Sequence[Swing], world: World, spots: Sequence[Floats]) -> tuple[Floats, list[Shots]]:
+def aim(swings: Swings, spots: Floats) -> tuple[Floats, Shots]:
     """Turn the shots meant until their balls rest on the line from ball to pin, in the world of the medians.
 
-    Returns the start directions, rad, shape (choices, spots), and what each choice does over its spots.
+    Returns the start directions, rad, and what the shots do, shape (choices, spots).
     """
-    meant = as_meant(in_centre(swings, world), spots)
+    world, meant = swings.world.centre, swings.centre.meant(spots)
     turned = np.zeros(meant.shape)
-    shots = world.centre.play(meant)
+    shots = world.play(meant)
     for _ in range(AIMING):
         reach = np.maximum(np.abs(shots.rest_x), 0.2 * world.position.to_pin)
         with np.errstate(invalid="ignore"):
             miss = np.where(shots.stops, np.arctan2(shots.rest_y, reach), 0.0)
         turned = np.clip(turned - miss, -1.2, 1.2)
-        shots = world.centre.play(replace(meant, direction=np.asarray(meant.direction) + turned))
-    return turned[0, ..., 0], [picked(shots, (0, number, slice(None), 0)) for number in range(len(swings))]
+        shots = world.play(replace(meant, direction=np.asarray(meant.direction) + turned))
+    return turned[0, ..., 0], picked(shots, (0, ..., 0))
 
 
-def search_spots(swings: Sequence[Swing], world: World, effort: Effort, spots: Sequence[Floats]) -> list[Search]:
-    """Try given landing spots with every choice, all in one batch."""
-    directions, meant = aim(swings, world, spots)
+def search_spots(swings: Swings, effort: Effort, spots: Floats) -> Search:
+    """Try given landing spots (choices, spots) with every choice, all in one batch."""
+    directions, meant = aim(swings, spots)
+    world = swings.world
     normal = normals(len(world), effort.errors, effort.seed)
-    outcomes, shots = play_all(swings, world, speeds_for(swings, spots), directions, normal)
+    outcomes, shots = play_all(swings, swings.speed_for(spots), directions, normal)
     unmeasured = any(name not in world.draws.logged.grounds for name, _ in world.position.ground_before)
-    found = []
-    for number, swing in enumerate(swings):
-        own = picked(outcomes, (slice(None), number))
-        strokes = smooth(own.strokes.mean(axis=(0, 2)))
-        wary = WARY * (unmeasured and not swing.choice.putts)
-        short = (np.asarray(shots.landing_x)[:, number] < world.position.to_edge).mean(axis=(0, 2))
-        held_against = wary * np.square(np.clip(smooth(short), 0.0, 1.0))
-        found.append(
-            Search(
-                swing=swing,
-                landing=spots[number],
-                direction=directions[number],
-                meant=meant[number],
-                strokes=strokes,
-                within_1m=np.clip(smooth(own.within_1m.mean(axis=(0, 2))), 0.0, 1.0),
-                within_3ft=np.clip(smooth(own.within_3ft.mean(axis=(0, 2))), 0.0, 1.0),
-                held_against=held_against,
-                best=int(np.argmin(strokes + held_against)),
-            )
-        )
-    return found
+    wary = WARY * (unmeasured & ~swings.putts)
+    short = _share(np.asarray(shots.landing_x) < world.position.to_edge)
+    return Search(
+        swings=swings,
+        landing=np.asarray(spots),
+        direction=directions,
+        meant=meant,
+        strokes=_smooth(outcomes.strokes.mean(axis=(0, 3))),
+        within_1m=_share(outcomes.within_1m),
+        within_3ft=_share(outcomes.within_3ft),
+        held_against=np.asarray(wary[:, None] * np.square(short)),
+    )
 
 
-def play_all(
-    swings: Sequence[Swing], world: World, speeds: Floats, directions: Any, normal: Floats
-) -> tuple[Outcome, Shots]:
+def _share(happens: NDArray[np.bool_]) -> Floats:
+    """Return how often something happens over draws and errors, without the last of the chance."""
+    return np.clip(_smooth(happens.mean(axis=(0, 3))), 0.0, 1.0)
+
+
+def _smooth(values: Floats) -> Floats:
+    """Take the last of the chance out of curves over landing spots, by a quadratic through seven neighbours."""
+    return values if values.shape[1] < 9 else np.stack([_smoothing(values.shape[1]) @ row for row in values])
+
+
+@cache
+def _smoothing(size: int) -> Floats:
+    from scipy.signal import savgol_filter
+
+    return np.asarray(savgol_filter(np.eye(size), 7, 2, axis=0))
+
+
+def play_all(swings: Swings, speeds: Floats, directions: Any, normal: Floats) -> tuple[Outcome, Shots]:
     """Play choices at speeds (draws, choices, spots) and start directions (choices, spots) with her errors; score them.
 
     Returns outcomes and shots of shape (draws, choices, spots, errors).
     """
-    launch = swings[0].together(swings, speeds, normal)
+    world, launch = swings.world, swings.launch(speeds, normal)
     launch = replace(launch, direction=np.asarray(launch.direction) + np.asarray(directions)[..., None])
     bumps = np.zeros((2, 3, len(world), 1, 1, normal.shape[-1]))
     bumps[:, :2] = normal[ERRORS:-1].reshape(2, 2, len(world), 1, 1, -1)
@@ -215,36 +297,27 @@ def play_all(
     return score(shots, world), shots
 
 
-def play_best(searches: Sequence[Search], world: World, normal: Floats) -> list[Played]:
-    """Play the best spot of every choice on every draw, all in one batch."""
-    swings, spots = [item.swing for item in searches], [np.array([item.spot]) for item in searches]
-    starts = [[item.aim] for item in searches]
-    outcomes, shots = play_all(swings, world, speeds_for(swings, spots), starts, normal)
-    own = [(slice(None), number, 0) for number in range(len(searches))]
-    parts = zip(searches, own, strict=True)
-    return [Played(search=item, shots=picked(shots, at), outcome=picked(outcomes, at)) for item, at in parts]
+def play_best(search: Search, normal: Floats, each: Numbers | None = None) -> list[Played]:
+    """Play the best spot of every choice, or of those that `each` names, on every draw, all in one batch."""
+    rows = np.arange(len(search.swings)) if each is None else np.asarray(each, int)
+    swings, spots, starts = search.swings.at(rows), search.at_best(search.landing), search.at_best(search.direction)
+    outcomes, shots = play_all(swings, swings.speed_for(spots[rows, None]), starts[rows, None], normal)
+    own = zip(rows.tolist(), ((slice(None), number, 0) for number in range(rows.size)), strict=True)
+    return [Played(search=search, number=one, shots=picked(shots, at), outcome=picked(outcomes, at)) for one, at in own]
 
 
-def window(search: Search, world: World) -> tuple[float, float]:
-    """Return the landing distances around the best spot that finish within 1 m when all else goes as meant.
-
-    The hole is left out: a chip meant to roll over it must not count on falling in.
-    """
-    near = np.hypot(search.meant.rest_x - world.position.to_pin, search.meant.rest_y)
-    fine = np.linspace(search.landing[0], search.landing[-1], 10 * search.landing.size)
-    kept = np.interp(fine, search.landing, np.where(np.isfinite(near), near, 1e3)) <= 1.0
-    return unbroken(fine, kept, search.spot)
-
-
-def unbroken(values: Floats, inside: NDArray[np.bool_], centre: float) -> tuple[float, float]:
-    """Return the ends of the unbroken run of `inside` that holds or lies nearest to `centre`; NaN without any."""
-    if not inside.any():
-        return np.nan, np.nan
-    edges = np.diff(np.concatenate([[False], inside, [False]]).astype(int))
-    starts, stops = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
-    gaps = np.maximum(values[starts] - centre, centre - values[stops])
-    run = int(np.argmin(gaps))
-    return float(values[starts[run]]), float(values[stops[run]])
+def ranked(search: Search, effort: Effort) -> list[Played]:
+    """Play the best spot of each choice, of those far behind with fewer errors, and return all, best first."""
+    z = normals(len(search.swings.world), effort.last, effort.seed + 1)
+    costs = np.sort(search.cost)
+    rival = search.cost <= max(costs[0] + FAR_BEHIND, costs[:LOOKED_AT][-1])
+    played = play_best(search, z, np.flatnonzero(rival))
+    if not rival.all():
+        played += play_best(search, z[..., : max(effort.last // 4, 1)], np.flatnonzero(~rival))
+    played.sort(key=lambda item: item.cost)
+    # the two that an answer compares were played on the same errors
+    first = [item for item in played if rival[item.number]][:2]
+    return [*first, *(item for item in played if all(item is not one for one in first))]
 
 
 def crossing(landing: Floats, rest: Floats, pin: float) -> float:
@@ -257,35 +330,18 @@ def crossing(landing: Floats, rest: Floats, pin: float) -> float:
     return float(landing[step] + fraction * (landing[step + 1] - landing[step]))
 
 
-def smooth(values: Floats) -> Floats:
-    """Take the last of the chance out of a curve over landing spots, by a quadratic through seven neighbours."""
-    return values if values.size < 9 else _smoothing(values.size) @ values
-
-
-@cache
-def _smoothing(size: int) -> Floats:
-    from scipy.signal import savgol_filter
-
-    return np.asarray(savgol_filter(np.eye(size), 7, 2, axis=0))
-
-
-def searched(choices: Sequence[Choice], world: World, effort: Effort) -> list[Search]:
-    """Search every choice that can land the ball there; none where the pin is out of reach."""
-    able = [swing for swing in swings_for(choices, world) if landing_range(swing)[0] < landing_range(swing)[1]]
-    return search_landings(able, world, effort) if able else []
-
-
-def strokes_by_draw(searches: Sequence[Search], spots: Sequence[Floats], world: World, effort: Effort) -> Floats:
-    """Return the expected strokes of every landing spot of every choice on every draw, shape (2, draws, all spots).
+def strokes_by_draw(search: Search, spots: Floats, world: World, effort: Effort) -> Floats:
+    """Return the expected strokes of landing spots (choices, spots) in another world, shape (2, draws, all spots).
 
     The same errors of the player everywhere: what differs from draw to draw is what is not known, and the chance that
     few errors leave. So they are played in two halves, each with errors of its own.
     """
-    swings = swings_for([search.swing.choice for search in searches], world)
-    starts = [np.interp(at, search.landing, search.direction) for at, search in zip(spots, searches, strict=True)]
+    swings = swings_for(search.swings.choices, world)
+    tried = zip(spots, search.landing, search.direction, strict=True)
+    starts = np.stack([np.interp(at, landing, direction) for at, landing, direction in tried])
     halves = []
     for half in (1, 2):
         same = np.repeat(normals(1, max(effort.last // 2, 1), effort.seed + half), len(world), axis=1)
-        outcomes, _ = play_all(swings, world, speeds_for(swings, spots), starts, same)
+        outcomes, _ = play_all(swings, swings.speed_for(spots), starts, same)
         halves.append(outcomes.strokes.mean(axis=-1).reshape(len(world), -1))
     return np.stack(halves)

@@ -38,27 +38,23 @@ _drift = elementwise(side_drift_level)
 
 @dataclass(frozen=True, kw_only=True)
 class PuttLeft:
-    """Average putts from a distance and a cross slope."""
+    """What putts cost from a distance in m across a slope (rise over run) of a green."""
 
     putts: PuttsToHoleOut  # average putts on greens as they are
-    equivalent: Floats  # length in m of the everyday putt that is holed as often, shape (lengths, cross slopes)
+    resistance: float  # of the green
 
-    def length(self, distance: Any, cross: Any) -> Floats:
-        """Return the everyday length in m of putts of `distance` m across a slope `cross` (rise over run)."""
-        return _between(self.equivalent, np.asarray(distance, float), np.abs(np.asarray(cross, float)))
+    def _length(self, distance: Any, cross: Any) -> Floats:
+        """Return the length in m of everyday putts that are holed as often."""
+        table = _equivalents(self.putts.model, round(float(self.resistance), 3))
+        return _between(table, np.asarray(distance, float), np.abs(np.asarray(cross, float)))
 
     def __call__(self, distance: Any, cross: Any) -> Floats:
-        """Return average putts from `distance` m across a slope `cross` (rise over run)."""
-        return np.asarray(self.putts(self.length(distance, cross)))
+        """Return average putts."""
+        return np.asarray(self.putts(self._length(distance, cross)))
 
     def holed(self, distance: Any, cross: Any) -> Floats:
-        """Return the share of putts holed from `distance` m across a slope `cross` (rise over run)."""
-        return np.asarray(self.putts.model.probability(np.maximum(self.length(distance, cross), 1e-3)))
-
-
-def putt_left(putts: PuttsToHoleOut, resistance: float) -> PuttLeft:
-    """Return what putts cost on slopes of a green."""
-    return PuttLeft(putts=putts, equivalent=_equivalents(putts.model, round(float(resistance), 3)))
+        """Return the share of putts holed."""
+        return np.asarray(self.putts.model.probability(np.maximum(self._length(distance, cross), 1e-3)))
 
 
 @lru_cache(maxsize=64)
@@ -132,7 +128,7 @@ def score(shots: Shots, world: World) -> Outcome:
     distance = np.minimum(np.hypot(rest_x - pin, rest_y), FARTHEST_LEAVE)
     leave = np.where(taken, 0.0, distance)
     cross = _cross_slope(rest_x, rest_y, world)
-    left = putt_left(world.conditions.putts, float(np.median(world.draws.green.resistance.constant)))
+    left = PuttLeft(putts=world.conditions.putts, resistance=float(np.median(world.draws.green.resistance.constant)))
     return Outcome(
         leave=leave,
         holed=taken,

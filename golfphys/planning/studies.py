@@ -22,7 +22,7 @@ from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import strike
 from golfphys.planning.plan import make_world, plan_in
 from golfphys.planning.position import USUAL, Choice, Position, Stated, slope_along
-from golfphys.planning.search import crossing, landing_range, play_meant
+from golfphys.planning.search import crossing, landing_range, rests_as_meant, spaced
 from golfphys.planning.world import Effort, World, brought, swings_for
 from golfphys.sheets import Column, Kind
 from golfphys.sheets.table import read_own
@@ -60,18 +60,15 @@ def carry_and_roll(
 
     Parameters
     ----------
-    stimps_ft, firmness, grades : sequence of float, of str, of float
-        Green speeds in ft, names of `FIRMNESS`, slopes along the line (rise over run, uphill positive).
-    carry : float
-        Landing distance, m; all lands on the green.
-    known : Stated, optional
-        Lie, player and clubs; in other studies firmness, too.
+    stimps_ft, firmness, grades : sequence of float, of str, of float; green speeds in ft, names of `FIRMNESS`, slopes
+        along the line (rise over run, uphill positive)
+    carry : float; landing distance, m; all lands on the green
+    known : Stated, optional; lie, player and clubs; in other studies firmness, too
 
     Returns
     -------
-    DataFrame
-        ``club``, ``stimp_ft``, ``firmness``, ``grade``, ``carry_m``, ``roll_m``, ``roll_per_carry``; infinite where the
-        ball does not stop.
+    DataFrame: ``club``, ``stimp_ft``, ``firmness``, ``grade``, ``carry_m``, ``roll_m``, ``roll_per_carry``; infinite
+        where the ball does not stop
 
     Examples
     --------
@@ -94,28 +91,19 @@ def carry_and_roll(
 def _runs(world: World, landing: Floats | None = None) -> list[tuple[str, Floats, Floats]]:
     """Return for each club landing spots and where the ball, struck as meant, rests; infinite if it does not."""
     swings = swings_for([Choice(club=name) for name in world.draws.bag], world)
-    spots = [np.linspace(*landing_range(swing), 120) if landing is None else landing for swing in swings]
-    shots = play_meant(swings, spots)
-    return [
-        (swing.choice.club, np.asarray(own.landing_x), np.where(own.stops, own.rest_x, np.inf))
-        for swing, own in zip(swings, shots, strict=True)
-    ]
+    thinkable = spaced(landing_range(swings), 120)
+    spots = thinkable if landing is None else np.tile(landing, (len(swings), 1))
+    return list(zip(world.draws.bag, *rests_as_meant(swings, spots), strict=True))
 
 
-def rule_of_twelve(*, stimp_ft: float = 10.0, firmness: str = "middling", carry: float = 5.0) -> pd.DataFrame:
-    """Lay the rule of 12 beside the model.
-
-    Parameters
-    ----------
-    stimp_ft, firmness, carry : float, str, float
-        Green speed in ft, name of `FIRMNESS`, landing distance in m.
+def rule_of_twelve(*, stimp_ft: float = 10.0) -> pd.DataFrame:
+    """Lay the rule of 12 beside the model, on middling turf of a green speed in ft, 5 m carried.
 
     Returns
     -------
-    DataFrame
-        Index: club. ``rule`` (parts of roll for each part carried, practice), ``model``, ``model over rule``, and
-        ``speed_for_rule_ft``, the green speed at which the model, whose roll grows in proportion to it, would give the
-        rule's.
+    DataFrame: by club ``rule`` (parts of roll for each part carried, practice), ``model``, ``model over rule``,
+        and ``speed_for_rule_ft``, the green speed at which the model, whose roll grows in proportion to it, would give
+        the rule's.
 
     Examples
     --------
@@ -124,7 +112,7 @@ def rule_of_twelve(*, stimp_ft: float = 10.0, firmness: str = "middling", carry:
     (True, [4.0, 3.0, 2.0, 1.0])
     """
     known = Stated(clubs=tuple(RULE_OF_12))
-    found = carry_and_roll(stimps_ft=[stimp_ft], firmness=[firmness], carry=carry, known=known).set_index("club")
+    found = carry_and_roll(stimps_ft=[stimp_ft], firmness=["middling"], known=known).set_index("club")
     table = pd.DataFrame({"rule": pd.Series(dict(RULE_OF_12)), "model": found["roll_per_carry"]})
     table["model over rule"] = table["model"] / table["rule"]
     table["speed_for_rule_ft"] = stimp_ft * table["rule"] / table["model"]
@@ -135,27 +123,19 @@ def best_club_map(
     *,
     stimps_ft: Sequence[float] = GREEN_SPEEDS_FT,
     to_pins: Sequence[float] = (6.0, 8.0, 10.0, 13.0, 16.0, 20.0, 25.0, 30.0),
-    to_edge: float = 3.0,
-    grade: float = 0.0,
-    known: Stated | None = None,
     effort: Effort = STUDY_EFFORT,
 ) -> pd.DataFrame:
-    """Find the best club, as usual delivered, over green speed and distance to the pin.
+    """Find the best club, as usual delivered, over green speed and distance to the pin, from 3 m off a level green.
 
     Parameters
     ----------
-    stimps_ft, grade, known
-        As for `carry_and_roll`.
-    to_pins, to_edge : sequence of float, float
-        Distances from the ball to the pin and to the green, m.
-    effort : Effort
-        How much is tried.
+    stimps_ft, to_pins : sequence of float; green speeds in ft, and distances from the ball to the pin, m
+    effort : Effort; how much is tried
 
     Returns
     -------
-    DataFrame
-        ``stimp_ft``, ``to_pin_m``, ``club``, ``landing_m``, ``roll_m``, ``strokes``, ``lead`` (over the second
-        club, wariness counted), ``close`` (whether that is too close to call).
+    DataFrame: ``stimp_ft``, ``to_pin_m``, ``club``, ``landing_m``, ``roll_m``, ``strokes``, ``lead`` (over the second
+        club, wariness counted), ``close`` (whether that is too close to call)
 
     Examples
     --------
@@ -163,12 +143,11 @@ def best_club_map(
     >>> len(best_club_map(stimps_ft=[10.0], to_pins=[6.0], effort=small))
     1
     """
-    known = known or Stated()
     rows = []
     for stimp, to_pin in itertools.product(stimps_ft, to_pins):
-        position = Position(to_edge=to_edge, to_pin=to_pin, lie=known.lie)
-        plan = plan_in(make_world(known.draws(stimp, grade), position, None, effort), effort, (USUAL,))
-        costs = [item.mean + item.search.wary for item in plan.played]
+        world = make_world(Stated().draws(stimp), Position(to_edge=3.0, to_pin=to_pin), None, effort)
+        plan = plan_in(world, effort, (USUAL,))
+        costs = [item.cost for item in plan.played]
         lead = costs[1] - costs[0] if len(costs) > 1 else np.inf
         found = plan.table.loc[0, ["landing_m", "roll_m", "strokes"]]
         rows.append((stimp, to_pin, plan.pick, *found, lead, len(plan.answer.choices) > 1))
@@ -187,16 +166,14 @@ def landing_shift(
 
     Parameters
     ----------
-    stimps_ft, grades, known
-        As for `carry_and_roll`, speeds rising.
-    to_pins : iterable of float
-        Distances from ball to pin, m; all of it green.
+    stimps_ft, grades, known : as for `carry_and_roll`, speeds rising
+    to_pins : iterable of float; distances from ball to pin, m; all of it green
 
     Returns
     -------
-    DataFrame
-        ``club``, ``to_pin_m``, ``grade``, ``stimp_ft``, ``landing_m`` (NaN where no landing stops at the pin), and
-        ``shift_ft_per_ft``: feet that the landing spot moves for each foot of green speed, negative towards the player.
+    DataFrame: ``club``, ``to_pin_m``, ``grade``, ``stimp_ft``, ``landing_m`` (NaN where no landing stops at the pin),
+        and ``shift_ft_per_ft``: feet that the landing spot moves for each foot of green speed, negative towards the
+        player
 
     Examples
     --------
@@ -243,12 +220,7 @@ GREEN_SPEED_SD = 0.3 * METRES_PER_FOOT  # standard deviation of green speed with
 
 
 def sensitivities(
-    club: str = "sand wedge",
-    *,
-    landing: float = 5.0,
-    stimp_ft: float = 10.0,
-    grade: float = 0.0,
-    known: Stated | None = None,
+    club: str = "sand wedge", *, landing: float = 5.0, stimp_ft: float = 10.0, grade: float = 0.0
 ) -> pd.DataFrame:
     """Return the derivative of the rest distance of a chip with respect to each parameter.
 
@@ -258,17 +230,14 @@ def sensitivities(
 
     Parameters
     ----------
-    club, landing : str, float
-        A name of `golfphys.physics.club.BAG`, and where the shot lands, m; all of it green.
-    stimp_ft, grade, known
-        As for `carry_and_roll`.
+    club, landing : str, float; a name of `golfphys.physics.club.BAG`, and where the shot lands, m; all of it green
+    stimp_ft, grade : float; green speed in ft, and slope along the line (rise over run, uphill positive)
 
     Returns
     -------
-    DataFrame
-        ``parameter``, ``of`` (green, turf, launch, air, strike), ``derivative`` (m for each ``unit``), ``unit``,
+    DataFrame: ``parameter``, ``of`` (green, turf, launch, air, strike), ``derivative`` (m for each ``unit``), ``unit``,
         ``method``, ``uncertainty`` (what is typically not known or scatters, one standard deviation) and ``effect_m``,
-        what that does to the rest distance; largest effect first.
+        what that does to the rest distance; largest effect first
 
     Examples
     --------
@@ -276,12 +245,11 @@ def sensitivities(
     >>> bool(table.loc["resistance", "derivative"] < 0 < table.loc["green speed", "derivative"])
     True
     """
-    known = replace(known or Stated(), clubs=(club,))
-    draws = known.draws(stimp_ft, grade)
-    world = World(draws=draws, position=Position(to_edge=0.0, to_pin=landing + 1.0, lie=known.lie))
-    head = float(swings_for([Choice(club=club)], world)[0].speed_for(np.array([landing]))[0, 0])
+    draws = Stated(clubs=(club,)).draws(stimp_ft, grade)
+    world = World(draws=draws, position=Position(to_edge=0.0, to_pin=landing + 1.0))
+    head = swings_for([Choice(club=club)], world).speed_for([[landing]]).item()
 
-    green, meant = draws.green, _struck(draws, club, known.lie, head)
+    green, meant = draws.green, _struck(draws, club, head)
     shot = simulate(meant, green)
     if not shot.stops:
         raise ValueError(f"the ball does not stop on a green of {stimp_ft:g} ft and grade {grade:g}")
@@ -298,7 +266,7 @@ def sensitivities(
         elif of == "launch":
             launch = _changed(meant, name, by)
         else:
-            launch = _struck(draws, club, known.lie, head, name, by)
+            launch = _struck(draws, club, head, name, by)
         return simulate(launch, ground, aerodynamics=air).rest_x
 
     rows = _closed_forms(shot, green, grade)
@@ -315,14 +283,14 @@ def _changed(thing: Any, name: str, by: float) -> Any:
     return replace(thing, **{name: float(np.asarray(getattr(thing, name))) + by})
 
 
-def _struck(draws: Draws, club: str, lie: str, speed: float, name: str = "speed", by: float = 0.0) -> Launch:
-    """Return the launch of a strike as meant with speed, delivery or lie changed a little."""
+def _struck(draws: Draws, club: str, speed: float, name: str = "speed", by: float = 0.0) -> Launch:
+    """Return the launch of a strike as meant from the fairway with speed, delivery or lie changed a little."""
+    position = Position(to_edge=0.0, to_pin=1.0)
     if name == "friction":
-        draws = replace(draws, lies={**draws.lies, lie: _changed(draws.lies[lie], name, by)})
+        draws = replace(draws, lies={position.lie: _changed(draws.lies[position.lie], name, by)})
     elif name != "speed":
         draws = replace(draws, player=replace(draws.player, delivery=_changed(draws.player.delivery, name, by)))
     speed += by if name == "speed" else 0.0
-    position = Position(to_edge=0.0, to_pin=1.0, lie=lie)
     taken, swing, met, errors = brought(Choice(club=club), draws, position)
     return strike(taken, replace(swing, speed=speed), met, np.zeros(6), errors).launch
 
@@ -347,15 +315,13 @@ def read_study(path: "str | Path") -> pd.DataFrame:
 
     Parameters
     ----------
-    path : str or Path
-        The CSV that ``tests/studies/decision_quality.py`` wrote.
+    path : str or Path; the CSV that ``tests/studies/decision_quality.py`` wrote
 
     Returns
     -------
-    DataFrame
-        A row for each way of deciding, least loss first: ``plan``, ``loss`` and ``se`` (strokes a chip over knowing the
-        truth, and its standard error), ``loss_95`` (19 cases in 20 lose less), ``same_club`` (share of cases with the
-        club that the truth would pick), ``cases``.
+    DataFrame: A row for each way of deciding, least loss first: ``plan``, ``loss`` and ``se`` (strokes a chip over
+        knowing the truth, and its standard error), ``loss_95`` (19 cases in 20 lose less), ``same_club`` (share of
+        cases with the club that the truth would pick), ``cases``
 
     Examples
     --------

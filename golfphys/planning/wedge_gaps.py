@@ -1,6 +1,6 @@
 """Wedge distances: their sheet, gaps and overlaps by club and length of swing, and what another wedge would fill."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -13,7 +13,7 @@ from golfphys.physics.draws import stated
 from golfphys.physics.green import Green
 from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.planning.position import Choice, Position
-from golfphys.planning.world import Swing, World, swings_for
+from golfphys.planning.world import Swings, World, swings_for
 from golfphys.sheets import WedgeSheet, kind_of, read_wedges
 from golfphys.sheets.errors import AnyPath, Findings
 from golfphys.sheets.table import parse_table
@@ -34,13 +34,11 @@ def demo_wedges(*, shots: int = 4, seed: int | np.random.Generator = 7) -> pd.Da
 
     Parameters
     ----------
-    shots, seed : int, int or numpy.random.Generator
-        Shots with each club and swing; the same seed gives the same shots.
+    shots, seed : int, int or numpy.random.Generator; shots with each club and swing; the same seed gives the same shots
 
     Returns
     -------
-    DataFrame
-        ``club``, ``swing``, ``carry_m``: what `find_wedge_gaps` takes.
+    DataFrame: ``club``, ``swing``, ``carry_m``: what `find_wedge_gaps` takes
 
     Examples
     --------
@@ -94,16 +92,13 @@ def find_wedge_gaps(
 
     Parameters
     ----------
-    source : WedgeSheet, path-like or DataFrame
-        Measured shots: a sheet that `golfphys.read_wedges` has read or can read, or its table, with the columns
-        ``club``, ``swing`` and one of ``carry_m``, ``carry_yd`` and ``carry_ft``; a blank sheet is made by
-        ``golfphys.new_sheet(path, "wedges")``.
-    lie, player : str, Player
-        Name of `golfphys.physics.club.LIES`, and whose delivery it is: with it each carry tells the head speed.
-    bag : mapping of str to Club
-        The clubs that the sheet may name; others are shown without a head speed.
-    wide, close : float
-        Distances in m between neighbours from which there is a gap, and within which two shots overlap.
+    source : WedgeSheet, path-like or DataFrame; measured shots: a sheet that `golfphys.read_wedges` has read or can
+        read, or its table, with the columns ``club``, ``swing`` and one of ``carry_m``, ``carry_yd`` and ``carry_ft``;
+        a blank sheet is made by ``golfphys.new_sheet(path, "wedges")``
+    lie, player : str, Player; name of `golfphys.physics.club.LIES`, and whose delivery it is: with it each carry tells
+        the head speed
+    bag : mapping of str to Club; the clubs that the sheet may name; others are shown without a head speed
+    wide, close : float; distances in m between neighbours from which there is a gap, and within which two shots overlap
 
     Examples
     --------
@@ -122,19 +117,17 @@ def find_wedge_gaps(
         .sort_values("carry_m", kind="stable")
         .reset_index(drop=True)
     )
-    longest = float(table["carry_m"].max()) if len(table) else 1.0
-    curves = _curves({name: bag[name] for name in table["club"].unique() if name in bag}, lie, player, longest)
-    table["head_speed"] = [
-        float(curves[club].speed_for(np.array([carry]))[0, 0]) if club in curves else np.nan
-        for club, carry in zip(table["club"].astype(str), table["carry_m"], strict=True)
-    ]
-    known = table.dropna(subset="head_speed")
-    grouped = known.groupby("swing", sort=False)["head_speed"]
-    swings = pd.DataFrame({"head_speed": grouped.mean(), "sd": grouped.std(), "clubs": grouped.count()})
+    table["head_speed"], longest = np.nan, float(table["carry_m"].max()) if len(table) else 1.0
+    known = table["club"].isin(bag)
+    if known.any():
+        swings = _swings(table.loc[known, "club"], bag, lie, player, longest)
+        table.loc[known, "head_speed"] = swings.speed_for(table.loc[known, ["carry_m"]])[0, :, 0]
+    grouped = table[known].groupby("swing", sort=False)["head_speed"]
+    speeds = pd.DataFrame({"head_speed": grouped.mean(), "sd": grouped.std(), "clubs": grouped.count()})
     gaps = _neighbours(table, wide, close)
-    notes, swings = _notes(table, gaps, swings), swings.sort_values("head_speed")
+    found: dict[str, Any] = {"table": table, "gaps": gaps, "swings": speeds.sort_values("head_speed")}
     asked: dict[str, Any] = {"lie": lie, "player": player, "bag": bag, "wide": wide, "close": close}
-    return WedgeGaps(table=table, gaps=gaps, swings=swings, notes=notes, **asked)
+    return WedgeGaps(**found, notes=_notes(table, gaps, speeds), **asked)
 
 
 def _shots(source: "WedgeSheet | AnyPath | pd.DataFrame") -> pd.DataFrame:
@@ -148,14 +141,12 @@ def _shots(source: "WedgeSheet | AnyPath | pd.DataFrame") -> pd.DataFrame:
     return table.frame
 
 
-def _curves(bag: Mapping[str, Club], lie: str, player: Player, longest: float) -> dict[str, Swing]:
-    """Return carry against head speed for clubs, on level ground."""
-    if not bag:
-        return {}
+def _swings(clubs: Iterable[str], bag: Mapping[str, Club], lie: str, player: Player, longest: float) -> Swings:
+    """Return carry against head speed for each of some clubs of a bag, on level ground."""
     # carry is the same whatever the ground lets the ball do after it
     draws = stated(Green.from_stimp(8.0), player=player, bag=bag)
     world = World(draws=draws, position=Position(to_edge=0.0, to_pin=1.6 * longest, lie=lie))
-    return dict(zip(bag, swings_for([Choice(club=name) for name in bag], world), strict=True))
+    return swings_for([Choice(club=name) for name in clubs], world)
 
 
 def _neighbours(table: pd.DataFrame, wide: float, close: float) -> pd.DataFrame:
@@ -189,17 +180,15 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
 
     Parameters
     ----------
-    gaps, club : WedgeGaps, Club
-        What `find_wedge_gaps` returned, and the wedge to try; for a changed loft see `changed_loft`.
-    instead_of : str, optional
-        A club that it replaces.
+    gaps, club : WedgeGaps, Club; what `find_wedge_gaps` returned, and the wedge to try; for a changed loft see
+        `changed_loft`
+    instead_of : str, optional; a club that it replaces
 
     Returns
     -------
-    DataFrame
-        A row for each swing: ``swing``, ``carry_m``, ``low_m`` and ``high_m`` (90 %, from how far her clubs lie off a
-        line of head speed against loft), ``fills`` (the gap it falls into, or what it repeats), ``widest_before_m`` and
-        ``widest_after_m`` (widest gap between neighbours).
+    DataFrame: A row for each swing: ``swing``, ``carry_m``, ``low_m`` and ``high_m`` (90 %, from how far her clubs lie
+        off a line of head speed against loft), ``fills`` (the gap it falls into, or what it repeats),
+        ``widest_before_m`` and ``widest_after_m`` (widest gap between neighbours)
 
     Examples
     --------
@@ -217,12 +206,12 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
             raise ValueError(f"instead_of is {instead_of!r}; expected one of {', '.join(kept['club'].unique())}")
         kept = kept[kept["club"] != instead_of]
     longest = float(gaps.table["carry_m"].max())
-    curve = _curves({club.name: club}, gaps.lie, gaps.player, longest)[club.name]
+    swings = _swings([club.name], {club.name: club}, gaps.lie, gaps.player, longest)
     rows = []
     for swing in gaps.swings.index:
         speed, spread = _speed_at_loft(gaps, str(swing), club.loft)
         speeds = speed + constants.NORMAL_90 * spread * np.array([-1.0, 0.0, 1.0])
-        low, median, high = np.interp(speeds, curve.speed, curve.reached[0]).tolist()
+        low, median, high = np.interp(speeds, swings.speed[0], swings.reached[0, 0]).tolist()
         rows.append((swing, median, low, high, _place(gaps, kept, median)))
     table = pd.DataFrame(rows, columns=["swing", "carry_m", "low_m", "high_m", "fills"])
     table["widest_before_m"] = _widest(gaps.table["carry_m"])
@@ -266,13 +255,11 @@ def changed_loft(club: str, loft_deg: float, *, bag: Mapping[str, Club] = BAG) -
 
     Parameters
     ----------
-    club, loft_deg, bag : str, float, mapping of str to Club
-        Its name, the new loft in degrees, and where it is found.
+    club, loft_deg, bag : str, float, mapping of str to Club; its name, the new loft in degrees, and where it is found
 
     Returns
     -------
-    Club
-        Its bounce changes by as much, as it does when a hosel is bent.
+    Club: Its bounce changes by as much, as it does when a hosel is bent
 
     Examples
     --------

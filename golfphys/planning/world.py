@@ -1,4 +1,4 @@
-"""The world that a plan is played in, and swings in it: for every draw the speed that sends the ball as far as meant.
+"""The world that a plan is played in, and the swings in it: on every draw the speed that sends a ball as far as meant.
 
 Green, surroundings, air and errors of a draw are paired once and for all.
 """
@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import require_count
+from golfphys.core.broadcasting import plain, require_count
 from golfphys.core.resistance import TERMS
 from golfphys.physics.club import Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.draws import Draws
@@ -28,6 +28,7 @@ from golfphys.physics.usual import PUTTER, TOUR_PLAYER, Grass
 from golfphys.planning.position import Choice, Position
 
 Floats = NDArray[np.float64]
+Numbers = Sequence[int] | NDArray[np.int_]  # of choices
 Batch = TypeVar("Batch")  # shots or outcomes: arrays of one shape by name
 LAUNCH = tuple(item.name for item in fields(Launch))
 # Kinds of error at the strike; with local slopes at two landings and the patch of the first all that chance draws.
@@ -52,12 +53,11 @@ class Conditions:
 
     Parameters
     ----------
-    air, putts : Air, PuttsToHoleOut
-        Still air of the standard atmosphere, and a tour player's average putts against distance, unless given.
-    flagstick : bool
-        Whether the stick is in the hole.
-    surface : Surface, optional
-        Surveyed heights of the green, seen along the line of play, in place of the plane of the draws.
+    air, putts : Air, PuttsToHoleOut; still air of the standard atmosphere, and a tour player's average putts against
+        distance, unless given
+    flagstick : bool; whether the stick is in the hole
+    surface : Surface, optional; surveyed heights of the green, seen along the line of play, in place of the plane of
+        the draws
 
     Examples
     --------
@@ -77,12 +77,9 @@ class Effort:
 
     Parameters
     ----------
-    draws, landings : int
-        Draws of what is not known, and landing spots of each choice.
-    errors, last : int
-        Her errors on each draw: for every landing spot, and for the best one of each choice.
-    seed : int
-        The same seed gives the same answer.
+    draws, landings : int; draws of what is not known, and landing spots of each choice
+    errors, last : int; her errors on each draw: for every landing spot, and for the best one of each choice
+    seed : int; the same seed gives the same answer
     """
 
     draws: int = 64
@@ -260,40 +257,63 @@ def normals(draws: int, errors: int, seed: int) -> Floats:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Swing:
-    """One choice in a world."""
+class Swings:
+    """Choices in a world, and how far each head speed sends the ball with each of them when it is struck as meant."""
 
-    choice: Choice  # what is played
+    choices: tuple[Choice, ...]  # what is played
     world: World  # where
-    speed: Floats  # head speeds, m/s, shape (speeds,)
-    # Where each lands the ball when struck as meant, m; for a putt where it comes to rest on the median green, which is
-    # what she can know, shape (draws, speeds).
+    speed: Floats  # head speeds, m/s, shape (choices, speeds)
+    # Where each lands the ball, m; for a putt where it comes to rest on the median green, which is what she can know,
+    # shape (choices, draws, speeds).
     reached: Floats
 
+    def __len__(self) -> int:
+        return len(self.choices)
+
     @property
-    def reach(self) -> tuple[float, float]:
-        """Shortest and longest distance in m that is within reach on half the draws."""
-        return float(np.median(self.reached[:, 0])), float(np.median(self.reached[:, -1]))
+    def putts(self) -> NDArray[np.bool_]:
+        """Whether each choice is a putt."""
+        return np.array([choice.putts for choice in self.choices], bool)
 
-    def speed_for(self, at: Any) -> Floats:
-        """Return the head speeds in m/s, shape (draws, spots), that reach `at` m, shape (spots,)."""
+    @property
+    def reach(self) -> Floats:
+        """Shortest and longest distance in m that is within reach on half the draws, shape (choices, 2)."""
+        return np.asarray(np.median(self.reached[..., [0, -1]], axis=1))
+
+    @property
+    def centre(self) -> "Swings":
+        """The same swings in the world of the medians, where she aims."""
+        return replace(self, world=self.world.centre, reached=np.median(self.reached, axis=1)[:, None])
+
+    def at(self, each: Numbers) -> "Swings":
+        """Return the swings that `each` names, in that order; repeated as often as named."""
+        rows = np.asarray(each, int)
+        chosen = tuple(self.choices[number] for number in rows)
+        return replace(self, choices=chosen, speed=self.speed[rows], reached=self.reached[rows])
+
+    def speed_for(self, spots: Any) -> Floats:
+        """Return head speeds in m/s, shape (draws, choices, spots), that reach `spots` m, shape (choices, spots)."""
         # distance goes nearly with the square of speed
-        root, known = np.sqrt(np.maximum(np.asarray(at, float), 0.0)), np.sqrt(np.maximum(self.reached, 0.0))
-        return np.stack([np.interp(root, row, self.speed) for row in known])
+        root, known = (np.sqrt(np.maximum(np.asarray(values, float), 0.0)) for values in (spots, self.reached))
+        each = zip(root, known, self.speed, strict=True)
+        return np.stack([[np.interp(at, row, speed) for row in rows] for at, rows, speed in each], axis=1)
 
-    @staticmethod
-    def together(swings: "Sequence[Swing]", speeds: Any, normal: Floats) -> Launch:
-        """Return launches (draws, choices, spots, errors) of swings of one world, all struck in one call.
+    def launch(self, speeds: Any, normal: Floats | None = None) -> Launch:
+        """Return launches (draws, choices, spots, errors), all struck in one call; as meant without `normal`.
 
         Speeds have the shape (draws, choices, spots), m/s; the normals (6 or more, draws, errors), her errors first.
         """
-        world = swings[0].world
-        parts = (brought(swing.choice, world.column, world.position) for swing in swings)
+        world, z = self.world, np.zeros((ERRORS, 1, 1)) if normal is None else normal
+        parts = (brought(choice, world.column, world.position) for choice in self.choices)
         club, delivery, lie, errors = (_stacked(things) for things in zip(*parts, strict=True))
         speed = np.asarray(speeds, float)[..., None]
-        launch = strike(club, replace(delivery, speed=speed), lie, normal[:ERRORS, :, None, None, :], errors).launch
-        shape = (*speed.shape[:-1], normal.shape[-1])
+        launch = strike(club, replace(delivery, speed=speed), lie, z[:ERRORS, :, None, None, :], errors).launch
+        shape = (*speed.shape[:-1], z.shape[-1])
         return Launch(*(np.broadcast_to(np.asarray(getattr(launch, name), float), shape) for name in LAUNCH))
+
+    def meant(self, spots: Any) -> Launch:
+        """Return launches without error (draws, choices, spots, 1) that are to reach `spots` m, (choices, spots)."""
+        return self.launch(self.speed_for(spots))
 
 
 def brought(choice: Choice, draws: Draws, position: Position) -> tuple[Club, Delivery, Lie, StrikeErrors]:
@@ -320,58 +340,41 @@ def _stacked(things: Sequence[Any]) -> Any:
     return replace(things[0], **found)
 
 
-def swings_for(choices: Sequence[Choice], world: World) -> list[Swing]:
+def swings_for(choices: Sequence[Choice], world: World) -> Swings:
     """Work out for every choice how far each head speed sends the ball on each draw, in one run."""
-    longest = FASTER_THAN_FALL * np.sqrt(constants.GRAVITY.value * max(world.position.to_pin + 2.0, 1.0))
-    found = {}
-    for putted, where in ((False, world), (True, world.centre)):
-        slowest = SLOWEST_PUTT if putted else SLOWEST
-        speed = np.linspace(np.sqrt(slowest), np.sqrt(min(longest, FASTEST)), SPEEDS) ** 2
-        blank = np.zeros((len(where), SPEEDS))
-        asked = [choice for choice in choices if choice.putts == putted]
-        own = [Swing(choice=choice, world=where, speed=speed, reached=blank) for choice in asked]
-        if not own:
-            continue
-        speeds = np.broadcast_to(speed, (len(where), len(own), SPEEDS))
-        shots = where.play(Swing.together(own, speeds, still(where)), hops=MAX_BOUNCES if putted else 0)
-        ends = np.where(shots.stops, shots.rest_x, np.inf) if putted else np.asarray(shots.landing_x)
-        # a table to look up in must not fall
-        rising = np.maximum.accumulate(np.nan_to_num(ends[..., 0], nan=0.0, posinf=1e3), axis=-1)
-        for number, item in enumerate(own):
-            reached = np.broadcast_to(rising[:, number], (len(world), SPEEDS))
-            found[item.choice] = replace(item, world=world, reached=reached)
-    return [found[choice] for choice in choices]
+    longest = min(FASTER_THAN_FALL * np.sqrt(constants.GRAVITY.value * max(world.position.to_pin + 2.0, 1.0)), FASTEST)
+    speed, reached = np.empty((len(choices), SPEEDS)), np.empty((len(choices), len(world), SPEEDS))
+    putted = np.array([choice.putts for choice in choices], bool)
+    for kind, where, slowest in ((~putted, world, SLOWEST), (putted, world.centre, SLOWEST_PUTT)):
+        if kind.any():
+            speed[kind] = np.linspace(np.sqrt(slowest), np.sqrt(longest), SPEEDS) ** 2
+            some = tuple(choice for choice in choices if choice.putts == putted[kind][0])
+            own = Swings(choices=some, world=where, speed=speed[kind], reached=reached[kind])
+            speeds = np.broadcast_to(speed[kind], (len(where), *speed[kind].shape))
+            shots = where.play(own.launch(speeds), hops=MAX_BOUNCES if where is not world else 0)
+            ends = np.asarray(shots.landing_x) if where is world else np.where(shots.stops, shots.rest_x, np.inf)
+            # a table to look up in must not fall
+            rising = np.maximum.accumulate(np.nan_to_num(ends[..., 0], nan=0.0, posinf=1e3), axis=-1)
+            reached[kind] = np.swapaxes(rising, 0, 1)
+    return Swings(choices=tuple(choices), world=world, speed=speed, reached=reached)
 
 
-def chips_to(carry: float, draws: Draws, lie: str) -> dict[str, Launch]:
-    """Return for each club of a single draw the launch, as meant, that lands the ball at `carry` m."""
-    world = World(draws=draws, position=Position(to_edge=0.0, to_pin=carry + 1.0, lie=lie))
-    found = {}
-    for swing in swings_for([Choice(club=name) for name in draws.bag], world):
-        low, high = swing.reach
-        if not low <= carry <= high:
-            raise ValueError(f"carry is {carry:g} m; {swing.choice.club} lands a chip from {low:.1f} to {high:.1f} m")
-        speed = swing.speed_for(np.array([carry]))
-        for _ in range(3):  # distance goes nearly with the square of speed
-            carried = world.play(swing.together([swing], speed[:, None], still(world))).carry
-            speed = speed * np.sqrt(carry / np.asarray(carried).item())
-        launch = swing.together([swing], speed[:, None], still(world))
-        found[swing.choice.club] = Launch(*(float(np.asarray(getattr(launch, name)).ravel()[0]) for name in LAUNCH))
-    return found
-
-
-def launches_to(carries: Any, draws: Draws, lie: str) -> Launch:
-    """Return launches, as meant, of the first club of a single draw that land the ball at `carries` m, an array."""
-    at = np.asarray(carries, float)
+def chips_to(carry: Any, draws: Draws, lie: str) -> dict[str, Launch]:
+    """Return for each club of a single draw the launch, as meant, that lands the ball at `carry` m, one or several."""
+    at = np.asarray(carry, float)
     world = World(draws=draws, position=Position(to_edge=0.0, to_pin=float(at.max()) + 1.0, lie=lie))
-    swing = swings_for([Choice(club=next(iter(draws.bag)))], world)[0]
-    launch = swing.together([swing], swing.speed_for(at)[:, None], still(world))
-    return Launch(*(np.asarray(getattr(launch, name)).ravel() for name in LAUNCH))
-
-
-def still(world: World) -> Floats:
-    """Return the errors of shots as meant: none, on every draw of a world."""
-    return np.zeros((ERRORS, len(world), 1))
+    swings = swings_for([Choice(club=name) for name in draws.bag], world)
+    for choice, (low, high) in zip(swings.choices, swings.reach, strict=True):
+        if not (low <= at.min() and at.max() <= high):
+            raise ValueError(f"carry is {carry} m; {choice.club} lands a chip from {low:.1f} to {high:.1f} m")
+    speed = swings.speed_for(np.broadcast_to(at, (len(swings), *np.atleast_1d(at).shape)))
+    for _ in range(3):  # distance goes nearly with the square of speed
+        speed = speed * np.sqrt(at / np.asarray(world.play(swings.launch(speed)).carry)[..., 0])
+    launch = {name: getattr(swings.launch(speed), name) for name in LAUNCH}
+    return {
+        choice.club: Launch(*(plain(values[0, number, :, 0].reshape(at.shape)) for values in launch.values()))
+        for number, choice in enumerate(swings.choices)
+    }
 
 
 def picked(batch: Batch, index: Any) -> Batch:

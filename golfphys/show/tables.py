@@ -20,7 +20,7 @@ from golfphys.physics.shot import Shots
 from golfphys.planning import ChipPlan
 from golfphys.planning.carry_sheet import CarrySheet
 from golfphys.planning.wedge_gaps import WedgeGaps
-from golfphys.planning.what_if import HabitPrices
+from golfphys.planning.what_if import HabitPrices, costs_in_words
 from golfphys.show.markup import Answered, Said, Words, fixed, in_rows, parameter_words, said
 from golfphys.show.style import LengthUnit
 
@@ -276,11 +276,11 @@ def regret(table: pd.DataFrame) -> Words:
 
 def habits(prices: HabitPrices) -> Words:
     """Return what each habit costs."""
-    rows = prices.table
+    rows, costs = prices.table, [costs_in_words(row) for row in prices.table.to_dict("records")]
     columns = {
-        "strokes to hole out": rows["strokes"].round(3),
-        "costs (strokes a chip)": rows["cost"].round(3) + 0.0,  # no zero with a minus
-        "90 % interval": [f"{row.cost_low:+.3f} to {row.cost_high:+.3f}" for row in rows.itertuples()],
+        "strokes to hole out": rows["strokes"].round(2),
+        "costs (strokes a chip)": [cost for cost, _, _ in costs],
+        "90 % interval": [f"{low} to {high}" if low != high else "" for _, low, high in costs],
         "choosing is better in": [f"{100 * share:.0f} %" if share == share else "" for share in rows["sure"]],
     }
     return in_rows(columns, rows["habit"], "habit")

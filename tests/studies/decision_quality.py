@@ -27,7 +27,7 @@ import datetime
 import math
 import re
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
 from dataclasses import replace
 from pathlib import Path
@@ -35,16 +35,16 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from rivals import KNOWN, Choice, always, analyst, by_feel
+from rivals import KNOWN, Choice, always, analyst, by_feel, chosen_of
 from worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, earlier, measure
 
 import golfphys
 from golfphys.physics.club import BAG
-from golfphys.planning import Effort, course_draws
+from golfphys.planning import Effort
 from golfphys.planning.plan import make_world
 from golfphys.planning.position import Choice as Played
-from golfphys.planning.search import Search, play_all, play_best, search_landings, search_spots, searched, speeds_for
-from golfphys.planning.world import Swing, normals
+from golfphys.planning.search import Search, play_all, play_best, search_landings, search_spots, searched
+from golfphys.planning.world import Swings, normals
 
 HERE = Path(__file__).parent
 CASES = (240, 80, 80)
@@ -78,15 +78,14 @@ def fitted(sheets: Sheets, past: Any = None) -> Any:
 def planned(fit: Any, case: Case) -> Choice:
     """Plan on a fit's draws."""
     # headings of the sheets are clockwise, lines of play anticlockwise
-    draws = course_draws(fit, SPOT, heading_deg=-math.degrees(case.heading), draws=EFFORT.draws, seed=case.number)
+    draws = fit.draws(SPOT, EFFORT.draws, case.number, heading_deg=-math.degrees(case.heading))
     world = make_world(draws, case.position, None, EFFORT)
     found = searched([Played(club=name) for name in BAG], world, EFFORT)
-    played = play_best(found, world, normals(len(world), EFFORT.last, 1))
-    best = min(played, key=lambda item: item.mean + item.search.wary).search
+    best = min(play_best(found, normals(len(world), EFFORT.last, 1)), key=lambda item: item.cost)
     return Choice(club=best.label, landing=best.spot, direction=best.aim)
 
 
-def chosen(case: Case, known: list[Search]) -> tuple[dict[str, Choice], float]:
+def chosen(case: Case, known: Search) -> tuple[dict[str, Choice], float]:
     """Return what every way of deciding chooses, and the seconds of processor that golfphys took for its first."""
     sheets = measure(case, 1.0)
     began = time.process_time()
@@ -99,7 +98,7 @@ def chosen(case: Case, known: list[Search]) -> tuple[dict[str, Choice], float]:
     return found, seconds
 
 
-def chosen_quickly(case: Case, known: list[Search]) -> dict[str, Choice]:
+def chosen_quickly(case: Case, known: Search) -> dict[str, Choice]:
     """Return what every way of deciding chooses that fits nothing."""
     found = {name: analyst(measure(case, more), case.position, case.heading) for name, more in RIVALS.items()}
     rng = np.random.default_rng([SEED + 2, WORLDS.index(case.world), case.number])
@@ -119,10 +118,10 @@ def with_weeks(case: Case, sheets: Sheets) -> dict[str, Choice]:
 def decide(world: str, number: int) -> dict[str, Any]:
     """Decide one case in every way, play all of it out, and return the losses and their parts."""
     case = draw_case(world, number)
-    known = search_landings(list(case.swings(case.truth)), case.truth, KNOWN)
+    known = search_landings(case.swings(case.truth), KNOWN)
     found, seconds = chosen(case, known)
     free = case.all_known
-    found[KNOWN_BEFORE] = _best(search_landings(list(case.swings(free)), free, KNOWN))
+    found[KNOWN_BEFORE] = chosen_of(search_landings(case.swings(free), KNOWN))
     row = {"world": world, "case": number, "lie": case.position.lie, "to_pin_m": round(case.position.to_pin, 2)}
     return row | judged(case, known, found) | {"seconds": round(seconds, 1)}
 
@@ -132,7 +131,7 @@ def filled(row: dict[str, Any]) -> dict[str, Any]:
     if not any(pd.isna(row[name]) for name in QUICK):
         return row
     case = draw_case(row["world"], row["case"])
-    known = search_landings(list(case.swings(case.truth)), case.truth, KNOWN)
+    known = search_landings(case.swings(case.truth), KNOWN)
     lacking = {name: one for name, one in chosen_quickly(case, known).items() if pd.isna(row[name])}
     found = judged(case, known, lacking)
     if abs(found["truth"] - row["truth"]) > 1e-4:
@@ -140,13 +139,13 @@ def filled(row: dict[str, Any]) -> dict[str, Any]:
     return row | found
 
 
-def judged(case: Case, known: list[Search], found: Mapping[str, Choice]) -> dict[str, Any]:
+def judged(case: Case, known: Search, found: Mapping[str, Choice]) -> dict[str, Any]:
     """Play choices out, and return what the truth would have chosen, their strokes and the parts of their losses."""
-    swings = {search.label: search.swing for search in known}
-    at_best = {f"best {item.label}": Choice(club=item.label, landing=item.spot, direction=item.aim) for item in known}
-    aimed = dict(zip((f"aimed {name}" for name in found), well_aimed(case, swings, list(found.values())), strict=True))
-    strokes = played_out(case, swings, at_best | aimed | found)
-    top = min(known, key=lambda item: strokes[f"best {item.label}"] + item.wary).label
+    at_best = {f"best {club}": chosen_of(known, number) for number, club in enumerate(known.labels)}
+    aimed = dict(zip((f"aimed {name}" for name in found), well_aimed(known.swings, list(found.values())), strict=True))
+    strokes = played_out(known.swings, at_best | aimed | found)
+    wary = known.at_best(known.held_against)
+    top = known.labels[int(np.argmin([strokes[f"best {club}"] for club in known.labels] + wary))]
     row: dict[str, Any] = {"club: truth": top, "truth": strokes[f"best {top}"]}
     for name, one in found.items():
         of_club, on_line = strokes[f"best {one.club}"], strokes[f"aimed {name}"]
@@ -156,24 +155,25 @@ def judged(case: Case, known: list[Search], found: Mapping[str, Choice]) -> dict
     return {key: round(item, 5) if isinstance(item, float) else item for key, item in row.items()}
 
 
-def _best(found: Sequence[Search]) -> Choice:
-    best = min(found, key=lambda item: float((item.strokes + item.held_against)[item.best]))
-    return Choice(club=best.label, landing=best.spot, direction=best.aim)
+def struck(swings: Swings, choices: Iterable[Choice]) -> tuple[Swings, np.ndarray]:
+    """Return the swings of choices with their landing spots, shape (choices, 1)."""
+    clubs = [choice.club for choice in swings.choices]
+    taken = list(choices)
+    return swings.at([clubs.index(one.club) for one in taken]), np.array([[one.landing] for one in taken])
 
 
-def well_aimed(case: Case, swings: Mapping[str, Swing], choices: Sequence[Choice]) -> list[Choice]:
+def well_aimed(swings: Swings, choices: Sequence[Choice]) -> list[Choice]:
     """Return the same clubs and landings, each started as somebody would who knows the truth."""
-    spots = [np.array([one.landing]) for one in choices]
-    found = search_spots([swings[one.club] for one in choices], case.truth, ONCE, spots)
-    return [replace(one, direction=item.aim) for one, item in zip(choices, found, strict=True)]
+    taken, spots = struck(swings, choices)
+    starts = search_spots(taken, ONCE, spots).direction[:, 0].tolist()
+    return [replace(one, direction=start) for one, start in zip(choices, starts, strict=True)]
 
 
-def played_out(case: Case, swings: Mapping[str, Swing], choices: Mapping[str, Choice]) -> dict[str, float]:
+def played_out(swings: Swings, choices: Mapping[str, Choice]) -> dict[str, float]:
     """Play choices with the true player on the true ground, all with the same errors; return expected strokes."""
-    taken = [swings[one.club] for one in choices.values()]
-    speeds = speeds_for(taken, [np.array([one.landing]) for one in choices.values()])
+    taken, spots = struck(swings, choices.values())
     starts = [[one.direction] for one in choices.values()]
-    found, _ = play_all(taken, case.truth, speeds, starts, normals(1, FINAL, 2))
+    found, _ = play_all(taken, taken.speed_for(spots), starts, normals(1, FINAL, 2))
     return {name: float(found.strokes[:, number].mean()) for number, name in enumerate(choices)}
 
 

@@ -25,7 +25,7 @@ from golfphys.physics.club import BAG
 from golfphys.physics.putting import putts_to_hole_out
 from golfphys.planning.position import Position
 from golfphys.planning.search import Search, search_landings
-from golfphys.planning.strokes import PuttLeft, putt_left
+from golfphys.planning.strokes import PuttLeft
 from golfphys.planning.world import Effort
 
 Floats = NDArray[np.float64]
@@ -186,7 +186,7 @@ def scatter(errors: pd.DataFrame) -> dict[str, Any]:
 def analyst(sheets: Sheets, position: Position, heading: float, past: Sequence[Sheets] = ()) -> Choice:
     """Choose by regression; `heading` of the line of play is anticlockwise, as a case has it."""
     found = regress(sheets, past)
-    left = putt_left(putts_to_hole_out(), found.slope.resistance)
+    left = PuttLeft(putts=putts_to_hole_out(), resistance=found.slope.resistance)
     landings = np.linspace(position.to_edge + 0.2, position.to_pin, 60)
     best: tuple[float, Choice] | None = None
     for club in BAG:
@@ -230,23 +230,29 @@ def by_feel(case: Case, errors: tuple[float, ...], rng: np.random.Generator) -> 
     felt = replace(law, **{name: whole * getattr(law, name) for name in ("constant", "linear", "quadratic")})
     judged = replace(green, resistance=felt, grade=math.hypot(east, north), fall_direction=math.atan2(north, east))
     world = replace(case.truth, draws=replace(case.truth.draws, green=judged))
-    found = search_landings(case.swings(world), world, KNOWN)
+    found = search_landings(case.swings(world), KNOWN)
     chance = float(rng.standard_normal())
-    best = min(found, key=lambda item: float(item.strokes[item.best]) + item.wary)
-    return [_misjudged(best, math.exp(size * chance)) for size in errors]
+    return [_misjudged(found, math.exp(size * chance)) for size in errors]
 
 
 def _misjudged(search: Search, factor: float) -> Choice:
     """Return the landing whose run, misjudged by a factor, ends where that of the best landing does."""
-    rest = np.asarray(search.meant.rest_x)
-    usable = np.isfinite(rest) & np.asarray(search.meant.stops)
-    landing, believed = search.landing[usable], (search.landing + factor * (rest - search.landing))[usable]
-    wanted = float(np.interp(search.spot, search.landing[usable], rest[usable]))
+    number, best = int(np.argmin(search.cost)), chosen_of(search)
+    rest, tried = np.asarray(search.meant.rest_x)[number], search.landing[number]
+    usable = np.isfinite(rest) & np.asarray(search.meant.stops)[number]
+    landing, believed = tried[usable], (tried + factor * (rest - tried))[usable]
+    wanted = float(np.interp(best.landing, landing, rest[usable]))
     at = float(np.interp(wanted, np.maximum.accumulate(believed), landing))
-    return Choice(club=search.label, landing=at, direction=search.aim)
+    return replace(best, landing=at)
 
 
-def always(club: str, found: list[Search]) -> Choice:
+def always(club: str, found: Search) -> Choice:
     """Take one club to its best spot, everything known."""
-    search = next(item for item in found if item.label == club)
-    return Choice(club=club, landing=search.spot, direction=search.aim)
+    return chosen_of(found, found.labels.index(club))
+
+
+def chosen_of(found: Search, number: int | None = None) -> Choice:
+    """Return the best spot of one of the choices, of the best if left out."""
+    row = int(np.argmin(found.cost)) if number is None else number
+    landing, direction = (float(found.at_best(values)[row]) for values in (found.landing, found.direction))
+    return Choice(club=found.labels[row], landing=landing, direction=direction)

@@ -18,7 +18,7 @@ Targets (`Broadie 2014, from memory`): 10 yd 2.18 and 2.34 from fairway and roug
 import argparse
 import math
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -93,10 +93,11 @@ def situation(case: Case, player: Player, at: NDArray[np.float64]) -> tuple[Worl
 
 def played(read: World, true: World) -> dict[str, Any]:
     """Return what a chip takes, picked on the green as read and played on the green as it is."""
-    searches = searched(choices_for(read.draws, read.position), read, EFFORT)
+    search = searched(choices_for(read.draws, read.position), read, EFFORT)
     z = normals(1, EFFORT.last, EFFORT.seed + 1)
-    best = min(play_best(searches, read, z), key=lambda item: item.mean + item.search.wary).search
-    outcome = play_best([best], true, z)[0].outcome
+    best = min(play_best(search, z), key=lambda item: item.cost)
+    moved = replace(search, swings=replace(search.swings, world=true))
+    outcome = play_best(moved, z, [best.number])[0].outcome
     found = {name: getattr(outcome, name).mean() for name in ("strokes", "leave", "holed")}
     return found | {"pick": best.label}
 

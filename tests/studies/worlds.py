@@ -25,7 +25,7 @@ from golfphys.physics.strike import strike
 from golfphys.physics.usual import AROUND, LOCAL_SLOPE, TOUR_PLAYER
 from golfphys.planning.position import Choice as Played
 from golfphys.planning.position import Position
-from golfphys.planning.world import ERRORS, LAUNCH, SPEEDS, Swing, World, brought, still, swings_for
+from golfphys.planning.world import ERRORS, LAUNCH, Swings, World, brought, swings_for
 from golfphys.sheets import ChipSheet, DropSheet, RolloutSheet, completed
 
 Floats = NDArray[np.float64]
@@ -81,20 +81,18 @@ class OwnStrike:
 
 
 @dataclass(frozen=True, kw_only=True)
-class OwnSwing(Swing):
-    """A choice in a world whose strike is `OwnStrike`."""
+class OwnSwings(Swings):
+    """Choices in a world whose strike is `OwnStrike`."""
 
     strike: OwnStrike
 
-    @staticmethod
-    def together(swings: Sequence[Swing], speeds: Floats, normal: Floats) -> Launch:
-        """Return launches of swings of one world, shape (draws, choices, spots, errors)."""
-        shape = (*np.shape(speeds), np.shape(normal)[-1])
-        columns = {name: np.empty(shape) for name in LAUNCH}
-        for number, swing in enumerate(swings):
-            assert isinstance(swing, OwnSwing)
-            meant, errors = np.asarray(speeds, float)[:, number, :, None], np.asarray(normal)[:ERRORS, :, None, :]
-            found = swing.strike.launch(swing.choice.club, swing.world.position.lie, meant, errors)
+    def launch(self, speeds: Floats, normal: Floats | None = None) -> Launch:
+        """Return launches of shape (draws, choices, spots, errors)."""
+        errors = (np.zeros((ERRORS, 1, 1)) if normal is None else np.asarray(normal))[:ERRORS, :, None, :]
+        columns = {name: np.empty((*np.shape(speeds), errors.shape[-1])) for name in LAUNCH}
+        for number, choice in enumerate(self.choices):
+            meant = np.asarray(speeds, float)[:, number, :, None]
+            found = self.strike.launch(choice.club, self.world.position.lie, meant, errors)
             for name, column in columns.items():
                 column[:, number] = getattr(found, name)
         return Launch(**columns)
@@ -121,19 +119,15 @@ class Case:
         """The true world of somebody who has measured the ground before the green as well."""
         return replace(self.truth, draws=replace(self.truth.draws, logged=Logged(grounds=tuple(AROUND))))
 
-    def swings(self, world: World, clubs: Sequence[str] = tuple(BAG)) -> list[Swing]:
+    def swings(self, world: World, clubs: Sequence[str] = tuple(BAG)) -> Swings:
         """Return clubs in a world of one draw, struck as she strikes."""
-        choices = [Played(club=name) for name in clubs]
-        library = swings_for(choices, world)
+        library = swings_for([Played(club=name) for name in clubs], world)
         if self.strike is None:
             return library
-        speed = library[0].speed
-        empty = np.zeros((1, SPEEDS))
-        own = [OwnSwing(choice=one, world=world, speed=speed, reached=empty, strike=self.strike) for one in choices]
-        shots = world.play(OwnSwing.together(own, np.broadcast_to(speed, (1, len(own), SPEEDS)), still(world)))
+        own = OwnSwings(**vars(library), strike=self.strike)
+        shots = world.play(own.launch(own.speed[None]))
         lands = np.nan_to_num(np.asarray(shots.landing_x)[..., 0], posinf=1e3)
-        reached = np.maximum.accumulate(lands, axis=-1)
-        return [replace(item, reached=reached[:, number]) for number, item in enumerate(own)]
+        return replace(own, reached=np.swapaxes(np.maximum.accumulate(lands, axis=-1), 0, 1))
 
     def launch(self, club: str, world: World, speed: Floats, normal: Floats) -> Launch:
         """Return launches of head speeds with errors, one each."""
@@ -277,12 +271,10 @@ def _logged(case: Case, lie: str, heading: float, part: pd.DataFrame, rng: np.ra
     position = Position(to_edge=EDGE, to_pin=AWAY, lie=lie)
     # headings of a sheet run clockwise, lines of play anticlockwise
     world = World(draws=case.draws.turned(-heading), position=replace(position, to_pin=20.0))
-    swings = {swing.choice.club: swing for swing in case.swings(world, LOGGED)}
     far = replace(world, position=position)
     target = part["target_carry"].to_numpy()
-    speed = np.array(
-        [float(swings[c].speed_for(np.array([t]))[0, 0]) for c, t in zip(part["club"], target, strict=True)]
-    )
+    speeds = case.swings(world, LOGGED).speed_for(np.tile(target, (len(LOGGED), 1)))[0]
+    speed = speeds[[LOGGED.index(club) for club in part["club"]], np.arange(len(part))]
     normal = rng.standard_normal((ERRORS, len(part)))
     meant, made = (
         [case.launch(str(c), far, speed[[i]], z[:, [i]]) for i, c in enumerate(part["club"])]

@@ -192,8 +192,7 @@ def gained_by_recordings(without: CourseFit, known: CourseFit) -> pd.DataFrame:
 def _gained(without: CourseFit, known: CourseFit, to_pin: float, seed: int) -> float:
     """Return strokes of the plan with less, less those of the plan with more, both in the world of the latter."""
     plans = [plan_chip(fitted.draws(SPOT, seed=seed), to_edge=TO_EDGE, to_pin=to_pin) for fitted in (without, known)]
-    best = [plan.played[0].search for plan in plans]
-    world = plans[1].world
-    swings = swings_for([search.swing.choice for search in best], world)
-    found = search_spots(swings, world, plans[1].effort, [np.array([search.spot]) for search in best])
-    return float(found[0].strokes[0] - found[1].strokes[0])
+    best = [plan.played[0] for plan in plans]
+    swings = swings_for([item.choice for item in best], plans[1].world)
+    strokes = search_spots(swings, plans[1].effort, np.array([[item.spot] for item in best])).strokes
+    return float(strokes[0, 0] - strokes[1, 0])
