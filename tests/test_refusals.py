@@ -58,10 +58,6 @@ def at(**change: Any) -> Any:
     return plan_chip(KNOWN, **({"to_edge": 3.0, "to_pin": 14.0, "lie": "fairway"} | change), effort=FEW)
 
 
-def spread(**change: Any) -> Any:
-    return golfphys.PositionSpread(**change)
-
-
 def carried(**change: Any) -> Any:
     return golfphys.make_carry_sheet(DRAWN, spot="low", made_for=None, **change)
 
@@ -124,9 +120,6 @@ REFUSED: dict[str, Callable[[], Any]] = {
     "lie is 'bunker'; expected one of tight": lambda: golfphys.landing_shift(known=Stated(lie="bunker")),
     "spoon; expected names among": lambda: golfphys.sensitivities("spoon"),
     "does not stop": lambda: golfphys.sensitivities("8-iron", stimp_ft=14.0, grade=-0.2),
-    "to_edge is": lambda: spread(to_edge=(3.0, 2.0)),
-    "green_to_work_with is": lambda: spread(green_to_work_with=(0.0, 2.0)),
-    "add up to 1": lambda: spread(lies={"fairway": 0.5}),
     "unit is 'yd'": lambda: carried(unit="yd"),
     "pace is 3.0": lambda: carried(pace=3.0),
     "expected rising distances": lambda: carried(distances=[10, 5]),

@@ -15,8 +15,6 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import broadcast
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas import rolling
-from golfphys.physics.club import Launch
-from golfphys.physics.draws import Draws
 from golfphys.physics.green import Green
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import strike
@@ -245,33 +243,27 @@ def sensitivities(
     >>> bool(table.loc["resistance", "derivative"] < 0 < table.loc["green speed", "derivative"])
     True
     """
-    draws = Stated(clubs=(club,)).draws(stimp_ft, grade)
-    world = World(draws=draws, position=Position(to_edge=0.0, to_pin=landing + 1.0))
-    head = swings_for([Choice(club=club)], world).speed_for([[landing]]).item()
+    draws, position = Stated(clubs=(club,)).draws(stimp_ft, grade), Position(to_edge=0.0, to_pin=landing + 1.0)
+    head = swings_for([Choice(club=club)], World(draws=draws, position=position)).speed_for([[landing]]).item()
+    taken, swing, lie, errors = brought(Choice(club=club), draws, position)
+    green, delivery = draws.green, replace(swing, speed=head)
+    as_is = {"turf": green.turf, "air": draws.aerodynamics, "delivery": delivery, "lie": lie}
 
-    green, meant = draws.green, _struck(draws, club, head)
-    shot = simulate(meant, green)
+    def played(of: str = "", name: str = "", by: float = 0.0) -> Shots:
+        """Play the shot with one thing changed by so much."""
+        part = {"strike": "lie" if name == "friction" else "delivery"}.get(of, of)
+        things: dict[str, Any] = as_is | ({part: _changed(as_is[part], name, by)} if part in as_is else {})
+        launch = strike(taken, things["delivery"], things["lie"], np.zeros(6), errors).launch
+        launch = _changed(launch, name, by) if of == "launch" else launch
+        ground = replace(green, turf=things["turf"], **slope_along(grade + by if of == "green" else grade))
+        return simulate(launch, ground, aerodynamics=things["air"])
+
+    shot = played()
     if not shot.stops:
         raise ValueError(f"the ball does not stop on a green of {stimp_ft:g} ft and grade {grade:g}")
-
-    def rest(of: str, name: str, by: float) -> Any:
-        """Return where the ball rests when one thing is changed by so much."""
-        launch, ground, air = meant, green, draws.aerodynamics
-        if of == "turf":
-            ground = replace(green, turf=replace(green.turf, **{name: max(getattr(green.turf, name) + by, 0.0005)}))
-        elif of == "green":
-            ground = replace(green, **slope_along(grade + by))
-        elif of == "air":
-            air = _changed(air, name, by)
-        elif of == "launch":
-            launch = _changed(meant, name, by)
-        else:
-            launch = _struck(draws, club, head, name, by)
-        return simulate(launch, ground, aerodynamics=air).rest_x
-
     rows = _closed_forms(shot, green, grade)
     for of, said, name, step, sd, unit in VARIED:
-        derivative = (rest(of, name, step) - rest(of, name, -step)) / (2 * step)
+        derivative = (played(of, name, step).rest_x - played(of, name, -step).rest_x) / (2 * step)
         rows.append((said, of, derivative, unit, "central difference", sd))
     found = pd.DataFrame(rows, columns=["parameter", "of", "derivative", "unit", "method", "uncertainty"])
     found["effect_m"] = (found["derivative"] * found["uncertainty"]).abs()
@@ -281,18 +273,6 @@ def sensitivities(
 def _changed(thing: Any, name: str, by: float) -> Any:
     """Return a thing with one of its numbers changed."""
     return replace(thing, **{name: float(np.asarray(getattr(thing, name))) + by})
-
-
-def _struck(draws: Draws, club: str, speed: float, name: str = "speed", by: float = 0.0) -> Launch:
-    """Return the launch of a strike as meant from the fairway with speed, delivery or lie changed a little."""
-    position = Position(to_edge=0.0, to_pin=1.0)
-    if name == "friction":
-        draws = replace(draws, lies={position.lie: _changed(draws.lies[position.lie], name, by)})
-    elif name != "speed":
-        draws = replace(draws, player=replace(draws.player, delivery=_changed(draws.player.delivery, name, by)))
-    speed += by if name == "speed" else 0.0
-    taken, swing, met, errors = brought(Choice(club=club), draws, position)
-    return strike(taken, replace(swing, speed=speed), met, np.zeros(6), errors).launch
 
 
 def _closed_forms(shot: Shots, green: Green, grade: float) -> list[tuple[Any, ...]]:
@@ -319,7 +299,7 @@ def read_study(path: "str | Path") -> pd.DataFrame:
 
     Returns
     -------
-    DataFrame: A row for each way of deciding, least loss first: ``plan``, ``loss`` and ``se`` (strokes a chip over
+    DataFrame: a row for each way of deciding, least loss first: ``plan``, ``loss`` and ``se`` (strokes a chip over
         knowing the truth, and its standard error), ``loss_95`` (19 cases in 20 lose less), ``same_club`` (share of
         cases with the club that the truth would pick), ``cases``
 

@@ -186,7 +186,7 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
 
     Returns
     -------
-    DataFrame: A row for each swing: ``swing``, ``carry_m``, ``low_m`` and ``high_m`` (90 %, from how far her clubs lie
+    DataFrame: a row for each swing: ``swing``, ``carry_m``, ``low_m`` and ``high_m`` (90 %, from how far her clubs lie
         off a line of head speed against loft), ``fills`` (the gap it falls into, or what it repeats),
         ``widest_before_m`` and ``widest_after_m`` (widest gap between neighbours)
 
@@ -259,7 +259,7 @@ def changed_loft(club: str, loft_deg: float, *, bag: Mapping[str, Club] = BAG) -
 
     Returns
     -------
-    Club: Its bounce changes by as much, as it does when a hosel is bent
+    Club: its bounce changes by as much, as it does when a hosel is bent
 
     Examples
     --------

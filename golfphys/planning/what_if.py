@@ -35,17 +35,23 @@ TO_EDGE, TO_WORK_WITH, LIES = (1.0, 10.0), (3.0, 20.0), {"fairway": 0.6, "light 
 class Change:
     """One way in which conditions differ from what the plan assumed.
 
+    Parameters
+    ----------
+    name, stimp_ft : str, float; what to call it, and feet of green speed more than measured
+    lie : str, optional; the lie as it turns out
+    errors, wind : float; the player's errors over those taken, and wind in m/s along the line, positive from behind
+
     Examples
     --------
     >>> Change(name="two feet faster", stimp_ft=2.0).errors
     1.0
     """
 
-    name: str  # what to call it
-    stimp_ft: float = 0.0  # feet of green speed more than measured
-    lie: str | None = None  # the lie as it turns out
-    errors: float = 1.0  # the player's errors over those taken
-    wind: float = 0.0  # m/s along the line, positive from behind
+    name: str
+    stimp_ft: float = 0.0
+    lie: str | None = None
+    errors: float = 1.0
+    wind: float = 0.0
 
     def __post_init__(self) -> None:
         if not self.errors >= 0:
@@ -91,7 +97,7 @@ def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame
 
     Returns
     -------
-    DataFrame: A row for each change and each of the plan's best choices: ``change``, ``club``, ``strokes`` (the plan's
+    DataFrame: a row for each change and each of the plan's best choices: ``change``, ``club``, ``strokes`` (the plan's
         spot for this choice, played in that world), ``strokes_known`` (its best spot, had one known), ``best_club`` and
         ``best_strokes`` (the best choice, had one known), ``regret`` (`strokes` less `best_strokes`)
 
@@ -180,7 +186,7 @@ def costs(plan: ChipPlan) -> pd.DataFrame:
 
     Returns
     -------
-    DataFrame: A row for each thing, dearest first: ``ignored``, ``club`` (what is then played), ``landing_m`` (meant),
+    DataFrame: a row for each thing, dearest first: ``ignored``, ``club`` (what is then played), ``landing_m`` (meant),
         ``cost`` (strokes over the plan)
 
     Examples
