@@ -79,6 +79,9 @@ class Played:
 
     search: Search  # where it comes from
     number: int  # which of its choices
+    spot: float  # where it is meant to land, m
+    aim: float  # where it is started, rad to the left of the pin
+    wary: float  # what is held against the spot, strokes
     shots: Shots  # what the balls do
     outcome: Outcome  # what they leave
 
@@ -101,24 +104,6 @@ class Played:
     def where(self) -> tuple[Floats, Floats, Floats]:
         """Where its balls rest, along and across the line, and land along it, m."""
         return np.asarray(self.shots.rest_x), np.asarray(self.shots.rest_y), np.asarray(self.shots.landing_x)
-
-    def _at(self, values: Floats) -> float:
-        return float(values[self.number, self.search.best[self.number]])
-
-    @property
-    def spot(self) -> float:
-        """Where it is meant to land, m."""
-        return self._at(self.search.landing)
-
-    @property
-    def aim(self) -> float:
-        """Where it is started, rad to the left of the pin."""
-        return self._at(self.search.direction)
-
-    @property
-    def wary(self) -> float:
-        """What is held against its spot, strokes."""
-        return self._at(self.search.held_against)
 
     @property
     def mean(self) -> float:
@@ -144,7 +129,8 @@ class Played:
     @property
     def allowed(self) -> tuple[float, float]:
         """Shortest and longest landing that may be meant before expected strokes rise by `ALLOWED_RISE`."""
-        return self._around(self.search.strokes, self._at(self.search.strokes) + ALLOWED_RISE, 20)
+        strokes = self.search.strokes
+        return self._around(strokes, strokes[self.number, self.search.best[self.number]] + ALLOWED_RISE, 20)
 
     @property
     def window(self) -> tuple[float, float]:
@@ -300,10 +286,14 @@ def play_all(swings: Swings, speeds: Floats, directions: Any, normal: Floats) ->
 def play_best(search: Search, normal: Floats, each: Numbers | None = None) -> list[Played]:
     """Play the best spot of every choice, or of those that `each` names, on every draw, all in one batch."""
     rows = np.arange(len(search.swings)) if each is None else np.asarray(each, int)
-    swings, spots, starts = search.swings.at(rows), search.at_best(search.landing), search.at_best(search.direction)
-    outcomes, shots = play_all(swings, swings.speed_for(spots[rows, None]), starts[rows, None], normal)
-    own = zip(rows.tolist(), ((slice(None), number, 0) for number in range(rows.size)), strict=True)
-    return [Played(search=search, number=one, shots=picked(shots, at), outcome=picked(outcomes, at)) for one, at in own]
+    best = [search.at_best(values)[rows] for values in (search.landing, search.direction, search.held_against)]
+    swings, (spots, starts, _) = search.swings.at(rows), best
+    outcomes, shots = play_all(swings, swings.speed_for(spots[:, None]), starts[:, None], normal)
+    found, made = [], {"shots": shots, "outcome": outcomes}
+    for row, (number, spot, start, wary) in enumerate(zip(rows.tolist(), *(x.tolist() for x in best), strict=True)):
+        own: dict[str, Any] = {name: picked(batch, (slice(None), row, 0)) for name, batch in made.items()}
+        found.append(Played(search=search, number=number, spot=spot, aim=start, wary=wary, **own))
+    return found
 
 
 def ranked(search: Search, effort: Effort) -> list[Played]:

@@ -95,7 +95,11 @@ def _runs(world: World, landing: Floats | None = None) -> list[tuple[str, Floats
 
 
 def rule_of_twelve(*, stimp_ft: float = 10.0) -> pd.DataFrame:
-    """Lay the rule of 12 beside the model, on middling turf of a green speed in ft, 5 m carried.
+    """Lay the rule of 12 beside the model, on middling turf, 5 m carried.
+
+    Parameters
+    ----------
+    stimp_ft : float; green speed in ft
 
     Returns
     -------

@@ -18,7 +18,16 @@ from golfphys.physics.green import Green
 from golfphys.planning.answer import CLOSE_CALL
 from golfphys.planning.plan import ChipPlan, make_world
 from golfphys.planning.position import Position, choices_for, faster
-from golfphys.planning.search import LOOKED_AT, Search, play_best, search_landings, search_of, search_spots, searched
+from golfphys.planning.search import (
+    LOOKED_AT,
+    Search,
+    play_all,
+    play_best,
+    search_landings,
+    search_of,
+    search_spots,
+    searched,
+)
 from golfphys.planning.world import Effort, World, normals, swings_for
 
 Floats = NDArray[np.float64]
@@ -284,13 +293,18 @@ def _at_position(draws: Draws, position: Position, effort: Effort) -> Floats:
     search = searched(choices_for(world.draws, position), world, effort)
     assert search is not None
     usual = [number for number, label in enumerate(search.labels) if label in draws.bag]
-    swings = swings_for([search.swings.choices[number] for number in usual], world)
-    spot = min(position.to_edge + PACE_ON, position.to_pin)
+    swings, spot = search.swings.at(usual), min(position.to_edge + PACE_ON, position.to_pin)
     on = search_spots(swings, effort, np.clip(spot, *swings.reach.T)[:, None])
+    just, best = int(np.argmin(on.strokes[:, 0])), int(np.argmin(search.at_best(search.strokes)))
+    played = [best, *usual]
+    spots, starts = (
+        np.append(search.at_best(getattr(search, name))[played], getattr(on, name)[just])[:, None]
+        for name in ("landing", "direction")
+    )
+    swings = search.swings.at([*played, usual[just]])
     z = normals(len(world), effort.last, effort.seed + 2)
-    played = play_best(search, z, [int(np.argmin(search.at_best(search.strokes))), *usual])
-    played += play_best(on, z, [int(np.argmin(on.strokes[:, 0]))])
-    return np.stack([item.by_draw for item in played])
+    outcome, _ = play_all(swings, swings.speed_for(spots), starts, z)
+    return np.asarray(outcome.strokes[:, :, 0].mean(axis=-1).T)
 
 
 def _table(strokes: Floats, habits: Sequence[str]) -> pd.DataFrame:
