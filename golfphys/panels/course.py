@@ -171,7 +171,7 @@ def named(name: str) -> Chosen:
 
 
 def chosen(*needs: str) -> Chosen:
-    """Return the course chosen on the start page, the demonstration until there is one.
+    """Return the course chosen on the start page, the demonstration until there is one, and show lengths in its units.
 
     Parameters
     ----------

@@ -8,10 +8,9 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import wraps
-from typing import Any, TypeVar
+from typing import Any
 
 import ipywidgets
-from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
@@ -23,19 +22,10 @@ from golfphys.show import style
 from golfphys.show.markup import escape
 from golfphys.show.style import rendered
 
-T = TypeVar("T")
+Work = Callable[..., Any]
 LINES = "line-height: 1.45; margin: 0.4em 0"  # of everything said in words: the notebook's own lines stand far apart
 LABEL_WIDTH, LAYOUT = "min(19em, 45vw)", {"width": "min(40em, 96vw)", "max_width": "100%"}
 LOOK: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
-
-
-class Displayed:
-    """What shows its `widget` as the last line of a cell."""
-
-    widget: Any
-
-    def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)
 
 
 def length(metres: float, unit: str, digits: int = 1) -> str:
@@ -77,32 +67,37 @@ class Refusal(Exception):
     """Why something that was asked for cannot be done, in words for the reader."""
 
 
-class Form(Displayed):
-    """What asks and answers on a page: its main `button`, held while there is work, and a `message`."""
+class Form:
+    """What asks and answers on a page, as the last line of a cell: its `widget` with a `message` in it.
+
+    Its main `button` is held while there is work.
+    """
 
     what = "The form"
     button: Any = None
+    widget: Any
 
     def __init__(self) -> None:
         self.message = ipywidgets.HTML()
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        return self.widget._repr_mimebundle_(**options)
 
     def listed(self, problems: Sequence[Any], head: str) -> str:
         """Return problems of a sheet as HTML."""
         return listed(problems, head)
 
 
-def asked(
-    failed: str = "Nothing was changed", refused: type[Exception] = OSError
-) -> Callable[[Callable[..., T]], Callable[..., T | None]]:
+def asked(failed: str = "Nothing was changed", refused: type[Exception] = OSError) -> Callable[[Work], Work]:
     """Make a method of a form answer in its message: why it cannot do what it is asked, and then return None.
 
     A fault of the program is said and raised as well, for a kernel hides it in a log; `failed` heads what is wrong with
     a sheet, a file or what was typed (`refused`). The form's button cannot be pressed twice meanwhile.
     """
 
-    def decorate(work: Callable[..., T]) -> Callable[..., T | None]:
+    def decorate(work: Work) -> Work:
         @wraps(work)
-        def answered(form: Any, *given: Any, **options: Any) -> T | None:
+        def answered(form: Any, *given: Any, **options: Any) -> Any:
             if form.button is not None:
                 form.button.disabled = True
             try:
@@ -307,8 +302,7 @@ class Panel(Form):
         self.result: Any = None
         self._settings, self._switching = "", False
         self._drawn: Figure | None = None
-        about = {"options": list(settings.UNITS), "value": self.units, "description": "lengths in"}
-        self.switch = ipywidgets.Dropdown(**about, **LOOK)
+        self.switch = ipywidgets.Dropdown(options=settings.UNITS, value=self.units, description="lengths in", **LOOK)
         head = [self.switch] if any(control.unit for control in subject.controls) else []
         self.widget = ipywidgets.VBox([*self.inputs.values(), *head, self.message, self.image])
         watch(self._changed, *self.inputs.values())
@@ -378,11 +372,6 @@ class Panel(Form):
             settings.remember(units=self.units)
         except OSError as problem:
             self.message.value += alert(f"The choice of units could not be kept for the next page: {reason(problem)}.")
-
-
-def drawn(draw: Callable[[Axes], Any], size: tuple[float, float]) -> bytes:
-    """Return the PNG of a figure of `size` (inches) with what `draw` draws on the Axes that it is given."""
-    return rendered(new_figure(lambda figure: draw(figure.subplots()), size), "png")
 
 
 def new_figure(

@@ -4,7 +4,7 @@
 import io
 import tempfile
 from abc import ABC, abstractmethod
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any
@@ -16,7 +16,7 @@ import traitlets
 
 from golfphys.panels.course import Chosen
 from golfphys.panels.forms import rows_in
-from golfphys.panels.panel import LOOK, Form, Refusal, asked, button, drawn, picture, row, status, upload, watch
+from golfphys.panels.panel import LOOK, Form, Refusal, asked, button, new_figure, picture, row, status, upload, watch
 from golfphys.recordings.filmed import Track, drift, film_rows, speed_at_start, view_of
 from golfphys.recordings.follow import follow
 from golfphys.recordings.heard import PATTERNS, Heard, Onsets, chosen_events, column_words, corrected, find_onsets
@@ -25,7 +25,7 @@ from golfphys.recordings.opening import Clip, Grey, Sound, one_frame, open_clip,
 from golfphys.sheets import mend_row
 from golfphys.show.markup import escape
 from golfphys.show.plots import plot_film_distance, plot_heard
-from golfphys.show.style import CYCLE, LengthUnit
+from golfphys.show.style import CYCLE, LengthUnit, rendered
 
 
 class PhoneForm(Form, ABC):
@@ -196,6 +196,11 @@ class ListeningForm(PhoneForm):
             for name, value in heard.values.items()
         ]
         self.words.value = status("<br>".join([*said, *(escape(note) for note in heard.notes)]))
+
+
+def drawn(draw: Callable[[Any], Any], size: tuple[float, float]) -> bytes:
+    """Return the PNG of a figure of `size` (inches) with what `draw` draws on the Axes that it is given."""
+    return rendered(new_figure(lambda figure: draw(figure.subplots()), size), "png")
 
 
 CORNERS = ("near left", "near right", "far right", "far left")

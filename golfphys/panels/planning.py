@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -182,16 +182,13 @@ def week(course: Chosen) -> pd.DataFrame:
 # an hour of measuring
 
 
-@dataclass(frozen=True, kw_only=True)
-class Design:
-    """Planned sheets of rollouts by name, the one asked about first, with the intervals to expect of each."""
+Design = dict[str, tuple[RolloutPlan, pd.DataFrame]]
+"""Planned sheets of rollouts by name, the one asked about first, with the intervals to expect of each."""
 
-    plans: Mapping[str, RolloutPlan]
-    tables: Mapping[str, pd.DataFrame]
 
-    def number(self, name: str, parameter: str, column: str = "half_width") -> float:
-        """Return a number of a plan: ``half_width`` of its 90 % interval, or ``informed``, the variance taken away."""
-        return cell(self.tables[name], self.plans[name].spots[0], parameter, column)
+def _expected(planned: tuple[RolloutPlan, pd.DataFrame], parameter: str, column: str = "half_width") -> float:
+    """Return the half width of a 90 % interval to expect, or the fraction of its variance ``informed`` by the rolls."""
+    return cell(planned[1], planned[0].spots[0], parameter, column)
 
 
 def _designed(values: dict[str, Any]) -> Design:
@@ -208,38 +205,38 @@ def _designed(values: dict[str, Any]) -> Design:
     plans["twice as many rolls"] = replace(planned, repeats=2 * planned.repeats)
     if not planned.side:
         plans["side drift noted"] = replace(planned, side=True)
-    return Design(plans=plans, tables={name: expected_intervals(item, green=green) for name, item in plans.items()})
+    return {name: (item, expected_intervals(item, green=green)) for name, item in plans.items()}
 
 
 def _draw_design(result: Design, figure: Figure, _unit: str) -> None:
     """Draw half the interval of green speed, slope and direction for each plan."""
-    names = list(result.plans)
     panels = figure.subplots(1, 3, sharey=True)
     for ax, (parameter, (label, factor, unit)) in zip(panels, INTERVALS.items(), strict=True):
-        widths = [factor * result.number(name, parameter) for name in names]
-        ax.barh(range(len(names)), widths, 0.6, color=[CYCLE[0] if name == PLANNED else GREY for name in names])
+        widths = [factor * _expected(planned, parameter) for planned in result.values()]
+        ax.barh(range(len(result)), widths, 0.6, color=[CYCLE[0] if name == PLANNED else GREY for name in result])
         for row, width in enumerate(widths):
             words = "any" if unit == "deg" and width >= 180 else f"\N{PLUS-MINUS SIGN}{width:#.2g}"
             ax.annotate(words, (width, row), (3, 0), textcoords="offset points", va="center", fontsize=9)
-        ax.set(xlim=(0, 1.35 * max(widths)), ylim=(len(names) - 0.5, -0.5), xlabel=label)
+        ax.set(xlim=(0, 1.35 * max(widths)), ylim=(len(result) - 0.5, -0.5), xlabel=label)
         _quiet(ax)
-    figure.axes[0].set_yticks(range(len(names)), [f"{name} ({result.plans[name].rolls} rolls)" for name in names])
+    heads = [f"{name} ({planned.rolls} rolls)" for name, (planned, _) in result.items()]
+    figure.axes[0].set_yticks(range(len(result)), heads)
     figure.axes[0].set_title("Half of the 90 % interval to expect")
 
 
 def _design_words(result: Design, _unit: str) -> str:
     """Say what the plan will inform, and what it will not."""
-    planned = result.plans[PLANNED]
+    asked, planned = result[PLANNED], result[PLANNED][0]
     known = [
-        f"the {label.partition(' (')[0]} to \N{PLUS-MINUS SIGN}{factor * result.number(PLANNED, key):#.2g} {unit}"
+        f"the {label.partition(' (')[0]} to \N{PLUS-MINUS SIGN}{factor * _expected(asked, key):#.2g} {unit}"
         for key, (label, factor, unit) in INTERVALS.items()
-        if key != "fall_direction_deg" or result.number(PLANNED, key) < 180
+        if key != "fall_direction_deg" or _expected(asked, key) < 180
     ]
     said = f"<b>{planned.rolls} rolls</b> will give {', '.join(known[:-1])} and {known[-1]}, nine times in ten."
     blind = [
         words
         for parameter, words in (("grade_along", "along heading 0"), ("grade_left", "across heading 0"))
-        if result.number(PLANNED, parameter, "informed") < HARDLY_INFORMED
+        if _expected(asked, parameter, "informed") < HARDLY_INFORMED
     ]
     if blind:
         said += f" <b>Slope {' and '.join(blind)} will stay hardly known.</b>"

@@ -274,6 +274,13 @@ def name_rows(ax: Axes, names: Sequence[object]) -> None:
     ax.grid(visible=False, axis="y")
 
 
+def rectangle(host: Any, corner: tuple[float, float], width: float, height: float, **look: Any) -> None:
+    """Draw a rectangle on axes, or on a page in shares of it."""
+    from matplotlib.patches import Rectangle
+
+    host.add_artist(Rectangle(corner, width, height, **look))
+
+
 def beside_each_other(count: int, number: int, rows: int, room: float = 0.8) -> Any:
     """Return where the bars of one of `count` groups stand, one in each row, within `room` of it."""
     return np.arange(rows) + (number - (count - 1) / 2) * room / count

@@ -1,11 +1,11 @@
 """Results as tables that read like prose: headings in words with units, numbers rounded to what they can bear.
 
-Each function takes a result and returns a table for showing; it computes nothing beyond changes of unit. `unit` is that
+Each function takes a result and returns a table for showing, and computes little beyond changes of unit. `unit` is that
 of lengths, m, ft, yd, cm or in; left out, that of `golfphys.style.show_lengths_in`, or else m. Names from a sheet are
 shown letter by letter.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -14,9 +14,10 @@ import pandas as pd
 from golfphys.core.units import from_si
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.physics.club import Launch
+from golfphys.physics.green import Green, Ground
 from golfphys.physics.ramp import two_way_mean
 from golfphys.physics.rows import Status
-from golfphys.physics.shot import Shots
+from golfphys.physics.shot import simulate
 from golfphys.planning import ChipPlan
 from golfphys.planning.carry_sheet import CarrySheet
 from golfphys.planning.wedge_gaps import WedgeGaps
@@ -196,26 +197,28 @@ def drift(found: pd.DataFrame) -> Words:
 
 
 # --- shots and plans -------------------------------------------------------------------------------------------------
-def shot(launch: Launch, played: Shots, *, unit: str = "") -> Words:
-    """Return one shot from launch to rest in words; ValueError for a batch."""
-    if np.ndim(played.carry):
-        raise ValueError(f"expected one shot, found {len(played)}; show a batch as an array or a figure")
-    length = LengthUnit(unit)
-    rows: dict[str, tuple[Any, int]] = {
-        f"ball speed ({length.symbol}/s)": (length.show(launch.speed), 1),
-        "launch angle (deg)": (np.degrees(launch.angle), 0),
-        "backspin (rpm)": (from_si(float(np.asarray(launch.backspin)), "rpm"), 0),
-        length.label("highest point"): (length.show(played.apex), 2),
-        "time in the air (s)": (played.flight_time, 2),
-        length.label("lands after"): (length.show(played.carry), 2),
-        f"landing speed ({length.symbol}/s)": (length.show(played.landing_speed), 1),
-        "landing angle (deg below level)": (np.degrees(played.landing_angle), 0),
-        "bounces": (played.bounces, 0),
-        length.label("from landing to rest"): (length.show(played.roll_distance), 2),
-    }
-    table = {name: f"{float(np.asarray(value)):.{digits}f}" for name, (value, digits) in rows.items()}
-    table["how it ended"] = Status(played.status).name.lower().replace("_", " ")
-    return in_rows({"value": table.values()}, table, "the shot")
+def shots(launches: Mapping[str, Launch], ground: Green | Ground, *, unit: str = "") -> Words:
+    """Return single shots from launch to rest, side by side, in words."""
+    length, columns = LengthUnit(unit), {}
+    facts: dict[str, str] = {}
+    for name, launch in launches.items():
+        played = simulate(launch, ground)
+        rows: dict[str, tuple[Any, int]] = {
+            f"ball speed ({length.symbol}/s)": (length.show(launch.speed), 1),
+            "launch angle (deg)": (np.degrees(launch.angle), 0),
+            "backspin (rpm)": (from_si(float(np.asarray(launch.backspin)), "rpm"), 0),
+            length.label("highest point"): (length.show(played.apex), 2),
+            "time in the air (s)": (played.flight_time, 2),
+            length.label("lands after"): (length.show(played.carry), 2),
+            f"landing speed ({length.symbol}/s)": (length.show(played.landing_speed), 1),
+            "landing angle (deg below level)": (np.degrees(played.landing_angle), 0),
+            "bounces": (played.bounces, 0),
+            length.label("from landing to rest"): (length.show(played.roll_distance), 2),
+        }
+        facts = {words: f"{float(np.asarray(value)):.{digits}f}" for words, (value, digits) in rows.items()}
+        facts["how it ended"] = Status(played.status).name.lower().replace("_", " ")
+        columns[name] = facts.values()
+    return in_rows(columns, facts, "the shot")
 
 
 def answer(planned: ChipPlan, *, unit: str = "") -> Answered:

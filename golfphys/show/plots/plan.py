@@ -3,7 +3,6 @@
 import math
 import textwrap
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -155,6 +154,8 @@ INK, PALE, BAND = "#111111", "#2B2B2B", "#EAF2EC"
 TEN = 9.75  # paces or metres from which a half is neither known nor paced
 MARGIN = 0.055  # margin at each side, share of the width
 MOST_SPOTS = 4  # greens that one page has room for
+Column = tuple[str, list[tuple[str, str, bool]], Any]
+"""Heading, for each distance the big line, the small one and whether to box it, and by how much landings move."""
 
 
 def draw_carry_sheet(sheet: Any) -> Any:
@@ -198,22 +199,16 @@ def _text(page: Any, x: float, y: float, words: object, fontsize: float = 7, **l
     page.text(x, y, escape(words, "figure"), fontsize=fontsize, **({"va": "center", "color": INK} | look))
 
 
-@dataclass(frozen=True, kw_only=True)
-class Column:
-    """A column of a page: its heading, for each distance the big line, the small one and whether to box it; moves."""
-
-    heading: str
-    cells: list[tuple[str, str, bool]]
-    moves: list[float]
-
-
 def _by_club(sheet: Any) -> list[Column]:
     """Return a column for each club; boxed where it is the one to play."""
-    columns = []
-    for club in sheet.clubs:
-        cells = [(*_cell(sheet, at, club), sheet.best.loc[at] == club) for at in sheet.table.index]
-        columns.append(Column(heading=short_name(club), cells=cells, moves=sheet.moves.loc[club].tolist()))
-    return columns
+    return [
+        (
+            short_name(club),
+            [(*_cell(sheet, at, club), best == club) for at, best in sheet.best.items()],
+            sheet.moves.loc[club],
+        )
+        for club in sheet.clubs
+    ]
 
 
 def _of_spot(sheet: Any) -> Column:
@@ -222,8 +217,7 @@ def _of_spot(sheet: Any) -> Column:
     for at, club in sheet.best.items():
         big, small = _cell(sheet, at, club) if club in sheet.clubs else ("", "")
         cells.append((f"{short_name(club)} {big}", small, False))
-    played = sheet.moves.loc[[club for club in sheet.clubs if (sheet.best == club).any()]]
-    return Column(heading=sheet.spot, cells=cells, moves=played.mean().tolist())
+    return sheet.spot, cells, sheet.moves.loc[[club for club in sheet.clubs if (sheet.best == club).any()]].mean()
 
 
 def _cell(sheet: Any, at: float, club: str) -> tuple[str, str]:
@@ -267,34 +261,28 @@ def _rows(page: Any, sheets: Sequence[Any], columns: Sequence[Column], top: floa
     one, centres = len(sheets) == 1, _centres(columns)
     page.text(MARGIN, top, "ball\nto pin", fontsize=7, va="center", color=INK)
     for column, x in zip(columns, centres, strict=True):
-        _text(page, x, top, column.heading, 9 if one else 7.5, ha="center", fontweight="bold")
+        _text(page, x, top, column[0], 9 if one else 7.5, ha="center", fontweight="bold")
     step = min(0.056, (0.519 - 0.019 * len(sheets)) / len(sheets[0].table))
     y = top - 0.026
     for number, distance in enumerate(sheets[0].table.index):
         if number % 2 == 0:
-            _rectangle(page, (MARGIN - 0.01, y - step), 1.02 - 2 * MARGIN, step, color=BAND, linewidth=0, zorder=0)
+            style.rectangle(page, (MARGIN - 0.01, y - step), 1.02 - 2 * MARGIN, step, color=BAND, linewidth=0, zorder=0)
         centre = y - step / 2
         best = str(sheets[0].best.loc[distance])
         other = best if one and best not in sheets[0].clubs else ""
         _text(page, MARGIN + 0.01, centre + 0.008 * bool(other), f"{distance:g}", 9.5, fontweight="bold")
         _text(page, MARGIN + 0.01, centre - 0.013, other)
         for column, x in zip(columns, centres, strict=True):
-            big, small, boxed = column.cells[number]
+            big, small, boxed = column[1][number]
             if boxed:
                 box = {"fill": False, "edgecolor": INK, "linewidth": 1.2, "zorder": 2}
-                _rectangle(page, (x - 0.0575, centre - 0.43 * step), 0.115, 0.86 * step, **box)
+                style.rectangle(page, (x - 0.0575, centre - 0.43 * step), 0.115, 0.86 * step, **box)
             look: dict[str, Any] = {"ha": "center", "fontweight": "bold" if boxed else "normal"}
             ink = INK if small or not one else PALE
             _text(page, x, centre + 0.009 * bool(small), big, 8, **look, color=ink)
             _text(page, x, centre - 0.013, small, **look, color=PALE)
         y -= step
     return y
-
-
-def _rectangle(page: Any, corner: tuple[float, float], width: float, height: float, **look: Any) -> None:
-    from matplotlib.patches import Rectangle
-
-    page.patches.append(Rectangle(corner, width, height, transform=page.transFigure, **look))
 
 
 def whole(value: float, unit: str) -> str:
@@ -314,9 +302,9 @@ def _moves(page: Any, sheet: Any, columns: Sequence[Column], top: float) -> floa
     """Write how far slopes and lies move the landing; return where that ends."""
     y = top - 0.012
     _text(page, MARGIN, y, "move the landing by (- nearer):", color=PALE)
-    for number, name in enumerate(sheet.moves.columns):
+    for name in sheet.moves.columns:
         y -= 0.021
         _text(page, MARGIN, y, name)
         for column, x in zip(columns, _centres(columns), strict=True):
-            _text(page, x, y, _move(column.moves[number], sheet.unit), ha="center")
+            _text(page, x, y, _move(column[2][name], sheet.unit), ha="center")
     return y - 0.012

@@ -32,18 +32,12 @@ def plot_regret(table: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
             ax.text(column, row, text, ha="center", va="center", color=ink)
             if best[change] == club:
                 box = {"fill": False, "edgecolor": style.OKABE_ITO["vermilion"], "linewidth": 2.0}
-                _rectangle(ax, (column - 0.47, row - 0.44), 0.94, 0.88, **box)
+                style.rectangle(ax, (column - 0.47, row - 0.44), 0.94, 0.88, **box)
     ax.set_xticks(range(len(changes)), [escape(change, "figure").replace(" ", "\n", 1) for change in changes])
     style.name_rows(ax, clubs)
     ax.grid(visible=False)
     ax.tick_params(length=0)
     return style.finish(ax, "", "", "Strokes lost by keeping the plan (boxed: best club had one known)", legend="")
-
-
-def _rectangle(ax: Axes, corner: tuple[float, float], width: float, height: float, **options: Any) -> None:
-    from matplotlib.patches import Rectangle
-
-    ax.add_patch(Rectangle(corner, width, height, **options))
 
 
 @style.picture("golfphys.price_habits")
@@ -128,7 +122,7 @@ def plot_best_club(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "
     for stimp, pin, club, close in table[["stimp_ft", "to_pin_m", "club", "close"]].itertuples(index=False, name=None):
         x, y = stimps.index(stimp), pins.index(pin)
         cell = {"facecolor": colours[club]["color"], "alpha": 0.25 if close else 0.55, "edgecolor": "white"}
-        _rectangle(ax, (x - 0.5, y - 0.5), 1.0, 1.0, hatch="///" if close else None, **cell)
+        style.rectangle(ax, (x - 0.5, y - 0.5), 1.0, 1.0, hatch="///" if close else None, **cell)
         ax.text(x, y, escape(short_name(club), "figure"), ha="center", va="center", fontsize=9)
     ax.set_xticks(range(len(stimps)), [f"{stimp:g}" for stimp in stimps])
     ax.set_yticks(range(len(pins)), [f"{length.show(pin):.0f}" for pin in pins])

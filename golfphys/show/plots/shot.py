@@ -199,11 +199,7 @@ def plot_bounce_over_spin(table: pd.DataFrame, *, ax: Axes | None = None) -> Axe
 
 @style.picture()
 def plot_slide_limit(
-    restitutions: Sequence[float],
-    frictions: ArrayLike,
-    *,
-    published: tuple[float, float] | None = None,
-    ax: Axes | None = None,
+    restitutions: Sequence[float], frictions: ArrayLike, *, published: Sequence[float] = (), ax: Axes | None = None
 ) -> Axes:
     """Draw the steepest angle at which a ball without spin slides through a bounce, against friction, by restitution.
 

@@ -10,7 +10,7 @@ from golfphys.show.check_book import check_counts, checks_of, closest_checks, re
 from golfphys.show.worked.rolling import green_speeds, never_stops, rolls_by_speed
 from golfphys.show.worked.rolling import gained_by_recordings, same_reading, skid_motion, skid_share, two_way
 from golfphys.show.worked.rolling import with_and_without_recordings, worth_of_recordings
-from golfphys.show.worked.shot import PARTS, air_effect, bounces, chips, chips_to, conditions
+from golfphys.show.worked.shot import PARTS, air_effect, bounces, chips_to, conditions
 from golfphys.show.worked.shot import over_edge, parts, slide_limit, swapped
 from golfphys.show.worked.shot import contacts, friction_to_grip, mishits
 from golfphys.show.worked.shot import rests, strike_words, strikes, struck, windows

@@ -50,24 +50,6 @@ def _joined(launches: Collection[Launch]) -> Launch:
     return Launch(*(np.array([float(np.asarray(getattr(one, name))) for one in launches]) for name in names))
 
 
-def chips(launches: Mapping[str, Launch], ground: Green | Ground = LEVEL) -> pd.DataFrame:
-    """Return single shots side by side, one row for each, in words."""
-    batch = _joined(launches.values())
-    shots = simulate(batch, ground)
-    rows = {
-        "ball speed (m/s)": (batch.speed, 1),
-        "launch (deg)": (np.degrees(batch.angle), 0),
-        "backspin (rpm)": (np.asarray(batch.backspin) / FACTORS_TO_SI["rpm"], 0),
-        "lands after (m)": (shots.carry, 1),
-        "lands at (deg below level)": (np.degrees(shots.landing_angle), 0),
-        "lands at (m/s)": (shots.landing_speed, 1),
-        "hops": (shots.bounces, 0),
-        "runs (m)": (shots.roll_distance, 1),
-    }
-    table = {name: fixed(values, digits) for name, (values, digits) in rows.items()}
-    return pd.DataFrame(table, index=pd.Index(list(launches), name=""))
-
-
 def parts(paths: Mapping[str, Trace]) -> pd.DataFrame:
     """Return the distance along the line that each of `PARTS` of shots makes, and its time (``flight_time``, ...)."""
     rows = {}
