@@ -213,7 +213,8 @@ def test_measuring_panel_says_what_two_headings_cannot_tell() -> None:
     assert shown.image.value == before
     shown.inputs["headings"].value = "0, 90, 180, 270"
     assert "stay hardly known" not in shown.message.value
-    assert shown.result.number("this plan", "grade") < shown.result.number("this plan", "stimp_ft")
+    grade, stimp = (planning.expected(shown.result["this plan"], name) for name in ("grade", "stimp_ft"))
+    assert grade < stimp
 
 
 def test_a_slider_in_feet_has_round_steps() -> None:

@@ -186,7 +186,7 @@ Design = dict[str, tuple[RolloutPlan, pd.DataFrame]]
 """Planned sheets of rollouts by name, the one asked about first, with the intervals to expect of each."""
 
 
-def _expected(planned: tuple[RolloutPlan, pd.DataFrame], parameter: str, column: str = "half_width") -> float:
+def expected(planned: tuple[RolloutPlan, pd.DataFrame], parameter: str, column: str = "half_width") -> float:
     """Return the half width of a 90 % interval to expect, or the fraction of its variance ``informed`` by the rolls."""
     return cell(planned[1], planned[0].spots[0], parameter, column)
 
@@ -212,7 +212,7 @@ def _draw_design(result: Design, figure: Figure, _unit: str) -> None:
     """Draw half the interval of green speed, slope and direction for each plan."""
     panels = figure.subplots(1, 3, sharey=True)
     for ax, (parameter, (label, factor, unit)) in zip(panels, INTERVALS.items(), strict=True):
-        widths = [factor * _expected(planned, parameter) for planned in result.values()]
+        widths = [factor * expected(planned, parameter) for planned in result.values()]
         ax.barh(range(len(result)), widths, 0.6, color=[CYCLE[0] if name == PLANNED else GREY for name in result])
         for row, width in enumerate(widths):
             words = "any" if unit == "deg" and width >= 180 else f"\N{PLUS-MINUS SIGN}{width:#.2g}"
@@ -228,15 +228,15 @@ def _design_words(result: Design, _unit: str) -> str:
     """Say what the plan will inform, and what it will not."""
     asked, planned = result[PLANNED], result[PLANNED][0]
     known = [
-        f"the {label.partition(' (')[0]} to \N{PLUS-MINUS SIGN}{factor * _expected(asked, key):#.2g} {unit}"
+        f"the {label.partition(' (')[0]} to \N{PLUS-MINUS SIGN}{factor * expected(asked, key):#.2g} {unit}"
         for key, (label, factor, unit) in INTERVALS.items()
-        if key != "fall_direction_deg" or _expected(asked, key) < 180
+        if key != "fall_direction_deg" or expected(asked, key) < 180
     ]
     said = f"<b>{planned.rolls} rolls</b> will give {', '.join(known[:-1])} and {known[-1]}, nine times in ten."
     blind = [
         words
         for parameter, words in (("grade_along", "along heading 0"), ("grade_left", "across heading 0"))
-        if _expected(asked, parameter, "informed") < HARDLY_INFORMED
+        if expected(asked, parameter, "informed") < HARDLY_INFORMED
     ]
     if blind:
         said += f" <b>Slope {' and '.join(blind)} will stay hardly known.</b>"
