@@ -1,7 +1,7 @@
 """Pictures of results: each function takes a result and an Axes to draw on, draws, and returns the Axes.
 
-The laws are asked, and nothing is shown: a notebook shows the figure, a script saves it.
-Without `ax` a new figure is made. `unit` is what lengths are shown in, by default that of the course chosen
+No law stands here, only calls of those in the library, and nothing is shown: a notebook shows the figure, a script
+saves it. Without `ax` a new figure is made. `unit` is what lengths are shown in, by default that of the course chosen
 (`golfphys.style.show_lengths_in`); what goes in is in SI units whatever it is. Names of spots, clubs and lies are drawn
 letter by letter.
 """
