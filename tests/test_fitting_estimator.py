@@ -11,14 +11,12 @@ from conftest import refused
 from scipy.integrate import quad
 
 import golfphys
-from golfphys.fitting import arrow, search
-from golfphys.fitting.estimator import Block, Model, Parameter
-from golfphys.fitting.importance import Order, _curved, adapted
-from golfphys.fitting.losses import Normal, OutlierTolerant
+from golfphys.fitting import many_spots, search
+from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter
 from golfphys.fitting.results import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.rollout_model import build
-from golfphys.fitting.sampling import make_draws, say_if_long
+from golfphys.fitting.sampling import Order, _curved, adapted, make_draws, say_if_long
 from golfphys.fitting.search import find_mode
 
 
@@ -282,16 +280,16 @@ def many(spots: int, seed: int = 1) -> SimpleNamespace:
 
 
 def models(monkeypatch: pytest.MonkeyPatch, spots: int, seed: int = 1) -> Model:
-    monkeypatch.setattr(arrow, "MANY", 0)
+    monkeypatch.setattr(many_spots, "MANY", 0)
     model, _ = build(rolls_of(many(spots, seed)))
-    assert arrow.applies(model)
+    assert many_spots.applies(model)
     return model
 
 
 def test_one_step_of_all_spots_is_that_of_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     model = models(monkeypatch, 4)
     point = search.on_grid(model, model.starting_point())
-    arrow, whole = search._linearise(model, point), search._whole(model, point)
+    arrow, whole = search._linearise(model, point), search.Local.at(model, point)
     outer = point[model.outer] + 0.1 * np.random.default_rng(2).standard_normal((5, int(model.outer.sum())))
     for one, other in zip(arrow.solve(outer)[::2], whole.solve(outer)[::2], strict=True):
         np.testing.assert_allclose(one, other, rtol=1e-6, atol=1e-8)

@@ -14,9 +14,10 @@ from fitted_demo import DEMO, before_chips, demo_fit
 
 import golfphys
 from golfphys import BAG, LIES, Delivery, Green, launch_from, simulate
+from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
-from golfphys.fitting.losses import MisHitTolerant, OutlierTolerant
+from golfphys.fitting.estimator import OutlierTolerant
 from golfphys.fitting.results import cell
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))

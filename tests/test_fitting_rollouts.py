@@ -15,9 +15,9 @@ from golfphys import Green, Resistance, compare_laws, constants, two_way_mean
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import compare_fits
 from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
-from golfphys.fitting.losses import Normal
+from golfphys.fitting.estimator import Normal
 from golfphys.fitting.results import cell
-from golfphys.fitting.rollout_layout import NEVER_STOPS, rest_in_general, rest_on_plane, rolls_of
+from golfphys.fitting.rollout_layout import NEVER_STOPS, rest_of, rolls_of
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.search import find_mode
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
@@ -118,7 +118,7 @@ def test_mode_agrees_with_a_general_least_squares_solver():
         level, along, left = np.exp(values[0]), values[1], values[2]
         ahead = along * np.cos(heading) + left * np.sin(heading)
         aside = left * np.cos(heading) - along * np.sin(heading)
-        expected = np.hypot(*rest_on_plane(np.full(heading.shape, RAMP), level + 0 * heading, ahead, aside))
+        expected = np.hypot(*rest_of(np.full(heading.shape, RAMP), {"constant": level + 0 * heading}, (ahead, aside)))
         scale = np.hypot(natural[-2], natural[-1] * distance)
         prior = [(values[0] - np.log(0.087)) / 0.35, along / 0.03, left / 0.03]
         return np.concatenate([(distance - expected) / scale, prior])
@@ -255,11 +255,11 @@ def test_markov_chain_agrees_with_the_normal_approximation(whole, two_spots):
 
 def test_rest_points_stay_finite_where_nothing_stops():
     steep = np.array([0.05, 0.2])
-    ahead, left = rest_on_plane(np.full(2, RAMP), np.full(2, 0.08), steep, 0 * steep)
+    ahead, left = rest_of(np.full(2, RAMP), {"constant": np.full(2, 0.08)}, (steep, 0 * steep))
     assert ahead[0] < 20
     assert (ahead[1], left[1]) == (NEVER_STOPS, 0.0)
     none = np.zeros(2)
-    general = rest_in_general(np.full(2, RAMP), {"constant": np.full(2, 0.08)}, (steep, none), (none, none))
+    general = rest_of(np.full(2, RAMP), {"constant": np.full(2, 0.08)}, (steep, none), (none, none))
     np.testing.assert_allclose(general[0], ahead, rtol=1e-6)
 
 

@@ -1,9 +1,7 @@
 """Fits of measured sheets: one estimator, then modules for each kind of sheet and for what a fit can be asked.
 
-* `estimator`, `losses`, `search`, `proposal`, `importance`, `sampling`, `results`: one estimator;
-* `arrow`, `by_spot`: many spots;
-* `rollout_layout`, `rollout_model`, `rollout_fit`, `rollout_tables`, `rollout_cautions`, `films`: rolls, filmed
-  or not;
+* `estimator`, `search`, `proposal`, `sampling`, `many_spots`, `results`: one estimator;
+* `rollout_layout`, `rollout_model`, `rollout_fit`, `rollout_cautions`, `films`: rolls, filmed or not;
 * `turf`: drops;
 * `chips`, `chip_physics`, `strikes`, `chip_density`, `chip_model`, `player`, `past`: a player's chips;
 * `fit`, `course_fit`, `course_model`, `course_tables`, `course_cautions`: all in one model;

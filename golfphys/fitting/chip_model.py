@@ -13,48 +13,34 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from golfphys.core.names import Columns, Names
-from golfphys.fitting.chip_density import RARE, Seen, compare, seen_of
+from golfphys.core.names import Array, Columns, Names
+from golfphys.fitting.chip_density import RARE, MisHitTolerant, Seen, compare, packed, seen_of
 from golfphys.fitting.chip_physics import ChipPhysics, World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, SEEN, SIDE, Chips
 from golfphys.fitting.estimator import Block
-from golfphys.fitting.losses import MisHitTolerant, packed
 from golfphys.fitting.player import ERRORS, MOST, MOST_UNEVEN
-from golfphys.fitting.rollout_layout import POWERS, Layout
+from golfphys.fitting.rollout_layout import POWERS, Layout, turned
 from golfphys.fitting.strikes import Shift, Swings, Window, marks_of, swings_of, window_of
 from golfphys.physics.club import KINDS, Lie
 from golfphys.physics.green import TurfLaw
 from golfphys.physics.usual import OPTIONS
 
-Array = NDArray[np.float64]
-
-TAPE_SD = 0.04
-"""Standard error in m of a rest measured along and across the line of play (common practice, no source)."""
-
+TAPE_SD = 0.04  # standard error in m of a rest measured along and across the line of play (common practice, no source)
+# Fall along a line of play whose heading was not noted: standard deviation (common practice: 1 to 3 % steepest)
 UNKNOWN_FALL = 0.015
-"""Fall along a line of play whose heading was not noted: standard deviation (common practice: 1 to 3 % steepest)."""
-
-EDGE_AIM = 0.53
-"""Aim of the edge where a model does not have it: between the reference players."""
-
-PLAYED_AT_ONCE = 20_000
-"""Chips that are played at once: as many as fit the processor's cache."""
-
+EDGE_AIM = 0.53  # aim of the edge where a model does not have it: between the reference players
+PLAYED_AT_ONCE = 20_000  # chips that are played at once: as many as fit the processor's cache
+# Parameters on which the flight of chips depends
 FLOWN_BY = (
     *("attack", "shaft_lean", "start_direction", "option_lean", "option_start", "loft_error"),
     *("face_friction", "spin_factor", "cushion", "drag_scale", "lift_scale", "turf"),
     *("resistance", *POWERS, "fall_along", "fall_left", "grain_along", "grain_left"),
 )
-"""Parameters on which the flight of chips depends."""
-
-LANDINGS = 3
-"""Landings that meet a local slope each, as in `golfphys.physics.shot`."""
-
+LANDINGS = 3  # landings that meet a local slope each, as in `golfphys.physics.shot`
+# Steps of the differences, near the size of the errors themselves: across a kink (where the ball begins to slip) what
+# counts is how an observation answers to errors of that size
 STEPS = {"landing": 0.06, "angle": 0.025, "spin": 0.12, "direction": 0.02, "fall": 0.004, "bump": 0.01, "patch": 0.05}
-"""Steps of the differences, near the size of the errors themselves: across a kink (where the ball begins to slip) what
-counts is how an observation answers to errors of that size."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,14 +95,17 @@ class ChipModel:
         assert rolling is not None
         noted = np.isfinite(chips.heading)
         heading = np.where(noted, chips.heading, 0.0)
-        cosine, sine = np.cos(heading), np.sin(heading)
-        along = rolling.by_spot(natural, "fall_along")[..., chips.spot]
-        left = rolling.by_spot(natural, "fall_left")[..., chips.spot]
-        grain = [self.get(natural, f"grain_{part}") for part in ("along", "left")]
+        grain = (self.get(natural, f"grain_{part}") for part in ("along", "left"))
+        fall = (part[..., chips.spot] for part in rolling.fall(natural))
+
+        def ahead_and_left(along: Array, left: Array) -> tuple[Array, Array]:
+            ahead, aside = turned(along, left, heading)
+            return noted * ahead, noted * aside
+
         return World(
             resistance={name: part[..., chips.spot] for name, part in rolling.coefficients(natural).items()},
-            grain=(noted * (grain[0] * cosine + grain[1] * sine), noted * (grain[1] * cosine - grain[0] * sine)),
-            fall=(noted * (along * cosine + left * sine), noted * (left * cosine - along * sine)),
+            grain=ahead_and_left(*grain),
+            fall=ahead_and_left(*fall),
             turf=self.names.by_member(natural[..., None, :], "turf"),
             law=self.law,
             **self.delivery(natural),
@@ -126,13 +115,11 @@ class ChipModel:
 
     def delivery(self, natural: Array) -> dict[str, Array]:
         """Return what of a world decides on the strike: delivery, lies, lofts."""
-        stated = {name: self._stated(name) for name in ("attack", "lean", "opening")}
+        lean = self.get(natural, "shaft_lean") + self._stated("lean")
         return {
-            "attack": self.get(natural, "attack") + stated["attack"],
-            "shaft_lean": self.get(natural, "shaft_lean")
-            + stated["lean"]
-            + self.of_each(natural, "option_lean", "option"),
-            "opening": stated["opening"],
+            "attack": self.get(natural, "attack") + self._stated("attack"),
+            "shaft_lean": lean + self.of_each(natural, "option_lean", "option"),
+            "opening": self._stated("opening"),
             "direction": self.get(natural, "start_direction") + self.of_each(natural, "option_start", "option"),
             "friction": self.of_each(natural, "face_friction", "lie"),
             "spin_factor": self.of_each(natural, "spin_factor", "lie"),
@@ -183,15 +170,9 @@ class ChipModel:
         played = {name: self._differences(world, middle, name) for name in ("landing", "angle", "spin", "direction")}
         slope = {name: parts[0] for name, parts in played.items()}
         seen = chips.landing_seen[:, None, None]
-        of_strike = np.stack(
-            [
-                window.angle[:, kind, None] * slope["angle"]
-                + window.spin[:, kind, None] * slope["spin"]
-                + window.direction[:, kind, None] * slope["direction"]
-                for kind in range(len(KINDS) - 1)
-            ],
-            axis=-1,
-        )
+        turns = ("angle", "spin", "direction")
+        angle, spin, direction = (getattr(window, name)[:, None] * slope[name][..., None] for name in turns)
+        of_strike = np.asarray(angle + spin + direction)
         carried = self.aim[:, None] * window.carry
         of_strike = of_strike + np.where(seen, 0.0, slope["landing"][:, :, None] * carried[:, None, :])
         of_strike[:, CARRY] = carried
@@ -199,8 +180,7 @@ class ChipModel:
         reading[:, CARRY] = 1.0
         bumps, patch = self._by_bumps(world)
         slopes = np.concatenate([of_strike, reading, patch], axis=-1)
-        unknown = np.zeros((len(chips), len(SEEN)))
-        blank = ~np.isfinite(chips.heading)
+        unknown, blank = np.zeros((len(chips), len(SEEN))), ~np.isfinite(chips.heading)
         if blank.any():
             unknown[blank] = UNKNOWN_FALL * self._by_fall(world)[blank]
         # the landing of a chip whose landing was not seen is that of its aim
@@ -209,13 +189,9 @@ class ChipModel:
             0.5 * played[name][1] * ((getattr(window, name) * errors) ** 2).sum(axis=-1)[:, None]
             for name in ("angle", "spin")
         )
-        missed = self._mis_hits(world, middle, window)
-        return Answers(
-            window=window,
-            seen=seen_of(chips.seen, slopes, bumps, unknown, missed),
-            to_landing=np.where(seen[..., 0], 0.0, slope["landing"]),
-            shift=np.asarray(shift),
-        )
+        known = seen_of(chips.seen, slopes, bumps, unknown, self._mis_hits(world, middle, window))
+        to_landing = np.where(seen[..., 0], 0.0, slope["landing"])
+        return Answers(window=window, seen=known, to_landing=to_landing, shift=np.asarray(shift))
 
     def _differences(self, world: World, middle: Array, name: str) -> tuple[Array, Array]:
         """First and second derivative of what is seen by one kind of shift."""
@@ -254,15 +230,13 @@ class ChipModel:
 
     def _by_fall(self, world: World) -> Array:
         """Change of what is seen per unit of fall, along the line for all but the drift, which falls across."""
-        step = np.array([[STEPS["fall"]], [-STEPS["fall"]]])
-        zero = np.zeros_like(world.fall[0])
+        step, zero = np.array([[STEPS["fall"]], [-STEPS["fall"]]]), np.zeros_like(world.fall[0])
         along = self.physics.play(replace(world, fall=(zero + step, zero)))
         across = self.physics.play(replace(world, fall=(zero, zero + step)))
-        change: Array = (along[0] - along[1]) / (2 * STEPS["fall"])
-        change[:, SIDE] = (across[0, :, SIDE] - across[1, :, SIDE]) / (2 * STEPS["fall"])
+        along[..., SIDE] = across[..., SIDE]
+        change = np.abs(along[0] - along[1]) / (2 * STEPS["fall"])
         change[:, CARRY] = 0.0
-        result: Array = np.abs(change)
-        return result
+        return np.asarray(change)
 
     def strike_errors(self, natural: Array, window: Window | None = None) -> list[Array]:
         """Return standard deviations of the six errors of each strike, each (..., chips), by a window of the swings."""

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import elementwise
+from golfphys.core.names import Array
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips
 from golfphys.fitting.rollout_layout import MOST_GRAIN
 from golfphys.fitting.strikes import Shift
@@ -27,14 +28,8 @@ from golfphys.physics.green import Green, LinearTurf, Resistance, Turf, TurfLaw
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import restitution_of_face
 
-Array = NDArray[np.float64]
-
-FARTHEST = 150.0
-"""Rest in m that stands for a chip that does not stop."""
-
-UNEVEN = 0.1
-"""Unit in which local slopes and patches are handed to the shot; without any it plays no role."""
-
+FARTHEST = 150.0  # rest in m that stands for a chip that does not stop
+UNEVEN = 0.1  # unit in which local slopes and patches are handed to the shot; without any it plays no role
 _BALL = Ball()
 _strike = elementwise(plane_strike)
 _normal = elementwise(face_normal)
@@ -44,46 +39,36 @@ _vacuum_carry = elementwise(vacuum_carry)
 
 @dataclass(frozen=True, kw_only=True)
 class World:
-    """Everything that decides what a chip does, as arrays that broadcast to (draws, chips).
+    """Everything that decides what a chip does, as arrays that broadcast to (draws, chips); angles in rad."""
 
-    Coefficients of resistance by name; grain and fall (rise over run) along the line of play and to its left; fields
-    and law of the turf. Delivery and start direction, rad; between face and ball friction, cushion and what is left of
-    the spin; true loft less the one the club is taken to have, rad; factors on the coefficients of the air. `opening`
-    turns the face about the shaft, rad: she starts the ball on the line all the same, aimed to the left.
-    """
-
-    resistance: Mapping[str, Any]
-    grain: tuple[Any, Any]
-    fall: tuple[Any, Any]
+    resistance: Mapping[str, Any]  # coefficients by name
+    grain: tuple[Any, Any]  # along the line of play and to its left
+    fall: tuple[Any, Any]  # rise over run, the same
     turf: Mapping[str, Any]
     law: TurfLaw
     attack: Any
     shaft_lean: Any
-    direction: Any
-    friction: Any
+    direction: Any  # in which the ball starts
+    friction: Any  # between face and ball, as the next two
     cushion: Any
-    spin_factor: Any
-    loft_error: Any
+    spin_factor: Any  # what is left of the spin
+    loft_error: Any  # true loft less the one the club is taken to have
     drag_scale: Any
     lift_scale: Any
-    opening: Any = 0.0
+    opening: Any = 0.0  # of the face about the shaft: she starts the ball on the line all the same, aimed to the left
 
 
 NO_SHIFT = Shift()
-
+# Worlds from which `CarryRatio` is taken, and how far they differ: loft, friction, drag, lift, fall along the line
 TRIED, WIDTHS = 64, (0.04, 0.3, 0.08, 0.3, 0.01)
-"""Worlds from which `CarryRatio` is taken, and how far they differ: loft, friction, drag, lift, fall along the line."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class CarryRatio:
-    """Logarithm of a carry over that of the same launch in a vacuum on the level, to second order around a world.
+    """Logarithm of a carry over that of the same launch in a vacuum on the level, to second order around a world."""
 
-    `centre` (5, chips) holds launch angle, spin over speed, drag, lift and fall along the line there; `terms` (21,
-    chips) factors on 1, on each departure and on the products of any two, none where they are not known yet.
-    """
-
-    centre: Any = 0.0
+    centre: Any = 0.0  # launch angle, spin over speed, drag, lift and fall along the line there, (5, chips)
+    # Factors on 1, on each departure and on the products of any two, (21, chips); none where they are not known yet.
     terms: Array = field(default_factory=lambda: np.zeros((0, 1)))
 
     def of(self, world: World, ball: Array, angle: Array, spin: Array) -> Any:
@@ -116,15 +101,12 @@ def _flown_by(world: World, ball: Array, angle: Array, spin: Array) -> tuple[Any
 
 @dataclass(frozen=True, kw_only=True)
 class ChipPhysics:
-    """Plays chips that land at given distances, m along the line of play.
-
-    `hops` says for which the first hop is wanted; from `ratio`, the carry of each, the head speed is found.
-    """
+    """Plays chips that land at given distances."""
 
     clubs: tuple[Club, ...]
-    landing: Array
-    hops: NDArray[np.bool_]
-    ratio: CarryRatio = CarryRatio()
+    landing: Array  # along the line of play, m
+    hops: NDArray[np.bool_]  # where the first hop is wanted
+    ratio: CarryRatio = CarryRatio()  # of each carry, from which the head speed is found
 
     @cached_property
     def _of_clubs(self) -> Array:
@@ -139,13 +121,9 @@ class ChipPhysics:
             # within a degree of launch and 4 % of spin of the strike in space, well inside what an option leaves open
             normal = _normal(loft + world.shaft_lean, world.shaft_lean, world.opening, lie_angle)
             loft = np.arcsin(np.clip(normal[2], -1.0, 1.0))
-        approach = np.maximum(speed * np.cos(world.attack - loft), 0.0)
-        restitution = _restitution(approach) * (1.0 - world.cushion)
-        grip = constants.FACE_TANGENTIAL_RESTITUTION.value
-        found = _strike(
-            *(speed, world.attack, loft, restitution, world.friction, grip),
-            *(mass_ratio, _BALL.radius, _BALL.inertia),
-        )
+        restitution = _restitution(np.maximum(speed * np.cos(world.attack - loft), 0.0)) * (1.0 - world.cushion)
+        face = restitution, world.friction, constants.FACE_TANGENTIAL_RESTITUTION.value
+        found = _strike(speed, world.attack, loft, *face, mass_ratio, _BALL.radius, _BALL.inertia)
         ball, angle, spin = (np.asarray(item, dtype=float) for item in found)
         return ball, angle, spin * world.spin_factor
 
@@ -162,12 +140,9 @@ class ChipPhysics:
     def around(self, world: World) -> "ChipPhysics":
         """Return the same physics with its `ratio` taken around a world of shape (1, chips)."""
         off = np.random.default_rng(1).standard_normal((TRIED, len(WIDTHS), 1)) * np.array(WIDTHS)[:, None]
-        tried = replace(
-            *(world,),
-            **{"loft_error": world.loft_error + off[:, 0], "friction": world.friction * np.exp(off[:, 1])},
-            **{"drag_scale": world.drag_scale * np.exp(off[:, 2]), "lift_scale": world.lift_scale + off[:, 3]},
-            **{"fall": (world.fall[0] + off[:, 4], world.fall[1] + 0.0 * off[:, 4])},
-        )
+        struck = {"loft_error": world.loft_error + off[:, 0], "friction": world.friction * np.exp(off[:, 1])}
+        air = {"drag_scale": world.drag_scale * np.exp(off[:, 2]), "lift_scale": world.lift_scale + off[:, 3]}
+        tried = replace(world, **struck, **air, fall=(world.fall[0] + off[:, 4], world.fall[1] + 0.0 * off[:, 4]))
         physics = self
         for _ in range(2):
             _, speed, landed = physics._played(tried, NO_SHIFT, 2)
@@ -190,9 +165,8 @@ class ChipPhysics:
         parts = (speed, landing, *world.fall, world.friction, shift.angle, shift.spin, shift.direction)
         bumped = () if shift.bumps is None else np.shape(shift.bumps)[2:]
         shape = np.broadcast_shapes(*(np.shape(part) for part in parts), bumped)
-        ground = self._ground(world, shape)
         air = Aerodynamics(drag_scale=_flat(world.drag_scale, shape), lift_scale=_flat(world.lift_scale, shape))
-        landed = landing
+        ground, landed = _ground(world, shape), landing
         for _ in range(times):
             speed = speed * np.sqrt(landing / landed)
             shots = self._shots(world, speed, shift, shape, ground, air)
@@ -218,27 +192,27 @@ class ChipPhysics:
         ball = ball * np.sqrt(np.maximum(np.sin(2 * angle), 1e-3) / np.sin(2 * turned))
         parts = (ball, turned, spin * (1.0 + np.asarray(shift.spin)), world.direction + np.asarray(shift.direction))
         launch = Launch(*(_flat(part, shape) for part in parts))
-        if shift.bumps is None:
-            return simulate(launch, ground, aerodynamics=air)
-        bumps = np.asarray(shift.bumps) / UNEVEN
-        flat = np.ascontiguousarray(np.broadcast_to(bumps, (*bumps.shape[:2], *shape))).reshape(*bumps.shape[:2], -1)
-        return simulate(launch, ground, aerodynamics=air, bumps=flat)
+        bumps = None if shift.bumps is None else np.asarray(shift.bumps) / UNEVEN
+        if bumps is not None:
+            bumps = _flat(bumps, (*bumps.shape[:2], *shape)).reshape(*bumps.shape[:2], -1)
+        return simulate(launch, ground, aerodynamics=air, bumps=bumps)
 
-    def _ground(self, world: World, shape: tuple[int, ...]) -> Green:
-        law = {
-            **world.resistance,
-            "constant": np.maximum(world.resistance["constant"], 1e-4),
-            "grain": np.minimum(np.hypot(*world.grain), MOST_GRAIN),
-            "grain_direction": np.arctan2(world.grain[1], world.grain[0]),
-        }
-        turf = {**world.turf, "unevenness": UNEVEN, "patchiness": UNEVEN}
-        turf = {name: _flat(item, shape) for name, item in turf.items()}
-        return Green(
-            resistance=Resistance(**{name: _flat(item, shape) for name, item in law.items()}),
-            grade=_flat(np.hypot(*world.fall), shape),
-            fall_direction=_flat(np.arctan2(world.fall[1], world.fall[0]), shape),
-            turf=LinearTurf(**turf) if world.law == "linear" else Turf(**turf),
-        )
+
+def _ground(world: World, shape: tuple[int, ...]) -> Green:
+    law = {
+        **world.resistance,
+        "constant": np.maximum(world.resistance["constant"], 1e-4),
+        "grain": np.minimum(np.hypot(*world.grain), MOST_GRAIN),
+        "grain_direction": np.arctan2(world.grain[1], world.grain[0]),
+    }
+    turf = {**world.turf, "unevenness": UNEVEN, "patchiness": UNEVEN}
+    law, turf = ({name: _flat(item, shape) for name, item in part.items()} for part in (law, turf))
+    return Green(
+        resistance=Resistance(**law),
+        grade=_flat(np.hypot(*world.fall), shape),
+        fall_direction=_flat(np.arctan2(world.fall[1], world.fall[0]), shape),
+        turf=LinearTurf(**turf) if world.law == "linear" else Turf(**turf),
+    )
 
 
 def _vacuum(speed: Array, angle: Array) -> Array:

@@ -9,35 +9,31 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from golfphys.core.names import Array, Columns
 from golfphys.physics.club import Club
 from golfphys.physics.usual import OPTIONS
 
-Array = NDArray[np.float64]
-
+# What can be seen of a chip, in the order in which a fit takes it
 SEEN = ("carry", "hang_time", "first_hop", "rest", "landing_side", "side", "hop_time")
-"""What can be seen of a chip, in the order in which a fit takes it."""
 CARRY, HANG, HOP, REST, LANDING_SIDE, SIDE, HOP_TIME = range(7)
-
-UNNAMED = "unnamed spot"
-"""Spot of the chips that name none."""
-
-UNNOTED = "lie not noted"
-"""Lie of the chips that name none."""
-
-STRUCK = {"clean": 0, "heavy": 1, "thin": 2}
-"""What can be noted of a strike, as a `golfphys.physics.strike.Contact`."""
+UNNAMED = "unnamed spot"  # spot of the chips that name none
+UNNOTED = "lie not noted"  # lie of the chips that name none
+STRUCK = {"clean": 0, "heavy": 1, "thin": 2}  # what can be noted of a strike, as a `golfphys.physics.strike.Contact`
+# Chips of one log that are fitted at once (judged): they tell her errors to some 2 %, which is less than the laws of
+# a fit miss, and with twice as many weighted draws failed
+MOST = 1000
 
 
 @dataclass(frozen=True, kw_only=True)
 class Chips:
     """The chips of a log that can be used; NaN is what was not noted."""
 
-    row: NDArray[np.int64]  # in the sheet
+    row: Columns  # in the sheet
     # Positions of each chip's club, lie, spot and option among the names, which are in the order of the sheet.
-    club: NDArray[np.int64]
-    lie: NDArray[np.int64]
-    spot: NDArray[np.int64]
-    option: NDArray[np.int64]
+    club: Columns
+    lie: Columns
+    spot: Columns
+    option: Columns
     clubs: tuple[str, ...]
     lies: tuple[str, ...]
     spots: tuple[str, ...]
@@ -47,7 +43,7 @@ class Chips:
     landing: Array  # carry seen, or where that is missing the one aimed for, m; `landing_seen` says which
     landing_seen: NDArray[np.bool_]
     values: Array  # what was seen, (N, 7), in the order of `SEEN`
-    struck: NDArray[np.int64]  # how the strike was noted, a `golfphys.physics.strike.Contact`, or -1
+    struck: Columns  # how the strike was noted, a `golfphys.physics.strike.Contact`, or -1
     notes: tuple[str, ...] = ()  # what was left out or assumed, in plain words
 
     @property
@@ -78,28 +74,30 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
     >>> chips_of(SimpleNamespace(chips=frame), BAG).landing.tolist()
     [6.3]
     """
-    frame = log.chips.reset_index(drop=True)
     notes: list[str] = []
-    frame = _with_landing(_known_options(_known_clubs(frame, clubs, notes), notes), notes)
-    frame = _at_most(frame, notes)
+    frame = _at_most(_usable(log.chips.reset_index(drop=True), clubs, notes), notes)
     if len(frame) == 0:
         why = " ".join(notes) if len(log.chips) else "It has no rows."
         raise ValueError(f"the chip log has no chip that can be used. {why}")
     values = np.stack([numbers_of(frame, name) for name in SEEN], axis=1)
     target, carry = numbers_of(frame, "target_carry"), values[:, CARRY].copy()
     landing = np.where(np.isfinite(carry), carry, target)
-    _leave_fringe_out(frame, landing, values, notes)
+    short = landing < numbers_of(frame, "edge")
+    if short.any():
+        values[np.outer(short, np.isin(range(len(SEEN)), (HOP, REST, SIDE, HOP_TIME)))] = np.nan
+        where = f"Landed short of the green: {_rows(frame, short)}."
+        notes.append(f"{where} Where the ball went from there is the fringe's doing and is not used.")
     values[~(values[:, HOP] > landing), HOP] = np.nan  # no hop goes backwards
     # without an aim a carry is no error: it only says where the rest belongs
     values[~np.isfinite(target), CARRY] = np.nan
-    found: dict[str, Any] = {"spot": _spots(frame, only_spot, notes), "heading": _headings(frame, notes)}
-    found |= {"club": frame["club"].astype(str), "lie": _lies(frame, notes), "option": frame["option"]}
-    for kind in ("club", "lie", "spot", "option"):
-        found[f"{kind}s"], found[kind] = _coded(found[kind])
-    _slopes_not_used(frame, notes)
+    found: dict[str, Any] = {}
+    for kind, names in _named(frame, only_spot, notes).items():
+        found[f"{kind}s"] = tuple(dict.fromkeys(names))
+        found[kind] = np.array([found[f"{kind}s"].index(name) for name in names], dtype=np.int64)
     return Chips(
         **found,
         row=rows_of(frame),
+        heading=-numbers_of(frame, "heading"),
         target=target,
         landing=landing,
         landing_seen=np.isfinite(carry),
@@ -109,9 +107,36 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
     )
 
 
-MOST = 1000
-"""Chips of one log that are fitted at once (judged): they tell errors of hers to some 2 %, which is less than the laws
-of a fit miss, and with twice as many weighted draws failed."""
+def _usable(frame: pd.DataFrame, clubs: Mapping[str, Club], notes: list[str]) -> pd.DataFrame:
+    """Return the rows that a fit can use, options under their full names; say of all others why it cannot."""
+    out = ~frame["club"].astype(str).isin(list(clubs)).to_numpy()
+    if out.any():
+        notes.append(
+            f"No loft is known for {_quoted(frame.loc[out, 'club'])}: {_rows(frame, out)} left out. Give the fit "
+            f"such a club (golfphys.physics.club.Club), or use a name it knows: {', '.join(clubs)}."
+        )
+    frame = frame[~out].reset_index(drop=True)
+    noted = _texts(frame, "option")
+    frame = frame.assign(option=noted.map(_option))
+    out = (frame["option"] == "").to_numpy()
+    if out.any():
+        known = ", ".join(name for name, option in OPTIONS.items() if not option.putts)
+        where = f"{_quoted(noted[out])}: {_rows(frame, out)} left out"
+        notes.append(f"No option is known by the name {where}. Use one of {known}.")
+    frame = frame[~out].reset_index(drop=True)
+    out = ~(np.isfinite(numbers_of(frame, "carry")) | np.isfinite(numbers_of(frame, "target_carry")))
+    if out.any():
+        notes.append(
+            f"Neither where the ball landed nor where it was meant to land is noted in {_rows(frame, out)}: where it "
+            "came to rest then says nothing, and the row is left out."
+        )
+    return frame[~out].reset_index(drop=True)
+
+
+def _option(noted: str) -> str:
+    """Return the full name of an option by its first words; blank is her usual delivery, "" none that is known."""
+    text = noted.casefold() or "usual"
+    return next((name for name, item in OPTIONS.items() if not item.putts and f"{name} ".startswith(f"{text} ")), "")
 
 
 def _at_most(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
@@ -129,6 +154,31 @@ def _at_most(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
     return kept
 
 
+def _named(frame: pd.DataFrame, only_spot: str | None, notes: list[str]) -> dict[str, pd.Series]:
+    """Return club, lie, spot and option of each chip; say what was not noted, and what is not used."""
+    spots, lies = _texts(frame, "spot"), _texts(frame, "lie")
+    blank = spots == ""
+    if blank.any():
+        taken = only_spot or (UNNAMED if blank.all() else str(spots[~blank].iloc[0]))
+        spots = spots.mask(blank, taken)
+        if only_spot is not None or not blank.all():
+            notes.append(f"No spot is noted in {_rows(frame, blank)}: taken as {taken}.")
+    unknown = "how the green slopes along that line is not known, so those chips count for less"
+    headings: tuple[Any, str] = ~np.isfinite(numbers_of(frame, "heading")), unknown
+    unnoted: tuple[Any, str] = lies == "", "taken as one of which nothing is known"
+    for what, (missing, effect) in {"heading": headings, "lie": unnoted}.items():
+        if missing.any():
+            notes.append(f"No {what} is noted for {'any chip' if missing.all() else _rows(frame, missing)}: {effect}.")
+    sloping = np.nan_to_num(numbers_of(frame, "lie_slope")) != 0.0
+    if sloping.any():
+        notes.append(
+            f"A slope under the ball is noted in {_rows(frame, sloping)}: the fit takes the lie as level, so what the "
+            "slope did counts as her delivery and her errors."
+        )
+    club = frame["club"].astype(str)
+    return {"club": club, "lie": lies.mask(lies == "", UNNOTED), "spot": spots, "option": frame["option"]}
+
+
 def listed(rows: Sequence[int], most: int = 8) -> str:
     """Return row numbers in words, at most `most` of them.
 
@@ -141,7 +191,7 @@ def listed(rows: Sequence[int], most: int = 8) -> str:
     return f"row {text}" if len(rows) == 1 else f"rows {text}"
 
 
-def rows_of(frame: pd.DataFrame) -> NDArray[np.int64]:
+def rows_of(frame: pd.DataFrame) -> Columns:
     """Return row numbers of a sheet, counted from 2 where they are not in it."""
     return frame["row"].to_numpy(dtype=np.int64) if "row" in frame else np.arange(2, len(frame) + 2)
 
@@ -155,111 +205,12 @@ def _rows(frame: pd.DataFrame, which: Any) -> str:
     return listed(rows_of(frame)[np.asarray(which)].tolist())
 
 
-def _rows_blank(frame: pd.DataFrame, blank: NDArray[np.bool_]) -> str:
-    return "any chip" if blank.all() else _rows(frame, blank)
-
-
-def _named(names: pd.Series) -> str:
+def _quoted(names: pd.Series) -> str:
     return ", ".join(repr(name) for name in dict.fromkeys(names.astype(str)))
 
 
 def _texts(frame: pd.DataFrame, name: str) -> pd.Series:
-    blank = pd.Series("", index=frame.index)
-    return frame.get(name, blank).fillna("").astype(str).str.strip()
-
-
-def _coded(names: pd.Series) -> tuple[tuple[str, ...], NDArray[np.int64]]:
-    known = tuple(dict.fromkeys(names))
-    return known, np.array([known.index(name) for name in names], dtype=np.int64)
-
-
-def _known_clubs(frame: pd.DataFrame, clubs: Mapping[str, Club], notes: list[str]) -> pd.DataFrame:
-    known = frame["club"].astype(str).isin(list(clubs))
-    if not known.all():
-        notes.append(
-            f"No loft is known for {_named(frame.loc[~known, 'club'])}: {_rows(frame, ~known)} left out. Give the fit "
-            f"such a club (golfphys.physics.club.Club), or use a name it knows: {', '.join(clubs)}."
-        )
-    return frame[known].reset_index(drop=True)
-
-
-def _known_options(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
-    """Return the rows whose option is known, under the option's full name."""
-    noted = _texts(frame, "option")
-    found = noted.map(_option)
-    if not found.astype(bool).all():
-        left_out, known = found == "", ", ".join(name for name, option in OPTIONS.items() if not option.putts)
-        notes.append(
-            f"No option is known by the name {_named(noted[left_out])}: {_rows(frame, left_out)} left out. "
-            f"Use one of {known}."
-        )
-    return frame.assign(option=found)[found != ""].reset_index(drop=True)
-
-
-def _option(noted: str) -> str:
-    """Return the full name of an option by its first words; blank is her usual delivery, "" none that is known."""
-    text = noted.casefold() or "usual"
-    return next((name for name, item in OPTIONS.items() if not item.putts and f"{name} ".startswith(f"{text} ")), "")
-
-
-def _with_landing(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
-    lands = np.isfinite(numbers_of(frame, "carry")) | np.isfinite(numbers_of(frame, "target_carry"))
-    if not lands.all():
-        notes.append(
-            f"Neither where the ball landed nor where it was meant to land is noted in "
-            f"{_rows(frame, ~lands)}: where it came to rest then says nothing, and the row is left "
-            "out."
-        )
-    return frame[lands].reset_index(drop=True)
-
-
-def _leave_fringe_out(frame: pd.DataFrame, landing: Array, values: Array, notes: list[str]) -> None:
-    short = landing < numbers_of(frame, "edge")
-    if short.any():
-        values[np.outer(short, np.isin(range(len(SEEN)), (HOP, REST, SIDE, HOP_TIME)))] = np.nan
-        notes.append(
-            f"Landed short of the green: {_rows(frame, short)}. Where the ball went from there is the "
-            "fringe's doing and is not used."
-        )
-
-
-def _spots(frame: pd.DataFrame, only: str | None, notes: list[str]) -> pd.Series:
-    names = _texts(frame, "spot")
-    blank = (names == "").to_numpy()
-    if blank.any():
-        fallback = only or (UNNAMED if blank.all() else str(names[~blank].iloc[0]))
-        names = names.mask(names == "", fallback)
-        if only is not None or not blank.all():
-            notes.append(f"No spot is noted in {_rows(frame, blank)}: taken as {fallback}.")
-    return names
-
-
-def _lies(frame: pd.DataFrame, notes: list[str]) -> pd.Series:
-    lies = _texts(frame, "lie")
-    blank = (lies == "").to_numpy()
-    if blank.any():
-        notes.append(f"No lie is noted for {_rows_blank(frame, blank)}: taken as one of which nothing is known.")
-    return lies.mask(lies == "", UNNOTED)
-
-
-def _slopes_not_used(frame: pd.DataFrame, notes: list[str]) -> None:
-    slopes = np.nan_to_num(numbers_of(frame, "lie_slope"))
-    if slopes.any():
-        notes.append(
-            f"A slope under the ball is noted in {_rows(frame, slopes != 0.0)}: the fit takes the "
-            "lie as level, so what the slope did counts as her delivery and her errors."
-        )
-
-
-def _headings(frame: pd.DataFrame, notes: list[str]) -> Array:
-    heading = -numbers_of(frame, "heading")
-    blank = ~np.isfinite(heading)
-    if blank.any():
-        notes.append(
-            f"No heading is noted for {_rows_blank(frame, blank)}: how the green slopes along that line is not known, "
-            "so those chips count for less."
-        )
-    return heading
+    return frame.get(name, pd.Series("", index=frame.index)).fillna("").astype(str).str.strip()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -292,6 +243,6 @@ def targets_of(sheet: Any, clubs: Mapping[str, Club]) -> Targets:
     frame = sheet.targets[known]
     size, tries, hits = (frame[name].to_numpy(dtype=float) for name in ("target_size", "tries", "hits"))
     aims = chips_of(SimpleNamespace(chips=frame.assign(target_carry=frame["distance"])), clubs)
-    left_out = _named(sheet.targets.loc[~known, "club"])
+    left_out = _quoted(sheet.targets.loc[~known, "club"])
     notes = (f"Target hits with {left_out} are left out: no loft is known for it.",) if left_out else ()
     return Targets(aims=replace(aims, notes=notes), size=size, tries=tries, hits=hits)

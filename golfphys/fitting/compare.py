@@ -15,8 +15,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core.names import Array
-from golfphys.fitting.estimator import terms
-from golfphys.fitting.importance import smoothed
+from golfphys.fitting.estimator import smoothed, terms
 from golfphys.fitting.results import Posterior
 
 CLEAR = 2.0

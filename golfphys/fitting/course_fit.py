@@ -12,7 +12,6 @@ import pandas as pd
 from golfphys.core.broadcasting import numbers, require_count, require_kind
 from golfphys.core.names import Draws
 from golfphys.fitting import course_cautions, course_tables
-from golfphys.fitting.arrow import applies
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
@@ -27,14 +26,14 @@ from golfphys.fitting.course_model import (
     course_mode,
     settled,
 )
-from golfphys.fitting.importance import STAGES
+from golfphys.fitting.many_spots import applies
 from golfphys.fitting.past import Past
 from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Predicted, chips_to_play, completed, plan_draws, predict
 from golfphys.fitting.results import Posterior, Seed, report
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
 from golfphys.fitting.rollout_layout import Law, Layout, Rolls
-from golfphys.fitting.sampling import make_draws, say_if_long
+from golfphys.fitting.sampling import STAGES, make_draws, say_if_long
 from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import Player
 from golfphys.physics.green import Green, TurfLaw

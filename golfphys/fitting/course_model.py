@@ -14,12 +14,12 @@ from scipy.special import ndtr, xlogy
 from golfphys.core import constants
 from golfphys.core.broadcasting import require_kind
 from golfphys.core.names import Array, Columns, Key, Names
+from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.chip_model import EDGE_AIM, ChipModel
 from golfphys.fitting.chip_physics import physics_of
 from golfphys.fitting.chips import Chips, Targets, chips_of, targets_of
-from golfphys.fitting.estimator import Block, Model, Parameter, names_of
+from golfphys.fitting.estimator import Block, Model, Normal, Parameter, names_of
 from golfphys.fitting.films import Films, TraceLayout, films_of, join_films
-from golfphys.fitting.losses import MisHitTolerant, Normal
 from golfphys.fitting.past import Past, with_past
 from golfphys.fitting.player import ANY_LIE, ERRORS, PlayerPriors, player_parameters
 from golfphys.fitting.results import Posterior

@@ -15,7 +15,7 @@ from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.player import USUAL, USUAL_CARRY
 from golfphys.fitting.results import Interval, estimates_frame, scalar_interval, scale_interval
-from golfphys.fitting.rollout_tables import Rows, rolling_rows
+from golfphys.fitting.rollout_model import Rows, rolling_rows
 
 Each = Iterator[tuple[tuple[str, str], Interval]]
 

@@ -10,48 +10,35 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
-from golfphys.core.names import Key, Names
-from golfphys.fitting.estimator import Block, Model, Parameter, names_of
-from golfphys.fitting.losses import Normal, OutlierTolerant
-from golfphys.fitting.rollout_layout import Priors
-from golfphys.fitting.rollout_model import spot_start
+from golfphys.core.names import Array, Columns, Key, Names
+from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, names_of
+from golfphys.fitting.rollout_layout import Priors, spot_start
 from golfphys.formulas import plane, rolling, turf
 
-Array = NDArray[np.float64]
 GRAVITY, INERTIA = constants.GRAVITY.value, constants.BALL_INERTIA.value
-
 _turning_roll = elementwise(plane.turning_roll)
 _linear_roll = elementwise(rolling.linear_roll)
 _skid_rates = elementwise(turf.skid_rates)
 
 NO_SPOT, SKIDS = "(no spot)", ("putt", "chip")
-
-FILM_LAWS = ("constant", "linear")
-"""Laws of resistance whose distance against time is known in closed form."""
-
-_PIECES = 12
-"""Pieces of a roll between which its distance is interpolated: under a straight roll it is exact with one."""
+FILM_LAWS = ("constant", "linear")  # laws of resistance whose distance against time is known in closed form
+_PIECES = 12  # pieces of a roll between which its distance is interpolated: under a straight roll it is exact with one
 
 
 @dataclass(frozen=True, kw_only=True)
 class Films:
-    """The observations of a sheet of films as arrays.
+    """The observations of a sheet of films as arrays: five of each frame, four of each roll."""
 
-    For each frame its row number, the position of its roll in `names`, the time since the roll's first frame, the place
-    along the path, and the speed read off neighbouring frames. For each roll its name, spot, kind and heading, rad
-    anticlockwise from the reference line, NaN where not noted. `law` is how resistance depends on speed.
-    """
-
-    row: NDArray[np.int64]
-    roll: NDArray[np.int64]
-    time: Array
-    distance: Array
-    pace: Array
+    row: Columns  # in the sheet
+    roll: Columns  # position of its roll in `names`
+    time: Array  # since the roll's first frame, s
+    distance: Array  # along the path, m
+    pace: Array  # speed read off neighbouring frames, m/s
     names: tuple[str, ...]
     spots: tuple[str, ...]
     kinds: tuple[str, ...]
-    heading: Array
-    law: str
+    heading: Array  # rad, anticlockwise from the reference line, NaN where not noted
+    law: str  # how resistance depends on speed
 
     @property
     def skids(self) -> NDArray[np.bool_]:
@@ -67,35 +54,29 @@ class Films:
         for spot, heading in zip(self.spots, self.heading, strict=True):
             others = self.heading[[other == spot for other in self.spots]]
             apart = np.abs(np.angle(np.exp(1j * (others - heading))))
-            several = bool(np.any(apart > math.radians(20.0)))
-            told = several or known.has("resistance", spot)
-            found.append(bool(np.isfinite(heading)) and spot != NO_SPOT and told)
+            several = bool(np.any(apart > math.radians(20.0))) or known.has("resistance", spot)
+            found.append(bool(np.isfinite(heading)) and spot != NO_SPOT and several)
         return tuple(found)
 
 
 def films_of(sheet: Any, law: str) -> Films:
-    """Take the observations out of a sheet of films.
-
-    ValueError if no roll has four frames, or the law has no closed form in time.
-    """
+    """Take the observations out of a sheet; ValueError if no roll has four frames or the law no closed form in time."""
     if law not in FILM_LAWS:
         raise ValueError(f"law is {law!r}; traces can be fitted with {' or '.join(map(repr, FILM_LAWS))}")
-    frames = sheet.frames
-    groups = [(str(name), group) for name, group in frames.groupby("roll", sort=False) if len(group) >= 4]
+    groups = {str(name): group for name, group in sheet.frames.groupby("roll", sort=False) if len(group) >= 4}
     if not groups:
         raise ValueError("no roll of the sheet has four frames or more; a trace needs at least four")
-    clocks = [group["time"].to_numpy(dtype=float) for _, group in groups]
-    places = [group["distance"].to_numpy(dtype=float) for _, group in groups]
-    paces = [np.maximum(_pace(clock, place), 0.0) for clock, place in zip(clocks, places, strict=True)]
-    first = [group.iloc[0] for _, group in groups]
-    spots, kinds = ([_text(one.get(name)) for one in first] for name in ("spot", "kind"))
+    clocks, places = ([group[name].to_numpy(dtype=float) for group in groups.values()] for name in ("time", "distance"))
+    first = [group.iloc[0] for group in groups.values()]
+    noted = [[one.get(name) for one in first] for name in ("spot", "kind")]
+    spots, kinds = ([text.strip() if isinstance(text, str) else "" for text in texts] for texts in noted)
     return Films(
-        row=np.concatenate([group["row"].to_numpy(dtype=np.int64) for _, group in groups]),
-        roll=np.repeat(np.arange(len(groups)), [len(group) for _, group in groups]),
+        row=np.concatenate([group["row"].to_numpy(dtype=np.int64) for group in groups.values()]),
+        roll=np.repeat(np.arange(len(groups)), list(map(len, clocks))),
         time=np.concatenate([clock - clock[0] for clock in clocks]),
         distance=np.concatenate(places),
-        pace=np.concatenate(paces),
-        names=tuple(name for name, _ in groups),
+        pace=np.concatenate(list(map(_pace, clocks, places))),
+        names=tuple(groups),
         spots=tuple(spot or NO_SPOT for spot in spots),
         kinds=tuple(kinds),
         heading=-np.array([float(one.get("heading", np.nan)) for one in first]),
@@ -103,32 +84,24 @@ def films_of(sheet: Any, law: str) -> Films:
     )
 
 
-def _text(value: Any) -> str:
-    return value.strip() if isinstance(value, str) else ""
-
-
 def _pace(clock: Array, place: Array) -> Array:
     """Speed at each frame from a line through it and its neighbours two away: noise of single readings averages out."""
-    count = len(clock)
-    found = np.empty(count)
-    for i in range(count):
-        near = slice(max(0, i - 2), min(count, i + 3))
+    found = np.empty(len(clock))
+    for i in range(len(clock)):
+        near = slice(max(0, i - 2), i + 3)
         offset = clock[near] - clock[near].mean()
         found[i] = float(np.sum(offset * place[near]) / np.sum(offset * offset))
-    return found
+    return np.maximum(found, 0.0)
 
 
 @dataclass(frozen=True)
 class TraceLayout:
-    """Where the quantities of filmed rolls stand among a model's parameters, `names`.
-
-    Resistance is meant at `reference_speed`, m/s; `shared` says which rolls share resistance and slope of their spot.
-    """
+    """Where the quantities of filmed rolls stand among a model's parameters, `names`."""
 
     films: Films
     names: Names
-    reference_speed: float
-    shared: tuple[bool, ...]
+    reference_speed: float  # at which resistance is meant, m/s
+    shared: tuple[bool, ...]  # which rolls share resistance and slope of their spot
 
     def by(self, natural: Array, name: str) -> Array:
         """Values of one parameter of every roll, shape (..., rolls)."""
@@ -201,11 +174,11 @@ class TraceLayout:
         return np.asarray(start + scale * gone)
 
 
-def _rolled(time: Array, which: NDArray[np.int64], rolls: dict[str, Array]) -> Array:
+def _rolled(time: Array, which: Columns, rolls: dict[str, Array]) -> Array:
     """Distance along paths that may turn, at `time` (..., frames) of the rolls `which` (frames,), resistance constant.
 
-    At even fractions of each roll's duration the stage is found by Newton's rule, and from it distance and speed;
-    between them a cubic takes over.
+    At even fractions of each duration the stage is found by Newton's rule, and from it distance and speed; between
+    them a cubic takes over.
     """
     steep = np.hypot(rolls["rise"], rolls["across"])[..., None]
     # a ball that would hardly stop is held to one that does, so that a search can walk out of such ground
@@ -284,7 +257,7 @@ def join_films(
     """Add filmed rolls to a model, or make one of them alone; return it and where each quantity stands.
 
     Spots of the same name share resistance and slope. `reference_speed`, m/s, is where the resistance of `model` is
-    meant: a typical speed of the films by default. The priors are those of greens.
+    meant: a typical speed of the films by default.
     """
     priors, model = priors or Priors(), model or Model(parameters=(), blocks=())
     shared = films.shared(model.names)
@@ -316,11 +289,8 @@ def _starting_slopes(films: Films, shared: Sequence[bool], known: Names, priors:
             bend = float(np.polyfit(films.time[late], films.distance[late], 2)[0])
             shown[i] = -2.0 * bend * (1 + INERTIA) / GRAVITY
     clear = np.isfinite(shown)
-    start = {
-        Key("slowing", name): float(np.clip(shown[i], 0.02, 0.4))
-        for i, name in enumerate(films.names)
-        if not shared[i] and clear[i]
-    }
+    alone = {name: shown[i] for i, name in enumerate(films.names) if not shared[i] and clear[i]}
+    start = {Key("slowing", name): float(np.clip(value, 0.02, 0.4)) for name, value in alone.items()}
     for spot in dict.fromkeys(films.spots):
         here = np.array([s == spot and f for s, f in zip(films.spots, shared, strict=True)]) & clear
         if here.any() and not known.has("resistance", spot):

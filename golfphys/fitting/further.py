@@ -22,7 +22,7 @@ from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.prediction import chips_to_play, completed, predict
 from golfphys.fitting.rollout_layout import Layout, Rolls
-from golfphys.fitting.rollout_model import distance_block
+from golfphys.fitting.rollout_model import block_of
 from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block
 
 DRAWS = 800
@@ -295,4 +295,4 @@ def _planned_rolls(fit: CourseFit, plan: Further, spot: str, drawn: Draws) -> Ca
     rolls = Rolls.planned((spot,), 0, heading, constants.RAMP_RELEASE_SPEED.value)
     law: dict[str, Any] = {"law": fit.settings.law, "grain": fit.settings.grain}
     layout = Layout(rolls=rolls, reference_speed=fit.reference_speed, names=drawn.names, **law)
-    return distance_block(layout).evaluate
+    return block_of("distance", layout).evaluate

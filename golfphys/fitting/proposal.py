@@ -5,66 +5,19 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg import solve_triangular
 from scipy.special import gammaincinv, gammaln
 
-Array = NDArray[np.float64]
+from golfphys.core.names import Array
+from golfphys.fitting.estimator import Weighted, effective_draws, tempered
 
+# Shares at which margins are looked at, and standard deviations between the outer ones of a normal
 ENDS, NINETY = np.array([0.05, 0.5, 0.95]), 3.29
-"""Shares at which margins are looked at, and standard deviations between the outer ones of a normal."""
-
-WIDER = 1.1
-"""Factor on the variances of proposals: weights bear a proposal that is too wide better than the opposite."""
-
-DOUBT = 0.3
-"""Draws for each parameter that the first proposal counts for beside those of the stages."""
-
-REPEATS = 4
-"""Draws of the fast parameters for each draw of the others."""
-
-TRUSTED_K = 0.7
-"""Pareto k above which weights cannot be trusted (Vehtari and others, memory)."""
-
-SHOWN = 0.3
-"""Effective draws, as a share of all, for which weights are tempered before moments are taken of them."""
-
-WEIGHTLESS = 1e-8
-"""Weight, over the largest, below which a draw is left out of moments."""
-
-
-@dataclass(frozen=True)
-class Weighted:
-    """Draws with normalised weights, the Pareto k of the weights, and how many independent draws they are worth."""
-
-    transformed: Array
-    weights: Array
-    pareto_k: float
-    effective: float
-
-
-def effective_draws(weights: Array) -> float:
-    """Return how many equally weighted draws these are worth.
-
-    Examples
-    --------
-    >>> effective_draws(np.array([0.5, 0.5, 0.0]))
-    2.0
-    """
-    return float(weights.sum() ** 2 / np.sum(weights**2))
-
-
-def tempered(weights: Array, wanted: float) -> Array:
-    """Return weights to the highest power, at most 1, for which they are worth `wanted` draws."""
-    if effective_draws(weights) >= wanted:
-        return weights
-    logs = np.log(np.maximum(weights, 1e-300) / weights.max())
-    low, high = 0.0, 1.0
-    for _ in range(40):
-        power = 0.5 * (low + high)
-        low, high = (power, high) if effective_draws(np.exp(power * logs)) > wanted else (low, power)
-    found = np.exp(low * logs)
-    return np.asarray(found / found.sum())
+WIDER = 1.1  # factor on the variances of proposals: weights bear a proposal that is too wide better than the opposite
+DOUBT = 0.3  # draws for each parameter that the first proposal counts for beside those of the stages
+REPEATS = 4  # draws of the fast parameters for each draw of the others
+SHOWN = 0.3  # effective draws, as a share of all, for which weights are tempered before moments are taken of them
+WEIGHTLESS = 1e-8  # Weight, over the largest, below which a draw is left out of moments
 
 
 def quantiles(values: Array, weights: Array, shares: Array) -> Array:
@@ -100,9 +53,8 @@ class Bend:
 
     def towards(self, other: "Bend", known: float) -> "Bend":
         """Return the map between this one, as `known` goes to 1, and another."""
-        centre, skew = (
-            known * mine + (1 - known) * its for mine, its in ((self.centre, other.centre), (self.skew, other.skew))
-        )
+        centre = known * self.centre + (1 - known) * other.centre
+        skew = known * self.skew + (1 - known) * other.skew
         return Bend(centre, self.width**known * other.width ** (1 - known), skew)
 
     def straight(self, draws: Array) -> Array:
@@ -123,11 +75,6 @@ class Bend:
         """Return the map of some of the columns."""
         return Bend(self.centre[which], self.width[which], self.skew[which])
 
-    def followed_by(self, other: "Bend") -> "Bend":
-        """Return the map of these columns and then those of another."""
-        pairs = zip(vars(self).values(), vars(other).values(), strict=True)
-        return Bend(*(np.concatenate(pair) for pair in pairs))
-
     def bent(self, values: Array) -> Array:
         """Return the draws behind straightened values."""
         return np.asarray(self.centre + self.width * np.sinh(np.arcsinh(values) + self.skew))
@@ -135,14 +82,13 @@ class Bend:
 
 @dataclass(frozen=True)
 class Leading:
-    """Draws of the first parameters from their own posterior, weighted by that and by what all else adds to it.
-
-    The logarithm of what is added is quadratic: from 0 at a centre, with a slope there and a precision, less `level`.
-    """
+    """Draws of the first parameters from their own posterior, weighted by that and by what all else adds to it."""
 
     draws: Array
     weights: Array
-    centre: Array
+    centre: (
+        Array  # the logarithm of what is added is quadratic: from 0 here, with this slope and precision, less `level`
+    )
     slope: Array
     precision: Array
     level: float = 0.0
@@ -210,9 +156,9 @@ class Proposal:
 
     @classmethod
     def around(cls, point: Array, covariance: Array, slices: Array, leading: Leading) -> "Proposal":
-        """Return the proposal with partial correlations as of a covariance and widths of slices (3, P) through a point.
+        """Return the proposal with partial correlations as of a covariance and widths of slices through a point.
 
-        A slice is given by its 5 %, 50 % and 95 %; of the first parameters, by those of `leading`.
+        Slices (3, P) are given by their 5 %, 50 % and 95 %; of the first parameters, by those of `leading`.
         """
         precision, spread = np.linalg.inv(covariance), np.sqrt(np.diag(covariance))
         alone = 1.0 / np.sqrt(np.diag(precision))
@@ -240,7 +186,8 @@ class Proposal:
     def with_last(self, last: "Proposal") -> "Proposal":
         """Return the same with another proposal of the last of the parameters, given the ones before them."""
         at = len(self.mean) - len(last.mean)
-        bend = self.bend.part(slice(0, at)).followed_by(last.bend)
+        pairs = zip(vars(self.bend).values(), vars(last.bend).values(), strict=True)
+        bend = Bend(*(np.concatenate([mine[:at], its]) for mine, its in pairs))
         lower = self.lower.copy()
         lower[at:, :at] *= (self.bend.width[at:] / last.bend.width)[:, None]
         lower[at:, at:] = last.lower
@@ -286,9 +233,8 @@ class Proposal:
         norm = float(gammaln((df + size) / 2) - gammaln(df / 2)) - 0.5 * size * math.log(df * math.pi)
         norm -= float(np.log(np.diag(self.lower)[a:]).sum())
         tail = (df + size) / 2 * np.log1p(np.einsum("ij,ij->i", e, e) / df)
-        return np.asarray(
-            slope + norm - tail + self.leading.added(draws[:, :a]) + draws[:, :a] @ self.tilt - self.level
-        )
+        first = draws[:, :a]
+        return np.asarray(slope + norm - tail + self.leading.added(first) + first @ self.tilt - self.level)
 
 
 def _tilt(draws: Array, weights: Array, leading: Leading) -> Array:

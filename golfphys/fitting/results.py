@@ -17,8 +17,7 @@ from arviz_stats.base import array_stats
 
 from golfphys.core.broadcasting import require_count, require_seed
 from golfphys.core.names import Array, Draws
-from golfphys.fitting.estimator import Model, Parameter
-from golfphys.fitting.proposal import TRUSTED_K
+from golfphys.fitting.estimator import TRUSTED_K, Model, Parameter
 
 Seed = int | np.random.Generator
 

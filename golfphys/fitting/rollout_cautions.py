@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
+from scipy.stats import linregress
 
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_INCH
@@ -17,33 +17,22 @@ from golfphys.fitting.rollout_layout import RAMP_SD, TERMS, Layout, Priors, Roll
 from golfphys.fitting.rollout_model import build, one_axis
 from golfphys.fitting.search import find_mode
 
-Array = NDArray[np.float64]
-
-MANY = 48
-"""Spots in one fit above which a caution says that the intervals of their slopes are too narrow, if they are."""
-
-OUTLIER = 4.0
-"""A roll or frame counts as set aside if it misses by more than this many ordinary scatters."""
-
+MANY = 48  # spots in one fit above which a caution says that the intervals of their slopes are too narrow, if they are
+OUTLIER = 4.0  # a roll or frame counts as set aside if it misses by more than this many ordinary scatters
+# Standard errors from which growth counts as seen, by chance in one course of fifty; and the share of the prior's
+# variance above which the data do not inform of it
 SEEN, LITTLE = 2.3, 0.8
-"""Standard errors from which growth counts as seen, by chance in one course of fifty; and the share of the prior's
-variance above which the data do not inform of it."""
-
-MOST_SPOTS = 12
-"""Spots that growth is looked for at: the filmed ones and those with most rolls."""
+MOST_SPOTS = 12  # spots that growth is looked for at: the filmed ones and those with most rolls
 
 
 @dataclass(frozen=True, kw_only=True)
 class Rolled:
-    """Rolls as they were fitted: their sheet, None where only chips name the spots, the draws, and the films with them.
+    """Rolls as they were fitted."""
 
-    `layout` is where each quantity stands among the parameters.
-    """
-
-    sheet: Any
+    sheet: Any  # None where only chips name the spots
     posterior: Posterior
     layout: Layout
-    films: Films | None
+    films: Films | None  # those fitted with the rolls
 
     @property
     def spots(self) -> tuple[str, ...]:
@@ -87,37 +76,30 @@ def _many(fit: Rolled) -> Iterator[str]:
         )
 
 
-def _headings(fit: Rolled) -> list[str]:
+def _headings(fit: Rolled) -> Iterator[str]:
     rolls = fit.layout.rolls
-    spots: dict[str, list[str]] = {words: [] for words in _HEADINGS}
-    single, opposite, almost, missing = spots.values()
+    spots: dict[str, list[str]] = {kind: [] for kind in HEADINGS}
     for i, spot in enumerate(rolls.spots):
         count = np.unique(np.round(np.degrees(rolls.heading[rolls.spot == i])) % 360.0).size
         if count == 1:
-            single.append(spot)
+            spots["single"].append(spot)
         elif count and one_axis(rolls, i):
-            (almost if rolls.has_side[rolls.spot == i].any() else opposite).append(spot)
+            spots["with drift" if rolls.has_side[rolls.spot == i].any() else "opposite"].append(spot)
         elif count == 2:
-            missing.append(spot)
-    return [words.format(", ".join(names)) for words, names in spots.items() if names]
+            spots["two"].append(spot)
+    yield from (HEADINGS[kind].format(", ".join(names)) for kind, names in spots.items() if names)
 
 
-_HEADINGS = (
-    (
-        "One heading only at {}: slope along it and resistance are mixed, a slope makes the green look faster or "
-        "slower. Roll back the opposite way, and across."
-    ),
-    (
-        "Only two opposite headings at {}: they say nothing of cross slope, so steepest grade and fall direction there "
-        "are mostly assumption. Add rolls across."
-    ),
-    (
-        "Only two opposite headings at {}: cross slope there comes from side drift alone. Rolls across would show it "
-        "better."
-    ),
-    "Two headings at {}, not opposite: resistance and slope there lean on the assumptions. Add the opposite headings.",
-)
-"""Single, opposite, opposite but with side drift, two that are not opposite."""
+HEADINGS = {
+    "single": "One heading only at {}: slope along it and resistance are mixed, a slope makes the green look faster or "
+    "slower. Roll back the opposite way, and across.",
+    "opposite": "Only two opposite headings at {}: they say nothing of cross slope, so steepest grade and fall "
+    "direction there are mostly assumption. Add rolls across.",
+    "with drift": "Only two opposite headings at {}: cross slope there comes from side drift alone. Rolls across would "
+    "show it better.",
+    "two": "Two headings at {}, not opposite: resistance and slope there lean on the assumptions. Add the opposite "
+    "headings.",
+}
 
 
 def _few(fit: Rolled, table: pd.DataFrame) -> Iterator[str]:
@@ -209,20 +191,11 @@ def _times(fit: Rolled, residuals: pd.DataFrame) -> Iterator[str]:
     u = residuals["standardised"].to_numpy(dtype=float)
     kept = np.abs(u) <= OUTLIER
     hours, u = hours[kept], u[kept]
-    if len(u) >= 12 and np.ptp(hours) > 0.5 and abs(later := _slope_ratio(hours, u)) > 3.0:
-        way = "longer" if later > 0 else "shorter"
-        yield f"Later rolls run {way} than earlier ones: the green seems to have changed while it was measured."
-
-
-def _slope_ratio(x: Array, u: Array) -> float:
-    """Slope of standardised residuals over its standard error."""
-    x = x - x.mean()
-    total = float(np.sum(x * x))
-    if total <= 0 or len(u) < 4:
-        return 0.0
-    slope = float(np.sum(x * u)) / total
-    rest = u - u.mean() - slope * x
-    return slope / math.sqrt(max(float(np.sum(rest * rest)) / (len(u) - 2), 1e-12) / total)
+    if len(u) >= 12 and np.ptp(hours) > 0.5:
+        trend = linregress(hours, u)
+        if abs(trend.slope) > 3.0 * trend.stderr:
+            way = "longer" if trend.slope > 0 else "shorter"
+            yield f"Later rolls run {way} than earlier ones: the green seems to have changed while it was measured."
 
 
 def _scatter(fit: Rolled, table: pd.DataFrame) -> Iterator[str]:

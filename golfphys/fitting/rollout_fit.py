@@ -8,21 +8,20 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import numbers
+from golfphys.core.names import Array
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import Comparison, compare_fits
-from golfphys.fitting.films import FILM_LAWS, Films, TraceLayout
-from golfphys.fitting.losses import OutlierTolerant
-from golfphys.fitting.results import Posterior, Seed, estimates_frame, report, scalar_interval
+from golfphys.fitting.estimator import OutlierTolerant
+from golfphys.fitting.films import FILM_LAWS, TraceLayout
+from golfphys.fitting.results import Posterior, Seed, estimates_frame, report, scalar_interval, scale_interval
 from golfphys.fitting.rollout_cautions import Rolled, cautions, film_cautions
-from golfphys.fitting.rollout_layout import LAWS, MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE, Law, Rolls
-from golfphys.fitting.rollout_tables import all_columns, film_rows, rolling_rows
+from golfphys.fitting.rollout_layout import LAWS, MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE, TERMS, Law, Rolls
+from golfphys.fitting.rollout_model import ALL, Rows, rolling_rows
 from golfphys.physics.green import Green, Resistance
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,7 +104,18 @@ class RolloutFit(Rolled):
 
     def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
         """Draw all parameters from the posterior: a line for each draw, columns (spot, parameter) as in `estimates`."""
-        return all_columns(self.layout, self.posterior.sample(n, seed))
+        layout, natural = self.layout, self.posterior.sample(n, seed)
+        law, roll, (along, left) = layout.coefficients(natural), layout.level_roll(natural), layout.fall(natural)
+        found = {
+            "resistance": law["constant"],
+            **{f"resistance_{term}": law[term] for term in TERMS[layout.law]},
+            "grade": np.hypot(along, left),
+            "fall_direction_deg": np.degrees(np.arctan2(-left, along)) % 360.0,
+            **{"grade_along": -along, "grade_left": -left, "stimp_m": roll, "stimp_ft": roll / METRES_PER_FOOT},
+        }
+        columns = {(spot, name): part[:, i] for i, spot in enumerate(self.spots) for name, part in found.items()}
+        columns |= {(ALL, key.name): natural[:, i] for i, key in enumerate(layout.names) if not key.of}
+        return pd.DataFrame(columns).rename_axis(columns=["spot", "parameter"])
 
     def green(self, spot: str) -> Green:
         """Return the fitted green at a spot, with the reference line of the sheet as line of play.
@@ -149,8 +159,7 @@ class RolloutFit(Rolled):
         draws. Returns heading, distance (m), low, high (90 % of the expected roll), roll_low, roll_high (90 % of single
         rolls). ValueError if the spot is not in the sheet.
         """
-        headings = np.atleast_1d(numbers("heading", heading))
-        fast = np.all(numbers("release_speed", release_speed) > 0)
+        headings, fast = np.atleast_1d(numbers("heading", heading)), np.all(numbers("release_speed", release_speed) > 0)
         if not (fast and headings.size and np.all(np.isfinite(headings))):
             found = f"heading is {heading!r}, release_speed {release_speed!r}"
             raise ValueError(f"{found}; expected numbers, the speed above 0")
@@ -176,11 +185,6 @@ class TraceFit:
     posterior: Posterior
     layout: TraceLayout
 
-    @property
-    def films(self) -> Films:
-        """The filmed rolls as arrays."""
-        return self.layout.films
-
     @cached_property
     def estimates(self) -> pd.DataFrame:
         """Estimates indexed by subject (a roll, a spot, or ``"all"``) and parameter.
@@ -189,12 +193,12 @@ class TraceFit:
         (what slows it, resistance plus the slope along its path), and where it skids first rolling_speed, skid_time and
         skid_length. A spot filmed along several headings has a resistance; otherwise each roll has its own.
         """
-        return estimates_frame(film_rows(self.layout, self.posterior), "subject")
+        return estimates_frame(_film_rows(self.layout, self.posterior), "subject")
 
     @cached_property
     def residuals(self) -> pd.DataFrame:
         """One line for each frame: row, roll, time, distance, fitted, residual, standardised."""
-        films, source = self.films, self.posterior
+        films, source = self.layout.films, self.posterior
         natural = source.model.natural(source.weights @ source.transformed)
         residual, scale = source.model.block("films").evaluate(natural)
         return pd.DataFrame(
@@ -221,8 +225,7 @@ class SeriesFit:
 
     Resistance of a spot is its own level times a factor that the whole course shares: a random walk of the logarithm,
     by a step that grows with the root of the time between sessions and whose size is estimated. A session with few
-    rolls so borrows from those before and after it, and from the other spots. Estimates and greens of `fit` are those
-    of the first session.
+    rolls borrows from its neighbours and the other spots. Estimates and greens of `fit` are those of the first session.
     """
 
     fit: RolloutFit
@@ -238,15 +241,16 @@ class SeriesFit:
 
         Indexed by session number from 1, columns time, rolls, change_pct (of the roll from the ramp), low, high (90 %).
         """
-        source, layout = self.fit.posterior, self.fit.layout
-        factors = layout.session_factors(source.natural)
-        rows = []
+        layout, rows = self.fit.layout, []
+        factors = layout.session_factors(self.fit.posterior.natural)
         for i, time in enumerate(self.times):
-            interval = scalar_interval(100 * (1 / factors[:, i] - 1), source.weights)
-            count = int(np.sum(layout.rolls.session == i))
-            ends = {"low": interval.low, "high": interval.high}
-            rows.append({"time": time, "rolls": count, "change_pct": interval.estimate, **ends})
+            row = {"time": time, "rolls": int(np.sum(layout.rolls.session == i))}
+            rows.append(row | self._with_ends("change_pct", "", 100 * (1 / factors[:, i] - 1)))
         return pd.DataFrame(rows, index=pd.RangeIndex(1, len(rows) + 1, name="session"))
+
+    def _with_ends(self, name: str, start: str, values: Array) -> dict[str, float]:
+        found = scalar_interval(values, self.fit.posterior.weights)
+        return {name: found.estimate, f"{start}low": found.low, f"{start}high": found.high}
 
     @cached_property
     def table(self) -> pd.DataFrame:
@@ -255,10 +259,8 @@ class SeriesFit:
         Columns spot, session, time, rolls (of that spot in that session; 0 where it is carried over from its
         neighbours), stimp_ft, stimp_low, stimp_high, resistance, resistance_low, resistance_high (90 %).
         """
-        source, layout = self.fit.posterior, self.fit.layout
-        natural = source.natural
+        layout, natural, rows = self.fit.layout, self.fit.posterior.natural, []
         factors, rolls = layout.session_factors(natural), layout.rolls
-        rows = []
         for i, spot in enumerate(rolls.spots):
             one = layout.at(i)
             level = one.coefficients(natural)["constant"][:, 0]
@@ -266,21 +268,16 @@ class SeriesFit:
                 roll = one.level_roll(natural, factor=factors[:, j])[:, 0] / METRES_PER_FOOT
                 count = int(np.sum((rolls.spot == i) & (rolls.session == j)))
                 row = {"spot": spot, "session": j + 1, "time": time, "rolls": count}
-                shown = {"stimp_ft": ("stimp", roll), "resistance": ("resistance", level * factors[:, j])}
-                for name, (start, values) in shown.items():
-                    found = scalar_interval(values, source.weights)
-                    row |= {name: found.estimate, f"{start}_low": found.low, f"{start}_high": found.high}
-                rows.append(row)
+                row |= self._with_ends("stimp_ft", "stimp_", roll)
+                rows.append(row | self._with_ends("resistance", "resistance_", level * factors[:, j]))
         return pd.DataFrame(rows)
 
     @property
     def cautions(self) -> list[str]:
         """What the series does not inform, in plain sentences."""
         found = []
-        few = self.change[self.change["rolls"] < 4]
-        if len(few):
-            named = ", ".join(str(number) for number in few.index)
-            found.append(f"Fewer than four rolls in session(s) {named}: they lean on the sessions beside them.")
+        if few := ", ".join(str(number) for number in self.change.index[self.change["rolls"] < 4]):
+            found.append(f"Fewer than four rolls in session(s) {few}: they lean on the sessions beside them.")
         if len(self.times) == 1:
             found.append("One session only: the sheet says nothing of change.")
         found.append(
@@ -288,3 +285,30 @@ class SeriesFit:
             "been used throughout, for another one would look like a change of the green."
         )
         return found + self.fit.cautions
+
+
+def _film_rows(layout: TraceLayout, source: Posterior) -> Rows:
+    """Estimates by film or spot, and of what all films share, by parameter."""
+    films, weights = layout.films, source.weights
+    by_roll = {name: values.T for name, values in layout.by_roll(source.natural).items()}
+    rolls = [dict(zip(by_roll, values, strict=True)) for values in zip(*by_roll.values(), strict=True)]
+    rows: Rows = {}
+    for name, roll, skids in zip(films.names, rolls, films.skids, strict=True):
+        level = roll["constant"] + roll["linear"] * layout.reference_speed
+        rows[name, "start_speed"] = scalar_interval(roll["start_speed"], weights, "m/s")
+        rows[name, "resistance_and_grade"] = scalar_interval(level + roll["rise"], weights)
+        if skids:
+            time, informed = roll["skid_time"], source.narrowed("slip", name)
+            length = time * (roll["start_speed"] - roll["braking"] * time / 2)
+            rows[name, "rolling_speed"] = scalar_interval(roll["rolling_speed"], weights, "m/s")
+            rows[name, "skid_time"] = scalar_interval(time, weights, "s", informed)
+            rows[name, "skid_length"] = scalar_interval(length, weights, "m", informed)
+    for name, spot, roll, shared in zip(films.names, films.spots, rolls, layout.shared, strict=True):
+        subject, known = spot if shared else name, shared and source.narrowed("resistance", spot)
+        rows[subject, "resistance"] = scalar_interval(roll["constant"], weights, "1", known)
+        if films.law == "linear":
+            informed = source.narrowed("linear")
+            rows[subject, "resistance_linear"] = scalar_interval(roll["linear"], weights, "s/m", informed)
+    if layout.names.has("friction"):
+        rows[ALL, "friction"] = source.estimate("friction")
+    return rows | {(ALL, name): source.estimate(name, shown=scale_interval) for name in ("reading", "frame_jitter")}

@@ -4,6 +4,7 @@ Where a ball would never stop its rest is kept finite, so that a search that has
 out.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -14,102 +15,69 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants, resistance
-from golfphys.core.names import Names
+from golfphys.core.names import Array, Columns, Key, Names
 from golfphys.physics.green import Resistance
 from golfphys.physics.roll import rest_point, roll
 
-Array = NDArray[np.float64]
-Law = str
-"""How resistance depends on speed: ``"constant"``, or the term that it has beside its constant."""
+Law = str  # how resistance depends on speed: ``"constant"``, or the term that it has beside its constant
+# Terms in speed that each law has beside its constant, named as in `golfphys.core.resistance.Resistance`
 TERMS: dict[str, tuple[str, ...]] = {"constant": (), **{t.name: (*t.beside, t.name) for t in resistance.TERMS}}
-"""Terms in speed that each law has beside its constant, named as in `golfphys.core.resistance.Resistance`."""
+Pair = tuple[Array, Array]
 LAWS: tuple[str, ...] = tuple(TERMS)
-POWERS: dict[str, float] = {term.name: term.power for term in resistance.TERMS}
-"""Power of speed in each term."""
-UNITS = {term.name: term.unit for term in resistance.TERMS}
-"""Unit of each term's coefficient."""
-
+POWERS: dict[str, float] = {term.name: term.power for term in resistance.TERMS}  # power of speed in each term
+UNITS = {term.name: term.unit for term in resistance.TERMS}  # unit of each term's coefficient
+# Relative standard uncertainty of the release speed that all rolls of a sheet share
 RAMP_SD = constants.RAMP_RELEASE_SPEED.sd / constants.RAMP_RELEASE_SPEED.value
-"""Relative standard uncertainty of the release speed that all rolls of a sheet share."""
-
-SCATTER = ("scatter_absolute", "scatter_relative", "scatter_direction")
-"""Parameters of the scatter of single rolls."""
-
-READING_SD = 0.005
-"""Standard error in m of reading a side drift off a tape (common practice, no source)."""
-
+SPOT_PARTS = ("resistance", "fall_along", "fall_left")  # parameters of each spot
+SCATTER = ("scatter_absolute", "scatter_relative", "scatter_direction")  # parameters of the scatter of single rolls
+# Where a fitted green is held, so that even a fit that has failed can be drawn and rolled on; with more grain behind
+# it a ball hardly slows
 MOST_RESISTANCE, MOST_GRADE, MOST_GRAIN = 2.0, 1.0, 0.95
-"""Where a fitted green is held, so that even a fit that has failed can be drawn and rolled on; with more grain behind
-it a ball hardly slows."""
-
-NEVER_STOPS = 300.0
-"""Distance in m that stands for a roll that does not stop."""
+NEVER_STOPS = 300.0  # distance in m that stands for a roll that does not stop
 
 
 @dataclass(frozen=True, kw_only=True)
 class Priors:
-    """Weak priors of a rollout fit: medians, and standard deviations (of the logarithm where the value is positive).
+    """Weak priors of a rollout fit: medians, and standard deviations (of the logarithm where the value is positive)."""
 
-    Parameters
-    ----------
-    resistance, resistance_spread : float
-        Rolling resistance: median of a green of 9 ft (Woods 2017: medians 7 to 11 ft by grass), and a spread that takes
-        in 4 ft to 16 ft.
-    grade_spread : float
-        Steepness is half normal with this standard deviation, every direction equally likely (common practice: hole
-        locations lie on 1 to 3 %).
-    steepness_spread : float
-        Of its logarithm, where ten spots or more inform that standard deviation; it is then a median.
-    term_spread : mapping of str to float
-        Growth of resistance with speed, by term: no trustworthy published value, so zero with a wide spread.
-    grain_spread : float
-        Grain as part of resistance: no trustworthy published magnitude, so zero with a wide spread.
-    scatter_absolute, scatter_relative, scatter_spread : float
-        Scatter of single rolls in m and per unit distance; together 0.1 m at ten feet (Sommer, Lulis, Kaminski: 3.93
-        in).
-    scatter_direction, scatter_direction_spread : float
-        Scatter of the start direction, rad (common practice: a ramp is laid to about a degree).
-    between, between_spread : float
-        Spread of log resistance between spots (Woods 2018: about 0.3 ft in 10 ft within and between greens).
-    drift, drift_spread : float
-        Wandering of log resistance per root hour, in a series (a fast course lost 9 % in six hours, course blog 2016).
-    """
-
+    # Rolling resistance of a green of 9 ft (Woods 2017: medians 7 to 11 ft by grass); the spread takes in 4 to 16 ft.
     resistance: float = 0.087
     resistance_spread: float = 0.35
+    # Steepness is half normal, every direction equally likely (common practice: hole locations lie on 1 to 3 %); where
+    # ten spots or more inform that standard deviation it is a median, with this spread of its logarithm.
     grade_spread: float = 0.03
     steepness_spread: float = 0.7
+    # Growth of resistance with speed, by term, and grain as part of resistance: no trustworthy published value.
     term_spread: Mapping[str, float] = field(default_factory=lambda: {t.name: t.spread for t in resistance.TERMS})
     grain_spread: float = 0.10
+    # Scatter of single rolls, m, and per unit distance; together 0.1 m at ten feet (Sommer, Lulis, Kaminski: 3.93 in).
     scatter_absolute: float = 0.06
     scatter_relative: float = 0.015
     scatter_spread: float = 1.0
+    # Scatter of the start direction, rad (common practice: a ramp is laid to about a degree).
     scatter_direction: float = 0.015
     scatter_direction_spread: float = 0.8
+    # Of log resistance between spots (Woods 2018: about 0.3 ft in 10 ft within and between greens).
     between: float = 0.05
     between_spread: float = 0.7
+    # Wandering of log resistance per root hour (a fast course lost 9 % in six hours, course blog 2016).
     drift: float = 0.035
     drift_spread: float = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
 class Rolls:
-    """The observations of a sheet as arrays.
+    """The observations of a sheet as arrays."""
 
-    Row numbers in the sheet, for messages; position of each roll's spot in `spots`; headings, rad, anticlockwise from
-    the reference line; release speed, m/s; distance and side drift (NaN where not noted), m. In a series the number of
-    each roll's session from 0, and the middle of each session; None where time is left aside.
-    """
-
-    row: NDArray[np.int64]
-    spot: NDArray[np.int64]
+    row: Columns  # in the sheet, for messages
+    spot: Columns  # position of each roll's spot in `spots`
     spots: tuple[str, ...]
-    heading: Array
-    speed: Array
-    distance: Array
-    side: Array
-    session: NDArray[np.int64] | None = None
-    times: tuple[Any, ...] = ()
+    heading: Array  # rad, anticlockwise from the reference line
+    speed: Array  # at release, m/s
+    distance: Array  # m
+    side: Array  # drift, m, NaN where not noted
+    session: Columns | None = None  # of each roll in a series, from 0; None where time is left aside
+    times: tuple[Any, ...] = ()  # middle of each session
 
     @classmethod
     def planned(
@@ -120,12 +88,9 @@ class Rolls:
         `spot`, `heading` and `speed` are as in `Rolls`, one for all or one each; `side` is whether drift will be noted.
         """
         count = len(heading)
-        own: dict[str, Any] = {
-            "spot": np.full(count, spot, dtype=np.int64),
-            "speed": np.full(count, speed, dtype=float),
-        }
-        own |= {"heading": np.asarray(heading, dtype=float), "distance": np.ones(count)}
-        return cls(row=np.arange(count), spots=spots, side=np.full(count, 0.0 if side else np.nan), **own)
+        own: dict[str, Any] = {"row": np.arange(count), "spot": np.full(count, spot, dtype=np.int64)}
+        own |= {"heading": np.asarray(heading, dtype=float), "speed": np.full(count, speed, dtype=float)}
+        return cls(spots=spots, **own, distance=np.ones(count), side=np.full(count, 0.0 if side else np.nan))
 
     @property
     def hours(self) -> Array:
@@ -147,47 +112,49 @@ class Rolls:
         """Return the rolls at some of the spots, by their positions."""
         here = np.isin(self.spot, places)
         number = {place: i for i, place in enumerate(places)}
-        arrays = {name: getattr(self, name)[here] for name in ("row", "heading", "speed", "distance", "side")}
-        return Rolls(
-            spot=np.array([number[int(i)] for i in self.spot[here]], dtype=np.int64),
-            spots=tuple(self.spots[i] for i in places),
-            session=None if self.session is None else self.session[here],
-            times=self.times,
-            **arrays,
-        )
+        own: dict[str, Any] = {name: x[here] for name, x in vars(self).items() if isinstance(x, np.ndarray)}
+        own["spot"] = np.array([number[int(i)] for i in own["spot"]], dtype=np.int64)
+        return replace(self, **own, spots=tuple(self.spots[i] for i in places))
+
+    def starting_values(self, priors: Priors) -> dict[Key, float]:
+        """Start of the search: robust linear regression of the resistance that each roll shows.
+
+        Without break, v^2 (1 + k)/(2 g d) is resistance less the fall along the heading: linear in all three.
+        """
+        start: dict[Key, float] = {}
+        factor = (1 + constants.BALL_INERTIA.value) / (2 * constants.GRAVITY.value)
+        shown = factor * self.speed**2 / np.maximum(self.distance, 0.1)
+        for i, spot in enumerate(self.spots):
+            here = self.spot == i
+            if not here.any():
+                start |= _start_at(spot, priors.resistance, 1e-4, 1e-4)
+                continue
+            start |= spot_start(spot, shown[here], self.heading[here], priors, most=0.5)
+        levels = [math.log(start[Key("resistance", spot)]) for spot in self.spots]
+        start[Key("resistance_median")] = math.exp(float(np.mean(levels)))
+        return start
 
 
-def rest_on_plane(speed: Array, resistance: Array, fall_ahead: Array, fall_left: Array) -> tuple[Array, Array]:
-    """Rest point of rolls with constant resistance on a plane.
+def rest_of(speed: Array, law: Mapping[str, Array], fall: Pair, grain: Pair | None = None) -> Pair:
+    """Rest points of rolls on a plane, m along the heading and to its left; `NEVER_STOPS` ahead for what never stops.
 
-    Takes release speeds, m/s, and the fall of the ground along the heading and to its left, rise over run, positive
-    downhill. Returns the rest point in m along the heading and to its left, `NEVER_STOPS` ahead for what never stops.
+    Takes release speeds, m/s, coefficients of resistance by name, as in `Resistance`, the fall of the ground along the
+    heading and to its left, rise over run, positive downhill, and grain alike: resistance is less by this fraction for
+    a ball rolling that way. With a constant alone the closed form holds.
     """
-    found = rest_point(speed, 0.0, resistance, np.hypot(fall_ahead, fall_left), np.arctan2(fall_left, fall_ahead))
-    return _kept_finite(*found)
-
-
-def rest_in_general(
-    speed: Array, law: Mapping[str, Array], fall: tuple[Array, Array], grain: tuple[Array, Array]
-) -> tuple[Array, Array]:
-    """Rest point on a plane with resistance that depends on speed and heading.
-
-    As `rest_on_plane`, with the coefficients of resistance by name, as in `Resistance`, and grain along the heading and
-    to its left: resistance is less by this fraction for a ball rolling that way.
-    """
-    resistance = Resistance(
-        **law, grain=np.minimum(np.hypot(*grain), MOST_GRAIN), grain_direction=np.arctan2(grain[1], grain[0])
-    )
-    found = roll(speed, 0.0, resistance, np.hypot(*fall), np.arctan2(fall[1], fall[0]))
-    return _kept_finite(found.x, found.y)
-
-
-def _kept_finite(ahead: Array, left: Array) -> tuple[Array, Array]:
+    steep, downhill = np.hypot(*fall), np.arctan2(fall[1], fall[0])
+    if grain is None and law.keys() == {"constant"}:
+        ahead, left = rest_point(speed, 0.0, law["constant"], steep, downhill)
+    else:
+        x, y = grain or (0.0, 0.0)
+        blade = {"grain": np.minimum(np.hypot(x, y), MOST_GRAIN), "grain_direction": np.arctan2(y, x)}
+        found = roll(speed, 0.0, Resistance(**law, **blade), steep, downhill)
+        ahead, left = found.x, found.y
     far = ~(np.hypot(ahead, left) < NEVER_STOPS)
     return np.where(far, NEVER_STOPS, ahead), np.where(far, 0.0, left)
 
 
-def _turned(x: Array, y: Array, heading: Array) -> tuple[Array, Array]:
+def turned(x: Array, y: Array, heading: Array) -> Pair:
     """Components of vectors along headings and to their left."""
     cosine, sine = np.cos(heading), np.sin(heading)
     return x * cosine + y * sine, y * cosine - x * sine
@@ -195,17 +162,14 @@ def _turned(x: Array, y: Array, heading: Array) -> tuple[Array, Array]:
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """Where each quantity of a rollout model stands among its parameters, `names`.
-
-    `law` and `grain` say whether resistance depends on speed and heading; at `reference_speed`, m/s, it is best known.
-    """
+    """Where each quantity of a rollout model stands among its parameters, `names`."""
 
     rolls: Rolls
     law: Law
-    grain: bool
-    reference_speed: float
+    grain: bool  # whether resistance depends on heading
+    reference_speed: float  # at which resistance is best known, m/s
     names: Names
-    _latest: list[tuple[Array, tuple[Array, Array]]] = field(init=False, repr=False, default_factory=list)
+    _latest: list[tuple[Array, Pair]] = field(init=False, repr=False, default_factory=list)
 
     def get(self, natural: Array, name: str, default: float = 0.0) -> Array:
         """Values of one parameter, or `default` where the model has none, shape (...)."""
@@ -219,11 +183,11 @@ class Layout:
         """Return the same parameters with one spot and its rolls alone: what is asked of it costs one spot."""
         return replace(self, rolls=self.rolls.at_spots((position,)))
 
-    def fall(self, natural: Array) -> tuple[Array, Array]:
+    def fall(self, natural: Array) -> Pair:
         """Fall of every spot along the reference line and to its left, each of shape (..., spots)."""
         return self.by_spot(natural, "fall_along"), self.by_spot(natural, "fall_left")
 
-    def grain_parts(self, natural: Array) -> tuple[Array, Array]:
+    def grain_parts(self, natural: Array) -> Pair:
         """Grain along the reference line and to its left, each of shape (...); 0 where the model has none."""
         return self.get(natural, "grain_along"), self.get(natural, "grain_left")
 
@@ -258,26 +222,26 @@ class Layout:
             "fall_direction": np.arctan2(left, along),
         }
 
-    def rest(self, natural: Array) -> tuple[Array, Array]:
+    def rest(self, natural: Array) -> Pair:
         """Expected rest points of all rolls, ahead and to the left of their headings, each (..., rolls)."""
         # distances and side drifts are asked for one after the other, at the same values
         if not (self._latest and self._latest[0][0] is natural):
             self._latest[:] = [(natural, self._rest(natural))]
         return self._latest[0][1]
 
-    def _rest(self, natural: Array) -> tuple[Array, Array]:
+    def _rest(self, natural: Array) -> Pair:
         rolls = self.rolls
         law = {name: part[..., rolls.spot] for name, part in self.coefficients(natural).items()}
         if rolls.session is not None:
             factor = self.session_factors(natural)[..., rolls.session]
             law = {name: part * factor for name, part in law.items()}
         along, left = (part[..., rolls.spot] for part in self.fall(natural))
-        fall = _turned(along, left, rolls.heading)
+        fall = turned(along, left, rolls.heading)
         speed = rolls.speed * self.get(natural, "release_speed_scale", 1.0)[..., None]
         if self.plain:
-            return rest_on_plane(speed, law["constant"], *fall)
+            return rest_of(speed, {"constant": law["constant"]}, fall)
         grain_x, grain_y = (part[..., None] for part in self.grain_parts(natural))
-        return rest_in_general(speed, law, fall, _turned(grain_x, grain_y, rolls.heading))
+        return rest_of(speed, law, fall, turned(grain_x, grain_y, rolls.heading))
 
     def session_factors(self, natural: Array) -> Array:
         """Resistance in each session over that in the first, shape (..., sessions)."""
@@ -288,19 +252,17 @@ class Layout:
     def level_roll(
         self, natural: Array, speed: float = constants.RAMP_RELEASE_SPEED.value, factor: Array | None = None
     ) -> Array:
-        """Distance in m of a level roll from the ramp at each spot, shape (..., spots).
+        """Distance in m of a level roll from the sheet's ramp at each spot, shape (..., spots).
 
-        The ramp is the one of the sheet: its actual release speed is `speed` times the fitted scale. `factor` (...)
-        multiplies resistance, as in a later session.
+        Its release speed is `speed` times the fitted scale; `factor` (...) multiplies resistance, as in later sessions.
         """
         law = self.coefficients(natural)
+        law = {"constant": law["constant"]} if self.law == "constant" else law
         if factor is not None:
             law = {name: part * factor[..., None] for name, part in law.items()}
-        start = speed * self.get(natural, "release_speed_scale", 1.0)[..., None] + np.zeros_like(law["constant"])
         level = np.zeros_like(law["constant"])
-        if self.law == "constant":
-            return rest_on_plane(start, law["constant"], level, level)[0]
-        return rest_in_general(start, law, (level, level), (level, level))[0]
+        start = speed * self.get(natural, "release_speed_scale", 1.0)[..., None] + level
+        return rest_of(start, law, (level, level))[0]
 
 
 def rolls_of(sheet: Any, session_gap_hours: float | None = None) -> Rolls:
@@ -320,31 +282,59 @@ def rolls_of(sheet: Any, session_gap_hours: float | None = None) -> Rolls:
             raise ValueError(f"{name} in row {row} is not a number; expected one in every row")
     side = frame["side"].to_numpy(dtype=float) if "side" in frame else np.full(len(frame), np.nan)
     rows = frame["row"].to_numpy(dtype=np.int64) if "row" in frame else np.arange(2, len(frame) + 2)
-    order = {spot: i for i, spot in enumerate(spots)}
     session, times = (None, ()) if session_gap_hours is None else _sessions(frame, rows, session_gap_hours)
-    spot = np.array([order[str(spot)] for spot in frame["spot"]], dtype=np.int64)
+    spot = np.array([spots.index(str(spot)) for spot in frame["spot"]], dtype=np.int64)
     known = {"heading": -values["heading"], "speed": values["release_speed"], "distance": values["distance"]}
     return Rolls(row=rows, spot=spot, spots=spots, side=side, session=session, times=times, **known)
 
 
-def _sessions(frame: pd.DataFrame, rows: NDArray[np.int64], gap_hours: float) -> tuple[Any, tuple[pd.Timestamp, ...]]:
+def _sessions(frame: pd.DataFrame, rows: Columns, gap_hours: float) -> tuple[Any, tuple[pd.Timestamp, ...]]:
     """Split times at pauses longer than `gap_hours`: number of each row's session, and the middle of each session."""
     if not gap_hours > 0:
         raise ValueError(f"session_gap_hours is {gap_hours!r}; expected a positive number of hours")
     blank = frame["measured_at"].isna().to_numpy() if "measured_at" in frame else np.ones(len(frame), dtype=bool)
     if blank.any():
-        raise ValueError(
-            f"a series needs measured_at in every row (it is blank in row {int(rows[blank][0])}); "
-            "leave session_gap_hours out without"
-        )
+        where = f"it is blank in row {int(rows[blank][0])}"
+        raise ValueError(f"a series needs measured_at in every row ({where}); leave session_gap_hours out without")
     stamps = pd.to_datetime(frame["measured_at"]).reset_index(drop=True)
     order = np.argsort(stamps.to_numpy(), kind="stable")
     ordered = stamps.iloc[order]
     pauses = ordered.diff().dt.total_seconds().fillna(0.0).to_numpy() > 3600.0 * gap_hours
     session = np.empty(len(stamps), dtype=np.int64)
     session[order] = np.cumsum(pauses)
-    middles = []
-    for number in range(int(session.max()) + 1):
-        here = stamps[session == number]
-        middles.append(here.min() + (here.max() - here.min()) / 2)
-    return session, tuple(middles)
+    parts = [stamps[session == number] for number in range(int(session.max()) + 1)]
+    return session, tuple(here.min() + (here.max() - here.min()) / 2 for here in parts)
+
+
+def spot_start(spot: str, shown: Array, heading: Array, priors: Priors, *, most: float) -> dict[Key, float]:
+    """Return the start of the search at one spot, where every ball stops: resistance and fall, by parameter.
+
+    `shown` is the resistance less the fall along its heading, as each roll shows it; `most` the highest resistance to
+    start from.
+    """
+    level, along, left = _robust_plane(shown, heading, priors)
+    level = float(np.clip(level, 0.02, most))
+    keep = min(1.0, 0.8 * level / max(math.hypot(along, left), 1e-9))
+    # a start exactly on an axis of symmetry would never leave it
+    return _start_at(spot, level, keep * along + 1e-4, keep * left + 1e-4)
+
+
+def _start_at(spot: str, *values: float) -> dict[Key, float]:
+    return {Key(part, spot): value for part, value in zip(SPOT_PARTS, values, strict=True)}
+
+
+def _robust_plane(shown: Array, heading: Array, priors: Priors) -> Sequence[float]:
+    """Resistance and fall along and left of the reference line from the resistance that each roll shows."""
+    design = np.stack([np.ones_like(heading), -np.cos(heading), -np.sin(heading)], axis=1)
+    centre = np.array([float(np.clip(np.median(shown), 0.03, 0.4)), 0.0, 0.0])
+    sds = np.array([0.05, priors.grade_spread, priors.grade_spread])
+    weights = np.ones_like(shown)
+    solution = centre
+    for _ in range(20):
+        noise = 0.05 * centre[0]
+        information = (design.T * weights) @ design / noise**2 + np.diag(1 / sds**2)
+        right = (design.T * weights) @ (shown - design @ centre) / noise**2
+        solution = centre + np.linalg.solve(information, right)
+        misfit = np.abs(shown - design @ solution)
+        weights = 1 / np.maximum(1.0, misfit / max(1.5 * float(np.median(misfit)), 0.02 * centre[0]))
+    return [float(value) for value in solution]

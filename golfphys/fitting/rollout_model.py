@@ -1,29 +1,37 @@
-"""The posterior of a sheet of rollouts: parameters, priors and residuals."""
+"""The posterior of a sheet of rollouts, parameters, priors and residuals, and the estimates read from its draws."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.names import Key
-from golfphys.fitting.estimator import Block, Model, Parameter, names_of
-from golfphys.fitting.losses import Normal, OutlierTolerant
-from golfphys.fitting.rollout_layout import RAMP_SD, READING_SD, TERMS, UNITS, Law, Layout, Priors, Rolls
+from golfphys.core.names import Array
+from golfphys.core.units import METRES_PER_FOOT
+from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, names_of
+from golfphys.fitting.results import (
+    NARROWED,
+    Interval,
+    Posterior,
+    direction_interval,
+    direction_resolved,
+    length_interval,
+    moments,
+    scalar_interval,
+    scale_interval,
+)
+from golfphys.fitting.rollout_layout import RAMP_SD, SCATTER, SPOT_PARTS, TERMS, UNITS, Law, Layout, Priors, Rolls
 
-Array = NDArray[np.float64]
+ALL = "all"  # index of the rows that hold for the whole sheet
+Rows = dict[tuple[str, str], Interval]
+READING_SD = 0.005  # standard error in m of reading a side drift off a tape (common practice, no source)
+# Spots, fitted spot by spot, from which on they show how steep greens are here: one number for all would tell the
+# release speed instead. With fewer, which are fitted at once, draws are too few for it.
 FEW_SPOTS = 101
-"""Spots, fitted spot by spot, from which on they show how steep greens are here: one number for all would tell the
-release speed instead. With fewer, which are fitted at once, draws are too few for it."""
-
-SPOT_PARTS = ("resistance", "fall_along", "fall_left")
-"""Parameters of each spot."""
-
+# Share of the usual steepness that nobody can tell from level: below it the prior is even, without a pole at zero
 FLATTEST = 1 / 60
-"""Share of the usual steepness that nobody can tell from level: below it the prior is even, without a pole at zero."""
 
 
 def build(
@@ -49,20 +57,18 @@ def build(
     usual = 2 / 3 * float(np.median(rolls.speed if rolls.speed.size else constants.RAMP_RELEASE_SPEED.value))
     names = names_of(parameters)
     layout = Layout(rolls=rolls, law=law, grain=grain, reference_speed=usual, names=names)
-    blocks = [distance_block(layout)] if rolls.row.size else []
-    if rolls.has_side.any():
-        blocks.append(_side_block(layout))
-    if pooled:
-        blocks.append(_group_block(layout))
-    if many:
-        blocks.append(_steepness_block(layout))
-    if rolls.hours.size:
-        blocks.append(_walk_block(layout, rolls.hours))
+    wanted = {
+        "distance": rolls.row.size,
+        "side": rolls.has_side.any(),
+        "spots around their middle": pooled,
+        "steepness of spots": many,
+        "walk of the green": rolls.hours.size,
+    }
     model = Model(
         parameters=parameters,
-        blocks=blocks,
-        start=starting_values(rolls, priors),
-        extra=SteepnessDensity(layout, priors.grade_spread),
+        blocks=[block_of(name, layout) for name, holds in wanted.items() if holds],
+        start=rolls.starting_values(priors),
+        extra=partial(_half_normal, layout, priors.grade_spread),
         mirror=_mirror(layout),
         spots=names.places((part, spot) for spot in rolls.spots for part in SPOT_PARTS).reshape(-1, len(SPOT_PARTS)),
     )
@@ -83,7 +89,7 @@ def _parameters(
     found = []
     for spot in rolls.spots:
         found.append(one("resistance", priors.resistance, level, spot, **log))
-        # a half normal steepness, every direction equally likely, with `SteepnessDensity`
+        # a half normal steepness, every direction equally likely, with `_half_normal`
         found += [one(f"fall_{part}", 0.0, steep, spot) for part in ("along", "left")]
     if release_speed_sd > 0:
         found.append(one("release_speed_scale", 1.0, release_speed_sd, **log))
@@ -107,74 +113,60 @@ def _parameters(
     return found
 
 
-def distance_block(layout: Layout) -> Block:
-    """Return the residuals of the distances of rolls, straight from release to rest, m."""
+def block_of(name: str, layout: Layout) -> Block:
+    """Return residuals of rolls, or of what holds spots or sessions together, by the name of their block."""
+    rolls, spots = layout.rolls, np.arange(len(layout.rolls.spots))
+    evaluate, group = {
+        "distance": (_distance, rolls.spot),
+        "side": (_side, rolls.spot[rolls.has_side]),
+        "spots around their middle": (_resistance_by_spot, spots),
+        "steepness of spots": (_steepness, np.tile(spots, 2)),
+        "walk of the green": (_walk, np.full(rolls.hours.size, -1, dtype=np.int64)),
+    }[name]
+    data = name in ("distance", "side")
+    loss = OutlierTolerant() if data else Normal()
+    return Block(name=name, evaluate=partial(evaluate, layout), loss=loss, data=data, group=group)
 
-    def evaluate(natural: Array) -> tuple[Array, Array]:
-        expected = np.hypot(*layout.rest(natural))
-        return layout.rolls.distance - expected, layout.scatter(natural, expected)
 
-    return Block(name="distance", evaluate=evaluate, loss=OutlierTolerant(), group=layout.rolls.spot)
+def _distance(layout: Layout, natural: Array) -> tuple[Array, Array]:
+    """Straight from release to rest, m."""
+    expected = np.hypot(*layout.rest(natural))
+    return layout.rolls.distance - expected, layout.scatter(natural, expected)
 
 
-def _side_block(layout: Layout) -> Block:
+def _side(layout: Layout, natural: Array) -> tuple[Array, Array]:
+    """A roll that stops short by chance drifts less as well, so it is the direction that is compared."""
     noted = layout.rolls.has_side
     side, distance = layout.rolls.side[noted], layout.rolls.distance[noted]
-
-    def evaluate(natural: Array) -> tuple[Array, Array]:
-        ahead, left = (part[..., noted] for part in layout.rest(natural))
-        # a roll that stops short by chance drifts less as well, so it is the direction that is compared
-        expected = distance * left / np.hypot(ahead, left)
-        spread = layout.get(natural, "scatter_direction")[..., None] * distance
-        return side - expected, np.hypot(READING_SD, spread)
-
-    return Block(name="side", evaluate=evaluate, loss=OutlierTolerant(), group=layout.rolls.spot[noted])
+    ahead, left = (part[..., noted] for part in layout.rest(natural))
+    expected = distance * left / np.hypot(ahead, left)
+    return side - expected, np.hypot(READING_SD, layout.get(natural, "scatter_direction")[..., None] * distance)
 
 
-def _group_block(layout: Layout) -> Block:
-    def evaluate(natural: Array) -> tuple[Array, Array]:
-        middle = np.log(layout.get(natural, "resistance_median"))[..., None]
-        residual = np.log(layout.by_spot(natural, "resistance")) - middle
-        return residual, layout.get(natural, "between_spots")[..., None] + np.zeros_like(residual)
-
-    spots = np.arange(len(layout.rolls.spots))
-    return Block(name="spots around their middle", evaluate=evaluate, loss=Normal(), data=False, group=spots)
+def _resistance_by_spot(layout: Layout, natural: Array) -> tuple[Array, Array]:
+    median = np.log(layout.get(natural, "resistance_median"))[..., None]
+    residual = np.log(layout.by_spot(natural, "resistance")) - median
+    return residual, layout.get(natural, "between_spots")[..., None] + np.zeros_like(residual)
 
 
-def _steepness_block(layout: Layout) -> Block:
-    def evaluate(natural: Array) -> tuple[Array, Array]:
-        along, left = layout.fall(natural)
-        spread = layout.get(natural, "steepness")[..., None] + np.zeros_like(along)
-        # two independent normals and what `SteepnessDensity` adds scale with the spread once, not twice
-        scales = np.concatenate([spread, np.ones_like(spread)], axis=-1)
-        return np.concatenate([along, left / spread], axis=-1), scales
-
-    spots = np.tile(np.arange(len(layout.rolls.spots)), 2)
-    return Block(name="steepness of spots", evaluate=evaluate, loss=Normal(), data=False, group=spots)
+def _steepness(layout: Layout, natural: Array) -> tuple[Array, Array]:
+    """Two independent normals and what `_half_normal` adds scale with the spread once, not twice."""
+    along, left = layout.fall(natural)
+    spread = layout.get(natural, "steepness")[..., None] + np.zeros_like(along)
+    scales = np.concatenate([spread, np.ones_like(spread)], axis=-1)
+    return np.concatenate([along, left / spread], axis=-1), scales
 
 
-def _walk_block(layout: Layout, hours: Array) -> Block:
-    def evaluate(natural: Array) -> tuple[Array, Array]:
-        steps = np.diff(np.log(layout.session_factors(natural)), axis=-1)
-        spread = layout.get(natural, "drift")[..., None] * np.sqrt(hours)
-        return steps, spread + np.zeros_like(steps)
-
-    none = np.full(hours.size, -1, dtype=np.int64)
-    return Block(name="walk of the green", evaluate=evaluate, loss=Normal(), data=False, group=none)
+def _walk(layout: Layout, natural: Array) -> tuple[Array, Array]:
+    steps = np.diff(np.log(layout.session_factors(natural)), axis=-1)
+    spread = layout.get(natural, "drift")[..., None] * np.sqrt(layout.rolls.hours)
+    return steps, spread + np.zeros_like(steps)
 
 
-@dataclass(frozen=True)
-class SteepnessDensity:
-    """What turns two independent normal components into a half normal steepness with a uniform direction."""
-
-    layout: Layout
-    spread: float
-
-    def __call__(self, natural: Array) -> Array:
-        """Log density to add for each spot, shape (..., spots)."""
-        steep, usual = np.hypot(*self.layout.fall(natural)), self.layout.get(natural, "steepness", self.spread)
-        ratio = math.sqrt(2 / math.pi) * self.spread / np.hypot(steep, FLATTEST * usual[..., None])
-        return np.asarray(np.log(ratio))
+def _half_normal(layout: Layout, spread: float, natural: Array) -> Array:
+    """Log density that makes of two independent normals a half normal steepness with a uniform direction."""
+    steep, usual = np.hypot(*layout.fall(natural)), layout.get(natural, "steepness", spread)
+    return np.asarray(np.log(math.sqrt(2 / math.pi) * spread / np.hypot(steep, FLATTEST * usual[..., None])))
 
 
 @dataclass(frozen=True)
@@ -227,54 +219,85 @@ def _mirror(layout: Layout) -> Mirror | None:
     return Mirror(tuple(columns)) if columns else None
 
 
-def starting_values(rolls: Rolls, priors: Priors) -> dict[Key, float]:
-    """Start of the search: robust linear regression of the resistance that each roll shows.
-
-    Without break, v^2 (1 + k)/(2 g d) is resistance less the fall along the heading: linear in all three.
-    """
-    start: dict[Key, float] = {}
-    factor = (1 + constants.BALL_INERTIA.value) / (2 * constants.GRAVITY.value)
-    shown = factor * rolls.speed**2 / np.maximum(rolls.distance, 0.1)
-    for i, spot in enumerate(rolls.spots):
-        here = rolls.spot == i
-        if not here.any():
-            start |= _start_at(spot, priors.resistance, 1e-4, 1e-4)
-            continue
-        start |= spot_start(spot, shown[here], rolls.heading[here], priors, most=0.5)
-    levels = [math.log(start[Key("resistance", spot)]) for spot in rolls.spots]
-    start[Key("resistance_median")] = math.exp(float(np.mean(levels)))
-    return start
+def rolling_rows(layout: Layout, source: Posterior, whole: str = ALL) -> Rows:
+    """Estimates by spot, and under `whole` of what all rolls share, by parameter."""
+    natural = source.natural
+    rows: Rows = {}
+    for position, spot in enumerate(layout.rolls.spots):
+        rows |= {(spot, name): row for name, row in _spot_rows(layout.at(position), natural, source).items()}
+    if layout.rolls.row.size:
+        rows |= {(whole, name): row for name, row in _sheet_rows(layout, natural, source).items()}
+    return rows
 
 
-def spot_start(spot: str, shown: Array, heading: Array, priors: Priors, *, most: float) -> dict[Key, float]:
-    """Return the start of the search at one spot, where every ball stops: resistance and fall, by parameter.
+def _spot_rows(one: Layout, natural: Array, source: Posterior) -> dict[str, Interval]:
+    """Estimates of the only spot of a layout by parameter."""
+    weights, known = source.weights, _informed(one, natural, source)
+    law = {name: values[:, 0] for name, values in one.coefficients(natural).items()}
+    along, left = (values[:, 0] for values in one.fall(natural))
+    rows = {"resistance": scalar_interval(law["constant"], weights, "1", known["resistance"])}
+    for term in TERMS[one.law]:
+        rows[f"resistance_{term}"] = scalar_interval(law[term], weights, UNITS[term], known[term])
+    if TERMS[one.law]:
+        level = one.by_spot(natural, "resistance")[:, 0]
+        rows["resistance_at_speed"] = scalar_interval(level, weights, "1", known["resistance"])
+    rows["grade"] = length_interval(along, left, weights, known["grade"])
+    # clockwise in sheets: the part to the left counts negative
+    rows["fall_direction_deg"] = direction_interval(along, -left, weights, known["direction"])
+    rows["grade_along"] = scalar_interval(-along, weights, "1", known["grade_along"])
+    rows["grade_left"] = scalar_interval(-left, weights, "1", known["grade_left"])
+    stimp = scalar_interval(one.level_roll(natural)[:, 0], weights, "m", known["resistance"])
+    return {**rows, "stimp_m": stimp, "stimp_ft": stimp.mapped(lambda value: value / METRES_PER_FOOT, "ft")}
 
-    `shown` is the resistance less the fall along its heading, as each roll shows it; `most` the highest resistance to
-    start from.
-    """
-    level, along, left = _robust_plane(shown, heading, priors)
-    level = float(np.clip(level, 0.02, most))
-    keep = min(1.0, 0.8 * level / max(math.hypot(along, left), 1e-9))
-    # a start exactly on an axis of symmetry would never leave it
-    return _start_at(spot, level, keep * along + 1e-4, keep * left + 1e-4)
+
+def _informed(one: Layout, natural: Array, source: Posterior) -> dict[str, bool]:
+    """Which quantities of the only spot of a layout the sheet informs, rather than the prior."""
+    rolls, model, weights = one.rolls, source.model, source.weights
+    (spot,) = rolls.spots
+    own, spread = (model.parameter(name, spot).spread for name in ("resistance", "fall_along"))
+    if not math.isfinite(own):
+        own = model.parameter("resistance_median").spread
+    if not math.isfinite(spread):
+        spread = model.parameter("steepness").location
+    level = source.transformed[:, model.names.column("resistance", spot)]
+    resistance = moments(level, weights)[1] < NARROWED * own
+    along, left = (values[:, 0] for values in one.fall(natural))
+    parts = [moments(values, weights)[1] < NARROWED * spread for values in (along, left)]
+    spanned = headings_tell(rolls, 0) or bool(rolls.has_side.any())
+    covariance = np.cov(np.stack([along, left]), aweights=weights)
+    major = spanned and float(np.sqrt(max(np.linalg.eigvalsh(covariance)[-1], 0.0))) < NARROWED * spread
+    if not spanned:
+        # what distances alone show is the slope along the headings; across them it is assumption
+        axes = rolls.heading
+        crossed = [np.abs(np.sin(axes)).max(initial=0.0), np.abs(np.cos(axes)).max(initial=0.0)]
+        opposite = len(axes) > 1 and np.ptp(np.cos(axes - axes[0])) > 1.0
+        parts = [part and opposite and share < 0.1 for part, share in zip(parts, crossed, strict=True)]
+    if source.failure:
+        resistance = major = False
+        parts = [False, False]
+    return {
+        "resistance": resistance,
+        "grade": major,
+        "direction": major and direction_resolved(along, left, weights),
+        "grade_along": parts[0],
+        "grade_left": parts[1],
+        **{term: source.narrowed(term) for term in TERMS[one.law]},
+    }
 
 
-def _start_at(spot: str, *values: float) -> dict[Key, float]:
-    return {Key(part, spot): value for part, value in zip(SPOT_PARTS, values, strict=True)}
-
-
-def _robust_plane(shown: Array, heading: Array, priors: Priors) -> Sequence[float]:
-    """Resistance and fall along and left of the reference line from the resistance that each roll shows."""
-    design = np.stack([np.ones_like(heading), -np.cos(heading), -np.sin(heading)], axis=1)
-    centre = np.array([float(np.clip(np.median(shown), 0.03, 0.4)), 0.0, 0.0])
-    sds = np.array([0.05, priors.grade_spread, priors.grade_spread])
-    weights = np.ones_like(shown)
-    solution = centre
-    for _ in range(20):
-        noise = 0.05 * centre[0]
-        information = (design.T * weights) @ design / noise**2 + np.diag(1 / sds**2)
-        right = (design.T * weights) @ (shown - design @ centre) / noise**2
-        solution = centre + np.linalg.solve(information, right)
-        misfit = np.abs(shown - design @ solution)
-        weights = 1 / np.maximum(1.0, misfit / max(1.5 * float(np.median(misfit)), 0.02 * centre[0]))
-    return [float(value) for value in solution]
+def _sheet_rows(layout: Layout, natural: Array, source: Posterior) -> dict[str, Interval]:
+    """Estimates that hold for the whole sheet."""
+    weights, has = source.weights, layout.names.has
+    rows = {name: source.estimate(name, shown=scale_interval) for name in SCATTER if has(name)}
+    typical = float(np.median(layout.rolls.distance))
+    single = np.hypot(layout.get(natural, "scatter_absolute"), layout.get(natural, "scatter_relative") * typical)
+    enough = len(layout.rolls.row) > 3 and not source.failure
+    rows["scatter_single_roll"] = scalar_interval(single, weights, "m", enough)
+    common = ("release_speed_scale", "resistance_median", "between_spots", "steepness")
+    rows |= {name: source.estimate(name) for name in common if has(name)}
+    if layout.grain:
+        x, y = layout.grain_parts(natural)
+        informed = source.narrowed("grain_along") and source.narrowed("grain_left")
+        rows["grain"] = length_interval(x, y, weights, informed)
+        rows["grain_direction_deg"] = direction_interval(x, -y, weights, informed)
+    return rows

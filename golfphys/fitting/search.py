@@ -2,46 +2,46 @@
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from golfphys.fitting.arrow import SpotLocal, applies, linearise
+from golfphys.core.names import Array
 from golfphys.fitting.estimator import AT_ONCE, HUGE, Model
+from golfphys.fitting.many_spots import Arrow, SpotLocal, applies, linearise
 
-Array = NDArray[np.float64]
-
-GAIN = 1e-3
-"""Rise of the log density from which a further step is worth it."""
-
+GAIN = 1e-3  # rise of the log density from which a further step is worth it
+# Factors on the noise a search starts with: with every residual inside the core it cannot lock on to an outlier
 WIDENED = (5.0, 2.0, 1.0)
-"""Factors on the noise a search starts with: with every residual inside the core it cannot lock on to an outlier."""
-
+# Fractions of an outer step that are tried until the density comes true, and the fall of its logarithm that the
+# search puts up with: across a kink it cannot be followed more closely
 TRIED_LENGTHS, FLAT = (1.0, 0.3, 0.1, 0.02), 3.0
-"""Fractions of an outer step that are tried until the density comes true, and the fall of its logarithm that the search
-puts up with: across a kink it cannot be followed more closely."""
-
-NEAR = 0.2
-"""Move of the outer parameters within which the density bends alike, as far as a search for its top cares."""
+NEAR = 0.2  # move of the outer parameters within which the density bends alike, as far as a search for its top cares
 
 
 @dataclass(frozen=True)
 class Local:
-    """The model made linear around one inner point: enough to solve for the inner parameters at any outer ones.
-
-    `slopes` and `scale_slopes` are for each block the derivatives of residuals and of log scales by the inner
-    parameters, (N, P inner).
-    """
+    """The model made linear around one inner point: enough to solve for the inner parameters at any outer ones."""
 
     model: Model
     point: Array
-    slopes: tuple[Array, ...]
-    scale_slopes: tuple[Array, ...]
+    slopes: tuple[Array, ...]  # for each block the derivatives of residuals by the inner parameters, (N, P inner)
+    scale_slopes: tuple[Array, ...]  # and of log scales
 
-    def log_determinant(self, precision: Any) -> float:
-        """Return the log determinant of the first of the precisions."""
-        return float(np.linalg.slogdet(precision[0])[1])
+    @classmethod
+    def at(cls, model: Model, point: Array) -> "Local":
+        """Make a model linear around a point, by central differences."""
+        inner = np.flatnonzero(~model.outer)
+        steps = _steps(model)[inner]
+        around = np.repeat(point[None], 2 * inner.size + 1, axis=0)
+        around[range(0, 2 * inner.size, 2), inner] += steps
+        around[range(1, 2 * inner.size, 2), inner] -= steps
+        natural = model.natural(around)
+        kept: tuple[list[Array], list[Array]] = ([], [])
+        for block in model.blocks:
+            residual, scale = np.broadcast_arrays(*block.evaluate(natural))
+            for slopes, values in zip(kept, (residual, np.log(scale)), strict=True):
+                slopes.append(((values[:-1:2] - values[1:-1:2]) / (2 * steps[:, None])).T)
+        return cls(model, point, *map(tuple, kept))
 
     def solve(self, outer: Array) -> tuple[Array, Array, Array]:
         """Inner step, inner precision and log marginal density for outer values of shape (M, K)."""
@@ -116,30 +116,13 @@ def _sum_of_squares(weight: Array, slope: Array) -> Array:
 
 
 def _linearise(model: Model, point: Array) -> Local | SpotLocal:
-    return linearise(model, point, _steps(model)) if applies(model) else _whole(model, point)
+    return linearise(model, point, _steps(model)) if applies(model) else Local.at(model, point)
 
 
 def _steps(model: Model) -> Array:
     """Return the steps of differences: across a kink (a bounce more or less) what counts is a width that matters."""
     spread = model.prior_moments[1]
     return np.asarray(2e-3 * np.where(np.isfinite(spread), np.minimum(spread, 1.0), 1.0))
-
-
-def _whole(model: Model, point: Array) -> Local:
-    inner = np.flatnonzero(~model.outer)
-    steps = _steps(model)[inner]
-    around = np.repeat(point[None], 2 * inner.size + 1, axis=0)
-    for row, (column, step) in enumerate(zip(inner, steps, strict=True)):
-        around[2 * row, column] += step
-        around[2 * row + 1, column] -= step
-    natural = model.natural(around)
-    slopes, scale_slopes = [], []
-    for block in model.blocks:
-        residual, scale = np.broadcast_arrays(*block.evaluate(natural))
-        log_scale = np.log(scale)
-        slopes.append(((residual[:-1:2] - residual[1:-1:2]) / (2 * steps[:, None])).T)
-        scale_slopes.append(((log_scale[:-1:2] - log_scale[1:-1:2]) / (2 * steps[:, None])).T)
-    return Local(model, point, tuple(slopes), tuple(scale_slopes))
 
 
 def on_grid(model: Model, points: Array) -> Array:
@@ -227,14 +210,14 @@ class Mode:
     @property
     def covariance(self) -> Array:
         """Covariance of the inner parameters given the outer ones."""
-        whole = _whole(self.model, self.point)
+        whole = Local.at(self.model, self.point)
         return np.asarray(np.linalg.inv(whole.solve(self.point[self.model.outer][None])[1][0]), dtype=float)
 
     @property
     def joint_covariance(self) -> Array:
         """Covariance of all parameters, inner ones moving with the outer ones."""
         outer, h = self.model.outer, 0.05
-        local, at = _whole(self.model, self.point), self.point[outer]
+        local, at = Local.at(self.model, self.point), self.point[outer]
         moved = local.solve(np.concatenate([at[None], at + h * np.eye(at.size), at - h * np.eye(at.size)]))
         steps, precision = moved[0][1:].reshape(2, at.size, int((~outer).sum())), moved[1][0]
         follow = (steps[0] - steps[1]).T / (2 * h)
@@ -295,7 +278,11 @@ def find_mode(model: Model, *, rounds: int = 40, widened: tuple[float, ...] = WI
 def _height(local: Local | SpotLocal) -> float:
     """Laplace's log marginal density of the outer parameters at an inner mode, without what a further step promises."""
     outer = local.point[local.model.outer][None]
-    logdet = local.log_determinant(local.solve(outer)[1]) if (~local.model.outer).any() else 0.0
+    precision, logdet = local.solve(outer)[1], 0.0
+    if isinstance(precision, Arrow):
+        logdet = float(precision.log_determinant()[0])
+    elif precision.size:
+        logdet = float(np.linalg.slogdet(precision[0])[1])
     return float(local.model.log_density(local.point)) - 0.5 * logdet
 
 
@@ -305,7 +292,7 @@ def expected_covariance(model: Model, point: Array) -> tuple[Array, Array]:
     Residuals are taken as zero, so that only how the expected values depend on the parameters counts, at the
     transformed values (P,) that are thought to be true.
     """
-    local = _whole(model, point)
+    local = Local.at(model, point)
     natural = model.natural(point)
     inner = ~model.outer
     without = model.prior_precision[np.ix_(inner, inner)] + 1e-10 * np.eye(int(inner.sum()))

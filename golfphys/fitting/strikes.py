@@ -11,59 +11,42 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast
 from golfphys.core.law import kept
+from golfphys.core.names import Array, Columns
 from golfphys.formulas.impact import face_contact_height, face_normal
 from golfphys.physics.club import KINDS, REFERENCE_SPEED, Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.strike import ARC_RADIUS, HEAVY_LOSS, THIN_TURN, Struck, lie_met, strike
 from golfphys.physics.usual import TOUR_PLAYER
 
-Array = NDArray[np.float64]
-
+# Head speed left, over that before, between the steps of heavy strikes
 KEPT = (0.30, 0.50, 0.70, 0.85, 1.0 - HEAVY_LOSS)
-"""Head speed left, over that before, between the steps of heavy strikes."""
-
+# Turn of the contact between the steps of thin strikes, rad
 TURNED = (THIN_TURN, math.radians(8.0), math.radians(16.0), math.radians(30.0), math.radians(55.0))
-"""Turn of the contact between the steps of thin strikes, rad."""
-
-STEPS = len(KEPT) + len(TURNED) - 2
-"""Steps of mis-hits, heavy ones first."""
-
-HIGHEST, HEIGHTS = 0.045, 721
-"""Greatest error of height, m, and how many are tried, where the steps begin."""
-
-UNIT = 0.01
-"""Unit in which errors are handed to the strike, m or rad."""
-
-LEAST_CARRY = 0.02
-"""Least carry of a mis-hit over that meant."""
-
+STEPS = len(KEPT) + len(TURNED) - 2  # steps of mis-hits, heavy ones first
+HIGHEST, HEIGHTS = 0.045, 721  # greatest error of height, m, and how many are tried, where the steps begin
+UNIT = 0.01  # unit in which errors are handed to the strike, m or rad
+LEAST_CARRY = 0.02  # least carry of a mis-hit over that meant
+# Errors of speed (relative), direction, attack and lean (rad) by which slopes are taken
 SMALL = (0.02, 0.01, 0.004, 0.01)
-"""Errors of speed (relative), direction, attack and lean (rad) by which slopes are taken."""
-
+# Probability that a player who notes mis-hits notes one, from slight to bad (judged, no source)
 NOTED = (0.5, 0.7, 0.8, 0.9)
-"""Probability that a player who notes mis-hits notes one, from slight to bad (judged, no source)."""
-
+# Probability that she notes a clean strike as heavy, or as thin, or one mis-hit as the other (judged, no source)
 WRONGLY = 0.003
-"""Probability that she notes a clean strike as heavy, or as thin, or one mis-hit as the other (judged, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Shift:
-    """Departures of single chips from what was meant, as arrays or numbers.
+    """Departures of single chips from what was meant, as arrays or numbers."""
 
-    Landing (m), launch angle and direction (rad), backspin over the backspin; and what the first landings meet,
-    ``bumps`` of shape (landings, 2 or 3, ...): local slopes along and to the left of the line, and the logarithm of
-    what a patch of turf keeps.
-    """
-
-    landing: Any = 0.0
-    angle: Any = 0.0
-    spin: Any = 0.0
+    landing: Any = 0.0  # m
+    angle: Any = 0.0  # of the launch, rad, as the direction
+    spin: Any = 0.0  # backspin over the backspin
     direction: Any = 0.0
+    # What the first landings meet, (landings, 2 or 3, ...): local slopes along and to the left of the line, and the
+    # logarithm of what a patch of turf keeps.
     bumps: Any = None
 
 
@@ -102,6 +85,16 @@ class Swings:
     lie: Lie
     delivery: Delivery
 
+    @property
+    def first(self) -> "Swings":
+        """The first of swings of shape (1, chips)."""
+        parts: dict[str, Any] = {}
+        for kind, thing in vars(self).items():
+            own = {item.name: getattr(thing, item.name) for item in fields(thing) if item.name != "name"}
+            flat = {name: np.asarray(value, dtype=float).reshape(-1) for name, value in own.items()}
+            parts[kind] = replace(thing, **flat)
+        return Swings(**parts)
+
     def struck(self, z: Array, errors: StrikeErrors) -> Struck:
         """Strikes with errors `z` over their standard deviations, shape (6, ..., chips)."""
         return strike(self.club, self.delivery, self.lie, z, errors)
@@ -128,18 +121,7 @@ def swings_of(clubs: Sequence[Club], lies: Sequence[Lie], world: Any, speed: Any
         **{name: each(lies, name) for name in ("give", "ball_height", "speed_error", "face_error")},
     )
     swing = {"attack": world.attack, "shaft_lean": world.shaft_lean, "face_opening": world.opening}
-    delivery = Delivery(speed=speed, edge_aim=edge_aim, **swing)
-    return Swings(club=club, lie=lie, delivery=delivery)
-
-
-def _first_of(swings: Swings) -> Swings:
-    """Return the first of swings of shape (1, chips)."""
-
-    def first(thing: Any) -> Any:
-        names = [item.name for item in fields(thing) if item.name != "name"]
-        return replace(thing, **{name: np.asarray(getattr(thing, name), dtype=float).reshape(-1) for name in names})
-
-    return Swings(club=first(swings.club), lie=first(swings.lie), delivery=first(swings.delivery))
+    return Swings(club=club, lie=lie, delivery=Delivery(speed=speed, edge_aim=edge_aim, **swing))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,14 +154,9 @@ class Window:
         """
         speed, direction, attack, lean, low_point, height = sds
         longer, uneven = self.longer, unevenness * np.asarray(self.lie.face_error)
-        return [
-            np.hypot(speed * self.paced, unevenness * self.lie.speed_error),
-            np.hypot(direction, 0.5 * uneven),
-            attack * longer,
-            np.hypot(lean * longer, uneven),
-            low_point * longer,
-            height * longer,
-        ]
+        speed = np.hypot(speed * self.paced, unevenness * self.lie.speed_error)
+        direction, lean = np.hypot(direction, 0.5 * uneven), np.hypot(lean * longer, uneven)
+        return [speed, direction, attack * longer, lean, low_point * longer, height * longer]
 
     def shares(self, errors: Sequence[Array], edge_aim: Array) -> tuple[Array, Array]:
         """Probability of a clean strike (..., chips), and of each step of mis-hits (..., chips, steps).
@@ -229,7 +206,7 @@ def exact_errors(sds: Sequence[Any]) -> StrikeErrors:
 
 def window_of(swings: Swings) -> Window:
     """Look at the swings of one set of parameter values, shape (1, chips), from all sides."""
-    swings = _first_of(swings)
+    swings = swings.first
     even = replace(swings, lie=replace(swings.lie, speed_error=0.0, face_error=0.0))
     chips = len(np.ravel(swings.delivery.speed))
     meant = even.struck(np.zeros((6, 1)), exact_errors((0.0,) * 6)).launch
@@ -244,8 +221,8 @@ def window_of(swings: Swings) -> Window:
     low, high = (_at_heights(even, meant, part) for part in heights)
     errors = TOUR_PLAYER.errors
     speed = np.broadcast_to(np.asarray(swings.delivery.speed, dtype=float), (chips,))
-    lie, ball = lie_met(swings.lie, swings.club, swings.delivery), Ball()
-    upright = np.array([face_contact_height(math.sin(loft), 0.0, ball.radius) for loft in np.ravel(swings.club.loft)])
+    lie, radius = lie_met(swings.lie, swings.club, swings.delivery), Ball().radius
+    upright = np.array([face_contact_height(math.sin(loft), 0.0, radius) for loft in np.ravel(swings.club.loft)])
     return Window(
         **slopes,
         paced=errors.speed_growth + (1 - errors.speed_growth) * REFERENCE_SPEED / speed,
@@ -316,7 +293,7 @@ def _at_heights(swings: Swings, meant: Launch, heights: Array) -> Departure:
     return Departure(carry=np.minimum(found.carry, 4.0).T, shift=shift)
 
 
-def marks_of(strike_noted: NDArray[np.int64]) -> tuple[Array, Array, Array]:
+def marks_of(strike_noted: Columns) -> tuple[Array, Array, Array]:
     """Return how likely what was noted of each strike is, if it was clean, of each step of mis-hits, or anything.
 
     Shapes (chips,), (chips, steps), (chips,). What was noted is a `golfphys.physics.strike.Contact`, or -1 for nothing.
@@ -331,15 +308,11 @@ def marks_of(strike_noted: NDArray[np.int64]) -> tuple[Array, Array, Array]:
     noted = np.asarray(NOTED)
     # steps of heavy strikes go from bad to slight, those of thin ones from slight to bad
     heavy, thin = np.concatenate([noted[::-1], 0 * noted]), np.concatenate([0 * noted, noted])
-    mis_hits = heavy + thin
-    table = {
-        -1: (1 - 2 * WRONGLY, 1 - mis_hits, 0.5),
-        0: (1 - 2 * WRONGLY, 1 - mis_hits, 0.5),
-        1: (WRONGLY, heavy + WRONGLY * (thin > 0), 0.25),
-        2: (WRONGLY, thin + WRONGLY * (heavy > 0), 0.25),
-    }
+    clean = 1 - 2 * WRONGLY, 1 - (heavy + thin), 0.5
+    table = {-1: clean, 0: clean}
+    table |= {1: (WRONGLY, heavy + WRONGLY * (thin > 0), 0.25), 2: (WRONGLY, thin + WRONGLY * (heavy > 0), 0.25)}
     if not np.any(strike_noted > 0):
         table[-1] = (1.0, np.ones(STEPS), 1.0)
     rows = [table[int(code)] for code in strike_noted]
-    clean, missed, other = (np.array([row[k] for row in rows]) for k in range(3))
-    return clean, missed.reshape(len(rows), STEPS), other
+    struck, missed, other = (np.array([row[k] for row in rows]) for k in range(3))
+    return struck, missed.reshape(len(rows), STEPS), other

@@ -17,8 +17,7 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
 from golfphys.core.names import Array, Names
 from golfphys.fitting.chips import numbers_of, rows_of
-from golfphys.fitting.estimator import Block, Parameter
-from golfphys.fitting.losses import OutlierTolerant
+from golfphys.fitting.estimator import Block, OutlierTolerant, Parameter
 from golfphys.formulas.turf import hop_speed, turf_restitution
 from golfphys.physics.green import LinearTurf, Turf, TurfLaw
 from golfphys.physics.usual import DEPARTURES, PATCHINESS, Kind

@@ -20,8 +20,7 @@ from golfphys.fitting.course_model import Observed, Settings
 from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import rolls_of
-from golfphys.fitting.rollout_model import build
-from golfphys.fitting.rollout_tables import ALL
+from golfphys.fitting.rollout_model import ALL, build
 from golfphys.fitting.search import expected_covariance
 from golfphys.panels.panel import LINES, length
 from golfphys.physics.bounce import drop_restitution
