@@ -110,7 +110,7 @@ def rollouts_text() -> str:
         resolution=0.0,
         first_at=datetime(2025, 5, 6, 9, 0),
     )
-    rolls = make_rollouts(truth(), design, SEEDS["rollouts"]).rolls
+    rolls = make_rollouts(truth(), design, SEEDS["rollouts"]).frame
     rolls["ramp_run"] = ramp_run_for_speed(rolls["release_speed"])
     columns = ["spot", "heading_deg", "ramp_run_in", "distance_ft", "side_ft", "measured_at", "note"]
     return sheet_text(rolls, "rollouts", columns, [INVENTED, REFERENCE_LINE])
@@ -128,7 +128,7 @@ def films_text() -> str:
             name="chip", spot="home-left", kind="chip", heading=math.radians(325.0), speed=3.0, topspin_share=-0.4
         ),
     )
-    frames = make_traces(truth(), TraceDesign(rolls=films), SEEDS["films"]).frames
+    frames = make_traces(truth(), TraceDesign(rolls=films), SEEDS["films"]).frame
     columns = ["roll", "spot", "heading_deg", "kind", "time_s", "distance_m"]
     film = "filmed at 30 frames a second; times are from the first frame after the ball passed the mark"
     return sheet_text(frames, "films", columns, [INVENTED, REFERENCE_LINE, film])
@@ -139,7 +139,7 @@ def drops_text() -> str:
     course = truth()
     places = CourseTruth(greens={spot: course.greens[spot] for spot in ("practice-low", "home-left")})
     design = DropDesign(heights=(0.5, 1.0, 1.5, 2.0, 3.0), repeats=1, timed_share=0.3)
-    drops = make_drops(places, design, SEEDS["drops"]).drops
+    drops = make_drops(places, design, SEEDS["drops"]).frame
     columns = ["spot", "drop_height_m", "rebound_height_m", "first_flight_s", "second_flight_s", "note"]
     return sheet_text(drops, "drops", columns, [INVENTED])
 
@@ -152,7 +152,7 @@ def chips_text() -> str:
         Station(spot="home-left", heading=math.radians(10.0), edge=3.0),
     )
     design = ChipDesign(stations=stations, target_high=9.0, first_at=datetime(2025, 5, 6, 17, 0))
-    chips = make_chips(truth(), design, SEEDS["chips"], player=player()).chips
+    chips = make_chips(truth(), design, SEEDS["chips"], player=player()).frame
     columns = ["club", "lie", "spot", "heading_deg", "target_carry_m", "edge_m", "strike", "carry_m", "landing_side_m"]
     columns += ["hang_time_s", "first_hop_m", "rest_m", "side_m", "measured_at", "note"]
     return sheet_text(chips, "chips", columns, [INVENTED, REFERENCE_LINE])

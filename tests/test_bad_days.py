@@ -87,7 +87,7 @@ ROLLS: dict[str, Rows] = {
 @pytest.mark.parametrize("case", ROLLS)
 def test_rolls_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
     rolls = sheet("rollouts", ROLLS[case])
-    small = replace(rolls, rolls=rolls.rolls.iloc[:6])
+    small = replace(rolls, frame=rolls.frame.iloc[:6])
     for fit in (
         answered(golfphys.fit, rolls, draws=DRAWS),
         answered(golfphys.fit, rolls, pool=False, release_speed_sd=0.0, draws=DRAWS),

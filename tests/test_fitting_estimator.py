@@ -2,7 +2,6 @@
 
 import math
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -18,6 +17,7 @@ from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.sampling import Order, _curved, adapted, make_draws, say_if_long
 from golfphys.fitting.search import find_mode
+from golfphys.sheets import Sheet
 
 
 def posterior(model, *, draws=4000, seed=0):
@@ -266,7 +266,7 @@ def test_a_wrong_covariance_of_fast_parameters_is_mended():
     assert mended == pytest.approx(true, rel=1e-3, abs=1e-3)
 
 
-def many(spots: int, seed: int = 1) -> SimpleNamespace:
+def many(spots: int, seed: int = 1) -> Sheet:
     rng = np.random.default_rng(seed)
     rows = []
     for number in range(spots):
@@ -276,7 +276,7 @@ def many(spots: int, seed: int = 1) -> SimpleNamespace:
             distance = 1.83**2 * 1.4 / (2 * 9.80665 * (level - fall))
             rows.append((f"spot {number}", heading, 1.83, distance + 0.08 * rng.standard_normal(), along, left))
     frame = pd.DataFrame(rows, columns=["spot", "heading", "release_speed", "distance", "along", "left"])
-    return SimpleNamespace(rolls=frame.assign(row=np.arange(2, len(frame) + 2), side=np.nan))
+    return Sheet(kind="rollouts", frame=frame.assign(row=np.arange(2, len(frame) + 2), side=np.nan))
 
 
 def models(monkeypatch: pytest.MonkeyPatch, spots: int, seed: int = 1) -> Model:
@@ -333,7 +333,7 @@ def test_slopes_are_held_and_distances_tell_nothing_of_the_release_speed() -> No
     assert not source.failure
     assert abs(mean) < 0.25 * prior
     assert 0.85 < math.sqrt(source.weights @ (scale - mean) ** 2) / prior < 1.15
-    truth, held = sheet.rolls.groupby("spot", sort=False).first(), []
+    truth, held = sheet.frame.groupby("spot", sort=False).first(), []
     for name in ("along", "left"):
         table = fit.estimates.xs(f"grade_{name}", level="parameter")
         held.append((table["low"] <= -truth[name]) & (-truth[name] <= table["high"]))

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from datetime import datetime
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -21,7 +20,7 @@ from golfphys.fitting.rollout_layout import NEVER_STOPS, rest_of, rolls_of
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.search import find_mode
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
-from golfphys.sheets import RolloutSheet
+from golfphys.sheets import Sheet
 
 RAMP = constants.RAMP_RELEASE_SPEED.value
 
@@ -30,7 +29,7 @@ def sheet_of(spot, heading_deg, speed, distance, at=None):
     rolls = pd.DataFrame({"row": np.arange(len(distance)) + 2, "spot": spot, "heading": np.radians(heading_deg)})
     rolls = rolls.assign(release_speed=speed, distance=np.asarray(distance, dtype=float), note="")
     rolls = rolls.assign(side=np.nan, measured_at=pd.NaT if at is None else at)
-    return RolloutSheet(rolls=rolls, notes=[], path="made by a test", comments=[])
+    return Sheet(kind="rollouts", frame=rolls, notes=[], path="made by a test", comments=[])
 
 
 def invented(greens, *, scatter=0.05, relative=0.01, seed=1, **design):
@@ -112,7 +111,7 @@ def test_mode_agrees_with_a_general_least_squares_solver():
     model = replace(model, blocks=[replace(block, loss=Normal()) for block in model.blocks])
     mode = find_mode(model)
     natural = model.natural(mode.point)
-    heading, distance = -sheet.rolls["heading"].to_numpy(), sheet.rolls["distance"].to_numpy()
+    heading, distance = -sheet.frame["heading"].to_numpy(), sheet.frame["distance"].to_numpy()
 
     def residuals(values):
         level, along, left = np.exp(values[0]), values[1], values[2]
@@ -166,7 +165,7 @@ def test_grain_is_told_from_slope_by_side_drift_only():
 def test_a_spot_with_three_rolls_borrows_from_the_others():
     greens = {f"spot-{i}": Green.from_stimp(10.0 + 0.1 * i, grade=0.01, fall_direction=i) for i in range(4)}
     sheet = invented(greens, repeats=3)
-    rolls = sheet.rolls
+    rolls = sheet.frame
     few = rolls[(rolls["spot"] != "spot-3") | (rolls.groupby("spot").cumcount() < 3)]
     pooled, alone = (golfphys.fit(sheet.replaced(few), pool=pool, draws=1600).rollouts for pool in (True, False))
     assert cell(pooled.estimates, "spot-3", "stimp_ft", "sd") < 0.6 * cell(alone.estimates, "spot-3", "stimp_ft", "sd")
@@ -176,10 +175,10 @@ def test_a_spot_with_three_rolls_borrows_from_the_others():
 def test_one_stray_is_named_by_its_row_and_counts_for_little():
     greens = {"spot": Green.from_stimp(10.0, grade=0.01)}
     sheet = invented(greens, repeats=4)
-    spoiled = sheet.rolls.copy()
+    spoiled = sheet.frame.copy()
     spoiled.loc[5, "distance"] = 1.1
     spoiled.loc[5, "side"] = np.nan
-    fit, clean = (golfphys.fit(sheet.replaced(rolls)).rollouts for rolls in (spoiled, sheet.rolls))
+    fit, clean = (golfphys.fit(sheet.replaced(rolls)).rollouts for rolls in (spoiled, sheet.frame))
     assert any("Row 7 (spot) was taken as an outlier" in caution for caution in fit.cautions)
     shift = cell(fit.estimates, "spot", "stimp_ft") - cell(clean.estimates, "spot", "stimp_ft")
     assert abs(shift) < cell(clean.estimates, "spot", "stimp_ft", "sd")
@@ -305,9 +304,9 @@ def day(hours=HOURS, changes=CHANGE, repeats=1):
         }
         truth = CourseTruth(greens=greens, distance_scatter=0.05)
         design = RolloutDesign(repeats=repeats, first_at=datetime(2025, 5, 6, hour))
-        parts.append(make_rollouts(truth, design, i).rolls)
+        parts.append(make_rollouts(truth, design, i).frame)
     rolls = pd.concat(parts, ignore_index=True).assign(row=range(2, 2 + sum(map(len, parts))))
-    return RolloutSheet(rolls=rolls, notes=[], path="", comments=[])
+    return Sheet(kind="rollouts", frame=rolls, notes=[], path="", comments=[])
 
 
 @pytest.fixture(scope="module")
@@ -333,7 +332,7 @@ def test_change_is_found_and_bracketed_at_every_spot_in_every_session(series):
 
 def test_a_thin_session_leans_on_its_neighbours():
     sheet = day()
-    thin = sheet.rolls[(sheet.rolls["measured_at"].dt.hour != 12) | (sheet.rolls.index % 4 == 0)]
+    thin = sheet.frame[(sheet.frame["measured_at"].dt.hour != 12) | (sheet.frame.index % 4 == 0)]
     fit = golfphys.fit(sheet.replaced(thin), session_gap_hours=1.0).series
     assert any("session(s) 2" in caution for caution in fit.cautions)
     width = fit.change["high"] - fit.change["low"]
@@ -354,7 +353,7 @@ def test_one_session_says_nothing_of_change():
 
 def test_sessions_are_split_at_pauses():
     times = pd.to_datetime(["2025-05-06T09:00", "2025-05-06T15:00", "2025-05-06T09:20", "2025-05-07T09:00"])
-    sheet = SimpleNamespace(rolls=day().rolls.head(4).assign(measured_at=times))
+    sheet = Sheet(kind="rollouts", frame=day().frame.head(4).assign(measured_at=times))
     rolls = rolls_of(sheet, 1.0)
     assert rolls.session.tolist() == [0, 1, 0, 2]
     assert rolls.times[0] == pd.Timestamp("2025-05-06T09:10")
@@ -363,7 +362,7 @@ def test_sessions_are_split_at_pauses():
 
 def test_missing_times_are_named():
     sheet = day()
-    rolls = sheet.rolls.copy()
+    rolls = sheet.frame.copy()
     rolls.loc[3, "measured_at"] = pd.NaT
     refused("blank in row 5", lambda: golfphys.fit(sheet.replaced(rolls), session_gap_hours=1.0))
     refused("session_gap_hours", lambda: golfphys.fit(sheet, session_gap_hours=0.0))

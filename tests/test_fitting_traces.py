@@ -16,7 +16,7 @@ from golfphys.fitting.rollout_cautions import growth
 from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
 from golfphys.physics.ramp import distance_at_time
-from golfphys.sheets import FilmSheet
+from golfphys.sheets import Sheet
 
 GREEN = Green.from_stimp(10.0, grade=0.012, fall_direction=0.6, turf=Turf(skid_friction=0.35))
 COURSE = CourseTruth(greens={"spot": GREEN})
@@ -71,7 +71,7 @@ def test_one_heading_shows_only_the_sum_of_resistance_and_slope():
 @pytest.mark.thorough
 def test_a_bad_frame_is_named_and_set_aside(ramps):
     sheet, fit = ramps
-    frames = sheet.frames.copy()
+    frames = sheet.frame.copy()
     frames.loc[10, "distance"] += 0.4
     spoiled = golfphys.fit(sheet.replaced(frames), draws=1600).films
     assert any("Row 12 (one way" in caution for caution in spoiled.cautions)
@@ -103,7 +103,7 @@ def expected(values, kind, law="constant", heading=0.3):
     )
     frames["distance"] = 1.8 * clock - 0.25 * clock**2
     opposite = frames.assign(roll="s", heading=-heading + math.pi)
-    sheet = FilmSheet(frames=pd.concat([frames, opposite], ignore_index=True), notes=[], path="", comments=[])
+    sheet = Sheet(kind="films", frame=pd.concat([frames, opposite], ignore_index=True), notes=[], path="", comments=[])
     model, layout = join_films(None, films_of(sheet, law), reference_speed=1.0)
     point = model.natural(model.starting_point())
     for name, value in values.items():
@@ -152,14 +152,14 @@ def test_skid_then_roll_joins_smoothly():
 def test_bad_input_is_named():
     sheet = film(UP_AND_DOWN[0])
     refused("law is 'quadratic'; traces can be fitted", lambda: golfphys.fit(sheet, law="quadratic"))
-    refused("four frames", lambda: golfphys.fit(sheet.replaced(sheet.frames.head(2))))
+    refused("four frames", lambda: golfphys.fit(sheet.replaced(sheet.frame.head(2))))
     rolls = make_rollouts(COURSE, RolloutDesign(), 2)
     refused("together with grain", lambda: golfphys.fit(rolls, sheet, grain=True))
 
 
 def test_spot_heading_and_kind_may_be_blank():
     sheet = film(UP_AND_DOWN[0])
-    fit = golfphys.fit(sheet.replaced(sheet.frames.assign(spot="", heading=np.nan, kind=""))).films
+    fit = golfphys.fit(sheet.replaced(sheet.frame.assign(spot="", heading=np.nan, kind=""))).films
     assert any("taken as rolling at once" in caution for caution in fit.cautions)
     assert cell(fit.estimates, "one way", "resistance_and_grade") == pytest.approx(0.066, rel=0.1)
 

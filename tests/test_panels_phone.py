@@ -39,7 +39,7 @@ def test_a_drop_that_was_heard_becomes_a_row_in_the_unit_of_the_course(course: p
     assert form.image.value
     form.spot.value = "low"
     form.save()
-    drops = read_drops(course.folder / "drops.csv").drops
+    drops = read_drops(course.folder / "drops.csv").frame
     assert drops["first_flight"].iloc[0] == pytest.approx(0.45, abs=0.002)
     assert drops["second_flight"].iloc[0] == pytest.approx(0.2, abs=0.002)
     ours = make_course_folder(course.folder / "ours", units="feet")
@@ -58,7 +58,7 @@ def test_times_of_a_chip_go_into_its_row(course: panels.Chosen) -> None:
     form.places[0].value = 7.8
     form.open(recording(course.folder, [0.6, 1.7, 1.95]))
     form.save()
-    chips = read_chips(course.folder / "chips.csv").chips
+    chips = read_chips(course.folder / "chips.csv").frame
     assert chips["hang_time"].iloc[0] == pytest.approx(1.1 + 6.8 / 340.3, abs=0.003)
     assert chips["hop_time"].iloc[0] == pytest.approx(0.25, abs=0.003)
     assert chips["rest"].iloc[0] == 9.0
@@ -107,7 +107,7 @@ def test_a_film_becomes_rows(course: panels.Chosen) -> None:
     assert "Speed at the first" in form.words.value, form.message.value
     form.spot.value = "low"
     form.save()
-    frames = read_films(course.folder / "films.csv").frames
+    frames = read_films(course.folder / "films.csv").frame
     assert np.ptp(frames["distance"]) == pytest.approx(way[-1] * np.hypot(1, 0.05), rel=0.02)
     form.click(10.0, 10.0)
     assert len(form.by_hand) == 1

@@ -172,7 +172,7 @@ def test_a_club_that_is_not_in_the_bag_is_shown_without_a_head_speed():
 def test_sheets_are_read_in_yards_and_bad_cells_are_all_named(tmp_path):
     path = tmp_path / "wedges.csv"
     path.write_text("# invented\nclub,swing,carry_yd\ngap wedge,half,60\n", encoding="utf-8")
-    assert read_wedges(path).wedges["carry"].iloc[0] == pytest.approx(60 * 0.9144)
+    assert read_wedges(path).frame["carry"].iloc[0] == pytest.approx(60 * 0.9144)
     bad = pd.DataFrame({"club": ["gap wedge", ""], "swing": ["half", "full"], "carry_m": ["far", 900]})
     said = r"(?s)row 1, column carry_m: found 'far'.*row 2, column club: found a blank.*column carry_m: found '900'"
     refused(said, lambda: find_wedge_gaps(bad))

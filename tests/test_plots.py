@@ -56,7 +56,7 @@ def rollout_fit() -> RolloutFit:
 
 
 def test_rollout_fit_shows_every_roll_of_the_spot_and_the_fit_with_its_band(rollout_fit: RolloutFit) -> None:
-    rolls = rollout_fit.sheet.rolls
+    rolls = rollout_fit.sheet.frame
     spot = rolls["spot"].iloc[-1]
     ax = plots.plot_rollout_fit(rollout_fit, spot, unit="ft")
     assert ax.get_theta_direction() == -1
@@ -235,11 +235,11 @@ def test_estimates_show_the_digits_that_are_known() -> None:
 def test_sheets_are_shown_in_the_unit_of_the_course() -> None:
     drops, chips = read_drops(DATA / "demo" / "drops.csv"), read_chips(DATA / "demo" / "chips.csv")
     metres, feet = tables.drops(drops), tables.drops(drops, unit="ft")
-    assert metres["dropped from (m)"].iloc[0] == f"{drops.drops['drop_height'].iloc[0]:.2f}"
-    assert feet["dropped from (ft)"].iloc[0] == f"{drops.drops['drop_height'].iloc[0] / FT:.2f}"
+    assert metres["dropped from (m)"].iloc[0] == f"{drops.frame['drop_height'].iloc[0]:.2f}"
+    assert feet["dropped from (ft)"].iloc[0] == f"{drops.frame['drop_height'].iloc[0] / FT:.2f}"
     shown = tables.chips(chips, unit="ft")
-    assert shown.index.tolist() == chips.chips["row"].tolist()
-    assert (shown["landed at (ft)"] == "").sum() == chips.chips["carry"].isna().sum()
+    assert shown.index.tolist() == chips.frame["row"].tolist()
+    assert (shown["landed at (ft)"] == "").sum() == chips.frame["carry"].isna().sum()
     assert "nan" not in shown.to_string()
 
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from golfphys import Surface, make_course_folder, read_make_table, read_rollouts, read_study, read_wedges
 from golfphys.panels import EntryForm, ImportForm
 from golfphys.panels.course import Chosen
-from golfphys.sheets import SHEETS, SheetError, append_row, foreign, new_sheet, read_course, read_sheet, template_text
+from golfphys.sheets import SheetError, append_row, foreign, new_sheet, read_course, read_sheet, template_text
 from golfphys.sheets.dictionary import kind_of, kinds
 
 CALM = {"suppress_health_check": [HealthCheck.function_scoped_fixture, HealthCheck.too_slow]}
@@ -90,7 +90,7 @@ SPOIL = st.lists(
 
 
 @hypothesis_settings(max_examples=120, **CALM)
-@given(kind=st.sampled_from(list(SHEETS)), spoil=st.one_of(SPOIL, st.binary(max_size=400)))
+@given(kind=st.sampled_from(list(kinds())), spoil=st.one_of(SPOIL, st.binary(max_size=400)))
 @example(kind="rollouts", spoil=b"\xff\xfe\x00\x00")
 @example(kind="rollouts", spoil=b'"')
 @example(kind="rollouts", spoil=b"#\n#")
@@ -124,7 +124,7 @@ def text_of(rows, separator, end, quoting):
 @pytest.mark.thorough
 @MORE
 @given(
-    kind=st.sampled_from(list(SHEETS)),
+    kind=st.sampled_from(list(kinds())),
     changes=st.lists(st.tuples(st.integers(0, 5), st.integers(0, 8), CELLS), max_size=4),
     separator=st.sampled_from([",", ";", "\t", "|"]),
     end=st.sampled_from(["\n", "\r\n", "\r"]),
@@ -148,7 +148,7 @@ def test_spoiled_cells_are_never_lost_in_silence(tmp_path, kind, changes, separa
 
 @pytest.mark.thorough
 @MORE
-@given(kind=st.sampled_from(list(SHEETS)), data=st.data())
+@given(kind=st.sampled_from(list(kinds())), data=st.data())
 def test_appending_anything_keeps_the_file_or_adds_a_readable_row(tmp_path_factory, kind, data):
     path = new_sheet(tmp_path_factory.mktemp("own") / f"{kind}.csv", kind)
     path.write_text(GOOD[kind], encoding="utf-8")
@@ -184,19 +184,19 @@ def test_long_lines_and_many_columns_do_not_hang(tmp_path, kind):
 
 
 @FEW
-@given(spoil=st.fixed_dictionaries({kind: st.one_of(st.just([]), SPOIL) for kind in SHEETS}))
+@given(spoil=st.fixed_dictionaries({kind: st.one_of(st.just([]), SPOIL) for kind in kinds()}))
 def test_a_course_folder_is_read_whole_or_every_problem_is_named(tmp_path_factory, spoil):
     folder = make_course_folder(tmp_path_factory.mktemp("own") / "course")
     for kind, changes in spoil.items():
         (folder / f"{kind}.csv").write_bytes(spoiled(GOOD[kind], changes))
-    broken = {kind for kind in SHEETS if tried(lambda k=kind: read_sheet(folder / f"{k}.csv", k))[1] is not None}
+    broken = {kind for kind in kinds() if tried(lambda k=kind: read_sheet(folder / f"{k}.csv", k))[1] is not None}
     course, refused = tried(lambda: read_course(folder))
     if refused is not None:
         named = {problem.file.rsplit("/", 1)[-1].removesuffix(".csv") for problem in refused.problems}
         assert named <= broken
         well_said(refused.problems)
         return
-    for kind in SHEETS:
+    for kind in kinds():
         assert (getattr(course, kind) is None) == (kind in broken)
         assert (kind not in broken) or any(f"{kind}.csv" in note for note in course.notes)
 
@@ -204,7 +204,7 @@ def test_a_course_folder_is_read_whole_or_every_problem_is_named(tmp_path_factor
 @pytest.mark.thorough
 @MORE
 @given(
-    kind=st.sampled_from(list(SHEETS)), spoil=SPOIL, separator=st.sampled_from([",", ";", "\t"]), accept=st.booleans()
+    kind=st.sampled_from(list(kinds())), spoil=SPOIL, separator=st.sampled_from([",", ";", "\t"]), accept=st.booleans()
 )
 def test_a_matched_file_comes_in_whole_or_not_at_all(tmp_path_factory, kind, spoil, separator, accept):
     folder = tmp_path_factory.mktemp("own")
@@ -234,7 +234,7 @@ def test_a_matched_file_comes_in_whole_or_not_at_all(tmp_path_factory, kind, spo
 
 
 @FEW
-@given(kind=st.sampled_from(list(SHEETS)), data=st.one_of(st.binary(max_size=60), SPOIL))
+@given(kind=st.sampled_from(list(kinds())), data=st.one_of(st.binary(max_size=60), SPOIL))
 def test_forms_open_on_any_file(tmp_path_factory, kind, data):
     path = tmp_path_factory.mktemp("own") / f"{kind}.csv"
     path.write_bytes(spoiled(GOOD[kind], data))
@@ -252,7 +252,7 @@ def test_forms_open_on_any_file(tmp_path_factory, kind, data):
 
 
 def read_shots(path):
-    return read_wedges(path).wedges
+    return read_wedges(path).frame
 
 
 WEDGES = "# mine\nclub,swing,carry_yd\ngap wedge,half,50\nlob wedge,full,60\n# windy\nlob wedge,full,61\n"

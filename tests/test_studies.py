@@ -18,7 +18,7 @@ from golfphys import BAG, CourseTruth, Green, RolloutDesign, make_rollouts
 def test_the_analyst_reads_slope_and_speed_from_rolls():
     green = Green.from_stimp(10.0, grade=0.02, fall_direction=0.7)
     truth = CourseTruth(greens={SPOT: green}, distance_scatter=0.0, direction_scatter=0.0)
-    slope = rivals.slope_of(make_rollouts(truth, RolloutDesign(), 1).rolls)
+    slope = rivals.slope_of(make_rollouts(truth, RolloutDesign(), 1).frame)
     assert slope.resistance == pytest.approx(green.resistance.constant, rel=0.02)
     assert slope.resistance * slope.down(0.3) == pytest.approx(0.02 * math.cos(0.7 + 0.3), abs=0.001)
     assert slope.resistance * slope.left(0.3) == pytest.approx(0.02 * math.sin(0.7 + 0.3), abs=0.001)
@@ -28,7 +28,7 @@ def test_the_analyst_reads_slope_and_speed_from_rolls():
 def test_the_regression_foretells_runs_it_was_fitted_to(world):
     case = draw_case(world, 3)
     sheets = measure(case, 1.0)
-    found, chips = rivals.regress(sheets), sheets.chips.chips
+    found, chips = rivals.regress(sheets), sheets.chips.frame
     landing = chips["carry"].fillna(chips["target_carry"])
     loft = chips["club"].map({name: club.loft for name, club in BAG.items()}).to_numpy(float)
     rough = (chips["lie"] == "light rough").to_numpy(float)

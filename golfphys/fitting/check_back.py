@@ -51,7 +51,7 @@ def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
     ----------
     fit : CourseFit
         The fit.
-    chips : ChipSheet
+    chips : Sheet
         The new log. A chip whose landing was seen is judged by its run-out, any other by its rest from its aim;
         ValueError if no chip has a rest that can be judged.
     seed : int
@@ -95,7 +95,7 @@ def _table(new: Chips, kept: NDArray[np.int64], plays: Array, seen: Array) -> pd
 
 
 def _days(log: Any, rows: NDArray[np.int64]) -> pd.Series | None:
-    frame = log.chips
+    frame = log.frame
     if "measured_at" not in frame or "row" not in frame or frame["measured_at"].isna().all():
         return None
     days = pd.Series(frame["measured_at"].dt.strftime("%Y-%m-%d").to_numpy(), index=frame["row"].to_numpy())
@@ -172,7 +172,7 @@ def green_drift(fit: CourseFit, rollouts: Any, *, seed: int = 0) -> pd.DataFrame
     ----------
     fit : CourseFit
         A fit of earlier rolls at the same spots.
-    rollouts : RolloutSheet
+    rollouts : Sheet
         The new rolls; ValueError if some are at spots that the fit does not know.
     seed : int
         Seed of the draws.
@@ -195,7 +195,7 @@ def green_drift(fit: CourseFit, rollouts: Any, *, seed: int = 0) -> pd.DataFrame
     >>> bool(drift.loc["home-left", "changed"])
     True
     """
-    frame = rollouts.rolls
+    frame = rollouts.frame
     unknown = sorted(set(frame["spot"]) - set(fit.spots))
     if unknown:
         raise ValueError(f"no rolls were fitted at {', '.join(unknown)}; expected spots among: {', '.join(fit.spots)}")

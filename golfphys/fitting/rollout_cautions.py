@@ -177,7 +177,7 @@ def _growth(fit: Rolled) -> Iterator[str]:
 
 
 def _times(fit: Rolled, residuals: pd.DataFrame) -> Iterator[str]:
-    times = fit.sheet.rolls.get("measured_at")
+    times = fit.sheet.frame.get("measured_at")
     if times is None or bool(times.isna().any()) or fit.layout.rolls.session is not None:
         return
     hours = times.to_numpy().astype("datetime64[s]").astype(float) / 3600.0

@@ -271,7 +271,7 @@ def rolls_of(sheet: Any, session_gap_hours: float | None = None) -> Rolls:
     A pause longer than `session_gap_hours` begins a new session of a series; without it time is left aside. ValueError
     if there is no roll, a value is missing, or a roll of a series has no time.
     """
-    frame = sheet.rolls
+    frame = sheet.frame
     if len(frame) == 0:
         raise ValueError("the sheet has no rolls; expected at least one")
     spots = tuple(str(spot) for spot in dict.fromkeys(frame["spot"]))

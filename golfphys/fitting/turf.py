@@ -130,7 +130,7 @@ class Drops:
 
 def drops_of(log: Any) -> Drops:
     """Take the drops out of a sheet; ValueError if there is none."""
-    frame = log.drops
+    frame = log.frame
     if len(frame) == 0:
         raise ValueError("the sheet has no drops; expected at least one")
     names = {"height": "drop_height", "rebound": "rebound_height", "first": "first_flight", "second": "second_flight"}

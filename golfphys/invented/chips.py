@@ -18,7 +18,7 @@ from golfphys.physics.green import Green, Ground, Resistance, Strip
 from golfphys.physics.shot import BUMPS, simulate
 from golfphys.physics.strike import Contact, launch_from, strike
 from golfphys.physics.usual import LOCAL_SLOPE, TOUR_PLAYER
-from golfphys.sheets import ChipSheet
+from golfphys.sheets import Sheet
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,7 +116,7 @@ def make_chips(
     clubs: Mapping[str, Club] = BAG,
     lies: Mapping[str, Lie] = LIES,
     aerodynamics: Aerodynamics | None = None,
-) -> ChipSheet:
+) -> Sheet:
     """Make the chip log, as a reader would return it, that an invented player would have brought home.
 
     The player chooses the head speed that carries to the target, and errs at the strike, club by club where she has it
@@ -133,7 +133,7 @@ def make_chips(
     --------
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
     >>> design = ChipDesign(stations=(Station(spot="home-left", heading=0.0),), clubs=("sand wedge",), repeats=2)
-    >>> len(make_chips(truth, design, 1).chips)
+    >>> len(make_chips(truth, design, 1).frame)
     4
     """
     for what, names, held in (("club", design.clubs, tuple(clubs)), ("lie", design.lies, tuple(lies))):
@@ -167,7 +167,7 @@ def make_chips(
         known = {"club": club, "lie": lie, "strike": contact}
         rows.append(known | _noted(seen, station, target, design, generator))
     order = generator.permutation(len(rows))
-    return as_read(ChipSheet, pd.DataFrame([rows[index] for index in order]).assign(note=""), design.first_at)
+    return as_read("chips", pd.DataFrame([rows[index] for index in order]).assign(note=""), design.first_at)
 
 
 def _targets(design: ChipDesign, generator: np.random.Generator) -> np.ndarray:

@@ -19,8 +19,7 @@ from golfphys.formulas.turf import hop_speed
 from golfphys.physics import roll
 from golfphys.physics.bounce import bounce
 from golfphys.physics.green import Green
-from golfphys.sheets import DropSheet, FilmSheet, RolloutSheet, completed
-from golfphys.sheets.reading import AnySheet
+from golfphys.sheets import Sheet, completed
 
 Floats = NDArray[np.float64]
 Seed = int | np.random.Generator
@@ -29,12 +28,11 @@ Scatter = Annotated[float, (0.0, math.inf)]
 Share = Annotated[float, (0.0, 1.0)]
 
 
-def as_read(sheet: type[AnySheet], rows: pd.DataFrame, first_at: datetime | None = None) -> AnySheet:
+def as_read(kind: str, rows: pd.DataFrame, first_at: datetime | None = None) -> Sheet:
     """Return rows as a reader would: numbered from 2 and timed a minute apart, without times if there is no first."""
     moments = [None if first_at is None else first_at + timedelta(minutes=index) for index in range(len(rows))]
     rows = rows.assign(row=np.arange(2, len(rows) + 2), measured_at=np.array(moments, dtype="datetime64[us]"))
-    held = {sheet.holds: completed(rows, sheet.kind)}
-    return sheet(notes=[], path="made by golfphys.invented", comments=[], **held)
+    return Sheet(kind=kind, frame=completed(rows, kind), path="made by golfphys.invented")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,7 +105,7 @@ class RolloutDesign(Checked):
         super().__post_init__()
 
 
-def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: Seed) -> RolloutSheet:
+def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: Seed) -> Sheet:
     """Make the sheet of rolls, as a reader would return it, that measuring an invented course would have given.
 
     Parameters
@@ -119,7 +117,7 @@ def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: Seed) -> Rollo
     Examples
     --------
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)}, distance_scatter=0.0, direction_scatter=0.0)
-    >>> make_rollouts(truth, RolloutDesign(), 1).rolls["distance"].tolist()
+    >>> make_rollouts(truth, RolloutDesign(), 1).frame["distance"].tolist()
     [3.05, 3.05, 3.05, 3.05]
     """
     generator = np.random.default_rng(rng)
@@ -131,7 +129,7 @@ def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: Seed) -> Rollo
     if design.resolution:
         for name in ("distance", "side"):
             rolls[name] = (rolls[name] / design.resolution).round() * design.resolution
-    return as_read(RolloutSheet, rolls, design.first_at)
+    return as_read("rollouts", rolls, design.first_at)
 
 
 def _spot_rolls(
@@ -190,7 +188,7 @@ class TraceDesign:
     start_error: float = 0.01
 
 
-def make_traces(truth: CourseTruth, design: TraceDesign, rng: Seed) -> FilmSheet:
+def make_traces(truth: CourseTruth, design: TraceDesign, rng: Seed) -> Sheet:
     """Make the sheet of films, as a reader would return it, that filming an invented course would have given.
 
     Parameters
@@ -202,12 +200,12 @@ def make_traces(truth: CourseTruth, design: TraceDesign, rng: Seed) -> FilmSheet
     --------
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
     >>> filmed = FilmedRoll(name="first", spot="home-left", kind="ramp", heading=0.0, speed=1.83)
-    >>> make_traces(truth, TraceDesign(rolls=(filmed,)), 1).rolls
+    >>> make_traces(truth, TraceDesign(rolls=(filmed,)), 1).frame["roll"].unique().tolist()
     ['first']
     """
     generator = np.random.default_rng(rng)
     frames = [_frames(filmed, truth, design, generator) for filmed in design.rolls]
-    return as_read(FilmSheet, pd.concat(frames, ignore_index=True))
+    return as_read("films", pd.concat(frames, ignore_index=True))
 
 
 def _frames(
@@ -276,7 +274,7 @@ class DropDesign(Checked):
         super().__post_init__()
 
 
-def make_drops(truth: CourseTruth, design: DropDesign, rng: Seed) -> DropSheet:
+def make_drops(truth: CourseTruth, design: DropDesign, rng: Seed) -> Sheet:
     """Make the sheet of drops, as a reader would return it, that measuring an invented course would have given.
 
     Parameters
@@ -287,13 +285,13 @@ def make_drops(truth: CourseTruth, design: DropDesign, rng: Seed) -> DropSheet:
     Examples
     --------
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
-    >>> len(make_drops(truth, DropDesign(heights=(1.0, 2.0), repeats=2), 1).drops)
+    >>> len(make_drops(truth, DropDesign(heights=(1.0, 2.0), repeats=2), 1).frame)
     4
     """
     generator = np.random.default_rng(rng)
     plays = itertools.product(truth.greens, design.heights, range(design.repeats))
     drops = [_drop(spot, height, truth, design, generator) for spot, height, _ in plays]
-    return as_read(DropSheet, pd.DataFrame(drops))
+    return as_read("drops", pd.DataFrame(drops))
 
 
 def _take_off_speed(green: Green, landing_speed: float, truth: CourseTruth) -> float:

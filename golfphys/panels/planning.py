@@ -169,7 +169,7 @@ def week(course: Chosen) -> pd.DataFrame:
         return pd.DataFrame()
     found: dict[str, dict[str, str]] = {}
     for day in course.days[::-1]:
-        rolls = sheet.rolls[sheet.rolls["date"] == pd.Timestamp(day)]
+        rolls = sheet.frame[sheet.frame["date"] == pd.Timestamp(day)]
         estimates = fit(sheet.replaced(rolls)).estimates
         head = f"{day}, planned on" if day == (course.day or course.days[0]) else day
         found[head] = {

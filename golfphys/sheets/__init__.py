@@ -7,10 +7,7 @@ from golfphys.sheets.checks import ramp_run_for_speed, speed_from_ramp_run
 from golfphys.sheets.dictionary import UNIT_WORDS, Column, Kind, descriptor, kind_of, kinds
 from golfphys.sheets.errors import Problem, SheetError
 from golfphys.sheets.folders import Course, Log, make_course_folder, make_player_folder, read_course, read_player
-from golfphys.sheets.reading import SHEETS, Sheet, completed, read_make_table, read_sheet, reference_line
-from golfphys.sheets.reading import with_same_names
-from golfphys.sheets.reading import ChipSheet, DropSheet, FilmSheet, PuttSheet, RolloutSheet
-from golfphys.sheets.reading import SurveySheet, TargetSheet, WedgeSheet
+from golfphys.sheets.reading import Sheet, completed, read_make_table, read_sheet, reference_line
 from golfphys.sheets.reading import read_chips, read_drops, read_films, read_putts, read_rollouts
 from golfphys.sheets.reading import read_survey, read_targets, read_wedges
 from golfphys.sheets.rows import Change, append_row, append_rows, delete_row, mend_row, take_back

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any, Self
 
 from golfphys.core.broadcasting import require_kinds
-from golfphys.sheets import reading
 from golfphys.sheets.cells import name_key
 from golfphys.sheets.decoding import kind_told_by, read_raw
 from golfphys.sheets.dictionary import kinds
@@ -28,10 +27,10 @@ class Log:
     """What a player did: her own sheets, None where there is none."""
 
     folder: Path  # where they are
-    chips: reading.ChipSheet | None = None  # each sheet, None where there is none or it has no rows yet
-    targets: reading.TargetSheet | None = None
-    putts: reading.PuttSheet | None = None
-    wedges: reading.WedgeSheet | None = None
+    chips: Sheet | None = None  # each sheet, None where there is none or it has no rows yet
+    targets: Sheet | None = None
+    putts: Sheet | None = None
+    wedges: Sheet | None = None
     # Which sheets are missing or unfilled, which files are no sheets, and names that were taken for the same.
     notes: list[str]
 
@@ -61,10 +60,10 @@ class Log:
 class Course(Log):
     """The sheets of one course, of all its days and players, None where there is none."""
 
-    rollouts: reading.RolloutSheet | None = None  # what was measured of its greens
-    films: reading.FilmSheet | None = None
-    drops: reading.DropSheet | None = None
-    survey: reading.SurveySheet | None = None
+    rollouts: Sheet | None = None  # what was measured of its greens
+    films: Sheet | None = None
+    drops: Sheet | None = None
+    survey: Sheet | None = None
 
 
 def make_course_folder(path: AnyPath, *, units: Units = "metres", reference_line: str | None = None) -> Path:
@@ -162,7 +161,7 @@ def read_course(path: AnyPath, *, accept_suspects: bool = False) -> Course:
     >>> from golfphys.sheets import append_row
     >>> folder = make_course_folder(Path(tempfile.mkdtemp()) / "my course")
     >>> _ = append_row(folder / "putts.csv", {"distance_m": 2.0, "tries": 10, "made": 6})
-    >>> len(read_course(folder).putts.putts)
+    >>> len(read_course(folder).putts.frame)
     1
     """
     folder = _path(path)
@@ -193,7 +192,7 @@ def read_player(path: AnyPath, *courses: Log, accept_suspects: bool = False) -> 
     >>> from golfphys.sheets import append_row
     >>> folder = make_player_folder(Path(tempfile.mkdtemp()) / "demo player")
     >>> _ = append_row(folder / "chips.csv", {"club": "sand wedge", "lie": "rough", "rest_m": 9, "course": "home"})
-    >>> read_player(folder).chips.chips[["player", "course", "rest"]].values.tolist()
+    >>> read_player(folder).chips.frame[["player", "course", "rest"]].values.tolist()
     [['demo player', 'home', 9.0]]
     """
     folder = _path(path)

@@ -53,7 +53,7 @@ def greens(fit: RolloutFit, *, unit: str = "ft") -> Words:
 def two_way(fit: RolloutFit, *, unit: str = "ft") -> Words:
     """Return the trade's two-way mean and the fitted green speed, for spots rolled in two opposite directions only."""
     length, rows = LengthUnit(unit), {}
-    for spot, rolls in fit.sheet.rolls.groupby("spot", sort=False):
+    for spot, rolls in fit.sheet.frame.groupby("spot", sort=False):
         by_heading = rolls.groupby(rolls["heading"].round(6))["distance"].mean()
         headings = by_heading.index.to_numpy()
         if len(headings) != 2 or abs(abs(headings[1] - headings[0]) - np.pi) > 1e-3:
@@ -91,7 +91,7 @@ def plans(compared: pd.DataFrame) -> Words:
 # --- sheets ----------------------------------------------------------------------------------------------------------
 def rollouts(sheet: Any, *, unit: str = "") -> Words:
     """Return the rolls of a sheet as they are read, by their row in the file."""
-    rolls, length = sheet.rolls, LengthUnit(unit)
+    rolls, length = sheet.frame, LengthUnit(unit)
     columns = {
         "spot": rolls["spot"],
         "heading (deg)": fixed(np.degrees(rolls["heading"]), 0),
@@ -104,7 +104,7 @@ def rollouts(sheet: Any, *, unit: str = "") -> Words:
 
 def drops(sheet: Any, *, unit: str = "") -> Words:
     """Return the drops of a sheet as they are read, by their row in the file; blank is what was not measured."""
-    table, length = sheet.drops, LengthUnit(unit)
+    table, length = sheet.frame, LengthUnit(unit)
     columns = {
         "spot": table["spot"],
         length.label("dropped from"): fixed(length.show(table["drop_height"]), 2),
@@ -117,7 +117,7 @@ def drops(sheet: Any, *, unit: str = "") -> Words:
 
 def chips(sheet: Any, *, unit: str = "") -> Words:
     """Return the chips of a sheet as they are read, by their row in the file; blank is what was not measured."""
-    table, length = sheet.chips, LengthUnit(unit)
+    table, length = sheet.frame, LengthUnit(unit)
     names = {"target_carry": "aimed to land at", "carry": "landed at", "first_hop": "first hop came down at"}
     names |= {"rest": "stopped at", "side": "to the left"}
     columns = {name: table[name] for name in ("club", "lie", "spot")}

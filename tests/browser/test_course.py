@@ -123,11 +123,11 @@ def the_file_has_what_was_typed(folder: Path) -> None:
     assert course.rollouts is not None
     assert course.drops is not None
     assert course.chips is not None
-    rolls = course.rollouts.rolls
+    rolls = course.rollouts.frame
     assert (rolls["distance"] / 0.3048).round(6).tolist() == [distance for _, distance in ROLLS]
-    drops = course.drops.drops
+    drops = course.drops.frame
     assert (drops["rebound_height"] / 0.3048).round(6).tolist() == [float(back) for _, back in DROPS]
-    chips = course.chips.chips
+    chips = course.chips.frame
     assert chips["club"].tolist() == [club for club, _, _ in CHIPS]
     assert (chips["carry"] / 0.3048).round(6).tolist() == [carry for _, carry, _ in CHIPS]
     assert (chips["rest"] / 0.3048).round(6).tolist() == [rest for _, _, rest in CHIPS]
@@ -178,5 +178,5 @@ def test_a_file_is_chosen_matched_and_added(page: Any, server: lab.Lab, tmp_path
     until(page, form, "2 rows will be added")
     form.get_by_role("button", name="Add these rows").click()
     until(page, form, "2 rows added to")
-    rolls = read_course(server.home / "courses" / "Lower Links").rollouts.rolls  # type: ignore[union-attr]
+    rolls = read_course(server.home / "courses" / "Lower Links").rollouts.frame  # type: ignore[union-attr]
     assert (rolls.loc[rolls["spot"] == "high", "distance"] / 0.3048).round(6).tolist() == [10.2, 8.1]

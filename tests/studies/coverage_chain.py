@@ -181,7 +181,7 @@ def draw_sheets(truth: Truth, rng: np.random.Generator) -> tuple[Sheets, pd.Data
     how: dict[str, Any] = {"clubs": truth.clubs, "lies": truth.lies, "aerodynamics": truth.air, "player": truth.player}
     chips = golfphys.make_chips(truth.course, truth.design, rng, **how)
     everything = dict.fromkeys(("carry", "landing_side", "hang_time", "first_hop", "side"), 1.0)
-    new = golfphys.make_chips(truth.course, replace(truth.design, repeats=1, seen=everything), rng, **how).chips
+    new = golfphys.make_chips(truth.course, replace(truth.design, repeats=1, seen=everything), rng, **how).frame
     rollouts, drops = (
         golfphys.make_rollouts(truth.course, rolls, rng),
         golfphys.make_drops(truth.course, truth.drops, rng),
@@ -247,7 +247,7 @@ def check(scenario: Scenario, truth: Truth, sheets: Sheets, new: pd.DataFrame, t
         tally.note(f"rest of a new chip, from {name}", *np.quantile(found.rest, ENDS, axis=0), new["rest"].to_numpy())
         if shots is aims and not scenario.linear_turf and not scenario.growth:
             meant = np.quantile(found.meant[:, :, 3], ENDS, axis=0)
-            tally.note("rest of a chip as meant", *meant, meant_rest(fit, truth, found.chips))
+            tally.note("rest of a chip as meant", *meant, meant_rest(fit, truth, found.frame))
         if shots is aims:
             hang = np.quantile(found.values[:, :, 1], ENDS, axis=0)
             tally.note("hang time of a new chip", *hang, new["hang_time"].to_numpy())
@@ -264,7 +264,7 @@ def study(scenario: Scenario, courses: int, seed: int) -> pd.DataFrame:
                 sheets, new = draw_sheets(truth, rng)
             except ValueError:
                 continue  # a club that never lands there, or a chip that does not stop: not a course to chip on
-            if float(sheets.chips.chips["rest"].max()) < 120.0:
+            if float(sheets.chips.frame["rest"].max()) < 120.0:
                 break
         check(scenario, truth, sheets, new, tally)
         if number % 10 == 9:

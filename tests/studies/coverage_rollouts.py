@@ -27,7 +27,7 @@ from golfphys.fitting.rollout_layout import RAMP_SD, Priors
 from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
 from golfphys.physics.green import Green, Resistance
 from golfphys.physics.ramp import stopping_distance
-from golfphys.sheets import RolloutSheet
+from golfphys.sheets import Sheet
 
 PRIORS = Priors()
 RAMP = constants.RAMP_RELEASE_SPEED.value
@@ -105,7 +105,7 @@ def draw_truth(scenario: Scenario, design: RolloutDesign, rng: np.random.Generat
     return Truth(course=course, middle=middle, between=between)
 
 
-def draw_sheet(scenario: Scenario, rng: np.random.Generator) -> tuple[Truth, RolloutSheet]:
+def draw_sheet(scenario: Scenario, rng: np.random.Generator) -> tuple[Truth, Sheet]:
     """Draw a course and the sheet that measuring it would have given, 12 to 48 rolls."""
     choice = SPEEDS[2:] if scenario.law == "linear" else SPEEDS
     speeds = choice[rng.integers(len(choice))]
@@ -154,7 +154,7 @@ def study(scenario: Scenario, courses: int, seed: int) -> pd.DataFrame:
         truth, sheet = draw_sheet(scenario, np.random.default_rng([seed, number]))
         table = golfphys.fit(sheet, law=scenario.law, grain=scenario.grain).rollouts.estimates  # type: ignore[arg-type]
         values = true_values(truth)
-        relative = truth.course.distance_scatter_relative * float(sheet.rolls["distance"].median())
+        relative = truth.course.distance_scatter_relative * float(sheet.frame["distance"].median())
         values[("all", "scatter_single_roll")] = float(np.hypot(truth.course.distance_scatter, relative))
         for key, value in values.items():
             if key in table.index:

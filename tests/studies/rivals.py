@@ -146,12 +146,12 @@ def regress(sheets: Sheets, past: Sequence[Sheets] = ()) -> Runs:
             "side": (rows["side"] - rows[["rest", "across"]].to_numpy() @ drift) / rows["rest"],
         }
     ).dropna()
-    return Runs(slope=slope_of(sheets.rollouts.rolls), run=found[: len(TERMS)], drift=drift, **scatter(errors))
+    return Runs(slope=slope_of(sheets.rollouts.frame), run=found[: len(TERMS)], drift=drift, **scatter(errors))
 
 
 def _rows(sheets: Sheets) -> pd.DataFrame:
     """Return the chips of a week, with the terms of the regression."""
-    slope, chips = slope_of(sheets.rollouts.rolls), sheets.chips.chips
+    slope, chips = slope_of(sheets.rollouts.frame), sheets.chips.frame
     landing, heading = chips["carry"].fillna(chips["target_carry"]).to_numpy(), chips["heading"].to_numpy()
     loft = chips["club"].map({name: club.loft for name, club in BAG.items()}).to_numpy(float)
     rough, run = (chips["lie"] == "light rough").to_numpy(float), (chips["rest"] - landing).to_numpy()

@@ -34,7 +34,7 @@ def plot_rollout_fit(fit: RolloutFit, spot: str | None = None, *, ax: Axes | Non
     ax, length = style.new_axes(ax, 6.6, 5.8, projection="polar"), style.LengthUnit(unit)
     if ax.name != "polar":
         raise ValueError('ax is not polar; make it with projection="polar"')
-    spots = list(dict.fromkeys(fit.sheet.rolls["spot"]))
+    spots = list(dict.fromkeys(fit.sheet.frame["spot"]))
     spot = spots[0] if spot is None else spot
     if spot not in spots:
         raise ValueError(f"spot is {spot!r}; expected one of {', '.join(map(repr, spots))}")
@@ -53,7 +53,7 @@ def plot_rollout_fit(fit: RolloutFit, spot: str | None = None, *, ax: Axes | Non
 
 def _rolls_around(ax: Axes, fit: RolloutFit, spot: str, length: style.LengthUnit) -> float:
     """Draw rolls and fit in one colour for each release speed; return the farthest."""
-    rolls = fit.sheet.rolls[fit.sheet.rolls["spot"] == spot]
+    rolls = fit.sheet.frame[fit.sheet.frame["spot"] == spot]
     around = np.linspace(0.0, 2.0 * math.pi, 73)
     speeds = rolls["release_speed"].round(2)
     named = {f"{speed:.2f} m/s": speed for speed in sorted(speeds.unique())}

@@ -152,7 +152,7 @@ def with_and_without_recordings() -> dict[str, CourseFit]:
     heard = {"hang_time": 1.0, "first_hop": 0.0, "hop_time": 1.0}
     design = invented.ChipDesign(stations=stations, clubs=clubs, lies=lies, repeats=5, ladder=True, seen=heard)
     chips = invented.make_chips(truth, design, SEED)
-    silent = chips.replaced(chips.chips.assign(hang_time=math.nan, hop_time=math.nan))
+    silent = chips.replaced(chips.frame.assign(hang_time=math.nan, hop_time=math.nan))
     rolls = invented.make_rollouts(truth, invented.RolloutDesign(repeats=2), SEED)
     drops = (invented.DropDesign(repeats=2, timed_share=share) for share in (0.0, 1.0))
     by_eye, by_ear = (invented.make_drops(truth, planned, SEED) for planned in drops)
