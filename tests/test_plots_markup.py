@@ -123,7 +123,7 @@ def test_names_of_spots_are_text_in_pictures_and_tables_of_a_fit():
 @pytest.mark.parametrize("kind", ["drops", "chips"])
 def test_cells_of_sheets_are_text_in_their_tables(kind):
     sheet = getattr(golfphys, f"read_{kind}")(DATA / "demo" / f"{kind}.csv")
-    frame = getattr(sheet, kind)
+    frame = sheet.frame
     odd = [ODD[number % len(ODD)] for number in range(len(frame))]
     page = getattr(tables, kind)(replace(sheet, **{kind: frame.assign(spot=odd)}))._repr_html_()
     assert not {"img", "script", "low", "a", "b"} & set(Reader(page).tags)

@@ -16,8 +16,9 @@ from hypothesis import strategies as st
 from golfphys import Surface, make_course_folder, read_make_table, read_rollouts, read_study, read_wedges
 from golfphys.panels import EntryForm, ImportForm
 from golfphys.panels.course import Chosen
-from golfphys.sheets import SheetError, append_row, foreign, new_sheet, read_course, read_sheet, template_text
+from golfphys.sheets import SheetError, append_row, new_sheet, read_course, read_sheet, template_text
 from golfphys.sheets.dictionary import kind_of, kinds
+from golfphys.sheets.rows import Source, likely_matches, problems_of, read_source, sheet_text_of
 
 CALM = {"suppress_health_check": [HealthCheck.function_scoped_fixture, HealthCheck.too_slow]}
 FEW, SOME, MORE = (hypothesis_settings(max_examples=number, **CALM) for number in (12, 60, 150))
@@ -213,13 +214,13 @@ def test_a_matched_file_comes_in_whole_or_not_at_all(tmp_path_factory, kind, spo
     path.write_bytes(spoiled(text, spoil))
     sheet = kind_of(kind)
 
-    def brought() -> tuple[foreign.Source, dict[str, str], Path]:
-        source = foreign.read_source(path)
-        matches = foreign.likely_matches(source, sheet)
-        problems = [item for item in foreign.problems_of(source, matches, sheet) if not (item.suspect and accept)]
+    def brought() -> tuple[Source, dict[str, str], Path]:
+        source = read_source(path)
+        matches = likely_matches(source, sheet)
+        problems = [item for item in problems_of(source, matches, sheet) if not (item.suspect and accept)]
         if problems:
             raise SheetError(str(path), problems)
-        target.write_text(foreign.sheet_text_of(source, matches, sheet), encoding="utf-8")
+        target.write_text(sheet_text_of(source, matches, sheet), encoding="utf-8")
         return source, matches, target
 
     found, refused = tried(brought)

@@ -51,7 +51,7 @@ def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> li
 
 def several(sheets: Mapping[str, Any]) -> list[str]:
     """Say so where logs of chips or targets name more than one player."""
-    frames = [getattr(sheets[kind], kind) for kind in ("chips", "targets") if sheets.get(kind) is not None]
+    frames = [sheets[kind].frame for kind in ("chips", "targets") if sheets.get(kind) is not None]
     names = sorted({name for frame in frames if "player" in frame for name in frame["player"] if name})
     if len(names) < 2:
         return []

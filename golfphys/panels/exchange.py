@@ -20,7 +20,7 @@ from golfphys.panels.panel import row, status, upload, watch
 from golfphys.sheets import SheetError, table_text
 from golfphys.sheets.decoding import SEPARATOR_WORDS, Layout
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
-from golfphys.sheets.foreign import Source, likely_matches, problems_of, read_source, table_to_write
+from golfphys.sheets.rows import Source, likely_matches, problems_of, read_source, table_to_write
 from golfphys.sheets.writing import create_file
 from golfphys.show.markup import escape
 from golfphys.show.style import rendered

@@ -25,8 +25,8 @@ from golfphys.fitting.search import expected_covariance
 from golfphys.panels.panel import LINES, length
 from golfphys.physics.bounce import drop_restitution
 from golfphys.physics.club import BAG, LIES
-from golfphys.sheets import Sheet, cells
-from golfphys.sheets.dictionary import UNIT_WORDS, Column
+from golfphys.sheets import Sheet
+from golfphys.sheets.dictionary import UNIT_WORDS, Column, Misread, read_number, read_time, read_word
 from golfphys.show.markup import escape
 
 SUGGESTED = {"club": tuple(BAG), "lie": tuple(LIES)}  # words offered, though any other may be typed
@@ -63,12 +63,12 @@ def complaint(text: str, column: Column) -> str:
     if not text:
         return "to be filled in" if column.required else ""
     if column.is_number:
-        found: object = cells.read_number(text, column, decimal_comma=False)
+        found: object = read_number(text, column, decimal_comma=False)
     elif column.type == "datetime":
-        found = cells.read_time(text)
+        found = read_time(text)
     else:
-        found = cells.read_word(text, column)
-    return f"expected {found.expected}. {found.advice}" if isinstance(found, cells.Misread) else ""
+        found = read_word(text, column)
+    return f"expected {found.expected}. {found.advice}" if isinstance(found, Misread) else ""
 
 
 class Field:

@@ -15,7 +15,7 @@ from golfphys.panels.course import Chosen, units_of
 from golfphys.panels.filling import CYCLING, MEASURED, SUGGESTED, Field, counted, offered, so_far
 from golfphys.panels.panel import LAYOUT, LINES, Form, alert, asked, button, html_table, listed, row, status, watch
 from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference_line, template_columns
-from golfphys.sheets.decoding import RawSheet, headings_alone, normal_heading, read_raw
+from golfphys.sheets.decoding import RawSheet, normal_heading, read_headings, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.rows import Change, append_row, delete_row, mend_row, take_back
@@ -94,7 +94,9 @@ class EntryForm(Form):
         if self.path.exists():
             try:
                 raw = read_raw(self.path, self.kind)
-                headings = headings_alone(raw, self.kind, Findings(str(self.path)))
+                findings = Findings(str(self.path))
+                headings = read_headings(raw, self.kind, findings)
+                findings.raise_if_any()
             except SheetError as error:
                 self.message.value = alert(self.listed(error.problems, "This sheet cannot be added to as it is"))
                 return

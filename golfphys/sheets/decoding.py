@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from golfphys.sheets.dictionary import UNIT_SPELLINGS, Column, Kind, kinds
-from golfphys.sheets.errors import AnyPath, Findings, quoted
+from golfphys.sheets.dictionary import UNIT_SPELLINGS, Column, Kind, kinds, quoted
+from golfphys.sheets.errors import AnyPath, Findings
 
 LARGEST_FILE = 16 * 1024 * 1024
 MOST_ROWS = 300_000
@@ -239,7 +239,6 @@ class Heading:
 
 def read_headings(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Heading, ...]:
     """Match the headings of a sheet to the dictionary; every mismatch becomes a problem or a note."""
-    _check_unnamed(raw, findings)
     named = [(index, text) for index, text in enumerate(raw.header) if text]
     headings = tuple(Heading(index=i, text=text, column=kind.column(normal_heading(text))) for i, text in named)
     _check_doubles(headings, raw.header_row, findings)
@@ -274,22 +273,13 @@ def kind_told_by(header: Sequence[str]) -> Kind | None:
     return best if score(best)[0] == 0 else None
 
 
-def headings_alone(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Heading, ...]:
-    """Match the headings of a sheet, and raise what is wrong with them; what is wrong with its rows is no hindrance."""
-    trial = Findings(findings.file)
-    headings = read_headings(raw, kind, trial)
-    findings.problems += [problem for problem in trial.problems if problem.row == raw.header_row]
-    findings.raise_if_any()
-    return headings
-
-
 def normal_heading(text: str) -> str:
     """Return a heading as the dictionary would write it: small letters, underscores between words, the unit's sign."""
     name = re.sub(r"[^\w]+", "_", text.lower().replace("\N{DEGREE SIGN}", "deg")).strip("_") or text.strip()
     return UNIT_AT_END.sub(lambda found: f"_{UNIT_SPELLINGS[found[1]]}", name)
 
 
-def _check_unnamed(raw: RawSheet, findings: Findings) -> None:
+def check_unnamed(raw: RawSheet, findings: Findings) -> None:
     """Columns without a heading may be there, but not be used."""
     for index in (index for index, text in enumerate(raw.header) if not text):
         for row, cells in raw.records:

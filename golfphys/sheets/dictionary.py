@@ -1,31 +1,28 @@
-"""The data dictionary: which columns each kind of sheet may have, in which units, and what may stand in them.
+"""The data dictionary: which columns each kind of sheet may have, in which units, and what their cells may hold.
 
 The dictionary is ``dictionary.json`` beside this file, a Data Package with one Table Schema for each kind of sheet (an
 open standard, datapackage.org). It is the only place where a column is described: readers, templates, messages and
-``data/datapackage.json`` are all made from it.
+``data/datapackage.json`` are all made from it. A cell that cannot be read says what was expected and what to do.
 """
 
 import json
+import math
+import re
+import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from functools import cache, cached_property
 from importlib import resources
 from typing import Any
 
 from golfphys.core.units import FACTORS_TO_SI
 
+LONGEST_QUOTE = 60
 # Units of the sheets in words, for messages.
 UNIT_WORDS = {
-    "m": "metres",
-    "cm": "centimetres",
-    "mm": "millimetres",
-    "ft": "feet",
-    "in": "inches",
-    "yd": "yards",
-    "s": "seconds",
-    "ms": "milliseconds",
-    "m_s": "metres per second",
-    "ft_s": "feet per second",
-    "deg": "degrees",
+    **{"m": "metres", "cm": "centimetres", "mm": "millimetres", "ft": "feet", "in": "inches", "yd": "yards"},
+    **{"s": "seconds", "ms": "milliseconds", "m_s": "metres per second", "ft_s": "feet per second", "deg": "degrees"},
 }
 UNIT_SPELLINGS = {
     **{word: unit for unit, word in UNIT_WORDS.items()},
@@ -33,6 +30,8 @@ UNIT_SPELLINGS = {
     **{"metre": "m", "meter": "m", "meters": "m", "foot": "ft", "inch": "in", "yds": "yd", "yard": "yd", "sec": "s"},
     **{"m/s": "m_s", "ft/s": "ft_s", "fps": "ft_s", "\N{DEGREE SIGN}": "deg"},
 }
+DIMENSIONS = dict.fromkeys(("m", "cm", "mm", "ft", "in", "yd"), "length")
+DIMENSIONS |= {"s": "time", "ms": "time", "m_s": "speed", "ft_s": "speed", "deg": "angle"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,3 +144,230 @@ def kind_of(name: str) -> Kind:
     if name not in kinds():
         raise ValueError(f"kind is {name!r}; expected one of: {', '.join(kinds())}")
     return kinds()[name]
+
+
+def quoted(text: str) -> str:
+    """Return `text` in quotes for a message, cut to a readable length and free of line breaks."""
+    return repr(text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 3] + "...")
+
+
+# cells
+
+NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
+DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)", re.ASCII)
+COMMA_NUMBER = re.compile(r"[+-]?\d*,\d+", re.ASCII)
+FEET_AND_INCHES = re.compile(
+    r"(?:(\d+(?:\.\d+)?)\s*(?:'|\u2019|\u2032|ft|feet|foot)\.?)?\s*(?:(\d+(?:\.\d+)?)\s*(?:\"|\u201d|\u2033|''|in|inch|inches)\.?)?",
+    re.ASCII | re.IGNORECASE,
+)
+NUMBER_WITH_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*([^\d\s.,][^\d]*)", re.ASCII)
+ISO_TIME = re.compile(
+    r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|[+-]\d{2}:?\d{2})?)?", re.ASCII | re.IGNORECASE
+)
+CLOCKWISE = "Write the direction as degrees clockwise from the reference line."
+HOW_MANY = "Write how many, as a whole number: no share and no per cent."
+NOTHING_WORDS = {"n/a", "na", "none", "null", "nil", "-", "--", "?", "nan", "x", "missing"}
+SPREADSHEET_EPOCH = datetime(1899, 12, 30)
+DASHES = dict.fromkeys(map(ord, "\u2010\u2011\u2012\u2013\u2014\u2015\u2212_"), "-")
+APOSTROPHES = dict.fromkeys(map(ord, "\u2018\u2019\u201b\u2032\u02bc`\u00b4"), "'")
+RUN_AS_FORMULA = "=+-@\t\r"
+
+
+@dataclass(frozen=True)
+class Misread:
+    """Why a cell could not be read: what was expected and what to do."""
+
+    expected: str
+    advice: str
+
+
+def is_number(text: str) -> bool:
+    """Tell whether a cell is a number, with a point or a comma for the decimals."""
+    return NUMBER.fullmatch(text) is not None or COMMA_NUMBER.fullmatch(text) is not None
+
+
+def with_point(text: str) -> str:
+    """Return a cell with a point for its decimals where it is a number with a comma for them."""
+    return text.replace(",", ".") if COMMA_NUMBER.fullmatch(text.replace("\N{MINUS SIGN}", "-")) else text
+
+
+def clean(text: str) -> str:
+    """Return a name as it is kept: letters composed, nothing invisible in it, single blanks between words."""
+    visible = "".join(letter for letter in unicodedata.normalize("NFC", text) if unicodedata.category(letter) != "Cf")
+    return " ".join(unquoted(visible).split())
+
+
+def name_key(text: str) -> str:
+    """Return the normal form of a name: names that look the same to a person have the same one.
+
+    Case, accents composed or not, full-width letters, what is invisible, and the kind of dash, apostrophe and blank
+    make no difference; a hyphen, an underscore and a blank count as one another.
+
+    Examples
+    --------
+    >>> name_key("Home\u2013Left") == name_key("home-left") == name_key("home left")
+    True
+    """
+    plain = unicodedata.normalize("NFKC", clean(text)).casefold()
+    plain = unicodedata.normalize("NFKC", plain.translate(DASHES | APOSTROPHES))
+    return " ".join(plain.replace("-", " ").split()) or plain
+
+
+def as_plain(text: str) -> str:
+    """Return a cell so that no spreadsheet runs it: text that begins like a formula gets an apostrophe before it."""
+    return f"'{text}" if text[:1] and text[0] in RUN_AS_FORMULA and not is_number(text) else text
+
+
+def unquoted(text: str) -> str:
+    """Return the text that `as_plain` was given."""
+    return text[1:] if text[:1] == "'" and text[1:2] and text[1] in RUN_AS_FORMULA else text
+
+
+def read_word(text: str, column: Column) -> str | Misread:
+    """Read a word or a line of text, checked against the column's choices where it has some."""
+    if text.startswith("#") and column.required:
+        return Misread("a name", "A name cannot begin with #, which marks comments (and a spreadsheet's errors).")
+    if not column.choices:
+        return text
+    lowered = text.lower()
+    if lowered in column.choices:
+        return lowered
+    return Misread(f"one of {', '.join(column.choices)}", f"{quoted(text)} is none of them.")
+
+
+def read_number(text: str, column: Column, decimal_comma: bool) -> float | Misread:
+    """Read a number in the column's unit, or say why it is none."""
+    plain = (with_point(text) if decimal_comma else text).replace("\N{MINUS SIGN}", "-")
+    if not NUMBER.fullmatch(plain):
+        return Misread(expected_number(column), _number_advice(plain, column))
+    value = float(plain)
+    if not math.isfinite(value):
+        return Misread(expected_number(column), "Write the number as it was measured.")
+    if column.type == "integer" and value != int(value):
+        return Misread(expected_number(column), HOW_MANY)
+    if not column.holds(value):
+        return Misread(expected_number(column), _range_advice(value, column))
+    return value
+
+
+def expected_number(column: Column) -> str:
+    """Say in words which numbers `column` takes."""
+    what = "a whole number" if column.type == "integer" else "a number"
+    unit = f" of {UNIT_WORDS[column.unit]}" if column.unit else ""
+    if column.minimum is not None and column.maximum is not None:
+        return f"{what}{unit} from {column.minimum:.10g} to {column.maximum:.10g}"
+    return f"{what}{unit}"
+
+
+def _number_advice(text: str, column: Column) -> str:
+    lowered = text.lower()
+    if text.startswith("#"):
+        return "This is a spreadsheet's error value: mend the formula there, or type the number."
+    if COMMA_NUMBER.fullmatch(text):
+        return f"Write the decimal sign as a point: {text.replace(',', '.')}."
+    if re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d*)?", text, re.ASCII):
+        return f"Leave out the commas between thousands: {text.replace(',', '')}."
+    if lowered in NOTHING_WORDS:
+        must = "this cell must be filled; delete the row if it was not measured"
+        return f"Where there is nothing to write, {must if column.required else 'leave it blank'}."
+    if text.endswith("%") and column.type == "integer":
+        return HOW_MANY
+    if column.quantity == "heading" and any(map(str.isalpha, text)):
+        return CLOCKWISE
+    converted = _unit_advice(DECIMAL_COMMA.sub(".", text), column)
+    return converted or "Write the number alone, with a point for the decimals."
+
+
+def _unit_advice(text: str, column: Column) -> str | None:
+    """Advice for a number with its unit typed beside it, with the conversion done where it can be."""
+    unit = column.unit
+    if unit is None:
+        return None
+    feet_and_inches, with_unit = FEET_AND_INCHES.fullmatch(text), NUMBER_WITH_UNIT.fullmatch(text)
+    if feet_and_inches and text and DIMENSIONS[unit] == "length":
+        feet, inches = (float(part or 0) for part in feet_and_inches.groups())
+        in_si = feet * FACTORS_TO_SI["ft"] + inches * FACTORS_TO_SI["in"]
+    else:
+        typed = UNIT_SPELLINGS.get(with_unit.group(2).strip().rstrip(".").lower()) if with_unit else None
+        if with_unit is None or typed is None or DIMENSIONS[typed] != DIMENSIONS[unit]:
+            return None
+        in_si = float(with_unit.group(1)) * FACTORS_TO_SI[typed]
+    return f"The unit stands in the heading ({UNIT_WORDS[unit]}): write {round(in_si / column.factor, 4):g}."
+
+
+def _range_advice(value: float, column: Column) -> str:
+    """Advice for a number out of range, naming the unit in which it would make sense."""
+    if value < 0 and column.minimum == 0:
+        return "It cannot be negative; write the direction in the heading, or take the sign away."
+    if column.quantity == "heading":
+        return CLOCKWISE
+    dimension = None if column.unit is None else DIMENSIONS[column.unit]
+    others = [unit for unit, of in DIMENSIONS.items() if of == dimension and unit not in (column.unit, "mm")]
+    fitting = [unit for unit in others if column.holds(value * FACTORS_TO_SI[unit] / column.factor)]
+    if fitting:
+        words = " or ".join(UNIT_WORDS[unit] for unit in fitting)
+        converted = value * FACTORS_TO_SI[fitting[0]] / column.factor
+        return f"Was it measured in {words}? Then write {converted:.4g} ({UNIT_WORDS[fitting[0]]} converted)."
+    return "Check it against your notes."
+
+
+# times
+
+DAYS = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%Y%m%d", "%d.%m.%Y", "%d %B %Y", "%d %b %Y", "%d-%b-%Y", "%B %d, %Y")
+CLOCKS = ("%H:%M", "%H:%M:%S", "%I:%M %p", "%I:%M:%S %p")
+DAY_AND_CLOCK = re.compile(r"(.*?\d)(?:[T ]+(\d{1,2}:\d{2}.*))?", re.ASCII)
+EITHER_ORDER = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4}|\d{2})(?!\d)", re.ASCII)
+TIME_EXPECTED = "a date, or date and time, year first (2025-05-06 or 2025-05-06T09:10)"
+
+
+def day_comes_first(texts: Iterable[str]) -> bool | None:
+    """Tell from all dates of a column whether 6/5/2025 has the day first; None where they do not show it."""
+    orders = set()
+    for first, second, _ in (match.groups() for match in map(EITHER_ORDER.match, texts) if match):
+        if int(first) > 12:
+            orders.add(True)
+        elif int(second) > 12:
+            orders.add(False)
+    return orders.pop() if len(orders) == 1 else None
+
+
+def read_time(text: str, day_first: bool | None = None) -> tuple[datetime, timedelta | None] | Misread:
+    """Read a date or a date with a time of day, in any form in which day and month are clear."""
+    if text.startswith("#"):
+        return Misread(TIME_EXPECTED, "This is a spreadsheet's error value: mend the formula there, or type the date.")
+    either = EITHER_ORDER.match(text)
+    if day_first is None and either and either[1] != either[2] and max(int(either[1]), int(either[2])) <= 12:
+        return Misread(TIME_EXPECTED, "Day and month cannot be distinguished in this order; write the year first.")
+    moment = _moment(text, day_first if day_first is not None else day_comes_first([text]))
+    if moment is None:
+        return Misread(TIME_EXPECTED, "There is no such day or time; check it, and write the year first.")
+    if not 1900 <= moment.year <= 2200:
+        return Misread(TIME_EXPECTED, "The year is not one in which this can have been measured; check it.")
+    return moment.replace(tzinfo=None), moment.utcoffset()
+
+
+def _moment(text: str, day_first: bool | None) -> datetime | None:
+    try:
+        if ISO_TIME.fullmatch(text):
+            return datetime.fromisoformat(text.upper())
+        if NUMBER.fullmatch(text) and 20000 <= float(text) < 80000:  # how a spreadsheet counts days
+            return (SPREADSHEET_EPOCH + timedelta(days=float(text)) + timedelta(seconds=30)).replace(second=0)
+    except ValueError:
+        return None
+    match = DAY_AND_CLOCK.fullmatch(text)
+    if match is None:
+        return None
+    order = "%d/%m/" if day_first else "%m/%d/"
+    days = (order + "%Y", order + "%y") if EITHER_ORDER.match(text) else DAYS
+    day = _first_read(match[1].replace("-", "/") if EITHER_ORDER.match(text) else match[1], days)
+    clock = _first_read((match[2] or "0:00").strip(), CLOCKS)
+    return None if day is None or clock is None else datetime.combine(day.date(), clock.time())
+
+
+def _first_read(text: str, forms: Iterable[str]) -> datetime | None:
+    for form in forms:
+        try:
+            return datetime.strptime(text, form)  # the clock at the course
+        except ValueError:
+            continue
+    return None

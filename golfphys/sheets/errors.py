@@ -8,7 +8,6 @@ from typing import Any, NoReturn
 AnyPath = str | os.PathLike[str]
 SHOWN_PROBLEMS = 25
 MOST_LISTED = 1000
-LONGEST_QUOTE = 60
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,11 +95,6 @@ class Findings:
         """Raise a `SheetError` with all problems, if there are any."""
         if self.problems:
             raise SheetError(self.file, self.problems)
-
-
-def quoted(text: str) -> str:
-    """Return `text` in quotes for a message, cut to a readable length and free of line breaks."""
-    return repr(text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 3] + "...")
 
 
 def row_list(rows: Sequence[int]) -> str:

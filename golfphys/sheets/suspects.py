@@ -16,8 +16,7 @@ import pandas as pd
 
 from golfphys.core import constants
 from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
-from golfphys.sheets.cells import name_key
-from golfphys.sheets.dictionary import UNIT_WORDS, Column
+from golfphys.sheets.dictionary import UNIT_WORDS, Column, name_key
 from golfphys.sheets.table import KNOWN_NAMES, Table
 
 # What lies around a green: rolls and drops at a spot whose name begins with one of these words are of that ground.

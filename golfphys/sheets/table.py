@@ -3,20 +3,21 @@
 Nothing here knows one kind of sheet from another; what only rolls or only chips must satisfy is checked in `checks`.
 """
 
+# ruff: noqa: I001  # several lines for a module with many names
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from golfphys.physics.club import BAG, LIES
-from golfphys.sheets import cells, decoding
-from golfphys.sheets.decoding import Heading, RawSheet, Record, decode, load_bytes, read_headings, split
-from golfphys.sheets.dictionary import Column, Kind, kinds
-from golfphys.sheets.errors import AnyPath, Findings, quoted, row_list
+from golfphys.sheets.decoding import SEPARATOR_WORDS, Heading, RawSheet, Record, check_unnamed, decode, load_bytes
+from golfphys.sheets.decoding import read_headings, split
+from golfphys.sheets.dictionary import NUMBER, Column, Kind, Misread, clean, day_comes_first, expected_number, is_number
+from golfphys.sheets.dictionary import kinds, name_key, quoted, read_number, read_time, read_word, unquoted
+from golfphys.sheets.errors import AnyPath, Findings, row_list
 
 ROW = "row"
 # Names that a sheet may write in any case; others are kept as they were first written.
@@ -31,29 +32,22 @@ class Table:
 
     kind: Kind
     frame: pd.DataFrame
-    headings: tuple[Heading, ...]
+    given: Mapping[str, Heading]  # by quantity, the heading under which the sheet gives it
     raw: RawSheet
     findings: Findings
 
-    @cached_property
-    def _by_quantity(self) -> dict[str, Heading]:
-        return {heading.column.quantity: heading for heading in reversed(self.headings) if heading.column is not None}
-
     def heading_for(self, quantity: str) -> str:
         """Return the heading under which the sheet gives `quantity`, or the quantity's name where it does not."""
-        heading = self._by_quantity.get(quantity)
-        return quantity if heading is None else heading.text
+        return self.given[quantity].text if quantity in self.given else quantity
 
     def column_for(self, quantity: str) -> Column | None:
         """Return the dictionary's column under which the sheet gives `quantity`, or None."""
-        heading = self._by_quantity.get(quantity)
-        return None if heading is None else heading.column
+        return self.given[quantity].column if quantity in self.given else None
 
     def filled(self, quantity: str) -> np.ndarray:
         """Tell for each row whether its cell of `quantity` has anything in it."""
-        heading = self._by_quantity.get(quantity)
-        there = (heading is not None and _at(record, heading.index) != "" for _, record in self.raw.records)
-        return np.fromiter(there, dtype=bool, count=len(self.raw.records))
+        cells = _written(self.raw, self.given.get(quantity))
+        return np.fromiter(map(bool, cells), dtype=bool, count=len(cells))
 
     def row(self, position: int) -> int:
         """Return the row number of the frame's line `position`."""
@@ -61,32 +55,22 @@ class Table:
 
     def written(self, position: int, quantity: str) -> str:
         """Return the cell of the frame's line `position` as it was written, in quotes."""
-        heading = self._by_quantity.get(quantity)
-        return quoted("" if heading is None else _at(self.raw.records[position][1], heading.index))
+        return quoted(_at(self.raw.records[position][1], self.given.get(quantity)))
 
     def add(
-        self,
-        where: Any,
-        quantity: str,
-        expected: str,
-        advice: str,
-        more: str = "",
-        *,
-        suspect: bool = False,
-        **own: Any,
+        self, rows: Any, quantity: str, expected: str, advice: str, more: str = "", *, suspect: bool = False, **own: Any
     ) -> None:
-        """Record a problem with the cell of `quantity` in the frame's line `where`, or in every line of a mask.
+        """Record a problem with the cell of `quantity` in the frame's line `rows`, or in every line of a mask.
 
         `more` stands behind what was found. In the texts for a mask ``{name}`` is a value given here, of its line if
         it is a series, or else the cell of that quantity.
         """
-        for position in [where] if isinstance(where, int) else np.flatnonzero(np.asarray(where)).tolist():
+        for position in [rows] if isinstance(rows, int) else np.flatnonzero(np.asarray(rows)).tolist():
             texts = [expected, advice, more]
-            if not isinstance(where, int):
+            if not isinstance(rows, int):
                 here = {name: self.written(position, name) for name in self.kind.quantities}
-                here |= {
-                    name: each.iloc[position] if isinstance(each, pd.Series) else each for name, each in own.items()
-                }
+                for name, value in own.items():
+                    here[name] = value.iloc[position] if isinstance(value, pd.Series) else value
                 texts = [text.format_map(here) for text in texts]
             cell, row, column = self.written(position, quantity), self.row(position), self.heading_for(quantity)
             found = ("a blank cell" if cell == "''" else cell) + texts[2]
@@ -117,15 +101,20 @@ def parse_table(data: bytes, kind: Kind, findings: Findings) -> Table:
         found = "nothing but comments" if raw.comments else "an empty file"
         advice = f"Start from the blank template for {kind.name}{maker}."
         findings.refuse(found, "a line of headings and rows below it", advice)
+    check_unnamed(raw, findings)
     headings = read_headings(raw, kind, findings)
+    given = {heading.column.quantity: heading for heading in headings if heading.column is not None}
     raw = rows_only(raw, headings, findings)
     if not raw.records and not findings.problems:
         found, advice = "headings without rows", "Add a row for each measurement."
         findings.add(found, "at least one row", advice, row=raw.header_row, unfilled=True)
-    frame = _frame(raw, kind, headings, findings)
-    _add_decimal_commas(raw, headings, findings)
+    columns = _known_columns(raw, kind, given, findings)
+    for heading in (heading for heading in headings if heading.column is None):
+        name = heading.text if heading.text not in columns else f"{heading.text} (as written)"
+        columns[name] = np.array(list(map(unquoted, _written(raw, heading))), dtype=object)
+    _add_decimal_commas(raw, given, findings)
     _note_duplicates(raw, findings)
-    return Table(kind=kind, frame=frame, headings=headings, raw=raw, findings=findings)
+    return Table(kind=kind, frame=pd.DataFrame(columns), given=given, raw=raw, findings=findings)
 
 
 # rows
@@ -142,7 +131,7 @@ def rows_only(raw: RawSheet, headings: tuple[Heading, ...], findings: Findings) 
     for (row, record), count in zip(raw.records, filled, strict=True):
         if not record[0].startswith("#"):
             kept.append((row, record))
-        elif count > 1 and (count >= usual or any(cells.is_number(cell) for cell in record)):
+        elif count > 1 and (count >= usual or any(is_number(cell) for cell in record)):
             found = f"a row of cells that begins with #: {quoted(record[0])}"
             advice = "Take the # away if it is a measurement; put the comment above the headings if it is one."
             findings.add(found, "a measurement, or a comment", advice, row=row)
@@ -193,13 +182,13 @@ def _too_long_advice(record: tuple[str, ...], separator: str) -> str:
     return "Take out the cells that have no heading, or put text that holds a separator in quotation marks."
 
 
-def _add_decimal_commas(raw: RawSheet, headings: tuple[Heading, ...], findings: Findings) -> None:
+def _add_decimal_commas(raw: RawSheet, given: Mapping[str, Heading], findings: Findings) -> None:
     """Where numbers of a comma-separated sheet are out of range and none has a point, say what that often means."""
-    columns = {heading.text for heading in headings if heading.column is not None and heading.column.is_number}
+    columns = {heading.text for heading in given.values() if heading.column is not None and heading.column.is_number}
     out_of_range = (item for item in findings.problems if item.column in columns)
-    if raw.separator != "," or not any(cells.NUMBER.fullmatch(item.found.strip("'")) for item in out_of_range):
+    if raw.separator != "," or not any(NUMBER.fullmatch(item.found.strip("'")) for item in out_of_range):
         return
-    if not any("." in cell for _, record in raw.records for cell in record if cells.NUMBER.fullmatch(cell)):
+    if not any("." in cell for _, record in raw.records for cell in record if NUMBER.fullmatch(cell)):
         found = "numbers out of range, and no decimal point in the whole sheet"
         expected = "points for the decimals in a sheet whose cells are separated by commas"
         advice = "A decimal comma may have split numbers in two: write points, or put semicolons between cells."
@@ -221,8 +210,12 @@ def _note_duplicates(raw: RawSheet, findings: Findings) -> None:
 # cells
 
 
-def _at(record: tuple[str, ...], index: int) -> str:
-    return record[index] if index < len(record) else ""
+def _at(record: tuple[str, ...], heading: Heading | None) -> str:
+    return record[heading.index] if heading is not None and heading.index < len(record) else ""
+
+
+def _written(raw: RawSheet, heading: Heading | None) -> list[str]:
+    return [_at(record, heading) for _, record in raw.records]
 
 
 class _Cells:
@@ -232,19 +225,19 @@ class _Cells:
         self.column, self.findings, self.separator = column, findings, raw.separator
         self.heading = None if heading is None else heading.text
         self.rows = [row for row, _ in raw.records]
-        self.written = ["" if heading is None else _at(record, heading.index) for _, record in raw.records]
-        plain = cells.clean if column.quantity in NAMES else cells.unquoted
+        self.written = _written(raw, heading)
+        plain = clean if column.quantity in NAMES else unquoted
         self.texts = self.written if column.is_number else [plain(text) for text in self.written]
-        self.unfilled: cells.Misread | None = None
+        self.unfilled: Misread | None = None
         if heading is not None and column.required:
-            expected = cells.expected_number(column) if column.is_number else "a name"
-            self.unfilled = cells.Misread(expected, "Fill it in, or delete the row if it was not measured.")
+            expected = expected_number(column) if column.is_number else "a name"
+            self.unfilled = Misread(expected, "Fill it in, or delete the row if it was not measured.")
 
     def read(self, cell: Callable[[str], Any], blank: Any) -> list[Any]:
         """Read each cell; a blank one, and one that is misread and becomes a problem, is `blank`."""
         values = [cell(text) if text else self.unfilled or blank for text in self.texts]
         for place, value in enumerate(values):
-            if isinstance(value, cells.Misread):
+            if isinstance(value, Misread):
                 found, row = quoted(self.texts[place]) if self.texts[place] else "a blank cell", self.rows[place]
                 self.findings.add(found, value.expected, value.advice, row=row, column=self.heading)
                 values[place] = blank
@@ -252,15 +245,15 @@ class _Cells:
 
     def numbers(self) -> np.ndarray:
         commas = self.separator != ","
-        values = np.array(self.read(lambda text: cells.read_number(text, self.column, commas), np.nan), dtype=float)
+        values = np.array(self.read(lambda text: read_number(text, self.column, commas), np.nan), dtype=float)
         if any("," in text for text, value in zip(self.texts, values, strict=True) if value == value):
-            words = decoding.SEPARATOR_WORDS.get(self.separator, repr(self.separator))
+            words = SEPARATOR_WORDS.get(self.separator, repr(self.separator))
             self.findings.note(f"Cells are separated by {words}, so commas in numbers were read as decimal signs.")
         return values * self.column.factor
 
     def times(self) -> np.ndarray:
-        order = cells.day_comes_first(self.texts)
-        found = self.read(lambda text: cells.read_time(text, order), (None, None))
+        order = day_comes_first(self.texts)
+        found = self.read(lambda text: read_time(text, order), (None, None))
         offsets: dict[object, int] = {}
         for (moment, offset), row in zip(found, self.rows, strict=True):
             if moment is not None:
@@ -274,12 +267,12 @@ class _Cells:
         elif offsets.keys() - {None}:
             said = "The offset from universal time was left out; times are taken as the clock at the course."
             self.findings.note(said)
-        if any(cells.NUMBER.fullmatch(text) and len(text) != 8 for text in self.texts):
+        if any(NUMBER.fullmatch(text) and len(text) != 8 for text in self.texts):
             self.findings.note("Day numbers, as a spreadsheet counts them from 1900, were read as dates.")
         return np.array([moment for moment, _ in found], dtype="datetime64[us]")
 
     def words(self) -> np.ndarray:
-        values = np.array(self.read(lambda text: cells.read_word(text, self.column), ""), dtype=object)
+        values = np.array(self.read(lambda text: read_word(text, self.column), ""), dtype=object)
         if self.column.quantity in NAMES:
             kept = [text if value else "" for text, value in zip(self.written, values, strict=True)]
             known = KNOWN_NAMES.get(self.column.quantity, ())
@@ -291,12 +284,12 @@ class _Cells:
 
 def same_names(values: np.ndarray, known: tuple[str, ...] = ()) -> tuple[np.ndarray, list[str]]:
     """Give names that look the same one spelling."""
-    preferred = {cells.name_key(name): name for name in known}
+    preferred = {name_key(name): name for name in known}
     chosen = dict(preferred)
     spellings: dict[str, list[str]] = {}
-    keys = {value: cells.name_key(value) for value in dict.fromkeys(values.tolist())}
+    keys = {value: name_key(value) for value in dict.fromkeys(values.tolist())}
     for value, key in keys.items():
-        chosen.setdefault(key, cells.clean(value))
+        chosen.setdefault(key, clean(value))
         spellings.setdefault(key, []).append(value)
     notes = [
         f"{', '.join(map(_spelt_out, words))} were taken as the same name, {quoted(chosen[key])}."
@@ -312,17 +305,15 @@ def _spelt_out(text: str) -> str:
     return shown if text.isascii() else f"{shown} ({ascii(text)[1:-1]})"
 
 
-def _frame(raw: RawSheet, kind: Kind, headings: tuple[Heading, ...], findings: Findings) -> pd.DataFrame:
-    columns: dict[str, object] = {ROW: np.array([row for row, _ in raw.records], dtype=np.int64)}
-    by_quantity = {heading.column.quantity: heading for heading in headings if heading.column is not None}
+def _known_columns(
+    raw: RawSheet, kind: Kind, given: Mapping[str, Heading], findings: Findings
+) -> dict[str, np.ndarray]:
+    """Every quantity of the kind, and the row numbers; blank where the sheet does not give it."""
+    columns: dict[str, np.ndarray] = {ROW: np.array([row for row, _ in raw.records], dtype=np.int64)}
     for quantity in kind.quantities:
-        heading = by_quantity.get(quantity)
+        heading = given.get(quantity)
         column = heading.column if heading is not None and heading.column else kind.columns_of(quantity)[0]
         here = _Cells(raw, column, heading, findings)
         read = here.numbers if column.is_number else here.times if column.type.startswith("date") else here.words
         columns[quantity] = read()
-    for heading in headings:
-        if heading.column is None:
-            name = heading.text if heading.text not in columns else f"{heading.text} (as written)"
-            columns[name] = np.array([cells.unquoted(_at(cells_, heading.index)) for _, cells_ in raw.records], object)
-    return pd.DataFrame(columns)
+    return columns

@@ -1,4 +1,4 @@
-"""Writes sheets: blank ones, frames as text, and files so that no crash and no second writer loses a row.
+"""Writes sheets: blank ones and folders of them, frames as text, and files so that no crash loses a row.
 
 A file is written aside, in the same folder, forced to the disk, and then put in its place in a single step that the
 system does whole or not at all. A lock on a small file beside the sheet keeps two writers apart; the system frees it
@@ -13,7 +13,7 @@ import os
 import shutil
 import sys
 import uuid
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Literal, NoReturn
@@ -21,8 +21,7 @@ from typing import Literal, NoReturn
 import filelock
 import pandas as pd
 
-from golfphys.sheets.cells import as_plain
-from golfphys.sheets.dictionary import Column, Kind, kind_of
+from golfphys.sheets.dictionary import Column, Kind, as_plain, kind_of, kinds
 from golfphys.sheets.errors import AnyPath, Findings
 
 LOCK_WAIT = 10.0
@@ -126,6 +125,8 @@ PREFERENCE: dict[str, tuple[str | None, ...]] = {
     "feet": ("ft", "ft_s", "in", "s", "deg", None),
 }
 REFERENCE_LINE = "reference line:"
+READ_ME = "READ ME.txt"
+HERS = ("chips", "targets", "putts", "wedges")  # kinds of sheet that belong to a player, wherever she plays
 # Decimals written for each unit: about what a tape, a watch or a phone shows.
 DECIMALS = {"m": 2, "cm": 1, "mm": 0, "ft": 2, "in": 1, "yd": 2, "s": 3, "ms": 0, "m_s": 3, "ft_s": 2, "deg": 1}
 
@@ -177,6 +178,79 @@ def new_sheet(path: AnyPath, kind: str, *, units: Units = "metres", reference_li
     text = template_text(kind, units, reference_line=reference_line)
     create_file(Path(path), text.encode("utf-8"))
     return Path(path)
+
+
+def make_course_folder(path: AnyPath, *, units: Units = "metres", reference_line: str | None = None) -> Path:
+    """Make a folder with a blank sheet of every kind, and a text that says what goes where, for a course of one's own.
+
+    Parameters
+    ----------
+    path : path-like
+        The folder to make; those above it are made as well where they are missing.
+    units : {"metres", "feet"}
+        Units of the lengths.
+    reference_line : str, optional
+        What heading 0 points at, written into every sheet that has headings.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> folder = make_course_folder(Path(tempfile.mkdtemp()) / "my course", units="feet")
+    >>> sorted(file.stem for file in folder.glob("*.csv"))
+    ['chips', 'drops', 'films', 'putts', 'rollouts', 'survey', 'targets', 'wedges']
+    """
+    return _folder(path, {kind: template_text(kind, units, reference_line=reference_line) for kind in kinds()})
+
+
+def make_player_folder(path: AnyPath, *, units: Units = "metres") -> Path:
+    """Make a folder for the logs of one player, with columns for course and date: hers on every course, in every week.
+
+    Parameters
+    ----------
+    path, units
+        As for `make_course_folder`; the folder is best named after her.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> folder = make_player_folder(Path(tempfile.mkdtemp()) / "players" / "demo player")
+    >>> sorted(file.stem for file in folder.glob("*.csv"))
+    ['chips', 'putts', 'targets', 'wedges']
+    """
+    return _folder(path, {kind: template_text(kind, units, also=("course", "date")) for kind in HERS})
+
+
+def _folder(path: AnyPath, sheets: Mapping[str, str]) -> Path:
+    """Make a folder with these sheets, whole or not at all."""
+    folder = Path(path)
+    texts = {f"{kind}.csv": text for kind, text in sheets.items()} | {READ_ME: _read_me(sheets)}
+    aside = folder.with_name(f".{folder.name}.{uuid.uuid4().hex[:8]}.part")
+    try:
+        if os.path.lexists(folder):
+            raise FileExistsError(None, "there is something of this name already")
+        aside.mkdir(parents=True)
+        for name, text in texts.items():
+            (aside / name).write_bytes(text.encode("utf-8"))
+        aside.rename(folder)
+    except (OSError, ValueError) as error:
+        shutil.rmtree(aside, ignore_errors=True)
+        found = f"no way to make the folder: {getattr(error, 'strerror', None) or error}"
+        advice = "Nothing was made or changed; choose another name or place."
+        Findings(str(path)).refuse(found, "a new name in a folder that you may write to", advice)
+    return folder
+
+
+def _read_me(sheets: Iterable[str]) -> str:
+    lines = [
+        "Fill in the sheets that you need; the others may stay blank.",
+        "",
+        *(f"{kind}.csv  {kinds()[kind].description}" for kind in sheets),
+        "",
+        "Lines that begin with # are comments. Each sheet says at its head how to fill it in.",
+        "Save as CSV (UTF-8). Several days and players may share a sheet: name them in its columns.",
+        "Ask the greenkeeping staff before you put a ramp or drop balls on a green, and mend every mark.",
+    ]
+    return "\n".join(lines) + "\n"
 
 
 def sheet_text(frame: pd.DataFrame, kind: str, columns: Sequence[str], comments: Sequence[str] = ()) -> str:
