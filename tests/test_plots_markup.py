@@ -1,7 +1,6 @@
 """Text from a sheet stays text: in HTML, in Markdown, in mathematics of a figure, in every table and legend."""
 
 import re
-from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
@@ -125,7 +124,7 @@ def test_cells_of_sheets_are_text_in_their_tables(kind):
     sheet = getattr(golfphys, f"read_{kind}")(DATA / "demo" / f"{kind}.csv")
     frame = sheet.frame
     odd = [ODD[number % len(ODD)] for number in range(len(frame))]
-    page = getattr(tables, kind)(replace(sheet, **{kind: frame.assign(spot=odd)}))._repr_html_()
+    page = getattr(tables, kind)(sheet.replaced(frame.assign(spot=odd)))._repr_html_()
     assert not {"img", "script", "low", "a", "b"} & set(Reader(page).tags)
 
 
