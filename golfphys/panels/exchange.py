@@ -20,7 +20,7 @@ from golfphys.panels.panel import row, status, upload, watch
 from golfphys.sheets import SheetError, table_text
 from golfphys.sheets.decoding import SEPARATOR_WORDS, Layout
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
-from golfphys.sheets.rows import Source, likely_matches, problems_of, read_source, table_to_write
+from golfphys.sheets.rows import Source, likely_matches, matched_rows, problems_of, read_source
 from golfphys.sheets.writing import create_file
 from golfphys.show.markup import escape
 from golfphys.show.style import rendered
@@ -150,14 +150,13 @@ class ImportForm(Form):
         """Return the rows that would be added, by heading of the dictionary."""
         if self.source is None:
             return []
-        wanted = set(self.matches.values())
-        frame = table_to_write(self.source, self.matches, self.kind)
         before, new = self._before(), []
-        for (_, record), (_, cells) in zip(self.source.raw.records, frame.iterrows(), strict=True):
+        rows = matched_rows(self.source, self.matches, self.kind)
+        for (_, record), cells in zip(self.source.raw.records, rows, strict=True):
             if before[record] > 0:
                 before[record] -= 1
             else:
-                new.append({str(name): str(cell) for name, cell in cells.items() if name in wanted})
+                new.append(cells)
         return new
 
     def check(self) -> None:

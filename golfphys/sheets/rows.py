@@ -16,10 +16,8 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
-
 from golfphys.sheets.checks import check
-from golfphys.sheets.decoding import Layout, RawSheet, decode, kind_told_by, load_bytes, meant_by, normal_heading
+from golfphys.sheets.decoding import Layout, RawSheet, decode, kind_told_by, load_bytes, normal_heading
 from golfphys.sheets.decoding import read_headings, read_raw, split
 from golfphys.sheets.dictionary import COMMA_NUMBER, NUMBER, Column, Kind, as_plain, kind_of, kinds, quoted, with_point
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
@@ -297,8 +295,6 @@ OTHER_WORDS = {
     "rest": ("total", "finish", "stopped"),
     "target_carry": ("target", "aim"),
 }
-# Stands before the heading of a column that was not matched but reads like one of the dictionary's.
-NOT_USED = "not used here: "
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -363,37 +359,25 @@ def _likely(name: str, columns: list[Column]) -> Column | None:
     return names[close[0]] if close else None
 
 
-def table_to_write(source: Source, matches: Mapping[str, str], kind: Kind) -> pd.DataFrame:
-    """Return what the sheet will hold, cell by cell as text, by row of the file; `matches` are columns by its headings.
-
-    A column that was not matched keeps its heading, marked where it would be taken for one of the dictionary's.
-    """
-    commas, names, columns = source.raw.separator != ",", [], []
-    for index, heading in enumerate(source.headings):
-        matched, own = kind.column(matches.get(heading, "")), normal_heading(heading)
-        taken = kind.column(own) or meant_by(own, list(kind.columns))
-        names.append(matches.get(heading) or (f"{NOT_USED}{heading}" if taken else heading))
-        cells = [record[index] if index < len(record) else "" for _, record in source.raw.records]
-        numbers = commas and matched is not None and matched.is_number
-        columns.append([with_point(cell) for cell in cells] if numbers else cells)
-    rows = pd.Index([row for row, _ in source.raw.records], name="row")
-    return pd.DataFrame(list(zip(*columns, strict=True)), columns=names, index=rows)
-
-
-def sheet_text_of(source: Source, matches: Mapping[str, str], kind: Kind) -> str:
-    """Return the text of the sheet that a file becomes, from what `table_to_write` takes."""
-    table = table_to_write(source, matches, kind)
-    comments = (*source.raw.comments, f"brought in from {source.path.name}")
-    return "".join(f"# {line}\n" for line in comments) + csv_text([table.columns, *table.to_numpy().tolist()])
+def matched_rows(source: Source, matches: Mapping[str, str], kind: Kind) -> list[dict[str, str]]:
+    """Return the rows of a file by column of the dictionary, numbers with decimal points; `matches` is by heading."""
+    commas, found = source.raw.separator != ",", [dict[str, str]() for _ in source.raw.records]
+    for index, name in ((index, matches[text]) for index, text in enumerate(source.headings) if text in matches):
+        column = kind.column(name)
+        numbers = commas and column is not None and column.is_number
+        for row, (_, record) in zip(found, source.raw.records, strict=True):
+            cell = record[index] if index < len(record) else ""
+            row[name] = with_point(cell) if numbers else cell
+    return found
 
 
 def problems_of(source: Source, matches: Mapping[str, str], kind: Kind) -> list[Problem]:
-    """Return what would be wrong with the sheet, with the rows of the file that is brought in."""
-    findings = Findings(str(source.path))
+    """Return what would be wrong with the rows of a file as rows of a sheet, by their numbers in the file."""
+    findings, rows = Findings(str(source.path)), matched_rows(source, matches, kind)
     try:
-        check(parse_table(sheet_text_of(source, matches, kind).encode("utf-8"), kind, findings))
+        text = csv_text([matches.values(), *([row[name] for name in matches.values()] for row in rows)])
+        check(parse_table(text.encode("utf-8"), kind, findings))
     except SheetError as error:
         findings.problems = list(error.problems)
-    head = len(source.raw.comments) + 2  # comments, the line that says where it is from, the headings
-    there = dict(enumerate((row for row, _ in source.raw.records), head + 1)) | {None: None}
+    there = dict(enumerate((row for row, _ in source.raw.records), 2)) | {None: None}
     return [replace(item, row=there.get(item.row, source.raw.header_row)) for item in findings.problems]
