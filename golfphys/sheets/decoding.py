@@ -8,7 +8,7 @@ import os
 import re
 import stat
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -120,7 +120,7 @@ def _unmarked_encoding(data: bytes, findings: Findings) -> str:
     return "utf-8"
 
 
-def split(text: str, known: frozenset[str], findings: Findings, layout: Layout | None = None) -> RawSheet:
+def split(text: str, known: Collection[str], findings: Findings, layout: Layout | None = None) -> RawSheet:
     """Split the text of a sheet into comments, headings and rows."""
     layout, line_end = layout or Layout(), _line_end(text, findings)
     unified = text.replace("\r\n", "\n").replace("\r", "\n")
@@ -145,11 +145,11 @@ def read_raw(
     path: AnyPath, kind: Kind | None = None, findings: Findings | None = None, layout: Layout | None = None
 ) -> RawSheet:
     """Return the text cells of the sheet at `path`, of any kind if None; raise `SheetError` if it is no text."""
-    findings, known = findings or Findings(str(path)), kind.names if kind else frozenset[str]()
+    findings, known = findings or Findings(str(path)), kind.by_name if kind else ()
     return split(decode(load_bytes(path, findings), findings)[0], known, findings, layout)
 
 
-def _lines_before_headings(lines: list[str], known: frozenset[str], findings: Findings) -> tuple[list[str], str, int]:
+def _lines_before_headings(lines: list[str], known: Collection[str], findings: Findings) -> tuple[list[str], str, int]:
     """Comments at the head of a sheet, the separator that a line ``sep=;`` names, and how many lines these take."""
     comments: list[str] = []
     separator = ""
@@ -175,11 +175,11 @@ def _lines_before_headings(lines: list[str], known: frozenset[str], findings: Fi
     return comments, separator, len(lines)
 
 
-def _headings_in(cells: Sequence[str], known: frozenset[str]) -> int:
+def _headings_in(cells: Sequence[str], known: Collection[str]) -> int:
     return sum(normal_heading(cell) in known for cell in cells)
 
 
-def _numbers_rows(cells: Sequence[str], known: frozenset[str]) -> bool:
+def _numbers_rows(cells: Sequence[str], known: Collection[str]) -> bool:
     """Tell whether these are headings of which the first, ``#``, stands over the number of each row."""
     return cells[0].strip() == "#" and _headings_in(cells[1:], known) > 1
 
@@ -196,7 +196,7 @@ def _line_end(text: str, findings: Findings) -> str:
     return max(counts, key=lambda end: counts[end]) if any(counts.values()) else "\n"
 
 
-def _separator(line: str, known: frozenset[str]) -> str:
+def _separator(line: str, known: Collection[str]) -> str:
     cells = {separator: line.split(separator) for separator in SEPARATOR_WORDS}
     return max(cells, key=lambda separator: (_headings_in(cells[separator], known), len(cells[separator])))
 
@@ -256,7 +256,7 @@ def _missing_advice(header: Sequence[str], kind: Kind) -> str:
     other = kind_told_by(header)
     if other is not None and kind.name in kinds():
         return f"These are headings of {other.name}: call the file {other.name}.csv."
-    if len(header) == 1 and sum(word in kind.names for word in re.split(r"[\s,;]+", header[0].lower())) > 1:
+    if len(header) == 1 and sum(word in kind.by_name for word in re.split(r"[\s,;]+", header[0].lower())) > 1:
         return "All headings stand in one cell: save the sheet as CSV, with commas between the cells, unquoted."
     return f"The headings are: {', '.join(header)[:200]}."
 

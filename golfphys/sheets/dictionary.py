@@ -86,14 +86,14 @@ class Kind:
     how_to_fill: tuple[str, ...] = ()
     not_in_template: tuple[str, ...] = ()
 
+    @cached_property
+    def by_name(self) -> dict[str, Column]:
+        """Every column that the sheet may have, by its heading."""
+        return {column.name: column for column in self.columns}
+
     def column(self, name: str) -> Column | None:
         """Return the column with this heading, or None."""
-        return self._by_name.get(name)
-
-    @cached_property
-    def names(self) -> frozenset[str]:
-        """Every heading that the sheet may have."""
-        return frozenset(self._by_name)
+        return self.by_name.get(name)
 
     def columns_of(self, quantity: str) -> tuple[Column, ...]:
         """Return the columns that measure `quantity`, one for each unit."""
@@ -103,10 +103,6 @@ class Kind:
     def quantities(self) -> tuple[str, ...]:
         """The quantities that the sheet may hold, in order."""
         return tuple(dict.fromkeys(column.quantity for column in self.columns))
-
-    @cached_property
-    def _by_name(self) -> dict[str, Column]:
-        return {column.name: column for column in self.columns}
 
 
 def _column(field: dict[str, Any]) -> Column:

@@ -111,7 +111,9 @@ def reference_line(comments: Iterable[str]) -> str | None:
 
 
 def read_sheet(path: AnyPath, kind: str, *, accept_suspects: bool = False) -> Sheet:
-    r"""Read a sheet of any kind; `read_rollouts` and its like do it for one kind each.
+    r"""Read a sheet of any kind, in the order of the file; `read_rollouts` and its like do it for one kind each.
+
+    A `SheetError` lists every problem with row and column.
 
     Parameters
     ----------
@@ -121,16 +123,6 @@ def read_sheet(path: AnyPath, kind: str, *, accept_suspects: bool = False) -> Sh
     accept_suspects : bool
         Take values that can be read but are hard to believe, such as distances that look like feet under a heading
         of metres; they are then mentioned in the notes.
-
-    Returns
-    -------
-    Sheet
-        The rows in SI units and radians, in the order of the file.
-
-    Raises
-    ------
-    SheetError
-        If anything is wrong; it lists every problem with row and column.
 
     Examples
     --------
@@ -260,7 +252,7 @@ def with_same_names(sheets: Mapping[str, Sheet]) -> tuple[dict[str, Sheet], list
 
 
 def read_course(path: AnyPath, *, accept_suspects: bool = False) -> Course:
-    """Read every sheet of a course folder that has been filled in.
+    """Read every sheet of a course folder that has been filled in; those missing or without rows are None.
 
     Every CSV file in the folder is read. One that is not called after its kind (``chips.csv``, ``chips 7 May.csv``) is
     known by its headings, and several of one kind are read as one, with a column ``sheet``.
@@ -269,11 +261,6 @@ def read_course(path: AnyPath, *, accept_suspects: bool = False) -> Course:
     ----------
     path, accept_suspects
         The folder, and as for `read_sheet`.
-
-    Returns
-    -------
-    Course
-        The sheets; those missing or without rows are None.
 
     Examples
     --------
@@ -292,6 +279,8 @@ def read_course(path: AnyPath, *, accept_suspects: bool = False) -> Course:
 def read_player(path: AnyPath, *courses: Log, accept_suspects: bool = False) -> Log:
     """Read all that a player has logged: her own folder, and her rows in the sheets of courses.
 
+    Each of her sheets has ``player``, ``course`` and ``date``.
+
     Parameters
     ----------
     path : path-like
@@ -300,11 +289,6 @@ def read_player(path: AnyPath, *courses: Log, accept_suspects: bool = False) -> 
         Courses as read; rows that name her (or nobody) there are added, with the course's folder as ``course``.
     accept_suspects
         As for `read_sheet`.
-
-    Returns
-    -------
-    Log
-        Her chips, target hits, putts and wedge distances, each with ``player``, ``course`` and ``date``.
 
     Examples
     --------
@@ -379,22 +363,23 @@ def _files_by_kind(folder: Path, wanted: tuple[str, ...]) -> tuple[dict[str, lis
         found = f"no folder that can be opened ({getattr(error, 'strerror', None) or error})"
         Findings(str(folder)).refuse(found, "a folder with sheets", NO_COURSE)
     for file in there:
-        kind = _kind_of_file(file, wanted)
-        if kind is not None:
-            files[kind].append(file)
-        elif file.suffix.lower() in (".csv", ".tsv", ".txt") and file.name != READ_ME:
-            notes.append(f"{file.name} was not read: neither its name nor its headings are those of a sheet.")
+        if file.suffix.lower() in (".csv", ".tsv", ".txt") and file.name != READ_ME:
+            kind = _kind_of_file(file, wanted)
+            if kind in files:
+                files[kind].append(file)
+            else:
+                notes.append(f"{file.name} was not read: neither its name nor its headings are those of a sheet.")
     return files, notes
 
 
-def _kind_of_file(file: Path, wanted: tuple[str, ...]) -> str | None:
-    if file.suffix.lower() not in (".csv", ".tsv", ".txt") or file.name.startswith(".") or file.name == READ_ME:
-        return None
+def _kind_of_file(file: Path, wanted: tuple[str, ...]) -> str:
     first = name_key(file.stem).split()[:1]
+    if file.name.startswith("."):
+        return ""
     if first and first[0] in wanted:
         return first[0]
     try:
         kind = kind_told_by(read_raw(file).header)
     except SheetError:
-        return None
-    return kind.name if kind is not None and kind.name in wanted else None
+        return ""
+    return "" if kind is None else kind.name

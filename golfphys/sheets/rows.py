@@ -118,7 +118,7 @@ def extended(
 ) -> tuple[bytes, list[int]]:
     """Return the bytes of a sheet with `rows` added, and the new rows' numbers."""
     text, encoding = decode(old, findings)
-    names = frozenset[str]().union(*(item.names for item in kinds().values() if kind in (None, item.name)))
+    names = {name for item in kinds().values() if kind in (None, item.name) for name in item.by_name}
     raw = split(text, names, Findings(findings.file))
     sheet = kind_of(kind) if kind is not None else kind_told_by(raw.header)
     if sheet is None:
@@ -250,7 +250,7 @@ def _changed(path: Path, row: int, kind: str, cells: Mapping[str, object] | None
     def edit(old: bytes) -> bytes:
         text, encoding = decode(old, findings)
         mark, lines = old[: len(old) - len(text.encode(encoding))], _lines(text)
-        _check_place(split(text, kind_of(kind).names, Findings(str(path))), row, lines, findings)
+        _check_place(split(text, kind_of(kind).by_name, Findings(str(path))), row, lines, findings)
         others = mark + "".join(lines[: row - 1] + lines[row:]).encode(encoding)
         if cells is None:
             return others

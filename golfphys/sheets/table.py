@@ -95,7 +95,7 @@ def read_own(path: AnyPath, kind: Kind) -> Table:
 
 def parse_table(data: bytes, kind: Kind, findings: Findings) -> Table:
     """Read a table from its bytes as far as it can be read; what is wrong with its cells stands in `findings`."""
-    raw = split(decode(data, findings)[0], kind.names, findings)
+    raw = split(decode(data, findings)[0], kind.by_name, findings)
     if not raw.header:
         maker = " (golfphys.new_sheet makes one)" if kind.name in kinds() else ""
         found = "nothing but comments" if raw.comments else "an empty file"
