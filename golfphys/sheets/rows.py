@@ -12,9 +12,7 @@ import os
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
 from pathlib import Path
-from typing import Any
 
 from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import Layout, RawSheet, decode, kind_told_by, load_bytes, normal_heading
@@ -22,7 +20,7 @@ from golfphys.sheets.decoding import read_headings, read_raw, split
 from golfphys.sheets.dictionary import COMMA_NUMBER, NUMBER, Column, Kind, as_plain, kind_of, kinds, quoted, with_point
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.table import parse_table
-from golfphys.sheets.writing import csv_text, locked, refuse_unsaved, remove_leftovers, replace_file
+from golfphys.sheets.writing import cell_text, csv_text, locked, refuse_unsaved, remove_leftovers, replace_file
 
 TRIES = 25  # how often a sheet that another program changes meanwhile is read again
 
@@ -164,7 +162,7 @@ def _records_of(
             raise ValueError(f"new row {number} is {row!r}; expected cells by heading, as a dict has them")
         texts = [""] * len(raw.header)
         for name, value in row.items():
-            text, column = _text(value), sheet.column(name)
+            text, column = cell_text(value), sheet.column(name)
             heading = places.get(name) or (by_quantity.get(column.quantity) if column is not None else None)
             if heading is None and text:
                 found = f"{quoted(text)} in new row {number} for a column that the sheet does not have"
@@ -197,16 +195,6 @@ def _as_in(target: Column | None, text: str, column: Column | None, commas: bool
     return text.replace(".", ",") if target.is_number and commas and NUMBER.fullmatch(text) else text
 
 
-def _text(value: Any) -> str:
-    if hasattr(value, "item") and not isinstance(value, str):
-        value = value.item()
-    if value is None or value != value:  # NaN and NaT are not equal to themselves
-        return ""
-    if isinstance(value, date):
-        return value.isoformat(timespec="seconds") if isinstance(value, datetime) else value.isoformat()
-    return repr(value).removesuffix(".0") if isinstance(value, float) else " ".join(str(value).split())
-
-
 # changes
 
 
@@ -217,18 +205,6 @@ class Change:
     path: Path
     before: bytes
     after: bytes
-
-
-def mend_row(
-    path: AnyPath, row: int, cells: Mapping[str, object], *, kind: str, accept_suspects: bool = False
-) -> Change:
-    """Put other cells in the place of one row of a sheet."""
-    return _changed(Path(path), row, kind, cells, accept_suspects)
-
-
-def delete_row(path: AnyPath, row: int, *, kind: str) -> Change:
-    """Take one row out of a sheet; parameters, result and errors as for `mend_row`."""
-    return _changed(Path(path), row, kind, None, True)
 
 
 def take_back(change: Change) -> None:
@@ -244,7 +220,15 @@ def take_back(change: Change) -> None:
     _rewrite(change.path, undone, findings)
 
 
-def _changed(path: Path, row: int, kind: str, cells: Mapping[str, object] | None, accept_suspects: bool) -> Change:
+def delete_row(path: AnyPath, row: int, *, kind: str) -> Change:
+    """Take one row out of a sheet."""
+    return mend_row(path, row, None, kind=kind)
+
+
+def mend_row(
+    path: AnyPath, row: int, cells: Mapping[str, object] | None, *, kind: str, accept_suspects: bool = False
+) -> Change:
+    """Put other cells in the place of one row of a sheet, or none at all."""
     findings = Findings(str(path), accept_suspects)
 
     def edit(old: bytes) -> bytes:
@@ -259,7 +243,7 @@ def _changed(path: Path, row: int, kind: str, cells: Mapping[str, object] | None
         return mark + "".join([*lines[: row - 1], line, *lines[row:]]).encode(encoding)
 
     before, after = _rewrite(path, edit, findings)
-    return Change(path=path, before=before, after=after)
+    return Change(path=Path(path), before=before, after=after)
 
 
 def _lines(text: str) -> list[str]:

@@ -14,9 +14,9 @@ import shutil
 import sys
 import uuid
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
-from typing import Literal, NoReturn
+from typing import Any, Literal, NoReturn
 
 import filelock
 import pandas as pd
@@ -99,11 +99,8 @@ def locked(path: Path, findings: Findings, wait: float = LOCK_WAIT) -> Iterator[
     try:
         lock.acquire(poll_interval=0.02)
     except filelock.Timeout:
-        found, advice = (
-            "another program that has been adding to this sheet",
-            "if it stays so, close the other notebook.",
-        )
-        findings.refuse(f"{found} for {wait:g} s", "one writer at a time", f"Try again; {advice}")
+        found = f"another program that has been adding to this sheet for {wait:g} s"
+        findings.refuse(found, "one writer at a time", "Try again; if it stays so, close the other notebook.")
     except OSError as error:
         refuse_unsaved(findings, error, "Nothing was added; check the folder and your right to write there.")
     try:
@@ -262,21 +259,25 @@ def sheet_text(frame: pd.DataFrame, kind: str, columns: Sequence[str], comments:
         quantity = name if column is None else column.quantity
         if quantity not in frame:
             raise ValueError(f"the frame has no {quantity!r} for column {name}; it has: {', '.join(frame.columns)}")
-        texts[name] = [_cell(value, column) for value in frame[quantity]]
+        texts[name] = [cell_text(value, column) for value in frame[quantity]]
     rows = zip(*texts.values(), strict=True)
     return "".join(f"# {comment}\n" for comment in comments) + csv_text([columns, *rows])
 
 
-def _cell(value: object, column: Column | None) -> str:
-    if value is None or value is pd.NaT or value != value:  # NaN is not equal to itself
+def cell_text(value: Any, column: Column | None = None) -> str:
+    """Return a value as a cell on one line: a number in SI in the unit of a column, to its decimals, else as it is."""
+    if hasattr(value, "item") and not isinstance(value, str):
+        value = value.item()
+    if value is None or value != value:  # NaN and NaT are not equal to themselves
         return ""
-    if isinstance(value, datetime):
-        date_alone = column is not None and column.type == "date"
-        return value.date().isoformat() if date_alone else value.isoformat(timespec="seconds")
-    if column is None or not column.is_number or not isinstance(value, int | float):
-        return str(value)
-    number = round(float(value) / column.factor, 0 if column.unit is None else DECIMALS[column.unit])
-    return str(int(number)) if math.isfinite(number) and number == int(number) else f"{number:.10g}"
+    if isinstance(value, datetime) and (column is None or column.type != "date"):
+        return value.isoformat(timespec="seconds")
+    if isinstance(value, date):
+        return value.isoformat()[:10]
+    if column is not None and column.is_number and isinstance(value, int | float):
+        number = round(float(value) / column.factor, 0 if column.unit is None else DECIMALS[column.unit])
+        return str(int(number)) if math.isfinite(number) and number == int(number) else f"{number:.10g}"
+    return repr(value).removesuffix(".0") if isinstance(value, float) else " ".join(str(value).split())
 
 
 def csv_text(rows: Iterable[Iterable[str]], separator: str = ",", line_end: str = "\n") -> str:
