@@ -22,8 +22,7 @@ from golfphys.planning.plan import make_world, plan_in
 from golfphys.planning.position import USUAL, Choice, Position, Stated, slope_along
 from golfphys.planning.search import crossing, landing_range, rests_as_meant, spaced
 from golfphys.planning.world import Effort, World, brought, swings_for
-from golfphys.sheets import Column, Kind
-from golfphys.sheets.table import read_own
+from golfphys.sheets import Column, Kind, read_sheet
 
 Floats = NDArray[np.float64]
 GREEN_SPEEDS_FT: tuple[float, ...] = (6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0)  # green speeds of the study, ft
@@ -316,4 +315,4 @@ def read_study(path: "str | Path") -> pd.DataFrame:
     ...     float(read_study(path)["loss"].iloc[0])
     0.2
     """
-    return read_own(path, STUDY).frame[list(STUDY.quantities)].sort_values("loss").reset_index(drop=True)
+    return read_sheet(path, STUDY).frame[list(STUDY.quantities)].sort_values("loss").reset_index(drop=True)

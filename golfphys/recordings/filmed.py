@@ -17,9 +17,8 @@ from numpy.typing import ArrayLike
 from golfphys.core import constants
 from golfphys.recordings.opening import Array, RecordingError
 
+# Focal length over the longer side of the picture: from the widest to the longest lens of a phone (judged).
 FOCAL_RANGE = (0.45, 4.0)
-"""Focal length over the longer side of the picture: from the widest to the longest lens of a phone (judged)."""
-
 MARK_SD = 1.0  # standard error in pixels with which a person clicks a mark (judged)
 BALL_HEIGHT = constants.BALL_RADIUS.value  # how high over the ground the centre of the ball is, m
 AT_REST = 0.03  # m/s below which a ball is at rest

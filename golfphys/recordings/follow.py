@@ -19,15 +19,15 @@ from golfphys.recordings.opening import Array, Clip, Grey, RecordingError, frame
 
 BACKGROUND_FRAMES = 31  # frames, spread over the clip, from which the background is made
 FEWEST_KEY_FRAMES = 12  # frames stored whole from which a background can be made without reading all others
+# Quantile of grey taken for the background: a white ball at rest for half of the clip is not in it (judged).
 BACKGROUND_RANK = 0.3
-"""Quantile of grey taken for the background: a white ball at rest for half of the clip is not in it (judged)."""
 CANDIDATES = 5  # candidates kept in a frame
+# Pixels of the ball's radius to which a frame is reduced for the search; places are refined at full size.
 SEARCH_RADIUS = 4.0
-"""Pixels of the ball's radius to which a frame is reduced for the search; places are refined at full size."""
 CLEAREST = 6.0  # noise standard deviations by which a patch must be lighter than the background
 FASTEST = 12.0  # m/s; a chip's run-out and every putt are slower
+# m/s^2 by which a ball may change its velocity from frame to frame: bumps and short hops included (judged).
 SLOWS_BY = 15.0
-"""m/s^2 by which a ball may change its velocity from frame to frame: bumps and short hops included (judged)."""
 CLICKED = 1000.0  # what a place clicked by hand is worth, where the clearest other is worth 30
 LONGEST_GAP = 0.35  # s without the ball being seen after which a track ends
 SHADED = 0.0014

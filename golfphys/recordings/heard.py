@@ -22,21 +22,17 @@ from golfphys.core import constants
 from golfphys.recordings.opening import Array, RecordingError, Sound
 
 Range = tuple[float, float]
+# Hz: the thud of turf, the click of ball and club, and what is brighter still (judged).
 BANDS = ((100.0, 300.0), (300.0, 900.0), (900.0, 2700.0), (2700.0, 9000.0))
-"""Hz: the thud of turf, the click of ball and club, and what is brighter still (judged)."""
-
+# Windows in s after an instant over which each band's energy is taken: a thud rings longer than a click (judged).
 AFTER = (0.020, 0.012, 0.006, 0.004)
-"""Windows in s after an instant over which each band's energy is taken: a thud rings longer than a click (judged)."""
-
+# Windows in s before an instant: noise to compare with, and what is left out between (judged).
 BEFORE, GAP = 0.040, 0.002
-"""Windows in s before an instant: noise to compare with, and what is left out between (judged)."""
-
 CLEAREST_P = 1e-5  # largest p-value of a rise that is kept: about one false onset in a minute of steady noise
 LEAST_RISE_DB = 5.0  # smallest rise that is kept, for noise that is not steady (judged)
 CLOSEST = 0.025  # onsets nearer than this in s are one (judged)
+# Standard error in s below which no onset is timed: microphone, filters, the ball's own contact (judged).
 TIMING_FLOOR = 0.0004
-"""Standard error in s below which no onset is timed: microphone, filters, the ball's own contact (judged)."""
-
 ENOUGH = 20_000.0  # samples a second above which a recording is thinned: the highest band ends at 9 kHz
 AR_ORDER = 24
 
@@ -167,8 +163,8 @@ HOP_TIME = (0.04, 1.5)  # shortest and longest first hop in s
 CONSIDERED = 40  # clearest onsets among which the pattern is sought
 CLEAR_ENOUGH = 30.0  # -log10 p beyond which an onset is no likelier to be the ball (judged)
 BLOW_FALL_DB = 10.0  # fall of the level within a twentieth of a second from which an onset is certainly a blow (judged)
+# What an onset between the chosen ones counts against them, as a fraction of its own clearness (judged).
 UNEXPLAINED = 0.5
-"""What an onset between the chosen ones counts against them, as a fraction of its own clearness (judged)."""
 PATTERNS = {
     "drop": (("first bounce", "second bounce", "third bounce"), ("first_flight_s", "second_flight_s")),
     "chip": (("strike", "landing", "end of first hop"), ("hang_time_s", "hop_time_s")),

@@ -37,6 +37,7 @@ BYTE_ORDER_MARKS = (
 )
 UNIT_AT_END = re.compile(f"_(?:in_)?({'|'.join(word for word in UNIT_SPELLINGS if len(word) > 3)})$")
 CONTROLS = frozenset(map(chr, range(32))) - {"\t", "\n", "\r"}
+NO_COLUMN = "no such column"
 SEPARATOR_WORDS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
 Record = tuple[int, tuple[str, ...]]  # row number as a spreadsheet counts, and cells
 
@@ -248,7 +249,7 @@ def read_headings(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Headin
         if present.isdisjoint(group):
             names = [column.name for quantity in group for column in kind.columns_of(quantity)]
             expected, advice = f"a column {' or '.join(names)}", _missing_advice(raw.header, kind)
-            findings.add("no such column", expected, advice, row=raw.header_row, column=names[0])
+            findings.add(NO_COLUMN, expected, advice, row=raw.header_row, column=names[0])
     return headings
 
 

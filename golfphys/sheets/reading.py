@@ -13,7 +13,7 @@ from golfphys.core.broadcasting import require_kinds
 from golfphys.physics.putting_fits import PUTTING_TABLES, MakeTable
 from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import kind_told_by, load_bytes, read_raw
-from golfphys.sheets.dictionary import kind_of, kinds, name_key
+from golfphys.sheets.dictionary import Kind, kind_of, kinds, name_key
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.suspects import copies, nearly_same
 from golfphys.sheets.table import KNOWN_NAMES, NAMES, ROW, parse_table, same_names
@@ -110,16 +110,17 @@ def reference_line(comments: Iterable[str]) -> str | None:
     return None
 
 
-def read_sheet(path: AnyPath, kind: str, *, accept_suspects: bool = False) -> Sheet:
+def read_sheet(path: AnyPath, kind: str | Kind, *, accept_suspects: bool = False) -> Sheet:
     r"""Read a sheet of any kind, in the order of the file; `read_rollouts` and its like do it for one kind each.
 
     A `SheetError` lists every problem with row and column.
 
     Parameters
     ----------
-    path, kind : path-like, str
+    path, kind : path-like, str or Kind
         A CSV file on this machine, with columns of the data dictionary (``data/README.md`` tells where it is), and
-        ``rollouts``, ``films``, ``drops``, ``chips``, ``putts``, ``targets``, ``survey`` or ``wedges``.
+        ``rollouts``, ``films``, ``drops``, ``chips``, ``putts``, ``targets``, ``survey`` or ``wedges``; or what
+        columns a table has that is in no dictionary.
     accept_suspects : bool
         Take values that can be read but are hard to believe, such as distances that look like feet under a heading
         of metres; they are then mentioned in the notes.
@@ -133,19 +134,19 @@ def read_sheet(path: AnyPath, kind: str, *, accept_suspects: bool = False) -> Sh
     [[10, 4]]
     """
     findings = Findings(str(path), accept_suspects)
-    table = parse_table(load_bytes(path, findings), kind_of(kind), findings)
+    sheet = kind if isinstance(kind, Kind) else kind_of(kind)
+    table = parse_table(load_bytes(path, findings), sheet, findings)
     if all(item.row != table.raw.header_row for item in findings.problems):  # else a column that is needed is not there
         check(table)
     findings.raise_if_any()
-    known = _quantities(kind)
-    own = [name for name in table.frame.columns if name not in (ROW, *table.kind.quantities)]
-    frame, comments = table.frame[[ROW, *known, *own]], list(table.raw.comments)
-    return Sheet(kind=kind, frame=frame, notes=findings.notes, path=str(path), comments=comments)
+    own = [name for name in table.frame.columns if name not in (ROW, *sheet.quantities)]
+    frame, comments = table.frame[[*_columns(sheet), *own]], list(table.raw.comments)
+    return Sheet(kind=sheet.name, frame=frame, notes=findings.notes, path=str(path), comments=comments)
 
 
-def _quantities(kind: str) -> list[str]:
-    """Return the quantities of a frame: those of the dictionary, but the ramp's run, which gives a release speed."""
-    return [name for name in kind_of(kind).quantities if name != "ramp_run"]
+def _columns(sheet: Kind) -> list[str]:
+    """Return the columns of every frame of a kind: all quantities but the ramp's run, which gives a release speed."""
+    return [ROW, *(name for name in sheet.quantities if name != "ramp_run")]
 
 
 _DOCUMENTED = r"""Read a sheet of {kind}.
@@ -204,8 +205,8 @@ def read_make_table(table: AnyPath) -> MakeTable:
 
 def completed(frame: pd.DataFrame, kind: str) -> pd.DataFrame:
     """Return a frame with every quantity of a kind of sheet, in order, blank where it has none."""
-    made = frame.copy()
-    for name in _quantities(kind):
+    made, columns = frame.copy(), _columns(kind_of(kind))
+    for name in columns[1:]:
         form = kind_of(kind).columns_of(name)[0].type
         if name not in frame:
             made[name] = pd.NaT if form.startswith("date") else "" if form == "string" else np.nan
@@ -213,7 +214,7 @@ def completed(frame: pd.DataFrame, kind: str) -> pd.DataFrame:
             made[name] = made[name].astype("datetime64[us]")
     if "date" not in frame and "measured_at" in frame:
         made["date"] = made["measured_at"].dt.normalize()
-    return made[[ROW, *_quantities(kind)]]
+    return made[columns]
 
 
 def joined(sheets: Iterable[Sheet]) -> Sheet:

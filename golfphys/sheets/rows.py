@@ -15,11 +15,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from golfphys.sheets.checks import check
-from golfphys.sheets.decoding import Layout, RawSheet, decode, kind_told_by, load_bytes, normal_heading
+from golfphys.sheets.decoding import NO_COLUMN, Layout, RawSheet, decode, kind_told_by, load_bytes, normal_heading
 from golfphys.sheets.decoding import read_headings, read_raw, split
 from golfphys.sheets.dictionary import COMMA_NUMBER, NUMBER, Column, Kind, as_plain, kind_of, kinds, quoted, with_point
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
-from golfphys.sheets.table import parse_table
+from golfphys.sheets.table import parse_table, table_of
 from golfphys.sheets.writing import cell_text, csv_text, locked, refuse_unsaved, remove_leftovers, replace_file
 
 TRIES = 25  # how often a sheet that another program changes meanwhile is read again
@@ -356,12 +356,10 @@ def matched_rows(source: Source, matches: Mapping[str, str], kind: Kind) -> list
 
 
 def problems_of(source: Source, matches: Mapping[str, str], kind: Kind) -> list[Problem]:
-    """Return what would be wrong with the rows of a file as rows of a sheet, by their numbers in the file."""
+    """Return what would be wrong with the rows of a file as rows of a sheet."""
     findings, rows = Findings(str(source.path)), matched_rows(source, matches, kind)
-    try:
-        text = csv_text([matches.values(), *([row[name] for name in matches.values()] for row in rows)])
-        check(parse_table(text.encode("utf-8"), kind, findings))
-    except SheetError as error:
-        findings.problems = list(error.problems)
-    there = dict(enumerate((row for row, _ in source.raw.records), 2)) | {None: None}
-    return [replace(item, row=there.get(item.row, source.raw.header_row)) for item in findings.problems]
+    numbered = zip(source.raw.records, rows, strict=True)
+    records = tuple((number, tuple(cells[name] for name in matches.values())) for (number, _), cells in numbered)
+    check(table_of(replace(source.raw, header=tuple(matches.values()), records=records), kind, findings))
+    advice = "Match a column of the file to it."
+    return [replace(item, advice=advice) if item.found == NO_COLUMN else item for item in findings.problems]

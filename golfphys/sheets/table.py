@@ -13,11 +13,11 @@ import numpy as np
 import pandas as pd
 
 from golfphys.physics.club import BAG, LIES
-from golfphys.sheets.decoding import SEPARATOR_WORDS, Heading, RawSheet, Record, check_unnamed, decode, load_bytes
+from golfphys.sheets.decoding import SEPARATOR_WORDS, Heading, RawSheet, Record, check_unnamed, decode
 from golfphys.sheets.decoding import read_headings, split
 from golfphys.sheets.dictionary import NUMBER, Column, Kind, Misread, clean, day_comes_first, expected_number, is_number
 from golfphys.sheets.dictionary import kinds, name_key, quoted, read_number, read_time, read_word, unquoted
-from golfphys.sheets.errors import AnyPath, Findings, row_list
+from golfphys.sheets.errors import Findings, row_list
 
 ROW = "row"
 # Names that a sheet may write in any case; others are kept as they were first written.
@@ -85,14 +85,6 @@ class Table:
         self.findings.add(found, expected, advice, column=self.heading_for(quantity), suspect=True)
 
 
-def read_own(path: AnyPath, kind: Kind) -> Table:
-    """Read a table of a kind that another room describes for itself; raise `SheetError` if anything is wrong."""
-    findings = Findings(str(path))
-    table = parse_table(load_bytes(path, findings), kind, findings)
-    findings.raise_if_any()
-    return table
-
-
 def parse_table(data: bytes, kind: Kind, findings: Findings) -> Table:
     """Read a table from its bytes as far as it can be read; what is wrong with its cells stands in `findings`."""
     raw = split(decode(data, findings)[0], kind.by_name, findings)
@@ -101,6 +93,11 @@ def parse_table(data: bytes, kind: Kind, findings: Findings) -> Table:
         found = "nothing but comments" if raw.comments else "an empty file"
         advice = f"Start from the blank template for {kind.name}{maker}."
         findings.refuse(found, "a line of headings and rows below it", advice)
+    return table_of(raw, kind, findings)
+
+
+def table_of(raw: RawSheet, kind: Kind, findings: Findings) -> Table:
+    """Read the cells of a sheet under its headings; as `parse_table`."""
     check_unnamed(raw, findings)
     headings = read_headings(raw, kind, findings)
     given = {heading.column.quantity: heading for heading in headings if heading.column is not None}

@@ -8,8 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.sheets import Column, Kind
-from golfphys.sheets.table import read_own
+from golfphys.sheets import Column, Kind, read_sheet
 from golfphys.show import style
 from golfphys.show.style import Axes
 
@@ -39,7 +38,7 @@ def read_check_book(path: "str | Path") -> pd.DataFrame:
     ``mark``, ``source``, ``locator``, ``reason``. A check that has not run yet has NaN. Raises SheetError if it cannot
     be read.
     """
-    book = read_own(path, BOOK).frame.drop(columns="row")
+    book = read_sheet(path, BOOK).frame.drop(columns="row")
     book["figure"] = book["expected"]
     for name in NUMBERS:
         book[name] = [float(value) if value else math.nan for value in book[name]]
