@@ -3,7 +3,6 @@
 import json
 import math
 from dataclasses import replace
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -19,6 +18,7 @@ from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
 from golfphys.fitting.estimator import OutlierTolerant
 from golfphys.fitting.results import cell
+from golfphys.sheets import Sheet
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
 SHOTS = {
@@ -85,7 +85,7 @@ def test_physics_is_that_of_the_library() -> None:
     frame = pd.DataFrame(
         {"club": ["sand wedge", "8-iron"], "lie": ["tight"] * 2, "carry": [6.0, 4.0], "rest": [9.0, 9.0]}
     )
-    chips = chips_of(SimpleNamespace(chips=frame), BAG)
+    chips = chips_of(Sheet(kind="chips", frame=frame), BAG)
     green = Green.from_stimp(10.0, grade=0.02, fall_direction=0.7)
     fall = tuple(np.full((1, 2), green.grade * f(green.fall_direction)) for f in (math.cos, math.sin))
     names = ("restitution", "restitution_linear", "tilt", "dent_speed", "friction", "skid_friction", "hop_loss")
@@ -139,7 +139,7 @@ def test_report_and_residuals_are_readable() -> None:
     assert 0.6 < usual.std() < 1.4
 
 
-def small_log(**columns: Any) -> SimpleNamespace:
+def small_log(**columns: Any) -> Sheet:
     frame = {
         "row": range(2, 8),
         "club": ["sand wedge"] * 3 + ["8-iron"] * 3,
@@ -149,7 +149,7 @@ def small_log(**columns: Any) -> SimpleNamespace:
         "hang_time": [0.9, np.nan, np.nan, 0.7, np.nan, np.nan],
         "rest": [12.5, 12.0, 13.5, 21.0, 20.0, 22.5],
     }
-    return SimpleNamespace(chips=pd.DataFrame(frame | columns))
+    return Sheet(kind="chips", frame=pd.DataFrame(frame | columns))
 
 
 def test_chips_alone_are_enough_to_start() -> None:
@@ -169,7 +169,7 @@ def test_logs_that_cannot_be_used_get_a_sentence() -> None:
     blank = [np.nan] * 6
     with pytest.raises(ValueError, match="where it came to rest then says nothing"):
         golfphys.fit(small_log(target_carry=blank, carry=blank))
-    refused("It has no rows", lambda: golfphys.fit(SimpleNamespace(chips=small_log().chips.head(0))))
+    refused("It has no rows", lambda: golfphys.fit(Sheet(kind="chips", frame=small_log().frame.head(0))))
     mixed = chips_of(small_log(club=["spoon"] + ["8-iron"] * 5), BAG)
     assert len(mixed) == 5
     assert "row 2 left out" in mixed.notes[0]
@@ -181,13 +181,13 @@ def test_a_log_that_is_too_long_is_fitted_in_part_evenly_and_says_so() -> None:
         {"row": np.arange(2, count + 2), "club": "sand wedge", "lie": ["fairway", "rough"] * (count // 2)}
     )
     frame.loc[7, "club"] = "8-iron"
-    chips = chips_of(SimpleNamespace(chips=frame.assign(carry=6.0, rest=9.0)), BAG)
+    chips = chips_of(Sheet(kind="chips", frame=frame.assign(carry=6.0, rest=9.0)), BAG)
     assert len(chips) == 1001
     assert np.bincount(chips.lie).tolist() == [500, 501]
     assert (chips.club == chips.clubs.index("8-iron")).sum() == 1
     assert np.diff(chips.row[chips.lie == 0]).max() <= 6
     assert any(text.startswith("Of 2100 chips 1001 are fitted") for text in chips.notes)
-    assert len(chips_of(SimpleNamespace(chips=frame[:1000].assign(carry=6.0, rest=9.0)), BAG)) == 1000
+    assert len(chips_of(Sheet(kind="chips", frame=frame[:1000].assign(carry=6.0, rest=9.0)), BAG)) == 1000
 
 
 def test_thin_strikes_are_the_mis_hits() -> None:

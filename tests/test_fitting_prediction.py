@@ -2,7 +2,6 @@
 
 import math
 from dataclasses import fields, replace
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -17,7 +16,7 @@ from golfphys.fitting.course_model import Settings
 from golfphys.fitting.fit import Keywords
 from golfphys.fitting.further import with_noises
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
-from golfphys.sheets import read_films
+from golfphys.sheets import Sheet, read_films
 
 SHOT = {"club": ["sand wedge"], "lie": ["fairway"], "spot": ["home-left"], "heading": [0.2], "target_carry": [6.0]}
 
@@ -58,7 +57,7 @@ def test_what_the_fit_cannot_use_of_a_chip_is_said() -> None:
         | {"rest": [9.0, 9.3, 8.7, 9.1, 7.0], "lie_slope": [0.0, np.nan, 0.05, 0.0, 0.0]}
         | {"option": ["", "usual", None, "Face opened", "left-handed"]}
     )
-    fit = golfphys.fit(SimpleNamespace(chips=frame), draws=400)
+    fit = golfphys.fit(Sheet(kind="chips", frame=frame), draws=400)
     assert fit.seen.chips is not None
     assert fit.draws(fit.spots[0], 8).logged.options == {"usual": 3, "face opened 20 degrees": 1}
     assert any("No option is known by the name 'left-handed': row 6 left out" in text for text in fit.cautions)
@@ -69,7 +68,7 @@ def test_a_blank_lie_in_a_log_is_not_taken_as_fairway() -> None:
     frame = pd.DataFrame(
         {"club": ["sand wedge"] * 3, "lie": ["fairway", "", None], "carry": [6.0, 6.2, 5.8], "rest": [9.0, 9.3, 8.7]}
     )
-    fit = golfphys.fit(SimpleNamespace(chips=frame), draws=400)
+    fit = golfphys.fit(Sheet(kind="chips", frame=frame), draws=400)
     assert "lie not noted" in fit.seen.lies
     assert any("No lie is noted for rows 3, 4" in text for text in fit.cautions)
     assert any("Only the sand wedge was hit" in text for text in fit.cautions)
@@ -87,6 +86,7 @@ def test_one_call_takes_whatever_sheets_there_are() -> None:
     pd.testing.assert_frame_equal(both.estimates, before_chips().estimates)
     refused("two sheets of drops", lambda: golfphys.fit(drops, drops))
     refused("str is no sheet of films, rollouts", lambda: golfphys.fit("rollouts.csv"))
+    refused("putts is no sheet of films, rollouts", lambda: golfphys.fit(Sheet(kind="putts", frame=drops.frame)))
     refused("fit has no option 'laws'; expected one of: turf_law, law,", lambda: golfphys.fit(drops, laws="linear"))
 
 
@@ -99,7 +99,7 @@ def test_films_are_fitted_with_the_rolls_of_their_spots() -> None:
     films, rollouts = read_films(DEMO / "films.csv"), sheets()[0]
     together = golfphys.fit(films, rollouts)
     assert len(together.films.estimates)
-    assert together.draws("home-left", 8).logged.films == films.frames["roll"].nunique()
+    assert together.draws("home-left", 8).logged.films == films.frame["roll"].nunique()
     alone = before_chips().estimates.loc[("home-left", "resistance"), "sd"]
     assert together.estimates.loc[("home-left", "resistance"), "sd"] < 1.1 * alone
 
@@ -162,19 +162,19 @@ def test_drift_of_the_green() -> None:
 @pytest.mark.thorough
 def test_new_rows_are_added() -> None:
     log = sheets()[2]
-    few = replace(log, chips=log.chips.head(4))
+    few = replace(log, frame=log.frame.head(4))
     before = replace(demo_fit(), sheets={"rollouts": None, "drops": sheets()[1], "chips": few})
     new = evening(11, repeats=1)
     fit = updated(before, chips=new)
     assert fit.seen.chips is not None
-    assert len(fit.seen.chips) == 4 + len(new.chips)
+    assert len(fit.seen.chips) == 4 + len(new.frame)
     assert len(np.unique(fit.seen.chips.row)) == len(fit.seen.chips)
-    assert fit.sheets["drops"].drops.equals(sheets()[1].drops)
+    assert fit.sheets["drops"].frame.equals(sheets()[1].frame)
     assert fit.settings == before.settings
     refused("nothing new to fit", lambda: updated(fit))
 
 
 def test_a_log_without_rests_gets_a_sentence() -> None:
     log = evening(1, repeats=1)
-    blank = replace(log, chips=log.chips.assign(rest=np.nan))
+    blank = replace(log, frame=log.frame.assign(rest=np.nan))
     refused("no chip with a rest on the green", lambda: check_back(demo_fit(), blank))

@@ -190,5 +190,5 @@ def test_a_log_is_taken_apart_by_date_and_course(tmp_path):
         row = {"club": "sand wedge", "lie": "rough", "rest_m": 9, "course": course, "date": date}
         append_row(folder / "chips.csv", row)
     found = visits_of(golfphys.read_player(folder))
-    assert [visit[0].chips["course"].tolist() for visit in found] == [["a"], ["a"], ["b"]]
+    assert [visit[0].frame["course"].tolist() for visit in found] == [["a"], ["a"], ["b"]]
     refused("past is float", lambda: visits_of(1.5))

@@ -8,7 +8,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import replace
 from functools import partial
-from types import SimpleNamespace
 from typing import Any, TypedDict, Unpack
 
 import numpy as np
@@ -25,11 +24,11 @@ from golfphys.fitting.rollout_layout import LAWS, Law, Priors
 from golfphys.physics.club import Club, Lie
 from golfphys.physics.green import TurfLaw
 from golfphys.physics.usual import AROUND
-from golfphys.sheets.dictionary import kind_of
+from golfphys.sheets import Course, Log, Sheet, kind_of
 from golfphys.sheets.suspects import around
 
-FRAMES = {"films": "frames", "rollouts": "rolls", "drops": "drops", "chips": "chips", "targets": "targets"}
-"""Kinds of sheets that can be fitted, and where each has its rows."""
+KINDS = ("films", "rollouts", "drops", "chips", "targets")
+"""Kinds of sheets that can be fitted."""
 
 NEEDED = {"rollouts": ("spot", "heading", "release_speed", "distance"), "chips": ("club", "lie")}
 """Columns without which a sheet cannot be fitted."""
@@ -93,7 +92,7 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
     Examples
     --------
     >>> heights = pd.DataFrame({"drop_height": [1.0, 1.5, 2.0], "rebound_height": [0.13, 0.17, 0.19]})
-    >>> fit(SimpleNamespace(drops=heights)).seen.drops.height.tolist()
+    >>> fit(Sheet(kind="drops", frame=heights)).seen.drops.height.tolist()
     [1.0, 1.5, 2.0]
     """
     before = past if isinstance(past, CourseFit) else None
@@ -115,7 +114,7 @@ def fit_weeks(visits: Any, **keywords: Unpack[Keywords]) -> list[CourseFit]:
 
     Examples
     --------
-    >>> drops = SimpleNamespace(drops=pd.DataFrame({"drop_height": [1.0, 1.5], "rebound_height": [0.13, 0.17]}))
+    >>> drops = Sheet(kind="drops", frame=pd.DataFrame({"drop_height": [1.0, 1.5], "rebound_height": [0.13, 0.17]}))
     >>> len(fit_weeks([drops, drops]))
     2
     """
@@ -153,20 +152,22 @@ def visits_of(past: Any) -> list[tuple[Any, ...]]:
 
     Examples
     --------
+    >>> from pathlib import Path
     >>> rows = pd.DataFrame({"course": ["b", "a", "b"], "date": ["2030-05-01", "2030-04-01", "2030-05-01"]})
-    >>> [visit[0].chips["course"].iloc[0] for visit in visits_of(SimpleNamespace(chips=SimpleNamespace(chips=rows)))]
+    >>> log = Log(folder=Path("demo player"), notes=[], chips=Sheet(kind="chips", frame=rows))
+    >>> [visit[0].frame["course"].iloc[0] for visit in visits_of(log)]
     ['a', 'b']
     """
     if isinstance(past, Sequence) and not isinstance(past, str):
         return [item if isinstance(item, tuple) else (item,) for item in past]
-    log = getattr(past, "chips", None)
-    if log is None or not {"course", "date"} <= set(getattr(log, "chips", ())):
+    log = past.chips if isinstance(past, Log) else None
+    if log is None or not {"course", "date"} <= set(log.frame):
         raise ValueError(
             f"past is {type(past).__name__}; expected a player's log as golfphys.read_player returns it, or a list of "
             "sheets or courses, oldest first"
         )
-    visits = log.chips.groupby(["date", "course"], dropna=False, sort=True)
-    return [(SimpleNamespace(chips=rows.reset_index(drop=True)),) for _, rows in visits]
+    visits = log.frame.groupby(["date", "course"], dropna=False, sort=True)
+    return [(Sheet(kind="chips", frame=rows.reset_index(drop=True)),) for _, rows in visits]
 
 
 def _weeks(before: Any, after: Any) -> float:
@@ -176,7 +177,7 @@ def _weeks(before: Any, after: Any) -> float:
 
 
 def _day(log: Any) -> Any:
-    rows = getattr(log, "chips", pd.DataFrame())
+    rows = pd.DataFrame() if log is None else log.frame
     noted = [pd.to_datetime(rows[name], errors="coerce").max() for name in ("date", "measured_at") if name in rows]
     return next((day for day in noted if pd.notna(day)), pd.NaT)
 
@@ -197,7 +198,7 @@ def fit_each(
 
     Examples
     --------
-    >>> drops = SimpleNamespace(drops=pd.DataFrame({"drop_height": [1.0, 1.5], "rebound_height": [0.13, 0.17]}))
+    >>> drops = Sheet(kind="drops", frame=pd.DataFrame({"drop_height": [1.0, 1.5], "rebound_height": [0.13, 0.17]}))
     >>> list(fit_each({"home": drops, "away": drops}))
     ['home', 'away']
     """
@@ -215,7 +216,7 @@ def compare_laws(sheet: Any, *, laws: Sequence[Law] = LAWS, **keywords: Unpack[K
 
     Parameters
     ----------
-    sheet : RolloutSheet
+    sheet : Sheet
         The rolls.
     laws : sequence of str
         Laws to compare, see `golfphys.fit`.
@@ -240,14 +241,14 @@ def by_kind(sheets: Iterable[Any]) -> dict[str, Any]:
     """Return sheets, and those of courses, by their kind; ValueError for what cannot be fitted."""
     found: dict[str, Any] = {}
     for sheet in sheets:
-        parts = [getattr(sheet, kind) for kind in FRAMES] if hasattr(sheet, "folder") else [sheet]
+        parts = [getattr(sheet, kind) for kind in KINDS] if isinstance(sheet, Course) else [sheet]
         for part in (part for part in parts if part is not None):
-            kind = next((kind for kind, frame in FRAMES.items() if hasattr(part, frame)), None)
-            if kind is None:
-                raise ValueError(f"{type(part).__name__} is no sheet of {', '.join(FRAMES)}, nor a course")
+            kind = part.kind if isinstance(part, Sheet) else type(part).__name__
+            if kind not in KINDS:
+                raise ValueError(f"{kind} is no sheet of {', '.join(KINDS)}, nor a course")
             if kind in found:
                 raise ValueError(f"there are two sheets of {kind}; expected one, with all rows in it")
-            _check_columns(kind, getattr(part, FRAMES[kind]))
+            _check_columns(kind, part.frame)
             found[kind] = part
     return found
 
@@ -272,8 +273,8 @@ def fit_sheets(sheets: Mapping[str, Any], keywords: Keywords, past: Past | None 
     require_seed(seed)
     if draws is not None:
         require_count("draws", draws)
-    rolled, dropped = (_by_ground(sheets.get(kind), FRAMES[kind]) for kind in ("rollouts", "drops"))
-    on_green = {**dict.fromkeys(FRAMES), **sheets, "rollouts": rolled.get(""), "drops": dropped.get("")}
+    rolled, dropped = _by_ground(sheets.get("rollouts")), _by_ground(sheets.get("drops"))
+    on_green = {**dict.fromkeys(KINDS), **sheets, "rollouts": rolled.get(""), "drops": dropped.get("")}
     given = {kind for kind, sheet in on_green.items() if sheet is not None}
     if not (given or rolled or dropped):
         raise ValueError("there is no sheet to fit; give rollouts, drops, chips, films or targets")
@@ -292,16 +293,14 @@ def fit_sheets(sheets: Mapping[str, Any], keywords: Keywords, past: Past | None 
     return replace(fit_observed(seen, settings, on_green, draws=draws, seed=seed), around=beside)
 
 
-def _by_ground(sheet: Any, frame: str) -> dict[str, Any]:
+def _by_ground(sheet: Sheet | None) -> dict[str, Sheet]:
     """Return the rows of a sheet as a sheet for each ground around the green, under "" those of the green itself."""
-    rows = getattr(sheet, frame, None)
-    if rows is None or "spot" not in rows:
-        return {} if sheet is None else {"": sheet}
-    ground = rows["spot"].map(lambda spot: around(str(spot)) or "")
-    if not ground.any():
+    if sheet is None:
+        return {}
+    ground = sheet.frame["spot"].map(lambda spot: around(str(spot)) or "") if "spot" in sheet.frame else None
+    if ground is None or not ground.any():
         return {"": sheet}
-    made = getattr(sheet, "replaced", lambda part: SimpleNamespace(**{frame: part}))
-    return {str(name): made(part.reset_index(drop=True)) for name, part in rows.groupby(ground)}
+    return {str(name): sheet.replaced(part.reset_index(drop=True)) for name, part in sheet.frame.groupby(ground)}
 
 
 def _settings(keywords: Keywords, past: Past) -> Settings:
@@ -341,15 +340,14 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
         raise ValueError("nothing new to fit; give rollouts, drops or chips")
     sheets: dict[str, Any] = dict(fit.sheets)
     for kind, added in new.items():
-        frame = FRAMES[kind]
         old = [one.sheets[kind] for one in (fit, *fit.around.values()) if one.sheets.get(kind) is not None]
-        rows = [getattr(sheet, frame) for sheet in old]
+        rows = [sheet.frame for sheet in old]
         if added is not None:
             last = max((int(part["row"].max()) for part in rows), default=0)
-            rows.append(getattr(added, frame).assign(row=lambda part, last=last: part["row"] + last))
+            rows.append(added.frame.assign(row=added.frame["row"] + last))
             old.append(added)
         if old:
-            sheets[kind] = replace(old[0], **{frame: pd.concat(rows, ignore_index=True)})
+            sheets[kind] = old[0].replaced(pd.concat(rows, ignore_index=True))
     # the ground is found in the spots' names again
     settings = {name: value for name, value in vars(fit.settings).items() if name not in ("ground", "past")}
     keywords: Any = {**settings, "seed": fit.seed}

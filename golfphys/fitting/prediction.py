@@ -8,7 +8,6 @@ were made there its turf is what such ground usually is, and the other way about
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -31,6 +30,7 @@ from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import KINDS, Lie
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.usual import AROUND, OPTIONS, Grass, uneven
+from golfphys.sheets import Sheet
 
 
 def completed(
@@ -198,7 +198,7 @@ def chips_to_play(shots: pd.DataFrame | Mapping[str, object], settings: Settings
         wrong = [f"shot {i}: {text}" for i, shot in shots_by_number for text in _wrong(shot, settings, spots)]
     if wrong:
         raise ValueError("; ".join(wrong))
-    return chips_of(SimpleNamespace(chips=frame), settings.clubs, only_spot=spots[0] if len(spots) == 1 else None)
+    return chips_of(Sheet(kind="chips", frame=frame), settings.clubs, only_spot=spots[0] if len(spots) == 1 else None)
 
 
 def _wrong_columns(frame: pd.DataFrame) -> list[str]:

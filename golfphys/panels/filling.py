@@ -7,7 +7,6 @@ full fits are in `golfphys.fitting`.
 import math
 from collections.abc import Mapping, Sequence
 from itertools import groupby
-from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 import ipywidgets
@@ -157,7 +156,7 @@ def _rollouts(rolls: pd.DataFrame, spot: str) -> list[str]:
 
 
 def _fit(rolls: pd.DataFrame) -> RolloutFit:
-    sheet = SimpleNamespace(rolls=rolls)  # whatever ground it is of
+    sheet = Sheet(kind="rollouts", frame=rolls)  # whatever ground it is of
     seen = Observed(rolls=rolls_of(sheet))
     return fit_observed(seen, Settings(pool=False), {"rollouts": sheet}, draws=DRAWS).rollouts
 
@@ -202,7 +201,7 @@ def next_rolls(rolls: pd.DataFrame, fit: RolloutFit) -> str:
 
 def _expected(rolls: pd.DataFrame, fit: RolloutFit) -> dict[str, float]:
     """Spread to expect of green speed (of its logarithm) and of slope, from these rolls at the green as it stands."""
-    model, _ = build(rolls_of(SimpleNamespace(rolls=rolls)), pool=False, release_speed_sd=0.0)
+    model, _ = build(rolls_of(Sheet(kind="rollouts", frame=rolls)), pool=False, release_speed_sd=0.0)
     known = dict(zip(fit.posterior.model.names, fit.posterior.mode, strict=True))
     for name in ("scatter_absolute", "scatter_relative"):
         known[Key(name)] = math.log(cell(fit.estimates, ALL, name))
