@@ -3,7 +3,6 @@
 import math
 from dataclasses import replace
 from functools import cache
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -25,7 +24,7 @@ from golfphys.physics.strike import Contact, strike
 from golfphys.physics.usual import OPTION_ERRORS, OPTION_LEAN
 from golfphys.planning.position import Choice, Position
 from golfphys.planning.world import Effort, brought
-from golfphys.sheets import ChipSheet
+from golfphys.sheets import Sheet
 
 
 def swings(club: str, lie: str, speed: float = 7.0) -> Swings:
@@ -109,7 +108,7 @@ def test_hop_times_narrow_what_the_landing_does() -> None:
     design = ChipDesign(stations=stations, clubs=("pitching wedge", "lob wedge"), lies=("fairway",), repeats=12)
     chips = make_chips(truth, replace(design, seen=shares), 3)
     measured = make_rollouts(truth, RolloutDesign(repeats=2), 1), make_drops(truth, DropDesign(repeats=2), 2)
-    deaf = chips.replaced(chips.chips.assign(hop_time=np.nan))
+    deaf = chips.replaced(chips.frame.assign(hop_time=np.nan))
     without, heard = (golfphys.fit(*measured, log, draws=800) for log in (deaf, chips))
     assert cell(heard.estimates, "turf", "tilt_deg", "sd") < 0.8 * cell(without.estimates, "turf", "tilt_deg", "sd")
     hops = heard.residuals[heard.residuals["what"] == "hop_time"]["standardised"]
@@ -177,17 +176,17 @@ AIMS = (5.0, 9.0)
 CLUBS = ("pitching wedge", "lob wedge")
 
 
-def landed(balls: int, seed: int) -> ChipSheet:
+def landed(balls: int, seed: int) -> Sheet:
     """Return where balls of the loose player land whose aims alternate."""
     common = {"stations": (Station(spot="low", heading=0.0),), "clubs": CLUBS, "lies": ("fairway",), "repeats": balls}
     common |= {"landing_scatter": 0.0, "seen": {}, "ladder": False, "landings_as_drawn": True}
     designs = (ChipDesign(target_low=aim, target_high=aim, **common) for aim in AIMS)
     parts = [make_chips(LEVEL_TRUTH, one, seed + number, player=LOOSE) for number, one in enumerate(designs)]
-    return parts[0].replaced(pd.concat([part.chips for part in parts], ignore_index=True))
+    return parts[0].replaced(pd.concat([part.frame for part in parts], ignore_index=True))
 
 
 def counted(balls: int, seed: int) -> pd.DataFrame:
-    chips = landed(balls, seed).chips
+    chips = landed(balls, seed).frame
     hit = np.hypot(chips["carry"] - chips["target_carry"], chips["landing_side"]) <= SIZE / 2
     sets = chips.assign(hit=hit).groupby(["club", "lie", "target_carry"])["hit"].agg(["size", "sum"]).reset_index()
     names = {"target_carry": "distance", "size": "tries", "sum": "hits"}
@@ -197,7 +196,7 @@ def counted(balls: int, seed: int) -> pd.DataFrame:
 @pytest.mark.thorough
 def test_a_hit_is_as_likely_as_it_is_frequent() -> None:
     rows = counted(250, 5)
-    found = golfphys.fit(SimpleNamespace(targets=rows), draws=400)
+    found = golfphys.fit(Sheet(kind="targets", frame=rows), draws=400)
     names, model = found.posterior.model.names, found.course.targets
     assert model is not None
     true = {f"{kind}_error": getattr(LOOSE.errors, kind) for kind in vars(TOUR_ERRORS) if names.has(f"{kind}_error")}
@@ -216,7 +215,7 @@ def test_counts_are_binomial() -> None:
     rows = pd.DataFrame(
         {"club": "sand wedge", "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": [0, 3, 10]}
     )
-    found = golfphys.fit(SimpleNamespace(targets=rows), draws=400)
+    found = golfphys.fit(Sheet(kind="targets", frame=rows), draws=400)
     natural, model = found.posterior.sample(2, 0), found.course.targets
     assert model is not None
     model = model.referred(found.centre)
@@ -227,7 +226,7 @@ def test_counts_are_binomial() -> None:
 
 def test_balls_at_a_towel_tell_how_she_errs() -> None:
     log, rolls = landed(3, 11), make_rollouts(LEVEL_TRUTH, RolloutDesign(repeats=2), 1)
-    towel = SimpleNamespace(targets=counted(30, 31))
+    towel = Sheet(kind="targets", frame=counted(30, 31))
     fits = [golfphys.fit(*sheets, draws=800) for sheets in ((towel,), (rolls, log), (rolls, log, towel))]
     only, alone, both = (np.log(item.posterior.draws(800, 0).column("speed_error")).std(ddof=1) for item in fits)
     assert only < 0.8 * between_levels("speed")[1]
@@ -240,10 +239,10 @@ def test_sets_of_unknown_clubs_are_named() -> None:
     rows = pd.DataFrame(
         {"club": ["spoon", "sand wedge"], "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": 4}
     )
-    found = golfphys.fit(SimpleNamespace(targets=rows), draws=400)
+    found = golfphys.fit(Sheet(kind="targets", frame=rows), draws=400)
     assert "Target hits with 'spoon' are left out: no loft is known for it." in found.cautions
     with pytest.raises(ValueError, match="no set of target hits names a known club"):
-        golfphys.fit(SimpleNamespace(targets=rows.head(1)))
+        golfphys.fit(Sheet(kind="targets", frame=rows.head(1)))
 
 
 SPOT, LEVEL, OPEN = "low", "hands level", "face opened 20 degrees"
@@ -258,7 +257,7 @@ def log(option: Option, seed: int, repeats: int) -> pd.DataFrame:
     )
     stations = tuple(Station(spot=SPOT, heading=heading, edge=1.0) for heading in (0.0, 1.6, 3.1))
     design = ChipDesign(stations=stations, clubs=("gap wedge", "sand wedge"), lies=("fairway",), repeats=repeats)
-    return make_chips(TRUTH, design, seed, player=player).chips.assign(option=option.name)
+    return make_chips(TRUTH, design, seed, player=player).frame.assign(option=option.name)
 
 
 @cache

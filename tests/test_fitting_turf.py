@@ -1,7 +1,6 @@
 """Turf from drops: recovery, the laws of the bounce compared, and answers to thin sheets."""
 
 import pickle
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -17,6 +16,7 @@ from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops
 from golfphys.physics.bounce import turf_bounce
 from golfphys.physics.rows import turf_row
 from golfphys.planning.position import USUAL
+from golfphys.sheets import Sheet
 
 DESIGN = DropDesign(heights=(0.8, 1.3, 1.8, 2.3, 2.8), repeats=4, timed_share=0.4)
 
@@ -81,14 +81,14 @@ def test_thin_sheets_of_drops_get_a_sentence() -> None:
     low = golfphys.fit(make_drops(course(Turf()), DropDesign(heights=(0.4, 0.6), repeats=4), 2))
     for fit, words in ((few, "Only 3 drop(s)"), (low, "Drop from 1.5 m and more")):
         assert any(words in text for text in fit.cautions)
-    refused("the sheet has no drops", lambda: drops_of(SimpleNamespace(drops=few.sheets["drops"].drops.head(0))))
+    refused("the sheet has no drops", lambda: drops_of(Sheet(kind="drops", frame=few.sheets["drops"].drops.head(0))))
 
 
 def test_two_flights_without_a_height_are_enough() -> None:
     sheet = make_drops(course(Turf()), DropDesign(heights=(2.5, 3.0), repeats=10, timed_share=1.0), 5)
-    heard = SimpleNamespace(drops=sheet.drops.assign(drop_height=np.nan))
+    heard = Sheet(kind="drops", frame=sheet.frame.assign(drop_height=np.nan))
     fit = golfphys.fit(heard)
-    prior = golfphys.fit(SimpleNamespace(drops=heard.drops.assign(second_flight=np.nan)))
+    prior = golfphys.fit(Sheet(kind="drops", frame=heard.frame.assign(second_flight=np.nan)))
     wide, narrow = (cell(f.estimates, "turf", "restitution", "sd") for f in (prior, fit))
     assert narrow < 0.7 * wide
 
@@ -120,7 +120,7 @@ def test_a_measured_fringe_goes_into_the_plan() -> None:
     assert "Rolls and drops there would tell" not in said[0]
     assert pickle.loads(pickle.dumps(fit)).draws("low", 200).logged == drawn.logged
     more = updated(fit, drops=drops[1])
-    assert len(more.around["fringe"].seen.drops.height) == 2 * len(drops[1].drops)
+    assert len(more.around["fringe"].seen.drops.height) == 2 * len(drops[1].frame)
     assert more.around["fringe"].spots == fit.around["fringe"].spots
     only = golfphys.fit(rolls[0], sheets[1], draws=600).draws("low", 200).logged
     assert only.grounds == ()

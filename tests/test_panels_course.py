@@ -21,7 +21,7 @@ pytestmark = pytest.mark.usefixtures("fresh_home")
 def test_until_a_course_is_chosen_it_is_the_demonstration() -> None:
     demo = golfphys.chosen()
     assert demo.is_demo
-    assert len(demo.sheet("rollouts").rolls) > 40
+    assert len(demo.sheet("rollouts").frame) > 40
     form = panels.EntryForm("rollouts", demo)
     assert "make a course of your own" in form.head.value
     assert len(form.widget.children) == 1
@@ -69,10 +69,10 @@ def test_rolls_of_two_days_are_two_greens() -> None:
     append_rows(chosen.folder / "chips.csv", [{**chip, "measured_at": "2025-05-06"}, chip])
     latest = golfphys.chosen()
     assert latest.days == ("2025-05-07", "2025-05-06")
-    assert set(latest.sheet("rollouts").rolls["spot"]) == {"practice-low", "practice-low 2025-05-06"}
-    assert latest.sheet("chips").chips["spot"].tolist() == ["practice-low 2025-05-06", "practice-low"]
+    assert set(latest.sheet("rollouts").frame["spot"]) == {"practice-low", "practice-low 2025-05-06"}
+    assert latest.sheet("chips").frame["spot"].tolist() == ["practice-low 2025-05-06", "practice-low"]
     first = replace(latest, day="2025-05-06")
-    assert set(first.sheet("rollouts").rolls["spot"]) == {"practice-low", "practice-low 2025-05-07"}
+    assert set(first.sheet("rollouts").frame["spot"]) == {"practice-low", "practice-low 2025-05-07"}
     table = panels.week(first)
     assert list(table.columns) == ["2025-05-06, planned on", "2025-05-07"]
     speeds = [float(cell.split()[0]) for cell in table.loc["practice-low"]]

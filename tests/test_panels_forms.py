@@ -50,7 +50,7 @@ def test_rows_in_feet_stay_in_feet() -> None:
     for number in range(3):
         saved(form, **CHIP)
         assert "carry (feet)" in {field.input.description for field in form.fields.values()}, number
-    chips = read_chips(chosen.folder / "chips.csv").chips
+    chips = read_chips(chosen.folder / "chips.csv").frame
     assert chips["carry"].round(3).tolist() == [6.096] * 3
     assert chips["rest"].round(3).tolist() == [10.973] * 3
     for kind in kinds():
@@ -68,10 +68,10 @@ def test_enter_saves_and_the_cursor_goes_on(monkeypatch: pytest.MonkeyPatch, for
     assert "&lt;img" in form.rows.value  # what is typed is never taken as markup
     assert form.cells == {name: ROLL[name] for name in ("spot", "heading_deg", "ramp_run_m")}
     assert asked == ["distance_m"]
-    assert read_rollouts(form.path).rolls["measured_at"].tolist() == [pd.Timestamp(NOON)]
+    assert read_rollouts(form.path).frame["measured_at"].tolist() == [pd.Timestamp(NOON)]
     form.day.value = date(2025, 5, 7)
     saved(form, distance_m="3.1")
-    assert read_rollouts(form.path).rolls["measured_at"].tolist()[1] == pd.Timestamp("2025-05-07")
+    assert read_rollouts(form.path).frame["measured_at"].tolist()[1] == pd.Timestamp("2025-05-07")
 
 
 def test_enter_waits_for_the_cell_that_it_ends(form: panels.EntryForm) -> None:
@@ -84,7 +84,7 @@ def test_enter_waits_for_the_cell_that_it_ends(form: panels.EntryForm) -> None:
 
     asyncio.run(typed())
     assert "Saved as row 1: practice-low, 0, 0.762, 3.05." in form.message.value
-    assert read_rollouts(form.path).rolls["distance"].tolist() == [3.05]
+    assert read_rollouts(form.path).frame["distance"].tolist() == [3.05]
 
 
 def test_the_next_heading_and_club_are_offered(form: panels.EntryForm) -> None:
@@ -105,17 +105,17 @@ def test_rows_are_mended_deleted_and_brought_back(form: panels.EntryForm) -> Non
     assert form.button.description == "Save row 2"
     saved(form, distance_m="3.0")
     assert "Saved as row 2" in form.message.value
-    rolls = read_rollouts(form.path).rolls
+    rolls = read_rollouts(form.path).frame
     assert rolls["distance"].tolist() == [3.05, 3.0, 2.9]
     assert rolls["measured_at"].notna().all()
     form.chooser.value = 1
     form.delete.click()
-    assert read_rollouts(form.path).rolls["distance"].tolist() == [3.0, 2.9]
+    assert read_rollouts(form.path).frame["distance"].tolist() == [3.0, 2.9]
     form.undo.click()
     form.undo.click()
     assert form.path.read_bytes() == before
     form.undo.click()
-    assert read_rollouts(form.path).rolls["distance"].tolist() == [3.05, 3.5]
+    assert read_rollouts(form.path).frame["distance"].tolist() == [3.05, 3.5]
     assert "<b>2 rows</b>" in form.rows.value
 
 
@@ -125,7 +125,7 @@ def test_undo_does_not_take_the_rows_of_another_program() -> None:
     append_rows(form.path, [{"spot": "low", "drop_height_m": 1.5, "rebound_height_m": 0.3}])
     form.undo.click()
     assert "changed again since" in form.message.value
-    assert len(read_drops(form.path).drops) == 2
+    assert len(read_drops(form.path).frame) == 2
 
 
 @pytest.mark.parametrize(
@@ -160,7 +160,7 @@ def test_a_value_hard_to_believe_is_asked_about(form: panels.EntryForm) -> None:
     assert "row 5, column distance_m" in form.message.value
     assert "It looks like feet typed under a heading of metres" in form.message.value
     assert form.anyway.layout.display == ""
-    assert len(read_rollouts(form.path).rolls) == 4
+    assert len(read_rollouts(form.path).frame) == 4
     form.anyway.click()
     assert "Saved as row 5" in form.message.value
     assert form.anyway.layout.display == "none"
@@ -177,7 +177,7 @@ def test_rows_of_the_sheet_that_need_mending_are_named(form: panels.EntryForm) -
     form.begin_mending(1)
     assert "<b>far" not in form.fields["distance_m"].message.value
     saved(form, distance_m="3.0")
-    assert read_rollouts(form.path).rolls["distance"].tolist() == [3.0]
+    assert read_rollouts(form.path).frame["distance"].tolist() == [3.0]
 
 
 def test_a_fault_is_said_and_raised(monkeypatch: pytest.MonkeyPatch, form: panels.EntryForm) -> None:
@@ -200,7 +200,7 @@ def test_a_form_makes_a_sheet_that_is_not_there() -> None:
     saved(form, **CHIP)
     sheet = read_chips(form.path)
     assert sheet.reference_line == "along the west edge"
-    assert sheet.chips["carry"].round(3).tolist() == [6.096]
+    assert sheet.frame["carry"].round(3).tolist() == [6.096]
 
 
 def test_estimates_narrow_as_rolls_come_in(form: panels.EntryForm) -> None:
@@ -279,7 +279,7 @@ def test_how_a_file_is_cut_can_be_chosen() -> None:
     assert "1 row will be added" in form.table.value
     form.button.click()
     assert "1 row added" in form.message.value
-    assert read_rollouts(form.course.folder / "rollouts.csv").rolls["spot"].tolist() == ["low"]
+    assert read_rollouts(form.course.folder / "rollouts.csv").frame["spot"].tolist() == ["low"]
     form.heading_row.value = 9
     assert "role='alert'" in form.message.value
 
@@ -301,7 +301,7 @@ def test_a_file_that_has_grown_adds_its_new_rows_only() -> None:
     grown = importer(FOREIGN + "low;90;9,3\nlow;0;10,2\n", form.course)
     grown.button.click()
     assert "2 rows added" in grown.message.value
-    rolls = read_rollouts(form.course.folder / "rollouts.csv").rolls
+    rolls = read_rollouts(form.course.folder / "rollouts.csv").frame
     assert (rolls["distance"] / 0.3048).round(2).tolist() == [10.2, 8.1, 9.3, 10.2]
 
 
@@ -310,7 +310,7 @@ def test_matches_and_units_are_the_users_to_change() -> None:
     form.choices["distance"][1].value = "ft"
     form.choices["side"][0].value = exchange.NOT_THERE
     form.button.click()
-    rolls = read_rollouts(form.course.folder / "rollouts.csv").rolls
+    rolls = read_rollouts(form.course.folder / "rollouts.csv").frame
     assert rolls["distance"].round(3).tolist() == [3.109, 2.469]
     assert rolls["side"].isna().all()
     form.choices["side"][0].value = "distance"

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -26,6 +25,7 @@ from golfphys.physics.putting import AngleDistanceModel, AngleModel
 from golfphys.physics.shot import simulate
 from golfphys.physics.strike import deviations
 from golfphys.planning import Effort, Position, Stated, find_wedge_gaps, plan_chip
+from golfphys.sheets import Sheet
 
 GREEN, SHOT, TOUR = Green.from_stimp(10.0), Launch(8.0, 0.5, 200.0), golfphys.TOUR_PLAYER
 KNOWN, DRAWN, FEW = stated(GREEN), golfphys.assumed(GREEN, n=4), Effort(draws=4, landings=5, errors=4, last=8)
@@ -176,7 +176,7 @@ WRONG = {
 @pytest.mark.parametrize("option", WRONG)
 def test_an_option_of_the_wrong_kind_gets_a_sentence(option: str) -> None:
     words = option if ";" in option else option.split()[0]
-    refused(words, lambda: golfphys.fit(SimpleNamespace(rolls=ROLLED), **WRONG[option]))
+    refused(words, lambda: golfphys.fit(Sheet(kind="rollouts", frame=ROLLED), **WRONG[option]))
 
 
 SPOILT = (ROLLED.drop(columns="distance"), ROLLED.assign(distance="far"))
@@ -184,7 +184,7 @@ SPOILT = (ROLLED.drop(columns="distance"), ROLLED.assign(distance="far"))
 
 @pytest.mark.parametrize("spoilt", SPOILT, ids=["no column", "no numbers"])
 def test_a_sheet_put_together_by_hand_is_checked(spoilt: pd.DataFrame) -> None:
-    refused("distance", lambda: golfphys.fit(SimpleNamespace(rolls=spoilt)))
+    refused("distance", lambda: golfphys.fit(Sheet(kind="rollouts", frame=spoilt)))
 
 
 ODD: dict[str, Any] = {

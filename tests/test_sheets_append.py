@@ -33,7 +33,7 @@ def path(tmp_path):
 def test_a_row_lands_under_its_headings_and_the_rest_stays(path):
     assert append_row(path, ROW) == 4
     assert path.read_bytes() == TEXT.encode() + b'low,rain,90,9.8,,"a ""gust"", strong"\n'
-    rolls = read_rollouts(path).rolls
+    rolls = read_rollouts(path).frame
     assert rolls["weather"].tolist() == ["sun", "rain"]
     assert rolls["note"].tolist() == ["first", 'a "gust", strong']
 
@@ -55,7 +55,7 @@ def test_the_style_of_the_file_is_kept(path, old):
     path.write_bytes(old)
     assert append_row(path, ROW) == 4
     assert path.read_bytes().startswith(old)
-    rolls = read_rollouts(path).rolls
+    rolls = read_rollouts(path).frame
     np.testing.assert_allclose(rolls["distance"], [10.0 * 0.3048, 9.8 * 0.3048])
     assert rolls["note"][1] == 'a "gust", strong'
     if b"\r\n" in old:
@@ -64,7 +64,7 @@ def test_the_style_of_the_file_is_kept(path, old):
 
 def test_other_units_are_converted_to_the_column_of_the_sheet(path):
     append_row(path, {"spot": "low", "heading_deg": 0, "distance_m": 3.048, "side_in": -6})
-    rolls = read_rollouts(path).rolls
+    rolls = read_rollouts(path).frame
     np.testing.assert_allclose(rolls[["distance", "side"]].to_numpy()[1], [3.048, -0.1524], rtol=1e-9)
 
 
@@ -73,7 +73,7 @@ def test_values_of_every_type_are_written(tmp_path):
     numbers = {"carry_m": np.float64(6.25), "rest_m": np.int64(11), "side_m": float("nan")}
     words = {"club": "SW", "lie": "clean", "spot": None, "note": "two\nlines"}
     append_row(path, {**numbers, **words, "measured_at": pd.Timestamp("2025-05-06 09:10")})
-    (chip,) = read_chips(path).chips.itertuples()
+    (chip,) = read_chips(path).frame.itertuples()
     assert (chip.carry, chip.rest, chip.note) == (6.25, 11.0, "two lines")
     assert math.isnan(chip.side)
     assert chip.measured_at == pd.Timestamp("2025-05-06 09:10")
@@ -123,7 +123,7 @@ def test_the_kind_is_told_from_the_headings(tmp_path):
     append_row(folder / "drops.csv", {"spot": "low", "drop_height_m": 1.5, "rebound_height_m": 0.3})
     append_row(folder / "putts.csv", {"distance_m": 2, "tries": 10, "made": 6})
     append_row(folder / "chips.csv", {"club": "SW", "lie": "clean", "rest_m": 9})
-    assert len(read_drops(folder / "drops.csv").drops) == len(read_putts(folder / "putts.csv").putts) == 1
+    assert len(read_drops(folder / "drops.csv").frame) == len(read_putts(folder / "putts.csv").frame) == 1
     (tmp_path / "other.csv").write_text("a,b\n1,2\n")
     refused("headings", lambda: append_row(tmp_path / "other.csv", {"a": 1}), SheetError)
 
@@ -142,7 +142,7 @@ def test_a_link_keeps_pointing_at_its_sheet_which_keeps_its_rights(path, tmp_pat
     path.chmod(0o640)
     append_row(link, ROW)
     assert link.is_symlink()
-    assert len(read_rollouts(path).rolls) == 2
+    assert len(read_rollouts(path).frame) == 2
     assert path.stat().st_mode & 0o777 == 0o640
 
 
@@ -215,14 +215,14 @@ def test_a_crash_leaves_the_old_sheet_and_the_next_writer_clears_up(path, call):
     assert len(list(path.parent.glob(".rollouts.csv.*.part"))) == 1
     append_row(path, ROW)
     assert not list(path.parent.glob(".rollouts.csv.*.part"))
-    assert len(read_rollouts(path).rolls) == 2
+    assert len(read_rollouts(path).frame) == 2
 
 
 def test_rows_of_many_threads_all_arrive(path):
     notes = [f"{number}" for number in range(12)]
     with ThreadPoolExecutor(3) as threads:
         list(threads.map(lambda note: append_row(path, ROW | {"note": note}), notes))
-    assert sorted(read_rollouts(path).rolls["note"][1:]) == sorted(notes)
+    assert sorted(read_rollouts(path).frame["note"][1:]) == sorted(notes)
 
 
 WRITER = """
@@ -238,7 +238,7 @@ def test_rows_of_two_processes_all_arrive(path):
         subprocess.Popen([sys.executable, "-c", WRITER, str(path), name], cwd=ROOT) for name in ("first", "second")
     ]
     assert [writer.wait(timeout=60) for writer in writers] == [0, 0]
-    notes = read_rollouts(path).rolls["note"].tolist()
+    notes = read_rollouts(path).frame["note"].tolist()
     assert sorted(notes[1:]) == sorted(f"{name}-{number}" for name in ("first", "second") for number in range(10))
 
 
@@ -262,10 +262,10 @@ def test_a_file_changed_meanwhile_by_another_program_is_read_again(path, monkeyp
 
     monkeypatch.setattr(writing.os, "fsync", fsync)
     append_row(path, ROW)
-    assert read_rollouts(path).rolls["note"].tolist() == ["first", "from a spreadsheet", 'a "gust", strong']
+    assert read_rollouts(path).frame["note"].tolist() == ["first", "from a spreadsheet", 'a "gust", strong']
     saves += ["again"] * 50
     refused("keeps changing", lambda: append_row(path, ROW), SheetError)
-    assert read_rollouts(path).rolls["note"].tolist().count('a "gust", strong') == 1
+    assert read_rollouts(path).frame["note"].tolist().count('a "gust", strong') == 1
 
 
 def test_a_new_sheet_never_overwrites(path, tmp_path, monkeypatch):
@@ -330,7 +330,7 @@ FORMS = {
 def test_one_row_changes_or_goes_and_the_rest_stays(form: str, sheet: Callable[..., Path]) -> None:
     path = sheet(FORMS[form])
     change = mend_row(path, 5, {"club": "lob wedge", "lie": "rough", "carry_m": 5.5, "rest_m": 8}, kind="chips")
-    chips = read_chips(path).chips
+    chips = read_chips(path).frame
     assert chips["lie"].tolist() == ["fairway", "rough", "tight"]
     assert chips["carry"].tolist() == [6.3, 5.5, 5.0]
     assert path.read_bytes().count(b"\r") == FORMS[form].count(b"\r")
@@ -339,7 +339,7 @@ def test_one_row_changes_or_goes_and_the_rest_stays(form: str, sheet: Callable[.
     for row, clubs in kept.items():
         assert path.read_bytes() == FORMS[form]
         change = delete_row(path, row, kind="chips")
-        assert read_chips(path).chips["club"].tolist() == clubs
+        assert read_chips(path).frame["club"].tolist() == clubs
         take_back(change)
 
 
@@ -352,14 +352,14 @@ def test_what_is_not_right_changes_nothing(sheet: Callable[..., Path]) -> None:
     change = delete_row(path, 6, kind="chips")
     delete_row(path, 5, kind="chips")
     refused("changed again since", lambda: take_back(change), SheetError)
-    assert len(read_chips(path).chips) == 1
+    assert len(read_chips(path).frame) == 1
 
 
 def test_cells_that_a_spreadsheet_would_run_are_quoted_and_read_back(sheet):
     path = sheet("spot,heading_deg,distance_m,note\nlow,0,3.05,a\n")
     append_row(path, {"spot": "low", "heading_deg": 90, "distance_m": 3.0, "note": "=1+1"})
     assert "'=1+1" in path.read_text()
-    frame = read_rollouts(path).rolls
+    frame = read_rollouts(path).frame
     assert frame["note"].tolist() == ["a", "=1+1"]
     text = sheets.sheet_text(
         frame.assign(note=["@here", "+x"]), "rollouts", ["spot", "heading_deg", "distance_m", "note"]

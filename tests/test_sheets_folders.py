@@ -10,8 +10,9 @@ from conftest import ROOT, refused
 from fitted_demo import script
 
 from golfphys import append_row, make_course_folder, make_player_folder, read_chips, read_course, read_rollouts
-from golfphys.sheets import SHEETS, SheetError, around, foreign, read_player, read_sheet, read_survey, sheet_text
+from golfphys.sheets import SheetError, append_rows, around, new_sheet, read_player, read_sheet, read_survey, sheet_text
 from golfphys.sheets.dictionary import descriptor, kind_of, kinds
+from golfphys.sheets.rows import likely_matches, matched_rows, read_source
 from golfphys.sheets.writing import template_columns, template_text
 
 DATA = ROOT / "data"
@@ -34,11 +35,11 @@ def test_several_days_and_players_share_a_folder(tmp_path):
     written(folder / "chips bo.csv", head + "Bo,8-iron,rough,13,2025-05-08\n,8-iron,rough,14,\n")
     course = read_course(folder)
     assert course.players == ["Ann", "bo"]
-    assert course.chips.chips["date"].dt.day.tolist()[:3] == [6, 7, 8]
-    assert course.chips.chips["sheet"].tolist() == ["chips.csv"] * 2 + ["chips bo.csv"] * 2
+    assert course.chips.frame["date"].dt.day.tolist()[:3] == [6, 7, 8]
+    assert course.chips.frame["sheet"].tolist() == ["chips.csv"] * 2 + ["chips bo.csv"] * 2
     assert any("'Bo'" in note for note in course.notes)
-    assert course.of("BO").chips.chips["rest"].tolist() == [12, 13, 14]
-    assert len(course.of("bo").rollouts.rolls) == 3
+    assert course.of("BO").chips.frame["rest"].tolist() == [12, 13, 14]
+    assert len(course.of("bo").rollouts.frame) == 3
 
 
 def test_what_a_player_logged_is_hers_on_every_course(tmp_path):
@@ -51,17 +52,17 @@ def test_what_a_player_logged_is_hers_on_every_course(tmp_path):
     written(course / "chips.csv", "player,club,lie,rest_m,date\n" + rows)
     log = read_player(hers, read_course(course))
     assert log.players == ["Ann"]
-    assert log.chips.chips["rest"].tolist() == [9, 8, 10]
-    assert log.chips.chips["course"].tolist() == ["home", "away", "Windy Links"]
-    assert log.chips.chips["club"].unique().tolist() == ["sand wedge"]
-    assert log.targets.targets["hits"].tolist() == [4]
+    assert log.chips.frame["rest"].tolist() == [9, 8, 10]
+    assert log.chips.frame["course"].tolist() == ["home", "away", "Windy Links"]
+    assert log.chips.frame["club"].unique().tolist() == ["sand wedge"]
+    assert log.targets.frame["hits"].tolist() == [4]
     refused("no sheet with rows", lambda: read_player(make_player_folder(tmp_path / "players" / "bo")), SheetError)
     refused("already", lambda: make_player_folder(hers), SheetError)
 
 
 def test_chips_may_tell_option_slope_and_time_of_the_hop(sheet):
     text = "club,lie,option,lie_slope_deg,rest_m,hop_time_s,player\nsand wedge,rough,Hands Level,-3,9,0.4,Ann\n"
-    chip = read_chips(sheet(text)).chips.iloc[0]
+    chip = read_chips(sheet(text)).frame.iloc[0]
     assert (chip["option"], chip["player"], chip["hop_time"]) == ("Hands Level", "Ann", 0.4)
     assert chip["lie_slope"] == pytest.approx(math.radians(-3))
 
@@ -69,18 +70,18 @@ def test_chips_may_tell_option_slope_and_time_of_the_hop(sheet):
 def test_ground_around_the_green_is_no_green_of_the_wrong_unit(sheet):
     head = "spot,heading_deg,distance_m\n"
     rows = "".join(f"Fringe ninth,{heading},0.9\nlow,{heading},3.0\n" for heading in (0, 90, 180, 270))
-    assert len(read_rollouts(sheet(head + rows)).rolls) == 8
+    assert len(read_rollouts(sheet(head + rows)).frame) == 8
     assert around("Fringe ninth") == "fringe"
     assert around("rough_left") == "rough"
     assert around("roughly here") is None
     text = "spot,drop_height_m,rebound_height_m\ncollar,1.5,0.2\nlow,1.5,0.31\n"
-    drops = read_sheet(sheet(text), "drops").drops
+    drops = read_sheet(sheet(text), "drops").frame
     assert [around(spot) for spot in drops["spot"]] == ["collar", None]
 
 
 def test_a_survey_on_a_grid_or_anywhere_is_read(sheet):
     grid = "x_m,y_m,height_cm\n" + "".join(f"{x},{y},{x + 2 * y}\n" for x in (0, 2, 4) for y in (0, 3))
-    read = read_survey(sheet(grid)).points
+    read = read_survey(sheet(grid)).frame
     np.testing.assert_allclose(read["height"], [0.0, 0.06, 0.02, 0.08, 0.04, 0.10])
     assert (read["x"].tolist(), read["y"].tolist()) == ([0, 0, 2, 2, 4, 4], [0, 3] * 3)
     with pytest.raises(SheetError) as caught:
@@ -91,9 +92,10 @@ def test_a_survey_on_a_grid_or_anywhere_is_read(sheet):
 
 def test_text_with_commas_is_left_alone(tmp_path):
     path = written(tmp_path / "theirs.csv", "spot;heading_deg;distance_m;note\n1,2;0;3,05;7,5 late\n1,2;180;3,1;b\n")
-    source, kind = foreign.read_source(path), kind_of("rollouts")
-    matches = foreign.likely_matches(source, kind)
-    rolls = read_rollouts(written(tmp_path / "rollouts.csv", foreign.sheet_text_of(source, matches, kind))).rolls
+    source, kind = read_source(path), kind_of("rollouts")
+    rows = matched_rows(source, likely_matches(source, kind), kind)
+    append_rows(new_sheet(tmp_path / "rollouts.csv", "rollouts"), rows)
+    rolls = read_rollouts(tmp_path / "rollouts.csv").frame
     assert rolls["spot"].tolist() == ["1,2", "1,2"]
     assert rolls["note"].tolist() == ["7,5 late", "b"]
     assert rolls["distance"].tolist() == [3.05, 3.1]
@@ -155,7 +157,7 @@ def test_demonstration_sheets_are_what_the_script_makes_and_marked_invented():
 
 
 @pytest.mark.parametrize("units", ["metres", "feet"])
-@pytest.mark.parametrize("kind", SHEETS)
+@pytest.mark.parametrize("kind", kinds())
 def test_the_example_row_of_a_template_can_be_read(tmp_path, kind, units):
     text = template_text(kind, units)
     example = next(line.split(": ", 1)[1] for line in text.splitlines() if line.startswith("# A row might read"))
@@ -168,7 +170,7 @@ def test_the_example_row_of_a_template_can_be_read(tmp_path, kind, units):
 
 
 def test_published_sheets_carry_source_and_mark():
-    rolls = read_rollouts(DATA / "published" / "rollouts.csv").rolls
+    rolls = read_rollouts(DATA / "published" / "rollouts.csv").frame
     assert (rolls["source"] != "").all()
     assert set(rolls["mark"]) <= {"read", "memory", "derived", "practice"}
     inches = (rolls["distance"] / 0.0254).round(6).tolist()
@@ -177,7 +179,7 @@ def test_published_sheets_carry_source_and_mark():
 
 @pytest.mark.parametrize("units", ["metres", "feet"])
 def test_what_is_written_reads_back(tmp_path, units):
-    frame = read_rollouts(DATA / "demo" / "rollouts.csv").rolls
+    frame = read_rollouts(DATA / "demo" / "rollouts.csv").frame
     names = [column.name for column in template_columns(kind_of("rollouts"), units) if column.quantity != "ramp_run"]
     speed = {"metres": "release_speed_m_s", "feet": "release_speed_ft_s"}[units]
     path = tmp_path / "sheet.csv"
@@ -185,8 +187,8 @@ def test_what_is_written_reads_back(tmp_path, units):
     again = read_rollouts(path)
     assert again.reference_line == "here"
     for name in ("heading", "release_speed", "distance", "side"):
-        np.testing.assert_allclose(again.rolls[name], frame[name], atol=0.006)
-    assert again.rolls["measured_at"].tolist() == frame["measured_at"].tolist()
+        np.testing.assert_allclose(again.frame[name], frame[name], atol=0.006)
+    assert again.frame["measured_at"].tolist() == frame["measured_at"].tolist()
     refused("no 'wind'", lambda: sheet_text(frame, "rollouts", ["wind"]))
 
 
@@ -195,7 +197,7 @@ def test_names_are_the_same_across_sheets_and_nearly_alike_ones_are_named(tmp_pa
     drops = "home-lefft,150,31\nHigh,150,30\nlow,150,30\n"
     written(tmp_path / "drops.csv", "spot,drop_height_cm,rebound_height_cm\n" + drops)
     course = read_course(tmp_path)
-    assert course.drops.drops["spot"].tolist() == ["home-lefft", "high", "low"]
+    assert course.drops.frame["spot"].tolist() == ["home-lefft", "high", "low"]
     assert sum("same name" in note for note in course.notes) == 1
     assert sum("'home-lefft'" in note and "'home-left'" in note for note in course.notes) == 1
 
@@ -207,7 +209,7 @@ def test_a_file_kept_twice_counts_once(tmp_path):
     (folder / "putts (copy).csv").write_bytes((folder / "putts.csv").read_bytes())
     append_row(folder / "putts.csv", {"distance_m": 8, "tries": 10, "made": 1})
     course = read_course(folder)
-    assert len(course.putts.putts) == 5
+    assert len(course.putts.frame) == 5
     assert "putts (copy).csv was left out: putts.csv has all of its rows." in course.notes
 
 
@@ -219,6 +221,6 @@ def test_an_imported_file_is_read_with_the_course_and_others_are_named(tmp_path)
     (folder / "shopping.csv").write_text("what,price\nballs,40\n")
     (folder / "photo.jpg").write_bytes(b"\xff\xd8\xff")
     course = read_course(folder)
-    assert len(course.rollouts.rolls) == 1
-    assert sorted(course.chips.chips["rest"]) == [9.0, 10.0]
+    assert len(course.rollouts.frame) == 1
+    assert sorted(course.chips.frame["rest"]) == [9.0, 10.0]
     assert any("shopping.csv" in note for note in course.notes)

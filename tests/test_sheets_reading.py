@@ -30,13 +30,13 @@ NAN = math.nan
 
 def test_a_good_sheet_becomes_si_and_radians(sheet):
     read = read_rollouts(sheet(GOOD))
-    assert read.rolls["row"].tolist() == [3, 4, 5, 6]
-    np.testing.assert_allclose(read.rolls["heading"], [0, math.pi / 2, math.pi, 3 * math.pi / 2])
-    assert read.rolls["release_speed"].tolist() == [1.83] * 4
-    assert read.rolls["distance"].tolist() == [3.05, 2.95, 3.10, 3.00]
-    np.testing.assert_array_equal(read.rolls["side"], [-0.10, np.nan, 0.05, np.nan])
-    assert read.rolls["measured_at"].isna().all()
-    assert read.rolls["note"][1] == 'a "quoted" word'
+    assert read.frame["row"].tolist() == [3, 4, 5, 6]
+    np.testing.assert_allclose(read.frame["heading"], [0, math.pi / 2, math.pi, 3 * math.pi / 2])
+    assert read.frame["release_speed"].tolist() == [1.83] * 4
+    assert read.frame["distance"].tolist() == [3.05, 2.95, 3.10, 3.00]
+    np.testing.assert_array_equal(read.frame["side"], [-0.10, np.nan, 0.05, np.nan])
+    assert read.frame["measured_at"].isna().all()
+    assert read.frame["note"][1] == 'a "quoted" word'
     assert read.reference_line == "along the west edge"
 
 
@@ -67,8 +67,8 @@ SAVED = {
 def test_whatever_program_saved_it_the_numbers_are_the_same(sheet, program):
     encode, mention = SAVED[program]
     columns = ["heading", "release_speed", "distance", "side"]
-    expected, read = read_rollouts(sheet(GOOD)).rolls, read_rollouts(sheet(encode(GOOD)))
-    pd.testing.assert_frame_equal(read.rolls[columns], expected[columns])
+    expected, read = read_rollouts(sheet(GOOD)).frame, read_rollouts(sheet(encode(GOOD)))
+    pd.testing.assert_frame_equal(read.frame[columns], expected[columns])
     assert not mention or any(mention in note for note in read.notes), read.notes
 
 
@@ -168,11 +168,11 @@ LOOK_ALIKE = [
 @pytest.mark.parametrize(("first", "second"), LOOK_ALIKE)
 def test_names_that_look_the_same_are_the_same_with_one_note(sheet, first, second):
     read = read_rollouts(sheet(f"{ROLLS}{first},0,3.05\n{second},90,3.0\nother,90,3.0\n"))
-    assert read.rolls["spot"].nunique() == 2
+    assert read.frame["spot"].nunique() == 2
     assert sum("same name" in note for note in read.notes) == 1
 
 
 def test_a_sheet_of_many_spots_is_read(sheet):
     """Each spot used to cost more than the one before: these would have taken a minute."""
     path = sheet(ROLLS + "".join(f"spot {n},0,3.{n % 9}\n" for n in range(10_000)))
-    assert read_rollouts(path).rolls["spot"].nunique() == 10_000
+    assert read_rollouts(path).frame["spot"].nunique() == 10_000

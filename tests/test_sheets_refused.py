@@ -290,7 +290,7 @@ def test_missing_files_folders_and_files_too_large(tmp_path):
 @pytest.mark.parametrize("grade", [0.0, 0.02])
 def test_a_whole_sheet_in_the_wrong_unit_is_suspected(sheet, stimp_ft, grade):
     truth = golfphys.CourseTruth(greens={"low": golfphys.Green.from_stimp(stimp_ft, grade=grade, fall_direction=1.0)})
-    rolls = golfphys.make_rollouts(truth, golfphys.RolloutDesign(release_speeds=(1.83, 1.4)), 5).rolls
+    rolls = golfphys.make_rollouts(truth, golfphys.RolloutDesign(release_speeds=(1.83, 1.4)), 5).frame
 
     def text(written: str, in_units_of: float) -> str:
         rows = [
@@ -300,7 +300,7 @@ def test_a_whole_sheet_in_the_wrong_unit_is_suspected(sheet, stimp_ft, grade):
         return "\n".join([f"spot,heading_deg,release_speed_m_s,distance_{written}", *rows])
 
     for written, factor, other in (("m", 1.0, 0.3048), ("ft", 0.3048, 1.0)):
-        assert len(read_rollouts(sheet(text(written, factor))).rolls) == 8
+        assert len(read_rollouts(sheet(text(written, factor))).frame) == 8
         (problem,) = problems(sheet(text(written, other)))
         assert problem.suspect
         assert {"m": "distance_ft", "ft": "distance_m"}[written] in problem.advice
@@ -324,7 +324,7 @@ def test_honest_rolls_are_never_asked_about():
         }
         headings = tuple(rng.uniform(0, 2 * math.pi) + np.arange(4) * math.pi / 2)
         design = golfphys.RolloutDesign(headings=headings, release_speeds=(1.83, 1.3), outliers=int(rng.integers(0, 3)))
-        rolls = golfphys.make_rollouts(golfphys.CourseTruth(greens=greens), design, rng).rolls
+        rolls = golfphys.make_rollouts(golfphys.CourseTruth(greens=greens), design, rng).frame
         assert asked(rolls, "rollouts", columns) == []
 
 
@@ -336,7 +336,7 @@ def test_honest_logs_are_never_asked_about_and_spoiled_ones_are():
         greens = {"low": golfphys.Green.from_stimp(10.0, grade=0.02, fall_direction=rng.uniform(-3, 3))}
         stations = (golfphys.Station(spot="low", heading=rng.uniform(0, 6), edge=rng.uniform(1, 6)),)
         design = golfphys.ChipDesign(stations=stations, target_high=12.0)
-        chips = golfphys.make_chips(golfphys.CourseTruth(greens=greens), design, rng).chips
+        chips = golfphys.make_chips(golfphys.CourseTruth(greens=greens), design, rng).frame
         assert asked(chips, "chips", columns) == []
         for spoiled in (
             {"rest": (chips["rest"] - chips["carry"].fillna(0.0)).clip(lower=0.0)},

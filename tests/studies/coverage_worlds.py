@@ -52,14 +52,14 @@ def counted(fit: golfphys.CourseFit, new: pd.DataFrame, name: str = "") -> dict[
 
 def alone(world: str, number: int) -> dict[str, Any]:
     case = draw_case(world, number)
-    fit, new = golfphys.fit(*visit(case, 1.0), draws=1400), measure(case, 0.5).chips.chips
+    fit, new = golfphys.fit(*visit(case, 1.0), draws=1400), measure(case, 0.5).chips.frame
     return {"chips": len(new), **counted(fit, new), "says_so": says_so(fit)}
 
 
 def with_past(world: str, number: int) -> dict[str, Any]:
     """Return counts of one player, without her past and with it."""
     case = draw_case(world, number)
-    now, new, began = visit(case, 1.0), measure(case, 0.5).chips.chips, time.process_time()
+    now, new, began = visit(case, 1.0), measure(case, 0.5).chips.frame, time.process_time()
     weeks = golfphys.fit_weeks([visit(earlier(case, week), 0.5) for week in range(WEEKS)])
     row: dict[str, Any] = {"world": world, "player": number, "chips": len(new), "changes_said": 0}
     for name, past in (("_alone", None), ("_past", weeks[-1])):
