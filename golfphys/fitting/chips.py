@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -12,6 +11,7 @@ from numpy.typing import NDArray
 from golfphys.core.names import Array, Columns
 from golfphys.physics.club import Club
 from golfphys.physics.usual import OPTIONS
+from golfphys.sheets import Sheet
 
 # What can be seen of a chip, in the order in which a fit takes it
 SEEN = ("carry", "hang_time", "first_hop", "rest", "landing_side", "side", "hop_time")
@@ -68,10 +68,9 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
 
     Examples
     --------
-    >>> from types import SimpleNamespace
     >>> from golfphys.physics.club import BAG
     >>> frame = pd.DataFrame({"row": [2], "club": ["sand wedge"], "lie": ["tight"], "carry": [6.3], "rest": [11.2]})
-    >>> chips_of(SimpleNamespace(chips=frame), BAG).landing.tolist()
+    >>> chips_of(Sheet(kind="chips", frame=frame), BAG).landing.tolist()
     [6.3]
     """
     notes: list[str] = []
@@ -234,15 +233,15 @@ def targets_of(sheet: Any, clubs: Mapping[str, Club]) -> Targets:
     >>> import pandas as pd
     >>> from golfphys.physics.club import BAG
     >>> row = {"club": ["sand wedge"], "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": 4}
-    >>> targets_of(SimpleNamespace(targets=pd.DataFrame(row)), BAG).aims.target.tolist()
+    >>> targets_of(Sheet(kind="targets", frame=pd.DataFrame(row)), BAG).aims.target.tolist()
     [8.0]
     """
-    known = sheet.targets["club"].isin(list(clubs))
+    known = sheet.frame["club"].isin(list(clubs))
     if not known.any():
         raise ValueError(f"no set of target hits names a known club; expected one of: {', '.join(clubs)}")
-    frame = sheet.targets[known]
+    frame = sheet.frame[known]
     size, tries, hits = (frame[name].to_numpy(dtype=float) for name in ("target_size", "tries", "hits"))
-    aims = chips_of(SimpleNamespace(chips=frame.assign(target_carry=frame["distance"])), clubs)
-    left_out = _quoted(sheet.targets.loc[~known, "club"])
+    aims = chips_of(Sheet(kind="chips", frame=frame.assign(target_carry=frame["distance"])), clubs)
+    left_out = _quoted(sheet.frame.loc[~known, "club"])
     notes = (f"Target hits with {left_out} are left out: no loft is known for it.",) if left_out else ()
     return Targets(aims=replace(aims, notes=notes), size=size, tries=tries, hits=hits)

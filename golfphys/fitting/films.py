@@ -63,7 +63,7 @@ def films_of(sheet: Any, law: str) -> Films:
     """Take the observations out of a sheet; ValueError if no roll has four frames or the law no closed form in time."""
     if law not in FILM_LAWS:
         raise ValueError(f"law is {law!r}; traces can be fitted with {' or '.join(map(repr, FILM_LAWS))}")
-    groups = {str(name): group for name, group in sheet.frames.groupby("roll", sort=False) if len(group) >= 4}
+    groups = {str(name): group for name, group in sheet.frame.groupby("roll", sort=False) if len(group) >= 4}
     if not groups:
         raise ValueError("no roll of the sheet has four frames or more; a trace needs at least four")
     clocks, places = ([group[name].to_numpy(dtype=float) for group in groups.values()] for name in ("time", "distance"))

@@ -15,10 +15,21 @@ import golfphys
 from golfphys.fitting.fit import fit
 from golfphys.panels import settings
 from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, reason, status
-from golfphys.sheets import ChipSheet, Course, Log, SheetError, Units, append_rows, name_key, new_sheet
+from golfphys.sheets import (
+    Course,
+    Log,
+    Sheet,
+    SheetError,
+    Units,
+    append_rows,
+    make_course_folder,
+    name_key,
+    new_sheet,
+    read_course,
+    read_player,
+)
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
-from golfphys.sheets.folders import make_course_folder, read_course, read_player
 from golfphys.sheets.reading import joined, reference_line
 from golfphys.show import style
 from golfphys.show.markup import escape
@@ -68,7 +79,7 @@ class Chosen:
     def days(self) -> tuple[str, ...]:
         """Days on which rolls were measured, the latest first."""
         rollouts = self.sheets.rollouts if self.sheets else None
-        days = set(rollouts.rolls["date"].dropna()) if rollouts else set()
+        days = set(rollouts.frame["date"].dropna()) if rollouts else set()
         return tuple(sorted((str(pd.Timestamp(day).date()) for day in days), reverse=True))
 
     def sheet(self, kind: str) -> Any:
@@ -112,14 +123,14 @@ class Chosen:
     def spot(self) -> str:
         """The place to begin with: the one chipped to most often on the chosen day, or else the first."""
         sheet = self.sheet("chips")
-        counts = sheet.chips["spot"].value_counts() if sheet is not None else {}
+        counts = sheet.frame["spot"].value_counts() if sheet is not None else {}
         return max(self.spots, key=lambda spot: counts.get(spot, 0))
 
     @property
     def lies(self) -> tuple[str, ...]:
         """Lies of the chip log, the most frequent first."""
         sheet = self.sheet("chips")
-        return tuple(sheet.chips["lie"].value_counts().index) if sheet is not None else ()
+        return tuple(sheet.frame["lie"].value_counts().index) if sheet is not None else ()
 
     @property
     def line_deg(self) -> float:
@@ -127,7 +138,7 @@ class Chosen:
         sheet = self.sheet("chips")
         if sheet is None:
             return 0.0
-        lines = np.degrees(sheet.chips.loc[sheet.chips["spot"] == self.spot, "heading"].dropna())
+        lines = np.degrees(sheet.frame.loc[sheet.frame["spot"] == self.spot, "heading"].dropna())
         return float(5 * np.round(lines.round(0).mode().iloc[0] / 5) % 360) if len(lines) else 0.0
 
     @property
@@ -235,7 +246,7 @@ def players() -> list[str]:
 
 def logged_before(player: str, but: str) -> Log | None:
     """Return the chips that a player logged in her own folder and on every course `but` this one; None without any."""
-    found: list[ChipSheet | None] = []
+    found: list[Sheet | None] = []
     key, folder = name_key(player), settings.players_folder()
     for name in settings.made_in(folder):
         if name_key(name) == key:

@@ -14,7 +14,7 @@ from golfphys.physics.green import Green
 from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.planning.position import Choice, Position
 from golfphys.planning.world import Swings, World, swings_for
-from golfphys.sheets import WedgeSheet, kind_of, read_wedges
+from golfphys.sheets import Sheet, kind_of, read_wedges
 from golfphys.sheets.errors import AnyPath, Findings
 from golfphys.sheets.table import parse_table
 
@@ -80,7 +80,7 @@ class WedgeGaps:
 
 
 def find_wedge_gaps(
-    source: "WedgeSheet | AnyPath | pd.DataFrame",
+    source: "Sheet | AnyPath | pd.DataFrame",
     *,
     lie: str = "fairway",
     player: Player = TOUR_PLAYER,
@@ -92,7 +92,7 @@ def find_wedge_gaps(
 
     Parameters
     ----------
-    source : WedgeSheet, path-like or DataFrame; measured shots: a sheet that `golfphys.read_wedges` has read or can
+    source : Sheet, path-like or DataFrame; measured shots: a sheet that `golfphys.read_wedges` has read or can
         read, or its table, with the columns ``club``, ``swing`` and one of ``carry_m``, ``carry_yd`` and ``carry_ft``;
         a blank sheet is made by ``golfphys.new_sheet(path, "wedges")``
     lie, player : str, Player; name of `golfphys.physics.club.LIES`, and whose delivery it is: with it each carry tells
@@ -130,10 +130,10 @@ def find_wedge_gaps(
     return WedgeGaps(**found, notes=_notes(table, gaps, speeds), **asked)
 
 
-def _shots(source: "WedgeSheet | AnyPath | pd.DataFrame") -> pd.DataFrame:
+def _shots(source: "Sheet | AnyPath | pd.DataFrame") -> pd.DataFrame:
     """Return measured shots with every cell checked; rows of a table that was typed are numbered from 1."""
     if not isinstance(source, pd.DataFrame):
-        return (source if isinstance(source, WedgeSheet) else read_wedges(source)).wedges
+        return (source if isinstance(source, Sheet) else read_wedges(source)).frame
     findings = Findings("the table of shots")
     table = parse_table(source.to_csv(index=False).encode("utf-8"), kind_of("wedges"), findings)
     findings.problems = [replace(item, row=item.row and max(item.row - 1, 1)) for item in findings.problems]

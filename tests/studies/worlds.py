@@ -26,7 +26,7 @@ from golfphys.physics.usual import AROUND, LOCAL_SLOPE, TOUR_PLAYER
 from golfphys.planning.position import Choice as Played
 from golfphys.planning.position import Position
 from golfphys.planning.world import ERRORS, LAUNCH, Swings, World, brought, swings_for
-from golfphys.sheets import ChipSheet, DropSheet, RolloutSheet, completed
+from golfphys.sheets import Sheet, completed
 
 Floats = NDArray[np.float64]
 
@@ -141,9 +141,9 @@ class Case:
 class Sheets:
     """What measuring brought home."""
 
-    rollouts: RolloutSheet
-    drops: DropSheet
-    chips: ChipSheet
+    rollouts: Sheet
+    drops: Sheet
+    chips: Sheet
 
 
 def draw_case(world: str, number: int) -> Case:
@@ -243,7 +243,7 @@ def measure(case: Case, share: float) -> Sheets:
     return Sheets(rollouts=rollouts, drops=drops, chips=_log(case, rng, math.ceil(5 * share), int(40 * share)))
 
 
-def _log(case: Case, rng: np.random.Generator, repeats: int, most: int) -> ChipSheet:
+def _log(case: Case, rng: np.random.Generator, repeats: int, most: int) -> Sheet:
     """Log chips with four clubs from two lies, each club up a ladder of landings, from four sides in turn."""
     ladder = np.linspace(3.0, 16.0, 2 * repeats).round(1)
     plays = pd.DataFrame(
@@ -263,7 +263,7 @@ def _log(case: Case, rng: np.random.Generator, repeats: int, most: int) -> ChipS
     chips.insert(0, "row", np.arange(2, len(chips) + 2))
     chips["measured_at"] = np.full(len(chips), np.datetime64("NaT", "us"))
     chips["note"] = ""
-    return ChipSheet(chips=completed(chips, "chips"), notes=[], path="made by the study", comments=[])
+    return Sheet(kind="chips", frame=completed(chips, "chips"), notes=[], path="made by the study", comments=[])
 
 
 def _logged(case: Case, lie: str, heading: float, part: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
