@@ -15,22 +15,11 @@ import golfphys
 from golfphys.fitting.fit import fit
 from golfphys.panels import settings
 from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, reason, status
-from golfphys.sheets import (
-    Course,
-    Log,
-    Sheet,
-    SheetError,
-    Units,
-    append_rows,
-    make_course_folder,
-    name_key,
-    new_sheet,
-    read_course,
-    read_player,
-)
+from golfphys.sheets import Course, Log, Sheet, SheetError, Units, append_rows, name_key, new_sheet
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
-from golfphys.sheets.reading import joined, reference_line
+from golfphys.sheets.reading import joined, read_course, read_player, reference_line
+from golfphys.sheets.writing import make_course_folder
 from golfphys.show import style
 from golfphys.show.markup import escape
 
