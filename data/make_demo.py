@@ -31,11 +31,10 @@ from golfphys.invented import (
     make_rollouts,
     make_traces,
 )
-from golfphys.physics.club import BAG, LIES, Player, StrikeErrors
+from golfphys.physics.club import BAG, LIES, TOUR_PLAYER, Player, StrikeErrors
 from golfphys.physics.green import Green, Turf
 from golfphys.physics.putting import AngleDistanceModel, make_probability
 from golfphys.physics.strike import strike
-from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.sheets import ramp_run_for_speed, sheet_text, speed_from_ramp_run
 
 HERE = Path(__file__).parent / "demo"

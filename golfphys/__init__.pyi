@@ -12,7 +12,7 @@ from golfphys import sheets as sheets
 from golfphys import show as show
 from golfphys.core import constants as constants
 from golfphys.core import units as units
-from golfphys.core.ball import Ball as Ball
+from golfphys.core.constants import Ball as Ball
 from golfphys.fitting.check_back import check_back as check_back
 from golfphys.fitting.check_back import green_drift as green_drift
 from golfphys.fitting.course_fit import CourseFit as CourseFit
@@ -44,11 +44,15 @@ from golfphys.physics import ramp as ramp
 from golfphys.physics import roll as roll
 from golfphys.physics.aim import aim_and_pace as aim_and_pace
 from golfphys.physics.club import BAG as BAG
+from golfphys.physics.club import CLUB_PLAYER as CLUB_PLAYER
 from golfphys.physics.club import LIES as LIES
+from golfphys.physics.club import OPTIONS as OPTIONS
+from golfphys.physics.club import TOUR_PLAYER as TOUR_PLAYER
 from golfphys.physics.club import Club as Club
 from golfphys.physics.club import Delivery as Delivery
 from golfphys.physics.club import Launch as Launch
 from golfphys.physics.club import Lie as Lie
+from golfphys.physics.club import Option as Option
 from golfphys.physics.club import Player as Player
 from golfphys.physics.club import StrikeErrors as StrikeErrors
 from golfphys.physics.draws import Draws as Draws
@@ -57,6 +61,7 @@ from golfphys.physics.draws import assumed as assumed
 from golfphys.physics.draws import stated as stated
 from golfphys.physics.flight import Aerodynamics as Aerodynamics
 from golfphys.physics.flight import Air as Air
+from golfphys.physics.green import Grass as Grass
 from golfphys.physics.green import Green as Green
 from golfphys.physics.green import Ground as Ground
 from golfphys.physics.green import Hole as Hole
@@ -64,9 +69,9 @@ from golfphys.physics.green import LinearTurf as LinearTurf
 from golfphys.physics.green import Resistance as Resistance
 from golfphys.physics.green import Strip as Strip
 from golfphys.physics.green import Turf as Turf
+from golfphys.physics.putting import fit_make_probability as fit_make_probability
 from golfphys.physics.putting import make_probability as make_probability
 from golfphys.physics.putting import putts_to_hole_out as putts_to_hole_out
-from golfphys.physics.putting_fits import fit_make_probability as fit_make_probability
 from golfphys.physics.ramp import green_speed as green_speed
 from golfphys.physics.ramp import green_speed_ft as green_speed_ft
 from golfphys.physics.ramp import release_speed as release_speed
@@ -89,11 +94,6 @@ from golfphys.physics.strike import low_point_window as low_point_window
 from golfphys.physics.strike import strike as strike
 from golfphys.physics.surface import Surface as Surface
 from golfphys.physics.surface import path_on as path_on
-from golfphys.physics.usual import CLUB_PLAYER as CLUB_PLAYER
-from golfphys.physics.usual import OPTIONS as OPTIONS
-from golfphys.physics.usual import TOUR_PLAYER as TOUR_PLAYER
-from golfphys.physics.usual import Grass as Grass
-from golfphys.physics.usual import Option as Option
 from golfphys.planning import CHANGES as CHANGES
 from golfphys.planning import FIRMNESS as FIRMNESS
 from golfphys.planning import Change as Change

@@ -15,7 +15,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from golfphys.core import constants
-from golfphys.core.ball import Ball
+from golfphys.core.constants import Ball
 from golfphys.physics.flight import TABLE_REYNOLDS, Aerodynamics, Air
 from golfphys.physics.green import Green, Turf
 

@@ -258,7 +258,7 @@ def test_local_slopes_scatter_the_run_and_no_others() -> None:
     launch = Launch(np.full(2000, 8.0), 0.6, 250.0)
     even, uneven = simulate(launch, SLOPE), simulate(launch, SLOPE, bumps=1)
     assert np.all(uneven.landing_x == even.landing_x)
-    spread = np.std(uneven.roll_distance) / np.mean(even.roll_distance)
+    spread = np.std(uneven.run) / np.mean(even.run)
     assert 0.01 < spread < 0.25
     flat = simulate(launch, replace(SLOPE, turf=Turf(unevenness=0.0)), bumps=1)
     assert np.allclose(flat.rest_x, even.rest_x, atol=1e-9)

@@ -21,7 +21,8 @@ from golfphys.fitting.strikes import Swings, departure, exact_errors, marks_of, 
 from golfphys.invented import ChipDesign, CourseTruth, DropDesign, Station, make_chips, make_drops, make_rollouts
 from golfphys.physics.club import CLUB_ERRORS, KINDS, TOUR_ERRORS, Club
 from golfphys.physics.strike import Contact, strike
-from golfphys.physics.usual import OPTION_ERRORS, OPTION_LEAN
+from golfphys.physics.club import OPTION_ERRORS
+from golfphys.physics.club import OPTION_LEAN
 from golfphys.planning.position import Choice, Position
 from golfphys.planning.world import Effort, brought
 from golfphys.sheets import Sheet

@@ -158,7 +158,7 @@ def test_bounce_panel_reads_hops_off_its_path() -> None:
     assert heights == sorted(heights, reverse=True)
     shown.inputs["spin_pct"].value = 200.0
     asked, usual = shown.result.values()
-    assert asked.shot.roll_distance < usual.shot.roll_distance
+    assert asked.shot.run < usual.shot.run
     assert "shorter than with the spin as struck" in shown.message.value
 
 

@@ -10,7 +10,7 @@ import pytest
 from conftest import ROOT, refused
 
 from golfphys import BAG, LIES, Club, Green, Logged, Resistance, Turf, assumed, read_wedges, simulate, strike
-from golfphys.physics.usual import TOUR_PLAYER
+from golfphys.physics.club import TOUR_PLAYER
 from golfphys.planning import PUTTING, USUAL, Change, Effort, Position, changed_loft, plan_chip, read_study, what_if
 from golfphys.planning.carry_sheet import OFF_GREEN, RULES_CAUTION, make_carry_sheet, measured_pace, played_by_row
 from golfphys.planning.position import faster, level_roll_ft

@@ -150,7 +150,7 @@ def test_paths_are_drawn_in_the_unit_asked_for(paths: dict[str, Trace]) -> None:
     for name, path in paths.items():
         assert line(flights, name).get_xdata()[-1] == pytest.approx(path.shot.landing_x / FT, abs=0.05)
         assert max(line(flights, name).get_ydata()) == pytest.approx(path.shot.apex / FT, rel=0.01)
-        assert line(runs, f"_rest {name}").get_xdata() == pytest.approx([path.shot.roll_distance / FT], abs=0.05)
+        assert line(runs, f"_rest {name}").get_xdata() == pytest.approx([path.shot.run / FT], abs=0.05)
     assert flights.get_xlabel() == "from the ball (ft)"
 
 

@@ -1,6 +1,7 @@
 """The chance of holing a putt, its fits to published counts, and the putts it takes."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -11,8 +12,7 @@ from conftest import ExternalCheck, refused
 from scipy.stats import norm
 
 from golfphys import putts_to_hole_out
-from golfphys.physics.putting import AngleDistanceModel, AngleModel, LogisticModel
-from golfphys.physics.putting_fits import MakeTable, fit_make_probability
+from golfphys.physics.putting import AngleDistanceModel, MakeFit, MakeTable, fit_make_probability
 from golfphys.sheets import read_make_table
 
 FT = 0.3048
@@ -31,28 +31,40 @@ def test_published_tables_add_up(name: str, rows: int, tries: int, made: int, ex
 
 
 PUBLISHED_HOLE = 4.25 / 24 * FT
-LOGISTIC = {"intercept": ("2.232", "0.058", 2e-3, 1), "slope": ("-0.2558", "0.0066", 2e-4, FT)}
-ANGLE = {"angle_error": ("1.528", "0.024", 1.5e-3, 180 / math.pi)}
-ANGLE_AND_DISTANCE = {
+PUBLISHED = {
     "angle_error": ("1.020", "0.006", 5e-4, 180 / math.pi),
     "distance_error": ("0.0800", "0.0013", 1e-4, 1),
     "misfit": ("0.0031", "0.0006", 0.5e-4, 1),
 }
 
 
-@pytest.mark.parametrize(
-    ("model", "table", "expected"),
-    [
-        (LogisticModel(), "berry_1996", LOGISTIC),
-        (AngleModel(hole_radius=PUBLISHED_HOLE), "berry_1996", ANGLE),
-        (AngleDistanceModel(hole_radius=PUBLISHED_HOLE), "broadie_2016_2018", ANGLE_AND_DISTANCE),
-    ],
-)
-def test_posterior_means_are_the_published_ones(model, table, expected, external_check):
+def posterior(fit: MakeFit, n: int, seed: int) -> pd.DataFrame:
+    """Mean and standard deviation of each parameter over its whole posterior, flat priors.
+
+    By importance sampling with a wide t about the local Gaussian: the published estimates are such means, and the
+    misfit's posterior is skewed enough for its mean to differ from its mode.
+    """
+    rng, freedom, names = np.random.default_rng(seed), 6.0, fit.parameters
+    # a multivariate t: normal draws that share one chi-squared
+    wild = rng.standard_normal((n, len(names))) / np.sqrt(rng.chisquare(freedom, (n, 1)) / freedom)
+    centre = np.log([getattr(fit.model, name) for name in names])
+    lines = centre + wild @ np.linalg.cholesky(fit.covariance).T
+    proposed = -0.5 * (freedom + len(names)) * np.log1p(np.sum(wild**2, axis=1) / freedom)
+    values = np.exp(lines)
+    models = [replace(fit.model, **dict(zip(names, row, strict=True))) for row in values.tolist()]
+    # a flat prior on an error is its size on the logarithm's scale
+    weight = np.array([-fit.table.loss(model, names) for model in models]) + lines.sum(axis=1) - proposed
+    weight = np.exp(weight - weight.max())
+    weight /= weight.sum()
+    mean = weight @ values
+    return pd.DataFrame({"mean": mean, "sd": np.sqrt(weight @ (values - mean) ** 2)}, index=list(names))
+
+
+def test_posterior_means_are_the_published_ones(external_check):
     """With the published hole of 4.25 in and posterior means, the published figures come back nearly to the digit."""
-    found = fit_make_probability(read_make_table(table), model=model).posterior(20_000, seed=5)
-    law = type(model).__name__
-    for name, (mean, sd, tolerance, factor) in expected.items():
+    table, model = "broadie_2016_2018", AngleDistanceModel(hole_radius=PUBLISHED_HOLE)
+    found, law = posterior(fit_make_probability(read_make_table(table), model=model), 20_000, 5), "AngleDistanceModel"
+    for name, (mean, sd, tolerance, factor) in PUBLISHED.items():
         words = {"slug": f"{law}-{name}".lower(), "name": name.replace("_", " "), "model": law, "table": table}
         words["unit"] = "deg" if factor > 2 else "1"
         for column, figure, allowed in (("mean", mean, tolerance), ("sd", sd, round(0.06 * float(sd), 7))):
@@ -68,7 +80,6 @@ def test_chances_are_the_normal_integrals() -> None:
     spread = (DISTANCES + model.overshoot) * model.distance_error
     by_distance = norm.cdf((model.overrun - model.overshoot) / spread) - norm.cdf(-model.overshoot / spread)
     assert model.probability(DISTANCES) == pytest.approx(by_angle * by_distance, rel=1e-12)
-    assert AngleModel(angle_error=model.angle_error).probability(DISTANCES) == pytest.approx(by_angle, rel=1e-12)
 
 
 def test_fit_recovers_what_made_the_data_and_covers_it() -> None:
@@ -141,7 +152,7 @@ def test_bad_tables_are_named(tmp_path: Path) -> None:
     sheet.write_text("\ufeffdistance_ft,tries,made\r\n10,4,1\r\n20,4,1\r\n", encoding="utf-8")
     assert read_make_table(sheet).distance.tolist() == pytest.approx([3.048, 6.096])
     sheet.write_text("distance_ft,tries,made\n10,400,100\n20,400,40\n")
-    with pytest.raises(ValueError, match="table mine has 2 rows; AngleDistanceModel needs 3 or more"):
+    with pytest.raises(ValueError, match="table mine has 2 rows; the model of holing needs 3 or more"):
         fit_make_probability(read_make_table(sheet))
 
 

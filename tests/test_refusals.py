@@ -21,7 +21,7 @@ from golfphys.physics.aim import aim_and_pace
 from golfphys.physics.draws import stated
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
-from golfphys.physics.putting import AngleDistanceModel, AngleModel
+from golfphys.physics.putting import AngleDistanceModel
 from golfphys.physics.shot import simulate
 from golfphys.physics.strike import deviations
 from golfphys.planning import Effort, Position, Stated, find_wedge_gaps, plan_chip
@@ -90,9 +90,8 @@ REFUSED: dict[str, Callable[[], Any]] = {
     "player is 'robot'": lambda: golfphys.make_probability(1.0, player="robot"),
     "player is -1": lambda: golfphys.putts_to_hole_out(player=-1),
     r"distance is .*-1": lambda: golfphys.make_probability([-1.0, 2.0]),
-    "angle_error is 0": lambda: AngleModel(angle_error=0),
+    "angle_error is 0": lambda: AngleDistanceModel(angle_error=0),
     "overshoot is 2": lambda: AngleDistanceModel(overshoot=2),
-    "no errors to scale": lambda: golfphys.make_probability(1.0, model="logistic", player="amateur"),
     # surveys, aims
     "at least four increasing grid lines": lambda: Surface.from_grid([0, 1, 2], LINES[:13], np.zeros((3, 13))),
     r"heights have shape \(13, 17\); expected \(17, 13\)": lambda: Surface.from_grid(LINES, LINES[:13], FLAT.T),

@@ -24,7 +24,7 @@ def test_ratio_does_not_depend_on_distance_without_air(external_check: ExternalC
     # spin in proportion to speed: the same shot at another scale
     speeds = np.array([8.0, 12.0, 18.0, 24.0])
     shots = simulate(Launch(speeds, 0.6, 25.0 * speeds), green, aerodynamics=AIRLESS)
-    ratios = shots.roll_distance / shots.carry
+    ratios = shots.run / shots.carry
     external_check("ratio-independent-of-distance", float(np.ptp(ratios) / np.mean(ratios)))
 
 
@@ -45,7 +45,7 @@ def test_loss_factor_formula_gives_the_run() -> None:
     deceleration = c * gravity / 1.4
     expected = (5 / 7) ** 2 * gravity / (4 * deceleration * math.tan(0.6)) * vacuum_carry(9.0, 0.6, gravity)
     assert shot.bounces == 0
-    assert math.isclose(shot.roll_distance, expected, rel_tol=1e-9)
+    assert math.isclose(shot.run, expected, rel_tol=1e-9)
 
 
 def test_spin_back() -> None:
@@ -72,7 +72,7 @@ def test_scalars_give_floats_and_arrays_their_shape() -> None:
     assert one.stops is True
     assert len(one) == 1
     many = simulate(Launch(np.array([[8.0], [9.0]]), np.array([0.5, 0.6, 0.7]), 250.0), GREEN)
-    assert many.rest_x.shape == many.roll_distance.shape == many.stops.shape == (2, 3)
+    assert many.rest_x.shape == many.run.shape == many.stops.shape == (2, 3)
     assert len(many) == 6
     assert math.isclose(many.rest_x[1, 1], one.rest_x, rel_tol=1e-12)
     none = simulate(Launch(np.empty(0), 0.6, 250.0), GREEN)

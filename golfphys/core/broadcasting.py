@@ -17,13 +17,6 @@ T = TypeVar("T")
 R = TypeVar("R")
 
 
-def require(owner: str, name: str, value: Any, low: float, high: float) -> None:
-    """Raise ValueError for a number out of range; of an array one bad element is its shot's affair, then invalid."""
-    numbers = np.asarray(value)
-    if numbers.dtype.kind not in "biuf" or (numbers.ndim == 0 and not low <= value <= high):
-        raise ValueError(f"{owner} {name} is {value!r}; expected a number from {low:g} to {high:g}")
-
-
 def require_kind(name: str, value: Any, kind: type | tuple[type, ...], expected: str) -> None:
     """Raise ValueError for a value that is not of a kind, which `expected` says in words."""
     if not isinstance(value, kind):
@@ -52,9 +45,13 @@ def require_count(name: str, value: Any, least: int = 1) -> None:
 
 
 def check_fields(thing: Any, ranges: Mapping[str, tuple[float, float]]) -> None:
-    """Refuse the first field out of its range."""
+    """Refuse the first field out of its range; of an array one bad element is its shot's affair, then invalid."""
     for name, (low, high) in ranges.items():
-        require(type(thing).__name__, name, getattr(thing, name), low, high)
+        value = getattr(thing, name)
+        found = np.asarray(value)
+        if found.dtype.kind not in "biuf" or (found.ndim == 0 and not low <= value <= high):
+            owner = type(thing).__name__
+            raise ValueError(f"{owner} {name} is {value!r}; expected a number from {low:g} to {high:g}")
 
 
 @cache
@@ -149,7 +146,7 @@ def _array_mathematics(with_erf: bool) -> types.SimpleNamespace:
     """Return numpy's functions under the names of `math`; scipy is loaded only where the error function is used."""
     same = ("sqrt", "exp", "log", "expm1", "log1p", "sin", "cos", "tan", "pi", "inf")
     known: dict[str, Any] = {name: getattr(np, name) for name in same}
-    known |= {"asin": np.arcsin, "acos": np.arccos, "atan": np.arctan, "atan2": np.arctan2}
+    known |= {f"a{name}": getattr(np, f"arc{name}") for name in ("sin", "cos", "tan", "tan2")}
     if with_erf:
         from scipy.special import erf
 

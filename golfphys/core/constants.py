@@ -1,4 +1,4 @@
-"""Numbers from outside the project: each one object with its value, unit, uncertainty, source and mark.
+"""Numbers from outside the project, each with its value, unit, uncertainty, source and mark; and the ball they make.
 
 The mark says how the figure reached us: ``read`` (seen in the source named), ``memory`` (recalled from the
 literature, the page was not seen), ``derived`` (worked out from read inputs), ``practice`` (common practice of the
@@ -66,15 +66,7 @@ FAR_RIM_CAPTURE_SPEED = Constant(
     1.63, "m/s", 0.03, "Holmes, Am. J. Phys. 59, 129 (1991)", "fastest centred putt captured", "memory"
 )
 
-BERRY_SOURCE = "Gelman, Model building and expansion for golf putting (Stan case study), on Berry 1996"
 BROADIE_SOURCE = "Gelman, Model building and expansion for golf putting (Stan case study), on Broadie 2016-18"
-LOGISTIC_INTERCEPT = Constant(2.232, "1", 0.058, BERRY_SOURCE, "logistic model, a", "read")
-LOGISTIC_SLOPE = Constant(
-    -0.2558 / METRES_PER_FOOT, "1/m", 0.0066 / METRES_PER_FOOT, BERRY_SOURCE, "logistic model, b, per foot", "read"
-)
-ANGLE_ONLY_ERROR = Constant(
-    math.radians(1.528), "rad", math.radians(0.024), BERRY_SOURCE, "angle-only model, sigma = 1.528 deg", "read"
-)
 ANGLE_ERROR = Constant(
     math.radians(1.020), "rad", math.radians(0.006), BROADIE_SOURCE, "angle and distance model, sigma_angle", "read"
 )
@@ -133,3 +125,32 @@ VAPOUR_PRESSURE = Constant(611.2, "Pa", 0.1, MAGNUS, "saturation at the freezing
 VAPOUR_EXPONENT = Constant(17.62, "1", 0.0, MAGNUS, "over water", "memory")
 VAPOUR_TEMPERATURE = Constant(243.12, "K", 0.0, MAGNUS, "over water", "memory")
 FREEZING_POINT = Constant(273.15, "K", 0.0, "definition of the degree Celsius", "by definition", "memory")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ball:
+    """A golf ball as a sphere.
+
+    Raises a ValueError if a value is not positive, or `inertia` is above 2/3 (a hollow shell).
+
+    Parameters
+    ----------
+    mass, radius : float, in kg and m
+    inertia : float, moment of inertia over mass times radius squared; 0.4 for a uniform sphere
+
+    Examples
+    --------
+    >>> Ball().radius
+    0.021335
+    """
+
+    mass: float = BALL_MASS.value
+    radius: float = BALL_RADIUS.value
+    inertia: float = BALL_INERTIA.value
+
+    def __post_init__(self) -> None:
+        for name, value in vars(self).items():
+            if not value > 0:
+                raise ValueError(f"Ball {name} is {value!r}; expected a positive number")
+        if self.inertia > 2 / 3:
+            raise ValueError(f"Ball inertia is {self.inertia!r}; a sphere has at most 2/3 (all mass at the surface)")

@@ -63,8 +63,6 @@ centre_capture_speed | v_0 | m/s | 1.3 | 1.9 | Fastest speed captured by a hole 
 contact_angle | \phi | rad | 0.02 | 0.8 | Angle of the ball's centre over the far rim as it strikes.
 speed_there | u | m/s | 0.05 | 0.19 | Speed of the ball where it has got to along its path.
 cross_grade | \sigma_y | 1 | -0.05 | 0.05 | Slope across the path, positive falling to the left.
-logit_intercept | a | 1 | 1.0 | 4.0 | Log odds of holing a putt of no length.
-logit_slope | b | 1/m | -1.2 | -0.3 | Change of the log odds of holing with distance.
 angle_error | s_a | rad | 0.01 | 0.06 | Standard deviation of a putt's direction.
 distance_error | s_d | 1 | 0.04 | 0.2 | Standard deviation of a putt's roll over the roll meant.
 overshoot | o | m | 0.1 | 0.6 | How far past the hole a putt is meant to roll.
@@ -165,12 +163,7 @@ def _read(line: str) -> Quantity:
     return Quantity(name, symbol, unit, float(low), float(high), sentence)
 
 
-QUANTITIES: dict[str, Quantity] = {
-    **{found.name: found for found in map(_read, re.findall(r"^\w.*", _TABLE, re.MULTILINE))},
-    **{
-        name: Quantity(name, t.symbol, t.unit, t.low, t.high, t.sentence)
-        for t in TERMS
-        if (name := f"resistance_{t.name}")
-    },
-}
+QUANTITIES = {found.name: found for found in map(_read, re.findall(r"^\w.*", _TABLE, re.MULTILINE))}
 """Every registered quantity by name."""
+for _name, _term in ((f"resistance_{term.name}", term) for term in TERMS):
+    QUANTITIES[_name] = Quantity(_name, _term.symbol, _term.unit, _term.low, _term.high, _term.sentence)

@@ -95,7 +95,6 @@ drift_level = drift_level.subs(grade, 0)
 distance = symbol("distance")
 angle_error, distance_error = symbol("angle_error"), symbol("distance_error")
 overshoot, overrun = symbol("overshoot"), symbol("overrun")
-intercept, slope = symbol("logit_intercept"), symbol("logit_slope")
 
 # a normal variable of mean 0 and unit deviation lies between two bounds
 z, low, high = sympy.Symbol("z", real=True), sympy.Symbol("low", real=True), sympy.Symbol("high", real=True)
@@ -111,8 +110,6 @@ intended = distance + overshoot
 by_distance = chance_between.subs(
     {low: -overshoot / (intended * distance_error), high: (overrun - overshoot) / (intended * distance_error)}
 )
-
-logistic = 1 / (1 + sympy.exp(-(intercept + slope * distance)))
 
 PUTTING = "Gelman, Model building and expansion for golf putting (Stan case study)"
 HOLMES = "Holmes, Am. J. Phys. 59, 129 (1991); off centre Penner, Can. J. Phys. 80, 83 (2002); both from memory"
@@ -157,18 +154,6 @@ FORMULAS = sourced(
         arguments=(distance, hole_radius, radius),
         returns=half_angle,
         summary="Greatest angle in rad off the line to the hole's centre at which a putt still passes over the hole.",
-    ),
-    Formula(
-        name="logistic_make_probability",
-        arguments=(distance, intercept, slope),
-        returns=logistic,
-        summary="Chance of holing a putt when its log odds are a straight line in distance.",
-    ),
-    Formula(
-        name="angle_make_probability",
-        arguments=(distance, angle_error, hole_radius, radius),
-        returns=by_angle,
-        summary="Chance that a putt's direction takes it over the hole.",
     ),
     Formula(
         name="angle_and_distance_make_probability",

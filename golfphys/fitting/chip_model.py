@@ -22,9 +22,8 @@ from golfphys.fitting.estimator import Block
 from golfphys.fitting.player import ERRORS, MOST, MOST_UNEVEN
 from golfphys.fitting.rollout_layout import POWERS, Layout, turned
 from golfphys.fitting.strikes import Shift, Swings, Window, marks_of, swings_of, window_of
-from golfphys.physics.club import KINDS, Lie
+from golfphys.physics.club import KINDS, OPTIONS, Lie
 from golfphys.physics.green import TurfLaw
-from golfphys.physics.usual import OPTIONS
 
 TAPE_SD = 0.04  # standard error in m of a rest measured along and across the line of play (common practice, no source)
 # Fall along a line of play whose heading was not noted: standard deviation (common practice: 1 to 3 % steepest)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.ball import Ball
+from golfphys.core.constants import Ball
 from golfphys.core.broadcasting import elementwise
 from golfphys.core.names import Array
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips
@@ -26,14 +26,14 @@ from golfphys.physics.club import BAG, Club, Launch
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf, TurfLaw
 from golfphys.physics.shot import Shots, simulate
-from golfphys.physics.strike import restitution_of_face
+from golfphys.physics.strike import face_restitution
 
 FARTHEST = 150.0  # rest in m that stands for a chip that does not stop
 UNEVEN = 0.1  # unit in which local slopes and patches are handed to the shot; without any it plays no role
 _BALL = Ball()
 _strike = elementwise(plane_strike)
 _normal = elementwise(face_normal)
-_restitution = elementwise(restitution_of_face)
+_restitution = elementwise(face_restitution)
 _vacuum_carry = elementwise(vacuum_carry)
 
 

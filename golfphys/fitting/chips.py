@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from golfphys.core.names import Array, Columns
 from golfphys.physics.club import Club
-from golfphys.physics.usual import OPTIONS
+from golfphys.physics.club import OPTIONS
 from golfphys.sheets import Sheet
 
 # What can be seen of a chip, in the order in which a fit takes it

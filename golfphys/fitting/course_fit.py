@@ -35,9 +35,8 @@ from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
 from golfphys.fitting.rollout_layout import Law, Layout, Rolls
 from golfphys.fitting.sampling import STAGES, make_draws, say_if_long
 from golfphys.physics import draws as physics_draws
-from golfphys.physics.club import Player
+from golfphys.physics.club import OPTIONS, Player
 from golfphys.physics.green import Green, TurfLaw
-from golfphys.physics.usual import OPTIONS
 
 DRAWS, FEWEST_DRAWS = 4000, 1000
 """Draws of the normal approximation, from which proposals start; and for a long log."""

@@ -23,7 +23,7 @@ from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import LAWS, Law, Priors
 from golfphys.physics.club import Club, Lie
 from golfphys.physics.green import TurfLaw
-from golfphys.physics.usual import AROUND
+from golfphys.physics.green import AROUND
 from golfphys.sheets import Course, Log, Sheet, kind_of
 from golfphys.sheets.suspects import around
 

@@ -15,19 +15,22 @@ import numpy as np
 
 from golfphys.core.names import Array, Draws, Key
 from golfphys.fitting.estimator import Parameter
-from golfphys.physics.club import KINDS, Club, Delivery, Lie, Player, StrikeErrors
-from golfphys.physics.usual import (
+from golfphys.physics.club import (
     CLUB_PLAYER,
-    LOCAL_SLOPE,
+    KINDS,
     OPTION_ERRORS,
     OPTION_LEAN,
     OPTIONS,
-    SPIN_SPREAD,
     TOUR_PLAYER,
-    UNEVENNESS_SPREAD,
+    Club,
+    Delivery,
+    Lie,
     Option,
+    Player,
+    StrikeErrors,
     departing,
 )
+from golfphys.physics.draws import LOCAL_SLOPE, SPIN_SPREAD, UNEVENNESS_SPREAD
 
 ERRORS = tuple(f"{kind}_error" for kind in KINDS)
 """Parameters of the errors of the strike, in the order of `KINDS`."""
@@ -56,7 +59,7 @@ ALIKE = 0.6
 class PlayerPriors:
     """Weak priors of a player: medians, and standard deviations (of the logarithm where the value is positive).
 
-    How an option departs from what `golfphys.physics.usual.OPTIONS` takes it to be is judged, no source.
+    How an option departs from what `golfphys.physics.club.OPTIONS` takes it to be is judged, no source.
     """
 
     # Delivery, rad: the default's, with a spread that takes in what chips deliver (practice: 5 to 12 deg less than

@@ -29,7 +29,10 @@ from golfphys.fitting.turf import turf_parameters, within
 from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import KINDS, Lie
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
-from golfphys.physics.usual import AROUND, OPTIONS, Grass, uneven
+from golfphys.physics.green import AROUND
+from golfphys.physics.club import OPTIONS
+from golfphys.physics.green import Grass
+from golfphys.physics.club import uneven
 from golfphys.sheets import Sheet
 
 

@@ -12,14 +12,13 @@ from typing import Any
 
 import numpy as np
 
-from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast
+from golfphys.core.constants import Ball
 from golfphys.core.law import kept
 from golfphys.core.names import Array, Columns
 from golfphys.formulas.impact import face_contact_height, face_normal
-from golfphys.physics.club import KINDS, REFERENCE_SPEED, Club, Delivery, Launch, Lie, StrikeErrors
+from golfphys.physics.club import KINDS, REFERENCE_SPEED, TOUR_PLAYER, Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.strike import ARC_RADIUS, HEAVY_LOSS, THIN_TURN, Struck, lie_met, strike
-from golfphys.physics.usual import TOUR_PLAYER
 
 # Head speed left, over that before, between the steps of heavy strikes
 KEPT = (0.30, 0.50, 0.70, 0.85, 1.0 - HEAVY_LOSS)

@@ -19,8 +19,8 @@ from golfphys.core.names import Array, Names
 from golfphys.fitting.chips import numbers_of, rows_of
 from golfphys.fitting.estimator import Block, OutlierTolerant, Parameter
 from golfphys.formulas.turf import hop_speed, turf_restitution
-from golfphys.physics.green import LinearTurf, Turf, TurfLaw
-from golfphys.physics.usual import DEPARTURES, PATCHINESS, Kind
+from golfphys.physics.draws import DEPARTURES, PATCHINESS
+from golfphys.physics.green import Kind, LinearTurf, Turf, TurfLaw
 
 GRAVITY, HOP_LOSS = constants.GRAVITY.value, constants.TURF_HOP_LOSS.value
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/hole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 ebd3191535b8230a.
+sympy 1.14.0, derivation sha256 0ce4796cfbd0f753.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -50,17 +50,6 @@ def half_angle_of_hole(distance: float, hole_radius: float, radius: float) -> fl
     """Greatest angle in rad off the line to the hole's centre at which a putt still passes over the hole. Model: Gelman, Model building and expansion for golf putting (Stan case study)."""
     t0 = hole_radius - radius
     return math.asin(t0/max(distance, t0))
-
-
-def logistic_make_probability(distance: float, logit_intercept: float, logit_slope: float) -> float:
-    """Chance of holing a putt when its log odds are a straight line in distance. Model: Gelman, Model building and expansion for golf putting (Stan case study)."""
-    return 1/(math.exp(-distance*logit_slope - logit_intercept) + 1)
-
-
-def angle_make_probability(distance: float, angle_error: float, hole_radius: float, radius: float) -> float:
-    """Chance that a putt's direction takes it over the hole. Model: Gelman, Model building and expansion for golf putting (Stan case study)."""
-    t0 = hole_radius - radius
-    return math.erf((1/2)*math.sqrt(2)*math.asin(t0/max(distance, t0))/angle_error)
 
 
 def angle_and_distance_make_probability(distance: float, angle_error: float, distance_error: float, overshoot: float, overrun: float, hole_radius: float, radius: float) -> float:

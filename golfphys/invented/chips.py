@@ -9,7 +9,7 @@ from datetime import datetime
 import numpy as np
 import pandas as pd
 
-from golfphys.core.ball import Ball
+from golfphys.core.constants import Ball
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.invented.greens import GRAVITY, CourseTruth, Floats, Seed, as_read
 from golfphys.physics.club import BAG, LIES, Club, Launch, Lie, Player
@@ -17,7 +17,8 @@ from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, Ground, Resistance, Strip
 from golfphys.physics.shot import BUMPS, simulate
 from golfphys.physics.strike import Contact, launch_from, strike
-from golfphys.physics.usual import LOCAL_SLOPE, TOUR_PLAYER
+from golfphys.physics.draws import LOCAL_SLOPE
+from golfphys.physics.club import TOUR_PLAYER
 from golfphys.sheets import Sheet
 
 

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
 from golfphys.core import constants
-from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import Checked
+from golfphys.core.constants import Ball
 from golfphys.formulas.turf import hop_speed
 from golfphys.physics import roll
 from golfphys.physics.bounce import bounce

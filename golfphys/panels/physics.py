@@ -146,14 +146,14 @@ def _bounced(values: dict[str, Any]) -> dict[str, Trace]:
 def _bounce_words(result: dict[str, Trace], unit: str) -> str:
     """Say how it lands, how it hops and how far it runs."""
     asked, usual = result.values()
-    played, change = asked.shot, asked.shot.roll_distance - usual.shot.roll_distance
+    played, change = asked.shot, asked.shot.run - usual.shot.run
     hops = hop_heights(asked)
     first = f", the first {length(hops[0], 'cm' if unit == 'm' else 'in', 0)} high" if hops else ""
     said = (
         f"It lands at {_speed_in_words(played.landing_speed, unit)}, {math.degrees(played.landing_angle):.0f} deg "
         f"below level, with {played.landing_spin / FACTORS_TO_SI['rpm']:.0f} rpm of backspin. "
         f"{played.bounces} hop{'s' if played.bounces != 1 else ''}{first}; "
-        f"it stops <b>{length(played.roll_distance, unit)}</b> on"
+        f"it stops <b>{length(played.run, unit)}</b> on"
     )
     if abs(change) < 0.05:
         return f"{said}."

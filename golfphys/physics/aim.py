@@ -3,7 +3,9 @@
 It is taken to roll from the start; a putt's first skid and a chip's bounces come before it.
 """
 
+import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +17,7 @@ from golfphys.physics.surface import Surface, survey_of
 
 Array = NDArray[np.float64]
 
-CLOSE = 2e-4
-"""Miss in m at which a solution counts as one."""
+CLOSE = 2e-4  # miss in m at which a solution counts as one
 _TRIES = 40
 PULL = GRAVITY / (1.0 + INERTIA)
 
@@ -31,14 +32,14 @@ class Aim:
     after `time` s, at `arrival_speed` m/s, going towards `arrival_heading` rad (NaN where it comes to rest there).
     """
 
-    found: bool
-    heading: float
-    speed: float
-    offset: float
-    arrival_speed: float
-    arrival_heading: float
-    time: float
-    reason: str
+    found: bool = False
+    heading: float = math.nan
+    speed: float = math.nan
+    offset: float = math.nan
+    arrival_speed: float = math.nan
+    arrival_heading: float = math.nan
+    time: float = math.nan
+    reason: str = ""
 
 
 @dataclass(frozen=True)
@@ -48,11 +49,14 @@ class _Task:
     start: Array
     target: Array
     arrival_speed: float
-    ground: Array
-    constant: float
+    law: Resistance
     rise: tuple[float, float]
     surface: Surface | None
-    survey: Survey | None
+
+    @cached_property
+    def ground(self) -> tuple[Array, Survey | None]:
+        """What `played` takes of the ground."""
+        return ground_of(self.law, self.rise, ()), None if self.surface is None else survey_of(self.surface)
 
     @property
     def length(self) -> float:
@@ -61,7 +65,7 @@ class _Task:
     @property
     def resistance(self) -> float:
         """Resistance of a slow ball, whatever its direction, for scale."""
-        return max(self.constant, 1e-3)
+        return max(float(self.law.constant), 1e-3)
 
     def rise_at(self, place: Array) -> Array:
         """Rise of the ground along x and y."""
@@ -75,7 +79,7 @@ class _Task:
         speed = np.sqrt(np.hypot(*pushes))
         velocity = pushes / np.where(speed > 0, speed, 1.0)
         reach = self.length if self.arrival_speed > 0 else 10.0 * self.length + 10.0
-        state, counts = played(starts(*self.start, *velocity, GRAVITY, INERTIA, reach), self.ground, self.survey)
+        state, counts = played(starts(*self.start, *velocity, GRAVITY, INERTIA, reach), *self.ground)
         return state.T, counts[:, 0]
 
     def misses(self, pushes: Array) -> Array:
@@ -153,9 +157,9 @@ def _solve(task: _Task) -> tuple[Array, float, Array]:
 
 def _why(task: _Task, misses: Array) -> str:
     """Say why there is no way."""
-    steep = float(np.hypot(*task.rise_at(task.target)))
-    if task.arrival_speed == 0 and steep >= task.constant:
-        here = f"the ground there falls {steep:.3f}, resistance is {task.constant:.3f}"
+    steep, held = float(np.hypot(*task.rise_at(task.target))), float(task.law.constant)
+    if task.arrival_speed == 0 and steep >= held:
+        here = f"the ground there falls {steep:.3f}, resistance is {held:.3f}"
         return f"no ball comes to rest at the target: {here}"
     near = np.abs(misses[1]) < 0.05 * task.length
     if task.arrival_speed > 0 and np.any(near) and np.min(misses[0, near]) > 0:
@@ -170,18 +174,16 @@ def _why(task: _Task, misses: Array) -> str:
 def _arrival(task: _Task, push: Array) -> Aim:
     _, _, time, v_x, v_y = task.run(push[:, None])[0][:, 0]
     line = task.target - task.start
-    heading = float(np.arctan2(push[1], push[0]))
+    heading, arrives = float(np.arctan2(push[1], push[0])), float(np.hypot(v_x, v_y))
     turn = (heading - np.arctan2(line[1], line[0]) + np.pi) % (2 * np.pi) - np.pi
-    arrives = float(np.hypot(v_x, v_y))
     return Aim(
         found=True,
         heading=heading,
         speed=float(np.sqrt(np.hypot(*push))),
         offset=float(task.length * np.tan(turn)) if abs(turn) < np.pi / 2 else float(np.copysign(np.inf, turn)),
         arrival_speed=arrives,
-        arrival_heading=float(np.arctan2(v_y, v_x)) if arrives > 0 else float("nan"),
+        arrival_heading=float(np.arctan2(v_y, v_x)) if arrives > 0 else math.nan,
         time=float(time),
-        reason="",
     )
 
 
@@ -227,10 +229,8 @@ def aim_and_pace(
     if not 0 <= arrival_speed < np.inf:
         raise ValueError(f"arrival_speed is {arrival_speed!r}; expected m/s, not below 0")
     law = resistance if isinstance(resistance, Resistance) else Resistance(constant=resistance)
-    rise, survey = rise_of(grade, fall_direction), None if surface is None else survey_of(surface)
     places = np.array([start, (target_x, target_y)], dtype=float)
-    ground, constant = ground_of(law, rise, ()), float(law.constant)
-    task = _Task(places[0], places[1], float(arrival_speed), ground, constant, rise, surface, survey)
+    task = _Task(places[0], places[1], float(arrival_speed), law, rise_of(grade, fall_direction), surface)
     if not task.length > 0:
         raise ValueError(f"target ({target_x}, {target_y}) is the start; expected another place")
     if surface is not None:
@@ -238,5 +238,4 @@ def aim_and_pace(
     push, miss, misses = _solve(task)
     if miss < CLOSE:
         return _arrival(task, push)
-    nothing = dict.fromkeys(("heading", "speed", "offset", "arrival_speed", "arrival_heading", "time"), float("nan"))
-    return Aim(found=False, reason=_why(task, misses), **nothing)
+    return Aim(reason=_why(task, misses))

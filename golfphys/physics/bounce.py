@@ -1,7 +1,6 @@
-"""The bounce: turf laws as scalars for the batch loop, and as a public function that broadcasts.
+"""The bounce: the laws of turf, vector laws for any spin and slope, as scalars for the shot and as public functions.
 
-Each family of turf is a vector law: any spin, any slope. Its numbers travel as a flat row, so that one compiled loop
-serves every turf.
+A turf's numbers travel as a flat row (`golfphys.physics.rows.turf_row`), so that one compiled loop serves every turf.
 """
 
 import math
@@ -11,8 +10,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
-from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, plain
+from golfphys.core.constants import Ball
 from golfphys.formulas.impact import impact
 from golfphys.formulas.turf import (
     dented_normal,
@@ -25,15 +24,12 @@ from golfphys.formulas.turf import (
 from golfphys.physics.green import LinearTurf, Turf
 from golfphys.physics.rows import RIGID, turf_row
 
-LANDING_ANGLE, LANDING_SPEED = constants.CHIP_LANDING_ANGLE.value, constants.CHIP_LANDING_SPEED.value
-DENT_SPEED = constants.TURF_DENT_SPEED.value
-
-MOST_KEPT = 1.0
-"""Limit of the logarithm of what a landing keeps: beyond it there is no turf."""
+_USUAL_LANDING = (constants.CHIP_LANDING_ANGLE.value, constants.CHIP_LANDING_SPEED.value)
+_DENT_SPEED = constants.TURF_DENT_SPEED.value
+MOST_KEPT = 1.0  # limit of the logarithm of what a landing keeps: beyond it there is no turf
 
 Triple = tuple[float, float, float]
-Motion = tuple[float, float, float, float, float, float]
-"""Velocity and spin, three components each."""
+Motion = tuple[float, float, float, float, float, float]  # velocity and spin, three components each
 
 
 def rigid_bounce(motion: Motion, normal: Triple, ball: tuple[float, float], turf: Any) -> Motion:
@@ -57,8 +53,7 @@ def as_kept(after: Motion, landing: Motion, normal: Triple, patch: float, by_ang
     """Motion after a bounce with what this landing keeps: by the law's departures, and by the patch of turf."""
     if patch == 0.0 and by_angle == 0.0 and by_speed == 0.0:
         return after
-    about = (LANDING_ANGLE, LANDING_SPEED, DENT_SPEED)
-    departure = landing_departure(*landing[:3], *normal, patch, by_angle, by_speed, *about)
+    departure = landing_departure(*landing[:3], *normal, patch, by_angle, by_speed, *_USUAL_LANDING, _DENT_SPEED)
     return kept_motion(*after, *normal, math.exp(min(max(departure, -MOST_KEPT), MOST_KEPT)))
 
 

@@ -1,13 +1,14 @@
-"""What a player brings: clubs, lies, a delivery, and how she errs at the strike, by level of play.
+"""What a player brings: clubs, lies, her delivery, options and errors at the strike, and players by level.
 
+Levels are named, no persons.
 Frozen dataclasses, checked on construction; override one by making a new one (``dataclasses.replace``).
 """
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -252,3 +253,94 @@ spin falls by a third or more. Ball height: what mown grass holds a ball up by, 
 centimetre in rough. Give: soft after rain, hard when bare. In the wet the water between differs from strike to strike,
 as an error of the face would. Unevenness of rough is set so that a tour pays from it what it does (Broadie 2014, from
 memory: 0.16 to 0.21 strokes); half of it for light rough. All else judged, practice."""
+
+PUTTER = Club(
+    name="putter", loft=math.radians(3.5), bounce=0.0, head_mass=0.350, sole_width=0.025, lie_angle=math.radians(70.0)
+)
+"""A putter, for rolling the ball from off the green (common practice, no source)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Option(Checked):
+    """One way to play a chip: what it changes in the player's usual swing.
+
+    Parameters
+    ----------
+    name : str, in plain words
+    lean, attack : float or array_like, added to the shaft's lean and to the angle of attack, rad
+    opening : float or array_like
+        Turn of the face about the shaft, rad, positive open. What it does to loft, bounce and start line follows from
+        the geometry of the strike; she aims to the left of the line by as much as the ball starts to the right.
+    wider : float or array_like, factor on her usual errors
+    putts : bool, whether the putter is taken; otherwise any club of the bag
+
+    Examples
+    --------
+    >>> usual = Delivery(speed=8.0)
+    >>> OPTIONS["hands level"].delivery(usual).shaft_lean < usual.shaft_lean
+    True
+    """
+
+    name: str
+    lean: Annotated[Any, (-0.5, 0.5)] = 0.0
+    attack: Annotated[Any, (-0.3, 0.3)] = 0.0
+    opening: Annotated[Any, (-0.5, 1.2)] = 0.0
+    wider: Annotated[Any, (0.1, 5.0)] = 1.0
+    putts: bool = False
+
+    def delivery(self, usual: Delivery) -> Delivery:
+        """Return the swing of this option: the usual one with lean, attack and opening changed."""
+        lean, attack, opening = usual.shaft_lean + self.lean, usual.attack + self.attack, self.opening
+        return replace(usual, shaft_lean=lean, attack=attack, face_opening=usual.face_opening + opening)
+
+    def errors(self, usual: StrikeErrors) -> StrikeErrors:
+        """Return the errors of this option: those of the usual swing times `wider`."""
+        return replace(usual, **{name: getattr(usual, name) * self.wider for name in KINDS})
+
+
+def _option(name: str, lean_deg: float, attack_deg: float, opening_deg: float, wider: float) -> Option:
+    lean, attack, opening = (math.radians(angle) for angle in (lean_deg, attack_deg, opening_deg))
+    return Option(name=name, lean=lean, attack=attack, opening=opening, wider=wider, putts=name == "putter")
+
+
+_PLAYED = (
+    _option("usual", 0.0, 0.0, 0.0, wider=1.0),
+    _option("hands level", -6.0, 1.5, 0.0, wider=1.1),
+    _option("face opened 20 degrees", -6.0, 1.0, 20.0, wider=1.15),
+    _option("putter", -8.0, 4.5, 0.0, wider=0.65),
+)
+OPTIONS: Mapping[str, Option] = MappingProxyType({option.name: option for option in _PLAYED})
+"""What can be played. Changes and widths are common practice, no source: a swing that is played less often errs more,
+a putter less (a tour putts with 1.0 deg and 8 % of distance, so 4 % of speed, against 1.6 deg and 5.4 % here)."""
+
+OPTION_ERRORS, OPTION_LEAN = 0.45, math.radians(4.0)
+"""How far a player's options depart from that: spread of the logarithm of the factor on her errors, and of the lean in
+rad (judged, no source)."""
+
+
+def uneven(lie: Lie, factor: Any) -> Lie:
+    """Return a lie that adds so many times as much to the errors, within what a lie can add."""
+    added = {"speed_error": 0.4, "face_error": 0.25}
+    own = {name: np.minimum(factor * getattr(lie, name), most) for name, most in added.items() if getattr(lie, name)}
+    return replace(lie, **own)
+
+
+def departing(option: Option, log_wider: Any, lean: Any) -> Option:
+    """Return an option with draws of the logarithm of its factor on the errors and of what comes to its lean.
+
+    How a putter leans is part of the putter.
+    """
+    own = option.lean if option.putts else np.clip(option.lean + lean, -0.5, 0.5)
+    return replace(option, lean=own, wider=np.exp(np.clip(log_wider, -2.0, 1.6)))
+
+
+TOUR_PLAYER = Player(name="tour player", delivery=Delivery(speed=8.0), errors=TOUR_ERRORS)
+"""A player of tour level: she takes from fairway and rough what a tour takes (see `golfphys.physics.club`). She leans
+the shaft by 8 deg (practice: chips deliver 5 to 12 deg less than static loft) and comes 4 deg down."""
+
+CLUB_PLAYER = Player(name="club player", delivery=Delivery(speed=8.0, edge_aim=0.5), errors=CLUB_ERRORS)
+"""A player of club level, judged (practice): errors near twice a tour's, aimed a little lower, away from the thin."""
+
+Level = Literal["tour", "club"]
+LEVELS: Mapping[str, Player] = MappingProxyType({"tour": TOUR_PLAYER, "club": CLUB_PLAYER})
+"""The reference players, by level."""

@@ -1,7 +1,8 @@
 """Draws of everything that a shot depends on, aligned: element i of every array belongs to draw i.
 
 The one form in which uncertainty travels from a fit to a plan. What was not measured is drawn from its prior, always,
-and `Logged` says what was measured, so that an answer can name the rest.
+and `Logged` says what was measured, so that an answer can name the rest. The priors stand here; a player who was never
+measured is taken to be of a level, as uncertain as players of that level differ.
 """
 
 import math
@@ -13,17 +14,24 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from golfphys.core import constants
 from golfphys.core.broadcasting import require_kinds
-from golfphys.physics import usual
-from golfphys.physics.club import BAG, LIES, Club, Lie, Player
+from golfphys.physics import club as usual
+from golfphys.physics.club import Club, Level, Lie, Option, Player, StrikeErrors
 from golfphys.physics.flight import Aerodynamics
-from golfphys.physics.green import Green, LinearTurf, Turf
-from golfphys.physics.usual import AROUND, LEVELS, OPTIONS, TOUR_PLAYER, Grass, Level, Option
+from golfphys.physics.green import AROUND, Grass, Green, Kind, LinearTurf, Resistance, Turf
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int_]
 PLAIN = (float, int, str, tuple, type(None))
 """What holds no arrays: looked at first, for there is much of it."""
+
+# priors of what was not measured; all judged, no source
+LOCAL_SLOPE = math.radians(1.0)  # standard deviation of the slope that a ball meets at one landing, rise over run
+DEPARTURES = {"kept_by_angle": 0.4, "kept_by_speed": 0.25}  # of what a landing keeps beyond the law: sd about none
+PATCHINESS = (0.04, 0.9)  # of a green's turf: median, and spread of its logarithm
+SPIN_SPREAD = 0.2  # of the logarithm of what a lie makes of the spin of a rigid impact
+LOFT_SPREAD = math.radians(1.0)  # sd of a true loft about the one a club is taken to have (practice)
+UNEVENNESS_SPREAD = 0.5  # of the logarithm of what uneven lies (rough, wet) add to the errors, over what such do
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,7 +115,7 @@ class Draws:
     other_turf: Turf | LinearTurf | None = None
     other: ArrayLike = False
     local_slope: ArrayLike = 0.0
-    options: Mapping[str, Option] = field(default_factory=lambda: dict(OPTIONS))
+    options: Mapping[str, Option] = field(default_factory=lambda: dict(usual.OPTIONS))
 
     def __post_init__(self) -> None:
         lengths = {name: values.size for name, values in _arrays(self)}
@@ -128,7 +136,7 @@ class Draws:
         changed: Draws = _mapped(self, change)
         return changed
 
-    def at(self, each: Whole) -> "Draws":
+    def at(self, each: NDArray[np.int_]) -> "Draws":
         """Return the draws that `each` names, in that order; repeated as often as named."""
         size = len(self)
         return self._each(lambda values: values[each] if values.size == size else values)
@@ -171,11 +179,9 @@ def _mapped(thing: Any, change: Callable[[NDArray[Any]], Any]) -> Any:
     if isinstance(thing, Mapping):
         return {name: _mapped(item, change) for name, item in thing.items()}
     if is_dataclass(thing) and not isinstance(thing, type):
-        names = [item.name for item in fields(thing) if item.init]
-        changed = {name: _mapped(getattr(thing, name), change) for name in names}
-        if all(changed[name] is getattr(thing, name) for name in names):
-            return thing
-        return replace(thing, **changed)
+        changed = {item.name: _mapped(getattr(thing, item.name), change) for item in fields(thing) if item.init}
+        same = all(value is getattr(thing, name) for name, value in changed.items())
+        return thing if same else replace(thing, **changed)
     return thing
 
 
@@ -196,12 +202,111 @@ def _mean_vector(size: Any, direction: Any) -> tuple[float, float]:
     return math.hypot(along, across), math.atan2(across, along)
 
 
+class Normals(Iterator[Floats]):
+    """Columns of standard normal numbers, as evenly spread as Sobol's sequence makes them."""
+
+    COLUMNS = 160
+
+    def __init__(self, n: int, seed: int | np.random.Generator) -> None:
+        from scipy.stats import norm, qmc
+
+        points = qmc.Sobol(d=self.COLUMNS, rng=np.random.default_rng(seed)).random(1 << (n - 1).bit_length())[:n]
+        self._columns = iter(np.asarray(norm.ppf(np.clip(points, 1e-6, 1 - 1e-6))).T)
+
+    def __next__(self) -> Floats:
+        return np.ascontiguousarray(next(self._columns))
+
+    def about(self, mean: Any, sd: float, low: float = -math.inf, high: float = math.inf) -> Floats:
+        """Draw a value by its mean and standard deviation."""
+        return np.asarray(np.clip(mean + sd * next(self), low, high))
+
+    def positive(self, median: Any, spread: float, most: float = math.inf) -> Floats:
+        """Draw a positive value by its median and the standard deviation of its logarithm."""
+        return np.asarray(np.minimum(median * np.exp(spread * next(self)), most))
+
+
+def _grass(normal: Normals, kind: Kind, turf: Turf | LinearTurf) -> Grass:
+    """Draw a kind of ground beside a green of that turf: resistance, softness, grass."""
+    resistance = normal.positive(kind.resistance, kind.resistance_spread, 2.0)
+    softer = np.exp(kind.softness_spread * next(normal))
+    return kind.beside(turf, resistance, softer, normal.positive(kind.hop_loss, 0.4, 0.1))
+
+
+def _either(normal: Normals) -> dict[str, Floats]:
+    """Draw what turf has under either law, and what laws of the bounce miss at a landing."""
+    friction = constants.TURF_FRICTION.value
+    found = {"friction": normal.positive(friction, 0.35), "skid_friction": normal.positive(friction, 0.35)}
+    found["hop_loss"] = normal.positive(constants.TURF_HOP_LOSS.value, 0.4, 0.1)
+    found |= {name: spread * next(normal) for name, spread in DEPARTURES.items()}
+    return found | {"patchiness": normal.positive(*PATCHINESS, 1.0)}
+
+
+def _turf(normal: Normals) -> Turf:
+    """Draw a green's turf from its prior (Penner 2002, wide; friction as Haake's greens need; the rest judged)."""
+    return Turf(
+        restitution=normal.about(constants.TURF_RESTITUTION.value, 0.07, 0.05, 1.0),
+        restitution_linear=normal.about(constants.TURF_RESTITUTION_LINEAR.value, 0.012),
+        tilt=normal.positive(constants.TURF_TILT.value, 0.5, 0.8),
+        dent_speed=normal.positive(constants.TURF_DENT_SPEED.value, 0.35),
+        **_either(normal),
+    )
+
+
+def _linear_turf(normal: Normals) -> LinearTurf:
+    """Draw a green's turf under the linear law from its prior: a rigid contact that grips, wide."""
+    return LinearTurf(
+        restitution=normal.about(0.35, 0.08, 0.0, 1.0),
+        forward_lift=normal.about(0.03, 0.03, 0.0, 1.0),
+        speed_kept=normal.about(5 / 7, 0.12),
+        speed_from_spin=normal.about(2 / 7, 0.10),
+        spin_from_speed=normal.about(5 / 7, 0.15),
+        spin_kept=normal.about(2 / 7, 0.15),
+        **_either(normal),
+    )
+
+
+def _player(normal: Normals, level: Level) -> Player:
+    """Draw a player about the reference player of a level."""
+    centre, names = usual.LEVELS[level], [item.name for item in fields(StrikeErrors) if "growth" not in item.name]
+    hers = centre.delivery
+    attack, lean = normal.about(hers.attack, math.radians(2.0)), normal.about(hers.shaft_lean, math.radians(3.0))
+    errors = replace(centre.errors, **{name: normal.positive(getattr(centre.errors, name), 0.3) for name in names})
+    delivery = replace(hers, attack=attack, shaft_lean=lean)
+    return replace(centre, name=f"a {level}-level player", delivery=delivery, errors=errors, by_club={})
+
+
+def _options(normal: Normals) -> dict[str, Option]:
+    """Draw how a player has her options who was never seen to play them; her usual swing is hers."""
+    options = dict(usual.OPTIONS)
+    for name, option in options.items():
+        if name != "usual":
+            log_wider = math.log(option.wider) + usual.OPTION_ERRORS * next(normal)
+            options[name] = usual.departing(option, log_wider, usual.OPTION_LEAN * next(normal))
+    return options
+
+
+def _lie(normal: Normals, lie: Lie) -> Lie:
+    """Draw a lie about what its name says: friction, cushion, give, height of the ball."""
+    spreads = {"friction": (0.3, 2.0), "cushion": (0.5, 0.9), "give": (0.3, 1.0), "ball_height": (0.3, 0.1)}
+    spreads["spin_factor"] = (SPIN_SPREAD, 5.0)
+    drawn: Any = {name: normal.positive(getattr(lie, name), *spread) for name, spread in spreads.items()}
+    return replace(lie, **drawn)
+
+
+def _green(normal: Normals) -> Green:
+    """Draw a green of which nothing is known: medians of greens by grass run from 7 to 11 ft (Woods 2017, read)."""
+    level = np.array([Green.from_stimp(roll).resistance.constant for roll in normal.positive(9.5, 0.15)])
+    uphill, across = 0.012 * next(normal), 0.012 * next(normal)
+    fall = np.arctan2(across, uphill)
+    return Green(resistance=Resistance(constant=level), grade=np.hypot(uphill, across), fall_direction=fall)
+
+
 def stated(
     green: Green,
     *,
-    player: Player = TOUR_PLAYER,
-    lies: Mapping[str, Lie] = LIES,
-    bag: Mapping[str, Club] = BAG,
+    player: Player = usual.TOUR_PLAYER,
+    lies: Mapping[str, Lie] = usual.LIES,
+    bag: Mapping[str, Club] = usual.BAG,
     around: Mapping[str, Grass] | None = None,
     local_slope: float = 0.0,
 ) -> Draws:
@@ -219,11 +324,10 @@ def stated(
     >>> len(stated(Green.from_stimp(10.0)))
     1
     """
-    surroundings = around if around is not None else {name: kind.medians(green.turf) for name, kind in AROUND.items()}
+    if around is None:
+        around = {name: kind.beside(green.turf, kind.resistance, 1.0, kind.hop_loss) for name, kind in AROUND.items()}
     known = Logged(stated=("green", "turf", "player", "lie"))
-    return Draws(
-        green=green, player=player, lies=lies, bag=bag, around=surroundings, logged=known, local_slope=local_slope
-    )
+    return Draws(green=green, player=player, lies=lies, bag=bag, around=around, logged=known, local_slope=local_slope)
 
 
 def assumed(
@@ -232,7 +336,7 @@ def assumed(
     level: Level = "tour",
     turf: Turf | LinearTurf | None = None,
     player: Player | None = None,
-    bag: Mapping[str, Club] = BAG,
+    bag: Mapping[str, Club] = usual.BAG,
     logged: Logged | None = None,
     n: int = 256,
     seed: int | np.random.Generator = 0,
@@ -259,30 +363,29 @@ def assumed(
     >>> draws.green.resistance.constant == Green.from_stimp(10.0).resistance.constant, draws.logged.level
     (True, 'club')
     """
-    if level not in LEVELS:
-        raise ValueError(f"level is {level!r}; expected one of {', '.join(LEVELS)}")
+    if level not in usual.LEVELS:
+        raise ValueError(f"level is {level!r}; expected one of {', '.join(usual.LEVELS)}")
     if n < 1:
         raise ValueError(f"n is {n!r}; expected at least 1 draw")
     require_kinds(green=(green, (Green, type(None))))
-    normal = usual.Normals(n, seed)
+    normal = Normals(n, seed)
     given = turf if turf is not None else green.turf if green is not None and green.turf != Turf() else None
-    rigid, linear = usual.drawn_turf(normal), usual.drawn_linear_turf(normal)
-    level_ground = green if green is not None else usual.drawn_green(normal)
-    ground = replace(level_ground, turf=given if given is not None else rigid)
+    rigid, linear = _turf(normal), _linear_turf(normal)
+    ground = replace(green if green is not None else _green(normal), turf=given if given is not None else rigid)
     known = {"green": green, "player": player, "turf": given}
     made = logged or Logged(stated=tuple(name for name, thing in known.items() if thing is not None))
     drawn = Draws(
         green=ground,
-        player=player if player is not None else usual.drawn_player(normal, level),
-        lies={name: usual.drawn_lie(normal, lie) for name, lie in LIES.items()},
-        bag={name: usual.drawn_club(normal, club) for name, club in bag.items()},
+        player=player if player is not None else _player(normal, level),
+        lies={name: _lie(normal, lie) for name, lie in usual.LIES.items()},
+        bag={name: replace(club, loft=normal.about(club.loft, LOFT_SPREAD, 0.0, 1.4)) for name, club in bag.items()},
         aerodynamics=Aerodynamics(drag_scale=np.exp(0.10 * next(normal)), lift_scale=1.0 + 0.5 * next(normal)),
-        around={name: kind.drawn(normal, rigid) for name, kind in AROUND.items()},
+        around={name: _grass(normal, kind, rigid) for name, kind in AROUND.items()},
         logged=replace(made, level="" if player is not None else level),
         other_turf=None if given is not None else linear,
         other=False if given is not None else next(normal) > 0.0,
-        local_slope=usual.LOCAL_SLOPE * np.exp(0.4 * next(normal)),
+        local_slope=LOCAL_SLOPE * np.exp(0.4 * next(normal)),
     )
-    factor = np.exp(usual.UNEVENNESS_SPREAD * next(normal))
+    factor = np.exp(UNEVENNESS_SPREAD * next(normal))
     lies = {name: usual.uneven(lie, factor) for name, lie in drawn.lies.items()}
-    return replace(drawn, lies=lies, options=usual.drawn_options(normal) if player is None else OPTIONS)
+    return replace(drawn, lies=lies, options=_options(normal) if player is None else usual.OPTIONS)

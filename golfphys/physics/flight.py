@@ -8,30 +8,25 @@ data: make another `Aerodynamics` to replace them, or scale them by their uncert
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
-from golfphys.core.ball import Ball
-from golfphys.core.broadcasting import plain
-from golfphys.formulas.flight import (
-    air_share_of_ball,
-    density_of_air,
-    pressure_aloft,
-    reynolds_number,
-    viscosity_of_air,
-)
+from golfphys.core.broadcasting import Checked, plain
+from golfphys.core.constants import Ball
+from golfphys.formulas import flight
 
-FloatArray = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
-TABLE_REYNOLDS, TABLE_ROWS, TABLE_COLUMNS = 2.5e5, 256, 64
-"""Upper end of the fine table, 87 m/s at sea level, and its size, over Reynolds number and over spin share."""
+TABLE_REYNOLDS = 2.5e5  # upper end of the fine table, 87 m/s at sea level
+TABLE_ROWS, TABLE_COLUMNS = 256, 64  # its size, over Reynolds number and over spin share
+Row = tuple[float, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Air:
+class Air(Checked):
     """The air that the ball flies through.
 
     Parameters
@@ -56,24 +51,18 @@ class Air:
     """
 
     temperature: float = constants.SEA_LEVEL_TEMPERATURE.value
-    altitude: float = 0.0
+    altitude: Annotated[float, (-450.0, 6000.0)] = 0.0
     pressure: float | None = None
-    humidity: float = 0.0
-    wind_speed: Any = 0.0
-    wind_direction: Any = 0.0
-    wind_height: float = constants.WIND_HEIGHT.value
-    roughness: float = constants.ROUGHNESS.value
+    humidity: Annotated[float, (0.0, 1.0)] = 0.0
+    wind_speed: Annotated[Any, (0.0, 60.0)] = 0.0
+    wind_direction: Annotated[Any, (-1e3, 1e3)] = 0.0
+    wind_height: Annotated[float, (0.1, 100.0)] = constants.WIND_HEIGHT.value
+    roughness: Annotated[float, (0.0, 0.09)] = constants.ROUGHNESS.value
 
     def __post_init__(self) -> None:
-        ranges = {
-            **{"temperature": (220.0, 330.0), "altitude": (-450.0, 6000.0), "humidity": (0.0, 1.0)},
-            **{"wind_speed": (0.0, 60.0), "wind_direction": (-1e3, 1e3)},
-            **{"wind_height": (0.1, 100.0), "roughness": (0.0, 0.09)},
-        }
-        for name, (low, high) in ranges.items():
-            value = getattr(self, name)
-            if np.ndim(value) == 0 and not low <= value <= high:
-                raise ValueError(f"Air {name} is {value!r}; expected a number from {low:g} to {high:g} (SI, kelvin)")
+        super().__post_init__()
+        if not 220.0 <= self.temperature <= 330.0:
+            raise ValueError(f"Air temperature is {self.temperature!r}; expected a number from 220 to 330 (kelvin)")
         if self.pressure is not None and not 3e4 <= self.pressure <= 1.2e5:
             raise ValueError(f"Air pressure is {self.pressure!r}; expected 3e4 to 1.2e5 Pa, or None")
 
@@ -81,21 +70,21 @@ class Air:
     def density(self) -> float:
         """Density in kg/m^3."""
         sea_level, gravity = constants.SEA_LEVEL_PRESSURE.value, constants.GRAVITY.value
-        aloft = pressure_aloft(sea_level, self.altitude, self.temperature, gravity)
-        return density_of_air(aloft if self.pressure is None else self.pressure, self.temperature, self.humidity)
+        aloft = flight.pressure_aloft(sea_level, self.altitude, self.temperature, gravity)
+        return flight.density_of_air(aloft if self.pressure is None else self.pressure, self.temperature, self.humidity)
 
     @property
     def viscosity(self) -> float:
         """Dynamic viscosity in Pa s."""
-        return viscosity_of_air(self.temperature)
+        return flight.viscosity_of_air(self.temperature)
 
     def share(self, ball: Ball) -> float:
         """Return the deceleration of a ball per speed squared and unit coefficient, 1/m."""
-        return air_share_of_ball(self.density, ball.radius, ball.mass)
+        return flight.air_share_of_ball(self.density, ball.radius, ball.mass)
 
     def reynolds(self, speed: float, ball: Ball | None = None) -> float:
         """Return the Reynolds number of a ball at a speed in m/s: diameter times speed over kinematic viscosity."""
-        return reynolds_number(speed, (ball or Ball()).radius, self.density, self.viscosity)
+        return flight.reynolds_number(speed, (ball or Ball()).radius, self.density, self.viscosity)
 
 
 _SMITS_SPIN = (0.0, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5)
@@ -165,7 +154,7 @@ class Aerodynamics:
             raise ValueError(f"Aerodynamics spin_decay is {self.spin_decay!r}; expected 0 to 0.01")
 
     @property
-    def fine_table(self) -> FloatArray:
+    def fine_table(self) -> Floats:
         """Coefficients on the even grid that the laws read: Reynolds number by S/(1 + S), drag and lift last."""
         return _fine_table(self.reynolds, self.spin_ratio, self.drag, self.lift)
 
@@ -205,11 +194,8 @@ def table_coefficients(reynolds: float, spin_share: float, table: Any) -> tuple[
     return drag_low + a * (drag_high - drag_low), lift_low + a * (lift_high - lift_low)
 
 
-Row = tuple[float, ...]
-
-
 @lru_cache(maxsize=32)
-def _fine_table(reynolds: Row, spin_ratio: Row, drag: tuple[Row, ...], lift: tuple[Row, ...]) -> FloatArray:
+def _fine_table(reynolds: Row, spin_ratio: Row, drag: tuple[Row, ...], lift: tuple[Row, ...]) -> Floats:
     """Interpolate the nodes to the even grid: monotone cubic in Reynolds number, linear in spin share."""
     shares = np.linspace(0.0, 1.0, TABLE_COLUMNS)
     ratios = np.minimum(shares[:-1] / (1.0 - shares[:-1]), spin_ratio[-1])
@@ -223,7 +209,7 @@ def _fine_table(reynolds: Row, spin_ratio: Row, drag: tuple[Row, ...], lift: tup
     return table
 
 
-def monotone_cubic(nodes: FloatArray, values: FloatArray, wanted: FloatArray) -> FloatArray:
+def monotone_cubic(nodes: Floats, values: Floats, wanted: Floats) -> Floats:
     """Interpolate values (n, m) at rising nodes along the first axis without overshoot (Fritsch and Butland, 1984).
 
     Held beyond the ends.

@@ -16,22 +16,18 @@ from golfphys.physics.rows import mark, survey_at
 callable_when_compiled(wind_grade, wind_share, inline=False)
 callable_when_compiled(flight_formulas, through_air, table_coefficients)
 
+# Reynolds number of a launch above which steps are a quarter as long: the drag crisis bends the flight faster
 BRISK = 3.6e4
-"""Reynolds number of a launch above which steps are a quarter as long: the drag crisis bends the flight faster."""
+# a hop shorter than this (s) flies with the air's push at its middle throughout: wrong by less than 0.02 mm
 SHORT_HOP = 0.05
-"""A hop shorter than this (s) flies with the air's push at its middle throughout: wrong by less than 0.02 mm."""
+# time (s) from the ground within which a landing is closed by a cubic: on one plane, and where the ground bends
 NEAR_GROUND, NEAR_BORDER = 0.03, 0.002
-"""Time (s) from the ground within which a landing is closed by a cubic: on one plane, and where the ground bends."""
-MAX_PASSES, MOST_PLANNED = 12, 100
-"""Steps added to bring a ball to its plane, and steps planned, beyond which it is played as over any ground."""
-MAX_STEPS = 4000
-"""Steps after which a ball is given up that will not come down."""
-GRADED = 0.5
-"""Longest step in wind, as a share of the time in which the height changes by itself and the roughness."""
-ENDS = 1.0 + 1e-9
-"""What `note_flight` takes for a step that ends on the ground: the landing is noted by who bounces the ball."""
-SPACING = 0.02
-"""Time (s) between the points that are noted of a flight."""
+MAX_PASSES = 12  # steps added to bring a ball to its plane,
+MOST_PLANNED = 100  # and steps planned, beyond which it is played as over any ground
+MAX_STEPS = 4000  # steps after which a ball is given up that will not come down
+GRADED = 0.5  # longest step in wind, as a share of the time in which height and roughness change by themselves
+ENDS = 1.0 + 1e-9  # what `note_flight` takes for a step that ends on the ground: who bounces the ball notes the landing
+SPACING = 0.02  # time (s) between the points that are noted of a flight
 
 once: Callable[..., Any] = njit(inline="always", **INSIDE)
 """Decorator of a long function called in one place: compiled with its caller, as each compiled alone is linked and
@@ -261,9 +257,7 @@ def fly_on(start: Any, time: float, top: float, even: bool, flight: Any, pieces:
     state, taken, shortened = start, 0.0, False
     base = ground_under(pieces, survey, start[0], start[1])[0]
     for number in range(MAX_STEPS):
-        if (
-            even and number >= steps + MAX_PASSES
-        ):  # it does not come down as planned: from the start, as over any ground
+        if even and number >= steps + MAX_PASSES:  # it does not come down as planned: once more, as over any ground
             even, state, k, taken, h, top = False, start, first, 0.0, longest, 0.0
             if path.shape[0] > 0:
                 path[0, 0] = noted

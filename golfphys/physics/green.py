@@ -6,8 +6,10 @@ against each other and the launch.
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from types import MappingProxyType
 from typing import Annotated, Any, Literal
 
 import numpy as np
@@ -281,3 +283,52 @@ class Ground:
     def edge(self) -> Any:
         """Distance in m along the ground from the ball to where the green begins."""
         return self.strips[-1].until if self.strips else 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grass:
+    """Ground beside the green: how it resists a roll and takes a landing.
+
+    Parameters
+    ----------
+    resistance, turf : Resistance; Turf or LinearTurf, whose numbers may be arrays of shape (n,)
+
+    Examples
+    --------
+    >>> Grass(resistance=Resistance(constant=0.25), turf=Turf()).resistance.constant
+    0.25
+    """
+
+    resistance: Resistance
+    turf: Turf | LinearTurf
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What one kind of ground around a green is like beside it, and how far such ground differs; judged, no source."""
+
+    resistance: float  # median of the rolling resistance
+    resistance_spread: float  # standard deviation of its logarithm
+    restitution: float  # median factors on the green's restitution and tilt: softer ground gives less back, dents more
+    tilt: float
+    softness_spread: float  # standard deviation of the logarithm of both
+    hop_loss: float  # median height in m that the grass takes from each hop
+
+    def beside(self, turf: Turf | LinearTurf, resistance: Any, softer: Any, hop_loss: Any) -> Grass:
+        """Return ground of this kind beside a green of that turf, so much softer than its median."""
+        restitution = np.clip(np.asarray(turf.restitution) * self.restitution / softer, 0.0, 1.0)
+        soft = replace(turf, restitution=restitution, hop_loss=hop_loss)
+        if isinstance(soft, Turf):
+            soft = replace(soft, tilt=np.minimum(np.asarray(soft.tilt) * self.tilt * softer, 0.8))
+        return Grass(resistance=Resistance(constant=resistance), turf=soft)
+
+
+AROUND: Mapping[str, Kind] = MappingProxyType(
+    {
+        "collar": Kind(0.14, 0.25, 0.93, 1.10, 0.10, 0.005),
+        "fringe": Kind(0.25, 0.30, 0.70, 1.50, 0.30, 0.012),
+        "fairway": Kind(0.30, 0.30, 0.68, 1.55, 0.30, 0.014),
+        "rough": Kind(0.90, 0.40, 0.50, 1.60, 0.25, 0.030),
+    }
+)
+"""Grounds around a green: softer than it, slower and uncertain (judged, no source; measure the fringe to do better)."""

@@ -1,9 +1,9 @@
-"""Many shots at a time on one plane each, in still air: each phase of the shot is a short loop over a block's lanes.
+"""Many shots side by side, on one plane each, in still air: a phase of the shot is a short loop over a block's lanes.
 
-Written so that the compiler can work on several lanes at once: a block's numbers live in one flat array, row after row
-of `WIDTH` lanes; a phase is straight-line code; and the one look-up, that of the coefficients, has a loop of its own.
-What happens in a lane depends on its own shot alone, and is operation by operation what `golfphys.physics.playing` does
-with it: the same numbers to the last digit.
+A lane is the place of one shot in a block of `WIDTH`. A block's numbers live in one flat array, row after row of lanes;
+a phase is straight-line code; and the one look-up, that of the coefficients, has a loop of its own: so the compiler
+works on several lanes at once. What happens in a lane depends on its own shot alone, and is operation by operation what
+`golfphys.physics.playing` does with it: the same numbers to the last digit.
 """
 
 import math
@@ -20,8 +20,7 @@ from golfphys.physics.flying import BRISK, MAX_PASSES, MOST_PLANNED, NEAR_GROUND
 from golfphys.physics.playing import MAX_BOUNCES, bump_of, come_to_rest, land, normal_of, set_off, valid
 from golfphys.physics.rows import INVALID, STILL_BOUNCING, STOPPED
 
-WIDTH = 128
-"""Lanes of a block: its rows stay in the nearest cache."""
+WIDTH = 128  # lanes of a block: its rows stay in the nearest cache
 
 # rows of a block: what a lane carries from hop to hop, its hop, slopes and their sums, the air it meets, its world,
 # and how it came down
@@ -36,8 +35,7 @@ END_X, END_Y, END_VX, END_VY, END_VZ, END_CLOCK, END_BOUNCES = range(62 * WIDTH,
 END_SX, END_SY, END_SZ, END_STATUS = range(69 * WIDTH, 73 * WIDTH, WIDTH)
 NX, NY, NZ, PATCH, BY_ANGLE, BY_SPEED = range(73 * WIDTH, 79 * WIDTH, WIDTH)
 ROWS = 79 * WIDTH
-STATE_ROWS, ENDING_ROWS = 14 * WIDTH, 7 * WIDTH
-"""The first rows: what a lane carries from one hop to the next, and of that what the end has as well."""
+STATE_ROWS, ENDING_ROWS = 14 * WIDTH, 7 * WIDTH  # what a lane carries from hop to hop, and of that what the end has
 
 
 @kernel
@@ -395,6 +393,6 @@ def _loop_for(stamp: int) -> Callable[..., int]:
     return loop
 
 
+# gives the compiled loop over lanes, which plays shots in the order given: those whose flights take like numbers of
+# steps together; what a block leaves unfinished keeps the status STILL_BOUNCING
 lanes_loop = kept(_loop_for)
-"""Gives the compiled loop over lanes, which plays shots in the order given: those whose flights take like numbers of
-steps together. What a block leaves unfinished keeps the status STILL_BOUNCING."""

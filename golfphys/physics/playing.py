@@ -16,8 +16,7 @@ from golfphys.physics.rows import INVALID, LEFT_GROUND, NEVER_STOPS, STILL_BOUNC
 
 callable_when_compiled(impact, turf, bounce.rigid_bounce, turf_bounce, as_kept, settle_take_off)
 
-MAX_BOUNCES = 60
-"""Bounces after which a shot is given up; the loss of every hop ends them long before."""
+MAX_BOUNCES = 60  # bounces after which a shot is given up; the loss of every hop ends them long before
 
 
 @kernel
@@ -214,19 +213,15 @@ def come_to_rest(
 
 
 def _loop_for(stamp: int) -> Callable[..., int]:
-    def loop(
-        launches: Any, ground: Any, survey: Any, table: Any, ball: Any, limits: Any, result: Any, path: Any
-    ) -> int:
-        frames, strips, airs = ground
-        out, counts = result
+    def loop(rows: Any, ground: Any, survey: Any, table: Any, ball: Any, limits: Any, result: Any, path: Any) -> int:
+        (frames, strips, airs), (out, counts) = ground, result
         ground_step, air_step = int(frames.shape[0] > 1), int(airs.shape[0] > 1)
-        for i in range(launches.shape[0]):
+        for i in range(rows.shape[0]):
             where = (frames[i * ground_step], strips[i * ground_step], airs[i * air_step])
-            chip(launches[i], where, survey, table, ball, limits, (out[i], counts[i]), path)
+            chip(rows[i], where, survey, table, ball, limits, (out[i], counts[i]), path)
         return stamp
 
     return loop
 
 
-loop = kept(_loop_for)
-"""Gives the compiled loop over shots; grounds and airs are one for all, or one for each."""
+loop = kept(_loop_for)  # gives the compiled loop over shots; grounds and airs are one for all, or one for each

@@ -1,9 +1,7 @@
-"""Putting out: the chance of holing a putt, and the putts it takes on average.
+"""Putting out: the chance of holing a putt, the putts it takes on average, and the model of both fitted to counts.
 
-Three models of the chance, in the order in which they explain more: log odds straight in distance (``"logistic"``), a
-direction with an error (``"angle"``), and direction and distance with one each (``"angle and distance"``). The last one
-also says where a missed putt ends, so the average number of putts follows by playing the leave on. They are fitted to
-counts in `golfphys.physics.putting_fits`.
+Direction and distance err, each by itself (Gelman, "Model building and expansion for golf putting", Stan case study).
+The model also says where a missed putt ends, so the average number of putts follows by playing the leave on.
 """
 
 import math
@@ -11,56 +9,29 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import pairwise
-from typing import Any, Literal
+from pathlib import Path
+from typing import Any
 
 import numpy as np
+import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise, numbers, plain
-from golfphys.formulas import hole as formulas
-from golfphys.formulas.hole import half_angle_of_hole
+from golfphys.formulas.hole import angle_and_distance_make_probability, half_angle_of_hole
 
 Floats = NDArray[np.float64]
-ModelName = Literal["logistic", "angle", "angle and distance"]
 
 PLAYERS: Mapping[str, float] = {"tour": 1.0, "amateur": constants.AMATEUR_PUTTING.value}
 """Putting errors as multiples of the tour's, by name; the amateur's is from memory (see `constants`)."""
+PUTTING_TABLES = Path(__file__).parent / "putting_tables"
+"""Folder of the published tables; each file names its source."""
+
 _BALL_RADIUS = constants.BALL_RADIUS.value
-
-
-def _check_positive(owner: Any, *names: str) -> None:
-    for name in names:
-        value = getattr(owner, name)
-        if not (math.isfinite(value) and value > 0):
-            raise ValueError(f"{type(owner).__name__} {name} is {value!r}; expected a positive number")
-
-
-@dataclass(frozen=True, kw_only=True)
-class LogisticModel:
-    """Chance of holing whose log odds are a straight line in distance: `intercept`, and `slope` per metre."""
-
-    intercept: float = constants.LOGISTIC_INTERCEPT.value
-    slope: float = constants.LOGISTIC_SLOPE.value
-
-    def probability(self, distance: ArrayLike) -> Any:
-        """Return the chance of holing from `distance` (m), a float or an array."""
-        return _apply(formulas.logistic_make_probability, distance, self.intercept, self.slope)
-
-
-@dataclass(frozen=True, kw_only=True)
-class AngleModel:
-    """Chance of holing when only the direction errs, by `angle_error` (standard deviation, rad)."""
-
-    angle_error: float = constants.ANGLE_ONLY_ERROR.value
-    hole_radius: float = constants.HOLE_RADIUS.value
-
-    def __post_init__(self) -> None:
-        _check_positive(self, "angle_error", "hole_radius")
-
-    def probability(self, distance: ArrayLike) -> Any:
-        """Return the chance of holing from `distance` (m), a float or an array."""
-        return _apply(formulas.angle_make_probability, distance, self.angle_error, self.hole_radius, _BALL_RADIUS)
+_FARTHEST = 60.0  # m; the longest putt of the table of expected putts
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
+_MANY = 100  # putts a row from which what the model leaves out shows beside chance
+_PRIOR_SPREAD = math.log(2.0)  # of an error about the tour's, where putts are few
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,51 +52,42 @@ class AngleDistanceModel:
     hole_radius: float = constants.HOLE_RADIUS.value
 
     def __post_init__(self) -> None:
-        _check_positive(self, "angle_error", "distance_error", "misfit", "overrun", "hole_radius")
+        for name in ("angle_error", "distance_error", "misfit", "overrun", "hole_radius"):
+            value = getattr(self, name)
+            if not (math.isfinite(value) and value > 0):
+                raise ValueError(f"AngleDistanceModel {name} is {value!r}; expected a positive number")
         if not 0 <= self.overshoot < self.overrun:
             raise ValueError(f"overshoot is {self.overshoot!r} m; expected 0 to less than overrun, {self.overrun!r} m")
 
     def probability(self, distance: ArrayLike) -> Any:
         """Return the chance of holing from `distance` (m), a float or an array."""
-        formula = formulas.angle_and_distance_make_probability
-        errors = (self.angle_error, self.distance_error, self.overshoot, self.overrun)
-        return _apply(formula, distance, *errors, self.hole_radius, _BALL_RADIUS)
+        errors = (self.angle_error, self.distance_error, self.overshoot, self.overrun, self.hole_radius, _BALL_RADIUS)
+        if np.ndim(distance) == 0:
+            return angle_and_distance_make_probability(float(np.asarray(distance)), *errors)
+        return elementwise(angle_and_distance_make_probability)(np.asarray(distance, float), *errors)
 
     def for_player(self, player: str | float) -> "AngleDistanceModel":
         """Return the model of another player: one of `PLAYERS`, or errors as a multiple of this model's."""
-        scale = _error_scale(player)
+        if isinstance(player, str) and player not in PLAYERS:
+            raise ValueError(f"player is {player!r}; expected one of {', '.join(map(repr, PLAYERS))}, or a number")
+        scale = PLAYERS[player] if isinstance(player, str) else float(player)
+        if not (math.isfinite(scale) and scale > 0):
+            raise ValueError(f"player is {player!r}; expected a positive multiple of the tour's errors")
         return replace(self, angle_error=self.angle_error * scale, distance_error=self.distance_error * scale)
 
 
-PuttingModel = LogisticModel | AngleModel | AngleDistanceModel
-
-MODELS: dict[str, type[PuttingModel]] = {"logistic": LogisticModel, "angle": AngleModel}
-MODELS |= {"angle and distance": AngleDistanceModel}
-
-
-def named_model(model: ModelName | PuttingModel) -> PuttingModel:
-    """Return the model of that name with its published estimates, or the model given."""
-    if not isinstance(model, str):
-        return model
-    if model not in MODELS:
-        raise ValueError(f"model is {model!r}; expected one of {', '.join(map(repr, MODELS))}, or a model")
-    return MODELS[model]()
-
-
 def make_probability(
-    distance: ArrayLike, *, model: ModelName | PuttingModel = "angle and distance", player: str | float = "tour"
+    distance: ArrayLike, *, model: AngleDistanceModel | None = None, player: str | float = "tour"
 ) -> Any:
     """Return the chance of holing a putt.
 
-    Raises a ValueError if a distance is negative, or a name is not known. Gelman, "Model building and expansion for
-    golf putting" (Stan case study). Fitted to tour putts of 0.3 to 75 ft of all slopes together; a putt of known break
-    differs.
+    Raises a ValueError if a distance is negative, or the player is not known. Fitted to tour putts of 0.3 to 75 ft of
+    all slopes together; a putt of known break differs.
 
     Parameters
     ----------
     distance : float or array_like, length of the putt, m
-    model : {"angle and distance", "angle", "logistic"} or a model
-        A name stands for the model with its published estimates. The logistic model cannot be scaled to a player.
+    model : AngleDistanceModel, optional, direction and distance errors; the published tour model if left out
     player : str or float, one of `PLAYERS`, or a number that multiplies the errors of the model
 
     Examples
@@ -135,35 +97,7 @@ def make_probability(
     """
     if np.any(numbers("distance", distance) < 0):
         raise ValueError(f"distance is {np.min(np.asarray(distance))!r} m; expected 0 or more")
-    chosen = named_model(model)
-    scale = _error_scale(player)
-    if isinstance(chosen, AngleDistanceModel):
-        chosen = chosen.for_player(scale)
-    elif isinstance(chosen, AngleModel):
-        chosen = replace(chosen, angle_error=chosen.angle_error * scale)
-    elif scale != 1.0:
-        raise ValueError("the logistic model has no errors to scale; leave player at 'tour'")
-    return chosen.probability(distance)
-
-
-def _apply(formula: Callable[..., float], distance: ArrayLike, *parameters: float) -> Any:
-    if np.ndim(distance) == 0:
-        return formula(float(np.asarray(distance)), *parameters)
-    return elementwise(formula)(np.asarray(distance, float), *parameters)
-
-
-def _error_scale(player: str | float) -> float:
-    if isinstance(player, str):
-        if player not in PLAYERS:
-            raise ValueError(f"player is {player!r}; expected one of {', '.join(map(repr, PLAYERS))}, or a number")
-        return PLAYERS[player]
-    if not (math.isfinite(player) and player > 0):
-        raise ValueError(f"player is {player!r}; expected a positive multiple of the tour's errors")
-    return float(player)
-
-
-_FARTHEST = 60.0  # m; the longest putt of the table of expected putts
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
+    return (model or AngleDistanceModel()).for_player(player).probability(distance)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -195,8 +129,7 @@ def putts_to_hole_out(
 
     Parameters
     ----------
-    model : AngleDistanceModel, optional, direction and distance errors; the published tour model if left out
-    player : str or float, one of `PLAYERS` (a ValueError if not), or a number that multiplies the errors
+    model, player : as for `make_probability`
     points : int, distances in the table, from 0 to 60 m, closer together near the hole
 
     Examples
@@ -254,3 +187,151 @@ def _shared_among(grid: Floats, values: Floats, weight: Floats) -> Floats:
     amounts = np.concatenate([(weight * (1.0 - part)).ravel(), (weight * part).ravel()])
     shared = np.bincount(cells, amounts, minlength=len(values) * size)
     return np.asarray(shared, dtype=np.float64).reshape(len(values), size)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MakeTable:
+    """Putts tried and holed (`tries`, `made`) by `distance` in m."""
+
+    name: str
+    distance: Floats
+    tries: Floats
+    made: Floats
+
+    def __post_init__(self) -> None:
+        if not len(self.distance) == len(self.tries) == len(self.made) > 0:
+            raise ValueError(f"table {self.name}: distance, tries and made must be of one length, and not empty")
+        good = (self.distance > 0) & (self.tries > 0) & (self.made >= 0) & (self.made <= self.tries)
+        good &= np.isfinite(self.distance) & np.isfinite(self.tries)
+        if not good.all():
+            row = int(np.flatnonzero(~good)[0])
+            raise ValueError(
+                f"table {self.name}, row {row + 1}: {self.made[row]:g} of {self.tries[row]:g} from"
+                f" {self.distance[row]:g} m; expected a positive distance and no more made than tried"
+            )
+
+    @property
+    def share(self) -> Floats:
+        """Share of putts holed at each distance."""
+        return np.asarray(self.made / self.tries)
+
+    def loss(self, model: AngleDistanceModel, names: tuple[str, ...]) -> float:
+        """Return the negative log posterior of a model whose `names` are fitted, up to a constant."""
+        chance = np.clip(model.probability(self.distance), 1e-12, 1.0 - 1e-12)
+        if "misfit" in names:
+            variance = chance * (1.0 - chance) / self.tries + model.misfit**2
+            return float(0.5 * np.sum((self.share - chance) ** 2 / variance + np.log(variance)))
+        loss = -float(np.sum(self.made * np.log(chance) + (self.tries - self.made) * np.log1p(-chance)))
+        tour = AngleDistanceModel()
+        away = [math.log(getattr(model, name) / getattr(tour, name)) / _PRIOR_SPREAD for name in names]
+        return loss + 0.5 * sum(step * step for step in away)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MakeFit:
+    """A model of holing fitted to a table.
+
+    `covariance` (local Gaussian) is that of the logarithms of the fitted `parameters`, in their order.
+    """
+
+    model: AngleDistanceModel
+    table: MakeTable
+    parameters: tuple[str, ...]
+    covariance: Floats = field(repr=False)
+
+    @property
+    def estimates(self) -> pd.DataFrame:
+        """Estimate, standard error, 90 % interval and unit of each parameter."""
+        value = np.array([getattr(self.model, name) for name in self.parameters])
+        error = np.sqrt(np.diag(self.covariance))
+        low, high = (value * np.exp(end * constants.NORMAL_90 * error) for end in (-1, 1))
+        columns = {"estimate": value, "sd": value * error, "low": low, "high": high}
+        unit = ["rad" if name == "angle_error" else "1" for name in self.parameters]
+        return pd.DataFrame(columns | {"unit": unit}, index=pd.Index(self.parameters, name="parameter"))
+
+
+def fit_make_probability(
+    table: MakeTable | Any, *, model: AngleDistanceModel | None = None, misfit: bool | None = None
+) -> MakeFit:
+    """Fit the model of holing to counts of putts: maximum likelihood, with a local Gaussian covariance.
+
+    Raises a ValueError if the table has fewer rows than the model has parameters, its counts do not tell them (all
+    holed, for instance), or the fit does not settle. The priors of the published fit are too wide to show.
+
+    Parameters
+    ----------
+    table : MakeTable or a sheet of putts, as `golfphys.read_make_table` or `golfphys.read_putts` returns
+    model : AngleDistanceModel, optional, where to start; it keeps its own overshoot, overrun and hole
+    misfit : bool, optional
+        True: the share holed is normal about the model, with the binomial variance and a fitted misfit added; with a
+        million putts chance is so small that whatever the model leaves out would otherwise decide the fit. False:
+        counts are binomial, and a weak prior (errors within a factor of 2 of the tour's, two times in three) steadies
+        what few putts cannot tell. Left out, it is True where most rows count 100 putts or more. Where chance alone
+        explains the counts, none is fitted.
+
+    Examples
+    --------
+    >>> distance, made = np.array([1.0, 2.0, 4.0]), np.array([44.0, 24.0, 9.0])
+    >>> mine = MakeTable(name="mine", distance=distance, tries=np.full(3, 50.0), made=made)
+    >>> round(fit_make_probability(mine).model.angle_error, 3)
+    0.021
+    """
+    from scipy.optimize import minimize
+
+    start, counts = model or AngleDistanceModel(), _counted(table)
+    many = bool(np.median(counts.tries) >= _MANY) if misfit is None else misfit
+    names = ("angle_error", "distance_error", *(("misfit",) if many else ()))
+    if (rows := len(counts.tries)) < len(names):
+        raise ValueError(f"table {counts.name} has {rows} rows; the model of holing needs {len(names)} or more")
+
+    def at(line: Any) -> AngleDistanceModel:
+        return replace(start, **{name: math.exp(x) for name, x in zip(names, line, strict=True)})
+
+    def loss(line: Any) -> float:
+        return counts.loss(at(line), names)
+
+    until: Any = {"xatol": 1e-9, "fatol": 1e-9, "maxiter": 4000}
+    begin = np.array([math.log(getattr(start, name)) for name in names])
+    found = minimize(loss, begin, method="Nelder-Mead", options=until)
+    if not found.success:
+        raise ValueError(f"table {counts.name}: the model of holing did not settle: {found.message}")
+    best: Floats = np.asarray(found.x, dtype=np.float64)
+    covariance = _covariance(_hessian(loss, best))
+    if covariance is None and many:  # chance alone explains the table: there is no misfit to fit
+        return fit_make_probability(counts, model=model, misfit=False)
+    if covariance is None:
+        raise ValueError(
+            f"table {counts.name}: its counts cannot tell the {len(names)} errors of the model of holing (all"
+            " holed, none holed, or too few distances); roll putts from where some drop and some miss"
+        )
+    return MakeFit(model=at(best), table=counts, parameters=names, covariance=covariance)
+
+
+def _counted(table: Any) -> MakeTable:
+    """Return the counts of a table or a sheet of putts."""
+    if isinstance(table, MakeTable):
+        return table
+    putts = getattr(table, "putts", None)
+    if putts is None:
+        raise ValueError(f"table is {table!r}; expected a MakeTable or a sheet of putts, as read_make_table gives")
+    columns = {name: putts[name].to_numpy(dtype=np.float64) for name in ("distance", "tries", "made")}
+    return MakeTable(name=Path(str(table.path)).stem, **columns)
+
+
+def _covariance(hessian: Floats) -> Floats | None:
+    """Inverse of the second derivatives; None where some direction has next to none, so that it was not informed."""
+    values, vectors = np.linalg.eigh(hessian)
+    if not values[0] > 1e-9 * max(values[-1], 1.0):
+        return None
+    return np.asarray((vectors / values) @ vectors.T, dtype=np.float64)
+
+
+def _hessian(loss: Callable[[Floats], float], at: Floats, step: float = 1e-3) -> Floats:
+    """Second derivatives by central differences."""
+    size = len(at)
+    moves, second = np.eye(size) * step, np.empty((size, size))
+    for i in range(size):
+        for j in range(i + 1):
+            corners = [loss(at + a * moves[i] + b * moves[j]) * a * b for a in (1, -1) for b in (1, -1)]
+            second[i, j] = second[j, i] = sum(corners) / (4.0 * step * step)
+    return second

@@ -12,7 +12,7 @@ its overspin gives it in a short skid (1.4 % where nothing is lost, `release_ove
 Numbers that no ramp or roll can have are refused with a ValueError.
 """
 
-from typing import Any, TypedDict, Unpack
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -28,29 +28,14 @@ INERTIA = constants.BALL_INERTIA.value
 RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
 
 
-class Terms(TypedDict, total=False):
-    """What every closed form along a straight path takes by keyword: terms of the law, and the world.
-
-    `linear` or `quadratic`, at most one of them: growth of resistance with speed (s/m) or with speed squared (s^2/m^2);
-    `gravity`, acceleration of free fall, m/s^2; `inertia`, moment of inertia over mass times radius squared.
-    """
-
-    linear: ArrayLike
-    quadratic: ArrayLike
-    gravity: ArrayLike
-    inertia: ArrayLike
-
-
 def _straight(
     name: str,
+    first: dict[str, ArrayLike],
     resistance: ArrayLike,
     grade: ArrayLike,
     *,
     linear: ArrayLike = 0.0,
     quadratic: ArrayLike = 0.0,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
-    **first: ArrayLike,
 ) -> Any:
     """Call the closed form `name` of the law that the coefficients ask for; its first arguments may not be negative."""
     for argument, value in first.items():
@@ -66,10 +51,10 @@ def _straight(
     # and whichever term is left out still gives the result its shape
     resistance = np.asarray(resistance) + np.zeros(np.broadcast_shapes(np.shape(linear), np.shape(quadratic)))
     law = (resistance, terms[kind]) if kind else (resistance,)
-    return broadcast(getattr(rolling, name + kind), *first.values(), *law, grade, gravity, inertia)
+    return broadcast(getattr(rolling, name + kind), *first.values(), *law, grade, GRAVITY, INERTIA)
 
 
-def stopping_distance(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]) -> Any:
+def stopping_distance(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: ArrayLike) -> Any:
     """Return how far, in m along the ground, a ball rolls to rest along a straight path; infinite if it never stops.
 
     Raises a ValueError if a speed, distance or time is negative, or `linear` and `quadratic` are both given; so in all
@@ -81,17 +66,18 @@ def stopping_distance(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike 
     speed : float or array_like, speed at the start, rolling, m/s; not negative
     resistance : float or array_like, coefficient of rolling resistance at vanishing speed
     grade : float or array_like, slope along the path, rise over run, positive uphill
-    **terms : float or array_like, by keyword, as `golfphys.physics.ramp.Terms` says
+    **terms : float or array_like
+        At most one of `linear` and `quadratic`: growth of resistance with speed (s/m) or with speed squared (s^2/m^2).
 
     Examples
     --------
     >>> round(stopping_distance(1.83, 0.0784), 2), stopping_distance(1.83, 0.05, -0.06)
     (3.05, inf)
     """
-    return _straight("stopping_distance", resistance, grade, speed=speed, **terms)
+    return _straight("stopping_distance", {"speed": speed}, resistance, grade, **terms)
 
 
-def stopping_time(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]) -> Any:
+def stopping_time(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: ArrayLike) -> Any:
     """Return how long, in s, a ball takes to roll to rest; infinite if it never stops.
 
     Parameters
@@ -103,45 +89,43 @@ def stopping_time(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.
     >>> round(stopping_time(1.83, 0.0784), 2)
     3.33
     """
-    return _straight("stopping_time", resistance, grade, speed=speed, **terms)
+    return _straight("stopping_time", {"speed": speed}, resistance, grade, **terms)
 
 
 def speed_at_distance(
-    distance: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
+    distance: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: ArrayLike
 ) -> Any:
     """Return how fast, in m/s, a ball still is after rolling a distance in m; 0 where it stops short of it.
 
     >>> round(speed_at_distance(2.0, 1.83, 0.0784), 3)
     1.073
     """
-    return _straight("speed_at_distance", resistance, grade, distance=distance, speed=speed, **terms)
+    return _straight("speed_at_distance", {"distance": distance, "speed": speed}, resistance, grade, **terms)
 
 
 def speed_at_time(
-    time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
+    time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: ArrayLike
 ) -> Any:
     """Return how fast, in m/s, a ball still is after rolling for a time in s; 0 once it has stopped.
 
     >>> round(speed_at_time(1.0, 1.83, 0.0784), 3)
     1.281
     """
-    return _straight("speed_at_time", resistance, grade, time=time, speed=speed, **terms)
+    return _straight("speed_at_time", {"time": time, "speed": speed}, resistance, grade, **terms)
 
 
 def distance_at_time(
-    time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
+    time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: ArrayLike
 ) -> Any:
     """Return how far, in m, a ball has rolled after a time in s; its stopping distance once it has stopped.
 
     >>> round(distance_at_time(1.0, 1.83, 0.0784), 3)
     1.555
     """
-    return _straight("distance_at_time", resistance, grade, time=time, speed=speed, **terms)
+    return _straight("distance_at_time", {"time": time, "speed": speed}, resistance, grade, **terms)
 
 
-def speed_for_distance(
-    distance: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: Unpack[Terms]
-) -> Any:
+def speed_for_distance(distance: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: ArrayLike) -> Any:
     """Return the speed in m/s with which a ball just rolls a distance in m; 0 where one set rolling never stops.
 
     Parameters
@@ -153,7 +137,7 @@ def speed_for_distance(
     >>> round(speed_for_distance(3.048, 0.0784), 3)
     1.83
     """
-    return _straight("speed_for_distance", resistance, grade, distance=distance, **terms)
+    return _straight("speed_for_distance", {"distance": distance}, resistance, grade, **terms)
 
 
 def _positive(**values: ArrayLike) -> None:
@@ -177,8 +161,6 @@ def release_speed(
     contact_spacing: ArrayLike = constants.RAMP_CONTACT_SPACING.value,
     *,
     radius: ArrayLike = constants.BALL_RADIUS.value,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
 ) -> Any:
     """Return the speed in m/s of a ball at the foot of a V-grooved ramp, without losses.
 
@@ -193,7 +175,6 @@ def release_speed(
     contact_spacing : float or array_like
         Distance between the ball's two contacts with the groove, m, less than its diameter; 0 for a flat ramp.
     radius : float or array_like, of the ball, m
-    gravity, inertia : float or array_like, as in `Terms`
 
     Examples
     --------
@@ -204,7 +185,7 @@ def release_speed(
     _groove(contact_spacing, radius)
     if not np.all((np.asarray(angle) >= 0) & (np.asarray(angle) <= np.pi / 2)):
         raise ValueError(f"angle is {angle!r}; expected radians from 0 to pi/2")
-    return broadcast(formulas.release_speed, run, angle, contact_spacing, radius, gravity, inertia)
+    return broadcast(formulas.release_speed, run, angle, contact_spacing, radius, GRAVITY, INERTIA)
 
 
 def release_overspin(
@@ -221,22 +202,13 @@ def release_overspin(
     return broadcast(formulas.release_overspin, contact_spacing, radius)
 
 
-def green_speed(
-    resistance: ArrayLike,
-    *,
-    release_speed: ArrayLike = RELEASE_SPEED,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
-) -> Any:
+def green_speed(resistance: ArrayLike, *, release_speed: ArrayLike = RELEASE_SPEED) -> Any:
     """Return the green speed, the distance in m a ball released from the ramp rolls on the level.
-
-    Model: golfphys/derivations/rolling.py (energy definition, Am. J. Phys. 90, 648, 2022).
 
     Parameters
     ----------
     resistance : float or array_like, coefficient of rolling resistance, constant in speed
     release_speed : float or array_like, speed with which the ball leaves the ramp, m/s
-    gravity, inertia : float or array_like, as in `Terms`
 
     Examples
     --------
@@ -244,22 +216,22 @@ def green_speed(
     3.049
     """
     _positive(resistance=resistance, release_speed=release_speed)
-    return broadcast(rolling.stopping_distance, release_speed, resistance, 0.0, gravity, inertia)
+    return broadcast(rolling.stopping_distance, release_speed, resistance, 0.0, GRAVITY, INERTIA)
 
 
-def green_speed_ft(resistance: ArrayLike, **given: ArrayLike) -> Any:
+def green_speed_ft(resistance: ArrayLike, *, release_speed: ArrayLike = RELEASE_SPEED) -> Any:
     """Return the green speed in feet, as people quote it.
 
     Parameters
     ----------
-    resistance, **given : float or array_like, release speed, gravity and inertia by keyword, as for `green_speed`
+    resistance, release_speed : float or array_like, as for `green_speed`
 
     Examples
     --------
     >>> round(green_speed_ft(0.0784), 1)
     10.0
     """
-    return green_speed(resistance, **given) / METRES_PER_FOOT
+    return green_speed(resistance, release_speed=release_speed) / METRES_PER_FOOT
 
 
 def resistance_from_green_speed(
@@ -267,7 +239,6 @@ def resistance_from_green_speed(
     *,
     release_speed: ArrayLike = RELEASE_SPEED,
     grade: ArrayLike = 0.0,
-    gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> Any:
     """Return the rolling resistance that the distance of a released ball shows.
@@ -275,7 +246,8 @@ def resistance_from_green_speed(
     Parameters
     ----------
     distance, grade : float or array_like, distance rolled, m; slope along the roll, positive uphill
-    release_speed, gravity, inertia : float or array_like, as for `green_speed`
+    release_speed : float or array_like, as for `green_speed`
+    inertia : float or array_like, moment of inertia of the ball over mass times radius squared
 
     Examples
     --------
@@ -283,7 +255,7 @@ def resistance_from_green_speed(
     0.0784
     """
     _positive(distance=distance, release_speed=release_speed)
-    return broadcast(rolling.resistance_from_distance, distance, release_speed, grade, gravity, inertia)
+    return broadcast(rolling.resistance_from_distance, distance, release_speed, grade, GRAVITY, inertia)
 
 
 def two_way_mean(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:

@@ -9,16 +9,16 @@ roll of a shot, and so does what rolls on a `golfphys.physics.surface.Surface`.
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
-from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, elementwise, in_threads, plain, require_not_negative
-from golfphys.core.law import kept
+from golfphys.core.constants import Ball
+from golfphys.core.law import fixed, kept
 from golfphys.formulas import plane, turf
 from golfphys.physics import rows as c
 from golfphys.physics.green import Hole, Resistance
@@ -34,8 +34,7 @@ from golfphys.physics.rows import Status
 Array = NDArray[np.float64]
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value
-CHUNK = 4096
-"""Balls rolled by one call of the loop; cuts the work for threads."""
+CHUNK = 4096  # balls rolled by one call of the loop; cuts the work for threads
 
 _rest_from = elementwise(plane.rest_from)
 
@@ -44,22 +43,20 @@ def _loop_for(stamp: int) -> Callable[..., int]:
     def loop(starts: Any, strips: Any, survey: Any, frames: Any, out: Any, counts: Any, path: Any) -> int:
         step, frame_step = int(strips.shape[0] > 1), int(frames.shape[0] > 1)
         for i in range(starts.shape[0]):
-            x, y, u, w = starts[i, 0], starts[i, 1], starts[i, 2], starts[i, 3]
-            world = (starts[i, 4], starts[i, 5], 0.0, 0.0, 0.0)
+            x, y, u, w, gravity, inertia, reach = fixed(starts[i], 7)
+            world = (gravity, inertia, 0.0, 0.0, 0.0)
             here = c.ground_of(strips[i * step, 0])
             total = 0.0
-            for column in range(7):
-                total += abs(starts[i, column])
-            for column in range(len(here)):
-                total += abs(here[column])
+            for number in (x, y, u, w, gravity, inertia, reach, *here):
+                total += abs(number)
             if not total < math.inf:
                 counts[i, 0], counts[i, 1] = c.INVALID, 0
-            elif survey is None and starts[i, 6] == ENDLESS and hold_beyond(here, here[0], here[1]) <= 0.0:
+            elif survey is None and reach == ENDLESS and hold_beyond(here, here[0], here[1]) <= 0.0:
                 out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = math.inf, math.inf, math.inf, u, w
                 counts[i, 0], counts[i, 1] = c.NEVER_STOPS, 0
             else:
                 start, frame = (x, y, 0.0, u, w), frames[i * frame_step]
-                end, how, drops = roll_out(start, strips[i * step], survey, frame, world, starts[i, 6], (path, 0.0))
+                end, how, drops = roll_out(start, strips[i * step], survey, frame, world, reach, (path, 0.0))
                 counts[i, 0], counts[i, 1] = how, int(drops)
                 out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = end
         return stamp
@@ -67,8 +64,7 @@ def _loop_for(stamp: int) -> Callable[..., int]:
     return loop
 
 
-rolls_loop = kept(_loop_for)
-"""Gives the compiled loop over balls that only roll: rows of place, velocity, gravity, inertia and reach."""
+rolls_loop = kept(_loop_for)  # gives the compiled loop over balls that only roll, from the rows of `starts`
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,7 +102,7 @@ class Path:
 
 
 def velocity_of(speed: ArrayLike, heading: ArrayLike) -> tuple[Any, Any]:
-    """Velocity along x and y of a ball that is started at a speed in a direction; see `rest_point`."""
+    """Return velocity along x and y of a ball that is started at a speed in a direction; see `rest_point`."""
     require_not_negative("speed", speed)
     speed = np.asarray(speed, dtype=float)
     return speed * np.cos(heading), speed * np.sin(heading)
@@ -121,10 +117,9 @@ def rise_of(grade: ArrayLike, fall_direction: ArrayLike) -> tuple[Any, Any]:
 def ground_of(resistance: ArrayLike | Resistance, rise: tuple[ArrayLike, ArrayLike], shape: tuple[int, ...]) -> Array:
     """Return strip rows of one piece of ground: one, or one for each ball of this shape where a number varies."""
     law = resistance if isinstance(resistance, Resistance) else Resistance(constant=resistance)
-    columns = c.spread((*rise, *(getattr(law, item.name) for item in fields(law))), shape)
-    rows = np.zeros((len(columns[0]), 1, c.STRIP_COLUMNS))
-    for column, values in zip((c.GRADE_X, c.GRADE_Y, *range(c.RESISTANCE, c.TURF)), columns, strict=True):
-        rows[:, 0, column] = values
+    columns = np.stack(c.spread((*rise, *vars(law).values()), shape), axis=-1)
+    rows = np.zeros((len(columns), 1, c.STRIP_COLUMNS))
+    rows[:, 0, [c.GRADE_X, c.GRADE_Y, *range(c.RESISTANCE, c.TURF)]] = columns
     return rows
 
 
@@ -155,10 +150,9 @@ def path_of(ball: Array, ground: Array, survey: c.Survey | None = None) -> Path:
     """Play one roll and note its path."""
     noted = np.zeros((c.PATH_ROWS, c.PATH_COLUMNS))
     _, counts = played(ball, ground, survey, path=noted)
-    points = noted[1 : int(noted[0, 0]) + 1]
-    start = [0.0, ball[0, 0], ball[0, 1], float(np.hypot(ball[0, 2], ball[0, 3]))]
-    columns = (c.PATH_TIME, c.PATH_X, c.PATH_Y, c.PATH_Z)
-    time, x, y, speed = (np.append(first, points[:, column]) for first, column in zip(start, columns, strict=True))
+    x, y, u, w = ball[0, :4]
+    start, points = [0.0, x, y, np.hypot(u, w)], noted[1 : int(noted[0, 0]) + 1, : c.PATH_PHASE]
+    time, x, y, speed = np.vstack([start, points]).T.copy()
     return Path(x=x, y=y, time=time, speed=speed, status=Status(int(counts[0, 0])))
 
 
@@ -168,9 +162,6 @@ def rest_point(
     resistance: ArrayLike,
     grade: ArrayLike = 0.0,
     fall_direction: ArrayLike = 0.0,
-    *,
-    gravity: ArrayLike = GRAVITY,
-    inertia: ArrayLike = INERTIA,
 ) -> tuple[Any, Any]:
     """Return where a ball rolling across a plane with constant resistance comes to rest: x and y, m along the ground.
 
@@ -185,7 +176,6 @@ def rest_point(
     resistance : float or array_like, coefficient of rolling resistance
     grade : float or array_like, steepest slope, rise over run
     fall_direction : float or array_like, direction in which the ground falls, rad, anticlockwise from x
-    gravity, inertia : float or array_like, as in `golfphys.physics.ramp.Terms`
 
     Examples
     --------
@@ -198,7 +188,7 @@ def rest_point(
     steep, resistance = np.abs(np.asarray(grade, dtype=float)), np.asarray(resistance, dtype=float)
     stops = resistance > steep
     held = np.where(stops, resistance, 2.0 * steep + 1.0)
-    rest = _rest_from(*velocity_of(speed, heading), held, *rise_of(grade, fall_direction), gravity, inertia)
+    rest = _rest_from(*velocity_of(speed, heading), held, *rise_of(grade, fall_direction), GRAVITY, INERTIA)
     x, y = (plain(np.where(stops, place, np.inf)) for place in rest[:2])
     return x, y
 
@@ -211,26 +201,25 @@ def roll(
     fall_direction: ArrayLike = 0.0,
     *,
     hole: Hole | None = None,
-    gravity: ArrayLike = GRAVITY,
     inertia: ArrayLike = INERTIA,
 ) -> Rolls:
     """Return where balls rolling across a plane come to rest, whatever the law of resistance.
 
     Parameters as for `rest_point`, in whose shape broadcast the results are; `resistance` may be the whole law, `hole`
-    is what may take the ball on its path, and their numbers may be arrays. A ball of a batch with a number that is none
-    has the status `Status.INVALID`. Model: golfphys/derivations/plane.py, played as in a shot. Error against an ODE
-    solver below 0.05 mm in place and 2 ms in time on rolls up to 12 m, where resistance at the start is at most three
-    times that at rest (tests/test_roll.py).
+    is what may take the ball on its path, `inertia` that of the ball; their numbers may be arrays. A ball of a batch
+    with a number that is none has the status `Status.INVALID`. Model: golfphys/derivations/plane.py, played as in a
+    shot. Error against an ODE solver below 0.05 mm in place and 2 ms in time on rolls up to 12 m, where resistance at
+    the start is at most three times that at rest (tests/test_roll.py).
 
     >>> rolls = roll([1.0, 1.83], 0.0, Resistance(constant=0.06, linear=0.01))
     >>> rolls.x
     array([1.072..., 3.323...])
     """
-    numbers = tuple(np.asarray(item) for item in (speed, heading, grade, fall_direction, gravity, inertia))
-    row = (0.0,) * c.HOLE_X + (c.hole_row(hole) if hole is not None else (0.0,) * (c.FRAME_COLUMNS - c.HOLE_X))
+    numbers = tuple(np.asarray(item) for item in (speed, heading, grade, fall_direction, inertia))
+    row = (0.0,) * c.HOLE_X + c.hole_row(hole)
     shape = np.broadcast_shapes(*c.shapes_of(numbers, (resistance,), row))
     velocity = tuple(np.broadcast_to(item, shape) for item in velocity_of(speed, heading))
-    balls = starts(0.0, 0.0, *velocity, gravity, inertia, ENDLESS)
+    balls = starts(0.0, 0.0, *velocity, GRAVITY, inertia, ENDLESS)
     frames = np.ascontiguousarray(np.stack(c.spread(row, shape), axis=-1))
     out, counts = played(balls, ground_of(resistance, rise_of(grade, fall_direction), shape), hole=frames)
     out[counts[:, 0] == Status.NEVER_STOPS] = np.inf
@@ -247,7 +236,6 @@ def path(
     fall_direction: float = 0.0,
     *,
     reach: float = 30.0,
-    gravity: float = GRAVITY,
     inertia: float = INERTIA,
 ) -> Path:
     """Return the path of a ball across a plane, for drawing: points at most 0.15 m apart, the very steps of `roll`.
@@ -258,7 +246,7 @@ def path(
     >>> round(float(gone.x[-1]), 3), round(float(gone.y[-1]), 3), gone.status.name
     (3.036, 0.398, 'STOPPED')
     """
-    ball = starts(0.0, 0.0, *velocity_of(speed, heading), gravity, inertia, reach)
+    ball = starts(0.0, 0.0, *velocity_of(speed, heading), GRAVITY, inertia, reach)
     return path_of(ball, ground_of(resistance, rise_of(grade, fall_direction), ()))
 
 

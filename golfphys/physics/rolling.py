@@ -21,22 +21,20 @@ from golfphys.physics.rows import border, grades_at, ground_of, mark, strip_alon
 callable_when_compiled(turf)
 callable_when_compiled(hole, plane, wind_grade, inline=False)
 
-SHARE, FINE_SHARE = 0.3, 0.1
-"""Largest fraction of its speed that a ball loses in one step: in a shot, and where it only rolls."""
-LENGTH = 0.15
-"""Longest step (m) of a ball that only rolls, on surveyed ground, and near the hole."""
-CRAWL, FINE_CRAWL = 0.04, 0.003
-"""Speed in m/s below which the rest is closed form, within a millimetre: in a shot, and where it only rolls."""
-MAX_STEPS, RUNAWAY = 4000, 50.0
-"""Steps after which a ball counts as one that never stops, or never begins to roll, and speed in m/s from which."""
-ENDLESS = 1e6
-"""Reach (m) of a ball that is rolled for its rest alone."""
-ROLLS_ON, DROPPED = -1, -2
-"""What a step of a roll may end in besides a `Status`."""
-BORDER, REACH, EDGE, RIM = 0.0, 1.0, 2.0, 3.0
-"""Where a step may have to end: a border between strips, the reach, the edge of the survey, the rim of the hole."""
-STICK_REACH, LAST_SLIDE = constants.BALL_RADIUS.value + constants.FLAGSTICK_RADIUS.value, 2e-3
-"""Offset in m within which a ball meets the flagstick; time in s to rolling below which a skid ends in closed form."""
+SHARE = 0.3  # largest fraction of its speed that a ball of a shot loses in one step,
+FINE_SHARE = 0.1  # and one that only rolls
+LENGTH = 0.15  # longest step (m) of a ball that only rolls, on surveyed ground, and near the hole
+CRAWL = 0.04  # speed in m/s below which the rest of a shot is closed form, within a millimetre,
+FINE_CRAWL = 0.003  # and that of a ball that only rolls
+MAX_STEPS = 4000  # steps after which a ball counts as one that never stops, or never begins to roll,
+RUNAWAY = 50.0  # and speed in m/s from which it does
+ENDLESS = 1e6  # reach (m) of a ball that is rolled for its rest alone
+ROLLS_ON, DROPPED = -1, -2  # what a step of a roll may end in besides a `Status`
+BORDER, REACH, EDGE, RIM = 0.0, 1.0, 2.0, 3.0  # where it may have to end: next strip, reach, survey's edge, hole's rim
+STICK_REACH = (
+    constants.BALL_RADIUS.value + constants.FLAGSTICK_RADIUS.value
+)  # offset (m) of a ball that meets the stick
+LAST_SLIDE = 2e-3  # time (s) to rolling below which a skid ends in closed form
 
 
 @kernel
@@ -149,7 +147,7 @@ def advance(state: Any, h: float, here: Any, survey: Any, world: Any) -> Any:
 
 @kernel
 def part_until(state: Any, h: float, here: Any, survey: Any, world: Any, kind: float, limit: Any) -> Any:
-    """Fraction of a step at which a ball comes to a limit of the kind given."""
+    """Fraction of a step at which a ball comes to a limit of the kind given (`BORDER` and so on)."""
     low, high = 0.0, 1.0
     for _ in range(44):
         between = 0.5 * (low + high)

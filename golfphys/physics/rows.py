@@ -14,19 +14,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import elementwise, plain
+from golfphys.core.constants import Ball
 from golfphys.core.law import fixed, kernel
 from golfphys.formulas.turf import dent_tilt_rate
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Hole, LinearTurf, Resistance, Turf
 
 Floats = NDArray[np.float64]
+# knots along x and y, the polynomial of each cell between them, the ball's place and line, and the edges
 Survey = tuple[Floats, Floats, Floats, Floats, Floats]
-"""Knots along x and y, the polynomial of each cell between them, the ball's place and line, and the edges."""
 
+# a turf's row: its family, the family's own numbers (of the tilt its rate), and what both families have
 RIGID, LINEAR = 0.0, 1.0
-"""Families of turf, as the first number of a row says them."""
 RIGID_FIELDS = (
     *("restitution", "restitution_linear", "restitution_quadratic", "restitution_limit_speed"),
     *("tilt", "dent_speed", "friction", "tangential_restitution"),
@@ -36,11 +36,9 @@ LINEAR_FIELDS = (
     *("speed_kept", "speed_from_spin", "spin_from_speed", "spin_kept", ""),
 )
 EITHER_FIELDS = ("skid_friction", "hop_loss", "unevenness", "patchiness", "kept_by_angle", "kept_by_speed")
-"""What stands in a turf's row after its family: the family's own (of the tilt its rate), and what all have."""
 TURF_COLUMNS = 1 + len(RIGID_FIELDS) + len(EITHER_FIELDS)
+# a launch row; standard normals for the first landings may follow, for each its slope along and across, and its patch
 CHANCE = 3
-"""Standard normals of one landing: its slope along and across, and how its patch of turf takes the ball."""
-# a launch row; standard normals for the first landings may follow
 SPEED, ANGLE, BACKSPIN, DIRECTION, SIDESPIN, LAUNCH_COLUMNS = range(6)
 # a frame row: forward, left and up of the world in the axes of the green, three components each; then the hole
 HOLE_X, HOLE_Y, HOLE_RADIUS, CAPTURE_SPEED, STICK, FRAME_COLUMNS = range(9, 15)
@@ -48,6 +46,7 @@ HOLE_X, HOLE_Y, HOLE_RADIUS, CAPTURE_SPEED, STICK, FRAME_COLUMNS = range(9, 15)
 START_X, START_Z, SLOPE, START_ALONG, COSINE, SINE, GRADE_X, GRADE_Y, RESISTANCE = range(9)
 TERMS = tuple(item.name for item in fields(Resistance))
 GRAIN, TURF = RESISTANCE + TERMS.index("grain"), RESISTANCE + len(TERMS)
+COEFFICIENTS = GRAIN - RESISTANCE
 STRIP_COLUMNS = TURF + TURF_COLUMNS
 SKID_FRICTION, HOP_LOSS, UNEVENNESS, PATCHINESS, KEPT_BY_ANGLE, KEPT_BY_SPEED = range(STRIP_COLUMNS - 6, STRIP_COLUMNS)
 # an air row; the scales are those of drag and lift, times the ball's share of air
@@ -61,11 +60,10 @@ CARRY, LANDING_X, LANDING_Y, FLIGHT_TIME, LANDING_SPEED, LANDING_ANGLE, LANDING_
 HOP_X, HOP_Y, HOP_TIME, ROLL_X, ROLL_Y, ROLL_SPEED, REST_X, REST_Y, REST_TIME = range(8, 17)
 # counts: hops, status, holed
 BOUNCES, STATUS, HOLED = range(3)
-# a path row; a roll has its speed in the place of a height
+# a path row, of which a roll has its speed in the place of a height; the phases; and most points, the rest unnoted
 PATH_TIME, PATH_X, PATH_Y, PATH_Z, PATH_PHASE, PATH_COLUMNS = range(6)
-PATH_ROWS = 4000
-"""Most points of a path; what comes after them is not noted."""
 FLYING, SLIDING, ROLLING = 0.0, 1.0, 2.0
+PATH_ROWS = 4000
 
 
 _tilt_rate = elementwise(dent_tilt_rate)
@@ -100,8 +98,7 @@ def shapes_of(*things: Any) -> list[tuple[int, ...]]:
 def spread(values: Sequence[Any], shape: tuple[int, ...]) -> list[Floats]:
     """Return numbers or arrays as flat arrays of one length: 1 if all are numbers, else one value for each shot."""
     items = [np.asarray(item, dtype=float) for item in values]
-    if all(item.ndim == 0 for item in items):
-        return [item.reshape(1) for item in items]
+    shape = shape if any(item.ndim for item in items) else (1,)
     return [np.broadcast_to(item, shape).reshape(-1) for item in items]
 
 
@@ -116,10 +113,9 @@ def repeated(rows: Floats, own: tuple[int, ...], shape: tuple[int, ...]) -> Floa
 
 def air_rows(air: Air, ball: Ball, aerodynamics: Aerodynamics, shape: tuple[int, ...]) -> Floats:
     """Return air rows: one, or one for each shot where a number varies."""
-    share = air.share(ball)
+    share, wind = air.share(ball), air.wind_speed
     columns = (
-        air.wind_speed * np.cos(air.wind_direction),
-        air.wind_speed * np.sin(air.wind_direction),
+        *(wind * np.cos(air.wind_direction), wind * np.sin(air.wind_direction)),
         *(air.wind_height, air.roughness, air.reynolds(1.0, ball)),
         *(share * np.asarray(scale) for scale in (aerodynamics.drag_scale, aerodynamics.lift_scale)),
         share * constants.ROLLING_DRAG.value,
@@ -140,27 +136,25 @@ def ground_rows(ground: Green | Ground, shape: tuple[int, ...] = ()) -> tuple[Fl
     fall_direction = flat(green.fall_direction)
     frames = np.zeros((math.prod(own), FRAME_COLUMNS))
     frames[:, 0:3], frames[:, 3:6], frames[:, 6:9] = frames_of(grade, fall_direction)
-    if ground.hole is not None:
-        for column, value in enumerate(hole_row(ground.hole), HOLE_X):
-            frames[:, column] = flat(value)
+    for column, value in enumerate(hole_row(ground.hole), HOLE_X):
+        frames[:, column] = flat(value)
     rows = np.zeros((len(frames), len(ground.pieces), STRIP_COLUMNS))
-    slopes = [
-        None if strip is None or strip.grade is None or ground.surface is not None else flat(strip.grade)
-        for _, strip in ground.pieces
-    ]
+    sloping = [None if strip is None or ground.surface is not None else strip.grade for _, strip in ground.pieces]
+    slopes = [None if slope is None else flat(slope) for slope in sloping]
     place_strips(rows, [flat(start) for start, _ in ground.pieces], slopes, grade, fall_direction)
     for number, (_, strip) in enumerate(ground.pieces):
         resistance = strip.resistance if strip is not None and strip.resistance is not None else green.resistance
         turf = strip.turf if strip is not None and strip.turf is not None else green.turf
-        for column, name in enumerate(TERMS):
-            rows[:, number, RESISTANCE + column] = flat(getattr(resistance, name))
-        for column, value in enumerate(turf_row(turf)):
-            rows[:, number, TURF + column] = flat(value)
+        values = (*(getattr(resistance, name) for name in TERMS), *turf_row(turf))
+        for column, value in enumerate(values, RESISTANCE):
+            rows[:, number, column] = flat(value)
     return repeated(frames, own, shape), repeated(rows, own, shape)
 
 
-def hole_row(hole: Hole) -> tuple[Any, ...]:
-    """Return what a frame row says of a hole."""
+def hole_row(hole: Hole | None) -> tuple[Any, ...]:
+    """Return what a frame row says of a hole; zeros for none."""
+    if hole is None:
+        return (0.0,) * (FRAME_COLUMNS - HOLE_X)
     stick = constants.FLAGSTICK_GAIN.value if hole.flagstick else 0.0
     return hole.x, hole.y, hole.radius, hole.capture_speed, stick
 
@@ -187,19 +181,16 @@ def place_strips(
         if own is not None:
             # the angle in the green's axes whose line rises by `own` in the world
             turn = np.arcsin(np.sin(np.arctan(own)) / np.hypot(upright, ahead)) + np.arctan2(ahead, upright)
-        row = rows[:, number]
+        row, cosine, sine = rows[:, number], np.cos(turn), np.sin(turn)
         row[:, START_X], row[:, START_Z], row[:, START_ALONG] = x, z, along
-        row[:, COSINE], row[:, SINE], row[:, SLOPE] = np.cos(turn), np.sin(turn), np.tan(turn)
+        row[:, COSINE], row[:, SINE], row[:, SLOPE] = cosine, sine, np.tan(turn)
         # gravity along the strip and square to it, over which the strip's own grades are reckoned
-        down = upright * np.cos(turn) + ahead * np.sin(turn)
-        row[:, GRADE_X] = (upright * np.sin(turn) - ahead * np.cos(turn)) / down
+        down = upright * cosine + ahead * sine
+        row[:, GRADE_X] = (upright * sine - ahead * cosine) / down
         row[:, GRADE_Y] = -np.sin(steep) * np.sin(fall_direction) / down
         if number + 1 < len(starts):
             length = starts[number + 1] - along
-            x, z = x + length * np.cos(turn), z + length * np.sin(turn)
-
-
-COEFFICIENTS = GRAIN - RESISTANCE
+            x, z = x + length * cosine, z + length * sine
 
 
 @kernel

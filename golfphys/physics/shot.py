@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
-from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import in_threads, numbers, plain, require_kinds, uncollected
+from golfphys.core.constants import Ball
 from golfphys.physics import rows as c
 from golfphys.physics.club import Launch
 from golfphys.physics.flight import Aerodynamics, Air
@@ -21,17 +21,14 @@ from golfphys.physics.lanes import ROWS, lanes_loop
 from golfphys.physics.playing import MAX_BOUNCES, loop
 from golfphys.physics.rows import Status, air_rows, ground_rows, shapes_of
 
-FloatArray = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
-CHUNK, LEAST_CHUNK = 8192, 1024
-"""Most shots played by one call of the loop, which bounds the memory in use beyond the results, and fewest that are
-worth a thread."""
-TIME_STEP = 0.25
-"""Greatest time step of the flight in s."""
-FEW, MOST_STEPS = 64, 63
-"""Shots from which on a batch goes through lanes, and steps of a flight that their order tells apart."""
-BUMPS = 3
-"""Landings that meet a local slope where `bumps` is a seed; what comes after them hardly hops."""
+CHUNK = 8192  # most shots played by one call of the loop, which bounds the memory in use beyond the results
+LEAST_CHUNK = 1024  # fewest that are worth a thread
+TIME_STEP = 0.25  # greatest time step of the flight in s
+FEW = 64  # shots from which on a batch is played in lanes
+MOST_STEPS = 63  # steps of a flight that their order tells apart
+BUMPS = 3  # landings that meet a local slope where `bumps` is a seed; what comes after them hardly hops
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,8 +84,8 @@ class Shots:
         return plain(np.asarray(self.status) == Status.STOPPED)
 
     @property
-    def roll_distance(self) -> Any:
-        """Distance in m from first landing to rest: bounces, skid and roll."""
+    def run(self) -> Any:
+        """The run: distance in m from first landing to rest, by bounces, skid and roll."""
         with np.errstate(invalid="ignore"):
             return plain(np.hypot(self.rest_x - self.landing_x, self.rest_y - self.landing_y))
 
@@ -98,19 +95,19 @@ class Shots:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Batch:
-    """Shots as the arrays that the loop takes; it travels to threads, and to an executor's workers."""
+    """Shots as the arrays that the compiled loops take; it travels to threads, and to an executor's workers."""
 
     shape: tuple[int, ...]
-    launches: FloatArray
-    frames: FloatArray
-    strips: FloatArray
-    airs: FloatArray
+    launches: Floats  # a row for each shot, as `rows` has it; of the next three one row, or one for each shot
+    frames: Floats
+    strips: Floats
+    airs: Floats
     survey: c.Survey | None
-    table: FloatArray
+    table: Floats
     ball: tuple[float, float, float, float]
     time_step: float
     hops: int = MAX_BOUNCES
-    path: FloatArray = field(default_factory=lambda: np.zeros((0, c.PATH_COLUMNS)))
+    path: Floats = field(default_factory=lambda: np.zeros((0, c.PATH_COLUMNS)))
 
     @property
     def size(self) -> int:
@@ -119,10 +116,13 @@ class Batch:
 
     @property
     def in_lanes(self) -> bool:
-        """Whether there are many shots, each on one plane in still air; the result is the same, only sooner."""
-        plain = self.survey is None and self.strips.shape[1] == 1
+        """Whether there are many shots, each on one plane in still air.
+
+        `golfphys.physics.lanes` then plays many side by side, a lane of a block for each: the same result, sooner.
+        """
+        even = self.survey is None and self.strips.shape[1] == 1
         still = not np.any(self.airs[:, [c.WIND_X, c.WIND_Y]])
-        return plain and still and self.size >= FEW and self.hops in (0, MAX_BOUNCES) and not len(self.path)
+        return even and still and self.size >= FEW and self.hops in (0, MAX_BOUNCES) and not len(self.path)
 
     @property
     def in_order(self) -> NDArray[np.int64]:
@@ -136,7 +136,7 @@ class Batch:
     def part(self, start: int, stop: int) -> "Batch":
         """Return a part of the batch that stands alone."""
 
-        def cut(rows: FloatArray) -> FloatArray:
+        def cut(rows: Floats) -> Floats:
             return rows.copy() if len(rows) == 1 else np.ascontiguousarray(rows[start:stop])
 
         frames, strips, airs = map(cut, (self.frames, self.strips, self.airs))
@@ -144,7 +144,7 @@ class Batch:
         return replace(self, shape=(stop - start,), launches=launches, frames=frames, strips=strips, airs=airs)
 
     @uncollected()
-    def play(self) -> tuple[FloatArray, NDArray[np.int64]]:
+    def play(self) -> tuple[Floats, NDArray[np.int64]]:
         """Play all shots here and now: a row of numbers for each, and its hops, status and whether it dropped."""
         out, counts = np.full((self.size, len(c.RESULTS)), np.nan), np.zeros((self.size, 3), dtype=np.int64)
         ground, limits = (self.frames, self.strips, self.airs), (self.time_step, self.hops)
@@ -185,12 +185,11 @@ def batch_of(
     require_kinds(aerodynamics=(aerodynamics, Aerodynamics))
     if not numbers("time_step", time_step) > 0:
         raise ValueError(f"time_step is {time_step!r}; expected a positive number of seconds")
-    fields = (launch.speed, launch.angle, launch.backspin, launch.direction, launch.sidespin)
+    fields = tuple(vars(launch).values())
     scales = (aerodynamics.drag_scale, aerodynamics.lift_scale)
     normals = np.zeros((0, 2)) if bumps is None or isinstance(bumps, int) else np.asarray(bumps, dtype=float)
     if normals.ndim < 2 or normals.shape[1] not in (2, c.CHANCE):
-        expected = "(landings, 2 or 3, ...) standard normals, or a seed"
-        raise ValueError(f"bumps has shape {normals.shape}; expected {expected}")
+        raise ValueError(f"bumps has shape {normals.shape}; expected (landings, 2 or 3, ...) normals, or a seed")
     shapes = [*map(np.shape, (*fields, *scales)), *shapes_of(air, ground), normals.shape[2:]]
     try:
         shape = np.broadcast_shapes(*shapes)
@@ -203,9 +202,7 @@ def batch_of(
         drawn = np.random.default_rng(bumps)
         normals = np.concatenate([drawn.standard_normal((BUMPS, many, *shape)) for many in (2, 1)], axis=1)
     launches = np.zeros((size, len(fields) + c.CHANCE * len(normals)))
-    chance = [
-        (len(fields) + c.CHANCE * at + kind, item) for at, row in enumerate(normals) for kind, item in enumerate(row)
-    ]
+    chance = [(len(fields) + c.CHANCE * at + kind, x) for at, row in enumerate(normals) for kind, x in enumerate(row)]
     for column, item in (*enumerate(fields), *chance):
         launches[:, column] = np.broadcast_to(np.asarray(item, dtype=float), shape).reshape(size)
     frames, strips = ground_rows(ground, shape)
@@ -285,7 +282,7 @@ def play_all(batch: Batch, executor: Executor | None = None) -> Shots:
     return named(batch.shape, *(np.concatenate(rows) for rows in zip(*parts, strict=True)))
 
 
-def named(shape: tuple[int, ...], out: FloatArray, counts: NDArray[np.int64]) -> Shots:
+def named(shape: tuple[int, ...], out: Floats, counts: NDArray[np.int64]) -> Shots:
     """Give the loop's results their names and the shape of the launch."""
     numbers = {name: plain(out[:, column].reshape(shape)) for column, name in enumerate(c.RESULTS)}
     bounces, status, holed = (plain(counts[:, number].reshape(shape)) for number in range(3))
@@ -310,10 +307,10 @@ class Trace:
     'roll'
     """
 
-    time: FloatArray
-    x: FloatArray
-    y: FloatArray
-    height: FloatArray
+    time: Floats
+    x: Floats
+    y: Floats
+    height: Floats
     phase: NDArray[np.str_]
     shot: Shots
 
@@ -349,7 +346,7 @@ def trace(launch: Launch, ground: Green | Ground, **things: Unpack[Things]) -> T
     return Trace(time=points[:, c.PATH_TIME], x=along, y=points[:, c.PATH_Y], height=height, phase=phase, shot=shot)
 
 
-def over_ground(points: FloatArray, strips: FloatArray, surface: Any = None) -> tuple[FloatArray, FloatArray]:
+def over_ground(points: Floats, strips: Floats, surface: Any = None) -> tuple[Floats, Floats]:
     """Return distance along the ground and height over it of the points of a path."""
     along = points[:, c.PATH_X].copy()
     height = np.zeros(len(points))

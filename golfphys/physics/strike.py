@@ -15,27 +15,24 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
-from golfphys.core.ball import Ball
 from golfphys.core.broadcasting import broadcast, in_threads, plain, require_kinds
+from golfphys.core.constants import Ball
 from golfphys.core.law import callable_when_compiled, fixed, kept
 from golfphys.formulas import flight, impact
 from golfphys.physics.club import REFERENCE_SPEED, Club, Delivery, Launch, Lie, StrikeErrors
 
+# arms and club: radius of the arc of a wedge's head near its lowest point, m; common practice, no source
 ARC_RADIUS = 1.5
-"""Radius of the arc of a wedge's head near its lowest point, m: arms and club; common practice, no source."""
+# mass of turf, kg for each square metre ploughed (depth times length), that the head is slowed by as if it had to set
+# it moving: 5 mm deep over 60 mm halves a wedge's speed; judged, no source
 TURF_DRAG = 1000.0
-"""Mass of turf, kg for each square metre ploughed (depth times length), that the head is slowed by as if it had to set
-it moving: 5 mm deep over 60 mm halves a wedge's speed. Judged, no source."""
-HEAVY_LOSS = 0.05
-"""Fraction of the head speed lost to the turf from which a player calls a strike heavy; judged, no source."""
-THIN_TURN = math.radians(3.0)
-"""Turn of the contact's normal under the face's from which a player calls a strike thin, rad; judged, no source."""
-LOFTS_THROUGH_GRASS = (0.3, 1.2)
-"""Least and greatest loft delivered, rad, by which the grass that a ball goes through is reckoned."""
-AT_ONCE, LEAST_SPEED = 4096, 0.05
-"""Most strikes worked out by one call of the loop; least fraction of the head speed meant that an error leaves."""
-
+HEAVY_LOSS = 0.05  # fraction of the head speed lost to the turf from which a player calls a strike heavy; judged
+THIN_TURN = math.radians(3.0)  # turn of the contact's normal under the face's from which she calls it thin; judged
+LOFTS_THROUGH_GRASS = (0.3, 1.2)  # least and greatest loft delivered, rad, by which the grass before a ball is reckoned
+LEAST_SPEED = 0.05  # least fraction of the head speed meant that an error leaves
+AT_ONCE = 4096  # most strikes worked out by one call of the loop
 _REST, _REST_LINEAR = constants.FACE_RESTITUTION.value, constants.FACE_RESTITUTION_LINEAR.value
+_GRIPPED = constants.FACE_TANGENTIAL_RESTITUTION.value
 
 
 class Contact(IntEnum):
@@ -69,9 +66,15 @@ class Struck:
     speed_kept: Any
 
 
-def restitution_of_face(approach: float) -> float:
-    """Coefficient of restitution of ball on face at a normal impact speed in m/s."""
-    return max(0.0, _REST + _REST_LINEAR * approach)
+def face_restitution(approach_speed: float) -> float:
+    """Return the coefficient of restitution of ball on face at a normal impact speed in m/s; a scalar law.
+
+    It is 0.86 - 0.0029 u, kept above 0 (Penner 2001, from memory).
+
+    >>> round(face_restitution(10.0), 3)
+    0.831
+    """
+    return max(0.0, _REST + _REST_LINEAR * approach_speed)
 
 
 def ball_motion(head_x: float, head_z: float, normal: Any, lie: Any, mass_ratio: float, body: Any) -> Any:
@@ -80,7 +83,7 @@ def ball_motion(head_x: float, head_z: float, normal: Any, lie: Any, mass_ratio:
     `lie` begins with friction and cushion; `body` is tangential restitution, mass, radius and inertia.
     """
     approach = max(0.0, head_x * normal[0] + head_z * normal[2])
-    restitution = restitution_of_face(approach) * (1.0 - lie[1])
+    restitution = face_restitution(approach) * (1.0 - lie[1])
     # seen from the moving face the ball comes with minus the head's velocity
     vx, vy, vz, sx, sy, sz = impact.impact(
         *(-head_x, 0.0, -head_z, 0.0, 0.0, 0.0, normal[0], normal[1], normal[2]),
@@ -102,7 +105,7 @@ def clean_launch(*numbers: float) -> tuple[float, float, float, float, float]:
 def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tuple[float, ...]:
     """Launch (5), contact, height of the edge (m) and speed kept of a strike with its errors; scalars, compiles.
 
-    Each argument is the numbers of one thing, in the order in which `strike` has them.
+    Each argument is a thing's numbers as a tuple, in the order of the first line that takes it apart.
     """
     speed, attack, lean, opening, edge_aim = swing
     speed_factor, direction_error, attack_error, lean_error, low_point_error, height_error = wrong
@@ -138,7 +141,7 @@ def struck_launch(swing: Any, wrong: Any, club: Any, lie: Any, world: Any) -> tu
 
 
 callable_when_compiled(impact, flight.launch_of_motion)
-callable_when_compiled(restitution_of_face, ball_motion, struck_launch)
+callable_when_compiled(face_restitution, ball_motion, struck_launch)
 
 
 def _loop_for(stamp: int) -> Callable[..., int]:
@@ -154,8 +157,7 @@ def _loop_for(stamp: int) -> Callable[..., int]:
     return play
 
 
-strikes_loop = kept(_loop_for)
-"""Gives the compiled loop over rows of arguments."""
+strikes_loop = kept(_loop_for)  # gives the compiled loop over rows of what `strike` hands to the law
 
 
 def strike(
@@ -186,29 +188,25 @@ def strike(
     ['HEAVY', 'CLEAN', 'THIN']
     """
     ball = ball or Ball()
-    wrong = deviations(delivery.speed, lie_met(lie, club, delivery), z, errors)
-    arguments = (
-        *(delivery.speed, delivery.attack, delivery.shaft_lean, delivery.face_opening, delivery.edge_aim),
-        *wrong,
-        *(club.loft, club.bounce, club.head_mass, club.sole_width, club.lie_angle),
-        *(lie.friction, lie.cushion, lie.give, lie.ball_height, lie.slope_along, lie.slope_across),
-        *(ARC_RADIUS, TURF_DRAG, constants.FACE_TANGENTIAL_RESTITUTION.value),
-        *(ball.mass, ball.radius, ball.inertia),
+    things = (
+        (delivery.speed, delivery.attack, delivery.shaft_lean, delivery.face_opening, delivery.edge_aim),
+        deviations(delivery.speed, lie_met(lie, club, delivery), z, errors),
+        (club.loft, club.bounce, club.head_mass, club.sole_width, club.lie_angle),
+        (lie.friction, lie.cushion, lie.give, lie.ball_height, lie.slope_along, lie.slope_across),
+        (ARC_RADIUS, TURF_DRAG, _GRIPPED, ball.mass, ball.radius, ball.inertia),
     )
-    shape = np.broadcast_shapes(*(np.shape(item) for item in arguments))
+    columns = [item for thing in things for item in thing]
+    shape = np.broadcast_shapes(*map(np.shape, columns))
     if shape == ():
-        r = [float(item) for item in arguments]
-        found: Any = np.array(struck_launch(r[:5], r[5:11], r[11:16], r[16:22], r[22:]))
+        found: Any = np.array(struck_launch(*([float(item) for item in thing] for thing in things)))
     else:
-        rows = np.empty((*shape, len(arguments)))
-        for column, values in enumerate(arguments):
-            rows[..., column] = values
-        rows, found = rows.reshape(-1, len(arguments)), np.empty((math.prod(shape), 8))
+        rows = np.stack([np.broadcast_to(item, shape).reshape(-1) for item in columns], axis=-1, dtype=float)
+        found = np.empty((math.prod(shape), 8))
         loop, cuts = strikes_loop(), range(0, len(rows), AT_ONCE)
         in_threads(lambda at: loop(rows[at : at + AT_ONCE], found[at : at + AT_ONCE]), cuts)
-    columns = [plain(column.reshape(shape)) for column in found.T]
-    contact = plain(np.asarray(columns[5]).astype(int))
-    return Struck(launch=_spun(columns[:5], lie), contact=contact, edge=columns[6], speed_kept=columns[7])
+    *launch, contact, edge, kept = (plain(column.reshape(shape)) for column in found.T)
+    contact = plain(np.asarray(contact).astype(int))
+    return Struck(launch=_spun(launch, lie), contact=contact, edge=edge, speed_kept=kept)
 
 
 def lie_met(lie: Lie, club: Club, delivery: Delivery) -> Lie:
@@ -253,7 +251,7 @@ def launch_from(
     lie: Lie,
     *,
     ball: Ball | None = None,
-    tangential_restitution: float = constants.FACE_TANGENTIAL_RESTITUTION.value,
+    tangential_restitution: float = _GRIPPED,
 ) -> Launch:
     """Return the launch of a clean strike: an oblique impact of the face on a ball at rest.
 
@@ -293,17 +291,6 @@ def _spun(columns: Sequence[Any], lie: Lie) -> Launch:
     """Return the launch of an impact's numbers, with the spin that the lie leaves it."""
     speed, angle, backspin, direction, sidespin = columns
     return Launch(speed, angle, backspin * lie.spin_factor, direction, sidespin * lie.spin_factor)
-
-
-def face_restitution(approach_speed: ArrayLike) -> Any:
-    """Return the coefficient of restitution of ball on face at a normal impact speed in m/s.
-
-    It is 0.86 - 0.0029 u, kept above 0 (Penner 2001, from memory).
-
-    >>> round(face_restitution(10.0), 3)
-    0.831
-    """
-    return broadcast(restitution_of_face, approach_speed)
 
 
 def delivered_loft(club: Club, delivery: Delivery) -> Any:

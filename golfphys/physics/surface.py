@@ -25,8 +25,7 @@ from golfphys.physics.rows import Survey
 
 Array = NDArray[np.float64]
 
-_FINE = 61
-"""Points along each side of the grid on which a scattered survey's surface is tabulated."""
+_FINE = 61  # points along each side of the grid on which a scattered survey's surface is tabulated
 
 
 class Surface:
@@ -65,11 +64,8 @@ class Surface:
         widths = [np.diff(axis)[:, None] ** -np.arange(4.0) for axis in lines]
         cells = cells * widths[0][:, None, :, None] * widths[1][None, :, None, :]
         x, y, heading = self._place
-        place, edges = (
-            np.array([x, y, np.cos(heading), np.sin(heading)]),
-            np.ascontiguousarray(self._edges, dtype=float),
-        )
-        return lines[0], lines[1], np.ascontiguousarray(cells), place, edges
+        place = np.array([x, y, np.cos(heading), np.sin(heading)])
+        return lines[0], lines[1], np.ascontiguousarray(cells), place, np.ascontiguousarray(self._edges, dtype=float)
 
     def height_from_ball(self, x: Array, y: Array) -> Array:
         """Return heights at places from the ball, beyond the survey at its edge's slope: what the shot plays over."""
@@ -83,8 +79,8 @@ class Surface:
     def from_grid(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":
         """Make a surface over the rectangle of a grid from heights on it.
 
-        Raises a ValueError if the grid is too small, not increasing, of another shape than the heights, or anything is
-        not a number. Cubic smoothing spline, its sum of squared residuals held to n height_sd^2.
+        Cubic smoothing spline, its sum of squared residuals held to n height_sd^2. Raises a ValueError if the grid is
+        too small, not increasing, of another shape than the heights, or anything is not a number.
 
         Parameters
         ----------
@@ -102,8 +98,7 @@ class Surface:
         values = np.asarray(heights, dtype=float)
         if values.shape != (along.size, across.size):
             raise ValueError(f"heights have shape {values.shape}; expected {(along.size, across.size)}, x by y")
-        _finite("heights", values)
-        _sd(height_sd)
+        _check(height_sd, heights=values)
         grid_x, grid_y = np.meshgrid(along, across, indexing="ij")
         bumps = values - _plane(grid_x.ravel(), grid_y.ravel(), values.ravel())(grid_x, grid_y)
         flat = _rms(bumps) <= max(height_sd, 1e-12)
@@ -135,9 +130,7 @@ class Surface:
         values = np.asarray(heights, dtype=float).ravel()
         if len(places) != values.size or values.size < 4:
             raise ValueError(f"{len(places)} places and {values.size} heights; expected as many of each, at least four")
-        _finite("points", places)
-        _finite("heights", values)
-        _sd(height_sd)
+        _check(height_sd, points=places, heights=values)
         if len(np.unique(places, axis=0)) < len(places):
             raise ValueError("two survey points have the same x and y; keep one, or their mean height")
         try:
@@ -182,12 +175,10 @@ def _increasing(name: str, values: ArrayLike) -> Array:
     return lines
 
 
-def _finite(name: str, values: Array) -> None:
-    if not np.all(np.isfinite(values)):
-        raise ValueError(f"{name}: {int(np.sum(~np.isfinite(values)))} are not numbers")
-
-
-def _sd(height_sd: float) -> None:
+def _check(height_sd: float, **given: Array) -> None:
+    for name, values in given.items():
+        if not np.all(np.isfinite(values)):
+            raise ValueError(f"{name}: {int(np.sum(~np.isfinite(values)))} are not numbers")
     if not 0 <= height_sd < np.inf:
         raise ValueError(f"height_sd is {height_sd!r}; expected metres, not below 0")
 
@@ -235,17 +226,7 @@ def survey_of(surface: Surface) -> Survey:
     return lines_x, lines_y, cells, np.array([0.0, 0.0, 1.0, 0.0]), edges
 
 
-def path_on(
-    surface: Surface,
-    x: float,
-    y: float,
-    speed: float,
-    heading: float,
-    resistance: float | Resistance,
-    *,
-    gravity: float = GRAVITY,
-    inertia: float = INERTIA,
-) -> Path:
+def path_on(surface: Surface, x: float, y: float, speed: float, heading: float, resistance: float | Resistance) -> Path:
     """Return the path of one ball on a surveyed surface: points at most 0.15 m apart, the last where it ends.
 
     Model: golfphys/derivations/plane.py, on the plane that touches the ground at each place, played as in a shot. Error
@@ -257,7 +238,7 @@ def path_on(
     x, y : float, start, m
     speed : float, speed at the start, rolling, m/s
     heading : float, direction at the start, rad, anticlockwise from x
-    resistance, gravity, inertia : as for `golfphys.physics.roll.roll`
+    resistance : float or Resistance, as for `golfphys.physics.roll.roll`
 
     Examples
     --------
@@ -267,5 +248,5 @@ def path_on(
     >>> path_on(ground, 1.0, 4.0, 1.83, 0.0, 0.02).status.name
     'LEFT_GROUND'
     """
-    ball = starts(x, y, *velocity_of(speed, heading), gravity, inertia, ENDLESS)
+    ball = starts(x, y, *velocity_of(speed, heading), GRAVITY, INERTIA, ENDLESS)
     return path_of(ball, ground_of(resistance, (0.0, 0.0), ()), survey_of(surface))

@@ -21,7 +21,7 @@ from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.further import Further, Uncertainty, check_plans, planned, usual_plans, with_noises
 from golfphys.fitting.player import player_parameters
-from golfphys.physics.usual import OPTIONS
+from golfphys.physics.club import OPTIONS
 from golfphys.planning.answer import CLOSE_CALL
 from golfphys.planning.plan import ChipPlan, make_world
 from golfphys.planning.search import search_of, spaced, strokes_by_draw

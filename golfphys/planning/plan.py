@@ -8,10 +8,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_kinds
-from golfphys.physics.club import Launch
+from golfphys.physics.club import Launch, Option
 from golfphys.physics.draws import Draws
 from golfphys.physics.shot import trace
-from golfphys.physics.usual import Option
 from golfphys.planning.answer import Answer, answer, cautions, summed_up
 from golfphys.planning.position import OPTIONS, Position, choices_for
 from golfphys.planning.search import LOOKED_AT, Played, Search, ranked, search_of, searched

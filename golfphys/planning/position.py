@@ -16,8 +16,9 @@ from golfphys.physics.club import BAG, Lie
 from golfphys.physics.draws import Draws, stated
 from golfphys.physics.green import Green, Resistance, Turf
 from golfphys.physics.roll import roll
-from golfphys.physics.usual import AROUND, Option
-from golfphys.physics.usual import OPTIONS as KNOWN
+from golfphys.physics.green import AROUND
+from golfphys.physics.club import Option
+from golfphys.physics.club import OPTIONS as KNOWN
 
 Floats = NDArray[np.float64]
 FRINGE = 1.0  # width in m of the fringe before a green where nothing is said about it (practice, no source)

@@ -8,10 +8,9 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
-from golfphys.physics.club import BAG, Club, Player
+from golfphys.physics.club import BAG, TOUR_PLAYER, Club, Player
 from golfphys.physics.draws import stated
 from golfphys.physics.green import Green
-from golfphys.physics.usual import TOUR_PLAYER
 from golfphys.planning.position import Choice, Position
 from golfphys.planning.world import Swings, World, swings_for
 from golfphys.sheets import Sheet, kind_of, read_wedges

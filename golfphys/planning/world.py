@@ -15,16 +15,15 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import plain, require_count
 from golfphys.core.resistance import TERMS
-from golfphys.physics.club import Club, Delivery, Launch, Lie, StrikeErrors
+from golfphys.physics.club import PUTTER, TOUR_PLAYER, Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.draws import Draws
 from golfphys.physics.flight import Aerodynamics, Air
-from golfphys.physics.green import Green, Ground, Hole, Strip
+from golfphys.physics.green import Grass, Green, Ground, Hole, Strip
 from golfphys.physics.playing import MAX_BOUNCES
 from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
 from golfphys.physics.shot import TIME_STEP, Shots, batch_of, play_all
 from golfphys.physics.strike import strike
 from golfphys.physics.surface import Surface
-from golfphys.physics.usual import PUTTER, TOUR_PLAYER, Grass
 from golfphys.planning.position import Choice, Position
 
 Floats = NDArray[np.float64]

@@ -213,7 +213,7 @@ def shots(launches: Mapping[str, Launch], ground: Green | Ground, *, unit: str =
             f"landing speed ({length.symbol}/s)": (length.show(played.landing_speed), 1),
             "landing angle (deg below level)": (np.degrees(played.landing_angle), 0),
             "bounces": (played.bounces, 0),
-            length.label("from landing to rest"): (length.show(played.roll_distance), 2),
+            length.label("from landing to rest"): (length.show(played.run), 2),
         }
         facts = {words: f"{float(np.asarray(value)):.{digits}f}" for words, (value, digits) in rows.items()}
         facts["how it ended"] = Status(played.status).name.lower().replace("_", " ")

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from golfphys.core import constants
-from golfphys.core.ball import Ball
+from golfphys.core.constants import Ball
 from golfphys.core.units import METRES_PER_SECOND_PER_MPH
 from golfphys.formulas import hole
 from golfphys.formulas.flight import spin_loss, vacuum_carry

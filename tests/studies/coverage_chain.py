@@ -31,9 +31,8 @@ from golfphys.fitting.player import MOST, PlayerPriors, between_levels, prior_co
 from golfphys.fitting.prediction import completed, predict
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.turf import turf_parameters
-from golfphys.physics.club import KINDS, StrikeErrors
+from golfphys.physics.club import KINDS, StrikeErrors, uneven
 from golfphys.physics.flight import Aerodynamics
-from golfphys.physics.usual import uneven
 
 GREENS, PLAYER = Priors(), PlayerPriors()
 RAMP = constants.RAMP_RELEASE_SPEED

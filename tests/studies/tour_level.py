@@ -28,10 +28,9 @@ from numpy.typing import NDArray
 from scipy.stats import norm, qmc
 
 from golfphys.core.units import METRES_PER_FOOT, METRES_PER_YARD
-from golfphys.physics.club import Player
-from golfphys.physics.draws import stated
+from golfphys.physics.club import TOUR_PLAYER, Player
+from golfphys.physics.draws import LOCAL_SLOPE, stated
 from golfphys.physics.green import Green, Turf
-from golfphys.physics.usual import LOCAL_SLOPE, TOUR_PLAYER
 from golfphys.planning.position import Position, choices_for
 from golfphys.planning.search import play_best, searched
 from golfphys.planning.world import Conditions, Effort, World, normals

@@ -17,12 +17,11 @@ from tally import near
 
 from golfphys.core import constants
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
-from golfphys.physics.club import BAG, LIES, TOUR_ERRORS, Delivery, Launch, Player
-from golfphys.physics.draws import Draws, Logged, assumed, stated
+from golfphys.physics.club import BAG, LIES, TOUR_ERRORS, TOUR_PLAYER, Delivery, Launch, Player
+from golfphys.physics.draws import LOCAL_SLOPE, Draws, Logged, assumed, stated
 from golfphys.physics.flight import Aerodynamics
-from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
+from golfphys.physics.green import AROUND, Green, LinearTurf, Resistance, Turf
 from golfphys.physics.strike import strike
-from golfphys.physics.usual import AROUND, LOCAL_SLOPE, TOUR_PLAYER
 from golfphys.planning.position import Choice as Played
 from golfphys.planning.position import Position
 from golfphys.planning.world import ERRORS, LAUNCH, Swings, World, brought, swings_for

@@ -25,7 +25,7 @@ from golfphys.physics.rows import tilt_rate
 from golfphys.physics.shot import Trace, simulate
 from golfphys.physics.strike import delivered_loft, deviations, face_restitution, launch_from
 from golfphys.physics.strike import low_point_window, strike
-from golfphys.physics.usual import TOUR_PLAYER
+from golfphys.physics.club import TOUR_PLAYER
 from golfphys.planning import world
 from golfphys.show.markup import fixed
 
@@ -150,7 +150,7 @@ def swapped(launches: Mapping[str, Launch]) -> pd.DataFrame:
     table = {}
     for whose, spin in spins.items():
         batch = _joined([replace(launch, backspin=spin) for launch in launches.values()])
-        table[f"{whose} spin"] = simulate(batch, LEVEL).roll_distance
+        table[f"{whose} spin"] = simulate(batch, LEVEL).run
     return pd.DataFrame(table, index=pd.Index(list(launches), name="launch"))
 
 
@@ -173,7 +173,7 @@ def strikes(
         shot, identity = simulate(launch, ground), spin_to_speed(loft, angle, INERTIA)
         row = {"club": name, "lie": called, "loft": loft, "launch": angle, "speed": speed, "backspin": spin}
         row |= {"identity": identity, "friction": lie.friction, "to_grip": friction_to_grip(club, delivery, lie)}
-        rows.append(row | {"carry": shot.carry, "run": shot.roll_distance})
+        rows.append(row | {"carry": shot.carry, "run": shot.run})
     table = pd.DataFrame(rows).assign(attack=float(np.asarray(delivery.attack)))
     spin_loft, mph = table["loft"] - table["attack"], float(np.asarray(delivery.speed)) / FACTORS_TO_SI["mph"]
     table["toward_face"] = (table["launch"] - table["attack"]) / spin_loft
