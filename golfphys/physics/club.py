@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike
 
 from golfphys.core.broadcasting import Checked
 
+DEGREE = math.radians(1.0)
 KINDS = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
 """Errors of the strike, in the order in which `golfphys.physics.strike.strike` takes them."""
 
@@ -55,15 +56,15 @@ REFERENCE_SPEED = 8.0
 """Head speed in m/s at which errors of the strike are stated: a chip of some ten metres."""
 
 TOUR_ERRORS = StrikeErrors(
-    **{"speed": 0.054, "direction": math.radians(1.6), "attack": math.radians(0.6)},
-    **{"shaft_lean": math.radians(1.35), "low_point": 0.012, "height": 0.0026},
+    **{"speed": 0.054, "direction": 1.6 * DEGREE, "attack": 0.6 * DEGREE, "shaft_lean": 1.35 * DEGREE},
+    **{"low_point": 0.012, "height": 0.0026},
 )
 """Errors of a tour player's strike: judged in their proportions, then set so that strokes to hole out from fairway and
 rough are those of a tour (Broadie 2014, from memory; `tests/studies/tour_level.py` plays them)."""
 
 CLUB_ERRORS = StrikeErrors(
-    **{"speed": 0.095, "direction": math.radians(2.6), "attack": math.radians(1.0)},
-    **{"shaft_lean": math.radians(2.2), "low_point": 0.020, "height": 0.0046},
+    **{"speed": 0.095, "direction": 2.6 * DEGREE, "attack": DEGREE},
+    **{"shaft_lean": 2.2 * DEGREE, "low_point": 0.020, "height": 0.0046},
 )
 """Errors of a club player's strike: near twice a tour's (judged, practice: she scores about 90, and a heavy or thin
 chip every few is usual)."""
@@ -91,7 +92,7 @@ class Club(Checked):
     bounce: Annotated[Any, (-0.2, 0.6)]
     head_mass: Annotated[Any, (0.05, 1.0)]
     sole_width: Annotated[Any, (0.002, 0.08)] = 0.020
-    lie_angle: Annotated[Any, (0.7, math.pi / 2)] = math.radians(64.0)
+    lie_angle: Annotated[Any, (0.7, math.pi / 2)] = 64.0 * DEGREE
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,8 +159,8 @@ class Delivery(Checked):
     """
 
     speed: Annotated[Any, (0.0, 80.0)]
-    attack: Annotated[Any, (-0.8, 0.4)] = math.radians(-4.0)
-    shaft_lean: Annotated[Any, (-0.6, 0.8)] = math.radians(8.0)
+    attack: Annotated[Any, (-0.8, 0.4)] = -4.0 * DEGREE
+    shaft_lean: Annotated[Any, (-0.6, 0.8)] = 8.0 * DEGREE
     face_opening: Annotated[Any, (-1.2, 1.2)] = 0.0
     edge_aim: Annotated[Any, (-2.0, 2.0)] = 0.55
 
@@ -219,25 +220,21 @@ class Player:
         return self.by_club.get(club, self.errors)
 
 
-def _club(name: str, loft_deg: float, bounce_deg: float, head_mass: float, sole_width: float) -> Club:
-    loft, bounce = math.radians(loft_deg), math.radians(bounce_deg)
-    return Club(name=name, loft=loft, bounce=bounce, head_mass=head_mass, sole_width=sole_width)
-
-
-def _uneven(name: str, face_error_deg: float, **fields: float) -> Lie:
-    return Lie(name=name, face_error=math.radians(face_error_deg), **fields)
-
-
 _CLUBS = (
-    _club("8-iron", 38.0, 5.0, 0.276, 0.019),
-    _club("9-iron", 42.0, 6.0, 0.283, 0.020),
-    _club("pitching wedge", 46.0, 7.0, 0.290, 0.020),
-    _club("gap wedge", 50.0, 9.0, 0.296, 0.021),
-    _club("sand wedge", 55.0, 11.0, 0.302, 0.023),
-    _club("lob wedge", 60.0, 8.0, 0.304, 0.022),
+    Club(name="8-iron", loft=38.0 * DEGREE, bounce=5.0 * DEGREE, head_mass=0.276, sole_width=0.019),
+    Club(name="9-iron", loft=42.0 * DEGREE, bounce=6.0 * DEGREE, head_mass=0.283, sole_width=0.020),
+    Club(name="pitching wedge", loft=46.0 * DEGREE, bounce=7.0 * DEGREE, head_mass=0.290, sole_width=0.020),
+    Club(name="gap wedge", loft=50.0 * DEGREE, bounce=9.0 * DEGREE, head_mass=0.296, sole_width=0.021),
+    Club(name="sand wedge", loft=55.0 * DEGREE, bounce=11.0 * DEGREE, head_mass=0.302, sole_width=0.023),
+    Club(name="lob wedge", loft=60.0 * DEGREE, bounce=8.0 * DEGREE, head_mass=0.304, sole_width=0.022),
 )
 BAG: Mapping[str, Club] = MappingProxyType({club.name: club for club in _CLUBS})
 """Clubs for chipping. Lofts, bounces, masses and widths are common practice of the trade, no source."""
+
+
+def _uneven(name: str, face_error_deg: float, **fields: float) -> Lie:
+    return Lie(name=name, face_error=face_error_deg * DEGREE, **fields)
+
 
 _LIES = (
     Lie(name="tight", friction=0.40, give=0.35),
@@ -254,9 +251,7 @@ centimetre in rough. Give: soft after rain, hard when bare. In the wet the water
 as an error of the face would. Unevenness of rough is set so that a tour pays from it what it does (Broadie 2014, from
 memory: 0.16 to 0.21 strokes); half of it for light rough. All else judged, practice."""
 
-PUTTER = Club(
-    name="putter", loft=math.radians(3.5), bounce=0.0, head_mass=0.350, sole_width=0.025, lie_angle=math.radians(70.0)
-)
+PUTTER = Club(name="putter", loft=3.5 * DEGREE, bounce=0.0, head_mass=0.350, sole_width=0.025, lie_angle=70.0 * DEGREE)
 """A putter, for rolling the ball from off the green (common practice, no source)."""
 
 
@@ -298,22 +293,17 @@ class Option(Checked):
         return replace(usual, **{name: getattr(usual, name) * self.wider for name in KINDS})
 
 
-def _option(name: str, lean_deg: float, attack_deg: float, opening_deg: float, wider: float) -> Option:
-    lean, attack, opening = (math.radians(angle) for angle in (lean_deg, attack_deg, opening_deg))
-    return Option(name=name, lean=lean, attack=attack, opening=opening, wider=wider, putts=name == "putter")
-
-
 _PLAYED = (
-    _option("usual", 0.0, 0.0, 0.0, wider=1.0),
-    _option("hands level", -6.0, 1.5, 0.0, wider=1.1),
-    _option("face opened 20 degrees", -6.0, 1.0, 20.0, wider=1.15),
-    _option("putter", -8.0, 4.5, 0.0, wider=0.65),
+    Option(name="usual"),
+    Option(name="hands level", lean=-6.0 * DEGREE, attack=1.5 * DEGREE, wider=1.1),
+    Option(name="face opened 20 degrees", lean=-6.0 * DEGREE, attack=DEGREE, opening=20.0 * DEGREE, wider=1.15),
+    Option(name="putter", lean=-8.0 * DEGREE, attack=4.5 * DEGREE, wider=0.65, putts=True),
 )
 OPTIONS: Mapping[str, Option] = MappingProxyType({option.name: option for option in _PLAYED})
 """What can be played. Changes and widths are common practice, no source: a swing that is played less often errs more,
 a putter less (a tour putts with 1.0 deg and 8 % of distance, so 4 % of speed, against 1.6 deg and 5.4 % here)."""
 
-OPTION_ERRORS, OPTION_LEAN = 0.45, math.radians(4.0)
+OPTION_ERRORS, OPTION_LEAN = 0.45, 4.0 * DEGREE
 """How far a player's options depart from that: spread of the logarithm of the factor on her errors, and of the lean in
 rad (judged, no source)."""
 
