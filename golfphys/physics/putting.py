@@ -17,7 +17,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import elementwise, numbers, plain
+from golfphys.core.broadcasting import elementwise, numbers, plain, require_kinds
 from golfphys.formulas.hole import angle_and_distance_make_probability, half_angle_of_hole
 
 Floats = NDArray[np.float64]
@@ -76,6 +76,11 @@ class AngleDistanceModel:
         return replace(self, angle_error=self.angle_error * scale, distance_error=self.distance_error * scale)
 
 
+def _chosen(model: AngleDistanceModel | None) -> AngleDistanceModel:
+    require_kinds(model=(model, (AngleDistanceModel, type(None))))
+    return model or AngleDistanceModel()
+
+
 def make_probability(
     distance: ArrayLike, *, model: AngleDistanceModel | None = None, player: str | float = "tour"
 ) -> Any:
@@ -97,7 +102,7 @@ def make_probability(
     """
     if np.any(numbers("distance", distance) < 0):
         raise ValueError(f"distance is {np.min(np.asarray(distance))!r} m; expected 0 or more")
-    return (model or AngleDistanceModel()).for_player(player).probability(distance)
+    return _chosen(model).for_player(player).probability(distance)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,7 +142,7 @@ def putts_to_hole_out(
     >>> round(putts_to_hole_out(player="amateur")(2.4), 2)
     1.75
     """
-    return _table((model or AngleDistanceModel()).for_player(player), points)
+    return _table(_chosen(model).for_player(player), points)
 
 
 @lru_cache(maxsize=256)
@@ -278,7 +283,7 @@ def fit_make_probability(
     """
     from scipy.optimize import minimize
 
-    start, counts = model or AngleDistanceModel(), _counted(table)
+    start, counts = _chosen(model), _counted(table)
     many = bool(np.median(counts.tries) >= _MANY) if misfit is None else misfit
     names = ("angle_error", "distance_error", *(("misfit",) if many else ()))
     if (rows := len(counts.tries)) < len(names):
