@@ -29,8 +29,7 @@ from golfphys.fitting.search import Mode, find_mode
 from golfphys.fitting.strikes import Window, window_of
 from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block, drops_of, turf_of, turf_parameters
 from golfphys.physics.club import BAG, LIES, Club, Lie
-from golfphys.physics.green import LinearTurf, Turf, TurfLaw
-from golfphys.physics.green import AROUND
+from golfphys.physics.green import AROUND, LinearTurf, Turf, TurfLaw
 
 USUAL_SPEED = 2 / 3 * constants.RAMP_RELEASE_SPEED.value
 """Speed in m/s at which resistance is meant where no rolls say it: two thirds of the ramp's release speed."""
