@@ -19,10 +19,8 @@ from golfphys.fitting.player import between_levels, error_draws
 from golfphys.fitting.results import cell
 from golfphys.fitting.strikes import Swings, departure, exact_errors, marks_of, window_of
 from golfphys.invented import ChipDesign, CourseTruth, DropDesign, Station, make_chips, make_drops, make_rollouts
-from golfphys.physics.club import CLUB_ERRORS, KINDS, TOUR_ERRORS, Club
+from golfphys.physics.club import CLUB_ERRORS, KINDS, OPTION_ERRORS, OPTION_LEAN, TOUR_ERRORS, Club
 from golfphys.physics.strike import Contact, strike
-from golfphys.physics.club import OPTION_ERRORS
-from golfphys.physics.club import OPTION_LEAN
 from golfphys.planning.position import Choice, Position
 from golfphys.planning.world import Effort, brought
 from golfphys.sheets import Sheet

@@ -11,13 +11,9 @@ from hypothesis import assume, given
 from golfphys import BAG, LIES, Ball, Club, Delivery, Green, Lie, LinearTurf, Turf, assumed, stated
 from golfphys.formulas import impact
 from golfphys.formulas.impact import bounce_left, face_normal, plane_strike, ploughed, sole_room, spin_to_speed
-from golfphys.physics.club import TOUR_ERRORS, Player, StrikeErrors
-from golfphys.physics.strike import Contact, delivered_loft, face_restitution, launch_from, low_point_window, strike
+from golfphys.physics.club import CLUB_PLAYER, OPTIONS, PUTTER, TOUR_ERRORS, TOUR_PLAYER, Player, StrikeErrors
 from golfphys.physics.green import AROUND
-from golfphys.physics.club import CLUB_PLAYER
-from golfphys.physics.club import OPTIONS
-from golfphys.physics.club import PUTTER
-from golfphys.physics.club import TOUR_PLAYER
+from golfphys.physics.strike import Contact, delivered_loft, face_restitution, launch_from, low_point_window, strike
 
 BALL = Ball()
 WEDGE = BAG["sand wedge"]

@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.constants import Ball
 from golfphys.core.broadcasting import elementwise
+from golfphys.core.constants import Ball
 from golfphys.core.names import Array
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips
 from golfphys.fitting.rollout_layout import MOST_GRAIN

@@ -12,13 +12,11 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import numbers, plain, require_kinds
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.physics.club import BAG, Lie
-from golfphys.physics.draws import Draws, stated
-from golfphys.physics.green import Green, Resistance, Turf
-from golfphys.physics.roll import roll
-from golfphys.physics.green import AROUND
-from golfphys.physics.club import Option
+from golfphys.physics.club import BAG, Lie, Option
 from golfphys.physics.club import OPTIONS as KNOWN
+from golfphys.physics.draws import Draws, stated
+from golfphys.physics.green import AROUND, Green, Resistance, Turf
+from golfphys.physics.roll import roll
 
 Floats = NDArray[np.float64]
 FRINGE = 1.0  # width in m of the fringe before a green where nothing is said about it (practice, no source)
