@@ -18,8 +18,8 @@ from golfphys.fitting.past import DRIFT, Change, Past, forecast, known_after, wi
 from golfphys.fitting.player import prior_correlation
 from golfphys.fitting.sampling import make_draws
 from golfphys.fitting.search import find_mode
-from golfphys.physics.green import Green, Turf
 from golfphys.physics.club import TOUR_PLAYER
+from golfphys.physics.green import Green, Turf
 from golfphys.sheets import make_player_folder
 
 HERS = replace(TOUR_PLAYER, delivery=replace(TOUR_PLAYER.delivery, shaft_lean=0.20, attack=-0.10))

@@ -9,8 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.names import Array, Columns
-from golfphys.physics.club import Club
-from golfphys.physics.club import OPTIONS
+from golfphys.physics.club import OPTIONS, Club
 from golfphys.sheets import Sheet
 
 # What can be seen of a chip, in the order in which a fit takes it

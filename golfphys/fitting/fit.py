@@ -22,8 +22,7 @@ from golfphys.fitting.player import PlayerPriors, player_parameters
 from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import LAWS, Law, Priors
 from golfphys.physics.club import Club, Lie
-from golfphys.physics.green import TurfLaw
-from golfphys.physics.green import AROUND
+from golfphys.physics.green import AROUND, TurfLaw
 from golfphys.sheets import Course, Log, Sheet, kind_of
 from golfphys.sheets.suspects import around
 

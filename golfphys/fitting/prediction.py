@@ -27,12 +27,8 @@ from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.strikes import Shift, departure, exact_errors
 from golfphys.fitting.turf import turf_parameters, within
 from golfphys.physics import draws as physics_draws
-from golfphys.physics.club import KINDS, Lie
-from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
-from golfphys.physics.green import AROUND
-from golfphys.physics.club import OPTIONS
-from golfphys.physics.green import Grass
-from golfphys.physics.club import uneven
+from golfphys.physics.club import KINDS, OPTIONS, Lie, uneven
+from golfphys.physics.green import AROUND, Grass, Green, LinearTurf, Resistance, Turf
 from golfphys.sheets import Sheet
 
 

@@ -12,13 +12,12 @@ import pandas as pd
 from golfphys.core.constants import Ball
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.invented.greens import GRAVITY, CourseTruth, Floats, Seed, as_read
-from golfphys.physics.club import BAG, LIES, Club, Launch, Lie, Player
+from golfphys.physics.club import BAG, LIES, TOUR_PLAYER, Club, Launch, Lie, Player
+from golfphys.physics.draws import LOCAL_SLOPE
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, Ground, Resistance, Strip
 from golfphys.physics.shot import BUMPS, simulate
 from golfphys.physics.strike import Contact, launch_from, strike
-from golfphys.physics.draws import LOCAL_SLOPE
-from golfphys.physics.club import TOUR_PLAYER
 from golfphys.sheets import Sheet
 
 

@@ -10,8 +10,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core.broadcasting import require_kinds
-from golfphys.physics.putting import PUTTING_TABLES
-from golfphys.physics.putting import MakeTable
+from golfphys.physics.putting import PUTTING_TABLES, MakeTable
 from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import kind_told_by, load_bytes, read_raw
 from golfphys.sheets.dictionary import Kind, kind_of, kinds, name_key
