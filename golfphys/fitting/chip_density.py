@@ -51,14 +51,10 @@ class MisHitTolerant:
     `packed` the density of everything as a mis-hit over that of a clean strike whose residuals are all 0 and without
     the normal density's constants.
 
-    `bundle` (N,) says which chip each observation belongs to, from 0 on; observations of a chip stand together. `noted`
-    (chips,) is the probability of what was noted of each strike where something else befell the chip, `share` the share
-    of such chips: a kick off a spike mark, a row of another shot, a slip of the pen. `core` is the density of the
-    readings of a clean chip, `other` of such a one: its widths are as likely as each other and even on a logarithmic
-    scale, so that how far off it was says next to nothing about how much clean chips scatter.
-
     Shares and widths are judgement (common practice, no source). Mis-hits are not among them: how often and how badly
-    they happen follows from the errors of the strike, see `golfphys.fitting.strikes`.
+    they happen follows from the errors of the strike, see `golfphys.fitting.strikes`. What else may befall a chip is a
+    kick off a spike mark, a row of another shot, a slip of the pen: its widths are as likely as each other and even on
+    a logarithmic scale, so that how far off it was says next to nothing about how much clean chips scatter.
 
     Examples
     --------
@@ -68,9 +64,9 @@ class MisHitTolerant:
     [1.0, 0.0]
     """
 
-    bundle: Columns
-    noted: Array
-    share: float = 0.01
+    bundle: Columns  # which chip each observation belongs to, from 0 on; those of a chip stand together, (N,)
+    noted: Array  # probability of what was noted of each strike where something else befell the chip, (chips,)
+    share: float = 0.01  # of such chips
     core: OutlierTolerant = OutlierTolerant((0.985, 0.011, 0.004), (1.0, 3.0, 15.0))
     other: OutlierTolerant = OutlierTolerant((0.25, 0.25, 0.25, 0.25), (1.0, 4.0, 16.0, 64.0))
 
@@ -127,20 +123,15 @@ class MisHitTolerant:
 
 
 class Seen(NamedTuple):
-    """What of chips does not depend on a draw.
+    """What of chips does not depend on a draw."""
 
-    `kinds` (chips, K) are the observations made, `counts` (chips,) how many; `slopes` (chips, K, E) answer to errors of
-    each chip, `rough` (chips, K, K) is the product of the slopes by those that share one size; `unknown` (chips, K) is
-    further noise; `missed` and `spread` (chips, steps, K) are what steps of mis-hits do.
-    """
-
-    kinds: Columns
-    counts: Columns
-    slopes: Array
-    rough: Array
-    unknown: Array
-    missed: Array
-    spread: Array
+    kinds: Columns  # the observations made, (chips, K)
+    counts: Columns  # how many, (chips,)
+    slopes: Array  # answers to errors of each chip, (chips, K, E)
+    rough: Array  # product of the slopes by errors that share one size, (chips, K, K)
+    unknown: Array  # further noise, (chips, K)
+    missed: Array  # what steps of mis-hits do, (chips, steps, K)
+    spread: Array  # and its standard deviation within the step
 
 
 def seen_of(made: NDArray[np.bool_], slopes: Array, bumps: Array, unknown: Array, steps: tuple[Array, Array]) -> Seen:

@@ -213,13 +213,10 @@ def _texts(frame: pd.DataFrame, name: str) -> pd.Series:
 
 @dataclass(frozen=True, kw_only=True)
 class Targets:
-    """Sets of balls played at a target.
+    """Sets of balls played at a target."""
 
-    `aims` has a chip for each set, of which only club, lie and aim are known; the size of the target is across, m.
-    """
-
-    aims: Chips
-    size: Array
+    aims: Chips  # a chip for each set, of which only club, lie and aim are known
+    size: Array  # of the target, across, m
     tries: Array
     hits: Array
 

@@ -194,18 +194,14 @@ def _outer_step(local: Local | SpotLocal, outer: Array, covariance: Array | None
 
 @dataclass(frozen=True)
 class Mode:
-    """Where the posterior is highest, outer parameters at the mode of their marginal, and its normal approximation.
-
-    `log_evidence` is Laplace's; it has `converged` if the last round moved or gained nothing that matters, or the next
-    promises nothing; `local` is the model made linear there.
-    """
+    """Where the posterior is highest, outer parameters at the mode of their marginal, and its normal approximation."""
 
     model: Model
     point: Array
     outer_covariance: Array
-    log_evidence: float
-    converged: bool
-    local: Local | SpotLocal
+    log_evidence: float  # Laplace's
+    converged: bool  # the last round moved or gained nothing that matters, or the next promises nothing
+    local: Local | SpotLocal  # the model made linear there
 
     @property
     def covariance(self) -> Array:
