@@ -22,10 +22,10 @@ from golfphys.physics.roll import rest_point, roll
 Law = str  # how resistance depends on speed: ``"constant"``, or the term that it has beside its constant
 # Terms in speed that each law has beside its constant, named as in `golfphys.core.resistance.Resistance`
 TERMS: dict[str, tuple[str, ...]] = {"constant": (), **{t.name: (*t.beside, t.name) for t in resistance.TERMS}}
-Pair = tuple[Array, Array]
 LAWS: tuple[str, ...] = tuple(TERMS)
 POWERS: dict[str, float] = {term.name: term.power for term in resistance.TERMS}  # power of speed in each term
 UNITS = {term.name: term.unit for term in resistance.TERMS}  # unit of each term's coefficient
+Pair = tuple[Array, Array]  # along a direction and to its left
 # Relative standard uncertainty of the release speed that all rolls of a sheet share
 RAMP_SD = constants.RAMP_RELEASE_SPEED.sd / constants.RAMP_RELEASE_SPEED.value
 SPOT_PARTS = ("resistance", "fall_along", "fall_left")  # parameters of each spot
