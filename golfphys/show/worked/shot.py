@@ -2,7 +2,7 @@
 
 # ruff: noqa: I001  # several lines for a module with many names
 import itertools
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -238,34 +238,30 @@ def struck(
     thin), ``speed`` (m/s) and ``launch`` (rad) of the ball, ``backspin`` (rad/s), ``edge`` (m), ``speed_kept``.
     """
     z = np.random.default_rng(1).standard_normal((6, n))
-    swing = replace(player.delivery, speed=speed)
-    tables = []
-    for name, lie in lies.items():
-        errors = player.errors_with(club.name)
-        wrong, found = deviations(speed, lie, z, errors), strike(club, swing, lie, z, errors)
-        left = found.launch
-        launch: dict[str, Any] = {"speed": left.speed, "launch": left.angle, "backspin": left.backspin}
-        tables.append(_errors(wrong, found).assign(lie=name, **launch, edge=found.edge))
+    tables = [_swung(club, lie, z, player, speed).assign(lie=name) for name, lie in lies.items()]
     return pd.concat(tables, ignore_index=True)
 
 
 def contacts(club: Club, lie: Lie, *, player: Player = TOUR_PLAYER, points: int = 121) -> pd.DataFrame:
     """Return what errors of low point and height make of a strike, over a grid of four standard deviations each way.
 
-    Columns ``low_point`` and ``height`` (errors, m), ``contact``, ``speed_kept``; all else goes as meant.
+    Columns as of `struck`, but for the lie; all else goes as meant.
     """
-    grid = np.linspace(-4.0, 4.0, points)
-    z = np.zeros((6, points * points))
+    grid, z = np.linspace(-4.0, 4.0, points), np.zeros((6, points * points))
     z[4], z[5] = (axis.ravel() for axis in np.meshgrid(grid, grid))
-    wrong = deviations(SPEED, lie, z, player.errors_with(club.name))
-    found = strike(club, replace(player.delivery, speed=SPEED), lie, z, player.errors_with(club.name))
-    return _errors(wrong, found)
+    return _swung(club, lie, z, player, SPEED)
 
 
-def _errors(wrong: Sequence[Any], found: Any) -> pd.DataFrame:
-    """Return errors of the low point, and what they made of strikes."""
-    what = {"contact": _contact_words(found.contact), "speed_kept": found.speed_kept}
-    return pd.DataFrame({"low_point": wrong[4], "height": wrong[5], **what})
+def _swung(club: Club, lie: Lie, z: NDArray[np.float64], player: Player, speed: float) -> pd.DataFrame:
+    """Return strikes whose errors are `z` standard deviations, a row of it for each kind."""
+    errors = player.errors_with(club.name)
+    wrong, found = (
+        deviations(speed, lie, z, errors),
+        strike(club, replace(player.delivery, speed=speed), lie, z, errors),
+    )
+    left, what = found.launch, {"contact": _contact_words(found.contact), "speed_kept": found.speed_kept}
+    launch: dict[str, Any] = {"speed": left.speed, "launch": left.angle, "backspin": left.backspin, "edge": found.edge}
+    return pd.DataFrame({"low_point": wrong[4], "height": wrong[5], **what, **launch})
 
 
 def _contact_words(contact: ArrayLike) -> list[str]:
