@@ -37,11 +37,6 @@ class Sheet:
     path: str = ""  # where it was read, or what made it
     comments: list[str] = field(default_factory=list)
 
-    def __getattr__(self, name: str) -> pd.DataFrame:
-        if name in ("rolls", "frames", "drops", "chips", "putts", "targets", "points", "wedges"):
-            return self.frame
-        raise AttributeError(name)
-
     @property
     def reference_line(self) -> str | None:
         """What heading 0 points at, if a comment of the sheet says so (``# reference line: ...``)."""
