@@ -73,9 +73,9 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
     [6.3]
     """
     notes: list[str] = []
-    frame = _at_most(_usable(log.chips.reset_index(drop=True), clubs, notes), notes)
+    frame = _at_most(_usable(log.frame.reset_index(drop=True), clubs, notes), notes)
     if len(frame) == 0:
-        why = " ".join(notes) if len(log.chips) else "It has no rows."
+        why = " ".join(notes) if len(log.frame) else "It has no rows."
         raise ValueError(f"the chip log has no chip that can be used. {why}")
     values = np.stack([numbers_of(frame, name) for name in SEEN], axis=1)
     target, carry = numbers_of(frame, "target_carry"), values[:, CARRY].copy()
