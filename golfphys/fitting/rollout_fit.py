@@ -1,6 +1,5 @@
 """What a fit of rolls, filmed or not, knows: estimates, residuals, cautions, draws, greens and predictions."""
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -19,7 +18,7 @@ from golfphys.fitting.estimator import OutlierTolerant
 from golfphys.fitting.films import FILM_LAWS, TraceLayout
 from golfphys.fitting.results import Posterior, Seed, estimates_frame, report, scalar_interval, scale_interval
 from golfphys.fitting.rollout_cautions import Rolled, cautions, film_cautions
-from golfphys.fitting.rollout_layout import LAWS, MOST_GRADE, MOST_GRAIN, MOST_RESISTANCE, TERMS, Law, Rolls
+from golfphys.fitting.rollout_layout import LAWS, TERMS, Law, Rolls, held
 from golfphys.fitting.rollout_model import ALL, Rows, rolling_rows
 from golfphys.physics.green import Green, Resistance
 
@@ -125,17 +124,11 @@ class RolloutFit(Rolled):
         one, weights = self.layout.at(self.layout.rolls.position(spot)), self.posterior.weights
         natural = self.posterior.natural
         law = {name: scalar_interval(part[:, 0], weights).estimate for name, part in one.coefficients(natural).items()}
-        along, left = (float(weights @ part[:, 0]) for part in one.fall(natural))
-        grain_x, grain_y = (float(weights @ part) for part in one.grain_parts(natural))
-        return Green(
-            resistance=Resistance(
-                **{**law, "constant": min(max(law["constant"], 0.0), MOST_RESISTANCE)},
-                grain=min(math.hypot(grain_x, grain_y), MOST_GRAIN),
-                grain_direction=math.atan2(grain_y, grain_x),
-            ),
-            grade=min(math.hypot(along, left), MOST_GRADE),
-            fall_direction=math.atan2(left, along),
-        )
+        along, left = (weights @ part[:, 0] for part in one.fall(natural))
+        grain_x, grain_y = (weights @ part for part in one.grain_parts(natural))
+        fields = {name: float(value) for name, value in held(law, (along, left), (grain_x, grain_y)).items()}
+        grade, downhill = fields.pop("grade"), fields.pop("fall_direction")
+        return Green(resistance=Resistance(**fields), grade=grade, fall_direction=downhill)
 
     def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
         """Draw greens at a spot, as arrays (n,) by field of green and resistance; directions in rad, anticlockwise.

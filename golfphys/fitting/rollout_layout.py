@@ -160,6 +160,17 @@ def turned(x: Array, y: Array, heading: Array) -> Pair:
     return x * cosine + y * sine, y * cosine - x * sine
 
 
+def held(law: Mapping[str, Any], fall: Pair, grain: Pair) -> dict[str, Any]:
+    """Return the fields of a green and its resistance, held where a ball can be rolled on it."""
+    return {
+        **{**law, "constant": np.clip(law["constant"], 1e-4, MOST_RESISTANCE)},
+        "grain": np.minimum(np.hypot(*grain), MOST_GRAIN),
+        "grain_direction": np.arctan2(grain[1], grain[0]),
+        "grade": np.minimum(np.hypot(*fall), MOST_GRADE),
+        "fall_direction": np.arctan2(fall[1], fall[0]),
+    }
+
+
 @dataclass(frozen=True, kw_only=True)
 class Layout:
     """Where each quantity of a rollout model stands among its parameters, `names`."""
@@ -211,16 +222,9 @@ class Layout:
 
     def green_draws(self, natural: Array) -> dict[str, Array]:
         """Draws (D, P) of the green at the first spot, by field of green and resistance, each of shape (D,)."""
-        law = {name: values[:, 0] for name, values in self.coefficients(natural).items()}
-        along, left = (values[:, 0] for values in self.fall(natural))
-        grain_x, grain_y = self.grain_parts(natural)
-        return {
-            **{**law, "constant": np.clip(law["constant"], 1e-4, MOST_RESISTANCE)},
-            "grain": np.minimum(np.hypot(grain_x, grain_y), MOST_GRAIN),
-            "grain_direction": np.arctan2(grain_y, grain_x),
-            "grade": np.minimum(np.hypot(along, left), MOST_GRADE),
-            "fall_direction": np.arctan2(left, along),
-        }
+        law, (along, left) = self.coefficients(natural), self.fall(natural)
+        first = {name: values[:, 0] for name, values in law.items()}
+        return held(first, (along[:, 0], left[:, 0]), self.grain_parts(natural))
 
     def rest(self, natural: Array) -> Pair:
         """Expected rest points of all rolls, ahead and to the left of their headings, each (..., rolls)."""
