@@ -12,7 +12,7 @@ from scipy.stats import binom, multivariate_normal, norm
 
 import golfphys
 from golfphys import BAG, LIES, OPTIONS, TOUR_PLAYER, Delivery, Green, Option, RolloutDesign, assumed, plan_chip
-from golfphys.core.names import Draws, Key, Names
+from golfphys.core.names import Key, Names, Sample
 from golfphys.fitting.chip_density import compare, seen_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.player import between_levels, error_draws
@@ -92,7 +92,7 @@ def test_clubs_never_hit_err_as_clubs_do() -> None:
     }
     clubs = {name: BAG[name] for name in ("sand wedge", "9-iron")}
     drawn = error_draws(
-        Draws(Names(), np.zeros((n, 0))).beside(values, values.values()), clubs, np.random.default_rng(1)
+        Sample(Names(), np.zeros((n, 0))).beside(values, values.values()), clubs, np.random.default_rng(1)
     )
     assert drawn["sand wedge"]["speed"].std() < 1e-12
     assert np.log(drawn["9-iron"]["speed"]).std() == pytest.approx(0.3, rel=0.05)

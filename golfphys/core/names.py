@@ -119,7 +119,7 @@ class Names:
 
 
 @dataclass(frozen=True)
-class Draws:
+class Sample:
     """Values of parameters, equally weighted: `natural` has shape (n, P)."""
 
     names: Names
@@ -129,8 +129,8 @@ class Draws:
         """Values of one parameter, shape (n,)."""
         return np.asarray(self.natural[:, self.names.column(name, of)])
 
-    def beside(self, keys: Iterable[Key], columns: Iterable[Array]) -> "Draws":
+    def beside(self, keys: Iterable[Key], columns: Iterable[Array]) -> "Sample":
         """Return the same draws with further parameters, each of shape (n,)."""
-        return Draws(
+        return Sample(
             Names((*self.names, *keys)), np.concatenate([self.natural, *(item[:, None] for item in columns)], axis=1)
         )

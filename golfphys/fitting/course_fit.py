@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core.broadcasting import numbers, require_count, require_kind
-from golfphys.core.names import Draws
+from golfphys.core.names import Sample
 from golfphys.fitting import course_cautions, course_tables
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
@@ -34,8 +34,8 @@ from golfphys.fitting.results import Posterior, Seed, report
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
 from golfphys.fitting.rollout_layout import Law, Layout, Rolls
 from golfphys.fitting.sampling import STAGES, make_draws, say_if_long
-from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import OPTIONS, Player
+from golfphys.physics.draws import Draws
 from golfphys.physics.green import Green, TurfLaw
 
 DRAWS, FEWEST_DRAWS = 4000, 1000
@@ -155,7 +155,7 @@ class CourseFit(Fitted):
         delivery = {item: float(np.median(drawn.column(item))) for item in ("attack", "shaft_lean", "edge_aim")}
         return player_of(name, delivery, medians)
 
-    def draws(self, spot: str, n: int = 256, seed: Seed = 0, *, heading_deg: float = 0.0) -> physics_draws.Draws:
+    def draws(self, spot: str, n: int = 256, seed: Seed = 0, *, heading_deg: float = 0.0) -> Draws:
         """Draw everything that a plan at a spot needs: green, turf, player, lies, clubs, air and surroundings.
 
         x is along the line of play, `heading_deg` degrees clockwise from the sheet's reference line; what no sheet
@@ -182,7 +182,7 @@ class CourseFit(Fitted):
         drawn = self.completed(n, generator, chips)
         return predict(self.model_for(chips, drawn), drawn, generator)
 
-    def model_for(self, chips: Chips, drawn: Draws) -> ChipModel:
+    def model_for(self, chips: Chips, drawn: Sample) -> ChipModel:
         """Return the model of other chips, whose clubs, lies and spots are among completed draws, around the median."""
         law: dict[str, Any] = {"law": self.settings.law, "grain": self.settings.grain}
         rolls = Rolls.planned(chips.spots)
@@ -205,7 +205,7 @@ class CourseFit(Fitted):
         """Return the fit as a page of text: estimates with their intervals, and what to bear in mind."""
         return report(self.estimates, self.cautions)
 
-    def completed(self, n: int, seed: Seed, chips: Chips | None = None) -> Draws:
+    def completed(self, n: int, seed: Seed, chips: Chips | None = None) -> Sample:
         """Draw from the posterior, completed for every club, lie and option from the priors of what is in no sheet.
 
         With `chips` for their clubs, lies and spots too, and of the options only for theirs.

@@ -17,7 +17,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
-from golfphys.core.names import Array, Draws, Key
+from golfphys.core.names import Array, Key, Sample
 from golfphys.fitting.chips import HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.prediction import chips_to_play, completed, predict
@@ -202,7 +202,7 @@ def _root_mean_variance(covariance: Array) -> float:
     return math.sqrt(max(float(np.mean(np.diag(covariance))), 0.0))
 
 
-def _drawn(fit: CourseFit, wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator) -> Draws:
+def _drawn(fit: CourseFit, wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator) -> Sample:
     check_plans(fit, plans)
     chipped = [plan for plan in plans.values() if plan.chips]
     drawn = completed(
@@ -223,7 +223,7 @@ def check_plans(fit: CourseFit, plans: Mapping[str, Further]) -> None:
         raise ValueError(f"no loft is known for {', '.join(unknown)}; expected one of: {', '.join(fit.settings.clubs)}")
 
 
-def with_noises(fit: CourseFit, drawn: Draws) -> Draws:
+def with_noises(fit: CourseFit, drawn: Sample) -> Sample:
     """Return draws with the usual size of whatever noise no sheet of the fit has shown."""
     fallback = {name: getattr(fit.settings.priors, name) for name in ("scatter_absolute", "scatter_relative")}
     fallback |= {"drop_scatter": DROP_SCATTER.location, "release_speed_scale": 1.0}
@@ -231,7 +231,7 @@ def with_noises(fit: CourseFit, drawn: Draws) -> Draws:
     return drawn.beside(map(Key, missing), [np.full(len(drawn.natural), fallback[name]) for name in missing])
 
 
-def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertainty) -> tuple[Array, Array]:
+def planned(fit: CourseFit, plan: Further, drawn: Sample, uncertainty: Uncertainty) -> tuple[Array, Array]:
     """Return how N observations of a plan answer to the unknowns, of which `drawn` are completed, with noises.
 
     Their change for one of each unknown by its spread, (N, P), and the standard deviation about it, (N,). There are two
@@ -260,7 +260,7 @@ def planned(fit: CourseFit, plan: Further, drawn: Draws, uncertainty: Uncertaint
     return np.concatenate(slopes), np.concatenate(noises)
 
 
-def _planned_chips(fit: CourseFit, plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
+def _planned_chips(fit: CourseFit, plan: Further, spot: str, drawn: Sample) -> Callable[[Array], tuple[Array, Array]]:
     targets = np.linspace(4.0, 9.0, plan.chips)
     frame = {
         "club": [plan.club] * plan.chips,
@@ -290,7 +290,7 @@ def _planned_chips(fit: CourseFit, plan: Further, spot: str, drawn: Draws) -> Ca
     return evaluate
 
 
-def _planned_rolls(fit: CourseFit, plan: Further, spot: str, drawn: Draws) -> Callable[[Array], tuple[Array, Array]]:
+def _planned_rolls(fit: CourseFit, plan: Further, spot: str, drawn: Sample) -> Callable[[Array], tuple[Array, Array]]:
     heading = -np.radians(np.resize(plan.headings_deg, plan.rolls))
     rolls = Rolls.planned((spot,), 0, heading, constants.RAMP_RELEASE_SPEED.value)
     law: dict[str, Any] = {"law": fit.settings.law, "grain": fit.settings.grain}

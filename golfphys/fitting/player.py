@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from golfphys.core.names import Array, Draws, Key
+from golfphys.core.names import Array, Key, Sample
 from golfphys.fitting.estimator import Parameter
 from golfphys.physics.club import (
     CLUB_PLAYER,
@@ -167,7 +167,7 @@ def prior_correlation(keys: Iterable[Key]) -> Array:
     return shared
 
 
-def option_draws(drawn: Draws) -> dict[str, Option]:
+def option_draws(drawn: Sample) -> dict[str, Option]:
     """Return options with their draws, logged ones as the log has them, others from their prior."""
     found = dict(OPTIONS)
     for name, option in OPTIONS.items():
@@ -176,7 +176,9 @@ def option_draws(drawn: Draws) -> dict[str, Option]:
     return found
 
 
-def error_draws(drawn: Draws, clubs: Mapping[str, Club], generator: np.random.Generator) -> dict[str, dict[str, Array]]:
+def error_draws(
+    drawn: Sample, clubs: Mapping[str, Club], generator: np.random.Generator
+) -> dict[str, dict[str, Array]]:
     """Return draws of the errors with every club, those never hit included.
 
     `drawn` are completed, so that clubs never hit have theirs; the generator is for clubs that are not named. Returns

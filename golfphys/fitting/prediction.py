@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.core.names import Array, Draws
+from golfphys.core.names import Array, Sample
 from golfphys.fitting.chip_model import LANDINGS, TAPE_SD, ChipModel
 from golfphys.fitting.chip_physics import World
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips, chips_of
@@ -26,14 +26,14 @@ from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.strikes import Shift, departure, exact_errors
 from golfphys.fitting.turf import turf_parameters, within
-from golfphys.physics import draws as physics_draws
 from golfphys.physics.club import KINDS, OPTIONS, Lie, uneven
+from golfphys.physics.draws import Draws, Logged, assumed
 from golfphys.physics.green import AROUND, Grass, Green, LinearTurf, Resistance, Turf
 from golfphys.sheets import Sheet
 
 
 def completed(
-    fitted: Draws,
+    fitted: Sample,
     settings: Settings,
     *,
     clubs: Iterable[str],
@@ -41,7 +41,7 @@ def completed(
     spots: Iterable[str],
     options: Iterable[str] = (),
     generator: np.random.Generator,
-) -> Draws:
+) -> Sample:
     """Add prior draws of whatever clubs, lies, spots and options a fit has not seen to its draws.
 
     Options that earlier weeks know are always among them.
@@ -100,7 +100,7 @@ class Predicted:
         return frame
 
 
-def predict(model: ChipModel, draws: Draws, generator: np.random.Generator) -> Predicted:
+def predict(model: ChipModel, draws: Sample, generator: np.random.Generator) -> Predicted:
     """Play chips with every draw, once as meant and once with the errors of a strike, mis-hits among them.
 
     A chip whose landing was seen is played to where it landed, given how well a landing is seen, with errors of the
@@ -244,9 +244,7 @@ UNMEASURED = "tour-to-club"
 """Level of a player who was never measured: the fit's prior spans both reference players."""
 
 
-def plan_draws(
-    fit: Fitted, spot: str, drawn: Draws, seed: Seed, around: Mapping[str, Fitted] | None = None
-) -> physics_draws.Draws:
+def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mapping[str, Fitted] | None = None) -> Draws:
     """Return completed draws of a fit as plans take them, with x along the reference line of the sheet.
 
     The seed is that of what comes from priors; `around` are the fits of the ground around the green.
@@ -258,7 +256,7 @@ def plan_draws(
     layout = fit.course.layout
     assert layout is not None
     green = _green(layout.at(layout.rolls.position(spot)).green_draws(drawn.natural))
-    prior = physics_draws.assumed(green, logged=_logged(fit, around), bag=settings.clubs, n=n, seed=seed)
+    prior = assumed(green, logged=_logged(fit, around), bag=settings.clubs, n=n, seed=seed)
     delivery = {name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": np.zeros(n)}
     bag = {
         name: replace(club, loft=np.clip(settings.clubs[name].loft + column("loft_error", name), 0.0, 1.4))
@@ -289,7 +287,7 @@ def plan_draws(
     )
 
 
-def _lies(fit: Fitted, drawn: Draws, usual: Mapping[str, Lie]) -> dict[str, Lie]:
+def _lies(fit: Fitted, drawn: Sample, usual: Mapping[str, Lie]) -> dict[str, Lie]:
     """Return every lie that the fit knows, on draws; what uneven ones add to the errors is on draws of its factor."""
     known = {**fit.settings.lies, **usual}
     names, anything, found = drawn.names, next(iter(known.values())), {}
@@ -306,11 +304,11 @@ def _lies(fit: Fitted, drawn: Draws, usual: Mapping[str, Lie]) -> dict[str, Lie]
     return found
 
 
-def _logged(fit: Fitted, around: Mapping[str, Fitted]) -> physics_draws.Logged:
+def _logged(fit: Fitted, around: Mapping[str, Fitted]) -> Logged:
     """Return what fits have to go by; ground around the green is measured where it was rolled on and dropped on."""
     rolls, drops, chips, films = fit.seen.rolls, fit.seen.drops, fit.seen.chips, fit.seen.films
     measured = () if rolls is None else tuple(rolls.spots[i] for i in np.unique(rolls.spot))
-    found = physics_draws.Logged(
+    found = Logged(
         rolls=0 if rolls is None else int(rolls.row.size),
         drops=0 if drops is None else int(drops.row.size),
         films=0 if films is None else len(films.names),
@@ -342,7 +340,7 @@ def _green(values: Mapping[str, Any]) -> Green:
     return Green(resistance=Resistance(**law), **slope)
 
 
-def _grass(drawn: Draws, fit: Fitted, usual: Grass) -> Grass:
+def _grass(drawn: Sample, fit: Fitted, usual: Grass) -> Grass:
     """Return draws of a ground as measured; what was not is that of `usual`, as many draws of such ground."""
     found, layout = usual, fit.course.layout
     if layout is not None:
@@ -358,6 +356,6 @@ def _grass(drawn: Draws, fit: Fitted, usual: Grass) -> Grass:
     return replace(found, turf=replace(usual.turf if isinstance(usual.turf, kind) else kind(), **_turf(drawn)))
 
 
-def _turf(drawn: Draws) -> dict[str, Any]:
+def _turf(drawn: Sample) -> dict[str, Any]:
     """Return draws of the turf by field, kept within what a turf can be."""
     return within(drawn.names.by_member(drawn.natural, "turf"))

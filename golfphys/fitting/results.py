@@ -16,7 +16,7 @@ import pandas as pd
 from arviz_stats.base import array_stats
 
 from golfphys.core.broadcasting import require_count, require_seed
-from golfphys.core.names import Array, Draws
+from golfphys.core.names import Array, Sample
 from golfphys.fitting.estimator import TRUSTED_K, Model, Parameter
 
 Seed = int | np.random.Generator
@@ -104,9 +104,9 @@ class Posterior:
         picks = np.minimum(np.searchsorted(cumulative, even), len(cumulative) - 1)
         return np.asarray(self.model.natural(self.transformed[picks]))
 
-    def draws(self, n: int, seed: Seed) -> Draws:
+    def draws(self, n: int, seed: Seed) -> Sample:
         """Return the same with their names."""
-        return Draws(self.model.names, self.sample(n, seed))
+        return Sample(self.model.names, self.sample(n, seed))
 
     def estimate(
         self, name: str, of: str = "", *, shown: Any = None, unit: str = "", factor: float = 1.0

@@ -25,7 +25,7 @@ from worlds import Sheets
 import golfphys
 from golfphys import BAG, LIES, Club, CourseTruth, Delivery, Green, Lie, LinearTurf, Player, Turf
 from golfphys.core import constants
-from golfphys.core.names import Draws, Key
+from golfphys.core.names import Key, Sample
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.player import MOST, PlayerPriors, between_levels, prior_correlation
 from golfphys.fitting.prediction import completed, predict
@@ -226,7 +226,7 @@ def meant_rest(fit: CourseFit, truth: Truth, chips: Any) -> np.ndarray:
     row = np.array([[truth.values.get(name, fit.centre[i]) for i, name in enumerate(names.labels)]])
     asked: dict[str, Any] = {"clubs": chips.clubs, "lies": chips.lies, "spots": chips.spots}
     rng = np.random.default_rng(0)
-    draws = completed(Draws(names, row), fit.settings, generator=rng, **asked)
+    draws = completed(Sample(names, row), fit.settings, generator=rng, **asked)
     found: np.ndarray = predict(fit.model_for(chips, draws), draws, rng).meant[0, :, 3]
     return found
 
