@@ -19,7 +19,6 @@ from golfphys.core.broadcasting import require_kinds
 from golfphys.core.names import Array
 from golfphys.fitting.chips import REST, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.fitting.prediction import predict
 
 OFF, DRAWS = 2.5, 1000
 """Standard deviations from which one of a handful of groups counts as off, and plays of each new chip."""
@@ -75,10 +74,7 @@ def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
     kept = np.flatnonzero(new.seen[:, REST])
     if not kept.size:
         raise ValueError("the new log has no chip with a rest on the green that can be judged. " + " ".join(new.notes))
-    generator = np.random.default_rng(seed)
-    drawn = fit.completed(DRAWS, generator, new)
-    plays = predict(fit.model_for(new, drawn), drawn, generator).values[:, kept, REST]
-    seen = new.values[kept, REST]
+    plays, seen = fit.play(new, DRAWS, seed).values[:, kept, REST], new.values[kept, REST]
     table = _table(new, kept, plays, seen)
     groups, calibration = _groups(table, plays, seen, _days(chips, new.row[kept])), _calibration(table)
     said: dict[str, Any] = {"verdict": _verdict(calibration, groups), "notes": new.notes}

@@ -10,15 +10,18 @@ import pandas as pd
 from golfphys.core.names import Array
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, Chips, listed
 from golfphys.fitting.course_model import Fitted
-from golfphys.fitting.results import moments
+from golfphys.fitting.estimator import Parameter
+from golfphys.fitting.results import Posterior, moments
 from golfphys.fitting.rollout_cautions import OUTLIER
 from golfphys.fitting.turf import GRAVITY
 
 PATTERN = 3.3
 """Standard errors from which a pattern in the residuals counts as seen; about a dozen patterns are looked for."""
 
-PULLED = 2.3
-"""Prior standard deviations from which an unknown counts as stretched."""
+PULLED, EXCESS = 2.3, 1.9
+"""Prior standard deviations from which an unknown counts as stretched, and a scatter as too large."""
+
+PREFERRED = "fit.comparison says which law of the bounce the sheets prefer"
 
 UNEVEN = 0.12
 """Scatter of the rebound's speed beyond which drops are taken to be at odds; three times what is expected."""
@@ -36,11 +39,8 @@ def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> li
     """Return every caution that a course fit deserves, beside those of its rolls or films, `beneath`."""
     seen, found = fit.seen, [*beneath, *_drops(fit), *_changed(fit)]
     if seen.chips is not None and (seen.rolls is None or not seen.rolls.row.size):
-        found.insert(
-            0,
-            "No rolls were measured: green speed and slope come from the chips alone. A dozen rolls at each spot, up, "
-            "down and across, would inform far more.",
-        )
+        alone = "No rolls were measured: green speed and slope come from the chips alone."
+        found.insert(0, f"{alone} A dozen rolls at each spot, up, down and across, would inform far more.")
     if seen.targets is not None:
         found += seen.targets.aims.notes
     if seen.chips is not None:
@@ -160,7 +160,7 @@ def _uninformed(fit: Fitted, chips: Chips) -> Iterator[str]:
 
 def _bias(fit: Fitted) -> Iterator[str]:
     mean, sd = moments(fit.posterior.column("carry_bias"), fit.posterior.weights)
-    if abs(mean) >= 2 * sd and abs(mean) >= 0.02:
+    if abs(mean) >= max(2 * sd, 0.02):
         way = "long" if mean > 0 else "short"
         yield f"Chips land {100 * abs(mean):.0f} % {way} of the aim on average: that is a habit, not scatter."
 
@@ -217,42 +217,37 @@ def _chip_patterns(table: pd.DataFrame) -> Iterator[str]:
                     yield f"Chips {at} {name} {longer if score > 0 else shorter} than the model says, all in all."
 
 
-def _pulled(fit: Fitted) -> Iterator[str]:
-    """Name the unknowns of the physics that the data pull to where nobody has seen them."""
-    source = fit.posterior
-    wanted = ["turf"]
-    if fit.seen.chips is not None:
-        wanted += ["attack", "shaft_lean", "drag_scale", "lift_scale", "loft_error"]
-    for index in (index for name in wanted for index in source.model.names.columns(name)):
+def _stretched(source: Posterior, *names: str) -> Iterator[tuple[Parameter, float, float]]:
+    """Go through parameters of these names: each with its mean, and how far that is off in prior spreads."""
+    for index in (index for name in names for index in source.model.names.columns(name)):
         parameter = source.model.parameters[index]
         mean = moments(source.transformed[:, index], source.weights)[0]
-        if abs(mean - parameter.centre) > PULLED * parameter.spread:
+        yield parameter, parameter.natural(mean), (mean - parameter.centre) / parameter.spread
+
+
+def _pulled(fit: Fitted) -> Iterator[str]:
+    """Name the unknowns of the physics that the data pull to where nobody has seen them."""
+    chipped = ("attack", "shaft_lean", "drag_scale", "lift_scale", "loft_error") if fit.seen.chips is not None else ()
+    for parameter, mean, off in _stretched(fit.posterior, "turf", *chipped):
+        if abs(off) > PULLED:
             yield (
-                f"To fit, {parameter.key.words} has to be {parameter.natural(mean):.3g}, where "
-                f"{parameter.location:.3g} is usual: either this course is unusual, or a law of the model does not "
-                "hold (fit.comparison says which law of the bounce the sheets prefer)."
+                f"To fit, {parameter.key.words} has to be {mean:.3g}, where {parameter.location:.3g} is usual: either "
+                f"this course is unusual, or a law of the model does not hold ({PREFERRED})."
             )
 
 
 def _excess(fit: Fitted) -> Iterator[str]:
     """Say so where more scatter is needed than players have."""
-    if fit.seen.chips is None:
-        return
-    source = fit.posterior
     looked_at = {
         "local_slope": "slope at single landings, all that scatters the run-out counted in,",
         "shaft_lean_error": "lean of the shaft",
         "time_reading": "hang time",
     }
-    for name, words in looked_at.items():
-        parameter = source.model.parameter(name)
-        values = np.log(source.column(name))
-        mean = moments(values, source.weights)[0]
-        if mean - parameter.centre > 1.9 * parameter.spread:
+    for parameter, mean, off in _stretched(fit.posterior, *looked_at) if fit.seen.chips is not None else ():
+        if off > EXCESS:
             yield (
-                f"The {words} seems to scatter by {math.exp(mean):.3g}, where {parameter.location:.3g} is usual: "
-                "that much scatter can be a law of the model that does not hold here (fit.comparison says which law of "
-                "the bounce the sheets prefer)."
+                f"The {looked_at[parameter.name]} seems to scatter by {mean:.3g}, where {parameter.location:.3g} is "
+                f"usual: that much scatter can be a law of the model that does not hold here ({PREFERRED})."
             )
 
 

@@ -177,7 +177,10 @@ class CourseFit(Fitted):
         is as likely where it is left out), and target_carry, or carry where it is known where the ball landed, in m.
         """
         require_kind("shots", shots, (Mapping, pd.DataFrame), "columns by name: a table, or a dict of lists")
-        chips = chips_to_play(shots, self.settings, self.spots)
+        return self.play(chips_to_play(shots, self.settings, self.spots), n, seed)
+
+    def play(self, chips: Chips, n: int, seed: Seed) -> Predicted:
+        """Play chips with `n` draws, completed for what they name."""
         generator = np.random.default_rng(seed)
         drawn = self.completed(n, generator, chips)
         return predict(self.model_for(chips, drawn), drawn, generator)
