@@ -86,7 +86,10 @@ class CourseFit(Fitted):
         Columns estimate, sd, low, high (90 % interval), unit, and ``informed``: False where the number rests on the
         prior rather than on the sheets.
         """
-        found = [course_tables.estimates(self), *map(course_tables.estimates, self.around.values())]
+        found = [course_tables.estimates(self)]
+        for name, fit in self.around.items():
+            rows = course_tables.estimates(fit).drop(index="rolls", level="part", errors="ignore")
+            found.append(rows.rename(index={"turf": f"{name} turf"}, level="part"))
         if self.course.layout is None and self.course.films is not None:
             found.insert(0, self.films.estimates.rename_axis(index=["part", "parameter"]))
         return pd.concat(found)

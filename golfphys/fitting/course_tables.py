@@ -42,13 +42,10 @@ OF_A_LIE = {"friction": "face_friction", "spin_factor": "spin_factor", "cushion"
 
 
 def estimates(fit: Fitted) -> pd.DataFrame:
-    """Return all estimates of a fit, indexed by part and parameter; turf beside the green has its ground's name."""
-    ground = fit.settings.ground
+    """Return all estimates of a fit, indexed by part and parameter."""
     rows: Rows = {} if fit.course.layout is None else rolling_rows(fit.course.layout, fit.posterior, "rolls")
-    if ground:
-        rows = {key: row for key, row in rows.items() if key[0] != "rolls"}
     if fit.seen.drops is not None or fit.seen.clubs:
-        rows |= dict(_turf_rows(fit, f"{ground} turf".strip()))
+        rows |= dict(_turf_rows(fit))
     if fit.seen.chips is not None:
         rows |= dict(_player_rows(fit))
     return estimates_frame(rows, "part")
@@ -60,11 +57,11 @@ def _row(fit: Fitted, name: str, of: str = "", **more: Any) -> Interval:
     return fit.posterior.estimate(name, of, shown=shown, **more)
 
 
-def _turf_rows(fit: Fitted, part: str) -> Each:
+def _turf_rows(fit: Fitted) -> Each:
     source = fit.posterior
     for name in source.model.names.members("turf"):
         shown, more = ("tilt_deg", DEGREES) if name == "tilt" else (name, {})
-        yield (part, shown), _row(fit, "turf", name, **more)
+        yield ("turf", shown), _row(fit, "turf", name, **more)
     level = source.column("turf", "restitution")
     informed = source.narrowed("turf", "restitution")
     if fit.settings.turf_law == "rigid":
@@ -72,9 +69,9 @@ def _turf_rows(fit: Fitted, part: str) -> Each:
         level = level + CHIP_SPEED * source.column("turf", "restitution_linear") + quadratic
         plain, linear = (source.model.parameter("turf", name).spread for name in ("restitution", "restitution_linear"))
         informed = float(np.std(level)) < 0.6 * math.hypot(plain, linear * CHIP_SPEED)
-    yield (part, "restitution_at_5_m_s"), scalar_interval(level, source.weights, "1", informed)
+    yield ("turf", "restitution_at_5_m_s"), scalar_interval(level, source.weights, "1", informed)
     if fit.seen.drops is not None:
-        yield (part, "drop_scatter"), _row(fit, "drop_scatter")
+        yield ("turf", "drop_scatter"), _row(fit, "drop_scatter")
 
 
 def _player_rows(fit: Fitted) -> Each:
