@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Logged
@@ -15,7 +14,6 @@ from golfphys.planning.search import Played
 from golfphys.planning.world import World
 from golfphys.sheets.suspects import around
 
-Floats = NDArray[np.float64]
 CLOSE_CALL = 0.02  # expected strokes below which two choices are called level, however surely one of them leads
 SURE = 0.90  # share of the draws in which the first choice must lead for it to be called better
 BLOCKS = 8  # blocks of her errors whose differences tell how much of a lead is the chance of the trials

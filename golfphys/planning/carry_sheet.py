@@ -7,17 +7,15 @@ from typing import Literal
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Draws
 from golfphys.planning.answer import not_measured
 from golfphys.planning.plan import ChipPlan, level_words, make_world, plan_in
-from golfphys.planning.position import PUTTING, USUAL, Choice, Position, level_roll_ft, slope_along
+from golfphys.planning.position import PUTTING, USUAL, Choice, Floats, Position, level_roll_ft, slope_along
 from golfphys.planning.search import crossing, landing_range, rests_as_meant, spaced
 from golfphys.planning.world import Effort, World, swings_for
 
-Floats = NDArray[np.float64]
 Unit = Literal["paces", "ft", "m"]
 # Greatest width and height of the paper in inches (interpretation 4.3a/1, read; the local rule may be stricter).
 PAPER_IN = (4.25, 7.0)

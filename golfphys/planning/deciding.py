@@ -13,7 +13,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_kinds
 from golfphys.core.names import Key
@@ -24,10 +23,10 @@ from golfphys.fitting.player import player_parameters
 from golfphys.physics.club import OPTIONS
 from golfphys.planning.answer import CLOSE_CALL
 from golfphys.planning.plan import ChipPlan, make_world
+from golfphys.planning.position import Floats
 from golfphys.planning.search import search_of, spaced, strokes_by_draw
 from golfphys.planning.world import Effort
 
-Floats = NDArray[np.float64]
 CHOICES = 6  # how many of the answer's choices compete
 # Landing spots of each that count as choices: over the room for error of its best one, or over all that were tried.
 ROOM, SPOTS = ("allowed", 5), ("tried", 9)

@@ -5,18 +5,16 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_kinds
 from golfphys.physics.club import Launch, Option
 from golfphys.physics.draws import Draws
 from golfphys.physics.shot import trace
 from golfphys.planning.answer import Answer, answer, cautions, summed_up
-from golfphys.planning.position import OPTIONS, Position, choices_for
+from golfphys.planning.position import OPTIONS, Floats, Position, choices_for
 from golfphys.planning.search import LOOKED_AT, Played, Search, ranked, search_of, searched
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World
 
-Floats = NDArray[np.float64]
 SHOWN = 800  # most rest points of a choice that a plan keeps for pictures
 
 # What each column of a plan's table holds.

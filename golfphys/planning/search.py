@@ -9,11 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.physics.shot import Shots
-from golfphys.planning.position import Choice
+from golfphys.planning.position import Choice, Floats
 from golfphys.planning.strokes import Outcome, score
 from golfphys.planning.world import ERRORS, Effort, Numbers, Swings, World, normals, picked, swings_for
 
-Floats = NDArray[np.float64]
 # Landing spots first looked at with each choice; a ball that ends within this fraction of the distance to the pin, or
 # this many metres, of it makes its spot and all between such spots worth a full trial.
 COARSE, NEAR, NEAR_LEAST = 40, 0.35, 2.5

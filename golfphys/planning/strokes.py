@@ -20,9 +20,9 @@ from golfphys.formulas.hole import side_drift_level
 from golfphys.formulas.rolling import deceleration
 from golfphys.physics.putting import PuttsToHoleOut
 from golfphys.physics.shot import Shots
+from golfphys.planning.position import Floats
 from golfphys.planning.world import World
 
-Floats = NDArray[np.float64]
 # Root mean square of the cross slope of published putts: 1.5 % of slope met from every side (judged, no source).
 EVERYDAY_CROSS = 0.011
 BREAK_MISREAD = 0.10  # standard deviation of the reading of a break over the break (judged, no source)

@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import broadcast
@@ -19,12 +18,11 @@ from golfphys.physics.green import Green
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import strike
 from golfphys.planning.plan import make_world, plan_in
-from golfphys.planning.position import USUAL, Choice, Position, Stated, slope_along
+from golfphys.planning.position import USUAL, Choice, Floats, Position, Stated, slope_along
 from golfphys.planning.search import crossing, landing_range, rests_as_meant, spaced
 from golfphys.planning.world import Effort, World, brought, swings_for
 from golfphys.sheets import Column, Kind, read_sheet
 
-Floats = NDArray[np.float64]
 GREEN_SPEEDS_FT: tuple[float, ...] = (6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0)  # green speeds of the study, ft
 
 # Parts of roll for each part carried, common practice of the trade, no source.
@@ -104,7 +102,7 @@ def rule_of_twelve(*, stimp_ft: float = 10.0) -> pd.DataFrame:
     -------
     DataFrame: by club ``rule`` (parts of roll for each part carried, practice), ``model``, ``model over rule``,
         and ``speed_for_rule_ft``, the green speed at which the model, whose roll grows in proportion to it, would give
-        the rule's.
+        the rule's
 
     Examples
     --------

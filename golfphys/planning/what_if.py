@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import plain, require_kinds
@@ -17,7 +16,7 @@ from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
 from golfphys.planning.answer import CLOSE_CALL
 from golfphys.planning.plan import ChipPlan, make_world
-from golfphys.planning.position import Position, choices_for, faster
+from golfphys.planning.position import Floats, Position, choices_for, faster
 from golfphys.planning.search import (
     LOOKED_AT,
     Search,
@@ -30,7 +29,6 @@ from golfphys.planning.search import (
 )
 from golfphys.planning.world import Effort, World, normals, swings_for
 
-Floats = NDArray[np.float64]
 # Green speed in ft that is assumed without measuring: a median of readings (Woods 2017, read: 7 to 11 by grass).
 TYPICAL_FEET = 9.0
 CHOOSING, JUST_ON = "choose the shot each time", "always land it just on"

@@ -24,9 +24,8 @@ from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
 from golfphys.physics.shot import TIME_STEP, Shots, batch_of, play_all
 from golfphys.physics.strike import strike
 from golfphys.physics.surface import Surface
-from golfphys.planning.position import Choice, Position
+from golfphys.planning.position import Choice, Floats, Position
 
-Floats = NDArray[np.float64]
 Numbers = Sequence[int] | NDArray[np.int_]  # of choices
 Batch = TypeVar("Batch")  # shots or outcomes: arrays of one shape by name
 LAUNCH = tuple(item.name for item in fields(Launch))
