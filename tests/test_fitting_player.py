@@ -265,7 +265,7 @@ def fitted(*options: Option) -> CourseFit:
     rows = [log(OPTIONS["usual"], 0, 12), *(log(option, 100 + number, 12) for number, option in enumerate(options))]
     chips = pd.concat(rows, ignore_index=True)
     chips["row"] = np.arange(2, len(chips) + 2)
-    return golfphys.fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1), replace(sheet, chips=chips), draws=1000)
+    return golfphys.fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1), sheet.replaced(chips), draws=1000)
 
 
 def test_an_option_played_twice_as_loosely_is_found_and_her_usual_delivery_is_not_moved() -> None:
