@@ -122,6 +122,8 @@ def rows_only(raw: RawSheet, headings: tuple[Heading, ...], findings: Findings) 
 
     A row with as many filled cells as its neighbours, or with a number in it, is never a comment.
     """
+    if not raw.header:
+        return raw  # nothing of a file brought in was matched
     filled = [sum(map(bool, record)) for _, record in raw.records]
     usual = min((n for n, (_, record) in zip(filled, raw.records, strict=True) if record[0][:1] != "#"), default=2)
     kept, comments, comment_rows = [], list(raw.comments), []
