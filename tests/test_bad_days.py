@@ -160,7 +160,7 @@ DROPS: dict[str, tuple[Rows, str]] = {
 @pytest.mark.parametrize("case", DROPS)
 def test_drops_of_a_bad_day(case: str, law: Any, sheet: Callable[..., Any]) -> None:
     rows, words = DROPS[case]
-    fit = golfphys.fit(drops=sheet("drops", rows), turf_law=law, draws=DRAWS)
+    fit = golfphys.fit(sheet("drops", rows), turf_law=law, draws=DRAWS)
     sound(fit)
     assert words in " ".join(fit.cautions)
 
@@ -193,7 +193,7 @@ CHIPS: dict[str, Rows] = {
 
 @pytest.mark.parametrize("case", CHIPS)
 def test_chips_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
-    fit = answered(golfphys.fit, chips=sheet("chips", CHIPS[case]), draws=DRAWS)
+    fit = answered(golfphys.fit, sheet("chips", CHIPS[case]), draws=DRAWS)
     assert (fit is None) == (case in ("no landing, seen or meant", "a club that is none"))
     if fit is not None:
         sound(fit)
