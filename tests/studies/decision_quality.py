@@ -48,7 +48,7 @@ from golfphys.planning.world import Swings, normals
 
 HERE = Path(__file__).parent
 CASES = (240, 160, 80)
-"""Cases of each world; 80 of the second left open who is ahead, and it was settled beforehand to run 80 more, not on."""
+"""Cases of each world: as 80 of the second left open who is ahead, 80 more were run, a number settled beforehand."""
 FINAL = 8192
 EFFORT = Effort(draws=64, landings=25, errors=8, last=64)
 HABIT = "always the sand wedge"
@@ -61,7 +61,10 @@ KNOWN_BEFORE = "knowing the ground before the green"
 FEEL = ("feel 8 %", "feel 15 %")
 RIVALS = {RIVAL: 1.0, RIVAL_MORE: 3.0}
 QUICK = (RIVAL, RIVAL_MORE, *FEEL, HABIT)
-WAYS = (KNOWN_BEFORE, "measured", RESEEDED, ONE, FIVE, "half the measuring", RIVAL, RIVAL_FIVE, RIVAL_MORE, *FEEL, HABIT)
+WAYS = (
+    *(KNOWN_BEFORE, "measured", RESEEDED, ONE, FIVE, "half the measuring"),
+    *(RIVAL, RIVAL_FIVE, RIVAL_MORE, *FEEL, HABIT),
+)
 PARTS = ("club", "landing", "aim")
 COLUMNS = (
     *("world", "case", "lie", "to_pin_m", "seconds", "club: truth", "truth"),
