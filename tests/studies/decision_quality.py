@@ -47,8 +47,7 @@ from golfphys.planning.search import Search, play_all, play_best, search_landing
 from golfphys.planning.world import Swings, normals
 
 HERE = Path(__file__).parent
-CASES = (240, 160, 80)
-"""Cases of each world: as 80 of the second left open who is ahead, 80 more were run, a number settled beforehand."""
+CASES = (240, 160, 80)  # 80 of the second left open who is ahead: 80 more were run, a number settled beforehand
 FINAL = 8192
 EFFORT = Effort(draws=64, landings=25, errors=8, last=64)
 HABIT = "always the sand wedge"
@@ -206,20 +205,16 @@ def summary(cases: pd.DataFrame) -> pd.DataFrame:
             {
                 "plan": way,
                 "loss": loss.mean(),
-                "se": _error(loss),
+                "se": loss.sem(),
                 "loss_95": loss.quantile(0.95),
                 "same_club": (kept[f"club: {way}"] == kept["club: truth"]).mean() if way != HABIT else math.nan,
                 "cases": len(loss),
                 **{f"{part}_part": kept[f"{part} part: {way}"].mean() for part in PARTS},
                 "behind": behind.mean(),
-                "behind_se": _error(behind),
+                "behind_se": behind.sem(),
             }
         )
     return pd.DataFrame(rows).sort_values("loss").reset_index(drop=True)
-
-
-def _error(values: pd.Series) -> float:
-    return float(values.std(ddof=1) / math.sqrt(len(values)))
 
 
 UNRUN = "not enough cases run yet"
