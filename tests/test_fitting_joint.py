@@ -13,6 +13,7 @@ from fitted_demo import DEMO, before_chips, demo_fit
 
 import golfphys
 from golfphys import BAG, LIES, Delivery, Green, launch_from, simulate
+from golfphys.fitting import chip_physics
 from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
@@ -81,7 +82,7 @@ def test_correlations_reach_the_prediction() -> None:
     assert apart.mean() > 1.5 * together.mean()
 
 
-def test_physics_is_that_of_the_library() -> None:
+def test_physics_is_that_of_the_library(monkeypatch: pytest.MonkeyPatch) -> None:
     frame = pd.DataFrame(
         {"club": ["sand wedge", "8-iron"], "lie": ["tight"] * 2, "carry": [6.0, 4.0], "rest": [9.0, 9.0]}
     )
@@ -112,6 +113,16 @@ def test_physics_is_that_of_the_library() -> None:
         for column, name in ((REST, "rest_x"), (HANG, "flight_time")):
             expected = np.interp(chips.landing[i], shots.landing_x, getattr(shots, name))
             assert values[i, column] == pytest.approx(expected, rel=0.012)
+    # of a draw that no club can play the ball is held to what a ball can do: its speed grew without end
+    fastest: list[float] = []
+
+    def noted(launch: Any, *ground: Any, **more: Any) -> Any:
+        fastest.append(float(np.max(launch.speed)))
+        return simulate(launch, *ground, **more)
+
+    monkeypatch.setattr(chip_physics, "simulate", noted)
+    assert np.isfinite(physics.play(replace(world, loft_error=np.full((1, 2), -1.5)))).all()
+    assert chip_physics.FASTEST >= max(fastest) > 0.0
 
 
 def test_draws_for_a_plan_hold_what_was_measured_and_name_it() -> None:

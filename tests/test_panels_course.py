@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
+from unittest.mock import Mock
 
 import pandas as pd
 import pytest
@@ -59,6 +60,14 @@ def test_a_course_that_cannot_be_made_or_has_gone_is_said(name: str) -> None:
     refused("choose a course again on the start page", golfphys.chosen)
 
 
+def test_a_choice_that_cannot_be_kept_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    made()
+    panel = panels.CoursePanel()
+    monkeypatch.setattr(settings, "remember", Mock(side_effect=OSError(28, "No space left on device")))
+    panel.course.value = course.DEMO
+    assert "could not be kept" in panel.message.value
+
+
 def test_rolls_of_two_days_are_two_greens() -> None:
     chosen = made()
     rolls = [{**ROLL, "heading_deg": heading} for heading in (0, 90, 180, 270)]
@@ -71,6 +80,8 @@ def test_rolls_of_two_days_are_two_greens() -> None:
     assert latest.days == ("2025-05-07", "2025-05-06")
     assert set(latest.sheet("rollouts").frame["spot"]) == {"practice-low", "practice-low 2025-05-06"}
     assert latest.sheet("chips").frame["spot"].tolist() == ["practice-low 2025-05-06", "practice-low"]
+    append_rows(chosen.folder / "chips.csv", [{**chip, "measured_at": "2025-05-01"}] * 3)
+    assert golfphys.chosen().spot == "practice-low"  # not the one chipped to most often, on another day
     first = replace(latest, day="2025-05-06")
     assert set(first.sheet("rollouts").frame["spot"]) == {"practice-low", "practice-low 2025-05-07"}
     table = panels.week(first)
@@ -153,6 +164,10 @@ def test_a_fit_is_kept_for_the_next_page(monkeypatch: pytest.MonkeyPatch) -> Non
     append_rows(chosen.folder / "rollouts.csv", [{"spot": "low", "heading_deg": 0, "distance_ft": 9}])
     assert golfphys.chosen().fit
     assert calls == [1, 1]
+    chips = chosen.folder / "chips.csv"
+    chips.rename(chips.with_suffix(".txt")).write_text(chips.with_suffix(".txt").read_text() + "# another\n")
+    assert golfphys.chosen().fit
+    assert calls == [1, 1, 1]  # every file that a course is read from
 
 
 def exporter(on: Chosen) -> panels.ExportForm:

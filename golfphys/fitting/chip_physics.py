@@ -28,6 +28,7 @@ from golfphys.physics.green import Green, LinearTurf, Resistance, Turf, TurfLaw
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import face_restitution
 
+FASTEST, MOST_SPIN = 100.0, 3000.0  # ball speed in m/s and spin in rad/s that no club gives
 FARTHEST = 150.0  # rest in m that stands for a chip that does not stop
 UNEVEN = 0.1  # unit in which local slopes and patches are handed to the shot; without any it plays no role
 _BALL = Ball()
@@ -190,7 +191,9 @@ class ChipPhysics:
         ball, angle, spin = self.launch(world, speed)
         turned = np.clip(angle + shift.angle, 0.02, np.pi / 2 - 0.02)
         ball = ball * np.sqrt(np.maximum(np.sin(2 * angle), 1e-3) / np.sin(2 * turned))
-        parts = (ball, turned, spin * (1.0 + np.asarray(shift.spin)), world.direction + np.asarray(shift.direction))
+        # beyond what a ball can do lie draws that explain no chip: played as they are, they would take minutes
+        ball, spin = np.minimum(ball, FASTEST), np.clip(spin * (1.0 + np.asarray(shift.spin)), -MOST_SPIN, MOST_SPIN)
+        parts = (ball, turned, spin, world.direction + np.asarray(shift.direction))
         launch = Launch(*(_flat(part, shape) for part in parts))
         bumps = None if shift.bumps is None else np.asarray(shift.bumps) / UNEVEN
         if bumps is not None:

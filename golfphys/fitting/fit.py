@@ -70,7 +70,7 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
         slower (see `CourseFit.series`); without it time is left aside.
         ``clubs``, ``lies`` by name: a lie with another name gets a wide prior, a chip with another club is left out.
         ``release_speed_sd``: relative standard uncertainty of the ramp's release speed. ``priors``, ``player_priors``:
-        weak priors of greens and player. ``draws``: number of weighted posterior draws. ``seed``.
+        weak priors of greens and player. ``draws``: how many to take from the normal approximation. ``seed``.
 
     Raises
     ------

@@ -1,5 +1,6 @@
 """One choice for every page: which course, whose chips, which day. `CoursePanel` makes it, `chosen` reads it."""
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -18,18 +19,18 @@ from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, rea
 from golfphys.sheets import Course, Log, Sheet, SheetError, Units, append_rows, name_key, new_sheet
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
-from golfphys.sheets.reading import joined, read_course, read_player, reference_line
+from golfphys.sheets.reading import SHEET_FILES, joined, read_course, read_player, reference_line
 from golfphys.sheets.writing import make_course_folder
 from golfphys.show import style
 from golfphys.show.markup import escape
 
 T = TypeVar("T")
-EVERY_DAY = "(the latest)"
-NEW = "(a new course)"
+EVERY_DAY, NEW = "(the latest)", "(a new course)"
 DEMO = "Quillmere Downs, the invented demonstration"
 LEFT_OUT = "left out"
 FITTED = ("rollouts", "drops", "chips", "films", "targets")
 DRAWS = 200
+OF_ANOTHER_DAY = re.compile(r" \d{4}-\d\d-\d\d$")  # behind the name of a spot
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,7 +96,8 @@ class Chosen:
     def fit(self) -> Any:
         """The fit of all sheets together; kept, so that the next page does not fit again."""
         used = [sheet for kind in FITTED if (sheet := self.sheet(kind)) is not None]
-        content = b"".join(path.name.encode() + path.read_bytes() for path in sorted(self.folder.glob("*.csv")))
+        files = sorted(path for path in self.folder.iterdir() if path.suffix.lower() in SHEET_FILES)
+        content = b"".join(path.name.encode() + path.read_bytes() for path in files)
         before = self.past.chips.frame.to_csv() if self.past and self.past.chips else ""
         content += repr((self.player, self.day, before)).encode()
         with working(f"Fitting the sheets of {self.name}"):
@@ -106,14 +108,15 @@ class Chosen:
         """Places that were rolled on or chipped to, those of the chosen day first."""
         sheets = {kind: sheet for kind in ("rollouts", "chips") if (sheet := self.sheet(kind)) is not None}
         found = [spot for sheet in sheets.values() for spot in sheet.frame["spot"] if spot]
-        return tuple(sorted(dict.fromkeys(found), key=lambda spot: any(spot.endswith(day) for day in self.days)))
+        return tuple(sorted(dict.fromkeys(found), key=lambda spot: bool(OF_ANOTHER_DAY.search(spot))))
 
     @property
     def spot(self) -> str:
         """The place to begin with: the one chipped to most often on the chosen day, or else the first."""
         sheet = self.sheet("chips")
         counts = sheet.frame["spot"].value_counts() if sheet is not None else {}
-        return max(self.spots, key=lambda spot: counts.get(spot, 0))
+        today = [spot for spot in self.spots if not OF_ANOTHER_DAY.search(spot)] or self.spots
+        return max(today, key=lambda spot: counts.get(spot, 0))
 
     @property
     def lies(self) -> tuple[str, ...]:
@@ -353,18 +356,22 @@ class CoursePanel(Form):
     def _changed(self, change: Any) -> None:
         if self._quiet:
             return
+        trouble = ""
         if self.course.value != NEW:
             day = "" if change["owner"] is self.course else self.day.value or ""
             past, player = "" if self.past.value else LEFT_OUT, self.player.value.strip()
-            self._keep(course=self.course.value, player=player, past=past, day=day, units=self.units.value)
+            trouble = self._keep(course=self.course.value, player=player, past=past, day=day, units=self.units.value)
         if change["owner"] is not self.units or self.course.value != NEW:
             self._say()
+        self.message.value = trouble or self.message.value
 
-    def _keep(self, **choices: str) -> None:
+    def _keep(self, **choices: str) -> str:
+        """Keep a choice for other pages; return what to say if that does not work."""
         try:
             settings.remember(**choices)
         except OSError as problem:
-            self.message.value = alert(f"The choice could not be kept for other pages: {reason(problem)}.")
+            return alert(f"The choice could not be kept for other pages: {reason(problem)}.")
+        return ""
 
     @asked("The course was not made", ValueError)
     def _make(self) -> None:
@@ -372,8 +379,9 @@ class CoursePanel(Form):
         if not line:
             raise Refusal("Say what heading 0 points at: every direction is counted from it.")
         folder = make_course_folder(settings.own_sheets(name), units=self.units.value, reference_line=line)
-        self._keep(course=folder.name, player=self.player.value.strip(), day="", units=self.units.value)
+        trouble = self._keep(course=folder.name, player=self.player.value.strip(), day="", units=self.units.value)
         self.refresh()
+        self.message.value = trouble or self.message.value
 
 
 def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:

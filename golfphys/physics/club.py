@@ -66,8 +66,8 @@ CLUB_ERRORS = StrikeErrors(
     **{"speed": 0.095, "direction": 2.6 * DEGREE, "attack": DEGREE},
     **{"shaft_lean": 2.2 * DEGREE, "low_point": 0.020, "height": 0.0046},
 )
-"""Errors of a club player's strike: near twice a tour's (judged, practice: she scores about 90, and a heavy or thin
-chip every few is usual)."""
+"""Errors of a club player's strike: 1.6 to 1.8 times a tour's (judged, practice: she scores about 90, and a heavy or
+thin chip every few is usual)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -325,11 +325,12 @@ def departing(option: Option, log_wider: Any, lean: Any) -> Option:
 
 
 TOUR_PLAYER = Player(name="tour player", delivery=Delivery(speed=8.0), errors=TOUR_ERRORS)
-"""A player of tour level: she takes from fairway and rough what a tour takes (see `golfphys.physics.club`). She leans
+"""A player of tour level: she needs the strokes from fairway and rough that a tour needs (see `TOUR_ERRORS`). She leans
 the shaft by 8 deg (practice: chips deliver 5 to 12 deg less than static loft) and comes 4 deg down."""
 
 CLUB_PLAYER = Player(name="club player", delivery=Delivery(speed=8.0, edge_aim=0.5), errors=CLUB_ERRORS)
-"""A player of club level, judged (practice): errors near twice a tour's, aimed a little lower, away from the thin."""
+"""A player of club level, judged (practice): errors 1.6 to 1.8 times a tour's, aimed a little lower, away from
+the thin."""
 
 Level = Literal["tour", "club"]
 LEVELS: Mapping[str, Player] = MappingProxyType({"tour": TOUR_PLAYER, "club": CLUB_PLAYER})

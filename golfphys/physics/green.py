@@ -118,7 +118,7 @@ class Green(Checked):
 
     Parameters
     ----------
-    resistance : Resistance, rolling resistance
+    resistance : Resistance, rolling resistance: on the level a rolling ball slows at 5/7 of it times gravity
     grade : float or array_like, steepest slope, rise over run, not negative
     fall_direction : float or array_like
         Direction in which the ground falls, rad, anticlockwise from the line of play: 0 is downhill ahead, pi is

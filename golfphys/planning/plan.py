@@ -65,7 +65,7 @@ class ChipPlan:
 
     @property
     def pick(self) -> str:
-        """The choice with the fewest expected strokes; "" where there is no shot."""
+        """The choice with the fewest expected strokes and what is held against its spot; "" where there is no shot."""
         return self.played[0].label if self.answer.choices else ""
 
     @property

@@ -19,6 +19,7 @@ from golfphys.sheets.suspects import copies, nearly_same
 from golfphys.sheets.table import KNOWN_NAMES, NAMES, ROW, parse_table, same_names
 from golfphys.sheets.writing import HERS, READ_ME, template_columns
 
+SHEET_FILES = (".csv", ".tsv", ".txt")
 NO_COURSE = "Check the path; make_course_folder makes such a folder."
 
 
@@ -359,7 +360,7 @@ def _files_by_kind(folder: Path, wanted: tuple[str, ...]) -> tuple[dict[str, lis
         found = f"no folder that can be opened ({getattr(error, 'strerror', None) or error})"
         Findings(str(folder)).refuse(found, "a folder with sheets", NO_COURSE)
     for file in there:
-        if file.suffix.lower() in (".csv", ".tsv", ".txt") and file.name != READ_ME:
+        if file.suffix.lower() in SHEET_FILES and file.name != READ_ME:
             kind = _kind_of_file(file, wanted)
             if kind in files:
                 files[kind].append(file)
