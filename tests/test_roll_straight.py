@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from golfphys import ramp
+from golfphys import Resistance, ramp
 from golfphys.formulas.rolling import stopping_distance as distance_to_rest
+from golfphys.physics.roll import roll as roll_out
 
 PULL = 9.80665 / 1.4
 
@@ -153,6 +154,14 @@ def test_readings_both_ways_give_the_level_roll_and_the_slope(resistance: float,
     assert ramp.two_way_mean(up, down) == pytest.approx(level * math.sqrt(1 + grade**2), rel=1e-12)
     assert ramp.slope_share(up, down) == pytest.approx(part, abs=1e-9)
     assert (up + down) / 2 >= ramp.two_way_mean(up, down) * (1 - 1e-12)
+
+
+def test_two_way_mean_is_not_exact_when_resistance_grows_with_speed() -> None:
+    law = Resistance(constant=0.06, linear=0.03)
+    up, down = (roll_out(1.83, 0.0, law, 0.04, fall).x for fall in (math.pi, 0.0))
+    level = roll_out(1.83, 0.0, law).x
+    assert ramp.two_way_mean(up, down) / level == pytest.approx(1.0, abs=0.03)
+    assert ramp.two_way_mean(up, down) != pytest.approx(level, rel=1e-3)
 
 
 def test_the_release_speed_matters_by_its_square(external_check: ExternalCheck) -> None:
