@@ -106,6 +106,16 @@ def test_of_several_rows_all_are_added_or_none(path):
     assert append_row(path, {"spot": "low", "heading_deg": 0, "distance_ft": 3.0}, accept_suspects=True) == 6
 
 
+def test_who_enters_a_row_that_stands_alone_is_asked_and_a_file_with_it_is_read(tmp_path):
+    path, thin = new_sheet(tmp_path / "chips.csv", "chips"), {"club": "SW", "lie": "clean", "carry_m": 5, "rest_m": 36}
+    append_rows(path, [thin | {"carry_m": 5 + n / 10, "rest_m": 11 + n / 5} for n in range(6)])
+    refused("Was it thin\\?", lambda: append_row(path, thin), SheetError)
+    row = append_row(path, thin | {"strike": "thin"})
+    assert not read_chips(path).notes
+    mend_row(path, row, thin, kind="chips", accept_suspects=True)
+    assert any(f"row {row}, column rest_m" in note for note in read_chips(path).notes)
+
+
 def test_what_stands_in_the_way_of_a_new_row_is_named_and_old_rows_that_are_wrong_do_not(path):
     cafe, omega = TEXT.replace("first", "caf\xe9").encode("cp1252"), ROW | {"note": "\N{GREEK SMALL LETTER OMEGA}"}
     opened, wrong = (TEXT + 'low,sun,0,10,,"oops\n').encode(), (TEXT + "low,sun,0,oops,,\n").encode()

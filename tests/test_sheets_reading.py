@@ -120,6 +120,18 @@ READ = {
         *("chips", HOPS + "lob wedge,fairway,18,18.5,17.6\nsand wedge,rough,6,7.2,8\n8-iron,fairway,3,6,12\n"),
         {"rest": [17.6, 8, 12]},
     ),
+    "one ball that ran as far as feet beside metres would": (
+        *("chips", HOPS + USUAL + "sand wedge,fairway,5,,30\n", {"rest": [10.4, 10.8, 11.3, 11.5, 30]}),
+        "Was it thin? Then write thin in the column strike.",
+    ),
+    "one ball that flew and ran so": (
+        *("chips", CHIPS + "lob wedge,fairway,5,5.1,,,11,,\nlob wedge,fairway,5,16.5,,,60,,\n", {"carry": [5.1, 16.5]}),
+        "Was it thin?",
+    ),
+    "a second landing spotted before the first": (
+        *("chips", HOPS + "lob wedge,fairway,5.2,5.1,9\n", {"first_hop": [5.1]}),
+        "so far the eye may err",
+    ),
     "films": (
         *("films", FILMS + "a,low,90,putt,0,0\na,low,90,putt,0.1,0.2\na,low,90,putt,0.2,0.39\nb,low,0,Ramp,0,0\n"),
         *({"kind": ["putt", "putt", "putt", "ramp"], "distance": [0, 0.2, 0.39, 0]}, "at least three"),

@@ -133,6 +133,10 @@ REFUSED = {
         *("chips", CHIPS + "".join(f"SW,clean,{6 + i},{(6 + i) / 0.3048:.1f},,,,,\n" for i in range(5))),
         *([(None,)], "different units", True),
     ),
+    "one player's rests in feet": (
+        *("chips", HOPS + USUAL + "".join(f"sand wedge,fairway,{5.9 + n / 9:.1f},,{37 + n}\n" for n in range(4))),
+        *([(6, "rest_m"), (7, "rest_m"), (8, "rest_m"), (9, "rest_m")], "feet", True),
+    ),
     "hung too long": ("chips", CHIPS + "SW,clean,6,6,3.9,,,,\n", [(2, "hang_time_s")], "", True),
     "rest short of landing": ("chips", HOPS + USUAL + "sand wedge,fairway,9,,4\n", [(6, "rest_m")], "13", True),
     "hop beyond rest": ("chips", HOPS + USUAL + "sand wedge,fairway,6,15,11\n", [(6, "first_hop_m")], "", True),

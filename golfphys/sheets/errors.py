@@ -22,6 +22,8 @@ class Problem:
     row: int | None = None
     column: str | None = None  # column heading, or None when no single column is to blame
     suspect: bool = False  # true when the value can be read but is hard to believe; such a problem can be overridden
+    # True of a suspect alone in a sheet that reads well: who enters the row is asked, a file is read with a note of it.
+    lone: bool = False
     unfilled: bool = False  # true when the only thing wrong is that the sheet has headings but no rows yet
 
     @property
@@ -64,15 +66,17 @@ class SheetError(ValueError):
 class Findings:
     """Collects the problems and notes of one sheet while it is read."""
 
-    def __init__(self, file: str, accept_suspects: bool = False) -> None:
-        self.file, self.accept_suspects = file, accept_suspects
+    def __init__(self, file: str, accept_suspects: bool = False, *, entering: bool = False) -> None:
+        self.file, self.accept_suspects, self.entering = file, accept_suspects, entering
         self.problems: list[Problem] = []
         self.notes: list[str] = []
 
     def add(self, found: str, expected: str, advice: str, **more: Any) -> None:
         """Record a `Problem`, or a note of it where suspects are accepted; past `MOST_LISTED` only that there are."""
         problem = Problem(file=self.file, found=found, expected=expected, advice=advice, **more)
-        if problem.suspect and self.accept_suspects:
+        if problem.lone and not self.entering:
+            self.note(f"Please look at {problem}")
+        elif problem.suspect and self.accept_suspects:
             self.note(f"Accepted as you asked: {str(replace(problem, advice='')).strip()}")
         elif len(self.problems) < MOST_LISTED:
             self.problems.append(problem)

@@ -49,6 +49,16 @@ NOT_COUNTED, FEWEST_STEPS = ("heading", "distance", "carry", "rest"), 5
 HOURS, FEWEST_DEGREES = 12.01, 3.0
 # How alike two words must be for one to be a slip of the other: one letter in seven.
 LIKE = 0.86
+# Two distances of a chip, and between which medians of their ratio no log lies whose columns are of one unit.
+PAIRS = (("carry", "target_carry", 0.4, 2.5), ("rest", "carry", 0.0, 6.0))
+# How near a ratio must be to feet per metre to look like feet beside metres, above how many others of its club, which
+# are all less by a factor between the two.
+LIKE_FEET, FEWEST_OTHERS, BETWEEN = 1.2, 3, 1.8
+# Rows of one player, and their share, that look so only if they are. A ball struck thin may go three times too far, but
+# seldom: of 2,000 invented chips of a club player 124 were thin, and none looked so.
+FEWEST_IN_FEET, SHARE_IN_FEET = 3, 0.1
+USUAL_MISS = 1.25  # carry over target of an ordinary strike, and its inverse
+USUAL_RUN = 1.5  # rest over carry of a strike as it was meant, over that of others with the club; a thin one runs on
 TIMES_AS_MANY = 3  # rows of the usual name for each of one that may be a slip of it
 
 
@@ -181,6 +191,59 @@ def _expected_of_slope(speeds: np.ndarray, headings: np.ndarray, heading: float)
     solution = np.linalg.lstsq(waves, 1 / speeds, rcond=None)[0]
     inverse = float(solution @ [1.0, math.cos(heading), math.sin(heading)])
     return 1 / inverse if inverse > 0 else None
+
+
+def suspect_units(table: Table) -> set[int]:
+    """Ask about columns or rows of a chip log that are in feet beside metres; return the rows asked about.
+
+    One row alone in which one distance looks so may well be true, of a ball struck thin, and is only inquired after.
+    """
+    frame, asked = table.frame, set[int]()
+    run = (frame["rest"] / frame["carry"]).replace([np.inf, 0.0], np.nan)
+    for what, of, low, high in PAIRS:
+        ratio = (frame[what] / frame[of]).replace([np.inf, 0.0], np.nan)
+        if ratio.notna().sum() >= 4 and not low < ratio.median() < high:
+            columns = f"{table.heading_for(of)} and {table.heading_for(what)}"
+            found = f"values of {what} that are in the median {ratio.median():.2g} times {of.replace('_', ' ')}"
+            advice = "Were the two measured in different units? Rename one of the columns."
+            expected = "distances in the units of their headings"
+            table.findings.add(found, expected, advice, column=columns, suspect=True)
+            continue
+        plain = frame["strike"].isin(["", "clean"])
+        if what == "rest":  # a ball struck thin lands short of its target and runs on and on
+            off = frame["carry"] / frame["target_carry"]
+            plain &= frame["note"].eq("") & ~((off > USUAL_MISS) | (off * USUAL_MISS < 1.0))
+        # a carry is compared with its aim: no other row is needed to ask
+        usual = pd.Series(1.0, index=frame.index) if what == "carry" else _usual(ratio, frame["club"])
+        like = plain & (np.abs(np.log(ratio / usual * METRES_PER_FOOT)) < math.log(LIKE_FEET))
+        of_player = like[plain & ratio.notna()].groupby(frame["player"])
+        many = (of_player.transform("sum") >= FEWEST_IN_FEET) & (of_player.transform("mean") >= SHARE_IN_FEET)
+        many = many.reindex(frame.index, fill_value=False)
+        for position in np.flatnonzero(like).tolist():
+            asked.add(position)
+            others = run.drop(run.index[position]).median()
+            more = f", {ratio.iloc[position]:.2g} times the {of.replace('_', ' ')}"
+            expected = f"about {usual.iloc[position]:.2g} times, as in the other rows"
+            # where the rest is as many times too far the ball ran as it does from an ordinary strike
+            both = what == "carry" and 1 / USUAL_RUN < run.iloc[position] / others < USUAL_RUN
+            lone = not (many.iloc[position] or both)
+            table.ask(position, what, expected, STRUCK if lone else IN_FEET, more, lone=lone)
+    return asked
+
+
+IN_FEET = "It looks like feet beside metres; write it in the unit of its heading."
+STRUCK = "Was it thin? Then write thin in the column strike. If the distance is wrong, correct it."
+
+
+def _usual(ratio: pd.Series, club: pd.Series) -> pd.Series:
+    """Ratio in the middle of the rows of the same club that are clearly less, of each row; NaN for too few."""
+    found = pd.Series(np.nan, index=ratio.index)
+    for _, mine in ratio.dropna().groupby(club):
+        ordered = np.sort(mine)
+        less = np.searchsorted(ordered, mine / BETWEEN)
+        middle = (ordered[np.maximum(less - 1, 0) // 2] + ordered[less // 2]) / 2
+        found[mine.index] = np.where(less >= FEWEST_OTHERS, middle, np.nan)
+    return found
 
 
 # slips of a hand that copies

@@ -58,7 +58,16 @@ class Table:
         return quoted(_at(self.raw.records[position][1], self.given.get(quantity)))
 
     def add(
-        self, rows: Any, quantity: str, expected: str, advice: str, more: str = "", *, suspect: bool = False, **own: Any
+        self,
+        rows: Any,
+        quantity: str,
+        expected: str,
+        advice: str,
+        more: str = "",
+        *,
+        suspect: bool = False,
+        lone: bool = False,
+        **own: Any,
     ) -> None:
         """Record a problem with the cell of `quantity` in the frame's line `rows`, or in every line of a mask.
 
@@ -74,7 +83,7 @@ class Table:
                 texts = [text.format_map(here) for text in texts]
             cell, row, column = self.written(position, quantity), self.row(position), self.heading_for(quantity)
             found = ("a blank cell" if cell == "''" else cell) + texts[2]
-            self.findings.add(found, texts[0], texts[1], row=row, column=column, suspect=suspect)
+            self.findings.add(found, texts[0], texts[1], row=row, column=column, suspect=suspect, lone=lone)
 
     def ask(self, *where_and_words: Any, **values: Any) -> None:
         """Record cells that can be read but are hard to believe; as `add`."""
