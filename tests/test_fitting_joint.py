@@ -17,8 +17,9 @@ from golfphys.fitting import chip_physics
 from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
-from golfphys.fitting.estimator import OutlierTolerant
+from golfphys.fitting.estimator import Block, Model, OutlierTolerant, Parameter
 from golfphys.fitting.results import cell
+from golfphys.fitting.search import Local
 from golfphys.sheets import Sheet
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
@@ -235,6 +236,21 @@ def test_a_mis_hit_says_next_to_nothing_about_the_scatter_of_usual_chips() -> No
     pulls = np.array([loss.other.weight(np.array([u]))[0] * u * u - 1 for u in sizes])
     assert np.abs(pulls).max() < 1.0
     assert abs(pulls.mean()) < 0.2  # however far off: one way as much as the other
+
+
+def test_a_clear_mis_hit_leaves_the_precision_of_the_mode_positive() -> None:
+    # its density rises with what makes mis-hits worse; taken as bending, that outweighed the prior
+    unknown = Parameter(name="height_error", location=0.0, spread=1.0)
+
+    def evaluate(natural: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        worse = 10.0 + 40.0 * natural[..., 0]
+        found = np.stack([np.full_like(worse, 50.0), np.full_like(worse, -0.1), worse], axis=-1)
+        return found, np.ones_like(found)
+
+    block = Block(name="chips", evaluate=evaluate, loss=MisHitTolerant(np.array([0]), np.ones(1)))
+    step, precision, _ = Local.at(Model(parameters=[unknown], blocks=[block]), np.zeros(1)).solve(np.zeros((1, 0)))
+    assert precision[0, 0, 0] >= 1.0
+    assert step[0, 0] > 0  # towards where such a ball is likelier
 
 
 def test_a_new_lie_gets_a_wide_prior() -> None:

@@ -66,7 +66,8 @@ class Local:
             weight = block.loss.weight(u)
             value = value + (block.loss.log_density(u) - np.log(scale)).sum(axis=-1)
             gradient = gradient + (weight * u / scale) @ slope + (1 - weight * u * u) @ scale_slope
-            precision = precision + _sum_of_squares(weight / scale**2, slope)
+            # where a loss falls as its residual grows, it is not taken to bend: a precision stays positive
+            precision = precision + _sum_of_squares(np.maximum(weight, 0.0) / scale**2, slope)
             precision = precision + block.loss.scale_information * (scale_slope.T @ scale_slope)
         precision = precision + 1e-10 * np.eye(size)
         try:
