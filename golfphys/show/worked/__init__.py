@@ -8,8 +8,7 @@ workbook are their examples.
 # ruff: noqa: I001  # several lines for a module with many names
 from golfphys.show.check_book import check_counts, checks_of, closest_checks, read_check_book, read_not_checked
 from golfphys.show.worked.rolling import green_speeds, never_stops, rolls_by_speed
-from golfphys.show.worked.rolling import gained_by_recordings, same_reading, skid_motion, skid_share, two_way
-from golfphys.show.worked.rolling import with_and_without_recordings, worth_of_recordings
+from golfphys.show.worked.rolling import same_reading, skid_motion, skid_share, two_way
 from golfphys.show.worked.shot import PARTS, air_effect, bounces, chips_to, conditions
 from golfphys.show.worked.shot import over_edge, parts, slide_limit, swapped
 from golfphys.show.worked.shot import contacts, friction_to_grip, mishits
