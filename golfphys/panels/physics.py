@@ -25,8 +25,7 @@ from golfphys.planning.world import chips_to
 from golfphys.show import plots
 from golfphys.show.markup import escape
 from golfphys.show.style import TURF, LengthUnit, looks
-from golfphys.show.worked import parts, same_reading
-from golfphys.show.worked.shot import PARTS
+from golfphys.show.worked import PARTS, parts, same_reading
 
 LAWS = {"alike at every speed": "constant", "grows with speed": "linear", "grows with speed squared": "quadratic"}
 """Laws of resistance in the words of the list."""

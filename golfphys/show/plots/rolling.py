@@ -17,7 +17,7 @@ from golfphys.recordings.heard import Heard, Onsets
 from golfphys.recordings.opening import Grey, Sound
 from golfphys.show import style
 from golfphys.show.style import Axes
-from golfphys.show.worked.rolling import INERTIA, RADIUS, RELEASE_SPEED, without_grain
+from golfphys.show.worked import INERTIA, RADIUS, RELEASE_SPEED, without_grain
 
 SHOWN_POINTS = 4000  # columns into which a recording is gathered for drawing
 SCHOOL_RELEASE_SPEED = 6.4 * METRES_PER_FOOT  # release speed in m/s that a school toolkit gives, 6.4 ft/s (read)

@@ -18,7 +18,7 @@ from golfphys.physics.strike import effective_bounce, launch_from
 from golfphys.show import style
 from golfphys.show.markup import escape
 from golfphys.show.style import Axes
-from golfphys.show.worked.shot import PARTS, friction_to_grip, part_of_each_step, slide_limit
+from golfphys.show.worked import PARTS, friction_to_grip, part_of_each_step, slide_limit
 
 RPM = FACTORS_TO_SI["rpm"]
 CONTACTS: dict[str, dict[str, Any]] = {

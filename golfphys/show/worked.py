@@ -1,8 +1,11 @@
-"""Worked shots: strikes, flight, bounce and the whole shot as tables."""
+"""Worked examples for the notebooks: each function asks the laws and returns a table to show or to draw.
 
-# ruff: noqa: I001  # several lines for a module with many names
+No law stands here, only calls of those in the library. Columns are in SI units and radians unless their names say
+otherwise; ``greens``, ``turfs`` and the like are things by name. The pages of the workbook are their examples.
+"""
+
 import itertools
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -12,33 +15,146 @@ from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import broadcast
-from golfphys.core.units import FACTORS_TO_SI
+from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.impact import slip_limit_ratio, spin_to_speed
-from golfphys.formulas.turf import dented_normal, turf_restitution
+from golfphys.formulas.rolling import deceleration
+from golfphys.formulas.turf import dented_normal, rolling_speed, skid_distance, skid_time, turf_restitution
+from golfphys.physics import ramp
 from golfphys.physics.bounce import bounce
-from golfphys.physics.club import BAG, LIES, Club, Delivery, Launch, Lie, Player
+from golfphys.physics.club import BAG, LIES, TOUR_PLAYER, Club, Delivery, Launch, Lie, Player
 from golfphys.physics.draws import stated
 from golfphys.physics.flight import Aerodynamics, Air
-from golfphys.physics.green import Green, Ground, Turf
+from golfphys.physics.green import Green, Ground, Resistance, Turf
+from golfphys.physics.roll import distance_at_time, roll, speed_at_distance, stopping_distance, stopping_time
 from golfphys.physics.rows import tilt_rate
 from golfphys.physics.shot import Trace, simulate
-from golfphys.physics.strike import delivered_loft, deviations, face_restitution, launch_from
-from golfphys.physics.strike import low_point_window, strike
-from golfphys.physics.club import TOUR_PLAYER
+from golfphys.physics.strike import delivered_loft, deviations, face_restitution, launch_from, low_point_window, strike
 from golfphys.planning import world
+from golfphys.show.check_book import check_counts, checks_of, closest_checks, read_check_book, read_not_checked
 from golfphys.show.markup import fixed
 
 GRAVITY = constants.GRAVITY.value
 RADIUS = constants.BALL_RADIUS.value
 INERTIA = constants.BALL_INERTIA.value
+RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
 LEVEL = Green.from_stimp(10.0)
 PARTS = ("flight", "bounces", "skid", "roll")
 PLAUSIBLE_DRAG, PLAUSIBLE_LIFT = (0.8, 1.2), (0.0, 2.0)  # ends, as factors
 CHANGES = {"carry": "carry", "rest": "rest_x", "landing_side": "landing_y", "rest_side": "rest_y"}
+CONTACTS = np.array(("clean", "heavy", "thin"))
 SPEED = 8.0  # head speed of the strikes with errors, m/s
 
 
+# --- rolling ---------------------------------------------------------------------------------------------------------
+
+
+def without_grain(law: Resistance) -> Resistance:
+    """Return a resistance as it is; refuse one with grain, whose rolls depend on their heading."""
+    if law.grain:
+        raise ValueError(f"the resistance has a grain of {law.grain:g}; expected one without")
+    return law
+
+
+def green_speeds(stimp_ft: Sequence[float]) -> pd.DataFrame:
+    """Return what each green speed (ft) means, in words: resistance, slowing, time, slope that never stops a ball."""
+    distance = np.asarray(stimp_ft, dtype=float) * METRES_PER_FOOT
+    resistance = ramp.resistance_from_green_speed(distance)
+    table = {
+        "roll on the level (m)": distance.round(2),
+        "resistance": resistance.round(4),
+        "loses each second (m/s)": [round(deceleration(c, 0.0, GRAVITY, INERTIA), 2) for c in resistance],
+        "rolls for (s)": stopping_time(RELEASE_SPEED, resistance).round(1),
+        "slope that never stops a ball (%)": (100 * resistance).round(1),
+    }
+    return pd.DataFrame(table, index=pd.Index(stimp_ft, name="green speed (ft)"))
+
+
+def same_reading(stimp_ft: float, *, growth: float) -> dict[str, Resistance]:
+    """Return resistances constant, linear and quadratic in speed under which a ramp reads the same (`stimp_ft`).
+
+    `growth` is the fraction by which resistance at the release speed exceeds that of a ball about to stop. On the
+    level a roll is longer in the proportion in which all of resistance is less: one division meets the reading.
+    """
+    laws = {}
+    for name, power in {"constant": 0, "linear": 1, "quadratic": 2}.items():
+        terms = {name: growth / RELEASE_SPEED**power} if power else {}
+        constant = stopping_distance(RELEASE_SPEED, 1.0, **terms) / (stimp_ft * METRES_PER_FOOT)
+        laws[name] = Resistance(constant=constant, **{term: value * constant for term, value in terms.items()})
+    return laws
+
+
+def rolls_by_speed(greens: Mapping[str, Resistance], speeds: ArrayLike) -> pd.DataFrame:
+    """Return how far a ball rolls on the level from each start speed (index) on each green (columns)."""
+    speeds = np.asarray(speeds, dtype=float)
+    columns = {name: np.asarray(roll(speeds, 0.0, without_grain(law)).x) for name, law in greens.items()}
+    return pd.DataFrame(columns, index=pd.Index(speeds, name="speed"))
+
+
+def two_way(green: Resistance, grades: ArrayLike) -> pd.DataFrame:
+    """Return rolls ``up`` and ``down`` slopes (`grades`, not negative), their plain and two-way mean, and level."""
+    grades = np.asarray(grades, dtype=float)
+    up, down, level = (
+        np.asarray(roll(RELEASE_SPEED, 0.0, without_grain(green), part * grades, fall).x)
+        for part, fall in ((1.0, np.pi), (1.0, 0.0), (0.0, 0.0))
+    )
+    means = {"plain_mean": (up + down) / 2, "two_way_mean": ramp.two_way_mean(up, down)}
+    return pd.DataFrame({"grade": grades, "up": up, "down": down, **means, "level": level})
+
+
+def never_stops(stimp_ft: ArrayLike) -> pd.DataFrame:
+    """Return the slope (deg) that never stops a ball against green speed: of a rolling ball, and of a point mass.
+
+    Both are read from one roll: the same deceleration on the level is g c/(1 + k) for a rolling ball and g c for a mass
+    that does not turn, so the point mass shows the smaller c, by the factor 1/(1 + k).
+    """
+    stimp_ft = np.asarray(stimp_ft, dtype=float)
+    shown = {
+        name: np.degrees(np.arctan(ramp.resistance_from_green_speed(stimp_ft * METRES_PER_FOOT, inertia=inertia)))
+        for name, inertia in (("rolling_deg", INERTIA), ("point_mass_deg", 0.0))
+    }
+    return pd.DataFrame({"stimp_ft": stimp_ft, **shown})
+
+
+def skid_motion(
+    speed: float, topspin: float = 0.0, *, friction: float, resistance: float, rolled: float | None = None
+) -> pd.DataFrame:
+    """Return a ball's place, speed and rim speed against time on the level: skid, then roll.
+
+    `speed` (m/s) and `topspin` (rad/s; backspin is negative) are those at the start; the roll is followed for `rolled`
+    s, to rest if left out. Columns ``time``, ``place``, ``speed``, ``rim_speed`` (that the spin alone would roll with),
+    ``skids``; during the skid between the ends that golfphys/derivations/turf.py gives, for both speeds change at
+    steady rates.
+    """
+    end = rolling_speed(speed, topspin, RADIUS, INERTIA)
+    lasts = skid_time(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
+    skidded = skid_distance(speed, topspin, friction, RADIUS, GRAVITY, INERTIA)
+    done = np.linspace(0.0, 1.0, 60)
+    rim = RADIUS * topspin
+    place = speed * done * lasts + (end - speed) * done**2 * lasts / 2
+    columns = {"time": done * lasts, "place": place, "speed": speed + done * (end - speed)}
+    skid = pd.DataFrame({**columns, "rim_speed": rim + done * (end - rim), "skids": True})
+    after = np.linspace(0.0, stopping_time(abs(end), resistance) if rolled is None else rolled, 120)
+    gone = distance_at_time(after, abs(end), resistance)
+    then = np.sign(end) * speed_at_distance(gone, abs(end), resistance)
+    columns = {"time": lasts + after, "place": skidded + np.sign(end) * gone, "speed": then}
+    return pd.concat([skid, pd.DataFrame({**columns, "rim_speed": then, "skids": False})], ignore_index=True)
+
+
+def skid_share(stimp_ft: Sequence[float], friction: ArrayLike, *, speed: float = 2.0) -> pd.DataFrame:
+    """Return the fraction of a putt that is skid, struck without spin on the level, by friction and green speed (ft).
+
+    It does not depend on `speed`, that of the strike.
+    """
+    friction = np.asarray(friction, dtype=float)
+    skidded = np.array([skid_distance(speed, 0.0, mu, RADIUS, GRAVITY, INERTIA) for mu in friction])
+    end = rolling_speed(speed, 0.0, RADIUS, INERTIA)
+    rolled = {feet: stopping_distance(end, Green.from_stimp(feet).resistance.constant) for feet in stimp_ft}
+    columns = {f"{feet:g} ft": skidded / (skidded + distance) for feet, distance in rolled.items()}
+    return pd.DataFrame(columns, index=pd.Index(friction, name="friction"))
+
+
+# --- the whole shot --------------------------------------------------------------------------------------------------
 def chips_to(carry: float, *, bag: Mapping[str, Club] = BAG) -> dict[str, Launch]:
     """Return, for each club, the launch that lands the ball at `carry` (m): a tour player's, only its speed changed."""
     return world.chips_to(carry, stated(LEVEL, player=TOUR_PLAYER, bag=bag), "fairway")
@@ -83,7 +199,7 @@ def air_effect(speeds: ArrayLike, *, angle: float, spin_ratio: float) -> pd.Data
     """
     speed = np.asarray(speeds, dtype=float)
     launch = Launch(speed, np.full(speed.shape, angle), spin_ratio * speed / RADIUS)
-    empty = broadcast(lambda v: vacuum_carry(v, angle, GRAVITY), speed)
+    empty = broadcast(vacuum_carry, speed, angle, GRAVITY)
     carry = simulate(launch, LEVEL).carry
     corners = [
         simulate(launch, LEVEL, aerodynamics=Aerodynamics(drag_scale=drag, lift_scale=lift)).carry / empty
@@ -124,15 +240,13 @@ def bounces(speed: ArrayLike, angle: ArrayLike, backspin: ArrayLike, *, turf: Tu
     velocity, spin = np.stack([v * np.cos(a), zero, -v * np.sin(a)], -1), np.stack([zero, -w, zero], -1)
     after, spun = bounce(velocity, spin, turf)
     rate = float(tilt_rate(turf.tilt, turf.dent_speed))
-    dented = broadcast(
-        lambda x, z: dented_normal(x, 0.0, z, 0.0, 0.0, 1.0, rate, turf.dent_speed), velocity[:, 0], velocity[:, 2]
-    )
+    dented = broadcast(dented_normal, velocity[:, 0], 0.0, velocity[:, 2], 0.0, 0.0, 1.0, rate, turf.dent_speed)
     normal = np.stack(dented, axis=-1)
     approach = -np.sum(velocity * normal, axis=-1)
     slip = np.abs(velocity[:, 0] * normal[:, 2] - velocity[:, 2] * normal[:, 0] + RADIUS * w)
     fields = (turf.restitution, turf.restitution_linear, turf.restitution_quadratic, turf.restitution_limit_speed)
-    returned = broadcast(lambda falling: turf_restitution(falling, *fields), approach)
-    limit = broadcast(lambda e: slip_limit_ratio(e, turf.friction, turf.tangential_restitution, 0.0, INERTIA), returned)
+    returned = broadcast(turf_restitution, approach, *fields)
+    limit = broadcast(slip_limit_ratio, returned, turf.friction, turf.tangential_restitution, 0.0, INERTIA)
     columns = {"speed": v, "angle": a, "backspin": w, "forward": after[:, 0], "up": after[:, 2]}
     tilt = np.arctan2(-normal[:, 0], normal[:, 2])
     return pd.DataFrame({**columns, "rim": RADIUS * spun[:, 1], "tilt": tilt, "grips": slip <= limit * approach})
@@ -140,17 +254,14 @@ def bounces(speed: ArrayLike, angle: ArrayLike, backspin: ArrayLike, *, turf: Tu
 
 def slide_limit(friction: ArrayLike, restitution: float) -> Any:
     """Return the steepest angle to an undented surface, rad, at which a ball without spin slides, by friction."""
-    ratio = broadcast(lambda mu: slip_limit_ratio(restitution, mu, 0.0, 0.0, INERTIA), friction)
-    return np.arctan2(1.0, ratio)
+    return np.arctan2(1.0, broadcast(slip_limit_ratio, restitution, friction, 0.0, 0.0, INERTIA))
 
 
 def swapped(launches: Mapping[str, Launch]) -> pd.DataFrame:
     """Return how far single shots run with each other's backspin (columns), and none: angle and spin taken apart."""
     spins = {"no": 0.0} | {name: launch.backspin for name, launch in launches.items()}
-    table = {}
-    for whose, spin in spins.items():
-        batch = _joined([replace(launch, backspin=spin) for launch in launches.values()])
-        table[f"{whose} spin"] = simulate(batch, LEVEL).run
+    batches = {whose: [replace(one, backspin=spin) for one in launches.values()] for whose, spin in spins.items()}
+    table = {f"{whose} spin": simulate(_joined(batch), LEVEL).run for whose, batch in batches.items()}
     return pd.DataFrame(table, index=pd.Index(list(launches), name="launch"))
 
 
@@ -209,7 +320,6 @@ def strike_words(table: pd.DataFrame) -> pd.DataFrame:
     return table[["club", "lie"]].reset_index(drop=True).assign(**columns)
 
 
-# --- the sole --------------------------------------------------------------------------------------------------------
 def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str, Lie] = LIES) -> pd.DataFrame:
     """Return how far the low point may lie off the one meant, from each lie, for several leans of the shaft (rad).
 
@@ -228,7 +338,6 @@ def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str,
     return pd.concat(tables, ignore_index=True)
 
 
-# --- strikes with errors ---------------------------------------------------------------------------------------------
 def struck(
     club: Club, lies: Mapping[str, Lie] = LIES, *, speed: float = SPEED, player: Player = TOUR_PLAYER, n: int = 400
 ) -> pd.DataFrame:
@@ -255,27 +364,19 @@ def contacts(club: Club, lie: Lie, *, player: Player = TOUR_PLAYER, points: int 
 def _swung(club: Club, lie: Lie, z: NDArray[np.float64], player: Player, speed: float) -> pd.DataFrame:
     """Return strikes whose errors are `z` standard deviations, a row of it for each kind."""
     errors = player.errors_with(club.name)
-    wrong, found = (
-        deviations(speed, lie, z, errors),
-        strike(club, replace(player.delivery, speed=speed), lie, z, errors),
-    )
-    left, what = found.launch, {"contact": _contact_words(found.contact), "speed_kept": found.speed_kept}
-    launch: dict[str, Any] = {"speed": left.speed, "launch": left.angle, "backspin": left.backspin, "edge": found.edge}
-    return pd.DataFrame({"low_point": wrong[4], "height": wrong[5], **what, **launch})
-
-
-def _contact_words(contact: ArrayLike) -> list[str]:
-    """Name contacts."""
-    return [("clean", "heavy", "thin")[int(number)] for number in np.asarray(contact)]
+    *_, along, high = deviations(speed, lie, z, errors)
+    found = strike(club, replace(player.delivery, speed=speed), lie, z, errors)
+    launch: Any = found.launch
+    what = {"low_point": along, "height": high, "contact": CONTACTS[found.contact]}
+    left = {"speed": launch.speed, "launch": launch.angle, "backspin": launch.backspin, "edge": found.edge}
+    return pd.DataFrame({**what, "speed_kept": found.speed_kept, **left})
 
 
 def mishits(lies: Mapping[str, Lie] = LIES, *, player: Player = TOUR_PLAYER, n: int = 4000) -> pd.DataFrame:
     """Return how many in a hundred strikes are heavy or thin, a row for each club, a column for each lie."""
-    rows = {}
-    for name, club in BAG.items():
-        table = struck(club, lies, player=player, n=n)
-        rows[name] = 100.0 * (table["contact"] != "clean").groupby(table["lie"], sort=False).mean()
-    return pd.DataFrame(rows).T
+    strikes = {name: struck(club, lies, player=player, n=n).set_index("lie") for name, club in BAG.items()}
+    missed = {name: table["contact"].ne("clean").groupby("lie", sort=False) for name, table in strikes.items()}
+    return pd.DataFrame({name: 100.0 * shares.mean() for name, shares in missed.items()}).T
 
 
 def rests(
@@ -293,6 +394,6 @@ def rests(
             head = float(np.interp(landing, carries, speeds))
             found = strike(club, replace(player.delivery, speed=head), lie, z, player.errors_with(club.name))
             shots = simulate(found.launch, ground)
-            row = {"club": club_name, "lie": lie_name, "head": head, "contact": _contact_words(found.contact)}
+            row = {"club": club_name, "lie": lie_name, "head": head, "contact": CONTACTS[found.contact]}
             tables.append(pd.DataFrame(row | {"x": shots.rest_x, "y": shots.rest_y}))
     return pd.concat(tables, ignore_index=True)
