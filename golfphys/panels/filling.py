@@ -25,7 +25,7 @@ from golfphys.panels.panel import LINES, length
 from golfphys.physics.bounce import drop_restitution
 from golfphys.physics.club import BAG, LIES
 from golfphys.sheets import Sheet
-from golfphys.sheets.dictionary import UNIT_WORDS, Column, Misread, read_number, read_time, read_word
+from golfphys.sheets.dictionary import UNIT_WORDS, Column, Misread, read_cell
 from golfphys.show.markup import escape
 
 SUGGESTED = {"club": tuple(BAG), "lie": tuple(LIES)}  # words offered, though any other may be typed
@@ -61,12 +61,7 @@ def complaint(text: str, column: Column) -> str:
     text = text.strip()
     if not text:
         return "to be filled in" if column.required else ""
-    if column.is_number:
-        found: object = read_number(text, column, decimal_comma=False)
-    elif column.type == "datetime":
-        found = read_time(text)
-    else:
-        found = read_word(text, column)
+    found = read_cell(text, column)
     return f"expected {found.expected}. {found.advice}" if isinstance(found, Misread) else ""
 
 

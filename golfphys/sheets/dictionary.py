@@ -5,6 +5,8 @@ open standard, datapackage.org). It is the only place where a column is describe
 ``data/datapackage.json`` are all made from it. A cell that cannot be read says what was expected and what to do.
 """
 
+import contextlib
+import itertools
 import json
 import math
 import re
@@ -219,8 +221,15 @@ def unquoted(text: str) -> str:
     return text[1:] if text[:1] == "'" and text[1:2] and text[1] in RUN_AS_FORMULA else text
 
 
-def read_word(text: str, column: Column) -> str | Misread:
-    """Read a word or a line of text, checked against the column's choices where it has some."""
+def read_cell(text: str, column: Column, decimal_comma: bool = False, day_first: bool | None = None) -> Any:
+    """Read a cell that is not blank as its column has it: a number in its unit, a time as `read_time`, else a word.
+
+    What cannot be read gives a `Misread`.
+    """
+    if column.is_number:
+        return _read_number(text, column, decimal_comma)
+    if column.type.startswith("date"):
+        return read_time(text, day_first)
     if text.startswith("#") and column.required:
         return Misread("a name", "A name cannot begin with #, which marks comments (and a spreadsheet's errors).")
     if not column.choices:
@@ -231,19 +240,20 @@ def read_word(text: str, column: Column) -> str | Misread:
     return Misread(f"one of {', '.join(column.choices)}", f"{quoted(text)} is none of them.")
 
 
-def read_number(text: str, column: Column, decimal_comma: bool) -> float | Misread:
-    """Read a number in the column's unit, or say why it is none."""
+def _read_number(text: str, column: Column, decimal_comma: bool) -> float | Misread:
     plain = (with_point(text) if decimal_comma else text).replace("\N{MINUS SIGN}", "-")
-    if not NUMBER.fullmatch(plain):
-        return Misread(expected_number(column), _number_advice(plain, column))
-    value = float(plain)
-    if not math.isfinite(value):
-        return Misread(expected_number(column), "Write the number as it was measured.")
-    if column.type == "integer" and value != int(value):
-        return Misread(expected_number(column), HOW_MANY)
-    if not column.holds(value):
-        return Misread(expected_number(column), _range_advice(value, column))
-    return value
+    value = float(plain) if NUMBER.fullmatch(plain) else math.nan
+    if math.isnan(value):
+        advice = _number_advice(plain, column)
+    elif math.isinf(value):
+        advice = "Write the number as it was measured."
+    elif column.type == "integer" and value != int(value):
+        advice = HOW_MANY
+    elif not column.holds(value):
+        advice = _range_advice(value, column)
+    else:
+        return value
+    return Misread(expected_number(column), advice)
 
 
 def expected_number(column: Column) -> str:
@@ -311,7 +321,7 @@ def _range_advice(value: float, column: Column) -> str:
 
 DAYS = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%Y%m%d", "%d.%m.%Y", "%d %B %Y", "%d %b %Y", "%d-%b-%Y", "%B %d, %Y")
 CLOCKS = ("%H:%M", "%H:%M:%S", "%I:%M %p", "%I:%M:%S %p")
-DAY_AND_CLOCK = re.compile(r"(.*?\d)(?:[T ]+(\d{1,2}:\d{2}.*))?", re.ASCII)
+BEFORE_CLOCK = re.compile(r"(?<=\d)[T ]+(?=\d{1,2}:\d{2})", re.ASCII)
 EITHER_ORDER = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4}|\d{2})(?!\d)", re.ASCII)
 TIME_EXPECTED = "a date, or date and time, year first (2025-05-06 or 2025-05-06T09:10)"
 
@@ -343,27 +353,18 @@ def read_time(text: str, day_first: bool | None = None) -> tuple[datetime, timed
 
 
 def _moment(text: str, day_first: bool | None) -> datetime | None:
-    try:
-        if ISO_TIME.fullmatch(text):
+    if ISO_TIME.fullmatch(text):
+        with contextlib.suppress(ValueError):
             return datetime.fromisoformat(text.upper())
-        if NUMBER.fullmatch(text) and 20000 <= float(text) < 80000:  # how a spreadsheet counts days
-            return (SPREADSHEET_EPOCH + timedelta(days=float(text)) + timedelta(seconds=30)).replace(second=0)
-    except ValueError:
         return None
-    match = DAY_AND_CLOCK.fullmatch(text)
-    if match is None:
-        return None
-    order = "%d/%m/" if day_first else "%m/%d/"
-    days = (order + "%Y", order + "%y") if EITHER_ORDER.match(text) else DAYS
-    day = _first_read(match[1].replace("-", "/") if EITHER_ORDER.match(text) else match[1], days)
-    clock = _first_read((match[2] or "0:00").strip(), CLOCKS)
-    return None if day is None or clock is None else datetime.combine(day.date(), clock.time())
-
-
-def _first_read(text: str, forms: Iterable[str]) -> datetime | None:
-    for form in forms:
-        try:
-            return datetime.strptime(text, form)  # the clock at the course
-        except ValueError:
-            continue
+    if NUMBER.fullmatch(text) and 20000 <= float(text) < 80000:  # how a spreadsheet counts days
+        return (SPREADSHEET_EPOCH + timedelta(days=float(text)) + timedelta(seconds=30)).replace(second=0)
+    day, *clock = BEFORE_CLOCK.split(text, maxsplit=1)
+    days = DAYS
+    if EITHER_ORDER.match(text):
+        day, order = day.replace("-", "/"), "%d/%m/" if day_first else "%m/%d/"
+        days = (order + "%Y", order + "%y")
+    for form in itertools.product(days, CLOCKS if clock else ("",)):
+        with contextlib.suppress(ValueError):
+            return datetime.strptime(" ".join([day, *clock]), " ".join(form).strip())  # the clock at the course
     return None

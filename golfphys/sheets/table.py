@@ -5,7 +5,7 @@ Nothing here knows one kind of sheet from another; what only rolls or only chips
 
 # ruff: noqa: I001  # several lines for a module with many names
 import itertools
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -16,7 +16,7 @@ from golfphys.physics.club import BAG, LIES
 from golfphys.sheets.decoding import SEPARATOR_WORDS, Heading, RawSheet, Record, check_unnamed, decode
 from golfphys.sheets.decoding import read_headings, split
 from golfphys.sheets.dictionary import NUMBER, Column, Kind, Misread, clean, day_comes_first, expected_number, is_number
-from golfphys.sheets.dictionary import kinds, name_key, quoted, read_number, read_time, read_word, unquoted
+from golfphys.sheets.dictionary import kinds, name_key, quoted, read_cell, unquoted
 from golfphys.sheets.errors import Findings, row_list
 
 ROW = "row"
@@ -114,10 +114,14 @@ def table_of(raw: RawSheet, kind: Kind, findings: Findings) -> Table:
     if not raw.records and not findings.problems:
         found, advice = "headings without rows", "Add a row for each measurement."
         findings.add(found, "at least one row", advice, row=raw.header_row, unfilled=True)
-    columns = _known_columns(raw, kind, given, findings)
-    for heading in (heading for heading in headings if heading.column is None):
-        name = heading.text if heading.text not in columns else f"{heading.text} (as written)"
-        columns[name] = np.array(list(map(unquoted, _written(raw, heading))), dtype=object)
+    columns: dict[str, np.ndarray] = {ROW: np.array([row for row, _ in raw.records], dtype=np.int64)}
+    for quantity in kind.quantities:
+        heading = given.get(quantity)
+        column = heading.column if heading is not None and heading.column else kind.columns_of(quantity)[0]
+        columns[quantity] = _column_of(raw, column, heading, findings)
+    for unknown in (item for item in headings if item.column is None):
+        name = unknown.text if unknown.text not in columns else f"{unknown.text} (as written)"
+        columns[name] = np.array(list(map(unquoted, _written(raw, unknown))), dtype=object)
     _add_decimal_commas(raw, given, findings)
     _note_duplicates(raw, findings)
     return Table(kind=kind, frame=pd.DataFrame(columns), given=given, raw=raw, findings=findings)
@@ -226,68 +230,53 @@ def _written(raw: RawSheet, heading: Heading | None) -> list[str]:
     return [_at(record, heading) for _, record in raw.records]
 
 
-class _Cells:
-    """The cells of one column on their way to values."""
+def _column_of(raw: RawSheet, column: Column, heading: Heading | None, findings: Findings) -> np.ndarray:
+    """Read the cells of one column; one that is misread becomes a problem, and is then as a blank one."""
+    name, written, dated = heading and heading.text, _written(raw, heading), column.type.startswith("date")
+    plain = clean if column.quantity in NAMES else unquoted
+    texts = written if column.is_number else [plain(text) for text in written]
+    commas, order, unfilled = raw.separator != ",", day_comes_first(texts) if dated else None, None
+    if heading is not None and column.required:
+        expected = expected_number(column) if column.is_number else "a name"
+        unfilled = Misread(expected, "Fill it in, or delete the row if it was not measured.")
+    values: list[Any] = [read_cell(text, column, commas, order) if text else unfilled for text in texts]
+    for place, value in enumerate(values):
+        if isinstance(value, Misread):
+            found, row = quoted(texts[place]) if texts[place] else "a blank cell", raw.records[place][0]
+            findings.add(found, value.expected, value.advice, row=row, column=name)
+            values[place] = None
+    if dated:
+        return _times(values, texts, raw, name, findings)
+    if column.is_number:
+        if any(value is not None and "," in text for text, value in zip(texts, values, strict=True)):
+            words = SEPARATOR_WORDS.get(raw.separator, repr(raw.separator))
+            findings.note(f"Cells are separated by {words}, so commas in numbers were read as decimal signs.")
+        return np.array(values, dtype=float) * column.factor
+    if column.quantity not in NAMES:
+        return np.array([value or "" for value in values], dtype=object)
+    named = [text if value else "" for text, value in zip(written, values, strict=True)]
+    same, notes = same_names(np.array(named, dtype=object), KNOWN_NAMES.get(column.quantity, ()))
+    for note in notes:
+        findings.note(f"Column {name}: {note}")
+    return same
 
-    def __init__(self, raw: RawSheet, column: Column, heading: Heading | None, findings: Findings) -> None:
-        self.column, self.findings, self.separator = column, findings, raw.separator
-        self.heading = None if heading is None else heading.text
-        self.rows = [row for row, _ in raw.records]
-        self.written = _written(raw, heading)
-        plain = clean if column.quantity in NAMES else unquoted
-        self.texts = self.written if column.is_number else [plain(text) for text in self.written]
-        self.unfilled: Misread | None = None
-        if heading is not None and column.required:
-            expected = expected_number(column) if column.is_number else "a name"
-            self.unfilled = Misread(expected, "Fill it in, or delete the row if it was not measured.")
 
-    def read(self, cell: Callable[[str], Any], blank: Any) -> list[Any]:
-        """Read each cell; a blank one, and one that is misread and becomes a problem, is `blank`."""
-        values = [cell(text) if text else self.unfilled or blank for text in self.texts]
-        for place, value in enumerate(values):
-            if isinstance(value, Misread):
-                found, row = quoted(self.texts[place]) if self.texts[place] else "a blank cell", self.rows[place]
-                self.findings.add(found, value.expected, value.advice, row=row, column=self.heading)
-                values[place] = blank
-        return values
-
-    def numbers(self) -> np.ndarray:
-        commas = self.separator != ","
-        values = np.array(self.read(lambda text: read_number(text, self.column, commas), np.nan), dtype=float)
-        if any("," in text for text, value in zip(self.texts, values, strict=True) if value == value):
-            words = SEPARATOR_WORDS.get(self.separator, repr(self.separator))
-            self.findings.note(f"Cells are separated by {words}, so commas in numbers were read as decimal signs.")
-        return values * self.column.factor
-
-    def times(self) -> np.ndarray:
-        order = day_comes_first(self.texts)
-        found = self.read(lambda text: read_time(text, order), (None, None))
-        offsets: dict[object, int] = {}
-        for (moment, offset), row in zip(found, self.rows, strict=True):
-            if moment is not None:
-                offsets.setdefault(offset, row)
-        if len(offsets) > 1:
-            first, second, *_ = offsets.values()
-            said = f"times with different offsets from universal time (compare row {first})"
-            advice = "Write all times as local time, without Z or +01:00."
-            expected = "every time as the clock at the course shows it"
-            self.findings.add(said, expected, advice, row=second, column=self.heading)
-        elif offsets.keys() - {None}:
-            said = "The offset from universal time was left out; times are taken as the clock at the course."
-            self.findings.note(said)
-        if any(NUMBER.fullmatch(text) and len(text) != 8 for text in self.texts):
-            self.findings.note("Day numbers, as a spreadsheet counts them from 1900, were read as dates.")
-        return np.array([moment for moment, _ in found], dtype="datetime64[us]")
-
-    def words(self) -> np.ndarray:
-        values = np.array(self.read(lambda text: read_word(text, self.column), ""), dtype=object)
-        if self.column.quantity in NAMES:
-            kept = [text if value else "" for text, value in zip(self.written, values, strict=True)]
-            known = KNOWN_NAMES.get(self.column.quantity, ())
-            values, notes = same_names(np.array(kept, dtype=object), known)
-            for note in notes:
-                self.findings.note(f"Column {self.heading}: {note}")
-        return values
+def _times(values: list[Any], texts: list[str], raw: RawSheet, name: str | None, findings: Findings) -> np.ndarray:
+    """Return times as the clock at the course shows them."""
+    offsets: dict[object, int] = {}
+    for value, (row, _) in zip(values, raw.records, strict=True):
+        if value is not None:
+            offsets.setdefault(value[1], row)
+    if len(offsets) > 1:
+        first, second, *_ = offsets.values()
+        said = f"times with different offsets from universal time (compare row {first})"
+        expected = "every time as the clock at the course shows it"
+        findings.add(said, expected, "Write all times as local time, without Z or +01:00.", row=second, column=name)
+    elif offsets.keys() - {None}:
+        findings.note("The offset from universal time was left out; times are taken as the clock at the course.")
+    if any(NUMBER.fullmatch(text) and len(text) != 8 for text in texts):
+        findings.note("Day numbers, as a spreadsheet counts them from 1900, were read as dates.")
+    return np.array([value and value[0] for value in values], dtype="datetime64[us]")
 
 
 def same_names(values: np.ndarray, known: tuple[str, ...] = ()) -> tuple[np.ndarray, list[str]]:
@@ -311,17 +300,3 @@ def _spelt_out(text: str) -> str:
     """Return a name in quotes, with letters that are hard to tell from others spelt out where there are any."""
     shown = quoted(text)
     return shown if text.isascii() else f"{shown} ({ascii(text)[1:-1]})"
-
-
-def _known_columns(
-    raw: RawSheet, kind: Kind, given: Mapping[str, Heading], findings: Findings
-) -> dict[str, np.ndarray]:
-    """Every quantity of the kind, and the row numbers; blank where the sheet does not give it."""
-    columns: dict[str, np.ndarray] = {ROW: np.array([row for row, _ in raw.records], dtype=np.int64)}
-    for quantity in kind.quantities:
-        heading = given.get(quantity)
-        column = heading.column if heading is not None and heading.column else kind.columns_of(quantity)[0]
-        here = _Cells(raw, column, heading, findings)
-        read = here.numbers if column.is_number else here.times if column.type.startswith("date") else here.words
-        columns[quantity] = read()
-    return columns
