@@ -18,7 +18,7 @@ from golfphys.core.resistance import TERMS
 from golfphys.physics.club import PUTTER, TOUR_PLAYER, Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.draws import Draws
 from golfphys.physics.flight import Aerodynamics, Air
-from golfphys.physics.green import Grass, Green, Ground, Hole, Strip
+from golfphys.physics.green import Green, Ground, Hole, Strip
 from golfphys.physics.playing import MAX_BOUNCES
 from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
 from golfphys.physics.shot import TIME_STEP, Shots, batch_of, play_all
@@ -27,7 +27,7 @@ from golfphys.physics.surface import Surface
 from golfphys.planning.position import Choice, Floats, Position
 
 Numbers = Sequence[int] | NDArray[np.int_]  # of choices
-Batch = TypeVar("Batch")  # shots or outcomes: arrays of one shape by name
+Batch = TypeVar("Batch")  # launches, shots or outcomes: arrays of one shape by name
 LAUNCH = tuple(item.name for item in fields(Launch))
 # Kinds of error at the strike; with local slopes at two landings and the patch of the first all that chance draws.
 ERRORS, NUMBERS = 6, 11
@@ -138,13 +138,17 @@ class World:
 
     def ground(self, draws: Draws) -> Ground:
         """Return what the balls of some draws land and roll on."""
-        position = self.position
-        behind = () if position.to_back is None else (_strip(draws.around[position.behind], FAR),)
+        position, grass = self.position, draws.around
+        behind = () if position.to_back is None else ((position.behind, FAR),)
+        before, after = (
+            tuple(Strip(until=until, resistance=grass[name].resistance, turf=grass[name].turf) for name, until in parts)
+            for parts in (position.ground_before, behind)
+        )
         return Ground(
             green=replace(draws.green, turf=replace(draws.green.turf, unevenness=draws.local_slope)),
-            strips=tuple(_strip(draws.around[name], until) for name, until in position.ground_before),
+            strips=before,
             back=position.to_back,
-            behind=behind,
+            behind=after,
             surface=self.conditions.surface,
             hole=Hole(x=position.to_pin, flagstick=self.conditions.flagstick),
         )
@@ -157,14 +161,13 @@ class World:
         With no `hops` they end where they land.
         """
         shape, each = launch.shape, (len(self), -1)
-        columns = [np.broadcast_to(np.asarray(getattr(launch, n), float), shape).reshape(each) for n in LAUNCH]
+        columns = Launch(*(values.reshape(each) for values in vars(spread(launch, shape)).values()))
         bumps = None if bumps is None else bumps.reshape(*bumps.shape[:2], *each)
         found: dict[str, NDArray[Any]] = {}
         for (rows, draws), ground in zip(self.kinds, self.grounds, strict=True):
-            own = Launch(*(column[rows] for column in columns))
-            shots = self._play_on(draws, ground, own, None if bumps is None else bumps[:, :, rows], hops)
-            for name, values in vars(shots).items():
-                found.setdefault(name, np.empty(columns[0].shape, values.dtype))[rows] = values
+            own = None if bumps is None else bumps[:, :, rows]
+            for name, values in vars(self._play_on(draws, ground, picked(columns, rows), own, hops)).items():
+                found.setdefault(name, np.empty(columns.shape, values.dtype))[rows] = values
         return Shots(**{name: values.reshape(shape) for name, values in found.items()})
 
     def _play_on(self, draws: Draws, ground: Ground, launch: Launch, bumps: Floats | None, hops: int) -> Shots:
@@ -176,7 +179,8 @@ class World:
         drag, lift = (np.reshape(getattr(draws.aerodynamics, name), (-1, 1)) for name in ("drag_scale", "lift_scale"))
         column = replace(draws.aerodynamics, drag_scale=drag, lift_scale=lift)
         full = ground if bumps is not None else replace(ground, hole=None)
-        closed = full.hole is not None and _constant(ground.green)
+        growing = ("grain", *(term.name for term in TERMS))
+        closed = full.hole is not None and not any(np.any(getattr(ground.green.resistance, name)) for name in growing)
         parted = bool(ground.strips or ground.behind)
         if ground.surface is not None or not (parted or closed) or math.prod(launch.shape) < FEW:
             return self._simulate(launch, full, column, bumps, hops)
@@ -184,7 +188,10 @@ class World:
         shots = self._simulate(launch, plane, column, bumps, hops)
         if not hops:
             return shots
-        off = _met_other_ground(shots, ground) if parted else np.zeros(launch.shape, bool)
+        places = (shots.landing_x, shots.hop_x, shots.roll_x, shots.rest_x)
+        back = FAR if ground.back is None else ground.back
+        on_green = (np.minimum.reduce(places) > ground.edge) & (np.maximum.reduce(places) < back)
+        off = np.asarray(~on_green & parted)
         near = ~off & ~passes_by(shots, full.green, full.hole) if closed and full.hole is not None else off
         for met, bare in ((off, False), (near & ~off, True)):
             each, number = np.nonzero(met)
@@ -192,8 +199,7 @@ class World:
                 again = draws.at(each)
                 where = replace(self.ground(again), hole=full.hole)
                 where = Ground(green=where.green, hole=where.hole) if bare else where
-                some = Launch(*(np.asarray(getattr(launch, name))[each, number] for name in LAUNCH))
-                bumped = None if bumps is None else bumps[:, :, each, number]
+                some, bumped = picked(launch, (each, number)), None if bumps is None else bumps[:, :, each, number]
                 for name, values in vars(self._simulate(some, where, again.aerodynamics, bumped, hops)).items():
                     getattr(shots, name)[each, number] = values
         return shots
@@ -202,18 +208,6 @@ class World:
         air, time_step = self.conditions.air, LONG_STEPS * TIME_STEP
         batch = batch_of(launch, ground, air=air, aerodynamics=flight, bumps=bumps, time_step=time_step)
         return play_all(replace(batch, hops=hops))
-
-
-def _constant(green: Green) -> bool:
-    """Whether resistance is the same at every speed and heading, on all draws."""
-    return not any(np.any(getattr(green.resistance, name)) for name in ("grain", *(term.name for term in TERMS)))
-
-
-def _met_other_ground(shots: Shots, ground: Ground) -> NDArray[np.bool_]:
-    """Whether balls of shots on green alone were ever where there is other ground."""
-    places = (shots.landing_x, shots.hop_x, shots.roll_x, shots.rest_x)
-    low, high = np.minimum.reduce(places), np.maximum.reduce(places)
-    return np.asarray(~((low > ground.edge) & (high < (FAR if ground.back is None else ground.back))))
 
 
 def passes_by(shots: Shots, green: Green, hole: Hole) -> NDArray[np.bool_]:
@@ -229,10 +223,6 @@ def passes_by(shots: Shots, green: Green, hole: Hole) -> NDArray[np.bool_]:
         ends = ((shots.roll_x, shots.roll_y), (shots.rest_x, shots.rest_y))
         far = sum(np.hypot(hole.x - x, hole.y - y) for x, y in ends)
         return np.asarray(far > length + 2.0 * hole.radius + ROUNDING)
-
-
-def _strip(grass: Grass, until: float) -> Strip:
-    return Strip(until=until, resistance=grass.resistance, turf=grass.turf)
 
 
 @lru_cache(maxsize=16)
@@ -306,8 +296,7 @@ class Swings:
         club, delivery, lie, errors = (_stacked(things) for things in zip(*parts, strict=True))
         speed = np.asarray(speeds, float)[..., None]
         launch = strike(club, replace(delivery, speed=speed), lie, z[:ERRORS, :, None, None, :], errors).launch
-        shape = (*speed.shape[:-1], z.shape[-1])
-        return Launch(*(np.broadcast_to(np.asarray(getattr(launch, name), float), shape) for name in LAUNCH))
+        return spread(launch, (*speed.shape[:-1], z.shape[-1]))
 
     def meant(self, spots: Any) -> Launch:
         """Return launches without error (draws, choices, spots, 1) that are to reach `spots` m, (choices, spots)."""
@@ -368,15 +357,18 @@ def chips_to(carry: Any, draws: Draws, lie: str) -> dict[str, Launch]:
     speed = swings.speed_for(np.broadcast_to(at, (len(swings), *np.atleast_1d(at).shape)))
     for _ in range(3):  # distance goes nearly with the square of speed
         speed = speed * np.sqrt(at / np.asarray(world.play(swings.launch(speed)).carry)[..., 0])
-    launch = {name: getattr(swings.launch(speed), name) for name in LAUNCH}
-    return {
-        choice.club: Launch(*(plain(values[0, number, :, 0].reshape(at.shape)) for values in launch.values()))
-        for number, choice in enumerate(swings.choices)
-    }
+    columns = vars(swings.launch(speed)).values()
+    each = ((choice.club, (values[0, i, :, 0] for values in columns)) for i, choice in enumerate(swings.choices))
+    return {club: Launch(*(plain(values.reshape(at.shape)) for values in own)) for club, own in each}
+
+
+def spread(launch: Launch, shape: tuple[int, ...]) -> Launch:
+    """Return launches with every number of them an array of this shape."""
+    return Launch(*(np.broadcast_to(np.asarray(getattr(launch, name), float), shape) for name in LAUNCH))
 
 
 def picked(batch: Batch, index: Any) -> Batch:
-    """Return some of the shots or outcomes of a batch."""
+    """Return some of the launches, shots or outcomes of a batch."""
     made: Any = type(batch)
     some = {name: np.ascontiguousarray(np.asarray(values)[index]) for name, values in vars(batch).items()}
     return cast(Batch, made(**some))
