@@ -272,7 +272,7 @@ def test_the_share_that_drops_is_that_of_an_integral_over_her_errors(grade, exte
     z = np.zeros((6, 1, 201, 201))
     z[0], z[1] = np.meshgrid(*[np.linspace(-4.0, 4.0, 201)] * 2, indexing="ij")
     swings = best.search.swings.at([best.number])
-    launch = swings.launch(swings.speed_for([[best.spot]]), z.reshape(6, 1, -1))
+    launch = swings.launch(swings.speed_for([[best.landing]]), z.reshape(6, 1, -1))
     launch = Launch(*(np.asarray(getattr(launch, name)).reshape(1, -1) for name in LAUNCH))
     launch = replace(launch, direction=launch.direction + best.aim)
     shots = plan.world.play(launch)
@@ -299,7 +299,7 @@ def test_habits_of_the_log_and_a_sloping_lie_are_spoken_of():
     draws = replace(assumed(TEN, n=16), logged=logged)
     plan = plan_chip(draws, position=Position(to_edge=3.0, to_pin=14.0, lie_uphill=math.radians(5.0)), effort=SMALL)
     said = " ".join(plan.cautions)
-    spot = plan.played[0].spot
+    spot = plan.played[0].landing
     assert f"10 % beyond her aim: to land at {spot:.1f} m, she aims at {spot / 1.1:.1f} m" in said
     assert "1.1 degrees to the right of her aim: she aims 0.3 m at the pin the other way" in said
     assert "on a slope of 5 degrees" in said

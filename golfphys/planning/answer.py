@@ -99,14 +99,15 @@ def summed_up(played: Played) -> dict[str, Any]:
     An open face, or a lie that falls to the side, sends it aside of the aim.
     """
     position, outcome, putted = played.world.position, played.outcome, played.choice.putts
-    x, y, landed = (np.asarray(values)[~outcome.lost] for values in played.where)
+    shots, stopped = played.shots, ~outcome.lost
+    x, y, landed = (values[stopped] for values in (shots.rest_x, shots.rest_y, shots.landing_x))
     ran = x - (0.0 if putted else landed)
     run_low, run, run_high = np.quantile(ran, [0.05, 0.5, 0.95]) if x.size else (np.nan,) * 3
-    spot, (low, high), (near, far), aside = played.spot, played.allowed, played.window, 0.0
+    spot, (low, high), (near, far), aside = played.landing, played.allowed, played.window, 0.0
     if played.choice.option.opening or position.lie_falls_left:
         meant = played.search.swings.at([played.number]).centre.meant([[spot]])
         aside = float(np.ravel(meant.direction)[0])
-    strokes_low, strokes_high = np.quantile(played.by_draw, [0.05, 0.95]).tolist()
+    strokes_low, strokes_high = np.quantile(outcome.strokes.mean(axis=1), [0.05, 0.95]).tolist()
     return {
         "club": played.label,
         "landing_m": spot,
@@ -139,7 +140,7 @@ def answer(ranked: Sequence[Played], rows: Sequence[Mapping[str, Any]], world: W
     if not ranked:
         return Answer(sure_words=f"{NO_SHOT}: no club lands the ball short of the pin.", level=level)
     first, position, best = ranked[0], world.position, Recommended(row=rows[0])
-    rest, back = first.where[0], np.inf if position.to_back is None else position.to_back
+    rest, back = first.shots.rest_x, np.inf if position.to_back is None else position.to_back
     stays = float(((rest >= position.to_edge) & (rest <= back) & ~first.outcome.lost).mean())
     if stays < STAYS:
         why = f"{100 * stays:.0f} % of the best choice's balls would stay on the green"
@@ -191,7 +192,7 @@ def _parts(first: Played, second: Played, world: World) -> str:
         (delivery.shaft_lean, "more shaft lean", "less shaft lean"),
         (lie.friction, "a cleaner lie", "a grassier lie"),
     )
-    lead = second.by_draw - first.by_draw
+    lead = second.outcome.strokes.mean(axis=1) - first.outcome.strokes.mean(axis=1)
     found = [(0.0, "", "")]
     for values, more, less in unknowns:
         spread = np.asarray(values, float)
@@ -287,7 +288,7 @@ def not_measured(logged: Logged) -> list[str]:
 
 def _may_go_wrong(pick: Played) -> list[str]:
     position, logged, found = pick.world.position, pick.world.draws.logged, []
-    grounds, landed, lost = dict(position.ground_before), pick.where[2], float(pick.outcome.lost.mean())
+    grounds, landed, lost = dict(position.ground_before), pick.shots.landing_x, float(pick.outcome.lost.mean())
     if lost > 0.005:
         found.append(f"{100 * lost:.0f} % of the balls run away or do not stop: the green falls away too steeply.")
     if pick.choice.putts:
@@ -296,8 +297,8 @@ def _may_go_wrong(pick: Played) -> list[str]:
         return found
     short = float((landed < position.to_edge).mean())
     unknown = [name for name in grounds if name not in logged.grounds]
-    if unknown and (pick.spot < position.to_edge or short > STRAY):
-        where = "lands short of the green" if pick.spot < position.to_edge else "is close to the edge"
+    if unknown and (pick.landing < position.to_edge or short > STRAY):
+        where = "lands short of the green" if pick.landing < position.to_edge else "is close to the edge"
         share = f"{100 * short:.0f} % of its landings are on {' and '.join(unknown)}, which was not measured"
         taken = "it is taken to be softer than the green. Rolls and drops there would tell."
         found.append(f"{_capital(pick.label)} {where}: {share}; {taken}")
@@ -305,7 +306,7 @@ def _may_go_wrong(pick: Played) -> list[str]:
         over = float((landed > position.to_back).mean())
         if over > 0.01:
             found.append(f"{100 * over:.0f} % of the balls of {pick.label} land beyond the back edge.")
-    if pick.spot in pick.tried:
+    if pick.landing in pick.tried:
         end = f"The best landing spot of {pick.label} lies at the end of those tried"
         found.append(f"{end}: the chip is longer or shorter than it wants.")
     return found
@@ -318,7 +319,7 @@ def _habits(pick: Played, unit: str) -> list[str]:
     if pick.choice.option is not USUAL:
         return []
     if abs(beyond) >= LEAST_BEYOND:
-        spot = pick.spot / LENGTHS[unit]
+        spot = pick.landing / LENGTHS[unit]
         found.append(
             f"Her chips land {100 * abs(beyond):.0f} % {'beyond' if beyond > 0 else 'short of'} her aim: to land at "
             f"{spot:.1f} {unit}, she aims at {spot / (1 + beyond):.1f} {unit}."
@@ -361,8 +362,8 @@ def _beyond_the_log(picks: list[Played], world: World, unit: str) -> list[str]:
             found.append(f"{name}, so her delivery and her errors with it {taken} what players' are, by judgement.")
         if logged.landing is not None and not choice.putts:
             low, high = logged.landing
-            if not 0.8 * low <= pick.spot <= 1.2 * high:
-                away, low, high = (each / LENGTHS[unit] for each in (pick.spot, low, high))
+            if not 0.8 * low <= pick.landing <= 1.2 * high:
+                away, low, high = (each / LENGTHS[unit] for each in (pick.landing, low, high))
                 log = f"the log has landings from {low:.0f} to {high:.0f} {unit}"
                 found.append(f"{pick.label} lands {away:.0f} {unit} away; {log}.")
     lies = logged.lies.get(position.lie, 0)

@@ -179,8 +179,7 @@ def _some(played: Played) -> tuple[Floats, Floats]:
     kept = np.flatnonzero(~played.outcome.lost.ravel())
     if kept.size > SHOWN:
         kept = np.random.default_rng(0).choice(kept, SHOWN, replace=False)
-    x, y, _ = played.where
-    return x.ravel()[kept], y.ravel()[kept]
+    return np.ravel(played.shots.rest_x)[kept], np.ravel(played.shots.rest_y)[kept]
 
 
 def _side_on(picks: Sequence[Played]) -> dict[str, tuple[Floats, Floats]]:
@@ -188,7 +187,7 @@ def _side_on(picks: Sequence[Played]) -> dict[str, tuple[Floats, Floats]]:
     if not picks:
         return {}
     world, found = picks[0].world, {}
-    meant = search_of(picks).swings.meant([[item.spot] for item in picks])
+    meant = search_of(picks).swings.meant([[item.landing] for item in picks])
     meant = replace(meant, direction=np.asarray(meant.direction) + [[[item.aim]] for item in picks])
     rests = np.asarray(world.play(meant).rest_x)[:, :, 0, 0]
     for column, (item, ends) in enumerate(zip(picks, rests.T, strict=True)):

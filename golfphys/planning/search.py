@@ -78,31 +78,18 @@ class Played:
 
     search: Search  # where it comes from
     number: int  # which of its choices
-    spot: float  # where it is meant to land, m
+    choice: Choice  # what is played
+    world: World  # where it is played
+    landing: float  # where it is meant to land, m
     aim: float  # where it is started, rad to the left of the pin
-    wary: float  # what is held against the spot, strokes
+    wary: float  # what is held against the landing, strokes
     shots: Shots  # what the balls do
     outcome: Outcome  # what they leave
-
-    @property
-    def choice(self) -> Choice:
-        """What is played."""
-        return self.search.swings.choices[self.number]
 
     @property
     def label(self) -> str:
         """Name of the choice."""
         return self.choice.label
-
-    @property
-    def world(self) -> World:
-        """Where it is played."""
-        return self.search.swings.world
-
-    @property
-    def where(self) -> tuple[Floats, Floats, Floats]:
-        """Where its balls rest, along and across the line, and land along it, m."""
-        return np.asarray(self.shots.rest_x), np.asarray(self.shots.rest_y), np.asarray(self.shots.landing_x)
 
     @property
     def mean(self) -> float:
@@ -111,13 +98,8 @@ class Played:
 
     @property
     def cost(self) -> float:
-        """Expected strokes, with what is held against the spot."""
+        """Expected strokes, with what is held against the landing."""
         return self.mean + self.wary
-
-    @property
-    def by_draw(self) -> Floats:
-        """Expected strokes on each draw."""
-        return np.asarray(self.outcome.strokes.mean(axis=1))
 
     @property
     def tried(self) -> tuple[float, float]:
@@ -133,7 +115,7 @@ class Played:
 
     @property
     def window(self) -> tuple[float, float]:
-        """Landing distances around the spot that finish within 1 m when all else goes as meant.
+        """Landings around the one meant that finish within 1 m when all else goes as meant.
 
         The hole is left out: a chip meant to roll over it must not count on falling in.
         """
@@ -142,7 +124,7 @@ class Played:
         return self._around(np.where(np.isfinite(near), near, 1e3), 1.0, 10)
 
     def _around(self, values: Any, most: float, finer: int) -> tuple[float, float]:
-        """Return the ends of the unbroken run of landings nearest to the spot with values of at most so much."""
+        """Return the ends of the unbroken run of landings nearest to the one meant with values of at most so much."""
         landing = self.search.landing[self.number]
         fine = np.linspace(*self.tried, finer * landing.size)
         inside = np.interp(fine, landing, values[self.number]) <= most
@@ -150,7 +132,7 @@ class Played:
             return np.nan, np.nan
         edges = np.diff(np.concatenate([[False], inside, [False]]).astype(int))
         starts, stops = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
-        run = int(np.argmin(np.maximum(fine[starts] - self.spot, self.spot - fine[stops])))
+        run = int(np.argmin(np.maximum(fine[starts] - self.landing, self.landing - fine[stops])))
         return float(fine[starts[run]]), float(fine[stops[run]])
 
 
@@ -167,11 +149,6 @@ def searched(choices: Sequence[Choice], world: World, effort: Effort) -> Search 
     low, high = landing_range(swings).T
     able = np.flatnonzero(low < high)
     return search_landings(swings.at(able), effort) if able.size else None
-
-
-def search_landings(swings: Swings, effort: Effort) -> Search:
-    """Try landing spots that leave the ball short of the pin to beyond it with every choice, all in one batch."""
-    return search_spots(swings, effort, landing_spots(swings, effort.landings))
 
 
 def landing_range(swings: Swings) -> Floats:
@@ -230,30 +207,30 @@ def aim(swings: Swings, spots: Floats) -> tuple[Floats, Shots]:
     return turned[0, ..., 0], picked(shots, (0, ..., 0))
 
 
-def search_spots(swings: Swings, effort: Effort, spots: Floats) -> Search:
-    """Try given landing spots (choices, spots) with every choice, all in one batch."""
+def search_landings(swings: Swings, effort: Effort, spots: Floats | None = None) -> Search:
+    """Try landing spots (choices, spots) with every choice, all in one batch; those worth a try if none are given."""
+    spots = landing_spots(swings, effort.landings) if spots is None else np.asarray(spots)
     directions, meant = aim(swings, spots)
     world = swings.world
-    normal = normals(len(world), effort.errors, effort.seed)
-    outcomes, shots = play_all(swings, swings.speed_for(spots), directions, normal)
+    outcomes, shots = play_all(
+        swings, swings.speed_for(spots), directions, normals(len(world), effort.errors, effort.seed)
+    )
     unmeasured = any(name not in world.draws.logged.grounds for name, _ in world.position.ground_before)
     wary = WARY * (unmeasured & ~swings.putts)
-    short = _share(np.asarray(shots.landing_x) < world.position.to_edge)
+    short, near, nearer = (
+        np.clip(_smooth(happens.mean(axis=(0, 3))), 0.0, 1.0)
+        for happens in (shots.landing_x < world.position.to_edge, outcomes.within_1m, outcomes.within_3ft)
+    )
     return Search(
         swings=swings,
-        landing=np.asarray(spots),
+        landing=spots,
         direction=directions,
         meant=meant,
         strokes=_smooth(outcomes.strokes.mean(axis=(0, 3))),
-        within_1m=_share(outcomes.within_1m),
-        within_3ft=_share(outcomes.within_3ft),
+        within_1m=near,
+        within_3ft=nearer,
         held_against=np.asarray(wary[:, None] * np.square(short)),
     )
-
-
-def _share(happens: NDArray[np.bool_]) -> Floats:
-    """Return how often something happens over draws and errors, without the last of the chance."""
-    return np.clip(_smooth(happens.mean(axis=(0, 3))), 0.0, 1.0)
 
 
 def _smooth(values: Floats) -> Floats:
@@ -288,10 +265,11 @@ def play_best(search: Search, normal: Floats, each: Numbers | None = None) -> li
     best = [search.at_best(values)[rows] for values in (search.landing, search.direction, search.held_against)]
     swings, (spots, starts, _) = search.swings.at(rows), best
     outcomes, shots = play_all(swings, swings.speed_for(spots[:, None]), starts[:, None], normal)
-    found, made = [], {"shots": shots, "outcome": outcomes}
-    for row, (number, spot, start, wary) in enumerate(zip(rows.tolist(), *(x.tolist() for x in best), strict=True)):
-        own: dict[str, Any] = {name: picked(batch, (slice(None), row, 0)) for name, batch in made.items()}
-        found.append(Played(search=search, number=number, spot=spot, aim=start, wary=wary, **own))
+    found = []
+    for row, (choice, spot, start, wary) in enumerate(zip(swings.choices, *(x.tolist() for x in best), strict=True)):
+        where: dict[str, Any] = {"search": search, "number": int(rows[row]), "choice": choice, "world": swings.world}
+        where |= {"shots": picked(shots, (slice(None), row, 0)), "outcome": picked(outcomes, (slice(None), row, 0))}
+        found.append(Played(**where, landing=spot, aim=start, wary=wary))
     return found
 
 

@@ -1,8 +1,7 @@
 """What it costs a player when conditions change, when she ignores some of them, and when she chips by a habit."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
-from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -24,7 +23,6 @@ from golfphys.planning.search import (
     play_best,
     search_landings,
     search_of,
-    search_spots,
     searched,
 )
 from golfphys.planning.world import Effort, World, normals, swings_for
@@ -74,7 +72,7 @@ class Change:
             by_club = {club: _scaled(errors, more) for club, errors in player.by_club.items()}
             draws = replace(draws, player=replace(player, errors=_scaled(player.errors, more), by_club=by_club))
         if self.lie is not None:
-            position = _standing(world, lie=self.lie).position
+            position = replace(position, before=position.ground_before, lie=self.lie)
         if self.wind:
             blowing = replace(conditions.air, wind_speed=abs(self.wind), wind_direction=0.0 if self.wind > 0 else np.pi)
             conditions = replace(conditions, air=blowing)
@@ -121,9 +119,9 @@ def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame
     search, tables = search_of(plan.played[:LOOKED_AT]), []
     for change in changes:
         world = change.of(plan.world)
-        strokes = kept_in(search, world, plan.effort)
-        # a plan kept may beat a search over coarse landing spots by a hair: what is known to be possible counts
-        known = np.minimum(strokes, kept_in(replanned(search, world, plan.effort), world, plan.effort))
+        strokes = strokes_in(world, search, plan.effort)
+        # the old plan may beat a search over coarse landing spots by a hair: what is known to be possible counts
+        known = np.minimum(strokes, strokes_in(world, search_in(world, search, plan.effort), plan.effort))
         best = int(known.argmin())
         columns = {"change": change.name, "club": search.labels, "strokes": strokes, "strokes_known": known}
         columns |= {"best_club": search.labels[best], "best_strokes": known[best], "regret": strokes - known[best]}
@@ -131,54 +129,45 @@ def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame
     return pd.concat(tables, ignore_index=True)
 
 
-def replanned(search: Search, world: World, effort: Effort) -> Search:
-    """Search the same choices in another world."""
+def search_in(world: World, search: Search, effort: Effort) -> Search:
+    """Search the choices of one world in another."""
     return search_landings(swings_for(search.swings.choices, world), effort)
 
 
-def kept_in(search: Search, world: World, effort: Effort) -> Floats:
-    """Return expected strokes of spots, aims and head speeds of one world, played in another, of each choice."""
+def strokes_in(world: World, search: Search, effort: Effort) -> Floats:
+    """Return expected strokes of landings, aims and head speeds of one world, played in another, of each choice."""
     moved = replace(search, swings=replace(search.swings, world=world))
     # with as few errors as a search takes, chance would part choices that the answer has level
     played = play_best(moved, normals(len(world), effort.last, effort.seed + 1))
     return np.array([item.mean for item in played])
 
 
-def _all_green(world: World) -> World:
-    """Return a world in which what lies around the green is as if it were green."""
-    green, around = world.draws.green, world.draws.around
-    return _drawn(
-        world, around={k: replace(grass, turf=green.turf, resistance=green.resistance) for k, grass in around.items()}
-    )
-
-
-def _typical(world: World) -> World:
-    """Return a world with the green speed that is assumed without measuring."""
-    green, typical = world.draws.green, Green.from_stimp(TYPICAL_FEET).resistance
-    level = typical.constant + 0.0 * np.asarray(green.resistance.constant)
-    return _drawn(world, green=replace(green, resistance=replace(typical, constant=plain(level))))
-
-
-def _standing(world: World, **changed: Any) -> World:
-    """Return a world with another position on the same ground."""
-    return replace(world, position=replace(world.position, before=world.position.ground_before, **changed))
-
-
-def _drawn(world: World, **changed: Any) -> World:
-    return replace(world, draws=replace(world.draws, **changed))
-
-
-# What can be ignored, and the world that is planned in by who ignores it.
-IGNORED: Mapping[str, Callable[[World], World]] = MappingProxyType(
-    {
-        "the lie": lambda world: _standing(world, lie="fairway"),
-        "the slope under the ball": lambda world: _standing(world, lie_uphill=0.0, lie_falls_left=0.0),
-        "the fringe": _all_green,
-        "the slope": lambda world: _drawn(world, green=replace(world.draws.green, grade=0.0)),
-        "the wind": lambda world: replace(world, conditions=replace(world.conditions, air=Air())),
-        "the green speed": _typical,
+def without_each(world: World) -> dict[str, World]:
+    """Return the worlds that are planned in by who ignores a part of this one, by what is ignored."""
+    draws, position, green = world.draws, world.position, world.draws.green
+    typical = Green.from_stimp(TYPICAL_FEET).resistance
+    typical = replace(typical, constant=plain(typical.constant + 0.0 * np.asarray(green.resistance.constant)))
+    as_green = {
+        name: replace(grass, turf=green.turf, resistance=green.resistance) for name, grass in draws.around.items()
     }
-)
+
+    def standing(**changed: Any) -> World:
+        return replace(world, position=replace(position, before=position.ground_before, **changed))
+
+    def drawn(**changed: Any) -> World:
+        return replace(world, draws=replace(draws, **changed))
+
+    found = {
+        "the lie": standing(lie="fairway"),
+        "the slope under the ball": standing(lie_uphill=0.0, lie_falls_left=0.0),
+        "the fringe": drawn(around=as_green),
+        "the slope": drawn(green=replace(green, grade=0.0)),
+        "the wind": replace(world, conditions=replace(world.conditions, air=Air())),
+        "the green speed": drawn(green=replace(green, resistance=typical)),
+    }
+    if not (position.lie_uphill or position.lie_falls_left):
+        del found["the slope under the ball"]
+    return found
 
 
 def costs(plan: ChipPlan) -> pd.DataFrame:
@@ -202,25 +191,22 @@ def costs(plan: ChipPlan) -> pd.DataFrame:
     >>> small = Effort(draws=8, landings=9, errors=4, last=8)
     >>> steep = Green.from_stimp(11.0, grade=0.03, fall_direction=np.pi)
     >>> plan = plan_chip(assumed(steep), to_edge=3.0, to_pin=14.0, effort=small)
-    >>> costs(plan)["ignored"].iloc[0] in IGNORED
-    True
+    >>> sorted(costs(plan)["ignored"])
+    ['the fringe', 'the green speed', 'the lie', 'the slope', 'the wind']
     """
     require_kinds(plan=(plan, ChipPlan))
-    own, effort, rows = search_of(plan.played), plan.effort, []
-    best = float(kept_in(_fewest(own), plan.world, effort)[0])
-    for name, without in IGNORED.items():
-        if name == "the slope under the ball" and not (plan.position.lie_uphill or plan.position.lie_falls_left):
-            continue
-        chosen = _fewest(replanned(own, without(plan.world), effort))
-        cost = max(float(kept_in(chosen, plan.world, effort)[0]) - best, 0.0)
-        rows.append((name, chosen.labels[0], float(chosen.at_best(chosen.landing)[0]), cost))
-    found = pd.DataFrame(rows, columns=["ignored", "club", "landing_m", "cost"])
-    return found.sort_values("cost", ascending=False, kind="stable").reset_index(drop=True)
-
-
-def _fewest(search: Search) -> Search:
-    """Return the search of the choice with the fewest strokes alone."""
-    return search.at([int(np.argmin(search.cost))])
+    own, rows = search_of(plan.played), []
+    searches = {
+        "": own,
+        **{name: search_in(world, own, plan.effort) for name, world in without_each(plan.world).items()},
+    }
+    for name, search in searches.items():
+        chosen = search.at([int(np.argmin(search.cost))])
+        (landing,), (strokes,) = chosen.at_best(chosen.landing), strokes_in(plan.world, chosen, plan.effort)
+        rows.append({"ignored": name, "club": chosen.labels[0], "landing_m": landing, "cost": strokes})
+    found = pd.DataFrame(rows)
+    found["cost"] = (found["cost"] - found["cost"].iloc[0]).clip(lower=0.0)
+    return found.iloc[1:].sort_values("cost", ascending=False, kind="stable").reset_index(drop=True)
 
 
 def _scaled(errors: StrikeErrors, factor: float) -> StrikeErrors:
@@ -292,7 +278,7 @@ def _at_position(draws: Draws, position: Position, effort: Effort) -> Floats:
     assert search is not None
     usual = [number for number, label in enumerate(search.labels) if label in draws.bag]
     swings, spot = search.swings.at(usual), min(position.to_edge + PACE_ON, position.to_pin)
-    on = search_spots(swings, effort, np.clip(spot, *swings.reach.T)[:, None])
+    on = search_landings(swings, effort, np.clip(spot, *swings.reach.T)[:, None])
     just, best = int(np.argmin(on.strokes[:, 0])), int(np.argmin(search.at_best(search.strokes)))
     played = [best, *usual]
     spots, starts = (

@@ -360,7 +360,7 @@ def _moment(text: str, day_first: bool | None) -> datetime | None:
     if NUMBER.fullmatch(text) and 20000 <= float(text) < 80000:  # how a spreadsheet counts days
         return (SPREADSHEET_EPOCH + timedelta(days=float(text)) + timedelta(seconds=30)).replace(second=0)
     day, *clock = BEFORE_CLOCK.split(text, maxsplit=1)
-    days = DAYS
+    days: tuple[str, ...] = DAYS
     if EITHER_ORDER.match(text):
         day, order = day.replace("-", "/"), "%d/%m/" if day_first else "%m/%d/"
         days = (order + "%Y", order + "%y")

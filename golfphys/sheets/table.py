@@ -232,7 +232,8 @@ def _written(raw: RawSheet, heading: Heading | None) -> list[str]:
 
 def _column_of(raw: RawSheet, column: Column, heading: Heading | None, findings: Findings) -> np.ndarray:
     """Read the cells of one column; one that is misread becomes a problem, and is then as a blank one."""
-    name, written, dated = heading and heading.text, _written(raw, heading), column.type.startswith("date")
+    name = None if heading is None else heading.text
+    written, dated = _written(raw, heading), column.type.startswith("date")
     plain = clean if column.quantity in NAMES else unquoted
     texts = written if column.is_number else [plain(text) for text in written]
     commas, order, unfilled = raw.separator != ",", day_comes_first(texts) if dated else None, None

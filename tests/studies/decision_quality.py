@@ -43,7 +43,7 @@ from golfphys.physics.club import BAG
 from golfphys.planning import Effort
 from golfphys.planning.plan import make_world
 from golfphys.planning.position import Choice as Played
-from golfphys.planning.search import Search, play_all, play_best, search_landings, search_spots, searched
+from golfphys.planning.search import Search, play_all, play_best, search_landings, searched
 from golfphys.planning.world import Swings, normals
 
 HERE = Path(__file__).parent
@@ -87,7 +87,7 @@ def planned(fit: Any, case: Case, seed: int | None = None) -> Choice:
     world = make_world(draws, case.position, None, EFFORT)
     found = searched([Played(club=name) for name in BAG], world, EFFORT)
     best = min(play_best(found, normals(len(world), EFFORT.last, 1)), key=lambda item: item.cost)
-    return Choice(club=best.label, landing=best.spot, direction=best.aim)
+    return Choice(club=best.label, landing=best.landing, direction=best.aim)
 
 
 def chosen(case: Case, known: Search) -> tuple[dict[str, Choice], float]:
@@ -172,7 +172,7 @@ def struck(swings: Swings, choices: Iterable[Choice]) -> tuple[Swings, np.ndarra
 def well_aimed(swings: Swings, choices: Sequence[Choice]) -> list[Choice]:
     """Return the same clubs and landings, each started as somebody would who knows the truth."""
     taken, spots = struck(swings, choices)
-    starts = search_spots(taken, ONCE, spots).direction[:, 0].tolist()
+    starts = search_landings(taken, ONCE, spots).direction[:, 0].tolist()
     return [replace(one, direction=start) for one, start in zip(choices, starts, strict=True)]
 
 
