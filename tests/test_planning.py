@@ -10,6 +10,7 @@ import pytest
 
 from golfphys import OPTIONS, TOUR_PLAYER, Launch, StrikeErrors, putts_to_hole_out, simulate, trace
 from golfphys.physics.draws import Logged, assumed, stated
+from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.planning import COLUMNS, USUAL, Conditions, Effort, Position, plan_chip, world
 from golfphys.planning.answer import NO_SHOT
@@ -46,11 +47,15 @@ def test_the_table_has_a_row_for_each_choice_and_the_documented_columns(plan):
     assert plan.pick == plan.table["club"].iloc[0] == plan.answer.choices[0].label
 
 
-@pytest.mark.parametrize(("grade", "to_edge", "seed"), [(0.0, 0.0, 1), (0.05, 3.0, 2)])
-def test_shots_are_the_same_whether_the_hole_is_met_at_once_or_at_a_second_look(grade, to_edge, seed, monkeypatch):
-    """A roll that passes the hole by ends in closed form, which steps keep to within a millimetre."""
+@pytest.mark.parametrize(
+    ("grade", "to_edge", "wind", "seed"), [(0.0, 0.0, 0.0, 1), (0.05, 3.0, 0.0, 2), (0.0, 3.0, 6.0, 3)]
+)
+def test_shots_are_the_same_whether_other_ground_is_met_at_once_or_at_a_second_look(
+    grade, to_edge, wind, seed, monkeypatch
+):
     draws = assumed(Green.from_stimp(9.0, grade=grade, fall_direction=1.8), n=8, seed=seed)
-    where = World(draws=draws, position=Position(to_edge=to_edge, to_pin=12.0, to_back=13.0))
+    air = Conditions(air=Air(wind_speed=wind))
+    where = World(draws=draws, position=Position(to_edge=to_edge, to_pin=12.0, to_back=13.0), conditions=air)
     random = np.random.default_rng(seed)
     speed, angle, spin = (random.uniform(*ends, (8, 400)) for ends in ((5.0, 9.0), (0.3, 0.8), (100.0, 400.0)))
     aimed = Launch(speed, angle, spin, random.normal(0.0, 0.03, (8, 400)) - 3.0 * grade, np.zeros((8, 400)))

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import RegularGridInterpolator
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
@@ -44,9 +45,10 @@ class PuttLeft:
     resistance: float  # of the green
 
     def _length(self, distance: Any, cross: Any) -> Floats:
-        """Return the length in m of everyday putts that are holed as often."""
+        """Return the length in m of everyday putts that are holed as often; in proportion for very short ones."""
+        near, across = np.clip(distance, LENGTHS[0], LENGTHS[-1]), np.minimum(np.abs(cross), CROSS[-1])
         table = _equivalents(self.putts.model, round(float(self.resistance), 3))
-        return _between(table, np.asarray(distance, float), np.abs(np.asarray(cross, float)))
+        return np.asarray(table((near, across)) * distance / near)
 
     def __call__(self, distance: Any, cross: Any) -> Floats:
         """Return average putts."""
@@ -58,7 +60,7 @@ class PuttLeft:
 
 
 @lru_cache(maxsize=64)
-def _equivalents(model: Any, resistance: float) -> Floats:
+def _equivalents(model: Any, resistance: float) -> RegularGridInterpolator:
     """Length of the everyday putt that is holed as often, by length and cross slope."""
     cross = np.minimum(CROSS, STEEPEST * resistance)
     sideways = _sideways(model, LENGTHS[:, None], cross[None, :], resistance) / LENGTHS[:, None]
@@ -68,7 +70,8 @@ def _equivalents(model: Any, resistance: float) -> Floats:
     pairs = zip(np.repeat(LENGTHS, cross.size).tolist(), error.ravel().tolist(), strict=True)
     chance = np.array([float(replace(model, angle_error=e).probability(d)) for d, e in pairs]).reshape(error.shape)
     fine = np.geomspace(0.05, 120.0, 600)
-    return np.asarray(np.interp(-chance, -np.asarray(model.probability(fine)), fine))
+    table = np.interp(-chance, -np.asarray(model.probability(fine)), fine)
+    return RegularGridInterpolator((LENGTHS, CROSS), table)
 
 
 def _sideways(model: Any, length: Floats, cross: Floats, resistance: float) -> Floats:
@@ -83,19 +86,6 @@ def _sideways(model: Any, length: Floats, cross: Floats, resistance: float) -> F
     roll, step = length + model.overshoot, 0.02
     by_pace = (drift(roll * (1 + step)) - drift(roll)) / step * model.distance_error
     return np.asarray(np.hypot(by_pace, BREAK_MISREAD * drift(roll)))
-
-
-def _between(table: Floats, distance: Floats, cross: Floats) -> Floats:
-    """Read a table between its lengths and cross slopes; shorter putts than its first count in proportion."""
-    near = np.clip(distance, LENGTHS[0], LENGTHS[-1])
-    column = np.clip(cross / (CROSS[1] - CROSS[0]), 0.0, CROSS.size - 1.001)
-    low = column.astype(int)
-    row = np.clip(np.searchsorted(LENGTHS, near, side="right") - 1, 0, LENGTHS.size - 2)
-    along = (near - LENGTHS[row]) / (LENGTHS[row + 1] - LENGTHS[row])
-    across = column - low
-    first = table[row, low] * (1 - across) + table[row, low + 1] * across
-    second = table[row + 1, low] * (1 - across) + table[row + 1, low + 1] * across
-    return np.asarray((first * (1 - along) + second * along) * distance / near)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,11 +14,10 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import plain, require_count
-from golfphys.core.resistance import TERMS
 from golfphys.physics.club import PUTTER, TOUR_PLAYER, Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.draws import Draws
 from golfphys.physics.flight import Aerodynamics, Air
-from golfphys.physics.green import Green, Ground, Hole, Strip
+from golfphys.physics.green import Ground, Hole, Strip
 from golfphys.physics.playing import MAX_BOUNCES
 from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
 from golfphys.physics.shot import TIME_STEP, Shots, batch_of, play_all
@@ -35,7 +34,6 @@ ERRORS, NUMBERS = 6, 11
 # mm.
 LONG_STEPS = 2.0
 FEW = 256  # shots below which playing on all ground at once costs less than finding those that stay on the green
-ROUNDING = 1e-3  # length in m by which a path must miss the hole to count as one that does
 FAR = 1000.0  # where the ground behind a green ends, m
 SPEEDS = 22  # speeds between which the one that lands at a spot is looked up
 SLOWEST, SLOWEST_PUTT, FASTEST = 1.5, 0.3, 45.0
@@ -173,56 +171,31 @@ class World:
     def _play_on(self, draws: Draws, ground: Ground, launch: Launch, bumps: Floats | None, hops: int) -> Shots:
         """Play launches, a row for each draw.
 
-        Many are first played as if green were all there is, which is faster, and without the hole where a roll then
-        ends in closed form; those that meet other ground, or may meet the hole, are played again.
+        Many are first played as if green were all there is, which is faster; those that meet other ground are played
+        again.
         """
         drag, lift = (np.reshape(getattr(draws.aerodynamics, name), (-1, 1)) for name in ("drag_scale", "lift_scale"))
-        column = replace(draws.aerodynamics, drag_scale=drag, lift_scale=lift)
-        full = ground if bumps is not None else replace(ground, hole=None)
-        growing = ("grain", *(term.name for term in TERMS))
-        closed = full.hole is not None and not any(np.any(getattr(ground.green.resistance, name)) for name in growing)
-        parted = bool(ground.strips or ground.behind)
-        if ground.surface is not None or not (parted or closed) or math.prod(launch.shape) < FEW:
-            return self._simulate(launch, full, column, bumps, hops)
-        plane = Ground(green=ground.green, hole=None if closed else full.hole)
-        shots = self._simulate(launch, plane, column, bumps, hops)
-        if not hops:
-            return shots
-        places = (shots.landing_x, shots.hop_x, shots.roll_x, shots.rest_x)
-        back = FAR if ground.back is None else ground.back
+        flight = replace(draws.aerodynamics, drag_scale=drag, lift_scale=lift)
+        hole = ground.hole if bumps is not None else None
+        alone = not (ground.strips or ground.behind) or ground.surface is not None
+        if alone or math.prod(launch.shape) < FEW:
+            return self._simulate(launch, replace(ground, hole=hole), flight, bumps, hops)
+        shots = self._simulate(launch, Ground(green=ground.green, hole=hole), flight, bumps, hops)
+        places, back = (shots.landing_x, shots.hop_x, shots.roll_x, shots.rest_x), ground.back or FAR
         on_green = (np.minimum.reduce(places) > ground.edge) & (np.maximum.reduce(places) < back)
-        off = np.asarray(~on_green & parted)
-        near = ~off & ~passes_by(shots, full.green, full.hole) if closed and full.hole is not None else off
-        for met, bare in ((off, False), (near & ~off, True)):
-            each, number = np.nonzero(met)
-            if each.size:
-                again = draws.at(each)
-                where = replace(self.ground(again), hole=full.hole)
-                where = Ground(green=where.green, hole=where.hole) if bare else where
-                some, bumped = picked(launch, (each, number)), None if bumps is None else bumps[:, :, each, number]
-                for name, values in vars(self._simulate(some, where, again.aerodynamics, bumped, hops)).items():
-                    getattr(shots, name)[each, number] = values
+        each, number = np.nonzero(~on_green)
+        if hops and each.size:
+            again, bumped = draws.at(each), None if bumps is None else bumps[:, :, each, number]
+            where = replace(self.ground(again), hole=hole)
+            found = self._simulate(picked(launch, (each, number)), where, again.aerodynamics, bumped, hops)
+            for name, values in vars(found).items():
+                getattr(shots, name)[each, number] = values
         return shots
 
     def _simulate(self, launch: Launch, ground: Ground, flight: Aerodynamics, bumps: Floats | None, hops: int) -> Shots:
         air, time_step = self.conditions.air, LONG_STEPS * TIME_STEP
         batch = batch_of(launch, ground, air=air, aerodynamics=flight, bumps=bumps, time_step=time_step)
         return play_all(replace(batch, hops=hops))
-
-
-def passes_by(shots: Shots, green: Green, hole: Hole) -> NDArray[np.bool_]:
-    """Whether balls surely roll past the hole, on a plane of constant resistance.
-
-    Energy gives the length of a ball's path, and no point of a path lies farther from its two ends together.
-    """
-    along, across = shots.rest_x - shots.roll_x, shots.rest_y - shots.roll_y
-    with np.errstate(invalid="ignore"):
-        fall = green.grade * (along * np.cos(green.fall_direction) + across * np.sin(green.fall_direction))
-        head = (1.0 + constants.BALL_INERTIA.value) * np.square(shots.roll_speed) / (2.0 * constants.GRAVITY.value)
-        length = (head * np.sqrt(1.0 + np.square(green.grade)) + fall) / green.resistance.constant
-        ends = ((shots.roll_x, shots.roll_y), (shots.rest_x, shots.rest_y))
-        far = sum(np.hypot(hole.x - x, hole.y - y) for x, y in ends)
-        return np.asarray(far > length + 2.0 * hole.radius + ROUNDING)
 
 
 @lru_cache(maxsize=16)
