@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
-from golfphys.core.names import Array, Columns, Key, Names
+from golfphys.core.names import Array, Columns, Names
 from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, names_of
-from golfphys.fitting.rollout_layout import Priors, spot_start
+from golfphys.fitting.rollout_layout import SPOT_PARTS, Priors
 from golfphys.formulas import plane, rolling, turf
 
 GRAVITY, INERTIA = constants.GRAVITY.value, constants.BALL_INERTIA.value
@@ -274,28 +274,9 @@ def join_films(
     blocks = [Block(name="films", evaluate=evaluate, loss=OutlierTolerant())]
     if not all(shared):
         blocks.insert(0, _own_sum_block(layout, priors))
-    start = {**model.start, **_starting_slopes(films, shared, model.names, priors)}
+    # as for rolls
+    start = {**{one.key: 1e-4 for one in parameters if one.name in SPOT_PARTS[1:]}, **model.start}
     return replace(model, parameters=parameters, blocks=[*model.blocks, *blocks], start=start), layout
-
-
-def _starting_slopes(films: Films, shared: Sequence[bool], known: Names, priors: Priors) -> dict[Key, float]:
-    """Start of the search for what slows the balls, from a parabola through the later part of each film."""
-    # resistance plus slope, as shown
-    shown = np.full(len(films.names), np.nan)
-    for i, skids in enumerate(films.skids):
-        moving = (films.roll == i) & (films.pace > 0.15)
-        late = moving & (films.time > (0.35 if skids else 0.0) * films.time[moving].max(initial=0.0))
-        if np.sum(late) >= 4:
-            bend = float(np.polyfit(films.time[late], films.distance[late], 2)[0])
-            shown[i] = -2.0 * bend * (1 + INERTIA) / GRAVITY
-    clear = np.isfinite(shown)
-    alone = {name: shown[i] for i, name in enumerate(films.names) if not shared[i] and clear[i]}
-    start = {Key("slowing", name): float(np.clip(value, 0.02, 0.4)) for name, value in alone.items()}
-    for spot in dict.fromkeys(films.spots):
-        here = np.array([s == spot and f for s, f in zip(films.spots, shared, strict=True)]) & clear
-        if here.any() and not known.has("resistance", spot):
-            start |= spot_start(spot, shown[here], films.heading[here], priors, most=0.4)
-    return start
 
 
 def _own_sum_block(layout: TraceLayout, priors: Priors) -> Block:

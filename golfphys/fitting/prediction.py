@@ -7,7 +7,7 @@ were made there its turf is what such ground usually is, and the other way about
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -28,7 +28,7 @@ from golfphys.fitting.strikes import Shift, departure, exact_errors
 from golfphys.fitting.turf import turf_parameters, within
 from golfphys.physics.club import KINDS, OPTIONS, Lie, uneven
 from golfphys.physics.draws import Draws, Logged, assumed
-from golfphys.physics.green import AROUND, Grass, Green, LinearTurf, Resistance, Turf
+from golfphys.physics.green import AROUND, Grass, LinearTurf, Turf
 from golfphys.sheets import Sheet
 
 
@@ -255,7 +255,7 @@ def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mappin
     turf = LinearTurf() if settings.turf_law == "linear" else Turf()
     layout = fit.course.layout
     assert layout is not None
-    green = _green(layout.at(layout.rolls.position(spot)).green_draws(drawn.natural))
+    green = layout.greens(drawn.natural, layout.rolls.position(spot))
     prior = assumed(green, logged=_logged(fit, around), bag=settings.clubs, n=n, seed=seed)
     delivery = {name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": np.zeros(n)}
     bag = {
@@ -333,23 +333,12 @@ def _counted(names: Sequence[str], which: NDArray[np.int64]) -> dict[str, int]:
     return {name: int((which == at).sum()) for at, name in enumerate(names)}
 
 
-def _green(values: Mapping[str, Any]) -> Green:
-    """Return a green with these draws in it."""
-    law = {item.name: values[item.name] for item in fields(Resistance) if item.name in values}
-    slope = {name: values[name] for name in ("grade", "fall_direction") if name in values}
-    return Green(resistance=Resistance(**law), **slope)
-
-
 def _grass(drawn: Sample, fit: Fitted, usual: Grass) -> Grass:
     """Return draws of a ground as measured; what was not is that of `usual`, as many draws of such ground."""
     found, layout = usual, fit.course.layout
     if layout is not None:
         at = np.arange(len(drawn.natural)) % len(layout.rolls.spots)
-        rolled = [layout.at(spot).green_draws(drawn.natural) for spot in range(len(layout.rolls.spots))]
-        law: dict[str, Any] = {
-            item.name: np.choose(at, [one[item.name] for one in rolled]) for item in fields(Resistance)
-        }
-        found = replace(found, resistance=Resistance(**law))
+        found = replace(found, resistance=layout.greens(drawn.natural, at).resistance)
     if fit.seen.drops is None:
         return found
     kind = Turf if drawn.names.has("turf", "tilt") else LinearTurf

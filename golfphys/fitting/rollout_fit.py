@@ -126,16 +126,13 @@ class RolloutFit(Rolled):
         law = {name: scalar_interval(part[:, 0], weights).estimate for name, part in one.coefficients(natural).items()}
         along, left = (weights @ part[:, 0] for part in one.fall(natural))
         grain_x, grain_y = (weights @ part for part in one.grain_parts(natural))
-        fields = {name: float(value) for name, value in held(law, (along, left), (grain_x, grain_y)).items()}
-        grade, downhill = fields.pop("grade"), fields.pop("fall_direction")
-        return Green(resistance=Resistance(**fields), grade=grade, fall_direction=downhill)
+        found = held(law, (along, left), (grain_x, grain_y))
+        plain = Resistance(**{name: float(value) for name, value in vars(found.resistance).items()})
+        return Green(resistance=plain, grade=float(found.grade), fall_direction=float(found.fall_direction))
 
-    def greens(self, spot: str, n: int, seed: Seed = 0) -> dict[str, Array]:
-        """Draw greens at a spot, as arrays (n,) by field of green and resistance; directions in rad, anticlockwise.
-
-        ValueError if the spot is not in the sheet.
-        """
-        return self.layout.at(self.layout.rolls.position(spot)).green_draws(self.posterior.sample(n, seed))
+    def greens(self, spot: str, n: int, seed: Seed = 0) -> Green:
+        """Draw a green at a spot: one that holds arrays (n,). ValueError if the spot is not in the sheet."""
+        return self.layout.greens(self.posterior.sample(n, seed), self.layout.rolls.position(spot))
 
     def predict(
         self,

@@ -13,10 +13,11 @@ from typing import Any, Self
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
+from scipy.optimize import least_squares
 
 from golfphys.core import constants, resistance
 from golfphys.core.names import Array, Columns, Key, Names
-from golfphys.physics.green import Resistance
+from golfphys.physics.green import Green, Resistance
 from golfphys.physics.roll import rest_point, roll
 
 Law = str  # how resistance depends on speed: ``"constant"``, or the term that it has beside its constant
@@ -121,18 +122,30 @@ class Rolls:
 
         Without break, v^2 (1 + k)/(2 g d) is resistance less the fall along the heading: linear in all three.
         """
-        start: dict[Key, float] = {}
         factor = (1 + constants.BALL_INERTIA.value) / (2 * constants.GRAVITY.value)
         shown = factor * self.speed**2 / np.maximum(self.distance, 0.1)
+        design = np.stack([np.ones_like(shown), -np.cos(self.heading), -np.sin(self.heading)], axis=1)
+        sd = np.array([0.05, priors.grade_spread, priors.grade_spread])
+        start: dict[Key, float] = {}
         for i, spot in enumerate(self.spots):
             here = self.spot == i
-            if not here.any():
-                start |= _start_at(spot, priors.resistance, 1e-4, 1e-4)
-                continue
-            start |= spot_start(spot, shown[here], self.heading[here], priors, most=0.5)
+            level = float(np.clip(np.median(shown[here]), 0.03, 0.4)) if here.any() else priors.resistance
+            centre = np.array([level, 0.0, 0.0])
+            level, along, left = least_squares(
+                _off, centre, loss="soft_l1", args=(design[here], shown[here], centre, sd)
+            ).x
+            level = float(np.clip(level, 0.02, 0.5))
+            # where every ball stops; and a start exactly on an axis of symmetry would never leave it
+            keep = min(1.0, 0.8 * level / max(math.hypot(along, left), 1e-9))
+            own = (level, keep * along + 1e-4, keep * left + 1e-4)
+            start |= {Key(part, spot): value for part, value in zip(SPOT_PARTS, own, strict=True)}
         levels = [math.log(start[Key("resistance", spot)]) for spot in self.spots]
         start[Key("resistance_median")] = math.exp(float(np.mean(levels)))
         return start
+
+
+def _off(values: Array, design: Array, shown: Array, centre: Array, sd: Array) -> Array:
+    return np.concatenate([(shown - design @ values) / (0.05 * centre[0]), (values - centre) / sd])
 
 
 def rest_of(speed: Array, law: Mapping[str, Array], fall: Pair, grain: Pair | None = None) -> Pair:
@@ -160,15 +173,12 @@ def turned(x: Array, y: Array, heading: Array) -> Pair:
     return x * cosine + y * sine, y * cosine - x * sine
 
 
-def held(law: Mapping[str, Any], fall: Pair, grain: Pair) -> dict[str, Any]:
-    """Return the fields of a green and its resistance, held where a ball can be rolled on it."""
-    return {
-        **{**law, "constant": np.clip(law["constant"], 1e-4, MOST_RESISTANCE)},
-        "grain": np.minimum(np.hypot(*grain), MOST_GRAIN),
-        "grain_direction": np.arctan2(grain[1], grain[0]),
-        "grade": np.minimum(np.hypot(*fall), MOST_GRADE),
-        "fall_direction": np.arctan2(fall[1], fall[0]),
-    }
+def held(law: Mapping[str, Any], fall: Pair, grain: Pair) -> Green:
+    """Return a green, held where a ball can be rolled on it."""
+    law = {**law, "constant": np.clip(law["constant"], 1e-4, MOST_RESISTANCE)}
+    blade = {"grain": np.minimum(np.hypot(*grain), MOST_GRAIN), "grain_direction": np.arctan2(grain[1], grain[0])}
+    steep, downhill = np.minimum(np.hypot(*fall), MOST_GRADE), np.arctan2(fall[1], fall[0])
+    return Green(resistance=Resistance(**law, **blade), grade=steep, fall_direction=downhill)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -220,11 +230,12 @@ class Layout:
         absolute, relative = (self.get(natural, f"scatter_{kind}")[..., None] for kind in ("absolute", "relative"))
         return np.hypot(absolute, relative * expected)
 
-    def green_draws(self, natural: Array) -> dict[str, Array]:
-        """Draws (D, P) of the green at the first spot, by field of green and resistance, each of shape (D,)."""
-        law, (along, left) = self.coefficients(natural), self.fall(natural)
-        first = {name: values[:, 0] for name, values in law.items()}
-        return held(first, (along[:, 0], left[:, 0]), self.grain_parts(natural))
+    def greens(self, natural: Array, spots: int | Columns) -> Green:
+        """Draws (D, P) of the green at a spot, or of each draw at one of the spots (D,), by position."""
+        at = np.arange(len(natural)), spots
+        law = {name: part[at] for name, part in self.coefficients(natural).items()}
+        along, left = self.fall(natural)
+        return held(law, (along[at], left[at]), self.grain_parts(natural))
 
     def rest(self, natural: Array) -> Pair:
         """Expected rest points of all rolls, ahead and to the left of their headings, each (..., rolls)."""
@@ -308,37 +319,3 @@ def _sessions(frame: pd.DataFrame, rows: Columns, gap_hours: float) -> tuple[Any
     session[order] = np.cumsum(pauses)
     parts = [stamps[session == number] for number in range(int(session.max()) + 1)]
     return session, tuple(here.min() + (here.max() - here.min()) / 2 for here in parts)
-
-
-def spot_start(spot: str, shown: Array, heading: Array, priors: Priors, *, most: float) -> dict[Key, float]:
-    """Return the start of the search at one spot, where every ball stops: resistance and fall, by parameter.
-
-    `shown` is the resistance less the fall along its heading, as each roll shows it; `most` the highest resistance to
-    start from.
-    """
-    level, along, left = _robust_plane(shown, heading, priors)
-    level = float(np.clip(level, 0.02, most))
-    keep = min(1.0, 0.8 * level / max(math.hypot(along, left), 1e-9))
-    # a start exactly on an axis of symmetry would never leave it
-    return _start_at(spot, level, keep * along + 1e-4, keep * left + 1e-4)
-
-
-def _start_at(spot: str, *values: float) -> dict[Key, float]:
-    return {Key(part, spot): value for part, value in zip(SPOT_PARTS, values, strict=True)}
-
-
-def _robust_plane(shown: Array, heading: Array, priors: Priors) -> Sequence[float]:
-    """Resistance and fall along and left of the reference line from the resistance that each roll shows."""
-    design = np.stack([np.ones_like(heading), -np.cos(heading), -np.sin(heading)], axis=1)
-    centre = np.array([float(np.clip(np.median(shown), 0.03, 0.4)), 0.0, 0.0])
-    sds = np.array([0.05, priors.grade_spread, priors.grade_spread])
-    weights = np.ones_like(shown)
-    solution = centre
-    for _ in range(20):
-        noise = 0.05 * centre[0]
-        information = (design.T * weights) @ design / noise**2 + np.diag(1 / sds**2)
-        right = (design.T * weights) @ (shown - design @ centre) / noise**2
-        solution = centre + np.linalg.solve(information, right)
-        misfit = np.abs(shown - design @ solution)
-        weights = 1 / np.maximum(1.0, misfit / max(1.5 * float(np.median(misfit)), 0.02 * centre[0]))
-    return [float(value) for value in solution]

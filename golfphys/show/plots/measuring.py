@@ -150,9 +150,9 @@ def plot_resistance_by_speed(fits: Mapping[str, RolloutFit], spot: str, *, ax: A
     """Draw the resistance against speed that each fit has at a spot, with 90 % bands."""
     ax, speeds, lines = style.new_axes(ax), np.linspace(0.0, 2.0, 41), {}
     for name, fit in fits.items():
-        drawn = fit.greens(spot, 2000, seed=0)
+        law = fit.greens(spot, 2000, seed=0).resistance
         terms = {"constant": 0.0, **POWERS}
-        along = sum(drawn[term][:, None] * speeds**power for term, power in terms.items())
+        along = sum(getattr(law, term)[:, None] * speeds**power for term, power in terms.items())
         lines[f"{name} in speed"] = speeds, *_band(along)
     style.curves(ax, lines)
     words = "speed of the ball (m/s)", "rolling resistance"
