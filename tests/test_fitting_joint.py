@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from conftest import refused
-from fitted_demo import DEMO, before_chips, demo_fit
+from fitted_demo import DEMO, before_chips, demo_fit, sheets
 
 import golfphys
 from golfphys import BAG, LIES, Delivery, Green, launch_from, simulate
@@ -209,6 +209,24 @@ def test_thin_strikes_are_the_mis_hits() -> None:
     assert noted
     assert odd[sorted(noted)].max() > 0.9
     assert odd[sorted(noted)].min() > odd.drop(sorted(noted)).max()
+
+
+def test_a_chip_that_does_not_fit_is_asked_about_as_a_mis_hit_may_be_or_not() -> None:
+    frame = sheets()[2].frame
+    thin = frame.loc[frame["strike"] == "thin", "row"].tolist()
+    wrong = frame.loc[frame["strike"].eq("") & frame["rest"].between(8, 12), "row"].iloc[0]
+    frame = frame.assign(strike="", rest=frame["rest"].mask(frame["row"] == wrong, 110.0))
+    cautions = golfphys.fit(sheets()[0], sheets()[2].replaced(frame), draws=400).cautions
+    said = {row: next(text for text in cautions if text.startswith(f"Row {row}")) for row in (thin[-1], wrong)}
+    assert "Was it thin? Then write so in the column strike" in said[thin[-1]]
+    assert "fits neither with the other chips nor with a thin or heavy strike: check the distances" in said[wrong]
+
+
+def test_two_files_of_chips_may_count_their_rows_alike() -> None:
+    twice = pd.concat([small_log().frame] * 2, ignore_index=True)
+    fit = golfphys.fit(Sheet(kind="chips", frame=twice), draws=400)
+    assert len(fit.residuals) == 2 * len(golfphys.fit(small_log(), draws=400).residuals)
+    assert fit.cautions
 
 
 def test_mis_hit_loss_is_a_density() -> None:

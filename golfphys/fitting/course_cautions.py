@@ -2,13 +2,16 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from golfphys.core.names import Array
-from golfphys.fitting.chips import HANG, HOP, HOP_TIME, Chips, listed
+from golfphys.fitting.chip_density import MisHitTolerant
+from golfphys.fitting.chips import HANG, HOP, HOP_TIME, STRUCK, Chips, listed
 from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.results import Posterior, moments
@@ -32,6 +35,10 @@ FEWEST = 6
 FAR = 2.0
 """Standard deviations from which a parameter is named among those that a visit has moved."""
 
+PLAUSIBLE, CLEARLY = 0.1, 1.5
+"""Odds of a mis-hit over whatever else may befall a chip from which it is asked about, and the logarithm of the odds of
+thin over heavy from which one of the two is."""
+
 FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
 
@@ -44,7 +51,7 @@ def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> li
     if seen.targets is not None:
         found += seen.targets.aims.notes
     if seen.chips is not None:
-        found += [*seen.chips.notes, *_mis_hits(fit, seen.chips), *_outliers(residuals)]
+        found += [*seen.chips.notes, *_odd_chips(fit, seen.chips, residuals)]
         found += [*_few(seen.chips), *_uninformed(fit, seen.chips), *_bias(fit)]
     return [*found, *patterns(fit, residuals), *_trust(fit)]
 
@@ -101,29 +108,53 @@ def _drops(fit: Fitted) -> Iterator[str]:
         )
 
 
-def _mis_hits(fit: Fitted, chips: Chips) -> Iterator[str]:
-    noted = chips.row[chips.struck > 0]
-    odd = fit.mis_hits[(fit.mis_hits > 0.5) & ~fit.mis_hits.index.isin(noted)]
-    if len(odd):
-        do, were, count = ("does", "was", "it counts") if len(odd) == 1 else ("do", "were", "they count")
-        yield (
-            f"{listed(odd.index.tolist()).capitalize()} {do} not fit with the other chips and {were} taken as mis-hit; "
-            f"{count} for little. Check the entry, and note how it was struck."
-        )
-    if len(odd) > 0.2 * len(fit.mis_hits) and len(odd) > 2:
+def _odd_chips(fit: Fitted, chips: Chips, residuals: pd.DataFrame) -> Iterator[str]:
+    """Ask about chips that do not fit with the others: how they were struck, or else whether the entry is right."""
+    words, unnoted = _kinds_of_strike(fit, chips), chips.struck <= 0
+    odd, missed = np.zeros(len(chips), dtype=bool), fit.mis_hits.to_numpy()
+    odd[chips.seen.any(axis=1)] = missed > 0.5
+    odd &= unnoted | (words == "")
+    for word in dict.fromkeys(words[odd].tolist()):
+        rows = chips.row[odd & (words == word)].tolist()
+        one, some = len(rows) == 1, listed(rows).capitalize()
+        asked = f"looks like a {word} strike. Was it?" if one else f"look like {word} strikes. Were they?"
+        advice = "Then write so in the column strike; if not, check the distances."
+        if not word:
+            asked = f"{'fits' if one else 'fit'} neither with the other chips nor with a thin or heavy strike:"
+            advice = "check the distances, club and lie."
+        yield f"{some} {asked} {advice} {'It counts' if one else 'They count'} for little."
+    if odd.sum() > 0.2 * len(missed) and odd.sum() > 2:
         yield (
             "So many chips do not fit with the rest that clubs, units or headings may be mixed up: check the log "
             "before using the fit."
         )
+    chip = np.nonzero(chips.seen)[0]
+    far = residuals["standardised"].abs().to_numpy() > OUTLIER
+    for at in np.flatnonzero(far & (unnoted & ~odd)[chip])[:6].tolist():
+        line, word = residuals.iloc[at], words[chip[at]]
+        what, unit = line["what"].replace("_", " "), "s" if "time" in line["what"] else "m"
+        asked = f"Was it {word}? Then write so in the column strike; if not, check the entry." if word else "Check it."
+        yield (
+            f"Row {line['row']}: the {what} of {line['seen']:.2f} {unit} is far from the {line['expected']:.2f} {unit} "
+            f"expected. {asked} It counts for little."
+        )
 
 
-def _outliers(table: pd.DataFrame) -> list[str]:
-    odd = table[(table["standardised"].abs() > OUTLIER) & (table["mis_hit"] < 0.5)]
-    return [
-        f"Row {int(line['row'])}: the {str(line['what']).replace('_', ' ')} of {line['seen']:.2f} is far from the "
-        f"{line['expected']:.2f} expected. Check the entry; it counts for little."
-        for _, line in odd.head(6).iterrows()
-    ]
+def _kinds_of_strike(fit: Fitted, chips: Chips) -> NDArray[np.str_]:
+    """Return in a word the mis-hit that may explain each chip, empty for none."""
+    block, model, seen = fit.posterior.model.blocks[-1], fit.course.chip_model, chips.seen.any(axis=1)
+    assert isinstance(block.loss, MisHitTolerant)
+    assert model is not None
+    residual, scale = block.evaluate(fit.centre)
+    _, missed, other = block.loss.kinds(residual / scale)
+    heavy, thin = (
+        replace(model, chips=replace(chips, struck=np.full(len(chips), kind))).compare(fit.centre[None])[3][0]
+        for kind in (STRUCK["heavy"], STRUCK["thin"])
+    )
+    words = np.where(np.abs(thin - heavy) < CLEARLY, "thin or heavy", np.where(thin > heavy, "thin", "heavy"))
+    plausible = np.zeros(len(chips), dtype=bool)
+    plausible[seen] = missed - other > math.log(PLAUSIBLE)
+    return np.where(plausible, words, "")
 
 
 def _few(chips: Chips) -> Iterator[str]:

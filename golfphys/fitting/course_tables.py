@@ -153,6 +153,7 @@ def residuals(fit: Fitted) -> pd.DataFrame:
     residual, scale = (part[0] for part in chip_model.compare(fit.centre[None])[:2])
     values = chips.values.copy()
     values[:, 0] = np.where(chips.seen[:, 0], chips.landing, np.nan)
+    mis_hit = np.repeat(fit.mis_hits.to_numpy(), chips.seen.sum(axis=1)[chips.seen.any(axis=1)])
     chip, kind = np.nonzero(chips.seen)
     residual, scale, values = residual[chip, kind], scale[chip, kind], values[chip, kind]
     return pd.DataFrame(
@@ -164,7 +165,7 @@ def residuals(fit: Fitted) -> pd.DataFrame:
             "seen": values,
             "expected": values - residual,
             "standardised": residual / scale,
-            "mis_hit": fit.mis_hits.reindex(chips.row[chip]).to_numpy(),
+            "mis_hit": mis_hit,
         },
         columns=columns,
     )
