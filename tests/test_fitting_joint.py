@@ -217,7 +217,10 @@ def test_a_chip_that_does_not_fit_is_asked_about_as_a_mis_hit_may_be_or_not() ->
     wrong = frame.loc[frame["strike"].eq("") & frame["rest"].between(8, 12), "row"].iloc[0]
     frame = frame.assign(strike="", rest=frame["rest"].mask(frame["row"] == wrong, 110.0))
     cautions = golfphys.fit(sheets()[0], sheets()[2].replaced(frame), draws=400).cautions
-    said = {row: next(text for text in cautions if text.startswith(f"Row {row}")) for row in (thin[-1], wrong)}
+    said = {
+        row: next(text for text in cautions if text.startswith((f"Row {row} ", f"Row {row}:")))
+        for row in (thin[-1], wrong)
+    }
     assert "Was it thin? Then write so in the column strike" in said[thin[-1]]
     assert "fits neither with the other chips nor with a thin or heavy strike: check the distances" in said[wrong]
 
