@@ -218,11 +218,18 @@ def test_a_chip_that_does_not_fit_is_asked_about_as_a_mis_hit_may_be_or_not() ->
     frame = frame.assign(strike="", rest=frame["rest"].mask(frame["row"] == wrong, 110.0))
     cautions = golfphys.fit(sheets()[0], sheets()[2].replaced(frame), draws=400).cautions
     said = {
-        row: next(text for text in cautions if text.startswith((f"Row {row} ", f"Row {row}:")))
-        for row in (thin[-1], wrong)
+        row: next(text for text in cautions if text.startswith(f"Row {row} of the chips")) for row in (thin[-1], wrong)
     }
     assert "Was it thin? Then write so in the column strike" in said[thin[-1]]
-    assert "fits neither with the other chips nor with a thin or heavy strike: check the distances" in said[wrong]
+    assert "fits neither with the others nor with a thin or heavy strike: check the distances" in said[wrong]
+
+
+def test_what_is_always_so_is_said_last() -> None:
+    said = demo_fit().cautions
+    always = ["ways so:" in text for text in said]
+    assert always == sorted(always)
+    assert 1 < sum(always) <= 3
+    assert demo_fit().rollouts.cautions[-2:] == said[-2:]
 
 
 def test_two_files_of_chips_may_count_their_rows_alike() -> None:

@@ -44,7 +44,7 @@ FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
 def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> list[str]:
     """Return every caution that a course fit deserves, beside those of its rolls or films, `beneath`."""
-    seen, found = fit.seen, [*beneath, *_drops(fit), *_changed(fit)]
+    seen, found = fit.seen, [*_trust(fit), *beneath, *_drops(fit), *_changed(fit)]
     if seen.chips is not None and (seen.rolls is None or not seen.rolls.row.size):
         alone = "No rolls were measured: green speed and slope come from the chips alone."
         found.insert(0, f"{alone} A dozen rolls at each spot, up, down and across, would inform far more.")
@@ -53,7 +53,16 @@ def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> li
     if seen.chips is not None:
         found += [*seen.chips.notes, *_odd_chips(fit, seen.chips, residuals)]
         found += [*_few(seen.chips), *_uninformed(fit, seen.chips), *_bias(fit)]
-    return [*found, *patterns(fit, residuals), *_trust(fit)]
+    return [*found, *patterns(fit, residuals)]
+
+
+def standing(fit: Fitted) -> list[str]:
+    """Return what is so of nearly every log of chips, and therefore comes last."""
+    lies = () if fit.seen.chips is None else fit.seen.chips.lies
+    if not (vague := [lie for lie in lies if not fit.posterior.narrowed("face_friction", lie)]):
+        return []
+    grips = f"Nearly always so: how the face grips the ball from {' and '.join(vague)} is taken from what such lies do,"
+    return [f"{grips} not from these chips. Go by where balls are predicted to stop, which may be well known."]
 
 
 def several(sheets: Mapping[str, Any]) -> list[str]:
@@ -116,11 +125,11 @@ def _odd_chips(fit: Fitted, chips: Chips, residuals: pd.DataFrame) -> Iterator[s
     odd &= unnoted | (words == "")
     for word in dict.fromkeys(words[odd].tolist()):
         rows = chips.row[odd & (words == word)].tolist()
-        one, some = len(rows) == 1, listed(rows).capitalize()
+        one, some = len(rows) == 1, f"{listed(rows).capitalize()} of the chips"
         asked = f"looks like a {word} strike. Was it?" if one else f"look like {word} strikes. Were they?"
         advice = "Then write so in the column strike; if not, check the distances."
         if not word:
-            asked = f"{'fits' if one else 'fit'} neither with the other chips nor with a thin or heavy strike:"
+            asked = f"{'fits' if one else 'fit'} neither with the others nor with a thin or heavy strike:"
             advice = "check the distances, club and lie."
         yield f"{some} {asked} {advice} {'It counts' if one else 'They count'} for little."
     if odd.sum() > 0.2 * len(missed) and odd.sum() > 2:
@@ -135,8 +144,8 @@ def _odd_chips(fit: Fitted, chips: Chips, residuals: pd.DataFrame) -> Iterator[s
         what, unit = line["what"].replace("_", " "), "s" if "time" in line["what"] else "m"
         asked = f"Was it {word}? Then write so in the column strike; if not, check the entry." if word else "Check it."
         yield (
-            f"Row {line['row']}: the {what} of {line['seen']:.2f} {unit} is far from the {line['expected']:.2f} {unit} "
-            f"expected. {asked} It counts for little."
+            f"Row {line['row']} of the chips: the {what} of {line['seen']:.2f} {unit} is far from the "
+            f"{line['expected']:.2f} {unit} expected. {asked} It counts for little."
         )
 
 
@@ -182,11 +191,6 @@ def _uninformed(fit: Fitted, chips: Chips) -> Iterator[str]:
         )
     if hops < FEW_HOPS and not source.narrowed("turf", "friction"):
         yield f"The first hop was seen of {hops} chip(s): how the turf grips a landing is known from the run-out alone."
-    if vague := [lie for lie in chips.lies if not source.narrowed("face_friction", lie)]:
-        yield (
-            f"Friction between face and ball from {' and '.join(vague)} rests on what such lies usually do. What is "
-            "fitted together may still be well known: look at the predicted rest rather than at the friction."
-        )
 
 
 def _bias(fit: Fitted) -> Iterator[str]:

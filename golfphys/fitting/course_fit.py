@@ -11,7 +11,7 @@ import pandas as pd
 
 from golfphys.core.broadcasting import numbers, require_count, require_kind
 from golfphys.core.names import Sample
-from golfphys.fitting import course_cautions, course_tables
+from golfphys.fitting import course_cautions, course_tables, rollout_cautions
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
@@ -96,15 +96,18 @@ class CourseFit(Fitted):
 
     @cached_property
     def cautions(self) -> list[str]:
-        """What the sheets do not inform, and what looks wrong in them, in plain sentences."""
-        rolls, beneath = self.seen.rolls, []
+        """What the sheets do not inform, and what looks wrong in them, in plain sentences; last what is always so."""
+        rolls, beneath, last = self.seen.rolls, [], course_cautions.standing(self)
         if rolls is not None and rolls.row.size:
-            beneath = self.rollouts.cautions
+            beneath, last = self.rollouts.cautions, [*last, *rollout_cautions.standing(self.rollouts)]
         elif self.course.films is not None and rolls is None:
             beneath = self.films.cautions
+            last += rollout_cautions.film_standing(self.course.films, self.posterior)
         found = [*course_cautions.several(self.sheets), *course_cautions.cautions(self, self.residuals, beneath)]
-        found += [f"The {name}: {text}" for name, fit in self.around.items() for text in fit.cautions]
-        return list(dict.fromkeys(found))
+        found += [
+            f"The {name}: {text}" for name, fit in self.around.items() for text in fit.cautions if text not in last
+        ]
+        return [*dict.fromkeys(text for text in found if text not in last), *last]
 
     @cached_property
     def residuals(self) -> pd.DataFrame:

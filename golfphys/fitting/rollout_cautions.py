@@ -42,9 +42,14 @@ class Rolled:
 
 def cautions(fit: Rolled, table: pd.DataFrame, residuals: pd.DataFrame) -> list[str]:
     """Return every caution that a fit with these estimates and residuals deserves, the gravest first."""
-    found = [*_outliers(fit, residuals), *_many(fit), *_headings(fit), *_few(fit, table), *_speeds(fit), _grain(fit)]
-    found += [*_slopes(fit, table), *_growth(fit), *_times(fit, residuals), *_scatter(fit, table), _scale(fit)]
-    return [*found, *_doubts(fit.posterior)]
+    found = [*_doubts(fit.posterior), *_outliers(fit, residuals), *_many(fit), *_headings(fit), *_few(fit, table)]
+    found += [*_speeds(fit), *_slopes(fit, table), *_growth(fit), *_times(fit, residuals), *_scatter(fit, table)]
+    return [*found, *standing(fit)]
+
+
+def standing(fit: Rolled) -> list[str]:
+    """Return what is so of every sheet of rolls, and therefore comes last."""
+    return [_grain(fit), _scale(fit)]
 
 
 def _outliers(fit: Rolled, residuals: pd.DataFrame) -> Iterator[str]:
@@ -135,9 +140,7 @@ def _speeds(fit: Rolled) -> Iterator[str]:
 
 def _grain(fit: Rolled) -> str:
     if not fit.layout.grain:
-        return (
-            "No grain was assumed: distances alone cannot separate it from slope, so a grain would show here as slope."
-        )
+        return "Always so: a grain, if there is one, shows here as slope, for distances alone cannot tell them apart."
     if fit.layout.rolls.has_side.any():
         return "Side drift alone separates grain from slope (slope turns a ball, grain does not): its interval is wide."
     return (
@@ -212,8 +215,8 @@ def _scale(fit: Rolled) -> str:
         return "Release speeds were taken as exact: an error of 1 % in them is one of 2 % in resistance and grade."
     spread = fit.posterior.model.parameter("release_speed_scale").spread
     return (
-        f"Release speed scales everything: its uncertainty of {100 * spread:.1f} % puts {200 * spread:.1f} % on every "
-        "resistance and grade together. The green speed is what this ramp reads, so it is spared."
+        f"Always so: the ramp's true release speed is known to {100 * spread:.1f} %, which puts {200 * spread:.1f} % "
+        "on all resistances and slopes together. Green speed is what this ramp reads, so it is spared."
     )
 
 
@@ -225,8 +228,8 @@ def _doubts(source: Posterior) -> Iterator[str]:
 
 
 def film_cautions(layout: TraceLayout, source: Posterior, residuals: pd.DataFrame) -> list[str]:
-    """Return every caution that a fit of films with these residuals deserves."""
-    films, found = layout.films, [*_odd_frames(residuals)]
+    """Return every caution that a fit of films with these residuals deserves, the gravest first."""
+    films, found = layout.films, [*_doubts(source), *_odd_frames(residuals)]
     if alone := [name for name, shared in zip(films.names, layout.shared, strict=True) if not shared]:
         found.append(
             f"Films of {', '.join(alone)} show how fast the ball slows down, which is resistance plus the slope along "
@@ -240,14 +243,17 @@ def film_cautions(layout: TraceLayout, source: Posterior, residuals: pd.DataFram
         )
     if blank := [name for name, kind in zip(films.names, films.kinds, strict=True) if kind == ""]:
         found.append(f"How the ball was set off is not noted for {', '.join(blank)}: it was taken as rolling at once.")
+    return [*found, *film_standing(layout, source)]
+
+
+def film_standing(layout: TraceLayout, source: Posterior) -> list[str]:
+    """Return what is so of every film, and therefore comes last."""
     percent = 100 * max(source.model.parameters[i].spread for i in source.model.names.columns("film_scale"))
-    allowed = f"An error of scale of a film ({percent:.1f} % allowed)"
-    found.append(f"{allowed} goes straight into resistance: speeds and distances share it.")
-    if films.law == "constant":
-        found.append("Resistance was taken as constant; law='linear' asks the films whether it grows with speed.")
-    else:
-        found.append("With a linear law the path is taken as straight: film up and down the fall line.")
-    return [*found, *_doubts(source)]
+    allowed = f"Always so: an error of scale of a film ({percent:.1f} % allowed)"
+    law = {"constant": "Resistance was taken as constant; law='linear' asks the films whether it grows with speed."}
+    straight = "With a linear law the path is taken as straight: film up and down the fall line."
+    scale = f"{allowed} goes straight into resistance: speeds and distances share it."
+    return [scale, law.get(layout.films.law, straight)]
 
 
 def _odd_frames(residuals: pd.DataFrame) -> Iterator[str]:

@@ -270,11 +270,11 @@ class SeriesFit:
             found.append(f"Fewer than four rolls in session(s) {few}: they lean on the sessions beside them.")
         if len(self.times) == 1:
             found.append("One session only: the sheet says nothing of change.")
-        found.append(
-            "All spots are taken to change by the same factor and slopes not at all; the same ramp is taken to have "
-            "been used throughout, for another one would look like a change of the green."
+        always = (
+            "Always so: all spots are taken to change by the same factor and slopes not at all, and the same ramp to "
+            "have been used throughout, for another one would look like a change of the green."
         )
-        return found + self.fit.cautions
+        return [*found, *self.fit.cautions, always]
 
 
 def _film_rows(layout: TraceLayout, source: Posterior) -> Rows:
