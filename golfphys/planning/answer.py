@@ -1,7 +1,7 @@
 """The answer at a glance: what to play, what to expect, how sure that is and why, and what the reader should know."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -234,7 +234,7 @@ def cautions(best: Iterable[Played], world: World, unit: str = "m") -> list[str]
     picks = list(best)
     found = [sentence for pick in picks for sentence in _may_go_wrong(pick)] + unmeasured(world.draws.logged)
     if picks:
-        found += [*_habits(picks[0], unit), *_on_a_slope(world), *_beyond_the_log(picks, world, unit)]
+        found += [*_habits(picks[0], unit), *_beyond_the_log(picks, world, unit)]
     return list(dict.fromkeys(found))
 
 
@@ -286,93 +286,81 @@ def not_measured(logged: Logged) -> list[str]:
     return [f"Not measured, so drawn from what is usual: {'; '.join(names)}."] if names else []
 
 
-def _may_go_wrong(pick: Played) -> list[str]:
-    position, logged, found = pick.world.position, pick.world.draws.logged, []
+def _may_go_wrong(pick: Played) -> Iterator[str]:
+    position, logged = pick.world.position, pick.world.draws.logged
     grounds, landed, lost = dict(position.ground_before), pick.shots.landing_x, float(pick.outcome.lost.mean())
     if lost > 0.005:
-        found.append(f"{100 * lost:.0f} % of the balls run away or do not stop: the green falls away too steeply.")
+        yield f"{100 * lost:.0f} % of the balls run away or do not stop: the green falls away too steeply."
     if pick.choice.putts:
         if not set(grounds) <= {*logged.grounds, *map(around, logged.spots)}:
-            found.append(f"The putter rolls through {' and '.join(grounds)}, whose drag was not measured.")
-        return found
+            yield f"The putter rolls through {' and '.join(grounds)}, whose drag was not measured."
+        return
     short = float((landed < position.to_edge).mean())
     unknown = [name for name in grounds if name not in logged.grounds]
     if unknown and (pick.landing < position.to_edge or short > STRAY):
         where = "lands short of the green" if pick.landing < position.to_edge else "is close to the edge"
         share = f"{100 * short:.0f} % of its landings are on {' and '.join(unknown)}, which was not measured"
         taken = "it is taken to be softer than the green. Rolls and drops there would tell."
-        found.append(f"{_capital(pick.label)} {where}: {share}; {taken}")
+        yield f"{_capital(pick.label)} {where}: {share}; {taken}"
     if position.to_back is not None:
         over = float((landed > position.to_back).mean())
         if over > 0.01:
-            found.append(f"{100 * over:.0f} % of the balls of {pick.label} land beyond the back edge.")
+            yield f"{100 * over:.0f} % of the balls of {pick.label} land beyond the back edge."
     if pick.landing in pick.tried:
         end = f"The best landing spot of {pick.label} lies at the end of those tried"
-        found.append(f"{end}: the chip is longer or shorter than it wants.")
-    return found
+        yield f"{end}: the chip is longer or shorter than it wants."
 
 
-def _habits(pick: Played, unit: str) -> list[str]:
+def _habits(pick: Played, unit: str) -> Iterator[str]:
     """Return how to aim so that balls land and start where the answer says, where her log shows a habit."""
-    logged, found = pick.world.draws.logged, []
+    logged = pick.world.draws.logged
     beyond, left = (mean if abs(mean) > 2 * sd else 0.0 for mean, sd in (logged.carry_habit, logged.start_habit))
-    if pick.choice.option is not USUAL:
-        return []
-    if abs(beyond) >= LEAST_BEYOND:
+    if pick.choice.option is USUAL and abs(beyond) >= LEAST_BEYOND:
         spot = pick.landing / LENGTHS[unit]
-        found.append(
+        yield (
             f"Her chips land {100 * abs(beyond):.0f} % {'beyond' if beyond > 0 else 'short of'} her aim: to land at "
             f"{spot:.1f} {unit}, she aims at {spot / (1 + beyond):.1f} {unit}."
         )
-    if abs(left) >= LEAST_LEFT:
+    if pick.choice.option is USUAL and abs(left) >= LEAST_LEFT:
         at_pin = math.tan(abs(left)) * pick.world.position.to_pin / LENGTHS[unit]
         side = "left" if left > 0 else "right"
-        found.append(
+        yield (
             f"Her chips start {math.degrees(abs(left)):.1f} degrees to the {side} of her aim: she aims {at_pin:.1f} "
             f"{unit} at the pin the other way from where the answer starts them."
         )
-    return found
 
 
-def _on_a_slope(world: World) -> list[str]:
-    """Return a word on a lie that slopes: no log has a share in what is made of it."""
-    position = world.position
-    steepest = max(abs(position.lie_uphill), abs(position.lie_falls_left))
-    if steepest < SLOPING or "player" in world.draws.logged.stated:
-        return []
-    words = f"The ball lies on a slope of {math.degrees(steepest):.0f} degrees: what that does to launch and strike is"
-    return [f"{words} geometry, not measured, and she is taken to err as on the level."]
-
-
-def _beyond_the_log(picks: list[Played], world: World, unit: str) -> list[str]:
-    """Return what of an answer lies outside what was logged."""
+def _beyond_the_log(picks: list[Played], world: World, unit: str) -> Iterator[str]:
+    """Return what of an answer lies outside what was logged; in what is made of a sloping lie no log has a share."""
     logged, position = world.draws.logged, world.position
+    steepest = max(abs(position.lie_uphill), abs(position.lie_falls_left))
+    if steepest >= SLOPING and "player" not in logged.stated:
+        said = f"The ball lies on a slope of {math.degrees(steepest):.0f} degrees: what that does to launch and strike"
+        yield f"{said} is geometry, not measured, and she is taken to err as on the level."
     if not logged.chips:
-        return []
-    found = []
+        return
     for pick in picks:
         choice = pick.choice
         hits = logged.clubs.get(choice.club, 0)
         if hits < FEW and not choice.putts:
-            found.append(f"{choice.club}: {_count(hits)} in the log, so its answer rests on what clubs have in common.")
+            yield f"{choice.club}: {_count(hits)} in the log, so its answer rests on what clubs have in common."
         swung = logged.options.get(choice.option.name, 0)
         if choice.option is not USUAL and swung < FEW:
             taken = "are drawn from" if swung == 0 else "rest mostly on"
             name = f"{choice.option.name.capitalize()}: {_count(swung)} in the log"
-            found.append(f"{name}, so her delivery and her errors with it {taken} what players' are, by judgement.")
+            yield f"{name}, so her delivery and her errors with it {taken} what players' are, by judgement."
         if logged.landing is not None and not choice.putts:
             low, high = logged.landing
             if not 0.8 * low <= pick.landing <= 1.2 * high:
                 away, low, high = (each / LENGTHS[unit] for each in (pick.landing, low, high))
                 log = f"the log has landings from {low:.0f} to {high:.0f} {unit}"
-                found.append(f"{pick.label} lands {away:.0f} {unit} away; {log}.")
+                yield f"{pick.label} lands {away:.0f} {unit} away; {log}."
     lies = logged.lies.get(position.lie, 0)
     if lies < FEW:
-        found.append(f"Lie {position.lie!r}: {_count(lies)} in the log, so it is taken as lies of that name are.")
+        yield f"Lie {position.lie!r}: {_count(lies)} in the log, so it is taken as lies of that name are."
     turns = [abs(math.remainder(heading, 2 * math.pi)) for heading in logged.headings]
     if turns and min(turns) > HEADING:
-        found.append("No logged chip was played within 60 degrees of this line: slope and grain are met anew.")
-    return found
+        yield "No logged chip was played within 60 degrees of this line: slope and grain are met anew."
 
 
 def _count(number: int) -> str:

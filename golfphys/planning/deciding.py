@@ -9,10 +9,11 @@ nothing is fitted again, and of what a doubled prior allows beyond them nothing 
 import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from golfphys.core.broadcasting import require_kinds
 from golfphys.core.names import Key
@@ -28,12 +29,12 @@ from golfphys.planning.search import search_of, spaced, strokes_by_draw
 from golfphys.planning.world import Effort
 
 CHOICES = 6  # how many of the answer's choices compete
-# Landing spots of each that count as choices: over the room for error of its best one, or over all that were tried.
-ROOM, SPOTS = ("allowed", 5), ("tried", 9)
+# Landings of each that count as choices: over the room for error of its best one, or over all that were tried.
+ROOM, TRIED = ("allowed", 5), ("tried", 9)
 WORTH_EFFORT = Effort(draws=400, last=32)  # draws of the fit, and errors of the player on each
 # Strokes a chip that are never passed over: of an answer under another prior, of a measurement (judged).
 DECIDES = 0.005
-TRIED, CHANCE = 400, 0.99  # how often chance is tried, and which part of it must be beaten
+TIMES, CHANCE = 400, 0.99  # how often chance is tried, and which part of it must be beaten
 # What belongs to one lie, spot, club or option, or to spots all together.
 OF_ONE = (
     *("face_friction", "spin_factor", "cushion", "resistance", "resistance_median", "fall_along", "fall_left"),
@@ -41,40 +42,29 @@ OF_ONE = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Contest:
-    """Strokes of landing spots of the choices of an answer, shape (draws, spots), and of which choice each spot is.
+class Rivals(NamedTuple):
+    """Landings that compete for an answer: of which choice each is, where, and its strokes on each draw."""
 
-    `halves`, shape (2, draws, spots), are the strokes with errors of two independent sets; `strokes` their mean.
-    """
-
-    halves: Floats
-    owner: list[str]
+    owner: NDArray[np.str_]
     landing: Floats
-
-    @classmethod
-    def of(
-        cls, fit: CourseFit, spot: str, chip: ChipPlan, heading_deg: float, effort: Effort, spots: tuple[str, int]
-    ) -> "_Contest":
-        """Play the choices of an answer at so many `spots` between ends of that name, on draws of the fit."""
-        require_kinds(fit=(fit, CourseFit), chip=(chip, ChipPlan))
-        best = chip.played[:CHOICES] if chip.answer.choices else ()
-        name, many = spots
-        search, at = search_of(best), spaced(np.array([getattr(item, name) for item in best]), many)
-        known = fit.draws(spot, effort.draws, effort.seed, heading_deg=heading_deg)
-        world = make_world(known, chip.position, chip.world.conditions, effort)
-        halves = strokes_by_draw(search, at, world, effort)
-        return cls(halves=halves, owner=[*np.repeat(search.labels, at.shape[1]).tolist()], landing=at.ravel())
-
-    @property
-    def strokes(self) -> Floats:
-        """Mean of the halves."""
-        return np.asarray(self.halves.mean(axis=0))
+    halves: Floats  # with errors of two independent sets, shape (2, draws, landings)
+    strokes: Floats  # mean of the halves
 
     def best_of(self, label: str) -> int:
-        """Return the best spot of a choice."""
-        own = np.array([name == label for name in self.owner])
-        return int(np.argmin(np.where(own, self.strokes.mean(axis=0), np.inf)))
+        """Return the best landing of a choice."""
+        return int(np.argmin(np.where(self.owner == label, self.strokes.mean(axis=0), np.inf)))
+
+
+def rivals(
+    fit: CourseFit, spot: str, chip: ChipPlan, heading_deg: float, effort: Effort, ends: str, many: int
+) -> Rivals:
+    """Play the choices of an answer at so many landings between ends of that name, on draws of the fit."""
+    require_kinds(fit=(fit, CourseFit), chip=(chip, ChipPlan))
+    best = chip.played[:CHOICES] if chip.answer.choices else ()
+    search, at = search_of(best), spaced(np.array([getattr(item, ends) for item in best]), many)
+    known = fit.draws(spot, effort.draws, effort.seed, heading_deg=heading_deg)
+    halves = strokes_by_draw(search, at, make_world(known, chip.position, chip.world.conditions, effort), effort)
+    return Rivals(np.repeat(search.labels, many), at.ravel(), halves, np.asarray(halves.mean(axis=0)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,14 +130,14 @@ def next_measurement(
     require_kinds(fit=(fit, CourseFit), chip=(chip, ChipPlan))
     plans = dict(plans) if plans is not None else usual_plans(fit, spot=spot, lie=chip.position.lie)
     check_plans(fit, plans)
-    contest = _Contest.of(fit, spot, chip, heading_deg, effort, ROOM)
+    found = rivals(fit, spot, chip, heading_deg, effort, *ROOM)
     # the same draws as those that the strokes were played on
     drawn = with_noises(fit, fit.completed(effort.draws, effort.seed))
-    uncertainty = replace(Uncertainty.of(drawn.natural, contest.strokes), wanted=shared(contest.halves))
-    at_most = _saved(contest.strokes, uncertainty.wanted)
-    mean = contest.strokes.mean(axis=0)
+    uncertainty = replace(Uncertainty.of(drawn.natural, found.strokes), wanted=shared(found.halves))
+    at_most = _saved(found.strokes, uncertainty.wanted)
+    mean = found.strokes.mean(axis=0)
     names = [item.label for item in chip.played[:2]]
-    first, second = contest.best_of(names[0]), contest.best_of(names[-1])
+    first, second = found.best_of(names[0]), found.best_of(names[-1])
     lead = np.eye(mean.size)[second] - np.eye(mean.size)[first]
     now = _spread(lead, uncertainty.wanted)
     rows = {}
@@ -159,7 +149,7 @@ def next_measurement(
             "lead_sd_now": now,
             "lead_sd_after": after,
             "shrinkage": 1.0 - after / now if now > 0 else 0.0,
-            "saved": min(_saved(contest.strokes, explained), at_most),
+            "saved": min(_saved(found.strokes, explained), at_most),
         }
     table = pd.DataFrame.from_dict(rows, orient="index").sort_values(["saved", "shrinkage"], ascending=False)
     leads: dict[str, Any] = {"pick": names[0], "second": names[-1], "lead": float(mean @ lead), "lead_sd": now}
@@ -197,8 +187,8 @@ def _saved(strokes: Floats, covariance: Floats) -> float:
 def _power(covariance: Floats, exponent: float) -> Floats:
     """Return a power of a covariance, 0 in directions in which nothing varies."""
     size, axes = np.linalg.eigh(covariance)
-    kept = size > 1e-10 * max(size.max(), 0.0)
-    return np.asarray((axes * np.where(kept, np.where(kept, size, 1.0) ** exponent, 0.0)) @ axes.T)
+    varies = size > 1e-10 * max(size.max(), 0.0)
+    return np.asarray((axes * np.where(varies, np.where(varies, size, 1.0) ** exponent, 0.0)) @ axes.T)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -239,11 +229,11 @@ def prior_weight(
     >>> "speed_error" in found.table.index
     True
     """
-    contest = _Contest.of(fit, spot, chip, heading_deg, effort, SPOTS)
-    strokes, owner, landing = contest.strokes, contest.owner, contest.landing
+    found = rivals(fit, spot, chip, heading_deg, effort, *TRIED)
+    strokes, owner, landing = found.strokes, found.owner, found.landing
     # the same draws as those that the strokes were played on
     drawn = fit.completed(effort.draws, effort.seed)
-    now = contest.best_of(chip.pick)
+    now = found.best_of(chip.pick)
     rows = {}
     own = {name for item in chip.played[:CHOICES] for name in (item.choice.club, item.choice.option.name)}
     for name, members in _priors(fit, spot, chip.position.lie, own).items():
@@ -251,14 +241,14 @@ def prior_weight(
         weights = [weights_of(z2, factor) for factor in (0.5, 2.0)]
         picks = [int(np.argmin(item @ strokes)) for item in weights]
         rows[name] = {
-            "halved": owner[picks[0]],
-            "doubled": owner[picks[1]],
+            "halved": str(owner[picks[0]]),
+            "doubled": str(owner[picks[1]]),
             "landing_moved": max(abs(landing[pick] - landing[now]) for pick in picks),
             "given_up": max(float((item @ strokes)[now] - (item @ strokes).min()) for item in weights),
             "by_chance": max(_by_chance(item, strokes, now) for item in weights),
         }
     table = pd.DataFrame.from_dict(rows, orient="index").sort_values("given_up", ascending=False)
-    return PriorWeight(table=table, pick=owner[now], landing=float(landing[now]))
+    return PriorWeight(table=table, pick=str(owner[now]), landing=float(landing[now]))
 
 
 def _priors(fit: CourseFit, spot: str, lie: str, played: Collection[str]) -> Mapping[str, list[Parameter]]:
@@ -300,5 +290,5 @@ def weights_of(off_squared: Floats, factor: float) -> Floats:
 def _by_chance(weights: Floats, strokes: Floats, now: int) -> float:
     """Return what the answer gives up, at most, when the same weights fall on other draws."""
     generator = np.random.default_rng(1)
-    tried = np.stack([generator.permutation(weights) for _ in range(TRIED)]) @ strokes
+    tried = np.stack([generator.permutation(weights) for _ in range(TIMES)]) @ strokes
     return float(np.quantile(tried[:, now] - tried.min(axis=1), CHANCE))

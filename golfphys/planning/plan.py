@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,7 +13,7 @@ from golfphys.physics.draws import Draws
 from golfphys.physics.shot import trace
 from golfphys.planning.answer import Answer, answer, cautions, summed_up
 from golfphys.planning.position import OPTIONS, Floats, Position, choices_for
-from golfphys.planning.search import LOOKED_AT, Played, Search, ranked, search_of, searched
+from golfphys.planning.search import LOOKED_AT, Played, ranked, search_of, searched
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World
 
 SHOWN = 800  # most rest points of a choice that a plan keeps for pictures
@@ -146,11 +147,14 @@ def plan_in(world: World, effort: Effort, options: Sequence[Option] = OPTIONS) -
     played = ranked(search, effort) if search else []
     rows = [summed_up(item) for item in played]
     found = answer(played, rows, world, level_words(world.draws))
+    curves: dict[str, Any] = {"club": [] if search is None else np.repeat(search.labels, search.landing.shape[1])}
+    for column, name in (("landing_m", "landing"), *((name, name) for name in ("within_1m", "within_3ft", "strokes"))):
+        curves[column] = [] if search is None else getattr(search, name).ravel()
     return ChipPlan(
         answer=found,
         cautions=cautions(played[: len(found.choices)], world),
         table=pd.DataFrame(rows, columns=list(COLUMNS)),
-        curves=_curves(search),
+        curves=pd.DataFrame(curves),
         trajectories=_side_on(played[:LOOKED_AT]),
         rest={item.label: _some(item) for item in played},
         world=world,
@@ -164,14 +168,6 @@ def level_words(draws: Draws) -> str:
     if draws.logged.chips:
         return "the player of the log"
     return f"a {draws.logged.level}-level player" if draws.logged.level else f"the {draws.player.name} as stated"
-
-
-def _curves(search: Search | None) -> pd.DataFrame:
-    columns = {"landing_m": "landing", "within_1m": "within_1m", "within_3ft": "within_3ft", "strokes": "strokes"}
-    if search is None:
-        return pd.DataFrame(columns=["club", *columns])
-    club = np.repeat(search.labels, search.landing.shape[1])
-    return pd.DataFrame({"club": club, **{name: getattr(search, own).ravel() for name, own in columns.items()}})
 
 
 def _some(played: Played) -> tuple[Floats, Floats]:
