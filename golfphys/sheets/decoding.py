@@ -10,7 +10,6 @@ import stat
 from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from golfphys.sheets.dictionary import UNIT_SPELLINGS, Column, Kind, kinds, quoted
 from golfphys.sheets.errors import AnyPath, Findings
@@ -123,7 +122,11 @@ def _unmarked_encoding(data: bytes, findings: Findings) -> str:
 
 def split(text: str, known: Collection[str], findings: Findings, layout: Layout | None = None) -> RawSheet:
     """Split the text of a sheet into comments, headings and rows."""
-    layout, line_end = layout or Layout(), _line_end(text, findings)
+    layout = layout or Layout()
+    windows = text.count("\r\n")
+    ends = {"\r\n": windows, "\n": text.count("\n") - windows, "\r": text.count("\r") - windows}
+    if sum(map(bool, ends.values())) > 1:
+        findings.note("The file mixes line ends of several systems; every one was taken as a line end.")
     unified = text.replace("\r\n", "\n").replace("\r", "\n")
     lines = unified.split("\n")
     if layout.heading_row is None:
@@ -137,9 +140,15 @@ def split(text: str, known: Collection[str], findings: Findings, layout: Layout 
     while records and records[0][1][0].startswith("#") and not _numbers_rows(records[0][1], known):
         comments.append(_comment(records.pop(0)[1][0]))
     header_row, header = records[0] if records else (0, ())
-    head: dict[str, Any] = {"comments": tuple(comments), "header_row": header_row, "header": header}
-    ends: dict[str, Any] = {"line_end": line_end, "ends_with_line_end": unified.endswith("\n")}
-    return RawSheet(separator=separator, records=tuple(records[1:]), **head, **ends)
+    return RawSheet(
+        line_end=max(ends, key=lambda end: ends[end]) if any(ends.values()) else "\n",
+        separator=separator,
+        comments=tuple(comments),
+        header_row=header_row,
+        header=header,
+        records=tuple(records[1:]),
+        ends_with_line_end=unified.endswith("\n"),
+    )
 
 
 def read_raw(
@@ -187,14 +196,6 @@ def _numbers_rows(cells: Sequence[str], known: Collection[str]) -> bool:
 
 def _comment(line: str) -> str:
     return line.lstrip("# ").rstrip(",;\t ")
-
-
-def _line_end(text: str, findings: Findings) -> str:
-    windows = text.count("\r\n")
-    counts = {"\r\n": windows, "\n": text.count("\n") - windows, "\r": text.count("\r") - windows}
-    if sum(count > 0 for count in counts.values()) > 1:
-        findings.note("The file mixes line ends of several systems; every one was taken as a line end.")
-    return max(counts, key=lambda end: counts[end]) if any(counts.values()) else "\n"
 
 
 def _separator(line: str, known: Collection[str]) -> str:

@@ -1,5 +1,6 @@
 """Reads a sheet of any kind, or a folder of them, into rows in SI units and radians."""
 
+import contextlib
 import os
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -360,23 +361,15 @@ def _files_by_kind(folder: Path, wanted: tuple[str, ...]) -> tuple[dict[str, lis
         found = f"no folder that can be opened ({getattr(error, 'strerror', None) or error})"
         Findings(str(folder)).refuse(found, "a folder with sheets", NO_COURSE)
     for file in there:
-        if file.suffix.lower() in SHEET_FILES and file.name != READ_ME:
-            kind = _kind_of_file(file, wanted)
-            if kind in files:
-                files[kind].append(file)
-            else:
-                notes.append(f"{file.name} was not read: neither its name nor its headings are those of a sheet.")
+        if file.suffix.lower() not in SHEET_FILES or file.name == READ_ME:
+            continue
+        kind, *_ = [*name_key(file.stem).split(), ""]
+        if kind not in wanted:
+            with contextlib.suppress(SheetError):
+                told = kind_told_by(read_raw(file).header)
+                kind = told.name if told is not None else ""
+        if kind in files and not file.name.startswith("."):
+            files[kind].append(file)
+        else:
+            notes.append(f"{file.name} was not read: neither its name nor its headings are those of a sheet.")
     return files, notes
-
-
-def _kind_of_file(file: Path, wanted: tuple[str, ...]) -> str:
-    first = name_key(file.stem).split()[:1]
-    if file.name.startswith("."):
-        return ""
-    if first and first[0] in wanted:
-        return first[0]
-    try:
-        kind = kind_told_by(read_raw(file).header)
-    except SheetError:
-        return ""
-    return "" if kind is None else kind.name

@@ -20,7 +20,7 @@ from golfphys.sheets.decoding import read_headings, read_raw, split
 from golfphys.sheets.dictionary import COMMA_NUMBER, NUMBER, Column, Kind, as_plain, kind_of, kinds, quoted, with_point
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.table import parse_table, table_of
-from golfphys.sheets.writing import cell_text, csv_text, locked, refuse_unsaved, remove_leftovers, replace_file
+from golfphys.sheets.writing import cell_text, csv_text, locked, refuse_unsaved, replace_file
 
 TRIES = 25  # how often a sheet that another program changes meanwhile is read again
 
@@ -91,7 +91,6 @@ def _rewrite(
     load_bytes(path, findings)  # says what is wrong with the path before a lock is made beside it
     target = Path(path).resolve()  # a link keeps pointing at the sheet that it names
     with locked(target, findings):
-        remove_leftovers(target)
         for _ in range(tries):
             old = load_bytes(target, findings)
             try:
@@ -234,7 +233,14 @@ def mend_row(
     def edit(old: bytes) -> bytes:
         text, encoding = decode(old, findings)
         mark, lines = old[: len(old) - len(text.encode(encoding))], _lines(text)
-        _check_place(split(text, kind_of(kind).by_name, Findings(str(path))), row, lines, findings)
+        records = split(text, kind_of(kind).by_name, Findings(str(path))).records
+        numbers = [number for number, _ in records]
+        if row not in numbers:
+            expected = f"a row from {numbers[0]} to {numbers[-1]}" if numbers else "a sheet with rows"
+            findings.refuse(f"no row {row}", expected, "The sheet was changed; look at it again.")
+        if any("\n" in cell for _, record in records for cell in record) or len(lines) < row:
+            advice = "Change the row in the program that made the sheet."
+            findings.refuse("a sheet in which a cell runs over several lines", "one row on one line", advice, row=row)
         others = mark + "".join(lines[: row - 1] + lines[row:]).encode(encoding)
         if cells is None:
             return others
@@ -249,16 +255,6 @@ def mend_row(
 def _lines(text: str) -> list[str]:
     """Return the lines with their ends; only line ends of a system count, no rarer signs."""
     return re.findall(r"[^\r\n]*(?:\r\n|\n|\r)|[^\r\n]+", text)
-
-
-def _check_place(raw: RawSheet, row: int, lines: list[str], findings: Findings) -> None:
-    numbers = [number for number, _ in raw.records]
-    if row not in numbers:
-        expected = f"a row from {numbers[0]} to {numbers[-1]}" if numbers else "a sheet with rows"
-        findings.refuse(f"no row {row}", expected, "The sheet was changed; look at it again.")
-    if any("\n" in cell for _, record in raw.records for cell in record) or len(lines) < row:
-        advice = "Change the row in the program that made the sheet."
-        findings.refuse("a sheet in which a cell runs over several lines", "one row on one line", advice, row=row)
 
 
 # files that somebody else laid out
@@ -318,29 +314,17 @@ def read_source(path: AnyPath, layout: Layout | None = None) -> Source:
 def likely_matches(source: Source, kind: Kind) -> dict[str, str]:
     """Guess which heading of a file stands for which column of the dictionary."""
     found: dict[str, str] = {}
-    taken: set[str] = set()
     for heading in source.headings:
-        column = _likely(normal_heading(heading), [item for item in kind.columns if item.quantity not in taken])
-        if column is not None:
-            found[heading] = column.name
-            taken.add(column.quantity)
+        name, taken = normal_heading(heading), {kind.by_name[column].quantity for column in found.values()}
+        free = [column for column in kind.columns if column.quantity not in taken]
+        words = ((column, word) for column in free for word in (column.quantity, *OTHER_WORDS.get(column.quantity, ())))
+        alike = [column for column, word in words if name == word or name.startswith(f"{word}_")]
+        alike.sort(key=lambda column: not name.endswith(f"_{column.unit}"))
+        close = difflib.get_close_matches(name, [column.name for column in free], n=1, cutoff=0.8)
+        likely = close if name in close else [*(column.name for column in alike), *close]
+        if likely:
+            found[heading] = likely[0]
     return found
-
-
-def _likely(name: str, columns: list[Column]) -> Column | None:
-    names = {column.name: column for column in columns}
-    if name in names:
-        return names[name]
-    alike = [
-        column
-        for column in columns
-        for word in (column.quantity, *OTHER_WORDS.get(column.quantity, ()))
-        if name == word or name.startswith(f"{word}_")
-    ]
-    if alike:
-        return next((column for column in alike if name.endswith(f"_{column.unit}")), alike[0])
-    close = difflib.get_close_matches(name, list(names), n=1, cutoff=0.8)
-    return names[close[0]] if close else None
 
 
 def matched_rows(source: Source, matches: Mapping[str, str], kind: Kind) -> list[dict[str, str]]:

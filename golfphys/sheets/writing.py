@@ -7,6 +7,7 @@ when its holder ends, however it ends.
 
 import contextlib
 import csv
+import glob
 import io
 import math
 import os
@@ -84,17 +85,12 @@ def _written_aside(path: Path, data: bytes) -> Iterator[Path]:
             os.unlink(aside)
 
 
-def remove_leftovers(path: Path) -> None:
-    """Remove what a writer that was cut off left beside `path`; call it with the lock held."""
-    literal = "".join(f"[{letter}]" if letter in "*?[" else letter for letter in path.name)
-    for leftover in path.parent.glob(f".{literal}.*{ASIDE}"):
-        with contextlib.suppress(OSError):
-            leftover.unlink()
-
-
 @contextlib.contextmanager
 def locked(path: Path, findings: Findings, wait: float = LOCK_WAIT) -> Iterator[None]:
-    """Hold the lock of the sheet `path`; raise `SheetError` if it is not free within `wait` seconds."""
+    """Hold the lock of the sheet `path`, and remove what a writer that was cut off left beside it.
+
+    Raises `SheetError` if the lock is not free within `wait` seconds.
+    """
     lock = filelock.FileLock(path.with_name(f".{path.name}.lock"), timeout=wait, mode=0o666)
     try:
         lock.acquire(poll_interval=0.02)
@@ -104,6 +100,9 @@ def locked(path: Path, findings: Findings, wait: float = LOCK_WAIT) -> Iterator[
     except OSError as error:
         refuse_unsaved(findings, error, "Nothing was added; check the folder and your right to write there.")
     try:
+        for leftover in path.parent.glob(f".{glob.escape(path.name)}.*{ASIDE}"):
+            with contextlib.suppress(OSError):
+                leftover.unlink()
         yield
     finally:
         with contextlib.suppress(OSError):  # the row is in or its failure is reported already
@@ -123,6 +122,13 @@ PREFERENCE: dict[str, tuple[str | None, ...]] = {
 }
 REFERENCE_LINE = "reference line:"
 READ_ME = "READ ME.txt"
+WHAT_GOES_WHERE = """Fill in the sheets that you need; the others may stay blank.
+
+{}
+Lines that begin with # are comments. Each sheet says at its head how to fill it in.
+Save as CSV (UTF-8). Several days and players may share a sheet: name them in its columns.
+Ask the greenkeeping staff before you put a ramp or drop balls on a green, and mend every mark.
+"""
 HERS = ("chips", "targets", "putts", "wedges")  # kinds of sheet that belong to a player, wherever she plays
 # Decimals written for each unit: about what a tape, a watch or a phone shows.
 DECIMALS = {"m": 2, "cm": 1, "mm": 0, "ft": 2, "in": 1, "yd": 2, "s": 3, "ms": 0, "m_s": 3, "ft_s": 2, "deg": 1}
@@ -218,9 +224,10 @@ def make_player_folder(path: AnyPath, *, units: Units = "metres") -> Path:
 
 
 def _folder(path: AnyPath, sheets: Mapping[str, str]) -> Path:
-    """Make a folder with these sheets, whole or not at all."""
+    """Make a folder with these sheets, and a text that says what goes where, whole or not at all."""
     folder = Path(path)
-    texts = {f"{kind}.csv": text for kind, text in sheets.items()} | {READ_ME: _read_me(sheets)}
+    of_each = "".join(f"{kind}.csv  {kinds()[kind].description}\n" for kind in sheets)
+    texts = {**{f"{kind}.csv": text for kind, text in sheets.items()}, READ_ME: WHAT_GOES_WHERE.format(of_each)}
     aside = folder.with_name(f".{folder.name}.{uuid.uuid4().hex[:8]}.part")
     try:
         if os.path.lexists(folder):
@@ -235,19 +242,6 @@ def _folder(path: AnyPath, sheets: Mapping[str, str]) -> Path:
         advice = "Nothing was made or changed; choose another name or place."
         Findings(str(path)).refuse(found, "a new name in a folder that you may write to", advice)
     return folder
-
-
-def _read_me(sheets: Iterable[str]) -> str:
-    lines = [
-        "Fill in the sheets that you need; the others may stay blank.",
-        "",
-        *(f"{kind}.csv  {kinds()[kind].description}" for kind in sheets),
-        "",
-        "Lines that begin with # are comments. Each sheet says at its head how to fill it in.",
-        "Save as CSV (UTF-8). Several days and players may share a sheet: name them in its columns.",
-        "Ask the greenkeeping staff before you put a ramp or drop balls on a green, and mend every mark.",
-    ]
-    return "\n".join(lines) + "\n"
 
 
 def sheet_text(frame: pd.DataFrame, kind: str, columns: Sequence[str], comments: Sequence[str] = ()) -> str:
