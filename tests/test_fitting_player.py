@@ -284,7 +284,7 @@ def test_an_option_played_twice_as_loosely_is_found_and_her_usual_delivery_is_no
 def test_a_plan_swings_as_the_log_has_it() -> None:
     choice, position = Choice(club="sand wedge", option=OPTIONS[LEVEL]), Position(to_edge=3.0, to_pin=12.0)
     loose, usual = (item.draws(SPOT, 64, 2) for item in (fitted(LOOSELY), fitted()))
-    errors = [float(np.median(np.asarray(brought(choice, one, position)[3].speed))) for one in (loose, usual)]
+    errors = [float(np.median(np.asarray(brought(choice, one, position).errors.speed))) for one in (loose, usual)]
     assert errors[0] > 1.4 * errors[1]
     plans = [plan_chip(one, position=position, options=(OPTIONS[LEVEL],), effort=SMALL) for one in (loose, usual)]
     said = [f"{LEVEL.capitalize()}: no chip in the log" in " ".join(plan.cautions) for plan in plans]

@@ -86,7 +86,7 @@ def test_the_curve_and_the_table_are_one_set_of_paired_draws():
 
 def test_both_families_of_bounce_are_played(plan):
     assert 0.2 < np.mean(plan.world.draws.other) < 0.8
-    turfs = {type(ground.green.turf) for ground in plan.world.grounds}
+    turfs = {type(ground.green.turf) for ground in (part.ground for part in plan.world.parts)}
     assert turfs == {Turf, LinearTurf}
 
 

@@ -12,7 +12,7 @@ from golfphys.physics.club import Launch, Option
 from golfphys.physics.draws import Draws
 from golfphys.physics.shot import trace
 from golfphys.planning.answer import Answer, answer, cautions, summed_up
-from golfphys.planning.position import OPTIONS, Floats, Position, choices_for
+from golfphys.planning.position import EVERY_OPTION, Floats, Position, choices_for
 from golfphys.planning.search import LOOKED_AT, Played, ranked, search_of, searched
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World
 
@@ -92,7 +92,7 @@ def plan_chip(
     to_pin: float | None = None,
     lie: str = "fairway",
     position: Position | None = None,
-    options: Sequence[Option] = OPTIONS,
+    options: Sequence[Option] = EVERY_OPTION,
     conditions: Conditions | None = None,
     effort: Effort | None = None,
 ) -> ChipPlan:
@@ -141,7 +141,7 @@ def make_world(draws: Draws, position: Position, conditions: Conditions | None, 
     return World(draws=draws.few(effort.draws), position=position, conditions=conditions or Conditions())
 
 
-def plan_in(world: World, effort: Effort, options: Sequence[Option] = OPTIONS) -> ChipPlan:
+def plan_in(world: World, effort: Effort, options: Sequence[Option] = EVERY_OPTION) -> ChipPlan:
     """Plan a chip in a world; as `plan_chip`."""
     search = searched(choices_for(world.draws, world.position, options), world, effort)
     played = ranked(search, effort) if search else []
@@ -172,10 +172,10 @@ def level_words(draws: Draws) -> str:
 
 def _some(played: Played) -> tuple[Floats, Floats]:
     """Return where some of the shots come to rest, as many as a picture can show, drawn by chance."""
-    kept = np.flatnonzero(~played.outcome.lost.ravel())
-    if kept.size > SHOWN:
-        kept = np.random.default_rng(0).choice(kept, SHOWN, replace=False)
-    return np.ravel(played.shots.rest_x)[kept], np.ravel(played.shots.rest_y)[kept]
+    some = np.flatnonzero(~played.outcome.lost.ravel())
+    if some.size > SHOWN:
+        some = np.random.default_rng(0).choice(some, SHOWN, replace=False)
+    return np.ravel(played.shots.rest_x)[some], np.ravel(played.shots.rest_y)[some]
 
 
 def _side_on(picks: Sequence[Played]) -> dict[str, tuple[Floats, Floats]]:
@@ -188,8 +188,8 @@ def _side_on(picks: Sequence[Played]) -> dict[str, tuple[Floats, Floats]]:
     rests = np.asarray(world.play(meant).rest_x)[:, :, 0, 0]
     for column, (item, ends) in enumerate(zip(picks, rests.T, strict=True)):
         number = int(np.argsort(ends)[np.isfinite(ends).sum() // 2])
-        rows, draws = next(kind for kind in world.kinds if number in kind[0])
-        one = draws.one(int(np.searchsorted(rows, number))) if len(draws) > 1 else draws
+        part = next(part for part in world.parts if number in part.rows)
+        one = part.draws.one(int(np.searchsorted(part.rows, number))) if len(part.draws) > 1 else part.draws
         launch = Launch(*(float(np.asarray(getattr(meant, name))[number, column, 0, 0]) for name in LAUNCH))
         path = trace(launch, world.ground(one), air=world.conditions.air, aerodynamics=one.aerodynamics)
         found[item.label] = np.asarray(path.x), np.asarray(path.height)

@@ -12,8 +12,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import numbers, plain, require_kinds
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.physics.club import BAG, Lie, Option
-from golfphys.physics.club import OPTIONS as KNOWN
+from golfphys.physics.club import BAG, OPTIONS, Lie, Option
 from golfphys.physics.draws import Draws, stated
 from golfphys.physics.green import AROUND, Green, Resistance, Turf
 from golfphys.physics.roll import roll
@@ -22,8 +21,7 @@ Floats = NDArray[np.float64]
 FRINGE = 1.0  # width in m of the fringe before a green where nothing is said about it (practice, no source)
 STEEPEST_LIE = 0.35  # steepest ground in rad from which a chip is planned
 GRASSY = ("light rough", "rough")  # lies in ground that is itself rough
-USUAL, PUTTING = KNOWN["usual"], KNOWN["putter"]
-OPTIONS: tuple[Option, ...] = tuple(KNOWN.values())  # options that are tried
+USUAL, PUTTING, EVERY_OPTION = OPTIONS["usual"], OPTIONS["putter"], tuple(OPTIONS.values())
 # Loft in rad from which a club is played so (practice, no source).
 LEAST_LOFT: Mapping[str, float] = MappingProxyType(
     {"hands level": math.radians(44.0), "face opened 20 degrees": math.radians(53.0)}
@@ -134,7 +132,7 @@ class Choice:
         return self.option.putts
 
 
-def choices_for(draws: Draws, position: Position, options: Sequence[Option] = OPTIONS) -> list[Choice]:
+def choices_for(draws: Draws, position: Position, options: Sequence[Option] = EVERY_OPTION) -> list[Choice]:
     """Return all that can be played from a position: usual deliveries first, in the order of the bag.
 
     The putter is thought of only where the grass before the green is short.

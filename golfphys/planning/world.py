@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property, lru_cache
-from typing import Any, TypeVar, cast
+from typing import Any, NamedTuple, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -89,6 +89,24 @@ class Effort:
             require_count(name, getattr(self, name), least)
 
 
+class Part(NamedTuple):
+    """The draws of a world on which a ball bounces by one law."""
+
+    rows: NDArray[np.int_]  # which they are
+    draws: Draws  # what of them a ball meets once it is struck
+    flight: Aerodynamics  # to broadcast, as the ground, against (draws, shots)
+    ground: Ground
+
+
+class Brought(NamedTuple):
+    """What a choice brings to the ball."""
+
+    club: Club
+    delivery: Delivery
+    lie: Lie
+    errors: StrikeErrors
+
+
 @dataclass(frozen=True, kw_only=True)
 class World:
     """Draws, a position on them, and the errors made there: element (draw, error) of everything belongs together."""
@@ -116,8 +134,8 @@ class World:
         return replace(self, draws=self.draws.median())
 
     @cached_property
-    def kinds(self) -> tuple[tuple[NDArray[np.int_], Draws], ...]:
-        """The draws of each kind of bounce: their numbers, and what of them a ball meets once it is struck."""
+    def parts(self) -> tuple[Part, ...]:
+        """The draws of each law of the bounce."""
         draws, named = self.draws, {*(name for name, _ in self.position.ground_before), self.position.behind}
         around = {name: grass for name, grass in draws.around.items() if name in named}
         bare = replace(draws, bag={}, lies={}, options={}, around=around, player=TOUR_PLAYER)
@@ -126,13 +144,10 @@ class World:
         for rows, turf in ((np.flatnonzero(~other), draws.green.turf), (np.flatnonzero(other), draws.other_turf)):
             if rows.size and turf is not None:
                 own = replace(bare, green=replace(bare.green, turf=turf), other=False, other_turf=None)
-                found.append((rows, own if rows.size == len(self) else own.at(rows)))
+                own = own if rows.size == len(self) else own.at(rows)
+                column = own.column(2)
+                found.append(Part(rows, own, column.aerodynamics, self.ground(column)))
         return tuple(found)
-
-    @cached_property
-    def grounds(self) -> tuple[Ground, ...]:
-        """What the balls of each kind land and roll on, a row for each draw."""
-        return tuple(self.ground(draws.column(2)) for _, draws in self.kinds)
 
     def ground(self, draws: Draws) -> Ground:
         """Return what the balls of some draws land and roll on."""
@@ -162,20 +177,19 @@ class World:
         columns = Launch(*(values.reshape(each) for values in vars(spread(launch, shape)).values()))
         bumps = None if bumps is None else bumps.reshape(*bumps.shape[:2], *each)
         found: dict[str, NDArray[Any]] = {}
-        for (rows, draws), ground in zip(self.kinds, self.grounds, strict=True):
-            own = None if bumps is None else bumps[:, :, rows]
-            for name, values in vars(self._play_on(draws, ground, picked(columns, rows), own, hops)).items():
-                found.setdefault(name, np.empty(columns.shape, values.dtype))[rows] = values
+        for part in self.parts:
+            own = None if bumps is None else bumps[:, :, part.rows]
+            for name, values in vars(self._play_part(part, picked(columns, part.rows), own, hops)).items():
+                found.setdefault(name, np.empty(columns.shape, values.dtype))[part.rows] = values
         return Shots(**{name: values.reshape(shape) for name, values in found.items()})
 
-    def _play_on(self, draws: Draws, ground: Ground, launch: Launch, bumps: Floats | None, hops: int) -> Shots:
+    def _play_part(self, part: Part, launch: Launch, bumps: Floats | None, hops: int) -> Shots:
         """Play launches, a row for each draw.
 
         Many are first played as if green were all there is, which is faster; those that meet other ground are played
         again.
         """
-        drag, lift = (np.reshape(getattr(draws.aerodynamics, name), (-1, 1)) for name in ("drag_scale", "lift_scale"))
-        flight = replace(draws.aerodynamics, drag_scale=drag, lift_scale=lift)
+        _, draws, flight, ground = part
         hole = ground.hole if bumps is not None else None
         alone = not (ground.strips or ground.behind) or ground.surface is not None
         if alone or math.prod(launch.shape) < FEW:
@@ -276,17 +290,17 @@ class Swings:
         return self.launch(self.speed_for(spots))
 
 
-def brought(choice: Choice, draws: Draws, position: Position) -> tuple[Club, Delivery, Lie, StrikeErrors]:
-    """Return club, delivery, lie and errors that a choice brings to the ball."""
+def brought(choice: Choice, draws: Draws, position: Position) -> Brought:
+    """Return what a choice brings to the ball at a position, on draws."""
     player, lie = draws.player, draws.lies[position.lie]
     option = draws.options.get(choice.option.name, choice.option)
     delivery, errors = option.delivery(player.delivery), option.errors(player.errors_with(choice.club))
     if not choice.putts:
-        return draws.bag[choice.club], delivery, position.sloped(lie), errors
+        return Brought(draws.bag[choice.club], delivery, position.sloped(lie), errors)
     wider = 1.0 + THROUGH_GRASS * min(position.to_edge / MUCH_GRASS, 1.0)
     errors = replace(errors, speed=wider * np.asarray(errors.speed), direction=wider * np.asarray(errors.direction))
     # a putter rolls the ball along the ground as it lies
-    return PUTTER, delivery, lie, errors
+    return Brought(PUTTER, delivery, lie, errors)
 
 
 def _stacked(things: Sequence[Any]) -> Any:
@@ -330,9 +344,11 @@ def chips_to(carry: Any, draws: Draws, lie: str) -> dict[str, Launch]:
     speed = swings.speed_for(np.broadcast_to(at, (len(swings), *np.atleast_1d(at).shape)))
     for _ in range(3):  # distance goes nearly with the square of speed
         speed = speed * np.sqrt(at / np.asarray(world.play(swings.launch(speed)).carry)[..., 0])
-    columns = vars(swings.launch(speed)).values()
-    each = ((choice.club, (values[0, i, :, 0] for values in columns)) for i, choice in enumerate(swings.choices))
-    return {club: Launch(*(plain(values.reshape(at.shape)) for values in own)) for club, own in each}
+    columns, clubs = vars(swings.launch(speed)).values(), [choice.club for choice in swings.choices]
+    return {
+        club: Launch(*(plain(values[0, number, :, 0].reshape(at.shape)) for values in columns))
+        for number, club in enumerate(clubs)
+    }
 
 
 def spread(launch: Launch, shape: tuple[int, ...]) -> Launch:
