@@ -3,6 +3,7 @@
 import multiprocessing
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -20,7 +21,7 @@ from golfphys.fitting.sampling import make_draws
 from golfphys.fitting.search import find_mode
 from golfphys.physics.club import TOUR_PLAYER
 from golfphys.physics.green import Green, Turf
-from golfphys.sheets import make_player_folder
+from golfphys.sheets import Log, Sheet, make_player_folder
 
 HERS = replace(TOUR_PLAYER, delivery=replace(TOUR_PLAYER.delivery, shaft_lean=0.20, attack=-0.10))
 
@@ -191,4 +192,22 @@ def test_a_log_is_taken_apart_by_date_and_course(tmp_path):
         append_row(folder / "chips.csv", row)
     found = visits_of(golfphys.read_player(folder))
     assert [visit[0].frame["course"].tolist() for visit in found] == [["a"], ["a"], ["b"]]
+    hits = {"club": "sand wedge", "lie": "rough", "distance_m": 8, "target_size_m": 1.5, "tries": 10, "hits": 4}
+    for course, date in (("b", "2030-05-02"), ("c", ""), ("c", "2030-06-01")):
+        append_row(folder / "targets.csv", hits | {"course": course, "date": date})
+    log = golfphys.read_player(folder)
+    found = [[(sheet.kind, *sheet.frame["course"]) for sheet in visit] for visit in visits_of(log)]
+    chips, targets = ([(kind, place)] for kind, place in (("chips", "a"), ("targets", "c")))
+    assert found == [chips, chips, [("chips", "b"), ("targets", "b")], targets, targets]
     refused("past is float", lambda: visits_of(1.5))
+    refused("past has neither chips nor target hits of hers", lambda: visits_of(replace(log, chips=None, targets=None)))
+
+
+def test_hits_of_a_target_alone_are_a_past_as_well() -> None:
+    row = {"club": "sand wedge", "lie": "fairway", "distance": 8.0, "target_size": 1.5, "tries": 60, "hits": 50}
+    frame = pd.DataFrame([row | {"course": "a", "date": pd.Timestamp("2030-05-02")}])
+    log = Log(folder=Path("invented player"), notes=[], targets=Sheet(kind="targets", frame=frame))
+    chips = WEEKS[0][1]
+    later, never = (golfphys.fit(chips.replaced(chips.frame[:2]), past=past, draws=400) for past in (log, None))
+    error = ("player", "speed_error_pct")
+    assert later.estimates["high"].loc[error] < never.estimates["high"].loc[error]

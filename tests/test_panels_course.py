@@ -99,7 +99,7 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
     chips = [{**CHIP, "player": player} for player in ("Ada", "Bea", "")]
     append_rows(made("away", units="feet").folder / "chips.csv", [*chips, chips[0]])
     folder = make_player_folder(settings.players_folder() / "ada", units="feet")
-    assert course.logged_before("Bea", "home course").chips.frame["course"].tolist() == ["away"]  # type: ignore[union-attr]
+    assert settings.logged_before("Bea", "home course").chips.frame["course"].tolist() == ["away"]  # type: ignore[union-attr]
     append_rows(folder / "chips.csv", [{**CHIP, "course": "elsewhere", "date": "2025-04-01"}])
     here = made(units="feet")
     append_rows(here.folder / "chips.csv", chips[:1])
@@ -107,7 +107,7 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
     assert panel.past.layout.display == "none"
     assert panel.player.options == ("ada", "Bea")
     panel.player.value = "ada"
-    assert "3 chips that ada logged elsewhere count as well" in panel.message.value
+    assert "3 chips that ada logged elsewhere count as well. Of the chips on away 1 name no" in panel.message.value
     assert golfphys.chosen().fit
     assert sorted(seen[0].chips.frame["course"]) == ["away", "away", "elsewhere"]
     panel.past.value = False
@@ -115,6 +115,22 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
     assert golfphys.chosen().fit
     assert seen[1:] == [None]
     assert panels.CoursePanel().past.value is False
+
+
+def test_rows_that_name_nobody_are_of_the_one_player_there_is_and_target_hits_count() -> None:
+    away = made("away").folder
+    append_rows(away / "chips.csv", [{"club": "SW", "lie": "clean", "carry_m": 5, "rest_m": 9}])
+    hits = {"club": "SW", "lie": "clean", "distance_m": 8, "target_size_m": 1.5, "tries": 10, "hits": 4}
+    append_rows(away / "targets.csv", [hits])
+    make_player_folder(settings.players_folder() / "Ada")
+    log = settings.logged_before("Ada", "home course")
+    assert log is not None
+    assert {kind: len(sheet.frame) for kind, sheet in log.sheets.items()} == {"chips": 1, "targets": 1}
+    make_player_folder(settings.players_folder() / "Bea")
+    unclear = settings.logged_before("Ada", "home course")
+    assert unclear is not None
+    assert not unclear.sheets
+    assert "Of the chips on away 1 name no player and do not count: say whose they are." in unclear.notes
 
 
 def test_where_the_course_lacks_a_sheet_a_page_shows_the_demonstration() -> None:
@@ -127,6 +143,17 @@ def test_where_the_course_lacks_a_sheet_a_page_shows_the_demonstration() -> None
     assert chosen.spots == ("practice-low",)
     assert (chosen.spot, chosen.line_deg, chosen.lies) == ("practice-low", 0.0, ())
     assert chosen.line_in_words == "along the west edge"
+
+
+def test_the_place_to_begin_with_was_rolled_on_where_any_was() -> None:
+    folder, chip = made(units="feet").folder, {**CHIP, "player": ""}
+    append_rows(folder / "chips.csv", [{**chip, "spot": spot} for spot in ("high", "high", "high", "low")])
+    assert golfphys.chosen().spot == "high"
+    rolls = [{**ROLL, "spot": spot, "heading_deg": turn} for turn in (0, 180) for spot in ("collar", "mid", "low")]
+    append_rows(folder / "rollouts.csv", rolls, accept_suspects=True)
+    chosen = golfphys.chosen()
+    assert chosen.spot == "low"
+    assert chosen.spot in golfphys.fit(chosen.sheet("rollouts"), draws=100).spots
 
 
 def test_results_are_kept_by_content_and_only_our_own_are_loaded(fresh_home: Path) -> None:

@@ -29,6 +29,9 @@ from golfphys.sheets.suspects import around
 KINDS = ("films", "rollouts", "drops", "chips", "targets")
 """Kinds of sheets that can be fitted."""
 
+HERS = ("chips", "targets")
+"""Those that tell of the player."""
+
 NEEDED = {"rollouts": ("spot", "heading", "release_speed", "distance"), "chips": ("club", "lie")}
 """Columns without which a sheet cannot be fitted."""
 
@@ -128,7 +131,7 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
         if before is None:
             now = fit_sheets(sheets, keywords)
         else:
-            known, weeks = player_posterior(before), _weeks(before.sheets.get("chips"), sheets.get("chips"))
+            known, weeks = player_posterior(before), _weeks(before.sheets, sheets)
             now = fit_sheets(sheets, keywords, forecast(known, weeks))
             changes = changes_from(now.settings.past, player_posterior(now))
             if any(abs(change.score) >= CHANGED for change in changes.values()):
@@ -159,26 +162,33 @@ def visits_of(past: Any) -> list[tuple[Any, ...]]:
     """
     if isinstance(past, Sequence) and not isinstance(past, str):
         return [item if isinstance(item, tuple) else (item,) for item in past]
-    log = past.chips if isinstance(past, Log) else None
-    if log is None or not {"course", "date"} <= set(log.frame):
+    hers = [sheet for kind, sheet in past.sheets.items() if kind in HERS] if isinstance(past, Log) else []
+    if isinstance(past, Log) and not hers:
+        raise ValueError(
+            "past has neither chips nor target hits of hers, and nothing else says how she chips: leave it out"
+        )
+    if not hers or not all({"course", "date"} <= set(sheet.frame) for sheet in hers):
         raise ValueError(
             f"past is {type(past).__name__}; expected a player's log as golfphys.read_player returns it, or a list of "
             "sheets or courses, oldest first"
         )
-    visits = log.frame.groupby(["date", "course"], dropna=False, sort=True)
-    return [(Sheet(kind="chips", frame=rows.reset_index(drop=True)),) for _, rows in visits]
+    places = pd.concat([sheet.frame[["date", "course"]] for sheet in hers]).drop_duplicates()
+    places = places.sort_values(["date", "course"])
+    visits = [[sheet.replaced(sheet.frame.merge(places[at : at + 1])) for sheet in hers] for at in range(len(places))]
+    return [tuple(sheet for sheet in visit if len(sheet.frame)) for visit in visits]
 
 
-def _weeks(before: Any, after: Any) -> float:
-    """Return the weeks from one sheet of chips to the next by the last day that each notes; 1 where one notes none."""
+def _weeks(before: Mapping[str, Any], after: Mapping[str, Any]) -> float:
+    """Return the weeks from one visit to the next by the last day that chips or targets note; 1 where one has none."""
     days = (_day(after) - _day(before)) / pd.Timedelta(days=7)
     return max(days, 0.0) if math.isfinite(days) else 1.0
 
 
-def _day(log: Any) -> Any:
-    rows = pd.DataFrame() if log is None else log.frame
-    noted = [pd.to_datetime(rows[name], errors="coerce").max() for name in ("date", "measured_at") if name in rows]
-    return next((day for day in noted if pd.notna(day)), pd.NaT)
+def _day(sheets: Mapping[str, Any]) -> Any:
+    logs = [sheets[kind].frame for kind in HERS if sheets.get(kind) is not None]
+    noted = [log[name] for name in ("date", "measured_at") for log in logs if name in log]
+    days = (pd.to_datetime(days, errors="coerce").max() for days in noted)
+    return next((day for day in days if pd.notna(day)), pd.NaT)
 
 
 def fit_each(

@@ -1,12 +1,12 @@
 """One choice for every page: which course, whose chips, which day. `CoursePanel` makes it, `chosen` reads it."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import ipywidgets
 import numpy as np
@@ -16,15 +16,15 @@ import golfphys
 from golfphys.fitting.fit import fit
 from golfphys.panels import settings
 from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, reason, status
-from golfphys.sheets import Course, Log, Sheet, SheetError, Units, append_rows, name_key, new_sheet
+from golfphys.sheets import Course, Log, SheetError, Units, append_rows, new_sheet
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
-from golfphys.sheets.reading import SHEET_FILES, joined, read_course, read_player, reference_line
+from golfphys.sheets.reading import SHEET_FILES, read_course, reference_line
+from golfphys.sheets.suspects import around
 from golfphys.sheets.writing import make_course_folder
 from golfphys.show import style
 from golfphys.show.markup import escape
 
-T = TypeVar("T")
 EVERY_DAY, NEW = "(the latest)", "(a new course)"
 DEMO = "Quillmere Downs, the invented demonstration"
 LEFT_OUT = "left out"
@@ -63,7 +63,7 @@ class Chosen:
     @cached_property
     def sheets(self) -> Course | None:
         """Everything in the folder that has rows, as read; None if nothing has."""
-        return _held(read_course, self.folder)
+        return settings.held(read_course, self.folder)
 
     @cached_property
     def days(self) -> tuple[str, ...]:
@@ -90,7 +90,7 @@ class Chosen:
     @cached_property
     def past(self) -> Log | None:
         """What the player logged in her own folder and on other courses; None where there is nothing, or it is out."""
-        return logged_before(self.player, self.name) if self.player and self.with_past else None
+        return settings.logged_before(self.player, self.name) if self.player and self.with_past else None
 
     @cached_property
     def fit(self) -> Any:
@@ -98,10 +98,11 @@ class Chosen:
         used = [sheet for kind in FITTED if (sheet := self.sheet(kind)) is not None]
         files = sorted(path for path in self.folder.iterdir() if path.suffix.lower() in SHEET_FILES)
         content = b"".join(path.name.encode() + path.read_bytes() for path in files)
-        before = self.past.chips.frame.to_csv() if self.past and self.past.chips else ""
+        past = self.past if self.past and self.past.sheets else None
+        before = [sheet.frame.to_csv() for sheet in past.sheets.values()] if past else []
         content += repr((self.player, self.day, before)).encode()
         with working(f"Fitting the sheets of {self.name}"):
-            return settings.kept(content, lambda: fit(*used, past=self.past))
+            return settings.kept(content, lambda: fit(*used, past=past))
 
     @property
     def spots(self) -> tuple[str, ...]:
@@ -112,10 +113,12 @@ class Chosen:
 
     @property
     def spot(self) -> str:
-        """The place to begin with: the one chipped to most often on the chosen day, or else the first."""
-        sheet = self.sheet("chips")
-        counts = sheet.frame["spot"].value_counts() if sheet is not None else {}
-        today = [spot for spot in self.spots if not OF_ANOTHER_DAY.search(spot)] or self.spots
+        """The place to begin with: of those rolled on the chosen day, if any, the one chipped to most, or the first."""
+        chips, rolls = self.sheet("chips"), self.sheet("rollouts")
+        counts = chips.frame["spot"].value_counts() if chips is not None else {}
+        rolled = set() if rolls is None else {spot for spot in rolls.frame["spot"] if around(spot) is None}
+        places = [spot for spot in self.spots if spot in rolled] or self.spots
+        today = [spot for spot in places if not OF_ANOTHER_DAY.search(spot)] or places
         return max(today, key=lambda spot: counts.get(spot, 0))
 
     @property
@@ -229,51 +232,6 @@ def units_of(folder: Path) -> Units:
     return settings.remembered_units()
 
 
-def players() -> list[str]:
-    """Return the players who have a folder of their own or are named in a sheet of the reader's courses."""
-    logs = [log for name in settings.made_in(settings.courses_folder()) if (log := _read(name)) is not None]
-    named = [*(player for log in logs for player in log.players), *settings.made_in(settings.players_folder())]
-    return list({name_key(player): player for player in named}.values())
-
-
-def logged_before(player: str, but: str) -> Log | None:
-    """Return the chips that a player logged in her own folder and on every course `but` this one; None without any."""
-    found: list[Sheet | None] = []
-    key, folder = name_key(player), settings.players_folder()
-    for name in settings.made_in(folder):
-        if name_key(name) == key:
-            folder = settings.players_folder() / name
-            found.append(getattr(_held(read_player, folder), "chips", None))
-    for name in settings.made_in(settings.courses_folder()):
-        log = _read(name) if name != but else None
-        if log is None or log.chips is None:
-            continue
-        frame = log.chips.frame
-        hers = frame[[name_key(who) == key for who in frame["player"]]]
-        if len(hers):
-            found.append(log.chips.replaced(hers.assign(course=name).reset_index(drop=True)))
-    several = [sheet for sheet in found if sheet is not None]
-    return Log(folder=folder, chips=joined(several), notes=[]) if several else None
-
-
-def _read(course: str) -> Course | None:
-    """Return a course's sheets; None where it has no rows, or they need mending, which its own page says."""
-    try:
-        return read_course(settings.own_sheets(course), accept_suspects=True)
-    except SheetError:
-        return None
-
-
-def _held(read: Callable[..., T], folder: Path) -> T | None:
-    """Return what `read` finds in a folder; None where nothing in it has rows yet."""
-    try:
-        return read(folder, accept_suspects=True)
-    except SheetError as error:
-        if all(problem.file == str(folder) for problem in error.problems):
-            return None
-        raise
-
-
 def _show(widget: Any) -> None:
     """Show a widget on the page, if there is a page."""
     from IPython import get_ipython
@@ -326,7 +284,7 @@ class CoursePanel(Form):
         names = [DEMO, *settings.made_in(settings.courses_folder())]
         self.course.options = [(DEMO, DEMO), *((name, name) for name in names[1:]), (NEW, NEW)]
         self.course.value = kept.get("course") if kept.get("course") in names else DEMO
-        self.player.value, self.player.options = str(kept.get("player", "")), players()
+        self.player.value, self.player.options = str(kept.get("player", "")), settings.players()
         self.past.value = kept.get("past") != LEFT_OUT
         self._quiet = False
         self._say()
@@ -343,7 +301,7 @@ class CoursePanel(Form):
         self._quiet = True
         self.units.value = course.units
         held, days = _contents(course)
-        self.past.layout.display = "" if course.player and course.player in players() else "none"
+        self.past.layout.display = "" if course.player and course.player in settings.players() else "none"
         self.day.options = [(EVERY_DAY, ""), *((day, day) for day in days)]
         self.day.value = course.day if course.day in days else ""
         self._quiet = False
@@ -395,6 +353,8 @@ def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
         return "no rows yet.", ()
     held = {kind: len(sheet.frame) for kind, sheet in sheets.sheets.items()}
     said = ", ".join(f"{count} {kind}" for kind, count in held.items())
-    log = past.chips.frame if past and past.chips else ()
-    more = f" {len(log)} chips that {escape(course.player)} logged elsewhere count as well." if len(log) else ""
+    elsewhere = past.sheets if past else {}
+    log = " and ".join(f"{len(sheet.frame)} {kind}" for kind, sheet in elsewhere.items())
+    more = f" {log} that {escape(course.player)} logged elsewhere count as well." if log else ""
+    more += "".join(f" {escape(note)}" for note in (past.notes if past else ()))
     return f"{said}; lengths in {UNIT_WORDS[course.unit]}.{more}", course.days

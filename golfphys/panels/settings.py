@@ -13,11 +13,13 @@ import sys
 import uuid
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import golfphys
-from golfphys.sheets import Units
+from golfphys.sheets import Course, Log, Sheet, SheetError, Units, name_key
+from golfphys.sheets.reading import joined, read_course, read_player
 
+T = TypeVar("T")
 HOME = "GOLFPHYS_HOME"
 UNITS: tuple[Units, ...] = ("metres", "feet")
 SYMBOLS: dict[Units, str] = {"metres": "m", "feet": "ft"}  # unit symbol of lengths under each choice of units
@@ -60,6 +62,61 @@ def players_folder() -> Path:
 def made_in(folder: Path) -> list[str]:
     """Return the names of the courses, or players, whose folders the user has made in `folder`, in order."""
     return sorted(path.parent.name for path in folder.glob("*/READ ME.txt"))
+
+
+def players() -> list[str]:
+    """Return the players who have a folder of their own or are named in a sheet of the reader's courses."""
+    logs = [log for name in made_in(courses_folder()) if (log := _read(name)) is not None]
+    named = [*(player for log in logs for player in log.players), *made_in(players_folder())]
+    return list({name_key(player): player for player in named}.values())
+
+
+def logged_before(player: str, but: str) -> Log | None:
+    """Return the chips and target hits of a player in her own folder and on every course `but` this one.
+
+    Rows that name nobody are hers where no one else is named in the sheets of their course, nor, if they name none,
+    known at all; the notes count those left out. None without any of either.
+    """
+    key, notes, folder = name_key(player), list[str](), players_folder()
+    kinds, known = ("chips", "targets"), players()
+    found: dict[str, list[Sheet]] = {kind: [] for kind in kinds}
+    for name in (name for name in made_in(players_folder()) if name_key(name) == key):
+        folder = players_folder() / name
+        log: Log | None = held(read_player, folder)
+        for kind in kinds:
+            found[kind] += [log.sheets[kind]] if log and kind in log.sheets else []
+    for name in (name for name in made_in(courses_folder()) if name != but):
+        log = _read(name)
+        others = {name_key(who) for who in (log.players if log else ()) or known} - {key}
+        for kind, sheet in log.sheets.items() if log else ():
+            if kind not in kinds:
+                continue
+            who = sheet.frame["player"].map(name_key)
+            hers, nobody = (who == key) | ((who == "") & (not others)), int((who == "").sum()) if others else 0
+            if hers.any():
+                found[kind].append(sheet.replaced(sheet.frame[hers].assign(course=name).reset_index(drop=True)))
+            if nobody:
+                notes.append(f"Of the {kind} on {name} {nobody} name no player and do not count: say whose they are.")
+    several = {kind: joined(sheets) for kind, sheets in found.items() if sheets}
+    return Log(folder=folder, notes=notes, **several) if several or notes else None
+
+
+def _read(course: str) -> Course | None:
+    """Return a course's sheets; None where it has no rows, or they need mending, which its own page says."""
+    try:
+        return read_course(own_sheets(course), accept_suspects=True)
+    except SheetError:
+        return None
+
+
+def held(read: Callable[..., T], folder: Path) -> T | None:
+    """Return what `read` finds in a folder; None where nothing in it has rows yet."""
+    try:
+        return read(folder, accept_suspects=True)
+    except SheetError as error:
+        if all(problem.file == str(folder) for problem in error.problems):
+            return None
+        raise
 
 
 def is_packaged(path: Path) -> bool:
