@@ -18,7 +18,6 @@ from golfphys import check_back, read_sheet, updated
 
 pytestmark = pytest.mark.thorough
 ROUND = (0, 90, 180, 270)
-DRAWS = 400
 SHORTEST_SENTENCE = 20
 Rows = Sequence[Sequence[object]]
 HEADS = {
@@ -89,9 +88,9 @@ def test_rolls_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
     rolls = sheet("rollouts", ROLLS[case])
     small = replace(rolls, frame=rolls.frame.iloc[:6])
     for fit in (
-        answered(golfphys.fit, rolls, draws=DRAWS),
-        answered(golfphys.fit, rolls, pool=False, release_speed_sd=0.0, draws=DRAWS),
-        answered(golfphys.fit, small, law="linear", draws=80),
+        answered(golfphys.fit, rolls),
+        answered(golfphys.fit, rolls, pool=False, release_speed_sd=0.0),
+        answered(golfphys.fit, small, law="linear"),
     ):
         if fit is not None:
             sound(fit)
@@ -105,7 +104,7 @@ def test_rolls_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
 def test_series_of_bad_days(times: list[str], sheet: Callable[..., Any]) -> None:
     rows = [("s", ROUND[i % 4], 1.83, 3.0, time) for i, time in enumerate(times)]
     rolls = sheet("rollouts", rows, "spot,heading_deg,release_speed_m_s,distance_m,measured_at")
-    fit = answered(golfphys.fit, rolls, session_gap_hours=1.0, draws=DRAWS)
+    fit = answered(golfphys.fit, rolls, session_gap_hours=1.0)
     assert (fit is None) == ("" in times)
     if fit is not None:
         fit = fit.series
@@ -138,7 +137,7 @@ FILMS: dict[str, Rows] = {
 
 @pytest.mark.parametrize("case", FILMS)
 def test_films_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
-    fit = answered(golfphys.fit, sheet("films", FILMS[case]), draws=DRAWS)
+    fit = answered(golfphys.fit, sheet("films", FILMS[case]))
     assert (fit is None) == (case == "three frames")
     if fit is not None:
         sound(fit)
@@ -160,7 +159,7 @@ DROPS: dict[str, tuple[Rows, str]] = {
 @pytest.mark.parametrize("case", DROPS)
 def test_drops_of_a_bad_day(case: str, law: Any, sheet: Callable[..., Any]) -> None:
     rows, words = DROPS[case]
-    fit = golfphys.fit(sheet("drops", rows), turf_law=law, draws=DRAWS)
+    fit = golfphys.fit(sheet("drops", rows), turf_law=law)
     sound(fit)
     assert words in " ".join(fit.cautions)
 
@@ -193,7 +192,7 @@ CHIPS: dict[str, Rows] = {
 
 @pytest.mark.parametrize("case", CHIPS)
 def test_chips_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
-    fit = answered(golfphys.fit, sheet("chips", CHIPS[case]), draws=DRAWS)
+    fit = answered(golfphys.fit, sheet("chips", CHIPS[case]))
     assert (fit is None) == (case in ("no landing, seen or meant", "a club that is none"))
     if fit is not None:
         sound(fit)
@@ -205,7 +204,7 @@ def test_chips_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
 def test_a_whole_course_of_one_row_each(sheet: Callable[..., Any]) -> None:
     rolls, drops = sheet("rollouts", ROLLS["one row"]), sheet("drops", DROPS["one"][0])
     chips = sheet("chips", CHIPS["one"])
-    fit = golfphys.fit(rolls, drops, chips, draws=DRAWS)
+    fit = golfphys.fit(rolls, drops, chips)
     sound(fit)
     assert any("Only 1 chip" in text for text in fit.cautions)
     sound(updated(fit, chips=chips))

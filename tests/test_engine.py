@@ -346,7 +346,7 @@ def test_calls_at_the_same_time_do_not_disturb_each_other() -> None:
     def work(_number: int) -> tuple[Any, ...]:
         few = golfphys.Effort(draws=8, landings=9, errors=4, last=16)
         plan = golfphys.plan_chip(golfphys.assumed(SLOPE), to_edge=3.0, to_pin=15.0, effort=few)
-        return golfphys.simulate(launch, SLOPE), golfphys.fit(sheet, draws=200).estimates, plan.table
+        return golfphys.simulate(launch, SLOPE), golfphys.fit(sheet).estimates, plan.table
 
     shots, estimates, table = work(0)
     with ThreadPoolExecutor(4) as threads:

@@ -165,7 +165,7 @@ def small_log(**columns: Any) -> Sheet:
 
 
 def test_chips_alone_are_enough_to_start() -> None:
-    fit = golfphys.fit(small_log(player=["one", "another"] * 3), draws=400)
+    fit = golfphys.fit(small_log(player=["one", "another"] * 3))
     assert any("2 players (another, one)" in text for text in fit.cautions)
     assert any("No rolls were measured" in text for text in fit.cautions)
     assert any("No heading is noted" in text for text in fit.cautions)
@@ -282,6 +282,6 @@ def test_a_clear_mis_hit_leaves_the_precision_of_the_mode_positive() -> None:
 
 
 def test_a_new_lie_gets_a_wide_prior() -> None:
-    fit = golfphys.fit(small_log(lie=["hardpan"] * 6), draws=400)
+    fit = golfphys.fit(small_log(lie=["hardpan"] * 6))
     assert ("lie hardpan", "friction") in fit.estimates.index
     assert "hardpan" in fit.draws(fit.spots[0], 10).lies

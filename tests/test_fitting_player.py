@@ -108,7 +108,7 @@ def test_hop_times_narrow_what_the_landing_does() -> None:
     chips = make_chips(truth, replace(design, seen=shares), 3)
     measured = make_rollouts(truth, RolloutDesign(repeats=2), 1), make_drops(truth, DropDesign(repeats=2), 2)
     deaf = chips.replaced(chips.frame.assign(hop_time=np.nan))
-    without, heard = (golfphys.fit(*measured, log, draws=800) for log in (deaf, chips))
+    without, heard = (golfphys.fit(*measured, log) for log in (deaf, chips))
     assert cell(heard.estimates, "turf", "tilt_deg", "sd") < 0.8 * cell(without.estimates, "turf", "tilt_deg", "sd")
     hops = heard.residuals[heard.residuals["what"] == "hop_time"]["standardised"]
     assert len(hops) > 15
@@ -195,7 +195,7 @@ def counted(balls: int, seed: int) -> pd.DataFrame:
 @pytest.mark.thorough
 def test_a_hit_is_as_likely_as_it_is_frequent() -> None:
     rows = counted(250, 5)
-    found = golfphys.fit(Sheet(kind="targets", frame=rows), draws=400)
+    found = golfphys.fit(Sheet(kind="targets", frame=rows))
     names, model = found.posterior.model.names, found.course.targets
     assert model is not None
     true = {f"{kind}_error": getattr(LOOSE.errors, kind) for kind in vars(TOUR_ERRORS) if names.has(f"{kind}_error")}
@@ -214,7 +214,7 @@ def test_counts_are_binomial() -> None:
     rows = pd.DataFrame(
         {"club": "sand wedge", "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": [0, 3, 10]}
     )
-    found = golfphys.fit(Sheet(kind="targets", frame=rows), draws=400)
+    found = golfphys.fit(Sheet(kind="targets", frame=rows))
     natural, model = found.posterior.sample(2, 0), found.course.targets
     assert model is not None
     model = model.referred(found.centre)
@@ -226,7 +226,7 @@ def test_counts_are_binomial() -> None:
 def test_balls_at_a_towel_tell_how_she_errs() -> None:
     log, rolls = landed(3, 11), make_rollouts(LEVEL_TRUTH, RolloutDesign(repeats=2), 1)
     towel = Sheet(kind="targets", frame=counted(30, 31))
-    fits = [golfphys.fit(*sheets, draws=800) for sheets in ((towel,), (rolls, log), (rolls, log, towel))]
+    fits = [golfphys.fit(*sheets) for sheets in ((towel,), (rolls, log), (rolls, log, towel))]
     only, alone, both = (np.log(item.posterior.draws(800, 0).column("speed_error")).std(ddof=1) for item in fits)
     assert only < 0.8 * between_levels("speed")[1]
     assert both < 0.9 * alone
@@ -238,7 +238,7 @@ def test_sets_of_unknown_clubs_are_named() -> None:
     rows = pd.DataFrame(
         {"club": ["spoon", "sand wedge"], "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": 4}
     )
-    found = golfphys.fit(Sheet(kind="targets", frame=rows), draws=400)
+    found = golfphys.fit(Sheet(kind="targets", frame=rows))
     assert "Target hits with 'spoon' are left out: no loft is known for it." in found.cautions
     with pytest.raises(ValueError, match="no set of target hits names a known club"):
         golfphys.fit(Sheet(kind="targets", frame=rows.head(1)))
@@ -265,7 +265,7 @@ def fitted(*options: Option) -> CourseFit:
     rows = [log(OPTIONS["usual"], 0, 12), *(log(option, 100 + number, 12) for number, option in enumerate(options))]
     chips = pd.concat(rows, ignore_index=True)
     chips["row"] = np.arange(2, len(chips) + 2)
-    return golfphys.fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1), sheet.replaced(chips), draws=1000)
+    return golfphys.fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1), sheet.replaced(chips))
 
 
 def test_an_option_played_twice_as_loosely_is_found_and_her_usual_delivery_is_not_moved() -> None:
@@ -294,7 +294,7 @@ def test_a_plan_swings_as_the_log_has_it() -> None:
 
 
 def test_an_option_never_logged_is_drawn_about_how_it_is_usually_played() -> None:
-    rolls = golfphys.fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1), draws=400)
+    rolls = golfphys.fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1))
     for draws in (fitted().draws(SPOT, 256), fitted(LOOSELY).draws(SPOT, 256), rolls.draws(SPOT, 256), assumed(n=256)):
         assert draws.options["usual"] == OPTIONS["usual"]
         for name in (OPEN, "putter"):

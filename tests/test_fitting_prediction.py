@@ -57,7 +57,7 @@ def test_what_the_fit_cannot_use_of_a_chip_is_said() -> None:
         | {"rest": [9.0, 9.3, 8.7, 9.1, 7.0], "lie_slope": [0.0, np.nan, 0.05, 0.0, 0.0]}
         | {"option": ["", "usual", None, "Face opened", "left-handed"]}
     )
-    fit = golfphys.fit(Sheet(kind="chips", frame=frame), draws=400)
+    fit = golfphys.fit(Sheet(kind="chips", frame=frame))
     assert fit.seen.chips is not None
     assert fit.draws(fit.spots[0], 8).logged.options == {"usual": 3, "face opened 20 degrees": 1}
     assert any("No option is known by the name 'left-handed': row 6 left out" in text for text in fit.cautions)
@@ -68,14 +68,14 @@ def test_a_blank_lie_in_a_log_is_not_taken_as_fairway() -> None:
     frame = pd.DataFrame(
         {"club": ["sand wedge"] * 3, "lie": ["fairway", "", None], "carry": [6.0, 6.2, 5.8], "rest": [9.0, 9.3, 8.7]}
     )
-    fit = golfphys.fit(Sheet(kind="chips", frame=frame), draws=400)
+    fit = golfphys.fit(Sheet(kind="chips", frame=frame))
     assert "lie not noted" in fit.seen.lies
     assert any("No lie is noted for rows 3, 4" in text for text in fit.cautions)
     assert any("Only the sand wedge was hit" in text for text in fit.cautions)
 
 
 def test_noise_that_no_sheet_shows_is_that_of_the_prior() -> None:
-    fit = golfphys.fit(sheets()[1], draws=400)
+    fit = golfphys.fit(sheets()[1])
     drawn = with_noises(fit, fit.completed(20, 0))
     assert drawn.column("scatter_relative")[0] == fit.settings.priors.scatter_relative
 

@@ -155,7 +155,7 @@ def test_grain_is_told_from_slope_by_side_drift_only():
     green = Green(resistance=law, grade=0.015, fall_direction=2.0)
     design = {"headings": tuple(np.radians(np.arange(0, 360, 60))), "repeats": 3}
     sheets = (invented({"spot": green}, scatter=0.03, side_share=share, **design) for share in (1.0, 0.0))
-    noted, blank = (golfphys.fit(sheet, grain=True, draws=1600).rollouts for sheet in sheets)
+    noted, blank = (golfphys.fit(sheet, grain=True).rollouts for sheet in sheets)
     truth = 0.25
     assert cell(noted.estimates, "all", "grain", "low") <= truth <= cell(noted.estimates, "all", "grain", "high")
     assert cell(noted.estimates, "all", "grain", "sd") < 0.5 * cell(blank.estimates, "all", "grain", "sd")
@@ -167,7 +167,7 @@ def test_a_spot_with_three_rolls_borrows_from_the_others():
     sheet = invented(greens, repeats=3)
     rolls = sheet.frame
     few = rolls[(rolls["spot"] != "spot-3") | (rolls.groupby("spot").cumcount() < 3)]
-    pooled, alone = (golfphys.fit(sheet.replaced(few), pool=pool, draws=1600).rollouts for pool in (True, False))
+    pooled, alone = (golfphys.fit(sheet.replaced(few), pool=pool).rollouts for pool in (True, False))
     assert cell(pooled.estimates, "spot-3", "stimp_ft", "sd") < 0.6 * cell(alone.estimates, "spot-3", "stimp_ft", "sd")
     assert any("borrows" in caution for caution in pooled.cautions)
 

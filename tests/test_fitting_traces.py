@@ -40,7 +40,7 @@ def both():
 @pytest.fixture(scope="module")
 def ramps():
     sheet = film(*UP_AND_DOWN)
-    return sheet, golfphys.fit(sheet, draws=1600).films
+    return sheet, golfphys.fit(sheet).films
 
 
 def within(table, subject, name, truth):
@@ -73,7 +73,7 @@ def test_a_bad_frame_is_named_and_set_aside(ramps):
     sheet, fit = ramps
     frames = sheet.frame.copy()
     frames.loc[10, "distance"] += 0.4
-    spoiled = golfphys.fit(sheet.replaced(frames), draws=1600).films
+    spoiled = golfphys.fit(sheet.replaced(frames)).films
     assert any("Row 12 (one way" in caution for caution in spoiled.cautions)
     sd = cell(fit.estimates, "spot", "resistance", "sd")
     assert cell(spoiled.estimates, "spot", "resistance") == pytest.approx(
@@ -178,5 +178,5 @@ def test_growth_is_no_slope_across() -> None:
         value, error = growth(rolls_of(rollouts), films_of(films, "linear"))
         assert error < 0.002
         assert abs(value - grown) < 2.5 * error
-        said = any("Resistance seems to depend on speed" in text for text in fit(rollouts, films, draws=400).cautions)
+        said = any("Resistance seems to depend on speed" in text for text in fit(rollouts, films).cautions)
         assert said == (grown > 0)

@@ -103,7 +103,7 @@ def test_a_measured_fringe_goes_into_the_plan() -> None:
         for make, design in ((make_rollouts, RolloutDesign(repeats=2)), (make_drops, DESIGN))
     )
     sheets = [one.replaced(pd.concat([one.frame, other.frame], ignore_index=True)) for one, other in (rolls, drops)]
-    fit, alone = golfphys.fit(*sheets, draws=600), golfphys.fit(rolls[0], drops[0], draws=600)
+    fit, alone = golfphys.fit(*sheets), golfphys.fit(rolls[0], drops[0])
     assert fit.spots == ("low",)
     assert cell(fit.estimates, "low", "stimp_ft", "estimate") == cell(alone.estimates, "low", "stimp_ft", "estimate")
     assert cell(fit.estimates, "fringe turf", "restitution_at_5_m_s", "estimate") == pytest.approx(0.26, abs=0.03)
@@ -122,6 +122,6 @@ def test_a_measured_fringe_goes_into_the_plan() -> None:
     more = updated(fit, drops=drops[1])
     assert len(more.around["fringe"].seen.drops.height) == 2 * len(drops[1].frame)
     assert more.around["fringe"].spots == fit.around["fringe"].spots
-    only = golfphys.fit(rolls[0], sheets[1], draws=600).draws("low", 200).logged
+    only = golfphys.fit(rolls[0], sheets[1]).draws("low", 200).logged
     assert only.grounds == ()
     refused("all rolls and drops are of the ground around the green", lambda: golfphys.fit(rolls[1]))

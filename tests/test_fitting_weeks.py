@@ -39,12 +39,12 @@ WEEKS = [week(1, 8.0, Turf(restitution=0.45)), week(2, 12.0, Turf(restitution=0.
 
 @pytest.fixture(scope="module")
 def alone():
-    return golfphys.fit(*WEEKS[1], draws=300)
+    return golfphys.fit(*WEEKS[1])
 
 
 @pytest.fixture(scope="module")
 def kept():
-    return golfphys.fit_weeks(WEEKS, draws=300)[-1]
+    return golfphys.fit_weeks(WEEKS)[-1]
 
 
 def test_her_intervals_shrink_with_her_weeks_and_hold_her(alone, kept):
@@ -72,7 +72,7 @@ LESSON = replace(HERS.delivery, shaft_lean=0.05, attack=-0.02)
     "delivery", [LESSON, pytest.param(HERS.delivery, marks=pytest.mark.thorough)], ids=["lesson", "same"]
 )
 def test_what_she_changed_counts_for_less_and_is_said(delivery, kept):
-    now = golfphys.fit(*week(3, 10.0, Turf(), replace(HERS, delivery=delivery)), past=kept, draws=300)
+    now = golfphys.fit(*week(3, 10.0, Turf(), replace(HERS, delivery=delivery)), past=kept)
     said = any(text.startswith("She is not as her earlier weeks say (shaft lean") for text in now.cautions)
     assert said == (delivery is LESSON)
     lean = now.estimates.loc[("player", "shaft_lean_deg")]
@@ -114,7 +114,7 @@ def joined(models, hers):
 @pytest.mark.thorough
 def test_what_is_carried_is_what_one_fit_of_both_visits_says():
     """Each visit has its own green, turf, lies and readings in the one fit as well; only the player is the same."""
-    fits = [golfphys.fit(*visit, draws=2000) for visit in WEEKS]
+    fits = [golfphys.fit(*visit) for visit in WEEKS]
     past = forecast(player_posterior(fits[0]), 0.0, visit=0.0)
     rolls, chips = WEEKS[1]
     carried = player_posterior(fit_sheets({"rollouts": rolls, "chips": chips}, {"draws": 2000}, past))
@@ -134,9 +134,9 @@ def test_what_is_carried_is_what_one_fit_of_both_visits_says():
 def test_many_fits_are_the_same_wherever_they_run(pool):
     courses = {f"course {number}": week(number, 8.0 + number, Turf())[0] for number in range(2)}
     options = {"mp_context": multiprocessing.get_context("spawn")} if pool is ProcessPoolExecutor else {}
-    alone = golfphys.fit_each(courses, draws=300)
+    alone = golfphys.fit_each(courses)
     with pool(2, **options) as executor:
-        shared = golfphys.fit_each(dict(reversed(courses.items())), executor=executor, draws=300)
+        shared = golfphys.fit_each(dict(reversed(courses.items())), executor=executor)
     assert list(shared) == list(reversed(alone))
     for name, fit in alone.items():
         assert fit.estimates.equals(shared[name].estimates)
@@ -144,7 +144,7 @@ def test_many_fits_are_the_same_wherever_they_run(pool):
 
 def test_who_logged_no_chip_this_week_is_known_by_her_past(kept):
     rolls, _ = week(1, 10.0, Turf())
-    known = [golfphys.fit(rolls, past=past, draws=300).draws("home-left", 200) for past in (None, kept)]
+    known = [golfphys.fit(rolls, past=past).draws("home-left", 200) for past in (None, kept)]
     never, lean = (np.asarray(draws.player.delivery.shaft_lean) for draws in known)
     assert lean.std() < 0.8 * never.std()
     assert abs(np.median(lean) - 0.20) < abs(np.median(never) - 0.20)

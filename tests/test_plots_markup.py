@@ -102,7 +102,7 @@ def test_names_of_spots_are_text_in_pictures_and_tables_of_a_fit():
     green = golfphys.Green.from_stimp(10.0, grade=0.015)
     truth = golfphys.CourseTruth(greens=dict.fromkeys(names, green))
     design = golfphys.RolloutDesign(release_speeds=(1.83,), repeats=1, side_share=0.0, outliers=0)
-    fit = golfphys.fit(golfphys.make_rollouts(truth, design, 5), draws=200).rollouts
+    fit = golfphys.fit(golfphys.make_rollouts(truth, design, 5)).rollouts
     shown = [markup.escape(text, "figure") for text in names]
     for name, words in zip(names, shown, strict=True):
         assert words in plots.plot_rollout_fit(fit, name).get_title(loc="left")

@@ -107,7 +107,7 @@ def test_plot_paths_marks_a_ball_that_never_stops_and_follows_hidden_names() -> 
 def fit() -> Any:
     truth = golfphys.CourseTruth(greens={"low": Green.from_stimp(10.0, grade=0.015)})
     design = golfphys.RolloutDesign(release_speeds=(1.2, 1.83), repeats=2, side_share=0.0, outliers=1)
-    return golfphys.fit(golfphys.make_rollouts(truth, design, 5), draws=1000).rollouts
+    return golfphys.fit(golfphys.make_rollouts(truth, design, 5)).rollouts
 
 
 def test_plot_resistance_by_speed_is_flat_for_a_constant_law(fit: Any) -> None:

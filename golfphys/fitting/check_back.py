@@ -62,7 +62,7 @@ def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
     >>> from golfphys.physics.green import Green
     >>> from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
     >>> station = Station(spot="home-left", heading=0.0)
     >>> new = make_chips(truth, ChipDesign(stations=(station,), repeats=1), 2)
     >>> check_back(fit, new).table["club"].nunique()
@@ -185,7 +185,7 @@ def green_drift(fit: CourseFit, rollouts: Any, *, seed: int = 0) -> pd.DataFrame
     >>> from golfphys.physics.green import Green
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
     >>> mown = CourseTruth(greens={"home-left": Green.from_stimp(11.5, grade=0.02)})
     >>> drift = green_drift(fit, make_rollouts(mown, RolloutDesign(repeats=2), 2))
     >>> bool(drift.loc["home-left", "changed"])

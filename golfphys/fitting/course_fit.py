@@ -65,7 +65,7 @@ class CourseFit(Fitted):
     >>> import golfphys
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
     >>> fit.spots
     ('home-left',)
     """
@@ -239,21 +239,18 @@ def _restored(seen: Observed, settings: Settings, drawn: dict[str, Any], *rest: 
     return CourseFit(posterior=posterior, course=course, seen=seen, settings=settings, **own)
 
 
-def fit_observed(
-    seen: Observed, settings: Settings, sheets: dict[str, Any], *, draws: int | None = None, seed: Seed = 0
-) -> CourseFit:
+def fit_observed(seen: Observed, settings: Settings, sheets: dict[str, Any], *, seed: Seed = 0) -> CourseFit:
     """Fit what was seen, without what is around the green."""
     course = build_course(seen, settings)
     chips = 0 if seen.chips is None else len(seen.chips)
     say_if_long(len(course.model.parameters), chips, by_spot=applies(course.model))
     course, stages = settled(course), _stages(seen)
-    draws = _usual_draws(course, seen) if draws is None else draws
-    draws = max(min(draws, FEWEST_DRAWS), draws * sum(stages) // sum(STAGES))
+    draws = max(FEWEST_DRAWS, _draws(course, seen) * sum(stages) // sum(STAGES))
     found = make_draws(course_mode(course), draws, np.random.default_rng(seed), stages=stages)
     return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)
 
 
-def _usual_draws(course: CourseModel, seen: Observed) -> int:
+def _draws(course: CourseModel, seen: Observed) -> int:
     """Return how many draws of the normal approximation are taken: fewer for many rolls, frames or parameters."""
     rolls = 0 if seen.rolls is None else seen.rolls.row.size
     frames = 0 if seen.films is None else seen.films.time.size

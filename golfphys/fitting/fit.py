@@ -13,7 +13,7 @@ from typing import Any, TypedDict, Unpack
 import numpy as np
 import pandas as pd
 
-from golfphys.core.broadcasting import require_count, require_kind, require_seed
+from golfphys.core.broadcasting import require_kind, require_seed
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, fit_observed
 from golfphys.fitting.course_model import Settings, observed
@@ -49,7 +49,6 @@ class Keywords(TypedDict, total=False):
     release_speed_sd: float
     priors: Priors | None
     player_priors: PlayerPriors | None
-    draws: int | None
     seed: Seed
 
 
@@ -73,7 +72,7 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
         slower (see `CourseFit.series`); without it time is left aside.
         ``clubs``, ``lies`` by name: a lie with another name gets a wide prior, a chip with another club is left out.
         ``release_speed_sd``: relative standard uncertainty of the ramp's release speed. ``priors``, ``player_priors``:
-        weak priors of greens and player. ``draws``: how many to take from the normal approximation. ``seed``.
+        weak priors of greens and player. ``seed``.
 
     Raises
     ------
@@ -278,10 +277,8 @@ def _check_columns(kind: str, frame: Any) -> None:
 def fit_sheets(sheets: Mapping[str, Any], keywords: Keywords, past: Past | None = None) -> CourseFit:
     """Fit the sheets of one visit, given by their kind, with what is carried to it; see `fit`."""
     settings = _settings(keywords, past or Past())
-    draws, seed = keywords.get("draws"), keywords.get("seed", 0)
+    seed = keywords.get("seed", 0)
     require_seed(seed)
-    if draws is not None:
-        require_count("draws", draws)
     rolled, dropped = _by_ground(sheets.get("rollouts")), _by_ground(sheets.get("drops"))
     on_green = {**dict.fromkeys(KINDS), **sheets, "rollouts": rolled.get(""), "drops": dropped.get("")}
     given = {kind for kind, sheet in on_green.items() if sheet is not None}
@@ -298,8 +295,8 @@ def fit_sheets(sheets: Mapping[str, Any], keywords: Keywords, past: Past | None 
         usual, measured = AROUND[ground], {"rollouts": rolled.get(ground), "drops": dropped.get(ground)}
         priors = replace(settings.priors, resistance=usual.resistance, resistance_spread=usual.resistance_spread)
         own = replace(settings, ground=ground, priors=priors, session_gap_hours=None)
-        beside[ground] = fit_observed(observed(measured, own), own, measured, draws=draws, seed=seed)
-    return replace(fit_observed(seen, settings, on_green, draws=draws, seed=seed), around=beside)
+        beside[ground] = fit_observed(observed(measured, own), own, measured, seed=seed)
+    return replace(fit_observed(seen, settings, on_green, seed=seed), around=beside)
 
 
 def _by_ground(sheet: Sheet | None) -> dict[str, Sheet]:
@@ -316,9 +313,7 @@ def _settings(keywords: Keywords, past: Past) -> Settings:
     if wrong := [name for name in keywords if name not in Keywords.__annotations__]:
         expected = ", ".join(Keywords.__annotations__)
         raise ValueError(f"fit has no option {' or '.join(map(repr, wrong))}; expected one of: {expected}")
-    given: Any = {
-        name: value for name, value in keywords.items() if name not in ("draws", "seed") and value is not None
-    }
+    given: Any = {name: value for name, value in keywords.items() if name != "seed" and value is not None}
     return Settings(**given, past=past)
 
 
@@ -338,7 +333,7 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
     >>> from golfphys.physics.green import Green
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
     >>> more = make_rollouts(truth, RolloutDesign(repeats=2), 2)
     >>> both = updated(fit, rollouts=more)
     >>> bool(both.estimates["sd"].loc[("home-left", "stimp_ft")] < fit.estimates["sd"].loc[("home-left", "stimp_ft")])

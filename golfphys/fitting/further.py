@@ -171,7 +171,7 @@ def further(
     >>> from golfphys.physics.green import Green
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
     >>> shot = {"club": ["sand wedge"], "lie": ["fairway"], "heading": [0.0], "target_carry": [6.0]}
     >>> plans = {"ten chips": Further(chips=10), "four drops": Further(drops=4)}
     >>> further(fit, shot, plans).index[0]

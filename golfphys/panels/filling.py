@@ -1,7 +1,7 @@
 """What a form shows while a sheet is filled in: fields that check and offer what is typed, and what is known so far.
 
-Estimates are quick on purpose: only the place or the club of the row just entered is looked at, with few draws. The
-full fits are in `golfphys.fitting`.
+Estimates are quick on purpose: only the place or the club of the row just entered is looked at. The full fits are in
+`golfphys.fitting`.
 """
 
 import math
@@ -101,7 +101,6 @@ class Field:
 
 # what is known so far
 
-DRAWS = 500
 HEADINGS_DEG = (0.0, 90.0, 180.0, 270.0)
 MOST_HEADINGS = 8
 HALF = 0.6  # ratio of intervals that is called a half
@@ -153,7 +152,7 @@ def _rollouts(rolls: pd.DataFrame, spot: str) -> list[str]:
 def _fit(rolls: pd.DataFrame) -> RolloutFit:
     sheet = Sheet(kind="rollouts", frame=rolls)  # whatever ground it is of
     seen = Observed(rolls=rolls_of(sheet))
-    return fit_observed(seen, Settings(pool=False), {"rollouts": sheet}, draws=DRAWS).rollouts
+    return fit_observed(seen, Settings(pool=False), {"rollouts": sheet}).rollouts
 
 
 def _green(fit: RolloutFit, spot: str) -> str:

@@ -120,7 +120,7 @@ def next_measurement(
     >>> import golfphys
     >>> from golfphys import CourseTruth, Green, RolloutDesign, make_rollouts, plan_chip
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
     >>> few = {"ten chips": Further(chips=10, spot="home-left"), "four drops": Further(drops=4, spot="home-left")}
     >>> chip = plan_chip(fit.draws("home-left", 8), to_edge=3.0, to_pin=15.0, effort=Effort(landings=9))
     >>> found = next_measurement(fit, "home-left", chip, plans=few, effort=Effort(draws=100, last=8))
@@ -223,7 +223,7 @@ def prior_weight(
     >>> import golfphys
     >>> from golfphys import CourseTruth, Green, RolloutDesign, make_rollouts, plan_chip
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
-    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1), draws=400)
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
     >>> chip = plan_chip(fit.draws("home-left", 8), to_edge=3.0, to_pin=15.0, effort=Effort(landings=9))
     >>> found = prior_weight(fit, "home-left", chip, effort=Effort(draws=100, last=8))
     >>> "speed_error" in found.table.index

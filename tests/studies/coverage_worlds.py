@@ -52,7 +52,7 @@ def counted(fit: golfphys.CourseFit, new: pd.DataFrame, name: str = "") -> dict[
 
 def alone(world: str, number: int) -> dict[str, Any]:
     case = draw_case(world, number)
-    fit, new = golfphys.fit(*visit(case, 1.0), draws=1400), measure(case, 0.5).chips.frame
+    fit, new = golfphys.fit(*visit(case, 1.0)), measure(case, 0.5).chips.frame
     return {"chips": len(new), **counted(fit, new), "says_so": says_so(fit)}
 
 

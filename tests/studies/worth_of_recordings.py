@@ -50,7 +50,7 @@ def fits() -> dict[str, CourseFit]:
     )
     films = invented.make_traces(TRUTH, invented.TraceDesign(rolls=clips), SEED)
     sheets = {"tape alone": (rolls, by_eye, silent), "with sound and three clips": (rolls, by_ear, chips, films)}
-    return {name: golfphys.fit(*known, law="linear", draws=800, seed=SEED) for name, known in sheets.items()}
+    return {name: golfphys.fit(*known, law="linear", seed=SEED) for name, known in sheets.items()}
 
 
 def gained(without: CourseFit, known: CourseFit, to_pin: float, seed: int) -> float:
