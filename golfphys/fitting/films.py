@@ -1,7 +1,6 @@
 """The posterior of filmed rolls: position against time, with errors of frame time, reading and scale."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -12,7 +11,7 @@ from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
 from golfphys.core.names import Array, Columns, Names
 from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, names_of
-from golfphys.fitting.rollout_layout import SPOT_PARTS, Priors
+from golfphys.fitting.rollout_layout import SPOT_PARTS, Priors, turned
 from golfphys.formulas import plane, rolling, turf
 
 GRAVITY, INERTIA = constants.GRAVITY.value, constants.BALL_INERTIA.value
@@ -45,18 +44,15 @@ class Films:
         """Which rolls may begin with a skid."""
         return np.array([kind in SKIDS for kind in self.kinds], dtype=bool)
 
-    def shared(self, known: Names) -> tuple[bool, ...]:
+    def shared(self, known: Names) -> NDArray[np.bool_]:
         """Which rolls share resistance and slope of their spot, given the parameters already `known`.
 
         A spot filmed along one heading only shows resistance plus slope; its rolls then have a sum of their own.
         """
-        found = []
-        for spot, heading in zip(self.spots, self.heading, strict=True):
-            others = self.heading[[other == spot for other in self.spots]]
-            apart = np.abs(np.angle(np.exp(1j * (others - heading))))
-            several = bool(np.any(apart > math.radians(20.0))) or known.has("resistance", spot)
-            found.append(bool(np.isfinite(heading)) and spot != NO_SPOT and several)
-        return tuple(found)
+        spots, rolled = np.array(self.spots), [known.has("resistance", spot) for spot in self.spots]
+        apart = np.abs(np.angle(np.exp(1j * np.subtract.outer(self.heading, self.heading)))) > math.radians(20.0)
+        several = (apart & (spots[:, None] == spots)).any(axis=1) | rolled
+        return np.asarray(np.isfinite(self.heading) & (spots != NO_SPOT) & several)
 
 
 def films_of(sheet: Any, law: str) -> Films:
@@ -101,7 +97,7 @@ class TraceLayout:
     films: Films
     names: Names
     reference_speed: float  # at which resistance is meant, m/s
-    shared: tuple[bool, ...]  # which rolls share resistance and slope of their spot
+    shared: NDArray[np.bool_]  # which rolls share resistance and slope of their spot
 
     def by(self, natural: Array, name: str) -> Array:
         """Values of one parameter of every roll, shape (..., rolls)."""
@@ -113,7 +109,11 @@ class TraceLayout:
         Resistance as ``constant`` and ``linear``; ``rise`` along the path and ``across`` it to the left; the speed and
         the skid at the first frame as ``start_speed``, ``skid_time`` and ``braking``; ``rolling_speed`` after it.
         """
-        level, rise, across = self._slowing(natural)
+        level, along, left = (self.names.values(natural, part, self.films.spots) for part in SPOT_PARTS)
+        ahead, aside = turned(along, left, self.films.heading)
+        slowing, grade = self.by(natural, "slowing"), self.by(natural, "path_grade")
+        rise, across = np.where(self.shared, -ahead, grade), np.where(self.shared, -aside, 0.0)
+        level = np.where(self.shared, level, slowing - grade)
         linear = np.zeros(level.shape)
         if self.films.law == "linear":
             linear = self.names.get(natural, "linear")[..., None] + linear
@@ -122,39 +122,12 @@ class TraceLayout:
         # the speed that a film shows is off by its error of scale, and known far better than that error; and the
         # speed at which rolling begins is known far better than that at which the skid began
         rolling = self.by(natural, "film_speed") / self.by(natural, "film_scale")
-        start, skid_time, braking = self._skids(natural, rolling, rise)
-        slowed = {"constant": level, "linear": linear, "rise": rise, "across": across}
-        return {**slowed, "start_speed": start, "skid_time": skid_time, "braking": braking, "rolling_speed": rolling}
-
-    def _slowing(self, natural: Array) -> tuple[Array, Array, Array]:
-        """Resistance at the reference speed, rise along the path and across it to the left."""
-        films, get = self.films, self.names.get
-        shape = (*natural.shape[:-1], len(films.names))
-        level, rise, across = np.empty(shape), np.empty(shape), np.zeros(shape)
-        for i, (spot, name) in enumerate(zip(films.spots, films.names, strict=True)):
-            if self.shared[i]:
-                along, left = (get(natural, f"fall_{part}", spot) for part in ("along", "left"))
-                cosine, sine = math.cos(films.heading[i]), math.sin(films.heading[i])
-                level[..., i] = get(natural, "resistance", spot)
-                rise[..., i], across[..., i] = -(along * cosine + left * sine), -(left * cosine - along * sine)
-            else:
-                rise[..., i] = get(natural, "path_grade", name)
-                level[..., i] = get(natural, "slowing", name) - rise[..., i]
-        return level, rise, across
-
-    def _skids(self, natural: Array, rolling: Array, rise: Array) -> tuple[Array, Array, Array]:
-        """Speed at the first frame, duration of the skid and braking in it; no skid of rolls from a ramp."""
-        films = self.films
-        start, skid_time, braking = rolling.copy(), np.zeros_like(rolling), np.zeros_like(rolling)
-        if films.skids.any():
-            skidding = np.flatnonzero(films.skids)
-            slip = np.minimum(self.by(natural, "slip")[..., skidding], 3.0)
-            friction = self.names.get(natural, "friction")[..., None]
-            brake, rate = _skid_rates(friction, rise[..., skidding], GRAVITY, INERTIA)
-            start[..., skidding] = rolling[..., skidding] / (1 - np.clip(slip * brake / rate, 0.0, 0.9))
-            skid_time[..., skidding] = slip * start[..., skidding] / rate
-            braking[..., skidding] = brake
-        return start, skid_time, braking
+        # no slip, no skid: a roll from a ramp
+        slip, friction = self.by(natural, "slip"), self.names.get(natural, "friction", default=1.0)
+        slip, (braking, rate) = np.minimum(slip, 3.0), _skid_rates(friction[..., None], rise, GRAVITY, INERTIA)
+        start = rolling / (1 - np.clip(slip * braking / rate, 0.0, 0.9))
+        found = {"constant": level, "linear": linear, "rise": rise, "across": across, "rolling_speed": rolling}
+        return {**found, "start_speed": start, "skid_time": slip * start / rate, "braking": braking}
 
     def places(self, natural: Array) -> Array:
         """Expected readings of all frames, shape (..., frames)."""
@@ -214,7 +187,7 @@ def _rolled_linear(time: Array, speed: Array, roll: dict[str, Array]) -> Array:
     return np.asarray(_linear_roll(np.minimum(time, stop), *arguments)[0])
 
 
-def _parameters(films: Films, known: Names, shared: Sequence[bool], priors: Priors) -> list[Parameter]:
+def _parameters(films: Films, known: Names, shared: NDArray[np.bool_], priors: Priors) -> list[Parameter]:
     """Return the parameters that filmed rolls add to those already `known`, with their weak priors."""
     found: list[Parameter] = []
 
@@ -272,7 +245,7 @@ def join_films(
         return films.distance - layout.places(natural), np.hypot(reading, jitter * films.pace)
 
     blocks = [Block(name="films", evaluate=evaluate, loss=OutlierTolerant())]
-    if not all(shared):
+    if not shared.all():
         blocks.insert(0, _own_sum_block(layout, priors))
     # as for rolls
     start = {**{one.key: 1e-4 for one in parameters if one.name in SPOT_PARTS[1:]}, **model.start}
@@ -281,7 +254,7 @@ def join_films(
 
 def _own_sum_block(layout: TraceLayout, priors: Priors) -> Block:
     """Prior of the resistance of rolls whose resistance and slope come as a sum."""
-    alone = ~np.array(layout.shared)
+    alone = ~layout.shared
 
     def evaluate(natural: Array) -> tuple[Array, Array]:
         level, grade = (layout.by(natural, name)[..., alone] for name in ("slowing", "path_grade"))
