@@ -177,19 +177,13 @@ def linearise(model: Model, point: Array, steps: Array, *, alone: bool = False) 
         around[..., 2 * i + 1, columns] -= steps[columns]
     natural = model.natural(around)
     kept: tuple[list[Array], list[Array]] = ([], [])
+    # the priors of all spots are alike, and so are their steps
+    width = np.array([steps[columns[0]] for columns in moved])[:, None]
     for block in model.blocks:
         residual, scale = np.broadcast_arrays(*block.evaluate(natural))
-        group = np.asarray(block.group)
-        # a step of a spot's own parameter is that of its own prior
-        width = np.stack(
-            [np.where(group >= 0, steps[own[np.maximum(group, 0), i]], 1.0) for i in range(own.shape[1])]
-            + [np.full(group.size, steps[column]) for column in shared]
-        )
-        outside = np.zeros((len(moved), group.size), dtype=bool)
-        outside[: own.shape[1], group < 0] = True
         for slopes, values in zip(kept, (residual, np.log(scale)), strict=True):
             found = (values[..., ::2, :] - values[..., 1::2, :]) / (2 * width)
-            slopes.append(np.swapaxes(np.where(outside, 0.0, found), -1, -2))
+            slopes.append(np.swapaxes(found, -1, -2))
     return SpotLocal(model, point, steps, *map(tuple, kept))
 
 
