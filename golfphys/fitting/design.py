@@ -4,19 +4,17 @@ The information that planned rolls will carry, at a green as it is thought to be
 inverse is the covariance to expect (Fisher information; the same model and priors as the fit).
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import require_kinds
 from golfphys.core.names import Array
-from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.estimator import Model
-from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Layout, Priors, Rolls
+from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Priors, Rolls
 from golfphys.fitting.rollout_model import build
 from golfphys.fitting.search import expected_covariance
 from golfphys.physics.green import Green
@@ -107,11 +105,12 @@ def expected_intervals(
     if not np.all(np.hypot(*layout.rest(model.natural(centre))) < 200.0):
         raise ValueError("a planned roll would not stop on this green; plan a lower release speed or a lesser slope")
     covariance, prior = expected_covariance(model, centre)
-    slopes = _slopes(lambda at: np.stack([*_results(layout, model.natural(at)).values()], axis=-1), centre, model.outer)
-    rows = {}
+    steps, rows = 1e-5 * np.eye(len(centre))[~model.outer], {}
+    more, less = (layout.told(model.natural(centre + step)) for step in (steps, -steps))
+    names = "stimp_ft", "resistance", "grade_along", "grade_left", "grade", "fall_direction_deg"
     for i, spot in enumerate(plan.spots):
-        for j, name in enumerate(_results(layout, model.natural(centre))):
-            slope = slopes[:, i, j]
+        for name in (*names, *(f"resistance_{term}" for term in TERMS[law])):
+            slope = (more[name] - less[name])[:, i] / 2e-5
             spread, before = (float(np.sqrt(slope @ matrix @ slope)) for matrix in (covariance, prior))
             limit = 180.0 if name == "fall_direction_deg" else np.inf
             half, prior_half = (min(constants.NORMAL_90 * sd, limit) for sd in (spread, before))
@@ -177,24 +176,3 @@ def _truth(model: Model, green: Green, speed: float, scatter: tuple[float, float
     }
     values = zip(model.names, model.starting_point(), strict=True)
     return np.array([known.get(key.name, value) for key, value in values])
-
-
-def _results(layout: Layout, natural: Array) -> dict[str, Array]:
-    """What a sheet is to inform, by parameter, each of shape (..., spots)."""
-    law = layout.coefficients(natural)
-    along, left = layout.fall(natural)
-    return {
-        "stimp_ft": layout.level_roll(natural) / METRES_PER_FOOT,
-        "resistance": law["constant"],
-        "grade_along": -along,
-        "grade_left": -left,
-        "grade": np.hypot(along, left),
-        "fall_direction_deg": np.degrees(np.arctan2(-left, along)),
-        **{f"resistance_{term}": law[term] for term in TERMS[layout.law]},
-    }
-
-
-def _slopes(results: Callable[[Array], Array], centre: Array, outer: NDArray[np.bool_]) -> Array:
-    """Derivatives of results (points, ...) by the inner parameters, shape (P inner, ...)."""
-    steps = 1e-5 * np.eye(len(centre))[~outer]
-    return np.asarray((results(centre + steps) - results(centre - steps)) / 2e-5)

@@ -18,7 +18,7 @@ from golfphys.fitting.estimator import OutlierTolerant
 from golfphys.fitting.films import FILM_LAWS, TraceLayout
 from golfphys.fitting.results import Posterior, Seed, estimates_frame, report, scalar_interval, scale_interval
 from golfphys.fitting.rollout_cautions import Rolled, cautions, film_cautions
-from golfphys.fitting.rollout_layout import LAWS, TERMS, Law, Rolls, held
+from golfphys.fitting.rollout_layout import LAWS, Law, Rolls, held
 from golfphys.fitting.rollout_model import ALL, Rows, rolling_rows
 from golfphys.physics.green import Green, Resistance
 
@@ -104,14 +104,8 @@ class RolloutFit(Rolled):
     def draws(self, n: int = 1000, seed: Seed = 0) -> pd.DataFrame:
         """Draw all parameters from the posterior: a line for each draw, columns (spot, parameter) as in `estimates`."""
         layout, natural = self.layout, self.posterior.sample(n, seed)
-        law, roll, (along, left) = layout.coefficients(natural), layout.level_roll(natural), layout.fall(natural)
-        found = {
-            "resistance": law["constant"],
-            **{f"resistance_{term}": law[term] for term in TERMS[layout.law]},
-            "grade": np.hypot(along, left),
-            "fall_direction_deg": np.degrees(np.arctan2(-left, along)) % 360.0,
-            **{"grade_along": -along, "grade_left": -left, "stimp_m": roll, "stimp_ft": roll / METRES_PER_FOOT},
-        }
+        found = layout.told(natural)
+        found["fall_direction_deg"] %= 360.0
         columns = {(spot, name): part[:, i] for i, spot in enumerate(self.spots) for name, part in found.items()}
         columns |= {(ALL, key.name): natural[:, i] for i, key in enumerate(layout.names) if not key.of}
         return pd.DataFrame(columns).rename_axis(columns=["spot", "parameter"])

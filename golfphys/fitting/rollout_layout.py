@@ -17,6 +17,7 @@ from scipy.optimize import least_squares
 
 from golfphys.core import constants, resistance
 from golfphys.core.names import Array, Columns, Key, Names
+from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.green import Green, Resistance
 from golfphys.physics.roll import rest_point, roll
 
@@ -258,6 +259,17 @@ class Layout:
         grain_x, grain_y = (part[..., None] for part in self.grain_parts(natural))
         return rest_of(speed, law, fall, turned(grain_x, grain_y, rolls.heading))
 
+    def told(self, natural: Array) -> dict[str, Array]:
+        """Return what a sheet tells of every spot, by what tables call it, each of shape (..., spots)."""
+        law, roll, (along, left) = self.coefficients(natural), self.level_roll(natural), self.fall(natural)
+        return {
+            "resistance": law["constant"],
+            **{f"resistance_{term}": law[term] for term in TERMS[self.law]},
+            "grade": np.hypot(along, left),
+            "fall_direction_deg": np.degrees(np.arctan2(-left, along)),
+            **{"grade_along": -along, "grade_left": -left, "stimp_m": roll, "stimp_ft": roll / METRES_PER_FOOT},
+        }
+
     def session_factors(self, natural: Array) -> Array:
         """Resistance in each session over that in the first, shape (..., sessions)."""
         first = np.zeros((*natural.shape[:-1], 1))
@@ -312,10 +324,6 @@ def _sessions(frame: pd.DataFrame, rows: Columns, gap_hours: float) -> tuple[Any
         where = f"it is blank in row {int(rows[blank][0])}"
         raise ValueError(f"a series needs measured_at in every row ({where}); leave session_gap_hours out without")
     stamps = pd.to_datetime(frame["measured_at"]).reset_index(drop=True)
-    order = np.argsort(stamps.to_numpy(), kind="stable")
-    ordered = stamps.iloc[order]
-    pauses = ordered.diff().dt.total_seconds().fillna(0.0).to_numpy() > 3600.0 * gap_hours
-    session = np.empty(len(stamps), dtype=np.int64)
-    session[order] = np.cumsum(pauses)
-    parts = [stamps[session == number] for number in range(int(session.max()) + 1)]
-    return session, tuple(here.min() + (here.max() - here.min()) / 2 for here in parts)
+    session = (stamps.sort_values().diff() > pd.Timedelta(hours=gap_hours)).cumsum().sort_index()
+    ends = stamps.groupby(session).agg(["min", "max"])
+    return session.to_numpy(), tuple(ends["min"] + (ends["max"] - ends["min"]) / 2)
