@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import soak
-from conftest import ExternalCheck
+from conftest import ExternalCheck, refused
 
 from golfphys import Aerodynamics, Air, Launch, Resistance, Shots, Status, simulate, trace
 from golfphys.formulas.flight import vacuum_carry
@@ -78,6 +78,17 @@ def test_scalars_give_floats_and_arrays_their_shape() -> None:
     none = simulate(Launch(np.empty(0), 0.6, 250.0), GREEN)
     assert len(none) == 0
     assert none.rest_x.shape == (0,)
+
+
+def test_greens_of_several_speeds_are_one_green_that_holds_arrays() -> None:
+    speeds, grades = np.array([8.0, 10.0, 12.0]), np.array([0.0, 0.01, 0.02])
+    together = simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(speeds, grade=grades))
+    each = [
+        simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(speed, grade=grade))
+        for speed, grade in zip(speeds.tolist(), grades.tolist(), strict=True)
+    ]
+    np.testing.assert_allclose(together.rest_x, [shot.rest_x for shot in each], atol=1e-3)
+    refused("expected a positive distance", lambda: Green.from_stimp([8.0, 0.0]))
 
 
 SLOPE = Green.from_stimp(10.0, grade=0.03, fall_direction=2.0)

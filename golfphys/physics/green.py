@@ -15,7 +15,7 @@ from typing import Annotated, Any, Literal
 import numpy as np
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import Checked, check_fields, numbers
+from golfphys.core.broadcasting import Checked, broadcast, check_fields, numbers
 from golfphys.core.resistance import Resistance as Resistance
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas.rolling import resistance_from_distance
@@ -139,23 +139,29 @@ class Green(Checked):
     @classmethod
     def from_stimp(
         cls,
-        stimp_ft: float,
+        stimp_ft: Any,
         *,
-        grade: float = 0.0,
-        fall_direction: float = 0.0,
+        grade: Any = 0.0,
+        fall_direction: Any = 0.0,
         turf: Turf | LinearTurf | None = None,
-        release_speed: float = constants.RAMP_RELEASE_SPEED.value,
+        release_speed: Any = constants.RAMP_RELEASE_SPEED.value,
     ) -> "Green":
         """Make a green of constant resistance from its green speed as people quote it.
 
         `stimp_ft` is the distance in feet that a ball released from the ramp at `release_speed` m/s rolls on the level;
-        a ValueError if it is not positive. The other parameters are those of `Green`.
+        a ValueError if it is not positive. The other parameters are those of `Green`; all may be arrays.
+
+        >>> Green.from_stimp([8.0, 10.0]).resistance.constant.round(4)
+        array([0.098 , 0.0784])
         """
-        if not numbers("stimp_ft", stimp_ft) > 0:
+        rolled = numbers("stimp_ft", stimp_ft) * METRES_PER_FOOT
+        if not np.all(rolled > 0):
             raise ValueError(f"stimp_ft is {stimp_ft!r}; expected a positive distance in feet")
         world = (constants.GRAVITY.value, constants.BALL_INERTIA.value)
-        law = Resistance(constant=resistance_from_distance(stimp_ft * METRES_PER_FOOT, release_speed, 0.0, *world))
-        return cls(resistance=law, grade=grade, fall_direction=fall_direction, turf=turf or Turf())
+        constant = broadcast(resistance_from_distance, rolled, release_speed, 0.0, *world)
+        return cls(
+            resistance=Resistance(constant=constant), grade=grade, fall_direction=fall_direction, turf=turf or Turf()
+        )
 
     def turned(self, angle: float) -> "Green":
         """Return the same green seen along a line of play turned by `angle` rad, anticlockwise.
