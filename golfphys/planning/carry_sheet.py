@@ -31,6 +31,8 @@ OFF_GREEN = 2.0  # distance in m from the ball to the green that a sheet is made
 PLAYABLE = 0.25  # strokes behind the best choice up to which a club is shown
 SLOPES = (-0.02, 0.02)  # slopes along the line for which a sheet says how far to move the landing
 OTHER_LIES = ("tight", "light rough", "rough")  # lies for which a sheet says how far to move the landing
+# Distances from ball to pin that a sheet has unless said, in paces or metres, and in feet.
+EVERYDAY = (5, 6, 8, 10, 12, 14, 16, 18, 20, 25), (15, 20, 25, 30, 35, 40, 50, 60, 70, 80)
 SHEET_EFFORT = Effort(draws=32, landings=13, errors=4, last=32)
 
 
@@ -91,7 +93,7 @@ def make_carry_sheet(
     True
     """
     length = _length(unit, pace)
-    asked = np.asarray(_everyday(unit) if distances is None else distances, float)
+    asked = np.asarray(EVERYDAY[unit == "ft"] if distances is None else distances, float)
     if asked.ndim != 1 or not asked.size or (np.diff(asked) <= 0).any() or not asked[0] * length > OFF_GREEN + 0.5:
         expected = f"rising distances, the first beyond {OFF_GREEN + 0.5:g} m"
         raise ValueError(f"distances is {list(asked)} {unit}; expected {expected}")
@@ -121,12 +123,6 @@ def played_by_row(plans: Sequence[ChipPlan]) -> list[str]:
         level_ones = [item.label for item in plan.played[: len(plan.answer.choices)]]
         picks.append(picks[-1] if picks and picks[-1] in level_ones else plan.pick)
     return picks
-
-
-def _everyday(unit: str) -> tuple[float, ...]:
-    if unit == "ft":
-        return (15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 70.0, 80.0)
-    return (5.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0, 25.0)
 
 
 def _length(unit: str, pace: float) -> float:

@@ -237,7 +237,11 @@ def prior_weight(
     rows = {}
     own = {name for item in chip.played[:CHOICES] for name in (item.choice.club, item.choice.option.name)}
     for name, members in _priors(fit, spot, chip.position.lie, own).items():
-        z2 = np.sum([_off(parameter, drawn.column(*parameter.key)) ** 2 for parameter in members], axis=0)
+        z2 = np.zeros(len(strokes))  # how far draws lie from the centre of the prior, in its standard deviations
+        for prior in members:
+            values = drawn.column(*prior.key)
+            values = np.log(np.maximum(values, 1e-12)) if prior.transform == "log" else values
+            z2 += np.square((values - prior.centre) / prior.spread)
         weights = [weights_of(z2, factor) for factor in (0.5, 2.0)]
         picks = [int(np.argmin(item @ strokes)) for item in weights]
         rows[name] = {
@@ -263,12 +267,6 @@ def _priors(fit: CourseFit, spot: str, lie: str, played: Collection[str]) -> Map
         if key.name != "club_errors" and (key.name not in OF_ONE or key.of in (spot, lie, *played)):
             found.setdefault(key.label if key.name == "turf" else key.name, []).append(parameter)
     return found
-
-
-def _off(parameter: Parameter, values: Floats) -> Floats:
-    """How far draws lie from the prior's centre, in its standard deviations."""
-    transformed = np.log(np.maximum(values, 1e-12)) if parameter.transform == "log" else values
-    return np.asarray((transformed - parameter.centre) / parameter.spread)
 
 
 def weights_of(off_squared: Floats, factor: float) -> Floats:

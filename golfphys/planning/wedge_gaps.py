@@ -123,7 +123,10 @@ def find_wedge_gaps(
         table.loc[known, "head_speed"] = swings.speed_for(table.loc[known, ["carry_m"]])[0, :, 0]
     grouped = table[known].groupby("swing", sort=False)["head_speed"]
     speeds = pd.DataFrame({"head_speed": grouped.mean(), "sd": grouped.std(), "clubs": grouped.count()})
-    gaps = _neighbours(table, wide, close)
+    names, carry = (table["club"] + ", " + table["swing"]).tolist(), table["carry_m"].to_numpy(float)
+    ends = {"shorter": names[:-1], "longer": names[1:], "from_m": carry[:-1], "to_m": carry[1:]}
+    gaps = pd.DataFrame(ends | {"gap_m": np.diff(carry)})
+    gaps["kind"] = np.select([gaps["gap_m"] >= wide, gaps["gap_m"] <= close], ["gap", "overlap"], "fine")
     found: dict[str, Any] = {"table": table, "gaps": gaps, "swings": speeds.sort_values("head_speed")}
     asked: dict[str, Any] = {"lie": lie, "player": player, "bag": bag, "wide": wide, "close": close}
     return WedgeGaps(**found, notes=_notes(table, gaps, speeds), **asked)
@@ -146,16 +149,6 @@ def _swings(clubs: Iterable[str], bag: Mapping[str, Club], lie: str, player: Pla
     draws = stated(Green.from_stimp(8.0), player=player, bag=bag)
     world = World(draws=draws, position=Position(to_edge=0.0, to_pin=1.6 * longest, lie=lie))
     return swings_for([Choice(club=name) for name in clubs], world)
-
-
-def _neighbours(table: pd.DataFrame, wide: float, close: float) -> pd.DataFrame:
-    """Return each pair of neighbours by distance, and what lies between them."""
-    names = [f"{row.club}, {row.swing}" for row in table.itertuples()]
-    carry = table["carry_m"].to_numpy(float)
-    between = np.diff(carry)
-    kinds = np.select([between >= wide, between <= close], ["gap", "overlap"], "fine")
-    ends = {"shorter": names[:-1], "longer": names[1:], "from_m": carry[:-1], "to_m": carry[1:]}
-    return pd.DataFrame(ends | {"gap_m": between, "kind": kinds})
 
 
 def _notes(table: pd.DataFrame, gaps: pd.DataFrame, swings: pd.DataFrame) -> list[str]:
@@ -199,11 +192,9 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
     """
     if gaps.swings.empty:
         raise ValueError("no swing has a head speed: none of the clubs of the sheet is in the bag")
-    kept = gaps.table
-    if instead_of is not None:
-        if instead_of not in set(kept["club"]):
-            raise ValueError(f"instead_of is {instead_of!r}; expected one of {', '.join(kept['club'].unique())}")
-        kept = kept[kept["club"] != instead_of]
+    others, known = gaps.table[gaps.table["club"] != instead_of], gaps.table["club"].unique()
+    if instead_of is not None and instead_of not in known:
+        raise ValueError(f"instead_of is {instead_of!r}; expected one of {', '.join(known)}")
     longest = float(gaps.table["carry_m"].max())
     swings = _swings([club.name], {club.name: club}, gaps.lie, gaps.player, longest)
     rows = []
@@ -211,10 +202,12 @@ def what_it_would_fill(gaps: WedgeGaps, club: Club, *, instead_of: str | None = 
         speed, spread = _speed_at_loft(gaps, str(swing), club.loft)
         speeds = speed + constants.NORMAL_90 * spread * np.array([-1.0, 0.0, 1.0])
         low, median, high = np.interp(speeds, swings.speed[0], swings.reached[0, 0]).tolist()
-        rows.append((swing, median, low, high, _place(gaps, kept, median)))
-    table = pd.DataFrame(rows, columns=["swing", "carry_m", "low_m", "high_m", "fills"])
-    table["widest_before_m"] = _widest(gaps.table["carry_m"])
-    table["widest_after_m"] = _widest(pd.concat([kept["carry_m"], table["carry_m"]]))
+        rows.append(
+            {"swing": swing, "carry_m": median, "low_m": low, "high_m": high, "fills": _place(gaps, others, median)}
+        )
+    table = pd.DataFrame(rows)
+    table["widest_before_m"] = gaps.table["carry_m"].sort_values().diff().max()
+    table["widest_after_m"] = pd.concat([others["carry_m"], table["carry_m"]]).sort_values().diff().max()
     return table
 
 
@@ -231,22 +224,18 @@ def _speed_at_loft(gaps: WedgeGaps, swing: str, loft: float) -> tuple[float, flo
     return float(level), max(float(np.sqrt((left**2).sum() / (lofts.size - 2))), 0.5 * LOOSE * float(level))
 
 
-def _place(gaps: WedgeGaps, kept: pd.DataFrame, carry: float) -> str:
-    """Say where among the kept shots a carry falls."""
-    nearest = kept.iloc[(kept["carry_m"] - carry).abs().to_numpy().argmin()]
+def _place(gaps: WedgeGaps, others: pd.DataFrame, carry: float) -> str:
+    """Say where among other shots a carry falls."""
+    nearest = others.iloc[(others["carry_m"] - carry).abs().to_numpy().argmin()]
     if abs(nearest["carry_m"] - carry) <= gaps.close:
         return f"repeats {nearest['club']}, {nearest['swing']}"
-    below, above = kept[kept["carry_m"] < carry], kept[kept["carry_m"] > carry]
-    if below.empty or above.empty:
+    low, high = (
+        others["carry_m"].where(others["carry_m"] < carry).max(),
+        others["carry_m"].where(others["carry_m"] > carry).min(),
+    )
+    if np.isnan(low + high):
         return "beyond what she has"
-    low, high = float(below["carry_m"].max()), float(above["carry_m"].min())
     return f"between {low:.0f} and {high:.0f} m" + (", a gap" if high - low >= gaps.wide else "")
-
-
-def _widest(carries: "pd.Series[Any]") -> float:
-    """Return the widest distance between neighbours."""
-    ordered = np.sort(carries.to_numpy(float))
-    return float(np.diff(ordered).max()) if ordered.size > 1 else np.nan
 
 
 def changed_loft(club: str, loft_deg: float, *, bag: Mapping[str, Club] = BAG) -> Club:

@@ -307,17 +307,17 @@ def _check_doubles(headings: tuple[Heading, ...], row: int, findings: Findings) 
 
 
 def _check_unknown(headings: tuple[Heading, ...], absent: list[Column], row: int, findings: Findings) -> None:
-    kept = []
+    own = []
     for heading in (item for item in headings if item.column is None):
         meant = meant_by(normal_heading(heading.text), absent)
         if all(column.type == "string" and not column.required for column in meant):
-            kept.append(heading.text)
+            own.append(heading.text)
             continue
         names = " or ".join(column.name for column in meant)
         advice = f"Write {names} if that is what it is, or give the column quite another name."
         findings.add(f"the heading {quoted(heading.text)}", names, advice, row=row, column=heading.text)
-    if kept:
-        names = ", ".join(kept)
+    if own:
+        names = ", ".join(own)
         findings.note(f"Columns that the data dictionary does not know are kept as they are, as text: {names}.")
 
 

@@ -123,7 +123,14 @@ def table_of(raw: RawSheet, kind: Kind, findings: Findings) -> Table:
         name = unknown.text if unknown.text not in columns else f"{unknown.text} (as written)"
         columns[name] = np.array(list(map(unquoted, _written(raw, unknown))), dtype=object)
     _add_decimal_commas(raw, given, findings)
-    _note_duplicates(raw, findings)
+    rows_of: dict[tuple[str, ...], list[int]] = {}
+    for row, record in raw.records:
+        rows_of.setdefault(record, []).append(row)
+    doubled = [row_list(rows) for rows in rows_of.values() if len(rows) > 1]
+    if len(doubled) > 5:
+        doubled[5:] = [f"{len(doubled) - 5} more sets of rows"]
+    for rows in doubled:
+        findings.note(f"Identical in every cell, and all kept: {rows}.")
     return Table(kind=kind, frame=pd.DataFrame(columns), given=given, raw=raw, findings=findings)
 
 
@@ -139,10 +146,10 @@ def rows_only(raw: RawSheet, headings: tuple[Heading, ...], findings: Findings) 
         return raw  # nothing of a file brought in was matched
     filled = [sum(map(bool, record)) for _, record in raw.records]
     usual = min((n for n, (_, record) in zip(filled, raw.records, strict=True) if record[0][:1] != "#"), default=2)
-    kept, comments, comment_rows = [], list(raw.comments), []
+    measured, comments, comment_rows = [], list(raw.comments), []
     for (row, record), count in zip(raw.records, filled, strict=True):
         if not record[0].startswith("#"):
-            kept.append((row, record))
+            measured.append((row, record))
         elif count > 1 and (count >= usual or any(is_number(cell) for cell in record)):
             found = f"a row of cells that begins with #: {quoted(record[0])}"
             advice = "Take the # away if it is a measurement; put the comment above the headings if it is one."
@@ -152,7 +159,7 @@ def rows_only(raw: RawSheet, headings: tuple[Heading, ...], findings: Findings) 
             comment_rows.append(row)
     if comment_rows:
         findings.note(f"Comments among the rows were left out: {row_list(comment_rows)}.")
-    whole = _check_lengths(kept, raw, headings, findings)
+    whole = _check_lengths(measured, raw, headings, findings)
     return replace(raw, comments=tuple(comments), records=tuple(whole))
 
 
@@ -205,18 +212,6 @@ def _add_decimal_commas(raw: RawSheet, given: Mapping[str, Heading], findings: F
         expected = "points for the decimals in a sheet whose cells are separated by commas"
         advice = "A decimal comma may have split numbers in two: write points, or put semicolons between cells."
         findings.add(found, expected, advice)
-
-
-def _note_duplicates(raw: RawSheet, findings: Findings) -> None:
-    """Note rows that are identical in every cell; they are kept."""
-    rows_of: dict[tuple[str, ...], list[int]] = {}
-    for row, record in raw.records:
-        rows_of.setdefault(record, []).append(row)
-    doubled = [rows for rows in rows_of.values() if len(rows) > 1]
-    for rows in doubled[:5]:
-        findings.note(f"Identical in every cell, and all kept: {row_list(rows)}.")
-    if len(doubled) > 5:
-        findings.note(f"Identical in every cell, and all kept: {len(doubled) - 5} more sets of rows.")
 
 
 # cells
@@ -289,15 +284,11 @@ def same_names(values: np.ndarray, known: tuple[str, ...] = ()) -> tuple[np.ndar
     for value, key in keys.items():
         chosen.setdefault(key, clean(value))
         spellings.setdefault(key, []).append(value)
+    # letters that are hard to tell from others are spelt out
+    shown = {word: quoted(word) + ("" if word.isascii() else f" ({ascii(word)[1:-1]})") for word in keys}
     notes = [
-        f"{', '.join(map(_spelt_out, words))} were taken as the same name, {quoted(chosen[key])}."
+        f"{', '.join(shown[word] for word in words)} were taken as the same name, {quoted(chosen[key])}."
         for key, words in spellings.items()
         if len(words) > 1 and key not in preferred
     ]
     return np.array([chosen[keys[value]] for value in values.tolist()], dtype=object), notes
-
-
-def _spelt_out(text: str) -> str:
-    """Return a name in quotes, with letters that are hard to tell from others spelt out where there are any."""
-    shown = quoted(text)
-    return shown if text.isascii() else f"{shown} ({ascii(text)[1:-1]})"
