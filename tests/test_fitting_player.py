@@ -19,7 +19,7 @@ from golfphys.fitting.player import between_levels, error_draws
 from golfphys.fitting.results import cell
 from golfphys.fitting.strikes import Swings, departure, exact_errors, marks_of, window_of
 from golfphys.invented import ChipDesign, CourseTruth, DropDesign, Station, make_chips, make_drops, make_rollouts
-from golfphys.physics.club import CLUB_ERRORS, KINDS, OPTION_ERRORS, OPTION_LEAN, TOUR_ERRORS, Club
+from golfphys.physics.club import CLUB_ERRORS, ERROR_KINDS, OPTION_ERRORS, OPTION_LEAN, TOUR_ERRORS, Club
 from golfphys.physics.strike import Contact, strike
 from golfphys.planning.position import Choice, Position
 from golfphys.planning.world import Effort, brought
@@ -40,7 +40,7 @@ def swings(club: str, lie: str, speed: float = 7.0) -> Swings:
 def test_shares_of_mis_hits_are_those_of_the_strike(club: str, lie: str) -> None:
     one, errors = swings(club, lie), CLUB_ERRORS
     window = window_of(one)
-    sds = window.errors([np.array(getattr(errors, kind)) for kind in KINDS])
+    sds = window.errors([np.array(getattr(errors, kind)) for kind in ERROR_KINDS])
     clean, steps = window.shares(sds, np.array(0.55))
     z = np.random.default_rng(1).standard_normal((6, 100_000))
     struck = strike(BAG[club], Delivery(speed=7.0, attack=-0.07, shaft_lean=0.14), LIES[lie], z, errors)
@@ -74,7 +74,7 @@ def test_a_log_without_notes_says_nothing_by_leaving_them_out() -> None:
 
 
 def test_the_prior_spans_both_reference_players() -> None:
-    for kind in KINDS:
+    for kind in ERROR_KINDS:
         median, spread = between_levels(kind)
         for errors in (TOUR_ERRORS, CLUB_ERRORS):
             place = float(norm.cdf(math.log(getattr(errors, kind) / median) / spread))
@@ -85,7 +85,7 @@ def test_clubs_never_hit_err_as_clubs_do() -> None:
     """Each club departs as its own draws say; a club that no draws name, by draws from the prior: wider."""
     n = 4000
     random = np.random.default_rng(2)
-    values = {Key(f"{kind}_error"): np.full(n, getattr(TOUR_ERRORS, kind)) for kind in KINDS} | {
+    values = {Key(f"{kind}_error"): np.full(n, getattr(TOUR_ERRORS, kind)) for kind in ERROR_KINDS} | {
         Key("between_clubs"): np.full(n, 0.3),
         Key("club_errors", "sand wedge"): np.zeros(n),
         Key("club_errors", "9-iron"): random.standard_normal(n),

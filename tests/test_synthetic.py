@@ -12,7 +12,7 @@ from golfphys.core import constants
 from golfphys.invented import CourseTruth, FilmedRoll, TraceDesign, make_chips, make_drops, make_rollouts, make_traces
 from golfphys.physics import roll
 from golfphys.physics.bounce import rebound_height
-from golfphys.physics.club import StrikeErrors
+from golfphys.physics.club import ERROR_KINDS, StrikeErrors
 from golfphys.physics.green import Turf
 from golfphys.sheets.dictionary import kind_of
 
@@ -91,11 +91,8 @@ def test_drops_show_the_restitution_of_the_turf_less_the_grass():
     assert heard["second_flight"][0] < heard["first_flight"][0]
 
 
-KINDS = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
-
-
 def errors_of(**sizes: float) -> StrikeErrors:
-    return StrikeErrors(**{**dict.fromkeys(KINDS, 0.0), **sizes})
+    return StrikeErrors(**{**dict.fromkeys(ERROR_KINDS, 0.0), **sizes})
 
 
 def test_chips_go_where_they_are_aimed_and_scatter_as_the_player_errs():

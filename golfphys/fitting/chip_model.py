@@ -22,7 +22,7 @@ from golfphys.fitting.estimator import Block
 from golfphys.fitting.player import ERRORS, MOST, MOST_UNEVEN
 from golfphys.fitting.rollout_layout import POWERS, Layout, turned
 from golfphys.fitting.strikes import Shift, Swings, Window, marks_of, swings_of, window_of
-from golfphys.physics.club import KINDS, OPTIONS, Lie
+from golfphys.physics.club import ERROR_KINDS, OPTIONS, Lie
 from golfphys.physics.green import TurfLaw
 
 TAPE_SD = 0.04  # standard error in m of a rest measured along and across the line of play (common practice, no source)
@@ -246,7 +246,7 @@ class ChipModel:
         own = self.of_each(natural, "club_errors", "club") * self.get(natural, "between_clubs")
         wider = np.exp(np.clip(own + self.of_each(natural, "option_errors", "option"), -5.0, 5.0))
         # no wider than a player's can be: beyond, rounding makes certainty of what nobody knows
-        limits = zip(ERRORS, (MOST[kind] for kind in KINDS), strict=True)
+        limits = zip(ERRORS, (MOST[kind] for kind in ERROR_KINDS), strict=True)
         sds = [np.minimum(self.get(natural, error) * wider, most) for error, most in limits]
         return window.errors(sds, np.minimum(self.get(natural, "unevenness", default=1.0), MOST_UNEVEN))
 

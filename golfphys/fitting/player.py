@@ -17,7 +17,7 @@ from golfphys.core.names import Array, Key, Sample
 from golfphys.fitting.estimator import Parameter
 from golfphys.physics.club import (
     CLUB_PLAYER,
-    KINDS,
+    ERROR_KINDS,
     OPTION_ERRORS,
     OPTION_LEAN,
     OPTIONS,
@@ -32,8 +32,8 @@ from golfphys.physics.club import (
 )
 from golfphys.physics.draws import LOCAL_SLOPE, SPIN_SPREAD, UNEVENNESS_SPREAD
 
-ERRORS = tuple(f"{kind}_error" for kind in KINDS)
-"""Parameters of the errors of the strike, in the order of `KINDS`."""
+ERRORS = tuple(f"{kind}_error" for kind in ERROR_KINDS)
+"""Parameters of the errors of the strike, in the order of `ERROR_KINDS`."""
 
 USUAL = "usual"
 """Name of the option that is her usual delivery."""
@@ -141,7 +141,7 @@ def player_parameters(
         found.append(real("option_lean", 0.0, priors.option_lean_spread, "rad", of=of))
         found.append(real("option_start", 0.0, priors.option_start_spread, "rad", of=of))
         found.append(real("option_carry", 0.0, priors.option_carry_spread, of=of))
-    for kind, name in zip(KINDS, ERRORS, strict=True):
+    for kind, name in zip(ERROR_KINDS, ERRORS, strict=True):
         median, spread = between_levels(kind)
         found.append(noise(name, median, priors.wider * spread, UNITS.get(kind, "rad")))
     found.append(noise("between_clubs", priors.between, priors.between_spread))
@@ -188,7 +188,7 @@ def error_draws(
     for name in (*clubs, ""):
         own = drawn.column("club_errors", name) if name else generator.standard_normal(len(drawn.natural))
         wider = np.exp(drawn.column("between_clubs") * own)
-        errors = zip(KINDS, ERRORS, strict=True)
+        errors = zip(ERROR_KINDS, ERRORS, strict=True)
         found[name] = {kind: np.minimum(drawn.column(error) * wider, MOST[kind]) for kind, error in errors}
     return found
 
@@ -208,8 +208,8 @@ def player_of(name: str, delivery: Mapping[str, Any], errors: Mapping[str, Mappi
 def between_levels(name: str) -> tuple[float, float]:
     """Return median and spread of the logarithm for an error of a player of whose level nothing is known.
 
-    It is one of `KINDS`: between the reference players of tour and of club level, who lie one spread off on either
-    side, and half as much again for players beyond them.
+    It is one of `ERROR_KINDS`: between the reference players of tour and of club level, who lie one spread off on
+    either side, and half as much again for players beyond them.
 
     Examples
     --------

@@ -26,7 +26,7 @@ from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.strikes import Shift, departure, exact_errors
 from golfphys.fitting.turf import turf_parameters, within
-from golfphys.physics.club import KINDS, OPTIONS, Lie, uneven
+from golfphys.physics.club import ERROR_KINDS, OPTIONS, Lie, uneven
 from golfphys.physics.draws import Draws, Logged, assumed
 from golfphys.physics.green import AROUND, Grass, LinearTurf, Turf
 from golfphys.sheets import Sheet
@@ -142,7 +142,7 @@ def _struck(
     shape = (TRIES if chips.landing_seen.any() else 1, len(natural), len(chips))
     swings = model.swings(natural, world, aim)
     errors = exact_errors(
-        [np.minimum(sd, MOST[kind]) for kind, sd in zip(KINDS, model.strike_errors(natural), strict=True)]
+        [np.minimum(sd, MOST[kind]) for kind, sd in zip(ERROR_KINDS, model.strike_errors(natural), strict=True)]
     )
     even = replace(swings, lie=replace(swings.lie, speed_error=0.0, face_error=0.0))
     z = generator.standard_normal((6, *shape))

@@ -17,7 +17,7 @@ from golfphys.core.constants import Ball
 from golfphys.core.law import kept
 from golfphys.core.names import Array, Columns
 from golfphys.formulas.impact import face_contact_height, face_normal
-from golfphys.physics.club import KINDS, REFERENCE_SPEED, TOUR_PLAYER, Club, Delivery, Launch, Lie, StrikeErrors
+from golfphys.physics.club import ERROR_KINDS, REFERENCE_SPEED, TOUR_PLAYER, Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.strike import ARC_RADIUS, HEAVY_LOSS, THIN_TURN, Struck, lie_met, strike
 
 # Head speed left, over that before, between the steps of heavy strikes
@@ -200,7 +200,7 @@ _shares = kept(_shares_for)
 
 def exact_errors(sds: Sequence[Any]) -> StrikeErrors:
     """Return errors that do not grow with the swing."""
-    return StrikeErrors(**dict(zip(KINDS, sds, strict=True)), growth=0.0, speed_growth=1.0)
+    return StrikeErrors(**dict(zip(ERROR_KINDS, sds, strict=True)), growth=0.0, speed_growth=1.0)
 
 
 def window_of(swings: Swings) -> Window:

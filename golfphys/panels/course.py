@@ -225,7 +225,7 @@ def units_of(folder: Path) -> Units:
     """Return the units in which the sheets of a folder hold lengths, those chosen last where there is no sheet."""
     for kind in kinds():
         if (raw := _raw(folder, kind)) is not None:
-            known = (kind_of(kind).column(normal_heading(cell)) for cell in raw.header)
+            known = (kind_of(kind).by_name.get(normal_heading(cell)) for cell in raw.header)
             units = {column.unit for column in known if column is not None}
             if units & {"ft", "in", "yd", "m", "cm"}:
                 return "feet" if units & {"ft", "yd"} else "metres"

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 from golfphys.core.broadcasting import Checked
 
 DEGREE = math.radians(1.0)
-KINDS = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
+ERROR_KINDS = ("speed", "direction", "attack", "shaft_lean", "low_point", "height")
 """Errors of the strike, in the order in which `golfphys.physics.strike.strike` takes them."""
 
 
@@ -290,7 +290,7 @@ class Option(Checked):
 
     def errors(self, usual: StrikeErrors) -> StrikeErrors:
         """Return the errors of this option: those of the usual swing times `wider`."""
-        return replace(usual, **{name: getattr(usual, name) * self.wider for name in KINDS})
+        return replace(usual, **{name: getattr(usual, name) * self.wider for name in ERROR_KINDS})
 
 
 _PLAYED = (

@@ -242,7 +242,7 @@ class Heading:
 def read_headings(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Heading, ...]:
     """Match the headings of a sheet to the dictionary; every mismatch becomes a problem or a note."""
     named = [(index, text) for index, text in enumerate(raw.header) if text]
-    headings = tuple(Heading(index=i, text=text, column=kind.column(normal_heading(text))) for i, text in named)
+    headings = tuple(Heading(index=i, text=text, column=kind.by_name.get(normal_heading(text))) for i, text in named)
     _check_doubles(headings, raw.header_row, findings)
     present = {heading.column.quantity for heading in headings if heading.column is not None}
     _check_unknown(headings, [item for item in kind.columns if item.quantity not in present], raw.header_row, findings)

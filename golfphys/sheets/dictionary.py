@@ -93,10 +93,6 @@ class Kind:
         """Every column that the sheet may have, by its heading."""
         return {column.name: column for column in self.columns}
 
-    def column(self, name: str) -> Column | None:
-        """Return the column with this heading, or None."""
-        return self.by_name.get(name)
-
     def columns_of(self, quantity: str) -> tuple[Column, ...]:
         """Return the columns that measure `quantity`, one for each unit."""
         return tuple(column for column in self.columns if column.quantity == quantity)

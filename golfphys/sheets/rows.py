@@ -161,7 +161,7 @@ def _records_of(
             raise ValueError(f"new row {number} is {row!r}; expected cells by heading, as a dict has them")
         texts = [""] * len(raw.header)
         for name, value in row.items():
-            text, column = cell_text(value), sheet.column(name)
+            text, column = cell_text(value), sheet.by_name.get(name)
             heading = places.get(name) or (by_quantity.get(column.quantity) if column is not None else None)
             if heading is None and text:
                 found = f"{quoted(text)} in new row {number} for a column that the sheet does not have"
@@ -331,7 +331,7 @@ def matched_rows(source: Source, matches: Mapping[str, str], kind: Kind) -> list
     """Return the rows of a file by column of the dictionary, numbers with decimal points; `matches` is by heading."""
     commas, found = source.raw.separator != ",", [dict[str, str]() for _ in source.raw.records]
     for index, name in ((index, matches[text]) for index, text in enumerate(source.headings) if text in matches):
-        column = kind.column(name)
+        column = kind.by_name.get(name)
         numbers = commas and column is not None and column.is_number
         for row, (_, record) in zip(found, source.raw.records, strict=True):
             cell = record[index] if index < len(record) else ""

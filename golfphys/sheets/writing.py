@@ -249,7 +249,7 @@ def sheet_text(frame: pd.DataFrame, kind: str, columns: Sequence[str], comments:
     sheet = kind_of(kind)
     texts = {}
     for name in columns:
-        column = sheet.column(name)
+        column = sheet.by_name.get(name)
         quantity = name if column is None else column.quantity
         if quantity not in frame:
             raise ValueError(f"the frame has no {quantity!r} for column {name}; it has: {', '.join(frame.columns)}")

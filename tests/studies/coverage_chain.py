@@ -31,7 +31,7 @@ from golfphys.fitting.player import MOST, PlayerPriors, between_levels, prior_co
 from golfphys.fitting.prediction import completed, predict
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.turf import turf_parameters
-from golfphys.physics.club import KINDS, StrikeErrors, uneven
+from golfphys.physics.club import ERROR_KINDS, StrikeErrors, uneven
 from golfphys.physics.flight import Aerodynamics
 
 GREENS, PLAYER = Priors(), PlayerPriors()
@@ -114,9 +114,9 @@ def draw_player(rng: np.random.Generator, values: dict[str, float]) -> Player:
     values["start_direction"] = values["carry_bias"] = 0.0
     values["edge_aim"] = p.edge_aim + p.edge_aim_spread * rng.standard_normal()
     # who is good at one is good at the others
-    names = [f"{kind}_error" for kind in KINDS]
-    alike = np.linalg.cholesky(prior_correlation(map(Key, names))) @ rng.standard_normal(len(KINDS))
-    for kind, name, normal in zip(KINDS, names, alike, strict=True):
+    names = [f"{kind}_error" for kind in ERROR_KINDS]
+    alike = np.linalg.cholesky(prior_correlation(map(Key, names))) @ rng.standard_normal(len(ERROR_KINDS))
+    for kind, name, normal in zip(ERROR_KINDS, names, alike, strict=True):
         median, spread = between_levels(kind)
         values[name] = median * math.exp(p.wider * spread * normal)
     values["between_clubs"] = near(rng, p.between, p.between_spread)
@@ -124,7 +124,7 @@ def draw_player(rng: np.random.Generator, values: dict[str, float]) -> Player:
     for club in CLUBS:
         values[f"club_errors[{club}]"] = rng.standard_normal()
         own = math.exp(values["between_clubs"] * values[f"club_errors[{club}]"])
-        by_club[club] = StrikeErrors(**{kind: min(own * values[f"{kind}_error"], MOST[kind]) for kind in KINDS})
+        by_club[club] = StrikeErrors(**{kind: min(own * values[f"{kind}_error"], MOST[kind]) for kind in ERROR_KINDS})
     delivery = Delivery(
         speed=8.0, attack=values["attack"], shaft_lean=values["shaft_lean"], edge_aim=values["edge_aim"]
     )
