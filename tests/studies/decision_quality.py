@@ -240,9 +240,8 @@ def report(tables: Mapping[str, pd.DataFrame], cases: pd.DataFrame) -> str:
     for world, table in tables.items():
         lines += ["", f"## {KIND[world].capitalize()}: {table['cases'].max()} cases", "", *_table(table)]
         rival = table.set_index("plan").loc[RIVAL]
-        compared = f"{rival['behind']:+.4f} ({rival['behind_se']:.4f}) strokes a chip over golfphys on the same cases"
-        lines += ["", f"The able analyst, with the same sheets: {compared}: {_said(rival)}."]
-        lines += ["", f"The analyst with 120 chips over golfphys with 40: {chips_saved(table.set_index('plan'))}."]
+        lines += ["", f"The able analyst loses, with the same sheets, {more_or_less(rival)}: {_said(rival)}."]
+        lines += ["", f"With 120 chips to golfphys's 40 the analyst loses {chips_saved(table.set_index('plan'))}."]
     goals = [_goal(world, tables[world]) if world in tables else f"- {KIND[world]}: {UNRUN}." for world in WORLDS]
     lines += ["", "## Goals set before the run", "", *goals]
     lines += ["", f"Median time of golfphys for fit and plan of an hour's sheets: {cases['seconds'].median():.1f} s."]
@@ -279,19 +278,23 @@ UNNOTICED = 0.005
 """Strokes a chip, one in 200 chips, up to which two ways count as equally good (judged, no source)."""
 
 
+def more_or_less(row: pd.Series) -> str:
+    """Say how many strokes a chip a rival loses more or less than golfphys, with the standard error."""
+    return f"{abs(row['behind']):.3f} {'more' if row['behind'] >= 0 else 'less'} ({row['behind_se']:.3f})"
+
+
 def chips_saved(rows: pd.DataFrame) -> str:
-    """Say how many strokes a chip the analyst with 120 chips loses over golfphys with 40."""
+    """Say how many strokes a chip the analyst with 120 chips loses more or less than golfphys with 40."""
     if RIVAL_MORE not in rows.index or rows.loc[RIVAL_MORE, "cases"] < ENOUGH:
         return f"no claim, {UNRUN}"
     behind, error = rows.loc[RIVAL_MORE, ["behind", "behind_se"]]
-    figures = f"{behind:+.4f} ({error:.4f})"
     if behind - 2 * error > 0:
         verdict = "golfphys is ahead"
     elif behind - 2 * error > -UNNOTICED:
         verdict = f"golfphys is as good, to {UNNOTICED} strokes a chip"
     else:
         verdict = "the analyst with 120 is ahead" if behind + 2 * error < 0 else "no claim"
-    return f"{figures}: {verdict}"
+    return f"{more_or_less(rows.loc[RIVAL_MORE])}: {verdict}"
 
 
 def _met(row: pd.Series, most: float) -> str:
@@ -332,8 +335,9 @@ QUOTED = {
 def quoted(folder: Path) -> str:
     """Return the table that the README quotes from the committed ones."""
     tables = pd.read_csv(folder / "decision_quality_worlds.csv").set_index(["world", "plan"])
-    heads = ("invented world", "cases", "golfphys lost", "analyst lost", "analyst over golfphys", "after five weeks")
-    lines = [f"| {' | '.join((*heads, 'analyst with 120 chips'))} |", "| --- " * (len(heads) + 1) + "|"]
+    heads = ("in an invented world", "cases", "golfphys loses", "the analyst loses", "that is")
+    heads += ("with five earlier weeks", "the analyst with 120 chips loses")
+    lines = [f"| {' | '.join(heads)} |", "| --- " * len(heads) + "|"]
     for world, words in QUOTED.items():
         if world not in tables.index.unique("world"):
             lines.append(f"| {words} | {UNRUN} |")
@@ -341,11 +345,11 @@ def quoted(folder: Path) -> str:
         rows = tables.loc[world]
         one, rival = rows.loc["measured"], rows.loc[RIVAL]
         lost = " | ".join(f"{row['loss']:.3f} ({row['se']:.3f})" for row in (one, rival))
-        behind = f"{rival['behind']:+.3f} ({rival['behind_se']:.3f}): {_said(rival)}"
+        behind = f"{more_or_less(rival)}: {_said(rival)}"
         weeks = UNRUN
         if {FIVE, RIVAL_FIVE} <= set(rows.index):
             mine, other = (f"{rows.loc[plan, 'loss']:.3f} ({rows.loc[plan, 'se']:.3f})" for plan in (FIVE, RIVAL_FIVE))
-            weeks = f"{mine}, the analyst {other}, in {rows.loc[FIVE, 'cases']:.0f} cases"
+            weeks = f"golfphys {mine}, the analyst {other}, in {rows.loc[FIVE, 'cases']:.0f} cases"
         lines.append(f"| {words} | {one['cases']:.0f} | {lost} | {behind} | {weeks} | {chips_saved(rows)} |")
     return "\n".join(lines)
 
