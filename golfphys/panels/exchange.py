@@ -18,7 +18,7 @@ from golfphys.panels.filling import counted
 from golfphys.panels.panel import LOOK, Form, Panel, Refusal, alert, asked, button, html_table, listed, new_figure
 from golfphys.panels.panel import row, status, upload, watch
 from golfphys.sheets import SheetError, table_text
-from golfphys.sheets.decoding import SEPARATOR_WORDS, Layout
+from golfphys.sheets.decoding import SEPARATOR_WORDS, Cut
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
 from golfphys.sheets.rows import Source, likely_matches, matched_rows, problems_of, read_source
 from golfphys.sheets.writing import create_file
@@ -85,8 +85,8 @@ class ImportForm(Form):
         self._read()
 
     @property
-    def _layout(self) -> Layout:
-        return Layout(separator=self.separator.value, heading_row=self.heading_row.value or None)
+    def _cut(self) -> Cut:
+        return Cut(self.separator.value, self.heading_row.value or None)
 
     @property
     def _copy(self) -> Path:
@@ -104,7 +104,7 @@ class ImportForm(Form):
         aside.parent.mkdir(exist_ok=True)
         aside.write_bytes(self._content)
         try:
-            self.source = read_source(aside, self._layout)
+            self.source = read_source(aside, self._cut)
         finally:
             aside.unlink()
         self._guess()
@@ -112,7 +112,7 @@ class ImportForm(Form):
     def _before(self) -> "Counter[tuple[str, ...]]":
         """Rows that were brought in from a file of this name before."""
         try:
-            source = read_source(self._copy, self._layout) if self._copy.exists() else None
+            source = read_source(self._copy, self._cut) if self._copy.exists() else None
             return Counter(record for _, record in source.raw.records) if source else Counter()
         except SheetError:
             return Counter()

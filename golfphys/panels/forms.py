@@ -18,7 +18,7 @@ from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_headings, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
 from golfphys.sheets.errors import Findings
-from golfphys.sheets.rows import Change, append_row, delete_row, mend_row, take_back
+from golfphys.sheets.rows import Edit, append_row, delete_row, mend_row, take_back
 from golfphys.show.markup import escape
 
 DATES = ("measured_at", "date")
@@ -47,7 +47,7 @@ class EntryForm(Form):
         self.sheet: Any = None
         self.mending: int | None = None
         self.records: list[tuple[int, dict[str, str]]] = []
-        self.changes: list[Change] = []
+        self.changes: list[Edit] = []
         self._waiting: asyncio.TimerHandle | None = None
         self.fields: dict[str, Field] = {}
         self.dated = ""
@@ -237,7 +237,7 @@ class EntryForm(Form):
         after, count = self.path.read_bytes(), len(self.records)
         rows = len(rows_in(self.path, self.kind.name))
         if rows == count + 1:  # nobody else added one meanwhile, which taking back would lose
-            self.changes.append(Change(path=self.path, before=before, after=after))
+            self.changes.append(Edit(path=self.path, before=before, after=after))
         return rows
 
     def _offer_next(self) -> None:

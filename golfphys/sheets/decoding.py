@@ -10,6 +10,7 @@ import stat
 from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from golfphys.sheets.dictionary import UNIT_SPELLINGS, Column, Kind, kinds, quoted
 from golfphys.sheets.errors import AnyPath, Findings
@@ -41,12 +42,14 @@ SEPARATOR_WORDS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
 Record = tuple[int, tuple[str, ...]]  # row number as a spreadsheet counts, and cells
 
 
-@dataclass(frozen=True, kw_only=True)
-class Layout:
+class Cut(NamedTuple):
     """How the text of a file is cut; what is None is inferred from the text."""
 
     separator: str | None = None
     heading_row: int | None = None  # as a spreadsheet counts; everything above it is a comment
+
+
+INFERRED = Cut()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,22 +123,21 @@ def _unmarked_encoding(data: bytes, findings: Findings) -> str:
     return "utf-8"
 
 
-def split(text: str, known: Collection[str], findings: Findings, layout: Layout | None = None) -> RawSheet:
+def split(text: str, known: Collection[str], findings: Findings, cut: Cut = INFERRED) -> RawSheet:
     """Split the text of a sheet into comments, headings and rows."""
-    layout = layout or Layout()
     windows = text.count("\r\n")
     ends = {"\r\n": windows, "\n": text.count("\n") - windows, "\r": text.count("\r") - windows}
     if sum(map(bool, ends.values())) > 1:
         findings.note("The file mixes line ends of several systems; every one was taken as a line end.")
     unified = text.replace("\r\n", "\n").replace("\r", "\n")
     lines = unified.split("\n")
-    if layout.heading_row is None:
+    if cut.heading_row is None:
         comments, separator, consumed = _lines_before_headings(lines, known, findings)
     else:
-        consumed, separator = max(layout.heading_row - 1, 0), ""
+        consumed, separator = max(cut.heading_row - 1, 0), ""
         comments = [_comment(line) for line in lines[:consumed] if line.strip()]
     first = lines[consumed] if consumed < len(lines) else ""
-    separator = layout.separator or separator or _separator(first, known)
+    separator = cut.separator or separator or _separator(first, known)
     records = _records("\n".join(lines[consumed:]), separator, consumed, findings)
     while records and records[0][1][0].startswith("#") and not _numbers_rows(records[0][1], known):
         comments.append(_comment(records.pop(0)[1][0]))
@@ -152,11 +154,11 @@ def split(text: str, known: Collection[str], findings: Findings, layout: Layout 
 
 
 def read_raw(
-    path: AnyPath, kind: Kind | None = None, findings: Findings | None = None, layout: Layout | None = None
+    path: AnyPath, kind: Kind | None = None, findings: Findings | None = None, cut: Cut = INFERRED
 ) -> RawSheet:
     """Return the text cells of the sheet at `path`, of any kind if None; raise `SheetError` if it is no text."""
     findings, known = findings or Findings(str(path)), kind.by_name if kind else ()
-    return split(decode(load_bytes(path, findings), findings)[0], known, findings, layout)
+    return split(decode(load_bytes(path, findings), findings)[0], known, findings, cut)
 
 
 def _lines_before_headings(lines: list[str], known: Collection[str], findings: Findings) -> tuple[list[str], str, int]:

@@ -15,7 +15,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from golfphys.sheets.checks import check
-from golfphys.sheets.decoding import NO_COLUMN, Layout, RawSheet, decode, kind_told_by, load_bytes, normal_heading
+from golfphys.sheets.decoding import (
+    INFERRED,
+    NO_COLUMN,
+    Cut,
+    RawSheet,
+    decode,
+    kind_told_by,
+    load_bytes,
+    normal_heading,
+)
 from golfphys.sheets.decoding import read_headings, read_raw, split
 from golfphys.sheets.dictionary import COMMA_NUMBER, NUMBER, Column, Kind, as_plain, kind_of, kinds, quoted, with_point
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
@@ -150,9 +159,9 @@ def _records_of(
     """Cells of new rows in the order of the sheet, in its units and with its decimal sign; raise what has no place."""
     headings = read_headings(raw, sheet, findings)
     findings.raise_if_any()
-    known = [(heading, heading.column) for heading in headings if heading.column is not None]
-    places = {heading.text: heading for heading in headings} | {column.name: heading for heading, column in known}
-    by_quantity = {column.quantity: heading for heading, column in known}
+    by_quantity = {heading.column.quantity: heading for heading in headings if heading.column is not None}
+    places = {item.name: by_quantity[item.quantity] for item in sheet.columns if item.quantity in by_quantity}
+    places |= {heading.text: heading for heading in headings}
     written = (cell for _, record in raw.records for cell in record)
     commas = raw.separator != "," and any(COMMA_NUMBER.fullmatch(cell) for cell in written)
     records = []
@@ -162,7 +171,7 @@ def _records_of(
         texts = [""] * len(raw.header)
         for name, value in row.items():
             text, column = cell_text(value), sheet.by_name.get(name)
-            heading = places.get(name) or (by_quantity.get(column.quantity) if column is not None else None)
+            heading = places.get(name)
             if heading is None and text:
                 found = f"{quoted(text)} in new row {number} for a column that the sheet does not have"
                 expected = f"one of: {', '.join(heading for heading in raw.header if heading)}"
@@ -198,39 +207,39 @@ def _as_in(target: Column | None, text: str, column: Column | None, commas: bool
 
 
 @dataclass(frozen=True, kw_only=True)
-class Change:
-    """What a change did to a sheet, so that it can be taken back."""
+class Edit:
+    """What was done to a sheet, so that it can be taken back."""
 
     path: Path
     before: bytes
     after: bytes
 
 
-def take_back(change: Change) -> None:
-    """Put a sheet back to what it was before a change."""
-    findings = Findings(str(change.path))
+def take_back(edit: Edit) -> None:
+    """Put a sheet back to what it was before an edit."""
+    findings = Findings(str(edit.path))
 
     def undone(now: bytes) -> bytes:
-        if now != change.after:
+        if now != edit.after:
             advice = "Nothing was taken back; mend the row instead."
             findings.refuse("a sheet that was changed again since", "the sheet as that change left it", advice)
-        return change.before
+        return edit.before
 
-    _rewrite(change.path, undone, findings)
+    _rewrite(edit.path, undone, findings)
 
 
-def delete_row(path: AnyPath, row: int, *, kind: str) -> Change:
+def delete_row(path: AnyPath, row: int, *, kind: str) -> Edit:
     """Take one row out of a sheet."""
     return mend_row(path, row, None, kind=kind)
 
 
 def mend_row(
     path: AnyPath, row: int, cells: Mapping[str, object] | None, *, kind: str, accept_suspects: bool = False
-) -> Change:
+) -> Edit:
     """Put other cells in the place of one row of a sheet, or none at all."""
     findings = Findings(str(path), accept_suspects)
 
-    def edit(old: bytes) -> bytes:
+    def mended(old: bytes) -> bytes:
         text, encoding = decode(old, findings)
         mark, lines = old[: len(old) - len(text.encode(encoding))], _lines(text)
         records = split(text, kind_of(kind).by_name, Findings(str(path))).records
@@ -248,8 +257,8 @@ def mend_row(
         line = _lines(decode(longer, Findings(str(path)))[0])[-1]
         return mark + "".join([*lines[: row - 1], line, *lines[row:]]).encode(encoding)
 
-    before, after = _rewrite(path, edit, findings)
-    return Change(path=Path(path), before=before, after=after)
+    before, after = _rewrite(path, mended, findings)
+    return Edit(path=Path(path), before=before, after=after)
 
 
 def _lines(text: str) -> list[str]:
@@ -294,10 +303,10 @@ class Source:
         return tuple(found)
 
 
-def read_source(path: AnyPath, layout: Layout | None = None) -> Source:
-    """Read a CSV file of any layout."""
+def read_source(path: AnyPath, cut: Cut = INFERRED) -> Source:
+    """Read a CSV file that is cut in any way."""
     findings = Findings(str(path))
-    raw = read_raw(path, None, findings, layout)
+    raw = read_raw(path, None, findings, cut)
     if not raw.header or not raw.records:
         expected = "a first line of headings, then one line for each measurement"
         advice = "Check that it is the file you meant, and which row has the headings."
