@@ -7,14 +7,12 @@ of the whole group, because what the fit does not know shifts all of its chips t
 
 import math
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.core import constants
 from golfphys.core.broadcasting import require_kinds
 from golfphys.core.names import Array
 from golfphys.fitting.chips import REST, Chips, chips_of
@@ -208,16 +206,11 @@ def green_drift(fit: CourseFit, rollouts: Any, *, seed: int = 0) -> pd.DataFrame
 
 def _change(fit: CourseFit, spot: str, rolls: pd.DataFrame, seed: int) -> dict[str, Any]:
     """Return by how much the rolls of one spot and day went farther or shorter than the fit expects."""
-    expected = cache(lambda heading, speed: fit.rollouts.predict(spot, heading, speed, n=400, seed=seed).iloc[0])
-    ratios, widths = [], []
-    for heading, speed, distance in zip(rolls["heading"], rolls["release_speed"], rolls["distance"], strict=True):
-        line = expected(float(heading), float(speed))
-        ratios.append(math.log(distance / line["distance"]))
-        single_width = math.log(line["roll_high"] / max(line["roll_low"], 0.05))
-        widths.append((single_width, math.log(line["high"] / line["low"])))
+    headings, speeds, seen = (rolls[name].to_numpy() for name in ("heading", "release_speed", "distance"))
+    expected = fit.rollouts.predict(spot, headings, speeds, n=400, seed=seed).clip(lower=0.05)
+    middle = float(np.median(np.log(np.maximum(seen, 0.05) / expected["distance"])))
     # what the fit does not know shifts all rolls together
-    single, shared = np.array(widths).mean(axis=0) / (2 * constants.NORMAL_90)
-    half = constants.NORMAL_90 * math.hypot(single / math.sqrt(len(ratios)), shared)
-    middle = float(np.median(ratios))
+    single, shared = np.log(expected[["roll_high", "high"]].to_numpy() / expected[["roll_low", "low"]]).mean() / 2
+    half = math.hypot(single / math.sqrt(len(seen)), shared)
     change, low, high = (100 * math.expm1(end) for end in (middle, middle - half, middle + half))
-    return {"rolls": len(ratios), "change_pct": change, "low": low, "high": high, "changed": not low < 0.0 < high}
+    return {"rolls": len(seen), "change_pct": change, "low": low, "high": high, "changed": not low < 0.0 < high}

@@ -7,7 +7,7 @@ knows how well it mixed, and says so.
 
 import math
 import textwrap
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -112,9 +112,9 @@ class Posterior:
         self, name: str, of: str = "", *, shown: Any = None, unit: str = "", factor: float = 1.0
     ) -> "Interval":
         """Return the estimate of a parameter, times `factor`, as a scalar or as the function `shown` has it."""
-        found: Interval = (shown or scalar_interval)(self.column(name, of), self.weights)
+        found: Interval = (shown or scalar_interval)(factor * self.column(name, of), self.weights)
         unit = unit or self.model.parameter(name, of).unit
-        return replace(found.mapped(lambda value: factor * value, unit), informed=self.narrowed(name, of))
+        return replace(found, unit=unit, informed=self.narrowed(name, of))
 
     @property
     def failure(self) -> str:
@@ -240,11 +240,6 @@ class Interval:
     high: float
     unit: str = "1"
     informed: bool = True
-
-    def mapped(self, change: Callable[[float], float], unit: str) -> "Interval":
-        """Return the same after a change of scale."""
-        estimate, sd, low, high = (change(value) for value in (self.estimate, self.sd, self.low, self.high))
-        return Interval(estimate, sd, low, high, unit, self.informed)
 
 
 def scalar_interval(values: Array, weights: Array, unit: str = "1", informed: bool = True) -> Interval:

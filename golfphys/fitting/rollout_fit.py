@@ -132,16 +132,16 @@ class RolloutFit(Rolled):
         self,
         spot: str,
         heading: ArrayLike,
-        release_speed: float = constants.RAMP_RELEASE_SPEED.value,
+        release_speed: ArrayLike = constants.RAMP_RELEASE_SPEED.value,
         *,
         n: int = 2000,
         seed: Seed = 0,
     ) -> pd.DataFrame:
         """Expected rolls at a spot, with bands.
 
-        Headings are in rad, clockwise from the reference line; `release_speed`, m/s, is as written in the sheet; `n`
-        draws. Returns heading, distance (m), low, high (90 % of the expected roll), roll_low, roll_high (90 % of single
-        rolls). ValueError if the spot is not in the sheet.
+        Headings are in rad, clockwise from the reference line; `release_speed`, m/s, one for all or one each, is as
+        written in the sheet; `n` draws. Returns heading, distance (m), low, high (90 % of the expected roll), roll_low,
+        roll_high (90 % of single rolls). ValueError if the spot is not in the sheet.
         """
         headings, fast = np.atleast_1d(numbers("heading", heading)), np.all(numbers("release_speed", release_speed) > 0)
         if not (fast and headings.size and np.all(np.isfinite(headings))):

@@ -262,9 +262,10 @@ class Layout:
     def told(self, natural: Array) -> dict[str, Array]:
         """Return what a sheet tells of every spot, by what tables call it, each of shape (..., spots)."""
         law, roll, (along, left) = self.coefficients(natural), self.level_roll(natural), self.fall(natural)
+        terms = {f"resistance_{term}": law[term] for term in TERMS[self.law]}
         return {
             "resistance": law["constant"],
-            **{f"resistance_{term}": law[term] for term in TERMS[self.law]},
+            **(terms and {**terms, "resistance_at_speed": self.by_spot(natural, "resistance")}),
             "grade": np.hypot(along, left),
             "fall_direction_deg": np.degrees(np.arctan2(-left, along)),
             **{"grade_along": -along, "grade_left": -left, "stimp_m": roll, "stimp_ft": roll / METRES_PER_FOOT},
@@ -276,19 +277,19 @@ class Layout:
         changes = natural[..., self.names.columns("change")]
         return np.asarray(np.exp(np.concatenate([first, changes], axis=-1)))
 
-    def level_roll(
-        self, natural: Array, speed: float = constants.RAMP_RELEASE_SPEED.value, factor: Array | None = None
-    ) -> Array:
+    def level_roll(self, natural: Array, factor: Array | None = None) -> Array:
         """Distance in m of a level roll from the sheet's ramp at each spot, shape (..., spots).
 
-        Its release speed is `speed` times the fitted scale; `factor` (...) multiplies resistance, as in later sessions.
+        Its release speed is the usual one times the fitted scale; `factor` (...) multiplies resistance, as in later
+        sessions.
         """
         law = self.coefficients(natural)
         law = {"constant": law["constant"]} if self.law == "constant" else law
         if factor is not None:
             law = {name: part * factor[..., None] for name, part in law.items()}
         level = np.zeros_like(law["constant"])
-        start = speed * self.get(natural, "release_speed_scale", 1.0)[..., None] + level
+        scale = self.get(natural, "release_speed_scale", 1.0)[..., None]
+        start = constants.RAMP_RELEASE_SPEED.value * scale + level
         return rest_of(start, law, (level, level))[0]
 
 

@@ -9,7 +9,6 @@ import numpy as np
 
 from golfphys.core import constants
 from golfphys.core.names import Array
-from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, names_of
 from golfphys.fitting.results import (
     NARROWED,
@@ -221,33 +220,21 @@ def _mirror(layout: Layout) -> Mirror | None:
 
 def rolling_rows(layout: Layout, source: Posterior, whole: str = ALL) -> Rows:
     """Estimates by spot, and under `whole` of what all rolls share, by parameter."""
-    natural = source.natural
+    natural, weights = source.natural, source.weights
+    units = {"stimp_m": "m", "stimp_ft": "ft", **{f"resistance_{term}": unit for term, unit in UNITS.items()}}
     rows: Rows = {}
     for position, spot in enumerate(layout.rolls.spots):
-        rows |= {(spot, name): row for name, row in _spot_rows(layout.at(position), natural, source).items()}
+        one = layout.at(position)
+        known, told = _informed(one, natural, source), {name: part[:, 0] for name, part in one.told(natural).items()}
+        for name, values in told.items():
+            informed = known.get(name, known["resistance"])
+            rows[spot, name] = scalar_interval(values, weights, units.get(name, "1"), informed)
+        downhill = -told["grade_along"], told["grade_left"]  # clockwise in sheets: the part to the left counts negative
+        rows[spot, "grade"] = length_interval(*downhill, weights, known["grade"])
+        rows[spot, "fall_direction_deg"] = direction_interval(*downhill, weights, known["fall_direction_deg"])
     if layout.rolls.row.size:
         rows |= {(whole, name): row for name, row in _sheet_rows(layout, natural, source).items()}
     return rows
-
-
-def _spot_rows(one: Layout, natural: Array, source: Posterior) -> dict[str, Interval]:
-    """Estimates of the only spot of a layout by parameter."""
-    weights, known = source.weights, _informed(one, natural, source)
-    law = {name: values[:, 0] for name, values in one.coefficients(natural).items()}
-    along, left = (values[:, 0] for values in one.fall(natural))
-    rows = {"resistance": scalar_interval(law["constant"], weights, "1", known["resistance"])}
-    for term in TERMS[one.law]:
-        rows[f"resistance_{term}"] = scalar_interval(law[term], weights, UNITS[term], known[term])
-    if TERMS[one.law]:
-        level = one.by_spot(natural, "resistance")[:, 0]
-        rows["resistance_at_speed"] = scalar_interval(level, weights, "1", known["resistance"])
-    rows["grade"] = length_interval(along, left, weights, known["grade"])
-    # clockwise in sheets: the part to the left counts negative
-    rows["fall_direction_deg"] = direction_interval(along, -left, weights, known["direction"])
-    rows["grade_along"] = scalar_interval(-along, weights, "1", known["grade_along"])
-    rows["grade_left"] = scalar_interval(-left, weights, "1", known["grade_left"])
-    stimp = scalar_interval(one.level_roll(natural)[:, 0], weights, "m", known["resistance"])
-    return {**rows, "stimp_m": stimp, "stimp_ft": stimp.mapped(lambda value: value / METRES_PER_FOOT, "ft")}
 
 
 def _informed(one: Layout, natural: Array, source: Posterior) -> dict[str, bool]:
@@ -278,10 +265,10 @@ def _informed(one: Layout, natural: Array, source: Posterior) -> dict[str, bool]
     return {
         "resistance": resistance,
         "grade": major,
-        "direction": major and direction_resolved(along, left, weights),
+        "fall_direction_deg": major and direction_resolved(along, left, weights),
         "grade_along": parts[0],
         "grade_left": parts[1],
-        **{term: source.narrowed(term) for term in TERMS[one.law]},
+        **{f"resistance_{term}": source.narrowed(term) for term in TERMS[one.law]},
     }
 
 
