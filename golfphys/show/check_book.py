@@ -1,6 +1,5 @@
 """The check book: every figure from outside the project beside our own value, read, counted and drawn."""
 
-import math
 from pathlib import Path
 from typing import Any
 
@@ -8,18 +7,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from golfphys.sheets import Column, Kind, read_sheet
 from golfphys.show import style
 from golfphys.show.style import Axes
 
-TEXT = ("part", "check", "what", "unit", "against", "mark", "source", "locator", "reason")
-NUMBERS = ("expected", "ours", "difference", "tolerance")
-BOOK = Kind(
-    name="check book",
-    columns=tuple(Column(name=name, quantity=name, type="string") for name in (*TEXT, *NUMBERS, "passed")),
-    needs=tuple((name,) for name in (*TEXT, *NUMBERS, "passed")),
-)
-"""What the check book holds, numbers as printed."""
+NUMBERS = ["expected", "ours", "difference", "tolerance"]
 AGAINST = {
     "publication": ("published", "published or textbook figure", "o", style.OKABE_ITO["blue"]),
     "practice": ("practice", "practice of the trade", "^", style.OKABE_ITO["vermilion"]),
@@ -35,16 +26,12 @@ def read_check_book(path: "str | Path") -> pd.DataFrame:
     A row for each check, by part of the chain: ``part``, ``check`` (short name), ``what``, ``expected``, ``ours``,
     ``difference`` and ``tolerance`` (in ``unit``; ``figure`` is the expected value as printed), ``share`` (difference
     over tolerance, within -1 and 1 where the check passes), ``passed``, ``against`` (publication, practice or solver),
-    ``mark``, ``source``, ``locator``, ``reason``. A check that has not run yet has NaN. Raises SheetError if it cannot
-    be read.
+    ``mark``, ``source``, ``locator``, ``reason``. A check that has not run yet has NaN.
     """
-    book = read_sheet(path, BOOK).frame.drop(columns="row")
-    book["figure"] = book["expected"]
-    for name in NUMBERS:
-        book[name] = [float(value) if value else math.nan for value in book[name]]
-    book["share"] = book["difference"] / book["tolerance"]
-    book["passed"] = book["passed"] == "yes"
-    return book
+    book = pd.read_csv(path, dtype=str, keep_default_na=False)
+    book["figure"], book["passed"] = book["expected"], book["passed"] == "yes"
+    book[NUMBERS] = book[NUMBERS].replace("", "nan").astype(float)
+    return book.assign(share=book["difference"] / book["tolerance"])
 
 
 def check_counts(book: pd.DataFrame) -> pd.DataFrame:
