@@ -215,16 +215,31 @@ def test_estimates_narrow_as_rolls_come_in(form: panels.EntryForm) -> None:
     assert "slope" in said
 
 
-def test_advice_agrees_with_rolling_two_more() -> None:
-    rng = np.random.default_rng(3)
-    headings = np.radians([0, 90, 180, 270] * 2)
+def test_advice_agrees_with_the_information_of_two_more_rolls() -> None:
+    rng, turns = np.random.default_rng(3), (0.0, 90.0, 180.0, 270.0)
+    headings = np.radians([*turns, *turns])
     distance = 2.8 + 0.4 * np.cos(headings) + 0.08 * rng.standard_normal(8)
     frame = pd.DataFrame({"row": range(2, 10), "spot": "home-left", "heading": headings})
     frame = frame.assign(release_speed=1.83, distance=distance, side=np.nan)
     fit = filling._fit(frame)
-    spread = [filling._expected(rolls, fit) for rolls in (frame, filling._with_two(frame, 0.0))]
-    for parameter in ("stimp_ft", "grade"):
-        assert 0.7 < spread[1][parameter] / spread[0][parameter] < 1.0
+    found = filling.narrowing(fit, turns, 1.83)
+    drawn = fit.greens("home-left", 500)
+    slope = {"grade": float(np.median(drawn.grade)), "fall_direction": float(np.median(drawn.fall_direction))}
+    green = golfphys.Green(
+        resistance=golfphys.Resistance(constant=float(np.median(drawn.resistance.constant))), **slope
+    )
+    absolute, relative = (
+        fit.estimates.loc[("all", f"scatter_{kind}"), "estimate"] for kind in ("absolute", "relative")
+    )
+    known: dict[str, Any] = {"green": green, "scatter": (absolute, relative), "release_speed_sd": 0.0}
+    plans = [
+        golfphys.RolloutPlan(headings_deg=(*turns, *more), repeats=2) for more in ((), *((turn,) for turn in turns))
+    ]
+    today, *more = (golfphys.expected_intervals(plan, **known)["half_width"]["spot"] for plan in plans)
+    for turn, then in zip(turns, more, strict=True):
+        slope = np.hypot(then["grade_along"], then["grade_left"]) / np.hypot(today["grade_along"], today["grade_left"])
+        foretold = [then["stimp_ft"] / today["stimp_ft"], slope]
+        assert [found[turn, name] for name in ("stimp_ft", "grade")] == pytest.approx(foretold, abs=0.08)
     assert filling.next_rolls(frame, fit).startswith("Two more")
 
 

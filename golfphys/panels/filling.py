@@ -6,6 +6,7 @@ Estimates are quick on purpose: only the place or the club of the row just enter
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import groupby
 from typing import Any, NamedTuple
 
@@ -13,14 +14,12 @@ import ipywidgets
 import numpy as np
 import pandas as pd
 
-from golfphys.core.names import Key
 from golfphys.fitting.course_fit import fit_observed
 from golfphys.fitting.course_model import Observed, Settings
+from golfphys.fitting.further import Uncertainty
 from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_fit import RolloutFit
-from golfphys.fitting.rollout_layout import rolls_of
-from golfphys.fitting.rollout_model import ALL, build
-from golfphys.fitting.search import expected_covariance
+from golfphys.fitting.rollout_layout import Rolls, rolls_of
 from golfphys.panels.panel import LINES, length
 from golfphys.physics.bounce import drop_restitution
 from golfphys.physics.club import BAG, LIES
@@ -101,9 +100,12 @@ class Field:
 
 # what is known so far
 
+DRAWS = 500  # from which it is told what further rolls would add
 HEADINGS_DEG = (0.0, 90.0, 180.0, 270.0)
 MOST_HEADINGS = 8
+FARTHEST = 100.0  # m, where a roll is taken to end that would not stop
 HALF = 0.6  # ratio of intervals that is called a half
+ALIKE = 0.05  # difference of such ratios that so few draws cannot tell; then the first heading is taken
 ENOUGH_GAIN = 0.9  # ratio of the interval with two more rolls to the one without below which they are worth mentioning
 
 
@@ -170,16 +172,11 @@ def _green(fit: RolloutFit, spot: str) -> str:
 
 
 def next_rolls(rolls: pd.DataFrame, fit: RolloutFit) -> str:
-    """Say which two more rolls at a spot would narrow its green speed or its slope most.
-
-    What two rolls would add is worked out before they are rolled, as in `golfphys.fitting.design`, at the green and the
-    scatter as they stand; by that ratio the interval of today would narrow.
-    """
+    """Say which two more rolls at a spot would narrow its green speed or its slope most, from the speed used last."""
     headings = sorted({*HEADINGS_DEG, *np.degrees(rolls["heading"]).round(3)})[:MOST_HEADINGS]
-    today = _expected(rolls, fit)
-    more = {heading: _expected(_with_two(rolls, heading), fit) for heading in headings}
-    ratios = {(heading, name): more[heading][name] / today[name] for heading in headings for name in today}
-    heading, parameter = min(ratios, key=ratios.__getitem__)
+    ratios = narrowing(fit, headings, float(rolls["release_speed"].iloc[-1]))
+    best = min(ratios.values()) + ALIKE
+    heading, parameter = next(named for named, ratio in ratios.items() if ratio <= best)
     ratio = ratios[heading, parameter]
     if not ratio < ENOUGH_GAIN:
         return "Two more rolls at this spot would change little; go on to the next."
@@ -193,25 +190,24 @@ def next_rolls(rolls: pd.DataFrame, fit: RolloutFit) -> str:
     return f"Two more at heading {heading:.0f} would narrow the {what} from {now} to about {then} {sign}."
 
 
-def _expected(rolls: pd.DataFrame, fit: RolloutFit) -> dict[str, float]:
-    """Spread to expect of green speed (of its logarithm) and of slope, from these rolls at the green as it stands."""
-    model, _ = build(rolls_of(Sheet(kind="rollouts", frame=rolls)), pool=False, release_speed_sd=0.0)
-    known = dict(zip(fit.posterior.model.names, fit.posterior.mode, strict=True))
-    for name in ("scatter_absolute", "scatter_relative"):
-        known[Key(name)] = math.log(cell(fit.estimates, ALL, name))
-    point = np.array([known.get(key, start) for key, start in zip(model.names, model.starting_point(), strict=True)])
-    covariance, _ = expected_covariance(model, point)
-    inner = [key.name for key, outer in zip(model.names, model.outer, strict=True) if not outer]
-    variance = dict(zip(inner, np.diag(covariance), strict=True))
-    slope = math.sqrt(variance["fall_along"] + variance["fall_left"])
-    return {"stimp_ft": math.sqrt(variance["resistance"]), "grade": slope}
+def narrowing(fit: RolloutFit, headings_deg: Sequence[float], speed: float) -> dict[tuple[float, str], float]:
+    """Return by what factor two more rolls at each heading would narrow green speed and slope, before they are rolled.
 
-
-def _with_two(rolls: pd.DataFrame, heading_deg: float) -> pd.DataFrame:
-    """Rolls with two more at a heading, from the speed used last."""
-    last = rolls.iloc[[-1, -1]].copy()
-    last["heading"], last["side"] = math.radians(heading_deg), np.nan
-    return pd.concat([rolls, last], ignore_index=True)
+    As for `golfphys.further`, with logarithms of distances and of green speed: they answer most evenly.
+    """
+    natural = fit.posterior.sample(DRAWS, 0)
+    planned = replace(fit.layout, rolls=Rolls.planned(fit.spots, 0, -np.radians(headings_deg), speed))
+    away = np.minimum(np.hypot(*planned.rest(natural)), FARTHEST)
+    noise = np.sqrt(np.mean((fit.layout.scatter(natural, away) / away) ** 2, axis=0))
+    green = np.concatenate([np.log(fit.layout.level_roll(natural)), *fit.layout.fall(natural)], axis=1)
+    known, ratios = Uncertainty.of(np.log(away), green), {}
+    before = np.diag(known.wanted)
+    for number, heading in enumerate(headings_deg):
+        two = [number, number]
+        left = before - np.diag(known.explained(np.diag(known.spread)[two], noise[two]))
+        ratios[heading, "stimp_ft"] = math.sqrt(left[0] / before[0])
+        ratios[heading, "grade"] = math.sqrt(left[1:].sum() / before[1:].sum())
+    return ratios
 
 
 def _drops(drops: pd.DataFrame, spot: str) -> list[str]:
