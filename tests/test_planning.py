@@ -334,6 +334,14 @@ def test_what_lies_behind_the_green_costs():
     assert far.strokes[0, 0] == pytest.approx(same.strokes[0, 0] + BEYOND["rough"])
 
 
+def test_the_greens_of_draws_can_be_planned_on_for_another_player():
+    known = assumed(n=16)
+    club = assumed(known.green, level="club", logged=known.logged, n=16)
+    np.testing.assert_array_equal(club.green.turf.restitution, known.green.turf.restitution)
+    assert (known.logged.level, club.logged.level) == ("tour", "club")
+    assert np.median(club.player.errors.speed) > np.median(known.player.errors.speed)
+
+
 def test_every_draw_lands_where_it_is_meant_when_nothing_goes_wrong():
     world = World(draws=assumed(TEN, n=16), position=Position(to_edge=0.0, to_pin=12.0))
     swings = swings_for([Choice(club="sand wedge"), Choice(club="9-iron", option=USUAL)], world)

@@ -301,6 +301,11 @@ def _green(normal: Normals) -> Green:
     return Green(resistance=Resistance(constant=level), grade=np.hypot(uphill, across), fall_direction=fall)
 
 
+def _is_default(turf: Turf | LinearTurf) -> bool:
+    """Tell whether it is a turf of which nothing was said; what holds arrays is not."""
+    return all(np.array_equal(getattr(turf, name, math.nan), usual) for name, usual in vars(Turf()).items())
+
+
 def stated(
     green: Green,
     *,
@@ -369,7 +374,7 @@ def assumed(
         raise ValueError(f"n is {n!r}; expected at least 1 draw")
     require_kinds(green=(green, (Green, type(None))))
     normal = Normals(n, seed)
-    given = turf if turf is not None else green.turf if green is not None and green.turf != Turf() else None
+    given = green.turf if turf is None and green is not None and not _is_default(green.turf) else turf
     rigid, linear = _turf(normal), _linear_turf(normal)
     ground = replace(green if green is not None else _green(normal), turf=given if given is not None else rigid)
     known = {"green": green, "player": player, "turf": given}
