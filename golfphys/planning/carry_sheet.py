@@ -12,9 +12,9 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Draws
 from golfphys.planning.answer import not_measured
 from golfphys.planning.plan import ChipPlan, level_words, make_world, plan_in
-from golfphys.planning.position import PUTTING, USUAL, Choice, Floats, Position, level_roll_ft, slope_along
-from golfphys.planning.search import crossing, landing_range, rests_as_meant, spaced
-from golfphys.planning.world import Effort, World, swings_for
+from golfphys.planning.position import PUTTING, USUAL, Choice, Position, level_roll_ft, slope_along
+from golfphys.planning.search import stopping_at
+from golfphys.planning.world import Effort, World
 
 Unit = Literal["paces", "ft", "m"]
 # Greatest width and height of the paper in inches (interpretation 4.3a/1, read; the local rule may be stricter).
@@ -151,25 +151,20 @@ def _table(plans: Sequence[ChipPlan], clubs: Sequence[str], length: float) -> pd
 
 def _moves(world: World, clubs: Sequence[str]) -> pd.DataFrame:
     """Return how far the landing moves in m for slopes and lies, club by club, when all else goes as meant."""
-    choices, centre, found = [Choice(club=club) for club in clubs], world.centre, {}
-    before = _stopping_at_pin(choices, centre)
+    choices, centre = [Choice(club=club) for club in clubs], world.centre
+    worlds = {"": centre}
     for grade in SLOPES:
         sloped = replace(centre.draws, green=replace(centre.draws.green, **slope_along(grade)))
         name = f"{'uphill' if grade > 0 else 'downhill'} {100 * abs(grade):.0f} %"
-        found[name] = _stopping_at_pin(choices, replace(centre, draws=sloped)) - before
+        worlds[name] = replace(centre, draws=sloped)
     for lie in OTHER_LIES:
         if lie != world.position.lie and lie in world.draws.lies:
             moved = replace(world.position, lie=lie, before=world.position.ground_before)
-            found[lie] = _stopping_at_pin(choices, replace(centre, position=moved)) - before
-    return pd.DataFrame(found, index=pd.Index(clubs, name="club"))
-
-
-def _stopping_at_pin(choices: Sequence[Choice], world: World) -> Floats:
-    """Return the landing in m from which each choice, struck as meant, stops at the pin; NaN where none does."""
-    swings = swings_for(choices, world)
-    spots = spaced(landing_range(swings), 60)
-    _, rests = rests_as_meant(swings, spots)
-    return np.array([crossing(at, rest, world.position.to_pin) for at, rest in zip(spots, rests, strict=True)])
+            worlds[lie] = replace(centre, position=moved)
+    pin = [world.position.to_pin]
+    landings = {name: stopping_at(pin, choices, item)[:, 0] for name, item in worlds.items()}
+    table = pd.DataFrame(landings, index=pd.Index(clubs, name="club"))
+    return table.iloc[:, 1:].sub(table.iloc[:, 0], axis=0)
 
 
 def _green_words(draws: Draws) -> str:

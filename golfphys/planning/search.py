@@ -16,6 +16,7 @@ from golfphys.planning.world import ERRORS, Effort, Numbers, Swings, World, norm
 # Landing spots first looked at with each choice; a ball that ends within this fraction of the distance to the pin, or
 # this many metres, of it makes its spot and all between such spots worth a full trial.
 COARSE, NEAR, NEAR_LEAST = 40, 0.35, 2.5
+FINE = 120  # landings between which the one that stops at a pin is looked for
 AIMING = 3  # corrections of the start line, each of which leaves a few per cent of the miss to the side
 ALLOWED_RISE = 0.1  # rise of expected strokes that bounds the room for error in landing distance
 # Strokes that a landing meant to be on unmeasured ground short of the green must save (practice, no source); the square
@@ -287,14 +288,20 @@ def ranked(search: Search, effort: Effort) -> list[Played]:
     return [*first, *(item for item in played if all(item is not one for one in first))]
 
 
-def crossing(landing: Floats, rest: Floats, pin: float) -> float:
-    """Return the shortest landing whose ball comes to rest at `pin`, straight between neighbours; NaN if none does."""
-    past = np.flatnonzero((rest[1:] >= pin) & (rest[:-1] < pin) & np.isfinite(rest[1:]))
-    if not past.size:
-        return np.nan
-    step = int(past[0])
-    fraction = (pin - rest[step]) / (rest[step + 1] - rest[step])
-    return float(landing[step] + fraction * (landing[step + 1] - landing[step]))
+def stopping_at(pins: Sequence[float], choices: Sequence[Choice], world: World) -> Floats:
+    """Return the shortest landing in m from which balls, struck as meant, stop at pins, shape (choices, pins).
+
+    Straight between neighbours of those tried; NaN where none stops there.
+    """
+    swings, found = swings_for(choices, world), np.full((len(choices), len(pins)), np.nan)
+    each = zip(*rests_as_meant(swings, spaced(landing_range(swings), FINE)), strict=True)
+    for row, (landing, rest) in enumerate(each):
+        for column, pin in enumerate(pins):
+            past = np.flatnonzero((rest[1:] >= pin) & (rest[:-1] < pin) & np.isfinite(rest[1:]))
+            if past.size:
+                ends = slice(past[0], past[0] + 2)
+                found[row, column] = np.interp(pin, rest[ends], landing[ends])
+    return found
 
 
 def strokes_by_draw(search: Search, spots: Floats, world: World, effort: Effort) -> Floats:

@@ -18,8 +18,8 @@ from golfphys.physics.green import Green
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import strike
 from golfphys.planning.plan import make_world, plan_in
-from golfphys.planning.position import USUAL, Choice, Floats, Position, Stated, slope_along
-from golfphys.planning.search import crossing, landing_range, rests_as_meant, spaced
+from golfphys.planning.position import USUAL, Choice, Position, Stated, slope_along
+from golfphys.planning.search import rests_as_meant, stopping_at
 from golfphys.planning.world import Effort, World, brought, swings_for
 from golfphys.sheets import Column, Kind, read_sheet
 
@@ -77,18 +77,11 @@ def carry_and_roll(
     for name, grade, stimp in itertools.product(firmness, grades, stimps_ft):
         draws = replace(known, firmness=name).draws(stimp, grade)
         position = Position(to_edge=0.0, to_pin=carry + 1.0, lie=known.lie)
-        for club, at, ends in _runs(World(draws=draws, position=position), np.array([carry])):
-            run = float(ends[0] - at[0])
-            rows.append((club, stimp, name, grade, float(at[0]), run, run / float(at[0])))
+        swings = swings_for([Choice(club=club) for club in draws.bag], World(draws=draws, position=position))
+        landed, rests = (values[:, 0].tolist() for values in rests_as_meant(swings, np.full((len(swings), 1), carry)))
+        for club, at, end in zip(draws.bag, landed, rests, strict=True):
+            rows.append((club, stimp, name, grade, at, end - at, (end - at) / at))
     return pd.DataFrame(rows, columns=["club", "stimp_ft", "firmness", "grade", "carry_m", "roll_m", "roll_per_carry"])
-
-
-def _runs(world: World, landing: Floats | None = None) -> list[tuple[str, Floats, Floats]]:
-    """Return for each club landing spots and where the ball, struck as meant, rests; infinite if it does not."""
-    swings = swings_for([Choice(club=name) for name in world.draws.bag], world)
-    thinkable = spaced(landing_range(swings), 120)
-    spots = thinkable if landing is None else np.tile(landing, (len(swings), 1))
-    return list(zip(world.draws.bag, *rests_as_meant(swings, spots), strict=True))
 
 
 def rule_of_twelve(*, stimp_ft: float = 10.0) -> pd.DataFrame:
@@ -185,8 +178,10 @@ def landing_shift(
     position = Position(to_edge=0.0, to_pin=max(pins), lie=known.lie)
     rows = []
     for grade, stimp in itertools.product(grades, stimps_ft):
-        for club, landing, rest in _runs(World(draws=known.draws(stimp, grade), position=position)):
-            rows += [(club, pin, grade, stimp, crossing(landing, rest, pin)) for pin in pins]
+        choices = [Choice(club=club) for club in known.clubs]
+        landings = stopping_at(pins, choices, World(draws=known.draws(stimp, grade), position=position))
+        for (club, pin), landing in zip(itertools.product(known.clubs, pins), landings.ravel(), strict=True):
+            rows.append((club, pin, grade, stimp, landing))
     found = pd.DataFrame(rows, columns=["club", "to_pin_m", "grade", "stimp_ft", "landing_m"])
     found["shift_ft_per_ft"] = np.nan
     for _, group in found.groupby(["club", "to_pin_m", "grade"]):
