@@ -9,7 +9,7 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.planning import Effort, landing_shift, rule_of_twelve, sensitivities
 from golfphys.planning.position import slope_along
 from golfphys.planning.studies import RULE_OF_12
-from golfphys.planning.what_if import CHOOSING, JUST_ON, TO_EDGE, TO_WORK_WITH, _verdict, everyday_chips
+from golfphys.planning.what_if import CHOOSING, JUST_ON, TO_EDGE, TO_WORK_WITH, HabitPrices, everyday_chips
 from golfphys.planning.world import chips_to
 
 ONE = {"gap wedge": BAG["gap wedge"]}
@@ -119,8 +119,8 @@ def row(habit, cost, low, high):
 )
 def test_the_verdict_says_what_the_interval_allows(cost, words):
     table = pd.DataFrame([row("gap wedge for everything", *cost), row(JUST_ON, 0.2, 0.1, 0.3)])
-    assert words in _verdict(table)
-    assert "Always landing it just on costs: 0.20 (0.10 to 0.30)." in _verdict(table)
+    assert words in HabitPrices(table=table).verdict
+    assert "Always landing it just on costs: 0.20 (0.10 to 0.30)." in HabitPrices(table=table).verdict
 
 
 def test_everyday_chips_are_within_what_a_player_meets():

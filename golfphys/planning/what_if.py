@@ -222,7 +222,30 @@ class HabitPrices:
     # time), ``cost_low`` and ``cost_high`` (90 % of what is not known and of which chips happened to be drawn),
     # ``sure`` (fraction of the draws in which choosing is better), ``decimals`` that this interval bears.
     table: pd.DataFrame
-    verdict: str  # the answer in words
+
+    @property
+    def verdict(self) -> str:
+        """Say whether changing clubs pays for this player."""
+        table = self.table
+        one = table[table["habit"].str.endswith("for everything")].iloc[0]
+        club, low, high = str(one["habit"]).removesuffix(" for everything"), one["cost_low"], one["cost_high"]
+        cost, from_, to = costs_in_words(one)
+        said = f"{cost} strokes a chip (90 % interval {from_} to {to})"
+        if one["cost"] <= 0:
+            said = f"nothing that this count can tell ({from_} to {to} strokes a chip)"
+        surely = f"; it does in {100 * one['sure']:.0f} % of the draws" if np.isfinite(one["sure"]) else ""
+        if low > CLOSE_CALL:
+            answer = f"Changing clubs pays for this player: keeping the {club} for everything costs {said}{surely}."
+        elif high < CLOSE_CALL:
+            answer = f"Changing clubs hardly pays for this player: the {club} for everything costs {said}."
+        else:
+            answer = (
+                f"Whether changing clubs pays for this player is not settled: the {club} for everything costs {said}, "
+                f"where {CLOSE_CALL:g} is reckoned a difference."
+            )
+        just = table[table["habit"] == JUST_ON].iloc[0]
+        verb, (cost, from_, to) = "costs little" if just["cost"] < CLOSE_CALL else "costs", costs_in_words(just)
+        return f"{answer} Always landing it just on {verb}: {cost} ({from_} to {to})."
 
 
 def everyday_chips(n: int, seed: int | np.random.Generator) -> list[tuple[Position, float]]:
@@ -267,8 +290,7 @@ def price_habits(
     if len(met) < 2 or len(draws.bag) < 2:
         raise ValueError(f"there are {len(met)} positions, bag has {len(draws.bag)} clubs; expected 2 of each or more")
     strokes = np.stack([_at_position(draws.turned(turn), position, effort) for position, turn in met])
-    table = _table(strokes, [CHOOSING, *(f"{name} for everything" for name in draws.bag), JUST_ON])
-    return HabitPrices(table=table, verdict=_verdict(table))
+    return HabitPrices(table=_table(strokes, [CHOOSING, *(f"{name} for everything" for name in draws.bag), JUST_ON]))
 
 
 def _at_position(draws: Draws, position: Position, effort: Effort) -> Floats:
@@ -306,29 +328,6 @@ def _table(strokes: Floats, habits: Sequence[str]) -> pd.DataFrame:
     table = pd.DataFrame(columns | {"cost_high": cost + half, "sure": sure, "decimals": decimals})
     table.loc[0, "sure"] = np.nan
     return table.sort_values("cost", kind="stable").reset_index(drop=True)
-
-
-def _verdict(table: pd.DataFrame) -> str:
-    """Say whether changing clubs pays for this player."""
-    one = table[table["habit"].str.endswith("for everything")].iloc[0]
-    club, low, high = str(one["habit"]).removesuffix(" for everything"), one["cost_low"], one["cost_high"]
-    cost, from_, to = costs_in_words(one)
-    said = f"{cost} strokes a chip (90 % interval {from_} to {to})"
-    if one["cost"] <= 0:
-        said = f"nothing that this count can tell ({from_} to {to} strokes a chip)"
-    surely = f"; it does in {100 * one['sure']:.0f} % of the draws" if np.isfinite(one["sure"]) else ""
-    if low > CLOSE_CALL:
-        answer = f"Changing clubs pays for this player: keeping the {club} for everything costs {said}{surely}."
-    elif high < CLOSE_CALL:
-        answer = f"Changing clubs hardly pays for this player: the {club} for everything costs {said}."
-    else:
-        answer = (
-            f"Whether changing clubs pays for this player is not settled: the {club} for everything costs {said}, "
-            f"where {CLOSE_CALL:g} is reckoned a difference."
-        )
-    just = table[table["habit"] == JUST_ON].iloc[0]
-    verb, (cost, from_, to) = "costs little" if just["cost"] < CLOSE_CALL else "costs", costs_in_words(just)
-    return f"{answer} Always landing it just on {verb}: {cost} ({from_} to {to})."
 
 
 def costs_in_words(row: Any) -> tuple[str, str, str]:
