@@ -89,8 +89,7 @@ class Position:
             if not abs(slope) <= STEEPEST_LIE:
                 raise ValueError(f"{name} is {slope!r}; expected a slope in rad, at most {STEEPEST_LIE} either way")
         ends = [until for _, until in self.ground_before]
-        names = [*(name for name, _ in self.ground_before), self.behind]
-        unknown = sorted(set(names) - set(AROUND))
+        unknown = sorted({self.behind, *(name for name, _ in self.ground_before)} - set(AROUND))
         if unknown:
             raise ValueError(f"ground {', '.join(unknown)} is not known; expected one of {', '.join(AROUND)}")
         if ends != sorted(set(ends)) or (ends and not (ends[0] > 0 and abs(ends[-1] - self.to_edge) < 1e-9)):

@@ -128,13 +128,12 @@ class Played:
         """Return the ends of the unbroken run of landings nearest to the one meant with values of at most so much."""
         landing = self.search.landing[self.number]
         fine = np.linspace(*self.tried, finer * landing.size)
-        inside = np.interp(fine, landing, values[self.number]) <= most
-        if not inside.any():
+        inside = np.flatnonzero(np.interp(fine, landing, values[self.number]) <= most)
+        if not inside.size:
             return np.nan, np.nan
-        edges = np.diff(np.concatenate([[False], inside, [False]]).astype(int))
-        starts, stops = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
-        run = int(np.argmin(np.maximum(fine[starts] - self.landing, self.landing - fine[stops])))
-        return float(fine[starts[run]]), float(fine[stops[run]])
+        runs = np.split(inside, np.flatnonzero(np.diff(inside) > 1) + 1)
+        first, last = fine[min(runs, key=lambda run: np.abs(fine[run] - self.landing).min())][[0, -1]].tolist()
+        return first, last
 
 
 def search_of(played: Sequence[Played]) -> Search:

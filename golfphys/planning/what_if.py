@@ -196,11 +196,8 @@ def costs(plan: ChipPlan) -> pd.DataFrame:
     """
     require_kinds(plan=(plan, ChipPlan))
     own, rows = search_of(plan.played), []
-    searches = {
-        "": own,
-        **{name: search_in(world, own, plan.effort) for name, world in without_each(plan.world).items()},
-    }
-    for name, search in searches.items():
+    others = {name: search_in(world, own, plan.effort) for name, world in without_each(plan.world).items()}
+    for name, search in {"nothing": own, **others}.items():
         chosen = search.at([int(np.argmin(search.cost))])
         (landing,), (strokes,) = chosen.at_best(chosen.landing), strokes_in(plan.world, chosen, plan.effort)
         rows.append({"ignored": name, "club": chosen.labels[0], "landing_m": landing, "cost": strokes})
