@@ -153,7 +153,7 @@ def test_the_place_to_begin_with_was_rolled_on_where_any_was() -> None:
     append_rows(folder / "rollouts.csv", rolls, accept_suspects=True)
     chosen = golfphys.chosen()
     assert chosen.spot == "low"
-    assert chosen.spot in golfphys.fit(chosen.sheet("rollouts"), draws=100).spots
+    assert chosen.spot in golfphys.fit(chosen.sheet("rollouts")).spots
 
 
 def test_results_are_kept_by_content_and_only_our_own_are_loaded(fresh_home: Path) -> None:

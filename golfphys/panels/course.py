@@ -15,7 +15,7 @@ import pandas as pd
 import golfphys
 from golfphys.fitting.fit import fit
 from golfphys.panels import settings
-from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, reason, status
+from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, remembered, status
 from golfphys.sheets import Course, Log, SheetError, Units, append_rows, new_sheet
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
@@ -318,18 +318,10 @@ class CoursePanel(Form):
         if self.course.value != NEW:
             day = "" if change["owner"] is self.course else self.day.value or ""
             past, player = "" if self.past.value else LEFT_OUT, self.player.value.strip()
-            trouble = self._keep(course=self.course.value, player=player, past=past, day=day, units=self.units.value)
+            trouble = remembered(course=self.course.value, player=player, past=past, day=day, units=self.units.value)
         if change["owner"] is not self.units or self.course.value != NEW:
             self._say()
         self.message.value = trouble or self.message.value
-
-    def _keep(self, **choices: str) -> str:
-        """Keep a choice for other pages; return what to say if that does not work."""
-        try:
-            settings.remember(**choices)
-        except OSError as problem:
-            return alert(f"The choice could not be kept for other pages: {reason(problem)}.")
-        return ""
 
     @asked("The course was not made", ValueError)
     def _make(self) -> None:
@@ -337,7 +329,7 @@ class CoursePanel(Form):
         if not line:
             raise Refusal("Say what heading 0 points at: every direction is counted from it.")
         folder = make_course_folder(settings.own_sheets(name), units=self.units.value, reference_line=line)
-        trouble = self._keep(course=folder.name, player=self.player.value.strip(), day="", units=self.units.value)
+        trouble = remembered(course=folder.name, player=self.player.value.strip(), day="", units=self.units.value)
         self.refresh()
         self.message.value = trouble or self.message.value
 

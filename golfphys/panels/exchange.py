@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Mapping
 from datetime import date
+from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
@@ -210,11 +211,9 @@ def results_folder(course: Chosen) -> Path:
 
 def free_path(folder: Path, name: str, suffix: str) -> Path:
     """Return the path of a file that is not there yet: ``name.csv``, or else ``name-2.csv`` and so on."""
-    plain = plain_name(name)
-    path, number = folder / f"{plain}{suffix}", 2
-    while os.path.lexists(path):
-        path, number = folder / f"{plain}-{number}{suffix}", number + 1
-    return path
+    numbered = chain([""], (f"-{number}" for number in count(2)))
+    paths = (folder / f"{plain_name(name)}{more}{suffix}" for more in numbered)
+    return next(path for path in paths if not os.path.lexists(path))
 
 
 class ExportForm(Form):

@@ -48,6 +48,15 @@ def reason(problem: Exception) -> str:
     return escape(getattr(problem, "strerror", None) or str(problem))
 
 
+def remembered(**choices: str) -> str:
+    """Keep choices for the next page, as `settings.remember`; return what to say if that does not work, as HTML."""
+    try:
+        settings.remember(**choices)
+    except OSError as problem:
+        return alert(f"The choice could not be kept for the next page: {reason(problem)}.")
+    return ""
+
+
 def html_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """Return cells as an HTML table, signs of markup shown as they are."""
     look = "style='padding: 0.1em 0.8em 0.1em 0; text-align: left'"
@@ -129,11 +138,10 @@ def watch(work: Callable[[], Any], *widgets: Any) -> None:
         widget.observe(lambda _change: work(), names="value")
 
 
-def button(words: str, work: Callable[[], Any] | None = None, *, primary: bool = False) -> Any:
+def button(words: str, work: Callable[[], Any], *, primary: bool = False) -> Any:
     """Return a button as wide as its words that does `work`; a page's main one is `primary`."""
     made = ipywidgets.Button(description=words, layout={"width": "auto"}, button_style="primary" if primary else "")
-    if work is not None:
-        made.on_click(lambda _button: work())
+    made.on_click(lambda _button: work())
     return made
 
 
@@ -208,16 +216,15 @@ class Control:
 
     def widget(self, units: Units, value: Any) -> Any:
         """Return the ipywidgets input for this control, set to `value`, in the control's own unit."""
-        if not self.choices and not isinstance(self.start, bool | str):
-            shown = value if units == "metres" or not self.unit else self.on_scale(value, units)
-            return ipywidgets.FloatSlider(**self.traits(units, shown), continuous_update=False, **LOOK)
-        kind: Any = ipywidgets.Text
-        more: dict[str, Any] = {"continuous_update": False}
+        named = {"value": value, "description": self.label, **LOOK}
         if self.choices:
-            kind, more = ipywidgets.Dropdown, {"options": list(self.choices)}
-        elif isinstance(self.start, bool):
-            kind, more = ipywidgets.Checkbox, {}
-        return kind(value=value, description=self.label, **more, **LOOK)
+            return ipywidgets.Dropdown(options=list(self.choices), **named)
+        if isinstance(self.start, bool):
+            return ipywidgets.Checkbox(**named)
+        if isinstance(self.start, str):
+            return ipywidgets.Text(continuous_update=False, **named)
+        shown = value if units == "metres" or not self.unit else self.on_scale(value, units)
+        return ipywidgets.FloatSlider(**named | self.traits(units, shown), continuous_update=False)
 
     def switch(self, widget: Any, before: Units, after: Units) -> None:
         """Show the same length on `widget` in other units."""
@@ -270,12 +277,10 @@ class Subject:
     def place(self, figure: Figure) -> None:
         """Place the axes of a figure."""
         width, height = figure.get_size_inches()
-        grids = [grid for ax in figure.axes if (grid := ax.get_gridspec()) is not None]
-        columns = max((grid.ncols for grid in grids), default=1)
+        columns = max((grid.ncols for ax in figure.axes if (grid := ax.get_gridspec()) is not None), default=1)
         inner = (width - self.left - self.right - (columns - 1) * self.between) / columns
-        edges = {"left": self.left / width, "right": 1 - self.right / width}
-        edges |= {"bottom": self.bottom / height, "top": 1 - self.top / height}
-        figure.subplots_adjust(**edges, wspace=self.between / inner)
+        across = {"left": self.left / width, "right": 1 - self.right / width, "wspace": self.between / inner}
+        figure.subplots_adjust(**across, bottom=self.bottom / height, top=1 - self.top / height)
 
 
 class Panel(Form):
@@ -289,15 +294,13 @@ class Panel(Form):
 
     def __init__(self, subject: Subject, *, units: Units | None = None, **start: Any) -> None:
         super().__init__()
-        self.subject = subject
-        if unknown := set(start) - {control.name for control in subject.controls}:
-            names = ", ".join(control.name for control in subject.controls)
-            raise ValueError(f"no such control: {', '.join(sorted(unknown))}; this panel has {names}")
+        self.subject, names = subject, [control.name for control in subject.controls]
+        if unknown := sorted(set(start) - set(names)):
+            raise ValueError(f"no such control: {', '.join(unknown)}; this panel has {', '.join(names)}")
         self.units: Units = settings.checked_units(units or settings.remembered_units())
-        self.inputs: dict[str, Any] = {
-            item.name: item.widget(self.units, item.check(start.get(item.name, item.start)))
-            for item in subject.controls
-        }
+        starts = [item.check(start.get(item.name, item.start)) for item in subject.controls]
+        made = (item.widget(self.units, value) for item, value in zip(subject.controls, starts, strict=True))
+        self.inputs: dict[str, Any] = dict(zip(names, made, strict=True))
         self.image = picture()
         self.result: Any = None
         self._settings, self._switching = "", False
@@ -368,10 +371,7 @@ class Panel(Form):
             control.switch(self.inputs[control.name], before, self.units)
         self._switching = False
         self._changed()
-        try:
-            settings.remember(units=self.units)
-        except OSError as problem:
-            self.message.value += alert(f"The choice of units could not be kept for the next page: {reason(problem)}.")
+        self.message.value += remembered(units=self.units)
 
 
 def new_figure(
