@@ -216,7 +216,7 @@ def test_a_chip_that_does_not_fit_is_asked_about_as_a_mis_hit_may_be_or_not() ->
     thin = frame.loc[frame["strike"] == "thin", "row"].tolist()
     wrong = frame.loc[frame["strike"].eq("") & frame["rest"].between(8, 12), "row"].iloc[0]
     frame = frame.assign(strike="", rest=frame["rest"].mask(frame["row"] == wrong, 110.0))
-    cautions = golfphys.fit(sheets()[0], sheets()[2].replaced(frame), draws=400).cautions
+    cautions = golfphys.fit(sheets()[0], sheets()[2].replaced(frame)).cautions
     said = {
         row: next(text for text in cautions if text.startswith(f"Row {row} of the chips")) for row in (thin[-1], wrong)
     }
@@ -234,8 +234,8 @@ def test_what_is_always_so_is_said_last() -> None:
 
 def test_two_files_of_chips_may_count_their_rows_alike() -> None:
     twice = pd.concat([small_log().frame] * 2, ignore_index=True)
-    fit = golfphys.fit(Sheet(kind="chips", frame=twice), draws=400)
-    assert len(fit.residuals) == 2 * len(golfphys.fit(small_log(), draws=400).residuals)
+    fit = golfphys.fit(Sheet(kind="chips", frame=twice))
+    assert len(fit.residuals) == 2 * len(golfphys.fit(small_log()).residuals)
     assert fit.cautions
 
 

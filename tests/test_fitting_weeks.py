@@ -208,6 +208,6 @@ def test_hits_of_a_target_alone_are_a_past_as_well() -> None:
     frame = pd.DataFrame([row | {"course": "a", "date": pd.Timestamp("2030-05-02")}])
     log = Log(folder=Path("invented player"), notes=[], targets=Sheet(kind="targets", frame=frame))
     chips = WEEKS[0][1]
-    later, never = (golfphys.fit(chips.replaced(chips.frame[:2]), past=past, draws=400) for past in (log, None))
+    later, never = (golfphys.fit(chips.replaced(chips.frame[:2]), past=past) for past in (log, None))
     error = ("player", "speed_error_pct")
     assert later.estimates["high"].loc[error] < never.estimates["high"].loc[error]
